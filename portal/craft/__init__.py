@@ -1,0 +1,1 @@
+"""What the trade knows: values in, values out. Nobody here knows the shop, a table or a page."""

@@ -1,0 +1,213 @@
+"""The shapes in which the trade answers: what every later rule, quote and page is built on.
+
+Areas in m², lengths in mm, films in µm, masses in kg, temperatures in °C, times as named.
+"""
+
+from dataclasses import dataclass
+
+from portal.craft.parts import (
+    BareZone,
+    Bringing,
+    Item,
+    PartSet,
+    Powder,
+    Remover,
+    System,
+    Titled,
+)
+from portal.craft.say import Said
+
+
+@dataclass(frozen=True, slots=True)
+class Surface:
+    """One part: coated area, its relative uncertainty (0.15 = ±15 %), oven envelope and mass."""
+
+    area_m2: float
+    uncertainty: float
+    envelope_mm: tuple[float, float, float]
+    mass_kg: float
+    assumed: tuple[Said, ...] = ()
+
+
+class RouteKind(Titled):
+    """How an old finish comes off."""
+
+    NOTHING = "nothing", "Nothing to strip"
+    PEEL = "peel", "Peel by hand"
+    BLAST = "blast", "Blast only"
+    CHEMICAL = "chemical", "Chemical strip at an outside tank"
+    DEPLATE = "deplate", "De-plating by a specialist"
+    NOT_HERE = "not_here", "Not here"
+
+
+@dataclass(frozen=True, slots=True)
+class StripRoute:
+    """How the layers of one set come off.
+
+    `kinds` in the order in which they are done; `bench_minutes` and `blast_minutes` per part;
+    `outside` when the parts leave the house (a strip run), `outside_days` working days away.
+    """
+
+    kinds: tuple[RouteKind, ...]
+    bench_minutes: float
+    blast_minutes: float
+    outside: bool
+    outside_days: int
+    why: tuple[Said, ...]
+    forbids: tuple[Said, ...]
+    leaves: tuple[Said, ...]
+    refused: Said | None = None
+    to_inspect: tuple[Said, ...] = ()
+
+
+class NewPart(Titled):
+    """Small parts that are bought new on refit."""
+
+    VALVE = "valve", "New valve"
+    SENSOR_SEAL = "sensor_seal", "New sensor seal, washer, nut and core"
+    CORE = "core", "New valve core and cap"
+    WEIGHTS = "weights", "New balance weights"
+    SEAL_KIT = "seal_kit", "New seal kit"
+    BADGE = "badge", "New badge or sticker"
+
+
+@dataclass(frozen=True, slots=True)
+class Removal:
+    """One fitted item: must it come off, why, with what, by whom, and what becomes of it.
+
+    `order` counts from 1 in the order of work; `who_may` lists the choices, the usual one first.
+    `step` is what to do; `home` is what a customer should not do at home, and why.
+    `minutes` is the shop's bench time per part for taking it off.
+    """
+
+    item: Item
+    must: bool
+    order: int
+    why: tuple[Said, ...]
+    tool: Said
+    step: Said
+    happens: Said
+    who_may: tuple[Remover, ...]
+    home: Said | None = None
+    new_parts: tuple[NewPart, ...] = ()
+    minutes: float = 0.0
+    source: str = "common practice"
+
+
+@dataclass(frozen=True, slots=True)
+class Coat:
+    """One coat of a plan: the powder, its film range and its cure at part metal temperature.
+
+    `share` is the part of the area that this coat covers; `full_cure` False means a part cure
+    that the next coat completes.
+    """
+
+    role: str
+    title: Said
+    powder: Powder
+    film_um: tuple[int, int]
+    cure_c: int
+    cure_min: float
+    full_cure: bool = True
+    share: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class CoatPlan:
+    """The coats of one set, in order, with the film they add up to and the gloss of the top."""
+
+    system: System
+    coats: tuple[Coat, ...]
+    film_um: tuple[int, int]
+    gloss_gu: tuple[int, int]
+    pre_bake: tuple[int, float] | None = None
+    said: tuple[Said, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PowderNeed:
+    """Powder for one coat of a whole set, and whether the stock bears it."""
+
+    powder: Powder
+    kg: float
+    boxes_to_buy: int
+    wait_days: int
+    said: Said
+
+
+@dataclass(frozen=True, slots=True)
+class Heat:
+    """What all bakes together do to one part: minutes at temperature, and the shop's limit."""
+
+    bakes: tuple[tuple[str, int, float], ...]
+    equivalent_min_at_200: float
+    limit_min_at_200: float
+    hardness_loss: float | None
+    allowed: bool
+    said: tuple[Said, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Mask:
+    """A surface to be masked or kept bare, with the clearance that a film would leave."""
+
+    zone: BareZone
+    why: Said
+    clearance_mm: float | None = None
+    source: str = "common practice"
+
+
+class CautionKind(Titled):
+    """What a caution asks for."""
+
+    REFUSE = "refuse", "We can't take this"
+    PLACE = "place", "A rule of this place"
+    INSPECT = "inspect", "We look at it first"
+    CONFIRM = "confirm", "Please confirm"
+    TELL = "tell", "Good to know"
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """A refusal, an inspection, or a thing to confirm, with its reason, a way on and its source."""
+
+    key: str
+    kind: CautionKind
+    says: Said
+    instead: Said | None = None
+    source: str = "common practice"
+
+
+@dataclass(frozen=True, slots=True)
+class SetAppraisal:
+    """Everything the trade can say about one set. `coats` is None until a finish is chosen."""
+
+    part_set: PartSet
+    surface: Surface | None
+    route: StripRoute
+    removals: tuple[Removal, ...]
+    coats: CoatPlan | None
+    needs: tuple[PowderNeed, ...]
+    masks: tuple[Mask, ...]
+    heat: Heat | None
+    cautions: tuple[Caution, ...]
+
+    @property
+    def refused(self) -> tuple[Caution, ...]:
+        """The cautions that stop the booking of this set."""
+        return tuple(c for c in self.cautions if c.kind is CautionKind.REFUSE)
+
+
+@dataclass(frozen=True, slots=True)
+class Appraisal:
+    """The appraisal of a whole order, set by set, with the cautions that concern it as one."""
+
+    sets: tuple[SetAppraisal, ...]
+    cautions: tuple[Caution, ...]
+    bringing: Bringing | None
+
+    @property
+    def refused(self) -> tuple[Caution, ...]:
+        """Every caution that stops the booking."""
+        own = tuple(c for c in self.cautions if c.kind is CautionKind.REFUSE)
+        return own + tuple(c for s in self.sets for c in s.refused)

@@ -1,0 +1,304 @@
+"""The nouns that every other rule of the trade shares: parts, sets, layers, finishes.
+
+All lengths in mm, films in µm, masses in kg, temperatures in °C; rim codes in inches, as cast.
+An enum member carries its title, so that a word has one home.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+
+class Titled(StrEnum):
+    """A word of the trade: its value is stored, its title is shown."""
+
+    # str has a method of this name; a word of the trade never needs it
+    title: str  # type: ignore[assignment]
+
+    def __new__(cls, value: str, title: str = "") -> "Titled":
+        """Bind the shown title to the stored value."""
+        member = str.__new__(cls, value)
+        member._value_ = value
+        member.title = title or value
+        return member
+
+
+class PartKind(Titled):
+    """What a customer can bring."""
+
+    WHEEL = "wheel", "Wheels"
+    CALIPER = "caliper", "Brake calipers"
+    BUMPER = "bumper", "Bumper or bull bar"
+    TUBE = "tube", "Tube or bar"
+    PLATE = "plate", "Plate or sheet"
+    BOX = "box", "Box or cover"
+    RAILING = "railing", "Railing or gate"
+    FRAME = "frame", "Bicycle or motorcycle frame"
+
+
+class Metal(Titled):
+    """The base metal under all finishes."""
+
+    CAST_ALUMINIUM = "cast_aluminium", "Cast aluminium"
+    FORGED_ALUMINIUM = "forged_aluminium", "Forged aluminium"
+    STEEL = "steel", "Steel"
+    CAST_IRON = "cast_iron", "Cast iron"
+    STAINLESS = "stainless", "Stainless steel"
+    GALVANISED = "galvanised", "Galvanised steel"
+    ZINC_DIECAST = "zinc_diecast", "Zinc die-cast"
+    MAGNESIUM = "magnesium", "Magnesium"
+    CARBON = "carbon", "Carbon fibre"
+    UNKNOWN = "unknown", "Don't know"
+
+
+class WheelBuild(Titled):
+    """How a wheel is made, as a customer can tell."""
+
+    CAST = "cast", "Cast aluminium"
+    FORGED = "forged", "Forged aluminium"
+    STEEL = "steel", "Steel"
+    MULTI_PIECE = "multi_piece", "Multi-piece (bolted)"
+    MAGNESIUM = "magnesium", "Magnesium"
+    CHROME_PLATED = "chrome_plated", "Chrome-plated"
+    CARBON = "carbon", "Carbon fibre"
+    UNKNOWN = "unknown", "Don't know"
+
+
+class FaceStyle(Titled):
+    """The face of a wheel: what is drawn and how open it is."""
+
+    FEW_SPOKES = "few_spokes", "Five straight spokes"
+    MANY_SPOKES = "many_spokes", "Many thin spokes"
+    SPLIT_SPOKES = "split_spokes", "Split spokes"
+    MESH = "mesh", "Mesh"
+    TURBINE = "turbine", "Turbine"
+    DEEP_DISH = "deep_dish", "Deep dish"
+    STEEL_HOLES = "steel_holes", "Plain steel with holes"
+    SOLID_DISC = "solid_disc", "Solid disc"
+
+
+class Layer(Titled):
+    """A finish that is on the part now."""
+
+    FACTORY_PAINT = "factory_paint", "Factory paint and clear coat"
+    POWDER = "powder", "Powder coat"
+    LIQUID_PAINT = "liquid_paint", "Liquid paint (brush, spray can, body shop)"
+    PEELABLE = "peelable", "Peelable rubber coating"
+    WRAP = "wrap", "Vinyl wrap"
+    CHROME = "chrome", "Chrome plating"
+    MACHINED = "machined", "Machined or polished face"
+    GALVANISED = "galvanised", "Galvanising"
+    BARE = "bare", "Bare metal"
+    UNKNOWN = "unknown", "Don't know"
+
+
+class Damage(Titled):
+    """What has happened to the part."""
+
+    KERB_RASH = "kerb_rash", "Kerb rash"
+    CORROSION = "corrosion", "Corrosion or lifting clear coat"
+    BEND = "bend", "A bend or buckle"
+    CRACK = "crack", "A crack"
+    OLD_WELD = "old_weld", "An old weld or repair"
+
+
+class Item(Titled):
+    """A thing fitted to a part that may have to come off, outermost first."""
+
+    TYRE = "tyre", "Tyre"
+    WEIGHTS = "weights", "Wheel weights"
+    VALVE = "valve", "Valve stem"
+    SENSOR = "sensor", "Tyre-pressure sensor"
+    CENTRE_CAP = "centre_cap", "Centre cap"
+    LUG_COVERS = "lug_covers", "Lug covers"
+    SPACERS = "spacers", "Spacers or adapters"
+    BADGES = "badges", "Badges and stickers"
+    BEARINGS = "bearings", "Bearings"
+    SEALS = "seals", "Seals and hydraulics"
+
+
+class Remover(Titled):
+    """Who takes an item off."""
+
+    YOU = "you", "You"
+    US = "us", "Us"
+    STAYS = "stays", "Stays on"
+
+
+class Bringing(Titled):
+    """The three ways of bringing the parts."""
+
+    BARE = "bare", "Bare parts"
+    COMPLETE = "complete", "Complete wheels"
+    WHOLE_CAR = "whole_car", "The whole car"
+
+
+class System(Titled):
+    """A coat system: which coats make the finish."""
+
+    SINGLE = "single", "Single coat"
+    BASE_CLEAR = "base_clear", "Base coat and clear coat"
+    TRANSLUCENT = "translucent", "Bright base, translucent colour, clear coat"
+    CHROME_LOOK = "chrome_look", "Chrome-look base and clear coat"
+    TEXTURE = "texture", "Textured coat"
+    MACHINED_CLEAR = "machined_clear", "Colour, machined face, clear coat"
+
+
+class Gloss(Titled):
+    """Gloss bands at 60°, in gloss units; the shop's own numbers stand in craft.finishes."""
+
+    MATT = "matt", "Matt"
+    SATIN = "satin", "Satin"
+    GLOSS = "gloss", "Gloss"
+    HIGH_GLOSS = "high_gloss", "High gloss"
+
+
+class Effect(Titled):
+    """How a powder looks beyond its colour."""
+
+    SOLID = "solid", "Solid"
+    METALLIC = "metallic", "Metallic"
+    TRANSLUCENT = "translucent", "Translucent"
+    TEXTURE = "texture", "Fine texture"
+    CHROME = "chrome", "Chrome look"
+    CLEAR = "clear", "Clear"
+
+
+class BareZone(Titled):
+    """A surface that stays without powder."""
+
+    HUB_FACE = "hub_face", "Hub mounting face"
+    HUB_BORE = "hub_bore", "Hub bore"
+    LUG_SEATS = "lug_seats", "Nut or bolt seats"
+    VALVE_HOLE = "valve_hole", "Valve hole and seat"
+    BEAD_SEATS = "bead_seats", "Bead seats"
+    CAP_GROOVE = "cap_groove", "Centre-cap groove"
+    STAMPS = "stamps", "Identification stamps"
+    THREADS = "threads", "Threads and tapped holes"
+    SLIDING_FACES = "sliding_faces", "Pad and slide faces"
+
+
+@dataclass(frozen=True, slots=True)
+class Rim:
+    """A rim marking as understood. Codes are inches as cast, the rest mm."""
+
+    diameter_code: float
+    width_code: float
+    flange: str = "J"
+    hump: str = ""
+    offset_mm: float | None = None
+    bolts: int | None = None
+    bolt_circle_mm: float | None = None
+    bore_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Tyre:
+    """A tyre marking as understood.
+
+    `width_mm` is the nominal section width; `aspect` the ratio in percent (82 is assumed for the
+    older full-profile form); flotation sizes carry `overall_in` and `width_in` instead.
+    """
+
+    rim_code: float
+    width_mm: float | None = None
+    aspect: float | None = None
+    construction: str = "R"
+    prefix: str = ""
+    suffix: str = ""
+    load_index: int | None = None
+    dual_load_index: int | None = None
+    speed: str = ""
+    extra_load: bool = False
+    overall_in: float | None = None
+    width_in: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Powder:
+    """A powder as bought: what it looks like, how it is cured, how much is left.
+
+    `lab` is CIELAB under D65; density in g/cm³ (= kg/dm³); film range in µm; cure as
+    (part metal temperature °C, minutes at temperature); `stock_kg` and `box_kg` in kg;
+    `lead_days` is how many working days a new box takes.
+    """
+
+    code: str
+    name: str
+    lab: tuple[float, float, float]
+    gloss_gu: int
+    effect: Effect = Effect.SOLID
+    ral: str = ""
+    density: float = 1.5
+    film_um: tuple[int, int] = (60, 90)
+    cure: tuple[int, int] = (180, 15)
+    stock_kg: float = 0.0
+    box_kg: float = 20.0
+    lead_days: int = 5
+
+
+@dataclass(frozen=True, slots=True)
+class FinishChoice:
+    """What the customer wants on a set. Powder codes refer to the shop's list.
+
+    `colour` is the top colour; `face` and `barrel` are other powders where they differ from it;
+    the base under a translucent and the clear coat are chosen by the rules, not the customer.
+    """
+
+    system: System
+    colour: str
+    gloss: Gloss = Gloss.GLOSS
+    face: str = ""
+    barrel: str = ""
+    bare: tuple[BareZone, ...] = ()
+    decide_from_sample: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class PartSet:
+    """Parts that are finished alike. `size_mm` is rough length × width × height of one part.
+
+    `layers` stand outermost first. `fitted` says what is on each part now, and `removers` who
+    takes it off. `key` is stable inside one order.
+    """
+
+    key: str
+    kind: PartKind
+    count: int
+    metal: Metal = Metal.UNKNOWN
+    build: WheelBuild | None = None
+    rim: Rim | None = None
+    tyre: Tyre | None = None
+    rim_text: str = ""
+    tyre_text: str = ""
+    face: FaceStyle = FaceStyle.FEW_SPOKES
+    size_mm: tuple[float, float, float] | None = None
+    layers: tuple[Layer, ...] = ()
+    damage: tuple[Damage, ...] = ()
+    fitted: tuple[Item, ...] = ()
+    removers: Mapping[Item, Remover] = field(default_factory=dict)
+    finish: FinishChoice | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class OwnCosts:
+    """What the customer's own errands cost, in minor units of the shop's currency.
+
+    A field left at None takes the shop's customary figure.
+    """
+
+    tyre_off_on_each: int | None = None
+    trip: int | None = None
+    day_without_car: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Declared:
+    """Everything that a customer has told about an order, so far."""
+
+    sets: tuple[PartSet, ...] = ()
+    bringing: Bringing | None = None
+    own_costs: OwnCosts = OwnCosts()
+    rush: bool = False
+    original_before_1980: bool = False

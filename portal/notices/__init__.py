@@ -1,0 +1,1 @@
+"""Letters, and the outbox by which they surely leave."""

@@ -1,0 +1,1 @@
+"""This shop, pure: its money, moves, codes, week, stations, prices and forecast."""

@@ -1,0 +1,75 @@
+"""Codes that a person reads out and types, with a check character (ISO/IEC 7064 MOD 37,36).
+
+The body uses an alphabet without look-alikes; the check character is computed over the
+standard's own 36 characters, and a body whose check character would be a look-alike is never
+given out, so that the check stays exactly the standard's. Randomness comes in as bytes.
+"""
+
+from collections.abc import Callable
+from enum import StrEnum
+
+from stdnum.iso7064 import mod_37_36
+
+ALPHABET = "234679ACDEFHJKMNPRTVWXY"
+BODY = 7
+# only those typed characters that have exactly one possible twin in the alphabet
+TWINS = str.maketrans({"Z": "2", "G": "6", "U": "V"})
+BASE32 = "ABCDEFGHIJKLMNOPQRSTUVWXYZ234567"
+TOKEN_LENGTH = 26
+
+RandomBytes = Callable[[int], bytes]
+
+
+class Reading(StrEnum):
+    """What a typed text turned out to be."""
+
+    CODE = "code"
+    MISTYPED = "mistyped"
+    NOT_A_CODE = "not_a_code"
+
+
+def pick(alphabet: str, count: int, random_bytes: RandomBytes) -> str:
+    """Return `count` characters of `alphabet`, evenly, by rejecting the uneven tail of a byte."""
+    limit = 256 - 256 % len(alphabet)
+    out: list[str] = []
+    while len(out) < count:
+        out += [alphabet[b % len(alphabet)] for b in random_bytes(2 * count) if b < limit]
+    return "".join(out[:count])
+
+
+def new_code(random_bytes: RandomBytes) -> str:
+    """Return a fresh code of eight characters, the last of them the check character."""
+    while True:
+        body = pick(ALPHABET, BODY, random_bytes)
+        check = str(mod_37_36.calc_check_digit(body))
+        if check in ALPHABET:
+            return body + check
+
+
+def new_token(random_bytes: RandomBytes) -> str:
+    """Return 26 base-32 characters: 130 random bits, upper case for QR's alphanumeric mode."""
+    return pick(BASE32, TOKEN_LENGTH, random_bytes)
+
+
+def shown(code: str) -> str:
+    """Write a code in groups of four, for eyes and ears."""
+    return "-".join(code[i : i + 4] for i in range(0, len(code), 4))
+
+
+def normalise(typed: str) -> str:
+    """Return what was typed in the code's own alphabet: upper case, no separators."""
+    kept = "".join(ch for ch in typed.upper() if ch.isascii() and ch.isalnum())
+    return kept.translate(TWINS)
+
+
+def read_code(typed: str) -> tuple[Reading, str]:
+    """Tell a good code from a mistyped one, and both from something that never was a code."""
+    text = normalise(typed)
+    if len(text) != BODY + 1:
+        return (Reading.NOT_A_CODE, text)
+    if set(text) <= set(ALPHABET) and mod_37_36.is_valid(text):
+        return (Reading.CODE, text)
+    # eight digits are a telephone number's, eight letters a name's: only a mixture looks like a code
+    if text.isdigit() or text.isalpha():
+        return (Reading.NOT_A_CODE, text)
+    return (Reading.MISTYPED, text)

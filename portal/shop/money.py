@@ -1,0 +1,53 @@
+"""Money in minor units, and the one rounding rule of the house: half up, as a customer checks it."""
+
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+
+
+def round_half_up(amount: Decimal) -> int:
+    """Return `amount` rounded to a whole number, half away from zero."""
+    return int(amount.quantize(Decimal(1), rounding=ROUND_HALF_UP))
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Money:
+    """A sum in minor units (pence, cents) of one currency."""
+
+    minor: int
+    currency: str = "GBP"
+
+    def __add__(self, other: "Money") -> "Money":
+        """Add within one currency; anything else is our own mistake."""
+        return Money(self.minor + self._same(other), self.currency)
+
+    def __sub__(self, other: "Money") -> "Money":
+        """Subtract within one currency."""
+        return Money(self.minor - self._same(other), self.currency)
+
+    def __neg__(self) -> "Money":
+        """Turn a charge into a credit."""
+        return Money(-self.minor, self.currency)
+
+    def times(self, count: int) -> "Money":
+        """Multiply by a count of things."""
+        return Money(self.minor * count, self.currency)
+
+    def share(self, factor: Decimal) -> "Money":
+        """Multiply by a factor and round half up."""
+        return Money(round_half_up(Decimal(self.minor) * factor), self.currency)
+
+    @property
+    def major(self) -> Decimal:
+        """The sum in pounds, euros or dollars, for display alone."""
+        return Decimal(self.minor) / 100
+
+    def _same(self, other: "Money") -> int:
+        if other.currency != self.currency:
+            msg = f"cannot mix {self.currency} and {other.currency}"
+            raise ValueError(msg)
+        return other.minor
+
+
+def total(sums: list[Money], currency: str) -> Money:
+    """Add many sums; an empty list is nothing in `currency`."""
+    return Money(sum(Money(0, currency)._same(one) for one in sums), currency)

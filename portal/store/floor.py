@@ -1,0 +1,112 @@
+"""Strip runs, oven loads, inspections, powders and their stock."""
+
+from datetime import date, datetime
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Mapped, mapped_column
+
+from portal.store.base import Base
+
+
+class StripRun(Base):
+    """A batch sent out to the chemical stripper."""
+
+    __tablename__ = "strip_run"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    leaves_on: Mapped[date]
+    back_on: Mapped[date]
+    state: Mapped[str] = mapped_column(sa.String(12))  # gathering | away | back
+    sent_at: Mapped[datetime | None]
+    returned_at: Mapped[datetime | None]
+
+
+class StripRunPart(Base):
+    """A part in a strip run, and whether it was counted back in."""
+
+    __tablename__ = "strip_run_part"
+
+    run_id: Mapped[int] = mapped_column(sa.ForeignKey("strip_run.id"), primary_key=True)
+    part_id: Mapped[int] = mapped_column(sa.ForeignKey("part.id"), primary_key=True)
+    counted_back: Mapped[bool] = mapped_column(default=False)
+
+
+class OvenLoad(Base):
+    """What was in the oven together, at which set point, from when to when."""
+
+    __tablename__ = "oven_load"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    set_point_c: Mapped[int]
+    minutes: Mapped[int]
+    started_at: Mapped[datetime]
+    closed_at: Mapped[datetime | None]
+    person_id: Mapped[int | None] = mapped_column(sa.ForeignKey("person.id"))
+
+
+class OvenLoadPart(Base):
+    """A part in an oven load, and which coat was cured."""
+
+    __tablename__ = "oven_load_part"
+
+    load_id: Mapped[int] = mapped_column(sa.ForeignKey("oven_load.id"), primary_key=True)
+    part_id: Mapped[int] = mapped_column(sa.ForeignKey("part.id"), primary_key=True)
+    coat: Mapped[int]
+
+
+class Inspection(Base):
+    """Film readings and looks of one part, accepted or not by the shop's rule."""
+
+    __tablename__ = "inspection"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    part_id: Mapped[int] = mapped_column(sa.ForeignKey("part.id"), index=True)
+    readings_um: Mapped[list[Any]]
+    rule: Mapped[str] = mapped_column(sa.String(24))
+    accepted: Mapped[bool]
+    says: Mapped[str] = mapped_column(sa.String(400))
+    adhesion_class: Mapped[int | None]
+    gloss_gu: Mapped[int | None]
+    photo_id: Mapped[int | None] = mapped_column(sa.ForeignKey("photo.id"))
+    at: Mapped[datetime]
+    person_id: Mapped[int | None] = mapped_column(sa.ForeignKey("person.id"))
+
+
+class PowderRow(Base):
+    """A powder of the shop, as craft.parts.Powder, with its stock in grams."""
+
+    __tablename__ = "powder"
+
+    code: Mapped[str] = mapped_column(sa.String(16), primary_key=True)
+    name: Mapped[str] = mapped_column(sa.String(80))
+    lab_l: Mapped[float]
+    lab_a: Mapped[float]
+    lab_b: Mapped[float]
+    gloss_gu: Mapped[int]
+    effect: Mapped[str] = mapped_column(sa.String(16))
+    ral: Mapped[str] = mapped_column(sa.String(8), default="")
+    density: Mapped[float]
+    film_low_um: Mapped[int]
+    film_high_um: Mapped[int]
+    cure_c: Mapped[int]
+    cure_min: Mapped[int]
+    stock_g: Mapped[int]
+    box_g: Mapped[int]
+    lead_days: Mapped[int]
+    offered: Mapped[bool] = mapped_column(default=True)
+    version: Mapped[int] = mapped_column(default=1)
+
+
+class StockMove(Base):
+    """Powder used, bought or counted. Only ever added."""
+
+    __tablename__ = "stock_move"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    powder_code: Mapped[str] = mapped_column(sa.ForeignKey("powder.code"), index=True)
+    grams: Mapped[int]
+    why: Mapped[str] = mapped_column(sa.String(24))  # load | delivery | stocktake
+    at: Mapped[datetime]
+    part_id: Mapped[int | None] = mapped_column(sa.ForeignKey("part.id"))
+    person_id: Mapped[int | None] = mapped_column(sa.ForeignKey("person.id"))

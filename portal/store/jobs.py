@@ -1,0 +1,144 @@
+"""Jobs, their parts, hardware bags, tags, findings and payments."""
+
+from datetime import datetime
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Mapped, mapped_column
+
+from portal.shop.moves import JobState, PartStage
+from portal.store.base import Base
+
+
+class Job(Base):
+    """One order of one customer. `state` is moved only by orders.moving."""
+
+    __tablename__ = "job"
+    __table_args__ = (
+        sa.Index("ix_job_state_promise", "state", "promise_at"),
+        sa.Index("ix_job_state_dropoff", "state", "dropoff_at"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    code: Mapped[str] = mapped_column(sa.String(12), unique=True)
+    token: Mapped[str] = mapped_column(sa.String(32), unique=True)
+    pickup_code: Mapped[str] = mapped_column(sa.String(8))
+    state: Mapped[JobState] = mapped_column(index=True)
+    version: Mapped[int] = mapped_column(default=1)
+    booked_at: Mapped[datetime] = mapped_column(index=True)
+    # what was declared (craft.declared JSON) and how it was appraised and priced on that day
+    declared: Mapped[dict[str, Any]]
+    summary: Mapped[str] = mapped_column(sa.String(200))
+    quote: Mapped[dict[str, Any]]
+    currency: Mapped[str] = mapped_column(sa.String(3))
+    total_minor: Mapped[int]
+    deposit_minor: Mapped[int] = mapped_column(default=0)
+    paid_minor: Mapped[int] = mapped_column(default=0)
+    # who
+    name: Mapped[str] = mapped_column(sa.String(120), index=True)
+    email: Mapped[str] = mapped_column(sa.String(254), index=True)
+    phone: Mapped[str] = mapped_column(sa.String(24), index=True)  # E.164
+    tell_by: Mapped[str] = mapped_column(sa.String(12))  # email | phone
+    vehicle: Mapped[str] = mapped_column(sa.String(120), default="")
+    locale: Mapped[str] = mapped_column(sa.String(8), default="en")
+    search: Mapped[str] = mapped_column(sa.Text, default="")  # lower-cased text for Find
+    # when
+    dropoff_at: Mapped[datetime]
+    dropoff_until: Mapped[datetime]
+    promise_at: Mapped[datetime]
+    promised_first_at: Mapped[datetime]
+    forecast_at: Mapped[datetime | None]
+    forecast_likely_at: Mapped[datetime | None]
+    forecast_station: Mapped[str] = mapped_column(sa.String(24), default="")
+    forecast_made_at: Mapped[datetime | None]
+    received_at: Mapped[datetime | None]
+    ready_at: Mapped[datetime | None]
+    handed_back_at: Mapped[datetime | None]
+    link_until: Mapped[datetime | None]
+    # what staff must see at once, e.g. a tag missing from a strip run
+    flag: Mapped[str] = mapped_column(sa.String(200), default="")
+    calendar_sequence: Mapped[int] = mapped_column(default=0)
+
+
+class Part(Base):
+    """One physical part. `stage` is moved only by orders.moving."""
+
+    __tablename__ = "part"
+    __table_args__ = (sa.UniqueConstraint("job_id", "number"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    job_id: Mapped[int] = mapped_column(sa.ForeignKey("job.id"), index=True)
+    number: Mapped[int]  # 1… inside the job, as printed on the paper tag
+    set_key: Mapped[str] = mapped_column(sa.String(8))
+    label: Mapped[str] = mapped_column(sa.String(120))
+    stage: Mapped[PartStage] = mapped_column(index=True)
+    version: Mapped[int] = mapped_column(default=1)
+    coats: Mapped[int]  # planned
+    coats_done: Mapped[int] = mapped_column(default=0)
+    needs_strip: Mapped[bool]
+    needs_refit: Mapped[bool]
+    reworks: Mapped[int] = mapped_column(default=0)
+    # the plan's figures, so that the floor and the forecast need not appraise again
+    # (minutes per station, cure per coat, envelope, powders, masks)
+    work: Mapped[dict[str, Any]]
+    tag: Mapped[str | None] = mapped_column(sa.String(8), unique=True)  # number of the durable tag
+    # identification stamp or cast date: a wheel goes back to the vehicle it came from
+    stamp: Mapped[str] = mapped_column(sa.String(60), default="")
+    # "" | as_declared | differs | missing
+    arrived: Mapped[str] = mapped_column(sa.String(16), default="")
+    stage_since: Mapped[datetime]
+
+
+class Tag(Base):
+    """A durable numbered tag that the shop owns; `retired` ones are lost or worn."""
+
+    __tablename__ = "tag"
+
+    number: Mapped[str] = mapped_column(sa.String(8), primary_key=True)
+    retired: Mapped[bool] = mapped_column(default=False)
+
+
+class HardwareBag(Base):
+    """Small hardware that came with a job, bagged and labelled."""
+
+    __tablename__ = "hardware_bag"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    job_id: Mapped[int] = mapped_column(sa.ForeignKey("job.id"), index=True)
+    label: Mapped[str] = mapped_column(sa.String(12))  # "B1"
+    contents: Mapped[str] = mapped_column(sa.String(200))
+    present: Mapped[bool] = mapped_column(default=True)
+
+
+class Finding(Base):
+    """Something that differs from what was declared, with its price line and the answer."""
+
+    __tablename__ = "finding"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    job_id: Mapped[int] = mapped_column(sa.ForeignKey("job.id"), index=True)
+    part_id: Mapped[int | None] = mapped_column(sa.ForeignKey("part.id"))
+    kind: Mapped[str] = mapped_column(sa.String(32))
+    says: Mapped[str] = mapped_column(sa.String(400))
+    lines: Mapped[list[Any]]  # quote lines of the difference
+    amount_minor: Mapped[int]
+    days: Mapped[int] = mapped_column(default=0)
+    photo_id: Mapped[int | None] = mapped_column(sa.ForeignKey("photo.id"))
+    raised_at: Mapped[datetime]
+    raised_by: Mapped[int | None] = mapped_column(sa.ForeignKey("person.id"))
+    answer: Mapped[str] = mapped_column(sa.String(12), default="")  # "" | accepted | declined
+    answered_at: Mapped[datetime | None]
+    answered_how: Mapped[str] = mapped_column(sa.String(12), default="")  # counter | link
+
+
+class Payment(Base):
+    """Money that was taken, and how."""
+
+    __tablename__ = "payment"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    job_id: Mapped[int] = mapped_column(sa.ForeignKey("job.id"), index=True)
+    amount_minor: Mapped[int]
+    how: Mapped[str] = mapped_column(sa.String(12))  # cash | card | transfer
+    at: Mapped[datetime]
+    person_id: Mapped[int | None] = mapped_column(sa.ForeignKey("person.id"))

@@ -1,0 +1,36 @@
+"""Letters waiting to leave: queued in the caller's transaction, sent after commit."""
+
+from datetime import datetime
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Mapped, mapped_column
+
+from portal.store.base import Base
+
+
+class Letter(Base):
+    """One letter. `(job_id, kind, cause)` is unique, so that one cause sends one letter."""
+
+    __tablename__ = "letter"
+    __table_args__ = (
+        sa.UniqueConstraint("job_id", "kind", "cause"),
+        sa.Index("ix_letter_state_next", "state", "next_at"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    job_id: Mapped[int | None] = mapped_column(sa.ForeignKey("job.id"))
+    kind: Mapped[str] = mapped_column(sa.String(24))
+    cause: Mapped[str] = mapped_column(sa.String(60))
+    to: Mapped[str] = mapped_column("recipient", sa.String(254))
+    subject: Mapped[str] = mapped_column(sa.String(200))
+    text: Mapped[str] = mapped_column(sa.Text)
+    html: Mapped[str] = mapped_column(sa.Text)
+    calendar: Mapped[str] = mapped_column(sa.Text, default="")
+    message_id: Mapped[str] = mapped_column(sa.String(120), unique=True)
+    state: Mapped[str] = mapped_column(sa.String(12))  # queued | sending | sent | given_up
+    tries: Mapped[int] = mapped_column(default=0)
+    next_at: Mapped[datetime]
+    claimed_at: Mapped[datetime | None]
+    sent_at: Mapped[datetime | None]
+    made_at: Mapped[datetime]
+    last_error: Mapped[str] = mapped_column(sa.String(200), default="")

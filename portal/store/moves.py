@@ -1,0 +1,29 @@
+"""Events: what moved, when, by whom. Rows are only ever added (a trigger refuses the rest)."""
+
+from datetime import datetime
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Mapped, mapped_column
+
+from portal.store.base import Base
+
+
+class Move(Base):
+    """One event in the life of a job (`part_id` None) or of a part."""
+
+    __tablename__ = "move"
+    __table_args__ = (sa.Index("ix_move_job_at", "job_id", "at"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    job_id: Mapped[int] = mapped_column(sa.ForeignKey("job.id"))
+    part_id: Mapped[int | None] = mapped_column(sa.ForeignKey("part.id"), index=True)
+    verb: Mapped[str] = mapped_column(sa.String(24))
+    from_: Mapped[str] = mapped_column("from_state", sa.String(24))
+    to: Mapped[str] = mapped_column("to_state", sa.String(24))
+    at: Mapped[datetime] = mapped_column(index=True)
+    person_id: Mapped[int | None] = mapped_column(sa.ForeignKey("person.id"))
+    note: Mapped[str] = mapped_column(sa.String(400), default="")
+    # anything a later count needs: the scan's own id, the undone move's id, the load's id
+    data: Mapped[dict[str, Any]] = mapped_column(default=dict)
+    scan_id: Mapped[str | None] = mapped_column(sa.String(40), unique=True)

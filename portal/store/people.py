@@ -1,0 +1,89 @@
+"""Staff, their sessions on the server, sign-in tries, and what the office changed."""
+
+from datetime import datetime
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Mapped, mapped_column
+
+from portal.craft.parts import Titled
+from portal.store.base import Base
+
+
+class Role(Titled):
+    """What a person may do; each role may also do what those before it may."""
+
+    FLOOR = "floor", "Floor"
+    COUNTER = "counter", "Counter"
+    OFFICE = "office", "Office"
+
+
+class Person(Base):
+    """A member of staff."""
+
+    __tablename__ = "person"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    login: Mapped[str] = mapped_column(sa.String(60), unique=True)
+    name: Mapped[str] = mapped_column(sa.String(80))
+    role: Mapped[Role]
+    password_hash: Mapped[str] = mapped_column(sa.String(200))
+    pin_hash: Mapped[str] = mapped_column(sa.String(200), default="")
+    totp_secret: Mapped[str] = mapped_column(sa.String(64), default="")
+    totp_last: Mapped[int] = mapped_column(default=0)  # last used time step: a code counts once
+    active: Mapped[bool] = mapped_column(default=True)
+    created_at: Mapped[datetime]
+
+
+class StaffSession(Base):
+    """A signed-in device; the cookie holds the key, the row only its SHA-256."""
+
+    __tablename__ = "staff_session"
+
+    key_hash: Mapped[str] = mapped_column(sa.String(64), primary_key=True)
+    person_id: Mapped[int] = mapped_column(sa.ForeignKey("person.id"), index=True)
+    data: Mapped[dict[str, Any]] = mapped_column(default=dict)
+    locked: Mapped[bool] = mapped_column(default=False)
+    created_at: Mapped[datetime]
+    seen_at: Mapped[datetime]
+    expires_at: Mapped[datetime] = mapped_column(index=True)
+
+
+class SignInTry(Base):
+    """Failed tries, counted by account and by address to make guessing slow."""
+
+    __tablename__ = "sign_in_try"
+    __table_args__ = (sa.Index("ix_sign_in_try_key_at", "key", "at"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    key: Mapped[str] = mapped_column(sa.String(120))
+    at: Mapped[datetime]
+
+
+class Book(Base):
+    """A document of the shop (prices, week, stations, place, letters) from a date on.
+
+    The latest row of a kind whose `effective_from` has come is in force; old rows stay.
+    """
+
+    __tablename__ = "book"
+    __table_args__ = (sa.Index("ix_book_kind_from", "kind", "effective_from"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    kind: Mapped[str] = mapped_column(sa.String(24))
+    body: Mapped[dict[str, Any]]
+    effective_from: Mapped[datetime]
+    made_at: Mapped[datetime]
+    person_id: Mapped[int | None] = mapped_column(sa.ForeignKey("person.id"))
+
+
+class Audit(Base):
+    """Who did what in the office. Only ever added."""
+
+    __tablename__ = "audit"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    at: Mapped[datetime] = mapped_column(index=True)
+    person_id: Mapped[int | None] = mapped_column(sa.ForeignKey("person.id"))
+    verb: Mapped[str] = mapped_column(sa.String(32))
+    what: Mapped[str] = mapped_column(sa.String(400))

@@ -1,0 +1,47 @@
+"""Every table, imported once, so that the metadata is whole. Alembic and the tests read this."""
+
+from portal.store.base import Base
+from portal.store.bookings import Booking
+from portal.store.drafts import Draft, Photo, Receipt
+from portal.store.floor import (
+    Inspection,
+    OvenLoad,
+    OvenLoadPart,
+    PowderRow,
+    StockMove,
+    StripRun,
+    StripRunPart,
+)
+from portal.store.jobs import Finding, HardwareBag, Job, Part, Payment, Tag
+from portal.store.letters import Letter
+from portal.store.moves import Move
+from portal.store.people import Audit, Book, Person, Role, SignInTry, StaffSession
+
+__all__ = [
+    "Audit",
+    "Base",
+    "Book",
+    "Booking",
+    "Draft",
+    "Finding",
+    "HardwareBag",
+    "Inspection",
+    "Job",
+    "Letter",
+    "Move",
+    "OvenLoad",
+    "OvenLoadPart",
+    "Part",
+    "Payment",
+    "Person",
+    "Photo",
+    "PowderRow",
+    "Receipt",
+    "Role",
+    "SignInTry",
+    "StaffSession",
+    "StockMove",
+    "StripRun",
+    "StripRunPart",
+    "Tag",
+]

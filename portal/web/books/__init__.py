@@ -1,0 +1,1 @@
+"""Prices, powders, week, people: the office."""

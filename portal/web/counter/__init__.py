@@ -1,0 +1,1 @@
+"""Arriving, Floor, Shelf, Find: staff with a scanner."""

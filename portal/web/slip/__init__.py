@@ -1,0 +1,1 @@
+"""Paper: slip, tags, manifest, sheets, as HTML and PDF."""

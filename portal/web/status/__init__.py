@@ -1,0 +1,1 @@
+"""The customer's page behind the QR link."""
