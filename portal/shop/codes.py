@@ -42,8 +42,9 @@ def new_code(random_bytes: RandomBytes) -> str:
     while True:
         body = pick(ALPHABET, BODY, random_bytes)
         check = str(mod_37_36.calc_check_digit(body))
-        if check in ALPHABET:
-            return body + check
+        code = body + check
+        if check in ALPHABET and not code.isalpha() and not code.isdigit():
+            return code
 
 
 def new_token(random_bytes: RandomBytes) -> str:
@@ -69,7 +70,7 @@ def read_code(typed: str) -> tuple[Reading, str]:
         return (Reading.NOT_A_CODE, text)
     if set(text) <= set(ALPHABET) and mod_37_36.is_valid(text):
         return (Reading.CODE, text)
-    # eight digits are a telephone number's, eight letters a name's: only a mixture looks like a code
+    # eight digits are a telephone number's, eight letters a name's; a code has both
     if text.isdigit() or text.isalpha():
         return (Reading.NOT_A_CODE, text)
     return (Reading.MISTYPED, text)

@@ -1,4 +1,4 @@
-"""Money in minor units, and the one rounding rule of the house: half up, as a customer checks it."""
+"""Money in minor units, and the one rounding rule of the house: half up, as people check it."""
 
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
