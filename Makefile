@@ -1,0 +1,53 @@
+# The two commands are `make demo` and `make test`; `make help` lists the rest.
+SHELL := /bin/bash
+PYTHON ?= python3
+VENV := .venv
+PY := $(VENV)/bin/python
+PORT ?= 8000
+export PORT
+
+help: ## list these commands
+	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | sort | awk -F'\t' '{printf "  %-16s %s\n", $$1, $$2}'
+
+$(VENV)/run.done: requirements.lock.txt .ci/set-up
+	@bash .ci/set-up run
+$(VENV)/dev.done: requirements-dev.lock.txt .ci/set-up
+	@bash .ci/set-up dev
+build/system.done: .ci/set-up
+	@bash .ci/set-up system
+
+demo: $(VENV)/run.done ## run the portal with demo data on http://127.0.0.1:8000 (PORT= changes it)
+	@$(PY) -m portal demo
+
+serve: $(VENV)/run.done ## run the portal on your own data
+	@$(PY) -m portal serve
+
+migrate: $(VENV)/run.done ## bring the database to the newest form
+	@$(PY) -m portal migrate
+
+test: $(VENV)/dev.done build/system.done ## run all tests (sets up what it needs)
+	@$(PY) -m pytest tests -n 2 --dist loadgroup
+
+check: $(VENV)/dev.done ## ruff, types, layers, templates, dead code, message catalogues
+	@bash .ci/checks
+
+fix: $(VENV)/dev.done ## let ruff format and mend what it can
+	@$(VENV)/bin/ruff check --fix portal tests ; $(VENV)/bin/ruff format portal tests
+
+bench: $(VENV)/dev.done build/system.done ## measure speed and memory, figures to build/bench.json
+	@$(PY) -m tests.bench.bench
+
+bench-promise: $(VENV)/dev.done ## prove the promise against a simulated shop, figures to build/promise.json
+	@$(PY) -m tests.bench.promise
+
+pictures: $(VENV)/dev.done build/system.done ## take the screenshots of the README
+	@$(PY) -m tests.browser.pictures
+
+lock: ## renew the lock files from pyproject.toml (needs uv)
+	uv pip compile pyproject.toml -q --generate-hashes --no-emit-index-url --no-header --python-version 3.11 -o requirements.lock.txt
+	uv pip compile pyproject.toml -q --group dev -c requirements.lock.txt --generate-hashes --no-emit-index-url --no-header --python-version 3.11 -o requirements-dev.lock.txt
+
+clean: ## remove what was built; keeps data/
+	rm -rf build $(VENV)
+
+.PHONY: help demo serve migrate test check fix bench bench-promise pictures lock clean
