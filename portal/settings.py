@@ -70,5 +70,6 @@ def read_settings(environ: Mapping[str, str] | None = None, **over: object) -> S
     }
     values.update(over)
     if "secret_key" not in values:
-        values["secret_key"] = env.get("PORTAL_SECRET") or kept_secret(Path(str(values["data_dir"])))
+        kept_in = Path(str(values["data_dir"]))
+        values["secret_key"] = env.get("PORTAL_SECRET") or kept_secret(kept_in)
     return Settings(**values)  # type: ignore[arg-type]  # mixed values, checked by the tests
