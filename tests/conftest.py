@@ -1,0 +1,183 @@
+"""What all tests share: a clock that can be set, a seeded database of each kind, the app.
+
+The schema comes from the migrations and the shop from `demo_seed/`, built once a run; each test
+gets a copy of its own (a file copy on SQLite, a template database on PostgreSQL), so commits,
+triggers and locks are the real ones.
+"""
+
+import itertools
+import random
+import shutil
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+import sqlalchemy as sa
+
+from tests.postgres import cluster
+
+HOUSE = Path(__file__).resolve().parent.parent
+SEED = HOUSE / "demo_seed"
+START = datetime(2026, 6, 1, 8, 0, tzinfo=UTC)  # a Monday
+ON_BOTH = ("orders", "store", "notices", "race")
+_numbers = itertools.count(1)
+
+
+class Clock:
+    """A clock that stands still until it is told otherwise."""
+
+    def __init__(self) -> None:
+        self.time = START
+
+    def now(self) -> datetime:
+        return self.time
+
+    def set(self, moment: datetime) -> None:
+        self.time = moment
+
+    def advance(self, **by: float) -> datetime:
+        self.time += timedelta(**by)
+        return self.time
+
+
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    if "database" in metafunc.fixturenames:
+        folder = Path(str(metafunc.definition.path)).parent.name
+        kinds = ["sqlite", "postgresql"] if folder in ON_BOTH else ["sqlite"]
+        metafunc.parametrize("database", kinds, indirect=True)
+
+
+@pytest.fixture
+def clock() -> Clock:
+    return Clock()
+
+
+@pytest.fixture(scope="session")
+def shop_text() -> str:
+    return (SEED / "shop.toml").read_text(encoding="utf-8")
+
+
+@pytest.fixture(scope="session")
+def powders_text() -> str:
+    return (SEED / "powders.csv").read_text(encoding="utf-8")
+
+
+def chance(seed: int = 1) -> Callable[[int], bytes]:
+    """Random bytes that a test can repeat."""
+    return random.Random(seed).randbytes
+
+
+def build(url: str, shop_text: str, powders_text: str) -> None:
+    """Migrate an empty database and put the shop into it."""
+    from portal.orders.seeding import import_shop
+    from portal.store import migrations
+
+    migrations.upgrade(url)
+    unit = unit_at(url, Clock())
+    import_shop(unit, shop_text, powders_text, at=START - timedelta(days=30))
+    unit.close()
+
+
+def unit_at(url: str, clock: Clock, seed: int = 1):
+    from portal.orders.unit import Unit
+    from portal.store.engine import make_engine, make_sessions
+
+    return Unit(
+        sessions=make_sessions(make_engine(url)),
+        now=clock.now,
+        random_bytes=chance(seed),
+        base_url="http://127.0.0.1:8000",
+    )
+
+
+@pytest.fixture(scope="session")
+def sqlite_model(tmp_path_factory: pytest.TempPathFactory, shop_text: str, powders_text: str) -> Path:
+    path = tmp_path_factory.mktemp("model") / "model.sqlite3"
+    build(f"sqlite:///{path}", shop_text, powders_text)
+    return path
+
+
+@pytest.fixture(scope="session")
+def postgres_server() -> Iterator[str]:
+    with cluster() as url:
+        yield url
+
+
+@pytest.fixture(scope="session")
+def postgres_model(postgres_server: str, shop_text: str, powders_text: str) -> str:
+    _on_server(postgres_server, "CREATE DATABASE model")
+    build(_named(postgres_server, "model"), shop_text, powders_text)
+    return "model"
+
+
+def _named(url: str, name: str) -> str:
+    return url.rsplit("/", 1)[0] + "/" + name
+
+
+def _on_server(url: str, statement: str) -> None:
+    engine = sa.create_engine(url, isolation_level="AUTOCOMMIT")
+    with engine.connect() as connection:
+        connection.execute(sa.text(statement))
+    engine.dispose()
+
+
+@pytest.fixture
+def database(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+    """The URL of a fresh, migrated and seeded database of the kind asked for."""
+    if request.param == "sqlite":
+        path = tmp_path / "portal.sqlite3"
+        shutil.copy(request.getfixturevalue("sqlite_model"), path)
+        yield f"sqlite:///{path}"
+        return
+    server = request.getfixturevalue("postgres_server")
+    model = request.getfixturevalue("postgres_model")
+    name = f"t{next(_numbers)}"
+    _on_server(server, f"CREATE DATABASE {name} TEMPLATE {model} STRATEGY FILE_COPY")
+    yield _named(server, name)
+    _on_server(server, f"DROP DATABASE IF EXISTS {name} WITH (FORCE)")
+
+
+@pytest.fixture
+def unit(database: str, clock: Clock):
+    unit = unit_at(database, clock)
+    yield unit
+    unit.close()
+
+
+@pytest.fixture
+def settings(database: str, tmp_path: Path):
+    from portal.settings import Settings
+
+    return Settings(
+        database_url=database,
+        base_url="http://127.0.0.1:8000",
+        secret_key="only for tests",
+        data_dir=tmp_path,
+    )
+
+
+@pytest.fixture
+def app(settings, clock: Clock):
+    from portal.web.app import create_app
+
+    app = create_app(settings, now=clock.now, random_bytes=chance())
+    app.testing = True
+    return app
+
+
+@pytest.fixture
+def client(app):
+    """A customer's browser; every HTML page that it is served is checked as a page."""
+    from tests.page import checked_client
+
+    return checked_client(app)
+
+
+@pytest.fixture
+def staff_client(app):
+    """A browser signed in as the office, who may open every page."""
+    from tests.cast import sign_in
+    from tests.page import checked_client
+
+    return sign_in(app, checked_client(app))
