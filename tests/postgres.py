@@ -42,26 +42,25 @@ def cluster() -> Iterator[str]:
     if os.geteuid() == 0:
         shutil.chown(home, "postgres")
     data, port = home / "data", _free_port()
-    run = {"check": True, "capture_output": True, "cwd": "/tmp", "timeout": 60}
-    subprocess.run(
-        _as_postgres(
-            [_bin("initdb"), "-D", str(data), "-U", "portal", "-A", "trust", "-E", "UTF8",
-             "--locale=C", "--no-sync"]
-        ),
-        **run,
-    )
+    initdb = [_bin("initdb"), "-D", str(data), "-U", "portal", "-A", "trust"]
+    _run([*initdb, "-E", "UTF8", "--locale=C", "--no-sync"])
     options = (
         f"-p {port} -k {home} -c listen_addresses=127.0.0.1 -c fsync=off "
         "-c synchronous_commit=off -c full_page_writes=off -c max_connections=60"
     )
-    start = [_bin("pg_ctl"), "-D", str(data), "-w", "-l", str(home / "log"), "-o", options, "start"]
-    subprocess.run(_as_postgres(start), **{**run, "capture_output": False, "stdout": subprocess.DEVNULL})
+    control = [_bin("pg_ctl"), "-D", str(data), "-w"]
+    _run([*control, "-l", str(home / "log"), "-o", options, "start"])
     try:
         yield f"postgresql+psycopg://portal@127.0.0.1:{port}/postgres"
     finally:
-        subprocess.run(
-            _as_postgres([_bin("pg_ctl"), "-D", str(data), "-m", "immediate", "stop"]),
-            **{**run, "check": False},
-        )
+        _run([*control, "-m", "immediate", "stop"], check=False)
         time.sleep(0.05)
         shutil.rmtree(home, ignore_errors=True)
+
+
+def _run(command: list[str], *, check: bool = True) -> None:
+    # the server inherits our pipes: nothing may wait for their end, so nothing is captured
+    quiet = subprocess.DEVNULL
+    subprocess.run(
+        _as_postgres(command), check=check, cwd="/tmp", timeout=60, stdout=quiet, stderr=quiet
+    )
