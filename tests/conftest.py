@@ -71,6 +71,7 @@ def chance(seed: int = 1) -> Callable[[int], bytes]:
 def build(url: str, shop_text: str, powders_text: str) -> None:
     """Migrate an empty database and put the shop into it."""
     from portal.orders.seeding import import_shop
+
     from portal.store import migrations
 
     migrations.upgrade(url)
@@ -92,7 +93,9 @@ def unit_at(url: str, clock: Clock, seed: int = 1):
 
 
 @pytest.fixture(scope="session")
-def sqlite_model(tmp_path_factory: pytest.TempPathFactory, shop_text: str, powders_text: str) -> Path:
+def sqlite_model(
+    tmp_path_factory: pytest.TempPathFactory, shop_text: str, powders_text: str
+) -> Path:
     path = tmp_path_factory.mktemp("model") / "model.sqlite3"
     build(f"sqlite:///{path}", shop_text, powders_text)
     return path
