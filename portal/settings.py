@@ -32,6 +32,7 @@ class Settings:
     smtp_url: str = ""
     mail_from: str = "works@example.com"
     photo_limit_mb: int = 15
+    port: int = 8000
 
     @property
     def https(self) -> bool:
@@ -64,6 +65,7 @@ def read_settings(environ: Mapping[str, str] | None = None, **over: object) -> S
         "database_url": env.get("DATABASE_URL", f"sqlite:///{data_dir / 'portal.sqlite3'}"),
         "base_url": env.get("PORTAL_URL", f"http://127.0.0.1:{port}").rstrip("/"),
         "data_dir": data_dir,
+        "port": int(port),
         "demo": env.get("PORTAL_DEMO", "") == "1",
         "smtp_url": env.get("PORTAL_SMTP", ""),
         "mail_from": env.get("PORTAL_MAIL_FROM", "works@example.com"),

@@ -1,0 +1,25 @@
+"""Opens the house for a verb: settings in, a `Unit` out."""
+
+import secrets
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from portal.orders.unit import Unit
+from portal.settings import Settings
+from portal.store.engine import make_engine, make_sessions
+from portal.web.kit.clock import now
+
+
+@contextmanager
+def opened(settings: Settings) -> Iterator[Unit]:
+    """Yield a unit over the settings' database, with the real clock and real chance."""
+    unit = Unit(
+        sessions=make_sessions(make_engine(settings.database_url)),
+        now=now,
+        random_bytes=secrets.token_bytes,
+        base_url=settings.base_url,
+    )
+    try:
+        yield unit
+    finally:
+        unit.close()

@@ -1,0 +1,122 @@
+"""`serve`, `demo` and `deliver`: the verbs that run until they are stopped."""
+
+import argparse
+import os
+import subprocess
+import sys
+import time
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from gunicorn.app.base import BaseApplication
+
+from portal.cli.demo import prepare
+from portal.cli.opening import opened
+from portal.notices.outbox import deliver_due
+from portal.notices.wire import wire_for
+from portal.orders.sweeping import sweep
+from portal.settings import Settings, read_settings
+from portal.store import migrations
+
+PAUSE_S = 5
+SWEEP_EVERY = 60  # rounds
+
+
+def arguments(verb: str, parser: argparse.ArgumentParser) -> None:
+    """Name what each of the three verbs takes."""
+    if verb == "deliver":
+        parser.add_argument("--watch", action="store_true", help="go on until stopped")
+    else:
+        parser.add_argument("--workers", type=int, default=2, help="processes (2)")
+        parser.add_argument("--host", default="127.0.0.1", help="the address to listen on")
+
+
+def run(verb: str, args: argparse.Namespace) -> int:
+    """Run one of them."""
+    if verb == "deliver":
+        return _deliver(read_settings(), watch=args.watch)
+    settings = _demo_settings() if verb == "demo" else read_settings()
+    if verb == "demo":
+        print(prepare(settings), flush=True)
+    else:
+        migrations.upgrade(settings.database_url)
+    _Server(settings, host=args.host, workers=args.workers).run()
+    return 0
+
+
+def _demo_settings() -> Settings:
+    settings = read_settings(os.environ | {"PORTAL_DEMO": "1"})
+    if "DATABASE_URL" in os.environ:
+        return settings
+    home = settings.data_dir / "demo"
+    home.mkdir(parents=True, exist_ok=True)
+    return replace(settings, data_dir=home, database_url=f"sqlite:///{home / 'portal.sqlite3'}")
+
+
+def _deliver(settings: Settings, *, watch: bool) -> int:
+    """Send what waits; with `watch`, also sweep now and then, until the parent is gone."""
+    parent, rounds = os.getppid(), 0
+    wire = wire_for(settings.smtp_url, mail_from=settings.mail_from)
+    with opened(settings) as unit:
+        while True:
+            deliver_due(unit, wire, mail_from=settings.mail_from)
+            if rounds % SWEEP_EVERY == 0:
+                sweep(unit)
+            if not watch or os.getppid() != parent:
+                return 0
+            rounds += 1
+            time.sleep(PAUSE_S)
+
+
+class _Server(BaseApplication):
+    """Gunicorn with two threads a process; the letters leave from a process beside it."""
+
+    def __init__(self, settings: Settings, *, host: str, workers: int) -> None:
+        self.settings = settings
+        self.bind = f"{host}:{settings.port}"
+        self.workers = workers
+        self.postman: subprocess.Popen[bytes] | None = None
+        super().__init__()
+
+    def load_config(self) -> None:
+        """Tell gunicorn how to run."""
+        for key, value in {
+            "bind": self.bind,
+            "workers": self.workers,
+            "worker_class": "gthread",
+            "threads": 2,
+            "timeout": 60,
+            "graceful_timeout": 10,
+            "loglevel": "warning",
+            "control_socket_disable": True,
+            "limit_request_line": 4094,
+            "when_ready": self._start_postman,
+            "on_exit": self._stop_postman,
+        }.items():
+            if key in self.cfg.settings:
+                self.cfg.set(key, value)
+
+    def load(self) -> Any:
+        """Build the app inside each worker, after the fork: no connection is shared."""
+        from portal.web.app import create_app  # noqa: PLC0415  # only in a worker
+
+        return create_app(self.settings)
+
+    def _start_postman(self, _server: Any) -> None:
+        environ = os.environ | {
+            "DATABASE_URL": self.settings.database_url,
+            "PORTAL_URL": self.settings.base_url,
+            "PORTAL_SECRET": self.settings.secret_key,
+            "PORTAL_DATA": str(self.settings.data_dir),
+            "PORTAL_DEMO": "1" if self.settings.demo else "",
+        }
+        self.postman = subprocess.Popen(
+            [sys.executable, "-m", "portal", "deliver", "--watch"],
+            env=environ,
+            cwd=Path(__file__).resolve().parents[2],
+        )
+
+    def _stop_postman(self, _server: Any) -> None:
+        if self.postman is not None:
+            self.postman.terminate()
