@@ -1,0 +1,123 @@
+"""What a scanner typed: a status link, a job code, a part's paper tag, a station, a durable tag.
+
+A hand scanner is a keyboard. Set to one country's layout on a device set to another, it turns
+`:` and `/` into something else and may swap letters; the readings below try the layouts that are
+common instead of asking anybody to set the scanner up anew. Nothing here looks anything up: a
+reading lists candidates, best first, and the caller takes the first that exists.
+"""
+
+import re
+import unicodedata
+from dataclasses import dataclass
+from enum import StrEnum
+
+from portal.shop.codes import BASE32, BODY, TOKEN_LENGTH, Reading, normalise, read_code
+from portal.shop.moves import PartStage
+
+# a scanner typing US keys on a German or a French layout, undone (letters and digits alone)
+QWERTZ = str.maketrans("YZyz", "ZYzy")
+AZERTY = str.maketrans(
+    "AQZWaqzw&é\"'(-è_çà?",
+    "QAWZqawz1234567890M",  # shift+M on a US board is ? on a French one
+)
+LAYOUTS = (QWERTZ, AZERTY)
+STATIONS = tuple(
+    stage
+    for stage in PartStage
+    if stage not in (PartStage.EXPECTED, PartStage.DONE, PartStage.GONE)
+)
+LONGEST = 400
+
+
+class Kind(StrEnum):
+    """What a scan looks like before anything is looked up."""
+
+    NOTHING = "nothing"
+    LINK = "link"
+    STATION = "station"
+    CODE = "code"
+    MISTYPED = "mistyped"
+    TAG = "tag"
+    WORDS = "words"
+
+
+@dataclass(frozen=True, slots=True)
+class Scan:
+    """A reading: what it looks like, candidates to look up, and the words to search for.
+
+    `part` is the number of the part when a paper tag was read, else 0.
+    """
+
+    kind: Kind
+    text: str
+    candidates: tuple[str, ...] = ()
+    part: int = 0
+
+
+def read_scan(typed: str) -> Scan:
+    """Tell what `typed` looks like. Bounded, total, and never an error: the worst is WORDS."""
+    text = " ".join(unicodedata.normalize("NFKC", typed[:LONGEST]).split())
+    if not text:
+        return Scan(Kind.NOTHING, "")
+    return _link(text) or _station(text) or _code(text) or _tag(text) or Scan(Kind.WORDS, text)
+
+
+def tag_number(typed: str) -> str:
+    """Return the number of a durable tag in its one written form, or "" when it is none.
+
+    `#0103`, `t-103` and `103` are the same tag. At most five digits, so that no telephone
+    number is taken for a tag.
+    """
+    found = re.fullmatch(r"[T#]?[\W_]?0*([0-9]{1,5})", typed.strip().upper())
+    return found[1] if found else ""
+
+
+def _link(text: str) -> Scan | None:
+    # …/J/<26 characters>: the slashes may have become anything, the letters may be lower case
+    found = re.search(
+        rf"[^0-9A-Za-z]J[^0-9A-Za-z]{{1,3}}(\S{{{TOKEN_LENGTH}}})\S{{0,12}}$", text, re.I
+    )
+    if not found:
+        return None
+    tail = found[1]
+    tried = (tail.upper(), *(tail.translate(layout).upper() for layout in LAYOUTS))
+    tokens = tuple(dict.fromkeys(t for t in tried if set(t) <= set(BASE32)))
+    return Scan(Kind.LINK, text, tokens) if tokens else None
+
+
+def _station(text: str) -> Scan | None:
+    # the label on a station reads AT-BLAST; the dash is ß on a German keyboard, SS in capitals
+    for layout in ({}, *LAYOUTS):
+        found = re.fullmatch(r"AT.{1,2}?([A-Z]+)", text.translate(layout).upper())
+        if found and found[1].lower() in {s.value for s in STATIONS}:
+            return Scan(Kind.STATION, text, (found[1].lower(),))
+    return None
+
+
+def _code(text: str) -> Scan | None:
+    body, part = _without_part(text)
+    reading, code = read_code(body)
+    if reading is Reading.NOT_A_CODE:
+        return None
+    swapped = [read_code(body.translate(layout)) for layout in LAYOUTS]
+    others = [other for good, other in swapped if good is Reading.CODE and other != code]
+    if reading is Reading.CODE:
+        return Scan(Kind.CODE, text, tuple(dict.fromkeys((code, *others))), part)
+    # one look-up is tried before it is called mistyped: a layout may have swapped two keys
+    return Scan(Kind.MISTYPED, text, tuple(dict.fromkeys(others)), part)
+
+
+def _without_part(text: str) -> tuple[str, int]:
+    """Split the part's number off a paper tag: `4HX7-M3K2-1`, `4HX7M3K2/01`, `4HX7M3K2.1`."""
+    found = re.fullmatch(r"(.*[0-9A-Za-z])[^0-9A-Za-z]([0-9]{1,2})", text)
+    if found and len(normalise(found[1])) == BODY + 1:
+        return found[1], int(found[2])
+    found = re.fullmatch(r"([0-9A-Za-z]{8})([0-9]{2})", text)
+    if found and read_code(found[1])[0] is Reading.CODE:
+        return found[1], int(found[2])
+    return text, 0
+
+
+def _tag(text: str) -> Scan | None:
+    number = tag_number(text)
+    return Scan(Kind.TAG, text, (number,)) if number else None
