@@ -1,0 +1,34 @@
+"""Pages travel compressed; what is already packed or tiny is left alone."""
+
+import zlib
+
+import brotli
+from flask import Flask, Response, request
+
+WORTH_IT = 500
+TYPES = {"text/html", "application/json", "text/calendar"}
+
+
+def pack_pages(app: Flask) -> None:
+    """Compress every page for browsers that take it."""
+
+    @app.after_request
+    def pack(response: Response) -> Response:
+        if (
+            response.direct_passthrough
+            or response.mimetype not in TYPES
+            or "Content-Encoding" in response.headers
+        ):
+            return response
+        response.headers.add("Vary", "Accept-Encoding")
+        body = response.get_data()
+        if len(body) < WORTH_IT:
+            return response
+        if request.accept_encodings["br"] > 0:
+            response.set_data(brotli.compress(body, quality=4))
+            response.headers["Content-Encoding"] = "br"
+        elif request.accept_encodings["gzip"] > 0:
+            packer = zlib.compressobj(5, zlib.DEFLATED, zlib.MAX_WBITS | 16)
+            response.set_data(packer.compress(body) + packer.flush())
+            response.headers["Content-Encoding"] = "gzip"
+        return response
