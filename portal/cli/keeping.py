@@ -14,7 +14,6 @@ from portal.settings import HOUSE, BadSetting, Settings, read_settings
 from portal.store import migrations
 from portal.store.people import Role
 
-
 ERASED = "erased.txt"
 
 

@@ -4,17 +4,17 @@ import secrets
 from collections.abc import Iterator
 from contextlib import contextmanager
 
+from portal.orders.opening import open_unit
 from portal.orders.unit import Unit
 from portal.settings import Settings
-from portal.store.engine import make_engine, make_sessions
 from portal.web.kit.clock import now
 
 
 @contextmanager
 def opened(settings: Settings) -> Iterator[Unit]:
     """Yield a unit over the settings' database, with the real clock and real chance."""
-    unit = Unit(
-        sessions=make_sessions(make_engine(settings.database_url)),
+    unit = open_unit(
+        settings.database_url,
         now=now,
         random_bytes=secrets.token_bytes,
         base_url=settings.base_url,

@@ -1,0 +1,114 @@
+"""What happens by the passing of time: drafts end, drop-offs are missed, photos are erased."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.say import say
+from portal.orders.erasing import blank
+from portal.orders.moving import move_job
+from portal.orders.unit import Unit
+from portal.shop.moves import JobState
+from portal.store.tables import Draft, Job, Photo, Receipt, SignInTry, StaffSession
+
+PHOTOS_LIVE = timedelta(days=90)
+CONTACT_LIVES = timedelta(days=730)
+RECEIPTS_LIVE = timedelta(days=30)
+TRIES_LIVE = timedelta(days=2)
+# a customer who is an hour late is late; one who has not come by the evening did not bring it
+GRACE = timedelta(hours=10)
+
+
+@dataclass(frozen=True, slots=True)
+class Swept:
+    """How many of each were swept."""
+
+    drafts: int
+    photos: int
+    contacts: int
+    not_brought: int
+
+    def __str__(self) -> str:
+        """Tell it in one line."""
+        return say(
+            "Erased {drafts} drafts, {photos} photos and {contacts} addresses; "
+            "{not_brought} drop-offs were not brought.",
+            drafts=self.drafts,
+            photos=self.photos,
+            contacts=self.contacts,
+            not_brought=self.not_brought,
+        )
+
+
+def sweep(unit: Unit) -> Swept:
+    """Erase what is past its time and mark what was not brought; running it twice is harmless."""
+    at = unit.now()
+    return unit.write(lambda session: _sweep(session, at))
+
+
+def _sweep(session: Session, at: datetime) -> Swept:
+    drafts = _end_drafts(session, at)
+    photos = _erase_photos(session, at)
+    contacts = _erase_contacts(session, at)
+    session.execute(sa.delete(Receipt).where(Receipt.at < at - RECEIPTS_LIVE))
+    session.execute(sa.delete(SignInTry).where(SignInTry.at < at - TRIES_LIVE))
+    session.execute(sa.delete(StaffSession).where(StaffSession.expires_at < at))
+    return Swept(drafts, photos, contacts, _miss(session, at))
+
+
+def _end_drafts(session: Session, at: datetime) -> int:
+    ended = list(session.scalars(sa.select(Draft.id).where(Draft.expires_at < at)))
+    if ended:
+        own = sa.and_(Photo.draft_id.in_(ended), Photo.job_id.is_(None))
+        session.execute(sa.delete(Photo).where(own))
+        session.execute(sa.update(Photo).where(Photo.draft_id.in_(ended)).values(draft_id=None))
+        session.execute(sa.delete(Draft).where(Draft.id.in_(ended)))
+    return len(ended)
+
+
+def _erase_photos(session: Session, at: datetime) -> int:
+    old = sa.select(Job.id).where(Job.handed_back_at < at - PHOTOS_LIVE)
+    found = list(session.scalars(sa.select(Photo.id).where(Photo.job_id.in_(old))))
+    for photo_id in found:
+        _let_go(session, photo_id)
+    return len(found)
+
+
+def _let_go(session: Session, photo_id: int) -> None:
+    """Erase one photo; what pointed to it goes on without."""
+    for table in Photo.metadata.sorted_tables:
+        for key in table.foreign_keys:
+            if key.column.table is Photo.__table__:
+                column = key.parent
+                session.execute(
+                    sa.update(table).where(column == photo_id).values({column.name: None})
+                )
+    session.execute(sa.delete(Photo).where(Photo.id == photo_id))
+
+
+def _erase_contacts(session: Session, at: datetime) -> int:
+    ended = sa.func.coalesce(Job.handed_back_at, Job.dropoff_until)
+    closed = (
+        JobState.HANDED_BACK,
+        JobState.NOT_BROUGHT,
+        JobState.CALLED_OFF,
+        JobState.TURNED_AWAY,
+    )
+    query = sa.select(Job).where(ended < at - CONTACT_LIVES, Job.email != "", Job.state.in_(closed))
+    jobs = list(session.scalars(query))
+    for job in jobs:
+        blank(session, job)
+    return len(jobs)
+
+
+def _miss(session: Session, at: datetime) -> int:
+    missed = list(
+        session.scalars(
+            sa.select(Job.id).where(Job.state == JobState.BOOKED, Job.dropoff_until < at - GRACE)
+        )
+    )
+    for job_id in missed:
+        move_job(session, job_id, "miss", at=at, who=None)
+    return len(missed)
