@@ -6,16 +6,8 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
-from portal.craft.parts import Titled
+from portal.shop.roles import Role
 from portal.store.base import Base
-
-
-class Role(Titled):
-    """What a person may do; each role may also do what those before it may."""
-
-    FLOOR = "floor", "Floor"
-    COUNTER = "counter", "Counter"
-    OFFICE = "office", "Office"
 
 
 class Person(Base):
@@ -36,16 +28,43 @@ class Person(Base):
 
 
 class StaffSession(Base):
-    """A signed-in device; the cookie holds the key, the row only its SHA-256."""
+    """A signed-in device; the cookie holds the key, the row only its SHA-256.
+
+    On a `shared` device the session locks when nobody touches it, and the next person opens it
+    with a short PIN (`by_pin`), which is not enough for the Books.
+    """
 
     __tablename__ = "staff_session"
 
     key_hash: Mapped[str] = mapped_column(sa.String(64), primary_key=True)
     person_id: Mapped[int] = mapped_column(sa.ForeignKey("person.id"), index=True)
     data: Mapped[dict[str, Any]] = mapped_column(default=dict)
+    shared: Mapped[bool] = mapped_column(default=False)
     locked: Mapped[bool] = mapped_column(default=False)
+    by_pin: Mapped[bool] = mapped_column(default=False)
     created_at: Mapped[datetime]
     seen_at: Mapped[datetime]
+    expires_at: Mapped[datetime] = mapped_column(index=True)
+
+
+class KnownDevice(Base):
+    """A browser that a person has signed in from: guesses made elsewhere never slow it down."""
+
+    __tablename__ = "known_device"
+
+    key_hash: Mapped[str] = mapped_column(sa.String(64), primary_key=True)
+    person_id: Mapped[int] = mapped_column(sa.ForeignKey("person.id"), primary_key=True)
+    made_at: Mapped[datetime]
+
+
+class HeldForm(Base):
+    """A form that was sent after its sign-in had ended, kept until its sender is back."""
+
+    __tablename__ = "held_form"
+
+    key_hash: Mapped[str] = mapped_column(sa.String(64), primary_key=True)
+    path: Mapped[str] = mapped_column(sa.String(400))
+    fields: Mapped[list[Any]]
     expires_at: Mapped[datetime] = mapped_column(index=True)
 
 

@@ -15,7 +15,16 @@ from portal.store.floor import (
 from portal.store.jobs import Finding, HardwareBag, Job, Part, Payment, Tag
 from portal.store.letters import Letter
 from portal.store.moves import Move
-from portal.store.people import Audit, Book, Person, Role, SignInTry, StaffSession
+from portal.store.people import (
+    Audit,
+    Book,
+    HeldForm,
+    KnownDevice,
+    Person,
+    Role,
+    SignInTry,
+    StaffSession,
+)
 
 __all__ = [
     "Audit",
@@ -25,8 +34,10 @@ __all__ = [
     "Draft",
     "Finding",
     "HardwareBag",
+    "HeldForm",
     "Inspection",
     "Job",
+    "KnownDevice",
     "Letter",
     "Move",
     "OvenLoad",

@@ -1,0 +1,51 @@
+"""The named refusals of this floor. Each carries one sentence that a person can act on."""
+
+from portal.craft.say import Said, say
+
+
+class Refusal(Exception):
+    """What all refusals share: the sentence, and the field it belongs to where there is one."""
+
+    def __init__(self, sentence: Said, *, key: str = "") -> None:
+        super().__init__(sentence)
+        self.sentence = sentence
+        self.key = key
+
+
+class Refused(Refusal):
+    """A rule does not allow it, and trying again will not help."""
+
+
+class Already(Refused):
+    """It is already so; nothing was done a second time."""
+
+
+class Overtaken(Refusal):
+    """Somebody else changed it first; look at it as it is now."""
+
+
+class Taken(Refusal):
+    """The last one of something is gone."""
+
+
+class Unknown(Refusal):
+    """There is no such thing."""
+
+
+class Expired(Refusal):
+    """It was there, and its time is over."""
+
+
+class Busy(Refusal):
+    """The house could not do it just now; trying again will help."""
+
+    def __init__(self, sentence: Said | None = None) -> None:
+        super().__init__(sentence or say("The books are busy just now. Please try again."))
+
+
+class MustWait(Refusal):
+    """Too many tries; `seconds` until the next one is looked at."""
+
+    def __init__(self, sentence: Said, *, seconds: int) -> None:
+        super().__init__(sentence)
+        self.seconds = seconds

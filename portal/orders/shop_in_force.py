@@ -1,0 +1,86 @@
+"""The shop as its books say at a moment, put together once per state of the books."""
+
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.parts import Effect, Powder
+from portal.store.tables import Book, PowderRow
+
+if TYPE_CHECKING:
+    from portal.shop.shop import Shop
+
+KEPT = 4
+
+State = tuple[tuple[int, ...], int, int]
+
+
+class ShopShelf:
+    """A few recent shops, each under the rows that it was made from."""
+
+    def __init__(self) -> None:
+        self._kept: dict[State, Shop] = {}
+
+    def shop(self, session: Session, at: datetime) -> "Shop":
+        """Return the shop in force `at` a moment; one small statement when it is known."""
+        state = _state(session, at)
+        known = self._kept.get(state)
+        if known is not None:
+            return known
+        made = _make(session, state[0])
+        # a dict keeps its order: the oldest goes first
+        while len(self._kept) >= KEPT:
+            self._kept.pop(next(iter(self._kept)), None)
+        self._kept[state] = made
+        return made
+
+
+def powder_of(row: PowderRow) -> Powder:
+    """Return the trade's powder for a row; stock in kg."""
+    return Powder(
+        code=row.code,
+        name=row.name,
+        lab=(row.lab_l, row.lab_a, row.lab_b),
+        gloss_gu=row.gloss_gu,
+        effect=Effect(row.effect),
+        ral=row.ral,
+        density=row.density,
+        film_um=(row.film_low_um, row.film_high_um),
+        cure=(row.cure_c, row.cure_min),
+        stock_kg=row.stock_g / 1000,
+        box_kg=row.box_g / 1000,
+        lead_days=row.lead_days,
+    )
+
+
+def stock(session: Session) -> dict[str, Powder]:
+    """Return the powders that are offered, by code."""
+    rows = session.scalars(sa.select(PowderRow).where(PowderRow.offered).order_by(PowderRow.code))
+    return {row.code: powder_of(row) for row in rows}
+
+
+def _state(session: Session, at: datetime) -> State:
+    # one statement: the rows of the books that have come into force, and the powders' versions
+    powders = sa.select(
+        sa.func.coalesce(sa.func.sum(PowderRow.version), 0).label("versions"),
+        sa.func.coalesce(sa.func.sum(PowderRow.stock_g), 0).label("grams"),
+    ).subquery()
+    rows = session.execute(
+        sa.select(Book.kind, Book.id, powders.c.versions, powders.c.grams)
+        .where(Book.effective_from <= at)
+        .order_by(Book.effective_from, Book.id)
+    ).all()
+    # the last one of a kind wins
+    latest = {kind: book_id for kind, book_id, _, _ in rows}
+    versions, grams = (rows[0][2], rows[0][3]) if rows else (0, 0)
+    return (tuple(sorted(latest.values())), int(versions), int(grams))
+
+
+def _make(session: Session, book_ids: tuple[int, ...]) -> "Shop":
+    from portal.shop.shop import shop_of
+
+    rows = session.execute(sa.select(Book.kind, Book.body).where(Book.id.in_(book_ids)))
+    bodies: dict[str, dict[str, Any]] = dict(rows.tuples())
+    return shop_of(bodies, stock(session))

@@ -1,0 +1,115 @@
+"""The one thing that every verb is handed: sessions, the time, chance, and where we live."""
+
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from typing import TYPE_CHECKING, TypeVar
+
+import sqlalchemy as sa
+from sqlalchemy import event
+from sqlalchemy.exc import DBAPIError, IntegrityError
+from sqlalchemy.orm import Session, sessionmaker
+
+from portal.orders.errors import Busy
+from portal.orders.shop_in_force import ShopShelf
+from portal.shop.codes import RandomBytes
+from portal.store.engine import StoreFacts, begin_reading, begin_writing, facts, is_conflict
+
+if TYPE_CHECKING:
+    from portal.shop.shop import Shop
+
+T = TypeVar("T")
+READING = "only_reading"
+TRIES = 12
+# a key that somebody else has just taken: the verb picks the next code or place and tries again
+TRIES_ON_A_TAKEN_KEY = 4
+FIRST_PAUSE, LONGEST_PAUSE = 0.004, 0.4
+
+
+class Unit:
+    """What a verb may use.
+
+    `write` runs a whole verb in one transaction and commits it; `read` yields a session that
+    sees one moment and can change nothing.
+    """
+
+    def __init__(
+        self,
+        sessions: sessionmaker[Session],
+        now: Callable[[], datetime],
+        random_bytes: RandomBytes,
+        base_url: str,
+    ) -> None:
+        self.now = now
+        self.random_bytes = random_bytes
+        self.base_url = base_url
+        self._sessions = sessions
+        self._shelf = ShopShelf()
+
+    def write(self, work: Callable[[Session], T]) -> T:
+        """Run `work` in one transaction and commit, whole or not at all.
+
+        When another writer was in the way the transaction is run again from its beginning, so
+        `work` must not have effects outside the database. Raises `Busy` when it never got its
+        turn, and whatever `work` raises.
+        """
+        taken_keys = 0
+        for attempt in range(1, TRIES + 1):
+            try:
+                return self._once(work)
+            except IntegrityError:
+                taken_keys += 1
+                if taken_keys >= TRIES_ON_A_TAKEN_KEY:
+                    raise
+            except DBAPIError as error:
+                if not is_conflict(error):
+                    raise
+                if attempt == TRIES:
+                    raise Busy from error
+            self._pause(attempt)
+        raise Busy
+
+    @contextmanager
+    def read(self) -> Iterator[Session]:
+        """Yield a session for looking: one snapshot, no writing."""
+        with self._sessions(info={READING: True}) as session:
+            begin_reading(session)
+            yield session
+
+    def shop(self, session: Session, at: datetime | None = None) -> "Shop":
+        """Return the shop as its books say, now or as it was `at` some moment."""
+        return self._shelf.shop(session, at or self.now())
+
+    def store(self) -> StoreFacts:
+        """Tell what the database is; raises when it can't be reached."""
+        return facts(self._engine())
+
+    def close(self) -> None:
+        """Close every connection."""
+        self._engine().dispose()
+
+    def _engine(self) -> sa.Engine:
+        engine = self._sessions.kw["bind"]
+        assert isinstance(engine, sa.Engine)
+        return engine
+
+    def _once(self, work: Callable[[Session], T]) -> T:
+        with self._sessions() as session:
+            begin_writing(session)
+            answer = work(session)
+            session.commit()
+            return answer
+
+    def _pause(self, attempt: int) -> None:
+        longest = min(FIRST_PAUSE * 2**attempt, LONGEST_PAUSE)
+        # uneven, so that two writers that met do not meet again
+        time.sleep(longest * (1 + self.random_bytes(1)[0]) / 256)
+
+
+@event.listens_for(Session, "before_flush")
+def _refuse_to_write_while_reading(session: Session, *_: object) -> None:
+    # a GET must change nothing: mail and chat programs fetch links ahead of people
+    if session.info.get(READING) and (session.new or session.dirty or session.deleted):
+        msg = "a session from Unit.read() was about to write"
+        raise AssertionError(msg)

@@ -1,0 +1,112 @@
+"""The engine and its sessions: how a transaction begins, on SQLite and on PostgreSQL.
+
+Writers begin IMMEDIATE on SQLite and SERIALIZABLE on PostgreSQL; readers see one snapshot.
+Whoever writes must be ready to be retried whole (`is_conflict` tells when).
+"""
+
+import sqlite3
+from dataclasses import dataclass
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy import event, orm
+from sqlalchemy.exc import DBAPIError
+
+BUSY_SECONDS = 10
+WRITING = "portal_writes"
+# SQLite: 5 BUSY, 6 LOCKED; PostgreSQL: serialization failure, deadlock, lock not available
+SQLITE_CONFLICTS = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}
+SQLSTATE_CONFLICTS = {"40001", "40P01", "55P03"}
+
+
+def wal_is_sound(version: tuple[int, ...]) -> bool:
+    """Whether this SQLite is free of the WAL-reset bug that could corrupt a database.
+
+    Present from 3.7.0 to 3.51.2, mended in 3.51.3 and in 3.50.7 and 3.44.6 (sqlite.org/wal.html).
+    """
+    mended = ((3, 44, 6), (3, 50, 7))
+    return version >= (3, 51, 3) or any(
+        fixed <= version < (fixed[0], fixed[1] + 1) for fixed in mended
+    )
+
+
+def make_engine(url: str) -> sa.Engine:
+    """Return an engine for `url` with the rules of this house set on every connection."""
+    address = sa.make_url(url)
+    if address.get_backend_name() == "sqlite":
+        # the connection pool hands a connection to one thread at a time
+        connect = {"timeout": BUSY_SECONDS, "check_same_thread": False}
+        engine = sa.create_engine(address, connect_args=connect, pool_size=10, max_overflow=20)
+        event.listen(engine, "connect", _prepare_sqlite)
+        event.listen(engine, "begin", _begin_sqlite)
+        return engine
+    return sa.create_engine(address, pool_size=10, max_overflow=20, pool_pre_ping=True)
+
+
+def make_sessions(engine: sa.Engine) -> orm.sessionmaker[orm.Session]:
+    """Return the maker of sessions; rows stay readable after their commit."""
+    return orm.sessionmaker(engine, expire_on_commit=False)
+
+
+def begin_writing(session: orm.Session) -> None:
+    """Begin a transaction that will write, so that no later statement has to upgrade its lock."""
+    if _is_sqlite(session):
+        session.connection(execution_options={WRITING: True})
+    else:
+        session.connection(execution_options={"isolation_level": "SERIALIZABLE"})
+
+
+def begin_reading(session: orm.Session) -> None:
+    """Begin a transaction that sees one moment of the database and can't change it."""
+    if _is_sqlite(session):
+        session.connection()
+    else:
+        options = {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
+        session.connection(execution_options=options)
+
+
+def is_conflict(error: DBAPIError) -> bool:
+    """Whether `error` says that another transaction was in the way, so that a retry may succeed."""
+    cause = error.orig
+    if isinstance(cause, sqlite3.Error):
+        # the low byte is the primary code; BUSY_SNAPSHOT and its kin live above it
+        return (getattr(cause, "sqlite_errorcode", 0) & 0xFF) in SQLITE_CONFLICTS
+    return getattr(cause, "sqlstate", None) in SQLSTATE_CONFLICTS
+
+
+@dataclass(frozen=True, slots=True)
+class StoreFacts:
+    """What the readiness page tells about the database."""
+
+    database: str
+    version: str
+    journal: str
+
+
+def facts(engine: sa.Engine) -> StoreFacts:
+    """Ask the database what it is; raises when it can't be reached."""
+    with engine.connect() as connection:
+        if engine.dialect.name == "sqlite":
+            journal = connection.exec_driver_sql("PRAGMA journal_mode").scalar_one()
+            return StoreFacts("SQLite", sqlite3.sqlite_version, str(journal))
+        version = connection.exec_driver_sql("SHOW server_version").scalar_one()
+        return StoreFacts("PostgreSQL", str(version), "wal")
+
+
+def _is_sqlite(session: orm.Session) -> bool:
+    return session.get_bind().dialect.name == "sqlite"
+
+
+def _prepare_sqlite(connection: sqlite3.Connection, _record: Any) -> None:
+    # without this the driver begins on its own, deferred, and only before some statements
+    connection.isolation_level = None
+    journal = "wal" if wal_is_sound(sqlite3.sqlite_version_info) else "delete"
+    if connection.execute("PRAGMA journal_mode").fetchone()[0] != journal:
+        connection.execute(f"PRAGMA journal_mode={journal}")
+    connection.execute("PRAGMA synchronous=FULL")
+    connection.execute("PRAGMA foreign_keys=ON")
+
+
+def _begin_sqlite(connection: sa.Connection) -> None:
+    writes = connection.get_execution_options().get(WRITING)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
