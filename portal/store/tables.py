@@ -1,5 +1,6 @@
 """Every table, imported once, so that the metadata is whole. Alembic and the tests read this."""
 
+from portal.shop.roles import Role
 from portal.store.base import Base
 from portal.store.bookings import Booking
 from portal.store.drafts import Draft, Photo, Receipt
@@ -21,7 +22,6 @@ from portal.store.people import (
     HeldForm,
     KnownDevice,
     Person,
-    Role,
     SignInTry,
     StaffSession,
 )

@@ -7,7 +7,15 @@ from flask import Flask, Response, make_response, render_template, request
 from flask_babel import gettext as _
 from werkzeug.exceptions import HTTPException
 
-from portal.orders.errors import Expired, Overtaken, Refused, Taken, Unknown
+from portal.orders.errors import (
+    Busy,
+    Expired,
+    MustWait,
+    Overtaken,
+    Refused,
+    Taken,
+    Unknown,
+)
 from portal.web.kit.desk import fresh_token
 
 log = logging.getLogger("portal.web")
@@ -18,6 +26,8 @@ REFUSALS: dict[type[Exception], int] = {
     Taken: 409,
     Unknown: 404,
     Expired: 410,
+    Busy: 503,
+    MustWait: 429,
 }
 
 
@@ -51,6 +61,8 @@ def _refused(refusal: Exception) -> Response:
         Taken: _("That place is taken"),
         Unknown: _("We can't find that"),
         Expired: _("This link has run out"),
+        Busy: _("One moment"),
+        MustWait: _("Please wait a little"),
     }
     kind = next(k for k in REFUSALS if isinstance(refusal, k))
     return page(REFUSALS[kind], titles[kind], getattr(refusal, "sentence", str(refusal)))

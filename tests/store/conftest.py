@@ -1,0 +1,37 @@
+"""An empty database of each kind, and one at the newest form without a shop in it."""
+
+import itertools
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+import sqlalchemy as sa
+
+from portal.store import migrations
+
+_numbers = itertools.count(1)
+
+
+def on_server(url: str, statement: str) -> None:
+    engine = sa.create_engine(url, isolation_level="AUTOCOMMIT")
+    with engine.connect() as connection:
+        connection.execute(sa.text(statement))
+    engine.dispose()
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def empty(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+    if request.param == "sqlite":
+        yield f"sqlite:///{tmp_path / 'empty.sqlite3'}"
+        return
+    server = request.getfixturevalue("postgres_server")
+    name = f"empty{next(_numbers)}"
+    on_server(server, f"CREATE DATABASE {name}")
+    yield server.rsplit("/", 1)[0] + "/" + name
+    on_server(server, f"DROP DATABASE IF EXISTS {name} WITH (FORCE)")
+
+
+@pytest.fixture
+def bare(empty: str) -> str:
+    migrations.upgrade(empty)
+    return empty

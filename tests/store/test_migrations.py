@@ -1,0 +1,165 @@
+"""The history ends at the tables, on both databases, and can be walked with data in it."""
+
+import re
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+import sqlalchemy as sa
+from alembic.autogenerate import compare_metadata
+from alembic.migration import MigrationContext
+
+from portal.store import migrations
+from portal.store.engine import make_engine
+from portal.store.tables import Audit, Base, Move, Person, Role, StockMove
+
+AT = datetime(2026, 6, 1, 8, 0, tzinfo=UTC)
+KEPT = {"move", "audit", "stock_move"}
+
+
+def dump(engine: sa.Engine) -> dict[str, object]:
+    """Tables, columns, keys, checks and indexes as the database itself tells them."""
+    looked = sa.inspect(engine)
+    out: dict[str, object] = {}
+    for table in sorted(set(looked.get_table_names()) - {"alembic_version"}):
+        columns = looked.get_columns(table)
+        checks = looked.get_check_constraints(table)
+        out[table] = {
+            "columns": [(c["name"], str(c["type"]), c["nullable"]) for c in columns],
+            "key": looked.get_pk_constraint(table),
+            "foreign": sorted(map(str, looked.get_foreign_keys(table))),
+            "unique": sorted(map(str, looked.get_unique_constraints(table))),
+            "checks": sorted((c["name"], re.sub(r"\s+", " ", c["sqltext"])) for c in checks),
+            "indexes": sorted(map(str, looked.get_indexes(table))),
+        }
+    return out
+
+
+def from_the_tables(url: str, tmp_path: Path) -> dict[str, object]:
+    """The same dump of a database made straight from the tables."""
+    engine = make_engine(url)
+    if engine.dialect.name == "sqlite":
+        engine.dispose()
+        engine = make_engine(f"sqlite:///{tmp_path / 'tables.sqlite3'}")
+        Base.metadata.create_all(engine)
+        found = dump(engine)
+    else:
+        migrations.downgrade(url, "base")
+        Base.metadata.create_all(engine)
+        found = dump(engine)
+        Base.metadata.drop_all(engine)
+    engine.dispose()
+    return found
+
+
+def test_the_newest_migration_makes_exactly_the_tables(bare: str, tmp_path: Path) -> None:
+    engine = make_engine(bare)
+    migrated = dump(engine)
+    engine.dispose()
+    assert migrated == from_the_tables(bare, tmp_path), (
+        "the tables have changed; write a migration: python -m portal.store.migrations.new"
+    )
+
+
+def test_alembic_finds_no_difference_either(bare: str) -> None:
+    engine = make_engine(bare)
+    with engine.connect() as connection:
+        context = MigrationContext.configure(connection, opts={"compare_type": True})
+        difference = compare_metadata(context, Base.metadata)
+    engine.dispose()
+    assert difference == []
+
+
+def test_a_forgotten_column_is_noticed(bare: str, tmp_path: Path) -> None:
+    engine = make_engine(bare)
+    with engine.begin() as connection:
+        connection.exec_driver_sql("ALTER TABLE tag ADD COLUMN colour VARCHAR(8)")
+    migrated = dump(engine)
+    engine.dispose()
+    assert migrated != from_the_tables(bare, tmp_path)
+
+
+def test_up_twice_is_quiet_and_the_number_is_the_head(bare: str) -> None:
+    migrations.upgrade(bare)
+    assert migrations.current(bare) == migrations.head()
+
+
+def test_an_empty_database_has_no_number(empty: str) -> None:
+    assert migrations.current(empty) == ""
+
+
+def put_some_rows(url: str) -> None:
+    engine = make_engine(url)
+    with sa.orm.Session(engine) as session:
+        person = Person(login="ada", name="Ada", role=Role.OFFICE, password_hash="x", created_at=AT)
+        session.add(person)
+        session.flush()
+        session.add(Audit(at=AT, person_id=person.id, verb="add_person", what="Ada"))
+        session.commit()
+    engine.dispose()
+
+
+def test_down_and_up_again_with_data(bare: str) -> None:
+    put_some_rows(bare)
+    migrations.downgrade(bare, "base")
+    engine = make_engine(bare)
+    left = set(sa.inspect(engine).get_table_names()) - {"alembic_version"}
+    assert left == set()
+    engine.dispose()
+    migrations.upgrade(bare)
+    put_some_rows(bare)
+
+
+def test_a_step_that_fails_leaves_the_database_as_it_was(
+    empty: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def break_it(*_: object) -> None:
+        raise RuntimeError("no power")
+
+    monkeypatch.setattr("portal.store.migrations.only_added.guard", break_it)
+    with pytest.raises(RuntimeError, match="no power"):
+        migrations.upgrade(empty)
+    engine = make_engine(empty)
+    assert sa.inspect(engine).get_table_names() == []
+    engine.dispose()
+
+
+@pytest.mark.parametrize("statement", ["UPDATE {} SET at = at", "DELETE FROM {}"])
+@pytest.mark.parametrize("table", sorted(KEPT))
+def test_kept_rows_are_neither_changed_nor_removed(bare: str, table: str, statement: str) -> None:
+    engine = make_engine(bare)
+    fill_kept_tables(engine)
+    with pytest.raises(sa.exc.DBAPIError, match="only ever added"), engine.begin() as connection:
+        connection.exec_driver_sql(statement.format(table))
+    engine.dispose()
+
+
+def test_truncating_kept_rows_is_refused_too(bare: str) -> None:
+    if bare.startswith("sqlite"):
+        return  # there is no TRUNCATE; the DELETE above is the same thing
+    engine = make_engine(bare)
+    with pytest.raises(sa.exc.DBAPIError, match="only ever added"), engine.begin() as connection:
+        connection.exec_driver_sql("TRUNCATE move")
+    engine.dispose()
+
+
+def fill_kept_tables(engine: sa.Engine) -> None:
+    if engine.dialect.name == "sqlite":
+        with engine.connect() as plain:
+            plain.connection.cursor().execute("PRAGMA foreign_keys=OFF")
+            write_kept(plain)
+        return
+    with engine.connect() as plain:
+        # only the triggers of foreign keys are put aside; ours are what is tested
+        for table in ("move", "stock_move", "audit"):
+            for key in sa.inspect(engine).get_foreign_keys(table):
+                plain.exec_driver_sql(f"ALTER TABLE {table} DROP CONSTRAINT {key['name']}")
+        write_kept(plain)
+
+
+def write_kept(connection: sa.Connection) -> None:
+    move = {"job_id": 1, "verb": "receive", "from_": "booked", "to": "received", "at": AT}
+    connection.execute(sa.insert(Move).values(**move, note="", data={}))
+    connection.execute(sa.insert(StockMove).values(powder_code="P", grams=1, why="load", at=AT))
+    connection.execute(sa.insert(Audit).values(at=AT, verb="test", what="a row"))
+    connection.commit()
