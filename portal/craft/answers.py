@@ -77,7 +77,8 @@ class Removal:
 
     `order` counts from 1 in the order of work; `who_may` lists the choices, the usual one first.
     `step` is what to do; `home` is what a customer should not do at home, and why.
-    `minutes` is the shop's bench time per part for taking it off.
+    `minutes` is the shop's bench time per part for taking it off; `before` is what must be done
+    before this step, on the first one only.
     """
 
     item: Item
@@ -92,6 +93,14 @@ class Removal:
     new_parts: tuple[NewPart, ...] = ()
     minutes: float = 0.0
     source: str = "common practice"
+    before: Said | None = None
+
+    def by(self, part_set: PartSet) -> Remover:
+        """Return who takes it off: the customer's choice where it may be, else the usual one."""
+        chosen = part_set.removers.get(self.item)
+        if chosen is not None and chosen in self.who_may:
+            return chosen
+        return self.who_may[0] if self.who_may else Remover.STAYS
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,31 @@
+"""Sentences kept as JSON, so that an old job still says what it said, in any language."""
+
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from portal.craft.say import Said
+
+
+def keep(sentence: Said) -> dict[str, Any]:
+    """Return the sentence as plain values: its template and what was filled in."""
+    return {"msgid": sentence.msgid, "values": {k: _plain(v) for k, v in sentence.values.items()}}
+
+
+def told(kept: Mapping[str, Any]) -> Said:
+    """Return the sentence that `keep` kept."""
+    values = {
+        name: told(value) if isinstance(value, Mapping) else value
+        for name, value in kept["values"].items()
+    }
+    return Said(kept["msgid"], values)
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, Said):
+        return keep(value)
+    if value is None or type(value) in {bool, int, float, str}:
+        return value
+    if isinstance(value, Decimal):
+        return format(value.normalize(), "f")
+    return str(value)
