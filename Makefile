@@ -35,6 +35,7 @@ fix: $(VENV)/dev.done ## let ruff format and mend what it can
 	@$(VENV)/bin/ruff check --fix portal tests ; $(VENV)/bin/ruff format portal tests
 
 bench: $(VENV)/dev.done build/system.done ## measure speed and memory, figures to build/bench.json
+	@bash .ci/set-up bench
 	@$(PY) -m tests.bench.bench
 
 bench-promise: $(VENV)/dev.done ## prove the promise against a simulated shop, figures to build/promise.json

@@ -1,0 +1,114 @@
+"""A real browser (Debian's Chromium) against a real server of our own in this process.
+
+The server's clock is the test's clock, so that a walk may jump a week ahead.
+"""
+
+import os
+import shutil
+import threading
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from werkzeug.serving import make_server
+
+from tests.cast import OFFICE, add_staff
+
+QUIET = [
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+SIZES = {"phone": (390, 844), "desktop": (1280, 900)}
+
+
+def chromium_arguments() -> list[str]:
+    # root has no sandbox to step into
+    return [*QUIET, "--no-sandbox"] if os.geteuid() == 0 else QUIET
+
+
+def chromium_path() -> str:
+    found = shutil.which("chromium") or shutil.which("chromium-browser")
+    assert found, "chromium is missing; `make test` installs it"
+    return found
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    with sync_playwright() as playwright:
+        running = playwright.chromium.launch(
+            executable_path=chromium_path(), args=chromium_arguments()
+        )
+        yield running
+        running.close()
+
+
+@dataclass
+class Live:
+    """The running portal, and what went wrong in the pages that were opened."""
+
+    url: str
+    app: object
+    clock: object
+    browser: Browser
+    contexts: list[BrowserContext] = field(default_factory=list)
+    wrong: list[str] = field(default_factory=list)
+
+    def person(self, size: str = "phone", *, js: bool = True, **more: object) -> Page:
+        """Open a fresh browser window for one person."""
+        width, height = SIZES[size]
+        context = self.browser.new_context(
+            base_url=self.url,
+            viewport={"width": width, "height": height},
+            java_script_enabled=js,
+            has_touch=size == "phone",
+            locale="en-GB",
+            timezone_id="Europe/London",
+            **more,
+        )
+        context.set_default_timeout(10_000)
+        self.contexts.append(context)
+        page = context.new_page()
+        page.on("pageerror", lambda error: self.wrong.append(f"{page.url}: {error}"))
+        page.on("console", lambda said: self._heard(page, said))
+        return page
+
+    def _heard(self, page: Page, said: object) -> None:
+        # a refused style or script, or a broken one, is a defect wherever it turns up
+        if said.type == "error" and "status of 4" not in said.text:
+            self.wrong.append(f"{page.url}: {said.text}")
+
+
+@pytest.fixture
+def live(app, clock, browser: Browser) -> Iterator[Live]:
+    add_staff(app)
+    server = make_server("127.0.0.1", 0, app, threaded=True)
+    thread = threading.Thread(target=server.serve_forever, daemon=True)
+    thread.start()
+    running = Live(f"http://127.0.0.1:{server.server_port}", app, clock, browser)
+    yield running
+    for context in running.contexts:
+        context.close()
+    server.shutdown()
+    thread.join(5)
+    assert not running.wrong, running.wrong
+
+
+@pytest.fixture
+def pictures(request: pytest.FixtureRequest) -> Callable[[Page, str], None]:
+    """Keep a screenshot under build/walks, for people to look at."""
+    folder = Path(__file__).resolve().parents[2] / "build" / "walks"
+    folder.mkdir(parents=True, exist_ok=True)
+
+    def take(page: Page, name: str) -> None:
+        page.screenshot(path=folder / f"{request.node.name}-{name}.png", full_page=True)
+
+    return take
+
+
+__all__ = ["OFFICE"]
