@@ -1,0 +1,104 @@
+"""What a set is, as the tables of the trade ask about it.
+
+A row of a table may carry `when`, for example `{kind = ["wheel"], metal = ["steel"]}`: it holds
+when each key named meets one of its words. `not_` before a key turns it round.
+"""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from portal.craft.parts import (
+    Bringing,
+    Layer,
+    Metal,
+    PartKind,
+    PartSet,
+    Remover,
+    WheelBuild,
+)
+from portal.craft.say import Said, say
+
+Facts = Mapping[str, frozenset[str]]
+
+ALUMINIUM = frozenset({Metal.CAST_ALUMINIUM, Metal.FORGED_ALUMINIUM})
+IRON = frozenset({Metal.STEEL, Metal.CAST_IRON, Metal.STAINLESS, Metal.GALVANISED})
+# softened by heat, people ride on it
+LOAD_BEARING = frozenset({PartKind.WHEEL, PartKind.CALIPER, PartKind.FRAME})
+
+_METAL_OF_BUILD = {
+    WheelBuild.CAST: Metal.CAST_ALUMINIUM,
+    WheelBuild.FORGED: Metal.FORGED_ALUMINIUM,
+    WheelBuild.STEEL: Metal.STEEL,
+    WheelBuild.MAGNESIUM: Metal.MAGNESIUM,
+    WheelBuild.CARBON: Metal.CARBON,
+}
+# where the build doesn't settle the metal and the customer doesn't know it
+_USUAL_METAL = {
+    WheelBuild.MULTI_PIECE: Metal.FORGED_ALUMINIUM,
+    WheelBuild.CHROME_PLATED: Metal.CAST_ALUMINIUM,
+}
+
+
+def base_metal(part_set: PartSet) -> Metal:
+    """Return the metal under all finishes; how a wheel is built says more than the metal field."""
+    build = part_set.build
+    if part_set.kind is PartKind.WHEEL and build is not None:
+        if build in _METAL_OF_BUILD:
+            return _METAL_OF_BUILD[build]
+        if part_set.metal is Metal.UNKNOWN and build in _USUAL_METAL:
+            return _USUAL_METAL[build]
+    return part_set.metal
+
+
+def layers_on(part_set: PartSet) -> tuple[Layer, ...]:
+    """Return the layers, outermost first, with those that the build or the metal implies.
+
+    Nothing told yet counts as unknown. A rubber coating or a wrap always sits on something, so
+    on its own it is taken to hide an unknown finish.
+    """
+    layers = list(part_set.layers) or [Layer.UNKNOWN]
+    if part_set.build is WheelBuild.CHROME_PLATED and Layer.CHROME not in layers:
+        layers = [layer for layer in layers if layer is not Layer.UNKNOWN] + [Layer.CHROME]
+    if base_metal(part_set) is Metal.GALVANISED and Layer.GALVANISED not in layers:
+        layers.append(Layer.GALVANISED)
+    if set(layers) <= {Layer.PEELABLE, Layer.WRAP}:
+        layers.append(Layer.UNKNOWN)
+    return tuple(layers)
+
+
+def facts_of(part_set: PartSet, bringing: Bringing | None = None) -> Facts:
+    """Return what the tables may ask about one set."""
+    who = part_set.removers
+    finish = part_set.finish
+    return {
+        "kind": frozenset({part_set.kind}),
+        "metal": frozenset({base_metal(part_set)}),
+        "build": frozenset({part_set.build} if part_set.build else ()),
+        "layer": frozenset(layers_on(part_set)),
+        "told_layer": frozenset(part_set.layers),
+        "damage": frozenset(part_set.damage),
+        "fitted": frozenset(part_set.fitted),
+        "stays": frozenset(i for i in part_set.fitted if who.get(i) is Remover.STAYS),
+        "ours": frozenset(i for i in part_set.fitted if who.get(i) is Remover.US),
+        "system": frozenset({finish.system} if finish else ()),
+        "bringing": frozenset({bringing} if bringing else ()),
+    }
+
+
+def holds(when: Mapping[str, Iterable[str]], facts: Facts) -> bool:
+    """Tell whether every key of `when` meets the facts; an empty `when` always holds."""
+    for key, words in when.items():
+        turned = key.startswith("not_")
+        if facts[key.removeprefix("not_")].isdisjoint(words) is not turned:
+            return False
+    return True
+
+
+def told(row: Mapping[str, Any], key: str) -> Said | None:
+    """Return the sentence of a table's row, or None where the row has none."""
+    return say(row[key]) if row.get(key) else None
+
+
+def all_told(rows: Iterable[str]) -> tuple[Said, ...]:
+    """Return the sentences of a table's list."""
+    return tuple(say(text) for text in rows)

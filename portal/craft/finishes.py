@@ -1,0 +1,252 @@
+"""Coat systems: which powders make them, in how many coats, how thick, cured how, how glossy."""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from portal.craft.answers import Coat, CoatPlan
+from portal.craft.facts import base_metal, facts_of, holds
+from portal.craft.parts import (
+    Effect,
+    FinishChoice,
+    Gloss,
+    Metal,
+    PartKind,
+    PartSet,
+    Powder,
+    System,
+)
+from portal.craft.say import CraftError, Said, say
+from portal.craft.tables import toml_table
+
+_TABLE = toml_table("finishes.toml")
+_SYSTEMS: Mapping[str, Mapping[str, Any]] = _TABLE["system"]
+BANDS: Mapping[Gloss, tuple[int, int]] = {
+    Gloss(row["name"]): (row["range"][0], row["range"][1]) for row in _TABLE["gloss"]
+}
+
+Stock = Mapping[str, Powder]
+
+
+def gloss_band(gloss_gu: float) -> Gloss:
+    """Return the shop's name for a gloss in units at 60°."""
+    return next((name for name, (_, high) in BANDS.items() if gloss_gu <= high), Gloss.HIGH_GLOSS)
+
+
+def gloss_tolerance_gu(nominal_gu: float) -> int:
+    """Return how far a reading may lie from the nominal gloss, in units (Qualicoat, ISO 2813)."""
+    rows = _TABLE["tolerance"]
+    return int(next((row["units"] for row in rows if nominal_gu <= row["to"]), rows[-1]["units"]))
+
+
+def gloss_range_gu(nominal_gu: int) -> tuple[int, int]:
+    """Return the lowest and highest gloss that is accepted, in units at 60°."""
+    tolerance = gloss_tolerance_gu(nominal_gu)
+    return (max(nominal_gu - tolerance, 0), nominal_gu + tolerance)
+
+
+def systems_for(part_set: PartSet) -> tuple[System, ...]:
+    """Return the coat systems that suit this kind of part and its metal."""
+    facts = facts_of(part_set)
+    row = next(row for row in _TABLE["offer"] if holds(row["when"], facts))
+    return tuple(System(name) for name in row["systems"])
+
+
+def system_says(system: System) -> Said:
+    """Return what a coat system is, in a sentence for the customer."""
+    return say(_SYSTEMS[system]["says"])
+
+
+def has_clear(system: System) -> bool:
+    """Tell whether a clear coat ends the system, and so decides its gloss."""
+    return bool(_SYSTEMS[system]["clear"])
+
+
+def glosses_for(system: System, stock: Stock) -> tuple[Gloss, ...]:
+    """Return the gloss bands in which this system can be made from the shop's powders."""
+    return tuple(gloss for gloss in BANDS if powders_for(system, gloss, stock))
+
+
+def powders_for(system: System, gloss: Gloss, stock: Stock) -> tuple[Powder, ...]:
+    """Return the powders that can give the colour of `system` in `gloss`, those in stock first.
+
+    Where a clear coat ends the system, any colour will do, once there is such a clear coat.
+    """
+    effects = _SYSTEMS[system]["colour"]
+    colours = [powder for powder in stock.values() if powder.effect in effects]
+    if has_clear(system):
+        if not _clears(gloss, stock):
+            return ()
+    else:
+        colours = [powder for powder in colours if gloss_band(powder.gloss_gu) is gloss]
+    if system is System.TRANSLUCENT and _bright_base(stock) is None:
+        return ()
+    return tuple(sorted(colours, key=lambda powder: powder.stock_kg <= 0))
+
+
+def _clears(gloss: Gloss, stock: Stock) -> list[Powder]:
+    """Return the clear coats of a gloss band: in stock first, then the most of it."""
+    found = [
+        p for p in stock.values() if p.effect is Effect.CLEAR and gloss_band(p.gloss_gu) is gloss
+    ]
+    return sorted(found, key=lambda powder: (-powder.stock_kg, powder.code))
+
+
+def _bright_base(stock: Stock) -> Powder | None:
+    """Return the brightest metallic base: what is in stock before what must be bought."""
+    bright = [
+        powder
+        for powder in stock.values()
+        if powder.effect in (Effect.CHROME, Effect.METALLIC)
+        and powder.lab[0] >= _TABLE["bright_base_l"]
+    ]
+    if not bright:
+        return None
+    return min(bright, key=lambda p: (p.stock_kg <= 0, p.effect is not Effect.CHROME, -p.lab[0]))
+
+
+def coat_plan(part_set: PartSet, stock: Stock) -> CoatPlan:
+    """Return the coats of the chosen finish, in order.
+
+    Raises CraftError with the key of the field (`finish.colour`, `finish.gloss`, …) when no
+    finish is chosen, the system doesn't suit the part, or a powder isn't on the shop's list.
+    """
+    choice = part_set.finish
+    if choice is None:
+        raise CraftError(say("Please choose a finish first."), key="finish")
+    if choice.system not in systems_for(part_set):
+        raise CraftError(
+            say("This finish can't be done on this part. Please choose another one."),
+            key="finish.system",
+        )
+    colours = _colour_coats(choice, stock, part_set.kind)
+    before = _base_coat(choice, stock)
+    after = _clear_coat(choice, stock)
+    coats = before + colours + after
+    top = coats[-1].powder
+    return CoatPlan(
+        system=choice.system,
+        coats=coats,
+        film_um=_film(before, colours, after),
+        gloss_gu=gloss_range_gu(top.gloss_gu),
+        pre_bake=_pre_bake(base_metal(part_set), coats),
+        said=_said(choice.system, coats, top),
+    )
+
+
+def _find(code: str, stock: Stock, choice: FinishChoice, key: str) -> Powder:
+    powder = stock.get(code)
+    if powder is None:
+        raise CraftError(
+            say("We don't have this colour on our list any more. Please choose another one."),
+            key=key,
+        )
+    if powder.effect not in _SYSTEMS[choice.system]["colour"]:
+        raise CraftError(
+            say(
+                "{name} isn't made for this finish. Please choose another colour.", name=powder.name
+            ),
+            key=key,
+        )
+    if not has_clear(choice.system) and gloss_band(powder.gloss_gu) is not choice.gloss:
+        raise CraftError(
+            say(
+                "{name} has {gloss} gloss units, which is another gloss than you chose. "
+                "Please choose another colour or gloss.",
+                name=powder.name,
+                gloss=powder.gloss_gu,
+            ),
+            key=key,
+        )
+    return powder
+
+
+def _colour_coats(choice: FinishChoice, stock: Stock, kind: PartKind) -> tuple[Coat, ...]:
+    """Return one colour coat, or two where face and barrel of a wheel differ.
+
+    Both are baked, so a second colour also means a second heat for the whole wheel.
+    """
+    full = bool(_SYSTEMS[choice.system]["full_first"])
+    face, barrel = (choice.face or choice.colour), (choice.barrel or choice.colour)
+    if kind is not PartKind.WHEEL or face == barrel:
+        code = choice.colour if kind is not PartKind.WHEEL else face
+        powder = _find(code, stock, choice, "finish.colour")
+        return (_coat("colour", say("Colour coat"), powder, full=full),)
+    share = _TABLE["share"]
+    inner = _find(barrel, stock, choice, "finish.barrel" if choice.barrel else "finish.colour")
+    outer = _find(face, stock, choice, "finish.face" if choice.face else "finish.colour")
+    return (
+        _coat("barrel", say("Colour coat, barrel"), inner, full=full, share=share["barrel"]),
+        _coat("face", say("Colour coat, face"), outer, full=full, share=share["face"]),
+    )
+
+
+def _base_coat(choice: FinishChoice, stock: Stock) -> tuple[Coat, ...]:
+    if choice.system is not System.TRANSLUCENT:
+        return ()
+    base = _bright_base(stock)
+    if base is None:
+        raise CraftError(
+            say("We have no bright base coat to go under a translucent colour at the moment."),
+            key="finish.system",
+        )
+    return (_coat("base", say("Bright base coat"), base, full=False),)
+
+
+def _clear_coat(choice: FinishChoice, stock: Stock) -> tuple[Coat, ...]:
+    if not has_clear(choice.system):
+        return ()
+    clears = _clears(choice.gloss, stock)
+    if not clears:
+        raise CraftError(
+            say("We have no clear coat in this gloss. Please choose another gloss."),
+            key="finish.gloss",
+        )
+    return (_coat("clear", say("Clear coat"), clears[0], full=True),)
+
+
+def _coat(role: str, title: Said, powder: Powder, *, full: bool, share: float = 1.0) -> Coat:
+    degrees, minutes = powder.cure
+    return Coat(
+        role=role,
+        title=title,
+        powder=powder,
+        film_um=powder.film_um,
+        cure_c=degrees,
+        cure_min=float(minutes if full else minutes * _TABLE["part_cure"]),
+        full_cure=full,
+        share=share,
+    )
+
+
+def _film(*stack: Iterable[Coat]) -> tuple[int, int]:
+    """Return the film range where it is thickest; colours side by side don't add up."""
+    before, colours, after = (tuple(coats) for coats in stack)
+    through = before + after
+    low = sum(c.film_um[0] for c in through) + min(c.film_um[0] for c in colours)
+    high = sum(c.film_um[1] for c in through) + max(c.film_um[1] for c in colours)
+    return (low, high)
+
+
+def _pre_bake(metal: Metal, coats: Iterable[Coat]) -> tuple[int, float] | None:
+    """Return the bake that drives gas out of porous metal before the first coat: °C, minutes."""
+    row = _TABLE["pre_bake"].get(metal)
+    if row is None:
+        return None
+    return (max(coat.cure_c for coat in coats) + row["above_c"], float(row["minutes"]))
+
+
+def _said(system: System, coats: tuple[Coat, ...], top: Powder) -> tuple[Said, ...]:
+    low, high = gloss_range_gu(top.gloss_gu)
+    said = [
+        system_says(system),
+        say(
+            "Gloss: {nominal} units at 60°; we accept {low} to {high}. Names like satin mean "
+            "something else in every shop, the units don't.",
+            nominal=top.gloss_gu,
+            low=low,
+            high=high,
+        ),
+    ]
+    if len(coats) > 1:
+        said.append(say("{n} coats, each baked in the oven.", n=len(coats)))
+    return tuple(said)

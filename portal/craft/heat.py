@@ -1,0 +1,122 @@
+"""What all bakes of a part do together, and whether the metal bears it.
+
+Aluminium wheels are hardened by a heat treatment that later heat slowly undoes. Bakes at
+different temperatures are made comparable as minutes at 200 °C by an Arrhenius law; its
+activation energy and the loss of hardness are fitted to three published points (see
+`data/heat.toml`). Between and below these points it is our own interpolation: a straight line
+from nothing to the first point, then a straight line over the logarithm of time. It says nothing
+about fatigue life, which the same tests found to suffer more. Warm-up isn't counted; the shop's
+limit has to leave room for it.
+"""
+
+import math
+
+from portal.craft.answers import CoatPlan, Heat
+from portal.craft.facts import IRON, LOAD_BEARING, base_metal
+from portal.craft.parts import Metal, PartSet
+from portal.craft.say import Said, say
+from portal.craft.tables import toml_table
+
+_TABLE = toml_table("heat.toml")
+KELVIN = 273.15
+REFERENCE_C = 200
+
+
+def _fit() -> tuple[float, float, float, float]:
+    """Return activation temperature (K), first point (min, share) and the slope per decade."""
+    first, hot, hotter = _TABLE["loss"]
+    slope = (hotter["share"] - hot["share"]) / math.log10(hotter["minutes"] / hot["minutes"])
+    # minutes at the hotter temperature that cost as much as the first point
+    same = hot["minutes"] / 10 ** ((hot["share"] - first["share"]) / slope)
+    inverse = 1 / (first["c"] + KELVIN) - 1 / (hot["c"] + KELVIN)
+    return (math.log(first["minutes"] / same) / inverse, first["minutes"], first["share"], slope)
+
+
+_ACTIVATION_K, _FIRST_MIN, _FIRST_SHARE, _SLOPE = _fit()
+MOST_KNOWN = _TABLE["loss"][-1]["share"]
+
+
+def minutes_at_200(celsius: float, minutes: float) -> float:
+    """Return the minutes at 200 °C that soften aluminium as much as `minutes` at `celsius`."""
+    inverse = 1 / (REFERENCE_C + KELVIN) - 1 / (celsius + KELVIN)
+    return minutes * math.exp(_ACTIVATION_K * inverse)
+
+
+def hardness_loss(equivalent_min_at_200: float) -> float:
+    """Return the share of hardness lost (0.05 = 5 %); never more than was ever published."""
+    if equivalent_min_at_200 <= _FIRST_MIN:
+        return _FIRST_SHARE * equivalent_min_at_200 / _FIRST_MIN
+    grown = _FIRST_SHARE + _SLOPE * math.log10(equivalent_min_at_200 / _FIRST_MIN)
+    return float(min(grown, MOST_KNOWN))
+
+
+def warm_up_min(mass_kg: float) -> float:
+    """Return the minutes until a part of `mass_kg` is as hot as the oven, before a cure counts."""
+    points = _TABLE["warm_up_min"]
+    if mass_kg <= points[0][0]:
+        return float(points[0][1])
+    for (light, less), (heavy, more) in zip(points, points[1:], strict=False):
+        if mass_kg <= heavy:
+            return float(less + (more - less) * (mass_kg - light) / (heavy - light))
+    return float(points[-1][1])
+
+
+def heat(part_set: PartSet, plan: CoatPlan, limit: float) -> Heat:
+    """Return what pre-bake, all coats and one rework in reserve do to one part.
+
+    `limit` is the shop's, in minutes at 200 °C. It counts for aluminium, and for a metal that
+    nobody knows, where lives hang on the part.
+    """
+    bakes = _bakes(plan)
+    equivalent = round(sum(minutes_at_200(c, minutes) for _, c, minutes in bakes), 1)
+    metal = base_metal(part_set)
+    if metal in IRON or metal is Metal.ZINC_DIECAST:
+        return Heat(bakes, equivalent, limit, None, True, (_bears_it(metal),))
+    limited = part_set.kind in LOAD_BEARING
+    allowed = equivalent <= limit or not limited
+    loss = hardness_loss(equivalent)
+    said = _says(equivalent, limit, loss, allowed=allowed)
+    if metal is Metal.UNKNOWN:
+        said = (say("As long as nobody knows the metal, we treat it as aluminium."), *said)
+    return Heat(bakes, equivalent, limit, round(loss, 4), allowed, said)
+
+
+def _bakes(plan: CoatPlan) -> tuple[tuple[Said, int, float], ...]:
+    bakes = [(coat.title, coat.cure_c, coat.cure_min) for coat in plan.coats]
+    if plan.pre_bake:
+        bakes.insert(0, (say("Pre-bake"), *plan.pre_bake))
+    worst = max(plan.coats, key=lambda coat: minutes_at_200(*coat.powder.cure))
+    degrees, minutes = worst.powder.cure
+    return (*bakes, (say("One rework, held in reserve"), degrees, float(minutes)))
+
+
+def _bears_it(metal: Metal) -> Said:
+    if metal is Metal.ZINC_DIECAST:
+        return say(
+            "Zinc die-cast doesn't lose its temper in the oven, but gas in it can blister the coat."
+        )
+    return say("Steel and iron bear these temperatures; there's no limit to count.")
+
+
+def _says(equivalent: float, limit: float, loss: float, *, allowed: bool) -> tuple[Said, ...]:
+    if not allowed:
+        return (
+            say(
+                "Aluminium gets its strength from a heat treatment, and every bake takes a little "
+                "of it away. The coats you chose add up to as much heat as {equivalent} minutes at "
+                "200 °C; our limit is {limit}. Fewer coats, or one colour instead of two, stay "
+                "within it.",
+                equivalent=round(equivalent),
+                limit=round(limit),
+            ),
+        )
+    return (
+        say(
+            "All bakes together weigh as much as {equivalent} minutes at 200 °C; our limit is "
+            "{limit}. Published tests found 5 % less hardness after 180 minutes; for this plan "
+            "we reckon with {loss} %.",
+            equivalent=round(equivalent),
+            limit=round(limit),
+            loss=f"{loss * 100:.1f}",
+        ),
+    )

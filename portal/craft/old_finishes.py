@@ -1,0 +1,134 @@
+"""What is on a part now, and how it comes off: the strip route of every layer stack and metal."""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from portal.craft.answers import RouteKind, StripRoute
+from portal.craft.facts import ALUMINIUM, all_told, base_metal, layers_on
+from portal.craft.parts import Damage, Layer, Metal, PartKind, PartSet
+from portal.craft.say import Said, say
+from portal.craft.tables import toml_table
+
+_TABLE = toml_table("strip.toml")
+
+# the area of an 18-inch wheel, for which the table's blasting minutes stand
+USUAL_AREA_M2 = 0.9
+LEAST_SCALE, MOST_SCALE = 0.25, 8.0
+# a further layer under the worst one adds half of its own time
+FURTHER_LAYER = 0.5
+BATH = (RouteKind.CHEMICAL, RouteKind.DEPLATE)
+
+
+def route(
+    part_set: PartSet, *, area_m2: float | None = None, before_1980: bool = False
+) -> StripRoute:
+    """Return how the layers of `part_set` come off. Never raises.
+
+    Blasting minutes scale with the area of one part (m²), where it is known.
+    """
+    metal = base_metal(part_set)
+    if metal in (Metal.MAGNESIUM, Metal.CARBON):
+        return _refused(metal)
+    layers = layers_on(part_set)
+    group = "zinc" if Layer.GALVANISED in layers else str(_TABLE["groups"][metal])
+    rows = [_row(layer, group) for layer in layers]
+    kinds = _kinds(rows)
+    damage = [_TABLE["minutes"].get(hurt, 0) for hurt in part_set.damage]
+    return StripRoute(
+        kinds=kinds,
+        bench_minutes=float(sum(row["bench"] for row in rows) + sum(damage)),
+        blast_minutes=_blast_minutes(rows, area_m2),
+        outside=any(kind in kinds for kind in BATH),
+        outside_days=_days(rows),
+        why=_once(row["why"] for row in rows),
+        forbids=_forbids(group, before_1980=before_1980),
+        leaves=_leaves(rows, part_set.damage),
+        to_inspect=_to_inspect(part_set, layers, metal, before_1980=before_1980),
+    )
+
+
+def _refused(metal: Metal) -> StripRoute:
+    sentence = say(_TABLE["refused"][metal])
+    return StripRoute(
+        kinds=(RouteKind.NOT_HERE,),
+        bench_minutes=0.0,
+        blast_minutes=0.0,
+        outside=False,
+        outside_days=0,
+        why=(sentence,),
+        forbids=(),
+        leaves=(),
+        refused=sentence,
+    )
+
+
+def _row(layer: Layer, group: str) -> Mapping[str, Any]:
+    """Return the row of a layer: one for all metals, or one for each group of metals."""
+    row: Mapping[str, Any] = _TABLE["layer"][layer]
+    found: Mapping[str, Any] = row if "kinds" in row else row[group]
+    return found
+
+
+def _kinds(rows: Iterable[Mapping[str, Any]]) -> tuple[RouteKind, ...]:
+    """Return the steps from the outermost layer inwards; blasting is once and last."""
+    kinds = dict.fromkeys(RouteKind(kind) for row in rows for kind in row["kinds"])
+    blast = [RouteKind.BLAST]  # under a peelable layer there's always one that is blasted
+    return (*(kind for kind in kinds if kind is not RouteKind.BLAST), *blast)
+
+
+def _blast_minutes(rows: Iterable[Mapping[str, Any]], area_m2: float | None) -> float:
+    each = sorted((float(row.get("blast", 0)) for row in rows), reverse=True)
+    whole = each[0] + FURTHER_LAYER * sum(each[1:])
+    scale = min(max((area_m2 or USUAL_AREA_M2) / USUAL_AREA_M2, LEAST_SCALE), MOST_SCALE)
+    return round(whole * scale, 1)
+
+
+def _days(rows: Iterable[Mapping[str, Any]]) -> int:
+    """Return the working days away: one stay in the stripping bath, one at the de-plater."""
+    stays: dict[str, int] = {}
+    for row in rows:
+        where = row["kinds"][0]
+        stays[where] = max(stays.get(where, 0), row.get("days", 0))
+    return sum(stays.values())
+
+
+def _forbids(group: str, *, before_1980: bool) -> tuple[Said, ...]:
+    forbids = all_told(_TABLE["forbids"][group])
+    return forbids + all_told(_TABLE["forbids"]["old"]) if before_1980 else forbids
+
+
+def _leaves(rows: Iterable[Mapping[str, Any]], damage: Iterable[Damage]) -> tuple[Said, ...]:
+    words = _TABLE["leaves"]
+    return _once(
+        (*(row["leaves"] for row in rows), *(words[hurt] for hurt in damage if hurt in words))
+    )
+
+
+def _once(texts: Iterable[str]) -> tuple[Said, ...]:
+    return all_told(dict.fromkeys(texts))
+
+
+def _to_inspect(
+    part_set: PartSet, layers: tuple[Layer, ...], metal: Metal, *, before_1980: bool
+) -> tuple[Said, ...]:
+    found = []
+    if metal is Metal.UNKNOWN:
+        found.append(
+            say(
+                "We find out the metal first: with a magnet, and by the marking on the part. "
+                "Magnesium would end the work here."
+            )
+        )
+    if Layer.UNKNOWN in layers:
+        found.append(
+            say(
+                "We look at what is on it now before it is stripped; the way and the days may change."
+            )
+        )
+    if Layer.CHROME in layers:
+        found.append(say("We look at the metal again when the plating is off."))
+    if before_1980:
+        found.append(say("We test old paint for lead and chromate before anyone blasts it."))
+    if part_set.kind is PartKind.WHEEL and metal in ALUMINIUM and part_set.damage:
+        found.append(say("With the finish off, we look for cracks before the wheel is coated."))
+    return tuple(found)

@@ -1,0 +1,116 @@
+"""What must come off a part: why, with which tool, in which order, who can do it, what it needs."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from portal.craft.answers import NewPart, Removal, RouteKind, StripRoute
+from portal.craft.facts import told
+from portal.craft.old_finishes import route
+from portal.craft.parts import Bringing, Item, PartKind, PartSet, Remover
+from portal.craft.say import Said, say
+from portal.craft.tables import toml_table
+
+# the rows stand in the order of work
+_ROWS: Mapping[Item, Mapping[str, Any]] = {
+    Item(row["item"]): row for row in toml_table("removals.toml")["item"]
+}
+
+_WHEEL_ITEMS = (
+    Item.TYRE,
+    Item.WEIGHTS,
+    Item.VALVE,
+    Item.SENSOR,
+    Item.CENTRE_CAP,
+    Item.LUG_COVERS,
+    Item.SPACERS,
+    Item.BADGES,
+    Item.BEARINGS,
+)
+_ITEMS_OF = {
+    PartKind.WHEEL: _WHEEL_ITEMS,
+    PartKind.CALIPER: (Item.SEALS, Item.BADGES),
+    PartKind.FRAME: (Item.BEARINGS, Item.SEALS, Item.BADGES),
+}
+
+
+def items_for(kind: PartKind) -> tuple[Item, ...]:
+    """Return the things that can be fitted to this kind of part, in the order of asking."""
+    return _ITEMS_OF.get(kind, (Item.BADGES, Item.SEALS, Item.BEARINGS))
+
+
+def removals(part_set: PartSet, bringing: Bringing | None) -> tuple[Removal, ...]:
+    """Return one answer for each thing fitted to `part_set`, in the order of work. Never raises."""
+    way = route(part_set)
+    fitted = [item for item in _ROWS if item in part_set.fitted]
+    return tuple(
+        _removal(item, order, part_set, way, bringing) for order, item in enumerate(fitted, start=1)
+    )
+
+
+def _removal(
+    item: Item, order: int, part_set: PartSet, way: StripRoute, bringing: Bringing | None
+) -> Removal:
+    row = _ROWS[item]
+    why = _reasons(row, way)
+    return Removal(
+        item=item,
+        must=True,
+        order=order,
+        why=why,
+        tool=say(row["tool"]),
+        step=say(row["step"]),
+        happens=say(row["happens"]),
+        who_may=_who_may(row["hands"], bringing),
+        home=told(row, "home"),
+        new_parts=_new_parts(item, part_set.fitted),
+        minutes=float(row["minutes"]),
+        source=row.get("source", "common practice"),
+        before=_before(order, part_set.fitted),
+    )
+
+
+def _reasons(row: Mapping[str, Any], way: StripRoute) -> tuple[Said, ...]:
+    """Return the reasons that hold on this strip route; one always does."""
+    holds = {
+        "heat": True,
+        "blast": RouteKind.BLAST in way.kinds,
+        "chemistry": way.outside,
+        "coverage": True,
+        "fit": True,
+    }
+    return tuple(say(text) for reason, text in row["reasons"].items() if holds[reason])
+
+
+def _who_may(hands: str, bringing: Bringing | None) -> tuple[Remover, ...]:
+    """Return who can take it off, the usual one first.
+
+    Brake hydraulics and bearings are a workshop's trade and not done here; "you" stands for you
+    or a workshop you ask.
+    """
+    if hands == "workshop":
+        return (Remover.YOU,)
+    ours_first = bringing is Bringing.WHOLE_CAR or (
+        hands == "shop" and bringing is not Bringing.BARE
+    )
+    return (Remover.US, Remover.YOU) if ours_first else (Remover.YOU, Remover.US)
+
+
+def _new_parts(item: Item, fitted: tuple[Item, ...]) -> tuple[NewPart, ...]:
+    """Return what is bought new for this item on refit; no part is named by two items."""
+    if item is Item.VALVE and Item.SENSOR in fitted:
+        return ()  # the valve of a sensor is metal and stays; its seal and core come with the sensor
+    if item is Item.TYRE:
+        weights = () if Item.WEIGHTS in fitted else (NewPart.WEIGHTS,)
+        untold = Item.VALVE not in fitted and Item.SENSOR not in fitted
+        return (*weights, NewPart.VALVE) if untold else weights
+    return tuple(NewPart(name) for name in _ROWS[item].get("new_parts", ()))
+
+
+def _before(order: int, fitted: tuple[Item, ...]) -> Said | None:
+    """Return what comes before the first step: no pressure may be left in a tyre."""
+    if order > 1 or Item.TYRE not in fitted:
+        return None
+    return say(
+        "First let all the air out of the tyre: unscrew the core, the small spring pin inside the "
+        "valve, with a valve-core tool, keep your face away from it and wait until nothing hisses."
+    )
