@@ -1,0 +1,86 @@
+"""How people write markings, brought to one plain alphabet; and the crossing-off of what was read.
+
+Used by the readers of rim and tyre markings alone. Nothing here raises on any text.
+"""
+
+import re
+import unicodedata
+
+LONGEST = 160
+NUMBER = r"\d{1,4}(?:\.\d{1,3})?"
+READ = "\x00"  # stands where something was read, so that what is glued to it is seen
+
+_SIGNS = str.maketrans(
+    {
+        **dict.fromkeys("×✕✖⨯*хХχΧ", "X"),
+        **dict.fromkeys("−–—‒‐‑﹣－", "-"),
+        **dict.fromkeys('"″”“„', " INCH "),
+        **dict.fromkeys("Ø⌀ø∅", " CB "),
+        READ: " ",
+    }
+)
+_COMMON_FRACTION = re.compile(r"(?<![\d./])(\d{1,2})[ -]([137])/([248])(?![\d.])")
+_DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)")
+_FRACTION_SIGN = re.compile(r"(\d*) ?([¼½¾⅛⅜⅝⅞])")
+
+
+def plain(text: str) -> str:
+    """Return `text` in capitals with one kind of ×, minus, decimal point and fraction."""
+    text = _FRACTION_SIGN.sub(_from_sign, text[:LONGEST])
+    text = unicodedata.normalize("NFKC", text).translate(_SIGNS).upper().translate(_SIGNS)
+    text = _COMMON_FRACTION.sub(_from_fraction, text)
+    return " ".join(_DECIMAL_COMMA.sub(".", text).split())
+
+
+def _from_sign(match: re.Match[str]) -> str:
+    whole = int(match[1] or 0)
+    return number(whole + unicodedata.numeric(match[2]))
+
+
+def _from_fraction(match: re.Match[str]) -> str:
+    over, under = int(match[2]), int(match[3])
+    return number(int(match[1]) + over / under)
+
+
+def number(value: float) -> str:
+    """Write a number with at most three decimals and no needless zero."""
+    return f"{value:.3f}".rstrip("0").rstrip(".")
+
+
+class Text:
+    """A marking being read: each thing understood is crossed off, the rest can be asked for."""
+
+    def __init__(self, text: str) -> None:
+        self.whole = plain(text)
+        self.left = self.whole
+
+    def take(self, pattern: re.Pattern[str]) -> re.Match[str] | None:
+        """Find `pattern`, cross it off, and return the match."""
+        match = pattern.search(self.left)
+        if match:
+            self.left = self.left[: match.start()] + READ + self.left[match.end() :]
+        return match
+
+    def put_back(self, match: re.Match[str]) -> None:
+        """Undo the last `take`: the match turned out to mean something else."""
+        self.left = match.string
+
+    def glued(self) -> str | None:
+        """Return letters or digits stuck to something that was read, as in `18O`, or None."""
+        found = re.search(rf"(?:(?<={READ})[^\W_]+|[^\W_]+(?={READ}))", self.left)
+        return found[0] if found else None
+
+    def unused(self) -> str:
+        """Return what nobody asked for, in one line."""
+        words = re.sub(rf"[{READ}()\[\],;:/]+", " ", self.left).split()
+        return " ".join(word for word in words if any(ch.isalnum() for ch in word))
+
+
+# letters that are often taken for a digit: 1B, l8, 2O
+_MIXED = re.compile(r"(?=.*\d)(?=.*[OIQLSBZ])[OIQLSBZ0-9.]{2,6}")
+_WORD_ENDS = re.compile(r"[^A-Z0-9.]+|X")
+
+
+def mixed_number(text: str) -> str | None:
+    """Return the first number in which a letter stands where a digit belongs, or None."""
+    return next((word for word in _WORD_ENDS.split(text) if _MIXED.fullmatch(word)), None)

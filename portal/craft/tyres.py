@@ -1,0 +1,268 @@
+"""Tyre markings read and written back: ISO 4000-1 / UN R30 form, the older and light-truck forms.
+
+Also what the markings mean: load in kg, speed in km/h, overall diameter in mm.
+"""
+
+import re
+from dataclasses import dataclass, replace
+from functools import cache
+
+from portal.craft.marks import NUMBER, Text, mixed_number, number
+from portal.craft.parts import Tyre
+from portal.craft.rim_sizes import is_code
+from portal.craft.say import CraftError, Said, say
+from portal.craft.tables import csv_table, toml_table
+
+_TYRES = toml_table("tyres.toml")
+_LIMITS = _TYRES["limits"]
+FULL_PROFILE = float(_LIMITS["full_profile_aspect"])
+
+_START = r"(?<![\w.])"
+_END = r"(?![\d.])"
+_PREFIX = r"(?:(?P<prefix>P|LT|ST|T|C)\s*)?"
+_BUILD = r"(?:(?P<speed>[JKLMNPQSTUHVWY])?(?P<build>ZR|RF|R|D|B|-)\s*F?\s*|\s+|\s*/\s*)"
+_SUFFIX = r"(?:\s*(?P<suffix>LT|ST|CP|C|M/C)(?![A-Z]))?"
+_METRIC, _LOOSE = (
+    re.compile(
+        rf"{_START}{_PREFIX}(?P<width>{NUMBER}){between}(?P<aspect>{NUMBER})\s*{_BUILD}"
+        rf"(?P<rim>{NUMBER}){_END}{_SUFFIX}"
+    )
+    for between in (r"\s*/\s*", r"(?:\s*-\s*|\s+)")
+)
+_FULL = re.compile(
+    rf"{_START}{_PREFIX}(?P<width>\d{{3}})\s*(?P<speed>[JKLMNPQSTUHVWY])?(?P<build>ZR|R|-)\s*"
+    rf"(?P<rim>{NUMBER})(?![\d.-]){_SUFFIX}"
+)
+_FLOTATION = re.compile(
+    rf"{_START}{_PREFIX}(?P<overall>{NUMBER})\s*X\s*(?P<wide>{NUMBER})\s*(?P<build>ZR|R|D|B|-)\s*"
+    rf"(?P<rim>{NUMBER}){_END}{_SUFFIX}"
+)
+_SERVICE = re.compile(
+    r"(?<![A-Z0-9])(?P<open>\()?\s*(?P<load>\d{2,3})(?:\s*/\s*(?P<dual>\d{2,3}))?\s*"
+    r"(?P<speed>\(?[A-Z]\)?)(?![A-Z0-9/])\s*\)?"
+)
+_LOAD_ALONE = re.compile(r"(?<![A-Z0-9.])(?P<load>\d{2,3})(?:/(?P<dual>\d{2,3}))?(?![A-Z0-9.])")
+_EXTRA = re.compile(r"(?<![A-Z])(?:XL|EXTRA\s?LOAD|REINF(?:ORCED)?|RFD?)(?![A-Z])")
+_IDLE = re.compile(
+    r"(?<![A-Z])(?:M ?[+&/]? ?S|3PMSF|TUBELESS|TL|TT|RADIAL|RUN ?FLAT|RFT|ROF|SSR|RSC|M/C"
+    r"|LOAD RANGE [A-F]|\d{1,2} ?PR|DOT(?: ?\d{4})?)(?![A-Z0-9])"
+)
+
+WHERE = say(
+    "The size stands in large figures on the tyre's sidewall, such as 225/45 R17 94W. It is also "
+    "in the vehicle handbook and often inside the driver's door."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class ReadTyre:
+    """What a tyre marking told: `tyre` is None when it told too little or something impossible."""
+
+    tyre: Tyre | None
+    understood: tuple[Said, ...] = ()
+    assumed: tuple[Said, ...] = ()
+    impossible: tuple[Said, ...] = ()
+    where: Said | None = None
+
+
+def read_tyre(text: str) -> ReadTyre:
+    """Read a tyre marking. Never raises: what can't be is in `impossible`, in plain words."""
+    marking = Text(text)
+    extra = marking.take(_EXTRA) is not None
+    while marking.take(_IDLE):
+        pass
+    # the loose form comes last: 165-13 84 is a width, a rim and a load, not width, aspect and rim
+    forms = (_METRIC, _FLOTATION, _FULL, _LOOSE)
+    match = next((found for form in forms if (found := marking.take(form))), None)
+    if not match:
+        word = mixed_number(marking.left)
+        return ReadTyre(None, impossible=(_letter(word),) if word else (), where=WHERE)
+    tyre = replace(_size(match), extra_load=extra)
+    tyre = _with_service(tyre, marking)
+    impossible = _impossible(tyre, marking)
+    if impossible:
+        return ReadTyre(None, impossible=impossible, where=WHERE)
+    return ReadTyre(tyre, _understood(tyre), _assumed(tyre, match, marking))
+
+
+def write_tyre(tyre: Tyre) -> str:
+    """Write a tyre in the one normal form, e.g. `P225/45 ZR17 94Y XL`."""
+    rim = f"{tyre.construction}{number(tyre.rim_code)}{tyre.suffix}"
+    gap = "" if tyre.construction == "-" else " "
+    if tyre.overall_in is not None and tyre.width_in is not None:
+        size = f"{tyre.prefix}{number(tyre.overall_in)}x{number(tyre.width_in)}{gap}{rim}"
+    elif tyre.aspect == FULL_PROFILE:
+        size = f"{tyre.prefix}{number(tyre.width_mm or 0)}{gap}{rim}"
+    else:
+        size = f"{tyre.prefix}{number(tyre.width_mm or 0)}/{number(tyre.aspect or 0)}{gap}{rim}"
+    words = [size]
+    if tyre.load_index is not None:
+        dual = f"/{tyre.dual_load_index}" if tyre.dual_load_index is not None else ""
+        index = f"{tyre.load_index}{dual}"
+        words.append(f"({index}Y)" if tyre.speed == "(Y)" else f"{index}{tyre.speed}")
+    elif tyre.speed:
+        # the older place of the symbol: before the R, as in 165 SR13
+        words[0] = words[0].removesuffix(rim) + tyre.speed + rim
+    if tyre.extra_load:
+        words.append("XL")
+    return " ".join(words)
+
+
+@cache
+def _loads() -> dict[int, int]:
+    return {int(row["index"]): int(row["kg"]) for row in csv_table("load_index.csv")}
+
+
+def load_kg(index: int) -> int:
+    """Return the load of one tyre in kg for a load index; CraftError for an unknown index."""
+    try:
+        return _loads()[index]
+    except KeyError:
+        raise CraftError(say("{index} is no load index we know.", index=index)) from None
+
+
+def speed_kmh(symbol: str) -> int:
+    """Return the speed in km/h of a speed symbol; CraftError for an unknown one."""
+    try:
+        return int(_TYRES["speed_kmh"][symbol])
+    except KeyError:
+        raise CraftError(say("“{symbol}” is no speed symbol.", symbol=symbol)) from None
+
+
+def rim_diameter_for_tyre_mm(code: float) -> int:
+    """Return the nominal rim diameter d of tyre sizes in mm (25.4 × code, rounded; UN R30)."""
+    return int(code * 25.4 + 0.5)
+
+
+def tyre_diameter_mm(tyre: Tyre) -> float:
+    """Return the design overall diameter in mm: d + 2H, H to the whole mm, after UN R30."""
+    if tyre.overall_in is not None:
+        return tyre.overall_in * 25.4
+    if tyre.width_mm is None or tyre.aspect is None:
+        raise CraftError(say("This tyre has no width or aspect to reckon with."))
+    height = int(tyre.width_mm * tyre.aspect / 100 + 0.5)
+    return float(rim_diameter_for_tyre_mm(tyre.rim_code) + 2 * height)
+
+
+def _size(match: re.Match[str]) -> Tyre:
+    got = match.groupdict()
+    aspect = got.get("aspect")
+    return Tyre(
+        rim_code=float(got["rim"]),
+        width_mm=float(got["width"]) if got.get("width") else None,
+        aspect=float(aspect) if aspect else (FULL_PROFILE if got.get("width") else None),
+        construction=(got["build"] or "R").replace("RF", "R"),
+        prefix=got["prefix"] or "",
+        suffix=got["suffix"] or "",
+        speed=got.get("speed") or "",
+        overall_in=float(got["overall"]) if got.get("overall") else None,
+        width_in=float(got["wide"]) if got.get("wide") else None,
+    )
+
+
+def _with_service(tyre: Tyre, marking: Text) -> Tyre:
+    match = marking.take(_SERVICE)
+    if match:
+        speed = match["speed"].strip("()")
+        # brackets round a Y say: faster than the symbol's own 300 km/h
+        if speed == "Y" and ("(" in match["speed"] or match["open"]):
+            speed = "(Y)"
+        return _with_loads(replace(tyre, speed=speed), match)
+    if tyre.speed or not (match := marking.take(_LOAD_ALONE)):
+        return tyre
+    return _with_loads(tyre, match)
+
+
+def _with_loads(tyre: Tyre, match: re.Match[str]) -> Tyre:
+    dual = int(match["dual"]) if match["dual"] else None
+    return replace(tyre, load_index=int(match["load"]), dual_load_index=dual)
+
+
+def _impossible(tyre: Tyre, marking: Text) -> tuple[Said, ...]:
+    word = marking.glued()
+    if not word and tyre.aspect is not None and tyre.aspect < 10 and tyre.speed:
+        word = f"{number(tyre.aspect)}{tyre.speed}"
+    out = [_letter(word)] if word else []
+    if not is_code(tyre.rim_code):
+        out.append(
+            say("No rim has a diameter of {size} inches.", size=number(tyre.rim_code)),
+        )
+    width, aspect = number(tyre.width_mm or 0), number(tyre.aspect or 0)
+    tall, wide = number(tyre.overall_in or 0), number(tyre.width_in or 0)
+    for value, limits, sentence in (
+        (tyre.width_mm, "width_mm", say("No tyre is {size} mm wide.", size=width)),
+        (tyre.aspect, "aspect", say("No tyre is {size} % of its width high.", size=aspect)),
+        (tyre.overall_in, "overall_in", say("No tyre is {size} inches tall.", size=tall)),
+        (tyre.width_in, "width_in", say("No tyre is {size} inches wide.", size=wide)),
+    ):
+        low, high = _LIMITS[limits]
+        if value is not None and not low <= value <= high:
+            out.append(sentence)
+    out += _off_the_steps(tyre)
+    for index in (tyre.load_index, tyre.dual_load_index):
+        if index is not None and index not in _loads():
+            out.append(say("{index} is no load index we know.", index=index))
+    if tyre.speed and tyre.speed not in _TYRES["speed_kmh"]:
+        out.append(say("“{symbol}” is no speed symbol.", symbol=tyre.speed))
+    if tyre.overall_in is not None and tyre.overall_in <= tyre.rim_code:
+        out.append(say("The tyre can't be smaller than its rim."))
+    return tuple(out)
+
+
+def _off_the_steps(tyre: Tyre) -> list[Said]:
+    out = []
+    if tyre.width_mm is not None and tyre.width_mm % 5:
+        size = number(tyre.width_mm)
+        out.append(say("Tyre widths end in 0 or 5; {size} does not.", size=size))
+    if tyre.aspect is not None and tyre.aspect % 5 and tyre.aspect != FULL_PROFILE:
+        size = number(tyre.aspect)
+        out.append(say("The height of a tyre goes in steps of 5 %; {size} does not.", size=size))
+    return out
+
+
+def _letter(word: str) -> Said:
+    return say("A letter stands in a number at “{word}”: please check that spot.", word=word)
+
+
+def _assumed(tyre: Tyre, match: re.Match[str], marking: Text) -> tuple[Said, ...]:
+    out = []
+    if tyre.aspect == FULL_PROFILE and not match.groupdict().get("aspect"):
+        out.append(say("No height is marked, so it is the full profile: 82 % of the width."))
+    if not match["build"]:
+        out.append(say("It is a radial tyre, as nearly all are."))
+    if unused := marking.unused():
+        out.append(say("Not used: {text}", text=unused))
+    return tuple(out)
+
+
+def _understood(tyre: Tyre) -> tuple[Said, ...]:
+    rim = number(tyre.rim_code)
+    if tyre.overall_in is not None:
+        out = [
+            say(
+                "{tall} inches tall and {wide} inches wide, for a {rim}-inch rim",
+                tall=number(tyre.overall_in),
+                wide=number(tyre.width_in or 0),
+                rim=rim,
+            )
+        ]
+    else:
+        width, aspect = number(tyre.width_mm or 0), number(tyre.aspect or 0)
+        out = [
+            say(
+                "{width} mm wide, {aspect} % of that high, for a {rim}-inch rim",
+                width=width,
+                aspect=aspect,
+                rim=rim,
+            )
+        ]
+    out.append(say("about {mm} mm across", mm=round(tyre_diameter_mm(tyre))))
+    if tyre.load_index is not None:
+        out.append(say("carries up to {kg} kg", kg=load_kg(tyre.load_index)))
+    if tyre.speed == "(Y)":
+        out.append(say("for more than 300 km/h"))
+    elif tyre.speed:
+        out.append(say("up to {kmh} km/h", kmh=speed_kmh(tyre.speed)))
+    if tyre.extra_load:
+        out.append(say("extra-load build"))
+    return tuple(out)
