@@ -1,0 +1,88 @@
+"""Wires the house together and decides nothing."""
+
+import secrets
+from collections.abc import Callable
+from datetime import datetime
+
+from flask import Flask
+from jinja2 import StrictUndefined
+
+from portal.orders.opening import open_unit
+from portal.settings import Settings
+from portal.shop.codes import RandomBytes
+from portal.web.books import routes as books
+from portal.web.counter import routes as counter
+from portal.web.intake import routes as intake
+from portal.web.kit import (
+    assets,
+    clock,
+    csrf,
+    desk,
+    errors,
+    filters,
+    house,
+    languages,
+    logs,
+    packing,
+    photos,
+    security,
+)
+from portal.web.kit.pictures import hanging
+from portal.web.slip import routes as slip
+from portal.web.status import routes as status
+
+ROOMS = (house, photos, intake, slip, status, counter, books)
+# what a form may send besides a photo
+FORM_ROOM = 1_000_000
+
+
+def create_app(
+    settings: Settings,
+    *,
+    now: Callable[[], datetime] | None = None,
+    random_bytes: RandomBytes | None = None,
+) -> Flask:
+    """Return the portal over `settings`; tests bring their own clock and chance."""
+    app = Flask("portal", static_folder=None, template_folder=str(settings.template_dir))
+    app.secret_key = settings.secret_key
+    app.config.update(
+        MAX_CONTENT_LENGTH=settings.photo_limit_mb * 1_000_000 + FORM_ROOM,
+        SESSION_COOKIE_NAME="__Host-form" if settings.https else "form",
+        SESSION_COOKIE_SECURE=settings.https,
+        SESSION_COOKIE_HTTPONLY=True,
+        SESSION_COOKIE_SAMESITE="Lax",
+        TRAP_HTTP_EXCEPTIONS=False,
+    )
+    app.extensions["settings"] = settings
+    app.extensions["unit"] = open_unit(
+        settings.database_url,
+        now=now or clock.now,
+        random_bytes=random_bytes or secrets.token_bytes,
+        base_url=settings.base_url,
+    )
+    _furnish(app, settings)
+    for room in ROOMS:
+        app.register_blueprint(room.blueprint)
+    return app
+
+
+def _furnish(app: Flask, settings: Settings) -> None:
+    app.jinja_env.undefined = StrictUndefined
+    app.jinja_env.trim_blocks = True
+    app.jinja_env.lstrip_blocks = True
+    app.jinja_env.add_extension("jinja2.ext.do")
+    app.jinja_env.globals.update(
+        shop=desk.shop,
+        shop_or_none=desk.shop_or_none,
+        house_name=desk.house_name,
+        fresh_token=desk.fresh_token,
+    )
+    logs.keep_quiet()
+    packing.pack_pages(app)
+    security.keep_safe(app)
+    languages.speak(app)
+    filters.teach(app)
+    hanging.hang(app)
+    csrf.protect(app)
+    errors.catch(app)
+    assets.serve(app, assets.load(settings.static_dir))
