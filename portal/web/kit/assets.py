@@ -22,6 +22,8 @@ GROUPS = {
     "staff.css": ("pieces/*.css", "staff/*.css", "pages/staff/*.css", "print.css"),
     "paper.css": ("paper/*.css",),
 }
+# the customer's scripts travel as one file too; each is a block of its own, nothing is shared
+SCRIPTS = {"site.js": ("once.js", "live_price.js")}
 TEXT = {".css", ".js", ".svg", ".txt", ".json", ".mjs"}
 WORTH_IT = 200
 FOREVER = "public, max-age=31536000, immutable"
@@ -61,7 +63,7 @@ def slim(css: str) -> str:
 
 def load(folder: Path) -> Assets:
     """Read and compress the tree below `folder`."""
-    files = dict(_plain(folder)) | dict(_joined(folder / "css"))
+    files = dict(_plain(folder)) | dict(_joined(folder / "css")) | dict(_scripts(folder / "js"))
     digest = hashlib.sha256()
     for name in sorted(files):
         digest.update(name.encode() + b"\0" + files[name] + b"\0")
@@ -114,6 +116,12 @@ def _joined(folder: Path) -> Iterator[tuple[str, bytes]]:
         paths = head + [p for pattern in patterns for p in sorted(folder.glob(pattern))]
         text = "\n".join(p.read_text(encoding="utf-8") for p in paths if p.exists())
         yield group, slim(text).encode()
+
+
+def _scripts(folder: Path) -> Iterator[tuple[str, bytes]]:
+    for group, names in SCRIPTS.items():
+        paths = [folder / name for name in names]
+        yield group, b"\n".join(p.read_bytes() for p in paths if p.exists())
 
 
 def _asset(name: str, body: bytes) -> Asset:

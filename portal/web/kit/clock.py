@@ -5,4 +5,4 @@ from datetime import UTC, datetime
 
 def now() -> datetime:
     """Return the present moment, aware, in UTC."""
-    return datetime.now(UTC)  # noqa: TID251  # this is the one clock
+    return datetime.now(UTC)  # this is the one clock

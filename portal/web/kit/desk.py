@@ -1,13 +1,18 @@
 """What every page may reach for: the unit, the settings, and the shop as it stands now."""
 
 from datetime import datetime
-from typing import cast
+from typing import TYPE_CHECKING, cast
+from zoneinfo import ZoneInfo
 
 from flask import current_app, g
+from flask_babel import gettext
+from sqlalchemy.exc import SQLAlchemyError
 
 from portal.orders.unit import Unit
 from portal.settings import Settings
-from portal.shop.shop import Shop
+
+if TYPE_CHECKING:
+    from portal.shop.shop import Shop
 
 
 def unit() -> Unit:
@@ -25,7 +30,7 @@ def now() -> datetime:
     return unit().now()
 
 
-def shop() -> Shop:
+def shop() -> "Shop":
     """Return the shop, read at most once a request."""
     if "shop" not in g:
         here = unit()
@@ -37,3 +42,22 @@ def shop() -> Shop:
 def fresh_token() -> str:
     """Return 128 random bits as text, for a form that must count once."""
     return unit().random_bytes(16).hex()
+
+
+def zone() -> ZoneInfo:
+    """Return the zone in which the shop's times are shown."""
+    return ZoneInfo(str(shop().zone))
+
+
+def shop_or_none() -> "Shop | None":
+    """Return the shop, or nothing when the database can't be asked: error pages need no shop."""
+    try:
+        return shop()
+    except (SQLAlchemyError, LookupError, ValueError):
+        return None
+
+
+def house_name() -> str:
+    """Return the name on the nameplate."""
+    here = shop_or_none()
+    return here.name if here else gettext("Coating works")

@@ -1,0 +1,64 @@
+"""What templates may do to a value: show it. No rule, no arithmetic of dates, no query."""
+
+from datetime import date, datetime
+
+from flask import Flask
+from markupsafe import Markup
+
+from portal.craft.parts import PartSet, Rim
+from portal.web.kit import languages
+from portal.web.kit.languages import clock_time, day, local, money, number, titled, told
+
+NARROW = "\u00a0"
+
+
+def mm(length: float) -> str:
+    """Return '1,250 mm'."""
+    return f"{number(round(length))}{NARROW}mm"
+
+
+def micron(film: float) -> str:
+    """Return '80 µm'."""
+    return f"{number(round(film))}{NARROW}µm"
+
+
+def kg(mass: float) -> str:
+    """Return '0.8 kg'."""
+    return f"{number(round(mass, 1))}{NARROW}kg"
+
+
+def when(moment: date) -> Markup:
+    """Return a `<time>` with the day, and the hour where there is one, in the shop's zone."""
+    here = local(moment)
+    text = day(moment)
+    if isinstance(here, datetime):
+        text = f"{text}, {here:%H:%M}"
+    return Markup('<time datetime="{}">{}</time>').format(here.isoformat(), text)
+
+
+def on_day(moment: date) -> Markup:
+    """Return a `<time>` with the day alone, in the shop's zone."""
+    here = local(moment)
+    return Markup('<time datetime="{}">{}</time>').format(here.isoformat()[:10], day(moment))
+
+
+def inches(rim: Rim) -> str:
+    """Return '17 × 7½' as it is said at the counter: diameter, then width."""
+    whole = int(rim.width_code)
+    rest = {0.0: "", 0.25: "¼", 0.5: "½", 0.75: "¾"}.get(rim.width_code - whole)
+    width = f"{rim.width_code:g}" if rest is None else f"{whole}{rest}"
+    return f"{rim.diameter_code:g} × {width}"
+
+
+def called(part_set: PartSet) -> str:
+    """Return '4 × Wheels', how a set is called on every page."""
+    return f"{part_set.count} × {titled(part_set.kind)}"
+
+
+def teach(app: Flask) -> None:
+    """Give the templates their filters."""
+    for show in (
+        money, day, clock_time, number, told, titled, mm, micron, kg, when, on_day, inches, called,
+    ):  # fmt: skip
+        app.jinja_env.filters[show.__name__] = show
+    app.jinja_env.globals["language"] = languages.language

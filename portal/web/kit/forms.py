@@ -1,0 +1,331 @@
+"""Our own fields: the right keyboard, what was typed kept as typed, errors in plain words.
+
+A field says what is wrong in a sentence of its own; the macros show it beside the field and in
+the list at the top. A page that must count once carries a `once` token.
+"""
+
+from collections.abc import Callable, Iterable, Sequence
+from decimal import Decimal, InvalidOperation
+from enum import Enum
+from typing import Any, ClassVar
+
+from flask_babel import lazy_gettext as _l
+from flask_wtf import FlaskForm
+from flask_wtf.file import FileField
+from wtforms import (
+    BooleanField,
+    Field,
+    HiddenField,
+    PasswordField,
+    RadioField,
+    SelectField,
+    SelectMultipleField,
+    StringField,
+    TextAreaField,
+)
+from wtforms.validators import Optional, StopValidation
+from wtforms.widgets import CheckboxInput, ListWidget, TextInput
+
+from portal.web.kit.desk import fresh_token
+from portal.web.kit.languages import titled
+
+Choices = Sequence[tuple[str, Any]]
+LONGEST_LINE = 120
+LONGEST_NOTE = 1000
+
+
+class PageForm(FlaskForm):
+    """A form of ours: `blame` puts a refusal of the orders beside the field it speaks of."""
+
+    def blame(self, field_name: str, sentence: Any) -> bool:
+        """Add an error to a field (or to the form, where there is no such field)."""
+        field = self._fields.get(field_name)
+        if field is None:
+            self.form_errors.append(sentence)
+        else:
+            field.errors = [*field.errors, sentence]
+        return False
+
+    @property
+    def wrong(self) -> bool:
+        """Whether anything on the form is wrong."""
+        return bool(self.errors)
+
+
+class OnceField(HiddenField):
+    """A token that lets a final button count once, however often it is pressed."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(
+            default=fresh_token, validators=[Needed(_l("Please send the page again."))], **kwargs
+        )
+
+
+class OnceForm(PageForm):
+    """A form whose button must count once."""
+
+    once = OnceField()
+
+
+class Needed:
+    """Asks for a field in its own words; what could not be read has already been answered."""
+
+    field_flags: ClassVar[dict[str, bool]] = {"required": True}
+
+    def __init__(self, sentence: Any) -> None:
+        self.sentence = sentence
+
+    def __call__(self, _form: Any, field: Field) -> None:
+        """Stop at an empty field; nought is an answer."""
+        if field.process_errors:
+            raise StopValidation
+        data = field.data
+        if data is None or data is False or data in ("", []):
+            raise StopValidation(self.sentence)
+
+
+class TextField(StringField):
+    """One line of text, without the white space around it."""
+
+    def __init__(
+        self,
+        label: Any = None,
+        validators: Iterable[Any] = (),
+        *,
+        longest: int = LONGEST_LINE,
+        **kwargs: Any,
+    ) -> None:
+        keys = {"maxlength": longest} | kwargs.pop("render_kw", {})
+        kwargs.setdefault("filters", [_strip])
+        super().__init__(label, [*validators, AtMost(longest)], render_kw=keys, **kwargs)
+
+
+class AreaField(TextAreaField):
+    """Several lines of text."""
+
+    def __init__(
+        self,
+        label: Any = None,
+        validators: Iterable[Any] = (),
+        *,
+        longest: int = LONGEST_NOTE,
+        **kwargs: Any,
+    ) -> None:
+        keys = {"maxlength": longest, "rows": 4} | kwargs.pop("render_kw", {})
+        kwargs.setdefault("filters", [_strip])
+        super().__init__(label, [*validators, AtMost(longest)], render_kw=keys, **kwargs)
+
+
+class MailField(TextField):
+    """An e-mail address: the keyboard with @, and the browser's own memory."""
+
+    def __init__(self, label: Any = None, validators: Iterable[Any] = (), **kwargs: Any) -> None:
+        keys = {"type": "email", "autocomplete": "email", "spellcheck": "false"}
+        kwargs["render_kw"] = keys | kwargs.pop("render_kw", {})
+        super().__init__(label, validators, longest=254, **kwargs)
+
+
+class TelField(TextField):
+    """A telephone number: the keypad."""
+
+    def __init__(self, label: Any = None, validators: Iterable[Any] = (), **kwargs: Any) -> None:
+        kwargs["render_kw"] = {"type": "tel", "autocomplete": "tel"} | kwargs.pop("render_kw", {})
+        super().__init__(label, validators, longest=40, **kwargs)
+
+
+class SecretField(PasswordField):
+    """A password; pasting is welcome, nothing is ever shown again."""
+
+    def __init__(self, label: Any = None, validators: Iterable[Any] = (), **kwargs: Any) -> None:
+        keys = {"autocomplete": "current-password"} | kwargs.pop("render_kw", {})
+        super().__init__(label, validators, render_kw=keys, **kwargs)
+
+
+class CountField(Field):
+    """A whole number from `low` to `high`, typed on the digit keyboard."""
+
+    widget = TextInput()
+
+    def __init__(
+        self,
+        label: Any = None,
+        validators: Iterable[Any] = (),
+        *,
+        low: int = 1,
+        high: int = 99,
+        **kwargs: Any,
+    ) -> None:
+        keys = {"inputmode": "numeric", "autocomplete": "off", "maxlength": 6}
+        kwargs["render_kw"] = keys | kwargs.pop("render_kw", {})
+        super().__init__(label, list(validators), **kwargs)
+        self.low, self.high = low, high
+
+    def _value(self) -> str:
+        if self.raw_data:
+            return str(self.raw_data[0])
+        return "" if self.data is None else str(self.data)
+
+    def process_formdata(self, valuelist: list[Any]) -> None:
+        """Read the number; the sentence tells the limits, not what the customer did wrong."""
+        text = str(valuelist[0]).strip() if valuelist else ""
+        self.data = None
+        if not text:
+            return
+        # isdecimal alone would let other scripts' digits pass, which int() reads as well
+        if not text.isdecimal() or not self.low <= int(text[:9]) <= self.high or len(text) > 9:
+            raise ValueError(
+                _l("Please give a whole number from %(low)s to %(high)s.", low=self.low,
+                   high=self.high)
+            )  # fmt: skip
+        self.data = int(text)
+
+
+class MeasureField(Field):
+    """A measure with decimals from `low` to `high`; a comma is a decimal point."""
+
+    widget = TextInput()
+
+    def __init__(
+        self,
+        label: Any = None,
+        validators: Iterable[Any] = (),
+        *,
+        low: Decimal = Decimal(0),
+        high: Decimal = Decimal(100_000),
+        **kwargs: Any,
+    ) -> None:
+        keys = {"inputmode": "decimal", "autocomplete": "off", "maxlength": 12}
+        kwargs["render_kw"] = keys | kwargs.pop("render_kw", {})
+        super().__init__(label, list(validators), **kwargs)
+        self.low, self.high = low, high
+
+    def _value(self) -> str:
+        if self.raw_data:
+            return str(self.raw_data[0])
+        return "" if self.data is None else f"{self.data.normalize():f}"
+
+    def process_formdata(self, valuelist: list[Any]) -> None:
+        """Read the measure."""
+        text = str(valuelist[0]).strip().replace(",", ".") if valuelist else ""
+        self.data: Decimal | None = None
+        if not text:
+            return
+        try:
+            value = Decimal(text)
+            good = value.is_finite() and self.low <= value <= self.high
+        except InvalidOperation:
+            good = False
+        if not good:
+            raise ValueError(
+                _l("Please give a number from %(low)s to %(high)s.", low=self.low, high=self.high)
+            )
+        self.data = value
+
+
+class OneField(RadioField):
+    """One of a few, as radio buttons. `choices` is an enum class or pairs of value and label."""
+
+    def __init__(
+        self,
+        label: Any = None,
+        validators: Iterable[Any] = (),
+        *,
+        choices: type[Enum] | Choices | Callable[[], Choices] = (),
+        **kwargs: Any,
+    ) -> None:
+        super().__init__(
+            label, list(validators), choices=pairs(choices), validate_choice=False, **kwargs
+        )
+
+    def pre_validate(self, form: Any) -> None:
+        """Refuse a value that was not offered, in our own words."""
+        offered = {str(choice.value) for choice in self.iter_choices()}
+        if self.data not in (None, "", "None") and str(self.data) not in offered:
+            raise StopValidation(_l("Please choose one of these."))
+        if self.data in ("None", ""):
+            self.data = None
+
+
+class PickField(SelectField):
+    """One of many, as a select box."""
+
+    def __init__(
+        self,
+        label: Any = None,
+        validators: Iterable[Any] = (),
+        *,
+        choices: type[Enum] | Choices | Callable[[], Choices] = (),
+        **kwargs: Any,
+    ) -> None:
+        super().__init__(
+            label, list(validators), choices=pairs(choices), validate_choice=False, **kwargs
+        )
+
+    def pre_validate(self, form: Any) -> None:
+        """Refuse a value that was not offered, in our own words."""
+        offered = {str(choice.value) for choice in self.iter_choices()}
+        if self.data and str(self.data) not in offered:
+            raise StopValidation(_l("Please choose one of these."))
+
+
+class SomeField(SelectMultipleField):
+    """Any of a few, as tick boxes."""
+
+    widget = ListWidget(prefix_label=False)
+    option_widget = CheckboxInput()
+
+    def __init__(
+        self,
+        label: Any = None,
+        validators: Iterable[Any] = (),
+        *,
+        choices: type[Enum] | Choices | Callable[[], Choices] = (),
+        **kwargs: Any,
+    ) -> None:
+        super().__init__(
+            label, list(validators), choices=pairs(choices), validate_choice=False, **kwargs
+        )
+
+    def pre_validate(self, form: Any) -> None:
+        """Refuse a value that was not offered, in our own words."""
+        offered = {str(choice.value) for choice in self.iter_choices()}
+        if any(str(one) not in offered for one in self.data or ()):
+            raise StopValidation(_l("Please choose from these."))
+
+
+class TickField(BooleanField):
+    """A single tick box."""
+
+
+class PhotoField(FileField):
+    """A photo. No `capture`: the customer decides between camera and album."""
+
+    def __init__(self, label: Any = None, validators: Iterable[Any] = (), **kwargs: Any) -> None:
+        keys = {"accept": "image/jpeg,image/png,image/webp,image/heic"}
+        super().__init__(label, list(validators) or [Optional()], render_kw=keys, **kwargs)
+
+
+class AtMost:
+    """Refuses a text that is longer than the page lets anyone type."""
+
+    def __init__(self, longest: int) -> None:
+        self.longest = longest
+
+    def __call__(self, _form: Any, field: Field) -> None:
+        """Check the length."""
+        if field.data and len(str(field.data)) > self.longest:
+            raise StopValidation(
+                _l("Please keep this to %(longest)s characters.", longest=self.longest)
+            )
+
+
+def pairs(choices: type[Enum] | Choices | Callable[[], Choices]) -> Any:
+    """Return value and label of each choice; an enum brings its own titles."""
+    if isinstance(choices, type) and issubclass(choices, Enum):
+        members = list(choices)
+        return lambda: [(str(member.value), titled(member)) for member in members]
+    return choices
+
+
+def _strip(text: Any) -> Any:
+    return text.strip() if isinstance(text, str) else text

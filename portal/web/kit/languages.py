@@ -1,0 +1,103 @@
+"""Which language a page speaks, and how a sentence of the trade is told in it."""
+
+from collections.abc import Callable
+from datetime import date, datetime
+from enum import Enum
+from pathlib import Path
+from typing import Any
+
+from babel.dates import format_date
+from babel.numbers import format_currency, format_decimal
+from flask import Flask, request
+from flask_babel import Babel, get_locale, gettext
+
+from portal.craft.parts import Titled
+from portal.craft.say import Said
+from portal.shop.money import Money
+from portal.web.kit import desk
+
+FOLDER = Path(__file__).resolve().parents[2] / "locale"
+LANGUAGES = {"en": "English", "de": "Deutsch", "es": "Español"}
+COOKIE = "lang"
+DAY = {"en": "EEEE d MMMM", "de": "EEEE, d. MMMM", "es": "EEEE, d 'de' MMMM"}
+
+
+def speak(app: Flask) -> None:
+    """Let every request choose its language: by cookie, else by what the browser prefers."""
+    app.config["BABEL_TRANSLATION_DIRECTORIES"] = str(FOLDER)
+    Babel(app, locale_selector=chosen, default_locale="en")
+
+
+def chosen() -> str:
+    """Return the language of this request."""
+    kept = request.cookies.get(COOKIE, "")
+    if kept in LANGUAGES:
+        return kept
+    return request.accept_languages.best_match(list(LANGUAGES)) or "en"
+
+
+def language() -> str:
+    """Return the language being spoken, English outside a request."""
+    locale = get_locale()
+    return str(locale.language) if locale else "en"
+
+
+def told(sentence: Any) -> str:
+    """Return a sentence of the trade in the page's language; other text stays as it is."""
+    if isinstance(sentence, Said):
+        template = str(gettext(sentence.msgid)) if sentence.msgid else ""
+        values = {name: _shown(value) for name, value in sentence.values.items()}
+        return template.format(**values) if values else template
+    return titled(sentence) if isinstance(sentence, Enum) else str(sentence)
+
+
+def titled(word: Any) -> str:
+    """Return the title of a word of the trade in the page's language."""
+    if isinstance(word, Titled):
+        return str(gettext(word.title))
+    return str(gettext(str(getattr(word, "value", word))))
+
+
+def money(sum_: Money) -> str:
+    """Return £1,234.50; whole pounds keep their pence, so that columns line up."""
+    return str(format_currency(sum_.major, sum_.currency, locale=language()))
+
+
+def number(value: float) -> str:
+    """Return a number as the page's language writes it, at most three decimals."""
+    return str(format_decimal(value, locale=language()))
+
+
+def local(moment: date) -> date:
+    """Return a moment in the shop's zone; a plain date is returned as it is."""
+    if isinstance(moment, datetime):
+        return moment.astimezone(desk.zone())
+    return moment
+
+
+def day(moment: date) -> str:
+    """Return 'Tuesday 2 June' in the shop's zone."""
+    spoken = language()
+    return str(format_date(local(moment), DAY.get(spoken, DAY["en"]), locale=spoken))
+
+
+def clock_time(moment: datetime) -> str:
+    """Return '14:05' in the shop's zone."""
+    return local(moment).strftime("%H:%M")
+
+
+SHOWN: tuple[tuple[type, Callable[[Any], str]], ...] = (
+    (Said, told),
+    (Enum, told),
+    (Money, money),
+    (date, day),
+)
+
+
+def _shown(value: Any) -> Any:
+    for kind, show in SHOWN:
+        if isinstance(value, kind):
+            return show(value)
+    if isinstance(value, tuple | list):
+        return ", ".join(str(_shown(one)) for one in value)
+    return value

@@ -1,0 +1,54 @@
+"""Small helpers to write SVG: numbers short, ids unique, a title and a text for everyone."""
+
+from collections.abc import Iterable
+from itertools import count
+
+from markupsafe import Markup, escape
+
+_ids = count(1)
+
+
+def fresh_id() -> str:
+    """Return an id that no other picture of this process has."""
+    return f"p{next(_ids):x}"
+
+
+def num(value: float) -> str:
+    """Write a number with at most one decimal, as short as it goes."""
+    text = f"{value:.1f}"
+    if text.endswith(".0"):
+        text = text[:-2]
+    return "0" if text in ("-0", "") else text
+
+
+def xy(*values: float) -> str:
+    """Write coordinates in a row."""
+    return " ".join(num(v) for v in values)
+
+
+def picture(
+    body: str,
+    *,
+    box: tuple[float, float],
+    size: tuple[float, float],
+    title: str,
+    says: str = "",
+    name: str = "picture",
+) -> Markup:
+    """Wrap `body` as an SVG with its text equivalent. `body` is our own drawing, already safe."""
+    mark = fresh_id()
+    described = f' aria-describedby="{mark}d"' if says else ""
+    return Markup(  # noqa: S704  # the body is drawn here; every text that comes in is escaped
+        f'<svg class="{name}" viewBox="0 0 {xy(*box)}" width="{num(size[0])}" '
+        f'height="{num(size[1])}" role="img" aria-labelledby="{mark}"{described}>'
+        f'<title id="{mark}">{escape(title)}</title>'
+        + (f'<desc id="{mark}d">{escape(says)}</desc>' if says else "")
+        + body
+        + "</svg>"
+    )
+
+
+def group(parts: Iterable[str], **attributes: str) -> str:
+    """Wrap shapes in a `<g>`; an underscore in a name is a hyphen."""
+    written = "".join(f' {k.replace("_", "-")}="{v}"' for k, v in attributes.items())
+    return f"<g{written}>{''.join(parts)}</g>"
