@@ -1,0 +1,183 @@
+"""One works as a whole: who it is, what it charges, when it works, where it stands.
+
+It is put together from documents (`shop`, `prices`, `week`, `stations`, `place`), which stand
+as sections of one TOML file and, each with its own dates, in the database.
+"""
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from typing import Any
+
+from portal.craft.appraise import Practice
+from portal.craft.fields import Fields, refuse
+from portal.craft.parts import Powder, Titled
+from portal.craft.say import CraftError, say
+from portal.shop.powder_list import read_powders
+from portal.shop.price_list import Tariff, read_tariff
+from portal.shop.stations import Stations, read_stations
+from portal.shop.working_week import Week, read_week
+
+KINDS = ("shop", "prices", "week", "stations", "place")
+
+
+class InspectionRule(Titled):
+    """How film readings are judged; the rules stand in craft.inspection."""
+
+    QUALITY_LABEL = "quality_label", "Quality label: five values, their mean, none under 80 %"
+    SPOT = "spot", "Spots: the mean of three readings each, within 80–120 % of the range"
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """This works. `promise_percent` is the share of promises that must hold."""
+
+    name: str
+    address: tuple[str, ...]
+    phone: str
+    email: str
+    locale: str
+    country: str
+    zone: str
+    currency: str
+    promise_percent: int
+    inspection_rule: InspectionRule
+    handling_note: str
+    week: Week
+    stations: Stations
+    tariff: Tariff
+    practice: Practice
+
+    @property
+    def stock(self) -> Mapping[str, Powder]:
+        """The powders that are offered, by code."""
+        return self.practice.stock
+
+
+def bodies(text: str) -> dict[str, dict[str, Any]]:
+    """Return the documents of a shop file as plain JSON values, unchecked but for their names.
+
+    Raises CraftError when the file isn't TOML or lacks a document.
+    """
+    try:
+        whole = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as wrong:
+        raise refuse(say("This isn't a TOML file: {why}", why=str(wrong)), "") from None
+    top = Fields(whole)
+    found = {}
+    for kind in KINDS:
+        if not isinstance(top.raw(kind), Mapping):
+            raise top.missing(kind)
+        found[kind] = _plain(whole[kind])
+    top.close()
+    return found
+
+
+def _plain(value: Any) -> Any:
+    """Return TOML values as JSON has them: days and times as texts."""
+    if isinstance(value, Mapping):
+        return {str(key): _plain(one) for key, one in value.items()}
+    if isinstance(value, list):
+        return [_plain(one) for one in value]
+    return value.isoformat() if isinstance(value, date | datetime | time) else value
+
+
+def shop_of(documents: Mapping[str, Mapping[str, Any]], stock: Mapping[str, Powder]) -> Shop:
+    """Put the shop together; raise CraftError naming the key, such as `prices.tax.mode`."""
+    for kind in KINDS:
+        if kind not in documents:
+            raise refuse(say("The document “{kind}” is missing.", kind=kind), kind)
+    with _inside("prices"):
+        tariff = read_tariff(documents["prices"])
+    with _inside("week"):
+        week = read_week(documents["week"])
+    with _inside("stations"):
+        stations = read_stations(documents["stations"])
+    with _inside("place"):
+        country, decision = _read_place(documents["place"])
+    with _inside("shop"):
+        top = Fields(documents["shop"])
+        practice = _read_practice(top, stations, stock, country, decision)
+        shop = Shop(
+            name=_need_text(top, "name"),
+            address=tuple(str(one)[:80] for one in top.entries("address", longest=6)),
+            phone=_need_text(top, "phone"),
+            email=_need_text(top, "email"),
+            locale=top.text("locale", "en", longest=8),
+            country=country,
+            zone=week.zone,
+            currency=tariff.currency,
+            promise_percent=top.whole("promise_percent", 50, 99, 95) or 95,
+            inspection_rule=top.word("inspection_rule", InspectionRule)
+            or InspectionRule.QUALITY_LABEL,
+            handling_note=top.text("handling_note", longest=300),
+            week=week,
+            stations=stations,
+            tariff=tariff,
+            practice=practice,
+        )
+        top.close()
+    return shop
+
+
+def read_shop(text: str, powders_text: str) -> Shop:
+    """Read a whole shop from its two files."""
+    documents = bodies(text)
+    with _inside("powders"):
+        stock = read_powders(powders_text)
+    return shop_of(documents, stock)
+
+
+def _need_text(top: Fields, key: str) -> str:
+    text = top.text(key).strip()
+    if not text:
+        raise top.missing(key)
+    return text
+
+
+def _read_place(body: Mapping[str, Any]) -> tuple[str, str]:
+    top = Fields(body)
+    country = top.text("country", longest=2)
+    if len(country) != 2 or not country.isascii() or not country.isupper():
+        raise refuse(say("This must be a country's two letters, like GB."), "country")
+    decision = top.text("decision", longest=500).strip()
+    top.close()
+    return (country, decision)
+
+
+def _read_practice(
+    top: Fields,
+    stations: Stations,
+    stock: Mapping[str, Powder],
+    country: str,
+    decision: str,
+) -> Practice:
+    table = top.table("practice")
+    if table is None:
+        raise top.missing("practice")
+    share = table.decimal("transfer", high=1)
+    if not share:
+        raise refuse(say("Some of the powder has to stay on the part."), table.path("transfer"))
+    practice = Practice(
+        stock=stock,
+        transfer=float(share),
+        heat_limit_min_at_200=table.need_number("heat_limit_min_at_200", 0, 10_000),
+        oven_mm=stations.oven.size_mm,
+        oven_kg=stations.oven.limit_kg,
+        place=country,
+        place_decision=decision,
+    )
+    table.close()
+    return practice
+
+
+@contextmanager
+def _inside(kind: str) -> Iterator[None]:
+    """Put the document's name before the key of whatever is refused inside."""
+    try:
+        yield
+    except CraftError as wrong:
+        key = f"{kind}.{wrong.key}" if wrong.key else kind
+        raise CraftError(wrong.sentence, key=key) from None
