@@ -166,6 +166,23 @@ class Mask:
     source: str = "common practice"
 
 
+@dataclass(frozen=True, slots=True)
+class PlaceRule:
+    """A rule or published guidance of a place; `date` is that of the rule, in words.
+
+    `needs_decision` is true where it speaks against the job: the shop records its decision
+    before it books. `inspect` is true where something is measured first.
+    """
+
+    key: str
+    says: Said
+    source: str
+    date: str
+    needs_decision: bool
+    inspect: bool = False
+    instead: Said | None = None
+
+
 class CautionKind(Titled):
     """What a caution asks for."""
 
@@ -184,6 +201,21 @@ class Caution:
     kind: CautionKind
     says: Said
     instead: Said | None = None
+    source: str = "common practice"
+
+
+# what stands in the way of a booking: what isn't taken, and a rule that nobody has decided on
+BLOCKING = frozenset({CautionKind.REFUSE, CautionKind.PLACE})
+
+
+@dataclass(frozen=True, slots=True)
+class RefitStep:
+    """One step of the guide after pickup; `caution` where somebody can be hurt."""
+
+    key: str
+    title: Said
+    says: Said
+    caution: bool = False
     source: str = "common practice"
 
 
@@ -206,6 +238,11 @@ class SetAppraisal:
         """The cautions that stop the booking of this set."""
         return tuple(c for c in self.cautions if c.kind is CautionKind.REFUSE)
 
+    @property
+    def blocking(self) -> tuple[Caution, ...]:
+        """The refusals, and the rules of the place that the shop hasn't decided on."""
+        return tuple(c for c in self.cautions if c.kind in BLOCKING)
+
 
 @dataclass(frozen=True, slots=True)
 class Appraisal:
@@ -220,3 +257,9 @@ class Appraisal:
         """Every caution that stops the booking."""
         own = tuple(c for c in self.cautions if c.kind is CautionKind.REFUSE)
         return own + tuple(c for s in self.sets for c in s.refused)
+
+    @property
+    def blocking(self) -> tuple[Caution, ...]:
+        """Every refusal, and every rule of the place that the shop hasn't decided on."""
+        own = tuple(c for c in self.cautions if c.kind in BLOCKING)
+        return own + tuple(c for s in self.sets for c in s.blocking)

@@ -22,6 +22,7 @@ Facts = Mapping[str, frozenset[str]]
 
 ALUMINIUM = frozenset({Metal.CAST_ALUMINIUM, Metal.FORGED_ALUMINIUM})
 IRON = frozenset({Metal.STEEL, Metal.CAST_IRON, Metal.STAINLESS, Metal.GALVANISED})
+FULL_SET = 4
 # softened by heat, people ride on it
 LOAD_BEARING = frozenset({PartKind.WHEEL, PartKind.CALIPER, PartKind.FRAME})
 
@@ -58,7 +59,7 @@ def layers_on(part_set: PartSet) -> tuple[Layer, ...]:
     """
     layers = list(part_set.layers) or [Layer.UNKNOWN]
     if part_set.build is WheelBuild.CHROME_PLATED and Layer.CHROME not in layers:
-        layers = [layer for layer in layers if layer is not Layer.UNKNOWN] + [Layer.CHROME]
+        layers = [*(layer for layer in layers if layer is not Layer.UNKNOWN), Layer.CHROME]
     if base_metal(part_set) is Metal.GALVANISED and Layer.GALVANISED not in layers:
         layers.append(Layer.GALVANISED)
     if set(layers) <= {Layer.PEELABLE, Layer.WRAP}:
@@ -79,9 +80,10 @@ def facts_of(part_set: PartSet, bringing: Bringing | None = None) -> Facts:
         "damage": frozenset(part_set.damage),
         "fitted": frozenset(part_set.fitted),
         "stays": frozenset(i for i in part_set.fitted if who.get(i) is Remover.STAYS),
-        "ours": frozenset(i for i in part_set.fitted if who.get(i) is Remover.US),
         "system": frozenset({finish.system} if finish else ()),
         "bringing": frozenset({bringing} if bringing else ()),
+        "choice": frozenset({"sample"} if finish and finish.decide_from_sample else ()),
+        "count": frozenset({"under_four"} if part_set.count < FULL_SET else ()),
     }
 
 

@@ -10,6 +10,7 @@ limit has to leave room for it.
 """
 
 import math
+from itertools import pairwise
 
 from portal.craft.answers import CoatPlan, Heat
 from portal.craft.facts import IRON, LOAD_BEARING, base_metal
@@ -55,7 +56,7 @@ def warm_up_min(mass_kg: float) -> float:
     points = _TABLE["warm_up_min"]
     if mass_kg <= points[0][0]:
         return float(points[0][1])
-    for (light, less), (heavy, more) in zip(points, points[1:], strict=False):
+    for (light, less), (heavy, more) in pairwise(points):
         if mass_kg <= heavy:
             return float(less + (more - less) * (mass_kg - light) / (heavy - light))
     return float(points[-1][1])
@@ -71,14 +72,14 @@ def heat(part_set: PartSet, plan: CoatPlan, limit: float) -> Heat:
     equivalent = round(sum(minutes_at_200(c, minutes) for _, c, minutes in bakes), 1)
     metal = base_metal(part_set)
     if metal in IRON or metal is Metal.ZINC_DIECAST:
-        return Heat(bakes, equivalent, limit, None, True, (_bears_it(metal),))
+        return Heat(bakes, equivalent, limit, None, allowed=True, said=(_bears_it(metal),))
     limited = part_set.kind in LOAD_BEARING
     allowed = equivalent <= limit or not limited
     loss = hardness_loss(equivalent)
     said = _says(equivalent, limit, loss, allowed=allowed)
     if metal is Metal.UNKNOWN:
         said = (say("As long as nobody knows the metal, we treat it as aluminium."), *said)
-    return Heat(bakes, equivalent, limit, round(loss, 4), allowed, said)
+    return Heat(bakes, equivalent, limit, round(loss, 4), allowed=allowed, said=said)
 
 
 def _bakes(plan: CoatPlan) -> tuple[tuple[Said, int, float], ...]:

@@ -122,7 +122,8 @@ def _to_inspect(
     if Layer.UNKNOWN in layers:
         found.append(
             say(
-                "We look at what is on it now before it is stripped; the way and the days may change."
+                "We look at what is on it now before it is stripped; the way and the days may "
+                "change."
             )
         )
     if Layer.CHROME in layers:

@@ -98,7 +98,8 @@ def _who_may(hands: str, bringing: Bringing | None) -> tuple[Remover, ...]:
 def _new_parts(item: Item, fitted: tuple[Item, ...]) -> tuple[NewPart, ...]:
     """Return what is bought new for this item on refit; no part is named by two items."""
     if item is Item.VALVE and Item.SENSOR in fitted:
-        return ()  # the valve of a sensor is metal and stays; its seal and core come with the sensor
+        # a sensor's own valve is metal and used again; its seal and core come with the sensor
+        return ()
     if item is Item.TYRE:
         weights = () if Item.WEIGHTS in fitted else (NewPart.WEIGHTS,)
         untold = Item.VALVE not in fitted and Item.SENSOR not in fitted

@@ -1,0 +1,101 @@
+"""One answer from everything the trade knows, for an order as it was described so far."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from portal.craft import cautions, finishes, fit, geometry, powder
+from portal.craft.answers import (
+    Appraisal,
+    CoatPlan,
+    PowderNeed,
+    SetAppraisal,
+    Surface,
+)
+from portal.craft.facts import facts_of
+from portal.craft.heat import heat
+from portal.craft.old_finishes import route
+from portal.craft.parts import Declared, PartSet, Powder
+from portal.craft.place import place_cautions
+from portal.craft.removals import removals
+from portal.craft.say import CraftError, say
+
+
+@dataclass(frozen=True, slots=True)
+class Practice:
+    """How this shop works: its powders, its figures, its oven and its place.
+
+    `transfer` is the share of sprayed powder that stays on the part; `heat_limit_min_at_200` the
+    most heat for aluminium, in minutes at 200 °C; `oven_mm` what fits, in mm; `place` an ISO 3166
+    country code; `place_decision` what the shop has decided where a rule of the place speaks
+    against a job, empty as long as it hasn't.
+    """
+
+    stock: Mapping[str, Powder] = field(default_factory=dict)
+    transfer: float = 0.55
+    heat_limit_min_at_200: float = 60.0
+    oven_mm: tuple[float, float, float] = (2000.0, 1500.0, 1500.0)
+    oven_kg: float = 200.0
+    place: str = "GB"
+    place_decision: str = ""
+
+
+def appraise(declared: Declared, practice: Practice) -> Appraisal:
+    """Return the appraisal of an order. Raises only CraftError, with the key of the field."""
+    return Appraisal(
+        sets=tuple(_of_set(one, i, declared, practice) for i, one in enumerate(declared.sets)),
+        cautions=cautions.of_order(declared),
+        bringing=declared.bringing,
+    )
+
+
+def _of_set(one: PartSet, number: int, declared: Declared, practice: Practice) -> SetAppraisal:
+    at = f"sets[{number}]"
+    if one.count < 1:
+        raise CraftError(say("How many? Please give a number from 1 up."), key=f"{at}.count")
+    try:
+        surface = geometry.surface(one)
+        plan = finishes.coat_plan(one, practice.stock) if _chosen(one) else None
+    except CraftError as error:
+        key = f"{at}.{error.key}" if error.key else at
+        raise CraftError(error.sentence, key=key) from error
+    way = route(
+        one,
+        area_m2=surface.area_m2 if surface else None,
+        before_1980=declared.original_before_1980,
+    )
+    off = removals(one, declared.bringing)
+    hot = heat(one, plan, practice.heat_limit_min_at_200) if plan else None
+    facts = facts_of(one, declared.bringing)
+    return SetAppraisal(
+        part_set=one,
+        surface=surface,
+        route=way,
+        removals=off,
+        coats=plan,
+        needs=_needs(one, plan, surface, practice.transfer),
+        masks=fit.masks(one, plan),
+        heat=hot,
+        cautions=(
+            *cautions.of_route(way),
+            *cautions.of_items(one, off),
+            *cautions.of_oven(surface, practice.oven_mm, practice.oven_kg),
+            *cautions.of_heat(hot),
+            *place_cautions(facts, plan, practice.place, practice.place_decision),
+            *cautions.from_table(facts),
+            *cautions.of_fit(one, plan),
+        ),
+    )
+
+
+def _chosen(one: PartSet) -> bool:
+    """Tell whether a finish can be planned: it is chosen, and the metal is one that is coated."""
+    return one.finish is not None and bool(one.finish.colour) and bool(finishes.systems_for(one))
+
+
+def _needs(
+    one: PartSet, plan: CoatPlan | None, surface: Surface | None, transfer: float
+) -> tuple[PowderNeed, ...]:
+    if plan is None or surface is None:
+        return ()
+    area = surface.area_m2 * one.count
+    return tuple(powder.need(coat, area, transfer) for coat in plan.coats)

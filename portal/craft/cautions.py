@@ -1,0 +1,140 @@
+"""Refusals, inspections, confirmations, and what is good to know: one table, and what is computed.
+
+The table is `data/cautions.toml`. Computed here: metals that aren't taken, items that would stay
+on, parts that don't fit the oven, and heat beyond the limit. Nothing here calls a part safe.
+"""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from portal.craft.answers import Caution, CautionKind, CoatPlan, Heat, Removal, StripRoute, Surface
+from portal.craft.facts import Facts, holds, told
+from portal.craft.fit import brake_gap
+from portal.craft.parts import Declared, PartKind, PartSet, Remover
+from portal.craft.say import Said, say
+from portal.craft.tables import toml_table
+
+_ROWS: tuple[Mapping[str, Any], ...] = tuple(toml_table("cautions.toml")["caution"])
+_ORDER_ROWS: tuple[Mapping[str, Any], ...] = tuple(toml_table("cautions.toml")["order"])
+
+
+def from_table(facts: Facts) -> tuple[Caution, ...]:
+    """Return the rows of the table that hold for a set."""
+    return tuple(_caution(row) for row in _ROWS if holds(row["when"], facts))
+
+
+def of_order(declared: Declared) -> tuple[Caution, ...]:
+    """Return the cautions that concern the order as a whole."""
+    facts = {
+        "order": frozenset(
+            name
+            for name, true in (
+                ("colour", any(one.finish and one.finish.colour for one in declared.sets)),
+                ("before_1980", declared.original_before_1980),
+            )
+            if true
+        )
+    }
+    return tuple(_caution(row) for row in _ORDER_ROWS if holds(row["when"], facts))
+
+
+def _caution(row: Mapping[str, Any]) -> Caution:
+    return Caution(
+        key=row["key"],
+        kind=CautionKind(row["kind"]),
+        says=say(row["says"]),
+        instead=told(row, "instead"),
+        source=row.get("source", "common practice"),
+    )
+
+
+def of_route(way: StripRoute) -> tuple[Caution, ...]:
+    """Return the refusal of a metal that isn't worked on here, and what is looked at first."""
+    if way.refused is not None:
+        return (
+            Caution(
+                "metal",
+                CautionKind.REFUSE,
+                way.refused,
+                say("If you aren't sure of the metal, choose “don't know”: we'll look at it."),
+                "DGUV Information 209-090 (magnesium); common practice",
+            ),
+        )
+    looks = enumerate(way.to_inspect, start=1)
+    return tuple(Caution(f"look_{i}", CautionKind.INSPECT, says) for i, says in looks)
+
+
+def of_items(part_set: PartSet, removals: Iterable[Removal]) -> tuple[Caution, ...]:
+    """Return a refusal for each thing that must come off and was declared to stay on."""
+    staying = [
+        removal
+        for removal in removals
+        if removal.must and part_set.removers.get(removal.item) is Remover.STAYS
+    ]
+    return tuple(
+        Caution(
+            f"stays_{removal.item}",
+            CautionKind.REFUSE,
+            removal.why[0],
+            say("Have it taken off before you bring the part, or let us do it."),
+            removal.source,
+        )
+        for removal in staying
+    )
+
+
+def of_heat(heat: Heat | None) -> tuple[Caution, ...]:
+    """Return a refusal where all bakes together are beyond the shop's limit."""
+    if heat is None or heat.allowed:
+        return ()
+    return (
+        Caution(
+            "heat",
+            CautionKind.REFUSE,
+            heat.said[-1],
+            say("Choose a finish with fewer coats, or one colour for face and barrel."),
+            "published hardness tests, see the heat table; the limit is the works' own",
+        ),
+    )
+
+
+def of_fit(part_set: PartSet, plan: CoatPlan | None) -> tuple[Caution, ...]:
+    """Return what a film does to the gap beside the brake."""
+    if plan is None or part_set.kind is not PartKind.WHEEL:
+        return ()
+    return (
+        Caution("brake_gap", CautionKind.TELL, brake_gap(plan), None, "arithmetic of the film"),
+    )
+
+
+def of_oven(
+    surface: Surface | None, oven_mm: tuple[float, float, float], oven_kg: float
+) -> tuple[Caution, ...]:
+    """Return a refusal where a part doesn't fit the oven, however it is turned, or is too heavy."""
+    if surface is None:
+        return ()
+    part, oven = sorted(surface.envelope_mm), sorted(oven_mm)
+    instead = say(
+        "Ask a works with a larger oven, or bring the part in pieces if it can be taken apart."
+    )
+    found = []
+    if any(size > room for size, room in zip(part, oven, strict=True)):
+        found.append(Caution("oven_size", CautionKind.REFUSE, _too_large(part, oven), instead))
+    if surface.mass_kg > oven_kg:
+        says = say(
+            "The part weighs about {mass} kg; our oven and its rails bear {most} kg.",
+            mass=round(surface.mass_kg),
+            most=round(oven_kg),
+        )
+        found.append(Caution("oven_weight", CautionKind.REFUSE, says, instead))
+    return tuple(found)
+
+
+def _too_large(part: list[float], oven: list[float]) -> Said:
+    sizes = {f"p{i}": round(size) for i, size in enumerate(reversed(part))}
+    room = {f"o{i}": round(size) for i, size in enumerate(reversed(oven))}
+    return say(
+        "The part is about {p0} × {p1} × {p2} mm; our oven takes {o0} × {o1} × {o2} mm.",
+        **sizes,
+        **room,
+    )

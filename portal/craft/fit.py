@@ -1,0 +1,56 @@
+"""What a film does to fits: the clearance it leaves, and what is masked because of it."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from portal.craft.answers import CoatPlan, Mask
+from portal.craft.facts import facts_of, holds
+from portal.craft.parts import BareZone, PartSet
+from portal.craft.say import Said, say
+from portal.craft.tables import toml_table
+
+_ROWS: tuple[Mapping[str, Any], ...] = tuple(toml_table("fits.toml")["zone"])
+
+# the thickest film reckoned with before a finish is chosen: a usual two-coat system
+USUAL_FILM_UM = 180
+UM_PER_MM = 1000
+
+
+def clearance_left_mm(before_mm: float, film_um: float, walls: int) -> float:
+    """Return what is left of a clearance when `walls` films of `film_um` are in it; may be < 0."""
+    return before_mm - walls * film_um / UM_PER_MM
+
+
+def masks(part_set: PartSet, plan: CoatPlan | None) -> tuple[Mask, ...]:
+    """Return what is masked on this kind of part and why, then what the customer wants bare."""
+    facts = facts_of(part_set)
+    film = plan.film_um[1] if plan else USUAL_FILM_UM
+    found: dict[BareZone, Mask] = {}
+    for row in _ROWS:
+        zone = BareZone(row["zone"])
+        if zone not in found and holds(row["when"], facts):
+            found[zone] = _mask(zone, row, film)
+    wanted = part_set.finish.bare if part_set.finish else ()
+    for zone in wanted:
+        found.setdefault(zone, Mask(zone, say("You asked for it to stay bare.")))
+    return tuple(found.values())
+
+
+def _mask(zone: BareZone, row: Mapping[str, Any], film_um: int) -> Mask:
+    source = row.get("source", "common practice")
+    before = row.get("before_mm")
+    if before is None:
+        return Mask(zone, say(row["why"]), None, source)
+    walls = int(row["walls"])
+    taken = walls * film_um / UM_PER_MM
+    why = say(row["why"], before=f"{before:g}", film=film_um, taken=f"{taken:.2f}")
+    return Mask(zone, why, round(clearance_left_mm(before, film_um, walls), 3), source)
+
+
+def brake_gap(plan: CoatPlan) -> Said:
+    """Return what the film takes from the gap between a wheel and its brake: one film."""
+    return say(
+        "The coat makes the inside of the wheel up to {taken} mm thicker, so the gap to the brake "
+        "gets that much smaller. If the gap is narrow, turn the wheel by hand before you drive.",
+        taken=f"{plan.film_um[1] / UM_PER_MM:.2f}",
+    )
