@@ -13,10 +13,8 @@ def is_code(code: float) -> bool:
 
 def bead_seat_mm(code: float) -> float:
     """Return the specified rim diameter D in mm at the bead seat of a diameter code."""
-    if code != int(code):
-        row = "half_codes"
-    else:
-        row = "up_to_16" if code <= 16 else "from_17"
+    whole = "up_to_16" if code <= 16 else "from_17"
+    row = whole if code == int(code) else "half_codes"
     return round(code * 25.4 + float(_RIMS["diameter_shift_mm"][row]), 1)
 
 

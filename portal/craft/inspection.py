@@ -1,0 +1,141 @@
+"""Acceptance after the oven: film thickness in µm, adhesion class, gloss in units at 60°.
+
+Rules and scales stand in data/inspection.toml with their sources.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from portal.craft.say import CraftError, Said, say
+from portal.craft.tables import toml_table
+
+_TABLE = toml_table("inspection.toml")
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """Accepted or not, and why; mean and lowest judged value in µm (or gloss units)."""
+
+    accepted: bool
+    says: Said
+    mean: float
+    lowest: float
+
+
+def quality_label(values_um: Sequence[float], minimum_um: float) -> Verdict:
+    """Judge at least five measured values (each the mean of its area's readings) by the label.
+
+    Their mean must reach the minimum and none may be under 80 % of it. As remembered from the
+    quality label for coated aluminium, §2.3. Raises CraftError for fewer values.
+    """
+    rule = _TABLE["quality_label"]
+    _readings(values_um, rule["values"])
+    mean, lowest = math.fsum(values_um) / len(values_um), min(values_um)
+    floor = rule["lowest_share"] * minimum_um
+    figures = {
+        "mean": round(mean),
+        "lowest": _um(lowest),
+        "minimum": _um(minimum_um),
+        "floor": _um(floor),
+    }
+    if lowest < floor:
+        says = say("One value is {lowest} µm, under {floor} µm: it needs another coat.", **figures)
+        return Verdict(accepted=False, says=says, mean=mean, lowest=lowest)
+    if mean < minimum_um:
+        says = say("The mean is {mean} µm, under the {minimum} µm asked for.", **figures)
+        return Verdict(accepted=False, says=says, mean=mean, lowest=lowest)
+    says = say("The mean is {mean} µm, the lowest {lowest} µm: accepted.", **figures)
+    return Verdict(accepted=True, says=says, mean=mean, lowest=lowest)
+
+
+def spot_rule(spots: Sequence[Sequence[float]], low_um: float, high_um: float) -> Verdict:
+    """Judge at least five spots of at least three readings by the spot rule (SSPC-PA 2, level 3).
+
+    Each spot's mean lies within 80 % of the low and 120 % of the high limit, the mean of the spots
+    within the range; single readings don't count. Raises CraftError for fewer.
+    """
+    rule = _TABLE["spot_rule"]
+    if len(spots) < rule["spots"]:
+        raise CraftError(say("The spot rule needs {count} spots or more.", count=rule["spots"]))
+    for spot in spots:
+        _readings(spot, rule["readings"])
+    means = [math.fsum(spot) / len(spot) for spot in spots]
+    mean, lowest = math.fsum(means) / len(means), min(means)
+    floor, ceiling = rule["low_share"] * low_um, rule["high_share"] * high_um
+    figures = {
+        "mean": round(mean),
+        "low": _um(low_um),
+        "high": _um(high_um),
+        "floor": _um(floor),
+        "ceiling": _um(ceiling),
+    }
+    accepted = False
+    if lowest < floor or max(means) > ceiling:
+        says = say("A spot lies outside {floor} to {ceiling} µm.", **figures)
+    elif not low_um <= mean <= high_um:
+        says = say("The mean of the spots is {mean} µm, not {low} to {high} µm.", **figures)
+    else:
+        accepted = True
+        says = say("All spots and their mean, {mean} µm, are within limits: accepted.", **figures)
+    return Verdict(accepted=accepted, says=says, mean=mean, lowest=lowest)
+
+
+@dataclass(frozen=True, slots=True)
+class Adhesion:
+    """A cross-cut class: ISO 2409 (0 best) and ASTM D3359 method B (5B best)."""
+
+    iso: int
+    astm: str
+    says: Said
+    accepted: bool
+
+
+def adhesion(iso_class: int) -> Adhesion:
+    """Return what a cross-cut class of ISO 2409 means; only class 0 is accepted (the label)."""
+    for row in _TABLE["adhesion"]:
+        if row["iso"] == iso_class:
+            return Adhesion(row["iso"], row["astm"], say(row["says"]), accepted=iso_class == 0)
+    raise CraftError(say("Cross-cut classes go from 0 to 5."), key="adhesion_class")
+
+
+def adhesion_of_flaked(percent: float) -> Adhesion:
+    """Return the cross-cut class for the share of the cut area that came off, in percent."""
+    if not 0 <= percent <= 100:
+        raise CraftError(say("The flaked area is a percentage from 0 to 100."))
+    return adhesion(next(r["iso"] for r in _TABLE["adhesion"] if percent <= r["up_to_percent"]))
+
+
+def cut_spacing_mm(film_um: float) -> int:
+    """Return the spacing of the cross cuts in mm for a film."""
+    return next(int(r["mm"]) for r in _TABLE["cut_spacing"] if film_um <= r["up_to_um"])
+
+
+def gloss_tolerance(nominal_gu: float) -> int:
+    """Return how far a gloss reading at 60° may lie from its nominal value, in gloss units."""
+    if not 0 <= nominal_gu <= 100:
+        raise CraftError(say("Gloss at 60° is a figure from 0 to 100."), key="gloss_gu")
+    return next(int(r["tolerance"]) for r in _TABLE["gloss"] if nominal_gu <= r["up_to"])
+
+
+def gloss(reading_gu: float, nominal_gu: float) -> Verdict:
+    """Judge a gloss reading at 60° against the powder's nominal value."""
+    spread = gloss_tolerance(nominal_gu)
+    accepted = abs(reading_gu - nominal_gu) <= spread
+    figures = {"reading": _um(reading_gu), "nominal": _um(nominal_gu), "spread": spread}
+    if accepted:
+        says = say("{reading} gloss units, as ordered ({nominal} ± {spread}).", **figures)
+    else:
+        says = say("{reading} gloss units, but {nominal} ± {spread} was ordered.", **figures)
+    return Verdict(accepted=accepted, says=says, mean=reading_gu, lowest=reading_gu)
+
+
+def _readings(values: Sequence[float], least: int) -> None:
+    if len(values) < least:
+        raise CraftError(say("At least {count} readings are needed.", count=least))
+    if not all(math.isfinite(value) and 0 <= value <= 2000 for value in values):
+        raise CraftError(say("A film reading is a figure from 0 to 2000 µm."), key="readings_um")
+
+
+def _um(value: float) -> str:
+    return f"{value:.1f}".removesuffix(".0")
