@@ -1,0 +1,157 @@
+"""What a replay of the floor stands on: chance, strip runs and own hours on the line of time."""
+
+from bisect import bisect_left
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from portal.shop.lots import Lot, Op
+from portal.shop.moves import PartStage
+from portal.shop.open_time import OpenTime, open_time
+from portal.shop.station import Stations
+from portal.shop.week import Week
+
+Array = npt.NDArray[Any]
+ROWS = 4096  # rows of chance; a lot's stream picks its own
+WEEKDAYS = (0, 1, 2, 3, 4, 5, 6)
+
+
+@lru_cache(maxsize=4)
+def chance(seed: int, replications: int) -> tuple[Array, Array]:
+    """Return standard normal and uniform rows, the same for the same seed."""
+    rng = np.random.default_rng(seed)
+    normal = rng.standard_normal((ROWS, replications), dtype=np.float32)
+    uniform = rng.random((ROWS, replications), dtype=np.float32)
+    return normal, uniform
+
+
+def row(stream: int, visit: int) -> int:
+    """Return the row of chance of a lot's visit."""
+    return (stream + visit * 997) % ROWS
+
+
+@dataclass(frozen=True, slots=True)
+class Runs:
+    """Strip runs on the line of working time: cut-off, return, return one working day late."""
+
+    cuts: tuple[float, ...]
+    cut: Array
+    back: Array
+    late: Array
+
+    def back_from(self, ready: Array, slow: Array) -> Array:
+        """Return when parts ready at `ready` are back; `slow` (runs × replications) are late."""
+        run = np.minimum(np.searchsorted(self.cut, ready), len(self.cut) - 1)
+        late = slow[run % len(slow), np.arange(ready.shape[-1])]
+        return np.where(late, self.late[run], self.back[run])
+
+    def still_to_come(self, back: Array, now: float) -> Array:
+        """Return `back`, or the day after, where that moment has passed without a return."""
+        after = np.minimum(np.searchsorted(self.late, now, side="right"), len(self.late) - 1)
+        return np.where(back > now, back, max(float(self.late[after]), now))
+
+
+@dataclass(frozen=True, slots=True)
+class OwnTime:
+    """A station's own hours as a bent line: floor minutes against the station's open minutes."""
+
+    floor: Array
+    own: Array
+
+    def add(self, start: Array, minutes: Array | float) -> Array:
+        """Return when `minutes` of the station's own time after `start` have passed."""
+        begun = np.interp(start, self.floor, self.own)
+        return np.interp(begun + minutes, self.own, self.floor)
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What a replay stands on: stations, strip runs by days away, own hours, now, and chance."""
+
+    stations: Stations
+    runs: "RunsByDays"
+    own: dict[PartStage, OwnTime]
+    now: float
+    seed: int
+    replications: int
+
+    def factors(self, rows: Array, spreads: Array) -> Array:
+        """Return factors on mean times: log-normal, mean 1, `spreads` their deviation."""
+        normal, _ = chance(self.seed, self.replications)
+        sigma2 = np.log1p(spreads.astype(np.float32) ** 2)[:, None]
+        shape = normal[rows]
+        shape *= np.sqrt(sigma2)
+        shape -= sigma2 / 2
+        return np.exp(shape, out=shape)
+
+    def slow_runs(self) -> Array:
+        """Return which strip runs are late in which replication."""
+        _, uniform = chance(self.seed, self.replications)
+        late: Array = uniform[:512] < self.stations.strip_late_rate
+        return late
+
+    def redo(self, lot: Lot) -> Array:
+        """Return the minutes that inspection adds by sending a part back, per replication."""
+        _, uniform = chance(self.seed, self.replications)
+        often = 1 - (1 - self.stations.rework_rate) ** lot.parts
+        return np.where(uniform[row(lot.stream, 0)] < often, lot.redo, 0.0)
+
+    def away(self, ready: float, op: Op, lot: Lot) -> float:
+        """Return when a lot is back from the outside strip in the nominal run."""
+        runs = self.runs[op.outside_days]
+        gone = lot.here and lot.ops[0] is op
+        run = min(bisect_left(runs.cuts, lot.since if gone else ready), len(runs.cuts) - 1)
+        back = float(runs.back[run])
+        return float(runs.still_to_come(np.array(back), self.now)) if gone else back
+
+
+class RunsByDays:
+    """The strip runs as they look for parts that stay away a number of working days."""
+
+    def __init__(self, week: Week, line: OpenTime, first_day: date, days: int) -> None:
+        # a shop without fixed days sends something out whenever it works
+        strip = week.strip if week.strip.days else replace(week.strip, days=WEEKDAYS)
+        self._week = replace(week, strip=strip)
+        self._line, self._first, self._days = line, first_day, days
+        self._by_days: dict[int, Runs] = {}
+
+    def __getitem__(self, outside_days: int) -> Runs:
+        """Return the runs for parts that are away at least `outside_days` working days."""
+        if outside_days not in self._by_days:
+            self._by_days[outside_days] = self._laid_out(outside_days)
+        return self._by_days[outside_days]
+
+    def _laid_out(self, outside_days: int) -> Runs:
+        week = self._week
+        stay = max(outside_days, week.strip.back_after)
+        own = replace(week, strip=replace(week.strip, back_after=stay))
+        runs = list(own.runs(self._first, self._days))
+        at = self._line.at
+        late = [
+            week.moment(week.working_days_after(one.back_on, 1), week.strip.back_at) for one in runs
+        ]
+        cuts = [at(one.cut_off_at) for one in runs]
+        return Runs(
+            tuple(cuts),
+            np.array(cuts),
+            np.array([at(one.back_at) for one in runs]),
+            np.array([at(one) for one in late]),
+        )
+
+
+def own_time(
+    key: PartStage, stations: Stations, week: Week, line: OpenTime, span: tuple[date, int]
+) -> OwnTime:
+    """Return a station's own hours, less the time it is out of order, as a bent line."""
+    station = stations[key]
+    own = open_time(week, *span, station.hours, station.down)
+    points = [(0.0, 0.0)]
+    for start, end, before in zip(own.starts, own.ends, own.before, strict=True):
+        points.append((line.at_minutes(start), before))
+        points.append((line.at_minutes(end), before + end - start))
+    floor, opened = zip(*points, strict=True)
+    return OwnTime(np.array(floor), np.array(opened))
