@@ -1,16 +1,13 @@
 """The shop as its books say at a moment, put together once per state of the books."""
 
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.parts import Effect, Powder
+from portal.shop.shop import Shop, shop_of
 from portal.store.tables import Book, PowderRow
-
-if TYPE_CHECKING:
-    from portal.shop.shop import Shop
 
 KEPT = 4
 
@@ -23,7 +20,7 @@ class ShopShelf:
     def __init__(self) -> None:
         self._kept: dict[State, Shop] = {}
 
-    def shop(self, session: Session, at: datetime) -> "Shop":
+    def shop(self, session: Session, at: datetime) -> Shop:
         """Return the shop in force `at` a moment; one small statement when it is known."""
         state = _state(session, at)
         known = self._kept.get(state)
@@ -69,6 +66,7 @@ def _state(session: Session, at: datetime) -> State:
     ).subquery()
     rows = session.execute(
         sa.select(Book.kind, Book.id, powders.c.versions, powders.c.grams)
+        .join(powders, sa.true())
         .where(Book.effective_from <= at)
         .order_by(Book.effective_from, Book.id)
     ).all()
@@ -78,9 +76,6 @@ def _state(session: Session, at: datetime) -> State:
     return (tuple(sorted(latest.values())), int(versions), int(grams))
 
 
-def _make(session: Session, book_ids: tuple[int, ...]) -> "Shop":
-    from portal.shop.shop import shop_of
-
-    rows = session.execute(sa.select(Book.kind, Book.body).where(Book.id.in_(book_ids)))
-    bodies: dict[str, dict[str, Any]] = dict(rows.tuples())
-    return shop_of(bodies, stock(session))
+def _make(session: Session, book_ids: tuple[int, ...]) -> Shop:
+    rows = session.scalars(sa.select(Book).where(Book.id.in_(book_ids)))
+    return shop_of({row.kind: row.body for row in rows}, stock(session))

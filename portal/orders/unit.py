@@ -4,7 +4,7 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
-from typing import TYPE_CHECKING, TypeVar
+from typing import TypeVar
 
 import sqlalchemy as sa
 from sqlalchemy import event
@@ -14,10 +14,8 @@ from sqlalchemy.orm import Session, sessionmaker
 from portal.orders.errors import Busy
 from portal.orders.shop_in_force import ShopShelf
 from portal.shop.codes import RandomBytes
+from portal.shop.shop import Shop
 from portal.store.engine import StoreFacts, begin_reading, begin_writing, facts, is_conflict
-
-if TYPE_CHECKING:
-    from portal.shop.shop import Shop
 
 T = TypeVar("T")
 READING = "only_reading"
@@ -77,7 +75,7 @@ class Unit:
             begin_reading(session)
             yield session
 
-    def shop(self, session: Session, at: datetime | None = None) -> "Shop":
+    def shop(self, session: Session, at: datetime | None = None) -> Shop:
         """Return the shop as its books say, now or as it was `at` some moment."""
         return self._shelf.shop(session, at or self.now())
 

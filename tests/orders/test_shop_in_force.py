@@ -1,0 +1,95 @@
+"""The shop is what its books say at a moment; seeding puts a shop's files into the books."""
+
+from datetime import timedelta
+
+import pytest
+import sqlalchemy as sa
+
+from portal.craft.say import CraftError
+from portal.orders.seeding import FIRST_TAGS, import_shop
+from portal.store.tables import Audit, Book, PowderRow, StockMove, Tag
+
+
+def count(unit, kind) -> int:
+    with unit.read() as session:
+        return session.scalar(sa.select(sa.func.count()).select_from(kind))
+
+
+def shop(unit, at=None):
+    with unit.read() as session:
+        return unit.shop(session, at)
+
+
+def statements(unit) -> list[str]:
+    said: list[str] = []
+    sa.event.listen(
+        unit._engine(), "before_cursor_execute", lambda _c, _k, text, *_: said.append(text)
+    )
+    return said
+
+
+def test_the_seeded_shop_is_in_force(unit, shop_text, powders_text) -> None:
+    from portal.shop.shop import read_shop
+
+    assert shop(unit) == read_shop(shop_text, powders_text)
+    assert count(unit, Tag) == FIRST_TAGS
+
+
+def test_reading_the_files_again_changes_nothing(unit, clock, shop_text, powders_text) -> None:
+    before = [count(unit, kind) for kind in (Book, PowderRow, StockMove, Tag, Audit)]
+    import_shop(unit, shop_text, powders_text, at=clock.now())
+    assert [count(unit, kind) for kind in (Book, PowderRow, StockMove, Tag, Audit)] == before
+
+
+def test_a_new_price_list_counts_from_its_day_and_the_old_one_stays(
+    unit, clock, shop_text, powders_text
+) -> None:
+    old = shop(unit).tariff
+    dearer = shop_text.replace(f'minimum = "{old.minimum / 100:.2f}"', 'minimum = "99.00"')
+    assert dearer != shop_text
+    start = clock.now() + timedelta(days=2)
+    import_shop(unit, dearer, powders_text, at=start)
+    assert shop(unit).tariff == old
+    clock.advance(days=2)
+    assert shop(unit).tariff.minimum == 9900
+    assert shop(unit, clock.now() - timedelta(days=1)).tariff == old
+
+
+def test_the_counted_stock_of_a_known_powder_is_kept(unit, clock, shop_text, powders_text) -> None:
+    with unit.read() as session:
+        code = session.scalars(sa.select(PowderRow.code)).first()
+
+    def use(session) -> None:
+        row = session.get(PowderRow, code)
+        row.stock_g, row.version = 1234, row.version + 1
+
+    unit.write(use)
+    import_shop(unit, shop_text, powders_text, at=clock.now())
+    assert shop(unit).stock[code].stock_kg == 1.234
+
+
+def test_a_powder_that_is_used_is_seen_at_once(unit) -> None:
+    code, powder = next(iter(shop(unit).stock.items()))
+    unit.write(
+        lambda s: s.execute(
+            sa.update(PowderRow)
+            .where(PowderRow.code == code)
+            .values(stock_g=PowderRow.stock_g - 500, version=PowderRow.version + 1)
+        )
+    )
+    assert shop(unit).stock[code].stock_kg == pytest.approx(powder.stock_kg - 0.5)
+
+
+def test_a_known_shop_costs_one_statement(unit) -> None:
+    first = shop(unit)
+    said = statements(unit)
+    with unit.read() as session:
+        assert unit.shop(session) is first
+    assert len([text for text in said if text.startswith("SELECT")]) == 1
+
+
+def test_a_shop_file_with_a_fault_is_refused_whole(unit, clock, shop_text, powders_text) -> None:
+    before = count(unit, Book)
+    with pytest.raises(CraftError):
+        import_shop(unit, shop_text + "\n[nonsense]\n", powders_text, at=clock.now())
+    assert count(unit, Book) == before

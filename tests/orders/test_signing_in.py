@@ -1,0 +1,358 @@
+"""Signing in: who may, how guessing is made slow, how sessions begin, lock and end."""
+
+import pyotp
+import pytest
+import sqlalchemy as sa
+
+from portal.orders import second_factor, slowing, staff_sessions
+from portal.orders.errors import MustWait, Refused
+from portal.orders.passwords import fits, hashed, must_be_a_pin, must_be_good
+from portal.orders.signing_in import add_person, give_code, nobody_yet, sign_in
+from portal.shop.roles import Role
+from portal.store.tables import Person, SignInTry, StaffSession
+
+GOOD = "seven brass hooks in a row"
+HERE = "192.0.2.1"
+
+
+@pytest.fixture(autouse=True)
+def quick(monkeypatch) -> None:
+    """Hashing as slow as in the house would make these tests slow too."""
+    from argon2 import PasswordHasher
+
+    monkeypatch.setattr(
+        "portal.orders.passwords._hasher", PasswordHasher(time_cost=1, memory_cost=64)
+    )
+
+
+@pytest.fixture
+def odd(unit) -> int:
+    return add_person(unit, login="odd", name="Odd", role=Role.COUNTER, password=GOOD)
+
+
+def enter(unit, login="odd", password=GOOD, **more):
+    return sign_in(unit, login, password, address=more.pop("address", HERE), **more)
+
+
+def fail(unit, times=1, **more) -> None:
+    for _ in range(times):
+        with pytest.raises(Refused):
+            enter(unit, password="not the password at all", **more)
+
+
+def test_the_house_hashes_with_argon2id_and_enough_of_it() -> None:
+    # OWASP Password Storage Cheat Sheet: Argon2id with at least 19 MiB, t=2, p=1
+    from argon2 import PasswordHasher, Type, extract_parameters
+
+    found = extract_parameters(PasswordHasher().hash("x"))
+    assert found.type is Type.ID
+    assert found.memory_cost >= 19 * 1024
+    assert found.time_cost >= 2
+
+
+def test_the_right_password_begins_a_session(unit, odd) -> None:
+    entered = enter(unit, login=" ODD ")
+    who = staff_sessions.current(unit, entered.key)
+    assert (who.person_id, who.name, who.role, who.locked) == (odd, "Odd", Role.COUNTER, False)
+
+
+def test_the_database_keeps_only_a_hash_of_the_key(unit, odd) -> None:
+    key = enter(unit).key
+    assert len(bytes.fromhex(key)) * 8 >= 128
+    with unit.read() as session:
+        kept = session.scalars(sa.select(StaffSession.key_hash)).all()
+    assert key not in kept
+    assert kept == [staff_sessions.key_hash(key)]
+
+
+@pytest.mark.parametrize(
+    ("login", "password"), [("odd", "wrong wrong wrong"), ("nobody", GOOD), ("", ""), ("odd", "")]
+)
+def test_what_does_not_fit_gets_one_and_the_same_answer(unit, odd, login, password) -> None:
+    with pytest.raises(Refused, match="do not belong together"):
+        enter(unit, login, password)
+
+
+def test_an_unknown_login_is_hashed_against_too(unit, odd, monkeypatch) -> None:
+    """The same work is done, so the time tells nothing."""
+    checked = []
+    monkeypatch.setattr(
+        "portal.orders.signing_in.fits", lambda kept, secret: bool(checked.append(kept))
+    )
+    for login in ("odd", "nobody"):
+        with pytest.raises(Refused):
+            enter(unit, login)
+    assert len(checked) == 2
+    assert fits("", "anything") is False  # and an empty hash never fits
+
+
+def test_the_waits_grow_and_end(unit, odd, clock) -> None:
+    fail(unit, 5)
+    with pytest.raises(MustWait) as told:
+        enter(unit)
+    assert told.value.seconds <= 2
+    clock.advance(seconds=2)
+    fail(unit)
+    with pytest.raises(MustWait) as later:
+        enter(unit)
+    assert later.value.seconds > told.value.seconds
+    clock.advance(seconds=60)
+    assert enter(unit).key
+
+
+def test_a_good_sign_in_forgets_the_failures(unit, odd) -> None:
+    fail(unit, 4)
+    enter(unit)
+    fail(unit, 4)
+    assert enter(unit).key
+
+
+def test_the_longest_wait_is_a_quarter_of_an_hour() -> None:
+    waits = [slowing.wait_after(n, 5) for n in range(100)]
+    assert waits == sorted(waits)
+    assert waits[4] == 0
+    assert max(waits) == 15 * 60
+
+
+def test_many_tries_at_once_are_all_counted(unit, odd) -> None:
+    """Each try is written down before it is looked at."""
+    fail(unit, 3)
+    with unit.read() as session:
+        assert session.scalar(sa.select(sa.func.count()).select_from(SignInTry)) == 6
+
+
+def test_guesses_from_elsewhere_do_not_lock_a_known_device_out(unit, odd, clock) -> None:
+    device = enter(unit).device
+    for n in range(8):
+        with pytest.raises((Refused, MustWait)):
+            enter(unit, password="not the password at all", address=f"198.51.100.{n}")
+    with pytest.raises(MustWait):
+        enter(unit)
+    assert enter(unit, device=device).key
+
+
+def test_the_known_device_of_another_person_is_nothing_special(unit, odd) -> None:
+    device = enter(unit).device
+    add_person(unit, login="wren", name="Wren", role=Role.OFFICE, password=GOOD)
+    fail(unit, 5, login="wren", device=device)
+    with pytest.raises(MustWait):
+        enter(unit, login="wren", device=device)
+
+
+def test_guesses_at_many_accounts_from_one_address_are_slowed(unit, odd) -> None:
+    for n in range(20):
+        fail(unit, login=f"guess{n}")
+    with pytest.raises(MustWait):
+        enter(unit)
+    assert enter(unit, address="203.0.113.9").key
+
+
+def test_after_a_hundred_failures_only_a_known_device_gets_in(unit, odd, clock) -> None:
+    device = enter(unit).device
+    at = unit.now()
+    unit.write(lambda s: s.add_all(SignInTry(key="login:odd", at=at) for _ in range(100)))
+    clock.advance(days=2)
+    with pytest.raises(Refused, match="too many"):
+        enter(unit)
+    assert enter(unit, device=device).key
+
+
+def test_a_session_ends_after_an_idle_hour(unit, odd, clock) -> None:
+    key = enter(unit).key
+    clock.advance(minutes=59)
+    assert staff_sessions.current(unit, key)
+    clock.advance(minutes=59)
+    assert staff_sessions.current(unit, key)
+    clock.advance(minutes=61)
+    assert staff_sessions.current(unit, key) is None
+
+
+def test_a_session_ends_after_twelve_hours_however_busy(unit, odd, clock) -> None:
+    key = enter(unit).key
+    for _ in range(12 * 2 - 1):
+        clock.advance(minutes=30)
+        assert staff_sessions.current(unit, key)
+    clock.advance(minutes=30)
+    assert staff_sessions.current(unit, key) is None
+    assert staff_sessions.WHOLE.total_seconds() <= 24 * 3600  # ASVS: at most a day
+
+
+def test_signing_out_ends_the_session_on_the_server(unit, odd) -> None:
+    key = enter(unit).key
+    staff_sessions.end(unit, key)
+    assert staff_sessions.current(unit, key) is None
+
+
+def test_a_new_password_ends_every_session(unit, odd) -> None:
+    key = enter(unit).key
+    add_person(unit, login="odd", name="Odd", role=Role.COUNTER, password="a quite new password")
+    assert staff_sessions.current(unit, key) is None
+
+
+def test_a_person_who_has_left_is_out_at_once(unit, odd) -> None:
+    key = enter(unit).key
+
+    def leave(session) -> None:
+        session.get(Person, odd).active = False
+
+    unit.write(leave)
+    assert staff_sessions.current(unit, key) is None
+    with pytest.raises(Refused):
+        enter(unit)
+
+
+def test_the_roles_contain_each_other() -> None:
+    assert Role.OFFICE.covers(Role.COUNTER)
+    assert Role.COUNTER.covers(Role.FLOOR)
+    assert not Role.COUNTER.covers(Role.OFFICE)
+
+
+@pytest.mark.parametrize("password", ["short", "odd" * 5 + "1", "aaaaaaaaaaaaaaaaaa", "x" * 300])
+def test_a_password_that_is_no_secret_is_refused(password) -> None:
+    with pytest.raises(Refused):
+        must_be_good(password, login="odd", with_code=False)
+
+
+def test_with_a_second_factor_eight_characters_do() -> None:
+    must_be_good("kettle-8", login="odd", with_code=True)
+    with pytest.raises(Refused):
+        must_be_good("kettle", login="odd", with_code=True)
+
+
+@pytest.mark.parametrize("login", ["", "two words", "ünder", "a" * 61])
+def test_an_odd_sign_in_name_is_refused_beside_its_field(unit, login) -> None:
+    with pytest.raises(Refused) as told:
+        add_person(unit, login=login, name="X", role=Role.FLOOR, password=GOOD)
+    assert told.value.key == "login"
+
+
+def test_the_first_person_comes_from_the_terminal(unit) -> None:
+    assert nobody_yet(unit)
+    add_person(unit, login="odd", name="Odd", role=Role.OFFICE, password=GOOD)
+    assert not nobody_yet(unit)
+
+
+# the second factor
+
+
+@pytest.fixture
+def secret(unit, odd, clock) -> str:
+    made = second_factor.new_secret(unit)
+    second_factor.switch_on(unit, odd, made, pyotp.TOTP(made).at(clock.now()))
+    clock.advance(seconds=90)
+    return made
+
+
+def test_the_published_codes_are_accepted() -> None:
+    # RFC 6238, appendix B: the last six of the eight digits, SHA-1, times in seconds
+    from datetime import UTC, datetime
+
+    seed = "GEZDGNBVGY3TQOJQGEZDGNBVGY3TQOJQ"  # base 32 of the ASCII key 12345678901234567890
+    for seconds, code in ((59, "287082"), (1111111109, "081804"), (20000000000, "353130")):
+        at = datetime.fromtimestamp(seconds, UTC)
+        assert second_factor.step_of(seed, code, at, 0) == seconds // 30
+
+
+def test_with_a_second_factor_the_password_alone_opens_nothing(unit, secret, clock) -> None:
+    entered = enter(unit)
+    assert entered.wants_code
+    assert not staff_sessions.current(unit, entered.key).may(Role.FLOOR)
+    inside = give_code(unit, entered.key, pyotp.TOTP(secret).at(clock.now()))
+    assert staff_sessions.current(unit, inside.key).may(Role.COUNTER)
+    assert staff_sessions.current(unit, entered.key) is None
+
+
+def test_a_code_counts_once(unit, secret, clock) -> None:
+    code = pyotp.TOTP(secret).at(clock.now())
+    give_code(unit, enter(unit).key, code)
+    with pytest.raises(Refused, match="used before"):
+        give_code(unit, enter(unit).key, code)
+
+
+def test_guessing_codes_is_slow_and_a_known_password_does_not_help(unit, secret) -> None:
+    for _ in range(5):
+        with pytest.raises(Refused):
+            give_code(unit, enter(unit).key, "000000")
+    with pytest.raises(MustWait):
+        give_code(unit, enter(unit).key, "000000")
+
+
+def test_the_step_between_password_and_code_is_short(unit, secret, clock) -> None:
+    key = enter(unit).key
+    clock.advance(minutes=6)
+    with pytest.raises(Refused, match="too long"):
+        give_code(unit, key, pyotp.TOTP(secret).at(clock.now()))
+
+
+def test_a_wrong_first_code_does_not_switch_it_on(unit, odd) -> None:
+    with pytest.raises(Refused):
+        second_factor.switch_on(unit, odd, second_factor.new_secret(unit), "000000")
+    assert not enter(unit).wants_code
+
+
+# the shared device
+
+
+def give_pin(unit, person_id, pin) -> None:
+    def put(session) -> None:
+        session.get(Person, person_id).pin_hash = hashed(pin)
+
+    unit.write(put)
+
+
+def test_a_shared_device_locks_itself(unit, odd, clock) -> None:
+    key = enter(unit, shared=True).key
+    clock.advance(minutes=6)
+    who = staff_sessions.current(unit, key)
+    assert who.locked
+    assert not who.may(Role.FLOOR)
+
+
+def test_a_device_of_ones_own_does_not_lock_itself(unit, odd, clock) -> None:
+    key = enter(unit).key
+    clock.advance(minutes=30)
+    assert staff_sessions.current(unit, key).may(Role.COUNTER)
+
+
+def test_a_colleague_opens_the_locked_device_by_pin_and_under_their_own_name(unit, odd) -> None:
+    wren = add_person(unit, login="wren", name="Wren", role=Role.OFFICE, password=GOOD)
+    give_pin(unit, wren, "2580")
+    key = enter(unit, shared=True).key
+    staff_sessions.lock(unit, key)
+    assert [one.name for one in staff_sessions.colleagues(unit)] == ["Wren"]
+    fresh = staff_sessions.unlock(unit, key, wren, "2580")
+    who = staff_sessions.current(unit, fresh)
+    assert (who.name, who.may(Role.COUNTER)) == ("Wren", True)
+    assert not who.may(Role.OFFICE)  # the Books want the password
+    assert staff_sessions.current(unit, key) is None
+
+
+def test_wrong_pins_are_slowed_and_end_the_session(unit, odd, clock) -> None:
+    give_pin(unit, odd, "2580")
+    key = enter(unit, shared=True).key
+    staff_sessions.lock(unit, key)
+    for n in range(10):
+        clock.advance(minutes=5)
+        with pytest.raises(Refused) as told:
+            staff_sessions.unlock(unit, key, odd, "1111")
+        assert (told.value.key == "ended") is (n == 9)
+    with pytest.raises(Refused, match="signed out"):
+        staff_sessions.unlock(unit, key, odd, "2580")
+
+
+def test_a_person_without_a_pin_can_not_open_it(unit, odd) -> None:
+    key = enter(unit, shared=True).key
+    staff_sessions.lock(unit, key)
+    with pytest.raises(Refused):
+        staff_sessions.unlock(unit, key, odd, "")
+
+
+@pytest.mark.parametrize("pin", ["", "123", "1234", "4321", "7777", "12a4", "123456789"])
+def test_a_pin_that_anybody_would_try_is_refused(pin) -> None:
+    with pytest.raises(Refused):
+        must_be_a_pin(pin)
+
+
+def test_a_pin_of_four_to_eight_digits_is_good() -> None:
+    must_be_a_pin("2580")
+    must_be_a_pin("90210734")

@@ -1,0 +1,156 @@
+"""The unit runs a verb whole or not at all, and again when another one was in the way."""
+
+import sqlite3
+
+import pytest
+import sqlalchemy as sa
+from sqlalchemy.exc import IntegrityError, OperationalError
+
+from portal.orders.errors import Busy, Refused
+from portal.orders.once import once
+from portal.orders.unit import TRIES, TRIES_ON_A_TAKEN_KEY
+from portal.store.tables import Receipt, Tag
+
+TOKEN = "a-token-of-a-form"
+
+
+def in_the_way() -> OperationalError:
+    cause = sqlite3.OperationalError("database is locked")
+    cause.sqlite_errorcode = sqlite3.SQLITE_BUSY
+    return OperationalError("BEGIN IMMEDIATE", {}, cause)
+
+
+def test_what_a_verb_writes_is_there_afterwards(unit) -> None:
+    unit.write(lambda session: session.add(Tag(number="T-900")))
+    with unit.read() as session:
+        assert session.get(Tag, "T-900") is not None
+
+
+def test_a_verb_that_refuses_leaves_nothing(unit) -> None:
+    def work(session):
+        session.add(Tag(number="T-900"))
+        session.flush()
+        raise Refused("no")
+
+    with pytest.raises(Refused):
+        unit.write(work)
+    with unit.read() as session:
+        assert session.get(Tag, "T-900") is None
+
+
+def test_a_verb_is_run_again_whole_when_another_was_in_the_way(unit) -> None:
+    runs = []
+
+    def work(session):
+        runs.append(session)
+        session.add(Tag(number="T-900"))
+        session.flush()
+        if len(runs) < 3:
+            raise in_the_way()
+        return "done"
+
+    assert unit.write(work) == "done"
+    assert len(runs) == 3
+
+
+def test_it_gives_up_after_a_bounded_number_of_tries(unit, monkeypatch) -> None:
+    monkeypatch.setattr("portal.orders.unit.LONGEST_PAUSE", 0.001)
+    runs = []
+
+    def work(session):
+        runs.append(1)
+        raise in_the_way()
+
+    with pytest.raises(Busy):
+        unit.write(work)
+    assert len(runs) == TRIES
+
+
+def test_an_error_that_is_no_conflict_is_not_tried_again(unit) -> None:
+    runs = []
+
+    def work(session):
+        runs.append(1)
+        session.execute(sa.text("SELECT nothing FROM nowhere"))
+
+    with pytest.raises(sa.exc.DBAPIError):
+        unit.write(work)
+    assert runs == [1]
+
+
+def test_a_taken_key_lets_the_verb_pick_the_next(unit) -> None:
+    unit.write(lambda session: session.add(Tag(number="T-900")))
+    numbers = iter(["T-900", "T-901"])
+
+    def work(session):
+        session.add(Tag(number=next(numbers)))
+        session.flush()
+
+    unit.write(work)
+    with unit.read() as session:
+        assert session.get(Tag, "T-901") is not None
+
+
+def test_a_key_that_is_always_taken_is_our_own_mistake(unit) -> None:
+    unit.write(lambda session: session.add(Tag(number="T-900")))
+    runs = []
+
+    def work(session):
+        runs.append(1)
+        session.add(Tag(number="T-900"))
+        session.flush()
+
+    with pytest.raises(IntegrityError):
+        unit.write(work)
+    assert len(runs) == TRIES_ON_A_TAKEN_KEY
+
+
+def test_a_look_can_not_write(unit) -> None:
+    with unit.read() as session:
+        session.add(Tag(number="T-900"))
+        with pytest.raises(AssertionError, match="about to write"):
+            session.flush()
+
+
+def press(unit, token, answer, verb="book"):
+    runs = []
+
+    def work():
+        runs.append(1)
+        return answer
+
+    told = unit.write(lambda session: once(session, token, verb, unit.now(), work))
+    return told, len(runs)
+
+
+def test_a_button_pressed_twice_gets_the_first_answer(unit) -> None:
+    assert press(unit, TOKEN, {"code": "A"}) == ({"code": "A"}, 1)
+    assert press(unit, TOKEN, {"code": "B"}) == ({"code": "A"}, 0)
+
+
+def test_another_form_is_another_press(unit) -> None:
+    press(unit, TOKEN, {"code": "A"})
+    assert press(unit, TOKEN + "2", {"code": "B"}) == ({"code": "B"}, 1)
+
+
+@pytest.mark.parametrize("token", ["", "short", "x" * 41])
+def test_a_form_without_its_token_is_refused(unit, token) -> None:
+    with pytest.raises(Refused):
+        press(unit, token, {})
+
+
+def test_a_token_serves_one_verb_only(unit) -> None:
+    press(unit, TOKEN, {"code": "A"})
+    with pytest.raises(Refused):
+        press(unit, TOKEN, {}, verb="hand_back")
+
+
+def test_a_button_whose_verb_failed_may_be_pressed_again(unit) -> None:
+    def fails():
+        raise Refused("no")
+
+    with pytest.raises(Refused):
+        unit.write(lambda session: once(session, TOKEN, "book", unit.now(), fails))
+    with unit.read() as session:
+        assert session.get(Receipt, TOKEN) is None
+    assert press(unit, TOKEN, {"code": "A"}) == ({"code": "A"}, 1)

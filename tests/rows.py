@@ -1,0 +1,60 @@
+"""Rows made by hand, for tests of what lies below the verbs. Most tests book through the verbs."""
+
+import itertools
+from datetime import datetime, timedelta
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from portal.shop.moves import JobState, PartStage
+from portal.store.tables import Job, Part
+
+_numbers = itertools.count(1)
+
+
+def a_job_row(session: Session, at: datetime, **over: Any) -> Job:
+    number = next(_numbers)
+    values: dict[str, Any] = {
+        "code": f"T{number:07d}",
+        "token": f"TOKEN{number:021d}",
+        "pickup_code": "2345",
+        "state": JobState.BOOKED,
+        "booked_at": at,
+        "declared": {"sets": []},
+        "summary": "4 wheels, bronze",
+        "quote": {},
+        "currency": "GBP",
+        "total_minor": 40_000,
+        "name": "Robin Sample",
+        "email": "robin@example.com",
+        "phone": "+441632960001",
+        "tell_by": "email",
+        "dropoff_at": at,
+        "dropoff_until": at + timedelta(minutes=30),
+        "promise_at": at + timedelta(days=7),
+        "promised_first_at": at + timedelta(days=7),
+    }
+    job = Job(**{**values, **over})
+    session.add(job)
+    session.flush()
+    return job
+
+
+def a_part_row(session: Session, job: Job, at: datetime, **over: Any) -> Part:
+    number = session.query(Part).filter_by(job_id=job.id).count() + 1
+    values: dict[str, Any] = {
+        "job_id": job.id,
+        "number": number,
+        "set_key": "A",
+        "label": f"Wheel {number}",
+        "stage": PartStage.EXPECTED,
+        "coats": 1,
+        "needs_strip": False,
+        "needs_refit": False,
+        "work": {},
+        "stage_since": at,
+    }
+    part = Part(**{**values, **over})
+    session.add(part)
+    session.flush()
+    return part
