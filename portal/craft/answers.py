@@ -146,7 +146,10 @@ class PowderNeed:
 
 @dataclass(frozen=True, slots=True)
 class Heat:
-    """What all bakes together do to one part: minutes at temperature, and the shop's limit."""
+    """What all bakes together do to one part: minutes at temperature, and the shop's limit.
+
+    `warm_up_min` is how long one part takes to get hot before the clock of a cure starts.
+    """
 
     bakes: tuple[tuple[str, int, float], ...]
     equivalent_min_at_200: float
@@ -154,6 +157,7 @@ class Heat:
     hardness_loss: float | None
     allowed: bool
     said: tuple[Said, ...]
+    warm_up_min: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,6 +197,17 @@ class CautionKind(Titled):
     TELL = "tell", "Good to know"
 
 
+class About(Titled):
+    """What a caution is about, and so where the customer can change it."""
+
+    PART = "part", "The part itself"
+    STATE = "state", "What is on it now"
+    ITEMS = "items", "What comes off"
+    FINISH = "finish", "The finish"
+    PLACE = "place", "The rules of this place"
+    ORDER = "order", "The order as a whole"
+
+
 @dataclass(frozen=True, slots=True)
 class Caution:
     """A refusal, an inspection, or a thing to confirm, with its reason, a way on and its source."""
@@ -202,6 +217,7 @@ class Caution:
     says: Said
     instead: Said | None = None
     source: str = "common practice"
+    about: About = About.PART
 
 
 # what stands in the way of a booking: what isn't taken, and a rule that nobody has decided on
@@ -235,12 +251,7 @@ class SetAppraisal:
 
     @property
     def refused(self) -> tuple[Caution, ...]:
-        """The cautions that stop the booking of this set."""
-        return tuple(c for c in self.cautions if c.kind is CautionKind.REFUSE)
-
-    @property
-    def blocking(self) -> tuple[Caution, ...]:
-        """The refusals, and the rules of the place that the shop hasn't decided on."""
+        """What stops the booking of this set: see `BLOCKING`."""
         return tuple(c for c in self.cautions if c.kind in BLOCKING)
 
 
@@ -254,12 +265,6 @@ class Appraisal:
 
     @property
     def refused(self) -> tuple[Caution, ...]:
-        """Every caution that stops the booking."""
-        own = tuple(c for c in self.cautions if c.kind is CautionKind.REFUSE)
-        return own + tuple(c for s in self.sets for c in s.refused)
-
-    @property
-    def blocking(self) -> tuple[Caution, ...]:
-        """Every refusal, and every rule of the place that the shop hasn't decided on."""
+        """Everything that stops the booking."""
         own = tuple(c for c in self.cautions if c.kind in BLOCKING)
-        return own + tuple(c for s in self.sets for c in s.blocking)
+        return own + tuple(c for s in self.sets for c in s.refused)

@@ -6,7 +6,9 @@ from dataclasses import dataclass, field
 from portal.craft import cautions, finishes, fit, geometry, powder
 from portal.craft.answers import (
     Appraisal,
+    Caution,
     CoatPlan,
+    Heat,
     PowderNeed,
     SetAppraisal,
     Surface,
@@ -40,7 +42,10 @@ class Practice:
 
 
 def appraise(declared: Declared, practice: Practice) -> Appraisal:
-    """Return the appraisal of an order. Raises only CraftError, with the key of the field."""
+    """Return the appraisal of an order. Raises only CraftError, with the key of the field.
+
+    A finish that the shop can't make any more isn't an error but a refusal, keyed by its field.
+    """
     return Appraisal(
         sets=tuple(_of_set(one, i, declared, practice) for i, one in enumerate(declared.sets)),
         cautions=cautions.of_order(declared),
@@ -54,17 +59,17 @@ def _of_set(one: PartSet, number: int, declared: Declared, practice: Practice) -
         raise CraftError(say("How many? Please give a number from 1 up."), key=f"{at}.count")
     try:
         surface = geometry.surface(one)
-        plan = finishes.coat_plan(one, practice.stock) if _chosen(one) else None
     except CraftError as error:
         key = f"{at}.{error.key}" if error.key else at
         raise CraftError(error.sentence, key=key) from error
+    plan, unmade = _plan(one, practice)
     way = route(
         one,
         area_m2=surface.area_m2 if surface else None,
         before_1980=declared.original_before_1980,
     )
     off = removals(one, declared.bringing)
-    hot = heat(one, plan, practice.heat_limit_min_at_200) if plan else None
+    hot = _heat(one, plan, surface, practice)
     facts = facts_of(one, declared.bringing)
     return SetAppraisal(
         part_set=one,
@@ -79,6 +84,7 @@ def _of_set(one: PartSet, number: int, declared: Declared, practice: Practice) -
             *cautions.of_route(way),
             *cautions.of_items(one, off),
             *cautions.of_oven(surface, practice.oven_mm, practice.oven_kg),
+            *unmade,
             *cautions.of_heat(hot),
             *place_cautions(facts, plan, practice.place, practice.place_decision),
             *cautions.from_table(facts),
@@ -87,9 +93,26 @@ def _of_set(one: PartSet, number: int, declared: Declared, practice: Practice) -
     )
 
 
-def _chosen(one: PartSet) -> bool:
-    """Tell whether a finish can be planned: it is chosen, and the metal is one that is coated."""
-    return one.finish is not None and bool(one.finish.colour) and bool(finishes.systems_for(one))
+def _plan(one: PartSet, practice: Practice) -> tuple[CoatPlan | None, tuple[Caution, ...]]:
+    """Return the coats of the chosen finish; or none, with a refusal where it can't be made.
+
+    The shop's list changes while a draft lies there, so a withdrawn colour is no error.
+    """
+    if one.finish is None or not one.finish.colour or not finishes.systems_for(one):
+        return None, ()
+    try:
+        return finishes.coat_plan(one, practice.stock), ()
+    except CraftError as wrong:
+        return None, (cautions.of_choice(wrong),)
+
+
+def _heat(
+    one: PartSet, plan: CoatPlan | None, surface: Surface | None, practice: Practice
+) -> Heat | None:
+    if plan is None:
+        return None
+    mass = surface.mass_kg if surface else None
+    return heat(one, plan, practice.heat_limit_min_at_200, mass_kg=mass)
 
 
 def _needs(

@@ -7,20 +7,38 @@ on, parts that don't fit the oven, and heat beyond the limit. Nothing here calls
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from portal.craft.answers import Caution, CautionKind, CoatPlan, Heat, Removal, StripRoute, Surface
+from portal.craft.answers import (
+    About,
+    Caution,
+    CautionKind,
+    CoatPlan,
+    Heat,
+    Removal,
+    StripRoute,
+    Surface,
+)
 from portal.craft.facts import Facts, holds, told
 from portal.craft.fit import brake_gap
 from portal.craft.parts import Declared, PartKind, PartSet, Remover
-from portal.craft.say import Said, say
+from portal.craft.say import CraftError, Said, say
 from portal.craft.tables import toml_table
 
 _ROWS: tuple[Mapping[str, Any], ...] = tuple(toml_table("cautions.toml")["caution"])
 _ORDER_ROWS: tuple[Mapping[str, Any], ...] = tuple(toml_table("cautions.toml")["order"])
 
+_ABOUT = (
+    ("system", About.FINISH),
+    ("choice", About.FINISH),
+    ("bringing", About.ITEMS),
+    ("fitted", About.ITEMS),
+    ("damage", About.STATE),
+    ("layer", About.STATE),
+)
+
 
 def from_table(facts: Facts) -> tuple[Caution, ...]:
     """Return the rows of the table that hold for a set."""
-    return tuple(_caution(row) for row in _ROWS if holds(row["when"], facts))
+    return tuple(_caution(row, _about(row["when"])) for row in _ROWS if holds(row["when"], facts))
 
 
 def of_order(declared: Declared) -> tuple[Caution, ...]:
@@ -35,16 +53,22 @@ def of_order(declared: Declared) -> tuple[Caution, ...]:
             if true
         )
     }
-    return tuple(_caution(row) for row in _ORDER_ROWS if holds(row["when"], facts))
+    return tuple(_caution(row, About.ORDER) for row in _ORDER_ROWS if holds(row["when"], facts))
 
 
-def _caution(row: Mapping[str, Any]) -> Caution:
+def _about(when: Mapping[str, Any]) -> About:
+    """Return what a row is about, by what it asks for: the choice made last comes first."""
+    return next((about for key, about in _ABOUT if key in when), About.PART)
+
+
+def _caution(row: Mapping[str, Any], about: About) -> Caution:
     return Caution(
         key=row["key"],
         kind=CautionKind(row["kind"]),
         says=say(row["says"]),
         instead=told(row, "instead"),
         source=row.get("source", "common practice"),
+        about=about,
     )
 
 
@@ -78,9 +102,16 @@ def of_items(part_set: PartSet, removals: Iterable[Removal]) -> tuple[Caution, .
             removal.why[0],
             say("Have it taken off before you bring the part, or let us do it."),
             removal.source,
+            About.ITEMS,
         )
         for removal in staying
     )
+
+
+def of_choice(wrong: CraftError) -> Caution:
+    """Return the refusal of a finish that can't be made from what the shop has, or on this part."""
+    says = wrong.sentence if isinstance(wrong.sentence, Said) else say(wrong.sentence)
+    return Caution(wrong.key, CautionKind.REFUSE, says, about=About.FINISH)
 
 
 def of_heat(heat: Heat | None) -> tuple[Caution, ...]:
@@ -94,6 +125,7 @@ def of_heat(heat: Heat | None) -> tuple[Caution, ...]:
             heat.said[-1],
             say("Choose a finish with fewer coats, or one colour for face and barrel."),
             "published hardness tests, see the heat table; the limit is the works' own",
+            About.FINISH,
         ),
     )
 

@@ -13,7 +13,6 @@ from portal.craft.parts import (
     Metal,
     PartKind,
     PartSet,
-    Remover,
     WheelBuild,
 )
 from portal.craft.say import Said, say
@@ -69,7 +68,6 @@ def layers_on(part_set: PartSet) -> tuple[Layer, ...]:
 
 def facts_of(part_set: PartSet, bringing: Bringing | None = None) -> Facts:
     """Return what the tables may ask about one set."""
-    who = part_set.removers
     finish = part_set.finish
     return {
         "kind": frozenset({part_set.kind}),
@@ -79,7 +77,6 @@ def facts_of(part_set: PartSet, bringing: Bringing | None = None) -> Facts:
         "told_layer": frozenset(part_set.layers),
         "damage": frozenset(part_set.damage),
         "fitted": frozenset(part_set.fitted),
-        "stays": frozenset(i for i in part_set.fitted if who.get(i) is Remover.STAYS),
         "system": frozenset({finish.system} if finish else ()),
         "bringing": frozenset({bringing} if bringing else ()),
         "choice": frozenset({"sample"} if finish and finish.decide_from_sample else ()),

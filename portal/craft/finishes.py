@@ -1,5 +1,6 @@
 """Coat systems: which powders make them, in how many coats, how thick, cured how, how glossy."""
 
+import math
 from collections.abc import Iterable, Mapping
 from typing import Any
 
@@ -92,16 +93,17 @@ def _clears(gloss: Gloss, stock: Stock) -> list[Powder]:
 
 
 def _bright_base(stock: Stock) -> Powder | None:
-    """Return the brightest metallic base: what is in stock before what must be bought."""
+    """Return the brightest neutral base: in stock before to be bought, metallic before chrome."""
     bright = [
         powder
         for powder in stock.values()
         if powder.effect in (Effect.CHROME, Effect.METALLIC)
-        and powder.lab[0] >= _TABLE["bright_base_l"]
+        and powder.lab[0] >= _TABLE["bright_base"]["lightness"]
+        and math.hypot(powder.lab[1], powder.lab[2]) <= _TABLE["bright_base"]["chroma"]
     ]
     if not bright:
         return None
-    return min(bright, key=lambda p: (p.stock_kg <= 0, p.effect is not Effect.CHROME, -p.lab[0]))
+    return min(bright, key=lambda p: (p.stock_kg <= 0, p.effect is Effect.CHROME, -p.lab[0]))
 
 
 def coat_plan(part_set: PartSet, stock: Stock) -> CoatPlan:

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from portal.craft.answers import Caution, CautionKind, CoatPlan, PlaceRule
+from portal.craft.answers import About, Caution, CautionKind, CoatPlan, PlaceRule
 from portal.craft.facts import Facts, holds, told
 from portal.craft.say import say
 from portal.craft.tables import toml_table
@@ -70,4 +70,4 @@ def _caution(rule: PlaceRule, decision: str) -> Caution:
     elif rule.needs_decision:
         kind = CautionKind.PLACE
     source = f"{rule.source}; {rule.date}"
-    return Caution(f"place_{rule.key}", kind, rule.says, instead, source)
+    return Caution(f"place_{rule.key}", kind, rule.says, instead, source, About.PLACE)

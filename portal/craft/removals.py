@@ -89,6 +89,8 @@ def _who_may(hands: str, bringing: Bringing | None) -> tuple[Remover, ...]:
     """
     if hands == "workshop":
         return (Remover.YOU,)
+    if hands == "shop" and bringing is Bringing.WHOLE_CAR:
+        return (Remover.US,)  # a car can't be driven here on wheels without tyres
     ours_first = bringing is Bringing.WHOLE_CAR or (
         hands == "shop" and bringing is not Bringing.BARE
     )
