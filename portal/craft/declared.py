@@ -9,8 +9,9 @@ from collections.abc import Mapping
 from dataclasses import fields as dataclass_fields
 from typing import Any
 
-from portal.craft import fields, markings
+from portal.craft import fields
 from portal.craft.fields import Fields, refuse
+from portal.craft.markings import read_rim, read_tyre
 from portal.craft.parts import (
     BareZone,
     Bringing,
@@ -152,7 +153,7 @@ def _read_rim(one: Fields) -> tuple[Rim | None, str]:
     value = one.raw("rim")
     typed = one.text("rim_text")
     if isinstance(value, str):
-        read = markings.read_rim(one.text("rim"))
+        read = read_rim(one.text("rim"))
         if read.impossible:
             raise refuse(read.impossible[0], one.path("rim"))
         if read.rim is None:
@@ -180,7 +181,7 @@ def _read_tyre(one: Fields) -> tuple[Tyre | None, str]:
     value = one.raw("tyre")
     typed = one.text("tyre_text")
     if isinstance(value, str):
-        read = markings.read_tyre(one.text("tyre"))
+        read = read_tyre(one.text("tyre"))
         if read.impossible:
             raise refuse(read.impossible[0], one.path("tyre"))
         if read.tyre is None:

@@ -15,6 +15,7 @@ from portal.craft.parts import (
     Bringing,
     Declared,
     Effect,
+    Layer,
     PartKind,
     PartSet,
     Remover,
@@ -191,7 +192,7 @@ def _stripping(answer: SetAppraisal, tariff: Tariff) -> Found:
                 why,
                 firm(_work(tariff.strip[kind], answer, tariff)),
             )
-    if route.to_inspect or not one.layers:
+    if not one.layers or Layer.UNKNOWN in one.layers:
         most = _work(tariff.strip_unknown, answer, tariff)
         yield ("strip.unknown", *words.STRIP_UNKNOWN, Span(0, 0, most))
 

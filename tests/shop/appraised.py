@@ -55,7 +55,7 @@ def wheels(count: int = 4, size: float | None = 18, **more: Any) -> PartSet:
     return PartSet(key="A", kind=PartKind.WHEEL, count=count, rim=rim, **more)
 
 
-def route(*kinds: RouteKind, outside: bool = False, unsure: bool = False) -> StripRoute:
+def route(*kinds: RouteKind, outside: bool = False) -> StripRoute:
     return StripRoute(
         kinds=kinds or (RouteKind.BLAST,),
         bench_minutes=0,
@@ -65,7 +65,6 @@ def route(*kinds: RouteKind, outside: bool = False, unsure: bool = False) -> Str
         why=(say("Because of what is on it now."),),
         forbids=(),
         leaves=(),
-        to_inspect=(say("We look at it first."),) if unsure else (),
     )
 
 

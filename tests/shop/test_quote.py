@@ -142,7 +142,7 @@ def test_until_a_finish_is_chosen_the_price_begins_at_a_single_coat() -> None:
 
 
 def test_an_old_finish_that_nobody_knows_may_cost_more() -> None:
-    found = priced(answer(wheels(1), way=route(unsure=True), coats=SINGLE))
+    found = priced(answer(wheels(1, layers=(Layer.UNKNOWN,)), coats=SINGLE))
     assert (pounds(found.total), pounds(found.high)) == ("72.00", "88.00")
     assert not found.firm
     untold = priced(answer(wheels(1, layers=()), coats=SINGLE))
