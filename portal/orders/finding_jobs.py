@@ -267,7 +267,7 @@ def _hits(session: Session, ids: list[int]) -> tuple[Hit, ...]:
     tags: dict[int, list[str]] = {}
     worn = sa.select(Part.job_id, Part.tag).where(Part.job_id.in_(ids), Part.tag.is_not(None))
     for job_id, tag in session.execute(worn.order_by(Part.number)).all():
-        tags.setdefault(job_id, []).append(tag)
+        tags.setdefault(job_id, []).append(tag or "")
     by_id = {
         row.id: Hit(
             row.id,

@@ -1,0 +1,123 @@
+"""What the floor must see of a part without a click: colour, films, cures, masks, powder.
+
+It is computed from the appraisal when the parts are taken in or a finding changes them, and kept
+with the part, so that a page of the floor appraises nothing.
+"""
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from decimal import Decimal
+from typing import Any
+
+from portal.craft.answers import Coat, PowderNeed, SetAppraisal
+from portal.craft.colours import hex_of_lab
+from portal.craft.parts import BareZone
+from portal.shop.money import round_half_up
+
+CARD = "card"
+
+
+@dataclass(frozen=True, slots=True)
+class CardCoat:
+    """One coat as the booth and the oven need it: film in µm, cure in °C and minutes, grams."""
+
+    role: str
+    title: str
+    powder_code: str
+    powder_name: str
+    hex: str
+    film_um: tuple[int, int]
+    cure_c: int
+    cure_min: float
+    grams: int
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """The whole card of a part; `masks` are surfaces to cover, `film_um` all coats together.
+
+    `pre_bake` is a stay in the oven before the first coat, in °C and minutes.
+    """
+
+    colour: str = ""
+    hex: str = ""
+    coats: tuple[CardCoat, ...] = ()
+    masks: tuple[BareZone, ...] = ()
+    route: tuple[str, ...] = ()
+    film_um: tuple[int, int] = (0, 0)
+    gloss_gu: tuple[int, int] = (0, 0)
+    pre_bake: tuple[int, float] | None = None
+
+
+def write_card(appraised: SetAppraisal) -> dict[str, Any]:
+    """Return the card of one part of a set, for `Part.work`."""
+    coats = appraised.coats.coats if appraised.coats else ()
+    top = _colour_coat(coats, appraised)
+    card = Card(
+        colour=top.powder.name if top else "",
+        hex=hex_of_lab(top.powder.lab) if top else "",
+        coats=tuple(
+            _coat(coat, need, appraised.part_set.count)
+            for coat, need in zip(coats, _needs(coats, appraised.needs), strict=True)
+        ),
+        masks=tuple(mask.zone for mask in appraised.masks),
+        route=tuple(str(kind) for kind in appraised.route.kinds),
+        film_um=appraised.coats.film_um if appraised.coats else (0, 0),
+        gloss_gu=appraised.coats.gloss_gu if appraised.coats else (0, 0),
+        pre_bake=appraised.coats.pre_bake if appraised.coats else None,
+    )
+    return asdict(card)
+
+
+def read_card(work: Mapping[str, Any]) -> Card:
+    """Read the card out of `Part.work`; an empty one when there is none yet."""
+    kept = work.get(CARD)
+    if not kept:
+        return Card()
+    bake = kept["pre_bake"]
+    return Card(
+        colour=kept["colour"],
+        hex=kept["hex"],
+        coats=tuple(
+            CardCoat(**{**coat, "film_um": (coat["film_um"][0], coat["film_um"][1])})
+            for coat in kept["coats"]
+        ),
+        masks=tuple(BareZone(zone) for zone in kept["masks"]),
+        route=tuple(kept["route"]),
+        film_um=(kept["film_um"][0], kept["film_um"][1]),
+        gloss_gu=(kept["gloss_gu"][0], kept["gloss_gu"][1]),
+        pre_bake=(bake[0], bake[1]) if bake else None,
+    )
+
+
+def coat_of(work: Mapping[str, Any], coats_done: int) -> CardCoat | None:
+    """Return the coat that a part gets now, or None when the card does not tell."""
+    coats = read_card(work).coats
+    return coats[coats_done] if coats_done < len(coats) else None
+
+
+def _colour_coat(coats: tuple[Coat, ...], appraised: SetAppraisal) -> Coat | None:
+    finish = appraised.part_set.finish
+    if finish is None or not coats:
+        return None
+    return next((coat for coat in coats if coat.powder.code == finish.colour), coats[-1])
+
+
+def _needs(coats: tuple[Coat, ...], needs: tuple[PowderNeed, ...]) -> tuple[PowderNeed | None, ...]:
+    # one need a coat, in the same order; a coat without one has no size known yet
+    return needs if len(needs) == len(coats) else (None,) * len(coats)
+
+
+def _coat(coat: Coat, need: PowderNeed | None, count: int) -> CardCoat:
+    grams = round_half_up(Decimal(str(need.kg)) * 1000 / count) if need else 0
+    return CardCoat(
+        role=coat.role,
+        title=str(coat.title),
+        powder_code=coat.powder.code,
+        powder_name=coat.powder.name,
+        hex=hex_of_lab(coat.powder.lab),
+        film_um=coat.film_um,
+        cure_c=coat.cure_c,
+        cure_min=coat.cure_min,
+        grams=grams,
+    )

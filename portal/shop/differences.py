@@ -1,0 +1,187 @@
+"""What really arrived against what was declared: told in words, and put into the order.
+
+A difference concerns some parts of one set. When it concerns all of them the set is amended;
+when it concerns a few, these become a set of their own, because parts are only finished alike
+when they are alike.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from portal.craft.declared import read_declared, write_declared
+from portal.craft.parts import Declared, Item, PartSet, Remover, Titled
+from portal.craft.say import Said, say
+
+
+class DifferenceKind(Titled):
+    """The side on which parts differ; the first that applies names the finding."""
+
+    MISSING = "missing", "Not brought"
+    DAMAGE = "damage", "Damage"
+    LAYERS = "layers", "Another finish on it"
+    FITTED = "fitted", "Something still fitted"
+    METAL = "metal", "Another metal or build"
+    SIZE = "size", "Another size"
+    OTHER = "other", "Something else"
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """Parts `numbers` of the set `set_key` are really as `arrived` says, or did not come at all.
+
+    `arrived.count` is the count of `numbers`.
+    """
+
+    set_key: str
+    numbers: tuple[int, ...]
+    arrived: PartSet
+    missing: bool = False
+    note: str = ""
+
+    def to_dict(self) -> dict[str, Any]:
+        """Write it for a JSON column."""
+        return {
+            "set_key": self.set_key,
+            "numbers": list(self.numbers),
+            "arrived": write_declared(Declared(sets=(self.arrived,)))["sets"][0],
+            "missing": self.missing,
+            "note": self.note,
+        }
+
+    @staticmethod
+    def from_dict(kept: Mapping[str, Any]) -> "Difference":
+        """Read what `to_dict` wrote."""
+        return Difference(
+            set_key=kept["set_key"],
+            numbers=tuple(kept["numbers"]),
+            arrived=read_declared({"sets": [kept["arrived"]]}).sets[0],
+            missing=kept["missing"],
+            note=kept["note"],
+        )
+
+
+def kinds_of(declared: PartSet, difference: Difference) -> tuple[DifferenceKind, ...]:
+    """Name every side on which `difference` departs from what was declared."""
+    if difference.missing:
+        return (DifferenceKind.MISSING,)
+    real = difference.arrived
+    sides = (
+        (DifferenceKind.DAMAGE, set(real.damage) != set(declared.damage)),
+        (DifferenceKind.LAYERS, real.layers != declared.layers),
+        (DifferenceKind.FITTED, set(real.fitted) != set(declared.fitted)),
+        (DifferenceKind.METAL, (real.metal, real.build) != (declared.metal, declared.build)),
+        (DifferenceKind.SIZE, _size(real) != _size(declared)),
+        (DifferenceKind.OTHER, bool(difference.note)),
+    )
+    return tuple(kind for kind, differs in sides if differs)
+
+
+def told(declared: PartSet, difference: Difference) -> tuple[Said, ...]:
+    """Tell a difference side by side, in sentences that the customer reads too."""
+    real = difference.arrived
+    sentences = {
+        DifferenceKind.MISSING: lambda: say("{parts} did not come.", parts=_parts(difference)),
+        DifferenceKind.DAMAGE: lambda: say(
+            "{parts}: damage found: {found}. Declared: {declared}.",
+            parts=_parts(difference),
+            found=_list(real.damage),
+            declared=_list(declared.damage),
+        ),
+        DifferenceKind.LAYERS: lambda: say(
+            "{parts}: on the metal there is {found}. Declared: {declared}.",
+            parts=_parts(difference),
+            found=_list(real.layers),
+            declared=_list(declared.layers),
+        ),
+        DifferenceKind.FITTED: lambda: say(
+            "{parts}: still fitted: {found}. Declared: {declared}.",
+            parts=_parts(difference),
+            found=_list(real.fitted),
+            declared=_list(declared.fitted),
+        ),
+        DifferenceKind.METAL: lambda: say(
+            "{parts}: {found}. Declared: {declared}.",
+            parts=_parts(difference),
+            found=(real.build or real.metal).title,
+            declared=(declared.build or declared.metal).title,
+        ),
+        DifferenceKind.SIZE: lambda: say(
+            "{parts}: the size is {found}. Declared: {declared}.",
+            parts=_parts(difference),
+            found=_size_text(real),
+            declared=_size_text(declared),
+        ),
+        DifferenceKind.OTHER: lambda: say(
+            "{parts}: {note}", parts=_parts(difference), note=difference.note
+        ),
+    }
+    return tuple(sentences[kind]() for kind in kinds_of(declared, difference))
+
+
+def put_into(
+    declared: Declared, difference: Difference, numbers_of_set: tuple[int, ...]
+) -> tuple[Declared, str]:
+    """Return the order as it really is, and the key of the set that the parts now belong to.
+
+    `numbers_of_set` are all the parts of the set that the order still counts on.
+    """
+    own = next(s for s in declared.sets if s.key == difference.set_key)
+    rest = len(set(numbers_of_set) - set(difference.numbers))
+    gone = () if difference.missing else (_real(own, difference),)
+    if rest == 0:
+        put = tuple(replace(one, key=own.key) for one in gone)
+        key = own.key
+    else:
+        key = own.key if difference.missing else _free_key(declared)
+        put = (replace(own, count=rest), *(replace(one, key=key) for one in gone))
+    sets: list[PartSet] = []
+    for one in declared.sets:
+        sets += put if one.key == own.key else (one,)
+    return replace(declared, sets=tuple(sets)), key
+
+
+def _real(own: PartSet, difference: Difference) -> PartSet:
+    real = difference.arrived
+    # whoever brought an undeclared item left it for us to take off
+    removers = dict(own.removers)
+    for item in real.fitted:
+        if item not in own.fitted:
+            removers[item] = Remover.US
+    return replace(
+        real, count=len(difference.numbers), removers=removers, finish=own.finish, note=own.note
+    )
+
+
+def _free_key(declared: Declared) -> str:
+    taken = {s.key for s in declared.sets}
+    return next(
+        letter
+        for letter in "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+        if letter not in {k.upper() for k in taken}
+    )
+
+
+def _size(one: PartSet) -> tuple[object, ...]:
+    return (one.rim, one.tyre, one.rim_text, one.tyre_text, one.size_mm)
+
+
+def _size_text(one: PartSet) -> str:
+    if one.rim_text or one.tyre_text:
+        return " · ".join(text for text in (one.rim_text, one.tyre_text) if text)
+    if one.rim is not None:
+        return f"{one.rim.width_code:g}{one.rim.flange}×{one.rim.diameter_code:g}"
+    if one.size_mm is not None:
+        return " × ".join(f"{side:.0f}" for side in one.size_mm) + " mm"
+    return "–"
+
+
+def _parts(difference: Difference) -> Said:
+    numbers = ", ".join(str(n) for n in difference.numbers)
+    if len(difference.numbers) == 1:
+        return say("Part {numbers}", numbers=numbers)
+    return say("Parts {numbers}", numbers=numbers)
+
+
+def _list(words: tuple[Titled, ...] | tuple[Item, ...]) -> str:
+    return ", ".join(word.title for word in words) or "–"

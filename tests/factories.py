@@ -1,0 +1,222 @@
+"""Jobs for tests, made like real ones: appraised, priced, with the work of every part."""
+
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.appraise import appraise
+from portal.craft.declared import read_declared, write_declared
+from portal.orders import check_in, floor, inspecting
+from portal.orders.finding_jobs import search_text
+from portal.orders.findings import give_work
+from portal.orders.holding import last_event
+from portal.orders.oven import close_load, start_load
+from portal.orders.unit import Unit
+from portal.shop.codes import new_code, new_token
+from portal.shop.moves import JobState, PartStage
+from portal.shop.quote import quote
+from portal.store.tables import Job, Move, Part
+
+WHEELS: dict[str, Any] = {
+    "kind": "wheel",
+    "count": 4,
+    "metal": "cast_aluminium",
+    "build": "cast",
+    "rim": "8Jx18 ET35 5x112",
+    "layers": ["bare"],
+    "fitted": ["centre_cap"],
+    "removers": {"centre_cap": "us"},
+    "finish": {"system": "single", "colour": "R9005-S", "gloss": "satin"},
+}
+PAINTED = {**WHEELS, "layers": ["factory_paint"]}
+TWO_COATS = {**WHEELS, "finish": {"system": "base_clear", "colour": "EMBER-S", "gloss": "gloss"}}
+
+
+@dataclass(frozen=True)
+class Booked:
+    """What a test needs to know of a job."""
+
+    job_id: int
+    code: str
+    token: str
+    pickup_code: str
+    part_ids: tuple[int, ...]
+
+
+def a_booked_job(
+    unit: Unit,
+    *sets: dict[str, Any],
+    name: str = "Robin Sample",
+    phone: str = "+447700900123",
+    vehicle: str = "Brown estate",
+    bringing: str = "bare",
+    dropoff: timedelta = timedelta(hours=1),
+) -> Booked:
+    """Put a booked job into the books; four cast wheels in satin black unless told otherwise."""
+
+    def work(session: Session) -> Booked:
+        now = unit.now()
+        shop = unit.shop(session)
+        told = read_declared({"sets": list(sets or (WHEELS,)), "bringing": bringing})
+        appraisal = appraise(told, shop.practice)
+        price = quote(told, appraisal, shop.tariff, now.date())
+        code = new_code(unit.random_bytes)
+        job = Job(
+            code=code,
+            token=new_token(unit.random_bytes),
+            pickup_code="4711",
+            state=JobState.BOOKED,
+            booked_at=now,
+            declared=write_declared(told),
+            summary=f"{told.sets[0].count} × {told.sets[0].kind.title}",
+            quote=price.to_dict(),
+            currency=price.total.currency,
+            total_minor=price.total.minor,
+            name=name,
+            email="robin@example.com",
+            phone=phone,
+            tell_by="email",
+            vehicle=vehicle,
+            search=search_text(name, phone, code, vehicle, "Jet black satin"),
+            dropoff_at=now + dropoff,
+            dropoff_until=now + dropoff + timedelta(minutes=30),
+            promise_at=now + timedelta(days=7),
+            promised_first_at=now + timedelta(days=7),
+        )
+        session.add(job)
+        session.flush()
+        parts = []
+        for one in appraisal.sets:
+            for _ in range(one.part_set.count):
+                number = len(parts) + 1
+                part = Part(
+                    job_id=job.id,
+                    number=number,
+                    set_key=one.part_set.key,
+                    label=f"{one.part_set.kind.title} {number}",
+                    stage=PartStage.EXPECTED,
+                    work={},
+                    stage_since=now,
+                )
+                give_work(part, one, shop, told.bringing)
+                session.add(part)
+                parts.append(part)
+        session.flush()
+        return Booked(job.id, job.code, job.token, job.pickup_code, tuple(p.id for p in parts))
+
+    return unit.write(work)
+
+
+def a_job_in_work(unit: Unit, *sets: dict[str, Any], first_tag: int = 101, **told: Any) -> Booked:
+    """A job received through the verbs: all as declared, tagged from `first_tag` on."""
+    job = a_booked_job(unit, *sets, **told)
+    check_in.as_declared(unit, job.job_id, who=None)
+    for n in range(len(job.part_ids)):
+        check_in.give_tag(unit, job.job_id, str(first_tag + n), who=None)
+    check_in.receive(unit, job.job_id, seen=seen(unit, job), once_token=a_token(), who=None)
+    return job
+
+
+def a_job_at(unit: Unit, stage: PartStage, *sets: dict[str, Any], **told: Any) -> Booked:
+    """A job in work whose parts all stand at `stage`, brought there through the verbs."""
+    job = a_job_in_work(unit, *sets, **told)
+    bring_to(unit, job, stage)
+    return job
+
+
+def bring_to(unit: Unit, job: Booked, stage: PartStage) -> None:
+    """Move every part of a job on until it stands at `stage`, each by its own verb."""
+    for _ in range(12):
+        now_at = stages(unit, job)
+        if set(now_at) == {stage}:
+            return
+        at = now_at[0]
+        if at is PartStage.CURE:
+            with unit.read() as session:
+                coats = session.scalar(sa.select(Part.coats_done).where(Part.id == job.part_ids[0]))
+            assert coats is not None
+            load = start_load(
+                unit,
+                job.part_ids,
+                set_point_c=200,
+                minutes=25,
+                once_token=a_token(),
+                who=None,
+            )
+            close_load(unit, load, early_because="test", who=None)
+        elif at is PartStage.INSPECT:
+            for part_id in job.part_ids:
+                accept(unit, part_id)
+        else:
+            floor.move_on(unit, job.part_ids, to=_after(unit, job), who=None)
+    msg = f"{stage} is not on the way of this job"
+    raise AssertionError(msg)
+
+
+def accept(unit: Unit, part_id: int) -> None:
+    """Inspect a part with readings that any rule accepts."""
+    with unit.read() as session:
+        card = session.scalar(sa.select(Part.work).where(Part.id == part_id))["card"]
+    middle = sum(card["film_um"]) / 2
+    inspecting.inspect(
+        unit,
+        part_id,
+        (middle,) * 15,
+        looked=inspecting.Looked(),
+        looks_good=True,
+        once_token=a_token(),
+        who=None,
+    )
+
+
+def _after(unit: Unit, job: Booked) -> PartStage:
+    from portal.orders.moving import plan_of_row
+    from portal.shop.moves import next_stage
+
+    with unit.read() as session:
+        part = session.get(Part, job.part_ids[0])
+        to = next_stage(part.stage, plan_of_row(part), part.coats_done)
+    assert to is not None
+    return to
+
+
+_tokens = iter(range(10**6))
+
+
+def a_token() -> str:
+    """A once-token as a page would carry it."""
+    return f"once-{next(_tokens):08d}"
+
+
+def seen(unit: Unit, job: Booked) -> int:
+    """The number of the job's latest event, as a page shows it."""
+    with unit.read() as session:
+        return last_event(session, job.job_id)
+
+
+def stages(unit: Unit, job: Booked) -> list[PartStage]:
+    with unit.read() as session:
+        return list(
+            session.scalars(
+                sa.select(Part.stage).where(Part.job_id == job.job_id).order_by(Part.number)
+            )
+        )
+
+
+def state(unit: Unit, job: Booked) -> JobState:
+    with unit.read() as session:
+        found = session.scalar(sa.select(Job.state).where(Job.id == job.job_id))
+    assert found is not None
+    return found
+
+
+def events(unit: Unit, job: Booked, verb: str) -> list[Move]:
+    """The job's events of one kind, oldest first."""
+    with unit.read() as session:
+        query = sa.select(Move).where(Move.job_id == job.job_id, Move.verb == verb)
+        return list(session.scalars(query.order_by(Move.id)))
+
+

@@ -1,0 +1,126 @@
+"""A strip run gathers tags, leaves, and is counted back tag by tag."""
+
+from datetime import date
+
+import pytest
+import sqlalchemy as sa
+
+from portal.orders import strip_runs
+from portal.orders.errors import Already, Refused
+from portal.shop.moves import PartStage
+from portal.store.tables import Job, StripRun
+from tests.factories import PAINTED, WHEELS, a_job_in_work, stages
+
+
+
+@pytest.fixture
+def run(unit) -> int:
+    return strip_runs.open_run(unit, date(2026, 6, 3), date(2026, 6, 8), who=None)
+
+
+@pytest.fixture
+def job(unit):
+    return a_job_in_work(unit, PAINTED)
+
+
+def gather_all(unit, run: int) -> None:
+    for tag in ("101", "102", "103", "104"):
+        strip_runs.gather(unit, run, tag, who=None)
+
+
+def flag(unit, job) -> str:
+    with unit.read() as session:
+        return session.scalar(sa.select(Job.flag).where(Job.id == job.job_id))
+
+
+def test_a_scanned_tag_goes_into_the_run_and_to_strip(unit, run, job) -> None:
+    strip_runs.gather(unit, run, "101", who=None)
+    assert stages(unit, job)[0] is PartStage.STRIP
+    assert strip_runs.gather(unit, run, "101", who=None).already
+
+
+def test_an_empty_run_does_not_leave(unit, run) -> None:
+    with pytest.raises(Refused, match="is empty"):
+        strip_runs.send(unit, run, who=None)
+
+
+def test_every_tag_counted_back_goes_on_to_blast_and_the_run_closes(unit, run, job) -> None:
+    gather_all(unit, run)
+    assert strip_runs.send(unit, run, who=None) == 4
+    for tag in ("101", "102", "103", "104"):
+        strip_runs.count_back(unit, run, tag, who=None)
+    assert strip_runs.close(unit, run, who=None) == ()
+    assert stages(unit, job) == [PartStage.BLAST] * 4
+    with unit.read() as session:
+        assert session.get(StripRun, run).state == "back"
+
+
+def test_a_tag_counted_twice_counts_once(unit, run, job) -> None:
+    gather_all(unit, run)
+    strip_runs.send(unit, run, who=None)
+    strip_runs.count_back(unit, run, "101", who=None)
+    assert strip_runs.count_back(unit, run, "101", who=None).already
+
+
+def test_what_is_missing_is_named_and_its_job_flagged_until_it_is_found(unit, run, job) -> None:
+    gather_all(unit, run)
+    strip_runs.send(unit, run, who=None)
+    for tag in ("101", "104"):
+        strip_runs.count_back(unit, run, tag, who=None)
+    missing = strip_runs.close(unit, run, who=None)
+    assert [(m.number, m.tag) for m in missing] == [(2, "102"), (3, "103")]
+    assert flag(unit, job) == f"Missing from strip run {run}: tag 102, 103"
+    strip_runs.count_back(unit, run, "103", who=None)
+    assert flag(unit, job) == f"Missing from strip run {run}: tag 102"
+    strip_runs.count_back(unit, run, "102", who=None)
+    assert flag(unit, job) == ""
+    assert strip_runs.close(unit, run, who=None) == ()
+
+
+def test_a_tag_that_never_went_is_not_counted_back(unit, run, job) -> None:
+    strip_runs.gather(unit, run, "101", who=None)
+    strip_runs.send(unit, run, who=None)
+    with pytest.raises(Refused, match="did not go out with run"):
+        strip_runs.count_back(unit, run, "102", who=None)
+
+
+def test_a_part_can_be_in_one_run_at_a_time(unit, run, job) -> None:
+    strip_runs.gather(unit, run, "101", who=None)
+    other = strip_runs.open_run(unit, date(2026, 6, 5), date(2026, 6, 10), who=None)
+    with pytest.raises(Refused, match=f"in strip run {run} already"):
+        strip_runs.gather(unit, other, "101", who=None)
+    strip_runs.take_out(unit, run, job.part_ids[0], who=None)
+    strip_runs.gather(unit, other, "101", who=None)
+
+
+def test_a_part_that_is_away_is_not_moved_by_hand(unit, run, job) -> None:
+    from portal.orders import floor
+
+    strip_runs.gather(unit, run, "101", who=None)
+    strip_runs.send(unit, run, who=None)
+    with pytest.raises(Refused, match="Count it back there"):
+        floor.scan_part(unit, "101", PartStage.BLAST, scan_id=None, who=None)
+
+
+def test_nothing_is_put_into_a_run_that_has_left(unit, run, job) -> None:
+    strip_runs.gather(unit, run, "101", who=None)
+    strip_runs.send(unit, run, who=None)
+    with pytest.raises(Refused, match="has left"):
+        strip_runs.gather(unit, run, "102", who=None)
+    strip_runs.count_back(unit, run, "101", who=None)
+    strip_runs.close(unit, run, who=None)
+    with pytest.raises(Already):
+        strip_runs.close(unit, run, who=None)
+
+
+def test_a_part_that_needs_no_tank_is_refused(unit, run) -> None:
+    a_job_in_work(unit, WHEELS, first_tag=201)
+    with pytest.raises(Refused, match="needs no stripping outside"):
+        strip_runs.gather(unit, run, "201", who=None)
+
+
+@pytest.mark.parametrize("back", [date(2026, 6, 2), date(2027, 6, 3)])
+def test_a_run_comes_back_after_it_leaves(unit, back) -> None:
+    with pytest.raises(Refused) as caught:
+        strip_runs.open_run(unit, date(2026, 6, 3), back, who=None)
+    assert caught.value.key == "back_on"
