@@ -1,0 +1,71 @@
+"""A shared device locks, and opens for whoever types their own PIN, so that events have a name."""
+
+from typing import Any
+
+from flask import make_response, redirect, render_template, request, url_for
+from flask_babel import lazy_gettext as _l
+
+from portal.orders import staff_sessions
+from portal.orders.errors import MustWait, Refused
+from portal.web.kit.csrf import checks_its_form
+from portal.web.kit.desk import unit
+from portal.web.kit.forms import Needed, OneField, PageForm, SecretField
+from portal.web.kit.guards import safe_way
+from portal.web.kit.sessions import current_person, forget, remember, session_key
+
+KEYS_OF_PIN = {"inputmode": "numeric", "autocomplete": "off", "maxlength": 8, "class": "code-input"}
+
+
+class PinForm(PageForm):
+    """Who is there, and their PIN."""
+
+    person = OneField(_l("Who is at the device?"), [Needed(_l("Choose your name."))])
+    pin = SecretField(_l("Your PIN"), [Needed(_l("Type your PIN."))], render_kw=KEYS_OF_PIN)
+
+
+def lock_now() -> Any:
+    """Lock this device at once."""
+    if current_person() is not None:
+        staff_sessions.lock(unit(), session_key())
+    way = safe_way(request.form.get("next", ""))
+    return redirect(url_for("door.locked", next=way or None), code=303)
+
+
+@checks_its_form
+def locked() -> Any:
+    """Ask who is there, and for the PIN."""
+    way = safe_way(request.args.get("next", ""))
+    who = current_person()
+    if who is None or who.wants_code:
+        return redirect(url_for("door.sign_in", next=way or None), code=303)
+    if not who.locked:
+        return redirect(way or "/counter/arriving", code=303)
+    people = staff_sessions.colleagues(unit())
+    form = PinForm()
+    form.person.choices = [(str(one.person_id), one.name) for one in people]
+    if len(people) == 1 and not form.is_submitted():
+        form.person.data = str(people[0].person_id)
+    status = 200
+    if people and form.validate_on_submit():
+        try:
+            fresh = staff_sessions.unlock(
+                unit(), session_key(), int(form.person.data), form.pin.data or ""
+            )
+        except MustWait as refusal:
+            form.blame("pin", refusal.sentence)
+            status = 429
+        except Refused as refusal:
+            if refusal.key != "pin":
+                response = redirect(url_for("door.sign_in", next=way or None), code=303)
+                forget(response)
+                return response
+            form.blame("pin", refusal.sentence)
+        else:
+            response = redirect(way or "/counter/arriving", code=303)
+            remember(response, fresh)
+            return response
+    status = 422 if form.errors and status == 200 else status
+    page = render_template(
+        "counter/locked.html", form=form, way=way, people=people, kept="/counter/held/" in way
+    )
+    return make_response(page, status)

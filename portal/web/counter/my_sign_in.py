@@ -1,0 +1,153 @@
+"""A person's own sign-in: a new password, a PIN, the second factor, other devices."""
+
+from typing import Any
+
+from flask import flash, make_response, redirect, render_template, request, url_for
+from flask_babel import gettext as _
+from flask_babel import lazy_gettext as _l
+
+from portal.orders import my_account, second_factor, staff_sessions
+from portal.orders.errors import MustWait, Refusal
+from portal.shop.roles import Role
+from portal.web.counter.lock import KEYS_OF_PIN
+from portal.web.counter.sign_in import KEYS_OF_CODE
+from portal.web.kit.csrf import checks_its_form
+from portal.web.kit.desk import unit
+from portal.web.kit.forms import Needed, PageForm, SecretField, TextField
+from portal.web.kit.guards import staff, the_person
+from portal.web.kit.sessions import session_key
+
+NEW = {"autocomplete": "new-password"}
+PENDING = "new_second_factor"
+
+
+class PasswordForm(PageForm):
+    """The old password and a new one."""
+
+    password = SecretField(_l("Your password now"), [Needed(_l("Type your password."))])
+    new_password = SecretField(
+        _l("New password"), [Needed(_l("Type a new password."))], render_kw=NEW
+    )
+
+
+class MyPinForm(PageForm):
+    """A PIN, and the password that allows it."""
+
+    pin = SecretField(_l("New PIN"), render_kw=KEYS_OF_PIN)
+    pin_password = SecretField(_l("Your password"), [Needed(_l("Type your password."))])
+
+
+class SecondForm(PageForm):
+    """The first code of a new authenticator."""
+
+    password = SecretField(_l("Your password"), [Needed(_l("Type your password."))])
+    code = TextField(
+        _l("The six digits that it shows"),
+        [Needed(_l("Type the six digits."))],
+        longest=12,
+        render_kw=KEYS_OF_CODE,
+    )
+
+
+class OffForm(PageForm):
+    """The password that allows to go without a second factor."""
+
+    off_password = SecretField(_l("Your password"), [Needed(_l("Type your password."))])
+
+
+@staff(Role.FLOOR)
+@checks_its_form
+def me() -> Any:
+    """Show and change what belongs to a person's own sign-in."""
+    who = the_person()
+    which = request.form.get("which", "")
+    password = PasswordForm(formdata=request.form if which == "password" else None)
+    pin = MyPinForm(formdata=request.form if which == "pin" else None)
+    status = 200
+    try:
+        if which == "password" and password.validate():
+            my_account.change_password(
+                unit(),
+                who.person_id,
+                old=password.password.data or "",
+                new=password.new_password.data or "",
+                here=session_key(),
+            )
+            return _done(_("The new password counts from now on; other devices are signed out."))
+        if which == "pin" and pin.validate():
+            my_account.set_pin(
+                unit(), who.person_id, password=pin.pin_password.data or "", pin=pin.pin.data or ""
+            )
+            return _done(_("The new PIN counts from now on.") if pin.pin.data else _("PIN erased."))
+    except Refusal as refusal:
+        form: PageForm = password if which == "password" else pin
+        key = "pin_password" if which == "pin" and refusal.key != "pin" else refusal.key
+        form.blame(key or "password", refusal.sentence)
+        status = 429 if isinstance(refusal, MustWait) else 422
+    if password.errors or pin.errors:
+        status = max(status, 422)
+    page = render_template(
+        "counter/me.html",
+        who=who,
+        password=password,
+        pin=pin,
+        has_pin=my_account.has_pin(unit(), who.person_id),
+        off=OffForm(formdata=None),
+    )
+    return make_response(page, status)
+
+
+@staff(Role.FLOOR)
+@checks_its_form
+def second_factor_page() -> Any:
+    """Set up the second factor: show the secret once, switch it on by its first code."""
+    who = the_person()
+    here, form, status = unit(), SecondForm(), 200
+    secret = staff_sessions.kept(here, session_key(), PENDING)
+    if not secret:
+        secret = second_factor.new_secret(here)
+        staff_sessions.keep(here, session_key(), PENDING, secret)
+    if form.validate_on_submit():
+        try:
+            my_account.must_know_password(here, who.person_id, form.password.data or "")
+            second_factor.switch_on(here, who.person_id, secret, form.code.data or "")
+        except Refusal as refusal:
+            form.blame(refusal.key or "password", refusal.sentence)
+            status = 429 if isinstance(refusal, MustWait) else 422
+        else:
+            staff_sessions.keep(here, session_key(), PENDING, "")
+            return _done(_("The second factor is on. From now on a code is asked for."))
+    page = render_template(
+        "counter/second_factor.html",
+        form=form,
+        who=who,
+        secret=[secret[at : at + 4] for at in range(0, len(secret), 4)],
+        address=second_factor.address_of(secret, who.login),
+    )
+    return make_response(page, 422 if form.errors and status == 200 else status)
+
+
+@staff(Role.FLOOR)
+def second_factor_off() -> Any:
+    """Go without a second factor."""
+    who = the_person()
+    try:
+        my_account.must_know_password(unit(), who.person_id, request.form.get("off_password", ""))
+    except Refusal as refusal:
+        flash(refusal.sentence, "stop")
+    else:
+        second_factor.switch_off(unit(), who.person_id, who=who.person_id)
+        flash(_("The second factor is off."), "go")
+    return redirect(url_for("door.me"), code=303)
+
+
+@staff(Role.FLOOR)
+def end_others() -> Any:
+    """Sign this person out everywhere else."""
+    my_account.end_other_devices(unit(), the_person().person_id, here=session_key())
+    return _done(_("Every other device is signed out."))
+
+
+def _done(sentence: str) -> Any:
+    flash(sentence, "go")
+    return redirect(url_for("door.me"), code=303)

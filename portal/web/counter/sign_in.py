@@ -1,0 +1,145 @@
+"""Sign in with name and password, then perhaps a code; sign out; a form that was kept meanwhile."""
+
+from typing import Any
+
+from flask import make_response, redirect, render_template, request, url_for
+from flask_babel import lazy_gettext as _l
+
+from portal.orders import signing_in, staff_sessions
+from portal.orders.errors import MustWait, Refused
+from portal.orders.held_forms import held_form
+from portal.shop.roles import Role
+from portal.web.kit.csrf import checks_its_form
+from portal.web.kit.desk import unit
+from portal.web.kit.forms import Needed, PageForm, SecretField, TextField, TickField
+from portal.web.kit.guards import safe_way, staff
+from portal.web.kit.sessions import (
+    current_person,
+    device_key,
+    forget,
+    remember,
+    remember_device,
+    session_key,
+)
+
+KEYS_OF_LOGIN = {"autocomplete": "username", "autocapitalize": "none", "spellcheck": "false"}
+KEYS_OF_CODE = {"inputmode": "numeric", "autocomplete": "one-time-code", "class": "code-input"}
+
+
+class SignInForm(PageForm):
+    """Name and password."""
+
+    login = TextField(
+        _l("Your sign-in name"),
+        [Needed(_l("Type your sign-in name."))],
+        longest=60,
+        render_kw=KEYS_OF_LOGIN,
+    )
+    password = SecretField(_l("Password"), [Needed(_l("Type your password."))])
+    shared = TickField(_l("Others use this device too: lock it after five quiet minutes"))
+
+
+class CodeForm(PageForm):
+    """The six digits."""
+
+    code = TextField(
+        _l("The six digits from your authenticator"),
+        [Needed(_l("Type the six digits."))],
+        longest=12,
+        render_kw=KEYS_OF_CODE,
+    )
+
+
+@checks_its_form
+def sign_in() -> Any:
+    """Ask for name and password."""
+    way = safe_way(request.args.get("next", ""))
+    form = SignInForm()
+    if form.validate_on_submit():
+        try:
+            entered = signing_in.sign_in(
+                unit(),
+                form.login.data or "",
+                form.password.data or "",
+                address=request.remote_addr or "",
+                device=device_key(),
+                shared=bool(form.shared.data),
+            )
+        except MustWait as refusal:
+            form.blame("password", refusal.sentence)
+            return _page(form, way, 429)
+        except Refused as refusal:
+            form.blame(refusal.key or "password", refusal.sentence)
+        else:
+            return _entered(entered, way)
+    return _page(form, way, 422 if form.errors else 200)
+
+
+@checks_its_form
+def code() -> Any:
+    """Ask for the second factor's code."""
+    way = safe_way(request.args.get("next", ""))
+    who = current_person()
+    if who is None or not who.wants_code:
+        return redirect(url_for("door.sign_in", next=way or None), code=303)
+    form = CodeForm()
+    status = 200
+    if form.validate_on_submit():
+        try:
+            entered = signing_in.give_code(
+                unit(), session_key(), form.code.data or "", device=device_key()
+            )
+        except MustWait as refusal:
+            form.blame("code", refusal.sentence)
+            status = 429
+        except Refused as refusal:
+            if refusal.key == "ended":
+                return redirect(url_for("door.sign_in", next=way or None), code=303)
+            form.blame("code", refusal.sentence)
+        else:
+            return _entered(entered, way)
+    status = 422 if form.errors and status == 200 else status
+    page = render_template("counter/code.html", form=form, way=way)
+    return make_response(page, status)
+
+
+def sign_out() -> Any:
+    """End this session, here and on the server."""
+    staff_sessions.end(unit(), session_key())
+    response = redirect(url_for("door.sign_in"), code=303)
+    forget(response)
+    return response
+
+
+@staff(Role.FLOOR)
+def held(key: str) -> Any:
+    """Show a form that was sent while nobody was signed in, ready to be sent again."""
+    return render_template("counter/held.html", held=held_form(unit(), key))
+
+
+def _page(form: SignInForm, way: str, status: int) -> Any:
+    who = current_person()
+    return make_response(
+        render_template(
+            "counter/sign_in.html",
+            form=form,
+            way=way,
+            nobody=signing_in.nobody_yet(unit()),
+            again=bool(request.args.get("again")) and who is not None,
+            kept=way.startswith("/counter/held/"),
+        ),
+        status,
+    )
+
+
+def _entered(entered: signing_in.SignedIn, way: str) -> Any:
+    if entered.wants_code:
+        response = redirect(url_for("door.code", next=way or None), code=303)
+    else:
+        if session_key():
+            # whoever was signed in here before is signed out now
+            staff_sessions.end(unit(), session_key())
+        response = redirect(way or "/counter/arriving", code=303)
+        remember_device(response, entered.device)
+    remember(response, entered.key)
+    return response
