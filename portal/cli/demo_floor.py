@@ -1,0 +1,260 @@
+"""Brings a demo job through the house, verb after verb, as the counter and the floor do."""
+
+import itertools
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from datetime import timedelta
+
+import sqlalchemy as sa
+
+from portal.craft.declared import read_declared
+from portal.craft.parts import Damage
+from portal.orders import check_in, findings, floor, hand_back, inspecting, oven, strip_runs
+from portal.orders.floor_card import read_card
+from portal.orders.holding import last_event
+from portal.orders.moving import plan_of_row
+from portal.orders.unit import Unit
+from portal.shop.differences import Difference
+from portal.shop.moves import PartStage
+from portal.shop.oven_loads import load_of
+from portal.store.tables import (
+    HardwareBag,
+    Job,
+    OvenLoad,
+    OvenLoadPart,
+    Part,
+    StripRun,
+    StripRunPart,
+    Tag,
+)
+
+ORDER = list(PartStage)
+AT_THE_END = {"ready": PartStage.DONE, "handed_back": PartStage.DONE}
+EARLY = "The demo's clock runs in steps."
+# readings lie around the middle of the film that the plan asks for, in µm
+SPREAD = (-6.0, 3.0, 0.0, 7.0, -2.0, 4.0)
+
+Step = Callable[[], None]
+
+
+class Floor:
+    """The verbs of counter and floor, done by one person."""
+
+    def __init__(self, unit: Unit, who: int) -> None:
+        self._unit = unit
+        self._who = who
+        self._once = itertools.count(1)
+
+    def steps(self, job_id: int, reach: str, *, finding: str, adds: str) -> list[Step]:
+        """Return what happens to a job after its drop-off until it is as far as `reach`."""
+        steps: list[Step] = [lambda: self._receive(job_id, finding=finding, adds=adds)]
+        if reach == "waiting":
+            return steps
+        target = AT_THE_END.get(reach) or PartStage(reach)
+        steps += [lambda: self._advance(job_id, target)] * self._length(job_id, target)
+        if reach in AT_THE_END:
+            steps.append(lambda: hand_back.make_ready(self._unit, job_id, who=self._who))
+        if reach == "handed_back":
+            steps.append(lambda: self._hand_back(job_id))
+        return steps
+
+    def _length(self, job_id: int, target: PartStage) -> int:
+        """Return how many steps it takes; a strip run and an oven load are two steps more each."""
+        longest = 0
+        for part in self._parts(job_id):
+            way = plan_of_row(part).stages()
+            passed = [stage for stage in way if ORDER.index(stage) <= ORDER.index(target)]
+            slow = {PartStage.STRIP: 2, PartStage.CURE: 1}
+            longest = max(longest, sum(1 + slow.get(stage, 0) for stage in passed))
+        return longest
+
+    def _parts(self, job_id: int) -> list[Part]:
+        with self._unit.read() as session:
+            return list(
+                session.scalars(sa.select(Part).where(Part.job_id == job_id).order_by(Part.number))
+            )
+
+    def _token(self) -> str:
+        return f"demo-floor-{next(self._once)}"
+
+    def _seen(self, job_id: int) -> int:
+        with self._unit.read() as session:
+            return last_event(session, job_id)
+
+    def _receive(self, job_id: int, *, finding: str, adds: str) -> None:
+        unit, who = self._unit, self._who
+        if adds:
+            self._find(job_id, finding, Damage(adds))
+        check_in.as_declared(unit, job_id, who=who)
+        for tag in self._free_tags(len(self._parts(job_id))):
+            check_in.give_tag(unit, job_id, tag, who=who)
+        if any(part.needs_refit for part in self._parts(job_id)):
+            check_in.add_bag(unit, job_id, "4 sensors, 4 centre caps, 20 bolts", who=who)
+        check_in.receive(unit, job_id, seen=self._seen(job_id), once_token=self._token(), who=who)
+
+    def _find(self, job_id: int, says: str, damage: Damage) -> None:
+        with self._unit.read() as session:
+            job = session.get_one(Job, job_id)
+            first = read_declared(job.declared).sets[0]
+        arrived = replace(first, count=2, damage=(*first.damage, damage), note=says)
+        found = Difference(first.key, (2, 3), arrived, note=says)
+        findings.raise_finding(
+            self._unit,
+            job_id,
+            found,
+            seen=self._seen(job_id),
+            once_token=self._token(),
+            who=self._who,
+        )
+
+    def _free_tags(self, count: int) -> Sequence[str]:
+        with self._unit.read() as session:
+            worn = sa.select(Part.tag).where(Part.tag.is_not(None))
+            free = sa.select(Tag.number).where(Tag.number.not_in(worn), Tag.retired.is_(False))
+            return list(session.scalars(free.order_by(Tag.number).limit(count)))
+
+    def _advance(self, job_id: int, target: PartStage) -> None:
+        """Move every part of the job that is not there yet by one step."""
+        behind = [p for p in self._parts(job_id) if ORDER.index(p.stage) < ORDER.index(target)]
+        # a part with a second coat goes back from cure to coat, which stands before it
+        behind += [
+            p
+            for p in self._parts(job_id)
+            if p.stage is target is PartStage.CURE and p.coats_done == 0 and p.coats > 1
+        ]
+        by_stage: dict[PartStage, list[Part]] = {}
+        for part in behind:
+            by_stage.setdefault(part.stage, []).append(part)
+        for stage, parts in by_stage.items():
+            self._step(stage, parts)
+        if target is PartStage.STRIP:
+            self._gather_and_send([p for p in self._parts(job_id) if p.stage is target])
+
+    def _step(self, stage: PartStage, parts: list[Part]) -> None:
+        if stage is PartStage.STRIP:
+            self._back_from_strip(parts)
+        elif stage is PartStage.CURE:
+            self._bake(parts)
+        elif stage is PartStage.INSPECT:
+            for part in parts:
+                self._inspect(part)
+        else:
+            following = {
+                PartStage.BLAST: PartStage.COAT,
+                PartStage.COAT: PartStage.CURE,
+                PartStage.REFIT: PartStage.DONE,
+            }
+            strips = [p for p in parts if stage is PartStage.PREP and p.needs_strip]
+            for group, to in (
+                (strips, PartStage.STRIP),
+                ([p for p in parts if p not in strips], following.get(stage, PartStage.BLAST)),
+            ):
+                if group:
+                    ids = [p.id for p in group]
+                    floor.move_on(self._unit, ids, to=to, who=self._who)
+
+    def _gather_and_send(self, parts: list[Part]) -> None:
+        """Put parts that wait for the stripper into the open run, then let it leave."""
+        if not parts:
+            return
+        run_id, state = self._run_of(parts[0].id)
+        if run_id is None:
+            run_id = self._open_run()
+            for part in parts:
+                strip_runs.gather(self._unit, run_id, part.tag or "", who=self._who)
+        elif state == "gathering":
+            strip_runs.send(self._unit, run_id, who=self._who)
+
+    def _back_from_strip(self, parts: list[Part]) -> None:
+        run_id, state = self._run_of(parts[0].id)
+        if run_id is None or state == "gathering":
+            self._gather_and_send(parts)
+            return
+        for part in parts:
+            strip_runs.count_back(self._unit, run_id, part.tag or "", who=self._who)
+
+    def _run_of(self, part_id: int) -> tuple[int | None, str]:
+        with self._unit.read() as session:
+            row = session.execute(
+                sa.select(StripRun.id, StripRun.state)
+                .join(StripRunPart, StripRunPart.run_id == StripRun.id)
+                .where(StripRunPart.part_id == part_id, StripRun.state != "back")
+            ).first()
+        return (row.id, row.state) if row else (None, "")
+
+    def _open_run(self) -> int:
+        with self._unit.read() as session:
+            gathering = sa.select(StripRun.id).where(StripRun.state == "gathering")
+            found = session.scalars(gathering).first()
+            here = self._unit.shop(session).week.local(self._unit.now()).date()
+        if found is not None:
+            return found
+        return strip_runs.open_run(self._unit, here, here + timedelta(days=2), who=self._who)
+
+    def _bake(self, parts: list[Part]) -> None:
+        """Start a load with these parts, or close the one that they are in."""
+        load_id = self._load_of(parts[0].id)
+        if load_id is not None:
+            oven.close_load(self._unit, load_id, early_because=EARLY, who=self._who)
+            return
+        with self._unit.read() as session:
+            plan = self._unit.shop(session).stations.oven
+        cures: dict[tuple[int, int], list[Part]] = {}
+        for part in parts:
+            one = load_of([oven.waiting_of(part)], plan)
+            cures.setdefault((one.set_point_c, one.minutes), []).append(part)
+        for (heat, minutes), together in cures.items():
+            oven.start_load(
+                self._unit,
+                [p.id for p in together],
+                set_point_c=heat,
+                minutes=minutes,
+                once_token=self._token(),
+                who=self._who,
+            )
+
+    def _load_of(self, part_id: int) -> int | None:
+        with self._unit.read() as session:
+            return session.scalars(
+                sa.select(OvenLoad.id)
+                .join(OvenLoadPart, OvenLoadPart.load_id == OvenLoad.id)
+                .where(OvenLoadPart.part_id == part_id, OvenLoad.closed_at.is_(None))
+            ).first()
+
+    def _inspect(self, part: Part) -> None:
+        low, high = read_card(part.work).film_um
+        middle = (low + high) / 2
+        inspecting.inspect(
+            self._unit,
+            part.id,
+            [middle + off for off in SPREAD],
+            looked=inspecting.Looked(adhesion_class=0),
+            looks_good=True,
+            once_token=self._token(),
+            who=self._who,
+        )
+
+    def _hand_back(self, job_id: int) -> None:
+        with self._unit.read() as session:
+            job = session.get_one(Job, job_id)
+        bags = self._bags(job_id)
+        given = hand_back.HandBack(
+            pickup_code=job.pickup_code,
+            parts=[p.number for p in self._parts(job_id)],
+            bags=bags,
+            paid_minor=job.total_minor - job.paid_minor,
+            how=hand_back.Paid.CARD,
+        )
+        hand_back.hand_back(
+            self._unit,
+            job_id,
+            given,
+            seen=self._seen(job_id),
+            once_token=self._token(),
+            who=self._who,
+        )
+
+    def _bags(self, job_id: int) -> list[str]:
+        with self._unit.read() as session:
+            query = sa.select(HardwareBag.label).where(HardwareBag.job_id == job_id)
+            return list(session.scalars(query))

@@ -1,0 +1,223 @@
+"""Plays the demo's week: every job of `jobs.toml` through the verbs that people use, in time.
+
+Nothing is written past a verb, so whatever the demo shows could have happened at the counter.
+"""
+
+import heapq
+import itertools
+import tomllib
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from datetime import datetime, time, timedelta
+from typing import Any
+
+import sqlalchemy as sa
+
+from portal.cli.demo_floor import Floor
+from portal.craft.declared import read_declared
+from portal.craft.parts import Declared
+from portal.orders import booking, drafting, looking_draft
+from portal.orders.draft_answers import Contact, TellBy
+from portal.orders.moving import move_job
+from portal.orders.unit import Unit
+from portal.store.tables import Job
+
+OPENS, WORKED_HOURS = time(8, 20), 8.5
+EVENING = time(19, 40)
+
+
+class DemoClock:
+    """A clock that the story moves forward, and never back."""
+
+    def __init__(self, start: datetime) -> None:
+        self._time = start
+
+    def now(self) -> datetime:
+        """Return the story's time."""
+        return self._time
+
+    def reach(self, moment: datetime) -> None:
+        """Go forward to `moment`."""
+        self._time = max(self._time, moment)
+
+
+@dataclass
+class Told:
+    """One job as `jobs.toml` tells it."""
+
+    name: str
+    phone: str
+    declared: Declared
+    booked: int
+    drop_off: int
+    reach: str
+    vehicle: str = ""
+    finding: str = ""
+    finding_adds: str = ""
+
+    @property
+    def email(self) -> str:
+        """An address that reaches nobody."""
+        return self.name.lower().replace(" ", ".") + "@example.com"
+
+
+@dataclass
+class Story:
+    """The events still to come, earliest first."""
+
+    unit: Unit
+    clock: DemoClock
+    today: datetime
+    who: int
+    events: list[tuple[datetime, int, Callable[[], None]]] = field(default_factory=list)
+    count: "itertools.count[int]" = field(default_factory=itertools.count)
+
+    def at(self, moment: datetime, do: Callable[[], None]) -> None:
+        """Plan an event; nothing is planned for the future."""
+        latest = self.today - timedelta(minutes=2)
+        heapq.heappush(self.events, (min(moment, latest), next(self.count), do))
+
+    def run(self) -> None:
+        """Let everything happen, in order of time."""
+        while self.events:
+            moment, _, do = heapq.heappop(self.events)
+            self.clock.reach(moment)
+            do()
+        self.clock.reach(self.today)
+
+
+def play(unit: Unit, clock: DemoClock, jobs_text: str, today: datetime, *, who: int) -> None:
+    """Book every job of the file and bring each as far as it says."""
+    story = Story(unit, clock, today, who)
+    days = _Days(unit, today)
+    floor = Floor(unit, who)
+    for told in read_jobs(jobs_text):
+        _plan(story, days, floor, told)
+    story.run()
+
+
+def read_jobs(text: str) -> list[Told]:
+    """Read `jobs.toml`; a job names one of its orders, and may change the colour."""
+    data = tomllib.loads(text)
+    orders = {name: read_declared(order) for name, order in data["orders"].items()}
+    found = []
+    for row in data["job"]:
+        values: dict[str, Any] = dict(row)
+        declared, colour = orders[values.pop("order")], values.pop("colour", "")
+        if colour:
+            sets = tuple(
+                replace(s, finish=replace(s.finish, colour=colour)) if s.finish else s
+                for s in declared.sets
+            )
+            declared = replace(declared, sets=sets)
+        found.append(Told(declared=declared, **values))
+    return found
+
+
+class _Days:
+    """Working days counted from today, at the shop's own hours."""
+
+    def __init__(self, unit: Unit, today: datetime) -> None:
+        with unit.read() as session:
+            self._week = unit.shop(session).week
+        self.today = today
+        here = self._week.local(today).date()
+        self._zero = self._week.working_days_after(here, 0)
+
+    def day(self, offset: int) -> Any:
+        """Return the working day that is `offset` from today's."""
+        if offset >= 0:
+            return self._week.working_days_after(self._zero, offset) if offset else self._zero
+        day, left = self._zero, -offset
+        while left:
+            day -= timedelta(days=1)
+            left -= self._week.is_working_day(day)
+        return day
+
+    def moment(self, at: float) -> datetime:
+        """Return the moment `at` working days from today's opening; -1.5 is mid-day."""
+        offset = int(at // 1)
+        opens = self._week.moment(self.day(offset), OPENS)
+        return opens + timedelta(hours=(at - offset) * WORKED_HOURS)
+
+    def evening(self, offset: int) -> datetime:
+        """Return the evening of a working day: people book after work."""
+        return self._week.moment(self.day(offset), EVENING)
+
+    def passed_today(self) -> float:
+        """Return how much of today's work is over, from 0 to 1."""
+        gone = (self.today - self._week.moment(self._zero, OPENS)).total_seconds() / 3600
+        return max(0.0, min(1.0, gone / WORKED_HOURS))
+
+
+def _plan(story: Story, days: _Days, floor: Floor, told: Told) -> None:
+    def begin() -> None:
+        job_id = _book(story.unit, told, days)
+        if told.reach == "called_off":
+            story.at(days.evening(told.booked + 1), lambda: _move(story, job_id, "call_off"))
+        elif told.reach == "not_brought":
+            story.at(days.moment(told.drop_off + 0.99), lambda: _move(story, job_id, "miss"))
+        elif told.reach != "booked":
+            _plan_work(story, days, floor, told, job_id)
+
+    story.at(days.evening(told.booked), begin)
+
+
+def _plan_work(story: Story, days: _Days, floor: Floor, told: Told, job_id: int) -> None:
+    """Spread the steps of one job over the time from its drop-off until its end, or until now."""
+    with story.unit.read() as session:
+        arrives = session.scalars(sa.select(Job.dropoff_at).where(Job.id == job_id)).one()
+    steps = floor.steps(job_id, told.reach, finding=told.finding, adds=told.finding_adds)
+    first = float(told.drop_off) + 0.1
+    end = {"handed_back": told.drop_off + 4.6, "ready": told.drop_off + 3.9}.get(
+        told.reach, days.passed_today() - 0.02
+    )
+    end = max(min(end, days.passed_today() - 0.02), first + 0.05)
+    for i, step in enumerate(steps):
+        moment = arrives + timedelta(minutes=9)
+        if i:
+            moment = max(moment, days.moment(first + (end - first) * i / max(1, len(steps) - 1)))
+        story.at(moment, step)
+
+
+def _move(story: Story, job_id: int, verb: str) -> None:
+    at = story.clock.now()
+    story.unit.write(lambda session: move_job(session, job_id, verb, at=at, who=None))
+
+
+def _book(unit: Unit, told: Told, days: _Days) -> int:
+    """Book as the pages do: a draft, its answers, the earliest free time of the day, the button."""
+    token = drafting.begin(unit)
+    contact = Contact(told.name, told.email, _e164(told.phone), TellBy.EMAIL, told.vehicle)
+    # every set's fittings count as seen once they are saved under these names
+    for place in ("parts", *(f"fitted:{s.key}" for s in told.declared.sets)):
+        drafting.save(
+            unit, token, place, _version(unit, token),
+            lambda a: replace(a, declared=told.declared, contact=contact),
+        )  # fmt: skip
+    wanted = days.day(told.drop_off)
+    seen = looking_draft.look(unit, token)
+    local = days._week.local
+    offer = next((o for o in seen.offers if local(o.start).date() >= wanted), None)
+    if offer is None:
+        msg = f"{told.name}: no free drop-off; refused: {[str(c.says) for c in seen.refused]}"
+        raise RuntimeError(msg)
+    drafting.save(unit, token, "day", seen.version, lambda a: replace(a, slot=offer.start))
+    seen = looking_draft.look(unit, token)
+    link = booking.book(
+        unit,
+        token,
+        once_token=f"demo-{token}",
+        agreed=booking.agreement(seen),
+        confirmed=[c.key for c in seen.to_confirm],
+    )
+    with unit.read() as session:
+        return int(session.scalars(sa.select(Job.id).where(Job.token == link)).one())
+
+
+def _version(unit: Unit, token: str) -> int:
+    return looking_draft.look(unit, token).version
+
+
+def _e164(phone: str) -> str:
+    return "+44" + phone.replace(" ", "").removeprefix("0")

@@ -1,0 +1,105 @@
+"""`make bench`: speed, memory, statements and bytes of the pages, as ratios within one run.
+
+Prints a table and writes `build/bench.json`. Compare figures of one run only: machines differ.
+"""
+
+import json
+import shutil
+import sqlite3
+import tempfile
+from collections.abc import Callable
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from tests.bench import fill, servers
+from tests.bench.forecasts import measure_forecasts
+from tests.bench.pages import bytes_on_the_wire, new_draft, statements_per_page
+from tests.bench.slips import measure_slips
+
+HOUSE = Path(__file__).resolve().parents[2]
+FEW, MANY = 100, 100_000
+
+
+def main() -> None:
+    """Measure everything, print it, keep it."""
+    found: dict[str, Any] = {}
+    with tempfile.TemporaryDirectory(prefix="portal-bench-") as folder:
+        model = _demo_database(Path(folder))
+        for jobs in (FEW, MANY):
+            database = Path(folder) / f"{jobs}.sqlite3"
+            shutil.copy(model, database)
+            fill.fill(database, jobs)
+            found[f"{jobs}_jobs"] = _pages(database, Path(folder))
+        found["statements"] = statements_per_page(database, Path(folder))
+    found["forecast"] = measure_forecasts()
+    found["slip_reads"] = measure_slips()
+    (HOUSE / "build").mkdir(exist_ok=True)
+    (HOUSE / "build" / "bench.json").write_text(json.dumps(found, indent=2) + "\n", "utf-8")
+    _tell(found)
+
+
+def _demo_database(folder: Path) -> Path:
+    from portal.cli.demo import prepare  # the command line is heavy, and only wanted here
+    from portal.settings import Settings
+
+    path = folder / "demo.sqlite3"
+    prepare(
+        Settings(
+            database_url=f"sqlite:///{path}",
+            base_url="http://127.0.0.1:8000",
+            secret_key="for this measurement",
+            data_dir=folder,
+            demo=True,
+        )
+    )
+    return path
+
+
+def _token(database: Path) -> str:
+    with sqlite3.connect(database) as link:
+        row = link.execute("SELECT token FROM job WHERE state = 'in_work' LIMIT 1").fetchone()
+    link.close()
+    return str(row[0])
+
+
+def _pages(database: Path, data: Path) -> dict[str, Any]:
+    """Load each page in turn, then the floor with a page of the same size, on the same machine."""
+    token = _token(database)
+    out: dict[str, Any] = {}
+    with servers.portal(data, f"sqlite:///{database}") as (url, pid):
+        draft = new_draft(url)
+        paths = {"start": "/", "parts": f"/o/{draft}/parts", "status": f"/J/{token}"}
+        wire = bytes_on_the_wire(url, draft, token)
+        for name, path in paths.items():
+            out[name] = asdict(servers.load(url + path))
+        out["memory_mb"] = [round(mb, 1) for mb in servers.memory_mb(pid)]
+    out["bytes"] = wire
+    with servers.floor(database, wire["status"]["plain"]) as (url, _):
+        out["floor"] = asdict(servers.load(f"{url}/J/{token}"))
+    for name in paths:
+        out[name]["of_floor"] = out[name]["per_second"] / out["floor"]["per_second"]
+    return out
+
+
+def _tell(found: dict[str, Any]) -> None:
+    print(f"{'':10}{'jobs':>9}{'req/s':>9}{'p50 ms':>9}{'p99 ms':>9}{'of floor':>10}{'errors':>8}")
+    for jobs in (FEW, MANY):
+        for name in ("status", "start", "parts", "floor"):
+            row = found[f"{jobs}_jobs"][name]
+            print(
+                f"{name:10}{jobs:>9}{row['per_second']:>9.0f}{row['p50']:>9.1f}{row['p99']:>9.1f}"
+                f"{row.get('of_floor', 1.0):>10.2f}{row['errors']:>8}"
+            )
+    many = found[f"{MANY}_jobs"]
+    print("memory per process, MiB:", *many["memory_mb"])
+    tell: Callable[..., None] = print
+    for name, size in many["bytes"].items():
+        statements = found["statements"].get(name, "-")
+        tell(f"{name:12} {size['wire']:>7} B on the wire, {statements} SQL statements")
+    print("forecast:", json.dumps(found["forecast"]))
+    print("slip reads:", json.dumps(found["slip_reads"]))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,97 @@
+"""What each customer page costs: bytes on the wire, and SQL statements."""
+
+import http.client
+import http.cookiejar
+import re
+import urllib.parse
+import urllib.request
+from pathlib import Path
+from typing import Any
+
+import sqlalchemy as sa
+
+STEPS = ("parts", "on-them", "comes-off", "finish", "day", "you", "read-back")
+
+
+class _Stay(urllib.request.HTTPRedirectHandler):
+    def redirect_request(self, *_args: object) -> None:
+        return None
+
+
+def new_draft(url: str) -> str:
+    """Begin a draft as the start page's button does, and return its token."""
+    jar = http.cookiejar.CookieJar()
+    opener = urllib.request.build_opener(urllib.request.HTTPCookieProcessor(jar))
+    page = opener.open(url + "/").read().decode()
+    action = re.search(r'<form[^>]*method="post"[^>]*action="([^"]+)"', page)
+    action = action or re.search(r'<form[^>]*action="([^"]+)"[^>]*method="post"', page)
+    fields = dict(re.findall(r'<input[^>]*name="([^"]+)"[^>]*value="([^"]*)"', page))
+    data = urllib.parse.urlencode(fields).encode()
+    answer = opener.open(url + action.group(1), data)
+    return re.search(r"/o/([A-Z2-7]+)/", answer.geturl()).group(1)
+
+
+def _fetch(url: str, path: str, encoding: str) -> tuple[int, int]:
+    """Return the status and the bytes of headers and body together."""
+    host = urllib.parse.urlparse(url).netloc
+    link = http.client.HTTPConnection(host, timeout=10)
+    link.request("GET", path, headers={"Accept-Encoding": encoding, "Accept": "text/html"})
+    answer = link.getresponse()
+    head = sum(len(k) + len(v) + 4 for k, v in answer.getheaders()) + 19
+    body = answer.read()
+    link.close()
+    return answer.status, head + len(body)
+
+
+def bytes_on_the_wire(url: str, draft: str, token: str) -> dict[str, dict[str, int]]:
+    """Return, for each page a customer sees first, its plain size and its size on the wire."""
+    sizes = {}
+    paths = {"start": "/", "parts": f"/o/{draft}/parts", "status": f"/J/{token}"}
+    paths |= {"slip": f"/J/{token}/slip", "why-powder": "/why-powder"}
+    for name, path in paths.items():
+        status, wire = _fetch(url, path, "gzip, br")
+        assert status == 200, f"{path} answered {status}"
+        sizes[name] = {"wire": wire, "plain": _fetch(url, path, "identity")[1]}
+    page = urllib.request.urlopen(url + "/").read().decode()
+    for css in re.findall(r'href="([^"]+\.css)"', page):
+        sizes["css"] = {"wire": _fetch(url, css, "gzip, br")[1]}
+    return sizes
+
+
+def statements_per_page(database: Path, data: Path) -> dict[str, int]:
+    """Count the SQL statements of one warm request to each page, inside this process."""
+    from portal.settings import Settings
+    from portal.web.app import create_app
+
+    app = create_app(
+        Settings(
+            database_url=f"sqlite:///{database}",
+            base_url="http://127.0.0.1:8000",
+            secret_key="for this measurement",
+            data_dir=data,
+        )
+    )
+    seen: list[str] = []
+
+    def count(_c: Any, _k: Any, statement: str, *_more: Any) -> None:
+        if not statement.startswith(("PRAGMA", "BEGIN")):
+            seen.append(statement)
+
+    sa.event.listen(sa.Engine, "before_cursor_execute", count)
+    client = app.test_client()
+    with app.extensions["unit"].read() as session:
+        token = session.execute(
+            sa.text("SELECT token FROM job WHERE state = 'in_work' LIMIT 1")
+        ).scalar()
+        draft = session.execute(sa.text("SELECT token FROM draft LIMIT 1")).scalar()
+    found = {}
+    for name, path in {
+        "start": "/", "parts": f"/o/{draft}/parts", "status": f"/J/{token}",
+        "slip": f"/J/{token}/slip", "why-powder": "/why-powder",
+    }.items():  # fmt: skip
+        client.get(path)
+        seen.clear()
+        client.get(path)
+        found[name] = len(seen)
+    sa.event.remove(sa.Engine, "before_cursor_execute", count)
+    return found
