@@ -8,11 +8,15 @@ import sys
 from pathlib import Path
 
 from portal.cli.opening import opened
-from portal.orders import erasing, forecasting, seeding, signing_in, sweeping
-from portal.orders.errors import Refused
+from portal.orders.erasing import erase_customer
+from portal.orders.errors import Refusal
+from portal.orders.forecasting import reforecast_all
+from portal.orders.seeding import import_shop
+from portal.orders.signing_in import add_person
+from portal.orders.sweeping import sweep
 from portal.settings import HOUSE, BadSetting, Settings, read_settings
+from portal.shop.roles import Role
 from portal.store import migrations
-from portal.store.people import Role
 
 ERASED = "erased.txt"
 
@@ -54,7 +58,7 @@ def run(verb: str, args: argparse.Namespace) -> int:
                 "erase": _erase,
             }[verb](read_settings(), args)
         )
-    except Refused as refusal:
+    except Refusal as refusal:
         print(refusal.sentence, file=sys.stderr)
         return 1
     return 0
@@ -68,7 +72,7 @@ def _migrate(settings: Settings, _args: argparse.Namespace) -> str:
 def _shop(settings: Settings, args: argparse.Namespace) -> str:
     migrations.upgrade(settings.database_url)
     with opened(settings) as unit:
-        seeding.import_shop(
+        import_shop(
             unit,
             args.shop.read_text(encoding="utf-8"),
             args.powders.read_text(encoding="utf-8"),
@@ -84,7 +88,7 @@ def _person(settings: Settings, args: argparse.Namespace) -> str:
         msg = "The two passwords differ; nothing was changed."
         raise BadSetting(msg)
     with opened(settings) as unit:
-        signing_in.add_person(
+        add_person(
             unit,
             login=args.login,
             name=args.name or args.login,
@@ -96,12 +100,12 @@ def _person(settings: Settings, args: argparse.Namespace) -> str:
 
 def _forecast(settings: Settings, _args: argparse.Namespace) -> str:
     with opened(settings) as unit:
-        return f"{forecasting.reforecast_all(unit)} open jobs forecast anew."
+        return f"{reforecast_all(unit)} open jobs forecast anew."
 
 
 def _sweep(settings: Settings, _args: argparse.Namespace) -> str:
     with opened(settings) as unit:
-        return str(sweeping.sweep(unit))
+        return str(sweep(unit))
 
 
 def _file_of(settings: Settings) -> Path:
@@ -134,13 +138,13 @@ def _restore(settings: Settings, args: argparse.Namespace) -> str:
     again = _erased_before(settings)
     with opened(settings) as unit:
         for code in again:
-            erasing.erase_customer(unit, code)
+            erase_customer(unit, code)
     return f"Restored from {args.file}; {len(again)} erasures done again."
 
 
 def _erase(settings: Settings, args: argparse.Namespace) -> str:
     with opened(settings) as unit:
-        code = erasing.erase_customer(unit, args.code)
+        code = erase_customer(unit, args.code)
     # beside the database, so that a restored backup can't bring the customer back
     with (settings.data_dir / ERASED).open("a", encoding="ascii") as out:
         out.write(code + "\n")

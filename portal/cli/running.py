@@ -69,7 +69,7 @@ def _deliver(settings: Settings, *, watch: bool) -> int:
             time.sleep(PAUSE_S)
 
 
-class _Server(BaseApplication):
+class _Server(BaseApplication):  # type: ignore[misc]  # gunicorn ships no types
     """Gunicorn with two threads a process; the letters leave from a process beside it."""
 
     def __init__(self, settings: Settings, *, host: str, workers: int) -> None:
