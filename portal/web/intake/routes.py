@@ -1,10 +1,60 @@
 """The addresses of this audience: one table, read at a glance."""
 
-from flask import Blueprint
+from flask import Blueprint, redirect, request
+from flask.typing import ResponseReturnValue
 
-from portal.web.intake import landing
+from portal.web.intake import (
+    comes_off,
+    day,
+    finish,
+    landing,
+    live,
+    on_them,
+    parts,
+    read_back,
+    resume,
+    you,
+)
+from portal.web.intake.page import Elsewhere
+from portal.web.kit.csrf import checks_its_form
 
 blueprint = Blueprint("intake", __name__)
 
+# a page with photos may be this large: a photo above its own limit is refused beside its field,
+# and what was typed is still there
+MOST_SENT = 64_000_000
+
+PAGES = {
+    "/o/<token>/parts": parts.parts,
+    "/o/<token>/parts/<key>": parts.one_set,
+    "/o/<token>/parts/<key>/remove": parts.remove_set,
+    "/o/<token>/on-them": on_them.on_them,
+    "/o/<token>/comes-off": comes_off.comes_off,
+    "/o/<token>/finish": finish.finish,
+    "/o/<token>/day": day.day,
+    "/o/<token>/you": you.you,
+    "/o/<token>/read-back": read_back.read_back,
+    "/o/<token>/later": resume.later,
+}
+
 blueprint.add_url_rule("/", view_func=landing.landing, methods=["GET"])
 blueprint.add_url_rule("/why-powder", view_func=landing.why_powder, methods=["GET"])
+blueprint.add_url_rule("/o", view_func=checks_its_form(resume.begin), methods=["POST"])
+blueprint.add_url_rule("/r/<token>", view_func=resume.resume, methods=["GET"])
+blueprint.add_url_rule("/o/<token>/price", view_func=live.price, methods=["POST"])
+for _address, _page in PAGES.items():
+    # each page's own form asks for the token, and shows again what was typed when it is stale
+    blueprint.add_url_rule(_address, view_func=checks_its_form(_page), methods=["GET", "POST"])
+
+
+@blueprint.before_request
+def allow_photos() -> None:
+    """Let the page with photos be read, so that it can answer what is wrong with them."""
+    if request.endpoint == "intake.one_set":
+        request.max_content_length = MOST_SENT
+
+
+@blueprint.errorhandler(Elsewhere)
+def go_elsewhere(elsewhere: Elsewhere) -> ResponseReturnValue:
+    """Send the customer to the page where the order goes on."""
+    return redirect(elsewhere.url, 303)

@@ -1,0 +1,77 @@
+"""What is usual, where a customer has not told yet: so that a price can stand from the first page.
+
+An assumption is always told beside the price, and never reaches a booking.
+"""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from portal.craft.finishes import powders_for, systems_for
+from portal.craft.parts import (
+    Bringing,
+    Declared,
+    FinishChoice,
+    Gloss,
+    Item,
+    Layer,
+    PartKind,
+    PartSet,
+    Powder,
+)
+from portal.craft.say import Said, say
+
+# what a part usually carries when it is brought
+USUALLY_FITTED: Mapping[PartKind, tuple[Item, ...]] = {
+    # a sensor is counted in: who is unsure is told to leave it so, and we look
+    PartKind.WHEEL: (Item.TYRE, Item.WEIGHTS, Item.VALVE, Item.SENSOR, Item.CENTRE_CAP),
+    PartKind.CALIPER: (Item.SEALS,),
+}
+
+
+def usual_way(declared: Declared) -> Bringing:
+    """Return the way most people bring such parts."""
+    wheels = any(s.kind is PartKind.WHEEL for s in declared.sets)
+    return Bringing.COMPLETE if wheels else Bringing.BARE
+
+
+def usual_layers(kind: PartKind) -> tuple[Layer, ...]:
+    """Return the finish that such a part usually comes with."""
+    return (Layer.FACTORY_PAINT,) if kind is PartKind.WHEEL else (Layer.LIQUID_PAINT,)
+
+
+def usual_finish(part_set: PartSet, stock: Mapping[str, Powder]) -> FinishChoice | None:
+    """Return the plainest finish that the shop can give this set from stock, if any."""
+    for system in systems_for(part_set):
+        for gloss in (Gloss.GLOSS, Gloss.SATIN, Gloss.MATT, Gloss.HIGH_GLOSS):
+            powders = powders_for(system, gloss, stock)
+            in_stock = [p for p in powders if p.stock_kg > 0] or list(powders)
+            if in_stock:
+                return FinishChoice(system=system, colour=in_stock[0].code, gloss=gloss)
+    return None
+
+
+def with_usual(
+    declared: Declared, stock: Mapping[str, Powder], told_fitted: frozenset[str]
+) -> tuple[Declared, tuple[Said, ...]]:
+    """Fill what is missing with the usual, and say what was filled."""
+    said: dict[str, Said] = {}
+    bringing = declared.bringing
+    if bringing is None:
+        bringing = usual_way(declared)
+        said["bringing"] = say("you bring them as: {way}", way=bringing)
+    sets = []
+    for told in declared.sets:
+        one = told
+        if not one.layers:
+            one = replace(one, layers=usual_layers(one.kind))
+            said["layers"] = say("the usual old finish")
+        if one.key not in told_fitted:
+            # who takes them off is then the usual for the way
+            one = replace(one, fitted=USUALLY_FITTED.get(one.kind, ()), removers={})
+            said["fitted"] = say("the usual things are fitted")
+        if one.finish is None:
+            finish = usual_finish(one, stock)
+            one = replace(one, finish=finish)
+            said["finish"] = say("a plain finish")
+        sets.append(one)
+    return replace(declared, sets=tuple(sets), bringing=bringing), tuple(said.values())

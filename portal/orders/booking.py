@@ -1,0 +1,212 @@
+"""A draft becomes a job: everything checked again, one place taken, in one transaction."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.exc import IntegrityError
+from sqlalchemy.orm import Session
+
+from portal.craft.answers import Appraisal
+from portal.craft.declared import write_declared
+from portal.craft.say import say
+from portal.orders.booked_letter import queue_booked
+from portal.orders.draft_answers import Contact, Step
+from portal.orders.drafting import draft_row
+from portal.orders.errors import Overtaken, Refused, Taken
+from portal.orders.finding_jobs import colour_names, search_text
+from portal.orders.forecast_later import forecast_again
+from portal.orders.looking_draft import DraftSeen, Offered, look
+from portal.orders.once import once
+from portal.orders.part_plans import give_work
+from portal.orders.unit import Unit
+from portal.orders.wording import label_of, summary_of
+from portal.shop import codes
+from portal.shop.moves import JobState, PartStage
+from portal.shop.quote import Quote
+from portal.shop.shop import Shop
+from portal.store.tables import Booking, Draft, Job, Move, Part, Photo
+
+PICKUP_DIGITS = 6
+TAKEN = say(
+    "Somebody has just booked the last place at that time. Everything else is kept: "
+    "please choose another time."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """A draft that may be booked: nothing missing, nothing refused, nothing assumed."""
+
+    seen: DraftSeen
+    contact: Contact
+    offer: Offered
+    quote: Quote
+    appraisal: Appraisal
+
+
+def agreement(seen: DraftSeen) -> str:
+    """Return what a page shows as one text: the version, the total, the promise.
+
+    The last button sends it back, so that nobody books another price or date than was read.
+    """
+    price = seen.estimate.quote if seen.estimate else None
+    promise = seen.promise
+    total = price.total.minor if price else -1
+    ready = f"{promise.ready_at:%Y%m%dT%H%MZ}" if promise else "-"
+    return f"{seen.version}.{total}.{ready}"
+
+
+def book(
+    unit: Unit, token: str, *, once_token: str, agreed: str, confirmed: Iterable[str] = ()
+) -> str:
+    """Book the draft as it was read back, and return the token of the job's status link.
+
+    Pressing twice, or in two windows, is one booking. Raises Refused (something is missing or
+    can't be done), Overtaken (price, date or answers are no longer what the page showed) or
+    Taken (the drop-off time is full).
+    """
+    seen = look(unit, token)
+    if seen.job_token:
+        return seen.job_token
+    ready = _check(seen, agreed, frozenset(confirmed))
+    now = unit.now()
+
+    def work(session: Session) -> str:
+        def do() -> dict[str, Any]:
+            return {"token": _book(unit, session, ready, frozenset(confirmed), now)}
+
+        row = draft_row(session, token, now)
+        if row.job_id is not None:
+            return session.scalars(sa.select(Job.token).where(Job.id == row.job_id)).one()
+        if row.version != seen.version:
+            raise Overtaken(say("This order was changed in another window. Please read it again."))
+        return str(once(session, once_token, "book", now, do)["token"])
+
+    try:
+        return unit.write(work)
+    except IntegrityError:
+        # several tries met a place that somebody else took first
+        raise Taken(TAKEN, key="slot") from None
+
+
+def _check(seen: DraftSeen, agreed: str, confirmed: frozenset[str]) -> Ready:
+    estimate, contact = seen.estimate, seen.answers.contact
+    if seen.refused:
+        raise Refused(seen.refused[0].says)
+    if seen.answers.slot is not None and seen.promise is None:
+        raise Taken(TAKEN, key="slot")
+    if (
+        seen.reached is not Step.READ_BACK
+        or contact is None
+        or seen.promise is None
+        or estimate is None
+        or estimate.quote is None
+        or estimate.assumed
+    ):
+        raise Refused(say("Something is still missing in this order. Please go through it again."))
+    if agreed != agreement(seen):
+        raise Overtaken(say("The price or the date has changed meanwhile. Please read it again."))
+    missing = [c for c in seen.to_confirm if c.key not in confirmed]
+    if missing:
+        raise Refused(missing[0].says, key=missing[0].key)
+    return Ready(seen, contact, seen.promise, estimate.quote, estimate.appraisal)
+
+
+def _book(
+    unit: Unit, session: Session, ready: Ready, confirmed: frozenset[str], now: datetime
+) -> str:
+    shop = unit.shop(session)
+    place = _free_place(session, ready.offer)
+    row = draft_row(session, ready.seen.token, now)
+    job = _job(unit, ready, row, now)
+    session.add(job)
+    session.flush()
+    session.add(Booking(window_start=ready.offer.start, place=place, job_id=job.id))
+    _add_parts(session, job, ready, shop, now)
+    session.add(
+        Move(
+            job_id=job.id,
+            verb="book",
+            from_="",
+            to=JobState.BOOKED,
+            at=now,
+            data={"confirmed": sorted(confirmed), "draft": row.version},
+        )
+    )
+    session.execute(
+        sa.update(Photo).where(Photo.draft_id == row.id).values(draft_id=None, job_id=job.id)
+    )
+    row.job_id = job.id
+    row.updated_at = now
+    queue_booked(unit, session, job, ready.quote, shop)
+    session.flush()
+    forecast_again(unit, session)
+    return job.token
+
+
+def _free_place(session: Session, offer: Offered) -> int:
+    """Return the lowest free place; the unique key decides when two choose the same."""
+    taken = set(
+        session.scalars(sa.select(Booking.place).where(Booking.window_start == offer.start))
+    )
+    free = next((n for n in range(1, offer.places + 1) if n not in taken), None)
+    if free is None:
+        raise Taken(TAKEN, key="slot")
+    return free
+
+
+def _job(unit: Unit, ready: Ready, row: Draft, now: datetime) -> Job:
+    contact, offer, price = ready.contact, ready.offer, ready.quote
+    declared = ready.seen.answers.declared
+    code = codes.new_code(unit.random_bytes)
+    return Job(
+        code=code,
+        token=codes.new_token(unit.random_bytes),
+        pickup_code=codes.pick("0123456789", PICKUP_DIGITS, unit.random_bytes),
+        state=JobState.BOOKED,
+        booked_at=now,
+        declared=write_declared(declared),
+        summary=summary_of(declared, ready.appraisal)[:200],
+        quote=price.to_dict(),
+        currency=price.total.currency,
+        total_minor=price.total.minor,
+        deposit_minor=price.deposit.minor,
+        name=contact.name,
+        email=contact.email,
+        phone=contact.phone,
+        tell_by=contact.tell_by.value,
+        vehicle=contact.vehicle,
+        locale=row.locale,
+        search=search_text(
+            code,
+            contact.name,
+            contact.email,
+            contact.phone,
+            contact.vehicle,
+            *colour_names(ready.appraisal),
+        ),
+        dropoff_at=offer.start,
+        dropoff_until=offer.end,
+        promise_at=offer.ready_at,
+        promised_first_at=offer.ready_at,
+    )
+
+
+def _add_parts(session: Session, job: Job, ready: Ready, shop: Shop, now: datetime) -> None:
+    number = 0
+    for answer in ready.appraisal.sets:
+        for _each in range(answer.part_set.count):
+            number += 1
+            part = Part(
+                job_id=job.id,
+                number=number,
+                set_key=answer.part_set.key,
+                label=label_of(answer.part_set)[:120],
+                stage=PartStage.EXPECTED,
+                stage_since=now,
+            )
+            give_work(part, answer, shop)
+            session.add(part)

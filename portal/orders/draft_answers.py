@@ -1,0 +1,128 @@
+"""What a draft holds: the answers of the seven pages, and how far they reach.
+
+The furthest page that may be entered is derived from the answers, never trusted as a number:
+a set that is added late needs its finish before the order goes on.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any
+
+from portal.craft.declared import read_declared, write_declared
+from portal.craft.parts import Declared, PartSet, Titled
+
+
+class Step(Titled):
+    """One page of the intake, in order."""
+
+    PARTS = "parts", "Parts"
+    ON_THEM = "on-them", "On them now"
+    COMES_OFF = "comes-off", "What comes off"
+    FINISH = "finish", "Finish"
+    DAY = "day", "Day"
+    YOU = "you", "You"
+    READ_BACK = "read-back", "Read it back"
+
+    @property
+    def number(self) -> int:
+        """The page's number, from 1."""
+        return list(Step).index(self) + 1
+
+    @property
+    def after(self) -> "Step":
+        """The next page; the last is its own next."""
+        return list(Step)[min(self.number, len(Step) - 1)]
+
+
+class TellBy(Titled):
+    """How a customer wants to be told."""
+
+    EMAIL = "email", "By e-mail"
+    PHONE = "phone", "By telephone"
+
+
+@dataclass(frozen=True, slots=True)
+class Contact:
+    """Who the customer is. `phone` is E.164, checked before it gets here."""
+
+    name: str
+    email: str
+    phone: str
+    tell_by: TellBy = TellBy.EMAIL
+    vehicle: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Answers:
+    """Everything told so far. `slot` is the start of a drop-off window, in UTC.
+
+    `saved` keeps for each page the version at which it was last changed, so that a page left
+    open in another tab is noticed only where it would undo something.
+    """
+
+    declared: Declared = field(default_factory=Declared)
+    contact: Contact | None = None
+    slot: datetime | None = None
+    confirmed: tuple[str, ...] = ()
+    saved: Mapping[str, int] = field(default_factory=dict)
+
+    def set_of(self, key: str) -> PartSet | None:
+        """The set with this key, if it is still there."""
+        return next((s for s in self.declared.sets if s.key == key), None)
+
+
+def reach(answers: Answers, *, refused: bool = False) -> Step:
+    """Return the furthest page that may be entered; a refusal holds the order at its parts."""
+    sets = answers.declared.sets
+    # an answered page has been saved once; its defaults alone are not an answer
+    on_them = bool(sets) and all(s.layers for s in sets)
+    if not sets:
+        return Step.PARTS
+    if not on_them or refused:
+        return Step.ON_THEM
+    if answers.declared.bringing is None or not all(_told_fitted(s, answers) for s in sets):
+        return Step.COMES_OFF
+    if not all(s.finish for s in sets):
+        return Step.FINISH
+    if answers.slot is None:
+        return Step.DAY
+    return Step.READ_BACK if answers.contact else Step.YOU
+
+
+def _told_fitted(part_set: PartSet, answers: Answers) -> bool:
+    """Whether the customer has seen what comes off this very set."""
+    return f"fitted:{part_set.key}" in answers.saved
+
+
+def write_answers(answers: Answers) -> dict[str, Any]:
+    """Return the answers as plain JSON."""
+    contact = answers.contact
+    return {
+        "declared": write_declared(answers.declared),
+        "contact": None
+        if contact is None
+        else {
+            "name": contact.name,
+            "email": contact.email,
+            "phone": contact.phone,
+            "tell_by": contact.tell_by.value,
+            "vehicle": contact.vehicle,
+        },
+        "slot": answers.slot.isoformat() if answers.slot else None,
+        "confirmed": list(answers.confirmed),
+        "saved": dict(answers.saved),
+    }
+
+
+def read_answers(body: Mapping[str, Any]) -> Answers:
+    """Read what `write_answers` wrote; an empty draft is an empty mapping."""
+    contact = body.get("contact")
+    slot = body.get("slot")
+    return Answers(
+        declared=read_declared(body["declared"]) if body.get("declared") else Declared(),
+        contact=Contact(**{**contact, "tell_by": TellBy(contact["tell_by"])}) if contact else None,
+        slot=datetime.fromisoformat(slot) if slot else None,
+        confirmed=tuple(body.get("confirmed", ())),
+        saved=dict(body.get("saved", {})),
+    )

@@ -1,0 +1,183 @@
+"""A customer's draft: begun, saved page by page, resumed by a link. It is swept after a week."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import datetime, timedelta
+from typing import BinaryIO
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.say import say
+from portal.notices.letters import ResumeLink
+from portal.notices.outbox import queue
+from portal.orders.draft_answers import Answers, reach, read_answers, write_answers
+from portal.orders.errors import Expired, Overtaken, Refused, Unknown
+from portal.orders.photos import Belongs, put_photo, read_picture
+from portal.orders.unit import Unit
+from portal.shop import codes
+from portal.store.tables import Draft, Photo
+
+LIFE = timedelta(days=7)
+# a few are enough to resume; more would let a stranger's box be filled
+RESUME_LETTERS = 5
+MOST_PHOTOS = 6
+
+Change = Callable[[Answers], Answers]
+
+
+def begin(unit: Unit, *, locale: str = "en") -> str:
+    """Open an empty draft and return the token of its link."""
+    now = unit.now()
+
+    def work(session: Session) -> str:
+        token = codes.new_token(unit.random_bytes)
+        session.add(
+            Draft(
+                token=token,
+                answers={},
+                locale=locale,
+                created_at=now,
+                updated_at=now,
+                expires_at=now + LIFE,
+            )
+        )
+        return token
+
+    return unit.write(work)
+
+
+def draft_row(session: Session, token: str, now: datetime) -> Draft:
+    """Return the draft behind a link, or say that it is unknown or forgotten."""
+    row = session.scalar(sa.select(Draft).where(Draft.token == token.upper()))
+    if row is None:
+        raise Unknown(say("We don't know this link. Please begin again."))
+    if row.expires_at <= now:
+        raise Expired(say("This draft was kept for seven days and is now erased."))
+    return row
+
+
+def save(unit: Unit, token: str, place: str, version: int, change: Change) -> int:
+    """Apply `change` to the draft's answers and return the new version.
+
+    `place` names what is being answered (a page, or one set on it) and `version` is the one that
+    the page was drawn with. A place that was answered otherwise meanwhile, in another tab, raises
+    Overtaken, so that nothing is undone unseen; changes elsewhere don't matter. The same answer
+    given twice, by a double click, is one save.
+    """
+    now = unit.now()
+
+    def work(session: Session) -> int:
+        row = draft_row(session, token, now)
+        _still_open(row)
+        answers = read_answers(row.answers)
+        changed = change(answers)
+        seen_before = place in answers.saved
+        if seen_before and changed == answers:
+            return row.version
+        if answers.saved.get(place, 0) > version:
+            raise Overtaken(
+                say(
+                    "This page was changed in another window meanwhile. Below stands what you "
+                    "typed here: press the button again to keep it."
+                )
+            )
+        row.version += 1
+        changed = replace(changed, saved={**changed.saved, place: row.version})
+        _write(row, changed, now)
+        return row.version
+
+    return unit.write(work)
+
+
+def remove_set(unit: Unit, token: str, key: str) -> None:
+    """Take one set out of the order; the others stay as they are."""
+    now = unit.now()
+
+    def work(session: Session) -> None:
+        row = draft_row(session, token, now)
+        _still_open(row)
+        answers = read_answers(row.answers)
+        kept = tuple(s for s in answers.declared.sets if s.key != key)
+        saved = {p: v for p, v in answers.saved.items() if not p.endswith(f":{key}")}
+        declared = replace(answers.declared, sets=kept)
+        row.version += 1
+        _write(row, replace(answers, declared=declared, saved=saved), now)
+        session.execute(sa.delete(Photo).where(Photo.draft_id == row.id, Photo.set_key == key))
+
+    unit.write(work)
+
+
+def add_photo(unit: Unit, token: str, key: str, stream: BinaryIO, *, limit_mb: int) -> str:
+    """Keep a photo of one set, at most a few of each; raise Refused for what is no photo."""
+    now = unit.now()
+    picture = read_picture(stream, limit_mb=limit_mb)
+
+    def work(session: Session) -> str:
+        row = draft_row(session, token, now)
+        _still_open(row)
+        of_set = sa.and_(Photo.draft_id == row.id, Photo.set_key == key)
+        if (session.scalar(sa.select(sa.func.count()).where(of_set)) or 0) >= MOST_PHOTOS:
+            raise Refused(
+                say("{n} photos of a set are enough. Please remove one first.", n=MOST_PHOTOS),
+                key="photo",
+            )
+        belongs = Belongs("declared", draft_id=row.id, set_key=key)
+        return put_photo(unit, session, picture, belongs).token
+
+    return unit.write(work)
+
+
+def remove_photo(unit: Unit, token: str, photo: str) -> None:
+    """Forget one photo of the draft."""
+    now = unit.now()
+
+    def work(session: Session) -> None:
+        row = draft_row(session, token, now)
+        session.execute(sa.delete(Photo).where(Photo.draft_id == row.id, Photo.token == photo))
+
+    unit.write(work)
+
+
+def send_resume_link(unit: Unit, token: str, email: str) -> None:
+    """Queue a letter with the link that resumes this draft on any device."""
+    now = unit.now()
+
+    def work(session: Session) -> None:
+        row = draft_row(session, token, now)
+        answers = read_answers(row.answers)
+        asked = answers.saved.get("letters", 0)
+        if asked >= RESUME_LETTERS:
+            raise Refused(
+                say(
+                    "We have already sent this link {count} times. Please look in your post.",
+                    count=asked,
+                )
+            )
+        row.answers = write_answers(replace(answers, saved={**answers.saved, "letters": asked + 1}))
+        letter = ResumeLink(
+            link=f"{unit.base_url}/r/{row.token}", until=row.expires_at, locale=row.locale
+        )
+        queue(
+            session,
+            letter,
+            job_id=None,
+            cause=f"draft:{row.id}:{asked + 1}",
+            to=email,
+            at=now,
+            random_bytes=unit.random_bytes,
+        )
+
+    unit.write(work)
+
+
+def _write(row: Draft, answers: Answers, now: datetime) -> None:
+    row.answers = write_answers(answers)
+    row.reached = reach(answers).number
+    row.updated_at = now
+    row.expires_at = now + LIFE
+
+
+def _still_open(row: Draft) -> None:
+    if row.job_id is not None:
+        raise Refused(say("This order is booked. Changes are made at the counter from here on."))

@@ -1,0 +1,187 @@
+"""What the intake's pages show of a draft: the answers, their appraisal, price, ways and times.
+
+Where something has not been told yet the usual is assumed, so that a price and a date stand on
+the first page already; what was assumed is told beside them and never booked.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.answers import Appraisal, Caution, CautionKind, SetAppraisal
+from portal.craft.appraise import appraise
+from portal.craft.parts import Declared, PartSet
+from portal.craft.say import CraftError, Said
+from portal.orders.assuming import with_usual
+from portal.orders.draft_answers import Answers, Step, reach, read_answers
+from portal.orders.drafting import Change, draft_row
+from portal.orders.forecasting import offers_for
+from portal.orders.unit import Unit
+from portal.shop.quote import Quote, quote
+from portal.shop.shop import Shop
+from portal.shop.ways import Way, ways
+from portal.store.tables import Draft, Job, Photo
+
+
+@dataclass(frozen=True, slots=True)
+class Offered:
+    """One free drop-off time and the promise that it leads to; aware UTC."""
+
+    start: datetime
+    end: datetime
+    places: int
+    ready_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """What an order comes to, with what had to be assumed for it."""
+
+    appraisal: Appraisal
+    quote: Quote | None
+    assumed: tuple[Said, ...]
+    problem: Said | None = None
+    problem_key: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class DraftSeen:
+    """A draft as the pages show it: what was told, and what that comes to."""
+
+    token: str
+    version: int
+    answers: Answers
+    reached: Step
+    until: datetime
+    estimate: Estimate | None
+    ways: tuple[Way, ...]
+    offers: tuple[Offered, ...]
+    photos: Mapping[str, tuple[str, ...]]
+    job_token: str = ""
+
+    @property
+    def sets(self) -> tuple[PartSet, ...]:
+        """The sets of the order."""
+        return self.answers.declared.sets
+
+    @property
+    def refused(self) -> tuple[Caution, ...]:
+        """What stops the booking."""
+        return self.estimate.appraisal.refused if self.estimate else ()
+
+    @property
+    def promise(self) -> Offered | None:
+        """The chosen time's promise, else that of the first free time."""
+        if self.answers.slot:
+            return next((o for o in self.offers if o.start == self.answers.slot), None)
+        return self.offers[0] if self.offers else None
+
+    def appraisal_of(self, key: str) -> SetAppraisal | None:
+        """The appraisal of one set."""
+        if self.estimate is None:
+            return None
+        sets = self.estimate.appraisal.sets
+        return next((s for s in sets if s.part_set.key == key), None)
+
+    @property
+    def to_confirm(self) -> tuple[Caution, ...]:
+        """What the customer confirms before booking, each once."""
+        return cautions(self.estimate.appraisal, CautionKind.CONFIRM) if self.estimate else ()
+
+    @property
+    def to_know(self) -> tuple[Caution, ...]:
+        """What is good to know, and what is looked at first, each once."""
+        if self.estimate is None:
+            return ()
+        kinds = (CautionKind.PLACE, CautionKind.INSPECT, CautionKind.TELL)
+        return tuple(c for kind in kinds for c in cautions(self.estimate.appraisal, kind))
+
+
+def cautions(appraisal: Appraisal, kind: CautionKind) -> tuple[Caution, ...]:
+    """Return the cautions of a kind, each once however many sets it concerns."""
+    every = (*appraisal.cautions, *(c for s in appraisal.sets for c in s.cautions))
+    found: dict[str, Caution] = {}
+    for one in every:
+        if one.kind is kind:
+            found.setdefault(one.key, one)
+    return tuple(found.values())
+
+
+def look(unit: Unit, token: str, change: Change | None = None) -> DraftSeen:
+    """Return the draft as its pages show it; with `change`, as it would look after that.
+
+    Raises Unknown or Expired.
+    """
+    now = unit.now()
+    with unit.read() as session:
+        row = draft_row(session, token, now)
+        kept = read_answers(row.answers)
+        answers = change(kept) if change else kept
+        shop = unit.shop(session)
+        photos = _photos(session, row.id)
+        job_token = _job_token(session, row)
+        version, until = row.version, row.expires_at
+    estimate = weigh(answers, shop, now) if answers.declared.sets else None
+    refused = bool(estimate and estimate.appraisal.refused)
+    return DraftSeen(
+        token=row.token,
+        version=version,
+        answers=answers,
+        reached=reach(answers, refused=refused),
+        until=until,
+        estimate=estimate,
+        ways=_ways(answers, shop, now) if answers.declared.sets else (),
+        offers=_offers(unit, answers, shop) if estimate and not refused else (),
+        photos=photos,
+        job_token=job_token,
+    )
+
+
+def filled(answers: Answers, shop: Shop) -> tuple[Declared, tuple[Said, ...]]:
+    """Return the order with the usual where nothing was told yet, and what that was."""
+    told = frozenset(k.partition(":")[2] for k in answers.saved if k.startswith("fitted:"))
+    return with_usual(answers.declared, shop.stock, told)
+
+
+def weigh(answers: Answers, shop: Shop, now: datetime) -> Estimate:
+    """Appraise and price an order as far as it is told; a rule that can't answer says why."""
+    declared, assumed = filled(answers, shop)
+    on = shop.week.local(now).date()
+    appraisal = appraise(declared, shop.practice)
+    try:
+        price = quote(declared, appraisal, shop.tariff, on)
+    except CraftError as wrong:
+        return Estimate(appraisal, None, assumed, wrong.sentence, wrong.key)
+    return Estimate(appraisal, price, assumed)
+
+
+def _ways(answers: Answers, shop: Shop, now: datetime) -> tuple[Way, ...]:
+    declared, _assumed = filled(answers, shop)
+    return ways(declared, shop.practice, shop.tariff, shop.week.local(now).date())
+
+
+def _offers(unit: Unit, answers: Answers, shop: Shop) -> tuple[Offered, ...]:
+    declared, _assumed = filled(answers, shop)
+    return tuple(
+        Offered(o.window.start, o.window.end, o.window.places, o.ready_at)
+        for o in offers_for(unit, declared)
+    )
+
+
+def _photos(session: Session, draft_id: int) -> dict[str, tuple[str, ...]]:
+    rows = session.execute(
+        sa.select(Photo.set_key, Photo.token).where(Photo.draft_id == draft_id).order_by(Photo.id)
+    )
+    found: dict[str, tuple[str, ...]] = {}
+    for key, token in rows:
+        found[key] = (*found.get(key, ()), token)
+    return found
+
+
+def _job_token(session: Session, row: Draft) -> str:
+    if row.job_id is None:
+        return ""
+    return session.scalar(sa.select(Job.token).where(Job.id == row.job_id)) or ""

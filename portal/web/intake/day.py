@@ -1,0 +1,111 @@
+"""Day: the free drop-off times, each with the promised date that it leads to."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from typing import Any
+
+from flask.typing import ResponseReturnValue
+from flask_babel import lazy_gettext as _l
+
+from portal.orders.draft_answers import Answers, Step
+from portal.orders.drafting import Change
+from portal.orders.looking_draft import DraftSeen, Offered
+from portal.web.intake.page import Bundle, PageForm, enter, keep, show
+from portal.web.kit.desk import shop
+from portal.web.kit.forms import Needed, OneField
+
+STEP = Step.DAY
+# two weeks of days fill a page; later ones are opened on request
+FIRST_DAYS = 6
+
+
+class DayForm(PageForm):
+    """One drop-off time, named by its start in UTC."""
+
+    slot = OneField(_l("When will you drop them off?"), [Needed(_l("Choose a drop-off time."))])
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One free time: its radio button, and what it leads to."""
+
+    option: Any
+    offer: Offered
+
+
+@dataclass(frozen=True, slots=True)
+class DayShown:
+    """One day with its free times."""
+
+    day: date
+    choices: tuple[Choice, ...]
+
+
+def day(token: str) -> ResponseReturnValue:
+    """Offer the free times."""
+    seen = enter(token, STEP)
+    form = build(seen)
+    if form.sent and form.validate():
+        gone_on = keep(seen, STEP.value, form, change_of(form), step=STEP)
+        if gone_on:
+            return gone_on
+    return show("intake/day.html", seen, STEP, form, **shown(seen, form))
+
+
+def build(seen: DraftSeen) -> Bundle:
+    """Return the page's form, the chosen time or the first free one ticked."""
+    free = {name_of(o.start) for o in seen.offers}
+    told = seen.answers.slot and name_of(seen.answers.slot)
+    first = seen.offers[0].start if seen.offers else None
+    usual = told if told in free else first and name_of(first)
+    form = DayForm(data={"slot": usual})
+    form.slot.choices = [(name_of(o.start), "") for o in seen.offers]
+    if form.is_submitted() and form.slot.data and form.slot.data not in free:
+        form.slot.data = usual
+        form.blame("slot", "")
+    return Bundle(form)
+
+
+def shown(seen: DraftSeen, form: Bundle) -> dict[str, Any]:
+    """Return the free times by day, the near ones apart from the later ones."""
+    days = _by_day(seen.offers, form.page["slot"])
+    lost = seen.answers.slot is not None and not any(
+        o.start == seen.answers.slot for o in seen.offers
+    )
+    return {
+        "near": days[:FIRST_DAYS],
+        "later": days[FIRST_DAYS:],
+        "lost": lost,
+        "zone": shop().zone,
+    }
+
+
+def _by_day(offers: Iterable[Offered], field: Any) -> list[DayShown]:
+    week = shop().week
+    options = {str(option.data): option for option in field}
+    found: dict[date, list[Choice]] = {}
+    for offer in offers:
+        choice = Choice(options[name_of(offer.start)], offer)
+        found.setdefault(week.local(offer.start).date(), []).append(choice)
+    return [DayShown(on, tuple(choices)) for on, choices in found.items()]
+
+
+def name_of(start: datetime) -> str:
+    """Return a window's name in the form: its start in UTC."""
+    return f"{start:%Y-%m-%dT%H:%MZ}"
+
+
+def start_of(name: str) -> datetime:
+    """Return the start that `name_of` named."""
+    return datetime.strptime(name, "%Y-%m-%dT%H:%M%z")
+
+
+def change_of(form: Bundle) -> Change:
+    """Return what saving this page does to the answers."""
+    slot = start_of(form.page["slot"].data)
+
+    def change(answers: Answers) -> Answers:
+        return replace(answers, slot=slot)
+
+    return change

@@ -1,0 +1,151 @@
+"""What people really type into the intake's fields, and the sentences for what can't be used."""
+
+import re
+import unicodedata
+from collections.abc import Callable, Iterable
+from typing import Any
+
+import phonenumbers
+from email_validator import EmailNotValidError, validate_email
+from flask_babel import lazy_gettext as _l
+from wtforms import Field
+from wtforms.validators import StopValidation
+from wtforms.widgets import TextInput
+
+from portal.web.intake.lengths import read_length
+
+# what stands between the letters of a name in any language
+NAME_MARKS = set(" -.,'’ʼ`´·/&()")
+DEAREST = 10_000_00
+
+
+class ReadField(Field):
+    """One line that `reader` turns into data; a text that can't be read is shown as typed."""
+
+    widget = TextInput()
+
+    def __init__(
+        self,
+        label: Any = None,
+        validators: Iterable[Any] = (),
+        *,
+        reader: Callable[[str], Any],
+        writer: Callable[[Any], str] = str,
+        **kwargs: Any,
+    ) -> None:
+        keys = {"autocomplete": "off", "maxlength": 40}
+        kwargs["render_kw"] = keys | kwargs.pop("render_kw", {})
+        super().__init__(label, list(validators), **kwargs)
+        self.reader, self.writer = reader, writer
+
+    def _value(self) -> str:
+        if self.raw_data:
+            return str(self.raw_data[0])
+        return "" if self.data is None else self.writer(self.data)
+
+    def process_formdata(self, valuelist: list[Any]) -> None:
+        """Read what was typed; an empty line is nothing."""
+        text = str(valuelist[0]).strip() if valuelist else ""
+        self.data = None
+        if text:
+            self.data = self.reader(text)
+
+
+class Reads:
+    """Checks a text with a reader, and leaves what was typed as it is."""
+
+    def __init__(self, reader: Callable[[str], Any]) -> None:
+        self.reader = reader
+
+    def __call__(self, _form: Any, field: Field) -> None:
+        """Stop with the reader's own sentence."""
+        if not field.data:
+            return
+        try:
+            self.reader(str(field.data))
+        except ValueError as problem:
+            raise StopValidation(problem.args[0]) from None
+
+
+def length_mm(text: str) -> float:
+    """Read a rough length with its unit; no unit means mm."""
+    found = read_length(text)
+    if found is None:
+        raise ValueError(_l("Write a length like 450, 45 cm or 18 in. No unit means mm."))
+    if not 1 <= found <= 12_000:
+        raise ValueError(_l("This must be between 1 mm and 12 m. Is the unit right?"))
+    return round(found, 1)
+
+
+def length_text(length: float) -> str:
+    """Write mm without a needless fraction."""
+    return f"{length:g} mm"
+
+
+def minor_units(text: str) -> int:
+    """Read 12, 12.50 or £12,50 as pence or cents."""
+    found = re.fullmatch(r"[^0-9.,a-zA-Z]?\s*([0-9]{1,6})(?:[.,]([0-9]{1,2}))?", text)
+    if not found:
+        raise ValueError(_l("Write an amount in digits, like 12 or 12.50."))
+    amount = int(found[1]) * 100 + int((found[2] or "0").ljust(2, "0"))
+    if amount > DEAREST:
+        raise ValueError(_l("This must be at most 10,000."))
+    return amount
+
+
+def minor_text(amount: int) -> str:
+    """Write pence as pounds."""
+    return f"{amount // 100}.{amount % 100:02d}"
+
+
+def person_name(text: str) -> str:
+    """Read a name: letters of any script, digits, and a few marks; tidy its white space."""
+    tidy = re.sub(r"\s+", " ", unicodedata.normalize("NFC", text)).strip()
+    for sign in tidy:
+        if sign not in NAME_MARKS and unicodedata.category(sign)[0] not in "LMN":
+            raise ValueError(
+                _l(
+                    "We print your name on paper tags, and they can't show “%(sign)s”. "
+                    "Letters of any language are fine.",
+                    sign=sign if sign.isprintable() else "?",
+                )
+            )
+    if not any(unicodedata.category(sign)[0] == "L" for sign in tidy):
+        raise ValueError(_l("Write your name with at least one letter."))
+    return tidy
+
+
+def mail_address(text: str) -> str:
+    """Read an e-mail address and return its normal form."""
+    try:
+        found = validate_email(text, check_deliverability=False)
+    except EmailNotValidError:
+        raise ValueError(_l("Write a whole e-mail address, like name@example.com.")) from None
+    return found.normalized
+
+
+def telephone(text: str, country: str) -> str:
+    """Read a number of the shop's country, or any that begins with +, and return it as E.164."""
+    # the library would read letters as the keys of a telephone
+    if any(sign.isalpha() for sign in text):
+        raise ValueError(_l("There is a letter in this number. Write it in digits."))
+    try:
+        found = phonenumbers.parse(text, country)
+    except phonenumbers.NumberParseException:
+        found = None
+    if found is None or not phonenumbers.is_possible_number(found):
+        raise ValueError(
+            _l("Write a whole telephone number with its area code; from abroad begin with +.")
+        )
+    return phonenumbers.format_number(found, phonenumbers.PhoneNumberFormat.E164)
+
+
+def telephone_text(number: str, country: str) -> str:
+    """Write an E.164 number as people of the shop's country write it."""
+    try:
+        found = phonenumbers.parse(number, country)
+    except phonenumbers.NumberParseException:
+        return number
+    home = found.country_code == phonenumbers.country_code_for_region(country)
+    form = phonenumbers.PhoneNumberFormat
+    return phonenumbers.format_number(found, form.NATIONAL if home else form.INTERNATIONAL)

@@ -1,0 +1,208 @@
+"""Finish: coat system, gloss and colour of every set, drawn as ordered."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from flask import url_for
+from flask.typing import ResponseReturnValue
+from flask_babel import lazy_gettext as _l
+
+from portal.craft.finishes import gloss_band, glosses_for, powders_for, system_says, systems_for
+from portal.craft.parts import FinishChoice, Gloss, PartKind, PartSet, Powder, System
+from portal.craft.say import CraftError, Said, say
+from portal.orders.assuming import usual_finish
+from portal.orders.draft_answers import Answers, Step
+from portal.orders.drafting import Change
+from portal.orders.looking_draft import DraftSeen
+from portal.web.intake.nearest import NearBy, near_by
+from portal.web.intake.page import Bundle, PageForm, SetForm, enter, keep, pressed, show
+from portal.web.kit.desk import shop
+from portal.web.kit.forms import Needed, OneField, PickField, TextField, TickField
+from portal.web.kit.languages import titled
+
+STEP = Step.FINISH
+Stock = Mapping[str, Powder]
+
+
+class FinishForm(SetForm):
+    """The finish of one set; what can be chosen depends on what is chosen before it."""
+
+    system = OneField(_l("Which finish?"), [Needed(_l("Choose a finish."))])
+    gloss = OneField(_l("How glossy?"), [Needed(_l("Choose how glossy."))])
+    near = TextField(_l("Looking for a certain colour?"), longest=20)
+    colour = OneField(_l("Which colour?"), [Needed(_l("Choose a colour."))])
+    face = PickField(_l("Another colour on the face"))
+    barrel = PickField(_l("Another colour inside, on the barrel"))
+    decide_from_sample = TickField(
+        _l("I'd rather decide from a coated sample when I drop them off")
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class SetShown:
+    """One set with its form, what each choice means, and how it would look."""
+
+    part_set: PartSet
+    form: FinishForm
+    drawn: PartSet
+    colours: Mapping[str, Powder]
+    system_says: Mapping[str, Said]
+    colour_says: Mapping[str, Said]
+    near: NearBy | None
+    problem: Said | None
+
+
+def finish(token: str) -> ResponseReturnValue:
+    """Ask for the finish of every set."""
+    seen = enter(token, STEP)
+    form = build(seen)
+    looking = pressed("then") == "look"
+    if form.sent and not looking and form.validate():
+        gone_on = keep(seen, STEP.value, form, change_of(seen, form), step=STEP)
+        if gone_on:
+            return gone_on
+    return show("intake/finish.html", seen, STEP, form, **shown(seen, form))
+
+
+def shown(seen: DraftSeen, form: Bundle) -> dict[str, Any]:
+    """Return what the page shows beside its fields."""
+    return {
+        "sets": [_set_shown(one, sub) for one, sub in zip(seen.sets, form.subs, strict=True)],
+        "stock": shop().stock,
+        "look_url": url_for("intake.finish", token=seen.token),
+    }
+
+
+def build(seen: DraftSeen) -> Bundle:
+    """Return the page's form with one part for every set."""
+    page = PageForm()
+    stock = shop().stock
+    return Bundle(page, [_sub(page, one, stock) for one in seen.sets])
+
+
+def _sub(page: PageForm, one: PartSet, stock: Stock) -> FinishForm:
+    told = one.finish or usual_finish(one, stock)
+    data = {}
+    if told:
+        data = {
+            "system": told.system.value,
+            "gloss": told.gloss.value,
+            # a colour is never chosen for the customer
+            "colour": told.colour if one.finish else None,
+            "face": told.face,
+            "barrel": told.barrel,
+            "decide_from_sample": told.decide_from_sample,
+        }
+    sub = FinishForm(page.sent_data(), prefix=f"{one.key}-", data=data)
+    _offer(sub, one, stock)
+    return sub
+
+
+def _offer(sub: FinishForm, one: PartSet, stock: Stock) -> None:
+    """Offer what the choices so far leave open; a gloss that can't be had gives way."""
+    systems = [s for s in systems_for(one) if glosses_for(s, stock)]
+    sub.system.choices = [(s.value, titled(s)) for s in systems]
+    if sub.system.data not in {s.value for s in systems}:
+        sub.system.data = systems[0].value if systems else None
+    if not systems:
+        sub.gloss.choices, sub.colour.choices = [], []
+        sub.face.choices = sub.barrel.choices = [("", "–")]
+        return
+    system = System(sub.system.data)
+    glosses = glosses_for(system, stock)
+    sub.gloss.choices = [(g.value, titled(g)) for g in glosses]
+    if sub.gloss.data not in {g.value for g in glosses}:
+        sub.gloss.data = (Gloss.GLOSS if Gloss.GLOSS in glosses else glosses[0]).value
+    powders = powders_for(system, Gloss(sub.gloss.data), stock)
+    sub.colour.choices = [(p.code, p.name) for p in powders]
+    if sub.colour.data not in {p.code for p in powders}:
+        sub.colour.data = None
+    others = [("", _l("The same colour all over")), *((p.code, p.name) for p in powders)]
+    for field in (sub.face, sub.barrel):
+        field.choices = others
+        if field.data not in {p.code for p in powders}:
+            field.data = ""
+
+
+def chosen(sub: FinishForm, one: PartSet) -> FinishChoice | None:
+    """Return the finish as chosen on the page, None while something is missing."""
+    if not (sub.system.data and sub.gloss.data and sub.colour.data):
+        return None
+    wheel = one.kind is PartKind.WHEEL
+    return FinishChoice(
+        system=System(sub.system.data),
+        colour=sub.colour.data,
+        gloss=Gloss(sub.gloss.data),
+        face=(sub.face.data or "") if wheel else "",
+        barrel=(sub.barrel.data or "") if wheel else "",
+        bare=one.finish.bare if one.finish else (),
+        decide_from_sample=bool(sub.decide_from_sample.data),
+    )
+
+
+def _set_shown(one: PartSet, sub: FinishForm) -> SetShown:
+    stock = shop().stock
+    powders = {p.code: p for p in _powders(sub, stock)}
+    choice = chosen(sub, one)
+    near, problem = None, None
+    if sub.near.data:
+        try:
+            near = near_by(sub.near.data, tuple(powders.values()))
+        except CraftError as error:
+            problem = error.sentence
+    return SetShown(
+        part_set=one,
+        form=sub,
+        drawn=replace(one, finish=choice),
+        colours=powders,
+        system_says={s.value: system_says(s) for s in systems_for(one)},
+        colour_says={code: powder_says(p) for code, p in powders.items()},
+        near=near,
+        problem=problem,
+    )
+
+
+def _powders(sub: FinishForm, stock: Stock) -> tuple[Powder, ...]:
+    if not (sub.system.data and sub.gloss.data):
+        return ()
+    return powders_for(System(sub.system.data), Gloss(sub.gloss.data), stock)
+
+
+def powder_says(powder: Powder) -> Said:
+    """Return what stands under a swatch: code, RAL number, gloss, and whether it is here."""
+    there = (
+        say("in stock")
+        if powder.stock_kg > 0
+        else say("to be bought: {days} working days longer", days=powder.lead_days)
+    )
+    if powder.ral:
+        return say(
+            "{code}, RAL {ral}, {gloss} {units} gloss units, {there}",
+            code=powder.code,
+            ral=powder.ral,
+            gloss=gloss_band(powder.gloss_gu),
+            units=powder.gloss_gu,
+            there=there,
+        )
+    return say(
+        "{code}, {gloss} {units} gloss units, {there}",
+        code=powder.code,
+        gloss=gloss_band(powder.gloss_gu),
+        units=powder.gloss_gu,
+        there=there,
+    )
+
+
+def change_of(seen: DraftSeen, form: Bundle) -> Change:
+    """Return what saving this page does to the answers."""
+    told = {one.key: sub for one, sub in zip(seen.sets, form.subs, strict=True)}
+
+    def change(answers: Answers) -> Answers:
+        sets = tuple(
+            replace(s, finish=chosen(told[s.key], s) or s.finish) if s.key in told else s
+            for s in answers.declared.sets
+        )
+        return replace(answers, declared=replace(answers.declared, sets=sets))
+
+    return change

@@ -1,0 +1,167 @@
+"""What the seven pages share: entering in order, one form a page, saving, and showing again."""
+
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+from flask import flash, redirect, render_template, request, url_for
+from flask.typing import ResponseReturnValue
+from flask_babel import gettext as _
+from wtforms import Form, HiddenField
+
+from portal.orders import drafting
+from portal.orders.draft_answers import Step
+from portal.orders.drafting import Change
+from portal.orders.errors import Overtaken
+from portal.orders.looking_draft import DraftSeen, look
+from portal.web.kit import forms
+from portal.web.kit.desk import unit
+from portal.web.kit.languages import told
+
+
+class PageForm(forms.PageForm):
+    """A page's own form: the token against forgery, and the version that it was drawn with."""
+
+    version = HiddenField()
+
+    def drawn_with(self) -> int:
+        """Return the version in the page; a text that is no number is the oldest page there is."""
+        text = str(self.version.data or "")
+        return int(text) if text.isdecimal() and len(text) < 9 else 0
+
+    def sent_data(self) -> Any:
+        """Return what was sent, for the forms of the sets; None on the first look."""
+        return request.form if self.is_submitted() else None
+
+
+class SetForm(Form):
+    """The part of a page that speaks of one set; the page's form carries the token for all."""
+
+    def blame(self, field_name: str, sentence: Any) -> bool:
+        """Put a sentence beside a field."""
+        field = self._fields[field_name]
+        field.errors = [*field.errors, sentence]
+        return False
+
+
+class Bundle:
+    """A page's form together with the small forms of its sets, checked and shown as one.
+
+    Field macros take the fields; the list of errors takes the bundle.
+    """
+
+    def __init__(self, page: PageForm, subs: Iterable[SetForm] = ()) -> None:
+        self.page = page
+        self.subs = list(subs)
+
+    def __iter__(self) -> Iterator[Any]:
+        for form in (self.page, *self.subs):
+            yield from form
+
+    @property
+    def errors(self) -> dict[str, Any]:
+        """Every field's messages by its full name; the forgery token's are told another way."""
+        return {f.name: f.errors for f in self if f.errors and f.short_name != "csrf_token"}
+
+    @property
+    def form_errors(self) -> list[Any]:
+        """Messages that belong to no field."""
+        return list(self.page.form_errors)
+
+    @property
+    def wrong(self) -> bool:
+        """Whether anything on the page is wrong."""
+        return bool(self.errors)
+
+    @property
+    def sent(self) -> bool:
+        """Whether the page came back from the customer."""
+        return bool(self.page.is_submitted())
+
+    @property
+    def stale(self) -> bool:
+        """Whether the page had lost its session by the time it was sent."""
+        return self.sent and bool(self.page["csrf_token"].errors)
+
+    def validate(self) -> bool:
+        """Check every form, so that all errors show at once."""
+        found = [form.validate() for form in (self.page, *self.subs)]
+        return all(found)
+
+
+class Elsewhere(Exception):
+    """The page to go to instead; the blueprint turns it into a redirect."""
+
+    def __init__(self, url: str) -> None:
+        super().__init__(url)
+        self.url = url
+
+
+def enter(token: str, step: Step) -> DraftSeen:
+    """Return the draft; raise Elsewhere where this page can't be entered yet, or not any more."""
+    seen = look(unit(), token)
+    if seen.job_token:
+        raise Elsewhere(f"/J/{seen.job_token}")
+    if step.number > seen.reached.number:
+        raise Elsewhere(page_url(seen.token, seen.reached))
+    return seen
+
+
+def page_url(token: str, step: Step, anchor: str = "") -> str:
+    """Return the address of a page of this draft."""
+    name = step.value.replace("-", "_")
+    return url_for(f"intake.{name}", token=token, _anchor=anchor or None)
+
+
+def keep(
+    seen: DraftSeen, place: str, form: Bundle, change: Change, *, step: Step, stay: str = ""
+) -> ResponseReturnValue | None:
+    """Save and go on; None where the page was overtaken and must be shown again."""
+    try:
+        drafting.save(unit(), seen.token, place, form.page.drawn_with(), change)
+    except Overtaken as overtaken:
+        flash(told(overtaken.sentence), "caution")
+        renew(form, look(unit(), seen.token).version)
+        return None
+    return redirect(stay, 303) if stay else onward(seen, step)
+
+
+def onward(seen: DraftSeen, step: Step) -> ResponseReturnValue:
+    """Redirect to the next page, or back to where something stops the order or is missing."""
+    fresh = look(unit(), seen.token)
+    if fresh.refused:
+        here = Step.PARTS if step is Step.PARTS else Step.ON_THEM
+        return redirect(page_url(seen.token, here, "refused"), 303)
+    nearest = min(step.after, fresh.reached, key=lambda one: one.number)
+    return redirect(page_url(seen.token, nearest), 303)
+
+
+def renew(form: Bundle, version: int) -> None:
+    """Give the page the present version, so that sending it again counts."""
+    form.page.version.data = str(version)
+    form.page.version.raw_data = [str(version)]
+
+
+def show(template: str, seen: DraftSeen, step: Step, form: Bundle, **more: Any) -> Any:
+    """Render a page with its place in the order, its price and its promise."""
+    if not form.sent:
+        renew(form, seen.version)
+    if form.stale:
+        flash(
+            _("This page had been open for too long. What you typed is still here: send it again."),
+            "caution",
+        )
+    page = render_template(
+        template,
+        seen=seen,
+        step=step,
+        steps_all=list(Step),
+        step_url=page_url,
+        form=form,
+        **more,
+    )
+    return (page, 422) if form.sent and (form.errors or form.stale) else page
+
+
+def pressed(name: str) -> str:
+    """Return the value of the button that sent the page, if it was one of this name."""
+    return request.form.get(name, "") if request.method == "POST" else ""

@@ -1,0 +1,83 @@
+"""Read it back: everything on one page, the cautions to confirm, and the button that books."""
+
+from typing import Any
+
+from flask import flash, redirect, url_for
+from flask.typing import ResponseReturnValue
+from flask_babel import lazy_gettext as _l
+from wtforms import HiddenField
+
+from portal.orders import booking
+from portal.orders.draft_answers import Step
+from portal.orders.errors import Overtaken, Refused, Taken
+from portal.orders.looking_draft import DraftSeen, look
+from portal.web.intake.fields import telephone_text
+from portal.web.intake.page import Bundle, PageForm, SetForm, enter, page_url, show
+from portal.web.kit.desk import shop, unit
+from portal.web.kit.forms import Needed, OnceField, TickField
+from portal.web.kit.languages import told
+
+STEP = Step.READ_BACK
+
+
+class ReadBackForm(PageForm):
+    """The last button: what was read, and a token that makes it count once."""
+
+    once = OnceField()
+    agreed = HiddenField()
+
+
+def read_back(token: str) -> ResponseReturnValue:
+    """Show the whole order, and book it."""
+    seen = enter(token, STEP)
+    form = build(seen)
+    if form.sent and form.validate():
+        gone_on = _book(seen, form)
+        if gone_on:
+            return gone_on
+        seen = look(unit(), token)
+    form.page["agreed"].data = booking.agreement(seen)
+    return show("intake/read_back.html", seen, STEP, form, **shown(seen, form))
+
+
+def _book(seen: DraftSeen, form: Bundle) -> ResponseReturnValue | None:
+    """Book and go to the status page; None where the page must be read again."""
+    try:
+        job = booking.book(
+            unit(),
+            seen.token,
+            once_token=str(form.page["once"].data),
+            agreed=str(form.page["agreed"].data),
+            confirmed=[c.key for c in seen.to_confirm],
+        )
+    except Taken as taken:
+        flash(told(taken.sentence), "caution")
+        return redirect(page_url(seen.token, Step.DAY), 303)
+    except (Overtaken, Refused) as refusal:
+        flash(told(refusal.sentence), "caution")
+        return None
+    return redirect(f"/J/{job}", 303)
+
+
+def shown(seen: DraftSeen, form: Bundle) -> dict[str, Any]:
+    """Return what the page shows beside its fields."""
+    contact = seen.answers.contact
+    ticks = {c.key: form.subs[0][f"c{i}"] for i, c in enumerate(seen.to_confirm)}
+    return {
+        "stock": shop().stock,
+        "phone": telephone_text(contact.phone, shop().country) if contact else "",
+        "ticks": ticks,
+        "urls": {step: page_url(seen.token, step) for step in Step},
+        "set_url": lambda key: url_for("intake.one_set", token=seen.token, key=key),
+    }
+
+
+def build(seen: DraftSeen) -> Bundle:
+    """Return the page's form with a tick for every caution to confirm."""
+    page = ReadBackForm()
+    fields = {
+        f"c{i}": TickField(told(c.says), [Needed(_l("Please confirm this, or call us."))])
+        for i, c in enumerate(seen.to_confirm)
+    }
+    kind = type("ConfirmForm", (SetForm,), fields)
+    return Bundle(page, [kind(page.sent_data(), prefix="confirm-")])

@@ -1,0 +1,52 @@
+"""Beginning an order, and coming back to it by a link."""
+
+from flask import flash, redirect
+from flask.typing import ResponseReturnValue
+from flask_babel import gettext as _
+from flask_babel import lazy_gettext as _l
+
+from portal.orders import drafting
+from portal.orders.errors import Refused
+from portal.orders.looking_draft import look
+from portal.web.intake.fields import Reads, mail_address
+from portal.web.intake.page import Bundle, PageForm, page_url, show
+from portal.web.kit.desk import unit
+from portal.web.kit.forms import MailField, Needed
+from portal.web.kit.languages import language, told
+
+
+class ResumeForm(PageForm):
+    """Where the link goes."""
+
+    email = MailField(_l("E-mail"), [Needed(_l("Write your e-mail address.")), Reads(mail_address)])
+
+
+def begin() -> ResponseReturnValue:
+    """Open an empty draft; a stranger who makes us do so gains nothing, so no token is asked."""
+    token = drafting.begin(unit(), locale=language())
+    return redirect(page_url(token, look(unit(), token).reached), 303)
+
+
+def resume(token: str) -> ResponseReturnValue:
+    """Go to the furthest page of the draft."""
+    seen = look(unit(), token)
+    if seen.job_token:
+        return redirect(f"/J/{seen.job_token}", 303)
+    return redirect(page_url(seen.token, seen.reached), 303)
+
+
+def later(token: str) -> ResponseReturnValue:
+    """Mail the link that goes on with this order on another day or device."""
+    seen = look(unit(), token)
+    contact = seen.answers.contact
+    page = ResumeForm(data={"email": contact.email if contact else None})
+    form = Bundle(page)
+    if form.sent and form.validate():
+        try:
+            drafting.send_resume_link(unit(), seen.token, mail_address(page.email.data))
+        except Refused as refused:
+            page.blame("email", refused.sentence)
+        else:
+            flash(_("The link is on its way to %(email)s.", email=page.email.data))
+            return redirect(page_url(seen.token, seen.reached), 303)
+    return show("intake/later.html", seen, seen.reached, form, told=told)

@@ -1,0 +1,88 @@
+"""You: who the customer is, and how to be told."""
+
+from dataclasses import replace
+from typing import Any
+
+from flask.typing import ResponseReturnValue
+from flask_babel import lazy_gettext as _l
+
+from portal.orders.draft_answers import Answers, Contact, Step, TellBy
+from portal.orders.drafting import Change
+from portal.orders.looking_draft import DraftSeen
+from portal.web.intake.fields import (
+    Reads,
+    mail_address,
+    person_name,
+    telephone,
+    telephone_text,
+)
+from portal.web.intake.page import Bundle, PageForm, enter, keep, show
+from portal.web.kit.desk import shop
+from portal.web.kit.forms import MailField, Needed, OneField, TelField, TextField
+
+STEP = Step.YOU
+
+
+class YouForm(PageForm):
+    """The contact."""
+
+    name = TextField(
+        _l("Name"),
+        [Needed(_l("Write your name.")), Reads(person_name)],
+        render_kw={"autocomplete": "name"},
+    )
+    email = MailField(_l("E-mail"), [Needed(_l("Write your e-mail address.")), Reads(mail_address)])
+    phone = TelField(_l("Telephone"), [Needed(_l("Write your telephone number."))])
+    tell_by = OneField(
+        _l("How shall we tell you that they are ready?"),
+        choices=TellBy,
+        default=TellBy.EMAIL.value,
+    )
+    vehicle = TextField(_l("Vehicle"), longest=60)
+
+    def validate_phone(self, field: Any) -> None:
+        """Read the number as people of the shop's country write it."""
+        Reads(lambda text: telephone(text, shop().country))(self, field)
+
+
+def you(token: str) -> ResponseReturnValue:
+    """Ask who the customer is."""
+    seen = enter(token, STEP)
+    form = build(seen)
+    if form.sent and form.validate():
+        gone_on = keep(seen, STEP.value, form, change_of(form), step=STEP)
+        if gone_on:
+            return gone_on
+    return show("intake/you.html", seen, STEP, form)
+
+
+def build(seen: DraftSeen) -> Bundle:
+    """Return the page's form, filled with what was told before."""
+    told = seen.answers.contact
+    data = {}
+    if told:
+        data = {
+            "name": told.name,
+            "email": told.email,
+            "phone": telephone_text(told.phone, shop().country),
+            "tell_by": told.tell_by.value,
+            "vehicle": told.vehicle,
+        }
+    return Bundle(YouForm(data=data))
+
+
+def change_of(form: Bundle) -> Change:
+    """Return what saving this page does to the answers."""
+    page = form.page
+    contact = Contact(
+        name=person_name(page["name"].data),
+        email=mail_address(page["email"].data),
+        phone=telephone(page["phone"].data, shop().country),
+        tell_by=TellBy(page["tell_by"].data or TellBy.EMAIL),
+        vehicle=page["vehicle"].data or "",
+    )
+
+    def change(answers: Answers) -> Answers:
+        return replace(answers, contact=contact)
+
+    return change
