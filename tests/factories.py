@@ -10,10 +10,10 @@ from sqlalchemy.orm import Session
 from portal.craft.appraise import appraise
 from portal.craft.declared import read_declared, write_declared
 from portal.orders import check_in, floor, inspecting
-from portal.orders.finding_jobs import search_text
-from portal.orders.findings import give_work
+from portal.orders.finding_jobs import colour_names, search_text
 from portal.orders.holding import last_event
 from portal.orders.oven import close_load, start_load
+from portal.orders.part_plans import give_work
 from portal.orders.unit import Unit
 from portal.shop.codes import new_code, new_token
 from portal.shop.moves import JobState, PartStage
@@ -28,7 +28,7 @@ WHEELS: dict[str, Any] = {
     "rim": "8Jx18 ET35 5x112",
     "layers": ["bare"],
     "fitted": ["centre_cap"],
-    "removers": {"centre_cap": "us"},
+    "removers": {"centre_cap": "you"},
     "finish": {"system": "single", "colour": "R9005-S", "gloss": "satin"},
 }
 PAINTED = {**WHEELS, "layers": ["factory_paint"]}
@@ -80,7 +80,7 @@ def a_booked_job(
             phone=phone,
             tell_by="email",
             vehicle=vehicle,
-            search=search_text(name, phone, code, vehicle, "Jet black satin"),
+            search=search_text(name, phone, code, vehicle, *colour_names(appraisal)),
             dropoff_at=now + dropoff,
             dropoff_until=now + dropoff + timedelta(minutes=30),
             promise_at=now + timedelta(days=7),
@@ -101,7 +101,7 @@ def a_booked_job(
                     work={},
                     stage_since=now,
                 )
-                give_work(part, one, shop, told.bringing)
+                give_work(part, one, shop)
                 session.add(part)
                 parts.append(part)
         session.flush()
@@ -218,5 +218,3 @@ def events(unit: Unit, job: Booked, verb: str) -> list[Move]:
     with unit.read() as session:
         query = sa.select(Move).where(Move.job_id == job.job_id, Move.verb == verb)
         return list(session.scalars(query.order_by(Move.id)))
-
-

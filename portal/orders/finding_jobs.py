@@ -12,6 +12,7 @@ from enum import StrEnum
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.craft.answers import Appraisal
 from portal.craft.say import Said, say
 from portal.orders.unit import Unit
 from portal.shop.codes import BODY, shown
@@ -111,6 +112,13 @@ def folded(text: str) -> str:
 def search_text(*pieces: str) -> str:
     """Return what `Job.search` holds for a job: every piece folded, telephone digits bare."""
     return " ".join(" ".join(folded(piece).split()) for piece in pieces if piece)
+
+
+def colour_names(appraisal: Appraisal) -> tuple[str, ...]:
+    """Return the names of the powders of an order, as people ask for them."""
+    plans = (one.coats for one in appraisal.sets if one.coats)
+    names = (f"{coat.powder.name} {coat.powder.ral}" for plan in plans for coat in plan.coats)
+    return tuple(dict.fromkeys(name.strip() for name in names))
 
 
 def _by_link(session: Session, scan: Scan) -> Meaning:

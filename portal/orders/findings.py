@@ -12,13 +12,12 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.answers import Appraisal, SetAppraisal
+from portal.craft.answers import Appraisal
 from portal.craft.appraise import appraise
 from portal.craft.declared import read_declared, write_declared
-from portal.craft.parts import Bringing, Declared
+from portal.craft.parts import Declared
 from portal.craft.say import Said, say
 from portal.orders.errors import Already, Refused, Unknown
-from portal.orders.floor_card import CARD, write_card
 from portal.orders.forecast_later import forecast_again
 from portal.orders.holding import (
     DIFFERS,
@@ -32,13 +31,13 @@ from portal.orders.holding import (
 from portal.orders.letting_know import letter_finding
 from portal.orders.moving import move_job
 from portal.orders.once import once
+from portal.orders.part_plans import give_work
 from portal.orders.unit import Unit
 from portal.shop.differences import Difference, DifferenceKind, kinds_of, put_into, told
 from portal.shop.moves import JobState
 from portal.shop.quote import Quote, difference, quote
 from portal.shop.quote_lines import QuoteLine
 from portal.shop.shop import Shop
-from portal.shop.stations import part_work, plan_of
 from portal.shop.working_week import Week
 from portal.store.drafts import Photo
 from portal.store.jobs import Finding, Job, Part
@@ -301,17 +300,8 @@ def _give_work(session: Session, job: Job, appraisal: Appraisal, shop: Shop) -> 
         if one.refused:
             part.arrived = HERE_UNDONE
             continue
-        give_work(part, one, shop, appraisal.bringing)
+        give_work(part, one, shop)
     session.flush()
-
-
-def give_work(part: Part, one: SetAppraisal, shop: Shop, bringing: Bringing | None) -> None:
-    """Write what the floor has to do on a part, and its card, into the part's row."""
-    refit = bringing is not None and bringing is not Bringing.BARE
-    planned = part_work(one, shop.stations, refit=refit)
-    plan = plan_of(planned)
-    part.work = {**planned.to_dict(), CARD: write_card(one)}
-    part.coats, part.needs_strip, part.needs_refit = plan.coats, plan.strip, plan.refit
 
 
 def later_by(week: Week, moment: datetime, days: int) -> datetime:

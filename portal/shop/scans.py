@@ -86,9 +86,9 @@ def _link(text: str) -> Scan | None:
 
 
 def _station(text: str) -> Scan | None:
-    # the label on a station reads AT-BLAST; the dash is ß on a German keyboard, SS in capitals
+    # the label on a station reads AT-BLAST; the dash is ß on a German keyboard
     for layout in ({}, *LAYOUTS):
-        found = re.fullmatch(r"AT.{1,2}?([A-Z]+)", text.translate(layout).upper())
+        found = re.fullmatch(r"AT.([A-Z]+)", text.translate(layout), re.IGNORECASE)
         if found and found[1].lower() in {s.value for s in STATIONS}:
             return Scan(Kind.STATION, text, (found[1].lower(),))
     return None

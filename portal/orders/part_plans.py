@@ -1,0 +1,21 @@
+"""What the floor has to do on a part, written into its row when it is booked or changed."""
+
+from portal.craft.answers import SetAppraisal
+from portal.craft.parts import Remover
+from portal.orders.floor_card import CARD, write_card
+from portal.shop.shop import Shop
+from portal.shop.stations import part_work, plan_of
+from portal.store.jobs import Part
+
+
+def give_work(part: Part, answer: SetAppraisal, shop: Shop) -> None:
+    """Write the stages, the minutes and the card of one part of an appraised set into its row."""
+    work = part_work(answer, shop.stations, refit=needs_refit(answer))
+    plan = plan_of(work)
+    part.coats, part.needs_strip, part.needs_refit = plan.coats, plan.strip, plan.refit
+    part.work = {**work.to_dict(), CARD: write_card(answer)}
+
+
+def needs_refit(answer: SetAppraisal) -> bool:
+    """Whether the shop took something off that it puts on again."""
+    return any(one.by(answer.part_set) is Remover.US for one in answer.removals)

@@ -1,0 +1,190 @@
+"""Ready and hand-back: nothing missing, nothing unsaid, and the tags become free."""
+
+import pytest
+import sqlalchemy as sa
+
+from portal.orders import check_in, hand_back
+from portal.orders.errors import Overtaken, Refused
+from portal.orders.hand_back import HandBack, NotYet, Paid
+from portal.shop.moves import JobState, PartStage
+from portal.store.tables import Job, Part, Payment
+from tests.factories import (
+    WHEELS,
+    a_booked_job,
+    a_job_at,
+    a_token,
+    events,
+    seen,
+    stages,
+    state,
+)
+
+
+@pytest.fixture
+def ready(unit):
+    job = a_job_at(unit, PartStage.DONE)
+    check_in.add_bag(unit, job.job_id, "4 centre caps", who=None)
+    hand_back.make_ready(unit, job.job_id, who=None)
+    return job
+
+
+def due(unit, job) -> int:
+    with unit.read() as session:
+        row = session.get(Job, job.job_id)
+        return row.total_minor - row.paid_minor
+
+
+def all_of(unit, job, **over) -> HandBack:
+    values = {
+        "pickup_code": job.pickup_code,
+        "parts": (1, 2, 3, 4),
+        "bags": ("B1",),
+        "paid_minor": due(unit, job),
+        "how": Paid.CARD,
+    }
+    return HandBack(**{**values, **over})
+
+
+def give(unit, job, given: HandBack, *, since: int | None = None, token: str = "") -> None:
+    hand_back.hand_back(
+        unit,
+        job.job_id,
+        given,
+        seen=seen(unit, job) if since is None else since,
+        once_token=token or a_token(),
+        who=None,
+    )
+
+
+def refused(unit, job, given: HandBack) -> dict[str, str]:
+    with pytest.raises(NotYet) as caught:
+        give(unit, job, given)
+    assert state(unit, job) is JobState.READY
+    return {key: str(says) for key, says in caught.value.reasons}
+
+
+def test_a_job_with_every_part_done_becomes_ready(unit) -> None:
+    job = a_job_at(unit, PartStage.DONE)
+    hand_back.make_ready(unit, job.job_id, who=None)
+    assert state(unit, job) is JobState.READY
+
+
+def test_a_part_on_the_way_keeps_the_job_off_the_shelf_and_is_named(unit) -> None:
+    job = a_job_at(unit, PartStage.INSPECT)
+    with pytest.raises(NotYet) as caught:
+        hand_back.make_ready(unit, job.job_id, who=None)
+    assert [str(says) for _, says in caught.value.reasons][0] == "Part 1 (tag 101) is at “Inspect”."
+    assert len(caught.value.reasons) == 4
+
+
+def test_a_missing_bag_keeps_the_job_off_the_shelf(unit) -> None:
+    job = a_job_at(unit, PartStage.DONE)
+    check_in.add_bag(unit, job.job_id, "4 centre caps", who=None)
+    hand_back.set_bag(unit, job.job_id, "B1", present=False, who=None)
+    with pytest.raises(NotYet, match=r"Bag B1 \(4 centre caps\) is missing"):
+        hand_back.make_ready(unit, job.job_id, who=None)
+    hand_back.set_bag(unit, job.job_id, "B1", present=True, who=None)
+    hand_back.make_ready(unit, job.job_id, who=None)
+
+
+def test_a_missing_inspection_keeps_the_job_off_the_shelf(unit) -> None:
+    job = a_job_at(unit, PartStage.INSPECT)
+    # as if parts had slipped past the inspection
+    slip = sa.update(Part).where(Part.job_id == job.job_id).values(stage=PartStage.DONE)
+    unit.write(lambda session: session.execute(slip))
+    with pytest.raises(NotYet, match="Part 1 has no accepted inspection"):
+        hand_back.make_ready(unit, job.job_id, who=None)
+
+
+def test_a_job_that_never_started_does_not_become_ready(unit) -> None:
+    job = a_booked_job(unit)
+    with pytest.raises(NotYet):
+        hand_back.make_ready(unit, job.job_id, who=None)
+
+
+def test_the_hand_back_counts_takes_the_money_and_frees_the_tags(unit, ready) -> None:
+    owed = due(unit, ready)
+    give(unit, ready, all_of(unit, ready))
+    assert state(unit, ready) is JobState.HANDED_BACK
+    assert stages(unit, ready) == [PartStage.GONE] * 4
+    with unit.read() as session:
+        payment = session.scalars(sa.select(Payment)).one()
+        assert (payment.amount_minor, payment.how) == (owed, "card")
+        worn = session.scalars(sa.select(Part.tag).where(Part.tag.is_not(None))).all()
+        assert list(worn) == []
+    assert due(unit, ready) == 0
+    other = a_booked_job(unit, {**WHEELS, "count": 1})
+    assert check_in.give_tag(unit, other.job_id, "101", who=None).tag == "101"
+
+
+def test_a_double_press_takes_the_money_once(unit, ready) -> None:
+    since = seen(unit, ready)
+    given = all_of(unit, ready)
+    give(unit, ready, given, since=since, token="the-last-button")
+    give(unit, ready, given, since=since, token="the-last-button")
+    with unit.read() as session:
+        assert session.scalar(sa.select(sa.func.count()).select_from(Payment)) == 1
+
+
+def test_every_reason_is_told_at_once_beside_its_field(unit, ready) -> None:
+    reasons = refused(
+        unit,
+        ready,
+        all_of(unit, ready, pickup_code="9999", parts=(1, 2, 4), bags=(), paid_minor=1, how=None),
+    )
+    assert reasons == {
+        "pickup_code": "That is not this job's pickup code.",
+        "parts": "Not counted: part 3.",
+        "bags": "Not counted: bag B1.",
+        "owing_because": "Something stays owed. Say why, or take the whole sum.",
+        "how": "How was it paid?",
+    }
+
+
+def test_without_the_code_a_name_and_a_reason_are_needed_and_kept(unit, ready) -> None:
+    assert set(refused(unit, ready, all_of(unit, ready, pickup_code=""))) == {"pickup_code"}
+    named = all_of(unit, ready, pickup_code="", override_name="Sam Sample")
+    assert set(refused(unit, ready, named)) == {"override_reason"}
+    give(
+        unit,
+        ready,
+        all_of(
+            unit,
+            ready,
+            pickup_code="",
+            override_name="Sam Sample",
+            override_reason="telephone lost, knows the car",
+        ),
+    )
+    note = events(unit, ready, "hand_back")[0].note
+    assert note == "without code, to Sam Sample: telephone lost, knows the car"
+
+
+def test_a_balance_can_stay_open_with_a_reason(unit, ready) -> None:
+    give(unit, ready, all_of(unit, ready, paid_minor=0, how=None, owing_because="by transfer"))
+    assert due(unit, ready) > 0
+    assert events(unit, ready, "hand_back")[0].note == "owing: by transfer"
+
+
+@pytest.mark.parametrize("paid", [-1, 10**9])
+def test_an_impossible_sum_is_refused(unit, ready, paid) -> None:
+    assert "paid" in refused(unit, ready, all_of(unit, ready, paid_minor=paid))
+
+
+def test_more_than_is_owed_is_refused(unit, ready) -> None:
+    given = all_of(unit, ready, paid_minor=due(unit, ready) + 1)
+    assert refused(unit, ready, given)["paid"] == "That is more than is owed."
+
+
+def test_a_second_person_at_the_hand_back_is_told_what_the_first_did(unit, ready) -> None:
+    page = seen(unit, ready)
+    hand_back.take_payment(unit, ready.job_id, 5_000, Paid.CASH, once_token=a_token(), who=None)
+    with pytest.raises(Overtaken, match="a payment was noted"):
+        give(unit, ready, all_of(unit, ready), since=page)
+
+
+def test_a_ready_job_can_be_taken_back_into_work_with_a_reason(unit, ready) -> None:
+    with pytest.raises(Refused):
+        hand_back.take_back(unit, ready.job_id, " ", who=None)
+    hand_back.take_back(unit, ready.job_id, "a scratch under the light", who=None)
+    assert state(unit, ready) is JobState.IN_WORK
