@@ -17,7 +17,7 @@ from portal.craft.say import Said
 from portal.shop import quote_words as words
 from portal.shop.money import Money, round_half_up
 from portal.shop.price_list import Tariff, TaxMode
-from portal.shop.quote_lines import QuoteLine, Span, firm, line, order_lines, set_lines
+from portal.shop.quote_lines import QuoteLine, Span, firm, is_taken, line, order_lines, set_lines
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +83,7 @@ def quote(declared: Declared, appraisal: Appraisal, tariff: Tariff, on: date) ->
     lines = [
         one
         for answer in appraisal.sets
-        if not answer.refused
+        if is_taken(answer)
         for one in set_lines(answer, appraisal.bringing, tariff)
     ]
     lines += order_lines(declared, appraisal, tariff)

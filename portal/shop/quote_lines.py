@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from portal.craft.answers import Appraisal, NewPart, RouteKind, SetAppraisal
+from portal.craft.answers import About, Appraisal, CautionKind, NewPart, RouteKind, SetAppraisal
 from portal.craft.parts import (
     BareZone,
     Bringing,
@@ -135,7 +135,7 @@ def set_lines(answer: SetAppraisal, bringing: Bringing | None, tariff: Tariff) -
 def order_lines(declared: Declared, appraisal: Appraisal, tariff: Tariff) -> list[QuoteLine]:
     """Return the lines that an order has once, however many sets it has."""
     lines = []
-    taken = [answer for answer in appraisal.sets if not answer.refused]
+    taken = [answer for answer in appraisal.sets if is_taken(answer)]
     if tariff.strip_transport and any(answer.route.outside for answer in taken):
         lines.append(
             line("transport", *words.TRANSPORT, firm(tariff.strip_transport), tariff.currency)
@@ -145,6 +145,16 @@ def order_lines(declared: Declared, appraisal: Appraisal, tariff: Tariff) -> lis
             line("old_coating", *words.OLD_COATING, firm(tariff.old_coating_check), tariff.currency)
         )
     return lines
+
+
+def is_taken(answer: SetAppraisal) -> bool:
+    """Tell whether the set has a price: not when the part itself is refused.
+
+    A finish that can't be made still shows what another one would start from.
+    """
+    return not any(
+        one.kind is CautionKind.REFUSE and one.about is not About.FINISH for one in answer.cautions
+    )
 
 
 def of_us(answer: SetAppraisal) -> list[Any]:
@@ -182,16 +192,11 @@ def _going_on(answer: SetAppraisal, bringing: Bringing | None, tariff: Tariff) -
 
 
 def _stripping(answer: SetAppraisal, tariff: Tariff) -> Found:
-    route, one = answer.route, answer.part_set
+    one = answer.part_set
     for kind in RouteKind:
-        if kind in route.kinds and kind in words.STRIP:
-            why = route.why[0] if route.why else words.STRIP[kind]
-            yield (
-                f"strip.{kind}",
-                words.STRIP[kind],
-                why,
-                firm(_work(tariff.strip[kind], answer, tariff)),
-            )
+        if kind in answer.route.kinds and kind in words.STRIP:
+            price = firm(_work(tariff.strip[kind], answer, tariff))
+            yield (f"strip.{kind}", *words.STRIP[kind], price)
     if not one.layers or Layer.UNKNOWN in one.layers:
         most = _work(tariff.strip_unknown, answer, tariff)
         yield ("strip.unknown", *words.STRIP_UNKNOWN, Span(0, 0, most))

@@ -81,10 +81,22 @@ MASKING = (
     say("Threads and sliding faces are plugged or taped by hand on each part."),
 )
 STRIP = {
-    RouteKind.PEEL: say("Peeling the old film off by hand"),
-    RouteKind.BLAST: say("Blasting the old finish off"),
-    RouteKind.CHEMICAL: say("Chemical stripping at an outside tank"),
-    RouteKind.DEPLATE: say("Taking the plating off at a specialist"),
+    RouteKind.PEEL: (
+        say("Peeling the old film off by hand"),
+        say("A film gums up the stripping bath and throws blasting grit back."),
+    ),
+    RouteKind.BLAST: (
+        say("Blasting the old finish off"),
+        say("Grit takes it off and leaves a surface that powder holds on."),
+    ),
+    RouteKind.CHEMICAL: (
+        say("Chemical stripping at an outside tank"),
+        say("The old finish is too tough to blast off without harming the metal."),
+    ),
+    RouteKind.DEPLATE: (
+        say("Taking the plating off at a specialist"),
+        say("Powder doesn't hold on chrome, and its baths need a licence."),
+    ),
 }
 STRIP_UNKNOWN = (
     say("More old coats than expected"),

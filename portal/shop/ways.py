@@ -73,7 +73,10 @@ def brought(declared: Declared, bringing: Bringing) -> Declared:
         declared,
         bringing=bringing,
         sets=tuple(
-            replace(_with_usual(one), removers=one.removers if chosen else {})
+            replace(
+                one if declared.bringing else _with_usual(one),
+                removers=one.removers if chosen else {},
+            )
             for one in declared.sets
         ),
     )
@@ -94,7 +97,7 @@ def _way(
     wheels = any(one.kind is PartKind.WHEEL for one in order.sets)
     tyres = sum(_tyres_elsewhere(answer) for answer in appraisal.sets)
     trips = 2 + (2 if tyres else 0)
-    days = _days(appraisal, tariff, tyres=tyres) if wheels else 0
+    days = usual_days(appraisal, tariff, tyres=tyres > 0) if wheels else 0
     costs = _own(declared, tariff)
     tyres_own = Money(costs[0] * tyres, tariff.currency)
     trips_own = Money(costs[1] * trips, tariff.currency)
@@ -137,11 +140,15 @@ def _tyres_elsewhere(answer: SetAppraisal) -> int:
     return one.count if theirs else 0
 
 
-def _days(appraisal: Appraisal, tariff: Tariff, *, tyres: int) -> int:
-    """Return the working days that the car stands without its wheels, as things usually go."""
-    outside = max((a.route.outside_days for a in appraisal.sets if a.route.outside), default=0)
+def outside_days(appraisal: Appraisal) -> int:
+    """Return the working days that the longest outside strip takes."""
+    return max((a.route.outside_days for a in appraisal.sets if a.route.outside), default=0)
+
+
+def usual_days(appraisal: Appraisal, tariff: Tariff, *, tyres: bool = False) -> int:
+    """Return the working days that the parts are away, as things usually go."""
     usual = tariff.customary
-    return usual.days + outside + (usual.days_for_tyres if tyres else 0)
+    return usual.days + outside_days(appraisal) + (usual.days_for_tyres if tyres else 0)
 
 
 def _per_item(one: PartSet, removal: Removal, bringing: Bringing, tariff: Tariff) -> PerItem:

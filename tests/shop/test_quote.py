@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from portal.craft.answers import Mask, RouteKind
+from portal.craft.answers import About, Caution, CautionKind, Mask, RouteKind
 from portal.craft.parts import (
     BareZone,
     Bringing,
@@ -246,6 +246,12 @@ def test_a_refused_set_costs_nothing() -> None:
     one = answer(wheels(), coats=SINGLE)
     no = answer(wheels(2, damage=(Damage.CRACK,)), coats=SINGLE, refused=True)
     assert priced(one, keyed(no, "B")).total == priced(one).total
+
+
+def test_a_finish_that_cannot_be_made_still_shows_a_price_to_start_from() -> None:
+    no = Caution("unmade", CautionKind.REFUSE, say("We have no such colour."), about=About.FINISH)
+    one = replace(answer(wheels(1)), cautions=(no,))
+    assert pounds(priced(one).total) == "72.00"
 
 
 def test_nothing_declared_costs_nothing() -> None:

@@ -93,6 +93,9 @@ def test_until_told_wheels_are_taken_to_be_as_they_come_off_a_car() -> None:
     bare = compared(order(fitted=[]))[Bringing.BARE]
     assert Item.TYRE in [one.item for one in bare.per_item]
     assert bare.tyres_own.minor == 4 * 1800
+    told = compared(replace(order(fitted=[]), bringing=Bringing.BARE))[Bringing.BARE]
+    assert told.per_item == ()
+    assert told.tyres_own.minor == 0
 
 
 def test_an_outside_strip_is_counted_in_the_days() -> None:

@@ -1,0 +1,162 @@
+"""The appraisal of an order file: text, JSON, errors with their line, and speed."""
+
+import json
+import re
+import subprocess
+import sys
+import time
+from contextlib import suppress
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from portal.craft.say import CraftError
+from portal.shop.appraisal_text import appraise_file
+from portal.shop.toml_lines import line_of
+
+HOUSE = Path(__file__).resolve().parents[2]
+SEED = HOUSE / "demo_seed"
+SHOP = (SEED / "shop.toml").read_text("utf-8")
+POWDERS = (SEED / "powders.csv").read_text("utf-8")
+ORDERS = sorted((SEED / "orders").glob("*.toml"))
+BRONZE = (SEED / "orders" / "four_bronze_wheels.toml").read_text("utf-8")
+
+
+def appraised(text: str) -> tuple[str, dict]:
+    return appraise_file(text, SHOP, POWDERS)
+
+
+def test_there_are_six_varied_examples() -> None:
+    assert len(ORDERS) >= 6
+    kinds = {
+        one["kind"] for path in ORDERS for one in appraised(path.read_text())[1]["order"]["sets"]
+    }
+    assert {"wheel", "caliper", "railing", "frame"} <= kinds
+
+
+@pytest.mark.parametrize("path", ORDERS, ids=lambda path: path.stem)
+def test_every_example_is_appraised_as_text_and_json(path: Path) -> None:
+    text, data = appraised(path.read_text("utf-8"))
+    assert json.loads(json.dumps(data)) == data
+    for word in ("Price", "Days", "After pickup", "Old finish", "Masked or kept bare"):
+        assert word in text
+    assert data["price"]["total"] in text.replace(",", "")
+    assert max(len(line) for line in text.splitlines()) < 200
+
+
+def test_the_lines_in_the_json_add_up_to_its_total() -> None:
+    _, data = appraised(BRONZE)
+    lines = [round(float(one["amount"]) * 100) for one in data["price"]["lines"]]
+    assert sum(lines) == round(float(data["price"]["total"]) * 100)
+
+
+def test_an_order_with_a_crack_says_that_it_cannot_be_booked() -> None:
+    text, data = appraised((SEED / "orders" / "cracked_multi_piece.toml").read_text("utf-8"))
+    assert data["can_be_booked"] is False
+    assert "can't be booked" in text
+    # what is refused has no price
+    assert not [one for one in data["price"]["lines"] if one["set_key"] == "B"]
+
+
+def refusal(text: str, shop: str = SHOP) -> CraftError:
+    with pytest.raises(CraftError) as caught:
+        appraise_file(text, shop, POWDERS)
+    return caught.value
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "key"),
+    [
+        ("count = 4", "count = 4000", "sets[0].count"),
+        ("count = 2", "count = 0", "sets[1].count"),
+        ('face = "split_spokes"', 'fase = "split_spokes"', "sets[0].fase"),
+        ('layers = ["bare"]', 'layers = ["bare", "gold"]', "sets[1].layers[1]"),
+        ('colour = "R3020-G"', 'colour = "R9999-G"', "sets[1].finish.colour"),
+        ('centre_cap = "you"', 'centre_cap = "me"', "sets[0].removers.centre_cap"),
+        ('rim = "8½J×18 H2 ET35 5x112 66.6"', 'rim = "8½J×3"', "sets[0].rim"),
+        ('bringing = "complete"', 'bringing = "lorry"', "bringing"),
+    ],
+)
+def test_an_error_names_the_key_and_its_line(old: str, new: str, key: str) -> None:
+    assert BRONZE.count(old) == 1
+    wrong = refusal(BRONZE.replace(old, new))
+    line = BRONZE[: BRONZE.index(old)].count("\n") + 1
+    assert wrong.key == key
+    assert f"line {line}, {key}:" in wrong.sentence
+
+
+def test_a_missing_key_is_named_with_the_line_of_its_table() -> None:
+    wrong = refusal(BRONZE.replace("count = 2\n", ""))
+    assert wrong.key == "sets[1].count"
+    second = BRONZE.rindex("[[sets]]")
+    assert f"line {BRONZE[:second].count(chr(10)) + 1}," in wrong.sentence
+
+
+def test_a_file_that_is_not_toml_says_where() -> None:
+    assert "line 1" in refusal("bringing = = 3").sentence
+
+
+def test_an_error_in_the_shop_file_names_its_line_too() -> None:
+    wrong = refusal(BRONZE, SHOP.replace('minimum = "45.00"', "minimum = 45.0"))
+    line = SHOP[: SHOP.index('minimum = "45.00"')].count("\n") + 1
+    assert f"the shop file, line {line}, prices.minimum" in wrong.sentence
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.text(max_size=200))
+def test_any_text_at_all_is_appraised_or_refused_by_our_own_error(text: str) -> None:
+    with suppress(CraftError):
+        appraised(text)
+
+
+def test_lines_are_found_in_every_form_of_toml() -> None:
+    text = '''a = 1
+[b.c]
+d = """
+x = 1
+"""
+x = 2
+[[s]]
+k = 1
+[s.t]
+u.v = 3
+[[s]]
+[[s.r]]
+"q w" = 1
+[[s.r]]
+k = { z = 1 }
+'''
+    assert line_of(text, "a") == 1
+    assert line_of(text, "b.c.x") == 6
+    assert line_of(text, "s[0].t.u.v") == 10
+    assert line_of(text, "s[1].r[0].q w") == 13
+    assert line_of(text, "s[1].r[1].k.z") == 15
+    assert line_of(text, "s[1].missing") == 11
+    assert line_of(text, "nowhere") is None
+
+
+def test_the_command_line_answers_in_half_a_second_and_imports_nothing_heavy() -> None:
+    order = str(SEED / "orders" / "four_bronze_wheels.toml")
+    call = [sys.executable, "-X", "importtime", "-m", "portal", "appraise", order, "--json"]
+    took = []
+    for _ in range(5):
+        begun = time.perf_counter()
+        done = subprocess.run(call, capture_output=True, text=True, cwd=HOUSE, check=True)
+        took.append(time.perf_counter() - begun)
+    assert json.loads(done.stdout)["can_be_booked"] is True
+    imported = set(re.findall(r"\| +(\S+)$", done.stderr, flags=re.M))
+    heavy = {
+        "numpy",
+        "flask",
+        "sqlalchemy",
+        "coloraide",
+        "weasyprint",
+        "jinja2",
+        "icalendar",
+        "PIL",
+    }
+    assert not heavy & imported
+    # the best of five: the machine may be busy with other tests
+    assert min(took) < 0.5
