@@ -40,13 +40,18 @@ _USUAL_METAL = {
 
 
 def base_metal(part_set: PartSet) -> Metal:
-    """Return the metal under all finishes; how a wheel is built says more than the metal field."""
+    """Return the metal under all finishes; how a wheel is built says more than the metal field.
+
+    Steel with zinc on it counts as galvanised steel, whichever of the two was told.
+    """
     build = part_set.build
     if part_set.kind is PartKind.WHEEL and build is not None:
         if build in _METAL_OF_BUILD:
             return _METAL_OF_BUILD[build]
         if part_set.metal is Metal.UNKNOWN and build in _USUAL_METAL:
             return _USUAL_METAL[build]
+    if part_set.metal in (Metal.STEEL, Metal.UNKNOWN) and Layer.GALVANISED in part_set.layers:
+        return Metal.GALVANISED
     return part_set.metal
 
 

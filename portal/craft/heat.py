@@ -67,7 +67,8 @@ def warm_up_min(mass_kg: float) -> float:
         return float(points[0][1])
     for (light, less), (heavy, more) in pairwise(points):
         if mass_kg <= heavy:
-            return round(less + (more - less) * (mass_kg - light) / (heavy - light), 1)
+            minutes: float = less + (more - less) * (mass_kg - light) / (heavy - light)
+            return round(minutes, 1)
     return float(points[-1][1])
 
 

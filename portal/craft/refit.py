@@ -17,10 +17,9 @@ _ROWS: tuple[Mapping[str, Any], ...] = tuple(toml_table("refit.toml")["step"])
 
 def guide(part_sets: Iterable[PartSet], removed_items: Iterable[Item]) -> tuple[RefitStep, ...]:
     """Return the steps for parts of these sets, from which `removed_items` had been taken."""
-    facts = {
-        "kind": frozenset(one.kind for one in part_sets),
-        "removed": frozenset(removed_items),
-    }
+    removed = frozenset(removed_items)
+    kinds = dict.fromkeys(one.kind for one in part_sets)
+    facts = [{"kind": frozenset({kind}), "removed": removed} for kind in kinds]
     return tuple(
         RefitStep(
             key=row["key"],
@@ -30,5 +29,5 @@ def guide(part_sets: Iterable[PartSet], removed_items: Iterable[Item]) -> tuple[
             source=row["source"],
         )
         for row in _ROWS
-        if holds(row["when"], facts)
+        if any(holds(row["when"], about) for about in facts)
     )

@@ -1,0 +1,162 @@
+"""Refusals, inspections, confirmations: each with its reason, and none that calls a part safe."""
+
+from itertools import product
+
+import pytest
+
+from portal.craft import cautions
+from portal.craft.answers import About, CautionKind, Surface
+from portal.craft.facts import facts_of
+from portal.craft.parts import (
+    Bringing,
+    Damage,
+    Declared,
+    Item,
+    Layer,
+    Metal,
+    PartKind,
+    Remover,
+    System,
+    WheelBuild,
+)
+from portal.craft.removals import removals
+from portal.craft.tables import toml_table
+from tests.craft.shelf import finish, part, wheels
+
+ROWS = [*toml_table("cautions.toml")["caution"], *toml_table("cautions.toml")["order"]]
+
+
+def of(part_set, kind=None, bringing=None):
+    found = cautions.from_table(facts_of(part_set, bringing))
+    return {c.key: c for c in found if kind is None or c.kind is kind}
+
+
+@pytest.mark.parametrize("row", ROWS, ids=[row["key"] for row in ROWS])
+def test_every_row_is_a_kind_sentence_with_a_condition_that_is_known(row):
+    assert row["says"].endswith(".")
+    assert CautionKind(row["kind"])
+    known = {*facts_of(wheels()), "order"}
+    assert {key.removeprefix("not_") for key in row["when"]} <= known
+    if row["kind"] == "refuse":
+        assert row["instead"], "whoever is refused is told what to do instead"
+
+
+def test_keys_are_used_once():
+    keys = [row["key"] for row in ROWS]
+    assert len(keys) == len(set(keys))
+
+
+def test_nothing_ever_calls_a_part_safe():
+    for row in ROWS:
+        words = f"{row['says']} {row.get('instead', '')}".lower()
+        assert "is safe" not in words
+        assert "are safe" not in words
+
+
+# ministry guideline and vehicle maker's bulletin: cracks → reject; no welding, no straightening
+@pytest.mark.parametrize("kind", [PartKind.WHEEL, PartKind.CALIPER, PartKind.FRAME])
+def test_a_cracked_part_that_carries_people_is_refused_with_a_reason(kind):
+    found = of(part(kind, damage=(Damage.CRACK,)), CautionKind.REFUSE)
+    assert "crack" in found
+    assert "hide the crack" in found["crack"].says
+    assert found["crack"].about is About.STATE
+
+
+def test_a_welded_wheel_is_refused_but_a_welded_railing_is_looked_at():
+    assert "weld" in of(wheels(damage=(Damage.OLD_WELD,)), CautionKind.REFUSE)
+    railing = part(PartKind.RAILING, damage=(Damage.OLD_WELD,))
+    assert not of(railing, CautionKind.REFUSE)
+    assert "weld_other" in of(railing, CautionKind.INSPECT)
+
+
+def test_a_bent_wheel_is_measured_first_and_never_straightened():
+    bend = of(wheels(damage=(Damage.BEND,)), CautionKind.INSPECT)["bend"]
+    assert "beyond repair" in bend.says
+    assert "not hammered" in bend.says
+
+
+def test_multi_piece_wheels_must_be_taken_apart():
+    assert "taken apart" in of(wheels(build=WheelBuild.MULTI_PIECE))["multi_piece"].says
+
+
+@pytest.mark.parametrize("kind", [PartKind.TUBE, PartKind.BOX, PartKind.FRAME, PartKind.RAILING])
+def test_sealed_and_pressurised_things_are_ruled_out(kind):
+    sealed = of(part(kind), CautionKind.CONFIRM)["sealed"]
+    assert "gas strut" in sealed.says
+    assert "burst" in sealed.says
+
+
+def test_calipers_and_frames_come_empty():
+    assert "empty_caliper" in of(part(PartKind.CALIPER), CautionKind.CONFIRM)
+    assert "empty_frame" in of(part(PartKind.FRAME), CautionKind.CONFIRM)
+    assert "bearings_out" in of(wheels(fitted=(Item.BEARINGS,)), CautionKind.CONFIRM)
+
+
+@pytest.mark.parametrize("metal", [Metal.GALVANISED, Metal.ZINC_DIECAST, Metal.CAST_IRON])
+def test_gas_in_the_metal_is_never_promised_away(metal):
+    assert "nobody can promise" in of(part(PartKind.RAILING, metal=metal))["gas"].says
+
+
+def test_a_bright_face_that_will_be_lost_is_confirmed_where_it_is_chosen_away():
+    bright = (Layer.MACHINED,)
+    lost = of(wheels(layers=bright), CautionKind.CONFIRM)["machined_lost"]
+    assert lost.about is About.FINISH
+    kept = wheels(layers=bright, finish=finish(System.MACHINED_CLEAR, "BLACK"))
+    assert "machined_lost" not in of(kept)
+
+
+def test_one_wheel_alone_is_told_that_it_may_not_match():
+    assert "few" in of(wheels(count=1))
+    assert "few" not in of(wheels(count=4))
+
+
+def test_whoever_brings_the_car_brings_the_key_for_its_locking_nuts():
+    assert "lock_key" in of(wheels(), bringing=Bringing.WHOLE_CAR)
+    assert "lock_key" not in of(wheels(), bringing=Bringing.BARE)
+
+
+@pytest.mark.parametrize("item", Item)
+def test_whatever_must_come_off_may_not_stay_on(item):
+    one = wheels(fitted=(item,), removers={item: Remover.STAYS})
+    (refusal,) = cautions.of_items(one, removals(one, None))
+    assert refusal.kind is CautionKind.REFUSE
+    assert refusal.says == removals(one, None)[0].why[0]
+    assert not cautions.of_items(wheels(fitted=(item,)), removals(one, None))
+
+
+# a box fits an oven when its sorted edges do (axis-parallel)
+@pytest.mark.parametrize(
+    ("size", "fits"),
+    [((1990, 1000, 100), True), ((100, 1990, 1000), True), ((2001, 10, 10), False)],
+)
+def test_a_part_fits_the_oven_however_it_is_turned(size, fits):
+    surface = Surface(1.0, 0.1, size, 10.0)
+    found = cautions.of_oven(surface, (1500, 2000, 1000), 100)
+    assert (found == ()) is fits
+    if not fits:
+        assert "2001" in found[0].says
+
+
+def test_a_part_too_heavy_for_the_rails_is_refused():
+    found = cautions.of_oven(Surface(1.0, 0.1, (10, 10, 10), 101.0), (100, 100, 100), 100)
+    assert [c.key for c in found] == ["oven_weight"]
+    assert cautions.of_oven(None, (1, 1, 1), 1) == ()
+
+
+def test_a_screen_is_never_a_colour_sample():
+    found = cautions.of_order(Declared(sets=(wheels(),)))
+    assert [c.key for c in found] == ["screen"]
+    assert cautions.of_order(Declared(sets=(wheels(finish=None),))) == ()
+
+
+def test_old_paint_is_never_sanded_at_home():
+    (found,) = cautions.of_order(Declared(original_before_1980=True))
+    assert "don't sand" in found.says
+    assert "licensed" in found.instead
+
+
+@pytest.mark.parametrize(("kind", "damage"), list(product(PartKind, Damage)))
+def test_every_damage_on_every_part_is_answered(kind, damage):
+    assert any(c.about is About.STATE for c in of(part(kind, damage=(damage,))).values()) or (
+        damage is Damage.CORROSION
+    )

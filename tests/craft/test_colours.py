@@ -1,0 +1,124 @@
+"""Colours against published pairs, published hex values and an independent library."""
+
+from pathlib import Path
+
+import pytest
+from coloraide import Color
+from hypothesis import given
+from hypothesis import strategies as st
+
+from portal.craft.colours import (
+    delta_e00,
+    difference_says,
+    hex_of_lab,
+    lab_of_hex,
+    lab_of_ral,
+    nearest,
+    ral_name,
+    ral_number,
+)
+from portal.craft.parts import Effect, Powder
+from portal.craft.say import CraftError
+from portal.craft.tables import csv_table
+from tests.craft.shelf import SHELF
+
+PAIRS = [
+    tuple(float(number) for number in line.split())
+    for line in Path(__file__).with_name("ciede2000_pairs.txt").read_text().splitlines()
+    if not line.startswith("#")
+]
+
+
+def test_all_34_published_pairs_are_there():
+    assert len(PAIRS) == 34
+
+
+@pytest.mark.parametrize("pair", PAIRS)
+def test_the_difference_of_each_published_pair_is_met_both_ways(pair):
+    first, second, published = pair[:3], pair[3:6], pair[6]
+    assert delta_e00(first, second) == pytest.approx(published, abs=5e-5 + 1e-9)
+    assert delta_e00(second, first) == pytest.approx(published, abs=5e-5 + 1e-9)
+
+
+def test_the_plain_distance_would_not_pass_for_the_published_one():
+    first, second, published = PAIRS[0][:3], PAIRS[0][3:6], PAIRS[0][6]
+    plain = sum((a - b) ** 2 for a, b in zip(first, second, strict=True)) ** 0.5
+    assert plain != pytest.approx(published, abs=0.1)
+
+
+# two public colour tables (see the trade's facts): the RAL values are for D65
+@pytest.mark.parametrize(
+    ("number", "code"), [("1000", "#CDBA88"), ("7016", "#383E42"), ("9016", "#F1F0EA")]
+)
+def test_ral_values_give_the_published_screen_values(number, code):
+    assert hex_of_lab(lab_of_ral(number)) == code
+
+
+def test_a_ral_number_is_read_as_people_write_it():
+    assert ral_number(" ral 7016 ") == ral_number("RAL-7016") == ral_number("7016") == "7016"
+    assert ral_name("RAL 7016") == "anthracite grey"
+
+
+@pytest.mark.parametrize("text", ["", "RAL", "701", "70166", "RAL 0123", "٧٠١٦", "RAL 7016 x"])
+def test_what_is_no_ral_number_is_told_so(text):
+    with pytest.raises(CraftError, match="four digits"):
+        ral_number(text)
+
+
+def test_a_ral_number_whose_value_is_not_kept_points_to_a_way_on():
+    with pytest.raises(CraftError, match="decide from a sample"):
+        lab_of_ral("RAL 6034")
+
+
+def test_every_kept_ral_value_is_a_colour_a_screen_can_nearly_show():
+    for row in csv_table("ral.csv"):
+        lab = lab_of_ral(row["number"])
+        # 3.2 for rape yellow: the most saturated ones lie outside what a screen shows
+        assert delta_e00(lab, lab_of_hex(hex_of_lab(lab))) < 4, row["name"]
+
+
+@given(st.integers(0, 0xFFFFFF))
+def test_screen_values_agree_with_an_independent_library_and_come_back_unchanged(number):
+    code = f"#{number:06X}"
+    lab = lab_of_hex(code)
+    theirs = Color(code).convert("lab-d65").coords()
+    assert lab == pytest.approx(theirs, abs=0.03)
+    assert hex_of_lab(lab) == code
+
+
+@given(st.text(max_size=12))
+def test_any_text_is_a_screen_value_or_a_kind_error(text):
+    try:
+        lab = lab_of_hex(text)
+    except CraftError as error:
+        assert error.key == "colour"
+        assert "#383E42" in error.sentence
+    else:
+        assert 0 <= lab[0] <= 100.001
+
+
+def test_a_short_screen_value_means_doubled_digits():
+    assert lab_of_hex("#abc") == lab_of_hex("AABBCC")
+
+
+def test_the_nearest_powder_comes_first_and_a_clear_coat_never():
+    near = nearest(lab_of_hex("#8B1A1A"), SHELF.values(), 3)
+    assert [n.powder.code for n in near][0] in {"RED", "CANDY"}
+    assert [n.delta for n in near] == sorted(n.delta for n in near)
+    assert len(near) == 3
+    everything = nearest((92, 0, 0), SHELF.values(), 99)
+    assert all(n.powder.effect is not Effect.CLEAR for n in everything)
+
+
+def test_the_same_colour_is_told_as_the_same_and_another_as_another():
+    grey = Powder("GREY", "Grey", lab_of_ral("7016"), 45)
+    same, other = nearest(lab_of_ral("7016"), [grey, SHELF["RED"]], 2)
+    assert same.delta == pytest.approx(0, abs=1e-9)
+    assert same.says == "You won't see a difference."
+    assert other.says == "A different colour."
+
+
+def test_a_greater_difference_never_sounds_smaller():
+    words = [difference_says(step / 4) for step in range(60)]
+    assert len(dict.fromkeys(words)) == 6
+    assert words == sorted(words, key=list(dict.fromkeys(words)).index)

@@ -1,0 +1,81 @@
+"""What a film does to fits."""
+
+from itertools import product
+
+import pytest
+
+from portal.craft.finishes import coat_plan
+from portal.craft.fit import brake_gap, clearance_left_mm, masks
+from portal.craft.parts import BareZone, Metal, PartKind, System, WheelBuild
+from tests.craft.shelf import SHELF, finish, part, wheels
+
+
+def zones(part_set, plan=None):
+    return {mask.zone: mask for mask in masks(part_set, plan)}
+
+
+# geometry: a film lies on both ends of a diameter
+@pytest.mark.parametrize(
+    ("before", "film", "walls", "left"),
+    [(0.1, 75, 2, -0.05), (0.1, 50, 2, 0.0), (0.2, 90, 1, 0.11), (0.0, 60, 2, -0.12)],
+)
+def test_two_films_on_a_diameter_take_twice_their_thickness(before, film, walls, left):
+    assert clearance_left_mm(before, film, walls) == pytest.approx(left)
+
+
+# customary masking: ministry guideline, truck practice RP 240, enforcement agency leaflet
+def test_every_wheel_keeps_its_mating_surfaces_bare():
+    found = zones(wheels())
+    assert {
+        BareZone.HUB_FACE,
+        BareZone.HUB_BORE,
+        BareZone.LUG_SEATS,
+        BareZone.VALVE_HOLE,
+        BareZone.CAP_GROOVE,
+        BareZone.STAMPS,
+    } <= set(found)
+    assert BareZone.BEAD_SEATS not in found
+
+
+def test_a_steel_wheel_keeps_its_bead_seats_bare_too():
+    assert BareZone.BEAD_SEATS in zones(wheels(build=WheelBuild.STEEL))
+
+
+def test_the_hub_bore_would_no_longer_fit_and_says_by_how_much():
+    plan = coat_plan(wheels(), SHELF)
+    mask = zones(wheels(), plan)[BareZone.HUB_BORE]
+    assert mask.clearance_mm == pytest.approx(0.1 - 2 * 0.090)
+    assert "0.18 mm" in mask.why
+
+
+def test_more_coats_leave_less_clearance():
+    one = coat_plan(wheels(), SHELF)
+    three = coat_plan(wheels(finish=finish(System.TRANSLUCENT, "CANDY")), SHELF)
+    left = [zones(wheels(), plan)[BareZone.VALVE_HOLE].clearance_mm for plan in (one, three)]
+    assert left[1] < left[0]
+
+
+def test_the_gap_to_the_brake_shrinks_by_one_film():
+    assert "0.09 mm" in brake_gap(coat_plan(wheels(), SHELF))
+
+
+def test_a_caliper_keeps_slides_and_threads_bare_but_has_no_hub_face():
+    found = zones(part(PartKind.CALIPER, metal=Metal.CAST_IRON))
+    assert set(found) == {BareZone.SLIDING_FACES, BareZone.THREADS}
+
+
+def test_what_the_customer_wants_bare_is_masked_once():
+    bare = (BareZone.BEAD_SEATS, BareZone.HUB_FACE)
+    found = masks(wheels(finish=finish(System.SINGLE, "BLACK", bare=bare)), None)
+    wanted = [mask for mask in found if mask.why == "You asked for it to stay bare."]
+    assert [mask.zone for mask in wanted] == [BareZone.BEAD_SEATS]
+    assert len(found) == len({mask.zone for mask in found})
+
+
+@pytest.mark.parametrize(("kind", "metal"), list(product(PartKind, Metal)))
+def test_every_part_of_every_metal_has_something_to_mask_and_why(kind, metal):
+    for mask in masks(part(kind, metal=metal), None):
+        assert mask.why.endswith(".")
+        assert "{" not in mask.why
+        assert mask.source
+    assert masks(part(kind, metal=metal), None)

@@ -1,0 +1,87 @@
+"""The rules of a place are shown, and block until the shop has recorded its decision."""
+
+import pytest
+
+from portal.craft.answers import CautionKind
+from portal.craft.facts import facts_of
+from portal.craft.finishes import coat_plan
+from portal.craft.parts import Damage, Item, PartKind, Powder, System, WheelBuild
+from portal.craft.place import place_cautions, places, rules, rules_for
+from tests.craft.shelf import SHELF, finish, part, wheels
+
+
+def cautions(part_set, country="DE", decision="", stock=SHELF):
+    plan = coat_plan(part_set, stock) if part_set.finish else None
+    return place_cautions(facts_of(part_set), plan, country, decision)
+
+
+def keys(found, kind=None):
+    return {c.key for c in found if kind is None or c.kind is kind}
+
+
+@pytest.mark.parametrize("country", ["DE", "GB", "US"])
+def test_every_rule_has_a_source_and_a_date(country):
+    assert country in places()
+    for rule in rules(country):
+        assert rule.source
+        assert rule.date
+        assert rule.says.endswith(".")
+
+
+def test_a_place_without_known_rules_has_none_and_is_no_error():
+    assert rules("ZZ") == ()
+    assert rules("de") == rules("DE")
+
+
+# ministry guideline, Verkehrsblatt 1/2023: at most 100 °C, named areas, cracks and depth
+def test_the_hundred_degree_rule_asks_for_the_shops_decision_before_it_books():
+    found = cautions(wheels())
+    assert keys(found, CautionKind.PLACE) == {"place_heat", "place_areas"}
+    assert any("100 °C" in c.says for c in found)
+
+
+def test_the_rule_holds_before_a_finish_is_chosen():
+    assert "place_heat" in keys(cautions(wheels(finish=None)), CautionKind.PLACE)
+
+
+def test_a_coat_cured_below_a_hundred_degrees_is_not_held_against_the_rule():
+    cool = {"COOL": Powder("COOL", "Cool", (10, 0, 0), 85, cure=(95, 40))}
+    one = wheels(finish=finish(System.SINGLE, "COOL"))
+    assert "place_heat" not in keys(cautions(one, stock=cool))
+
+
+def test_with_a_decision_the_rule_is_still_shown_and_the_customer_confirms_it():
+    found = cautions(wheels(), decision=" Only with the maker's leave in writing. ")
+    assert not keys(found, CautionKind.PLACE)
+    heat = next(c for c in found if c.key == "place_heat")
+    assert heat.kind is CautionKind.CONFIRM
+    assert "Only with the maker's leave in writing." in heat.instead
+
+
+def test_a_decision_of_blanks_is_no_decision():
+    assert keys(cautions(wheels(), decision="   "), CautionKind.PLACE)
+
+
+def test_steel_wheels_and_other_parts_are_outside_the_guideline():
+    assert not cautions(wheels(build=WheelBuild.STEEL))
+    assert not cautions(part(PartKind.RAILING, finish=None))
+
+
+def test_turning_a_face_bright_needs_a_decision_too():
+    one = wheels(finish=finish(System.MACHINED_CLEAR, "BLACK"))
+    assert "place_machining" in keys(cautions(one), CautionKind.PLACE)
+
+
+def test_kerb_marks_are_measured_against_the_published_depth():
+    found = cautions(wheels(damage=(Damage.KERB_RASH,)))
+    (depth,) = (c for c in found if c.key == "place_depth")
+    assert depth.kind is CautionKind.INSPECT
+    assert "1 mm deep" in depth.says
+    assert "50 mm" in depth.says
+
+
+def test_places_differ():
+    assert keys(cautions(wheels(), "GB")) == {"place_interfaces"}
+    us = rules_for(facts_of(wheels(fitted=(Item.SENSOR,))), None, "US")
+    assert {rule.key for rule in us} == {"sensor", "stripper"}
+    assert not any(rule.needs_decision for rule in (*rules("GB"), *rules("US")))

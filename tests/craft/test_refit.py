@@ -1,0 +1,87 @@
+"""The guide after pickup."""
+
+import re
+from itertools import chain, combinations
+
+import pytest
+
+from portal.craft.parts import Item, PartKind
+from portal.craft.refit import guide
+from tests.craft.shelf import part, wheels
+
+EVERYTHING = guide([wheels(), *(part(kind) for kind in PartKind if kind != "wheel")], Item)
+
+
+def keys(steps):
+    return [step.key for step in steps]
+
+
+def test_a_mixed_order_gets_the_steps_of_each_kind_once():
+    both = keys(guide([wheels(), part(PartKind.CALIPER), wheels()], [Item.SEALS]))
+    assert "torque" in both
+    assert "brakes" in both
+    assert len(both) == len(set(both))
+
+
+def test_every_step_is_a_whole_sentence_with_a_source():
+    for step in EVERYTHING:
+        assert step.says.endswith(".")
+        assert "{" not in step.says
+        assert step.title
+        assert step.source
+
+
+# nut torques differ from part to part (4, 7 and 12 N·m are all published for sensors alone)
+def test_no_torque_figure_is_ever_printed():
+    for step in EVERYTHING:
+        assert not re.search(r"\d\s*(N·?m|Nm|lb|ft|kg)", step.says)
+    torque = next(step for step in EVERYTHING if step.key == "torque")
+    assert "vehicle handbook" in torque.says
+    assert "cross pattern" in torque.says
+
+
+# published distances from 25 miles to 200 km; do not slacken first (Society of Operations Engineers)
+def test_nuts_are_checked_again_without_slackening_and_the_handbook_wins():
+    again = next(step for step in EVERYTHING if step.key == "recheck")
+    for words in ("50 km (30 miles)", "160 km (100 miles)", "Don't slacken", "the handbook wins"):
+        assert words in again.says
+
+
+def test_mating_faces_are_looked_at_before_anything_is_fitted():
+    assert keys(guide([wheels()], []))[0] == "look"
+
+
+def test_bare_wheels_get_no_advice_on_sensors_and_tyres_we_never_touched():
+    found = keys(guide([wheels()], []))
+    assert not {"sensor", "tyre", "valve", "relearn", "small_parts"} & set(found)
+    assert {"mount", "torque", "recheck", "watch", "care"} <= set(found)
+
+
+@pytest.mark.parametrize(
+    ("item", "step"),
+    [
+        (Item.SENSOR, "sensor"),
+        (Item.SENSOR, "relearn"),
+        (Item.TYRE, "balance"),
+        (Item.VALVE, "valve"),
+        (Item.CENTRE_CAP, "small_parts"),
+        (Item.SPACERS, "spacers"),
+    ],
+)
+def test_what_was_taken_off_brings_its_own_step(item, step):
+    assert step in keys(guide([wheels()], [item]))
+    assert step not in keys(guide([wheels()], []))
+
+
+def test_calipers_go_to_a_brake_workshop_and_get_no_wheel_steps():
+    found = guide([part(PartKind.CALIPER)], [Item.SEALS])
+    assert keys(found) == ["brakes", "care"]
+    assert found[0].caution
+
+
+def test_every_combination_of_things_taken_off_gives_a_guide_in_a_fixed_order():
+    order = keys(EVERYTHING)
+    for items in chain.from_iterable(combinations(Item, n) for n in range(4)):
+        found = keys(guide([wheels()], items))
+        assert found == sorted(found, key=order.index)
+        assert found[-1] == "care"

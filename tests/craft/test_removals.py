@@ -1,0 +1,145 @@
+"""What comes off: all ten things, on every kind of part, in every way of bringing them."""
+
+from itertools import product
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from portal.craft.answers import NewPart
+from portal.craft.parts import Bringing, Item, Layer, Metal, PartKind, Remover, WheelBuild
+from portal.craft.removals import items_for, removals
+from tests.craft.shelf import part, wheels
+
+WAYS = (None, *Bringing)
+
+
+def of(item, part_set=None, bringing=Bringing.COMPLETE):
+    found = removals(part_set or wheels(fitted=tuple(Item)), bringing)
+    return next(one for one in found if one.item is item)
+
+
+@pytest.mark.parametrize(("item", "kind", "way"), list(product(Item, PartKind, WAYS)))
+def test_every_item_has_a_reason_a_tool_a_step_and_an_end_on_every_part(item, kind, way):
+    (one,) = removals(part(kind, fitted=(item,)), way)
+    assert one.must
+    assert one.why
+    assert one.who_may
+    for text in (*one.why, one.step, one.happens, *filter(None, (one.home, one.before))):
+        assert text.endswith(".")
+        assert "{" not in text
+    assert len(one.tool) > 10
+
+
+@given(st.sets(st.sampled_from(Item)), st.sampled_from(WAYS))
+def test_the_order_of_work_counts_from_one_whatever_is_fitted(items, way):
+    found = removals(wheels(fitted=tuple(items)), way)
+    assert {one.item for one in found} == items
+    assert [one.order for one in found] == list(range(1, len(items) + 1))
+
+
+def test_air_then_weights_then_tyre_then_sensor_then_valve_then_cap():
+    fitted = (Item.CENTRE_CAP, Item.VALVE, Item.SENSOR, Item.TYRE, Item.WEIGHTS)
+    found = removals(wheels(fitted=fitted), Bringing.COMPLETE)
+    assert [one.item for one in found] == list(reversed(fitted))
+    assert "let all the air out" in found[0].before
+    assert all(one.before is None for one in found[1:])
+
+
+def test_without_a_tyre_nobody_is_told_to_let_air_out():
+    assert removals(wheels(fitted=(Item.VALVE,)), None)[0].before is None
+
+
+# makers' service manuals: a sensor goes into alert above 110 °C because it may shut down; the
+# coolest published cure of any powder is 121 °C (low-bake, an oven maker's guide)
+def test_a_sensor_may_never_stay_because_every_cure_is_hotter_than_it_bears():
+    sensor = of(Item.SENSOR)
+    assert sensor.must
+    assert Remover.STAYS not in sensor.who_may
+    assert "110 °C" in sensor.why[0]
+    assert "no exception" in sensor.why[0]
+
+
+# the same manuals: seal, washer, nut, core and cap are renewed whenever the tyre comes off
+def test_a_sensor_gets_new_sealing_parts_and_a_rubber_valve_is_never_used_twice():
+    assert of(Item.SENSOR).new_parts == (NewPart.SENSOR_SEAL,)
+    plain = wheels(fitted=(Item.TYRE, Item.WEIGHTS, Item.VALVE))
+    assert of(Item.VALVE, plain).new_parts == (NewPart.VALVE,)
+
+
+@given(st.sets(st.sampled_from(Item)))
+def test_no_new_part_is_bought_twice_for_one_wheel(items):
+    bought = [new for one in removals(wheels(fitted=tuple(items)), None) for new in one.new_parts]
+    assert len(bought) == len(set(bought))
+
+
+def test_who_forgot_to_mention_weights_and_valve_still_needs_new_ones():
+    assert of(Item.TYRE, wheels(fitted=(Item.TYRE,))).new_parts == (
+        NewPart.WEIGHTS,
+        NewPart.VALVE,
+    )
+
+
+def test_pressing_a_tyre_off_at_home_is_discouraged_with_the_reason():
+    tyre = of(Item.TYRE)
+    assert "at home" in tyre.home
+    assert "burst" in tyre.home
+    assert "tyre shop" in tyre.step
+
+
+@pytest.mark.parametrize(
+    ("item", "tool"),
+    [
+        (Item.TYRE, "bead breaker"),
+        (Item.WEIGHTS, "plastic weight scraper"),
+        (Item.VALVE, "valve-core tool"),
+        (Item.CENTRE_CAP, "trim tool"),
+        (Item.BEARINGS, "bearing puller"),
+    ],
+)
+def test_tools_are_called_what_a_shop_calls_them(item, tool):
+    assert tool in of(item).tool
+
+
+def test_a_valve_core_is_explained_where_it_is_named():
+    for item in (Item.TYRE, Item.VALVE):
+        whole = removals(wheels(fitted=(item,)), None)[0]
+        words = " ".join(filter(None, (whole.before, whole.tool, whole.step)))
+        assert "small spring pin" in words
+
+
+def test_who_brings_bare_parts_takes_off_what_who_brings_the_car_leaves_to_us():
+    def usual(way):
+        return {
+            r.item: r.who_may[0] for r in removals(wheels(fitted=items_for(PartKind.WHEEL)), way)
+        }
+
+    assert set(usual(Bringing.BARE).values()) == {Remover.YOU}
+    assert usual(Bringing.COMPLETE)[Item.TYRE] is Remover.US
+    assert usual(Bringing.COMPLETE)[Item.CENTRE_CAP] is Remover.YOU
+    assert usual(Bringing.WHOLE_CAR)[Item.CENTRE_CAP] is Remover.US
+
+
+def test_brake_hydraulics_and_bearings_are_never_ours():
+    for item, way in product((Item.SEALS, Item.BEARINGS), WAYS):
+        assert of(item, part(PartKind.CALIPER, fitted=(item,)), way).who_may == (Remover.YOU,)
+
+
+def test_the_stripping_bath_is_a_reason_only_where_the_parts_go_through_one():
+    def baths(part_set):
+        return [text for text in of(Item.TYRE, part_set).why if "bath" in text]
+
+    fitted = (Item.TYRE,)
+    assert baths(wheels(fitted=fitted, layers=(Layer.POWDER,)))
+    assert not baths(wheels(fitted=fitted, layers=(Layer.POWDER,), build=WheelBuild.STEEL))
+
+
+def test_a_part_that_is_not_blasted_here_names_no_blasting():
+    carbon = part(PartKind.BOX, metal=Metal.CARBON, fitted=(Item.BADGES,))
+    assert not any("blast" in text.lower() for text in of(Item.BADGES, carbon).why)
+
+
+@pytest.mark.parametrize("kind", PartKind)
+def test_what_can_be_fitted_is_known_for_every_kind(kind):
+    assert items_for(kind)
+    assert (Item.TYRE in items_for(kind)) is (kind is PartKind.WHEEL)
