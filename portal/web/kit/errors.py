@@ -1,7 +1,6 @@
 """The five named refusals of `orders`, and the usual accidents, as pages that say what to do."""
 
 import logging
-from typing import Any
 
 from flask import Flask, Response, make_response, render_template, request
 from flask_babel import gettext as _
@@ -95,7 +94,7 @@ def _http(problem: HTTPException) -> Response:
     return response
 
 
-def _accident(problem: Exception) -> Any:
+def _accident(problem: Exception) -> Response:
     mark = fresh_token()[:8]
     log.error("accident %s on %s %s", mark, request.method, request.url_rule, exc_info=problem)
     return page(

@@ -138,7 +138,7 @@ class SecretField(PasswordField):
 
     def __init__(self, label: Any = None, validators: Iterable[Any] = (), **kwargs: Any) -> None:
         keys = {"autocomplete": "current-password"} | kwargs.pop("render_kw", {})
-        super().__init__(label, validators, render_kw=keys, **kwargs)
+        super().__init__(label, list(validators), render_kw=keys, **kwargs)
 
 
 class CountField(Field):
@@ -239,7 +239,7 @@ class OneField(RadioField):
 
     def pre_validate(self, form: Any) -> None:
         """Refuse a value that was not offered, in our own words."""
-        offered = {str(choice.value) for choice in self.iter_choices()}
+        offered = offered_by(self)
         if self.data not in (None, "", "None") and str(self.data) not in offered:
             raise StopValidation(_l("Please choose one of these."))
         if self.data in ("None", ""):
@@ -263,7 +263,7 @@ class PickField(SelectField):
 
     def pre_validate(self, form: Any) -> None:
         """Refuse a value that was not offered, in our own words."""
-        offered = {str(choice.value) for choice in self.iter_choices()}
+        offered = offered_by(self)
         if self.data and str(self.data) not in offered:
             raise StopValidation(_l("Please choose one of these."))
 
@@ -288,7 +288,7 @@ class SomeField(SelectMultipleField):
 
     def pre_validate(self, form: Any) -> None:
         """Refuse a value that was not offered, in our own words."""
-        offered = {str(choice.value) for choice in self.iter_choices()}
+        offered = offered_by(self)
         if any(str(one) not in offered for one in self.data or ()):
             raise StopValidation(_l("Please choose from these."))
 
@@ -317,6 +317,11 @@ class AtMost:
             raise StopValidation(
                 _l("Please keep this to %(longest)s characters.", longest=self.longest)
             )
+
+
+def offered_by(field: Any) -> set[str]:
+    """Return the values that a field of choices offers."""
+    return {str(choice.value) for choice in field.iter_choices()}
 
 
 def pairs(choices: type[Enum] | Choices | Callable[[], Choices]) -> Any:

@@ -5,6 +5,9 @@ from itertools import count
 
 from markupsafe import Markup, escape
 
+from portal.craft.say import Said
+from portal.web.kit.languages import told
+
 _ids = count(1)
 
 
@@ -18,6 +21,8 @@ def num(value: float) -> str:
     text = f"{value:.1f}"
     if text.endswith(".0"):
         text = text[:-2]
+    if text.startswith(("0.", "-0.")):
+        text = text.replace("0.", ".", 1)
     return "0" if text in ("-0", "") else text
 
 
@@ -31,8 +36,8 @@ def picture(
     *,
     box: tuple[float, float],
     size: tuple[float, float],
-    title: str,
-    says: str = "",
+    title: Said | str,
+    says: Said | str = "",
     name: str = "picture",
 ) -> Markup:
     """Wrap `body` as an SVG with its text equivalent. `body` is our own drawing, already safe."""
@@ -41,8 +46,8 @@ def picture(
     return Markup(  # noqa: S704  # the body is drawn here; every text that comes in is escaped
         f'<svg class="{name}" viewBox="0 0 {xy(*box)}" width="{num(size[0])}" '
         f'height="{num(size[1])}" role="img" aria-labelledby="{mark}"{described}>'
-        f'<title id="{mark}">{escape(title)}</title>'
-        + (f'<desc id="{mark}d">{escape(says)}</desc>' if says else "")
+        f'<title id="{mark}">{escape(told(title))}</title>'
+        + (f'<desc id="{mark}d">{escape(told(says))}</desc>' if says else "")
         + body
         + "</svg>"
     )
@@ -50,5 +55,5 @@ def picture(
 
 def group(parts: Iterable[str], **attributes: str) -> str:
     """Wrap shapes in a `<g>`; an underscore in a name is a hyphen."""
-    written = "".join(f' {k.replace("_", "-")}="{v}"' for k, v in attributes.items())
+    written = "".join(f' {k.rstrip("_").replace("_", "-")}="{v}"' for k, v in attributes.items())
     return f"<g{written}>{''.join(parts)}</g>"

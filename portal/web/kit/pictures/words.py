@@ -1,0 +1,54 @@
+"""The text equivalents of the pictures: what a person would say who describes them."""
+
+from collections.abc import Mapping
+
+from portal.craft.parts import PartSet, Powder, System
+from portal.craft.say import Said, say
+
+
+def wheel_title(part_set: PartSet, powders: Mapping[str, Powder]) -> Said:
+    """Return the short name of the picture."""
+    powder = _powder(part_set, powders)
+    if part_set.finish is None or powder is None:
+        return say("A wheel without a finish yet: {face}", face=part_set.face)
+    return say(
+        "A wheel in {colour}, {gloss}: {face}",
+        colour=powder.name,
+        gloss=part_set.finish.gloss,
+        face=part_set.face,
+    )
+
+
+def wheel_says(part_set: PartSet, powders: Mapping[str, Powder]) -> Said:
+    """Return the longer text: the system and what differs."""
+    finish = part_set.finish
+    if finish is None:
+        return say("Drawn in bare metal.")
+    if finish.system is System.MACHINED_CLEAR:
+        return say("The face is machined bright under a clear coat; the rest is in colour.")
+    barrel = powders.get(finish.barrel) if finish.barrel else None
+    face = powders.get(finish.face) if finish.face else None
+    if face and barrel:
+        return say("The face is {face}, the barrel {barrel}.", face=face.name, barrel=barrel.name)
+    if barrel:
+        return say("The barrel inside is {barrel}.", barrel=barrel.name)
+    if face:
+        return say("The face is {face}.", face=face.name)
+    return say("{system}.", system=finish.system)
+
+
+def part_title(part_set: PartSet, powders: Mapping[str, Powder]) -> Said:
+    """Return the short name of a drawing of another part."""
+    powder = _powder(part_set, powders)
+    if part_set.finish is None or powder is None:
+        return say("{kind}, without a finish yet", kind=part_set.kind)
+    return say(
+        "{kind} in {colour}, {gloss}",
+        kind=part_set.kind,
+        colour=powder.name,
+        gloss=part_set.finish.gloss,
+    )
+
+
+def _powder(part_set: PartSet, powders: Mapping[str, Powder]) -> Powder | None:
+    return powders.get(part_set.finish.colour) if part_set.finish else None
