@@ -59,6 +59,11 @@ class Hit:
     promise_at: datetime
     tags: tuple[str, ...]
 
+    @property
+    def shown_code(self) -> str:
+        """The code as people read it."""
+        return shown(self.code)
+
 
 @dataclass(frozen=True, slots=True)
 class Meaning:
@@ -279,7 +284,7 @@ def _hits(session: Session, ids: list[int]) -> tuple[Hit, ...]:
     by_id = {
         row.id: Hit(
             row.id,
-            shown(row.code),
+            row.code,
             row.name,
             row.state,
             row.summary,

@@ -41,9 +41,7 @@ def receive(unit, job) -> None:
     check_in.as_declared(unit, job.job_id, who=None)
     for number in range(101, 105):
         check_in.give_tag(unit, job.job_id, str(number), who=None)
-    check_in.receive(
-        unit, job.job_id, seen=seen(unit, job), once_token=a_token(), who=None
-    )
+    check_in.receive(unit, job.job_id, seen=seen(unit, job), once_token=a_token(), who=None)
 
 
 def test_another_finish_costs_more_and_takes_longer(unit) -> None:

@@ -58,7 +58,9 @@ def test_a_station_that_is_not_next_is_refused_with_the_reason(unit) -> None:
     a_job_in_work(unit)
     with pytest.raises(Refused) as caught:
         floor.scan_part(unit, "101", PartStage.INSPECT, scan_id=None, who=None)
-    assert str(caught.value.sentence) == "This part is at “Prep”; next comes “Blast”, not “Inspect”."
+    assert (
+        str(caught.value.sentence) == "This part is at “Prep”; next comes “Blast”, not “Inspect”."
+    )
 
 
 @pytest.mark.parametrize("typed", ["340", "9999", "hello", "", "🛞"])

@@ -149,9 +149,7 @@ def test_a_reworked_part_is_inspected_again(unit, clock) -> None:
         move_on(unit, (first,), to=stage, who=None)
     from portal.orders.oven import close_load, start_load
 
-    load = start_load(
-        unit, (first,), set_point_c=180, minutes=15, once_token=a_token(), who=None
-    )
+    load = start_load(unit, (first,), set_point_c=180, minutes=15, once_token=a_token(), who=None)
     close_load(unit, load, early_because="test", who=None)
     assert look(unit, first).accepted
     assert set(stages(unit, only)) == {PartStage.DONE}

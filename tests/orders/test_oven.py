@@ -10,7 +10,6 @@ from portal.store.tables import OvenLoad, OvenLoadPart, Part
 from tests.factories import TWO_COATS, WHEELS, a_job_at, a_token, stages
 
 
-
 def start(unit, part_ids, *, heat: int = 180, minutes: int = 15, token: str = "") -> int:
     return oven.start_load(
         unit,
@@ -85,12 +84,15 @@ def test_a_part_that_is_not_coated_does_not_go_in(unit) -> None:
         start(unit, job.part_ids)
 
 
-@pytest.mark.parametrize(("heat", "minutes", "key"), [
-    (150, 15, "set_point_c"),
-    (300, 15, "set_point_c"),
-    (180, 5, "minutes"),
-    (180, 500, "minutes"),
-])
+@pytest.mark.parametrize(
+    ("heat", "minutes", "key"),
+    [
+        (150, 15, "set_point_c"),
+        (300, 15, "set_point_c"),
+        (180, 5, "minutes"),
+        (180, 500, "minutes"),
+    ],
+)
 def test_a_cure_below_what_the_powder_needs_is_refused(unit, heat, minutes, key) -> None:
     job = a_job_at(unit, PartStage.CURE)
     with pytest.raises(Refused) as caught:
@@ -115,8 +117,10 @@ def test_a_part_sent_for_rework_leaves_the_running_load(unit, clock) -> None:
 
 
 def test_more_than_the_oven_holds_is_refused(unit) -> None:
-    jobs = [a_job_at(unit, PartStage.CURE, {**WHEELS, "count": 20}, first_tag=101 + 20 * n)
-            for n in range(3)]
+    jobs = [
+        a_job_at(unit, PartStage.CURE, {**WHEELS, "count": 20}, first_tag=101 + 20 * n)
+        for n in range(3)
+    ]
     everything = [part for job in jobs for part in job.part_ids]
     with pytest.raises(Refused, match="of what the oven holds"):
         start(unit, everything)

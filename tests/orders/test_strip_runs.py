@@ -12,7 +12,6 @@ from portal.store.tables import Job, StripRun
 from tests.factories import PAINTED, WHEELS, a_job_in_work, stages
 
 
-
 @pytest.fixture
 def run(unit) -> int:
     return strip_runs.open_run(unit, date(2026, 6, 3), date(2026, 6, 8), who=None)

@@ -1,0 +1,175 @@
+"""One field takes everything: links, codes, tags, names, telephone numbers, colours."""
+
+import time
+
+import pytest
+import sqlalchemy as sa
+
+from portal.orders.finding_jobs import Means, find, what_is
+from portal.shop.codes import shown
+from portal.store.tables import Job
+from tests.factories import a_booked_job, a_job_at, a_job_in_work
+from tests.rows import a_job_row
+
+
+@pytest.mark.parametrize(
+    "written",
+    [
+        "HTTPS://WORKS.EXAMPLE/J/{token}",
+        "https://works.example/j/{lower}",
+        "HTTPSÖ--WORKS.EXAMPLE-J-{swapped}",
+        "{code}",
+        "{shown}",
+        "{lowercode}",
+        "900123",
+        "07700 900123",
+        "+44 7700 900123",
+        "robin",
+        "SAMPLE",
+        "brown est",
+        "robin estate",
+        "jet black",
+        "9005",
+    ],
+)
+def test_a_job_is_found_by_anything_that_is_known_of_it(unit, written: str) -> None:
+    job = a_booked_job(unit)
+    typed = written.format(
+        token=job.token,
+        lower=job.token.lower(),
+        swapped=job.token.translate(str.maketrans("YZ", "ZY")),
+        code=job.code,
+        shown=shown(job.code),
+        lowercode=job.code.lower(),
+    )
+    meaning = what_is(unit, typed)
+    assert (meaning.means, meaning.code) == (Means.JOB, job.code)
+
+
+def test_a_part_of_the_code_is_enough(unit) -> None:
+    job = a_booked_job(unit)
+    assert [hit.code for hit in find(unit, job.code[1:6])] == [job.code]
+    assert [hit.code for hit in find(unit, shown(job.code)[:7])] == [job.code]
+
+
+def test_a_tag_leads_to_the_part_that_wears_it(unit) -> None:
+    job = a_job_in_work(unit)
+    meaning = what_is(unit, "103")
+    assert (meaning.means, meaning.code, meaning.part_number) == (Means.PART, job.code, 3)
+
+
+def test_a_paper_tag_leads_to_its_part(unit) -> None:
+    job = a_booked_job(unit)
+    meaning = what_is(unit, f"{job.code}-2")
+    assert (meaning.means, meaning.part_number) == (Means.PART, 2)
+
+
+def test_a_tag_that_nobody_wears_is_called_free(unit) -> None:
+    assert what_is(unit, "140").means is Means.FREE_TAG
+
+
+def test_a_mistyped_code_is_named_as_mistyped_not_as_unknown(unit) -> None:
+    job = a_booked_job(unit)
+    wrong = job.code[:-1] + ("4" if job.code[-1] != "4" else "7")
+    meaning = what_is(unit, wrong)
+    assert meaning.means is Means.MISTYPED
+    assert "is mistyped" in str(meaning.says)
+
+
+def test_a_good_code_of_no_job_is_unknown_and_not_called_mistyped(unit) -> None:
+    from portal.shop.codes import new_code
+    from tests.conftest import chance
+
+    meaning = what_is(unit, new_code(chance(77)))
+    assert meaning.means is Means.UNKNOWN
+    assert "is a good code" in str(meaning.says)
+
+
+def test_a_number_plate_that_looks_like_a_code_is_still_found(unit) -> None:
+    job = a_booked_job(unit, vehicle="Van FN64 7KLX")
+    assert what_is(unit, "FN64 7KLX").code == job.code
+
+
+def test_a_link_of_another_works_is_named(unit) -> None:
+    meaning = what_is(unit, "https://elsewhere.example/J/" + "A" * 26)
+    assert meaning.means is Means.UNKNOWN
+    assert "none of ours" in str(meaning.says)
+
+
+def test_several_matches_are_listed_open_ones_first(unit, clock) -> None:
+    from portal.orders.hand_back import HandBack, Paid, hand_back, make_ready
+    from portal.shop.moves import PartStage
+    from tests.factories import a_token, seen
+
+    home = a_job_at(unit, PartStage.DONE)
+    make_ready(unit, home.job_id, who=None)
+    with unit.read() as session:
+        owed = session.get(Job, home.job_id).total_minor
+    hand_back(
+        unit,
+        home.job_id,
+        HandBack(home.pickup_code, (1, 2, 3, 4), (), owed, Paid.CASH),
+        seen=seen(unit, home),
+        once_token=a_token(),
+        who=None,
+    )
+    here = a_booked_job(unit)
+    last = a_booked_job(unit)
+    meaning = what_is(unit, "robin")
+    assert meaning.means is Means.SEVERAL
+    assert [hit.code for hit in meaning.hits] == [last.code, here.code, home.code]
+
+
+def test_accents_and_case_do_not_matter(unit) -> None:
+    job = a_booked_job(unit, name="Zoë Ångström")
+    assert what_is(unit, "zoe angstrom").code == job.code
+
+
+@pytest.mark.parametrize("typed", ["%", "_", "a", "%%%", "__", "\\", "'; --"])
+def test_signs_of_the_database_find_nothing_by_themselves(unit, typed: str) -> None:
+    a_booked_job(unit)
+    assert what_is(unit, typed).hits == ()
+
+
+@pytest.mark.parametrize("typed", ["", "   ", "\r\n"])
+def test_an_empty_scan_means_nothing(unit, typed: str) -> None:
+    assert what_is(unit, typed).means is Means.NOTHING
+
+
+def test_finding_is_instant_over_a_hundred_thousand_jobs(unit, clock) -> None:
+    def fill(session) -> None:
+        seed = a_job_row(session, clock.now(), declared={"padding": "x" * 1500}).id
+        numbers = sa.select(sa.literal(0).label("n")).cte("numbers", recursive=True)
+        numbers = numbers.union_all(sa.select(numbers.c.n + 1).where(numbers.c.n < 99_999))
+        n = numbers.c.n
+        code = sa.literal("X") + sa.cast(n + 1_000_000, sa.String)
+        name = sa.literal("name") + sa.cast(n * 7919 % 99_991, sa.String)
+        phone = sa.literal("+4416329") + sa.cast(n + 100_000, sa.String)
+        state = sa.case((n % 300 == 0, "in_work"), else_="handed_back")
+        own = {
+            "code": code,
+            "token": sa.literal("T") + code,
+            "name": name,
+            "phone": phone,
+            "state": sa.type_coerce(state, sa.String),
+            "search": sa.func.lower(code)
+            + " "
+            + name
+            + " sample "
+            + phone
+            + " brown estate ember bronze",
+        }
+        table = Job.__table__
+        columns = [c for c in table.c if c.key != "id"]
+        row = sa.select(*(own.get(c.key, c).label(c.key) for c in columns))
+        filled = row.select_from(table.join(numbers, sa.true())).where(table.c.id == seed)
+        session.execute(sa.insert(table).from_select([c.key for c in columns], filled))
+
+    unit.write(fill)
+    slowest = 0.0
+    for typed in ("name12345", "+4416329104711", "x10047", "zzzz no such", "brown", "bronze 4711"):
+        began = time.perf_counter()
+        what_is(unit, typed)
+        slowest = max(slowest, time.perf_counter() - began)
+    # generous for a shared machine; alone it takes a tenth of this
+    assert slowest < 0.3, f"{slowest:.3f} s"
