@@ -1,8 +1,9 @@
 """What all bakes of a part do together, and whether the metal bears it.
 
 Aluminium wheels are hardened by a heat treatment that later heat slowly undoes. Bakes at
-different temperatures are made comparable as minutes at 200 °C by an Arrhenius law; its
-activation energy and the loss of hardness are fitted to three published points (see
+different temperatures are made comparable as minutes at 200 °C by an Arrhenius law. Above 200 °C
+its activation energy is fitted, with the loss of hardness, to three published points; below, one
+measured on the usual wheel alloy is taken, because it counts cooler bakes for more (both in
 `data/heat.toml`). Between and below these points it is our own interpolation: a straight line
 from nothing to the first point, then a straight line over the logarithm of time. It says nothing
 about fatigue life, which the same tests found to suffer more.
@@ -24,6 +25,7 @@ from portal.craft.tables import toml_table
 
 _TABLE = toml_table("heat.toml")
 KELVIN = 273.15
+GAS_CONSTANT = 8.314462618  # J/(mol K), CODATA
 REFERENCE_C = 200
 ROOM_C = 20
 # an approach is within 3 % after 3.5 time constants
@@ -43,13 +45,15 @@ def _fit() -> tuple[float, float, float, float]:
 
 
 _ACTIVATION_K, _FIRST_MIN, _FIRST_SHARE, _SLOPE = _fit()
+_COOLER_K = _TABLE["below_200_j_per_mol"] / GAS_CONSTANT
 MOST_KNOWN = _TABLE["loss"][-1]["share"]
 
 
 def minutes_at_200(celsius: float, minutes: float) -> float:
     """Return the minutes at 200 °C that soften aluminium as much as `minutes` at `celsius`."""
     inverse = 1 / (REFERENCE_C + KELVIN) - 1 / (celsius + KELVIN)
-    return minutes * math.exp(_ACTIVATION_K * inverse)
+    activation = _ACTIVATION_K if celsius > REFERENCE_C else _COOLER_K
+    return minutes * math.exp(activation * inverse)
 
 
 def hardness_loss(equivalent_min_at_200: float) -> float:

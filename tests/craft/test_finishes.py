@@ -1,5 +1,7 @@
 """Coat systems, gloss and films against published categories."""
 
+from itertools import pairwise
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -42,7 +44,7 @@ def test_our_bands_lie_end_to_end():
     edges = sorted(BANDS.values())
     assert edges[0][0] == 0
     assert edges[-1][1] == 100
-    assert all(high + 1 == low for (_, high), (low, _) in zip(edges, edges[1:], strict=False))
+    assert all(high + 1 == low for (_, high), (low, _) in pairwise(edges))
 
 
 def test_aluminium_wheels_may_have_any_system_and_magnesium_none():

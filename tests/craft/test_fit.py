@@ -23,6 +23,16 @@ def test_two_films_on_a_diameter_take_twice_their_thickness(before, film, walls,
     assert clearance_left_mm(before, film, walls) == pytest.approx(left)
 
 
+# ISO 4042, guidance on thick coatings: the least deviation that a thread needs for its coating, µm
+@pytest.mark.parametrize(
+    ("film", "needed"),
+    [(3, 12), (5, 20), (8, 32), (10, 40), (12, 48), (15, 60), (20, 80), (25, 100), (30, 120)],
+)
+def test_a_thread_loses_four_times_its_coating_as_the_fastener_standard_has_it(film, needed):
+    assert clearance_left_mm(needed / 1000, film, 4) == pytest.approx(0)
+    assert clearance_left_mm(needed / 1000, film + 1, 4) < 0
+
+
 # customary masking: ministry guideline, truck practice RP 240, enforcement agency leaflet
 def test_every_wheel_keeps_its_mating_surfaces_bare():
     found = zones(wheels())

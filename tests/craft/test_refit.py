@@ -40,7 +40,7 @@ def test_no_torque_figure_is_ever_printed():
     assert "cross pattern" in torque.says
 
 
-# published distances from 25 miles to 200 km; do not slacken first (Society of Operations Engineers)
+# published distances: 25 miles to 200 km; not slackened first (Society of Operations Engineers)
 def test_nuts_are_checked_again_without_slackening_and_the_handbook_wins():
     again = next(step for step in EVERYTHING if step.key == "recheck")
     for words in ("50 km (30 miles)", "160 km (100 miles)", "Don't slacken", "the handbook wins"):

@@ -110,9 +110,8 @@ def test_a_valve_core_is_explained_where_it_is_named():
 
 def test_who_brings_bare_parts_takes_off_what_who_brings_the_car_leaves_to_us():
     def usual(way):
-        return {
-            r.item: r.who_may[0] for r in removals(wheels(fitted=items_for(PartKind.WHEEL)), way)
-        }
+        whole = wheels(fitted=items_for(PartKind.WHEEL))
+        return {one.item: one.who_may[0] for one in removals(whole, way)}
 
     assert set(usual(Bringing.BARE).values()) == {Remover.YOU}
     assert usual(Bringing.COMPLETE)[Item.TYRE] is Remover.US
