@@ -1,0 +1,41 @@
+"""The README's commands and examples are those that work."""
+
+import re
+
+from portal.cli import VERBS
+from portal.craft.declared import read_declared
+from tests.house.files import HOUSE
+
+README = (HOUSE / "README.md").read_text(encoding="utf-8")
+
+
+def test_the_readme_opens_with_the_job_and_then_the_two_commands() -> None:
+    opening = README.split("\n\n")
+    assert opening[0].startswith("# ")
+    assert "coating works" in opening[1]
+    assert re.match(r"```\nmake demo .*\nmake test .*\n```", opening[2])
+
+
+def test_every_make_target_that_the_documents_name_exists() -> None:
+    makefile = (HOUSE / "Makefile").read_text(encoding="utf-8")
+    texts = README + (HOUSE / "DEVELOPERS.md").read_text(encoding="utf-8")
+    named = set(re.findall(r"`make ([a-z-]+)`", texts)) | {"demo", "test"}
+    for target in named:
+        assert re.search(rf"^{target}:", makefile, re.M), target
+
+
+def test_the_readme_lists_the_verbs_of_the_command_line() -> None:
+    for verb in VERBS:
+        assert re.search(rf"\b{verb}\b", README), verb
+
+
+def test_the_order_file_in_the_readme_is_read() -> None:
+    import tomllib
+
+    example = re.search(r"```toml\n(.*?)```", README, re.S).group(1)
+    assert len(read_declared(tomllib.loads(example)).sets) == 2
+
+
+def test_every_picture_that_the_readme_shows_exists() -> None:
+    for path in re.findall(r"!\[[^\]]*\]\(([^)]+)\)", README):
+        assert (HOUSE / path).is_file(), path
