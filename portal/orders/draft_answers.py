@@ -72,14 +72,19 @@ class Answers:
         return next((s for s in self.declared.sets if s.key == key), None)
 
 
-def reach(answers: Answers, *, refused: bool = False) -> Step:
-    """Return the furthest page that may be entered; a refusal holds the order at its parts."""
+def reach(answers: Answers, *, held: Step | None = None) -> Step:
+    """Return the furthest page that may be entered; a refusal holds the order at its page."""
+    told = _told(answers)
+    return told if held is None else min(told, held, key=lambda step: step.number)
+
+
+def _told(answers: Answers) -> Step:
     sets = answers.declared.sets
     # an answered page has been saved once; its defaults alone are not an answer
     on_them = bool(sets) and all(s.layers for s in sets)
     if not sets:
         return Step.PARTS
-    if not on_them or refused:
+    if not on_them:
         return Step.ON_THEM
     if answers.declared.bringing is None or not all(_told_fitted(s, answers) for s in sets):
         return Step.COMES_OFF

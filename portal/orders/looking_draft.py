@@ -11,7 +11,7 @@ from datetime import datetime
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.answers import Appraisal, Caution, CautionKind, SetAppraisal
+from portal.craft.answers import About, Appraisal, Caution, CautionKind, SetAppraisal
 from portal.craft.appraise import appraise
 from portal.craft.parts import Declared, PartSet
 from portal.craft.say import CraftError, Said
@@ -110,6 +110,16 @@ def cautions(appraisal: Appraisal, kind: CautionKind) -> tuple[Caution, ...]:
     return tuple(found.values())
 
 
+# where a refusal can be answered; whatever isn't named here, where the parts were described
+_ANSWERED_AT = {About.ITEMS: Step.COMES_OFF, About.FINISH: Step.FINISH}
+
+
+def held_at(refused: tuple[Caution, ...]) -> Step | None:
+    """Return the first page at which something that stops the order can be changed."""
+    pages = [_ANSWERED_AT.get(one.about, Step.ON_THEM) for one in refused]
+    return min(pages, key=lambda step: step.number, default=None)
+
+
 def look(unit: Unit, token: str, change: Change | None = None) -> DraftSeen:
     """Return the draft as its pages show it; with `change`, as it would look after that.
 
@@ -130,7 +140,7 @@ def look(unit: Unit, token: str, change: Change | None = None) -> DraftSeen:
         token=row.token,
         version=version,
         answers=answers,
-        reached=reach(answers, refused=refused),
+        reached=reach(answers, held=held_at(estimate.appraisal.refused) if estimate else None),
         until=until,
         estimate=estimate,
         ways=_ways(answers, shop, now) if answers.declared.sets else (),

@@ -129,8 +129,11 @@ def onward(seen: DraftSeen, step: Step) -> ResponseReturnValue:
     """Redirect to the next page, or back to where something stops the order or is missing."""
     fresh = look(unit(), seen.token)
     if fresh.refused:
-        here = Step.PARTS if step is Step.PARTS else Step.ON_THEM
-        return redirect(page_url(seen.token, here, "refused"), 303)
+        held = fresh.reached
+        if step is Step.PARTS and held is Step.ON_THEM:
+            held = Step.PARTS
+        if held.number <= step.after.number:
+            return redirect(page_url(seen.token, held, "refused"), 303)
     nearest = min(step.after, fresh.reached, key=lambda one: one.number)
     return redirect(page_url(seen.token, nearest), 303)
 
