@@ -2,4 +2,15 @@
 
 from flask import Blueprint
 
+from portal.web.slip import calendar_file, pages
+
 blueprint = Blueprint("slip", __name__)
+
+for path, page in {
+    "/J/<token>/slip": pages.show_slip,
+    "/J/<token>/slip.pdf": pages.slip_pdf,
+    "/J/<token>/tags": pages.show_tags,
+    "/J/<token>/tags.pdf": pages.tags_pdf,
+    "/J/<token>/drop-off.ics": calendar_file.drop_off,
+}.items():
+    blueprint.get(path)(page)

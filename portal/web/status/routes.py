@@ -2,4 +2,8 @@
 
 from flask import Blueprint
 
+from portal.web.status import page
+
 blueprint = Blueprint("status", __name__)
+
+blueprint.get("/J/<token>")(page.show)

@@ -1,0 +1,236 @@
+"""What stands on paper: the slip with its counter strip, and the tags of a job's parts.
+
+No name, telephone or e-mail: paper gets lost, and the code finds them at the counter.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.answers import Mask, Removal, SetAppraisal
+from portal.craft.appraise import appraise
+from portal.craft.declared import read_declared
+from portal.craft.parts import Bringing, Item, PartSet, Remover
+from portal.craft.say import say
+from portal.orders.errors import Unknown
+from portal.orders.holding import MISSING
+from portal.orders.unit import Unit
+from portal.shop.codes import shown
+from portal.shop.links import printed_link
+from portal.shop.money import Money, total
+from portal.shop.moves import JobState
+from portal.shop.quote import Quote
+from portal.shop.quote_lines import QuoteLine
+from portal.shop.shop import Shop
+from portal.store.tables import HardwareBag, Job, Part
+
+NO_LINK = say("There is no job behind this link. It may be cut short, or its time is over.")
+OVER = frozenset({JobState.CALLED_OFF, JobState.TURNED_AWAY})
+
+
+@dataclass(frozen=True, slots=True)
+class SlipPart:
+    """One part as its paper tag has it; `colour` may be empty while none is chosen."""
+
+    number: int
+    label: str
+    set_key: str
+    tag: str
+    code: str
+    colour: str
+    masks: tuple[Mask, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SlipSet:
+    """One set: what the customer ordered and what the counter looks at."""
+
+    appraised: SetAppraisal
+    numbers: tuple[int, ...]
+
+    @property
+    def part_set(self) -> PartSet:
+        """The set as declared."""
+        return self.appraised.part_set
+
+    @property
+    def span(self) -> str:
+        """The numbers of its parts: `1–4`, or `5`."""
+        if not self.numbers:
+            return "–"
+        first, last = self.numbers[0], self.numbers[-1]
+        return str(first) if first == last else f"{first}–{last}"
+
+    @property
+    def colour(self) -> str:
+        """The name of the ordered colour."""
+        finish, coats = self.part_set.finish, self.appraised.coats
+        if finish is None or coats is None:
+            return ""
+        own = (c.powder.name for c in coats.coats if c.powder.code == finish.colour)
+        return next(own, finish.colour)
+
+    @property
+    def ours(self) -> tuple[Removal, ...]:
+        """What the shop takes off, in the order of work."""
+        return self._off_by(Remover.US)
+
+    @property
+    def yours(self) -> tuple[Removal, ...]:
+        """What the customer takes off, in the order of work."""
+        return self._off_by(Remover.YOU)
+
+    def _off_by(self, who: Remover) -> tuple[Removal, ...]:
+        own = (one for one in self.appraised.removals if one.by(self.part_set) is who)
+        return tuple(sorted(own, key=lambda one: one.order))
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """Everything on the slip. `link` is what the QR symbol holds."""
+
+    token: str
+    code: str
+    shown_code: str
+    link: str
+    state: JobState
+    summary: str
+    bringing: Bringing | None
+    dropoff_at: datetime
+    dropoff_until: datetime
+    promise_at: datetime
+    sets: tuple[SlipSet, ...]
+    parts: tuple[SlipPart, ...]
+    bags: tuple[tuple[str, str], ...]
+    quote: Quote | None
+    currency: str
+    total: Money
+    due: Money
+    deposit_due: Money
+    calendar_sequence: int
+
+    @property
+    def by_set(self) -> tuple[tuple[SlipSet, Money], ...]:
+        """What each set comes to, all its lines together."""
+        lines = self.quote.lines if self.quote else ()
+        return tuple(
+            (one, total([n.amount for n in lines if n.set_key == one.part_set.key], self.currency))
+            for one in self.sets
+        )
+
+    @property
+    def other_lines(self) -> tuple[QuoteLine, ...]:
+        """The lines of the price that belong to no set: transport, rush, rounding."""
+        return tuple(one for one in self.quote.lines if not one.set_key) if self.quote else ()
+
+    @property
+    def over(self) -> bool:
+        """Whether there is nothing to bring any more."""
+        return self.state in OVER
+
+    @property
+    def yours(self) -> tuple[tuple[Item, Removal], ...]:
+        """What the customer takes off before coming, each item once."""
+        found: dict[Item, Removal] = {}
+        for one in self.sets:
+            for removal in one.yours:
+                found.setdefault(removal.item, removal)
+        return tuple(found.items())
+
+
+_JOB = (
+    Job.id,
+    Job.token,
+    Job.code,
+    Job.state,
+    Job.summary,
+    Job.declared,
+    Job.quote,
+    Job.currency,
+    Job.total_minor,
+    Job.deposit_minor,
+    Job.paid_minor,
+    Job.booked_at,
+    Job.dropoff_at,
+    Job.dropoff_until,
+    Job.promise_at,
+    Job.calendar_sequence,
+    Job.link_until,
+)
+_PART = (Part.number, Part.label, Part.set_key, Part.tag, Part.arrived)
+
+
+def slip(unit: Unit, token: str) -> Slip:
+    """Return the slip of the job behind a link; Unknown for a link that is none, or is over."""
+    return _slip(unit, Job.token == token.upper())
+
+
+def slip_of_code(unit: Unit, code: str) -> Slip:
+    """Return the same for staff, by the job's code."""
+    return _slip(unit, Job.code == code.upper(), forever=True)
+
+
+def _slip(unit: Unit, which: sa.ColumnElement[bool], *, forever: bool = False) -> Slip:
+    with unit.read() as session:
+        job = session.execute(sa.select(*_JOB).where(which)).one_or_none()
+        over = job is not None and job.link_until is not None and job.link_until <= unit.now()
+        if job is None or (over and not forever):
+            raise Unknown(NO_LINK)
+        # prices and powders as they were on the day of the booking
+        shop = unit.shop(session, at=job.booked_at)
+        parts = session.execute(
+            sa.select(*_PART).where(Part.job_id == job.id).order_by(Part.number)
+        ).all()
+        bags = _bags(session, job.id)
+    here = [part for part in parts if part.arrived != MISSING]
+    sets = _sets(job.declared, here, shop)
+    return Slip(
+        token=job.token,
+        code=job.code,
+        shown_code=shown(job.code),
+        link=printed_link(unit.base_url, job.token),
+        state=job.state,
+        summary=job.summary,
+        bringing=read_declared(job.declared).bringing,
+        dropoff_at=job.dropoff_at,
+        dropoff_until=job.dropoff_until,
+        promise_at=job.promise_at,
+        sets=sets,
+        parts=tuple(_part(row, job.code, sets) for row in here),
+        bags=bags,
+        quote=Quote.from_dict(job.quote) if job.quote else None,
+        currency=job.currency,
+        total=Money(job.total_minor, job.currency),
+        due=Money(job.total_minor - job.paid_minor, job.currency),
+        deposit_due=Money(max(0, job.deposit_minor - job.paid_minor), job.currency),
+        calendar_sequence=job.calendar_sequence,
+    )
+
+
+def _bags(session: Session, job_id: int) -> tuple[tuple[str, str], ...]:
+    query = sa.select(HardwareBag.label, HardwareBag.contents).where(HardwareBag.job_id == job_id)
+    return tuple((row.label, row.contents) for row in session.execute(query.order_by("id")))
+
+
+def _sets(declared: dict[str, Any], parts: list[sa.Row[Any]], shop: Shop) -> tuple[SlipSet, ...]:
+    appraisal = appraise(read_declared(declared), shop.practice)
+    return tuple(
+        SlipSet(one, tuple(p.number for p in parts if p.set_key == one.part_set.key))
+        for one in appraisal.sets
+    )
+
+
+def _part(row: sa.Row[Any], code: str, sets: tuple[SlipSet, ...]) -> SlipPart:
+    own = next((one for one in sets if one.part_set.key == row.set_key), None)
+    return SlipPart(
+        number=row.number,
+        label=row.label,
+        set_key=row.set_key,
+        tag=row.tag or "",
+        code=f"{code}-{row.number}",
+        colour=own.colour if own else "",
+        masks=own.appraised.masks if own else (),
+    )

@@ -1,0 +1,120 @@
+"""The slip and the tags behind the customer's link, on screen and as PDF."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from flask import Response, current_app, render_template, request, url_for
+from flask.typing import ResponseReturnValue
+
+from portal.orders.looking_slip import Slip, slip
+from portal.web.kit.desk import unit
+from portal.web.kit.qr import svg
+
+FITS = ("roomy", "tight", "small")
+# how many lines of print an order may have before the next, denser setting is tried first
+ROOMY, TIGHT, MOST_LINES = 24, 34, 10
+
+
+def show_slip(token: str) -> ResponseReturnValue:
+    """Show the slip, ready for the browser's own printing."""
+    seen = slip(unit(), token)
+    return _page(seen, _first_fit(seen))
+
+
+def slip_pdf(token: str) -> ResponseReturnValue:
+    """Return the slip as a PDF of one page, A4 or US Letter."""
+    from portal.web.slip import press  # noqa: PLC0415  # heavy, and only a PDF pays for it
+
+    seen = slip(unit(), token)
+    paper = press.Paper.LETTER if request.args.get("size") == "letter" else press.Paper.A4
+    return as_pdf(press.pdf_of(current_app, _denser(seen), paper), f"{seen.shown_code}-slip.pdf")
+
+
+def show_tags(token: str) -> ResponseReturnValue:
+    """Show one tag per part: a sheet to cut, or a roll of 62 mm."""
+    return tags_page(slip(unit(), token), "slip.show_tags", token=token)
+
+
+def tags_pdf(token: str) -> ResponseReturnValue:
+    """Return the tags as a PDF."""
+    return tags_as_pdf(slip(unit(), token))
+
+
+def tags_page(seen: Slip, endpoint: str, **where: str) -> str:
+    """Return the page of tags; `endpoint` is where its own ways lead."""
+    pdf = endpoint.replace("show_tags", "tags_pdf")
+    links = {
+        "back": url_for("slip.show_slip", token=seen.token),
+        "sheet": url_for(endpoint, **where),
+        "roll": url_for(endpoint, **where, on="roll"),
+        "a4": url_for(pdf, **where, size="a4"),
+        "letter": url_for(pdf, **where, size="letter"),
+        "roll_pdf": url_for(pdf, **where, size="roll"),
+    }
+    return render_template(
+        "slip/tags.html", slip=seen, qr=svg, links=links, roll=request.args.get("on") == "roll"
+    )
+
+
+def tags_as_pdf(seen: Slip) -> Response:
+    """Return the tags as a PDF: `?size=a4`, `letter` or `roll`."""
+    from portal.web.slip import press  # noqa: PLC0415  # heavy, and only a PDF pays for it
+
+    sizes = {"letter": press.Paper.LETTER, "roll": press.Paper.ROLL}
+    paper = sizes.get(request.args.get("size", ""), press.Paper.A4)
+    page = render_template(
+        "slip/tags.html", slip=seen, qr=svg, links=None, roll=paper is press.Paper.ROLL
+    )
+    return as_pdf(press.pdf_of(current_app, [page], paper), f"{seen.shown_code}-tags.pdf")
+
+
+def as_pdf(body: bytes, name: str) -> Response:
+    """Return a PDF that a browser shows, under a name for saving."""
+    answer = Response(body, mimetype="application/pdf")
+    answer.headers["Content-Disposition"] = f'inline; filename="{name}"'
+    return answer
+
+
+def _first_fit(seen: Slip) -> str:
+    """Guess how dense a page must be set; a PDF is measured, a browser's page can't be."""
+    strip = len(seen.sets) if len(seen.sets) < 3 else (len(seen.sets) + 1) // 2
+    height = max(_price_lines(seen), 2 * len(seen.sets) + 2 * len(seen.yours) + 6) + 7 * strip
+    return FITS[(height > ROOMY) + (height > TIGHT)]
+
+
+def _all_lines(seen: Slip) -> bool:
+    """Whether the price is short enough to stand there line by line."""
+    return seen.quote is not None and len(seen.quote.lines) <= MOST_LINES
+
+
+def _price_lines(seen: Slip) -> int:
+    if seen.quote is None:
+        return 0
+    return len(seen.quote.lines) if _all_lines(seen) else len(seen.sets) + len(seen.other_lines)
+
+
+def _denser(seen: Slip) -> Iterator[str]:
+    for fit in FITS[FITS.index(_first_fit(seen)) :]:
+        yield _page(seen, fit)
+
+
+def _page(seen: Slip, fit: str) -> str:
+    return render_template(
+        "slip/slip.html",
+        slip=seen,
+        fit=fit,
+        all_lines=_all_lines(seen),
+        qr=svg,
+        links=_links(seen),
+    )
+
+
+def _links(seen: Slip) -> dict[str, Any]:
+    token = seen.token
+    return {
+        "status": url_for("status.show", token=token),
+        "a4": url_for("slip.slip_pdf", token=token, size="a4"),
+        "letter": url_for("slip.slip_pdf", token=token, size="letter"),
+        "calendar": url_for("slip.drop_off", token=token),
+        "tags": url_for("slip.show_tags", token=token),
+    }
