@@ -10,6 +10,7 @@ from portal.craft.finishes import powders_for, systems_for
 from portal.craft.parts import (
     Bringing,
     Declared,
+    Effect,
     FinishChoice,
     Gloss,
     Item,
@@ -44,9 +45,9 @@ def usual_finish(part_set: PartSet, stock: Mapping[str, Powder]) -> FinishChoice
     for system in systems_for(part_set):
         for gloss in (Gloss.GLOSS, Gloss.SATIN, Gloss.MATT, Gloss.HIGH_GLOSS):
             powders = powders_for(system, gloss, stock)
-            in_stock = [p for p in powders if p.stock_kg > 0] or list(powders)
-            if in_stock:
-                return FinishChoice(system=system, colour=in_stock[0].code, gloss=gloss)
+            if powders:
+                plain = min(powders, key=lambda p: (p.stock_kg <= 0, p.effect is not Effect.SOLID))
+                return FinishChoice(system=system, colour=plain.code, gloss=gloss)
     return None
 
 
@@ -58,7 +59,7 @@ def with_usual(
     bringing = declared.bringing
     if bringing is None:
         bringing = usual_way(declared)
-        said["bringing"] = say("you bring them as: {way}", way=bringing)
+        said["bringing"] = say("brought as “{way}”", way=bringing)
     sets = []
     for told in declared.sets:
         one = told
@@ -68,10 +69,10 @@ def with_usual(
         if one.key not in told_fitted:
             # who takes them off is then the usual for the way
             one = replace(one, fitted=USUALLY_FITTED.get(one.kind, ()), removers={})
-            said["fitted"] = say("the usual things are fitted")
+            said["fitted"] = say("the usual things fitted to them")
         if one.finish is None:
             finish = usual_finish(one, stock)
             one = replace(one, finish=finish)
-            said["finish"] = say("a plain finish")
+            said["finish"] = say("one plain colour")
         sets.append(one)
     return replace(declared, sets=tuple(sets), bringing=bringing), tuple(said.values())

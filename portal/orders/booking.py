@@ -52,9 +52,8 @@ def agreement(seen: DraftSeen) -> str:
 
     The last button sends it back, so that nobody books another price or date than was read.
     """
-    price = seen.estimate.quote if seen.estimate else None
+    total = seen.estimate.quote.total.minor if seen.estimate else -1
     promise = seen.promise
-    total = price.total.minor if price else -1
     ready = f"{promise.ready_at:%Y%m%dT%H%MZ}" if promise else "-"
     return f"{seen.version}.{total}.{ready}"
 
@@ -103,7 +102,6 @@ def _check(seen: DraftSeen, agreed: str, confirmed: frozenset[str]) -> Ready:
         or contact is None
         or seen.promise is None
         or estimate is None
-        or estimate.quote is None
         or estimate.assumed
     ):
         raise Refused(say("Something is still missing in this order. Please go through it again."))

@@ -9,7 +9,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.say import say
-from portal.notices.letters import ResumeLink
+from portal.notices.letters import ResumeLink, sender_of
 from portal.notices.outbox import queue
 from portal.orders.draft_answers import Answers, reach, read_answers, write_answers
 from portal.orders.errors import Expired, Overtaken, Refused, Unknown
@@ -156,7 +156,10 @@ def send_resume_link(unit: Unit, token: str, email: str) -> None:
             )
         row.answers = write_answers(replace(answers, saved={**answers.saved, "letters": asked + 1}))
         letter = ResumeLink(
-            link=f"{unit.base_url}/r/{row.token}", until=row.expires_at, locale=row.locale
+            sender=sender_of(unit.shop(session)),
+            link=f"{unit.base_url}/r/{row.token}",
+            until=row.expires_at,
+            locale=row.locale,
         )
         queue(
             session,

@@ -5,7 +5,7 @@ the first page already; what was assumed is told beside them and never booked.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 import sqlalchemy as sa
@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.answers import About, Appraisal, Caution, CautionKind, SetAppraisal
 from portal.craft.appraise import appraise
+from portal.craft.finishes import coat_plan
 from portal.craft.parts import Declared, PartSet
 from portal.craft.say import CraftError, Said
 from portal.orders.assuming import with_usual
@@ -41,10 +42,8 @@ class Estimate:
     """What an order comes to, with what had to be assumed for it."""
 
     appraisal: Appraisal
-    quote: Quote | None
+    quote: Quote
     assumed: tuple[Said, ...]
-    problem: Said | None = None
-    problem_key: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,12 +128,12 @@ def look(unit: Unit, token: str, change: Change | None = None) -> DraftSeen:
     with unit.read() as session:
         row = draft_row(session, token, now)
         kept = read_answers(row.answers)
-        answers = change(kept) if change else kept
         shop = unit.shop(session)
+        answers = still_offered(change(kept) if change else kept, shop)
         photos = _photos(session, row.id)
         job_token = _job_token(session, row)
         version, until = row.version, row.expires_at
-    estimate = weigh(answers, shop, now) if answers.declared.sets else None
+    estimate = _estimate(answers, shop, now) if answers.declared.sets else None
     refused = bool(estimate and estimate.appraisal.refused)
     return DraftSeen(
         token=row.token,
@@ -150,22 +149,41 @@ def look(unit: Unit, token: str, change: Change | None = None) -> DraftSeen:
     )
 
 
+def _estimate(answers: Answers, shop: Shop, now: datetime) -> Estimate:
+    declared, assumed = filled(answers, shop)
+    appraisal, price = weigh(declared, shop, now)
+    return Estimate(appraisal, price, assumed)
+
+
 def filled(answers: Answers, shop: Shop) -> tuple[Declared, tuple[Said, ...]]:
     """Return the order with the usual where nothing was told yet, and what that was."""
     told = frozenset(k.partition(":")[2] for k in answers.saved if k.startswith("fitted:"))
     return with_usual(answers.declared, shop.stock, told)
 
 
-def weigh(answers: Answers, shop: Shop, now: datetime) -> Estimate:
-    """Appraise and price an order as far as it is told; a rule that can't answer says why."""
-    declared, assumed = filled(answers, shop)
-    on = shop.week.local(now).date()
+def weigh(declared: Declared, shop: Shop, now: datetime) -> tuple[Appraisal, Quote]:
+    """Appraise and price an order."""
     appraisal = appraise(declared, shop.practice)
+    return appraisal, quote(declared, appraisal, shop.tariff, shop.week.local(now).date())
+
+
+def still_offered(answers: Answers, shop: Shop) -> Answers:
+    """Return the answers without finishes that the shop can't do any more.
+
+    A powder may leave the list, or a set's metal be corrected, after a finish was chosen.
+    """
+    sets = tuple(_with_possible_finish(one, shop) for one in answers.declared.sets)
+    return replace(answers, declared=replace(answers.declared, sets=sets))
+
+
+def _with_possible_finish(one: PartSet, shop: Shop) -> PartSet:
+    if one.finish is None:
+        return one
     try:
-        price = quote(declared, appraisal, shop.tariff, on)
-    except CraftError as wrong:
-        return Estimate(appraisal, None, assumed, wrong.sentence, wrong.key)
-    return Estimate(appraisal, price, assumed)
+        coat_plan(one, shop.stock)
+    except CraftError:
+        return replace(one, finish=None)
+    return one
 
 
 def _ways(answers: Answers, shop: Shop, now: datetime) -> tuple[Way, ...]:

@@ -33,7 +33,7 @@ if (bar && form) {
     const fresh = new DOMParser().parseFromString(html, "text/html");
     for (const region of fresh.querySelectorAll("[data-region]")) {
       const name = /** @type {HTMLElement} */ (region).dataset.region;
-      const here = document.querySelector(`[data-region="${name}"]`);
+      const here = name === "bar" ? bar : document.querySelector(`[data-region="${name}"]`);
       // what did not change is left alone: nothing is read out twice, nothing loses its place
       if (!here || squeezed(here) === squeezed(region)) continue;
       const held = here.contains(document.activeElement) ? document.activeElement?.id : "";

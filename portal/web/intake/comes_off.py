@@ -1,5 +1,6 @@
 """What comes off: three ways of bringing the parts, then who takes off each thing on them."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -14,13 +15,18 @@ from portal.orders.assuming import USUALLY_FITTED, usual_way
 from portal.orders.draft_answers import Answers, Step
 from portal.orders.drafting import Change
 from portal.orders.looking_draft import DraftSeen
+from portal.shop.money import Money
 from portal.web.intake.fields import ReadField, minor_text, minor_units
 from portal.web.intake.page import Bundle, PageForm, SetForm, enter, keep, pressed, show
 from portal.web.kit.forms import Needed, OneField
 
 STEP = Step.COMES_OFF
 NOT_ON = "none"
-MONEY = {"reader": minor_units, "writer": minor_text, "render_kw": {"inputmode": "decimal"}}
+
+
+def _money(label: Any) -> ReadField:
+    keys = {"inputmode": "decimal"}
+    return ReadField(label, reader=minor_units, writer=minor_text, render_kw=keys)
 
 
 class ComesOffForm(PageForm):
@@ -31,9 +37,9 @@ class ComesOffForm(PageForm):
         [Needed(_l("Choose one of the three ways."))],
         choices=Bringing,
     )
-    tyre_off_on_each = ReadField(_l("A tyre shop takes off and refits a tyre, each"), **MONEY)
-    trip = ReadField(_l("A trip to us and back"), **MONEY)
-    day_without_car = ReadField(_l("A day without the car"), **MONEY)
+    tyre_off_on_each = _money(_l("A tyre shop takes off and refits a tyre, each"))
+    trip = _money(_l("A trip to us and back"))
+    day_without_car = _money(_l("A day without the car"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +48,7 @@ class Row:
 
     removal: Removal
     field: Any
+    ours: Money | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,10 +76,14 @@ def comes_off(token: str) -> ResponseReturnValue:
 def shown(seen: DraftSeen, form: Bundle) -> dict[str, Any]:
     """Return what the page shows beside its fields."""
     way = way_of(seen, form)
-    return {
-        "way": way,
-        "sets": [_rows(one, sub, way) for one, sub in zip(seen.sets, form.subs, strict=True)],
+    ours = {
+        (item.set_key, item.item): item.ours
+        for one in seen.ways
+        if one.bringing is way
+        for item in one.per_item
     }
+    pairs = zip(seen.sets, form.subs, strict=True)
+    return {"way": way, "sets": [_rows(one, sub, way, ours) for one, sub in pairs]}
 
 
 def way_of(seen: DraftSeen, form: Bundle) -> Bringing:
@@ -126,12 +137,12 @@ def _sub(seen: DraftSeen, page: ComesOffForm, one: PartSet, way: Bringing) -> Se
 
 def _field(item: Item, removal: Removal) -> OneField:
     who = {
-        Remover.YOU: _l("I take it off"),
-        Remover.US: _l("You take it off"),
+        Remover.YOU: _l("You take it off"),
+        Remover.US: _l("We take it off"),
         Remover.STAYS: _l("It stays on"),
     }
     choices = [(one.value, who[one]) for one in removal.who_may]
-    return OneField(item.title, choices=[*choices, (NOT_ON, _l("Not on mine"))])
+    return OneField(item.title, choices=[*choices, (NOT_ON, _l("Not on them"))])
 
 
 def _fit_to_way(sub: SetForm, answers: dict[Item, Removal]) -> None:
@@ -148,8 +159,13 @@ def who_for(removal: Removal, told: Remover | None) -> Remover:
     return told if told in removal.who_may else removal.who_may[0]
 
 
-def _rows(one: PartSet, sub: SetForm, way: Bringing) -> SetRows:
-    rows = [Row(removal, sub[item.value]) for item, removal in all_removals(one, way).items()]
+def _rows(
+    one: PartSet, sub: SetForm, way: Bringing, ours: Mapping[tuple[str, Item], Money]
+) -> SetRows:
+    rows = [
+        Row(removal, sub[item.value], ours.get((one.key, item)))
+        for item, removal in all_removals(one, way).items()
+    ]
     usual = USUALLY_FITTED.get(one.kind, ())
     near = tuple(r for r in rows if r.removal.item in usual or r.field.data != NOT_ON)
     return SetRows(one, near, tuple(r for r in rows if r not in near))

@@ -50,7 +50,7 @@ class SetShown:
     system_says: Mapping[str, Said]
     colour_says: Mapping[str, Said]
     near: NearBy | None
-    problem: Said | None
+    problem: str | None
 
 
 def finish(token: str) -> ResponseReturnValue:
@@ -178,7 +178,7 @@ def powder_says(powder: Powder) -> Said:
     )
     if powder.ral:
         return say(
-            "{code}, RAL {ral}, {gloss} {units} gloss units, {there}",
+            "{code}, {ral}, {gloss} {units} gloss units, {there}",
             code=powder.code,
             ral=powder.ral,
             gloss=gloss_band(powder.gloss_gu),

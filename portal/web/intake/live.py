@@ -21,7 +21,8 @@ def price(token: str) -> ResponseReturnValue:
     """Return what changes on the page with each choice: price, date, readings, pictures."""
     seen = look(unit(), token)
     page = request.args.get("page", "")
-    fresh, more = seen, {}
+    fresh = seen
+    more: dict[str, Any] = {}
     build = PAGES.get(page)
     if build is not None and not seen.job_token:
         form, change, more = build(seen)

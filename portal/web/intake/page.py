@@ -49,9 +49,9 @@ class Bundle:
     Field macros take the fields; the list of errors takes the bundle.
     """
 
-    def __init__(self, page: PageForm, subs: Iterable[SetForm] = ()) -> None:
+    def __init__(self, page: PageForm, subs: Iterable[Any] = ()) -> None:
         self.page = page
-        self.subs = list(subs)
+        self.subs: list[Any] = list(subs)
 
     def __iter__(self) -> Iterator[Any]:
         for form in (self.page, *self.subs):
@@ -144,7 +144,9 @@ def renew(form: Bundle, version: int) -> None:
     form.page.version.raw_data = [str(version)]
 
 
-def show(template: str, seen: DraftSeen, step: Step, form: Bundle, **more: Any) -> Any:
+def show(
+    template: str, seen: DraftSeen, step: Step, form: Bundle, **more: Any
+) -> ResponseReturnValue:
     """Render a page with its place in the order, its price and its promise."""
     if not form.sent:
         renew(form, seen.version)

@@ -113,21 +113,21 @@ class PartsForm(PageForm):
         if not self.rim_text.data:
             return None
         read = read_rim(self.rim_text.data)
-        return self._taken("rim_text", read.rim, read.impossible, read.where)
+        self._doubt("rim_text", read.rim, read.impossible, read.where)
+        return None if read.impossible else read.rim
 
     def _read_tyre(self) -> Tyre | None:
         if not self.tyre_text.data:
             return None
         read = read_tyre(self.tyre_text.data)
-        return self._taken("tyre_text", read.tyre, read.impossible, read.where)
+        self._doubt("tyre_text", read.tyre, read.impossible, read.where)
+        return None if read.impossible else read.tyre
 
-    def _taken(self, name: str, found: Any, impossible: Any, where: Said | None) -> Any:
+    def _doubt(self, name: str, found: Any, impossible: Any, where: Said | None) -> None:
         if impossible:
             self.blame(name, impossible[0])
-            return None
-        if found is None:
+        elif found is None:
             self.blame(name, where or _l("We can't read this. Please check it."))
-        return found
 
     def _check_size(self) -> bool:
         good = True
@@ -272,7 +272,7 @@ def change_of(form: PartsForm) -> drafting.Change:
     """Return what saving this form does to the answers."""
 
     def change(answers: Answers) -> Answers:
-        before = answers.set_of(form.key.data)
+        before = answers.set_of(str(form.key.data))
         told = form.part_set(before)
         sets = [told if s.key == told.key else s for s in answers.declared.sets]
         if before is None:

@@ -43,7 +43,7 @@ def later(token: str) -> ResponseReturnValue:
     form = Bundle(page)
     if form.sent and form.validate():
         try:
-            drafting.send_resume_link(unit(), seen.token, mail_address(page.email.data))
+            drafting.send_resume_link(unit(), seen.token, mail_address(str(page.email.data)))
         except Refused as refused:
             page.blame("email", refused.sentence)
         else:

@@ -1,5 +1,7 @@
 """The addresses of this audience: one table, read at a glance."""
 
+from collections.abc import Callable
+
 from flask import Blueprint, redirect, request
 from flask.typing import ResponseReturnValue
 
@@ -24,7 +26,7 @@ blueprint = Blueprint("intake", __name__)
 # and what was typed is still there
 MOST_SENT = 64_000_000
 
-PAGES = {
+PAGES: dict[str, Callable[..., ResponseReturnValue]] = {
     "/o/<token>/parts": parts.parts,
     "/o/<token>/parts/<key>": parts.one_set,
     "/o/<token>/parts/<key>/remove": parts.remove_set,

@@ -1,0 +1,70 @@
+"""The letter that confirms a booking, with the drop-off as a calendar file."""
+
+from urllib.parse import urlsplit
+
+from sqlalchemy.orm import Session
+
+from portal.craft.say import say
+from portal.notices.calendar import DropOff, drop_off_calendar
+from portal.notices.letters import Booked, sender_of
+from portal.notices.outbox import queue
+from portal.orders.unit import Unit
+from portal.shop.codes import shown
+from portal.shop.links import status_link
+from portal.shop.moves import JobState
+from portal.shop.quote import Quote
+from portal.shop.shop import Shop
+from portal.store.tables import Job
+
+
+def queue_booked(unit: Unit, session: Session, job: Job, quote: Quote, shop: Shop) -> None:
+    """Queue the letter in the booking's own transaction."""
+    letter = Booked(
+        sender=sender_of(shop),
+        locale=job.locale,
+        link=status_link(unit.base_url, job.token),
+        code=shown(job.code),
+        name=job.name,
+        summary=job.summary,
+        dropoff_at=job.dropoff_at,
+        dropoff_until=job.dropoff_until,
+        promise_at=job.promise_at,
+        total=quote.total,
+        depends=not quote.firm,
+        deposit=quote.deposit if quote.deposit.minor else None,
+        calendar=drop_off_calendar(drop_off_of(job, shop, unit.base_url)),
+    )
+    queue(
+        session,
+        letter,
+        job_id=job.id,
+        cause="booking",
+        to=job.email,
+        at=unit.now(),
+        random_bytes=unit.random_bytes,
+    )
+
+
+def drop_off_of(job: Job, shop: Shop, base_url: str) -> DropOff:
+    """Return the drop-off of a job; its uid stays the same whatever becomes of the job."""
+    link = status_link(base_url, job.token)
+    house = urlsplit(base_url).hostname or "localhost"
+    return DropOff(
+        uid=f"{job.code.lower()}-drop-off@{house}",
+        sequence=job.calendar_sequence,
+        start=job.dropoff_at,
+        end=job.dropoff_until,
+        made_at=job.booked_at,
+        zone=shop.zone,
+        title=say("Drop off parts at {shop}", shop=shop.name),
+        about=say(
+            "{summary}. Job {code}. Bring the slip: {link}",
+            summary=job.summary,
+            code=shown(job.code),
+            link=link,
+        ),
+        where=", ".join(shop.address),
+        link=link,
+        email=shop.email,
+        called_off=job.state in (JobState.CALLED_OFF, JobState.TURNED_AWAY),
+    )
