@@ -55,11 +55,6 @@ _WORDS: tuple[tuple[float, Said], ...] = (
 _FAR = say("A different colour.")
 
 
-def screen_is_no_sample() -> Said:
-    """Return the caution that belongs beside every colour on a screen."""
-    return say("A screen is not a colour sample, and neither is a photo.")
-
-
 def lab_of_hex(text: str) -> Lab:
     """Return the CIELAB of an sRGB value such as `#383E42`; raise CraftError for anything else."""
     match = _HEX.match(text.strip())

@@ -1,0 +1,40 @@
+"""The sentences of the trade's tables, for a message catalogue.
+
+An extraction method of Babel: a mapping file names it under `[extractors]` as
+`tables = portal.craft.table_sentences:extract`, and its files under
+`[tables: portal/craft/data/**.toml]`.
+"""
+
+import tomllib
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from typing import Any, BinaryIO
+
+# what names a source or a thing and isn't shown as a sentence
+UNTRANSLATED = frozenset({"source", "date", "name", "key", "country"})
+
+
+def extract(
+    fileobj: BinaryIO,
+    keywords: Collection[str],  # Babel's signature
+    comment_tags: Collection[str],
+    options: Mapping[str, Any],
+) -> Iterator[tuple[int, str, str, list[str]]]:
+    """Yield (line, "say", sentence, no comments) for every sentence of a TOML table, each once."""
+    text = fileobj.read().decode("utf-8")
+    lines = text.splitlines()
+    for sentence in dict.fromkeys(sentences(tomllib.loads(text))):
+        first = next((i for i, line in enumerate(lines, 1) if sentence in line), 0)
+        yield (first, "say", sentence, [])
+
+
+def sentences(value: object, key: str = "") -> Iterator[str]:
+    """Yield every title, and every text of more than one word but sources and names."""
+    if isinstance(value, str):
+        if key == "title" or (key not in UNTRANSLATED and " " in value):
+            yield value
+    elif isinstance(value, Mapping):
+        for name, inner in value.items():
+            yield from sentences(inner, name)
+    elif isinstance(value, Iterable):
+        for inner in value:
+            yield from sentences(inner, key)
