@@ -1,0 +1,68 @@
+"""The drop-off as a calendar file: RFC 5545, published, with its zone spelt out."""
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from icalendar import Alarm, Calendar, Event, vCalAddress
+
+PRODID = "-//Coating works portal//Drop-off//EN"
+
+
+@dataclass(frozen=True, slots=True)
+class DropOff:
+    """A drop-off to be put into a calendar. `sequence` rises with every change of the time.
+
+    `uid` stays the same for a job whatever changes; `where` and `zone` are the shop's.
+    """
+
+    uid: str
+    sequence: int
+    start: datetime
+    end: datetime
+    made_at: datetime
+    zone: str
+    title: str
+    about: str
+    where: str
+    link: str
+    email: str
+    called_off: bool = False
+
+
+def drop_off_calendar(drop_off: DropOff) -> str:
+    """Return the file's text, with CRLF line ends and lines folded at 75 octets."""
+    zone = ZoneInfo(drop_off.zone)
+    event = Event()
+    event.add("uid", drop_off.uid)
+    event.add("dtstamp", drop_off.made_at.astimezone(UTC))
+    event.add("sequence", drop_off.sequence)
+    event.add("dtstart", drop_off.start.astimezone(zone))
+    event.add("dtend", drop_off.end.astimezone(zone))
+    event.add("summary", drop_off.title)
+    event.add("description", drop_off.about)
+    event.add("location", drop_off.where)
+    event.add("url", drop_off.link)
+    event.add("status", "CANCELLED" if drop_off.called_off else "CONFIRMED")
+    # RFC 5546 3.2.1: what is published names its organizer
+    event.add("organizer", vCalAddress(f"mailto:{drop_off.email}"))
+    if not drop_off.called_off:
+        event.add_component(_the_day_before(drop_off.title))
+    calendar = Calendar()
+    calendar.add("prodid", PRODID)
+    calendar.add("version", "2.0")
+    calendar.add("method", "PUBLISH")
+    calendar.add_component(event)
+    # the whole history of a zone would be longer than the rest of the file
+    year = drop_off.start.year
+    calendar.add_missing_timezones(date(year - 1, 1, 1), date(year + 2, 1, 1))
+    text: bytes = calendar.to_ical()
+    return text.decode("utf-8")
+
+
+def _the_day_before(title: str) -> Alarm:
+    alarm = Alarm()
+    alarm.add("action", "DISPLAY")
+    alarm.add("trigger", timedelta(days=-1))
+    alarm.add("description", title)
+    return alarm

@@ -1,0 +1,226 @@
+"""The letters that customers get: a small dataclass in, subject, text and HTML out.
+
+A letter holds nothing remote: no picture, no tracking, no link but the customer's own. Each kind
+has three templates, `templates/letters/<kind>.{subject.txt,txt,html}`.
+"""
+
+import re
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, ClassVar
+
+from portal.craft.answers import RefitStep
+from portal.craft.parts import Titled
+from portal.craft.say import Said
+from portal.notices.speaking import environment
+from portal.shop.money import Money
+from portal.shop.shop import Shop
+
+LONGEST_SUBJECT = 200
+
+
+class LetterKind(Titled):
+    """What a letter is about."""
+
+    BOOKED = "booked", "Booked"
+    RESUME_LINK = "resume_link", "Your draft"
+    RECEIVED = "received", "Received"
+    FINDING = "finding", "A finding needs your answer"
+    NEW_DATE = "new_date", "A new date"
+    READY = "ready", "Ready"
+    HANDED_BACK = "handed_back", "Handed back"
+    NOT_BROUGHT = "not_brought", "Not brought"
+
+
+@dataclass(frozen=True, slots=True)
+class Sender:
+    """The shop as a letter shows it."""
+
+    name: str
+    address: tuple[str, ...]
+    phone: str
+    email: str
+    zone: str
+
+
+def sender_of(shop: Shop) -> Sender:
+    """Return what letters show of a shop."""
+    return Sender(shop.name, shop.address, shop.phone, shop.email, shop.zone)
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A letter ready to be queued."""
+
+    kind: LetterKind
+    subject: str
+    text: str
+    html: str
+    calendar: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ResumeLink:
+    """The way back to a draft, on another device. `until` is when the draft is erased."""
+
+    kind: ClassVar[LetterKind] = LetterKind.RESUME_LINK
+    sender: Sender
+    locale: str
+    link: str
+    until: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobLetter:
+    """What all letters about a job have: its code as shown, its link, its owner's name."""
+
+    sender: Sender
+    locale: str
+    link: str
+    code: str
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Booked(JobLetter):
+    """An order is booked. `calendar` is the drop-off as an iCalendar text."""
+
+    kind: ClassVar[LetterKind] = LetterKind.BOOKED
+    summary: str
+    dropoff_at: datetime
+    dropoff_until: datetime
+    promise_at: datetime
+    total: Money
+    depends: bool = False
+    deposit: Money | None = None
+    calendar: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Received(JobLetter):
+    """The parts are here and were checked."""
+
+    kind: ClassVar[LetterKind] = LetterKind.RECEIVED
+    parts: int
+    bags: int
+    promise_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FindingRaised(JobLetter):
+    """Something differs from what was declared and needs the customer's answer.
+
+    `amount` is the change of the price, `total` what the order would come to.
+    """
+
+    kind: ClassVar[LetterKind] = LetterKind.FINDING
+    says: Said | str
+    amount: Money
+    total: Money
+    days: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewDate(JobLetter):
+    """The promise can't be kept; `because` says in plain words where the job waits."""
+
+    kind: ClassVar[LetterKind] = LetterKind.NEW_DATE
+    was_at: datetime
+    now_at: datetime
+    because: Said | str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ready(JobLetter):
+    """The job can be picked up. `hours` are lines such as 'Monday 08:00–17:30'."""
+
+    kind: ClassVar[LetterKind] = LetterKind.READY
+    parts: int
+    bags: int
+    owed: Money
+    pickup_code: str = ""
+    hours: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HandedBack(JobLetter):
+    """The parts went home: how to fit them safely."""
+
+    kind: ClassVar[LetterKind] = LetterKind.HANDED_BACK
+    steps: tuple[RefitStep, ...] = ()
+    link_until: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NotBrought(JobLetter):
+    """The drop-off passed and nobody came."""
+
+    kind: ClassVar[LetterKind] = LetterKind.NOT_BROUGHT
+    dropoff_at: datetime
+
+
+AnyLetter = (
+    ResumeLink | Booked | Received | FindingRaised | NewDate | Ready | HandedBack | NotBrought
+)
+
+
+def write(letter: AnyLetter) -> Written:
+    """Write a letter in its own language."""
+    env = environment(letter.locale, letter.sender.zone)
+    name, values = letter.kind.value, {"letter": letter}
+
+    def part(ending: str) -> str:
+        text = env.get_template(f"letters/{name}.{ending}").render(values).strip()
+        # what a letter leaves out must not leave a hole
+        return re.sub(r"\n{3,}", "\n\n", text)
+
+    # a line break in a subject would end the header
+    subject = " ".join(part("subject.txt").split())
+    return Written(
+        kind=letter.kind,
+        subject=subject[:LONGEST_SUBJECT],
+        text=part("txt") + "\n",
+        html=part("html") + "\n",
+        calendar=getattr(letter, "calendar", ""),
+    )
+
+
+def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> AnyLetter:
+    """Return an invented letter of a kind, for the page of the Books that shows them all."""
+    job: dict[str, Any] = {
+        "sender": sender,
+        "locale": "en",
+        "link": "https://portal.example.com/J/EXAMPLE",
+        "code": "4F7K-2M9P",
+        "name": "Robin Example",
+    }
+    made: dict[LetterKind, AnyLetter] = {
+        LetterKind.RESUME_LINK: ResumeLink(
+            sender=sender, locale="en", link="https://portal.example.com/r/EXAMPLE", until=at
+        ),
+        LetterKind.BOOKED: Booked(
+            **job,
+            summary="4 × Wheels",
+            dropoff_at=at,
+            dropoff_until=at,
+            promise_at=at,
+            total=Money(48_000, currency),
+            depends=True,
+            deposit=Money(9_600, currency),
+        ),
+        LetterKind.RECEIVED: Received(**job, parts=4, bags=1, promise_at=at),
+        LetterKind.FINDING: FindingRaised(
+            **job,
+            says="Kerb rash on wheel 3",
+            amount=Money(1_800, currency),
+            total=Money(49_800, currency),
+            days=1,
+        ),
+        LetterKind.NEW_DATE: NewDate(**job, was_at=at, now_at=at, because="The oven is full."),
+        LetterKind.READY: Ready(
+            **job, parts=4, bags=1, owed=Money(38_400, currency), pickup_code="123 456"
+        ),
+        LetterKind.HANDED_BACK: HandedBack(**job, link_until=at),
+        LetterKind.NOT_BROUGHT: NotBrought(**job, dropoff_at=at),
+    }
+    return made[kind]

@@ -1,0 +1,243 @@
+"""The outbox: a letter is a row in the caller's transaction, and leaves after the commit.
+
+A worker claims a letter by compare-and-set, sends it, and settles it. Whoever dies in between
+leaves a claim that grows stale and is given back: a letter may then leave twice, with the same
+Message-ID so that mail programs show it once, but none is ever lost.
+"""
+
+from collections.abc import Callable
+from contextlib import AbstractContextManager
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from email.message import EmailMessage
+from email.utils import format_datetime
+from typing import Any, Protocol, TypeVar
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.notices.letters import AnyLetter, write
+from portal.notices.wire import Unsent, Wire
+from portal.shop.codes import RandomBytes, new_token
+from portal.store.letters import Letter
+
+T = TypeVar("T")
+
+QUEUED, SENDING, SENT, GIVEN_UP = "queued", "sending", "sent", "given_up"
+# a claim older than this belongs to a worker that is gone; far longer than a server may take
+STALE = timedelta(minutes=10)
+# how long to wait after each failure; after the last one the letter is given up, visibly
+WAITS = tuple(timedelta(minutes=m) for m in (1, 5, 15, 60, 180, 480, 1440))
+MOST_TRIES = len(WAITS) + 1
+BATCH = 50
+LONGEST_ERROR = 200
+
+
+class UnitLike(Protocol):
+    """What delivering needs: the time, and transactions that are retried whole."""
+
+    now: Callable[[], datetime]
+
+    def write(self, work: Callable[[Session], T]) -> T:
+        """Run `work` in one transaction."""
+
+    def read(self) -> AbstractContextManager[Session]:
+        """Yield a session for looking."""
+
+
+@dataclass(frozen=True, slots=True)
+class Delivered:
+    """What one round did: letters sent, put off until later, given up for good."""
+
+    sent: int = 0
+    later: int = 0
+    given_up: int = 0
+
+
+def queue(
+    session: Session,
+    letter: AnyLetter,
+    *,
+    job_id: int | None,
+    cause: str,
+    to: str,
+    at: datetime,
+    random_bytes: RandomBytes,
+) -> bool:
+    """Write a letter and put it into the outbox of the caller's transaction.
+
+    Queueing the same kind for the same job and cause again is quiet and changes nothing; the
+    answer tells whether the letter is new.
+    """
+    kind = letter.kind.value
+    again = sa.select(Letter.id).where(
+        Letter.job_id.is_(None) if job_id is None else Letter.job_id == job_id,
+        Letter.kind == kind,
+        Letter.cause == cause,
+    )
+    if session.execute(again).first() is not None:
+        return False
+    written = write(letter)
+    domain = letter.sender.email.rpartition("@")[2] or "localhost"
+    session.add(
+        Letter(
+            job_id=job_id,
+            kind=kind,
+            cause=cause,
+            to=to,
+            subject=written.subject,
+            text=written.text,
+            html=written.html,
+            calendar=written.calendar,
+            message_id=f"<{new_token(random_bytes).lower()}@{domain}>",
+            state=QUEUED,
+            tries=0,
+            next_at=at,
+            made_at=at,
+        )
+    )
+    session.flush()
+    return True
+
+
+def deliver_due(unit: UnitLike, wire: Wire, *, mail_from: str, most: int = BATCH) -> Delivered:
+    """Send the letters that are due, oldest first, each in transactions of its own."""
+    if not wire.open:
+        return Delivered()
+    unit.write(lambda session: _give_back_stale(session, unit.now()))
+    with unit.read() as session:
+        ids = _due(session, unit.now(), most)
+    outcomes: list[str] = []
+    for letter_id in ids:
+        outcome, down = _deliver_one(unit, wire, letter_id, mail_from)
+        outcomes.append(outcome)
+        if down:
+            break  # the others would wait for the same time-out, one by one
+    return Delivered(
+        sent=outcomes.count(SENT), later=outcomes.count(QUEUED), given_up=outcomes.count(GIVEN_UP)
+    )
+
+
+def try_again(session: Session, letter_id: int, at: datetime) -> bool:
+    """Put a letter that was given up back into the queue, as the office asked."""
+    values = {"state": QUEUED, "tries": 0, "next_at": at, "last_error": ""}
+    return _changed(session, letter_id, GIVEN_UP, values)
+
+
+def _due(session: Session, now: datetime, most: int) -> list[int]:
+    waiting = sa.select(Letter.id).where(Letter.state == QUEUED, Letter.next_at <= now)
+    return list(session.scalars(waiting.order_by(Letter.next_at, Letter.id).limit(most)))
+
+
+def _deliver_one(unit: UnitLike, wire: Wire, letter_id: int, mail_from: str) -> tuple[str, bool]:
+    """Claim, send and settle one letter.
+
+    Returns its new state ("" where another worker was faster), and whether the wire is down.
+    """
+    claimed = unit.write(lambda session: _claim(session, letter_id, unit.now()))
+    if claimed is None:
+        return ("", False)
+    try:
+        wire.send(_sound_message(claimed, mail_from))
+    except Unsent as wrong:
+        reason = wrong  # the name of an except clause is gone when its block ends
+        return (
+            unit.write(lambda session: _put_off(session, claimed, unit.now(), reason)),
+            wrong.down,
+        )
+    sent = {"state": SENT, "sent_at": unit.now(), "last_error": ""}
+    unit.write(lambda session: _changed(session, claimed.id, SENDING, sent))
+    return (SENT, False)
+
+
+def _sound_message(claimed: "Claimed", mail_from: str) -> EmailMessage:
+    try:
+        return message_of(claimed, mail_from)
+    except (ValueError, LookupError) as wrong:
+        # an address that no header can hold must not stop the letters behind it
+        raise Unsent(f"this letter can't be made: {wrong}", forever=True) from None
+
+
+@dataclass(frozen=True, slots=True)
+class Claimed:
+    """A letter in one worker's hands."""
+
+    id: int
+    to: str
+    subject: str
+    text: str
+    html: str
+    calendar: str
+    message_id: str
+    made_at: datetime
+    tries: int
+
+
+def _claim(session: Session, letter_id: int, now: datetime) -> Claimed | None:
+    """Take a letter, if nobody else has; count the try before it is made."""
+    values = {"state": SENDING, "claimed_at": now, "tries": Letter.tries + 1}
+    if not _changed(session, letter_id, QUEUED, values):
+        return None
+    row = session.execute(
+        sa.select(
+            Letter.id,
+            Letter.to,
+            Letter.subject,
+            Letter.text,
+            Letter.html,
+            Letter.calendar,
+            Letter.message_id,
+            Letter.made_at,
+            Letter.tries,
+        ).where(Letter.id == letter_id)
+    ).one()
+    return Claimed(*row)
+
+
+def _put_off(session: Session, claimed: Claimed, now: datetime, wrong: Unsent) -> str:
+    """Let a letter wait for its next try, or give it up where that can't help or was too often."""
+    error = {"last_error": wrong.why[:LONGEST_ERROR]}
+    if wrong.forever or claimed.tries >= MOST_TRIES:
+        _changed(session, claimed.id, SENDING, error | {"state": GIVEN_UP})
+        return GIVEN_UP
+    later: dict[str, Any] = {"state": QUEUED, "next_at": now + WAITS[claimed.tries - 1]}
+    _changed(session, claimed.id, SENDING, later | error)
+    return QUEUED
+
+
+def _give_back_stale(session: Session, now: datetime) -> None:
+    """Give back what a worker that is gone had claimed; a letter that kills workers is given up."""
+    stale = sa.and_(Letter.state == SENDING, Letter.claimed_at < now - STALE)
+    worn = sa.update(Letter).where(stale, Letter.tries >= MOST_TRIES)
+    session.execute(worn.values(state=GIVEN_UP, last_error="every try broke off"))
+    session.execute(sa.update(Letter).where(stale).values(state=QUEUED, next_at=now))
+
+
+def _changed(session: Session, letter_id: int, was: str, values: dict[str, Any]) -> bool:
+    """Change a letter if it is still in the state it was seen in."""
+    change = sa.update(Letter).where(Letter.id == letter_id, Letter.state == was).values(**values)
+    result = session.execute(change)
+    return bool(result.rowcount == 1)  # type: ignore[attr-defined]  # an update's result has it
+
+
+def message_of(letter: Claimed, mail_from: str) -> EmailMessage:
+    """Return the message: text, HTML, and the calendar file where there is one."""
+    message = EmailMessage()
+    message["From"] = mail_from
+    message["To"] = letter.to
+    message["Subject"] = letter.subject
+    message["Date"] = format_datetime(letter.made_at)
+    message["Message-ID"] = letter.message_id
+    # RFC 3834: so that no holiday answer comes back
+    message["Auto-Submitted"] = "auto-generated"
+    message.set_content(letter.text)
+    message.add_alternative(letter.html, subtype="html")
+    if letter.calendar:
+        message.add_attachment(
+            letter.calendar.encode(),
+            maintype="text",
+            subtype="calendar",
+            filename="drop-off.ics",
+            params={"method": "PUBLISH", "charset": "utf-8"},
+        )
+    return message

@@ -1,0 +1,83 @@
+"""How a letter says things: in the customer's language, in the shop's zone and currency."""
+
+import gettext as catalogues
+from collections.abc import Callable
+from datetime import date, datetime
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import phonenumbers
+from babel.dates import format_date, format_time
+from babel.numbers import format_currency
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
+
+from portal.craft.parts import Titled
+from portal.craft.say import Said
+from portal.shop.money import Money
+
+HOUSE = Path(__file__).resolve().parents[2]
+TEMPLATES = HOUSE / "templates"
+CATALOGUES = Path(__file__).resolve().parents[1] / "locale"
+DAY = {"en": "EEEE d MMMM", "de": "EEEE, d. MMMM", "es": "EEEE, d 'de' MMMM"}
+
+Gettext = Callable[[str], str]
+
+
+@lru_cache(maxsize=8)
+def environment(locale: str, zone: str) -> Environment:
+    """Return the templates' environment for one language and one zone."""
+    known = catalogues.translation("messages", CATALOGUES, [locale], fallback=True)
+    env = Environment(
+        loader=FileSystemLoader(TEMPLATES),
+        autoescape=select_autoescape(["html"]),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=False,
+        extensions=["jinja2.ext.i18n"],
+    )
+    install: Any = getattr(env, "install_gettext_callables")  # noqa: B009  # the extension adds it
+    install(known.gettext, known.ngettext, newstyle=True)
+    where = ZoneInfo(zone)
+
+    def day(moment: date) -> str:
+        here = moment.astimezone(where) if isinstance(moment, datetime) else moment
+        return format_date(here, DAY.get(locale, DAY["en"]), locale=locale)
+
+    def clock_time(moment: datetime) -> str:
+        return format_time(moment.astimezone(where), "HH:mm", locale=locale)
+
+    def money(amount: Money) -> str:
+        return format_currency(amount.major, amount.currency, locale=locale)
+
+    env.filters |= {
+        "day": day,
+        "clock_time": clock_time,
+        "money": money,
+        "phone": phone,
+        "told": lambda sentence: told(sentence, known.gettext),
+    }
+    return env
+
+
+def phone(number: str) -> str:
+    """Return a telephone number (E.164) in groups, as people read it out; other text as it is."""
+    try:
+        parsed = phonenumbers.parse(number)
+    except phonenumbers.NumberParseException:
+        return number
+    style = phonenumbers.PhoneNumberFormat.INTERNATIONAL
+    return str(phonenumbers.format_number(parsed, style))
+
+
+def told(sentence: Any, gettext: Gettext) -> str:
+    """Return a sentence of the trade in the language of `gettext`; plain text as it is."""
+    if isinstance(sentence, Said):
+        template = gettext(sentence.msgid) if sentence.msgid else ""
+        values = {name: told(value, gettext) for name, value in sentence.values.items()}
+        return template.format(**values) if values else template
+    if isinstance(sentence, Titled):
+        return gettext(sentence.title)
+    return str(sentence)

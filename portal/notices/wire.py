@@ -1,0 +1,154 @@
+"""The ways on which a letter leaves the house: a mail server, the console, or a list in memory."""
+
+import smtplib
+import ssl
+import sys
+from dataclasses import dataclass, field
+from email.message import EmailMessage
+from typing import Protocol, TextIO
+from urllib.parse import SplitResult, unquote, urlsplit
+
+TIMEOUT_S = 30.0
+PORTS = {"smtp": 25, "smtp+starttls": 587, "smtps": 465}
+
+
+class BadWire(ValueError):
+    """A mail address of the settings that can't be used."""
+
+
+class Unsent(Exception):
+    """A letter did not leave.
+
+    `forever` when trying again can't help; `down` when no other letter would leave either.
+    """
+
+    def __init__(self, why: str, *, forever: bool = False, down: bool = False) -> None:
+        super().__init__(why)
+        self.why = why
+        self.forever = forever
+        self.down = down
+
+
+class Wire(Protocol):
+    """Something that takes a message away. `open` is false where letters have to wait."""
+
+    open: bool
+
+    def send(self, message: EmailMessage) -> None:
+        """Send one message; raises Unsent."""
+
+
+@dataclass
+class SmtpWire:
+    """A mail server. `security` is "", "starttls" (then it must succeed) or "tls"."""
+
+    host: str
+    port: int
+    security: str = ""
+    user: str = ""
+    password: str = field(default="", repr=False)
+    timeout_s: float = TIMEOUT_S
+    context: ssl.SSLContext | None = None
+    open: bool = True
+
+    def send(self, message: EmailMessage) -> None:
+        """Send one message on a connection of its own; raises Unsent."""
+        try:
+            with self._connected() as server:
+                if self.user:
+                    server.login(self.user, self.password)
+                server.send_message(message)
+        except smtplib.SMTPRecipientsRefused as refusal:
+            codes = [code for code, _ in refusal.recipients.values()]
+            raise Unsent(f"refused by the server: {codes}", forever=min(codes) >= 500) from None
+        except smtplib.SMTPAuthenticationError as refusal:
+            # a wrong password is mended in the settings; the letters wait for it
+            why = f"the server refused our password: {refusal.smtp_code}"
+            raise Unsent(why, down=True) from None
+        except smtplib.SMTPResponseException as refusal:
+            forever = refusal.smtp_code >= 550
+            raise Unsent(f"the server answered {refusal.smtp_code}", forever=forever) from None
+        except (smtplib.SMTPException, OSError) as wrong:
+            raise Unsent(f"{type(wrong).__name__}: {wrong}", down=True) from None
+
+    def _connected(self) -> smtplib.SMTP:
+        context = self.context or ssl.create_default_context()
+        if self.security == "tls":
+            return smtplib.SMTP_SSL(self.host, self.port, timeout=self.timeout_s, context=context)
+        server = smtplib.SMTP(self.host, self.port, timeout=self.timeout_s)
+        if self.security == "starttls":
+            try:
+                server.starttls(context=context)
+            except Exception:
+                server.close()
+                raise
+        return server
+
+
+@dataclass
+class ConsoleWire:
+    """Tells of each letter in one line; for a demo, where nobody's letter-box is behind it."""
+
+    stream: TextIO = field(default_factory=lambda: sys.stderr)
+    open: bool = True
+
+    def send(self, message: EmailMessage) -> None:
+        """Print one line."""
+        print(f"letter to {message['To']}: {message['Subject']}", file=self.stream, flush=True)
+
+
+@dataclass
+class MemoryWire:
+    """Keeps what was sent; for tests."""
+
+    sent: list[EmailMessage] = field(default_factory=list)
+    open: bool = True
+
+    def send(self, message: EmailMessage) -> None:
+        """Keep one message."""
+        self.sent.append(message)
+
+
+@dataclass
+class ClosedWire:
+    """No mail server is set: letters wait in the outbox, where the office can read them."""
+
+    open: bool = False
+
+    def send(self, message: EmailMessage) -> None:
+        """Refuse."""
+        raise Unsent("no mail server is set", down=True)
+
+
+def wire_for(url: str, *, mail_from: str = "") -> Wire:
+    """Return the wire for an address of the settings.
+
+    `smtp://`, `smtp+starttls://` or `smtps://` with `user:password@host:port`; `console:`; empty
+    where there is none. Raises BadWire.
+    """
+    if not url:
+        return ClosedWire()
+    try:
+        parts = urlsplit(url)
+        port = parts.port
+    except ValueError:
+        raise BadWire("the mail server's address has a port that is no number") from None
+    if parts.scheme == "console":
+        return ConsoleWire()
+    if parts.scheme not in PORTS or not parts.hostname:
+        known = ", ".join([*(f"{name}://host" for name in PORTS), "console:"])
+        raise BadWire(f"the mail server's address must begin with one of: {known}")
+    if mail_from and "@" not in mail_from:
+        raise BadWire("the address that letters come from needs an @")
+    return _smtp(parts, port or PORTS[parts.scheme])
+
+
+def _smtp(parts: SplitResult, port: int) -> SmtpWire:
+    security = {"smtp": "", "smtp+starttls": "starttls", "smtps": "tls"}[parts.scheme]
+    return SmtpWire(
+        host=parts.hostname or "",
+        port=port,
+        security=security,
+        user=unquote(parts.username or ""),
+        password=unquote(parts.password or ""),
+    )
