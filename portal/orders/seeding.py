@@ -7,6 +7,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.parts import Powder
+from portal.orders.books_powders import describe
 from portal.orders.books_record import note_down
 from portal.orders.unit import Unit
 from portal.shop.powder_list import read_powders
@@ -64,28 +65,19 @@ def _put_powder(session: Session, powder: Powder, at: datetime, who: int | None)
     row = session.get(PowderRow, powder.code)
     if row is not None:
         before = row.version
-        _describe(row, powder)
+        describe(row, powder)
         if session.is_modified(row):
             row.version = before + 1
         return False
     grams = round(powder.stock_kg * 1000)
     row = PowderRow(code=powder.code, stock_g=grams, offered=True, version=1)
-    _describe(row, powder)
+    describe(row, powder)
     session.add(row)
     session.flush()
     session.add(
         StockMove(powder_code=powder.code, grams=grams, why="stocktake", at=at, person_id=who)
     )
     return True
-
-
-def _describe(row: PowderRow, powder: Powder) -> None:
-    row.name, row.effect, row.ral = powder.name, str(powder.effect), powder.ral
-    row.lab_l, row.lab_a, row.lab_b = powder.lab
-    row.gloss_gu, row.density = powder.gloss_gu, powder.density
-    row.film_low_um, row.film_high_um = powder.film_um
-    row.cure_c, row.cure_min = powder.cure
-    row.box_g, row.lead_days = round(powder.box_kg * 1000), powder.lead_days
 
 
 def _put_tags(session: Session) -> None:

@@ -1,0 +1,104 @@
+"""The letters as they were written, and the few that did not leave."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.say import say
+from portal.orders.books_record import note_down
+from portal.orders.errors import Refused, Unknown
+from portal.orders.unit import Unit
+from portal.store.tables import Job, Letter
+
+A_PAGE = 50
+GIVEN_UP = "given_up"
+
+
+@dataclass(frozen=True, slots=True)
+class LetterLine:
+    """One letter in the list."""
+
+    letter_id: int
+    made_at: datetime
+    to: str
+    subject: str
+    state: str
+    tries: int
+    code: str
+
+
+@dataclass(frozen=True, slots=True)
+class LetterSeen:
+    """One letter, whole."""
+
+    line: LetterLine
+    text: str
+    calendar: str
+    sent_at: datetime | None
+    last_error: str
+
+
+def letters(unit: Unit, *, state: str = "", before: int | None = None) -> tuple[LetterLine, ...]:
+    """Return a page of letters, the newest first; `before` is the last number of the page before."""
+    wanted = _select().order_by(Letter.id.desc()).limit(A_PAGE)
+    if state:
+        wanted = wanted.where(Letter.state == state)
+    if before is not None:
+        wanted = wanted.where(Letter.id < before)
+    with unit.read() as session:
+        return tuple(_line(row) for row in session.execute(wanted))
+
+
+def letter(unit: Unit, letter_id: int) -> LetterSeen:
+    """Return one letter."""
+    with unit.read() as session:
+        row = session.execute(_select().where(Letter.id == letter_id)).first()
+        whole = session.get(Letter, letter_id)
+    if row is None or whole is None:
+        raise Unknown(say("There is no such letter."))
+    return LetterSeen(_line(row), whole.text, whole.calendar, whole.sent_at, whole.last_error)
+
+
+def not_sent(unit: Unit) -> int:
+    """Return how many letters were given up."""
+    with unit.read() as session:
+        found = session.scalar(
+            sa.select(sa.func.count()).select_from(Letter).where(Letter.state == GIVEN_UP)
+        )
+    return found or 0
+
+
+def send_again(unit: Unit, letter_id: int, *, who: int) -> None:
+    """Put a letter that was given up back into the outbox; its Message-ID stays the same."""
+
+    def work(session: Session) -> None:
+        done = session.execute(
+            sa.update(Letter)
+            .where(Letter.id == letter_id, Letter.state == GIVEN_UP)
+            .values(state="queued", tries=0, next_at=unit.now(), claimed_at=None)
+        )
+        assert isinstance(done, sa.CursorResult)
+        if done.rowcount != 1:
+            raise Refused(say("This letter was not given up, so it is not sent again."))
+        note_down(session, unit.now(), who, "send_again", f"letter {letter_id}")
+
+    unit.write(work)
+
+
+def _select() -> sa.Select[tuple[int, datetime, str, str, str, int, str | None]]:
+    return sa.select(
+        Letter.id,
+        Letter.made_at,
+        Letter.to,
+        Letter.subject,
+        Letter.state,
+        Letter.tries,
+        Job.code,
+    ).outerjoin(Job, Job.id == Letter.job_id)
+
+
+def _line(row: sa.Row[tuple[int, datetime, str, str, str, int, str | None]]) -> LetterLine:
+    letter_id, made_at, to, subject, state, tries, code = row
+    return LetterLine(letter_id, made_at, to, subject, state, tries, code or "")

@@ -1,0 +1,42 @@
+"""A form made from a sheet: one field a cell, so that fields look and fail as everywhere else."""
+
+from typing import Any
+
+from flask_babel import lazy_gettext as _l
+from wtforms import HiddenField
+
+from portal.web.books.sheets import Cell, Sheet
+from portal.web.kit.forms import AreaField, PageForm, PickField, TextField, TickField
+from portal.web.kit.languages import titled
+
+LONGEST_CELL = 160
+KEYS = {"autocomplete": "off", "spellcheck": "false"}
+
+
+class DocumentForm(PageForm):
+    """What every document's form has besides its cells."""
+
+    seen = HiddenField()
+    from_day = TextField(
+        _l("Counts from"), longest=10, render_kw={"type": "date", "autocomplete": "off"}
+    )
+
+
+def form_for(sheet: Sheet) -> DocumentForm:
+    """Return the form of a sheet, filled in from what was sent, else from the document."""
+    cells = list(sheet.all_cells())
+    fields: dict[str, Any] = {cell.name: _field(cell) for cell in cells}
+    made: DocumentForm = type("SheetForm", (DocumentForm,), fields)()
+    return made
+
+
+def _field(cell: Cell) -> Any:
+    if cell.kind == "tick":
+        return TickField(cell.label, default=bool(cell.text))
+    if cell.kind == "choice":
+        choices = [(value, titled(word)) for value, word in cell.choices]
+        return PickField(cell.label, choices=choices, default=cell.text)
+    if cell.kind == "long":
+        return AreaField(cell.label, default=cell.text, longest=500)
+    keys = KEYS | ({"inputmode": "decimal"} if cell.kind == "number" else {})
+    return TextField(cell.label, longest=LONGEST_CELL, default=cell.text, render_kw=keys)

@@ -1,0 +1,97 @@
+"""Prices, the week, the stations, the place and the works: shown, and changed from a day on."""
+
+from datetime import date
+from typing import Any
+
+from flask import flash, make_response, redirect, render_template, request, url_for
+from flask_babel import gettext as _
+
+from portal.orders import books_documents
+from portal.orders.books_documents import Document
+from portal.orders.errors import Already, Overtaken, Refused
+from portal.shop.roles import Role
+from portal.web.books import sheets
+from portal.web.books.document_forms import DocumentForm, form_for
+from portal.web.books.labels import label
+from portal.web.kit.csrf import checks_its_form
+from portal.web.kit.desk import unit
+from portal.web.kit.guards import staff, the_person
+from portal.web.kit.languages import local
+
+
+@staff(Role.OFFICE)
+@checks_its_form
+def document(kind: str) -> Any:
+    """Show a document as a sheet; save it as a new edition."""
+    here = unit()
+    edition = request.args.get("edition", "")
+    seen = books_documents.document(here, kind, int(edition) if edition.isdecimal() else None)
+    typed = request.form if request.method == "POST" else None
+    sheet = sheets.sheet_of(kind, seen.body, typed)
+    form = form_for(sheet)
+    if typed is None:
+        form.seen.data = str(books_documents.newest(here, kind))
+        if any(one.book_id == seen.book_id for one in seen.to_come):
+            form.from_day.data = local(seen.effective_from).isoformat()[:10]
+    elif form.validate() and _save(kind, seen, form, sheet):
+        return redirect(url_for("books.document", kind=kind), code=303)
+    page = render_template(
+        "books/document.html", kind=kind, seen=seen, sheet=sheet, form=form, title=label(kind)
+    )
+    return make_response(page, 422 if form.errors else 200)
+
+
+@staff(Role.OFFICE)
+def editions(kind: str) -> Any:
+    """Show what changed from edition to edition."""
+    here = unit()
+    seen = books_documents.document(here, kind)
+    bodies = [books_documents.document(here, kind, one.book_id).body for one in seen.history]
+    told = [
+        books_documents.changes(bodies[n + 1], body) if n + 1 < len(bodies) else ()
+        for n, body in enumerate(bodies)
+    ]
+    pairs = list(zip(seen.history, told, strict=True))
+    return render_template("books/editions.html", kind=kind, editions=pairs, title=label(kind))
+
+
+def _save(kind: str, seen: Document, form: DocumentForm, sheet: sheets.Sheet) -> bool:
+    body, rows = sheets.gather(kind, seen.body, request.form)
+    day = _day(form)
+    if form.errors:
+        return False
+    try:
+        made = books_documents.put_document(
+            unit(),
+            kind,
+            body,
+            seen=_number(form.seen.data),
+            from_day=day,
+            who=the_person().person_id,
+        )
+    except Already as refusal:
+        flash(refusal.sentence)
+        return True
+    except Overtaken as refusal:
+        # whoever saves again has read what the other changed
+        form.seen.raw_data = None
+        form.seen.data = str(books_documents.newest(unit(), kind))
+        return form.blame("", refusal.sentence)
+    except Refused as refusal:
+        cell = sheets.cell_of(sheet, refusal.key, rows)
+        return form.blame(cell.name if cell else refusal.key, refusal.sentence)
+    flash(_("Saved: %(n)s changes.", n=len(made)) if len(made) > 1 else _("Saved: one change."))
+    return True
+
+
+def _day(form: DocumentForm) -> date | None:
+    text = form.from_day.data or ""
+    try:
+        return date.fromisoformat(text) if text else None
+    except ValueError:
+        form.blame("from_day", _("This must be a day, like 2026-06-01."))
+        return None
+
+
+def _number(text: str | None) -> int:
+    return int(text) if text and text.isdecimal() else 0
