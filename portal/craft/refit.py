@@ -7,8 +7,8 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from portal.craft.answers import RefitStep
-from portal.craft.facts import holds
-from portal.craft.parts import Item, PartSet
+from portal.craft.facts import Facts, holds
+from portal.craft.parts import Item, PartSet, Remover
 from portal.craft.say import say
 from portal.craft.tables import toml_table
 
@@ -16,10 +16,13 @@ _ROWS: tuple[Mapping[str, Any], ...] = tuple(toml_table("refit.toml")["step"])
 
 
 def guide(part_sets: Iterable[PartSet], removed_items: Iterable[Item]) -> tuple[RefitStep, ...]:
-    """Return the steps for parts of these sets, from which `removed_items` had been taken."""
+    """Return the steps for parts of these sets, from which `removed_items` had been taken.
+
+    Who took the tyres off puts them on again: a set whose tyres we took off gets them back from
+    us, every other wheel leaves here without a tyre.
+    """
     removed = frozenset(removed_items)
-    kinds = dict.fromkeys(one.kind for one in part_sets)
-    facts = [{"kind": frozenset({kind}), "removed": removed} for kind in kinds]
+    facts = [_facts(one, removed) for one in part_sets]
     return tuple(
         RefitStep(
             key=row["key"],
@@ -31,3 +34,12 @@ def guide(part_sets: Iterable[PartSet], removed_items: Iterable[Item]) -> tuple[
         for row in _ROWS
         if any(holds(row["when"], about) for about in facts)
     )
+
+
+def _facts(one: PartSet, removed: frozenset[Item]) -> Facts:
+    ours = Item.TYRE in one.fitted and one.removers.get(Item.TYRE) is not Remover.YOU
+    return {
+        "kind": frozenset({one.kind}),
+        "removed": removed,
+        "tyres": frozenset({"ours" if ours else "theirs"}),
+    }
