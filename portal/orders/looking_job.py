@@ -1,0 +1,292 @@
+"""What the counter sees of one job. Columns in, frozen answers out."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.declared import read_declared
+from portal.craft.parts import Bringing, PartSet
+from portal.craft.say import Said, say
+from portal.orders.errors import Unknown
+from portal.orders.floor_card import Card, read_card
+from portal.orders.holding import DIFFERS, MISSING, last_event, told_event
+from portal.orders.looking_counter import ROW, Row, row_of
+from portal.orders.unit import Unit
+from portal.shop.money import Money
+from portal.shop.moves import PartStage
+from portal.shop.quote_lines import QuoteLine
+from portal.store.drafts import Photo
+from portal.store.jobs import Finding, HardwareBag, Job, Part, Payment
+from portal.store.moves import Move
+from portal.store.people import Person
+
+MOST_EVENTS = 60
+
+
+@dataclass(frozen=True, slots=True)
+class PartSeen:
+    """One part of a job as the counter sees it."""
+
+    id: int
+    number: int
+    set_key: str
+    label: str
+    stage: PartStage
+    tag: str
+    stamp: str
+    arrived: str
+    reworks: int
+    card: Card
+    photos: tuple[str, ...]
+
+    @property
+    def here(self) -> bool:
+        """Whether the shop has it."""
+        return self.arrived != MISSING
+
+    @property
+    def checked(self) -> bool:
+        """Whether somebody has looked at it."""
+        return bool(self.arrived)
+
+    @property
+    def differs(self) -> bool:
+        """Whether a finding was raised about it."""
+        return self.arrived == DIFFERS
+
+
+@dataclass(frozen=True, slots=True)
+class FindingSeen:
+    """A finding with its lines and its answer."""
+
+    id: int
+    kind: str
+    says: str
+    lines: tuple[QuoteLine, ...]
+    amount: Money
+    days: int
+    photo: str
+    raised_at: datetime
+    answer: str
+    answered_at: datetime | None
+    answered_how: str
+
+
+@dataclass(frozen=True, slots=True)
+class BagSeen:
+    """A hardware bag."""
+
+    label: str
+    contents: str
+    present: bool
+
+
+@dataclass(frozen=True, slots=True)
+class EventSeen:
+    """One event of a job, told as a clause."""
+
+    at: datetime
+    says: Said
+
+
+@dataclass(frozen=True, slots=True)
+class JobSeen:
+    """A whole job for the counter. `seen` is the number of the last event that it shows."""
+
+    id: int
+    row: Row
+    token: str
+    phone: str
+    email: str
+    tell_by: str
+    seen: int
+    bringing: Bringing | None
+    sets: tuple[PartSet, ...]
+    parts: tuple[PartSeen, ...]
+    bags: tuple[BagSeen, ...]
+    findings: tuple[FindingSeen, ...]
+    payments: tuple[tuple[Money, str, datetime], ...]
+    events: tuple[EventSeen, ...]
+
+    def parts_of(self, set_key: str) -> tuple[PartSeen, ...]:
+        """The parts of one set."""
+        return tuple(part for part in self.parts if part.set_key == set_key)
+
+    @property
+    def here(self) -> tuple[PartSeen, ...]:
+        """The parts that the shop has."""
+        return tuple(part for part in self.parts if part.here)
+
+    @property
+    def open_findings(self) -> tuple[FindingSeen, ...]:
+        """The findings that wait for an answer."""
+        return tuple(one for one in self.findings if not one.answer)
+
+    @property
+    def untagged(self) -> int:
+        """How many parts still need a tag."""
+        return sum(not part.tag for part in self.here)
+
+    @property
+    def unchecked(self) -> int:
+        """How many parts nobody has looked at yet."""
+        return sum(not part.checked for part in self.parts)
+
+    @property
+    def total(self) -> Money:
+        """The price as it stands."""
+        return Money(self.row.total_minor, self.row.currency)
+
+    @property
+    def paid(self) -> Money:
+        """What was paid so far."""
+        return Money(self.row.paid_minor, self.row.currency)
+
+
+def job_seen(unit: Unit, code: str) -> JobSeen:
+    """Return one job for the counter; Unknown when no job has this code."""
+    with unit.read() as session:
+        query = sa.select(
+            Job.id, Job.token, Job.phone, Job.email, Job.tell_by, Job.declared, *ROW
+        ).where(Job.code == code.upper())
+        row = session.execute(query).first()
+        if row is None:
+            raise Unknown(say("No job has the code {code}.", code=code[:20]))
+        declared = read_declared(row.declared)
+        return JobSeen(
+            id=row.id,
+            row=row_of(row),
+            token=row.token,
+            phone=row.phone,
+            email=row.email,
+            tell_by=row.tell_by,
+            seen=last_event(session, row.id),
+            bringing=declared.bringing,
+            sets=declared.sets,
+            parts=_parts(session, row.id),
+            bags=_bags(session, row.id),
+            findings=_findings(session, row.id, row.currency),
+            payments=_payments(session, row.id, row.currency),
+            events=_events(session, row.id),
+        )
+
+
+def code_of_part(unit: Unit, part_id: int) -> str:
+    """Return the code of the job that a part belongs to."""
+    with unit.read() as session:
+        query = sa.select(Job.code).join(Part, Part.job_id == Job.id).where(Part.id == part_id)
+        code = session.scalar(query)
+        if code is None:
+            raise Unknown(say("There is no such part."))
+        return code
+
+
+def _parts(session: Session, job_id: int) -> tuple[PartSeen, ...]:
+    photos: dict[int, list[str]] = {}
+    taken = sa.select(Photo.part_id, Photo.token).where(
+        Photo.job_id == job_id, Photo.part_id.is_not(None)
+    )
+    for part_id, token in session.execute(taken.order_by(Photo.id)).all():
+        photos.setdefault(part_id or 0, []).append(token)
+    query = (
+        sa.select(
+            Part.id,
+            Part.number,
+            Part.set_key,
+            Part.label,
+            Part.stage,
+            Part.tag,
+            Part.stamp,
+            Part.arrived,
+            Part.reworks,
+            Part.work,
+        )
+        .where(Part.job_id == job_id)
+        .order_by(Part.number)
+    )
+    return tuple(
+        PartSeen(
+            id=row.id,
+            number=row.number,
+            set_key=row.set_key,
+            label=row.label,
+            stage=row.stage,
+            tag=row.tag or "",
+            stamp=row.stamp,
+            arrived=row.arrived,
+            reworks=row.reworks,
+            card=read_card(row.work),
+            photos=tuple(photos.get(row.id, ())),
+        )
+        for row in session.execute(query).all()
+    )
+
+
+def _bags(session: Session, job_id: int) -> tuple[BagSeen, ...]:
+    query = sa.select(HardwareBag.label, HardwareBag.contents, HardwareBag.present).where(
+        HardwareBag.job_id == job_id
+    )
+    rows = session.execute(query.order_by(HardwareBag.id)).all()
+    return tuple(BagSeen(*row) for row in rows)
+
+
+def _findings(session: Session, job_id: int, currency: str) -> tuple[FindingSeen, ...]:
+    query = (
+        sa.select(
+            Finding.id,
+            Finding.kind,
+            Finding.says,
+            Finding.lines,
+            Finding.amount_minor,
+            Finding.days,
+            Finding.raised_at,
+            Finding.answer,
+            Finding.answered_at,
+            Finding.answered_how,
+            Photo.token,
+        )
+        .outerjoin(Photo, Photo.id == Finding.photo_id)
+        .where(Finding.job_id == job_id)
+        .order_by(Finding.id)
+    )
+    return tuple(
+        FindingSeen(
+            id=row.id,
+            kind=row.kind,
+            says=row.says,
+            lines=tuple(QuoteLine.from_dict(line, currency) for line in row.lines),
+            amount=Money(row.amount_minor, currency),
+            days=row.days,
+            photo=row.token or "",
+            raised_at=row.raised_at,
+            answer=row.answer,
+            answered_at=row.answered_at,
+            answered_how=row.answered_how,
+        )
+        for row in session.execute(query).all()
+    )
+
+
+def _payments(
+    session: Session, job_id: int, currency: str
+) -> tuple[tuple[Money, str, datetime], ...]:
+    query = sa.select(Payment.amount_minor, Payment.how, Payment.at)
+    rows = session.execute(query.where(Payment.job_id == job_id).order_by(Payment.id)).all()
+    return tuple((Money(minor, currency), how, at) for minor, how, at in rows)
+
+
+def _events(session: Session, job_id: int) -> tuple[EventSeen, ...]:
+    query = (
+        sa.select(Move.at, Move.verb, Move.note, Person.name, Part.number)
+        .outerjoin(Person, Person.id == Move.person_id)
+        .outerjoin(Part, Part.id == Move.part_id)
+        .where(Move.job_id == job_id)
+        .order_by(Move.id.desc())
+        .limit(MOST_EVENTS)
+    )
+    return tuple(
+        EventSeen(at, told_event(verb, note, who, number))
+        for at, verb, note, who, number in session.execute(query).all()
+    )
