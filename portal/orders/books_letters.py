@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
@@ -41,7 +42,7 @@ class LetterSeen:
 
 
 def letters(unit: Unit, *, state: str = "", before: int | None = None) -> tuple[LetterLine, ...]:
-    """Return a page of letters, the newest first; `before` is the last number of the page before."""
+    """Return a page of letters, the newest first, older than the number `before`."""
     wanted = _select().order_by(Letter.id.desc()).limit(A_PAGE)
     if state:
         wanted = wanted.where(Letter.state == state)
@@ -87,7 +88,7 @@ def send_again(unit: Unit, letter_id: int, *, who: int) -> None:
     unit.write(work)
 
 
-def _select() -> sa.Select[tuple[int, datetime, str, str, str, int, str | None]]:
+def _select() -> sa.Select[Any]:
     return sa.select(
         Letter.id,
         Letter.made_at,
@@ -99,6 +100,6 @@ def _select() -> sa.Select[tuple[int, datetime, str, str, str, int, str | None]]
     ).outerjoin(Job, Job.id == Letter.job_id)
 
 
-def _line(row: sa.Row[tuple[int, datetime, str, str, str, int, str | None]]) -> LetterLine:
+def _line(row: sa.Row[Any]) -> LetterLine:
     letter_id, made_at, to, subject, state, tries, code = row
     return LetterLine(letter_id, made_at, to, subject, state, tries, code or "")
