@@ -19,6 +19,7 @@ from portal.craft.answers import (
 )
 from portal.craft.facts import Facts, holds, told
 from portal.craft.fit import brake_gap
+from portal.craft.old_finishes import inspection_key
 from portal.craft.parts import Declared, PartKind, PartSet, Remover
 from portal.craft.say import CraftError, Said, say
 from portal.craft.tables import toml_table
@@ -84,8 +85,10 @@ def of_route(way: StripRoute) -> tuple[Caution, ...]:
                 "DGUV Information 209-090 (magnesium); common practice",
             ),
         )
-    looks = enumerate(way.to_inspect, start=1)
-    return tuple(Caution(f"look_{i}", CautionKind.INSPECT, says) for i, says in looks)
+    return tuple(
+        Caution(f"look_{inspection_key(says)}", CautionKind.INSPECT, says, about=About.STATE)
+        for says in way.to_inspect
+    )
 
 
 def of_items(part_set: PartSet, removals: Iterable[Removal]) -> tuple[Caution, ...]:

@@ -111,25 +111,17 @@ def _once(texts: Iterable[str]) -> tuple[Said, ...]:
 def _to_inspect(
     part_set: PartSet, layers: tuple[Layer, ...], metal: Metal, *, before_1980: bool
 ) -> tuple[Said, ...]:
-    found = []
-    if metal is Metal.UNKNOWN:
-        found.append(
-            say(
-                "We find out the metal first: with a magnet, and by the marking on the part. "
-                "Magnesium would end the work here."
-            )
-        )
-    if Layer.UNKNOWN in layers:
-        found.append(
-            say(
-                "We look at what is on it now before it is stripped; the way and the days may "
-                "change."
-            )
-        )
-    if Layer.CHROME in layers:
-        found.append(say("We look at the metal again when the plating is off."))
-    if before_1980:
-        found.append(say("We test old paint for lead and chromate before anyone blasts it."))
-    if part_set.kind is PartKind.WHEEL and metal in ALUMINIUM and part_set.damage:
-        found.append(say("With the finish off, we look for cracks before the wheel is coated."))
-    return tuple(found)
+    damaged = bool(part_set.damage) and part_set.kind is PartKind.WHEEL
+    holds = {
+        "metal": metal is Metal.UNKNOWN,
+        "layers": Layer.UNKNOWN in layers,
+        "plating": Layer.CHROME in layers,
+        "old_paint": before_1980,
+        "cracks": damaged and metal in ALUMINIUM,
+    }
+    return tuple(say(text) for key, text in _TABLE["inspect"].items() if holds[key])
+
+
+def inspection_key(says: Said) -> str:
+    """Return the key of something that is looked at first, so that it is told once an order."""
+    return next((key for key, text in _TABLE["inspect"].items() if text == says.msgid), "first")
