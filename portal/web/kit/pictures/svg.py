@@ -13,7 +13,8 @@ _ids = count(1)
 
 def fresh_id() -> str:
     """Return an id that no other picture of this process has."""
-    return f"p{next(_ids):x}"
+    # decimal: a letter after it, for a part of the picture, never makes another one's id
+    return f"p{next(_ids)}"
 
 
 def num(value: float) -> str:
