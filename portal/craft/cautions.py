@@ -137,9 +137,8 @@ def of_fit(part_set: PartSet, plan: CoatPlan | None) -> tuple[Caution, ...]:
     """Return what a film does to the gap beside the brake."""
     if plan is None or part_set.kind is not PartKind.WHEEL:
         return ()
-    return (
-        Caution("brake_gap", CautionKind.TELL, brake_gap(plan), None, "arithmetic of the film"),
-    )
+    key, source = f"brake_gap_{plan.film_um[1]}", "arithmetic of the film"
+    return (Caution(key, CautionKind.TELL, brake_gap(plan), None, source, About.FINISH),)
 
 
 def of_oven(

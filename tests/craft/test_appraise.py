@@ -128,6 +128,18 @@ def test_anything_that_can_be_described_is_answered_in_whole_sentences(declared,
         assert len({c.key for c in one.cautions}) == len(one.cautions)
 
 
+@settings(max_examples=100, deadline=None)
+@given(ORDERS)
+def test_one_key_tells_one_thing_in_a_whole_order(declared):
+    answer, error = answered(declared, PRACTICE)
+    told = {}
+    for one in answer.sets if error is None else ():
+        for caution in one.cautions:
+            # a refusal is shown with its own set, and has that set's figures in it
+            if caution.kind is not CautionKind.REFUSE:
+                assert told.setdefault(caution.key, caution.says) == caution.says
+
+
 @given(ORDERS)
 def test_the_same_order_gets_the_same_answer(declared):
     assert appraise(declared, PRACTICE) == appraise(declared, PRACTICE)
