@@ -1,18 +1,81 @@
 """The first screen, and the page that weighs powder against what else there is."""
 
+from collections.abc import Iterable
+from dataclasses import replace
+
 from flask import render_template
 from flask.typing import ResponseReturnValue
 
+from portal.craft.appraise import appraise
+from portal.craft.finishes import gloss_band
+from portal.craft.parts import (
+    Bringing,
+    Declared,
+    Effect,
+    FaceStyle,
+    FinishChoice,
+    Gloss,
+    Layer,
+    Metal,
+    PartKind,
+    PartSet,
+    Powder,
+    Rim,
+    System,
+    WheelBuild,
+)
+from portal.shop.money import Money
+from portal.shop.quote import quote
+from portal.web.kit.desk import now, shop
 from portal.web.kit.security import in_the_open
+
+SAMPLE = PartSet(
+    key="sample",
+    kind=PartKind.WHEEL,
+    count=4,
+    build=WheelBuild.CAST,
+    metal=Metal.CAST_ALUMINIUM,
+    rim=Rim(diameter_code=18, width_code=8, offset_mm=45, bolts=5, bolt_circle_mm=112),
+    face=FaceStyle.SPLIT_SPOKES,
+)
 
 
 @in_the_open
 def landing() -> ResponseReturnValue:
     """Say in one screen what this is, and begin."""
-    return render_template("intake/landing.html")
+    stock = shop().stock
+    plates = tuple(p for p in stock.values() if p.stock_kg > 0 and p.effect is not Effect.CLEAR)
+    wheel = _in(_striking(stock.values()))
+    return render_template("intake/landing.html", wheel=wheel, stock=stock, plates=plates)
 
 
 @in_the_open
 def why_powder() -> ResponseReturnValue:
-    """Weigh powder against peelable coatings and wraps."""
-    return render_template("intake/why_powder.html")
+    """Weigh powder against peelable coatings and wraps, at this shop's own price."""
+    return render_template("intake/why_powder.html", four=_four_wheels())
+
+
+def _striking(powders: Iterable[Powder]) -> str:
+    """Return the powder that the first picture wears: a warm metallic that hangs in stock."""
+    ready = [p for p in powders if p.stock_kg > 0 and p.effect is not Effect.CLEAR]
+    warm = [p for p in ready if p.effect is Effect.METALLIC and p.lab[1] > 5]
+    return (warm or ready)[0].code if ready else ""
+
+
+def _in(colour: str) -> PartSet:
+    if not colour:
+        return SAMPLE
+    return replace(SAMPLE, finish=FinishChoice(System.BASE_CLEAR, colour, Gloss.HIGH_GLOSS))
+
+
+def _four_wheels() -> Money | None:
+    """Return what four bare 18-inch wheels in one coat of black cost here today."""
+    here = shop()
+    plain = [p for p in here.stock.values() if p.effect is Effect.SOLID and p.stock_kg > 0]
+    if not plain:
+        return None
+    finish = FinishChoice(System.SINGLE, plain[0].code, gloss_band(plain[0].gloss_gu))
+    bare = replace(SAMPLE, finish=finish, layers=(Layer.FACTORY_PAINT,))
+    declared = Declared(sets=(bare,), bringing=Bringing.BARE)
+    today = here.week.local(now()).date()
+    return quote(declared, appraise(declared, here.practice), here.tariff, today).total

@@ -2,11 +2,13 @@
 
 from datetime import date, datetime
 
+import phonenumbers
 from flask import Flask
 from markupsafe import Markup
 
 from portal.craft.parts import PartSet, Rim
 from portal.web.kit import languages
+from portal.web.kit.desk import shop
 from portal.web.kit.languages import clock_time, day, local, money, number, titled, told
 
 NARROW = "\u00a0"
@@ -55,10 +57,22 @@ def called(part_set: PartSet) -> str:
     return f"{part_set.count} × {titled(part_set.kind)}"
 
 
+def telephone(number: str) -> str:
+    """Return a telephone number as people of the shop's country write it."""
+    try:
+        found = phonenumbers.parse(number, shop().country)
+    except phonenumbers.NumberParseException:
+        return number
+    home = found.country_code == phonenumbers.country_code_for_region(shop().country)
+    form = phonenumbers.PhoneNumberFormat
+    return phonenumbers.format_number(found, form.NATIONAL if home else form.INTERNATIONAL)
+
+
 def teach(app: Flask) -> None:
     """Give the templates their filters."""
     for show in (
         money, day, clock_time, number, told, titled, mm, micron, kg, when, on_day, inches, called,
+        telephone,
     ):  # fmt: skip
         app.jinja_env.filters[show.__name__] = show
     app.jinja_env.globals["language"] = languages.language

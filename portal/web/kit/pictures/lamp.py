@@ -23,22 +23,18 @@ def turned_round(mark: str, of: str, ends: tuple[float, float, float, float]) ->
     return f'<linearGradient id="{mark}" href="#{of}" x1="{x1}" y1="{y1}" x2="{x2}" y2="{y2}"/>'
 
 
+# facing towards the lamp, at shares of the way from the lamp's side to the far side
+CHROME = ((0, 0.5), (0.3, 0.1), (0.46, -0.75), (0.5, -1.3), (0.53, 0.3), (0.75, 0.6), (1, -0.3))
+CANDY = ((0, 0.9), (0.35, 0.35), (0.6, -0.3), (1, -0.75))
+TURNED = ((0, 0.5), (0.28, -0.35), (0.45, 0.4), (0.55, 0.3), (0.72, -0.55), (1, 0.2))
+
+
 def across(paint: Paint) -> Stops:
     """Return the tones of a flat face from the lamp's side to the far side."""
     if paint.effect is Effect.CHROME:
-        rows = (
-            (0, 0.5),
-            (0.3, 0.1),
-            (0.46, -0.75),
-            (0.5, -1.3),
-            (0.53, 0.3),
-            (0.75, 0.6),
-            (1, -0.3),
-        )
-        return [(at, paint.tone(f)) for at, f in rows]
+        return [(at, paint.tone(facing)) for at, facing in CHROME]
     if paint.effect is Effect.TRANSLUCENT:
-        rows = ((0, 0.9), (0.35, 0.35), (0.6, -0.3), (1, -0.75))
-        return [(at, paint.tone(f)) for at, f in rows]
+        return [(at, paint.tone(facing)) for at, facing in CANDY]
     near = 0.35 + 0.3 * paint.shine
     return [(0, paint.tone(near)), (0.5, paint.tone(0.05)), (1, paint.tone(-near))]
 
@@ -46,8 +42,7 @@ def across(paint: Paint) -> Stops:
 def machined() -> Stops:
     """Return the tones of a freshly turned aluminium face."""
     bright = Paint(ALUMINIUM, 80, Effect.METALLIC)
-    rows = ((0, 0.5), (0.28, -0.35), (0.45, 0.4), (0.55, 0.3), (0.72, -0.55), (1, 0.2))
-    return [(at, bright.tone(f)) for at, f in rows]
+    return [(at, bright.tone(facing)) for at, facing in TURNED]
 
 
 def mirror(mark: str, paint: Paint) -> tuple[str, str]:
