@@ -70,7 +70,7 @@ def _of_set(one: PartSet, number: int, declared: Declared, practice: Practice) -
     )
     off = removals(one, declared.bringing)
     hot = _heat(one, plan, surface, practice)
-    facts = facts_of(one, declared.bringing)
+    facts = facts_of(one, declared.bringing, plan)
     return SetAppraisal(
         part_set=one,
         surface=surface,

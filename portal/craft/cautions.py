@@ -30,6 +30,7 @@ _ORDER_ROWS: tuple[Mapping[str, Any], ...] = tuple(toml_table("cautions.toml")["
 _ABOUT = (
     ("system", About.FINISH),
     ("choice", About.FINISH),
+    ("top", About.FINISH),
     ("bringing", About.ITEMS),
     ("fitted", About.ITEMS),
     ("damage", About.STATE),

@@ -7,6 +7,7 @@ when each key named meets one of its words. `not_` before a key turns it round.
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from portal.craft.answers import CoatPlan
 from portal.craft.parts import (
     Bringing,
     Layer,
@@ -71,8 +72,10 @@ def layers_on(part_set: PartSet) -> tuple[Layer, ...]:
     return tuple(layers)
 
 
-def facts_of(part_set: PartSet, bringing: Bringing | None = None) -> Facts:
-    """Return what the tables may ask about one set."""
+def facts_of(
+    part_set: PartSet, bringing: Bringing | None = None, plan: CoatPlan | None = None
+) -> Facts:
+    """Return what the tables may ask about one set; `top` is the effect of its last coat."""
     finish = part_set.finish
     return {
         "kind": frozenset({part_set.kind}),
@@ -84,6 +87,7 @@ def facts_of(part_set: PartSet, bringing: Bringing | None = None) -> Facts:
         "fitted": frozenset(part_set.fitted),
         "system": frozenset({finish.system} if finish else ()),
         "bringing": frozenset({bringing} if bringing else ()),
+        "top": frozenset({plan.coats[-1].powder.effect} if plan else ()),
         "choice": frozenset({"sample"} if finish and finish.decide_from_sample else ()),
         "count": frozenset({"under_four"} if part_set.count < FULL_SET else ()),
     }

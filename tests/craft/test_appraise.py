@@ -179,6 +179,15 @@ def test_a_colour_that_the_shop_no_longer_has_is_refused_at_its_field():
     assert answer.sets[0].coats is None
 
 
+def test_a_metallic_coat_without_a_clear_coat_is_told_to_dull_sooner():
+    def keys(system):
+        one = wheels(finish=finish(system, "STRAW"))
+        return {c.key for c in appraise(Declared(sets=(one,)), PRACTICE).sets[0].cautions}
+
+    assert "metallic_open" in keys(System.SINGLE)
+    assert "metallic_open" not in keys(System.BASE_CLEAR)
+
+
 def test_magnesium_is_refused_before_any_coat_is_planned():
     answer = appraise(Declared(sets=(wheels(build=WheelBuild.MAGNESIUM),)), PRACTICE)
     assert [c.key for c in answer.refused] == ["metal"]
