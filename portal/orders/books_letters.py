@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
@@ -88,7 +87,7 @@ def send_again(unit: Unit, letter_id: int, *, who: int) -> None:
     unit.write(work)
 
 
-def _select() -> sa.Select[Any]:
+def _select() -> sa.Select[int, datetime, str, str, str, int, str]:
     return sa.select(
         Letter.id,
         Letter.made_at,
@@ -100,6 +99,6 @@ def _select() -> sa.Select[Any]:
     ).outerjoin(Job, Job.id == Letter.job_id)
 
 
-def _line(row: sa.Row[Any]) -> LetterLine:
+def _line(row: sa.Row[int, datetime, str, str, str, int, str]) -> LetterLine:
     letter_id, made_at, to, subject, state, tries, code = row
     return LetterLine(letter_id, made_at, to, subject, state, tries, code or "")

@@ -1,5 +1,32 @@
-"""The addresses of this audience: one table, read at a glance."""
+"""The addresses of the Books: one table, read at a glance. Every page is the office's."""
 
 from flask import Blueprint
 
-blueprint = Blueprint("books", __name__)
+from portal.web.books import documents, letters, out_of_order, people, powders, record
+
+blueprint = Blueprint("books", __name__, url_prefix="/books")
+
+BOTH = ("GET", "POST")
+for rule, name, view, methods in (
+    ("/", "late", record.late, ("GET",)),
+    ("/doing", "doing", record.doing, ("GET",)),
+    ("/take-away", "take_away", record.take_away, ("GET",)),
+    ("/take-away/<name>.csv", "table", record.table, ("GET",)),
+    ("/take-away/everything.zip", "everything", record.everything, ("GET",)),
+    ("/powders", "powders", powders.powders, ("GET",)),
+    ("/powders/new", "new_powder", powders.new_powder, BOTH),
+    ("/powders/<code>", "powder", powders.powder, BOTH),
+    ("/people", "people", people.people, BOTH),
+    ("/people/<int:number>", "person", people.person, BOTH),
+    ("/letters", "letters", letters.letters, ("GET",)),
+    ("/letters/<int:number>", "letter", letters.letter, BOTH),
+    ("/stations/out-of-order", "out_of_order", out_of_order.out_of_order, BOTH),
+    ("/<any(prices, week, stations, place, shop):kind>", "document", documents.document, BOTH),
+    (
+        "/<any(prices, week, stations, place, shop):kind>/editions",
+        "editions",
+        documents.editions,
+        ("GET",),
+    ),
+):
+    blueprint.add_url_rule(rule, name, view, methods=methods)

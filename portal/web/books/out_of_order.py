@@ -1,0 +1,87 @@
+"""A station breaks down: say so, and every date is looked at anew."""
+
+from datetime import datetime, timedelta
+from typing import Any
+
+from flask import flash, make_response, redirect, render_template, request, url_for
+from flask_babel import gettext as _
+from flask_babel import lazy_gettext as _l
+
+from portal.orders import books_stations
+from portal.orders.errors import Refusal
+from portal.shop.moves import PartStage
+from portal.shop.roles import Role
+from portal.shop.station import QUEUED
+from portal.web.kit.csrf import checks_its_form
+from portal.web.kit.desk import now, unit, zone
+from portal.web.kit.forms import Needed, OneField, PageForm, TextField
+from portal.web.kit.guards import staff, the_person
+from portal.web.kit.languages import titled
+
+KEYS = {"type": "datetime-local", "autocomplete": "off"}
+MOMENT = _l("Give day and time.")
+
+
+class StopForm(PageForm):
+    """Which station, from when, until when (the shop's own clock)."""
+
+    station = OneField(
+        _l("Which station?"),
+        [Needed(_l("Choose a station."))],
+        choices=lambda: [(str(one.value), titled(one)) for one in QUEUED],
+    )
+    since = TextField(_l("Out of order from"), [Needed(MOMENT)], longest=16, render_kw=KEYS)
+    until = TextField(_l("Works again from"), [Needed(MOMENT)], longest=16, render_kw=KEYS)
+
+
+@staff(Role.OFFICE)
+@checks_its_form
+def out_of_order() -> Any:
+    """Show what is out of order; add a span, or take one back."""
+    if request.form.get("which") == "start" and PageForm().validate():
+        return _start()
+    form = StopForm()
+    if not form.is_submitted():
+        here = now().astimezone(zone())
+        form.since.data = f"{here:%Y-%m-%dT%H:%M}"
+        form.until.data = f"{here + timedelta(days=1):%Y-%m-%dT%H:%M}"
+    elif form.validate() and _stop(form):
+        flash(_("Noted. Every forecast is made anew."))
+        return redirect(url_for("books.out_of_order"), code=303)
+    spans = books_stations.out_of_order(unit())
+    page = render_template("books/out_of_order.html", form=form, spans=spans)
+    return make_response(page, 422 if form.errors else 200)
+
+
+def _stop(form: StopForm) -> bool:
+    start, end = _moment(form, "since"), _moment(form, "until")
+    if start is None or end is None:
+        return False
+    try:
+        books_stations.stop_station(
+            unit(), PartStage(form.station.data), start, end, who=the_person().person_id
+        )
+    except Refusal as refusal:
+        return form.blame(refusal.key, refusal.sentence)
+    return True
+
+
+def _start() -> Any:
+    try:
+        station = PartStage(request.form.get("station", ""))
+        start = datetime.fromisoformat(request.form.get("from", ""))
+        books_stations.start_station(unit(), station, start, who=the_person().person_id)
+    except (ValueError, Refusal) as refusal:
+        flash(getattr(refusal, "sentence", _("That span is not there any more.")), "stop")
+    else:
+        flash(_("The station works again."))
+    return redirect(url_for("books.out_of_order"), code=303)
+
+
+def _moment(form: StopForm, name: str) -> datetime | None:
+    try:
+        found = datetime.fromisoformat(form[name].data or "")
+    except ValueError:
+        form.blame(name, MOMENT)
+        return None
+    return found.replace(tzinfo=zone())

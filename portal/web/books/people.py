@@ -1,0 +1,120 @@
+"""The people: add one, change role and name, give a new password, see who left."""
+
+from typing import Any
+
+from flask import flash, make_response, redirect, render_template, request, url_for
+from flask_babel import gettext as _
+from flask_babel import lazy_gettext as _l
+
+from portal.orders import books_people, second_factor, signing_in
+from portal.orders.errors import Refused
+from portal.shop.roles import Role
+from portal.web.kit.csrf import checks_its_form
+from portal.web.kit.desk import unit
+from portal.web.kit.forms import Needed, OneField, PageForm, SecretField, TextField, TickField
+from portal.web.kit.guards import staff, the_person
+
+NEW = {"autocomplete": "new-password"}
+LOGIN = {"autocapitalize": "none", "spellcheck": "false", "autocomplete": "off"}
+
+
+class NewPersonForm(PageForm):
+    """A new colleague."""
+
+    name = TextField(_l("Name"), [Needed(_l("Write a name."))], longest=80)
+    login = TextField(
+        _l("Sign-in name"), [Needed(_l("Write a sign-in name."))], longest=60, render_kw=LOGIN
+    )
+    role = OneField(_l("Role"), [Needed(_l("Choose a role."))], choices=Role)
+    password = SecretField(_l("First password"), [Needed(_l("Type a password."))], render_kw=NEW)
+
+
+class PersonForm(PageForm):
+    """What the office may change of a person."""
+
+    name = TextField(_l("Name"), [Needed(_l("Write a name."))], longest=80)
+    role = OneField(_l("Role"), [Needed(_l("Choose a role."))], choices=Role)
+    active = TickField(_l("Works here"))
+
+
+class NewPasswordForm(PageForm):
+    """A new password for somebody who forgot theirs."""
+
+    password = SecretField(_l("New password"), [Needed(_l("Type a password."))], render_kw=NEW)
+
+
+@staff(Role.OFFICE)
+@checks_its_form
+def people() -> Any:
+    """List everybody; add somebody."""
+    form = NewPersonForm()
+    if form.validate_on_submit():
+        taken = {one.login for one in books_people.people(unit())}
+        if (form.login.data or "").strip().lower() in taken:
+            form.blame("login", _("Somebody signs in with this name already."))
+        elif _add(form):
+            flash(_("%(name)s can sign in.", name=form.name.data))
+            return redirect(url_for("books.people"), code=303)
+    page = render_template("books/people.html", people=books_people.people(unit()), form=form)
+    return make_response(page, 422 if form.errors else 200)
+
+
+@staff(Role.OFFICE)
+@checks_its_form
+def person(number: int) -> Any:
+    """Show one person; change what the office may change."""
+    seen = books_people.person(unit(), number)
+    which = request.form.get("which", "")
+    form = PersonForm(formdata=request.form if which == "person" else None, obj=seen)
+    if which != "person":
+        form.role.data = str(seen.role)
+    password = NewPasswordForm(formdata=request.form if which == "password" else None)
+    done = _act(which, number, form, password)
+    if done:
+        flash(done)
+        return redirect(url_for("books.person", number=number), code=303)
+    page = render_template("books/person.html", seen=seen, form=form, password=password)
+    return make_response(page, 422 if form.errors or password.errors else 200)
+
+
+def _add(form: NewPersonForm) -> bool:
+    try:
+        signing_in.add_person(
+            unit(),
+            login=form.login.data or "",
+            name=form.name.data or "",
+            role=Role(form.role.data),
+            password=form.password.data or "",
+            who=the_person().person_id,
+        )
+    except Refused as refusal:
+        return form.blame(refusal.key, refusal.sentence)
+    return True
+
+
+def _act(which: str, number: int, form: PersonForm, password: NewPasswordForm) -> str:
+    """Do what was asked; return what to say, or "" when nothing was done."""
+    here, who = unit(), the_person().person_id
+    try:
+        if which == "person" and form.validate():
+            books_people.change_person(
+                here,
+                number,
+                name=form.name.data or "",
+                role=Role(form.role.data),
+                active=bool(form.active.data),
+                who=who,
+            )
+            return str(_("Saved."))
+        if which == "password" and password.validate():
+            books_people.new_password(here, number, password.password.data or "", who=who)
+            return str(_("The new password counts from now on. Tell it to nobody else."))
+        if which in {"pin", "code"} and PageForm().validate():
+            if which == "pin":
+                books_people.take_pin(here, number, who=who)
+                return str(_("The PIN is erased."))
+            second_factor.switch_off(here, number, who=who)
+            return str(_("The second factor is off."))
+    except Refused as refusal:
+        (password if which == "password" else form).blame(refusal.key, refusal.sentence)
+    return ""

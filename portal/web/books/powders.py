@@ -1,0 +1,163 @@
+"""Powders: the list with its stock, one powder with its movements, a new one."""
+
+from decimal import Decimal
+from typing import Any
+
+from flask import flash, make_response, redirect, render_template, request, url_for
+from flask_babel import gettext as _
+from flask_babel import lazy_gettext as _l
+from wtforms import HiddenField
+
+from portal.craft.parts import Effect
+from portal.orders import books_powders
+from portal.orders.errors import Overtaken, Refused
+from portal.shop.roles import Role
+from portal.web.kit.csrf import checks_its_form
+from portal.web.kit.desk import unit
+from portal.web.kit.forms import (
+    CountField,
+    MeasureField,
+    Needed,
+    PageForm,
+    PickField,
+    TextField,
+    TickField,
+)
+from portal.web.kit.guards import staff, the_person
+
+NUMBER = _l("Please give a number.")
+
+
+def _measure(label: Any, low: str, high: str, hint: str = "") -> Any:
+    return MeasureField(
+        label,
+        [Needed(NUMBER)],
+        low=Decimal(low),
+        high=Decimal(high),
+        description=hint,
+    )
+
+
+class PowderForm(PageForm):
+    """The figures of a powder, as on its data sheet."""
+
+    code = TextField(_l("Code"), [Needed(_l("Write a code."))], longest=16)
+    name = TextField(_l("Name"), [Needed(_l("Write a name."))], longest=80)
+    ral = TextField(_l("RAL number, if it has one"), longest=8)
+    effect = PickField(_l("Effect"), [Needed(_l("Choose one."))], choices=Effect)
+    gloss_gu = CountField(_l("Gloss at 60°"), [Needed(NUMBER)], low=0, high=100)
+    l = _measure(_l("Colour L*"), "0", "100")  # noqa: E741  # the column's own name
+    a = _measure(_l("Colour a*"), "-130", "130")
+    b = _measure(_l("Colour b*"), "-130", "130")
+    density = _measure(_l("Density"), "0.8", "3")
+    film_low_um = CountField(_l("Film from"), [Needed(NUMBER)], low=10, high=400)
+    film_high_um = CountField(_l("Film to"), [Needed(NUMBER)], low=10, high=400)
+    cure_c = CountField(_l("Cure, metal temperature"), [Needed(NUMBER)], low=100, high=260)
+    cure_min = CountField(_l("Cure, time at temperature"), [Needed(NUMBER)], low=1, high=120)
+    box_kg = _measure(_l("A box holds"), "0.1", "1000")
+    lead_days = CountField(_l("A new box takes, working days"), [Needed(NUMBER)], low=0, high=200)
+    offered = TickField(_l("Customers can choose it"), default=True)
+    seen = HiddenField()
+
+
+class StockForm(PageForm):
+    """A mass that was delivered or weighed."""
+
+    kg = MeasureField(_l("Mass"), [Needed(NUMBER)], low=Decimal(0), high=Decimal(100_000))
+
+
+@staff(Role.OFFICE)
+def powders() -> Any:
+    """List the powders with their stock."""
+    return render_template("books/powders.html", powders=books_powders.powders(unit()))
+
+
+@staff(Role.OFFICE)
+@checks_its_form
+def new_powder() -> Any:
+    """Add a powder."""
+    form = PowderForm()
+    if form.validate_on_submit():
+        code = _save(form, seen=None)
+        if code:
+            return redirect(url_for("books.powder", code=code), code=303)
+    page = render_template("books/new_powder.html", form=form)
+    return make_response(page, 422 if form.errors else 200)
+
+
+@staff(Role.OFFICE)
+@checks_its_form
+def powder(code: str) -> Any:
+    """Show a powder; change it, note a delivery or a stocktake."""
+    seen = books_powders.powder(unit(), code)
+    which = request.form.get("which", "")
+    form = PowderForm(formdata=request.form if which == "powder" else None)
+    stock = StockForm(formdata=request.form if which in {"delivery", "stocktake"} else None)
+    if which != "powder":
+        _fill(form, seen)
+    elif form.validate() and _save(form, seen=_number(form.seen.data), code=code):
+        return redirect(url_for("books.powder", code=code), code=303)
+    if which in {"delivery", "stocktake"} and stock.validate() and _stock(which, code, stock):
+        return redirect(url_for("books.powder", code=code), code=303)
+    wrong = form.errors or stock.errors
+    page = render_template("books/powder.html", seen=seen, form=form, stock=stock, which=which)
+    return make_response(page, 422 if wrong else 200)
+
+
+def _fill(form: PowderForm, seen: books_powders.PowderSheet) -> None:
+    for name, text in seen.figures.items():
+        field = form[name]
+        if isinstance(field, MeasureField):
+            field.data = Decimal(text)
+        elif isinstance(field, CountField):
+            field.data = int(text)
+        else:
+            field.data = text
+    form.offered.data = seen.line.offered
+    form.seen.data = str(seen.version)
+
+
+def _save(form: PowderForm, *, seen: int | None, code: str = "") -> str:
+    typed = {
+        field.short_name: str("" if field.data is None else field.data)
+        for field in form
+        if field.short_name not in {"csrf_token", "offered", "seen"}
+    }
+    if code:
+        # a powder keeps its code for life: old orders speak of it
+        typed["code"] = code
+    try:
+        saved = books_powders.save_powder(
+            unit(),
+            typed,
+            seen=seen,
+            offered=bool(form.offered.data),
+            who=the_person().person_id,
+        )
+    except (Refused, Overtaken) as refusal:
+        if isinstance(refusal, Overtaken):
+            form.seen.raw_data = None
+            form.seen.data = str(books_powders.powder(unit(), code).version)
+        form.blame(refusal.key, refusal.sentence)
+        return ""
+    flash(_("Saved."))
+    return saved
+
+
+def _stock(which: str, code: str, form: StockForm) -> bool:
+    grams = int((form.kg.data or Decimal(0)) * 1000)
+    who = the_person().person_id
+    try:
+        if which == "delivery":
+            books_powders.delivery(unit(), code, grams, who=who)
+            flash(_("The delivery is in stock."))
+        else:
+            difference = books_powders.stocktake(unit(), code, grams, who=who)
+            flash(_("Counted: %(grams)s g against the books.", grams=f"{difference:+d}"))
+    except Refused as refusal:
+        return form.blame(refusal.key, refusal.sentence)
+    return True
+
+
+def _number(text: str | None) -> int:
+    return int(text) if text and text.isdecimal() else -1

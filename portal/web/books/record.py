@@ -1,0 +1,85 @@
+"""What is late and why, who did what, and everything to take away as CSV."""
+
+import tempfile
+from datetime import datetime
+from typing import Any
+
+from flask import Response, render_template, request, send_file, stream_with_context
+
+from portal.orders import books_audit, books_export, books_late, books_letters, books_people
+from portal.orders.books_powders import powders
+from portal.shop.roles import Role
+from portal.web.kit.desk import unit
+from portal.web.kit.guards import staff, the_person
+
+SPOOL = 8_000_000
+
+
+@staff(Role.OFFICE)
+def late() -> Any:
+    """Show the jobs that will miss their promise, and what else wants the office."""
+    here = unit()
+    return render_template(
+        "books/late.html",
+        late=books_late.late_jobs(here),
+        low=[one for one in powders(here) if one.low],
+        not_sent=books_letters.not_sent(here),
+    )
+
+
+@staff(Role.OFFICE)
+def doing() -> Any:
+    """Show who did what."""
+    here = unit()
+    number = request.args.get("person", "")
+    person_id = int(number) if number.isdecimal() else None
+    found = books_audit.deeds(here, person_id=person_id, until=_moment(request.args.get("until")))
+    return render_template(
+        "books/doing.html",
+        deeds=found,
+        people=books_people.people(here),
+        person_id=person_id,
+        until=found[-1].at.isoformat() if len(found) == books_audit.A_PAGE else "",
+    )
+
+
+@staff(Role.OFFICE)
+def take_away() -> Any:
+    """List the tables."""
+    return render_template("books/take_away.html", names=books_export.table_names())
+
+
+@staff(Role.OFFICE)
+def table(name: str) -> Any:
+    """Send one table as CSV."""
+    lines = books_export.csv_lines(unit(), name)
+    first = next(lines)  # an unknown table is refused before the answer has begun
+
+    def body() -> Any:
+        yield first
+        yield from lines
+
+    return Response(
+        stream_with_context(body()),
+        mimetype="text/csv",
+        headers={"Content-Disposition": f"attachment; filename={name}.csv"},
+    )
+
+
+@staff(Role.OFFICE)
+def everything() -> Any:
+    """Send every table in one archive."""
+    # closed by the server once it has been sent
+    spool = tempfile.SpooledTemporaryFile(max_size=SPOOL)  # noqa: SIM115  # closed after sending
+    books_export.write_everything(unit(), spool, who=the_person().person_id)
+    spool.seek(0)
+    name = f"books-{unit().now():%Y-%m-%d}.zip"
+    return send_file(spool, "application/zip", as_attachment=True, download_name=name)
+
+
+def _moment(text: str | None) -> datetime | None:
+    try:
+        found = datetime.fromisoformat(text) if text else None
+    except ValueError:
+        return None
+    return found if found and found.tzinfo else None
