@@ -15,12 +15,12 @@ UNTRANSLATED = frozenset({"source", "date", "name", "key", "country"})
 
 def extract(
     fileobj: BinaryIO,
-    keywords: Collection[str],  # Babel's signature
-    comment_tags: Collection[str],
-    options: Mapping[str, Any],
+    _keywords: Collection[str] = (),
+    _comment_tags: Collection[str] = (),
+    options: Mapping[str, Any] | None = None,
 ) -> Iterator[tuple[int, str, str, list[str]]]:
     """Yield (line, "say", sentence, no comments) for every sentence of a TOML table, each once."""
-    text = fileobj.read().decode("utf-8")
+    text = fileobj.read().decode((options or {}).get("encoding", "utf-8"))
     lines = text.splitlines()
     for sentence in dict.fromkeys(sentences(tomllib.loads(text))):
         first = next((i for i, line in enumerate(lines, 1) if sentence in line), 0)

@@ -4,6 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
+from babel.messages.extract import extract as babel_extract
 
 from portal.craft import tables
 from portal.craft.appraise import Practice, appraise
@@ -32,7 +33,7 @@ def in_tables():
     for path in FILES:
         if path.suffix == ".toml":
             with path.open("rb") as file:
-                found |= {text for _, _, text, _ in extract(file, (), (), {})}
+                found |= {text for _, _, text, _ in extract(file)}
     return found
 
 
@@ -69,10 +70,16 @@ def test_every_sentence_that_is_shown_can_be_found_for_a_catalogue():
     assert shown - known == set()
 
 
+def test_babel_takes_the_sentences_by_its_own_door():
+    with (DATA / "refit.toml").open("rb") as file:
+        found = list(babel_extract("portal.craft.table_sentences:extract", file, {"say": None}))
+    assert {message for _, message, _, _ in found} >= {"Balanced again", "Look before you fit"}
+
+
 def test_an_extracted_sentence_knows_its_line():
     path = DATA / "cautions.toml"
     lines = path.read_text(encoding="utf-8").splitlines()
     with path.open("rb") as file:
-        found = list(extract(file, (), (), {}))
+        found = list(extract(file))
     assert len(found) > 40
     assert all(text in lines[number - 1] for number, _, text, _ in found)
