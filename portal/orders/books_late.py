@@ -1,5 +1,6 @@
 """What is late, or will be, and the station that causes it."""
 
+from collections import Counter
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -41,7 +42,7 @@ class Lateness:
     """The late jobs, how many each station holds up, and when the forecast was made."""
 
     lines: tuple[LateLine, ...]
-    by_station: tuple[tuple[str, int], ...]
+    by_station: tuple[tuple[PartStage | None, int], ...]
     open_jobs: int
     made_at: datetime | None
 
@@ -75,8 +76,5 @@ def late_jobs(unit: Unit) -> Lateness:
         for code, name, summary, state, promise, forecast, station in rows
     ]
     lines.sort(key=lambda one: one.forecast_at - one.promise_at, reverse=True)
-    counts: dict[str, int] = {}
-    for line in lines:
-        counts[line.station] = counts.get(line.station, 0) + 1
-    ranked = sorted(counts.items(), key=lambda pair: (-pair[1], pair[0]))
-    return Lateness(tuple(lines), tuple(ranked), count, made_at)
+    counts = Counter(line.stage for line in lines)
+    return Lateness(tuple(lines), tuple(counts.most_common()), count, made_at)

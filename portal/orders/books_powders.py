@@ -10,11 +10,11 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.colours import hex_of_lab
-from portal.craft.parts import Effect, Powder
+from portal.craft.parts import Powder
 from portal.craft.say import CraftError, say
 from portal.orders.books_record import note_down
 from portal.orders.errors import Overtaken, Refused, Unknown
+from portal.orders.shop_in_force import powder_of
 from portal.orders.unit import Unit
 from portal.shop.powder_list import COLUMNS, read_powders
 from portal.store.tables import Person, PowderRow, StockMove
@@ -28,21 +28,15 @@ USE_OVER = timedelta(days=30)
 class PowderLine:
     """One powder in the list; masses in kg, `used_kg` over the last thirty days."""
 
-    code: str
-    name: str
-    hex: str
-    ral: str
-    effect: Effect
-    gloss_gu: int
-    stock_kg: float
-    box_kg: float
+    powder: Powder
     used_kg: float
     offered: bool
 
     @property
     def low(self) -> bool:
         """Whether less is left than half a box, or than thirty days took."""
-        return self.offered and self.stock_kg < max(self.box_kg / 2, self.used_kg)
+        enough = max(self.powder.box_kg / 2, self.used_kg)
+        return self.offered and self.powder.stock_kg < enough
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,14 +189,7 @@ def _read(typed: dict[str, str]) -> Powder:
 
 def _line(row: PowderRow, used: int | None) -> PowderLine:
     return PowderLine(
-        code=row.code,
-        name=row.name,
-        hex=hex_of_lab((row.lab_l, row.lab_a, row.lab_b)),
-        ral=row.ral,
-        effect=Effect(row.effect),
-        gloss_gu=row.gloss_gu,
-        stock_kg=row.stock_g / 1000,
-        box_kg=row.box_g / 1000,
+        powder=powder_of(row),
         used_kg=-(used or 0) / 1000,
         offered=row.offered,
     )
