@@ -132,14 +132,14 @@ class NewDate(JobLetter):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ready(JobLetter):
-    """The job can be picked up. `hours` are lines such as 'Monday 08:00–17:30'."""
+    """The job can be picked up. `hours` are the next times at which it can, from and until."""
 
     kind: ClassVar[LetterKind] = LetterKind.READY
     parts: int
     bags: int
     owed: Money
     pickup_code: str = ""
-    hours: tuple[str, ...] = ()
+    hours: tuple[tuple[datetime, datetime], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -218,7 +218,8 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
         ),
         LetterKind.NEW_DATE: NewDate(**job, was_at=at, now_at=at, because="The oven is full."),
         LetterKind.READY: Ready(
-            **job, parts=4, bags=1, owed=Money(38_400, currency), pickup_code="123 456"
+            **job, parts=4, bags=1, owed=Money(38_400, currency), pickup_code="123 456",
+            hours=((at, at),),
         ),
         LetterKind.HANDED_BACK: HandedBack(**job, link_until=at),
         LetterKind.NOT_BROUGHT: NotBrought(**job, dropoff_at=at),

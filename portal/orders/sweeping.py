@@ -8,6 +8,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.say import say
 from portal.orders.erasing import blank
+from portal.orders.letting_know import letter_not_brought
 from portal.orders.moving import move_job
 from portal.orders.unit import Unit
 from portal.shop.moves import JobState
@@ -45,17 +46,17 @@ class Swept:
 def sweep(unit: Unit) -> Swept:
     """Erase what is past its time and mark what was not brought; running it twice is harmless."""
     at = unit.now()
-    return unit.write(lambda session: _sweep(session, at))
+    return unit.write(lambda session: _sweep(unit, session, at))
 
 
-def _sweep(session: Session, at: datetime) -> Swept:
+def _sweep(unit: Unit, session: Session, at: datetime) -> Swept:
     drafts = _end_drafts(session, at)
     photos = _erase_photos(session, at)
     contacts = _erase_contacts(session, at)
     session.execute(sa.delete(Receipt).where(Receipt.at < at - RECEIPTS_LIVE))
     session.execute(sa.delete(SignInTry).where(SignInTry.at < at - TRIES_LIVE))
     session.execute(sa.delete(StaffSession).where(StaffSession.expires_at < at))
-    return Swept(drafts, photos, contacts, _miss(session, at))
+    return Swept(drafts, photos, contacts, _miss(unit, session, at))
 
 
 def _end_drafts(session: Session, at: datetime) -> int:
@@ -103,12 +104,13 @@ def _erase_contacts(session: Session, at: datetime) -> int:
     return len(jobs)
 
 
-def _miss(session: Session, at: datetime) -> int:
+def _miss(unit: Unit, session: Session, at: datetime) -> int:
     missed = list(
         session.scalars(
-            sa.select(Job.id).where(Job.state == JobState.BOOKED, Job.dropoff_until < at - GRACE)
+            sa.select(Job).where(Job.state == JobState.BOOKED, Job.dropoff_until < at - GRACE)
         )
     )
-    for job_id in missed:
-        move_job(session, job_id, "miss", at=at, who=None)
+    for job in missed:
+        move_job(session, job.id, "miss", at=at, who=None)
+        letter_not_brought(unit, session, job)
     return len(missed)
