@@ -114,4 +114,4 @@ def only_robin(
     _server: Any, _session: Any, _envelope: Any, _mechanism: str, data: Any
 ) -> AuthResult:
     good = data.login == b"robin" and data.password == b"secret phrase"
-    return AuthResult(success=good)
+    return AuthResult(success=good, handled=False)

@@ -78,7 +78,6 @@ def test_starttls_is_used_and_sign_in_only_inside_it(tmp_path: Path) -> None:
         "require_starttls": True,
         "auth_required": True,
         "authenticator": only_robin,
-        "auth_exclude_mechanism": ["LOGIN"],
     }
     with mail_server(post, **more) as port:
         good = SmtpWire("localhost", port, "starttls", "robin", "secret phrase", context=client)
