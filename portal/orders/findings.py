@@ -6,7 +6,7 @@ booking: an old order keeps the prices it was quoted.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
 
 import sqlalchemy as sa
@@ -308,11 +308,9 @@ def later_by(week: Week, moment: datetime, days: int) -> datetime:
     """Return the pickup hour `days` working days after `moment`; the same moment for none."""
     if days <= 0:
         return moment
-    left = days
-    while left:
-        moment += timedelta(days=1)
-        left -= week.is_open(week.local(moment).date())
-    return week.pickup_after(moment)
+    there = week.local(moment)
+    day = week.working_days_after(there.date(), days)
+    return week.pickup_after(there + (day - there.date()))
 
 
 def _named(session: Session, job_id: int, found: Difference) -> Sequence[Part]:

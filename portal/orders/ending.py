@@ -1,0 +1,56 @@
+"""Jobs that end before their work is done: not brought, called off, turned away."""
+
+from sqlalchemy.orm import Session
+
+from portal.craft.say import say
+from portal.orders.check_in import free_tag
+from portal.orders.errors import Refused
+from portal.orders.forecast_later import forecast_again
+from portal.orders.holding import hold, parts_of
+from portal.orders.letting_know import letter_not_brought
+from portal.orders.moving import move_job
+from portal.orders.unit import Unit
+
+LONGEST_REASON = 300
+
+
+def miss(unit: Unit, job_id: int, *, who: int | None) -> None:
+    """Mark a booked job as not brought, and ask its customer."""
+
+    def work(session: Session) -> None:
+        job = hold(session, job_id)
+        if unit.now() < job.dropoff_until:
+            raise Refused(say("Its drop-off time is not over yet."))
+        move_job(session, job_id, "miss", at=unit.now(), who=who)
+        session.refresh(job)
+        letter_not_brought(unit, session, job)
+        forecast_again(unit, session)
+
+    unit.write(work)
+
+
+def call_off(unit: Unit, job_id: int, reason: str, *, who: int | None) -> None:
+    """End a job because its customer wants it no longer; its tags become free."""
+    _end(unit, job_id, "call_off", reason, who=who)
+
+
+def turn_away(unit: Unit, job_id: int, reason: str, *, who: int | None) -> None:
+    """End a job because we can't do it; its tags become free."""
+    _end(unit, job_id, "turn_away", reason, who=who)
+
+
+def _end(unit: Unit, job_id: int, verb: str, reason: str, *, who: int | None) -> None:
+    text = " ".join(reason.split())[:LONGEST_REASON]
+    if not text:
+        raise Refused(say("Say why; somebody will ask."), key="reason")
+
+    def work(session: Session) -> None:
+        job = hold(session, job_id)
+        move_job(session, job_id, verb, at=unit.now(), who=who, note=text)
+        session.refresh(job)
+        for part in parts_of(session, job_id):
+            if part.tag is not None:
+                free_tag(session, job, part, unit=unit, who=who)
+        forecast_again(unit, session)
+
+    unit.write(work)

@@ -1,0 +1,202 @@
+"""Check-in: declared beside arrived, tags by scan, bags, photos, and the taking in."""
+
+from typing import Any
+
+from flask import request
+from flask_babel import gettext as _
+from flask_babel import lazy_gettext as _l
+from werkzeug.wrappers import Response
+
+from portal.craft.parts import Item
+from portal.orders import check_in as verbs
+from portal.orders.errors import Refusal
+from portal.orders.looking_job import JobSeen
+from portal.orders.photos import Belongs, take_photo
+from portal.shop.roles import Role
+from portal.web.counter.desk import WRONG, attempt, blame, job_of, me, page, tell_refusal, to
+from portal.web.kit.csrf import checks_its_form
+from portal.web.kit.desk import settings, unit
+from portal.web.kit.forms import Needed, PageForm, TextField
+from portal.web.kit.guards import staff
+
+# what usually comes along in a bag, with how many belong to one wheel
+LOOSE = {
+    Item.CENTRE_CAP: _l("centre caps"),
+    Item.SENSOR: _l("tyre-pressure sensors"),
+    Item.LUG_COVERS: _l("sets of lug covers"),
+    Item.SPACERS: _l("spacers"),
+    Item.BADGES: _l("badges"),
+}
+
+
+class BagForm(PageForm):
+    """What is in a hardware bag."""
+
+    contents = TextField(
+        _l("What is in the bag"), [Needed(_l("Say what is in the bag."))], longest=200
+    )
+
+
+@staff(Role.COUNTER)
+def check_in(code: str) -> Response:
+    """Show what was declared and what has arrived so far."""
+    return _page(job_of(code))
+
+
+@staff(Role.COUNTER)
+def as_declared(code: str) -> Response:
+    """Mark a set, or everything, as declared."""
+    job = job_of(code)
+
+    def work() -> None:
+        verbs.as_declared(unit(), job.id, set_key=request.form.get("set", "")[:8], who=me())
+
+    return attempt(work, to("check_in", code=code))
+
+
+@staff(Role.COUNTER)
+def look_again(code: str) -> Response:
+    """Take 'as declared' off one part."""
+    return attempt(
+        lambda: verbs.look_again(unit(), _part(job_of(code)), who=me()), to("check_in", code=code)
+    )
+
+
+@staff(Role.COUNTER)
+def take_tag_off(code: str) -> Response:
+    """Free the tag of one part."""
+    return attempt(
+        lambda: verbs.take_tag_off(unit(), _part(job_of(code)), who=me()),
+        to("check_in", code=code),
+    )
+
+
+@staff(Role.COUNTER)
+@checks_its_form
+def add_bag(code: str) -> Response:
+    """Note a hardware bag."""
+    job = job_of(code)
+    form = BagForm()
+    if form.validate_on_submit():
+        try:
+            verbs.add_bag(unit(), job.id, form.contents.data or "", who=me())
+        except Refusal as refusal:
+            blame(form, refusal)
+        else:
+            return to("check_in", code=code, _anchor="bags")
+    return _page(job, bag=form, status=WRONG)
+
+
+@staff(Role.COUNTER)
+def drop_bag(code: str) -> Response:
+    """Strike off a hardware bag."""
+    job = job_of(code)
+    label = request.form.get("label", "")[:12]
+    return attempt(
+        lambda: verbs.drop_bag(unit(), job.id, label, who=me()),
+        to("check_in", code=code, _anchor="bags"),
+    )
+
+
+@staff(Role.COUNTER)
+def stamps(code: str) -> Response:
+    """Note stamps or cast dates; what was typed stays when somebody else was faster."""
+    job = job_of(code)
+    typed = {part.number: request.form.get(f"stamp-{part.number}", "") for part in job.parts}
+    try:
+        verbs.note_stamps(unit(), job.id, typed, seen=_seen(), who=me())
+    except Refusal as refusal:
+        return _page(job_of(code), typed=typed, stamp_wrong=refusal, status=WRONG)
+    return to("check_in", code=code, _anchor="stamps")
+
+
+@staff(Role.COUNTER)
+def photo(code: str) -> Response:
+    """Keep a photo of a part's state on arrival."""
+    job = job_of(code)
+    sent = request.files.get("photo")
+
+    def work() -> str | None:
+        if sent is None or not sent.filename:
+            return None
+        part_id = _part(job) or None
+        belongs = Belongs("arrival", job_id=job.id, part_id=part_id)
+        take_photo(unit(), sent.stream, belongs, limit_mb=settings().photo_limit_mb)
+        return _("The photo is kept.")
+
+    return attempt(work, to("check_in", code=code, _anchor="photos"))
+
+
+@staff(Role.COUNTER)
+def receive(code: str) -> Response:
+    """Take the job in and start its work when nothing stands against it."""
+    job = job_of(code)
+    started: dict[str, Any] = {}
+
+    def work() -> str:
+        started.update(
+            verbs.receive(
+                unit(),
+                job.id,
+                seen=_seen(),
+                once_token=request.form.get("once", ""),
+                who=me(),
+            )
+        )
+        if started["started"]:
+            return _("Received. Work has started.")
+        return _("Received. It waits for the customer's answer.")
+
+    try:
+        says = work()
+    except Refusal as refusal:
+        tell_refusal(refusal)
+        return to("check_in", code=code)
+    return attempt(lambda: says, to("job", code=code))
+
+
+def _page(
+    job: JobSeen,
+    *,
+    bag: BagForm | None = None,
+    typed: dict[int, str] | None = None,
+    stamp_wrong: Refusal | None = None,
+    status: int = 200,
+) -> Response:
+    chosen = request.args.get("part", "")
+    number = int(chosen) if chosen.isdecimal() and len(chosen) < 4 else 0
+    where = f"check-in:{job.row.code}" + (f":{number}" if number else "")
+    return page(
+        "check_in",
+        status,
+        where=where,
+        job=job,
+        bag=bag or BagForm(formdata=None),
+        form=bag,
+        typed=typed or {},
+        stamp_wrong=stamp_wrong,
+        chosen=number,
+        suggestions=_suggestions(job),
+    )
+
+
+def _suggestions(job: JobSeen) -> list[str]:
+    """Return what is likely to have come in bags and is not noted yet."""
+    noted = " ".join(bag.contents for bag in job.bags)
+    found: dict[str, int] = {}
+    for one in job.sets:
+        for item, name in LOOSE.items():
+            if item in one.fitted and str(name) not in noted:
+                found[str(name)] = found.get(str(name), 0) + one.count
+    return [f"{count} {name}" for name, count in found.items()]
+
+
+def _seen() -> int:
+    text = request.form.get("seen", "")
+    return int(text) if text.isdecimal() and len(text) < 18 else 0
+
+
+def _part(job: JobSeen) -> int:
+    """Return the part of this job that the form names, 0 for none."""
+    text = request.form.get("part", "")
+    return next((part.id for part in job.parts if str(part.id) == text), 0)

@@ -1,0 +1,85 @@
+"""What the counter's pages share: who is there, where a scan counts, and telling how it went."""
+
+from collections.abc import Callable
+from typing import Any
+
+from flask import flash, make_response, redirect, render_template, url_for
+from flask_babel import gettext as _
+from werkzeug.wrappers import Response
+
+from portal.craft.say import Said
+from portal.orders.errors import Refusal
+from portal.orders.hand_back import NotYet
+from portal.orders.looking_job import JobSeen, job_seen
+from portal.shop.moves import JobState
+from portal.web.kit.desk import unit
+from portal.web.kit.guards import the_person
+from portal.web.kit.languages import told
+
+WRONG = 422
+CHECKED_IN_AT = frozenset({JobState.BOOKED, JobState.NOT_BROUGHT})
+
+
+def me() -> int:
+    """Return the number of the person at this device."""
+    return the_person().person_id
+
+
+def to(endpoint: str, **values: Any) -> Response:
+    """Go to a page of the counter after a POST."""
+    return redirect(url_for(f"counter.{endpoint}", **values), code=303)
+
+
+def attempt(work: Callable[[], Said | str | None], then: Response) -> Response:
+    """Do `work`, tell how it went, and go on to `then` either way."""
+    try:
+        says = work()
+    except Refusal as refusal:
+        tell_refusal(refusal)
+    else:
+        if says:
+            flash(told(says), "go")
+    return then
+
+
+def tell_refusal(refusal: Refusal) -> None:
+    """Tell every reason of a refusal at the top of the next page."""
+    if isinstance(refusal, NotYet):
+        for _field, says in refusal.reasons:
+            flash(told(says), "stop")
+    else:
+        flash(told(refusal.sentence), "stop")
+
+
+def page(template: str, status: int = 200, *, where: str = "", **values: Any) -> Response:
+    """Render a counter page; `where` is what a scan on it means."""
+    body = render_template(f"counter/{template}.html", where=where, **values)
+    return make_response(body, status)
+
+
+def job_of(code: str) -> JobSeen:
+    """Return the job of an address."""
+    return job_seen(unit(), code)
+
+
+def page_of_job(job: JobSeen) -> Response:
+    """Go to where a job's next step is: its check-in, its hand-back, or its own page."""
+    if job.row.state in CHECKED_IN_AT:
+        return to("check_in", code=job.row.code)
+    if job.row.state is JobState.READY:
+        return to("hand_back", code=job.row.code)
+    return to("job", code=job.row.code)
+
+
+def blame(form: Any, refusal: Refusal) -> None:
+    """Put a refusal beside the field that it speaks of."""
+    if isinstance(refusal, NotYet):
+        for field, says in refusal.reasons:
+            form.blame(field, says)
+    else:
+        form.blame(refusal.key, refusal.sentence)
+
+
+def counted_parts(count: int) -> str:
+    """Return '1 part' or '4 parts'."""
+    return _("1 part") if count == 1 else _("%(count)s parts", count=count)

@@ -1,0 +1,156 @@
+"""The floor, station by station; parts move by scan or by tap, and back for ten seconds."""
+
+from datetime import timedelta
+from typing import Any
+
+from flask import request, url_for
+from flask_babel import gettext as _
+from flask_babel import lazy_gettext as _l
+from werkzeug.wrappers import Response
+
+from portal.craft.say import say
+from portal.orders import floor as verbs
+from portal.orders.errors import Refusal, Refused
+from portal.orders.looking_floor import STATIONS, Column, floor
+from portal.orders.looking_job import code_of_part
+from portal.shop.moves import PartStage
+from portal.shop.roles import Role
+from portal.web.counter.desk import (
+    WRONG,
+    attempt,
+    blame,
+    counted_parts,
+    job_of,
+    me,
+    page,
+    tell_refusal,
+    to,
+)
+from portal.web.kit.csrf import checks_its_form
+from portal.web.kit.desk import now, unit
+from portal.web.kit.forms import Needed, PageForm, TextField
+from portal.web.kit.guards import staff
+from portal.web.kit.languages import titled
+
+UNDO_SHOWN = timedelta(seconds=10)
+# quick reasons, one tap each; anything else can be typed
+REASONS = (
+    _l("Run or sag in the powder"),
+    _l("Dirt in the coat"),
+    _l("Film too thin"),
+    _l("Film too thick"),
+    _l("Wrong colour"),
+    _l("Chipped or scratched"),
+    _l("Outgassing, pinholes"),
+)
+
+
+class ReworkForm(PageForm):
+    """Why a part goes back."""
+
+    reason = TextField(
+        _l("Another reason"),
+        [Needed(_l("Say why it goes back; the blaster needs to know."))],
+        longest=300,
+    )
+
+
+@staff(Role.FLOOR)
+def board() -> Response:
+    """Show every station; `at` is the one into which scanned tags go."""
+    at = _station(request.args.get("at", ""))
+    columns = floor(unit())
+    moved = _just_moved(columns, _ids(request.args.get("moved", "")))
+    return page(
+        "floor",
+        where=f"floor:{at.value}" if at else "floor:",
+        columns=columns,
+        at=at,
+        moved=moved,
+        undo_seconds=int(UNDO_SHOWN.total_seconds()),
+    )
+
+
+@staff(Role.FLOOR)
+def move() -> Response:
+    """Move the parts of a group on."""
+    ids = _ids(",".join(request.form.getlist("part")))
+    target = _station(request.form.get("to", ""))
+    at = request.form.get("at", "") or None
+    try:
+        if target is None:
+            raise Refused(say("Choose the station first."))
+        done = verbs.move_on(unit(), ids, to=target, who=me())
+    except Refusal as refusal:
+        tell_refusal(refusal)
+        return to("floor", at=at)
+    moved = ",".join(str(one.part_id) for one in done)
+    return to("floor", at=at, moved=moved, _anchor=f"at-{target.value}")
+
+
+@staff(Role.FLOOR)
+def undo() -> Response:
+    """Take the last move of these parts back."""
+    ids = _ids(request.form.get("parts", ""))
+    at = request.form.get("at", "") or None
+
+    def work() -> str:
+        back = verbs.take_back(unit(), ids, who=me())
+        return _(
+            "%(parts)s back at %(station)s.",
+            parts=counted_parts(len(back)),
+            station=titled(back[0].now),
+        )
+
+    return attempt(work, to("floor", at=at))
+
+
+@staff(Role.FLOOR)
+@checks_its_form
+def rework(part_id: int) -> Response:
+    """Ask why a part goes back, and send it."""
+    code = code_of_part(unit(), part_id)
+    job = job_of(code)
+    part = next(one for one in job.parts if one.id == part_id)
+    form = ReworkForm()
+    if form.validate_on_submit():
+        try:
+            moved = verbs.rework(unit(), part_id, form.reason.data or "", who=me())
+        except Refusal as refusal:
+            blame(form, refusal)
+        else:
+            return attempt(lambda: moved.says, to("floor"))
+    status = WRONG if form.errors else 200
+    return page("rework", status, job=job, part=part, form=form, reasons=REASONS)
+
+
+def _station(text: str) -> PartStage | None:
+    try:
+        station = PartStage(text)
+    except ValueError:
+        return None
+    return station if station in STATIONS else None
+
+
+def _ids(text: str) -> list[int]:
+    return [int(one) for one in text.split(",")[:100] if one.isdecimal() and len(one) < 12]
+
+
+def _just_moved(columns: tuple[Column, ...], ids: list[int]) -> dict[str, Any] | None:
+    """Return what the undo button needs, as long as it may be pressed."""
+    since = now() - UNDO_SHOWN
+    found = [
+        (part, group)
+        for column in columns
+        for group in column.groups
+        for part in group.parts
+        if part.id in ids and part.since >= since
+    ]
+    if not found or len(found) != len(ids):
+        return None
+    return {
+        "ids": ",".join(str(part.id) for part, _group in found),
+        "parts": counted_parts(len(found)),
+        "station": titled(found[0][1].stage),
+        "url": url_for("counter.undo"),
+    }

@@ -1,0 +1,115 @@
+"""One job, and the small acts on it that need no page of their own."""
+
+from flask import request
+from flask_babel import gettext as _
+from werkzeug.wrappers import Response
+
+from portal.orders import check_in, ending, findings, hand_back
+from portal.shop.roles import Role
+from portal.web.counter.desk import attempt, job_of, me, page, to
+from portal.web.kit.desk import unit
+from portal.web.kit.guards import staff
+
+
+@staff(Role.FLOOR)
+def job(code: str) -> Response:
+    """Show everything about one job."""
+    return page("job", job=job_of(code), marked=request.args.get("part", ""))
+
+
+@staff(Role.COUNTER)
+def start(code: str) -> Response:
+    """Start work on a job that was received."""
+    seen = job_of(code)
+
+    def work() -> str:
+        check_in.start(unit(), seen.id, who=me())
+        return _("Work has started.")
+
+    return attempt(work, to("job", code=code))
+
+
+@staff(Role.COUNTER)
+def ready(code: str) -> Response:
+    """Put a job on the shelf."""
+    seen = job_of(code)
+
+    def work() -> str:
+        hand_back.make_ready(unit(), seen.id, who=me())
+        return _("Ready. The customer is told.")
+
+    return attempt(work, to("job", code=code))
+
+
+@staff(Role.COUNTER)
+def take_back(code: str) -> Response:
+    """Take a ready job back into work."""
+    seen = job_of(code)
+
+    def work() -> str:
+        hand_back.take_back(unit(), seen.id, request.form.get("reason", ""), who=me())
+        return _("The job is back in work.")
+
+    return attempt(work, to("job", code=code))
+
+
+@staff(Role.COUNTER)
+def bag_here(code: str) -> Response:
+    """Note that a hardware bag is here, or can't be found."""
+    seen = job_of(code)
+    label, here = request.form.get("label", ""), request.form.get("present") == "yes"
+
+    def work() -> None:
+        hand_back.set_bag(unit(), seen.id, label, present=here, who=me())
+
+    return attempt(work, to("job", code=code))
+
+
+@staff(Role.COUNTER)
+def answer(code: str) -> Response:
+    """Note the customer's answer to a finding, given at the counter."""
+    seen = job_of(code)
+    said = request.form.get("answer", "")
+    number = request.form.get("finding", "")
+
+    def work() -> str | None:
+        if not number.isdecimal() or said not in {"yes", "no", "withdraw"}:
+            return None
+        if said == "withdraw":
+            findings.withdraw(unit(), seen.id, int(number), who=me())
+            return _("The finding is withdrawn. Look at the parts again.")
+        findings.answer_finding(
+            unit(), seen.id, int(number), accepted=said == "yes", how="counter", who=me()
+        )
+        return _("Agreed.") if said == "yes" else _("Declined.")
+
+    back = "check_in" if request.form.get("back") == "check-in" else "job"
+    return attempt(work, to(back, code=code))
+
+
+@staff(Role.COUNTER)
+def end(code: str) -> Response:
+    """End a job that will not be done: called off by its customer, or turned away by us."""
+    seen = job_of(code)
+    turned = request.form.get("how") == "turn_away"
+
+    def work() -> str:
+        verb = ending.turn_away if turned else ending.call_off
+        verb(unit(), seen.id, request.form.get("reason", ""), who=me())
+        return (
+            _("Turned away. Its tags are free.") if turned else _("Called off. Its tags are free.")
+        )
+
+    return attempt(work, to("job", code=code))
+
+
+@staff(Role.COUNTER)
+def not_brought(code: str) -> Response:
+    """Mark a booked job as not brought."""
+    seen = job_of(code)
+
+    def work() -> str:
+        ending.miss(unit(), seen.id, who=me())
+        return _("Marked as not brought.")
+
+    return attempt(work, to("arriving"))

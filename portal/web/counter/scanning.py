@@ -1,0 +1,216 @@
+"""One field on every page: what was scanned goes where it belongs, or says why it can't.
+
+`where` tells what a scan means on the page that it came from: `floor:blast` moves a part,
+`check-in:CODE` gives a tag, `run:7` puts a part into a strip run or counts it back; anywhere
+else a scan opens the page of what was scanned.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from flask import flash, jsonify, request
+from werkzeug.wrappers import Response
+
+from portal.craft.say import Said, say
+from portal.orders import check_in, floor, strip_runs
+from portal.orders.errors import Refusal, Refused, Unknown
+from portal.orders.finding_jobs import Meaning, Means, what_is
+from portal.orders.looking_batches import run_seen
+from portal.shop.moves import PartStage
+from portal.shop.roles import Role
+from portal.shop.scans import Kind, read_scan
+from portal.web.counter.desk import job_of, me, page, page_of_job, tell_refusal, to
+from portal.web.kit.desk import unit
+from portal.web.kit.guards import staff, the_person
+from portal.web.kit.languages import told
+
+LONGEST = 400
+MOST_AT_ONCE = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """How a scan that counts in its place went."""
+
+    says: Said
+    already: bool = False
+    moved: tuple[int, ...] = ()
+
+
+@staff(Role.FLOOR)
+def scan() -> Response:
+    """Take one scan from the field. GET only looks; a scan that counts comes by POST."""
+    typed = request.values.get("q", "")[:LONGEST]
+    where = request.values.get("where", "")[:80]
+    scan_id = request.form.get("scan_id", "")[:40] or None
+    if request.method == "POST" and _counts_here(where, typed):
+        return _count(where, typed, scan_id)
+    return _open(typed)
+
+
+@staff(Role.FLOOR)
+def scans() -> Response:
+    """Take scans that a device has kept, in their order; each counts once by its own id."""
+    sent = (request.get_json(silent=True) or {}).get("scans")
+    if not isinstance(sent, list) or len(sent) > MOST_AT_ONCE:
+        return Response(status=400)
+    return jsonify(results=[_kept_scan(one) for one in sent if isinstance(one, dict)])
+
+
+def _kept_scan(one: dict[str, Any]) -> dict[str, Any]:
+    where, typed = str(one.get("where", ""))[:80], str(one.get("q", ""))[:LONGEST]
+    scan_id = str(one.get("scan_id", ""))[:40]
+    answer: dict[str, Any] = {"scan_id": scan_id, "q": typed}
+    try:
+        if not scan_id or not _counts_here(where, typed):
+            raise Refused(say("“{typed}” does not count here.", typed=typed[:20]))
+        counted = _place(where)(where, typed, scan_id)
+    except Refusal as refusal:
+        return {**answer, "kind": "stop", "says": told(refusal.sentence)}
+    kind = "tell" if counted.already else "go"
+    return {**answer, "kind": kind, "says": told(counted.says)}
+
+
+def _counts_here(where: str, typed: str) -> bool:
+    """Whether this scan does something on its page, instead of opening another one."""
+    scanned = read_scan(typed)
+    if where.partition(":")[0] not in PLACES:
+        return False
+    return scanned.kind is Kind.TAG or (
+        scanned.kind in (Kind.CODE, Kind.MISTYPED) and bool(scanned.part)
+    )
+
+
+def _count(where: str, typed: str, scan_id: str | None) -> Response:
+    moved: tuple[int, ...] = ()
+    try:
+        counted = _place(where)(where, typed, scan_id)
+    except Refusal as refusal:
+        tell_refusal(refusal)
+    else:
+        moved = counted.moved
+        flash(told(counted.says), "tell" if counted.already else "go")
+    return _back_to(where, typed, moved)
+
+
+def _back_to(where: str, typed: str, moved: tuple[int, ...]) -> Response:
+    place, _sep, rest = where.partition(":")
+    if place == "floor":
+        return to("floor", at=rest, moved=",".join(map(str, moved)) or None)
+    if place == "run":
+        return to("run", run_id=rest)
+    code = rest.partition(":")[0]
+    part = read_scan(typed).part
+    return to("check_in", code=code, part=part or None)
+
+
+def _open(typed: str) -> Response:
+    if not typed.strip():
+        return to("find")
+    meaning = what_is(unit(), typed)
+    if meaning.means is Means.STATION:
+        return to("floor", at=meaning.station)
+    if meaning.means is Means.JOB and _may_see_jobs():
+        return page_of_job(job_of(meaning.code))
+    if meaning.means is Means.PART:
+        return _open_part(meaning)
+    return page("find", where="", typed=typed, meaning=meaning)
+
+
+def _open_part(meaning: Meaning) -> Response:
+    job = job_of(meaning.code)
+    part = next(one for one in job.parts if one.id == meaning.part_id)
+    if part.stage is PartStage.INSPECT:
+        return to("inspect", part_id=part.id)
+    if _may_see_jobs() and part.stage is PartStage.EXPECTED:
+        return page_of_job(job)
+    return to("job", code=meaning.code, part=part.number)
+
+
+def _may_see_jobs() -> bool:
+    return the_person().may(Role.COUNTER)
+
+
+def _on_floor(where: str, typed: str, scan_id: str | None) -> Counted:
+    try:
+        station = PartStage(where.partition(":")[2])
+    except ValueError:
+        raise Refused(say("Scan or choose a station first.")) from None
+    moved = floor.scan_part(unit(), typed, station, scan_id=scan_id, who=me())
+    return Counted(moved.says, already=moved.already, moved=(moved.part_id,))
+
+
+def _in_check_in(where: str, typed: str, scan_id: str | None) -> Counted:
+    if not the_person().may(Role.COUNTER):
+        raise Refused(say("Your sign-in does not open the counter."))
+    code, _sep, number = where.partition(":")[2].partition(":")
+    job = job_of(code)
+    scanned = read_scan(typed)
+    if scanned.part:
+        if job.row.code not in scanned.candidates:
+            raise Refused(say("That paper tag belongs to another job."))
+        return Counted(say("Now scan the tag for part {part}.", part=scanned.part), already=True)
+    given = check_in.give_tag(
+        unit(),
+        job.id,
+        typed,
+        part_number=int(number) if number.isdecimal() else 0,
+        scan_id=scan_id,
+        who=me(),
+    )
+    if given.already:
+        says = say("Tag {tag} is on part {part} already.", tag=given.tag, part=given.part_number)
+        return Counted(says, already=True)
+    return Counted(
+        say(
+            "Tag {tag} is on part {part}. {left} to go.",
+            tag=given.tag,
+            part=given.part_number,
+            left=given.left,
+        )
+        if given.left
+        else say("Tag {tag} is on part {part}. All tagged.", tag=given.tag, part=given.part_number)
+    )
+
+
+def _in_run(where: str, typed: str, scan_id: str | None) -> Counted:
+    del scan_id  # a part is in a run once, whatever the scan
+    number = where.partition(":")[2]
+    if not number.isdecimal():
+        raise Unknown(say("There is no strip run {run}.", run=number[:9]))
+    run = run_seen(unit(), int(number[:9]))
+    verb = strip_runs.gather if run.state == strip_runs.GATHERING else strip_runs.count_back
+    added = verb(unit(), run.id, typed, who=me())
+    says = say("Tag {tag}: {how}", tag=added.tag or added.number, how=added.says)
+    return Counted(says, already=added.already)
+
+
+PLACES: dict[str, Callable[[str, str, str | None], Counted]] = {
+    "floor": _on_floor,
+    "check-in": _in_check_in,
+    "run": _in_run,
+}
+
+
+def _place(where: str) -> Callable[[str, str, str | None], Counted]:
+    return PLACES[where.partition(":")[0]]
+
+
+@staff(Role.COUNTER)
+def find() -> Response:
+    """Show the search by itself; with words, what they match."""
+    typed = request.args.get("q", "")[:LONGEST]
+    if typed.strip():
+        return _open(typed)
+    return page("find", typed="", meaning=None)
+
+
+@staff(Role.FLOOR)
+def station_labels() -> Response:
+    """Print a label for each station: it is scanned before the tags."""
+    stations = [stage for stage in PartStage if stage.value in STATION_KEYS]
+    return page("station_labels", stations=stations)
+
+
+STATION_KEYS = ("prep", "strip", "blast", "coat", "cure", "inspect", "refit")
