@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import replace
+from decimal import Decimal
 
 from flask import render_template
 from flask.typing import ResponseReturnValue
@@ -52,7 +53,12 @@ def landing() -> ResponseReturnValue:
 @in_the_open
 def why_powder() -> ResponseReturnValue:
     """Weigh powder against peelable coatings and wraps, at this shop's own price."""
-    return render_template("intake/why_powder.html", four=_four_wheels())
+    return render_template(
+        "intake/why_powder.html",
+        four=_four_wheels(),
+        eighth=Decimal(1) / 8,
+        third=Decimal(1) / 3,
+    )
 
 
 def _striking(powders: Iterable[Powder]) -> str:
