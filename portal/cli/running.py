@@ -14,9 +14,9 @@ from gunicorn.app.base import BaseApplication
 from portal.cli.demo import prepare
 from portal.cli.opening import opened
 from portal.notices.outbox import deliver_due
-from portal.notices.wire import wire_for
+from portal.notices.wire import BadWire, wire_for
 from portal.orders.sweeping import sweep
-from portal.settings import Settings, read_settings
+from portal.settings import BadSetting, Settings, read_settings
 from portal.store import migrations
 
 PAUSE_S = 5
@@ -57,7 +57,10 @@ def _demo_settings() -> Settings:
 def _deliver(settings: Settings, *, watch: bool) -> int:
     """Send what waits; with `watch`, also sweep now and then, until the parent is gone."""
     parent, rounds = os.getppid(), 0
-    wire = wire_for(settings.smtp_url, mail_from=settings.mail_from)
+    try:
+        wire = wire_for(settings.smtp_url, mail_from=settings.mail_from)
+    except BadWire as wrong:
+        raise BadSetting(str(wrong)) from None
     with opened(settings) as unit:
         while True:
             deliver_due(unit, wire, mail_from=settings.mail_from)
@@ -110,6 +113,8 @@ class _Server(BaseApplication):  # type: ignore[misc]  # gunicorn ships no types
             "PORTAL_SECRET": self.settings.secret_key,
             "PORTAL_DATA": str(self.settings.data_dir),
             "PORTAL_DEMO": "1" if self.settings.demo else "",
+            # nobody's letter-box stands behind a demo: its letters are told on the console
+            "PORTAL_SMTP": self.settings.smtp_url or ("console:" if self.settings.demo else ""),
         }
         self.postman = subprocess.Popen(
             [sys.executable, "-m", "portal", "deliver", "--watch"],

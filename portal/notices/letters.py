@@ -218,7 +218,11 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
         ),
         LetterKind.NEW_DATE: NewDate(**job, was_at=at, now_at=at, because="The oven is full."),
         LetterKind.READY: Ready(
-            **job, parts=4, bags=1, owed=Money(38_400, currency), pickup_code="123 456",
+            **job,
+            parts=4,
+            bags=1,
+            owed=Money(38_400, currency),
+            pickup_code="123 456",
             hours=((at, at),),
         ),
         LetterKind.HANDED_BACK: HandedBack(**job, link_until=at),
