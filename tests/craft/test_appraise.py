@@ -156,7 +156,7 @@ def test_an_ordinary_set_of_wheels_is_answered_whole():
     assert one.heat.allowed
     # a customer confirms little: what we can't know, and the screen
     confirms = [c.key for c in (*one.cautions, *answer.cautions) if c.kind is CautionKind.CONFIRM]
-    assert confirms == ["not_tested", "heat_risk", "screen"]
+    assert confirms == ["not_tested_alloy", "screen"]
 
 
 def test_a_cracked_wheel_is_refused_with_a_reason():

@@ -105,6 +105,15 @@ def test_a_bright_face_that_will_be_lost_is_confirmed_where_it_is_chosen_away():
     assert "machined_lost" not in of(kept)
 
 
+@pytest.mark.parametrize("build", WheelBuild)
+def test_every_wheel_has_one_thing_to_confirm_about_the_road_and_alloys_about_heat_too(build):
+    confirms = of(wheels(build=build), CautionKind.CONFIRM)
+    (road,) = (c for key, c in confirms.items() if key.startswith("not_tested"))
+    assert "fit for the road" in road.says
+    alloy = build not in {WheelBuild.STEEL, WheelBuild.MAGNESIUM, WheelBuild.CARBON}
+    assert ("advise against" in road.says) is alloy
+
+
 def test_one_wheel_alone_is_told_that_it_may_not_match():
     assert "few" in of(wheels(count=1))
     assert "few" not in of(wheels(count=4))
