@@ -127,8 +127,8 @@ def of_heat(heat: Heat | None) -> tuple[Caution, ...]:
             "heat",
             CautionKind.REFUSE,
             heat.said[-1],
-            say("Choose a finish with fewer coats, or one colour for face and barrel."),
-            "published hardness tests, see the heat table; the limit is the works' own",
+            say("Or ask us for a powder that cures at a lower temperature."),
+            "published hardness tests on wheels; the limit is the works' own",
             About.FINISH,
         ),
     )

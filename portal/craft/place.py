@@ -57,7 +57,23 @@ def place_cautions(
     With a decision the rule is still shown, with what the shop decided, for the customer to
     confirm.
     """
-    return tuple(_caution(rule, decision.strip()) for rule in rules_for(facts, plan, country))
+    found = tuple(_caution(rule, decision.strip()) for rule in rules_for(facts, plan, country))
+    if any(caution.kind is CautionKind.PLACE for caution in found):
+        return (_undecided(), *found)
+    return found
+
+
+def _undecided() -> Caution:
+    return Caution(
+        "place_undecided",
+        CautionKind.PLACE,
+        say(
+            "A rule of this place speaks against this work, and this works hasn't recorded yet how "
+            "it deals with it. Until it has, the work can't be booked here."
+        ),
+        say("Please call us and ask."),
+        about=About.PLACE,
+    )
 
 
 def _caution(rule: PlaceRule, decision: str) -> Caution:

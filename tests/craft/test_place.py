@@ -36,7 +36,12 @@ def test_a_place_without_known_rules_has_none_and_is_no_error():
 # ministry guideline, Verkehrsblatt 1/2023: at most 100 °C, named areas, cracks and depth
 def test_the_hundred_degree_rule_asks_for_the_shops_decision_before_it_books():
     found = cautions(wheels())
-    assert keys(found, CautionKind.PLACE) == {"place_heat", "place_areas"}
+    assert keys(found, CautionKind.PLACE) == {
+        "place_undecided",
+        "place_heat",
+        "place_areas",
+    }
+    assert "hasn't recorded" in found[0].says
     assert any("100 °C" in c.says for c in found)
 
 
