@@ -40,7 +40,7 @@ def tags_pdf(token: str) -> ResponseReturnValue:
     return tags_as_pdf(slip(unit(), token))
 
 
-def tags_page(seen: Slip, endpoint: str, **where: str) -> str:
+def tags_page(seen: Slip, endpoint: str, **where: Any) -> str:
     """Return the page of tags; `endpoint` is where its own ways lead."""
     pdf = endpoint.replace("show_tags", "tags_pdf")
     links = {

@@ -1,0 +1,93 @@
+"""The customer's answer to a finding, given by the link.
+
+The link alone changes nothing: the last four digits of the telephone are asked as well, and
+wrong ones are counted, so that a link that fell into other hands can't spend money.
+"""
+
+from datetime import timedelta
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.say import say
+from portal.orders.errors import Already, Refused, Unknown
+from portal.orders.findings import settle
+from portal.orders.holding import hold
+from portal.orders.looking_slip import NO_LINK
+from portal.orders.once import once
+from portal.orders.slowing import count_a_try, forget
+from portal.orders.unit import Unit
+from portal.store.tables import Job, SignInTry
+
+DIGITS = 4
+# ten thousand numbers can be guessed; after this many wrong ones only the telephone helps
+MOST_WRONG = 12
+COUNTED_FOR = timedelta(days=30)
+WRONG = say("These are not the last four digits of the telephone number of this order.")
+CALL = say("There were too many wrong tries. Please call us: we take your answer on the telephone.")
+
+
+def answer_by_link(
+    unit: Unit, token: str, finding: int, *, accepted: bool, digits: str, once_token: str
+) -> None:
+    """Accept or decline a finding; pressing twice is one answer.
+
+    Raises Refused with key `digits` (wrong digits), MustWait (several wrong in a row), Already
+    (it has been answered, here or at the counter) or Unknown.
+    """
+    given = "".join(ch for ch in digits if ch.isascii() and ch.isdigit())
+    if len(given) != DIGITS:
+        raise Refused(say("Please give the last four digits."), key="digits")
+
+    def work(session: Session) -> bool:
+        return _answer(unit, session, token, finding, accepted, given, once_token)
+
+    # a wrong try must stay counted, so the refusal comes after the transaction
+    if not unit.write(work):
+        raise Refused(WRONG, key="digits")
+
+
+def _answer(  # the verb's own arguments, inside its transaction
+    unit: Unit,
+    session: Session,
+    token: str,
+    finding: int,
+    accepted: bool,  # noqa: FBT001  # passed on by name above
+    given: str,
+    once_token: str,
+) -> bool:
+    job = _job(unit, session, token)
+    keys = (f"link:{job.token}",)
+    if _wrong_so_far(unit, session, keys[0]) >= MOST_WRONG:
+        raise Refused(CALL, key="digits")
+    count_a_try(session, keys, unit.now())
+    if job.phone[-DIGITS:] != given:
+        return False
+    forget(session, keys)
+
+    def do() -> dict[str, Any]:
+        held = hold(session, job.id)
+        settle(unit, session, held, finding, accepted=accepted, how="link", who=None)
+        return {"finding": finding, "accepted": accepted}
+
+    answer = once(session, once_token, "answer", unit.now(), do)
+    if answer != {"finding": finding, "accepted": accepted}:
+        raise Already(say("This page was used already. Please look at it as it is now."))
+    return True
+
+
+def _job(unit: Unit, session: Session, token: str) -> Any:
+    row = session.execute(
+        sa.select(Job.id, Job.token, Job.phone, Job.link_until).where(Job.token == token.upper())
+    ).one_or_none()
+    if row is None or (row.link_until is not None and row.link_until <= unit.now()):
+        raise Unknown(NO_LINK)
+    return row
+
+
+def _wrong_so_far(unit: Unit, session: Session, key: str) -> int:
+    query = sa.select(sa.func.count()).where(
+        SignInTry.key == key, SignInTry.at > unit.now() - COUNTED_FOR
+    )
+    return session.scalar(query) or 0

@@ -1,0 +1,308 @@
+"""What the status page shows: columns of one job, its parts and their moves, in four statements.
+
+No full name, telephone, e-mail, vehicle or note of the staff: the link is all that a reader has.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.answers import RefitStep
+from portal.craft.declared import read_declared
+from portal.craft.parts import Declared, Item, PartSet, Remover
+from portal.craft.refit import guide
+from portal.orders.errors import Unknown
+from portal.orders.holding import HERE_UNDONE, MISSING
+from portal.orders.looking_slip import NO_LINK
+from portal.orders.unit import Unit
+from portal.shop.codes import shown
+from portal.shop.money import Money
+from portal.shop.moves import JobState, PartStage
+from portal.shop.quote_lines import QuoteLine
+from portal.shop.rail import Dates, PartMove, Stop, Travelled, rail
+from portal.shop.shop import Shop
+from portal.store.tables import Finding, Job, Move, Part, Photo
+
+WITHDRAWN = "withdrawn"
+OVER = frozenset({JobState.CALLED_OFF, JobState.TURNED_AWAY})
+PICKUP_DAYS = 4  # so many open days stand on the page
+LOOK_AHEAD = 14
+
+
+@dataclass(frozen=True, slots=True)
+class FindingSeen:
+    """Something that differs from what was declared; `answer` is empty while it is open."""
+
+    number: int
+    says: str
+    lines: tuple[QuoteLine, ...]
+    amount: Money
+    days: int
+    photo: str
+    answer: str
+    answered_at: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class PickupDay:
+    """A day on which parts can be collected, with its hours; aware UTC."""
+
+    day: date
+    hours: tuple[tuple[datetime, datetime], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StatusPage:
+    """One job as its customer sees it. `pickup_code` is filled while the job is ready."""
+
+    token: str
+    code: str
+    state: JobState
+    summary: str
+    parts: int
+    picture: PartSet | None
+    stops: tuple[Stop, ...]
+    dropoff_at: datetime
+    dropoff_until: datetime
+    promise_at: datetime
+    promised_first_at: datetime
+    handed_back_at: datetime | None
+    forecast_at: datetime | None
+    late: bool
+    total: Money
+    paid: Money
+    due: Money
+    deposit_due: Money
+    quote: dict[str, Any]
+    pickup_code: str
+    pickup: tuple[PickupDay, ...]
+    findings: tuple[FindingSeen, ...]
+    refit: tuple[RefitStep, ...]
+    shop: Shop
+
+    @property
+    def open_findings(self) -> tuple[FindingSeen, ...]:
+        """The findings that wait for an answer."""
+        return tuple(one for one in self.findings if not one.answer)
+
+    @property
+    def coming(self) -> bool:
+        """Whether the parts are still to be brought."""
+        return self.state in (JobState.BOOKED, JobState.NOT_BROUGHT)
+
+    @property
+    def over(self) -> bool:
+        """Whether nothing more will be done."""
+        return self.state in OVER
+
+    @property
+    def moved(self) -> bool:
+        """Whether the promise is no longer the one that was given first."""
+        return self.promise_at != self.promised_first_at
+
+
+_COLUMNS = (
+    Job.id,
+    Job.token,
+    Job.code,
+    Job.state,
+    Job.summary,
+    Job.declared,
+    Job.quote,
+    Job.currency,
+    Job.total_minor,
+    Job.deposit_minor,
+    Job.paid_minor,
+    Job.pickup_code,
+    Job.booked_at,
+    Job.dropoff_at,
+    Job.dropoff_until,
+    Job.promise_at,
+    Job.promised_first_at,
+    Job.forecast_at,
+    Job.forecast_likely_at,
+    Job.received_at,
+    Job.ready_at,
+    Job.handed_back_at,
+    Job.link_until,
+)
+_FINDING = (
+    Finding.id.label("finding"),
+    Finding.says,
+    Finding.lines,
+    Finding.amount_minor,
+    Finding.days,
+    Finding.answer,
+    Finding.answered_at,
+    Photo.token.label("photo"),
+)
+_PART = (
+    Part.id,
+    Part.stage,
+    Part.coats,
+    Part.coats_done,
+    Part.needs_strip,
+    Part.needs_refit,
+    Part.reworks,
+    Part.arrived,
+)
+_MOVE = (Move.part_id, Move.verb, Move.from_, Move.to, Move.at)
+# one statement for the job and its findings: most jobs have none
+_JOB_QUERY = (
+    sa.select(*_COLUMNS, *_FINDING)
+    .outerjoin(Finding, Finding.job_id == Job.id)
+    .outerjoin(Photo, Photo.id == Finding.photo_id)
+    .where(Job.token == sa.bindparam("token"))
+    .order_by(Finding.id)
+)
+_PART_QUERY = sa.select(*_PART).where(Part.job_id == sa.bindparam("job")).order_by(Part.number)
+_MOVE_QUERY = (
+    sa.select(*_MOVE)
+    .where(
+        Move.job_id == sa.bindparam("job"),
+        Move.part_id.is_not(None),
+        Move.verb.in_(("move", "rework", "undo")),
+    )
+    .order_by(Move.id)
+)
+
+
+def status(unit: Unit, token: str) -> StatusPage:
+    """Return the status page behind a link; Unknown for a link that is none, or is over."""
+    now = unit.now()
+    with unit.read() as session:
+        rows = session.execute(_JOB_QUERY, {"token": token.upper()}).all()
+        if not rows or (rows[0].link_until is not None and rows[0].link_until <= now):
+            raise Unknown(NO_LINK)
+        job = rows[0]
+        parts = _parts(session, job.id)
+        moves = _moves(session, job.id) if job.received_at is not None else ()
+        shop = unit.shop(session)
+    declared = read_declared(job.declared)
+    ready, home = job.state is JobState.READY, job.state is JobState.HANDED_BACK
+    late = _late(job)
+    return StatusPage(
+        token=job.token,
+        code=shown(job.code),
+        state=job.state,
+        summary=job.summary,
+        parts=len(parts),
+        picture=declared.sets[0] if declared.sets else None,
+        stops=() if job.state in OVER else rail(job.state, parts, moves, _dates(job)),
+        dropoff_at=job.dropoff_at,
+        dropoff_until=job.dropoff_until,
+        promise_at=job.promise_at,
+        promised_first_at=job.promised_first_at,
+        handed_back_at=job.handed_back_at,
+        forecast_at=_forecast(job, shop, late=late),
+        late=late,
+        total=Money(job.total_minor, job.currency),
+        paid=Money(job.paid_minor, job.currency),
+        due=Money(max(0, job.total_minor - job.paid_minor), job.currency),
+        deposit_due=Money(max(0, job.deposit_minor - job.paid_minor), job.currency),
+        quote=job.quote,
+        pickup_code=job.pickup_code if ready else "",
+        pickup=_pickup(shop, now) if ready else (),
+        findings=_findings(rows),
+        refit=guide(declared.sets, _removed(declared)) if home else (),
+        shop=shop,
+    )
+
+
+def code_behind(unit: Unit, token: str) -> str:
+    """Return the job's code for staff who scanned the link; Unknown when there is none."""
+    with unit.read() as session:
+        code = session.scalar(sa.select(Job.code).where(Job.token == token.upper()))
+    if code is None:
+        raise Unknown(NO_LINK)
+    return code
+
+
+def _parts(session: Session, job_id: int) -> tuple[Travelled, ...]:
+    rows = session.execute(_PART_QUERY, {"job": job_id})
+    return tuple(
+        Travelled(
+            part_id=row.id,
+            stage=row.stage,
+            coats=row.coats,
+            coats_done=row.coats_done,
+            strip=row.needs_strip,
+            refit=row.needs_refit,
+            reworks=row.reworks,
+        )
+        for row in rows
+        if row.arrived not in (MISSING, HERE_UNDONE)
+    )
+
+
+def _moves(session: Session, job_id: int) -> tuple[PartMove, ...]:
+    rows = session.execute(_MOVE_QUERY, {"job": job_id})
+    return tuple(
+        PartMove(row.part_id, row.verb, PartStage(row.from_), PartStage(row.to), row.at)
+        for row in rows
+    )
+
+
+def _dates(job: Any) -> Dates:
+    return Dates(
+        booked_at=job.booked_at,
+        dropoff_at=job.dropoff_at,
+        received_at=job.received_at,
+        ready_at=job.ready_at,
+        handed_back_at=job.handed_back_at,
+    )
+
+
+def _late(job: Any) -> bool:
+    open_ = job.state not in (*OVER, JobState.READY, JobState.HANDED_BACK)
+    return bool(open_ and job.forecast_at is not None and job.forecast_at > job.promise_at)
+
+
+def _forecast(job: Any, shop: Shop, *, late: bool) -> datetime | None:
+    """What we expect now, as an hour at which it can be collected; only while work goes on."""
+    if job.state not in (JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK):
+        return None
+    moment = job.forecast_at if late else (job.forecast_likely_at or job.forecast_at)
+    return shop.week.pickup_after(moment) if moment is not None else None
+
+
+def _pickup(shop: Shop, now: datetime) -> tuple[PickupDay, ...]:
+    today = shop.week.local(now).date()
+    days = (today + timedelta(days=n) for n in range(LOOK_AHEAD))
+    found = (PickupDay(day, _still_open(shop, day, now)) for day in days)
+    return tuple([one for one in found if one.hours][:PICKUP_DAYS])
+
+
+def _still_open(shop: Shop, day: date, now: datetime) -> tuple[tuple[datetime, datetime], ...]:
+    return tuple(span for span in shop.week.pickup_hours(day) if span[1] > now)
+
+
+def _findings(rows: Sequence[Any]) -> tuple[FindingSeen, ...]:
+    return tuple(
+        FindingSeen(
+            number=row.finding,
+            says=row.says,
+            lines=tuple(QuoteLine.from_dict(line, row.currency) for line in row.lines),
+            amount=Money(row.amount_minor, row.currency),
+            days=row.days,
+            photo=row.photo or "",
+            answer=row.answer,
+            answered_at=row.answered_at,
+        )
+        for row in rows
+        if row.finding is not None and row.answer != WITHDRAWN
+    )
+
+
+def _removed(declared: Declared) -> frozenset[Item]:
+    """What was taken off the parts, by whomever."""
+    return frozenset(
+        item
+        for one in declared.sets
+        for item in one.fitted
+        if one.removers.get(item, Remover.US) is not Remover.STAYS
+    )

@@ -1,0 +1,222 @@
+"""The rail on which a job is seen to travel: its stops, what is done, where it stands.
+
+The job is as far as its least advanced part. A part that goes round again takes its stops back:
+the rail is honest about rework.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from enum import StrEnum
+
+from portal.craft.say import Said, say
+from portal.shop.moves import JobState, PartStage
+
+
+class StopState(StrEnum):
+    """Whether a stop lies behind, is the present one, or is still to come."""
+
+    DONE = "done"
+    NOW = "now"
+    NEXT = "next"
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """One stop. `at` is when it was done, or for when it is planned; aware UTC."""
+
+    title: Said
+    state: StopState
+    at: datetime | None = None
+    note: Said | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Travelled:
+    """One part as the rail sees it: its plan, where it stands, how often it went round again."""
+
+    part_id: int
+    stage: PartStage
+    coats: int
+    coats_done: int
+    strip: bool
+    refit: bool
+    reworks: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class PartMove:
+    """One event of a part: `verb` is move, rework or undo."""
+
+    part_id: int
+    verb: str
+    from_: PartStage
+    to: PartStage
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Dates:
+    """The job's own dates, aware UTC."""
+
+    booked_at: datetime
+    dropoff_at: datetime
+    received_at: datetime | None = None
+    ready_at: datetime | None = None
+    handed_back_at: datetime | None = None
+
+
+_COATS = (say("First coat"), say("Second coat"), say("Third coat"), say("Fourth coat"))
+_SAYS = {
+    "prep": say("Small things come off and are bagged; what stays bare is covered."),
+    "strip": say("The old finish comes off in a tank at a works outside."),
+    "blast": say("Fine grit cleans the bare metal."),
+    "coat": say("Powder is sprayed on and melts to a film in the oven."),
+    "inspect": say("We measure the film and look at every face."),
+    "refit": say("What we took off goes back on."),
+}
+_AGAIN = say("We were not content and do a part again: it has gone back to the blast.")
+_END = 99
+
+
+def rail(
+    state: JobState, parts: Sequence[Travelled], moves: Iterable[PartMove], dates: Dates
+) -> tuple[Stop, ...]:
+    """Return the stops of a job in order, exactly one of them NOW until it is handed back."""
+    stops = [Stop(say("Booked"), StopState.DONE, dates.booked_at)]
+    arrived = dates.received_at is not None
+    stops.append(_dropped_off(state, dates))
+    keys = _keys(parts)
+    left = _left_at(parts, moves)
+    at_work = arrived and state in (JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK)
+    over = state in (JobState.READY, JobState.HANDED_BACK)
+    found_now = not at_work
+    for key in keys:
+        there = [p for p in parts if key in _way(p)]
+        done = over or (arrived and all(_position(p, keys) > keys.index(key) for p in there))
+        when = max((t for p in there if (t := left.get((p.part_id, key)))), default=None)
+        if (done and not found_now) or over:
+            stops.append(Stop(_title(key, keys), StopState.DONE, when))
+        elif not found_now:
+            found_now = True
+            stops.append(Stop(_title(key, keys), StopState.NOW, None, _note(key, state, there)))
+        else:
+            stops.append(Stop(_title(key, keys), StopState.NEXT))
+    return (*stops, *_ends(state, dates, packing=not found_now))
+
+
+def _dropped_off(state: JobState, dates: Dates) -> Stop:
+    if dates.received_at is not None:
+        return Stop(say("Dropped off"), StopState.DONE, dates.received_at)
+    note = None
+    if state is JobState.NOT_BROUGHT:
+        note = say("We missed you. Call us and we find another time.")
+    return Stop(say("Drop-off"), StopState.NOW, dates.dropoff_at, note)
+
+
+def _ends(state: JobState, dates: Dates, *, packing: bool) -> tuple[Stop, Stop]:
+    home = Stop(say("Handed back"), StopState.NEXT)
+    if state is JobState.HANDED_BACK:
+        ready = Stop(say("Ready"), StopState.DONE, dates.ready_at)
+        return (ready, Stop(say("Handed back"), StopState.DONE, dates.handed_back_at))
+    if state is JobState.READY:
+        return (Stop(say("Ready"), StopState.NOW, dates.ready_at), home)
+    if packing:
+        note = say("Everything is done; it is being put together for you.")
+        return (Stop(say("Ready"), StopState.NOW, None, note), home)
+    return (Stop(say("Ready"), StopState.NEXT), home)
+
+
+def _note(key: str, state: JobState, there: Sequence[Travelled]) -> Said:
+    if state is JobState.WAITING:
+        return say("Work waits for your answer.")
+    if key == "blast" and any(p.reworks and p.stage is PartStage.BLAST for p in there):
+        return _AGAIN
+    return _SAYS[key.partition(":")[0]]
+
+
+def _title(key: str, keys: Sequence[str]) -> Said:
+    titles = {
+        "prep": say("Prep"),
+        "strip": say("Strip"),
+        "blast": say("Blast"),
+        "inspect": say("Inspect"),
+        "refit": say("Refit prep"),
+    }
+    if key in titles:
+        return titles[key]
+    number = int(key.partition(":")[2])
+    if "coat:2" not in keys:
+        return say("Coat")
+    return _COATS[number - 1] if number <= len(_COATS) else say("Coat {number}", number=number)
+
+
+def _way(part: Travelled) -> tuple[str, ...]:
+    coats = tuple(f"coat:{n}" for n in range(1, part.coats + 1))
+    strip = ("strip",) if part.strip else ()
+    refit = ("refit",) if part.refit else ()
+    return ("prep", *strip, "blast", *coats, "inspect", *refit)
+
+
+def _keys(parts: Sequence[Travelled]) -> list[str]:
+    """The stops that any part makes, in the order of work."""
+    most = max((p.coats for p in parts), default=1)
+    whole = (
+        "prep",
+        "strip",
+        "blast",
+        *(f"coat:{n}" for n in range(1, most + 1)),
+        "inspect",
+        "refit",
+    )
+    ways = {key for p in parts for key in _way(p)} or {"prep", "blast", "coat:1", "inspect"}
+    return [key for key in whole if key in ways]
+
+
+def _position(part: Travelled, keys: Sequence[str]) -> int:
+    key = _key_of(part.stage, part.coats_done)
+    return keys.index(key) if key in keys else _END
+
+
+def _key_of(stage: PartStage, coats_done: int) -> str:
+    if stage in (PartStage.COAT, PartStage.CURE):
+        return f"coat:{coats_done + 1}"
+    if stage is PartStage.EXPECTED:
+        return "prep"
+    return stage.value if stage not in (PartStage.DONE, PartStage.GONE) else ""
+
+
+@dataclass(slots=True)
+class _Replay:
+    """A part's way so far: when it left each stop, and how many coats were on it."""
+
+    coats_done: int = 0
+    left: dict[str, datetime] = field(default_factory=dict)
+    before: list[tuple[int, dict[str, datetime]]] = field(default_factory=list)
+
+
+def _left_at(
+    parts: Sequence[Travelled], moves: Iterable[PartMove]
+) -> dict[tuple[int, str], datetime]:
+    replays = {p.part_id: _Replay() for p in parts}
+    for move in moves:
+        if (one := replays.get(move.part_id)) is not None:
+            _step(one, move)
+    return {(part_id, key): at for part_id, one in replays.items() for key, at in one.left.items()}
+
+
+def _step(one: _Replay, move: PartMove) -> None:
+    if move.verb == "undo":
+        if one.before:
+            one.coats_done, one.left = one.before.pop()
+        return
+    one.before.append((one.coats_done, dict(one.left)))
+    if move.verb == "rework":
+        one.coats_done = 0
+        one.left = {key: at for key, at in one.left.items() if key in ("prep", "strip")}
+        return
+    # out of the booth and into the oven is still the same coat
+    if move.from_ is not PartStage.COAT:
+        one.left[_key_of(move.from_, one.coats_done)] = move.at
+    if move.from_ is PartStage.CURE:
+        one.coats_done += 1

@@ -1,0 +1,24 @@
+"""The customer's yes or no to a finding."""
+
+from flask_babel import lazy_gettext as _l
+from wtforms import SubmitField
+
+from portal.orders.looking_status import StatusPage
+from portal.web.kit.forms import Needed, OnceForm, TextField
+
+
+class AnswerForm(OnceForm):
+    """One finding's form: the second thing asked, and two buttons."""
+
+    digits = TextField(
+        _l("Last four digits of your telephone"),
+        [Needed(_l("Please give the last four digits of your telephone number."))],
+        longest=12,
+    )
+    yes = SubmitField()
+    no = SubmitField()
+
+
+def forms_for(seen: StatusPage) -> dict[int, AnswerForm]:
+    """Return one form a finding that waits, each with names of its own."""
+    return {one.number: AnswerForm(prefix=f"f{one.number}-") for one in seen.open_findings}

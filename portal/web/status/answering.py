@@ -1,0 +1,46 @@
+"""Takes the answer to a finding from the status page."""
+
+from flask import flash, make_response, redirect, url_for
+from flask.typing import ResponseReturnValue
+from flask_babel import gettext as _
+
+from portal.orders.answering import answer_by_link
+from portal.orders.errors import Already, MustWait, Refused
+from portal.web.kit.desk import unit
+from portal.web.kit.languages import told
+from portal.web.status.answer import AnswerForm, forms_for
+from portal.web.status.page import look, render
+
+
+def answer(token: str) -> ResponseReturnValue:
+    """Take a yes or a no; whatever is wrong is said beside the field."""
+    seen = look(token)
+    forms = forms_for(seen)
+    pressed = [(number, form) for number, form in forms.items() if form.yes.data or form.no.data]
+    if not pressed:
+        flash(_("There was nothing left to answer."), "tell")
+        return redirect(url_for("status.show", token=seen.token), 303)
+    number, form = pressed[0]
+    if form.validate() and _taken(token, number, form):
+        thanks = _("Thank you: we go on.") if form.yes.data else _("Thank you: we call you.")
+        flash(thanks, "tell")
+        return redirect(url_for("status.show", token=seen.token), 303)
+    return make_response(render(seen, forms), 422)
+
+
+def _taken(token: str, number: int, form: AnswerForm) -> bool:
+    try:
+        answer_by_link(
+            unit(),
+            token,
+            number,
+            accepted=bool(form.yes.data),
+            digits=str(form.digits.data),
+            once_token=str(form.once.data),
+        )
+    except Already as refusal:
+        flash(told(refusal.sentence), "caution")
+        return True
+    except (Refused, MustWait) as refusal:
+        return form.blame("digits", told(refusal.sentence))
+    return True
