@@ -10,6 +10,7 @@ from jinja2 import StrictUndefined
 from portal.orders.opening import open_unit
 from portal.settings import Settings
 from portal.shop.codes import RandomBytes
+from portal.web.books import pieces
 from portal.web.books import routes as books
 from portal.web.counter import door
 from portal.web.counter import routes as counter
@@ -32,7 +33,7 @@ from portal.web.kit.pictures import hanging
 from portal.web.slip import routes as slip
 from portal.web.status import routes as status
 
-ROOMS = (house, photos, intake, slip, status, door, counter, books)
+ROOMS = (house, photos, intake, slip, status, door, counter, books, pieces)
 # what a form may send besides a photo
 FORM_ROOM = 1_000_000
 

@@ -1,0 +1,193 @@
+"""Every piece in every state, from the same macros that the pages use: to look at, and to test."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from decimal import Decimal
+
+from flask import Blueprint, render_template
+from flask.typing import ResponseReturnValue
+from flask_babel import gettext as _
+from flask_babel import lazy_gettext as _l
+
+from portal.craft.answers import Removal
+from portal.craft.parts import (
+    Effect,
+    FaceStyle,
+    FinishChoice,
+    Gloss,
+    Item,
+    PartKind,
+    PartSet,
+    Powder,
+    Remover,
+    Rim,
+    System,
+    Tyre,
+)
+from portal.craft.say import Said, say
+from portal.shop.money import Money
+from portal.shop.moves import PartStage
+from portal.shop.quote import Quote
+from portal.shop.quote_lines import QuoteLine
+from portal.shop.roles import Role
+from portal.web.kit.desk import now, shop
+from portal.web.kit.forms import (
+    AreaField,
+    CountField,
+    MailField,
+    MeasureField,
+    Needed,
+    OneField,
+    PageForm,
+    PhotoField,
+    PickField,
+    SomeField,
+    TextField,
+    TickField,
+)
+from portal.web.kit.guards import staff
+
+blueprint = Blueprint("pieces", __name__)
+
+
+class Sample(PageForm):
+    """A field of each kind."""
+
+    name = TextField(_l("Name"), [Needed(_l("Write your name."))])
+    email = MailField(_l("E-mail"))
+    count = CountField(_l("How many"), low=1, high=40)
+    length = MeasureField(_l("Length"))
+    kind = PickField(_l("Kind"), choices=PartKind)
+    gloss = OneField(_l("Gloss"), choices=Gloss)
+    system = OneField(_l("Coats"), [Needed(_l("Choose one."))], choices=System)
+    items = SomeField(_l("On them"), choices=Item)
+    photo = PhotoField(_l("Photo"))
+    note = AreaField(_l("Anything else"))
+    sure = TickField(_l("I have read this"), [Needed(_l("Tick this to go on."))])
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """A stop on the sample rail."""
+
+    title: PartStage
+    state: str
+    at: datetime | None = None
+    note: Said | str = ""
+
+
+@staff(Role.FLOOR)
+def pieces() -> ResponseReturnValue:
+    """Show every piece in every state."""
+    calm, wrong = Sample(formdata=None, prefix="a-"), Sample(formdata=None, prefix="b-")
+    for field, sentence in (
+        ("name", say("Write your name.")),
+        ("count", say("Please give a whole number from {low} to {high}.", low=1, high=40)),
+        ("system", say("Choose one.")),
+        ("sure", say("Tick this to go on.")),
+    ):
+        wrong.blame(field, sentence)
+    return render_template(
+        "books/pieces.html",
+        calm=calm,
+        wrong_form=wrong,
+        stock=shop().stock,
+        faces=[_wheel(face) for face in FaceStyle],
+        finishes=[_finished(p) for p in _of_each_effect(shop().stock.values())],
+        kinds=[_part(kind) for kind in PartKind],
+        removals=_removals(),
+        who={Item.TYRE: "us", Item.VALVE: "us", Item.CENTRE_CAP: "you", Item.BEARINGS: "stays"},
+        stops=_stops(now()),
+        later=now() + timedelta(days=2),
+        quote=_quote(),
+        steps=[(_("Parts"), "#rails"), (_("On them now"), ""), (_("Finish"), ""), (_("Day"), "")],
+    )
+
+
+blueprint.add_url_rule("/pieces", view_func=pieces, methods=["GET"])
+
+
+def _of_each_effect(powders: Iterable[Powder]) -> list[Powder]:
+    found: dict[Effect, Powder] = {}
+    for powder in powders:
+        found.setdefault(powder.effect, powder)
+    return list(found.values())
+
+
+def _wheel(face: FaceStyle) -> PartSet:
+    rim = Rim(diameter_code=18, width_code=8, bolts=5, bolt_circle_mm=112)
+    tyre = Tyre(rim_code=18, width_mm=225, aspect=40)
+    return PartSet("w", PartKind.WHEEL, 4, face=face, rim=rim, tyre=tyre)
+
+
+def _finished(powder: Powder) -> PartSet:
+    bare = PartSet("f", PartKind.WHEEL, 4)
+    finish = FinishChoice(System.SINGLE, powder.code, Gloss.GLOSS)
+    return PartSet(bare.key, bare.kind, bare.count, finish=finish)
+
+
+def _part(kind: PartKind) -> PartSet:
+    code = next(iter(shop().stock), "")
+    return PartSet("p", kind, 1, finish=FinishChoice(System.SINGLE, code) if code else None)
+
+
+def _removals() -> tuple[Removal, ...]:
+    what = say("Sample")
+    return tuple(
+        Removal(
+            item=item,
+            must=True,
+            order=at,
+            why=(what,),
+            tool=what,
+            step=what,
+            happens=what,
+            who_may=(Remover.US,),
+        )
+        for at, item in enumerate((Item.TYRE, Item.VALVE, Item.CENTRE_CAP, Item.BEARINGS), 1)
+    )
+
+
+def _stops(at: datetime) -> list[Stop]:
+    hours = [at - timedelta(hours=h) for h in (30, 26, 20, 4)]
+    return [
+        Stop(PartStage.PREP, "done", hours[0]),
+        Stop(PartStage.BLAST, "done", hours[1]),
+        Stop(PartStage.COAT, "done", hours[2]),
+        Stop(PartStage.CURE, "now", hours[3], say("Second of two coats.")),
+        Stop(PartStage.INSPECT, "next"),
+        Stop(PartStage.DONE, "next"),
+    ]
+
+
+def _quote() -> Quote:
+    def pounds(minor: int) -> Money:
+        return Money(minor, shop().currency)
+
+    def line(key: str, words: tuple[Said, Said], sums: tuple[int, int, int]) -> QuoteLine:
+        low, usual, high = (pounds(one) for one in sums)
+        return QuoteLine(
+            key=key,
+            set_key="w",
+            says=words[0],
+            why=words[1],
+            amount=usual,
+            firm=low == high,
+            low=low,
+            high=high,
+        )
+
+    firm = say("Four wheels, blasted and coated"), say("One coat.")
+    loose = say("Kerb rash dressed out"), say("How deep it is shows after blasting.")
+    return Quote(
+        lines=(line("a", firm, (37600,) * 3), line("b", loose, (4000, 8000, 12800))),
+        net=pounds(38000),
+        tax=pounds(7600),
+        tax_percent=Decimal(20),
+        tax_inclusive=True,
+        total=pounds(45600),
+        low=pounds(41600),
+        high=pounds(50400),
+        deposit=pounds(9120),
+    )
