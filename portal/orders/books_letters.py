@@ -7,13 +7,13 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.say import say
+from portal.notices.outbox import GIVEN_UP, try_again
 from portal.orders.books_record import note_down
 from portal.orders.errors import Refused, Unknown
 from portal.orders.unit import Unit
 from portal.store.tables import Job, Letter
 
 A_PAGE = 50
-GIVEN_UP = "given_up"
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,13 +74,7 @@ def send_again(unit: Unit, letter_id: int, *, who: int) -> None:
     """Put a letter that was given up back into the outbox; its Message-ID stays the same."""
 
     def work(session: Session) -> None:
-        done = session.execute(
-            sa.update(Letter)
-            .where(Letter.id == letter_id, Letter.state == GIVEN_UP)
-            .values(state="queued", tries=0, next_at=unit.now(), claimed_at=None)
-        )
-        assert isinstance(done, sa.CursorResult)
-        if done.rowcount != 1:
+        if not try_again(session, letter_id, unit.now()):
             raise Refused(say("This letter was not given up, so it is not sent again."))
         note_down(session, unit.now(), who, "send_again", f"letter {letter_id}")
 

@@ -8,10 +8,12 @@ from sqlalchemy.orm import Session
 
 from portal.craft.declared import read_declared
 from portal.craft.refit import guide
+from portal.craft.say import Said
 from portal.notices.letters import (
     AnyLetter,
     FindingRaised,
     HandedBack,
+    NewDate,
     NotBrought,
     Ready,
     Received,
@@ -87,6 +89,19 @@ def letter_not_brought(unit: Unit, session: Session, job: Job) -> None:
     _queue(unit, session, job, letter, f"missed-{job.dropoff_at:%Y%m%dT%H%M}")
 
 
+def letter_new_date(
+    unit: Unit, session: Session, job: Job, *, was_at: datetime, because: Said | str = ""
+) -> None:
+    """Tell the customer early that the promise has moved to what the job says now."""
+    letter = NewDate(
+        **_common(unit, job, unit.shop(session)),
+        was_at=was_at,
+        now_at=job.promise_at,
+        because=because,
+    )
+    _queue(unit, session, job, letter, f"promise-{job.promise_at:%Y%m%dT%H%M}")
+
+
 def next_pickup_hours(week: Week, now: datetime) -> tuple[tuple[datetime, datetime], ...]:
     """Return the next times at which parts can be picked up, from and until."""
     first = week.local(now).date()
@@ -106,6 +121,8 @@ def _common(unit: Unit, job: Job, shop: Shop) -> dict[str, Any]:
 
 
 def _queue(unit: Unit, session: Session, job: Job, letter: AnyLetter, cause: str) -> None:
+    if not job.email:  # erased: there is nobody left to write to
+        return
     queue(
         session,
         letter,
@@ -118,5 +135,5 @@ def _queue(unit: Unit, session: Session, job: Job, letter: AnyLetter, cause: str
 
 
 def _bags(session: Session, job_id: int) -> int:
-    query = sa.select(sa.func.count()).where(HardwareBag.job_id == job_id)
+    query = sa.select(sa.func.count()).where(HardwareBag.job_id == job_id, HardwareBag.present)
     return session.scalar(query) or 0
