@@ -49,6 +49,7 @@ class Row:
     removal: Removal
     field: Any
     ours: Money | None
+    number: int | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +59,8 @@ class SetRows:
     part_set: PartSet
     usual: tuple[Row, ...]
     further: tuple[Row, ...]
+    drawn: tuple[Removal, ...]
+    who: Mapping[Item, Remover]
 
 
 def comes_off(token: str) -> ResponseReturnValue:
@@ -162,13 +165,18 @@ def who_for(removal: Removal, told: Remover | None) -> Remover:
 def _rows(
     one: PartSet, sub: SetForm, way: Bringing, ours: Mapping[tuple[str, Item], Money]
 ) -> SetRows:
+    now = _told(one, sub)
+    drawn = removals(now, way)
+    # the drawing counts only what is on the parts, and the list counts with it
+    numbers = {removal.item: removal.order for removal in drawn}
     rows = [
-        Row(removal, sub[item.value], ours.get((one.key, item)))
+        Row(removal, sub[item.value], ours.get((one.key, item)), numbers.get(item))
         for item, removal in all_removals(one, way).items()
     ]
     usual = USUALLY_FITTED.get(one.kind, ())
-    near = tuple(r for r in rows if r.removal.item in usual or r.field.data != NOT_ON)
-    return SetRows(one, near, tuple(r for r in rows if r not in near))
+    near = tuple(r for r in rows if r.removal.item in usual or r.number)
+    further = tuple(r for r in rows if r not in near)
+    return SetRows(one, near, further, drawn, {r.item: r.by(now) for r in drawn})
 
 
 def change_of(seen: DraftSeen, form: Bundle) -> Change:

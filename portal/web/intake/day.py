@@ -7,23 +7,33 @@ from typing import Any
 
 from flask.typing import ResponseReturnValue
 from flask_babel import lazy_gettext as _l
+from wtforms.validators import StopValidation
 
 from portal.orders.draft_answers import Answers, Step
 from portal.orders.drafting import Change
 from portal.orders.looking_draft import DraftSeen, Offered
 from portal.web.intake.page import Bundle, PageForm, enter, keep, show
 from portal.web.kit.desk import shop
-from portal.web.kit.forms import Needed, OneField
+from portal.web.kit.forms import Needed, OneField, offered_by
 
 STEP = Step.DAY
 # two weeks of days fill a page; later ones are opened on request
 FIRST_DAYS = 6
 
 
+class SlotField(OneField):
+    """One of the free times, which others book meanwhile."""
+
+    def pre_validate(self, form: Any) -> None:
+        """Say what has become of a time that is not offered any more."""
+        if self.data and self.data not in offered_by(self):
+            raise StopValidation(_l("This time is not free any more. Please choose another one."))
+
+
 class DayForm(PageForm):
     """One drop-off time, named by its start in UTC."""
 
-    slot = OneField(_l("When will you drop them off?"), [Needed(_l("Choose a drop-off time."))])
+    slot = SlotField(_l("When will you drop them off?"), [Needed(_l("Choose a drop-off time."))])
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,9 +71,6 @@ def build(seen: DraftSeen) -> Bundle:
     usual = told if told in free else first and name_of(first)
     form = DayForm(data={"slot": usual})
     form.slot.choices = [(name_of(o.start), "") for o in seen.offers]
-    if form.is_submitted() and form.slot.data and form.slot.data not in free:
-        form.slot.data = usual
-        form.blame("slot", "")
     return Bundle(form)
 
 
@@ -103,9 +110,8 @@ def start_of(name: str) -> datetime:
 
 def change_of(form: Bundle) -> Change:
     """Return what saving this page does to the answers."""
-    slot = start_of(form.page["slot"].data)
 
     def change(answers: Answers) -> Answers:
-        return replace(answers, slot=slot)
+        return replace(answers, slot=start_of(form.page["slot"].data))
 
     return change

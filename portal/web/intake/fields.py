@@ -133,7 +133,9 @@ def telephone(text: str, country: str) -> str:
         found = phonenumbers.parse(text, country)
     except phonenumbers.NumberParseException:
         found = None
-    if found is None or not phonenumbers.is_possible_number(found):
+    whole = phonenumbers.ValidationResult.IS_POSSIBLE
+    # without its area code a number is possible too, but only for a neighbour
+    if found is None or phonenumbers.is_possible_number_with_reason(found) != whole:
         raise ValueError(
             _l("Write a whole telephone number with its area code; from abroad begin with +.")
         )

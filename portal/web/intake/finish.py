@@ -28,7 +28,7 @@ Stock = Mapping[str, Powder]
 class FinishForm(SetForm):
     """The finish of one set; what can be chosen depends on what is chosen before it."""
 
-    system = OneField(_l("Which finish?"), [Needed(_l("Choose a finish."))])
+    system = OneField(_l("Which coats?"), [Needed(_l("Choose the coats."))])
     gloss = OneField(_l("How glossy?"), [Needed(_l("Choose how glossy."))])
     near = TextField(_l("Looking for a certain colour?"), longest=20)
     colour = OneField(_l("Which colour?"), [Needed(_l("Choose a colour."))])
@@ -176,22 +176,15 @@ def powder_says(powder: Powder) -> Said:
         if powder.stock_kg > 0
         else say("to be bought: {days} working days longer", days=powder.lead_days)
     )
+    values = {
+        "code": powder.code,
+        "gloss": gloss_band(powder.gloss_gu),
+        "units": powder.gloss_gu,
+        "there": there,
+    }
     if powder.ral:
-        return say(
-            "{code}, {ral}, {gloss} {units} gloss units, {there}",
-            code=powder.code,
-            ral=powder.ral,
-            gloss=gloss_band(powder.gloss_gu),
-            units=powder.gloss_gu,
-            there=there,
-        )
-    return say(
-        "{code}, {gloss} {units} gloss units, {there}",
-        code=powder.code,
-        gloss=gloss_band(powder.gloss_gu),
-        units=powder.gloss_gu,
-        there=there,
-    )
+        return say("{code}, {ral}. {gloss}, {units} units, {there}.", ral=powder.ral, **values)
+    return say("{code}. {gloss}, {units} units, {there}.", **values)
 
 
 def change_of(seen: DraftSeen, form: Bundle) -> Change:

@@ -187,13 +187,15 @@ def one_set(token: str, key: str) -> ResponseReturnValue:
         return redirect(page_url(seen.token, STEP), 303)
     form = build(seen, before)
     bundle = Bundle(form)
-    if pressed("drop"):
-        drafting.remove_photo(unit(), seen.token, pressed("drop"))
+    if pressed("unwanted"):
+        drafting.remove_photo(unit(), seen.token, pressed("unwanted"))
         seen = enter(token, STEP)
     elif form.is_submitted():
         good = bundle.validate()
         # a photo is kept even when something else is wrong, or it would have to be chosen again
-        if take_photos(seen, form) and good:
+        good = take_photos(seen, form) and good
+        seen = enter(token, STEP)
+        if good:
             another = url_for("intake.one_set", token=seen.token, key="new")
             stay = another if pressed("then") == "another" else ""
             place = f"set:{form.key.data}"

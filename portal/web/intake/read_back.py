@@ -12,7 +12,7 @@ from portal.orders.draft_answers import Step
 from portal.orders.errors import Overtaken, Refused, Taken
 from portal.orders.looking_draft import DraftSeen, look
 from portal.web.intake.fields import telephone_text
-from portal.web.intake.page import Bundle, PageForm, SetForm, enter, page_url, show
+from portal.web.intake.page import Bundle, PageForm, enter, page_url, show
 from portal.web.kit.desk import shop, unit
 from portal.web.kit.forms import Needed, OnceField, TickField
 from portal.web.kit.languages import told
@@ -25,6 +25,10 @@ class ReadBackForm(PageForm):
 
     once = OnceField()
     agreed = HiddenField()
+    confirmed = TickField(
+        _l("I have read these points, and they are so"),
+        [Needed(_l("Please confirm these points, or telephone us about them."))],
+    )
 
 
 def read_back(token: str) -> ResponseReturnValue:
@@ -37,7 +41,7 @@ def read_back(token: str) -> ResponseReturnValue:
             return gone_on
         seen = look(unit(), token)
     form.page["agreed"].data = booking.agreement(seen)
-    return show("intake/read_back.html", seen, STEP, form, **shown(seen, form))
+    return show("intake/read_back.html", seen, STEP, form, **shown(seen))
 
 
 def _book(seen: DraftSeen, form: Bundle) -> ResponseReturnValue | None:
@@ -59,25 +63,20 @@ def _book(seen: DraftSeen, form: Bundle) -> ResponseReturnValue | None:
     return redirect(f"/J/{job}", 303)
 
 
-def shown(seen: DraftSeen, form: Bundle) -> dict[str, Any]:
+def shown(seen: DraftSeen) -> dict[str, Any]:
     """Return what the page shows beside its fields."""
     contact = seen.answers.contact
-    ticks = {c.key: form.subs[0][f"c{i}"] for i, c in enumerate(seen.to_confirm)}
     return {
         "stock": shop().stock,
         "phone": telephone_text(contact.phone, shop().country) if contact else "",
-        "ticks": ticks,
         "urls": {step: page_url(seen.token, step) for step in Step},
         "set_url": lambda key: url_for("intake.one_set", token=seen.token, key=key),
     }
 
 
 def build(seen: DraftSeen) -> Bundle:
-    """Return the page's form with a tick for every caution to confirm."""
+    """Return the page's form; without anything to confirm it has no tick."""
     page = ReadBackForm()
-    fields = {
-        f"c{i}": TickField(told(c.says), [Needed(_l("Please confirm this, or call us."))])
-        for i, c in enumerate(seen.to_confirm)
-    }
-    kind = type("ConfirmForm", (SetForm,), fields)
-    return Bundle(page, [kind(page.sent_data(), prefix="confirm-")])
+    if not seen.to_confirm:
+        del page.confirmed
+    return Bundle(page)

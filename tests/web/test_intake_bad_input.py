@@ -1,0 +1,144 @@
+"""What people really type: each gets a sentence beside its field, and nothing typed is lost."""
+
+import pytest
+
+from tests.web.walk import CONTACT, WHEELS, Customer
+
+
+@pytest.fixture
+def customer(client) -> Customer:
+    return Customer(client)
+
+
+BAD_PARTS = {
+    "a count of nought": ({"count": "0"}, "count"),
+    "a count of four thousand": ({"count": "4000"}, "count"),
+    "a letter in the count": ({"count": "4x"}, "count"),
+    "no count": ({"count": ""}, "count"),
+    "a three-inch rim": ({"rim_text": "3Jx3"}, "rim_text"),
+    "a rim that says nothing": ({"rim_text": "silver"}, "rim_text"),
+    "an impossible tyre": ({"tyre_text": "225/45 R99"}, "tyre_text"),
+    "a tyre that fits no such rim": ({"tyre_text": "205/55 R16 91V"}, "tyre_text"),
+    "a tyre far too wide for the rim": (
+        {"tyre_text": "315/30 R18 98Y", "rim_text": "6Jx18"},
+        "tyre_text",
+    ),
+    "no size at all": ({"rim_text": ""}, "rim_text"),
+    "no build": ({"build": None}, "build"),
+    "a build that nobody offered": ({"build": "wooden"}, "build"),
+    "a length with a letter in it": (
+        {"kind": "plate", "length": "5o0", "width": "3", "height": "3"},
+        "length",
+    ),
+    "a plate as long as a street": (
+        {"kind": "plate", "length": "90 m", "width": "3", "height": "3"},
+        "length",
+    ),
+    "a plate without a width": ({"kind": "plate", "length": "500", "height": "3"}, "width"),
+}
+
+
+@pytest.mark.parametrize("case", BAD_PARTS)
+def test_parts_that_cannot_be_are_answered_beside_their_field(customer, case: str) -> None:
+    values, field = BAD_PARTS[case]
+    sent = {k: v for k, v in ({"note": ""} | WHEELS | values).items() if v is not None}
+    answer = customer.send(**sent)
+    assert answer.status_code == 422
+    assert customer.page.one("title").text.startswith("To mend")
+    beside = customer.page.one("p", id=f"{field}-wrong")
+    message = "".join(beside.itertext()).replace("To mend:", "").strip()
+    assert message in customer.errors()
+    for name in ("count", "rim_text", "tyre_text", "length", "width"):
+        if name in sent:
+            assert customer.page.one("input", id=name).get("value") == sent[name]
+
+
+@pytest.mark.parametrize(
+    ("name", "good"),
+    [
+        ("Zoë O’Neill-Łukasiewicz", True),
+        ("Ngọc Ánh d'Été", True),
+        ("山田太郎", True),
+        ("Works & Sons (Ltd.)", True),
+        ("Robin 😀 Sample", False),
+        ("<script>", False),
+        ("12345", False),
+        ("", False),
+    ],
+)
+def test_a_name_may_hold_the_letters_of_any_language(customer, name: str, good: bool) -> None:
+    customer.walk_to("you")
+    customer.send(**(CONTACT | {"name": name}))
+    if good:
+        assert customer.step == "read-back"
+    else:
+        assert customer.at.status_code == 422
+        assert customer.page.one("p", id="name-wrong") is not None
+        assert customer.page.one("input", id="name").get("value") == name
+        assert customer.page.one("input", id="email").get("value") == CONTACT["email"]
+
+
+@pytest.mark.parametrize(
+    "phone", ["07700 9OO123", "12", "0770", "call me", "+999 1234567890123456789"]
+)
+def test_a_telephone_number_that_is_none_is_shown_again_as_typed(customer, phone: str) -> None:
+    customer.walk_to("you")
+    customer.send(**(CONTACT | {"phone": phone}))
+    assert customer.at.status_code == 422
+    assert customer.page.one("input", id="phone").get("value") == phone
+
+
+@pytest.mark.parametrize("email", ["robin", "robin@", "robin@example", "a b@example.com"])
+def test_an_address_that_is_none_is_shown_again_as_typed(customer, email: str) -> None:
+    customer.walk_to("you")
+    customer.send(**(CONTACT | {"email": email}))
+    assert customer.at.status_code == 422
+    assert customer.page.one("input", id="email").get("value") == email
+
+
+def test_no_colour_is_asked_for_kindly(customer) -> None:
+    customer.walk_to("finish")
+    customer.send()
+    assert customer.at.status_code == 422
+    assert "Choose a colour." in customer.errors()
+
+
+def test_a_colour_of_another_gloss_is_asked_again(customer) -> None:
+    customer.walk_to("finish")
+    customer.send(**{"A-gloss": "matt", "A-colour": "R9010-G"})
+    assert customer.at.status_code == 422
+
+
+def test_a_time_that_nobody_offered_is_asked_again(customer) -> None:
+    customer.walk_to("day")
+    for slot in ("2031-01-01T00:00Z", "tomorrow", ""):
+        customer.go_to("day")
+        customer.send(slot=slot)
+        assert customer.at.status_code == 422, slot
+
+
+def test_money_with_a_letter_in_it_is_shown_again(customer) -> None:
+    customer.walk_to("comes-off")
+    customer.send(trip="1O.50")
+    assert customer.at.status_code == 422
+    assert customer.page.one("input", id="trip").get("value") == "1O.50"
+
+
+def test_no_layer_is_asked_for_kindly(customer) -> None:
+    customer.walk_to("on-them")
+    customer.send(drop=("A-layers",))
+    assert customer.at.status_code == 422
+    assert customer.page.one("p", id="A-layers-wrong") is not None
+
+
+def test_an_unconfirmed_caution_keeps_the_order_from_being_booked(customer) -> None:
+    customer.walk_to("read-back")
+    answer = customer.client.submit(customer.at)
+    assert answer.status_code == 422
+    customer.at = answer
+    assert customer.errors()
+
+
+@pytest.mark.parametrize("token", ["A" * 26, "x", "%00", "../../etc"])
+def test_a_link_that_leads_nowhere_says_so(client, token: str) -> None:
+    assert client.get(f"/o/{token}/parts").status_code == 404

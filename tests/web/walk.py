@@ -1,0 +1,76 @@
+"""A customer who walks the intake with a browser that runs no script."""
+
+from typing import Any
+
+from werkzeug.test import TestResponse
+
+from tests.page import Page, page_of
+
+WHEELS: dict[str, Any] = {"rim_text": "8Jx18 ET35", "build": "cast"}
+CONTACT = {"name": "Robin Sample", "email": "taylor@example.com", "phone": "07700 900123"}
+
+
+class Customer:
+    """Walks page by page; `at` is the page that is open."""
+
+    def __init__(self, client: Any) -> None:
+        self.client = client
+        self.at: TestResponse = self.follow(client.post("/o"))
+
+    def follow(self, response: TestResponse) -> TestResponse:
+        """Go where a redirect leads, as a browser does."""
+        while response.status_code in (301, 302, 303):
+            response = self.client.get(response.headers["Location"])
+        self.at = response
+        return response
+
+    def send(self, form: int = -1, drop: tuple[str, ...] = (), **values: Any) -> TestResponse:
+        """Fill the open page's form (the last one on it, unless told otherwise) and send it."""
+        forms = [f for f in self.page.all("form") if f.get("method", "").lower() == "post"]
+        number = form if form >= 0 else len(forms) + form
+        return self.follow(self.client.submit(self.at, form=number, drop=drop, **values))
+
+    @property
+    def page(self) -> Page:
+        return page_of(self.at)
+
+    @property
+    def step(self) -> str:
+        """The name of the open page in its address."""
+        return self.at.request.path.split("/")[3]
+
+    @property
+    def token(self) -> str:
+        return self.at.request.path.split("/")[2]
+
+    def url(self, step: str) -> str:
+        return f"/o/{self.token}/{step}"
+
+    def go_to(self, step: str) -> TestResponse:
+        return self.follow(self.client.get(self.url(step)))
+
+    def walk_to(self, step: str, **parts: Any) -> "Customer":
+        """Answer the pages before `step` as the shortest way does."""
+        answers: dict[str, dict[str, Any]] = {
+            "parts": WHEELS | parts,
+            "on-them": {},
+            "comes-off": {},
+            "finish": {"A-colour": "R9005-S", "A-gloss": "satin"},
+            "day": {},
+            "you": CONTACT,
+        }
+        while self.step != step:
+            here = self.step
+            self.send(**answers[here])
+            assert self.step != here, self.page.text
+        return self
+
+    def book(self) -> TestResponse:
+        """Confirm everything and press the last button."""
+        ticks = {e.get("name", ""): "y" for e in self.page.all("input", type_="checkbox")}
+        return self.client.submit(self.at, **ticks)
+
+    def errors(self) -> list[str]:
+        """The list at the top, and check that each entry leads to its field."""
+        links = self.page.all(class_="wrongs")[0].iter("a")
+        return ["".join(a.itertext()) for a in links]
