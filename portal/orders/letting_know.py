@@ -90,16 +90,17 @@ def letter_not_brought(unit: Unit, session: Session, job: Job) -> None:
 
 
 def letter_new_date(
-    unit: Unit, session: Session, job: Job, *, was_at: datetime, because: Said | str = ""
-) -> None:
-    """Tell the customer early that the promise has moved to what the job says now."""
+    unit: Unit, session: Session, job: Job, *, now_at: datetime, because: Said | str = ""
+) -> bool:
+    """Tell the customer early that the promise can't be kept, and which date holds.
+
+    The promise itself stays what was given. One letter a day foreseen; returns whether it is new.
+    """
+    shop = unit.shop(session)
     letter = NewDate(
-        **_common(unit, job, unit.shop(session)),
-        was_at=was_at,
-        now_at=job.promise_at,
-        because=because,
+        **_common(unit, job, shop), was_at=job.promise_at, now_at=now_at, because=because
     )
-    _queue(unit, session, job, letter, f"promise-{job.promise_at:%Y%m%dT%H%M}")
+    return _queue(unit, session, job, letter, f"date-{shop.week.local(now_at):%Y%m%d}")
 
 
 def next_pickup_hours(week: Week, now: datetime) -> tuple[tuple[datetime, datetime], ...]:
@@ -120,10 +121,10 @@ def _common(unit: Unit, job: Job, shop: Shop) -> dict[str, Any]:
     }
 
 
-def _queue(unit: Unit, session: Session, job: Job, letter: AnyLetter, cause: str) -> None:
+def _queue(unit: Unit, session: Session, job: Job, letter: AnyLetter, cause: str) -> bool:
     if not job.email:  # erased: there is nobody left to write to
-        return
-    queue(
+        return False
+    return queue(
         session,
         letter,
         job_id=job.id,

@@ -93,9 +93,9 @@ def test_a_finding_is_told_with_its_change_and_the_new_total(unit) -> None:
 
 def test_a_new_date_is_told_with_the_old_one(unit) -> None:
     def tell(unit, session, job) -> None:
-        was = job.promise_at
-        job.promise_at = was + timedelta(days=1)
-        letter_new_date(unit, session, job, was_at=was, because="The oven is full.")
+        later = job.promise_at + timedelta(days=1)
+        assert letter_new_date(unit, session, job, now_at=later, because="The oven is full.")
+        assert not letter_new_date(unit, session, job, now_at=later)
 
     (letter,) = told(unit, tell)
     assert "Promised for: Monday 8 June, 09:00" in letter.text

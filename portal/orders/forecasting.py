@@ -1,0 +1,230 @@
+"""The forecast, wired to the floor as it stands: offers for a draft, outlooks for open jobs.
+
+A forecast of a busy shop takes a quarter of a second, so no verb waits for it. Whatever changes
+the floor adds a row (an event, an edition of a book); `floor_key` tells when there is a new one,
+the worker beside the portal then forecasts anew, and pages reuse the last simulated floor.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.answers import Appraisal
+from portal.craft.appraise import appraise
+from portal.craft.parts import Declared, Remover
+from portal.craft.say import say
+from portal.orders.holding import note_event
+from portal.orders.letting_know import letter_new_date
+from portal.orders.unit import Unit
+from portal.shop.forecast import Floor, JobWork, Outlook, PartState, look_ahead, read_forecast
+from portal.shop.moves import JobState, PartStage
+from portal.shop.promising import Calibration, Offer, offers_on
+from portal.shop.shop import Shop
+from portal.shop.stations import PartWork, part_work
+from portal.shop.week import Window
+from portal.store.tables import Book, Booking, Job, Move, Part
+
+OPEN = (JobState.BOOKED, JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK)
+DAYS_OFFERED = 21
+NOTICE = timedelta(minutes=45)  # nobody can bring wheels in less
+FRESH = timedelta(minutes=10)  # the floor moves on by itself: work gets done without a scan
+SEED = 20_011
+CANDIDATE = 0  # no job has this number
+NEW_DATE = "new_date"
+
+FloorKey = tuple[int, int, int]
+
+
+@dataclass(slots=True)
+class _Kept:
+    """The floor that this process simulated last, and what it was simulated from."""
+
+    unit: int = 0
+    key: FloorKey | None = None
+    at: datetime | None = None
+    floor: Floor | None = None
+
+
+_KEPT = _Kept()
+
+
+def floor_key(session: Session) -> FloorKey:
+    """Return what changes with everything that a forecast depends on."""
+    row = session.execute(
+        sa.select(
+            sa.select(sa.func.max(Move.id)).scalar_subquery(),
+            sa.select(sa.func.max(Book.id)).scalar_subquery(),
+            sa.select(sa.func.max(Booking.id)).scalar_subquery(),
+        )
+    ).one()
+    return (row[0] or 0, row[1] or 0, row[2] or 0)
+
+
+def open_jobs(session: Session) -> tuple[JobWork, ...]:
+    """Return every open job as the forecast needs it, with its parts as they stand."""
+    rows = session.execute(
+        sa.select(
+            Job.id,
+            Job.state,
+            Job.dropoff_at,
+            Job.received_at,
+            Job.promise_at,
+            Part.stage,
+            Part.coats_done,
+            Part.stage_since,
+            Part.reworks,
+            Part.work,
+        )
+        .join(Part, Part.job_id == Job.id)
+        .where(Job.state.in_(OPEN), Part.arrived != "missing")
+        .order_by(Job.id, Part.number)
+    )
+    parts: dict[int, list[PartState]] = {}
+    about: dict[int, Any] = {}
+    for row in rows:
+        # a part of a job that is not here yet waits before its first station
+        stage = PartStage.PREP if row.stage is PartStage.EXPECTED else row.stage
+        work = PartWork.from_dict(row.work)
+        state = PartState(work, stage, row.coats_done, row.stage_since, row.reworks)
+        parts.setdefault(row.id, []).append(state)
+        about[row.id] = row
+    return tuple(
+        JobWork(
+            job_id=job_id,
+            parts=tuple(parts[job_id]),
+            arrives_at=row.received_at or row.dropoff_at,
+            promise_at=row.promise_at,
+        )
+        for job_id, row in about.items()
+    )
+
+
+def floor_now(unit: Unit, session: Session) -> Floor:
+    """Return the floor simulated forward; simulated again when something has happened since."""
+    now, key = unit.now(), floor_key(session)
+    fresh = (
+        _KEPT.unit == id(unit)
+        and _KEPT.key == key
+        and _KEPT.at is not None
+        and timedelta(0) <= now - _KEPT.at < FRESH
+    )
+    if not fresh or _KEPT.floor is None:
+        shop = unit.shop(session)
+        jobs = open_jobs(session)
+        _KEPT.floor = look_ahead(jobs, shop.stations, shop.week, now, seed=SEED)
+        _KEPT.unit, _KEPT.key, _KEPT.at = id(unit), key, now
+    return _KEPT.floor
+
+
+def wanted_order(unit: Unit, session: Session) -> dict[PartStage, tuple[int, ...]]:
+    """Return the jobs of each station in the order in which the forecast takes them."""
+    return read_forecast(floor_now(unit, session)).sequence
+
+
+def offers_for(unit: Unit, declared: Declared) -> tuple[Offer, ...]:
+    """Return the free drop-off windows with the pickup hour that each leads to.
+
+    Every set must have a size, a finish and no refusal; the drop-off page asks last.
+    """
+    with unit.read() as session:
+        shop = unit.shop(session)
+        windows = _free_windows(session, shop, unit.now())
+        floor = floor_now(unit, session)
+    appraisal = appraise(declared, shop.practice)
+    found = offers_on(floor, _candidate(appraisal, shop, unit.now()), windows, Calibration())
+    return _after_powder(found, _powder_wait(appraisal), shop)
+
+
+def _free_windows(session: Session, shop: Shop, now: datetime) -> tuple[Window, ...]:
+    first = shop.week.local(now).date()
+    windows = [w for w in shop.week.windows(first, DAYS_OFFERED) if w.start >= now + NOTICE]
+    if not windows:
+        return ()
+    taken = dict(
+        session.execute(
+            sa.select(Booking.window_start, sa.func.count())
+            .where(Booking.window_start >= windows[0].start)
+            .group_by(Booking.window_start)
+        ).all()
+    )
+    return tuple(w for w in windows if taken.get(w.start, 0) < w.places)
+
+
+def _candidate(appraisal: Appraisal, shop: Shop, now: datetime) -> JobWork:
+    parts: list[PartState] = []
+    for answer in appraisal.sets:
+        refit = any(one.by(answer.part_set) is Remover.US for one in answer.removals)
+        work = part_work(answer, shop.stations, refit=refit)
+        parts += [PartState(work, PartStage.PREP, 0, now)] * answer.part_set.count
+    return JobWork(CANDIDATE, tuple(parts), now)
+
+
+def _powder_wait(appraisal: Appraisal) -> int:
+    """Return how many working days pass until the last powder that must be bought is here."""
+    return max((need.wait_days for s in appraisal.sets for need in s.needs), default=0)
+
+
+def _after_powder(found: Sequence[Offer], wait_days: int, shop: Shop) -> tuple[Offer, ...]:
+    """Put the dates off while a powder is on its way: it is ordered when the job is booked.
+
+    The way ahead of the parts is kept whole behind the powder's day, which is later than it
+    may turn out to be; the stripping could go on meanwhile.
+    """
+    if not wait_days or not found:
+        return tuple(found)
+    later = []
+    for one in found:
+        arrives = one.window.start
+        here = shop.week.local(arrives).date()
+        moved = shop.week.working_days_after(here, wait_days) - here
+        raw = one.raw_at + moved
+        later.append(Offer(one.window, shop.week.pickup_after(raw), raw))
+    return tuple(later)
+
+
+def reforecast_all(unit: Unit) -> int:
+    """Forecast every open job anew, keep what is foreseen, and tell customers of new dates."""
+    with unit.read() as session:
+        shop = unit.shop(session)
+        jobs = open_jobs(session)
+    if not jobs:
+        return 0
+    now = unit.now()
+    outlook = read_forecast(look_ahead(jobs, shop.stations, shop.week, now, seed=SEED)).outlook
+    unit.write(lambda session: _keep(unit, session, outlook, shop, now))
+    return len(outlook)
+
+
+def _keep(
+    unit: Unit, session: Session, outlook: dict[int, Outlook], shop: Shop, now: datetime
+) -> None:
+    query = sa.select(Job).where(Job.id.in_(outlook), Job.state.in_(OPEN)).order_by(Job.id)
+    for job in session.scalars(query):
+        seen = outlook[job.id]
+        likely, safe = (shop.week.pickup_after(at) for at in (seen.likely_at, seen.safe_at))
+        # a promise that will more likely be broken than kept is told now, with a date that holds
+        late = likely > job.promise_at
+        job.forecast_at = safe if late else min(safe, job.promise_at)
+        job.forecast_likely_at = min(likely, job.forecast_at)
+        job.forecast_station = str(seen.station)
+        job.forecast_made_at = now
+        if late:
+            _tell(unit, session, job, seen.station)
+
+
+def _tell(unit: Unit, session: Session, job: Job, station: PartStage) -> None:
+    """Send the new date, unless the same day or a later one was told before."""
+    assert job.forecast_at is not None  # just foreseen
+    told = session.scalar(
+        sa.select(sa.func.max(Move.note)).where(Move.job_id == job.id, Move.verb == NEW_DATE)
+    )
+    day = f"{job.forecast_at:%Y-%m-%d}"
+    if told is not None and told >= day:
+        return
+    because = say("The parts wait longest at this station: {station}.", station=station.title)
+    if letter_new_date(unit, session, job, now_at=job.forecast_at, because=because):
+        note_event(session, job, NEW_DATE, at=unit.now(), who=None, note=day)
