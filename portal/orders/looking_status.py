@@ -3,7 +3,7 @@
 No full name, telephone, e-mail, vehicle or note of the staff: the link is all that a reader has.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -22,6 +22,7 @@ from portal.orders.unit import Unit
 from portal.shop.codes import shown
 from portal.shop.money import Money
 from portal.shop.moves import JobState, PartStage
+from portal.shop.quote import Quote
 from portal.shop.quote_lines import QuoteLine
 from portal.shop.rail import Dates, PartMove, Stop, Travelled, rail
 from portal.shop.shop import Shop
@@ -31,6 +32,9 @@ WITHDRAWN = "withdrawn"
 OVER = frozenset({JobState.CALLED_OFF, JobState.TURNED_AWAY})
 PICKUP_DAYS = 4  # so many open days stand on the page
 LOOK_AHEAD = 14
+HOURS_STEP = 600  # seconds
+
+Standing = tuple[Any, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +81,6 @@ class StatusPage:
     paid: Money
     due: Money
     deposit_due: Money
-    quote: dict[str, Any]
     pickup_code: str
     pickup: tuple[PickupDay, ...]
     findings: tuple[FindingSeen, ...]
@@ -105,14 +108,16 @@ class StatusPage:
         return self.promise_at != self.promised_first_at
 
 
+_LAST = sa.select(sa.func.max(Move.id)).where(Move.job_id == Job.id).scalar_subquery()
 _COLUMNS = (
     Job.id,
+    Job.version,
+    _LAST.label("last"),
     Job.token,
     Job.code,
     Job.state,
     Job.summary,
     Job.declared,
-    Job.quote,
     Job.currency,
     Job.total_minor,
     Job.deposit_minor,
@@ -171,17 +176,25 @@ _MOVE_QUERY = (
 )
 
 
-def status(unit: Unit, token: str) -> StatusPage:
-    """Return the status page behind a link; Unknown for a link that is none, or is over."""
+def status(
+    unit: Unit, token: str, known: Callable[[Standing], bool] | None = None
+) -> StatusPage | None:
+    """Return the status page behind a link, or None when the reader says that it is known.
+
+    `known` is shown everything that the page hangs on, and saves two statements and the rest of
+    the work. Raises Unknown for a link that is none, or is over.
+    """
     now = unit.now()
     with unit.read() as session:
         rows = session.execute(_JOB_QUERY, {"token": token.upper()}).all()
         if not rows or (rows[0].link_until is not None and rows[0].link_until <= now):
             raise Unknown(NO_LINK)
         job = rows[0]
+        shop = unit.shop(session)
+        if known is not None and known(_standing(rows, shop, now)):
+            return None
         parts = _parts(session, job.id)
         moves = _moves(session, job.id) if job.received_at is not None else ()
-        shop = unit.shop(session)
     declared = read_declared(job.declared)
     ready, home = job.state is JobState.READY, job.state is JobState.HANDED_BACK
     late = _late(job)
@@ -204,12 +217,30 @@ def status(unit: Unit, token: str) -> StatusPage:
         paid=Money(job.paid_minor, job.currency),
         due=Money(max(0, job.total_minor - job.paid_minor), job.currency),
         deposit_due=Money(max(0, job.deposit_minor - job.paid_minor), job.currency),
-        quote=job.quote,
         pickup_code=job.pickup_code if ready else "",
         pickup=_pickup(shop, now) if ready else (),
         findings=_findings(rows),
         refit=guide(declared.sets, _removed(declared)) if home else (),
         shop=shop,
+    )
+
+
+def price_of(unit: Unit, token: str) -> Quote | None:
+    """Return the price of a job, line by line; the link must have been looked at before."""
+    with unit.read() as session:
+        kept = session.scalar(sa.select(Job.quote).where(Job.token == token.upper()))
+    return Quote.from_dict(kept) if kept else None
+
+
+def _standing(rows: Sequence[Any], shop: Shop, now: datetime) -> Standing:
+    """Everything that a page shows hangs on these; every change of a part leaves a move."""
+    job = rows[0]
+    # today's hours leave the page when they are over, give or take the step
+    step = int(now.timestamp()) // HOURS_STEP if job.state is JobState.READY else 0
+    findings = tuple((row.finding, row.answer) for row in rows)
+    return (
+        *(job.version, job.last, job.state, job.total_minor, job.paid_minor, job.promise_at),
+        *(job.forecast_at, job.forecast_likely_at, job.dropoff_at, findings, step, shop),
     )
 
 

@@ -14,6 +14,20 @@ KEPT = 4
 State = tuple[tuple[int, ...], int, int]
 
 
+# one statement: the rows of the books that have come into force, and the powders' versions;
+# built once, because every page asks it
+_POWDERS = sa.select(
+    sa.func.coalesce(sa.func.sum(PowderRow.version), 0).label("versions"),
+    sa.func.coalesce(sa.func.sum(PowderRow.stock_g), 0).label("grams"),
+).subquery()
+_STATE_QUERY = (
+    sa.select(Book.kind, Book.id, _POWDERS.c.versions, _POWDERS.c.grams)
+    .join(_POWDERS, sa.true())
+    .where(Book.effective_from <= sa.bindparam("at", type_=Book.effective_from.type))
+    .order_by(Book.effective_from, Book.id)
+)
+
+
 class ShopShelf:
     """A few recent shops, each under the rows that it was made from."""
 
@@ -59,17 +73,7 @@ def stock(session: Session) -> dict[str, Powder]:
 
 
 def _state(session: Session, at: datetime) -> State:
-    # one statement: the rows of the books that have come into force, and the powders' versions
-    powders = sa.select(
-        sa.func.coalesce(sa.func.sum(PowderRow.version), 0).label("versions"),
-        sa.func.coalesce(sa.func.sum(PowderRow.stock_g), 0).label("grams"),
-    ).subquery()
-    rows = session.execute(
-        sa.select(Book.kind, Book.id, powders.c.versions, powders.c.grams)
-        .join(powders, sa.true())
-        .where(Book.effective_from <= at)
-        .order_by(Book.effective_from, Book.id)
-    ).all()
+    rows = session.execute(_STATE_QUERY, {"at": at}).all()
     # the last one of a kind wins
     latest = {kind: book_id for kind, book_id, _, _ in rows}
     versions, grams = (rows[0][2], rows[0][3]) if rows else (0, 0)

@@ -1,6 +1,7 @@
 """What templates may do to a value: show it. No rule, no arithmetic of dates, no query."""
 
 from datetime import date, datetime
+from functools import lru_cache
 
 import phonenumbers
 from flask import Flask
@@ -59,11 +60,16 @@ def called(part_set: PartSet) -> str:
 
 def telephone(number: str) -> str:
     """Return a telephone number as people of the shop's country write it."""
+    return _telephone(number, shop().country)
+
+
+@lru_cache(maxsize=256)
+def _telephone(number: str, country: str) -> str:
     try:
-        found = phonenumbers.parse(number, shop().country)
+        found = phonenumbers.parse(number, country)
     except phonenumbers.NumberParseException:
         return number
-    home = found.country_code == phonenumbers.country_code_for_region(shop().country)
+    home = found.country_code == phonenumbers.country_code_for_region(country)
     form = phonenumbers.PhoneNumberFormat
     return phonenumbers.format_number(found, form.NATIONAL if home else form.INTERNATIONAL)
 

@@ -3,13 +3,14 @@
 from collections.abc import Callable
 from datetime import date, datetime
 from enum import Enum
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from babel.dates import format_date
 from babel.numbers import format_currency, format_decimal
-from flask import Flask, request
-from flask_babel import Babel, get_locale, gettext
+from flask import Flask, g, has_app_context, request
+from flask_babel import Babel, get_locale, get_translations
 
 from portal.craft.parts import Titled
 from portal.craft.say import Said
@@ -26,6 +27,19 @@ def speak(app: Flask) -> None:
     """Let every request choose its language: by cookie, else by what the browser prefers."""
     app.config["BABEL_TRANSLATION_DIRECTORIES"] = str(FOLDER)
     Babel(app, locale_selector=chosen, default_locale="en")
+    # asked once a request: the extension looks its context up anew for every sentence
+    app.jinja_env.install_gettext_callables(  # type: ignore[attr-defined]  # from its i18n part
+        gettext=lambda text: catalogue().ugettext(text),
+        ngettext=lambda one, many, count: catalogue().ungettext(one, many, count),
+        newstyle=True,
+    )
+
+
+def catalogue() -> Any:
+    """Return the sentences of this request's language."""
+    if "catalogue" not in g:
+        g.catalogue = get_translations()
+    return g.catalogue
 
 
 def chosen() -> str:
@@ -38,29 +52,42 @@ def chosen() -> str:
 
 def language() -> str:
     """Return the language being spoken, English outside a request."""
-    locale = get_locale()
-    return str(locale.language) if locale else "en"
+    if not has_app_context():
+        return "en"
+    if "spoken" not in g:
+        locale = get_locale()
+        g.spoken = str(locale.language) if locale else "en"
+    return str(g.spoken)
 
 
 def told(sentence: Any) -> str:
     """Return a sentence of the trade in the page's language; other text stays as it is."""
     if isinstance(sentence, Said):
-        template = str(gettext(sentence.msgid)) if sentence.msgid else ""
+        template = str(_translated(sentence.msgid)) if sentence.msgid else ""
         values = {name: _shown(value) for name, value in sentence.values.items()}
         return template.format(**values) if values else template
     return titled(sentence) if isinstance(sentence, Enum) else str(sentence)
 
 
+def _translated(text: str) -> str:
+    return str(catalogue().ugettext(text)) if has_app_context() else text
+
+
 def titled(word: Any) -> str:
     """Return the title of a word of the trade in the page's language."""
     if isinstance(word, Titled):
-        return str(gettext(word.title))
-    return str(gettext(str(getattr(word, "value", word))))
+        return _translated(word.title)
+    return _translated(str(getattr(word, "value", word)))
 
 
 def money(sum_: Money) -> str:
     """Return £1,234.50; whole pounds keep their pence, so that columns line up."""
-    return str(format_currency(sum_.major, sum_.currency, locale=language()))
+    return _money(sum_, language())
+
+
+@lru_cache(maxsize=4096)
+def _money(sum_: Money, spoken: str) -> str:
+    return str(format_currency(sum_.major, sum_.currency, locale=spoken))
 
 
 def number(value: float) -> str:
@@ -77,8 +104,13 @@ def local(moment: date) -> date:
 
 def day(moment: date) -> str:
     """Return 'Tuesday 2 June' in the shop's zone."""
-    spoken = language()
-    return str(format_date(local(moment), DAY.get(spoken, DAY["en"]), locale=spoken))
+    here = local(moment)
+    return _day(here.date() if isinstance(here, datetime) else here, language())
+
+
+@lru_cache(maxsize=2048)
+def _day(day_: date, spoken: str) -> str:
+    return str(format_date(day_, DAY.get(spoken, DAY["en"]), locale=spoken))
 
 
 def clock_time(moment: datetime) -> str:

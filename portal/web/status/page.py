@@ -1,46 +1,68 @@
 """Where the job is: the page behind the link on the slip."""
 
+from collections import OrderedDict
+from collections.abc import Callable, Hashable
 from typing import Any
 
-from flask import g, redirect, render_template, url_for
+from flask import g, redirect, render_template, session, url_for
 from flask.typing import ResponseReturnValue
+from markupsafe import Markup
 
-from portal.orders.looking_status import StatusPage, code_behind, status
-from portal.shop.quote import Quote
+from portal.orders.looking_status import (
+    Standing,
+    StatusPage,
+    code_behind,
+    price_of,
+    status,
+)
 from portal.web.kit.desk import unit
+from portal.web.kit.languages import language
 from portal.web.kit.pictures.parts import part
 from portal.web.kit.sessions import current_person
+from portal.web.status import kept
 from portal.web.status.answer import AnswerForm, forms_for
 
 ART = 64  # the picture on the rail, in px
+_art: OrderedDict[Hashable, Markup] = OrderedDict()
+MOST_ART = 512
 
 
 def show(token: str) -> ResponseReturnValue:
     """Show the status page; staff who scan the same code are taken to the job at the counter."""
     if current_person() is not None:
         return redirect(f"/counter/job/{code_behind(unit(), token)}", 303)
-    seen = look(token)
-    return render(seen, forms_for(seen))
+    if "_flashes" in session:
+        seen = look(token)
+        return render(seen, forms_for(seen))
+    return kept.page(token, look_again, lambda seen: render(seen, forms_for(seen)))
 
 
 def price(token: str) -> ResponseReturnValue:
     """Show every line of the price."""
     seen = look(token)
-    quote = Quote.from_dict(seen.quote) if seen.quote else None
+    quote = price_of(unit(), token)
     return render_template("status/price.html", seen=seen, price=quote, links=_links(seen))
 
 
 def look(token: str) -> StatusPage:
     """Return the page's data; the shop that came with it serves the rest of the request."""
-    seen = status(unit(), token)
-    g.shop = seen.shop
+    seen = look_again(token, None)
+    assert seen is not None  # nothing was known
+    return seen
+
+
+def look_again(token: str, known: Callable[[Standing], bool] | None) -> StatusPage | None:
+    """Return the page's data, or None where all that it hangs on is known already."""
+    seen = status(unit(), token, known)
+    if seen is not None:
+        g.shop = seen.shop
     return seen
 
 
 def render(seen: StatusPage, forms: dict[int, AnswerForm]) -> str:
     """Render the page with the forms for its open findings."""
     wrong = next((form for form in forms.values() if form.errors), None)
-    picture = part(seen.picture, seen.shop.stock, ART) if seen.picture and seen.stops else ""
+    picture = _picture(seen) if seen.picture and seen.stops else ""
     return render_template(
         "status/status.html",
         seen=seen,
@@ -49,6 +71,21 @@ def render(seen: StatusPage, forms: dict[int, AnswerForm]) -> str:
         picture=picture,
         links=_links(seen),
     )
+
+
+def _picture(seen: StatusPage) -> Markup:
+    """Return the part as ordered; drawing costs more than the rest of the page, so it is kept."""
+    one, stock = seen.picture, seen.shop.stock
+    assert one is not None  # the caller looked
+    finish = one.finish
+    codes = (finish.colour, finish.face, finish.barrel) if finish else ()
+    powders = tuple(stock.get(code) for code in codes)
+    key = (one.kind, one.build, one.face, one.rim, one.tyre, finish, powders, language())
+    if key not in _art:
+        _art[key] = part(one, stock, ART)
+        if len(_art) > MOST_ART:
+            _art.popitem(last=False)
+    return _art[key]
 
 
 def _links(seen: StatusPage) -> dict[str, Any]:

@@ -1,0 +1,48 @@
+"""Pages that were just shown, kept as long as nothing that they hang on has changed.
+
+A waiting customer reloads the same page again and again. Whether it still holds is asked of the
+database each time, in two small statements; only the drawing and the writing are saved. Pages
+with a form are never kept: their tokens belong to one reader.
+"""
+
+from collections import OrderedDict
+from collections.abc import Callable
+
+from flask import current_app
+
+from portal.orders.looking_status import Standing, StatusPage
+from portal.web.kit.languages import language
+
+MOST = 1000  # at about 8 kB a page
+
+Look = Callable[[str, Callable[[Standing], bool] | None], StatusPage | None]
+
+Shelf = OrderedDict[tuple[str, str], tuple[Standing, str]]
+
+
+def page(token: str, look: Look, write: Callable[[StatusPage], str]) -> str:
+    """Return the page behind a link: the kept one where it still holds, else a new one."""
+    key = (token.upper(), language())
+    shelf: Shelf = current_app.extensions.setdefault("kept_pages", OrderedDict())
+    held = shelf.get(key)
+    stands: list[Standing] = []
+
+    def known(standing: Standing) -> bool:
+        stands.append(standing)
+        return held is not None and held[0] == standing
+
+    seen = look(token, known)
+    if seen is None:
+        assert held is not None  # `known` said so
+        return held[1]
+    html = write(seen)
+    if not seen.open_findings:
+        _keep(shelf, key, (stands[0], html))
+    return html
+
+
+def _keep(shelf: Shelf, key: tuple[str, str], one: tuple[Standing, str]) -> None:
+    shelf[key] = one
+    shelf.move_to_end(key)
+    while len(shelf) > MOST:
+        shelf.popitem(last=False)
