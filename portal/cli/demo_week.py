@@ -15,7 +15,7 @@ import sqlalchemy as sa
 
 from portal.cli.demo_floor import Floor
 from portal.craft.declared import read_declared
-from portal.craft.parts import Declared
+from portal.craft.parts import Declared, Gloss
 from portal.orders import booking, drafting, looking_draft
 from portal.orders.draft_answers import Contact, TellBy
 from portal.orders.moving import move_job
@@ -97,19 +97,20 @@ def play(unit: Unit, clock: DemoClock, jobs_text: str, today: datetime, *, who: 
 
 
 def read_jobs(text: str) -> list[Told]:
-    """Read `jobs.toml`; a job names one of its orders, and may change the colour."""
+    """Read `jobs.toml`; a job names one of its orders, and may change colour and gloss."""
     data = tomllib.loads(text)
     orders = {name: read_declared(order) for name, order in data["orders"].items()}
     found = []
     for row in data["job"]:
         values: dict[str, Any] = dict(row)
-        declared, colour = orders[values.pop("order")], values.pop("colour", "")
-        if colour:
-            sets = tuple(
-                replace(s, finish=replace(s.finish, colour=colour)) if s.finish else s
-                for s in declared.sets
-            )
-            declared = replace(declared, sets=sets)
+        declared = orders[values.pop("order")]
+        own = {k: values.pop(k) for k in ("colour", "gloss") if k in values}
+        if "gloss" in own:
+            own["gloss"] = Gloss(own["gloss"])
+        sets = tuple(
+            replace(s, finish=replace(s.finish, **own)) if s.finish else s for s in declared.sets
+        )
+        declared = replace(declared, sets=sets)
         found.append(Told(declared=declared, **values))
     return found
 
