@@ -5,7 +5,8 @@ import pytest
 from tests.page import BadPage, Page, check_page
 
 GOOD = """<!doctype html><html lang="en"><head><title>Parts – Works</title></head><body>
-<main><h1>Parts</h1><form action="/x" method="post"><input type="hidden" name="csrf_token" value="1">
+<main><h1>Parts</h1><form action="/x" method="post">
+<input type="hidden" name="csrf_token" value="1">
 <label for="a">How many</label><input id="a" name="a" value="4" aria-describedby="b"><p id="b">…</p>
 <button>Go</button></form><a href="#a">There</a></main></body></html>"""
 

@@ -23,6 +23,7 @@ from wtforms import (
     StringField,
     TextAreaField,
 )
+from wtforms.fields.choices import SelectChoice  # type: ignore[attr-defined]  # newer than stubs
 from wtforms.validators import Optional, StopValidation
 from wtforms.widgets import CheckboxInput, ListWidget, TextInput
 
@@ -328,8 +329,10 @@ def pairs(choices: type[Enum] | Choices | Callable[[], Choices]) -> Any:
     """Return value and label of each choice; an enum brings its own titles."""
     if isinstance(choices, type) and issubclass(choices, Enum):
         members = list(choices)
-        return lambda: [(str(member.value), titled(member)) for member in members]
-    return choices
+        return lambda: [SelectChoice(str(one.value), titled(one)) for one in members]
+    if callable(choices):
+        return choices
+    return [SelectChoice(value, label) for value, label in choices]
 
 
 def _strip(text: Any) -> Any:

@@ -3,8 +3,8 @@
 import logging
 import re
 
-# the token of a draft, a status link or a photo: 20 or more base-32 or hexadecimal characters
-TOKEN = re.compile(r"(?<![A-Za-z0-9])[A-Za-z2-7]{6}[A-Za-z0-9]{14,}(?![A-Za-z0-9])")
+# the token of a draft, a status link or a photo: 26 characters of base 32 (shop.codes)
+TOKEN = re.compile(r"(?<![A-Za-z0-9])[A-Za-z2-7]{26}(?![A-Za-z0-9])")
 LOGGERS = ("portal", "werkzeug", "gunicorn.access", "gunicorn.error")
 
 

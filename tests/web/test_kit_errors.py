@@ -1,0 +1,77 @@
+"""Refusals and accidents: a page in plain words, an id for ours, a log without anyone's link."""
+
+import logging
+
+import pytest
+
+from portal.craft.say import say
+from portal.orders.errors import Expired, Overtaken, Refused, Taken, Unknown
+from portal.web.kit.logs import MaskTokens, masked
+from tests.page import page_of
+
+REFUSALS = [(Refused, 409), (Overtaken, 409), (Taken, 409), (Unknown, 404), (Expired, 410)]
+TOKEN = "BKNQ2X6ZKC5IJECNMB7RGCTQJV"
+
+
+@pytest.fixture
+def broken(app):
+    """The app with a page that raises whatever is asked for."""
+    known = {kind.__name__: kind(say("The last place is gone.")) for kind, _ in REFUSALS}
+
+    @app.get("/break/<name>")
+    def break_it(name: str) -> str:
+        raise known.get(name, RuntimeError("secret figures"))
+
+    app.testing = False
+    return app
+
+
+@pytest.mark.parametrize(("kind", "status"), REFUSALS)
+def test_a_named_refusal_is_a_page_with_its_sentence(broken, client, kind, status) -> None:
+    answer = client.get(f"/break/{kind.__name__}")
+    assert answer.status_code == status
+    assert "The last place is gone." in page_of(answer).text
+
+
+def test_an_accident_shows_an_id_that_stands_in_the_log_and_nothing_more(
+    broken, client, caplog
+) -> None:
+    with caplog.at_level(logging.ERROR, logger="portal.web"):
+        answer = client.get("/break/x")
+    assert answer.status_code == 500
+    assert "secret figures" not in answer.text
+    mark = page_of(answer).all("dd")[0].text
+    assert mark in caplog.text
+    assert "secret figures" in caplog.text
+
+
+def test_a_page_that_is_not_there_says_what_may_have_happened(client) -> None:
+    answer = client.get("/nowhere")
+    assert answer.status_code == 404
+    assert "scan the code again" in page_of(answer).text
+
+
+def test_a_way_that_is_not_allowed_names_the_ways_that_are(client) -> None:
+    answer = client.post("/healthz")
+    assert answer.status_code in (400, 405)
+
+
+def test_a_form_without_its_token_changes_nothing_and_says_so(client) -> None:
+    answer = client.post("/counter/sign-in", data={"login": "x"})
+    assert answer.status_code in (400, 422, 200)
+    assert client.get("/counter/arriving").status_code == 303
+
+
+def test_tokens_are_masked_before_a_line_is_written() -> None:
+    line = f'GET /J/{TOKEN}/slip.pdf?size=a4 and /j/{TOKEN.lower()} "200"'
+    assert TOKEN not in masked(line)
+    assert TOKEN.lower() not in masked(line)
+    assert "/slip.pdf?size=a4" in masked(line)
+    record = logging.LogRecord("x", logging.INFO, "", 0, "seen %s", (TOKEN,), None)
+    MaskTokens().filter(record)
+    assert record.getMessage() == "seen BKNQ…"
+
+
+def test_ordinary_words_and_short_codes_stay_in_the_log() -> None:
+    line = "GET /counter/job/7K3M-P2XA /static/2ba0a60b7702/site.css internationalisation 200"
+    assert masked(line) == line

@@ -1,0 +1,138 @@
+"""Headers, compression, assets: what every answer carries."""
+
+import gzip
+from dataclasses import replace
+
+import brotli
+import pytest
+
+from portal.web.app import create_app
+from portal.web.kit.assets import Assets, load, slim
+
+PUBLIC = ("/", "/why-powder")
+
+
+def directives(header: str) -> dict[str, list[str]]:
+    rows = [part.split() for part in header.split(";")]
+    return {row[0]: row[1:] for row in rows}
+
+
+@pytest.mark.parametrize(
+    "address", ["/", "/why-powder", "/nowhere", "/counter/sign-in", "/healthz"]
+)
+def test_every_answer_allows_only_what_is_ours(client, address) -> None:
+    headers = client.get(address).headers
+    policy = directives(headers["Content-Security-Policy"])
+    assert policy["default-src"] == ["'none'"]
+    for name, sources in policy.items():
+        assert sources in (["'self'"], ["'none'"]), name
+    assert policy["frame-ancestors"] == policy["base-uri"] == ["'none'"]
+    assert headers["X-Content-Type-Options"] == "nosniff"
+    assert headers["Referrer-Policy"] == "no-referrer"
+    assert headers["Cross-Origin-Opener-Policy"] == "same-origin"
+    assert headers["Cross-Origin-Resource-Policy"] == "same-origin"
+    assert "Strict-Transport-Security" not in headers
+
+
+def test_behind_tls_browsers_are_told_to_stay_there(settings, clock) -> None:
+    safe = create_app(replace(settings, base_url="https://works.example"), now=clock.now)
+    answer = safe.test_client().get("/", base_url="https://works.example")
+    assert "max-age=63072000" in answer.headers["Strict-Transport-Security"]
+    cookie = answer.headers["Set-Cookie"]
+    assert cookie.startswith("__Host-form=")
+    for mark in ("Secure", "HttpOnly", "SameSite=Lax", "Path=/"):
+        assert mark in cookie
+    assert "Domain" not in cookie
+
+
+def test_the_camera_is_for_the_counter_alone(client, staff_client) -> None:
+    assert "camera=()" in client.get("/").headers["Permissions-Policy"]
+    page = staff_client.get("/counter/find")
+    assert "camera=(self)" in page.headers["Permissions-Policy"]
+
+
+@pytest.mark.parametrize("address", PUBLIC)
+def test_open_pages_may_be_listed_and_private_ones_may_not(client, address) -> None:
+    assert "X-Robots-Tag" not in client.get(address).headers
+    hidden = client.get("/J/ABCDEFGHIJKLMNOPQRSTUVWXYZ").headers
+    assert "noindex" in hidden["X-Robots-Tag"]
+    assert hidden["Cache-Control"] == "no-store"
+
+
+def assets_of(app) -> Assets:
+    return app.extensions["assets"]
+
+
+def test_assets_are_kept_for_a_year_under_their_hash_and_gone_without_it(app, client) -> None:
+    url = assets_of(app).url("site.css")
+    answer = client.get(url)
+    assert answer.headers["Cache-Control"] == "public, max-age=31536000, immutable"
+    assert client.get("/static/000000000000/site.css").status_code == 404
+    assert client.get(url.replace("site.css", "../portal/settings.py")).status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("coding", "unpack"), [("br", brotli.decompress), ("gzip", gzip.decompress)]
+)
+def test_assets_and_pages_travel_compressed(app, client, coding, unpack) -> None:
+    plain = client.get(assets_of(app).url("site.css"))
+    for address in (assets_of(app).url("site.css"), "/why-powder"):
+        packed = client.get(address, headers={"Accept-Encoding": coding}, buffered=True)
+        assert packed.headers["Content-Encoding"] == coding
+        assert "Accept-Encoding" in packed.headers["Vary"]
+        text = unpack(packed.data).decode()
+        assert "site.css" in text or text == plain.text
+
+
+def test_a_changed_file_changes_the_hash(tmp_path) -> None:
+    (tmp_path / "css").mkdir()
+    (tmp_path / "css" / "base.css").write_text("a{}", encoding="utf-8")
+    before = load(tmp_path).mark
+    (tmp_path / "css" / "base.css").write_text("b{}", encoding="utf-8")
+    assert load(tmp_path).mark != before
+
+
+def test_an_asset_that_does_not_exist_is_our_own_mistake(app) -> None:
+    with pytest.raises(LookupError):
+        assets_of(app).url("nothing.css")
+
+
+def test_slimming_keeps_what_css_means() -> None:
+    css = "/* a */ a:hover > b ,\n c { margin : calc(1px + 2px) ; }"
+    css += "\n@media (min-width: 1px) { d { x: 1 } }"
+    assert slim(css) == "a:hover > b,c{margin : calc(1px + 2px)}@media (min-width: 1px){d{x: 1}}"
+
+
+def test_customers_never_load_what_only_staff_need(app) -> None:
+    files = assets_of(app).files
+    assert b".shelf-marks" in files["staff.css"].body
+    assert b".shelf-marks" not in files["site.css"].body
+
+
+def test_the_customers_first_view_is_light(app, client) -> None:
+    files = assets_of(app).files
+    css = len(files["site.css"].packed["br"])
+    assert css <= 7_500
+    assert len(files["site.js"].packed["br"]) <= 10_000
+    for address in PUBLIC:
+        page = client.get(address, headers={"Accept-Encoding": "br"}, buffered=True)
+        assert len(page.data) + css <= 14_600, address
+    fonts = sum(len(f.body) for name, f in files.items() if name.endswith(".woff2"))
+    assert fonts <= 16_000
+
+
+def test_a_page_asks_for_at_most_five_things(client) -> None:
+    page = client.get("/").text
+    assert page.count("/static/") + 1 <= 5
+
+
+def test_the_sign_of_the_house_and_the_word_to_robots(client) -> None:
+    assert client.get("/favicon.svg").mimetype == "image/svg+xml"
+    assert "Disallow: /J/" in client.get("/robots.txt").text
+
+
+def test_alive_and_ready_are_two_questions(client, app) -> None:
+    assert client.get("/healthz").text == "ok\n"
+    assert client.get("/readyz").status_code == 200
+    app.extensions["unit"].close()
+    assert client.get("/healthz").status_code == 200
