@@ -231,6 +231,23 @@ def test_a_small_order_pays_no_deposit_and_a_large_one_does() -> None:
     assert pounds(priced(answer(wheels(4), coats=SINGLE)).deposit) == "57.50"  # 20 % of 288
 
 
+def test_a_rush_costs_a_least_sum_which_counts_towards_the_smallest_charge() -> None:
+    rushed = priced(answer(wheels(1, 13), coats=SINGLE), rush=True)
+    assert amounts(rushed)["rush"] == 3000  # 25 % of 48.00 would be 12.00
+    plate = PartSet("B", PartKind.PLATE, 1, layers=(Layer.BARE,), size_mm=(100, 100, 2))
+    small = priced(answer(plate, coats=SINGLE, area=0.02), rush=True)
+    assert amounts(small) == {"B.coat": 600, "rush": 3000, "minimum": 900}
+
+
+@pytest.mark.parametrize(
+    ("at_least", "deposit"), [("5.00", "9.50"), ("30", "30.00"), ("90", "48.00")]
+)
+def test_a_deposit_is_at_least_a_sum_and_at_most_the_total(at_least: str, deposit: str) -> None:
+    prices = tariff(deposit={"percent": "20", "from": "0", "at_least": at_least})
+    found = priced(answer(wheels(1, 13), coats=SINGLE), prices=prices)  # 48.00 in all
+    assert pounds(found.deposit) == deposit  # a fifth is 9.60, to the nearest 0.50
+
+
 def test_the_drive_to_the_stripper_is_paid_once_an_order() -> None:
     one = answer(wheels(1), way=route(RouteKind.CHEMICAL, outside=True), coats=SINGLE)
     found = priced(one, keyed(one, "B"))
