@@ -12,7 +12,10 @@ import sqlalchemy as sa
 
 from portal.cli.demo_week import DemoClock, play
 from portal.cli.opening import opened
+from portal.notices.outbox import deliver_due
+from portal.notices.wire import MemoryWire
 from portal.orders import seeding
+from portal.orders.forecasting import reforecast_all
 from portal.orders.opening import open_unit
 from portal.orders.signing_in import add_person
 from portal.orders.unit import Unit
@@ -61,6 +64,10 @@ def _fill(settings: Settings, today: datetime) -> None:
         for login, name, role in PEOPLE
     ]
     play(unit, clock, text["jobs.toml"], today, who=people[1])
+    reforecast_all(unit)
+    # so far nobody is written to: the week's letters count as sent, and can be read in the Books
+    while deliver_due(unit, MemoryWire(), mail_from=settings.mail_from).sent:
+        pass
     unit.close()
 
 

@@ -15,12 +15,15 @@ from portal.cli.demo import prepare
 from portal.cli.opening import opened
 from portal.notices.outbox import deliver_due
 from portal.notices.wire import BadWire, wire_for
+from portal.orders.forecasting import floor_key, reforecast_all
 from portal.orders.sweeping import sweep
+from portal.orders.unit import Unit
 from portal.settings import BadSetting, Settings, read_settings
 from portal.store import migrations
 
 PAUSE_S = 5
 SWEEP_EVERY = 60  # rounds
+FORECAST_EVERY = 60
 
 
 def arguments(verb: str, parser: argparse.ArgumentParser) -> None:
@@ -55,14 +58,16 @@ def _demo_settings() -> Settings:
 
 
 def _deliver(settings: Settings, *, watch: bool) -> int:
-    """Send what waits; with `watch`, also sweep now and then, until the parent is gone."""
-    parent, rounds = os.getppid(), 0
+    """Send what waits; with `watch`, also sweep and forecast, until the parent is gone."""
+    parent, rounds, forecast_of = os.getppid(), 0, None
     try:
         wire = wire_for(settings.smtp_url, mail_from=settings.mail_from)
     except BadWire as wrong:
         raise BadSetting(str(wrong)) from None
     with opened(settings) as unit:
         while True:
+            if watch:
+                forecast_of = _forecast_when_changed(unit, forecast_of, rounds)
             deliver_due(unit, wire, mail_from=settings.mail_from)
             if rounds % SWEEP_EVERY == 0:
                 sweep(unit)
@@ -70,6 +75,17 @@ def _deliver(settings: Settings, *, watch: bool) -> int:
                 return 0
             rounds += 1
             time.sleep(PAUSE_S)
+
+
+def _forecast_when_changed(unit: Unit, before: object, rounds: int) -> object:
+    """Forecast every open job anew when something has happened, and every few minutes anyway."""
+    with unit.read() as session:
+        key = floor_key(session)
+    if key != before or rounds % FORECAST_EVERY == 0:
+        reforecast_all(unit)
+        with unit.read() as session:
+            key = floor_key(session)  # a new date that was told is an event too
+    return key
 
 
 class _Server(BaseApplication):  # type: ignore[misc]  # gunicorn ships no types
