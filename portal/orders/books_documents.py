@@ -15,14 +15,11 @@ from sqlalchemy.orm import Session
 from portal.craft.say import CraftError, Said, say
 from portal.orders.books_record import note_down
 from portal.orders.errors import Already, Overtaken, Refused, Unknown
-from portal.orders.forecast_later import forecast_again
 from portal.orders.shop_in_force import stock
 from portal.orders.unit import Unit
 from portal.shop.shop import KINDS, shop_of
 from portal.store.tables import Book, Person
 
-# changes of these move the forecast of every open job
-MOVES_THE_FORECAST = frozenset({"week", "stations"})
 FURTHEST = timedelta(days=730)
 TOLD_CHANGES = 6
 NOTHING = "–"
@@ -134,8 +131,6 @@ def put_document(
         )
         session.flush()
         note_down(session, now, who, f"put_{kind}", _told(made, start, now))
-        if kind in MOVES_THE_FORECAST and start <= now:
-            forecast_again(unit, session)
         return made
 
     return unit.write(work)

@@ -11,7 +11,6 @@ from sqlalchemy.orm import Session
 
 from portal.craft.say import Said, say
 from portal.orders.errors import Already, Refused, Taken, Unknown
-from portal.orders.forecast_later import forecast_again
 from portal.orders.holding import (
     AS_DECLARED,
     here,
@@ -242,7 +241,6 @@ def receive(
         else:
             move_job(session, job_id, "start", at=now, who=who)
             started = True
-        forecast_again(unit, session)
         return {"started": started}
 
     def counted(session: Session) -> dict[str, bool]:
@@ -262,7 +260,6 @@ def start(unit: Unit, job_id: int, *, who: int | None) -> None:
                 say("{count} finding(s) still wait for the customer's answer.", count=open_findings)
             )
         move_job(session, job_id, "start", at=unit.now(), who=who)
-        forecast_again(unit, session)
 
     unit.write(work)
 

@@ -5,7 +5,6 @@ from sqlalchemy.orm import Session
 from portal.craft.say import say
 from portal.orders.check_in import free_tag
 from portal.orders.errors import Refused
-from portal.orders.forecast_later import forecast_again
 from portal.orders.holding import hold, parts_of
 from portal.orders.letting_know import letter_not_brought
 from portal.orders.moving import move_job
@@ -24,7 +23,6 @@ def miss(unit: Unit, job_id: int, *, who: int | None) -> None:
         move_job(session, job_id, "miss", at=unit.now(), who=who)
         session.refresh(job)
         letter_not_brought(unit, session, job)
-        forecast_again(unit, session)
 
     unit.write(work)
 
@@ -51,6 +49,5 @@ def _end(unit: Unit, job_id: int, verb: str, reason: str, *, who: int | None) ->
         for part in parts_of(session, job_id):
             if part.tag is not None:
                 free_tag(session, job, part, unit=unit, who=who)
-        forecast_again(unit, session)
 
     unit.write(work)

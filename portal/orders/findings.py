@@ -18,7 +18,6 @@ from portal.craft.declared import read_declared, write_declared
 from portal.craft.parts import Declared
 from portal.craft.say import Said, say
 from portal.orders.errors import Already, Refused, Unknown
-from portal.orders.forecast_later import forecast_again
 from portal.orders.holding import (
     DIFFERS,
     HERE_UNDONE,
@@ -116,7 +115,6 @@ def raise_finding(
             move_job(session, job_id, "wait", at=unit.now(), who=who)
             session.refresh(job)
         letter_finding(unit, session, job, finding)
-        forecast_again(unit, session)
         return {"finding": finding.id}
 
     def counted(session: Session) -> dict[str, Any]:
@@ -162,7 +160,6 @@ def settle(
         )
         verb = "resume" if declined else "start"
         move_job(session, job.id, verb, at=unit.now(), who=who)
-    forecast_again(unit, session)
 
 
 def withdraw(unit: Unit, job_id: int, finding_id: int, *, who: int | None) -> None:

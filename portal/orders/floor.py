@@ -8,7 +8,6 @@ from sqlalchemy.orm import Session
 
 from portal.craft.say import Said, say
 from portal.orders.errors import Already, Refused, Unknown
-from portal.orders.forecast_later import forecast_again
 from portal.orders.moving import move_part, undo
 from portal.orders.oven import in_open_load
 from portal.orders.stock import powder_back, powder_used
@@ -56,7 +55,6 @@ def scan_part(
             moved = _move(unit, session, part, station, who=who, scan_id=scan_id)
         except Already:
             return _told(session, part, part.stage, already=True)
-        forecast_again(unit, session)
         return moved
 
     return unit.write(work)
@@ -77,7 +75,6 @@ def move_on(
             if part is None:
                 raise Unknown(say("There is no such part."))
             moved.append(_move(unit, session, part, to, who=who, scan_id=None))
-        forecast_again(unit, session)
         return tuple(moved)
 
     return unit.write(work)
@@ -97,7 +94,6 @@ def take_back(unit: Unit, part_ids: Sequence[int], *, who: int | None) -> tuple[
             if (now, was) == (PartStage.COAT, PartStage.CURE):
                 powder_back(session, part, at=unit.now(), who=who)
             back.append(_told(session, part, was))
-        forecast_again(unit, session)
         return tuple(back)
 
     return unit.write(work)
@@ -118,7 +114,6 @@ def rework(unit: Unit, part_id: int, reason: str, *, who: int | None) -> Moved:
         was = part.stage
         out_of_open_load(session, part_id)
         move_part(session, part_id, to=PartStage.BLAST, at=unit.now(), who=who, note=text)
-        forecast_again(unit, session)
         return _told(session, part, was)
 
     return unit.write(work)

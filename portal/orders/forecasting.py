@@ -17,7 +17,7 @@ from portal.craft.answers import Appraisal
 from portal.craft.appraise import appraise
 from portal.craft.parts import Declared, Remover
 from portal.craft.say import say
-from portal.orders.holding import note_event
+from portal.orders.holding import HERE_UNDONE, MISSING, note_event
 from portal.orders.letting_know import letter_new_date
 from portal.orders.unit import Unit
 from portal.shop.forecast import Floor, JobWork, Outlook, PartState, look_ahead, read_forecast
@@ -32,6 +32,7 @@ OPEN = (JobState.BOOKED, JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK)
 DAYS_OFFERED = 21
 NOTICE = timedelta(minutes=45)  # nobody can bring wheels in less
 FRESH = timedelta(minutes=10)  # the floor moves on by itself: work gets done without a scan
+ORDER_HOLDS = timedelta(minutes=3)
 SEED = 20_011
 CANDIDATE = 0  # no job has this number
 NEW_DATE = "new_date"
@@ -80,7 +81,7 @@ def open_jobs(session: Session) -> tuple[JobWork, ...]:
             Part.work,
         )
         .join(Part, Part.job_id == Job.id)
-        .where(Job.state.in_(OPEN), Part.arrived != "missing")
+        .where(Job.state.in_(OPEN), Part.arrived.not_in((MISSING, HERE_UNDONE)))
         .order_by(Job.id, Part.number)
     )
     parts: dict[int, list[PartState]] = {}
@@ -121,7 +122,13 @@ def floor_now(unit: Unit, session: Session) -> Floor:
 
 
 def wanted_order(unit: Unit, session: Session) -> dict[PartStage, tuple[int, ...]]:
-    """Return the jobs of each station in the order in which the forecast takes them."""
+    """Return the jobs of each station in the order in which the forecast takes them.
+
+    An order of some minutes ago still holds after a scan: each tag must not simulate the floor.
+    """
+    kept, at = _KEPT.floor, _KEPT.at
+    if _KEPT.unit == id(unit) and kept and at and timedelta(0) <= unit.now() - at < ORDER_HOLDS:
+        return read_forecast(kept).sequence
     return read_forecast(floor_now(unit, session)).sequence
 
 

@@ -11,7 +11,6 @@ from portal.craft.parts import Titled
 from portal.craft.say import Said, say
 from portal.orders.check_in import free_tag
 from portal.orders.errors import Refusal, Refused, Unknown
-from portal.orders.forecast_later import forecast_again
 from portal.orders.holding import (
     here,
     hold,
@@ -78,7 +77,6 @@ def make_ready(unit: Unit, job_id: int, *, who: int | None) -> None:
         move_job(session, job_id, "make_ready", at=unit.now(), who=who)
         session.refresh(job)
         letter_ready(unit, session, job)
-        forecast_again(unit, session)
 
     unit.write(work)
 
@@ -92,7 +90,6 @@ def take_back(unit: Unit, job_id: int, reason: str, *, who: int | None) -> None:
     def work(session: Session) -> None:
         hold(session, job_id)
         move_job(session, job_id, "take_back", at=unit.now(), who=who, note=text)
-        forecast_again(unit, session)
 
     unit.write(work)
 

@@ -12,7 +12,6 @@ from portal.craft.inspection import Verdict, quality_label, spot_rule
 from portal.craft.say import CraftError, Said, say
 from portal.orders.errors import Refused, Unknown
 from portal.orders.floor_card import Card, read_card
-from portal.orders.forecast_later import forecast_again
 from portal.orders.holding import note_event
 from portal.orders.moving import move_part
 from portal.orders.once import once
@@ -138,7 +137,6 @@ def inspect(
         stage: PartStage = PartStage.INSPECT
         if accepted:
             stage = move_part(session, part.id, at=unit.now(), who=who)
-        forecast_again(unit, session)
         return {"accepted": accepted, "says": str(says), "stage": str(stage)}
 
     def counted(session: Session) -> dict[str, Any]:
@@ -157,7 +155,7 @@ def latest(session: Session, part_ids: Sequence[int]) -> dict[int, Inspection]:
         .where(Move.part_id.in_(part_ids), Move.verb == "rework")
         .group_by(Move.part_id)
     )
-    reworked = {part_id: at for part_id, at in session.execute(query).all()}
+    reworked = {row[0]: row[1] for row in session.execute(query)}
     rows = session.scalars(
         sa.select(Inspection).where(Inspection.part_id.in_(part_ids)).order_by(Inspection.id)
     )

@@ -105,7 +105,9 @@ class OvenPage:
 def runs(unit: Unit) -> RunsPage:
     """Return the strip runs and what waits for one."""
     with unit.read() as session:
-        today = unit.shop(session).week.local(unit.now()).date()
+        week = unit.shop(session).week
+        today = week.local(unit.now()).date()
+        coming = week.strip_run_after(unit.now())
         query = sa.select(StripRun.id).where(
             sa.or_(StripRun.state != "back", StripRun.returned_at > unit.now() - RECENT)
         )
@@ -118,8 +120,8 @@ def runs(unit: Unit) -> RunsPage:
             candidates=tuple(
                 group for group in waits if _needs_run(group) and group.state is JobState.IN_WORK
             ),
-            leaves_on=today,
-            back_on=today + timedelta(days=2),
+            leaves_on=coming.leaves_on if coming else today,
+            back_on=coming.back_on if coming else today + timedelta(days=2),
         )
 
 

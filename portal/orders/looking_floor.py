@@ -12,7 +12,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.orders.floor_card import Card, CardCoat, read_card
-from portal.orders.forecast_later import wanted_order
+from portal.orders.forecasting import wanted_order
 from portal.orders.holding import HERE_UNDONE, MISSING
 from portal.orders.unit import Unit
 from portal.shop.codes import shown

@@ -8,7 +8,6 @@ from sqlalchemy.orm import Session
 
 from portal.craft.say import say
 from portal.orders.errors import Already, Refused, Unknown
-from portal.orders.forecast_later import forecast_again
 from portal.orders.moving import move_part
 from portal.orders.once import once
 from portal.orders.unit import Unit
@@ -55,7 +54,6 @@ def start_load(
         for part in parts:
             session.add(OvenLoadPart(load_id=load.id, part_id=part.id, coat=part.coats_done + 1))
         session.flush()
-        forecast_again(unit, session)
         return {"load": load.id}
 
     def counted(session: Session) -> dict[str, int]:
@@ -93,7 +91,6 @@ def close_load(unit: Unit, load_id: int, *, early_because: str = "", who: int | 
         ).all()
         for part_id in ids:
             move_part(session, part_id, at=now, who=who, note=note)
-        forecast_again(unit, session)
         return len(ids)
 
     return unit.write(work)

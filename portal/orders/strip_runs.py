@@ -10,7 +10,6 @@ from sqlalchemy.orm import Session
 from portal.craft.say import Said, say
 from portal.orders.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.floor import part_by_scan
-from portal.orders.forecast_later import forecast_again
 from portal.orders.holding import note_event
 from portal.orders.moving import move_part
 from portal.orders.unit import Unit
@@ -79,7 +78,6 @@ def gather(unit: Unit, run_id: int, typed: str, *, who: int | None) -> Added:
             move_part(session, part.id, to=PartStage.STRIP, at=unit.now(), who=who)
         session.add(StripRunPart(run_id=run.id, part_id=part.id))
         _note(unit, session, part, "run_in", run.id, who)
-        forecast_again(unit, session)
         return _added(part, code, say("In the run."))
 
     return unit.write(work)
@@ -140,7 +138,6 @@ def count_back(unit: Unit, run_id: int, typed: str, *, who: int | None) -> Added
         move_part(session, part.id, to=PartStage.BLAST, at=unit.now(), who=who)
         if run.returned_at is not None:
             _flag_job(session, part.job_id, run.id)
-        forecast_again(unit, session)
         return _added(part, code, say("Back, and on to blast."))
 
     return unit.write(work)

@@ -1,6 +1,6 @@
 """Check-in: declared beside arrived, tags by scan, bags, photos, and the taking in."""
 
-from typing import Any
+from typing import Any, BinaryIO, cast
 
 from flask import request
 from flask_babel import gettext as _
@@ -116,12 +116,14 @@ def photo(code: str) -> Response:
     job = job_of(code)
     sent = request.files.get("photo")
 
-    def work() -> str | None:
+    def work() -> Any:
         if sent is None or not sent.filename:
             return None
         part_id = _part(job) or None
         belongs = Belongs("arrival", job_id=job.id, part_id=part_id)
-        take_photo(unit(), sent.stream, belongs, limit_mb=settings().photo_limit_mb)
+        take_photo(
+            unit(), cast("BinaryIO", sent.stream), belongs, limit_mb=settings().photo_limit_mb
+        )
         return _("The photo is kept.")
 
     return attempt(work, to("check_in", code=code, _anchor="photos"))
@@ -133,7 +135,7 @@ def receive(code: str) -> Response:
     job = job_of(code)
     started: dict[str, Any] = {}
 
-    def work() -> str:
+    def work() -> Any:
         started.update(
             verbs.receive(
                 unit(),

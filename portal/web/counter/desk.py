@@ -7,7 +7,6 @@ from flask import flash, make_response, redirect, render_template, url_for
 from flask_babel import gettext as _
 from werkzeug.wrappers import Response
 
-from portal.craft.say import Said
 from portal.orders.errors import Refusal
 from portal.orders.hand_back import NotYet
 from portal.orders.looking_job import JobSeen, job_seen
@@ -30,7 +29,7 @@ def to(endpoint: str, **values: Any) -> Response:
     return redirect(url_for(f"counter.{endpoint}", **values), code=303)
 
 
-def attempt(work: Callable[[], Said | str | None], then: Response) -> Response:
+def attempt(work: Callable[[], Any], then: Response) -> Response:
     """Do `work`, tell how it went, and go on to `then` either way."""
     try:
         says = work()
@@ -53,7 +52,9 @@ def tell_refusal(refusal: Refusal) -> None:
 
 def page(template: str, status: int = 200, *, where: str = "", **values: Any) -> Response:
     """Render a counter page; `where` is what a scan on it means."""
-    body = render_template(f"counter/{template}.html", where=where, **values)
+    body = render_template(
+        f"counter/{template}.html", where=where, person=the_person(), **values
+    )
     return make_response(body, status)
 
 
@@ -80,6 +81,6 @@ def blame(form: Any, refusal: Refusal) -> None:
         form.blame(refusal.key, refusal.sentence)
 
 
-def counted_parts(count: int) -> str:
+def counted_parts(count: int) -> Any:
     """Return '1 part' or '4 parts'."""
     return _("1 part") if count == 1 else _("%(count)s parts", count=count)

@@ -94,7 +94,7 @@ def undo() -> Response:
     ids = _ids(request.form.get("parts", ""))
     at = request.form.get("at", "") or None
 
-    def work() -> str:
+    def work() -> Any:
         back = verbs.take_back(unit(), ids, who=me())
         return _(
             "%(parts)s back at %(station)s.",

@@ -1,5 +1,7 @@
 """One job, and the small acts on it that need no page of their own."""
 
+from typing import Any
+
 from flask import request
 from flask_babel import gettext as _
 from werkzeug.wrappers import Response
@@ -22,7 +24,7 @@ def start(code: str) -> Response:
     """Start work on a job that was received."""
     seen = job_of(code)
 
-    def work() -> str:
+    def work() -> Any:
         check_in.start(unit(), seen.id, who=me())
         return _("Work has started.")
 
@@ -34,7 +36,7 @@ def ready(code: str) -> Response:
     """Put a job on the shelf."""
     seen = job_of(code)
 
-    def work() -> str:
+    def work() -> Any:
         hand_back.make_ready(unit(), seen.id, who=me())
         return _("Ready. The customer is told.")
 
@@ -46,7 +48,7 @@ def take_back(code: str) -> Response:
     """Take a ready job back into work."""
     seen = job_of(code)
 
-    def work() -> str:
+    def work() -> Any:
         hand_back.take_back(unit(), seen.id, request.form.get("reason", ""), who=me())
         return _("The job is back in work.")
 
@@ -72,7 +74,7 @@ def answer(code: str) -> Response:
     said = request.form.get("answer", "")
     number = request.form.get("finding", "")
 
-    def work() -> str | None:
+    def work() -> Any:
         if not number.isdecimal() or said not in {"yes", "no", "withdraw"}:
             return None
         if said == "withdraw":
@@ -93,7 +95,7 @@ def end(code: str) -> Response:
     seen = job_of(code)
     turned = request.form.get("how") == "turn_away"
 
-    def work() -> str:
+    def work() -> Any:
         verb = ending.turn_away if turned else ending.call_off
         verb(unit(), seen.id, request.form.get("reason", ""), who=me())
         return (
@@ -108,7 +110,7 @@ def not_brought(code: str) -> Response:
     """Mark a booked job as not brought."""
     seen = job_of(code)
 
-    def work() -> str:
+    def work() -> Any:
         ending.miss(unit(), seen.id, who=me())
         return _("Marked as not brought.")
 

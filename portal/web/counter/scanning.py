@@ -19,8 +19,9 @@ from portal.orders.finding_jobs import Meaning, Means, what_is
 from portal.orders.looking_batches import run_seen
 from portal.shop.moves import PartStage
 from portal.shop.roles import Role
-from portal.shop.scans import Kind, read_scan
+from portal.shop.scans import STATIONS, Kind, read_scan
 from portal.web.counter.desk import job_of, me, page, page_of_job, tell_refusal, to
+from portal.web.kit import qr
 from portal.web.kit.desk import unit
 from portal.web.kit.guards import staff, the_person
 from portal.web.kit.languages import told
@@ -69,7 +70,7 @@ def _kept_scan(one: dict[str, Any]) -> dict[str, Any]:
     except Refusal as refusal:
         return {**answer, "kind": "stop", "says": told(refusal.sentence)}
     kind = "tell" if counted.already else "go"
-    return {**answer, "kind": kind, "says": told(counted.says)}
+    return {**answer, "kind": kind, "says": told(counted.says), "moved": counted.moved}
 
 
 def _counts_here(where: str, typed: str) -> bool:
@@ -209,8 +210,9 @@ def find() -> Response:
 @staff(Role.FLOOR)
 def station_labels() -> Response:
     """Print a label for each station: it is scanned before the tags."""
-    stations = [stage for stage in PartStage if stage.value in STATION_KEYS]
-    return page("station_labels", stations=stations)
-
-
-STATION_KEYS = ("prep", "strip", "blast", "coat", "cure", "inspect", "refit")
+    labels = [
+        {"stage": stage, "text": text, "qr": qr.svg(text, text, module_mm=1.6)}
+        for stage in STATIONS
+        for text in (f"AT-{stage.value.upper()}",)
+    ]
+    return page("station_labels", labels=labels)

@@ -1,0 +1,229 @@
+"""What differs from the order: the set as it really is, weighed in money and days, then raised."""
+
+from dataclasses import replace
+from typing import Any
+
+from flask import request
+from flask_babel import gettext as _
+from flask_babel import lazy_gettext as _l
+from werkzeug.wrappers import Response
+
+from portal.craft.markings import read_rim, read_tyre
+from portal.craft.parts import (
+    Damage,
+    Item,
+    Layer,
+    Metal,
+    PartKind,
+    PartSet,
+    WheelBuild,
+)
+from portal.craft.say import say
+from portal.orders import findings
+from portal.orders.errors import Refusal, Unknown
+from portal.orders.findings import Weighed
+from portal.orders.looking_job import JobSeen
+from portal.orders.photos import Belongs, take_photo
+from portal.shop.differences import Difference
+from portal.shop.money import Money
+from portal.shop.roles import Role
+from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
+from portal.web.kit.csrf import checks_its_form
+from portal.web.kit.desk import settings, unit
+from portal.web.kit.forms import (
+    AreaField,
+    OnceForm,
+    PhotoField,
+    PickField,
+    SomeField,
+    TextField,
+    TickField,
+)
+from portal.web.kit.guards import staff
+
+# how layers lie on each other when several are ticked
+OUTERMOST_FIRST = (
+    Layer.PEELABLE,
+    Layer.WRAP,
+    Layer.LIQUID_PAINT,
+    Layer.POWDER,
+    Layer.FACTORY_PAINT,
+    Layer.MACHINED,
+    Layer.CHROME,
+    Layer.GALVANISED,
+    Layer.UNKNOWN,
+)
+
+
+class DiffersForm(OnceForm):
+    """A set as it really arrived. The photo is kept as soon as it is sent."""
+
+    parts = SomeField(_l("Which parts"))
+    missing = TickField(_l("They did not come at all"))
+    layers = SomeField(_l("On the metal"), choices=Layer)
+    damage = SomeField(_l("Damage"), choices=Damage)
+    fitted = SomeField(_l("Still fitted"), choices=Item)
+    build = PickField(_l("How the wheel is made"), choices=WheelBuild)
+    metal = PickField(_l("Metal"), choices=Metal)
+    rim_text = TextField(_l("Rim marking"), longest=60)
+    tyre_text = TextField(_l("Tyre marking"), longest=60)
+    note = AreaField(_l("Anything else the customer should know"), longest=300)
+    photo = PhotoField(_l("Photo"))
+
+
+@staff(Role.COUNTER)
+@checks_its_form
+def differs(code: str) -> Response:
+    """Show the set as declared, to be changed to what it is; weigh it, then raise it."""
+    job = job_of(code)
+    own = _own(job)
+    form = DiffersForm(data=_declared(job, own))
+    form.parts.choices = [
+        (str(part.number), _part_label(part.number, part.tag)) for part in job.parts_of(own.key)
+    ]
+    if not form.is_submitted():
+        return _page(job, own, form)
+    kept = _photo(job, form)
+    weighed = None
+    if form.validate():
+        found = _difference(own, form)
+        try:
+            if found is not None:
+                weighed = findings.weigh(unit(), job.id, found)
+                if request.form.get("do") == "raise":
+                    return _raise(job, found, form, kept)
+        except Refusal as refusal:
+            blame(form, refusal)
+    return _page(job_of(code), own, form, weighed=weighed, kept=kept)
+
+
+def _raise(job: JobSeen, found: Difference, form: DiffersForm, kept: str) -> Response:
+    seen = request.form.get("seen", "")
+    findings.raise_finding(
+        unit(),
+        job.id,
+        found,
+        photo=kept,
+        seen=int(seen) if seen.isdecimal() and len(seen) < 18 else 0,
+        once_token=str(form.once.data or ""),
+        who=me(),
+    )
+    return to("check_in", code=job.row.code, _anchor="findings")
+
+
+def _page(
+    job: JobSeen,
+    own: PartSet,
+    form: DiffersForm,
+    *,
+    weighed: Weighed | None = None,
+    kept: str = "",
+) -> Response:
+    return page(
+        "differs",
+        WRONG if form.errors or form.form_errors else 200,
+        job=job,
+        own=own,
+        form=form,
+        weighed=weighed,
+        amount=Money(weighed.amount_minor, job.row.currency) if weighed else None,
+        kept=kept,
+        wheel=own.kind is PartKind.WHEEL,
+    )
+
+
+def _own(job: JobSeen) -> PartSet:
+    key = request.values.get("set", job.sets[0].key if job.sets else "")
+    found = next((one for one in job.sets if one.key == key), None)
+    if found is None:
+        raise Unknown(say("This job has no such set."))
+    return found
+
+
+def _declared(job: JobSeen, own: PartSet) -> dict[str, Any]:
+    asked = request.args.get("part", "")
+    numbers = [str(part.number) for part in job.parts_of(own.key)]
+    return {
+        "parts": [asked] if asked in numbers else numbers,
+        "layers": [str(one) for one in own.layers],
+        "damage": [str(one) for one in own.damage],
+        "fitted": [str(one) for one in own.fitted],
+        "build": str(own.build or WheelBuild.UNKNOWN),
+        "metal": str(own.metal),
+        "rim_text": own.rim_text,
+        "tyre_text": own.tyre_text,
+    }
+
+
+def _part_label(number: int, tag: str) -> Any:
+    if tag:
+        return _("Part %(number)s · tag %(tag)s", number=number, tag=tag)
+    return _("Part %(number)s", number=number)
+
+
+def _difference(own: PartSet, form: DiffersForm) -> Difference | None:
+    """Return the set as it really is, or None with a sentence beside the field that is wrong."""
+    numbers = tuple(int(one) for one in form.parts.data or () if one.isdecimal())
+    arrived = replace(
+        own,
+        layers=_layers(form.layers.data or ()),
+        damage=tuple(one for one in Damage if one in (form.damage.data or ())),
+        fitted=tuple(one for one in Item if one in (form.fitted.data or ())),
+        count=max(1, len(numbers)),
+    )
+    if own.kind is PartKind.WHEEL:
+        build = WheelBuild(form.build.data)
+        # "don't know" is how an unsaid build is shown
+        arrived = replace(arrived, build=own.build if _same_build(own, build) else build)
+    elif form.metal.data:
+        arrived = replace(arrived, metal=Metal(form.metal.data))
+    sized = _sized(arrived, own, form)
+    if sized is None:
+        return None
+    note = " ".join((form.note.data or "").split())
+    return Difference(own.key, numbers, sized, missing=bool(form.missing.data), note=note)
+
+
+def _same_build(own: PartSet, build: WheelBuild) -> bool:
+    return own.build is None and build is WheelBuild.UNKNOWN
+
+
+def _layers(ticked: Any) -> tuple[Layer, ...]:
+    layers = tuple(one for one in OUTERMOST_FIRST if one in ticked)
+    # bare metal with something on it is not bare
+    return layers or ((Layer.BARE,) if Layer.BARE in ticked else ())
+
+
+def _sized(arrived: PartSet, own: PartSet, form: DiffersForm) -> PartSet | None:
+    rim, tyre = form.rim_text.data or "", form.tyre_text.data or ""
+    if rim != own.rim_text and rim:
+        read = read_rim(rim)
+        if read.rim is None or read.impossible:
+            form.blame("rim_text", read.impossible[0] if read.impossible else read.where)
+            return None
+        arrived = replace(arrived, rim=read.rim, rim_text=rim)
+    if tyre != own.tyre_text and tyre:
+        read_as = read_tyre(tyre)
+        if read_as.tyre is None or read_as.impossible:
+            form.blame("tyre_text", read_as.impossible[0] if read_as.impossible else read_as.where)
+            return None
+        arrived = replace(arrived, tyre=read_as.tyre, tyre_text=tyre)
+    return arrived
+
+
+def _photo(job: JobSeen, form: DiffersForm) -> str:
+    """Keep a photo at once, so that a correction of the form does not ask for it again."""
+    kept = request.form.get("kept", "")[:32]
+    sent = form.photo.data
+    if not getattr(sent, "filename", ""):
+        return kept
+    try:
+        return take_photo(
+            unit(),
+            sent.stream,
+            Belongs("finding", job_id=job.id),
+            limit_mb=settings().photo_limit_mb,
+        )
+    except Refusal as refusal:
+        blame(form, refusal)
+        return kept

@@ -1,0 +1,105 @@
+"""Hand-back: the pickup code, the count of parts and bags out loud, and the money."""
+
+from decimal import Decimal
+from typing import Any
+
+from flask import flash, request
+from flask_babel import gettext as _
+from flask_babel import lazy_gettext as _l
+from werkzeug.wrappers import Response
+
+from portal.orders import hand_back as verbs
+from portal.orders.errors import Already, Overtaken, Refusal
+from portal.orders.hand_back import HandBack, Paid
+from portal.orders.looking_job import JobSeen
+from portal.shop.money import round_half_up
+from portal.shop.moves import JobState
+from portal.shop.roles import Role
+from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
+from portal.web.kit.csrf import checks_its_form
+from portal.web.kit.desk import unit
+from portal.web.kit.forms import (
+    MeasureField,
+    OnceForm,
+    OneField,
+    SomeField,
+    TextField,
+)
+from portal.web.kit.guards import staff
+
+KEYS_OF_CODE = {"inputmode": "numeric", "autocomplete": "off", "class": "code-input"}
+
+
+class HandBackForm(OnceForm):
+    """Who takes the parts, what was counted, what was paid."""
+
+    pickup_code = TextField(_l("Pickup code"), longest=12, render_kw=KEYS_OF_CODE)
+    override_name = TextField(_l("Given to"), longest=80)
+    override_reason = TextField(_l("Why without the code"), longest=200)
+    parts = SomeField(_l("Count the parts out loud"))
+    bags = SomeField(_l("Count the bags out loud"))
+    paid = MeasureField(_l("Paid now"), high=Decimal(1_000_000))
+    how = OneField(_l("How"), choices=Paid, default=Paid.CARD.value)
+    owing_because = TextField(_l("Why something stays owed"), longest=200)
+
+
+@staff(Role.COUNTER)
+@checks_its_form
+def hand_back(code: str) -> Response:
+    """Show what has to be counted and paid; give the parts back."""
+    job = job_of(code)
+    if job.row.state is not JobState.READY and request.method == "GET":
+        return to("job", code=job.row.code)
+    form = HandBackForm(data={"paid": _major(job), "parts": [], "bags": []})
+    form.parts.choices = [(str(one.number), one.label) for one in job.here]
+    form.bags.choices = [(one.label, one.contents) for one in job.bags]
+    if not form.is_submitted():
+        return _page(job, form)
+    if form.validate():
+        try:
+            verbs.hand_back(
+                unit(),
+                job.id,
+                _given(form),
+                seen=_seen(),
+                once_token=str(form.once.data or ""),
+                who=me(),
+            )
+        except Already:
+            return to("job", code=job.row.code)
+        except Overtaken as refusal:
+            form.form_errors.append(refusal.sentence)
+        except Refusal as refusal:
+            blame(form, refusal)
+        else:
+            flash(_("Handed back. The tags are free, the refit guide is on its way."), "go")
+            return to("job", code=job.row.code)
+    return _page(job_of(code), form)
+
+
+def _given(form: HandBackForm) -> HandBack:
+    paid = form.paid.data or Decimal(0)
+    return HandBack(
+        pickup_code=form.pickup_code.data or "",
+        parts=tuple(int(one) for one in form.parts.data or ()),
+        bags=tuple(form.bags.data or ()),
+        paid_minor=round_half_up(paid * 100),
+        how=Paid(form.how.data) if form.how.data else None,
+        override_name=form.override_name.data or "",
+        override_reason=form.override_reason.data or "",
+        owing_because=form.owing_because.data or "",
+    )
+
+
+def _page(job: JobSeen, form: HandBackForm) -> Response:
+    status: int = WRONG if form.errors or form.form_errors else 200
+    return page("hand_back", status, where=f"hand-back:{job.row.code}", job=job, form=form)
+
+
+def _major(job: JobSeen) -> Any:
+    return max(job.row.due.major, Decimal(0))
+
+
+def _seen() -> int:
+    text = request.form.get("seen", "")
+    return int(text) if text.isdecimal() and len(text) < 18 else 0

@@ -1,0 +1,66 @@
+"""The oven: what lies in it, and what should go in next."""
+
+from typing import Any
+
+from flask import request
+from flask_babel import gettext as _
+from werkzeug.wrappers import Response
+
+from portal.orders import oven as verbs
+from portal.orders.errors import Refusal
+from portal.orders.looking_batches import oven
+from portal.shop.roles import Role
+from portal.web.counter.desk import attempt, counted_parts, me, page, tell_refusal, to
+from portal.web.kit.desk import unit
+from portal.web.kit.guards import staff
+
+
+@staff(Role.FLOOR)
+def show() -> Response:
+    """Show running loads and proposals."""
+    return page("oven", oven=oven(unit()), typed={})
+
+
+@staff(Role.FLOOR)
+def start() -> Response:
+    """Start a load; what was typed stays when it is refused."""
+    parts = [int(one) for one in request.form.getlist("part")[:200] if one.isdecimal()]
+    heat, minutes = _number("set_point_c"), _number("minutes")
+    try:
+        load = verbs.start_load(
+            unit(),
+            parts,
+            set_point_c=heat,
+            minutes=minutes,
+            once_token=request.form.get("once", ""),
+            who=me(),
+        )
+    except Refusal as refusal:
+        tell_refusal(refusal)
+        typed = {
+            "proposal": request.form.get("proposal", ""),
+            "parts": parts,
+            "set_point_c": request.form.get("set_point_c", ""),
+            "minutes": request.form.get("minutes", ""),
+            "key": refusal.key,
+        }
+        return page("oven", 422, oven=oven(unit()), typed=typed)
+    return attempt(lambda: _("Load %(load)s has started.", load=load), to("oven"))
+
+
+@staff(Role.FLOOR)
+def close(load_id: int) -> Response:
+    """Close a load; its parts go on."""
+    reason = request.form.get("early_because", "")
+
+    def work() -> Any:
+        count = verbs.close_load(unit(), load_id, early_because=reason, who=me())
+        return _("Load %(load)s is closed: %(parts)s go on.",
+                 load=load_id, parts=counted_parts(count))  # fmt: skip
+
+    return attempt(work, to("oven"))
+
+
+def _number(name: str) -> int:
+    text = request.form.get(name, "").strip()
+    return int(text) if text.isdecimal() and len(text) < 6 else 0

@@ -1,0 +1,127 @@
+"""Strip runs: gather, send, count back, with a manifest that goes along."""
+
+from datetime import date
+from typing import Any
+
+from flask import flash, request
+from flask_babel import gettext as _
+from flask_babel import lazy_gettext as _l
+from werkzeug.wrappers import Response
+
+from portal.orders import strip_runs as verbs
+from portal.orders.errors import Refusal
+from portal.orders.looking_batches import run_seen, runs
+from portal.shop.roles import Role
+from portal.web.counter.desk import WRONG, attempt, blame, counted_parts, me, page, to
+from portal.web.kit.csrf import checks_its_form
+from portal.web.kit.desk import unit
+from portal.web.kit.forms import Needed, PageForm, TextField
+from portal.web.kit.guards import staff
+
+KEYS_OF_DAY = {"type": "date"}
+
+
+class RunForm(PageForm):
+    """When a run leaves and comes back."""
+
+    leaves_on = TextField(
+        _l("Leaves on"), [Needed(_l("Say when it leaves."))], longest=10, render_kw=KEYS_OF_DAY
+    )
+    back_on = TextField(
+        _l("Back on"), [Needed(_l("Say when it comes back."))], longest=10, render_kw=KEYS_OF_DAY
+    )
+
+
+@staff(Role.FLOOR)
+@checks_its_form
+def all_runs() -> Response:
+    """Show the runs; open a new one."""
+    seen = runs(unit())
+    form = RunForm(
+        data={"leaves_on": seen.leaves_on.isoformat(), "back_on": seen.back_on.isoformat()}
+    )
+    if form.validate_on_submit():
+        days = _day(form, "leaves_on"), _day(form, "back_on")
+        if days[0] and days[1]:
+            try:
+                run_id = verbs.open_run(unit(), days[0], days[1], who=me())
+            except Refusal as refusal:
+                blame(form, refusal)
+            else:
+                return to("run", run_id=run_id)
+    return page("runs", WRONG if form.errors else 200, runs=seen, form=form)
+
+
+@staff(Role.FLOOR)
+def run(run_id: int) -> Response:
+    """Show one run: what is in it, or what is back."""
+    seen = run_seen(unit(), run_id)
+    open_here = seen.state != verbs.BACK
+    waiting = runs(unit()).candidates if seen.state == verbs.GATHERING else ()
+    return page("run", where=f"run:{run_id}" if open_here else "", run=seen, candidates=waiting)
+
+
+@staff(Role.FLOOR)
+def manifest(run_id: int) -> Response:
+    """Show the list that goes along with the parts, for the printer."""
+    return page("manifest", run=run_seen(unit(), run_id))
+
+
+@staff(Role.FLOOR)
+def gather(run_id: int) -> Response:
+    """Put tags into a run by tap."""
+    tags = request.form.getlist("tag")[:100]
+
+    def work() -> Any:
+        for tag in tags:
+            verbs.gather(unit(), run_id, tag, who=me())
+        return _("%(parts)s in the run.", parts=counted_parts(len(tags)))
+
+    return attempt(work, to("run", run_id=run_id))
+
+
+@staff(Role.FLOOR)
+def take_out(run_id: int) -> Response:
+    """Take one part out of a run."""
+    part = request.form.get("part", "")
+    part_id = int(part) if part.isdecimal() and len(part) < 12 else 0
+    return attempt(
+        lambda: verbs.take_out(unit(), run_id, part_id, who=me()), to("run", run_id=run_id)
+    )
+
+
+@staff(Role.FLOOR)
+def send(run_id: int) -> Response:
+    """Send a run away."""
+
+    def work() -> Any:
+        return _("%(parts)s on the way.", parts=counted_parts(verbs.send(unit(), run_id, who=me())))
+
+    return attempt(work, to("run", run_id=run_id))
+
+
+@staff(Role.FLOOR)
+def close(run_id: int) -> Response:
+    """End the count of a run; what is missing is named."""
+
+    def work() -> Any:
+        missing = verbs.close(unit(), run_id, who=me())
+        if not missing:
+            return _("Everything is back. The run is closed.")
+        for one in missing:
+            flash(
+                _("Missing: tag %(tag)s, part %(part)s of %(code)s. Its job is flagged.",
+                  tag=one.tag or "–", part=one.number, code=one.code),
+                "stop",
+            )  # fmt: skip
+        return None
+
+    return attempt(work, to("run", run_id=run_id))
+
+
+def _day(form: RunForm, name: str) -> date | None:
+    try:
+        return date.fromisoformat(str(form[name].data))
+    except ValueError:
+        form.blame(name, _("Write the day as 2026-06-03."))
+        return None

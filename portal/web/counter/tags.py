@@ -1,0 +1,81 @@
+"""The shop's tags: free, in use and where, retired."""
+
+from flask_babel import gettext as _
+from flask_babel import lazy_gettext as _l
+from werkzeug.wrappers import Response
+
+from portal.orders import tags as verbs
+from portal.orders.errors import Refusal
+from portal.shop.roles import Role
+from portal.web.counter.desk import WRONG, attempt, blame, page, to
+from portal.web.kit.csrf import checks_its_form
+from portal.web.kit.desk import unit
+from portal.web.kit.forms import Needed, PageForm, TextField
+from portal.web.kit.guards import staff
+
+KEYS = {"inputmode": "numeric", "autocomplete": "off"}
+
+
+class AddForm(PageForm):
+    """A run of new tags."""
+
+    first = TextField(
+        _l("First number"), [Needed(_l("Give the first number."))], longest=8, render_kw=KEYS
+    )
+    last = TextField(_l("Last number"), longest=8, render_kw=KEYS)
+
+
+class RetireForm(PageForm):
+    """A tag that is lost or worn."""
+
+    number = TextField(
+        _l("Tag number"), [Needed(_l("Give the tag's number."))], longest=8, render_kw=KEYS
+    )
+
+
+@staff(Role.COUNTER)
+def show() -> Response:
+    """Show all tags."""
+    return _page(AddForm(formdata=None), RetireForm(formdata=None))
+
+
+@staff(Role.COUNTER)
+@checks_its_form
+def add() -> Response:
+    """Add new tags."""
+    form = AddForm()
+    if form.validate_on_submit():
+        try:
+            new = verbs.add_tags(unit(), form.first.data or "", form.last.data or "")
+        except Refusal as refusal:
+            blame(form, refusal)
+        else:
+            return attempt(lambda: _("%(count)s new tags.", count=new), to("tags"))
+    return _page(form, RetireForm(formdata=None))
+
+
+@staff(Role.COUNTER)
+@checks_its_form
+def retire() -> Response:
+    """Retire a tag."""
+    form = RetireForm()
+    if form.validate_on_submit():
+        try:
+            number = verbs.retire_tag(unit(), form.number.data or "")
+        except Refusal as refusal:
+            blame(form, refusal)
+        else:
+            return attempt(lambda: _("Tag %(tag)s is retired.", tag=number), to("tags"))
+    return _page(AddForm(formdata=None), form)
+
+
+def _page(adding: AddForm, retiring: RetireForm) -> Response:
+    wrong = adding if adding.errors else retiring
+    return page(
+        "tags",
+        WRONG if wrong.errors else 200,
+        tags=verbs.tags(unit()),
+        adding=adding,
+        retiring=retiring,
+        form=wrong if wrong.errors else None,
+    )

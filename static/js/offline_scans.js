@@ -1,0 +1,123 @@
+/**
+ * Scans that a phone keeps while the network is gone: shown, and sent in order, each once.
+ * Every scan carries an id of its own; the server counts an id once, however often it comes.
+ */
+const KEY = "scans-kept";
+const AGAIN_MS = 4000;
+
+/** @typedef {{scan_id: string, where: string, q: string}} Scan */
+/** @typedef {{say: (text: string, kind: string) => void, refresh: (address: string) => Promise<void>}} Hands */
+
+/** @returns {Scan[]} */
+function read() {
+  try {
+    return JSON.parse(localStorage.getItem(KEY) ?? "[]");
+  } catch {
+    return [];
+  }
+}
+
+/** @param {Scan[]} scans */
+function write(scans) {
+  localStorage.setItem(KEY, JSON.stringify(scans));
+}
+
+function freshId() {
+  const bytes = crypto.getRandomValues(new Uint8Array(16));
+  return [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+}
+
+/** Shows what is kept, by name. @param {HTMLFormElement} form @param {string} why */
+function show(form, why) {
+  const scans = read();
+  let place = form.querySelector(".scan-kept");
+  if (!scans.length) {
+    place?.remove();
+    return;
+  }
+  if (!place) {
+    place = document.createElement("div");
+    place.className = "scan-kept";
+    place.setAttribute("role", "status");
+    form.append(place);
+  }
+  const words = form.dataset[why] ?? "";
+  const list = document.createElement("ul");
+  for (const scan of scans) {
+    const line = document.createElement("li");
+    line.textContent = `${scan.q.trim()} · ${scan.where.replace(/^\w+:/, "")}`;
+    list.append(line);
+  }
+  place.replaceChildren(words.replace("%", String(scans.length)), list);
+}
+
+let running = false;
+let timer = 0;
+
+/** Sends what is kept, in order; what could not be sent stays. @param {HTMLFormElement} form @param {Hands} hands */
+async function flush(form, hands) {
+  const scans = read();
+  if (running || !scans.length) return;
+  running = true;
+  clearTimeout(timer);
+  try {
+    const token = /** @type {HTMLInputElement} */ (form.elements.namedItem("csrf_token"));
+    const answer = await fetch(form.dataset.scans ?? "", {
+      method: "POST",
+      headers: {
+        "Content-Type": "application/json",
+        Accept: "application/json",
+        "X-CSRFToken": token.value,
+      },
+      body: JSON.stringify({ scans }),
+    });
+    if (answer.status === 401 || answer.status === 400 || answer.status === 403) {
+      show(form, "keptSignIn");
+      return;
+    }
+    if (!answer.ok) throw new TypeError(`answered ${answer.status}`);
+    /** @type {{results: {scan_id: string, says: string, kind: string, moved: number[]}[]}} */
+    const { results } = await answer.json();
+    const done = new Set(results.map((one) => one.scan_id));
+    // what was scanned meanwhile has been added behind
+    write(read().filter((scan) => !done.has(scan.scan_id)));
+    show(form, "kept");
+    await tell(form, hands, results);
+  } catch {
+    show(form, "kept");
+    timer = window.setTimeout(() => flush(form, hands), AGAIN_MS);
+  } finally {
+    running = false;
+  }
+  if (read().length && !timer) flush(form, hands);
+}
+
+/** @param {HTMLFormElement} form @param {Hands} hands @param {{says: string, kind: string, moved: number[]}[]} results */
+async function tell(form, hands, results) {
+  const wrong = results.filter((one) => one.kind === "stop");
+  const last = results.at(-1);
+  if (wrong.length) hands.say(wrong.map((one) => one.says).join(" "), "stop");
+  else if (last) hands.say(last.says, last.kind);
+  const address = new URL(location.href);
+  const moved = results.flatMap((one) => one.moved ?? []);
+  if (moved.length) address.searchParams.set("moved", moved.join(","));
+  else address.searchParams.delete("moved");
+  await hands.refresh(address.href).catch(() => {});
+}
+
+/** Takes one scan: kept first, then sent. @param {HTMLFormElement} form @param {string} typed @param {Hands} hands */
+export function send(form, typed, hands) {
+  write([...read(), { scan_id: freshId(), where: form.dataset.scan ?? "", q: typed }]);
+  timer = 0;
+  flush(form, hands);
+}
+
+/** Picks up what an earlier page has kept. @param {HTMLFormElement} form @param {Hands} hands */
+export function kept(form, hands) {
+  addEventListener("online", () => flush(form, hands));
+  addEventListener("offline", () => show(form, "kept"));
+  if (read().length) {
+    show(form, "kept");
+    flush(form, hands);
+  }
+}

@@ -1,0 +1,134 @@
+/**
+ * The counter's one field: always ready for a hand scanner, which is a keyboard.
+ * Without this script the field is an ordinary form and everything still works.
+ */
+import { kept, send } from "./offline_scans.js";
+
+const TAG = /^\s*[t#]?[^0-9a-z]?0*(\d{1,5})\s*$/i;
+const PAPER = /^\s*([0-9a-z]{4})[^0-9a-z]?([0-9a-z]{4})[^0-9a-z]0*(\d{1,2})\s*$/i;
+const TYPING = "input:not([type=radio],[type=checkbox]),textarea,select,[contenteditable]";
+
+const form = /** @type {HTMLFormElement | null} */ (document.querySelector("form[data-scan]"));
+const field = /** @type {HTMLInputElement | null} */ (document.querySelector("#scan"));
+
+/** @param {string} text @param {string} kind */
+export function say(text, kind) {
+  const place = /** @type {HTMLElement | null} */ (document.querySelector("[data-scan-says]"));
+  if (!place) return;
+  place.textContent = text;
+  place.dataset.kind = kind;
+  if (kind === "stop") navigator.vibrate?.([60, 60, 60]);
+  else navigator.vibrate?.(40);
+}
+
+/** Ticks the box that stands for a scanned tag, on pages that count. @param {string} typed */
+function tick(typed) {
+  const tag = TAG.exec(typed)?.[1];
+  const paper = PAPER.exec(typed);
+  const mark = paper && `${paper[1]}${paper[2]}-${paper[3]}`.toUpperCase();
+  for (const box of /** @type {NodeListOf<HTMLInputElement>} */ (
+    document.querySelectorAll("input[data-tick]")
+  )) {
+    if ((tag && box.dataset.tick === tag) || (mark && box.dataset.tickPart === mark)) {
+      box.checked = true;
+      box.dispatchEvent(new Event("change", { bubbles: true }));
+      box.closest("label")?.scrollIntoView({ block: "nearest" });
+      say(box.closest("label")?.textContent?.trim().replace(/\s+/g, " ") ?? typed, "go");
+      return true;
+    }
+  }
+  return false;
+}
+
+function count() {
+  for (const place of /** @type {NodeListOf<HTMLElement>} */ (
+    document.querySelectorAll("output[data-count]")
+  )) {
+    const boxes = /** @type {NodeListOf<HTMLInputElement>} */ (
+      document.querySelectorAll(`input[type=checkbox][name="${place.dataset.count}"]`)
+    );
+    const ticked = [...boxes].filter((box) => box.checked).length;
+    place.textContent = `${ticked}/${boxes.length}`;
+  }
+}
+
+/** Shows what the server says now, without leaving the page. @param {string} address */
+export async function refresh(address) {
+  const answer = await fetch(address, { headers: { Accept: "text/html" } });
+  if (!answer.ok || answer.redirected) return;
+  const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
+  const now = document.querySelector("#main");
+  const then = fresh.querySelector("#main");
+  if (now && then) now.replaceChildren(...then.childNodes);
+  undo();
+}
+
+/** The undo button counts its seconds down and goes. */
+function undo() {
+  const bar = /** @type {HTMLFormElement | null} */ (document.querySelector("form[data-undo]"));
+  const button = bar?.querySelector("button");
+  if (!bar || !button || bar.dataset.running) return;
+  bar.dataset.running = "yes";
+  const word = button.textContent ?? "";
+  let left = Number(bar.dataset.undo);
+  const clock = setInterval(() => {
+    left -= 1;
+    if (left <= 0 || !bar.isConnected) {
+      clearInterval(clock);
+      bar.remove();
+    } else button.textContent = `${word} (${left})`;
+  }, 1000);
+}
+
+/** A place that counts by itself: a station that is chosen, or a run. */
+function counts() {
+  return /^(floor:.|run:)/.test(form?.dataset.scan ?? "");
+}
+
+if (form && field) {
+  form.addEventListener("submit", (event) => {
+    const typed = field.value;
+    if (!typed.trim()) {
+      event.preventDefault();
+      return;
+    }
+    if (tick(typed)) {
+      event.preventDefault();
+      field.value = "";
+    } else if (counts() && (TAG.test(typed) || PAPER.test(typed))) {
+      event.preventDefault();
+      field.value = "";
+      send(form, typed, { say, refresh });
+    }
+  });
+  // a scanner types wherever the focus is: on a button or a link its keys belong to the field
+  document.addEventListener("keydown", (event) => {
+    const target = /** @type {Element} */ (event.target);
+    if (event.key.length !== 1 || event.ctrlKey || event.altKey || event.metaKey) return;
+    if (target.matches(TYPING) || (event.key === " " && target !== document.body)) return;
+    field.focus();
+  });
+  // a tap on the paper, not on a field, gives the focus back
+  document.addEventListener("click", (event) => {
+    const target = /** @type {Element} */ (event.target);
+    if (!target.closest(`${TYPING},a,button,label,summary,video`)) {
+      field.focus({ preventScroll: true });
+    }
+  });
+  document.addEventListener("change", count);
+  kept(form, { say, refresh });
+  undo();
+
+  const eye = /** @type {HTMLButtonElement | null} */ (form.querySelector("[data-camera]"));
+  if (eye) {
+    eye.hidden = false;
+    eye.addEventListener("click", async () => {
+      const camera = await import("./camera.js");
+      camera.toggle((/** @type {string} */ text) => {
+        field.value = text;
+        form.requestSubmit();
+        return counts() || document.querySelector("input[data-tick]") !== null;
+      }, say);
+    });
+  }
+}
