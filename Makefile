@@ -13,7 +13,7 @@ $(VENV)/run.done: requirements.lock.txt .ci/set-up
 	@bash .ci/set-up run
 $(VENV)/dev.done: requirements-dev.lock.txt .ci/set-up
 	@bash .ci/set-up dev
-build/system.done: .ci/set-up
+build/system.done: .ci/set-up tests/package-lock.json
 	@bash .ci/set-up system
 
 demo: $(VENV)/run.done ## run the portal with demo data on http://127.0.0.1:8000 (PORT= changes it)
@@ -44,6 +44,9 @@ bench-promise: $(VENV)/dev.done ## prove the promise against a simulated shop, f
 pictures: $(VENV)/dev.done build/system.done ## take the screenshots of the README
 	@$(PY) -m tests.browser.pictures
 
+lighthouse: $(VENV)/dev.done build/system.done ## judge the pages as a phone on a slow line, figures to build/lighthouse.json
+	@$(PY) -m tests.browser.lighthouse
+
 lock: ## renew the lock files from pyproject.toml (needs uv)
 	uv pip compile pyproject.toml -q --generate-hashes --no-emit-index-url --no-header --python-version 3.11 -o requirements.lock.txt
 	uv pip compile pyproject.toml -q --group dev -c requirements.lock.txt --generate-hashes --no-emit-index-url --no-header --python-version 3.11 -o requirements-dev.lock.txt
@@ -51,4 +54,4 @@ lock: ## renew the lock files from pyproject.toml (needs uv)
 clean: ## remove what was built; keeps data/
 	rm -rf build $(VENV)
 
-.PHONY: help demo serve migrate test check fix bench bench-promise pictures lock clean
+.PHONY: help demo serve migrate test check fix bench bench-promise pictures lighthouse lock clean
