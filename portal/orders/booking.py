@@ -1,8 +1,8 @@
 """A draft becomes a job: everything checked again, one place taken, in one transaction."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
-from datetime import datetime
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 from typing import Any
 
 import sqlalchemy as sa
@@ -17,7 +17,6 @@ from portal.orders.draft_answers import Contact, Step
 from portal.orders.drafting import draft_row
 from portal.orders.errors import Overtaken, Refused, Taken
 from portal.orders.finding_jobs import colour_names, search_text
-from portal.orders.forecast_later import forecast_again
 from portal.orders.looking_draft import DraftSeen, Offered, look
 from portal.orders.once import once
 from portal.orders.part_plans import give_work
@@ -30,6 +29,8 @@ from portal.shop.shop import Shop
 from portal.store.tables import Booking, Draft, Job, Move, Part, Photo
 
 PICKUP_DIGITS = 6
+# a date that has become earlier by more than this was read too long ago
+STALE = timedelta(days=7)
 TAKEN = say(
     "Somebody has just booked the last place at that time. Everything else is kept: "
     "please choose another time."
@@ -53,9 +54,25 @@ def agreement(seen: DraftSeen) -> str:
     The last button sends it back, so that nobody books another price or date than was read.
     """
     total = seen.estimate.quote.total.minor if seen.estimate else -1
-    promise = seen.promise
-    ready = f"{promise.ready_at:%Y%m%dT%H%MZ}" if promise else "-"
+    ready = f"{seen.promise.ready_at:%Y%m%dT%H%M%z}" if seen.promise else "-"
     return f"{seen.version}.{total}.{ready}"
+
+
+def _agreed_offer(seen: DraftSeen, agreed: str) -> Offered | None:
+    """Return the offer with the date that was read; None where that is no longer true.
+
+    The floor goes on while a customer reads. A date that could be earlier by now is kept as it
+    was read; one that would be later must be read again.
+    """
+    if seen.promise is None or agreed.rpartition(".")[0] != agreement(seen).rpartition(".")[0]:
+        return None
+    try:
+        read = datetime.strptime(agreed.rpartition(".")[2], "%Y%m%dT%H%M%z")
+    except ValueError:
+        return None
+    if not seen.promise.ready_at <= read <= seen.promise.ready_at + STALE:
+        return None
+    return replace(seen.promise, ready_at=read)
 
 
 def book(
@@ -105,12 +122,13 @@ def _check(seen: DraftSeen, agreed: str, confirmed: frozenset[str]) -> Ready:
         or estimate.assumed
     ):
         raise Refused(say("Something is still missing in this order. Please go through it again."))
-    if agreed != agreement(seen):
+    offer = _agreed_offer(seen, agreed)
+    if offer is None:
         raise Overtaken(say("The price or the date has changed meanwhile. Please read it again."))
     missing = [c for c in seen.to_confirm if c.key not in confirmed]
     if missing:
         raise Refused(missing[0].says, key=missing[0].key)
-    return Ready(seen, contact, seen.promise, estimate.quote, estimate.appraisal)
+    return Ready(seen, contact, offer, estimate.quote, estimate.appraisal)
 
 
 def _book(
@@ -141,7 +159,6 @@ def _book(
     row.updated_at = now
     queue_booked(unit, session, job, ready.quote, shop)
     session.flush()
-    forecast_again(unit, session)
     return job.token
 
 

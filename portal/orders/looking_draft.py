@@ -59,6 +59,7 @@ class DraftSeen:
     ways: tuple[Way, ...]
     offers: tuple[Offered, ...]
     photos: Mapping[str, tuple[str, ...]]
+    whole: bool
     job_token: str = ""
 
     @property
@@ -119,10 +120,14 @@ def held_at(refused: tuple[Caution, ...]) -> Step | None:
     return min(pages, key=lambda step: step.number, default=None)
 
 
-def look(unit: Unit, token: str, change: Change | None = None) -> DraftSeen:
+def look(
+    unit: Unit, token: str, change: Change | None = None, *, with_times: bool = True
+) -> DraftSeen:
     """Return the draft as its pages show it; with `change`, as it would look after that.
 
-    Raises Unknown or Expired.
+    Without `with_times` the drop-off times and their promises are left out: they take a
+    simulation of the floor, and a page that only saves doesn't show them. Raises Unknown or
+    Expired.
     """
     now = unit.now()
     with unit.read() as session:
@@ -143,7 +148,8 @@ def look(unit: Unit, token: str, change: Change | None = None) -> DraftSeen:
         until=until,
         estimate=estimate,
         ways=_ways(answers, shop, now) if answers.declared.sets else (),
-        offers=_offers(unit, answers, shop) if estimate and not refused else (),
+        offers=_offers(unit, answers, shop) if estimate and not refused and with_times else (),
+        whole=with_times,
         photos=photos,
         job_token=job_token,
     )

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from flask import url_for
+from flask import request, url_for
 from flask.typing import ResponseReturnValue
 from flask_babel import lazy_gettext as _l
 
@@ -134,7 +134,7 @@ def _sub(seen: DraftSeen, page: ComesOffForm, one: PartSet, way: Bringing) -> Se
     }
     sub: SetForm = kind(page.sent_data(), prefix=f"{one.key}-", data=data)
     if page.is_submitted():
-        _fit_to_way(sub, answers)
+        _fit_to_way(sub, answers, changed=request.form.get("drawn_for", way) != way)
     return sub
 
 
@@ -148,13 +148,13 @@ def _field(item: Item, removal: Removal) -> OneField:
     return OneField(item.title, choices=[*choices, (NOT_ON, _l("Not on them"))])
 
 
-def _fit_to_way(sub: SetForm, answers: dict[Item, Removal]) -> None:
-    """An answer that the chosen way rules out becomes the usual one of that way."""
+def _fit_to_way(sub: SetForm, answers: dict[Item, Removal], *, changed: bool) -> None:
+    """Let who takes things off start from the usual again where another way was chosen."""
     for item, removal in answers.items():
         field = sub[item.value]
-        offered = {one.value for one in removal.who_may} | {NOT_ON}
-        if field.data not in offered:
-            field.data = str(removal.who_may[0]) if field.data in set(Remover) else NOT_ON
+        offered = {one.value for one in removal.who_may}
+        if field.data in set(Remover) and (changed or field.data not in offered):
+            field.data = str(removal.who_may[0])
 
 
 def who_for(removal: Removal, told: Remover | None) -> Remover:

@@ -19,19 +19,20 @@ Built = tuple[Bundle, Change, dict[str, Any]]
 
 def price(token: str) -> ResponseReturnValue:
     """Return what changes on the page with each choice: price, date, readings, pictures."""
-    seen = look(unit(), token)
     page = request.args.get("page", "")
+    seen = look(unit(), token, with_times=page == Step.DAY.value)
     fresh = seen
     more: dict[str, Any] = {}
     build = PAGES.get(page)
     if build is not None and not seen.job_token:
         form, change, more = build(seen)
-        form.validate()
+        good = form.validate()
         try:
-            fresh = look(unit(), token, change)
-        except (CraftError, ValueError, KeyError):
+            # a set without its size has no price; other pages always have one
+            fresh = look(unit(), token, change if good or page != Step.PARTS.value else None)
+        except (CraftError, ValueError):
             # half a form can't be priced; what was saved still stands
-            fresh = seen
+            fresh = look(unit(), token)
     return render_template("intake/_live.html", seen=fresh, page=page, **more)
 
 

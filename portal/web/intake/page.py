@@ -98,7 +98,9 @@ class Elsewhere(Exception):
 
 def enter(token: str, step: Step) -> DraftSeen:
     """Return the draft; raise Elsewhere where this page can't be entered yet, or not any more."""
-    seen = look(unit(), token)
+    # the drop-off times are shown, and the two pages that speak of them need them to answer
+    timed = request.method == "GET" or step in (Step.DAY, Step.READ_BACK)
+    seen = look(unit(), token, with_times=timed)
     if seen.job_token:
         raise Elsewhere(f"/J/{seen.job_token}")
     if step.number > seen.reached.number:
@@ -120,14 +122,14 @@ def keep(
         drafting.save(unit(), seen.token, place, form.page.drawn_with(), change)
     except Overtaken as overtaken:
         flash(told(overtaken.sentence), "caution")
-        renew(form, look(unit(), seen.token).version)
+        renew(form, look(unit(), seen.token, with_times=False).version)
         return None
     return redirect(stay, 303) if stay else onward(seen, step)
 
 
 def onward(seen: DraftSeen, step: Step) -> ResponseReturnValue:
     """Redirect to the next page, or back to where something stops the order or is missing."""
-    fresh = look(unit(), seen.token)
+    fresh = look(unit(), seen.token, with_times=False)
     if fresh.refused:
         held = fresh.reached
         if step is Step.PARTS and held is Step.ON_THEM:
@@ -150,6 +152,8 @@ def show(
     """Render a page with its place in the order, its price and its promise."""
     if not form.sent:
         renew(form, seen.version)
+    if not seen.whole:
+        seen = look(unit(), seen.token)
     if form.stale:
         flash(
             _("This page had been open for too long. What you typed is still here: send it again."),

@@ -6,6 +6,7 @@ from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 
 from portal.orders import drafting
+from portal.orders.draft_answers import Step
 from portal.orders.errors import Refused
 from portal.orders.looking_draft import look
 from portal.web.intake.fields import Reads, mail_address
@@ -24,12 +25,12 @@ class ResumeForm(PageForm):
 def begin() -> ResponseReturnValue:
     """Open an empty draft; a stranger who makes us do so gains nothing, so no token is asked."""
     token = drafting.begin(unit(), locale=language())
-    return redirect(page_url(token, look(unit(), token).reached), 303)
+    return redirect(page_url(token, Step.PARTS), 303)
 
 
 def resume(token: str) -> ResponseReturnValue:
     """Go to the furthest page of the draft."""
-    seen = look(unit(), token)
+    seen = look(unit(), token, with_times=False)
     if seen.job_token:
         return redirect(f"/J/{seen.job_token}", 303)
     return redirect(page_url(seen.token, seen.reached), 303)
@@ -37,7 +38,7 @@ def resume(token: str) -> ResponseReturnValue:
 
 def later(token: str) -> ResponseReturnValue:
     """Mail the link that goes on with this order on another day or device."""
-    seen = look(unit(), token)
+    seen = look(unit(), token, with_times=False)
     contact = seen.answers.contact
     page = ResumeForm(data={"email": contact.email if contact else None})
     form = Bundle(page)
