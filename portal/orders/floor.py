@@ -175,7 +175,7 @@ def _nothing_holds(session: Session, part: Part, to: PartStage) -> None:
                     run=away,
                 )
             )
-    if part.stage is PartStage.CURE:
+    if part.stage is PartStage.CURE and to is not PartStage.BLAST:
         load = session.scalar(in_open_load(part.id))
         if load is not None:
             raise Refused(
@@ -185,6 +185,8 @@ def _nothing_holds(session: Session, part: Part, to: PartStage) -> None:
                     load=load,
                 )
             )
+        # the record of the loads is what proves a cure
+        raise Refused(say("Part {part} goes through an oven load first.", part=part.number))
     if part.stage is PartStage.INSPECT and to is not PartStage.BLAST:
         raise Refused(say("Part {part} is inspected first.", part=part.number))
 

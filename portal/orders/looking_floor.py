@@ -96,7 +96,7 @@ class Group:
     @property
     def held(self) -> bool:
         """Whether the parts move by another page: a load, a run, an inspection."""
-        return self.stage in (PartStage.INSPECT, PartStage.DONE) or any(
+        return self.stage in (PartStage.CURE, PartStage.INSPECT, PartStage.DONE) or any(
             part.where for part in self.parts
         )
 

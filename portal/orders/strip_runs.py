@@ -115,7 +115,7 @@ def send(unit: Unit, run_id: int, *, who: int | None) -> int:
 
 
 def count_back(unit: Unit, run_id: int, typed: str, *, who: int | None) -> Added:
-    """Count one tag back in; it goes on to blast at once. The same tag counts once."""
+    """Count one tag back in; it goes on to blast at once. The last one closes the run."""
 
     def work(session: Session) -> Added:
         run = _run(session, run_id, AWAY)
@@ -138,6 +138,9 @@ def count_back(unit: Unit, run_id: int, typed: str, *, who: int | None) -> Added
         move_part(session, part.id, to=PartStage.BLAST, at=unit.now(), who=who)
         if run.returned_at is not None:
             _flag_job(session, part.job_id, run.id)
+        if all(counted for _part, counted in _parts(session, run.id)):
+            _turn(session, run, BACK, returned_at=unit.now())
+            return _added(part, code, say("Back, and on to blast. Everything is counted."))
         return _added(part, code, say("Back, and on to blast."))
 
     return unit.write(work)
@@ -146,16 +149,12 @@ def count_back(unit: Unit, run_id: int, typed: str, *, who: int | None) -> Added
 def close(unit: Unit, run_id: int, *, who: int | None) -> tuple[Missing, ...]:
     """End the count. What is missing is named, and its job is flagged for all to see.
 
-    The run stays away for the missing ones, so that a tag found later can still be counted back;
-    it is closed for good when the last one is in.
+    The run stays away for the missing ones, so that a tag found later can still be counted back.
     """
 
     def work(session: Session) -> tuple[Missing, ...]:
         run = _run(session, run_id, AWAY)
         missing = [part for part, counted in _parts(session, run.id) if not counted]
-        if not missing:
-            _turn(session, run, BACK, returned_at=unit.now())
-            return ()
         run.returned_at = unit.now()
         told = []
         for part in missing:

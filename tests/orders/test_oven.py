@@ -107,6 +107,12 @@ def test_parts_in_a_running_load_are_not_moved_by_hand(unit) -> None:
         floor.move_on(unit, job.part_ids, to=PartStage.INSPECT, who=None)
 
 
+def test_a_coated_part_does_not_get_past_the_oven_by_hand(unit) -> None:
+    job = a_job_at(unit, PartStage.CURE)
+    with pytest.raises(Refused, match="goes through an oven load first"):
+        floor.move_on(unit, job.part_ids, to=PartStage.INSPECT, who=None)
+
+
 def test_a_part_sent_for_rework_leaves_the_running_load(unit, clock) -> None:
     job = a_job_at(unit, PartStage.CURE)
     load = start(unit, job.part_ids)

@@ -10,7 +10,16 @@ from markupsafe import Markup
 from portal.craft.parts import PartSet, Rim
 from portal.web.kit import languages
 from portal.web.kit.desk import shop
-from portal.web.kit.languages import clock_time, day, local, money, number, titled, told
+from portal.web.kit.languages import (
+    clock_time,
+    day,
+    local,
+    money,
+    number,
+    short_day,
+    titled,
+    told,
+)
 
 NARROW = "\u00a0"
 
@@ -77,8 +86,8 @@ def _telephone(number: str, country: str) -> str:
 def teach(app: Flask) -> None:
     """Give the templates their filters."""
     for show in (
-        money, day, clock_time, number, told, titled, mm, micron, kg, when, on_day, inches, called,
-        telephone,
+        money, day, short_day, clock_time, number, told, titled, mm, micron, kg, when, on_day,
+        inches, called, telephone,
     ):  # fmt: skip
         app.jinja_env.filters[show.__name__] = show
     app.jinja_env.globals["language"] = languages.language

@@ -21,6 +21,7 @@ FOLDER = Path(__file__).resolve().parents[2] / "locale"
 LANGUAGES = {"en": "English", "de": "Deutsch", "es": "Español"}
 COOKIE = "lang"
 DAY = {"en": "EEEE d MMMM", "de": "EEEE, d. MMMM", "es": "EEEE, d 'de' MMMM"}
+SHORT_DAY = {"en": "EEE d MMM", "de": "EEE, d. MMM", "es": "EEE d MMM"}
 
 
 def speak(app: Flask) -> None:
@@ -111,6 +112,13 @@ def day(moment: date) -> str:
 @lru_cache(maxsize=2048)
 def _day(day_: date, spoken: str) -> str:
     return str(format_date(day_, DAY.get(spoken, DAY["en"]), locale=spoken))
+
+
+def short_day(moment: date) -> str:
+    """Return 'Tue 2 Jun' in the shop's zone, for lists that are read at a glance."""
+    spoken = language()
+    pattern = SHORT_DAY.get(spoken, SHORT_DAY["en"])
+    return str(format_date(local(moment), pattern, locale=spoken))
 
 
 def clock_time(moment: datetime) -> str:
