@@ -6,6 +6,8 @@ import brotli
 from flask import Flask, Response, request
 
 WORTH_IT = 500
+# a page full of pictures is worth a millisecond more
+LARGE = 30_000
 TYPES = {"text/html", "application/json", "text/calendar"}
 
 
@@ -25,7 +27,7 @@ def pack_pages(app: Flask) -> None:
         if len(body) < WORTH_IT:
             return response
         if request.accept_encodings["br"] > 0:
-            response.set_data(brotli.compress(body, quality=4))
+            response.set_data(brotli.compress(body, quality=5 if len(body) > LARGE else 4))
             response.headers["Content-Encoding"] = "br"
         elif request.accept_encodings["gzip"] > 0:
             packer = zlib.compressobj(5, zlib.DEFLATED, zlib.MAX_WBITS | 16)

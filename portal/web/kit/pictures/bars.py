@@ -6,6 +6,8 @@ from math import cos, hypot, radians, sin
 from portal.web.kit.pictures.svg import num
 
 Point = tuple[float, float]
+# points and capital command letters, not yet written
+Path = tuple["Point | str", ...]
 MIDDLE = 320.0
 # where the lamp hangs, as a direction in the picture (y grows downward)
 LAMP: Point = (-0.55, -0.835)
@@ -15,7 +17,7 @@ LAMP: Point = (-0.55, -0.835)
 class Facet:
     """A piece of surface: its outline, and how far it faces the lamp (-1 to 1)."""
 
-    path: str
+    path: Path
     facing: float
 
 
@@ -23,9 +25,9 @@ class Facet:
 class Bar:
     """A spoke between two points: its outline, its two flanks and its flat top."""
 
-    outline: str
+    outline: Path
     flanks: tuple[Facet, Facet]
-    top: str
+    top: Path
 
 
 def polar(radius: float, degrees: float) -> Point:
@@ -39,7 +41,7 @@ def facing(direction: Point) -> float:
     return direction[0] * LAMP[0] + direction[1] * LAMP[1]
 
 
-def write(*points: Point | str) -> str:
+def write(*points: Point | str, digits: int = 1) -> str:
     """Write path data from points and capital command letters, as short relative commands.
 
     Steps are taken from the rounded position before, so that rounding never adds up.
@@ -52,7 +54,7 @@ def write(*points: Point | str) -> str:
             command, left, base = one, {"Q": 2}.get(one, 1), here
             out.append(one if one in "MZ" else one.lower())
             continue
-        to = (round(one[0], 1), round(one[1], 1))
+        to = (round(one[0], digits), round(one[1], digits))
         step = to if command == "M" else (to[0] - base[0], to[1] - base[1])
         out.append(pair(step, first=out[-1].isalpha()))
         left -= 1
@@ -81,20 +83,20 @@ def bar(a: Point, b: Point, widths: tuple[float, float], *, bevel: float, flare:
             a[1] + along[1] * length * share + across[1] * side,
         )
 
-    def edge(sign: int, inset: float) -> tuple[Point | str, ...]:
+    def edge(sign: int, inset: float) -> Path:
         near, far = sign * (wa - inset), sign * (wb - inset)
         if not flare:
             return (at(0, near), "L", at(1, far))
         foot = sign * (wb + flare - inset)
         return (at(0, near), "L", at(0.8, far), "Q", at(0.95, far), at(1.04, foot))
 
-    def closed(inset: float) -> str:
+    def closed(inset: float) -> Path:
         back = _reversed(edge(-1, inset))
-        return write("M", *edge(1, inset), "L", *back, "Z")
+        return ("M", *edge(1, inset), "L", *back, "Z")
 
     flanks = tuple(
         Facet(
-            write("M", at(0, 0), "L", *edge(sign, 0), "L", at(1, 0), "Z"),
+            ("M", at(0, 0), "L", *edge(sign, 0), "L", at(1, 0), "Z"),
             facing((across[0] * sign, across[1] * sign)),
         )
         for sign in (1, -1)
@@ -102,7 +104,7 @@ def bar(a: Point, b: Point, widths: tuple[float, float], *, bevel: float, flare:
     return Bar(closed(0), (flanks[0], flanks[1]), closed(bevel))
 
 
-def _reversed(edge: tuple[Point | str, ...]) -> tuple[Point | str, ...]:
+def _reversed(edge: Path) -> Path:
     """Walk an edge backwards: M a L b Q c d becomes d Q c b L a."""
     if len(edge) == 3:
         return (edge[2], "L", edge[0])
@@ -117,7 +119,7 @@ def blade(
     (r0, t0), (r1, t1) = inner, outer
     middle = (r0 + r1) / 2
 
-    def curve(shift0: float, shift1: float) -> tuple[Point | str, ...]:
+    def curve(shift0: float, shift1: float) -> tuple[Point, str, Point, Point]:
         return (
             polar(r0, t0 + shift0),
             "Q",
@@ -125,10 +127,10 @@ def blade(
             polar(r1, t1 + shift1),
         )
 
-    def between(low: float, high: float) -> str:
+    def between(low: float, high: float) -> Path:
         # the same way round as every other outline, or overlaps would cut holes
         first, back = curve(high * 1.1, high), curve(low * 1.1, low)
-        return write("M", *first, "L", back[3], "Q", back[2], back[0], "Z")
+        return ("M", *first, "L", back[3], "Q", back[2], back[0], "Z")
 
     side = radians((t0 + t1) / 2 - 90 + 90)
     normal = (cos(side), sin(side))

@@ -7,29 +7,31 @@ from portal.craft.parts import FaceStyle
 from portal.web.kit.pictures.bars import (
     Bar,
     Facet,
+    Path,
     bar,
     blade,
     disc,
     disc_path,
     dots,
     polar,
-    write,
 )
 
 
 @dataclass(slots=True)
 class Face:
-    """What a face is made of: flat tops as one path, flanks by how they face the lamp, and more.
+    """What a face is made of: spokes with tops, flanks and outlines, sheets, and more.
 
     `holes` are cut through to the inside, `over` lies on top of everything.
     """
 
-    tops: list[str] = field(default_factory=list)
+    tops: list[Path] = field(default_factory=list)
     flanks: list[Facet] = field(default_factory=list)
+    outlines: list[Path] = field(default_factory=list)
+    sheets: list[str] = field(default_factory=list)
     holes: list[str] = field(default_factory=list)
     over: list[str] = field(default_factory=list)
     # bars too thin for flanks of their own: centre lines, and their width
-    lines: list[str] = field(default_factory=list)
+    lines: list[Path] = field(default_factory=list)
     lines_wide: float = 0.0
     # where the dish begins, in px; the rim itself where there is none
     dish: float = 0.0
@@ -38,6 +40,7 @@ class Face:
         """Add a spoke."""
         self.tops.append(one.top)
         self.flanks += one.flanks
+        self.outlines.append(one.outline)
 
 
 def few_spokes(r: float, hub: float) -> Face:
@@ -54,7 +57,7 @@ def many_spokes(r: float, hub: float) -> Face:
     face = Face(lines_wide=r * 0.068)
     for turn in range(0, 360, 18):
         ends = polar(hub * 0.85, turn), polar(r * 0.94, turn)
-        face.lines.append(write("M", ends[0], "L", ends[1]))
+        face.lines.append(("M", ends[0], "L", ends[1]))
     return face
 
 
@@ -78,16 +81,16 @@ def mesh(r: float, hub: float) -> Face:
         for number in range(count):
             turn = number * step
             ends = polar(hub * 0.9, turn), polar(r * 0.945, turn + lean * step * 1.5)
-            face.lines.append(write("M", ends[0], "L", ends[1]))
+            face.lines.append(("M", ends[0], "L", ends[1]))
     return face
 
 
 def turbine(r: float, hub: float) -> Face:
     """Swept blades."""
-    face, count = Face(), 11
+    face, count = Face(), 10
     for number in range(count):
         turn = number * 360 / count
-        face.add(blade((hub * 0.8, turn), (r * 0.95, turn + 28), sweep=9, width=8.8))
+        face.add(blade((hub * 0.8, turn), (r * 0.95, turn + 28), sweep=9, width=9.4))
     return face
 
 
@@ -105,7 +108,7 @@ def deep_dish(r: float, hub: float) -> Face:
 def steel_holes(r: float, hub: float) -> Face:
     """A pressed steel disc with round holes."""
     face = Face()
-    face.tops.append(disc_path(r * 0.95))
+    face.sheets.append(disc_path(r * 0.95))
     face.holes.append(dots(r * 0.7, 12, r * 0.15, stroke="url(#{inside})"))
     face.over += _pressed(r, (0.84, 0.52))
     return face
@@ -114,7 +117,7 @@ def steel_holes(r: float, hub: float) -> Face:
 def solid_disc(r: float, hub: float) -> Face:
     """A closed disc with a ring of slots for air."""
     face = Face()
-    face.tops.append(disc_path(r * 0.95))
+    face.sheets.append(disc_path(r * 0.95))
     face.holes.append(dots(r * 0.83, 18, r * 0.055, share=0.38, stroke="url(#{inside})"))
     face.over += _pressed(r, (0.9, 0.73, 0.46))
     return face

@@ -19,9 +19,10 @@ class Brush:
 
     def __init__(self, paint: Paint, size: float) -> None:
         self.paint = paint
+        self.fine = size >= FINE_FROM
         self.mark = fresh_id()
         grain, self._grain = lamp.grain(self.mark + "g", paint, size)
-        mirror, self._mirror = lamp.mirror(self.mark + "m", paint)
+        mirror, self._mirror = lamp.mirror(self.mark + "m", paint) if self.fine else ("", "")
         ends = (120.0, 80.0, 500.0, 560.0)
         self.defs = (
             f"<defs>{lamp.linear(self.mark + 'f', lamp.across(paint), ends)}"
@@ -49,6 +50,8 @@ class Brush:
             (self.paint.tone(0.8), width * 0.3, -push * 1.2, 1.0),
             ("#fff", width * 0.09, -push * 1.4, round(shine * 0.75, 2)),
         ]
+        if not self.fine:
+            rows = [rows[0], rows[1], rows[3], rows[4]]
         strokes = "".join(
             f'<use href="#{{id}}" stroke="{colour}" stroke-width="{num(wide)}"'
             + (f' stroke-opacity="{dim:g}"' if dim < 1 else "")
@@ -186,7 +189,7 @@ def part(part_set: PartSet, powders: Mapping[str, Powder], size: float = 320) ->
     """Draw one part of the set in its finish; a wheel is drawn as a wheel."""
     if part_set.kind is PartKind.WHEEL:
         return wheel(part_set, powders, size)
-    brush = Brush(paint_of(part_set, powders), size if size >= FINE_FROM else 0)
+    brush = Brush(paint_of(part_set, powders), size)
     shapes = SHAPES[part_set.kind](brush)
     return picture(
         brush.defs + shapes,

@@ -1,7 +1,7 @@
 """The wheel as ordered: face, barrel, colour, gloss and effect; rim and tyre in true proportion."""
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -9,7 +9,7 @@ from markupsafe import Markup
 from portal.craft.parts import Effect, PartSet, Powder, Rim, System
 from portal.craft.tyres import tyre_diameter_mm
 from portal.web.kit.pictures import lamp
-from portal.web.kit.pictures.bars import disc, disc_path, dots, ring
+from portal.web.kit.pictures.bars import Path, disc, disc_path, dots, ring, write
 from portal.web.kit.pictures.faces import FACES, Face
 from portal.web.kit.pictures.paint import Paint, paint_of
 from portal.web.kit.pictures.svg import fresh_id, group, num, picture
@@ -17,6 +17,7 @@ from portal.web.kit.pictures.words import wheel_says, wheel_title
 
 OUTER = 310.0
 FINE_FROM = 110
+LOOKS_GLOSSY = 0.4
 # a rim flange stands about this much above the bead seat (ISO 4000-1 J contour, 17.3 mm)
 FLANGE_MM = 17.3
 USUAL = Rim(diameter_code=17, width_code=7.5, bolts=5, bolt_circle_mm=112)
@@ -54,15 +55,15 @@ def body(part_set: PartSet, powders: Mapping[str, Powder], size: float) -> str:
     turned = bool(finish and finish.system is System.MACHINED_CLEAR)
     sizes = _sizes(part_set)
     face = FACES[part_set.face](sizes.rim, sizes.hub)
-    face.tops.append(disc_path(sizes.hub))
-    mark = fresh_id()
+    face.sheets.append(disc_path(sizes.hub))
+    mark, fine = fresh_id(), size >= FINE_FROM
     shapes = [
         _defs(mark, paint, barrel, sizes, turned=turned),
         _tyre(sizes) if part_set.tyre else "",
         _inside(mark, sizes),
-        _spokes(mark, paint, face, fine=size >= FINE_FROM),
-        _lip(mark, face, sizes),
-        _middle(mark, paint, sizes, fine=size >= FINE_FROM),
+        _spokes(mark, paint, face, fine=fine),
+        _lip(mark, face, sizes, fine=fine),
+        _middle(mark, paint, sizes, fine=fine),
         _light(mark, paint, face, sizes, size),
     ]
     return "".join(shapes)
@@ -129,15 +130,22 @@ def _inside(mark: str, sizes: Sizes) -> str:
 
 
 def _spokes(mark: str, paint: Paint, face: Face, *, fine: bool) -> str:
-    tones: dict[str, list[str]] = defaultdict(list)
-    for flank in face.flanks:
-        # a few steps are enough for the eye, and flanks alike travel as one path
-        tones[paint.tone(round(flank.facing * 4) / 4 * 1.15 - 0.1)].append(flank.path)
-    tops = f'<path id="{mark}s" d="{"".join(face.tops)}"/>'
+    digits = 1 if fine else 0
+    tones: dict[str, list[Path]] = defaultdict(list)
+    if fine:
+        for flank in face.flanks:
+            # a few steps are enough for the eye, and flanks alike travel as one path
+            tones[paint.tone(round(flank.facing * 4) / 4 * 1.15 - 0.1)].append(flank.path)
+    elif face.outlines:
+        tones[paint.tone(-0.8)] = face.outlines
+    written = "".join(face.sheets) + _written(face.tops, digits)
+    tops = f'<path id="{mark}s" d="{written}"/>'
     shadow = f'<use href="#{mark}s" fill="#000" fill-opacity=".32" transform="translate(5 9)"/>'
-    flanks = "".join(f'<path d="{"".join(d)}" fill="{tone}"/>' for tone, d in tones.items())
+    flanks = "".join(
+        f'<path d="{_written(paths, digits)}" fill="{tone}"/>' for tone, paths in tones.items()
+    )
     holes = "".join(hole.replace("{inside}", f"{mark}i") for hole in face.holes)
-    if holes:
+    if holes and fine:
         lit = holes.replace(f"url(#{mark}i)", "#fff").replace(
             "stroke-width", 'stroke-opacity=".28" stroke-width'
         )
@@ -145,10 +153,10 @@ def _spokes(mark: str, paint: Paint, face: Face, *, fine: bool) -> str:
         holes = group([dark], transform="translate(-2.5 -3)") + group(
             [lit], transform="translate(2 2.4)"
         ) + holes  # fmt: skip
-    over = "".join(face.over) if fine or face.holes else ""
+    over = "".join(face.over) if fine else ""
     return (
         f"<defs>{tops}</defs>"
-        + _lattice(mark, paint, face)
+        + _lattice(mark, paint, face, fine=fine)
         + (shadow if fine and face.flanks else "")
         + flanks
         + f'<use href="#{mark}s" fill="url(#{mark}f)"/>'
@@ -157,18 +165,24 @@ def _spokes(mark: str, paint: Paint, face: Face, *, fine: bool) -> str:
     )
 
 
-def _lattice(mark: str, paint: Paint, face: Face) -> str:
+def _written(paths: Iterable[Path], digits: int) -> str:
+    return "".join(write(*path, digits=digits) for path in paths)
+
+
+def _lattice(mark: str, paint: Paint, face: Face, *, fine: bool) -> str:
     """Draw thin bars as lines: a shadow, a dark edge, a lit edge, the top."""
     if not face.lines:
         return ""
     wide = face.lines_wide
-    line = f'<path id="{mark}n" d="{"".join(face.lines)}" fill="none"/>'
-    rows = (
+    line = f'<path id="{mark}n" d="{_written(face.lines, 1 if fine else 0)}" fill="none"/>'
+    rows: tuple[tuple[str, float, str], ...] = (
         ("#000", wide, 'translate(5 8)" stroke-opacity=".3'),
         (paint.tone(-1.1), wide, "translate(1.6 2)"),
         (paint.tone(1.1), wide, "translate(-1.4 -1.8)"),
         (f"url(#{mark}f)", wide * 0.86, ""),
     )
+    if not fine:
+        rows = rows[1:2] + rows[3:]
     uses = "".join(
         f'<use href="#{mark}n" stroke="{colour}" stroke-width="{num(width)}"'
         + (f' transform="{move}"' if move else "")
@@ -178,7 +192,7 @@ def _lattice(mark: str, paint: Paint, face: Face) -> str:
     return f"<defs>{line}</defs>{uses}"
 
 
-def _lip(mark: str, face: Face, sizes: Sizes) -> str:
+def _lip(mark: str, face: Face, sizes: Sizes, *, fine: bool) -> str:
     r = sizes.rim
     inner = face.dish or r * 0.925
     shapes = [
@@ -190,7 +204,7 @@ def _lip(mark: str, face: Face, sizes: Sizes) -> str:
     ]
     if face.dish:
         shapes.append(ring(r * 0.77, inner * 0.965, f"url(#{mark}f)"))
-    return "".join(shapes) + ("" if face.holes else "".join(face.over))
+    return "".join(shapes) + ("" if face.holes or not fine else "".join(face.over))
 
 
 def _middle(mark: str, paint: Paint, sizes: Sizes, *, fine: bool) -> str:
@@ -208,6 +222,8 @@ def _middle(mark: str, paint: Paint, sizes: Sizes, *, fine: bool) -> str:
 
 
 def _light(mark: str, paint: Paint, face: Face, sizes: Sizes, size: float) -> str:
+    if size < FINE_FROM and paint.shine < LOOKS_GLOSSY:
+        return ""
     grain, fill = lamp.grain(mark + "g", paint, size)
     _, mirrored = lamp.mirror(mark + "m", paint)
     shapes = []
