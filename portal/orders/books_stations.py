@@ -52,13 +52,10 @@ def stop_station(
 
 def start_station(unit: Unit, station: PartStage, start: datetime, *, who: int | None) -> None:
     """Take a span back: the station works again."""
-    kept = start.isoformat()
     _change(
         unit,
         station,
-        lambda down: [
-            one for one in down if datetime.fromisoformat(one["from"]).isoformat() != kept
-        ],
+        lambda down: [one for one in down if datetime.fromisoformat(one["from"]) != start],
         who=who,
     )
 

@@ -9,6 +9,7 @@ from portal.craft.parts import Damage, Effect, Item, PartKind, System, WheelBuil
 from portal.shop.moves import PartStage
 from portal.shop.price_list import PricedBy, TaxMode
 from portal.shop.shop import InspectionRule
+from portal.shop.station import QUEUED
 from portal.web.kit.languages import titled
 
 # words of the trade bring their own titles
@@ -36,6 +37,7 @@ WORDS: dict[str, Any] = {
     "back_at": _l("Back at"),
     "bands": _l("Price by size"),
     "builds": _l("On top, by how the wheel is made"),
+    "besides": _l("Besides"),
     "by": _l("Priced by"),
     "closures": _l("Closed"),
     "colour_change": _l("Changing the colour in the booth"),
@@ -163,6 +165,7 @@ CHOICES: dict[str, tuple[tuple[str, Any], ...]] = {
     "mode": tuple((str(one.value), one) for one in TaxMode),
     "inspection_rule": tuple((str(one.value), one) for one in InspectionRule),
 }
+STATIONS = frozenset(str(one.value) for one in QUEUED)
 LONG = frozenset({"address", "decision", "handling_note"})
 
 
@@ -172,6 +175,8 @@ def label(key: str, path: str = "") -> Any:
     kind = ROOFS.get(roof)
     if kind is not None and key in {str(one.value) for one in kind}:
         return titled(kind(key))
+    if path == key and key in STATIONS:
+        return titled(PartStage(key))
     for place, word in PLACES.items():
         if path == place or path.endswith(f".{place}"):
             return word

@@ -41,8 +41,14 @@ def spread(kind: str, body: Mapping[str, Any]) -> dict[str, Any]:
     return dict(body)
 
 
+# the sections of the price list in the order in which the office thinks of them
+ORDER = ("wheels", "parts", "finishes", "strip", "removal", "repairs", "rush", "deposit", "tax")
+
+
 def _prices(body: Mapping[str, Any]) -> dict[str, Any]:
-    out = dict(body)
+    single = {key: one for key, one in body.items() if not isinstance(one, Mapping)}
+    out = {**single, **{key: body.get(key, {}) for key in ORDER}}
+    out |= {key: one for key, one in body.items() if key not in out}
     out["wheels"] = _with(body, "wheels", {"builds": _words(WheelBuild)})
     out["finishes"] = _with(
         body, "finishes", {"systems": _table(System, WORK), "effects": _table(Effect, WORK)}

@@ -6,7 +6,7 @@ becomes rows with two blank ones at the end. What is left blank is left out.
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from portal.web.books.labels import CHOICES, UNITS, label, long_text
@@ -67,7 +67,12 @@ class Sheet:
 
 def sheet_of(kind: str, body: Mapping[str, Any], typed: Mapping[str, str] | None = None) -> Sheet:
     """Return the sheet of a document, with as many rows as a form (`typed`) has sent."""
-    return _sheet(spread(kind, body), "", kind, typed)
+    whole = _sheet(spread(kind, body), "", kind, typed)
+    if whole.inner and whole.cells:
+        # single values at the top are seldom what a person came for
+        whole.inner.append(Sheet(label("besides"), "besides", cells=whole.cells))
+        whole.cells = []
+    return whole
 
 
 def cell_of(sheet: Sheet, key: str, rows: Mapping[str, list[int]]) -> Cell | None:
@@ -103,14 +108,22 @@ def _sheet(value: Mapping[str, Any], path: str, name: str, typed: Any) -> Sheet:
         if key in ELSEWHERE or key in together:
             continue
         if _is_rows(key, one):
-            sheet.grids.append(_rows(key, one, here, typed))
+            _put(sheet, _rows(key, one, here, typed))
         elif isinstance(one, Mapping) and _is_grid(one):
-            sheet.grids.append(_grid(key, one, here))
+            _put(sheet, _grid(key, one, here))
         elif isinstance(one, Mapping):
             sheet.inner.append(_sheet(one, here, key, typed))
         else:
             sheet.cells.append(_cell(key, one, here))
     return sheet
+
+
+def _put(sheet: Sheet, grid: Grid) -> None:
+    """Put a grid into its section; at the top it becomes a section of its own."""
+    if sheet.path:
+        sheet.grids.append(grid)
+    else:
+        sheet.inner.append(Sheet(grid.title, grid.path, grids=[replace(grid, title="")]))
 
 
 def _is_rows(key: str, value: Any) -> bool:

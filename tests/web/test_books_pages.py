@@ -1,0 +1,205 @@
+"""The pages of the Books: prices and other documents, powders, people, letters, take-away."""
+
+import io
+import zipfile
+
+import pytest
+
+from portal.orders import books_documents, books_powders
+from portal.orders.books_people import people
+from tests.page import page_of
+
+
+@pytest.fixture
+def unit(app):
+    return app.extensions["unit"]
+
+
+def minimum(unit) -> int:
+    with unit.read() as session:
+        return unit.shop(session).tariff.minimum
+
+
+def test_a_price_is_changed_on_its_page(staff_client, unit, clock) -> None:
+    page = staff_client.get("/books/prices")
+    answer = staff_client.submit(page, **{"b.minimum": "52.50"})
+    assert answer.status_code == 303
+    assert minimum(unit) == 5250
+    after = page_of(staff_client.get(answer.location))
+    assert "one change" in after.text
+    assert after.one("input", id="b.minimum").get("value") == "52.50"
+
+
+def test_a_price_with_a_letter_in_it_is_told_in_its_cell_and_nothing_is_lost(staff_client, unit):
+    page = staff_client.get("/books/prices")
+    typed = {"b.wheels.bands.1.price": "cheap", "b.minimum": "99.00"}
+    answer = staff_client.submit(page, **typed)
+    seen = page_of(answer)
+    assert answer.status_code == 422
+    assert seen.one("title").text.strip().startswith("To mend")
+    for name, text in typed.items():
+        assert seen.one("input", id=name).get("value") == text
+    assert seen.one("input", id="b.wheels.bands.1.price").get("aria-invalid") == "true"
+    assert seen.one("a", href="#b.wheels.bands.1.price").text
+    assert minimum(unit) == 4500
+
+
+def test_an_added_row_that_is_wrong_is_kept_too(staff_client) -> None:
+    page = staff_client.get("/books/week")
+    row = {"b.closures.1.from": "2026-08-03", "b.closures.1.to": "tomorrow"}
+    answer = staff_client.submit(page, **row)
+    assert answer.status_code == 422
+    seen = page_of(answer)
+    assert seen.one("input", id="b.closures.1.to").get("value") == "tomorrow"
+
+
+def test_the_second_who_saves_is_told_what_the_first_changed(staff_client, unit) -> None:
+    page = staff_client.get("/books/prices")
+    staff_client.submit(page, **{"b.minimum": "46.00"})
+    late = staff_client.submit(page, **{"b.minimum": "47.00"})
+    assert late.status_code == 422
+    seen = page_of(late)
+    assert "minimum: 45.00 → 46.00" in seen.text
+    assert seen.one("input", id="b.minimum").get("value") == "47.00"
+    assert minimum(unit) == 4600
+    assert staff_client.submit(late).status_code == 303
+    assert minimum(unit) == 4700
+
+
+def test_a_price_from_a_later_day_is_announced(staff_client, unit) -> None:
+    page = staff_client.get("/books/prices")
+    staff_client.submit(page, **{"b.minimum": "60.00", "from_day": "2026-07-01"})
+    assert minimum(unit) == 4500
+    seen = page_of(staff_client.get("/books/prices"))
+    assert "From a later day another edition counts" in seen.text
+    assert seen.one("input", id="b.minimum").get("value") == "45.00"
+    editions = page_of(staff_client.get("/books/prices/editions"))
+    assert "to come" in editions.text
+    assert "60.00" in editions.text
+
+
+@pytest.mark.parametrize("kind", ["prices", "week", "stations", "place", "shop"])
+def test_a_sheet_saved_as_it_stands_changes_nothing(staff_client, unit, kind) -> None:
+    with unit.read() as session:
+        before = unit.shop(session)
+    staff_client.submit(staff_client.get(f"/books/{kind}"))
+    with unit.read() as session:
+        assert unit.shop(session) == before
+
+
+def test_the_place_s_decision_is_written_down(staff_client, unit) -> None:
+    page = staff_client.get("/books/place")
+    assert staff_client.submit(page, **{"b.decision": "We ask the office."}).status_code == 303
+    with unit.read() as session:
+        assert unit.shop(session).practice.place_decision == "We ask the office."
+
+
+def test_a_breakdown_is_noted_and_taken_back(staff_client, unit) -> None:
+    page = staff_client.get("/books/stations/out-of-order")
+    assert staff_client.submit(page, station="blast").status_code == 303
+    seen = staff_client.get("/books/stations/out-of-order")
+    assert "Blast" in page_of(seen).text
+    assert staff_client.submit(seen, form=0).status_code == 303
+    assert "Every station works" in page_of(staff_client.get("/books/stations/out-of-order")).text
+
+
+def test_a_breakdown_without_a_station_is_told(staff_client) -> None:
+    page = staff_client.get("/books/stations/out-of-order")
+    answer = staff_client.submit(page, until="soon")
+    assert answer.status_code == 422
+    assert "Choose a station" in page_of(answer).text
+
+
+def test_powder_that_was_delivered_and_counted(staff_client, unit) -> None:
+    page = staff_client.get("/books/powders/R9005-G")
+    staff_client.submit(page, kg="20", which="delivery")
+    assert books_powders.powder(unit, "R9005-G").line.powder.stock_kg == 66
+    answer = staff_client.submit(page, kg="60,5", which="stocktake")
+    assert "-5500 g" in page_of(staff_client.get(answer.location)).text
+
+
+def test_powder_without_a_mass_is_told(staff_client) -> None:
+    page = staff_client.get("/books/powders/R9005-G")
+    answer = staff_client.submit(page, kg="some", which="delivery")
+    assert answer.status_code == 422
+    assert page_of(answer).one("input", id="kg").get("value") == "some"
+
+
+def test_a_powders_figures_are_changed(staff_client, unit) -> None:
+    page = staff_client.get("/books/powders/R9005-G")
+    assert staff_client.submit(page, form=1, name="Deep black").status_code == 303
+    assert books_powders.powder(unit, "R9005-G").line.powder.name == "Deep black"
+
+
+def test_a_new_powder_is_added(staff_client, unit) -> None:
+    page = staff_client.get("/books/powders/new")
+    figures = books_powders.powder(unit, "R9005-G").figures | {"code": "NEW-1", "name": "New one"}
+    wrong = staff_client.submit(page, **(figures | {"cure_c": "900"}))
+    assert wrong.status_code == 422
+    answer = staff_client.submit(page, **figures)
+    assert answer.location == "/books/powders/NEW-1"
+
+
+def test_an_unknown_powder_is_not_found(staff_client) -> None:
+    assert staff_client.get("/books/powders/NOTHING").status_code == 404
+
+
+def test_a_colleague_is_added_once(staff_client, unit) -> None:
+    page = staff_client.get("/books/people")
+    filled = {"name": "Ash", "login": "ash", "role": "floor", "password": "a lamp in the corner"}
+    assert staff_client.submit(page, **filled).status_code == 303
+    again = staff_client.submit(page, **filled)
+    assert again.status_code == 422
+    assert "already" in page_of(again).text
+    assert [one.name for one in people(unit) if one.login == "ash"] == ["Ash"]
+
+
+def test_a_colleagues_poor_password_is_told_and_the_rest_kept(staff_client) -> None:
+    page = staff_client.get("/books/people")
+    answer = staff_client.submit(page, name="Ash", login="ash", role="floor", password="short")
+    assert answer.status_code == 422
+    seen = page_of(answer)
+    assert seen.one("input", id="password").get("aria-invalid") == "true"
+    assert seen.one("input", id="login").get("value") == "ash"
+
+
+def test_the_last_of_the_office_can_not_leave(staff_client, unit) -> None:
+    wren = next(one for one in people(unit) if one.login == "wren")
+    page = staff_client.get(f"/books/people/{wren.person_id}")
+    answer = staff_client.submit(page, role="floor")
+    assert answer.status_code == 422
+    assert "only person of the office" in page_of(answer).text
+
+
+def test_everything_can_be_taken_away(staff_client) -> None:
+    answer = staff_client.get("/books/take-away/everything.zip")
+    assert answer.status_code == 200
+    with zipfile.ZipFile(io.BytesIO(answer.data)) as archive:
+        assert "job.csv" in archive.namelist()
+    assert staff_client.get("/books/take-away/job.csv").mimetype == "text/csv"
+    assert staff_client.get("/books/take-away/staff_session.csv").status_code == 404
+
+
+def test_the_first_page_tells_what_wants_the_office(staff_client) -> None:
+    page = page_of(staff_client.get("/books/"))
+    assert "Every promise holds" in page.text
+    assert "Powder runs low" in page.text
+
+
+def test_who_did_what_is_listed(staff_client, unit) -> None:
+    staff_client.submit(staff_client.get("/books/prices"), **{"b.minimum": "52.50"})
+    page = page_of(staff_client.get("/books/doing"))
+    assert "put prices" in page.text
+    assert "Wren" in page.text
+
+
+def test_an_edition_that_is_to_come_can_be_edited_for_its_day(staff_client, unit) -> None:
+    page = staff_client.get("/books/prices")
+    staff_client.submit(page, **{"b.minimum": "60.00", "from_day": "2026-07-01"})
+    [later] = books_documents.document(unit, "prices").to_come
+    open_it = staff_client.get(f"/books/prices?edition={later.book_id}")
+    seen = page_of(open_it)
+    assert seen.one("input", id="b.minimum").get("value") == "60.00"
+    assert seen.one("input", id="from_day").get("value") == "2026-07-01"
+    assert staff_client.submit(open_it, **{"b.minimum": "61.00"}).status_code == 303
+    assert minimum(unit) == 4500
