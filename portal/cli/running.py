@@ -1,6 +1,7 @@
 """`serve`, `demo` and `deliver`: the verbs that run until they are stopped."""
 
 import argparse
+import logging
 import os
 import subprocess
 import sys
@@ -66,11 +67,17 @@ def _deliver(settings: Settings, *, watch: bool) -> int:
         raise BadSetting(str(wrong)) from None
     with opened(settings) as unit:
         while True:
-            if watch:
-                forecast_of = _forecast_when_changed(unit, forecast_of, rounds)
-            deliver_due(unit, wire, mail_from=settings.mail_from)
-            if rounds % SWEEP_EVERY == 0:
-                sweep(unit)
+            try:
+                if watch:
+                    forecast_of = _forecast_when_changed(unit, forecast_of, rounds)
+                deliver_due(unit, wire, mail_from=settings.mail_from)
+                if rounds % SWEEP_EVERY == 0:
+                    sweep(unit)
+            except Exception:
+                # a database that is busy for a while must not end the only postman
+                if not watch:
+                    raise
+                logging.getLogger(__name__).exception("a round failed; the next one tries again")
             if not watch or os.getppid() != parent:
                 return 0
             rounds += 1

@@ -3,6 +3,7 @@
 import subprocess
 import sys
 import threading
+from contextlib import suppress
 from datetime import timedelta
 from pathlib import Path
 
@@ -14,6 +15,7 @@ from portal.notices import outbox
 from portal.notices.letters import LetterKind, NotBrought
 from portal.notices.outbox import MOST_TRIES, STALE, WAITS, Delivered, deliver_due, queue, try_again
 from portal.notices.wire import ClosedWire, MemoryWire, Unsent
+from portal.orders.errors import Busy
 from portal.store.letters import Letter
 from tests.conftest import chance, unit_at
 from tests.notices.posting import SENDER, put, resume, rows, states
@@ -259,7 +261,10 @@ def race(database: str, clock, workers: int = 4) -> MemoryWire:
     def work() -> None:
         own = unit_at(database, clock)
         start.wait()
-        deliver(own, wire)
+        for _ in range(5):
+            with suppress(Busy):  # on a busy machine; the delivering process goes on as well
+                deliver(own, wire)
+                break
         own.close()
 
     threads = [threading.Thread(target=work) for _ in range(workers)]
