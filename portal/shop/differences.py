@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from portal.craft.declared import read_declared, write_declared
-from portal.craft.parts import Declared, Item, PartSet, Remover, Titled
+from portal.craft.parts import Declared, PartSet, Remover, Titled
 from portal.craft.say import Said, say
 
 
@@ -183,5 +183,5 @@ def _parts(difference: Difference) -> Said:
     return say("Parts {numbers}", numbers=numbers)
 
 
-def _list(words: tuple[Titled, ...] | tuple[Item, ...]) -> str:
-    return ", ".join(word.title for word in words) or "–"
+def _list(words: tuple[Titled, ...]) -> str:
+    return ", ".join(word.title for word in words) or "none"

@@ -30,6 +30,15 @@ from portal.web.kit.guards import staff
 KEYS_OF_CODE = {"inputmode": "numeric", "autocomplete": "off", "class": "code-input"}
 
 
+class SumField(MeasureField):
+    """A sum of money in major units, always shown with its pence."""
+
+    def _value(self) -> str:
+        if self.raw_data:
+            return str(self.raw_data[0])
+        return "" if self.data is None else f"{self.data:.2f}"
+
+
 class HandBackForm(OnceForm):
     """Who takes the parts, what was counted, what was paid."""
 
@@ -38,7 +47,7 @@ class HandBackForm(OnceForm):
     override_reason = TextField(_l("Why without the code"), longest=200)
     parts = SomeField(_l("Count the parts out loud"))
     bags = SomeField(_l("Count the bags out loud"))
-    paid = MeasureField(_l("Paid now"), high=Decimal(1_000_000))
+    paid = SumField(_l("Paid now"), high=Decimal(1_000_000))
     how = OneField(_l("How"), choices=Paid, default=Paid.CARD.value)
     owing_because = TextField(_l("Why something stays owed"), longest=200)
 

@@ -16,7 +16,7 @@ from portal.shop.roles import Role
 from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
 from portal.web.kit.csrf import checks_its_form
 from portal.web.kit.desk import settings, shop, unit
-from portal.web.kit.forms import AreaField, CountField, OnceForm, OneField, PhotoField
+from portal.web.kit.forms import AreaField, CountField, OnceForm, OneField, PhotoField, PickField
 from portal.web.kit.guards import staff
 from portal.web.kit.languages import told
 
@@ -30,7 +30,7 @@ class InspectForm(OnceForm):
 
     readings = AreaField(_l("Film readings in µm"), longest=1000, render_kw={"rows": 5})
     eye = OneField(_l("By eye"), choices=EYE, default="yes")
-    adhesion = OneField(_l("Adhesion, cross-cut class"), choices=ADHESION, default="")
+    adhesion = PickField(_l("Adhesion, cross-cut class"), choices=ADHESION, default="")
     gloss = CountField(_l("Gloss at 60°, in gloss units"), low=0, high=120)
     photo = PhotoField(_l("Photo"))
     kept = HiddenField()
