@@ -1,0 +1,125 @@
+"""The people of the story and what each does in the browser: by name and label, as people do."""
+
+import re
+from dataclasses import dataclass
+
+from playwright.sync_api import Page, expect
+
+from tests.cast import COUNTER, Staff
+
+
+@dataclass
+class Booked:
+    """What the customer holds in hand after booking."""
+
+    path: str
+    code: str
+
+
+class Customer:
+    """A customer at the seven pages; counts the taps that the shortest way takes."""
+
+    def __init__(self, page: Page, *, js: bool = True) -> None:
+        self.page = page
+        self.js = js
+        self.taps = 0
+
+    def tap(self, name: str, *, role: str = "button") -> None:
+        self.taps += 1
+        self.page.get_by_role(role, name=name).last.click()
+
+    def choose(self, label: str, *, exact: bool = False) -> None:
+        self.taps += 1
+        self.page.get_by_label(label, exact=exact).first.check(force=True)
+
+    def type(self, label: str, text: str) -> None:
+        self.taps += 1
+        self.page.get_by_label(label).first.fill(text)
+
+    def on(self, step: str) -> None:
+        expect(self.page).to_have_url(re.compile(rf"/o/[A-Z2-7]+/{step}"))
+
+    def book_wheels(self, shoot=lambda _page, _name: None) -> Booked:
+        """Book four ordinary wheels the shortest way; `shoot` is called on every page."""
+        page = self.page
+        page.goto("/")
+        shoot(page, "0-landing")
+        self.tap("Describe your parts")
+        self.on("parts")
+        self.type("Rim marking", "8½J×18 H2 ET35 5x112")
+        self.choose("Cast aluminium")
+        shoot(page, "1-parts")
+        self.tap("Continue")
+        self.on("on-them")
+        shoot(page, "2-on-them")
+        self.tap("Continue")
+        self.on("comes-off")
+        shoot(page, "3-comes-off")
+        self.tap("Continue")
+        self.on("finish")
+        self.taps += 1
+        page.locator("input[name$='-colour']").first.check(force=True)
+        shoot(page, "4-finish")
+        self.tap("Continue")
+        self.on("day")
+        shoot(page, "5-day")
+        self.tap("Continue")
+        self.on("you")
+        self.type("Name", "Robin O’Sample")
+        self.type("E-mail", "robin@example.com")
+        self.type("Telephone", "07700 900123")
+        shoot(page, "6-you")
+        self.tap("Continue")
+        self.on("read-back")
+        for box in page.get_by_role("checkbox").all():
+            self.taps += 1
+            box.check(force=True)
+        shoot(page, "7-read-back")
+        self.book()
+        return self.booked()
+
+    def book(self) -> None:
+        self.taps += 1
+        self.page.locator("form:has(input[name=once]) button[type=submit]").last.click()
+
+    def booked(self) -> Booked:
+        expect(self.page).to_have_url(re.compile(r"/J/[A-Z2-7]{26}"))
+        path = re.search(r"/J/[A-Z2-7]{26}", self.page.url).group(0)
+        code = re.search(r"\b[0-9A-Z]{4}-[0-9A-Z]{4}\b", self.page.inner_text("main")).group(0)
+        return Booked(path, code)
+
+
+class Hand:
+    """Somebody at the counter or on the floor, with a scanner that types and presses Enter."""
+
+    def __init__(self, page: Page, who: Staff = COUNTER) -> None:
+        self.page = page
+        self.who = who
+        self.taps = 0
+
+    def sign_in(self) -> None:
+        page = self.page
+        page.goto("/counter/sign-in")
+        page.locator("input[name=login]").fill(self.who.login)
+        page.locator("input[name=password]").fill(self.who.password)
+        page.get_by_role("button", name="Sign in").click()
+        expect(page).to_have_url(re.compile(r"/counter/"))
+
+    def scan(self, text: str) -> None:
+        """Type as a scanner does: nothing is clicked first, the field has the focus."""
+        field = self.page.locator("#scan")
+        expect(field).to_be_visible()
+        if not field.evaluate("one => one === document.activeElement"):
+            field.focus()
+        self.page.keyboard.type(text)
+        with self.page.expect_response(lambda one: one.request.method == "POST"):
+            self.page.keyboard.press("Enter")
+        self.page.wait_for_load_state("networkidle")
+
+    def tap(self, name: str | re.Pattern[str]) -> None:
+        self.taps += 1
+        self.page.get_by_role("button", name=name).first.click()
+
+    def stages(self, code: str) -> str:
+        self.page.goto(f"/counter/job/{code.replace('-', '')}")
+        return self.page.inner_text("main")

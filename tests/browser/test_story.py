@@ -1,0 +1,188 @@
+"""The whole story, as customer, counter and customer again, on a phone and on a desk."""
+
+import re
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser.paper import read_qr_of_pdf
+from tests.browser.story import Customer, Hand
+from tests.cast import FLOOR
+
+pytestmark = pytest.mark.browser
+
+WAYS = [
+    pytest.param("phone", True, id="phone"),
+    pytest.param("desktop", True, id="desktop"),
+    pytest.param("phone", False, id="phone-without-javascript"),
+    pytest.param("desktop", False, id="desktop-without-javascript"),
+]
+
+
+@pytest.mark.parametrize(("size", "js"), WAYS)
+def test_four_wheels_go_from_the_first_page_to_the_hand_back(live, pictures, size, js) -> None:
+    customer = Customer(live.person(size, js=js), js=js)
+    booked = customer.book_wheels(lambda page, name: pictures(page, name))
+    assert customer.taps <= 25
+    pictures(customer.page, "8-booked")
+    link = _print_the_slip(live, customer, booked)
+
+    hand = Hand(live.person("desktop", js=js))
+    hand.sign_in()
+    _check_in(live, hand, link, booked, pictures)
+    _walk_the_floor(live, hand, booked)
+    _inspect(hand, booked, pictures)
+    _finish(hand, booked)
+    _hand_back(live, customer, hand, booked, pictures)
+
+    customer.page.goto(booked.path)
+    expect(customer.page.locator("main")).to_contain_text("torque wrench")
+    pictures(customer.page, "9-refit")
+
+
+def _print_the_slip(live, customer: Customer, booked) -> str:
+    """Read the QR code off the printed slip, as the scanner at the counter does."""
+    answer = customer.page.request.get(f"{booked.path}/slip.pdf?size=a4")
+    assert answer.ok
+    link = read_qr_of_pdf(answer.body())
+    assert link.upper().endswith(booked.path)
+    assert link == link.upper()
+    return link
+
+
+def _check_in(live, hand: Hand, link: str, booked, pictures) -> None:
+    hand.scan(link)
+    expect(hand.page).to_have_url(re.compile(r"/check-in"))
+    pictures(hand.page, "c1-check-in")
+    hand.taps = 0
+    hand.tap(re.compile("as declared", re.I))
+    for tag in ("201", "202", "203", "204"):
+        hand.scan(tag)
+        expect(hand.page.locator("main")).to_contain_text(tag)
+    hand.page.locator("form:has(input[name=once]) button[type=submit]").last.click()
+    hand.taps += 1
+    assert hand.taps <= 6
+    expect(hand.page.locator("main")).to_contain_text("In work")
+    pictures(hand.page, "c2-received")
+
+
+def _walk_the_floor(live, hand: Hand, booked) -> None:
+    """Scan a station, then every tag, until the parts wait for inspection."""
+    hand.page.goto("/counter/floor")
+    strip = _goes_out(live, booked)
+    if strip:
+        _strip(hand)
+    hand.page.goto("/counter/floor")
+    for station in (["AT-BLAST"] if not strip else []) + ["AT-COAT", "AT-CURE"]:
+        hand.page.goto("/counter/floor")
+        hand.scan(station)
+        for tag in ("201", "202", "203", "204"):
+            hand.scan(tag)
+            expect(hand.page.locator("body")).to_contain_text(tag)
+    _bake(live, hand)
+
+
+def _goes_out(live, booked) -> bool:
+    from portal.store.tables import Job, Part
+
+    code = booked.code.replace("-", "")
+    with live.app.extensions["unit"].read() as session:
+        return bool(
+            session.query(Part.needs_strip).join(Job, Job.id == Part.job_id)
+            .filter(Job.code == code).first()[0]
+        )  # fmt: skip
+
+
+def _strip(hand: Hand) -> None:
+    page = hand.page
+    page.goto("/counter/floor")
+    hand.scan("AT-STRIP")
+    for tag in ("201", "202", "203", "204"):
+        hand.scan(tag)
+        expect(page.locator("body")).to_contain_text(tag)
+    page.goto("/counter/strip-runs")
+    hand.tap("Open the run")
+    for tag in ("201", "202", "203", "204"):
+        hand.scan(tag)
+        expect(page.locator("main")).to_contain_text(tag)
+    hand.tap("Send it away")
+    for tag in ("201", "202", "203", "204"):
+        hand.scan(tag)
+        expect(page.locator("main")).to_contain_text(tag)
+
+
+def _bake(live, hand: Hand) -> None:
+    page = hand.page
+    page.goto("/counter/oven")
+    hand.tap("Start this load")
+    live.clock.advance(minutes=50)
+    page.goto("/counter/oven")
+    hand.tap("Close the load")
+
+
+def _inspect(hand: Hand, booked, pictures) -> None:
+    page = hand.page
+    for number in range(1, 5):
+        hand.stages(booked.code)
+        page.get_by_role("link", name=f"Inspect part {number}").click()
+        page.locator("textarea[name=readings]").fill("78 82 75 80 79")
+        page.locator("input[name=eye]").first.check(force=True)
+        if number == 1:
+            pictures(page, "f1-inspect")
+        hand.tap("Judge it")
+        expect(page.locator("body")).not_to_contain_text("To mend:")
+
+
+def _finish(hand: Hand, booked) -> None:
+    """Refit prep, where the order has it, then onto the shelf."""
+    page = hand.page
+    page.goto("/counter/floor")
+    done = page.get_by_role("button", name="To Done")
+    if done.count():
+        done.first.click()
+    hand.stages(booked.code)
+    hand.tap(re.compile("onto the shelf"))
+    expect(page.locator("main")).to_contain_text("Ready")
+
+
+def _hand_back(live, customer: Customer, hand: Hand, booked, pictures) -> None:
+    customer.page.goto(booked.path)
+    pictures(customer.page, "8-ready")
+    code = re.search(r"\b\d{3}\s?\d{3}\b", customer.page.inner_text("main")).group(0)
+    page = hand.page
+    page.goto(f"/counter/job/{booked.code.replace('-', '')}/hand-back")
+    page.get_by_label("Pickup code").fill("000000" if code != "000000" else "111111")
+    for box in page.locator("input[name=parts], input[name=bags]").all():
+        box.check(force=True)
+    page.locator("input[name=how]").first.check(force=True)
+    pictures(page, "h1-hand-back")
+    page.locator("main").get_by_role("button", name="Hand back").click()
+    expect(page.locator("main")).to_contain_text("To mend:")
+    page.get_by_label("Pickup code").fill(code)
+    page.locator("main").get_by_role("button", name="Hand back").click()
+    expect(page.locator("main")).to_contain_text("Handed back")
+
+
+def test_the_floor_person_may_not_hand_back_or_open_the_books(live) -> None:
+    hand = Hand(live.person("phone"), FLOOR)
+    hand.sign_in()
+    assert hand.page.goto("/counter/floor").status == 200
+    assert hand.page.goto("/books/").status == 403
+
+
+def test_the_draft_goes_on_where_it_was_left_after_a_day(live) -> None:
+    customer = Customer(live.person("phone"))
+    customer.page.goto("/")
+    customer.tap("Describe your parts")
+    customer.type("Rim marking", "7x17 ET40")
+    customer.choose("Cast aluminium")
+    customer.tap("Continue")
+    customer.on("on-them")
+    address = customer.page.url
+    live.clock.advance(hours=26)
+    other = live.person("desktop")
+    other.goto(address)
+    expect(other).to_have_url(re.compile("/on-them"))
+    other.go_back()
+    live.clock.advance(days=7)
+    assert other.goto(address).status in (404, 410)
