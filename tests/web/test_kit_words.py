@@ -8,7 +8,8 @@ from portal.craft.parts import FaceStyle, Item, PartKind, PartSet, Rim
 from portal.craft.say import say
 from portal.shop.money import Money
 from portal.web.kit import filters
-from portal.web.kit.languages import clock_time, day, money, told
+from portal.web.kit.languages import LANGUAGES, clock_time, day, money, told, with_catalogue
+from tests.page import page_of
 
 
 @pytest.fixture(autouse=True)
@@ -72,11 +73,33 @@ def test_a_sentence_shows_its_values_and_not_their_python() -> None:
     [("de-AT,de;q=0.9", "Montag, 1. Juni"), ("es", "lunes, 1 de junio"), ("fr", "Monday 1 June")],
 )
 def test_days_follow_the_language_that_the_browser_asks_for(app, asked, spoken) -> None:
+    app.extensions["languages"] = LANGUAGES
     with app.test_request_context("/", headers={"Accept-Language": asked}):
         assert day(date(2026, 6, 1)) == spoken
 
 
 def test_a_kept_choice_of_language_wins(app) -> None:
+    app.extensions["languages"] = LANGUAGES
     asking = {"Accept-Language": "es", "Cookie": "lang=de"}
     with app.test_request_context("/", headers=asking):
         assert day(date(2026, 6, 1)) == "Montag, 1. Juni"
+
+
+def test_a_language_is_offered_only_with_its_catalogue(tmp_path) -> None:
+    assert set(with_catalogue(tmp_path)) == {"en"}
+    home = tmp_path / "es" / "LC_MESSAGES"
+    home.mkdir(parents=True)
+    (home / "messages.mo").write_bytes(b"")
+    assert set(with_catalogue(tmp_path)) == {"en", "es"}
+
+
+def test_a_language_is_kept_in_a_cookie_and_leads_back_to_the_page(app, client) -> None:
+    app.extensions["languages"] = LANGUAGES
+    page = client.get("/why-powder")
+    number = len(page_of(page).all("form")) - 1
+    answer = client.submit(page, form=number, lang="de")
+    assert answer.status_code == 303
+    assert answer.headers["Location"] == "/why-powder"
+    assert 'lang="de"' in client.get("/why-powder").text
+    away = client.submit(page, form=number, lang="de", back="//example.com/")
+    assert away.headers["Location"] == "/"

@@ -91,3 +91,4 @@ def teach(app: Flask) -> None:
     ):  # fmt: skip
         app.jinja_env.filters[show.__name__] = show
     app.jinja_env.globals["language"] = languages.language
+    app.jinja_env.globals["languages"] = languages.offered

@@ -1,16 +1,18 @@
 """The house's own addresses: is it alive, is it ready, what may robots read, its sign."""
 
-from flask import Blueprint, Response, current_app
+from flask import Blueprint, Response, current_app, redirect, request
+from flask.typing import ResponseReturnValue
 from sqlalchemy.exc import SQLAlchemyError
 
-from portal.web.kit import assets
-from portal.web.kit.desk import shop
+from portal.web.kit import assets, languages
+from portal.web.kit.desk import settings, shop
 from portal.web.kit.security import in_the_open
 
 blueprint = Blueprint("house", __name__)
 
 ROBOTS = "User-agent: *\nDisallow: /o/\nDisallow: /r/\nDisallow: /J/\nDisallow: /counter/\n"
 A_DAY = "public, max-age=86400"
+A_YEAR = 31_536_000
 
 
 @blueprint.get("/healthz")
@@ -28,6 +30,24 @@ def ready() -> Response:
         current_app.logger.exception("not ready")
         return Response("the database does not answer\n", status=503, mimetype="text/plain")
     return Response("ready\n", mimetype="text/plain")
+
+
+@blueprint.post("/language")
+def speak() -> ResponseReturnValue:
+    """Keep the choice of a language, and go back to the page that asked."""
+    wanted, back = request.form.get("lang", ""), request.form.get("back", "/")
+    ours = back.startswith("/") and not back.startswith(("//", "/\\"))
+    response = redirect(back if ours else "/", 303)
+    if wanted in languages.offered():
+        response.set_cookie(
+            languages.COOKIE,
+            wanted,
+            max_age=A_YEAR,
+            secure=settings().https,
+            httponly=True,
+            samesite="Lax",
+        )
+    return response
 
 
 @blueprint.get("/robots.txt")

@@ -9,7 +9,7 @@ from typing import Any
 
 from babel.dates import format_date
 from babel.numbers import format_currency, format_decimal
-from flask import Flask, g, has_app_context, request
+from flask import Flask, current_app, g, has_app_context, request
 from flask_babel import Babel, get_locale, get_translations
 
 from portal.craft.parts import Titled
@@ -27,6 +27,7 @@ SHORT_DAY = {"en": "EEE d MMM", "de": "EEE, d. MMM", "es": "EEE d MMM"}
 def speak(app: Flask) -> None:
     """Let every request choose its language: by cookie, else by what the browser prefers."""
     app.config["BABEL_TRANSLATION_DIRECTORIES"] = str(FOLDER)
+    app.extensions["languages"] = with_catalogue(FOLDER)
     Babel(app, locale_selector=chosen, default_locale="en")
     # asked once a request: the extension looks its context up anew for every sentence
     app.jinja_env.install_gettext_callables(  # type: ignore[attr-defined]  # from its i18n part
@@ -43,12 +44,28 @@ def catalogue() -> Any:
     return g.catalogue
 
 
+def with_catalogue(folder: Path) -> dict[str, str]:
+    """Return the languages that can be spoken: English, and each that has its catalogue."""
+    return {
+        code: name
+        for code, name in LANGUAGES.items()
+        if code == "en" or (folder / code / "LC_MESSAGES" / "messages.mo").is_file()
+    }
+
+
+def offered() -> dict[str, str]:
+    """Return code and own name of every language of this portal."""
+    known: dict[str, str] = current_app.extensions["languages"]
+    return known
+
+
 def chosen() -> str:
     """Return the language of this request."""
+    known = offered()
     kept = request.cookies.get(COOKIE, "")
-    if kept in LANGUAGES:
+    if kept in known:
         return kept
-    return request.accept_languages.best_match(list(LANGUAGES)) or "en"
+    return request.accept_languages.best_match(list(known)) or "en"
 
 
 def language() -> str:

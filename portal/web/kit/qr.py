@@ -54,7 +54,7 @@ def path(rows: Modules, offset: int = QUIET) -> str:
     return "".join(steps)
 
 
-def svg(text: str, label: str, module_mm: float = 0.9) -> Markup:
+def svg(text: str, label: str, module_mm: float = 1.0) -> Markup:
     """Return the symbol as SVG, each module `module_mm` wide; `label` is its text equivalent."""
     rows = modules(text)
     side = len(rows) + 2 * QUIET
