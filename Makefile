@@ -9,9 +9,11 @@ export PORT
 help: ## list these commands
 	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | sort | awk -F'\t' '{printf "  %-16s %s\n", $$1, $$2}'
 
-$(VENV)/run.done: requirements.lock.txt .ci/set-up
+CATALOGUES := $(wildcard portal/locale/*/LC_MESSAGES/*.po)
+
+$(VENV)/run.done: requirements.lock.txt .ci/set-up $(CATALOGUES)
 	@bash .ci/set-up run
-$(VENV)/dev.done: requirements-dev.lock.txt .ci/set-up
+$(VENV)/dev.done: requirements-dev.lock.txt .ci/set-up $(CATALOGUES)
 	@bash .ci/set-up dev
 build/system.done: .ci/set-up tests/package-lock.json
 	@bash .ci/set-up system
@@ -30,6 +32,9 @@ test: $(VENV)/dev.done build/system.done ## run all tests (sets up what it needs
 
 check: $(VENV)/dev.done ## ruff, types, layers, templates, dead code, message catalogues
 	@bash .ci/checks
+
+messages: $(VENV)/dev.done ## draw the sentences anew and bring the catalogues of all languages up to them
+	@$(PY) -m tests.house.catalogues
 
 fix: $(VENV)/dev.done ## let ruff format and mend what it can
 	@$(VENV)/bin/ruff check --fix portal tests ; $(VENV)/bin/ruff format portal tests
@@ -54,4 +59,4 @@ lock: ## renew the lock files from pyproject.toml (needs uv)
 clean: ## remove what was built; keeps data/
 	rm -rf build $(VENV)
 
-.PHONY: help demo serve migrate test check fix bench bench-promise pictures lighthouse lock clean
+.PHONY: help demo serve migrate test check messages fix bench bench-promise pictures lighthouse lock clean
