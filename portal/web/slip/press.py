@@ -2,6 +2,7 @@
 routes that print do it.
 """
 
+import logging
 from collections.abc import Iterable
 from enum import StrEnum
 from urllib.parse import urlsplit
@@ -12,6 +13,9 @@ from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import URLFetcher, URLFetcherResponse
 
 from portal.web.kit.assets import Assets
+
+# it complains of every rule that is meant for screens
+logging.getLogger("weasyprint").setLevel(logging.ERROR)
 
 HERE = "https://paper.example/"
 

@@ -1,0 +1,133 @@
+"""The customer answers a finding by the link: the second thing asked, and few tries."""
+
+import pytest
+import sqlalchemy as sa
+
+from portal.orders.answering import MOST_WRONG, answer_by_link
+from portal.orders.errors import Already, MustWait, Refused, Unknown
+from portal.orders.looking_status import status
+from portal.shop.moves import JobState
+from portal.store.tables import Finding
+from tests.factories import a_job_in_work, a_token, state
+from tests.orders.test_findings import painted, raise_it
+
+DIGITS = "0123"  # the end of the factories' telephone number, reserved for fiction
+
+
+@pytest.fixture
+def job(unit):
+    return a_job_in_work(unit)
+
+
+@pytest.fixture
+def finding(unit, job):
+    return raise_it(unit, job, painted(unit, job, 1, 2))
+
+
+def give(unit, job, finding, digits=DIGITS, *, yes=True, once=""):
+    answer_by_link(
+        unit, job.token, finding, accepted=yes, digits=digits, once_token=once or a_token()
+    )
+
+
+def answer_of(unit, finding):
+    with unit.read() as session:
+        row = session.execute(
+            sa.select(Finding.answer, Finding.answered_how).where(Finding.id == finding)
+        ).one()
+    return tuple(row)
+
+
+def test_a_yes_changes_the_price_and_lets_work_go_on(unit, job, finding):
+    before = status(unit, job.token)
+    assert state(unit, job) is JobState.WAITING
+    give(unit, job, finding)
+    after = status(unit, job.token)
+    assert answer_of(unit, finding) == ("accepted", "link")
+    assert after.total.minor == before.total.minor + before.open_findings[0].amount.minor
+    assert after.open_findings == ()
+    assert state(unit, job) is JobState.IN_WORK
+
+
+def test_a_no_is_kept_and_leaves_the_price_alone(unit, job, finding):
+    before = status(unit, job.token).total
+    give(unit, job, finding, yes=False)
+    assert answer_of(unit, finding) == ("declined", "link")
+    assert status(unit, job.token).total == before
+
+
+def test_digits_are_read_as_people_write_them(unit, job, finding):
+    give(unit, job, finding, " 01-23 ")
+    assert answer_of(unit, finding)[0] == "accepted"
+
+
+@pytest.mark.parametrize("digits", ["", "12", "00123", "abcd", "٠١٢٣", "🛞🛞🛞🛞"])
+def test_what_is_no_four_digits_is_refused_and_not_counted(unit, job, finding, digits):
+    for _ in range(20):
+        with pytest.raises(Refused, match="last four digits"):
+            give(unit, job, finding, digits)
+    give(unit, job, finding)
+
+
+def test_wrong_digits_change_nothing(unit, job, finding):
+    with pytest.raises(Refused, match="not the last four digits"):
+        give(unit, job, finding, "9999")
+    assert answer_of(unit, finding) == ("", "")
+
+
+def test_guessing_becomes_slow_and_then_ends(unit, job, finding, clock):
+    waited, told = 0, []
+    while not told or "call us" not in told[-1]:
+        assert len(told) < 400
+        try:
+            give(unit, job, finding, "9999")
+        except MustWait as must:
+            waited += must.seconds
+            clock.advance(seconds=must.seconds)
+        except Refused as refusal:
+            told.append(refusal.sentence)
+    assert len(told) == MOST_WRONG + 1
+    assert waited > 60
+    # even the right digits no longer help: somebody is guessing
+    clock.advance(hours=1)
+    with pytest.raises(Refused, match="call us"):
+        give(unit, job, finding)
+
+
+def test_a_good_answer_forgets_the_slips_before_it(unit, job, finding):
+    for _ in range(3):
+        with pytest.raises(Refused):
+            give(unit, job, finding, "9999")
+    give(unit, job, finding)
+    other = raise_it(unit, job, painted(unit, job, 3))
+    for _ in range(3):
+        with pytest.raises(Refused, match="not the last four"):
+            give(unit, job, other, "9999")
+
+
+def test_pressing_twice_is_one_answer(unit, job, finding):
+    once = a_token()
+    give(unit, job, finding, once=once)
+    give(unit, job, finding, once=once)
+    assert answer_of(unit, finding) == ("accepted", "link")
+
+
+def test_an_answer_that_was_given_at_the_counter_is_not_given_again(unit, job, finding):
+    from portal.orders.findings import answer_finding
+
+    answer_finding(unit, job.job_id, finding, accepted=False, how="counter", who=None)
+    with pytest.raises(Already):
+        give(unit, job, finding)
+    assert answer_of(unit, finding) == ("declined", "counter")
+
+
+def test_a_finding_of_another_job_is_unknown(unit, job, finding):
+    other = a_job_in_work(unit, first_tag=201)
+    with pytest.raises(Unknown):
+        give(unit, other, finding)
+    assert answer_of(unit, finding) == ("", "")
+
+
+def test_without_a_link_nothing_is_answered(unit, finding):
+    with pytest.raises(Unknown):
+        answer_by_link(unit, "A" * 26, finding, accepted=True, digits=DIGITS, once_token=a_token())

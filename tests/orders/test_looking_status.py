@@ -1,0 +1,189 @@
+"""The status page's data: what the link's holder may see, in few statements."""
+
+from datetime import timedelta
+
+import pytest
+import sqlalchemy as sa
+from sqlalchemy import event
+
+from portal.craft.parts import Item
+from portal.orders.errors import Unknown
+from portal.orders.hand_back import HandBack, Paid, hand_back, make_ready
+from portal.orders.looking_status import code_behind, price_of, status
+from portal.shop.moves import JobState, PartStage
+from portal.store.tables import Job
+from tests.factories import (
+    TWO_COATS,
+    a_booked_job,
+    a_job_at,
+    a_job_in_work,
+    a_token,
+    bring_to,
+    seen,
+)
+
+
+def change(unit, job, **values):
+    unit.write(lambda s: s.execute(sa.update(Job).where(Job.id == job.job_id).values(**values)))
+
+
+def statements(unit, work) -> int:
+    """How many statements that ask for something are sent while `work` runs."""
+    sent = []
+    engine = unit._engine()
+
+    def count(_connection, _cursor, statement, *_more):
+        if statement.lstrip().upper().startswith(("SELECT", "WITH")):
+            sent.append(statement)
+
+    event.listen(engine, "before_cursor_execute", count)
+    try:
+        work()
+    finally:
+        event.remove(engine, "before_cursor_execute", count)
+    return len(sent)
+
+
+def sent_home(unit):
+    job = a_job_at(unit, PartStage.DONE)
+    make_ready(unit, job.job_id, who=None)
+    due = status(unit, job.token).due.minor
+    given = HandBack(job.pickup_code, [1, 2, 3, 4], [], due, Paid.CARD)
+    hand_back(unit, job.job_id, given, seen=seen(unit, job), once_token=a_token(), who=None)
+    return job
+
+
+def test_a_booked_job_shows_its_drop_off_and_what_it_costs(unit):
+    job = a_booked_job(unit)
+    page = status(unit, job.token)
+    assert page.coming
+    assert page.state is JobState.BOOKED
+    assert page.due == page.total
+    assert page.pickup_code == ""
+    assert page.refit == ()
+    assert [str(s.title) for s in page.stops][:2] == ["Booked", "Drop-off"]
+
+
+def test_the_link_is_read_in_either_case(unit):
+    job = a_booked_job(unit)
+    assert status(unit, job.token.lower()).token == job.token
+
+
+def test_a_page_needs_at_most_four_statements(unit):
+    job = a_job_at(unit, PartStage.CURE, TWO_COATS)
+    status(unit, job.token)
+    assert statements(unit, lambda: status(unit, job.token)) <= 4
+    assert statements(unit, lambda: status(unit, job.token, lambda _: True)) <= 2
+
+
+def test_nothing_that_a_page_shows_changes_without_its_standing(unit, clock):
+    told = []
+
+    def standing(job):
+        status(unit, job.token, lambda now: bool(told.append(now)))
+        return told[-1]
+
+    job = a_job_in_work(unit)
+    first = standing(job)
+    assert standing(job) == first
+    bring_to(unit, job, PartStage.BLAST)
+    second = standing(job)
+    assert second != first
+    change(unit, job, forecast_at=clock.now() + timedelta(days=3))
+    assert standing(job) != second
+
+
+@pytest.mark.parametrize("token", ["", "A" * 26, "../../etc", "A" * 5000, "🛞", "a'--"])
+def test_a_link_that_is_none_is_unknown(unit, token):
+    a_booked_job(unit)
+    with pytest.raises(Unknown) as refusal:
+        status(unit, token)
+    assert "no job behind this link" in refusal.value.sentence
+
+
+def test_a_link_that_is_over_is_as_unknown_as_one_that_never_was(unit, clock):
+    job = sent_home(unit)
+    assert status(unit, job.token).state is JobState.HANDED_BACK
+    clock.advance(days=31)
+    with pytest.raises(Unknown) as over:
+        status(unit, job.token)
+    with pytest.raises(Unknown) as never:
+        status(unit, "A" * 26)
+    assert over.value.sentence == never.value.sentence
+
+
+def test_the_pickup_code_and_hours_show_while_the_job_is_ready(unit, clock):
+    job = a_job_at(unit, PartStage.DONE)
+    assert status(unit, job.token).pickup_code == ""
+    make_ready(unit, job.job_id, who=None)
+    page = status(unit, job.token)
+    assert page.pickup_code == job.pickup_code
+    assert len(page.pickup) == 4
+    assert all(day.hours for day in page.pickup)
+    assert page.pickup[0].day == clock.now().date()
+
+
+def test_hours_that_are_over_are_not_offered(unit, clock):
+    job = a_job_at(unit, PartStage.DONE)
+    make_ready(unit, job.job_id, who=None)
+    clock.set(clock.now().replace(hour=20))
+    assert status(unit, job.token).pickup[0].day > clock.now().date()
+
+
+def test_a_job_that_went_home_gets_the_refit_guide_for_what_came_off(unit):
+    job = sent_home(unit)
+    page = status(unit, job.token)
+    assert page.pickup_code == ""
+    assert page.due.minor == 0
+    keys = {step.key for step in page.refit}
+    assert "look" in keys
+    assert any(step.caution for step in page.refit)
+
+
+def test_the_forecast_is_an_hour_at_which_one_can_come(unit, clock):
+    job = a_job_in_work(unit)
+    change(unit, job, forecast_likely_at=clock.now().replace(hour=23) + timedelta(days=1))
+    page = status(unit, job.token)
+    hours = page.shop.week.pickup_hours(page.forecast_at.date())
+    assert any(start <= page.forecast_at < end for start, end in hours)
+    assert not page.late
+
+
+def test_a_forecast_past_the_promise_is_late_and_shows_the_safe_day(unit, clock):
+    job = a_job_in_work(unit)
+    promise = status(unit, job.token).promise_at
+    change(unit, job, forecast_at=promise + timedelta(days=3), forecast_likely_at=clock.now())
+    page = status(unit, job.token)
+    assert page.late
+    assert page.forecast_at >= promise + timedelta(days=3)
+
+
+def test_a_job_that_is_ready_is_never_called_late(unit, clock):
+    job = a_job_at(unit, PartStage.DONE)
+    make_ready(unit, job.job_id, who=None)
+    change(unit, job, forecast_at=clock.now() + timedelta(days=300))
+    assert not status(unit, job.token).late
+
+
+def test_staff_find_the_job_behind_a_link(unit):
+    job = a_booked_job(unit)
+    assert code_behind(unit, job.token) == job.code
+    with pytest.raises(Unknown):
+        code_behind(unit, "B" * 26)
+
+
+def test_the_price_is_kept_line_by_line(unit):
+    job = a_booked_job(unit)
+    price = price_of(unit, job.token)
+    assert price.total == status(unit, job.token).total
+    assert sum(line.amount.minor for line in price.lines) == price.total.minor
+
+
+def test_what_stayed_on_is_not_in_the_refit_guide(unit):
+    from portal.orders.looking_status import _removed
+    from tests.factories import WHEELS
+
+    told = {**WHEELS, "fitted": ["centre_cap", "tyre"], "removers": {"centre_cap": "stays"}}
+    from portal.craft.declared import read_declared
+
+    assert _removed(read_declared({"sets": [told]})) == {Item.TYRE}
