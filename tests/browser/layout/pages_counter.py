@@ -1,0 +1,151 @@
+"""The catalogue's pages of the staff: the door, the counter, the floor, the books."""
+
+from werkzeug.test import TestResponse
+
+from tests.browser.layout.house import House, a_browser
+from tests.browser.layout.pages import look, state
+from tests.cast import FLOOR, sign_in
+
+look("arriving", "counter", "/counter/arriving")
+look("floor", "counter", "/counter/floor")
+look("shelf", "counter", "/counter/shelf")
+look("oven", "counter", "/counter/oven")
+look("strip runs", "counter", "/counter/strip-runs")
+look("find, empty", "counter", "/counter/find")
+look("find, some", "counter", "/counter/find?q=900123")
+look("find, none", "counter", "/counter/find?q=Nobodyatall")
+look("tag numbers", "counter", "/counter/tags")
+look("station labels", "paper", "/counter/station-labels")
+look("me", "counter", "/counter/me")
+look("second factor", "counter", "/counter/me/second-factor")
+look("pieces", "books", "/pieces")
+look("late jobs", "books", "/books/")
+look("what was done", "books", "/books/doing")
+look("to take away", "books", "/books/take-away")
+look("powders", "books", "/books/powders")
+look("powder", "books", "/books/powders/R9005-S")
+look("new powder", "books", "/books/powders/new")
+look("people", "books", "/books/people")
+look("person", "books", "/books/people/1")
+look("letters", "books", "/books/letters")
+look("letter", "books", "/books/letters/1")
+look("out of order", "books", "/books/stations/out-of-order")
+for _kind in ("prices", "week", "stations", "place", "shop"):
+    look(_kind, "books", f"/books/{_kind}")
+look("editions", "books", "/books/prices/editions")
+
+
+@state("sign-in", "counter")
+def _sign_in(house: House) -> TestResponse:
+    return a_browser(house.app).get("/counter/sign-in")
+
+
+@state("sign-in, empty", "counter", 422)
+def _sign_in_empty(house: House) -> TestResponse:
+    browser = a_browser(house.app)
+    return browser.submit(browser.get("/counter/sign-in"))
+
+
+@state("locked", "counter")
+def _locked(house: House) -> TestResponse:
+    browser = sign_in(house.app, a_browser(house.app), FLOOR)
+    browser.submit(browser.get("/counter/me"), **{"which": "pin", "pin": "4711", "again": "4711"})
+    return browser.get("/counter/locked", follow_redirects=True)
+
+
+def _job(name: str) -> None:
+    state(f"job, {name}", "counter")(lambda house: house.desk(name))
+
+
+for _name in ("booked", "waiting", "in work", "second coat", "ready", "handed back"):
+    _job(_name)
+
+
+@state("check-in, fresh", "counter")
+def _check_in(house: House) -> TestResponse:
+    return house.desk("booked", "/check-in")
+
+
+@state("check-in, half done", "counter")
+def _half(house: House) -> TestResponse:
+    return house.desk("half checked", "/check-in")
+
+
+@state("check-in, with a finding", "counter")
+def _finding(house: House) -> TestResponse:
+    return house.desk("waiting", "/check-in")
+
+
+@state("differs", "counter")
+def _differs(house: House) -> TestResponse:
+    return house.desk("booked", "/differs?set=A&part=1")
+
+
+@state("differs, weighed", "counter")
+def _weighed(house: House) -> TestResponse:
+    answer = house.desk("booked", "/differs?set=A&part=1")
+    return house.staff.submit(answer, form=1, do="weigh", damage=["kerb_rash", "corrosion"])
+
+
+@state("hand-back", "counter")
+def _hand_back(house: House) -> TestResponse:
+    return house.desk("ready", "/hand-back")
+
+
+@state("hand-back, with errors", "counter", 422)
+def _hand_back_errors(house: House) -> TestResponse:
+    answer = house.desk("ready", "/hand-back")
+    return house.staff.submit(answer, form=1, pickup_code="0000", paid="much")
+
+
+@state("inspect", "counter")
+def _inspect(house: House) -> TestResponse:
+    return house.staff.get(f"/counter/part/{house.part('in work')}/inspect")
+
+
+@state("inspect, with errors", "counter", 422)
+def _inspect_errors(house: House) -> TestResponse:
+    answer = house.staff.get(f"/counter/part/{house.part('in work')}/inspect")
+    return house.staff.submit(answer, form=1, readings="70 eighty 90")
+
+
+@state("rework", "counter")
+def _rework(house: House) -> TestResponse:
+    return house.staff.get(f"/counter/part/{house.part('in work')}/rework")
+
+
+@state("strip run, gathering", "counter")
+def _gathering(house: House) -> TestResponse:
+    return house.staff.get(f"/counter/strip-runs/{house.runs['gathering']}")
+
+
+@state("strip run, out", "counter")
+def _out(house: House) -> TestResponse:
+    return house.staff.get(f"/counter/strip-runs/{house.runs['out']}")
+
+
+@state("manifest", "paper")
+def _manifest(house: House) -> TestResponse:
+    return house.staff.get(f"/counter/strip-runs/{house.runs['out']}/manifest")
+
+
+@state("a mistyped tag", "counter")
+def _mistyped(house: House) -> TestResponse:
+    answer = house.staff.get("/counter/floor")
+    return house.staff.submit(answer, q="9999999", follow=True)
+
+
+@state("prices, with errors", "books", 422)
+def _prices_errors(house: House) -> TestResponse:
+    answer = house.staff.get("/books/prices")
+    return house.staff.submit(answer, **{"b.minimum": "cheap", "b.wheels.bands.1.price": "?"})
+
+
+@state("new powder, with errors", "books", 422)
+def _powder_errors(house: House) -> TestResponse:
+    return house.staff.submit(house.staff.get("/books/powders/new"))
+
+
+@state("no such job", "counter", 404)
+def _no_job(house: House) -> TestResponse:
+    return house.staff.get("/counter/job/ZZZZ-ZZZZ")

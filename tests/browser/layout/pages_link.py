@@ -1,0 +1,51 @@
+"""The catalogue's pages behind a customer's link, and the paper that is printed from it."""
+
+from werkzeug.test import TestResponse
+
+from tests.browser.layout.house import House
+from tests.browser.layout.pages import state
+
+STAGES = (
+    "booked",
+    "in work",
+    "second coat",
+    "waiting",
+    "late",
+    "ready",
+    "handed back",
+    "not brought",
+    "called off",
+)
+
+
+def _status(name: str) -> None:
+    state(f"status, {name}", "link")(lambda house: house.status(name))
+
+
+for _name in STAGES:
+    _status(_name)
+
+
+@state("status, an answer with wrong digits", "link", 422)
+def _wrong_digits(house: House) -> TestResponse:
+    return house.anyone.submit(house.status("waiting"), **{"f1-digits": "12", "f1-yes": "1"})
+
+
+@state("status, an unknown link", "link", 404)
+def _unknown(house: House) -> TestResponse:
+    return house.anyone.get(f"/J/{'A' * 26}")
+
+
+@state("price", "link")
+def _price(house: House) -> TestResponse:
+    return house.status("booked", "/price")
+
+
+@state("slip", "paper")
+def _slip(house: House) -> TestResponse:
+    return house.status("booked", "/slip")
+
+
+@state("tags", "paper")
+def _tags(house: House) -> TestResponse:
+    return house.status("half checked", "/tags")

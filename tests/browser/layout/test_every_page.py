@@ -1,0 +1,47 @@
+"""Every page in every state: nothing for axe to find, nothing too wide, too small or covered."""
+
+import pytest
+
+from tests.browser.layout.judge import ALL_RULES, COLOURS, Judge
+
+WIDTHS = (320, 360, 390, 768, 1280)
+pytestmark = pytest.mark.browser
+
+
+def told(faults: list[str]) -> str:
+    return "\n".join(faults)
+
+
+def test_axe_finds_nothing_in_light(judge: Judge) -> None:
+    faults = judge.axe(ALL_RULES)
+    assert not faults, told(faults)
+
+
+def test_axe_finds_no_colour_too_weak_in_the_dark(judge: Judge) -> None:
+    judge.page.emulate_media(color_scheme="dark")
+    faults = judge.axe(COLOURS)
+    judge.page.emulate_media(color_scheme="light")
+    assert not faults, told(faults)
+
+
+def test_no_width_makes_it_scroll_sideways(judge: Judge) -> None:
+    faults = []
+    for width in WIDTHS:
+        judge.width(width)
+        faults += [f"{width}: {fault}" for fault in judge.measure("sideways")]
+    judge.width(390)
+    assert not faults, told(faults)
+
+
+def test_wider_spacing_of_the_text_cuts_nothing_and_needs_no_sideways_scroll(judge: Judge) -> None:
+    judge.width(320)
+    judge.measure("spaced", True)
+    faults = judge.measure("sideways") + judge.measure("cut")
+    judge.measure("spaced", False)
+    judge.width(390)
+    assert not faults, told(faults)
+
+
+def test_a_thumb_finds_every_target(judge: Judge) -> None:
+    faults = judge.measure("small", 44)
+    assert not faults, told(faults)
