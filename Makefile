@@ -35,6 +35,7 @@ check: $(VENV)/dev.done ## ruff, types, layers, templates, dead code, message ca
 
 messages: $(VENV)/dev.done ## draw the sentences anew and bring the catalogues of all languages up to them
 	@$(PY) -m tests.house.catalogues
+	@bash .ci/set-up languages
 
 fix: $(VENV)/dev.done ## let ruff format and mend what it can
 	@$(VENV)/bin/ruff check --fix portal tests ; $(VENV)/bin/ruff format portal tests

@@ -49,9 +49,9 @@ def fresh() -> Catalog:
         header_comment="# The sentences of the portal. `make messages` writes this file.",
         msgid_bugs_address="portal@example.com",
     )
-    for found in extract_from_dir(HOUSE, methods, options, keywords=KEYWORDS, comment_tags=("i18n:",),
-                                  directory_filter=_holds_sentences):  # fmt: skip
-        name, line, text, comments, context = found
+    for name, line, text, comments, context in extract_from_dir(
+        HOUSE, methods, options, keywords=KEYWORDS, directory_filter=_holds_sentences
+    ):
         if text and text != ("", ""):
             drawn.add(text, None, [(name, line)], auto_comments=comments, context=context)
     return drawn
