@@ -117,6 +117,10 @@ def test_the_customers_first_view_is_light(app, client) -> None:
     for address in PUBLIC:
         page = client.get(address, headers={"Accept-Encoding": "br"}, buffered=True)
         assert len(page.data) + css <= 14_600, address
+    # the page with the most pictures: every kind of part and every face of a wheel
+    parts = client.post("/o").headers["Location"]
+    page = client.get(parts, headers={"Accept-Encoding": "br"}, buffered=True)
+    assert len(page.data) + css <= 14_600
     fonts = sum(len(f.body) for name, f in files.items() if name.endswith(".woff2"))
     assert fonts <= 16_000
 

@@ -23,9 +23,8 @@ class Facet:
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """A spoke between two points: its outline, its two flanks and its flat top."""
+    """A spoke between two points: its two flanks and its flat top."""
 
-    outline: Path
     flanks: tuple[Facet, Facet]
     top: Path
 
@@ -101,7 +100,7 @@ def bar(a: Point, b: Point, widths: tuple[float, float], *, bevel: float, flare:
         )
         for sign in (1, -1)
     )
-    return Bar(closed(0), (flanks[0], flanks[1]), closed(bevel))
+    return Bar((flanks[0], flanks[1]), closed(bevel))
 
 
 def _reversed(edge: Path) -> Path:
@@ -135,7 +134,6 @@ def blade(
     side = radians((t0 + t1) / 2 - 90 + 90)
     normal = (cos(side), sin(side))
     return Bar(
-        between(-width, width),
         (
             Facet(between(0, width), facing(normal)),
             Facet(between(-width, 0), facing((-normal[0], -normal[1]))),

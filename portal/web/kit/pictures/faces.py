@@ -19,17 +19,18 @@ from portal.web.kit.pictures.bars import (
 
 @dataclass(slots=True)
 class Face:
-    """What a face is made of: spokes with tops, flanks and outlines, sheets, and more.
+    """What a face is made of: spokes with tops and flanks, sheets, and more.
 
     `holes` are cut through to the inside, `over` lies on top of everything.
     """
 
     tops: list[Path] = field(default_factory=list)
     flanks: list[Facet] = field(default_factory=list)
-    outlines: list[Path] = field(default_factory=list)
     sheets: list[str] = field(default_factory=list)
     holes: list[str] = field(default_factory=list)
     over: list[str] = field(default_factory=list)
+    # how far the flat tops stand back from the edge of a spoke
+    bevel: float = 0.0
     # bars too thin for flanks of their own: centre lines, and their width
     lines: list[Path] = field(default_factory=list)
     lines_wide: float = 0.0
@@ -40,12 +41,11 @@ class Face:
         """Add a spoke."""
         self.tops.append(one.top)
         self.flanks += one.flanks
-        self.outlines.append(one.outline)
 
 
 def few_spokes(r: float, hub: float) -> Face:
     """Five broad straight spokes."""
-    face = Face()
+    face = Face(bevel=r * 0.03)
     for turn in range(0, 360, 72):
         ends = polar(hub * 0.75, turn), polar(r * 0.93, turn)
         face.add(bar(*ends, (r * 0.125, r * 0.088), bevel=r * 0.03, flare=r * 0.075))
@@ -63,7 +63,7 @@ def many_spokes(r: float, hub: float) -> Face:
 
 def split_spokes(r: float, hub: float) -> Face:
     """Five spokes that fork half-way."""
-    face = Face()
+    face = Face(bevel=r * 0.02)
     for turn in range(0, 360, 72):
         for lean in (-1, 1):
             ends = polar(r * 0.3, turn + lean * 7), polar(r * 0.94, turn + lean * 17)
@@ -87,7 +87,7 @@ def mesh(r: float, hub: float) -> Face:
 
 def turbine(r: float, hub: float) -> Face:
     """Swept blades."""
-    face, count = Face(), 10
+    face, count = Face(bevel=r * 0.03), 10
     for number in range(count):
         turn = number * 360 / count
         face.add(blade((hub * 0.8, turn), (r * 0.95, turn + 28), sweep=9, width=9.4))
@@ -96,7 +96,7 @@ def turbine(r: float, hub: float) -> Face:
 
 def deep_dish(r: float, hub: float) -> Face:
     """A wide dish around a small star, held by a ring of bolts."""
-    face = Face(dish=r * 0.72)
+    face = Face(dish=r * 0.72, bevel=r * 0.026)
     for turn in range(0, 360, 60):
         ends = polar(hub * 0.7, turn), polar(r * 0.7, turn)
         face.add(bar(*ends, (r * 0.11, r * 0.085), bevel=r * 0.026, flare=r * 0.06))

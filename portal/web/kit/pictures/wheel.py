@@ -136,12 +136,16 @@ def _spokes(mark: str, paint: Paint, face: Face, *, fine: bool) -> str:
         for flank in face.flanks:
             # a few steps are enough for the eye, and flanks alike travel as one path
             tones[paint.tone(round(flank.facing * 4) / 4 * 1.15 - 0.1)].append(flank.path)
-    elif face.outlines:
-        tones[paint.tone(-0.8)] = face.outlines
     written = "".join(face.sheets) + _written(face.tops, digits)
     tops = f'<path id="{mark}s" d="{written}"/>'
     shadow = f'<use href="#{mark}s" fill="#000" fill-opacity=".32" transform="translate(5 9)"/>'
-    flanks = "".join(
+    # in a small picture a dark edge around the tops stands for the flanks
+    dark = paint.tone(-0.8)
+    edge = (
+        f'<use href="#{mark}s" fill="none" stroke="{dark}" stroke-width="{num(face.bevel * 2)}"/>'
+    )
+    flanks = "" if fine or not face.tops else edge
+    flanks += "".join(
         f'<path d="{_written(paths, digits)}" fill="{tone}"/>' for tone, paths in tones.items()
     )
     holes = "".join(hole.replace("{inside}", f"{mark}i") for hole in face.holes)
