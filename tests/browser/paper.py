@@ -1,4 +1,4 @@
-"""Reads printed paper: PDF pages as pictures, QR codes by a library that the portal does not use."""
+"""Reads printed paper: PDF pages as pictures, QR codes by a library that the portal lacks."""
 
 import pypdfium2
 import zxingcpp

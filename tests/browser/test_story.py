@@ -22,7 +22,7 @@ WAYS = [
 @pytest.mark.parametrize(("size", "js"), WAYS)
 def test_four_wheels_go_from_the_first_page_to_the_hand_back(live, pictures, size, js) -> None:
     customer = Customer(live.person(size, js=js), js=js)
-    booked = customer.book_wheels(lambda page, name: pictures(page, name))
+    booked = customer.book_wheels(pictures)
     assert customer.taps <= 25
     pictures(customer.page, "8-booked")
     link = _print_the_slip(live, customer, booked)
