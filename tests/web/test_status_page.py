@@ -1,0 +1,251 @@
+"""The page behind the link: where the job is, and nothing about whose it is."""
+
+from datetime import timedelta
+
+import pytest
+import sqlalchemy as sa
+
+from portal.orders.hand_back import HandBack, Paid, hand_back, make_ready
+from portal.orders.looking_status import status
+from portal.shop.moves import JobState, PartStage
+from portal.store.tables import Job
+from tests.cast import COUNTER, sign_in
+from tests.factories import (
+    PAINTED,
+    TWO_COATS,
+    a_booked_job,
+    a_job_at,
+    a_job_in_work,
+    a_token,
+    bring_to,
+    seen,
+    state,
+)
+from tests.orders.test_findings import painted, raise_it
+from tests.page import page_of
+
+DIGITS = "0123"
+PRIVATE = ("Robin", "Sample", "robin@example.com", "7700900123", "900123", "Brown estate", "ZZ99")
+
+
+@pytest.fixture
+def unit(app):
+    return app.extensions["unit"]
+
+
+def shown(client, job):
+    answer = client.get(f"/J/{job.token}")
+    assert answer.status_code == 200
+    return page_of(answer)
+
+
+def heading(page):
+    return "".join(page.one("h1").itertext()).strip()
+
+
+def a_ready_job(unit):
+    job = a_job_at(unit, PartStage.DONE)
+    make_ready(unit, job.job_id, who=None)
+    return job
+
+
+def a_job_at_home(unit):
+    job = a_ready_job(unit)
+    given = HandBack(
+        job.pickup_code, [1, 2, 3, 4], [], status(unit, job.token).due.minor, Paid.CARD
+    )
+    hand_back(unit, job.job_id, given, seen=seen(unit, job), once_token=a_token(), who=None)
+    return job
+
+
+def a_job_with_a_finding(unit):
+    job = a_job_in_work(unit)
+    raise_it(unit, job, painted(unit, job, 1, 2))
+    return job
+
+
+STAGES = {
+    "booked": lambda unit: a_booked_job(unit, PAINTED, name="Robin Sample", vehicle="Brown estate"),
+    "in work": lambda unit: a_job_at(unit, PartStage.CURE, TWO_COATS),
+    "with a finding": a_job_with_a_finding,
+    "ready": a_ready_job,
+    "at home": a_job_at_home,
+}
+
+
+@pytest.mark.parametrize("stage", STAGES)
+def test_a_page_tells_nothing_about_whose_job_it_is(client, unit, stage):
+    job = STAGES[stage](unit)
+    for path in ("", "/price", "/slip"):
+        html = client.get(f"/J/{job.token}{path}").get_data(as_text=True)
+        assert job.code[:4] in html
+        for private in PRIVATE:
+            assert private not in html
+
+
+@pytest.mark.parametrize("stage", STAGES)
+def test_a_page_is_kept_nowhere_and_listed_nowhere(client, unit, stage):
+    job = STAGES[stage](unit)
+    for _ in range(2):  # the second one may come off the shelf of kept pages
+        headers = client.get(f"/J/{job.token}").headers
+        assert headers["Cache-Control"] == "no-store"
+        assert "noindex" in headers["X-Robots-Tag"]
+        assert headers["Referrer-Policy"] == "no-referrer"
+
+
+def test_a_booked_job_leads_to_its_slip(client, unit):
+    job = a_booked_job(unit, dropoff=timedelta(days=1))
+    page = shown(client, job)
+    assert heading(page) == "Bring them on Tuesday 2 June"
+    links = {a.get("href") for a in page.all("a")}
+    for path in ("slip", "slip.pdf", "drop-off.ics"):
+        assert f"/J/{job.token}/{path}" in links
+
+
+def test_the_promise_stands_there_with_its_weekday(client, unit):
+    page = shown(client, a_job_in_work(unit))
+    assert "PromisedMonday 8 June, 09:00" in page.text
+
+
+def test_a_job_in_work_shows_its_rail_with_the_present_stop(client, unit):
+    page = shown(client, a_job_at(unit, PartStage.CURE, TWO_COATS))
+    (now,) = page.all("li", aria_current="step")
+    assert "First coat" in "".join(now.itertext())
+    assert heading(page) == "In work"
+
+
+def test_a_late_job_says_so_and_is_sorry(client, unit):
+    job = a_job_in_work(unit)
+    late = status(unit, job.token).promise_at + timedelta(days=2)
+    unit.write(
+        lambda s: s.execute(sa.update(Job).where(Job.id == job.job_id).values(forecast_at=late))
+    )
+    assert "we are sorry. We now expect it on Wednesday 10 June" in shown(client, job).text
+
+
+def test_a_ready_job_shows_code_hours_and_what_to_bring(client, unit):
+    job = a_ready_job(unit)
+    text = shown(client, job).text
+    assert f"Your pickup code {job.pickup_code}" in text
+    assert "Monday 1 June: 08:00–17:30" in text
+    assert "£302.00 to pay." in text
+    assert "Room for 4 parts" in text
+
+
+def test_only_a_ready_job_shows_its_pickup_code(client, unit):
+    for make in (a_booked_job, a_job_at_home):
+        job = make(unit)
+        assert job.pickup_code not in shown(client, job).text
+
+
+def test_a_job_at_home_shows_how_to_fit_safely(client, unit):
+    text = shown(client, a_job_at_home(unit)).text
+    assert "handbook wins over this page" in text
+    assert "Look before you fit" in text
+    assert "N·m" not in text  # the torque stands in the vehicle's handbook
+
+
+def test_the_page_follows_every_move(client, unit):
+    job = a_job_in_work(unit)
+    before = shown(client, job).text
+    assert shown(client, job).text == before
+    bring_to(unit, job, PartStage.BLAST)
+    assert shown(client, job).text != before
+
+
+def test_each_line_of_the_price_is_one_link_away(client, unit):
+    job = a_booked_job(unit, PAINTED)
+    page = page_of(client.get(f"/J/{job.token}/price"))
+    assert "Chemical stripping at an outside tank" in page.text
+
+
+@pytest.mark.parametrize("link", ["A" * 26, "short", "a" * 26, "%F0%9F%9B%9E", "..%2f..%2fetc"])
+def test_a_link_to_nothing_is_the_same_page_whatever_it_was(client, link):
+    answer = client.get(f"/J/{link}")
+    assert answer.status_code == 404
+    if "%2f" not in link:
+        assert "no job behind this link" in answer.get_data(as_text=True)
+
+
+def test_a_link_that_is_over_looks_like_one_that_never_was(client, unit, clock):
+    job = a_job_at_home(unit)
+    clock.advance(days=31)
+    over, never = client.get(f"/J/{job.token}"), client.get(f"/J/{'A' * 26}")
+    assert over.status_code == never.status_code == 404
+    assert page_of(over).text == page_of(never).text
+
+
+def test_lower_case_is_read_too(client, unit):
+    job = a_booked_job(unit)
+    for path in (f"/J/{job.token.lower()}", f"/j/{job.token.lower()}"):
+        page = page_of(client.get(path))
+        assert f"/J/{job.token}/slip" in {a.get("href") for a in page.all("a")}
+
+
+def test_staff_who_scan_the_code_are_taken_to_the_job(app, unit):
+    job = a_booked_job(unit)
+    staff = sign_in(app, app.test_client(), COUNTER)
+    answer = staff.get(f"/J/{job.token}")
+    assert answer.status_code == 303
+    assert answer.headers["Location"] == f"/counter/job/{job.code}"
+    assert staff.get(f"/J/{'A' * 26}").status_code == 404
+
+
+# ---- findings
+
+
+def test_a_finding_is_answered_on_the_page(client, unit):
+    job = a_job_with_a_finding(unit)
+    page = client.get(f"/J/{job.token}")
+    assert heading(page_of(page)) == "We need your answer"
+    number = status(unit, job.token).open_findings[0].number
+    answer = client.submit(page, **{f"f{number}-digits": DIGITS, f"f{number}-yes": "1"})
+    assert answer.status_code == 303
+    after = page_of(client.get(answer.headers["Location"]))
+    assert "Thank you: we go on." in after.text
+    assert "you said yes" in after.text
+    assert state(unit, job) is JobState.IN_WORK
+    # the thanks are said once
+    assert "Thank you" not in shown(client, job).text
+
+
+def test_a_no_is_taken_as_well(client, unit):
+    job = a_job_with_a_finding(unit)
+    number = status(unit, job.token).open_findings[0].number
+    page = client.get(f"/J/{job.token}")
+    client.submit(page, **{f"f{number}-digits": DIGITS, f"f{number}-no": "1"})
+    assert "you said no" in shown(client, job).text
+
+
+@pytest.mark.parametrize(
+    ("digits", "words"),
+    [("", "last four digits"), ("12", "last four digits"), ("9999", "not the last four digits")],
+)
+def test_wrong_digits_are_said_beside_the_field_and_nothing_is_lost(client, unit, digits, words):
+    job = a_job_with_a_finding(unit)
+    number = status(unit, job.token).open_findings[0].number
+    page = client.get(f"/J/{job.token}")
+    answer = client.submit(page, **{f"f{number}-digits": digits, f"f{number}-yes": "1"})
+    assert answer.status_code == 422
+    wrong = page_of(answer)
+    assert words in "".join(wrong.one("p", class_="wrong").itertext())
+    assert wrong.one("input", id_=f"f{number}-digits").get("value", "") == digits
+    assert state(unit, job) is JobState.WAITING
+
+
+def test_a_form_without_its_token_changes_nothing(client, unit):
+    job = a_job_with_a_finding(unit)
+    number = status(unit, job.token).open_findings[0].number
+    sent = {f"f{number}-digits": DIGITS, f"f{number}-yes": "1"}
+    assert client.post(f"/J/{job.token}/answer", data=sent).status_code == 400
+    assert state(unit, job) is JobState.WAITING
+
+
+def test_opening_a_page_changes_nothing(client, unit):
+    # mail and chat programs fetch links ahead of people
+    job = a_job_with_a_finding(unit)
+    before = seen(unit, job)
+    for path in ("", "/price", "/slip", "/tags", "/drop-off.ics", "/answer"):
+        client.get(f"/J/{job.token}{path}")
+    assert seen(unit, job) == before
+    assert state(unit, job) is JobState.WAITING
