@@ -28,6 +28,7 @@ from portal.web.kit import (
     packing,
     photos,
     security,
+    sessions,
 )
 from portal.web.kit.pictures import hanging
 from portal.web.slip import routes as slip
@@ -78,6 +79,7 @@ def _furnish(app: Flask, settings: Settings) -> None:
         shop_or_none=desk.shop_or_none,
         house_name=desk.house_name,
         fresh_token=desk.fresh_token,
+        current_person=sessions.current_person,
     )
     logs.keep_quiet()
     packing.pack_pages(app)

@@ -11,6 +11,7 @@ from portal.orders.errors import MustWait, Refusal
 from portal.shop.roles import Role
 from portal.web.counter.lock import KEYS_OF_PIN
 from portal.web.counter.sign_in import KEYS_OF_CODE
+from portal.web.kit import qr
 from portal.web.kit.csrf import checks_its_form
 from portal.web.kit.desk import unit
 from portal.web.kit.forms import Needed, PageForm, SecretField, TextField
@@ -19,6 +20,7 @@ from portal.web.kit.sessions import session_key
 
 NEW = {"autocomplete": "new-password"}
 PENDING = "new_second_factor"
+SYMBOL_MM = 1.2  # a module on the screen, for a phone held before it
 
 
 class PasswordForm(PageForm):
@@ -117,12 +119,14 @@ def second_factor_page() -> Any:
         else:
             staff_sessions.keep(here, session_key(), PENDING, "")
             return _done(_("The second factor is on. From now on a code is asked for."))
+    address = second_factor.address_of(secret, who.login)
     page = render_template(
         "counter/second_factor.html",
         form=form,
         who=who,
         secret=[secret[at : at + 4] for at in range(0, len(secret), 4)],
-        address=second_factor.address_of(secret, who.login),
+        address=address,
+        symbol=qr.svg(address, _("The key as a code for an authenticator"), SYMBOL_MM),
     )
     return make_response(page, 422 if form.errors and status == 200 else status)
 
