@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from itertools import groupby
 from typing import Any
 
 from flask.typing import ResponseReturnValue
@@ -45,11 +46,19 @@ class Choice:
 
 
 @dataclass(frozen=True, slots=True)
+class Alike:
+    """Free times of one day that lead to the same promise."""
+
+    ready_at: datetime
+    choices: tuple[Choice, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class DayShown:
-    """One day with its free times."""
+    """One day with its free times, by what they lead to."""
 
     day: date
-    choices: tuple[Choice, ...]
+    alike: tuple[Alike, ...]
 
 
 def day(token: str) -> ResponseReturnValue:
@@ -95,7 +104,12 @@ def _by_day(offers: Iterable[Offered], field: Any) -> list[DayShown]:
     for offer in offers:
         choice = Choice(options[name_of(offer.start)], offer)
         found.setdefault(week.local(offer.start).date(), []).append(choice)
-    return [DayShown(on, tuple(choices)) for on, choices in found.items()]
+    return [DayShown(on, _alike(choices)) for on, choices in found.items()]
+
+
+def _alike(choices: list[Choice]) -> tuple[Alike, ...]:
+    grouped = groupby(choices, key=lambda one: one.offer.ready_at)
+    return tuple(Alike(ready_at, tuple(ones)) for ready_at, ones in grouped)
 
 
 def name_of(start: datetime) -> str:

@@ -7,6 +7,8 @@ from flask.typing import ResponseReturnValue
 from flask_babel import lazy_gettext as _l
 from wtforms import HiddenField
 
+from portal.craft.answers import SetAppraisal
+from portal.craft.parts import Item, Remover
 from portal.orders import booking
 from portal.orders.draft_answers import Step
 from portal.orders.errors import Overtaken, Refused, Taken
@@ -69,9 +71,18 @@ def shown(seen: DraftSeen) -> dict[str, Any]:
     return {
         "stock": shop().stock,
         "phone": telephone_text(contact.phone, shop().country) if contact else "",
+        "taken_off": taken_off,
         "urls": {step: page_url(seen.token, step) for step in Step},
         "set_url": lambda key: url_for("intake.one_set", token=seen.token, key=key),
     }
+
+
+def taken_off(answer: SetAppraisal) -> list[tuple[Remover, list[Item]]]:
+    """Return who takes off what from one set; who takes nothing off is left out."""
+    found: dict[Remover, list[Item]] = {}
+    for removal in answer.removals:
+        found.setdefault(removal.by(answer.part_set), []).append(removal.item)
+    return list(found.items())
 
 
 def build(seen: DraftSeen) -> Bundle:
