@@ -5,9 +5,9 @@ import re
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.paper import read_qr_of_pdf
 from tests.browser.story import Customer, Hand
 from tests.cast import FLOOR
+from tests.web import paper
 
 pytestmark = pytest.mark.browser
 
@@ -44,7 +44,7 @@ def _print_the_slip(live, customer: Customer, booked) -> str:
     """Read the QR code off the printed slip, as the scanner at the counter does."""
     answer = customer.page.request.get(f"{booked.path}/slip.pdf?size=a4")
     assert answer.ok
-    link = read_qr_of_pdf(answer.body())
+    link = paper.by_zxing(paper.pages(answer.body())[0])
     assert link.upper().endswith(booked.path)
     assert link == link.upper()
     return link

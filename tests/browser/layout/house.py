@@ -18,7 +18,6 @@ from tests.cast import sign_in
 from tests.factories import (
     PAINTED,
     TWO_COATS,
-    WHEELS,
     Booked,
     a_booked_job,
     a_job_at,
@@ -113,7 +112,9 @@ def furnished(app: Any, clock: Any) -> House:
 
 def _long_ago(house: House) -> None:
     unit, jobs = house.unit, house.jobs
-    jobs["handed back"] = a_job_at(unit, PartStage.DONE, SENSORS, first_tag=101, bringing="complete")
+    jobs["handed back"] = a_job_at(
+        unit, PartStage.DONE, SENSORS, first_tag=101, bringing="complete"
+    )
     check_in.add_bag(unit, jobs["handed back"].job_id, "4 sensors, 4 centre caps", who=None)
     hand_back.make_ready(unit, jobs["handed back"].job_id, who=None)
     _give_back(house, jobs["handed back"])

@@ -20,6 +20,14 @@ COLOURS = {"runOnly": {"type": "rule", "values": ["color-contrast", "link-in-tex
 HELPERS = (Path(__file__).parent / "measure.js").read_text(encoding="utf-8")
 
 
+def _lines(faults: list[dict[str, Any]]) -> list[str]:
+    return [
+        f"{fault['id']}: {node['target']} {node['failureSummary']}"
+        for fault in faults
+        for node in fault["nodes"]
+    ]
+
+
 @dataclass
 class Judge:
     """Asks axe, and measures."""
@@ -39,14 +47,25 @@ class Judge:
 
     def axe(self, options: dict[str, Any]) -> list[str]:
         """Return what axe finds, one line a place."""
+        return _lines(self._run(options)["violations"])
+
+    def colours(self, **media: Any) -> list[str]:
+        """Return what axe finds too weak, and where it can't tell, on the plain grounds.
+
+        A ground with a picture on it (the perforation of a ticket) is one of which axe can't
+        tell the colour, so pictures are taken off while it looks.
+        """
+        self.page.emulate_media(**media)
+        self.measure("plain", True)
+        found = self._run(COLOURS)
+        self.measure("plain", False)
+        self.page.emulate_media(color_scheme="light", forced_colors="none")
+        return _lines(found["violations"]) + _lines(found["incomplete"])
+
+    def _run(self, options: dict[str, Any]) -> dict[str, Any]:
         if not self.page.evaluate("() => Boolean(window.axe)"):
             self.page.evaluate(AXE.read_text(encoding="utf-8"))
-        found = self.page.evaluate("options => axe.run(document, options)", options)
-        return [
-            f"{fault['id']}: {node['target']} {node['failureSummary']}"
-            for fault in found["violations"]
-            for node in fault["nodes"]
-        ]
+        return self.page.evaluate("options => axe.run(document, options)", options)
 
     def measure(self, what: str, *told: Any) -> Any:
         """Call one of the functions of measure.js."""

@@ -11,12 +11,19 @@ window.measure = (() => {
   };
   const all = (what) => [...document.querySelectorAll(what)].filter(seen);
 
+  function scroller(e) {
+    for (let up = e.parentElement; up && up !== document.body; up = up.parentElement) {
+      if (getComputedStyle(up).overflowX !== "visible") return up;
+    }
+    return null;
+  }
+
   // what makes the page scroll sideways, if it does; what scrolls in a box of its own is fine
   function sideways() {
     const room = document.documentElement.clientWidth;
     if (document.documentElement.scrollWidth <= room) return [];
     const wide = [...document.body.querySelectorAll("*")].filter(
-      (e) => seen(e) && e.getBoundingClientRect().right > room + 1,
+      (e) => seen(e) && e.getBoundingClientRect().right > room + 1 && !scroller(e),
     );
     const inner = wide.filter((e) => !wide.some((o) => o !== e && e.contains(o)));
     return [`${document.documentElement.scrollWidth} > ${room}`, ...inner.slice(0, 6).map(name)];
@@ -91,12 +98,17 @@ window.measure = (() => {
   const spacing = `* { line-height: 1.5 !important; letter-spacing: 0.12em !important;
     word-spacing: 0.16em !important; } p { margin-block-end: 2em !important; }`;
 
-  // the reader's own spacing of WCAG 1.4.12, laid over the page
-  function spaced(on) {
+  const grounds = `*, ::before, ::after { background-image: none !important; }`;
+
+  function lay(css) {
     const sheet = new CSSStyleSheet();
-    sheet.replaceSync(spacing);
-    document.adoptedStyleSheets = on ? [sheet] : [];
+    sheet.replaceSync(css);
+    document.adoptedStyleSheets = [sheet];
   }
 
-  return { sideways, cut, small, mainAction, focused, spaced };
+  // the reader's own spacing of WCAG 1.4.12, laid over the page
+  const spaced = (on) => lay(on ? spacing : "");
+  const plain = (on) => lay(on ? grounds : "");
+
+  return { sideways, cut, small, mainAction, focused, spaced, plain };
 })();

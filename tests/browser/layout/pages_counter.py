@@ -49,7 +49,7 @@ def _sign_in_empty(house: House) -> TestResponse:
 @state("locked", "counter")
 def _locked(house: House) -> TestResponse:
     browser = sign_in(house.app, a_browser(house.app), FLOOR)
-    browser.submit(browser.get("/counter/me"), **{"which": "pin", "pin": "4711", "again": "4711"})
+    browser.submit(browser.get("/counter/me"), which="pin", pin="4711", again="4711")
     return browser.get("/counter/locked", follow_redirects=True)
 
 

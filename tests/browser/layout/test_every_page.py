@@ -17,10 +17,14 @@ def test_axe_finds_nothing_in_light(judge: Judge) -> None:
     assert not faults, told(faults)
 
 
-def test_axe_finds_no_colour_too_weak_in_the_dark(judge: Judge) -> None:
-    judge.page.emulate_media(color_scheme="dark")
-    faults = judge.axe(COLOURS)
-    judge.page.emulate_media(color_scheme="light")
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_no_colour_is_too_weak(judge: Judge, scheme: str) -> None:
+    faults = judge.colours(color_scheme=scheme)
+    assert not faults, told(faults)
+
+
+def test_no_colour_is_too_weak_where_the_reader_brings_the_colours(judge: Judge) -> None:
+    faults = judge.colours(forced_colors="active")
     assert not faults, told(faults)
 
 
