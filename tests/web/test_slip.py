@@ -9,7 +9,8 @@ import icalendar
 import pytest
 
 from portal.shop.links import printed_link
-from tests.factories import PAINTED, TWO_COATS, WHEELS, a_booked_job, a_job_in_work
+from portal.shop.moves import PartStage
+from tests.factories import PAINTED, TWO_COATS, WHEELS, a_booked_job, a_job_at, a_job_in_work
 from tests.page import page_of
 from tests.web import paper
 
@@ -208,3 +209,22 @@ def test_the_drop_off_is_a_calendar_file_that_another_program_reads(client, unit
     assert "Robin" not in answer.get_data(as_text=True)
     again = client.get(f"/J/{job.token}/drop-off.ics").data
     assert icalendar.Calendar.from_ical(again).walk("VEVENT")[0]["UID"] == event["UID"]
+
+
+def test_the_inspection_sheet_tells_what_was_measured(client, unit):
+    job = a_job_at(unit, PartStage.DONE, WHEELS)
+    page = client.get(f"/J/{job.token}/inspection")
+    assert page.status_code == 200
+    text = paper.text_of(client.get(f"/J/{job.token}/inspection.pdf").data)
+    # the factories' readings are the middle of 60 to 90 µm
+    assert text.count("75 µm") >= 4
+    assert "accepted" in text
+    assert "does not say that a wheel is safe" in text
+    assert "Robin" not in text
+
+
+def test_before_the_inspection_the_sheet_has_boxes_to_fill(client, unit):
+    job = a_booked_job(unit, WHEELS)
+    html = client.get(f"/J/{job.token}/inspection").get_data(as_text=True)
+    assert html.count("box--wide") == 4 * 7
+    assert len(paper.sizes_mm(client.get(f"/J/{job.token}/inspection.pdf?size=letter").data)) == 1

@@ -2,7 +2,7 @@
 
 from flask import Blueprint
 
-from portal.web.slip import calendar_file, pages
+from portal.web.slip import calendar_file, inspection, pages
 
 blueprint = Blueprint("slip", __name__)
 
@@ -11,6 +11,8 @@ for path, page in {
     "/J/<token>/slip.pdf": pages.slip_pdf,
     "/J/<token>/tags": pages.show_tags,
     "/J/<token>/tags.pdf": pages.tags_pdf,
+    "/J/<token>/inspection": inspection.show_sheet,
+    "/J/<token>/inspection.pdf": inspection.sheet_pdf,
     "/J/<token>/drop-off.ics": calendar_file.drop_off,
 }.items():
     blueprint.get(path)(page)

@@ -1,0 +1,97 @@
+"""The inspection sheet: what was measured on each part of a job, for the customer to keep."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+import sqlalchemy as sa
+
+from portal.craft.inspection import adhesion
+from portal.craft.say import Said
+from portal.orders.errors import Unknown
+from portal.orders.floor_card import Card, read_card
+from portal.orders.holding import HERE_UNDONE, MISSING
+from portal.orders.inspecting import latest
+from portal.orders.looking_slip import NO_LINK
+from portal.orders.unit import Unit
+from portal.shop.codes import shown
+from portal.store.floor import Inspection
+from portal.store.tables import Job, Part
+
+BOXES = 5  # to be filled by hand while nothing is measured
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """One part: its plan, and its last inspection where there was one.
+
+    `readings` in µm; `adhesion_class` after ISO 2409 (0 best); `gloss_gu` at 60°.
+    """
+
+    number: int
+    label: str
+    tag: str
+    card: Card
+    readings: tuple[float, ...] = ()
+    accepted: bool | None = None
+    says: str = ""
+    adhesion_class: int | None = None
+    adhesion_says: Said | None = None
+    gloss_gu: int | None = None
+    at: datetime | None = None
+
+    @property
+    def mean(self) -> float | None:
+        """The mean of all readings."""
+        return sum(self.readings) / len(self.readings) if self.readings else None
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """The sheet of one job."""
+
+    token: str
+    code: str
+    summary: str
+    parts: tuple[Measured, ...]
+    boxes: int = BOXES
+
+
+def sheet(unit: Unit, token: str) -> Sheet:
+    """Return the sheet of the job behind a link; Unknown for a link that is none, or is over."""
+    with unit.read() as session:
+        job = session.execute(
+            sa.select(Job.id, Job.token, Job.code, Job.summary, Job.link_until).where(
+                Job.token == token.upper()
+            )
+        ).one_or_none()
+        if job is None or (job.link_until is not None and job.link_until <= unit.now()):
+            raise Unknown(NO_LINK)
+        rows = session.execute(
+            sa.select(Part.id, Part.number, Part.label, Part.tag, Part.work)
+            .where(Part.job_id == job.id, Part.arrived.not_in((MISSING, HERE_UNDONE)))
+            .order_by(Part.number)
+        ).all()
+        found = latest(session, [row.id for row in rows])
+        parts = tuple(_part(row, found.get(row.id)) for row in rows)
+    return Sheet(token=job.token, code=shown(job.code), summary=job.summary, parts=parts)
+
+
+def _part(row: Any, found: Inspection | None) -> Measured:
+    plain = Measured(row.number, row.label, row.tag or "", read_card(row.work))
+    if found is None:
+        return plain
+    grade = found.adhesion_class
+    return Measured(
+        number=plain.number,
+        label=plain.label,
+        tag=plain.tag,
+        card=plain.card,
+        readings=tuple(float(value) for value in found.readings_um),
+        accepted=found.accepted,
+        says=found.says,
+        adhesion_class=grade,
+        adhesion_says=adhesion(grade).says if grade is not None else None,
+        gloss_gu=found.gloss_gu,
+        at=found.at,
+    )
