@@ -33,7 +33,7 @@ def main() -> None:
             found[f"{jobs}_jobs"] = _pages(database, Path(folder))
         found["statements"] = statements_per_page(database, Path(folder))
         found["slip_reads"] = measure_slips(model, Path(folder))
-    found["forecast"] = measure_forecasts()
+        found["forecast"] = measure_forecasts(model)
     (HOUSE / "build").mkdir(exist_ok=True)
     (HOUSE / "build" / "bench.json").write_text(json.dumps(found, indent=2) + "\n", "utf-8")
     _tell(found)

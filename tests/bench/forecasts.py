@@ -1,0 +1,72 @@
+"""How long the forecast takes and what memory it needs, for 30, 300 and 3,000 open jobs."""
+
+import json
+import resource
+import statistics
+import subprocess
+import sys
+import time
+from dataclasses import replace
+from datetime import timedelta
+from pathlib import Path
+
+COUNTS = (30, 300, 3_000)
+ROUNDS = 5
+SEED = 11
+
+
+def measure_forecasts(database: Path) -> dict[str, dict[str, float]]:
+    """Measure each count in a process of its own, so that the peak memory is its own."""
+    found = {}
+    for count in COUNTS:
+        done = subprocess.run(
+            [sys.executable, "-m", "tests.bench.forecasts", str(database), str(count)],
+            capture_output=True, text=True, check=True,
+        )  # fmt: skip
+        found[f"{count}_jobs"] = json.loads(done.stdout)
+    return found
+
+
+def measure(database: Path, count: int) -> dict[str, float]:
+    """Forecast `count` open jobs, copies of the demo's; then quote a date on that floor."""
+    from portal.orders.forecasting import open_jobs
+    from portal.orders.opening import open_unit
+    from portal.shop.forecast import foresee, look_ahead
+    from portal.shop.promising import Calibration, offers_on
+    from portal.web.kit.clock import now
+
+    url = f"sqlite:///{database}"
+    unit = open_unit(url, now=now, random_bytes=lambda n: b"x" * n, base_url="http://x")
+    with unit.read() as session:
+        shop, real = unit.shop(session), open_jobs(session)
+    at = now()
+    jobs = [
+        replace(one, job_id=1 + i, arrives_at=one.arrives_at + timedelta(minutes=7 * (i // 19)))
+        for i, one in ((i, real[i % len(real)]) for i in range(count))
+    ]
+    again = _median(lambda: foresee(jobs, shop.stations, shop.week, at, seed=SEED))
+    floor = look_ahead(jobs, shop.stations, shop.week, at, seed=SEED)
+    windows = shop.week.windows(shop.week.local(at).date(), 21)
+    quote = _median(lambda: offers_on(floor, jobs[0], windows, Calibration()))
+    one = _median(lambda: offers_on(floor, jobs[0], windows[:1], Calibration()))
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    return {
+        "forecast_ms": round(again, 1),
+        "offer_of_one_time_ms": round(one, 1),
+        "offers_of_three_weeks_ms": round(quote, 1),
+        "peak_mb": round(peak, 1),
+    }
+
+
+def _median(work) -> float:
+    work()
+    times = []
+    for _ in range(ROUNDS):
+        start = time.perf_counter()
+        work()
+        times.append((time.perf_counter() - start) * 1000)
+    return statistics.median(times)
+
+
+if __name__ == "__main__":
+    print(json.dumps(measure(Path(sys.argv[1]), int(sys.argv[2]))))
