@@ -47,11 +47,6 @@ class PageForm(FlaskForm):
             field.errors = [*field.errors, sentence]
         return False
 
-    @property
-    def wrong(self) -> bool:
-        """Whether anything on the form is wrong."""
-        return bool(self.errors)
-
 
 class OnceField(HiddenField):
     """A token that lets a final button count once, however often it is pressed."""
