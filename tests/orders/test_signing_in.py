@@ -1,37 +1,25 @@
 """Signing in: who may, how guessing is made slow, how sessions begin, lock and end."""
 
-import pyotp
 import pytest
 import sqlalchemy as sa
 
-from portal.orders import second_factor, slowing, staff_sessions
+from portal.orders import slowing, staff_sessions
 from portal.orders.errors import MustWait, Refused
-from portal.orders.passwords import fits, hashed, must_be_a_pin, must_be_good
-from portal.orders.signing_in import add_person, give_code, nobody_yet, sign_in
+from portal.orders.passwords import fits, must_be_good
+from portal.orders.signing_in import add_person, nobody_yet
 from portal.shop.roles import Role
 from portal.store.tables import Person, SignInTry, StaffSession
-
-GOOD = "seven brass hooks in a row"
-HERE = "192.0.2.1"
+from tests.orders.at_the_door import GOOD, add_odd, enter, quick_hashes
 
 
 @pytest.fixture(autouse=True)
 def quick(monkeypatch) -> None:
-    """Hashing as slow as in the house would make these tests slow too."""
-    from argon2 import PasswordHasher
-
-    monkeypatch.setattr(
-        "portal.orders.passwords._hasher", PasswordHasher(time_cost=1, memory_cost=64)
-    )
+    quick_hashes(monkeypatch)
 
 
 @pytest.fixture
 def odd(unit) -> int:
-    return add_person(unit, login="odd", name="Odd", role=Role.COUNTER, password=GOOD)
-
-
-def enter(unit, login="odd", password=GOOD, **more):
-    return sign_in(unit, login, password, address=more.pop("address", HERE), **more)
+    return add_odd(unit)
 
 
 def fail(unit, times=1, **more) -> None:
@@ -230,129 +218,3 @@ def test_the_first_person_comes_from_the_terminal(unit) -> None:
     assert nobody_yet(unit)
     add_person(unit, login="odd", name="Odd", role=Role.OFFICE, password=GOOD)
     assert not nobody_yet(unit)
-
-
-# the second factor
-
-
-@pytest.fixture
-def secret(unit, odd, clock) -> str:
-    made = second_factor.new_secret(unit)
-    second_factor.switch_on(unit, odd, made, pyotp.TOTP(made).at(clock.now()))
-    clock.advance(seconds=90)
-    return made
-
-
-def test_the_published_codes_are_accepted() -> None:
-    # RFC 6238, appendix B: the last six of the eight digits, SHA-1, times in seconds
-    from datetime import UTC, datetime
-
-    seed = "GEZDGNBVGY3TQOJQGEZDGNBVGY3TQOJQ"  # base 32 of the ASCII key 12345678901234567890
-    for seconds, code in ((59, "287082"), (1111111109, "081804"), (20000000000, "353130")):
-        at = datetime.fromtimestamp(seconds, UTC)
-        assert second_factor.step_of(seed, code, at, 0) == seconds // 30
-
-
-def test_with_a_second_factor_the_password_alone_opens_nothing(unit, secret, clock) -> None:
-    entered = enter(unit)
-    assert entered.wants_code
-    assert not staff_sessions.current(unit, entered.key).may(Role.FLOOR)
-    inside = give_code(unit, entered.key, pyotp.TOTP(secret).at(clock.now()))
-    assert staff_sessions.current(unit, inside.key).may(Role.COUNTER)
-    assert staff_sessions.current(unit, entered.key) is None
-
-
-def test_a_code_counts_once(unit, secret, clock) -> None:
-    code = pyotp.TOTP(secret).at(clock.now())
-    give_code(unit, enter(unit).key, code)
-    with pytest.raises(Refused, match="used before"):
-        give_code(unit, enter(unit).key, code)
-
-
-def test_guessing_codes_is_slow_and_a_known_password_does_not_help(unit, secret) -> None:
-    for _ in range(5):
-        with pytest.raises(Refused):
-            give_code(unit, enter(unit).key, "000000")
-    with pytest.raises(MustWait):
-        give_code(unit, enter(unit).key, "000000")
-
-
-def test_the_step_between_password_and_code_is_short(unit, secret, clock) -> None:
-    key = enter(unit).key
-    clock.advance(minutes=6)
-    with pytest.raises(Refused, match="too long"):
-        give_code(unit, key, pyotp.TOTP(secret).at(clock.now()))
-
-
-def test_a_wrong_first_code_does_not_switch_it_on(unit, odd) -> None:
-    with pytest.raises(Refused):
-        second_factor.switch_on(unit, odd, second_factor.new_secret(unit), "000000")
-    assert not enter(unit).wants_code
-
-
-# the shared device
-
-
-def give_pin(unit, person_id, pin) -> None:
-    def put(session) -> None:
-        session.get(Person, person_id).pin_hash = hashed(pin)
-
-    unit.write(put)
-
-
-def test_a_shared_device_locks_itself(unit, odd, clock) -> None:
-    key = enter(unit, shared=True).key
-    clock.advance(minutes=6)
-    who = staff_sessions.current(unit, key)
-    assert who.locked
-    assert not who.may(Role.FLOOR)
-
-
-def test_a_device_of_ones_own_does_not_lock_itself(unit, odd, clock) -> None:
-    key = enter(unit).key
-    clock.advance(minutes=30)
-    assert staff_sessions.current(unit, key).may(Role.COUNTER)
-
-
-def test_a_colleague_opens_the_locked_device_by_pin_and_under_their_own_name(unit, odd) -> None:
-    wren = add_person(unit, login="wren", name="Wren", role=Role.OFFICE, password=GOOD)
-    give_pin(unit, wren, "2580")
-    key = enter(unit, shared=True).key
-    staff_sessions.lock(unit, key)
-    assert [one.name for one in staff_sessions.colleagues(unit)] == ["Wren"]
-    fresh = staff_sessions.unlock(unit, key, wren, "2580")
-    who = staff_sessions.current(unit, fresh)
-    assert (who.name, who.may(Role.COUNTER)) == ("Wren", True)
-    assert not who.may(Role.OFFICE)  # the Books want the password
-    assert staff_sessions.current(unit, key) is None
-
-
-def test_wrong_pins_are_slowed_and_end_the_session(unit, odd, clock) -> None:
-    give_pin(unit, odd, "2580")
-    key = enter(unit, shared=True).key
-    staff_sessions.lock(unit, key)
-    for n in range(10):
-        clock.advance(minutes=5)
-        with pytest.raises(Refused) as told:
-            staff_sessions.unlock(unit, key, odd, "1111")
-        assert (told.value.key == "ended") is (n == 9)
-    with pytest.raises(Refused, match="signed out"):
-        staff_sessions.unlock(unit, key, odd, "2580")
-
-
-def test_a_person_without_a_pin_can_not_open_it(unit, odd) -> None:
-    key = enter(unit, shared=True).key
-    staff_sessions.lock(unit, key)
-    with pytest.raises(Refused):
-        staff_sessions.unlock(unit, key, odd, "")
-
-
-@pytest.mark.parametrize("pin", ["", "123", "1234", "4321", "7777", "12a4", "123456789"])
-def test_a_pin_that_anybody_would_try_is_refused(pin) -> None:
-    with pytest.raises(Refused):
-        must_be_a_pin(pin)
-
-
-def test_a_pin_of_four_to_eight_digits_is_good() -> None:
-    must_be_a_pin("2580")
-    must_be_a_pin("90210734")

@@ -1,0 +1,144 @@
+"""Letters, lateness, who did what, and everything to take away."""
+
+import csv
+import io
+import zipfile
+from datetime import timedelta
+
+import pytest
+import sqlalchemy as sa
+
+from portal.orders import (
+    books_audit,
+    books_export,
+    books_late,
+    books_letters,
+    signing_in,
+)
+from portal.orders.errors import Refused, Unknown
+from portal.orders.moving import move_job
+from portal.shop.moves import JobState, PartStage
+from portal.shop.roles import Role
+from portal.store.tables import Audit, Letter
+from tests.rows import a_job_row
+
+SECRET = "seven brass hooks in a row"
+
+
+@pytest.fixture
+def wren(unit) -> int:
+    return signing_in.add_person(unit, login="wren", name="Wren", role=Role.OFFICE, password=SECRET)
+
+
+def a_letter(unit, n=1, **over) -> int:
+    values = {
+        "kind": "ready", "cause": f"c{n}", "to": "robin@example.com", "subject": f"Letter {n}",
+        "text": "Your wheels are ready.", "html": "", "message_id": f"<{n}@example.com>",
+        "state": "given_up", "tries": 9, "next_at": unit.now(), "made_at": unit.now(),
+    }  # fmt: skip
+
+    def work(session):
+        job = a_job_row(session, unit.now())
+        row = Letter(**{**values, "job_id": job.id, **over})
+        session.add(row)
+        session.flush()
+        return row.id
+
+    return unit.write(work)
+
+
+def test_letters_can_be_read(unit) -> None:
+    number = a_letter(unit)
+    assert books_letters.letters(unit)[0].subject == "Letter 1"
+    assert books_letters.letter(unit, number).text == "Your wheels are ready."
+
+
+def test_a_letter_that_was_given_up_is_sent_again_once(unit, wren) -> None:
+    number = a_letter(unit)
+    assert books_letters.not_sent(unit) == 1
+    books_letters.send_again(unit, number, who=wren)
+    assert books_letters.letters(unit, state="queued")[0].tries == 0
+    with pytest.raises(Refused):
+        books_letters.send_again(unit, number, who=wren)
+
+
+def test_many_letters_come_page_by_page(unit) -> None:
+    numbers = [a_letter(unit, n) for n in range(books_letters.A_PAGE + 3)]
+    first = books_letters.letters(unit)
+    assert len(first) == books_letters.A_PAGE
+    rest = books_letters.letters(unit, before=first[-1].letter_id)
+    assert [one.letter_id for one in rest] == numbers[2::-1]
+
+
+def test_a_job_whose_forecast_passes_its_promise_is_late_with_its_station(unit, clock) -> None:
+    def work(session):
+        for days, station in ((-2, "cure"), (1, "blast"), (3, "blast")):
+            a_job_row(
+                session,
+                clock.now(),
+                state=JobState.IN_WORK,
+                promise_at=clock.now() + timedelta(days=5),
+                forecast_at=clock.now() + timedelta(days=5 + days),
+                forecast_station=station,
+            )
+
+    unit.write(work)
+    late = books_late.late_jobs(unit)
+    assert [job.hours for job in late.lines] == [72, 24]
+    assert late.by_station == ((PartStage.BLAST, 2),)
+    assert late.open_jobs == 3
+
+
+def test_a_promise_that_is_past_is_late_without_a_forecast(unit, clock) -> None:
+    unit.write(
+        lambda s: a_job_row(
+            s, clock.now(), state=JobState.RECEIVED, promise_at=clock.now() - timedelta(hours=1)
+        )
+    )
+    [job] = books_late.late_jobs(unit).lines
+    assert job.overdue
+
+
+def test_a_job_that_was_handed_back_is_never_late(unit, clock) -> None:
+    unit.write(
+        lambda s: a_job_row(
+            s, clock.now(), state=JobState.HANDED_BACK, promise_at=clock.now() - timedelta(days=1)
+        )
+    )
+    assert books_late.late_jobs(unit).lines == ()
+
+
+def test_events_of_jobs_stand_beside_what_the_office_did(unit, clock, wren) -> None:
+    job = unit.write(lambda s: a_job_row(s, unit.now()))
+    clock.advance(minutes=1)
+    unit.write(lambda s: move_job(s, job.id, "receive", at=unit.now(), who=wren, note="early"))
+    deed = books_audit.deeds(unit, person_id=wren)[0]
+    assert (deed.code, deed.by, deed.verb) == (job.code, "Wren", "receive")
+    assert "booked → received early" in deed.what
+
+
+def test_every_table_can_be_taken_away_without_its_secrets(unit, wren) -> None:
+    out = io.BytesIO()
+    books_export.write_everything(unit, out, who=wren)
+    with zipfile.ZipFile(out) as archive:
+        names = {name.removesuffix(".csv") for name in archive.namelist()}
+        people = list(csv.DictReader(io.TextIOWrapper(archive.open("person.csv"), "utf-8")))
+    assert names == set(books_export.table_names())
+    assert {"job", "part", "move", "powder", "payment", "letter", "book", "audit"} <= names
+    assert not names & books_export.SECRET_TABLES
+    assert people[0]["login"] == "wren"
+    assert not set(people[0]) & {"password_hash", "pin_hash", "totp_secret"}
+    with unit.read() as session:
+        assert session.scalar(sa.select(sa.func.count()).where(Audit.verb == "export")) == 1
+
+
+def test_a_name_that_a_spreadsheet_would_run_is_made_harmless(unit) -> None:
+    unit.write(lambda s: a_job_row(s, unit.now(), name='=HYPERLINK("x")', phone="+441632960001"))
+    [row] = csv.DictReader(io.StringIO("".join(books_export.csv_lines(unit, "job"))))
+    assert row["name"] == '\'=HYPERLINK("x")'
+    assert row["phone"] == "+441632960001"
+
+
+def test_a_table_of_secrets_is_not_there(unit) -> None:
+    with pytest.raises(Unknown):
+        next(books_export.csv_lines(unit, "staff_session"))
