@@ -25,8 +25,10 @@ class Customer:
         return response
 
     def send(self, form: int = -1, drop: tuple[str, ...] = (), **values: Any) -> TestResponse:
-        """Fill the open page's form (the last one on it, unless told otherwise) and send it."""
+        """Fill the open page's form (the last one of its content, unless told) and send it."""
         forms = [f for f in self.page.all("form") if f.get("method", "").lower() == "post"]
+        # the foot's choices are no part of the content
+        forms = [f for f in forms if "foot-choice" not in f.get("class", "").split()]
         number = form if form >= 0 else len(forms) + form
         return self.follow(self.client.submit(self.at, form=number, drop=drop, **values))
 
