@@ -5,7 +5,8 @@ has three templates, `templates/letters/<kind>.{subject.txt,txt,html}`.
 """
 
 import re
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, ClassVar
 
@@ -34,18 +35,19 @@ class LetterKind(Titled):
 
 @dataclass(frozen=True, slots=True)
 class Sender:
-    """The shop as a letter shows it."""
+    """The shop as a letter shows it; `words` are its own sentences, by kind of letter."""
 
     name: str
     address: tuple[str, ...]
     phone: str
     email: str
     zone: str
+    words: Mapping[str, str] = field(default_factory=dict)
 
 
 def sender_of(shop: Shop) -> Sender:
     """Return what letters show of a shop."""
-    return Sender(shop.name, shop.address, shop.phone, shop.email, shop.zone)
+    return Sender(shop.name, shop.address, shop.phone, shop.email, shop.zone, shop.letter_words)
 
 
 @dataclass(frozen=True, slots=True)

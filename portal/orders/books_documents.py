@@ -17,7 +17,7 @@ from portal.orders.books_record import note_down
 from portal.orders.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.shop_in_force import stock
 from portal.orders.unit import Unit
-from portal.shop.shop import KINDS, shop_of
+from portal.shop.shop import KINDS, LETTERS, shop_of
 from portal.store.tables import Book, Person
 
 FURTHEST = timedelta(days=730)
@@ -118,7 +118,7 @@ def put_document(
 
     def work(session: Session) -> tuple[Change, ...]:
         latest = _latest(session, kind)
-        if latest is None or latest.id != seen:
+        if seen != (latest.id if latest else 0):
             raise Overtaken(_told_overtaken(session, latest, seen))
         start = _start(unit, session, from_day, now)
         in_force = _documents_at(session, start)
@@ -168,7 +168,7 @@ def leaves(value: Any, path: str = "") -> Iterator[tuple[str, str]]:
 
 
 def _must_be_known(kind: str) -> None:
-    if kind not in KINDS:
+    if kind not in (*KINDS, LETTERS):
         raise Unknown(say("There is no such document."))
 
 

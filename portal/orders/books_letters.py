@@ -1,5 +1,6 @@
 """The letters as they were written, and the few that did not leave."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -7,10 +8,13 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.say import say
+from portal.notices.letters import LetterKind, example, sender_of, write
 from portal.notices.outbox import GIVEN_UP, try_again
+from portal.orders.books_documents import Change, put_document
 from portal.orders.books_record import note_down
 from portal.orders.errors import Refused, Unknown
 from portal.orders.unit import Unit
+from portal.shop.shop import LETTERS
 from portal.store.tables import Job, Letter
 
 A_PAGE = 50
@@ -38,6 +42,15 @@ class LetterSeen:
     calendar: str
     sent_at: datetime | None
     last_error: str
+
+
+@dataclass(frozen=True, slots=True)
+class OwnWords:
+    """The shop's own words in one kind of letter, and an example of the letter with them."""
+
+    kind: LetterKind
+    words: str
+    example: str
 
 
 def letters(unit: Unit, *, state: str = "", before: int | None = None) -> tuple[LetterLine, ...]:
@@ -79,6 +92,28 @@ def send_again(unit: Unit, letter_id: int, *, who: int) -> None:
         note_down(session, unit.now(), who, "send_again", f"letter {letter_id}")
 
     unit.write(work)
+
+
+def letter_words(unit: Unit) -> tuple[OwnWords, ...]:
+    """Return the shop's own words in each kind of letter, with an example of the whole."""
+    with unit.read() as session:
+        shop = unit.shop(session)
+    return tuple(
+        OwnWords(
+            kind=kind,
+            words=shop.letter_words.get(kind.value, ""),
+            example=write(example(kind, sender_of(shop), shop.currency, unit.now())).text,
+        )
+        for kind in LetterKind
+    )
+
+
+def put_letter_words(
+    unit: Unit, words: Mapping[str, str], *, seen: int, who: int
+) -> tuple[Change, ...]:
+    """Put other words into the letters; raises as `put_document` does."""
+    body = {key: text.strip() for key, text in words.items() if text.strip()}
+    return put_document(unit, LETTERS, body, seen=seen, who=who)
 
 
 def _select() -> sa.Select[int, datetime, str, str, str, int, str]:

@@ -7,7 +7,7 @@ as sections of one TOML file and, each with its own dates, in the database.
 import tomllib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from typing import Any
 
@@ -21,6 +21,9 @@ from portal.shop.stations import Stations, read_stations
 from portal.shop.working_week import Week, read_week
 
 KINDS = ("shop", "prices", "week", "stations", "place")
+# the shop's own words in its letters; a shop without any has no such document
+LETTERS = "letters"
+LONGEST_WORDS = 600
 
 
 class InspectionRule(Titled):
@@ -49,6 +52,7 @@ class Shop:
     stations: Stations
     tariff: Tariff
     practice: Practice
+    letter_words: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def stock(self) -> Mapping[str, Powder]:
@@ -71,6 +75,8 @@ def bodies(text: str) -> dict[str, dict[str, Any]]:
         if not isinstance(top.raw(kind), Mapping):
             raise top.missing(kind)
         found[kind] = _plain(whole[kind])
+    if isinstance(top.raw(LETTERS), Mapping):
+        found[LETTERS] = _plain(whole[LETTERS])
     top.close()
     return found
 
@@ -117,6 +123,7 @@ def shop_of(documents: Mapping[str, Mapping[str, Any]], stock: Mapping[str, Powd
             stations=stations,
             tariff=tariff,
             practice=practice,
+            letter_words=_read_letters(documents.get(LETTERS, {})),
         )
         top.close()
     return shop
@@ -145,6 +152,13 @@ def _read_place(body: Mapping[str, Any]) -> tuple[str, str]:
     decision = top.text("decision", longest=500).strip()
     top.close()
     return (country, decision)
+
+
+def _read_letters(body: Mapping[str, Any]) -> dict[str, str]:
+    top = Fields(body)
+    with _inside(LETTERS):
+        found = {str(key): top.text(str(key), longest=LONGEST_WORDS).strip() for key in body}
+    return {key: words for key, words in found.items() if words}
 
 
 def _read_practice(

@@ -15,7 +15,7 @@ from portal.orders import (
     books_letters,
     signing_in,
 )
-from portal.orders.errors import Refused, Unknown
+from portal.orders.errors import Overtaken, Refused, Unknown
 from portal.orders.moving import move_job
 from portal.shop.moves import JobState, PartStage
 from portal.shop.roles import Role
@@ -142,3 +142,19 @@ def test_a_name_that_a_spreadsheet_would_run_is_made_harmless(unit) -> None:
 def test_a_table_of_secrets_is_not_there(unit) -> None:
     with pytest.raises(Unknown):
         next(books_export.csv_lines(unit, "staff_session"))
+
+
+def test_the_shops_own_words_stand_in_its_letters(unit, wren) -> None:
+    own = {"ready": "Park behind the hall."}
+    books_letters.put_letter_words(unit, own, seen=0, who=wren)
+    seen = {one.kind.value: one for one in books_letters.letter_words(unit)}
+    assert "Park behind the hall." in seen["ready"].example
+    assert "Park behind the hall." not in seen["booked"].example
+    with unit.read() as session:
+        assert unit.shop(session).letter_words == own
+
+
+def test_two_who_edit_the_letters_are_told_of_each_other(unit, wren) -> None:
+    books_letters.put_letter_words(unit, {"ready": "One."}, seen=0, who=wren)
+    with pytest.raises(Overtaken):
+        books_letters.put_letter_words(unit, {"ready": "Two."}, seen=0, who=wren)

@@ -203,3 +203,13 @@ def test_an_edition_that_is_to_come_can_be_edited_for_its_day(staff_client, unit
     assert seen.one("input", id="from_day").get("value") == "2026-07-01"
     assert staff_client.submit(open_it, **{"b.minimum": "61.00"}).status_code == 303
     assert minimum(unit) == 4500
+
+
+def test_words_of_our_own_are_put_into_the_letters(staff_client, unit) -> None:
+    page = staff_client.get("/books/letters/words")
+    assert staff_client.submit(page, ready="Park behind the hall.").status_code == 303
+    after = staff_client.get("/books/letters/words")
+    assert "Park behind the hall." in page_of(after).text
+    long = staff_client.submit(after, booked="x" * 700)
+    assert long.status_code == 422
+    assert page_of(long).one("textarea", id="booked").get("aria-invalid") == "true"

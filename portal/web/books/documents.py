@@ -13,6 +13,7 @@ from portal.shop.roles import Role
 from portal.web.books import sheets
 from portal.web.books.document_forms import DocumentForm, form_for
 from portal.web.books.labels import label
+from portal.web.books.numbers import number_of
 from portal.web.kit.csrf import checks_its_form
 from portal.web.kit.desk import unit
 from portal.web.kit.guards import staff, the_person
@@ -25,7 +26,7 @@ def document(kind: str) -> Any:
     """Show a document as a sheet; save it as a new edition."""
     here = unit()
     edition = request.args.get("edition", "")
-    seen = books_documents.document(here, kind, int(edition) if edition.isdecimal() else None)
+    seen = books_documents.document(here, kind, number_of(edition) or None)
     typed = request.form if request.method == "POST" else None
     sheet = sheets.sheet_of(kind, seen.body, typed)
     form = form_for(sheet)
@@ -65,7 +66,7 @@ def _save(kind: str, seen: Document, form: DocumentForm, sheet: sheets.Sheet) ->
             unit(),
             kind,
             body,
-            seen=_number(form.seen.data),
+            seen=number_of(form.seen.data),
             from_day=day,
             who=the_person().person_id,
         )
@@ -91,7 +92,3 @@ def _day(form: DocumentForm) -> date | None:
     except ValueError:
         form.blame("from_day", _("This must be a day, like 2026-06-01."))
         return None
-
-
-def _number(text: str | None) -> int:
-    return int(text) if text and text.isdecimal() else 0

@@ -2,23 +2,33 @@
 
 from typing import Any
 
-from flask import flash, redirect, render_template, request, url_for
+from flask import flash, make_response, redirect, render_template, request, url_for
 from flask_babel import gettext as _
+from wtforms import HiddenField
 
-from portal.orders import books_letters
-from portal.orders.errors import Refused
+from portal.orders import books_documents, books_letters
+from portal.orders.errors import Already, Overtaken, Refused
 from portal.shop.roles import Role
+from portal.shop.shop import LETTERS, LONGEST_WORDS
+from portal.web.books.numbers import number_of
+from portal.web.kit.csrf import checks_its_form
 from portal.web.kit.desk import unit
+from portal.web.kit.forms import AreaField, PageForm
 from portal.web.kit.guards import staff, the_person
+from portal.web.kit.languages import titled
+
+
+class WordsForm(PageForm):
+    """The shop's own words; the fields are added for each kind of letter."""
+
+    seen = HiddenField()
 
 
 @staff(Role.OFFICE)
 def letters() -> Any:
     """List the letters, the newest first."""
     state, before = request.args.get("state", ""), request.args.get("before", "")
-    found = books_letters.letters(
-        unit(), state=state, before=int(before) if before.isdecimal() else None
-    )
+    found = books_letters.letters(unit(), state=state, before=number_of(before) or None)
     more = found[-1].letter_id if len(found) == books_letters.A_PAGE else None
     return render_template("books/letters.html", letters=found, state=state, more=more)
 
@@ -34,3 +44,43 @@ def letter(number: int) -> Any:
             flash(refusal.sentence, "stop")
         return redirect(url_for("books.letter", number=number), code=303)
     return render_template("books/letter.html", letter=books_letters.letter(unit(), number))
+
+
+@staff(Role.OFFICE)
+@checks_its_form
+def words() -> Any:
+    """Show each kind of letter as it goes out, and the shop's own words in it."""
+    here = unit()
+    own = books_letters.letter_words(here)
+    fields: dict[str, Any] = {
+        one.kind.value: AreaField(titled(one.kind), default=one.words, longest=LONGEST_WORDS)
+        for one in own
+    }
+    form: WordsForm = type("OwnWordsForm", (WordsForm,), fields)()
+    if not form.is_submitted():
+        form.seen.data = str(books_documents.newest(here, LETTERS))
+    elif form.validate() and _save_words(form, [one.kind.value for one in own]):
+        return redirect(url_for("books.words"), code=303)
+    page = render_template("books/words.html", own=own, form=form)
+    return make_response(page, 422 if form.errors else 200)
+
+
+def _save_words(form: WordsForm, kinds: list[str]) -> bool:
+    try:
+        books_letters.put_letter_words(
+            unit(),
+            {kind: form[kind].data or "" for kind in kinds},
+            seen=number_of(form.seen.data),
+            who=the_person().person_id,
+        )
+    except Already as refusal:
+        flash(refusal.sentence)
+        return True
+    except Overtaken as refusal:
+        form.seen.raw_data = None
+        form.seen.data = str(books_documents.newest(unit(), LETTERS))
+        return form.blame("", refusal.sentence)
+    except Refused as refusal:
+        return form.blame(refusal.key, refusal.sentence)
+    flash(_("Saved. The next letters carry these words."))
+    return True

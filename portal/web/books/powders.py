@@ -12,6 +12,7 @@ from portal.craft.parts import Effect
 from portal.orders import books_powders
 from portal.orders.errors import Overtaken, Refused
 from portal.shop.roles import Role
+from portal.web.books.numbers import number_of
 from portal.web.kit.csrf import checks_its_form
 from portal.web.kit.desk import unit
 from portal.web.kit.forms import (
@@ -95,7 +96,7 @@ def powder(code: str) -> Any:
     stock = StockForm(formdata=request.form if which in {"delivery", "stocktake"} else None)
     if which != "powder":
         _fill(form, seen)
-    elif form.validate() and _save(form, seen=_number(form.seen.data), code=code):
+    elif form.validate() and _save(form, seen=number_of(form.seen.data, -1), code=code):
         return redirect(url_for("books.powder", code=code), code=303)
     if which in {"delivery", "stocktake"} and stock.validate() and _stock(which, code, stock):
         return redirect(url_for("books.powder", code=code), code=303)
@@ -157,7 +158,3 @@ def _stock(which: str, code: str, form: StockForm) -> bool:
     except Refused as refusal:
         return form.blame(refusal.key, refusal.sentence)
     return True
-
-
-def _number(text: str | None) -> int:
-    return int(text) if text and text.isdecimal() else -1

@@ -9,6 +9,7 @@ from flask import Response, render_template, request, send_file, stream_with_con
 from portal.orders import books_audit, books_export, books_late, books_letters, books_people
 from portal.orders.books_powders import powders
 from portal.shop.roles import Role
+from portal.web.books.numbers import number_of
 from portal.web.kit.desk import unit
 from portal.web.kit.guards import staff, the_person
 
@@ -31,8 +32,7 @@ def late() -> Any:
 def doing() -> Any:
     """Show who did what."""
     here = unit()
-    number = request.args.get("person", "")
-    person_id = int(number) if number.isdecimal() else None
+    person_id = number_of(request.args.get("person")) or None
     found = books_audit.deeds(here, person_id=person_id, until=_moment(request.args.get("until")))
     return render_template(
         "books/doing.html",

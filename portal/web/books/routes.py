@@ -20,6 +20,7 @@ for rule, name, view, methods in (
     ("/people/<int:number>", "person", people.person, BOTH),
     ("/letters", "letters", letters.letters, ("GET",)),
     ("/letters/<int:number>", "letter", letters.letter, BOTH),
+    ("/letters/words", "words", letters.words, BOTH),
     ("/stations/out-of-order", "out_of_order", out_of_order.out_of_order, BOTH),
     ("/<any(prices, week, stations, place, shop):kind>", "document", documents.document, BOTH),
     (
