@@ -47,19 +47,19 @@ def house(sqlite_model: Path, tmp_path_factory: pytest.TempPathFactory) -> House
 
 
 @pytest.fixture(scope="session")
-def catalogue(house: House) -> dict[str, pages.Shown]:
-    """Every page in every state, taken in order."""
-    return {name: pages.take(pages.STATES[name], house) for name in pages.names()}
+def catalogue(house: House) -> dict[str, pages.Shown | pages.Unreached]:
+    """Every page in every state, taken in order; one that can't be reached fails its own tests."""
+    return {name: pages.reach(pages.STATES[name], house) for name in pages.names()}
 
 
 @pytest.fixture(scope="session")
-def gallery(house: House, catalogue: dict[str, pages.Shown]) -> Iterator[str]:
+def gallery(house: House, catalogue: dict[str, pages.Shown | pages.Unreached]) -> Iterator[str]:
     """The address of the server; page number n hangs at /hall/n."""
     hung = {f"{HALL}{n}": shown for n, shown in enumerate(catalogue.values())}
 
     def show(environ: dict[str, Any], start: Callable[..., Any]) -> Any:
         shown = hung.get(environ["PATH_INFO"])
-        if shown is None:
+        if shown is None or isinstance(shown, pages.Unreached):
             return house.app(environ, start)
         start(f"{shown.status} AS SENT", list(shown.headers))
         return [shown.html.encode()]
@@ -85,6 +85,7 @@ def window(browser: Browser, gallery: str) -> Iterator[Page]:
 def judge(request: pytest.FixtureRequest, window: Page, catalogue: Any) -> Judge:
     """One page of the catalogue, open in the window; the tests of a page follow each other."""
     shown = catalogue[request.param]
-    opened = Judge(window, shown, f"{HALL}{list(catalogue).index(shown.name)}")
+    assert not isinstance(shown, pages.Unreached), shown.why
+    opened = Judge(window, shown, f"{HALL}{list(catalogue).index(request.param)}")
     opened.open()
     return opened

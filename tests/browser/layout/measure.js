@@ -98,7 +98,9 @@ window.measure = (() => {
   const spacing = `* { line-height: 1.5 !important; letter-spacing: 0.12em !important;
     word-spacing: 0.16em !important; } p { margin-block-end: 2em !important; }`;
 
-  const grounds = `*, ::before, ::after { background-image: none !important; }`;
+  const grounds = `* { background-image: none !important; } .grid-wrap { overflow: visible !important; }
+    ::before, ::after, [type="radio"], [type="checkbox"] { display: none !important; }
+    .bar, .scan, .as-ordered { position: static !important; }`;
 
   function lay(css) {
     const sheet = new CSSStyleSheet();

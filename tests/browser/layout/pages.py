@@ -39,6 +39,13 @@ class Shown:
     html: str
 
 
+@dataclass(frozen=True)
+class Unreached:
+    """A page that could not be reached."""
+
+    why: str
+
+
 STATES: dict[str, State] = {}
 
 
@@ -72,6 +79,14 @@ def take(one: State, house: House) -> Shown:
         kept,
         answer.get_data(as_text=True),
     )
+
+
+def reach(one: State, house: House) -> Shown | Unreached:
+    """Go there; where that fails, keep why."""
+    try:
+        return take(one, house)
+    except Exception as problem:  # whatever it is, it belongs to this page's tests
+        return Unreached(f"{type(problem).__name__}: {problem}")
 
 
 def names() -> list[str]:

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.browser.layout.judge import ALL_RULES, COLOURS, Judge
+from tests.browser.layout.judge import ALL_RULES, Judge
 
 WIDTHS = (320, 360, 390, 768, 1280)
 pytestmark = pytest.mark.browser
@@ -19,12 +19,7 @@ def test_axe_finds_nothing_in_light(judge: Judge) -> None:
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_no_colour_is_too_weak(judge: Judge, scheme: str) -> None:
-    faults = judge.colours(color_scheme=scheme)
-    assert not faults, told(faults)
-
-
-def test_no_colour_is_too_weak_where_the_reader_brings_the_colours(judge: Judge) -> None:
-    faults = judge.colours(forced_colors="active")
+    faults = judge.colours(scheme)
     assert not faults, told(faults)
 
 
