@@ -3,6 +3,7 @@
 No name, telephone or e-mail: paper gets lost, and the code finds them at the counter.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -15,6 +16,8 @@ from portal.craft.appraise import appraise
 from portal.craft.declared import read_declared
 from portal.craft.parts import Bringing, Item, PartSet, Remover
 from portal.craft.say import say
+from portal.notices.calendar import DropOff
+from portal.orders.booked_letter import drop_off_of
 from portal.orders.errors import Unknown
 from portal.orders.holding import MISSING
 from portal.orders.unit import Unit
@@ -110,7 +113,6 @@ class Slip:
     total: Money
     due: Money
     deposit_due: Money
-    calendar_sequence: int
 
     @property
     def by_set(self) -> tuple[tuple[SlipSet, Money], ...]:
@@ -157,7 +159,6 @@ _JOB = (
     Job.dropoff_at,
     Job.dropoff_until,
     Job.promise_at,
-    Job.calendar_sequence,
     Job.link_until,
 )
 _PART = (Part.number, Part.label, Part.set_key, Part.tag, Part.arrived)
@@ -165,19 +166,9 @@ _PART = (Part.number, Part.label, Part.set_key, Part.tag, Part.arrived)
 
 def slip(unit: Unit, token: str) -> Slip:
     """Return the slip of the job behind a link; Unknown for a link that is none, or is over."""
-    return _slip(unit, Job.token == token.upper())
-
-
-def slip_of_code(unit: Unit, code: str) -> Slip:
-    """Return the same for staff, by the job's code."""
-    return _slip(unit, Job.code == code.upper(), forever=True)
-
-
-def _slip(unit: Unit, which: sa.ColumnElement[bool], *, forever: bool = False) -> Slip:
     with unit.read() as session:
-        job = session.execute(sa.select(*_JOB).where(which)).one_or_none()
-        over = job is not None and job.link_until is not None and job.link_until <= unit.now()
-        if job is None or (over and not forever):
+        job = session.execute(sa.select(*_JOB).where(Job.token == token.upper())).one_or_none()
+        if job is None or (job.link_until is not None and job.link_until <= unit.now()):
             raise Unknown(NO_LINK)
         # prices and powders as they were on the day of the booking
         shop = unit.shop(session, at=job.booked_at)
@@ -185,6 +176,21 @@ def _slip(unit: Unit, which: sa.ColumnElement[bool], *, forever: bool = False) -
             sa.select(*_PART).where(Part.job_id == job.id).order_by(Part.number)
         ).all()
         bags = _bags(session, job.id)
+    return _slip(unit, job, parts, bags, shop)
+
+
+def drop_off_behind(unit: Unit, token: str) -> DropOff:
+    """Return the drop-off behind a link, as the letter of the booking has it."""
+    with unit.read() as session:
+        job = session.scalar(sa.select(Job).where(Job.token == token.upper()))
+        if job is None or (job.link_until is not None and job.link_until <= unit.now()):
+            raise Unknown(NO_LINK)
+        return drop_off_of(job, unit.shop(session), unit.base_url)
+
+
+def _slip(
+    unit: Unit, job: Any, parts: Sequence[Any], bags: tuple[tuple[str, str], ...], shop: Shop
+) -> Slip:
     here = [part for part in parts if part.arrived != MISSING]
     sets = _sets(job.declared, here, shop)
     return Slip(
@@ -206,7 +212,6 @@ def _slip(unit: Unit, which: sa.ColumnElement[bool], *, forever: bool = False) -
         total=Money(job.total_minor, job.currency),
         due=Money(job.total_minor - job.paid_minor, job.currency),
         deposit_due=Money(max(0, job.deposit_minor - job.paid_minor), job.currency),
-        calendar_sequence=job.calendar_sequence,
     )
 
 
@@ -215,7 +220,7 @@ def _bags(session: Session, job_id: int) -> tuple[tuple[str, str], ...]:
     return tuple((row.label, row.contents) for row in session.execute(query.order_by("id")))
 
 
-def _sets(declared: dict[str, Any], parts: list[sa.Row[Any]], shop: Shop) -> tuple[SlipSet, ...]:
+def _sets(declared: dict[str, Any], parts: Sequence[Any], shop: Shop) -> tuple[SlipSet, ...]:
     appraisal = appraise(read_declared(declared), shop.practice)
     return tuple(
         SlipSet(one, tuple(p.number for p in parts if p.set_key == one.part_set.key))
@@ -223,7 +228,7 @@ def _sets(declared: dict[str, Any], parts: list[sa.Row[Any]], shop: Shop) -> tup
     )
 
 
-def _part(row: sa.Row[Any], code: str, sets: tuple[SlipSet, ...]) -> SlipPart:
+def _part(row: Any, code: str, sets: tuple[SlipSet, ...]) -> SlipPart:
     own = next((one for one in sets if one.part_set.key == row.set_key), None)
     return SlipPart(
         number=row.number,

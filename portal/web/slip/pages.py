@@ -31,40 +31,30 @@ def slip_pdf(token: str) -> ResponseReturnValue:
 
 
 def show_tags(token: str) -> ResponseReturnValue:
-    """Show one tag per part: a sheet to cut, or a roll of 62 mm."""
-    return tags_page(slip(unit(), token), "slip.show_tags", token=token)
+    """Show one tag per part: a sheet to cut, or a roll of 62 mm (`?on=roll`)."""
+    seen = slip(unit(), token)
+    own: dict[str, Any] = {"token": seen.token}
+    links = {
+        "back": url_for("slip.show_slip", **own),
+        "sheet": url_for("slip.show_tags", **own),
+        "roll": url_for("slip.show_tags", **own, on="roll"),
+        "a4": url_for("slip.tags_pdf", **own, size="a4"),
+        "letter": url_for("slip.tags_pdf", **own, size="letter"),
+        "roll_pdf": url_for("slip.tags_pdf", **own, size="roll"),
+    }
+    roll = request.args.get("on") == "roll"
+    return render_template("slip/tags.html", slip=seen, qr=svg, links=links, roll=roll)
 
 
 def tags_pdf(token: str) -> ResponseReturnValue:
-    """Return the tags as a PDF."""
-    return tags_as_pdf(slip(unit(), token))
-
-
-def tags_page(seen: Slip, endpoint: str, **where: Any) -> str:
-    """Return the page of tags; `endpoint` is where its own ways lead."""
-    pdf = endpoint.replace("show_tags", "tags_pdf")
-    links = {
-        "back": url_for("slip.show_slip", token=seen.token),
-        "sheet": url_for(endpoint, **where),
-        "roll": url_for(endpoint, **where, on="roll"),
-        "a4": url_for(pdf, **where, size="a4"),
-        "letter": url_for(pdf, **where, size="letter"),
-        "roll_pdf": url_for(pdf, **where, size="roll"),
-    }
-    return render_template(
-        "slip/tags.html", slip=seen, qr=svg, links=links, roll=request.args.get("on") == "roll"
-    )
-
-
-def tags_as_pdf(seen: Slip) -> Response:
     """Return the tags as a PDF: `?size=a4`, `letter` or `roll`."""
     from portal.web.slip import press  # noqa: PLC0415  # heavy, and only a PDF pays for it
 
+    seen = slip(unit(), token)
     sizes = {"letter": press.Paper.LETTER, "roll": press.Paper.ROLL}
     paper = sizes.get(request.args.get("size", ""), press.Paper.A4)
-    page = render_template(
-        "slip/tags.html", slip=seen, qr=svg, links=None, roll=paper is press.Paper.ROLL
-    )
+    roll = paper is press.Paper.ROLL
+    page = render_template("slip/tags.html", slip=seen, qr=svg, links=None, roll=roll)
     return as_pdf(press.pdf_of(current_app, [page], paper), f"{seen.shown_code}-tags.pdf")
 
 
