@@ -4,10 +4,12 @@ from urllib.parse import urlsplit
 
 from sqlalchemy.orm import Session
 
+from portal.craft.part_names import renamed
 from portal.craft.say import say
 from portal.notices.calendar import DropOff, drop_off_calendar
 from portal.notices.letters import Booked, sender_of
 from portal.notices.outbox import queue
+from portal.notices.speaking import sentences, told
 from portal.orders.unit import Unit
 from portal.shop.codes import shown
 from portal.shop.links import status_link
@@ -47,7 +49,7 @@ def queue_booked(unit: Unit, session: Session, job: Job, quote: Quote, shop: Sho
 
 def drop_off_of(job: Job, shop: Shop, base_url: str) -> DropOff:
     """Return the drop-off of a job; its uid stays the same whatever becomes of the job."""
-    link = status_link(base_url, job.token)
+    link, speak = status_link(base_url, job.token), sentences(job.locale).gettext
     house = urlsplit(base_url).hostname or "localhost"
     return DropOff(
         uid=f"{job.code.lower()}-drop-off@{house}",
@@ -56,12 +58,15 @@ def drop_off_of(job: Job, shop: Shop, base_url: str) -> DropOff:
         end=job.dropoff_until,
         made_at=job.booked_at,
         zone=shop.zone,
-        title=say("Drop off parts at {shop}", shop=shop.name),
-        about=say(
-            "{summary}. Job {code}. Bring the slip: {link}",
-            summary=job.summary,
-            code=shown(job.code),
-            link=link,
+        title=told(say("Drop off parts at {shop}", shop=shop.name), speak),
+        about=told(
+            say(
+                "{summary}. Job {code}. Bring the slip: {link}",
+                summary=renamed(job.summary, speak),
+                code=shown(job.code),
+                link=link,
+            ),
+            speak,
         ),
         where=", ".join(shop.address),
         link=link,

@@ -76,10 +76,17 @@ def _agreed_offer(seen: DraftSeen, agreed: str) -> Offered | None:
 
 
 def book(
-    unit: Unit, token: str, *, once_token: str, agreed: str, confirmed: Iterable[str] = ()
+    unit: Unit,
+    token: str,
+    *,
+    once_token: str,
+    agreed: str,
+    confirmed: Iterable[str] = (),
+    locale: str = "",
 ) -> str:
     """Book the draft as it was read back, and return the token of the job's status link.
 
+    `locale` is the language of its letters, where it is not the one in which the draft was begun.
     Pressing twice, or in two windows, is one booking. Raises Refused (something is missing or
     can't be done), Overtaken (price, date or answers are no longer what the page showed) or
     Taken (the drop-off time is full).
@@ -97,6 +104,7 @@ def book(
         row = draft_row(session, token, now)
         if row.job_id is not None:
             return session.scalars(sa.select(Job.token).where(Job.id == row.job_id)).one()
+        row.locale = locale or row.locale
         if row.version != seen.version:
             raise Overtaken(say("This order was changed in another window. Please read it again."))
         return str(once(session, once_token, "book", now, do)["token"])

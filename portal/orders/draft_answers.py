@@ -58,7 +58,9 @@ class Answers:
     """Everything told so far. `slot` is the start of a drop-off window, in UTC.
 
     `saved` keeps for each page the version at which it was last changed, so that a page left
-    open in another tab is noticed only where it would undo something.
+    open in another tab is noticed only where it would undo something. `unsent` keeps what stands
+    in a page that was not sent yet, as the browser would send it, so that a reload, an empty
+    battery or another device loses nothing.
     """
 
     declared: Declared = field(default_factory=Declared)
@@ -66,6 +68,7 @@ class Answers:
     slot: datetime | None = None
     confirmed: tuple[str, ...] = ()
     saved: Mapping[str, int] = field(default_factory=dict)
+    unsent: Mapping[str, Mapping[str, list[str]]] = field(default_factory=dict)
 
     def set_of(self, key: str) -> PartSet | None:
         """The set with this key, if it is still there."""
@@ -117,6 +120,7 @@ def write_answers(answers: Answers) -> dict[str, Any]:
         "slot": answers.slot.isoformat() if answers.slot else None,
         "confirmed": list(answers.confirmed),
         "saved": dict(answers.saved),
+        "unsent": {place: dict(fields) for place, fields in answers.unsent.items()},
     }
 
 
@@ -130,4 +134,5 @@ def read_answers(body: Mapping[str, Any]) -> Answers:
         slot=datetime.fromisoformat(slot) if slot else None,
         confirmed=tuple(body.get("confirmed", ())),
         saved=dict(body.get("saved", {})),
+        unsent=dict(body.get("unsent", {})),
     )

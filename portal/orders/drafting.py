@@ -1,6 +1,6 @@
 """A customer's draft: begun, saved page by page, resumed by a link. It is swept after a week."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import BinaryIO
@@ -22,6 +22,8 @@ LIFE = timedelta(days=7)
 # a few are enough to resume; more would let a stranger's box be filled
 RESUME_LETTERS = 5
 MOST_PHOTOS = 6
+# what is kept of a page that was not sent: far more than any page of ours holds
+MOST_FIELDS, MOST_VALUES, LONGEST_NAME, LONGEST_VALUE = 200, 30, 40, 600
 
 Change = Callable[[Answers], Answers]
 
@@ -75,8 +77,8 @@ def save(unit: Unit, token: str, place: str, version: int, change: Change) -> in
         _still_open(row)
         answers = read_answers(row.answers)
         changed = change(answers)
-        seen_before = place in answers.saved
-        if seen_before and changed == answers:
+        known = place in answers.saved and place not in answers.unsent
+        if known and changed == answers:
             return row.version
         if answers.saved.get(place, 0) > version:
             raise Overtaken(
@@ -86,11 +88,30 @@ def save(unit: Unit, token: str, place: str, version: int, change: Change) -> in
                 )
             )
         row.version += 1
-        changed = replace(changed, saved={**changed.saved, place: row.version})
+        unsent = {p: fields for p, fields in changed.unsent.items() if p != place}
+        saved = {**changed.saved, place: row.version}
+        changed = replace(changed, saved=saved, unsent=unsent)
         _write(row, changed, now)
         return row.version
 
     return unit.write(work)
+
+
+def keep_unsent(unit: Unit, token: str, place: str, fields: Mapping[str, list[str]]) -> None:
+    """Keep what stands in a page that was not sent yet; nothing is checked, nothing is counted."""
+    now = unit.now()
+    kept = {
+        name[:LONGEST_NAME]: [value[:LONGEST_VALUE] for value in values[:MOST_VALUES]]
+        for name, values in list(fields.items())[:MOST_FIELDS]
+    }
+
+    def work(session: Session) -> None:
+        row = draft_row(session, token, now)
+        answers = read_answers(row.answers)
+        if row.job_id is None and answers.unsent.get(place) != kept:
+            row.answers = write_answers(replace(answers, unsent={**answers.unsent, place: kept}))
+
+    unit.write(work)
 
 
 def remove_set(unit: Unit, token: str, key: str) -> None:
@@ -103,9 +124,10 @@ def remove_set(unit: Unit, token: str, key: str) -> None:
         answers = read_answers(row.answers)
         kept = tuple(s for s in answers.declared.sets if s.key != key)
         saved = {p: v for p, v in answers.saved.items() if not p.endswith(f":{key}")}
+        unsent = {p: f for p, f in answers.unsent.items() if p != f"set:{key}"}
         declared = replace(answers.declared, sets=kept)
         row.version += 1
-        _write(row, replace(answers, declared=declared, saved=saved), now)
+        _write(row, replace(answers, declared=declared, saved=saved, unsent=unsent), now)
         session.execute(sa.delete(Photo).where(Photo.draft_id == row.id, Photo.set_key == key))
 
     unit.write(work)

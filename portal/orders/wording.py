@@ -1,18 +1,13 @@
 """How an order and its parts are called in one line, on tags, lists and letters."""
 
-from portal.craft.answers import Appraisal
-from portal.craft.parts import Declared, PartKind, PartSet
+from collections.abc import Mapping
+from typing import Any
 
-ONE_OF = {
-    PartKind.WHEEL: "Wheel",
-    PartKind.CALIPER: "Brake caliper",
-    PartKind.BUMPER: "Bumper",
-    PartKind.TUBE: "Tube",
-    PartKind.PLATE: "Plate",
-    PartKind.BOX: "Box",
-    PartKind.RAILING: "Railing",
-    PartKind.FRAME: "Frame",
-}
+from portal.craft.answers import Appraisal
+from portal.craft.part_names import ONE_OF
+from portal.craft.parts import Declared, PartSet
+from portal.craft.say import Said
+from portal.shop.keeping import told
 
 
 def size_of(part_set: PartSet) -> str:
@@ -40,3 +35,12 @@ def summary_of(declared: Declared, appraisal: Appraisal) -> str:
         ", ".join(bit for bit in (f"{s.count} × {label_of(s)}", colours.get(s.key, "")) if bit)
         for s in declared.sets
     )
+
+
+def finding_says(says: str, change: Mapping[str, Any]) -> str:
+    """Return what a finding says as sentences that can be told in any language.
+
+    One that was kept before its sentences were is returned as it stands.
+    """
+    kept = {f"s{n}": told(sentence) for n, sentence in enumerate(change.get("says", ()))}
+    return Said(" ".join(f"{{{name}}}" for name in kept), kept) if kept else says

@@ -142,3 +142,23 @@ def test_an_unconfirmed_caution_keeps_the_order_from_being_booked(customer) -> N
 @pytest.mark.parametrize("token", ["A" * 26, "x", "%00", "../../etc"])
 def test_a_link_that_leads_nowhere_says_so(client, token: str) -> None:
     assert client.get(f"/o/{token}/parts").status_code == 404
+
+
+def test_a_note_of_several_lines_comes_back_as_it_was_written(customer) -> None:
+    customer.walk_to("on-them")
+    customer.send(**{"A-note": "One wheel pulls.\r\nIt shakes at 60.\x00"})
+    customer.go_to("on-them")
+    note = customer.page.one("textarea", id="A-note")
+    assert "".join(note.itertext()).strip() == "One wheel pulls.\nIt shakes at 60."
+
+
+@pytest.mark.parametrize("step", ["parts", "on-them", "comes-off", "finish", "day", "you"])
+def test_rubbish_in_every_field_of_a_page_is_answered_and_breaks_nothing(
+    customer, step: str
+) -> None:
+    customer.walk_to(step)
+    ours = ("csrf_token", "version", "key")
+    fields = {n: "\U0001f600\x00'\"<" for n in customer.page.fields(-1) if n not in ours}
+    customer.send(**fields)
+    assert customer.at.status_code in (200, 422)
+    assert customer.go_to(step).status_code == 200

@@ -102,13 +102,15 @@ def build(seen: DraftSeen) -> Bundle:
     declared = seen.answers.declared
     costs = declared.own_costs
     way = declared.bringing or usual_way(declared)
-    page = ComesOffForm(
-        data={
+    page = ComesOffForm.of(
+        seen,
+        STEP.value,
+        {
             "bringing": way.value,
             "tyre_off_on_each": costs.tyre_off_on_each,
             "trip": costs.trip,
             "day_without_car": costs.day_without_car,
-        }
+        },
     )
     form = Bundle(page)
     way = way_of(seen, form)
@@ -132,7 +134,7 @@ def _sub(seen: DraftSeen, page: ComesOffForm, one: PartSet, way: Bringing) -> Se
         item.value: str(who_for(removal, one.removers.get(item))) if item in fitted else NOT_ON
         for item, removal in answers.items()
     }
-    sub: SetForm = kind(page.sent_data(), prefix=f"{one.key}-", data=data)
+    sub: SetForm = kind(page.part_of(f"{one.key}-"), prefix=f"{one.key}-", data=data)
     if page.is_submitted():
         _fit_to_way(sub, answers, changed=request.form.get("drawn_for", way) != way)
     return sub
@@ -200,7 +202,7 @@ def change_of(seen: DraftSeen, form: Bundle) -> Change:
 
 
 def _told(one: PartSet, sub: SetForm) -> PartSet:
-    who = {Item(f.short_name): f.data for f in sub if f.data and f.data != NOT_ON}
+    who = {Item(f.short_name): f.data for f in sub if f.data in set(Remover)}
     return replace(
         one,
         fitted=tuple(item for item in items_for(one.kind) if item in who),

@@ -78,7 +78,7 @@ def build(seen: DraftSeen) -> Bundle:
     told = seen.answers.slot and name_of(seen.answers.slot)
     first = seen.offers[0].start if seen.offers else None
     usual = told if told in free else first and name_of(first)
-    form = DayForm(data={"slot": usual})
+    form = DayForm.of(seen, STEP.value, {"slot": usual})
     form.slot.choices = [(name_of(o.start), "") for o in seen.offers]
     return Bundle(form)
 

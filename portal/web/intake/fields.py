@@ -67,6 +67,14 @@ class Reads:
             raise StopValidation(problem.args[0]) from None
 
 
+def plain(text: Any) -> Any:
+    """Return a text with the line ends of this house and without what can't be printed."""
+    if not isinstance(text, str):
+        return text
+    lines = text.replace("\r\n", "\n").replace("\r", "\n")
+    return "".join(sign for sign in lines if sign in "\n\t" or ord(sign) >= 32).strip()
+
+
 def length_mm(text: str) -> float:
     """Read a rough length with its unit; no unit means mm."""
     found = read_length(text)

@@ -76,7 +76,7 @@ def shown(seen: DraftSeen, form: Bundle) -> dict[str, Any]:
 
 def build(seen: DraftSeen) -> Bundle:
     """Return the page's form with one part for every set."""
-    page = PageForm()
+    page = PageForm.of(seen, STEP.value)
     stock = shop().stock
     return Bundle(page, [_sub(page, one, stock) for one in seen.sets])
 
@@ -94,7 +94,7 @@ def _sub(page: PageForm, one: PartSet, stock: Stock) -> FinishForm:
             "barrel": told.barrel,
             "decide_from_sample": told.decide_from_sample,
         }
-    sub = FinishForm(page.sent_data(), prefix=f"{one.key}-", data=data)
+    sub = FinishForm(page.part_of(f"{one.key}-"), prefix=f"{one.key}-", data=data)
     _offer(sub, one, stock)
     return sub
 

@@ -1,4 +1,8 @@
-"""The live price: the page as it stands, sent while the customer chooses; nothing is saved."""
+"""The live price: the page as it stands, sent while the customer chooses.
+
+Nothing is counted as answered by it; what stands in the page is kept, so that it is there again
+after a reload or on another device.
+"""
 
 from collections.abc import Callable
 from typing import Any
@@ -7,59 +11,79 @@ from flask import render_template, request
 from flask.typing import ResponseReturnValue
 
 from portal.craft.say import CraftError
+from portal.orders import drafting
 from portal.orders.draft_answers import Step
 from portal.orders.drafting import Change
 from portal.orders.looking_draft import DraftSeen, look
-from portal.web.intake import comes_off, day, finish, on_them, parts
+from portal.web.intake import comes_off, day, finish, on_them, parts, you
 from portal.web.intake.page import Bundle
 from portal.web.kit.desk import unit
 
-Built = tuple[Bundle, Change, dict[str, Any]]
+Built = tuple[str, Bundle, Change, dict[str, Any]]
+# every page carries these of its own
+OURS = frozenset({"csrf_token", "version", "once", "drawn_for"})
 
 
 def price(token: str) -> ResponseReturnValue:
     """Return what changes on the page with each choice: price, date, readings, pictures."""
     page = request.args.get("page", "")
     seen = look(unit(), token, with_times=page == Step.DAY.value)
-    fresh = seen
     more: dict[str, Any] = {}
     build = PAGES.get(page)
+    change: Change | None = None
     if build is not None and not seen.job_token:
-        form, change, more = build(seen)
-        good = form.validate()
-        try:
-            # a set without its size has no price; other pages always have one
-            fresh = look(unit(), token, change if good or page != Step.PARTS.value else None)
-        except (CraftError, ValueError):
-            # half a form can't be priced; what was saved still stands
-            fresh = look(unit(), token)
-    return render_template("intake/_live.html", seen=fresh, page=page, **more)
+        place, form, change, more = build(seen)
+        drafting.keep_unsent(unit(), token, place, _standing())
+        # a set without its size has no price; other pages always have one
+        if not form.validate() and page == Step.PARTS.value:
+            change = None
+    return render_template("intake/_live.html", seen=_ahead(token, change), page=page, **more)
+
+
+def _ahead(token: str, change: Change | None) -> DraftSeen:
+    try:
+        return look(unit(), token, change)
+    except (CraftError, ValueError):
+        # half a form can't be priced; what was saved still stands
+        return look(unit(), token)
+
+
+def _standing() -> dict[str, list[str]]:
+    return {name: request.form.getlist(name) for name in request.form if name not in OURS}
 
 
 def _parts(seen: DraftSeen) -> Built:
     before = seen.answers.set_of(request.args.get("key", ""))
     form = parts.build(seen, before)
-    return Bundle(form), parts.change_of(form), {"reads": parts.readings(form)}
+    place = f"set:{form.key.data}"
+    return place, Bundle(form), parts.change_of(form), {"reads": parts.readings(form)}
 
 
 def _on_them(seen: DraftSeen) -> Built:
     form = on_them.build(seen)
-    return form, on_them.change_of(seen, form), {}
+    return Step.ON_THEM.value, form, on_them.change_of(seen, form), {}
 
 
 def _comes_off(seen: DraftSeen) -> Built:
     form = comes_off.build(seen)
-    return form, comes_off.change_of(seen, form), {"form": form, **comes_off.shown(seen, form)}
+    more = {"form": form, **comes_off.shown(seen, form)}
+    return Step.COMES_OFF.value, form, comes_off.change_of(seen, form), more
 
 
 def _finish(seen: DraftSeen) -> Built:
     form = finish.build(seen)
-    return form, finish.change_of(seen, form), {"form": form, **finish.shown(seen, form)}
+    more = {"form": form, **finish.shown(seen, form)}
+    return Step.FINISH.value, form, finish.change_of(seen, form), more
 
 
 def _day(seen: DraftSeen) -> Built:
     form = day.build(seen)
-    return form, day.change_of(form), {}
+    return Step.DAY.value, form, day.change_of(form), {}
+
+
+def _you(seen: DraftSeen) -> Built:
+    form = you.build(seen)
+    return Step.YOU.value, form, you.change_of(form), {}
 
 
 PAGES: dict[str, Callable[[DraftSeen], Built]] = {
@@ -68,4 +92,5 @@ PAGES: dict[str, Callable[[DraftSeen], Built]] = {
     Step.COMES_OFF.value: _comes_off,
     Step.FINISH.value: _finish,
     Step.DAY.value: _day,
+    Step.YOU.value: _you,
 }

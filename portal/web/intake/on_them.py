@@ -12,6 +12,7 @@ from portal.orders.assuming import usual_layers
 from portal.orders.draft_answers import Answers, Step
 from portal.orders.drafting import Change
 from portal.orders.looking_draft import DraftSeen
+from portal.web.intake.fields import plain
 from portal.web.intake.page import Bundle, PageForm, SetForm, enter, keep, show
 from portal.web.kit.forms import AreaField, Needed, SomeField, TickField
 from portal.web.kit.languages import titled
@@ -66,7 +67,9 @@ class LayersForm(SetForm):
         choices=Layer,
     )
     damage = SomeField(_l("Is anything wrong with them? Tick what you can see."), choices=Damage)
-    note = AreaField(_l("Anything else we should know"), longest=500, render_kw={"rows": 2})
+    note = AreaField(
+        _l("Anything else we should know"), longest=500, render_kw={"rows": 2}, filters=[plain]
+    )
 
 
 def on_them(token: str) -> ResponseReturnValue:
@@ -91,14 +94,14 @@ def shown(seen: DraftSeen, form: Bundle) -> dict[str, Any]:
 
 def build(seen: DraftSeen) -> Bundle:
     """Return the page's form with one part for every set."""
-    page = OnThemForm(data={"old": seen.answers.declared.original_before_1980})
+    page = OnThemForm.of(seen, STEP.value, {"old": seen.answers.declared.original_before_1980})
     return Bundle(page, [_sub(page, one) for one in seen.sets])
 
 
 def _sub(page: OnThemForm, one: PartSet) -> LayersForm:
     layers = one.layers or usual_layers(one.kind)
     sub = LayersForm(
-        page.sent_data(),
+        page.part_of(f"{one.key}-"),
         prefix=f"{one.key}-",
         data={
             "layers": [layer.value for layer in layers],

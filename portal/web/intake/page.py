@@ -1,11 +1,12 @@
 """What the seven pages share: entering in order, one form a page, saving, and showing again."""
 
-from collections.abc import Iterable, Iterator
-from typing import Any
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any, Self
 
 from flask import flash, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 from flask_babel import gettext as _
+from werkzeug.datastructures import MultiDict
 from wtforms import Form, HiddenField
 
 from portal.orders import drafting
@@ -22,15 +23,31 @@ class PageForm(forms.PageForm):
     """A page's own form: the token against forgery, and the version that it was drawn with."""
 
     version = HiddenField()
+    unsent: Mapping[str, list[str]] | None = None
 
     def drawn_with(self) -> int:
         """Return the version in the page; a text that is no number is the oldest page there is."""
         text = str(self.version.data or "")
         return int(text) if text.isdecimal() and len(text) < 9 else 0
 
-    def sent_data(self) -> Any:
-        """Return what was sent, for the forms of the sets; None on the first look."""
-        return request.form if self.is_submitted() else None
+    @classmethod
+    def of(cls, seen: DraftSeen, place: str, data: Mapping[str, Any] | None = None) -> Self:
+        """Return the form as it was sent, else as it was left unsent, else filled with `data`."""
+        unsent = seen.answers.unsent.get(place)
+        if request.method == "POST" or not unsent:
+            form = cls(data=data)
+        else:
+            form = cls(formdata=MultiDict(unsent), data=data)
+        form.unsent = None if request.method == "POST" else unsent
+        return form
+
+    def part_of(self, prefix: str) -> MultiDict[str, Any] | None:
+        """Return what was sent, or left unsent, for the form of a set; None on the first look."""
+        if self.is_submitted():
+            return request.form
+        if self.unsent and any(name.startswith(prefix) for name in self.unsent):
+            return MultiDict(self.unsent)
+        return None
 
 
 class SetForm(Form):

@@ -20,7 +20,7 @@ from portal.craft.say import Said, say
 from portal.orders import drafting
 from portal.orders.draft_answers import Answers, Step
 from portal.orders.looking_draft import DraftSeen
-from portal.web.intake.fields import ReadField, length_mm, length_text
+from portal.web.intake.fields import ReadField, length_mm, length_text, plain
 from portal.web.intake.page import (
     Bundle,
     PageForm,
@@ -77,8 +77,8 @@ class PartsForm(PageForm):
         high=MOST,
         default=4,
     )
-    rim_text = TextField(_l("Rim marking"), longest=60)
-    tyre_text = TextField(_l("Tyre size"), longest=60)
+    rim_text = TextField(_l("Rim marking"), longest=60, filters=[plain])
+    tyre_text = TextField(_l("Tyre size"), longest=60, filters=[plain])
     diameter = PickField(_l("Or the diameter alone"), choices=DIAMETERS, default="")
     build = OneField(_l("How are they made?"), choices=WheelBuild)
     face = OneField(
@@ -236,7 +236,8 @@ def readings(form: PartsForm) -> dict[str, Reading]:
 
 def build(seen: DraftSeen, before: PartSet | None) -> PartsForm:
     """Return the form of one set, filled from the draft on the first look."""
-    form = PartsForm(data=filled(before) if before else None)
+    key = before.key if before else next_key(seen.answers)
+    form = PartsForm.of(seen, f"set:{key}", filled(before) if before else None)
     if before:
         form.key.data = before.key
     elif not (form.key.data and form.key.data.isalnum() and len(form.key.data) == 1):

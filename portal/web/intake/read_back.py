@@ -17,7 +17,7 @@ from portal.web.intake.fields import telephone_text
 from portal.web.intake.page import Bundle, PageForm, enter, page_url, show
 from portal.web.kit.desk import shop, unit
 from portal.web.kit.forms import Needed, OnceField, TickField
-from portal.web.kit.languages import told
+from portal.web.kit.languages import language, told
 
 STEP = Step.READ_BACK
 
@@ -55,6 +55,7 @@ def _book(seen: DraftSeen, form: Bundle) -> ResponseReturnValue | None:
             once_token=str(form.page["once"].data),
             agreed=str(form.page["agreed"].data),
             confirmed=[c.key for c in seen.to_confirm],
+            locale=language(),
         )
     except Taken as taken:
         flash(told(taken.sentence), "caution")

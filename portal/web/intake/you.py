@@ -13,6 +13,7 @@ from portal.web.intake.fields import (
     Reads,
     mail_address,
     person_name,
+    plain,
     telephone,
     telephone_text,
 )
@@ -38,7 +39,7 @@ class YouForm(PageForm):
         choices=TellBy,
         default=TellBy.EMAIL.value,
     )
-    vehicle = TextField(_l("Vehicle"), longest=60)
+    vehicle = TextField(_l("Vehicle"), longest=60, filters=[plain])
 
     def validate_phone(self, field: Any) -> None:
         """Read the number as people of the shop's country write it."""
@@ -68,21 +69,21 @@ def build(seen: DraftSeen) -> Bundle:
             "tell_by": told.tell_by.value,
             "vehicle": told.vehicle,
         }
-    return Bundle(YouForm(data=data))
+    return Bundle(YouForm.of(seen, STEP.value, data))
 
 
 def change_of(form: Bundle) -> Change:
     """Return what saving this page does to the answers."""
     page = form.page
-    contact = Contact(
-        name=person_name(page["name"].data),
-        email=mail_address(page["email"].data),
-        phone=telephone(page["phone"].data, shop().country),
-        tell_by=TellBy(page["tell_by"].data or TellBy.EMAIL),
-        vehicle=page["vehicle"].data or "",
-    )
 
     def change(answers: Answers) -> Answers:
+        contact = Contact(
+            name=person_name(page["name"].data or ""),
+            email=mail_address(page["email"].data or ""),
+            phone=telephone(page["phone"].data or "", shop().country),
+            tell_by=TellBy(page["tell_by"].data or TellBy.EMAIL),
+            vehicle=page["vehicle"].data or "",
+        )
         return replace(answers, contact=contact)
 
     return change
