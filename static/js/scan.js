@@ -17,8 +17,10 @@ export function say(text, kind) {
   if (!place) return;
   place.textContent = text;
   place.dataset.kind = kind;
-  if (kind === "stop") navigator.vibrate?.([60, 60, 60]);
-  else navigator.vibrate?.(40);
+  // a page that nobody has touched yet may not shake the phone
+  if (navigator.userActivation?.hasBeenActive) {
+    navigator.vibrate?.(kind === "stop" ? [60, 60, 60] : 40);
+  }
 }
 
 /** Ticks the box that stands for a scanned tag, on pages that count. @param {string} typed */

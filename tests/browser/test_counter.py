@@ -1,0 +1,243 @@
+"""The counter in a browser: a scanner that types, a camera, a network that fails, two people."""
+
+import json
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+import sqlalchemy as sa
+from playwright.sync_api import Page, expect
+
+from portal.shop.moves import JobState, PartStage
+from portal.store.tables import Move, Part
+from portal.web.kit import qr
+from tests.browser.conftest import chromium_arguments, chromium_path
+from tests.cast import COUNTER, OFFICE, Staff
+from tests.factories import a_booked_job, a_job_at, a_job_in_work, stages, state
+
+pytestmark = pytest.mark.browser
+
+
+@pytest.fixture
+def unit(live):
+    return live.app.extensions["unit"]
+
+
+def enter(page: Page, who: Staff = COUNTER) -> Page:
+    page.goto("/counter/sign-in")
+    page.get_by_label("Your sign-in name").fill(who.login)
+    page.get_by_label("Password").fill(who.password)
+    page.get_by_role("button", name="Sign in").click()
+    page.wait_for_url("**/counter/arriving")
+    return page
+
+
+def scan(page: Page, text: str) -> None:
+    """What a hand scanner does: it types wherever the focus is, and presses Enter."""
+    page.keyboard.type(text)
+    page.keyboard.press("Enter")
+
+
+def says(page: Page, text: str | re.Pattern[str]) -> None:
+    expect(page.get_by_role("status").filter(has_text=text).first).to_be_visible()
+
+
+@pytest.mark.parametrize("size", ["phone", "desktop"])
+@pytest.mark.parametrize("js", [True, False], ids=["scripts", "no-scripts"])
+def test_a_set_is_checked_in_with_a_scanner_and_two_taps(live, unit, size, js, pictures) -> None:
+    job = a_booked_job(unit)
+    page = enter(live.person(size, js=js))
+    taps = 0
+    scan(page, f"http://127.0.0.1:8000/J/{job.token}")
+    page.wait_for_url("**/check-in")
+    for n, tag in enumerate(("101", "102", "103", "104"), start=1):
+        scan(page, tag)
+        says(page, f"Tag {tag} is on part {n}")
+    pictures(page, "tagged")
+    for button in ("All 4 as declared", "Receive and start"):
+        page.get_by_role("button", name=button).click()
+        taps += 1
+    says(page, "Received. Work has started.")
+    assert taps <= 6
+    assert state(unit, job) is JobState.IN_WORK
+
+
+def test_the_field_takes_keys_wherever_the_focus_is(live, unit) -> None:
+    job = a_booked_job(unit)
+    page = enter(live.person("desktop"))
+    page.get_by_role("link", name="Floor").focus()
+    scan(page, job.code.lower())
+    page.wait_for_url("**/check-in")
+    # but never out of a field in which somebody is typing
+    page.get_by_text("Stamps and cast dates").click()
+    page.get_by_label("Part 1", exact=True).click()
+    page.keyboard.type("0423 A")
+    expect(page.get_by_label("Part 1", exact=True)).to_have_value("0423 A")
+    expect(page.locator("#scan")).to_have_value("")
+
+
+def test_the_second_save_hears_of_the_first_and_keeps_what_was_typed(live, unit) -> None:
+    job = a_booked_job(unit)
+    first, second = enter(live.person("phone")), enter(live.person("desktop"), OFFICE)
+    for page in (first, second):
+        page.goto(f"/counter/job/{job.code}/check-in")
+        page.get_by_text("Stamps and cast dates").click()
+    first.get_by_label("Part 1", exact=True).fill("0423 A")
+    second.get_by_label("Part 2", exact=True).fill("1121 B")
+    first.get_by_role("button", name="Keep the stamps").click()
+    first.wait_for_load_state()
+    second.get_by_role("button", name="Keep the stamps").click()
+    expect(second.get_by_text("the stamp of part 1 was noted (0423 A)")).to_be_visible()
+    expect(second.get_by_label("Part 2", exact=True)).to_have_value("1121 B")
+
+
+def test_tags_move_without_leaving_the_page_and_undo_goes_after_ten_seconds(live, unit) -> None:
+    job = a_job_in_work(unit)
+    page = enter(live.person("phone"))
+    scan(page, "AT-BLAST")
+    page.wait_for_url("**/floor?at=blast")
+    scan(page, "101")
+    says(page, "Prep → Blast")
+    expect(page.locator("#at-blast .tag")).to_have_text(["101"])
+    scan(page, "101")
+    says(page, "already")
+    scan(page, "102")
+    says(page, "Tag 102")
+    expect(page.locator("#at-blast .tag")).to_have_text(["101", "102"])
+    page.get_by_role("button", name=re.compile("Undo")).click()
+    expect(page.locator("#at-blast .tag")).to_have_text(["101"])
+    assert stages(unit, job).count(PartStage.BLAST) == 1
+
+
+def test_scans_without_a_network_are_kept_shown_and_sent_in_order_once(live, unit) -> None:
+    job = a_job_in_work(unit)
+    page = enter(live.person("phone"))
+    scan(page, "AT-BLAST")
+    page.wait_for_url("**/floor?at=blast")
+    page.context.set_offline(True)
+    for tag in ("103", "101", "104"):
+        scan(page, tag)
+    expect(page.locator(".scan-kept")).to_contain_text("3 scans are kept on this device")
+    expect(page.locator(".scan-kept li")).to_have_text(
+        ["103 · blast", "101 · blast", "104 · blast"]
+    )
+    assert stages(unit, job) == [PartStage.PREP] * 4
+    # the answer to the first sending is lost on its way: the scans go out a second time
+    lost = []
+
+    def lose_once(route) -> None:
+        if lost:
+            route.continue_()
+            return
+        lost.append(route.fetch().status)
+        route.abort()
+
+    page.route("**/counter/scans", lose_once)
+    page.context.set_offline(False)
+    expect(page.locator(".scan-kept")).to_have_count(0, timeout=15_000)
+    assert lost == [200]
+    assert stages(unit, job) == [PartStage.BLAST, PartStage.PREP, PartStage.BLAST, PartStage.BLAST]
+    with unit.read() as session:
+        order = session.scalars(
+            sa.select(Part.tag)
+            .join(Move, Move.part_id == Part.id)
+            .where(Move.scan_id.is_not(None))
+            .order_by(Move.id)
+        ).all()
+    assert list(order) == ["103", "101", "104"]
+    # the browser's own word about the network that this test took away
+    live.wrong[:] = [line for line in live.wrong if "net::ERR_" not in line]
+
+
+def test_scans_kept_by_a_page_that_was_closed_go_out_with_the_next(live, unit) -> None:
+    job = a_job_in_work(unit)
+    page = enter(live.person("phone"))
+    kept = [{"scan_id": "a" * 32, "where": "floor:blast", "q": "102"}]
+    page.evaluate("kept => localStorage.setItem('scans-kept', kept)", json.dumps(kept))
+    page.goto("/counter/shelf")
+    says(page, "Tag 102")
+    assert stages(unit, job)[1] is PartStage.BLAST
+
+
+def test_tags_are_counted_by_scan_at_the_hand_back(live, unit, pictures) -> None:
+    from portal.orders import hand_back
+
+    job = a_job_at(unit, PartStage.DONE)
+    hand_back.make_ready(unit, job.job_id, who=None)
+    page = enter(live.person("desktop"))
+    scan(page, job.code)
+    page.wait_for_url("**/hand-back")
+    for n, tag in enumerate(("101", "102", "103", "104"), start=1):
+        scan(page, tag)
+        expect(page.locator("output[data-count=parts]")).to_have_text(f"{n}/4")
+    page.get_by_label("Pickup code").fill(job.pickup_code)
+    pictures(page, "counted")
+    page.get_by_role("button", name="Hand back").click()
+    says(page, "Handed back.")
+    assert state(unit, job) is JobState.HANDED_BACK
+
+
+def write_film(path: Path, text: str, angle: int = 0) -> None:
+    """Write a still film of a slip that bears `text` as its QR symbol, as a camera would see it."""
+    from PIL import Image, ImageFilter
+
+    rows = qr.modules(text)
+    module, side = 6, (len(rows) + 8) * 6
+    symbol = Image.new("L", (side, side), 250)
+    for y, row in enumerate(rows):
+        for x, dark in enumerate(row):
+            if dark:
+                box = ((x + 4) * module, (y + 4) * module)
+                symbol.paste(20, (*box, box[0] + module, box[1] + module))
+    slip = Image.new("L", (640, 480), 205)
+    slip.paste(symbol.rotate(angle, expand=True, fillcolor=205), (180, 90))
+    picture = np.asarray(slip.filter(ImageFilter.GaussianBlur(0.8)), dtype=np.uint8)
+    colour = np.full((240, 320), 128, np.uint8).tobytes() * 2
+    frame = b"FRAME\n" + picture.tobytes() + colour
+    path.write_bytes(b"YUV4MPEG2 W640 H480 F10:1 Ip A1:1 C420jpeg\n" + frame * 5)
+
+
+@pytest.mark.parametrize("angle", [0, 15])
+def test_the_camera_reads_a_slip_in_the_page(live, unit, tmp_path, angle, browser) -> None:
+    job = a_booked_job(unit)
+    film = tmp_path / "camera.y4m"
+    write_film(film, f"HTTP://127.0.0.1:8000/J/{job.token}", angle)
+    seeing = browser.browser_type.launch(
+        executable_path=chromium_path(),
+        args=[
+            *chromium_arguments(),
+            "--use-fake-ui-for-media-stream",
+            "--use-fake-device-for-media-stream",
+            f"--use-file-for-fake-video-capture={film}",
+        ],
+    )
+    live.browser, plain = seeing, live.browser
+    try:
+        page = enter(live.person("phone", permissions=["camera"]))
+        page.get_by_role("button", name="Camera").click()
+        page.wait_for_url("**/check-in", timeout=15_000)
+    finally:
+        live.browser = plain
+        for context in seeing.contexts:
+            live.contexts.remove(context)
+        seeing.close()
+
+
+def test_a_camera_that_is_not_allowed_says_why(live) -> None:
+    page = enter(live.person("phone"))
+    page.evaluate(
+        "() => { navigator.mediaDevices.getUserMedia = () =>"
+        " Promise.reject(new DOMException('no', 'NotAllowedError')); }"
+    )
+    page.get_by_role("button", name="Camera").click()
+    says(page, "The camera is not allowed for this page.")
+
+
+def test_the_decoder_comes_only_when_the_camera_is_asked_for(live) -> None:
+    page = live.person("phone")
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    enter(page)
+    page.goto("/counter/floor")
+    assert not [url for url in asked if "vendor" in url or "camera" in url]

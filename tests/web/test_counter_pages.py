@@ -1,0 +1,151 @@
+"""Every page of the counter, in every state of a job, for the people who may open it."""
+
+import pytest
+
+from portal.orders import check_in, ending, findings, floor, hand_back, strip_runs
+from portal.shop.moves import PartStage
+from tests.cast import COUNTER, FLOOR, sign_in
+from tests.factories import (
+    PAINTED,
+    TWO_COATS,
+    WHEELS,
+    a_booked_job,
+    a_job_at,
+    a_job_in_work,
+    a_token,
+    seen,
+)
+from tests.orders.test_findings import painted
+from tests.page import checked_client
+from tests.web.hand import Hand
+
+LISTS = ("arriving", "floor", "shelf", "oven", "strip-runs", "tags", "find", "station-labels")
+
+
+@pytest.fixture
+def unit(app):
+    return app.extensions["unit"]
+
+
+@pytest.fixture
+def hand(app) -> Hand:
+    return Hand(sign_in(app, checked_client(app), COUNTER))
+
+
+@pytest.mark.parametrize("name", LISTS)
+def test_an_empty_works_has_something_to_say_on_every_page(hand, name) -> None:
+    hand.go(f"/counter/{name}")
+    assert hand.at.status_code == 200
+
+
+@pytest.mark.parametrize("name", LISTS)
+def test_every_list_shows_a_works_in_full_swing(hand, unit, clock, name) -> None:
+    a_booked_job(unit)
+    a_job_in_work(unit, PAINTED, first_tag=101)
+    a_job_at(unit, PartStage.COAT, TWO_COATS, first_tag=111)
+    a_job_at(unit, PartStage.CURE, {**WHEELS, "count": 2}, first_tag=121)
+    inspected = a_job_at(unit, PartStage.INSPECT, first_tag=131)
+    floor.rework(unit, inspected.part_ids[0], "a run", who=None)
+    ready = a_job_at(unit, PartStage.DONE, first_tag=141)
+    hand_back.make_ready(unit, ready.job_id, who=None)
+    asked = a_job_in_work(unit, first_tag=151)
+    findings.raise_finding(
+        unit,
+        asked.job_id,
+        painted(unit, asked, 1),
+        seen=seen(unit, asked),
+        once_token=a_token(),
+        who=None,
+    )
+    run = strip_runs.open_run(unit, clock.now().date(), clock.now().date(), who=None)
+    strip_runs.gather(unit, run, "101", who=None)
+    hand.go(f"/counter/{name}")
+    assert hand.at.status_code == 200
+
+
+@pytest.mark.parametrize("part", ["job", "check-in"])
+@pytest.mark.parametrize(
+    "stage", [None, "prep", "strip", "coat", "cure", "inspect", "done", "called_off"]
+)
+def test_a_job_is_shown_in_every_state(hand, unit, part, stage) -> None:
+    if stage is None:
+        job = a_booked_job(unit)
+    elif stage == "called_off":
+        job = a_booked_job(unit)
+        ending.call_off(unit, job.job_id, "changed their mind", who=None)
+    elif stage == "strip":
+        job = a_job_at(unit, PartStage.STRIP, PAINTED)
+    else:
+        job = a_job_at(unit, PartStage(stage))
+    hand.go(f"/counter/job/{job.code}" + ("/check-in" if part == "check-in" else ""))
+    assert hand.heading == "Robin Sample"
+    assert hand.at.status_code == 200
+
+
+@pytest.mark.parametrize(
+    "address",
+    [
+        "/counter/job/ABCDEFGH",
+        "/counter/strip-runs/99",
+        "/counter/part/99/inspect",
+        "/counter/part/99/rework",
+    ],
+)
+def test_what_does_not_exist_is_a_kind_page_of_its_own(hand, address) -> None:
+    assert hand.go(address).status_code == 404
+
+
+def test_a_lower_case_code_in_an_address_is_fine(hand, unit) -> None:
+    job = a_booked_job(unit)
+    assert hand.go(f"/counter/job/{job.code.lower()}").status_code == 200
+
+
+def test_the_floor_may_open_the_floor_but_not_the_counter(app, unit) -> None:
+    job = a_job_at(unit, PartStage.INSPECT)
+    client = sign_in(app, checked_client(app), FLOOR)
+    for open_to in (
+        "floor",
+        "oven",
+        "strip-runs",
+        f"job/{job.code}",
+        f"part/{job.part_ids[0]}/inspect",
+        f"part/{job.part_ids[0]}/rework",
+    ):
+        assert client.get(f"/counter/{open_to}").status_code == 200, open_to
+    for shut in (
+        "arriving",
+        "shelf",
+        "find",
+        "tags",
+        f"job/{job.code}/check-in",
+        f"job/{job.code}/hand-back",
+        f"job/{job.code}/differs",
+    ):
+        assert client.get(f"/counter/{shut}").status_code == 403, shut
+
+
+def test_the_floor_sees_no_telephone_and_no_e_mail(app, unit) -> None:
+    job = a_job_in_work(unit)
+    page = Hand(sign_in(app, checked_client(app), FLOOR), f"/counter/job/{job.code}").page.text
+    assert "robin@example.com" not in page
+    assert "900123" not in page
+
+
+@pytest.mark.parametrize("address", [f"/counter/{name}" for name in LISTS])
+def test_nobody_gets_in_without_signing_in(app, address) -> None:
+    answer = checked_client(app).get(address)
+    assert answer.status_code == 303
+    assert "/counter/sign-in" in answer.headers["Location"]
+
+
+def test_each_verb_is_guarded_on_the_server(app, unit) -> None:
+    """A floor hand who knows the address can't do what the counter does."""
+    job = a_booked_job(unit)
+    floor_hand = sign_in(app, checked_client(app), FLOOR)
+    token = Hand(floor_hand, "/counter/floor").page.fields()["csrf_token"]
+    for verb in ("as-declared", "bag", "receive", "ready", "answer", "end", "stamps"):
+        answer = floor_hand.post(
+            f"/counter/job/{job.code}/{verb}", data={"csrf_token": token, "contents": "x"}
+        )
+        assert answer.status_code == 403, verb
+    assert check_in.as_declared(unit, job.job_id, who=None) == 4  # nothing had been marked
