@@ -7,6 +7,7 @@ import pytest
 
 from portal.orders import books_documents, books_powders
 from portal.orders.books_people import people
+from tests.factories import a_booked_job
 from tests.page import page_of
 
 
@@ -213,3 +214,15 @@ def test_words_of_our_own_are_put_into_the_letters(staff_client, unit) -> None:
     long = staff_client.submit(after, booked="x" * 700)
     assert long.status_code == 422
     assert page_of(long).one("textarea", id="booked").get("aria-invalid") == "true"
+
+
+def test_an_idea_is_tried_on_the_open_jobs_and_drawn(staff_client, unit) -> None:
+    assert "Choose at least one" in page_of(staff_client.get("/books/what-if?places=")).text
+    empty = page_of(staff_client.get("/books/what-if?saturday=y"))
+    assert "No job is open" in empty.text
+    booked = [a_booked_job(unit).code for _ in range(3)]
+    page = page_of(staff_client.get("/books/what-if?places=blast&saturday=y&days=mon&days=wed"))
+    assert "Late jobs then" in page.text
+    assert all(code in page.text for code in booked)
+    assert page.one(class_="what-if").get("role") == "img"
+    assert page.one("input", value="blast").get("checked") is not None

@@ -2,13 +2,14 @@
 
 from flask import Blueprint
 
-from portal.web.books import documents, letters, out_of_order, people, powders, record
+from portal.web.books import documents, letters, out_of_order, people, powders, record, what_if
 
 blueprint = Blueprint("books", __name__, url_prefix="/books")
 
 BOTH = ("GET", "POST")
 for rule, name, view, methods in (
     ("/", "late", record.late, ("GET",)),
+    ("/what-if", "what_if", what_if.what_if, ("GET",)),
     ("/doing", "doing", record.doing, ("GET",)),
     ("/take-away", "take_away", record.take_away, ("GET",)),
     ("/take-away/<name>.csv", "table", record.table, ("GET",)),

@@ -1,0 +1,31 @@
+"""What-if for the office: an idea tried on the true state of every open job. Changes nothing."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import sqlalchemy as sa
+
+from portal.orders.forecasting import SEED, open_jobs
+from portal.orders.unit import Unit
+from portal.shop.what_if import Compared, Idea, compare
+from portal.store.tables import Job
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """What an idea would do, and the codes of the jobs by their numbers."""
+
+    idea: Idea
+    compared: Compared
+    codes: Mapping[int, str]
+
+
+def try_idea(unit: Unit, idea: Idea) -> Tried:
+    """Forecast the open jobs with and without the idea."""
+    with unit.read() as session:
+        shop = unit.shop(session)
+        jobs = open_jobs(session)
+        numbers = [one.job_id for one in jobs]
+        rows = session.execute(sa.select(Job.id, Job.code).where(Job.id.in_(numbers))).all()
+    compared = compare(idea, jobs, shop.stations, shop.week, unit.now(), seed=SEED)
+    return Tried(idea, compared, {row.id: row.code for row in rows})

@@ -1,0 +1,57 @@
+"""Try an idea: one place more, open on Saturdays, other days for the strip runs."""
+
+from typing import Any
+
+from flask import render_template, request
+from flask_babel import lazy_gettext as _l
+
+from portal.orders.books_what_if import try_idea
+from portal.shop.hours import DAYS
+from portal.shop.moves import PartStage
+from portal.shop.roles import Role
+from portal.shop.station import QUEUED
+from portal.shop.what_if import Idea
+from portal.web.books.labels import WORDS
+from portal.web.books.what_if_picture import before_and_after
+from portal.web.kit.desk import now, unit
+from portal.web.kit.forms import OneField, PageForm, SomeField, TickField
+from portal.web.kit.guards import staff
+from portal.web.kit.languages import titled
+
+WORKING_DAYS = DAYS[:5]
+
+
+class IdeaForm(PageForm):
+    """An idea, sent by GET: nothing changes, and a colleague can be sent the address."""
+
+    places = OneField(
+        _l("One place more at"),
+        choices=lambda: [
+            ("", _l("no station")),
+            *((str(one.value), titled(one)) for one in QUEUED),
+        ],
+    )
+    saturday = TickField(_l("The floor works on Saturdays too, as long as on Fridays"))
+    days = SomeField(
+        _l("Strip runs leave on"), choices=lambda: [(day, WORDS[day]) for day in WORKING_DAYS]
+    )
+
+
+@staff(Role.OFFICE)
+def what_if() -> Any:
+    """Show what an idea would do to the dates of the open jobs."""
+    form = IdeaForm(formdata=request.args, meta={"csrf": False})
+    asked = bool(request.args)
+    idea = Idea()
+    if asked and form.validate():
+        chosen = set(form.days.data or ())
+        idea = Idea(
+            more_places=PartStage(form.places.data) if form.places.data else None,
+            saturday=bool(form.saturday.data),
+            strip_days=tuple(n for n, day in enumerate(WORKING_DAYS) if day in chosen),
+        )
+    tried = None if idea.empty else try_idea(unit(), idea)
+    picture = before_and_after(tried, now()) if tried and tried.compared.jobs else ""
+    return render_template(
+        "books/what_if.html", form=form, tried=tried, picture=picture, asked=asked
+    )
