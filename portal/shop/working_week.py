@@ -30,17 +30,19 @@ KNOWN = frozenset(
     {"zone", "country", "subdivision", "work", "pickup", "drop_off", "closures", "half_days"}
     | {"open_holidays", "strip_runs"}
 )
+KNOWN_DROP_OFF = frozenset({*DAYS, "minutes", "places", "longest_stay_days"})
+KNOWN_CLOSURE = frozenset({"from", "to", "why"})
+KNOWN_HALF_DAY = frozenset({"day", "until"})
+KNOWN_STRIP = frozenset({"days", "cut_off", "back_after_days", "back_at"})
 
 
 def read_week(body: Mapping[str, Any]) -> Week:
     """Read the `week` section; raises CraftError with the key that is wrong."""
-    unknown = sorted(set(body) - KNOWN)
-    if unknown:
-        raise CraftError(say("“{text}” is not known here.", text=unknown[0]), key=unknown[0])
+    _table(body, KNOWN)
     zone = _zone(body.get("zone", "UTC"))
     country, subdivision = str(body.get("country", "")), str(body.get("subdivision", ""))
     _place(country, subdivision)
-    drop_off = dict(body.get("drop_off", {}))
+    drop_off = dict(_table(body.get("drop_off", {}), KNOWN_DROP_OFF, key="drop_off"))
     return Week(
         zone=zone,
         country=country,
@@ -49,17 +51,15 @@ def read_week(body: Mapping[str, Any]) -> Week:
         pickup=_some(body, "pickup"),
         window_minutes=_whole(drop_off.pop("minutes", 30), 5, 240, key="drop_off.minutes"),
         window_places=_whole(drop_off.pop("places", 2), 1, 99, key="drop_off.places"),
-        longest_stay_days=_whole(drop_off.pop("longest_stay_days", 15), 1, 200, key="drop_off"),
+        longest_stay_days=_whole(
+            drop_off.pop("longest_stay_days", 15), 1, 200, key="drop_off.longest_stay_days"
+        ),
         drop_off=read_hours(drop_off, key="drop_off"),
         closures=tuple(
             _closure(one, key=f"closures[{n}]") for n, one in enumerate(body.get("closures", ()))
         ),
         half_days=tuple(
-            HalfDay(
-                read_day(one.get("day"), key=f"half_days[{n}].day"),
-                read_clock(one.get("until"), key=f"half_days[{n}].until"),
-            )
-            for n, one in enumerate(body.get("half_days", ()))
+            _half_day(one, key=f"half_days[{n}]") for n, one in enumerate(body.get("half_days", ()))
         ),
         open_holidays=tuple(
             read_day(one, key="open_holidays") for one in body.get("open_holidays", ())
@@ -121,7 +121,7 @@ def _place(country: str, subdivision: str) -> None:
 
 
 def _some(body: Mapping[str, Any], key: str) -> Any:
-    hours = read_hours(body.get(key, {}), key=key)
+    hours = read_hours(_table(body.get(key, {}), None, key=key), key=key)
     if not any(hours):
         raise CraftError(say("At least one day needs hours."), key=key)
     return hours
@@ -134,7 +134,26 @@ def _whole(value: Any, low: int, high: int, *, key: str) -> int:
     return value
 
 
-def _closure(one: Mapping[str, Any], *, key: str) -> Closure:
+def _table(value: Any, known: frozenset[str] | None, *, key: str = "") -> Mapping[str, Any]:
+    """Return `value` if it is a table of known keys (any, when None): no typing error is lost."""
+    if not isinstance(value, Mapping):
+        raise CraftError(say("“{text}” is not known here.", text=str(value)), key=key)
+    unknown = sorted(set(value) - (set(value) if known is None else known))
+    if unknown:
+        sentence = say("“{text}” is not known here.", text=unknown[0])
+        raise CraftError(sentence, key=f"{key}.{unknown[0]}" if key else unknown[0])
+    return value
+
+
+def _half_day(one: Any, *, key: str) -> HalfDay:
+    _table(one, KNOWN_HALF_DAY, key=key)
+    return HalfDay(
+        read_day(one.get("day"), key=f"{key}.day"), read_clock(one.get("until"), key=f"{key}.until")
+    )
+
+
+def _closure(one: Any, *, key: str) -> Closure:
+    _table(one, KNOWN_CLOSURE, key=key)
     first = read_day(one.get("from"), key=f"{key}.from")
     last = read_day(one.get("to", one.get("from")), key=f"{key}.to")
     if (first.year is None) != (last.year is None):
@@ -149,7 +168,8 @@ def _closure(one: Mapping[str, Any], *, key: str) -> Closure:
     return Closure(first, last, str(one.get("why", "")))
 
 
-def _strip(body: Mapping[str, Any]) -> StripDays:
+def _strip(body: Any) -> StripDays:
+    _table(body, KNOWN_STRIP, key="strip_runs")
     return StripDays(
         days=read_days(body.get("days", ()), key="strip_runs.days"),
         cut_off=read_clock(body.get("cut_off", "10:00"), key="strip_runs.cut_off"),
