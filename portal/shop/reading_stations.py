@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from portal.craft.say import CraftError, say
-from portal.shop.hours import read_hours, write_hours
+from portal.shop.hours import Hours, read_hours, write_hours
 from portal.shop.moves import PartStage
 from portal.shop.station import QUEUED, Oven, Station, Stations
 
@@ -21,8 +21,8 @@ def read_stations(body: Mapping[str, Any]) -> Stations:
     missing = sorted(names - set(body))
     if missing:
         raise CraftError(say("The station “{text}” is missing.", text=missing[0]), key=missing[0])
+    _only(body.get("oven", {}), _OVEN, key="oven.")
     oven = dict(body.get("oven", {}))
-    _only(oven, _OVEN, key="oven.")
     if "size_mm" in oven:
         oven["size_mm"] = _size(oven["size_mm"])
     usual = Oven()
@@ -91,16 +91,23 @@ def _station(key: PartStage, body: Mapping[str, Any]) -> Station:
         per_m2=_number(body, "per_m2", 0, 0, 600, at=at),
         spread=_number(body, "spread", 0.25, 0, 2, at=at),
         pace=_number(body, "pace", 1, 0.2, 5, at=at),
-        hours=read_hours(body["hours"], key=f"{at}hours") if body.get("hours") else None,
+        hours=_hours(body["hours"], key=f"{at}hours") if body.get("hours") else None,
         down=tuple(_down(one, key=f"{at}down[{n}]") for n, one in enumerate(body.get("down", ()))),
     )
 
 
-def _down(one: Mapping[str, Any], *, key: str) -> tuple[datetime, datetime]:
+def _hours(value: Any, *, key: str) -> Hours:
+    hours = read_hours(_table(value, key=key), key=key)
+    if not any(hours):
+        raise CraftError(say("At least one day needs hours."), key=key)
+    return hours
+
+
+def _down(one: Any, *, key: str) -> tuple[datetime, datetime]:
     try:
         start = datetime.fromisoformat(str(one["from"]))
         end = datetime.fromisoformat(str(one["to"]))
-    except (KeyError, ValueError) as error:
+    except (KeyError, TypeError, ValueError) as error:
         sentence = say("Give the moments from and to, like 2026-06-01T08:00+01:00.")
         raise CraftError(sentence, key=key) from error
     if start.tzinfo is None or end.tzinfo is None or end <= start:
@@ -116,7 +123,7 @@ def _size(value: Any) -> tuple[float, float, float]:
         raise CraftError(
             say("Give the oven's length, width and height in mm."), key="oven.size_mm"
         ) from error
-    if min(length, width, height) < 100:
+    if not all(100 <= side <= 100_000 for side in (length, width, height)):
         raise CraftError(say("Each side must be at least 100 mm."), key="oven.size_mm")
     return (length, width, height)
 
@@ -131,8 +138,14 @@ def _number(  # where, what, usual and both limits belong together
     return float(value)
 
 
-def _only(body: Mapping[str, Any], known: set[str], *, key: str) -> None:
-    unknown = sorted(set(body) - known)
+def _table(value: Any, *, key: str) -> Mapping[str, Any]:
+    if not isinstance(value, Mapping):
+        raise CraftError(say("“{text}” is not known here.", text=str(value)), key=key)
+    return value
+
+
+def _only(body: Any, known: set[str], *, key: str) -> None:
+    unknown = sorted(set(_table(body, key=key.rstrip("."))) - known)
     if unknown:
         sentence = say("“{text}” is not known here.", text=unknown[0])
         raise CraftError(sentence, key=f"{key}{unknown[0]}")
