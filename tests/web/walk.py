@@ -26,11 +26,19 @@ class Customer:
 
     def send(self, form: int = -1, drop: tuple[str, ...] = (), **values: Any) -> TestResponse:
         """Fill the open page's form (the last one of its content, unless told) and send it."""
-        forms = [f for f in self.page.all("form") if f.get("method", "").lower() == "post"]
-        # the foot's choices are no part of the content
-        forms = [f for f in forms if "foot-choice" not in f.get("class", "").split()]
-        number = form if form >= 0 else len(forms) + form
+        number = form if form >= 0 else self.forms + form
         return self.follow(self.client.submit(self.at, form=number, drop=drop, **values))
+
+    @property
+    def forms(self) -> int:
+        """How many forms the content of the open page has; the foot's choices are no part of it."""
+        forms = [f for f in self.page.all("form") if f.get("method", "").lower() == "post"]
+        return len([f for f in forms if "foot-choice" not in f.get("class", "").split()])
+
+    @property
+    def fields(self) -> dict[str, Any]:
+        """What the open page's last form would send as it stands."""
+        return self.page.fields(self.forms - 1)
 
     @property
     def page(self) -> Page:
