@@ -15,7 +15,9 @@ from portal.craft.parts import (
     System,
     Titled,
 )
-from portal.craft.say import Said
+from portal.craft.say import Said, say
+
+COMMON_PRACTICE = say("common practice")
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +94,7 @@ class Removal:
     home: Said | None = None
     new_parts: tuple[NewPart, ...] = ()
     minutes: float = 0.0
-    source: str = "common practice"
+    source: str = COMMON_PRACTICE
     before: Said | None = None
 
     def by(self, part_set: PartSet) -> Remover:
@@ -167,7 +169,7 @@ class Mask:
     zone: BareZone
     why: Said
     clearance_mm: float | None = None
-    source: str = "common practice"
+    source: str = COMMON_PRACTICE
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,7 +218,7 @@ class Caution:
     kind: CautionKind
     says: Said
     instead: Said | None = None
-    source: str = "common practice"
+    source: str = COMMON_PRACTICE
     about: About = About.PART
 
 
@@ -232,7 +234,7 @@ class RefitStep:
     title: Said
     says: Said
     caution: bool = False
-    source: str = "common practice"
+    source: str = COMMON_PRACTICE
 
 
 @dataclass(frozen=True, slots=True)

@@ -69,7 +69,7 @@ def _caution(row: Mapping[str, Any], about: About) -> Caution:
         kind=CautionKind(row["kind"]),
         says=say(row["says"]),
         instead=told(row, "instead"),
-        source=row.get("source", "common practice"),
+        source=say(row.get("source", "common practice")),
         about=about,
     )
 
@@ -138,7 +138,7 @@ def of_fit(part_set: PartSet, plan: CoatPlan | None) -> tuple[Caution, ...]:
     """Return what a film does to the gap beside the brake."""
     if plan is None or part_set.kind is not PartKind.WHEEL:
         return ()
-    key, source = f"brake_gap_{plan.film_um[1]}", "arithmetic of the film"
+    key, source = f"brake_gap_{plan.film_um[1]}", say("arithmetic of the film")
     return (Caution(key, CautionKind.TELL, brake_gap(plan), None, source, About.FINISH),)
 
 

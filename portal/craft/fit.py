@@ -37,7 +37,7 @@ def masks(part_set: PartSet, plan: CoatPlan | None) -> tuple[Mask, ...]:
 
 
 def _mask(zone: BareZone, row: Mapping[str, Any], film_um: int) -> Mask:
-    source = row.get("source", "common practice")
+    source = say(row.get("source", "common practice"))
     before = row.get("before_mm")
     if before is None:
         return Mask(zone, say(row["why"]), None, source)

@@ -25,7 +25,7 @@ def _rule(row: Mapping[str, Any]) -> PlaceRule:
     return PlaceRule(
         key=row["key"],
         says=say(row["says"]),
-        source=row["source"],
+        source=say(row["source"]),
         date=row["date"],
         needs_decision=row["asks"] == "place",
         inspect=row["asks"] == "inspect",
@@ -85,5 +85,5 @@ def _caution(rule: PlaceRule, decision: str) -> Caution:
         instead = say("What this works has decided: {decision}", decision=decision)
     elif rule.needs_decision:
         kind = CautionKind.PLACE
-    source = f"{rule.source}; {rule.date}"
+    source = say("{source}; {date}", source=rule.source, date=rule.date)
     return Caution(f"place_{rule.key}", kind, rule.says, instead, source, About.PLACE)

@@ -29,7 +29,7 @@ def guide(part_sets: Iterable[PartSet], removed_items: Iterable[Item]) -> tuple[
             title=say(row["title"]),
             says=say(row["says"]),
             caution=bool(row.get("caution")),
-            source=row["source"],
+            source=say(row["source"]),
         )
         for row in _ROWS
         if any(holds(row["when"], about) for about in facts)

@@ -64,7 +64,7 @@ def _removal(
         home=told(row, "home"),
         new_parts=_new_parts(item, part_set.fitted),
         minutes=float(row["minutes"]),
-        source=row.get("source", "common practice"),
+        source=say(row.get("source", "common practice")),
         before=_before(order, part_set.fitted),
     )
 

@@ -9,8 +9,8 @@ import tomllib
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import Any, BinaryIO
 
-# what names a source or a thing and isn't shown as a sentence
-UNTRANSLATED = frozenset({"source", "date", "name", "key", "country"})
+# what names a thing and isn't shown as a sentence
+UNTRANSLATED = frozenset({"date", "name", "key", "country"})
 
 
 def extract(
@@ -28,7 +28,7 @@ def extract(
 
 
 def sentences(value: object, key: str = "") -> Iterator[str]:
-    """Yield every title, and every text of more than one word but sources and names."""
+    """Yield every title, and every text of more than one word but names."""
     if isinstance(value, str):
         if key == "title" or (key not in UNTRANSLATED and " " in value):
             yield value

@@ -13,6 +13,7 @@ from babel.dates import format_date, format_time
 from babel.numbers import format_currency
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 
+from portal.craft.part_names import renamed
 from portal.craft.parts import Titled
 from portal.craft.say import Said
 from portal.shop.money import Money
@@ -25,10 +26,15 @@ DAY = {"en": "EEEE d MMMM", "de": "EEEE, d. MMMM", "es": "EEEE, d 'de' MMMM"}
 Gettext = Callable[[str], str]
 
 
+def sentences(locale: str) -> catalogues.NullTranslations:
+    """Return the sentences of one language; English where it has no catalogue."""
+    return catalogues.translation("messages", CATALOGUES, [locale], fallback=True)
+
+
 @lru_cache(maxsize=8)
 def environment(locale: str, zone: str) -> Environment:
     """Return the templates' environment for one language and one zone."""
-    known = catalogues.translation("messages", CATALOGUES, [locale], fallback=True)
+    known = sentences(locale)
     env = Environment(
         loader=FileSystemLoader(TEMPLATES),
         autoescape=select_autoescape(["html"]),
@@ -57,6 +63,7 @@ def environment(locale: str, zone: str) -> Environment:
         "clock_time": clock_time,
         "money": money,
         "phone": phone,
+        "named": lambda label: renamed(label, known.gettext),
         "told": lambda sentence: told(sentence, known.gettext),
     }
     return env

@@ -33,6 +33,7 @@ from portal.orders.once import once
 from portal.orders.part_plans import give_work
 from portal.orders.unit import Unit
 from portal.shop.differences import Difference, DifferenceKind, kinds_of, put_into, told
+from portal.shop.keeping import keep
 from portal.shop.moves import JobState
 from portal.shop.quote import Quote, difference, quote
 from portal.shop.quote_lines import QuoteLine
@@ -232,7 +233,7 @@ def _row(
         kind=weighed.kind,
         says=" ".join((*weighed.says, *weighed.refused))[:400],
         lines=[line.to_dict() for line in weighed.lines],
-        change=found.to_dict(),
+        change={**found.to_dict(), "says": [keep(s) for s in (*weighed.says, *weighed.refused)]},
         amount_minor=weighed.amount_minor,
         days=weighed.days,
         photo_id=session.scalar(sa.select(Photo.id).where(Photo.token == photo)) if photo else None,

@@ -22,6 +22,7 @@ from portal.notices.letters import (
 from portal.notices.outbox import queue
 from portal.orders.holding import here, last_event, parts_of
 from portal.orders.unit import Unit
+from portal.orders.wording import finding_says
 from portal.shop.codes import shown
 from portal.shop.links import status_link
 from portal.shop.money import Money
@@ -48,7 +49,7 @@ def letter_finding(unit: Unit, session: Session, job: Job, finding: Finding) -> 
     """Tell the customer about a finding that waits for an answer."""
     letter = FindingRaised(
         **_common(unit, job, unit.shop(session)),
-        says=finding.says,
+        says=finding_says(finding.says, finding.change),
         amount=Money(finding.amount_minor, job.currency),
         total=Money(job.total_minor + finding.amount_minor, job.currency),
         days=finding.days,

@@ -11,9 +11,11 @@ from portal.craft.parts import Bringing, PartSet
 from portal.craft.say import Said, say
 from portal.orders.errors import Unknown
 from portal.orders.floor_card import Card, read_card
+from portal.orders.hand_back import Paid
 from portal.orders.holding import DIFFERS, MISSING, last_event, told_event
 from portal.orders.looking_counter import ROW, Row, row_of
 from portal.orders.unit import Unit
+from portal.orders.wording import finding_says
 from portal.shop.money import Money
 from portal.shop.moves import PartStage
 from portal.shop.quote_lines import QuoteLine
@@ -107,7 +109,7 @@ class JobSeen:
     parts: tuple[PartSeen, ...]
     bags: tuple[BagSeen, ...]
     findings: tuple[FindingSeen, ...]
-    payments: tuple[tuple[Money, str, datetime], ...]
+    payments: tuple[tuple[Money, Paid, datetime], ...]
     events: tuple[EventSeen, ...]
 
     def parts_of(self, set_key: str) -> tuple[PartSeen, ...]:
@@ -238,6 +240,7 @@ def _findings(session: Session, job_id: int, currency: str) -> tuple[FindingSeen
             Finding.id,
             Finding.kind,
             Finding.says,
+            Finding.change,
             Finding.lines,
             Finding.amount_minor,
             Finding.days,
@@ -255,7 +258,7 @@ def _findings(session: Session, job_id: int, currency: str) -> tuple[FindingSeen
         FindingSeen(
             id=row.id,
             kind=row.kind,
-            says=row.says,
+            says=finding_says(row.says, row.change),
             lines=tuple(QuoteLine.from_dict(line, currency) for line in row.lines),
             amount=Money(row.amount_minor, currency),
             days=row.days,
@@ -271,10 +274,10 @@ def _findings(session: Session, job_id: int, currency: str) -> tuple[FindingSeen
 
 def _payments(
     session: Session, job_id: int, currency: str
-) -> tuple[tuple[Money, str, datetime], ...]:
+) -> tuple[tuple[Money, Paid, datetime], ...]:
     query = sa.select(Payment.amount_minor, Payment.how, Payment.at)
     rows = session.execute(query.where(Payment.job_id == job_id).order_by(Payment.id)).all()
-    return tuple((Money(minor, currency), how, at) for minor, how, at in rows)
+    return tuple((Money(minor, currency), Paid(how), at) for minor, how, at in rows)
 
 
 def _events(session: Session, job_id: int) -> tuple[EventSeen, ...]:

@@ -7,14 +7,15 @@ from typing import Any
 import sqlalchemy as sa
 
 from portal.craft.inspection import adhesion
-from portal.craft.say import Said
-from portal.orders.errors import Unknown
+from portal.craft.say import Said, say
+from portal.orders.errors import Refused, Unknown
 from portal.orders.floor_card import Card, read_card
 from portal.orders.holding import HERE_UNDONE, MISSING
-from portal.orders.inspecting import latest
+from portal.orders.inspecting import judge, latest
 from portal.orders.looking_slip import NO_LINK
 from portal.orders.unit import Unit
 from portal.shop.codes import shown
+from portal.shop.shop import InspectionRule
 from portal.store.floor import Inspection
 from portal.store.tables import Job, Part
 
@@ -89,9 +90,19 @@ def _part(row: Any, found: Inspection | None) -> Measured:
         card=plain.card,
         readings=tuple(float(value) for value in found.readings_um),
         accepted=found.accepted,
-        says=found.says,
+        says=_says(found, plain.card),
         adhesion_class=grade,
         adhesion_says=adhesion(grade).says if grade is not None else None,
         gloss_gu=found.gloss_gu,
         at=found.at,
     )
+
+
+def _says(found: Inspection, card: Card) -> str:
+    """Return the verdict as it was written down, as sentences that can be told in any language."""
+    try:
+        film = judge(found.readings_um, card, InspectionRule(found.rule)).says
+    except (Refused, ValueError):
+        return found.says
+    ours = (film, say("The film: {film} But the eye says no.", film=film))
+    return next((one for one in ours if one == found.says), found.says)

@@ -19,6 +19,7 @@ from portal.orders.errors import Unknown
 from portal.orders.holding import HERE_UNDONE, MISSING
 from portal.orders.looking_slip import NO_LINK
 from portal.orders.unit import Unit
+from portal.orders.wording import finding_says
 from portal.shop.codes import shown
 from portal.shop.money import Money
 from portal.shop.moves import JobState, PartStage
@@ -138,6 +139,7 @@ _COLUMNS = (
 _FINDING = (
     Finding.id.label("finding"),
     Finding.says,
+    Finding.change,
     Finding.lines,
     Finding.amount_minor,
     Finding.days,
@@ -316,7 +318,7 @@ def _findings(rows: Sequence[Any]) -> tuple[FindingSeen, ...]:
     return tuple(
         FindingSeen(
             number=row.finding,
-            says=row.says,
+            says=finding_says(row.says, row.change),
             lines=tuple(QuoteLine.from_dict(line, row.currency) for line in row.lines),
             amount=Money(row.amount_minor, row.currency),
             days=row.days,

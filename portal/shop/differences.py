@@ -103,8 +103,8 @@ def told(declared: PartSet, difference: Difference) -> tuple[Said, ...]:
         DifferenceKind.METAL: lambda: say(
             "{parts}: {found}. Declared: {declared}.",
             parts=_parts(difference),
-            found=(real.build or real.metal).title,
-            declared=(declared.build or declared.metal).title,
+            found=say((real.build or real.metal).title),
+            declared=say((declared.build or declared.metal).title),
         ),
         DifferenceKind.SIZE: lambda: say(
             "{parts}: the size is {found}. Declared: {declared}.",
@@ -183,5 +183,9 @@ def _parts(difference: Difference) -> Said:
     return say("Parts {numbers}", numbers=numbers)
 
 
-def _list(words: tuple[Titled, ...]) -> str:
-    return ", ".join(word.title for word in words) or "none"
+def _list(words: tuple[Titled, ...]) -> Said:
+    if not words:
+        return say("none")
+    # each word stays a sentence of its own, so that the list can be told in any language
+    names = {f"w{n}": say(word.title) for n, word in enumerate(words)}
+    return Said(", ".join(f"{{{name}}}" for name in names), names)

@@ -15,6 +15,7 @@ from portal.web.kit.languages import (
     day,
     local,
     money,
+    named,
     number,
     short_day,
     titled,
@@ -87,7 +88,7 @@ def teach(app: Flask) -> None:
     """Give the templates their filters."""
     for show in (
         money, day, short_day, clock_time, number, told, titled, mm, micron, kg, when, on_day,
-        inches, called, telephone,
+        inches, called, telephone, named,
     ):  # fmt: skip
         app.jinja_env.filters[show.__name__] = show
     app.jinja_env.globals["language"] = languages.language

@@ -12,6 +12,7 @@ from babel.numbers import format_currency, format_decimal
 from flask import Flask, current_app, g, has_app_context, request
 from flask_babel import Babel, get_locale, get_translations
 
+from portal.craft.part_names import renamed
 from portal.craft.parts import Titled
 from portal.craft.say import Said
 from portal.shop.money import Money
@@ -96,6 +97,11 @@ def titled(word: Any) -> str:
     if isinstance(word, Titled):
         return _translated(word.title)
     return _translated(str(getattr(word, "value", word)))
+
+
+def named(label: str) -> str:
+    """Return a part's label or an order's summary, its parts' names in the page's language."""
+    return renamed(label, _translated)
 
 
 def money(sum_: Money) -> str:

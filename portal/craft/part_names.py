@@ -1,0 +1,26 @@
+"""What one part of each kind is called, and the same again in another language."""
+
+import re
+from collections.abc import Callable
+
+from portal.craft.parts import PartKind
+from portal.craft.say import say
+
+ONE_OF = {
+    PartKind.WHEEL: say("Wheel"),
+    PartKind.CALIPER: say("Brake caliper"),
+    PartKind.BUMPER: say("Bumper"),
+    PartKind.TUBE: say("Tube"),
+    PartKind.PLATE: say("Plate"),
+    PartKind.BOX: say("Box"),
+    PartKind.RAILING: say("Railing"),
+    PartKind.FRAME: say("Frame"),
+}
+
+# at the start of a label, or after its count: a colour may hold the same word
+_NAMED = re.compile(rf"(^|× )({'|'.join(map(re.escape, ONE_OF.values()))})\b")
+
+
+def renamed(label: str, translate: Callable[[str], str]) -> str:
+    """Return a label or a summary that was kept in English with its parts' names translated."""
+    return _NAMED.sub(lambda found: found[1] + translate(found[2]), label)
