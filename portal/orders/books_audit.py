@@ -5,10 +5,13 @@ from datetime import datetime
 
 import sqlalchemy as sa
 
+from portal.craft.parts import Titled
 from portal.orders.unit import Unit
+from portal.shop.moves import JobState, PartStage
 from portal.store.tables import Audit, Job, Move, Part, Person
 
 A_PAGE = 100
+WORDS: dict[str, Titled] = {str(one): one for kind in (PartStage, JobState) for one in kind}
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +23,8 @@ class Deed:
     verb: str
     what: str
     code: str
+    came_from: Titled | None = None
+    went_to: Titled | None = None
 
 
 def deeds(
@@ -55,9 +60,9 @@ def deeds(
         ).all()
     found = [Deed(at, by or "", verb, what, "") for at, by, verb, what in office]
     for at, by, verb, from_, to, note, part, code in floor:
-        way = f"{from_} → {to}" if from_ != to else ""
-        pieces = (f"#{part}" if part else "", way, note)
-        found.append(Deed(at, by or "", verb, " ".join(p for p in pieces if p), code))
+        told = " ".join(piece for piece in (f"#{part}" if part else "", note) if piece)
+        moved = (WORDS.get(from_), WORDS.get(to)) if from_ != to else (None, None)
+        found.append(Deed(at, by or "", verb, told, code, *moved))
     found.sort(key=lambda one: one.at, reverse=True)
     return tuple(found[:A_PAGE])
 

@@ -8,7 +8,8 @@ from markupsafe import Markup
 from portal.orders.books_what_if import Tried
 from portal.web.kit.languages import local, short_day
 
-WIDTH, LEFT, ROW, TOP = 640, 112, 26, 30
+# narrow, so that its words can still be read when a phone makes it smaller
+WIDTH, LEFT, ROW, TOP = 420, 92, 26, 30
 MOST_ROWS = 60
 
 
@@ -51,7 +52,7 @@ def _days(first: datetime, last: datetime, x: object, height: float) -> Markup:
     assert isinstance(here, datetime)
     day = here.replace(hour=0, minute=0, second=0, microsecond=0) + timedelta(days=1)
     count = max(1, (last - first).days)
-    every = -(-count // 6)
+    every = -(-count // 4)
     shapes = []
     n = 0
     while day < last:
