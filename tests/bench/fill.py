@@ -44,14 +44,17 @@ def _copy_jobs(link: sqlite3.Connection, old: int, count: int, chance: random.Ra
     )
     first = link.execute("SELECT max(id) FROM job").fetchone()[0] + 1
     rows = []
+    taken = {row[0] for row in link.execute("SELECT code FROM job")}
     for i in range(count):
-        code = new_code(chance.randbytes)
+        # among a hundred thousand codes two may meet
+        code = next(c for c in iter(lambda: new_code(chance.randbytes), "") if c not in taken)
+        taken.add(code)
         fresh = {"code": code, "token": new_token(chance.randbytes), "name": f"Someone {first + i}"}
         if "search" in row:
             fresh["search"] = f"{code.lower()} someone {first + i}"
         rows.append((first + i, *({**row, **fresh}[name] for name in names)))
     marks = ", ".join("?" * (len(names) + 1))
-    link.executemany(f"INSERT OR IGNORE INTO job (id, {', '.join(names)}) VALUES ({marks})", rows)
+    link.executemany(f"INSERT INTO job (id, {', '.join(names)}) VALUES ({marks})", rows)
     return [row[0] for row in rows]
 
 
