@@ -244,3 +244,11 @@ def test_photos_of_the_draft_go_with_the_job(customer, app) -> None:
     (photo,) = rows(app, Photo)
     assert photo.draft_id is None
     assert photo.job_id == rows(app, Job)[0].id
+
+
+@pytest.mark.parametrize("step", ["parts", "comes-off", "finish"])
+def test_the_enter_key_goes_on_and_presses_no_other_button(customer, step: str) -> None:
+    customer.walk_to(step)
+    form = customer.page.all("form")[customer.forms - 1]
+    first = next(form.iter("button"))
+    assert first.get("name") is None
