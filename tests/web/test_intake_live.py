@@ -77,6 +77,7 @@ def test_another_system_offers_its_own_colours(customer) -> None:
     assert codes[0]
     assert codes[1]
     assert not codes[0] & codes[1]
+    assert not translucent.all(class_="wrong")
 
 
 def test_the_nearest_colours_to_a_ral_number_are_told_in_words(customer) -> None:

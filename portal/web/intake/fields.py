@@ -13,6 +13,7 @@ from wtforms.validators import StopValidation
 from wtforms.widgets import TextInput
 
 from portal.web.intake.lengths import read_length
+from portal.web.kit import measures
 
 # what stands between the letters of a name in any language
 NAME_MARKS = set(" -.,'’ʼ`´·/&()")
@@ -76,8 +77,11 @@ def plain(text: Any) -> Any:
 
 
 def length_mm(text: str) -> float:
-    """Read a rough length with its unit; no unit means mm."""
-    found = read_length(text)
+    """Read a rough length; no unit means mm, or inches for whoever chose them."""
+    inches = measures.in_inches()
+    found = read_length(text, bare=measures.MM_PER_INCH if inches else 1.0)
+    if found is None and inches:
+        raise ValueError(_l("Write a length like 18, 17 3/4 or 45 cm. No unit means inches."))
     if found is None:
         raise ValueError(_l("Write a length like 450, 45 cm or 18 in. No unit means mm."))
     if not 1 <= found <= 12_000:
@@ -86,7 +90,9 @@ def length_mm(text: str) -> float:
 
 
 def length_text(length: float) -> str:
-    """Write mm without a needless fraction."""
+    """Write mm, or inches for whoever chose them, without a needless fraction."""
+    if measures.in_inches():
+        return f"{round(length / measures.MM_PER_INCH, 2):g} in"
     return f"{length:g} mm"
 
 

@@ -3,16 +3,19 @@
 import re
 from fractions import Fraction
 
-MM = {"": 1.0, "mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "inch": 25.4, '"': 25.4, "ft": 304.8}
+MM = {
+    **{"mm": 1.0, "cm": 10.0, "m": 1000.0, "ft": 304.8},
+    **dict.fromkeys(("in", "inch", "inches", "zoll", "pulgadas", "pulg", '"'), 25.4),
+}
 PARTS = {"½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8"}
 FORM = re.compile(
     r"^(?P<whole>[0-9]+(?:[.,][0-9]+)?)?\s*(?P<part>[0-9]+/[0-9]+)?\s*"
-    r"(?P<unit>mm|cm|m|inch|in|ft|\")?$"
+    r"(?P<unit>mm|cm|m|inches|inch|in|zoll|pulgadas|pulg|ft|\")?\.?$"
 )
 
 
-def read_length(text: str) -> float | None:
-    """Return the length in mm, or None where the text is no length."""
+def read_length(text: str, *, bare: float = 1.0) -> float | None:
+    """Return the length in mm, or None where the text is no length; `bare`: mm without a unit."""
     tidy = text.strip().lower().replace("”", '"').replace("″", '"').replace("''", '"')
     for sign, spelled in PARTS.items():
         tidy = tidy.replace(sign, spelled)
@@ -25,4 +28,4 @@ def read_length(text: str) -> float | None:
         if int(bottom) == 0:
             return None
         number += float(Fraction(int(top), int(bottom)))
-    return number * MM[found["unit"] or ""]
+    return number * (MM[found["unit"]] if found["unit"] else bare)

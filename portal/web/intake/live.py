@@ -34,8 +34,9 @@ def price(token: str) -> ResponseReturnValue:
     if build is not None and not seen.job_token:
         place, form, change, more = build(seen)
         drafting.keep_unsent(unit(), token, place, _standing())
-        # a set without its size has no price; other pages always have one
-        if not form.validate() and page == Step.PARTS.value:
+        # a set without its size has no price; other pages always have one, and nobody is told
+        # what is still missing while they choose
+        if page == Step.PARTS.value and not form.validate():
             change = None
     return render_template("intake/_live.html", seen=_ahead(token, change), page=page, **more)
 
