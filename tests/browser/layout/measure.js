@@ -49,7 +49,8 @@ window.measure = (() => {
 
   // the box that takes the tap: a label stands for its radio or tick box
   function target(e) {
-    const label = e.labels && e.labels[0];
+    const labels = [...(e.labels || [])];
+    const label = labels.find((l) => l.contains(e)) || labels[0];
     const own = e.getBoundingClientRect();
     if (!label || !["radio", "checkbox"].includes(e.type)) return own;
     const box = label.getBoundingClientRect();
@@ -95,12 +96,26 @@ window.measure = (() => {
     return { name: name(e), marked, covered };
   }
 
+  // goes to everything that takes focus, in order, and names where the focus can't be seen
+  function walk() {
+    const faults = [];
+    for (const e of all("a[href], button, input:not([type=hidden]), select, textarea, summary, [tabindex='0']")) {
+      e.focus();
+      const here = focused();
+      if (!here || document.activeElement !== e) continue;
+      if (!here.marked) faults.push(`no mark on ${here.name}`);
+      if (here.covered) faults.push(`covered: ${here.name}`);
+    }
+    scrollTo(0, 0);
+    return faults;
+  }
+
   const spacing = `* { line-height: 1.5 !important; letter-spacing: 0.12em !important;
     word-spacing: 0.16em !important; } p { margin-block-end: 2em !important; }`;
 
   const grounds = `* { background-image: none !important; } .grid-wrap { overflow: visible !important; }
     ::before, ::after, [type="radio"], [type="checkbox"] { display: none !important; }
-    .bar, .scan, .as-ordered { position: static !important; }`;
+    .bar, .scan, .as-ordered, th, td { position: static !important; }`;
 
   function lay(css) {
     const sheet = new CSSStyleSheet();
@@ -112,5 +127,5 @@ window.measure = (() => {
   const spaced = (on) => lay(on ? spacing : "");
   const plain = (on) => lay(on ? grounds : "");
 
-  return { sideways, cut, small, mainAction, focused, spaced, plain };
+  return { sideways, cut, small, mainAction, focused, walk, spaced, plain };
 })();

@@ -93,5 +93,5 @@ def names() -> list[str]:
     """Every state's name, in the order in which they are taken."""
     from tests.browser.layout import pages_counter, pages_intake, pages_link
 
-    assert pages_counter and pages_intake and pages_link
+    assert all((pages_counter, pages_intake, pages_link))
     return list(STATES)

@@ -230,19 +230,19 @@ def _unconfirmed(house: House) -> TestResponse:
     return sent(house, "read-back")
 
 
-@state("another day", "intake")
+@state("another day", "link")
 def _later(house: House) -> TestResponse:
     return house.walked_to("read-back").go_to("later")
 
 
-@state("another day, with errors", "intake", 422)
+@state("another day, with errors", "link", 422)
 def _later_errors(house: House) -> TestResponse:
     customer = house.walked_to("read-back")
     customer.go_to("later")
     return customer.send(email="robin@")
 
 
-@state("another day, sent", "intake")
+@state("another day, sent", "link")
 def _later_sent(house: House) -> TestResponse:
     customer = house.walked_to("read-back")
     customer.go_to("later")

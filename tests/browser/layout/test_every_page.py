@@ -44,3 +44,21 @@ def test_wider_spacing_of_the_text_cuts_nothing_and_needs_no_sideways_scroll(jud
 def test_a_thumb_finds_every_target(judge: Judge) -> None:
     faults = judge.measure("small", 44)
     assert not faults, told(faults)
+
+
+@pytest.mark.parametrize("size", [(390, 844), (1280, 720), (320, 256)], ids=str)
+def test_what_has_focus_is_marked_and_never_covered(judge: Judge, size: tuple[int, int]) -> None:
+    judge.width(*size)
+    judge.page.keyboard.press("Tab")
+    faults = judge.measure("walk")
+    judge.width(390)
+    assert not faults, told(faults)
+
+
+def test_the_main_action_is_under_the_thumb(judge: Judge) -> None:
+    """On pages of the customer's it sticks to the foot, or stands in the lower half."""
+    action = judge.measure("mainAction")
+    if judge.shown.room == "intake" and action:
+        assert action["sticks"] or action["at"] > 0.5, action
+    if judge.shown.name == "landing":
+        assert 0.5 < action["at"] < 1, action
