@@ -62,6 +62,7 @@ def sign_in(
         key = staff_sessions.begin(unit, session, person, shared=shared, wants_code=wants_code)
         if wants_code:
             return SignedIn(key, device, wants_code=True)
+        note_down(session, at, person.id, "sign_in", "")
         return SignedIn(key, _know_device(unit, session, person.id, device), wants_code=False)
 
     return unit.write(begin)
@@ -82,6 +83,7 @@ def give_code(unit: Unit, key: str, code: str, *, device: str = "") -> SignedIn:
             return None
         forget(session, [*tries, f"login:{person.login}"])
         fresh = staff_sessions.begin(unit, session, person, shared=row.shared)
+        note_down(session, at, person.id, "sign_in", "")
         session.delete(row)
         return SignedIn(fresh, _know_device(unit, session, person.id, device), wants_code=False)
 

@@ -14,6 +14,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.say import say
+from portal.orders.books_record import note_down
 from portal.orders.errors import Refused
 from portal.orders.passwords import fits
 from portal.orders.slowing import count_a_try, forget
@@ -206,6 +207,7 @@ def unlock(unit: Unit, key: str, person_id: int, pin: str) -> str:
             )
         )
         session.delete(row)
+        note_down(session, at, person_id, "unlock", "")
         session.flush()
         return fresh
 

@@ -3,6 +3,7 @@
 import pytest
 
 from portal.orders import staff_sessions
+from portal.orders.books_audit import deeds
 from portal.orders.errors import Refused
 from portal.orders.passwords import hashed, must_be_a_pin
 from portal.orders.signing_in import add_person
@@ -84,3 +85,11 @@ def test_a_pin_that_anybody_would_try_is_refused(pin) -> None:
 def test_a_pin_of_four_to_eight_digits_is_good() -> None:
     must_be_a_pin("2580")
     must_be_a_pin("90210734")
+
+
+def test_who_came_in_stands_in_the_record(unit, odd) -> None:
+    give_pin(unit, odd, "2580")
+    key = enter(unit, shared=True).key
+    staff_sessions.lock(unit, key)
+    staff_sessions.unlock(unit, key, odd, "2580")
+    assert [deed.verb for deed in deeds(unit, person_id=odd)] == ["unlock", "sign_in"]
