@@ -8,7 +8,8 @@ from sqlalchemy.orm import Session
 
 from portal.craft.say import say
 from portal.orders.errors import Unknown
-from portal.orders.looking_floor import Group, groups_in
+from portal.orders.forecasting import wanted_order
+from portal.orders.looking_floor import Group, groups_in, in_order
 from portal.orders.oven import waiting_of
 from portal.orders.unit import Unit
 from portal.shop.codes import shown
@@ -141,7 +142,7 @@ def oven(unit: Unit) -> OvenPage:
             for group in groups_in(session).get(PartStage.CURE, ())
             if group.state is JobState.IN_WORK and not any(part.where for part in group.parts)
         ]
-        waiting.sort(key=lambda group: (group.promise_at, group.job_id, group.set_key))
+        waiting.sort(key=in_order(wanted_order(unit, session), PartStage.CURE))
         by_part = {part.id: group for group in waiting for part in group.parts}
         rows = {
             part.id: part

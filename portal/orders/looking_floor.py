@@ -120,7 +120,7 @@ def floor(unit: Unit) -> tuple[Column, ...]:
         groups = groups_in(session, PartStage.EXPECTED)
         order = wanted_order(unit, session)
     return tuple(
-        Column(stage, tuple(sorted(groups.get(stage, ()), key=_key(order, stage))))
+        Column(stage, tuple(sorted(groups.get(stage, ()), key=in_order(order, stage))))
         for stage in STATIONS
     )
 
@@ -245,7 +245,8 @@ def _reasons(session: Session, part_ids: Sequence[int]) -> dict[int, str]:
     return {part_id: note for part_id, note in session.execute(query).all() if part_id}
 
 
-def _key(order: Mapping[PartStage, Sequence[int]], stage: PartStage) -> Any:
+def in_order(order: Mapping[PartStage, Sequence[int]], stage: PartStage) -> Any:
+    """Return the key that sorts groups as the forecast takes them at a station."""
     place = {job_id: n for n, job_id in enumerate(order.get(stage, ()))}
     # what the forecast does not know yet stands behind, by its promise
     return lambda group: (

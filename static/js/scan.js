@@ -82,9 +82,9 @@ function undo() {
   }, 1000);
 }
 
-/** A place that counts by itself: a station that is chosen, or a run. */
+/** A place that counts by itself: a station that is chosen, or a run. Inspection opens a page. */
 function counts() {
-  return /^(floor:.|run:)/.test(form?.dataset.scan ?? "");
+  return /^(floor:(?!inspect).|run:)/.test(form?.dataset.scan ?? "");
 }
 
 if (form && field) {

@@ -1,5 +1,8 @@
 """What arrives at the counter is checked, tagged, bagged and received."""
 
+import threading
+from concurrent.futures import ThreadPoolExecutor
+
 import pytest
 import sqlalchemy as sa
 
@@ -107,6 +110,22 @@ def test_what_is_no_tag_is_refused_in_plain_words(unit, typed: str, said: str) -
     with pytest.raises(Refused) as caught:
         check_in.give_tag(unit, job.job_id, typed, who=None)
     assert said in str(caught.value.sentence)
+
+
+def test_of_two_people_who_scan_one_free_tag_at_once_one_gets_it(unit) -> None:
+    jobs = [a_booked_job(unit), a_booked_job(unit)]
+    start = threading.Barrier(2)
+
+    def give(job) -> str:
+        start.wait()
+        try:
+            check_in.give_tag(unit, job.job_id, "150", who=None)
+        except Taken:
+            return "taken"
+        return "given"
+
+    with ThreadPoolExecutor(2) as people:
+        assert sorted(people.map(give, jobs)) == ["given", "taken"]
 
 
 def test_a_fifth_tag_for_four_parts_is_refused(unit) -> None:

@@ -73,7 +73,7 @@ def test_a_part_on_the_way_keeps_the_job_off_the_shelf_and_is_named(unit) -> Non
     job = a_job_at(unit, PartStage.INSPECT)
     with pytest.raises(NotYet) as caught:
         hand_back.make_ready(unit, job.job_id, who=None)
-    assert [str(says) for _, says in caught.value.reasons][0] == "Part 1 (tag 101) is at “Inspect”."
+    assert str(caught.value.reasons[0][1]) == "Part 1 (tag 101) is at “Inspect”."
     assert len(caught.value.reasons) == 4
 
 

@@ -307,3 +307,24 @@ def test_seen_numbers_of_nonsense_count_as_never_seen(hand, unit) -> None:
     hand.send("/receive", seen="🛞")
     assert state(unit, job) is JobState.BOOKED
     assert seen(unit, job) > 0
+
+
+def test_a_deposit_is_taken_once_and_lowers_what_is_owed(hand, unit) -> None:
+    job = a_job_in_work(unit)
+    hand.go(f"/counter/job/{job.code}/pay")
+    page = hand.at
+    hand.send("/pay", amount="0")
+    assert hand.at.status_code == 422
+    for _ in range(2):
+        hand.at = page
+        hand.send("/pay", amount="80,50", how="cash")
+        assert hand.path == f"/counter/job/{job.code}"
+    with unit.read() as session:
+        assert session.get(Job, job.job_id).paid_minor == 8_050
+
+
+def test_a_tag_scanned_at_the_inspection_opens_its_page(hand, unit) -> None:
+    job = a_job_at(unit, PartStage.INSPECT)
+    hand.scan("AT-INSPECT")
+    hand.scan("103")
+    assert hand.path == f"/counter/part/{job.part_ids[2]}/inspect"

@@ -52,9 +52,7 @@ def tell_refusal(refusal: Refusal) -> None:
 
 def page(template: str, status: int = 200, *, where: str = "", **values: Any) -> Response:
     """Render a counter page; `where` is what a scan on it means."""
-    body = render_template(
-        f"counter/{template}.html", where=where, person=the_person(), **values
-    )
+    body = render_template(f"counter/{template}.html", where=where, person=the_person(), **values)
     return make_response(body, status)
 
 

@@ -16,10 +16,10 @@ from portal.shop.money import round_half_up
 from portal.shop.moves import JobState
 from portal.shop.roles import Role
 from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
+from portal.web.counter.pay import SumField
 from portal.web.kit.csrf import checks_its_form
 from portal.web.kit.desk import unit
 from portal.web.kit.forms import (
-    MeasureField,
     OnceForm,
     OneField,
     SomeField,
@@ -28,15 +28,6 @@ from portal.web.kit.forms import (
 from portal.web.kit.guards import staff
 
 KEYS_OF_CODE = {"inputmode": "numeric", "autocomplete": "off", "class": "code-input"}
-
-
-class SumField(MeasureField):
-    """A sum of money in major units, always shown with its pence."""
-
-    def _value(self) -> str:
-        if self.raw_data:
-            return str(self.raw_data[0])
-        return "" if self.data is None else f"{self.data:.2f}"
 
 
 class HandBackForm(OnceForm):

@@ -28,6 +28,7 @@ from portal.web.kit.languages import told
 
 LONGEST = 400
 MOST_AT_ONCE = 200
+LOOKS_ONLY = "floor:inspect"
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +77,8 @@ def _kept_scan(one: dict[str, Any]) -> dict[str, Any]:
 def _counts_here(where: str, typed: str) -> bool:
     """Whether this scan does something on its page, instead of opening another one."""
     scanned = read_scan(typed)
-    if where.partition(":")[0] not in PLACES:
+    # at the inspection a tag opens its page: nothing passes there by scan alone
+    if where.partition(":")[0] not in PLACES or where == LOOKS_ONLY:
         return False
     return scanned.kind is Kind.TAG or (
         scanned.kind in (Kind.CODE, Kind.MISTYPED) and bool(scanned.part)

@@ -1,0 +1,61 @@
+"""Money taken before the hand-back: a deposit, or a finding that is paid at once."""
+
+from decimal import Decimal
+
+from flask import flash
+from flask_babel import gettext as _
+from flask_babel import lazy_gettext as _l
+from werkzeug.wrappers import Response
+
+from portal.orders import hand_back as verbs
+from portal.orders.errors import Refusal
+from portal.orders.hand_back import Paid
+from portal.shop.money import round_half_up
+from portal.shop.roles import Role
+from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
+from portal.web.kit.csrf import checks_its_form
+from portal.web.kit.desk import unit
+from portal.web.kit.forms import MeasureField, Needed, OnceForm, OneField
+from portal.web.kit.guards import staff
+
+
+class SumField(MeasureField):
+    """A sum of money in major units, always shown with its pence."""
+
+    def _value(self) -> str:
+        if self.raw_data:
+            return str(self.raw_data[0])
+        return "" if self.data is None else f"{self.data:.2f}"
+
+
+class PayForm(OnceForm):
+    """What was paid, and how."""
+
+    amount = SumField(
+        _l("Paid now"), [Needed(_l("Give the sum that was paid."))], high=Decimal(1_000_000)
+    )
+    how = OneField(_l("How"), choices=Paid, default=Paid.CARD.value)
+
+
+@staff(Role.COUNTER)
+@checks_its_form
+def pay(code: str) -> Response:
+    """Take a payment."""
+    job = job_of(code)
+    form = PayForm()
+    if form.validate_on_submit():
+        try:
+            verbs.take_payment(
+                unit(),
+                job.id,
+                round_half_up((form.amount.data or Decimal(0)) * 100),
+                Paid(form.how.data or Paid.CARD),
+                once_token=str(form.once.data or ""),
+                who=me(),
+            )
+        except Refusal as refusal:
+            blame(form, refusal)
+        else:
+            flash(_("The payment is noted."), "go")
+            return to("job", code=job.row.code)
+    return page("pay", WRONG if form.errors else 200, job=job, form=form)
