@@ -32,14 +32,6 @@ def hold(session: Session, job_id: int) -> Job:
     return job
 
 
-def hold_by_code(session: Session, code: str) -> Job:
-    """Like `hold`, for the code in an address."""
-    job = session.scalar(sa.select(Job).where(Job.code == code.upper()).with_for_update())
-    if job is None:
-        raise Unknown(say("No job has the code {code}.", code=code))
-    return job
-
-
 def parts_of(session: Session, job_id: int) -> list[Part]:
     """Return the parts of a job that are here or still expected, in order of their numbers."""
     query = sa.select(Part).where(Part.job_id == job_id).order_by(Part.number)
