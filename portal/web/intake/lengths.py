@@ -4,7 +4,10 @@ import re
 from fractions import Fraction
 
 MM = {
-    **{"mm": 1.0, "cm": 10.0, "m": 1000.0, "ft": 304.8},
+    "mm": 1.0,
+    "cm": 10.0,
+    "m": 1000.0,
+    "ft": 304.8,
     **dict.fromkeys(("in", "inch", "inches", "zoll", "pulgadas", "pulg", '"'), 25.4),
 }
 PARTS = {"½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8"}

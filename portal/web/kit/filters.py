@@ -1,5 +1,6 @@
 """What templates may do to a value: show it. No rule, no arithmetic of dates, no query."""
 
+from collections.abc import Iterable
 from datetime import date, datetime
 from functools import lru_cache
 
@@ -8,7 +9,7 @@ from flask import Flask
 from markupsafe import Markup
 
 from portal.craft.parts import PartSet, Rim
-from portal.web.kit import languages
+from portal.web.kit import languages, measures
 from portal.web.kit.desk import shop
 from portal.web.kit.languages import (
     clock_time,
@@ -21,23 +22,35 @@ from portal.web.kit.languages import (
     titled,
     told,
 )
+from portal.web.kit.measures import measured
 
 NARROW = "\u00a0"
 
 
 def mm(length: float) -> str:
     """Return '1,250 mm'."""
-    return f"{number(round(length))}{NARROW}mm"
+    return measured(f"{number(round(length))}{NARROW}mm", languages.language())
 
 
 def micron(film: float) -> str:
     """Return '80 µm'."""
-    return f"{number(round(film))}{NARROW}µm"
+    return measured(f"{number(round(film))}{NARROW}µm", languages.language())
 
 
 def kg(mass: float) -> str:
     """Return '0.8 kg'."""
-    return f"{number(round(mass, 1))}{NARROW}kg"
+    return measured(f"{number(round(mass, 1))}{NARROW}kg", languages.language())
+
+
+def celsius(temperature: float) -> str:
+    """Return '180 °C', or what it is in °F."""
+    return measured(f"{number(round(temperature))}{NARROW}°C", languages.language())
+
+
+def box(sides: Iterable[float]) -> str:
+    """Return '600 × 80 × 80 mm'."""
+    text = " × ".join(number(round(side)) for side in sides)
+    return measured(f"{text}{NARROW}mm", languages.language())
 
 
 def when(moment: date) -> Markup:
@@ -88,8 +101,9 @@ def teach(app: Flask) -> None:
     """Give the templates their filters."""
     for show in (
         money, day, short_day, clock_time, number, told, titled, mm, micron, kg, when, on_day,
-        inches, called, telephone, named,
+        inches, called, telephone, named, celsius, box,
     ):  # fmt: skip
         app.jinja_env.filters[show.__name__] = show
     app.jinja_env.globals["language"] = languages.language
     app.jinja_env.globals["languages"] = languages.offered
+    app.jinja_env.globals["measures"] = measures

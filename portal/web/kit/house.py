@@ -1,10 +1,12 @@
 """The house's own addresses: is it alive, is it ready, what may robots read, its sign."""
 
+from collections.abc import Container
+
 from flask import Blueprint, Response, current_app, redirect, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.exc import SQLAlchemyError
 
-from portal.web.kit import assets, languages
+from portal.web.kit import assets, languages, measures
 from portal.web.kit.desk import settings, shop
 from portal.web.kit.security import in_the_open
 
@@ -35,12 +37,22 @@ def ready() -> Response:
 @blueprint.post("/language")
 def speak() -> ResponseReturnValue:
     """Keep the choice of a language, and go back to the page that asked."""
-    wanted, back = request.form.get("lang", ""), request.form.get("back", "/")
+    return _keep(languages.COOKIE, request.form.get("lang", ""), languages.offered())
+
+
+@blueprint.post("/units")
+def measure() -> ResponseReturnValue:
+    """Keep the choice of units, and go back to the page that asked."""
+    return _keep(measures.COOKIE, request.form.get("units", ""), measures.SYSTEMS)
+
+
+def _keep(cookie: str, wanted: str, known: Container[str]) -> ResponseReturnValue:
+    back = request.form.get("back", "/")
     ours = back.startswith("/") and not back.startswith(("//", "/\\"))
     response = redirect(back if ours else "/", 303)
-    if wanted in languages.offered():
+    if wanted in known:
         response.set_cookie(
-            languages.COOKIE,
+            cookie,
             wanted,
             max_age=A_YEAR,
             secure=settings().https,

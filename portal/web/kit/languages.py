@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from babel.dates import format_date
-from babel.numbers import format_currency, format_decimal
+from babel.numbers import format_currency, format_decimal, get_decimal_symbol
 from flask import Flask, current_app, g, has_app_context, request
 from flask_babel import Babel, get_locale, get_translations
 
@@ -17,6 +17,7 @@ from portal.craft.parts import Titled
 from portal.craft.say import Said
 from portal.shop.money import Money
 from portal.web.kit import desk
+from portal.web.kit.measures import is_cast, measured
 
 FOLDER = Path(__file__).resolve().parents[2] / "locale"
 LANGUAGES = {"en": "English", "de": "Deutsch", "es": "Español"}
@@ -32,7 +33,7 @@ def speak(app: Flask) -> None:
     Babel(app, locale_selector=chosen, default_locale="en")
     # asked once a request: the extension looks its context up anew for every sentence
     app.jinja_env.install_gettext_callables(  # type: ignore[attr-defined]  # from its i18n part
-        gettext=lambda text: catalogue().ugettext(text),
+        gettext=lambda text: measured(catalogue().ugettext(text), language()),
         ngettext=lambda one, many, count: catalogue().ungettext(one, many, count),
         newstyle=True,
     )
@@ -84,7 +85,8 @@ def told(sentence: Any) -> str:
     if isinstance(sentence, Said):
         template = str(_translated(sentence.msgid)) if sentence.msgid else ""
         values = {name: _shown(value) for name, value in sentence.values.items()}
-        return template.format(**values) if values else template
+        text = template.format(**values) if values else template
+        return text if is_cast(sentence.msgid) else measured(text, language())
     return titled(sentence) if isinstance(sentence, Enum) else str(sentence)
 
 
@@ -101,7 +103,7 @@ def titled(word: Any) -> str:
 
 def named(label: str) -> str:
     """Return a part's label or an order's summary, its parts' names in the page's language."""
-    return renamed(label, _translated)
+    return measured(renamed(label, _translated), language())
 
 
 def money(sum_: Money) -> str:
@@ -149,11 +151,20 @@ def clock_time(moment: datetime) -> str:
     return local(moment).strftime("%H:%M")
 
 
+def figure(text: str) -> str:
+    """Return a figure that a rule wrote, 0.05, with the decimal sign of the page's language."""
+    if text.count(".") == 1 and text.replace(".", "").isdecimal():
+        return text.replace(".", get_decimal_symbol(language()))
+    return text
+
+
 SHOWN: tuple[tuple[type, Callable[[Any], str]], ...] = (
     (Said, told),
     (Enum, told),
     (Money, money),
     (date, day),
+    (float, number),
+    (str, figure),
 )
 
 

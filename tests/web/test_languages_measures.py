@@ -1,0 +1,160 @@
+"""Inches and degrees Fahrenheit by choice: for customers alone, and never on a marking."""
+
+import pytest
+
+from portal.craft.say import say
+from portal.web.intake.lengths import read_length
+from portal.web.kit import filters
+from portal.web.kit.languages import told
+from portal.web.kit.measures import turned
+from tests.factories import PAINTED, a_booked_job
+from tests.web.walk import Customer
+
+INCHES = {"Cookie": "units=inch"}
+CALIPER = {
+    "kind": "caliper",
+    "count": "2",
+    "metal": "cast_iron",
+    "length": "10",
+    "width": "5.5 in",
+    "height": "120 mm",
+}
+
+
+@pytest.fixture
+def inches(app):
+    """A page of the intake that is made for somebody who chose inches."""
+    with app.test_request_context("/o/X/parts", headers=INCHES):
+        yield
+
+
+# 1 in = 25.4 mm and 1 lb = 0.45359237 kg, exact (international yard and pound agreement, 1959);
+# 1 mil = 1/1000 in; °F = °C × 9/5 + 32
+@pytest.mark.parametrize(
+    ("metric", "customary"),
+    [
+        ("254 mm", "10 in"),
+        ("1,270\u00a0mm", "50\u00a0in"),
+        ("600 × 80 × 80 mm", "23.6 × 3.1 × 3.1 in"),
+        ("with about 0.1 mm to spare", "with about 0.0039 in to spare"),
+        ("0.06 to 0.1 mm thick", "0.0024 to 0.0039 in thick"),
+        ("60–90 µm", "2.4–3.5 mil"),
+        ("about 180 °C, then 100 °C.", "about 356 °F, then 212 °F."),
+        ("0.5 kg, 45.4 kg", "1.1 lb, 100 lb"),
+        ("0.5 m² on each part", "5.4 ft² on each part"),
+    ],
+)
+def test_every_measure_of_a_text_is_turned(metric: str, customary: str) -> None:
+    assert turned(metric, "en") == customary
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "225/45 R17 94W",
+        "8J x 18 ET35",
+        "450 means mm; 45 cm and 18 in are fine too.",
+        "after 50 km (30 miles)",
+        "5 to 15 % of the area",
+        "15 MB each",
+        "18 months",
+        "ISO 2813",
+    ],
+)
+def test_what_is_no_measure_of_ours_stays(text: str) -> None:
+    assert turned(text, "en") == text
+
+
+def test_the_signs_of_another_language_are_understood_and_kept() -> None:
+    assert turned("0,5 mm und 1.270 mm, etwa 180 °C", "de") == "0,02 in und 50 in, etwa 356 °F"
+
+
+def test_lengths_films_and_masses_follow_the_choice(inches) -> None:
+    assert filters.mm(254) == "10\u00a0in"
+    assert filters.box((254, 508, 25.4)) == "10 × 20 × 1\u00a0in"
+    assert filters.micron(80) == "3.1\u00a0mil"
+    assert filters.celsius(200) == "392\u00a0°F"
+    assert told(say("The part weighs about {mass} kg.", mass=12)) == "The part weighs about 26 lb."
+
+
+def test_a_marking_stays_as_it_is_cast(inches) -> None:
+    assert told(say("offset {mm} mm", mm=35)) == "offset 35 mm"
+    assert told(say("{width} mm wide, {aspect} % of that high", width=225, aspect=45)).startswith(
+        "225 mm"
+    )
+
+
+@pytest.mark.parametrize("path", ["/counter/find", "/books/prices", "/J/X/slip"])
+def test_the_counter_the_books_and_the_paper_stay_metric(app, path: str) -> None:
+    with app.test_request_context(path, headers=INCHES):
+        assert filters.mm(254) == "254\u00a0mm"
+        assert told(say("{n} °C", n=180)) == "180 °C"
+
+
+def test_nothing_is_turned_without_the_choice(app) -> None:
+    with app.test_request_context("/o/X/parts"):
+        assert filters.mm(254) == "254\u00a0mm"
+    with app.test_request_context("/o/X/parts", headers={"Cookie": "units=cubits"}):
+        assert filters.mm(254) == "254\u00a0mm"
+
+
+def test_the_choice_is_kept_and_leads_back(client) -> None:
+    page = client.get("/why-powder")
+    assert "180 °C" in page.text
+    number = page.text.count('method="post"') - 1
+    sent = client.submit(page, form=number)
+    assert sent.status_code == 303  # the form leads to the languages; its button to the units
+    token = page.text.split('name="csrf_token" value="')[1].split('"')[0]
+    answer = client.post(
+        "/units", data={"units": "inch", "back": "/why-powder", "csrf_token": token}
+    )
+    assert (answer.status_code, answer.headers["Location"]) == (303, "/why-powder")
+    assert "HttpOnly" in answer.headers["Set-Cookie"]
+    again = client.get("/why-powder").text
+    assert "356 °F" in again
+    assert "180 °C" not in again
+
+
+def test_the_choice_never_leads_away_and_knows_its_values(client) -> None:
+    page = client.get("/why-powder")
+    token = page.text.split('name="csrf_token" value="')[1].split('"')[0]
+    away = client.post(
+        "/units", data={"units": "cubits", "back": "//example.com", "csrf_token": token}
+    )
+    assert away.headers["Location"] == "/"
+    assert "units=" not in away.headers.get("Set-Cookie", "")
+    assert client.post("/units", data={"units": "inch"}).status_code == 400
+
+
+def test_a_length_without_a_unit_means_inches_for_whoever_chose_them(client) -> None:
+    client.set_cookie("units", "inch")
+    customer = Customer(client)
+    customer.send(**CALIPER)
+    customer.go_to("parts")
+    there = customer.page
+    assert there.one("input", name="A-length").get("value") == "10 in"
+    assert there.one("input", name="A-width").get("value") == "5.5 in"
+    assert there.one("input", name="A-height").get("value") == "4.72 in"
+    assert "18 means inches" in there.text
+
+
+def test_a_length_that_cannot_be_read_is_asked_for_in_the_units_that_were_chosen(client) -> None:
+    client.set_cookie("units", "inch")
+    customer = Customer(client)
+    customer.send(**CALIPER | {"length": "long"})
+    assert "No unit means inches." in customer.page.text
+
+
+def test_lengths_are_read_in_the_words_of_each_language() -> None:
+    assert read_length("18 Zoll") == pytest.approx(457.2)
+    assert read_length("18 pulg.") == pytest.approx(457.2)
+    assert read_length("18", bare=25.4) == pytest.approx(457.2)
+    assert read_length("450 mm", bare=25.4) == 450
+
+
+def test_an_order_in_inches_is_the_same_order_inside(app, client) -> None:
+    unit = app.extensions["unit"]
+    job = a_booked_job(unit, PAINTED)
+    client.set_cookie("units", "inch")
+    assert "mm, °C" in client.get(f"/J/{job.token}").text
+    assert "µm" in client.get(f"/J/{job.token}/slip").text
