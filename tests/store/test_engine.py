@@ -1,5 +1,6 @@
 """How transactions begin: sound journals, writers that queue, readers that see one moment."""
 
+import contextlib
 import threading
 
 import pytest
@@ -74,10 +75,9 @@ def add_when_empty(sessions, begin, barrier, wins, conflicts) -> None:
     with sessions() as session:
         begin(session)
         count = session.scalar(sa.select(sa.func.count()).select_from(Tag))
-        try:
+        # a barrier that breaks means that the other one was made to wait: the guard at work
+        with contextlib.suppress(threading.BrokenBarrierError):
             barrier.wait(0.5)
-        except threading.BrokenBarrierError:
-            pass  # the other one was made to wait: that is the guard at work
         if count == 0:
             try:
                 session.add(Tag(number=threading.current_thread().name))
