@@ -130,11 +130,11 @@ def test_a_length_without_a_unit_means_inches_for_whoever_chose_them(client) -> 
     client.set_cookie("units", "inch")
     customer = Customer(client)
     customer.send(**CALIPER)
-    customer.go_to("parts")
+    customer.follow(client.get(customer.url("parts/A")))
     there = customer.page
-    assert there.one("input", name="A-length").get("value") == "10 in"
-    assert there.one("input", name="A-width").get("value") == "5.5 in"
-    assert there.one("input", name="A-height").get("value") == "4.72 in"
+    assert there.one("input", name="length").get("value") == "10 in"
+    assert there.one("input", name="width").get("value") == "5.5 in"
+    assert there.one("input", name="height").get("value") == "4.72 in"
     assert "18 means inches" in there.text
 
 
