@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, Self
 
-from flask import flash, redirect, render_template, request, url_for
+from flask import flash, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 from flask_babel import gettext as _
 from werkzeug.datastructures import MultiDict
@@ -176,6 +176,8 @@ def show(
             _("This page had been open for too long. What you typed is still here: send it again."),
             "caution",
         )
+    # an order without a name in it is a page like any other; with one it is never listed
+    g.names_nobody = seen.answers.contact is None
     page = render_template(
         template,
         seen=seen,

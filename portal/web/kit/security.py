@@ -72,4 +72,5 @@ def _privately(response: Response, *, everyone: bool) -> None:
         response.headers.setdefault("Cache-Control", "private, no-cache")
         return
     response.headers.setdefault("Cache-Control", "no-store")
-    response.headers["X-Robots-Tag"] = "noindex, nofollow"
+    if not g.get("names_nobody"):
+        response.headers["X-Robots-Tag"] = "noindex, nofollow"
