@@ -71,7 +71,6 @@ def chance(seed: int = 1) -> Callable[[int], bytes]:
 def build(url: str, shop_text: str, powders_text: str) -> None:
     """Migrate an empty database and put the shop into it."""
     from portal.orders.seeding import import_shop
-
     from portal.store import migrations
 
     migrations.upgrade(url)
