@@ -17,8 +17,9 @@ ONE_OF = {
     PartKind.FRAME: say("Frame"),
 }
 
-# at the start of a label, or after its count: a colour may hold the same word
-_NAMED = re.compile(rf"(^|× )({'|'.join(map(re.escape, ONE_OF.values()))})\b")
+# the longest first; at the start of a label, or after its count: a colour may hold the same word
+_NAMES = sorted((*ONE_OF.values(), *(kind.title for kind in PartKind)), key=len, reverse=True)
+_NAMED = re.compile(rf"(^|× )({'|'.join(map(re.escape, _NAMES))})\b")
 
 
 def renamed(label: str, translate: Callable[[str], str]) -> str:

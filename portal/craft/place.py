@@ -85,5 +85,5 @@ def _caution(rule: PlaceRule, decision: str) -> Caution:
         instead = say("What this works has decided: {decision}", decision=decision)
     elif rule.needs_decision:
         kind = CautionKind.PLACE
-    source = say("{source}; {date}", source=rule.source, date=rule.date)
+    source = say("{source}; {date}", source=rule.source, date=say(rule.date))
     return Caution(f"place_{rule.key}", kind, rule.says, instead, source, About.PLACE)

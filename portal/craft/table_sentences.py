@@ -10,7 +10,9 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import Any, BinaryIO
 
 # what names a thing and isn't shown as a sentence
-UNTRANSLATED = frozenset({"date", "name", "key", "country"})
+UNTRANSLATED = frozenset({"name", "key", "country"})
+# what is shown even where it is a single word
+WORDS = frozenset({"title", "date"})
 
 
 def extract(
@@ -28,9 +30,9 @@ def extract(
 
 
 def sentences(value: object, key: str = "") -> Iterator[str]:
-    """Yield every title, and every text of more than one word but names."""
+    """Yield every title and date, and every text of more than one word but names."""
     if isinstance(value, str):
-        if key == "title" or (key not in UNTRANSLATED and " " in value):
+        if key in WORDS or (key not in UNTRANSLATED and " " in value):
             yield value
     elif isinstance(value, Mapping):
         for name, inner in value.items():
