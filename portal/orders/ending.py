@@ -1,5 +1,6 @@
 """Jobs that end before their work is done: not brought, called off, turned away."""
 
+import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.say import say
@@ -9,6 +10,7 @@ from portal.orders.holding import hold, parts_of
 from portal.orders.letting_know import letter_not_brought
 from portal.orders.moving import move_job
 from portal.orders.unit import Unit
+from portal.store.bookings import Booking
 
 LONGEST_REASON = 300
 
@@ -46,6 +48,8 @@ def _end(unit: Unit, job_id: int, verb: str, reason: str, *, who: int | None) ->
         job = hold(session, job_id)
         move_job(session, job_id, verb, at=unit.now(), who=who, note=text)
         session.refresh(job)
+        # its drop-off place is free for somebody else
+        session.execute(sa.delete(Booking).where(Booking.job_id == job_id))
         for part in parts_of(session, job_id):
             if part.tag is not None:
                 free_tag(session, job, part, unit=unit, who=who)

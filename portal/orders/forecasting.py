@@ -6,7 +6,7 @@ the worker beside the portal then forecasts anew, and pages reuse the last simul
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -40,17 +40,28 @@ NEW_DATE = "new_date"
 FloorKey = tuple[int, int, int]
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class _Kept:
-    """The floor that this process simulated last, and what it was simulated from."""
+    """A floor that was simulated, and what it was simulated from."""
 
-    unit: int = 0
-    key: FloorKey | None = None
-    at: datetime | None = None
-    floor: Floor | None = None
+    unit: Unit
+    key: FloorKey
+    at: datetime
+    floor: Floor
+
+    def holds(self, unit: Unit, for_: timedelta) -> bool:
+        """Tell whether the floor is this unit's and not older than `for_`."""
+        return self.unit is unit and timedelta(0) <= unit.now() - self.at < for_
 
 
-_KEPT = _Kept()
+@dataclass(slots=True)
+class _Shelf:
+    """Holds the floor that this process simulated last; threads put it there whole."""
+
+    last: _Kept | None = None
+
+
+_SHELF = _Shelf()
 
 
 def floor_key(session: Session) -> FloorKey:
@@ -87,10 +98,8 @@ def open_jobs(session: Session) -> tuple[JobWork, ...]:
     parts: dict[int, list[PartState]] = {}
     about: dict[int, Any] = {}
     for row in rows:
-        # a part of a job that is not here yet waits before its first station
-        stage = PartStage.PREP if row.stage is PartStage.EXPECTED else row.stage
         work = PartWork.from_dict(row.work)
-        state = PartState(work, stage, row.coats_done, row.stage_since, row.reworks)
+        state = PartState(work, row.stage, row.coats_done, row.stage_since, row.reworks)
         parts.setdefault(row.id, []).append(state)
         about[row.id] = row
     return tuple(
@@ -106,19 +115,13 @@ def open_jobs(session: Session) -> tuple[JobWork, ...]:
 
 def floor_now(unit: Unit, session: Session) -> Floor:
     """Return the floor simulated forward; simulated again when something has happened since."""
-    now, key = unit.now(), floor_key(session)
-    fresh = (
-        _KEPT.unit == id(unit)
-        and _KEPT.key == key
-        and _KEPT.at is not None
-        and timedelta(0) <= now - _KEPT.at < FRESH
-    )
-    if not fresh or _KEPT.floor is None:
-        shop = unit.shop(session)
-        jobs = open_jobs(session)
-        _KEPT.floor = look_ahead(jobs, shop.stations, shop.week, now, seed=SEED)
-        _KEPT.unit, _KEPT.key, _KEPT.at = id(unit), key, now
-    return _KEPT.floor
+    key, kept = floor_key(session), _SHELF.last
+    if kept is not None and kept.key == key and kept.holds(unit, FRESH):
+        return kept.floor
+    shop, now = unit.shop(session), unit.now()
+    floor = look_ahead(open_jobs(session), shop.stations, shop.week, now, seed=SEED)
+    _SHELF.last = _Kept(unit, key, now, floor)
+    return floor
 
 
 def wanted_order(unit: Unit, session: Session) -> dict[PartStage, tuple[int, ...]]:
@@ -126,10 +129,9 @@ def wanted_order(unit: Unit, session: Session) -> dict[PartStage, tuple[int, ...
 
     An order of some minutes ago still holds after a scan: each tag must not simulate the floor.
     """
-    kept, at = _KEPT.floor, _KEPT.at
-    if _KEPT.unit == id(unit) and kept and at and timedelta(0) <= unit.now() - at < ORDER_HOLDS:
-        return read_forecast(kept).sequence
-    return read_forecast(floor_now(unit, session)).sequence
+    kept = _SHELF.last
+    holds = kept is not None and kept.holds(unit, ORDER_HOLDS)
+    return read_forecast(kept.floor if kept and holds else floor_now(unit, session)).sequence
 
 
 def offers_for(unit: Unit, declared: Declared) -> tuple[Offer, ...]:
@@ -142,8 +144,9 @@ def offers_for(unit: Unit, declared: Declared) -> tuple[Offer, ...]:
         windows = _free_windows(session, shop, unit.now())
         floor = floor_now(unit, session)
     appraisal = appraise(declared, shop.practice)
-    found = offers_on(floor, _candidate(appraisal, shop, unit.now()), windows, Calibration())
-    return _after_powder(found, _powder_wait(appraisal), shop)
+    begins = _behind_powder(windows, _powder_wait(appraisal), shop, unit.now())
+    found = offers_on(floor, _candidate(appraisal, shop, unit.now()), begins, Calibration())
+    return tuple(replace(one, window=own) for one, own in zip(found, windows, strict=True))
 
 
 def _free_windows(session: Session, shop: Shop, now: datetime) -> tuple[Window, ...]:
@@ -175,22 +178,20 @@ def _powder_wait(appraisal: Appraisal) -> int:
     return max((need.wait_days for s in appraisal.sets for need in s.needs), default=0)
 
 
-def _after_powder(found: Sequence[Offer], wait_days: int, shop: Shop) -> tuple[Offer, ...]:
-    """Put the dates off while a powder is on its way: it is ordered when the job is booked.
+def _behind_powder(
+    windows: Sequence[Window], wait_days: int, shop: Shop, now: datetime
+) -> tuple[Window, ...]:
+    """Let the work begin when its powder is here: it is ordered when the job is booked.
 
     The way ahead of the parts is kept whole behind the powder's day, which is later than it
     may turn out to be; the stripping could go on meanwhile.
     """
-    if not wait_days or not found:
-        return tuple(found)
-    later = []
-    for one in found:
-        arrives = one.window.start
-        here = shop.week.local(arrives).date()
-        moved = shop.week.working_days_after(here, wait_days) - here
-        raw = one.raw_at + moved
-        later.append(Offer(one.window, shop.week.pickup_after(raw), raw))
-    return tuple(later)
+    if not wait_days:
+        return tuple(windows)
+    day = shop.week.working_days_after(shop.week.local(now).date(), wait_days)
+    # it may come at any hour of its day
+    here = shop.week.work_hours(day)[-1][1]
+    return tuple(replace(one, end=max(one.end, here)) for one in windows)
 
 
 def reforecast_all(unit: Unit) -> int:

@@ -1,0 +1,172 @@
+"""The forecast as each job keeps it: dates and station, and who is told when a date slips."""
+
+from datetime import UTC, datetime, timedelta
+
+import sqlalchemy as sa
+
+from portal.orders import books_documents, floor
+from portal.orders.books_late import late_jobs
+from portal.orders.forecasting import reforecast_all, wanted_order
+from portal.shop.moves import JobState, PartStage
+from portal.store.tables import Job, Letter, Move
+from tests.factories import Booked, a_booked_job, a_job_at, a_job_in_work, events
+from tests.orders.test_forecasting import change, key_of, row_of
+
+
+def new_date_letters(unit) -> list[Letter]:
+    query = sa.select(Letter).where(Letter.cause.startswith("date-")).order_by(Letter.id)
+    with unit.read() as session:
+        return list(session.scalars(query))
+
+
+# what is kept
+
+
+def test_every_open_job_gets_its_dates_and_the_station_that_holds_it_up(unit, clock):
+    jobs = [a_job_in_work(unit, first_tag=101 + 10 * n) for n in range(3)]
+    over = a_booked_job(unit)
+    change(unit, Job, over.job_id, state=JobState.HANDED_BACK)
+    assert reforecast_all(unit) == 3
+    with unit.read() as session:
+        week = unit.shop(session).week
+    for job in jobs:
+        row = row_of(unit, job)
+        assert clock.now() < row.forecast_likely_at <= row.forecast_at
+        assert week.pickup_after(row.forecast_at) == row.forecast_at
+        assert row.forecast_station in [str(one) for one in PartStage]
+        assert row.forecast_made_at == clock.now()
+    assert row_of(unit, over).forecast_at is None
+
+
+def test_without_open_jobs_nothing_is_forecast(unit):
+    assert reforecast_all(unit) == 0
+
+
+def test_a_booked_job_is_not_foreseen_before_it_is_brought(unit):
+    job = a_booked_job(unit, dropoff=timedelta(days=4))
+    reforecast_all(unit)
+    row = row_of(unit, job)
+    assert row.forecast_likely_at > row.dropoff_at
+
+
+def test_a_promise_that_is_kept_is_not_written_over_and_nobody_is_told(unit):
+    job = a_job_in_work(unit)
+    promised = row_of(unit, job).promise_at
+    reforecast_all(unit)
+    row = row_of(unit, job)
+    assert row.promise_at == row.promised_first_at == promised
+    assert row.forecast_at <= promised
+    assert new_date_letters(unit) == []
+    assert events(unit, job, "new_date") == []
+    assert late_jobs(unit).lines == ()
+
+
+# late
+
+
+def a_late_job(unit, clock) -> Booked:
+    """Four wheels at the blaster that were promised for an hour from now."""
+    job = a_job_at(unit, PartStage.BLAST)
+    change(unit, Job, job.job_id, promise_at=clock.now() + timedelta(hours=1))
+    return job
+
+
+def test_a_job_that_passes_its_promise_is_late_with_its_station_and_its_customer_is_told(
+    unit, clock
+):
+    job = a_late_job(unit, clock)
+    reforecast_all(unit)
+    row = row_of(unit, job)
+    assert row.forecast_at > row.promise_at
+    (line,) = late_jobs(unit).lines
+    assert (line.code, line.forecast_at) == (job.code, row.forecast_at)
+    assert line.stage is not None
+    (letter,) = new_date_letters(unit)
+    assert letter.to == "robin@example.com"
+    assert PartStage(row.forecast_station).title in letter.text
+    (event,) = events(unit, job, "new_date")
+    assert event.note == f"{row.forecast_at:%Y-%m-%d}"
+
+
+def test_the_promise_itself_stays_what_was_given(unit, clock):
+    job = a_late_job(unit, clock)
+    promised = row_of(unit, job).promise_at
+    reforecast_all(unit)
+    assert row_of(unit, job).promise_at == promised
+
+
+def test_the_same_day_is_told_once_and_a_later_day_again(unit, clock):
+    job = a_late_job(unit, clock)
+    for _ in range(3):
+        reforecast_all(unit)
+        clock.advance(minutes=10)
+    assert len(new_date_letters(unit)) == len(events(unit, job, "new_date")) == 1
+    clock.advance(days=2)  # nobody has touched it: the day that was told is over
+    reforecast_all(unit)
+    reforecast_all(unit)
+    assert len(new_date_letters(unit)) == len(events(unit, job, "new_date")) == 2
+
+
+def test_a_job_that_catches_up_is_no_longer_late(unit, clock):
+    job = a_late_job(unit, clock)
+    reforecast_all(unit)
+    change(unit, Job, job.job_id, promise_at=clock.now() + timedelta(days=7))
+    reforecast_all(unit)
+    assert late_jobs(unit).lines == ()
+    assert len(new_date_letters(unit)) == 1
+
+
+def test_a_closure_makes_a_job_late_that_was_not(unit, clock):
+    job = a_job_at(unit, PartStage.BLAST)
+    change(unit, Job, job.job_id, promise_at=clock.now() + timedelta(days=2))
+    reforecast_all(unit)
+    assert late_jobs(unit).lines == ()
+    before = key_of(unit)
+    body = dict(books_documents.document(unit, "week").body)
+    body["closures"] = [{"from": "2026-06-01", "to": "2026-06-05", "why": "Flooded"}]
+    books_documents.put_document(
+        unit, "week", body, seen=books_documents.newest(unit, "week"), who=None
+    )
+    assert key_of(unit) != before
+    reforecast_all(unit)
+    (line,) = late_jobs(unit).lines
+    assert line.code == job.code
+    assert line.forecast_at >= datetime(2026, 6, 6, tzinfo=UTC)
+
+
+# the order on the floor
+
+
+def test_the_wanted_order_lists_the_jobs_of_each_station(unit):
+    blast = a_job_at(unit, PartStage.BLAST)
+    done = a_job_at(unit, PartStage.DONE, first_tag=201)
+    booked = a_booked_job(unit, dropoff=timedelta(days=2))
+    with unit.read() as session:
+        found = wanted_order(unit, session)
+    assert found[PartStage.BLAST] == (blast.job_id, booked.job_id)
+    assert found[PartStage.PREP] == (booked.job_id,)
+    assert all(done.job_id not in jobs for jobs in found.values())
+
+
+def test_the_order_holds_for_minutes_after_a_scan_and_then_is_made_anew(unit, clock):
+    job = a_job_at(unit, PartStage.BLAST)
+    with unit.read() as session:
+        first = wanted_order(unit, session)
+    floor.move_on(unit, job.part_ids, to=PartStage.COAT, who=None)
+    with unit.read() as session:
+        assert wanted_order(unit, session) == first
+    clock.advance(minutes=4)
+    with unit.read() as session:
+        now = wanted_order(unit, session)
+    assert PartStage.BLAST not in now
+    assert now[PartStage.COAT] == (job.job_id,)
+
+
+def test_events_of_new_dates_are_kept_like_all_others(unit, clock):
+    job = a_late_job(unit, clock)
+    before = key_of(unit)
+    reforecast_all(unit)
+    with unit.read() as session:
+        move = session.scalars(sa.select(Move).where(Move.verb == "new_date")).one()
+    assert (move.job_id, move.person_id) == (job.job_id, None)
+    assert key_of(unit) != before
