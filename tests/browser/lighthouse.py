@@ -26,6 +26,13 @@ TOOL = HOUSE / "tests" / "node_modules" / "lighthouse" / "cli" / "index.js"
 OUT = HOUSE / "build" / "lighthouse.json"
 THREE = ("performance", "accessibility", "best-practices")
 FOUR = (*THREE, "seo")
+MEASURES = (
+    "first-contentful-paint",
+    "largest-contentful-paint",
+    "speed-index",
+    "total-blocking-time",
+    "cumulative-layout-shift",
+)
 STEPS = ("parts", "on-them", "comes-off", "finish", "day", "you")
 
 
@@ -98,10 +105,10 @@ def order(url: str, step: str) -> str:
         page.locator("#build-0").check()
         while not page.url.endswith(f"/{step}"):
             for name in ("A-colour", "A-gloss"):
-                if page.locator(f"[name={name}]").count():
-                    if not page.locator(f"[name={name}]:checked").count():
-                        page.locator(f"[name={name}]").first.check()
-                        page.wait_for_load_state("networkidle")
+                choice = page.locator(f"[name={name}]")
+                if choice.count() and not page.locator(f"[name={name}]:checked").count():
+                    choice.first.check()
+                    page.wait_for_load_state("networkidle")
             for name, typed in PERSON.items():
                 if page.locator(f"#{name}").count():
                     page.locator(f"#{name}").fill(typed)
@@ -148,11 +155,7 @@ def judged(address: str, categories: tuple[str, ...]) -> dict[str, object]:
     return {
         "address": address,
         "scores": {k: round(v["score"] * 100) for k, v in report["categories"].items()},
-        "measures": {
-            name: report["audits"][name]["numericValue"]
-            for name in ("first-contentful-paint", "largest-contentful-paint", "speed-index")
-            + ("total-blocking-time", "cumulative-layout-shift")
-        },
+        "measures": {name: report["audits"][name]["numericValue"] for name in MEASURES},
         "short": [
             f"{a['id']}: {a['title']} {a.get('displayValue', '')}".strip()
             for a in report["audits"].values()

@@ -53,7 +53,9 @@ def test_the_conformance_checker_finds_nothing(catalogue, tmp_path) -> None:
 
 @pytest.mark.skipif(not JAVA, reason="no Java here: html5lib's strict parser stands alone")
 def test_the_conformance_checker_finds_what_is_wrong(tmp_path) -> None:
-    page = "<!doctype html><html lang=en><title>x</title><p><button><a href=/>x</a></button><b role=no>"
+    page = (
+        "<!doctype html><html lang=en><title>x</title><button><a href=/>x</a></button><b role=no>"
+    )
     write(tmp_path, "bad", page)
     assert len(faults_of(tmp_path)) >= 2
 
