@@ -233,17 +233,20 @@ def test_powder_that_must_be_bought_puts_off_what_would_be_done_without_it(unit,
     # six working days from Monday: the powder comes on the Tuesday of next week
     powder_day = week.working_days_after(week.local(clock.now()).date(), 6)
     assert powder_day == date(2026, 6, 9)
-    late = 0
+    days = {day: [] for day in ("before", "same", "after")}
     for a, b in zip(here, bought, strict=True):
         assert a.window == b.window
-        if week.local(a.window.start).date() <= powder_day:  # it may come at any hour
-            late += 1
-            assert week.local(b.ready_at).date() >= powder_day
-            # the work itself still lies behind the powder's day
-            assert b.raw_at > a.raw_at
-        else:
-            assert b.ready_at == a.ready_at
-    assert 0 < late < len(here)
+        day = week.local(a.window.start).date()
+        days["before" if day < powder_day else "same" if day == powder_day else "after"].append(
+            (a, b)
+        )
+    assert all(days.values())
+    for a, b in days["before"]:
+        # all the work lies behind the powder's day: it may come at any hour of it
+        assert week.local(b.raw_at).date() > powder_day
+        assert b.raw_at > a.raw_at
+    assert all(b.raw_at >= a.raw_at for a, b in days["same"])
+    assert all(b == a for a, b in days["after"])
 
 
 def test_a_station_that_is_stopped_puts_the_dates_off(unit, clock):
