@@ -1,0 +1,143 @@
+"""A customer who walks in German: every page, the slip, the status page and the letters."""
+
+import re
+from dataclasses import replace
+
+import pytest
+import sqlalchemy as sa
+
+from portal.craft.declared import read_declared
+from portal.craft.part_names import renamed
+from portal.craft.parts import Damage
+from portal.notices.speaking import sentences
+from portal.orders import findings
+from portal.shop.differences import Difference
+from portal.shop.moves import PartStage
+from portal.store.letters import Letter
+from portal.store.tables import Job
+from tests.factories import PAINTED, a_booked_job, a_job_at, a_token, seen
+from tests.page import checked_client, page_of
+from tests.web.walk import Customer
+
+WEEKDAYS = "Montag|Dienstag|Mittwoch|Donnerstag|Freitag|Samstag|Sonntag"
+
+
+@pytest.fixture
+def german(app):
+    client = checked_client(app)
+    client.set_cookie("lang", "de")
+    return client
+
+
+def letters(app) -> list[Letter]:
+    with app.extensions["unit"].read() as session:
+        return list(session.scalars(sa.select(Letter).order_by(Letter.id)))
+
+
+def test_the_whole_way_speaks_german_and_so_do_its_letters(app, german) -> None:
+    customer = Customer(german)
+    asked = []
+    for step in ("parts", "on-them", "comes-off", "finish", "day", "you", "read-back"):
+        customer.walk_to(step)
+        assert customer.page.one("html").get("lang") == "de"
+        asked.append("".join(customer.page.one("h1").itertext()).strip())
+    assert asked == [
+        "Was bringen Sie?",
+        "Was ist jetzt darauf?",
+        "Was muss ab?",
+        "Welche Beschichtung?",
+        "Wann geben Sie sie ab?",
+        "Wer sind Sie?",
+        "Noch einmal lesen",
+    ]
+    assert customer.book().status_code == 303
+    with app.extensions["unit"].read() as session:
+        job = session.scalars(sa.select(Job)).one()
+    assert job.locale == "de"
+    (letter,) = letters(app)
+    assert letter.subject.startswith(f"Gebucht: {job.code[:4]}-{job.code[4:]}")
+    assert "4 × Rad 18 × 8" in letter.text
+    assert re.search(rf"Abgabe: (?:{WEEKDAYS}), \d+\. [A-Z][a-zä]+, \d\d:\d\d", letter.text)
+    assert "Teile abgeben bei" in letter.calendar.replace("\r\n ", "")
+
+
+def test_a_language_that_is_chosen_on_the_way_is_the_one_of_the_letters(app, client) -> None:
+    customer = Customer(client)
+    customer.walk_to("read-back")
+    client.set_cookie("lang", "de")
+    customer.go_to("read-back")
+    assert customer.book().status_code == 303
+    (letter,) = letters(app)
+    assert "Ihr Auftrag ist gebucht." in letter.text
+
+
+def test_an_error_stands_beside_its_field_in_german(german) -> None:
+    customer = Customer(german)
+    customer.send(count="4000")
+    text = customer.page.text
+    assert "Zu berichtigen: Bitte geben Sie eine ganze Zahl von 1 bis 40 an." in text
+
+
+def test_the_slip_and_the_status_page_of_an_english_booking_speak_german_to_a_german(
+    app, german
+) -> None:
+    job = a_booked_job(app.extensions["unit"], PAINTED)
+    slip = page_of(german.get(f"/J/{job.token}/slip")).text
+    assert "Abgabeschein" in slip
+    assert re.search(rf"(?:{WEEKDAYS}), \d+\. [A-Z]", slip)
+    status = page_of(german.get(f"/J/{job.token}"))
+    assert "4 × Räder" in status.text
+    assert "Bringen Sie sie am" in status.text
+
+
+def test_a_finding_is_told_in_the_language_of_its_reader(app, german, client) -> None:
+    unit = app.extensions["unit"]
+    job = a_booked_job(unit, PAINTED)
+    with unit.read() as session:
+        own = read_declared(session.get_one(Job, job.job_id).declared).sets[0]
+    arrived = replace(own, damage=(Damage.KERB_RASH,), count=2)
+    findings.raise_finding(
+        unit,
+        job.job_id,
+        Difference(own.key, (2, 3), arrived, note="both on the rim {edge}"),
+        seen=seen(unit, job),
+        once_token=a_token(),
+        who=None,
+    )
+    there = german.get(f"/J/{job.token}").text
+    assert "Teile 2, 3: Schaden gefunden: Bordsteinschaden. Angegeben: nichts." in there
+    assert "both on the rim {edge}" in there
+    assert "Parts 2, 3: damage found: Kerb rash." in client.get(f"/J/{job.token}").text
+
+
+def test_the_verdict_on_the_sheet_is_told_in_the_language_of_its_reader(app, german) -> None:
+    job = a_job_at(app.extensions["unit"], PartStage.DONE)
+    text = page_of(german.get(f"/J/{job.token}/inspection")).text
+    assert re.search(r"Der Mittelwert ist \d+ µm, der kleinste Wert \d+ µm: angenommen\.", text)
+
+
+@pytest.mark.parametrize(
+    ("kept", "told"),
+    [
+        ("4 × Wheel 18 × 8.5, Jet black satin", "4 × Rad 18 × 8.5, Jet black satin"),
+        ("2 × Brake caliper 260 × 140 × 120 mm", "2 × Bremssattel 260 × 140 × 120 mm"),
+        ("1 × Box, Wheel silver; 2 × Tube", "1 × Kasten, Wheel silver; 2 × Rohr"),
+        ("4 × Wheels", "4 × Räder"),
+        ("Wheel", "Rad"),
+        ("Wheelbarrow", "Wheelbarrow"),
+    ],
+)
+def test_parts_are_named_anew_and_colours_are_not(kept: str, told: str) -> None:
+    assert renamed(kept, sentences("de").gettext) == told
+    assert renamed(kept, sentences("fr").gettext) == kept
+
+
+def test_a_figure_has_the_decimal_sign_of_its_language(app) -> None:
+    from portal.craft.say import say
+    from portal.web.kit.languages import told
+
+    sentence = say("About {kg} kg of {name}; it is in stock.", kg="0.8", name="X 2.5 Y")
+    with app.test_request_context("/o/X/finish", headers={"Cookie": "lang=de"}):
+        assert told(sentence) == "Etwa 0,8\u00a0kg X 2.5 Y; auf Lager."
+    with app.test_request_context("/o/X/finish"):
+        assert told(sentence) == "About 0.8 kg of X 2.5 Y; it is in stock."
