@@ -12,7 +12,7 @@ from portal.craft.say import Said, say
 from portal.orders.errors import Unknown
 from portal.orders.floor_card import Card, read_card
 from portal.orders.hand_back import Paid
-from portal.orders.holding import DIFFERS, MISSING, last_event, told_event
+from portal.orders.holding import DIFFERS, HERE_UNDONE, MISSING, last_event, told_event
 from portal.orders.looking_counter import ROW, Row, row_of
 from portal.orders.unit import Unit
 from portal.orders.wording import finding_says
@@ -125,6 +125,12 @@ class JobSeen:
     def open_findings(self) -> tuple[FindingSeen, ...]:
         """The findings that wait for an answer."""
         return tuple(one for one in self.findings if not one.answer)
+
+    @property
+    def through(self) -> bool:
+        """Whether every part that is worked on has come to its end."""
+        own = [part for part in self.here if part.arrived != HERE_UNDONE]
+        return bool(own) and all(part.stage is PartStage.DONE for part in own)
 
     @property
     def untagged(self) -> int:
