@@ -1,0 +1,117 @@
+"""No word of a customer's page comes from anywhere but the catalogue.
+
+A language is invented in which every sentence is the English one in ⟦brackets⟧; what a page
+shows outside of them was never drawn for translation.
+"""
+
+import re
+from collections.abc import Iterator
+from xml.etree.ElementTree import Element
+
+import pytest
+from babel.dates import get_day_names, get_month_names
+from babel.messages.catalog import Catalog
+from babel.messages.mofile import write_mo
+
+from portal.shop.moves import PartStage
+from portal.shop.shop import read_shop
+from portal.web.kit import languages
+from tests.factories import PAINTED, TWO_COATS, a_booked_job, a_job_at
+from tests.house import catalogues
+from tests.page import checked_client, page_of
+from tests.web.walk import CONTACT, Customer
+
+SHOWN = ("alt", "title", "placeholder", "aria-label")
+WORD = re.compile(r"[^\W\d_]{3,}")
+CODES = re.compile(
+    r"\b[A-Z0-9]{4}-[A-Z0-9]{4}(?:-\d+)?\b|\b[RV]\d{4}-[A-Z]\b|\bRAL \d{4}\b|\S+@\S+"
+)
+# the customer's and the shop's own words, and those of the test's parts
+OWN = {
+    "Robin",
+    "Sample",
+    "Brown",
+    "estate",
+    "Deutsch",
+    "English",
+    "Español",
+    "VAT",
+    "PDF",
+    "GBP",
+    "min",
+}
+
+
+@pytest.fixture
+def app(tmp_path, settings, clock, monkeypatch):
+    from portal.web.app import create_app
+    from tests.conftest import chance
+
+    invented = Catalog(locale="de", fuzzy=False)
+    for one in catalogues.fresh():
+        if one.id:
+            both = isinstance(one.id, tuple)
+            invented.add(one.id, tuple(f"⟦{x}⟧" for x in one.id) if both else f"⟦{one.id}⟧")
+    home = tmp_path / "de" / "LC_MESSAGES"
+    home.mkdir(parents=True)
+    with (home / "messages.mo").open("wb") as file:
+        write_mo(file, invented)
+    monkeypatch.setattr(languages, "FOLDER", tmp_path)
+    return create_app(settings, now=clock.now, random_bytes=chance())
+
+
+def shown(element: Element) -> Iterator[str]:
+    """Everything that a person reads or hears of an element, piece by piece."""
+    if not isinstance(element.tag, str) or element.tag in ("script", "style", "textarea"):
+        return
+    yield from (element.get(name, "") for name in SHOWN)
+    yield element.text or ""
+    for child in element:
+        yield from shown(child)
+        yield child.tail or ""
+
+
+def outside(text: str, known: set[str]) -> list[str]:
+    """The words of a text that stand in no brackets and are nobody's own."""
+    before = ""
+    while before != text:
+        before, text = text, re.sub(r"⟦[^⟦⟧]*⟧", " ", text)
+    return [word for word in WORD.findall(CODES.sub(" ", text)) if word not in known]
+
+
+def words_of(shop_text: str, powders_text: str) -> set[str]:
+    shop = read_shop(shop_text, powders_text)
+    rows = [" ".join(line.split(",")[:2]) for line in powders_text.splitlines()[1:] if line]
+    texts = [shop.name, *shop.address, shop.handling_note, *rows, *CONTACT.values()]
+    days = [*get_day_names(locale="de").values(), *get_month_names(locale="de").values()]
+    return OWN | {word for text in (*texts, *days) for word in WORD.findall(str(text))}
+
+
+def test_the_check_can_fail() -> None:
+    assert outside("⟦A wheel in ⟦Satin⟧⟧, 4 × Wheels M32M-DAMA", {"Brown"}) == ["Wheels"]
+    assert not outside("⟦A wheel in ⟦Satin⟧⟧ Brown M32M-DAMA RAL 7016", {"Brown"})
+
+
+def test_every_word_of_the_customers_pages_comes_from_the_catalogue(
+    app, shop_text: str, powders_text: str
+) -> None:
+    client, unit = checked_client(app), app.extensions["unit"]
+    client.set_cookie("lang", "de")
+    pages = {path: client.get(path) for path in ("/", "/why-powder", "/o/NOBODY/parts")}
+    customer = Customer(client)
+    for step in ("parts", "on-them", "comes-off", "finish", "day", "you", "read-back"):
+        customer.walk_to(step)
+        pages[step] = customer.at
+    booked = a_booked_job(unit, PAINTED, bringing="complete")
+    done = a_job_at(unit, PartStage.DONE, TWO_COATS)
+    for job in (booked, done):
+        for more in ("", "/slip", "/tags", "/price", "/inspection"):
+            pages[f"{job.code}{more}"] = client.get(f"/J/{job.token}{more}")
+    known = words_of(shop_text, powders_text)
+    found = {
+        f"{name}: {word} in “{' '.join(text.split())[:80]}”"
+        for name, page in pages.items()
+        for text in shown(page_of(page).one("body"))
+        for word in outside(text, known)
+    }
+    assert not found, "\n".join(sorted(found))
