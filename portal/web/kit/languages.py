@@ -23,7 +23,7 @@ FOLDER = Path(__file__).resolve().parents[2] / "locale"
 LANGUAGES = {"en": "English", "de": "Deutsch", "es": "Español"}
 COOKIE = "lang"
 DAY = {"en": "EEEE d MMMM", "de": "EEEE, d. MMMM", "es": "EEEE, d 'de' MMMM"}
-SHORT_DAY = {"en": "EEE d MMM", "de": "EEE, d. MMM", "es": "EEE d MMM"}
+SHORT_DAY = {"en": "EEE d MMM", "de": "ccc d. LLL", "es": "EEE d MMM"}
 
 
 def speak(app: Flask) -> None:
