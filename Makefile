@@ -51,6 +51,7 @@ pictures: $(VENV)/dev.done build/system.done ## take the screenshots of the READ
 	@$(PY) -m tests.browser.pictures
 
 lighthouse: $(VENV)/dev.done build/system.done ## judge the pages as a phone on a slow line, figures to build/lighthouse.json
+	@bash .ci/set-up lighthouse
 	@$(PY) -m tests.browser.lighthouse
 
 lock: ## renew the lock files from pyproject.toml (needs uv)

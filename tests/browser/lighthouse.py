@@ -22,7 +22,7 @@ import sqlalchemy as sa
 from tests.browser.conftest import chromium_arguments, chromium_path
 
 HOUSE = Path(__file__).resolve().parents[2]
-TOOL = HOUSE / "tests" / "node_modules" / "lighthouse" / "cli" / "index.js"
+TOOL = HOUSE / "tests" / "lighthouse" / "node_modules" / "lighthouse" / "cli" / "index.js"
 OUT = HOUSE / "build" / "lighthouse.json"
 THREE = ("performance", "accessibility", "best-practices")
 FOUR = (*THREE, "seo")
