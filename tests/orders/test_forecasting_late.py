@@ -6,6 +6,7 @@ import sqlalchemy as sa
 
 from portal.orders import books_documents, floor
 from portal.orders.books_late import late_jobs
+from portal.orders.books_stations import start_station, stop_station
 from portal.orders.forecasting import reforecast_all, wanted_order
 from portal.shop.moves import JobState, PartStage
 from portal.store.tables import Job, Letter, Move
@@ -105,6 +106,32 @@ def test_the_same_day_is_told_once_and_a_later_day_again(unit, clock):
     reforecast_all(unit)
     reforecast_all(unit)
     assert len(new_date_letters(unit)) == len(events(unit, job, "new_date")) == 2
+
+
+def test_a_date_that_gets_better_after_it_was_told_is_not_told_again(unit, clock):
+    job = a_late_job(unit, clock)
+    until = clock.now() + timedelta(days=4)
+    stop_station(unit, PartStage.BLAST, clock.now(), until, who=None)
+    reforecast_all(unit)
+    told = row_of(unit, job).forecast_at
+    start_station(unit, PartStage.BLAST, clock.now(), who=None)
+    reforecast_all(unit)
+    row = row_of(unit, job)
+    assert row.promise_at < row.forecast_at < told - timedelta(days=2)
+    assert len(new_date_letters(unit)) == len(events(unit, job, "new_date")) == 1
+
+
+def test_a_promise_that_is_more_likely_kept_than_not_worries_nobody(unit, clock):
+    jobs = [a_job_in_work(unit, first_tag=101 + 10 * n) for n in range(6)]
+    reforecast_all(unit)
+    job = max(jobs, key=lambda one: row_of(unit, one).forecast_at)
+    row = row_of(unit, job)
+    assert row.forecast_likely_at < row.forecast_at  # there is something to be unsure of
+    change(unit, Job, job.job_id, promise_at=row.forecast_likely_at)
+    reforecast_all(unit)
+    row = row_of(unit, job)
+    assert row.forecast_at == row.promise_at
+    assert new_date_letters(unit) == []
 
 
 def test_a_job_that_catches_up_is_no_longer_late(unit, clock):
