@@ -1,6 +1,7 @@
 """What a film does to fits: the clearance it leaves, and what is masked because of it."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from portal.craft.answers import CoatPlan, Mask
@@ -34,6 +35,20 @@ def masks(part_set: PartSet, plan: CoatPlan | None) -> tuple[Mask, ...]:
     for zone in wanted:
         found.setdefault(zone, Mask(zone, say("You asked for it to stay bare.")))
     return tuple(found.values())
+
+
+def more_zones(part_set: PartSet) -> tuple[BareZone, ...]:
+    """Return the surfaces of this kind of part that stay bare only when the customer asks."""
+    kind = part_set.kind.value
+    known = {BareZone(row["zone"]) for row in _ROWS if kind in row["when"].get("kind", (kind,))}
+    known |= {BareZone.STAMPS}
+    always = {mask.zone for mask in masks(_without_wish(part_set), None)}
+    return tuple(zone for zone in BareZone if zone in known - always)
+
+
+def _without_wish(part_set: PartSet) -> PartSet:
+    finish = part_set.finish
+    return replace(part_set, finish=replace(finish, bare=()) if finish else None)
 
 
 def _mask(zone: BareZone, row: Mapping[str, Any], film_um: int) -> Mask:

@@ -9,7 +9,8 @@ from flask.typing import ResponseReturnValue
 from flask_babel import lazy_gettext as _l
 
 from portal.craft.finishes import gloss_band, glosses_for, powders_for, system_says, systems_for
-from portal.craft.parts import FinishChoice, Gloss, PartKind, PartSet, Powder, System
+from portal.craft.fit import more_zones
+from portal.craft.parts import BareZone, FinishChoice, Gloss, PartKind, PartSet, Powder, System
 from portal.craft.say import CraftError, Said, say
 from portal.orders.assuming import usual_finish
 from portal.orders.draft_answers import Answers, Step
@@ -18,7 +19,7 @@ from portal.orders.looking_draft import DraftSeen
 from portal.web.intake.nearest import NearBy, near_by
 from portal.web.intake.page import Bundle, PageForm, SetForm, enter, keep, pressed, show
 from portal.web.kit.desk import shop
-from portal.web.kit.forms import Needed, OneField, PickField, TextField, TickField
+from portal.web.kit.forms import Needed, OneField, PickField, SomeField, TextField, TickField
 from portal.web.kit.languages import titled
 
 STEP = Step.FINISH
@@ -34,6 +35,7 @@ class FinishForm(SetForm):
     colour = OneField(_l("Which colour?"), [Needed(_l("Choose a colour."))])
     face = PickField(_l("Another colour on the face"))
     barrel = PickField(_l("Another colour inside, on the barrel"))
+    bare = SomeField(_l("Keep more of it bare?"))
     decide_from_sample = TickField(
         _l("I'd rather decide from a coated sample when I drop them off")
     )
@@ -92,6 +94,7 @@ def _sub(page: PageForm, one: PartSet, stock: Stock) -> FinishForm:
             "colour": told.colour if one.finish else None,
             "face": told.face,
             "barrel": told.barrel,
+            "bare": [zone.value for zone in told.bare],
             "decide_from_sample": told.decide_from_sample,
         }
     sub = FinishForm(page.part_of(f"{one.key}-"), prefix=f"{one.key}-", data=data)
@@ -101,6 +104,7 @@ def _sub(page: PageForm, one: PartSet, stock: Stock) -> FinishForm:
 
 def _offer(sub: FinishForm, one: PartSet, stock: Stock) -> None:
     """Offer what the choices so far leave open; a gloss that can't be had gives way."""
+    sub.bare.choices = [(zone.value, titled(zone)) for zone in more_zones(one)]
     systems = [s for s in systems_for(one) if glosses_for(s, stock)]
     sub.system.choices = [(s.value, titled(s)) for s in systems]
     if sub.system.data not in {s.value for s in systems}:
@@ -136,7 +140,7 @@ def chosen(sub: FinishForm, one: PartSet) -> FinishChoice | None:
         gloss=Gloss(sub.gloss.data),
         face=(sub.face.data or "") if wheel else "",
         barrel=(sub.barrel.data or "") if wheel else "",
-        bare=one.finish.bare if one.finish else (),
+        bare=tuple(BareZone(zone) for zone in sub.bare.data or ()),
         decide_from_sample=bool(sub.decide_from_sample.data),
     )
 
