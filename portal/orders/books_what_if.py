@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import sqlalchemy as sa
 
 from portal.orders.forecasting import SEED, open_jobs
+from portal.orders.learned import calibration_now, stations_now
 from portal.orders.unit import Unit
 from portal.shop.what_if import Compared, Idea, compare
 from portal.store.tables import Job
@@ -23,9 +24,11 @@ class Tried:
 def try_idea(unit: Unit, idea: Idea) -> Tried:
     """Forecast the open jobs with and without the idea."""
     with unit.read() as session:
-        shop = unit.shop(session)
+        shop, now = unit.shop(session), unit.now()
+        stations = stations_now(session, shop, now)
+        calibration = calibration_now(session, shop, now)
         jobs = open_jobs(session)
         numbers = [one.job_id for one in jobs]
         rows = session.execute(sa.select(Job.id, Job.code).where(Job.id.in_(numbers))).all()
-    compared = compare(idea, jobs, shop.stations, shop.week, unit.now(), seed=SEED)
+    compared = compare(idea, jobs, stations, shop.week, now, seed=SEED, calibration=calibration)
     return Tried(idea, compared, {row.id: row.code for row in rows})

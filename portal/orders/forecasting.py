@@ -18,11 +18,12 @@ from portal.craft.appraise import appraise
 from portal.craft.parts import Declared, Remover
 from portal.craft.say import say
 from portal.orders.holding import HERE_UNDONE, MISSING, note_event
+from portal.orders.learned import calibration_now, stations_now
 from portal.orders.letting_know import letter_new_date
 from portal.orders.unit import Unit
 from portal.shop.forecast import Floor, JobWork, Outlook, PartState, look_ahead, read_forecast
 from portal.shop.moves import JobState, PartStage
-from portal.shop.promising import Calibration, Offer, offers_on
+from portal.shop.promising import Offer, offers_on
 from portal.shop.shop import Shop
 from portal.shop.stations import PartWork, part_work
 from portal.shop.week import Window
@@ -119,7 +120,8 @@ def floor_now(unit: Unit, session: Session) -> Floor:
     if kept is not None and kept.key == key and kept.holds(unit, FRESH):
         return kept.floor
     shop, now = unit.shop(session), unit.now()
-    floor = look_ahead(open_jobs(session), shop.stations, shop.week, now, seed=SEED)
+    stations = stations_now(session, shop, now)
+    floor = look_ahead(open_jobs(session), stations, shop.week, now, seed=SEED)
     _SHELF.last = _Kept(unit, key, now, floor)
     return floor
 
@@ -143,9 +145,10 @@ def offers_for(unit: Unit, declared: Declared) -> tuple[Offer, ...]:
         shop = unit.shop(session)
         windows = _free_windows(session, shop, unit.now())
         floor = floor_now(unit, session)
+        calibration = calibration_now(session, shop, unit.now())
     appraisal = appraise(declared, shop.practice)
     begins = _behind_powder(windows, _powder_wait(appraisal), shop, unit.now())
-    found = offers_on(floor, _candidate(appraisal, shop, unit.now()), begins, Calibration())
+    found = offers_on(floor, _candidate(appraisal, shop, unit.now()), begins, calibration)
     return tuple(replace(one, window=own) for one, own in zip(found, windows, strict=True))
 
 
@@ -199,10 +202,11 @@ def reforecast_all(unit: Unit) -> int:
     with unit.read() as session:
         shop = unit.shop(session)
         jobs = open_jobs(session)
+        now = unit.now()
+        stations = stations_now(session, shop, now)
     if not jobs:
         return 0
-    now = unit.now()
-    outlook = read_forecast(look_ahead(jobs, shop.stations, shop.week, now, seed=SEED)).outlook
+    outlook = read_forecast(look_ahead(jobs, stations, shop.week, now, seed=SEED)).outlook
     unit.write(lambda session: _keep(unit, session, outlook, shop, now))
     return len(outlook)
 

@@ -151,7 +151,7 @@ def _is_whole(stretch: _Stretch, scan: Sequence[Stay], places: int) -> bool:
 def _visit(stretch: _Stretch | None, station: PartStage, places: int) -> list[Visit]:
     if stretch is None or not stretch.parts or stretch.work <= 0 or stretch.end <= stretch.start:
         return []
-    if 1 < places and stretch.scans < 2 * places:
+    if places > 1 and stretch.scans < 2 * places:
         return []
     return [
         Visit(

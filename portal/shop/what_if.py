@@ -17,6 +17,7 @@ from portal.shop.week import Week
 SATURDAY, FRIDAY = 5, 4
 WINDOWS_AHEAD = 21
 NOBODY = 0  # no job has this number
+STANDARD = Calibration()
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +90,7 @@ def compare(
     now: datetime,
     *,
     seed: int,
+    calibration: Calibration = STANDARD,
 ) -> Compared:
     """Forecast the open jobs on both floors, with the same chance."""
     today = look_ahead(jobs, stations, week, now, seed=seed)
@@ -98,7 +100,8 @@ def compare(
     found = [_then(one, before, after, today.week, changed.week) for one in both]
     found.sort(key=lambda one: (one.promise_at, one.job_id))
     usual = usual_order(jobs, now)
-    return Compared(tuple(found), _first_date(today, usual), _first_date(changed, usual))
+    first = (_first_date(floor, usual, calibration) for floor in (today, changed))
+    return Compared(tuple(found), *first)
 
 
 def usual_order(jobs: Sequence[JobWork], now: datetime) -> JobWork | None:
@@ -127,10 +130,10 @@ def _then(job: JobWork, before: Forecast, after: Forecast, old: Week, new: Week)
     )
 
 
-def _first_date(floor: Floor, order: JobWork | None) -> datetime | None:
+def _first_date(floor: Floor, order: JobWork | None, calibration: Calibration) -> datetime | None:
     if order is None:
         return None
     first = floor.week.local(floor.now).date()
     windows = [one for one in floor.week.windows(first, WINDOWS_AHEAD) if one.start > floor.now]
-    offers = offers_on(floor, order, windows[:1], Calibration())
+    offers = offers_on(floor, order, windows[:1], calibration)
     return offers[0].ready_at if offers else None

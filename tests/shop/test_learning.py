@@ -1,4 +1,4 @@
-"""What is learned of a shop's pace, against scipy, against simulated truth, and with bad records."""
+"""What is learned of a shop's pace, against scipy and simulated truth, with bad records too."""
 
 import math
 from datetime import UTC, datetime, timedelta

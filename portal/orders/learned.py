@@ -1,0 +1,198 @@
+"""What the shop's own events say of its stations and its promises, and the forecast's use of it.
+
+What is written in the books is the prior; what is learned counts beside it once there is enough
+(`shop.learning`). Which working times the events can tell stands in `orders.timed_work`.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from statistics import median
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.orders.timed_work import (
+    moves_of_parts,
+    oven_loads,
+    stays_by_station,
+)
+from portal.orders.unit import Unit
+from portal.shop.learning import Pace, Rate, learn_pace, learn_rate, learn_stretch
+from portal.shop.moves import JobState, PartStage
+from portal.shop.promising import Calibration
+from portal.shop.shop import Shop
+from portal.shop.stations import Station, Stations
+from portal.shop.visits import Visit, timed
+from portal.store.tables import Job, Move
+
+LAST_PROMISES = 200
+LASTS = timedelta(hours=1)  # paces change over weeks
+AFTER_WINDOW = timedelta(hours=1)  # counting in takes a while; later than this they came late
+OPEN = (JobState.BOOKED, JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK)
+
+
+@dataclass(frozen=True, slots=True)
+class LearnedStation:
+    """A station as written and as learned, side by side.
+
+    `usual` is what a usual part is expected to take in minutes by what is written, None before
+    anything was timed.
+    """
+
+    written: Station
+    pace: Pace
+    usual: float | None
+
+    @property
+    def really(self) -> float | None:
+        """Minutes that a usual part really takes."""
+        return None if self.usual is None else self.usual * self.pace.ratio
+
+    def in_force(self) -> Station:
+        """Return the station that forecasts go by.
+
+        The spread of several places side by side can't be told from their departures.
+        """
+        if not self.pace.counts:
+            return self.written
+        one, spread = self.written, self.written.spread
+        if one.places == 1:
+            spread = min(2 * spread, max(spread / 2, self.pace.spread))
+        return replace(one, pace=one.pace * self.pace.ratio, spread=spread)
+
+
+@dataclass(frozen=True, slots=True)
+class Promises:
+    """How many of the last promises were kept, and how far the next ones reach for it."""
+
+    kept: int
+    of: int
+    stretch: float
+
+    @property
+    def percent(self) -> int | None:
+        """The share of kept ones, rounded down: a hundred means all of them."""
+        return 100 * self.kept // self.of if self.of else None
+
+
+@dataclass(frozen=True, slots=True)
+class Learned:
+    """All that is learned, beside what is written in the books."""
+
+    written: Stations
+    stations: tuple[LearnedStation, ...]
+    rework: Rate
+    promises: Promises
+
+    def in_force(self) -> Stations:
+        """Return the stations that forecasts go by."""
+        rate = self.rework.share if self.rework.counts else self.written.rework_rate
+        made = self.written.having(*(one.in_force() for one in self.stations))
+        return replace(made, rework_rate=rate)
+
+
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """What was learned last, from which database and stations, and when."""
+
+    bind: Any
+    stations: Stations
+    at: datetime
+    learned: Learned
+
+
+@dataclass(slots=True)
+class _Shelf:
+    """Holds what this process learned last; threads put it there whole."""
+
+    last: _Kept | None = None
+
+
+_SHELF = _Shelf()
+
+
+def stations_now(session: Session, shop: Shop, now: datetime) -> Stations:
+    """Return the stations with their learned paces, as every forecast takes them."""
+    return _learned(session, shop, now).in_force()
+
+
+def calibration_now(session: Session, shop: Shop, now: datetime) -> Calibration:
+    """Return how far promises reach, after what became of those before."""
+    return Calibration(stretch=_learned(session, shop, now).promises.stretch)
+
+
+def what_is_learned(unit: Unit) -> Learned:
+    """Return written and learned side by side, counted anew for the Books."""
+    with unit.read() as session:
+        return learn(session, unit.shop(session), unit.now())
+
+
+def learn(session: Session, shop: Shop, now: datetime) -> Learned:
+    """Learn from the events of the last year, or the last 12,000 of them."""
+    rows = moves_of_parts(session, now)
+    stays = stays_by_station(session, rows, shop, now)
+    found = []
+    for station in shop.stations.by_key:
+        if station.key is PartStage.CURE:
+            visits = oven_loads(session, shop, now)
+        else:
+            change = shop.stations.colour_change if station.key is PartStage.COAT else 0.0
+            own = stays.get(station.key, ())
+            visits = timed(own, station.key, station.places, colour_change=change)
+        found.append(
+            LearnedStation(station, learn_pace(visits, station.spread, now), _usual(visits))
+        )
+    looked = [row.verb for row in rows if row.from_ == PartStage.INSPECT]
+    rework = learn_rate(looked.count("rework"), len(looked), shop.stations.rework_rate)
+    return Learned(shop.stations, tuple(found), rework, _promises(session, shop, now))
+
+
+def _learned(session: Session, shop: Shop, now: datetime) -> Learned:
+    bind, kept = session.get_bind(), _SHELF.last
+    if (
+        kept is not None
+        and kept.bind is bind
+        and kept.stations == shop.stations
+        and timedelta(0) <= now - kept.at < LASTS
+    ):
+        return kept.learned
+    learned = learn(session, shop, now)
+    _SHELF.last = _Kept(bind, shop.stations, now, learned)
+    return learned
+
+
+def _usual(visits: Sequence[Visit]) -> float | None:
+    return median(one.expected / one.parts for one in visits) if visits else None
+
+
+def _promises(session: Session, shop: Shop, now: datetime) -> Promises:
+    """Follow every promise that has come true or broken, in the order in which it was known.
+
+    Left out are jobs whose customer had them wait or agreed to a later date, and those brought
+    later than booked: the date was not ours alone.
+    """
+    waited = sa.select(Move.job_id).where(Move.verb == "wait")
+    query = (
+        sa.select(Job.promised_first_at, Job.ready_at, Job.received_at, Job.dropoff_until)
+        .where(Job.promise_at == Job.promised_first_at, Job.id.not_in(waited))
+        .where(
+            sa.or_(
+                Job.ready_at.is_not(None),
+                sa.and_(Job.promised_first_at < now, Job.state.in_(OPEN)),
+            )
+        )
+    )
+    known: list[tuple[datetime, bool]] = []
+    for promised, ready, received, until in session.execute(query):
+        if received is None or received > until + AFTER_WINDOW:
+            continue
+        if ready is not None and ready <= promised:
+            known.append((ready, True))
+        else:  # a broken promise is known when its hour has passed
+            known.append((promised, False))
+    known.sort()
+    last = [kept for _, kept in known[-LAST_PROMISES:]]
+    stretch = learn_stretch((kept for _, kept in known), shop.promise_percent)
+    return Promises(sum(last), len(last), stretch)

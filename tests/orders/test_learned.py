@@ -1,0 +1,262 @@
+"""What the shop's own events tell of its stations and promises, and that forecasts go by it."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+import sqlalchemy as sa
+
+from portal.orders import floor
+from portal.orders.forecasting import floor_now, reforecast_all
+from portal.orders.learned import (
+    AFTER_WINDOW,
+    LASTS,
+    Learned,
+    calibration_now,
+    stations_now,
+    what_is_learned,
+)
+from portal.orders.moving import move_job, move_part, undo
+from portal.shop.moves import JobState, PartStage
+from portal.shop.open_time import open_time
+from portal.store.tables import Job, Move, OvenLoad, OvenLoadPart, Part
+from tests.factories import WHEELS, Booked, a_booked_job, a_job_at
+
+FRIDAY = datetime(2026, 6, 5, 14, 0, tzinfo=UTC)
+PAIR = {**WHEELS, "count": 2}
+PREP, BLAST, COAT, CURE, INSPECT = (
+    PartStage.PREP,
+    PartStage.BLAST,
+    PartStage.COAT,
+    PartStage.CURE,
+    PartStage.INSPECT,
+)
+
+
+def station(learned: Learned, key: PartStage):
+    return next(one for one in learned.stations if one.written.key is key)
+
+
+def blasted(unit, clock, pace: float, *, jobs: int = 23) -> list[Booked]:
+    """Pairs of wheels that all wait for the blaster on a Friday, and leave one after the other."""
+    clock.set(FRIDAY)
+    booked = [a_booked_job(unit, PAIR) for _ in range(jobs)]
+    part_ids = [number for job in booked for number in job.part_ids]
+
+    def work(session) -> datetime:
+        shop = unit.shop(session)
+        line = open_time(shop.week, FRIDAY.date(), 60)
+        at = line.at(FRIDAY)
+        session.execute(sa.update(Job).values(state=JobState.IN_WORK, received_at=FRIDAY))
+        for number in part_ids:
+            move_part(session, number, to=PREP, at=FRIDAY, who=None)
+            move_part(session, number, to=BLAST, at=FRIDAY, who=None)
+        for number in part_ids:
+            minutes = session.get(Part, number).work["blast"]
+            at += pace * minutes
+            move_part(session, number, to=COAT, at=line.moment(at), who=None)
+        return line.moment(at)
+
+    clock.set(unit.write(work) + timedelta(minutes=5))
+    return booked
+
+
+# stations
+
+
+def test_without_events_everything_is_as_written(unit, clock):
+    learned = what_is_learned(unit)
+    assert [one.pace.visits for one in learned.stations] == [0] * 6
+    assert all(one.really is None and one.usual is None for one in learned.stations)
+    assert learned.in_force() == learned.written
+    assert (learned.promises.of, learned.promises.percent) == (0, None)
+
+
+def test_the_blaster_is_learned_across_nights_and_a_weekend_and_nothing_else_is(unit, clock):
+    blasted(unit, clock, 1.3)
+    assert clock.now() - FRIDAY > timedelta(days=2)  # a weekend lay between
+    learned = what_is_learned(unit)
+    blast = station(learned, BLAST)
+    assert blast.pace.counts
+    assert blast.pace.visits >= 20
+    assert blast.pace.ratio == pytest.approx(1.3, rel=0.03)
+    assert blast.really == pytest.approx(blast.usual * blast.pace.ratio)
+    # all left prep at the same moment, so nobody can tell what that took
+    assert not station(learned, PREP).pace.counts
+    force = learned.in_force()
+    assert force[BLAST].pace == pytest.approx(blast.written.pace * blast.pace.ratio)
+    assert force[PREP] == learned.written[PREP]
+    assert force[COAT] == learned.written[COAT]
+
+
+def test_the_forecast_goes_by_what_was_learned(unit, clock):
+    blasted(unit, clock, 1.3)
+    with unit.read() as session:
+        learned = stations_now(session, unit.shop(session), unit.now())
+        assert floor_now(unit, session).stations == learned
+    assert learned[BLAST].pace > 1.25
+    reforecast_all(unit)
+    with unit.read() as session:
+        slow = session.scalar(sa.select(sa.func.max(Job.forecast_likely_at)))
+    assert slow is not None
+
+
+def test_what_was_learned_lasts_an_hour_and_is_another_shops_never(unit, clock):
+    def pace_of_blast() -> float:
+        with unit.read() as session:
+            return stations_now(session, unit.shop(session), unit.now())[BLAST].pace
+
+    clock.set(FRIDAY)
+    assert pace_of_blast() == 1.0
+    blasted(unit, clock, 1.3)
+    assert pace_of_blast() > 1.25
+    unit.write(lambda s: s.execute(sa.update(Part).values(work={**_work(s), "blast": 1.0})))
+    assert 1.25 < pace_of_blast() < 1.35
+    clock.advance(minutes=LASTS.total_seconds() / 60)
+    assert pace_of_blast() == 2.5
+
+
+def _work(session) -> dict:
+    return session.scalar(sa.select(Part.work).limit(1))
+
+
+def test_a_move_that_was_taken_back_is_no_departure(unit, clock):
+    job = a_job_at(unit, BLAST, PAIR)
+    first, second = job.part_ids
+    clock.advance(minutes=20)
+    floor.move_on(unit, (first,), to=COAT, who=None)
+    clock.advance(minutes=20)
+    floor.move_on(unit, (second,), to=COAT, who=None)
+    assert station(what_is_learned(unit), BLAST).pace.all_visits == 1
+    clock.advance(seconds=5)
+    unit.write(lambda session: undo(session, second, at=unit.now(), who=None))
+    assert station(what_is_learned(unit), BLAST).pace.all_visits == 0
+
+
+def test_the_wait_for_a_customer_is_nobodys_work(unit, clock):
+    blasted(unit, clock, 1.0, jobs=4)
+    before = station(what_is_learned(unit), BLAST).pace.all_visits
+    with unit.read() as session:
+        held = session.scalar(sa.select(sa.func.max(Job.id)))
+    waited = FRIDAY + timedelta(minutes=30)
+
+    def wait(session) -> None:
+        move_job(session, held, "wait", at=waited, who=None)
+        move_job(session, held, "start", at=waited + timedelta(minutes=5), who=None)
+
+    unit.write(wait)
+    assert station(what_is_learned(unit), BLAST).pace.all_visits == before - 1
+
+
+def test_an_oven_load_is_timed_but_not_across_a_night(unit, clock):
+    job = a_job_at(unit, CURE, PAIR)
+    morning = FRIDAY.replace(hour=8)
+
+    def load(session, start: datetime, minutes: float) -> None:
+        closed = start + timedelta(minutes=minutes)
+        made = OvenLoad(set_point_c=200, minutes=20, started_at=start, closed_at=closed)
+        session.add(made)
+        session.flush()
+        session.add_all(
+            OvenLoadPart(load_id=made.id, part_id=number, coat=1) for number in job.part_ids
+        )
+
+    def expected(session) -> float:
+        hold = session.get(Part, job.part_ids[0]).work["cures"][0][1]
+        return unit.shop(session).stations.oven.heat_up + hold
+
+    def work(session) -> None:
+        for n in range(24):
+            load(session, morning + timedelta(days=7 * n), 1.2 * expected(session))
+        load(session, morning + timedelta(days=7 * 24, hours=8), 14 * 60)
+
+    unit.write(work)
+    clock.set(morning + timedelta(days=7 * 25))
+    cure = station(what_is_learned(unit), CURE)
+    assert cure.pace.all_visits <= 24
+    assert cure.pace.all_visits >= 20  # bank holidays and such aside
+    assert cure.pace.ratio == pytest.approx(1.2, rel=0.04)
+    with unit.read() as session:
+        assert cure.usual == pytest.approx(expected(session) / 2)
+
+
+def test_the_rework_rate_is_counted_at_inspection(unit, clock):
+    job = a_job_at(unit, INSPECT)
+    first, *_ = job.part_ids
+    clock.advance(minutes=10)
+    floor.rework(unit, first, "A run in the powder", who=None)
+    learned = what_is_learned(unit)
+    assert (learned.rework.times, learned.rework.of) == (1, 1)
+    assert not learned.rework.counts
+    assert learned.in_force().rework_rate == learned.written.rework_rate
+
+
+# promises
+
+
+def finished(unit, *hours_late: float, **values) -> list[int]:
+    """Jobs that were ready so many hours behind their promise, in this order."""
+    numbers = [a_booked_job(unit, PAIR).job_id for _ in hours_late]
+
+    def work(session) -> None:
+        for n, (number, late) in enumerate(zip(numbers, hours_late, strict=True)):
+            job = session.get(Job, number)
+            job.state = JobState.READY
+            job.received_at = job.dropoff_at
+            job.promised_first_at = job.promise_at = job.dropoff_at + timedelta(days=3, hours=n)
+            job.ready_at = job.promise_at + timedelta(hours=late)
+            for key, value in values.items():
+                setattr(job, key, value)
+
+    unit.write(work)
+    return numbers
+
+
+def test_promises_are_counted_and_their_reach_follows(unit, clock):
+    finished(unit, -1, -2, 3, -1)
+    clock.advance(days=5)
+    promises = what_is_learned(unit).promises
+    assert (promises.kept, promises.of, promises.percent) == (3, 4, 75)
+    assert 1.03 < promises.stretch < 1.05  # one up by 5 %, three down by a quarter of one
+    with unit.read() as session:
+        shop = unit.shop(session)
+        assert calibration_now(session, shop, unit.now()).stretch == promises.stretch
+
+
+def test_a_job_ready_on_the_hour_kept_its_promise(unit):
+    finished(unit, 0)
+    assert what_is_learned(unit).promises.kept == 1
+
+
+def test_an_open_job_past_its_promise_is_a_broken_one_before_it_is_ready(unit, clock):
+    numbers = finished(unit, 1)
+    unit.write(
+        lambda s: s.execute(
+            sa.update(Job).where(Job.id.in_(numbers)).values(state=JobState.IN_WORK, ready_at=None)
+        )
+    )
+    assert what_is_learned(unit).promises.of == 0
+    clock.advance(days=4)
+    promises = what_is_learned(unit).promises
+    assert (promises.kept, promises.of) == (0, 1)
+
+
+def test_a_date_that_the_customer_moved_is_not_counted(unit, clock):
+    later, waiting, tardy = finished(unit, 5, 5, 5)
+
+    def work(session) -> None:
+        session.get(Job, later).promise_at += timedelta(days=1)
+        job = session.get(Job, tardy)
+        job.received_at = job.dropoff_until + AFTER_WINDOW + timedelta(minutes=1)
+        session.add(
+            Move(
+                job_id=waiting,
+                verb="wait",
+                from_="in_work",
+                to="waiting",
+                at=unit.now(),
+            )
+        )
+
+    assert what_is_learned(unit).promises.of == 3
+    unit.write(work)
+    assert what_is_learned(unit).promises.of == 0
