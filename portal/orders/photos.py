@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import BinaryIO
 
 import sqlalchemy as sa
-from PIL import Image, ImageOps, UnidentifiedImageError
+from PIL import Image, ImageOps, ImageStat, UnidentifiedImageError
 from sqlalchemy.orm import Session
 
 from portal.craft.say import say
@@ -22,6 +22,7 @@ from portal.store.tables import Photo
 MEGABYTE = 1_000_000
 # a phone's largest camera makes 50 Mpx; a small file can unpack to far more
 MOST_PIXELS = 50_000_000
+PATCH = 0.02  # of the longer side
 LONGEST_SIDE = 2048
 FORMATS = ("JPEG", "PNG", "WEBP")
 QUALITY = 82
@@ -118,6 +119,30 @@ def photo(unit: Unit, token: str) -> bytes:
     if jpeg is None:
         raise Unknown(say("There is no such photo."))
     return jpeg
+
+
+def colour_at(unit: Unit, token: str, across: float, down: float) -> str:
+    """Return the colour around a point of a photo as `#RRGGBB`.
+
+    `across` and `down` are measured from the upper left corner in widths of the photo.
+    The median of a small patch, so that a speck, an edge or the camera's noise does not decide.
+    """
+    with Image.open(io.BytesIO(photo(unit, token)), formats=("JPEG",)) as opened:
+        image = opened.convert("RGB")
+    x, y = (
+        min(max(round(share * image.width), 0), side - 1)
+        for share, side in ((across, image.width), (down, image.height))
+    )
+    reach = max(1, round(max(image.size) * PATCH / 2))
+    patch = image.crop((x - reach, y - reach, x + reach + 1, y + reach + 1)).crop(
+        (
+            max(0, reach - x),
+            max(0, reach - y),
+            min(2 * reach + 1, image.width - x + reach),
+            min(2 * reach + 1, image.height - y + reach),
+        )
+    )
+    return "#" + "".join(f"{round(median):02X}" for median in ImageStat.Stat(patch).median)
 
 
 def _encode(sent: bytes) -> Picture:

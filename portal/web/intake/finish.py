@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from flask import url_for
+from flask import request, url_for
 from flask.typing import ResponseReturnValue
 from flask_babel import lazy_gettext as _l
 
@@ -16,13 +16,15 @@ from portal.orders.assuming import usual_finish
 from portal.orders.draft_answers import Answers, Step
 from portal.orders.drafting import Change
 from portal.orders.looking_draft import DraftSeen
+from portal.orders.photos import colour_at
 from portal.web.intake.nearest import NearBy, near_by
 from portal.web.intake.page import Bundle, PageForm, SetForm, enter, keep, pressed, show
-from portal.web.kit.desk import shop
+from portal.web.kit.desk import shop, unit
 from portal.web.kit.forms import Needed, OneField, PickField, SomeField, TextField, TickField
 from portal.web.kit.languages import titled
 
 STEP = Step.FINISH
+PHOTO_WIDTH = 240  # CSS pixels; fits the narrowest phone
 Stock = Mapping[str, Powder]
 
 
@@ -59,7 +61,7 @@ def finish(token: str) -> ResponseReturnValue:
     """Ask for the finish of every set."""
     seen = enter(token, STEP)
     form = build(seen)
-    looking = pressed("then") == "look"
+    looking = pressed("then") == "look" or _pick(form)
     if form.sent and not looking and form.validate():
         gone_on = keep(seen, STEP.value, form, change_of(seen, form), step=STEP)
         if gone_on:
@@ -67,11 +69,33 @@ def finish(token: str) -> ResponseReturnValue:
     return show("intake/finish.html", seen, STEP, form, **shown(seen, form))
 
 
+def _pick(form: Bundle) -> bool:
+    """Read a tap on a photo, as the browser sends it: `A-pick-TOKEN.x` and `.y`, in its pixels.
+
+    The colour found there is looked for as if it had been typed. Works without a script.
+    """
+    for sub in form.subs:
+        start = f"{sub.near.name.removesuffix('near')}pick-"
+        names = [n for n in request.form if n.startswith(start) and n.endswith(".x")]
+        for name in names:
+            token = name.removeprefix(start).removesuffix(".x")
+            across, down = (
+                request.form.get(f"{start}{token}.{axis}", type=int) or 0 for axis in "xy"
+            )
+            if not (across or down):  # pressed by keyboard: the middle is meant
+                across = down = PHOTO_WIDTH // 2
+            sub.near.data = colour_at(unit(), token, across / PHOTO_WIDTH, down / PHOTO_WIDTH)
+            return True
+    return False
+
+
 def shown(seen: DraftSeen, form: Bundle) -> dict[str, Any]:
     """Return what the page shows beside its fields."""
     return {
         "sets": [_set_shown(one, sub) for one, sub in zip(seen.sets, form.subs, strict=True)],
         "stock": shop().stock,
+        "photos": seen.photos,
+        "photo_width": PHOTO_WIDTH,
         "look_url": url_for("intake.finish", token=seen.token),
     }
 
