@@ -28,7 +28,9 @@ VERBS: dict[str, tuple[str, str]] = {
 
 def parser() -> argparse.ArgumentParser:
     """Build the parser: one sub-command a verb; its module adds the arguments when it is called."""
-    top = argparse.ArgumentParser(prog="python -m portal", description=__doc__.splitlines()[0])
+    top = argparse.ArgumentParser(
+        prog="python -m portal", description="The portal of a small coating works."
+    )
     verbs = top.add_subparsers(dest="verb", metavar="VERB", required=True)
     for verb, (_, says) in VERBS.items():
         verbs.add_parser(verb, help=says, add_help=False)
