@@ -61,7 +61,7 @@ class Judge:
         tell the colour, so pictures and what sticks are taken off while it looks.
         """
         self.page.emulate_media(color_scheme=scheme)
-        self.width(1280)
+        self.width(2000)  # wide enough for the widest sheet of the Books
         self.measure("plain", True)
         found = self._run(COLOURS, "svg")
         self.measure("plain", False)

@@ -88,7 +88,10 @@ window.measure = (() => {
     const box = target(e);
     const x = Math.min(Math.max(box.left + box.width / 2, 1), innerWidth - 2);
     const covered = [0.25, 0.5, 0.75].every((part) => {
-      const y = box.top + box.height * part;
+      // of what is taller than the screen, the part that is on it
+      const tall = box.height > innerHeight;
+      const from = tall ? Math.max(box.top, 0) : box.top;
+      const y = from + ((tall ? Math.min(box.bottom, innerHeight) : box.bottom) - from) * part;
       const top = document.elementFromPoint(x, y);
       const mine = top && (e.contains(top) || top.contains(e) || [...(e.labels || [])].some((l) => l.contains(top)));
       return y < 0 || y > innerHeight || !mine;
@@ -113,7 +116,7 @@ window.measure = (() => {
   const spacing = `* { line-height: 1.5 !important; letter-spacing: 0.12em !important;
     word-spacing: 0.16em !important; } p { margin-block-end: 2em !important; }`;
 
-  const grounds = `* { background-image: none !important; } .grid-wrap { overflow: visible !important; }
+  const grounds = `* { background-image: none !important; } main { inline-size: 100% !important; }
     ::before, ::after, [type="radio"], [type="checkbox"] { display: none !important; }
     .bar, .scan, .as-ordered, th, td { position: static !important; }`;
 
