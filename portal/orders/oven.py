@@ -13,7 +13,7 @@ from portal.orders.once import once
 from portal.orders.unit import Unit
 from portal.shop.codes import shown
 from portal.shop.moves import PartStage
-from portal.shop.oven_loads import Load, Waiting, cures_agree, load_of
+from portal.shop.oven_loads import FULL, Load, Waiting, cures_agree, load_of
 from portal.shop.stations import Oven, PartWork
 from portal.store.floor import OvenLoad, OvenLoadPart
 from portal.store.jobs import Job, Part
@@ -151,7 +151,7 @@ def _check_together(parts: Sequence[Part], oven: Oven) -> list[Waiting]:
             say("These parts need different cures; they can't share a load."), key="parts"
         )
     share = load_of(together, oven).share
-    if share > 1 and len(together) > 1:
+    if share > FULL and len(together) > 1:
         raise Refused(
             say(
                 "That is {percent} % of what the oven holds. Leave some for the next load.",

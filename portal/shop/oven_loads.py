@@ -10,6 +10,9 @@ from dataclasses import dataclass
 
 from portal.shop.stations import Cure, Oven, PartWork, oven_share
 
+# shares are added up in floating point: 25 wheels of a 25th each still are one full load
+FULL = 1 + 1e-9
+
 
 @dataclass(frozen=True, slots=True)
 class Waiting:
@@ -70,7 +73,7 @@ def cures_agree(parts: Sequence[Waiting], oven: Oven) -> bool:
 
 def _fill(waiting: Sequence[Waiting], oven: Oven) -> list[Waiting]:
     taken: list[Waiting] = []
-    room = 1.0
+    room = FULL
     done: set[str] = set()
     for first in waiting:
         if first.group in done:
@@ -91,7 +94,7 @@ def _fill(waiting: Sequence[Waiting], oven: Oven) -> list[Waiting]:
 
 def _as_many_as_fit(group: Sequence[Waiting], oven: Oven) -> list[Waiting]:
     taken = [group[0]]
-    room = 1.0 - oven_share(group[0].work, oven)
+    room = FULL - oven_share(group[0].work, oven)
     for one in group[1:]:
         room -= oven_share(one.work, oven)
         if room < 0:
