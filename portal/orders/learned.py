@@ -37,8 +37,8 @@ OPEN = (JobState.BOOKED, JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK)
 class LearnedStation:
     """A station as written and as learned, side by side.
 
-    `usual` is what a usual part is expected to take in minutes by what is written, None before
-    anything was timed.
+    `usual` is what a usual part (in the oven: a usual load) is expected to take in minutes by what
+    is written, None before anything was timed.
     """
 
     written: Station
@@ -47,8 +47,18 @@ class LearnedStation:
 
     @property
     def really(self) -> float | None:
-        """Minutes that a usual part really takes."""
+        """Minutes that it really takes."""
         return None if self.usual is None else self.usual * self.pace.ratio
+
+    @property
+    def slower_percent(self) -> int:
+        """By how much it really takes longer than written; negative when it is quicker."""
+        return round(100 * (self.pace.ratio - 1))
+
+    @property
+    def put_aside(self) -> int:
+        """How many of its times lie too far from the rest to be believed."""
+        return self.pace.all_visits - self.pace.visits
 
     def in_force(self) -> Station:
         """Return the station that forecasts go by.
@@ -70,11 +80,17 @@ class Promises:
     kept: int
     of: int
     stretch: float
+    aim_percent: int
 
     @property
     def percent(self) -> int | None:
         """The share of kept ones, rounded down: a hundred means all of them."""
         return 100 * self.kept // self.of if self.of else None
+
+    @property
+    def reach_percent(self) -> int:
+        """By how much promises reach further than foreseen; negative when less far."""
+        return round(100 * (self.stretch - 1))
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +145,12 @@ def what_is_learned(unit: Unit) -> Learned:
         return learn(session, unit.shop(session), unit.now())
 
 
+def promises_kept(unit: Unit) -> Promises:
+    """Return what became of the last promises."""
+    with unit.read() as session:
+        return _promises(session, unit.shop(session), unit.now())
+
+
 def learn(session: Session, shop: Shop, now: datetime) -> Learned:
     """Learn from the events of the last year, or the last 12,000 of them."""
     rows = moves_of_parts(session, now)
@@ -164,7 +186,10 @@ def _learned(session: Session, shop: Shop, now: datetime) -> Learned:
 
 
 def _usual(visits: Sequence[Visit]) -> float | None:
-    return median(one.expected / one.parts for one in visits) if visits else None
+    if not visits:
+        return None
+    load = visits[0].station is PartStage.CURE
+    return median(one.expected / (1 if load else one.parts) for one in visits)
 
 
 def _promises(session: Session, shop: Shop, now: datetime) -> Promises:
@@ -195,4 +220,4 @@ def _promises(session: Session, shop: Shop, now: datetime) -> Promises:
     known.sort()
     last = [kept for _, kept in known[-LAST_PROMISES:]]
     stretch = learn_stretch((kept for _, kept in known), shop.promise_percent)
-    return Promises(sum(last), len(last), stretch)
+    return Promises(sum(last), len(last), stretch, shop.promise_percent)

@@ -176,7 +176,7 @@ def test_an_oven_load_is_timed_but_not_across_a_night(unit, clock):
     assert cure.pace.all_visits >= 20  # bank holidays and such aside
     assert cure.pace.ratio == pytest.approx(1.2, rel=0.04)
     with unit.read() as session:
-        assert cure.usual == pytest.approx(expected(session) / 2)
+        assert cure.usual == pytest.approx(expected(session))
 
 
 def test_the_rework_rate_is_counted_at_inspection(unit, clock):

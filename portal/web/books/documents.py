@@ -9,6 +9,8 @@ from flask_babel import gettext as _
 from portal.orders import books_documents
 from portal.orders.books_documents import Document
 from portal.orders.errors import Already, Overtaken, Refused
+from portal.orders.learned import what_is_learned
+from portal.shop.learning import ENOUGH
 from portal.shop.roles import Role
 from portal.web.books import sheets
 from portal.web.books.document_forms import DocumentForm, form_for
@@ -37,7 +39,14 @@ def document(kind: str) -> Any:
     elif form.validate() and _save(kind, seen, form, sheet):
         return redirect(url_for("books.document", kind=kind), code=303)
     page = render_template(
-        "books/document.html", kind=kind, seen=seen, sheet=sheet, form=form, title=label(kind)
+        "books/document.html",
+        kind=kind,
+        seen=seen,
+        sheet=sheet,
+        form=form,
+        title=label(kind),
+        learned=what_is_learned(here) if kind == "stations" else None,
+        enough=ENOUGH,
     )
     return make_response(page, 422 if form.errors else 200)
 

@@ -8,6 +8,7 @@ from flask import Response, render_template, request, send_file, stream_with_con
 
 from portal.orders import books_audit, books_export, books_late, books_letters, books_people
 from portal.orders.books_powders import powders
+from portal.orders.learned import promises_kept
 from portal.shop.roles import Role
 from portal.web.books.numbers import number_of
 from portal.web.kit.desk import unit
@@ -23,6 +24,7 @@ def late() -> Any:
     return render_template(
         "books/late.html",
         late=books_late.late_jobs(here),
+        promises=promises_kept(here),
         low=[one for one in powders(here) if one.low],
         not_sent=books_letters.not_sent(here),
     )
