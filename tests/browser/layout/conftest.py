@@ -23,6 +23,7 @@ HALL = "/hall/"
 TOGETHER = pytest.mark.xdist_group("layout")
 
 
+@pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if Path(__file__).parent in Path(str(item.path)).parents:
