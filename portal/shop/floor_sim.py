@@ -9,21 +9,22 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from portal.shop.ground import Array, Ground, row
-from portal.shop.lots import Lot, Op
+from portal.shop.ground import Array, Ground, OwnTime, row
+from portal.shop.lots import Lot
 from portal.shop.moves import PartStage
 from portal.shop.sequence import Step
 
+LOAD_WAITS = 20.0  # minutes that an oven load waits for a lot which is about to come
 BLOCK = 256  # services whose times are drawn together, which bounds the memory
 
 
 @dataclass(slots=True)
 class Record:
-    """What one station did: per service its start, when a place was free for it, whose it was."""
+    """What one station did: per service its start and end, whose it was, what it holds."""
 
     starts: list[Array] = field(default_factory=list)
-    free: list[Array] = field(default_factory=list)
-    promise: list[float] = field(default_factory=list)
+    ends: list[Array] = field(default_factory=list)
+    turn: list[float] = field(default_factory=list)
     batch: list[int] = field(default_factory=list)
     room: list[float] = field(default_factory=list)
     colour: list[str] = field(default_factory=list)
@@ -37,7 +38,6 @@ class Replay:
     ready: list[Array]
     waits: list[dict[PartStage, float]]
     records: dict[PartStage, Record]
-    last_free: dict[PartStage, Array]
 
 
 def replay(lots: Sequence[Lot], steps: Sequence[Step], ground: Ground, *, keep: bool) -> Replay:
@@ -47,11 +47,8 @@ def replay(lots: Sequence[Lot], steps: Sequence[Step], ground: Ground, *, keep: 
     # a part that comes back takes the stations again: their load grows by that share
     again = {PartStage.BLAST: 1 + rate, PartStage.COAT: 1 + rate}
     ready = [np.full(count, lot.ready) for lot in lots]
-    state = Replay(ground, ready, [{} for _ in lots], {}, {})
-    places = {
-        one.key: [np.full(count, ground.now) for _ in range(one.places)]
-        for one in ground.stations.by_key
-    }
+    state = Replay(ground, ready, [{} for _ in lots], {})
+    places = {one.key: Place(one.places, ground.now, count) for one in ground.stations.by_key}
     for key in places:
         state.records[key] = Record()
     slow = ground.slow_runs()
@@ -63,8 +60,6 @@ def replay(lots: Sequence[Lot], steps: Sequence[Step], ground: Ground, *, keep: 
                 _strip(lots, step, state, slow)
             else:
                 _serve(lots, step, state, places[step.station], times[n], keep=keep)
-    for key, free in places.items():
-        state.last_free[key] = np.minimum.reduce(free)
     return state
 
 
@@ -73,7 +68,14 @@ def _times(
 ) -> Array:
     rows = np.array([row(lots[one.lots[0]].stream, one.visits[0]) for one in block])
     spread = {one.key: one.spread for one in ground.stations.by_key}
-    spreads = np.array([spread.get(one.station, 0.0) for one in block])
+    # the times of single parts vary independently, so a lot's varies less
+    spreads = np.array(
+        [
+            spread.get(one.station, 0.0)
+            / (1.0 if one.station is PartStage.CURE else lots[one.lots[0]].parts ** 0.5)
+            for one in block
+        ]
+    )
     means = np.array([one.minutes * again.get(one.station, 1.0) for one in block])
     times: Array = ground.factors(rows, spreads) * means[:, None]
     for n, one in enumerate(block):
@@ -95,45 +97,74 @@ def _strip(lots: Sequence[Lot], step: Step, state: Replay, slow: Array) -> None:
 
 
 def _serve(
-    lots: Sequence[Lot], step: Step, state: Replay, free: list[Array], time: Array, *, keep: bool
+    lots: Sequence[Lot], step: Step, state: Replay, place: "Place", time: Array, *, keep: bool
 ) -> None:
     ready = state.ready
-    come = ready[step.lots[0]]
-    for index in step.lots[1:]:
-        come = np.maximum(come, ready[index])
-    _earliest(free)
-    start = np.maximum(come, free[0])
+    come = [ready[index] for index in step.lots]
+    together = come[0]
+    if len(come) > 1:
+        # a load does not wait long for a lot that is not there yet
+        soon = np.maximum(np.minimum.reduce(come), place.free[0]) + LOAD_WAITS
+        for one in come[1:]:
+            together = np.maximum(together, one)
+        together = np.where(together > soon, np.minimum.reduce(come), together)
+    busy = time + step.change if step.change else time
+    start, end = place.take(together, busy, state.ground.own.get(step.station))
     if keep:
-        _note(lots, step, state, start, free[0])
-    waited = float((start - come).mean())
-    for index in step.lots:
+        _note(lots, step, state, start, end)
+    for index, visit, one in zip(step.lots, step.visits, come, strict=True):
         waits = state.waits[index]
+        waited = max(0.0, float((start - one).mean()))
         waits[step.station] = waits.get(step.station, 0.0) + waited
-    own = state.ground.own.get(step.station)
-    busy = time + step.change
-    end = start + busy if own is None else own.add(start, busy)
-    free[0] = end
-    for index, visit in zip(step.lots, step.visits, strict=True):
-        op: Op = lots[index].ops[visit]
-        done = end + op.after if op.after else end
+        op = lots[index].ops[visit]
+        done = end
+        if len(come) > 1:
+            # who missed the load goes with a later one
+            done = np.where(one > start, one + time, end)
+        if op.after:
+            done = done + op.after
         if op.station is PartStage.INSPECT:
-            done = done + state.ground.redo(lots[index])
+            done = state.ground.after_inspection(lots[index], done)
         ready[index] = done
 
 
-def _earliest(free: list[Array]) -> None:
-    """Bring the place that is free first, replication by replication, to the front."""
-    for n in range(1, len(free)):
-        first, other = free[0], free[n]
-        free[0], free[n] = np.minimum(first, other), np.maximum(first, other)
+class Place:
+    """A station's places in every replication: when each is free, and the last idle gap.
+
+    The nominal order is kept, but nobody waits for a lot that has not come: who stands in the
+    queue behind it goes into the gap.
+    """
+
+    def __init__(self, number: int, now: float, count: int) -> None:
+        self.free = [np.full(count, now) for _ in range(number)]
+        self.gap_from = np.full(count, now)
+        self.gap_to = np.full(count, now)
+
+    def take(self, come: Array, busy: Array, own: OwnTime | None) -> tuple[Array, Array]:
+        """Take the first place for a lot that comes at `come`; return start and end."""
+        for n in range(1, len(self.free)):  # the place that is free first to the front
+            first, other = self.free[0], self.free[n]
+            self.free[0], self.free[n] = np.minimum(first, other), np.maximum(first, other)
+        free = self.free[0]
+        early = np.maximum(come, self.gap_from)
+        start = np.maximum(come, free)
+        fits = early < self.gap_to
+        start = np.where(fits, early, start)
+        end = start + busy if own is None else own.add(start, busy)
+        # what begins in a gap and outlasts it pushes the rest back
+        self.free[0] = np.where(fits, free + np.maximum(end - self.gap_to, 0.0), end)
+        wider = ~fits & (start - free > self.gap_to - self.gap_from)
+        self.gap_from = np.where(fits, end, np.where(wider, free, self.gap_from))
+        self.gap_to = np.where(wider, start, self.gap_to)
+        return start, end
 
 
-def _note(lots: Sequence[Lot], step: Step, state: Replay, start: Array, free: Array) -> None:
+def _note(lots: Sequence[Lot], step: Step, state: Replay, start: Array, end: Array) -> None:
     record = state.records[step.station]
     ops = [lots[index].ops[visit] for index, visit in zip(step.lots, step.visits, strict=True)]
     record.starts.append(start)
-    record.free.append(free)
-    record.promise.append(lots[step.lots[0]].promise)
+    record.ends.append(end)
+    record.turn.append(step.turn)
     record.batch.append(max(op.batch for op in ops))
     record.room.append(1.0 - sum(op.share for op in ops))
     record.colour.append(ops[0].colour)

@@ -76,7 +76,7 @@ def look_ahead(  # the state of the floor is what it is
     at_now = line.at(now)
     lots = lots_of(jobs, stations, line.at, at_now)
     ground = _ground(stations, week, line, span, (at_now, seed, replications))
-    steps = Walk(lots, stations, ground.away, at_now).run()
+    steps = Walk(lots, stations, ground).run()
     replayed = floor_sim.replay(lots, steps, ground, keep=keep)
     return Floor(
         tuple(jobs), stations, week, now, line, tuple(lots), tuple(steps), ground, replayed

@@ -1,6 +1,6 @@
 """What a replay of the floor stands on: chance, strip runs and own hours on the line of time."""
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache
@@ -61,6 +61,23 @@ class OwnTime:
 
     floor: Array
     own: Array
+    starts: tuple[float, ...]
+    ends: tuple[float, ...]
+    before: tuple[float, ...]
+
+    def opens(self, at: float) -> float:
+        """Return when the station works again, `at` itself while it does."""
+        n = bisect_right(self.ends, at)
+        return at if n == len(self.ends) else max(at, self.starts[n])
+
+    def one(self, start: float, minutes: float) -> float:
+        """Return when `minutes` of the station's own time after one `start` have passed."""
+        n = bisect_right(self.ends, start)
+        if n == len(self.ends):
+            return start + minutes
+        goal = self.before[n] + max(0.0, start - self.starts[n]) + minutes
+        n = max(n, bisect_left(self.before, goal) - 1)
+        return self.starts[n] + goal - self.before[n]
 
     def add(self, start: Array, minutes: Array | float) -> Array:
         """Return when `minutes` of the station's own time after `start` have passed."""
@@ -94,11 +111,44 @@ class Ground:
         late: Array = uniform[:512] < self.stations.strip_late_rate
         return late
 
-    def redo(self, lot: Lot) -> Array:
-        """Return the minutes that inspection adds by sending a part back, per replication."""
+    def after_inspection(self, lot: Lot, done: Array) -> Array:
+        """Return when a lot has passed inspection, one part of it perhaps at the second try.
+
+        A part that comes back goes first everywhere, so it waits for nobody, but it finds each
+        station closed when it is, and the oven on its way half of the time.
+        """
         _, uniform = chance(self.seed, self.replications)
         often = 1 - (1 - self.stations.rework_rate) ** lot.parts
-        return np.where(uniform[row(lot.stream, 0)] < often, lot.redo, 0.0)
+        back = uniform[row(lot.stream, 0), : done.shape[-1]] < often
+        if not back.any():
+            return done
+        again = done[..., back]
+        for op in lot.redo:
+            half = 0.5 * op.minutes if op.station is PartStage.CURE else 0.0
+            hours = self.own.get(op.station)
+            minutes = op.minutes + half
+            again = again + minutes if hours is None else hours.add(again, minutes)
+            again = again + op.after
+        passed = done.copy()
+        passed[..., back] = again
+        return passed
+
+    def opens(self, key: PartStage, at: float) -> float:
+        """Return when a station works again, `at` itself while it does."""
+        hours = self.own.get(key)
+        return at if hours is None else hours.opens(at)
+
+    def through(self, key: PartStage, start: float, minutes: float) -> float:
+        """Return when a service ends that pauses while its station is closed."""
+        hours = self.own.get(key)
+        return start + minutes if hours is None else hours.one(start, minutes)
+
+    def worked(self, key: PartStage, begun: float, until: float) -> float:
+        """Return how long a station was open between two moments."""
+        hours = self.own.get(key)
+        if hours is None:
+            return until - begun
+        return float(np.subtract(*np.interp((until, begun), hours.floor, hours.own)))
 
     def away(self, ready: float, op: Op, lot: Lot) -> float:
         """Return when a lot is back from the outside strip in the nominal run."""
@@ -135,10 +185,11 @@ class RunsByDays:
             week.moment(week.working_days_after(one.back_on, 1), week.strip.back_at) for one in runs
         ]
         cuts = [at(one.cut_off_at) for one in runs]
+        backs = [at(one.back_at) for one in runs]
         return Runs(
             tuple(cuts),
             np.array(cuts),
-            np.array([at(one.back_at) for one in runs]),
+            np.array(backs),
             np.array([at(one) for one in late]),
         )
 
@@ -154,4 +205,6 @@ def own_time(
         points.append((line.at_minutes(start), before))
         points.append((line.at_minutes(end), before + end - start))
     floor, opened = zip(*points, strict=True)
-    return OwnTime(np.array(floor), np.array(opened))
+    starts = tuple(line.at_minutes(one) for one in own.starts)
+    ends = tuple(line.at_minutes(one) for one in own.ends)
+    return OwnTime(np.array(floor), np.array(opened), starts, ends, own.before)

@@ -12,17 +12,23 @@ from datetime import datetime
 from portal.shop.moves import PartStage
 from portal.shop.stations import PartWork, Stations, oven_share
 
+# minutes of waiting that outweigh one minute of work: who came earlier goes first, but the short
+# before the long, which shortens what everybody waits
+PATIENCE = 0.0
+BY_PROMISE = False
+HANGING = 6  # parts that are hung and carried together; common practice
 GONE = frozenset({PartStage.DONE, PartStage.GONE})
 
 
 @dataclass(frozen=True, slots=True)
 class PartState:
-    """One part of an open job: its work, where it stands, since when."""
+    """One part of an open job: its work, where it stands, since when, how often it came back."""
 
     work: PartWork
     stage: PartStage
     coats_done: int
     since: datetime
+    reworks: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +64,8 @@ class Lot:
     """Some parts of a job with the visits that are left to them.
 
     `job` is the index in the list of jobs; `stream` picks the lot's own row of chance, the same
-    in every forecast, so that a forecast does not jitter when some other job moves.
+    in every forecast, so that a forecast does not jitter when some other job moves. `first` lots
+    came back from inspection and go before all others.
     """
 
     job: int
@@ -69,7 +76,20 @@ class Lot:
     stream: int
     since: float
     here: bool
-    redo: float
+    redo: tuple[Op, ...]
+    turn: float = 0.0
+    first: bool = False
+
+    def left(self, visit: int) -> float:
+        """Return the minutes from the start of a visit to the end of the way, without queues.
+
+        Before an outside strip nothing is in a hurry but to catch the run.
+        """
+        return sum(op.minutes + op.after for op in self.ops[visit:])
+
+    def leaves(self, visit: int) -> bool:
+        """Tell whether an outside strip is still to come."""
+        return any(op.station is PartStage.STRIP for op in self.ops[visit:])
 
 
 def visits(work: PartWork, stage: PartStage, done: int, count: int, stations: Stations) -> list[Op]:
@@ -96,14 +116,10 @@ def visits(work: PartWork, stage: PartStage, done: int, count: int, stations: St
     return ops
 
 
-def redo_minutes(work: PartWork, stations: Stations) -> float:
-    """Return how long one part takes that inspection sends back, served first everywhere."""
+def redo_visits(work: PartWork, stations: Stations) -> tuple[Op, ...]:
+    """Return the way of one part that inspection sends back, until it is inspected again."""
     ops = visits(work, PartStage.BLAST, 0, 1, stations)
-    inside = [op for op in ops if op.station is not PartStage.REFIT]
-    # half a load passes on average before the oven can take it
-    return sum(
-        op.minutes * (1.5 if op.station is PartStage.CURE else 1.0) + op.after for op in inside
-    )
+    return tuple(op for op in ops if op.station is not PartStage.REFIT)
 
 
 def lots_of(
@@ -112,30 +128,51 @@ def lots_of(
     """Return the lots of all jobs, with their promise and readiness on the line `at`."""
     lots: list[Lot] = []
     for index, job in enumerate(jobs):
-        alike: dict[tuple[str, PartStage, int], list[PartState]] = {}
+        alike: dict[tuple[str, PartStage, int, bool], list[PartState]] = {}
         for part in job.parts:
             if part.stage not in GONE:
-                key = (part.work.set_key, part.stage, part.coats_done)
+                again = part.reworks > 0
+                key = (part.work.set_key, part.stage, part.coats_done, again)
                 alike.setdefault(key, []).append(part)
         promise = math.inf if job.promise_at is None else at(job.promise_at)
         coming = at(job.arrives_at)
-        for (set_key, stage, done), parts in alike.items():
-            first = parts[0]
+        turn = promise if BY_PROMISE else coming + PATIENCE * standard_work(job, stations)
+        for (set_key, stage, done, again), parts in alike.items():
+            parts.sort(key=lambda part: part.since)
             expected = stage is PartStage.EXPECTED
-            lots.append(
-                Lot(
-                    job=index,
-                    parts=len(parts),
-                    ops=tuple(visits(first.work, stage, done, len(parts), stations)),
-                    promise=promise,
-                    ready=max(now, coming) if expected else now,
-                    stream=stream_of(job.job_id, set_key, done),
-                    since=min(now, max(at(part.since) for part in parts)),
-                    here=not expected,
-                    redo=redo_minutes(first.work, stations),
+            work = parts[0].work
+            for n in range(0, len(parts), HANGING):
+                hung = parts[n : n + HANGING]
+                lots.append(
+                    Lot(
+                        job=index,
+                        parts=len(hung),
+                        ops=tuple(visits(work, stage, done, len(hung), stations)),
+                        promise=promise,
+                        turn=turn,
+                        ready=max(now, coming) if expected else now,
+                        stream=stream_of(job.job_id, set_key, done) + 61 * n,
+                        since=min(now, at(hung[-1].since)),
+                        here=not expected,
+                        redo=redo_visits(work, stations),
+                        first=again,
+                    )
                 )
-            )
     return lots
+
+
+def standard_work(job: JobWork, stations: Stations) -> float:
+    """Return the minutes of standard work of a whole job in the house, wherever it stands."""
+    oven = stations.oven
+    total = 0.0
+    sets: set[str] = set()
+    for part in job.parts:
+        work = part.work
+        total += work.prep + work.blast + sum(work.coat) + work.inspect + work.refit
+        if work.set_key not in sets:
+            sets.add(work.set_key)
+            total += sum(oven.heat_up + one.minutes + oven.cool_down for one in work.cures)
+    return total
 
 
 def stream_of(job_id: int, set_key: str, done: int) -> int:

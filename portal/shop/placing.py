@@ -1,17 +1,18 @@
 """A candidate placed into a floor that was replayed before: when would it be done?
 
 Arrays are windows × replications. The candidate goes in front of the first service that has not
-started when it comes and whose promise is later than its own; it joins an oven load that has
-room for it and the same cure.
+started when it comes and whose turn is later than its own, or into a gap in which a place
+stands idle; it joins an oven load that has room for it and the same cure.
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from portal.shop.floor_sim import Record, Replay
 from portal.shop.ground import Array, row
-from portal.shop.lots import Lot, Op
+from portal.shop.lots import PATIENCE, Lot, Op
 from portal.shop.moves import PartStage
 
 APART = 1e8  # further apart than any two moments on the line
@@ -20,38 +21,68 @@ APART = 1e8  # further apart than any two moments on the line
 class _Shelf:
     """A station's record as arrays that can be searched for all windows at once."""
 
-    def __init__(self, record: Record, last_free: Array, columns: int) -> None:
+    def __init__(self, record: Record, places: int, now: float, columns: int) -> None:
         count = len(record.starts)
         self.count = count
-        self.free = np.empty((count + 1, columns))
-        for n, one in enumerate(record.free):
-            self.free[n] = one[:columns]
-        self.free[count] = last_free[:columns]
-        self.starts = np.empty((count + 1, columns))
-        for n, one in enumerate(record.starts):
-            self.starts[n] = one[:columns]
-        self.starts[count] = np.inf
-        # services start in order, but for a few on several places: keep the search sound
-        ordered = np.maximum.accumulate(self.starts[:count], axis=0)
+        starts = np.full((count + 1, columns), np.inf)
+        ends = np.empty((count, columns))
+        for n in range(count):
+            starts[n] = record.starts[n][:columns]
+            ends[n] = record.ends[n][:columns]
+        # who filled a gap stands late in the record: bring each replication in order of time
+        order = np.argsort(starts[:count], axis=0, kind="stable")
+        starts[:count] = np.take_along_axis(starts[:count], order, axis=0)
+        self.starts = starts
+        self.free = _free(np.take_along_axis(ends, order, axis=0), places, now)
         self.offset = np.arange(columns) * APART
-        self.flat = (ordered + self.offset).T.ravel()
+        self.flat = (starts[:count] + self.offset).T.ravel()
         self.column = np.arange(columns)
-        self.promise = np.array(record.promise)
+        # a place that stood idle before a service: whoever is there takes it
+        self.idle = self.starts > self.free + 1e-6
+        number = np.arange(count + 1)[:, None]
+        gaps = np.where(self.idle, number, count)
+        self.next_gap = np.minimum.accumulate(gaps[::-1], axis=0)[::-1]
+        self.turns = np.array(record.turn)
         self.batch = np.array(record.batch)
         self.room = np.array(record.room)
         self.colour = np.array([*record.colour, ""], dtype=object)
 
-    def turn(self, ready: Array, promise: Array, allowed: Array) -> Array:
+    def place(self, ready: Array, turn: Array, allowed: Array) -> Array:
         """Return before which service each candidate has its turn, `count` for after all."""
         if not self.count:
             return np.zeros(ready.shape, dtype=int)
         first = np.searchsorted(self.flat, ready + self.offset) - self.column * self.count
-        later = (self.promise[None, :] > promise[:, None]) | allowed[None, :]
+        later = (self.turns[None, :] > turn[:, None]) | allowed[None, :]
         places = np.where(later, np.arange(self.count), self.count)
         following = np.minimum.accumulate(places[:, ::-1], axis=1)[:, ::-1]
-        ends = np.full((len(promise), 1), self.count)
+        ends = np.full((len(turn), 1), self.count)
         following = np.concatenate([following, ends], axis=1)
-        return np.take_along_axis(following, first, axis=1)
+        place = np.take_along_axis(following, first, axis=1)
+        found: Array = np.minimum(place, self.next_gap[first, self.column])
+        return found
+
+
+def _free(ends: Array, places: int, now: float) -> Array:
+    """Return when a place is free for each service in turn, and after all of them."""
+    first = np.full((places, ends.shape[1]), now)
+    if places == 1:
+        return np.maximum.accumulate(np.concatenate([first, ends]), axis=0)
+    free = np.empty((len(ends) + 1, ends.shape[1]))
+    for n, end in enumerate(ends):
+        free[n] = first.min(axis=0)
+        first[first.argmin(axis=0), np.arange(ends.shape[1])] = end
+    free[len(ends)] = first.min(axis=0)
+    return free
+
+
+@dataclass(frozen=True, slots=True)
+class _Own:
+    """A service of the candidate itself: its other lots wait for it, or share its load."""
+
+    start: Array
+    end: Array
+    room: Array
+    batch: int
 
 
 class Placing:
@@ -61,15 +92,17 @@ class Placing:
         self.floor = floor
         self.columns = min(columns, floor.ground.replications)
         self.shelves = {
-            key: _Shelf(record, floor.last_free[key], self.columns)
+            key: _Shelf(record, floor.ground.stations[key].places, floor.ground.now, self.columns)
             for key, record in floor.records.items()
         }
 
-    def done(self, lots: Sequence[Lot], arrive: Array, promise: Array) -> Array:
-        """Return when the whole candidate is done, for each arrival and assumed promise."""
+    def done(
+        self, lots: Sequence[Lot], arrive: Array, work: float, promise: Array | None = None
+    ) -> Array:
+        """Return when the whole candidate with `work` minutes is done, for each arrival."""
         ground = self.floor.ground
         slow = ground.slow_runs()[:, : self.columns]
-        busy: dict[PartStage, Array] = {}
+        own: dict[PartStage, list[_Own]] = {}
         whole = np.zeros((len(arrive), self.columns))
         for lot in lots:
             at = np.repeat(arrive[:, None], self.columns, axis=1)
@@ -77,34 +110,56 @@ class Placing:
                 if op.station is PartStage.STRIP:
                     at = ground.runs[op.outside_days].back_from(at, slow)
                     continue
-                at = self._visit(op, row(lot.stream, visit), at, promise, busy)
+                turn = (
+                    0.0 * arrive
+                    if lot.leaves(visit)
+                    else promise
+                    if promise is not None
+                    else arrive + PATIENCE * work
+                )
+                minutes = self._minutes(lot, visit)
+                at = self._visit(op, minutes, at, turn, own.setdefault(op.station, []))
                 if op.station is PartStage.INSPECT:
-                    at = at + ground.redo(lot)[: self.columns]
+                    at = ground.after_inspection(lot, at)
             whole = np.maximum(whole, at)
         return whole
 
-    def _visit(
-        self, op: Op, chance_row: int, ready: Array, promise: Array, busy: dict[PartStage, Array]
-    ) -> Array:
+    def _minutes(self, lot: Lot, visit: int) -> Array:
+        op = lot.ops[visit]
+        ground = self.floor.ground
+        spread = ground.stations[op.station].spread
+        if op.station is not PartStage.CURE:
+            spread /= lot.parts**0.5
+        rows = np.array([row(lot.stream, visit)])
+        factor: Array = ground.factors(rows, np.array([spread]))[0, : self.columns]
+        return op.minutes * factor
+
+    def _visit(self, op: Op, minutes: Array, ready: Array, turn: Array, own: list["_Own"]) -> Array:
         ground = self.floor.ground
         shelf = self.shelves[op.station]
-        station = ground.stations[op.station]
         allowed = self._joins(op, shelf)
-        turn = shelf.turn(ready, promise, allowed)
-        start = np.maximum(ready, shelf.free[turn, shelf.column])
+        place = shelf.place(ready, turn, allowed)
+        start = np.maximum(ready, shelf.free[place, shelf.column])
         if allowed.any():
-            joined = np.append(allowed, values=False)[turn]
-            start = np.where(joined, shelf.starts[turn, shelf.column], start)
-        if op.station in busy and station.places == 1:
-            start = np.maximum(start, busy[op.station])
-        factor = ground.factors(np.array([chance_row]), np.array([station.spread]))
-        minutes = op.minutes * factor[0, : self.columns]
-        if op.station is PartStage.COAT and shelf.count:
-            before = shelf.colour[np.maximum(turn, 1) - 1]
+            # an oven that stands idle is not kept waiting for a later load
+            joined = np.append(allowed, values=False)[place] & ~shelf.idle[place, shelf.column]
+            start = np.where(joined, shelf.starts[place, shelf.column], start)
+        places = ground.stations[op.station].places
+        if len(own) >= places:
+            start = np.maximum(start, own[-places].end)
+        if op.station is PartStage.COAT and shelf.count and not own:
+            before = shelf.colour[np.maximum(place, 1) - 1]
             minutes = minutes + np.where(before == op.colour, 0.0, ground.stations.colour_change)
-        own = ground.own.get(op.station)
-        end = start + minutes if own is None else own.add(start, minutes)
-        busy[op.station] = end
+        hours = ground.own.get(op.station)
+        end = start + minutes if hours is None else hours.add(start, minutes)
+        if op.station is PartStage.CURE and own and own[-1].batch == op.batch:
+            with_own = (ready <= own[-1].start) & (own[-1].room >= op.share)
+            start = np.where(with_own, own[-1].start, start)
+            end = np.where(with_own, own[-1].end, end)
+            room = np.where(with_own, own[-1].room, 1.0) - op.share
+        else:
+            room = np.full(start.shape, 1.0 - op.share)
+        own.append(_Own(start, end, room, op.batch))
         return end + op.after
 
     def _joins(self, op: Op, shelf: _Shelf) -> Array:

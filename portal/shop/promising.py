@@ -9,12 +9,11 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from portal.shop.forecast import Floor, look_ahead
-from portal.shop.lots import JobWork, lots_of
+from portal.shop.lots import JobWork, lots_of, standard_work
 from portal.shop.stations import Stations
 from portal.shop.week import Week, Window
 
 COLUMNS = 100  # replications that a list of windows is judged by
-ROUNDS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,11 +69,9 @@ def offers_on(
     placing = Placing(floor.replayed, columns)
     lots = lots_of([candidate], floor.stations, floor.line.at, floor.ground.now)
     arrive = np.array([max(floor.ground.now, floor.line.at(one.end)) for one in windows])
-    promise = np.full(len(windows), np.inf)
-    for _ in range(ROUNDS):
-        done = placing.done(lots, arrive, promise)
-        likely, safe = np.percentile(done, (50, 95), axis=1)
-        promise = likely + calibration.stretch * (safe - likely)
+    done = placing.done(lots, arrive, standard_work(candidate, floor.stations))
+    likely, safe = np.percentile(done, (50, 95), axis=1)
+    promise = likely + calibration.stretch * (safe - likely)
     # a later drop-off never leads to an earlier date
     raw = [floor.line.moment(float(one)) for one in np.maximum.accumulate(promise)]
     return tuple(

@@ -1,4 +1,8 @@
-"""The order in which the floor takes its lots: earliest promise first, oven loads filled.
+"""The order in which the floor takes its lots, and how it fills the oven.
+
+A promise that breaks unless its lot is taken soon goes first, the most urgent of all before the
+others. Otherwise who came earlier goes first, the short before the long; parts that came back
+from inspection and parts that must catch a strip run wait for nobody.
 
 A plain walk through the events of one nominal run, with mean times. What it decides (who
 precedes whom at each station, what shares an oven load, where the booth changes colour) is what
@@ -6,19 +10,24 @@ the floor page shows and what the forecast then replays with spread.
 """
 
 import heapq
-from bisect import insort
-from collections.abc import Callable, Sequence
+import math
+from bisect import bisect_left, insort
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Protocol
 
 from portal.shop.lots import Lot, Op
 from portal.shop.moves import PartStage
 from portal.shop.stations import Stations
 
 LOOK = 24  # how far down a queue a station looks for the same colour or the same cure
-# working minutes by which a promise may lie later and still go first to save a colour change
+# a promise is urgent when less than this many times the work that is left lies before it
+URGENT = 1.5
+# how much later a lot's turn may be and still go first to save a colour change
 SAME_COLOUR = 120.0
 # of a visit that has begun, at least this share is still to come
 LEFT_AT_LEAST = 0.15
+FREED, OPENED = -1, -2
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +35,7 @@ class Step:
     """One service: which lots (one, but for the oven), at their how-manieth visit.
 
     `change` is the colour change before it; `worked` the minutes done before we looked;
-    `starts` when it starts in the nominal run.
+    `starts` when it starts in the nominal run; `turn` its place in the queue, 0 for the urgent.
     """
 
     station: PartStage
@@ -36,36 +45,82 @@ class Step:
     change: float
     worked: float
     starts: float
+    turn: float
 
 
-# when a lot that is ready for the outside strip comes back, on the line of working time
-Away = Callable[[float, Op, Lot], float]
+class Ground(Protocol):
+    """What the walk asks about the calendar; all times on the line of working time."""
+
+    @property
+    def now(self) -> float:
+        """Return the present moment."""
+
+    def away(self, ready: float, op: Op, lot: Lot) -> float:
+        """Return when a lot that is ready for the outside strip comes back."""
+
+    def opens(self, key: PartStage, at: float) -> float:
+        """Return when a station works again, `at` itself while it does."""
+
+    def through(self, key: PartStage, start: float, minutes: float) -> float:
+        """Return when a service ends that pauses while its station is closed."""
+
+    def worked(self, key: PartStage, begun: float, until: float) -> float:
+        """Return how long a station was open between two moments."""
+
+
+# a lot in a queue: its turn, its number, its visit
+Waiting = tuple[float, int, int]
 
 
 @dataclass(slots=True)
 class _Bench:
-    """A station during the walk: free places, queue in order of promise, colour in the booth."""
+    """A station during the walk: free places, queue in order of turn, colour in the booth.
+
+    `risks` holds the same lots by the moment at which their promise becomes urgent.
+    """
 
     free: int
     left_last: float
-    queue: list[tuple[float, int, int]] = field(default_factory=list)
+    queue: list[Waiting] = field(default_factory=list)
+    risks: list[tuple[float, Waiting]] = field(default_factory=list)
+    waiting: set[Waiting] = field(default_factory=set)
     colour: str = ""
+
+    def add(self, one: Waiting, urgent_at: float) -> None:
+        """Let a lot queue."""
+        insort(self.queue, one)
+        self.waiting.add(one)
+        if urgent_at < math.inf:
+            heapq.heappush(self.risks, (urgent_at, one))
+
+    def first(self, at: float) -> tuple[Waiting, bool]:
+        """Return whose turn it is, and whether it is because of its promise."""
+        while self.risks and self.risks[0][1] not in self.waiting:
+            heapq.heappop(self.risks)
+        if self.risks and self.risks[0][0] <= at:
+            return self.risks[0][1], True
+        return self.queue[0], False
+
+    def remove(self, one: Waiting) -> None:
+        """Take a lot out of the queue."""
+        del self.queue[bisect_left(self.queue, one)]
+        self.waiting.remove(one)
 
 
 class Walk:
     """One nominal run of the floor from `now`."""
 
-    def __init__(self, lots: Sequence[Lot], stations: Stations, away: Away, now: float) -> None:
+    def __init__(self, lots: Sequence[Lot], stations: Stations, ground: Ground) -> None:
         self.lots = lots
         self.stations = stations
-        self.away = away
-        self.now = now
+        self.ground = ground
+        self.now = ground.now
         self.steps: list[Step] = []
         left = _left_last(lots)
         self.benches = {
             one.key: _Bench(one.places, left.get(one.key, 0.0)) for one in stations.by_key
         }
-        # (when, order, lot, visit) of an arrival, or (when, order, -1, station) of a freed place
+        # (when, order, lot, visit), or (when, order, FREED or OPENED, station)
         self._events: list[tuple[float, int, int, int]] = []
         self._keys = [one.key for one in stations.by_key]
         self._pushed = 0
@@ -82,7 +137,7 @@ class Walk:
             while self._events and self._events[0][0] <= at:
                 _, _, which, number = heapq.heappop(self._events)
                 if which < 0:
-                    self.benches[self._keys[number]].free += 1
+                    self.benches[self._keys[number]].free += 1 if which == FREED else 0
                     touched.add(self._keys[number])
                 else:
                     self._arrive(at, which, number, touched)
@@ -101,20 +156,26 @@ class Walk:
             return
         op = lot.ops[visit]
         if op.station is PartStage.STRIP:
-            self.steps.append(Step(op.station, (index,), (visit,), 0.0, 0.0, 0.0, at))
-            self._push(self.away(at, op, lot), index, visit + 1)
+            self.steps.append(Step(op.station, (index,), (visit,), 0.0, 0.0, 0.0, at, 0.0))
+            self._push(self.ground.away(at, op, lot), index, visit + 1)
             return
-        insort(self.benches[op.station].queue, (lot.promise, index, visit))
+        turn = 0.0 if lot.first or lot.leaves(visit) else lot.turn
+        urgent_at = lot.promise - URGENT * lot.left(visit)
+        self.benches[op.station].add((turn, index, visit), urgent_at)
         touched.add(op.station)
 
     def _serve(self, at: float, key: PartStage) -> None:
         bench = self.benches[key]
+        if bench.queue and (opens := self.ground.opens(key, at)) > at:
+            self._push(opens, OPENED, self._keys.index(key))
+            return
         while bench.free and bench.queue:
             bench.free -= 1
-            taken, change = self._take(bench, key)
+            first, urgent = bench.first(at)
+            taken, change = self._take(bench, key, first)
             ops = [self.lots[index].ops[visit] for _, index, visit in taken]
             minutes = max(op.minutes for op in ops)
-            worked = self._worked(at, bench, taken, minutes)
+            worked = self._worked(at, key, bench, taken[0], minutes)
             step = Step(
                 key,
                 tuple(index for _, index, _ in taken),
@@ -123,61 +184,61 @@ class Walk:
                 change,
                 worked,
                 at,
+                0.0 if urgent else taken[0][0],
             )
             self.steps.append(step)
-            end = at + change + minutes - worked
-            self._push(end, -1, self._keys.index(key))
+            end = self.ground.through(key, at, change + minutes - worked)
+            self._push(end, FREED, self._keys.index(key))
             for (_, index, visit), op in zip(taken, ops, strict=True):
                 self._push(end + op.after, index, visit + 1)
 
-    def _take(self, bench: _Bench, key: PartStage) -> tuple[list[tuple[float, int, int]], float]:
+    def _take(self, bench: _Bench, key: PartStage, first: Waiting) -> tuple[list[Waiting], float]:
+        taken, change = [first], 0.0
         if key is PartStage.CURE:
-            return self._load(bench), 0.0
-        if key is PartStage.COAT:
-            return self._same_colour(bench)
-        return [bench.queue.pop(0)], 0.0
+            taken = self._load(bench, first)
+        elif key is PartStage.COAT:
+            taken = [self._same_colour(bench, first)]
+            colour = self._op(taken[0]).colour
+            change = self.stations.colour_change if colour != bench.colour else 0.0
+            bench.colour = colour
+        for one in taken:
+            bench.remove(one)
+        return taken, change
 
-    def _load(self, bench: _Bench) -> list[tuple[float, int, int]]:
-        """Take the earliest promise and fill the load with what cures alike."""
-        first = bench.queue.pop(0)
+    def _load(self, bench: _Bench, first: Waiting) -> list[Waiting]:
+        """Fill the load of the first lot with what cures alike, in order of turn."""
         lead = self._op(first)
         room = 1.0 - lead.share
         taken = [first]
         for one in bench.queue[:LOOK]:
             op = self._op(one)
-            if op.share <= room and abs(op.batch - lead.batch) <= self.stations.oven.apart_c:
+            alike = abs(op.batch - lead.batch) <= self.stations.oven.apart_c
+            if one != first and alike and op.share <= room:
                 room -= op.share
                 taken.append(one)
-        for one in taken[1:]:
-            bench.queue.remove(one)
         return taken
 
-    def _same_colour(self, bench: _Bench) -> tuple[list[tuple[float, int, int]], float]:
-        """Take the earliest promise, or one of the same colour that is due hardly later."""
-        pick = 0
-        due = bench.queue[0][0]
-        for n, one in enumerate(bench.queue[:LOOK]):
-            if one[0] > due + SAME_COLOUR:
+    def _same_colour(self, bench: _Bench, first: Waiting) -> Waiting:
+        """Return the first lot, or one of the booth's colour whose turn is hardly later."""
+        for one in bench.queue[:LOOK]:
+            if one[0] > first[0] + SAME_COLOUR:
                 break
             if self._op(one).colour == bench.colour:
-                pick = n
-                break
-        taken = bench.queue.pop(pick)
-        colour = self._op(taken).colour
-        change = self.stations.colour_change if colour != bench.colour else 0.0
-        bench.colour = colour
-        return [taken], change
+                return one
+        return first
 
     def _worked(
-        self, at: float, bench: _Bench, taken: list[tuple[float, int, int]], minutes: float
+        self, at: float, key: PartStage, bench: _Bench, first: Waiting, minutes: float
     ) -> float:
-        _, index, visit = taken[0]
+        """Return what was done on a lot that was in hand when we looked."""
+        _, index, visit = first
         lot = self.lots[index]
-        if at > self.now or visit or not lot.here:
+        if at > self.ground.opens(key, self.now) or visit or not lot.here:
             return 0.0
-        return min(at - max(lot.since, bench.left_last), (1 - LEFT_AT_LEAST) * minutes)
+        begun = max(lot.since, bench.left_last)
+        return min(self.ground.worked(key, begun, self.now), (1 - LEFT_AT_LEAST) * minutes)
 
-    def _op(self, one: tuple[float, int, int]) -> Op:
+    def _op(self, one: Waiting) -> Op:
         return self.lots[one[1]].ops[one[2]]
 
 

@@ -34,14 +34,14 @@ class Closure:
 
     def covers(self, day: date) -> bool:
         """Tell whether `day` lies inside; a yearly closure may run across New Year."""
-        first, last = self.first.inside(day.year), self.last.inside(day.year)
         if self.first.year is not None and self.last.year is not None:
             whole = (self.first.year, self.first.month, self.first.day)
             end = (self.last.year, self.last.month, self.last.day)
             return whole <= (day.year, day.month, day.day) <= end
-        if first is None or last is None:
-            return False
-        return first <= day <= last if first <= last else day >= first or day <= last
+        # by month and day: an end on the 29th of February holds in every year
+        first, last = (self.first.month, self.first.day), (self.last.month, self.last.day)
+        at = (day.month, day.day)
+        return first <= at <= last if first <= last else at >= first or at <= last
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +78,9 @@ class Run:
 
 @lru_cache(maxsize=64)
 def public_holidays(country: str, subdivision: str, year: int) -> Mapping[date, str]:
-    """Return the public holidays of one year with their names."""
+    """Return the public holidays of one year with their names; none without a country."""
+    if not country:
+        return {}
     import holidays  # noqa: PLC0415  # 40 ms that a page without dates need not pay
 
     found = holidays.country_holidays(country, subdiv=subdivision or None, years=year)
