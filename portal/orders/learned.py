@@ -152,7 +152,7 @@ def promises_kept(unit: Unit) -> Promises:
 
 
 def learn(session: Session, shop: Shop, now: datetime) -> Learned:
-    """Learn from the events of the last year, or the last 12,000 of them."""
+    """Learn from the events of the last year, or the last 8,000 of them."""
     rows = moves_of_parts(session, now)
     stays = stays_by_station(session, rows, shop, now)
     found = []
