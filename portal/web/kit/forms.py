@@ -92,7 +92,8 @@ class TextField(StringField):
         **kwargs: Any,
     ) -> None:
         keys = {"maxlength": longest} | kwargs.pop("render_kw", {})
-        if keys.get("type") in ("date", "datetime-local"):  # browsers know how long a date is, and HTML forbids it
+        # browsers know how long a date is, and HTML forbids to say it
+        if keys.get("type") in ("date", "datetime-local"):
             del keys["maxlength"]
         kwargs.setdefault("filters", [_strip])
         super().__init__(label, [*validators, AtMost(longest)], render_kw=keys, **kwargs)
