@@ -75,9 +75,10 @@ def learn_pace(visits: Sequence[Visit], spread: float, now: datetime) -> Pace:
         n + WEIGHT_OF_PRIOR_SPREAD
     )
     trust = 1 / (1 + math.pi / 2 * variance / n / PRIOR_DEVIATION**2)
-    ratio = math.exp(trust * (middle + deviation * deviation / 2))
+    # bounded before it is shrunk, so that one absurd record among few moves little
+    mean = min(math.log(SLOWEST), max(math.log(FASTEST), middle + deviation * deviation / 2))
     return Pace(
-        ratio=min(SLOWEST, max(FASTEST, ratio)),
+        ratio=math.exp(trust * mean),
         spread=math.sqrt(math.expm1(variance)),
         visits=len(believed),
         all_visits=len(visits),

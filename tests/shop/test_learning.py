@@ -159,7 +159,13 @@ def test_old_visits_fade():
 
 @pytest.mark.parametrize(("ratio", "bound"), [(9.0, SLOWEST), (0.1, FASTEST)])
 def test_no_record_makes_a_station_absurd(ratio, bound):
-    assert learn_pace(visits([ratio] * 100), PRIOR_SPREAD, NOW).ratio == bound
+    learned = learn_pace(visits([ratio] * 100), PRIOR_SPREAD, NOW)
+    assert learned.ratio == pytest.approx(bound, rel=0.02)
+    assert FASTEST <= learned.ratio <= SLOWEST
+
+
+def test_one_absurd_record_alone_moves_little():
+    assert learn_pace(visits([40.0]), PRIOR_SPREAD, NOW).ratio < 1.5
 
 
 def test_a_visit_of_no_length_is_passed_over():
