@@ -10,27 +10,30 @@ help: ## list these commands
 	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | sort | awk -F'\t' '{printf "  %-16s %s\n", $$1, $$2}'
 
 CATALOGUES := $(wildcard portal/locale/*/LC_MESSAGES/*.po)
+SPEECH := $(CATALOGUES:.po=.mo)
 
-$(VENV)/run.done: requirements.lock.txt .ci/set-up $(CATALOGUES)
+$(VENV)/run.done: requirements.lock.txt .ci/set-up
 	@bash .ci/set-up run
-$(VENV)/dev.done: requirements-dev.lock.txt .ci/set-up $(CATALOGUES)
+$(VENV)/dev.done: requirements-dev.lock.txt .ci/set-up
 	@bash .ci/set-up dev
+$(SPEECH): %.mo: %.po | $(VENV)/run.done
+	@bash .ci/set-up languages
 build/system.done: .ci/set-up tests/package-lock.json
 	@bash .ci/set-up system
 
-demo: $(VENV)/run.done ## run the portal with demo data on http://127.0.0.1:8000 (PORT= changes it)
+demo: $(VENV)/run.done $(SPEECH) ## run the portal with demo data on http://127.0.0.1:8000 (PORT= changes it)
 	@$(PY) -m portal demo
 
-serve: $(VENV)/run.done ## run the portal on your own data
+serve: $(VENV)/run.done $(SPEECH) ## run the portal on your own data
 	@$(PY) -m portal serve
 
 migrate: $(VENV)/run.done ## bring the database to the newest form
 	@$(PY) -m portal migrate
 
-test: $(VENV)/dev.done build/system.done ## run all tests (sets up what it needs)
+test: $(VENV)/dev.done $(SPEECH) build/system.done ## run all tests (sets up what it needs)
 	@$(PY) -m pytest tests -n 2 --dist loadgroup
 
-check: $(VENV)/dev.done ## ruff, types, layers, templates, dead code, message catalogues
+check: $(VENV)/dev.done $(SPEECH) ## ruff, types, layers, templates, dead code, message catalogues
 	@bash .ci/checks
 
 messages: $(VENV)/dev.done ## draw the sentences anew and bring the catalogues of all languages up to them
@@ -40,17 +43,17 @@ messages: $(VENV)/dev.done ## draw the sentences anew and bring the catalogues o
 fix: $(VENV)/dev.done ## let ruff format and mend what it can
 	@$(VENV)/bin/ruff check --fix portal tests ; $(VENV)/bin/ruff format portal tests
 
-bench: $(VENV)/dev.done build/system.done ## measure speed and memory, figures to build/bench.json
+bench: $(VENV)/dev.done $(SPEECH) build/system.done ## measure speed and memory, figures to build/bench.json
 	@bash .ci/set-up bench
 	@$(PY) -m tests.bench.bench
 
 bench-promise: $(VENV)/dev.done ## prove the promise against a simulated shop, figures to build/promise.json
 	@$(PY) -m tests.bench.promise
 
-pictures: $(VENV)/dev.done build/system.done ## take the screenshots of the README
+pictures: $(VENV)/dev.done $(SPEECH) build/system.done ## take the screenshots of the README
 	@$(PY) -m tests.browser.pictures
 
-lighthouse: $(VENV)/dev.done build/system.done ## judge the pages as a phone on a slow line, figures to build/lighthouse.json
+lighthouse: $(VENV)/dev.done $(SPEECH) build/system.done ## judge the pages as a phone on a slow line, figures to build/lighthouse.json
 	@bash .ci/set-up lighthouse
 	@$(PY) -m tests.browser.lighthouse
 
