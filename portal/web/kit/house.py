@@ -12,7 +12,8 @@ from portal.web.kit.security import in_the_open
 
 blueprint = Blueprint("house", __name__)
 
-ROBOTS = "User-agent: *\nDisallow: /o/\nDisallow: /r/\nDisallow: /J/\nDisallow: /counter/\n"
+# an order says in its own headers whether it may be listed
+ROBOTS = "User-agent: *\nDisallow: /r/\nDisallow: /J/\nDisallow: /counter/\n"
 A_DAY = "public, max-age=86400"
 A_YEAR = 31_536_000
 
