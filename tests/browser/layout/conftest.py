@@ -19,15 +19,6 @@ from tests.browser.layout.judge import Judge
 from tests.conftest import Clock, chance
 
 HALL = "/hall/"
-# the catalogue is taken once: all that looks at it runs in one process
-TOGETHER = pytest.mark.xdist_group("layout")
-
-
-@pytest.hookimpl(tryfirst=True)
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    for item in items:
-        if Path(__file__).parent in Path(str(item.path)).parents:
-            item.add_marker(TOGETHER)
 
 
 @pytest.fixture(scope="session")

@@ -5,7 +5,8 @@ import pytest
 from tests.browser.layout.judge import ALL_RULES, Judge
 
 WIDTHS = (320, 360, 390, 768, 1280)
-pytestmark = pytest.mark.browser
+# the catalogue is taken once: all that looks at it runs in one process
+pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("catalogue")]
 
 
 def told(faults: list[str]) -> str:
