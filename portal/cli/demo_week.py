@@ -141,6 +141,13 @@ class _Days:
         opens = self._week.moment(self.day(offset), OPENS)
         return opens + timedelta(hours=(at - offset) * WORKED_HOURS)
 
+    def offset_of(self, moment: datetime) -> int:
+        """Return how many working days from today's a moment of the past lies."""
+        day, offset = self._week.local(moment).date(), 0
+        while self.day(offset) > day:
+            offset -= 1
+        return offset
+
     def evening(self, offset: int) -> datetime:
         """Return the evening of a working day: people book after work."""
         return self._week.moment(self.day(offset), EVENING)
@@ -167,18 +174,30 @@ def _plan(story: Story, days: _Days, floor: Floor, told: Told) -> None:
 def _plan_work(story: Story, days: _Days, floor: Floor, told: Told, job_id: int) -> None:
     """Spread the steps of one job over the time from its drop-off until its end, or until now."""
     with story.unit.read() as session:
-        arrives = session.scalars(sa.select(Job.dropoff_at).where(Job.id == job_id)).one()
+        job = session.execute(
+            sa.select(Job.dropoff_at, Job.promise_at).where(Job.id == job_id)
+        ).one()
     steps = floor.steps(job_id, told.reach, finding=told.finding, adds=told.finding_adds)
-    first = float(told.drop_off) + 0.1
-    end = {"handed_back": told.drop_off + 4.6, "ready": told.drop_off + 3.9}.get(
-        told.reach, days.passed_today() - 0.02
-    )
-    end = max(min(end, days.passed_today() - 0.02), first + 0.05)
-    for i, step in enumerate(steps):
-        moment = arrives + timedelta(minutes=9)
-        if i:
-            moment = max(moment, days.moment(first + (end - first) * i / max(1, len(steps) - 1)))
+    arrives = job.dropoff_at + timedelta(minutes=9)
+    if told.reach in {"ready", "handed_back"}:
+        # what is finished was finished in time; the hand-back follows the next morning
+        until = min(job.promise_at - timedelta(minutes=40), days.moment(told.drop_off + 3.9))
+        moments = _spread(arrives, until, len(steps) - (told.reach == "handed_back"))
+        moments.append(days.moment(days.offset_of(until) + 1.1))
+    else:
+        first = float(told.drop_off) + 0.1
+        end = max(days.passed_today() - 0.02, first + 0.05)
+        share = (end - first) / max(1, len(steps) - 1)
+        moments = [max(arrives, days.moment(first + share * i)) for i in range(len(steps))]
+        moments[0] = arrives
+    for step, moment in zip(steps, moments, strict=False):
         story.at(moment, step)
+
+
+def _spread(first: datetime, last: datetime, count: int) -> list[datetime]:
+    """Return `count` moments from `first` to `last`, evenly."""
+    step = (last - first) / max(1, count - 1)
+    return [first + step * i for i in range(count)]
 
 
 def _move(story: Story, job_id: int, verb: str) -> None:
