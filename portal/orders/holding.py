@@ -72,7 +72,8 @@ def refuse_if_overtaken(session: Session, job_id: int, seen: int) -> None:
 
 
 def _sentence(told: list[Said], more: int) -> Said:
-    listed = "; ".join(told)
+    events = {f"e{n}": one for n, one in enumerate(told)}
+    listed = Said("; ".join(f"{{{name}}}" for name in events), events)
     if more:
         return say(
             "While you were at it this changed: {listed}; and {more} more. "
@@ -88,33 +89,33 @@ def _sentence(told: list[Said], more: int) -> Said:
 
 
 DONE = {
-    "arrived": "part {part} was checked",
-    "tag": "part {part} got a tag",
-    "untag": "part {part} lost its tag",
-    "stamp": "the stamp of part {part} was noted",
-    "bag": "a hardware bag was noted",
-    "bag_off": "a hardware bag was struck off",
-    "finding": "a finding was raised",
-    "settle": "a finding was answered",
-    "receive": "the job was received",
-    "start": "work was started",
-    "wait": "the job waits for its customer",
-    "inspect": "part {part} was inspected",
-    "rework": "part {part} went back for rework",
-    "make_ready": "the job was made ready",
-    "take_back": "the job was taken back into work",
-    "hand_back": "the job was handed back",
-    "pay": "a payment was noted",
-    "call_off": "the job was called off",
-    "miss": "the job was marked as not brought",
-    "turn_away": "the job was turned away",
+    "arrived": say("part {part} was checked"),
+    "tag": say("part {part} got a tag"),
+    "untag": say("part {part} lost its tag"),
+    "stamp": say("the stamp of part {part} was noted"),
+    "bag": say("a hardware bag was noted"),
+    "bag_off": say("a hardware bag was struck off"),
+    "finding": say("a finding was raised"),
+    "settle": say("a finding was answered"),
+    "receive": say("the job was received"),
+    "start": say("work was started"),
+    "wait": say("the job waits for its customer"),
+    "inspect": say("part {part} was inspected"),
+    "rework": say("part {part} went back for rework"),
+    "make_ready": say("the job was made ready"),
+    "take_back": say("the job was taken back into work"),
+    "hand_back": say("the job was handed back"),
+    "pay": say("a payment was noted"),
+    "call_off": say("the job was called off"),
+    "miss": say("the job was marked as not brought"),
+    "turn_away": say("the job was turned away"),
 }
 
 
 def told_event(verb: str, note: str, who: str | None, part: int | None) -> Said:
     """Tell one event as a clause with its person."""
     if verb in DONE:
-        done = say(DONE[verb], part=part or "")
+        done = Said(DONE[verb].msgid, {"part": part or ""})
     elif part is not None:
         done = say("part {part} was moved", part=part)
     else:
