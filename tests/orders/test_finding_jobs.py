@@ -136,7 +136,18 @@ def test_an_empty_scan_means_nothing(unit, typed: str) -> None:
     assert what_is(unit, typed).means is Means.NOTHING
 
 
-def test_finding_is_instant_over_a_hundred_thousand_jobs(unit, clock) -> None:
+def keep_house(database: str) -> None:
+    """Do at once what PostgreSQL's own housekeeper does within a minute of so many rows."""
+    if database.startswith("postgresql"):
+        engine = sa.create_engine(database, isolation_level="AUTOCOMMIT")
+        with engine.connect() as connection:
+            # the test cluster commits without waiting for the disk: first let it catch up
+            connection.execute(sa.text("CHECKPOINT"))
+            connection.execute(sa.text("VACUUM ANALYZE job"))
+        engine.dispose()
+
+
+def test_finding_is_instant_over_a_hundred_thousand_jobs(unit, database, clock) -> None:
     def fill(session) -> None:
         seed = a_job_row(session, clock.now(), declared={"padding": "x" * 1500}).id
         numbers = sa.select(sa.literal(0).label("n")).cte("numbers", recursive=True)
@@ -166,6 +177,7 @@ def test_finding_is_instant_over_a_hundred_thousand_jobs(unit, clock) -> None:
         session.execute(sa.insert(table).from_select([c.key for c in columns], filled))
 
     unit.write(fill)
+    keep_house(database)
     slowest = 0.0
     for typed in ("name12345", "+4416329104711", "x10047", "zzzz no such", "brown", "bronze 4711"):
         began = time.perf_counter()

@@ -88,7 +88,7 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f("ix_job_email"), ["email"], unique=False)
         batch_op.create_index(batch_op.f("ix_job_name"), ["name"], unique=False)
         batch_op.create_index(batch_op.f("ix_job_phone"), ["phone"], unique=False)
-        batch_op.create_index("ix_job_search", ["search"], unique=False)
+        batch_op.create_index("ix_job_search", ["search", "id"], unique=False)
         batch_op.create_index(batch_op.f("ix_job_state"), ["state"], unique=False)
         batch_op.create_index("ix_job_state_dropoff", ["state", "dropoff_at"], unique=False)
         batch_op.create_index("ix_job_state_promise", ["state", "promise_at"], unique=False)
