@@ -294,5 +294,8 @@ def test_without_the_guard_letters_would_leave_twice(
         return guarded(session, letter_id, now)
 
     monkeypatch.setattr(outbox, "_claim", unguarded)
-    put(unit, 20)
-    assert len(race(database, clock).sent) > 20
+    for round_ in range(8):  # whether two workers meet is chance; that they never do is not
+        put(unit, 20, start=20 * round_)
+        if len(race(database, clock).sent) > 20:
+            return
+    pytest.fail("no letter left twice without the guard: the race is none")

@@ -33,8 +33,8 @@ def written(url: str) -> set[str]:
 
 
 def test_what_was_acknowledged_is_there_after_the_kill(database) -> None:
-    told = killed_after(database, 0.25)
-    assert len(told) > 3
+    told = killed_after(database, 0.4)
+    assert len(told) > 1
     assert set(told) <= written(database)
     if database.startswith("sqlite"):
         engine = sa.create_engine(database)
@@ -52,5 +52,6 @@ def test_the_next_writer_is_not_in_the_way_of_the_killed_one(database) -> None:
 
 def test_one_that_speaks_before_it_commits_is_caught(database) -> None:
     """The control: an acknowledgement before the commit is a promise that a kill breaks."""
-    told = killed_after(database, 0.22, "early")
+    told = killed_after(database, 0.0, "early")
+    assert told
     assert not set(told) <= written(database)

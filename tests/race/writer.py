@@ -24,7 +24,7 @@ def main(url: str, *, early: bool) -> None:
             session.flush()
             if early:
                 speak(n)
-                time.sleep(0.05)
+                time.sleep(1.0)  # whoever kills it has all the time to do so
 
         unit.write(work)
         if not early:
