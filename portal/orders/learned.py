@@ -7,6 +7,7 @@ What is written in the books is the prior; what is learned counts beside it once
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from math import sqrt
 from statistics import median
 from typing import Any
 
@@ -19,9 +20,9 @@ from portal.orders.timed_work import (
     stays_by_station,
 )
 from portal.orders.unit import Unit
-from portal.shop.learning import Pace, Rate, learn_pace, learn_rate, learn_stretch
+from portal.shop.learning import Pace, Rate, learn_margin, learn_pace, learn_rate
 from portal.shop.moves import JobState, PartStage
-from portal.shop.promising import Calibration
+from portal.shop.promising import BELOW_AIM, Calibration
 from portal.shop.shop import Shop
 from portal.shop.stations import Station, Stations
 from portal.shop.visits import Visit, timed
@@ -38,12 +39,13 @@ class LearnedStation:
     """A station as written and as learned, side by side.
 
     `usual` is what a usual part (in the oven: a usual load) is expected to take in minutes by what
-    is written, None before anything was timed.
+    is written, None before anything was timed; `parts` how many are usually timed together.
     """
 
     written: Station
     pace: Pace
     usual: float | None
+    parts: float = 1.0
 
     @property
     def really(self) -> float | None:
@@ -63,13 +65,14 @@ class LearnedStation:
     def in_force(self) -> Station:
         """Return the station that forecasts go by.
 
-        The spread of several places side by side can't be told from their departures.
+        The spread of several places side by side can't be told from their departures. A lot's
+        times spread less than those of its parts, by the root of how many there usually are.
         """
         if not self.pace.counts:
             return self.written
         one, spread = self.written, self.written.spread
         if one.places == 1:
-            spread = min(2 * spread, max(spread / 2, self.pace.spread))
+            spread = min(2 * spread, max(spread / 2, self.pace.spread * sqrt(self.parts)))
         return replace(one, pace=one.pace * self.pace.ratio, spread=spread)
 
 
@@ -79,7 +82,7 @@ class Promises:
 
     kept: int
     of: int
-    stretch: float
+    margin: float
     aim_percent: int
 
     @property
@@ -88,9 +91,9 @@ class Promises:
         return 100 * self.kept // self.of if self.of else None
 
     @property
-    def reach_percent(self) -> int:
-        """By how much promises reach further than foreseen; negative when less far."""
-        return round(100 * (self.stretch - 1))
+    def more_minutes(self) -> int:
+        """How many working minutes the next promises leave more than a new shop's would."""
+        return round(self.margin - Calibration().margin)
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +139,8 @@ def stations_now(session: Session, shop: Shop, now: datetime) -> Stations:
 
 def calibration_now(session: Session, shop: Shop, now: datetime) -> Calibration:
     """Return how far promises reach, after what became of those before."""
-    return Calibration(stretch=_learned(session, shop, now).promises.stretch)
+    margin = _learned(session, shop, now).promises.margin
+    return Calibration(percent=shop.promise_percent - BELOW_AIM, margin=margin)
 
 
 def what_is_learned(unit: Unit) -> Learned:
@@ -163,8 +167,15 @@ def learn(session: Session, shop: Shop, now: datetime) -> Learned:
             change = shop.stations.colour_change if station.key is PartStage.COAT else 0.0
             own = stays.get(station.key, ())
             visits = timed(own, station.key, station.places, colour_change=change)
+        load = station.key is PartStage.CURE
+        parts = median(one.parts for one in visits) if visits and not load else 1.0
         found.append(
-            LearnedStation(station, learn_pace(visits, station.spread, now), _usual(visits))
+            LearnedStation(
+                station,
+                learn_pace(visits, station.spread / sqrt(parts), now),
+                _usual(visits),
+                parts,
+            )
         )
     looked = [row.verb for row in rows if row.from_ == PartStage.INSPECT]
     rework = learn_rate(looked.count("rework"), len(looked), shop.stations.rework_rate)
@@ -219,5 +230,6 @@ def _promises(session: Session, shop: Shop, now: datetime) -> Promises:
             known.append((promised, False))
     known.sort()
     last = [kept for _, kept in known[-LAST_PROMISES:]]
-    stretch = learn_stretch((kept for _, kept in known), shop.promise_percent)
-    return Promises(sum(last), len(last), stretch, shop.promise_percent)
+    start = Calibration().margin
+    margin = learn_margin((kept for _, kept in known), shop.promise_percent, start)
+    return Promises(sum(last), len(last), margin, shop.promise_percent)

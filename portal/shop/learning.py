@@ -21,8 +21,8 @@ LEAST_DEVIATION = 0.02  # of the logarithm; so that equal records put nothing as
 PRIOR_DEVIATION = 0.25  # how far shops' paces lie around the prior (log); common practice
 WEIGHT_OF_PRIOR_SPREAD = 10.0  # visits that the prior spread is worth; common practice
 WEIGHT_OF_PRIOR_RATE = 50.0  # inspections that the prior rework rate is worth; common practice
-STEP = 0.05  # of the logarithm of the stretch, per missed promise
-LEAST_STRETCH, MOST_STRETCH = 0.6, 3.0
+STEP = 20.0  # working minutes of margin, per broken promise
+LEAST_MARGIN, MOST_MARGIN = -120.0, 900.0  # a percentile too late by two hours; a day and a half
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,21 +96,25 @@ def learn_rate(times: int, of: int, prior: float) -> Rate:
     return Rate(share, times, of, counts=of >= ENOUGH)
 
 
-def learn_stretch(kept: Iterable[bool], percent: float) -> float:
-    """Learn how far promises must reach from whether each one so far was kept, oldest first.
+def learn_margin(kept: Iterable[bool], percent: float, start: float) -> float:
+    """Learn the margin of promises from whether each one so far was kept, oldest first.
 
     One small step a promise, up after a broken one and down, far less, after a kept one, so that
     the long-run share of kept ones is `percent` whatever the forecast gets wrong (adaptive
     conformal inference: Gibbs and Candès 2021, Adaptive conformal inference under distribution
-    shift, NeurIPS 34, eq. 2; here on the logarithm of the stretch). The whole history counts:
-    started anew from a window it would forget why it stands where it does.
+    shift, NeurIPS 34, eq. 2; here on the margin itself, in working minutes). The whole history
+    counts: started anew from a window it would forget why it stands where it does.
     """
     may_miss = 1 - percent / 100
-    low, high = math.log(LEAST_STRETCH), math.log(MOST_STRETCH)
-    at = 0.0
+    at = start
     for one in kept:
-        at = min(high, max(low, at + STEP * ((not one) - may_miss)))
-    return math.exp(at)
+        at = next_margin(at, may_miss, kept=one)
+    return at
+
+
+def next_margin(margin: float, may_miss: float, *, kept: bool) -> float:
+    """Return the margin after one more promise, `may_miss` being the share that may break."""
+    return min(MOST_MARGIN, max(LEAST_MARGIN, margin + STEP * ((not kept) - may_miss)))
 
 
 def weighted_median(values: Sequence[float], weights: Sequence[float]) -> float:

@@ -14,8 +14,7 @@ from portal.shop.stations import PartWork, Stations, oven_share
 
 # minutes of waiting that outweigh one minute of work: who came earlier goes first, but the short
 # before the long, which shortens what everybody waits
-PATIENCE = 0.0
-BY_PROMISE = False
+PATIENCE = 2.0
 HANGING = 6  # parts that are hung and carried together; common practice
 GONE = frozenset({PartStage.DONE, PartStage.GONE})
 
@@ -81,10 +80,7 @@ class Lot:
     first: bool = False
 
     def left(self, visit: int) -> float:
-        """Return the minutes from the start of a visit to the end of the way, without queues.
-
-        Before an outside strip nothing is in a hurry but to catch the run.
-        """
+        """Return the minutes from the start of a visit to the end of the way, without queues."""
         return sum(op.minutes + op.after for op in self.ops[visit:])
 
     def leaves(self, visit: int) -> bool:
@@ -136,7 +132,7 @@ def lots_of(
                 alike.setdefault(key, []).append(part)
         promise = math.inf if job.promise_at is None else at(job.promise_at)
         coming = at(job.arrives_at)
-        turn = promise if BY_PROMISE else coming + PATIENCE * standard_work(job, stations)
+        turn = coming + PATIENCE * standard_work(job, stations)
         for (set_key, stage, done, again), parts in alike.items():
             parts.sort(key=lambda part: part.since)
             expected = stage is PartStage.EXPECTED

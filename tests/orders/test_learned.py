@@ -18,6 +18,7 @@ from portal.orders.learned import (
 from portal.orders.moving import move_job, move_part, undo
 from portal.shop.moves import JobState, PartStage
 from portal.shop.open_time import open_time
+from portal.shop.promising import Calibration
 from portal.store.tables import Job, Move, OvenLoad, OvenLoadPart, Part
 from tests.factories import WHEELS, Booked, a_booked_job, a_job_at
 
@@ -216,10 +217,11 @@ def test_promises_are_counted_and_their_reach_follows(unit, clock):
     clock.advance(days=5)
     promises = what_is_learned(unit).promises
     assert (promises.kept, promises.of, promises.percent) == (3, 4, 75)
-    assert 1.03 < promises.stretch < 1.05  # one up by 5 %, three down by a quarter of one
+    # one broken: up by 19 minutes; three kept: down by one each
+    assert promises.margin == pytest.approx(Calibration().margin + 19 - 3)
     with unit.read() as session:
         shop = unit.shop(session)
-        assert calibration_now(session, shop, unit.now()).stretch == promises.stretch
+        assert calibration_now(session, shop, unit.now()).margin == promises.margin
 
 
 def test_a_job_ready_on_the_hour_kept_its_promise(unit):

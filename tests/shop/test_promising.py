@@ -43,7 +43,7 @@ def promised(
     stations: Stations = PLAIN,
     week: Week = WEEK,
     now: datetime = MONDAY,
-    stretch: float = 1.0,
+    margin: float = 0.0,
     seed: int = SEED,
 ) -> tuple[Offer, ...]:
     if windows is None:
@@ -56,7 +56,7 @@ def promised(
         week,
         now,
         seed=seed,
-        calibration=Calibration(stretch),
+        calibration=Calibration(margin=margin),
     )
     assert [one.window for one in found] == list(windows)
     return found
@@ -118,23 +118,25 @@ def test_a_load_with_room_and_the_same_cure_is_joined():
     # the others need the oven for the whole day, load after load, three quarters full
     size = (1000.0, 1000.0, 1000.0)
     heavy = a_work(envelope_mm=size, mass_kg=90.0)
-    queue = [a_job(n, heavy, parts=2, stage=PartStage.CURE) for n in range(1, 10)]
+    friday = MONDAY - timedelta(days=3)
+    queue = [a_job(n, heavy, parts=2, stage=PartStage.CURE, comes=friday) for n in range(1, 10)]
     window = WEEK.windows(MONDAY.date(), 1)[:1]
     joining = promised(one(mass_kg=10.0), *queue, windows=window)[0]
     alone = promised(one(mass_kg=200.0), *queue, windows=window)[0]
     assert worked(joining.raw_at) < worked(alone.raw_at)
 
 
-def test_a_calibration_that_stretches_puts_the_promise_off_and_one_that_shrinks_brings_it_near():
+def test_a_margin_puts_the_promise_off_by_so_many_working_minutes():
     queue = a_queue(6)
-    likely, safe, wide = (
-        promised(one(4), *queue, stations=SPREAD, stretch=stretch)[0].raw_at
-        for stretch in (0.0, 1.0, 2.0)
+    before, bare, after_it = (
+        promised(one(4), *queue, stations=SPREAD, margin=margin)[0].raw_at
+        for margin in (-40.0, 0.0, 90.0)
     )
-    assert likely < safe < wide
-    # on the line of working time the stretch is linear
-    assert worked(wide) - worked(safe) == pytest.approx(
-        worked(safe) - worked(likely), abs=timedelta(minutes=2)
+    assert worked(bare) - worked(before) == pytest.approx(
+        timedelta(minutes=40), abs=timedelta(minutes=1)
+    )
+    assert worked(after_it) - worked(bare) == pytest.approx(
+        timedelta(minutes=90), abs=timedelta(minutes=1)
     )
 
 
