@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 from werkzeug.serving import make_server
 
 from tests.cast import OFFICE, add_staff
@@ -24,6 +24,9 @@ QUIET = [
     "--disable-component-update",
     "--disable-sync",
 ]
+# two workers share two cores with a browser each: slow is not wrong
+PATIENCE_MS = 30_000
+expect.set_options(timeout=PATIENCE_MS)
 SIZES = {"phone": (390, 844), "desktop": (1280, 900)}
 
 
@@ -71,7 +74,7 @@ class Live:
             timezone_id="Europe/London",
             **more,
         )
-        context.set_default_timeout(10_000)
+        context.set_default_timeout(PATIENCE_MS)
         self.contexts.append(context)
         page = context.new_page()
         page.on("pageerror", lambda error: self.wrong.append(f"{page.url}: {error}"))
