@@ -4,7 +4,7 @@ import os
 import sqlite3
 import threading
 
-from flask import Flask, render_template_string
+from flask import Flask, render_template
 
 app = Flask(__name__)
 DATABASE = os.environ["FLOOR_DATABASE"]
@@ -13,6 +13,8 @@ TEMPLATE = (
     "<!doctype html><html lang=en><title>{{ row[0] }}</title><h1>{{ row[1] }}</h1>"
     + "<p>{{ row[0] }} a line of text that stands for what a page shows</p>\n" * LINES
 )
+# compiled once, as a file would be
+COMPILED = app.jinja_env.from_string(TEMPLATE)
 local = threading.local()
 
 
@@ -28,4 +30,4 @@ def job(token: str) -> str:
     row = local.connection.execute(
         "SELECT code, summary FROM job WHERE token = ?", (token,)
     ).fetchone()
-    return render_template_string(TEMPLATE, row=row)
+    return render_template(COMPILED, row=row)
