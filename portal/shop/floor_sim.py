@@ -38,16 +38,17 @@ class Replay:
     ready: list[Array]
     waits: list[dict[PartStage, float]]
     records: dict[PartStage, Record]
+    kept: int
 
 
-def replay(lots: Sequence[Lot], steps: Sequence[Step], ground: Ground, *, keep: bool) -> Replay:
-    """Replay the nominal order; with `keep` the stations' records stay for placing candidates."""
+def replay(lots: Sequence[Lot], steps: Sequence[Step], ground: Ground, *, keep: int) -> Replay:
+    """Replay the nominal order; the services of `keep` replications stay on record."""
     count = ground.replications
     rate = ground.stations.rework_rate
     # a part that comes back takes the stations again: their load grows by that share
     again = {PartStage.BLAST: 1 + rate, PartStage.COAT: 1 + rate}
     ready = [np.full(count, lot.ready) for lot in lots]
-    state = Replay(ground, ready, [{} for _ in lots], {})
+    state = Replay(ground, ready, [{} for _ in lots], {}, min(keep, count))
     places = {one.key: Place(one.places, ground.now, count) for one in ground.stations.by_key}
     for key in places:
         state.records[key] = Record()
@@ -97,7 +98,7 @@ def _strip(lots: Sequence[Lot], step: Step, state: Replay, slow: Array) -> None:
 
 
 def _serve(
-    lots: Sequence[Lot], step: Step, state: Replay, place: "Place", time: Array, *, keep: bool
+    lots: Sequence[Lot], step: Step, state: Replay, place: "Place", time: Array, *, keep: int
 ) -> None:
     ready = state.ready
     come = [ready[index] for index in step.lots]
@@ -111,7 +112,7 @@ def _serve(
     busy = time + step.change if step.change else time
     start, end = place.take(together, busy, state.ground.own.get(step.station))
     if keep:
-        _note(lots, step, state, start, end)
+        _note(lots, step, state, start[:keep].copy(), end[:keep].copy())
     for index, visit, one in zip(step.lots, step.visits, come, strict=True):
         waits = state.waits[index]
         waited = max(0.0, float((start - one).mean()))

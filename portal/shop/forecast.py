@@ -19,9 +19,11 @@ from portal.shop.week import Week
 if TYPE_CHECKING:
     from portal.shop.floor_sim import Replay
     from portal.shop.ground import Ground
+    from portal.shop.placing import Placing
 
 __all__ = ["Floor", "Forecast", "JobWork", "Outlook", "PartState", "foresee", "look_ahead"]
 REPLICATIONS = 400
+KEPT = 100  # replications whose services stay on record, for placing candidates
 SAFE = 95.0
 LOOK_BACK = timedelta(days=30)  # a strip run that has been away longer is lost, not late
 
@@ -56,6 +58,7 @@ class Floor:
     steps: tuple[Step, ...]
     ground: "Ground"
     replayed: "Replay"
+    placing: "Placing"
 
 
 def look_ahead(  # the state of the floor is what it is
@@ -66,10 +69,14 @@ def look_ahead(  # the state of the floor is what it is
     *,
     seed: int,
     replications: int = REPLICATIONS,
-    keep: bool = True,
+    keep: int = KEPT,
 ) -> Floor:
-    """Simulate the floor forward. `keep` also keeps what placing candidates needs."""
-    from portal.shop import floor_sim  # noqa: PLC0415  # numpy only where something is forecast
+    """Simulate the floor forward.
+
+    Of `keep` replications the stations' services stay on record, for placing candidates.
+    """
+    # numpy only where something is forecast
+    from portal.shop import floor_sim, placing  # noqa: PLC0415
 
     span = _span(jobs, stations, week, now)
     line = open_time(week, *span)
@@ -79,7 +86,16 @@ def look_ahead(  # the state of the floor is what it is
     steps = Walk(lots, stations, ground).run()
     replayed = floor_sim.replay(lots, steps, ground, keep=keep)
     return Floor(
-        tuple(jobs), stations, week, now, line, tuple(lots), tuple(steps), ground, replayed
+        tuple(jobs),
+        stations,
+        week,
+        now,
+        line,
+        tuple(lots),
+        tuple(steps),
+        ground,
+        replayed,
+        placing.Placing(replayed),
     )
 
 
@@ -93,7 +109,7 @@ def foresee(  # as look_ahead
     replications: int = REPLICATIONS,
 ) -> Forecast:
     """Return the outlook of every job from `now`. Jobs with nothing left to do are left out."""
-    floor = look_ahead(jobs, stations, week, now, seed=seed, replications=replications, keep=False)
+    floor = look_ahead(jobs, stations, week, now, seed=seed, replications=replications, keep=0)
     return read_forecast(floor)
 
 

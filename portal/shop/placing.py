@@ -88,17 +88,21 @@ class _Own:
 class Placing:
     """A replayed floor that answers for candidates; it is not changed by them."""
 
-    def __init__(self, floor: Replay, columns: int) -> None:
+    def __init__(self, floor: Replay) -> None:
         self.floor = floor
-        self.columns = min(columns, floor.ground.replications)
-        self.shelves = {
-            key: _Shelf(record, floor.ground.stations[key].places, floor.ground.now, self.columns)
-            for key, record in floor.records.items()
-        }
+        self.columns = floor.kept
+        self._shelves: dict[PartStage, _Shelf] = {}
 
-    def done(
-        self, lots: Sequence[Lot], arrive: Array, work: float, promise: Array | None = None
-    ) -> Array:
+    def shelf(self, key: PartStage) -> _Shelf:
+        """Return a station's record, made ready for searching when it is first asked for."""
+        if key not in self._shelves:
+            ground = self.floor.ground
+            places = ground.stations[key].places
+            record = self.floor.records[key]
+            self._shelves[key] = _Shelf(record, places, ground.now, self.columns)
+        return self._shelves[key]
+
+    def done(self, lots: Sequence[Lot], arrive: Array, work: float) -> Array:
         """Return when the whole candidate with `work` minutes is done, for each arrival."""
         ground = self.floor.ground
         slow = ground.slow_runs()[:, : self.columns]
@@ -110,13 +114,8 @@ class Placing:
                 if op.station is PartStage.STRIP:
                     at = ground.runs[op.outside_days].back_from(at, slow)
                     continue
-                turn = (
-                    0.0 * arrive
-                    if lot.leaves(visit)
-                    else promise
-                    if promise is not None
-                    else arrive + PATIENCE * work
-                )
+                first = lot.leaves(visit)  # what must catch a strip run goes first
+                turn = 0.0 * arrive if first else arrive + PATIENCE * work
                 minutes = self._minutes(lot, visit)
                 at = self._visit(op, minutes, at, turn, own.setdefault(op.station, []))
                 if op.station is PartStage.INSPECT:
@@ -136,7 +135,7 @@ class Placing:
 
     def _visit(self, op: Op, minutes: Array, ready: Array, turn: Array, own: list["_Own"]) -> Array:
         ground = self.floor.ground
-        shelf = self.shelves[op.station]
+        shelf = self.shelf(op.station)
         allowed = self._joins(op, shelf)
         place = shelf.place(ready, turn, allowed)
         start = np.maximum(ready, shelf.free[place, shelf.column])

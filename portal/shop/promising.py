@@ -15,7 +15,6 @@ from portal.shop.stations import Stations
 from portal.shop.week import Week, Window
 
 BELOW_AIM = 3.0  # by how much the percentile stands below the share that must be kept
-COLUMNS = 100  # replications that a list of windows is judged by
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,24 +58,16 @@ def offers(  # noqa: PLR0913  # the state of the floor is what it is
 
 
 def offers_on(
-    floor: Floor,
-    candidate: JobWork,
-    windows: Sequence[Window],
-    calibration: Calibration,
-    *,
-    columns: int = COLUMNS,
+    floor: Floor, candidate: JobWork, windows: Sequence[Window], calibration: Calibration
 ) -> tuple[Offer, ...]:
     """Return what each window leads to on a floor that was simulated before."""
     import numpy as np  # noqa: PLC0415  # numpy only where something is forecast
 
-    from portal.shop.placing import Placing  # noqa: PLC0415  # as above
-
     if not windows:
         return ()
-    placing = Placing(floor.replayed, columns)
     lots = lots_of([candidate], floor.stations, floor.line.at, floor.ground.now)
     arrive = np.array([max(floor.ground.now, floor.line.at(one.end)) for one in windows])
-    done = placing.done(lots, arrive, standard_work(candidate, floor.stations))
+    done = floor.placing.done(lots, arrive, standard_work(candidate, floor.stations))
     promise = np.percentile(done, calibration.percent, axis=1) + calibration.margin
     # a later drop-off never leads to an earlier date
     raw = [floor.line.moment(float(one)) for one in np.maximum.accumulate(promise)]

@@ -112,13 +112,12 @@ class OurPromise:
         now = moment(shop.env.now)
         jobs = [self._here(one) for one in shop.open.values()]
         jobs += [self._coming(one, moment(one.arrives)) for one in shop.booked()]
-        floor = look_ahead(jobs, self.stations, self.week, now, seed=SEED)
+        floor = look_ahead(jobs, self.stations, self.week, now, seed=SEED, keep=REPLICATIONS)
         offer = offers_on(
             floor,
             self._coming(order, now),
             [Window(now, now, 1)],
             Calibration(margin=self.margin),
-            columns=REPLICATIONS,
         )[0]
         return minutes_of(offer.raw_at)
 
