@@ -22,7 +22,7 @@ from portal.shop.stations import Stations
 
 LOOK = 24  # how far down a queue a station looks for the same colour or the same cure
 # a promise is urgent when less than this many times the work that is left lies before it
-URGENT = 1.5
+URGENT = 2.0
 # how much later a lot's turn may be and still go first to save a colour change
 SAME_COLOUR = 120.0
 # of a visit that has begun, at least this share is still to come
