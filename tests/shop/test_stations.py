@@ -110,7 +110,7 @@ def test_the_demo_stations_are_read_as_they_are_written():
     assert STATIONS[PartStage.COAT].per_m2 == 6
     assert STATIONS.oven == Oven((2400, 1500, 2000), 300, 30, 15, 0.6, 0)
     assert (STATIONS.colour_change, STATIONS.rework_rate, STATIONS.strip_late_rate) == (
-        *(12, 0.04),
+        *(12, 0.02),
         0.05,
     )
     with pytest.raises(KeyError):
