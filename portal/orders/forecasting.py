@@ -23,7 +23,7 @@ from portal.orders.letting_know import letter_new_date
 from portal.orders.unit import Unit
 from portal.shop.forecast import Floor, JobWork, Outlook, PartState, look_ahead, read_forecast
 from portal.shop.moves import JobState, PartStage
-from portal.shop.promising import Offer, offers_on
+from portal.shop.promising import Offer, bearable, offers_on
 from portal.shop.shop import Shop
 from portal.shop.stations import PartWork, part_work
 from portal.shop.week import Window
@@ -137,7 +137,7 @@ def wanted_order(unit: Unit, session: Session) -> dict[PartStage, tuple[int, ...
 
 
 def offers_for(unit: Unit, declared: Declared) -> tuple[Offer, ...]:
-    """Return the free drop-off windows with the pickup hour that each leads to.
+    """Return the free drop-off windows that the floor bears, with the pickup hour of each.
 
     Every set must have a size, a finish and no refusal; the drop-off page asks last.
     """
@@ -149,7 +149,8 @@ def offers_for(unit: Unit, declared: Declared) -> tuple[Offer, ...]:
     appraisal = appraise(declared, shop.practice)
     begins = _behind_powder(windows, _powder_wait(appraisal), shop, unit.now())
     found = offers_on(floor, _candidate(appraisal, shop, unit.now()), begins, calibration)
-    return tuple(replace(one, window=own) for one, own in zip(found, windows, strict=True))
+    own = tuple(replace(one, window=at) for one, at in zip(found, windows, strict=True))
+    return bearable(own, shop.week)
 
 
 def _free_windows(session: Session, shop: Shop, now: datetime) -> tuple[Window, ...]:

@@ -5,9 +5,10 @@ that is booked. The promise is a percentile of when it would be done, and a marg
 own record teaches: as long as the promises made so far have been needing.
 """
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from portal.shop.forecast import Floor, look_ahead
 from portal.shop.lots import JobWork, lots_of, standard_work
@@ -75,3 +76,25 @@ def offers_on(
         Offer(window, floor.week.pickup_after(max(at, window.end)), at)
         for window, at in zip(windows, raw, strict=True)
     )
+
+
+def bearable(found: Sequence[Offer], week: Week) -> tuple[Offer, ...]:
+    """Return the offers whose parts stay no longer in the house than the shop's week allows.
+
+    When the floor is full the early drop-offs fall out: their parts would only stand in the way.
+    Where even the shortest stay is longer (a slow strip), those with the shortest are left.
+    """
+    if not found:
+        return ()
+    first = min(week.local(one.window.start).date() for one in found)
+    last = max(week.local(one.ready_at).date() for one in found)
+    days = [first + timedelta(days=n) for n in range((last - first).days + 1)]
+    working = [day for day in days if week.is_working_day(day)]
+
+    def stay(one: Offer) -> int:
+        comes, goes = (week.local(at).date() for at in (one.window.start, one.ready_at))
+        return bisect_left(working, goes) - bisect_left(working, comes)
+
+    stays = [stay(one) for one in found]
+    most = max(week.longest_stay_days, min(stays))
+    return tuple(one for one, own in zip(found, stays, strict=True) if own <= most)

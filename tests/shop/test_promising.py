@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from portal.shop.forecast import JobWork
 from portal.shop.moves import PartStage
-from portal.shop.promising import Calibration, Offer, offers
+from portal.shop.promising import Calibration, Offer, bearable, offers
 from portal.shop.station import Stations
 from portal.shop.working_week import Week, Window
 from tests.shop.floors import (
@@ -150,6 +150,34 @@ def test_the_promise_agrees_with_the_forecast_of_the_job_once_it_is_booked():
         assert worked(raw) == pytest.approx(
             worked(safe), abs=max(timedelta(minutes=45), 0.12 * worked(safe))
         )
+
+
+# what the floor bears
+
+
+def stayed(offer: Offer) -> int:
+    days = (offer.window.start + timedelta(days=n) for n in range(60))
+    span = (day for day in days if day.date() < offer.ready_at.date())
+    return sum(WEEK.is_working_day(day.date()) for day in span)
+
+
+def test_when_the_floor_is_full_early_drop_offs_are_not_offered():
+    full = a_queue(60, parts=4, blast=60.0)  # twenty-four days of blasting
+    short = a_week(drop_off={"mon": ["08:00-10:00"], "longest_stay_days": 10})
+    windows = short.windows(MONDAY.date(), 42)
+    found = promised(one(4), *full, windows=windows)
+    left = bearable(found, short)
+    assert left
+    assert left == tuple(offer for offer in found if stayed(offer) <= 10)
+    assert left[0].window.start > found[0].window.start + timedelta(days=13)
+
+
+def test_when_every_stay_is_long_the_shortest_is_still_offered():
+    short = a_week(drop_off={"mon": ["08:00-10:00"], "longest_stay_days": 1})
+    found = promised(one(outside_days=8), windows=short.windows(MONDAY.date(), 14))
+    left = bearable(found, short)
+    assert {stayed(offer) for offer in left} == {min(stayed(offer) for offer in found)}
+    assert bearable((), short) == ()
 
 
 # the same

@@ -68,7 +68,7 @@ WORDS: dict[str, Any] = {
     "inspection_rule": _l("Film readings are judged by"),
     "limit_kg": _l("Load"),
     "locale": _l("Language"),
-    "longest_stay_days": _l("Days that a drop-off may be ahead"),
+    "longest_stay_days": _l("Working days that parts may stay"),
     "low": _l("At least"),
     "minimum": _l("Smallest order"),
     "minutes": _l("Minutes"),
