@@ -1,6 +1,5 @@
 """One field takes everything: links, codes, tags, names, telephone numbers, colours."""
 
-
 import pytest
 import sqlalchemy as sa
 
