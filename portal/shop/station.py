@@ -27,9 +27,9 @@ class Station:
     """One station: places, prior minutes per part, spread, what it adds, and when it works.
 
     `minutes` is fixed per part, `per_m2` per m² coated; `spread` the standard deviation of one
-    part's time (in the oven: of a load's) over its mean; `pace` the learned factor on all minutes; `hours`
-    None means the
-    shop's own; `down` holds spans (aware UTC) in which it is out of order.
+    part's time (in the oven: of a load's) over its mean; `pace` the learned factor on all
+    minutes; `hours` None means the shop's own; `down` holds spans (aware UTC) in which it is out
+    of order.
     """
 
     key: PartStage
