@@ -205,9 +205,11 @@ def reforecast_all(unit: Unit) -> int:
         jobs = open_jobs(session)
         now = unit.now()
         stations = stations_now(session, shop, now)
+        margin = calibration_now(session, shop, now).margin
     if not jobs:
         return 0
-    outlook = read_forecast(look_ahead(jobs, stations, shop.week, now, seed=SEED)).outlook
+    floor = look_ahead(jobs, stations, shop.week, now, seed=SEED, keep=0)
+    outlook = read_forecast(floor, margin=margin).outlook
     unit.write(lambda session: _keep(unit, session, outlook, shop, now))
     return len(outlook)
 

@@ -113,8 +113,12 @@ def foresee(  # as look_ahead
     return read_forecast(floor)
 
 
-def read_forecast(floor: Floor) -> Forecast:
-    """Read every job's outlook and each station's sequence from a simulated floor."""
+def read_forecast(floor: Floor, *, margin: float = 0.0) -> Forecast:
+    """Read every job's outlook and each station's sequence from a simulated floor.
+
+    `margin`, in working minutes, is put on top of the safe moments: what promises were found to
+    need beyond what is foreseen.
+    """
     import numpy as np  # noqa: PLC0415  # the floor was simulated, so numpy is there already
 
     ready = floor.replayed.ready
@@ -128,7 +132,7 @@ def read_forecast(floor: Floor) -> Forecast:
         last = max(lots, key=lambda index: float(ready[index].mean()))
         outlook[floor.jobs[job].job_id] = Outlook(
             floor.line.moment(float(likely)),
-            floor.line.moment(float(safe)),
+            floor.line.moment(max(float(likely), float(safe) + margin)),
             _holds_up(floor, last),
         )
     return Forecast(outlook, _sequence(floor))
