@@ -33,6 +33,13 @@ def say(msgid: str, **values: Any) -> Said:
     return Said(msgid, values)
 
 
+def signed(text: str, sign: str) -> str:
+    """Return a figure that a rule wrote, 0.05, with another decimal sign; other text as it is."""
+    if text.count(".") == 1 and text.replace(".", "").isdecimal():
+        return text.replace(".", sign)
+    return text
+
+
 class CraftError(ValueError):
     """The trade's own refusal of an input, as a sentence that a customer can act on.
 

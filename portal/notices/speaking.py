@@ -9,13 +9,14 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import phonenumbers
+from babel import UnknownLocaleError
 from babel.dates import format_date, format_time
-from babel.numbers import format_currency
+from babel.numbers import format_currency, get_decimal_symbol
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 
 from portal.craft.part_names import renamed
 from portal.craft.parts import Titled
-from portal.craft.say import Said
+from portal.craft.say import Said, signed
 from portal.shop.money import Money
 
 HOUSE = Path(__file__).resolve().parents[2]
@@ -46,6 +47,7 @@ def environment(locale: str, zone: str) -> Environment:
     )
     install: Any = getattr(env, "install_gettext_callables")  # noqa: B009  # the extension adds it
     install(known.gettext, known.ngettext, newstyle=True)
+    sign = decimal_sign(locale)
     where = ZoneInfo(zone)
 
     def day(moment: date) -> str:
@@ -63,8 +65,8 @@ def environment(locale: str, zone: str) -> Environment:
         "clock_time": clock_time,
         "money": money,
         "phone": phone,
-        "named": lambda label: renamed(label, known.gettext),
-        "told": lambda sentence: told(sentence, known.gettext),
+        "named": lambda label: renamed(label, known.gettext, sign),
+        "told": lambda sentence: told(sentence, known.gettext, sign),
     }
     return env
 
@@ -79,12 +81,27 @@ def phone(number: str) -> str:
     return str(phonenumbers.format_number(parsed, style))
 
 
-def told(sentence: Any, gettext: Gettext) -> str:
-    """Return a sentence of the trade in the language of `gettext`; plain text as it is."""
+def decimal_sign(locale: str) -> str:
+    """Return what stands before the tenths in a language; a point where it is not known."""
+    try:
+        return str(get_decimal_symbol(locale))
+    except (UnknownLocaleError, ValueError):
+        return "."
+
+
+def told(sentence: Any, gettext: Gettext, sign: str = ".") -> str:
+    """Return a sentence of the trade in the language of `gettext`; plain text as it is.
+
+    Figures within the sentence get the decimal `sign`.
+    """
     if isinstance(sentence, Said):
         template = gettext(sentence.msgid) if sentence.msgid else ""
-        values = {name: told(value, gettext) for name, value in sentence.values.items()}
+        values = {name: _value(value, gettext, sign) for name, value in sentence.values.items()}
         return template.format(**values) if values else template
     if isinstance(sentence, Titled):
         return gettext(sentence.title)
     return str(sentence)
+
+
+def _value(value: Any, gettext: Gettext, sign: str) -> str:
+    return signed(told(value, gettext, sign), sign)

@@ -9,7 +9,7 @@ from portal.craft.say import say
 from portal.notices.calendar import DropOff, drop_off_calendar
 from portal.notices.letters import Booked, sender_of
 from portal.notices.outbox import queue
-from portal.notices.speaking import sentences, told
+from portal.notices.speaking import decimal_sign, sentences, told
 from portal.orders.unit import Unit
 from portal.shop.codes import shown
 from portal.shop.links import status_link
@@ -62,7 +62,7 @@ def drop_off_of(job: Job, shop: Shop, base_url: str) -> DropOff:
         about=told(
             say(
                 "{summary}. Job {code}. Bring the slip: {link}",
-                summary=renamed(job.summary, speak),
+                summary=renamed(job.summary, speak, decimal_sign(job.locale)),
                 code=shown(job.code),
                 link=link,
             ),

@@ -6,7 +6,7 @@ from datetime import date, datetime, timedelta
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import say
+from portal.craft.say import Said, say
 from portal.orders.errors import Unknown
 from portal.orders.forecasting import wanted_order
 from portal.orders.looking_floor import Group, groups_in, in_order
@@ -126,6 +126,11 @@ def runs(unit: Unit) -> RunsPage:
         )
 
 
+def no_such_run(run_id: int) -> Said:
+    """Say that a run is none of ours."""
+    return say("There is no strip run {run}.", run=run_id)
+
+
 def run_seen(unit: Unit, run_id: int) -> RunSeen:
     """Return one strip run with its tags."""
     with unit.read() as session:
@@ -189,7 +194,7 @@ def _run(session: Session, run_id: int, today: date) -> RunSeen:
         ).where(StripRun.id == run_id)
     ).first()
     if row is None:
-        raise Unknown(say("There is no strip run {run}.", run=run_id))
+        raise Unknown(no_such_run(run_id))
     query = (
         sa.select(Part.id, Job.code, Part.number, Part.tag, Part.label, StripRunPart.counted_back)
         .join(StripRunPart, StripRunPart.part_id == Part.id)

@@ -13,10 +13,10 @@ from sqlalchemy.orm import Session
 
 from portal.craft.answers import RefitStep
 from portal.craft.declared import read_declared
-from portal.craft.parts import Declared, Item, PartSet, Remover
-from portal.craft.refit import guide
+from portal.craft.parts import PartSet
 from portal.orders.errors import Unknown
 from portal.orders.holding import HERE_UNDONE, MISSING
+from portal.orders.looking_refit import guide_for
 from portal.orders.looking_slip import NO_LINK
 from portal.orders.unit import Unit
 from portal.orders.wording import finding_says
@@ -222,7 +222,7 @@ def status(
         pickup_code=job.pickup_code if ready else "",
         pickup=_pickup(shop, now) if ready else (),
         findings=_findings(rows),
-        refit=guide(declared.sets, _removed(declared)) if home else (),
+        refit=guide_for(declared) if home else (),
         shop=shop,
     )
 
@@ -328,14 +328,4 @@ def _findings(rows: Sequence[Any]) -> tuple[FindingSeen, ...]:
         )
         for row in rows
         if row.finding is not None and row.answer != WITHDRAWN
-    )
-
-
-def _removed(declared: Declared) -> frozenset[Item]:
-    """What was taken off the parts, by whomever."""
-    return frozenset(
-        item
-        for one in declared.sets
-        for item in one.fitted
-        if one.removers.get(item, Remover.US) is not Remover.STAYS
     )

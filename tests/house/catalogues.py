@@ -77,7 +77,12 @@ def write(catalogue: Catalog, path: Path) -> None:
 
 
 def sentences(catalogue: Catalog) -> set[str | tuple[str, ...]]:
-    return {m.id if isinstance(m.id, str) else tuple(m.id) for m in catalogue if m.id}
+    """Every sentence; one that has a meaning of its own stands as `meaning: sentence`."""
+    return {
+        f"{m.context}: {m.id}" if m.context else m.id if isinstance(m.id, str) else tuple(m.id)
+        for m in catalogue
+        if m.id
+    }
 
 
 def faults(catalogue: Catalog, template: Catalog) -> Iterator[str]:

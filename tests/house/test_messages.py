@@ -104,6 +104,8 @@ def test_a_sound_sentence_and_a_doubtful_one_are_told_apart() -> None:
 def test_a_forgotten_sentence_is_named() -> None:
     asked, kept = Catalog(), Catalog(locale="de")
     asked.add("A new sentence.")
+    asked.add("Back", context="of parts")
+    kept.add("Back", "Zurück", context="of parts")
     kept.add("An old one.", "Ein alter.")
     assert list(catalogues.faults(kept, asked)) == [
         "not in the catalogue: A new sentence.",

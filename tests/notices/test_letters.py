@@ -139,3 +139,11 @@ def test_a_sentence_of_the_trade_is_translated_by_its_template() -> None:
     catalogue = {"{n} wheels": "{n} Räder", "Wheels": "Räder"}
     assert told(say("{n} wheels", n=4), lambda text: catalogue.get(text, text)) == "4 Räder"
     assert environment("en", "Europe/London").filters["told"](say("{n} wheels", n=4)) == "4 wheels"
+
+
+def test_a_figure_in_a_letter_has_the_decimal_sign_of_its_language() -> None:
+    sentence = say("About {kg} kg of {name}.", kg="0.8", name="X 2.5 Y")
+    speaks = {one: environment(one, "Europe/London").filters for one in ("en", "de")}
+    assert speaks["de"]["told"](sentence) == "About 0,8 kg of X 2.5 Y."
+    assert speaks["en"]["told"](sentence) == "About 0.8 kg of X 2.5 Y."
+    assert speaks["de"]["named"]("4 × Wheel 18 × 8.5") == "4 × Rad 18 × 8,5"

@@ -51,7 +51,8 @@ def app(tmp_path, settings, clock, monkeypatch):
     for one in catalogues.fresh():
         if one.id:
             both = isinstance(one.id, tuple)
-            invented.add(one.id, tuple(f"⟦{x}⟧" for x in one.id) if both else f"⟦{one.id}⟧")
+            told = tuple(f"⟦{x}⟧" for x in one.id) if both else f"⟦{one.id}⟧"
+            invented.add(one.id, told, context=one.context)
     home = tmp_path / "de" / "LC_MESSAGES"
     home.mkdir(parents=True)
     with (home / "messages.mo").open("wb") as file:

@@ -119,7 +119,8 @@ def test_the_verdict_on_the_sheet_is_told_in_the_language_of_its_reader(app, ger
 @pytest.mark.parametrize(
     ("kept", "told"),
     [
-        ("4 × Wheel 18 × 8.5, Jet black satin", "4 × Rad 18 × 8.5, Jet black satin"),
+        ("4 × Wheel 18 × 8.5, Jet black satin", "4 × Rad 18 × 8,5, Jet black satin"),
+        ("2 × Tube 40.5 × 900, Blue 2.5", "2 × Rohr 40,5 × 900, Blue 2.5"),
         ("2 × Brake caliper 260 × 140 × 120 mm", "2 × Bremssattel 260 × 140 × 120 mm"),
         ("1 × Box, Wheel silver; 2 × Tube", "1 × Kasten, Wheel silver; 2 × Rohr"),
         ("4 × Wheels", "4 × Räder"),
@@ -128,7 +129,7 @@ def test_the_verdict_on_the_sheet_is_told_in_the_language_of_its_reader(app, ger
     ],
 )
 def test_parts_are_named_anew_and_colours_are_not(kept: str, told: str) -> None:
-    assert renamed(kept, sentences("de").gettext) == told
+    assert renamed(kept, sentences("de").gettext, ",") == told
     assert renamed(kept, sentences("fr").gettext) == kept
 
 

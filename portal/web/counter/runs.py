@@ -1,4 +1,4 @@
-"""Strip runs: gather, send, count back, with a manifest that goes along."""
+"""Strip runs: gather, send, count back."""
 
 from datetime import date
 from typing import Any
@@ -59,12 +59,6 @@ def run(run_id: int) -> Response:
     open_here = seen.state != verbs.BACK
     waiting = runs(unit()).candidates if seen.state == verbs.GATHERING else ()
     return page("run", where=f"run:{run_id}" if open_here else "", run=seen, candidates=waiting)
-
-
-@staff(Role.FLOOR)
-def manifest(run_id: int) -> Response:
-    """Show the list that goes along with the parts, for the printer."""
-    return page("manifest", run=run_seen(unit(), run_id))
 
 
 @staff(Role.FLOOR)

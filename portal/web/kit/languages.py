@@ -14,7 +14,7 @@ from flask_babel import Babel, get_locale, get_translations
 
 from portal.craft.part_names import renamed
 from portal.craft.parts import Titled
-from portal.craft.say import Said
+from portal.craft.say import Said, signed
 from portal.shop.money import Money
 from portal.web.kit import desk
 from portal.web.kit.measures import is_cast, measured
@@ -35,6 +35,7 @@ def speak(app: Flask) -> None:
     app.jinja_env.install_gettext_callables(  # type: ignore[attr-defined]  # from its i18n part
         gettext=lambda text: measured(catalogue().ugettext(text), language()),
         ngettext=lambda one, many, count: catalogue().ungettext(one, many, count),
+        pgettext=lambda meant, text: catalogue().upgettext(meant, text),
         newstyle=True,
     )
 
@@ -103,7 +104,7 @@ def titled(word: Any) -> str:
 
 def named(label: str) -> str:
     """Return a part's label or an order's summary, its parts' names in the page's language."""
-    return measured(renamed(label, _translated), language())
+    return measured(renamed(label, _translated, get_decimal_symbol(language())), language())
 
 
 def money(sum_: Money) -> str:
@@ -153,9 +154,7 @@ def clock_time(moment: datetime) -> str:
 
 def figure(text: str) -> str:
     """Return a figure that a rule wrote, 0.05, with the decimal sign of the page's language."""
-    if text.count(".") == 1 and text.replace(".", "").isdecimal():
-        return text.replace(".", get_decimal_symbol(language()))
-    return text
+    return signed(text, get_decimal_symbol(language()))
 
 
 SHOWN: tuple[tuple[type, Callable[[Any], str]], ...] = (

@@ -1,11 +1,11 @@
 """The inspection sheet, on screen and as PDF."""
 
-from flask import current_app, render_template, request, url_for
+from flask import render_template, url_for
 from flask.typing import ResponseReturnValue
 
 from portal.orders.looking_sheet import Sheet, sheet
 from portal.web.kit.desk import unit
-from portal.web.slip.pages import as_pdf
+from portal.web.kit.paper import as_pdf
 
 
 def show_sheet(token: str) -> ResponseReturnValue:
@@ -15,12 +15,8 @@ def show_sheet(token: str) -> ResponseReturnValue:
 
 def sheet_pdf(token: str) -> ResponseReturnValue:
     """Return the sheet as a PDF, A4 or US Letter."""
-    from portal.web.slip import press  # noqa: PLC0415  # heavy, and only a PDF pays for it
-
     seen = sheet(unit(), token)
-    paper = press.Paper.LETTER if request.args.get("size") == "letter" else press.Paper.A4
-    pdf = press.pdf_of(current_app, [_page(seen)], paper)
-    return as_pdf(pdf, f"{seen.code}-inspection.pdf")
+    return as_pdf([_page(seen)], f"{seen.code}-inspection.pdf")
 
 
 def _page(seen: Sheet) -> str:

@@ -3,11 +3,12 @@
 from collections.abc import Iterator
 from typing import Any
 
-from flask import Response, current_app, render_template, request, url_for
+from flask import render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
 from portal.orders.looking_slip import Slip, slip
 from portal.web.kit.desk import unit
+from portal.web.kit.paper import Paper, as_pdf, paper_asked
 from portal.web.kit.qr import svg
 
 FITS = ("roomy", "tight", "small")
@@ -23,11 +24,8 @@ def show_slip(token: str) -> ResponseReturnValue:
 
 def slip_pdf(token: str) -> ResponseReturnValue:
     """Return the slip as a PDF of one page, A4 or US Letter."""
-    from portal.web.slip import press  # noqa: PLC0415  # heavy, and only a PDF pays for it
-
     seen = slip(unit(), token)
-    paper = press.Paper.LETTER if request.args.get("size") == "letter" else press.Paper.A4
-    return as_pdf(press.pdf_of(current_app, _denser(seen), paper), f"{seen.shown_code}-slip.pdf")
+    return as_pdf(_denser(seen), f"{seen.shown_code}-slip.pdf")
 
 
 def show_tags(token: str) -> ResponseReturnValue:
@@ -48,21 +46,10 @@ def show_tags(token: str) -> ResponseReturnValue:
 
 def tags_pdf(token: str) -> ResponseReturnValue:
     """Return the tags as a PDF: `?size=a4`, `letter` or `roll`."""
-    from portal.web.slip import press  # noqa: PLC0415  # heavy, and only a PDF pays for it
-
     seen = slip(unit(), token)
-    sizes = {"letter": press.Paper.LETTER, "roll": press.Paper.ROLL}
-    paper = sizes.get(request.args.get("size", ""), press.Paper.A4)
-    roll = paper is press.Paper.ROLL
+    roll = paper_asked() is Paper.ROLL
     page = render_template("slip/tags.html", slip=seen, qr=svg, links=None, roll=roll)
-    return as_pdf(press.pdf_of(current_app, [page], paper), f"{seen.shown_code}-tags.pdf")
-
-
-def as_pdf(body: bytes, name: str) -> Response:
-    """Return a PDF that a browser shows, under a name for saving."""
-    answer = Response(body, mimetype="application/pdf")
-    answer.headers["Content-Disposition"] = f'inline; filename="{name}"'
-    return answer
+    return as_pdf([page], f"{seen.shown_code}-tags.pdf")
 
 
 def _first_fit(seen: Slip) -> str:

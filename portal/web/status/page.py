@@ -95,6 +95,7 @@ def _links(seen: StatusPage) -> dict[str, Any]:
         "slip": url_for("slip.show_slip", token=token),
         "pdf": url_for("slip.slip_pdf", token=token),
         "inspection": url_for("slip.show_sheet", token=token),
+        "refit": url_for("slip.show_guide", token=token),
         "calendar": url_for("slip.drop_off", token=token),
         "answer": url_for("status.answer", token=token),
         "price": url_for("status.price", token=token),

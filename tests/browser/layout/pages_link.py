@@ -49,3 +49,13 @@ def _slip(house: House) -> TestResponse:
 @state("tags", "paper")
 def _tags(house: House) -> TestResponse:
     return house.status("half checked", "/tags")
+
+
+@state("refit guide", "paper")
+def _refit(house: House) -> TestResponse:
+    return house.status("handed back", "/refit")
+
+
+@state("inspection sheet", "paper")
+def _inspection(house: House) -> TestResponse:
+    return house.status("handed back", "/inspection")

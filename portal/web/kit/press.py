@@ -1,10 +1,9 @@
-"""Turns a page of paper into a PDF/UA file. Importing this costs a third of a second, so only the
-routes that print do it.
+"""Turns a page of paper into a PDF/UA file. Importing this costs a third of a second, so only
+`kit.paper` does it, once something is printed.
 """
 
 import logging
 from collections.abc import Iterable
-from enum import StrEnum
 from urllib.parse import urlsplit
 
 from flask import Flask
@@ -18,14 +17,6 @@ from portal.web.kit.assets import Assets
 logging.getLogger("weasyprint").setLevel(logging.ERROR)
 
 HERE = "https://paper.example/"
-
-
-class Paper(StrEnum):
-    """What can be printed on: `(width, height)` as CSS says it."""
-
-    A4 = "A4"
-    LETTER = "letter"
-    ROLL = "62mm 100mm"
 
 
 class _OwnFiles(URLFetcher):
@@ -45,18 +36,19 @@ class _OwnFiles(URLFetcher):
         return URLFetcherResponse(url, found.body, {"Content-Type": found.mimetype})
 
 
-def pdf_of(app: Flask, pages: Iterable[str], paper: Paper) -> bytes:
+def pdf_of(app: Flask, pages: Iterable[str], size: str) -> bytes:
     """Return the first of `pages` (the same page, ever denser) that fits one sheet, as PDF.
 
+    `size` is what CSS calls the paper: `A4`, `letter`, `62mm 100mm`.
     When none does, the last one is printed on as many sheets as it needs.
     """
     fonts = FontConfiguration()
     fetcher = _OwnFiles(app.extensions["assets"])
-    size = CSS(string=f"@page {{ size: {paper.value} }}", font_config=fonts)
+    sheet = CSS(string=f"@page {{ size: {size} }}", font_config=fonts)
     document = None
     for page in pages:
         document = HTML(string=page, base_url=HERE, url_fetcher=fetcher).render(
-            stylesheets=[size], font_config=fonts, pdf_variant="pdf/ua-1"
+            stylesheets=[sheet], font_config=fonts, pdf_variant="pdf/ua-1"
         )
         if len(document.pages) == 1:
             break
