@@ -6,9 +6,12 @@ from sqlalchemy.orm import Session
 from portal.craft.say import say
 from portal.orders.check_in import free_tag
 from portal.orders.errors import Refused
-from portal.orders.holding import hold, parts_of
+from portal.orders.floor import out_of_open_load
+from portal.orders.holding import here, hold, parts_of
 from portal.orders.letting_know import letter_not_brought
+from portal.orders.lost import let_lost_tags_go
 from portal.orders.moving import move_job
+from portal.orders.strip_runs import away_in, count_without
 from portal.orders.unit import Unit
 from portal.store.bookings import Booking
 
@@ -46,11 +49,20 @@ def _end(unit: Unit, job_id: int, verb: str, reason: str, *, who: int | None) ->
 
     def work(session: Session) -> None:
         job = hold(session, job_id)
+        parts = parts_of(session, job_id)
+        run = away_in(session, [part.id for part in here(parts)])
+        if run is not None:
+            raise Refused(
+                say("Parts of it are away in strip run {run}. Count them back first.", run=run)
+            )
         move_job(session, job_id, verb, at=unit.now(), who=who, note=text)
         session.refresh(job)
         # its drop-off place is free for somebody else
         session.execute(sa.delete(Booking).where(Booking.job_id == job_id))
-        for part in parts_of(session, job_id):
+        let_lost_tags_go(unit, session, job, who=who)
+        for part in parts:
+            out_of_open_load(session, part.id)
+            count_without(unit, session, part)
             if part.tag is not None:
                 free_tag(session, job, part, unit=unit, who=who)
 

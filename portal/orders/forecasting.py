@@ -17,7 +17,7 @@ from portal.craft.answers import Appraisal
 from portal.craft.appraise import appraise
 from portal.craft.parts import Declared, Remover
 from portal.craft.say import say
-from portal.orders.holding import HERE_UNDONE, MISSING, note_event
+from portal.orders.holding import NOT_WORKED_ON, note_event
 from portal.orders.learned import calibration_now, stations_now
 from portal.orders.letting_know import letter_new_date
 from portal.orders.unit import Unit
@@ -93,7 +93,7 @@ def open_jobs(session: Session) -> tuple[JobWork, ...]:
             Part.work,
         )
         .join(Part, Part.job_id == Job.id)
-        .where(Job.state.in_(OPEN), Part.arrived.not_in((MISSING, HERE_UNDONE)))
+        .where(Job.state.in_(OPEN), Part.arrived.not_in(NOT_WORKED_ON))
         .order_by(Job.id, Part.number)
     )
     parts: dict[int, list[PartState]] = {}

@@ -21,6 +21,7 @@ from portal.orders.holding import (
 )
 from portal.orders.inspecting import latest
 from portal.orders.letting_know import letter_handed_back, letter_ready
+from portal.orders.lost import let_lost_tags_go
 from portal.orders.moving import move_job, move_part
 from portal.orders.once import once
 from portal.orders.unit import Unit
@@ -188,6 +189,7 @@ def hand_back(
                 move_part(session, part.id, to=PartStage.GONE, at=now, who=who)
             if part.tag is not None:
                 free_tag(session, job, part, unit=unit, who=who)
+        let_lost_tags_go(unit, session, job, who=who)
         session.refresh(job)
         letter_handed_back(unit, session, job)
         return {}

@@ -21,6 +21,9 @@ NOTE_LENGTH = 400
 # what `Part.arrived` holds; "" until somebody has looked
 AS_DECLARED, DIFFERS, MISSING = "as_declared", "differs", "missing"
 HERE_UNDONE = "turned_away"  # it came, it can't be done, it goes home as it is
+LOST = "lost"  # it came, and cannot be found any more
+NOT_HERE = (MISSING, LOST)
+NOT_WORKED_ON = (*NOT_HERE, HERE_UNDONE)
 TOLD = 3  # so many changes are spelt out; the page shows the rest anyway
 
 
@@ -40,12 +43,12 @@ def parts_of(session: Session, job_id: int) -> list[Part]:
 
 def here(parts: Sequence[Part]) -> list[Part]:
     """The parts that the shop has and gives back."""
-    return [part for part in parts if part.arrived != MISSING]
+    return [part for part in parts if part.arrived not in NOT_HERE]
 
 
 def worked_on(parts: Sequence[Part]) -> list[Part]:
-    """The parts that go through the floor: not those that did not come or can't be done."""
-    return [part for part in parts if part.arrived not in (MISSING, HERE_UNDONE)]
+    """The parts that go through the floor: those that are here and can be done."""
+    return [part for part in parts if part.arrived not in NOT_WORKED_ON]
 
 
 def last_event(session: Session, job_id: int) -> int:
@@ -109,6 +112,8 @@ DONE = {
     "call_off": say("the job was called off"),
     "miss": say("the job was marked as not brought"),
     "turn_away": say("the job was turned away"),
+    "written_off": say("part {part} was written off as lost"),
+    "found": say("part {part} was found again"),
 }
 
 

@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 from portal.craft.say import Said, say
 from portal.orders.errors import Unknown
 from portal.orders.forecasting import wanted_order
+from portal.orders.holding import LOST
 from portal.orders.looking_floor import Group, groups_in, in_order
 from portal.orders.oven import waiting_of
 from portal.orders.unit import Unit
@@ -31,6 +32,7 @@ class BatchPart:
     tag: str
     label: str
     back: bool = False
+    lost: bool = False
     coat: int = 0
 
     @property
@@ -54,8 +56,8 @@ class RunSeen:
 
     @property
     def missing(self) -> tuple[BatchPart, ...]:
-        """What has not been counted back."""
-        return tuple(part for part in self.parts if not part.back)
+        """What has not been counted back, nor written off."""
+        return tuple(part for part in self.parts if not (part.back or part.lost))
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,15 +198,23 @@ def _run(session: Session, run_id: int, today: date) -> RunSeen:
     if row is None:
         raise Unknown(no_such_run(run_id))
     query = (
-        sa.select(Part.id, Job.code, Part.number, Part.tag, Part.label, StripRunPart.counted_back)
+        sa.select(
+            Part.id,
+            Job.code,
+            Part.number,
+            Part.tag,
+            Part.label,
+            StripRunPart.counted_back,
+            Part.arrived,
+        )
         .join(StripRunPart, StripRunPart.part_id == Part.id)
         .join(Job, Job.id == Part.job_id)
         .where(StripRunPart.run_id == run_id)
         .order_by(Job.id, Part.number)
     )
     parts = tuple(
-        BatchPart(one, code, number, tag or "", label, back=back)
-        for one, code, number, tag, label, back in session.execute(query).all()
+        BatchPart(one, code, number, tag or "", label, back=back, lost=arrived == LOST)
+        for one, code, number, tag, label, back, arrived in session.execute(query).all()
     )
     late = row.state == "away" and row.back_on < today
     return RunSeen(

@@ -7,7 +7,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.orders.holding import MISSING
+from portal.orders.holding import NOT_HERE
 from portal.orders.unit import Unit
 from portal.shop.codes import shown
 from portal.shop.money import Money
@@ -128,7 +128,9 @@ def shelf(unit: Unit) -> tuple[OnShelf, ...]:
         rows = session.execute(query).all()
         ids = [row.id for row in rows]
         tags: dict[int, list[str]] = {}
-        worn = sa.select(Part.job_id, Part.tag).where(Part.job_id.in_(ids), Part.arrived != MISSING)
+        worn = sa.select(Part.job_id, Part.tag).where(
+            Part.job_id.in_(ids), Part.arrived.not_in(NOT_HERE)
+        )
         for job_id, tag in session.execute(worn.order_by(Part.number)):
             tags.setdefault(job_id, []).append(tag or "")
         counted = sa.select(HardwareBag.job_id, sa.func.count().label("number")).where(

@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session
 
 from portal.orders.floor_card import Card, CardCoat, read_card
 from portal.orders.forecasting import wanted_order
-from portal.orders.holding import HERE_UNDONE, MISSING
+from portal.orders.holding import NOT_WORKED_ON
 from portal.orders.unit import Unit
 from portal.shop.codes import shown
 from portal.shop.moves import JobState, PartPlan, PartStage, next_stage
@@ -170,7 +170,7 @@ def _parts_query(but: Sequence[PartStage]) -> Any:
         .join(Job, Job.id == Part.job_id)
         .where(
             Job.state.in_((JobState.IN_WORK, JobState.WAITING, JobState.RECEIVED)),
-            Part.arrived.not_in((MISSING, HERE_UNDONE)),
+            Part.arrived.not_in(NOT_WORKED_ON),
             Part.stage.not_in(but),
         )
         .order_by(Part.job_id, Part.number)

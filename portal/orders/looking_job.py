@@ -12,7 +12,7 @@ from portal.craft.say import Said, say
 from portal.orders.errors import Unknown
 from portal.orders.floor_card import Card, read_card
 from portal.orders.hand_back import Paid
-from portal.orders.holding import DIFFERS, HERE_UNDONE, MISSING, last_event, told_event
+from portal.orders.holding import DIFFERS, HERE_UNDONE, LOST, NOT_HERE, last_event, told_event
 from portal.orders.looking_counter import ROW, Row, row_of
 from portal.orders.unit import Unit
 from portal.orders.wording import finding_says
@@ -46,7 +46,12 @@ class PartSeen:
     @property
     def here(self) -> bool:
         """Whether the shop has it."""
-        return self.arrived != MISSING
+        return self.arrived not in NOT_HERE
+
+    @property
+    def lost(self) -> bool:
+        """Whether it came and was written off."""
+        return self.arrived == LOST
 
     @property
     def checked(self) -> bool:

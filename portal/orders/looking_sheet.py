@@ -10,7 +10,7 @@ from portal.craft.inspection import adhesion
 from portal.craft.say import Said, say
 from portal.orders.errors import Refused, Unknown
 from portal.orders.floor_card import Card, read_card
-from portal.orders.holding import HERE_UNDONE, MISSING
+from portal.orders.holding import NOT_WORKED_ON
 from portal.orders.inspecting import judge, latest
 from portal.orders.looking_slip import NO_LINK
 from portal.orders.unit import Unit
@@ -70,7 +70,7 @@ def sheet(unit: Unit, token: str) -> Sheet:
             raise Unknown(NO_LINK)
         rows = session.execute(
             sa.select(Part.id, Part.number, Part.label, Part.tag, Part.work)
-            .where(Part.job_id == job.id, Part.arrived.not_in((MISSING, HERE_UNDONE)))
+            .where(Part.job_id == job.id, Part.arrived.not_in(NOT_WORKED_ON))
             .order_by(Part.number)
         ).all()
         found = latest(session, [row.id for row in rows])

@@ -19,7 +19,7 @@ from portal.craft.say import say
 from portal.notices.calendar import DropOff
 from portal.orders.booked_letter import drop_off_of
 from portal.orders.errors import Unknown
-from portal.orders.holding import MISSING
+from portal.orders.holding import NOT_HERE
 from portal.orders.unit import Unit
 from portal.shop.codes import shown
 from portal.shop.links import printed_link
@@ -191,7 +191,7 @@ def drop_off_behind(unit: Unit, token: str) -> DropOff:
 def _slip(
     unit: Unit, job: Any, parts: Sequence[Any], bags: tuple[tuple[str, str], ...], shop: Shop
 ) -> Slip:
-    here = [part for part in parts if part.arrived != MISSING]
+    here = [part for part in parts if part.arrived not in NOT_HERE]
     sets = _sets(job.declared, here, shop)
     return Slip(
         token=job.token,

@@ -15,7 +15,7 @@ from portal.craft.answers import RefitStep
 from portal.craft.declared import read_declared
 from portal.craft.parts import PartSet
 from portal.orders.errors import Unknown
-from portal.orders.holding import HERE_UNDONE, MISSING
+from portal.orders.holding import NOT_WORKED_ON
 from portal.orders.looking_refit import guide_for
 from portal.orders.looking_slip import NO_LINK
 from portal.orders.unit import Unit
@@ -268,7 +268,7 @@ def _parts(session: Session, job_id: int) -> tuple[Travelled, ...]:
             reworks=row.reworks,
         )
         for row in rows
-        if row.arrived not in (MISSING, HERE_UNDONE)
+        if row.arrived not in NOT_WORKED_ON
     )
 
 

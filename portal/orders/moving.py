@@ -66,7 +66,7 @@ def move_job(
     session.flush()
 
 
-def move_part(
+def move_part(  # noqa: PLR0913  # an event has this many sides, all named
     session: Session,
     part_id: int,
     *,
@@ -75,11 +75,13 @@ def move_part(
     who: int | None,
     note: str = "",
     scan_id: str | None = None,
+    has_happened: bool = False,
 ) -> PartStage:
     """Move a part to its next stage (or to `to`: the next one, or blast again), write it down.
 
-    A `scan_id` that has counted already changes nothing and gets the same answer. Raises
-    `Already`, `Refused`, `Overtaken` or `Unknown`.
+    A `scan_id` that has counted already changes nothing and gets the same answer. `has_happened`
+    is for what nobody can keep from ending, a cure or a strip run: it is written down also while
+    the job waits for its customer. Raises `Already`, `Refused`, `Overtaken` or `Unknown`.
     """
     if scan_id is not None:
         counted = session.scalar(sa.select(Move.to).where(Move.scan_id == scan_id))
@@ -89,7 +91,7 @@ def move_part(
     if part is None:
         raise Unknown(say("There is no such part."))
     target = _target(part, to)
-    _job_must_allow(session, part, target)
+    _job_must_allow(session, part, target, has_happened=has_happened)
     rework = target is PartStage.BLAST and part.stage in REWORK_FROM
     before = {"coats_done": part.coats_done, "reworks": part.reworks}
     after = before
@@ -176,10 +178,10 @@ def _target(part: Part, to: PartStage | None) -> PartStage:
     )
 
 
-def _job_must_allow(session: Session, part: Part, target: PartStage) -> None:
+def _job_must_allow(session: Session, part: Part, target: PartStage, *, has_happened: bool) -> None:
     state = session.scalar(sa.select(Job.state).where(Job.id == part.job_id))
     assert state is not None  # a foreign key holds it
-    if target is PartStage.PREP:
+    if target is PartStage.PREP or has_happened:
         allowed = state in IN_HOUSE
     elif target is PartStage.GONE:
         allowed = state in LEAVING

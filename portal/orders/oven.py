@@ -90,7 +90,7 @@ def close_load(unit: Unit, load_id: int, *, early_because: str = "", who: int | 
             .order_by(OvenLoadPart.part_id)
         ).all()
         for part_id in ids:
-            move_part(session, part_id, at=now, who=who, note=note)
+            move_part(session, part_id, at=now, who=who, note=note, has_happened=True)
         return len(ids)
 
     return unit.write(work)

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 from portal.craft.say import Said, say
 from portal.orders.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.floor import part_by_scan
-from portal.orders.holding import note_event
+from portal.orders.holding import LOST, note_event
 from portal.orders.moving import move_part
 from portal.orders.unit import Unit
 from portal.shop.codes import shown
@@ -121,6 +121,10 @@ def count_back(unit: Unit, run_id: int, typed: str, *, who: int | None) -> Added
         run = _run(session, run_id, AWAY)
         part = part_by_scan(session, typed)
         code = _code(session, part)
+        if part.arrived == LOST:
+            raise Refused(
+                say("Part {part} was written off. Mark it as found on its job.", part=part.number)
+            )
         line = session.get(StripRunPart, (run.id, part.id), with_for_update=True)
         if line is None:
             raise Refused(
@@ -135,10 +139,10 @@ def count_back(unit: Unit, run_id: int, typed: str, *, who: int | None) -> Added
             return _added(part, code, say("Counted already."), already=True)
         line.counted_back = True
         session.flush()
-        move_part(session, part.id, to=PartStage.BLAST, at=unit.now(), who=who)
+        move_part(session, part.id, to=PartStage.BLAST, at=unit.now(), who=who, has_happened=True)
         if run.returned_at is not None:
             _flag_job(session, part.job_id, run.id)
-        if all(counted for _part, counted in _parts(session, run.id)):
+        if all(counted or one.arrived == LOST for one, counted in _parts(session, run.id)):
             _turn(session, run, BACK, returned_at=unit.now())
             return _added(part, code, say("Back, and on to blast. Everything is counted."))
         return _added(part, code, say("Back, and on to blast."))
@@ -154,7 +158,11 @@ def close(unit: Unit, run_id: int, *, who: int | None) -> tuple[Missing, ...]:
 
     def work(session: Session) -> tuple[Missing, ...]:
         run = _run(session, run_id, AWAY)
-        missing = [part for part, counted in _parts(session, run.id) if not counted]
+        missing = [
+            part
+            for part, counted in _parts(session, run.id)
+            if not counted and part.arrived != LOST
+        ]
         run.returned_at = unit.now()
         told = []
         for part in missing:
@@ -166,6 +174,51 @@ def close(unit: Unit, run_id: int, *, who: int | None) -> tuple[Missing, ...]:
         return tuple(told)
 
     return unit.write(work)
+
+
+def count_without(unit: Unit, session: Session, part: Part) -> None:
+    """Let the run that is away go on without a part that was written off."""
+    run = session.scalar(_open_run_of(part.id).with_for_update())
+    if run is None:
+        return
+    if run.state == GATHERING:
+        session.execute(sa.delete(StripRunPart).where(StripRunPart.part_id == part.id))
+        return
+    session.flush()
+    _flag_job(session, part.job_id, run.id)
+    if all(counted or one.arrived == LOST for one, counted in _parts(session, run.id)):
+        _turn(session, run, BACK, returned_at=unit.now())
+
+
+def counted_when_found(session: Session, part: Part) -> None:
+    """A part that was lost on a run and is found has come back from it."""
+    lines = sa.update(StripRunPart).where(StripRunPart.part_id == part.id)
+    session.execute(lines.values(counted_back=True))
+
+
+def away_in(session: Session, part_ids: Sequence[int]) -> int | None:
+    """Return the number of a run that is away with one of these parts, or None."""
+    return session.scalar(
+        sa.select(StripRun.id)
+        .join(StripRunPart, StripRunPart.run_id == StripRun.id)
+        .where(
+            StripRunPart.part_id.in_(part_ids),
+            StripRunPart.counted_back.is_(False),
+            StripRun.state == AWAY,
+        )
+    )
+
+
+def _open_run_of(part_id: int) -> sa.Select[StripRun]:
+    return (
+        sa.select(StripRun)
+        .join(StripRunPart, StripRunPart.run_id == StripRun.id)
+        .where(
+            StripRunPart.part_id == part_id,
+            StripRunPart.counted_back.is_(False),
+            StripRun.state != BACK,
+        )
+    )
 
 
 def _run(session: Session, run_id: int, must_be: str) -> StripRun:
@@ -204,17 +257,9 @@ def _parts(session: Session, run_id: int) -> Sequence[tuple[Part, bool]]:
 
 
 def _may_go(session: Session, part: Part) -> None:
-    elsewhere = session.scalar(
-        sa.select(StripRun.id)
-        .join(StripRunPart, StripRunPart.run_id == StripRun.id)
-        .where(
-            StripRunPart.part_id == part.id,
-            StripRun.state != BACK,
-            StripRunPart.counted_back.is_(False),
-        )
-    )
+    elsewhere = session.scalar(_open_run_of(part.id))
     if elsewhere is not None:
-        raise Refused(say("This part is in strip run {run} already.", run=elsewhere))
+        raise Refused(say("This part is in strip run {run} already.", run=elsewhere.id))
     if not part.needs_strip:
         raise Refused(say("Part {part} needs no stripping outside the house.", part=part.number))
     if part.stage not in (PartStage.PREP, PartStage.STRIP):
@@ -236,6 +281,7 @@ def _flag_job(session: Session, job_id: int, run_id: int) -> None:
             StripRunPart.run_id == run_id,
             Part.job_id == job_id,
             StripRunPart.counted_back.is_(False),
+            Part.arrived != LOST,
         )
         .order_by(Part.number)
     ).all()

@@ -18,6 +18,7 @@ class DifferenceKind(Titled):
     """The side on which parts differ; the first that applies names the finding."""
 
     MISSING = "missing", "Not brought"
+    LOST = "lost", "Lost at the works"
     DAMAGE = "damage", "Damage"
     LAYERS = "layers", "Another finish on it"
     FITTED = "fitted", "Something still fitted"
@@ -28,9 +29,10 @@ class DifferenceKind(Titled):
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """Parts `numbers` of the set `set_key` are really as `arrived` says, or did not come at all.
+    """Parts `numbers` of the set `set_key` are really as `arrived` says, or are not there at all.
 
-    `arrived.count` is the count of `numbers`.
+    `arrived.count` is the count of `numbers`. `missing`: the order goes on without them, because
+    they did not come or, where `lost` says so, because we lost them (`note` says how).
     """
 
     set_key: str
@@ -38,6 +40,7 @@ class Difference:
     arrived: PartSet
     missing: bool = False
     note: str = ""
+    lost: bool = False
 
     def to_dict(self) -> dict[str, Any]:
         """Write it for a JSON column."""
@@ -47,6 +50,7 @@ class Difference:
             "arrived": write_declared(Declared(sets=(self.arrived,)))["sets"][0],
             "missing": self.missing,
             "note": self.note,
+            "lost": self.lost,
         }
 
     @staticmethod
@@ -58,13 +62,14 @@ class Difference:
             arrived=read_declared({"sets": [kept["arrived"]]}).sets[0],
             missing=kept["missing"],
             note=kept["note"],
+            lost=kept.get("lost", False),
         )
 
 
 def kinds_of(declared: PartSet, difference: Difference) -> tuple[DifferenceKind, ...]:
     """Name every side on which `difference` departs from what was declared."""
     if difference.missing:
-        return (DifferenceKind.MISSING,)
+        return (DifferenceKind.LOST if difference.lost else DifferenceKind.MISSING,)
     real = difference.arrived
     sides = (
         (DifferenceKind.DAMAGE, set(real.damage) != set(declared.damage)),
@@ -82,6 +87,12 @@ def told(declared: PartSet, difference: Difference) -> tuple[Said, ...]:
     real = difference.arrived
     sentences = {
         DifferenceKind.MISSING: lambda: say("{parts} did not come.", parts=_parts(difference)),
+        DifferenceKind.LOST: lambda: say(
+            "{parts}: we can't find it any more, and we are sorry ({note}). Its price is taken "
+            "off, and what the part itself is worth we settle with you. Shall we go on without it?",
+            parts=_parts(difference),
+            note=difference.note,
+        ),
         DifferenceKind.DAMAGE: lambda: say(
             "{parts}: damage found: {found}. Declared: {declared}.",
             parts=_parts(difference),

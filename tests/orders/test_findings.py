@@ -9,6 +9,7 @@ from portal.craft.declared import read_declared
 from portal.craft.parts import Damage, Item, Layer
 from portal.orders import check_in, findings
 from portal.orders.errors import Already, Overtaken, Refused
+from portal.orders.weighing import weigh
 from portal.shop.differences import Difference, DifferenceKind
 from portal.shop.moves import JobState
 from portal.store.tables import Finding, Job, Part
@@ -46,7 +47,7 @@ def receive(unit, job) -> None:
 
 def test_another_finish_costs_more_and_takes_longer(unit) -> None:
     job = a_booked_job(unit)
-    weighed = findings.weigh(unit, job.job_id, painted(unit, job, 1, 2, 3, 4))
+    weighed = weigh(unit, job.job_id, painted(unit, job, 1, 2, 3, 4))
     assert weighed.kind is DifferenceKind.LAYERS
     assert weighed.amount_minor > 0
     assert weighed.amount_minor == sum(line.amount.minor for line in weighed.lines)
@@ -59,7 +60,7 @@ def test_another_finish_costs_more_and_takes_longer(unit) -> None:
 
 def test_weighing_keeps_nothing(unit) -> None:
     job = a_booked_job(unit)
-    findings.weigh(unit, job.job_id, painted(unit, job, 1))
+    weigh(unit, job.job_id, painted(unit, job, 1))
     with unit.read() as session:
         assert session.scalars(sa.select(Finding)).all() == []
 
@@ -75,7 +76,7 @@ def test_nothing_different_is_no_finding(unit) -> None:
 def test_a_finding_names_parts_of_its_set(unit, numbers) -> None:
     job = a_booked_job(unit)
     with pytest.raises(Refused) as caught:
-        findings.weigh(unit, job.job_id, painted(unit, job, *numbers))
+        weigh(unit, job.job_id, painted(unit, job, *numbers))
     assert caught.value.key == "parts"
 
 
@@ -190,7 +191,7 @@ def test_a_cracked_wheel_is_refused_with_a_reason_and_goes_home_as_it_is(unit) -
     job = a_booked_job(unit)
     own = declared(unit, job).sets[0]
     cracked = Difference(own.key, (3,), replace(own, damage=(Damage.CRACK,), count=1))
-    weighed = findings.weigh(unit, job.job_id, cracked)
+    weighed = weigh(unit, job.job_id, cracked)
     assert weighed.refused
     assert weighed.amount_minor < 0
     finding = raise_it(unit, job, cracked)

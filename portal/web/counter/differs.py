@@ -21,9 +21,9 @@ from portal.craft.parts import (
 from portal.craft.say import say
 from portal.orders import findings
 from portal.orders.errors import Refusal, Unknown
-from portal.orders.findings import Weighed
 from portal.orders.looking_job import JobSeen
 from portal.orders.photos import Belongs, take_photo
+from portal.orders.weighing import Weighed, weigh
 from portal.shop.differences import Difference
 from portal.shop.money import Money
 from portal.shop.roles import Role
@@ -89,7 +89,7 @@ def differs(code: str) -> Response:
         found = _difference(own, form)
         try:
             if found is not None:
-                weighed = findings.weigh(unit(), job.id, found)
+                weighed = weigh(unit(), job.id, found)
                 if request.form.get("do") == "raise":
                     return _raise(job, found, form, kept)
         except Refusal as refusal:

@@ -1,0 +1,73 @@
+"""A part that cannot be found any more: weighed, written off by the office, or found again."""
+
+from typing import Any
+
+from flask import flash
+from flask_babel import gettext as _
+from flask_babel import lazy_gettext as _l
+from werkzeug.wrappers import Response
+from wtforms import HiddenField
+
+from portal.orders import lost as verbs
+from portal.orders.errors import Refusal
+from portal.orders.looking_job import code_of_part
+from portal.shop.money import Money
+from portal.shop.roles import Role
+from portal.web.counter.desk import WRONG, attempt, blame, job_of, me, page, to
+from portal.web.kit.csrf import checks_its_form
+from portal.web.kit.desk import unit
+from portal.web.kit.forms import Needed, OnceForm, TextField
+from portal.web.kit.guards import staff
+
+
+class LostForm(OnceForm):
+    """How the part was lost."""
+
+    reason = TextField(
+        _l("How it was lost"),
+        [Needed(_l("Say how it was lost; the customer reads it."))],
+        longest=verbs.LONGEST_REASON,
+    )
+    seen = HiddenField()
+
+
+@staff(Role.OFFICE)
+@checks_its_form
+def lost(part_id: int) -> Response:
+    """Show what the order is without the part; write it off and ask the customer."""
+    job = job_of(code_of_part(unit(), part_id))
+    part = next(one for one in job.parts if one.id == part_id)
+    form = LostForm(data={"seen": str(job.seen)})
+    if form.validate_on_submit():
+        seen = str(form.seen.data or "")
+        try:
+            verbs.write_off(
+                unit(),
+                part_id,
+                form.reason.data or "",
+                seen=int(seen) if seen.isdecimal() and len(seen) < 18 else 0,
+                once_token=str(form.once.data or ""),
+                who=me(),
+            )
+        except Refusal as refusal:
+            blame(form, refusal)
+            form.seen.data = str(job.seen)
+        else:
+            flash(_("Written off. The customer is asked how to go on."), "go")
+            return to("job", code=job.row.code)
+    status = WRONG if form.errors or form.form_errors else 200
+    weighed = None if part.lost else verbs.weigh_loss(unit(), part_id)
+    amount = Money(weighed.amount_minor, job.row.currency) if weighed else None
+    return page("lost", status, job=job, part=part, form=form, weighed=weighed, amount=amount)
+
+
+@staff(Role.COUNTER)
+def found(part_id: int) -> Response:
+    """Take a lost part back in."""
+    code = code_of_part(unit(), part_id)
+
+    def work() -> Any:
+        verbs.found(unit(), part_id, who=me())
+        return _("It is here again.")
+
+    return attempt(work, to("job", code=code))
