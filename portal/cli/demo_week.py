@@ -54,6 +54,7 @@ class Told:
     vehicle: str = ""
     finding: str = ""
     finding_adds: str = ""
+    tell_by: str = "email"
 
     @property
     def email(self) -> str:
@@ -208,7 +209,7 @@ def _move(story: Story, job_id: int, verb: str) -> None:
 def _book(unit: Unit, told: Told, days: _Days) -> int:
     """Book as the pages do: a draft, its answers, the earliest free time of the day, the button."""
     token = drafting.begin(unit)
-    contact = Contact(told.name, told.email, _e164(told.phone), TellBy.EMAIL, told.vehicle)
+    contact = Contact(told.name, told.email, _e164(told.phone), TellBy(told.tell_by), told.vehicle)
     # every set's fittings count as seen once they are saved under these names
     for place in ("parts", *(f"fitted:{s.key}" for s in told.declared.sets)):
         drafting.save(

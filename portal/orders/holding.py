@@ -113,6 +113,7 @@ DONE = {
     "miss": say("the job was marked as not brought"),
     "turn_away": say("the job was turned away"),
     "written_off": say("part {part} was written off as lost"),
+    "called": say("the customer was called"),
     "found": say("part {part} was found again"),
 }
 

@@ -1,9 +1,11 @@
 """Every page of the counter, in every state of a job, for the people who may open it."""
 
 import pytest
+import sqlalchemy as sa
 
 from portal.orders import check_in, ending, findings, floor, hand_back, strip_runs
 from portal.shop.moves import PartStage
+from portal.store.tables import Job
 from tests.cast import COUNTER, FLOOR, sign_in
 from tests.factories import (
     PAINTED,
@@ -15,8 +17,8 @@ from tests.factories import (
     a_token,
     seen,
 )
-from tests.orders.test_findings import painted
-from tests.page import checked_client
+from tests.orders.test_findings import painted, raise_it
+from tests.page import checked_client, words
 from tests.web.hand import Hand
 
 LISTS = ("arriving", "floor", "shelf", "oven", "strip-runs", "tags", "find", "station-labels")
@@ -149,3 +151,16 @@ def test_each_verb_is_guarded_on_the_server(app, unit) -> None:
         )
         assert answer.status_code == 403, verb
     assert check_in.as_declared(unit, job.job_id, who=None) == 4  # nothing had been marked
+
+
+def test_whom_to_call_stands_under_arriving_until_it_is_done(app) -> None:
+    unit = app.extensions["unit"]
+    job = a_booked_job(unit)
+    unit.write(lambda session: session.execute(sa.update(Job).values(tell_by="phone")))
+    raise_it(unit, job, painted(unit, job, 1))
+    hand = Hand(sign_in(app, checked_client(app), COUNTER))
+    assert words(hand.page.one(id="calls-title")) == "To call"
+    assert 'href="tel:+447700900123"' in hand.at.get_data(as_text=True)
+    hand.send("/called")
+    assert hand.told == ["The call is noted."]
+    assert hand.page.all(id="calls-title") == []

@@ -1,10 +1,14 @@
-"""Arriving and Shelf: what comes today, and what waits to be picked up."""
+"""Arriving and Shelf: what comes today, whom to call, and what waits to be picked up."""
 
+from typing import Any
+
+from flask import request
+from flask_babel import gettext as _
 from werkzeug.wrappers import Response
 
-from portal.orders import looking_counter
+from portal.orders import calling, looking_counter
 from portal.shop.roles import Role
-from portal.web.counter.desk import page, to
+from portal.web.counter.desk import attempt, job_of, me, page, to
 from portal.web.kit.desk import unit
 from portal.web.kit.guards import staff
 
@@ -17,8 +21,22 @@ def front() -> Response:
 
 @staff(Role.COUNTER)
 def arriving() -> Response:
-    """Show today's drop-offs."""
-    return page("arriving", day=looking_counter.arriving(unit()))
+    """Show today's drop-offs and whom to call."""
+    return page("arriving", day=looking_counter.arriving(unit()), calls=calling.to_call(unit()))
+
+
+@staff(Role.COUNTER)
+def called(code: str) -> Response:
+    """Note that a customer was called."""
+    newest = request.form.get("newest", "")
+
+    def work() -> Any:
+        if not newest.isdecimal() or len(newest) > 12:
+            return None
+        calling.called(unit(), job_of(code).id, int(newest), who=me())
+        return _("The call is noted.")
+
+    return attempt(work, to("arriving"))
 
 
 @staff(Role.COUNTER)

@@ -41,6 +41,7 @@ for rule, name, view, methods in (
     ("/job/<code>/answer", "answer", job.answer, DO),
     ("/job/<code>/pay", "pay", pay.pay, BOTH),
     ("/job/<code>/end", "end", job.end, DO),
+    ("/job/<code>/called", "called", lists.called, DO),
     ("/job/<code>/not-brought", "not_brought", job.not_brought, DO),
     ("/job/<code>/check-in", "check_in", check_in.check_in, LOOK),
     ("/job/<code>/as-declared", "as_declared", check_in.as_declared, DO),
