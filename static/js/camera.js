@@ -1,6 +1,6 @@
 /**
  * Reads a QR code or a tag with the device's camera, inside the page and without a network.
- * The browser's own reader is used where there is one; else a decoder that this house serves.
+ * The browser's own reader is used where there is one, and a decoder that this house serves.
  */
 const EVERY_MS = 90;
 const WIDEST = 800;
@@ -34,18 +34,10 @@ function reason(problem) {
   return words.busy;
 }
 
-/**
- * A function from a picture to the text in it, or "".
- * @returns {Promise<(canvas: HTMLCanvasElement, ink: CanvasRenderingContext2D) => Promise<string>>}
- */
-async function reader() {
-  const Own = /** @type {any} */ (window).BarcodeDetector;
-  const known = (await Own?.getSupportedFormats?.().catch(() => [])) ?? [];
-  const formats = FORMATS.filter((name) => known.includes(name));
-  if (formats.includes("qr_code")) {
-    const detector = new Own({ formats });
-    return async (canvas) => (await detector.detect(canvas))[0]?.rawValue ?? "";
-  }
+/** @typedef {(canvas: HTMLCanvasElement, ink: CanvasRenderingContext2D) => Promise<string>} Read */
+
+/** Reads with the decoder that this house serves. @returns {Promise<Read>} */
+async function ours() {
   const { default: decode } = await import("./vendor/qr/decode.js");
   return async (canvas, ink) => {
     try {
@@ -53,6 +45,24 @@ async function reader() {
     } catch {
       return ""; // no code in this picture
     }
+  };
+}
+
+/**
+ * A function from a picture to the text in it, or "". A browser's own reader comes first; ours
+ * follows, because some see no light code on dark ground and some only say that they can read.
+ * @returns {Promise<Read>}
+ */
+async function reader() {
+  const plain = await ours();
+  const Own = /** @type {any} */ (window).BarcodeDetector;
+  const known = (await Own?.getSupportedFormats?.().catch(() => [])) ?? [];
+  const formats = FORMATS.filter((name) => known.includes(name));
+  if (!formats.length) return plain;
+  let detector = new Own({ formats });
+  return async (canvas, ink) => {
+    const seen = await detector?.detect(canvas).catch(() => (detector = null));
+    return seen?.[0]?.rawValue || plain(canvas, ink);
   };
 }
 
@@ -92,7 +102,7 @@ export async function toggle(found, say) {
 
 /**
  * @param {HTMLVideoElement} video
- * @param {(canvas: HTMLCanvasElement, ink: CanvasRenderingContext2D) => Promise<string>} read
+ * @param {Read} read
  * @param {(text: string) => boolean} found
  */
 async function watch(video, read, found) {

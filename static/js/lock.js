@@ -16,7 +16,11 @@ if (form) {
   addEventListener("input", () => (typed = true), { capture: true });
   addEventListener("submit", () => (typed = false), { capture: true });
   const look = () => {
-    if (Date.now() - touched >= (typed ? QUIET_WITH_TYPING : QUIET)) form.submit();
+    if (Date.now() - touched >= (typed ? QUIET_WITH_TYPING : QUIET)) {
+      // whoever comes next scans under a name of their own
+      sessionStorage.removeItem("scans-by");
+      form.submit();
+    }
   };
   setInterval(look, 10_000);
   // a tablet that slept runs no timers: look at once when it wakes

@@ -3,9 +3,11 @@
  * Every scan carries an id of its own; the server counts an id once, however often it comes.
  */
 const KEY = "scans-kept";
+const BY = "scans-by";
 const AGAIN_MS = 4000;
+const AT_ONCE = 200;
 
-/** @typedef {{scan_id: string, where: string, q: string}} Scan */
+/** @typedef {{scan_id: string, where: string, q: string, by: string}} Scan */
 /** @typedef {{say: (text: string, kind: string) => void, refresh: (address: string) => Promise<void>}} Hands */
 
 /** @returns {Scan[]} */
@@ -56,11 +58,13 @@ let timer = 0;
 
 /** Sends what is kept, in order; what could not be sent stays. @param {HTMLFormElement} form @param {Hands} hands */
 async function flush(form, hands) {
-  const scans = read();
+  const scans = read().slice(0, AT_ONCE);
   if (running || !scans.length) return;
   running = true;
   clearTimeout(timer);
+  timer = 0;
   try {
+    // the page that is kept for the time without a network has no token: it only keeps
     const token = /** @type {HTMLInputElement} */ (form.elements.namedItem("csrf_token"));
     const answer = await fetch(form.dataset.scans ?? "", {
       method: "POST",
@@ -107,13 +111,14 @@ async function tell(form, hands, results) {
 
 /** Takes one scan: kept first, then sent. @param {HTMLFormElement} form @param {string} typed @param {Hands} hands */
 export function send(form, typed, hands) {
-  write([...read(), { scan_id: freshId(), where: form.dataset.scan ?? "", q: typed }]);
-  timer = 0;
+  const by = form.dataset.by ?? sessionStorage.getItem(BY) ?? "";
+  write([...read(), { scan_id: freshId(), where: form.dataset.scan ?? "", q: typed, by }]);
   flush(form, hands);
 }
 
 /** Picks up what an earlier page has kept. @param {HTMLFormElement} form @param {Hands} hands */
 export function kept(form, hands) {
+  if (form.dataset.by) sessionStorage.setItem(BY, form.dataset.by);
   addEventListener("online", () => flush(form, hands));
   addEventListener("offline", () => show(form, "kept"));
   if (read().length) {

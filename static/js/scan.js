@@ -6,6 +6,7 @@ import { kept, send } from "./offline_scans.js";
 
 const TAG = /^\s*[t#]?[^0-9a-z]?0*(\d{1,5})\s*$/i;
 const PAPER = /^\s*([0-9a-z]{4})[^0-9a-z]?([0-9a-z]{4})[^0-9a-z]0*(\d{1,2})\s*$/i;
+const STATION = /^\s*at[^0-9a-z]([a-z]+)\s*$/i;
 const TYPING = "input:not([type=radio],[type=checkbox]),textarea,select,[contenteditable]";
 
 const form = /** @type {HTMLFormElement | null} */ (document.querySelector("form[data-scan]"));
@@ -82,6 +83,13 @@ function undo() {
   }, 1000);
 }
 
+/** Where a station leads, on pages that show the stations: there without asking, or a network. @param {string} typed */
+function station(typed) {
+  const name = STATION.exec(typed)?.[1].toLowerCase() ?? "";
+  const link = document.querySelector(`a[data-station="${name}"]`);
+  return /** @type {HTMLAnchorElement | null} */ (link)?.href.replace(/#.*/, "");
+}
+
 /** A place that counts by itself: a station that is chosen, or a run. Inspection opens a page. */
 function counts() {
   return /^(floor:(?!inspect).|run:)/.test(form?.dataset.scan ?? "");
@@ -94,7 +102,11 @@ if (form && field) {
       event.preventDefault();
       return;
     }
-    if (tick(typed)) {
+    const goes = station(typed);
+    if (goes) {
+      event.preventDefault();
+      location.assign(goes);
+    } else if (tick(typed)) {
       event.preventDefault();
       field.value = "";
     } else if (counts() && (TAG.test(typed) || PAPER.test(typed))) {
@@ -120,6 +132,8 @@ if (form && field) {
   document.addEventListener("change", count);
   kept(form, { say, refresh });
   undo();
+  // a page of the counter can then be opened without a network: one that keeps scans
+  if (form.dataset.worker) navigator.serviceWorker?.register(form.dataset.worker).catch(() => {});
 
   const eye = /** @type {HTMLButtonElement | null} */ (form.querySelector("[data-camera]"));
   if (eye) {

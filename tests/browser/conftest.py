@@ -72,7 +72,8 @@ class Live:
             has_touch=size == "phone",
             locale="en-GB",
             timezone_id="Europe/London",
-            **more,
+            # the worker that keeps a page for the time without a network has tests of its own
+            **{"service_workers": "block", **more},
         )
         context.set_default_timeout(PATIENCE_MS)
         self.contexts.append(context)

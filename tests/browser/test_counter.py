@@ -2,17 +2,13 @@
 
 import json
 import re
-from pathlib import Path
 
-import numpy as np
 import pytest
 import sqlalchemy as sa
 from playwright.sync_api import Page, expect
 
 from portal.shop.moves import JobState, PartStage
-from portal.store.tables import Move, Part
-from portal.web.kit import qr
-from tests.browser.conftest import chromium_arguments, chromium_path
+from portal.store.tables import Move, Part, Person
 from tests.cast import COUNTER, OFFICE, Staff
 from tests.factories import a_booked_job, a_job_at, a_job_in_work, stages, state
 
@@ -150,14 +146,62 @@ def test_scans_without_a_network_are_kept_shown_and_sent_in_order_once(live, uni
     live.wrong[:] = [line for line in live.wrong if "net::ERR_" not in line]
 
 
-def test_scans_kept_by_a_page_that_was_closed_go_out_with_the_next(live, unit) -> None:
+def test_a_page_opened_without_a_network_keeps_scans_until_it_is_back(live, unit, pictures) -> None:
+    job = a_job_in_work(unit)
+    page = enter(live.person("phone", service_workers="allow"))
+    page.evaluate("() => navigator.serviceWorker.ready.then(() => {})")
+    page.goto("/counter/floor?at=blast")
+    page.context.set_offline(True)
+    scan(page, "102")
+    expect(page.locator(".scan-kept li")).to_have_text(["102 · blast"])
+    page.reload()
+    expect(page.get_by_role("heading", name="No network")).to_be_visible()
+    expect(page.locator(".scan-label")).to_have_text("Tags go to: Blast")
+    scan(page, "104")
+    expect(page.locator(".scan-kept li")).to_have_text(["102 · blast", "104 · blast"])
+    scan(page, "AT-COAT")
+    page.wait_for_url("**/floor?at=coat")
+    scan(page, "102")
+    scan(page, "somebody")
+    says(page, "Without a network only stations and tags count here.")
+    expect(page.locator(".scan-kept")).to_contain_text("3 scans are kept on this device")
+    pictures(page, "no-network")
+    # nothing of anybody is kept in the browser's own store
+    kept = page.evaluate(
+        "async () => { const shell = await caches.match('/counter/offline'); return shell.text(); }"
+    )
+    assert COUNTER.name not in kept
+    assert "csrf_token" not in kept
+    page.context.set_offline(False)
+    expect(page.locator("#at-coat .tag")).to_have_text(["102"])
+    expect(page.locator(".scan-kept")).to_have_count(0)
+    assert stages(unit, job) == [PartStage.PREP, PartStage.COAT, PartStage.PREP, PartStage.BLAST]
+    live.wrong[:] = [line for line in live.wrong if "net::ERR_" not in line]
+
+
+def test_scans_kept_on_a_shared_device_count_for_who_scanned(live, unit) -> None:
     job = a_job_in_work(unit)
     page = enter(live.person("phone"))
-    kept = [{"scan_id": "a" * 32, "where": "floor:blast", "q": "102"}]
+    page.goto("/counter/floor?at=blast")
+    by = page.locator("form[data-scan]").get_attribute("data-by")
+    kept = [
+        {"scan_id": "a" * 32, "where": "floor:blast", "q": "102", "by": by},
+        {"scan_id": "b" * 32, "where": "floor:blast", "q": "103", "by": by.replace(".", "9.", 1)},
+    ]
+    page.context.clear_cookies()
     page.evaluate("kept => localStorage.setItem('scans-kept', kept)", json.dumps(kept))
-    page.goto("/counter/shelf")
-    says(page, "Tag 102")
-    assert stages(unit, job)[1] is PartStage.BLAST
+    enter(page, OFFICE)
+    says(page, "Tag 103")
+    assert stages(unit, job)[1:3] == [PartStage.BLAST] * 2
+    with unit.read() as session:
+        names = session.scalars(
+            sa.select(Person.name)
+            .join(Move, Move.person_id == Person.id)
+            .where(Move.scan_id.is_not(None))
+            .order_by(Move.id)
+        ).all()
+    # the second mark is none of ours: it counts for who sends it
+    assert list(names) == [COUNTER.name, OFFICE.name]
 
 
 def test_tags_are_counted_by_scan_at_the_hand_back(live, unit, pictures) -> None:
@@ -176,62 +220,6 @@ def test_tags_are_counted_by_scan_at_the_hand_back(live, unit, pictures) -> None
     page.get_by_role("button", name="Hand back").click()
     says(page, "Handed back.")
     assert state(unit, job) is JobState.HANDED_BACK
-
-
-def write_film(path: Path, text: str, angle: int = 0) -> None:
-    """Write a still film of a slip that bears `text` as its QR symbol, as a camera would see it."""
-    from PIL import Image, ImageFilter
-
-    rows = qr.modules(text)
-    module, side = 6, (len(rows) + 8) * 6
-    symbol = Image.new("L", (side, side), 250)
-    for y, row in enumerate(rows):
-        for x, dark in enumerate(row):
-            if dark:
-                box = ((x + 4) * module, (y + 4) * module)
-                symbol.paste(20, (*box, box[0] + module, box[1] + module))
-    slip = Image.new("L", (640, 480), 205)
-    slip.paste(symbol.rotate(angle, expand=True, fillcolor=205), (180, 90))
-    picture = np.asarray(slip.filter(ImageFilter.GaussianBlur(0.8)), dtype=np.uint8)
-    colour = np.full((240, 320), 128, np.uint8).tobytes() * 2
-    frame = b"FRAME\n" + picture.tobytes() + colour
-    path.write_bytes(b"YUV4MPEG2 W640 H480 F10:1 Ip A1:1 C420jpeg\n" + frame * 5)
-
-
-@pytest.mark.parametrize("angle", [0, 15])
-def test_the_camera_reads_a_slip_in_the_page(live, unit, tmp_path, angle, browser) -> None:
-    job = a_booked_job(unit)
-    film = tmp_path / "camera.y4m"
-    write_film(film, f"HTTP://127.0.0.1:8000/J/{job.token}", angle)
-    seeing = browser.browser_type.launch(
-        executable_path=chromium_path(),
-        args=[
-            *chromium_arguments(),
-            "--use-fake-ui-for-media-stream",
-            "--use-fake-device-for-media-stream",
-            f"--use-file-for-fake-video-capture={film}",
-        ],
-    )
-    live.browser, plain = seeing, live.browser
-    try:
-        page = enter(live.person("phone", permissions=["camera"]))
-        page.get_by_role("button", name="Camera").click()
-        page.wait_for_url("**/check-in", timeout=15_000)
-    finally:
-        live.browser = plain
-        for context in seeing.contexts:
-            live.contexts.remove(context)
-        seeing.close()
-
-
-def test_a_camera_that_is_not_allowed_says_why(live) -> None:
-    page = enter(live.person("phone"))
-    page.evaluate(
-        "() => { navigator.mediaDevices.getUserMedia = () =>"
-        " Promise.reject(new DOMException('no', 'NotAllowedError')); }"
-    )
-    page.get_by_role("button", name="Camera").click()
-    says(page, "The camera is not allowed for this page.")
 
 
 def test_the_decoder_comes_only_when_the_camera_is_asked_for(live) -> None:

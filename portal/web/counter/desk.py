@@ -11,6 +11,7 @@ from portal.orders.errors import Refusal
 from portal.orders.hand_back import NotYet
 from portal.orders.looking_job import JobSeen, job_seen
 from portal.shop.moves import JobState
+from portal.web.counter.scan_by import mark
 from portal.web.kit.desk import unit
 from portal.web.kit.guards import the_person
 from portal.web.kit.languages import told
@@ -52,7 +53,8 @@ def tell_refusal(refusal: Refusal) -> None:
 
 def page(template: str, status: int = 200, *, where: str = "", **values: Any) -> Response:
     """Render a counter page; `where` is what a scan on it means."""
-    body = render_template(f"counter/{template}.html", where=where, person=the_person(), **values)
+    shared = {"where": where, "person": the_person(), "scan_by": mark}
+    body = render_template(f"counter/{template}.html", **shared, **values)
     return make_response(body, status)
 
 

@@ -21,6 +21,7 @@ from portal.shop.moves import PartStage
 from portal.shop.roles import Role
 from portal.shop.scans import STATIONS, Kind, read_scan
 from portal.web.counter.desk import job_of, me, page, page_of_job, tell_refusal, to
+from portal.web.counter.scan_by import who_scanned
 from portal.web.kit import qr
 from portal.web.kit.desk import unit
 from portal.web.kit.guards import staff, the_person
@@ -67,7 +68,8 @@ def _kept_scan(one: dict[str, Any]) -> dict[str, Any]:
     try:
         if not scan_id or not _counts_here(where, typed):
             raise Refused(say("“{typed}” does not count here.", typed=typed[:20]))
-        counted = _place(where)(where, typed, scan_id)
+        by = who_scanned(str(one.get("by", ""))[:100])
+        counted = _place(where)(where, typed, scan_id, by)
     except Refusal as refusal:
         return {**answer, "kind": "stop", "says": told(refusal.sentence)}
     kind = "tell" if counted.already else "go"
@@ -88,7 +90,7 @@ def _counts_here(where: str, typed: str) -> bool:
 def _count(where: str, typed: str, scan_id: str | None) -> Response:
     moved: tuple[int, ...] = ()
     try:
-        counted = _place(where)(where, typed, scan_id)
+        counted = _place(where)(where, typed, scan_id, me())
     except Refusal as refusal:
         tell_refusal(refusal)
     else:
@@ -135,16 +137,16 @@ def _may_see_jobs() -> bool:
     return the_person().may(Role.COUNTER)
 
 
-def _on_floor(where: str, typed: str, scan_id: str | None) -> Counted:
+def _on_floor(where: str, typed: str, scan_id: str | None, who: int) -> Counted:
     try:
         station = PartStage(where.partition(":")[2])
     except ValueError:
         raise Refused(say("Scan or choose a station first.")) from None
-    moved = floor.scan_part(unit(), typed, station, scan_id=scan_id, who=me())
+    moved = floor.scan_part(unit(), typed, station, scan_id=scan_id, who=who)
     return Counted(moved.says, already=moved.already, moved=(moved.part_id,))
 
 
-def _in_check_in(where: str, typed: str, scan_id: str | None) -> Counted:
+def _in_check_in(where: str, typed: str, scan_id: str | None, who: int) -> Counted:
     if not the_person().may(Role.COUNTER):
         raise Refused(say("Your sign-in does not open the counter."))
     code, _sep, number = where.partition(":")[2].partition(":")
@@ -160,7 +162,7 @@ def _in_check_in(where: str, typed: str, scan_id: str | None) -> Counted:
         typed,
         part_number=int(number) if number.isdecimal() else 0,
         scan_id=scan_id,
-        who=me(),
+        who=who,
     )
     if given.already:
         says = say("Tag {tag} is on part {part} already.", tag=given.tag, part=given.part_number)
@@ -177,26 +179,27 @@ def _in_check_in(where: str, typed: str, scan_id: str | None) -> Counted:
     )
 
 
-def _in_run(where: str, typed: str, scan_id: str | None) -> Counted:
+def _in_run(where: str, typed: str, scan_id: str | None, who: int) -> Counted:
     del scan_id  # a part is in a run once, whatever the scan
     number = where.partition(":")[2]
     if not number.isdecimal():
         raise Unknown(say("There is no strip run {run}.", run=number[:9]))
     run = run_seen(unit(), int(number[:9]))
     verb = strip_runs.gather if run.state == strip_runs.GATHERING else strip_runs.count_back
-    added = verb(unit(), run.id, typed, who=me())
+    added = verb(unit(), run.id, typed, who=who)
     says = say("Tag {tag}: {how}", tag=added.tag or added.number, how=added.says)
     return Counted(says, already=added.already)
 
 
-PLACES: dict[str, Callable[[str, str, str | None], Counted]] = {
+Place = Callable[[str, str, str | None, int], Counted]
+PLACES: dict[str, Place] = {
     "floor": _on_floor,
     "check-in": _in_check_in,
     "run": _in_run,
 }
 
 
-def _place(where: str) -> Callable[[str, str, str | None], Counted]:
+def _place(where: str) -> Place:
     return PLACES[where.partition(":")[0]]
 
 

@@ -77,6 +77,7 @@ def serve(app: Flask, assets: Assets) -> None:
     """Serve the files; templates name them with `asset('site.css')`."""
     app.extensions["assets"] = assets
     app.jinja_env.globals["asset"] = assets.url
+    app.jinja_env.globals["asset_mark"] = lambda: assets.mark
 
     @app.get("/static/<mark>/<path:name>")
     def static_file(mark: str, name: str) -> Response:

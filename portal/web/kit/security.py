@@ -14,6 +14,7 @@ CSP = "; ".join(
     (
         "default-src 'none'",
         "script-src 'self'",
+        "worker-src 'self'",
         "style-src 'self'",
         "img-src 'self'",
         "font-src 'self'",
