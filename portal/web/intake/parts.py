@@ -207,9 +207,11 @@ def one_set(token: str, key: str) -> ResponseReturnValue:
 
 def shown(form: "PartsForm") -> dict[str, Any]:
     """Return what the page shows beside its fields."""
-    kinds = {k.value: part(PartSet(key="A", kind=k, count=1), {}, 72) for k in PartKind}
+    kinds = {
+        k.value: part(PartSet(key="A", kind=k, count=1), {}, 72, named=False) for k in PartKind
+    }
     faces = {
-        f.value: wheel(PartSet(key="A", kind=PartKind.WHEEL, count=1, face=f), {}, 72)
+        f.value: wheel(PartSet(key="A", kind=PartKind.WHEEL, count=1, face=f), {}, 72, named=False)
         for f in FaceStyle
     }
     return {

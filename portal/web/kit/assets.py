@@ -58,6 +58,8 @@ def slim(css: str) -> str:
     css = re.sub(r"/\*.*?\*/", "", css, flags=re.S)
     css = re.sub(r"\s+", " ", css)
     css = re.sub(r" ?([{};,]) ?", r"\1", css)
+    # a colon before a space ends a property's or a feature's name; a selector's stands after it
+    css = re.sub(r"([\w-]): ", r"\1:", css)
     return css.replace(";}", "}").strip()
 
 

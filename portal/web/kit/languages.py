@@ -7,6 +7,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from babel import Locale
 from babel.dates import format_date
 from babel.numbers import format_currency, format_decimal, get_decimal_symbol
 from flask import Flask, current_app, g, has_app_context, request
@@ -20,7 +21,6 @@ from portal.web.kit import desk
 from portal.web.kit.measures import is_cast, measured
 
 FOLDER = Path(__file__).resolve().parents[2] / "locale"
-LANGUAGES = {"en": "English", "de": "Deutsch", "es": "Español"}
 COOKIE = "lang"
 DAY = {"en": "EEEE d MMMM", "de": "EEEE, d. MMMM", "es": "EEEE, d 'de' MMMM"}
 SHORT_DAY = {"en": "EEE d MMM", "de": "ccc d. LLL", "es": "EEE d MMM"}
@@ -49,11 +49,14 @@ def catalogue() -> Any:
 
 def with_catalogue(folder: Path) -> dict[str, str]:
     """Return the languages that can be spoken: English, and each that has its catalogue."""
-    return {
-        code: name
-        for code, name in LANGUAGES.items()
-        if code == "en" or (folder / code / "LC_MESSAGES" / "messages.mo").is_file()
-    }
+    found = sorted(path.parent.parent.name for path in folder.glob("*/LC_MESSAGES/messages.mo"))
+    return {code: own_name(code) for code in ["en", *found]}
+
+
+def own_name(code: str) -> str:
+    """Return what a language calls itself: Deutsch."""
+    name = str(Locale.parse(code).get_display_name(code))
+    return name[:1].upper() + name[1:]
 
 
 def offered() -> dict[str, str]:

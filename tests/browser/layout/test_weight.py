@@ -23,6 +23,7 @@ ALL_IN_ALL = 50_000
 JUMP = 0.04
 VIEWS = (
     "/",
+    "/why-powder",
     "parts",
     "parts, filled",
     "on-them",
@@ -67,9 +68,10 @@ def address(house, order, fresh, request) -> str:
 class Fetched:
     """One answer as it came over the wire."""
 
-    def __init__(self, gallery: str, path: str, coding: str) -> None:
+    def __init__(self, gallery: str, path: str, coding: str, language: str = "en") -> None:
         place = http.client.HTTPConnection(urlsplit(gallery).netloc, timeout=30)
-        place.request("GET", path, headers={"Accept-Encoding": coding})
+        asked = {"Accept-Encoding": coding, "Cookie": f"lang={language}"}
+        place.request("GET", path, headers=asked)
         answer = place.getresponse()
         self.headers = answer.headers
         self.status = answer.status
@@ -90,11 +92,13 @@ def loaded_by(html: str) -> list[str]:
     return list(dict.fromkeys([*head, *scripts, *photos]))
 
 
+@pytest.mark.parametrize("language", ["en", "de", "es"])
 @pytest.mark.parametrize("coding", ["gzip", "br"])
 @pytest.mark.parametrize("address", VIEWS, indirect=True)
-def test_a_first_view_is_light(gallery: str, address: str, coding: str) -> None:
-    page = Fetched(gallery, address, coding)
+def test_a_first_view_is_light(gallery: str, address: str, coding: str, language: str) -> None:
+    page = Fetched(gallery, address, coding, language)
     assert page.status == 200
+    assert f'<html lang="{language}"' in page.text
     more = {path: Fetched(gallery, path, coding) for path in loaded_by(page.text)}
     sheets = sum(len(f.body) for path, f in more.items() if path.endswith(".css"))
     scripts = sum(len(f.body) for path, f in more.items() if path.endswith(".js"))

@@ -185,16 +185,21 @@ SHAPES: dict[PartKind, Callable[[Brush], str]] = {
 }
 
 
-def part(part_set: PartSet, powders: Mapping[str, Powder], size: float = 320) -> Markup:
-    """Draw one part of the set in its finish; a wheel is drawn as a wheel."""
+def part(
+    part_set: PartSet, powders: Mapping[str, Powder], size: float = 320, *, named: bool = True
+) -> Markup:
+    """Draw one part of the set in its finish; a wheel is drawn as a wheel.
+
+    Not `named`, it stands beside its name and readers skip it.
+    """
     if part_set.kind is PartKind.WHEEL:
-        return wheel(part_set, powders, size)
+        return wheel(part_set, powders, size, named=named)
     brush = Brush(paint_of(part_set, powders), size)
     shapes = SHAPES[part_set.kind](brush)
     return picture(
         brush.defs + shapes,
         box=(640, 640),
         size=(size, size),
-        title=part_title(part_set, powders),
+        title=part_title(part_set, powders) if named else "",
         name="part",
     )

@@ -37,17 +37,21 @@ def picture(
     *,
     box: tuple[float, float],
     size: tuple[float, float],
-    title: Said | str,
+    title: Said | str = "",
     says: Said | str = "",
     name: str = "picture",
 ) -> Markup:
-    """Wrap `body` as an SVG with its text equivalent. `body` is our own drawing, already safe."""
+    """Wrap `body` as an SVG with its text equivalent. `body` is our own drawing, already safe.
+
+    Without a title it stands beside words that say the same, and readers skip it.
+    """
     mark = fresh_id()
     described = f' aria-describedby="{mark}d"' if says else ""
+    named = f'role="img" aria-labelledby="{mark}"{described}>' if title else 'aria-hidden="true">'
     return Markup(  # noqa: S704  # the body is drawn here; every text that comes in is escaped
         f'<svg class="{name}" viewBox="0 0 {xy(*box)}" width="{num(size[0])}" '
-        f'height="{num(size[1])}" role="img" aria-labelledby="{mark}"{described}>'
-        f'<title id="{mark}">{escape(told(title))}</title>'
+        f'height="{num(size[1])}" {named}'
+        + (f'<title id="{mark}">{escape(told(title))}</title>' if title else "")
         + (f'<desc id="{mark}d">{escape(told(says))}</desc>' if says else "")
         + body
         + "</svg>"

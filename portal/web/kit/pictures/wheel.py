@@ -35,14 +35,19 @@ class Sizes:
     bolts: int
 
 
-def wheel(part_set: PartSet, powders: Mapping[str, Powder], size: float = 320) -> Markup:
-    """Draw one wheel of the set in its finish; `size` in px decides how much detail is worth it."""
+def wheel(
+    part_set: PartSet, powders: Mapping[str, Powder], size: float = 320, *, named: bool = True
+) -> Markup:
+    """Draw one wheel of the set in its finish; `size` in px decides how much detail is worth it.
+
+    Not `named`, it stands beside its name and readers skip it.
+    """
     return picture(
         body(part_set, powders, size),
         box=(640, 640),
         size=(size, size),
-        title=wheel_title(part_set, powders),
-        says=wheel_says(part_set, powders) if size >= FINE_FROM else "",
+        title=wheel_title(part_set, powders) if named else "",
+        says=wheel_says(part_set, powders) if named and size >= FINE_FROM else "",
         name="wheel",
     )
 
