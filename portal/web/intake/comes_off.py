@@ -142,11 +142,12 @@ def _sub(seen: DraftSeen, page: ComesOffForm, one: PartSet, way: Bringing) -> Se
 
 def _field(item: Item, removal: Removal) -> OneField:
     who = {
-        Remover.YOU: _l("You take it off"),
         Remover.US: _l("We take it off"),
+        Remover.YOU: _l("You take it off"),
         Remover.STAYS: _l("It stays on"),
     }
-    choices = [(one.value, who[one]) for one in removal.who_may]
+    # the same order for every item, whoever usually takes it off
+    choices = [(one.value, said) for one, said in who.items() if one in removal.who_may]
     return OneField(item.title, choices=[*choices, (NOT_ON, _l("Not on them"))])
 
 

@@ -62,7 +62,7 @@ class LayersForm(SetForm):
     """What is on one set."""
 
     layers = SomeField(
-        _l("What is on them now? Tick every layer you know of."),
+        _l("Tick every layer that you know of."),
         [Needed(_l("Tick at least one; “don't know” is fine."))],
         choices=Layer,
     )

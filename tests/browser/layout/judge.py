@@ -68,6 +68,17 @@ class Judge:
         self.open_as_phone()
         return _lines(found["violations"]) + _lines(found["incomplete"])
 
+    def forced(self) -> list[str]:
+        """Return what axe finds where the reader's own colours replace ours; the page is spoilt."""
+        self.page.emulate_media(forced_colors="active", color_scheme="light")
+        self.width(2000)
+        self.measure("plain", True)
+        self.measure("painted")
+        found = self._run(COLOURS, "svg")
+        self.measure("plain", False)
+        self.open_as_phone()
+        return _lines(found["violations"]) + _lines(found["incomplete"])
+
     def open_as_phone(self) -> None:
         """Go back to a phone in daylight."""
         self.page.emulate_media(color_scheme="light", forced_colors="none", reduced_motion="reduce")

@@ -130,5 +130,15 @@ window.measure = (() => {
   const spaced = (on) => lay(on ? spacing : "");
   const plain = (on) => lay(on ? grounds : "");
 
-  return { sideways, cut, small, mainAction, focused, walk, spaced, plain };
+  // under forced colours axe reads a text's fill, which the browser leaves as it was; what is
+  // painted is the text's colour
+  const painted = () => {
+    const all = [...document.body.querySelectorAll("*")];
+    const colours = all.map((one) => getComputedStyle(one).color);
+    all.forEach((one, n) => {
+      if (one instanceof HTMLElement) one.style.webkitTextFillColor = colours[n] ?? "";
+    });
+  };
+
+  return { painted, sideways, cut, small, mainAction, focused, walk, spaced, plain };
 })();

@@ -24,6 +24,11 @@ def test_no_colour_is_too_weak(judge: Judge, scheme: str) -> None:
     assert not faults, told(faults)
 
 
+def test_no_text_is_lost_under_forced_colours(judge: Judge) -> None:
+    faults = judge.forced()
+    assert not faults, told(faults)
+
+
 def test_no_width_makes_it_scroll_sideways(judge: Judge) -> None:
     faults = []
     for width in WIDTHS:

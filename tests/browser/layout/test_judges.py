@@ -15,11 +15,12 @@ BAD = """<!doctype html><html lang="en"><head><title>A bad page</title>
 .wide { inline-size: 900px } .pale { color: #999; background-image: linear-gradient(#fff, #fff) }
 .tight { block-size: 1.5rem; overflow: hidden } .bar { position: fixed; inset: auto 0 0;
 background: #fff; block-size: 50vh }
-.bare:focus-visible { outline: 0 } main { padding-block-end: 60vh }
+.own { forced-color-adjust: none; color: #888; background: #777 } .bare:focus-visible { outline: 0 } main { padding-block-end: 60vh }
 </style></head><body><main><h1>A bad page</h1>
 <p class="wide">Wider than any telephone</p><p class="pale">Too pale to read outside</p>
 <p><a href="/">Go</a></p><input id="nameless">
 <p class="tight">Words that are cut when they are wider spaced</p>
+<p class="own">Keeps its pale colour when the reader asks for strong ones</p>
 <div><button class="bare">No mark</button></div>
 </main><div class="bar"></div></body></html>"""
 
@@ -41,6 +42,13 @@ def test_axe_finds_a_field_without_a_name(bad: Judge) -> None:
 
 def test_a_pale_text_on_a_pictured_ground_is_found(bad: Judge) -> None:
     assert any("'.pale'" in fault for fault in bad.colours("light"))
+
+
+def test_a_text_that_resists_forced_colours_is_found_and_no_other(bad: Judge) -> None:
+    faults = bad.forced()
+    assert any("'.own'" in fault for fault in faults)
+    assert not any("'.pale'" in fault for fault in faults)
+    bad.open()
 
 
 def test_what_is_too_wide_is_named(bad: Judge) -> None:
