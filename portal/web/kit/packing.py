@@ -30,7 +30,9 @@ def pack_pages(app: Flask) -> None:
             response.set_data(brotli.compress(body, quality=5 if len(body) > LARGE else 4))
             response.headers["Content-Encoding"] = "br"
         elif request.accept_encodings["gzip"] > 0:
-            packer = zlib.compressobj(8 if len(body) > LARGE else 7, zlib.DEFLATED, zlib.MAX_WBITS | 16)
+            packer = zlib.compressobj(
+                8 if len(body) > LARGE else 7, zlib.DEFLATED, zlib.MAX_WBITS | 16
+            )
             response.set_data(packer.compress(body) + packer.flush())
             response.headers["Content-Encoding"] = "gzip"
         return response

@@ -15,7 +15,8 @@ BAD = """<!doctype html><html lang="en"><head><title>A bad page</title>
 .wide { inline-size: 900px } .pale { color: #999; background-image: linear-gradient(#fff, #fff) }
 .tight { block-size: 1.5rem; overflow: hidden } .bar { position: fixed; inset: auto 0 0;
 background: #fff; block-size: 50vh }
-.own { forced-color-adjust: none; color: #888; background: #777 } .bare:focus-visible { outline: 0 } main { padding-block-end: 60vh }
+.own { forced-color-adjust: none; color: #888; background: #777 }
+.bare:focus-visible { outline: 0 } main { padding-block-end: 60vh }
 </style></head><body><main><h1>A bad page</h1>
 <p class="wide">Wider than any telephone</p><p class="pale">Too pale to read outside</p>
 <p><a href="/">Go</a></p><input id="nameless">
