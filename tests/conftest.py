@@ -9,13 +9,20 @@ import itertools
 import random
 import shutil
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 import sqlalchemy as sa
 
 from tests.postgres import cluster
+
+if TYPE_CHECKING:
+    from flask import Flask
+
+    from portal.settings import Settings
 
 HOUSE = Path(__file__).resolve().parent.parent
 SEED = HOUSE / "demo_seed"
@@ -159,13 +166,21 @@ def settings(database: str, tmp_path: Path):
     )
 
 
-@pytest.fixture
-def app(settings, clock: Clock):
+@contextmanager
+def an_app(settings: "Settings", clock: Clock) -> Iterator["Flask"]:
+    """The portal over `settings`; its connections are closed again: a run would have none left."""
     from portal.web.app import create_app
 
     app = create_app(settings, now=clock.now, random_bytes=chance())
     app.testing = True
-    return app
+    yield app
+    app.extensions["unit"].close()
+
+
+@pytest.fixture
+def app(settings: "Settings", clock: Clock) -> Iterator["Flask"]:
+    with an_app(settings, clock) as app:
+        yield app
 
 
 @pytest.fixture

@@ -6,8 +6,8 @@ from dataclasses import replace
 import brotli
 import pytest
 
-from portal.web.app import create_app
 from portal.web.kit.assets import Assets, load, slim
+from tests.conftest import an_app
 
 PUBLIC = ("/", "/why-powder")
 
@@ -35,8 +35,8 @@ def test_every_answer_allows_only_what_is_ours(client, address) -> None:
 
 
 def test_behind_tls_browsers_are_told_to_stay_there(settings, clock) -> None:
-    safe = create_app(replace(settings, base_url="https://works.example"), now=clock.now)
-    answer = safe.test_client().get("/", base_url="https://works.example")
+    with an_app(replace(settings, base_url="https://works.example"), clock) as safe:
+        answer = safe.test_client().get("/", base_url="https://works.example")
     assert "max-age=63072000" in answer.headers["Strict-Transport-Security"]
     cookie = answer.headers["Set-Cookie"]
     assert cookie.startswith("__Host-form=")

@@ -16,6 +16,7 @@ from babel.messages.mofile import write_mo
 from portal.shop.moves import PartStage
 from portal.shop.shop import read_shop
 from portal.web.kit import languages
+from tests.conftest import an_app
 from tests.factories import PAINTED, TWO_COATS, a_booked_job, a_job_at
 from tests.house import catalogues
 from tests.page import checked_client, page_of
@@ -44,9 +45,6 @@ OWN = {
 
 @pytest.fixture
 def app(tmp_path, settings, clock, monkeypatch):
-    from portal.web.app import create_app
-    from tests.conftest import chance
-
     invented = Catalog(locale="de", fuzzy=False)
     for one in catalogues.fresh():
         if one.id:
@@ -58,7 +56,8 @@ def app(tmp_path, settings, clock, monkeypatch):
     with (home / "messages.mo").open("wb") as file:
         write_mo(file, invented)
     monkeypatch.setattr(languages, "FOLDER", tmp_path)
-    return create_app(settings, now=clock.now, random_bytes=chance())
+    with an_app(settings, clock) as app:
+        yield app
 
 
 def shown(element: Element) -> Iterator[str]:

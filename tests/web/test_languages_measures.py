@@ -158,3 +158,12 @@ def test_an_order_in_inches_is_the_same_order_inside(app, client) -> None:
     client.set_cookie("units", "inch")
     assert "mm, °C" in client.get(f"/J/{job.token}").text
     assert "µm" in client.get(f"/J/{job.token}/slip").text
+
+
+def test_a_page_that_was_kept_for_one_reader_keeps_the_units_of_the_next(client, unit) -> None:
+    job = a_booked_job(unit, PAINTED)
+    metric = client.get(f"/J/{job.token}").text
+    client.set_cookie("units", "inch")
+    first = client.get(f"/J/{job.token}").text
+    again = client.get(f"/J/{job.token}").text
+    assert first == again != metric

@@ -11,18 +11,20 @@ from collections.abc import Callable
 from flask import current_app
 
 from portal.orders.looking_status import Standing, StatusPage
+from portal.web.kit import measures
 from portal.web.kit.languages import language
 
 MOST = 1000  # at about 8 kB a page
 
 Look = Callable[[str, Callable[[Standing], bool] | None], StatusPage | None]
 
-Shelf = OrderedDict[tuple[str, str], tuple[Standing, str]]
+Key = tuple[str, str, str]
+Shelf = OrderedDict[Key, tuple[Standing, str]]
 
 
 def page(token: str, look: Look, write: Callable[[StatusPage], str]) -> str:
     """Return the page behind a link: the kept one where it still holds, else a new one."""
-    key = (token.upper(), language())
+    key = (token.upper(), language(), measures.chosen())
     shelf: Shelf = current_app.extensions.setdefault("kept_pages", OrderedDict())
     held = shelf.get(key)
     stands: list[Standing] = []
@@ -41,7 +43,7 @@ def page(token: str, look: Look, write: Callable[[StatusPage], str]) -> str:
     return html
 
 
-def _keep(shelf: Shelf, key: tuple[str, str], one: tuple[Standing, str]) -> None:
+def _keep(shelf: Shelf, key: Key, one: tuple[Standing, str]) -> None:
     shelf[key] = one
     shelf.move_to_end(key)
     while len(shelf) > MOST:

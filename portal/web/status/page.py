@@ -4,7 +4,7 @@ from collections import OrderedDict
 from collections.abc import Callable, Hashable
 from typing import Any
 
-from flask import g, redirect, render_template, session, url_for
+from flask import current_app, g, redirect, render_template, session, url_for
 from flask.typing import ResponseReturnValue
 from markupsafe import Markup
 
@@ -15,6 +15,7 @@ from portal.orders.looking_status import (
     price_of,
     status,
 )
+from portal.web.kit import measures
 from portal.web.kit.desk import unit
 from portal.web.kit.languages import language
 from portal.web.kit.pictures.parts import part
@@ -23,8 +24,8 @@ from portal.web.status import kept
 from portal.web.status.answer import AnswerForm, forms_for
 
 ART = 64  # the picture on the rail, in px
-_art: OrderedDict[Hashable, Markup] = OrderedDict()
 MOST_ART = 512
+Art = OrderedDict[Hashable, Markup]
 
 
 def show(token: str) -> ResponseReturnValue:
@@ -80,12 +81,14 @@ def _picture(seen: StatusPage) -> Markup:
     finish = one.finish
     codes = (finish.colour, finish.face, finish.barrel) if finish else ()
     powders = tuple(stock.get(code) for code in codes)
-    key = (one.kind, one.build, one.face, one.rim, one.tyre, finish, powders, language())
-    if key not in _art:
-        _art[key] = part(one, stock, ART)
-        if len(_art) > MOST_ART:
-            _art.popitem(last=False)
-    return _art[key]
+    look = (one.kind, one.build, one.face, one.rim, one.tyre, finish, powders)
+    key = (*look, language(), measures.chosen())
+    art: Art = current_app.extensions.setdefault("kept_art", OrderedDict())
+    if key not in art:
+        art[key] = part(one, stock, ART)
+        if len(art) > MOST_ART:
+            art.popitem(last=False)
+    return art[key]
 
 
 def _links(seen: StatusPage) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from portal.web.kit import languages
 from tests.browser.layout import pages
 from tests.browser.layout.house import furnished
 from tests.browser.layout.judge import Judge
-from tests.conftest import Clock, chance
+from tests.conftest import Clock, an_app
 
 pytestmark = pytest.mark.browser
 WIDTHS = (320, 390, 768)
@@ -27,7 +27,6 @@ def told(
 ) -> Iterator[tuple[dict[str, Any], str]]:
     """Every customer's page in German, and the address of the server where they hang."""
     from portal.settings import Settings
-    from portal.web.app import create_app
 
     folder = tmp_path_factory.mktemp("german")
     shutil.copy(sqlite_model, folder / "portal.sqlite3")
@@ -38,9 +37,8 @@ def told(
         data_dir=folder,
     )
     clock = Clock()
-    with pytest.MonkeyPatch.context() as patch:
+    with pytest.MonkeyPatch.context() as patch, an_app(settings, clock) as app:
         patch.setattr(languages, "chosen", lambda: "de")
-        app = create_app(settings, now=clock.now, random_bytes=chance())
         house = furnished(app, clock)
         found = {name: pages.reach(pages.STATES[name], house) for name in NAMES}
 
