@@ -6,6 +6,7 @@ from typing import Any
 from flask import redirect, url_for
 from flask.typing import ResponseReturnValue
 from flask_babel import lazy_gettext as _l
+from markupsafe import Markup
 from wtforms import HiddenField, MultipleFileField
 
 from portal.craft.markings import (
@@ -34,6 +35,7 @@ from portal.web.intake.page import (
 from portal.web.intake.photos import take_photos
 from portal.web.kit.desk import shop, unit
 from portal.web.kit.forms import CountField, Needed, OneField, PickField, TextField
+from portal.web.kit.pictures.kept import kept
 from portal.web.kit.pictures.parts import part
 from portal.web.kit.pictures.wheel import wheel
 
@@ -172,7 +174,7 @@ def parts(token: str) -> ResponseReturnValue:
     """Show the sets, or the first form; going on leads to the next page."""
     seen = enter(token, STEP)
     if not seen.sets:
-        return one_set(token, "new")
+        return _ask(seen, "new")
     form = Bundle(PageForm())
     if form.sent and form.validate():
         return onward(seen, STEP)
@@ -181,7 +183,10 @@ def parts(token: str) -> ResponseReturnValue:
 
 def one_set(token: str, key: str) -> ResponseReturnValue:
     """Ask for one set: a new one, or one that was told before."""
-    seen = enter(token, STEP)
+    return _ask(enter(token, STEP), key)
+
+
+def _ask(seen: DraftSeen, key: str) -> ResponseReturnValue:
     before = seen.answers.set_of(key)
     if key != "new" and before is None:
         return redirect(page_url(seen.token, STEP), 303)
@@ -189,12 +194,12 @@ def one_set(token: str, key: str) -> ResponseReturnValue:
     bundle = Bundle(form)
     if pressed("unwanted"):
         drafting.remove_photo(unit(), seen.token, pressed("unwanted"))
-        seen = enter(token, STEP)
+        seen = enter(seen.token, STEP)
     elif form.is_submitted():
         good = bundle.validate()
         # a photo is kept even when something else is wrong, or it would have to be chosen again
         good = take_photos(seen, form) and good
-        seen = enter(token, STEP)
+        seen = enter(seen.token, STEP)
         if good:
             another = url_for("intake.one_set", token=seen.token, key="new")
             stay = another if pressed("then") == "another" else ""
@@ -207,6 +212,17 @@ def one_set(token: str, key: str) -> ResponseReturnValue:
 
 def shown(form: "PartsForm") -> dict[str, Any]:
     """Return what the page shows beside its fields."""
+    kinds, faces = kept("kinds and faces", _art)
+    return {
+        "kind_art": kinds,
+        "face_art": faces,
+        "build_says": BUILD_SAYS,
+        "reads": readings(form),
+    }
+
+
+def _art() -> tuple[dict[str, Markup], dict[str, Markup]]:
+    """Draw every kind of part and every face of a wheel, as they stand beside their choices."""
     kinds = {
         k.value: part(PartSet(key="A", kind=k, count=1), {}, 72, named=False) for k in PartKind
     }
@@ -214,12 +230,7 @@ def shown(form: "PartsForm") -> dict[str, Any]:
         f.value: wheel(PartSet(key="A", kind=PartKind.WHEEL, count=1, face=f), {}, 72, named=False)
         for f in FaceStyle
     }
-    return {
-        "kind_art": kinds,
-        "face_art": faces,
-        "build_says": BUILD_SAYS,
-        "reads": readings(form),
-    }
+    return kinds, faces
 
 
 def readings(form: PartsForm) -> dict[str, Reading]:

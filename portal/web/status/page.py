@@ -1,10 +1,9 @@
 """Where the job is: the page behind the link on the slip."""
 
-from collections import OrderedDict
-from collections.abc import Callable, Hashable
+from collections.abc import Callable
 from typing import Any
 
-from flask import current_app, g, redirect, render_template, session, url_for
+from flask import g, redirect, render_template, session, url_for
 from flask.typing import ResponseReturnValue
 from markupsafe import Markup
 
@@ -15,17 +14,14 @@ from portal.orders.looking_status import (
     price_of,
     status,
 )
-from portal.web.kit import measures
 from portal.web.kit.desk import unit
-from portal.web.kit.languages import language
+from portal.web.kit.pictures.kept import kept as kept_drawing
 from portal.web.kit.pictures.parts import part
 from portal.web.kit.sessions import current_person
 from portal.web.status import kept
 from portal.web.status.answer import AnswerForm, forms_for
 
 ART = 64  # the picture on the rail, in px
-MOST_ART = 512
-Art = OrderedDict[Hashable, Markup]
 
 
 def show(token: str) -> ResponseReturnValue:
@@ -81,14 +77,8 @@ def _picture(seen: StatusPage) -> Markup:
     finish = one.finish
     codes = (finish.colour, finish.face, finish.barrel) if finish else ()
     powders = tuple(stock.get(code) for code in codes)
-    look = (one.kind, one.build, one.face, one.rim, one.tyre, finish, powders)
-    key = (*look, language(), measures.chosen())
-    art: Art = current_app.extensions.setdefault("kept_art", OrderedDict())
-    if key not in art:
-        art[key] = part(one, stock, ART)
-        if len(art) > MOST_ART:
-            art.popitem(last=False)
-    return art[key]
+    key = ("as ordered", one.kind, one.build, one.face, one.rim, one.tyre, finish, powders)
+    return kept_drawing(key, lambda: part(one, stock, ART))
 
 
 def _links(seen: StatusPage) -> dict[str, Any]:
