@@ -7,12 +7,7 @@ from portal.orders import second_factor, staff_sessions
 from portal.orders.errors import MustWait, Refused
 from portal.orders.signing_in import give_code
 from portal.shop.roles import Role
-from tests.orders.at_the_door import add_odd, enter, quick_hashes
-
-
-@pytest.fixture(autouse=True)
-def quick(monkeypatch) -> None:
-    quick_hashes(monkeypatch)
+from tests.orders.at_the_door import add_odd, enter
 
 
 @pytest.fixture

@@ -9,12 +9,7 @@ from portal.orders.passwords import hashed, must_be_a_pin
 from portal.orders.signing_in import add_person
 from portal.shop.roles import Role
 from portal.store.tables import Person
-from tests.orders.at_the_door import GOOD, add_odd, enter, quick_hashes
-
-
-@pytest.fixture(autouse=True)
-def quick(monkeypatch) -> None:
-    quick_hashes(monkeypatch)
+from tests.orders.at_the_door import GOOD, add_odd, enter
 
 
 @pytest.fixture

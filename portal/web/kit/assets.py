@@ -10,6 +10,7 @@ import mimetypes
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
 import brotli
@@ -127,6 +128,8 @@ def _scripts(folder: Path) -> Iterator[tuple[str, bytes]]:
         yield group, b"\n".join(p.read_bytes() for p in paths if p.exists())
 
 
+# packing as small as it goes takes a second: a process that makes several apps packs once
+@lru_cache(maxsize=128)
 def _asset(name: str, body: bytes) -> Asset:
     mimetype = mimetypes.guess_type(name)[0] or "application/octet-stream"
     if name.endswith((".js", ".mjs")):
