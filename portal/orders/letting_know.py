@@ -7,7 +7,6 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.declared import read_declared
-from portal.craft.refit import guide
 from portal.craft.say import Said
 from portal.notices.letters import (
     AnyLetter,
@@ -21,6 +20,7 @@ from portal.notices.letters import (
 )
 from portal.notices.outbox import queue
 from portal.orders.holding import here, last_event, parts_of
+from portal.orders.looking_refit import guide_for
 from portal.orders.unit import Unit
 from portal.orders.wording import finding_says
 from portal.shop.codes import shown
@@ -74,11 +74,9 @@ def letter_ready(unit: Unit, session: Session, job: Job) -> None:
 
 def letter_handed_back(unit: Unit, session: Session, job: Job) -> None:
     """Send the refit guide home with the parts."""
-    sets = read_declared(job.declared).sets
-    removed = {item for one in sets for item in one.fitted}
     letter = HandedBack(
         **_common(unit, job, unit.shop(session)),
-        steps=guide(sets, removed),
+        steps=guide_for(read_declared(job.declared)),
         link_until=job.link_until,
     )
     _queue(unit, session, job, letter, "handed-back")

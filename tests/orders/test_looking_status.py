@@ -6,14 +6,18 @@ import pytest
 import sqlalchemy as sa
 from sqlalchemy import event
 
+from portal.craft.declared import read_declared
 from portal.craft.parts import Item
+from portal.craft.refit import guide
 from portal.orders.errors import Unknown
 from portal.orders.hand_back import HandBack, Paid, hand_back, make_ready
+from portal.orders.looking_refit import guide_for
 from portal.orders.looking_status import code_behind, price_of, status
 from portal.shop.moves import JobState, PartStage
 from portal.store.tables import Job
 from tests.factories import (
     TWO_COATS,
+    WHEELS,
     a_booked_job,
     a_job_at,
     a_job_in_work,
@@ -179,11 +183,8 @@ def test_the_price_is_kept_line_by_line(unit):
     assert sum(line.amount.minor for line in price.lines) == price.total.minor
 
 
-def test_what_stayed_on_is_not_in_the_refit_guide(unit):
-    from portal.orders.looking_status import _removed
-    from tests.factories import WHEELS
-
+def test_what_stayed_on_is_not_in_the_refit_guide_of_the_page_or_the_letter():
     told = {**WHEELS, "fitted": ["centre_cap", "tyre"], "removers": {"centre_cap": "stays"}}
-    from portal.craft.declared import read_declared
-
-    assert _removed(read_declared({"sets": [told]})) == {Item.TYRE}
+    sets = read_declared({"sets": [told]}).sets
+    assert guide(sets, {Item.TYRE}) != guide(sets, {Item.TYRE, Item.CENTRE_CAP})
+    assert guide_for(read_declared({"sets": [told]})) == guide(sets, {Item.TYRE})
