@@ -142,6 +142,17 @@ class _Days:
         opens = self._week.moment(self.day(offset), OPENS)
         return opens + timedelta(hours=(at - offset) * WORKED_HOURS)
 
+    def worked(self, moment: datetime) -> float:
+        """Return the moment of the past as working days from today's opening."""
+        offset = self.offset_of(moment)
+        gone = moment - self._week.moment(self.day(offset), OPENS)
+        return offset + max(0.0, min(0.99, gone.total_seconds() / 3600 / WORKED_HOURS))
+
+    def spread(self, first: float, last: float, count: int) -> list[datetime]:
+        """Return `count` moments between two, evenly over the hours of work."""
+        step = (last - first) / max(1, count - 1)
+        return [self.moment(first + step * i) for i in range(count)]
+
     def offset_of(self, moment: datetime) -> int:
         """Return how many working days from today's a moment of the past lies."""
         day, offset = self._week.local(moment).date(), 0
@@ -183,7 +194,10 @@ def _plan_work(story: Story, days: _Days, floor: Floor, told: Told, job_id: int)
     if told.reach in {"ready", "handed_back"}:
         # what is finished was finished in time; the hand-back follows the next morning
         until = min(job.promise_at - timedelta(minutes=40), days.moment(told.drop_off + 3.9))
-        moments = _spread(arrives, until, len(steps) - (told.reach == "handed_back"))
+        count = len(steps) - (told.reach == "handed_back")
+        moments = days.spread(days.worked(arrives), days.worked(until), count)
+        # a drop-off on a day without work is taken in there and then
+        moments = [arrives, *(max(arrives, one) for one in moments[1:])]
         moments.append(days.moment(days.offset_of(until) + 1.1))
     else:
         first = float(told.drop_off) + 0.1
@@ -193,12 +207,6 @@ def _plan_work(story: Story, days: _Days, floor: Floor, told: Told, job_id: int)
         moments[0] = arrives
     for step, moment in zip(steps, moments, strict=False):
         story.at(moment, step)
-
-
-def _spread(first: datetime, last: datetime, count: int) -> list[datetime]:
-    """Return `count` moments from `first` to `last`, evenly."""
-    step = (last - first) / max(1, count - 1)
-    return [first + step * i for i in range(count)]
 
 
 def _move(story: Story, job_id: int, verb: str) -> None:
