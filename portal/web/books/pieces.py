@@ -1,8 +1,6 @@
 """Every piece in every state, from the same macros that the pages use: to look at, and to test."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import timedelta
 from decimal import Decimal
 
 from flask import Blueprint, render_template
@@ -12,25 +10,20 @@ from flask_babel import lazy_gettext as _l
 
 from portal.craft.answers import Removal
 from portal.craft.parts import (
-    Effect,
-    FaceStyle,
     FinishChoice,
     Gloss,
     Item,
     PartKind,
     PartSet,
-    Powder,
     Remover,
-    Rim,
     System,
-    Tyre,
 )
 from portal.craft.say import Said, say
 from portal.shop.money import Money
-from portal.shop.moves import PartStage
 from portal.shop.quote import Quote
 from portal.shop.quote_lines import QuoteLine
 from portal.shop.roles import Role
+from portal.web.books import samples
 from portal.web.kit.desk import now, shop
 from portal.web.kit.forms import (
     AreaField,
@@ -67,16 +60,6 @@ class Sample(PageForm):
     sure = TickField(_l("I have read this"), [Needed(_l("Tick this to go on."))])
 
 
-@dataclass(frozen=True, slots=True)
-class Stop:
-    """A stop on the sample rail."""
-
-    title: PartStage
-    state: str
-    at: datetime | None = None
-    note: Said | str = ""
-
-
 @staff(Role.FLOOR)
 def pieces() -> ResponseReturnValue:
     """Show every piece in every state."""
@@ -93,12 +76,12 @@ def pieces() -> ResponseReturnValue:
         calm=calm,
         wrong_form=wrong,
         stock=shop().stock,
-        faces=[_wheel(face) for face in FaceStyle],
-        finishes=[_finished(p) for p in _of_each_effect(shop().stock.values())],
+        faces=samples.faces(),
+        looks=samples.looks(shop().stock),
         kinds=[_part(kind) for kind in PartKind],
         removals=_removals(),
         who={Item.TYRE: "us", Item.VALVE: "us", Item.CENTRE_CAP: "you", Item.BEARINGS: "stays"},
-        stops=_stops(now()),
+        rails=samples.rails(now()),
         later=now() + timedelta(days=2),
         quote=_quote(),
         steps=[(_("Parts"), "#rails"), (_("On them now"), ""), (_("Finish"), ""), (_("Day"), "")],
@@ -106,25 +89,6 @@ def pieces() -> ResponseReturnValue:
 
 
 blueprint.add_url_rule("/pieces", view_func=pieces, methods=["GET"])
-
-
-def _of_each_effect(powders: Iterable[Powder]) -> list[Powder]:
-    found: dict[Effect, Powder] = {}
-    for powder in powders:
-        found.setdefault(powder.effect, powder)
-    return list(found.values())
-
-
-def _wheel(face: FaceStyle) -> PartSet:
-    rim = Rim(diameter_code=18, width_code=8, bolts=5, bolt_circle_mm=112)
-    tyre = Tyre(rim_code=18, width_mm=225, aspect=40)
-    return PartSet("w", PartKind.WHEEL, 4, face=face, rim=rim, tyre=tyre)
-
-
-def _finished(powder: Powder) -> PartSet:
-    bare = PartSet("f", PartKind.WHEEL, 4)
-    finish = FinishChoice(System.SINGLE, powder.code, Gloss.GLOSS)
-    return PartSet(bare.key, bare.kind, bare.count, finish=finish)
 
 
 def _part(kind: PartKind) -> PartSet:
@@ -147,18 +111,6 @@ def _removals() -> tuple[Removal, ...]:
         )
         for at, item in enumerate((Item.TYRE, Item.VALVE, Item.CENTRE_CAP, Item.BEARINGS), 1)
     )
-
-
-def _stops(at: datetime) -> list[Stop]:
-    hours = [at - timedelta(hours=h) for h in (30, 26, 20, 4)]
-    return [
-        Stop(PartStage.PREP, "done", hours[0]),
-        Stop(PartStage.BLAST, "done", hours[1]),
-        Stop(PartStage.COAT, "done", hours[2]),
-        Stop(PartStage.CURE, "now", hours[3], say("Second of two coats.")),
-        Stop(PartStage.INSPECT, "next"),
-        Stop(PartStage.DONE, "next"),
-    ]
 
 
 def _quote() -> Quote:

@@ -1,0 +1,117 @@
+"""Wheels in every look and rails in every state, for the page that shows all pieces."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+from portal.craft.parts import (
+    Effect,
+    FaceStyle,
+    FinishChoice,
+    Gloss,
+    PartKind,
+    PartSet,
+    Powder,
+    Rim,
+    System,
+    Titled,
+    Tyre,
+)
+from portal.craft.say import Said, say
+from portal.shop.moves import JobState, PartStage
+from portal.shop.rail import Dates, PartMove, Stop, Travelled, rail
+
+MIDDLING = 33  # L* of CIELAB
+Look = tuple[Titled | Said, PartSet]
+_GO = {  # the way of a part with two coats, in the order of its stages
+    PartStage.PREP: PartStage.BLAST,
+    PartStage.BLAST: PartStage.COAT,
+    PartStage.COAT: PartStage.CURE,
+}
+
+
+def faces() -> list[PartSet]:
+    """Return a wheel of every face, with its tyre."""
+    rim = Rim(diameter_code=18, width_code=8, bolts=5, bolt_circle_mm=112)
+    tyre = Tyre(rim_code=18, width_mm=225, aspect=40)
+    return [PartSet("w", PartKind.WHEEL, 4, face=f, rim=rim, tyre=tyre) for f in FaceStyle]
+
+
+def looks(stock: Mapping[str, Powder]) -> list[Look]:
+    """Return a wheel in every gloss, every effect, and every way in which two colours meet."""
+    by_effect = _one_of_each(stock.values())
+    found: list[Look] = []
+    if solid := by_effect.get(Effect.SOLID):
+        # under a clear coat the clear coat's gloss counts, not the powder's own
+        found += [(g, _wheel(FinishChoice(System.BASE_CLEAR, solid.code, g))) for g in Gloss]
+    for effect, powder in by_effect.items():
+        if effect not in (Effect.SOLID, Effect.CLEAR):
+            found.append((effect, _wheel(FinishChoice(_system_of(effect), powder.code))))
+    if solid and (other := by_effect.get(Effect.METALLIC)):
+        machined = FinishChoice(System.MACHINED_CLEAR, solid.code)
+        barrel = FinishChoice(System.BASE_CLEAR, solid.code, barrel=other.code)
+        face = FinishChoice(System.BASE_CLEAR, solid.code, face=other.code)
+        found += [
+            (System.MACHINED_CLEAR, _wheel(machined)),
+            (say("Another barrel"), _wheel(barrel)),
+            (say("Another face"), _wheel(face)),
+        ]
+    return found
+
+
+def rails(now: datetime) -> list[tuple[Said, tuple[Stop, ...]]]:
+    """Return the rail of jobs that differ: two coats, one that goes round again, one that is home.
+
+    They are drawn from moves by the shop's own rule, as every job's is.
+    """
+    hours = [now - timedelta(hours=h) for h in range(60, 0, -5)]
+    dates = Dates(hours[0], hours[1], received_at=hours[1])
+    there = [
+        PartMove(1, "move", a, b, t) for (a, b), t in zip(_GO.items(), hours[2:], strict=False)
+    ]
+    again = PartMove(1, "move", PartStage.CURE, PartStage.COAT, hours[5])
+    back = PartMove(1, "rework", PartStage.INSPECT, PartStage.BLAST, hours[8])
+    through = PartMove(1, "move", PartStage.CURE, PartStage.INSPECT, hours[7])
+    passed = PartMove(1, "move", PartStage.INSPECT, PartStage.DONE, hours[8])
+    home = replace(dates, ready_at=hours[9], handed_back_at=hours[10])
+    second = _part(PartStage.CURE, coats_done=1)
+    reworked = _part(PartStage.BLAST, reworks=1)
+    return [
+        (say("Booked"), rail(JobState.BOOKED, [_part(PartStage.EXPECTED)], [], Dates(now, now))),
+        (say("Two coats"), rail(JobState.IN_WORK, [second], [*there, again], dates)),
+        (say("Rework"), rail(JobState.IN_WORK, [reworked], [*there, again, through, back], dates)),
+        (
+            say("Handed back"),
+            rail(
+                JobState.HANDED_BACK,
+                [_part(PartStage.GONE)],
+                [*there, again, through, passed],
+                home,
+            ),
+        ),
+    ]
+
+
+def _part(stage: PartStage, coats_done: int = 0, reworks: int = 0) -> Travelled:
+    return Travelled(1, stage, 2, coats_done, strip=False, refit=False, reworks=reworks)
+
+
+def _wheel(finish: FinishChoice) -> PartSet:
+    return PartSet("f", PartKind.WHEEL, 4, finish=finish)
+
+
+def _system_of(effect: Effect) -> System:
+    own = {
+        Effect.TRANSLUCENT: System.TRANSLUCENT,
+        Effect.CHROME: System.CHROME_LOOK,
+        Effect.TEXTURE: System.TEXTURE,
+    }
+    return own.get(effect, System.SINGLE)
+
+
+def _one_of_each(powders: Iterable[Powder]) -> dict[Effect, Powder]:
+    # a colour of middling depth shows both the lamp and the shadow
+    found: dict[Effect, Powder] = {}
+    for powder in sorted(powders, key=lambda one: abs(one.lab[0] - MIDDLING)):
+        found.setdefault(powder.effect, powder)
+    return found
