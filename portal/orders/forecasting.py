@@ -86,6 +86,7 @@ def open_jobs(session: Session) -> tuple[JobWork, ...]:
             Job.dropoff_at,
             Job.received_at,
             Job.promise_at,
+            Job.declared["rush"].as_boolean().label("rush"),
             Part.stage,
             Part.coats_done,
             Part.stage_since,
@@ -109,6 +110,7 @@ def open_jobs(session: Session) -> tuple[JobWork, ...]:
             parts=tuple(parts[job_id]),
             arrives_at=row.received_at or row.dropoff_at,
             promise_at=row.promise_at,
+            rush=bool(row.rush),
         )
         for job_id, row in about.items()
     )
@@ -148,7 +150,8 @@ def offers_for(unit: Unit, declared: Declared) -> tuple[Offer, ...]:
         calibration = calibration_now(session, shop, unit.now())
     appraisal = appraise(declared, shop.practice)
     begins = _behind_powder(windows, _powder_wait(appraisal), shop, unit.now())
-    found = offers_on(floor, _candidate(appraisal, shop, unit.now()), begins, calibration)
+    candidate = replace(_candidate(appraisal, shop, unit.now()), rush=declared.rush)
+    found = offers_on(floor, candidate, begins, calibration)
     own = tuple(replace(one, window=at) for one, at in zip(found, windows, strict=True))
     return bearable(own, shop.week)
 

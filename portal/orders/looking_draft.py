@@ -21,6 +21,7 @@ from portal.orders.draft_answers import Answers, Step, reach, read_answers
 from portal.orders.drafting import Change, draft_row
 from portal.orders.forecasting import offers_for
 from portal.orders.unit import Unit
+from portal.shop.money import Money
 from portal.shop.quote import Quote, quote
 from portal.shop.shop import Shop
 from portal.shop.ways import Way, ways
@@ -34,6 +35,19 @@ class Offered:
     start: datetime
     end: datetime
     places: int
+    ready_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class OtherTurn:
+    """What going first would cost and lead to; where it is `taken`, what the usual turn would.
+
+    `extra` is what a rush costs; `ready_at` the promise for the same drop-off time, or for the
+    first one while none is chosen.
+    """
+
+    taken: bool
+    extra: Money
     ready_at: datetime
 
 
@@ -203,6 +217,29 @@ def _offers(unit: Unit, answers: Answers, shop: Shop) -> tuple[Offered, ...]:
         Offered(o.window.start, o.window.end, o.window.places, o.ready_at)
         for o in offers_for(unit, declared)
     )
+
+
+def other_turn(unit: Unit, seen: DraftSeen) -> OtherTurn | None:
+    """Return what the other turn leads to; None where a rush is not sold or gains nothing."""
+    promise, estimate = seen.promise, seen.estimate
+    if promise is None or estimate is None:
+        return None
+    with unit.read() as session:
+        shop = unit.shop(session)
+    taken = seen.answers.declared.rush
+    if not taken and not shop.tariff.sells_rush:
+        return None
+    declared = replace(seen.answers.declared, rush=not taken)
+    other = replace(seen.answers, declared=declared)
+    price = _estimate(other, shop, unit.now()).quote
+    offers = _offers(unit, other, shop)
+    if seen.answers.slot:
+        offers = tuple(one for one in offers if one.start == promise.start)
+    if not offers or (not taken and offers[0].ready_at >= promise.ready_at):
+        return None
+    rushed, usual = (estimate.quote, price) if taken else (price, estimate.quote)
+    extra = Money(rushed.total.minor - usual.total.minor, rushed.total.currency)
+    return OtherTurn(taken, extra, offers[0].ready_at)
 
 
 def _photos(session: Session, draft_id: int) -> dict[str, tuple[str, ...]]:

@@ -49,7 +49,10 @@ def replay(lots: Sequence[Lot], steps: Sequence[Step], ground: Ground, *, keep: 
     again = {PartStage.BLAST: 1 + rate, PartStage.COAT: 1 + rate}
     ready = [np.full(count, lot.ready) for lot in lots]
     state = Replay(ground, ready, [{} for _ in lots], {}, min(keep, count))
-    places = {one.key: Place(one.places, ground.now, count) for one in ground.stations.by_key}
+    places = {
+        one.key: Place(one.places, ground.now, count, ground.own.get(one.key))
+        for one in ground.stations.by_key
+    }
     for key in places:
         state.records[key] = Record()
     slow = ground.slow_runs()
@@ -105,12 +108,12 @@ def _serve(
     together = come[0]
     if len(come) > 1:
         # a load does not wait long for a lot that is not there yet
-        soon = np.maximum(np.minimum.reduce(come), place.free[0]) + LOAD_WAITS
+        soon = np.maximum(np.minimum.reduce(come), place.first_free()) + LOAD_WAITS
         for one in come[1:]:
             together = np.maximum(together, one)
         together = np.where(together > soon, np.minimum.reduce(come), together)
     busy = time + step.change if step.change else time
-    start, end = place.take(together, busy, state.ground.own.get(step.station))
+    start, end = place.take(together, busy)
     if keep:
         _note(lots, step, state, start[:keep].copy(), end[:keep].copy())
     for index, visit, one in zip(step.lots, step.visits, come, strict=True):
@@ -133,16 +136,29 @@ class Place:
     """A station's places in every replication: when each is free, and the last idle gap.
 
     The nominal order is kept, but nobody waits for a lot that has not come: who stands in the
-    queue behind it goes into the gap.
+    queue behind it goes into the gap. A station with hours of its own counts in its own minutes
+    (`own`): a gap while it is shut is none, and what outlasts a gap pushes the rest back by what
+    was worked, not by a night.
     """
 
-    def __init__(self, number: int, now: float, count: int) -> None:
-        self.free = [np.full(count, now) for _ in range(number)]
-        self.gap_from = np.full(count, now)
-        self.gap_to = np.full(count, now)
+    def __init__(self, number: int, now: float, count: int, own: OwnTime | None = None) -> None:
+        self.own = own
+        begin = np.full(count, now) if own is None else own.worked(np.full(count, now))
+        self.free = [begin.copy() for _ in range(number)]
+        self.gap_from, self.gap_to = begin.copy(), begin.copy()
 
-    def take(self, come: Array, busy: Array, own: OwnTime | None) -> tuple[Array, Array]:
+    def first_free(self) -> Array:
+        """Return when the place that the next lot takes is free, on the floor's line."""
+        free = self.free[0]
+        return free if self.own is None else self.own.moments(free)
+
+    def take(self, come: Array, busy: Array) -> tuple[Array, Array]:
         """Take the first place for a lot that comes at `come`; return start and end."""
+        own = self.own
+        start, end = self._take(come if own is None else own.worked(come), busy)
+        return (start, end) if own is None else (own.moments(start), own.moments(end))
+
+    def _take(self, come: Array, busy: Array) -> tuple[Array, Array]:
         for n in range(1, len(self.free)):  # the place that is free first to the front
             first, other = self.free[0], self.free[n]
             self.free[0], self.free[n] = np.minimum(first, other), np.maximum(first, other)
@@ -151,7 +167,7 @@ class Place:
         start = np.maximum(come, free)
         fits = early < self.gap_to
         start = np.where(fits, early, start)
-        end = start + busy if own is None else own.add(start, busy)
+        end = start + busy
         # what begins in a gap and outlasts it pushes the rest back
         self.free[0] = np.where(fits, free + np.maximum(end - self.gap_to, 0.0), end)
         wider = ~fits & (start - free > self.gap_to - self.gap_from)

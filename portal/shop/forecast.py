@@ -191,7 +191,7 @@ def _ground(
         stations=stations,
         runs=ground.RunsByDays(week, line, *span),
         own={
-            one.key: ground.own_time(one.key, stations, week, line, span)
+            one.key: ground.own_time(one, week, span)
             for one in stations.by_key
             if one.hours is not None or one.down
         },

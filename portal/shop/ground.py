@@ -12,7 +12,7 @@ import numpy.typing as npt
 from portal.shop.lots import Lot, Op
 from portal.shop.moves import PartStage
 from portal.shop.open_time import OpenTime, open_time
-from portal.shop.station import Stations
+from portal.shop.station import Station, Stations
 from portal.shop.week import Week
 
 Array = npt.NDArray[Any]
@@ -81,8 +81,15 @@ class OwnTime:
 
     def add(self, start: Array, minutes: Array | float) -> Array:
         """Return when `minutes` of the station's own time after `start` have passed."""
-        begun = np.interp(start, self.floor, self.own)
-        return np.interp(begun + minutes, self.own, self.floor)
+        return self.moments(self.worked(start) + minutes)
+
+    def worked(self, at: Array) -> Array:
+        """Return the station's own minutes up to moments of the floor's line."""
+        return np.interp(at, self.floor, self.own)
+
+    def moments(self, worked: Array) -> Array:
+        """Return when its own minutes are reached; at a closing, when it opens again."""
+        return np.interp(worked, self.own, self.floor)
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,6 +144,11 @@ class Ground:
         """Return when a station works again, `at` itself while it does."""
         hours = self.own.get(key)
         return at if hours is None else hours.opens(at)
+
+    def stretch(self, key: PartStage) -> float:
+        """Return how many minutes of the floor's time one minute of the station's takes."""
+        hours = self.own.get(key)
+        return 1.0 if hours is None else float(hours.floor[-1] / hours.own[-1])
 
     def through(self, key: PartStage, start: float, minutes: float) -> float:
         """Return when a service ends that pauses while its station is closed."""
@@ -194,11 +206,10 @@ class RunsByDays:
         )
 
 
-def own_time(
-    key: PartStage, stations: Stations, week: Week, line: OpenTime, span: tuple[date, int]
-) -> OwnTime:
+@lru_cache(maxsize=32)
+def own_time(station: Station, week: Week, span: tuple[date, int]) -> OwnTime:
     """Return a station's own hours, less the time it is out of order, as a bent line."""
-    station = stations[key]
+    line = open_time(week, *span)
     own = open_time(week, *span, station.hours, station.down)
     points = [(0.0, 0.0)]
     for start, end, before in zip(own.starts, own.ends, own.before, strict=True):

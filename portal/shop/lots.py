@@ -15,6 +15,8 @@ from portal.shop.stations import PartWork, Stations, oven_share
 # minutes of waiting that outweigh one minute of work: who came earlier goes first, but the short
 # before the long, which shortens what everybody waits
 PATIENCE = 2.0
+# the turn of a rush: behind what is urgent and what came back, before all that came in time
+RUSHED = 1.0
 HANGING = 6  # parts that are hung and carried together; common practice
 GONE = frozenset({PartStage.DONE, PartStage.GONE})
 
@@ -32,12 +34,16 @@ class PartState:
 
 @dataclass(frozen=True, slots=True)
 class JobWork:
-    """One open job for the forecast: its parts, when it comes (or came), what was promised."""
+    """One open job for the forecast: its parts, when it comes (or came), what was promised.
+
+    `rush` tells that the customer pays for going first.
+    """
 
     job_id: int
     parts: tuple[PartState, ...]
     arrives_at: datetime
     promise_at: datetime | None = None
+    rush: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,10 +84,6 @@ class Lot:
     redo: tuple[Op, ...]
     turn: float = 0.0
     first: bool = False
-
-    def left(self, visit: int) -> float:
-        """Return the minutes from the start of a visit to the end of the way, without queues."""
-        return sum(op.minutes + op.after for op in self.ops[visit:])
 
     def leaves(self, visit: int) -> bool:
         """Tell whether an outside strip is still to come."""
@@ -132,7 +134,7 @@ def lots_of(
                 alike.setdefault(key, []).append(part)
         promise = math.inf if job.promise_at is None else at(job.promise_at)
         coming = at(job.arrives_at)
-        turn = coming + PATIENCE * standard_work(job, stations)
+        turn = turn_of(job, coming, standard_work(job, stations))
         for (set_key, stage, done, again), parts in alike.items():
             parts.sort(key=lambda part: part.since)
             expected = stage is PartStage.EXPECTED
@@ -155,6 +157,11 @@ def lots_of(
                     )
                 )
     return lots
+
+
+def turn_of(job: JobWork, comes: float, work: float) -> float:
+    """Return a job's place in the queues, the lowest first; `work` is its standard work."""
+    return RUSHED if job.rush else comes + PATIENCE * work
 
 
 def standard_work(job: JobWork, stations: Stations) -> float:

@@ -2,7 +2,8 @@
 
 Arrays are windows × replications. The candidate goes in front of the first service that has not
 started when it comes and whose turn is later than its own, or into a gap in which a place
-stands idle; it joins an oven load that has room for it and the same cure.
+stands idle; it joins an oven load that has room for it and the same cure. A station with hours of
+its own is looked at on the line of its own minutes, on which being shut is not standing idle.
 """
 
 from collections.abc import Sequence
@@ -11,34 +12,42 @@ from dataclasses import dataclass
 import numpy as np
 
 from portal.shop.floor_sim import Record, Replay
-from portal.shop.ground import Array, row
-from portal.shop.lots import PATIENCE, Lot, Op
+from portal.shop.ground import Array, OwnTime, row
+from portal.shop.lots import Lot, Op
 from portal.shop.moves import PartStage
 
 APART = 1e8  # further apart than any two moments on the line
+AT_ONCE = 1e-3  # what starts at the very moment at which somebody comes has not started
 
 
 class _Shelf:
-    """A station's record as arrays that can be searched for all windows at once."""
+    """A station's record as arrays that can be searched for all windows at once.
 
-    def __init__(self, record: Record, places: int, now: float, columns: int) -> None:
+    Its times are minutes of the floor, or the station's own where it has hours of its own.
+    """
+
+    def __init__(  # noqa: PLR0913  # what a record is read with
+        self, record: Record, places: int, now: float, columns: int, own: OwnTime | None
+    ) -> None:
+        self.own = own
         count = len(record.starts)
         self.count = count
         starts = np.full((count + 1, columns), np.inf)
         ends = np.empty((count, columns))
         for n in range(count):
-            starts[n] = record.starts[n][:columns]
-            ends[n] = record.ends[n][:columns]
+            starts[n] = self.line(record.starts[n][:columns])
+            ends[n] = self.line(record.ends[n][:columns])
         # who filled a gap stands late in the record: bring each replication in order of time
         order = np.argsort(starts[:count], axis=0, kind="stable")
         starts[:count] = np.take_along_axis(starts[:count], order, axis=0)
         self.starts = starts
-        self.free = _free(np.take_along_axis(ends, order, axis=0), places, now)
+        begin = float(self.line(np.array(now)))
+        self.free = _free(np.take_along_axis(ends, order, axis=0), places, begin)
         self.offset = np.arange(columns) * APART
         self.flat = (starts[:count] + self.offset).T.ravel()
         self.column = np.arange(columns)
         # a place that stood idle before a service: whoever is there takes it
-        self.idle = self.starts > self.free + 1e-6
+        self.idle = self.starts > self.free + AT_ONCE
         number = np.arange(count + 1)[:, None]
         gaps = np.where(self.idle, number, count)
         self.next_gap = np.minimum.accumulate(gaps[::-1], axis=0)[::-1]
@@ -47,11 +56,20 @@ class _Shelf:
         self.room = np.array(record.room)
         self.colour = np.array([*record.colour, ""], dtype=object)
 
+    def line(self, at: Array) -> Array:
+        """Return moments of the floor's line on the station's."""
+        return at if self.own is None else self.own.worked(at)
+
+    def moments(self, at: Array) -> Array:
+        """Return the reverse."""
+        return at if self.own is None else self.own.moments(at)
+
     def place(self, ready: Array, turn: Array, allowed: Array) -> Array:
         """Return before which service each candidate has its turn, `count` for after all."""
         if not self.count:
             return np.zeros(ready.shape, dtype=int)
-        first = np.searchsorted(self.flat, ready + self.offset) - self.column * self.count
+        comes = ready - AT_ONCE + self.offset
+        first = np.searchsorted(self.flat, comes) - self.column * self.count
         later = (self.turns[None, :] > turn[:, None]) | allowed[None, :]
         places = np.where(later, np.arange(self.count), self.count)
         following = np.minimum.accumulate(places[:, ::-1], axis=1)[:, ::-1]
@@ -99,11 +117,12 @@ class Placing:
             ground = self.floor.ground
             places = ground.stations[key].places
             record = self.floor.records[key]
-            self._shelves[key] = _Shelf(record, places, ground.now, self.columns)
+            own = ground.own.get(key)
+            self._shelves[key] = _Shelf(record, places, ground.now, self.columns, own)
         return self._shelves[key]
 
-    def done(self, lots: Sequence[Lot], arrive: Array, work: float) -> Array:
-        """Return when the whole candidate with `work` minutes is done, for each arrival."""
+    def done(self, lots: Sequence[Lot], arrive: Array, turns: Array) -> Array:
+        """Return when the whole candidate is done, for each arrival with its turn in the queues."""
         ground = self.floor.ground
         slow = ground.slow_runs()[:, : self.columns]
         own: dict[PartStage, list[_Own]] = {}
@@ -115,7 +134,7 @@ class Placing:
                     at = ground.runs[op.outside_days].back_from(at, slow)
                     continue
                 first = lot.leaves(visit)  # what must catch a strip run goes first
-                turn = 0.0 * arrive if first else arrive + PATIENCE * work
+                turn = 0.0 * arrive if first else turns
                 minutes = self._minutes(lot, visit)
                 at = self._visit(op, minutes, at, turn, own.setdefault(op.station, []))
                 if op.station is PartStage.INSPECT:
@@ -136,6 +155,7 @@ class Placing:
     def _visit(self, op: Op, minutes: Array, ready: Array, turn: Array, own: list["_Own"]) -> Array:
         ground = self.floor.ground
         shelf = self.shelf(op.station)
+        ready = shelf.line(ready)
         allowed = self._joins(op, shelf)
         place = shelf.place(ready, turn, allowed)
         start = np.maximum(ready, shelf.free[place, shelf.column])
@@ -149,8 +169,7 @@ class Placing:
         if op.station is PartStage.COAT and shelf.count and not own:
             before = shelf.colour[np.maximum(place, 1) - 1]
             minutes = minutes + np.where(before == op.colour, 0.0, ground.stations.colour_change)
-        hours = ground.own.get(op.station)
-        end = start + minutes if hours is None else hours.add(start, minutes)
+        end = start + minutes
         if op.station is PartStage.CURE and own and own[-1].batch == op.batch:
             with_own = (ready <= own[-1].start) & (own[-1].room >= op.share)
             start = np.where(with_own, own[-1].start, start)
@@ -159,7 +178,7 @@ class Placing:
         else:
             room = np.full(start.shape, 1.0 - op.share)
         own.append(_Own(start, end, room, op.batch))
-        return end + op.after
+        return shelf.moments(end) + op.after
 
     def _joins(self, op: Op, shelf: _Shelf) -> Array:
         if op.station is not PartStage.CURE:

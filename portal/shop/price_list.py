@@ -135,6 +135,11 @@ class Tariff:
     deposit_at_least: int
     customary: Customary
 
+    @property
+    def sells_rush(self) -> bool:
+        """Whether customers may pay for going first; a list without a price for it does not."""
+        return bool(self.rush_percent or self.rush_at_least)
+
 
 def read_tariff(body: Mapping[str, Any]) -> Tariff:
     """Read a price list; raise CraftError naming the key, such as `wheels.bands[1].price`."""

@@ -11,11 +11,11 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from portal.shop.forecast import Floor, look_ahead
-from portal.shop.lots import JobWork, lots_of, standard_work
+from portal.shop.lots import JobWork, lots_of, standard_work, turn_of
 from portal.shop.stations import Stations
 from portal.shop.week import Week, Window
 
-BELOW_AIM = 3.0  # by how much the percentile stands below the share that must be kept
+BELOW_AIM = 5.0  # by how much the percentile stands below the share that must be kept
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +29,7 @@ class Calibration:
     for it, and for all that a simulation leaves out.
     """
 
-    percent: float = 92.0
+    percent: float = 90.0
     margin: float = 60.0
 
 
@@ -68,12 +68,15 @@ def offers_on(
         return ()
     lots = lots_of([candidate], floor.stations, floor.line.at, floor.ground.now)
     arrive = np.array([max(floor.ground.now, floor.line.at(one.end)) for one in windows])
-    done = floor.placing.done(lots, arrive, standard_work(candidate, floor.stations))
+    work = standard_work(candidate, floor.stations)
+    turns = np.array([turn_of(candidate, float(at), work) for at in arrive])
+    done = floor.placing.done(lots, arrive, turns)
     promise = np.percentile(done, calibration.percent, axis=1) + calibration.margin
     # a later drop-off never leads to an earlier date
     raw = [floor.line.moment(float(one)) for one in np.maximum.accumulate(promise)]
+    week = floor.week
     return tuple(
-        Offer(window, floor.week.pickup_after(max(at, window.end)), at)
+        Offer(window, week.pickup_after(max(at, window.end, week.least_stay_ends(window.start))), at)
         for window, at in zip(windows, raw, strict=True)
     )
 

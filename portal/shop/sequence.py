@@ -12,6 +12,7 @@ the floor page shows and what the forecast then replays with spread.
 import heapq
 import math
 from bisect import bisect_left, insort
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Protocol
@@ -21,7 +22,7 @@ from portal.shop.moves import PartStage
 from portal.shop.stations import Stations
 
 LOOK = 24  # how far down a queue a station looks for the same colour or the same cure
-# a promise is urgent when less than this many times the work that is left lies before it
+# a promise is urgent when less than this many times the way that is left lies before it
 URGENT = 2.0
 # how much later a lot's turn may be and still go first to save a colour change
 SAME_COLOUR = 120.0
@@ -60,6 +61,9 @@ class Ground(Protocol):
 
     def opens(self, key: PartStage, at: float) -> float:
         """Return when a station works again, `at` itself while it does."""
+
+    def stretch(self, key: PartStage) -> float:
+        """Return how many minutes of the floor's time one minute of the station's takes."""
 
     def through(self, key: PartStage, start: float, minutes: float) -> float:
         """Return when a service ends that pauses while its station is closed."""
@@ -123,6 +127,12 @@ class Walk:
         # (when, order, lot, visit), or (when, order, FREED or OPENED, station)
         self._events: list[tuple[float, int, int, int]] = []
         self._keys = [one.key for one in stations.by_key]
+        self._stretch = {key: ground.stretch(key) for key in self._keys}
+        # per job and station: minutes of its lots that nobody has taken up yet
+        self._ahead: dict[tuple[int, PartStage], float] = defaultdict(float)
+        for lot in lots:
+            for op in lot.ops:
+                self._ahead[lot.job, op.station] += op.minutes
         self._pushed = 0
 
     def run(self) -> list[Step]:
@@ -160,9 +170,25 @@ class Walk:
             self._push(self.ground.away(at, op, lot), index, visit + 1)
             return
         turn = 0.0 if lot.first or lot.leaves(visit) else lot.turn
-        urgent_at = lot.promise - URGENT * lot.left(visit)
+        urgent_at = lot.promise
+        if lot.promise < math.inf:
+            urgent_at -= URGENT * self._way_left(lot, visit)
         self.benches[op.station].add((turn, index, visit), urgent_at)
         touched.add(op.station)
+
+    def _way_left(self, lot: Lot, visit: int) -> float:
+        """Return the floor's minutes until a lot's whole job could be done, with no other waiting.
+
+        Its own way, and what the job's other lots still ask of the place at which it queues. A
+        station that works half of the day takes twice its minutes.
+        """
+        key = lot.ops[visit].station
+        own = way = 0.0
+        for op in lot.ops[visit:]:
+            way += op.minutes * self._stretch.get(op.station, 1.0) + op.after
+            own += op.minutes if op.station is key else 0.0
+        others = max(0.0, self._ahead[lot.job, key] - own)
+        return way + others * self._stretch[key] / self.stations[key].places
 
     def _serve(self, at: float, key: PartStage) -> None:
         bench = self.benches[key]
@@ -190,6 +216,7 @@ class Walk:
             end = self.ground.through(key, at, change + minutes - worked)
             self._push(end, FREED, self._keys.index(key))
             for (_, index, visit), op in zip(taken, ops, strict=True):
+                self._ahead[self.lots[index].job, key] -= op.minutes
                 self._push(end + op.after, index, visit + 1)
 
     def _take(self, bench: _Bench, key: PartStage, first: Waiting) -> tuple[list[Waiting], float]:

@@ -99,6 +99,7 @@ class Week:
     drop_off: Hours
     window_minutes: int = 30
     window_places: int = 2
+    least_stay_days: int = 0
     longest_stay_days: int = 15
     closures: tuple[Closure, ...] = ()
     half_days: tuple[HalfDay, ...] = ()
@@ -186,6 +187,16 @@ class Week:
                     if hour >= moment:
                         return hour
         return moment  # pragma: no cover  # _days_from raises first
+
+    def least_stay_ends(self, dropped: datetime) -> datetime:
+        """Return before when nothing is promised that is dropped off at a moment.
+
+        An empty floor could be done within hours; many a shop still wants a night in between.
+        """
+        if not self.least_stay_days:
+            return dropped
+        day = self.working_days_after(self.local(dropped).date(), self.least_stay_days)
+        return self.moment(day, time(0, 0))
 
     def runs(self, first_day: date, days: int) -> Iterator[Run]:
         """Yield the strip runs that leave within `days` days; none when no days are set."""

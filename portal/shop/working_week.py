@@ -30,7 +30,7 @@ KNOWN = frozenset(
     {"zone", "country", "subdivision", "work", "pickup", "drop_off", "closures", "half_days"}
     | {"open_holidays", "strip_runs"}
 )
-KNOWN_DROP_OFF = frozenset({*DAYS, "minutes", "places", "longest_stay_days"})
+KNOWN_DROP_OFF = frozenset({*DAYS, "minutes", "places", "least_stay_days", "longest_stay_days"})
 KNOWN_CLOSURE = frozenset({"from", "to", "why"})
 KNOWN_HALF_DAY = frozenset({"day", "until"})
 KNOWN_STRIP = frozenset({"days", "cut_off", "back_after_days", "back_at"})
@@ -51,6 +51,9 @@ def read_week(body: Mapping[str, Any]) -> Week:
         pickup=_some(body, "pickup"),
         window_minutes=_whole(drop_off.pop("minutes", 30), 5, 240, key="drop_off.minutes"),
         window_places=_whole(drop_off.pop("places", 2), 1, 99, key="drop_off.places"),
+        least_stay_days=_whole(
+            drop_off.pop("least_stay_days", 0), 0, 30, key="drop_off.least_stay_days"
+        ),
         longest_stay_days=_whole(
             drop_off.pop("longest_stay_days", 15), 1, 200, key="drop_off.longest_stay_days"
         ),
@@ -80,6 +83,7 @@ def write_week(week: Week) -> dict[str, Any]:
             **write_hours(week.drop_off),
             "minutes": week.window_minutes,
             "places": week.window_places,
+            "least_stay_days": week.least_stay_days,
             "longest_stay_days": week.longest_stay_days,
         },
         "closures": [

@@ -8,13 +8,13 @@ from collections import defaultdict
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
-from portal.shop.forecast import REPLICATIONS, JobWork, PartState, look_ahead
+from portal.shop.forecast import KEPT, JobWork, PartState, look_ahead
 from portal.shop.hours import DAYS
-from portal.shop.learning import learn_pace, next_margin
+from portal.shop.learning import learn_pace, learn_rate, next_margin
 from portal.shop.moves import PartStage
 from portal.shop.promising import Calibration, offers_on
 from portal.shop.stations import Cure, PartWork, Stations, read_stations
-from portal.shop.visits import Stay, timed
+from portal.shop.visits import Stay, Visit, timed
 from portal.shop.working_week import Week, Window, read_week
 from tests.bench.sim_orders import DAY, WEEK, House, Order
 from tests.bench.sim_shop import Shop
@@ -112,7 +112,8 @@ class OurPromise:
         now = moment(shop.env.now)
         jobs = [self._here(one) for one in shop.open.values()]
         jobs += [self._coming(one, moment(one.arrives)) for one in shop.booked()]
-        floor = look_ahead(jobs, self.stations, self.week, now, seed=SEED, keep=REPLICATIONS)
+        # the portal places candidates into these replications alone; more would change nothing
+        floor = look_ahead(jobs, self.stations, self.week, now, seed=SEED, replications=KEPT)
         offer = offers_on(
             floor,
             self._coming(order, now),
@@ -157,15 +158,31 @@ class OurPromise:
                     colour=one.colour,
                 )
             )
+        now = moment(shop.env.now)
+        timed_visits = {
+            key: timed(
+                found,
+                PartStage(key),
+                self.written[PartStage(key)].places,
+                colour_change=self.house.colour_change if key == "coat" else 0.0,
+            )
+            for key, found in stays.items()
+        }
+        timed_visits["cure"] = [
+            Visit(PartStage.CURE, one.minutes, one.written, one.parts, moment(one.at))
+            for one in shop.loads[-LAST_RECORDS:]
+            if one.at <= shop.env.now
+        ]
         stations = self.written
-        for key, found in stays.items():
+        for key, visits in timed_visits.items():
             station = self.written[PartStage(key)]
-            change = self.house.colour_change if key == "coat" else 0.0
-            visits = timed(found, station.key, station.places, colour_change=change)
-            pace = learn_pace(visits, station.spread, moment(shop.env.now))
+            pace = learn_pace(visits, station.spread, now)
             if pace.counts:
                 stations = stations.having(replace(station, pace=pace.ratio))
-        return stations
+        looked = sum(one.parts for one in shop.records if one.key == "inspect")
+        back = sum(one.parts for one in shop.records if one.key == "blast" and one.redone)
+        rate = learn_rate(back, looked, self.written.rework_rate)
+        return replace(stations, rework_rate=rate.share)
 
     def _own(self, key: str, minutes: float) -> float:
         """Return a moment on the station's own line of working time."""

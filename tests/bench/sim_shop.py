@@ -18,7 +18,7 @@ from tests.bench.sim_orders import DAY, WEEK, House, Lot, Order, World
 
 STAGES = ("prep", "strip", "blast", "coat", "cure", "inspect", "refit")
 HANGING = 6  # parts that move together
-PATIENCE = 2.0  # minutes of waiting that outweigh one of work
+PATIENCE = 3.0  # minutes of waiting that outweigh one of work
 URGENT = 2.0  # a promise is urgent when less than so much of the work left lies before it
 SAME_COLOUR = 120.0
 Entry = tuple[float, int, Lot]
@@ -37,6 +37,17 @@ class Stayed:
     left: float
     written: float
     colour: str
+    redone: bool = False
+
+
+@dataclass(frozen=True)
+class Loaded:
+    """What the shop's own records say of one oven load."""
+
+    minutes: float
+    written: float
+    parts: int
+    at: float
 
 
 class Shop:
@@ -58,6 +69,7 @@ class Shop:
         self.quote, self.finished = quote, finished
         self.open: dict[int, Order] = {}
         self.records: list[Stayed] = []
+        self.loads: list[Loaded] = []
         self.blasted = 0.0
         self._queues: dict[str, list[Entry]] = {}
         self._calls: dict[str, list[simpy.Event]] = {}
@@ -176,9 +188,36 @@ class Shop:
     def _first(self, queue: list[Entry]) -> Entry:
         if self.by_due:
             return queue[0]
-        hurry = [(one[2].order.due - URGENT * self.left(one[2]), one) for one in queue]
+        hurry = [(one[2].order.due - URGENT * self._way(one[2]), one) for one in queue]
         at, most = min(hurry, key=lambda pair: pair[0])
         return most if at <= self.env.now else queue[0]
+
+    def _way(self, lot: Lot) -> float:
+        """Return the floor's minutes until the lot's order could be done if nobody else waited."""
+        order, house, here = lot.order, self.house, STAGES.index(lot.stage)
+        way = 0.0
+        # from the oven it goes back to the booth while coats are missing
+        for key in (*(("coat",) if lot.stage == "cure" else ()), *STAGES[here:]):
+            opens, closes = house.shift(key)
+            minutes = self._asks(lot, key)
+            if key == lot.stage:
+                behind = [one for one in order.lots if STAGES.index(one.stage) <= here]
+                others = sum(self._asks(one, key) for one in behind if one is not lot)
+                minutes += others / house.places.get(key, 1)
+            way += minutes * DAY / (closes - opens)
+        return way + house.cool_down * len(order.cures[lot.coats_done :])
+
+    def _asks(self, lot: Lot, key: str) -> float:
+        """Return the written minutes that a lot on its way still asks of a station."""
+        order = lot.order
+        if key == "strip":
+            return 0.0
+        if key == "coat":
+            return lot.parts * sum(order.coat[lot.coats_done + (lot.stage == "cure") :])
+        if key == "cure":
+            cures = order.cures[lot.coats_done :]
+            return sum(self.house.heat_up + hold for _, hold, _ in cures)
+        return lot.parts * float(getattr(order, key))
 
     def _neighbour(self, queue: list[Entry], first: Entry) -> Entry:
         """Return the first lot, or one of the booth's colour whose turn is hardly later."""
@@ -199,7 +238,11 @@ class Shop:
                 taken.append(lot)
                 queue.remove(entry)
         hold = max(lot.order.cures[lot.coats_done][1] for lot in taken)
-        return taken, self._took("cure", self.house.heat_up + hold)
+        written = self.house.heat_up + hold
+        minutes = self._took("cure", written)
+        parts = sum(lot.parts for lot in taken)
+        self.loads.append(Loaded(minutes, written, parts, self.env.now + minutes))
+        return taken, minutes
 
     def _written(self, lot: Lot, key: str) -> float:
         if key == "coat":
@@ -221,7 +264,7 @@ class Shop:
         self.records.append(
             Stayed(
                 key, lot.order.number, number, lot.parts, lot.since, self.env.now,
-                self._written(lot, key), colour,
+                self._written(lot, key), colour, lot.redone,
             )
         )  # fmt: skip
 

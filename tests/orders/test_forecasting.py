@@ -103,6 +103,19 @@ def test_a_part_that_did_not_come_or_goes_home_undone_is_left_out(unit):
     assert seen(unit) == {}
 
 
+def test_the_forecast_knows_who_pays_for_going_first(unit):
+    job, other = a_booked_job(unit), a_booked_job(unit)
+    change(unit, Job, job.job_id, declared={**row_of(unit, job).declared, "rush": True})
+    assert (seen(unit)[job.job_id].rush, seen(unit)[other.job_id].rush) == (True, False)
+    now = unit.now()
+    stop_station(unit, PartStage.BLAST, now, now + timedelta(days=2), who=None)
+    for n in range(9):
+        a_job_in_work(unit, first_tag=101 + 10 * n)
+    usual, first = (offers_for(unit, replace(order(), rush=rush)) for rush in (False, True))
+    assert first[0].raw_at < usual[0].raw_at - timedelta(hours=2)
+    assert all(a.ready_at <= b.ready_at for a, b in zip(first, usual, strict=True))
+
+
 @pytest.mark.parametrize(
     "over", [JobState.READY, JobState.HANDED_BACK, JobState.CALLED_OFF, JobState.NOT_BROUGHT]
 )

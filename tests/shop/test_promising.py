@@ -172,6 +172,26 @@ def test_when_the_floor_is_full_early_drop_offs_are_not_offered():
     assert left[0].window.start > found[0].window.start + timedelta(days=13)
 
 
+def test_nothing_is_promised_before_the_least_stay_is_over():
+    hours = {"mon": ["08:00-10:00"], "fri": ["08:00-09:00"]}
+    free = a_week(drop_off=hours)
+    night = a_week(drop_off={**hours, "least_stay_days": 1})
+    week = free.windows(MONDAY.date(), 5)
+    same_day = promised(one(), windows=week, week=free)
+    assert all(offer.ready_at.date() == offer.window.start.date() for offer in same_day)
+    later = promised(one(), windows=week, week=night)
+    assert [offer.raw_at for offer in later] == [offer.raw_at for offer in same_day]
+    # Monday's parts on Tuesday at the opening, Friday's on the next Monday
+    assert {after_days(offer) for offer in later} == {1, 3}
+    assert {offer.ready_at.hour for offer in later} == {8}
+    slow = promised(one(blast=1_500.0), windows=week, week=night)
+    assert slow == promised(one(blast=1_500.0), windows=week, week=free)
+
+
+def after_days(offer: Offer) -> int:
+    return (offer.ready_at.date() - offer.window.start.date()).days
+
+
 def test_when_every_stay_is_long_the_shortest_is_still_offered():
     short = a_week(drop_off={"mon": ["08:00-10:00"], "longest_stay_days": 1})
     found = promised(one(outside_days=8), windows=short.windows(MONDAY.date(), 14))
@@ -259,6 +279,31 @@ def test_a_station_out_of_order_puts_the_promise_off():
     late = promised(one(), stations=broken)[0]
     assert whole.raw_at.date() == MONDAY.date()
     assert late.raw_at == after(ONE_PART - 8, MONDAY + timedelta(days=1))
+
+
+# a rush
+
+
+def test_a_rush_is_promised_earlier_and_only_behind_what_is_urgent():
+    queue = a_queue(12, parts=4)
+    rushed = replace(one(4), rush=True)
+    usual = promised(one(4), *queue)[0]
+    first = promised(rushed, *queue)[0]
+    alone = promised(one(4))[0]
+    assert alone.raw_at <= first.raw_at < usual.raw_at - timedelta(hours=6)
+    # the lots of others whose promises press go before it
+    pressed = [replace(job, promise_at=MONDAY + timedelta(hours=2)) for job in queue]
+    behind = promised(rushed, *pressed)[0]
+    assert first.raw_at < behind.raw_at <= usual.raw_at
+    # and one rush waits for another that came before
+    others = [replace(job, rush=True) for job in queue]
+    assert promised(rushed, *others)[0].raw_at == usual.raw_at
+
+
+def test_the_floor_takes_a_rush_before_what_came_earlier():
+    late, early = a_queue(2, parts=4)
+    order = seen(late, replace(early, rush=True)).sequence[PartStage.PREP]
+    assert order == (early.job_id, late.job_id)
 
 
 # on an open hour

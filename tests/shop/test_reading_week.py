@@ -39,6 +39,8 @@ NONSENSE: list[tuple[str, dict[str, Any]]] = [
     ("drop_off.places", {"drop_off": {"places": 0}}),
     ("drop_off.places", {"drop_off": {"places": True}}),
     ("drop_off.places", {"drop_off": {"places": "two"}}),
+    ("drop_off.least_stay_days", {"drop_off": {"least_stay_days": -1}}),
+    ("drop_off.least_stay_days", {"drop_off": {"least_stay_days": "one"}}),
     ("drop_off.longest_stay_days", {"drop_off": {"longest_stay_days": 0}}),
     ("work", {"work": 5}),
     ("pickup", {"pickup": ["08:00-17:00"]}),
@@ -86,7 +88,8 @@ def test_the_demo_shop_reads_and_writes_back_the_same():
     assert read_week(write_week(shop)) == shop
     assert shop.work[4] == (Span(time(8), time(12, 30)), Span(time(13), time(16, 30)))
     assert shop.work[5] == ()
-    assert (shop.window_minutes, shop.window_places, shop.longest_stay_days) == (30, 2, 15)
+    assert (shop.window_minutes, shop.window_places) == (30, 2)
+    assert (shop.least_stay_days, shop.longest_stay_days) == (1, 15)
     assert shop.strip.days == (1, 4)
     assert shop.half_days[0].day == DayOfYear(12, 24)
 
@@ -131,6 +134,7 @@ def bodies(draw: st.DrawFn) -> dict[str, Any]:
             **draw(HOURS),
             "minutes": draw(st.integers(5, 240)),
             "places": draw(st.integers(1, 99)),
+            "least_stay_days": draw(st.integers(0, 30)),
             "longest_stay_days": draw(st.integers(1, 200)),
         },
         "closures": [

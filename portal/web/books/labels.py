@@ -66,6 +66,7 @@ WORDS: dict[str, Any] = {
     "high": _l("At most"),
     "hours": _l("Hours of its own"),
     "inspection_rule": _l("Film readings are judged by"),
+    "least_stay_days": _l("Working days that parts stay at least"),
     "limit_kg": _l("Load"),
     "locale": _l("Language"),
     "longest_stay_days": _l("Working days that parts may stay"),

@@ -69,6 +69,7 @@ def _week(body: Mapping[str, Any]) -> dict[str, Any]:
     for key in ("work", "pickup", "drop_off"):
         days = {day: Blank(["08:00-17:00"]) for day in DAYS}
         out[key] = _over(days, body.get(key, {}))
+    out["drop_off"].setdefault("least_stay_days", Blank(0))
     return out
 
 

@@ -12,14 +12,16 @@ from wtforms.validators import StopValidation
 
 from portal.orders.draft_answers import Answers, Step
 from portal.orders.drafting import Change
-from portal.orders.looking_draft import DraftSeen, Offered
-from portal.web.intake.page import Bundle, PageForm, enter, keep, show
-from portal.web.kit.desk import shop
+from portal.orders.looking_draft import DraftSeen, Offered, other_turn
+from portal.web.intake.page import Bundle, PageForm, enter, keep, page_url, pressed, show
+from portal.web.kit.desk import shop, unit
 from portal.web.kit.forms import Needed, OneField, offered_by
 
 STEP = Step.DAY
 # two weeks of days fill a page; later ones are opened on request
 FIRST_DAYS = 6
+# what the button says that changes the turn: before the others for more money, or as usual
+FIRST, USUAL = "first", "usual"
 
 
 class SlotField(OneField):
@@ -66,7 +68,9 @@ def day(token: str) -> ResponseReturnValue:
     seen = enter(token, STEP)
     form = build(seen)
     if form.sent and form.validate():
-        gone_on = keep(seen, STEP.value, form, change_of(form), step=STEP)
+        turn = pressed("turn")
+        stay = page_url(seen.token, STEP, "turn") if turn else ""
+        gone_on = keep(seen, STEP.value, form, change_of(form, turn), step=STEP, stay=stay)
         if gone_on:
             return gone_on
     return show("intake/day.html", seen, STEP, form, **shown(seen, form))
@@ -93,6 +97,7 @@ def shown(seen: DraftSeen, form: Bundle) -> dict[str, Any]:
         "near": days[:FIRST_DAYS],
         "later": days[FIRST_DAYS:],
         "lost": lost,
+        "turn": other_turn(unit(), seen),
         "zone": shop().zone,
     }
 
@@ -122,10 +127,12 @@ def start_of(name: str) -> datetime:
     return datetime.strptime(name, "%Y-%m-%dT%H:%M%z")
 
 
-def change_of(form: Bundle) -> Change:
-    """Return what saving this page does to the answers."""
+def change_of(form: Bundle, turn: str = "") -> Change:
+    """Return what saving this page does to the answers; `turn` is what its button changes."""
 
     def change(answers: Answers) -> Answers:
-        return replace(answers, slot=start_of(form.page["slot"].data))
+        rush = turn == FIRST if turn in (FIRST, USUAL) else answers.declared.rush
+        declared = replace(answers.declared, rush=rush)
+        return replace(answers, declared=declared, slot=start_of(form.page["slot"].data))
 
     return change
