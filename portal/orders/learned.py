@@ -15,6 +15,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.orders.timed_work import (
+    late_runs,
     moves_of_parts,
     oven_loads,
     stays_by_station,
@@ -91,6 +92,11 @@ class Promises:
         return 100 * self.kept // self.of if self.of else None
 
     @property
+    def reads_percent(self) -> int:
+        """Which percentile of the simulated moments a promise is read at, before the margin."""
+        return round(self.aim_percent - BELOW_AIM)
+
+    @property
     def more_minutes(self) -> int:
         """How many working minutes the next promises leave more than a new shop's would."""
         return round(self.margin - Calibration().margin)
@@ -103,13 +109,17 @@ class Learned:
     written: Stations
     stations: tuple[LearnedStation, ...]
     rework: Rate
+    late_runs: Rate
     promises: Promises
 
     def in_force(self) -> Stations:
         """Return the stations that forecasts go by."""
-        rate = self.rework.share if self.rework.counts else self.written.rework_rate
         made = self.written.having(*(one.in_force() for one in self.stations))
-        return replace(made, rework_rate=rate)
+        if self.rework.counts:
+            made = replace(made, rework_rate=self.rework.share)
+        if self.late_runs.counts:
+            made = replace(made, strip_late_rate=self.late_runs.share)
+        return made
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,7 +189,8 @@ def learn(session: Session, shop: Shop, now: datetime) -> Learned:
         )
     looked = [row.verb for row in rows if row.from_ == PartStage.INSPECT]
     rework = learn_rate(looked.count("rework"), len(looked), shop.stations.rework_rate)
-    return Learned(shop.stations, tuple(found), rework, _promises(session, shop, now))
+    late = learn_rate(*late_runs(session, shop, now), shop.stations.strip_late_rate)
+    return Learned(shop.stations, tuple(found), rework, late, _promises(session, shop, now))
 
 
 def _learned(session: Session, shop: Shop, now: datetime) -> Learned:

@@ -5,7 +5,8 @@ no work, so only departures tell that followed another one while the part was wa
 only on the line of the station's own working time. The oven is simpler: a load is started and
 closed. Left out is what can't be told: an event that was taken back, a stay during which the job
 waited for its customer or the part was sent back for rework, an oven load across a closing (the
-oven goes on while nobody is there). The hours are those of the books as they are now.
+oven goes on while nobody is there). A pre-bake leaves no event of its own; the forecast gives it the
+oven's pace. The hours are those of the books as they are now.
 """
 
 import math
@@ -22,6 +23,7 @@ from portal.shop.open_time import OpenTime, open_time
 from portal.shop.shop import Shop
 from portal.shop.stations import PartWork, Station
 from portal.shop.visits import Stay, Visit
+from portal.store.floor import StripRun, StripRunPart
 from portal.store.tables import Move, OvenLoad, OvenLoadPart, Part
 
 LOOK_BACK = timedelta(days=365)
@@ -196,3 +198,28 @@ def oven_loads(session: Session, shop: Shop, now: datetime) -> list[Visit]:
 def _hold(work: Mapping[str, Any], coat: int) -> float:
     cures = PartWork.from_dict(work).cures
     return cures[min(coat, len(cures)) - 1].minutes
+
+
+def late_runs(session: Session, shop: Shop, now: datetime) -> tuple[int, int]:
+    """Return how many strip runs were late, of how many that were due.
+
+    A run is back when the first of its parts is counted in: a tag that turns up later, or a
+    count that is closed days after, doesn't make it late. One that is still away after its day
+    is late already.
+    """
+    back = (
+        sa.select(sa.func.min(Move.at))
+        .join(StripRunPart, StripRunPart.part_id == Move.part_id)
+        .where(StripRunPart.run_id == StripRun.id, Move.at >= StripRun.sent_at)
+        .where(Move.from_ == str(PartStage.STRIP), Move.to == str(PartStage.BLAST))
+        .scalar_subquery()
+    )
+    today = shop.week.local(now).date()
+    query = sa.select(StripRun.back_on, back.label("back")).where(
+        StripRun.sent_at >= now - LOOK_BACK, sa.or_(back.is_not(None), StripRun.back_on < today)
+    )
+    found = [
+        row.back is None or shop.week.local(row.back).date() > row.back_on
+        for row in session.execute(query)
+    ]
+    return sum(found), len(found)

@@ -21,7 +21,7 @@ LEAST_DEVIATION = 0.02  # of the logarithm; so that equal records put nothing as
 PRIOR_DEVIATION = 0.25  # how far shops' paces lie around the prior (log); common practice
 WEIGHT_OF_PRIOR_SPREAD = 10.0  # visits that the prior spread is worth; common practice
 WEIGHT_OF_PRIOR_RATE = 50.0  # inspections that the prior rework rate is worth; common practice
-STEP = 20.0  # working minutes of margin, per broken promise
+STEP = 10.0  # working minutes of margin, per broken promise
 LEAST_MARGIN, MOST_MARGIN = -120.0, 900.0  # a percentile too late by two hours; a day and a half
 
 

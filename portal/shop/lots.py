@@ -14,7 +14,7 @@ from portal.shop.stations import PartWork, Stations, oven_share
 
 # minutes of waiting that outweigh one minute of work: who came earlier goes first, but the short
 # before the long, which shortens what everybody waits
-PATIENCE = 2.0
+PATIENCE = 5.0
 # the turn of a rush: behind what is urgent and what came back, before all that came in time
 RUSHED = 1.0
 HANGING = 6  # parts that are hung and carried together; common practice

@@ -2,8 +2,9 @@
 
 Per load and seed: a world of true times of its own; training runs in which the rules are fitted
 and the portal learns; then one run of 2,000 counted orders for each, with customers none of them
-has seen. `python -m tests.bench.promise [--seeds N] [--rework SHARE]` prints the table and writes
-build/promise.json.
+has seen. `python -m tests.bench.promise [--seeds N] [--first SEED] [--workers N] [--rework SHARE]`
+prints the table and writes build/promise.json. The constants of the house were chosen on seeds from
+101 on; what is reported comes from the first ones.
 """
 
 import argparse
@@ -11,7 +12,7 @@ import json
 import os
 import sys
 from collections.abc import Callable
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import ProcessPoolExecutor, as_completed
 from pathlib import Path
 from typing import Any
 
@@ -118,20 +119,33 @@ def main() -> int:
     """Run all loads and seeds, print and write the figures."""
     wanted = argparse.ArgumentParser(description=__doc__)
     wanted.add_argument("--seeds", type=int, default=3)
+    wanted.add_argument("--first", type=int, default=1)
+    wanted.add_argument("--workers", type=int, default=os.cpu_count())
     wanted.add_argument("--rework", type=float, default=0.005)
     said = wanted.parse_args()
-    tasks = [(load, seed) for seed in range(1, said.seeds + 1) for load in LOADS]
-    with ProcessPoolExecutor(os.cpu_count()) as pool:
-        waiting = [pool.submit(prove, load, seed, COUNTED, said.rework) for load, seed in tasks]
-        rows = sorted((one.result() for one in waiting), key=lambda row: (row["load"], row["seed"]))
+    seeds = range(said.first, said.first + said.seeds)
+    rows: list[Row] = []
+    with ProcessPoolExecutor(said.workers) as pool:
+        waiting = [
+            pool.submit(prove, load, seed, COUNTED, said.rework) for seed in seeds for load in LOADS
+        ]
+        for one in as_completed(waiting):
+            rows.append(one.result())
+            print(f"{len(rows)} of {len(waiting)} done", file=sys.stderr, flush=True)
+            rows.sort(key=lambda row: (row["load"], row["seed"]))
+            _write(rows)
     show(rows)
     print(
         f"\nLead times in working hours ({DAY / HOUR:.0f} a day), before rounding to pickup hours."
     )
+    return 0
+
+
+def _write(rows: list[Row]) -> None:
+    """Write what is known so far: the whole takes half an hour."""
     target = Path("build/promise.json")
     target.parent.mkdir(exist_ok=True)
     target.write_text(json.dumps(rows, indent=1) + "\n", encoding="utf-8")
-    return 0
 
 
 if __name__ == "__main__":

@@ -18,7 +18,7 @@ from tests.bench.sim_orders import DAY, WEEK, House, Lot, Order, World
 
 STAGES = ("prep", "strip", "blast", "coat", "cure", "inspect", "refit")
 HANGING = 6  # parts that move together
-PATIENCE = 3.0  # minutes of waiting that outweigh one of work
+PATIENCE = 5.0  # minutes of waiting that outweigh one of work
 URGENT = 2.0  # a promise is urgent when less than so much of the work left lies before it
 SAME_COLOUR = 120.0
 Entry = tuple[float, int, Lot]

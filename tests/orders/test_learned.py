@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 import sqlalchemy as sa
 
-from portal.orders import floor
+from portal.orders import floor, strip_runs
 from portal.orders.forecasting import floor_now, reforecast_all
 from portal.orders.learned import (
     AFTER_WINDOW,
@@ -19,6 +19,7 @@ from portal.orders.moving import move_job, move_part, undo
 from portal.shop.moves import JobState, PartStage
 from portal.shop.open_time import open_time
 from portal.shop.promising import Calibration
+from portal.store.floor import StripRun
 from portal.store.tables import Job, Move, OvenLoad, OvenLoadPart, Part
 from tests.factories import WHEELS, Booked, a_booked_job, a_job_at
 
@@ -191,6 +192,56 @@ def test_the_rework_rate_is_counted_at_inspection(unit, clock):
     assert learned.in_force().rework_rate == learned.written.rework_rate
 
 
+def test_late_strip_runs_are_counted_by_their_first_part_back(unit, clock):
+    job = a_job_at(unit, PartStage.STRIP, {**PAIR, "layers": ["factory_paint"]})
+    leaves, due = clock.now().date(), clock.now().date() + timedelta(days=2)
+
+    def sent(back_on) -> int:
+        run = strip_runs.open_run(unit, leaves, back_on, who=None)
+        for tag in ("101", "102"):
+            strip_runs.gather(unit, run, tag, who=None)
+        strip_runs.send(unit, run, who=None)
+        return run
+
+    def late() -> tuple[int, int]:
+        found = what_is_learned(unit).late_runs
+        return found.times, found.of
+
+    run = sent(due)
+    assert late() == (0, 0)  # not due yet
+    clock.advance(days=2)
+    strip_runs.count_back(unit, run, "101", who=None)
+    clock.advance(days=6)
+    strip_runs.count_back(unit, run, "102", who=None)  # a tag that turned up behind a shelf
+    assert late() == (0, 1)
+    assert job.part_ids
+
+
+def test_a_strip_run_that_is_away_past_its_day_is_late(unit, clock):
+    a_job_at(unit, PartStage.STRIP, {**PAIR, "layers": ["factory_paint"]})
+    due = clock.now().date() + timedelta(days=2)
+    run = strip_runs.open_run(unit, clock.now().date(), due, who=None)
+    strip_runs.gather(unit, run, "101", who=None)
+    strip_runs.send(unit, run, who=None)
+    clock.advance(days=3)
+    found = what_is_learned(unit)
+    assert (found.late_runs.times, found.late_runs.of) == (1, 1)
+    # one of one says little: five in a hundred were written, and that is worth fifty runs
+    assert found.late_runs.share == pytest.approx((0.05 * 50 + 1) / 51)
+    assert found.in_force().strip_late_rate == found.written.strip_late_rate
+    unit.write(lambda session: _more_late_runs(session, clock.now()))
+    found = what_is_learned(unit)
+    assert (found.late_runs.of, found.late_runs.counts) == (25, True)
+    assert found.in_force().strip_late_rate == found.late_runs.share
+
+
+def _more_late_runs(session, now) -> None:
+    for n in range(24):
+        sent = now - timedelta(days=60 + n)
+        run = StripRun(leaves_on=sent.date(), back_on=sent.date(), state="away", sent_at=sent)
+        session.add(run)
+
+
 # promises
 
 
@@ -217,8 +268,8 @@ def test_promises_are_counted_and_their_reach_follows(unit, clock):
     clock.advance(days=5)
     promises = what_is_learned(unit).promises
     assert (promises.kept, promises.of, promises.percent) == (3, 4, 75)
-    # one broken: up by 19 minutes; three kept: down by one each
-    assert promises.margin == pytest.approx(Calibration().margin + 19 - 3)
+    # one broken: up by nine and a half minutes; three kept: down by half a minute each
+    assert promises.margin == pytest.approx(Calibration().margin + 9.5 - 1.5)
     with unit.read() as session:
         shop = unit.shop(session)
         assert calibration_now(session, shop, unit.now()).margin == promises.margin

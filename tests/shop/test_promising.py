@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from portal.shop.forecast import JobWork
+from portal.shop.hours import DAYS, read_hours
 from portal.shop.moves import PartStage
 from portal.shop.promising import Calibration, Offer, bearable, offers
 from portal.shop.station import Stations
@@ -165,7 +166,7 @@ def test_when_the_floor_is_full_early_drop_offs_are_not_offered():
     full = a_queue(60, parts=4, blast=60.0)  # twenty-four days of blasting
     short = a_week(drop_off={"mon": ["08:00-10:00"], "longest_stay_days": 10})
     windows = short.windows(MONDAY.date(), 42)
-    found = promised(one(4), *full, windows=windows)
+    found = promised(one(4, blast=60.0), *full, windows=windows)
     left = bearable(found, short)
     assert left
     assert left == tuple(offer for offer in found if stayed(offer) <= 10)
@@ -304,6 +305,40 @@ def test_the_floor_takes_a_rush_before_what_came_earlier():
     late, early = a_queue(2, parts=4)
     order = seen(late, replace(early, rush=True)).sequence[PartStage.PREP]
     assert order == (early.job_id, late.job_id)
+
+
+# stations with hours of their own
+
+MORNINGS = read_hours({day: ["08:00-12:00"] for day in DAYS[:5]}, key="hours")
+
+
+def test_a_station_that_is_shut_is_not_free_for_whoever_comes():
+    mornings = with_station(PLAIN, PartStage.BLAST, hours=MORNINGS)
+    noon = MONDAY + timedelta(hours=5)
+    waiting = [
+        a_job(n, a_work(), parts=2, stage=PartStage.BLAST, comes=after(n, MONDAY))
+        for n in range(1, 7)
+    ]
+    window = (Window(noon, noon, 1),)
+    alone = promised(one(), stations=mornings, windows=window, now=noon)[0]
+    # on Tuesday at eight: blast, coat, oven with cooling, look
+    assert alone.raw_at == after(ONE_PART - 8, MONDAY + timedelta(days=1))
+    behind = promised(one(), *waiting, stations=mornings, windows=window, now=noon)[0]
+    # six pairs are blasted before it
+    assert behind.raw_at >= alone.raw_at + timedelta(minutes=6 * 2 * 10)
+    assert behind.raw_at.date() == alone.raw_at.date()
+
+
+def test_an_evening_is_no_gap_and_costs_nobody_a_day():
+    mornings = with_station(SPREAD, PartStage.BLAST, hours=MORNINGS)
+    mornings = with_station(mornings, PartStage.PREP, places=2, spread=0.5)
+    noon = MONDAY + timedelta(hours=4, minutes=5)
+    queue = [
+        a_job(n, a_work(), parts=4, stage=PartStage.PREP, comes=noon) for n in range(1, 6)
+    ]  # 200 minutes of blast, on Tuesday morning, whoever of them is prepared first
+    found = seen(*queue, stations=mornings, now=noon, replications=400)
+    tuesday = (MONDAY + timedelta(days=1)).date()
+    assert {one.likely_at.date() for one in found.outlook.values()} == {tuesday}
 
 
 # on an open hour
