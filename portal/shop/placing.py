@@ -26,7 +26,7 @@ class _Shelf:
     Its times are minutes of the floor, or the station's own where it has hours of its own.
     """
 
-    def __init__(  # noqa: PLR0913  # what a record is read with
+    def __init__(  # what a record is read with
         self, record: Record, places: int, now: float, columns: int, own: OwnTime | None
     ) -> None:
         self.own = own

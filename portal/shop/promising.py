@@ -76,9 +76,10 @@ def offers_on(
     # a later drop-off never leads to an earlier date
     raw = [floor.line.moment(float(one)) for one in np.maximum.accumulate(promise)]
     week = floor.week
+    free = (max(one.end, week.least_stay_ends(one.start)) for one in windows)
     return tuple(
-        Offer(window, week.pickup_after(max(at, window.end, week.least_stay_ends(window.start))), at)
-        for window, at in zip(windows, raw, strict=True)
+        Offer(window, week.pickup_after(max(at, least)), at)
+        for window, at, least in zip(windows, raw, free, strict=True)
     )
 
 

@@ -58,7 +58,8 @@ def test_a_customer_in_a_hurry_pays_for_going_first_and_sees_what_it_gains(
 ) -> None:
     at_the_day(customer)
     usual, asked = bar(customer), note(customer)
-    extra, sooner, later = re.search(r"For (£\S+) more .* by (.+) instead of (.+)\.", asked).groups()
+    offer = r"For (£\S+) more .* by (.+) instead of (.+)\."
+    extra, sooner, later = re.search(offer, asked).groups()
     assert sooner != later
     customer.send(turn="first")
     assert customer.step == "day"
