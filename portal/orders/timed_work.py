@@ -5,8 +5,8 @@ no work, so only departures tell that followed another one while the part was wa
 only on the line of the station's own working time. The oven is simpler: a load is started and
 closed. Left out is what can't be told: an event that was taken back, a stay during which the job
 waited for its customer or the part was sent back for rework, an oven load across a closing (the
-oven goes on while nobody is there). A pre-bake leaves no event of its own; the forecast gives it the
-oven's pace. The hours are those of the books as they are now.
+oven goes on while nobody is there). A pre-bake leaves no event of its own; the forecast gives it
+the oven's pace. The hours are those of the books as they are now.
 """
 
 import math
