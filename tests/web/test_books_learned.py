@@ -70,4 +70,4 @@ def test_kept_promises_are_told_under_late_and_under_stations(staff_client, unit
     for address in ("/books/", "/books/stations"):
         text = " ".join(page_of(staff_client.get(address)).text.split())
         assert "Promises kept so far: 3 of the last 4 (75 %); the aim is 95 %." in text
-        assert "more room than the forecast alone would" in text
+        assert "8 working minutes more room than at the start" in text
