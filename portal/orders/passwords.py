@@ -26,8 +26,9 @@ def hashed(secret: str) -> str:
 
 def fits(kept: str, secret: str) -> bool:
     """Whether `secret` belongs to the hash `kept`; takes as long when there is no hash."""
+    nobody = _nobody()  # made by whoever comes first, known name or not
     try:
-        matched = bool(_hasher.verify(kept or _nobody(), secret))
+        matched = bool(_hasher.verify(kept or nobody, secret))
     except (VerificationError, InvalidHashError):
         return False
     return matched and bool(kept)

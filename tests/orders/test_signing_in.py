@@ -6,7 +6,7 @@ import pytest
 import sqlalchemy as sa
 from argon2 import Type, extract_parameters
 
-from portal.orders import slowing, staff_sessions
+from portal.orders import passwords, slowing, staff_sessions
 from portal.orders.errors import MustWait, Refused
 from portal.orders.passwords import fits, must_be_good
 from portal.orders.signing_in import add_person, nobody_yet
@@ -50,6 +50,35 @@ def test_the_database_keeps_only_a_hash_of_the_key(unit, odd) -> None:
         kept = session.scalars(sa.select(StaffSession.key_hash)).all()
     assert key not in kept
     assert kept == [staff_sessions.key_hash(key)]
+
+
+class Counting:
+    """A hasher that writes down which hashes were looked at, and how costly each is."""
+
+    def __init__(self, real) -> None:
+        self.real, self.seen = real, []
+
+    def hash(self, secret: str) -> str:
+        return self.real.hash(secret)
+
+    def verify(self, kept: str, secret: str) -> bool:
+        from argon2 import extract_parameters
+
+        self.seen.append(extract_parameters(kept))
+        return self.real.verify(kept, secret)
+
+
+def test_a_known_and_an_unknown_name_cost_the_same_work(unit, odd, monkeypatch) -> None:
+    # one look at one hash of one cost: the time of a sign-in is that look
+    counting = Counting(passwords._hasher)
+    monkeypatch.setattr(passwords, "_hasher", counting)
+    passwords._nobody.cache_clear()
+    for login, password in (("odd", GOOD + "?"), ("nobody", GOOD), ("", "")):
+        with pytest.raises(Refused):
+            enter(unit, login=login, password=password)
+    enter(unit)
+    assert len(counting.seen) == 4
+    assert all(cost == counting.seen[0] for cost in counting.seen)
 
 
 @pytest.mark.parametrize(
