@@ -112,7 +112,10 @@ class Hand:
         if not field.evaluate("one => one === document.activeElement"):
             field.focus()
         self.page.keyboard.type(text)
-        with self.page.expect_response(lambda one: one.request.method == "POST"):
+        # a tag is sent; a station on the floor's own page is only gone to
+        with self.page.expect_response(
+            lambda one: one.request.method == "POST" or one.request.is_navigation_request()
+        ):
             self.page.keyboard.press("Enter")
         self.page.wait_for_load_state("networkidle")
 
