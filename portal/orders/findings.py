@@ -32,12 +32,11 @@ from portal.orders.moving import move_job
 from portal.orders.once import once
 from portal.orders.part_plans import give_work
 from portal.orders.unit import Unit
-from portal.orders.weighing import ACCEPTED, Weighed, numbers_of, value, weigh_in
+from portal.orders.weighing import ACCEPTED, Weighed, later_by, numbers_of, value, weigh_in
 from portal.shop.differences import Difference, DifferenceKind, put_into
 from portal.shop.keeping import keep
 from portal.shop.moves import JobState
 from portal.shop.shop import Shop
-from portal.shop.working_week import Week
 from portal.store.drafts import Photo
 from portal.store.jobs import Finding, Job, Part
 
@@ -248,15 +247,6 @@ def _give_work(session: Session, job: Job, appraisal: Appraisal, shop: Shop) -> 
             continue
         give_work(part, one, shop)
     session.flush()
-
-
-def later_by(week: Week, moment: datetime, days: int) -> datetime:
-    """Return the pickup hour `days` working days after `moment`; the same moment for none."""
-    if days <= 0:
-        return moment
-    there = week.local(moment)
-    day = week.working_days_after(there.date(), days)
-    return week.pickup_after(there + (day - there.date()))
 
 
 def _named(session: Session, job_id: int, found: Difference) -> Sequence[Part]:

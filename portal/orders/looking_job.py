@@ -41,7 +41,6 @@ class PartSeen:
     arrived: str
     reworks: int
     card: Card
-    photos: tuple[str, ...]
 
     @property
     def here(self) -> bool:
@@ -91,6 +90,18 @@ class BagSeen:
 
 
 @dataclass(frozen=True, slots=True)
+class PhotoSeen:
+    """A photo of the parts before work: the customer's own, or ours on arrival.
+
+    `number` is that of the part, 0 where it shows several; `set_key` stands on a customer's own.
+    """
+
+    token: str
+    number: int
+    set_key: str
+
+
+@dataclass(frozen=True, slots=True)
 class EventSeen:
     """One event of a job, told as a clause."""
 
@@ -113,6 +124,8 @@ class JobSeen:
     sets: tuple[PartSet, ...]
     parts: tuple[PartSeen, ...]
     bags: tuple[BagSeen, ...]
+    declared_photos: tuple[PhotoSeen, ...]
+    arrival_photos: tuple[PhotoSeen, ...]
     findings: tuple[FindingSeen, ...]
     payments: tuple[tuple[Money, Paid, datetime], ...]
     events: tuple[EventSeen, ...]
@@ -180,6 +193,8 @@ def job_seen(unit: Unit, code: str) -> JobSeen:
             sets=declared.sets,
             parts=_parts(session, row.id),
             bags=_bags(session, row.id),
+            declared_photos=_photos(session, row.id, "declared"),
+            arrival_photos=_photos(session, row.id, "arrival"),
             findings=_findings(session, row.id, row.currency),
             payments=_payments(session, row.id, row.currency),
             events=_events(session, row.id),
@@ -197,12 +212,6 @@ def code_of_part(unit: Unit, part_id: int) -> str:
 
 
 def _parts(session: Session, job_id: int) -> tuple[PartSeen, ...]:
-    photos: dict[int, list[str]] = {}
-    taken = sa.select(Photo.part_id, Photo.token).where(
-        Photo.job_id == job_id, Photo.part_id.is_not(None)
-    )
-    for part_id, token in session.execute(taken.order_by(Photo.id)).all():
-        photos.setdefault(part_id or 0, []).append(token)
     query = (
         sa.select(
             Part.id,
@@ -231,7 +240,6 @@ def _parts(session: Session, job_id: int) -> tuple[PartSeen, ...]:
             arrived=row.arrived,
             reworks=row.reworks,
             card=read_card(row.work),
-            photos=tuple(photos.get(row.id, ())),
         )
         for row in session.execute(query).all()
     )
@@ -243,6 +251,16 @@ def _bags(session: Session, job_id: int) -> tuple[BagSeen, ...]:
     )
     rows = session.execute(query.order_by(HardwareBag.id)).all()
     return tuple(BagSeen(*row) for row in rows)
+
+
+def _photos(session: Session, job_id: int, purpose: str) -> tuple[PhotoSeen, ...]:
+    query = (
+        sa.select(Photo.token, Part.number, Photo.set_key)
+        .outerjoin(Part, Part.id == Photo.part_id)
+        .where(Photo.job_id == job_id, Photo.purpose == purpose)
+    )
+    rows = session.execute(query.order_by(Photo.id)).all()
+    return tuple(PhotoSeen(token, number or 0, key) for token, number, key in rows)
 
 
 def _findings(session: Session, job_id: int, currency: str) -> tuple[FindingSeen, ...]:

@@ -21,6 +21,7 @@ from portal.shop.differences import Difference, DifferenceKind, kinds_of, put_in
 from portal.shop.quote import Quote, difference, quote
 from portal.shop.quote_lines import QuoteLine
 from portal.shop.shop import Shop
+from portal.shop.working_week import Week
 from portal.store.jobs import Finding, Job
 
 ACCEPTED = "accepted"
@@ -29,6 +30,8 @@ ACCEPTED = "accepted"
 @dataclass(frozen=True, slots=True)
 class Weighed:
     """What a difference means: in words, in lines that add up to `amount_minor`, in days.
+
+    `ready_at` is the date that the customer would be promised.
 
     `refused` says why the parts can't be done at all, where that is so.
     """
@@ -39,6 +42,7 @@ class Weighed:
     amount_minor: int
     days: int
     refused: tuple[Said, ...]
+    ready_at: datetime
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,13 +79,15 @@ def weigh_in(unit: Unit, session: Session, job: Job, found: Difference) -> Weigh
     lines = difference(before.quote, after.quote)
     new = next((s for s in after.appraisal.sets if s.part_set.key == key), None)
     refused = tuple(c.says for c in new.refused) if new and not found.missing else ()
+    days = max(0, _days(after.appraisal) - _days(before.appraisal))
     return Weighed(
         kind=kinds[0],
         says=told(own, found),
         lines=lines,
         amount_minor=after.quote.total.minor - before.quote.total.minor,
-        days=max(0, _days(after.appraisal) - _days(before.appraisal)),
+        days=days,
         refused=refused,
+        ready_at=later_by(shop.week, job.promise_at, days),
     )
 
 
@@ -97,6 +103,15 @@ def _days(appraisal: Appraisal) -> int:
     outside = max((s.route.outside_days for s in appraisal.sets), default=0)
     waits = max((need.wait_days for s in appraisal.sets for need in s.needs), default=0)
     return max(outside, waits)
+
+
+def later_by(week: Week, moment: datetime, days: int) -> datetime:
+    """Return the pickup hour `days` working days after `moment`; the same moment for none."""
+    if days <= 0:
+        return moment
+    there = week.local(moment)
+    day = week.working_days_after(there.date(), days)
+    return week.pickup_after(there + (day - there.date()))
 
 
 def numbers_of(session: Session, job_id: int, set_key: str) -> tuple[int, ...]:

@@ -119,5 +119,6 @@ def _without_part(text: str) -> tuple[str, int]:
 
 
 def _tag(text: str) -> Scan | None:
-    number = tag_number(text)
+    # without shift the digits of a French keyboard are signs
+    number = tag_number(text) or tag_number(text.translate(AZERTY))
     return Scan(Kind.TAG, text, (number,)) if number else None

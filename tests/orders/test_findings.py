@@ -50,6 +50,8 @@ def test_another_finish_costs_more_and_takes_longer(unit) -> None:
     weighed = weigh(unit, job.job_id, painted(unit, job, 1, 2, 3, 4))
     assert weighed.kind is DifferenceKind.LAYERS
     assert weighed.amount_minor > 0
+    with unit.read() as session:
+        assert weighed.ready_at > session.get(Job, job.job_id).promise_at
     assert weighed.amount_minor == sum(line.amount.minor for line in weighed.lines)
     assert weighed.days > 0
     assert str(weighed.says[0]) == (

@@ -89,6 +89,12 @@ def test_an_empty_scan_is_nothing(typed: str) -> None:
     assert read_scan(typed).kind is Kind.NOTHING
 
 
-@pytest.mark.parametrize("typed", ["🛞" * 900, "x" * 100_000, "\x00\x01", "(((((", "J/" * 90])
+@pytest.mark.parametrize("typed", ["🛞" * 900, "x" * 100_000, "\x00\x01", "((((((", "J/" * 90])
 def test_no_text_breaks_the_reading(typed: str) -> None:
     assert read_scan(typed).kind in (Kind.WORDS, Kind.NOTHING)
+
+
+def test_a_tag_typed_on_a_french_keyboard_without_shift_is_read() -> None:
+    # the row of digits of the AZERTY layout: & é " ' ( - è _ ç à for 1 to 9 and 0
+    assert read_scan('&à"').kind is Kind.TAG
+    assert read_scan('&à"').candidates == ("103",)

@@ -159,6 +159,12 @@ def test_photos_of_the_arrival_are_kept_with_their_part(hand, unit) -> None:
     with unit.read() as session:
         photo = session.scalars(sa.select(Photo)).one()
     assert (photo.part_id, photo.purpose) == (job.part_ids[1], "arrival")
+    # one that shows them all is seen as well, and so is each where disputes are settled
+    hand.send("/photo", photo=(a_photo(), "all.jpg"), part="")
+    for address in (hand.path, f"/counter/job/{job.code}"):
+        shown = hand.go(address).get_data(as_text=True)
+        assert 'aria-label="Part 2 on arrival"' in shown
+        assert 'aria-label="The parts on arrival"' in shown
     assert hand.page.all("img", class_="snap")
 
 

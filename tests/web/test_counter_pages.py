@@ -164,3 +164,19 @@ def test_whom_to_call_stands_under_arriving_until_it_is_done(app) -> None:
     hand.send("/called")
     assert hand.told == ["The call is noted."]
     assert hand.page.all(id="calls-title") == []
+
+
+def test_a_coater_begins_on_the_floor_and_is_shown_no_way_that_is_shut(app) -> None:
+    unit = app.extensions["unit"]
+    job = a_job_in_work(unit)
+    floor_hand = Hand(sign_in(app, checked_client(app), FLOOR), "/counter/")
+    assert floor_hand.path == "/counter/floor"
+    for way in floor_hand.page.all("a"):
+        address = way.get("href", "")
+        if address.startswith("/counter/"):
+            assert floor_hand.go(address).status_code == 200, address
+    # without a station a tag, a code and a slip show what they belong to
+    for typed in ("101", job.code, f"http://127.0.0.1:8000/J/{job.token}"):
+        floor_hand.go("/counter/floor")
+        floor_hand.scan(typed)
+        assert floor_hand.path == f"/counter/job/{job.code}", typed

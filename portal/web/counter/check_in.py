@@ -119,8 +119,7 @@ def photo(code: str) -> Response:
     def work() -> Any:
         if sent is None or not sent.filename:
             return None
-        part_id = _part(job) or None
-        belongs = Belongs("arrival", job_id=job.id, part_id=part_id)
+        belongs = Belongs("arrival", job_id=job.id, part_id=_part(job) or None)
         take_photo(
             unit(), cast("BinaryIO", sent.stream), belongs, limit_mb=settings().photo_limit_mb
         )

@@ -10,13 +10,13 @@ from portal.orders import calling, looking_counter
 from portal.shop.roles import Role
 from portal.web.counter.desk import attempt, job_of, me, page, to
 from portal.web.kit.desk import unit
-from portal.web.kit.guards import staff
+from portal.web.kit.guards import staff, the_person
 
 
 @staff(Role.FLOOR)
 def front() -> Response:
-    """Go to the first page of the counter."""
-    return to("arriving")
+    """Go to the page on which a person's day begins."""
+    return to("arriving" if the_person().may(Role.COUNTER) else "floor")
 
 
 @staff(Role.COUNTER)

@@ -39,7 +39,7 @@ def locked() -> Any:
     if who is None or who.wants_code:
         return redirect(url_for("door.sign_in", next=way or None), code=303)
     if not who.locked:
-        return redirect(way or "/counter/arriving", code=303)
+        return redirect(way or "/counter/", code=303)
     people = staff_sessions.colleagues(unit())
     form = PinForm()
     form.person.choices = [(str(one.person_id), one.name) for one in people]
@@ -61,7 +61,7 @@ def locked() -> Any:
                 return response
             form.blame("pin", refusal.sentence)
         else:
-            response = redirect(way or "/counter/arriving", code=303)
+            response = redirect(way or "/counter/", code=303)
             remember(response, fresh)
             return response
     status = 422 if form.errors and status == 200 else status

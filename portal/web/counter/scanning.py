@@ -29,7 +29,7 @@ from portal.web.kit.languages import told
 
 LONGEST = 400
 MOST_AT_ONCE = 200
-LOOKS_ONLY = "floor:inspect"
+LOOKS_ONLY = ("floor:inspect", "floor:")
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +79,9 @@ def _kept_scan(one: dict[str, Any]) -> dict[str, Any]:
 def _counts_here(where: str, typed: str) -> bool:
     """Whether this scan does something on its page, instead of opening another one."""
     scanned = read_scan(typed)
-    # at the inspection a tag opens its page: nothing passes there by scan alone
-    if where.partition(":")[0] not in PLACES or where == LOOKS_ONLY:
+    # at the inspection a tag opens its page: nothing passes there by scan alone; nor does it
+    # on a floor without a station
+    if where.partition(":")[0] not in PLACES or where in LOOKS_ONLY:
         return False
     return scanned.kind is Kind.TAG or (
         scanned.kind in (Kind.CODE, Kind.MISTYPED) and bool(scanned.part)
@@ -116,8 +117,10 @@ def _open(typed: str) -> Response:
     meaning = what_is(unit(), typed)
     if meaning.means is Means.STATION:
         return to("floor", at=meaning.station)
-    if meaning.means is Means.JOB and _may_see_jobs():
-        return page_of_job(job_of(meaning.code))
+    if meaning.means is Means.JOB:
+        # its next step is the counter's; the floor looks
+        at_counter = _may_see_jobs()
+        return page_of_job(job_of(meaning.code)) if at_counter else to("job", code=meaning.code)
     if meaning.means is Means.PART:
         return _open_part(meaning)
     return page("find", where="", typed=typed, meaning=meaning)

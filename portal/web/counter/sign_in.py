@@ -139,7 +139,7 @@ def _entered(entered: signing_in.SignedIn, way: str) -> Any:
         if session_key():
             # whoever was signed in here before is signed out now
             staff_sessions.end(unit(), session_key())
-        response = redirect(way or "/counter/arriving", code=303)
+        response = redirect(way or "/counter/", code=303)
         remember_device(response, entered.device)
     remember(response, entered.key)
     return response

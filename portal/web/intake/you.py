@@ -75,12 +75,14 @@ def build(seen: DraftSeen) -> Bundle:
 def change_of(form: Bundle) -> Change:
     """Return what saving this page does to the answers."""
     page = form.page
+    # read before the answers are: a read inside another one can meet a writer that waits for both
+    country = shop().country
 
     def change(answers: Answers) -> Answers:
         contact = Contact(
             name=person_name(page["name"].data or ""),
             email=mail_address(page["email"].data or ""),
-            phone=telephone(page["phone"].data or "", shop().country),
+            phone=telephone(page["phone"].data or "", country),
             tell_by=TellBy(page["tell_by"].data or TellBy.EMAIL),
             vehicle=page["vehicle"].data or "",
         )

@@ -300,7 +300,8 @@ class PhotoField(FileField):
     """A photo. No `capture`: the customer decides between camera and album."""
 
     def __init__(self, label: Any = None, validators: Iterable[Any] = (), **kwargs: Any) -> None:
-        keys = {"accept": "image/jpeg,image/png,image/webp,image/heic"}
+        # with HEIC left out, telephones that take it send a JPEG of it
+        keys = {"accept": "image/jpeg,image/png,image/webp"}
         super().__init__(label, list(validators) or [Optional()], render_kw=keys, **kwargs)
 
 

@@ -1,0 +1,116 @@
+"""Two people at two devices, from the floor to the books: each hears what the other did."""
+
+import re
+from datetime import date
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from portal.orders import strip_runs
+from portal.shop.moves import JobState, PartStage
+from tests.browser.test_counter import enter, says, scan
+from tests.cast import FLOOR, OFFICE
+from tests.factories import PAINTED, a_job_at, a_job_in_work, events, stages, state
+
+pytestmark = pytest.mark.browser
+
+
+@pytest.fixture
+def unit(live):
+    return live.app.extensions["unit"]
+
+
+@pytest.fixture
+def phone(live) -> Page:
+    page = live.person("phone")
+    page.goto("/counter/sign-in")
+    page.get_by_label("Your sign-in name").fill(FLOOR.login)
+    page.get_by_label("Password").fill(FLOOR.password)
+    page.get_by_role("button", name="Sign in").click()
+    page.wait_for_url("**/counter/floor")
+    return page
+
+
+@pytest.fixture
+def desk(live) -> Page:
+    return enter(live.person("desktop"), OFFICE)
+
+
+def test_a_strip_run_is_counted_by_two_and_what_is_lost_is_written_off(
+    live, unit, phone, desk, pictures
+) -> None:
+    job = a_job_in_work(unit, PAINTED)
+    run = strip_runs.open_run(unit, date(2026, 6, 3), date(2026, 6, 8), who=None)
+    for page in (phone, desk):
+        page.goto(f"/counter/strip-runs/{run}")
+    for page, tag in ((phone, "101"), (desk, "102"), (phone, "103"), (desk, "103")):
+        scan(page, tag)
+        says(page, f"Tag {tag}")
+    says(desk, "Already in this run.")
+    desk.get_by_role("button", name="Send it away").click()
+    phone.reload()
+    for page in (phone, desk):
+        scan(page, "101")
+        says(page, "Tag 101")
+    says(desk, "Counted already.")
+    scan(phone, "102")
+    says(phone, "Tag 102")
+    phone.get_by_role("button", name="End the count").click()
+    expect(phone.get_by_text("Missing: tag 103")).to_be_visible()
+    expect(phone.get_by_role("link", name="Write off")).to_have_count(0)
+    desk.reload()
+    desk.get_by_role("link", name="Write off").click()
+    desk.get_by_label("How it was lost").fill("not in the crate")
+    pictures(desk, "lost")
+    desk.get_by_role("button", name="Write it off").click()
+    says(desk, "Written off.")
+    assert state(unit, job) is JobState.WAITING
+    # the coater hears that the job waits
+    phone.goto("/counter/floor?at=coat")
+    scan(phone, "101")
+    says(phone, "Waiting for you")
+    desk.get_by_role("button", name="The customer agrees").click()
+    expect(desk.get_by_text("Agreed.")).to_be_visible()
+    assert state(unit, job) is JobState.IN_WORK
+    scan(phone, "101")
+    says(phone, "Blast → Coat")
+
+
+def test_a_part_is_judged_on_one_device_and_called_ready_on_the_other(
+    live, unit, phone, desk
+) -> None:
+    job = a_job_at(unit, PartStage.INSPECT)
+    scan(phone, "101")
+    scan(desk, "101")
+    for page in (phone, desk):
+        page.wait_for_url("**/inspect")
+        # a gauge types a reading and presses Enter, into the field of the readings
+        page.get_by_label("Film readings").click()
+        for reading in ("72", "75", "71", "78", "74"):
+            scan(page, reading)
+    phone.get_by_role("button", name="Judge it").click()
+    says(phone, "accepted")
+    desk.get_by_role("button", name="Judge it").click()
+    expect(desk.get_by_text(re.compile("past inspection|not waiting|at “Done”"))).to_be_visible()
+    assert stages(unit, job).count(PartStage.DONE) == 1
+    assert len(events(unit, job, "inspect")) == 1
+    # the next one goes back with one tap, and the desk can't put the job on the shelf
+    phone.get_by_role("link", name="Rework").click()
+    phone.get_by_role("button", name="Film too thin").click()
+    phone.wait_for_url("**/floor")
+    desk.goto(f"/counter/job/{job.code}")
+    expect(desk.get_by_text("rework 1")).to_be_visible()
+    expect(desk.get_by_role("button", name="Ready: onto the shelf")).to_have_count(0)
+
+
+def test_the_second_to_change_the_prices_hears_of_the_first(live, desk) -> None:
+    other = enter(live.person("phone"), OFFICE)
+    for page in (desk, other):
+        page.goto("/books/prices")
+    desk.get_by_label("Smallest order").fill("52.50")
+    desk.get_by_role("button", name="Save").click()
+    desk.wait_for_load_state()
+    other.get_by_label("Smallest order").fill("61.00")
+    other.get_by_role("button", name="Save").click()
+    expect(other.locator("main")).to_contain_text(re.compile("somebody|changed", re.IGNORECASE))
+    expect(other.get_by_label("Smallest order")).to_have_value("61.00")
