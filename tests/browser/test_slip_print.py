@@ -3,15 +3,19 @@
 import pytest
 
 from portal.shop.links import printed_link
-from tests.factories import WHEELS, a_booked_job
+from tests.factories import TWO_COATS, WHEELS, a_booked_job
 from tests.web import paper
 from tests.web.test_slip import CALIPERS, COMPLETE, LONG
 
 pytestmark = pytest.mark.browser
+COATED = {**COMPLETE, "finish": TWO_COATS["finish"]}
+FULL = (COATED, CALIPERS)  # as much as the middle setting holds
 
 
 @pytest.mark.parametrize("size", ["A4", "Letter"])
-@pytest.mark.parametrize("sets", [(WHEELS,), (COMPLETE, CALIPERS), LONG], ids=["1", "2", "6"])
+@pytest.mark.parametrize(
+    "sets", [(WHEELS,), (COMPLETE, CALIPERS), FULL, LONG], ids=["1", "2", "full", "6"]
+)
 def test_the_browsers_own_print_is_one_page_with_both_codes(live, size, sets):
     job = a_booked_job(live.app.extensions["unit"], *sets)
     page = live.person("desktop")

@@ -58,7 +58,8 @@ def slim(css: str) -> str:
     """Return `css` without comments and needless white space."""
     css = re.sub(r"/\*.*?\*/", "", css, flags=re.S)
     css = re.sub(r"\s+", " ", css)
-    css = re.sub(r" ?([{};,]) ?", r"\1", css)
+    css = re.sub(r" ?([{};,>]) ?", r"\1", css)
+    css = re.sub(r"(?<![\w.])0(?=\.\d)", "", css)
     # a colon before a space ends a property's or a feature's name; a selector's stands after it
     css = re.sub(r"([\w-]): ", r"\1:", css)
     return css.replace(";}", "}").strip()

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from itertools import count
+from string import ascii_uppercase, digits
 
 from markupsafe import Markup, escape
 
@@ -9,12 +10,17 @@ from portal.craft.say import Said
 from portal.web.kit.languages import told
 
 _ids = count(1)
+SIGNS = digits + ascii_uppercase
 
 
 def fresh_id() -> str:
-    """Return an id that no other picture of this process has."""
-    # decimal: a letter after it, for a part of the picture, never makes another one's id
-    return f"p{next(_ids)}"
+    """Return an id that none of the last 40,000 pictures of this process had; it stays short."""
+    number, written = next(_ids) % len(SIGNS) ** 3, ""
+    while number or not written:
+        number, sign = divmod(number, len(SIGNS))
+        written = SIGNS[sign] + written
+    # no small letters: one after it, for a part of the picture, never makes another one's id
+    return f"p{written}"
 
 
 def num(value: float) -> str:
