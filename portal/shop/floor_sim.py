@@ -4,6 +4,7 @@ Each array holds one value per replication. With `placing`, the only module of t
 needs numpy; its callers import it when they really forecast.
 """
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -20,10 +21,13 @@ BLOCK = 256  # services whose times are drawn together, which bounds the memory
 
 @dataclass(slots=True)
 class Record:
-    """What one station did: per service its start and end, whose it was, what it holds."""
+    """What one station did: per service its start and end, whose it was, what it holds.
 
-    starts: list[Array] = field(default_factory=list)
-    ends: list[Array] = field(default_factory=list)
+    `starts` and `ends` are services × replications, filled from the top.
+    """
+
+    starts: Array
+    ends: Array
     turn: list[float] = field(default_factory=list)
     batch: list[int] = field(default_factory=list)
     room: list[float] = field(default_factory=list)
@@ -53,8 +57,10 @@ def replay(lots: Sequence[Lot], steps: Sequence[Step], ground: Ground, *, keep: 
         one.key: Place(one.places, ground.now, count, ground.own.get(one.key))
         for one in ground.stations.by_key
     }
+    services = Counter(one.station for one in steps)
     for key in places:
-        state.records[key] = Record()
+        room = (services[key] if keep else 0, state.kept)
+        state.records[key] = Record(np.empty(room), np.empty(room))
     slow = ground.slow_runs()
     for begin in range(0, len(steps), BLOCK):
         block = steps[begin : begin + BLOCK]
@@ -115,7 +121,7 @@ def _serve(
     busy = time + step.change if step.change else time
     start, end = place.take(together, busy)
     if keep:
-        _note(lots, step, state, start[:keep].copy(), end[:keep].copy())
+        _note(lots, step, state, start[:keep], end[:keep])
     for index, visit, one in zip(step.lots, step.visits, come, strict=True):
         waits = state.waits[index]
         waited = max(0.0, float((start - one).mean()))
@@ -179,8 +185,7 @@ class Place:
 def _note(lots: Sequence[Lot], step: Step, state: Replay, start: Array, end: Array) -> None:
     record = state.records[step.station]
     ops = [lots[index].ops[visit] for index, visit in zip(step.lots, step.visits, strict=True)]
-    record.starts.append(start)
-    record.ends.append(end)
+    record.starts[len(record.turn)], record.ends[len(record.turn)] = start, end
     record.turn.append(step.turn)
     record.batch.append(max(op.batch for op in ops))
     record.room.append(1.0 - sum(op.share for op in ops))

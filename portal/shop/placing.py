@@ -16,7 +16,7 @@ from portal.shop.ground import Array, OwnTime, row
 from portal.shop.lots import Lot, Op
 from portal.shop.moves import PartStage
 
-APART = 1e8  # further apart than any two moments on the line
+APART = 1e7  # further apart than any two moments on the line
 AT_ONCE = 1e-3  # what starts at the very moment at which somebody comes has not started
 
 
@@ -32,24 +32,21 @@ class _Shelf:
         self.own = own
         count = len(record.starts)
         self.count = count
-        starts = np.full((count + 1, columns), np.inf)
-        ends = np.empty((count, columns))
-        for n in range(count):
-            starts[n] = self.line(record.starts[n][:columns])
-            ends[n] = self.line(record.ends[n][:columns])
+        starts, ends = self.line(record.starts), self.line(record.ends)
         # who filled a gap stands late in the record: bring each replication in order of time
-        order = np.argsort(starts[:count], axis=0, kind="stable")
-        starts[:count] = np.take_along_axis(starts[:count], order, axis=0)
-        self.starts = starts
+        order = np.argsort(starts, axis=0, kind="stable")
+        starts = np.take_along_axis(starts, order, axis=0)
         begin = float(self.line(np.array(now)))
         self.free = _free(np.take_along_axis(ends, order, axis=0), places, begin)
         self.offset = np.arange(columns) * APART
-        self.flat = (starts[:count] + self.offset).T.ravel()
+        # the starts of all replications one after the other, in one row that can be searched
+        self.flat = (starts + self.offset).T.ravel()
         self.column = np.arange(columns)
         # a place that stood idle before a service: whoever is there takes it
-        self.idle = self.starts > self.free + AT_ONCE
-        number = np.arange(count + 1)[:, None]
-        gaps = np.where(self.idle, number, count)
+        idle = np.ones((count + 1, columns), dtype=bool)
+        idle[:count] = starts > self.free[:count] + AT_ONCE
+        number = np.arange(count + 1, dtype=np.int32)[:, None]
+        gaps = np.where(idle, number, np.int32(count))
         self.next_gap = np.minimum.accumulate(gaps[::-1], axis=0)[::-1]
         self.turns = np.array(record.turn)
         self.batch = np.array(record.batch)
@@ -63,6 +60,17 @@ class _Shelf:
     def moments(self, at: Array) -> Array:
         """Return the reverse."""
         return at if self.own is None else self.own.moments(at)
+
+    def start(self, place: Array) -> Array:
+        """Return when services start, `place` numbering them; of the last where it is none."""
+        row = np.minimum(place, self.count - 1)
+        found: Array = np.round(self.flat[self.column * self.count + row] - self.offset, 3)
+        return found
+
+    def idle(self, place: Array) -> Array:
+        """Return whether a place stood idle before a service."""
+        gap: Array = self.next_gap[place, self.column] == place
+        return gap
 
     def place(self, ready: Array, turn: Array, allowed: Array) -> Array:
         """Return before which service each candidate has its turn, `count` for after all."""
@@ -110,16 +118,15 @@ class Placing:
         self.floor = floor
         self.columns = floor.kept
         self._shelves: dict[PartStage, _Shelf] = {}
+        if self.columns:
+            for key in list(floor.records):
+                # what a shelf holds is not kept twice: a large floor has many services
+                self._shelves[key] = self._made(key, floor.records.pop(key))
 
-    def shelf(self, key: PartStage) -> _Shelf:
-        """Return a station's record, made ready for searching when it is first asked for."""
-        if key not in self._shelves:
-            ground = self.floor.ground
-            places = ground.stations[key].places
-            record = self.floor.records[key]
-            own = ground.own.get(key)
-            self._shelves[key] = _Shelf(record, places, ground.now, self.columns, own)
-        return self._shelves[key]
+    def _made(self, key: PartStage, record: Record) -> _Shelf:
+        ground = self.floor.ground
+        places = ground.stations[key].places
+        return _Shelf(record, places, ground.now, self.columns, ground.own.get(key))
 
     def done(self, lots: Sequence[Lot], arrive: Array, turns: Array) -> Array:
         """Return when the whole candidate is done, for each arrival with its turn in the queues."""
@@ -154,15 +161,15 @@ class Placing:
 
     def _visit(self, op: Op, minutes: Array, ready: Array, turn: Array, own: list["_Own"]) -> Array:
         ground = self.floor.ground
-        shelf = self.shelf(op.station)
+        shelf = self._shelves[op.station]
         ready = shelf.line(ready)
         allowed = self._joins(op, shelf)
         place = shelf.place(ready, turn, allowed)
         start = np.maximum(ready, shelf.free[place, shelf.column])
         if allowed.any():
             # an oven that stands idle is not kept waiting for a later load
-            joined = np.append(allowed, values=False)[place] & ~shelf.idle[place, shelf.column]
-            start = np.where(joined, shelf.starts[place, shelf.column], start)
+            joined = np.append(allowed, values=False)[place] & ~shelf.idle(place)
+            start = np.where(joined, shelf.start(place), start)
         places = ground.stations[op.station].places
         if len(own) >= places:
             start = np.maximum(start, own[-places].end)

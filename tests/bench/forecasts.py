@@ -33,6 +33,7 @@ def measure(database: Path, count: int) -> dict[str, float]:
     from portal.orders.opening import open_unit
     from portal.shop.forecast import foresee, look_ahead
     from portal.shop.promising import Calibration, offers_on
+    from portal.shop.what_if import usual_order
     from portal.web.kit.clock import now
 
     url = f"sqlite:///{database}"
@@ -47,8 +48,9 @@ def measure(database: Path, count: int) -> dict[str, float]:
     again = _median(lambda: foresee(jobs, shop.stations, shop.week, at, seed=SEED))
     floor = look_ahead(jobs, shop.stations, shop.week, at, seed=SEED)
     windows = shop.week.windows(shop.week.local(at).date(), 21)
-    quote = _median(lambda: offers_on(floor, jobs[0], windows, Calibration()))
-    one = _median(lambda: offers_on(floor, jobs[0], windows[:1], Calibration()))
+    order = usual_order(jobs, at)
+    quote = _median(lambda: offers_on(floor, order, windows, Calibration()))
+    one = _median(lambda: offers_on(floor, order, windows[:1], Calibration()))
     # the kernel's own high-water mark; getrusage's outlives the program that started this one
     status = Path("/proc/self/status").read_text(encoding="ascii")
     peak = int(re.search(r"VmHWM:\s+(\d+) kB", status).group(1)) / 1024
