@@ -196,13 +196,14 @@ def _by_tag(session: Session, scan: Scan) -> Meaning:
             part_number=row.number,
             tag=number,
         )
-    if session.get(Tag, number) is not None:
-        return Meaning(
-            Means.FREE_TAG,
-            scan.text,
-            tag=number,
-            says=say("Tag {tag} is free: no part wears it now.", tag=number),
+    tag = session.get(Tag, number)
+    if tag is not None:
+        says = (
+            say("Tag {tag} is retired: lost or worn.", tag=number)
+            if tag.retired
+            else say("Tag {tag} is free: no part wears it now.", tag=number)
         )
+        return Meaning(Means.FREE_TAG, scan.text, tag=number, says=says)
     return _by_words(session, scan)
 
 

@@ -3,6 +3,7 @@
 import pytest
 import sqlalchemy as sa
 
+from portal.orders import tags
 from portal.orders.finding_jobs import Means, find, what_is
 from portal.shop.codes import shown
 from portal.store.tables import Job
@@ -64,6 +65,8 @@ def test_a_paper_tag_leads_to_its_part(unit) -> None:
 
 def test_a_tag_that_nobody_wears_is_called_free(unit) -> None:
     assert what_is(unit, "140").means is Means.FREE_TAG
+    tags.retire_tag(unit, "140")
+    assert "is retired" in str(what_is(unit, "140").says)
 
 
 def test_a_mistyped_code_is_named_as_mistyped_not_as_unknown(unit) -> None:
