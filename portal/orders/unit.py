@@ -1,5 +1,6 @@
 """The one thing that every verb is handed: sessions, the time, chance, and where we live."""
 
+import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -44,6 +45,7 @@ class Unit:
         self.base_url = base_url
         self._sessions = sessions
         self._shelf = ShopShelf()
+        self._open = threading.local()
 
     def write(self, work: Callable[[Session], T]) -> T:
         """Run `work` in one transaction and commit, whole or not at all.
@@ -70,8 +72,16 @@ class Unit:
 
     @contextmanager
     def read(self) -> Iterator[Session]:
-        """Yield a session for looking: one snapshot, no writing."""
-        with self._sessions(info={READING: True}) as session:
+        """Yield a session for looking: one snapshot, no writing.
+
+        A look inside of a look, or of a verb, uses the session that is open. With one of its own
+        it would wait on SQLite for a writer who waits for the look around it to end.
+        """
+        session = self._session()
+        if session is not None:
+            yield session
+            return
+        with self._sessions(info={READING: True}) as session, self._opened(session):
             begin_reading(session)
             yield session
 
@@ -93,11 +103,33 @@ class Unit:
         return engine
 
     def _once(self, work: Callable[[Session], T]) -> T:
-        with self._sessions() as session:
+        if self._session() is not None:
+            msg = "a verb began inside of a look or of another verb, and would wait for it to end"
+            raise AssertionError(msg)
+        with self._sessions() as session, self._opened(session):
             begin_writing(session)
             answer = work(session)
-            session.commit()
+            try:
+                session.commit()
+            except DBAPIError:
+                # SQLite leaves a transaction open whose commit found a reader in the way, with
+                # its locks; the pool would hand the connection on like that
+                session.invalidate()
+                raise
             return answer
+
+    def _session(self) -> Session | None:
+        """Return the session that this thread has open."""
+        found: Session | None = getattr(self._open, "session", None)
+        return found
+
+    @contextmanager
+    def _opened(self, session: Session) -> Iterator[None]:
+        self._open.session = session
+        try:
+            yield
+        finally:
+            self._open.session = None
 
     def _pause(self, attempt: int) -> None:
         longest = min(FIRST_PAUSE * 2**attempt, LONGEST_PAUSE)

@@ -1,6 +1,9 @@
 """The unit runs a verb whole or not at all, and again when another one was in the way."""
 
+import shutil
 import sqlite3
+from concurrent.futures import ThreadPoolExecutor, wait
+from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
@@ -9,7 +12,9 @@ from sqlalchemy.exc import IntegrityError, OperationalError
 from portal.orders.errors import Busy, Refused
 from portal.orders.once import once
 from portal.orders.unit import TRIES, TRIES_ON_A_TAKEN_KEY
+from portal.store import engine
 from portal.store.tables import Receipt, Tag
+from tests.conftest import unit_at
 
 TOKEN = "a-token-of-a-form"
 
@@ -105,6 +110,23 @@ def test_a_key_that_is_always_taken_is_our_own_mistake(unit) -> None:
     assert len(runs) == TRIES_ON_A_TAKEN_KEY
 
 
+def test_a_look_inside_a_look_does_not_wait_for_a_writer_who_waits_for_it(unit) -> None:
+    number = sa.select(sa.func.count()).select_from(Tag)
+    with unit.read() as session, ThreadPoolExecutor(1) as pool:
+        before = session.scalar(number)
+        writer = pool.submit(unit.write, lambda own: own.execute(sa.delete(Tag)))
+        wait([writer], timeout=0.3)  # on SQLite it stands at its commit now
+        with unit.read() as inner:
+            assert inner.scalar(number) == before > 0
+        session.close()
+        writer.result(timeout=5)
+
+
+def test_a_verb_inside_a_look_is_our_own_mistake(unit) -> None:
+    with unit.read(), pytest.raises(AssertionError, match="would wait"):
+        unit.write(lambda session: None)
+
+
 def test_a_look_can_not_write(unit) -> None:
     with unit.read() as session:
         session.add(Tag(number="T-900"))
@@ -154,3 +176,22 @@ def test_a_button_whose_verb_failed_may_be_pressed_again(unit) -> None:
     with unit.read() as session:
         assert session.get(Receipt, TOKEN) is None
     assert press(unit, TOKEN, {"code": "A"}) == ({"code": "A"}, 1)
+
+
+def test_a_commit_that_found_a_reader_in_the_way_leaves_nothing_behind(
+    sqlite_model: Path, tmp_path: Path, clock, monkeypatch
+) -> None:
+    path = shutil.copy(sqlite_model, tmp_path / "portal.sqlite3")
+    monkeypatch.setattr(engine, "BUSY_SECONDS", 0.02)
+    unit = unit_at(f"sqlite:///{path}", clock)
+    reader = sqlite3.connect(path)
+    reader.execute("BEGIN")
+    reader.execute("SELECT * FROM tag").fetchone()
+    with pytest.raises(Busy):
+        unit.write(lambda session: session.add(Tag(number="T-900")))
+    reader.rollback()
+    # nobody holds a lock of the tries any more, and the connection serves the next verb
+    sqlite3.connect(path, timeout=0).execute("BEGIN EXCLUSIVE").connection.close()
+    unit.write(lambda session: session.add(Tag(number="T-900")))
+    reader.close()
+    unit.close()
