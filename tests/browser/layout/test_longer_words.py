@@ -3,6 +3,7 @@
 import shutil
 import threading
 from collections.abc import Iterator
+from contextlib import ExitStack
 from pathlib import Path
 from typing import Any
 
@@ -37,8 +38,10 @@ def told(
         data_dir=folder,
     )
     clock = Clock()
-    with pytest.MonkeyPatch.context() as patch, an_app(settings, clock) as app:
+    with pytest.MonkeyPatch.context() as patch, ExitStack() as until:
+        # the app takes hold of this as it is made
         patch.setattr(languages, "chosen", lambda: "de")
+        app = until.enter_context(an_app(settings, clock))
         house = furnished(app, clock)
         found = {name: pages.reach(pages.STATES[name], house) for name in NAMES}
 
