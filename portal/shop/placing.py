@@ -163,6 +163,10 @@ class Placing:
         ground = self.floor.ground
         shelf = self._shelves[op.station]
         ready = shelf.line(ready)
+        places = ground.stations[op.station].places
+        if len(own) >= places and op.station is not PartStage.CURE:
+            # its next lot is chosen when the one before it is done, among all that has come by then
+            ready = np.maximum(ready, own[-places].end)
         allowed = self._joins(op, shelf)
         place = shelf.place(ready, turn, allowed)
         start = np.maximum(ready, shelf.free[place, shelf.column])
@@ -170,7 +174,6 @@ class Placing:
             # an oven that stands idle is not kept waiting for a later load
             joined = np.append(allowed, values=False)[place] & ~shelf.idle(place)
             start = np.where(joined, shelf.start(place), start)
-        places = ground.stations[op.station].places
         if len(own) >= places:
             start = np.maximum(start, own[-places].end)
         if op.station is PartStage.COAT and shelf.count and not own:

@@ -118,3 +118,16 @@ def test_an_evening_is_no_gap_and_costs_nobody_a_day():
     found = seen(*queue, stations=mornings, now=noon, replications=400)
     tuesday = (MONDAY + timedelta(days=1)).date()
     assert {one.likely_at.date() for one in found.outlook.values()} == {tuesday}
+
+
+# an order of several lots
+
+
+def test_the_next_lot_is_chosen_among_all_that_came_during_the_one_before():
+    window = (Window(MONDAY, after(30), 1),)
+    twelve = one(12, prep=0.0)  # two lots, an hour of blast each, from half past eight on
+    came = a_job(1, a_work(prep=0.0), parts=6, comes=after(80))
+    alone = promised(twelve, windows=window)[0].raw_at
+    behind = promised(twelve, replace(came, rush=True), windows=window)[0].raw_at
+    # the rush has its hour of blast between the two, from twenty past nine on
+    assert behind >= alone + timedelta(minutes=50)
