@@ -6,7 +6,11 @@ Prints a table and writes `build/bench.json`. Compare figures of one run only: m
 import json
 import shutil
 import sqlite3
+import statistics
+import subprocess
+import sys
 import tempfile
+import time
 from collections.abc import Callable
 from dataclasses import asdict
 from pathlib import Path
@@ -34,6 +38,7 @@ def main() -> None:
         found["statements"] = statements_per_page(database, Path(folder))
         found["slip_reads"] = measure_slips(model, Path(folder))
         found["forecast"] = measure_forecasts(model)
+    found["appraise"] = _command_line()
     (HOUSE / "build").mkdir(exist_ok=True)
     (HOUSE / "build" / "bench.json").write_text(json.dumps(found, indent=2) + "\n", "utf-8")
     _tell(found)
@@ -54,6 +59,24 @@ def _demo_database(folder: Path) -> Path:
         )
     )
     return path
+
+
+def _command_line() -> dict[str, float]:
+    """Return how long `appraise` takes to answer, beside a Python that does nothing."""
+    order = str(HOUSE / "demo_seed" / "orders" / "four_bronze_wheels.toml")
+    calls = {
+        "appraise_ms": ["-m", "portal", "appraise", order, "--json"],
+        "bare_python_ms": ["-c", "pass"],
+    }
+    found = {}
+    for name, call in calls.items():
+        took = []
+        for _ in range(5):
+            begun = time.perf_counter()
+            subprocess.run([sys.executable, *call], cwd=HOUSE, check=True, capture_output=True)
+            took.append(1000 * (time.perf_counter() - begun))
+        found[name] = round(statistics.median(took), 1)
+    return found
 
 
 def _token(database: Path) -> str:
@@ -98,6 +121,7 @@ def _tell(found: dict[str, Any]) -> None:
         statements = found["statements"].get(name, "-")
         tell(f"{name:12} {size['wire']:>7} B on the wire, {statements} SQL statements")
     print("forecast:", json.dumps(found["forecast"]))
+    print("command line:", json.dumps(found["appraise"]))
     print("slip reads:", json.dumps(found["slip_reads"]))
 
 

@@ -19,6 +19,7 @@ from tests.bench.sim_shop import Shop
 ONE_STATION = House(
     places={}, shifts={}, run_days=(), heat_up=0.0, cool_down=0.0, colour_change=0.0
 )
+COUNT = {0.5: 15_000, 0.8: 40_000}  # a busier place takes longer to show its mean
 KEYS = ("prep", "blast", "coat", "cure", "inspect", "refit")
 
 
@@ -37,14 +38,14 @@ def mean_wait(rate: float, spread: float, *, places: int = 1, count: int = 40_00
     return sum(one.flow for one in coming[1_000:]) / (count - 1_000) - 1.0
 
 
-@pytest.mark.parametrize(("rate", "wait", "tolerance"), [(0.5, 1.0, 0.08), (0.8, 4.0, 0.7)])
+@pytest.mark.parametrize(("rate", "wait", "tolerance"), [(0.5, 1.0, 0.13), (0.8, 4.0, 0.7)])
 def test_random_times_wait_as_in_mm1(rate, wait, tolerance):
-    assert mean_wait(rate, 1.0) == pytest.approx(wait, abs=tolerance)
+    assert mean_wait(rate, 1.0, count=COUNT[rate]) == pytest.approx(wait, abs=tolerance)
 
 
-@pytest.mark.parametrize(("rate", "wait", "tolerance"), [(0.5, 0.5, 0.03), (0.8, 2.0, 0.25)])
+@pytest.mark.parametrize(("rate", "wait", "tolerance"), [(0.5, 0.5, 0.05), (0.8, 2.0, 0.25)])
 def test_equal_times_wait_as_in_md1(rate, wait, tolerance):
-    assert mean_wait(rate, 0.0) == pytest.approx(wait, abs=tolerance)
+    assert mean_wait(rate, 0.0, count=COUNT[rate]) == pytest.approx(wait, abs=tolerance)
 
 
 def test_two_places_wait_as_erlang_says():
