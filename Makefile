@@ -31,7 +31,7 @@ migrate: $(VENV)/run.done ## bring the database to the newest form
 	@$(PY) -m portal migrate
 
 test: $(VENV)/dev.done $(SPEECH) build/system.done ## run all tests (sets up what it needs)
-	@$(PY) -m pytest tests -n 2 --dist loadfile --tb native
+	@$(PY) -m pytest tests -n 2 --dist loadgroup --tb native
 
 check: $(VENV)/dev.done $(SPEECH) ## ruff, types, layers, templates, dead code, message catalogues
 	@bash .ci/checks

@@ -13,6 +13,7 @@ from portal.craft import fields
 from portal.craft.fields import Fields, refuse
 from portal.craft.markings import read_rim, read_tyre
 from portal.craft.parts import (
+    LONGEST_MM,
     BareZone,
     Bringing,
     Damage,
@@ -37,8 +38,6 @@ from portal.craft.say import say
 MOST_PARTS = 400
 MOST_WHEELS = 40
 MOST_SETS = 20
-# a part longer than this fits no van; the oven's own size is checked by the appraisal
-LONGEST_MM = 12_000
 # a customer's own cost, in minor units
 DEAREST = 10_000_00
 KEYS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"

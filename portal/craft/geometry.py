@@ -7,9 +7,10 @@ import math
 
 from portal.craft.answers import Surface
 from portal.craft.facts import base_metal
+from portal.craft.fields import number
 from portal.craft.markings import read_rim, rim_from_tyre
 from portal.craft.other_shapes import Size, other_shape
-from portal.craft.parts import PartKind, PartSet, Rim
+from portal.craft.parts import LONGEST_MM, PartKind, PartSet, Rim
 from portal.craft.say import CraftError, Said, say
 from portal.craft.tables import toml_table
 from portal.craft.wheel_shape import wheel_shape
@@ -21,7 +22,7 @@ _UNSURE = _SHAPES["uncertainty"]
 def surface(part_set: PartSet) -> Surface | None:
     """Return area, uncertainty, envelope and mass of one part, or None while no size is known.
 
-    Raises CraftError for a length that is not a positive number.
+    Raises CraftError for a length that is not a positive number, or longer than any part here.
     """
     if part_set.kind is PartKind.WHEEL:
         return _wheel(part_set)
@@ -71,6 +72,8 @@ def _other(part_set: PartSet) -> Surface | None:
         return None
     if not all(math.isfinite(length) and length > 0 for length in size):
         raise CraftError(say("Every length must be more than zero."), key="size_mm")
+    for length in size:
+        number(length, 0, LONGEST_MM, "size_mm")
     shape = other_shape(part_set.kind, size)
     unsure = _UNSURE[part_set.kind.value]
     assumed: tuple[Said, ...] = ()

@@ -254,6 +254,10 @@ class FinishChoice:
     decide_from_sample: bool = False
 
 
+# a part longer than this fits no van; the oven's own size is checked by the appraisal
+LONGEST_MM = 12_000
+
+
 @dataclass(frozen=True, slots=True)
 class PartSet:
     """Parts that are finished alike. `size_mm` is rough length × width × height of one part.

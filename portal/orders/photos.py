@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import BinaryIO
 
 import sqlalchemy as sa
-from PIL import Image, ImageOps, ImageStat, UnidentifiedImageError
+from PIL import Image, ImageFile, ImageOps, ImageStat, UnidentifiedImageError
 from sqlalchemy.orm import Session
 
 from portal.craft.say import say
@@ -146,6 +146,8 @@ def colour_at(unit: Unit, token: str, across: float, down: float) -> str:
 
 
 def _encode(sent: bytes) -> Picture:
+    # the maker of our PDFs lets Pillow take pictures that were cut off; a photo must be whole
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
     with warnings.catch_warnings():
         # Pillow only warns of a picture that is far too large, or of broken metadata
         warnings.simplefilter("error")
