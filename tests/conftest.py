@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 import pytest
@@ -19,7 +20,7 @@ import sqlalchemy as sa
 from argon2 import PasswordHasher
 from jinja2.bccache import Bucket, BytecodeCache
 
-from tests.postgres import cluster
+from tests.postgres import cluster, room
 
 if TYPE_CHECKING:
     from flask import Flask
@@ -161,12 +162,13 @@ def _on_server(url: str, statement: str) -> None:
 
 
 @pytest.fixture
-def database(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+def database(request: pytest.FixtureRequest) -> Iterator[str]:
     """The URL of a fresh, migrated and seeded database of the kind asked for."""
     if request.param == "sqlite":
-        path = tmp_path / "portal.sqlite3"
-        shutil.copy(request.getfixturevalue("sqlite_model"), path)
-        yield f"sqlite:///{path}"
+        with TemporaryDirectory(prefix="portal-db-", dir=room()) as folder:
+            path = Path(folder) / "portal.sqlite3"
+            shutil.copy(request.getfixturevalue("sqlite_model"), path)
+            yield f"sqlite:///{path}"
         return
     server = request.getfixturevalue("postgres_server")
     model = request.getfixturevalue("postgres_model")

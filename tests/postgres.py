@@ -14,6 +14,16 @@ from contextlib import contextmanager
 from pathlib import Path
 
 
+def room() -> str:
+    """The folder for what lives as long as a test: in memory where there is enough of it.
+
+    A database is two hundred files; making one takes a tenth of the time there.
+    """
+    memory = Path("/dev/shm")
+    roomy = memory.is_dir() and os.access(memory, os.W_OK)
+    return str(memory) if roomy and shutil.disk_usage(memory).free > 2e9 else tempfile.gettempdir()
+
+
 def _bin(name: str) -> str:
     found = shutil.which(name)
     if found and Path(found).resolve().name == name:
@@ -38,7 +48,7 @@ def _free_port() -> int:
 @contextmanager
 def cluster() -> Iterator[str]:
     """Start a cluster and yield its URL (database `postgres`)."""
-    home = Path(tempfile.mkdtemp(prefix="portal-pg-", dir="/tmp"))
+    home = Path(tempfile.mkdtemp(prefix="portal-pg-", dir=room()))
     if os.geteuid() == 0:
         shutil.chown(home, "postgres")
     data, port = home / "data", _free_port()
