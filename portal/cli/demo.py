@@ -30,7 +30,7 @@ PEOPLE = (
     ("floor", "Sunniva", Role.FLOOR),
 )
 # the only password that is written down anywhere; `serve` never makes a person
-PASSWORD = "demo ticket on the bench"  # noqa: S105
+PASSWORD = "demo ticket on the bench"  # noqa: S105  # printed at the start of a demo
 SHOWN_STATE = "in_work"
 
 
