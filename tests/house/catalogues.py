@@ -70,6 +70,9 @@ def kept(path: Path) -> Catalog:
 
 def write(catalogue: Catalog, path: Path) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
+    for message in catalogue:
+        # whether drawn from the sources or read from disk, the order of the file is the same
+        message.locations = sorted({(name, 0) for name, _ in message.locations})
     with path.open("wb") as file:
         # sorted by file and without line numbers: two people's changes seldom meet
         write_po(file, catalogue, width=100, sort_by_file=True, include_lineno=False,
