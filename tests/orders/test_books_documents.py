@@ -132,3 +132,18 @@ def test_a_breakdown_that_can_not_be_is_refused(unit, clock, wren, hours) -> Non
     with pytest.raises(Refused) as told:
         books_stations.stop_station(unit, PartStage.BLAST, clock.now(), end, who=wren)
     assert told.value.key == "until"
+
+
+def test_a_station_gets_hours_of_its_own_and_loses_them(unit, wren) -> None:
+    books_stations.set_hours(unit, PartStage.COAT, {"mon": ["8:00-12:30"], "tue": []}, who=wren)
+    assert books_stations.own_hours(unit)[PartStage.COAT] == {"mon": ["08:00-12:30"]}
+    assert books_stations.own_hours(unit)[PartStage.BLAST] == {}
+    books_stations.set_hours(unit, PartStage.COAT, {}, who=wren)
+    assert books_stations.own_hours(unit)[PartStage.COAT] == {}
+
+
+@pytest.mark.parametrize("spans", [["8-12"], ["12:00-08:00"], ["08:00-12:00", "11:00-13:00"]])
+def test_hours_that_can_not_be_name_their_day(unit, wren, spans) -> None:
+    with pytest.raises(Refused) as told:
+        books_stations.set_hours(unit, PartStage.COAT, {"mon": [], "fri": spans}, who=wren)
+    assert told.value.key == "fri"

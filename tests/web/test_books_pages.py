@@ -7,6 +7,7 @@ import pytest
 
 from portal.orders import books_documents, books_powders
 from portal.orders.books_people import people
+from portal.shop.moves import PartStage
 from tests.factories import a_booked_job
 from tests.page import page_of
 
@@ -109,6 +110,23 @@ def test_a_breakdown_without_a_station_is_told(staff_client) -> None:
     answer = staff_client.submit(page, until="soon")
     assert answer.status_code == 422
     assert "Choose a station" in page_of(answer).text
+
+
+def test_a_station_works_at_hours_of_its_own(staff_client, unit) -> None:
+    page = staff_client.get("/books/stations/hours?station=coat")
+    bad = staff_client.submit(page, mon="08:00-12:30", tue="8 to 12")
+    assert bad.status_code == 422
+    assert page_of(bad).one("input", id="mon").get("value") == "08:00-12:30"
+    assert staff_client.submit(page, mon="08:00-12:30; 13:00-15:00").status_code == 303
+    assert "08:00-12:30, 13:00-15:00" in page_of(staff_client.get("/books/stations/hours")).text
+    # the sheet of the stations leaves them as they are
+    sheet = staff_client.get("/books/stations")
+    assert staff_client.submit(sheet, **{"b.coat.places": "2"}).status_code == 303
+    with unit.read() as session:
+        coat = unit.shop(session).stations[PartStage.COAT]
+    assert coat.places == 2
+    assert coat.hours is not None
+    assert [len(spans) for spans in coat.hours] == [2, 0, 0, 0, 0, 0, 0]
 
 
 def test_powder_that_was_delivered_and_counted(staff_client, unit) -> None:

@@ -64,7 +64,6 @@ WORDS: dict[str, Any] = {
     "heat_limit_min_at_200": _l("Heat that an alloy wheel may have, as minutes at 200 °C"),
     "heat_up": _l("Heating up"),
     "high": _l("At most"),
-    "hours": _l("Hours of its own"),
     "inspection_rule": _l("Film readings are judged by"),
     "least_stay_days": _l("Working days that parts stay at least"),
     "limit_kg": _l("Load"),

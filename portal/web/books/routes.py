@@ -2,7 +2,16 @@
 
 from flask import Blueprint
 
-from portal.web.books import documents, letters, out_of_order, people, powders, record, what_if
+from portal.web.books import (
+    documents,
+    letters,
+    out_of_order,
+    people,
+    powders,
+    record,
+    station_hours,
+    what_if,
+)
 
 blueprint = Blueprint("books", __name__, url_prefix="/books")
 
@@ -23,6 +32,7 @@ for rule, name, view, methods in (
     ("/letters/<int:number>", "letter", letters.letter, BOTH),
     ("/letters/words", "words", letters.words, BOTH),
     ("/stations/out-of-order", "out_of_order", out_of_order.out_of_order, BOTH),
+    ("/stations/hours", "station_hours", station_hours.station_hours, BOTH),
     ("/<any(prices, week, stations, place, shop):kind>", "document", documents.document, BOTH),
     (
         "/<any(prices, week, stations, place, shop):kind>/editions",

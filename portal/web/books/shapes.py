@@ -17,8 +17,8 @@ COLUMNS = {
     "closures": ("from", "to", "why"),
     "half_days": ("day", "until"),
 }
-# edited elsewhere: a station that is out of order has a form of its own
-ELSEWHERE = frozenset({"down"})
+# edited elsewhere: a station's own hours, and when it is out of order, have forms of their own
+ELSEWHERE = frozenset({"down", "hours"})
 
 
 class Blank:

@@ -32,6 +32,7 @@ look("person", "books", "/books/people/1")
 look("letters", "books", "/books/letters")
 look("letter", "books", "/books/letters/1")
 look("out of order", "books", "/books/stations/out-of-order")
+look("station hours", "books", "/books/stations/hours?station=coat")
 for _kind in ("prices", "week", "stations", "place", "shop"):
     look(_kind, "books", f"/books/{_kind}")
 look("editions", "books", "/books/prices/editions")

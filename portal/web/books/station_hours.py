@@ -1,0 +1,66 @@
+"""Hours of a station's own: a booth that runs in the mornings only, a late shift at the oven."""
+
+import re
+from typing import Any
+
+from flask import flash, make_response, redirect, render_template, request, url_for
+from flask_babel import gettext as _
+
+from portal.orders import books_stations
+from portal.orders.errors import Already, Overtaken, Refused
+from portal.shop.hours import DAYS, write_hours
+from portal.shop.moves import PartStage
+from portal.shop.roles import Role
+from portal.shop.station import QUEUED
+from portal.web.books.labels import label
+from portal.web.kit.csrf import checks_its_form
+from portal.web.kit.desk import unit
+from portal.web.kit.forms import PageForm, TextField
+from portal.web.kit.guards import staff, the_person
+
+KEYS = {"autocomplete": "off", "spellcheck": "false"}
+
+
+class HoursForm(PageForm):
+    """The spans of each day of the week, as in the week's own sheet."""
+
+    mon, tue, wed, thu, fri, sat, sun = (TextField(label(day), render_kw=KEYS) for day in DAYS)
+
+
+@staff(Role.OFFICE)
+@checks_its_form
+def station_hours() -> Any:
+    """Show every station's hours, and those of the chosen one to be changed."""
+    chosen = next((one for one in QUEUED if one == request.args.get("station")), None)
+    own = books_stations.own_hours(unit())
+    form = HoursForm()
+    if chosen is not None and not form.is_submitted():
+        for day in DAYS:
+            form[day].data = ", ".join(own[chosen].get(day, ()))
+    elif chosen is not None and form.validate() and _save(chosen, form):
+        return redirect(url_for("books.station_hours"), code=303)
+    with unit().read() as session:
+        works = write_hours(unit().shop(session).week.work)
+    page = render_template(
+        "books/station_hours.html",
+        form=form,
+        chosen=chosen,
+        own=own,
+        works=works,
+        days={day: label(day) for day in DAYS},
+    )
+    return make_response(page, 422 if form.errors else 200)
+
+
+def _save(station: PartStage, form: HoursForm) -> bool:
+    typed = {day: re.split(r"[,;]", form[day].data or "") for day in DAYS}
+    hours = {day: [one.strip() for one in spans if one.strip()] for day, spans in typed.items()}
+    try:
+        books_stations.set_hours(unit(), station, hours, who=the_person().person_id)
+    except Already as refusal:
+        flash(refusal.sentence)
+    except (Refused, Overtaken) as refusal:
+        return form.blame(refusal.key, refusal.sentence)
+    else:
+        flash(_("Noted. Every forecast is made anew."))
+    return True
