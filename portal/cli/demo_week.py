@@ -146,7 +146,9 @@ class _Days:
         """Return the moment of the past as working days from today's opening."""
         offset = self.offset_of(moment)
         gone = moment - self._week.moment(self.day(offset), OPENS)
-        return offset + max(0.0, min(0.99, gone.total_seconds() / 3600 / WORKED_HOURS))
+        if gone < timedelta(0):  # before that day's work: the end of the working day before
+            return offset - 0.01
+        return offset + min(0.99, gone.total_seconds() / 3600 / WORKED_HOURS)
 
     def spread(self, first: float, last: float, count: int) -> list[datetime]:
         """Return `count` moments between two, evenly over the hours of work."""
@@ -245,7 +247,7 @@ def _book(unit: Unit, told: Told, days: _Days) -> int:
 
 
 def _version(unit: Unit, token: str) -> int:
-    return looking_draft.look(unit, token).version
+    return looking_draft.look(unit, token, with_times=False).version
 
 
 def _e164(phone: str) -> str:
