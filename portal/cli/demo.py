@@ -34,10 +34,11 @@ PASSWORD = "demo ticket on the bench"  # noqa: S105  # printed at the start of a
 SHOWN_STATE = "in_work"
 
 
-def prepare(settings: Settings) -> str:
+def prepare(settings: Settings, *, today: datetime | None = None) -> str:
     """Make the demo's database where there is none of today; return what to print."""
-    with opened(settings) as unit:
-        today = unit.now()
+    if today is None:
+        with opened(settings) as unit:
+            today = unit.now()
     _set_aside(settings, today)
     migrations.upgrade(settings.database_url)
     with opened(settings) as unit, unit.read() as session:

@@ -1,0 +1,62 @@
+"""The demo: what `make demo` fills is whole, and what it shows is what it says."""
+
+from datetime import UTC, datetime
+
+import pytest
+import sqlalchemy as sa
+
+from portal.cli.demo import PEOPLE, DayChance, prepare
+from portal.orders.books_late import late_jobs
+from portal.orders.learned import promises_kept
+from portal.orders.opening import open_unit
+from portal.settings import read_settings
+from portal.shop.moves import JobState
+from portal.store.tables import Job
+
+# in the middle of a week without holidays, in the middle of the day
+TODAY = datetime(2026, 10, 14, 12, 30, tzinfo=UTC)
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory):
+    data = tmp_path_factory.mktemp("demo")
+    settings = read_settings({"PORTAL_DATA": str(data), "PORTAL_DEMO": "1"})
+    says = prepare(settings, today=TODAY)
+    unit = open_unit(
+        settings.database_url, now=lambda: TODAY, random_bytes=DayChance("x"), base_url="http://x"
+    )
+    yield settings, says, unit
+    unit.close()
+
+
+def test_it_tells_where_to_look(demo) -> None:
+    settings, says, _unit = demo
+    assert f"{settings.base_url}/J/" in says
+    assert all(login in says for login, _, _ in PEOPLE)
+
+
+def test_every_state_of_a_job_is_there(demo) -> None:
+    with demo[2].read() as session:
+        states = set(session.scalars(sa.select(Job.state)))
+    assert states >= set(JobState) - {JobState.RECEIVED, JobState.TURNED_AWAY}
+
+
+def test_what_is_finished_was_finished_in_time(demo) -> None:
+    with demo[2].read() as session:
+        done = session.execute(
+            sa.select(Job.ready_at, Job.promise_at).where(Job.ready_at.is_not(None))
+        ).all()
+    assert len(done) >= 4
+    assert all(ready <= promised for ready, promised in done)
+
+
+def test_one_job_is_late(demo) -> None:
+    kept = promises_kept(demo[2])
+    [late] = late_jobs(demo[2]).lines
+    assert kept.of - kept.kept == 1
+    assert late.name == "Hester Quill"
+
+
+def test_a_second_start_finds_it_as_it_was(demo) -> None:
+    settings, says, _unit = demo
+    assert prepare(settings, today=TODAY) == says
