@@ -223,11 +223,12 @@ def _told_overtaken(session: Session, latest: Book | None, seen: int) -> Said:
     if latest is None or before is None:
         return say("This page is out of date. Please open it again.")
     name = session.scalar(sa.select(Person.name).where(Person.id == latest.person_id)) or ""
-    made = changes(before.body, latest.body)
-    listed = "; ".join(f"{one.path}: {one.before} → {one.after}" for one in made[:TOLD_CHANGES])
+    made = changes(before.body, latest.body)[:TOLD_CHANGES]
+    listed = "; ".join(f"{one.path}: {one.before} → {one.after}" for one in made)
     return say(
         "{name} has changed this meanwhile ({listed}). What you typed is still here; "
         "look it over and save again.",
         name=name or say("Somebody"),
         listed=listed or NOTHING,
+        made=made,  # for who can say it in better words
     )

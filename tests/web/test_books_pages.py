@@ -61,7 +61,7 @@ def test_the_second_who_saves_is_told_what_the_first_changed(staff_client, unit)
     late = staff_client.submit(page, **{"b.minimum": "47.00"})
     assert late.status_code == 422
     seen = page_of(late)
-    assert "minimum: 45.00 → 46.00" in seen.text
+    assert "Smallest order: 45.00 → 46.00" in seen.text
     assert seen.one("input", id="b.minimum").get("value") == "47.00"
     assert minimum(unit) == 4600
     assert staff_client.submit(late).status_code == 303
@@ -70,14 +70,24 @@ def test_the_second_who_saves_is_told_what_the_first_changed(staff_client, unit)
 
 def test_a_price_from_a_later_day_is_announced(staff_client, unit) -> None:
     page = staff_client.get("/books/prices")
-    staff_client.submit(page, **{"b.minimum": "60.00", "from_day": "2026-07-01"})
+    staff_client.submit(
+        page, **{"b.wheels.bands.3.price": "80", "b.minimum": "60.00", "from_day": "2026-07-01"}
+    )
     assert minimum(unit) == 4500
     seen = page_of(staff_client.get("/books/prices"))
     assert "From a later day another edition counts" in seen.text
     assert seen.one("input", id="b.minimum").get("value") == "45.00"
     editions = page_of(staff_client.get("/books/prices/editions"))
     assert "to come" in editions.text
-    assert "60.00" in editions.text
+    assert "Smallest order 45.00 60.00" in editions.text
+    assert "Wheels · Price by size · row 4 · Price 72.00 80" in editions.text
+
+
+def test_what_is_to_mend_is_named_by_its_place(staff_client) -> None:
+    page = staff_client.get("/books/prices")
+    answer = staff_client.submit(page, **{"b.wheels.bands.3.price": "seventy"})
+    assert answer.status_code == 422
+    assert "Wheels · Price by size · row 4 · Price: This isn't a figure" in page_of(answer).text
 
 
 @pytest.mark.parametrize("kind", ["prices", "week", "stations", "place", "shop"])

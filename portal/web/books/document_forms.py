@@ -5,6 +5,7 @@ from typing import Any
 from flask_babel import lazy_gettext as _l
 from wtforms import HiddenField
 
+from portal.web.books.labels import named
 from portal.web.books.sheets import Cell, Sheet
 from portal.web.kit.forms import AreaField, PageForm, PickField, TextField, TickField
 from portal.web.kit.languages import titled
@@ -31,12 +32,16 @@ def form_for(sheet: Sheet) -> DocumentForm:
 
 
 def _field(cell: Cell) -> Any:
+    # where it stands, in words: the list of what is to mend names it
+    place = named(cell.path)
     if cell.kind == "tick":
-        return TickField(cell.label, default=bool(cell.text))
+        return TickField(cell.label, description=place, default=bool(cell.text))
     if cell.kind == "choice":
         choices = [(value, titled(word)) for value, word in cell.choices]
-        return PickField(cell.label, choices=choices, default=cell.text)
+        return PickField(cell.label, description=place, choices=choices, default=cell.text)
     if cell.kind == "long":
-        return AreaField(cell.label, default=cell.text, longest=500)
+        return AreaField(cell.label, description=place, default=cell.text, longest=500)
     keys = KEYS | ({"inputmode": "decimal"} if cell.kind == "number" else {})
-    return TextField(cell.label, longest=LONGEST_CELL, default=cell.text, render_kw=keys)
+    return TextField(
+        cell.label, description=place, longest=LONGEST_CELL, default=cell.text, render_kw=keys
+    )

@@ -6,15 +6,16 @@ from typing import Any
 from flask import flash, make_response, redirect, render_template, request, url_for
 from flask_babel import gettext as _
 
+from portal.craft.say import Said
 from portal.orders import books_documents
-from portal.orders.books_documents import Document
+from portal.orders.books_documents import Change, Document
 from portal.orders.errors import Already, Overtaken, Refused
 from portal.orders.learned import what_is_learned
 from portal.shop.learning import ENOUGH
 from portal.shop.roles import Role
 from portal.web.books import sheets
 from portal.web.books.document_forms import DocumentForm, form_for
-from portal.web.books.labels import label
+from portal.web.books.labels import label, named
 from portal.web.books.numbers import number_of
 from portal.web.kit.csrf import checks_its_form
 from portal.web.kit.desk import unit
@@ -61,7 +62,8 @@ def editions(kind: str) -> Any:
         books_documents.changes(bodies[n + 1], body) if n + 1 < len(bodies) else ()
         for n, body in enumerate(bodies)
     ]
-    pairs = list(zip(seen.history, told, strict=True))
+    named_changes = [[(named(one.path), one) for one in made] for made in told]
+    pairs = list(zip(seen.history, named_changes, strict=True))
     return render_template("books/editions.html", kind=kind, editions=pairs, title=label(kind))
 
 
@@ -86,12 +88,19 @@ def _save(kind: str, seen: Document, form: DocumentForm, sheet: sheets.Sheet) ->
         # whoever saves again has read what the other changed
         form.seen.raw_data = None
         form.seen.data = str(books_documents.newest(unit(), kind))
-        return form.blame("", refusal.sentence)
+        return form.blame("", _in_words(refusal.sentence))
     except Refused as refusal:
         cell = sheets.cell_of(sheet, refusal.key, rows)
         return form.blame(cell.name if cell else refusal.key, refusal.sentence)
     flash(_("Saved: %(n)s changes.", n=len(made)) if len(made) > 1 else _("Saved: one change."))
     return True
+
+
+def _in_words(sentence: Said) -> Said:
+    """Name the changes of a colleague as the sheet does."""
+    made: tuple[Change, ...] = sentence.values.get("made", ())
+    listed = "; ".join(f"{named(one.path)}: {one.before} → {one.after}" for one in made)
+    return Said(sentence.msgid, {**sentence.values, "listed": listed}) if listed else sentence
 
 
 def _day(form: DocumentForm) -> date | None:

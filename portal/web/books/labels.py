@@ -1,7 +1,9 @@
 """The words for the keys of the shop's documents: one home, and every word can be translated."""
 
+import re
 from typing import Any
 
+from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 
 from portal.craft.answers import NewPart, RouteKind
@@ -186,6 +188,16 @@ def label(key: str, path: str = "") -> Any:
         if key in {str(member.value) for member in one}:
             return titled(one(key))
     return key.replace("_", " ")
+
+
+def named(path: str) -> str:
+    """Return the words for a place in a document: `wheels.bands[3].price`, or a cell's path."""
+    words: list[str] = []
+    at = ""
+    for key in re.sub(r"\[(\d+)\]", r".\1", path).split("."):
+        at = f"{at}.{key}" if at else key
+        words.append(_("row %(n)s", n=int(key) + 1) if key.isdecimal() else str(label(key, at)))
+    return " · ".join(words)
 
 
 def long_text(key: str) -> bool:
