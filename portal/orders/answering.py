@@ -11,10 +11,10 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.say import say
-from portal.orders.errors import Already, Refused, Unknown
+from portal.orders.errors import Already, Refused
 from portal.orders.findings import settle
 from portal.orders.holding import hold
-from portal.orders.looking_slip import NO_LINK
+from portal.orders.job_links import behind
 from portal.orders.once import once
 from portal.orders.slowing import count_a_try, forget
 from portal.orders.unit import Unit
@@ -78,12 +78,7 @@ def _answer(  # the verb's own arguments, inside its transaction
 
 
 def _job(unit: Unit, session: Session, token: str) -> Any:
-    row = session.execute(
-        sa.select(Job.id, Job.token, Job.phone, Job.link_until).where(Job.token == token.upper())
-    ).one_or_none()
-    if row is None or (row.link_until is not None and row.link_until <= unit.now()):
-        raise Unknown(NO_LINK)
-    return row
+    return behind(session, token, unit.now(), Job.id, Job.token, Job.phone)
 
 
 def _wrong_so_far(unit: Unit, session: Session, key: str) -> int:

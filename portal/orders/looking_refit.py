@@ -2,14 +2,11 @@
 
 from dataclasses import dataclass
 
-import sqlalchemy as sa
-
 from portal.craft.answers import RefitStep
 from portal.craft.declared import read_declared
 from portal.craft.parts import Declared, Remover
 from portal.craft.refit import guide
-from portal.orders.errors import Unknown
-from portal.orders.looking_slip import NO_LINK
+from portal.orders.job_links import behind
 from portal.orders.unit import Unit
 from portal.shop.codes import shown
 from portal.store.tables import Job
@@ -28,13 +25,7 @@ class Refit:
 def refit(unit: Unit, token: str) -> Refit:
     """Return the guide of the job behind a link; Unknown for a link that is none, or is over."""
     with unit.read() as session:
-        job = session.execute(
-            sa.select(Job.token, Job.code, Job.summary, Job.declared, Job.link_until).where(
-                Job.token == token.upper()
-            )
-        ).one_or_none()
-    if job is None or (job.link_until is not None and job.link_until <= unit.now()):
-        raise Unknown(NO_LINK)
+        job = behind(session, token, unit.now(), Job.token, Job.code, Job.summary, Job.declared)
     return Refit(job.token, shown(job.code), job.summary, guide_for(read_declared(job.declared)))
 
 

@@ -8,11 +8,11 @@ import sqlalchemy as sa
 
 from portal.craft.inspection import adhesion
 from portal.craft.say import Said, say
-from portal.orders.errors import Refused, Unknown
+from portal.orders.errors import Refused
 from portal.orders.floor_card import Card, read_card
 from portal.orders.holding import NOT_WORKED_ON
 from portal.orders.inspecting import judge, latest
-from portal.orders.looking_slip import NO_LINK
+from portal.orders.job_links import behind
 from portal.orders.unit import Unit
 from portal.shop.codes import shown
 from portal.shop.shop import InspectionRule
@@ -61,13 +61,7 @@ class Sheet:
 def sheet(unit: Unit, token: str) -> Sheet:
     """Return the sheet of the job behind a link; Unknown for a link that is none, or is over."""
     with unit.read() as session:
-        job = session.execute(
-            sa.select(Job.id, Job.token, Job.code, Job.summary, Job.link_until).where(
-                Job.token == token.upper()
-            )
-        ).one_or_none()
-        if job is None or (job.link_until is not None and job.link_until <= unit.now()):
-            raise Unknown(NO_LINK)
+        job = behind(session, token, unit.now(), Job.id, Job.token, Job.code, Job.summary)
         rows = session.execute(
             sa.select(Part.id, Part.number, Part.label, Part.tag, Part.work)
             .where(Part.job_id == job.id, Part.arrived.not_in(NOT_WORKED_ON))

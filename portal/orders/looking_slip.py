@@ -15,11 +15,10 @@ from portal.craft.answers import Mask, Removal, SetAppraisal
 from portal.craft.appraise import appraise
 from portal.craft.declared import read_declared
 from portal.craft.parts import Bringing, Item, PartSet, Remover
-from portal.craft.say import say
 from portal.notices.calendar import DropOff
 from portal.orders.booked_letter import drop_off_of
-from portal.orders.errors import Unknown
 from portal.orders.holding import NOT_HERE
+from portal.orders.job_links import behind
 from portal.orders.unit import Unit
 from portal.shop.codes import shown
 from portal.shop.links import printed_link
@@ -30,7 +29,6 @@ from portal.shop.quote_lines import QuoteLine
 from portal.shop.shop import Shop
 from portal.store.tables import HardwareBag, Job, Part
 
-NO_LINK = say("There is no job behind this link. It may be cut short, or its time is over.")
 OVER = frozenset({JobState.CALLED_OFF, JobState.TURNED_AWAY})
 
 
@@ -159,7 +157,6 @@ _JOB = (
     Job.dropoff_at,
     Job.dropoff_until,
     Job.promise_at,
-    Job.link_until,
 )
 _PART = (Part.number, Part.label, Part.set_key, Part.tag, Part.arrived)
 
@@ -167,9 +164,7 @@ _PART = (Part.number, Part.label, Part.set_key, Part.tag, Part.arrived)
 def slip(unit: Unit, token: str) -> Slip:
     """Return the slip of the job behind a link; Unknown for a link that is none, or is over."""
     with unit.read() as session:
-        job = session.execute(sa.select(*_JOB).where(Job.token == token.upper())).one_or_none()
-        if job is None or (job.link_until is not None and job.link_until <= unit.now()):
-            raise Unknown(NO_LINK)
+        job = behind(session, token, unit.now(), *_JOB)
         # prices and powders as they were on the day of the booking
         shop = unit.shop(session, at=job.booked_at)
         parts = session.execute(
@@ -182,9 +177,7 @@ def slip(unit: Unit, token: str) -> Slip:
 def drop_off_behind(unit: Unit, token: str) -> DropOff:
     """Return the drop-off behind a link, as the letter of the booking has it."""
     with unit.read() as session:
-        job = session.scalar(sa.select(Job).where(Job.token == token.upper()))
-        if job is None or (job.link_until is not None and job.link_until <= unit.now()):
-            raise Unknown(NO_LINK)
+        job = behind(session, token, unit.now(), Job).Job
         return drop_off_of(job, unit.shop(session), unit.base_url)
 
 

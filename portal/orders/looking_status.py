@@ -16,8 +16,8 @@ from portal.craft.declared import read_declared
 from portal.craft.parts import PartSet
 from portal.orders.errors import Unknown
 from portal.orders.holding import NOT_WORKED_ON
+from portal.orders.job_links import NO_LINK, behind, must_be_open
 from portal.orders.looking_refit import guide_for
-from portal.orders.looking_slip import NO_LINK
 from portal.orders.unit import Unit
 from portal.orders.wording import finding_says
 from portal.shop.codes import shown
@@ -189,9 +189,10 @@ def status(
     now = unit.now()
     with unit.read() as session:
         rows = session.execute(_JOB_QUERY, {"token": token.upper()}).all()
-        if not rows or (rows[0].link_until is not None and rows[0].link_until <= now):
+        if not rows:
             raise Unknown(NO_LINK)
         job = rows[0]
+        must_be_open(job.link_until, now)
         shop = unit.shop(session)
         if known is not None and known(_standing(rows, shop, now)):
             return None
@@ -228,9 +229,9 @@ def status(
 
 
 def price_of(unit: Unit, token: str) -> Quote | None:
-    """Return the price of a job, line by line; the link must have been looked at before."""
+    """Return the price of a job, line by line; Unknown for a link that is none, or is over."""
     with unit.read() as session:
-        kept = session.scalar(sa.select(Job.quote).where(Job.token == token.upper()))
+        kept = behind(session, token, unit.now(), Job.quote).quote
     return Quote.from_dict(kept) if kept else None
 
 

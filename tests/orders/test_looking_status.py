@@ -9,9 +9,12 @@ from sqlalchemy import event
 from portal.craft.declared import read_declared
 from portal.craft.parts import Item
 from portal.craft.refit import guide
+from portal.orders.answering import answer_by_link
 from portal.orders.errors import Unknown
 from portal.orders.hand_back import HandBack, Paid, hand_back, make_ready
-from portal.orders.looking_refit import guide_for
+from portal.orders.looking_refit import guide_for, refit
+from portal.orders.looking_sheet import sheet
+from portal.orders.looking_slip import drop_off_behind, slip
 from portal.orders.looking_status import code_behind, price_of, status
 from portal.shop.moves import JobState, PartStage
 from portal.store.tables import Job
@@ -105,14 +108,24 @@ def test_a_link_that_is_none_is_unknown(unit, token):
     assert "no job behind this link" in refusal.value.sentence
 
 
-def test_a_link_that_is_over_is_as_unknown_as_one_that_never_was(unit, clock):
+def answered(unit, token):
+    return answer_by_link(unit, token, 1, accepted=True, digits="0000", once_token=a_token())
+
+
+@pytest.mark.parametrize(
+    "opens",
+    [status, price_of, slip, drop_off_behind, refit, sheet, answered],
+    ids=lambda f: f.__name__,
+)
+def test_a_link_that_is_over_is_as_unknown_as_one_that_never_was(unit, clock, opens):
     job = sent_home(unit)
-    assert status(unit, job.token).state is JobState.HANDED_BACK
+    if opens is not answered:
+        opens(unit, job.token.lower())
     clock.advance(days=31)
     with pytest.raises(Unknown) as over:
-        status(unit, job.token)
+        opens(unit, job.token)
     with pytest.raises(Unknown) as never:
-        status(unit, "A" * 26)
+        opens(unit, "A" * 26)
     assert over.value.sentence == never.value.sentence
 
 
