@@ -5,7 +5,7 @@ needs numpy; its callers import it when they really forecast.
 """
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -16,7 +16,7 @@ from portal.shop.moves import PartStage
 from portal.shop.sequence import Step
 
 LOAD_WAITS = 20.0  # minutes that an oven load waits for a lot which is about to come
-BLOCK = 256  # services whose times are drawn together, which bounds the memory
+BLOCK = 64  # services whose times are drawn together: few enough to stay near the processor
 
 
 @dataclass(slots=True)
@@ -36,10 +36,13 @@ class Record:
 
 @dataclass(slots=True)
 class Replay:
-    """The floor after a replay: `ready[lot]` when each lot is done, waits, and the records."""
+    """The floor after a replay: when each lot is done, how long it waited, and the records.
+
+    `ready` is lots × replications; `waits[lot]` holds mean minutes by station.
+    """
 
     ground: Ground
-    ready: list[Array]
+    ready: Array
     waits: list[dict[PartStage, float]]
     records: dict[PartStage, Record]
     kept: int
@@ -48,10 +51,8 @@ class Replay:
 def replay(lots: Sequence[Lot], steps: Sequence[Step], ground: Ground, *, keep: int) -> Replay:
     """Replay the nominal order; the services of `keep` replications stay on record."""
     count = ground.replications
-    rate = ground.stations.rework_rate
-    # a part that comes back takes the stations again: their load grows by that share
-    again = {PartStage.BLAST: 1 + rate, PartStage.COAT: 1 + rate}
-    ready = [np.full(count, lot.ready) for lot in lots]
+    ready = np.empty((len(lots), count))
+    ready[:] = np.array([lot.ready for lot in lots])[:, None]
     state = Replay(ground, ready, [{} for _ in lots], {}, min(keep, count))
     places = {
         one.key: Place(one.places, ground.now, count, ground.own.get(one.key))
@@ -62,36 +63,87 @@ def replay(lots: Sequence[Lot], steps: Sequence[Step], ground: Ground, *, keep: 
         room = (services[key] if keep else 0, state.kept)
         state.records[key] = Record(np.empty(room), np.empty(room))
     slow = ground.slow_runs()
-    for begin in range(0, len(steps), BLOCK):
-        block = steps[begin : begin + BLOCK]
-        times = _times(lots, block, ground, again)
-        for n, step in enumerate(block):
+    draws = _Draws(lots, steps, ground)
+    blocks = [steps[begin : begin + BLOCK] for begin in range(0, len(steps), BLOCK)]
+    waits = _Waits(max((sum(len(one.lots) for one in block) for block in blocks), default=0), count)
+    for n, block in enumerate(blocks):
+        for step, (time, busy) in zip(block, draws.times(n * BLOCK), strict=True):
             if step.station is PartStage.STRIP:
                 _strip(lots, step, state, slow)
-            else:
-                _serve(lots, step, state, places[step.station], times[n], keep=keep)
+                continue
+            serve = _serve if len(step.lots) == 1 else _serve_load
+            start, end = serve(lots, step, state, places[step.station], (time, busy), waits)
+            if keep:
+                _note(lots, step, state, start[:keep], end[:keep])
+        waits.add_to(state.waits, block)
     return state
 
 
-def _times(
-    lots: Sequence[Lot], block: Sequence[Step], ground: Ground, again: Mapping[PartStage, float]
-) -> Array:
-    rows = np.array([row(lots[one.lots[0]].stream, one.visits[0]) for one in block])
-    spread = {one.key: one.spread for one in ground.stations.by_key}
-    # the times of single parts vary independently, so a lot's varies less
-    spreads = np.array(
-        [
-            spread.get(one.station, 0.0)
-            / (1.0 if one.station is PartStage.CURE else lots[one.lots[0]].parts ** 0.5)
-            for one in block
-        ]
-    )
-    means = np.array([one.minutes * again.get(one.station, 1.0) for one in block])
-    times: Array = ground.factors(rows, spreads) * means[:, None]
-    for n, one in enumerate(block):
-        if one.worked:
-            times[n] = np.maximum(times[n] - one.worked, 0.15 * one.minutes)
-    return times
+class _Draws:
+    """From where the time of each service is drawn: its row of chance, its mean and its spread."""
+
+    def __init__(self, lots: Sequence[Lot], steps: Sequence[Step], ground: Ground) -> None:
+        self.ground = ground
+        self.steps = steps
+        rate = ground.stations.rework_rate
+        # a part that comes back takes the stations again: their load grows by that share
+        again = {PartStage.BLAST: 1 + rate, PartStage.COAT: 1 + rate}
+        spread = {one.key: one.spread for one in ground.stations.by_key}
+        # the times of single parts vary independently, so a lot's varies less
+        less = [lot.parts**0.5 for lot in lots]
+        self.rows = np.array(
+            [row(lots[one.lots[0]].stream, one.visits[0]) for one in steps], dtype=int
+        )
+        self.spreads = np.array(
+            [
+                spread.get(one.station, 0.0)
+                / (1.0 if one.station is PartStage.CURE else less[one.lots[0]])
+                for one in steps
+            ]
+        )
+        self.means = np.array([one.minutes * again.get(one.station, 1.0) for one in steps])
+        self.minutes = np.empty((min(BLOCK, len(steps)), ground.replications))
+
+    def times(self, begin: int) -> Iterator[tuple[Array, Array]]:
+        """Yield for each service of a block its work's time, and that with the colour change.
+
+        Both hold until the next block is drawn.
+        """
+        part = slice(begin, begin + BLOCK)
+        factors = self.ground.factors(self.rows[part], self.spreads[part])
+        times = self.minutes[: len(factors)]
+        np.multiply(factors, self.means[part, None], out=times)
+        for step, time in zip(self.steps[part], times, strict=True):
+            if step.worked:
+                np.maximum(time - step.worked, 0.15 * step.minutes, out=time)
+            yield time, time + step.change if step.change else time
+
+
+class _Waits:
+    """How long the lots of a block of services waited, so that the means are taken at once."""
+
+    def __init__(self, room: int, count: int) -> None:
+        self.minutes = np.empty((room, count))
+        self.noted = 0
+
+    def note(self, start: Array, come: Array) -> None:
+        """Note when the next lot, or the next load of lots, came and when it started."""
+        if come.ndim == 1:
+            np.subtract(start, come, out=self.minutes[self.noted])
+            self.noted += 1
+        else:
+            np.subtract(start, come, out=self.minutes[self.noted : self.noted + len(come)])
+            self.noted += len(come)
+
+    def add_to(self, waits: Sequence[dict[PartStage, float]], block: Sequence[Step]) -> None:
+        """Add the mean waits of a block to what each lot waited before, and begin anew."""
+        means = iter(np.maximum(self.minutes[: self.noted].mean(axis=1), 0.0).tolist())
+        self.noted = 0
+        for one in block:
+            if one.station is not PartStage.STRIP:
+                for index in one.lots:
+                    own = waits[index]
+                    own[one.station] = own.get(one.station, 0.0) + next(means)
 
 
 def _strip(lots: Sequence[Lot], step: Step, state: Replay, slow: Array) -> None:
@@ -106,36 +158,51 @@ def _strip(lots: Sequence[Lot], step: Step, state: Replay, slow: Array) -> None:
         state.ready[index] = runs.back_from(state.ready[index], slow)
 
 
-def _serve(
-    lots: Sequence[Lot], step: Step, state: Replay, place: "Place", time: Array, *, keep: int
-) -> None:
-    ready = state.ready
-    come = [ready[index] for index in step.lots]
-    together = come[0]
-    if len(come) > 1:
-        # a load does not wait long for a lot that is not there yet
-        soon = np.maximum(np.minimum.reduce(come), place.first_free()) + LOAD_WAITS
-        for one in come[1:]:
-            together = np.maximum(together, one)
-        together = np.where(together > soon, np.minimum.reduce(come), together)
-    busy = time + step.change if step.change else time
-    start, end = place.take(together, busy)
-    if keep:
-        _note(lots, step, state, start[:keep], end[:keep])
-    for index, visit, one in zip(step.lots, step.visits, come, strict=True):
-        waits = state.waits[index]
-        waited = max(0.0, float((start - one).mean()))
-        waits[step.station] = waits.get(step.station, 0.0) + waited
-        op = lots[index].ops[visit]
-        done = end
-        if len(come) > 1:
-            # who missed the load goes with a later one
-            done = np.where(one > start, one + time, end)
-        if op.after:
-            done = done + op.after
-        if op.station is PartStage.INSPECT:
-            done = state.ground.after_inspection(lots[index], done)
-        ready[index] = done
+def _serve(  # the state of the floor is what it is
+    lots: Sequence[Lot],
+    step: Step,
+    state: Replay,
+    place: "Place",
+    times: tuple[Array, Array],
+    waits: _Waits,
+) -> tuple[Array, Array]:
+    """Serve a lot that is alone; return when that starts and ends."""
+    index = step.lots[0]
+    come = state.ready[index]
+    start, end = place.take(come, times[1])
+    waits.note(start, come)
+    op = lots[index].ops[step.visits[0]]
+    done = end + op.after if op.after else end
+    if op.station is PartStage.INSPECT:
+        done = state.ground.after_inspection(lots[index], done)
+    state.ready[index] = done
+    return start, end
+
+
+def _serve_load(  # as _serve
+    lots: Sequence[Lot],
+    step: Step,
+    state: Replay,
+    place: "Place",
+    times: tuple[Array, Array],
+    waits: _Waits,
+) -> tuple[Array, Array]:
+    """Serve lots that share an oven load; return when it starts and ends."""
+    members = list(step.lots)
+    come = state.ready[members]
+    first: Array = np.minimum.reduce(come)
+    last: Array = np.maximum.reduce(come)
+    # a load does not wait long for a lot that is not there yet
+    soon = np.maximum(first, place.first_free()) + LOAD_WAITS
+    together = np.where(last > soon, first, last)
+    start, end = place.take(together, times[1])
+    waits.note(start, come)
+    missed = come > start
+    # who missed the load goes with a later one
+    done = np.where(missed, come + times[0], end) if np.count_nonzero(missed) else [end] * len(come)
+    for index, visit, own in zip(members, step.visits, done, strict=True):
+        np.add(own, lots[index].ops[visit].after, out=state.ready[index])
+    return start, end
 
 
 class Place:
@@ -152,6 +219,7 @@ class Place:
         begin = np.full(count, now) if own is None else own.worked(np.full(count, now))
         self.free = [begin.copy() for _ in range(number)]
         self.gap_from, self.gap_to = begin.copy(), begin.copy()
+        self.gap = np.zeros(count)
 
     def first_free(self) -> Array:
         """Return when the place that the next lot takes is free, on the floor's line."""
@@ -169,16 +237,27 @@ class Place:
             first, other = self.free[0], self.free[n]
             self.free[0], self.free[n] = np.minimum(first, other), np.maximum(first, other)
         free = self.free[0]
-        early = np.maximum(come, self.gap_from)
         start = np.maximum(come, free)
+        wider = start - free > self.gap
+        early = np.maximum(come, self.gap_from)
         fits = early < self.gap_to
-        start = np.where(fits, early, start)
-        end = start + busy
-        # what begins in a gap and outlasts it pushes the rest back
-        self.free[0] = np.where(fits, free + np.maximum(end - self.gap_to, 0.0), end)
-        wider = ~fits & (start - free > self.gap_to - self.gap_from)
-        self.gap_from = np.where(fits, end, np.where(wider, free, self.gap_from))
-        self.gap_to = np.where(wider, start, self.gap_to)
+        # few lots find a gap and few leave a wider one: look before anything is written
+        if not np.count_nonzero(fits):
+            end = start + busy
+            self.free[0] = end
+        else:
+            np.copyto(start, early, where=fits)
+            end = start + busy
+            # what begins in a gap and outlasts it pushes the rest back
+            pushed = free + np.maximum(end - self.gap_to, 0.0)
+            self.free[0] = np.where(fits, pushed, end)
+            np.copyto(self.gap_from, end, where=fits)
+            self.gap = self.gap_to - self.gap_from
+            wider &= ~fits
+        if np.count_nonzero(wider):
+            np.copyto(self.gap_from, free, where=wider)
+            np.copyto(self.gap_to, start, where=wider)
+            self.gap = self.gap_to - self.gap_from
         return start, end
 
 

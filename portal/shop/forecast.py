@@ -121,19 +121,22 @@ def read_forecast(floor: Floor, *, margin: float = 0.0) -> Forecast:
     """
     import numpy as np  # noqa: PLC0415  # the floor was simulated, so numpy is there already
 
+    if not floor.lots:
+        return Forecast({}, {})
     ready = floor.replayed.ready
     own: dict[int, list[int]] = {}
     for index, lot in enumerate(floor.lots):
         own.setdefault(lot.job, []).append(index)
+    # the lots of a job stand together: a job is done when the last of them is
+    done = np.maximum.reduceat(ready, [lots[0] for lots in own.values()], axis=0)
+    likely, safe = np.percentile(done, (50, SAFE), axis=1).tolist()
+    means = ready.mean(axis=1).tolist()
     outlook: dict[int, Outlook] = {}
-    for job, lots in own.items():
-        done = np.maximum.reduce([ready[index] for index in lots])
-        likely, safe = np.percentile(done, (50, SAFE))
-        last = max(lots, key=lambda index: float(ready[index].mean()))
+    for (job, lots), even, sure in zip(own.items(), likely, safe, strict=True):
         outlook[floor.jobs[job].job_id] = Outlook(
-            floor.line.moment(float(likely)),
-            floor.line.moment(max(float(likely), float(safe) + margin)),
-            _holds_up(floor, last),
+            floor.line.moment(even),
+            floor.line.moment(max(even, sure + margin)),
+            _holds_up(floor, max(lots, key=means.__getitem__)),
         )
     return Forecast(outlook, _sequence(floor))
 

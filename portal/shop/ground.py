@@ -126,8 +126,8 @@ class Ground:
         """
         _, uniform = chance(self.seed, self.replications)
         often = 1 - (1 - self.stations.rework_rate) ** lot.parts
-        back = uniform[row(lot.stream, 0), : done.shape[-1]] < often
-        if not back.any():
+        back = np.flatnonzero(uniform[row(lot.stream, 0), : done.shape[-1]] < often)
+        if not len(back):
             return done
         again = done[..., back]
         for op in lot.redo:
@@ -135,7 +135,8 @@ class Ground:
             hours = self.own.get(op.station)
             minutes = op.minutes + half
             again = again + minutes if hours is None else hours.add(again, minutes)
-            again = again + op.after
+            if op.after:
+                again += op.after
         passed = done.copy()
         passed[..., back] = again
         return passed

@@ -15,7 +15,7 @@ from bisect import bisect_left, insort
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 from portal.shop.lots import Lot, Op
 from portal.shop.moves import PartStage
@@ -29,10 +29,10 @@ SAME_COLOUR = 120.0
 # of a visit that has begun, at least this share is still to come
 LEFT_AT_LEAST = 0.15
 FREED, OPENED = -1, -2
+NOWHERE = -1
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(NamedTuple):
     """One service: which lots (one, but for the oven), at their how-manieth visit.
 
     `change` is the colour change before it; `worked` the minutes done before we looked;
@@ -80,10 +80,15 @@ Waiting = tuple[float, int, int]
 class _Bench:
     """A station during the walk: free places, queue in order of turn, colour in the booth.
 
-    `risks` holds the same lots by the moment at which their promise becomes urgent.
+    `risks` holds the same lots by the moment at which their promise becomes urgent. `stretch` is
+    how many minutes of the floor's one minute of the station's takes.
     """
 
+    key: PartStage
+    number: int
+    places: int
     free: int
+    stretch: float
     left_last: float
     queue: list[Waiting] = field(default_factory=list)
     risks: list[tuple[float, Waiting]] = field(default_factory=list)
@@ -121,18 +126,24 @@ class Walk:
         self.now = ground.now
         self.steps: list[Step] = []
         left = _left_last(lots)
-        self.benches = {
-            one.key: _Bench(one.places, left.get(one.key, 0.0)) for one in stations.by_key
-        }
+        self._benches = [
+            _Bench(
+                one.key, n, one.places, one.places, ground.stretch(one.key), left.get(one.key, 0.0)
+            )
+            for n, one in enumerate(stations.by_key)
+        ]
+        self._bench = {one.key: one for one in self._benches}
         # (when, order, lot, visit), or (when, order, FREED or OPENED, station)
         self._events: list[tuple[float, int, int, int]] = []
-        self._keys = [one.key for one in stations.by_key]
-        self._stretch = {key: ground.stretch(key) for key in self._keys}
         # per job and station: minutes of its lots that nobody has taken up yet
         self._ahead: dict[tuple[int, PartStage], float] = defaultdict(float)
-        for lot in lots:
-            for op in lot.ops:
+        # the visit with which each lot leaves the house for the last time
+        self._leaves = [-1] * len(lots)
+        for index, lot in enumerate(lots):
+            for visit, op in enumerate(lot.ops):
                 self._ahead[lot.job, op.station] += op.minutes
+                if op.station is PartStage.STRIP:
+                    self._leaves[index] = visit
         self._pushed = 0
 
     def run(self) -> list[Step]:
@@ -142,88 +153,88 @@ class Walk:
                 self._push(lot.ready, index, 0)
         while self._events:
             at = self._events[0][0]
-            touched: set[PartStage] = set()
+            touched: set[int] = set()
             # everything of one moment first, so that the earliest promise really wins
             while self._events and self._events[0][0] <= at:
                 _, _, which, number = heapq.heappop(self._events)
-                if which < 0:
-                    self.benches[self._keys[number]].free += 1 if which == FREED else 0
-                    touched.add(self._keys[number])
-                else:
-                    self._arrive(at, which, number, touched)
-            for key in self._keys:
-                if key in touched:
-                    self._serve(at, key)
+                if which >= 0:
+                    number = self._arrive(at, which, number)
+                elif which == FREED:
+                    self._benches[number].free += 1
+                touched.add(number)
+            for number in sorted(touched):
+                if number >= 0:
+                    self._serve(at, self._benches[number])
         return self.steps
 
     def _push(self, at: float, lot: int, number: int) -> None:
         self._pushed += 1
         heapq.heappush(self._events, (at, self._pushed, lot, number))
 
-    def _arrive(self, at: float, index: int, visit: int, touched: set[PartStage]) -> None:
+    def _arrive(self, at: float, index: int, visit: int) -> int:
+        """Let a lot queue for its next visit; return the number of the station, -1 for none."""
         lot = self.lots[index]
         if visit >= len(lot.ops):
-            return
+            return NOWHERE
         op = lot.ops[visit]
         if op.station is PartStage.STRIP:
             self.steps.append(Step(op.station, (index,), (visit,), 0.0, 0.0, 0.0, at, 0.0))
             self._push(self.ground.away(at, op, lot), index, visit + 1)
-            return
-        turn = 0.0 if lot.first or lot.leaves(visit) else lot.turn
+            return NOWHERE
+        turn = 0.0 if lot.first or visit <= self._leaves[index] else lot.turn
+        bench = self._bench[op.station]
         urgent_at = lot.promise
         if lot.promise < math.inf:
-            urgent_at -= URGENT * self._way_left(lot, visit)
-        self.benches[op.station].add((turn, index, visit), urgent_at)
-        touched.add(op.station)
+            urgent_at -= URGENT * self._way_left(lot, visit, bench)
+        bench.add((turn, index, visit), urgent_at)
+        return bench.number
 
-    def _way_left(self, lot: Lot, visit: int) -> float:
+    def _way_left(self, lot: Lot, visit: int, bench: _Bench) -> float:
         """Return the floor's minutes until a lot's whole job could be done, with no other waiting.
 
         Its own way, and what the job's other lots still ask of the place at which it queues. A
         station that works half of the day takes twice its minutes.
         """
-        key = lot.ops[visit].station
+        key = bench.key
         own = way = 0.0
         for op in lot.ops[visit:]:
-            way += op.minutes * self._stretch.get(op.station, 1.0) + op.after
-            own += op.minutes if op.station is key else 0.0
+            if op.station is key:
+                own += op.minutes
+                way += op.minutes * bench.stretch + op.after
+            else:
+                other = self._bench.get(op.station)
+                way += op.minutes * (other.stretch if other else 1.0) + op.after
         others = max(0.0, self._ahead[lot.job, key] - own)
-        return way + others * self._stretch[key] / self.stations[key].places
+        return way + others * bench.stretch / bench.places
 
-    def _serve(self, at: float, key: PartStage) -> None:
-        bench = self.benches[key]
-        if bench.queue and (opens := self.ground.opens(key, at)) > at:
-            self._push(opens, OPENED, self._keys.index(key))
+    def _serve(self, at: float, bench: _Bench) -> None:
+        if not bench.queue:
+            return
+        key, number = bench.key, bench.number
+        if (opens := self.ground.opens(key, at)) > at:
+            self._push(opens, OPENED, number)
             return
         while bench.free and bench.queue:
             bench.free -= 1
             first, urgent = bench.first(at)
-            taken, change = self._take(bench, key, first)
-            ops = [self.lots[index].ops[visit] for _, index, visit in taken]
-            minutes = max(op.minutes for op in ops)
-            worked = self._worked(at, key, bench, taken[0], minutes)
-            step = Step(
-                key,
-                tuple(index for _, index, _ in taken),
-                tuple(visit for _, _, visit in taken),
-                minutes,
-                change,
-                worked,
-                at,
-                0.0 if urgent else taken[0][0],
-            )
-            self.steps.append(step)
+            taken, change = self._take(bench, first)
+            turns, lots, visits = zip(*taken, strict=True)
+            ops = [self._op(one) for one in taken]
+            minutes = max([op.minutes for op in ops])
+            worked = self._worked(at, bench, taken[0], minutes)
+            turn = 0.0 if urgent else turns[0]
+            self.steps.append(Step(key, lots, visits, minutes, change, worked, at, turn))
             end = self.ground.through(key, at, change + minutes - worked)
-            self._push(end, FREED, self._keys.index(key))
-            for (_, index, visit), op in zip(taken, ops, strict=True):
+            self._push(end, FREED, number)
+            for index, visit, op in zip(lots, visits, ops, strict=True):
                 self._ahead[self.lots[index].job, key] -= op.minutes
                 self._push(end + op.after, index, visit + 1)
 
-    def _take(self, bench: _Bench, key: PartStage, first: Waiting) -> tuple[list[Waiting], float]:
+    def _take(self, bench: _Bench, first: Waiting) -> tuple[list[Waiting], float]:
         taken, change = [first], 0.0
-        if key is PartStage.CURE:
+        if bench.key is PartStage.CURE:
             taken = self._load(bench, first)
-        elif key is PartStage.COAT:
+        elif bench.key is PartStage.COAT:
             taken = [self._same_colour(bench, first)]
             colour = self._op(taken[0]).colour
             change = self.stations.colour_change if colour != bench.colour else 0.0
@@ -254,16 +265,14 @@ class Walk:
                 return one
         return first
 
-    def _worked(
-        self, at: float, key: PartStage, bench: _Bench, first: Waiting, minutes: float
-    ) -> float:
+    def _worked(self, at: float, bench: _Bench, first: Waiting, minutes: float) -> float:
         """Return what was done on a lot that was in hand when we looked."""
         _, index, visit = first
         lot = self.lots[index]
-        if at > self.ground.opens(key, self.now) or visit or not lot.here:
+        if visit or not lot.here or at > self.ground.opens(bench.key, self.now):
             return 0.0
         begun = max(lot.since, bench.left_last)
-        return min(self.ground.worked(key, begun, self.now), (1 - LEFT_AT_LEAST) * minutes)
+        return min(self.ground.worked(bench.key, begun, self.now), (1 - LEFT_AT_LEAST) * minutes)
 
     def _op(self, one: Waiting) -> Op:
         return self.lots[one[1]].ops[one[2]]

@@ -132,7 +132,8 @@ def plan_of(work: PartWork) -> PartPlan:
 
 def oven_share(work: PartWork, oven: Oven) -> float:
     """Return how much of one oven load a part takes: by volume with air around it, or by mass."""
-    part = math.prod(side + GAP_MM for side in work.envelope_mm)
+    length, width, height = work.envelope_mm
+    part = (length + GAP_MM) * (width + GAP_MM) * (height + GAP_MM)
     room = math.prod(oven.size_mm) * oven.fill
     return max(part / room, work.mass_kg / oven.limit_kg)
 
