@@ -50,6 +50,9 @@ bench: $(VENV)/dev.done $(SPEECH) build/system.done ## measure speed and memory,
 bench-promise: $(VENV)/dev.done ## prove the promise against a simulated shop, figures to build/promise.json
 	@$(PY) -m tests.bench.promise
 
+walks: $(VENV)/dev.done $(SPEECH) build/system.done ## walk the flows in a browser, screenshots to build/walks
+	@WALKS=1 $(PY) -m pytest tests/browser -n 2 --dist loadgroup --ignore tests/browser/layout --tb native
+
 pictures: $(VENV)/dev.done $(SPEECH) build/system.done ## take the screenshots of the README
 	@$(PY) -m tests.browser.pictures
 
@@ -64,4 +67,4 @@ lock: ## renew the lock files from pyproject.toml (needs uv)
 clean: ## remove what was built; keeps data/
 	rm -rf build $(VENV)
 
-.PHONY: help demo serve migrate test check messages fix bench bench-promise pictures lighthouse lock clean
+.PHONY: help demo serve migrate test check messages fix bench bench-promise walks pictures lighthouse lock clean

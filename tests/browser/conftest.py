@@ -105,12 +105,13 @@ def live(app, clock, browser: Browser) -> Iterator[Live]:
 
 @pytest.fixture
 def pictures(request: pytest.FixtureRequest) -> Callable[[Page, str], None]:
-    """Keep a screenshot under build/walks, for people to look at."""
+    """Keep a screenshot under build/walks, for people to look at; they ask by `make walks`."""
     folder = Path(__file__).resolve().parents[2] / "build" / "walks"
-    folder.mkdir(parents=True, exist_ok=True)
 
     def take(page: Page, name: str) -> None:
-        page.screenshot(path=folder / f"{request.node.name}-{name}.png", full_page=True)
+        if "WALKS" in os.environ:
+            folder.mkdir(parents=True, exist_ok=True)
+            page.screenshot(path=folder / f"{request.node.name}-{name}.png", full_page=True)
 
     return take
 

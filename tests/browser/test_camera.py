@@ -10,7 +10,7 @@ from playwright.sync_api import Page
 
 from portal.web.kit import qr
 from tests.browser.conftest import chromium_arguments, chromium_path
-from tests.browser.test_counter import enter, says
+from tests.browser.staff import enter, says
 from tests.factories import a_booked_job
 
 pytestmark = pytest.mark.browser

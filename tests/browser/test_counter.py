@@ -5,11 +5,12 @@ import re
 
 import pytest
 import sqlalchemy as sa
-from playwright.sync_api import Page, expect
+from playwright.sync_api import expect
 
 from portal.shop.moves import JobState, PartStage
 from portal.store.tables import Move, Part, Person
-from tests.cast import COUNTER, OFFICE, Staff
+from tests.browser.staff import enter, says, scan
+from tests.cast import COUNTER, OFFICE
 from tests.factories import a_booked_job, a_job_at, a_job_in_work, stages, state
 
 pytestmark = pytest.mark.browser
@@ -18,25 +19,6 @@ pytestmark = pytest.mark.browser
 @pytest.fixture
 def unit(live):
     return live.app.extensions["unit"]
-
-
-def enter(page: Page, who: Staff = COUNTER) -> Page:
-    page.goto("/counter/sign-in")
-    page.get_by_label("Your sign-in name").fill(who.login)
-    page.get_by_label("Password").fill(who.password)
-    page.get_by_role("button", name="Sign in").click()
-    page.wait_for_url("**/counter/arriving")
-    return page
-
-
-def scan(page: Page, text: str) -> None:
-    """What a hand scanner does: it types wherever the focus is, and presses Enter."""
-    page.keyboard.type(text)
-    page.keyboard.press("Enter")
-
-
-def says(page: Page, text: str | re.Pattern[str]) -> None:
-    expect(page.get_by_role("status").filter(has_text=text).first).to_be_visible()
 
 
 @pytest.mark.parametrize("size", ["phone", "desktop"])

@@ -11,33 +11,34 @@ from tests.web import paper
 
 pytestmark = pytest.mark.browser
 
-WAYS = [
-    pytest.param("phone", True, id="phone"),
-    pytest.param("desktop", True, id="desktop"),
-    pytest.param("phone", False, id="phone-without-javascript"),
-    pytest.param("desktop", False, id="desktop-without-javascript"),
-]
 
-
-@pytest.mark.parametrize(("size", "js"), WAYS)
-def test_four_wheels_go_from_the_first_page_to_the_hand_back(live, pictures, size, js) -> None:
-    customer = Customer(live.person(size, js=js), js=js)
-    booked = customer.book_wheels(pictures)
-    assert customer.taps <= 25
-    pictures(customer.page, "8-booked")
+@pytest.mark.parametrize("js", [True, False], ids=["scripts", "no-scripts"])
+def test_four_wheels_go_from_the_first_page_to_the_hand_back(live, pictures, js) -> None:
+    """One orders on a phone, one at a desk; both follow the first one's wheels by its link."""
+    customer, other = (Customer(live.person(size, js=js), js=js) for size in ("phone", "desktop"))
+    booked = customer.book_wheels(_named(pictures, "phone"))
+    other.book_wheels(_named(pictures, "desktop"))
+    for one, size in ((customer, "phone"), (other, "desktop")):
+        assert one.taps <= 25
+        pictures(one.page, f"{size}-8-booked")
     link = _print_the_slip(live, customer, booked)
 
-    hand = Hand(live.person("desktop", js=js))
+    hand = Hand(live.person("desktop", js=js), js=js)
     hand.sign_in()
     _check_in(live, hand, link, booked, pictures)
     _walk_the_floor(live, hand, booked)
     _inspect(hand, booked, pictures)
     _finish(hand, booked)
-    _hand_back(live, customer, hand, booked, pictures)
+    _hand_back(live, customer, other, hand, booked, pictures)
 
-    customer.page.goto(booked.path)
-    expect(customer.page.locator("main")).to_contain_text("torque wrench")
-    pictures(customer.page, "9-refit")
+    for one, size in ((customer, "phone"), (other, "desktop")):
+        one.page.goto(booked.path)
+        expect(one.page.locator("main")).to_contain_text("torque wrench")
+        pictures(one.page, f"{size}-9-refit")
+
+
+def _named(pictures, size: str):
+    return lambda page, name: pictures(page, f"{size}-{name}")
 
 
 def _print_the_slip(live, customer: Customer, booked) -> str:
@@ -145,9 +146,11 @@ def _finish(hand: Hand, booked) -> None:
     expect(page.locator("main")).to_contain_text("Ready")
 
 
-def _hand_back(live, customer: Customer, hand: Hand, booked, pictures) -> None:
-    customer.page.goto(booked.path)
-    pictures(customer.page, "8-ready")
+def _hand_back(live, customer: Customer, other: Customer, hand: Hand, booked, pictures) -> None:
+    for one, size in ((customer, "phone"), (other, "desktop")):
+        one.page.goto(booked.path)
+        expect(one.page.locator("main")).to_contain_text("Your pickup code")
+        pictures(one.page, f"{size}-8-ready")
     code = re.search(r"\b\d{3}\s?\d{3}\b", customer.page.inner_text("main")).group(0)
     page = hand.page
     page.goto(f"/counter/job/{booked.code.replace('-', '')}/hand-back")

@@ -8,7 +8,7 @@ from playwright.sync_api import Page, expect
 
 from portal.orders import strip_runs
 from portal.shop.moves import JobState, PartStage
-from tests.browser.test_counter import enter, says, scan
+from tests.browser.staff import enter, says, scan
 from tests.cast import FLOOR, OFFICE
 from tests.factories import PAINTED, a_job_at, a_job_in_work, events, stages, state
 
@@ -22,13 +22,7 @@ def unit(live):
 
 @pytest.fixture
 def phone(live) -> Page:
-    page = live.person("phone")
-    page.goto("/counter/sign-in")
-    page.get_by_label("Your sign-in name").fill(FLOOR.login)
-    page.get_by_label("Password").fill(FLOOR.password)
-    page.get_by_role("button", name="Sign in").click()
-    page.wait_for_url("**/counter/floor")
-    return page
+    return enter(live.person("phone"), FLOOR, at="/counter/floor")
 
 
 @pytest.fixture

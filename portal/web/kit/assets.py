@@ -54,6 +54,7 @@ class Assets:
         return f"/static/{self.mark}/{name}"
 
 
+@lru_cache(maxsize=16)
 def slim(css: str) -> str:
     """Return `css` without comments and needless white space."""
     css = re.sub(r"/\*.*?\*/", "", css, flags=re.S)
