@@ -125,13 +125,13 @@ def part_by_scan(session: Session, typed: str) -> Part:
     part = None
     if scan.kind is Kind.TAG:
         part = session.scalar(sa.select(Part).where(Part.tag == scan.candidates[0]))
-    elif scan.kind is Kind.CODE and scan.part:
+    elif scan.part:
         part = session.scalar(
             sa.select(Part)
             .join(Job, Job.id == Part.job_id)
             .where(Job.code.in_(scan.candidates), Part.number == scan.part)
         )
-    elif scan.kind is Kind.MISTYPED:
+    if part is None and scan.kind is Kind.MISTYPED:
         raise Refused(say("{typed} is mistyped. Scan the tag again.", typed=typed[:20]))
     if part is None:
         raise Unknown(say("No part here wears the tag “{typed}”.", typed=typed[:20]))

@@ -17,6 +17,7 @@ from portal.orders.moving import move_part
 from portal.orders.once import once
 from portal.orders.unit import Unit
 from portal.shop.moves import PartStage
+from portal.shop.scans import THICKEST_UM
 from portal.shop.shop import InspectionRule
 from portal.store.drafts import Photo
 from portal.store.floor import Inspection
@@ -25,7 +26,6 @@ from portal.store.moves import Move
 
 READINGS_A_SPOT = 3
 MOST_READINGS = 60
-THICKEST_UM = 2000.0
 
 
 @dataclass(frozen=True, slots=True)

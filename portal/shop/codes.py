@@ -59,8 +59,9 @@ def shown(code: str) -> str:
 
 def normalise(typed: str) -> str:
     """Return what was typed in the code's own alphabet: upper case, no separators."""
-    kept = "".join(ch for ch in typed.upper() if ch.isascii() and ch.isalnum())
-    return kept.translate(TWINS)
+    # what is no letter of ours goes first: a dash may come as ß, whose capital is SS
+    kept = "".join(ch for ch in typed if ch.isascii() and ch.isalnum())
+    return kept.upper().translate(TWINS)
 
 
 def read_code(typed: str) -> tuple[Reading, str]:

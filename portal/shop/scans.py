@@ -17,9 +17,11 @@ from portal.shop.moves import PartStage
 # a scanner typing US keys on a German or a French layout, undone (letters and digits alone)
 QWERTZ = str.maketrans("YZyz", "ZYzy")
 AZERTY = str.maketrans(
-    "AQZWaqzw&é\"'(-è_çà?",
-    "QAWZqawz1234567890M",  # shift+M on a US board is ? on a French one
+    "AQZWaqzw&é\"'(-è_çà?)",
+    "QAWZqawz1234567890M-",  # shift+M on a US board is ? on a French one
 )
+# the point of a gauge, which no other reading needs
+AZERTY_POINT = {**AZERTY, ord(":"): "."}
 LAYOUTS = (QWERTZ, AZERTY)
 STATIONS = tuple(
     stage
@@ -27,6 +29,7 @@ STATIONS = tuple(
     if stage not in (PartStage.EXPECTED, PartStage.DONE, PartStage.GONE)
 )
 LONGEST = 400
+THICKEST_UM = 2000.0
 
 
 class Kind(StrEnum):
@@ -56,7 +59,7 @@ class Scan:
 
 def read_scan(typed: str) -> Scan:
     """Tell what `typed` looks like. Bounded, total, and never an error: the worst is WORDS."""
-    text = " ".join(unicodedata.normalize("NFKC", typed[:LONGEST]).split())
+    text = _plain(typed)
     if not text:
         return Scan(Kind.NOTHING, "")
     return _link(text) or _station(text) or _code(text) or _tag(text) or Scan(Kind.WORDS, text)
@@ -68,8 +71,26 @@ def tag_number(typed: str) -> str:
     `#0103`, `t-103` and `103` are the same tag. At most five digits, so that no telephone
     number is taken for a tag.
     """
-    found = re.fullmatch(r"[T#]?[\W_]?0*([0-9]{1,5})", typed.strip().upper())
+    found = re.fullmatch(r"[Tt#]?[^0-9A-Za-z]?0*([0-9]{1,5})", typed.strip())
     return found[1] if found else ""
+
+
+def film_reading(typed: str) -> str:
+    """Return a film reading in µm as a gauge types it, or "" when it is none.
+
+    A number above 0 and up to `THICKEST_UM`, its decimals behind a point or a comma, with or
+    without the unit. A leading zero is a tag's (`0103`), not a gauge's.
+    """
+    text = _plain(typed)
+    if not re.search("[0-9]", text):  # without shift a French keyboard writes signs for digits
+        text = text.translate(AZERTY_POINT)
+    found = re.fullmatch(r"((?:0|[1-9][0-9]{0,3})(?:[.,][0-9]{1,3})?) ?(?:[µμu]m)?", text, re.I)
+    in_range = found and 0 < float(found[1].replace(",", ".")) <= THICKEST_UM
+    return found[1] if found and in_range else ""
+
+
+def _plain(typed: str) -> str:
+    return " ".join(unicodedata.normalize("NFKC", typed[:LONGEST]).split())
 
 
 def _link(text: str) -> Scan | None:
@@ -95,16 +116,19 @@ def _station(text: str) -> Scan | None:
 
 
 def _code(text: str) -> Scan | None:
+    readings = [_code_and_part(text.translate(layout)) for layout in ({}, *LAYOUTS)]
+    good = [(code, part) for reading, code, part in readings if reading is Reading.CODE]
+    codes = tuple(dict.fromkeys(code for code, _part in good))
+    plain, _body, part = readings[0]
+    if plain is Reading.MISTYPED:
+        # one look-up is tried before it is called mistyped: a layout may have swapped two keys
+        return Scan(Kind.MISTYPED, text, codes, part)
+    return Scan(Kind.CODE, text, codes, good[0][1]) if good else None
+
+
+def _code_and_part(text: str) -> tuple[Reading, str, int]:
     body, part = _without_part(text)
-    reading, code = read_code(body)
-    if reading is Reading.NOT_A_CODE:
-        return None
-    swapped = [read_code(body.translate(layout)) for layout in LAYOUTS]
-    others = [other for good, other in swapped if good is Reading.CODE and other != code]
-    if reading is Reading.CODE:
-        return Scan(Kind.CODE, text, tuple(dict.fromkeys((code, *others))), part)
-    # one look-up is tried before it is called mistyped: a layout may have swapped two keys
-    return Scan(Kind.MISTYPED, text, tuple(dict.fromkeys(others)), part)
+    return (*read_code(body), part)
 
 
 def _without_part(text: str) -> tuple[str, int]:

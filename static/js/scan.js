@@ -3,10 +3,8 @@
  * Without this script the field is an ordinary form and everything still works.
  */
 import { kept, send } from "./offline_scans.js";
+import { namesAPart, paper, station, tag } from "./scan_forms.js";
 
-const TAG = /^\s*[t#]?[^0-9a-z]?0*(\d{1,5})\s*$/i;
-const PAPER = /^\s*([0-9a-z]{4})[^0-9a-z]?([0-9a-z]{4})[^0-9a-z]0*(\d{1,2})\s*$/i;
-const STATION = /^\s*at[^0-9a-z]([a-z]+)\s*$/i;
 const TYPING = "input:not([type=radio],[type=checkbox]),textarea,select,[contenteditable]";
 
 const form = /** @type {HTMLFormElement | null} */ (document.querySelector("form[data-scan]"));
@@ -26,13 +24,13 @@ export function say(text, kind) {
 
 /** Ticks the box that stands for a scanned tag, on pages that count. @param {string} typed */
 function tick(typed) {
-  const tag = TAG.exec(typed)?.[1];
-  const paper = PAPER.exec(typed);
-  const mark = paper && `${paper[1]}${paper[2]}-${paper[3]}`.toUpperCase();
+  const number = tag(typed);
+  const named = paper(typed);
+  const mark = named && `${named.code}-${named.part}`;
   for (const box of /** @type {NodeListOf<HTMLInputElement>} */ (
     document.querySelectorAll("input[data-tick]")
   )) {
-    if ((tag && box.dataset.tick === tag) || (mark && box.dataset.tickPart === mark)) {
+    if ((number && box.dataset.tick === number) || (mark && box.dataset.tickPart === mark)) {
       box.checked = true;
       box.dispatchEvent(new Event("change", { bubbles: true }));
       box.closest("label")?.scrollIntoView({ block: "nearest" });
@@ -84,9 +82,9 @@ function undo() {
 }
 
 /** Where a station leads, on pages that show the stations: there without asking, or a network. @param {string} typed */
-function station(typed) {
-  const name = STATION.exec(typed)?.[1].toLowerCase() ?? "";
-  const link = document.querySelector(`a[data-station="${name}"]`);
+function stationsPage(typed) {
+  const name = station(typed);
+  const link = name ? document.querySelector(`a[data-station="${name}"]`) : null;
   return /** @type {HTMLAnchorElement | null} */ (link)?.href.replace(/#.*/, "");
 }
 
@@ -97,19 +95,21 @@ function counts() {
 
 if (form && field) {
   form.addEventListener("submit", (event) => {
+    // a page may have a use of its own for what was typed
+    if (event.defaultPrevented) return;
     const typed = field.value;
     if (!typed.trim()) {
       event.preventDefault();
       return;
     }
-    const goes = station(typed);
+    const goes = stationsPage(typed);
     if (goes) {
       event.preventDefault();
       location.assign(goes);
     } else if (tick(typed)) {
       event.preventDefault();
       field.value = "";
-    } else if (counts() && (TAG.test(typed) || PAPER.test(typed))) {
+    } else if (counts() && namesAPart(typed)) {
       event.preventDefault();
       field.value = "";
       send(form, typed, { say, refresh });

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
+import numpy as np
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 from werkzeug.serving import make_server
@@ -27,6 +28,7 @@ QUIET = [
 # two workers share two cores with a browser each: slow is not wrong
 PATIENCE_MS = 30_000
 expect.set_options(timeout=PATIENCE_MS)
+WIDTH, HEIGHT = 640, 480  # of the pretended camera
 SIZES = {"phone": (390, 844), "desktop": (1280, 900)}
 
 
@@ -42,13 +44,33 @@ def chromium_path() -> str:
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
+def film(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """What the browser's pretended camera shows; it is opened anew whenever a page looks."""
+    path = tmp_path_factory.mktemp("camera") / "film.y4m"
+    write_film(path, np.full((HEIGHT, WIDTH), 205, np.uint8))
+    return path
+
+
+@pytest.fixture(scope="session")
+def browser(film: Path) -> Iterator[Browser]:
+    pretended = [
+        "--use-fake-ui-for-media-stream",
+        "--use-fake-device-for-media-stream",
+        f"--use-file-for-fake-video-capture={film}",
+    ]
     with sync_playwright() as playwright:
         running = playwright.chromium.launch(
-            executable_path=chromium_path(), args=chromium_arguments()
+            executable_path=chromium_path(), args=[*chromium_arguments(), *pretended]
         )
         yield running
         running.close()
+
+
+def write_film(path: Path, picture: np.ndarray) -> None:
+    """Write a still film of `picture`, in shades of grey, for the pretended camera."""
+    colour = np.full((HEIGHT // 2, WIDTH // 2), 128, np.uint8).tobytes() * 2
+    frame = b"FRAME\n" + picture.astype(np.uint8).tobytes() + colour
+    path.write_bytes(b"YUV4MPEG2 W640 H480 F10:1 Ip A1:1 C420jpeg\n" + frame * 5)
 
 
 @dataclass

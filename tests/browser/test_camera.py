@@ -1,20 +1,22 @@
 """The camera in the page: a real slip, hard pictures, a reader of the browser's own, a refusal."""
 
 import base64
-from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image, ImageFilter, ImageOps
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
+from portal.shop.codes import shown
+from portal.shop.moves import JobState
 from portal.web.kit import qr
-from tests.browser.conftest import chromium_arguments, chromium_path
-from tests.browser.staff import enter, says
-from tests.factories import a_booked_job
+from tests.browser.conftest import HEIGHT, WIDTH, write_film
+from tests.browser.staff import enter, says, scan
+from tests.cast import OFFICE
+from tests.factories import a_booked_job, events, state
+from tests.web import paper
 
 pytestmark = pytest.mark.browser
-WIDTH, HEIGHT = 640, 480
 
 
 @pytest.fixture
@@ -36,36 +38,55 @@ def a_slip(text: str, angle: int = 0, module: int = 6) -> Image.Image:
     return slip.filter(ImageFilter.GaussianBlur(0.8))
 
 
-def write_film(path: Path, slip: Image.Image) -> None:
-    """Write a still film of a slip, for the browser's pretended camera."""
-    colour = np.full((HEIGHT // 2, WIDTH // 2), 128, np.uint8).tobytes() * 2
-    frame = b"FRAME\n" + np.asarray(slip, dtype=np.uint8).tobytes() + colour
-    path.write_bytes(b"YUV4MPEG2 W640 H480 F10:1 Ip A1:1 C420jpeg\n" + frame * 5)
+def held_before(pdf: bytes) -> np.ndarray:
+    """A printed slip as a hand holds it before a camera: the link, the paper round it, askew."""
+    page = paper.pages(pdf)[0]
+    [link, *_others] = [one for one in paper.read_all(page) if "/J/" in one.text]
+    left, top, right, bottom = paper.box_of(link)
+    middle, across = (left + right) // 2, (top + bottom) // 2
+    x = min(max(middle - WIDTH // 2, 0), page.shape[1] - WIDTH)
+    y = min(max(across - HEIGHT // 2, 0), page.shape[0] - HEIGHT)
+    return paper.turned(paper.blurred(page[y : y + HEIGHT, x : x + WIDTH], 0.8), 8)
 
 
-def test_the_camera_reads_a_slip_in_the_page(live, unit, tmp_path, browser) -> None:
+def test_the_camera_reads_a_printed_slip_while_the_scanner_reads_its_code(live, unit, film) -> None:
+    """Two at the counter with the same slip: a phone's camera, and a scanner that types."""
     job = a_booked_job(unit)
-    film = tmp_path / "camera.y4m"
-    write_film(film, a_slip(f"HTTP://127.0.0.1:8000/J/{job.token}", angle=15))
-    seeing = browser.browser_type.launch(
-        executable_path=chromium_path(),
-        args=[
-            *chromium_arguments(),
-            "--use-fake-ui-for-media-stream",
-            "--use-fake-device-for-media-stream",
-            f"--use-file-for-fake-video-capture={film}",
-        ],
-    )
-    live.browser, plain = seeing, live.browser
-    try:
-        page = enter(live.person("phone", permissions=["camera"]))
-        page.get_by_role("button", name="Camera").click()
-        page.wait_for_url("**/check-in", timeout=15_000)
-    finally:
-        live.browser = plain
-        for context in seeing.contexts:
-            live.contexts.remove(context)
-        seeing.close()
+    phone = enter(live.person("phone", permissions=["camera"]))
+    desk = enter(live.person("desktop"), OFFICE)
+    printed = phone.request.get(f"/J/{job.token}/slip.pdf?size=a4").body()
+    write_film(film, held_before(printed))
+    phone.get_by_role("button", name="Camera").click()
+    phone.wait_for_url("**/check-in")
+    # a scanner set to a German keyboard, in lower case, with the part's number
+    scan(desk, f"{job.code[:4]}ß{job.code[4:]}ß2".lower())
+    desk.wait_for_url("**/check-in")
+    # each of them scans tags; one tag comes by both and counts once
+    for page, tag, told in (
+        (phone, "101", "Tag 101 is on part 1."),
+        (desk, "t-0102", "Tag 102 is on part 2."),
+        (phone, "102", "Tag 102 is on part 2 already."),
+        (desk, "#103", "Tag 103 is on part 3."),
+        (phone, "104", "Tag 104 is on part 4. All tagged."),
+    ):
+        scan(page, tag)
+        says(page, told)
+    for page, button in ((desk, "All 4 as declared"), (phone, "All 4 as declared")):
+        page.get_by_role("button", name=button).click()
+    for page in (phone, desk):
+        page.goto(f"/counter/job/{job.code}/check-in")
+        expect(page.get_by_text("4/4")).to_have_count(2)
+    phone.get_by_role("button", name="Receive and start").click()
+    says(phone, "Received. Work has started.")
+    desk.get_by_role("button", name="Receive and start").click()
+    expect(desk.get_by_text("In work").first).to_be_visible()
+    assert len(events(unit, job, "receive")) == 1
+    assert state(unit, job) is JobState.IN_WORK
+    # a tag that hangs on a wheel is refused elsewhere, with the place where it is
+    other = a_booked_job(unit, name="Sam Sample")
+    desk.goto(f"/counter/job/{other.code}/check-in")
+    scan(desk, "103")
+    expect(desk.locator("body")).to_contain_text(shown(job.code))
 
 
 HARD = {

@@ -12,6 +12,7 @@ from portal.store.tables import Move, Part, Person
 from tests.browser.staff import enter, says, scan
 from tests.cast import COUNTER, OFFICE
 from tests.factories import a_booked_job, a_job_at, a_job_in_work, stages, state
+from tests.shop import scan_cases
 
 pytestmark = pytest.mark.browser
 
@@ -202,6 +203,37 @@ def test_tags_are_counted_by_scan_at_the_hand_back(live, unit, pictures) -> None
     page.get_by_role("button", name="Hand back").click()
     says(page, "Handed back.")
     assert state(unit, job) is JobState.HANDED_BACK
+
+
+# what the page makes of each text: how the module that it scans with names it
+READ = """async ([module, texts]) => {
+  const read = await import(module);
+  return texts.map((typed) => {
+    const paper = read.paper(typed);
+    return {
+      tag: read.tag(typed), paper: paper && [paper.code, paper.part],
+      station: read.station(typed), reading: read.reading(typed),
+    };
+  });
+}"""
+
+
+def test_the_page_reads_scans_as_the_server_does(live) -> None:
+    page = enter(live.person("phone"), at="/counter/floor")
+    script = page.locator("script[src*='scan.js']").get_attribute("src")
+
+    def read(*texts: str) -> list[dict[str, object]]:
+        return page.evaluate(READ, [script.replace("scan.js", "scan_forms.js"), texts])
+
+    assert [one["tag"] for one in read(*scan_cases.TAGS)] == list(scan_cases.TAGS.values())
+    stations = [one["station"] for one in read(*scan_cases.STATIONS)]
+    assert stations == list(scan_cases.STATIONS.values())
+    papers = [tuple(one["paper"]) for one in read(*scan_cases.PAPER)]
+    assert papers == list(scan_cases.PAPER.values())
+    for one in read(*scan_cases.NEITHER):
+        assert (one["tag"], one["station"], one["paper"]) == ("", "", None)
+    readings = [one["reading"] for one in read(*scan_cases.READINGS, *scan_cases.NO_READINGS)]
+    assert readings == [*scan_cases.READINGS.values(), *("" for _ in scan_cases.NO_READINGS)]
 
 
 def test_the_decoder_comes_only_when_the_camera_is_asked_for(live) -> None:

@@ -5,9 +5,11 @@ import sqlalchemy as sa
 
 from portal.orders import floor
 from portal.orders.errors import Refused, Unknown
+from portal.shop.codes import shown
 from portal.shop.moves import PartStage
 from portal.store.tables import Move, Part, PowderRow, StockMove
 from tests.factories import WHEELS, a_booked_job, a_job_at, a_job_in_work, events, stages
+from tests.shop import scan_cases
 
 
 def stock_of(unit, code: str) -> int:
@@ -68,6 +70,14 @@ def test_a_tag_that_nobody_wears_is_named(unit, typed: str) -> None:
     a_job_in_work(unit)
     with pytest.raises(Unknown, match="No part here wears the tag"):
         floor.scan_part(unit, typed, PartStage.BLAST, scan_id=None, who=None)
+
+
+def test_a_paper_tag_moves_its_part_through_another_countrys_keyboard(unit) -> None:
+    job = a_job_in_work(unit)
+    for number, keys in ((1, scan_cases.GERMAN), (2, scan_cases.FRENCH)):
+        typed = f"{shown(job.code)}-{number}".translate(keys)
+        floor.scan_part(unit, typed, PartStage.BLAST, scan_id=None, who=None)
+    assert stages(unit, job)[:2] == [PartStage.BLAST] * 2
 
 
 def test_a_mistyped_paper_tag_is_named_as_mistyped(unit) -> None:

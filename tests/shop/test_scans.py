@@ -2,12 +2,12 @@
 
 import pytest
 
-from portal.shop.codes import new_code, shown
-from portal.shop.scans import QWERTZ, Kind, read_scan, tag_number
-from tests.conftest import chance
+from portal.shop.codes import shown
+from portal.shop.scans import QWERTZ, Kind, film_reading, read_scan, tag_number
+from tests.shop import scan_cases
+from tests.shop.scan_cases import CODE
 
 TOKEN = "ABCDYFGHIZKLMNOPQRSTUVWXY2"
-CODE = new_code(chance(3))
 
 
 @pytest.mark.parametrize(
@@ -94,7 +94,39 @@ def test_no_text_breaks_the_reading(typed: str) -> None:
     assert read_scan(typed).kind in (Kind.WORDS, Kind.NOTHING)
 
 
-def test_a_tag_typed_on_a_french_keyboard_without_shift_is_read() -> None:
-    # the row of digits of the AZERTY layout: & é " ' ( - è _ ç à for 1 to 9 and 0
-    assert read_scan('&à"').kind is Kind.TAG
-    assert read_scan('&à"').candidates == ("103",)
+@pytest.mark.parametrize(("typed", "number"), scan_cases.TAGS.items())
+def test_a_tag_is_read_whatever_the_keyboard_did(typed: str, number: str) -> None:
+    scan = read_scan(typed)
+    assert (scan.kind, scan.candidates) == (Kind.TAG, (number,))
+
+
+@pytest.mark.parametrize(("typed", "named"), scan_cases.PAPER.items())
+def test_a_paper_tag_is_read_whatever_the_keyboard_did(typed: str, named: tuple[str, int]) -> None:
+    scan = read_scan(typed)
+    # a swapped key makes a code look mistyped until what it may have been is looked up
+    assert scan.kind in (Kind.CODE, Kind.MISTYPED)
+    assert scan.part == named[1]
+    assert named[0] in scan.candidates
+
+
+@pytest.mark.parametrize(("typed", "station"), scan_cases.STATIONS.items())
+def test_a_station_is_read_whatever_the_keyboard_did(typed: str, station: str) -> None:
+    scan = read_scan(typed)
+    assert (scan.kind, scan.candidates) == (Kind.STATION, (station,))
+
+
+@pytest.mark.parametrize("typed", scan_cases.NEITHER)
+def test_other_words_move_no_part(typed: str) -> None:
+    scan = read_scan(typed)
+    assert scan.kind not in (Kind.TAG, Kind.STATION)
+    assert not scan.part
+
+
+@pytest.mark.parametrize(("typed", "reading"), scan_cases.READINGS.items())
+def test_a_gauge_that_types_is_read(typed: str, reading: str) -> None:
+    assert film_reading(typed) == reading
+
+
+@pytest.mark.parametrize("typed", scan_cases.NO_READINGS)
+def test_what_no_gauge_types_is_no_reading(typed: str) -> None:
+    assert film_reading(typed) == ""

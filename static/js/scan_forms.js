@@ -1,0 +1,99 @@
+/**
+ * What a scan looks like, told by the page itself: for a device without a network, and for what
+ * stays on the page. The server's own reading is portal/shop/scans.py; one table of cases
+ * (tests/shop/scan_cases.py) holds both to the same answers.
+ */
+const ALPHABET = /^[234679ACDEFHJKMNPRTVWXY]+$/;
+/** @type {Record<string, string>} */
+const TWINS = { Z: "2", G: "6", U: "V" };
+const THICKEST_UM = 2000;
+
+/** @param {string} from @param {string} to @returns {(text: string) => string} */
+function layout(from, to) {
+  const keys = new Map([...from].map((key, n) => [key, to[n]]));
+  return (text) => [...text].map((ch) => keys.get(ch) ?? ch).join("");
+}
+
+const FRENCH = ["AQZWaqzw&é\"'(-è_çà?)", "QAWZqawz1234567890M-"];
+const asTyped = (/** @type {string} */ text) => text;
+const qwertz = layout("YZyz", "ZYzy");
+const azerty = layout(FRENCH[0], FRENCH[1]);
+const azertyPoint = layout(`${FRENCH[0]}:`, `${FRENCH[1]}.`);
+const LAYOUTS = [asTyped, qwertz, azerty];
+
+/** @param {string} typed */
+function plain(typed) {
+  return typed.normalize("NFKC").trim().replace(/\s+/g, " ");
+}
+
+/** The number of a durable tag, or "". @param {string} typed */
+export function tag(typed) {
+  const text = plain(typed);
+  for (const one of [text, azerty(text)]) {
+    const found = /^[t#]?[^0-9a-z]?0*(\d{1,5})$/i.exec(one);
+    if (found) return found[1];
+  }
+  return "";
+}
+
+/** Which part a paper tag names; a code that fails its check is the server's to refuse. @param {string} typed */
+export function paper(typed) {
+  const text = plain(typed);
+  const read = LAYOUTS.map((keys) => codeAndPart(keys(text)));
+  const best = read.find((one) => one && good(one.code)) ?? read[0];
+  return best && mayBeCode(best.code) ? best : null;
+}
+
+/** Whether this is a part's tag, durable or of paper. @param {string} typed */
+export function namesAPart(typed) {
+  return tag(typed) !== "" || paper(typed) !== null;
+}
+
+/** The name on a station's label, or "". @param {string} typed */
+export function station(typed) {
+  for (const keys of LAYOUTS) {
+    const found = /^at.([a-z]+)$/i.exec(keys(plain(typed)));
+    if (found && document.querySelector(`[data-station="${found[1].toLowerCase()}"]`)) {
+      return found[1].toLowerCase();
+    }
+  }
+  return "";
+}
+
+/** A film reading in µm as a gauge types it, or "". @param {string} typed */
+export function reading(typed) {
+  const text = plain(typed);
+  const one = /\d/.test(text) ? text : azertyPoint(text);
+  const found = /^((?:0|[1-9]\d{0,3})(?:[.,]\d{1,3})?) ?(?:[µμu]m)?$/i.exec(one);
+  const value = Number(found?.[1].replace(",", ".") ?? 0);
+  return found && value > 0 && value <= THICKEST_UM ? found[1] : "";
+}
+
+/** @param {string} text */
+function codeAndPart(text) {
+  const parted = /^(.*[0-9a-z])[^0-9a-z](\d{1,2})$/i.exec(text);
+  if (parted && bare(parted[1]).length === 8) {
+    return { code: bare(parted[1]), part: Number(parted[2]) };
+  }
+  const whole = /^([0-9a-z]{8})(\d{2})$/i.exec(text);
+  if (whole && good(bare(whole[1]))) return { code: bare(whole[1]), part: Number(whole[2]) };
+  return null;
+}
+
+/** @param {string} text */
+function bare(text) {
+  const kept = text.replace(/[^0-9a-z]/gi, "").toUpperCase();
+  return kept.replace(/[ZGU]/g, (ch) => TWINS[ch]);
+}
+
+/** Whether the check character fits: ISO/IEC 7064, MOD 37,36. @param {string} code */
+function good(code) {
+  let sum = 18;
+  for (const ch of code) sum = ((((sum || 36) * 2) % 37) + Number.parseInt(ch, 36)) % 36;
+  return sum === 1 && ALPHABET.test(code);
+}
+
+/** A code has letters and digits. @param {string} code */
+function mayBeCode(code) {
+  return good(code) || !/^(\d+|[A-Z]+)$/.test(code);
+}
