@@ -148,6 +148,16 @@ def inspect(
     )
 
 
+def tags_here(unit: Unit, part_id: int) -> frozenset[str]:
+    """Return the tags that may be scanned at a part's inspection: its job's, and all that wait."""
+    own = sa.select(Part.job_id).where(Part.id == part_id).scalar_subquery()
+    query = sa.select(Part.tag).where(
+        Part.tag.is_not(None), sa.or_(Part.job_id == own, Part.stage == PartStage.INSPECT)
+    )
+    with unit.read() as session:
+        return frozenset(session.scalars(query))
+
+
 def latest(session: Session, part_ids: Sequence[int]) -> dict[int, Inspection]:
     """Return the last inspection of each part that counts: none from before its last rework."""
     query = (

@@ -80,13 +80,13 @@ async function flush(form, hands) {
       return;
     }
     if (!answer.ok) throw new TypeError(`answered ${answer.status}`);
-    /** @type {{results: {scan_id: string, says: string, kind: string, moved: number[]}[]}} */
-    const { results } = await answer.json();
+    /** @type {{results: {scan_id: string, says: string, kind: string, moved: number[]}[], for_others: string[]}} */
+    const { results, for_others } = await answer.json();
     const done = new Set(results.map((one) => one.scan_id));
     // what was scanned meanwhile has been added behind
     write(read().filter((scan) => !done.has(scan.scan_id)));
     show(form, "kept");
-    await tell(form, hands, results);
+    await tell(form, hands, results, for_others);
   } catch {
     show(form, "kept");
     timer = window.setTimeout(() => flush(form, hands), AGAIN_MS);
@@ -96,12 +96,12 @@ async function flush(form, hands) {
   if (read().length && !timer) flush(form, hands);
 }
 
-/** @param {HTMLFormElement} form @param {Hands} hands @param {{says: string, kind: string, moved: number[]}[]} results */
-async function tell(form, hands, results) {
+/** @param {HTMLFormElement} form @param {Hands} hands @param {{says: string, kind: string, moved: number[]}[]} results @param {string[]} forOthers */
+async function tell(form, hands, results, forOthers) {
   const wrong = results.filter((one) => one.kind === "stop");
   const last = results.at(-1);
-  if (wrong.length) hands.say(wrong.map((one) => one.says).join(" "), "stop");
-  else if (last) hands.say(last.says, last.kind);
+  const says = wrong.length ? wrong.map((one) => one.says) : last ? [last.says] : [];
+  hands.say([...says, ...forOthers].join(" "), wrong.length ? "stop" : (last?.kind ?? "tell"));
   const address = new URL(location.href);
   const moved = results.flatMap((one) => one.moved ?? []);
   if (moved.length) address.searchParams.set("moved", moved.join(","));

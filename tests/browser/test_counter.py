@@ -164,18 +164,21 @@ def test_a_page_opened_without_a_network_keeps_scans_until_it_is_back(live, unit
 
 def test_scans_kept_on_a_shared_device_count_for_who_scanned(live, unit) -> None:
     job = a_job_in_work(unit)
-    page = enter(live.person("phone"))
-    page.goto("/counter/floor?at=blast")
+    page = enter(live.person("phone"), at="/counter/floor?at=blast")
     by = page.locator("form[data-scan]").get_attribute("data-by")
+    marks = {"102": by, "103": by.replace(".", "9.", 1), "104": ""}
     kept = [
-        {"scan_id": "a" * 32, "where": "floor:blast", "q": "102", "by": by},
-        {"scan_id": "b" * 32, "where": "floor:blast", "q": "103", "by": by.replace(".", "9.", 1)},
+        {"scan_id": tag * 10, "where": "floor:blast", "q": tag, "by": mark}
+        for tag, mark in marks.items()
     ]
     page.context.clear_cookies()
     page.evaluate("kept => localStorage.setItem('scans-kept', kept)", json.dumps(kept))
     enter(page, OFFICE)
-    says(page, "Tag 103")
-    assert stages(unit, job)[1:3] == [PartStage.BLAST] * 2
+    says(page, "Tag 104")
+    says(page, f"102: scanned by {COUNTER.name}, and counts for {COUNTER.name}.")
+    # a forged mark, and the mark that a browser lost when it was started anew
+    says(page, "103, 104: nobody was signed in when it was scanned; it counts for you.")
+    assert stages(unit, job)[1:] == [PartStage.BLAST] * 3
     with unit.read() as session:
         names = session.scalars(
             sa.select(Person.name)
@@ -183,8 +186,12 @@ def test_scans_kept_on_a_shared_device_count_for_who_scanned(live, unit) -> None
             .where(Move.scan_id.is_not(None))
             .order_by(Move.id)
         ).all()
-    # the second mark is none of ours: it counts for who sends it
-    assert list(names) == [COUNTER.name, OFFICE.name]
+    assert list(names) == [COUNTER.name, OFFICE.name, OFFICE.name]
+    # and who sent them is on record too
+    page.goto("/books/doing")
+    for what in (f"{COUNTER.name}: 102", "?: 103, 104"):
+        line = page.locator(".entries li").filter(has_text=f"send kept scans {what}")
+        expect(line).to_contain_text(OFFICE.name)
 
 
 def test_tags_are_counted_by_scan_at_the_hand_back(live, unit, pictures) -> None:

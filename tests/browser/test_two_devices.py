@@ -78,10 +78,28 @@ def test_a_part_is_judged_on_one_device_and_called_ready_on_the_other(
     scan(desk, "101")
     for page in (phone, desk):
         page.wait_for_url("**/inspect")
-        # a gauge types a reading and presses Enter, into the field of the readings
-        page.get_by_label("Film readings").click()
-        for reading in ("72", "75", "71", "78", "74"):
-            scan(page, reading)
+    # a gauge types a reading and presses Enter: into the field of the readings, or just anywhere
+    phone.get_by_label("Film readings").click()
+    for reading in ("72", "75", "71", "78", "74"):
+        scan(phone, reading)
+    for reading in ("72", "75,5 µm", "71"):
+        scan(desk, reading)
+    says(desk, "71 µm is noted: 3 readings.")
+    # a number that hangs on a wheel which waits here is asked about, and holds up the verdict
+    scan(desk, "102")
+    expect(desk.get_by_text("102 is a tag that waits here, and may be a reading.")).to_have_count(2)
+    desk.get_by_role("button", name="Judge it").click()
+    expect(desk.get_by_role("link", name="A reading")).to_be_focused()
+    desk.get_by_role("link", name="The tag: open its part").click()
+    expect(desk.get_by_role("heading", name="Inspect part 2")).to_be_visible()
+    # the first scan is a tag: back to part 1, whose readings have waited
+    scan(desk, "101")
+    says(desk, "What was typed before is back: 3 readings.")
+    expect(desk.get_by_label("Film readings")).to_have_value("72 75,5 71")
+    scan(desk, "102")
+    desk.get_by_role("link", name="A reading").click()
+    scan(desk, "77")
+    expect(desk.get_by_label("Film readings")).to_have_value("72 75,5 71 102 77")
     phone.get_by_role("button", name="Judge it").click()
     says(phone, "accepted")
     desk.get_by_role("button", name="Judge it").click()

@@ -13,6 +13,7 @@ from portal.orders.looking_job import JobSeen, PartSeen, code_of_part
 from portal.orders.photos import Belongs, take_photo
 from portal.shop.moves import PartStage
 from portal.shop.roles import Role
+from portal.web.counter import gauge
 from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
 from portal.web.kit.csrf import checks_its_form
 from portal.web.kit.desk import settings, shop, unit
@@ -28,7 +29,7 @@ EYE = [("yes", _l("Surface and colour are good")), ("no", _l("Something is wrong
 class InspectForm(OnceForm):
     """What was measured and seen."""
 
-    readings = AreaField(_l("Film readings in µm"), longest=1000, render_kw={"rows": 5})
+    readings = AreaField(_l("Film readings in µm"), longest=gauge.LONGEST, render_kw={"rows": 5})
     eye = OneField(_l("By eye"), choices=EYE, default="yes")
     adhesion = PickField(_l("Adhesion, cross-cut class"), choices=ADHESION, default="")
     gloss = CountField(_l("Gloss at 60°, in gloss units"), low=0, high=120)
@@ -44,6 +45,8 @@ def inspect(part_id: int) -> Response:
     part = next(one for one in job.parts if one.id == part_id)
     form = InspectForm()
     if not form.is_submitted():
+        # what a gauge has typed into the scan field, without a script on the page
+        form.readings.data = request.args.get("readings", "")[: gauge.LONGEST]
         return _page(job, part, form)
     _keep_photo(job, part, form)
     if form.validate():
@@ -93,6 +96,9 @@ def _page(job: JobSeen, part: PartSeen, form: InspectForm) -> Response:
         part=part,
         form=form,
         rule=shop().inspection_rule,
+        where=f"{gauge.PLACE}:{part.id}",
+        tags_here=sorted(inspecting.tags_here(unit(), part.id)),
+        asked=gauge.asked_about(part.id, form.readings.data or ""),
     )
 
 

@@ -1,6 +1,8 @@
 """Under whose name a kept scan counts: the one who scanned, not the one who opened the device next.
 
 A page gives its scans a mark of its person, signed so that nobody can make one for a colleague.
+The mark lives in the tab: a device that was opened anew without a network knows of nobody, and
+what it keeps counts for the one who signs in and sends it. Both are said and written down.
 """
 
 import hashlib
@@ -20,14 +22,13 @@ def mark() -> str:
     return f"{text}.{_signed(text)}"
 
 
-def who_scanned(given: str) -> int:
-    """Return whose mark this is; the person at the page when it is none, or an old one."""
+def who_scanned(given: str) -> int | None:
+    """Return whose mark this is; None when it is none of ours, or an old one."""
     text, _dot, signature = given.rpartition(".")
     person, _dot, since = text.partition(".")
     if not hmac.compare_digest(signature.encode(), _signed(text).encode()):
-        return the_person().person_id
-    fresh = now().timestamp() - int(since) <= HOLDS_S
-    return int(person) if fresh else the_person().person_id
+        return None
+    return int(person) if now().timestamp() - int(since) <= HOLDS_S else None
 
 
 def _signed(text: str) -> str:

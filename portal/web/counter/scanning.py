@@ -1,8 +1,8 @@
 """One field on every page: what was scanned goes where it belongs, or says why it can't.
 
 `where` tells what a scan means on the page that it came from: `floor:blast` moves a part,
-`check-in:CODE` gives a tag, `run:7` puts a part into a strip run or counts it back; anywhere
-else a scan opens the page of what was scanned.
+`check-in:CODE` gives a tag, `run:7` puts a part into a strip run or counts it back; at
+`inspect:12` a gauge may type (`gauge`); anywhere else a scan opens the page of what was scanned.
 """
 
 from collections.abc import Callable
@@ -13,7 +13,7 @@ from flask import flash, jsonify, request
 from werkzeug.wrappers import Response
 
 from portal.craft.say import Said, say
-from portal.orders import check_in, floor, strip_runs
+from portal.orders import check_in, floor, kept_scans, strip_runs
 from portal.orders.errors import Refusal, Refused, Unknown
 from portal.orders.finding_jobs import Meaning, Means, what_is
 from portal.orders.looking_batches import run_seen
@@ -21,6 +21,7 @@ from portal.shop.moves import PartStage
 from portal.shop.roles import Role
 from portal.shop.scans import STATIONS, Kind, read_scan
 from portal.web.counter.desk import job_of, me, page, page_of_job, tell_refusal, to
+from portal.web.counter.gauge import at_inspection
 from portal.web.counter.scan_by import who_scanned
 from portal.web.kit import qr
 from portal.web.kit.desk import unit
@@ -49,7 +50,7 @@ def scan() -> Response:
     scan_id = request.form.get("scan_id", "")[:40] or None
     if request.method == "POST" and _counts_here(where, typed):
         return _count(where, typed, scan_id)
-    return _open(typed)
+    return at_inspection(where, typed) or _open(typed)
 
 
 @staff(Role.FLOOR)
@@ -58,17 +59,25 @@ def scans() -> Response:
     sent = (request.get_json(silent=True) or {}).get("scans")
     if not isinstance(sent, list) or len(sent) > MOST_AT_ONCE:
         return Response(status=400)
-    return jsonify(results=[_kept_scan(one) for one in sent if isinstance(one, dict)])
+    results = []
+    counted: dict[int | None, list[str]] = {}
+    for one in filter(lambda one: isinstance(one, dict), sent):
+        by = who_scanned(str(one.get("by", ""))[:100])
+        result = _kept_scan(one, me() if by is None else by)
+        results.append(result)
+        if result["kind"] == "go":
+            counted.setdefault(by, []).append(result["q"].strip()[:20])
+    for_others = [told(one) for one in kept_scans.sent_for(unit(), counted, who=me())]
+    return jsonify(results=results, for_others=for_others)
 
 
-def _kept_scan(one: dict[str, Any]) -> dict[str, Any]:
+def _kept_scan(one: dict[str, Any], by: int) -> dict[str, Any]:
     where, typed = str(one.get("where", ""))[:80], str(one.get("q", ""))[:LONGEST]
     scan_id = str(one.get("scan_id", ""))[:40]
     answer: dict[str, Any] = {"scan_id": scan_id, "q": typed}
     try:
         if not scan_id or not _counts_here(where, typed):
             raise Refused(say("“{typed}” does not count here.", typed=typed[:20]))
-        by = who_scanned(str(one.get("by", ""))[:100])
         counted = _place(where)(where, typed, scan_id, by)
     except Refusal as refusal:
         return {**answer, "kind": "stop", "says": told(refusal.sentence)}
