@@ -21,7 +21,7 @@ AZERTY = str.maketrans(
     "QAWZqawz1234567890M-",  # shift+M on a US board is ? on a French one
 )
 # the point of a gauge, which no other reading needs
-AZERTY_POINT = {**AZERTY, ord(":"): "."}
+AZERTY_POINT = AZERTY | str.maketrans(":", ".")
 LAYOUTS = (QWERTZ, AZERTY)
 STATIONS = tuple(
     stage
