@@ -15,7 +15,7 @@ from werkzeug.serving import make_server
 
 from tests.browser.layout import pages
 from tests.browser.layout.house import House, furnished
-from tests.browser.layout.judge import Judge
+from tests.browser.layout.judge import AXE, Judge
 from tests.conftest import Clock, chance
 
 HALL = "/hall/"
@@ -69,6 +69,8 @@ def window(browser: Browser, gallery: str) -> Iterator[Page]:
     """One browser window for all pages; the policy of the pages is in force."""
     context = browser.new_context(base_url=gallery, viewport={"width": 390, "height": 844})
     context.set_default_timeout(15_000)
+    # given by the debugger, so the pages' own policy stays in force; once, not page by page
+    context.add_init_script(path=AXE)
     yield context.new_page()
     context.close()
 
