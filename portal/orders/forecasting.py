@@ -5,6 +5,7 @@ the floor adds a row (an event, an edition of a book); `floor_key` tells when th
 the worker beside the portal then forecasts anew, and pages reuse the last simulated floor.
 """
 
+import json
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -79,41 +80,52 @@ def floor_key(session: Session) -> FloorKey:
 
 def open_jobs(session: Session) -> tuple[JobWork, ...]:
     """Return every open job as the forecast needs it, with its parts as they stand."""
-    rows = session.execute(
-        sa.select(
-            Job.id,
-            Job.state,
-            Job.dropoff_at,
-            Job.received_at,
-            Job.promise_at,
-            Job.declared["rush"].as_boolean().label("rush"),
-            Part.stage,
-            Part.coats_done,
-            Part.stage_since,
-            Part.reworks,
-            Part.work,
-        )
-        .join(Part, Part.job_id == Job.id)
-        .where(Job.state.in_(OPEN), Part.arrived.not_in(NOT_WORKED_ON))
-        .order_by(Job.id, Part.number)
+    is_open = Job.state.in_(OPEN)
+    parts = _parts_by_job(session, is_open)
+    jobs = sa.select(
+        Job.id,
+        Job.dropoff_at,
+        Job.received_at,
+        Job.promise_at,
+        Job.declared["rush"].as_boolean().label("rush"),
     )
-    parts: dict[int, list[PartState]] = {}
-    about: dict[int, Any] = {}
-    for row in rows:
-        work = PartWork.from_dict(row.work)
-        state = PartState(work, row.stage, row.coats_done, row.stage_since, row.reworks)
-        parts.setdefault(row.id, []).append(state)
-        about[row.id] = row
     return tuple(
         JobWork(
-            job_id=job_id,
-            parts=tuple(parts[job_id]),
+            job_id=row.id,
+            parts=tuple(parts[row.id]),
             arrives_at=row.received_at or row.dropoff_at,
             promise_at=row.promise_at,
             rush=bool(row.rush),
         )
-        for job_id, row in about.items()
+        for row in session.execute(jobs.where(is_open).order_by(Job.id))
+        if row.id in parts
     )
+
+
+def _parts_by_job(session: Session, is_open: sa.ColumnElement[bool]) -> dict[int, list[PartState]]:
+    rows = session.execute(
+        sa.select(
+            Part.job_id,
+            Part.stage,
+            Part.coats_done,
+            Part.stage_since,
+            Part.reworks,
+            sa.cast(Part.work, sa.Text).label("work"),
+        )
+        .join(Job, Part.job_id == Job.id)
+        .where(is_open, Part.arrived.not_in(NOT_WORKED_ON))
+        .order_by(Part.job_id, Part.number)
+    )
+    # the parts of a set have the same work: it is read once
+    works: dict[str, PartWork] = {}
+    parts: dict[int, list[PartState]] = {}
+    for row in rows:
+        work = works.get(row.work)
+        if work is None:
+            work = works[row.work] = PartWork.from_dict(json.loads(row.work))
+        state = PartState(work, row.stage, row.coats_done, row.stage_since, row.reworks)
+        parts.setdefault(row.job_id, []).append(state)
+    return parts
 
 
 def floor_now(unit: Unit, session: Session) -> Floor:
@@ -220,29 +232,50 @@ def reforecast_all(unit: Unit) -> int:
 def _keep(
     unit: Unit, session: Session, outlook: dict[int, Outlook], shop: Shop, now: datetime
 ) -> None:
-    query = sa.select(Job).where(Job.id.in_(outlook), Job.state.in_(OPEN)).order_by(Job.id)
-    for job in session.scalars(query):
-        seen = outlook[job.id]
+    query = sa.select(Job.id, Job.promise_at).where(Job.id.in_(outlook), Job.state.in_(OPEN))
+    rows: list[dict[str, Any]] = []
+    late: list[tuple[int, datetime]] = []
+    for job_id, promise in session.execute(query.order_by(Job.id)):
+        seen = outlook[job_id]
         likely, safe = (shop.week.pickup_after(at) for at in (seen.likely_at, seen.safe_at))
         # a promise that will more likely be broken than kept is told now, with a date that holds
-        late = likely > job.promise_at
-        job.forecast_at = safe if late else min(safe, job.promise_at)
-        job.forecast_likely_at = min(likely, job.forecast_at)
-        job.forecast_station = str(seen.station)
-        job.forecast_made_at = now
-        if late:
-            _tell(unit, session, job, seen.station)
+        forecast = safe if likely > promise else min(safe, promise)
+        rows.append(
+            {
+                "id": job_id,
+                "forecast_at": forecast,
+                "forecast_likely_at": min(likely, forecast),
+                "forecast_station": str(seen.station),
+                "forecast_made_at": now,
+            }
+        )
+        if likely > promise:
+            late.append((job_id, forecast))
+    if rows:
+        session.execute(sa.update(Job), rows)
+    told = _told(session, [job_id for job_id, _ in late])
+    for job_id, day in late:
+        # unless the same day or a later one was told before
+        if told.get(job_id, "") < _written(day):
+            _tell(unit, session, session.get_one(Job, job_id), day, outlook[job_id].station)
 
 
-def _tell(unit: Unit, session: Session, job: Job, station: PartStage) -> None:
-    """Send the new date, unless the same day or a later one was told before."""
-    assert job.forecast_at is not None  # just foreseen
-    told = session.scalar(
-        sa.select(sa.func.max(Move.note)).where(Move.job_id == job.id, Move.verb == NEW_DATE)
+def _told(session: Session, job_ids: Sequence[int]) -> dict[int, str]:
+    """Return the latest day that the customer of each job was told, where there is one."""
+    query = (
+        sa.select(Move.job_id, sa.func.max(Move.note))
+        .where(Move.job_id.in_(job_ids), Move.verb == NEW_DATE)
+        .group_by(Move.job_id)
     )
-    day = f"{job.forecast_at:%Y-%m-%d}"
-    if told is not None and told >= day:
-        return
+    return dict(session.execute(query).all())
+
+
+def _tell(unit: Unit, session: Session, job: Job, day: datetime, station: PartStage) -> None:
+    """Send the new date."""
     because = say("The parts wait longest at this station: {station}.", station=station.title)
-    if letter_new_date(unit, session, job, now_at=job.forecast_at, because=because):
-        note_event(session, job, NEW_DATE, at=unit.now(), who=None, note=day)
+    if letter_new_date(unit, session, job, now_at=day, because=because):
+        note_event(session, job, NEW_DATE, at=unit.now(), who=None, note=_written(day))
+
+
+def _written(day: datetime) -> str:
+    return f"{day:%Y-%m-%d}"

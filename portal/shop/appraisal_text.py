@@ -32,7 +32,8 @@ def appraise_file(text: str, shop_text: str, powders_text: str) -> tuple[str, di
     Raises CraftError whose sentence names line and key of the order file, or of the shop's.
     """
     try:
-        shop = read_shop(shop_text, powders_text)
+        # no day is asked for, so no calendar is wanted
+        shop = read_shop(shop_text, powders_text, calendar_checked=True)
     except CraftError as wrong:
         raise _located(wrong, shop_text, say("the shop file")) from None
     try:

@@ -82,7 +82,7 @@ def look_ahead(  # the state of the floor is what it is
     line = open_time(week, *span)
     at_now = line.at(now)
     lots = lots_of(jobs, stations, line.at, at_now)
-    ground = _ground(stations, week, line, span, (at_now, seed, replications))
+    ground = _ground(stations, week, span, (at_now, seed, replications))
     steps = Walk(lots, stations, ground).run()
     replayed = floor_sim.replay(lots, steps, ground, keep=keep)
     return Floor(
@@ -184,7 +184,6 @@ def _span(
 def _ground(
     stations: Stations,
     week: Week,
-    line: OpenTime,
     span: tuple[date, int],
     chance: tuple[float, int, int],
 ) -> "Ground":
@@ -192,7 +191,7 @@ def _ground(
 
     return ground.Ground(
         stations=stations,
-        runs=ground.RunsByDays(week, line, *span),
+        runs=ground.RunsByDays(week, span),
         own={
             one.key: ground.own_time(one, week, span)
             for one in stations.by_key

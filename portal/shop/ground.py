@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from portal.shop.lots import Lot, Op
 from portal.shop.moves import PartStage
-from portal.shop.open_time import OpenTime, open_time
+from portal.shop.open_time import open_time
 from portal.shop.station import Station, Stations
 from portal.shop.week import Week
 
@@ -126,7 +126,7 @@ class Ground:
         """
         _, uniform = chance(self.seed, self.replications)
         often = 1 - (1 - self.stations.rework_rate) ** lot.parts
-        back = np.flatnonzero(uniform[row(lot.stream, 0), : done.shape[-1]] < often)
+        (back,) = (uniform[row(lot.stream, 0), : done.shape[-1]] < often).nonzero()
         if not len(back):
             return done
         again = done[..., back]
@@ -175,36 +175,37 @@ class Ground:
 class RunsByDays:
     """The strip runs as they look for parts that stay away a number of working days."""
 
-    def __init__(self, week: Week, line: OpenTime, first_day: date, days: int) -> None:
-        # a shop without fixed days sends something out whenever it works
-        strip = week.strip if week.strip.days else replace(week.strip, days=WEEKDAYS)
-        self._week = replace(week, strip=strip)
-        self._line, self._first, self._days = line, first_day, days
+    def __init__(self, week: Week, span: tuple[date, int]) -> None:
+        self._week, self._span = week, span
         self._by_days: dict[int, Runs] = {}
 
     def __getitem__(self, outside_days: int) -> Runs:
         """Return the runs for parts that are away at least `outside_days` working days."""
         if outside_days not in self._by_days:
-            self._by_days[outside_days] = self._laid_out(outside_days)
+            self._by_days[outside_days] = laid_out(self._week, self._span, outside_days)
         return self._by_days[outside_days]
 
-    def _laid_out(self, outside_days: int) -> Runs:
-        week = self._week
-        stay = max(outside_days, week.strip.back_after)
-        own = replace(week, strip=replace(week.strip, back_after=stay))
-        runs = list(own.runs(self._first, self._days))
-        at = self._line.at
-        late = [
-            week.moment(week.working_days_after(one.back_on, 1), week.strip.back_at) for one in runs
-        ]
-        cuts = [at(one.cut_off_at) for one in runs]
-        backs = [at(one.back_at) for one in runs]
-        return Runs(
-            tuple(cuts),
-            np.array(cuts),
-            np.array(backs),
-            np.array([at(one) for one in late]),
-        )
+
+@lru_cache(maxsize=32)
+def laid_out(week: Week, span: tuple[date, int], outside_days: int) -> Runs:
+    """Return the strip runs of a span on its line, for parts that stay away so many days."""
+    # a shop without fixed days sends something out whenever it works
+    days = week.strip.days or WEEKDAYS
+    stay = max(outside_days, week.strip.back_after)
+    own = replace(week, strip=replace(week.strip, days=days, back_after=stay))
+    runs = list(own.runs(*span))
+    at = open_time(week, *span).at
+    late = [
+        week.moment(week.working_days_after(one.back_on, 1), week.strip.back_at) for one in runs
+    ]
+    cuts = [at(one.cut_off_at) for one in runs]
+    backs = [at(one.back_at) for one in runs]
+    return Runs(
+        tuple(cuts),
+        np.array(cuts),
+        np.array(backs),
+        np.array([at(one) for one in late]),
+    )
 
 
 @lru_cache(maxsize=32)

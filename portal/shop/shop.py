@@ -90,15 +90,23 @@ def _plain(value: Any) -> Any:
     return value.isoformat() if isinstance(value, date | datetime | time) else value
 
 
-def shop_of(documents: Mapping[str, Mapping[str, Any]], stock: Mapping[str, Powder]) -> Shop:
-    """Put the shop together; raise CraftError naming the key, such as `prices.tax.mode`."""
+def shop_of(
+    documents: Mapping[str, Mapping[str, Any]],
+    stock: Mapping[str, Powder],
+    *,
+    calendar_checked: bool = False,
+) -> Shop:
+    """Put the shop together; raise CraftError naming the key, such as `prices.tax.mode`.
+
+    `calendar_checked` tells that the place of its week need not be looked up (`read_week`).
+    """
     for kind in KINDS:
         if kind not in documents:
             raise refuse(say("The document “{kind}” is missing.", kind=kind), kind)
     with _inside("prices"):
         tariff = read_tariff(documents["prices"])
     with _inside("week"):
-        week = read_week(documents["week"])
+        week = read_week(documents["week"], checked=calendar_checked)
     with _inside("stations"):
         stations = read_stations(documents["stations"])
     with _inside("place"):
@@ -129,12 +137,12 @@ def shop_of(documents: Mapping[str, Mapping[str, Any]], stock: Mapping[str, Powd
     return shop
 
 
-def read_shop(text: str, powders_text: str) -> Shop:
+def read_shop(text: str, powders_text: str, *, calendar_checked: bool = False) -> Shop:
     """Read a whole shop from its two files."""
     documents = bodies(text)
     with _inside("powders"):
         stock = read_powders(powders_text)
-    return shop_of(documents, stock)
+    return shop_of(documents, stock, calendar_checked=calendar_checked)
 
 
 def _need_text(top: Fields, key: str) -> str:

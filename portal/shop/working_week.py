@@ -36,12 +36,17 @@ KNOWN_HALF_DAY = frozenset({"day", "until"})
 KNOWN_STRIP = frozenset({"days", "cut_off", "back_after_days", "back_at"})
 
 
-def read_week(body: Mapping[str, Any]) -> Week:
-    """Read the `week` section; raises CraftError with the key that is wrong."""
+def read_week(body: Mapping[str, Any], *, checked: bool = False) -> Week:
+    """Read the `week` section; raises CraftError with the key that is wrong.
+
+    Whether public holidays are known for its place is looked up unless that was `checked` before:
+    the library of all calendars takes longer to load than everything else of the shop.
+    """
     _table(body, KNOWN)
     zone = _zone(body.get("zone", "UTC"))
     country, subdivision = str(body.get("country", "")), str(body.get("subdivision", ""))
-    _place(country, subdivision)
+    if not checked:
+        _place(country, subdivision)
     drop_off = dict(_table(body.get("drop_off", {}), KNOWN_DROP_OFF, key="drop_off"))
     return Week(
         zone=zone,
