@@ -197,3 +197,30 @@ def test_events_of_new_dates_are_kept_like_all_others(unit, clock):
         move = session.scalars(sa.select(Move).where(Move.verb == "new_date")).one()
     assert (move.job_id, move.person_id) == (job.job_id, None)
     assert key_of(unit) != before
+
+
+# what a round costs
+
+
+def statements_of_a_round(unit) -> int:
+    """How often a round asks the database when there is nothing new to tell."""
+    reforecast_all(unit)
+    said: list[str] = []
+
+    def count(_link, _cursor, text, *_) -> None:
+        said.append(text)
+
+    sa.event.listen(unit._engine(), "before_cursor_execute", count)
+    reforecast_all(unit)
+    sa.event.remove(unit._engine(), "before_cursor_execute", count)
+    return len(said)
+
+
+def test_many_late_jobs_cost_a_round_as_many_statements_as_one(unit, clock):
+    a_late_job(unit, clock)
+    few = statements_of_a_round(unit)
+    for n in range(3):
+        job = a_job_in_work(unit, first_tag=201 + 10 * n)
+        change(unit, Job, job.job_id, promise_at=clock.now() + timedelta(minutes=5))
+    assert statements_of_a_round(unit) == few
+    assert len({one.job_id for one in new_date_letters(unit)}) == 4

@@ -18,7 +18,7 @@ def walk(plan: PartPlan) -> list[PartStage]:
 
 @pytest.mark.parametrize(
     ("strip", "coats", "refit"),
-    itertools.product([True, False], [1, 2, 3], [True, False]),
+    list(itertools.product([True, False], [1, 2, 3], [True, False])),
 )
 def test_a_part_passes_the_stages_of_its_plan_and_ends_handed_back(strip, coats, refit) -> None:
     plan = PartPlan(strip=strip, coats=coats, refit=refit)
