@@ -1,19 +1,19 @@
 """Parts move through the floor: by scan (station first, then any number of tags) or by tap."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.say import Said, say
-from portal.orders.errors import Already, Refused, Unknown
+from portal.orders.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.moving import move_part, undo
 from portal.orders.oven import in_open_load
 from portal.orders.stock import powder_back, powder_used
 from portal.orders.unit import Unit
 from portal.shop.codes import shown
-from portal.shop.moves import PartStage
+from portal.shop.moves import REWORK_FROM, PartStage
 from portal.shop.scans import Kind, read_scan
 from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
 from portal.store.jobs import Job, Part
@@ -80,16 +80,23 @@ def move_on(
     return unit.write(work)
 
 
-def take_back(unit: Unit, part_ids: Sequence[int], *, who: int | None) -> tuple[Moved, ...]:
-    """Undo the last move of each part, within ten seconds; the undo is itself an event."""
+def take_back(unit: Unit, moved: Mapping[int, PartStage], *, who: int | None) -> tuple[Moved, ...]:
+    """Undo the move that brought each part to its stage, within ten seconds; itself an event.
+
+    A part that somebody else has moved on since stays where it is, and so do the others.
+    """
+    if not moved:
+        raise Refused(say("There is nothing to take back."))
 
     def work(session: Session) -> tuple[Moved, ...]:
         back = []
-        for part_id in sorted(set(part_ids)):
+        for part_id in sorted(moved):
             part = session.get(Part, part_id, populate_existing=True)
             if part is None:
                 raise Unknown(say("There is no such part."))
             was = part.stage
+            if was is not moved[part_id]:
+                raise Overtaken(say("Somebody else has moved this part since."))
             now = undo(session, part_id, at=unit.now(), who=who)
             if (now, was) == (PartStage.COAT, PartStage.CURE):
                 powder_back(session, part, at=unit.now(), who=who)
@@ -161,6 +168,16 @@ def _move(
 
 def _nothing_holds(session: Session, part: Part, to: PartStage) -> None:
     """A part that is away, in the oven, or not inspected can't simply be moved on."""
+    if to is PartStage.BLAST and part.stage in REWORK_FROM:
+        # a phone may send its scan when others have moved the part on; rework has a reason
+        raise Refused(
+            say(
+                "Part {part} is at “{stage}” already. "
+                "It goes back to blast by Rework, with a reason.",
+                part=part.number,
+                stage=part.stage.title,
+            )
+        )
     if part.stage is PartStage.STRIP and to is PartStage.BLAST:
         away = session.scalar(
             sa.select(StripRun.id)
@@ -175,7 +192,7 @@ def _nothing_holds(session: Session, part: Part, to: PartStage) -> None:
                     run=away,
                 )
             )
-    if part.stage is PartStage.CURE and to is not PartStage.BLAST:
+    if part.stage is PartStage.CURE:
         load = session.scalar(in_open_load(part.id))
         if load is not None:
             raise Refused(
@@ -187,7 +204,7 @@ def _nothing_holds(session: Session, part: Part, to: PartStage) -> None:
             )
         # the record of the loads is what proves a cure
         raise Refused(say("Part {part} goes through an oven load first.", part=part.number))
-    if part.stage is PartStage.INSPECT and to is not PartStage.BLAST:
+    if part.stage is PartStage.INSPECT:
         raise Refused(say("Part {part} is inspected first.", part=part.number))
 
 

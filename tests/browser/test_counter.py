@@ -11,7 +11,7 @@ from portal.shop.moves import JobState, PartStage
 from portal.store.tables import Move, Part, Person
 from tests.browser.staff import enter, says, scan
 from tests.cast import COUNTER, OFFICE
-from tests.factories import a_booked_job, a_job_at, a_job_in_work, stages, state
+from tests.factories import a_booked_job, a_job_at, a_job_in_work, events, stages, state
 from tests.shop import scan_cases
 
 pytestmark = pytest.mark.browser
@@ -90,18 +90,26 @@ def test_tags_move_without_leaving_the_page_and_undo_goes_after_ten_seconds(live
 
 
 def test_scans_without_a_network_are_kept_shown_and_sent_in_order_once(live, unit) -> None:
+    """While a phone is without a network, the counter goes on with the same job."""
     job = a_job_in_work(unit)
-    page = enter(live.person("phone"))
+    page, desk = enter(live.person("phone")), enter(live.person("desktop"), OFFICE)
     scan(page, "AT-BLAST")
     page.wait_for_url("**/floor?at=blast")
     page.context.set_offline(True)
-    for tag in ("103", "101", "104"):
+    for tag in ("103", "101", "102", "104"):
         scan(page, tag)
-    expect(page.locator(".scan-kept")).to_contain_text("3 scans are kept on this device")
+    expect(page.locator(".scan-kept")).to_contain_text("4 scans are kept on this device")
     expect(page.locator(".scan-kept li")).to_have_text(
-        ["103 · blast", "101 · blast", "104 · blast"]
+        ["103 · blast", "101 · blast", "102 · blast", "104 · blast"]
     )
     assert stages(unit, job) == [PartStage.PREP] * 4
+    desk.goto("/counter/floor?at=blast")
+    scan(desk, "102")
+    says(desk, "Tag 102")
+    scan(desk, "AT-COAT")
+    desk.wait_for_url("**/floor?at=coat")
+    scan(desk, "102")
+    says(desk, "Blast → Coat")
     # the answer to the first sending is lost on its way: the scans go out a second time
     lost = []
 
@@ -116,35 +124,46 @@ def test_scans_without_a_network_are_kept_shown_and_sent_in_order_once(live, uni
     page.context.set_offline(False)
     expect(page.locator(".scan-kept")).to_have_count(0, timeout=15_000)
     assert lost == [200]
-    assert stages(unit, job) == [PartStage.BLAST, PartStage.PREP, PartStage.BLAST, PartStage.BLAST]
+    # what the desk did meanwhile stands, and the phone is told
+    says(page, "Part 2 is at “Coat” already. It goes back to blast by Rework, with a reason.")
+    assert stages(unit, job) == [
+        PartStage.BLAST, PartStage.COAT, PartStage.BLAST, PartStage.BLAST,
+    ]  # fmt: skip
     with unit.read() as session:
-        order = session.scalars(
-            sa.select(Part.tag)
+        order = session.execute(
+            sa.select(Part.tag, Person.name)
             .join(Move, Move.part_id == Part.id)
+            .join(Person, Person.id == Move.person_id)
             .where(Move.scan_id.is_not(None))
             .order_by(Move.id)
         ).all()
-    assert list(order) == ["103", "101", "104"]
+    assert [tuple(row) for row in order] == [
+        ("102", OFFICE.name), ("102", OFFICE.name),
+        ("103", COUNTER.name), ("101", COUNTER.name), ("104", COUNTER.name),
+    ]  # fmt: skip
     # the browser's own word about the network that this test took away
     live.wrong[:] = [line for line in live.wrong if "net::ERR_" not in line]
 
 
 def test_a_page_opened_without_a_network_keeps_scans_until_it_is_back(live, unit, pictures) -> None:
     job = a_job_in_work(unit)
-    page = enter(live.person("phone", service_workers="allow"))
+    desk = enter(live.person("desktop"), OFFICE, at="/counter/floor?at=blast")
+    page = enter(live.person("phone", service_workers="allow"), at="/counter/floor?at=blast")
     page.evaluate("() => navigator.serviceWorker.ready.then(() => {})")
-    page.goto("/counter/floor?at=blast")
     page.context.set_offline(True)
     scan(page, "102")
     expect(page.locator(".scan-kept li")).to_have_text(["102 · blast"])
     page.reload()
     expect(page.get_by_role("heading", name="No network")).to_be_visible()
     expect(page.locator(".scan-label")).to_have_text("Tags go to: Blast")
-    scan(page, "104")
-    expect(page.locator(".scan-kept li")).to_have_text(["102 · blast", "104 · blast"])
-    scan(page, "AT-COAT")
+    # a paper tag without separators, and a tag as a French keyboard writes it
+    scan(page, f"{job.code}04".lower())
+    expect(page.locator(".scan-kept li")).to_have_text(
+        ["102 · blast", f"{job.code}04 · blast".lower()]
+    )
+    scan(page, "QT)COQT")
     page.wait_for_url("**/floor?at=coat")
-    scan(page, "102")
+    scan(page, "&àé")
     scan(page, "somebody")
     says(page, "Without a network only stations and tags count here.")
     expect(page.locator(".scan-kept")).to_contain_text("3 scans are kept on this device")
@@ -155,10 +174,20 @@ def test_a_page_opened_without_a_network_keeps_scans_until_it_is_back(live, unit
     )
     assert COUNTER.name not in kept
     assert "csrf_token" not in kept
+    # the desk scans one of the same tags and one that the phone does not have
+    for tag in ("104", "103"):
+        scan(desk, tag)
+        says(desk, f"Tag {tag}")
     page.context.set_offline(False)
     expect(page.locator("#at-coat .tag")).to_have_text(["102"])
     expect(page.locator(".scan-kept")).to_have_count(0)
-    assert stages(unit, job) == [PartStage.PREP, PartStage.COAT, PartStage.PREP, PartStage.BLAST]
+    assert stages(unit, job) == [
+        PartStage.PREP, PartStage.COAT, PartStage.BLAST, PartStage.BLAST,
+    ]  # fmt: skip
+    desk.reload()
+    expect(desk.locator("#at-blast .tag")).to_have_text(["103", "104"])
+    expect(desk.locator("#at-coat .tag")).to_have_text(["102"])
+    assert len([one for one in events(unit, job, "move") if one.scan_id]) == 4
     live.wrong[:] = [line for line in live.wrong if "net::ERR_" not in line]
 
 

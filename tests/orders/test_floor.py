@@ -4,7 +4,7 @@ import pytest
 import sqlalchemy as sa
 
 from portal.orders import floor
-from portal.orders.errors import Refused, Unknown
+from portal.orders.errors import Overtaken, Refused, Unknown
 from portal.shop.codes import shown
 from portal.shop.moves import PartStage
 from portal.store.tables import Move, Part, PowderRow, StockMove
@@ -15,6 +15,10 @@ from tests.shop import scan_cases
 def stock_of(unit, code: str) -> int:
     with unit.read() as session:
         return session.scalar(sa.select(PowderRow.stock_g).where(PowderRow.code == code))
+
+
+def at(stage: PartStage, job) -> dict[int, PartStage]:
+    return dict.fromkeys(job.part_ids, stage)
 
 
 def test_a_scanned_tag_moves_its_part_to_the_station(unit) -> None:
@@ -107,7 +111,7 @@ def test_a_move_can_be_taken_back_for_ten_seconds_and_that_is_recorded(unit, clo
     job = a_job_in_work(unit)
     floor.move_on(unit, job.part_ids, to=PartStage.BLAST, who=None)
     clock.advance(seconds=9)
-    back = floor.take_back(unit, job.part_ids, who=None)
+    back = floor.take_back(unit, at(PartStage.BLAST, job), who=None)
     assert [one.now for one in back] == [PartStage.PREP] * 4
     assert len(events(unit, job, "undo")) == 4
 
@@ -117,8 +121,20 @@ def test_after_that_time_a_move_stands(unit, clock) -> None:
     floor.move_on(unit, job.part_ids, to=PartStage.BLAST, who=None)
     clock.advance(minutes=2)
     with pytest.raises(Refused, match="too long ago"):
-        floor.take_back(unit, job.part_ids, who=None)
+        floor.take_back(unit, at(PartStage.BLAST, job), who=None)
     assert stages(unit, job) == [PartStage.BLAST] * 4
+
+
+def test_taking_back_never_undoes_what_somebody_else_did_since(unit) -> None:
+    job = a_job_in_work(unit)
+    floor.move_on(unit, job.part_ids[:2], to=PartStage.BLAST, who=None)
+    floor.move_on(unit, job.part_ids[1:2], to=PartStage.COAT, who=None)
+    mine = dict.fromkeys(job.part_ids[:2], PartStage.BLAST)
+    with pytest.raises(Overtaken, match="Somebody else has moved this part since"):
+        floor.take_back(unit, mine, who=None)
+    assert stages(unit, job)[:2] == [PartStage.BLAST, PartStage.COAT]
+    with pytest.raises(Refused, match="nothing to take back"):
+        floor.take_back(unit, {}, who=None)
 
 
 def test_leaving_the_booth_takes_the_computed_powder_from_the_stock(unit) -> None:
@@ -137,7 +153,7 @@ def test_taking_that_back_puts_the_powder_back(unit) -> None:
     job = a_job_at(unit, PartStage.COAT)
     before = stock_of(unit, "R9005-S")
     floor.move_on(unit, job.part_ids, to=PartStage.CURE, who=None)
-    floor.take_back(unit, job.part_ids, who=None)
+    floor.take_back(unit, at(PartStage.CURE, job), who=None)
     assert stock_of(unit, "R9005-S") == before
 
 
@@ -150,6 +166,16 @@ def test_rework_goes_back_to_blast_with_its_reason(unit) -> None:
     with unit.read() as session:
         part = session.get(Part, job.part_ids[0])
         assert (part.reworks, part.coats_done) == (1, 0)
+
+
+@pytest.mark.parametrize("stage", [PartStage.COAT, PartStage.CURE, PartStage.INSPECT])
+def test_a_late_scan_into_blast_sends_nothing_back(unit, stage) -> None:
+    """A phone may send its scan when somebody else has moved the part on; rework has a reason."""
+    job = a_job_at(unit, stage)
+    with pytest.raises(Refused, match="goes back to blast by Rework"):
+        floor.scan_part(unit, "101", PartStage.BLAST, scan_id="scan-0001", who=None)
+    assert stages(unit, job) == [stage] * 4
+    assert not events(unit, job, "rework")
 
 
 def test_rework_without_a_reason_is_refused_beside_its_field(unit) -> None:

@@ -91,11 +91,11 @@ def move() -> Response:
 @staff(Role.FLOOR)
 def undo() -> Response:
     """Take the last move of these parts back."""
-    ids = _ids(request.form.get("parts", ""))
+    moved = _moved(request.form.get("parts", ""))
     at = request.form.get("at", "") or None
 
     def work() -> Any:
-        back = verbs.take_back(unit(), ids, who=me())
+        back = verbs.take_back(unit(), moved, who=me())
         return _(
             "%(parts)s back at %(station)s.",
             parts=counted_parts(len(back)),
@@ -136,6 +136,17 @@ def _ids(text: str) -> list[int]:
     return [int(one) for one in text.split(",")[:100] if one.isdecimal() and len(one) < 12]
 
 
+def _moved(text: str) -> dict[int, PartStage]:
+    """Read which parts were moved and where to, as the undo button names them: `12:blast`."""
+    pairs = [one.partition(":") for one in text.split(",")[:100]]
+    return {
+        number: station
+        for part, _sep, name in pairs
+        for number in _ids(part)
+        if (station := _station(name)) is not None
+    }
+
+
 def _just_moved(columns: tuple[Column, ...], ids: list[int]) -> dict[str, Any] | None:
     """Return what the undo button needs, as long as it may be pressed."""
     since = now() - UNDO_SHOWN
@@ -149,7 +160,7 @@ def _just_moved(columns: tuple[Column, ...], ids: list[int]) -> dict[str, Any] |
     if not found or len(found) != len(ids):
         return None
     return {
-        "ids": ",".join(str(part.id) for part, _group in found),
+        "ids": ",".join(f"{part.id}:{group.stage.value}" for part, group in found),
         "parts": counted_parts(len(found)),
         "station": titled(found[0][1].stage),
         "url": url_for("counter.undo"),

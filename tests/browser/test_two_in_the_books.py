@@ -1,0 +1,160 @@
+"""The office in the Books while others work: what it changes is seen, what they do is booked."""
+
+import re
+
+import pytest
+from playwright.sync_api import expect
+
+from portal.orders.floor_card import coat_of
+from portal.shop.moves import PartStage
+from portal.store.tables import Part
+from tests.browser.staff import enter, says, scan
+from tests.cast import COUNTER, FLOOR, OFFICE
+from tests.factories import a_job_at, stages
+
+pytestmark = pytest.mark.browser
+STEPS = ("parts", "on-them", "comes-off", "finish")
+
+
+@pytest.fixture
+def unit(live):
+    return live.app.extensions["unit"]
+
+
+def save(page, button: str = "Save") -> None:
+    with page.expect_navigation():
+        page.get_by_role("button", name=button).last.click()
+
+
+def a_customer_at_the_day(live):
+    """A customer on a phone who is about to choose a day."""
+    page = live.person("phone")
+    page.goto("/")
+    page.get_by_role("button", name="Describe your parts").click()
+    page.get_by_label("Rim marking").fill("8Jx18 ET35")
+    page.get_by_label("Cast aluminium").first.check(force=True)
+    for step in STEPS:
+        page.wait_for_url(f"**/{step}")
+        if step == "finish":
+            page.locator("input[name$='-colour']").first.check(force=True)
+        page.get_by_role("button", name="Continue").last.click()
+    page.wait_for_url("**/day")
+    return page
+
+
+def days_of(page) -> str:
+    return page.locator("main").inner_text()
+
+
+def test_a_closure_and_a_breakdown_reach_the_customer_who_chooses_a_day(live) -> None:
+    customer = a_customer_at_the_day(live)
+    office = enter(live.person("desktop"), OFFICE, at="/books/week")
+    before = days_of(customer)
+    assert "Wednesday 3 June" in before
+    first = re.search(r"Ready by (.+)", before).group(1)
+    # the office shuts for two days in this very week
+    row = office.locator("table").filter(has_text="from").first.locator("tbody tr").last
+    for label, text in (("from", "2026-06-03"), ("to", "2026-06-04"), ("why", "Oven service")):
+        row.get_by_role("textbox").nth(("from", "to", "why").index(label)).fill(text)
+    save(office)
+    expect(office.get_by_text("Saved:")).to_be_visible()
+    customer.reload()
+    shut = days_of(customer)
+    assert "Wednesday 3 June" not in shut
+    assert "Thursday 4 June" not in shut
+    # and the blast room breaks down for a week: what is promised moves
+    office.goto("/books/stations/out-of-order")
+    office.get_by_label("Blast").check(force=True)
+    office.get_by_label("Works again from").fill("2026-06-15T08:00")
+    save(office, "Note it")
+    expect(office.get_by_text("Blast:")).to_be_visible()
+    customer.reload()
+    later = re.search(r"Ready by (.+)", days_of(customer)).group(1)
+    assert later not in (first, re.search(r"Ready by (.+)", shut).group(1))
+    save(office, "Blast works again")
+    expect(office.get_by_text("Every station works.")).to_be_visible()
+    tells(office, put_week=OFFICE.name, put_stations=OFFICE.name)
+
+
+def tells(office, **deeds: str) -> None:
+    """Look into the audit: each deed stands there under the name of who did it."""
+    office.goto("/books/doing")
+    for deed, name in deeds.items():
+        line = office.locator(".entries li").filter(has_text=deed.replace("_", " ")).first
+        expect(line).to_contain_text(name)
+
+
+def test_the_office_weighs_a_powder_while_the_floor_coats_with_it(live, unit) -> None:
+    job = a_job_at(unit, PartStage.COAT)
+    with unit.read() as session:
+        coat = coat_of(session.get(Part, job.part_ids[0]).work, 0)
+    office = enter(live.person("desktop"), OFFICE, at=f"/books/powders/{coat.powder_code}")
+    phone = enter(live.person("phone"), FLOOR, at="/counter/floor?at=cure")
+    rows = office.get_by_role("table").get_by_role("row")
+    before = rows.count()
+    scan(phone, "101")
+    says(phone, "Coat → Cure")
+    # the office has not looked again: its stocktake tells what the books had by then
+    office.get_by_label("Mass").fill("10")
+    save(office, "It is what is left")
+    says(office, "Counted:")
+    expect(rows).to_have_count(before + 2)
+    coated = rows.filter(has_text="coated")
+    expect(coated.first).to_contain_text(FLOOR.name)
+    expect(coated.first).to_contain_text(f"-{coat.grams}")
+    expect(rows.filter(has_text="counted").first).to_contain_text(OFFICE.name)
+    stock = office.locator("dl").first
+    expect(stock).to_contain_text("10 kg")
+    # one more coat, taken back at once: the powder is back too
+    scan(phone, "102")
+    says(phone, "Tag 102")
+    phone.get_by_role("button", name=re.compile("Undo")).click()
+    says(phone, "back at Coat")
+    office.reload()
+    expect(rows).to_have_count(before + 4)
+    expect(stock).to_contain_text("10 kg")
+    tells(office, stocktake=OFFICE.name, undo=FLOOR.name)
+
+
+def test_what_others_do_is_in_the_letters_and_in_the_tables(live, unit) -> None:
+    job = a_job_at(unit, PartStage.DONE)
+    office = enter(live.person("desktop"), OFFICE, at="/books/letters/words")
+    office.locator("textarea[name=ready]").fill("Park behind the hall.")
+    save(office)
+    desk = enter(live.person("phone"), COUNTER, at=f"/counter/job/{job.code}")
+    desk.get_by_role("button", name="Ready: onto the shelf").click()
+    expect(desk.get_by_role("link", name="Hand back")).to_be_visible()
+    office.goto("/books/letters")
+    office.locator("main a[href*='/books/letters/']").filter(has_text="ready").first.click()
+    expect(office.locator("main")).to_contain_text("Park behind the hall.")
+    office.goto("/books/take-away")
+    for name, holds in (("job", job.code), ("move", "make_ready")):
+        with office.expect_download() as got:
+            office.get_by_role("link", name=f"{name}.csv", exact=True).click()
+        assert holds in got.value.path().read_text(encoding="utf-8")
+    tells(office, make_ready=COUNTER.name, put_letters=OFFICE.name)
+
+
+def test_whoever_leaves_is_out_at_once(live, unit) -> None:
+    job = a_job_at(unit, PartStage.BLAST)
+    office = enter(live.person("desktop"), OFFICE, at="/books/people")
+    phone = enter(live.person("phone"), FLOOR, at="/counter/floor?at=coat")
+    scan(phone, "101")
+    says(phone, "Blast → Coat")
+    office.get_by_role("link", name=FLOOR.name).click()
+    office.get_by_label("Works here").uncheck(force=True)
+    save(office)
+    says(office, "Saved.")
+    # the scan that comes too late moves nothing, and the phone says that it keeps it
+    scan(phone, "102")
+    expect(phone.locator(".scan-kept")).to_contain_text("Sign in again")
+    assert stages(unit, job).count(PartStage.COAT) == 1
+    phone.goto("/counter/floor")
+    phone.wait_for_url("**/counter/sign-in**")
+    phone.get_by_label("Your sign-in name").fill(FLOOR.login)
+    phone.get_by_label("Password").fill(FLOOR.password)
+    phone.get_by_role("button", name="Sign in").click()
+    expect(phone.get_by_text("do not belong together").first).to_be_visible()
+    # what was done stays under its name
+    tells(office, change_person_tamsin=OFFICE.name)
+    expect(office.locator(".entries li").filter(has_text="Coat").first).to_contain_text(FLOOR.name)
