@@ -13,12 +13,15 @@ from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 import sqlalchemy as sa
 from argon2 import PasswordHasher
 from jinja2.bccache import Bucket, BytecodeCache
+from sqlalchemy.dialects.postgresql.psycopg import PGDialect_psycopg
+from sqlalchemy.dialects.sqlite.pysqlite import SQLiteDialect_pysqlite
+from werkzeug.routing import Rule
 
 from tests.postgres import cluster, room
 
@@ -49,6 +52,47 @@ class Compiled(BytecodeCache):
 
 
 COMPILED = Compiled()
+
+
+_BUILDERS: dict[Any, Any] = {}
+_compile_builder = Rule._compile_builder
+
+
+def builder_once(rule: Rule, append_unknown: bool = True) -> Any:
+    """Compile what builds an address once for all apps: a run makes some thousand of them.
+
+    What is compiled hangs on the rule's own text alone; the rule itself is bound to it later.
+    """
+    if rule.defaults:
+        return _compile_builder(rule, append_unknown)
+    key = (rule.rule, tuple(rule._trace), append_unknown)
+    if key not in _BUILDERS:
+        _BUILDERS[key] = _compile_builder(rule, append_unknown)
+    return _BUILDERS[key]
+
+
+Rule._compile_builder = builder_once  # type: ignore[method-assign]  # for the tests alone
+
+
+_STATEMENTS: dict[str, Any] = {}
+_make_engine = sa.Engine.__init__
+
+
+def engine_of_many(engine: sa.Engine, *told: Any, **named: Any) -> None:
+    """Let all engines of a kind share the statements that one has compiled.
+
+    A run makes thousands of engines, each for its own copy of a database, and all alike.
+    """
+    _make_engine(engine, *told, **named)
+    kind = engine.dialect.name
+    engine._compiled_cache = _STATEMENTS.setdefault(kind, engine._compiled_cache)
+
+
+sa.Engine.__init__ = engine_of_many  # type: ignore[method-assign]  # for the tests alone
+for _kind in (SQLiteDialect_pysqlite, PGDialect_psycopg):
+    # compiled statements are kept by dialect, and any two of a kind are alike here
+    _kind.__hash__ = lambda self: hash(type(self))  # type: ignore[method-assign]
+    _kind.__eq__ = lambda self, other: type(self) is type(other)  # type: ignore[method-assign]
 
 
 class Clock:
