@@ -52,10 +52,12 @@ def scan_part(
         if counted is not None:
             return counted
         try:
-            moved = _move(unit, session, part, station, who=who, scan_id=scan_id)
+            return _move(unit, session, part, station, who=who, scan_id=scan_id)
         except Already:
             return _told(session, part, part.stage, already=True)
-        return moved
+        except Refused as refusal:
+            # whoever has scanned four tags in a row must hear which one it was
+            raise Refused(say("{name}: {why}", name=_name(part), why=refusal.sentence)) from None
 
     return unit.write(work)
 
@@ -226,7 +228,7 @@ def _counted(session: Session, part: Part, scan_id: str | None) -> Moved | None:
 def _told(session: Session, part: Part, was: PartStage, *, already: bool = False) -> Moved:
     code = session.scalar(sa.select(Job.code).where(Job.id == part.job_id)) or ""
     session.refresh(part)
-    name = say("Tag {tag}", tag=part.tag) if part.tag else say("Part {part}", part=part.number)
+    name = _name(part)
     if already:
         says = say(
             "{name} of {code} stands at “{stage}” already.",
@@ -245,3 +247,7 @@ def _told(session: Session, part: Part, was: PartStage, *, already: bool = False
     return Moved(
         part.id, code, part.number, part.tag or "", part.label, was, part.stage, says, already
     )
+
+
+def _name(part: Part) -> Said:
+    return say("Tag {tag}", tag=part.tag) if part.tag else say("Part {part}", part=part.number)

@@ -12,6 +12,7 @@ const form = /** @type {HTMLFormElement} */ (document.querySelector("form[data-s
 const field = /** @type {HTMLInputElement} */ (document.querySelector("#scan"));
 const question = /** @type {HTMLElement} */ (document.querySelector("[data-asked]"));
 const [itIs, open] = /** @type {NodeListOf<HTMLAnchorElement>} */ (question.querySelectorAll("a"));
+const shown = /** @type {HTMLElement} */ (document.querySelector("[data-readings]"));
 const key = `readings:${area.dataset.gauge}`;
 let asked = question.dataset.asked ?? "";
 
@@ -33,6 +34,7 @@ function note(one) {
 }
 
 function keep() {
+  shown.textContent = String(count());
   sessionStorage.setItem(key, JSON.stringify({ text: area.value, at: Date.now() }));
 }
 
@@ -94,5 +96,6 @@ area.form?.addEventListener(
 const before = JSON.parse(sessionStorage.getItem(key) ?? "null");
 if (before?.text && !area.value.trim() && Date.now() - before.at < KEPT_FOR_MS) {
   area.value = before.text;
+  shown.textContent = String(count());
   tell("back", "");
 }

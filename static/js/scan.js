@@ -64,6 +64,15 @@ export async function refresh(address) {
   undo();
 }
 
+/** The station that was scanned comes into view; the focus stays with the scanner. */
+function come() {
+  const current = document.querySelector(".stations [aria-current]");
+  current?.scrollIntoView({ inline: "center", block: "nearest" });
+  const head = document.querySelector("[data-at] > h2");
+  const inSight = head && head.getBoundingClientRect().top < innerHeight / 2;
+  head?.scrollIntoView({ inline: "nearest", block: inSight ? "nearest" : "start" });
+}
+
 /** The undo button counts its seconds down and goes. */
 function undo() {
   const bar = /** @type {HTMLFormElement | null} */ (document.querySelector("form[data-undo]"));
@@ -132,6 +141,7 @@ if (form && field) {
   document.addEventListener("change", count);
   kept(form, { say, refresh });
   undo();
+  come();
   // a page of the counter can then be opened without a network: one that keeps scans
   if (form.dataset.worker) navigator.serviceWorker?.register(form.dataset.worker).catch(() => {});
 

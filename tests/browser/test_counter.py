@@ -74,6 +74,10 @@ def test_the_second_save_hears_of_the_first_and_keeps_what_was_typed(live, unit)
 def test_tags_move_without_leaving_the_page_and_undo_goes_after_ten_seconds(live, unit) -> None:
     job = a_job_in_work(unit)
     page = enter(live.person("phone"))
+    # on a phone the stations stand one below the other: the scanned one comes into view
+    scan(page, "AT-INSPECT")
+    page.wait_for_url("**/floor?at=inspect")
+    expect(page.locator("#h-inspect")).to_be_in_viewport()
     scan(page, "AT-BLAST")
     page.wait_for_url("**/floor?at=blast")
     scan(page, "101")
@@ -81,7 +85,12 @@ def test_tags_move_without_leaving_the_page_and_undo_goes_after_ten_seconds(live
     expect(page.locator("#at-blast .tag")).to_have_text(["101"])
     scan(page, "101")
     says(page, "already")
-    scan(page, "102")
+    # the board stays where it is while a scanner types
+    here = page.evaluate("() => { scrollTo(0, 300); return scrollY; }")
+    assert here > 0
+    page.keyboard.type("102")
+    assert page.evaluate("scrollY") == here
+    page.keyboard.press("Enter")
     says(page, "Tag 102")
     expect(page.locator("#at-blast .tag")).to_have_text(["101", "102"])
     page.get_by_role("button", name=re.compile("Undo")).click()

@@ -65,7 +65,8 @@ def test_a_station_that_is_not_next_is_refused_with_the_reason(unit) -> None:
     with pytest.raises(Refused) as caught:
         floor.scan_part(unit, "101", PartStage.INSPECT, scan_id=None, who=None)
     assert (
-        str(caught.value.sentence) == "This part is at “Prep”; next comes “Blast”, not “Inspect”."
+        str(caught.value.sentence)
+        == "Tag 101: This part is at “Prep”; next comes “Blast”, not “Inspect”."
     )
 
 
@@ -172,7 +173,7 @@ def test_rework_goes_back_to_blast_with_its_reason(unit) -> None:
 def test_a_late_scan_into_blast_sends_nothing_back(unit, stage) -> None:
     """A phone may send its scan when somebody else has moved the part on; rework has a reason."""
     job = a_job_at(unit, stage)
-    with pytest.raises(Refused, match="goes back to blast by Rework"):
+    with pytest.raises(Refused, match=r"^Tag 101: Part 1 is at .* goes back to blast by Rework"):
         floor.scan_part(unit, "101", PartStage.BLAST, scan_id="scan-0001", who=None)
     assert stages(unit, job) == [stage] * 4
     assert not events(unit, job, "rework")
