@@ -3,9 +3,11 @@
 Arrays are windows × replications. The candidate goes in front of the first service that has not
 started when it comes and whose turn is later than its own, or into a gap in which a place
 stands idle; it joins an oven load that has room for it and the same cure. A station with hours of
-its own is looked at on the line of its own minutes, on which being shut is not standing idle.
+its own is looked at on the line of its own minutes, on which being shut is not standing idle. Who
+stands behind a service of the candidate is late by it when its next one is placed.
 """
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -48,6 +50,9 @@ class _Shelf:
         number = np.arange(count + 1, dtype=np.int32)[:, None]
         gaps = np.where(idle, number, np.int32(count))
         self.next_gap = np.minimum.accumulate(gaps[::-1], axis=0)[::-1]
+        # how long a place has stood idle before each service, all in all
+        self.stood = np.zeros((count + 1, columns))
+        np.cumsum(starts - self.free[:count], axis=0, out=self.stood[1:])
         self.turns = np.array(record.turn)
         self.batch = np.array(record.batch)
         self.room = np.array(record.room)
@@ -72,19 +77,37 @@ class _Shelf:
         gap: Array = self.next_gap[place, self.column] == place
         return gap
 
+    def late_by(self, place: Array, own: "_Own") -> Array:
+        """Return by how much a service at `place` is late because of the candidate's `own`.
+
+        What stands idle between the two takes the delay up.
+        """
+        behind = np.minimum(own.place + 1, self.count)
+        stood = self.stood[place, self.column] - self.stood[behind, self.column]
+        late = np.maximum(own.push - np.maximum(stood, 0.0), 0.0)
+        return np.where(place >= own.place, late, 0.0)
+
+    def first(self, ready: Array) -> Array:
+        """Return the first service that has not started when the candidate is ready."""
+        found: Array = np.searchsorted(self.flat, ready - AT_ONCE + self.offset)
+        return found - self.column * self.count
+
     def place(self, ready: Array, turn: Array, allowed: Array) -> Array:
         """Return before which service each candidate has its turn, `count` for after all."""
         if not self.count:
             return np.zeros(ready.shape, dtype=int)
-        comes = ready - AT_ONCE + self.offset
-        first = np.searchsorted(self.flat, comes) - self.column * self.count
+        first = self.first(ready)
         later = (self.turns[None, :] > turn[:, None]) | allowed[None, :]
         places = np.where(later, np.arange(self.count), self.count)
         following = np.minimum.accumulate(places[:, ::-1], axis=1)[:, ::-1]
         ends = np.full((len(turn), 1), self.count)
         following = np.concatenate([following, ends], axis=1)
         place = np.take_along_axis(following, first, axis=1)
-        found: Array = np.minimum(place, self.next_gap[first, self.column])
+        # what begins at the very moment when it comes (a shut station opens) leaves it no gap
+        begins = self.flat[self.column * self.count + np.minimum(first, self.count - 1)]
+        none = begins <= ready + AT_ONCE + self.offset
+        gap = self.next_gap[np.minimum(first + none, self.count), self.column]
+        found: Array = np.minimum(place, gap)
         return found
 
 
@@ -103,12 +126,21 @@ def _free(ends: Array, places: int, now: float) -> Array:
 
 @dataclass(frozen=True, slots=True)
 class _Own:
-    """A service of the candidate itself: its other lots wait for it, or share its load."""
+    """A service of the candidate itself: its other lots wait for it, or share its load.
+
+    It stands before the service at `place`, which it makes late by `push`.
+    """
 
     start: Array
     end: Array
     room: Array
     batch: int
+    colour: str
+    place: Array
+    push: Array
+
+
+_Taken = defaultdict[PartStage, list[_Own]]
 
 
 class Placing:
@@ -132,22 +164,27 @@ class Placing:
         """Return when the whole candidate is done, for each arrival with its turn in the queues."""
         ground = self.floor.ground
         slow = ground.slow_runs()[:, : self.columns]
-        own: dict[PartStage, list[_Own]] = {}
-        whole = np.zeros((len(arrive), self.columns))
-        for lot in lots:
-            at = np.repeat(arrive[:, None], self.columns, axis=1)
-            for visit, op in enumerate(lot.ops):
-                if op.station is PartStage.STRIP:
-                    at = ground.runs[op.outside_days].back_from(at, slow)
-                    continue
-                first = lot.leaves(visit)  # what must catch a strip run goes first
-                turn = 0.0 * arrive if first else turns
-                minutes = self._minutes(lot, visit)
-                at = self._visit(op, minutes, at, turn, own.setdefault(op.station, []))
-                if op.station is PartStage.INSPECT:
-                    at = ground.after_inspection(lot, at)
-            whole = np.maximum(whole, at)
+        own: _Taken = defaultdict(list)
+        at = [np.repeat(arrive[:, None], self.columns, axis=1) for _ in lots]
+        # visit by visit, as its lots move on the floor: none waits for another's second coat
+        for visit in range(max(len(lot.ops) for lot in lots)):
+            for n, lot in enumerate(lots):
+                if visit < len(lot.ops):
+                    at[n] = self._next(lot, visit, at[n], turns, own, slow)
+        whole: Array = np.maximum.reduce(at)
         return whole
+
+    def _next(
+        self, lot: Lot, visit: int, at: Array, turns: Array, own: _Taken, slow: Array
+    ) -> Array:
+        """Return when a lot that is ready for a visit has it behind itself."""
+        ground, op = self.floor.ground, lot.ops[visit]
+        if op.station is PartStage.STRIP:
+            return ground.runs[op.outside_days].back_from(at, slow)
+        # what must catch a strip run goes first
+        turn = 0.0 * turns if lot.leaves(visit) else turns
+        done = self._visit(op, self._minutes(lot, visit), at, turn, own[op.station])
+        return ground.after_inspection(lot, done) if op.station is PartStage.INSPECT else done
 
     def _minutes(self, lot: Lot, visit: int) -> Array:
         op = lot.ops[visit]
@@ -168,16 +205,23 @@ class Placing:
             # its next lot is chosen when the one before it is done, among all that has come by then
             ready = np.maximum(ready, own[-places].end)
         allowed = self._joins(op, shelf)
-        place = shelf.place(ready, turn, allowed)
-        start = np.maximum(ready, shelf.free[place, shelf.column])
+        last = own[-1] if own and places == 1 and shelf.count else None
+        # the services behind its last one are late by it: seen from them, it comes so much earlier
+        ahead = 0.0 if last is None else shelf.late_by(shelf.first(ready - last.push), last)
+        place = shelf.place(ready - ahead, turn, allowed)
+        late = np.zeros(place.shape) if last is None else shelf.late_by(place, last)
+        start = np.maximum(ready, shelf.free[place, shelf.column] + late)
+        joined = np.zeros(place.shape, dtype=bool)
         if allowed.any():
             # an oven that stands idle is not kept waiting for a later load
             joined = np.append(allowed, values=False)[place] & ~shelf.idle(place)
-            start = np.where(joined, shelf.start(place), start)
+            start = np.where(joined, shelf.start(place) + late, start)
         if len(own) >= places:
             start = np.maximum(start, own[-places].end)
-        if op.station is PartStage.COAT and shelf.count and not own:
+        if op.station is PartStage.COAT and shelf.count:
             before = shelf.colour[np.maximum(place, 1) - 1]
+            if last is not None:
+                before = np.where(place > last.place, before, last.colour)
             minutes = minutes + np.where(before == op.colour, 0.0, ground.stations.colour_change)
         end = start + minutes
         if op.station is PartStage.CURE and own and own[-1].batch == op.batch:
@@ -185,9 +229,12 @@ class Placing:
             start = np.where(with_own, own[-1].start, start)
             end = np.where(with_own, own[-1].end, end)
             room = np.where(with_own, own[-1].room, 1.0) - op.share
+            place = np.where(with_own, own[-1].place, place)
         else:
             room = np.full(start.shape, 1.0 - op.share)
-        own.append(_Own(start, end, room, op.batch))
+        if shelf.count:
+            late = np.where(joined, late, np.maximum(end - shelf.start(place), 0.0))
+        own.append(_Own(start, end, room, op.batch, op.colour, place, late))
         return shelf.moments(end) + op.after
 
     def _joins(self, op: Op, shelf: _Shelf) -> Array:

@@ -15,7 +15,7 @@ from portal.shop.lots import JobWork, lots_of, standard_work, turn_of
 from portal.shop.stations import Stations
 from portal.shop.week import Week, Window
 
-BELOW_AIM = 3.0  # by how much the percentile stands below the share that must be kept
+BELOW_AIM = 5.0  # by how much the percentile stands below the share that must be kept
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +30,7 @@ class Calibration:
     first because his order is short, for instance.
     """
 
-    percent: float = 92.0
+    percent: float = 90.0
     margin: float = 60.0
 
 
