@@ -10,6 +10,7 @@ stands behind a service of the candidate is late by it when its next one is plac
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -50,9 +51,6 @@ class _Shelf:
         number = np.arange(count + 1, dtype=np.int32)[:, None]
         gaps = np.where(idle, number, np.int32(count))
         self.next_gap = np.minimum.accumulate(gaps[::-1], axis=0)[::-1]
-        # how long a place has stood idle before each service, all in all
-        self.stood = np.zeros((count + 1, columns))
-        np.cumsum(starts - self.free[:count], axis=0, out=self.stood[1:])
         self.turns = np.array(record.turn)
         self.batch = np.array(record.batch)
         self.room = np.array(record.room)
@@ -76,6 +74,19 @@ class _Shelf:
         """Return whether a place stood idle before a service."""
         gap: Array = self.next_gap[place, self.column] == place
         return gap
+
+    @cached_property
+    def stood(self) -> Array:
+        """How long a place has stood idle before each service, all in all.
+
+        Only candidates that visit a station twice need it, so it is laid out when one comes.
+        """
+        found = np.zeros((self.count + 1, len(self.column)))
+        idle = found[1:]
+        np.subtract(self.flat.reshape(len(self.column), self.count).T, self.offset, out=idle)
+        idle -= self.free[: self.count]
+        np.cumsum(idle, axis=0, out=idle)
+        return found
 
     def late_by(self, place: Array, own: "_Own") -> Array:
         """Return by how much a service at `place` is late because of the candidate's `own`.

@@ -26,8 +26,8 @@ class Calibration:
     percentile stands a little below the share that must be kept: of a hundred parts one or two
     come back from inspection and cost a day, and a percentile that covers them all would put
     every promise off by that day. The margin, learned from kept and broken promises, makes good
-    for it, and for all that a simulation leaves out: whoever has not booked yet and will go
-    first because his order is short, for instance.
+    for it, and for all that a simulation leaves out: a replay keeps one order of the floor, the
+    floor itself does not.
     """
 
     percent: float = 90.0
