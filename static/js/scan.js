@@ -3,8 +3,11 @@
  * Without this script the field is an ordinary form and everything still works.
  */
 import { kept, send } from "./offline_scans.js";
-import { namesAPart, paper, station, tag } from "./scan_forms.js";
+import { namesAPart, paper, station, tag, whole } from "./scan_forms.js";
 
+// no hand types like this: a scanner that sends no Enter is done when it falls silent
+const FAST_MS = 35;
+const SILENCE_MS = 200;
 const TYPING = "input:not([type=radio],[type=checkbox]),textarea,select,[contenteditable]";
 
 const form = /** @type {HTMLFormElement | null} */ (document.querySelector("form[data-scan]"));
@@ -62,6 +65,23 @@ export async function refresh(address) {
   const then = fresh.querySelector("#main");
   if (now && then) now.replaceChildren(...then.childNodes);
   undo();
+}
+
+/** Sends what a scanner without an Enter has typed. @param {HTMLFormElement} form @param {HTMLInputElement} field */
+function sendAfterBurst(form, field) {
+  let keys = 0;
+  let last = 0;
+  let timer = 0;
+  form.addEventListener("submit", () => clearTimeout(timer));
+  field.addEventListener("input", (event) => {
+    clearTimeout(timer);
+    const goesOn = field.value.length > 1 && event.timeStamp - last < FAST_MS;
+    keys = goesOn ? keys + 1 : 1;
+    last = event.timeStamp;
+    // all of it at that pace, and nothing that somebody had begun to write
+    if (keys < 3 || keys !== field.value.length || !whole(field.value)) return;
+    timer = window.setTimeout(() => form.requestSubmit(), SILENCE_MS);
+  });
 }
 
 /** The station that was scanned comes into view; the focus stays with the scanner. */
@@ -139,6 +159,7 @@ if (form && field) {
     }
   });
   document.addEventListener("change", count);
+  sendAfterBurst(form, field);
   kept(form, { say, refresh });
   undo();
   come();

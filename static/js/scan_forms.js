@@ -7,6 +7,7 @@ const ALPHABET = /^[234679ACDEFHJKMNPRTVWXY]+$/;
 /** @type {Record<string, string>} */
 const TWINS = { Z: "2", G: "6", U: "V" };
 const THICKEST_UM = 2000;
+const LABEL = /^at.(prep|strip|blast|coat|cure|inspect|refit)$/i;
 
 /** @param {string} from @param {string} to @returns {(text: string) => string} */
 function layout(from, to) {
@@ -58,6 +59,14 @@ export function station(typed) {
     }
   }
   return "";
+}
+
+/** Whether this is all of a slip's, a tag's or a station's code, and no words. @param {string} typed */
+export function whole(typed) {
+  const text = plain(typed);
+  const link = /[^0-9a-z]j[^0-9a-z]{1,3}\S{26}$/i.test(text);
+  const code = LAYOUTS.some((keys) => bare(keys(text)).length === 8 && good(bare(keys(text))));
+  return link || code || namesAPart(text) || LAYOUTS.some((keys) => LABEL.test(keys(text)));
 }
 
 /** A film reading in µm as a gauge types it, or "". @param {string} typed */

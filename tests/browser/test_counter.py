@@ -56,6 +56,32 @@ def test_the_field_takes_keys_wherever_the_focus_is(live, unit) -> None:
     expect(page.locator("#scan")).to_have_value("")
 
 
+# keys at the pace of a scanner, or of a hand
+KEYS = """async ([text, pause]) => {
+  const field = document.querySelector("#scan");
+  field.focus();
+  for (const key of text) {
+    field.value += key;
+    field.dispatchEvent(new InputEvent("input", { data: key, bubbles: true }));
+    if (pause) await new Promise((go) => setTimeout(go, pause));
+  }
+}"""
+
+
+def test_a_scanner_without_an_enter_is_sent_and_a_hand_is_not(live, unit) -> None:
+    job = a_booked_job(unit)
+    page = enter(live.person("desktop"))
+    for typed, pause in ((job.code, 60), ("Robin Sample", 0)):
+        page.evaluate(KEYS, [typed, pause])
+        page.wait_for_timeout(400)
+        assert page.url.endswith("/counter/arriving")
+        page.locator("#scan").fill("")
+    page.evaluate(KEYS, [f"http://127.0.0.1:8000/j/{job.token.lower()}", 0])
+    page.wait_for_url("**/check-in")
+    page.evaluate(KEYS, ["101", 0])
+    says(page, "Tag 101 is on part 1.")
+
+
 def test_the_second_save_hears_of_the_first_and_keeps_what_was_typed(live, unit) -> None:
     job = a_booked_job(unit)
     first, second = enter(live.person("phone")), enter(live.person("desktop"), OFFICE)
