@@ -125,7 +125,7 @@ def test_a_part_sent_for_rework_leaves_the_running_load(unit, clock) -> None:
 def test_more_than_the_oven_holds_is_refused(unit) -> None:
     jobs = [
         a_job_at(unit, PartStage.CURE, {**WHEELS, "count": 20}, first_tag=101 + 20 * n)
-        for n in range(3)
+        for n in range(2)
     ]
     everything = [part for job in jobs for part in job.part_ids]
     with pytest.raises(Refused, match="of what the oven holds"):
