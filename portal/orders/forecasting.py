@@ -1,8 +1,8 @@
 """The forecast, wired to the floor as it stands: offers for a draft, outlooks for open jobs.
 
-A forecast of a busy shop takes a tenth of a second and more, so no verb waits for it. Whatever changes
-the floor adds a row (an event, an edition of a book); `floor_key` tells when there is a new one,
-the worker beside the portal then forecasts anew, and pages reuse the last simulated floor.
+A forecast of a busy shop takes a tenth of a second and more, so no verb waits for it. Whatever
+changes the floor adds a row (an event, an edition of a book); `floor_key` tells when there is a
+new one, the worker beside the portal then forecasts anew, and pages reuse the last simulated floor.
 """
 
 import json

@@ -129,7 +129,7 @@ def read_forecast(floor: Floor, *, margin: float = 0.0) -> Forecast:
         own.setdefault(lot.job, []).append(index)
     # the lots of a job stand together: a job is done when the last of them is
     done = np.maximum.reduceat(ready, [lots[0] for lots in own.values()], axis=0)
-    likely, safe = np.percentile(done, (50, SAFE), axis=1).tolist()
+    likely, safe = np.percentile(done, (50, SAFE), axis=1, overwrite_input=True).tolist()
     means = ready.mean(axis=1).tolist()
     outlook: dict[int, Outlook] = {}
     for (job, lots), even, sure in zip(own.items(), likely, safe, strict=True):
