@@ -109,7 +109,7 @@ def visits(work: PartWork, stage: PartStage, done: int, count: int, stations: St
         ops += _coats(work, stage, done, count, stations)
     if stage is not PartStage.REFIT:
         ops.append(_plain(PartStage.INSPECT, work.inspect, count, stations))
-    if work.refit:
+    if work.refit or stage is PartStage.REFIT:
         ops.append(_plain(PartStage.REFIT, work.refit, count, stations))
     return ops
 

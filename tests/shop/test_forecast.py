@@ -61,6 +61,12 @@ def test_a_part_that_stands_further_on_has_only_the_rest_before_it():
         assert likely(seen(a_job(1, stage=stage))) == after(rest), stage
 
 
+def test_a_refit_that_takes_no_time_in_the_books_is_still_a_station():
+    # the office may write nought minutes while parts stand there; in working time Friday's
+    # closing is Monday's opening
+    assert likely(seen(a_job(1, a_work(refit=0.0), stage=PartStage.REFIT))) == FRIDAY
+
+
 def test_a_second_coat_that_is_still_to_come_is_counted():
     one = a_job(1, a_work(coats=2), stage=PartStage.COAT, done=1)
     assert likely(seen(one)) == after(12 + 9 + 45 + 15 + 4)
