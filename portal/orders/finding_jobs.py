@@ -15,7 +15,7 @@ from sqlalchemy.orm import Session
 from portal.craft.answers import Appraisal
 from portal.craft.say import Said, say
 from portal.orders.unit import Unit
-from portal.shop.codes import BODY, shown
+from portal.shop.codes import shown
 from portal.shop.moves import JobState
 from portal.shop.scans import Kind, Scan, read_scan
 from portal.store.jobs import Job, Part, Tag
@@ -29,6 +29,7 @@ OPEN = (
     JobState.NOT_BROUGHT,
 )
 SHORTEST = 2  # one letter would match every job
+TELLING = 4  # so many figures tell a number without the zero before them
 MOST = 30
 ARCHIVE_SCAN = 2000  # hits of closed jobs that are sorted; the newest of these are shown
 
@@ -257,8 +258,10 @@ def terms_of(typed: str) -> tuple[str, ...]:
     text = folded(typed)
     digits = "".join(ch for ch in text if ch.isdigit())
     if digits and not set(text) - set("0123456789 +-()./"):
-        # a tag or the last figures of a number keep their zeros when nothing else is left
-        term = digits.lstrip("0") if len(digits) > BODY else digits
+        # the first figures of a number come with that zero too; what is as short as a tag, or as
+        # the last figures of a number, keeps its zeros
+        bare = digits.lstrip("0")
+        term = bare if len(bare) >= TELLING else digits
         return (term,) if len(term) >= SHORTEST else ()
     words = [word.strip("-.,;") for word in text.split()]
     joined = ["".join(w.split("-")) if _like_a_code(w) else w for w in words]

@@ -27,6 +27,8 @@ addEventListener("install", (event) => event.waitUntil(keep().then(() => self.sk
 addEventListener("activate", (event) => event.waitUntil(forget().then(() => clients.claim())));
 addEventListener("fetch", (event) => {
   const { request } = event;
+  // Back to a form that was sent: the browser asks, and no network is missing
+  if (request.isHistoryNavigation && request.method !== "GET") return;
   if (request.mode === "navigate") event.respondWith(fetch(request).catch(shell));
   else if (new URL(request.url).pathname.startsWith("/static/")) {
     event.respondWith(caches.match(request).then((kept) => kept ?? fetch(request)));

@@ -5,6 +5,7 @@ import re
 
 import pytest
 import sqlalchemy as sa
+from playwright.sync_api import Error as PlaywrightError
 from playwright.sync_api import expect
 
 from portal.shop.moves import JobState, PartStage
@@ -224,6 +225,19 @@ def test_a_page_opened_without_a_network_keeps_scans_until_it_is_back(live, unit
     expect(desk.locator("#at-coat .tag")).to_have_text(["102"])
     assert len([one for one in events(unit, job, "move") if one.scan_id]) == 4
     live.wrong[:] = [line for line in live.wrong if "net::ERR_" not in line]
+
+
+def test_going_back_to_what_was_pressed_is_no_lost_network(live) -> None:
+    page = enter(live.person("phone", service_workers="allow"), at="/counter/tags")
+    page.evaluate("() => navigator.serviceWorker.ready.then(() => {})")
+    page.goto("/counter/tags")
+    page.get_by_label("First number").fill("none")
+    page.get_by_role("button", name="Add them").click()
+    expect(page.locator(".wrongs")).to_be_visible()
+    page.goto("/counter/floor")
+    # the browser asks whether to send it once more: that is its own page, not ours
+    with pytest.raises(PlaywrightError, match="ERR_CACHE_MISS"):
+        page.go_back()
 
 
 def test_scans_kept_on_a_shared_device_count_for_who_scanned(live, unit) -> None:

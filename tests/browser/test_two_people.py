@@ -1,6 +1,7 @@
 """Two people at two devices: who may do what, whose name an event bears, and what each one sees."""
 
 import re
+from datetime import timedelta
 
 import pyotp
 import pytest
@@ -170,6 +171,44 @@ def test_a_load_runs_once_and_is_closed_by_whoever_is_there(live, unit, phone, d
     expect(phone.get_by_text("The oven is empty.")).to_be_visible()
     expect(desk.get_by_role("row").filter(has_text="101 102 103")).to_be_visible()
     assert stages(unit, job) == [*[PartStage.INSPECT] * 3, PartStage.CURE]
+
+
+def test_who_is_late_who_came_and_what_is_not_brought_is_seen_by_both(unit, live, desk) -> None:
+    late = a_booked_job(unit, name="Sam Sample", dropoff=timedelta(minutes=-45))
+    due = a_booked_job(unit, name="Robin Sample")
+    counter = enter(live.person("phone"), COUNTER)
+    for page in (desk, counter):
+        page.reload()
+        expect(page.locator(".jobs li").filter(has_text="Sam Sample")).to_contain_text("due")
+        expect(page.locator(".jobs li").filter(has_text="Robin Sample")).to_be_visible()
+    # one is received at the desk while the phone strikes off the other
+    scan(desk, due.code)
+    desk.wait_for_url("**/check-in")
+    desk.get_by_role("button", name="All 4 as declared").click()
+    expect(desk.get_by_role("button", name="Receive and start")).to_be_visible()
+    for tag in ("101", "102", "103", "104"):
+        scan(desk, tag)
+        says(desk, f"Tag {tag}")
+    desk.get_by_role("button", name="Receive and start").click()
+    says(desk, "Received.")
+    scan(counter, "sam")
+    counter.get_by_role("link", name="Sam Sample").click()
+    counter.wait_for_url("**/check-in")
+    # Back leads to what was found, and forward again
+    counter.go_back()
+    expect(counter.get_by_role("link", name="Robin Sample")).to_be_visible()
+    counter.get_by_role("link", name="Sam Sample").click()
+    counter.wait_for_url("**/check-in")
+    counter.get_by_text("It can't go on").click()
+    counter.get_by_role("button", name="Not brought").click()
+    for page in (desk, counter):
+        page.goto("/counter/arriving")
+        for title, who in (("Came today", "Robin Sample"), ("Not brought", "Sam Sample")):
+            section = page.locator("section").filter(
+                has=page.get_by_role("heading", name=title, exact=True)
+            )
+            expect(section).to_contain_text(who)
+    assert state(unit, late) is JobState.NOT_BROUGHT
 
 
 def test_what_differs_is_raised_at_the_desk_and_answered_by_the_link(

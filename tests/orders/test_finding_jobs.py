@@ -21,6 +21,8 @@ from tests.rows import a_job_row
         "{shown}",
         "{lowercode}",
         "900123",
+        "07700",
+        "07700 90",
         "07700 900123",
         "+44 7700 900123",
         "robin",

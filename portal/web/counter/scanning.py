@@ -132,6 +132,9 @@ def _open(typed: str) -> Response:
         return page_of_job(job_of(meaning.code)) if at_counter else to("job", code=meaning.code)
     if meaning.means is Means.PART:
         return _open_part(meaning)
+    if request.method == "POST":
+        # the list has an address of its own: the browser's Back finds it again
+        return to("scan", q=typed)
     return page("find", where="", typed=typed, meaning=meaning)
 
 
