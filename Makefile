@@ -31,7 +31,7 @@ migrate: $(VENV)/run.done ## bring the database to the newest form
 	@$(PY) -m portal migrate
 
 test: $(VENV)/dev.done $(SPEECH) build/system.done ## run all tests (sets up what it needs)
-	@$(PY) -m pytest tests -n 2 --dist loadgroup --tb native
+	@$(PY) -m pytest tests -n 2 --tb native
 
 check: $(VENV)/dev.done $(SPEECH) ## ruff, types, layers, templates, dead code, message catalogues
 	@bash .ci/checks
@@ -51,7 +51,7 @@ bench-promise: $(VENV)/dev.done ## prove the promise against a simulated shop, f
 	@$(PY) -m tests.bench.promise
 
 walks: $(VENV)/dev.done $(SPEECH) build/system.done ## walk the flows in a browser, screenshots to build/walks
-	@WALKS=1 $(PY) -m pytest tests/browser -n 2 --dist loadgroup --ignore tests/browser/layout --tb native
+	@WALKS=1 $(PY) -m pytest tests/browser -n 2 --ignore tests/browser/layout --tb native
 
 pictures: $(VENV)/dev.done $(SPEECH) build/system.done ## take the screenshots of the README
 	@$(PY) -m tests.browser.pictures

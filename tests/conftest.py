@@ -22,6 +22,7 @@ from jinja2.bccache import Bucket, BytecodeCache
 from sqlalchemy.dialects.postgresql.psycopg import PGDialect_psycopg
 from sqlalchemy.dialects.sqlite.pysqlite import SQLiteDialect_pysqlite
 from werkzeug.routing import Rule
+from xdist.scheduler import LoadScopeScheduling
 
 from tests.postgres import cluster, room
 
@@ -34,6 +35,16 @@ HOUSE = Path(__file__).resolve().parent.parent
 SEED = HOUSE / "demo_seed"
 START = datetime(2026, 6, 1, 8, 0, tzinfo=UTC)  # a Monday
 ON_BOTH = ("orders", "store", "notices", "race")
+LAYOUT = "tests/browser/layout/test_"
+TOGETHER = {
+    # the catalogue of all pages is taken once
+    f"{LAYOUT}every_page.py": "catalogue",
+    f"{LAYOUT}valid_html.py": "catalogue",
+    f"{LAYOUT}weight.py": "catalogue",
+    f"{LAYOUT}longer_words.py": "german",
+    f"{LAYOUT}judges.py": "judges",
+    "tests/house/test_demo.py": "demo",
+}
 _numbers = itertools.count(1)
 
 
@@ -110,6 +121,18 @@ class Clock:
     def advance(self, **by: float) -> datetime:
         self.time += timedelta(**by)
         return self.time
+
+
+class InRooms(LoadScopeScheduling):
+    """Shares tests out one by one, but what lives on one costly fixture goes to one process."""
+
+    def _split_scope(self, nodeid: str) -> str:
+        return TOGETHER.get(nodeid.partition("::")[0], nodeid)
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> InRooms:
+    return InRooms(config, log)
 
 
 def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:

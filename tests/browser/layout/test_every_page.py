@@ -5,8 +5,7 @@ import pytest
 from tests.browser.layout.judge import ALL_RULES, Judge
 
 WIDTHS = (320, 360, 390, 768, 1280)
-# the catalogue is taken once: all that looks at it runs in one process
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("catalogue")]
+pytestmark = pytest.mark.browser
 
 
 def told(faults: list[str]) -> str:

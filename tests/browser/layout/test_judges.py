@@ -8,7 +8,7 @@ from playwright.sync_api import Browser
 from tests.browser.layout.judge import ALL_RULES, Judge
 from tests.browser.layout.pages import Shown
 
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("judges")]
+pytestmark = pytest.mark.browser
 
 BAD = """<!doctype html><html lang="en"><head><title>A bad page</title>
 <meta name="viewport" content="width=device-width"><style>

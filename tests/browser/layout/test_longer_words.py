@@ -17,7 +17,7 @@ from tests.browser.layout.house import furnished
 from tests.browser.layout.judge import Judge
 from tests.conftest import Clock, an_app
 
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("german")]
+pytestmark = pytest.mark.browser
 WIDTHS = (320, 390, 768)
 NAMES = [name for name in pages.names() if pages.STATES[name].room in ("open", "intake", "link")]
 

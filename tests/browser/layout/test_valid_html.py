@@ -14,8 +14,6 @@ from tests.browser.layout.judge import TOOLS
 from tests.browser.layout.pages import Unreached, names
 from tests.page import check_page
 
-pytestmark = pytest.mark.xdist_group("catalogue")
-
 VNU = TOOLS / "vnu-jar" / "build" / "dist" / "vnu.jar"
 JAVA = shutil.which("java")
 # SVG 2 gives every basic shape a pathLength (section 9.6.1); the checker knows SVG 1.1.

@@ -14,7 +14,7 @@ from tests.browser.layout.pages import Unreached
 from tests.web.walk import Customer
 
 # the catalogue is taken once: all that looks at it runs in one process
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("catalogue")]
+pytestmark = pytest.mark.browser
 
 FIRST_WINDOW = 14_600  # bytes that fit the first round trip, RFC 6928: ten segments of 1,460
 SCRIPT = 10_000
