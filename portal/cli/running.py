@@ -3,6 +3,7 @@
 import argparse
 import logging
 import os
+import socket
 import subprocess
 import sys
 import time
@@ -41,12 +42,24 @@ def run(verb: str, args: argparse.Namespace) -> int:
     if verb == "deliver":
         return _deliver(read_settings(), watch=args.watch)
     settings = _demo_settings() if verb == "demo" else read_settings()
+    must_be_free(args.host, settings.port)
     if verb == "demo":
         print(prepare(settings), flush=True)
     else:
         migrations.upgrade(settings.database_url)
     _Server(settings, host=args.host, workers=args.workers).run()
     return 0
+
+
+def must_be_free(host: str, port: int) -> None:
+    """Raise BadSetting where somebody has the port: our processes share it, and would share it."""
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    try:
+        socket.create_server((host, port), family=family).close()
+    except OSError as wrong:
+        why = os.strerror(wrong.errno or 0)
+        msg = f"nothing can listen on {host}:{port} ({why}); PORT= chooses another port"
+        raise BadSetting(msg) from None
 
 
 def _demo_settings() -> Settings:
@@ -112,6 +125,8 @@ class _Server(BaseApplication):  # type: ignore[misc]  # gunicorn ships no types
             "workers": self.workers,
             "worker_class": "gthread",
             "threads": 2,
+            # connections are dealt out among the processes, not taken by whoever wakes first
+            "reuse_port": True,
             "timeout": 60,
             "graceful_timeout": 10,
             "loglevel": "warning",

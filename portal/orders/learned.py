@@ -221,26 +221,33 @@ def _promises(session: Session, shop: Shop, now: datetime) -> Promises:
     later than booked: the date was not ours alone.
     """
     waited = sa.select(Move.job_id).where(Move.verb == "wait")
+    kept = Job.ready_at <= Job.promised_first_at
+    # a broken promise is known when its hour has passed
+    known_at = sa.case((kept, Job.ready_at), else_=Job.promised_first_at)
+    late = Job.received_at > Job.dropoff_until
     query = (
-        sa.select(Job.promised_first_at, Job.ready_at, Job.received_at, Job.dropoff_until)
+        # years of promises: moments are read only where they are needed
+        sa.select(
+            sa.case((kept, 1), else_=0),
+            sa.case((late, Job.received_at)),
+            sa.case((late, Job.dropoff_until)),
+        )
         .where(Job.promise_at == Job.promised_first_at, Job.id.not_in(waited))
+        .where(Job.received_at.is_not(None))
         .where(
             sa.or_(
                 Job.ready_at.is_not(None),
                 sa.and_(Job.promised_first_at < now, Job.state.in_(OPEN)),
             )
         )
+        .order_by(known_at, Job.id)
     )
-    known: list[tuple[datetime, bool]] = []
-    for promised, ready, received, until in session.execute(query):
-        if received is None or received > until + AFTER_WINDOW:
-            continue
-        if ready is not None and ready <= promised:
-            known.append((ready, True))
-        else:  # a broken promise is known when its hour has passed
-            known.append((promised, False))
-    known.sort()
-    last = [kept for _, kept in known[-LAST_PROMISES:]]
+    known = [
+        bool(kept)
+        for kept, received, until in session.execute(query)
+        if received is None or received <= until + AFTER_WINDOW
+    ]
+    last = known[-LAST_PROMISES:]
     start = Calibration().margin
-    margin = learn_margin((kept for _, kept in known), shop.promise_percent, start)
+    margin = learn_margin(known, shop.promise_percent, start)
     return Promises(sum(last), len(last), margin, shop.promise_percent)

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 HOUSE = Path(__file__).resolve().parents[2]
-SECONDS = 4
+SECONDS = 2
 CLIENTS = 32
 
 
@@ -55,7 +55,7 @@ def floor(database: Path, size: int) -> Iterator[tuple[str, int]]:
     environ = os.environ | {"FLOOR_DATABASE": str(database), "FLOOR_SIZE": str(size)}
     command = [
         sys.executable, "-m", "gunicorn", "-b", f"127.0.0.1:{port}", "-w", "2", "-k", "gthread",
-        "--threads", "2", "--log-level", "warning", "tests.bench.floor_app:app",
+        "--threads", "2", "--reuse-port", "--log-level", "warning", "tests.bench.floor_app:app",
     ]  # fmt: skip
     yield from _running(command, environ, port, "/healthz")
 
