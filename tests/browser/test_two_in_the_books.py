@@ -71,7 +71,7 @@ def test_a_closure_and_a_breakdown_reach_the_customer_who_chooses_a_day(live) ->
     customer.reload()
     later = re.search(r"Ready by (.+)", days_of(customer)).group(1)
     assert later not in (first, re.search(r"Ready by (.+)", shut).group(1))
-    save(office, "Blast works again")
+    save(office, "It works again: Blast")
     expect(office.get_by_text("Every station works.")).to_be_visible()
     tells(office, put_week=OFFICE.name, put_stations=OFFICE.name)
 
