@@ -12,8 +12,7 @@ from enum import StrEnum
 class Titled(StrEnum):
     """A word of the trade: its value is stored, its title is shown."""
 
-    # str has a method of this name; a word of the trade never needs it
-    title: str  # type: ignore[assignment]
+    title: str  # type: ignore[assignment]  # hides a method of str that no word of the trade needs
 
     def __new__(cls, value: str, title: str = "") -> "Titled":
         """Bind the shown title to the stored value."""

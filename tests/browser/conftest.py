@@ -15,7 +15,9 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 from werkzeug.serving import make_server
 
-from tests.cast import OFFICE, add_staff
+from portal.orders.unit import Unit
+from tests.browser.staff import enter
+from tests.cast import FLOOR, OFFICE, add_staff
 
 QUIET = [
     "--disable-gpu",
@@ -139,3 +141,21 @@ def pictures(request: pytest.FixtureRequest) -> Callable[[Page, str], None]:
 
 
 __all__ = ["OFFICE"]
+
+
+@pytest.fixture
+def unit(live: Live) -> Unit:
+    """The house behind the pages that are open, to set a scene or to read the record."""
+    return live.app.extensions["unit"]
+
+
+@pytest.fixture
+def phone(live: Live) -> Page:
+    """A coater's telephone, signed in on the floor."""
+    return enter(live.person("phone"), FLOOR, at="/counter/floor")
+
+
+@pytest.fixture
+def desk(live: Live) -> Page:
+    """The office's screen, signed in."""
+    return enter(live.person("desktop"), OFFICE)

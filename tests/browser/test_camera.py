@@ -19,11 +19,6 @@ from tests.web import paper
 pytestmark = pytest.mark.browser
 
 
-@pytest.fixture
-def unit(live):
-    return live.app.extensions["unit"]
-
-
 def a_slip(text: str, angle: int = 0, module: int = 6) -> Image.Image:
     """What a camera sees of a slip that bears `text` as its QR symbol, in shades of grey."""
     rows = qr.modules(text)

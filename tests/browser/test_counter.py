@@ -18,11 +18,6 @@ from tests.shop import scan_cases
 pytestmark = pytest.mark.browser
 
 
-@pytest.fixture
-def unit(live):
-    return live.app.extensions["unit"]
-
-
 @pytest.mark.parametrize("size", ["phone", "desktop"])
 @pytest.mark.parametrize("js", [True, False], ids=["scripts", "no-scripts"])
 def test_a_set_is_checked_in_with_a_scanner_and_two_taps(live, unit, size, js, pictures) -> None:

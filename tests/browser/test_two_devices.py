@@ -4,30 +4,15 @@ import re
 from datetime import date
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import expect
 
 from portal.orders import strip_runs
 from portal.shop.moves import JobState, PartStage
 from tests.browser.staff import enter, says, scan
-from tests.cast import FLOOR, OFFICE
+from tests.cast import OFFICE
 from tests.factories import PAINTED, a_job_at, a_job_in_work, events, stages, state
 
 pytestmark = pytest.mark.browser
-
-
-@pytest.fixture
-def unit(live):
-    return live.app.extensions["unit"]
-
-
-@pytest.fixture
-def phone(live) -> Page:
-    return enter(live.person("phone"), FLOOR, at="/counter/floor")
-
-
-@pytest.fixture
-def desk(live) -> Page:
-    return enter(live.person("desktop"), OFFICE)
 
 
 def test_a_strip_run_is_counted_by_two_and_what_is_lost_is_written_off(

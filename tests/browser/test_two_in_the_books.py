@@ -16,11 +16,6 @@ pytestmark = pytest.mark.browser
 STEPS = ("parts", "on-them", "comes-off", "finish")
 
 
-@pytest.fixture
-def unit(live):
-    return live.app.extensions["unit"]
-
-
 def save(page, button: str = "Save") -> None:
     with page.expect_navigation():
         page.get_by_role("button", name=button).last.click()

@@ -19,21 +19,6 @@ from tests.factories import PAINTED, a_booked_job, a_job_at, a_job_in_work, even
 pytestmark = pytest.mark.browser
 
 
-@pytest.fixture
-def unit(live):
-    return live.app.extensions["unit"]
-
-
-@pytest.fixture
-def phone(live) -> Page:
-    return enter(live.person("phone"), FLOOR, at="/counter/floor")
-
-
-@pytest.fixture
-def desk(live) -> Page:
-    return enter(live.person("desktop"), OFFICE)
-
-
 def number_of(unit, who: Staff) -> int:
     return next(one.person_id for one in people(unit) if one.login == who.login)
 
