@@ -1,6 +1,6 @@
 """The demo: what `make demo` fills is whole, and what it shows is what it says."""
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import pytest
 import sqlalchemy as sa
@@ -58,5 +58,16 @@ def test_one_job_is_late(demo) -> None:
 
 
 def test_a_second_start_finds_it_as_it_was(demo) -> None:
-    settings, says, _unit = demo
+    settings, says, unit = demo
+    # a demo that was filled anew would have the same links, but not this
+    unit.write(lambda session: session.execute(sa.update(Job).values(vehicle="blue van")))
     assert prepare(settings, today=TODAY) == says
+    with unit.read() as session:
+        assert set(session.scalars(sa.select(Job.vehicle))) == {"blue van"}
+
+
+def test_on_another_day_it_is_made_anew_and_the_old_one_kept_beside(demo) -> None:
+    settings, _says, unit = demo
+    unit.close()
+    prepare(settings, today=TODAY + timedelta(days=1))
+    assert (settings.data_dir / "portal.old.sqlite3").exists()
