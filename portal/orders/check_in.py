@@ -86,7 +86,6 @@ def give_tag(
     typed: str,
     *,
     part_number: int = 0,
-    scan_id: str | None = None,
     who: int | None,
 ) -> TagGiven:
     """Give a tag to a part, or to the first part without one.
@@ -116,7 +115,6 @@ def give_tag(
             part_id=part.id,
             note=number,
             data={"tag": number, "before": old},
-            scan_id=scan_id,
         )
         return TagGiven(part.number, number, left=_untagged(parts))
 

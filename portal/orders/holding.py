@@ -140,7 +140,6 @@ def note_event(  # noqa: PLR0913  # an event has this many sides, all named
     part_id: int | None = None,
     note: str = "",
     data: dict[str, Any] | None = None,
-    scan_id: str | None = None,
 ) -> int:
     """Add an event that moves nothing (a tag given, a bag noted) and return its number."""
     stands = str(job.state)
@@ -154,7 +153,6 @@ def note_event(  # noqa: PLR0913  # an event has this many sides, all named
         person_id=who,
         note=note[:NOTE_LENGTH],
         data=data or {},
-        scan_id=scan_id,
     )
     session.add(move)
     session.flush()

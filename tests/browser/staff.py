@@ -25,8 +25,15 @@ def enter(page: Page, who: Staff = COUNTER, *, at: str = "/counter/arriving", **
     return page
 
 
-def scan(page: Page, text: str) -> None:
+def hears(page: Page, *, js: bool = True) -> None:
+    """Wait, as whoever holds a scanner does, for a page that is there and takes keys."""
+    ready = "form[data-scan][data-hears]" if js else "#scan:focus"
+    expect(page.locator(ready)).to_be_visible()
+
+
+def scan(page: Page, text: str, *, js: bool = True) -> None:
     """What a hand scanner does: it types wherever the focus is, and presses Enter."""
+    hears(page, js=js)
     page.keyboard.type(text)
     page.keyboard.press("Enter")
 

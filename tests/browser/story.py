@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from playwright.sync_api import Page, expect
 
+from tests.browser.staff import hears
 from tests.cast import COUNTER, Staff
 
 BESIDE = re.compile(r"/counter/(floor\?at=(?!inspect)|strip-runs/\d)")
@@ -110,10 +111,7 @@ class Hand:
 
     def scan(self, text: str) -> None:
         """Type as a scanner does: nothing is clicked first, the field has the focus."""
-        field = self.page.locator("#scan")
-        expect(field).to_be_visible()
-        if not field.evaluate("one => one === document.activeElement"):
-            field.focus()
+        hears(self.page, js=self.js)
         self.page.keyboard.type(text)
         # with script a tag on a station or a run goes out beside the page; all else opens one
         beside = self.js and not text.startswith("AT-") and BESIDE.search(self.page.url)

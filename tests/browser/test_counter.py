@@ -10,7 +10,7 @@ from playwright.sync_api import expect
 
 from portal.shop.moves import JobState, PartStage
 from portal.store.tables import Move, Part, Person
-from tests.browser.staff import enter, says, scan
+from tests.browser.staff import enter, hears, says, scan
 from tests.cast import COUNTER, OFFICE
 from tests.factories import a_booked_job, a_job_at, a_job_in_work, events, stages, state
 from tests.shop import scan_cases
@@ -24,10 +24,10 @@ def test_a_set_is_checked_in_with_a_scanner_and_two_taps(live, unit, size, js, p
     job = a_booked_job(unit)
     page = enter(live.person(size, js=js))
     taps = 0
-    scan(page, f"http://127.0.0.1:8000/J/{job.token}")
+    scan(page, f"http://127.0.0.1:8000/J/{job.token}", js=js)
     page.wait_for_url("**/check-in")
     for n, tag in enumerate(("101", "102", "103", "104"), start=1):
-        scan(page, tag)
+        scan(page, tag, js=js)
         says(page, f"Tag {tag} is on part {n}")
     pictures(page, "tagged")
     for button in ("All 4 as declared", "Receive and start"):
@@ -68,12 +68,14 @@ def test_a_scanner_without_an_enter_is_sent_and_a_hand_is_not(live, unit) -> Non
     job = a_booked_job(unit)
     page = enter(live.person("desktop"))
     for typed, pause in ((job.code, 60), ("Robin Sample", 0)):
+        hears(page)
         page.evaluate(KEYS, [typed, pause])
         page.wait_for_timeout(400)
         assert page.url.endswith("/counter/arriving")
         page.locator("#scan").fill("")
     page.evaluate(KEYS, [f"http://127.0.0.1:8000/j/{job.token.lower()}", 0])
     page.wait_for_url("**/check-in")
+    hears(page)
     page.evaluate(KEYS, ["101", 0])
     says(page, "Tag 101 is on part 1.")
 

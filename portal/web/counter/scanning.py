@@ -7,6 +7,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from hashlib import blake2s
 from typing import Any
 
 from flask import flash, jsonify, request
@@ -47,9 +48,8 @@ def scan() -> Response:
     """Take one scan from the field. GET only looks; a scan that counts comes by POST."""
     typed = request.values.get("q", "")[:LONGEST]
     where = request.values.get("where", "")[:80]
-    scan_id = request.form.get("scan_id", "")[:40] or None
     if request.method == "POST" and _counts_here(where, typed):
-        return _count(where, typed, scan_id)
+        return _count(where, typed, _one_scan(request.form.get("scan_id", ""), typed))
     return at_inspection(where, typed) or _open(typed)
 
 
@@ -83,6 +83,13 @@ def _kept_scan(one: dict[str, Any], by: int) -> dict[str, Any]:
         return {**answer, "kind": "stop", "says": told(refusal.sentence)}
     kind = "tell" if counted.already else "go"
     return {**answer, "kind": kind, "says": told(counted.says), "moved": counted.moved}
+
+
+def _one_scan(of_page: str, typed: str) -> str | None:
+    """Return the scan's own id: a page from the history sends another tag with the id it had."""
+    if not of_page:
+        return None
+    return blake2s(f"{of_page} {typed.strip().upper()}".encode(), digest_size=20).hexdigest()
 
 
 def _counts_here(where: str, typed: str) -> bool:
@@ -162,6 +169,7 @@ def _on_floor(where: str, typed: str, scan_id: str | None, who: int) -> Counted:
 
 
 def _in_check_in(where: str, typed: str, scan_id: str | None, who: int) -> Counted:
+    del scan_id  # a tag is on a part once, whatever the scan
     if not the_person().may(Role.COUNTER):
         raise Refused(say("Your sign-in does not open the counter."))
     code, _sep, number = where.partition(":")[2].partition(":")
@@ -176,7 +184,6 @@ def _in_check_in(where: str, typed: str, scan_id: str | None, who: int) -> Count
         job.id,
         typed,
         part_number=int(number) if number.isdecimal() else 0,
-        scan_id=scan_id,
         who=who,
     )
     if given.already:

@@ -1,0 +1,39 @@
+"""One page's form sent twice, as the browser's Back brings it: another tag is another scan."""
+
+import pytest
+
+from portal.shop.moves import PartStage
+from tests.cast import COUNTER, sign_in
+from tests.factories import a_booked_job, a_job_in_work, events, stages
+from tests.page import checked_client
+from tests.web.hand import Hand
+
+
+@pytest.fixture
+def unit(app):
+    return app.extensions["unit"]
+
+
+@pytest.fixture
+def hand(app) -> Hand:
+    return Hand(sign_in(app, checked_client(app), COUNTER))
+
+
+def test_a_page_from_the_history_gives_the_next_tag_to_the_next_part(hand, unit) -> None:
+    job = a_booked_job(unit)
+    page = hand.scan(job.code)
+    hand.scan("101")
+    hand.at = page
+    hand.scan("102")
+    assert hand.at.status_code == 200
+    assert hand.told == ["Tag 102 is on part 2. 2 to go."]
+
+
+def test_a_page_from_the_history_moves_another_part_on_the_floor(hand, unit) -> None:
+    job = a_job_in_work(unit)
+    page = hand.scan("AT-BLAST")
+    for tag in ("101", "102", "102"):
+        hand.at = page
+        hand.scan(tag)
+    assert stages(unit, job) == [PartStage.BLAST] * 2 + [PartStage.PREP] * 2
+    assert len([one for one in events(unit, job, "move") if one.scan_id]) == 2
