@@ -1,6 +1,6 @@
 """A page that is open in the browser, and what can be asked of it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -47,10 +47,12 @@ class Judge:
     page: Page
     shown: Shown
     path: str
+    emulated: dict[str, Any] = field(default_factory=dict)
+    size: tuple[int, int] = (0, 0)
 
     def open(self) -> None:
         """Load the page afresh, with nothing emulated and the helpers at hand."""
-        self.open_as_phone()
+        self.as_phone()
         self.page.goto(self.path, wait_until="load")
         # evaluated by the debugger, so the page's own policy stays in force
         self.page.evaluate(HELPERS)
@@ -65,29 +67,34 @@ class Judge:
         A ground with a picture on it (the perforation of a ticket) is one of which axe can't
         tell the colour, so pictures and what sticks are taken off while it looks.
         """
-        self.page.emulate_media(color_scheme=scheme)
+        self._emulate(color_scheme=scheme)
         self.width(2000)  # wide enough for the widest sheet of the Books
         self.measure("plain", True)
         found = self._run(COLOURS, "svg")
         self.measure("plain", False)
-        self.open_as_phone()
         return _lines(found["violations"]) + _lines(found["incomplete"])
 
     def forced(self) -> list[str]:
         """Return what axe finds where the reader's own colours replace ours; the page is spoilt."""
-        self.page.emulate_media(forced_colors="active", color_scheme="light")
+        self._emulate(forced_colors="active")
         self.width(2000)
         self.measure("plain", True)
         self.measure("painted")
         found = self._run(COLOURS, "svg")
         self.measure("plain", False)
-        self.open_as_phone()
         return _lines(found["violations"]) + _lines(found["incomplete"])
 
-    def open_as_phone(self) -> None:
-        """Go back to a phone in daylight."""
-        self.page.emulate_media(color_scheme="light", forced_colors="none", reduced_motion="reduce")
-        self.width(390)
+    def as_phone(self, width: int = 390, height: int = 844) -> None:
+        """Show the page in daylight, as a phone does unless told otherwise."""
+        self._emulate()
+        self.width(width, height)
+
+    def _emulate(self, **more: Any) -> None:
+        wanted = {"color_scheme": "light", "forced_colors": "none", "reduced_motion": "reduce"}
+        wanted |= more
+        if wanted != self.emulated:
+            self.page.emulate_media(**wanted)
+            self.emulated = wanted
 
     def _run(self, options: dict[str, Any], without: str = "#nothing") -> dict[str, Any]:
         if not self.page.evaluate("() => Boolean(window.axe)"):
@@ -99,4 +106,7 @@ class Judge:
         return self.page.evaluate(f"told => measure.{what}(...told)", list(told))
 
     def width(self, px: int, height: int = 844) -> None:
-        self.page.set_viewport_size({"width": px, "height": height})
+        """Make the window so wide; a change lays the page out anew and is not made for nothing."""
+        if (px, height) != self.size:
+            self.page.set_viewport_size({"width": px, "height": height})
+            self.size = (px, height)

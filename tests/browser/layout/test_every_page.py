@@ -4,7 +4,7 @@ import pytest
 
 from tests.browser.layout.judge import ALL_RULES, Judge
 
-WIDTHS = (320, 360, 390, 768, 1280)
+WIDTHS = (1280, 768, 390, 360, 320)
 pytestmark = pytest.mark.browser
 
 
@@ -13,6 +13,7 @@ def told(faults: list[str]) -> str:
 
 
 def test_axe_finds_nothing_in_light(judge: Judge) -> None:
+    judge.as_phone()
     faults = judge.axe(ALL_RULES)
     assert not faults, told(faults)
 
@@ -31,39 +32,38 @@ def test_no_text_is_lost_under_forced_colours(judge: Judge) -> None:
 def test_no_width_makes_it_scroll_sideways(judge: Judge) -> None:
     faults = []
     for width in WIDTHS:
-        judge.width(width)
+        judge.as_phone(width)
         faults += [f"{width}: {fault}" for fault in judge.measure("sideways")]
-    judge.width(390)
     assert not faults, told(faults)
 
 
 def test_wider_spacing_of_the_text_cuts_nothing_and_needs_no_sideways_scroll(judge: Judge) -> None:
-    judge.width(320)
+    judge.as_phone(320)
     judge.measure("spaced", True)
     faults = judge.measure("sideways") + judge.measure("cut")
     judge.measure("spaced", False)
-    judge.width(390)
     assert not faults, told(faults)
 
 
 def test_a_thumb_finds_every_target(judge: Judge) -> None:
+    judge.as_phone()
     faults = judge.measure("small", 44)
-    assert not faults, told(faults)
-
-
-@pytest.mark.parametrize("size", [(390, 844), (1280, 720), (320, 256)], ids=str)
-def test_what_has_focus_is_marked_and_never_covered(judge: Judge, size: tuple[int, int]) -> None:
-    judge.width(*size)
-    judge.page.keyboard.press("Tab")
-    faults = judge.measure("walk")
-    judge.width(390)
     assert not faults, told(faults)
 
 
 def test_the_main_action_is_under_the_thumb(judge: Judge) -> None:
     """On pages of the customer's it sticks to the foot, or stands in the lower half."""
+    judge.as_phone()
     action = judge.measure("mainAction")
     if judge.shown.room == "intake" and action:
         assert action["sticks"] or action["at"] > 0.5, action
     if judge.shown.name == "landing":
         assert 0.5 < action["at"] < 1, action
+
+
+@pytest.mark.parametrize("size", [(390, 844), (1280, 720), (320, 256)], ids=str)
+def test_what_has_focus_is_marked_and_never_covered(judge: Judge, size: tuple[int, int]) -> None:
+    judge.as_phone(*size)
+    judge.page.keyboard.press("Tab")
+    faults = judge.measure("walk")
+    assert not faults, told(faults)
