@@ -21,7 +21,9 @@ LEAST_DEVIATION = 0.02  # of the logarithm; so that equal records put nothing as
 PRIOR_DEVIATION = 0.25  # how far shops' paces lie around the prior (log); common practice
 WEIGHT_OF_PRIOR_SPREAD = 10.0  # visits that the prior spread is worth; common practice
 WEIGHT_OF_PRIOR_RATE = 50.0  # inspections that the prior rework rate is worth; common practice
-STEP = 10.0  # working minutes of margin, per broken promise
+FIRST_STEP, LEAST_STEP = 10.0, 4.0  # working minutes of margin, per broken promise
+FAST = 50  # promises before the step begins to shrink
+DECAY = 0.6  # how the step shrinks: a little faster than the root of the promises so far
 LEAST_MARGIN, MOST_MARGIN = -120.0, 900.0  # a percentile too late by two hours; a day and a half
 
 
@@ -99,22 +101,38 @@ def learn_rate(times: int, of: int, prior: float) -> Rate:
 def learn_margin(kept: Iterable[bool], percent: float, start: float) -> float:
     """Learn the margin of promises from whether each one so far was kept, oldest first.
 
-    One small step a promise, up after a broken one and down, far less, after a kept one, so that
-    the long-run share of kept ones is `percent` whatever the forecast gets wrong (adaptive
-    conformal inference: Gibbs and Candès 2021, Adaptive conformal inference under distribution
-    shift, NeurIPS 34, eq. 2; here on the margin itself, in working minutes). The whole history
-    counts: started anew from a window it would forget why it stands where it does.
+    One small step a promise (`margin_step`), up after a broken one and down, far less, after a kept
+    one, so that the long-run share of kept ones is `percent` whatever the forecast gets wrong
+    (adaptive conformal inference: Gibbs and Candès 2021, Adaptive conformal inference under
+    distribution shift, NeurIPS 34, eq. 2; here on the margin itself, in working minutes). The whole
+    history counts: started anew from a window it would forget why it stands where it does.
     """
     may_miss = 1 - percent / 100
     at = start
-    for one in kept:
-        at = next_margin(at, may_miss, kept=one)
+    for so_far, one in enumerate(kept):
+        at = next_margin(at, may_miss, so_far, kept=one)
     return at
 
 
-def next_margin(margin: float, may_miss: float, *, kept: bool) -> float:
-    """Return the margin after one more promise, `may_miss` being the share that may break."""
-    return min(MOST_MARGIN, max(LEAST_MARGIN, margin + STEP * ((not kept) - may_miss)))
+def next_margin(margin: float, may_miss: float, so_far: int, *, kept: bool) -> float:
+    """Return the margin after one more promise, `may_miss` being the share that may break.
+
+    `so_far` promises taught it before.
+    """
+    move = margin_step(so_far) * ((not kept) - may_miss)
+    return min(MOST_MARGIN, max(LEAST_MARGIN, margin + move))
+
+
+def margin_step(so_far: int) -> float:
+    """Return the step after `so_far` promises: long in a new shop, then shorter, never tiny.
+
+    A margin that wanders costs: the promises that it keeps while it stands too high are fewer than
+    those that it breaks by as much too low. Steps that decay as t to the power of −1/2 − ε let it
+    settle, and the share holds all the same (Angelopoulos, Barber and Bates 2024, Online conformal
+    prediction with decaying step sizes, arXiv 2402.01139). Here they end at a floor, so that a
+    shop whose ways change is still followed.
+    """
+    return max(LEAST_STEP, FIRST_STEP * math.pow(min(1.0, FAST / (so_far + 1)), DECAY))
 
 
 def weighted_median(values: Sequence[float], weights: Sequence[float]) -> float:

@@ -125,7 +125,9 @@ class OurPromise:
     def learn(self, shop: Shop, order: Order) -> None:
         """Take notice of a finished order."""
         assert order.done is not None
-        self.margin = next_margin(self.margin, 1 - KEEP, kept=order.done <= order.due)
+        self.margin = next_margin(
+            self.margin, 1 - KEEP, self.finished, kept=order.done <= order.due
+        )
         self.finished += 1
         if self.finished % LEARN_EVERY == 0:
             self.stations = self._learned(shop)
