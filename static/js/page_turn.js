@@ -37,7 +37,7 @@ function forField(event, { field, typing }) {
   return event.key.length === 1 && (target === field || !target.matches(typing));
 }
 
-/** The old page: keys for the field go nowhere, and the next page says so. @param {Desk} desk */
+/** The old page: keys for the field go nowhere, and the next page says so. @param {Desk} desk @returns {() => void} */
 function leave(desk) {
   const { form, field, again } = desk;
   let leaving = 0;
@@ -55,11 +55,14 @@ function leave(desk) {
     sessionStorage.setItem(LOST, "yes");
     again();
   };
-  addEventListener("beforeunload", () => {
+  const turn = () => {
     clearTimeout(leaving);
     delete form.dataset.hears;
     leaving = window.setTimeout(stay, STILL_HERE_MS);
-  });
+  };
+  // the browser says so late: keys may come between a form that was sent and this event
+  addEventListener("beforeunload", turn);
+  addEventListener("submit", (event) => event.defaultPrevented || turn());
   addEventListener("pageshow", () => leaving && stay());
   addEventListener("keydown", (event) => leaving && forField(event, desk) && drop(event), {
     capture: true,
@@ -68,6 +71,7 @@ function leave(desk) {
   addEventListener("submit", (event) => leaving && event.target === form && drop(event), {
     capture: true,
   });
+  return turn;
 }
 
 /** The new page: what began too early is asked for again. @param {Desk} desk */
@@ -101,8 +105,8 @@ function arrive({ form, field, again }) {
   );
 }
 
-/** Watches over the field while pages turn. @param {Desk} desk */
+/** Watches over the field while pages turn; returns what a script calls that turns one itself. @param {Desk} desk */
 export function watchTurns(desk) {
   arrive(desk);
-  leave(desk);
+  return leave(desk);
 }

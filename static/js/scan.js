@@ -125,7 +125,7 @@ function counts() {
 
 if (form && field) {
   const again = () => say(form.dataset.again ?? "", "stop");
-  watchTurns({ form, field, typing: TYPING, again });
+  const turn = watchTurns({ form, field, typing: TYPING, again });
   form.addEventListener("submit", (event) => {
     // a page may have a use of its own for what was typed
     if (event.defaultPrevented) return;
@@ -137,6 +137,7 @@ if (form && field) {
     const goes = stationsPage(typed);
     if (goes) {
       event.preventDefault();
+      turn();
       location.assign(goes);
     } else if (tick(typed)) {
       event.preventDefault();

@@ -55,8 +55,8 @@ def test_an_old_page_takes_no_more_keys_and_the_new_one_says_so(live, unit) -> N
     page.route("**/counter/scan", hold, times=1)
     with page.expect_request("**/counter/scan"):
         scan(page, "101")
-    page.keyboard.type("102")
-    page.keyboard.press("Enter")
+        page.keyboard.type("102")
+        page.keyboard.press("Enter")
     held[0].continue_()
     says(page, "Tag 101 is on part 1")
     says(page, AGAIN)
@@ -75,3 +75,23 @@ def test_a_page_that_stays_after_all_takes_scans_again(live, unit) -> None:
     says(page, AGAIN)
     scan(page, "102")
     says(page, "Prep → Blast")
+
+
+# what a scanner types right behind its Enter, before the browser has begun to leave
+AT_ONCE = """() => {
+  const field = document.querySelector("#scan");
+  field.value = "AT-COAT";
+  field.form.requestSubmit();
+  const key = new KeyboardEvent("keydown", { key: "1", bubbles: true, cancelable: true });
+  return field.dispatchEvent(key);
+}"""
+
+
+@pytest.mark.parametrize("place", ["arriving", "floor"])
+def test_a_page_is_old_from_the_enter_on(live, unit, place) -> None:
+    a_job_in_work(unit)
+    page = enter(live.person("desktop"), at=f"/counter/{place}")
+    expect(page.locator("form[data-hears]")).to_be_visible()
+    assert not page.evaluate(AT_ONCE)
+    page.wait_for_url("**/floor?at=coat")
+    says(page, AGAIN)
