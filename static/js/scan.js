@@ -3,7 +3,6 @@
  * Without this script the field is an ordinary form and everything still works.
  */
 import { kept, send } from "./offline_scans.js";
-import { watchTurns } from "./page_turn.js";
 import { namesAPart, paper, station, tag, whole } from "./scan_forms.js";
 
 // no hand types like this: a scanner that sends no Enter is done when it falls silent
@@ -124,8 +123,6 @@ function counts() {
 }
 
 if (form && field) {
-  const again = () => say(form.dataset.again ?? "", "stop");
-  const turn = watchTurns({ form, field, typing: TYPING, again });
   form.addEventListener("submit", (event) => {
     // a page may have a use of its own for what was typed
     if (event.defaultPrevented) return;
@@ -137,7 +134,7 @@ if (form && field) {
     const goes = stationsPage(typed);
     if (goes) {
       event.preventDefault();
-      turn();
+      dispatchEvent(new Event("turn"));
       location.assign(goes);
     } else if (tick(typed)) {
       event.preventDefault();

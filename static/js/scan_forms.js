@@ -69,6 +69,15 @@ export function whole(typed) {
   return link || code || namesAPart(text) || LAYOUTS.some((keys) => LABEL.test(keys(text)));
 }
 
+/**
+ * Whether its beginning may be missing without anybody seeing it: a number, or a code that fails
+ * its check. A station or a name stands for itself. @param {string} typed
+ */
+export function mayBeCut(typed) {
+  if (tag(typed)) return true;
+  return /\d/.test(typed) && !whole(typed);
+}
+
 /** A film reading in µm as a gauge types it, or "". @param {string} typed */
 export function reading(typed) {
   const text = plain(typed);
