@@ -9,7 +9,7 @@
 {
   const LOST = "scan-lost";
   // no scanner leaves more between two keys: after so long a silence nothing came before
-  const BETWEEN_KEYS_MS = 100;
+  const BETWEEN_KEYS_MS = 50;
   // a page that is still here was not turned after all: a file was fetched, or the way was barred
   const STILL_HERE_MS = 3000;
   const capture = { capture: true };
@@ -88,14 +88,16 @@
 
   addEventListener("keydown", (event) => leaving && forField(event) && drop(event), capture);
   addEventListener("input", ({ target }) => {
-    if (target === field()) early = field().value !== "" && (early || !hears);
+    if (target !== field()) return;
+    // one key after the other; what is there at once was pasted, and is whole
+    early = field().value !== "" && (early || (!hears && field().value.length === 1));
   });
   addEventListener(
     "submit",
     (event) => {
       if (event.target !== form()) return;
       if (leaving) drop(event);
-      else if (!looked && (early || !hears)) {
+      else if (!looked && (early || (!hears && !field().value))) {
         stop(event);
         early = false;
         look();

@@ -3,6 +3,7 @@
  * Without this script the field is an ordinary form and everything still works.
  */
 import { kept, send } from "./offline_scans.js";
+import { refresh } from "./refresh.js";
 import { namesAPart, paper, station, tag, whole } from "./scan_forms.js";
 
 // no hand types like this: a scanner that sends no Enter is done when it falls silent
@@ -57,13 +58,8 @@ function count() {
 }
 
 /** Shows what the server says now, without leaving the page. @param {string} address */
-export async function refresh(address) {
-  const answer = await fetch(address, { headers: { Accept: "text/html" } });
-  if (!answer.ok || answer.redirected) return;
-  const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
-  const now = document.querySelector("#main");
-  const then = fresh.querySelector("#main");
-  if (now && then) now.replaceChildren(...then.childNodes);
+async function show(address) {
+  await refresh(address);
   undo();
 }
 
@@ -117,6 +113,13 @@ function stationsPage(typed) {
   return /** @type {HTMLAnchorElement | null} */ (link)?.href.replace(/#.*/, "");
 }
 
+/** Whether a scan counts where it is made, without leaving the page. @param {string} typed */
+function countsHere(typed) {
+  const place = form?.dataset.scan ?? "";
+  // at check-in a paper tag chooses its part, by an address of its own
+  return place.startsWith("check-in:") ? tag(typed) !== "" : counts() && namesAPart(typed);
+}
+
 /** A place that counts by itself: a station that is chosen, or a run. Inspection opens a page. */
 function counts() {
   return /^(floor:(?!inspect).|run:)/.test(form?.dataset.scan ?? "");
@@ -139,10 +142,10 @@ if (form && field) {
     } else if (tick(typed)) {
       event.preventDefault();
       field.value = "";
-    } else if (counts() && namesAPart(typed)) {
+    } else if (countsHere(typed)) {
       event.preventDefault();
       field.value = "";
-      send(form, typed, { say, refresh });
+      send(form, typed, { say, refresh: show });
     }
   });
   // a scanner types wherever the focus is: on a button or a link its keys belong to the field
@@ -161,7 +164,7 @@ if (form && field) {
   });
   document.addEventListener("change", count);
   sendAfterBurst(form, field);
-  kept(form, { say, refresh });
+  kept(form, { say, refresh: show });
   undo();
   come();
   // a page of the counter can then be opened without a network: one that keeps scans
@@ -173,9 +176,11 @@ if (form && field) {
     eye.addEventListener("click", async () => {
       const camera = await import("./camera.js");
       camera.toggle((/** @type {string} */ text) => {
+        // where it counts the camera stays for the next one
+        const stays = countsHere(text) || document.querySelector("input[data-tick]") !== null;
         field.value = text;
         form.requestSubmit();
-        return counts() || document.querySelector("input[data-tick]") !== null;
+        return stays;
       }, say);
     });
   }

@@ -5,7 +5,7 @@ from playwright.sync_api import Route, expect
 
 from portal.shop.moves import PartStage
 from portal.store.tables import Part
-from tests.browser.staff import enter, says, scan
+from tests.browser.staff import enter, hears, says, scan
 from tests.factories import a_booked_job, a_job_in_work, stages
 
 pytestmark = pytest.mark.browser
@@ -46,7 +46,7 @@ def test_a_code_proves_by_itself_that_nothing_is_missing(live, unit) -> None:
 
 def test_an_old_page_takes_no_more_keys_and_the_new_one_says_so(live, unit) -> None:
     job = a_booked_job(unit)
-    page = enter(live.person("desktop"), at=f"/counter/job/{job.code}/check-in")
+    page = enter(live.person("desktop"))
     held: list[Route] = []
 
     def hold(route: Route) -> None:
@@ -54,15 +54,15 @@ def test_an_old_page_takes_no_more_keys_and_the_new_one_says_so(live, unit) -> N
 
     page.route("**/counter/scan", hold, times=1)
     with page.expect_request("**/counter/scan"):
-        scan(page, "101")
+        scan(page, job.code)
         page.keyboard.type("102")
         page.keyboard.press("Enter")
     held[0].continue_()
-    says(page, "Tag 101 is on part 1")
+    page.wait_for_url("**/check-in")
     says(page, AGAIN)
+    assert tags_of(unit, job) == [None] * 4
     scan(page, "102")
-    says(page, "Tag 102 is on part 2")
-    assert tags_of(unit, job) == ["101", "102", None, None]
+    says(page, "Tag 102 is on part 1")
 
 
 def test_a_page_that_stays_after_all_takes_scans_again(live, unit) -> None:
@@ -95,3 +95,39 @@ def test_a_page_is_old_from_the_enter_on(live, unit, place) -> None:
     assert not page.evaluate(AT_ONCE)
     page.wait_for_url("**/floor?at=coat")
     says(page, AGAIN)
+
+
+def test_tags_at_check_in_may_follow_each_other_without_a_pause(live, unit) -> None:
+    job = a_booked_job(unit)
+    page = enter(live.person("phone"), at=f"/counter/job/{job.code}/check-in")
+    page.get_by_text("Stamps and cast dates").click()
+    page.get_by_label("Part 1", exact=True).fill("0423 A")
+    page.locator("h1").click()
+    hears(page)
+    for tag in ("101", "102", "103", "104"):
+        page.keyboard.type(tag)
+        page.keyboard.press("Enter")
+    says(page, "Tag 104 is on part 4. All tagged.")
+    expect(page.locator(".parts .tag")).to_have_text(["101", "102", "103", "104"])
+    assert tags_of(unit, job) == ["101", "102", "103", "104"]
+    # what was typed and not sent is still there
+    expect(page.get_by_label("Part 1", exact=True)).to_have_value("0423 A")
+    expect(page.locator(".scan-label")).to_have_text("Scan or type")
+
+
+def test_a_chosen_part_takes_one_tag_and_a_refused_tag_leaves_it_chosen(live, unit) -> None:
+    other = a_job_in_work(unit)
+    job = a_booked_job(unit)
+    page = enter(live.person("desktop"), at=f"/counter/job/{job.code}/check-in")
+    scan(page, f"{job.code}-3")
+    page.wait_for_url("**/check-in?part=3")
+    scan(page, "101")
+    says(page, f"{other.code[:4]}-{other.code[4:]}")
+    expect(page.locator(".scan-label")).to_have_text("Tag for part 3")
+    scan(page, "111")
+    says(page, "Tag 111 is on part 3")
+    expect(page.locator(".scan-label")).to_have_text("Scan the tags")
+    assert page.url.endswith("/check-in")
+    scan(page, "112")
+    says(page, "Tag 112 is on part 1")
+    assert tags_of(unit, job) == ["112", None, "111", None]
