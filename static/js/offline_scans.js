@@ -2,6 +2,8 @@
  * Scans that a phone keeps while the network is gone: shown, and sent in order, each once.
  * Every scan carries an id of its own; the server counts an id once, however often it comes.
  */
+import { beside } from "./refresh.js";
+
 const KEY = "scans-kept";
 const BY = "scans-by";
 const AGAIN_MS = 4000;
@@ -93,7 +95,7 @@ async function flush(form, hands) {
   } finally {
     running = false;
   }
-  if (read().length && !timer) flush(form, hands);
+  if (read().length && !timer) await flush(form, hands);
 }
 
 /** @param {HTMLFormElement} form @param {Hands} hands @param {{says: string, kind: string, moved: number[]}[]} results @param {string[]} forOthers */
@@ -121,7 +123,7 @@ export function send(form, typed, hands) {
   write([...read(), { scan_id: freshId(), where, q: typed, by }]);
   // a part that was chosen at check-in takes one tag, not the next one too
   form.dataset.scan = where.split(":").slice(0, 2).join(":");
-  flush(form, hands);
+  beside(flush(form, hands));
 }
 
 /** Picks up what an earlier page has kept. @param {HTMLFormElement} form @param {Hands} hands */

@@ -2,11 +2,62 @@
  * Brings the page up to what the server says now without turning it: no scan is cut, the place
  * on the page stays, and so does what is typed and not sent.
  */
+
+const CHANGES_BY_ITSELF = ["csrf_token", "once", "seen"];
+/** @type {Promise<unknown> | null} */
+let goesOn = null;
+let pressed = false;
+
+/**
+ * Names what goes on beside the page. A press that says which state of the job it has seen waits
+ * for it: else it would be told of our own scan as of somebody else's. @param {Promise<unknown>} work
+ */
+export function beside(work) {
+  const all = Promise.allSettled([goesOn, work]).then(() => {
+    if (goesOn === all) goesOn = null;
+  });
+  goesOn = all;
+}
+
+addEventListener(
+  "submit",
+  async (event) => {
+    const form = /** @type {HTMLFormElement} */ (event.target);
+    if (!goesOn || !form.closest("#main") || !form.elements.namedItem("seen")) return;
+    event.preventDefault();
+    event.stopImmediatePropagation();
+    const wanted = meaning(form);
+    while (goesOn) await goesOn;
+    const forms = /** @type {NodeListOf<HTMLFormElement>} */ (
+      document.querySelectorAll("#main form")
+    );
+    [...forms].find((one) => meaning(one) === wanted)?.requestSubmit();
+  },
+  { capture: true },
+);
+
+/** What a form is about, whatever the state of the job. @param {HTMLFormElement} form */
+function meaning(form) {
+  const values = [...new FormData(form)].filter(([name]) => !CHANGES_BY_ITSELF.includes(name));
+  return JSON.stringify([form.getAttribute("action"), values]);
+}
+
+addEventListener("pointerdown", () => (pressed = true), { capture: true });
+for (const kind of ["pointerup", "pointercancel"]) {
+  addEventListener(kind, () => (pressed = false), { capture: true });
+}
+
+/** Waits until no finger is on the page: a button that is swapped under it would not be pressed. */
+async function untouched() {
+  for (let n = 0; pressed && n < 100; n++) await new Promise((go) => setTimeout(go, 20));
+}
+
 /** Shows what the server says now, without leaving the page. @param {string} address */
 export async function refresh(address) {
   const answer = await fetch(address, { headers: { Accept: "text/html" } });
   if (!answer.ok || answer.redirected) return;
   const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
+  await untouched();
   const now = document.querySelector("#main");
   const then = fresh.querySelector("#main");
   if (now && then) {

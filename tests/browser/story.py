@@ -113,7 +113,7 @@ class Hand:
         """Type as a scanner does: nothing is clicked first, the field has the focus."""
         hears(self.page, js=self.js)
         self.page.keyboard.type(text)
-        # with script a tag at check-in, on a station or a run goes out beside the page; all else opens one
+        # with script a tag at check-in, on a station or a run goes out beside the page
         beside = self.js and not text.startswith("AT-") and BESIDE.search(self.page.url)
         went = (
             self.page.expect_response("**/counter/scans")

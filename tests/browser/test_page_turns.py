@@ -3,10 +3,10 @@
 import pytest
 from playwright.sync_api import Route, expect
 
-from portal.shop.moves import PartStage
+from portal.shop.moves import JobState, PartStage
 from portal.store.tables import Part
 from tests.browser.staff import enter, hears, says, scan
-from tests.factories import a_booked_job, a_job_in_work, stages
+from tests.factories import a_booked_job, a_job_in_work, stages, state
 
 pytestmark = pytest.mark.browser
 AGAIN = "Scan that again."
@@ -131,3 +131,24 @@ def test_a_chosen_part_takes_one_tag_and_a_refused_tag_leaves_it_chosen(live, un
     scan(page, "112")
     says(page, "Tag 112 is on part 1")
     assert tags_of(unit, job) == ["112", None, "111", None]
+
+
+def test_a_press_right_behind_the_last_tag_waits_for_it(live, unit) -> None:
+    job = a_booked_job(unit)
+    page = enter(live.person("desktop"), at=f"/counter/job/{job.code}/check-in")
+    page.get_by_role("button", name="All 4 as declared").click()
+    expect(page.get_by_role("button", name="Receive and start")).to_be_visible()
+    held: list[Route] = []
+
+    def hold(route: Route) -> None:
+        held.append(route)
+
+    page.route("**/counter/scans", hold, times=1)
+    scan(page, "101")
+    for tag in ("102", "103", "104"):
+        page.keyboard.type(tag)
+        page.keyboard.press("Enter")
+    page.get_by_role("button", name="Receive and start").click()
+    held[0].continue_()
+    says(page, "Received. Work has started.")
+    assert state(unit, job) is JobState.IN_WORK
