@@ -8,9 +8,11 @@ const KEY = "scans-kept";
 const BY = "scans-by";
 const AGAIN_MS = 4000;
 const AT_ONCE = 200;
+// whoever scans one tag after the other looks up now and then
+const STAYS_MS = 8000;
 
 /** @typedef {{scan_id: string, where: string, q: string, by: string}} Scan */
-/** @typedef {{say: (text: string, kind: string) => void, refresh: (address: string) => Promise<void>}} Hands */
+/** @typedef {{say: (text: string, kind: string, before?: string) => void, refresh: (address: string) => Promise<void>}} Hands */
 
 /** @returns {Scan[]} */
 function read() {
@@ -56,6 +58,7 @@ function show(form, why) {
 }
 
 let running = false;
+let refused = { text: "", at: 0 };
 let timer = 0;
 
 /** Sends what is kept, in order; what could not be sent stays. @param {HTMLFormElement} form @param {Hands} hands */
@@ -103,7 +106,14 @@ async function tell(form, hands, results, forOthers) {
   const wrong = results.filter((one) => one.kind === "stop");
   const last = results.at(-1);
   const says = wrong.length ? wrong.map((one) => one.says) : last ? [last.says] : [];
-  hands.say([...says, ...forOthers].join(" "), wrong.length ? "stop" : (last?.kind ?? "tell"));
+  const text = [...says, ...forOthers].join(" ");
+  if (wrong.length) {
+    refused = { text, at: Date.now() };
+    hands.say(text, "stop");
+  } else {
+    const stays = Date.now() - refused.at < STAYS_MS;
+    hands.say(text, last?.kind ?? "tell", stays ? refused.text : "");
+  }
   const address = new URL(location.href);
   const moved = results.flatMap((one) => one.moved ?? []);
   if (moved.length) address.searchParams.set("moved", moved.join(","));

@@ -14,8 +14,10 @@ const TYPING = "input:not([type=radio],[type=checkbox]),textarea,select,[content
 const form = /** @type {HTMLFormElement | null} */ (document.querySelector("form[data-scan]"));
 const field = /** @type {HTMLInputElement | null} */ (document.querySelector("#scan"));
 
-/** @param {string} text @param {string} kind */
-export function say(text, kind) {
+/** Tells how a scan went; `before` is a refusal that must not be missed. @param {string} text @param {string} kind @param {string} before */
+export function say(text, kind, before = "") {
+  const earlier = document.querySelector("[data-scan-before]");
+  if (earlier) earlier.textContent = before;
   const place = /** @type {HTMLElement | null} */ (document.querySelector("[data-scan-says]"));
   if (!place) return;
   place.textContent = text;

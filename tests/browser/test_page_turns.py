@@ -115,6 +115,17 @@ def test_tags_at_check_in_may_follow_each_other_without_a_pause(live, unit) -> N
     expect(page.locator(".scan-label")).to_have_text("Scan or type")
 
 
+def test_a_refused_tag_stays_to_be_read_when_the_next_one_counts(live, unit) -> None:
+    other = a_job_in_work(unit)
+    job = a_booked_job(unit)
+    page = enter(live.person("phone"), at=f"/counter/job/{job.code}/check-in")
+    scan(page, "101")
+    says(page, other.code[:4])
+    scan(page, "111")
+    says(page, "Tag 111 is on part 1")
+    expect(page.locator("[data-scan-before]")).to_contain_text(other.code[:4])
+
+
 def test_a_chosen_part_takes_one_tag_and_a_refused_tag_leaves_it_chosen(live, unit) -> None:
     other = a_job_in_work(unit)
     job = a_booked_job(unit)
