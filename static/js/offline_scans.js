@@ -118,21 +118,13 @@ async function tell(form, hands, results, forOthers) {
   const moved = results.flatMap((one) => one.moved ?? []);
   if (moved.length) address.searchParams.set("moved", moved.join(","));
   else address.searchParams.delete("moved");
-  if (!wrong.length && form.dataset.scan?.startsWith("check-in:")) {
-    // the part that was chosen has its tag now
-    address.searchParams.delete("part");
-    history.replaceState(null, "", address);
-  }
   await hands.refresh(address.href).catch(() => {});
 }
 
 /** Takes one scan: kept first, then sent. @param {HTMLFormElement} form @param {string} typed @param {Hands} hands */
 export function send(form, typed, hands) {
   const by = form.dataset.by ?? sessionStorage.getItem(BY) ?? "";
-  const where = form.dataset.scan ?? "";
-  write([...read(), { scan_id: freshId(), where, q: typed, by }]);
-  // a part that was chosen at check-in takes one tag, not the next one too
-  form.dataset.scan = where.split(":").slice(0, 2).join(":");
+  write([...read(), { scan_id: freshId(), where: form.dataset.scan ?? "", q: typed, by }]);
   beside(flush(form, hands));
 }
 

@@ -118,8 +118,9 @@ function stationsPage(typed) {
 /** Whether a scan counts where it is made, without leaving the page. @param {string} typed */
 function countsHere(typed) {
   const place = form?.dataset.scan ?? "";
-  // at check-in a paper tag chooses its part, by an address of its own
-  return place.startsWith("check-in:") ? tag(typed) !== "" : counts() && namesAPart(typed);
+  // at check-in a paper tag chooses its part by an address of its own, which takes one tag alone
+  if (/^check-in:[^:]+$/.test(place)) return tag(typed) !== "";
+  return counts() && namesAPart(typed);
 }
 
 /** A place that counts by itself: a station that is chosen, or a run. Inspection opens a page. */

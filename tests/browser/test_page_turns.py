@@ -1,7 +1,7 @@
 """A scan is never cut by a page that turns: of tag 1012 no "12" is left over for another part."""
 
 import pytest
-from playwright.sync_api import Route, expect
+from playwright.sync_api import Page, Route, expect
 
 from portal.shop.moves import JobState, PartStage
 from portal.store.tables import Part
@@ -10,6 +10,23 @@ from tests.factories import a_booked_job, a_job_in_work, stages, state
 
 pytestmark = pytest.mark.browser
 AGAIN = "Scan that again."
+
+
+class Held:
+    """A request that waits on its way to the server until it is let go."""
+
+    def __init__(self) -> None:
+        self._routes: list[Route] = []
+
+    def __call__(self, route: Route) -> None:
+        self._routes.append(route)
+
+    def let_go(self, page: Page) -> None:
+        for _ in range(600):
+            if self._routes:
+                break
+            page.wait_for_timeout(50)
+        self._routes[0].continue_()
 
 
 def tags_of(unit, job) -> list[str | None]:
@@ -47,17 +64,12 @@ def test_a_code_proves_by_itself_that_nothing_is_missing(live, unit) -> None:
 def test_an_old_page_takes_no_more_keys_and_the_new_one_says_so(live, unit) -> None:
     job = a_booked_job(unit)
     page = enter(live.person("desktop"))
-    held: list[Route] = []
-
-    def hold(route: Route) -> None:
-        held.append(route)
-
-    page.route("**/counter/scan", hold, times=1)
-    with page.expect_request("**/counter/scan"):
-        scan(page, job.code)
-        page.keyboard.type("102")
-        page.keyboard.press("Enter")
-    held[0].continue_()
+    held = Held()
+    page.route("**/counter/scan", held, times=1)
+    scan(page, job.code)
+    page.keyboard.type("102")
+    page.keyboard.press("Enter")
+    held.let_go(page)
     page.wait_for_url("**/check-in")
     says(page, AGAIN)
     assert tags_of(unit, job) == [None] * 4
@@ -149,17 +161,13 @@ def test_a_press_right_behind_the_last_tag_waits_for_it(live, unit) -> None:
     page = enter(live.person("desktop"), at=f"/counter/job/{job.code}/check-in")
     page.get_by_role("button", name="All 4 as declared").click()
     expect(page.get_by_role("button", name="Receive and start")).to_be_visible()
-    held: list[Route] = []
-
-    def hold(route: Route) -> None:
-        held.append(route)
-
-    page.route("**/counter/scans", hold, times=1)
+    held = Held()
+    page.route("**/counter/scans", held, times=1)
     scan(page, "101")
     for tag in ("102", "103", "104"):
         page.keyboard.type(tag)
         page.keyboard.press("Enter")
     page.get_by_role("button", name="Receive and start").click()
-    held[0].continue_()
+    held.let_go(page)
     says(page, "Received. Work has started.")
     assert state(unit, job) is JobState.IN_WORK

@@ -1,11 +1,14 @@
 """The demo: what `make demo` fills is whole, and what it shows is what it says."""
 
+import shutil
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
 import sqlalchemy as sa
 
 from portal.cli.demo import PEOPLE, DayChance, prepare
+from portal.cli.opening import opened
 from portal.orders.books_late import late_jobs
 from portal.orders.learned import promises_kept
 from portal.orders.opening import open_unit
@@ -15,6 +18,7 @@ from portal.store.tables import Job
 
 # in the middle of a week without holidays, in the middle of the day
 TODAY = datetime(2026, 10, 14, 12, 30, tzinfo=UTC)
+DAY = timedelta(days=1)
 
 
 @pytest.fixture(scope="module")
@@ -66,8 +70,19 @@ def test_a_second_start_finds_it_as_it_was(demo) -> None:
         assert set(session.scalars(sa.select(Job.vehicle))) == {"blue van"}
 
 
-def test_on_another_day_it_is_made_anew_and_the_old_one_kept_beside(demo) -> None:
+def test_on_another_day_it_is_made_anew_and_the_old_one_kept_beside(demo, tmp_path) -> None:
     settings, _says, unit = demo
     unit.close()
-    prepare(settings, today=TODAY + timedelta(days=1))
+    prepare(replace(settings, seed_dir=_three_jobs(settings, tmp_path)), today=TODAY + DAY)
     assert (settings.data_dir / "portal.old.sqlite3").exists()
+    with opened(settings) as anew, anew.read() as session:
+        assert session.scalar(sa.select(sa.func.count()).select_from(Job)) == 3
+
+
+def _three_jobs(settings, folder):
+    """Return a seed like the demo's own with its first jobs alone: the whole is tested above."""
+    for name in ("shop.toml", "powders.csv"):
+        shutil.copy(settings.seed_dir / name, folder)
+    jobs = (settings.seed_dir / "jobs.toml").read_text(encoding="utf-8").split("[[job]]")
+    (folder / "jobs.toml").write_text("[[job]]".join(jobs[:4]), encoding="utf-8")
+    return folder

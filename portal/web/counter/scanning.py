@@ -105,26 +105,24 @@ def _counts_here(where: str, typed: str) -> bool:
 
 
 def _count(where: str, typed: str, scan_id: str | None) -> Response:
-    moved: tuple[int, ...] = ()
     try:
         counted = _place(where)(where, typed, scan_id, me())
     except Refusal as refusal:
         tell_refusal(refusal)
-    else:
-        moved = counted.moved
-        flash(told(counted.says), "tell" if counted.already else "go")
-    return _back_to(where, typed, moved)
+        return _back_to(where)
+    flash(told(counted.says), "tell" if counted.already else "go")
+    return _back_to(where, counted.moved, part=read_scan(typed).part)
 
 
-def _back_to(where: str, typed: str, moved: tuple[int, ...]) -> Response:
+def _back_to(where: str, moved: tuple[int, ...] = (), part: int | None = None) -> Response:
+    """Return to where a scan came from; at check-in a refused tag leaves its part chosen."""
     place, _sep, rest = where.partition(":")
     if place == "floor":
         return to("floor", at=rest, moved=",".join(map(str, moved)) or None)
     if place == "run":
         return to("run", run_id=rest)
-    code = rest.partition(":")[0]
-    part = read_scan(typed).part
-    return to("check_in", code=code, part=part or None)
+    code, _sep, chosen = rest.partition(":")
+    return to("check_in", code=code, part=(chosen if part is None else part) or None)
 
 
 def _open(typed: str) -> Response:
