@@ -120,12 +120,8 @@ function countsHere(typed) {
   const place = form?.dataset.scan ?? "";
   // at check-in a paper tag chooses its part by an address of its own, which takes one tag alone
   if (/^check-in:[^:]+$/.test(place)) return tag(typed) !== "";
-  return counts() && namesAPart(typed);
-}
-
-/** A place that counts by itself: a station that is chosen, or a run. Inspection opens a page. */
-function counts() {
-  return /^(floor:(?!inspect).|run:)/.test(form?.dataset.scan ?? "");
+  // a station that is chosen, or a run; inspection opens a page
+  return /^(floor:(?!inspect).|run:)/.test(place) && namesAPart(typed);
 }
 
 if (form && field) {

@@ -2,8 +2,6 @@
 
 from datetime import timedelta
 
-import pytest
-
 from portal.orders import floor
 from portal.shop.learning import ENOUGH
 from portal.shop.moves import JobState, PartStage
@@ -13,11 +11,6 @@ from tests.factories import WHEELS, a_booked_job, a_job_at
 from tests.page import checked_client, page_of
 
 BLASTED_ONE_BY_ONE = ENOUGH + 1
-
-
-@pytest.fixture
-def unit(app):
-    return app.extensions["unit"]
 
 
 def lines(page) -> dict[str, str]:

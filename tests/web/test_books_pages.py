@@ -12,11 +12,6 @@ from tests.factories import a_booked_job
 from tests.page import page_of
 
 
-@pytest.fixture
-def unit(app):
-    return app.extensions["unit"]
-
-
 def minimum(unit) -> int:
     with unit.read() as session:
         return unit.shop(session).tariff.minimum

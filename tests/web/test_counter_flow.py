@@ -10,7 +10,7 @@ from portal.orders import check_in, hand_back
 from portal.shop.codes import shown
 from portal.shop.moves import JobState, PartStage
 from portal.store.tables import Finding, Inspection, Job, Part, Photo
-from tests.cast import COUNTER, OFFICE, sign_in
+from tests.cast import OFFICE, sign_in
 from tests.factories import (
     a_booked_job,
     a_job_at,
@@ -21,16 +21,6 @@ from tests.factories import (
 )
 from tests.page import checked_client
 from tests.web.hand import Hand
-
-
-@pytest.fixture
-def unit(app):
-    return app.extensions["unit"]
-
-
-@pytest.fixture
-def hand(app) -> Hand:
-    return Hand(sign_in(app, checked_client(app), COUNTER))
 
 
 def a_photo() -> io.BytesIO:

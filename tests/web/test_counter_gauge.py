@@ -10,11 +10,6 @@ from tests.web.hand import Hand
 
 
 @pytest.fixture
-def unit(app):
-    return app.extensions["unit"]
-
-
-@pytest.fixture
 def hand(app) -> Hand:
     return Hand(sign_in(app, checked_client(app), FLOOR), "/counter/floor")
 

@@ -24,16 +24,6 @@ from tests.web.hand import Hand
 LISTS = ("arriving", "floor", "shelf", "oven", "strip-runs", "tags", "find", "station-labels")
 
 
-@pytest.fixture
-def unit(app):
-    return app.extensions["unit"]
-
-
-@pytest.fixture
-def hand(app) -> Hand:
-    return Hand(sign_in(app, checked_client(app), COUNTER))
-
-
 @pytest.mark.parametrize("name", LISTS)
 def test_an_empty_works_has_something_to_say_on_every_page(hand, name) -> None:
     hand.go(f"/counter/{name}")

@@ -1,22 +1,7 @@
 """One page's form sent twice, as the browser's Back brings it: another tag is another scan."""
 
-import pytest
-
 from portal.shop.moves import PartStage
-from tests.cast import COUNTER, sign_in
 from tests.factories import a_booked_job, a_job_in_work, events, stages
-from tests.page import checked_client
-from tests.web.hand import Hand
-
-
-@pytest.fixture
-def unit(app):
-    return app.extensions["unit"]
-
-
-@pytest.fixture
-def hand(app) -> Hand:
-    return Hand(sign_in(app, checked_client(app), COUNTER))
 
 
 def test_a_page_from_the_history_gives_the_next_tag_to_the_next_part(hand, unit) -> None:

@@ -34,11 +34,6 @@ LONG = (COMPLETE, CALIPERS, PAINTED, TWO_COATS, {**WHEELS, "count": 2}, {**WHEEL
 PAPERS = {"a4": (210, 297), "letter": (215.9, 279.4)}
 
 
-@pytest.fixture
-def unit(app):
-    return app.extensions["unit"]
-
-
 def slip_pdf(client, job, size="a4") -> bytes:
     answer = client.get(f"/J/{job.token}/slip.pdf?size={size}")
     assert answer.status_code == 200

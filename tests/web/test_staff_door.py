@@ -10,11 +10,6 @@ from tests.page import checked_client, page_of
 
 
 @pytest.fixture
-def unit(app):
-    return app.extensions["unit"]
-
-
-@pytest.fixture
 def door(app, client):
     add_staff(app)
     app.extensions["cast"] = True

@@ -28,11 +28,6 @@ DIGITS = "0123"
 PRIVATE = ("Robin", "Sample", "robin@example.com", "7700900123", "900123", "Brown estate", "ZZ99")
 
 
-@pytest.fixture
-def unit(app):
-    return app.extensions["unit"]
-
-
 def shown(client, job):
     answer = client.get(f"/J/{job.token}")
     assert answer.status_code == 200
