@@ -17,7 +17,7 @@ from portal.craft.parts import (
 )
 from portal.craft.say import Said, say
 
-COMMON_PRACTICE = say("common practice")
+COMMON_PRACTICE = say("General practice in the trade")
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,9 +37,9 @@ class RouteKind(Titled):
     NOTHING = "nothing", "Nothing to strip"
     PEEL = "peel", "Peel by hand"
     BLAST = "blast", "Blast only"
-    CHEMICAL = "chemical", "Chemical strip at an outside tank"
-    DEPLATE = "deplate", "De-plating by a specialist"
-    NOT_HERE = "not_here", "Not here"
+    CHEMICAL = "chemical", "Chemical stripping, at a partner company"
+    DEPLATE = "deplate", "Chrome stripping by a specialist"
+    NOT_HERE = "not_here", "We don't do this"
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,9 +192,9 @@ class PlaceRule:
 class CautionKind(Titled):
     """What a caution asks for."""
 
-    REFUSE = "refuse", "We can't take this"
-    PLACE = "place", "A rule of this place"
-    INSPECT = "inspect", "We look at it first"
+    REFUSE = "refuse", "We can't coat this"
+    PLACE = "place", "A rule in this country"
+    INSPECT = "inspect", "We check this first"
     CONFIRM = "confirm", "Please confirm"
     TELL = "tell", "Good to know"
 
@@ -202,12 +202,12 @@ class CautionKind(Titled):
 class About(Titled):
     """What a caution is about, and so where the customer can change it."""
 
-    PART = "part", "The part itself"
-    STATE = "state", "What is on it now"
+    PART = "part", "The part"
+    STATE = "state", "Old finish"
     ITEMS = "items", "What comes off"
     FINISH = "finish", "The finish"
-    PLACE = "place", "The rules of this place"
-    ORDER = "order", "The order as a whole"
+    PLACE = "place", "Rules in this country"
+    ORDER = "order", "The whole order"
 
 
 @dataclass(frozen=True, slots=True)

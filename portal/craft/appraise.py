@@ -56,7 +56,7 @@ def appraise(declared: Declared, practice: Practice) -> Appraisal:
 def _of_set(one: PartSet, number: int, declared: Declared, practice: Practice) -> SetAppraisal:
     at = f"sets[{number}]"
     if one.count < 1:
-        raise CraftError(say("How many? Please give a number from 1 up."), key=f"{at}.count")
+        raise CraftError(say("Enter how many, 1 or more."), key=f"{at}.count")
     try:
         surface = geometry.surface(one)
     except CraftError as error:

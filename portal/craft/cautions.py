@@ -69,7 +69,7 @@ def _caution(row: Mapping[str, Any], about: About) -> Caution:
         kind=CautionKind(row["kind"]),
         says=say(row["says"]),
         instead=told(row, "instead"),
-        source=say(row.get("source", "common practice")),
+        source=say(row.get("source", "General practice in the trade")),
         about=about,
     )
 
@@ -82,7 +82,7 @@ def of_route(way: StripRoute) -> tuple[Caution, ...]:
                 "metal",
                 CautionKind.REFUSE,
                 way.refused,
-                say("If you aren't sure of the metal, choose “don't know”: we'll look at it."),
+                say("Not sure of the metal? Choose “Don't know” and we'll check it."),
                 "DGUV Information 209-090 (magnesium); common practice",
             ),
         )
@@ -104,7 +104,7 @@ def of_items(part_set: PartSet, removals: Iterable[Removal]) -> tuple[Caution, .
             f"stays_{removal.item}",
             CautionKind.REFUSE,
             removal.why[0],
-            say("Have it taken off before you bring the part, or let us do it."),
+            say("Have it taken off before you bring the part, or ask us to do it."),
             removal.source,
             About.ITEMS,
         )
@@ -127,7 +127,7 @@ def of_heat(heat: Heat | None) -> tuple[Caution, ...]:
             "heat",
             CautionKind.REFUSE,
             heat.said[-1],
-            say("Or ask us for a powder that cures at a lower temperature."),
+            say("Or ask us about a powder that bakes at a lower temperature."),
             "published hardness tests on wheels; the limit is the works' own",
             About.FINISH,
         ),
@@ -138,7 +138,7 @@ def of_fit(part_set: PartSet, plan: CoatPlan | None) -> tuple[Caution, ...]:
     """Return what a film does to the gap beside the brake."""
     if plan is None or part_set.kind is not PartKind.WHEEL:
         return ()
-    key, source = f"brake_gap_{plan.film_um[1]}", say("arithmetic of the film")
+    key, source = f"brake_gap_{plan.film_um[1]}", say("calculated from the film thickness")
     return (Caution(key, CautionKind.TELL, brake_gap(plan), None, source, About.FINISH),)
 
 
@@ -150,14 +150,14 @@ def of_oven(
         return ()
     part, oven = sorted(surface.envelope_mm), sorted(oven_mm)
     instead = say(
-        "Ask a works with a larger oven, or bring the part in pieces if it can be taken apart."
+        "Ask a coating company with a larger oven. If the part comes apart, bring it in pieces."
     )
     found = []
     if any(size > room for size, room in zip(part, oven, strict=True)):
         found.append(Caution("oven_size", CautionKind.REFUSE, _too_large(part, oven), instead))
     if surface.mass_kg > oven_kg:
         says = say(
-            "The part weighs about {mass} kg; our oven and its rails bear {most} kg.",
+            "Too heavy for our oven: the part weighs about {mass} kg, the rails carry {most} kg.",
             mass=round(surface.mass_kg),
             most=round(oven_kg),
         )
@@ -169,7 +169,8 @@ def _too_large(part: list[float], oven: list[float]) -> Said:
     sizes = {f"p{i}": round(size) for i, size in enumerate(reversed(part))}
     room = {f"o{i}": round(size) for i, size in enumerate(reversed(oven))}
     return say(
-        "The part is about {p0} × {p1} × {p2} mm; our oven takes {o0} × {o1} × {o2} mm.",
+        "Too large for our oven: the part is about {p0} × {p1} × {p2} mm, the oven holds {o0} "
+        "× {o1} × {o2} mm.",
         **sizes,
         **room,
     )

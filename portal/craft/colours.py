@@ -46,13 +46,13 @@ _HEX = re.compile(r"#?([0-9a-fA-F]{6}|[0-9a-fA-F]{3})\Z")
 _RAL = re.compile(r"\s*(?:RAL)?[\s\-]*([1-9][0-9]{3})\s*\Z", re.IGNORECASE | re.ASCII)
 
 _WORDS: tuple[tuple[float, Said], ...] = (
-    (1.0, say("You won't see a difference.")),
-    (2.0, say("Only a trained eye sees a difference, side by side.")),
-    (3.5, say("Side by side you see a small difference.")),
-    (5.0, say("A clear difference; on its own it may still do.")),
-    (10.0, say("A different shade of a similar colour.")),
+    (1.0, say("You won't see a difference")),
+    (2.0, say("Almost the same: only a trained eye sees the difference")),
+    (3.5, say("Close: you see a small difference side by side")),
+    (5.0, say("A clear difference, but it may do on its own")),
+    (10.0, say("A different shade of a similar colour")),
 )
-_FAR = say("A different colour.")
+_FAR = say("A different colour")
 
 
 def lab_of_hex(text: str) -> Lab:
@@ -60,7 +60,7 @@ def lab_of_hex(text: str) -> Lab:
     match = _HEX.match(text.strip())
     if match is None:
         raise CraftError(
-            say("A colour value has six digits from 0 to 9 and A to F, like #383E42."), key="colour"
+            say("Enter a RAL number such as 7016, or a colour value such as #383E42."), key="colour"
         )
     digits = match[1] if len(match[1]) == 6 else "".join(ch * 2 for ch in match[1])
     linear = [_linear(int(digits[i : i + 2], 16) / 255) for i in (0, 2, 4)]
@@ -112,7 +112,9 @@ def ral_number(text: str) -> str:
     """Return the four digits of a RAL number as people write it; raise CraftError otherwise."""
     match = _RAL.match(text)
     if match is None:
-        raise CraftError(say("A RAL number has four digits, like RAL 7016."), key="colour")
+        raise CraftError(
+            say("Enter a RAL number with four digits, such as RAL 7016."), key="colour"
+        )
     return match[1]
 
 
@@ -123,8 +125,8 @@ def lab_of_ral(text: str) -> Lab:
     if found is None:
         raise CraftError(
             say(
-                "We don't keep a value for RAL {number} here. Choose a colour from our list, or "
-                "decide from a sample at drop-off.",
+                "We can't show RAL {number} on screen. Choose a colour from the list, or "
+                "decide from a sample when you drop off.",
                 number=number,
             ),
             key="colour",

@@ -50,7 +50,7 @@ def read_declared(source: Mapping[str, Any]) -> Declared:
     seen: set[str] = set()
     for i, one in enumerate(sets):
         if one.key in seen:
-            raise refuse(say("Two sets have this key; each needs its own."), f"sets[{i}].key")
+            raise refuse(say("Two sets have the same key. Give each its own."), f"sets[{i}].key")
         seen.add(one.key)
     declared = Declared(
         sets=sets,
@@ -80,13 +80,13 @@ def _read_set(one: Fields, number: int) -> PartSet:
     wheel = kind is PartKind.WHEEL
     key = one.text("key", KEYS[number % len(KEYS)], longest=8)
     if not key.isascii() or not key.isalnum():
-        raise refuse(say("A set's key is up to eight letters and digits."), one.path("key"))
+        raise refuse(say("A set's key can have up to eight letters and digits."), one.path("key"))
     tyre, tyre_text = _read_tyre(one)
     rim, rim_text = _read_rim(one)
     if not wheel:
         for name in ("build", "face", "rim", "tyre"):
             if one.has(name):
-                raise refuse(say("Only wheels have this; leave it out here."), one.path(name))
+                raise refuse(say("Only wheels have this. Leave it out here."), one.path(name))
     read = PartSet(
         key=key,
         kind=kind,
@@ -115,7 +115,7 @@ def _read_size(one: Fields) -> tuple[float, float, float] | None:
         return None
     sizes = one.entries("size_mm", longest=3)
     if len(sizes) != 3:
-        raise refuse(say("Give length, width and height in mm."), one.path("size_mm"))
+        raise refuse(say("Enter length, width and height in mm."), one.path("size_mm"))
     length, width, height = (
         fields.number(value, 0.5, LONGEST_MM, f"{one.path('size_mm')}[{i}]")
         for i, value in enumerate(sizes)
@@ -156,7 +156,10 @@ def _read_rim(one: Fields) -> tuple[Rim | None, str]:
         if read.impossible:
             raise refuse(read.impossible[0], one.path("rim"))
         if read.rim is None:
-            raise refuse(read.where or say("We can't read this rim marking."), one.path("rim"))
+            raise refuse(
+                read.where or say("We can't read this rim marking. Write it like 8J x 18 ET35."),
+                one.path("rim"),
+            )
         return (read.rim, typed or value)
     if value is None:
         return (None, typed)
@@ -184,7 +187,10 @@ def _read_tyre(one: Fields) -> tuple[Tyre | None, str]:
         if read.impossible:
             raise refuse(read.impossible[0], one.path("tyre"))
         if read.tyre is None:
-            raise refuse(read.where or say("We can't read this tyre marking."), one.path("tyre"))
+            raise refuse(
+                read.where or say("We can't read this tyre size. Write it like 225/45 R17 94W."),
+                one.path("tyre"),
+            )
         return (read.tyre, typed or value)
     if value is None:
         return (None, typed)

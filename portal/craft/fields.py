@@ -28,7 +28,7 @@ class Fields:
 
     def __init__(self, source: object, at: str = "") -> None:
         if not isinstance(source, Mapping):
-            raise refuse(say("This must be a table of keys and values."), at)
+            raise refuse(say("Write this as a table of keys and values."), at)
         self.source: Mapping[Any, Any] = source
         self.at = at
         self.asked: set[str] = set()
@@ -63,7 +63,7 @@ class Fields:
                 )
             raise refuse(
                 say(
-                    "There is no key “{key}” here. Known are: {known}.",
+                    "There is no key “{key}” here. Use one of these: {known}.",
                     key=str(key)[:60],
                     known=", ".join(sorted(self.asked)),
                 ),
@@ -76,13 +76,11 @@ class Fields:
         if value is None:
             return default
         if not isinstance(value, str):
-            raise refuse(say("This must be a text in quotes."), self.path(key))
+            raise refuse(say("Put this text in quotes."), self.path(key))
         if len(value) > longest:
-            raise refuse(
-                say("This is too long: at most {n} characters.", n=longest), self.path(key)
-            )
+            raise refuse(say("Use at most {n} characters.", n=longest), self.path(key))
         if any(unicodedata.category(ch) in {"Cc", "Cs"} and ch not in "\n\t" for ch in value):
-            raise refuse(say("This has characters in it that can't be printed."), self.path(key))
+            raise refuse(say("Remove the characters that can't be printed."), self.path(key))
         return value
 
     def flag(self, key: str, *, default: bool = False) -> bool:
@@ -91,7 +89,7 @@ class Fields:
         if value is None:
             return default
         if not isinstance(value, bool):
-            raise refuse(say("This must be true or false."), self.path(key))
+            raise refuse(say("Enter true or false."), self.path(key))
         return value
 
     def whole(self, key: str, low: int, high: int, default: int | None = None) -> int | None:
@@ -101,7 +99,7 @@ class Fields:
             return default
         if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
             raise refuse(
-                say("This must be a whole number from {low} to {high}.", low=low, high=high),
+                say("Enter a whole number from {low} to {high}.", low=low, high=high),
                 self.path(key),
             )
         return value
@@ -144,7 +142,7 @@ class Fields:
         try:
             return date.fromisoformat(str(value))
         except ValueError:
-            raise refuse(say("This must be a day, like 2026-06-01."), self.path(key)) from None
+            raise refuse(say("Enter a date like 2026-06-01."), self.path(key)) from None
 
     def word(self, key: str, kind: type[Word]) -> Word | None:
         """Return one word of `kind`, or None where the key is missing."""
@@ -171,9 +169,7 @@ class Fields:
         if value is None:
             return []
         if not isinstance(value, list | tuple) or len(value) > longest:
-            raise refuse(
-                say("This must be a list of at most {n} entries.", n=longest), self.path(key)
-            )
+            raise refuse(say("Enter at most {n} lines.", n=longest), self.path(key))
         return [*value]
 
     def table(self, key: str) -> "Fields | None":
@@ -200,8 +196,8 @@ def word(value: object, kind: type[Word], path: str) -> Word:
         return kind(value)
     near = get_close_matches(str(value).lower()[:60], known, n=1)
     if near:
-        raise refuse(say("This word isn't known. Did you mean “{near}”?", near=near[0]), path)
-    raise refuse(say("This must be one of: {known}.", known=", ".join(known)), path)
+        raise refuse(say("We don't know this word. Did you mean “{near}”?", near=near[0]), path)
+    raise refuse(say("Enter one of these: {known}.", known=", ".join(known)), path)
 
 
 def number(value: object, low: float, high: float, path: str) -> float:
@@ -211,7 +207,7 @@ def number(value: object, low: float, high: float, path: str) -> float:
     if plain and low <= value <= high and math.isfinite(value):  # type: ignore[operator, arg-type]  # `plain` says so
         return float(value)  # type: ignore[arg-type]  # `plain` says so
     raise refuse(
-        say("This must be a number from {low} to {high}.", low=f"{low:g}", high=f"{high:g}"), path
+        say("Enter a number from {low} to {high}.", low=f"{low:g}", high=f"{high:g}"), path
     )
 
 
@@ -222,7 +218,7 @@ def decimal(value: object, path: str, *, low: int = 0, high: int = 1_000_000) ->
     try:
         found = Decimal(value)
     except InvalidOperation:
-        raise refuse(say("This isn't a figure. Write it like “62.50”."), path) from None
+        raise refuse(say("Enter an amount like “62.50”."), path) from None
     if not found.is_finite() or not low <= found <= high:
-        raise refuse(say("This must be a figure from {low} to {high}.", low=low, high=high), path)
+        raise refuse(say("Enter an amount from {low} to {high}.", low=low, high=high), path)
     return found

@@ -114,10 +114,10 @@ def coat_plan(part_set: PartSet, stock: Stock) -> CoatPlan:
     """
     choice = part_set.finish
     if choice is None:
-        raise CraftError(say("Please choose a finish first."), key="finish")
+        raise CraftError(say("Choose a finish first."), key="finish")
     if choice.system not in systems_for(part_set):
         raise CraftError(
-            say("This finish can't be done on this part. Please choose another one."),
+            say("This part can't have this finish. Choose another one."),
             key="finish.system",
         )
     colours = _colour_coats(choice, stock, part_set.kind)
@@ -139,21 +139,19 @@ def _find(code: str, stock: Stock, choice: FinishChoice, key: str) -> Powder:
     powder = stock.get(code)
     if powder is None:
         raise CraftError(
-            say("We don't have this colour on our list any more. Please choose another one."),
+            say("We no longer have this colour. Choose another one."),
             key=key,
         )
     if powder.effect not in _SYSTEMS[choice.system]["colour"]:
         raise CraftError(
-            say(
-                "{name} isn't made for this finish. Please choose another colour.", name=powder.name
-            ),
+            say("{name} doesn't come in this finish. Choose another colour.", name=powder.name),
             key=key,
         )
     if not has_clear(choice.system) and gloss_band(powder.gloss_gu) is not choice.gloss:
         raise CraftError(
             say(
-                "{name} has {gloss} gloss units, which is another gloss than you chose. "
-                "Please choose another colour or gloss.",
+                "{name} has another gloss than you chose ({gloss} units). Choose another "
+                "colour or gloss.",
                 name=powder.name,
                 gloss=powder.gloss_gu,
             ),
@@ -177,7 +175,9 @@ def _colour_coats(choice: FinishChoice, stock: Stock, kind: PartKind) -> tuple[C
     inner = _find(barrel, stock, choice, "finish.barrel" if choice.barrel else "finish.colour")
     outer = _find(face, stock, choice, "finish.face" if choice.face else "finish.colour")
     return (
-        _coat("barrel", say("Colour coat, barrel"), inner, full=full, share=share["barrel"]),
+        _coat(
+            "barrel", say("Colour coat, inside (barrel)"), inner, full=full, share=share["barrel"]
+        ),
         _coat("face", say("Colour coat, face"), outer, full=full, share=share["face"]),
     )
 
@@ -188,7 +188,10 @@ def _base_coat(choice: FinishChoice, stock: Stock) -> tuple[Coat, ...]:
     base = _bright_base(stock)
     if base is None:
         raise CraftError(
-            say("We have no bright base coat to go under a translucent colour at the moment."),
+            say(
+                "We can't offer translucent colours at the moment: the bright base coat is "
+                "out. Choose another finish."
+            ),
             key="finish.system",
         )
     return (_coat("base", say("Bright base coat"), base, full=False),)
@@ -200,7 +203,7 @@ def _clear_coat(choice: FinishChoice, stock: Stock) -> tuple[Coat, ...]:
     clears = _clears(choice.gloss, stock)
     if not clears:
         raise CraftError(
-            say("We have no clear coat in this gloss. Please choose another gloss."),
+            say("We have no clear coat in this gloss. Choose another gloss."),
             key="finish.gloss",
         )
     return (_coat("clear", say("Clear coat"), clears[0], full=True),)
@@ -242,8 +245,7 @@ def _said(system: System, coats: tuple[Coat, ...], top: Powder) -> tuple[Said, .
     said = [
         system_says(system),
         say(
-            "Gloss: {nominal} units at 60°; we accept {low} to {high}. Names like satin mean "
-            "something else in every shop, the units don't.",
+            "Gloss: {nominal} units at 60°. We accept {low} to {high}.",
             nominal=top.gloss_gu,
             low=low,
             high=high,

@@ -33,7 +33,7 @@ def masks(part_set: PartSet, plan: CoatPlan | None) -> tuple[Mask, ...]:
             found[zone] = _mask(zone, row, film)
     wanted = part_set.finish.bare if part_set.finish else ()
     for zone in wanted:
-        found.setdefault(zone, Mask(zone, say("You asked for it to stay bare.")))
+        found.setdefault(zone, Mask(zone, say("You asked us to keep this bare.")))
     return tuple(found.values())
 
 
@@ -52,7 +52,7 @@ def _without_wish(part_set: PartSet) -> PartSet:
 
 
 def _mask(zone: BareZone, row: Mapping[str, Any], film_um: int) -> Mask:
-    source = say(row.get("source", "common practice"))
+    source = say(row.get("source", "General practice in the trade"))
     before = row.get("before_mm")
     if before is None:
         return Mask(zone, say(row["why"]), None, source)
@@ -65,7 +65,8 @@ def _mask(zone: BareZone, row: Mapping[str, Any], film_um: int) -> Mask:
 def brake_gap(plan: CoatPlan) -> Said:
     """Return what the film takes from the gap between a wheel and its brake: one film."""
     return say(
-        "The coat makes the inside of the wheel up to {taken} mm thicker, so the gap to the brake "
-        "gets that much smaller. If the gap is narrow, turn the wheel by hand before you drive.",
+        "The coating makes the inside of the wheel up to {taken} mm thicker, so the gap to "
+        "the brake gets smaller. If the gap is narrow, turn the wheel by hand before you "
+        "drive.",
         taken=f"{plan.film_um[1] / UM_PER_MM:.2f}",
     )

@@ -62,7 +62,7 @@ def _width_guessed(assumed: tuple[Said, ...]) -> bool:
 
 
 def _width_said(rim: Rim) -> Said:
-    return say("We reckon with a rim {width} inches wide.", width=rim.width_code)
+    return say("We assume a rim {width} inches wide.", width=rim.width_code)
 
 
 def _other(part_set: PartSet) -> Surface | None:
@@ -71,7 +71,7 @@ def _other(part_set: PartSet) -> Surface | None:
     if size is None:
         return None
     if not all(math.isfinite(length) and length > 0 for length in size):
-        raise CraftError(say("Every length must be more than zero."), key="size_mm")
+        raise CraftError(say("Enter a length above 0."), key="size_mm")
     for length in size:
         number(length, 0, LONGEST_MM, "size_mm")
     shape = other_shape(part_set.kind, size)
@@ -79,7 +79,7 @@ def _other(part_set: PartSet) -> Surface | None:
     assumed: tuple[Said, ...] = ()
     if part_set.size_mm is None:
         unsure = math.hypot(unsure, _UNSURE["assumed_size"])
-        assumed = (say("Nobody measured it, so we reckon with the usual size."),)
+        assumed = (say("No size given, so we assume the usual one."),)
     return Surface(
         area_m2=shape.area_mm2 / 1e6,
         uncertainty=round(unsure, 3),

@@ -105,7 +105,7 @@ def heat(part_set: PartSet, plan: CoatPlan, limit: float, *, mass_kg: float | No
     loss = hardness_loss(equivalent)
     said = _says(equivalent, limit, loss, allowed=allowed)
     if metal is Metal.UNKNOWN:
-        said = (say("As long as nobody knows the metal, we treat it as aluminium."), *said)
+        said = (say("Until we know the metal, we treat it as aluminium."), *said)
     return Heat(
         bakes,
         equivalent,
@@ -120,37 +120,37 @@ def heat(part_set: PartSet, plan: CoatPlan, limit: float, *, mass_kg: float | No
 def _bakes(plan: CoatPlan) -> tuple[tuple[Said, int, float], ...]:
     bakes = [(coat.title, coat.cure_c, coat.cure_min) for coat in plan.coats]
     if plan.pre_bake:
-        bakes.insert(0, (say("Pre-bake"), *plan.pre_bake))
+        bakes.insert(0, (say("Pre-bake (drives gas out of the metal)"), *plan.pre_bake))
     worst = max(plan.coats, key=lambda coat: minutes_at_200(*coat.powder.cure))
     degrees, minutes = worst.powder.cure
-    return (*bakes, (say("One rework, held in reserve"), degrees, float(minutes)))
+    return (
+        *bakes,
+        (say("One spare bake, in case we have to redo a coat"), degrees, float(minutes)),
+    )
 
 
 def _bears_it(metal: Metal) -> Said:
     if metal is Metal.ZINC_DIECAST:
-        return say(
-            "Zinc die-cast doesn't lose its temper in the oven, but gas in it can blister the coat."
-        )
-    return say("Steel and iron bear these temperatures; there's no limit to count.")
+        return say("The oven doesn't soften zinc die-cast, but gas in it can blister the coating.")
+    return say("Steel and iron can take these temperatures without a limit.")
 
 
 def _says(equivalent: float, limit: float, loss: float, *, allowed: bool) -> tuple[Said, ...]:
     if not allowed:
         return (
             say(
-                "Aluminium gets its strength from a heat treatment, and every bake takes a little "
-                "of it away. The coats you chose add up to as much heat as {equivalent} minutes at "
-                "200 °C; our limit is {limit}. Fewer coats, or one colour instead of two, stay "
-                "within it.",
+                "Too much heat for aluminium. Each bake takes a little of its strength. Your "
+                "coats add up to {equivalent} minutes at 200 °C; our limit is {limit}. Choose "
+                "fewer coats, or one colour instead of two.",
                 equivalent=round(equivalent),
                 limit=round(limit),
             ),
         )
     return (
         say(
-            "All bakes together weigh as much as {equivalent} minutes at 200 °C; our limit is "
-            "{limit}. Published tests found 5 % less hardness after 180 minutes; for this plan "
-            "we reckon with {loss} %.",
+            "All bakes together equal {equivalent} minutes at 200 °C. Our limit is {limit}. "
+            "In published tests, 180 minutes cost 5 % of hardness; for this plan we expect "
+            "{loss} %.",
             equivalent=round(equivalent),
             limit=round(limit),
             loss=f"{loss * 100:.1f}",

@@ -40,12 +40,14 @@ def quality_label(values_um: Sequence[float], minimum_um: float) -> Verdict:
         "floor": _um(floor),
     }
     if lowest < floor:
-        says = say("One value is {lowest} µm, under {floor} µm: it needs another coat.", **figures)
+        says = say(
+            "One reading is {lowest} µm, below {floor} µm. It needs another coat.", **figures
+        )
         return Verdict(accepted=False, says=says, mean=mean, lowest=lowest)
     if mean < minimum_um:
-        says = say("The mean is {mean} µm, under the {minimum} µm asked for.", **figures)
+        says = say("Too thin: the mean is {mean} µm, at least {minimum} µm is needed.", **figures)
         return Verdict(accepted=False, says=says, mean=mean, lowest=lowest)
-    says = say("The mean is {mean} µm, the lowest {lowest} µm: accepted.", **figures)
+    says = say("Accepted: mean {mean} µm, lowest {lowest} µm.", **figures)
     return Verdict(accepted=True, says=says, mean=mean, lowest=lowest)
 
 
@@ -57,7 +59,7 @@ def spot_rule(spots: Sequence[Sequence[float]], low_um: float, high_um: float) -
     """
     rule = _TABLE["spot_rule"]
     if len(spots) < rule["spots"]:
-        raise CraftError(say("The spot rule needs {count} spots or more.", count=rule["spots"]))
+        raise CraftError(say("Enter readings for at least {count} spots.", count=rule["spots"]))
     for spot in spots:
         _readings(spot, rule["readings"])
     means = [math.fsum(spot) / len(spot) for spot in spots]
@@ -72,12 +74,12 @@ def spot_rule(spots: Sequence[Sequence[float]], low_um: float, high_um: float) -
     }
     accepted = False
     if lowest < floor or max(means) > ceiling:
-        says = say("A spot lies outside {floor} to {ceiling} µm.", **figures)
+        says = say("One spot is outside {floor} to {ceiling} µm.", **figures)
     elif not low_um <= mean <= high_um:
-        says = say("The mean of the spots is {mean} µm, not {low} to {high} µm.", **figures)
+        says = say("The mean of the spots is {mean} µm, outside {low} to {high} µm.", **figures)
     else:
         accepted = True
-        says = say("All spots and their mean, {mean} µm, are within limits: accepted.", **figures)
+        says = say("Accepted: all spots and their mean, {mean} µm, are within limits.", **figures)
     return Verdict(accepted=accepted, says=says, mean=mean, lowest=lowest)
 
 
@@ -96,13 +98,13 @@ def adhesion(iso_class: int) -> Adhesion:
     for row in _TABLE["adhesion"]:
         if row["iso"] == iso_class:
             return Adhesion(row["iso"], row["astm"], say(row["says"]), accepted=iso_class == 0)
-    raise CraftError(say("Cross-cut classes go from 0 to 5."), key="adhesion_class")
+    raise CraftError(say("Enter a cross-cut class from 0 to 5."), key="adhesion_class")
 
 
 def adhesion_of_flaked(percent: float) -> Adhesion:
     """Return the cross-cut class for the share of the cut area that came off, in percent."""
     if not 0 <= percent <= 100:
-        raise CraftError(say("The flaked area is a percentage from 0 to 100."))
+        raise CraftError(say("Enter the flaked area as a percentage from 0 to 100."))
     return adhesion(next(r["iso"] for r in _TABLE["adhesion"] if percent <= r["up_to_percent"]))
 
 
@@ -114,7 +116,7 @@ def cut_spacing_mm(film_um: float) -> int:
 def gloss_tolerance(nominal_gu: float) -> int:
     """Return how far a gloss reading at 60° may lie from its nominal value, in gloss units."""
     if not 0 <= nominal_gu <= 100:
-        raise CraftError(say("Gloss at 60° is a figure from 0 to 100."), key="gloss_gu")
+        raise CraftError(say("Enter the gloss at 60° as a number from 0 to 100."), key="gloss_gu")
     return next(int(r["tolerance"]) for r in _TABLE["gloss"] if nominal_gu <= r["up_to"])
 
 
@@ -124,17 +126,17 @@ def gloss(reading_gu: float, nominal_gu: float) -> Verdict:
     accepted = abs(reading_gu - nominal_gu) <= spread
     figures = {"reading": _um(reading_gu), "nominal": _um(nominal_gu), "spread": spread}
     if accepted:
-        says = say("{reading} gloss units, as ordered ({nominal} ± {spread}).", **figures)
+        says = say("Gloss is {reading} units, as ordered ({nominal} ± {spread}).", **figures)
     else:
-        says = say("{reading} gloss units, but {nominal} ± {spread} was ordered.", **figures)
+        says = say("Gloss is {reading} units; {nominal} ± {spread} was ordered.", **figures)
     return Verdict(accepted=accepted, says=says, mean=reading_gu, lowest=reading_gu)
 
 
 def _readings(values: Sequence[float], least: int) -> None:
     if len(values) < least:
-        raise CraftError(say("At least {count} readings are needed.", count=least))
+        raise CraftError(say("Enter at least {count} readings.", count=least))
     if not all(math.isfinite(value) and 0 <= value <= 2000 for value in values):
-        raise CraftError(say("A film reading is a figure from 0 to 2000 µm."), key="readings_um")
+        raise CraftError(say("Enter a film thickness from 0 to 2000 µm."), key="readings_um")
 
 
 def _um(value: float) -> str:

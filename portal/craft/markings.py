@@ -68,7 +68,7 @@ def tyre_on_rim(tyre: Tyre, rim: Rim) -> FitAnswer:
     """Tell whether this tyre belongs on a rim of this diameter and width."""
     if tyre.rim_code != rim.diameter_code:
         said = say(
-            "The tyre is for a {tyre}-inch rim, the rim is {rim} inches. Please check both.",
+            "The tyre is for a {tyre}-inch rim, but the rim is {rim} inches. Check both.",
             tyre=number(tyre.rim_code),
             rim=number(rim.diameter_code),
         )
@@ -77,18 +77,17 @@ def tyre_on_rim(tyre: Tyre, rim: Rim) -> FitAnswer:
     width = rim.width_code
     figures = {"width": number(width), "low": number(narrow), "high": number(wide)}
     if narrow <= width <= wide:
-        said = say("This tyre is usual on rims from {low} to {high} inches wide.", **figures)
+        said = say("This tyre usually goes on rims {low} to {high} inches wide.", **figures)
         return FitAnswer(belongs=True, says=said)
     if narrow - 0.5 <= width <= wide + 0.5:
         said = say(
-            "A {width}-inch rim is just outside the usual {low} to {high} inches for this tyre; "
-            "only the tyre maker's own table can tell.",
+            "A {width}-inch rim is just outside the usual {low} to {high} inches for this "
+            "tyre. Check the tyre maker's table.",
             **figures,
         )
         return FitAnswer(belongs=None, says=said)
     said = say(
-        "This tyre is made for rims from {low} to {high} inches wide, not {width}. "
-        "Please check both markings.",
+        "This tyre fits rims {low} to {high} inches wide, not {width}. Check both markings.",
         **figures,
     )
     return FitAnswer(belongs=False, says=said)

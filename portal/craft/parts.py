@@ -44,7 +44,7 @@ class Metal(Titled):
     CAST_IRON = "cast_iron", "Cast iron"
     STAINLESS = "stainless", "Stainless steel"
     GALVANISED = "galvanised", "Galvanised steel"
-    ZINC_DIECAST = "zinc_diecast", "Zinc die-cast"
+    ZINC_DIECAST = "zinc_diecast", "Zinc die-cast (zamak)"
     MAGNESIUM = "magnesium", "Magnesium"
     CARBON = "carbon", "Carbon fibre"
     UNKNOWN = "unknown", "Don't know"
@@ -56,7 +56,7 @@ class WheelBuild(Titled):
     CAST = "cast", "Cast aluminium"
     FORGED = "forged", "Forged aluminium"
     STEEL = "steel", "Steel"
-    MULTI_PIECE = "multi_piece", "Multi-piece (bolted)"
+    MULTI_PIECE = "multi_piece", "Several pieces bolted together"
     MAGNESIUM = "magnesium", "Magnesium"
     CHROME_PLATED = "chrome_plated", "Chrome-plated"
     CARBON = "carbon", "Carbon fibre"
@@ -79,13 +79,13 @@ class FaceStyle(Titled):
 class Layer(Titled):
     """A finish that is on the part now."""
 
-    FACTORY_PAINT = "factory_paint", "Factory paint and clear coat"
+    FACTORY_PAINT = "factory_paint", "Original paint with clear coat"
     POWDER = "powder", "Powder coat"
     LIQUID_PAINT = "liquid_paint", "Liquid paint (brush, spray can, body shop)"
     PEELABLE = "peelable", "Peelable rubber coating"
     WRAP = "wrap", "Vinyl wrap"
     CHROME = "chrome", "Chrome plating"
-    MACHINED = "machined", "Machined or polished face"
+    MACHINED = "machined", "Diamond-cut or polished face"
     GALVANISED = "galvanised", "Galvanising"
     BARE = "bare", "Bare metal"
     UNKNOWN = "unknown", "Don't know"
@@ -94,11 +94,11 @@ class Layer(Titled):
 class Damage(Titled):
     """What has happened to the part."""
 
-    KERB_RASH = "kerb_rash", "Kerb rash"
+    KERB_RASH = "kerb_rash", "Kerb damage"
     CORROSION = "corrosion", "Corrosion or lifting clear coat"
-    BEND = "bend", "A bend or buckle"
+    BEND = "bend", "A bend or dent"
     CRACK = "crack", "A crack"
-    OLD_WELD = "old_weld", "An old weld or repair"
+    OLD_WELD = "old_weld", "A weld or repair"
 
 
 class Item(Titled):
@@ -106,29 +106,29 @@ class Item(Titled):
 
     TYRE = "tyre", "Tyre"
     WEIGHTS = "weights", "Wheel weights"
-    VALVE = "valve", "Valve stem"
+    VALVE = "valve", "Valve"
     SENSOR = "sensor", "Tyre-pressure sensor"
     CENTRE_CAP = "centre_cap", "Centre cap"
-    LUG_COVERS = "lug_covers", "Lug covers"
+    LUG_COVERS = "lug_covers", "Wheel nut caps"
     SPACERS = "spacers", "Spacers or adapters"
     BADGES = "badges", "Badges and stickers"
     BEARINGS = "bearings", "Bearings"
-    SEALS = "seals", "Seals and hydraulics"
+    SEALS = "seals", "Seals and hydraulic parts"
 
 
 class Remover(Titled):
     """Who takes an item off."""
 
-    YOU = "you", "You"
-    US = "us", "Us"
+    YOU = "you", "You do"
+    US = "us", "We do"
     STAYS = "stays", "Stays on"
 
 
 class Bringing(Titled):
     """The three ways of bringing the parts."""
 
-    BARE = "bare", "Bare parts"
-    COMPLETE = "complete", "Complete wheels"
+    BARE = "bare", "Parts only"
+    COMPLETE = "complete", "Wheels with tyres"
     WHOLE_CAR = "whole_car", "The whole car"
 
 
@@ -136,11 +136,11 @@ class System(Titled):
     """A coat system: which coats make the finish."""
 
     SINGLE = "single", "Single coat"
-    BASE_CLEAR = "base_clear", "Base coat and clear coat"
+    BASE_CLEAR = "base_clear", "Colour and clear coat"
     TRANSLUCENT = "translucent", "Bright base, translucent colour, clear coat"
     CHROME_LOOK = "chrome_look", "Chrome-look base and clear coat"
     TEXTURE = "texture", "Textured coat"
-    MACHINED_CLEAR = "machined_clear", "Colour, machined face, clear coat"
+    MACHINED_CLEAR = "machined_clear", "Colour, diamond-cut face, clear coat"
 
 
 class Gloss(Titled):
@@ -155,9 +155,9 @@ class Gloss(Titled):
 class Effect(Titled):
     """How a powder looks beyond its colour."""
 
-    SOLID = "solid", "Solid"
+    SOLID = "solid", "Plain colour"
     METALLIC = "metallic", "Metallic"
-    TRANSLUCENT = "translucent", "Translucent"
+    TRANSLUCENT = "translucent", "Translucent (see-through)"
     TEXTURE = "texture", "Fine texture"
     CHROME = "chrome", "Chrome look"
     CLEAR = "clear", "Clear"
@@ -166,8 +166,8 @@ class Effect(Titled):
 class BareZone(Titled):
     """A surface that stays without powder."""
 
-    HUB_FACE = "hub_face", "Hub mounting face"
-    HUB_BORE = "hub_bore", "Hub bore"
+    HUB_FACE = "hub_face", "Hub face (back of the wheel)"
+    HUB_BORE = "hub_bore", "Centre bore"
     LUG_SEATS = "lug_seats", "Nut or bolt seats"
     VALVE_HOLE = "valve_hole", "Valve hole and seat"
     BEAD_SEATS = "bead_seats", "Bead seats"

@@ -68,10 +68,10 @@ def _undecided() -> Caution:
         "place_undecided",
         CautionKind.PLACE,
         say(
-            "A rule of this place speaks against this work, and this works hasn't recorded yet how "
-            "it deals with it. Until it has, the work can't be booked here."
+            "We can't take this booking yet. A rule in this country is against this work, and "
+            "we haven't decided how we apply it."
         ),
-        say("Please call us and ask."),
+        say("Call us and ask."),
         about=About.PLACE,
     )
 
@@ -82,7 +82,7 @@ def _caution(rule: PlaceRule, decision: str) -> Caution:
         kind = CautionKind.INSPECT
     elif rule.needs_decision and decision:
         kind = CautionKind.CONFIRM
-        instead = say("What this works has decided: {decision}", decision=decision)
+        instead = say("What we have decided: {decision}", decision=decision)
     elif rule.needs_decision:
         kind = CautionKind.PLACE
     source = say("{source}; {date}", source=rule.source, date=say(rule.date))

@@ -58,7 +58,7 @@ def need(coat: Coat, area_m2_total: float, transfer: float) -> PowderNeed:
     kg = mass_kg(area_m2_total * coat.share, middle, powder.density, transfer)
     short = kg - powder.stock_kg
     if short <= 0:
-        said = say("About {kg} kg of {name}; it is in stock.", kg=_kg(kg), name=powder.name)
+        said = say("About {kg} kg of {name}, in stock.", kg=_kg(kg), name=powder.name)
         return PowderNeed(powder, kg, 0, 0, said)
     count = boxes(short, powder.box_kg)
     return PowderNeed(powder, kg, count, powder.lead_days, _short(powder, kg))
@@ -66,7 +66,7 @@ def need(coat: Coat, area_m2_total: float, transfer: float) -> PowderNeed:
 
 def _short(powder: Powder, kg: float) -> Said:
     return say(
-        "About {kg} kg of {name}; {stock} kg in stock, so it waits {days} working days for more.",
+        "About {kg} kg of {name}. We have {stock} kg, so we order more: {days} working days.",
         kg=_kg(kg),
         name=powder.name,
         stock=_kg(powder.stock_kg),
@@ -80,10 +80,12 @@ def _kg(kg: float) -> str:
 
 def _positive(*values: float) -> None:
     if not all(math.isfinite(value) and value > 0 for value in values):
-        raise CraftError(say("Area, film and density must be more than zero."))
+        raise CraftError(say("Area, film thickness and density must be above 0."))
 
 
 def _share(transfer: float) -> float:
     if not 0 < transfer <= 1:
-        raise CraftError(say("Transfer is a share between 0 and 1."), key="transfer")
+        raise CraftError(
+            say("Enter the transfer efficiency as a share between 0 and 1."), key="transfer"
+        )
     return transfer

@@ -64,7 +64,7 @@ def _removal(
         home=told(row, "home"),
         new_parts=_new_parts(item, part_set.fitted),
         minutes=float(row["minutes"]),
-        source=say(row.get("source", "common practice")),
+        source=say(row.get("source", "General practice in the trade")),
         before=_before(order, part_set.fitted),
     )
 
@@ -114,6 +114,7 @@ def _before(order: int, fitted: tuple[Item, ...]) -> Said | None:
     if order > 1 or Item.TYRE not in fitted:
         return None
     return say(
-        "First let all the air out of the tyre: unscrew the core, the small spring pin inside the "
-        "valve, with a valve-core tool, keep your face away from it and wait until nothing hisses."
+        "First let all the air out of the tyre. Unscrew the core, the small spring pin inside "
+        "the valve, with a valve-core tool. Keep your face away and wait until the hissing "
+        "stops."
     )

@@ -63,8 +63,8 @@ _HUMP_ALONE = re.compile(rf"(?<![A-Z0-9])(?P<h>{_HUMP})(?![A-Z0-9+])")
 _PIECES = re.compile(r"(?<![\w.])([23])[ -]?(?:PIECE|PCS?|PART)(?![A-Z])|MULTI[ -]?PIECE")
 
 WHERE = say(
-    "Look on the back of a spoke or inside the rim near the valve: a size such as 8½J×18 H2 ET35 "
-    "is cast or stamped there. If you can't see it, give us the tyre size from the sidewall."
+    "Look on the back of a spoke, or inside the rim near the valve, for a size such as 8½J×18 "
+    "H2 ET35. Can't see it? Use the tyre size on the side of the tyre."
 )
 
 
@@ -130,7 +130,7 @@ def read_rim(text: str) -> ReadRim:
         bore_mm=notes.bore,
     )
     if unused := marking.unused():
-        notes.assume(say("Not used: {text}", text=unused))
+        notes.assume(say("We didn't use: {text}", text=unused))
     return ReadRim(rim, _understood(rim, pieces is not None), tuple(notes.assumed or ()))
 
 
@@ -166,7 +166,7 @@ def _two_circles(match: re.Match[str], notes: _Notes) -> None:
     if also:
         notes.assume(
             say(
-                "Drilled for two bolt circles, {first} and {second} mm; we noted the first.",
+                "Drilled for two bolt circles (PCD), {first} and {second} mm. We use the first.",
                 first=match["c"],
                 second=also,
             )
@@ -186,7 +186,7 @@ def _read_inch_bolts(marking: Text, notes: _Notes) -> None:
         return
     notes.bolts, notes.circle = count, round(circle * 25.4, 2)
     notes.assume(
-        say("The bolt circle {inch} is in inches: {mm} mm.", inch=match["c"], mm=notes.circle)
+        say("The bolt circle (PCD) {inch} is in inches: {mm} mm.", inch=match["c"], mm=notes.circle)
     )
 
 
@@ -208,9 +208,9 @@ def _read_size(marking: Text, notes: _Notes) -> None:
     notes.hump = match["hump"] or ""
     if match["third"]:
         notes.offset = float(match["third"])
-        notes.assume(say("The third number, {mm}, is the offset in mm.", mm=match["third"]))
+        notes.assume(say("The third number, {mm}, is the offset (ET) in mm.", mm=match["third"]))
     if not notes.flange:
-        notes.assume(say("The flange is a J flange, as on nearly all car wheels."))
+        notes.assume(say("The flange (outer edge) is a J type, as on nearly all car wheels."))
 
 
 def _read_diameter_alone(marking: Text, notes: _Notes) -> None:
@@ -221,7 +221,7 @@ def _read_diameter_alone(marking: Text, notes: _Notes) -> None:
     notes.width = usual_width(notes.diameter)
     notes.assume(
         say(
-            "Only the diameter was given; we reckon with the usual width of {width} inches.",
+            "You gave only the diameter, so we assume the usual width of {width} inches.",
             width=number(notes.width),
         )
     )
@@ -235,7 +235,7 @@ def _read_offset(marking: Text, notes: _Notes) -> None:
         # the overall width is about an inch more than the width between the bead seats
         notes.offset = round((back - (notes.width + 1) / 2) * 25.4)
         notes.assume(
-            say("From the backspacing we reckon an offset of about {mm} mm.", mm=notes.offset)
+            say("From the backspacing we work out an offset of about {mm} mm.", mm=notes.offset)
         )
     elif notes.offset is None and (match := marking.take(_SIGNED_OFFSET)):
         notes.offset = float(match["o"])
@@ -258,7 +258,7 @@ def _read_bore(marking: Text, notes: _Notes) -> None:
         marking.put_back(match)
         return
     notes.bore = round(float(match["v"]), 2)
-    notes.assume(say("{mm} is the hub bore in mm.", mm=match["v"]))
+    notes.assume(say("{mm} is the centre bore in mm.", mm=match["v"]))
 
 
 def _look_for_letters(marking: Text, notes: _Notes) -> None:
@@ -274,14 +274,14 @@ def _look_for_letters(marking: Text, notes: _Notes) -> None:
 
 
 def _letter(word: str) -> Said:
-    return say("A letter stands in a number at “{word}”: please check that spot.", word=word)
+    return say("There is a letter inside a number at “{word}”. Check it.", word=word)
 
 
 def _check(notes: _Notes) -> None:
     if notes.diameter is not None and not is_code(notes.diameter):
         notes.refuse(
             say(
-                "{size} inches is no rim diameter: rims run from {low} to {high} inches.",
+                "{size} inches is not a rim diameter. Enter {low} to {high} inches.",
                 size=number(notes.diameter),
                 low=_RIMS["smallest_code"],
                 high=_RIMS["largest_code"],
@@ -290,21 +290,29 @@ def _check(notes: _Notes) -> None:
     elif notes.width is not None and not _is_width(notes.width, notes.diameter or 0):
         notes.refuse(
             say(
-                "{size} inches is no width for this rim: widths go in half inches, such as 7.5.",
+                "{size} inches is not a width for this rim. Widths go in half inches, such as 7.5.",
                 size=number(notes.width),
             )
         )
     offset, circle, bore = (number(v or 0) for v in (notes.offset, notes.circle, notes.bore))
     for value, limits, sentence in (
-        (notes.offset, "offset_mm", say("An offset of {mm} mm can't be right.", mm=offset)),
-        (notes.circle, "bolt_circle_mm", say("A bolt circle of {mm} mm can't be.", mm=circle)),
-        (notes.bore, "bore_mm", say("A hub bore of {mm} mm can't be right.", mm=bore)),
+        (
+            notes.offset,
+            "offset_mm",
+            say("An offset (ET) of {mm} mm can't be right. Check it.", mm=offset),
+        ),
+        (
+            notes.circle,
+            "bolt_circle_mm",
+            say("A bolt circle (PCD) of {mm} mm can't be right. Check it.", mm=circle),
+        ),
+        (notes.bore, "bore_mm", say("A centre bore of {mm} mm can't be right. Check it.", mm=bore)),
     ):
         low, high = _RIMS[limits]
         if value is not None and not low <= value <= high:
             notes.refuse(sentence)
     if notes.bore is not None and notes.circle is not None and notes.bore >= notes.circle:
-        notes.refuse(say("The hub bore can't be wider than the bolt circle."))
+        notes.refuse(say("The centre bore can't be wider than the bolt circle. Check both."))
 
 
 def _is_width(width: float, diameter: float) -> bool:
@@ -327,9 +335,9 @@ def _understood(rim: Rim, multi_piece: bool) -> tuple[Said, ...]:  # noqa: FBT00
         out.append(say("offset {mm} mm", mm=number(rim.offset_mm)))
     if rim.bolts is not None:
         circle = number(rim.bolt_circle_mm or 0)
-        out.append(say("{count} bolts on a {mm} mm circle", count=rim.bolts, mm=circle))
+        out.append(say("{count} bolts on a {mm} mm circle (PCD)", count=rim.bolts, mm=circle))
     if rim.bore_mm is not None:
-        out.append(say("hub bore {mm} mm", mm=number(rim.bore_mm)))
+        out.append(say("centre bore {mm} mm", mm=number(rim.bore_mm)))
     if multi_piece:
         out.append(say("made of several pieces"))
     return tuple(out)

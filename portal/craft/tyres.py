@@ -49,7 +49,7 @@ _IDLE = re.compile(
 )
 
 WHERE = say(
-    "The size stands in large figures on the tyre's sidewall, such as 225/45 R17 94W. It is also "
+    "The size is in large figures on the side of the tyre, such as 225/45 R17 94W. It is also "
     "in the vehicle handbook and often inside the driver's door."
 )
 
@@ -118,7 +118,9 @@ def load_kg(index: int) -> int:
     try:
         return _loads()[index]
     except KeyError:
-        raise CraftError(say("{index} is no load index we know.", index=index)) from None
+        raise CraftError(
+            say("We don't know the load index {index}. Check the number.", index=index)
+        ) from None
 
 
 def speed_kmh(symbol: str) -> int:
@@ -126,7 +128,13 @@ def speed_kmh(symbol: str) -> int:
     try:
         return int(_TYRES["speed_kmh"][symbol])
     except KeyError:
-        raise CraftError(say("“{symbol}” is no speed symbol.", symbol=symbol)) from None
+        raise CraftError(
+            say(
+                "“{symbol}” is not a speed rating. Use the letter after the load "
+                "number, such as W.",
+                symbol=symbol,
+            )
+        ) from None
 
 
 def rim_diameter_for_tyre_mm(code: float) -> int:
@@ -139,7 +147,7 @@ def tyre_diameter_mm(tyre: Tyre) -> float:
     if tyre.overall_in is not None:
         return tyre.overall_in * 25.4
     if tyre.width_mm is None or tyre.aspect is None:
-        raise CraftError(say("This tyre has no width or aspect to reckon with."))
+        raise CraftError(say("Enter the tyre's width and height, such as 225/45."))
     height = int(tyre.width_mm * tyre.aspect / 100 + 0.5)
     return float(rim_diameter_for_tyre_mm(tyre.rim_code) + 2 * height)
 
@@ -185,15 +193,33 @@ def _impossible(tyre: Tyre, marking: Text) -> tuple[Said, ...]:
     out = [_letter(word)] if word else []
     if not is_code(tyre.rim_code):
         out.append(
-            say("No rim has a diameter of {size} inches.", size=number(tyre.rim_code)),
+            say(
+                "No rim is {size} inches in diameter. Check the number.", size=number(tyre.rim_code)
+            ),
         )
     width, aspect = number(tyre.width_mm or 0), number(tyre.aspect or 0)
     tall, wide = number(tyre.overall_in or 0), number(tyre.width_in or 0)
     for value, limits, sentence in (
-        (tyre.width_mm, "width_mm", say("No tyre is {size} mm wide.", size=width)),
-        (tyre.aspect, "aspect", say("No tyre is {size} % of its width high.", size=aspect)),
-        (tyre.overall_in, "overall_in", say("No tyre is {size} inches tall.", size=tall)),
-        (tyre.width_in, "width_in", say("No tyre is {size} inches wide.", size=wide)),
+        (
+            tyre.width_mm,
+            "width_mm",
+            say("No tyre is {size} mm wide. Check the number.", size=width),
+        ),
+        (
+            tyre.aspect,
+            "aspect",
+            say("No tyre's height is {size} % of its width. Check the number.", size=aspect),
+        ),
+        (
+            tyre.overall_in,
+            "overall_in",
+            say("No tyre is {size} inches tall. Check the number.", size=tall),
+        ),
+        (
+            tyre.width_in,
+            "width_in",
+            say("No tyre is {size} inches wide. Check the number.", size=wide),
+        ),
     ):
         low, high = _LIMITS[limits]
         if value is not None and not low <= value <= high:
@@ -201,11 +227,17 @@ def _impossible(tyre: Tyre, marking: Text) -> tuple[Said, ...]:
     out += _off_the_steps(tyre)
     for index in (tyre.load_index, tyre.dual_load_index):
         if index is not None and index not in _loads():
-            out.append(say("{index} is no load index we know.", index=index))
+            out.append(say("We don't know the load index {index}. Check the number.", index=index))
     if tyre.speed and tyre.speed not in _TYRES["speed_kmh"]:
-        out.append(say("“{symbol}” is no speed symbol.", symbol=tyre.speed))
+        out.append(
+            say(
+                "“{symbol}” is not a speed rating. Use the letter after the load "
+                "number, such as W.",
+                symbol=tyre.speed,
+            )
+        )
     if tyre.overall_in is not None and tyre.overall_in <= tyre.rim_code:
-        out.append(say("The tyre can't be smaller than its rim."))
+        out.append(say("The tyre can't be smaller than its rim. Check both."))
     return tuple(out)
 
 
@@ -213,25 +245,32 @@ def _off_the_steps(tyre: Tyre) -> list[Said]:
     out = []
     if tyre.width_mm is not None and tyre.width_mm % 5:
         size = number(tyre.width_mm)
-        out.append(say("Tyre widths end in 0 or 5; {size} does not.", size=size))
+        out.append(
+            say("Tyre widths end in 0 or 5, but {size} does not. Check the number.", size=size)
+        )
     if tyre.aspect is not None and tyre.aspect % 5 and tyre.aspect != FULL_PROFILE:
         size = number(tyre.aspect)
-        out.append(say("The height of a tyre goes in steps of 5 %; {size} does not.", size=size))
+        out.append(
+            say(
+                "Tyre heights go in steps of 5 %, but {size} does not fit. Check the number.",
+                size=size,
+            )
+        )
     return out
 
 
 def _letter(word: str) -> Said:
-    return say("A letter stands in a number at “{word}”: please check that spot.", word=word)
+    return say("There is a letter inside a number at “{word}”. Check it.", word=word)
 
 
 def _assumed(tyre: Tyre, match: re.Match[str], marking: Text) -> tuple[Said, ...]:
     out = []
     if tyre.aspect == FULL_PROFILE and not match.groupdict().get("aspect"):
-        out.append(say("No height is marked, so it is the full profile: 82 % of the width."))
+        out.append(say("No height is marked, so it is a full-profile tyre: 82 % of the width."))
     if not match["build"]:
         out.append(say("It is a radial tyre, as nearly all are."))
     if unused := marking.unused():
-        out.append(say("Not used: {text}", text=unused))
+        out.append(say("We didn't use: {text}", text=unused))
     return tuple(out)
 
 
@@ -250,7 +289,7 @@ def _understood(tyre: Tyre) -> tuple[Said, ...]:
         width, aspect = number(tyre.width_mm or 0), number(tyre.aspect or 0)
         out = [
             say(
-                "{width} mm wide, {aspect} % of that high, for a {rim}-inch rim",
+                "{width} mm wide, height {aspect} % of the width, for a {rim}-inch rim",
                 width=width,
                 aspect=aspect,
                 rim=rim,

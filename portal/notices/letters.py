@@ -24,12 +24,12 @@ class LetterKind(Titled):
     """What a letter is about."""
 
     BOOKED = "booked", "Booked"
-    RESUME_LINK = "resume_link", "Your draft"
+    RESUME_LINK = "resume_link", "Your saved order"
     RECEIVED = "received", "Received"
-    FINDING = "finding", "A finding needs your answer"
-    NEW_DATE = "new_date", "A new date"
+    FINDING = "finding", "We need your answer"
+    NEW_DATE = "new_date", "New date"
     READY = "ready", "Ready"
-    HANDED_BACK = "handed_back", "Handed back"
+    HANDED_BACK = "handed_back", "Collected"
     NOT_BROUGHT = "not_brought", "Not brought"
 
 

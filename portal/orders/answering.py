@@ -24,8 +24,10 @@ DIGITS = 4
 # ten thousand numbers can be guessed; after this many wrong ones only the telephone helps
 MOST_WRONG = 12
 COUNTED_FOR = timedelta(days=30)
-WRONG = say("These are not the last four digits of the telephone number of this order.")
-CALL = say("There were too many wrong tries. Please call us: we take your answer on the telephone.")
+WRONG = say(
+    "These aren't the last four digits of the phone number on this order. Try again, or call us."
+)
+CALL = say("Too many wrong tries. Call us, and we'll take your answer by phone.")
 
 
 def answer_by_link(
@@ -38,7 +40,7 @@ def answer_by_link(
     """
     given = "".join(ch for ch in digits if ch.isascii() and ch.isdigit())
     if len(given) != DIGITS:
-        raise Refused(say("Please give the last four digits."), key="digits")
+        raise Refused(say("Enter the last four digits."), key="digits")
 
     def work(session: Session) -> bool:
         return _answer(unit, session, token, finding, accepted, given, once_token)
@@ -73,7 +75,7 @@ def _answer(  # the verb's own arguments, inside its transaction
 
     answer = once(session, once_token, "answer", unit.now(), do)
     if answer != {"finding": finding, "accepted": accepted}:
-        raise Already(say("This page was used already. Please look at it as it is now."))
+        raise Already(say("You have already sent this page. This is how it looks now."))
     return True
 
 

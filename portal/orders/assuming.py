@@ -59,7 +59,7 @@ def with_usual(
     bringing = declared.bringing
     if bringing is None:
         bringing = usual_way(declared)
-        said["bringing"] = say("brought as “{way}”", way=bringing)
+        said["bringing"] = say("delivery: “{way}”", way=bringing)
     sets = []
     for told in declared.sets:
         one = told
@@ -69,7 +69,7 @@ def with_usual(
         if one.key not in told_fitted:
             # who takes them off is then the usual for the way
             one = replace(one, fitted=USUALLY_FITTED.get(one.kind, ()), removers={})
-            said["fitted"] = say("the usual things fitted to them")
+            said["fitted"] = say("the usual parts fitted")
         if one.finish is None:
             finish = usual_finish(one, stock)
             one = replace(one, finish=finish)

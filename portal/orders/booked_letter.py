@@ -58,10 +58,10 @@ def drop_off_of(job: Job, shop: Shop, base_url: str) -> DropOff:
         end=job.dropoff_until,
         made_at=job.booked_at,
         zone=shop.zone,
-        title=told(say("Drop off parts at {shop}", shop=shop.name), speak),
+        title=told(say("Drop off your parts at {shop}", shop=shop.name), speak),
         about=told(
             say(
-                "{summary}. Job {code}. Bring the slip: {link}",
+                "{summary}. Job {code}. Bring your slip: {link}",
                 summary=renamed(job.summary, speak, decimal_sign(job.locale)),
                 code=shown(job.code),
                 link=link,

@@ -32,8 +32,8 @@ PICKUP_DIGITS = 6
 # a date that has become earlier by more than this was read too long ago
 STALE = timedelta(days=7)
 TAKEN = say(
-    "Somebody has just booked the last place at that time. Everything else is kept: "
-    "please choose another time."
+    "Someone has just booked the last place at this time. Choose another time. Your other "
+    "answers are saved."
 )
 
 
@@ -106,7 +106,9 @@ def book(
             return session.scalars(sa.select(Job.token).where(Job.id == row.job_id)).one()
         row.locale = locale or row.locale
         if row.version != seen.version:
-            raise Overtaken(say("This order was changed in another window. Please read it again."))
+            raise Overtaken(
+                say("You changed this order in another window. Check it, then book again.")
+            )
         return str(once(session, once_token, "book", now, do)["token"])
 
     try:
@@ -129,10 +131,10 @@ def _check(seen: DraftSeen, agreed: str, confirmed: frozenset[str]) -> Ready:
         or estimate is None
         or estimate.assumed
     ):
-        raise Refused(say("Something is still missing in this order. Please go through it again."))
+        raise Refused(say("Something is missing in this order. Go through the steps again."))
     offer = _agreed_offer(seen, agreed)
     if offer is None:
-        raise Overtaken(say("The price or the date has changed meanwhile. Please read it again."))
+        raise Overtaken(say("The price or the date has changed. Check it, then book again."))
     missing = [c for c in seen.to_confirm if c.key not in confirmed]
     if missing:
         raise Refused(missing[0].says, key=missing[0].key)

@@ -74,7 +74,7 @@ def document(unit: Unit, kind: str, book_id: int | None = None) -> Document:
             .order_by(Book.effective_from.desc(), Book.id.desc())
         ).all()
     if not rows:
-        raise Unknown(say("This document has not been written yet."))
+        raise Unknown(say("This sheet has no entries yet."))
     in_force = next((row for row, _ in rows if row.effective_from <= now), rows[-1][0])
     wanted = in_force
     if book_id is not None:
@@ -169,7 +169,7 @@ def leaves(value: Any, path: str = "") -> Iterator[tuple[str, str]]:
 
 def _must_be_known(kind: str) -> None:
     if kind not in (*KINDS, LETTERS):
-        raise Unknown(say("There is no such document."))
+        raise Unknown(say("We can't find this document."))
 
 
 def _latest(session: Session, kind: str) -> Book | None:
@@ -183,9 +183,9 @@ def _start(unit: Unit, session: Session, day: date | None, now: datetime) -> dat
         return now
     start = unit.shop(session).week.moment(day, time(0))
     if start < now - timedelta(days=1):
-        raise Refused(say("This day is past. Choose today or a later day."), key="from_day")
+        raise Refused(say("This day is in the past. Choose today or a later day."), key="from_day")
     if start > now + FURTHEST:
-        raise Refused(say("Choose a day within two years."), key="from_day")
+        raise Refused(say("Choose a day within the next two years."), key="from_day")
     return max(start, now)
 
 
@@ -221,13 +221,13 @@ def _told(made: tuple[Change, ...], start: datetime, now: datetime) -> str:
 def _told_overtaken(session: Session, latest: Book | None, seen: int) -> Said:
     before = session.get(Book, seen)
     if latest is None or before is None:
-        return say("This page is out of date. Please open it again.")
+        return say("This page is out of date. Open it again.")
     name = session.scalar(sa.select(Person.name).where(Person.id == latest.person_id)) or ""
     made = changes(before.body, latest.body)[:TOLD_CHANGES]
     listed = "; ".join(f"{one.path}: {one.before} → {one.after}" for one in made)
     return say(
-        "{name} has changed this meanwhile ({listed}). What you typed is still here; "
-        "look it over and save again.",
+        "{name} has changed this ({listed}). Your entries are still here. Check them and save "
+        "again.",
         name=name or say("Somebody"),
         listed=listed or NOTHING,
         made=made,  # for who can say it in better words

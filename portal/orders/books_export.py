@@ -36,7 +36,7 @@ def table_names() -> tuple[str, ...]:
 def csv_lines(unit: Unit, name: str) -> Iterator[str]:
     """Yield a table as CSV, a piece at a time, so that a large one does not fill the memory."""
     if name not in table_names():
-        raise Unknown(say("There is no such table."))
+        raise Unknown(say("We can't find this table."))
     table = Base.metadata.tables[name]
     columns = [c for c in table.columns if c.name not in SECRET_COLUMNS]
     out = io.StringIO()

@@ -70,7 +70,7 @@ def letter(unit: Unit, letter_id: int) -> LetterSeen:
         row = session.execute(_select().where(Letter.id == letter_id)).first()
         whole = session.get(Letter, letter_id)
     if row is None or whole is None:
-        raise Unknown(say("There is no such letter."))
+        raise Unknown(say("We can't find this letter."))
     return LetterSeen(_line(row), whole.text, whole.calendar, whole.sent_at, whole.last_error)
 
 
@@ -88,7 +88,7 @@ def send_again(unit: Unit, letter_id: int, *, who: int) -> None:
 
     def work(session: Session) -> None:
         if not try_again(session, letter_id, unit.now()):
-            raise Refused(say("This letter was not given up, so it is not sent again."))
+            raise Refused(say("You can send a letter again only after sending it has failed."))
         note_down(session, unit.now(), who, "send_again", f"letter {letter_id}")
 
     unit.write(work)

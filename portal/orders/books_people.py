@@ -57,7 +57,7 @@ def person(unit: Unit, person_id: int) -> PersonLine:
     """Return one person."""
     found = next((one for one in people(unit) if one.person_id == person_id), None)
     if found is None:
-        raise Unknown(say("There is no such person."))
+        raise Unknown(say("We can't find this person."))
     return found
 
 
@@ -67,7 +67,7 @@ def change_person(
     """Change name, role and whether a person works here; the office is never left empty."""
     shown = " ".join(name.split())[:80]
     if not shown:
-        raise Refused(say("Write a name."), key="name")
+        raise Refused(say("Enter a name."), key="name")
 
     def work(session: Session) -> None:
         row = _row(session, person_id)
@@ -76,7 +76,8 @@ def change_person(
         )
         if leaves_office and _in_office(session) == 1:
             raise Refused(
-                say("This is the only person of the office. Make another one first."), key="role"
+                say("This is the only person with the office role. Add another one first."),
+                key="role",
             )
         before = (row.name, row.role.title, row.active)
         row.name, row.role, row.active = shown, role, active
@@ -133,7 +134,7 @@ def _line(row: Person, devices: int, seen_at: datetime | None) -> PersonLine:
 def _row(session: Session, person_id: int) -> Person:
     row = session.get(Person, person_id)
     if row is None:
-        raise Unknown(say("There is no such person."))
+        raise Unknown(say("We can't find this person."))
     return row
 
 

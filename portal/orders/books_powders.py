@@ -111,10 +111,13 @@ def save_powder(
     def work(session: Session) -> str:
         row = session.get(PowderRow, made.code)
         if seen is None and row is not None:
-            raise Refused(say("A powder with this code is there already."), key="code")
+            raise Refused(say("There is already a powder with this code."), key="code")
         if seen is not None and (row is None or row.version != seen):
             raise Overtaken(
-                say("Somebody has changed this powder meanwhile. What you typed is still here.")
+                say(
+                    "Someone has changed this powder. Your entries are still here. Check them "
+                    "and save again."
+                )
             )
         before = figures(row) if row is not None else {}
         if row is None:
@@ -213,4 +216,4 @@ def _row(session: Session, code: str) -> PowderRow:
 
 def _must_be_grams(grams: int, *, low: int) -> None:
     if not low <= grams <= MOST_GRAMS:
-        raise Refused(say("Give a mass in kg, like 12.5."), key="kg")
+        raise Refused(say("Enter a weight in kg, such as 12.5."), key="kg")

@@ -64,9 +64,9 @@ def stop_station(
     """Take a station out of order; every forecast is made anew."""
     now = unit.now()
     if end <= max(start, now):
-        raise Refused(say("The end must lie after the start, and ahead of now."), key="until")
+        raise Refused(say("The end must be after the start, and in the future."), key="until")
     if end - start > LONGEST:
-        raise Refused(say("Give a span of at most {n} days.", n=LONGEST.days), key="until")
+        raise Refused(say("Enter a period of at most {n} days.", n=LONGEST.days), key="until")
     span = {"from": start.isoformat(), "to": end.isoformat()}
     _change(unit, station, "down", lambda down: [*(down or ()), span], who=who)
 

@@ -71,9 +71,9 @@ def look_again(unit: Unit, part_id: int, *, who: int | None) -> None:
         part = _part(session, part_id)
         job = _checkable(hold(session, part.job_id))
         if job.state is JobState.IN_WORK:
-            raise Refused(say("Work has started. Raise a finding instead."))
+            raise Refused(say("Work has started. Report a finding instead."))
         if part.arrived != AS_DECLARED:
-            raise Refused(say("This part is not marked as declared."))
+            raise Refused(say("This part is not marked “As declared”."))
         part.arrived = ""
         note_event(session, job, "arrived", at=unit.now(), who=who, part_id=part.id, note="open")
 
@@ -95,7 +95,13 @@ def give_tag(
     """
     number = tag_number(typed)
     if not number:
-        raise Refused(say("“{typed}” is not a tag number.", typed=typed[:20]), key="tag")
+        raise Refused(
+            say(
+                "“{typed}” is not a tag number. Scan the tag again or type its number.",
+                typed=typed[:20],
+            ),
+            key="tag",
+        )
 
     def work(session: Session) -> TagGiven:
         job = _checkable(hold(session, job_id))
@@ -128,7 +134,7 @@ def take_tag_off(unit: Unit, part_id: int, *, who: int | None) -> None:
         part = _part(session, part_id)
         job = hold(session, part.job_id)
         if part.tag is None:
-            raise Already(say("This part wears no tag."))
+            raise Already(say("This part has no tag."))
         free_tag(session, job, part, unit=unit, who=who)
 
     unit.write(work)
@@ -164,7 +170,7 @@ def note_stamps(
             text = " ".join(stamps.get(part.number, part.stamp).split())
             if len(text) > LONGEST_STAMP:
                 raise Refused(
-                    say("A stamp has at most {most} characters.", most=LONGEST_STAMP),
+                    say("Use at most {most} characters for a stamp.", most=LONGEST_STAMP),
                     key=f"stamp-{part.number}",
                 )
             if text != part.stamp:
@@ -180,11 +186,9 @@ def add_bag(unit: Unit, job_id: int, contents: str, *, who: int | None) -> str:
     """Note a bag of small hardware that came with the job; return its label."""
     text = " ".join(contents.split())
     if not text:
-        raise Refused(say("Say what is in the bag."), key="contents")
+        raise Refused(say("Enter what is in the bag."), key="contents")
     if len(text) > LONGEST_CONTENTS:
-        raise Refused(
-            say("At most {most} characters, please.", most=LONGEST_CONTENTS), key="contents"
-        )
+        raise Refused(say("Use at most {most} characters.", most=LONGEST_CONTENTS), key="contents")
 
     def work(session: Session) -> str:
         job = _checkable(hold(session, job_id))
@@ -255,7 +259,10 @@ def start(unit: Unit, job_id: int, *, who: int | None) -> None:
         open_findings = _unanswered(session, job_id)
         if open_findings:
             raise Refused(
-                say("{count} finding(s) still wait for the customer's answer.", count=open_findings)
+                say(
+                    "Findings still waiting for the customer's answer: {count}.",
+                    count=open_findings,
+                )
             )
         move_job(session, job_id, "start", at=unit.now(), who=who)
 
@@ -269,11 +276,11 @@ def reasons_against_receiving(session: Session, job_id: int) -> list[Said]:
     untagged = [str(p.number) for p in here(parts) if p.tag is None]
     against = []
     if not here(parts):
-        against.append(say("None of the parts came. Mark the job as not brought instead."))
+        against.append(say("No parts were brought. Mark the job as “Not brought”."))
     if unseen:
-        against.append(say("Not looked at yet: part {parts}.", parts=", ".join(unseen)))
+        against.append(say("Check these parts first: {parts}.", parts=", ".join(unseen)))
     if untagged:
-        against.append(say("Without a tag: part {parts}.", parts=", ".join(untagged)))
+        against.append(say("These parts have no tag yet: {parts}.", parts=", ".join(untagged)))
     return against
 
 
@@ -288,16 +295,14 @@ def _unanswered(session: Session, job_id: int) -> int:
 
 def _checkable(job: Job) -> Job:
     if job.state not in CAN_CHECK:
-        raise Refused(
-            say("This job is “{state}” now, so that can't be done.", state=job.state.title)
-        )
+        raise Refused(say("You can't do this now: the job is at “{state}”.", state=job.state.title))
     return job
 
 
 def _part(session: Session, part_id: int) -> Part:
     part = session.get(Part, part_id)
     if part is None:
-        raise Unknown(say("There is no such part."))
+        raise Unknown(say("We can't find this part."))
     return part
 
 
@@ -314,7 +319,7 @@ def _part_for_tag(parts: list[Part], number: int) -> Part:
     bare = next((p for p in parts if p.tag is None), None)
     if bare is None:
         raise Refused(
-            say("Every part of this job wears a tag already. Take one off first."), key="tag"
+            say("Every part of this job already has a tag. Take one off first."), key="tag"
         )
     return bare
 
@@ -328,7 +333,7 @@ def _free_or_refuse(session: Session, number: str) -> None:
     if row is not None:
         raise Taken(
             say(
-                "Tag {tag} is in use: part {part} of {code} wears it, at “{stage}”.",
+                "Tag {tag} is in use on part {part} of {code}, at “{stage}”.",
                 tag=number,
                 part=row.number,
                 code=shown(row.code),
@@ -339,7 +344,9 @@ def _free_or_refuse(session: Session, number: str) -> None:
     tag = session.get(Tag, number)
     if tag is None:
         raise Refused(
-            say("Tag {tag} is none of ours. Add it under Tags first.", tag=number), key="tag"
+            say("Tag {tag} is not in our list. Add it under Tags first.", tag=number), key="tag"
         )
     if tag.retired:
-        raise Refused(say("Tag {tag} is retired: lost or worn.", tag=number), key="tag")
+        raise Refused(
+            say("Tag {tag} is out of use (lost or worn). Use another one.", tag=number), key="tag"
+        )

@@ -17,12 +17,12 @@ class Step(Titled):
     """One page of the intake, in order."""
 
     PARTS = "parts", "Parts"
-    ON_THEM = "on-them", "On them now"
+    ON_THEM = "on-them", "Old finish"
     COMES_OFF = "comes-off", "What comes off"
     FINISH = "finish", "Finish"
     DAY = "day", "Day"
-    YOU = "you", "You"
-    READ_BACK = "read-back", "Read it back"
+    YOU = "you", "Your details"
+    READ_BACK = "read-back", "Check your order"
 
     @property
     def number(self) -> int:
@@ -39,7 +39,7 @@ class TellBy(Titled):
     """How a customer wants to be told."""
 
     EMAIL = "email", "By e-mail"
-    PHONE = "phone", "By telephone"
+    PHONE = "phone", "By phone"
 
 
 @dataclass(frozen=True, slots=True)

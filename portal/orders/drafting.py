@@ -56,9 +56,11 @@ def draft_row(session: Session, token: str, now: datetime) -> Draft:
     if len(token) == codes.TOKEN_LENGTH and set(token.upper()) <= set(codes.BASE32):
         row = session.scalar(sa.select(Draft).where(Draft.token == token.upper()))
     if row is None:
-        raise Unknown(say("We don't know this link. Please begin again."))
+        raise Unknown(say("We don't know this link. Start again."))
     if row.expires_at <= now:
-        raise Expired(say("This draft was kept for seven days and is now erased."))
+        raise Expired(
+            say("We kept this order for seven days and have now deleted it. Start again.")
+        )
     return row
 
 
@@ -83,8 +85,8 @@ def save(unit: Unit, token: str, place: str, version: int, change: Change) -> in
         if answers.saved.get(place, 0) > version:
             raise Overtaken(
                 say(
-                    "This page was changed in another window meanwhile. Below stands what you "
-                    "typed here: press the button again to keep it."
+                    "You changed this page in another window. Your answers from this window "
+                    "are below: press the button again to keep them."
                 )
             )
         row.version += 1
@@ -144,7 +146,7 @@ def add_photo(unit: Unit, token: str, key: str, stream: BinaryIO, *, limit_mb: i
         of_set = sa.and_(Photo.draft_id == row.id, Photo.set_key == key)
         if (session.scalar(sa.select(sa.func.count()).where(of_set)) or 0) >= MOST_PHOTOS:
             raise Refused(
-                say("{n} photos of a set are enough. Please remove one first.", n=MOST_PHOTOS),
+                say("You can add up to {n} photos to a set. Remove one first.", n=MOST_PHOTOS),
                 key="photo",
             )
         belongs = Belongs("declared", draft_id=row.id, set_key=key)
@@ -175,7 +177,8 @@ def send_resume_link(unit: Unit, token: str, email: str) -> None:
         if asked >= RESUME_LETTERS:
             raise Refused(
                 say(
-                    "We have already sent this link {count} times. Please look in your post.",
+                    "We have already sent this link {count} times. Check your inbox and your "
+                    "spam folder.",
                     count=asked,
                 )
             )
@@ -208,4 +211,4 @@ def _write(row: Draft, answers: Answers, now: datetime) -> None:
 
 def _still_open(row: Draft) -> None:
     if row.job_id is not None:
-        raise Refused(say("This order is booked. Changes are made at the counter from here on."))
+        raise Refused(say("This order is booked. To change it, call us or ask at the counter."))

@@ -24,7 +24,7 @@ def miss(unit: Unit, job_id: int, *, who: int | None) -> None:
     def work(session: Session) -> None:
         job = hold(session, job_id)
         if unit.now() < job.dropoff_until:
-            raise Refused(say("Its drop-off time is not over yet."))
+            raise Refused(say("The drop-off time is not over yet."))
         move_job(session, job_id, "miss", at=unit.now(), who=who)
         session.refresh(job)
         letter_not_brought(unit, session, job)
@@ -45,7 +45,7 @@ def turn_away(unit: Unit, job_id: int, reason: str, *, who: int | None) -> None:
 def _end(unit: Unit, job_id: int, verb: str, reason: str, *, who: int | None) -> None:
     text = " ".join(reason.split())[:LONGEST_REASON]
     if not text:
-        raise Refused(say("Say why; somebody will ask."), key="reason")
+        raise Refused(say("Enter the reason."), key="reason")
 
     def work(session: Session) -> None:
         job = hold(session, job_id)
@@ -53,7 +53,7 @@ def _end(unit: Unit, job_id: int, verb: str, reason: str, *, who: int | None) ->
         run = away_in(session, [part.id for part in here(parts)])
         if run is not None:
             raise Refused(
-                say("Parts of it are away in strip run {run}. Count them back first.", run=run)
+                say("Some parts are away in strip run {run}. Count them back in first.", run=run)
             )
         move_job(session, job_id, verb, at=unit.now(), who=who, note=text)
         session.refresh(job)

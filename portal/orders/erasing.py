@@ -23,7 +23,7 @@ def erase_customer(unit: Unit, code: str) -> str:
         if job is None:
             raise Unknown(say("There is no job with the code {code}.", code=code))
         if job.state not in ENDED:
-            raise Refused(say("This job is still open; end it first."))
+            raise Refused(say("This job is still open. Close it first."))
         blank(session, job)
         return job.code
 

@@ -40,7 +40,7 @@ class Busy(Refusal):
     """The house could not do it just now; trying again will help."""
 
     def __init__(self, sentence: Said | None = None) -> None:
-        super().__init__(sentence or say("The books are busy just now. Please try again."))
+        super().__init__(sentence or say("The system is busy. Wait a moment, then try again."))
 
 
 class MustWait(Refusal):

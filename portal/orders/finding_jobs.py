@@ -133,7 +133,7 @@ def _by_link(session: Session, scan: Scan) -> Meaning:
         return Meaning(
             Means.UNKNOWN,
             scan.text,
-            says=say("This link is none of ours. Is it a slip of another works, or an old one?"),
+            says=say("This link is not ours. Is it from another company, or is it old?"),
         )
     return Meaning(Means.JOB, scan.text, code=code)
 
@@ -151,15 +151,14 @@ def _by_code(session: Session, scan: Scan) -> Meaning:
             Means.MISTYPED,
             scan.text,
             says=say(
-                "{typed} is mistyped: its last character does not fit the others. "
-                "Look at the slip again, or scan it.",
+                "There is a typing mistake in {typed}. Check the slip, or scan it.",
                 typed=scan.text,
             ),
         )
     return Meaning(
         Means.UNKNOWN,
         scan.text,
-        says=say("{typed} is a good code, but no job here has it.", typed=scan.text),
+        says=say("No job has the code {typed}. Check the slip.", typed=scan.text),
     )
 
 
@@ -200,9 +199,9 @@ def _by_tag(session: Session, scan: Scan) -> Meaning:
     tag = session.get(Tag, number)
     if tag is not None:
         says = (
-            say("Tag {tag} is retired: lost or worn.", tag=number)
+            say("Tag {tag} is out of use (lost or worn). Use another one.", tag=number)
             if tag.retired
-            else say("Tag {tag} is free: no part wears it now.", tag=number)
+            else say("Tag {tag} is free: it is on no part.", tag=number)
         )
         return Meaning(Means.FREE_TAG, scan.text, tag=number, says=says)
     return _by_words(session, scan)
@@ -213,13 +212,11 @@ def _by_words(session: Session, scan: Scan) -> Meaning:
     if hits:
         return _listed(scan, hits)
     if len(scan.text) < SHORTEST:
-        return Meaning(
-            Means.UNKNOWN, scan.text, says=say("One character is too few. Type a little more.")
-        )
+        return Meaning(Means.UNKNOWN, scan.text, says=say("Type at least two characters."))
     return Meaning(
         Means.UNKNOWN,
         scan.text,
-        says=say("Nothing here matches “{typed}”.", typed=scan.text),
+        says=say("Nothing found for “{typed}”.", typed=scan.text),
     )
 
 

@@ -71,7 +71,7 @@ def raise_finding(
         job = hold(session, job_id)
         if job.state not in OPEN_TO_FINDINGS:
             raise Refused(
-                say("This job is “{state}” now, so that can't be done.", state=job.state.title)
+                say("You can't do this now: the job is at “{state}”.", state=job.state.title)
             )
         refuse_if_overtaken(session, job_id, seen)
         return {"finding": raise_held(unit, session, job, found, photo=photo, who=who)}
@@ -146,7 +146,7 @@ def withdraw(unit: Unit, job_id: int, finding_id: int, *, who: int | None) -> No
         job = hold(session, job_id)
         finding = _unanswered(session, job, finding_id)
         if finding.kind == DifferenceKind.LOST:
-            raise Refused(say("Mark the part as found again instead."))
+            raise Refused(say("Mark the part as found instead."))
         take_back_held(unit, session, job, finding, who=who)
         for part in _named(session, job_id, Difference.from_dict(finding.change)):
             part.arrived = ""
@@ -195,9 +195,9 @@ def _row(
 def _unanswered(session: Session, job: Job, finding_id: int) -> Finding:
     finding = session.get(Finding, finding_id, populate_existing=True)
     if finding is None or finding.job_id != job.id:
-        raise Unknown(say("This job has no such finding."))
+        raise Unknown(say("We can't find this finding."))
     if finding.answer:
-        raise Already(say("This finding has its answer already: {answer}.", answer=finding.answer))
+        raise Already(say("This finding is already answered: {answer}.", answer=finding.answer))
     return finding
 
 

@@ -67,7 +67,7 @@ def move_on(
 ) -> tuple[Moved, ...]:
     """Move several parts to their next station in one go: all of them, or none."""
     if not 0 < len(part_ids) <= MOST_AT_ONCE:
-        raise Refused(say("Choose the parts to move first."))
+        raise Refused(say("Choose the parts to move."))
 
     def work(session: Session) -> tuple[Moved, ...]:
         # always in the same order, so that two people moving the same parts can't wait in a ring
@@ -75,7 +75,7 @@ def move_on(
         for part_id in sorted(set(part_ids)):
             part = session.get(Part, part_id)
             if part is None:
-                raise Unknown(say("There is no such part."))
+                raise Unknown(say("We can't find this part."))
             moved.append(_move(unit, session, part, to, who=who, scan_id=None))
         return tuple(moved)
 
@@ -88,17 +88,17 @@ def take_back(unit: Unit, moved: Mapping[int, PartStage], *, who: int | None) ->
     A part that somebody else has moved on since stays where it is, and so do the others.
     """
     if not moved:
-        raise Refused(say("There is nothing to take back."))
+        raise Refused(say("There is nothing to undo."))
 
     def work(session: Session) -> tuple[Moved, ...]:
         back = []
         for part_id in sorted(moved):
             part = session.get(Part, part_id, populate_existing=True)
             if part is None:
-                raise Unknown(say("There is no such part."))
+                raise Unknown(say("We can't find this part."))
             was = part.stage
             if was is not moved[part_id]:
-                raise Overtaken(say("Somebody else has moved this part since."))
+                raise Overtaken(say("Someone else has moved this part since then."))
             now = undo(session, part_id, at=unit.now(), who=who)
             if (now, was) == (PartStage.COAT, PartStage.CURE):
                 powder_back(session, part, at=unit.now(), who=who)
@@ -112,14 +112,14 @@ def rework(unit: Unit, part_id: int, reason: str, *, who: int | None) -> Moved:
     """Send a part back to blast, with the reason that the next person needs to know."""
     text = " ".join(reason.split())
     if not text:
-        raise Refused(say("Say why it goes back; the blaster needs to know."), key="reason")
+        raise Refused(say("Enter why it goes back, so the blaster knows."), key="reason")
     if len(text) > LONGEST_REASON:
-        raise Refused(say("At most {most} characters, please.", most=LONGEST_REASON), key="reason")
+        raise Refused(say("Use at most {most} characters.", most=LONGEST_REASON), key="reason")
 
     def work(session: Session) -> Moved:
         part = session.get(Part, part_id)
         if part is None:
-            raise Unknown(say("There is no such part."))
+            raise Unknown(say("We can't find this part."))
         was = part.stage
         out_of_open_load(session, part_id)
         move_part(session, part_id, to=PartStage.BLAST, at=unit.now(), who=who, note=text)
@@ -141,9 +141,11 @@ def part_by_scan(session: Session, typed: str) -> Part:
             .where(Job.code.in_(scan.candidates), Part.number == scan.part)
         )
     if part is None and scan.kind is Kind.MISTYPED:
-        raise Refused(say("{typed} is mistyped. Scan the tag again.", typed=typed[:20]))
+        raise Refused(
+            say("There is a typing mistake in {typed}. Scan the tag again.", typed=typed[:20])
+        )
     if part is None:
-        raise Unknown(say("No part here wears the tag “{typed}”.", typed=typed[:20]))
+        raise Unknown(say("No part has the tag “{typed}”.", typed=typed[:20]))
     return part
 
 
@@ -174,8 +176,8 @@ def _nothing_holds(session: Session, part: Part, to: PartStage) -> None:
         # a phone may send its scan when others have moved the part on; rework has a reason
         raise Refused(
             say(
-                "Part {part} is at “{stage}” already. "
-                "It goes back to blast by Rework, with a reason.",
+                "Part {part} is already at “{stage}”. To send it back to blast, use Rework "
+                "and give a reason.",
                 part=part.number,
                 stage=part.stage.title,
             )
@@ -189,7 +191,7 @@ def _nothing_holds(session: Session, part: Part, to: PartStage) -> None:
         if away is not None and not _counted_back(session, away, part.id):
             raise Refused(
                 say(
-                    "Part {part} is in strip run {run}. Count it back there.",
+                    "Part {part} is away in strip run {run}. Count it back in there.",
                     part=part.number,
                     run=away,
                 )
@@ -205,9 +207,9 @@ def _nothing_holds(session: Session, part: Part, to: PartStage) -> None:
                 )
             )
         # the record of the loads is what proves a cure
-        raise Refused(say("Part {part} goes through an oven load first.", part=part.number))
+        raise Refused(say("Put part {part} in an oven load first.", part=part.number))
     if part.stage is PartStage.INSPECT:
-        raise Refused(say("Part {part} is inspected first.", part=part.number))
+        raise Refused(say("Inspect part {part} first.", part=part.number))
 
 
 def _counted_back(session: Session, run_id: int, part_id: int) -> bool:
@@ -231,7 +233,7 @@ def _told(session: Session, part: Part, was: PartStage, *, already: bool = False
     name = _name(part)
     if already:
         says = say(
-            "{name} of {code} stands at “{stage}” already.",
+            "{name} of {code} is already at “{stage}”.",
             name=name,
             code=shown(code),
             stage=part.stage.title,

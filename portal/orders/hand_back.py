@@ -86,7 +86,7 @@ def take_back(unit: Unit, job_id: int, reason: str, *, who: int | None) -> None:
     """Take a ready job back into work, with the reason."""
     text = " ".join(reason.split())[:300]
     if not text:
-        raise Refused(say("Say why it goes back into work."), key="reason")
+        raise Refused(say("Enter why it goes back into work."), key="reason")
 
     def work(session: Session) -> None:
         hold(session, job_id)
@@ -110,7 +110,7 @@ def reasons_against_ready(session: Session, job_id: int) -> list[Said]:
         if part.stage is not PartStage.DONE
     ]
     reasons += [
-        say("Part {part} has no accepted inspection.", part=part.number)
+        say("Part {part} has not passed inspection.", part=part.number)
         for part in parts
         if part.stage is PartStage.DONE and not _accepted(seen, part)
     ]
@@ -123,7 +123,7 @@ def reasons_against_ready(session: Session, job_id: int) -> list[Said]:
         sa.select(sa.func.count()).where(Finding.job_id == job_id, Finding.answer == "")
     )
     if open_findings:
-        reasons.append(say("{count} finding(s) have no answer.", count=open_findings))
+        reasons.append(say("Findings without an answer: {count}.", count=open_findings))
     return reasons
 
 
@@ -148,7 +148,7 @@ def take_payment(
 ) -> None:
     """Note money taken before the hand-back: a deposit, or a finding paid at once."""
     if not 0 < amount_minor <= MOST_MONEY:
-        raise Refused(say("Give the sum that was paid."), key="amount")
+        raise Refused(say("Enter the amount paid."), key="amount")
 
     def work(session: Session) -> dict[str, Any]:
         _pay(unit, session, hold(session, job_id), amount_minor, how, who)
@@ -206,24 +206,29 @@ def _reasons(
     reasons += _code_reasons(job, given)
     missing = [str(p.number) for p in parts if p.number not in set(given.parts)]
     if missing:
-        reasons.append(("parts", say("Not counted: part {parts}.", parts=", ".join(missing))))
+        reasons.append(("parts", say("Parts not counted: {parts}.", parts=", ".join(missing))))
     bags = [b.label for b in _bags(session, job.id) if b.label not in set(given.bags)]
     if bags:
-        reasons.append(("bags", say("Not counted: bag {bags}.", bags=", ".join(bags))))
+        reasons.append(("bags", say("Bags not counted: {bags}.", bags=", ".join(bags))))
     return reasons + _money_reasons(job, given)
 
 
 def _code_reasons(job: Job, given: HandBack) -> list[tuple[str, Said]]:
     if given.override_name.strip() or given.override_reason.strip():
         if not given.override_name.strip():
-            return [("override_name", say("Who takes the parts? Write the name."))]
+            return [("override_name", say("Enter the name of the person who takes the parts."))]
         if not given.override_reason.strip():
-            return [("override_reason", say("Why without the code? Write the reason."))]
+            return [("override_reason", say("Enter why you hand back without the code."))]
         return []
     if not given.pickup_code.strip():
-        return [("pickup_code", say("Ask for the pickup code; it stands on the status page."))]
+        return [
+            (
+                "pickup_code",
+                say("Ask the customer for the pickup code. It is on their status page."),
+            )
+        ]
     if normalise(given.pickup_code) != normalise(job.pickup_code):
-        return [("pickup_code", say("That is not this job's pickup code."))]
+        return [("pickup_code", say("This is not the pickup code of this job. Ask again."))]
     return []
 
 
@@ -231,15 +236,18 @@ def _money_reasons(job: Job, given: HandBack) -> list[tuple[str, Said]]:
     due = job.total_minor - job.paid_minor
     reasons: list[tuple[str, Said]] = []
     if not 0 <= given.paid_minor <= MOST_MONEY:
-        reasons.append(("paid", say("That sum can't be right.")))
+        reasons.append(("paid", say("This amount can't be right. Check it.")))
     elif given.paid_minor > max(due, 0):
-        reasons.append(("paid", say("That is more than is owed.")))
+        reasons.append(("paid", say("This is more than the customer owes.")))
     elif given.paid_minor < due and not given.owing_because.strip():
         reasons.append(
-            ("owing_because", say("Something stays owed. Say why, or take the whole sum."))
+            (
+                "owing_because",
+                say("Some of the price is unpaid. Enter why, or take the full amount."),
+            )
         )
     if given.paid_minor and given.how is None:
-        reasons.append(("how", say("How was it paid?")))
+        reasons.append(("how", say("Choose how it was paid.")))
     return reasons
 
 

@@ -56,5 +56,5 @@ def held_form(unit: Unit, key: str) -> Held:
     with unit.read() as session:
         row = session.get(HeldForm, key_hash(key))
     if row is None or unit.now() >= row.expires_at:
-        raise Expired(say("What was sent is no longer kept. Please fill the page in again."))
+        raise Expired(say("We no longer have what you sent. Fill in the page again."))
     return Held(row.path, tuple((name, text) for name, text in row.fields))

@@ -31,7 +31,7 @@ def hold(session: Session, job_id: int) -> Job:
     """Return the job's row, locked until the end of the transaction; Unknown when there is none."""
     job = session.scalar(sa.select(Job).where(Job.id == job_id).with_for_update())
     if job is None:
-        raise Unknown(say("There is no such job."))
+        raise Unknown(say("We can't find this job."))
     return job
 
 
@@ -79,14 +79,14 @@ def _sentence(told: list[Said], more: int) -> Said:
     listed = Said("; ".join(f"{{{name}}}" for name in events), events)
     if more:
         return say(
-            "While you were at it this changed: {listed}; and {more} more. "
-            "What you typed is still here; look, then save again.",
+            "Someone changed this in the meantime: {listed}; and {more} more. Your entries "
+            "are still here. Check them, then save again.",
             listed=listed,
             more=more,
         )
     return say(
-        "While you were at it this changed: {listed}. "
-        "What you typed is still here; look, then save again.",
+        "Someone changed this in the meantime: {listed}. Your entries are still here. Check "
+        "them, then save again.",
         listed=listed,
     )
 
@@ -94,27 +94,27 @@ def _sentence(told: list[Said], more: int) -> Said:
 DONE = {
     "arrived": say("part {part} was checked"),
     "tag": say("part {part} got a tag"),
-    "untag": say("part {part} lost its tag"),
+    "untag": say("the tag of part {part} was taken off"),
     "stamp": say("the stamp of part {part} was noted"),
-    "bag": say("a hardware bag was noted"),
-    "bag_off": say("a hardware bag was struck off"),
-    "finding": say("a finding was raised"),
+    "bag": say("a hardware bag was added"),
+    "bag_off": say("a hardware bag was removed"),
+    "finding": say("a finding was reported"),
     "settle": say("a finding was answered"),
     "receive": say("the job was received"),
     "start": say("work was started"),
-    "wait": say("the job waits for its customer"),
+    "wait": say("the job is waiting for the customer"),
     "inspect": say("part {part} was inspected"),
     "rework": say("part {part} went back for rework"),
-    "make_ready": say("the job was made ready"),
+    "make_ready": say("the job was marked ready"),
     "take_back": say("the job was taken back into work"),
     "hand_back": say("the job was handed back"),
-    "pay": say("a payment was noted"),
-    "call_off": say("the job was called off"),
+    "pay": say("a payment was recorded"),
+    "call_off": say("the job was cancelled"),
     "miss": say("the job was marked as not brought"),
-    "turn_away": say("the job was turned away"),
+    "turn_away": say("the job was not accepted"),
     "written_off": say("part {part} was written off as lost"),
     "called": say("the customer was called"),
-    "found": say("part {part} was found again"),
+    "found": say("part {part} was found"),
 }
 
 
@@ -125,7 +125,7 @@ def told_event(verb: str, note: str, who: str | None, part: int | None) -> Said:
     elif part is not None:
         done = say("part {part} was moved", part=part)
     else:
-        done = say("something was noted ({verb})", verb=verb)
+        done = say("something was recorded ({verb})", verb=verb)
     with_note = say("{done} ({note})", done=done, note=note) if note else done
     return say("{done} by {who}", done=with_note, who=who) if who else with_note
 

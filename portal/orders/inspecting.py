@@ -62,14 +62,18 @@ def read_readings(typed: str) -> tuple[float, ...]:
             continue
         if not re.fullmatch(r"\d{1,4}([.,]\d{1,3})?", text):
             raise Refused(
-                say("“{typed}” is not a reading in µm.", typed=piece[:20]), key="readings"
+                say("“{typed}” is not a reading. Enter a number in µm.", typed=piece[:20]),
+                key="readings",
             )
         value = float(text.replace(",", "."))
         if not 0 < value <= THICKEST_UM:
-            raise Refused(say("{typed} µm can't be a film.", typed=piece[:20]), key="readings")
+            raise Refused(
+                say("{typed} µm can't be a film thickness. Check it.", typed=piece[:20]),
+                key="readings",
+            )
         values.append(value)
     if len(values) > MOST_READINGS:
-        raise Refused(say("At most {most} readings.", most=MOST_READINGS), key="readings")
+        raise Refused(say("Enter at most {most} readings.", most=MOST_READINGS), key="readings")
     return tuple(values)
 
 
@@ -77,14 +81,14 @@ def judge(values: Sequence[float], card: Card, rule: InspectionRule) -> Verdict:
     """Judge readings by the shop's rule against the films that this part was to get."""
     low, high = card.film_um
     if not low:
-        raise Refused(say("The plan of this part names no film; it can't be judged."))
+        raise Refused(say("The plan for this part has no film thickness, so we can't check it."))
     try:
         if rule is InspectionRule.QUALITY_LABEL:
             return quality_label(values, low)
         if not values or len(values) % READINGS_A_SPOT:
             raise Refused(
                 say(
-                    "A spot is the mean of {each} readings; give them in threes.",
+                    "A spot is the mean of {each} readings. Enter that many for every spot.",
                     each=READINGS_A_SPOT,
                 ),
                 key="readings",
@@ -114,11 +118,12 @@ def inspect(
     def work(session: Session) -> dict[str, Any]:
         part = session.scalar(sa.select(Part).where(Part.id == part_id).with_for_update())
         if part is None:
-            raise Unknown(say("There is no such part."))
+            raise Unknown(say("We can't find this part."))
         if part.stage is not PartStage.INSPECT:
             raise Refused(
                 say(
-                    "This part is at “{stage}”, not waiting for inspection.", stage=part.stage.title
+                    "This part is at “{stage}”, so you can't inspect it now.",
+                    stage=part.stage.title,
                 )
             )
         rule = unit.shop(session).inspection_rule
@@ -127,7 +132,7 @@ def inspect(
         says = (
             verdict.says
             if looks_good
-            else say("The film: {film} But the eye says no.", film=verdict.says)
+            else say("Film thickness: {film} But it doesn't pass by eye.", film=verdict.says)
         )
         session.add(
             _row(unit, session, part, values, rule, says, looked, accepted=accepted, who=who)

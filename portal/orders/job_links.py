@@ -10,7 +10,10 @@ from portal.craft.say import say
 from portal.orders.errors import Unknown
 from portal.store.tables import Job
 
-NO_LINK = say("There is no job behind this link. It may be cut short, or its time is over.")
+NO_LINK = say(
+    "We can't find a job for this link. Part of it may be missing, or it has "
+    "expired. Call us if you need help."
+)
 
 
 def behind(session: Session, token: str, now: datetime, *columns: Any) -> Any:

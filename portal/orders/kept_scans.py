@@ -36,13 +36,13 @@ def sent_for(
     names = unit.write(work)
     return tuple(
         say(
-            "{tags}: scanned by {name}, and counts for {name}.",
+            "{tags}: scanned by {name}, recorded under {name}.",
             tags=", ".join(tags),
             name=names[by],
         )
         if by is not None
         else say(
-            "{tags}: nobody was signed in when it was scanned; it counts for you.",
+            "{tags}: nobody was signed in at the scan, so it is recorded under your name.",
             tags=", ".join(tags),
         )
         for by, tags in others.items()

@@ -207,7 +207,7 @@ def code_of_part(unit: Unit, part_id: int) -> str:
         query = sa.select(Job.code).join(Part, Part.job_id == Job.id).where(Part.id == part_id)
         code = session.scalar(query)
         if code is None:
-            raise Unknown(say("There is no such part."))
+            raise Unknown(say("We can't find this part."))
         return code
 
 

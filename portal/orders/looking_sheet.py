@@ -98,5 +98,5 @@ def _says(found: Inspection, card: Card) -> str:
         film = judge(found.readings_um, card, InspectionRule(found.rule)).says
     except (Refused, ValueError):
         return found.says
-    ours = (film, say("The film: {film} But the eye says no.", film=film))
+    ours = (film, say("Film thickness: {film} But it doesn't pass by eye.", film=film))
     return next((one for one in ours if one == found.says), found.says)

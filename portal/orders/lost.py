@@ -51,19 +51,19 @@ def write_off(
     """Write a part off as lost, tell its customer and wait for the answer; return the finding."""
     text = " ".join(reason.split())
     if not text:
-        raise Refused(say("Say how it was lost; the customer reads it."), key="reason")
+        raise Refused(say("Enter how it was lost. The customer will read this."), key="reason")
     if len(text) > LONGEST_REASON:
-        raise Refused(say("At most {most} characters, please.", most=LONGEST_REASON), key="reason")
+        raise Refused(say("Use at most {most} characters.", most=LONGEST_REASON), key="reason")
 
     def work(session: Session) -> dict[str, Any]:
         part, job = _part(session, part_id)
         hold(session, job.id)
         if job.state not in IN_HOUSE:
             raise Refused(
-                say("This job is “{state}” now, so that can't be done.", state=job.state.title)
+                say("You can't do this now: the job is at “{state}”.", state=job.state.title)
             )
         if part.arrived in (MISSING, LOST):
-            raise Already(say("This part is not here."))
+            raise Already(say("This part is not on site."))
         refuse_if_overtaken(session, job.id, seen)
         note_event(
             session,
@@ -126,7 +126,7 @@ def let_lost_tags_go(unit: Unit, session: Session, job: Job, *, who: int | None)
 def _part(session: Session, part_id: int) -> tuple[Part, Job]:
     part = session.get(Part, part_id, populate_existing=True)
     if part is None:
-        raise Unknown(say("There is no such part."))
+        raise Unknown(say("We can't find this part."))
     return part, session.get_one(Job, part.job_id)
 
 

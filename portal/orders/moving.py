@@ -40,10 +40,10 @@ def move_job(
     sources, to = JOB_MOVES[verb]
     state = session.scalar(sa.select(Job.state).where(Job.id == job_id))
     if state is None:
-        raise Unknown(say("There is no such job."))
+        raise Unknown(say("We can't find this job."))
     if state not in sources:
         refusal = Already if state is to else Refused
-        raise refusal(say("This job is “{state}” now, so that can't be done.", state=state.title))
+        raise refusal(say("You can't do this now: the job is at “{state}”.", state=state.title))
     done = session.execute(
         sa.update(Job)
         .where(Job.id == job_id, Job.state == state)
@@ -89,7 +89,7 @@ def move_part(  # noqa: PLR0913  # an event has this many sides, all named
             return PartStage(counted)
     part = session.get(Part, part_id, populate_existing=True)
     if part is None:
-        raise Unknown(say("There is no such part."))
+        raise Unknown(say("We can't find this part."))
     target = _target(part, to)
     _job_must_allow(session, part, target, has_happened=has_happened)
     rework = target is PartStage.BLAST and part.stage in REWORK_FROM
@@ -123,16 +123,16 @@ def undo(session: Session, part_id: int, *, at: datetime, who: int | None) -> Pa
     """Take back the last move of a part, within ten seconds; the undo is itself written down."""
     part = session.get(Part, part_id, populate_existing=True)
     if part is None:
-        raise Unknown(say("There is no such part."))
+        raise Unknown(say("We can't find this part."))
     last = session.scalars(
         sa.select(Move).where(Move.part_id == part_id).order_by(Move.id.desc()).limit(1)
     ).first()
     if last is None or last.verb not in {"move", "rework"}:
-        raise Refused(say("There is nothing to take back."))
+        raise Refused(say("There is nothing to undo."))
     if at - last.at > UNDO_FOR:
-        raise Refused(say("That is too long ago to take back. Move the part by hand instead."))
+        raise Refused(say("It is too late to undo this. Move the part by hand."))
     if last.to != part.stage:
-        raise Overtaken(say("Somebody else has moved this part since."))
+        raise Overtaken(say("Someone else has moved this part since then."))
     back = PartStage(last.from_)
     _put(session, part, back, at, last.data["before"])
     session.add(
@@ -160,17 +160,17 @@ def _target(part: Part, to: PartStage | None) -> PartStage:
     following = next_stage(part.stage, plan_of_row(part), part.coats_done)
     if to is None:
         if following is None:
-            raise Refused(say("This part has reached its end."))
+            raise Refused(say("This part is finished: it can't move further."))
         return following
     if to is part.stage:
-        raise Already(say("This part is at “{stage}” already.", stage=to.title))
+        raise Already(say("This part is already at “{stage}”.", stage=to.title))
     if to is following or (to is PartStage.BLAST and part.stage in REWORK_FROM):
         return to
     if following is None:
-        raise Refused(say("This part has been handed back."))
+        raise Refused(say("This part has already been handed back."))
     raise Refused(
         say(
-            "This part is at “{stage}”; next comes “{following}”, not “{to}”.",
+            "This part is at “{stage}”. The next station is “{following}”, not “{to}”.",
             stage=part.stage.title,
             following=following.title,
             to=to.title,
@@ -189,7 +189,7 @@ def _job_must_allow(session: Session, part: Part, target: PartStage, *, has_happ
         allowed = state is JobState.IN_WORK
     if not allowed:
         raise Refused(
-            say("Its job is “{state}”, so this part stays where it is.", state=state.title)
+            say("The job is at “{state}”, so you can't move this part.", state=state.title)
         )
 
 
@@ -207,7 +207,7 @@ def _put(session: Session, part: Part, to: PartStage, at: datetime, counts: dict
 def _must_be_one(done: sa.engine.Result[Any]) -> None:
     assert isinstance(done, sa.CursorResult)
     if done.rowcount != 1:
-        raise Overtaken(say("Somebody else has changed this just now. Look at it as it is now."))
+        raise Overtaken(say("Someone else has just changed this. Check it before you go on."))
 
 
 def _times(verb: str, at: datetime) -> dict[str, datetime | None]:

@@ -21,7 +21,7 @@ def must_know_password(unit: Unit, person_id: int, password: str) -> None:
         return session.get_one(Person, person_id).password_hash
 
     if not fits(unit.write(ask), password):
-        raise Refused(say("That is not your password."), key="password")
+        raise Refused(say("This is not your password. Try again."), key="password")
     unit.write(lambda session: forget(session, keys))
 
 

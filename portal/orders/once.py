@@ -22,11 +22,11 @@ def once(
     that either both are there or neither.
     """
     if not 8 <= len(token) <= LONGEST:
-        raise Refused(say("This page was not complete. Please open it again."))
+        raise Refused(say("This page did not load completely. Open it again."))
     known = session.get(Receipt, token)
     if known is not None:
         if known.verb != verb:
-            raise Refused(say("This page was used for something else. Please open it again."))
+            raise Refused(say("This page was already used for something else. Open it again."))
         return known.answer
     answer = work()
     session.add(Receipt(once=token, verb=verb, answer=answer, at=at))

@@ -40,7 +40,7 @@ def start_load(
     """
     wanted = sorted(set(part_ids))
     if not wanted:
-        raise Refused(say("Choose the parts that go in."), key="parts")
+        raise Refused(say("Choose the parts that go in the oven."), key="parts")
 
     def work(session: Session) -> dict[str, int]:
         oven = unit.shop(session).stations.oven
@@ -77,7 +77,7 @@ def close_load(unit: Unit, load_id: int, *, early_because: str = "", who: int | 
         if left > EARLY and not note:
             raise Refused(
                 say(
-                    "The load has {minutes} more minutes to go. To close it now, say why.",
+                    "The load needs {minutes} more minutes. To close it now, give a reason.",
                     minutes=-(-int(left.total_seconds()) // 60),
                 ),
                 key="early_because",
@@ -118,12 +118,12 @@ def in_open_load(part_id: int) -> sa.Select[int]:
 def _waiting_part(session: Session, part_id: int) -> Part:
     part = session.scalar(sa.select(Part).where(Part.id == part_id).with_for_update())
     if part is None:
-        raise Unknown(say("There is no such part."))
+        raise Unknown(say("We can't find this part."))
     code = shown(session.scalar(sa.select(Job.code).where(Job.id == part.job_id)) or "")
     if part.stage is not PartStage.CURE:
         raise Refused(
             say(
-                "Part {part} of {code} is at “{stage}”, not waiting for the oven.",
+                "Part {part} of {code} is at “{stage}”, so it can't go in the oven.",
                 part=part.number,
                 code=code,
                 stage=part.stage.title,
@@ -148,13 +148,13 @@ def _check_together(parts: Sequence[Part], oven: Oven) -> list[Waiting]:
     together = [waiting_of(part) for part in parts]
     if not cures_agree(together, oven):
         raise Refused(
-            say("These parts need different cures; they can't share a load."), key="parts"
+            say("These parts need different bakes. Put them in separate loads."), key="parts"
         )
     share = load_of(together, oven).share
     if share > FULL and len(together) > 1:
         raise Refused(
             say(
-                "That is {percent} % of what the oven holds. Leave some for the next load.",
+                "These parts fill {percent} % of the oven. Leave some for the next load.",
                 percent=round(share * 100),
             ),
             key="parts",
@@ -166,7 +166,7 @@ def _enough(needed: Load, set_point_c: int, minutes: int) -> None:
     if not needed.set_point_c <= set_point_c <= HOTTEST_C:
         raise Refused(
             say(
-                "These powders need {needed} °C, and nothing here is cured above {hottest} °C.",
+                "These powders need {needed} °C, but {hottest} °C is our limit.",
                 needed=needed.set_point_c,
                 hottest=HOTTEST_C,
             ),
@@ -175,7 +175,7 @@ def _enough(needed: Load, set_point_c: int, minutes: int) -> None:
     if not needed.minutes <= minutes <= LONGEST_MIN:
         raise Refused(
             say(
-                "These powders need {needed} minutes at temperature, and at most {longest}.",
+                "These powders need {needed} minutes at temperature, but {longest} is the limit.",
                 needed=needed.minutes,
                 longest=LONGEST_MIN,
             ),

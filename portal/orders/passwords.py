@@ -39,26 +39,31 @@ def must_be_good(password: str, *, login: str, with_code: bool) -> None:
     shortest = SHORTEST_WITH_CODE if with_code else SHORTEST_ALONE
     if len(password) < shortest:
         raise Refused(
-            say("Use {n} characters or more; a few words in a row do well.", n=shortest),
+            say("Use at least {n} characters. A few words in a row work well.", n=shortest),
             key="password",
         )
     if len(password) > LONGEST:
-        raise Refused(say("Use {n} characters or fewer.", n=LONGEST), key="password")
+        raise Refused(say("Use at most {n} characters.", n=LONGEST), key="password")
     if (
         len(set(password)) < 4
         or password.lower().replace(login.lower(), "").strip("0123456789") == ""
     ):
-        raise Refused(say("That is too easy to guess. Use a few words in a row."), key="password")
+        raise Refused(
+            say("This password is too easy to guess. Use a few words in a row."), key="password"
+        )
 
 
 def must_be_a_pin(pin: str) -> None:
     """Refuse a PIN that is no PIN, or the first one that anybody would try."""
     low, high = PIN_DIGITS
     if not (pin.isascii() and pin.isdigit() and low <= len(pin) <= high):
-        raise Refused(say("A PIN has {low} to {high} digits.", low=low, high=high), key="pin")
+        raise Refused(say("Use {low} to {high} digits for a PIN.", low=low, high=high), key="pin")
     steps = {(int(b) - int(a)) % 10 for a, b in pairwise(pin)}
     if len(steps) == 1 and steps <= {0, 1, 9}:
-        raise Refused(say("Choose a PIN that is not a row or one digit alone."), key="pin")
+        raise Refused(
+            say("Choose a PIN that is not a sequence such as 1234 or one repeated digit."),
+            key="pin",
+        )
 
 
 @lru_cache(maxsize=1)

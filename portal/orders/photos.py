@@ -54,11 +54,11 @@ def read_picture(stream: BinaryIO, *, limit_mb: int) -> Picture:
     sent = stream.read(limit_mb * MEGABYTE + 1)
     if len(sent) > limit_mb * MEGABYTE:
         raise Refused(
-            say("This photo is larger than {n} MB. Please send a smaller one.", n=limit_mb),
+            say("This photo is larger than {n} MB. Send a smaller one.", n=limit_mb),
             key="photo",
         )
     if not sent:
-        raise Refused(say("This file is empty. Please choose the photo again."), key="photo")
+        raise Refused(say("This file is empty. Choose the photo again."), key="photo")
     try:
         return _encode(sent)
     except Refused:
@@ -73,7 +73,7 @@ def read_picture(stream: BinaryIO, *, limit_mb: int) -> Picture:
         Warning,
     ) as wrong:
         raise Refused(
-            say("This is not a photo that we can read. Send a JPEG, PNG or WebP picture."),
+            say("We can't read this file as a photo. Send a JPEG, PNG or WebP picture."),
             key="photo",
         ) from wrong
 
@@ -117,7 +117,7 @@ def photo(unit: Unit, token: str) -> bytes:
     with unit.read() as session:
         jpeg = session.scalar(sa.select(Photo.jpeg).where(Photo.token == token.upper()))
     if jpeg is None:
-        raise Unknown(say("There is no such photo."))
+        raise Unknown(say("We can't find this photo."))
     return jpeg
 
 
@@ -155,7 +155,7 @@ def _encode(sent: bytes) -> Picture:
             if opened.width * opened.height > MOST_PIXELS:
                 raise Refused(
                     say(
-                        "This photo has more than {n} megapixels. Please send a smaller one.",
+                        "This photo has more than {n} megapixels. Send a smaller one.",
                         n=MOST_PIXELS // 1_000_000,
                     ),
                     key="photo",

@@ -68,12 +68,12 @@ def switch_on(unit: Unit, person_id: int, secret: str, code: str) -> None:
     unit.write(lambda session: count_a_try(session, keys, at))
     step = step_of(secret, code, at, 0)
     if step is None:
-        raise Refused(say("That code does not fit. Wait for the next one and type it."), key="code")
+        raise Refused(say("This code is wrong. Wait for the next one and type that."), key="code")
 
     def put(session: Session) -> None:
         person = session.get(Person, person_id)
         if person is None:
-            raise Unknown(say("There is no such person."))
+            raise Unknown(say("We can't find this person."))
         person.totp_secret, person.totp_last = secret, step
         forget(session, keys)
         note_down(session, at, person_id, "second_factor_on", person.login)
@@ -87,7 +87,7 @@ def switch_off(unit: Unit, person_id: int, *, who: int) -> None:
     def put(session: Session) -> None:
         person = session.get(Person, person_id)
         if person is None:
-            raise Unknown(say("There is no such person."))
+            raise Unknown(say("We can't find this person."))
         person.totp_secret = ""
         note_down(session, unit.now(), who, "second_factor_off", person.login)
 

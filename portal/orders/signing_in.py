@@ -53,7 +53,7 @@ def sign_in(
     person, keys = unit.write(ask)
     good = fits(person.password_hash if person else "", password)
     if person is None or not good or not person.active:
-        raise Refused(say("The name and the password do not belong together."), key="password")
+        raise Refused(say("The name or the password is wrong."), key="password")
     wants_code = bool(person.totp_secret)
 
     def begin(session: Session) -> SignedIn:
@@ -75,7 +75,7 @@ def give_code(unit: Unit, key: str, code: str, *, device: str = "") -> SignedIn:
     def ask(session: Session) -> SignedIn | None:
         row = session.get(StaffSession, staff_sessions.key_hash(key))
         if row is None or not row.data.get("wants_code") or at >= row.expires_at:
-            raise Refused(say("That took too long. Please sign in again."), key="ended")
+            raise Refused(say("You took too long. Sign in again."), key="ended")
         person = session.get_one(Person, row.person_id)
         tries = [f"code:{person.id}"]
         count_a_try(session, tries, at)
@@ -89,7 +89,9 @@ def give_code(unit: Unit, key: str, code: str, *, device: str = "") -> SignedIn:
 
     signed_in = unit.write(ask)
     if signed_in is None:
-        raise Refused(say("That code does not fit, or was used before."), key="code")
+        raise Refused(
+            say("This code is wrong or was already used. Wait for the next one."), key="code"
+        )
     return signed_in
 
 
@@ -100,11 +102,11 @@ def add_person(
     short = login.strip().lower()
     if not short or len(short) > LONGEST_LOGIN or not set(short) <= LOGIN_LETTERS:
         raise Refused(
-            say("A sign-in name has letters a to z, digits, dots and dashes."), key="login"
+            say("Use the letters a to z, digits, dots and dashes in a sign-in name."), key="login"
         )
     shown = " ".join(name.split())
     if not shown or len(shown) > LONGEST_NAME:
-        raise Refused(say("Write a name of up to {n} characters.", n=LONGEST_NAME), key="name")
+        raise Refused(say("Enter a name of at most {n} characters.", n=LONGEST_NAME), key="name")
     must_be_good(password, login=short, with_code=False)
     secret, at = hashed(password), unit.now()
 

@@ -61,13 +61,14 @@ def _must_not_wait(session: Session, key: str, at: datetime) -> None:
     if kind in {"login", "code"} and in_a_row >= MOST_IN_A_ROW:
         raise Refused(
             say(
-                "There were too many wrong tries. Sign in on a device that you have used before, "
-                "or ask the office for a new password."
+                "Too many wrong tries. Sign in on a device you have used before, or ask the "
+                "office for a new password."
             )
         )
     until = last + timedelta(seconds=wait_after(int(failures), FREE[kind]))
     if until > at:
         seconds = int((until - at).total_seconds()) + 1
         raise MustWait(
-            say("Several tries were wrong. Please wait {n} seconds.", n=seconds), seconds=seconds
+            say("Several wrong tries. Wait {n} seconds, then try again.", n=seconds),
+            seconds=seconds,
         )

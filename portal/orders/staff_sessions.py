@@ -179,20 +179,20 @@ def unlock(unit: Unit, key: str, person_id: int, pin: str) -> str:
 
     asked = unit.write(ask)
     if asked is None:
-        raise Refused(say("This device has been signed out. Sign in with your password."))
+        raise Refused(say("This device was signed out. Sign in with your password."))
     pin_hash, wrong = asked
     if not fits(pin_hash, pin):
         if wrong >= WRONG_PINS:
             end(unit, key)
             raise Refused(say("Too many wrong PINs. Sign in with your password."), key="ended")
-        raise Refused(say("That is not the PIN of this person."), key="pin")
+        raise Refused(say("This is not this person's PIN. Try again."), key="pin")
     fresh = new_key(unit)
 
     def open_it(session: Session) -> str:
         forget(session, tries)
         row = session.get(StaffSession, hashed_key)
         if row is None:
-            raise Refused(say("This device has been signed out. Sign in with your password."))
+            raise Refused(say("This device was signed out. Sign in with your password."))
         session.add(
             StaffSession(
                 key_hash=key_hash(fresh),

@@ -51,7 +51,10 @@ def open_run(unit: Unit, leaves_on: date, back_on: date, *, who: int | None) -> 
     del who
     if back_on < leaves_on or back_on - leaves_on > LONGEST_AWAY:
         raise Refused(
-            say("The run comes back after it leaves, within {days} days.", days=LONGEST_AWAY.days),
+            say(
+                "The run must come back after it leaves, within {days} days.",
+                days=LONGEST_AWAY.days,
+            ),
             key="back_on",
         )
 
@@ -78,7 +81,7 @@ def gather(unit: Unit, run_id: int, typed: str, *, who: int | None) -> Added:
             move_part(session, part.id, to=PartStage.STRIP, at=unit.now(), who=who)
         session.add(StripRunPart(run_id=run.id, part_id=part.id))
         _note(unit, session, part, "run_in", run.id, who)
-        return _added(part, code, say("In the run."))
+        return _added(part, code, say("Added to the run."))
 
     return unit.write(work)
 
@@ -105,7 +108,7 @@ def send(unit: Unit, run_id: int, *, who: int | None) -> int:
         run = _run(session, run_id, GATHERING)
         parts = _parts(session, run.id)
         if not parts:
-            raise Refused(say("This run is empty. Scan a tag into it first."))
+            raise Refused(say("This run is empty. Scan a tag to add its part first."))
         _turn(session, run, AWAY, sent_at=unit.now())
         for part, _ in parts:
             _note(unit, session, part, "run_sent", run.id, who)
@@ -123,13 +126,16 @@ def count_back(unit: Unit, run_id: int, typed: str, *, who: int | None) -> Added
         code = _code(session, part)
         if part.arrived == LOST:
             raise Refused(
-                say("Part {part} was written off. Mark it as found on its job.", part=part.number)
+                say(
+                    "Part {part} was written off. Mark it as found on its job page.",
+                    part=part.number,
+                )
             )
         line = session.get(StripRunPart, (run.id, part.id), with_for_update=True)
         if line is None:
             raise Refused(
                 say(
-                    "Part {part} of {code} did not go out with run {run}.",
+                    "Part {part} of {code} was not in run {run} when it left.",
                     part=part.number,
                     code=shown(code),
                     run=run.id,
@@ -144,8 +150,8 @@ def count_back(unit: Unit, run_id: int, typed: str, *, who: int | None) -> Added
             _flag_job(session, part.job_id, run.id)
         if all(counted or one.arrived == LOST for one, counted in _parts(session, run.id)):
             _turn(session, run, BACK, returned_at=unit.now())
-            return _added(part, code, say("Back, and on to blast. Everything is counted."))
-        return _added(part, code, say("Back, and on to blast."))
+            return _added(part, code, say("Back. Next: blast. Everything is counted."))
+        return _added(part, code, say("Back. Next: blast."))
 
     return unit.write(work)
 
@@ -228,8 +234,8 @@ def _run(session: Session, run_id: int, must_be: str) -> StripRun:
     if run.state != must_be:
         refusal = Already if run.state == BACK else Refused
         sentences = {
-            GATHERING: say("Run {run} is still being gathered.", run=run_id),
-            AWAY: say("Run {run} has left; nothing can be put in or taken out.", run=run_id),
+            GATHERING: say("Run {run} has not left yet.", run=run_id),
+            AWAY: say("Run {run} has left. You can't add or take out parts.", run=run_id),
             BACK: say("Run {run} is back and closed.", run=run_id),
         }
         raise refusal(sentences[run.state])
@@ -243,7 +249,7 @@ def _turn(session: Session, run: StripRun, to: str, **times: object) -> None:
         .values(state=to, **times)
     )
     if getattr(done, "rowcount", 0) != 1:
-        raise Overtaken(say("Somebody else has changed this run just now."))
+        raise Overtaken(say("Someone else has just changed this run. Check it before you go on."))
 
 
 def _parts(session: Session, run_id: int) -> Sequence[tuple[Part, bool]]:
@@ -261,11 +267,11 @@ def _may_go(session: Session, part: Part) -> None:
     if elsewhere is not None:
         raise Refused(say("This part is in strip run {run} already.", run=elsewhere.id))
     if not part.needs_strip:
-        raise Refused(say("Part {part} needs no stripping outside the house.", part=part.number))
+        raise Refused(say("Part {part} doesn't need outside stripping.", part=part.number))
     if part.stage not in (PartStage.PREP, PartStage.STRIP):
         raise Refused(
             say(
-                "Part {part} is at “{stage}”, past stripping.",
+                "Part {part} is at “{stage}”: it is already stripped.",
                 part=part.number,
                 stage=part.stage.title,
             )

@@ -34,8 +34,8 @@ class Swept:
     def __str__(self) -> str:
         """Tell it in one line."""
         return say(
-            "Erased {drafts} drafts, {photos} photos and {contacts} addresses; "
-            "{not_brought} drop-offs were not brought.",
+            "Deleted: {drafts} drafts, {photos} photos and {contacts} addresses. Not brought: "
+            "{not_brought} drop-offs.",
             drafts=self.drafts,
             photos=self.photos,
             contacts=self.contacts,

@@ -68,9 +68,9 @@ def add_tags(unit: Unit, first: str, last: str) -> int:
     if not low:
         raise Refused(say("That is not a tag number."), key="first")
     if not high or int(high) < int(low):
-        raise Refused(say("The last number is not before the first."), key="last")
+        raise Refused(say("The last number must not be lower than the first."), key="last")
     if int(high) - int(low) >= MOST_AT_ONCE:
-        raise Refused(say("At most {most} at once.", most=MOST_AT_ONCE), key="last")
+        raise Refused(say("Add at most {most} at once.", most=MOST_AT_ONCE), key="last")
 
     def work(session: Session) -> int:
         new = 0
@@ -94,9 +94,9 @@ def retire_tag(unit: Unit, typed: str) -> str:
     def work(session: Session) -> str:
         tag = session.get(Tag, number) if number else None
         if tag is None:
-            raise Unknown(say("“{typed}” is none of our tags.", typed=typed[:20]), key="number")
+            raise Unknown(say("“{typed}” is not one of our tags.", typed=typed[:20]), key="number")
         if session.scalar(sa.select(Part.id).where(Part.tag == number)) is not None:
-            raise Refused(say("Tag {tag} is in use; take it off first.", tag=number), key="number")
+            raise Refused(say("Tag {tag} is in use. Take it off first.", tag=number), key="number")
         tag.retired = True
         return number
 

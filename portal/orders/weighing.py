@@ -59,7 +59,7 @@ def weigh(unit: Unit, job_id: int, found: Difference) -> Weighed:
     with unit.read() as session:
         job = session.get(Job, job_id)
         if job is None:
-            raise Unknown(say("There is no such job."))
+            raise Unknown(say("We can't find this job."))
         return weigh_in(unit, session, job, found)
 
 
@@ -73,7 +73,7 @@ def weigh_in(unit: Unit, session: Session, job: Job, found: Difference) -> Weigh
         raise Refused(say("Choose the parts that differ."), key="parts")
     kinds = kinds_of(own, found)
     if not kinds:
-        raise Refused(say("That is what was declared; nothing differs."), key="arrived")
+        raise Refused(say("This is what the customer declared, so nothing differs."), key="arrived")
     really, key = put_into(before.declared, found, numbers)
     after = value(really, shop, job.booked_at)
     lines = difference(before.quote, after.quote)

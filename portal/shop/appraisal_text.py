@@ -41,7 +41,7 @@ def appraise_file(text: str, shop_text: str, powders_text: str) -> tuple[str, di
         _check_powders(declared, shop)
         appraisal = appraise(declared, shop.practice)
     except tomllib.TOMLDecodeError as wrong:
-        raise CraftError(say("This isn't a TOML file: {why}", why=str(wrong))) from None
+        raise CraftError(say("We can't read this TOML file: {why}", why=str(wrong))) from None
     except CraftError as wrong:
         raise _located(wrong, text, say("the order")) from None
     price = quote(declared, appraisal, shop.tariff, LATEST)
@@ -57,7 +57,7 @@ def _check_powders(declared: Declared, shop: Shop) -> None:
             code = getattr(one.finish, key)
             if code and code not in shop.stock:
                 raise CraftError(
-                    say("The shop has no powder “{code}”.", code=code),
+                    say("We have no powder “{code}”.", code=code),
                     key=f"sets[{i}].finish.{key}",
                 )
 
@@ -86,7 +86,7 @@ def _text(
     for answer in appraisal.sets:
         yield from _set(answer)
     if appraisal.cautions:
-        yield from _heading("The order as a whole")
+        yield from _heading("The whole order")
         yield from _cautions(appraisal.cautions)
     yield from _heading("Price")
     yield from _price(price)

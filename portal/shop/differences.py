@@ -18,12 +18,12 @@ class DifferenceKind(Titled):
     """The side on which parts differ; the first that applies names the finding."""
 
     MISSING = "missing", "Not brought"
-    LOST = "lost", "Lost at the works"
+    LOST = "lost", "Lost while with us"
     DAMAGE = "damage", "Damage"
-    LAYERS = "layers", "Another finish on it"
+    LAYERS = "layers", "Different finish on it"
     FITTED = "fitted", "Something still fitted"
-    METAL = "metal", "Another metal or build"
-    SIZE = "size", "Another size"
+    METAL = "metal", "Different metal or build"
+    SIZE = "size", "Different size"
     OTHER = "other", "Something else"
 
 
@@ -86,39 +86,39 @@ def told(declared: PartSet, difference: Difference) -> tuple[Said, ...]:
     """Tell a difference side by side, in sentences that the customer reads too."""
     real = difference.arrived
     sentences = {
-        DifferenceKind.MISSING: lambda: say("{parts} did not come.", parts=_parts(difference)),
+        DifferenceKind.MISSING: lambda: say("{parts}: not brought.", parts=_parts(difference)),
         DifferenceKind.LOST: lambda: say(
-            "{parts}: we can't find it any more, and we are sorry ({note}). Its price is taken "
-            "off, and what the part itself is worth we settle with you. Shall we go on without it?",
+            "{parts}: lost while with us ({note}). We are sorry. We take off the price and "
+            "will agree with you what the loss is worth. Shall we go on with the rest?",
             parts=_parts(difference),
             note=difference.note,
         ),
         DifferenceKind.DAMAGE: lambda: say(
-            "{parts}: damage found: {found}. Declared: {declared}.",
+            "{parts}: damage we found: {found}. Your order said: {declared}.",
             parts=_parts(difference),
             found=_list(real.damage),
             declared=_list(declared.damage),
         ),
         DifferenceKind.LAYERS: lambda: say(
-            "{parts}: on the metal there is {found}. Declared: {declared}.",
+            "{parts}: old finish we found: {found}. Your order said: {declared}.",
             parts=_parts(difference),
             found=_list(real.layers),
             declared=_list(declared.layers),
         ),
         DifferenceKind.FITTED: lambda: say(
-            "{parts}: still fitted: {found}. Declared: {declared}.",
+            "{parts}: still fitted: {found}. Your order said: {declared}.",
             parts=_parts(difference),
             found=_list(real.fitted),
             declared=_list(declared.fitted),
         ),
         DifferenceKind.METAL: lambda: say(
-            "{parts}: {found}. Declared: {declared}.",
+            "{parts}: {found}. Your order said: {declared}.",
             parts=_parts(difference),
             found=say((real.build or real.metal).title),
             declared=say((declared.build or declared.metal).title),
         ),
         DifferenceKind.SIZE: lambda: say(
-            "{parts}: the size is {found}. Declared: {declared}.",
+            "{parts}: the size is {found}. Your order said: {declared}.",
             parts=_parts(difference),
             found=_size_text(real),
             declared=_size_text(declared),

@@ -10,28 +10,28 @@ class JobState(Titled):
 
     BOOKED = "booked", "Booked"
     RECEIVED = "received", "Received"
-    WAITING = "waiting", "Waiting for you"
-    IN_WORK = "in_work", "In work"
+    WAITING = "waiting", "Waiting for the customer"
+    IN_WORK = "in_work", "In progress"
     READY = "ready", "Ready"
-    HANDED_BACK = "handed_back", "Handed back"
+    HANDED_BACK = "handed_back", "Collected"
     NOT_BROUGHT = "not_brought", "Not brought"
-    CALLED_OFF = "called_off", "Called off"
-    TURNED_AWAY = "turned_away", "Turned away"
+    CALLED_OFF = "called_off", "Cancelled"
+    TURNED_AWAY = "turned_away", "Not accepted"
 
 
 class PartStage(Titled):
     """Where a part stands. A two-coat part passes coat and cure twice; `coats_done` tells which."""
 
-    EXPECTED = "expected", "Expected"
+    EXPECTED = "expected", "Not here yet"
     PREP = "prep", "Prep"
     STRIP = "strip", "Strip"
     BLAST = "blast", "Blast"
     COAT = "coat", "Coat"
     CURE = "cure", "Cure"
     INSPECT = "inspect", "Inspect"
-    REFIT = "refit", "Refit prep"
+    REFIT = "refit", "Refit"
     DONE = "done", "Done"
-    GONE = "gone", "Handed back"
+    GONE = "gone", "Collected"
 
 
 @dataclass(frozen=True, slots=True)

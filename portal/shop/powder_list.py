@@ -25,7 +25,7 @@ def read_powders(text: str) -> dict[str, Powder]:
         at = f"line {rows.line_num}"
         powder = _powder(row, at)
         if powder.code in found:
-            raise refuse(say("This code stands there twice."), f"{at}, code")
+            raise refuse(say("This code is in the list twice."), f"{at}, code")
         found[powder.code] = powder
     return found
 
@@ -38,17 +38,21 @@ def _powder(row: dict[str, str], at: str) -> Powder:
             value = math.nan
         if not low <= value <= high:
             raise refuse(
-                say("This must be a number from {low} to {high}.", low=low, high=high),
+                say("Enter a number from {low} to {high}.", low=low, high=high),
                 f"{at}, {name}",
             )
         return value
 
     code = (row["code"] or "").strip()
     if not 0 < len(code) <= 16 or not code.isascii():
-        raise refuse(say("A powder's code has 1 to 16 plain characters."), f"{at}, code")
+        raise refuse(
+            say("Use 1 to 16 letters, digits or dashes for a powder's code."), f"{at}, code"
+        )
     film = (int(number("film_low_um", 10, 400)), int(number("film_high_um", 10, 400)))
     if film[0] > film[1]:
-        raise refuse(say("The film range runs backwards."), f"{at}, film_low_um")
+        raise refuse(
+            say("The lowest film thickness must come before the highest."), f"{at}, film_low_um"
+        )
     return Powder(
         code=code,
         name=(row["name"] or "").strip()[:80] or code,

@@ -21,15 +21,15 @@ from portal.shop.money import round_half_up
 class TaxMode(Titled):
     """How the prices of the list stand to the tax on sales."""
 
-    INCLUSIVE = "inclusive", "Prices contain the tax"
-    EXCLUSIVE = "exclusive", "Tax is added to the prices"
+    INCLUSIVE = "inclusive", "Prices include tax"
+    EXCLUSIVE = "exclusive", "Tax is added to prices"
     NONE = "none", "No tax"
 
 
 class PricedBy(Titled):
     """What the price of a part that isn't a wheel goes by."""
 
-    PIECE = "piece", "Piece"
+    PIECE = "piece", "Each"
     AREA = "area", "Coated area"
     BAND = "band", "Longest side"
 
@@ -195,16 +195,14 @@ def _money(table: Fields, key: str) -> int:
     major = table.decimal(key)
     minor = round_half_up(major * 100)
     if Decimal(minor) != major * 100:
-        raise refuse(say("A price has at most two decimals."), table.path(key))
+        raise refuse(say("Enter a price with at most two decimals."), table.path(key))
     return minor
 
 
 def _currency(top: Fields) -> str:
     code = top.text("currency", longest=3)
     if len(code) != 3 or not code.isascii() or not code.isupper():
-        raise refuse(
-            say("This must be a currency's three letters, like GBP."), top.path("currency")
-        )
+        raise refuse(say("Enter a currency's three letters, such as GBP."), top.path("currency"))
     return code
 
 
@@ -220,7 +218,9 @@ def _tax(table: Fields) -> Tax:
     if mode is not TaxMode.NONE and not rates:
         raise table.missing("rates")
     if len({start for start, _ in rates}) != len(rates):
-        raise refuse(say("Two rates begin on the same day."), table.path("rates"))
+        raise refuse(
+            say("Two rates start on the same day. Change one of them."), table.path("rates")
+        )
     tax = Tax(mode, table.text("name", "VAT", longest=20), tuple(sorted(rates)))
     table.close()
     return tax
@@ -231,9 +231,7 @@ def _bands(table: Fields) -> tuple[Band, ...]:
     for one in table.tables("bands"):
         band = Band(one.decimal("up_to"), _money(one, "price"))
         if bands and band.up_to <= bands[-1].up_to:
-            raise refuse(
-                say("Each band must reach further than the one before."), one.path("up_to")
-            )
+            raise refuse(say("Each size band must end above the one before."), one.path("up_to"))
         bands.append(band)
         one.close()
     if not bands:
@@ -292,7 +290,10 @@ def _repairs(table: Fields) -> dict[Damage, Span]:
             continue
         span = Span(_money(one, "low"), _money(one, "usual"), _money(one, "high"))
         if not span.low <= span.usual <= span.high:
-            raise refuse(say("The usual price must lie between low and high."), one.path("usual"))
+            raise refuse(
+                say("The usual price must be between the lowest and the highest."),
+                one.path("usual"),
+            )
         one.close()
         found[damage] = span
     table.close()

@@ -4,51 +4,57 @@ from portal.craft.answers import NewPart, RouteKind
 from portal.craft.parts import Damage, Effect, Item, PartKind, System, WheelBuild
 from portal.craft.say import say
 
-WHEEL = say("Wheel: blasted, powder-coated, cured and inspected")
-WHEEL_SIZED = say("{size}-inch wheel: blasted, powder-coated, cured and inspected")
-WHEEL_WHY = say("The price of every wheel of this size; the usual masking is in it.")
-WHEEL_OPEN = say("It goes by the diameter of the rim. Tell us the size and it is fixed.")
+WHEEL = say("Wheel: blasted, powder coated, baked and inspected")
+WHEEL_SIZED = say("{size}-inch wheel: blasted, powder coated, baked and inspected")
+WHEEL_WHY = say(
+    "One price for every wheel of this size. It includes the usual masking "
+    "(covering what stays bare)."
+)
+WHEEL_OPEN = say("The price depends on the rim diameter. Tell us the size to fix it.")
 PARTS = {
-    PartKind.CALIPER: say("Brake caliper: blasted, powder-coated, cured and inspected"),
-    PartKind.BUMPER: say("Bumper: blasted, powder-coated, cured and inspected"),
-    PartKind.TUBE: say("Tube or bar: blasted, powder-coated, cured and inspected"),
-    PartKind.PLATE: say("Plate: blasted, powder-coated, cured and inspected"),
-    PartKind.BOX: say("Box or cover: blasted, powder-coated, cured and inspected"),
-    PartKind.RAILING: say("Railing: blasted, powder-coated, cured and inspected"),
-    PartKind.FRAME: say("Frame: blasted, powder-coated, cured and inspected"),
+    PartKind.CALIPER: say("Brake caliper: blasted, powder coated, baked and inspected"),
+    PartKind.BUMPER: say("Bumper: blasted, powder coated, baked and inspected"),
+    PartKind.TUBE: say("Tube or bar: blasted, powder coated, baked and inspected"),
+    PartKind.PLATE: say("Plate: blasted, powder coated, baked and inspected"),
+    PartKind.BOX: say("Box or cover: blasted, powder coated, baked and inspected"),
+    PartKind.RAILING: say("Railing: blasted, powder coated, baked and inspected"),
+    PartKind.FRAME: say("Frame: blasted, powder coated, baked and inspected"),
 }
 PIECE_WHY = say("One price for every part of this kind.")
-BAND_WHY = say("It goes by the longest side of the part.")
-AREA_WHY = say("It goes by the coated area: {area} m² on each part, both sides.")
-SIZE_OPEN = say("It goes by the size of the part. Tell us its rough size and it is fixed.")
+BAND_WHY = say("The price depends on the longest side of the part.")
+AREA_WHY = say("The price depends on the coated area: {area} m² on each part, both sides.")
+SIZE_OPEN = say("The price depends on the size of the part. Tell us the rough size to fix it.")
 FINISH_OPEN = (
     say("Finish"),
-    say("A single coat is in the price above; finishes of two or three coats cost more."),
+    say("The price above includes one coat. Two or three coats cost more."),
 )
 SYSTEMS = {
-    System.SINGLE: (say("Single coat"), say("It is in the price above.")),
+    System.SINGLE: (say("Single coat"), say("Included in the price above.")),
     System.BASE_CLEAR: (
         say("Clear coat over the colour"),
-        say("A second coat, with a bake of its own."),
+        say("A second coat, baked separately."),
     ),
     System.TRANSLUCENT: (
         say("Bright base and clear coat around a translucent colour"),
-        say("A translucent colour is see-through: it needs a bright base below and a clear coat."),
+        say(
+            "A translucent colour is see-through, so it needs a bright base under it and a "
+            "clear coat over it."
+        ),
     ),
     System.CHROME_LOOK: (
         say("Chrome-look base and clear coat"),
-        say("The chrome look is soft and needs its own clear coat."),
+        say("The chrome look is soft, so it needs a clear coat."),
     ),
-    System.TEXTURE: (say("Textured coat"), say("A textured powder is laid on thicker.")),
+    System.TEXTURE: (say("Textured coat"), say("Textured powder is applied thicker.")),
     System.MACHINED_CLEAR: (
-        say("Face kept machined, under a clear coat"),
-        say("The bare face is masked, cleaned by hand and sealed with a clear coat."),
+        say("Diamond-cut face kept, under a clear coat"),
+        say("We mask the bright face, clean it by hand and seal it with a clear coat."),
     ),
 }
 EFFECTS = {
     Effect.METALLIC: (
         say("Metallic powder"),
-        say("Metallic powder costs more and is sprayed in one go so that the flakes lie evenly."),
+        say("Metallic powder costs more. We spray it in one go so the flakes lie evenly."),
     ),
     Effect.TRANSLUCENT: (say("Translucent powder"), say("This powder costs more.")),
     Effect.CHROME: (say("Chrome-look powder"), say("This powder costs more.")),
@@ -57,104 +63,111 @@ EFFECTS = {
 SECOND = {
     "face": (
         say("Another colour on the face"),
-        say("A second colour means masking along an edge and one more coat and bake."),
+        say("A second colour needs masking along an edge, one more coat and one more bake."),
     ),
     "barrel": (
-        say("Another colour in the barrel"),
-        say("A second colour means masking along an edge and one more coat and bake."),
+        say("Another colour inside (on the barrel)"),
+        say("A second colour needs masking along an edge, one more coat and one more bake."),
     ),
 }
 BUILDS = {
     WheelBuild.MULTI_PIECE: (
-        say("Taking a multi-piece wheel apart and rebuilding it"),
-        say("The halves are coated apart, then sealed anew and bolted to the maker's torque."),
+        say("Multi-piece wheel: taking it apart and rebuilding it"),
+        say("We coat the halves separately, reseal them and bolt them to the maker's torque."),
     ),
-    WheelBuild.STEEL: (say("Steel wheel"), say("The welded seams are cleaned by hand.")),
-    WheelBuild.FORGED: (say("Forged wheel"), say("It is blasted with a softer medium.")),
+    WheelBuild.STEEL: (say("Steel wheel"), say("We clean the welded seams by hand.")),
+    WheelBuild.FORGED: (say("Forged wheel"), say("We blast it with a softer grit.")),
 }
 PRE_BAKE = (
-    say("Pre-bake"),
-    say("Castings and zinc hold gas that would blow bubbles; it is driven out before coating."),
+    say("Pre-bake (drives gas out of the metal)"),
+    say("Cast metal and zinc hold gas that would make bubbles. We bake it out before coating."),
 )
 MASKING = (
-    say("Masking of places that stay bare"),
-    say("Threads and sliding faces are plugged or taped by hand on each part."),
+    say("Masking (covering what stays bare)"),
+    say("We plug or tape threads and sliding faces by hand on each part."),
 )
 STRIP = {
     RouteKind.PEEL: (
-        say("Peeling the old film off by hand"),
-        say("A film gums up the stripping bath and throws blasting grit back."),
+        say("Peeling off the old wrap or rubber coating by hand"),
+        say("It gums up the stripping bath, and grit bounces off it."),
     ),
     RouteKind.BLAST: (
         say("Blasting the old finish off"),
-        say("Grit takes it off and leaves a surface that powder holds on."),
+        say("Grit takes it off and leaves a surface that powder grips."),
     ),
     RouteKind.CHEMICAL: (
-        say("Chemical stripping at an outside tank"),
+        say("Chemical stripping at a partner company"),
         say("The old finish is too tough to blast off without harming the metal."),
     ),
     RouteKind.DEPLATE: (
-        say("Taking the plating off at a specialist"),
-        say("Powder doesn't hold on chrome, and its baths need a licence."),
+        say("Taking off the chrome at a specialist"),
+        say("Powder doesn't hold on chrome, and chrome stripping needs a licence."),
     ),
 }
 STRIP_UNKNOWN = (
-    say("More old coats than expected"),
+    say("If there is more old paint than expected"),
     say(
-        "We see the old finish on arrival. If it needs another way of stripping, we ask you first."
+        "We see the old finish when you bring the parts. If it needs another way of "
+        "stripping, we ask you first."
     ),
 )
 TRANSPORT = (
-    say("Transport to the stripper and back"),
-    say("Chemical stripping is done outside; the drive is paid once for each order."),
+    say("Transport to the stripping company and back"),
+    say("Chemical stripping is done at a partner company. Transport is charged once per order."),
 )
 OLD_COATING = (
-    say("Test of an old coating for lead"),
-    say("Finishes from before 1980 can hold lead or chromate; we test before we touch them."),
+    say("Lead test of an old finish"),
+    say("Finishes from before 1980 can contain lead or chromate. We test before we touch them."),
 )
 REPAIRS = {
     Damage.KERB_RASH: (
-        say("Kerb rash dressed out"),
-        say("How deep it is shows after blasting. Deep damage is refused, never filled."),
+        say("Kerb damage smoothed"),
+        say(
+            "We see how deep it is after blasting. We don't accept deep damage, and we never "
+            "fill it."
+        ),
     ),
     Damage.CORROSION: (
         say("Corrosion ground out"),
-        say("How far it has crept under the old finish shows after stripping."),
+        say("We see after stripping how far it has crept under the old finish."),
     ),
     Damage.BEND: (
-        say("Run-out measured"),
-        say("We measure the bend before any work and tell you; we don't straighten."),
+        say("Run-out (wobble) measured"),
+        say("We measure the bend before any work and tell you. We don't straighten wheels."),
     ),
     Damage.OLD_WELD: (
-        say("Old repair looked at"),
-        say("An old weld is looked at closely before anything else is done."),
+        say("Old repair checked"),
+        say("We check an old weld closely before we do anything else."),
     ),
 }
 OFF_CAR = (
-    say("Wheel taken off your car and put back"),
-    say("You bring the whole car, so we jack it up and torque the wheels to the handbook."),
+    say("Wheel taken off your car and put back on"),
+    say(
+        "You bring the whole car. We jack it up, and tighten the wheels to the torque in the "
+        "handbook afterwards."
+    ),
 )
-OFF_WHY = say("It has to come off before the part is blasted and baked.")
+OFF_WHY = say("This must come off before the part is blasted and baked.")
 OFF = {
     Item.TYRE: say("Tyre taken off"),
-    Item.WEIGHTS: say("Balance weights taken off and the glue cleaned away"),
+    Item.WEIGHTS: say("Old balance weights and glue removed"),
     Item.VALVE: say("Valve taken out"),
     Item.SENSOR: say("Tyre-pressure sensor taken out and kept safe"),
     Item.CENTRE_CAP: say("Centre cap taken out"),
-    Item.LUG_COVERS: say("Lug covers taken off"),
+    Item.LUG_COVERS: say("Wheel nut caps taken off"),
     Item.SPACERS: say("Spacers taken off"),
     Item.BADGES: say("Badges and stickers taken off"),
     Item.BEARINGS: say("Bearings taken out"),
-    Item.SEALS: say("Seals and hydraulics taken out"),
+    Item.SEALS: say("Seals and hydraulic parts taken out"),
 }
-ON_WHY = say("We took it off, so we put it back.")
+ON_WHY = say("We take it off, so we put it back.")
 ON = {
     Item.TYRE: say("Tyre fitted and the wheel balanced"),
-    Item.WEIGHTS: say("Balance weights set"),
+    Item.WEIGHTS: say("Balance weights fitted"),
     Item.VALVE: say("Valve fitted"),
     Item.SENSOR: say("Tyre-pressure sensor fitted again"),
     Item.CENTRE_CAP: say("Centre cap put back"),
-    Item.LUG_COVERS: say("Lug covers put back"),
+    Item.LUG_COVERS: say("Wheel nut caps put back"),
     Item.SPACERS: say("Spacers put back"),
     Item.BADGES: say("Badges put back"),
     Item.BEARINGS: say("Bearings fitted"),
@@ -169,21 +182,19 @@ NEW = {
     NewPart.BADGE: say("New badge or sticker"),
 }
 NEW_WHY = {
-    NewPart.VALVE: say("A rubber valve is never used twice."),
-    NewPart.SENSOR_SEAL: say(
-        "The seal, washer, nut and core are replaced whenever a sensor comes out."
-    ),
-    NewPart.CORE: say("A core that has been out is replaced."),
-    NewPart.WEIGHTS: say("Old weights are bent or their glue is spent."),
+    NewPart.VALVE: say("A rubber valve must not be used twice."),
+    NewPart.SENSOR_SEAL: say("These are replaced every time a sensor comes out."),
+    NewPart.CORE: say("A valve core that has been out is replaced."),
+    NewPart.WEIGHTS: say("Old weights are bent, or their glue no longer holds."),
     NewPart.SEAL_KIT: say("Seals that have been out are replaced."),
-    NewPart.BADGE: say("Old badges rarely come off whole."),
+    NewPart.BADGE: say("Old badges rarely come off in one piece."),
 }
-RUSH = say("Rush: your parts go first")
-RUSH_WHY = say("{percent} % on top, because other work waits for yours.")
-MINIMUM = say("Up to the smallest charge")
-MINIMUM_WHY = say("Setting up booth and oven costs the same for one small part.")
+RUSH = say("Rush job: your parts go first")
+RUSH_WHY = say("{percent} % extra, because other work waits.")
+MINIMUM = say("Minimum charge")
+MINIMUM_WHY = say("Setting up the booth and oven costs the same even for one small part.")
 ROUNDING = say("Rounding")
-ROUNDING_WHY = say("To a round sum.")
+ROUNDING_WHY = say("Rounded to a whole sum.")
 NO_LONGER = say("No longer needed.")
 TAX = say("{name} on the difference")
-TAX_WHY = say("Our prices are without it.")
+TAX_WHY = say("Our prices don't include it.")

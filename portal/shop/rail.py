@@ -68,14 +68,14 @@ class Dates:
 
 _COATS = (say("First coat"), say("Second coat"), say("Third coat"), say("Fourth coat"))
 _SAYS = {
-    "prep": say("Small things come off and are bagged; what stays bare is covered."),
-    "strip": say("The old finish comes off in a tank at a works outside."),
-    "blast": say("Fine grit cleans the bare metal."),
-    "coat": say("Powder is sprayed on and melts to a film in the oven."),
-    "inspect": say("We measure the film and look at every face."),
-    "refit": say("What we took off goes back on."),
+    "prep": say("We take small parts off and bag them, and cover what stays bare."),
+    "strip": say("Old paint off: a partner company takes it off in a bath."),
+    "blast": say("Cleaned with fine grit."),
+    "coat": say("We spray on the powder and melt it in the oven."),
+    "inspect": say("We measure the thickness and check the whole surface."),
+    "refit": say("We put back what we took off."),
 }
-_AGAIN = say("We were not content and do a part again: it has gone back to the blast.")
+_AGAIN = say("We weren't happy with one part and are doing it again.")
 _END = 99
 
 
@@ -110,26 +110,26 @@ def _dropped_off(state: JobState, dates: Dates) -> Stop:
         return Stop(say("Dropped off"), StopState.DONE, dates.received_at)
     note = None
     if state is JobState.NOT_BROUGHT:
-        note = say("We missed you. Call us and we find another time.")
+        note = say("You didn't come. Call us to find another time.")
     return Stop(say("Drop-off"), StopState.NOW, dates.dropoff_at, note)
 
 
 def _ends(state: JobState, dates: Dates, *, packing: bool) -> tuple[Stop, Stop]:
-    home = Stop(say("Handed back"), StopState.NEXT)
+    home = Stop(say("Collected"), StopState.NEXT)
     if state is JobState.HANDED_BACK:
         ready = Stop(say("Ready"), StopState.DONE, dates.ready_at)
-        return (ready, Stop(say("Handed back"), StopState.DONE, dates.handed_back_at))
+        return (ready, Stop(say("Collected"), StopState.DONE, dates.handed_back_at))
     if state is JobState.READY:
         return (Stop(say("Ready"), StopState.NOW, dates.ready_at), home)
     if packing:
-        note = say("Everything is done; it is being put together for you.")
+        note = say("Finished. We are putting your parts together for pickup.")
         return (Stop(say("Ready"), StopState.NOW, None, note), home)
     return (Stop(say("Ready"), StopState.NEXT), home)
 
 
 def _note(key: str, state: JobState, there: Sequence[Travelled]) -> Said:
     if state is JobState.WAITING:
-        return say("Work waits for your answer.")
+        return say("We are waiting for your answer.")
     if key == "blast" and any(p.reworks and p.stage is PartStage.BLAST for p in there):
         return _AGAIN
     return _SAYS[key.partition(":")[0]]
@@ -141,7 +141,7 @@ def _title(key: str, keys: Sequence[str]) -> Said:
         "strip": say("Strip"),
         "blast": say("Blast"),
         "inspect": say("Inspect"),
-        "refit": say("Refit prep"),
+        "refit": say("Refit"),
     }
     if key in titles:
         return titles[key]

@@ -83,7 +83,7 @@ def _station(key: PartStage, body: Mapping[str, Any]) -> Station:
     _only(body, _STATION, key=at)
     places = _number(body, "places", 1, 1, 20, at=at)
     if places != int(places):
-        raise CraftError(say("Enter a whole number of places."), key=f"{at}places")
+        raise CraftError(say("Enter the number of places as a whole number."), key=f"{at}places")
     return Station(
         key=key,
         places=int(places),
@@ -99,7 +99,7 @@ def _station(key: PartStage, body: Mapping[str, Any]) -> Station:
 def _hours(value: Any, *, key: str) -> Hours:
     hours = read_hours(_table(value, key=key), key=key)
     if not any(hours):
-        raise CraftError(say("At least one day needs hours."), key=key)
+        raise CraftError(say("Enter opening hours for at least one day."), key=key)
     return hours
 
 
@@ -108,10 +108,10 @@ def _down(one: Any, *, key: str) -> tuple[datetime, datetime]:
         start = datetime.fromisoformat(str(one["from"]))
         end = datetime.fromisoformat(str(one["to"]))
     except (KeyError, TypeError, ValueError) as error:
-        sentence = say("Give the moments from and to, like 2026-06-01T08:00+01:00.")
+        sentence = say("Enter start and end, like 2026-06-01T08:00+01:00.")
         raise CraftError(sentence, key=key) from error
     if start.tzinfo is None or end.tzinfo is None or end <= start:
-        sentence = say("The end must come after the start, both with their time zone.")
+        sentence = say("The end must be after the start. Give both a time zone.")
         raise CraftError(sentence, key=key)
     return (start.astimezone(UTC), end.astimezone(UTC))
 
@@ -121,7 +121,7 @@ def _size(value: Any) -> tuple[float, float, float]:
         length, width, height = (float(side) for side in value)
     except (TypeError, ValueError) as error:
         raise CraftError(
-            say("Give the oven's length, width and height in mm."), key="oven.size_mm"
+            say("Enter the oven's length, width and height in mm."), key="oven.size_mm"
         ) from error
     if not all(100 <= side <= 100_000 for side in (length, width, height)):
         raise CraftError(say("Each side must be at least 100 mm."), key="oven.size_mm")
@@ -140,12 +140,12 @@ def _number(  # where, what, usual and both limits belong together
 
 def _table(value: Any, *, key: str) -> Mapping[str, Any]:
     if not isinstance(value, Mapping):
-        raise CraftError(say("“{text}” is not known here.", text=str(value)), key=key)
+        raise CraftError(say("We don't know “{text}”.", text=str(value)), key=key)
     return value
 
 
 def _only(body: Any, known: set[str], *, key: str) -> None:
     unknown = sorted(set(_table(body, key=key.rstrip("."))) - known)
     if unknown:
-        sentence = say("“{text}” is not known here.", text=unknown[0])
+        sentence = say("We don't know “{text}”.", text=unknown[0])
         raise CraftError(sentence, key=f"{key}{unknown[0]}")

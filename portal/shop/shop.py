@@ -68,7 +68,7 @@ def bodies(text: str) -> dict[str, dict[str, Any]]:
     try:
         whole = tomllib.loads(text)
     except tomllib.TOMLDecodeError as wrong:
-        raise refuse(say("This isn't a TOML file: {why}", why=str(wrong)), "") from None
+        raise refuse(say("We can't read this TOML file: {why}", why=str(wrong)), "") from None
     top = Fields(whole)
     found = {}
     for kind in KINDS:
@@ -156,7 +156,7 @@ def _read_place(body: Mapping[str, Any]) -> tuple[str, str]:
     top = Fields(body)
     country = top.text("country", longest=2)
     if len(country) != 2 or not country.isascii() or not country.isupper():
-        raise refuse(say("This must be a country's two letters, like GB."), "country")
+        raise refuse(say("Enter a country's two letters, such as GB."), "country")
     decision = top.text("decision", longest=500).strip()
     top.close()
     return (country, decision)
@@ -181,7 +181,10 @@ def _read_practice(
         raise top.missing("practice")
     share = table.decimal("transfer", high=1)
     if not share:
-        raise refuse(say("Some of the powder has to stay on the part."), table.path("transfer"))
+        raise refuse(
+            say("Enter a share above 0: some of the powder stays on the part."),
+            table.path("transfer"),
+        )
     practice = Practice(
         stock=stock,
         transfer=float(share),

@@ -170,22 +170,22 @@ def _errands(bringing: Bringing, *, wheels: bool, tyres: bool, days: int) -> tup
     if not wheels:
         return (
             say("Take the parts off and bring them to us, dry and free of loose dirt."),
-            say("Fetch them when they are ready and put them back on."),
+            say("Pick them up when they are ready and put them back on."),
         )
     if bringing is Bringing.WHOLE_CAR:
         return (
             *_tyre_shop_first(tyres=tyres),
-            say("Drive the car to us. You need a lift home."),
-            say("Fetch the car when the wheels are back on it."),
+            say("Drive the car to us. You'll need a lift home."),
+            say("Pick up the car when the wheels are back on."),
             _standing(days),
         )
     return (
-        say("Stand the car safely on axle stands and take the wheels off."),
+        say("Put the car safely on axle stands and take the wheels off."),
         *_tyre_shop_first(tyres=tyres),
-        say("Bring the bare wheels to us.")
+        say("Bring us the wheels without tyres.")
         if bringing is Bringing.BARE
-        else say("Bring the wheels to us with what is fitted to them."),
-        say("Fetch them when they are ready."),
+        else say("Bring us the wheels with everything fitted to them."),
+        say("Pick them up when they are ready."),
         *_tyre_shop_after(tyres=tyres),
         say("Put the wheels back on and tighten them to the torque in the vehicle handbook."),
         _standing(days),
@@ -195,16 +195,20 @@ def _errands(bringing: Bringing, *, wheels: bool, tyres: bool, days: int) -> tup
 def _tyre_shop_first(*, tyres: bool) -> tuple[Said, ...]:
     if not tyres:
         return ()
-    return (say("Have the tyres, valves and sensors taken off at a tyre shop, and keep them."),)
+    return (say("Have a tyre shop take off the tyres, valves and sensors, and keep them."),)
 
 
 def _tyre_shop_after(*, tyres: bool) -> tuple[Said, ...]:
     if not tyres:
         return ()
-    return (say("Have the tyres fitted and balanced at the tyre shop, on new valves or seals."),)
+    return (say("Have a tyre shop fit and balance the tyres, with new valves or sensor seals."),)
 
 
 def _standing(days: int) -> Said:
     if days == 1:
-        return say("The car stands for about one working day, unless other wheels fit it.")
-    return say("The car stands for about {n} working days, unless other wheels fit it.", n=days)
+        return say(
+            "Your car is off the road for about one working day, unless you have other wheels."
+        )
+    return say(
+        "Your car is off the road for about {n} working days, unless you have other wheels.", n=days
+    )

@@ -55,7 +55,7 @@ def customer(browser: Browser, url: str, theme: str) -> None:
     page.goto("/")
     keep(page, f"landing-{theme}")
     page.get_by_role("button", name="Describe your parts").click()
-    page.get_by_label("Rim marking").fill("8½J×18 H2 ET35 5x112")
+    page.get_by_label("Rim marking (size)").fill("8½J×18 H2 ET35 5x112")
     page.locator("input[name=build][value=cast]").check(force=True)
     page.get_by_role("button", name="Continue").last.click()
     page.get_by_role("button", name="Continue").last.click()

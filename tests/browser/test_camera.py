@@ -74,7 +74,7 @@ def test_the_camera_reads_a_printed_slip_while_the_scanner_reads_its_code(live, 
     phone.get_by_role("button", name="Receive and start").click()
     says(phone, "Received. Work has started.")
     desk.get_by_role("button", name="Receive and start").click()
-    expect(desk.get_by_text("In work").first).to_be_visible()
+    expect(desk.get_by_text("In progress").first).to_be_visible()
     assert len(events(unit, job, "receive")) == 1
     assert state(unit, job) is JobState.IN_WORK
     # a tag that hangs on a wheel is refused elsewhere, with the place where it is

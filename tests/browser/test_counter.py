@@ -45,7 +45,7 @@ def test_the_field_takes_keys_wherever_the_focus_is(live, unit) -> None:
     scan(page, job.code.lower())
     page.wait_for_url("**/check-in")
     # but never out of a field in which somebody is typing
-    page.get_by_text("Stamps and cast dates").click()
+    page.get_by_text("Stamps and casting dates").click()
     page.get_by_label("Part 1", exact=True).click()
     page.keyboard.type("0423 A")
     expect(page.get_by_label("Part 1", exact=True)).to_have_value("0423 A")
@@ -85,12 +85,12 @@ def test_the_second_save_hears_of_the_first_and_keeps_what_was_typed(live, unit)
     first, second = enter(live.person("phone")), enter(live.person("desktop"), OFFICE)
     for page in (first, second):
         page.goto(f"/counter/job/{job.code}/check-in")
-        page.get_by_text("Stamps and cast dates").click()
+        page.get_by_text("Stamps and casting dates").click()
     first.get_by_label("Part 1", exact=True).fill("0423 A")
     second.get_by_label("Part 2", exact=True).fill("1121 B")
-    first.get_by_role("button", name="Keep the stamps").click()
+    first.get_by_role("button", name="Save the stamps").click()
     first.wait_for_load_state()
-    second.get_by_role("button", name="Keep the stamps").click()
+    second.get_by_role("button", name="Save the stamps").click()
     expect(second.get_by_text("the stamp of part 1 was noted (0423 A)")).to_be_visible()
     expect(second.get_by_label("Part 2", exact=True)).to_have_value("1121 B")
 
@@ -198,7 +198,7 @@ def test_a_page_opened_without_a_network_keeps_scans_until_it_is_back(live, unit
     page.wait_for_url("**/floor?at=coat")
     scan(page, "&àé")
     scan(page, "somebody")
-    says(page, "Without a network only stations and tags count here.")
+    says(page, "Without a network you can scan only stations and tags.")
     expect(page.locator(".scan-kept")).to_contain_text("3 scans are kept on this device")
     pictures(page, "no-network")
     # nothing of anybody is kept in the browser's own store
@@ -229,7 +229,7 @@ def test_going_back_to_what_was_pressed_is_no_lost_network(live) -> None:
     page.evaluate("() => navigator.serviceWorker.ready.then(() => {})")
     page.goto("/counter/tags")
     page.get_by_label("First number").fill("none")
-    page.get_by_role("button", name="Add them").click()
+    page.get_by_role("button", name="Add").click()
     expect(page.locator(".wrongs")).to_be_visible()
     page.goto("/counter/floor")
     # the browser asks whether to send it once more: that is its own page, not ours

@@ -37,7 +37,7 @@ def test_a_quiet_shared_device_locks_its_screen_and_opens_by_pin(live, app, pict
     pictures(page, "locked")
     page.get_by_label("Tamsin").check()
     page.get_by_label("Your PIN").fill("2580")
-    page.get_by_role("button", name="Open").click()
+    page.get_by_role("button", name="Unlock").click()
     page.wait_for_url("**/counter/me")
     assert page.get_by_role("heading", name="Tamsin").is_visible()
 
@@ -58,7 +58,7 @@ def test_a_form_that_comes_too_late_is_sent_after_signing_in(
     page = live.person("desktop", js=js)
     enter(page, OFFICE)
     page.goto("/books/prices")
-    page.get_by_label("Smallest order").fill("52.50")
+    page.get_by_label("Minimum order").fill("52.50")
     clock.advance(hours=2)
     page.get_by_role("button", name="Save").click()
     page.wait_for_url("**/counter/sign-in**")

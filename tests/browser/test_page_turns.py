@@ -113,7 +113,7 @@ def test_a_page_is_old_from_the_enter_on(live, unit, place) -> None:
 def test_tags_at_check_in_may_follow_each_other_without_a_pause(live, unit) -> None:
     job = a_booked_job(unit)
     page = enter(live.person("phone"), at=f"/counter/job/{job.code}/check-in")
-    page.get_by_text("Stamps and cast dates").click()
+    page.get_by_text("Stamps and casting dates").click()
     page.get_by_label("Part 1", exact=True).fill("0423 A")
     page.locator("h1").click()
     hears(page)

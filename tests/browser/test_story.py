@@ -63,7 +63,7 @@ def _check_in(live, hand: Hand, link: str, booked, pictures) -> None:
     hand.page.locator("form:has(input[name=once]) button[type=submit]").last.click()
     hand.taps += 1
     assert hand.taps <= 6
-    expect(hand.page.locator("main")).to_contain_text("In work")
+    expect(hand.page.locator("main")).to_contain_text("In progress")
     pictures(hand.page, "c2-received")
 
 
@@ -102,11 +102,11 @@ def _strip(hand: Hand) -> None:
         hand.scan(tag)
         expect(page.locator("body")).to_contain_text(tag)
     page.goto("/counter/strip-runs")
-    hand.tap("Open the run")
+    hand.tap("Start the run")
     for tag in ("201", "202", "203", "204"):
         hand.scan(tag)
         expect(page.locator("main")).to_contain_text(tag)
-    hand.tap("Send it away")
+    hand.tap("Send off")
     for tag in ("201", "202", "203", "204"):
         hand.scan(tag)
         expect(page.locator("main")).to_contain_text(tag)
@@ -130,8 +130,8 @@ def _inspect(hand: Hand, booked, pictures) -> None:
         page.locator("input[name=eye]").first.check(force=True)
         if number == 1:
             pictures(page, "f1-inspect")
-        hand.tap("Judge it")
-        expect(page.locator("body")).not_to_contain_text("To mend:")
+        hand.tap("Check the readings")
+        expect(page.locator("body")).not_to_contain_text("Error:")
 
 
 def _finish(hand: Hand, booked) -> None:
@@ -160,10 +160,10 @@ def _hand_back(live, customer: Customer, other: Customer, hand: Hand, booked, pi
     page.locator("input[name=how]").first.check(force=True)
     pictures(page, "h1-hand-back")
     page.locator("main").get_by_role("button", name="Hand back").click()
-    expect(page.locator("main")).to_contain_text("To mend:")
+    expect(page.locator("main")).to_contain_text("Error:")
     page.get_by_label("Pickup code").fill(code)
     page.locator("main").get_by_role("button", name="Hand back").click()
-    expect(page.locator("main")).to_contain_text("Handed back")
+    expect(page.locator("main")).to_contain_text("Collected")
 
 
 def test_the_floor_person_may_not_hand_back_or_open_the_books(live) -> None:
@@ -177,7 +177,7 @@ def test_the_draft_goes_on_where_it_was_left_after_a_day(live) -> None:
     customer = Customer(live.person("phone"))
     customer.page.goto("/")
     customer.tap("Describe your parts")
-    customer.type("Rim marking", "7x17 ET40")
+    customer.type("Rim marking (size)", "7x17 ET40")
     customer.choose("Cast aluminium")
     customer.tap("Continue")
     customer.on("on-them")

@@ -26,7 +26,7 @@ def test_a_strip_run_is_counted_by_two_and_what_is_lost_is_written_off(
         scan(page, tag)
         says(page, f"Tag {tag}")
     says(desk, "Already in this run.")
-    desk.get_by_role("button", name="Send it away").click()
+    desk.get_by_role("button", name="Send off").click()
     phone.reload()
     for page in (phone, desk):
         scan(page, "101")
@@ -34,7 +34,7 @@ def test_a_strip_run_is_counted_by_two_and_what_is_lost_is_written_off(
     says(desk, "Counted already.")
     scan(phone, "102")
     says(phone, "Tag 102")
-    phone.get_by_role("button", name="End the count").click()
+    phone.get_by_role("button", name="Finish counting").click()
     expect(phone.get_by_text("Missing: tag 103")).to_be_visible()
     expect(phone.get_by_role("link", name="Write off")).to_have_count(0)
     desk.reload()
@@ -47,9 +47,9 @@ def test_a_strip_run_is_counted_by_two_and_what_is_lost_is_written_off(
     # the coater hears that the job waits
     phone.goto("/counter/floor?at=coat")
     scan(phone, "101")
-    says(phone, "Waiting for you")
-    desk.get_by_role("button", name="The customer agrees").click()
-    expect(desk.get_by_text("Agreed.")).to_be_visible()
+    says(phone, "Waiting for the customer")
+    desk.get_by_role("button", name="Customer agrees").click()
+    expect(desk.get_by_text("The customer agreed.")).to_be_visible()
     assert state(unit, job) is JobState.IN_WORK
     scan(phone, "101")
     says(phone, "Blast → Coat")
@@ -64,7 +64,7 @@ def test_a_part_is_judged_on_one_device_and_called_ready_on_the_other(
     for page in (phone, desk):
         page.wait_for_url("**/inspect")
     # a gauge types a reading and presses Enter: into the field of the readings, or just anywhere
-    phone.get_by_label("Film readings").click()
+    phone.get_by_label("Film thickness readings").click()
     for reading in ("72", "75", "71", "78", "74"):
         scan(phone, reading)
     for reading in ("72", "75,5 µm", "71"):
@@ -73,27 +73,27 @@ def test_a_part_is_judged_on_one_device_and_called_ready_on_the_other(
     # a number that hangs on a wheel which waits here is asked about, and holds up the verdict
     scan(desk, "102")
     expect(desk.get_by_text("102 is a tag that waits here, and may be a reading.")).to_have_count(2)
-    desk.get_by_role("button", name="Judge it").click()
+    desk.get_by_role("button", name="Check the readings").click()
     expect(desk.get_by_role("link", name="A reading")).to_be_focused()
-    desk.get_by_role("link", name="The tag: open its part").click()
+    desk.get_by_role("link", name="The tag: open this part").click()
     expect(desk.get_by_role("heading", name="Inspect part 2")).to_be_visible()
     # the first scan is a tag: back to part 1, whose readings have waited
     scan(desk, "101")
     says(desk, "What was typed before is back: 3 readings.")
-    expect(desk.get_by_label("Film readings")).to_have_value("72 75,5 71")
+    expect(desk.get_by_label("Film thickness readings")).to_have_value("72 75,5 71")
     scan(desk, "102")
     desk.get_by_role("link", name="A reading").click()
     scan(desk, "77")
-    expect(desk.get_by_label("Film readings")).to_have_value("72 75,5 71 102 77")
-    phone.get_by_role("button", name="Judge it").click()
+    expect(desk.get_by_label("Film thickness readings")).to_have_value("72 75,5 71 102 77")
+    phone.get_by_role("button", name="Check the readings").click()
     says(phone, "accepted")
-    desk.get_by_role("button", name="Judge it").click()
+    desk.get_by_role("button", name="Check the readings").click()
     expect(desk.get_by_text(re.compile("past inspection|not waiting|at “Done”"))).to_be_visible()
     assert stages(unit, job).count(PartStage.DONE) == 1
     assert len(events(unit, job, "inspect")) == 1
     # the next one goes back with one tap, and the desk can't put the job on the shelf
     phone.get_by_role("link", name="Rework").click()
-    phone.get_by_role("button", name="Film too thin").click()
+    phone.get_by_role("button", name="Coating too thin").click()
     phone.wait_for_url("**/floor")
     desk.goto(f"/counter/job/{job.code}")
     expect(desk.get_by_text("rework 1")).to_be_visible()
@@ -104,10 +104,10 @@ def test_the_second_to_change_the_prices_hears_of_the_first(live, desk) -> None:
     other = enter(live.person("phone"), OFFICE)
     for page in (desk, other):
         page.goto("/books/prices")
-    desk.get_by_label("Smallest order").fill("52.50")
+    desk.get_by_label("Minimum order").fill("52.50")
     desk.get_by_role("button", name="Save").click()
     desk.wait_for_load_state()
-    other.get_by_label("Smallest order").fill("61.00")
+    other.get_by_label("Minimum order").fill("61.00")
     other.get_by_role("button", name="Save").click()
     expect(other.locator("main")).to_contain_text(re.compile("somebody|changed", re.IGNORECASE))
-    expect(other.get_by_label("Smallest order")).to_have_value("61.00")
+    expect(other.get_by_label("Minimum order")).to_have_value("61.00")

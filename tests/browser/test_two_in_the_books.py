@@ -26,7 +26,7 @@ def a_customer_at_the_day(live):
     page = live.person("phone")
     page.goto("/")
     page.get_by_role("button", name="Describe your parts").click()
-    page.get_by_label("Rim marking").fill("8Jx18 ET35")
+    page.get_by_label("Rim marking (size)").fill("8Jx18 ET35")
     page.get_by_label("Cast aluminium").first.check(force=True)
     for step in STEPS:
         page.wait_for_url(f"**/{step}")
@@ -60,14 +60,14 @@ def test_a_closure_and_a_breakdown_reach_the_customer_who_chooses_a_day(live) ->
     # and the blast room breaks down for a week: what is promised moves
     office.goto("/books/stations/out-of-order")
     office.get_by_label("Blast").check(force=True)
-    office.get_by_label("Works again from").fill("2026-06-15T08:00")
-    save(office, "Note it")
+    office.get_by_label("Back in service from").fill("2026-06-15T08:00")
+    save(office, "Save")
     expect(office.get_by_text("Blast:")).to_be_visible()
     customer.reload()
     later = re.search(r"Ready by (.+)", days_of(customer)).group(1)
     assert later not in (first, re.search(r"Ready by (.+)", shut).group(1))
-    save(office, "It works again: Blast")
-    expect(office.get_by_text("Every station works.")).to_be_visible()
+    save(office, "Back in service: Blast")
+    expect(office.get_by_text("All stations are in service.")).to_be_visible()
     tells(office, put_week=OFFICE.name, put_stations=OFFICE.name)
 
 
@@ -90,8 +90,8 @@ def test_the_office_weighs_a_powder_while_the_floor_coats_with_it(live, unit) ->
     scan(phone, "101")
     says(phone, "Coat → Cure")
     # the office has not looked again: its stocktake tells what the books had by then
-    office.get_by_label("Mass").fill("10")
-    save(office, "It is what is left")
+    office.get_by_label("Weight").fill("10")
+    save(office, "Stock count")
     says(office, "Counted:")
     expect(rows).to_have_count(before + 2)
     coated = rows.filter(has_text="coated")

@@ -40,19 +40,19 @@ def test_a_locked_tablet_changes_hands_while_a_phone_goes_on(live, unit, phone, 
     scan(tablet, "101")
     says(tablet, "Tag 101")
     tablet.get_by_role("button", name="Lock").click()
-    expect(tablet.get_by_role("heading", name="Who is there?")).to_be_visible()
+    expect(tablet.get_by_role("heading", name="Who are you?")).to_be_visible()
     # the other device knows nothing of it
     scan(phone, "102")
     says(phone, "Tag 102")
     # guessing a PIN is slow
     for _ in range(4):
         tablet.get_by_label("Your PIN").fill("1111")
-        tablet.get_by_role("button", name="Open").click()
+        tablet.get_by_role("button", name="Unlock").click()
     expect(tablet.get_by_text(re.compile("wait", re.IGNORECASE)).first).to_be_visible()
     pictures(tablet, "slowed")
     live.clock.advance(minutes=1)
     tablet.get_by_label("Your PIN").fill("2580")
-    tablet.get_by_role("button", name="Open").click()
+    tablet.get_by_role("button", name="Unlock").click()
     tablet.wait_for_url(f"**{blast}")
     scan(tablet, "103")
     says(tablet, "Tag 103")
@@ -102,7 +102,7 @@ def test_each_sees_what_their_role_opens_and_guessing_slows_the_guesser(
         page.context.clear_cookies(name="staff")
         try_the_door(page, OFFICE)
         page.get_by_label("The six digits").fill(code.at(live.clock.now()))
-        page.get_by_role("button", name="Go on").click()
+        page.get_by_role("button", name="Continue").click()
     desk.wait_for_url("**/counter/arriving")
     expect(stranger.get_by_text("was used before").first).to_be_visible()
     assert stranger.goto("/counter/floor").url.endswith("/counter/sign-in?next=/counter/floor")
@@ -128,7 +128,7 @@ def test_a_move_is_taken_back_and_what_the_other_did_meanwhile_stands(unit, phon
     scan(desk, "103")
     says(desk, "Blast → Coat")
     phone.get_by_role("button", name=re.compile("Undo")).click()
-    says(phone, "Somebody else has moved this part since.")
+    says(phone, "Someone else has moved this part since then.")
     assert stages(unit, job) == [
         PartStage.BLAST, PartStage.PREP, PartStage.COAT, PartStage.PREP,
     ]  # fmt: skip
@@ -184,11 +184,11 @@ def test_who_is_late_who_came_and_what_is_not_brought_is_seen_by_both(unit, live
     expect(counter.get_by_role("link", name="Robin Sample")).to_be_visible()
     counter.get_by_role("link", name="Sam Sample").click()
     counter.wait_for_url("**/check-in")
-    counter.get_by_text("It can't go on").click()
+    counter.get_by_text("Work must stop").click()
     counter.get_by_role("button", name="Not brought").click()
     for page in (desk, counter):
         page.goto("/counter/arriving")
-        for title, who in (("Came today", "Robin Sample"), ("Not brought", "Sam Sample")):
+        for title, who in (("Arrived today", "Robin Sample"), ("Not brought", "Sam Sample")):
             section = page.locator("section").filter(
                 has=page.get_by_role("heading", name=title, exact=True)
             )
@@ -206,26 +206,26 @@ def test_what_differs_is_raised_at_the_desk_and_answered_by_the_link(
         scan(counter, tag)
         says(counter, f"Tag {tag} is on part {n}")
     counter.get_by_role("button", name=re.compile(r"^\+ ")).first.click()
-    desk.get_by_role("link", name="The set differs").click()
+    desk.get_by_role("link", name="The whole set differs").click()
     desk.get_by_label("Powder coat").first.check(force=True)
     desk.get_by_label("Photo").set_input_files(a_photo(tmp_path))
-    desk.get_by_role("button", name="Weigh it").click()
-    expect(desk.get_by_role("heading", name="What it means")).to_be_visible()
-    weighed = desk.get_by_role("status").filter(has_text="What it means")
-    expect(weighed.get_by_role("row").filter(has_text="Change of the price")).to_contain_text("£")
+    desk.get_by_role("button", name="Work out the price").click()
+    expect(desk.get_by_role("heading", name="What it changes")).to_be_visible()
+    weighed = desk.get_by_role("status").filter(has_text="What it changes")
+    expect(weighed.get_by_role("row").filter(has_text="Change to the price")).to_contain_text("£")
     expect(weighed).to_contain_text(re.compile("New date:|The date stays:"))
     pictures(desk, "weighed")
-    desk.get_by_role("button", name="Raise it and ask the customer").click()
-    expect(desk.get_by_text("waits for an answer")).to_be_visible()
+    desk.get_by_role("button", name="Ask the customer").click()
+    expect(desk.get_by_text("waiting for an answer")).to_be_visible()
     expect(desk.get_by_role("link", name="Photo of the finding")).to_be_visible()
     # the other one reloads, and can't start what waits for an answer
     counter.reload()
-    expect(counter.get_by_text("waits for an answer")).to_be_visible()
+    expect(counter.get_by_text("waiting for an answer")).to_be_visible()
     customer = live.person("phone")
     customer.goto(f"/J/{job.token}")
     expect(customer.get_by_role("img", name="What we found")).to_be_visible()
     customer.get_by_label(re.compile("digits")).fill("0123")
-    customer.get_by_role("button", name="Yes, do it").click()
+    customer.get_by_role("button", name="Yes, go ahead").click()
     counter.reload()
     expect(counter.get_by_text("agreed", exact=True)).to_be_visible()
 
@@ -236,7 +236,7 @@ def test_the_shelf_is_searched_and_emptied_by_two(live, unit, desk, clock) -> No
     counter = enter(live.person("phone"), COUNTER, at=f"/counter/job/{job.code}")
     # without its bag nothing goes onto the shelf
     desk.goto(f"/counter/job/{job.code}")
-    desk.get_by_role("button", name="Can't be found").click()
+    desk.get_by_role("button", name="Mark as lost").click()
     counter.get_by_role("button", name="Ready: onto the shelf").click()
     expect(counter.locator("[data-kind=stop]").filter(has_text="B1").first).to_be_visible()
     desk.get_by_role("button", name="Found").click()
@@ -261,13 +261,15 @@ def test_the_shelf_is_searched_and_emptied_by_two(live, unit, desk, clock) -> No
     desk.get_by_label("Pickup code").fill(job.pickup_code)
     desk.get_by_role("button", name="Hand back").click()
     expect(desk.get_by_text("Not counted: bag B1.").first).to_be_visible()
-    counter.get_by_text("Without the code", exact=True).click()
-    counter.get_by_label("Given to").fill("Ash")
-    counter.get_by_label("Why without the code").fill("Lost the letter; showed the slip")
+    counter.get_by_text("Hand back without the code", exact=True).click()
+    counter.get_by_label("Handed to").fill("Ash")
+    counter.get_by_label("Reason for handing back without the code").fill(
+        "Lost the letter; showed the slip"
+    )
     for page in (counter, desk):
         page.locator("input[name=bags]").check(force=True)
         page.get_by_role("button", name="Hand back").click()
-        expect(page.locator("main")).to_contain_text("Handed back")
+        expect(page.locator("main")).to_contain_text("Collected")
     assert len(events(unit, job, "hand_back")) == 1
     assert state(unit, job) is JobState.HANDED_BACK
 

@@ -77,7 +77,7 @@ def test_a_caliper_keeps_slides_and_threads_bare_but_has_no_hub_face():
 def test_what_the_customer_wants_bare_is_masked_once():
     bare = (BareZone.BEAD_SEATS, BareZone.HUB_FACE)
     found = masks(wheels(finish=finish(System.SINGLE, "BLACK", bare=bare)), None)
-    wanted = [mask for mask in found if mask.why == "You asked for it to stay bare."]
+    wanted = [mask for mask in found if mask.why == "You asked us to keep this bare."]
     assert [mask.zone for mask in wanted] == [BareZone.BEAD_SEATS]
     assert len(found) == len({mask.zone for mask in found})
 

@@ -89,7 +89,12 @@ def test_all_bakes_of_a_wheel_add_up_with_one_rework_in_reserve():
     one = wheels(finish=finish(System.BASE_CLEAR, "BLACK"))
     hot = planned(one)
     titles = [title for title, _, _ in hot.bakes]
-    assert titles == ["Pre-bake", "Colour coat", "Clear coat", "One rework, held in reserve"]
+    assert titles == [
+        "Pre-bake (drives gas out of the metal)",
+        "Colour coat",
+        "Clear coat",
+        "One spare bake, in case we have to redo a coat",
+    ]
     by_hand = sum(minutes_at_200(c, m) + warming_at_200(c, 30.0) for _, c, m in hot.bakes)
     assert hot.equivalent_min_at_200 == pytest.approx(by_hand, abs=0.06)
     assert hot.allowed

@@ -105,7 +105,7 @@ def test_a_set_of_four_wheels_needs_what_the_arithmetic_says():
     answer = need(a_coat(stock_kg=12), 4 * 0.89, 0.5)
     assert answer.kg == pytest.approx(0.80, abs=0.005)
     assert (answer.boxes_to_buy, answer.wait_days) == (0, 0)
-    assert "in stock" in answer.said
+    assert "In stock" in answer.said
 
 
 def test_a_colour_that_is_short_waits_for_its_box():

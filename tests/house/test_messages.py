@@ -47,7 +47,7 @@ def test_a_glued_sentence_is_refused() -> None:
     [
         "Don't know",  # a title of the trade's words
         "A fine, even, matt surface.",  # a table
-        "Write your name.",  # a form
+        "Enter your name.",  # a form
         "Your order is booked.",  # a letter
         ("%(n)s photo", "%(n)s photos"),  # a template, one and many
         "In the oven the pressure inside would make it burst.",
@@ -88,7 +88,7 @@ def test_a_language_says_every_sentence_with_its_own_placeholders(language: str)
         ("About {mm} mm", "Etwa {mn} mm", "other placeholders"),
         ("Until %(day)s", "Bis", "other placeholders"),
         ("%(n)s %% full", "%(n)s voll", "other placeholders"),
-        ("Go on", "<b>Weiter</b>", "markup"),
+        ("Continue", "<b>Weiter</b>", "markup"),
         (" (tag {tag})", "(Marke {tag})", "space"),
     ],
 )

@@ -114,12 +114,14 @@ def test_signs_of_formatting_in_what_was_typed_stay_as_typed() -> None:
 
 
 def test_the_refit_guide_goes_along_with_its_cautions() -> None:
-    step = RefitStep("torque", say("Tighten in a cross"), say("To the handbook."), caution=True)
+    step = RefitStep(
+        "torque", say("Tighten in a cross pattern"), say("To the handbook."), caution=True
+    )
     letter = example(LetterKind.HANDED_BACK, SENDER, "GBP", AT)
     assert isinstance(letter, HandedBack)
     written = write(replace(letter, steps=(step,)))
     assert "! Tighten in a cross\n  To the handbook." in written.text
-    assert "Caution" in written.html
+    assert "Warning" in written.html
 
 
 def test_a_ready_letter_without_bags_and_code_leaves_no_hole() -> None:

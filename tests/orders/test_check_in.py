@@ -186,5 +186,5 @@ def test_nothing_is_checked_in_after_the_hand_back(unit) -> None:
     job = a_job_in_work(unit)
     with unit.read() as session:
         assert session.get(Part, job.part_ids[0]).arrived == "as_declared"
-    with pytest.raises(Refused, match="In work"):
+    with pytest.raises(Refused, match="In progress"):
         receive(unit, job)

@@ -55,8 +55,7 @@ def test_another_finish_costs_more_and_takes_longer(unit) -> None:
     assert weighed.amount_minor == sum(line.amount.minor for line in weighed.lines)
     assert weighed.days > 0
     assert str(weighed.says[0]) == (
-        "Parts 1, 2, 3, 4: on the metal there is Factory paint and clear coat. "
-        "Declared: Bare metal."
+        "Parts 1, 2, 3, 4: on the metal there is Original paint with clear coat. Declared: Bare metal."
     )
 
 
@@ -223,7 +222,7 @@ def test_two_people_raising_findings_hear_of_each_other(unit) -> None:
     job = a_booked_job(unit)
     page = seen(unit, job)
     raise_it(unit, job, painted(unit, job, 1))
-    with pytest.raises(Overtaken, match="a finding was raised"):
+    with pytest.raises(Overtaken, match="a finding was reported"):
         findings.raise_finding(
             unit,
             job.job_id,

@@ -133,11 +133,11 @@ def test_every_reason_is_told_at_once_beside_its_field(unit, ready) -> None:
         all_of(unit, ready, pickup_code="9999", parts=(1, 2, 4), bags=(), paid_minor=1, how=None),
     )
     assert reasons == {
-        "pickup_code": "That is not this job's pickup code.",
+        "pickup_code": "This is not the pickup code of this job. Ask again.",
         "parts": "Not counted: part 3.",
         "bags": "Not counted: bag B1.",
-        "owing_because": "Something stays owed. Say why, or take the whole sum.",
-        "how": "How was it paid?",
+        "owing_because": "Some of the price is unpaid. Enter why, or take the full amount.",
+        "how": "Choose how it was paid.",
     }
 
 
@@ -173,13 +173,13 @@ def test_an_impossible_sum_is_refused(unit, ready, paid) -> None:
 
 def test_more_than_is_owed_is_refused(unit, ready) -> None:
     given = all_of(unit, ready, paid_minor=due(unit, ready) + 1)
-    assert refused(unit, ready, given)["paid"] == "That is more than is owed."
+    assert refused(unit, ready, given)["paid"] == "This is more than the customer owes."
 
 
 def test_a_second_person_at_the_hand_back_is_told_what_the_first_did(unit, ready) -> None:
     page = seen(unit, ready)
     hand_back.take_payment(unit, ready.job_id, 5_000, Paid.CASH, once_token=a_token(), who=None)
-    with pytest.raises(Overtaken, match="a payment was noted"):
+    with pytest.raises(Overtaken, match="a payment was recorded"):
         give(unit, ready, all_of(unit, ready), since=page)
 
 

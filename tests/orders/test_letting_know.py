@@ -86,9 +86,9 @@ def test_a_finding_is_told_with_its_change_and_the_new_total(unit) -> None:
         letter_finding(unit, session, job, finding)
 
     (letter,) = told(unit, tell)
-    assert "Kerb rash" in letter.text
-    assert "Change of the price: -£18.00" in letter.text
-    assert "The order would come to: £382.00" in letter.text
+    assert "Kerb damage" in letter.text
+    assert "Change to the price: -£18.00" in letter.text
+    assert "New total: £382.00" in letter.text
 
 
 def test_a_new_date_is_told_with_the_old_one(unit) -> None:
@@ -105,7 +105,7 @@ def test_a_new_date_is_told_with_the_old_one(unit) -> None:
 
 def test_the_refit_guide_follows_what_was_taken_off(unit) -> None:
     (letter,) = told(unit, letter_handed_back)
-    assert "Tighten in a cross" in letter.text
+    assert "Tighten in a cross pattern" in letter.text
     assert "sensor" in letter.text.lower()
 
 
@@ -122,4 +122,4 @@ def test_what_was_not_brought_is_asked_for_once(unit, clock) -> None:
     with unit.read() as session:
         (letter,) = session.scalars(sa.select(Letter))
     assert letter.kind == "not_brought"
-    assert "We missed you" in letter.subject
+    assert "You didn't bring your parts" in letter.subject

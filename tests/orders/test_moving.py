@@ -106,7 +106,7 @@ def test_rework_goes_back_to_blast_and_counts(unit) -> None:
 
 def test_a_part_waits_while_its_job_waits(unit) -> None:
     _, part_id = put(unit, state=JobState.WAITING, stage=PartStage.PREP)
-    with pytest.raises(Refused, match="Waiting for you"):
+    with pytest.raises(Refused, match="Waiting for the customer"):
         step(unit, part_id)
 
 

@@ -47,7 +47,7 @@ def test_a_booked_job_waits_for_its_drop_off():
         ("Coat", "next"),
         ("Inspect", "next"),
         ("Ready", "next"),
-        ("Handed back", "next"),
+        ("Collected", "next"),
     ]
     assert stops[1].at == START + timedelta(days=1)
 

@@ -26,7 +26,7 @@ def test_before_anything_is_timed_what_is_written_counts(staff_client) -> None:
     page = page_of(staff_client.get("/books/stations"))
     told = lines(page)
     assert set(told) >= {"Prep", "Blast", "Coat", "Cure", "Inspect", "Parts"}
-    assert all("written counts" in line for line in told.values())
+    assert all("uses set times" in line for line in told.values())
     assert "Visits timed 0" in told["Blast"]
     assert "Promises kept so far" not in page.text
 
@@ -42,11 +42,11 @@ def test_a_station_that_was_timed_often_enough_is_told_in_minutes(app, unit, clo
         floor.move_on(unit, job.part_ids, to=PartStage.COAT, who=None)
     office = sign_in(app, checked_client(app))
     told = lines(page_of(office.get("/books/stations")))
-    assert "learned counts" in told["Blast"]
+    assert "uses measured times" in told["Blast"]
     assert f"Visits timed {ENOUGH}" in told["Blast"]
     assert "than written" in told["Blast"] or "as long as written" in told["Blast"]
     assert "Learned 8 min" in told["Blast"] or "Learned 7.9 min" in told["Blast"]
-    assert "written counts" in told["Coat"]
+    assert "uses set times" in told["Coat"]
 
 
 def test_kept_promises_are_told_under_late_and_under_stations(staff_client, unit) -> None:

@@ -95,12 +95,12 @@ def test_a_set_that_differs_is_weighed_then_raised_then_agreed(hand, unit) -> No
     assert "and 3 working days more" in hand.page.text or "working day" in hand.page.text
     hand.send("/differs", do="raise")
     assert hand.path == f"/counter/job/{job.code}/check-in"
-    assert "waits for an answer" in hand.page.text
+    assert "waiting for an answer" in hand.page.text
     with unit.read() as session:
         finding = session.scalars(sa.select(Finding)).one()
         before = session.get(Job, job.job_id).total_minor
     hand.send("/answer", answer="yes")
-    assert hand.told == ["Agreed."]
+    assert hand.told == ["The customer agreed."]
     with unit.read() as session:
         assert session.get(Job, job.job_id).total_minor == before + finding.amount_minor
 
@@ -222,7 +222,7 @@ def test_readings_are_judged_and_the_next_part_comes_up(hand, unit) -> None:
     assert hand.page.one("input", id="gloss").get("value") == "45"
     hand.send("/inspect", readings="85 67 71 64 44")
     assert hand.heading == "Rework"
-    hand.send("/rework", reason="Film too thin")
+    hand.send("/rework", reason="Coating too thin")
     assert stages(unit, job) == [
         PartStage.DONE, PartStage.BLAST, PartStage.INSPECT, PartStage.INSPECT,
     ]  # fmt: skip
@@ -244,7 +244,9 @@ def test_the_hand_back_asks_for_everything_and_keeps_what_was_ticked(hand, unit,
     assert hand.path == f"/counter/job/{ready.code}/hand-back"
     hand.send("/hand-back", pickup_code="0000", parts=["1", "2"])
     assert hand.at.status_code == 422
-    assert hand.wrong("pickup_code") == "To mend: That is not this job's pickup code."
+    assert (
+        hand.wrong("pickup_code") == "To mend: This is not the pickup code of this job. Ask again."
+    )
     assert hand.wrong("parts") == "To mend: Not counted: part 3, 4."
     assert hand.wrong("bags") == "To mend: Not counted: bag B1."
     ticked = [

@@ -32,13 +32,13 @@ def test_a_part_that_does_not_come_back_is_written_off_by_the_office(app) -> Non
     assert address in office.at.get_data(as_text=True)
     office.go(address)
     office.send("/lost", reason="")
-    assert office.wrong("reason").endswith("Say how it was lost; the customer reads it.")
+    assert office.wrong("reason").endswith("Enter how it was lost. The customer will read this.")
     office.send("/lost", reason="not in the crate")
-    assert office.told == ["Written off. The customer is asked how to go on."]
+    assert office.told == ["Written off. We have asked the customer how to go on."]
     assert state(unit, job) is JobState.WAITING
     hand.go("/counter/arriving")
     hand.scan("102")
     assert hand.path == f"/counter/job/{job.code}"
     hand.send("/found")
-    assert hand.told == ["It is here again."]
+    assert hand.told == ["Part found."]
     assert state(unit, job) is JobState.IN_WORK

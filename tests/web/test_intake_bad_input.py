@@ -44,9 +44,9 @@ def test_parts_that_cannot_be_are_answered_beside_their_field(customer, case: st
     sent = {k: v for k, v in ({"note": ""} | WHEELS | values).items() if v is not None}
     answer = customer.send(**sent)
     assert answer.status_code == 422
-    assert customer.page.one("title").text.startswith("To mend")
+    assert customer.page.one("title").text.startswith("Error")
     beside = customer.page.one("p", id=f"{field}-wrong")
-    message = "".join(beside.itertext()).replace("To mend:", "").strip()
+    message = "".join(beside.itertext()).replace("Error:", "").strip()
     assert message in customer.errors()
     for name in ("count", "rim_text", "tyre_text", "length", "width"):
         if name in sent:

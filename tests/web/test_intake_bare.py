@@ -16,8 +16,8 @@ def test_a_bare_place_that_was_asked_for_is_masked_and_kept(customer) -> None:
     customer.send(**choice, **{"A-bare": ["bead_seats"]})
     assert customer.step == "day"
     customer.go_to("finish")
-    assert "You asked for it to stay bare." in customer.page.text
+    assert "You asked us to keep this bare." in customer.page.text
     ticked = [e for e in customer.page.all("input", type_="checkbox") if e.get("name") == "A-bare"]
     assert [e.get("value") for e in ticked if e.get("checked") is not None] == ["bead_seats"]
     customer.send(**choice, **{"A-bare": ["stamps"]})
-    assert "Please choose from these." in customer.page.text
+    assert "Choose from these." in customer.page.text

@@ -69,7 +69,7 @@ def test_a_customer_in_a_hurry_pays_for_going_first_and_sees_what_it_gains(
     assert sooner in customer.page.text
     customer.send()
     customer.send(**CONTACT)
-    assert "Rush: your parts go first" in customer.page.text
+    assert "Rush job: your parts go first" in customer.page.text
     customer.book()
     with app.extensions["unit"].read() as session:
         (job,) = session.scalars(sa.select(Job).where(Job.declared["rush"].as_boolean()))

@@ -26,7 +26,7 @@ class Sample(PageForm):
     class Meta:
         csrf = False
 
-    name = TextField("Name", [Needed("Write your name.")], longest=10)
+    name = TextField("Name", [Needed("Enter your name.")], longest=10)
     count = CountField("Count", [Needed("How many?")], low=0, high=40)
     length = MeasureField("Length", low=Decimal(1), high=Decimal(5000))
     gloss = OneField("Gloss", choices=Gloss)
@@ -56,7 +56,7 @@ def test_white_space_around_a_line_is_not_kept() -> None:
 def test_nought_is_an_answer_and_nothing_is_not() -> None:
     assert sent(count="0").good
     assert sent(count="").errors["count"] == ["How many?"]
-    assert sent(name=" ").errors["name"] == ["Write your name."]
+    assert sent(name=" ").errors["name"] == ["Enter your name."]
 
 
 @pytest.mark.parametrize(

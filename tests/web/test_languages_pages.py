@@ -43,12 +43,12 @@ def test_the_whole_way_speaks_german_and_so_do_its_letters(app, german) -> None:
         asked.append("".join(customer.page.one("h1").itertext()).strip())
     assert asked == [
         "Was bringen Sie?",
-        "Was ist jetzt darauf?",
-        "Was muss ab?",
+        "Welche Beschichtung ist jetzt darauf?",
+        "Was muss abgebaut werden?",
         "Welche Beschichtung?",
-        "Wann geben Sie sie ab?",
-        "Wer sind Sie?",
-        "Noch einmal lesen",
+        "Wann bringen Sie die Teile?",
+        "Ihre Kontaktdaten",
+        "Prüfen",
     ]
     assert customer.book().status_code == 303
     with app.extensions["unit"].read() as session:
@@ -75,7 +75,7 @@ def test_an_error_stands_beside_its_field_in_german(german) -> None:
     customer = Customer(german)
     customer.send(count="4000")
     text = customer.page.text
-    assert "Zu berichtigen: Bitte geben Sie eine ganze Zahl von 1 bis 40 an." in text
+    assert "Fehler: Bitte geben Sie eine ganze Zahl von 1 bis 40 an." in text
 
 
 def test_the_slip_and_the_status_page_of_an_english_booking_speak_german_to_a_german(
@@ -137,7 +137,7 @@ def test_a_figure_has_the_decimal_sign_of_its_language(app) -> None:
     from portal.craft.say import say
     from portal.web.kit.languages import told
 
-    sentence = say("About {kg} kg of {name}; it is in stock.", kg="0.8", name="X 2.5 Y")
+    sentence = say("About {kg} kg of {name}, in stock.", kg="0.8", name="X 2.5 Y")
     with app.test_request_context("/o/X/finish", headers={"Cookie": "lang=de"}):
         assert told(sentence) == "Etwa 0,8\u00a0kg X 2.5 Y; auf Lager."
     with app.test_request_context("/o/X/finish"):

@@ -56,7 +56,7 @@ def test_nothing_of_the_slip_is_cut_at_the_edge(client, unit):
     edge = int(5 * paper.MM)
     for strip in (page[:edge], page[-edge:], page[:, :edge], page[:, -edge:]):
         assert strip.min() == 255
-    assert "Taken in by" in paper.text_of(pdf)
+    assert "Received by" in paper.text_of(pdf)
 
 
 @pytest.fixture
@@ -120,9 +120,15 @@ def test_the_slip_says_what_to_bring_and_what_to_mask(client, unit):
     text = paper.text_of(slip_pdf(client, job))
     code = f"{job.code[:4]}-{job.code[4:]}"
     assert text.count(code) >= 2
-    for words in ("Monday 1 June", "Jet black satin", "Kerb rash", "Hub bore", "Nut or bolt seats"):
+    for words in (
+        "Monday 1 June",
+        "Jet black satin",
+        "Kerb damage",
+        "Centre bore",
+        "Nut or bolt seats",
+    ):
         assert words in text
-    assert "Take off: Seals and hydraulics" in text
+    assert "Take off: Seals and hydraulic parts" in text
 
 
 def test_a_slip_names_nobody(client, unit):

@@ -106,7 +106,7 @@ def test_a_job_in_work_shows_its_rail_with_the_present_stop(client, unit):
     page = shown(client, a_job_at(unit, PartStage.CURE, TWO_COATS))
     (now,) = page.all("li", aria_current="step")
     assert "First coat" in "".join(now.itertext())
-    assert heading(page) == "In work"
+    assert heading(page) == "In progress"
 
 
 def test_a_late_job_says_so_and_is_sorry(client, unit):
@@ -136,7 +136,7 @@ def test_only_a_ready_job_shows_its_pickup_code(client, unit):
 def test_a_job_at_home_shows_how_to_fit_safely(client, unit):
     text = shown(client, a_job_at_home(unit)).text
     assert "handbook wins over this page" in text
-    assert "Look before you fit" in text
+    assert "Check before you fit" in text
     assert "N·m" not in text  # the torque stands in the vehicle's handbook
 
 
@@ -151,7 +151,7 @@ def test_the_page_follows_every_move(client, unit):
 def test_each_line_of_the_price_is_one_link_away(client, unit):
     job = a_booked_job(unit, PAINTED)
     page = page_of(client.get(f"/J/{job.token}/price"))
-    assert "Chemical stripping at an outside tank" in page.text
+    assert "Chemical stripping at a partner company" in page.text
 
 
 @pytest.mark.parametrize("link", ["A" * 26, "short", "a" * 26, "%F0%9F%9B%9E", "..%2f..%2fetc"])
@@ -197,7 +197,7 @@ def test_a_finding_is_answered_on_the_page(client, unit):
     answer = client.submit(page, **{f"f{number}-digits": DIGITS, f"f{number}-yes": "1"})
     assert answer.status_code == 303
     after = page_of(client.get(answer.headers["Location"]))
-    assert "Thank you: we go on." in after.text
+    assert "Thank you. We'll go on with the work." in after.text
     assert "you said yes" in after.text
     assert state(unit, job) is JobState.IN_WORK
     # the thanks are said once

@@ -19,7 +19,7 @@ class DocumentForm(PageForm):
 
     seen = HiddenField()
     from_day = TextField(
-        _l("Counts from"), longest=10, render_kw={"type": "date", "autocomplete": "off"}
+        _l("Valid from"), longest=10, render_kw={"type": "date", "autocomplete": "off"}
     )
 
 

@@ -108,5 +108,5 @@ def _day(form: DocumentForm) -> date | None:
     try:
         return date.fromisoformat(text) if text else None
     except ValueError:
-        form.blame("from_day", _("This must be a day, like 2026-06-01."))
+        form.blame("from_day", _("Enter a date like 2026-06-01."))
         return None

@@ -39,7 +39,7 @@ def letter(number: int) -> Any:
     if request.method == "POST":
         try:
             books_letters.send_again(unit(), number, who=the_person().person_id)
-            flash(_("The letter leaves again within a minute."))
+            flash(_("The letter will be sent within a minute."))
         except Refused as refusal:
             flash(refusal.sentence, "stop")
         return redirect(url_for("books.letter", number=number), code=303)
@@ -82,5 +82,5 @@ def _save_words(form: WordsForm, kinds: list[str]) -> bool:
         return form.blame("", refusal.sentence)
     except Refused as refusal:
         return form.blame(refusal.key, refusal.sentence)
-    flash(_("Saved. The next letters carry these words."))
+    flash(_("Saved. New letters will include this text."))
     return True

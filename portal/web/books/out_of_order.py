@@ -19,7 +19,7 @@ from portal.web.kit.guards import staff, the_person
 from portal.web.kit.languages import titled
 
 KEYS = {"type": "datetime-local", "autocomplete": "off"}
-MOMENT = _l("Give day and time.")
+MOMENT = _l("Enter a day and a time.")
 
 
 class StopForm(PageForm):
@@ -31,7 +31,7 @@ class StopForm(PageForm):
         choices=lambda: [(str(one.value), titled(one)) for one in QUEUED],
     )
     since = TextField(_l("Out of order from"), [Needed(MOMENT)], longest=16, render_kw=KEYS)
-    until = TextField(_l("Works again from"), [Needed(MOMENT)], longest=16, render_kw=KEYS)
+    until = TextField(_l("Back in service from"), [Needed(MOMENT)], longest=16, render_kw=KEYS)
 
 
 @staff(Role.OFFICE)
@@ -46,7 +46,7 @@ def out_of_order() -> Any:
         form.since.data = f"{here:%Y-%m-%dT%H:%M}"
         form.until.data = f"{here + timedelta(days=1):%Y-%m-%dT%H:%M}"
     elif form.validate() and _stop(form):
-        flash(_("Noted. Every forecast is made anew."))
+        flash(_("Saved. We are working out every date again."))
         return redirect(url_for("books.out_of_order"), code=303)
     spans = books_stations.out_of_order(unit())
     page = render_template("books/out_of_order.html", form=form, spans=spans)
@@ -72,9 +72,9 @@ def _start() -> Any:
         start = datetime.fromisoformat(request.form.get("from", ""))
         books_stations.start_station(unit(), station, start, who=the_person().person_id)
     except (ValueError, Refusal) as refusal:
-        flash(getattr(refusal, "sentence", _("That span is not there any more.")), "stop")
+        flash(getattr(refusal, "sentence", _("We can't find this period any more.")), "stop")
     else:
-        flash(_("The station works again."))
+        flash(_("The station is back in service."))
     return redirect(url_for("books.out_of_order"), code=303)
 
 

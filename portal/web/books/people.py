@@ -21,18 +21,18 @@ LOGIN = {"autocapitalize": "none", "spellcheck": "false", "autocomplete": "off"}
 class NewPersonForm(PageForm):
     """A new colleague."""
 
-    name = TextField(_l("Name"), [Needed(_l("Write a name."))], longest=80)
+    name = TextField(_l("Name"), [Needed(_l("Enter a name."))], longest=80)
     login = TextField(
-        _l("Sign-in name"), [Needed(_l("Write a sign-in name."))], longest=60, render_kw=LOGIN
+        _l("Sign-in name"), [Needed(_l("Enter a sign-in name."))], longest=60, render_kw=LOGIN
     )
     role = OneField(_l("Role"), [Needed(_l("Choose a role."))], choices=Role)
-    password = SecretField(_l("First password"), [Needed(_l("Type a password."))], render_kw=NEW)
+    password = SecretField(_l("First password"), [Needed(_l("Enter a password."))], render_kw=NEW)
 
 
 class PersonForm(PageForm):
     """What the office may change of a person."""
 
-    name = TextField(_l("Name"), [Needed(_l("Write a name."))], longest=80)
+    name = TextField(_l("Name"), [Needed(_l("Enter a name."))], longest=80)
     role = OneField(_l("Role"), [Needed(_l("Choose a role."))], choices=Role)
     active = TickField(_l("Works here"))
 
@@ -40,7 +40,7 @@ class PersonForm(PageForm):
 class NewPasswordForm(PageForm):
     """A new password for somebody who forgot theirs."""
 
-    password = SecretField(_l("New password"), [Needed(_l("Type a password."))], render_kw=NEW)
+    password = SecretField(_l("New password"), [Needed(_l("Enter a password."))], render_kw=NEW)
 
 
 @staff(Role.OFFICE)
@@ -51,9 +51,9 @@ def people() -> Any:
     if form.validate_on_submit():
         taken = {one.login for one in books_people.people(unit())}
         if (form.login.data or "").strip().lower() in taken:
-            form.blame("login", _("Somebody signs in with this name already."))
+            form.blame("login", _("This sign-in name is already in use. Choose another one."))
         elif _add(form):
-            flash(_("%(name)s can sign in.", name=form.name.data))
+            flash(_("%(name)s can now sign in.", name=form.name.data))
             return redirect(url_for("books.people"), code=303)
     page = render_template("books/people.html", people=books_people.people(unit()), form=form)
     return make_response(page, 422 if form.errors else 200)
@@ -108,13 +108,13 @@ def _act(which: str, number: int, form: PersonForm, password: NewPasswordForm) -
             return str(_("Saved."))
         if which == "password" and password.validate():
             books_people.new_password(here, number, password.password.data or "", who=who)
-            return str(_("The new password counts from now on. Tell it to nobody else."))
+            return str(_("Password changed. Tell it only to this person."))
         if which in {"pin", "code"} and PageForm().validate():
             if which == "pin":
                 books_people.take_pin(here, number, who=who)
-                return str(_("The PIN is erased."))
+                return str(_("PIN deleted."))
             second_factor.switch_off(here, number, who=who)
-            return str(_("The second factor is off."))
+            return str(_("Two-step sign-in is off."))
     except Refused as refusal:
         (password if which == "password" else form).blame(refusal.key, refusal.sentence)
     return ""

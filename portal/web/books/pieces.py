@@ -47,7 +47,7 @@ blueprint = Blueprint("pieces", __name__)
 class Sample(PageForm):
     """A field of each kind."""
 
-    name = TextField(_l("Name"), [Needed(_l("Write your name."))])
+    name = TextField(_l("Name"), [Needed(_l("Enter your name."))])
     email = MailField(_l("E-mail"))
     count = CountField(_l("How many"), low=1, high=40)
     length = MeasureField(_l("Length"))
@@ -57,7 +57,7 @@ class Sample(PageForm):
     items = SomeField(_l("On them"), choices=Item)
     photo = PhotoField(_l("Photo"))
     note = AreaField(_l("Anything else"))
-    sure = TickField(_l("I have read this"), [Needed(_l("Tick this to go on."))])
+    sure = TickField(_l("I have read this"), [Needed(_l("Tick the box to go on."))])
 
 
 @staff(Role.FLOOR)
@@ -65,10 +65,10 @@ def pieces() -> ResponseReturnValue:
     """Show every piece in every state."""
     calm, wrong = Sample(formdata=None, prefix="a-"), Sample(formdata=None, prefix="b-")
     for field, sentence in (
-        ("name", say("Write your name.")),
-        ("count", say("Please give a whole number from {low} to {high}.", low=1, high=40)),
+        ("name", say("Enter your name.")),
+        ("count", say("Enter a whole number from {low} to {high}.", low=1, high=40)),
         ("system", say("Choose one.")),
-        ("sure", say("Tick this to go on.")),
+        ("sure", say("Tick the box to go on.")),
     ):
         wrong.blame(field, sentence)
     return render_template(
@@ -84,7 +84,7 @@ def pieces() -> ResponseReturnValue:
         rails=samples.rails(now()),
         later=now() + timedelta(days=2),
         quote=_quote(),
-        steps=[(_("Parts"), "#rails"), (_("On them now"), ""), (_("Finish"), ""), (_("Day"), "")],
+        steps=[(_("Parts"), "#rails"), (_("Old finish"), ""), (_("Finish"), ""), (_("Day"), "")],
     )
 
 
@@ -131,7 +131,7 @@ def _quote() -> Quote:
         )
 
     firm = say("Four wheels, blasted and coated"), say("One coat.")
-    loose = say("Kerb rash dressed out"), say("How deep it is shows after blasting.")
+    loose = say("Kerb damage smoothed"), say("How deep it is shows after blasting.")
     return Quote(
         lines=(line("a", firm, (37600,) * 3), line("b", loose, (4000, 8000, 12800))),
         net=pounds(38000),

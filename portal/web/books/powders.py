@@ -26,7 +26,7 @@ from portal.web.kit.forms import (
 )
 from portal.web.kit.guards import staff, the_person
 
-NUMBER = _l("Please give a number.")
+NUMBER = _l("Enter a number.")
 
 
 def _measure(label: Any, low: str, high: str, hint: str = "") -> Any:
@@ -42,8 +42,8 @@ def _measure(label: Any, low: str, high: str, hint: str = "") -> Any:
 class PowderForm(PageForm):
     """The figures of a powder, as on its data sheet."""
 
-    code = TextField(_l("Code"), [Needed(_l("Write a code."))], longest=16)
-    name = TextField(_l("Name"), [Needed(_l("Write a name."))], longest=80)
+    code = TextField(_l("Code"), [Needed(_l("Enter a code."))], longest=16)
+    name = TextField(_l("Name"), [Needed(_l("Enter a name."))], longest=80)
     ral = TextField(_l("RAL number, if it has one"), longest=8)
     effect = PickField(_l("Effect"), [Needed(_l("Choose one."))], choices=Effect)
     gloss_gu = CountField(_l("Gloss at 60°"), [Needed(NUMBER)], low=0, high=100)
@@ -51,12 +51,12 @@ class PowderForm(PageForm):
     a = _measure(_l("Colour a*"), "-130", "130")
     b = _measure(_l("Colour b*"), "-130", "130")
     density = _measure(_l("Density"), "0.8", "3")
-    film_low_um = CountField(_l("Film from"), [Needed(NUMBER)], low=10, high=400)
-    film_high_um = CountField(_l("Film to"), [Needed(NUMBER)], low=10, high=400)
-    cure_c = CountField(_l("Cure, metal temperature"), [Needed(NUMBER)], low=100, high=260)
-    cure_min = CountField(_l("Cure, time at temperature"), [Needed(NUMBER)], low=1, high=120)
+    film_low_um = CountField(_l("Film thickness from"), [Needed(NUMBER)], low=10, high=400)
+    film_high_um = CountField(_l("Film thickness to"), [Needed(NUMBER)], low=10, high=400)
+    cure_c = CountField(_l("Bake: metal temperature"), [Needed(NUMBER)], low=100, high=260)
+    cure_min = CountField(_l("Bake: time at temperature"), [Needed(NUMBER)], low=1, high=120)
     box_kg = _measure(_l("A box holds"), "0.1", "1000")
-    lead_days = CountField(_l("A new box takes, working days"), [Needed(NUMBER)], low=0, high=200)
+    lead_days = CountField(_l("Delivery time, working days"), [Needed(NUMBER)], low=0, high=200)
     offered = TickField(_l("Customers can choose it"), default=True)
     seen = HiddenField()
 
@@ -64,7 +64,7 @@ class PowderForm(PageForm):
 class StockForm(PageForm):
     """A mass that was delivered or weighed."""
 
-    kg = MeasureField(_l("Mass"), [Needed(NUMBER)], low=Decimal(0), high=Decimal(100_000))
+    kg = MeasureField(_l("Weight"), [Needed(NUMBER)], low=Decimal(0), high=Decimal(100_000))
 
 
 @staff(Role.OFFICE)
@@ -151,10 +151,12 @@ def _stock(which: str, code: str, form: StockForm) -> bool:
     try:
         if which == "delivery":
             books_powders.delivery(unit(), code, grams, who=who)
-            flash(_("The delivery is in stock."))
+            flash(_("The delivery has been added to stock."))
         else:
             difference = books_powders.stocktake(unit(), code, grams, who=who)
-            flash(_("Counted: %(grams)s g against the books.", grams=f"{difference:+d}"))
+            flash(
+                _("Counted. Difference from the stock list: %(grams)s g.", grams=f"{difference:+d}")
+            )
     except Refused as refusal:
         return form.blame(refusal.key, refusal.sentence)
     return True

@@ -53,8 +53,8 @@ def looks(stock: Mapping[str, Powder]) -> list[Look]:
         face = FinishChoice(System.BASE_CLEAR, solid.code, face=other.code)
         found += [
             (System.MACHINED_CLEAR, _wheel(machined)),
-            (say("Another barrel"), _wheel(barrel)),
-            (say("Another face"), _wheel(face)),
+            (say("Other colour inside"), _wheel(barrel)),
+            (say("Other colour on the face"), _wheel(face)),
         ]
     return found
 
@@ -81,7 +81,7 @@ def rails(now: datetime) -> list[tuple[Said, tuple[Stop, ...]]]:
         (say("Two coats"), rail(JobState.IN_WORK, [second], [*there, again], dates)),
         (say("Rework"), rail(JobState.IN_WORK, [reworked], [*there, again, through, back], dates)),
         (
-            say("Handed back"),
+            say("Collected"),
             rail(
                 JobState.HANDED_BACK,
                 [_part(PartStage.GONE)],

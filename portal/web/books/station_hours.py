@@ -62,5 +62,5 @@ def _save(station: PartStage, form: HoursForm) -> bool:
     except (Refused, Overtaken) as refusal:
         return form.blame(refusal.key, refusal.sentence)
     else:
-        flash(_("Noted. Every forecast is made anew."))
+        flash(_("Saved. We are working out every date again."))
     return True

@@ -38,7 +38,9 @@ def before_and_after(tried: Tried, now: datetime) -> Markup:
                 '<circle cx="{a:.1f}" cy="{y:.1f}" r="5" class="wi-after"/>'
             ).format(t=y + 5, code=code, post=post, u=y - 9, b=before, a=after, y=y)
         )
-    label = _("Each open job: its promise, and its date before and after the change.")
+    label = _(
+        "Every open job: the promised date, and the expected date before and after the change."
+    )
     head = Markup('<svg class="what-if" role="img" aria-label="{}" viewBox="0 0 {} {}">').format(
         label, WIDTH, round(height)
     )

@@ -23,7 +23,7 @@ from portal.web.kit.guards import staff
 LOOSE = {
     Item.CENTRE_CAP: _l("centre caps"),
     Item.SENSOR: _l("tyre-pressure sensors"),
-    Item.LUG_COVERS: _l("sets of lug covers"),
+    Item.LUG_COVERS: _l("sets of wheel nut caps"),
     Item.SPACERS: _l("spacers"),
     Item.BADGES: _l("badges"),
 }
@@ -33,7 +33,7 @@ class BagForm(PageForm):
     """What is in a hardware bag."""
 
     contents = TextField(
-        _l("What is in the bag"), [Needed(_l("Say what is in the bag."))], longest=200
+        _l("What is in the bag"), [Needed(_l("Enter what is in the bag."))], longest=200
     )
 
 
@@ -123,7 +123,7 @@ def photo(code: str) -> Response:
         take_photo(
             unit(), cast("BinaryIO", sent.stream), belongs, limit_mb=settings().photo_limit_mb
         )
-        return _("The photo is kept.")
+        return _("Photo saved.")
 
     return attempt(work, to("check_in", code=code, _anchor="photos"))
 
@@ -146,7 +146,7 @@ def receive(code: str) -> Response:
         )
         if started["started"]:
             return _("Received. Work has started.")
-        return _("Received. It waits for the customer's answer.")
+        return _("Received. Waiting for the customer's answer.")
 
     try:
         says = work()

@@ -59,13 +59,13 @@ class DiffersForm(OnceForm):
     """A set as it really arrived. The photo is kept as soon as it is sent."""
 
     parts = SomeField(_l("Which parts"))
-    missing = TickField(_l("They did not come at all"))
-    layers = SomeField(_l("On the metal"), choices=Layer)
+    missing = TickField(_l("Not brought"))
+    layers = SomeField(_l("Old finish"), choices=Layer)
     damage = SomeField(_l("Damage"), choices=Damage)
     fitted = SomeField(_l("Still fitted"), choices=Item)
     build = PickField(_l("How the wheel is made"), choices=WheelBuild)
     metal = PickField(_l("Metal"), choices=Metal)
-    rim_text = TextField(_l("Rim marking"), longest=60)
+    rim_text = TextField(_l("Rim marking (size)"), longest=60)
     tyre_text = TextField(_l("Tyre marking"), longest=60)
     note = AreaField(_l("Anything else the customer should know"), longest=300)
     photo = PhotoField(_l("Photo"))
@@ -136,7 +136,7 @@ def _own(job: JobSeen) -> PartSet:
     key = request.values.get("set", job.sets[0].key if job.sets else "")
     found = next((one for one in job.sets if one.key == key), None)
     if found is None:
-        raise Unknown(say("This job has no such set."))
+        raise Unknown(say("We can't find this set."))
     return found
 
 

@@ -35,13 +35,13 @@ from portal.web.kit.languages import titled
 UNDO_SHOWN = timedelta(seconds=10)
 # quick reasons, one tap each; anything else can be typed
 REASONS = (
-    _l("Run or sag in the powder"),
-    _l("Dirt in the coat"),
-    _l("Film too thin"),
-    _l("Film too thick"),
+    _l("Run or sag (powder too thick)"),
+    _l("Dirt in the coating"),
+    _l("Coating too thin"),
+    _l("Coating too thick"),
     _l("Wrong colour"),
     _l("Chipped or scratched"),
-    _l("Outgassing, pinholes"),
+    _l("Pinholes (gas from the metal)"),
 )
 
 
@@ -49,8 +49,8 @@ class ReworkForm(PageForm):
     """Why a part goes back."""
 
     reason = TextField(
-        _l("Another reason"),
-        [Needed(_l("Say why it goes back; the blaster needs to know."))],
+        _l("Other reason"),
+        [Needed(_l("Enter why it goes back, so the blaster knows."))],
         longest=300,
     )
 

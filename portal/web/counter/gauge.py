@@ -27,7 +27,7 @@ def at_inspection(where: str, typed: str) -> Response | None:
         return None
     part_id, so_far = int(number[:9]), request.values.get("so_far", "")[:LONGEST]
     if tag_number(typed) not in inspecting.tags_here(unit(), part_id):
-        flash(_("%(reading)s µm is noted as a reading.", reading=reading), "go")
+        flash(_("Reading saved: %(reading)s µm.", reading=reading), "go")
         return to("inspect", part_id=part_id, readings=f"{so_far} {reading}".strip())
     if so_far.strip():
         return to("inspect", part_id=part_id, readings=so_far, asked=reading)
@@ -48,5 +48,5 @@ def _tell_of_the_film(part_id: int, reading: str) -> None:
     job = job_of(code_of_part(unit(), part_id))
     low, high = next(one for one in job.parts if one.id == part_id).card.film_um
     if low / ROOM <= float(reading.replace(",", ".")) <= high * ROOM:
-        words = _("%(number)s was taken for a tag. If it was a reading, go back.", number=reading)
+        words = _("We read %(number)s as a tag. If it was a reading, go back.", number=reading)
         flash(words, "tell")

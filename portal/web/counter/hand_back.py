@@ -34,13 +34,13 @@ class HandBackForm(OnceForm):
     """Who takes the parts, what was counted, what was paid."""
 
     pickup_code = TextField(_l("Pickup code"), longest=12, render_kw=KEYS_OF_CODE)
-    override_name = TextField(_l("Given to"), longest=80)
-    override_reason = TextField(_l("Why without the code"), longest=200)
-    parts = SomeField(_l("Count the parts out loud"))
-    bags = SomeField(_l("Count the bags out loud"))
-    paid = SumField(_l("Paid now"), high=Decimal(1_000_000))
-    how = OneField(_l("How"), choices=Paid, default=Paid.CARD.value)
-    owing_because = TextField(_l("Why something stays owed"), longest=200)
+    override_name = TextField(_l("Handed to"), longest=80)
+    override_reason = TextField(_l("Reason for handing back without the code"), longest=200)
+    parts = SomeField(_l("Count the parts with the customer"))
+    bags = SomeField(_l("Count the bags with the customer"))
+    paid = SumField(_l("Amount paid now"), high=Decimal(1_000_000))
+    how = OneField(_l("Paid by"), choices=Paid, default=Paid.CARD.value)
+    owing_because = TextField(_l("Reason for the unpaid rest"), longest=200)
 
 
 @staff(Role.COUNTER)
@@ -72,7 +72,10 @@ def hand_back(code: str) -> Response:
         except Refusal as refusal:
             blame(form, refusal)
         else:
-            flash(_("Handed back. The tags are free, the refit guide is on its way."), "go")
+            flash(
+                _("Handed back. The tags are free again, and we have e-mailed the refit guide."),
+                "go",
+            )
             return to("job", code=job.row.code)
     return _page(job_of(code), form)
 

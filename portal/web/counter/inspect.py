@@ -23,13 +23,15 @@ from portal.web.kit.languages import told
 
 # adhesion by cross-cut: 0 is best, 5 worst (ISO 2409)
 ADHESION = [("", _l("Not tested")), *((str(n), str(n)) for n in range(6))]
-EYE = [("yes", _l("Surface and colour are good")), ("no", _l("Something is wrong with it"))]
+EYE = [("yes", _l("Surface and colour OK")), ("no", _l("Surface or colour not OK"))]
 
 
 class InspectForm(OnceForm):
     """What was measured and seen."""
 
-    readings = AreaField(_l("Film readings in µm"), longest=gauge.LONGEST, render_kw={"rows": 5})
+    readings = AreaField(
+        _l("Film thickness readings in µm"), longest=gauge.LONGEST, render_kw={"rows": 5}
+    )
     eye = OneField(_l("By eye"), choices=EYE, default="yes")
     adhesion = PickField(_l("Adhesion, cross-cut class"), choices=ADHESION, default="")
     gloss = CountField(_l("Gloss at 60°, in gloss units"), low=0, high=120)

@@ -38,7 +38,7 @@ def ready(code: str) -> Response:
 
     def work() -> Any:
         hand_back.make_ready(unit(), seen.id, who=me())
-        return _("Ready. The customer is told.")
+        return _("Ready. The customer has been told.")
 
     return attempt(work, to("job", code=code))
 
@@ -79,11 +79,11 @@ def answer(code: str) -> Response:
             return None
         if said == "withdraw":
             findings.withdraw(unit(), seen.id, int(number), who=me())
-            return _("The finding is withdrawn. Look at the parts again.")
+            return _("Finding withdrawn. Check the parts again.")
         findings.answer_finding(
             unit(), seen.id, int(number), accepted=said == "yes", how="counter", who=me()
         )
-        return _("Agreed.") if said == "yes" else _("Declined.")
+        return _("The customer agreed.") if said == "yes" else _("The customer declined.")
 
     back = "check_in" if request.form.get("back") == "check-in" else "job"
     return attempt(work, to(back, code=code))
@@ -99,7 +99,9 @@ def end(code: str) -> Response:
         verb = ending.turn_away if turned else ending.call_off
         verb(unit(), seen.id, request.form.get("reason", ""), who=me())
         return (
-            _("Turned away. Its tags are free.") if turned else _("Called off. Its tags are free.")
+            _("Not accepted. The tags are free again.")
+            if turned
+            else _("Cancelled. The tags are free again.")
         )
 
     return attempt(work, to("job", code=code))

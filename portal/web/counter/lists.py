@@ -34,7 +34,7 @@ def called(code: str) -> Response:
         if not newest.isdecimal() or len(newest) > 12:
             return None
         calling.called(unit(), job_of(code).id, int(newest), who=me())
-        return _("The call is noted.")
+        return _("Call recorded.")
 
     return attempt(work, to("arriving"))
 

@@ -19,8 +19,8 @@ KEYS_OF_PIN = {"inputmode": "numeric", "autocomplete": "off", "maxlength": 8, "c
 class PinForm(PageForm):
     """Who is there, and their PIN."""
 
-    person = OneField(_l("Who is at the device?"), [Needed(_l("Choose your name."))])
-    pin = SecretField(_l("Your PIN"), [Needed(_l("Type your PIN."))], render_kw=KEYS_OF_PIN)
+    person = OneField(_l("Who is using this device?"), [Needed(_l("Choose your name."))])
+    pin = SecretField(_l("Your PIN"), [Needed(_l("Enter your PIN."))], render_kw=KEYS_OF_PIN)
 
 
 def lock_now() -> Any:

@@ -25,7 +25,7 @@ class LostForm(OnceForm):
 
     reason = TextField(
         _l("How it was lost"),
-        [Needed(_l("Say how it was lost; the customer reads it."))],
+        [Needed(_l("Enter how it was lost. The customer will read this."))],
         longest=verbs.LONGEST_REASON,
     )
     seen = HiddenField()
@@ -53,7 +53,7 @@ def lost(part_id: int) -> Response:
             blame(form, refusal)
             form.seen.data = str(job.seen)
         else:
-            flash(_("Written off. The customer is asked how to go on."), "go")
+            flash(_("Written off. We have asked the customer how to go on."), "go")
             return to("job", code=job.row.code)
     status = WRONG if form.errors or form.form_errors else 200
     weighed = None if part.lost else verbs.weigh_loss(unit(), part_id)
@@ -68,6 +68,6 @@ def found(part_id: int) -> Response:
 
     def work() -> Any:
         verbs.found(unit(), part_id, who=me())
-        return _("It is here again.")
+        return _("Part found.")
 
     return attempt(work, to("job", code=code))

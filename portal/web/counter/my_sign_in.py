@@ -26,9 +26,9 @@ SYMBOL_MM = 1.2  # a module on the screen, for a phone held before it
 class PasswordForm(PageForm):
     """The old password and a new one."""
 
-    password = SecretField(_l("Your password now"), [Needed(_l("Type your password."))])
+    password = SecretField(_l("Current password"), [Needed(_l("Enter your password."))])
     new_password = SecretField(
-        _l("New password"), [Needed(_l("Type a new password."))], render_kw=NEW
+        _l("New password"), [Needed(_l("Enter a new password."))], render_kw=NEW
     )
 
 
@@ -36,16 +36,16 @@ class MyPinForm(PageForm):
     """A PIN, and the password that allows it."""
 
     pin = SecretField(_l("New PIN"), render_kw=KEYS_OF_PIN)
-    pin_password = SecretField(_l("Your password"), [Needed(_l("Type your password."))])
+    pin_password = SecretField(_l("Your password"), [Needed(_l("Enter your password."))])
 
 
 class SecondForm(PageForm):
     """The first code of a new authenticator."""
 
-    password = SecretField(_l("Your password"), [Needed(_l("Type your password."))])
+    password = SecretField(_l("Your password"), [Needed(_l("Enter your password."))])
     code = TextField(
-        _l("The six digits that it shows"),
-        [Needed(_l("Type the six digits."))],
+        _l("The six digits in the app"),
+        [Needed(_l("Enter the six digits."))],
         longest=12,
         render_kw=KEYS_OF_CODE,
     )
@@ -54,7 +54,7 @@ class SecondForm(PageForm):
 class OffForm(PageForm):
     """The password that allows to go without a second factor."""
 
-    off_password = SecretField(_l("Your password"), [Needed(_l("Type your password."))])
+    off_password = SecretField(_l("Your password"), [Needed(_l("Enter your password."))])
 
 
 @staff(Role.FLOOR)
@@ -75,12 +75,12 @@ def me() -> Any:
                 new=password.new_password.data or "",
                 here=session_key(),
             )
-            return _done(_("The new password counts from now on; other devices are signed out."))
+            return _done(_("Password changed. Other devices are signed out."))
         if which == "pin" and pin.validate():
             my_account.set_pin(
                 unit(), who.person_id, password=pin.pin_password.data or "", pin=pin.pin.data or ""
             )
-            return _done(_("The new PIN counts from now on.") if pin.pin.data else _("PIN erased."))
+            return _done(_("PIN changed.") if pin.pin.data else _("PIN deleted."))
     except Refusal as refusal:
         form: PageForm = password if which == "password" else pin
         key = "pin_password" if which == "pin" and refusal.key != "pin" else refusal.key
@@ -118,7 +118,7 @@ def second_factor_page() -> Any:
             status = 429 if isinstance(refusal, MustWait) else 422
         else:
             staff_sessions.keep(here, session_key(), PENDING, "")
-            return _done(_("The second factor is on. From now on a code is asked for."))
+            return _done(_("Two-step sign-in is on. From now on we ask for a code."))
     address = second_factor.address_of(secret, who.login)
     page = render_template(
         "counter/second_factor.html",
@@ -126,7 +126,7 @@ def second_factor_page() -> Any:
         who=who,
         secret=[secret[at : at + 4] for at in range(0, len(secret), 4)],
         address=address,
-        symbol=qr.svg(address, _("The key as a code for an authenticator"), SYMBOL_MM),
+        symbol=qr.svg(address, _("QR code of the key, for your authenticator app"), SYMBOL_MM),
     )
     return make_response(page, 422 if form.errors and status == 200 else status)
 
@@ -141,7 +141,7 @@ def second_factor_off() -> Any:
         flash(refusal.sentence, "stop")
     else:
         second_factor.switch_off(unit(), who.person_id, who=who.person_id)
-        flash(_("The second factor is off."), "go")
+        flash(_("Two-step sign-in is off."), "go")
     return redirect(url_for("door.me"), code=303)
 
 
@@ -149,7 +149,7 @@ def second_factor_off() -> Any:
 def end_others() -> Any:
     """Sign this person out everywhere else."""
     my_account.end_other_devices(unit(), the_person().person_id, here=session_key())
-    return _done(_("Every other device is signed out."))
+    return _done(_("All other devices are signed out."))
 
 
 def _done(sentence: str) -> Any:

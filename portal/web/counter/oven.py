@@ -45,7 +45,7 @@ def start() -> Response:
             "key": refusal.key,
         }
         return page("oven", 422, oven=oven(unit()), typed=typed)
-    return attempt(lambda: _("Load %(load)s has started.", load=load), to("oven"))
+    return attempt(lambda: _("Load %(load)s started.", load=load), to("oven"))
 
 
 @staff(Role.FLOOR)
@@ -55,7 +55,7 @@ def close(load_id: int) -> Response:
 
     def work() -> Any:
         count = verbs.close_load(unit(), load_id, early_because=reason, who=me())
-        return _("Load %(load)s is closed: %(parts)s go on.",
+        return _("Load %(load)s closed. Moved on: %(parts)s.",
                  load=load_id, parts=counted_parts(count))  # fmt: skip
 
     return attempt(work, to("oven"))

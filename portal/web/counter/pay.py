@@ -32,9 +32,9 @@ class PayForm(OnceForm):
     """What was paid, and how."""
 
     amount = SumField(
-        _l("Paid now"), [Needed(_l("Give the sum that was paid."))], high=Decimal(1_000_000)
+        _l("Amount paid now"), [Needed(_l("Enter the amount paid."))], high=Decimal(1_000_000)
     )
-    how = OneField(_l("How"), choices=Paid, default=Paid.CARD.value)
+    how = OneField(_l("Paid by"), choices=Paid, default=Paid.CARD.value)
 
 
 @staff(Role.COUNTER)
@@ -56,6 +56,6 @@ def pay(code: str) -> Response:
         except Refusal as refusal:
             blame(form, refusal)
         else:
-            flash(_("The payment is noted."), "go")
+            flash(_("Payment recorded."), "go")
             return to("job", code=job.row.code)
     return page("pay", WRONG if form.errors else 200, job=job, form=form)

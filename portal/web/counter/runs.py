@@ -25,10 +25,10 @@ class RunForm(PageForm):
     """When a run leaves and comes back."""
 
     leaves_on = TextField(
-        _l("Leaves on"), [Needed(_l("Say when it leaves."))], longest=10, render_kw=KEYS_OF_DAY
+        _l("Leaves on"), [Needed(_l("Enter when it leaves."))], longest=10, render_kw=KEYS_OF_DAY
     )
     back_on = TextField(
-        _l("Back on"), [Needed(_l("Say when it comes back."))], longest=10, render_kw=KEYS_OF_DAY
+        _l("Back on"), [Needed(_l("Enter when it comes back."))], longest=10, render_kw=KEYS_OF_DAY
     )
 
 
@@ -89,7 +89,7 @@ def send(run_id: int) -> Response:
     """Send a run away."""
 
     def work() -> Any:
-        return _("%(parts)s on the way.", parts=counted_parts(verbs.send(unit(), run_id, who=me())))
+        return _("%(parts)s sent off.", parts=counted_parts(verbs.send(unit(), run_id, who=me())))
 
     return attempt(work, to("run", run_id=run_id))
 
@@ -104,7 +104,7 @@ def close(run_id: int) -> Response:
             return _("Everything is back. The run is closed.")
         for one in missing:
             flash(
-                _("Missing: tag %(tag)s, part %(part)s of %(code)s. Its job is flagged.",
+                _("Missing: tag %(tag)s, part %(part)s of %(code)s. The job is marked.",
                   tag=one.tag or "–", part=one.number, code=one.code),
                 "stop",
             )  # fmt: skip
@@ -117,5 +117,5 @@ def _day(form: RunForm, name: str) -> date | None:
     try:
         return date.fromisoformat(str(form[name].data))
     except ValueError:
-        form.blame(name, _("Write the day as 2026-06-03."))
+        form.blame(name, _("Enter a date like 2026-06-03."))
         return None

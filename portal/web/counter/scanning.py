@@ -77,7 +77,7 @@ def _kept_scan(one: dict[str, Any], by: int) -> dict[str, Any]:
     answer: dict[str, Any] = {"scan_id": scan_id, "q": typed}
     try:
         if not scan_id or not _counts_here(where, typed):
-            raise Refused(say("“{typed}” does not count here.", typed=typed[:20]))
+            raise Refused(say("You can't use “{typed}” here.", typed=typed[:20]))
         counted = _place(where)(where, typed, scan_id, by)
     except Refusal as refusal:
         return {**answer, "kind": "stop", "says": told(refusal.sentence)}
@@ -169,7 +169,7 @@ def _on_floor(where: str, typed: str, scan_id: str | None, who: int) -> Counted:
 def _in_check_in(where: str, typed: str, scan_id: str | None, who: int) -> Counted:
     del scan_id  # a tag is on a part once, whatever the scan
     if not the_person().may(Role.COUNTER):
-        raise Refused(say("Your sign-in does not open the counter."))
+        raise Refused(say("Your sign-in doesn't give access to the counter."))
     code, _sep, number = where.partition(":")[2].partition(":")
     job = job_of(code)
     scanned = read_scan(typed)
@@ -189,7 +189,7 @@ def _in_check_in(where: str, typed: str, scan_id: str | None, who: int) -> Count
         return Counted(says, already=True)
     return Counted(
         say(
-            "Tag {tag} is on part {part}. {left} to go.",
+            "Tag {tag} is on part {part}. Still to tag: {left}.",
             tag=given.tag,
             part=given.part_number,
             left=given.left,

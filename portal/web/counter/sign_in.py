@@ -31,20 +31,20 @@ class SignInForm(PageForm):
 
     login = TextField(
         _l("Your sign-in name"),
-        [Needed(_l("Type your sign-in name."))],
+        [Needed(_l("Enter your sign-in name."))],
         longest=60,
         render_kw=KEYS_OF_LOGIN,
     )
-    password = SecretField(_l("Password"), [Needed(_l("Type your password."))])
-    shared = TickField(_l("Others use this device too: lock it after five quiet minutes"))
+    password = SecretField(_l("Password"), [Needed(_l("Enter your password."))])
+    shared = TickField(_l("This device is shared: lock it after five minutes without use"))
 
 
 class CodeForm(PageForm):
     """The six digits."""
 
     code = TextField(
-        _l("The six digits from your authenticator"),
-        [Needed(_l("Type the six digits."))],
+        _l("The six digits in your authenticator app"),
+        [Needed(_l("Enter the six digits."))],
         longest=12,
         render_kw=KEYS_OF_CODE,
     )

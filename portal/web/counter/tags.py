@@ -20,7 +20,7 @@ class AddForm(PageForm):
     """A run of new tags."""
 
     first = TextField(
-        _l("First number"), [Needed(_l("Give the first number."))], longest=8, render_kw=KEYS
+        _l("First number"), [Needed(_l("Enter the first number."))], longest=8, render_kw=KEYS
     )
     last = TextField(_l("Last number"), longest=8, render_kw=KEYS)
 
@@ -29,7 +29,7 @@ class RetireForm(PageForm):
     """A tag that is lost or worn."""
 
     number = TextField(
-        _l("Tag number"), [Needed(_l("Give the tag's number."))], longest=8, render_kw=KEYS
+        _l("Tag number"), [Needed(_l("Enter the tag number."))], longest=8, render_kw=KEYS
     )
 
 
@@ -50,7 +50,7 @@ def add() -> Response:
         except Refusal as refusal:
             blame(form, refusal)
         else:
-            return attempt(lambda: _("%(count)s new tags.", count=new), to("tags"))
+            return attempt(lambda: _("%(count)s tags added.", count=new), to("tags"))
     return _page(form, RetireForm(formdata=None))
 
 
@@ -65,7 +65,7 @@ def retire() -> Response:
         except Refusal as refusal:
             blame(form, refusal)
         else:
-            return attempt(lambda: _("Tag %(tag)s is retired.", tag=number), to("tags"))
+            return attempt(lambda: _("Tag %(tag)s is out of use.", tag=number), to("tags"))
     return _page(AddForm(formdata=None), form)
 
 

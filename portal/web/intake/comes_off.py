@@ -34,11 +34,11 @@ class ComesOffForm(PageForm):
 
     bringing = OneField(
         _l("How will you bring them?"),
-        [Needed(_l("Choose one of the three ways."))],
+        [Needed(_l("Choose how you'll bring them."))],
         choices=Bringing,
     )
-    tyre_off_on_each = _money(_l("A tyre shop takes off and refits a tyre, each"))
-    trip = _money(_l("A trip to us and back"))
+    tyre_off_on_each = _money(_l("What a tyre shop charges to take off and refit one tyre"))
+    trip = _money(_l("What one trip to us and back costs you"))
     day_without_car = _money(_l("A day without the car"))
 
 
@@ -148,7 +148,7 @@ def _field(item: Item, removal: Removal) -> OneField:
     }
     # the same order for every item, whoever usually takes it off
     choices = [(one.value, said) for one, said in who.items() if one in removal.who_may]
-    return OneField(item.title, choices=[*choices, (NOT_ON, _l("Not on them"))])
+    return OneField(item.title, choices=[*choices, (NOT_ON, _l("Not fitted"))])
 
 
 def _fit_to_way(sub: SetForm, answers: dict[Item, Removal], *, changed: bool) -> None:

@@ -30,7 +30,7 @@ class SlotField(OneField):
     def pre_validate(self, form: Any) -> None:
         """Say what has become of a time that is not offered any more."""
         if self.data and self.data not in offered_by(self):
-            raise StopValidation(_l("This time is not free any more. Please choose another one."))
+            raise StopValidation(_l("This time is no longer free. Choose another one."))
 
 
 class DayForm(PageForm):

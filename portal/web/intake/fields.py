@@ -81,11 +81,13 @@ def length_mm(text: str) -> float:
     inches = measures.in_inches()
     found = read_length(text, bare=measures.MM_PER_INCH if inches else 1.0)
     if found is None and inches:
-        raise ValueError(_l("Write a length like 18, 17 3/4 or 45 cm. No unit means inches."))
+        raise ValueError(
+            _l("Enter a length like 18, 17 3/4 or 45 cm. Without a unit we take inches.")
+        )
     if found is None:
-        raise ValueError(_l("Write a length like 450, 45 cm or 18 in. No unit means mm."))
+        raise ValueError(_l("Enter a length like 450, 45 cm or 18 in. Without a unit we take mm."))
     if not 1 <= found <= 12_000:
-        raise ValueError(_l("This must be between 1 mm and 12 m. Is the unit right?"))
+        raise ValueError(_l("Enter a length between 1 mm and 12 m. Check the unit."))
     return round(found, 1)
 
 
@@ -100,10 +102,10 @@ def minor_units(text: str) -> int:
     """Read 12, 12.50 or £12,50 as pence or cents."""
     found = re.fullmatch(r"[^0-9.,a-zA-Z]?\s*([0-9]{1,6})(?:[.,]([0-9]{1,2}))?", text)
     if not found:
-        raise ValueError(_l("Write an amount in digits, like 12 or 12.50."))
+        raise ValueError(_l("Enter an amount like 12 or 12.50."))
     amount = int(found[1]) * 100 + int((found[2] or "0").ljust(2, "0"))
     if amount > DEAREST:
-        raise ValueError(_l("This must be at most 10,000."))
+        raise ValueError(_l("Enter 10,000 or less."))
     return amount
 
 
@@ -119,13 +121,13 @@ def person_name(text: str) -> str:
         if sign not in NAME_MARKS and unicodedata.category(sign)[0] not in "LMN":
             raise ValueError(
                 _l(
-                    "We print your name on paper tags, and they can't show “%(sign)s”. "
-                    "Letters of any language are fine.",
+                    "Remove “%(sign)s”: we can't print it on the tags. Letters of any "
+                    "language are fine.",
                     sign=sign if sign.isprintable() else "?",
                 )
             )
     if not any(unicodedata.category(sign)[0] == "L" for sign in tidy):
-        raise ValueError(_l("Write your name with at least one letter."))
+        raise ValueError(_l("Enter a name with at least one letter."))
     return tidy
 
 
@@ -134,7 +136,7 @@ def mail_address(text: str) -> str:
     try:
         found = validate_email(text, check_deliverability=False)
     except EmailNotValidError:
-        raise ValueError(_l("Write a whole e-mail address, like name@example.com.")) from None
+        raise ValueError(_l("Enter an e-mail address like name@example.com.")) from None
     return found.normalized
 
 
@@ -142,7 +144,7 @@ def telephone(text: str, country: str) -> str:
     """Read a number of the shop's country, or any that begins with +, and return it as E.164."""
     # the library would read letters as the keys of a telephone
     if any(sign.isalpha() for sign in text):
-        raise ValueError(_l("There is a letter in this number. Write it in digits."))
+        raise ValueError(_l("Use digits only: there is a letter in this number."))
     try:
         found = phonenumbers.parse(text, country)
     except phonenumbers.NumberParseException:
@@ -150,9 +152,7 @@ def telephone(text: str, country: str) -> str:
     whole = phonenumbers.ValidationResult.IS_POSSIBLE
     # without its area code a number is possible too, but only for a neighbour
     if found is None or phonenumbers.is_possible_number_with_reason(found) != whole:
-        raise ValueError(
-            _l("Write a whole telephone number with its area code; from abroad begin with +.")
-        )
+        raise ValueError(_l("Enter a phone number with its area code. From abroad, start with +."))
     return phonenumbers.format_number(found, phonenumbers.PhoneNumberFormat.E164)
 
 

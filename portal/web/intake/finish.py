@@ -31,16 +31,14 @@ Stock = Mapping[str, Powder]
 class FinishForm(SetForm):
     """The finish of one set; what can be chosen depends on what is chosen before it."""
 
-    system = OneField(_l("Which coats?"), [Needed(_l("Choose the coats."))])
-    gloss = OneField(_l("How glossy?"), [Needed(_l("Choose how glossy."))])
+    system = OneField(_l("How many coats?"), [Needed(_l("Choose the coats."))])
+    gloss = OneField(_l("How shiny?"), [Needed(_l("Choose how shiny the finish should be."))])
     near = TextField(_l("Looking for a certain colour?"), longest=20)
     colour = OneField(_l("Which colour?"), [Needed(_l("Choose a colour."))])
     face = PickField(_l("Another colour on the face"))
-    barrel = PickField(_l("Another colour inside, on the barrel"))
-    bare = SomeField(_l("Keep more of it bare?"))
-    decide_from_sample = TickField(
-        _l("I'd rather decide from a coated sample when I drop them off")
-    )
+    barrel = PickField(_l("Another colour inside (the barrel)"))
+    bare = SomeField(_l("Should anything else stay bare?"))
+    decide_from_sample = TickField(_l("I'd rather decide from a sample when I drop off"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,9 +198,9 @@ def _powders(sub: FinishForm, stock: Stock) -> tuple[Powder, ...]:
 def powder_says(powder: Powder) -> Said:
     """Return what stands under a swatch: code, RAL number, gloss, and whether it is here."""
     there = (
-        say("in stock")
+        say("In stock")
         if powder.stock_kg > 0
-        else say("to be bought: {days} working days longer", days=powder.lead_days)
+        else say("To order: {days} working days longer", days=powder.lead_days)
     )
     values = {
         "code": powder.code,

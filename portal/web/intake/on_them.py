@@ -34,28 +34,28 @@ OUTERMOST_FIRST = (
 
 # how a customer who has never coated anything tells them apart
 LAYER_SAYS = {
-    Layer.FACTORY_PAINT.value: say("as the car left the works"),
-    Layer.POWDER.value: say("thick, smooth, baked on"),
-    Layer.LIQUID_PAINT.value: say("runs or brush marks, dull spots"),
-    Layer.PEELABLE.value: say("soft; an edge lifts with a fingernail"),
+    Layer.FACTORY_PAINT.value: say("the original paint"),
+    Layer.POWDER.value: say("thick, smooth, hard"),
+    Layer.LIQUID_PAINT.value: say("runs, brush marks or dull spots"),
+    Layer.PEELABLE.value: say("soft; you can lift an edge with a fingernail"),
     Layer.WRAP.value: say("a film with cut edges"),
-    Layer.CHROME.value: say("a mirror, cold, not just silver paint"),
+    Layer.CHROME.value: say("shines like a mirror, cold to the touch; not silver paint"),
     Layer.MACHINED.value: say("bright metal with fine grooves under clear coat"),
-    Layer.GALVANISED.value: say("dull zinc grey, often in flowers"),
+    Layer.GALVANISED.value: say("dull grey, often with a flower-like pattern"),
 }
 DAMAGE_SAYS = {
     Damage.KERB_RASH.value: say("scraped along the edge"),
-    Damage.CORROSION.value: say("white worms or bubbles under the finish"),
-    Damage.BEND.value: say("it shakes at speed, or loses air"),
-    Damage.CRACK.value: say("any line in the metal, however fine"),
-    Damage.OLD_WELD.value: say("a bead, a patch, a filled spot"),
+    Damage.CORROSION.value: say("white threads or bubbles under the finish"),
+    Damage.BEND.value: say("the wheel shakes at speed or loses air"),
+    Damage.CRACK.value: say("any line in the metal, even a hairline"),
+    Damage.OLD_WELD.value: say("a raised seam, a patch or a filled spot"),
 }
 
 
 class OnThemForm(PageForm):
     """The whole page."""
 
-    old = TickField(_l("They were first painted before 1980, or come off a lorry or an aircraft"))
+    old = TickField(_l("First painted before 1980, or from a lorry or an aircraft"))
 
 
 class LayersForm(SetForm):
@@ -63,12 +63,12 @@ class LayersForm(SetForm):
 
     layers = SomeField(
         _l("Tick every layer that you know of."),
-        [Needed(_l("Tick at least one; “don't know” is fine."))],
+        [Needed(_l("Tick at least one layer. “Don't know” is fine."))],
         choices=Layer,
     )
-    damage = SomeField(_l("Is anything wrong with them? Tick what you can see."), choices=Damage)
+    damage = SomeField(_l("Any damage? Tick what you can see."), choices=Damage)
     note = AreaField(
-        _l("Anything else we should know"), longest=500, render_kw={"rows": 2}, filters=[plain]
+        _l("Anything else we should know?"), longest=500, render_kw={"rows": 2}, filters=[plain]
     )
 
 

@@ -173,7 +173,10 @@ def show(
         seen = look(unit(), seen.token)
     if form.stale:
         flash(
-            _("This page had been open for too long. What you typed is still here: send it again."),
+            _(
+                "This page was open for too long. Your answers are still here: press the button "
+                "again."
+            ),
             "caution",
         )
     # an order without a name in it is a page like any other; with one it is never listed

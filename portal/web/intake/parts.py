@@ -41,7 +41,7 @@ from portal.web.kit.pictures.wheel import wheel
 
 STEP = Step.PARTS
 MOST = 40
-DIAMETERS = [("", _l("I can read neither of them"))] + [
+DIAMETERS = [("", _l("I don't know"))] + [
     (str(d), _l("%(size)s inches", size=d)) for d in range(12, 25)
 ]
 METALS = [m for m in Metal if m not in (Metal.CAST_IRON, Metal.ZINC_DIECAST)]
@@ -50,8 +50,8 @@ BUILD_SAYS = {
     WheelBuild.FORGED.value: say("light, often marked FORGED"),
     WheelBuild.STEEL.value: say("a magnet sticks"),
     WheelBuild.MULTI_PIECE.value: say("a ring of small bolts around the face"),
-    WheelBuild.MAGNESIUM.value: say("racing and very old sports cars; marked MG"),
-    WheelBuild.CHROME_PLATED.value: say("a mirror all over"),
+    WheelBuild.MAGNESIUM.value: say("racing cars and very old sports cars; marked MG"),
+    WheelBuild.CHROME_PLATED.value: say("shiny like a mirror all over"),
     WheelBuild.CARBON.value: say("a woven pattern under the clear coat"),
 }
 
@@ -70,27 +70,29 @@ class PartsForm(PageForm):
 
     key = HiddenField()
     kind = OneField(
-        _l("What are they?"), [Needed(_l("Choose what you bring."))], choices=PartKind,
+        _l("What kind of parts are they?"),
+        [Needed(_l("Choose what kind of parts you are bringing."))],
+        choices=PartKind,
         default=PartKind.WHEEL.value,
     )  # fmt: skip
     count = CountField(
-        _l("How many, to be finished alike?"),
-        [Needed(_l("Tell how many there are."))],
+        _l("How many?"),
+        [Needed(_l("Enter how many there are."))],
         high=MOST,
         default=4,
     )
-    rim_text = TextField(_l("Rim marking"), longest=60, filters=[plain])
+    rim_text = TextField(_l("Rim marking (size)"), longest=60, filters=[plain])
     tyre_text = TextField(_l("Tyre size"), longest=60, filters=[plain])
-    diameter = PickField(_l("Or the diameter alone"), choices=DIAMETERS, default="")
+    diameter = PickField(_l("Or just the diameter"), choices=DIAMETERS, default="")
     build = OneField(_l("How are they made?"), choices=WheelBuild)
     face = OneField(
-        _l("Which looks most like yours?"), choices=FaceStyle, default=FaceStyle.FEW_SPOKES.value
+        _l("Which look most like yours?"), choices=FaceStyle, default=FaceStyle.FEW_SPOKES.value
     )
     metal = OneField(_l("Which metal?"), choices=Metal, default=Metal.UNKNOWN.value)
     length = ReadField(_l("Length"), reader=length_mm, writer=length_text)
     width = ReadField(_l("Width"), reader=length_mm, writer=length_text)
     height = ReadField(_l("Height"), reader=length_mm, writer=length_text)
-    photos = MultipleFileField(_l("Photos, if you like"))
+    photos = MultipleFileField(_l("Photos (optional)"))
 
     def validate(self, extra_validators: Any = None) -> bool:
         """Check what belongs to the chosen kind."""
@@ -102,13 +104,20 @@ class PartsForm(PageForm):
         good = True
         self.rim, self.tyre = self._read_rim(), self._read_tyre()
         if not (self.rim_text.data or self.tyre_text.data or self.diameter.data):
-            good = self.blame("rim_text", _l("Tell one of the three: rim, tyre, or diameter."))
+            good = self.blame(
+                "rim_text",
+                _l(
+                    "Enter the rim marking, the tyre size or the "
+                    "diameter. If you can't find any of them, choose "
+                    "“I don't know”."
+                ),
+            )
         if self.rim and self.tyre and not self.errors.keys() & {"rim_text", "tyre_text"}:
             fit = tyre_on_rim(self.tyre, self.rim)
             if fit.belongs is False:
                 good = self.blame("tyre_text", fit.says)
         if not self.build.data:
-            good = self.blame("build", _l("Choose one; “don't know” is fine."))
+            good = self.blame("build", _l("Choose how they are made. “Don't know” is fine."))
         return good and not self.errors.keys() & {"rim_text", "tyre_text"}
 
     def _read_rim(self) -> Rim | None:
@@ -129,13 +138,13 @@ class PartsForm(PageForm):
         if impossible:
             self.blame(name, impossible[0])
         elif found is None:
-            self.blame(name, where or _l("We can't read this. Please check it."))
+            self.blame(name, where or _l("We can't read this. Check it."))
 
     def _check_size(self) -> bool:
         good = True
         for field in (self.length, self.width, self.height):
             if field.data is None and not field.errors:
-                good = self.blame(field.short_name, _l("A rough length is enough."))
+                good = self.blame(field.short_name, _l("Enter a length. A rough one is enough."))
         return good
 
     def size_of_wheel(self) -> Rim | None:

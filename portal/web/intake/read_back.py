@@ -28,8 +28,8 @@ class ReadBackForm(PageForm):
     once = OnceField()
     agreed = HiddenField()
     confirmed = TickField(
-        _l("I have read these points, and they are so"),
-        [Needed(_l("Please confirm these points, or telephone us about them."))],
+        _l("I have read and accept these points"),
+        [Needed(_l("Tick the box to accept these points, or call us about them."))],
     )
 
 

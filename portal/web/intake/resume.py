@@ -19,7 +19,7 @@ from portal.web.kit.languages import language, told
 class ResumeForm(PageForm):
     """Where the link goes."""
 
-    email = MailField(_l("E-mail"), [Needed(_l("Write your e-mail address.")), Reads(mail_address)])
+    email = MailField(_l("E-mail"), [Needed(_l("Enter your e-mail address.")), Reads(mail_address)])
 
 
 def begin() -> ResponseReturnValue:
@@ -48,6 +48,6 @@ def later(token: str) -> ResponseReturnValue:
         except Refused as refused:
             page.blame("email", refused.sentence)
         else:
-            flash(_("The link is on its way to %(email)s.", email=page.email.data))
+            flash(_("We've sent a link to %(email)s.", email=page.email.data))
             return redirect(page_url(seen.token, seen.reached), 303)
     return show("intake/later.html", seen, seen.reached, form, told=told)

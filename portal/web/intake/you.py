@@ -29,13 +29,13 @@ class YouForm(PageForm):
 
     name = TextField(
         _l("Name"),
-        [Needed(_l("Write your name.")), Reads(person_name)],
+        [Needed(_l("Enter your name.")), Reads(person_name)],
         render_kw={"autocomplete": "name"},
     )
-    email = MailField(_l("E-mail"), [Needed(_l("Write your e-mail address.")), Reads(mail_address)])
-    phone = TelField(_l("Telephone"), [Needed(_l("Write your telephone number."))])
+    email = MailField(_l("E-mail"), [Needed(_l("Enter your e-mail address.")), Reads(mail_address)])
+    phone = TelField(_l("Phone"), [Needed(_l("Enter your phone number."))])
     tell_by = OneField(
-        _l("How shall we tell you that they are ready?"),
+        _l("How should we tell you they're ready?"),
         choices=TellBy,
         default=TellBy.EMAIL.value,
     )

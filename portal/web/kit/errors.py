@@ -48,20 +48,20 @@ def stale_form() -> Response:
     """Return the page for a form that has lost its session."""
     return page(
         400,
-        _("This page has been open for too long"),
-        _("Nothing was changed. Go back, reload the page and send it again."),
+        _("This page was open for too long"),
+        _("We haven't changed anything. Go back, reload the page and try again."),
     )
 
 
 def _refused(refusal: Exception) -> Response:
     titles = {
-        Refused: _("That is not possible now"),
-        Overtaken: _("Somebody was faster"),
-        Taken: _("That place is taken"),
-        Unknown: _("We can't find that"),
-        Expired: _("This link has run out"),
+        Refused: _("You can't do this now"),
+        Overtaken: _("Someone else changed this first"),
+        Taken: _("This time has been taken"),
+        Unknown: _("We can't find this"),
+        Expired: _("This link has expired"),
         Busy: _("One moment"),
-        MustWait: _("Please wait a little"),
+        MustWait: _("Wait a moment, then try again."),
     }
     kind = next(k for k in REFUSALS if isinstance(refusal, k))
     return page(REFUSALS[kind], titles[kind], getattr(refusal, "sentence", str(refusal)))
@@ -70,23 +70,29 @@ def _refused(refusal: Exception) -> Response:
 def _http(problem: HTTPException) -> Response:
     code = problem.code or 500
     told = {
-        400: (_("We could not read that"), _("Please go back and try once more.")),
-        403: (_("This room is for others"), _("Your sign-in does not open this page.")),
+        400: (_("We couldn't read what you sent"), _("Go back and try again.")),
+        403: (
+            _("You can't open this page"),
+            _("Your sign-in doesn't give access to this page. Ask the office if you need it."),
+        ),
         404: (
-            _("There is no page here"),
-            _("The address may be cut short. If it came from a slip, scan the code again."),
+            _("Page not found"),
+            _(
+                "Check the address: part of it may be missing. If it came from a slip, scan the "
+                "QR code again."
+            ),
         ),
-        405: (_("That can't be done here"), _("Please go back and use the buttons of the page.")),
+        405: (_("You can't do this here"), _("Go back and use the buttons on the page.")),
         413: (
-            _("That file is too large"),
-            _("Nothing was saved. Please send a smaller photo, or go on without one."),
+            _("This file is too large"),
+            _("We haven't saved anything. Send a smaller photo, or go on without one."),
         ),
-        429: (_("That was a little fast"), _("Please wait a minute and try once more.")),
+        429: (_("Too many requests"), _("Wait a minute, then try again.")),
     }
     if code in told:
         response = page(code, *told[code])
     elif code < 500:
-        response = page(code, _("That did not work"), _("Please go back and try once more."))
+        response = page(code, _("That did not work"), _("Go back and try again."))
     else:
         return _accident(problem)
     if problem.get_response().headers.get("Allow"):
@@ -99,7 +105,10 @@ def _accident(problem: Exception) -> Response:
     log.error("accident %s on %s %s", mark, request.method, request.url_rule, exc_info=problem)
     return page(
         500,
-        _("Something broke on our side"),
-        _("Nothing of yours is lost. If it happens again, tell us the number below."),
+        _("Sorry, something went wrong"),
+        _(
+            "Your earlier answers are saved. If it happens again, call us and tell us the "
+            "number below."
+        ),
         mark=mark,
     )

@@ -53,7 +53,7 @@ class OnceField(HiddenField):
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(
-            default=fresh_token, validators=[Needed(_l("Please send the page again."))], **kwargs
+            default=fresh_token, validators=[Needed(_l("Press the button again."))], **kwargs
         )
 
 
@@ -173,7 +173,7 @@ class CountField(Field):
         # isdecimal alone would let other scripts' digits pass, which int() reads as well
         if not text.isdecimal() or not self.low <= int(text[:9]) <= self.high or len(text) > 9:
             raise ValueError(
-                _l("Please give a whole number from %(low)s to %(high)s.", low=self.low,
+                _l("Enter a whole number from %(low)s to %(high)s.", low=self.low,
                    high=self.high)
             )  # fmt: skip
         self.data = int(text)
@@ -216,7 +216,7 @@ class MeasureField(Field):
             good = False
         if not good:
             raise ValueError(
-                _l("Please give a number from %(low)s to %(high)s.", low=self.low, high=self.high)
+                _l("Enter a number from %(low)s to %(high)s.", low=self.low, high=self.high)
             )
         self.data = value
 
@@ -240,7 +240,7 @@ class OneField(RadioField):
         """Refuse a value that was not offered, in our own words."""
         offered = offered_by(self)
         if self.data not in (None, "", "None") and str(self.data) not in offered:
-            raise StopValidation(_l("Please choose one of these."))
+            raise StopValidation(_l("Choose one of these."))
         if self.data in ("None", ""):
             self.data = None
 
@@ -264,7 +264,7 @@ class PickField(SelectField):
         """Refuse a value that was not offered, in our own words."""
         offered = offered_by(self)
         if self.data and str(self.data) not in offered:
-            raise StopValidation(_l("Please choose one of these."))
+            raise StopValidation(_l("Choose one of these."))
 
 
 class SomeField(SelectMultipleField):
@@ -289,7 +289,7 @@ class SomeField(SelectMultipleField):
         """Refuse a value that was not offered, in our own words."""
         offered = offered_by(self)
         if any(str(one) not in offered for one in self.data or ()):
-            raise StopValidation(_l("Please choose from these."))
+            raise StopValidation(_l("Choose from these."))
 
 
 class TickField(BooleanField):
@@ -314,9 +314,7 @@ class AtMost:
     def __call__(self, _form: Any, field: Field) -> None:
         """Check the length."""
         if field.data and len(str(field.data)) > self.longest:
-            raise StopValidation(
-                _l("Please keep this to %(longest)s characters.", longest=self.longest)
-            )
+            raise StopValidation(_l("Use at most %(longest)s characters.", longest=self.longest))
 
 
 def offered_by(field: Any) -> set[str]:

@@ -11,8 +11,8 @@ class AnswerForm(OnceForm):
     """One finding's form: the second thing asked, and two buttons."""
 
     digits = TextField(
-        _l("Last four digits of your telephone"),
-        [Needed(_l("Please give the last four digits of your telephone number."))],
+        _l("Last four digits of your phone number"),
+        [Needed(_l("Enter the last four digits of your phone number."))],
         longest=12,
     )
     yes = SubmitField()

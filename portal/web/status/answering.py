@@ -18,11 +18,15 @@ def answer(token: str) -> ResponseReturnValue:
     forms = forms_for(seen)
     pressed = [(number, form) for number, form in forms.items() if form.yes.data or form.no.data]
     if not pressed:
-        flash(_("There was nothing left to answer."), "tell")
+        flash(_("There is nothing more to answer."), "tell")
         return redirect(url_for("status.show", token=seen.token), 303)
     number, form = pressed[0]
     if form.validate() and _taken(token, number, form):
-        thanks = _("Thank you: we go on.") if form.yes.data else _("Thank you: we call you.")
+        thanks = (
+            _("Thank you. We'll go on with the work.")
+            if form.yes.data
+            else _("Thank you. We'll call you.")
+        )
         flash(thanks, "tell")
         return redirect(url_for("status.show", token=seen.token), 303)
     return make_response(render(seen, forms), 422)

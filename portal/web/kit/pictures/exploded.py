@@ -201,4 +201,4 @@ def _told(removals: Sequence[Removal], who_of: Mapping[Item, str], usual: dict[I
     for number, one in enumerate(removals, 1):
         who = Remover(str(who_of.get(one.item) or usual[one.item]))
         rows.append(f"{number}. {titled(one.item)}: {titled(who)}")
-    return str(_("The wheel taken apart along its axle.")) + " " + "; ".join(rows)
+    return str(_("The parts of a wheel, in the order they come off.")) + " " + "; ".join(rows)

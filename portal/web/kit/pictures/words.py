@@ -10,7 +10,7 @@ def wheel_title(part_set: PartSet, powders: Mapping[str, Powder]) -> Said:
     """Return the short name of the picture."""
     powder = _powder(part_set, powders)
     if part_set.finish is None or powder is None:
-        return say("A wheel without a finish yet: {face}", face=part_set.face)
+        return say("A wheel with no finish yet: {face}", face=part_set.face)
     return say(
         "A wheel in {colour}, {gloss}: {face}",
         colour=powder.name,
@@ -23,15 +23,17 @@ def wheel_says(part_set: PartSet, powders: Mapping[str, Powder]) -> Said:
     """Return the longer text: the system and what differs."""
     finish = part_set.finish
     if finish is None:
-        return say("Drawn in bare metal.")
+        return say("Shown in bare metal.")
     if finish.system is System.MACHINED_CLEAR:
-        return say("The face is machined bright under a clear coat; the rest is in colour.")
+        return say(
+            "The face is diamond cut (bright metal) under a clear coat. The rest is in colour."
+        )
     barrel = powders.get(finish.barrel) if finish.barrel else None
     face = powders.get(finish.face) if finish.face else None
     if face and barrel:
-        return say("The face is {face}, the barrel {barrel}.", face=face.name, barrel=barrel.name)
+        return say("The face is {face}, the inside {barrel}.", face=face.name, barrel=barrel.name)
     if barrel:
-        return say("The barrel inside is {barrel}.", barrel=barrel.name)
+        return say("The inside is {barrel}.", barrel=barrel.name)
     if face:
         return say("The face is {face}.", face=face.name)
     return say("{system}.", system=finish.system)
