@@ -237,12 +237,8 @@ def receive(
         for part in worked_on(parts_of(session, job_id)):
             move_part(session, part.id, to=PartStage.PREP, at=now, who=who)
         letter_received(unit, session, job)
-        if _unanswered(session, job_id):
-            move_job(session, job_id, "wait", at=now, who=who)
-            started = False
-        else:
-            move_job(session, job_id, "start", at=now, who=who)
-            started = True
+        started = not _unanswered(session, job_id)
+        move_job(session, job_id, "start" if started else "wait", at=now, who=who)
         return {"started": started}
 
     def counted(session: Session) -> dict[str, bool]:
