@@ -166,10 +166,10 @@ class Effect(Titled):
 class Usage(Titled):
     """How the parts will be used: it changes what is advised, never what can be had."""
 
-    EVERYDAY = "everyday", "Every day, on the road"
-    WINTER = "winter", "In winter, on salted roads"
-    OFF_ROAD = "off_road", "On gravel or off-road"
-    SHOW = "show", "For shows and dry days"
+    EVERYDAY = "everyday", "Everyday driving"
+    WINTER = "winter", "Winter and road salt"
+    OFF_ROAD = "off_road", "Gravel and off-road"
+    SHOW = "show", "Shows and dry days"
 
 
 class BareZone(Titled):
