@@ -317,9 +317,8 @@ def _part_for_tag(parts: list[Part], number: int) -> Part:
         return found
     bare = next((p for p in parts if p.tag is None), None)
     if bare is None:
-        raise Refused(
-            say("Every part of this job already has a tag. Take one off first."), key="tag"
-        )
+        says = say("Every part of this job already has a tag. Take one off first.")
+        raise Refused(says, key="tag")
     return bare
 
 
