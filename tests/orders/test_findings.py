@@ -55,7 +55,8 @@ def test_another_finish_costs_more_and_takes_longer(unit) -> None:
     assert weighed.amount_minor == sum(line.amount.minor for line in weighed.lines)
     assert weighed.days > 0
     assert str(weighed.says[0]) == (
-        "Parts 1, 2, 3, 4: on the metal there is Original paint with clear coat. Declared: Bare metal."
+        "Parts 1, 2, 3, 4: old finish we found: Original paint with clear coat. Your order said: "
+        "Bare metal."
     )
 
 
