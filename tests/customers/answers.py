@@ -59,11 +59,15 @@ class Answers:
         return self._any(one, of)
 
     def _kind(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
-        # neighbouring seeds bring one kind after the other, so that none is met by luck alone
+        # every second set is of wheels; the others bring one kind after the other, none by luck alone
         kinds = one.values
         if self.calm:
             return "wheel" if "wheel" in kinds else kinds[0]
-        chosen = kinds[self.plan.seed % len(kinds)] if of.number == 0 else of.rng.choice(kinds)
+        chosen = of.rng.choice(kinds)
+        if of.number == 0:
+            chosen = kinds[self.plan.seed // 2 % len(kinds)]
+        if "wheel" in kinds and (self.plan.seed + of.number) % 2:
+            chosen = "wheel"
         self.plan.note("kind", chosen)
         return chosen
 

@@ -14,7 +14,7 @@ SUM = re.compile(
 
 def minor(figure: str) -> int:
     """Return a sum as written in pence: 1,234.50 and 1.234,50 and 568 alike."""
-    figure = figure.rstrip(".,")
+    figure = figure.strip("., \u00a0\u202f")
     major, sign, rest = re.fullmatch(r"(.*?)(?:([.,])(\d\d))?", figure).groups()  # type: ignore[union-attr]
     whole = int(re.sub(r"\D", "", major) or 0)
     return whole * 100 + (int(rest) if sign else 0)

@@ -37,6 +37,7 @@ class Intake:
         self.sent: dict[str, dict[str, Any]] = {}
         self.visits: dict[str, int] = {}
         self.sets_told = 0
+        self.photo_of = ""
         self.amends = ["on-them", "parts/KEY", "instead"]
         self.habits = {"back": plan.goes_back, "tabs": plan.two_tabs, "rush": plan.rush}
 
@@ -82,8 +83,7 @@ class Intake:
         more = self.sets_told < len(self.plan.sets) and not self.answers.calm
         press = "another" if more and form.button("another") else ""
         self._answer(form, current, press=press)
-        if int(current.count):
-            self.counts[key] = int(self.sent["parts"].get("count", current.count))
+        self.counts[key] = int(self.sent["parts"]["count"])
 
     def _set(self, key: str) -> SetPlan:
         number = ord(key[:1] or "A") - ord("A")
@@ -172,6 +172,7 @@ class Intake:
         files = [f for f in form.fields.values() if f.kind == "file"]
         if self.plan.photo and files and current.number == 0 and "photo" not in self.sent:
             sent[files[0].name] = (io.BytesIO(a_photo()), "photo.jpg")
+            self.photo_of = form.hidden.get("key", "A")
             self.sent["photo"] = {}
         step = self.person.step
         self.person.send(form, sent, press)
@@ -198,7 +199,11 @@ class Intake:
         key = next(iter(self.counts))
         self.person.get(f"{self._draft}/{step.replace('KEY', key)}")
         form = main_form(self.person.page)
-        if form is not None and self.person.path.endswith(step.replace("KEY", key)):
+        if form is None or not self.person.path.endswith(step.replace("KEY", key)):
+            return
+        if "kind" in form.fields:
+            self._one_set(form)
+        else:
             self._answer(form, self._set(key))
 
     @property
@@ -260,11 +265,8 @@ class Intake:
         heads = ["".join(h.itertext()).strip() for h in self.person.page.all("h2")]
         self.told.tell("parts", sum(self.counts.values()), "what was typed")
         self.told.tell("parts", figures.counted(heads), "the check page")
-        if "photo" in self.sent and self.plan.photo:
-            must(
-                re.search(r"\b1 (?:photo|Foto|foto)", self.person.page.text),
-                "the photo is not counted",
-            )
+        if self.photo_of in self.counts:
+            must(re.search(r"\b1 (?:photo|Foto|foto)", self.person.page.text), "the photo is lost")
 
 
 def _reason(page: Page) -> str:

@@ -19,8 +19,10 @@ DOES = {
     r"count|open|change|say|try|give|leave|measure|look|untick|mark|clear|correct|set|tell)\b",
     "de": r"\b(?:bitte|Sie)\b",
     "es": r"\b(?:indique|escriba|elija|marque|compruebe|use|pulse|quite|llame|añada|introduzca|mire|"
-    r"seleccione|pregunte|revise|cambie|deje|ponga|mida|retire|vuelva|corrija|espere|diga|dé|borre)",
+    r"seleccione|pregunte|revise|cambie|deje|ponga|mida|retire|vuelva|corrija|espere|diga|dé|borre|inténtelo|llámenos)",
 }
+
+FRAME = ("header", "footer")
 
 
 class Fell(AssertionError):
@@ -77,11 +79,14 @@ def no_nothing(page: Page, where: str) -> None:
 
 
 def goes_on(page: Page, where: str) -> None:
-    """Refuse a dead end: what a page is about offers a way on, to a button or another page."""
-    main = page.one("main")
-    inside = {id(e) for e in main.iter()}
-    buttons = [b for f in forms_of(page) if id(f.element) in inside for b in f.buttons]
-    links = [a for a in main.iter("a") if not (a.get("href") or "#").startswith("#")]
+    """Refuse a dead end: beside the frame of every page, a button or a link leads on."""
+    frame = {id(e) for top in FRAME for one in page.all(top) for e in one.iter()}
+    buttons = [b for f in forms_of(page) if id(f.element) not in frame for b in f.buttons]
+    links = [
+        a
+        for a in page.all("a")
+        if id(a) not in frame and not (a.get("href") or "#").startswith(("#", "tel:"))
+    ]
     must(buttons or links, f"{where}: a dead end")
 
 
@@ -107,6 +112,8 @@ def nothing_lost(page: Page, sent: dict[str, object], where: str) -> None:
         for name, one in form.fields.items():
             if one.kind in ("file", "password", "radio", "checkbox") or name not in sent:
                 continue
+            if one.kind == "select" and sent[name] not in one.values:
+                continue  # what is offered hangs on another choice
             now = one.checked[0] if one.kind == "select" and one.checked else one.value
             was = str(sent[name])
             must(
