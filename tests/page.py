@@ -89,7 +89,7 @@ class CheckedClient(FlaskClient):
     def open(self, *args: Any, **kwargs: Any) -> TestResponse:
         response = super().open(*args, **kwargs)
         packed = "Content-Encoding" in response.headers
-        moved = response.status_code in (301, 302, 303, 308)
+        moved = response.status_code in (301, 302, 303, 307, 308)
         if response.mimetype == "text/html" and not moved and not packed:
             body = response.get_data(as_text=True)
             if body.lstrip().lower().startswith("<!doctype"):
@@ -152,7 +152,7 @@ def _headings(page: Page) -> list[str]:
     tops = page.all("h1")
     if len(tops) != 1:
         return [f"{len(tops)} h1"]
-    mends = "To mend|Fehler|Por corregir"
+    mends = "Error|Fehler"
     title = re.sub(rf"^(?:{mends}): ", "", words(page.one("title")))
     faults = [] if title.startswith(words(tops[0])) else [f"title {title!r} is not the h1's"]
     if not page.one("html").get("lang"):
