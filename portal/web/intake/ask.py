@@ -70,7 +70,9 @@ def from_page(token: str) -> ResponseReturnValue:
     page = request.args.get("page", "")
     seen = look(unit(), token, with_times=page == Step.DAY.value)
     _must_not_be_booked(seen)
-    build = PAGES.get(page)
+    # the list of the sets holds no answers, only one of them does
+    listed = page == Step.PARTS.value and not request.args.get("key")
+    build = None if listed else PAGES.get(page)
     place, form, change, _more = (
         build(seen) if build else ("", Bundle(PageForm()), lambda answers: answers, {})
     )
