@@ -15,7 +15,8 @@ WORDS = r"""() => {
     e.checkVisibility({ visibilityProperty: true, contentVisibilityAuto: true }) &&
     !e.closest(".unseen, .skip, [hidden], script, style, title, desc") &&
     !clear(e);
-  const safety = (e) => e.closest('.note[data-kind="caution"], .note[data-kind="stop"], [data-safety]');
+  const careful = '.note[data-kind="caution"], .note[data-kind="stop"], [data-safety]';
+  const safety = (e) => e.closest(careful);
   const found = [];
   const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
   for (let node = walker.nextNode(); node; node = walker.nextNode()) {
@@ -24,7 +25,8 @@ WORDS = r"""() => {
     found.push(...(node.data.match(/[\p{L}\p{N}][\p{L}\p{N}.,:'’@£€$%°/×-]*/gu) || []));
   }
   for (const list of document.querySelectorAll("select")) {
-    if (shown(list)) found.push(...(list.selectedOptions[0]?.text.match(/[\p{L}\p{N}]\S*/gu) || []));
+    const chosen = shown(list) ? list.selectedOptions[0]?.text || "" : "";
+    found.push(...(chosen.match(/[\p{L}\p{N}]\S*/gu) || []));
   }
   return found.length;
 }"""
