@@ -44,6 +44,7 @@ TOGETHER = {
     f"{LAYOUT}longer_words.py": "german",
     f"{LAYOUT}judges.py": "judges",
     "tests/house/test_demo.py": "demo",
+    "tests/customers/test_customers.py": "customers",  # they walk once
 }
 _numbers = itertools.count(1)
 

@@ -25,9 +25,11 @@ SLOW_EVERY = 100
 def some(model: Path, seeds: list[int]) -> list[Walked]:
     """Let some customers walk in this process."""
     hash_quickly()
-    with TemporaryDirectory(prefix="customers-", dir=room()) as folder:
-        with house(model, Path(folder)) as here:
-            return [walk(here, seed) for seed in seeds]
+    with (
+        TemporaryDirectory(prefix="customers-", dir=room()) as folder,
+        house(model, Path(folder)) as here,
+    ):
+        return [walk(here, seed) for seed in seeds]
 
 
 def walk_all(count: int, first: int, processes: int) -> Iterator[Walked]:
@@ -58,7 +60,8 @@ def tell(all_walked: Iterator[Walked], count: int) -> list[Walked]:
         elif number % SLOW_EVERY == 0:
             print(f"  {number} of {count}", flush=True)
     took = perf_counter() - began
-    print(f"\n{count - len(fallen)} of {count} got home, in {took:.0f} s ({count / took * 60:.0f} a minute)")
+    home, pace = count - len(fallen), count / took * 60
+    print(f"\n{home} of {count} got home, in {took:.0f} s ({pace:.0f} a minute)")
     for title in sorted({one.partition(":")[0] for one in met}):
         rows = sorted(one for one in met if one.startswith(f"{title}: "))
         print(f"  {title}: " + ", ".join(f"{r.partition(': ')[2]} {met[r]}" for r in rows))

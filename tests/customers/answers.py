@@ -6,7 +6,6 @@ from typing import Any
 
 from tests.customers.forms import Field, Form
 from tests.customers.plans import LENGTHS, RIMS, TYRES, WRONG, Plan, SetPlan
-from tests.page import words
 
 Answer = str | list[str] | None
 SOUND = {
@@ -45,9 +44,10 @@ class Answers:
         if one.kind == "file":
             return None
         known: dict[str, Callable[..., Answer]] = {
-            "kind": self._kind, "count": self._count, "rim_text": self._rim, "tyre_text": self._tyre,
-            "diameter": self._diameter, "length": self._length, "width": self._length,
-            "height": self._length, "layers": self._layers, "damage": self._damage,
+            "kind": self._kind, "count": self._count, "rim_text": self._rim,
+            "tyre_text": self._tyre, "diameter": self._diameter, "length": self._length,
+            "width": self._length, "height": self._length, "layers": self._layers,
+            "damage": self._damage,
             "system": self._system, "slot": self._slot, "confirmed": self._yes,
             "name": self._contact, "email": self._contact, "phone": self._contact,
             "bringing": self._bringing, "near": self._near,
@@ -59,7 +59,7 @@ class Answers:
         return self._any(one, of)
 
     def _kind(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
-        # every second set is of wheels; the others bring one kind after the other, none by luck alone
+        # every second set is of wheels; of the others each kind comes in its turn
         kinds = one.values
         if self.calm:
             return "wheel" if "wheel" in kinds else kinds[0]
@@ -68,7 +68,6 @@ class Answers:
             chosen = kinds[self.plan.seed // 2 % len(kinds)]
         if "wheel" in kinds and (self.plan.seed + of.number) % 2:
             chosen = "wheel"
-        self.plan.note("kind", chosen)
         return chosen
 
     def _count(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
@@ -122,14 +121,10 @@ class Answers:
         return chosen
 
     def _bringing(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
-        chosen = one.values[0] if self.calm else self.plan.rng.choice(one.values)
-        self.plan.note("way", chosen)
-        return chosen
+        return one.values[0] if self.calm else self.plan.rng.choice(one.values)
 
     def _system(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
-        chosen = one.values[0] if self.calm else of.rng.choice(one.values)
-        self.plan.note("system", chosen)
-        return chosen
+        return one.values[0] if self.calm else of.rng.choice(one.values)
 
     def _near(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
         if self.calm or not of.likely(0.15):
@@ -186,30 +181,32 @@ class Answers:
 def put_right(form: Form, name: str, says: str, plan: Plan, tries: int) -> Answer:
     """Return another answer to a field that was blamed, as a person would after reading why."""
     one = form.fields[name]
-    if one.kind == "radio":
-        others = [v for v in one.values if v not in one.checked] or one.values
-        return plan.rng.choice(others) if others else None
-    if one.kind == "checkbox":
-        unknown = [v for v in one.values if v in ("unknown", "y", "yes")]
-        return unknown[:1] or one.values[:1]
-    if one.kind == "select":
-        others = [v for v in one.values if v and v not in one.checked]
-        return plan.rng.choice(others) if others else None
+    if one.options:
+        return _other(one, plan)
     if one.kind == "file":
         return None
     if one.short in ("name", "email", "phone"):
         return str(getattr(plan, one.short))
+    return _retyped(one, says, tries)
+
+
+def _other(one: Field, plan: Plan) -> Answer:
+    """Choose something else; of boxes the one that says that one doesn't know."""
+    if one.kind == "checkbox":
+        return [v for v in one.values if v in ("unknown", "y", "yes")][:1] or one.values[:1]
+    others = [v for v in one.values if v and v not in one.checked]
+    return plan.rng.choice(others or one.values)
+
+
+def _retyped(one: Field, says: str, tries: int) -> str:
+    """Type something sound, what the error names as an example, or nothing at all."""
     if tries < 2 and one.short in SOUND:
         return SOUND[one.short]
-    like = re.search(r"(?:like|wie|como)\s+([^\s,]+(?:\s(?:cm|in|mm))?)", says)
+    like = re.search(r"(?:like|such as|wie|Beispiel|como)\s+([^\s,]+(?:\s(?:cm|in|mm))?)", says)
     if like and tries < 3:
         return like[1].rstrip(".,")
-    return "" if not one.required else _number(one, says)
-
-
-def _number(one: Field, says: str) -> str:
-    found = re.search(r"\d+", says)
-    return found[0] if found else words(one.element) or "2"
+    number = re.search(r"\d+", says)
+    return (number[0] if number else "2") if one.required else ""
 
 
 def _calmly(one: Field) -> Answer:

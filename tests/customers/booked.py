@@ -7,6 +7,7 @@ from datetime import datetime
 import pypdfium2 as pdfium
 import sqlalchemy as sa
 
+from portal.craft.declared import read_declared
 from portal.store.tables import Job, Letter
 from tests.customers import figures, watch
 from tests.customers.figures import Told
@@ -73,10 +74,22 @@ def slip(order: Order) -> None:
     lines = [words(e) for s in page.all(aria_labelledby="bring") for e in s.iter("li")]
     order.parts = figures.counted(lines)
     order.told.tell("parts", order.parts, where)
-    with order.house.unit.read() as session:
-        order.drop_off = session.scalar(sa.select(Job.dropoff_at).where(Job.token == order.token))
+    _look_up(order)
     if order.plan.pdf:
         _pdf(order, words(top))
+
+
+def _look_up(order: Order) -> None:
+    """Note when the parts are to come, and what was really booked."""
+    with order.house.unit.read() as session:
+        row = session.execute(
+            sa.select(Job.dropoff_at, Job.declared).where(Job.token == order.token)
+        ).one()
+    order.drop_off, booked = row.dropoff_at, read_declared(row.declared)
+    order.plan.note("way", str(booked.bringing))
+    for one in booked.sets:
+        order.plan.note("kind", one.kind.value)
+        order.plan.note("system", one.finish.system.value if one.finish else "none")
 
 
 def _pdf(order: Order, head: str) -> None:

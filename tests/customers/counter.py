@@ -27,7 +27,9 @@ class Desk:
     def __init__(self, order: Order, who: Staff = COUNTER) -> None:
         self.order = order
         self.who = who
-        self.person = Person(order.house.client(), "en", order.customer.allowed)
+        self.person = Person(
+            order.house.client(), "en", order.customer.allowed, order.customer.quick
+        )
         self.sign_in()
 
     @property
@@ -181,10 +183,11 @@ def scan_all(desk: Desk, tags: list[str]) -> None:
     if form is None:
         raise Fell("no field to scan into")
     place = form.hidden["where"]
+    by = form.element.get("data-by")
     kept = [
-        {"scan_id": f"{desk.order.code}{place}{tag}"[:40], "q": tag, "where": place, "by": form.element.get("data-by")}
+        {"scan_id": f"{desk.order.code}{place}{tag}"[:40], "q": tag, "where": place, "by": by}
         for tag in tags
-    ]  # fmt: skip
+    ]
     answer = desk.person.client.post(
         "/counter/scans",
         json={"scans": kept},

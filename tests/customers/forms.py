@@ -1,4 +1,4 @@
-"""Reads a served page as a person does: its fields with what they offer, its buttons, its errors."""
+"""Reads a served page as a person does: fields with what they offer, buttons, errors."""
 
 from dataclasses import dataclass, field
 from xml.etree.ElementTree import Element
@@ -165,7 +165,7 @@ def refusals(page: Page) -> list[Form]:
 
 
 def _beside(page: Page, form: Form) -> bool:
-    """Whether a form stands beside the question: it takes a set out, asks us, or saves for later."""
+    """Whether a form stands beside the question: it takes a set out, asks us, or saves."""
     if any(form.action.rstrip("/").endswith(one) for one in ("/remove", "/later", "/ask")):
         return True
     return form.element in [f.element for f in refusals(page)]

@@ -7,6 +7,7 @@ from werkzeug.test import TestResponse
 
 from tests.customers import watch
 from tests.customers.forms import Form
+from tests.customers.quick import QuickPage
 from tests.customers.watch import Fell, must
 from tests.page import BadPage, Page, check_page
 
@@ -30,6 +31,7 @@ class Person:
     client: Any
     language: str = "en"
     allowed: tuple[str, ...] = ()
+    quick: bool = True
     at: Open | None = None
     seen: list[str] = field(default_factory=list)
 
@@ -92,7 +94,7 @@ class Person:
         """Look a page through, and keep it open."""
         where = _tidy(path)
         try:
-            page = check_page(html)
+            page = check_page(html, QuickPage if self.quick else None)
         except BadPage as bad:
             raise Fell(f"{where}: {bad}") from None
         self.at = Open(path, status, page)
@@ -125,5 +127,5 @@ def standing(form: Form) -> dict[str, Any]:
 
 def _tidy(path: str) -> str:
     """Return a path without what differs from one customer to the next."""
-    pieces = ["…" if len(p) >= 20 and p.isupper() else p for p in path.split("?", maxsplit=1)[0].split("/")]
-    return "/".join(pieces)
+    pieces = path.partition("?")[0].split("/")
+    return "/".join("…" if len(one) >= 20 and one.isupper() else one for one in pieces)

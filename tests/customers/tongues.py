@@ -7,6 +7,7 @@ found by its first two words, so that a page costs a millisecond and not a secon
 import re
 from collections.abc import Iterable
 from functools import lru_cache
+from itertools import pairwise
 
 from tests.house.catalogues import BRACES, PERCENTS, TAGS, kept, path_of, shipped
 
@@ -23,7 +24,7 @@ Phrases = dict[tuple[str, str], list[tuple[str, ...]]]
 
 def words_of(text: str) -> list[str]:
     """Return the words of a text, small letters, with a mark where a sentence breaks."""
-    parts = re.split(r"[^\w\s’'\-]+|\d+", text)
+    parts = re.split(r"[^\w\s’'\-]+|\w*\d\w*", text)  # a code is no word
     found: list[str] = []
     for part in parts:
         found += [one.lower() for one in WORD.findall(part)]
@@ -79,9 +80,7 @@ def _phrases(found: list[str]) -> Iterable[tuple[str, ...]]:
 
 
 def _pairs(found: Iterable[str]) -> list[tuple[str, str]]:
-    listed = list(found)
-    pairs = zip(listed, listed[1:], strict=False)
-    return [one for one in pairs if BREAK not in one]
+    return [one for one in pairwise(found) if BREAK not in one]
 
 
 def strangers(text: str, language: str, allowed: Iterable[str] = ()) -> list[str]:
@@ -91,10 +90,9 @@ def strangers(text: str, language: str, allowed: Iterable[str] = ()) -> list[str
     found = words_of(text)
     known = foreign_to(language)
     wrong: list[str] = []
-    for at, pair in enumerate(zip(found, found[1:], strict=False)):
-        for phrase in known.get(pair, ()):
-            if tuple(found[at : at + len(phrase)]) == phrase:
-                wrong.append(" ".join(phrase))
+    for at, pair in enumerate(pairwise(found)):
+        phrases = known.get(pair, ())
+        wrong += [" ".join(p) for p in phrases if tuple(found[at : at + len(p)]) == p]
     for other, small in SMALL.items():
         if other != language and other in languages():
             wrong += [f"{other}: {one}" for one in found if one in small - SMALL[language]]

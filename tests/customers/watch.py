@@ -9,7 +9,8 @@ from tests.page import Page
 
 SHOWN = ("aria-label", "alt", "title", "placeholder", "data-asked")
 HOLES = re.compile(
-    r"\{\w*\}|%\(\w+\)|%[sd]\b|\bUndefined\b|<\w+ object at|\bSaid\(|\bMoney\(|\b[A-Z]\w+\.[A-Z]{3,}"
+    r"\{\w*\}|%\(\w+\)|%[sd]\b|\bUndefined\b|<\w+ object at|\bSaid\(|\bMoney\("
+    r"|\b[A-Z]\w+\.[A-Z]{3,}"
 )
 # a value that is not there, where a value should stand
 NOTHING = re.compile(r"(?:^|[:·,(] ?)None(?=$|[ ,;)])(?! of )")
@@ -18,11 +19,10 @@ DOES = {
     "en": r"\b(?:enter|choose|tick|check|use|press|remove|call|add|take|select|ask|scan|type|write|"
     r"count|open|change|say|try|give|leave|measure|look|untick|mark|clear|correct|set|tell)\b",
     "de": r"\b(?:bitte|Sie)\b",
-    "es": r"\b(?:indique|escriba|elija|marque|compruebe|use|pulse|quite|llame|añada|introduzca|mire|"
+    "es": r"\b(?:indique|escriba|elija|marque|compruebe|use|pulse|quite|llame|añada|introduzca|"
+    r"mire|"
     r"seleccione|pregunte|revise|cambie|deje|ponga|mida|retire|vuelva|corrija|espere|diga|dé|borre|inténtelo|llámenos)",
 }
-
-FRAME = ("header", "footer")
 
 
 class Fell(AssertionError):
@@ -48,7 +48,7 @@ def own_words(text: str, language: str, allowed: tuple[str, ...], where: str) ->
 
 
 def all_words(page: Page) -> str:
-    """Return what is read on a page or heard from it; what says that it is another language isn't."""
+    """Return what is read or heard of a page, but for what is marked as another language."""
     language = page.one("html").get("lang")
     found: list[str] = []
 
@@ -79,13 +79,15 @@ def no_nothing(page: Page, where: str) -> None:
 
 
 def goes_on(page: Page, where: str) -> None:
-    """Refuse a dead end: beside the frame of every page, a button or a link leads on."""
-    frame = {id(e) for top in FRAME for one in page.all(top) for e in one.iter()}
-    buttons = [b for f in forms_of(page) if id(f.element) not in frame for b in f.buttons]
+    """Refuse a dead end: a button or a link leads on, besides the foot and the way to the start."""
+    foot = {id(e) for one in page.all("footer") for e in one.iter()}
+    buttons = [b for f in forms_of(page) if id(f.element) not in foot for b in f.buttons]
     links = [
         a
         for a in page.all("a")
-        if id(a) not in frame and not (a.get("href") or "#").startswith(("#", "tel:"))
+        if id(a) not in foot
+        and a.get("href") not in (None, "", "/")
+        and not (a.get("href") or "").startswith(("#", "tel:"))
     ]
     must(buttons or links, f"{where}: a dead end")
 
