@@ -132,6 +132,22 @@ class Bringing(Titled):
     WHOLE_CAR = "whole_car", "The whole car"
 
 
+class Whereabouts(Titled):
+    """Where the wheels are before they are brought."""
+
+    ON_CAR = "on_car", "On the car"
+    OFF = "off", "Off the car, tyres on"
+    BARE = "bare", "Bare already"
+
+
+class NewTyres(Titled):
+    """Which tyres the wheels get after coating, and who brings them."""
+
+    SAME = "same", "No, the same tyres go back on"
+    BRING = "bring", "Yes, I bring them with the wheels"
+    LATER = "later", "Yes, my tyre shop fits them later"
+
+
 class System(Titled):
     """A coat system: which coats make the finish."""
 
@@ -261,8 +277,9 @@ LONGEST_MM = 12_000
 class PartSet:
     """Parts that are finished alike. `size_mm` is rough length × width × height of one part.
 
-    `layers` stand outermost first. `fitted` says what is on each part now, and `removers` who
-    takes it off. `key` is stable inside one order.
+    `layers` stand outermost first. `damaged` says how many parts have a damage where not all of
+    them do, and `damaged_which` which ones, in the customer's words. `fitted` says what is on
+    each part now, and `removers` who takes it off. `key` is stable inside one order.
     """
 
     key: str
@@ -278,8 +295,11 @@ class PartSet:
     size_mm: tuple[float, float, float] | None = None
     layers: tuple[Layer, ...] = ()
     damage: tuple[Damage, ...] = ()
+    damaged: Mapping[Damage, int] = field(default_factory=dict)
+    damaged_which: str = ""
     fitted: tuple[Item, ...] = ()
     removers: Mapping[Item, Remover] = field(default_factory=dict)
+    new_tyres: NewTyres = NewTyres.SAME
     finish: FinishChoice | None = None
     note: str = ""
 
@@ -302,6 +322,7 @@ class Declared:
 
     sets: tuple[PartSet, ...] = ()
     bringing: Bringing | None = None
+    whereabouts: Whereabouts | None = None
     own_costs: OwnCosts = OwnCosts()
     rush: bool = False
     original_before_1980: bool = False
