@@ -37,9 +37,8 @@ class CardCoat:
 class Card:
     """The whole card of a part; `masks` are surfaces to cover, `film_um` all coats together.
 
-    `pre_bake` is a stay in the oven before the first coat, in °C and minutes; `damage` what was
-    declared of this very part (None on a card from before that was kept), `new_tyres` which tyres go
-    on.
+    `pre_bake` is a stay in the oven before the first coat, in °C and minutes; `new_tyres` which
+    tyres go on. `damage` is what was declared of this very part; None on a card of an older job.
     """
 
     colour: str = ""
@@ -94,9 +93,15 @@ def read_card(work: Mapping[str, Any]) -> Card:
         film_um=(kept["film_um"][0], kept["film_um"][1]),
         gloss_gu=(kept["gloss_gu"][0], kept["gloss_gu"][1]),
         pre_bake=(bake[0], bake[1]) if bake else None,
-        damage=None if (hurt := kept.get("damage")) is None else tuple(map(Damage, hurt)),
+        damage=damage_in(work),
         new_tyres=NewTyres(kept.get("new_tyres", NewTyres.SAME)),
     )
+
+
+def damage_in(work: Mapping[str, Any]) -> tuple[Damage, ...] | None:
+    """Return what was declared of a part; None where its card does not tell."""
+    kept = work.get(CARD, {}).get("damage")
+    return None if kept is None else tuple(map(Damage, kept))
 
 
 def coat_of(work: Mapping[str, Any], coats_done: int) -> CardCoat | None:

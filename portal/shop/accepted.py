@@ -20,4 +20,7 @@ def is_taken(answer: SetAppraisal) -> bool:
 def taken(answer: SetAppraisal) -> SetAppraisal:
     """Return the set as it is priced: without the parts that are refused for their damage."""
     gone = answer.refused_damage
-    return replace(answer, part_set=without(answer.part_set, gone)) if gone else answer
+    if not gone:
+        return answer
+    part_set = without(answer.part_set, gone)
+    return replace(answer, part_set=part_set, possible=tuple(map(taken, answer.possible)))

@@ -127,7 +127,7 @@ def set_lines(answer: SetAppraisal, bringing: Bringing | None, tariff: Tariff) -
         *_stripping(answer, tariff),
         *_repairing(one, tariff),
         *_coating(answer, tariff),
-        *_going_on(answer, tariff),
+        *_going_on(answer, bringing, tariff),
     ]
     some = {f"repair.{damage}": how_many(one, damage) for damage in one.damage}
     return [
@@ -169,7 +169,9 @@ def _coming_off(answer: SetAppraisal, bringing: Bringing | None, tariff: Tariff)
         yield (f"off.{removal.item}", says, why, firm(tariff.removal[removal.item]))
 
 
-def _going_on(answer: SetAppraisal, tariff: Tariff) -> Found:
+def _going_on(answer: SetAppraisal, bringing: Bringing | None, tariff: Tariff) -> Found:
+    if bringing is Bringing.BARE:
+        return
     back = [removal for removal in of_us(answer) if removal.back]
     for removal in back:
         new = removal.item is Item.TYRE and answer.part_set.new_tyres is NewTyres.BRING
