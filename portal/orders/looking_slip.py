@@ -1,6 +1,7 @@
 """What stands on paper: the slip with its counter strip, and the tags of a job's parts.
 
-No name, telephone or e-mail: paper gets lost, and the code finds them at the counter.
+The customer's part and the tags bear no name, telephone or e-mail: paper gets lost. The counter's
+strip bears the name alone, for it stays at the counter.
 """
 
 from collections.abc import Sequence
@@ -96,6 +97,7 @@ class Slip:
     token: str
     code: str
     shown_code: str
+    name: str
     link: str
     state: JobState
     summary: str
@@ -145,6 +147,7 @@ _JOB = (
     Job.id,
     Job.token,
     Job.code,
+    Job.name,
     Job.state,
     Job.summary,
     Job.declared,
@@ -190,6 +193,7 @@ def _slip(
         token=job.token,
         code=job.code,
         shown_code=shown(job.code),
+        name=job.name,
         link=printed_link(unit.base_url, job.token),
         state=job.state,
         summary=job.summary,
