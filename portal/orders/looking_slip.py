@@ -5,7 +5,7 @@ strip bears the name alone, for it stays at the counter.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
@@ -218,11 +218,14 @@ def _bags(session: Session, job_id: int) -> tuple[tuple[str, str], ...]:
 
 
 def _sets(declared: dict[str, Any], parts: Sequence[Any], shop: Shop) -> tuple[SlipSet, ...]:
-    appraisal = appraise(read_declared(declared), shop.practice)
-    return tuple(
-        SlipSet(one, tuple(p.number for p in parts if p.set_key == one.part_set.key))
-        for one in appraisal.sets
-    )
+    """The sets with as many parts as are expected or here: one not brought is not counted."""
+    found = []
+    for one in appraise(read_declared(declared), shop.practice).sets:
+        numbers = tuple(p.number for p in parts if p.set_key == one.part_set.key)
+        if numbers:
+            counted = replace(one.part_set, count=len(numbers))
+            found.append(SlipSet(replace(one, part_set=counted), numbers))
+    return tuple(found)
 
 
 def _part(row: Any, code: str, sets: tuple[SlipSet, ...]) -> SlipPart:

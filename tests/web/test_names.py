@@ -82,7 +82,7 @@ def test_a_name_goes_from_the_form_to_slip_counter_and_letter(app, client, name)
 def test_the_pdf_bears_the_name_in_a_font_that_has_it(client, unit, name):
     job = a_booked_job(unit, name=name)
     pdf = client.get(f"/J/{job.token}/slip.pdf").data
-    letters = {one for one in name if unicodedata.category(one)[0] == "L"}
+    letters = {one for one in name if unicodedata.category(one)[0] == "L" and not one.isascii()}
     # a script from right to left is read out of a PDF in another order
     text = Counter(unicodedata.normalize("NFC", paper.text_of(pdf)))
     assert not Counter(one for one in name if one in letters) - text

@@ -125,7 +125,7 @@ def person_name(text: str) -> str:
     seen = "".join(one for one in text if one in JOINERS or unicodedata.category(one) != "Cf")
     tidy = re.sub(r"\s+", " ", unicodedata.normalize("NFC", seen)).strip()
     for sign in tidy:
-        if sign not in NAME_MARKS and unicodedata.category(sign)[0] not in "LMNP":
+        if sign not in NAME_MARKS | JOINERS and unicodedata.category(sign)[0] not in "LMNP":
             raise ValueError(
                 _l(
                     "Remove “%(sign)s”. Letters of any language, digits and punctuation are fine.",
