@@ -168,4 +168,4 @@ def test_a_camera_that_is_not_allowed_says_why(live) -> None:
         " Promise.reject(new DOMException('no', 'NotAllowedError')); }"
     )
     page.get_by_role("button", name="Camera").click()
-    says(page, "The camera is not allowed for this page.")
+    says(page, "The camera is blocked for this page.")

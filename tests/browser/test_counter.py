@@ -131,7 +131,7 @@ def test_scans_without_a_network_are_kept_shown_and_sent_in_order_once(live, uni
     page.context.set_offline(True)
     for tag in ("103", "101", "102", "104"):
         scan(page, tag)
-    expect(page.locator(".scan-kept")).to_contain_text("4 scans are kept on this device")
+    expect(page.locator(".scan-kept")).to_contain_text("Scans saved on this device: 4.")
     expect(page.locator(".scan-kept li")).to_have_text(
         ["103 · blast", "101 · blast", "102 · blast", "104 · blast"]
     )
@@ -188,7 +188,7 @@ def test_a_page_opened_without_a_network_keeps_scans_until_it_is_back(live, unit
     expect(page.locator(".scan-kept li")).to_have_text(["102 · blast"])
     page.reload()
     expect(page.get_by_role("heading", name="No network")).to_be_visible()
-    expect(page.locator(".scan-label")).to_have_text("Tags go to: Blast")
+    expect(page.locator(".scan-label")).to_have_text("Scanned tags go to: Blast")
     # a paper tag without separators, and a tag as a French keyboard writes it
     scan(page, f"{job.code}04".lower())
     expect(page.locator(".scan-kept li")).to_have_text(
@@ -199,7 +199,7 @@ def test_a_page_opened_without_a_network_keeps_scans_until_it_is_back(live, unit
     scan(page, "&àé")
     scan(page, "somebody")
     says(page, "Without a network you can scan only stations and tags.")
-    expect(page.locator(".scan-kept")).to_contain_text("3 scans are kept on this device")
+    expect(page.locator(".scan-kept")).to_contain_text("Scans saved on this device: 3.")
     pictures(page, "no-network")
     # nothing of anybody is kept in the browser's own store
     kept = page.evaluate(
@@ -250,9 +250,9 @@ def test_scans_kept_on_a_shared_device_count_for_who_scanned(live, unit) -> None
     page.evaluate("kept => localStorage.setItem('scans-kept', kept)", json.dumps(kept))
     enter(page, OFFICE)
     says(page, "Tag 104")
-    says(page, f"102: scanned by {COUNTER.name}, and counts for {COUNTER.name}.")
+    says(page, f"102: scanned by {COUNTER.name}, recorded under {COUNTER.name}.")
     # a forged mark, and the mark that a browser lost when it was started anew
-    says(page, "103, 104: nobody was signed in when it was scanned; it counts for you.")
+    says(page, "103, 104: nobody was signed in at the scan, so it is recorded under your name.")
     assert stages(unit, job)[1:] == [PartStage.BLAST] * 3
     with unit.read() as session:
         names = session.scalars(

@@ -16,7 +16,7 @@ def enter(page, who, *, shared=False) -> None:
     page.get_by_label("Your sign-in name").fill(who.login)
     page.get_by_label("Password").fill(who.password)
     if shared:
-        page.get_by_label("Others use this device too").check()
+        page.get_by_label("This device is shared").check()
     press(page.get_by_role("button", name="Sign in"))
 
 
@@ -64,7 +64,7 @@ def test_a_form_that_comes_too_late_is_sent_after_signing_in(
     clock.advance(hours=2)
     press(page.get_by_role("button", name="Save"))
     page.wait_for_url("**/counter/sign-in**")
-    expect(page.get_by_text("What you sent is kept")).to_be_visible()
+    expect(page.get_by_text("Your entries are saved")).to_be_visible()
     page.get_by_label("Your sign-in name").fill(OFFICE.login)
     page.get_by_label("Password").fill(OFFICE.password)
     press(page.get_by_role("button", name="Sign in"))

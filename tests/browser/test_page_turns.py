@@ -10,7 +10,7 @@ from tests.browser.turns import press, unfold
 from tests.factories import a_booked_job, a_job_in_work, stages, state
 
 pytestmark = pytest.mark.browser
-AGAIN = "Scan that again."
+AGAIN = "Scan again."
 
 
 class Held:
@@ -168,7 +168,7 @@ def test_a_press_right_behind_the_last_tag_waits_for_it(live, unit) -> None:
     scan(page, "101")
     for tag in ("102", "103", "104"):
         page.keyboard.type(tag)
-        page.keyboard.press("Enter")
+        page.keyboard.press("Enter")  # at once: the press comes before the last tag has counted
     page.get_by_role("button", name="Receive and start").click()
     held.let_go(page)
     says(page, "Received. Work has started.")

@@ -70,7 +70,7 @@ def test_a_part_is_judged_on_one_device_and_called_ready_on_the_other(
         scan(phone, reading)
     for reading in ("72", "75,5 µm", "71"):
         scan(desk, reading)
-    says(desk, "71 µm is noted: 3 readings.")
+    says(desk, "Saved: 71 µm. Readings so far: 3.")
     # a number that hangs on a wheel which waits here is asked about, and holds up the verdict
     scan(desk, "102")
     expect(desk.get_by_text("102 is a tag that waits here, and may be a reading.")).to_have_count(2)

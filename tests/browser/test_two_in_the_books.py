@@ -92,7 +92,7 @@ def test_the_office_weighs_a_powder_while_the_floor_coats_with_it(live, unit) ->
     # the office has not looked again: its stocktake tells what the books had by then
     office.get_by_label("Weight").fill("10")
     save(office, "Stock count")
-    says(office, "Counted:")
+    says(office, "Counted.")
     expect(rows).to_have_count(before + 2)
     coated = rows.filter(has_text="coated")
     expect(coated.first).to_contain_text(FLOOR.name)
@@ -149,7 +149,7 @@ def test_whoever_leaves_is_out_at_once(live, unit) -> None:
     phone.get_by_label("Your sign-in name").fill(FLOOR.login)
     phone.get_by_label("Password").fill(FLOOR.password)
     press(phone.get_by_role("button", name="Sign in"))
-    expect(phone.get_by_text("do not belong together").first).to_be_visible()
+    expect(phone.get_by_text("The name or the password is wrong.").first).to_be_visible()
     # what was done stays under its name
     tells(office, change_person_tamsin=OFFICE.name)
     expect(office.locator(".entries li").filter(has_text="Coat").first).to_contain_text(FLOOR.name)

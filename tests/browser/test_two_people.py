@@ -104,7 +104,7 @@ def test_each_sees_what_their_role_opens_and_guessing_slows_the_guesser(
         page.get_by_label("The six digits").fill(code.at(live.clock.now()))
         press(page.get_by_role("button", name="Continue"))
     desk.wait_for_url("**/counter/arriving")
-    expect(stranger.get_by_text("was used before").first).to_be_visible()
+    expect(stranger.get_by_text("was already used").first).to_be_visible()
     assert stranger.goto("/counter/floor").url.endswith("/counter/sign-in?next=/counter/floor")
 
 
@@ -249,6 +249,7 @@ def test_the_shelf_is_searched_and_emptied_by_two(live, unit, desk, clock) -> No
     expect(desk.locator(".jobs li").filter(has_text="Sam Sample")).to_contain_text("8 days")
     enter(counter, COUNTER, at="/counter/find")
     for words in ("sampl", "900123", "#0102", "grey v", job.code[:5].lower(), "jet black"):
+        counter.goto("/counter/find")
         with turned(counter):
             scan(counter, words)
         expect(counter.locator("body")).to_contain_text("Sam Sample")

@@ -81,7 +81,7 @@ def test_an_order_is_booked_with_the_keyboard_alone(live, js: bool, size: str) -
     for _ in range(8):
         keys.through_the_page()
     assert "/J/" in page.url
-    expect(page.locator("h1")).to_contain_text("Bring them on")
+    expect(page.locator("h1")).to_contain_text("Bring your parts on")
     assert not keys.faults, "\n".join(keys.faults)
 
 
