@@ -84,7 +84,7 @@ class Customer:
 
     def book(self) -> None:
         self.taps += 1
-        press(self.page.locator("form:has(input[name=once]) button[type=submit]").last)
+        press(self.page.get_by_role("button", name="Book", exact=True))
 
     def booked(self) -> Booked:
         expect(self.page).to_have_url(re.compile(r"/J/[A-Z2-7]{26}"))
