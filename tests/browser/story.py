@@ -1,6 +1,7 @@
 """The people of the story and what each does in the browser: by name and label, as people do."""
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from playwright.sync_api import Page, expect
@@ -27,6 +28,8 @@ class Customer:
         self.page = page
         self.js = js
         self.taps = 0
+        self.typed = 0
+        self.arrived: Callable[[str], object] = lambda _step: None
 
     def tap(self, name: str, *, role: str = "button") -> None:
         self.taps += 1
@@ -38,12 +41,14 @@ class Customer:
 
     def type(self, label: str, text: str) -> None:
         self.taps += 1
+        self.typed += 1
         self.page.get_by_label(label).first.fill(text)
 
     def on(self, step: str) -> None:
         expect(self.page).to_have_url(re.compile(rf"/o/[A-Z2-7]+/{step}"))
+        self.arrived(step)
 
-    def book_wheels(self, shoot=lambda _page, _name: None) -> Booked:
+    def book_wheels(self, shoot=lambda _page, _name: None, *, bare: bool = False) -> Booked:
         """Book four ordinary wheels the shortest way; `shoot` is called on every page."""
         page = self.page
         page.goto("/")
@@ -58,6 +63,9 @@ class Customer:
         shoot(page, "2-on-them")
         self.tap("Continue")
         self.on("comes-off")
+        if bare:
+            with page.expect_response("**/price?*"):
+                self.choose("Parts only")
         shoot(page, "3-comes-off")
         self.tap("Continue")
         self.on("finish")
