@@ -10,6 +10,7 @@ from dataclasses import fields as dataclass_fields
 from typing import Any
 
 from portal.craft import fields
+from portal.craft.bringing import NewTyres, Whereabouts
 from portal.craft.fields import Fields, refuse
 from portal.craft.markings import read_rim, read_tyre
 from portal.craft.parts import (
@@ -24,7 +25,6 @@ from portal.craft.parts import (
     Item,
     Layer,
     Metal,
-    NewTyres,
     OwnCosts,
     PartKind,
     PartSet,
@@ -34,7 +34,6 @@ from portal.craft.parts import (
     Tyre,
     Usage,
     WheelBuild,
-    Whereabouts,
 )
 from portal.craft.say import say
 

@@ -6,20 +6,9 @@ An enum member carries its title, so that a word has one home.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from enum import StrEnum
 
-
-class Titled(StrEnum):
-    """A word of the trade: its value is stored, its title is shown."""
-
-    title: str  # type: ignore[assignment]  # hides a method of str that no word of the trade needs
-
-    def __new__(cls, value: str, title: str = "") -> "Titled":
-        """Bind the shown title to the stored value."""
-        member = str.__new__(cls, value)
-        member._value_ = value
-        member.title = title or value
-        return member
+from portal.craft.bringing import NewTyres, Whereabouts
+from portal.craft.titled import Titled as Titled  # every word of the trade is one
 
 
 class PartKind(Titled):
@@ -130,22 +119,6 @@ class Bringing(Titled):
     BARE = "bare", "Parts only"
     COMPLETE = "complete", "Wheels with tyres"
     WHOLE_CAR = "whole_car", "The whole car"
-
-
-class Whereabouts(Titled):
-    """Where the wheels are before they are brought."""
-
-    ON_CAR = "on_car", "On the car"
-    OFF = "off", "Off the car, tyres on"
-    BARE = "bare", "Bare already"
-
-
-class NewTyres(Titled):
-    """Which tyres the wheels get after coating, and who brings them."""
-
-    SAME = "same", "No, the same tyres go back on"
-    BRING = "bring", "Yes, I bring them with the wheels"
-    LATER = "later", "Yes, my tyre shop fits them later"
 
 
 class System(Titled):

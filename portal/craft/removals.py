@@ -4,9 +4,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from portal.craft.answers import NewPart, Removal, RouteKind, StripRoute
+from portal.craft.bringing import NewTyres
 from portal.craft.facts import told
 from portal.craft.old_finishes import route
-from portal.craft.parts import Bringing, Item, NewTyres, PartKind, PartSet, Remover
+from portal.craft.parts import Bringing, Item, PartKind, PartSet, Remover
 from portal.craft.say import Said, say
 from portal.craft.tables import toml_table
 

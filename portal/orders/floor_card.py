@@ -10,9 +10,10 @@ from decimal import Decimal
 from typing import Any
 
 from portal.craft.answers import Coat, PowderNeed, SetAppraisal
+from portal.craft.bringing import NewTyres
 from portal.craft.colours import hex_of_lab
 from portal.craft.damaged import part_at
-from portal.craft.parts import BareZone, Damage, Item, NewTyres, Remover
+from portal.craft.parts import BareZone, Damage, Item, Remover
 from portal.shop.money import round_half_up
 
 CARD = "card"

@@ -10,6 +10,7 @@ from decimal import Decimal
 from typing import Any
 
 from portal.craft.answers import Appraisal, NewPart, RouteKind, SetAppraisal
+from portal.craft.bringing import NewTyres
 from portal.craft.damaged import how_many
 from portal.craft.parts import (
     BareZone,
@@ -18,7 +19,6 @@ from portal.craft.parts import (
     Effect,
     Item,
     Layer,
-    NewTyres,
     PartKind,
     PartSet,
     Remover,
