@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from portal.craft.bringing import NewTyres, Whereabouts
-from portal.craft.titled import Titled as Titled  # every word of the trade is one
+from portal.craft.titled import Titled as Titled  # noqa: PLC0414  # shown to all who import parts
 
 
 class PartKind(Titled):
