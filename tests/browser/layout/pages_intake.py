@@ -113,6 +113,8 @@ def _layers(house: House) -> TestResponse:
         **{
             "A-layers": ["factory_paint", "peelable", "wrap"],
             "A-damage": ["kerb_rash", "corrosion"],
+            "A-many_kerb_rash": "2",
+            "A-many_corrosion": "1",
             "A-note": "The front left one was repaired once.",
         }
     )
@@ -128,7 +130,7 @@ def _no_layer(house: House) -> TestResponse:
 @state("on them, a cracked wheel refused", "intake")
 def _cracked(house: House) -> TestResponse:
     customer = house.ordered_to("on-them")
-    answer = customer.send(**{"A-damage": ["crack"]})
+    answer = customer.send(**{"A-damage": ["crack"], "A-many_crack": "1"})
     assert customer.page.all(id="refused"), customer.page.text
     return answer
 
