@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from playwright.sync_api import Page, expect
 
 from tests.browser.staff import hears
+from tests.browser.turns import press, turned
 from tests.cast import COUNTER, Staff
 
 BESIDE = re.compile(r"/counter/(floor\?at=(?!inspect)|strip-runs/\d|job/\w+/check-in)")
@@ -32,7 +33,7 @@ class Customer:
 
     def tap(self, name: str, *, role: str = "button") -> None:
         self.taps += 1
-        self.page.get_by_role(role, name=name).last.click()
+        press(self.page.get_by_role(role, name=name).last)
 
     def choose(self, label: str, *, exact: bool = False) -> None:
         self.taps += 1
@@ -91,7 +92,7 @@ class Customer:
 
     def book(self) -> None:
         self.taps += 1
-        self.page.get_by_role("button", name="Book", exact=True).click()
+        press(self.page.get_by_role("button", name="Book", exact=True))
 
     def booked(self) -> Booked:
         expect(self.page).to_have_url(re.compile(r"/J/[A-Z2-7]{26}"))
@@ -114,7 +115,7 @@ class Hand:
         page.goto("/counter/sign-in")
         page.locator("input[name=login]").fill(self.who.login)
         page.locator("input[name=password]").fill(self.who.password)
-        page.get_by_role("button", name="Sign in").click()
+        press(page.get_by_role("button", name="Sign in"))
         expect(page).to_have_url(re.compile(r"/counter/"))
 
     def scan(self, text: str) -> None:
@@ -123,17 +124,13 @@ class Hand:
         self.page.keyboard.type(text)
         # with script a tag at check-in, on a station or a run goes out beside the page
         beside = self.js and not text.startswith("AT-") and BESIDE.search(self.page.url)
-        went = (
-            self.page.expect_response("**/counter/scans")
-            if beside
-            else self.page.expect_navigation()
-        )
+        went = self.page.expect_response("**/counter/scans") if beside else turned(self.page)
         with went:
             self.page.keyboard.press("Enter")
 
     def tap(self, name: str | re.Pattern[str]) -> None:
         self.taps += 1
-        self.page.get_by_role("button", name=name).first.click()
+        press(self.page.get_by_role("button", name=name).first)
 
     def stages(self, code: str) -> str:
         self.page.goto(f"/counter/job/{code.replace('-', '')}")
