@@ -1,9 +1,7 @@
 """The floor: every part through its stages by the real pages, until the job can be ready."""
 
 import re
-from datetime import timedelta
-
-from tests.customers.counter import Desk
+from tests.customers.counter import Desk, scan_all
 from tests.customers.forms import forms_of
 from tests.customers.watch import Fell, must
 from tests.page import words
@@ -60,13 +58,11 @@ def strip(desk: Desk, stage: str) -> None:
         if not waiting:
             break
         desk.person.send(waiting[0])
-    tags = [words(e) for e in desk.page.all(class_="tag")]
+    tags = list(dict.fromkeys(words(e) for e in desk.page.all(class_="tag")))
     must(tags, "nothing goes into the run")
     desk.press("/send")
     desk.order.house.clock.advance(days=3)
     desk.get(run)
-    from tests.customers.counter import scan_all
-
     scan_all(desk, tags)
     desk.get(run)
     if desk.form("/close"):
@@ -127,7 +123,3 @@ def _film(desk: Desk) -> tuple[int, int]:
     if found is None:
         raise Fell("the inspection tells no film thickness")
     return int(found[1].replace(",", "")), int(found[2].replace(",", ""))
-
-
-def later(desk: Desk, **by: float) -> None:
-    desk.order.house.clock.set(desk.order.house.clock.now() + timedelta(**by))
