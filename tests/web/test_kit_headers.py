@@ -9,7 +9,7 @@ import pytest
 from portal.web.kit.assets import Assets, load, slim
 from tests.conftest import an_app
 
-PUBLIC = ("/", "/why-powder")
+PUBLIC = ("/", "/why-powder", "/figures")
 
 
 def directives(header: str) -> dict[str, list[str]]:
