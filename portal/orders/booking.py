@@ -225,7 +225,7 @@ def _job(unit: Unit, ready: Ready, row: Draft, now: datetime) -> Job:
 def _add_parts(session: Session, job: Job, ready: Ready, shop: Shop, now: datetime) -> None:
     number = 0
     for answer in ready.appraisal.sets:
-        for _each in range(answer.part_set.count):
+        for place in range(answer.part_set.count):
             number += 1
             part = Part(
                 job_id=job.id,
@@ -235,5 +235,5 @@ def _add_parts(session: Session, job: Job, ready: Ready, shop: Shop, now: dateti
                 stage=PartStage.EXPECTED,
                 stage_since=now,
             )
-            give_work(part, answer, shop)
+            give_work(part, answer, shop, place)
             session.add(part)
