@@ -11,8 +11,7 @@ from enum import StrEnum
 from itertools import groupby
 from typing import Any
 
-from portal.craft.fit import BareZone
-from portal.craft.parts import Item
+from portal.craft.parts import BareZone, Item
 from portal.craft.place import rules
 from portal.craft.say import Said, say
 from portal.craft.tables import toml_table
@@ -24,8 +23,8 @@ THUMB = "General practice in the trade"
 class Sourced:
     """A figure or a rule, and where it comes from."""
 
-    what: Said | StrEnum
-    source: Said
+    what: str | StrEnum
+    source: str
 
 
 @dataclass(frozen=True, slots=True)
