@@ -343,10 +343,8 @@ def _free_or_refuse(session: Session, number: str) -> None:
         )
     tag = session.get(Tag, number)
     if tag is None:
-        raise Refused(
-            say("Tag {tag} is not in our list. Add it under Tags first.", tag=number), key="tag"
-        )
+        says = say("Tag {tag} is not in our list. Add it under Tags first.", tag=number)
+        raise Refused(says, key="tag")
     if tag.retired:
-        raise Refused(
-            say("Tag {tag} is out of use (lost or worn). Use another one.", tag=number), key="tag"
-        )
+        says = say("Tag {tag} is out of use (lost or worn). Use another one.", tag=number)
+        raise Refused(says, key="tag")
