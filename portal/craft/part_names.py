@@ -39,7 +39,7 @@ PAIR = 2
 
 @dataclass(frozen=True, slots=True)
 class SetName:
-    """What a set is called ("2 × 19 × 8½ front"), and one part of it ("Wheel 19 × 8½ front").
+    """What a set is called ("2 × 19 × 8½ front wheels"), and one part of it ("Wheel 19 × 8½ front").
 
     `of_parts` is the set without its count.
     """
@@ -109,7 +109,7 @@ class _Draft:
                     if several
                     else say("{diameter}-inch wheel", diameter=code)
                 )
-            return Said(_SIZED[self.place], {"size": rim_size(one.rim)})
+            return Said(_SIZED[self.place][several], {"size": rim_size(one.rim)})
         word = ONE_OF.get(one.kind) or say(one.kind.title)
         return COUNTED.get(one.kind, (word, word))[several]
 
@@ -132,11 +132,15 @@ class _Draft:
         return parts
 
 
-_SIZED = {"": "{size}", "front": say("{size} front").msgid, "rear": say("{size} rear").msgid}
+_SIZED = {
+    "": (say("{size} wheel", size="").msgid, say("{size} wheels", size="").msgid),
+    "front": (say("{size} front wheel", size="").msgid, say("{size} front wheels", size="").msgid),
+    "rear": (say("{size} rear wheel", size="").msgid, say("{size} rear wheels", size="").msgid),
+}
 _ONE_SIZED = {
-    "": say("Wheel {size}").msgid,
-    "front": say("Wheel {size} front").msgid,
-    "rear": say("Wheel {size} rear").msgid,
+    "": say("Wheel {size}", size="").msgid,
+    "front": say("Wheel {size} front", size="").msgid,
+    "rear": say("Wheel {size} rear", size="").msgid,
 }
 
 

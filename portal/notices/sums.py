@@ -1,4 +1,4 @@
-"""How a sum of money is written, in every language: with its pence in columns, plain in sentences."""
+"""How a sum of money is written in every language: in columns with its pence, plain elsewhere."""
 
 from functools import lru_cache
 

@@ -52,10 +52,6 @@ class Job(Base):
     dropoff_until: Mapped[datetime]
     promise_at: Mapped[datetime]
     promised_first_at: Mapped[datetime]
-    # the earlier day that is expected unless what the customer didn't know is the slow case, and
-    # which case that is (craft.open_answers.Slow)
-    expected_at: Mapped[datetime | None]
-    expected_unless: Mapped[str | None] = mapped_column(sa.String(16))
     forecast_at: Mapped[datetime | None]
     forecast_likely_at: Mapped[datetime | None]
     forecast_station: Mapped[str] = mapped_column(sa.String(24), default="")
@@ -67,6 +63,10 @@ class Job(Base):
     # what staff must see at once, e.g. a tag missing from a strip run
     flag: Mapped[str] = mapped_column(sa.String(200), default="")
     calendar_sequence: Mapped[int] = mapped_column(default=0)
+    # the earlier day that is expected unless what the customer didn't know is the slow case, and
+    # which case that is (craft.open_answers.Slow)
+    expected_at: Mapped[datetime | None]
+    expected_unless: Mapped[str | None] = mapped_column(sa.String(16))
 
 
 class Part(Base):

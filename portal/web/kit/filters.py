@@ -108,8 +108,8 @@ def _telephone(number: str, country: str) -> str:
 def teach(app: Flask) -> None:
     """Give the templates their filters."""
     for show in (
-        money, amount, price, day, short_day, clock_time, number, told, titled, mm, micron, kg, when, on_day,
-        inches, called, telephone, named, celsius, box,
+        money, amount, price, day, short_day, clock_time, number, told, titled, mm, micron, kg,
+        when, on_day, inches, called, telephone, named, celsius, box,
     ):  # fmt: skip
         app.jinja_env.filters[show.__name__] = show
     app.jinja_env.globals["language"] = languages.language
