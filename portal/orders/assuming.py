@@ -28,6 +28,8 @@ USUALLY_FITTED: Mapping[PartKind, tuple[Item, ...]] = {
     PartKind.CALIPER: (Item.SEALS,),
 }
 
+USUAL_GLOSSES = (Gloss.GLOSS, Gloss.SATIN, Gloss.MATT, Gloss.HIGH_GLOSS)
+
 
 def usual_way(declared: Declared) -> Bringing:
     """Return the way most people bring such parts."""
@@ -40,14 +42,23 @@ def usual_layers(kind: PartKind) -> tuple[Layer, ...]:
     return (Layer.FACTORY_PAINT,) if kind is PartKind.WHEEL else (Layer.LIQUID_PAINT,)
 
 
-def usual_finish(part_set: PartSet, stock: Mapping[str, Powder]) -> FinishChoice | None:
-    """Return the plainest finish that the shop can give this set from stock, if any."""
-    for system in systems_for(part_set):
-        for gloss in (Gloss.GLOSS, Gloss.SATIN, Gloss.MATT, Gloss.HIGH_GLOSS):
+def usual_finish(
+    part_set: PartSet, stock: Mapping[str, Powder], begun: FinishChoice | None = None
+) -> FinishChoice | None:
+    """Return the plainest finish that the shop can give this set from stock, if any.
+
+    With `begun`, whose colour is not chosen yet, that one in its plainest colour.
+    """
+    offered = systems_for(part_set)
+    systems = (begun.system,) if begun and begun.system in offered else offered
+    glosses = (begun.gloss, *USUAL_GLOSSES) if begun else USUAL_GLOSSES
+    for system in systems:
+        for gloss in glosses:
             powders = powders_for(system, gloss, stock)
             if powders:
                 plain = min(powders, key=lambda p: (p.stock_kg <= 0, p.effect is not Effect.SOLID))
-                return FinishChoice(system=system, colour=plain.code, gloss=gloss)
+                bare = begun.bare if begun else ()
+                return FinishChoice(system=system, colour=plain.code, gloss=gloss, bare=bare)
     return None
 
 
@@ -70,9 +81,10 @@ def with_usual(
             # who takes them off is then the usual for the way
             one = replace(one, fitted=USUALLY_FITTED.get(one.kind, ()), removers={})
             said["fitted"] = say("the usual parts fitted")
-        if one.finish is None:
-            finish = usual_finish(one, stock)
-            one = replace(one, finish=finish)
-            said["finish"] = say("one plain colour")
+        if one.finish is None or not one.finish.told:
+            said["finish"] = (
+                say("one plain colour") if one.finish is None else say("a plain colour")
+            )
+            one = replace(one, finish=usual_finish(one, stock, one.finish))
         sets.append(one)
     return replace(declared, sets=tuple(sets), bringing=bringing), tuple(said.values())

@@ -28,6 +28,7 @@ from portal.craft.parts import (
     PartSet,
     Remover,
     System,
+    Usage,
     WheelBuild,
 )
 from portal.craft.say import CraftError
@@ -42,7 +43,7 @@ ORDERS = sorted((SEED / "orders").glob("*.toml"))
 SHAPES = (Declared, PartSet, FinishChoice, OwnCosts)
 WORDS = (
     *(BareZone, Bringing, Damage, FaceStyle, Gloss, Item),
-    *(Layer, Metal, PartKind, Remover, System, WheelBuild),
+    *(Layer, Metal, PartKind, Remover, System, Usage, WheelBuild),
 )
 BRONZE = (SEED / "orders" / "four_bronze_wheels.toml").read_text("utf-8")
 
