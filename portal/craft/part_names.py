@@ -39,9 +39,9 @@ PAIR = 2
 
 @dataclass(frozen=True, slots=True)
 class SetName:
-    """What a set is called ("2 × 19 × 8½ front wheels"), and one part of it ("Wheel 19 × 8½ front").
+    """What a set is called: "2 × 19 × 8½ front wheels".
 
-    `of_parts` is the set without its count.
+    `of_parts` is the same without the count, `of_one` one of its parts: "Wheel 19 × 8½ front".
     """
 
     of_set: Said
