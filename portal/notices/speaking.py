@@ -90,10 +90,9 @@ def decimal_sign(locale: str) -> str:
 
 def told_name(label: str, locale: str) -> str:
     """Return a part's label or an order's summary in a language."""
-    speak, sign = sentences(locale).gettext, decimal_sign(locale)
     if isinstance(label, Said):
-        return told(label, speak, sign, locale)
-    return renamed(label, speak, sign)
+        return told_in(label, locale)
+    return renamed(label, sentences(locale).gettext, decimal_sign(locale))
 
 
 def told(sentence: Any, gettext: Gettext, sign: str = ".", locale: str = "en") -> str:
@@ -112,6 +111,11 @@ def told(sentence: Any, gettext: Gettext, sign: str = ".", locale: str = "en") -
     if isinstance(sentence, Money):
         return plain_sum(sentence, locale)
     return str(sentence)
+
+
+def told_in(sentence: Any, locale: str) -> str:
+    """Return a sentence in a language, its sums of money as that language writes them."""
+    return told(sentence, sentences(locale).gettext, decimal_sign(locale), locale)
 
 
 def _value(value: Any, gettext: Gettext, sign: str, locale: str) -> str:
