@@ -226,7 +226,7 @@ def _add_parts(session: Session, job: Job, ready: Ready, shop: Shop, now: dateti
     number = 0
     names = names_of(ready.appraisal, shop.stock)
     for answer in ready.appraisal.sets:
-        for _each in range(answer.part_set.count):
+        for place in range(answer.part_set.count):
             number += 1
             part = Part(
                 job_id=job.id,
@@ -236,5 +236,5 @@ def _add_parts(session: Session, job: Job, ready: Ready, shop: Shop, now: dateti
                 stage=PartStage.EXPECTED,
                 stage_since=now,
             )
-            give_work(part, answer, shop)
+            give_work(part, answer, shop, place)
             session.add(part)

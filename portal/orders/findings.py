@@ -4,6 +4,7 @@ Work does not start, or go on, while a finding has no answer. Prices are those o
 booking: an old order keeps the prices it was quoted.
 """
 
+from collections import Counter
 from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
@@ -257,14 +258,17 @@ def name_anew(session: Session, job: Job, appraisal: Appraisal, shop: Shop) -> N
 def give_work_anew(session: Session, job: Job, appraisal: Appraisal, shop: Shop) -> None:
     """Write the plan of every part anew, for the sets that changed as for those that did not."""
     by_key = {one.part_set.key: one for one in appraisal.sets}
+    places: Counter[str] = Counter()
     for part in parts_of(session, job.id):
         one = by_key.get(part.set_key)
         if one is None or part.arrived in NOT_HERE:
             continue
+        place = places[part.set_key]
+        places[part.set_key] += 1
         if one.refused:
             part.arrived = HERE_UNDONE
             continue
-        give_work(part, one, shop)
+        give_work(part, one, shop, place)
     session.flush()
 
 
