@@ -52,7 +52,7 @@ def subjects(country: str) -> tuple[Subject, ...]:
 
 def _figures() -> Iterator[Subject]:
     rows = toml_table("sources.toml")["source"]
-    for title, own in groupby(rows, key=lambda row: row["subject"]):
+    for title, own in groupby(rows, key=lambda row: row["title"]):
         yield Subject(
             say(title), tuple(Sourced(say(row["figure"]), say(row["name"])) for row in own)
         )
