@@ -1,6 +1,7 @@
 """The floor: every part through its stages by the real pages, until the job can be ready."""
 
 import re
+
 from tests.customers.counter import Desk, scan_all
 from tests.customers.forms import forms_of
 from tests.customers.watch import Fell, must
