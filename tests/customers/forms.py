@@ -1,6 +1,7 @@
 """Reads a served page as a person does: fields with what they offer, buttons, errors."""
 
 from dataclasses import dataclass, field
+from typing import Any
 from xml.etree.ElementTree import Element
 
 from tests.page import Page, words
@@ -68,7 +69,7 @@ class Form:
     action: str
     element: Element
     fields: dict[str, Field]
-    hidden: dict[str, str]
+    hidden: dict[str, Any]
     buttons: list[Button]
 
     @property
@@ -104,7 +105,7 @@ def read(page: Page, form: Element) -> Form:
     own = form.get("id")
     outside = page.all(form=own) if own else []
     fields: dict[str, Field] = {}
-    hidden: dict[str, str] = {}
+    hidden: dict[str, Any] = {}
     buttons: list[Button] = []
     for element in [*form.iter(), *outside]:
         name, kind = element.get("name") or "", element.get("type", "text").lower()
@@ -115,7 +116,9 @@ def read(page: Page, form: Element) -> Form:
         elif not name:
             continue
         elif element.tag == "input" and kind == "hidden":
-            hidden[name] = element.get("value") or ""
+            value, before = element.get("value") or "", hidden.get(name)
+            lists = before if isinstance(before, list) else [before]
+            hidden[name] = value if before is None else [*lists, value]
         elif element.tag == "input" and kind in ("submit", "image", "button"):
             buttons.append(Button(name, element.get("value") or "", "", element))
         elif element.tag in ("input", "select", "textarea"):
