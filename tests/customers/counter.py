@@ -220,10 +220,7 @@ def _answer(desk: Desk) -> None:
     if yes:
         order.told.again("price", "limit of the price", "promised day", "parts")
         must(change, "a finding tells no sum")
-        minus = "-" in words(page.all("tr", class_="total")[0]) or "−" in words(
-            page.all("tr", class_="total")[0]
-        )
-        order.told.tell("price", before + (-change[0] if minus else change[0]), "the finding")
+        order.told.tell("price", before + change[0], "the finding")
     order.plan.note("answer", "yes" if yes else "no")
     status_says_the_same(order)
 

@@ -150,15 +150,15 @@ def _add(fields: dict[str, Field], element: Element, name: str, kind: str, label
 
 
 def main_form(page: Page) -> Form | None:
-    """Return the form that goes on: the one with the bar at its foot, else the last of the page."""
+    """Return the form that goes on: the page's own, else the last one of its content."""
     mine = {id(e) for e in page.one("main").iter("form")}
     found = [
         f
         for f in forms_of(page)
         if id(f.element) in mine and not f.classes & FOOT and not _beside(page, f)
     ]
-    barred = [f for f in found if any("bar" in _classes(e) for e in f.element.iter())]
-    return (barred or found or [None])[-1]
+    own = [f for f in found if f.element.get("id") == "page"]
+    return (own or found or [None])[-1]
 
 
 def refusals(page: Page) -> list[Form]:
@@ -172,10 +172,6 @@ def _beside(page: Page, form: Form) -> bool:
     if any(form.action.rstrip("/").endswith(one) for one in ("/remove", "/later", "/ask")):
         return True
     return form.element in [f.element for f in refusals(page)]
-
-
-def _classes(element: Element) -> list[str]:
-    return (element.get("class") or "").split()
 
 
 @dataclass

@@ -259,7 +259,7 @@ class Intake:
             return
         self.told.again("price", "limit of the price", "promised day")
         self.told.price(figures.total_row(self.person.page), "the check page")
-        del told  # until the bar tells the sum of the check page
+        self.told.price(told, "the bar of the check page")
         self.told.day(days, "the bar of the check page")
         figures.adds_up(self.person.page, "the check page")
         heads = ["".join(h.itertext()).strip() for h in self.person.page.all("h2")]

@@ -11,7 +11,7 @@ from tests.page import Page
 
 def live(person: Person, form: Form, given: dict[str, Any]) -> Form | None:
     """Return the form as it stands after the live answer; None where the page has none."""
-    bars = [e for e in form.element.iter() if e.get("data-live")]
+    bars = [e for e in person.page.one("main").iter() if e.get("data-live")]
     if not bars:
         return None
     sent = standing(form) | {k: v for k, v in given.items() if not isinstance(v, tuple)}
