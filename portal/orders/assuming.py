@@ -1,11 +1,13 @@
 """What is usual, where a customer has not told yet: so that a price can stand from the first page.
 
-An assumption is always told beside the price, and never reaches a booking.
+An assumption is always told beside the price, never reaches a booking, and never refuses
+anything: only what can be done is assumed.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
+from portal.craft.appraise import Practice, can_have_finish
 from portal.craft.finishes import powders_for, systems_for
 from portal.craft.parts import (
     Bringing,
@@ -20,6 +22,8 @@ from portal.craft.parts import (
     Powder,
 )
 from portal.craft.say import Said, say
+
+_PLAIN = Effect.SOLID
 
 # what a part usually carries when it is brought
 USUALLY_FITTED: Mapping[PartKind, tuple[Item, ...]] = {
@@ -40,19 +44,27 @@ def usual_layers(kind: PartKind) -> tuple[Layer, ...]:
     return (Layer.FACTORY_PAINT,) if kind is PartKind.WHEEL else (Layer.LIQUID_PAINT,)
 
 
-def usual_finish(part_set: PartSet, stock: Mapping[str, Powder]) -> FinishChoice | None:
-    """Return the plainest finish that the shop can give this set from stock, if any."""
-    for system in systems_for(part_set):
-        for gloss in (Gloss.GLOSS, Gloss.SATIN, Gloss.MATT, Gloss.HIGH_GLOSS):
-            powders = powders_for(system, gloss, stock)
-            if powders:
-                plain = min(powders, key=lambda p: (p.stock_kg <= 0, p.effect is not Effect.SOLID))
-                return FinishChoice(system=system, colour=plain.code, gloss=gloss)
+def usual_finish(part_set: PartSet, practice: Practice) -> FinishChoice | None:
+    """Return the plainest finish that the shop can give this set, from stock if possible.
+
+    None where nothing on the shop's list can be baked on it: then nothing is assumed.
+    """
+    for choice in _plain_first(part_set, practice.stock):
+        if can_have_finish(replace(part_set, finish=choice), practice):
+            return choice
     return None
 
 
+def _plain_first(part_set: PartSet, stock: Mapping[str, Powder]) -> Iterator[FinishChoice]:
+    for system in systems_for(part_set):
+        for gloss in (Gloss.GLOSS, Gloss.SATIN, Gloss.MATT, Gloss.HIGH_GLOSS):
+            powders = powders_for(system, gloss, stock)
+            for one in sorted(powders, key=lambda p: (p.stock_kg <= 0, p.effect is not _PLAIN)):
+                yield FinishChoice(system=system, colour=one.code, gloss=gloss)
+
+
 def with_usual(
-    declared: Declared, stock: Mapping[str, Powder], told_fitted: frozenset[str]
+    declared: Declared, practice: Practice, told_fitted: frozenset[str]
 ) -> tuple[Declared, tuple[Said, ...]]:
     """Fill what is missing with the usual, and say what was filled."""
     said: dict[str, Said] = {}
@@ -71,8 +83,8 @@ def with_usual(
             one = replace(one, fitted=USUALLY_FITTED.get(one.kind, ()), removers={})
             said["fitted"] = say("the usual parts fitted")
         if one.finish is None:
-            finish = usual_finish(one, stock)
-            one = replace(one, finish=finish)
-            said["finish"] = say("one plain colour")
+            one = replace(one, finish=usual_finish(one, practice))
+            if one.finish is not None:
+                said["finish"] = say("one plain colour")
         sets.append(one)
     return replace(declared, sets=tuple(sets), bringing=bringing), tuple(said.values())
