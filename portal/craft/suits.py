@@ -53,7 +53,7 @@ def unsuited(powder: Powder, practice: Practice) -> tuple[Unsuited, ...]:
         code: other
         for code, other in practice.stock.items()
         # its own kind would take its place in the plan
-        if code != powder.code and (powder.effect is not Effect.CLEAR or other.effect != "clear")
+        if code != powder.code and not (powder.effect is other.effect is Effect.CLEAR)
     }
     tried = replace(practice, stock={**rest, powder.code: powder})
     found = []
