@@ -15,6 +15,10 @@ ONE_OF = {
     PartKind.BOX: say("Box"),
     PartKind.RAILING: say("Railing"),
     PartKind.FRAME: say("Frame"),
+    PartKind.CHAIR: say("Garden chair"),
+    PartKind.TABLE: say("Garden table"),
+    PartKind.BENCH: say("Garden bench"),
+    PartKind.OTHER: say("Metal part"),
 }
 
 # the longest first; at the start of a label, or after its count: a colour may hold the same word

@@ -33,6 +33,31 @@ class PartKind(Titled):
     BOX = "box", "Box or cover"
     RAILING = "railing", "Railing or gate"
     FRAME = "frame", "Bicycle or motorcycle frame"
+    CHAIR = "chair", "Garden chairs"
+    TABLE = "table", "Garden tables"
+    BENCH = "bench", "Garden benches"
+    OTHER = "other", "Something else made of metal"
+
+
+class Making(Titled):
+    """How a part that isn't a wheel is built, as a customer can tell."""
+
+    SHEET = "sheet", "Sheet metal"
+    TUBES = "tubes", "Tubes or bars"
+    CASTING = "casting", "Cast or solid"
+    UNKNOWN = "unknown", "Don't know"
+
+
+class Closed(Titled):
+    """What can't go into an oven as it is: closed, under pressure, explosive, or glued in."""
+
+    NONE = "none", "None of these"
+    TANK = "tank", "A tank, drum or bottle"
+    PRESSURE = "pressure", "A gas strut or shock absorber"
+    AIRBAG = "airbag", "An airbag or belt-tensioner part"
+    SEALED_TUBE = "sealed_tube", "A tube or hollow part closed all round"
+    GLUED = "glued", "Rubber, plastic or carbon glued in"
+    UNKNOWN = "unknown", "Don't know"
 
 
 class Metal(Titled):
@@ -261,6 +286,8 @@ LONGEST_MM = 12_000
 class PartSet:
     """Parts that are finished alike. `size_mm` is rough length × width × height of one part.
 
+    `what` is the part in the customer's words and `made` how it is built, both for parts that have
+    no kind of their own; `closed` what is closed or sealed in it, empty while nobody has asked.
     `layers` stand outermost first. `fitted` says what is on each part now, and `removers` who
     takes it off. `key` is stable inside one order.
     """
@@ -276,6 +303,9 @@ class PartSet:
     tyre_text: str = ""
     face: FaceStyle = FaceStyle.FEW_SPOKES
     size_mm: tuple[float, float, float] | None = None
+    what: str = ""
+    made: Making = Making.UNKNOWN
+    closed: tuple[Closed, ...] = ()
     layers: tuple[Layer, ...] = ()
     damage: tuple[Damage, ...] = ()
     fitted: tuple[Item, ...] = ()

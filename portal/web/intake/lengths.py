@@ -1,6 +1,7 @@
 """Lengths as people type them: 450, 45 cm, 17 3/4 in, 4.5", 1,2 m. Answers in mm."""
 
 import re
+from collections.abc import Sequence
 from fractions import Fraction
 
 MM = {
@@ -19,10 +20,7 @@ FORM = re.compile(
 
 def read_length(text: str, *, bare: float = 1.0) -> float | None:
     """Return the length in mm, or None where the text is no length; `bare`: mm without a unit."""
-    tidy = text.strip().lower().replace("”", '"').replace("″", '"').replace("''", '"')
-    for sign, spelled in PARTS.items():
-        tidy = tidy.replace(sign, spelled)
-    found = FORM.match(tidy.strip())
+    found = _found(text)
     if not found or not (found["whole"] or found["part"]):
         return None
     number = float(found["whole"].replace(",", ".")) if found["whole"] else 0.0
@@ -32,3 +30,42 @@ def read_length(text: str, *, bare: float = 1.0) -> float | None:
             return None
         number += float(Fraction(int(top), int(bottom)))
     return number * (MM[found["unit"]] if found["unit"] else bare)
+
+
+def read_lengths(texts: Sequence[str], *, bare: float = 1.0) -> list[float | None]:
+    """Return several lengths of one thing in mm, None for each that is no length.
+
+    The unit carries over: of "26 cm", "14" and "12" all are cm. Where two units stand beside a
+    number without one, that number could be either, and is read as none.
+    """
+    units = [_unit(text) for text in texts]
+    told = {unit for unit in units if unit is not None}
+    usual = told.pop() if len(told) == 1 else None if told else bare
+    return [
+        None if unit is None and usual is None else read_length(text, bare=usual or bare)
+        for text, unit in zip(texts, units, strict=True)
+    ]
+
+
+def split_lengths(text: str) -> list[str] | None:
+    """Return the three lengths of one line such as 26 x 14 x 12 cm, or None where it has not three.
+
+    A unit at the end counts for all that have none.
+    """
+    found = [piece.strip() for piece in _TIMES.split(text.strip())]
+    return found if len(found) == 3 and all(found) else None
+
+
+_TIMES = re.compile(r"\s*(?:[x×*]|\bby\b|\bmal\b|\bpor\b)\s*", re.IGNORECASE)
+
+
+def _unit(text: str) -> float | None:
+    found = _found(text)
+    return MM[found["unit"]] if found and found["unit"] else None
+
+
+def _found(text: str) -> re.Match[str] | None:
+    tidy = text.strip().lower().replace("”", '"').replace("″", '"').replace("''", '"')
+    for sign, spelled in PARTS.items():
+        tidy = tidy.replace(sign, spelled)
+    return FORM.match(tidy.strip())

@@ -16,12 +16,10 @@ from portal.orders.draft_answers import Step
 from portal.orders.drafting import Change
 from portal.orders.looking_draft import DraftSeen, look
 from portal.web.intake import comes_off, day, finish, on_them, parts, you
-from portal.web.intake.page import Bundle
+from portal.web.intake.page import Bundle, standing
 from portal.web.kit.desk import unit
 
 Built = tuple[str, Bundle, Change, dict[str, Any]]
-# every page carries these of its own
-OURS = frozenset({"csrf_token", "version", "once", "drawn_for"})
 
 
 def price(token: str) -> ResponseReturnValue:
@@ -33,7 +31,7 @@ def price(token: str) -> ResponseReturnValue:
     change: Change | None = None
     if build is not None and not seen.job_token:
         place, form, change, more = build(seen)
-        drafting.keep_unsent(unit(), token, place, _standing())
+        drafting.keep_unsent(unit(), token, place, standing())
         # a set without its size has no price; other pages always have one, and nobody is told
         # what is still missing while they choose
         if page == Step.PARTS.value and not form.validate():
@@ -47,10 +45,6 @@ def _ahead(token: str, change: Change | None) -> DraftSeen:
     except (CraftError, ValueError):
         # half a form can't be priced; what was saved still stands
         return look(unit(), token)
-
-
-def _standing() -> dict[str, list[str]]:
-    return {name: request.form.getlist(name) for name in request.form if name not in OURS}
 
 
 def _parts(seen: DraftSeen) -> Built:
