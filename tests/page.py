@@ -152,7 +152,7 @@ def _headings(page: Page) -> list[str]:
     tops = page.all("h1")
     if len(tops) != 1:
         return [f"{len(tops)} h1"]
-    mends = "To mend|Fehler|Por corregir"
+    mends = "Error|Fehler"
     title = re.sub(rf"^(?:{mends}): ", "", words(page.one("title")))
     faults = [] if title.startswith(words(tops[0])) else [f"title {title!r} is not the h1's"]
     if not page.one("html").get("lang"):

@@ -241,7 +241,11 @@ class RefitStep:
 
 @dataclass(frozen=True, slots=True)
 class SetAppraisal:
-    """Everything the trade can say about one set. `coats` is None until a finish is chosen."""
+    """Everything the trade can say about one set. `coats` is None until a finish is chosen.
+
+    While the colour is left to the samples, `possible` has the whole appraisal of each finish
+    that it can become, the plainest in stock first; `needs` then has what all of them need.
+    """
 
     part_set: PartSet
     surface: Surface | None
@@ -252,6 +256,17 @@ class SetAppraisal:
     masks: tuple[Mask, ...]
     heat: Heat | None
     cautions: tuple[Caution, ...]
+    possible: tuple["SetAppraisal", ...] = ()
+
+    @property
+    def powder_days(self) -> int:
+        """Working days until the powders that are known today are here."""
+        return max((need.wait_days for need in self.needs), default=0)
+
+    @property
+    def sample_days(self) -> int:
+        """Working days that a colour chosen from samples can take to come, counted from then."""
+        return max((one.powder_days for one in self.possible), default=0)
 
     @property
     def refused(self) -> tuple[Caution, ...]:

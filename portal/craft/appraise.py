@@ -1,7 +1,7 @@
 """One answer from everything the trade knows, for an order as it was described so far."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from portal.craft import cautions, finishes, fit, geometry, powder
 from portal.craft.answers import (
@@ -66,6 +66,44 @@ def heat_of(one: PartSet, practice: Practice) -> Heat | None:
 
 
 def _of_set(one: PartSet, number: int, declared: Declared, practice: Practice) -> SetAppraisal:
+    if one.colour_open:
+        return _left_open(one, number, declared, practice)
+    return _decided(one, number, declared, practice)
+
+
+def _left_open(one: PartSet, number: int, declared: Declared, practice: Practice) -> SetAppraisal:
+    """Return the appraisal of a set whose colour is decided from samples.
+
+    Nothing is refused for a powder that nobody has chosen: what can be done counts. No coat is
+    told, for none is known.
+    """
+    choice = one.finish
+    chosen = choice and finishes.finishes_from_samples(choice, practice.stock)
+    if not chosen:
+        return _decided(one, number, declared, practice)
+    every = [_decided(replace(one, finish=c), number, declared, practice) for c in chosen]
+    possible = tuple(answer for answer in every if not answer.refused)
+    usual = (possible or every)[0]
+    return replace(
+        usual,
+        part_set=one,
+        coats=None,
+        heat=None,
+        needs=tuple(
+            need
+            for need in usual.needs
+            if all(need.powder.code in {n.powder.code for n in p.needs} for p in possible)
+        ),
+        cautions=tuple(
+            caution
+            for caution in usual.cautions
+            if all(caution.key in {c.key for c in p.cautions} for p in possible)
+        ),
+        possible=possible,
+    )
+
+
+def _decided(one: PartSet, number: int, declared: Declared, practice: Practice) -> SetAppraisal:
     at = f"sets[{number}]"
     if one.count < 1:
         raise CraftError(say("Enter how many, 1 or more."), key=f"{at}.count")

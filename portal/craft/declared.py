@@ -33,6 +33,7 @@ from portal.craft.parts import (
     Rim,
     System,
     Tyre,
+    Usage,
     WheelBuild,
 )
 from portal.craft.say import say
@@ -61,6 +62,7 @@ def read_declared(source: Mapping[str, Any]) -> Declared:
         own_costs=_read_own_costs(whole.table("own_costs")),
         rush=whole.flag("rush"),
         original_before_1980=whole.flag("original_before_1980"),
+        usage=whole.word("usage", Usage),
     )
     whole.close()
     return declared
@@ -237,6 +239,7 @@ def write_declared(declared: Declared) -> dict[str, Any]:
             "bringing": declared.bringing and declared.bringing.value,
             "rush": declared.rush,
             "original_before_1980": declared.original_before_1980,
+            "usage": declared.usage and declared.usage.value,
             "own_costs": _flat(declared.own_costs),
             "sets": [_write_set(one) for one in declared.sets],
         }

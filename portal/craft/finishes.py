@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import Any
 
 from portal.craft.answers import Coat, CoatPlan
@@ -106,6 +107,43 @@ def _bright_base(stock: Stock) -> Powder | None:
     return min(bright, key=lambda p: (p.stock_kg <= 0, p.effect is Effect.CHROME, -p.lab[0]))
 
 
+def finishes_from_samples(choice: FinishChoice, stock: Stock) -> tuple[FinishChoice, ...]:
+    """Return what a finish can become whose colour is decided from samples, the plainest first.
+
+    Every powder of the system counts, for the customer sees all plates. In stock comes before to
+    be bought, a plain colour before an effect, the gloss that was asked for before another.
+    """
+    clear = has_clear(choice.system)
+    glosses = (choice.gloss,) if clear else tuple(BANDS)
+    found = [
+        (powder, replace(choice, colour=powder.code, gloss=gloss, face="", barrel=""))
+        for gloss in glosses
+        for powder in powders_for(choice.system, gloss, stock)
+    ]
+    found.sort(
+        key=lambda one: (
+            one[0].stock_kg <= 0,
+            one[0].effect is not Effect.SOLID,
+            one[1].gloss is not choice.gloss,
+        )
+    )
+    return tuple(finish for _powder, finish in found)
+
+
+def can_be_made(part_set: PartSet, stock: Stock) -> bool:
+    """Tell whether the shop can make the finish, with some colour where none is chosen yet."""
+    choice = part_set.finish
+    if choice is None:
+        return False
+    if not choice.colour:
+        return choice.system in systems_for(part_set) and bool(finishes_from_samples(choice, stock))
+    try:
+        coat_plan(part_set, stock)
+    except CraftError:
+        return False
+    return True
+
+
 def coat_plan(part_set: PartSet, stock: Stock) -> CoatPlan:
     """Return the coats of the chosen finish, in order.
 
@@ -150,10 +188,9 @@ def _find(code: str, stock: Stock, choice: FinishChoice, key: str) -> Powder:
     if not has_clear(choice.system) and gloss_band(powder.gloss_gu) is not choice.gloss:
         raise CraftError(
             say(
-                "{name} has another gloss than you chose ({gloss} units). Choose another "
-                "colour or gloss.",
+                "{name} comes in another gloss: {gloss}. Choose that gloss, or another colour.",
                 name=powder.name,
-                gloss=powder.gloss_gu,
+                gloss=gloss_band(powder.gloss_gu),
             ),
             key=key,
         )

@@ -188,6 +188,15 @@ class Effect(Titled):
     CLEAR = "clear", "Clear"
 
 
+class Usage(Titled):
+    """How the parts will be used: it changes what is advised, never what can be had."""
+
+    EVERYDAY = "everyday", "Everyday driving"
+    WINTER = "winter", "Winter and road salt"
+    OFF_ROAD = "off_road", "Gravel and off-road"
+    SHOW = "show", "Shows and dry days"
+
+
 class BareZone(Titled):
     """A surface that stays without powder."""
 
@@ -267,6 +276,8 @@ class FinishChoice:
 
     `colour` is the top colour; `face` and `barrel` are other powders where they differ from it;
     the base under a translucent and the clear coat are chosen by the rules, not the customer.
+    Who decides from samples at drop-off has no `colour` yet. Orders from before this was so may
+    have both; then the colour counts.
     """
 
     system: System
@@ -276,6 +287,16 @@ class FinishChoice:
     barrel: str = ""
     bare: tuple[BareZone, ...] = ()
     decide_from_sample: bool = False
+
+    @property
+    def colour_open(self) -> bool:
+        """Whether the colour is decided from samples, and has not been yet."""
+        return self.decide_from_sample and not self.colour
+
+    @property
+    def told(self) -> bool:
+        """Whether the customer has answered: with a colour, or by leaving it to the samples."""
+        return bool(self.colour) or self.decide_from_sample
 
 
 # a part longer than this fits no van; the oven's own size is checked by the appraisal
@@ -313,6 +334,11 @@ class PartSet:
     finish: FinishChoice | None = None
     note: str = ""
 
+    @property
+    def colour_open(self) -> bool:
+        """Whether its colour is still to be decided from samples."""
+        return self.finish is not None and self.finish.colour_open
+
 
 @dataclass(frozen=True, slots=True)
 class OwnCosts:
@@ -335,3 +361,4 @@ class Declared:
     own_costs: OwnCosts = OwnCosts()
     rush: bool = False
     original_before_1980: bool = False
+    usage: Usage | None = None

@@ -32,6 +32,8 @@ USUALLY_FITTED: Mapping[PartKind, tuple[Item, ...]] = {
     PartKind.CALIPER: (Item.SEALS,),
 }
 
+USUAL_GLOSSES = (Gloss.GLOSS, Gloss.SATIN, Gloss.MATT, Gloss.HIGH_GLOSS)
+
 
 def usual_way(declared: Declared) -> Bringing:
     """Return the way most people bring such parts."""
@@ -44,23 +46,32 @@ def usual_layers(kind: PartKind) -> tuple[Layer, ...]:
     return (Layer.FACTORY_PAINT,) if kind is PartKind.WHEEL else (Layer.LIQUID_PAINT,)
 
 
-def usual_finish(part_set: PartSet, practice: Practice) -> FinishChoice | None:
+def usual_finish(
+    part_set: PartSet, practice: Practice, begun: FinishChoice | None = None
+) -> FinishChoice | None:
     """Return the plainest finish that the shop can give this set, from stock if possible.
 
-    None where nothing on the shop's list can be baked on it: then nothing is assumed.
+    With `begun`, whose colour is not chosen yet, that one in its plainest colour. None where
+    nothing on the shop's list can be baked on it: then nothing is assumed.
     """
-    for choice in _plain_first(part_set, practice.stock):
+    for choice in _plain_first(part_set, practice.stock, begun):
         if can_have_finish(replace(part_set, finish=choice), practice):
             return choice
     return None
 
 
-def _plain_first(part_set: PartSet, stock: Mapping[str, Powder]) -> Iterator[FinishChoice]:
-    for system in systems_for(part_set):
-        for gloss in (Gloss.GLOSS, Gloss.SATIN, Gloss.MATT, Gloss.HIGH_GLOSS):
+def _plain_first(
+    part_set: PartSet, stock: Mapping[str, Powder], begun: FinishChoice | None
+) -> Iterator[FinishChoice]:
+    offered = systems_for(part_set)
+    systems = (begun.system,) if begun and begun.system in offered else offered
+    glosses = (begun.gloss, *USUAL_GLOSSES) if begun else USUAL_GLOSSES
+    bare = begun.bare if begun else ()
+    for system in systems:
+        for gloss in glosses:
             powders = powders_for(system, gloss, stock)
             for one in sorted(powders, key=lambda p: (p.stock_kg <= 0, p.effect is not _PLAIN)):
-                yield FinishChoice(system=system, colour=one.code, gloss=gloss)
+                yield FinishChoice(system=system, colour=one.code, gloss=gloss, bare=bare)
 
 
 def with_usual(
@@ -82,9 +93,12 @@ def with_usual(
             # who takes them off is then the usual for the way
             one = replace(one, fitted=USUALLY_FITTED.get(one.kind, ()), removers={})
             said["fitted"] = say("the usual parts fitted")
-        if one.finish is None:
-            one = replace(one, finish=usual_finish(one, practice))
-            if one.finish is not None:
-                said["finish"] = say("one plain colour")
+        if one.finish is None or not one.finish.told:
+            usual = usual_finish(one, practice, one.finish)
+            if usual is not None:
+                said["finish"] = (
+                    say("one plain colour") if one.finish is None else say("a plain colour")
+                )
+            one = replace(one, finish=usual)
         sets.append(one)
     return replace(declared, sets=tuple(sets), bringing=bringing), tuple(said.values())

@@ -10,7 +10,9 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.say import Said, say
+from portal.orders.colour_open import CHOOSE_FIRST, open_colours
 from portal.orders.errors import Already, Refused, Taken, Unknown
+from portal.orders.findings import unanswered
 from portal.orders.holding import (
     AS_DECLARED,
     here,
@@ -27,7 +29,7 @@ from portal.orders.unit import Unit
 from portal.shop.codes import shown
 from portal.shop.moves import JobState, PartStage
 from portal.shop.scans import tag_number
-from portal.store.jobs import Finding, HardwareBag, Job, Part, Tag
+from portal.store.jobs import HardwareBag, Job, Part, Tag
 
 AT_THE_DOOR = frozenset({JobState.BOOKED, JobState.NOT_BROUGHT})
 CAN_CHECK = AT_THE_DOOR | {JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK}
@@ -237,7 +239,7 @@ def receive(
         for part in worked_on(parts_of(session, job_id)):
             move_part(session, part.id, to=PartStage.PREP, at=now, who=who)
         letter_received(unit, session, job)
-        if _unanswered(session, job_id):
+        if unanswered(session, job_id) or open_colours(session, job):
             move_job(session, job_id, "wait", at=now, who=who)
             started = False
         else:
@@ -255,8 +257,10 @@ def start(unit: Unit, job_id: int, *, who: int | None) -> None:
     """Start work on a received job; refused while a finding has no answer."""
 
     def work(session: Session) -> None:
-        hold(session, job_id)
-        open_findings = _unanswered(session, job_id)
+        job = hold(session, job_id)
+        if open_colours(session, job):
+            raise Refused(CHOOSE_FIRST)
+        open_findings = unanswered(session, job_id)
         if open_findings:
             raise Refused(
                 say(
@@ -288,11 +292,6 @@ def _all(against: list[Said]) -> Said:
     return against[0] if len(against) == 1 else say("{all}", all=" ".join(against))
 
 
-def _unanswered(session: Session, job_id: int) -> int:
-    query = sa.select(sa.func.count()).where(Finding.job_id == job_id, Finding.answer == "")
-    return session.scalar(query) or 0
-
-
 def _checkable(job: Job) -> Job:
     if job.state not in CAN_CHECK:
         raise Refused(say("You can't do this now: the job is at “{state}”.", state=job.state.title))
@@ -318,9 +317,8 @@ def _part_for_tag(parts: list[Part], number: int) -> Part:
         return found
     bare = next((p for p in parts if p.tag is None), None)
     if bare is None:
-        raise Refused(
-            say("Every part of this job already has a tag. Take one off first."), key="tag"
-        )
+        says = say("Every part of this job already has a tag. Take one off first.")
+        raise Refused(says, key="tag")
     return bare
 
 
@@ -343,10 +341,8 @@ def _free_or_refuse(session: Session, number: str) -> None:
         )
     tag = session.get(Tag, number)
     if tag is None:
-        raise Refused(
-            say("Tag {tag} is not in our list. Add it under Tags first.", tag=number), key="tag"
-        )
+        says = say("Tag {tag} is not in our list. Add it under Tags first.", tag=number)
+        raise Refused(says, key="tag")
     if tag.retired:
-        raise Refused(
-            say("Tag {tag} is out of use (lost or worn). Use another one.", tag=number), key="tag"
-        )
+        says = say("Tag {tag} is out of use (lost or worn). Use another one.", tag=number)
+        raise Refused(says, key="tag")

@@ -91,7 +91,7 @@ def _told(answers: Answers) -> Step:
         return Step.ON_THEM
     if answers.declared.bringing is None or not all(_told_fitted(s, answers) for s in sets):
         return Step.COMES_OFF
-    if not all(s.finish for s in sets):
+    if not all(s.finish and s.finish.told for s in sets):
         return Step.FINISH
     if answers.slot is None:
         return Step.DAY

@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session
 from portal.craft.answers import Appraisal
 from portal.craft.declared import read_declared, write_declared
 from portal.craft.say import say
+from portal.orders.colour_open import open_colours
 from portal.orders.errors import Already, Refused, Unknown
 from portal.orders.holding import (
     DIFFERS,
@@ -134,7 +135,8 @@ def settle(
             sa.select(sa.func.count()).where(Finding.job_id == job.id, Finding.answer == DECLINED)
         )
         # with nothing left to work on, how the job ends is the counter's to say as well
-        goes_on = not declined and worked_on(parts_of(session, job.id))
+        able = worked_on(parts_of(session, job.id)) and not open_colours(session, job)
+        goes_on = not declined and able
         verb = "start" if goes_on else "resume"
         move_job(session, job.id, verb, at=unit.now(), who=who)
 
@@ -232,10 +234,10 @@ def _apply(unit: Unit, session: Session, job: Job, finding: Finding) -> None:
     for part in _named(session, job.id, found):
         part.set_key = key
     session.flush()
-    _give_work(session, job, after.appraisal, shop)
+    give_work_anew(session, job, after.appraisal, shop)
 
 
-def _give_work(session: Session, job: Job, appraisal: Appraisal, shop: Shop) -> None:
+def give_work_anew(session: Session, job: Job, appraisal: Appraisal, shop: Shop) -> None:
     """Write the plan of every part anew, for the sets that changed as for those that did not."""
     by_key = {one.part_set.key: one for one in appraisal.sets}
     for part in parts_of(session, job.id):

@@ -8,7 +8,7 @@ new one, the worker beside the portal then forecasts anew, and pages reuse the l
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import sqlalchemy as sa
@@ -161,11 +161,29 @@ def offers_for(unit: Unit, declared: Declared) -> tuple[Offer, ...]:
         floor = floor_now(unit, session)
         calibration = calibration_now(session, shop, unit.now())
     appraisal = appraise(declared, shop.practice)
-    begins = _behind_powder(windows, _powder_wait(appraisal), shop, unit.now())
+    begins = _behind_powder(windows, appraisal, shop, unit.now())
     candidate = replace(_candidate(appraisal, shop, unit.now()), rush=declared.rush)
     found = offers_on(floor, candidate, begins, calibration)
     own = tuple(replace(one, window=at) for one, at in zip(found, windows, strict=True))
     return bearable(own, shop.week)
+
+
+def ready_if_begun_now(unit: Unit, declared: Declared) -> datetime | None:
+    """Return the pickup hour of an order whose parts are here and whose powders are told.
+
+    An order that is booked already stands on the floor as well, so the date is rather too late
+    than too early. None where nothing can be foreseen.
+    """
+    now = unit.now()
+    with unit.read() as session:
+        shop = unit.shop(session)
+        floor = floor_now(unit, session)
+        calibration = calibration_now(session, shop, now)
+    appraisal = appraise(declared, shop.practice)
+    begins = _behind_powder([Window(now, now, 1)], appraisal, shop, now)
+    candidate = replace(_candidate(appraisal, shop, now), rush=declared.rush)
+    found = offers_on(floor, candidate, begins, calibration)
+    return found[0].ready_at if found else None
 
 
 def _free_windows(session: Session, shop: Shop, now: datetime) -> tuple[Window, ...]:
@@ -192,25 +210,33 @@ def _candidate(appraisal: Appraisal, shop: Shop, now: datetime) -> JobWork:
     return JobWork(CANDIDATE, tuple(parts), now)
 
 
-def _powder_wait(appraisal: Appraisal) -> int:
-    """Return how many working days pass until the last powder that must be bought is here."""
-    return max((need.wait_days for s in appraisal.sets for need in s.needs), default=0)
-
-
 def _behind_powder(
-    windows: Sequence[Window], wait_days: int, shop: Shop, now: datetime
+    windows: Sequence[Window], appraisal: Appraisal, shop: Shop, now: datetime
 ) -> tuple[Window, ...]:
-    """Let the work begin when its powder is here: it is ordered when the job is booked.
+    """Let the work begin when its powder is here.
 
-    The way ahead of the parts is kept whole behind the powder's day, which is later than it
-    may turn out to be; the stripping could go on meanwhile.
+    A powder that is known is ordered when the job is booked; one that is chosen from samples at
+    drop-off only then. The way ahead of the parts is kept whole behind the powder's day, which is
+    later than it may turn out to be; the stripping could go on meanwhile.
     """
+    known = max((one.powder_days for one in appraisal.sets), default=0)
+    chosen = max((one.sample_days for one in appraisal.sets), default=0)
+    ordered = _at_end_of(shop, shop.week.local(now).date(), known)
+    return tuple(
+        replace(
+            one,
+            end=max(one.end, ordered, _at_end_of(shop, shop.week.local(one.start).date(), chosen)),
+        )
+        for one in windows
+    )
+
+
+def _at_end_of(shop: Shop, day: date, wait_days: int) -> datetime:
+    """Return the latest that something comes `wait_days` working days after `day`; aware UTC."""
     if not wait_days:
-        return tuple(windows)
-    day = shop.week.working_days_after(shop.week.local(now).date(), wait_days)
+        return datetime.min.replace(tzinfo=UTC)
     # it may come at any hour of its day
-    here = shop.week.work_hours(day)[-1][1]
-    return tuple(replace(one, end=max(one.end, here)) for one in windows)
+    return shop.week.work_hours(shop.week.working_days_after(day, wait_days))[-1][1]
 
 
 def reforecast_all(unit: Unit) -> int:

@@ -100,6 +100,7 @@ DONE = {
     "bag_off": say("a hardware bag was removed"),
     "finding": say("a finding was reported"),
     "settle": say("a finding was answered"),
+    "colour": say("the colour was chosen"),
     "receive": say("the job was received"),
     "start": say("work was started"),
     "wait": say("the job is waiting for the customer"),

@@ -13,9 +13,9 @@ from sqlalchemy.orm import Session
 
 from portal.craft.answers import About, Appraisal, Caution, CautionKind, SetAppraisal
 from portal.craft.appraise import appraise
-from portal.craft.finishes import coat_plan
+from portal.craft.finishes import can_be_made
 from portal.craft.parts import Declared, PartSet
-from portal.craft.say import CraftError, Said
+from portal.craft.say import Said
 from portal.orders.assuming import with_usual
 from portal.orders.draft_answers import Answers, Step, reach, read_answers
 from portal.orders.drafting import Change, draft_row
@@ -197,13 +197,9 @@ def still_offered(answers: Answers, shop: Shop) -> Answers:
 
 
 def _with_possible_finish(one: PartSet, shop: Shop) -> PartSet:
-    if one.finish is None:
+    if one.finish is None or can_be_made(one, shop.stock):
         return one
-    try:
-        coat_plan(one, shop.stock)
-    except CraftError:
-        return replace(one, finish=None)
-    return one
+    return replace(one, finish=None)
 
 
 def _ways(answers: Answers, shop: Shop, now: datetime) -> tuple[Way, ...]:

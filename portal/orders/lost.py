@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 from portal.craft.declared import read_declared
 from portal.craft.say import say
 from portal.orders.check_in import free_tag
+from portal.orders.colour_open import open_colours
 from portal.orders.errors import Already, Refused, Unknown
 from portal.orders.findings import raise_held, take_back_held, unanswered
 from portal.orders.floor import out_of_open_load
@@ -107,7 +108,8 @@ def found(unit: Unit, part_id: int, *, who: int | None) -> None:
             job.flag = f"Part {part.number} was found again: tell the customer"
         elif finding is not None and not finding.answer:
             take_back_held(unit, session, job, finding, who=who)
-            if job.state is JobState.WAITING and not unanswered(session, job.id):
+            waits = unanswered(session, job.id) or open_colours(session, job)
+            if job.state is JobState.WAITING and not waits:
                 move_job(session, job.id, "start", at=unit.now(), who=who)
 
     unit.write(work)

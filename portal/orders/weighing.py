@@ -79,7 +79,7 @@ def weigh_in(unit: Unit, session: Session, job: Job, found: Difference) -> Weigh
     lines = difference(before.quote, after.quote)
     new = next((s for s in after.appraisal.sets if s.part_set.key == key), None)
     refused = tuple(c.says for c in new.refused) if new and not found.missing else ()
-    days = max(0, _days(after.appraisal) - _days(before.appraisal))
+    days = max(0, days_of(after.appraisal) - days_of(before.appraisal))
     return Weighed(
         kind=kinds[0],
         says=told(own, found),
@@ -98,10 +98,10 @@ def value(declared: Declared, shop: Shop, at: datetime) -> Valued:
     return Valued(declared, appraisal, quote(declared, appraisal, shop.tariff, on))
 
 
-def _days(appraisal: Appraisal) -> int:
+def days_of(appraisal: Appraisal) -> int:
     """Working days that an order spends outside the house or waiting for powder."""
     outside = max((s.route.outside_days for s in appraisal.sets), default=0)
-    waits = max((need.wait_days for s in appraisal.sets for need in s.needs), default=0)
+    waits = max((max(s.powder_days, s.sample_days) for s in appraisal.sets), default=0)
     return max(outside, waits)
 
 

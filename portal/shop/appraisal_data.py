@@ -80,7 +80,7 @@ def days_of(appraisal: Appraisal, tariff: Tariff) -> dict[str, int]:
 
     Parts are booked to arrive when the powder has, so the wait comes before the rest.
     """
-    waits = [need.wait_days for answer in appraisal.sets for need in answer.needs]
+    waits = [max(answer.powder_days, answer.sample_days) for answer in appraisal.sets]
     wait, together = max(waits, default=0), usual_days(appraisal, tariff)
     outside = outside_days(appraisal)
     return {
@@ -115,6 +115,11 @@ def _set_data(answer: SetAppraisal, told: dict[str, Any]) -> dict[str, Any]:
             for removal in answer.removals
         ],
         "coats": plain(coats),
+        "colour_from_samples": [
+            {"colour": chosen.colour, "gloss": chosen.gloss.value}
+            for one in answer.possible
+            if (chosen := one.part_set.finish)
+        ],
         "powder": plain(answer.needs),
         "masking": plain(answer.masks),
         "heat": plain(answer.heat),

@@ -181,7 +181,10 @@ def _removals(answer: SetAppraisal) -> Iterator[str]:
 def _coats(answer: SetAppraisal) -> Iterator[str]:
     plan = answer.coats
     if plan is None:
-        yield "  No finish chosen yet"
+        if answer.possible:
+            yield f"  Colour chosen from samples at drop-off, out of {len(answer.possible)}"
+        else:
+            yield "  No finish chosen yet"
         return
     low, high = plan.film_um
     yield f"  {plan.system.title}, {low}–{high} µm, {plan.gloss_gu[0]}–{plan.gloss_gu[1]} GU"

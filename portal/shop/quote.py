@@ -17,7 +17,8 @@ from portal.craft.say import Said
 from portal.shop import quote_words as words
 from portal.shop.money import Money, round_half_up
 from portal.shop.price_list import Tariff, TaxMode
-from portal.shop.quote_lines import QuoteLine, Span, firm, is_taken, line, order_lines, set_lines
+from portal.shop.quote_lines import QuoteLine, Span, firm, is_taken, line, order_lines
+from portal.shop.quote_open import lines_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +85,7 @@ def quote(declared: Declared, appraisal: Appraisal, tariff: Tariff, on: date) ->
         one
         for answer in appraisal.sets
         if is_taken(answer)
-        for one in set_lines(answer, appraisal.bringing, tariff)
+        for one in lines_of(answer, appraisal.bringing, tariff)
     ]
     lines += order_lines(declared, appraisal, tariff)
     usual = sum(one.amount.minor for one in lines)

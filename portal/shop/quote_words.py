@@ -64,6 +64,8 @@ EFFECTS = {
     Effect.CHROME: (say("Chrome-look powder"), say("This powder costs more.")),
     Effect.TEXTURE: (say("Textured powder"), say("This powder costs more.")),
 }
+# a line that only some of the colours have that a customer may choose from samples
+IF_CHOSEN = say("Only if you choose such a colour from the samples.")
 SECOND = {
     "face": (
         say("Another colour on the face"),

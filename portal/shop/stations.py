@@ -6,7 +6,7 @@ temperatures in °C.
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from portal.craft.answers import Coat, SetAppraisal
@@ -102,6 +102,8 @@ def part_work(appraisal: SetAppraisal, stations: Stations, *, refit: bool) -> Pa
     Where the size is not known yet the part counts as one of half a square metre; before a
     finish is chosen it counts as a single coat, so that a first date can be shown early.
     """
+    if appraisal.possible:
+        return _any_work([part_work(p, stations, refit=refit) for p in appraisal.possible])
     surface = appraisal.surface
     area = surface.area_m2 if surface else 0.5
     part_set = appraisal.part_set
@@ -123,6 +125,17 @@ def part_work(appraisal: SetAppraisal, stations: Stations, *, refit: bool) -> Pa
         mass_kg=surface.mass_kg if surface else 10.0,
         pre_bake=appraisal.coats.pre_bake if appraisal.coats else None,
     )
+
+
+def _any_work(works: list[PartWork]) -> PartWork:
+    """Return the longest of the works that a colour chosen later can make; it names no powder."""
+    longest = max(works, key=lambda one: sum(one.coat) + sum(cure.minutes for cure in one.cures))
+    powders = [{cure.powder for cure in one.cures} for one in works]
+    cures = tuple(
+        replace(cure, powder=cure.powder if all(cure.powder in p for p in powders) else "")
+        for cure in longest.cures
+    )
+    return replace(longest, cures=cures)
 
 
 def plan_of(work: PartWork) -> PartPlan:

@@ -105,7 +105,7 @@ def test_a_plan_beyond_the_limit_is_refused_in_words_a_customer_understands():
     hot = planned(one, HOT_SHELF)
     assert hot.equivalent_min_at_200 > LIMIT
     assert not hot.allowed
-    assert "Fewer coats" in hot.said[-1]
+    assert "Too much heat for aluminium. Each bake takes a" in hot.said[-1]
     assert planned(one, HOT_SHELF, limit=1000).allowed
 
 

@@ -80,7 +80,7 @@ def test_a_rubber_coating_is_peeled_by_hand_before_anything_else():
 def test_a_cover_alone_hides_a_finish_that_nobody_mentioned(cover):
     way = route(wheels(layers=(cover,)))
     assert way.kinds == (RouteKind.PEEL, RouteKind.CHEMICAL, RouteKind.BLAST)
-    assert any("before it is stripped" in text for text in way.to_inspect)
+    assert any("We check the old finish before we strip it. The" in text for text in way.to_inspect)
 
 
 def test_chrome_goes_to_a_specialist_even_if_only_the_build_tells_of_it():

@@ -41,7 +41,7 @@ def test_the_hundred_degree_rule_asks_for_the_shops_decision_before_it_books():
         "place_heat",
         "place_areas",
     }
-    assert "hasn't recorded" in found[0].says
+    assert "We can't take this booking yet. A rule in this" in found[0].says
     assert any("100 °C" in c.says for c in found)
 
 

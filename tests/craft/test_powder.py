@@ -97,7 +97,7 @@ def a_coat(stock_kg, share=1.0):
     powder = Powder(
         "TST1", "Harbour grey", (50, 0, 0), 70, stock_kg=stock_kg, box_kg=20, lead_days=5
     )
-    return Coat("base", say("Base coat"), powder, (60, 90), 180, 15, share=share)
+    return Coat("base", say("Colour and clear coat"), powder, (60, 90), 180, 15, share=share)
 
 
 def test_a_set_of_four_wheels_needs_what_the_arithmetic_says():
@@ -105,13 +105,13 @@ def test_a_set_of_four_wheels_needs_what_the_arithmetic_says():
     answer = need(a_coat(stock_kg=12), 4 * 0.89, 0.5)
     assert answer.kg == pytest.approx(0.80, abs=0.005)
     assert (answer.boxes_to_buy, answer.wait_days) == (0, 0)
-    assert "In stock" in answer.said
+    assert "in stock" in answer.said
 
 
 def test_a_colour_that_is_short_waits_for_its_box():
     answer = need(a_coat(stock_kg=0.5), 4 * 0.89, 0.5)
     assert (answer.boxes_to_buy, answer.wait_days) == (1, 5)
-    assert "waits 5 working days" in answer.said
+    assert "we order more: 5 working days" in answer.said
 
 
 def test_a_coat_on_the_face_alone_needs_its_share():

@@ -35,7 +35,7 @@ def test_a_queued_letter_arrives_at_a_real_server(unit) -> None:
     assert message["Auto-Submitted"] == "auto-generated"
     body = message.get_body(("plain",))
     assert body is not None
-    assert "Nothing is booked yet." in body.get_content()
+    assert ", then delete it. You haven't booked anything" in body.get_content()
     assert states(unit) == ["sent"]
 
 

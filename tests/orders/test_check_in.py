@@ -52,8 +52,8 @@ def test_a_job_is_not_received_with_an_unseen_or_untagged_part(unit) -> None:
     job = a_booked_job(unit)
     with pytest.raises(Refused) as caught:
         receive(unit, job)
-    assert "Not looked at yet: part 1, 2, 3, 4." in str(caught.value)
-    assert "Without a tag: part 1, 2, 3, 4." in str(caught.value)
+    assert "Check these parts first: 1, 2, 3, 4." in str(caught.value)
+    assert "These parts have no tag yet: 1, 2, 3, 4." in str(caught.value)
     assert state(unit, job) is JobState.BOOKED
 
 
@@ -90,15 +90,13 @@ def test_a_tag_in_use_elsewhere_is_refused_with_the_place_where_it_is(unit) -> N
     with pytest.raises(Taken) as caught:
         check_in.give_tag(unit, second.job_id, "103", who=None)
     code = f"{first.code[:4]}-{first.code[4:]}"
-    assert str(caught.value.sentence) == (
-        f"Tag 103 is in use: part 3 of {code} wears it, at “Prep”."
-    )
+    assert str(caught.value.sentence) == (f"Tag 103 is in use on part 3 of {code}, at “Prep”.")
 
 
 @pytest.mark.parametrize(
     ("typed", "said"),
     [
-        ("9999", "Tag 9999 is none of ours"),
+        ("9999", "Tag 9999 is not in our list"),
         ("", "is not a tag number"),
         ("ABC", "is not a tag number"),
         ("🛞", "is not a tag number"),
@@ -132,7 +130,7 @@ def test_a_fifth_tag_for_four_parts_is_refused(unit) -> None:
     job = a_booked_job(unit)
     for number in ("101", "102", "103", "104"):
         check_in.give_tag(unit, job.job_id, number, who=None)
-    with pytest.raises(Refused, match="wears a tag already"):
+    with pytest.raises(Refused, match=r"Every part of this job already has a tag\. Take"):
         check_in.give_tag(unit, job.job_id, "105", who=None)
 
 
@@ -178,7 +176,7 @@ def test_as_declared_can_be_looked_at_again_before_work_starts(unit) -> None:
     job = a_booked_job(unit)
     check_in.as_declared(unit, job.job_id, who=None)
     check_in.look_again(unit, job.part_ids[1], who=None)
-    with pytest.raises(Refused, match="Not looked at yet: part 2"):
+    with pytest.raises(Refused, match="Check these parts first: 2"):
         receive(unit, job)
 
 

@@ -55,7 +55,8 @@ def test_another_finish_costs_more_and_takes_longer(unit) -> None:
     assert weighed.amount_minor == sum(line.amount.minor for line in weighed.lines)
     assert weighed.days > 0
     assert str(weighed.says[0]) == (
-        "Parts 1, 2, 3, 4: on the metal there is Original paint with clear coat. Declared: Bare metal."
+        "Parts 1, 2, 3, 4: old finish we found: Original paint with clear coat. "
+        "Your order said: Bare metal."
     )
 
 
@@ -86,7 +87,7 @@ def test_work_does_not_start_while_a_finding_has_no_answer(unit) -> None:
     raise_it(unit, job, painted(unit, job, 1, 2, 3, 4))
     receive(unit, job)
     assert state(unit, job) is JobState.WAITING
-    with pytest.raises(Refused, match="still wait for the customer"):
+    with pytest.raises(Refused, match="Findings still waiting for the customer's"):
         check_in.start(unit, job.job_id, who=None)
 
 
@@ -167,7 +168,7 @@ def test_a_part_that_did_not_come_makes_the_order_smaller_when_the_customer_agre
     with unit.read() as session:
         kept = session.get(Finding, finding)
     assert kept.amount_minor < 0
-    assert kept.says == "Part 4 did not come."
+    assert kept.says == "Part 4: not brought."
     answer(unit, job, finding)
     assert declared(unit, job).sets[0].count == 3
     check_in.as_declared(unit, job.job_id, who=None)

@@ -92,7 +92,7 @@ def test_a_missing_inspection_keeps_the_job_off_the_shelf(unit) -> None:
     # as if parts had slipped past the inspection
     slip = sa.update(Part).where(Part.job_id == job.job_id).values(stage=PartStage.DONE)
     unit.write(lambda session: session.execute(slip))
-    with pytest.raises(NotYet, match="Part 1 has no accepted inspection"):
+    with pytest.raises(NotYet, match="Part 1 has not passed inspection"):
         hand_back.make_ready(unit, job.job_id, who=None)
 
 
@@ -134,8 +134,8 @@ def test_every_reason_is_told_at_once_beside_its_field(unit, ready) -> None:
     )
     assert reasons == {
         "pickup_code": "This is not the pickup code of this job. Ask again.",
-        "parts": "Not counted: part 3.",
-        "bags": "Not counted: bag B1.",
+        "parts": "Parts not counted: 3.",
+        "bags": "Bags not counted: B1.",
         "owing_because": "Some of the price is unpaid. Enter why, or take the full amount.",
         "how": "Choose how it was paid.",
     }

@@ -43,7 +43,7 @@ def test_received_counts_what_is_here(unit) -> None:
     (letter,) = told(unit, letter_received)
     assert letter.to == "robin@example.com"
     assert "Parts: 2\n" in letter.text
-    assert "Bags of small hardware: 1\n" in letter.text
+    assert "Bags of small parts: 1\n" in letter.text
     assert "/J/TOKEN" in letter.text
 
 
@@ -86,7 +86,7 @@ def test_a_finding_is_told_with_its_change_and_the_new_total(unit) -> None:
         letter_finding(unit, session, job, finding)
 
     (letter,) = told(unit, tell)
-    assert "Kerb damage" in letter.text
+    assert "Kerb rash" in letter.text
     assert "Change to the price: -£18.00" in letter.text
     assert "New total: £382.00" in letter.text
 

@@ -105,7 +105,7 @@ def test_a_link_that_is_none_is_unknown(unit, token):
     a_booked_job(unit)
     with pytest.raises(Unknown) as refusal:
         status(unit, token)
-    assert "no job behind this link" in refusal.value.sentence
+    assert "We can't find a job for this link. Part of it" in refusal.value.sentence
 
 
 def answered(unit, token):

@@ -72,7 +72,7 @@ def test_writing_off_tells_the_customer_and_waits(unit, job, run) -> None:
     with unit.read() as session:
         says = session.get(Finding, finding).says
         letters = session.scalars(sa.select(Letter.kind).where(Letter.job_id == job.job_id)).all()
-    assert "Part 3: we can't find it any more" in says
+    assert "Part 3: lost while with us" in says
     assert "not among those that the stripper sent back" in says
     assert "finding" in letters
     answer(unit, job, finding)
@@ -159,7 +159,7 @@ def test_a_part_found_after_the_yes_goes_home_as_it_is_and_the_job_says_so(unit,
 
 
 def test_a_loss_needs_its_reason_and_counts_once(unit, job, run) -> None:
-    with pytest.raises(Refused, match="Say how it was lost"):
+    with pytest.raises(Refused, match=r"Enter how it was lost\. The customer will read"):
         lost.write_off(
             unit, job.part_ids[2], " ", seen=seen(unit, job), once_token=a_token(), who=None
         )
@@ -170,7 +170,7 @@ def test_a_loss_needs_its_reason_and_counts_once(unit, job, run) -> None:
 
 def test_a_lost_finding_is_not_withdrawn_but_found(unit, job, run) -> None:
     finding = write_off(unit, job)
-    with pytest.raises(Refused, match="found again"):
+    with pytest.raises(Refused, match="as found"):
         findings.withdraw(unit, job.job_id, finding, who=None)
 
 

@@ -92,7 +92,7 @@ def test_a_part_of_two_coats_goes_its_whole_way(unit) -> None:
 
 def test_a_part_can_not_jump_over_a_stage(unit) -> None:
     _, part_id = put(unit, state=JobState.IN_WORK, stage=PartStage.PREP)
-    with pytest.raises(Refused, match="next comes “Blast”, not “Cure”"):
+    with pytest.raises(Refused, match="next station is “Blast”, not “Cure”"):
         step(unit, part_id, to=PartStage.CURE)
 
 
@@ -151,7 +151,7 @@ def test_an_undo_is_too_late_after_a_while_and_works_once(unit, clock) -> None:
         unit.write(lambda s: undo(s, part_id, at=unit.now(), who=None))
     step(unit, part_id)
     clock.advance(seconds=60)
-    with pytest.raises(Refused, match="too long"):
+    with pytest.raises(Refused, match="too late"):
         unit.write(lambda s: undo(s, part_id, at=unit.now(), who=None))
 
 

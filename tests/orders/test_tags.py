@@ -29,7 +29,7 @@ def test_a_run_of_new_tags_is_added_once(unit) -> None:
 def test_a_retired_tag_is_given_to_nobody_until_it_is_added_again(unit) -> None:
     tags.retire_tag(unit, "150")
     job = a_booked_job(unit)
-    with pytest.raises(Refused, match="is retired"):
+    with pytest.raises(Refused, match="is out of use"):
         check_in.give_tag(unit, job.job_id, "150", who=None)
     assert tags.add_tags(unit, "150", "") == 1
     check_in.give_tag(unit, job.job_id, "150", who=None)

@@ -28,6 +28,7 @@ from portal.craft.parts import (
     PartSet,
     Remover,
     System,
+    Usage,
     WheelBuild,
 )
 from portal.craft.say import CraftError
@@ -42,7 +43,7 @@ ORDERS = sorted((SEED / "orders").glob("*.toml"))
 SHAPES = (Declared, PartSet, FinishChoice, OwnCosts)
 WORDS = (
     *(BareZone, Bringing, Damage, FaceStyle, Gloss, Item),
-    *(Layer, Metal, PartKind, Remover, System, WheelBuild),
+    *(Layer, Metal, PartKind, Remover, System, Usage, WheelBuild),
 )
 BRONZE = (SEED / "orders" / "four_bronze_wheels.toml").read_text("utf-8")
 
@@ -78,7 +79,7 @@ def test_the_lines_in_the_json_add_up_to_its_total() -> None:
 def test_an_order_with_a_crack_says_that_it_cannot_be_booked() -> None:
     text, data = appraised((SEED / "orders" / "cracked_multi_piece.toml").read_text("utf-8"))
     assert data["can_be_booked"] is False
-    assert "can't be booked" in text
+    assert "This order can't be booked as it is." in text
     # what is refused has no price
     assert not [one for one in data["price"]["lines"] if one["set_key"] == "B"]
 

@@ -99,7 +99,7 @@ def test_rework_takes_stops_back_and_says_so():
     blast = next(s for s in stops if str(s.title) == "Blast")
     assert blast.state is StopState.NOW
     assert blast.at is None
-    assert "do a part again" in blast.note
+    assert "We weren't happy with one part and are doing it" in blast.note
     assert next(s for s in stops if str(s.title) == "Coat").state is StopState.NEXT
 
 
@@ -122,7 +122,7 @@ def test_a_job_that_waits_says_for_whom():
 def test_everything_done_but_not_on_the_shelf_is_being_put_together():
     stops = rail(JobState.IN_WORK, [part(1, P.DONE, coats_done=1)], [], here())
     assert now_of(stops) == ["Ready"]
-    assert "put together" in stops[-2].note
+    assert "Finished. We are putting your parts together" in stops[-2].note
 
 
 def test_a_ready_job_has_all_its_work_behind_it():

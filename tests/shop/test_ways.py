@@ -86,7 +86,7 @@ def test_rims_that_are_already_bare_need_no_tyre_shop() -> None:
     bare = compared(order(fitted=["centre_cap"]))[Bringing.BARE]
     assert bare.trips == 2
     assert bare.tyres_own.minor == 0
-    assert not [x for x in bare.errands if "tyre" in x]
+    assert not [x for x in bare.errands if "tyre shop" in x]
 
 
 def test_until_told_wheels_are_taken_to_be_as_they_come_off_a_car() -> None:

@@ -129,7 +129,10 @@ def test_a_step_that_fails_leaves_the_database_as_it_was(
 def test_kept_rows_are_neither_changed_nor_removed(bare: str, table: str, statement: str) -> None:
     engine = make_engine(bare)
     fill_kept_tables(engine)
-    with pytest.raises(sa.exc.DBAPIError, match="only ever added"), engine.begin() as connection:
+    with (
+        pytest.raises(sa.exc.DBAPIError, match="only ever added"),
+        engine.begin() as connection,
+    ):
         connection.exec_driver_sql(statement.format(table))
     engine.dispose()
 
@@ -138,7 +141,10 @@ def test_truncating_kept_rows_is_refused_too(bare: str) -> None:
     if bare.startswith("sqlite"):
         return  # there is no TRUNCATE; the DELETE above is the same thing
     engine = make_engine(bare)
-    with pytest.raises(sa.exc.DBAPIError, match="only ever added"), engine.begin() as connection:
+    with (
+        pytest.raises(sa.exc.DBAPIError, match="only ever added"),
+        engine.begin() as connection,
+    ):
         connection.exec_driver_sql("TRUNCATE move")
     engine.dispose()
 

@@ -70,7 +70,7 @@ def test_a_price_from_a_later_day_is_announced(staff_client, unit) -> None:
     )
     assert minimum(unit) == 4500
     seen = page_of(staff_client.get("/books/prices"))
-    assert "From a later day another edition counts" in seen.text
+    assert "From a later day, another version is valid:" in seen.text
     assert seen.one("input", id="b.minimum").get("value") == "45.00"
     editions = page_of(staff_client.get("/books/prices/editions"))
     assert "from later" in editions.text
@@ -82,7 +82,7 @@ def test_what_is_to_mend_is_named_by_its_place(staff_client) -> None:
     page = staff_client.get("/books/prices")
     answer = staff_client.submit(page, **{"b.wheels.bands.3.price": "seventy"})
     assert answer.status_code == 422
-    assert "Wheels · Price by size · row 4 · Price: This isn't a figure" in page_of(answer).text
+    assert "Wheels · Price by size · row 4 · Price: " in page_of(answer).text
 
 
 @pytest.mark.parametrize("kind", ["prices", "week", "stations", "place", "shop"])
@@ -107,7 +107,10 @@ def test_a_breakdown_is_noted_and_taken_back(staff_client, unit) -> None:
     seen = staff_client.get("/books/stations/out-of-order")
     assert "Blast" in page_of(seen).text
     assert staff_client.submit(seen, form=0).status_code == 303
-    assert "Every station works" in page_of(staff_client.get("/books/stations/out-of-order")).text
+    assert (
+        "All stations are in service."
+        in page_of(staff_client.get("/books/stations/out-of-order")).text
+    )
 
 
 def test_a_breakdown_without_a_station_is_told(staff_client) -> None:
@@ -205,7 +208,7 @@ def test_the_last_of_the_office_can_not_leave(staff_client, unit) -> None:
     page = staff_client.get(f"/books/people/{wren.person_id}")
     answer = staff_client.submit(page, role="floor")
     assert answer.status_code == 422
-    assert "only person of the office" in page_of(answer).text
+    assert "This is the only person with the office role." in page_of(answer).text
 
 
 def test_everything_can_be_taken_away(staff_client) -> None:
@@ -219,7 +222,7 @@ def test_everything_can_be_taken_away(staff_client) -> None:
 
 def test_the_first_page_tells_what_wants_the_office(staff_client) -> None:
     page = page_of(staff_client.get("/books/"))
-    assert "Every promise holds" in page.text
+    assert "All promises will be kept. Open jobs:" in page.text
     assert "Powder running low" in page.text
 
 
@@ -255,7 +258,7 @@ def test_words_of_our_own_are_put_into_the_letters(staff_client, unit) -> None:
 def test_an_idea_is_tried_on_the_open_jobs_and_drawn(staff_client, unit) -> None:
     assert "Choose at least one" in page_of(staff_client.get("/books/what-if?places=")).text
     empty = page_of(staff_client.get("/books/what-if?saturday=y"))
-    assert "No job is open" in empty.text
+    assert "There are no open jobs to try it on." in empty.text
     booked = [a_booked_job(unit).code for _ in range(3)]
     page = page_of(staff_client.get("/books/what-if?places=blast&saturday=y&days=mon&days=wed"))
     assert "Late jobs, with the change" in page.text

@@ -60,7 +60,7 @@ def test_a_tag_of_another_job_is_refused_on_the_page_with_its_place(hand, unit) 
     job = a_booked_job(unit)
     hand.scan(job.code)
     hand.scan("102")
-    assert hand.told == [f"Tag 102 is in use: part 2 of {shown(other.code)} wears it, at “Prep”."]
+    assert hand.told == [f"Tag 102 is in use on part 2 of {shown(other.code)}, at “Prep”."]
     assert hand.path.endswith("/check-in")
 
 
@@ -69,14 +69,14 @@ def test_receiving_too_early_tells_everything_that_is_missing(hand, unit) -> Non
     hand.go(f"/counter/job/{job.code}/check-in")
     hand.send("/as-declared")
     hand.send("/receive")
-    assert hand.told == ["Without a tag: part 1, 2, 3, 4."]
+    assert hand.told == ["These parts have no tag yet: 1, 2, 3, 4."]
 
 
 def test_a_mistyped_code_is_named_as_mistyped(hand, unit) -> None:
     job = a_booked_job(unit)
     hand.scan(job.code[:-1] + ("4" if job.code[-1] != "4" else "7"))
-    assert "is mistyped" in hand.page.text
-    assert "Nothing here matches" not in hand.page.text
+    assert "There is a typing mistake in" in hand.page.text
+    assert "Nothing found for “" not in hand.page.text
 
 
 def test_a_name_leads_to_the_job_or_to_a_list(hand, unit) -> None:
@@ -85,7 +85,7 @@ def test_a_name_leads_to_the_job_or_to_a_list(hand, unit) -> None:
     assert hand.path.endswith("/check-in")
     a_booked_job(unit, name="Anabel Sample")
     hand.scan("ana")
-    assert "These match “ana”:" in hand.page.text
+    assert "Found for “ana”:" in hand.page.text
 
 
 def test_a_set_that_differs_is_weighed_then_raised_then_agreed(hand, unit) -> None:
@@ -186,7 +186,7 @@ def test_parts_move_by_station_and_tags_and_back_by_one_press(hand, unit) -> Non
     assert hand.told == [f"Tag 101 of {shown(job.code)}: Prep → Blast."]
     hand.scan("102")
     hand.scan("102")
-    assert hand.told == [f"Tag 102 of {shown(job.code)} stands at “Blast” already."]
+    assert hand.told == [f"Tag 102 of {shown(job.code)} is already at “Blast”."]
     hand.scan("103")
     hand.send("/floor/undo")
     assert stages(unit, job) == [PartStage.BLAST] * 2 + [PartStage.PREP] * 2
@@ -218,7 +218,7 @@ def test_readings_are_judged_and_the_next_part_comes_up(hand, unit) -> None:
     assert hand.heading == "Inspect part 2"
     hand.send("/inspect", readings="85 67 x", gloss="45")
     assert hand.at.status_code == 422
-    assert hand.wrong("readings") == "To mend: “x” is not a reading in µm."
+    assert hand.wrong("readings") == "Error: “x” is not a reading. Enter a number in µm."
     assert hand.page.one("input", id="gloss").get("value") == "45"
     hand.send("/inspect", readings="85 67 71 64 44")
     assert hand.heading == "Rework"
@@ -244,11 +244,9 @@ def test_the_hand_back_asks_for_everything_and_keeps_what_was_ticked(hand, unit,
     assert hand.path == f"/counter/job/{ready.code}/hand-back"
     hand.send("/hand-back", pickup_code="0000", parts=["1", "2"])
     assert hand.at.status_code == 422
-    assert (
-        hand.wrong("pickup_code") == "To mend: This is not the pickup code of this job. Ask again."
-    )
-    assert hand.wrong("parts") == "To mend: Not counted: part 3, 4."
-    assert hand.wrong("bags") == "To mend: Not counted: bag B1."
+    assert hand.wrong("pickup_code") == "Error: This is not the pickup code of this job. Ask again."
+    assert hand.wrong("parts") == "Error: Parts not counted: 3, 4."
+    assert hand.wrong("bags") == "Error: Bags not counted: B1."
     ticked = [
         one.get("value")
         for one in hand.page.all("input", name="parts")

@@ -41,4 +41,4 @@ def test_a_first_reading_that_was_taken_for_a_tag_is_told(hand, unit) -> None:
     hand.scan("101")
     hand.scan("103")
     assert hand.heading == "Inspect part 3"
-    assert hand.told == ["103 was taken for a tag. If it was a reading, go back."]
+    assert hand.told == ["We read 103 as a tag. If it was a reading, go back."]

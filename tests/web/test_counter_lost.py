@@ -22,7 +22,7 @@ def test_a_part_that_does_not_come_back_is_written_off_by_the_office(app) -> Non
     hand.go(f"/counter/strip-runs/{run}")
     hand.scan("101")
     hand.send("/close")
-    assert hand.told == [f"Missing: tag 102, part 2 of {shown(job.code)}. Its job is flagged."]
+    assert hand.told == [f"Missing: tag 102, part 2 of {shown(job.code)}. The job is marked."]
     # the counter sees it missing; only the office may write it off
     address = f"/counter/part/{job.part_ids[1]}/lost"
     assert address not in hand.at.get_data(as_text=True)

@@ -11,7 +11,7 @@ def test_a_page_from_the_history_gives_the_next_tag_to_the_next_part(hand, unit)
     hand.at = page
     hand.scan("102")
     assert hand.at.status_code == 200
-    assert hand.told == ["Tag 102 is on part 2. 2 to go."]
+    assert hand.told == ["Tag 102 is on part 2. Still to tag: 2."]
 
 
 def test_a_page_from_the_history_moves_another_part_on_the_floor(hand, unit) -> None:

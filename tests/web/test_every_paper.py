@@ -94,7 +94,7 @@ def test_the_guide_of_four_complete_wheels_is_one_page_in_every_language(app, cl
 
 def test_the_manifest_tells_the_bath_what_it_gets_and_nobody_who_sent_it(app, client, addresses):
     text = paper.text_of(sign_in(app, client).get(addresses["manifest"]).data)
-    assert text.count("Cast aluminium") == text.count("Factory paint") == 16
+    assert text.count("Cast aluminium") == text.count("Original paint") == 16
     assert "216" in text
     assert "Robin" not in text
 
@@ -105,6 +105,6 @@ def test_the_page_of_the_guide_is_what_is_printed(client, addresses) -> None:
     for title in ("Check before you fit", "Tighten in a cross pattern", "The first weeks"):
         assert title in html
         assert title in printed
-    assert "vehicle's handbook wins" in printed
+    assert "If the vehicle's handbook says something else," in printed
     # no torque figure is ever printed
     assert "Nm" not in printed

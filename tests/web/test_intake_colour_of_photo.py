@@ -32,7 +32,7 @@ def test_a_tap_on_a_photo_finds_the_nearest_powder(customer) -> None:
         where = {f"{name}.x": str(round(at)), f"{name}.y": str(width // 4)}
         customer.send(**{"A-gloss": "gloss" if "red" in nearest else "satin"}, **where)
         assert customer.step == "finish"
-        first = customer.page.text.split("Nearest to", 1)[1]
+        first = customer.page.text.split("Our nearest colours to", 1)[1]
         assert nearest in first[:60], first[:200]
 
 

@@ -58,7 +58,7 @@ def test_a_customer_in_a_hurry_pays_for_going_first_and_sees_what_it_gains(
 ) -> None:
     at_the_day(customer)
     usual, asked = bar(customer), note(customer)
-    offer = r"For (£\S+) more .* by (.+) instead of (.+)\."
+    offer = r"For (£\S+) more, .* by (.+) instead of (.+?)\."
     extra, sooner, later = re.search(offer, asked).groups()
     assert sooner != later
     customer.send(turn="first")

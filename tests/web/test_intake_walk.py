@@ -173,7 +173,7 @@ def test_a_price_that_changed_since_it_was_read_is_read_again_first(customer, ap
     customer.at = page
     answer = customer.book()
     assert answer.status_code == 200
-    assert "read it again" in answer.get_data(as_text=True)
+    assert "Check it, then book again." in answer.get_data(as_text=True)
     assert not rows(app, Job)
 
 

@@ -48,7 +48,7 @@ def test_an_accident_shows_an_id_that_stands_in_the_log_and_nothing_more(
 def test_a_page_that_is_not_there_says_what_may_have_happened(client) -> None:
     answer = client.get("/nowhere")
     assert answer.status_code == 404
-    assert "scan the code again" in page_of(answer).text
+    assert "Check the address: part of it may be missing." in page_of(answer).text
 
 
 def test_a_way_that_is_not_allowed_names_the_ways_that_are(client) -> None:

@@ -53,7 +53,7 @@ def test_every_measure_of_a_text_is_turned(metric: str, customary: str) -> None:
     [
         "225/45 R17 94W",
         "8J x 18 ET35",
-        "450 means mm; 45 cm and 18 in are fine too.",
+        "part 18 of 45",
         "after 50 km (30 miles)",
         "5 to 15 % of the area",
         "15 MB each",
@@ -79,9 +79,9 @@ def test_lengths_films_and_masses_follow_the_choice(inches) -> None:
 
 def test_a_marking_stays_as_it_is_cast(inches) -> None:
     assert told(say("offset {mm} mm", mm=35)) == "offset 35 mm"
-    assert told(say("{width} mm wide, {aspect} % of that high", width=225, aspect=45)).startswith(
-        "225 mm"
-    )
+    assert told(
+        say("{width} mm wide, height {aspect} % of the width", width=225, aspect=45)
+    ).startswith("225 mm")
 
 
 @pytest.mark.parametrize("path", ["/counter/find", "/books/prices", "/J/X/slip"])
@@ -135,14 +135,14 @@ def test_a_length_without_a_unit_means_inches_for_whoever_chose_them(client) -> 
     assert there.one("input", name="length").get("value") == "10 in"
     assert there.one("input", name="width").get("value") == "5.5 in"
     assert there.one("input", name="height").get("value") == "4.72 in"
-    assert "18 means inches" in there.text
+    assert "Measure the whole part. 18 means 18 inches. You" in there.text
 
 
 def test_a_length_that_cannot_be_read_is_asked_for_in_the_units_that_were_chosen(client) -> None:
     client.set_cookie("units", "inch")
     customer = Customer(client)
     customer.send(**CALIPER | {"length": "long"})
-    assert "No unit means inches." in customer.page.text
+    assert "Enter a length like 18, 17 3/4 or 45 cm." in customer.page.text
 
 
 def test_lengths_are_read_in_the_words_of_each_language() -> None:

@@ -75,7 +75,7 @@ def test_an_error_stands_beside_its_field_in_german(german) -> None:
     customer = Customer(german)
     customer.send(count="4000")
     text = customer.page.text
-    assert "Fehler: Bitte geben Sie eine ganze Zahl von 1 bis 40 an." in text
+    assert "Fehler: Geben Sie eine ganze Zahl von 1 bis 40 ein." in text
 
 
 def test_the_slip_and_the_status_page_of_an_english_booking_speak_german_to_a_german(
@@ -87,7 +87,7 @@ def test_the_slip_and_the_status_page_of_an_english_booking_speak_german_to_a_ge
     assert re.search(rf"(?:{WEEKDAYS}), \d+\. [A-Z]", slip)
     status = page_of(german.get(f"/J/{job.token}"))
     assert "4 × Räder" in status.text
-    assert "Bringen Sie sie am" in status.text
+    assert "Bringen Sie Ihre Teile am" in status.text
 
 
 def test_a_finding_is_told_in_the_language_of_its_reader(app, german, client) -> None:
@@ -105,15 +105,15 @@ def test_a_finding_is_told_in_the_language_of_its_reader(app, german, client) ->
         who=None,
     )
     there = german.get(f"/J/{job.token}").text
-    assert "Teile 2, 3: Schaden gefunden: Bordsteinschaden. Angegeben: nichts." in there
+    assert "Teile 2, 3: gefundener Schaden: Bordsteinschaden." in there
     assert "both on the rim {edge}" in there
-    assert "Parts 2, 3: damage found: Kerb rash." in client.get(f"/J/{job.token}").text
+    assert "Parts 2, 3: damage we found: Kerb damage." in client.get(f"/J/{job.token}").text
 
 
 def test_the_verdict_on_the_sheet_is_told_in_the_language_of_its_reader(app, german) -> None:
     job = a_job_at(app.extensions["unit"], PartStage.DONE)
     text = page_of(german.get(f"/J/{job.token}/inspection")).text
-    assert re.search(r"Der Mittelwert ist \d+ µm, der kleinste Wert \d+ µm: angenommen\.", text)
+    assert re.search(r"Angenommen: Mittelwert \d+ µm, kleinster Wert \d+ µm\.", text)
 
 
 @pytest.mark.parametrize(
@@ -139,6 +139,6 @@ def test_a_figure_has_the_decimal_sign_of_its_language(app) -> None:
 
     sentence = say("About {kg} kg of {name}, in stock.", kg="0.8", name="X 2.5 Y")
     with app.test_request_context("/o/X/finish", headers={"Cookie": "lang=de"}):
-        assert told(sentence) == "Etwa 0,8\u00a0kg X 2.5 Y; auf Lager."
+        assert told(sentence) == "Etwa 0,8\u00a0kg X 2.5 Y, auf Lager."
     with app.test_request_context("/o/X/finish"):
         assert told(sentence) == "About 0.8 kg of X 2.5 Y; it is in stock."

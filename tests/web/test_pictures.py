@@ -140,7 +140,7 @@ def test_a_different_barrel_changes_what_is_seen_between_the_spokes() -> None:
 
 
 def test_a_colour_that_is_no_longer_sold_is_drawn_as_metal() -> None:
-    assert "without a finish" in wheel(ordered(colour="gone"), POWDERS)
+    assert "no finish yet" in wheel(ordered(colour="gone"), POWDERS)
 
 
 def lightness(tone: str) -> float:
@@ -209,7 +209,7 @@ def test_the_wheel_taken_apart_shows_and_tells_who_takes_each_piece_off() -> Non
     assert set(links) == {"#item-a-tyre", "#item-a-valve", "#item-a-centre_cap"}
     assert links["#item-a-centre_cap"].get("data-who") == "you"
     # the words below the drawing say the same; the drawing is only for eyes and fingers
-    assert "1. Tyre: Us; 2. Valve stem: Stays on; 3. Centre cap: You" in (
+    assert "1. Tyre: We do; 2. Valve: Stays on; 3. Centre cap: You do" in (
         tags(root, "figcaption")[0].text or ""
     )
     svg = tags(root, "svg")[0]
