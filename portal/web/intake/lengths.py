@@ -35,16 +35,12 @@ def read_length(text: str, *, bare: float = 1.0) -> float | None:
 def read_lengths(texts: Sequence[str], *, bare: float = 1.0) -> list[float | None]:
     """Return several lengths of one thing in mm, None for each that is no length.
 
-    The unit carries over: of "26 cm", "14" and "12" all are cm. Where two units stand beside a
-    number without one, that number could be either, and is read as none.
+    The unit carries over: of "26 cm", "14" and "12" all are cm. Where two units are told, what
+    has none is `bare` again.
     """
-    units = [_unit(text) for text in texts]
-    told = {unit for unit in units if unit is not None}
-    usual = told.pop() if len(told) == 1 else None if told else bare
-    return [
-        None if unit is None and usual is None else read_length(text, bare=usual or bare)
-        for text, unit in zip(texts, units, strict=True)
-    ]
+    told = {unit for unit in map(_unit, texts) if unit is not None}
+    usual = told.pop() if len(told) == 1 else bare
+    return [read_length(text, bare=usual) for text in texts]
 
 
 def split_lengths(text: str) -> list[str] | None:

@@ -104,11 +104,12 @@ def _ask(seen: DraftSeen, key: str) -> ResponseReturnValue:
         drafting.remove_photo(unit(), seen.token, pressed("unwanted"))
         seen = enter(seen.token, STEP)
     elif form.is_submitted():
+        good = bundle.validate()
         # a photo is kept even when something else is wrong, or it would have to be chosen again
-        kept_photos = take_photos(seen, form)
-        if pressed("then") == "photos" and kept_photos and not bundle.stale:
+        all_kept = take_photos(seen, form)
+        if pressed("then") == "photos" and all_kept and not bundle.stale:
             return _with_photos(seen, place, key)
-        good = bundle.validate() and kept_photos
+        good = good and all_kept
         seen = enter(seen.token, STEP)
         if good:
             another = url_for("intake.one_set", token=seen.token, key="new")
