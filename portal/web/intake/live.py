@@ -51,7 +51,8 @@ def _parts(seen: DraftSeen) -> Built:
     before = seen.answers.set_of(request.args.get("key", ""))
     form = parts.build(seen, before)
     place = f"set:{form.key.data}"
-    return place, Bundle(form), parts.change_of(form), {"reads": parts.readings(form)}
+    more = {"reads": parts.readings(form), **parts.drawing(form)}
+    return place, Bundle(form), parts.change_of(form), more
 
 
 def _on_them(seen: DraftSeen) -> Built:

@@ -9,7 +9,6 @@ from flask_babel import lazy_gettext as _l
 from markupsafe import Markup
 
 from portal.craft.answers import RouteKind
-from portal.craft.facts import CAN_BE_CLOSED
 from portal.craft.geometry import usual_size
 from portal.craft.old_finishes import route
 from portal.craft.parts import Closed, FaceStyle, Metal, PartKind, PartSet, WheelBuild
@@ -138,8 +137,14 @@ def shown(seen: DraftSeen, form: SetForm) -> dict[str, Any]:
         "closed_says": CLOSED_SAYS,
         "reads": readings(form),
         "counts": _counts(seen, form),
-        "open_kinds": [kind.value for kind in CAN_BE_CLOSED],
+        **drawing(form),
     }
+
+
+def drawing(form: SetForm) -> dict[str, Any]:
+    """Return what the picture beside the questions is drawn from."""
+    drawn = form.part_set(None) if form.told_kind else PartSet("A", PartKind.WHEEL, 1)
+    return {"drawn": drawn, "stock": shop().stock}
 
 
 def _chrome_says() -> Said:
