@@ -53,7 +53,8 @@ class FitAnswer:
 
 # what only a tyre has: 225/45 R17, 165 R13, 33x12.5 R15; not the 112/66 of a bolt circle and bore
 _TYRE = re.compile(
-    r"(?<![\w.])(?:P|LT|ST|T|C)? ?(?:\d{3} ?/ ?\d{2} ?(?:Z?RF?|[BD-]|/)? ?F? ?\d{2}(?:\.5)?(?![\d.])"
+    r"(?<![\w.])(?:P|LT|ST|T|C)? ?"
+    r"(?:\d{3} ?/ ?\d{2} ?(?:Z?RF?|[BD-]|/)? ?F? ?\d{2}(?:\.5)?(?![\d.])"
     r"|\d{3} ?[A-Z]?Z?R ?\d{2}(?![\d.])|\d{2}(?:\.\d+)? ?X ?\d{1,2}(?:\.\d+)? ?(?:LT)?Z?R ?\d{2})"
 )
 # a rim and a tyre told together stand apart like this

@@ -23,8 +23,8 @@ from portal.web.intake.fields import (
     telephone,
     telephone_text,
 )
-from portal.web.intake.live import PAGES, standing
-from portal.web.intake.page import Bundle, Elsewhere, PageForm, page_url, pressed, show
+from portal.web.intake.live import PAGES
+from portal.web.intake.page import Bundle, Elsewhere, PageForm, page_url, pressed, show, standing
 from portal.web.intake.photos import take_photos
 from portal.web.kit.desk import settings, shop, unit
 from portal.web.kit.forms import (

@@ -199,20 +199,25 @@ class SetForm(PageForm):
             tyre=self.tyre if self.rim else None,
             rim_text=read.rim_text,
             tyre_text=read.tyre_text,
-            build=WheelBuild(self.build.data) if self.build.data else None,
-            face=FaceStyle(self.face.data or FaceStyle.FEW_SPOKES),
+            build=_word(WheelBuild, self.build.data, None),
+            face=_word(FaceStyle, self.face.data, FaceStyle.FEW_SPOKES),
         )
 
     def _parts(self, told: PartSet) -> PartSet:
         loose = told.kind is PartKind.OTHER
         return replace(
             told,
-            metal=Metal(self.metal.data or Metal.UNKNOWN),
+            metal=_word(Metal, self.metal.data, Metal.UNKNOWN),
             size_mm=self.sides.size if self.sides else None,
             what=(self.what.data or "") if loose else "",
-            made=Making(self.made.data or Making.UNKNOWN) if loose else Making.UNKNOWN,
+            made=_word(Making, self.made.data if loose else None, Making.UNKNOWN),
             closed=_in_order(self.closed.data or ()) if told.kind in CAN_BE_CLOSED else (),
         )
+
+
+def _word(kind: Any, value: Any, usual: Any) -> Any:
+    """Return the word that was chosen, or the usual one where it is none that we offer."""
+    return kind(value) if value in set(kind) else usual
 
 
 def _in_order(ticked: Iterable[str]) -> tuple[Closed, ...]:
