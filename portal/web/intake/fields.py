@@ -12,8 +12,6 @@ from wtforms import Field
 from wtforms.validators import StopValidation
 from wtforms.widgets import TextInput
 
-from portal.web.kit import measures
-
 # what stands between the letters of a name in any language
 NAME_MARKS = set(" -.,'’ʼ`´·/&()")
 DEAREST = 10_000_00
@@ -73,13 +71,6 @@ def plain(text: Any) -> Any:
         return text
     lines = text.replace("\r\n", "\n").replace("\r", "\n")
     return "".join(sign for sign in lines if sign in "\n\t" or ord(sign) >= 32).strip()
-
-
-def length_text(length: float) -> str:
-    """Write mm, or inches for whoever chose them, without a needless fraction."""
-    if measures.in_inches():
-        return f"{round(length / measures.MM_PER_INCH, 2):g} in"
-    return f"{length:g} mm"
 
 
 def minor_units(text: str) -> int:

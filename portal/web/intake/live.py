@@ -34,7 +34,7 @@ def price(token: str) -> ResponseReturnValue:
         drafting.keep_unsent(unit(), token, place, standing())
         # a set without its size has no price; other pages always have one, and nobody is told
         # what is still missing while they choose
-        if page == Step.PARTS.value and not form.validate():
+        if page == Step.PARTS.value and not form.validate() and not form.page.can_be_priced:
             change = None
     return render_template("intake/_live.html", seen=_ahead(token, change), page=page, **more)
 

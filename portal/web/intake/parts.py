@@ -18,7 +18,6 @@ from portal.orders.draft_answers import Answers, Step
 from portal.orders.looking_draft import DraftSeen
 from portal.shop.money import Money
 from portal.shop.price_list import SINCE_LATER
-from portal.web.intake.fields import length_text
 from portal.web.intake.page import (
     Bundle,
     PageForm,
@@ -32,11 +31,12 @@ from portal.web.intake.page import (
 )
 from portal.web.intake.photos import take_photos
 from portal.web.intake.set_form import FOUR, SetForm
-from portal.web.intake.sides import area_says
 from portal.web.kit.desk import shop, unit
+from portal.web.kit.lengths import length_text
 from portal.web.kit.pictures.kept import kept
 from portal.web.kit.pictures.parts import part
 from portal.web.kit.pictures.wheel import wheel
+from portal.web.kit.sides import area_says
 
 STEP = Step.PARTS
 BUILD_SAYS = {
@@ -193,7 +193,9 @@ def readings(form: SetForm) -> dict[str, Reading]:
     if kind is None or form.is_wheel or (form.sides and not form.sides.size):
         return found
     if form.sides or (usual_size(kind) and not form.sides_open.data):
-        found["sides"] = Reading(area_says(form.part_set(None)))
+        told = form.part_set(None)
+        says = area_says(told)
+        found["sides"] = Reading(says) if told.size_mm else Reading(assumed=says)
     return found
 
 

@@ -24,12 +24,24 @@ from portal.craft.parts import (
 )
 from portal.web.intake.fields import plain
 from portal.web.intake.page import PageForm
-from portal.web.intake.sides import Sides, odd_side, read_sides
 from portal.web.kit.forms import CountField, Needed, OneField, SomeField, TextField, TickField
+from portal.web.kit.sides import Sides, odd_side, read_sides
 
 MOST = 40
 FOUR = 4  # wheels of a car
 SIDES = ("length", "width", "height")
+# the commonest first; what isn't forged for strength is bent or welded from sheet and profiles
+METALS = [
+    (Metal.STEEL.value, _l("Steel")),
+    (Metal.FORGED_ALUMINIUM.value, _l("Aluminium, not cast")),
+    *(
+        (one.value, _l(one.title))
+        for one in Metal
+        if one not in (Metal.STEEL, Metal.FORGED_ALUMINIUM)
+    ),
+]
+OF_WHEELS = frozenset({"size", "size_open", "build", "face"})
+OF_OTHERS = frozenset({"what", "made", "metal", *SIDES, "sides_open", "sure", "closed"})
 OPEN_SIZE = _l("I don't know the size: measure them for me")
 
 
@@ -73,7 +85,7 @@ class SetForm(PageForm):
     )
     what = TextField(_l("What is it?"), longest=LONGEST_WHAT, filters=[plain])
     made = OneField(_l("How is it built?"), choices=Making, default=Making.UNKNOWN.value)
-    metal = OneField(_l("Which metal?"), choices=Metal, default=Metal.UNKNOWN.value)
+    metal = OneField(_l("Which metal?"), choices=METALS, default=Metal.UNKNOWN.value)
     length = TextField(_l("Length"), longest=40, filters=[plain])
     width = TextField(_l("Width"), longest=40, filters=[plain])
     height = TextField(_l("Height"), longest=40, filters=[plain])
@@ -98,6 +110,16 @@ class SetForm(PageForm):
     def told_kind(self) -> PartKind | None:
         """The kind that was chosen, if it is one."""
         return PartKind(self.kind.data) if self.kind.data in set(PartKind) else None
+
+    @property
+    def not_asked(self) -> frozenset[str]:
+        """The fields that the page hides for the chosen kind."""
+        return OF_OTHERS if self.is_wheel else OF_WHEELS
+
+    @property
+    def can_be_priced(self) -> bool:
+        """Whether a form that was checked lacks at most what its price doesn't go by."""
+        return self.told_kind is not None and self.errors.keys() <= {"what", "closed"}
 
     @property
     def is_wheel(self) -> bool:

@@ -4,6 +4,8 @@ import re
 from collections.abc import Sequence
 from fractions import Fraction
 
+from portal.web.kit import measures
+
 MM = {
     "mm": 1.0,
     "cm": 10.0,
@@ -41,6 +43,13 @@ def read_lengths(texts: Sequence[str], *, bare: float = 1.0) -> list[float | Non
     told = {unit for unit in map(_unit, texts) if unit is not None}
     usual = told.pop() if len(told) == 1 else bare
     return [read_length(text, bare=usual) for text in texts]
+
+
+def length_text(length: float) -> str:
+    """Write mm, or inches for whoever chose them, without a needless fraction."""
+    if measures.in_inches():
+        return f"{round(length / measures.MM_PER_INCH, 2):g} in"
+    return f"{length:g} mm"
 
 
 def split_lengths(text: str) -> list[str] | None:

@@ -9,10 +9,9 @@ from flask_babel import lazy_gettext as _l
 from portal.craft.geometry import surface, usual_longest_mm, usual_size
 from portal.craft.parts import PartKind, PartSet
 from portal.craft.say import Said, say
-from portal.web.intake.fields import length_text
-from portal.web.intake.lengths import read_lengths, split_lengths
 from portal.web.kit import measures
 from portal.web.kit.filters import box
+from portal.web.kit.lengths import length_text, read_lengths, split_lengths
 
 LONGEST, SHORTEST = 12_000, 1
 Size = tuple[float, float, float]
@@ -74,8 +73,17 @@ def area_says(part_set: PartSet) -> tuple[Said, ...]:
     percent = round(found.uncertainty * 20) * 5
     size = part_set.size_mm or usual_size(part_set.kind)
     area = f"{found.area_m2:.1f}" if found.area_m2 >= 0.1 else f"{found.area_m2:.2f}"
-    usual = say("the usual size, {size}", size=box(size or ()))
+    if part_set.size_mm is None:
+        return (
+            say(
+                "No size yet, so we take the usual one: {size}, about {area} m² to coat on each, "
+                "± {percent} %.",
+                size=box(size or ()),
+                area=area,
+                percent=percent,
+            ),
+        )
     return (
-        usual if part_set.size_mm is None else say("{size}", size=box(size or ())),
+        say("{size}", size=box(size or ())),
         say("about {area} m² to coat on each, ± {percent} %", area=area, percent=percent),
     )
