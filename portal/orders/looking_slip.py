@@ -1,10 +1,11 @@
 """What stands on paper: the slip with its counter strip, and the tags of a job's parts.
 
-No name, telephone or e-mail: paper gets lost, and the code finds them at the counter.
+The customer's part and the tags bear no name, telephone or e-mail: paper gets lost. The counter's
+strip bears the name alone, for it stays at the counter.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
@@ -20,6 +21,7 @@ from portal.orders.booked_letter import drop_off_of
 from portal.orders.holding import NOT_HERE
 from portal.orders.job_links import behind
 from portal.orders.unit import Unit
+from portal.orders.wording import LEFT_OPEN
 from portal.shop.codes import shown
 from portal.shop.links import printed_link
 from portal.shop.money import Money, total
@@ -27,6 +29,7 @@ from portal.shop.moves import JobState
 from portal.shop.quote import Quote
 from portal.shop.quote_lines import QuoteLine
 from portal.shop.shop import Shop
+from portal.shop.statements import PriceStatement, price_of_job
 from portal.store.tables import HardwareBag, Job, Part
 
 OVER = frozenset({JobState.CALLED_OFF, JobState.TURNED_AWAY})
@@ -96,6 +99,7 @@ class Slip:
     token: str
     code: str
     shown_code: str
+    name: str
     link: str
     state: JobState
     summary: str
@@ -109,8 +113,14 @@ class Slip:
     quote: Quote | None
     currency: str
     total: Money
+    price: PriceStatement
     due: Money
     deposit_due: Money
+
+    @property
+    def part_sets(self) -> tuple[PartSet, ...]:
+        """The sets as declared."""
+        return tuple(one.part_set for one in self.sets)
 
     @property
     def by_set(self) -> tuple[tuple[SlipSet, Money], ...]:
@@ -145,12 +155,14 @@ _JOB = (
     Job.id,
     Job.token,
     Job.code,
+    Job.name,
     Job.state,
     Job.summary,
     Job.declared,
     Job.quote,
     Job.currency,
     Job.total_minor,
+    LEFT_OPEN,
     Job.deposit_minor,
     Job.paid_minor,
     Job.booked_at,
@@ -190,6 +202,7 @@ def _slip(
         token=job.token,
         code=job.code,
         shown_code=shown(job.code),
+        name=job.name,
         link=printed_link(unit.base_url, job.token),
         state=job.state,
         summary=job.summary,
@@ -203,6 +216,7 @@ def _slip(
         quote=Quote.from_dict(job.quote) if job.quote else None,
         currency=job.currency,
         total=Money(job.total_minor, job.currency),
+        price=price_of_job(Money(job.total_minor, job.currency), job.left_open, job.state),
         due=Money(job.total_minor - job.paid_minor, job.currency),
         deposit_due=Money(max(0, job.deposit_minor - job.paid_minor), job.currency),
     )
@@ -214,11 +228,14 @@ def _bags(session: Session, job_id: int) -> tuple[tuple[str, str], ...]:
 
 
 def _sets(declared: dict[str, Any], parts: Sequence[Any], shop: Shop) -> tuple[SlipSet, ...]:
-    appraisal = appraise(read_declared(declared), shop.practice)
-    return tuple(
-        SlipSet(one, tuple(p.number for p in parts if p.set_key == one.part_set.key))
-        for one in appraisal.sets
-    )
+    """The sets with as many parts as are expected or here: one not brought is not counted."""
+    found = []
+    for one in appraise(read_declared(declared), shop.practice).sets:
+        numbers = tuple(p.number for p in parts if p.set_key == one.part_set.key)
+        if numbers:
+            counted = replace(one.part_set, count=len(numbers))
+            found.append(SlipSet(replace(one, part_set=counted), numbers))
+    return tuple(found)
 
 
 def _part(row: Any, code: str, sets: tuple[SlipSet, ...]) -> SlipPart:

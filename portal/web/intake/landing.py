@@ -25,6 +25,7 @@ from portal.craft.parts import (
     System,
     WheelBuild,
 )
+from portal.craft.sources import subjects
 from portal.shop.money import Money
 from portal.shop.quote import quote
 from portal.web.kit.desk import now, shop
@@ -47,7 +48,9 @@ def landing() -> ResponseReturnValue:
     stock = shop().stock
     plates = tuple(p for p in stock.values() if p.stock_kg > 0 and p.effect is not Effect.CLEAR)
     wheel = _in(_striking(stock.values()))
-    return render_template("intake/landing.html", wheel=wheel, stock=stock, plates=plates)
+    return render_template(
+        "intake/landing.html", wheel=wheel, stock=stock, plates=plates, four=_four_wheels()
+    )
 
 
 @in_the_open
@@ -59,6 +62,12 @@ def why_powder() -> ResponseReturnValue:
         eighth=Decimal(1) / 8,
         third=Decimal(1) / 3,
     )
+
+
+@in_the_open
+def figures() -> ResponseReturnValue:
+    """List where the figures come from."""
+    return render_template("intake/figures.html", subjects=subjects(shop().country))
 
 
 def _striking(powders: Iterable[Powder]) -> str:
