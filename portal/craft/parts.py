@@ -8,6 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from portal.craft.bringing import NewTyres, Whereabouts
+from portal.craft.hollow import Closed as Closed  # noqa: PLC0414  # shown to all who import parts
+from portal.craft.hollow import Making as Making  # noqa: PLC0414
 from portal.craft.titled import Titled as Titled  # noqa: PLC0414  # shown to all who import parts
 
 
@@ -26,27 +28,6 @@ class PartKind(Titled):
     TABLE = "table", "Garden tables"
     BENCH = "bench", "Garden benches"
     OTHER = "other", "Something else made of metal"
-
-
-class Making(Titled):
-    """How a part that isn't a wheel is built, as a customer can tell."""
-
-    SHEET = "sheet", "Sheet metal"
-    TUBES = "tubes", "Tubes or bars"
-    CASTING = "casting", "Cast or solid"
-    UNKNOWN = "unknown", "Don't know"
-
-
-class Closed(Titled):
-    """What can't go into an oven as it is: closed, under pressure, explosive, or glued in."""
-
-    NONE = "none", "None of these"
-    TANK = "tank", "A tank, drum or bottle"
-    PRESSURE = "pressure", "A gas strut or shock absorber"
-    AIRBAG = "airbag", "An airbag or belt-tensioner part"
-    SEALED_TUBE = "sealed_tube", "A tube or hollow part closed all round"
-    GLUED = "glued", "Rubber, plastic or carbon glued in"
-    UNKNOWN = "unknown", "Don't know"
 
 
 class Metal(Titled):
