@@ -191,7 +191,8 @@ def _with_colour(draft: _Draft, colours: Mapping[str, str]) -> None:
 
 
 def _with_letter(draft: _Draft, _colours: Mapping[str, str]) -> None:
-    draft.letter = True
+    # a colour that tells nothing apart only makes the name longer
+    draft.colour, draft.letter = "", True
 
 
 # the longest first; at the start of a label, or after its count: a colour may hold the same word

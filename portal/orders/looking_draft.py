@@ -255,7 +255,7 @@ def _offered(offer: Offer, expected: datetime, week: Week, slow: Slow | None = N
 
 
 def other_turn(unit: Unit, seen: DraftSeen) -> OtherTurn | None:
-    """Return what the other turn leads to; None where a rush is not sold, or wins no working day."""
+    """Return what the other turn leads to; None where a rush isn't sold or wins no working day."""
     promise, estimate = seen.promise, seen.estimate
     if promise is None or estimate is None:
         return None

@@ -12,6 +12,7 @@ from typing import Any
 from portal.craft.answers import Appraisal, NewPart, RouteKind, SetAppraisal
 from portal.craft.bringing import NewTyres
 from portal.craft.damaged import how_many
+from portal.craft.open_answers import may_be_chrome
 from portal.craft.parts import (
     BareZone,
     Bringing,
@@ -141,10 +142,11 @@ def order_lines(declared: Declared, appraisal: Appraisal, tariff: Tariff) -> lis
     """Return the lines that an order has once, however many sets it has."""
     lines = []
     taken = [answer for answer in appraisal.sets if is_taken(answer)]
-    if tariff.strip_transport and any(answer.route.outside for answer in taken):
-        lines.append(
-            line("transport", *words.TRANSPORT, firm(tariff.strip_transport), tariff.currency)
-        )
+    away = any(answer.route.outside for answer in taken)
+    if tariff.strip_transport and (away or any(may_be_chrome(a.part_set) for a in taken)):
+        cost = tariff.strip_transport
+        span = firm(cost) if away else Span(0, 0, cost)
+        lines.append(line("transport", *words.TRANSPORT, span, tariff.currency))
     if tariff.old_coating_check and taken and declared.original_before_1980:
         lines.append(
             line("old_coating", *words.OLD_COATING, firm(tariff.old_coating_check), tariff.currency)
@@ -197,6 +199,9 @@ def _stripping(answer: SetAppraisal, tariff: Tariff) -> Found:
     if not one.layers or Layer.UNKNOWN in one.layers:
         most = _work(tariff.strip_unknown, answer, tariff)
         yield ("strip.unknown", *words.STRIP_UNKNOWN, Span(0, 0, most))
+    if may_be_chrome(one):
+        most = _work(tariff.strip[RouteKind.DEPLATE], answer, tariff)
+        yield ("strip.chrome", *words.STRIP_CHROME, Span(0, 0, most))
 
 
 def _repairing(one: PartSet, tariff: Tariff) -> Found:
