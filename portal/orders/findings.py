@@ -245,7 +245,7 @@ def _apply(unit: Unit, session: Session, job: Job, finding: Finding) -> None:
 
 def span_anew(job: Job, declared: Declared, shop: Shop) -> None:
     """Tell one day alone as soon as nothing is open any more."""
-    cases = cases_of(declared, shop.stock)
+    cases = cases_of(declared, shop.practice)
     if cases is None:
         job.expected_at, job.expected_unless = None, None
     elif job.expected_unless:

@@ -235,7 +235,7 @@ def _ways(answers: Answers, shop: Shop, now: datetime) -> tuple[Way, ...]:
 
 def _offers(unit: Unit, answers: Answers, shop: Shop) -> tuple[Offered, ...]:
     declared, _assumed = filled(answers, shop)
-    cases = cases_of(declared, shop.stock)
+    cases = cases_of(declared, shop.practice)
     if cases is None:
         return tuple(_offered(one, one.ready_at, shop.week) for one in offers_for(unit, declared))
     usual = {one.window.start: one.ready_at for one in offers_for(unit, cases.usual)}

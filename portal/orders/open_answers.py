@@ -1,11 +1,11 @@
 """What an order leaves open: its usual and its longest case, and what would narrow them."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from portal.craft import open_answers as craft
+from portal.craft.appraise import Practice
 from portal.craft.open_answers import Slow
-from portal.craft.parts import Declared, PartSet, Powder
+from portal.craft.parts import Declared, PartSet
 from portal.craft.say import Said, say
 from portal.orders.assuming import usual_finish, usual_layers
 from portal.orders.draft_answers import Step
@@ -29,13 +29,13 @@ class Narrowing:
     says: Said
 
 
-def cases_of(declared: Declared, stock: Mapping[str, Powder]) -> Cases | None:
+def cases_of(declared: Declared, practice: Practice) -> Cases | None:
     """Return both cases of an order; None where nothing is open."""
     found = frozenset[Slow]().union(*(craft.reasons(one) for one in declared.sets))
     if not found:
         return None
     return Cases(
-        usual=replace(declared, sets=tuple(_usual(one, stock) for one in declared.sets)),
+        usual=replace(declared, sets=tuple(_usual(one, practice) for one in declared.sets)),
         longest=longest_of(declared),
         slow=next(iter(found)) if len(found) == 1 else Slow.SEVERAL,
     )
@@ -49,10 +49,10 @@ def longest_of(declared: Declared) -> Declared:
     return replace(declared, sets=tuple(craft.slow_case(one) for one in declared.sets))
 
 
-def _usual(one: PartSet, stock: Mapping[str, Powder]) -> PartSet:
+def _usual(one: PartSet, practice: Practice) -> PartSet:
     one = craft.usual_case(one, usual_layers(one.kind))
     if one.colour_open:
-        return replace(one, finish=usual_finish(one, stock, one.finish))
+        return replace(one, finish=usual_finish(one, practice, one.finish))
     return one
 
 
