@@ -4,8 +4,9 @@ from portal.craft.answers import Appraisal
 from portal.craft.open_answers import may_be_chrome
 from portal.craft.parts import Declared
 from portal.shop import quote_words as words
+from portal.shop.accepted import is_taken
 from portal.shop.price_list import Tariff
-from portal.shop.quote_lines import QuoteLine, Span, firm, is_taken, line
+from portal.shop.quote_lines import QuoteLine, Span, firm, line
 
 
 def order_lines(declared: Declared, appraisal: Appraisal, tariff: Tariff) -> list[QuoteLine]:
