@@ -21,7 +21,7 @@ from portal.web.kit.desk import unit
 
 Built = tuple[str, Bundle, Change, dict[str, Any]]
 # every page carries these of its own
-OURS = frozenset({"csrf_token", "version", "once", "drawn_for"})
+OURS = frozenset({"csrf_token", "version", "once"})
 
 
 def price(token: str) -> ResponseReturnValue:
