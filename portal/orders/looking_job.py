@@ -169,11 +169,6 @@ class JobSeen:
         return sum(not part.checked for part in self.parts)
 
     @property
-    def total(self) -> Money:
-        """The price as it stands."""
-        return Money(self.row.total_minor, self.row.currency)
-
-    @property
     def paid(self) -> Money:
         """What was paid so far."""
         return Money(self.row.paid_minor, self.row.currency)

@@ -58,7 +58,7 @@ def test_price_and_date_stand_on_every_page_once_the_parts_are_told(customer) ->
         customer.walk_to(step)
         bar = customer.page.one(class_="bar-now")
         told = "".join(bar.itertext())
-        assert re.search(r"£\d+\.\d\d", told), step
+        assert re.search(r"£\d+", told), step
         assert re.search(r"day \d+ \w+", told), step
 
 

@@ -249,3 +249,13 @@ def _later_sent(house: House) -> TestResponse:
     customer = house.walked_to("read-back")
     customer.go_to("later")
     return customer.send(email="robin@example.com")
+
+
+@state("privacy", "open")
+def _privacy(house: House) -> TestResponse:
+    return house.anyone.get("/privacy")
+
+
+@state("terms", "open")
+def _terms(house: House) -> TestResponse:
+    return house.anyone.get("/terms")
