@@ -12,7 +12,14 @@ from tests.web.test_intake_live import live
 from tests.web.walk import WHEELS, Customer
 
 OTHERS = [kind for kind in PartKind if kind is not PartKind.WHEEL]
-SIZED = {"length": "600", "width": "300", "height": "100", "metal": "steel"}
+SIZED = {
+    "length": "600",
+    "width": "300",
+    "height": "100",
+    "metal": "steel",
+    "closed": "none",
+    "what": "lamp base",
+}
 
 
 @pytest.fixture
