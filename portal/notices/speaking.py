@@ -1,7 +1,6 @@
 """How a letter says things: in the customer's language, in the shop's zone and currency."""
 
 import gettext as catalogues
-from collections.abc import Callable
 from datetime import date, datetime
 from functools import lru_cache
 from pathlib import Path
@@ -23,8 +22,6 @@ HOUSE = Path(__file__).resolve().parents[2]
 TEMPLATES = HOUSE / "templates"
 CATALOGUES = Path(__file__).resolve().parents[1] / "locale"
 DAY = {"en": "EEEE d MMMM", "de": "EEEE, d. MMMM", "es": "EEEE, d 'de' MMMM"}
-
-Gettext = Callable[[str], str]
 
 
 def sentences(locale: str) -> catalogues.NullTranslations:
@@ -66,7 +63,7 @@ def environment(locale: str, zone: str) -> Environment:
         "money": money,
         "phone": phone,
         "named": lambda label: renamed(label, known.gettext, sign),
-        "told": lambda sentence: told(sentence, known.gettext, sign),
+        "told": lambda sentence: told(sentence, known, sign),
     }
     return env
 
@@ -89,17 +86,17 @@ def decimal_sign(locale: str) -> str:
         return "."
 
 
-def told(sentence: Any, gettext: Gettext, sign: str = ".") -> str:
-    """Return a sentence of the trade in the language of `gettext`; plain text as it is.
+def told(sentence: Any, known: catalogues.NullTranslations, sign: str = ".") -> str:
+    """Return a sentence of the trade in the language of a catalogue; plain text as it is.
 
     Figures within the sentence get the decimal `sign`.
     """
     if isinstance(sentence, Said):
-        template = gettext(sentence.msgid) if sentence.msgid else ""
-        values = {name: _value(value, gettext, sign) for name, value in sentence.values.items()}
+        template = sentence.template(known.gettext, known.ngettext)
+        values = {name: _value(value, known, sign) for name, value in sentence.values.items()}
         return template.format(**values) if values else template
     if isinstance(sentence, Titled):
-        return gettext(sentence.title)
+        return known.gettext(sentence.title)
     return str(sentence)
 
 
@@ -112,9 +109,9 @@ def told_in(sentence: Any, locale: str) -> str:
             else value
             for name, value in sentence.values.items()
         }
-        sentence = Said(sentence.msgid, values)
-    return told(sentence, sentences(locale).gettext, decimal_sign(locale))
+        sentence = Said(sentence.msgid, values, sentence.many)
+    return told(sentence, sentences(locale), decimal_sign(locale))
 
 
-def _value(value: Any, gettext: Gettext, sign: str) -> str:
-    return signed(told(value, gettext, sign), sign)
+def _value(value: Any, known: catalogues.NullTranslations, sign: str) -> str:
+    return signed(told(value, known, sign), sign)

@@ -49,7 +49,7 @@ def queue_booked(unit: Unit, session: Session, job: Job, quote: Quote, shop: Sho
 
 def drop_off_of(job: Job, shop: Shop, base_url: str) -> DropOff:
     """Return the drop-off of a job; its uid stays the same whatever becomes of the job."""
-    link, speak = status_link(base_url, job.token), sentences(job.locale).gettext
+    link, known = status_link(base_url, job.token), sentences(job.locale)
     house = urlsplit(base_url).hostname or "localhost"
     return DropOff(
         uid=f"{job.code.lower()}-drop-off@{house}",
@@ -58,15 +58,15 @@ def drop_off_of(job: Job, shop: Shop, base_url: str) -> DropOff:
         end=job.dropoff_until,
         made_at=job.booked_at,
         zone=shop.zone,
-        title=told(say("Drop off your parts at {shop}", shop=shop.name), speak),
+        title=told(say("Drop off your parts at {shop}", shop=shop.name), known),
         about=told(
             say(
                 "{summary}. Job {code}. Bring your slip: {link}",
-                summary=renamed(job.summary, speak, decimal_sign(job.locale)),
+                summary=renamed(job.summary, known.gettext, decimal_sign(job.locale)),
                 code=shown(job.code),
                 link=link,
             ),
-            speak,
+            known,
         ),
         where=", ".join(shop.address),
         link=link,

@@ -40,16 +40,25 @@ Standing = tuple[Any, ...]
 
 @dataclass(frozen=True, slots=True)
 class FindingSeen:
-    """Something that differs from what was declared; `answer` is empty while it is open."""
+    """Something that differs from what was declared; `answer` is empty while it is open.
+
+    `rest` counts the parts that a yes goes on with, where it goes on without some; else None.
+    """
 
     number: int
     says: str
     lines: tuple[QuoteLine, ...]
     amount: Money
+    rest: int | None
     days: int
     photo: str
     answer: str
     answered_at: datetime | None
+
+    @property
+    def change(self) -> Money:
+        """By how much the price changes, up or down."""
+        return Money(abs(self.amount.minor), self.amount.currency)
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +158,7 @@ _FINDING = (
 )
 _PART = (
     Part.id,
+    Part.number,
     Part.stage,
     Part.coats,
     Part.coats_done,
@@ -196,9 +206,9 @@ def status(
         shop = unit.shop(session)
         if known is not None and known(_standing(rows, shop, now)):
             return None
-        parts = _parts(session, job.id)
+        worked_on = _worked_on(session, job.id)
         moves = _moves(session, job.id) if job.received_at is not None else ()
-    declared = read_declared(job.declared)
+    declared, parts = read_declared(job.declared), _travelled(worked_on)
     ready, home = job.state is JobState.READY, job.state is JobState.HANDED_BACK
     late = _late(job)
     return StatusPage(
@@ -222,7 +232,7 @@ def status(
         deposit_due=Money(max(0, job.deposit_minor - job.paid_minor), job.currency),
         pickup_code=job.pickup_code if ready else "",
         pickup=_pickup(shop, now) if ready else (),
-        findings=_findings(rows),
+        findings=_findings(rows, {part.number for part in worked_on}),
         refit=guide_for(declared) if home else (),
         shop=shop,
     )
@@ -256,8 +266,12 @@ def code_behind(unit: Unit, token: str) -> str:
     return code
 
 
-def _parts(session: Session, job_id: int) -> tuple[Travelled, ...]:
+def _worked_on(session: Session, job_id: int) -> Sequence[Any]:
     rows = session.execute(_PART_QUERY, {"job": job_id})
+    return [row for row in rows if row.arrived not in NOT_WORKED_ON]
+
+
+def _travelled(rows: Sequence[Any]) -> tuple[Travelled, ...]:
     return tuple(
         Travelled(
             part_id=row.id,
@@ -269,7 +283,6 @@ def _parts(session: Session, job_id: int) -> tuple[Travelled, ...]:
             reworks=row.reworks,
         )
         for row in rows
-        if row.arrived not in NOT_WORKED_ON
     )
 
 
@@ -315,13 +328,14 @@ def _still_open(shop: Shop, day: date, now: datetime) -> tuple[tuple[datetime, d
     return tuple(span for span in shop.week.pickup_hours(day) if span[1] > now)
 
 
-def _findings(rows: Sequence[Any]) -> tuple[FindingSeen, ...]:
+def _findings(rows: Sequence[Any], worked_on: set[int]) -> tuple[FindingSeen, ...]:
     return tuple(
         FindingSeen(
             number=row.finding,
             says=finding_says(row.says, row.change),
             lines=tuple(QuoteLine.from_dict(line, row.currency) for line in row.lines),
             amount=Money(row.amount_minor, row.currency),
+            rest=_rest(row.change, worked_on),
             days=row.days,
             photo=row.photo or "",
             answer=row.answer,
@@ -330,3 +344,9 @@ def _findings(rows: Sequence[Any]) -> tuple[FindingSeen, ...]:
         for row in rows
         if row.finding is not None and row.answer != WITHDRAWN
     )
+
+
+def _rest(change: dict[str, Any], worked_on: set[int]) -> int | None:
+    """Count the parts that go on without those that can't be done or are not here."""
+    without = change["missing"] or change.get("refused", False)
+    return len(worked_on - set(change["numbers"])) if without else None

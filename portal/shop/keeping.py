@@ -9,7 +9,8 @@ from portal.craft.say import Said
 
 def keep(sentence: Said) -> dict[str, Any]:
     """Return the sentence as plain values: its template and what was filled in."""
-    return {"msgid": sentence.msgid, "values": {k: _plain(v) for k, v in sentence.values.items()}}
+    kept = {"msgid": sentence.msgid, "values": {k: _plain(v) for k, v in sentence.values.items()}}
+    return {**kept, "many": sentence.many} if sentence.many else kept
 
 
 def told(kept: Mapping[str, Any]) -> Said:
@@ -18,7 +19,7 @@ def told(kept: Mapping[str, Any]) -> Said:
         name: told(value) if isinstance(value, Mapping) else value
         for name, value in kept["values"].items()
     }
-    return Said(kept["msgid"], values)
+    return Said(kept["msgid"], values, kept.get("many", ""))
 
 
 def _plain(value: Any) -> Any:

@@ -87,7 +87,7 @@ def language() -> str:
 def told(sentence: Any) -> str:
     """Return a sentence of the trade in the page's language; other text stays as it is."""
     if isinstance(sentence, Said):
-        template = str(_translated(sentence.msgid)) if sentence.msgid else ""
+        template = sentence.template(_translated, _counted)
         values = {name: _shown(value) for name, value in sentence.values.items()}
         text = template.format(**values) if values else template
         return text if is_cast(sentence.msgid) else measured(text, language())
@@ -96,6 +96,12 @@ def told(sentence: Any) -> str:
 
 def _translated(text: str) -> str:
     return str(catalogue().ugettext(text)) if has_app_context() else text
+
+
+def _counted(one: str, many: str, count: int) -> str:
+    if not has_app_context():
+        return one if count == 1 else many
+    return str(catalogue().ungettext(one, many, count))
 
 
 def titled(word: Any) -> str:
