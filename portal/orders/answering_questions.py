@@ -68,7 +68,7 @@ def _settle(
 def _queue_answer(unit: Unit, session: Session, question: Question) -> None:
     link, until = _link(unit, session, question)
     letter = QuestionAnswered(
-        sender=sender_of(unit.shop(session)),
+        sender=sender_of(unit.shop(session), question.locale),
         locale=question.locale,
         link=link,
         name=question.name,

@@ -14,6 +14,7 @@ from portal.orders.unit import Unit
 from portal.shop.codes import shown
 from portal.shop.links import status_link
 from portal.shop.moves import JobState
+from portal.shop.own_words import summary_in
 from portal.shop.quote import Quote
 from portal.shop.shop import Shop
 from portal.store.tables import Job
@@ -22,12 +23,12 @@ from portal.store.tables import Job
 def queue_booked(unit: Unit, session: Session, job: Job, quote: Quote, shop: Shop) -> None:
     """Queue the letter in the booking's own transaction."""
     letter = Booked(
-        sender=sender_of(shop),
+        sender=sender_of(shop, job.locale),
         locale=job.locale,
         link=status_link(unit.base_url, job.token),
         code=shown(job.code),
         name=job.name,
-        summary=job.summary,
+        summary=summary_in(shop, job.summary, job.locale),
         dropoff_at=job.dropoff_at,
         dropoff_until=job.dropoff_until,
         promise_at=job.promise_at,
@@ -62,7 +63,11 @@ def drop_off_of(job: Job, shop: Shop, base_url: str) -> DropOff:
         about=told(
             say(
                 "{summary}. Job {code}. Bring your slip: {link}",
-                summary=renamed(job.summary, known.gettext, decimal_sign(job.locale)),
+                summary=renamed(
+                    summary_in(shop, job.summary, job.locale),
+                    known.gettext,
+                    decimal_sign(job.locale),
+                ),
                 code=shown(job.code),
                 link=link,
             ),

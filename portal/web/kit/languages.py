@@ -13,10 +13,12 @@ from babel.numbers import format_currency, format_decimal, get_decimal_symbol
 from flask import Flask, current_app, g, has_app_context, request
 from flask_babel import Babel, get_locale, get_translations
 
+from portal.craft.colour_names import ColourName
 from portal.craft.part_names import renamed
 from portal.craft.parts import Titled
 from portal.craft.say import Said, signed
 from portal.shop.money import Money
+from portal.shop.own_words import colour_in, own_in, summary_in
 from portal.web.kit import desk
 from portal.web.kit.measures import is_cast, measured
 
@@ -113,7 +115,18 @@ def titled(word: Any) -> str:
 
 def named(label: str) -> str:
     """Return a part's label or an order's summary, its parts' names in the page's language."""
-    return measured(renamed(label, _translated, get_decimal_symbol(language())), language())
+    told = summary_in(desk.shop(), label, language()) if ", " in label else label
+    return measured(renamed(told, _translated, get_decimal_symbol(language())), language())
+
+
+def colour_name(name: str) -> str:
+    """Return a powder's name in the page's language: the shop's own word for it, or RAL's."""
+    return colour_in(desk.shop(), name, language())
+
+
+def own(text: str) -> str:
+    """Return a sentence of the shop in the page's language, or as the shop wrote it."""
+    return own_in(desk.shop(), text, language())
 
 
 def money(sum_: Money) -> str:
@@ -169,6 +182,7 @@ def figure(text: str) -> str:
 SHOWN: tuple[tuple[type, Callable[[Any], str]], ...] = (
     (Said, told),
     (Enum, told),
+    (ColourName, colour_name),
     (Money, money),
     (date, day),
     (float, number),
