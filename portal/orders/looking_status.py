@@ -17,48 +17,25 @@ from portal.craft.parts import PartSet
 from portal.orders.errors import Unknown
 from portal.orders.holding import NOT_WORKED_ON
 from portal.orders.job_links import NO_LINK, behind, must_be_open
+from portal.orders.looking_findings import FINDING, FindingSeen, findings_of
 from portal.orders.looking_refit import guide_for
 from portal.orders.unit import Unit
-from portal.orders.wording import finding_says
+from portal.orders.wording import LEFT_OPEN
 from portal.shop.codes import shown
 from portal.shop.money import Money
 from portal.shop.moves import JobState, PartStage
 from portal.shop.quote import Quote
-from portal.shop.quote_lines import QuoteLine
 from portal.shop.rail import Dates, PartMove, Stop, Travelled, rail
 from portal.shop.shop import Shop
+from portal.shop.statements import PriceStatement, price_of_job
 from portal.store.tables import Finding, Job, Move, Part, Photo
 
-WITHDRAWN = "withdrawn"
 OVER = frozenset({JobState.CALLED_OFF, JobState.TURNED_AWAY})
 PICKUP_DAYS = 4  # so many open days stand on the page
 LOOK_AHEAD = 14
 HOURS_STEP = 600  # seconds
 
 Standing = tuple[Any, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class FindingSeen:
-    """Something that differs from what was declared; `answer` is empty while it is open.
-
-    `rest` counts the parts that a yes goes on with, where it goes on without some; else None.
-    """
-
-    number: int
-    says: str
-    lines: tuple[QuoteLine, ...]
-    amount: Money
-    rest: int | None
-    days: int
-    photo: str
-    answer: str
-    answered_at: datetime | None
-
-    @property
-    def change(self) -> Money:
-        """By how much the price changes, up or down."""
-        return Money(abs(self.amount.minor), self.amount.currency)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +65,7 @@ class StatusPage:
     forecast_at: datetime | None
     late: bool
     total: Money
+    price: PriceStatement
     paid: Money
     due: Money
     deposit_due: Money
@@ -130,6 +108,7 @@ _COLUMNS = (
     Job.declared,
     Job.currency,
     Job.total_minor,
+    LEFT_OPEN,
     Job.deposit_minor,
     Job.paid_minor,
     Job.pickup_code,
@@ -145,17 +124,6 @@ _COLUMNS = (
     Job.handed_back_at,
     Job.link_until,
 )
-_FINDING = (
-    Finding.id.label("finding"),
-    Finding.says,
-    Finding.change,
-    Finding.lines,
-    Finding.amount_minor,
-    Finding.days,
-    Finding.answer,
-    Finding.answered_at,
-    Photo.token.label("photo"),
-)
 _PART = (
     Part.id,
     Part.number,
@@ -170,7 +138,7 @@ _PART = (
 _MOVE = (Move.part_id, Move.verb, Move.from_, Move.to, Move.at)
 # one statement for the job and its findings: most jobs have none
 _JOB_QUERY = (
-    sa.select(*_COLUMNS, *_FINDING)
+    sa.select(*_COLUMNS, *FINDING)
     .outerjoin(Finding, Finding.job_id == Job.id)
     .outerjoin(Photo, Photo.id == Finding.photo_id)
     .where(Job.token == sa.bindparam("token"))
@@ -227,22 +195,23 @@ def status(
         forecast_at=_forecast(job, shop, late=late),
         late=late,
         total=Money(job.total_minor, job.currency),
+        price=price_of_job(Money(job.total_minor, job.currency), job.left_open, job.state),
         paid=Money(job.paid_minor, job.currency),
         due=Money(max(0, job.total_minor - job.paid_minor), job.currency),
         deposit_due=Money(max(0, job.deposit_minor - job.paid_minor), job.currency),
         pickup_code=job.pickup_code if ready else "",
         pickup=_pickup(shop, now) if ready else (),
-        findings=_findings(rows, {part.number for part in worked_on}),
+        findings=findings_of(rows, {part.number for part in worked_on}),
         refit=guide_for(declared) if home else (),
         shop=shop,
     )
 
 
-def price_of(unit: Unit, token: str) -> Quote | None:
-    """Return the price of a job, line by line; Unknown for a link that is none, or is over."""
+def price_of(unit: Unit, token: str) -> tuple[Quote | None, tuple[PartSet, ...]]:
+    """Return the price of a job, line by line, and its sets; Unknown for a link that is none."""
     with unit.read() as session:
-        kept = behind(session, token, unit.now(), Job.quote).quote
-    return Quote.from_dict(kept) if kept else None
+        job = behind(session, token, unit.now(), Job.quote, Job.declared)
+    return (Quote.from_dict(job.quote) if job.quote else None, read_declared(job.declared).sets)
 
 
 def _standing(rows: Sequence[Any], shop: Shop, now: datetime) -> Standing:
@@ -326,27 +295,3 @@ def _pickup(shop: Shop, now: datetime) -> tuple[PickupDay, ...]:
 
 def _still_open(shop: Shop, day: date, now: datetime) -> tuple[tuple[datetime, datetime], ...]:
     return tuple(span for span in shop.week.pickup_hours(day) if span[1] > now)
-
-
-def _findings(rows: Sequence[Any], worked_on: set[int]) -> tuple[FindingSeen, ...]:
-    return tuple(
-        FindingSeen(
-            number=row.finding,
-            says=finding_says(row.says, row.change),
-            lines=tuple(QuoteLine.from_dict(line, row.currency) for line in row.lines),
-            amount=Money(row.amount_minor, row.currency),
-            rest=_rest(row.change, worked_on),
-            days=row.days,
-            photo=row.photo or "",
-            answer=row.answer,
-            answered_at=row.answered_at,
-        )
-        for row in rows
-        if row.finding is not None and row.answer != WITHDRAWN
-    )
-
-
-def _rest(change: dict[str, Any], worked_on: set[int]) -> int | None:
-    """Count the parts that go on without those that can't be done or are not here."""
-    without = change["missing"] or change.get("refused", False)
-    return len(worked_on - set(change["numbers"])) if without else None

@@ -7,6 +7,7 @@ can put a noun into a sentence without bending it.
 from collections.abc import Iterable
 from typing import Any
 
+from portal.craft.damaged import how_many
 from portal.craft.parts import Damage, PartKind, PartSet, Titled
 from portal.craft.say import Plural, Said, say
 from portal.shop.differences import Difference, DifferenceKind, kinds_of
@@ -80,6 +81,20 @@ MISSING = (
     Plural(
         "One part was not brought: number {numbers}.",
         "{count} parts were not brought: numbers {numbers}.",
+    ),
+)
+MORE_DAMAGE = (
+    Plural(
+        "We found this damage on one wheel (number {numbers}): {found}. Your order says: "
+        "{declared} of {all}.",
+        "We found this damage on {count} wheels (numbers {numbers}): {found}. Your order says: "
+        "{declared} of {all}.",
+    ),
+    Plural(
+        "We found this damage on one part (number {numbers}): {found}. Your order says: "
+        "{declared} of {all}.",
+        "We found this damage on {count} parts (numbers {numbers}): {found}. Your order says: "
+        "{declared} of {all}.",
     ),
 )
 NO_DAMAGE = (
@@ -174,10 +189,12 @@ def told(declared: PartSet, difference: Difference) -> tuple[Said, ...]:
     return tuple(found)
 
 
-def _of(forms: tuple[Plural, Plural], difference: Difference, **values: Any) -> Said:
+def _of(
+    forms: tuple[Plural, Plural], difference: Difference, count: int = 0, **values: Any
+) -> Said:
     noun = WHEEL if difference.arrived.kind is PartKind.WHEEL else PART
     numbers = _numbers(difference)
-    return forms[noun].say(len(difference.numbers), numbers=numbers, **values)
+    return forms[noun].say(count or len(difference.numbers), numbers=numbers, **values)
 
 
 def _numbers(difference: Difference) -> str:
@@ -193,9 +210,15 @@ def _lost(_declared: PartSet, difference: Difference) -> list[Said]:
 
 
 def _damage(declared: PartSet, difference: Difference) -> list[Said]:
-    real = difference.arrived.damage
-    found = [_of(DAMAGE[one], difference) for one in real if one not in declared.damage]
-    gone = tuple(one for one in declared.damage if one not in real)
+    real, found = difference.arrived, []
+    for one in real.damage:
+        here, said = how_many(real, one), how_many(declared, one)
+        if not said:
+            found.append(_of(DAMAGE[one], difference, here))
+        elif here != said:
+            name, of = say(one.title), declared.count
+            found.append(_of(MORE_DAMAGE, difference, here, found=name, declared=said, all=of))
+    gone = tuple(one for one in declared.damage if one not in real.damage)
     return [*found, *([_of(NO_DAMAGE, difference, gone=listed(gone))] if gone else [])]
 
 

@@ -6,8 +6,9 @@ A text is looked up as it stands: whoever changes it writes its translations ane
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from portal.craft.colour_names import colour_name
+from portal.craft.colour_names import ColourName, colour_name
 from portal.craft.parts import Titled
+from portal.craft.say import Said
 from portal.shop.shop import Shop
 
 
@@ -51,13 +52,18 @@ def colour_in(shop: Shop, name: str, language: str) -> str:
 
 
 def summary_in(shop: Shop, summary: str, language: str) -> str:
-    """Return an order's line (`4 × Wheel 18 × 8, Jet black`) with its colours in a language."""
-    return "; ".join(_piece(shop, one, language) for one in summary.split("; "))
-
-
-def _piece(shop: Shop, piece: str, language: str) -> str:
-    what, comma, colour = piece.partition(", ")
-    return f"{what}{comma}{colour_in(shop, colour, language)}" if comma else piece
+    """Return the name of an order with its colours in a language; the rest can still be told."""
+    if not isinstance(summary, Said):
+        return summary
+    values = {
+        name: colour_in(shop, value, language)
+        if isinstance(value, ColourName)
+        else summary_in(shop, value, language)
+        if isinstance(value, Said)
+        else value
+        for name, value in summary.values.items()
+    }
+    return Said(summary.msgid, values, summary.many)
 
 
 def missing(shop: Shop, languages: Iterable[str]) -> dict[str, tuple[OwnText, ...]]:

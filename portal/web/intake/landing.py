@@ -25,6 +25,7 @@ from portal.craft.parts import (
     System,
     WheelBuild,
 )
+from portal.craft.sources import subjects
 from portal.shop.money import Money
 from portal.shop.quote import quote
 from portal.web.kit.desk import now, shop
@@ -61,6 +62,12 @@ def why_powder() -> ResponseReturnValue:
         eighth=Decimal(1) / 8,
         third=Decimal(1) / 3,
     )
+
+
+@in_the_open
+def figures() -> ResponseReturnValue:
+    """List where the figures come from."""
+    return render_template("intake/figures.html", subjects=subjects(shop().country))
 
 
 def _striking(powders: Iterable[Powder]) -> str:
