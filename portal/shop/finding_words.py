@@ -174,6 +174,12 @@ SIZE = (
         "measured: {found}. Your order says: {declared}.",
     ),
 )
+CLOSED = Plural(
+    "One part is closed or sealed in a different way from your order (number {numbers}). We found: "
+    "{found}. Your order says: {declared}.",
+    "{count} parts are closed or sealed in a different way from your order (numbers {numbers}). We "
+    "found: {found}. Your order says: {declared}.",
+)
 LOST = say(
     "We have lost part {number} ({note}). We are sorry. We take its price off and will agree with "
     "you what it is worth. Shall we go on with the rest?"
@@ -235,6 +241,11 @@ def _layers(declared: PartSet, difference: Difference) -> list[Said]:
     return [_of(LAYERS, difference, found=found, declared=said)]
 
 
+def _closed(declared: PartSet, difference: Difference) -> list[Said]:
+    found, said = listed(difference.arrived.closed), listed(declared.closed)
+    return [_of((CLOSED, CLOSED), difference, found=found, declared=said)]
+
+
 def _metal(declared: PartSet, difference: Difference) -> list[Said]:
     real = difference.arrived
     found, said = (
@@ -262,6 +273,7 @@ _SIDES = {
     DifferenceKind.FITTED: _fitted,
     DifferenceKind.METAL: _metal,
     DifferenceKind.SIZE: _size,
+    DifferenceKind.CLOSED: _closed,
     DifferenceKind.OTHER: _other,
 }
 
