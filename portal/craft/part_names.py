@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
+from portal.craft.colour_names import ColourName
 from portal.craft.parts import PartKind, PartSet, Rim
 from portal.craft.say import Said, say
 
@@ -21,6 +22,10 @@ ONE_OF = {
     PartKind.BOX: say("Box"),
     PartKind.RAILING: say("Railing"),
     PartKind.FRAME: say("Frame"),
+    PartKind.CHAIR: say("Garden chair"),
+    PartKind.TABLE: say("Garden table"),
+    PartKind.BENCH: say("Garden bench"),
+    PartKind.OTHER: say("Metal part"),
 }
 # one, and several, within a name: 1 × caliper, 2 × calipers
 COUNTED = {
@@ -32,6 +37,10 @@ COUNTED = {
     PartKind.BOX: (say("box"), say("boxes")),
     PartKind.RAILING: (say("railing"), say("railings")),
     PartKind.FRAME: (say("frame"), say("frames")),
+    PartKind.CHAIR: (say("chair"), say("chairs")),
+    PartKind.TABLE: (say("table"), say("tables")),
+    PartKind.BENCH: (say("bench"), say("benches")),
+    PartKind.OTHER: (say("metal part"), say("metal parts")),
 }
 QUARTERS = {0.0: "", 0.25: "¼", 0.5: "½", 0.75: "¾"}
 PAIR = 2
@@ -110,6 +119,8 @@ class _Draft:
                     else say("{diameter}-inch wheel", diameter=code)
                 )
             return Said(_SIZED[self.place][several], {"size": rim_size(one.rim)})
+        if one.what:
+            return say("{what}", what=one.what)
         word = ONE_OF.get(one.kind) or say(one.kind.title)
         return COUNTED.get(one.kind, (word, word))[several]
 
@@ -119,6 +130,8 @@ class _Draft:
             if _is_guessed(one):
                 return say("Wheel, {diameter} inches", diameter=f"{one.rim.diameter_code:g}")
             return Said(_ONE_SIZED[self.place], {"size": rim_size(one.rim)})
+        if one.what:
+            return say("{what}", what=one.what)
         return ONE_OF.get(one.kind) or say(one.kind.title)
 
     def _more(self, parts: Said) -> Said:
@@ -126,7 +139,7 @@ class _Draft:
         if self.sides and one.size_mm:
             parts = say("{parts} {box}", parts=parts, box=box_size(one.size_mm))
         if self.colour:
-            parts = say("{parts}, {colour}", parts=parts, colour=self.colour)
+            parts = say("{parts}, {colour}", parts=parts, colour=ColourName(self.colour))
         if self.letter:
             parts = say("{parts} ({letter})", parts=parts, letter=one.key)
         return parts
@@ -191,7 +204,8 @@ def _with_colour(draft: _Draft, colours: Mapping[str, str]) -> None:
 
 
 def _with_letter(draft: _Draft, _colours: Mapping[str, str]) -> None:
-    draft.letter = True
+    # a colour that tells nothing apart only makes the name longer
+    draft.colour, draft.letter = "", True
 
 
 # the longest first; at the start of a label, or after its count: a colour may hold the same word

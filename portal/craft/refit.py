@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from portal.craft.answers import RefitStep
+from portal.craft.bringing import NewTyres
 from portal.craft.facts import Facts, holds
 from portal.craft.parts import Item, PartSet, Remover
 from portal.craft.say import say
@@ -18,8 +19,8 @@ _ROWS: tuple[Mapping[str, Any], ...] = tuple(toml_table("refit.toml")["step"])
 def guide(part_sets: Iterable[PartSet], removed_items: Iterable[Item]) -> tuple[RefitStep, ...]:
     """Return the steps for parts of these sets, from which `removed_items` had been taken.
 
-    Who took the tyres off puts them on again: a set whose tyres we took off gets them back from
-    us, every other wheel leaves here without a tyre.
+    Who took the tyres off puts them on again: a set whose tyres we took off gets them, or new
+    ones, from us; every other wheel leaves here without a tyre.
     """
     removed = frozenset(removed_items)
     facts = [_facts(one, removed) for one in part_sets]
@@ -37,7 +38,8 @@ def guide(part_sets: Iterable[PartSet], removed_items: Iterable[Item]) -> tuple[
 
 
 def _facts(one: PartSet, removed: frozenset[Item]) -> Facts:
-    ours = Item.TYRE in one.fitted and one.removers.get(Item.TYRE) is not Remover.YOU
+    off = Item.TYRE in one.fitted and one.removers.get(Item.TYRE) is not Remover.YOU
+    ours = off and one.new_tyres is not NewTyres.LATER
     return {
         "kind": frozenset({one.kind}),
         "removed": removed,

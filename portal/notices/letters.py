@@ -15,8 +15,9 @@ from portal.craft.parts import Titled
 from portal.craft.say import Said
 from portal.notices.speaking import environment
 from portal.shop.money import Money
+from portal.shop.own_words import own_in
 from portal.shop.shop import Shop
-from portal.shop.statements import PriceStatement
+from portal.shop.statements import DateStatement, PriceStatement
 
 LONGEST_SUBJECT = 200
 
@@ -48,9 +49,10 @@ class Sender:
     words: Mapping[str, str] = field(default_factory=dict)
 
 
-def sender_of(shop: Shop) -> Sender:
-    """Return what letters show of a shop."""
-    return Sender(shop.name, shop.address, shop.phone, shop.email, shop.zone, shop.letter_words)
+def sender_of(shop: Shop, locale: str = "") -> Sender:
+    """Return what letters show of a shop, its own words in the language of the reader."""
+    words = {kind: own_in(shop, text, locale) for kind, text in shop.letter_words.items()}
+    return Sender(shop.name, shop.address, shop.phone, shop.email, shop.zone, words)
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +121,7 @@ class Booked(JobLetter):
     summary: str
     dropoff_at: datetime
     dropoff_until: datetime
-    promise_at: datetime
+    date: DateStatement
     price: Said
     deposit: Money | None = None
     calendar: str = ""
@@ -132,7 +134,7 @@ class Received(JobLetter):
     kind: ClassVar[LetterKind] = LetterKind.RECEIVED
     parts: int
     bags: int
-    promise_at: datetime
+    date: DateStatement
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -252,11 +254,11 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
             summary="4 × Wheels",
             dropoff_at=at,
             dropoff_until=at,
-            promise_at=at,
+            date=DateStatement(at, at),
             price=PriceStatement(Money(48_000, currency), Money(49_800, currency)).sentence,
             deposit=Money(9_600, currency),
         ),
-        LetterKind.RECEIVED: Received(**job, parts=4, bags=1, promise_at=at),
+        LetterKind.RECEIVED: Received(**job, parts=4, bags=1, date=DateStatement(at, at)),
         LetterKind.FINDING: FindingRaised(
             **job,
             says="Kerb rash on wheel 3",

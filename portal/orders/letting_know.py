@@ -27,6 +27,7 @@ from portal.shop.codes import shown
 from portal.shop.links import status_link
 from portal.shop.money import Money
 from portal.shop.shop import Shop
+from portal.shop.statements import date_of_job
 from portal.shop.week import Week
 from portal.store.jobs import Finding, HardwareBag, Job
 
@@ -40,7 +41,7 @@ def letter_received(unit: Unit, session: Session, job: Job) -> None:
         **_common(unit, job, unit.shop(session)),
         parts=len(here(parts_of(session, job.id))),
         bags=_bags(session, job.id),
-        promise_at=job.promise_at,
+        date=date_of_job(job.promise_at, job.expected_at, job.expected_unless, job.state),
     )
     _queue(unit, session, job, letter, "received")
 
@@ -112,7 +113,7 @@ def next_pickup_hours(week: Week, now: datetime) -> tuple[tuple[datetime, dateti
 
 def _common(unit: Unit, job: Job, shop: Shop) -> dict[str, Any]:
     return {
-        "sender": sender_of(shop),
+        "sender": sender_of(shop, job.locale),
         "locale": job.locale,
         "link": status_link(unit.base_url, job.token),
         "code": shown(job.code),

@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.answers import Mask, Removal, SetAppraisal
 from portal.craft.appraise import appraise
+from portal.craft.bringing import NewTyres
 from portal.craft.declared import read_declared
 from portal.craft.parts import Bringing, Item, PartSet, Remover
 from portal.notices.calendar import DropOff
@@ -29,7 +30,7 @@ from portal.shop.moves import JobState
 from portal.shop.quote import Quote
 from portal.shop.quote_lines import QuoteLine
 from portal.shop.shop import Shop
-from portal.shop.statements import PriceStatement, price_of_job
+from portal.shop.statements import DateStatement, PriceStatement, date_of_job, price_of_job
 from portal.store.tables import HardwareBag, Job, Part
 
 OVER = frozenset({JobState.CALLED_OFF, JobState.TURNED_AWAY})
@@ -107,6 +108,7 @@ class Slip:
     dropoff_at: datetime
     dropoff_until: datetime
     promise_at: datetime
+    date: DateStatement
     sets: tuple[SlipSet, ...]
     parts: tuple[SlipPart, ...]
     bags: tuple[tuple[str, str], ...]
@@ -142,6 +144,16 @@ class Slip:
         return self.state in OVER
 
     @property
+    def new_tyres(self) -> int:
+        """How many new tyres the customer brings for us to fit."""
+        return sum(
+            one.part_set.count
+            for one in self.sets
+            if one.part_set.new_tyres is NewTyres.BRING
+            and any(removal.item is Item.TYRE for removal in one.ours)
+        )
+
+    @property
     def yours(self) -> tuple[tuple[Item, Removal], ...]:
         """What the customer takes off before coming, each item once."""
         found: dict[Item, Removal] = {}
@@ -169,6 +181,8 @@ _JOB = (
     Job.dropoff_at,
     Job.dropoff_until,
     Job.promise_at,
+    Job.expected_at,
+    Job.expected_unless,
 )
 _PART = (Part.number, Part.label, Part.set_key, Part.tag, Part.arrived)
 
@@ -210,6 +224,7 @@ def _slip(
         dropoff_at=job.dropoff_at,
         dropoff_until=job.dropoff_until,
         promise_at=job.promise_at,
+        date=date_of_job(job.promise_at, job.expected_at, job.expected_unless, job.state),
         sets=sets,
         parts=tuple(_part(row, job.code, sets) for row in here),
         bags=bags,

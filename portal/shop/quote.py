@@ -19,8 +19,10 @@ from portal.shop.accepted import is_taken, taken
 from portal.shop.money import Money, round_half_up
 from portal.shop.money import total as sum_of
 from portal.shop.price_list import Tariff, TaxMode
-from portal.shop.quote_lines import QuoteLine, Span, firm, line, order_lines
+from portal.shop.quote_lines import QuoteLine, Span, firm, line
 from portal.shop.quote_open import lines_of
+from portal.shop.quote_order import order_lines
+from portal.shop.tax_names import tax_said
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,7 +225,7 @@ def difference(before: Quote, after: Quote) -> tuple[QuoteLine, ...]:
     ]
     tax = after.tax.minor - before.tax.minor
     if tax and not after.tax_inclusive:
-        says = Said(words.TAX.msgid, {"name": after.tax_name})
+        says = Said(words.TAX.msgid, {"name": tax_said(after.tax_name)})
         found.append(line("tax", says, words.TAX_WHY, firm(tax), currency))
     return tuple(found)
 

@@ -19,6 +19,10 @@ PARTS = {
     PartKind.BOX: say("Box or cover: blasted, powder coated, baked and inspected"),
     PartKind.RAILING: say("Railing: blasted, powder coated, baked and inspected"),
     PartKind.FRAME: say("Frame: blasted, powder coated, baked and inspected"),
+    PartKind.CHAIR: say("Garden chair: blasted, powder coated, baked and inspected"),
+    PartKind.TABLE: say("Garden table: blasted, powder coated, baked and inspected"),
+    PartKind.BENCH: say("Garden bench: blasted, powder coated, baked and inspected"),
+    PartKind.OTHER: say("Metal part: blasted, powder coated, baked and inspected"),
 }
 PIECE_WHY = say("One price for every part of this kind.")
 BAND_WHY = say("The price depends on the longest side of the part.")
@@ -113,6 +117,10 @@ STRIP_UNKNOWN = (
         "stripping, we ask you first."
     ),
 )
+STRIP_CHROME = (
+    say("If they turn out to be chrome-plated"),
+    say("A licensed specialist takes the chrome off. We ask you before we send them there."),
+)
 TRANSPORT = (
     say("Transport to the stripping company and back"),
     say("Chemical stripping is done at a partner company. Transport is charged once per order."),
@@ -135,7 +143,7 @@ REPAIRS = {
     ),
     Damage.BEND: (
         say("Run-out (wobble) measured"),
-        say("We measure the bend before any work and tell you. We don't straighten wheels."),
+        say("We measure the bend before any work and tell you. We don't straighten parts."),
     ),
     Damage.OLD_WELD: (
         say("Old repair checked"),

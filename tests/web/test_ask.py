@@ -6,7 +6,7 @@ import pytest
 import sqlalchemy as sa
 
 from portal.store.tables import Draft, Letter, Photo, Question
-from tests.cast import FLOOR, sign_in
+from tests.cast import FLOOR, OFFICE, sign_in
 from tests.page import checked_client, page_of
 from tests.web.test_intake_photos import a_jpeg
 from tests.web.walk import CONTACT, WHEELS, Customer
@@ -73,13 +73,13 @@ def test_the_landing_page_leads_to_a_question_without_any_parts(client, app) -> 
 
 
 def test_an_unfinished_page_is_kept_and_told_to_us(customer, app, hand) -> None:
-    leave_to_ask(customer, rim_text="19 something", count="3")
+    leave_to_ask(customer, size="19 something", count="3")
     ask(customer)
     (question,) = rows(app, Question)
     seen = page_of(hand.client.get(f"/counter/questions/{question.id}")).text
     assert "19 something" in seen
     customer.follow(customer.client.get(f"/r/{customer.token}"))
-    assert customer.page.one("input", id="rim_text").get("value") == "19 something"
+    assert customer.page.one("input", id="size").get("value") == "19 something"
     assert customer.page.one("input", id="count").get("value") == "3"
 
 
@@ -186,7 +186,7 @@ def test_the_answer_brings_the_customer_back_to_the_furthest_page(customer, app,
     (question,) = rows(app, Question)
     there = hand.client.get(f"/counter/questions/{question.id}")
     seen = page_of(there)
-    assert "4 × Wheels" in seen.text
+    assert "4 × 18 × 8 wheels" in seen.text
     assert "Finish" in seen.text
     assert "£" in seen.text
     sent = hand.client.submit(there, form=1, answer="Yes.\nIt is on the spoke.")
@@ -216,6 +216,18 @@ def test_an_answer_without_words_is_asked_for_beside_its_field(customer, app, ha
     closed = hand.client.submit(there, form=1, answer="", how="close")
     assert closed.status_code == 303
     assert len(rows(app, Letter)) == 1
+
+
+def test_the_office_deletes_what_a_customer_asks_it_to(customer, app, hand) -> None:
+    leave_to_ask(customer)
+    ask(customer)
+    path = "/counter/questions/1"
+    assert "wants this deleted" not in page_of(hand.client.get(path)).text
+    office = sign_in(app, checked_client(app), OFFICE)
+    there = office.get(path)
+    assert office.submit(there, form=2).status_code == 303
+    assert rows(app, Question) == rows(app, Draft) == rows(app, Letter) == []
+    assert office.get(path).status_code == 404
 
 
 def test_the_floor_reads_no_questions(app) -> None:
@@ -264,3 +276,24 @@ def test_the_links_of_a_question_are_in_no_log(customer, app, caplog) -> None:
         ask(customer)
     assert customer.token not in caplog.text
     assert CONTACT["email"] not in caplog.text
+
+
+@pytest.mark.parametrize("page", [*STEPS, "", "nowhere"])
+@pytest.mark.parametrize("key", ["", "A", "new", "Ä"])
+def test_a_button_of_a_page_that_is_not_open_leads_to_the_question_too(
+    customer, page: str, key: str
+) -> None:
+    token = {"csrf_token": customer.page.fields(0)["csrf_token"]}
+    answer = customer.client.post(f"/o/{customer.token}/ask/from?page={page}&key={key}", data=token)
+    assert answer.status_code == 303
+    assert customer.client.get(answer.location).status_code == 200
+
+
+def test_a_refused_order_can_be_asked_about(customer, app, hand) -> None:
+    customer.walk_to("on-them")
+    customer.send(**{"A-damage": ["crack"]})
+    leave_to_ask(customer)
+    ask(customer)
+    assert customer.at.status_code == 200
+    seen = hand.client.get("/counter/questions/1")
+    assert "crack" in page_of(seen).text.lower()

@@ -106,7 +106,7 @@ def build(seen: DraftSeen) -> Bundle:
 
 
 def _sub(page: PageForm, one: PartSet, stock: Stock) -> FinishForm:
-    told = one.finish or usual_finish(one, stock)
+    told = one.finish or usual_finish(one, shop().practice)
     data = {}
     if told:
         data = {
