@@ -4,6 +4,7 @@ import io
 import re
 from functools import lru_cache
 from typing import Any
+from xml.etree.ElementTree import Element
 
 from PIL import Image
 
@@ -12,7 +13,7 @@ from tests.customers.answers import Answers, put_right
 from tests.customers.figures import Told
 from tests.customers.forms import Field, Form, blames, forms_of, main_form, refusals
 from tests.customers.live import live
-from tests.customers.person import Person
+from tests.customers.person import Person, standing
 from tests.customers.plans import Plan, SetPlan
 from tests.customers.watch import Fell, must
 from tests.page import Page, words
@@ -62,7 +63,7 @@ class Intake:
 
     def _page(self, step: str) -> None:
         """Answer the open page, whatever it is."""
-        if refusals(self.person.page):
+        if self.person.page.all(id="refused"):
             self._refused()
             return
         form = main_form(self.person.page)
@@ -180,9 +181,18 @@ class Intake:
 
     def _refused(self) -> None:
         """Leave a refused set out where others are left; else bring something else."""
-        found = refusals(self.person.page)
-        self.plan.note("refused", _reason(self.person.page))
-        if len(self.counts) > 1:
+        page, found = self.person.page, refusals(self.person.page)
+        inside = [e for part in page.all(id="refused") for e in part.iter()]
+        self.plan.note("refused", _reason(page))
+        leave = [e for e in inside if e.tag == "button" and e.get("name") == "leave"]
+        links = [e.get("href") or "" for e in inside if e.tag == "a"]
+        if leave and not self.answers.calm:
+            self._leave_at_home(leave[0])
+            return
+        if links and not found and not self.answers.calm:
+            self.person.get(links[0])
+            return
+        if len(self.counts) > 1 and found:
             left_out = re.search(r"/parts/([A-Z])/", found[0].action)
             self.person.send(found[0])
             if left_out:
@@ -192,7 +202,7 @@ class Intake:
         if not self.amends:
             raise Fell(f"{self.person.step}: refused, though nothing is wrong with the parts")
         step = self.amends.pop(0)
-        if step == "instead":
+        if step == "instead" and found:
             self.counts.clear()
             self.person.send(found[0])
             return
@@ -205,6 +215,16 @@ class Intake:
             self._one_set(form)
         else:
             self._answer(form, self._set(key))
+
+    def _leave_at_home(self, button: Element) -> None:
+        """Leave the parts that can't be done at home; the button tells how many go on."""
+        key, left = (button.get("value") or "").partition(":")[0], re.findall(r"\d+", words(button))
+        must(left, f"a button does not tell how many parts go on: {words(button)}")
+        form = self._again(self.person.step)
+        sent = standing(form) | {"leave": button.get("value") or ""}
+        self.person.post(form.action, sent)
+        self.counts[key] = int(left[-1])
+        self.plan.note("habit", "left at home")
 
     @property
     def _draft(self) -> str:
@@ -233,6 +253,8 @@ class Intake:
             was = self.sent.get(step, {}).get(name)
             if one.short not in STANDS or was is None or step == "parts":
                 continue
+            if "unknown" in was:
+                continue  # who doesn't know is asked for nothing else
             now = one.checked if one.kind in ("radio", "checkbox") else one.value
             was = [was] if isinstance(was, str) and isinstance(now, list) else was
             must(sorted(now) == sorted(was), f"{step}: {name} was {was}, is {now} after going back")

@@ -114,6 +114,10 @@ def nothing_lost(page: Page, sent: dict[str, object], where: str) -> None:
         for name, one in form.fields.items():
             if one.kind in ("file", "password", "radio", "checkbox") or name not in sent:
                 continue
+            if isinstance(sent[name], list):
+                for was in sent[name]:
+                    must(was in [v for v, _ in one.places], f"{where}: typed in {name}: “{was}”")
+                continue
             if one.kind == "select" and sent[name] not in one.values:
                 continue  # what is offered hangs on another choice
             now = one.checked[0] if one.kind == "select" and one.checked else one.value
