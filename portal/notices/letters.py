@@ -94,6 +94,7 @@ class Booked(JobLetter):
     promise_at: datetime
     total: Money
     depends: bool = False
+    colour_open: bool = False
     deposit: Money | None = None
     calendar: str = ""
 

@@ -10,6 +10,7 @@ from markupsafe import Markup
 
 from portal.craft.parts import PartSet, Rim
 from portal.web.kit import languages, measures
+from portal.web.kit.colour_names import colour_name
 from portal.web.kit.desk import shop
 from portal.web.kit.languages import (
     clock_time,
@@ -101,7 +102,7 @@ def teach(app: Flask) -> None:
     """Give the templates their filters."""
     for show in (
         money, day, short_day, clock_time, number, told, titled, mm, micron, kg, when, on_day,
-        inches, called, telephone, named, celsius, box,
+        inches, called, telephone, named, celsius, box, colour_name,
     ):  # fmt: skip
         app.jinja_env.filters[show.__name__] = show
     app.jinja_env.globals["language"] = languages.language
