@@ -3,7 +3,7 @@
  * the regions of the page that depend on it. Nothing is saved, and nothing is computed here.
  */
 const bar = /** @type {HTMLElement | null} */ (document.querySelector("[data-live]"));
-const form = bar?.closest("form");
+const form = /** @type {HTMLFormElement | null} */ (document.querySelector("form#page"));
 
 if (bar && form) {
   document.documentElement.dataset.lives = "";

@@ -7,18 +7,17 @@ addEventListener("submit", (event) => {
   if (event.defaultPrevented || !form.matches("form[data-once]")) return;
   // after this turn, so that the pressed button's own name and value still travel
   setTimeout(() => {
-    for (const button of /** @type {NodeListOf<HTMLButtonElement>} */ (
-      form.querySelectorAll("button[type=submit]")
-    )) {
-      button.disabled = true;
+    // its buttons may stand outside it, on the stub
+    for (const button of form.elements) {
+      if (button instanceof HTMLButtonElement && button.type === "submit") button.disabled = true;
     }
   });
 });
 // the browser's Back brings the page back as it was left: with dead buttons
 addEventListener("pageshow", () => {
   for (const button of /** @type {NodeListOf<HTMLButtonElement>} */ (
-    document.querySelectorAll("form[data-once] button:disabled")
+    document.querySelectorAll("button:disabled")
   )) {
-    button.disabled = false;
+    if (button.form?.matches("[data-once]")) button.disabled = false;
   }
 });

@@ -83,7 +83,7 @@ class Customer:
 
     def book(self) -> None:
         self.taps += 1
-        self.page.locator("form:has(input[name=once]) button[type=submit]").last.click()
+        self.page.get_by_role("button", name="Book", exact=True).click()
 
     def booked(self) -> Booked:
         expect(self.page).to_have_url(re.compile(r"/J/[A-Z2-7]{26}"))
