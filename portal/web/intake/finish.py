@@ -6,14 +6,13 @@ from flask import request
 from flask.typing import ResponseReturnValue
 
 from portal.craft.finishes import systems_for
-from portal.craft.parts import Usage
 from portal.craft.say import say
 from portal.orders.draft_answers import Answers, Step
 from portal.orders.drafting import Change
 from portal.orders.looking_draft import DraftSeen, look
 from portal.orders.photos import colour_at
 from portal.web.intake import finish_form
-from portal.web.intake.finish_form import FinishForm, finishes
+from portal.web.intake.finish_form import FinishForm, finishes, usage_of
 from portal.web.intake.finish_shown import PHOTO_WIDTH, shown
 from portal.web.intake.page import Bundle, enter, keep, pressed, show
 from portal.web.kit.desk import shop, unit
@@ -114,7 +113,7 @@ def _whole(seen: DraftSeen, form: Bundle) -> bool:
 def change_of(seen: DraftSeen, form: Bundle) -> Change:
     """Return what saving this page does to the answers."""
     found = finishes(seen, form)
-    usage = Usage(form.page.usage.data) if "usage" in form.page and form.page.usage.data else None
+    usage = usage_of(form)
 
     def change(answers: Answers) -> Answers:
         declared = answers.declared

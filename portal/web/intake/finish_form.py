@@ -1,5 +1,6 @@
 """The form of the Finish page: what can be chosen, and what it leads to."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
@@ -23,10 +24,13 @@ from portal.craft.say import Said, say
 from portal.orders.assuming import usual_finish
 from portal.orders.looking_draft import DraftSeen
 from portal.web.intake.page import Bundle, PageForm, SetForm
+from portal.web.kit.colour_names import colour_name
 from portal.web.kit.forms import Needed, OneField, PickField, SomeField, TextField, TickField
 from portal.web.kit.languages import titled
 
 PLACE = "finish"
+FIRST_SHOWN = 16  # plates; the others are folded
+GREY_CHROMA = 8.0  # CIELAB; what looks like no colour of its own
 # parts that are used on a vehicle
 ON_THE_ROAD = frozenset({PartKind.WHEEL, PartKind.CALIPER, PartKind.BUMPER, PartKind.FRAME})
 Stock = Mapping[str, Powder]
@@ -88,6 +92,12 @@ def build(seen: DraftSeen, stock: Stock) -> Bundle:
     return Bundle(page, [_sub(page, one, first, stock) for one in seen.sets])
 
 
+def usage_of(form: Bundle) -> Usage | None:
+    """Return how the parts will be used, where that was told."""
+    told = form.page.usage.data if "usage" in form.page else None
+    return next((one for one in Usage if one.value == told), None)
+
+
 def can_be_same(one: PartSet, first: PartSet | None) -> bool:
     """Tell whether a set can be offered the finish of the first one."""
     return first is not None and one.key != first.key and bool(systems_for(one))
@@ -140,12 +150,15 @@ def offer(sub: FinishForm, one: PartSet, stock: Stock) -> None:
         return
     system = System(sub.system.data)
     _offer_glosses(sub, system, systems, stock)
-    powders = offered(system, Gloss(sub.gloss.data), stock, sub.colour.data)
-    sub.colour.choices = [(p.code, p.name) for p in powders]
+    powders = sorted(offered(system, Gloss(sub.gloss.data), stock, sub.colour.data), key=_as_hung)
+    # the chosen one is always among those that are shown at once
+    late = [p for p in powders[FIRST_SHOWN:] if p.code == sub.colour.data]
+    powders = late + [p for p in powders if p not in late]
+    sub.colour.choices = [(p.code, colour_name(p)) for p in powders]
     codes = {p.code for p in powders}
     if sub.colour.data not in codes:
         sub.colour.data = None
-    others = [("", _l("The same colour all over")), *((p.code, p.name) for p in powders)]
+    others = [("", _l("The same colour all over")), *((p.code, colour_name(p)) for p in powders)]
     for field in (sub.face, sub.barrel):
         field.choices = others
         if field.data not in codes:
@@ -191,6 +204,13 @@ def offered(system: System, gloss: Gloss, stock: Stock, chosen: Any = None) -> t
             best[key] = powder
     kept = set(best.values())
     return tuple(powder for powder in powders if powder in kept)
+
+
+def _as_hung(powder: Powder) -> tuple[bool, bool, float]:
+    """Order plates as they hang: what is here first, black to white, then round the hues."""
+    lightness, a, b = powder.lab
+    grey = math.hypot(a, b) < GREY_CHROMA
+    return (powder.stock_kg <= 0, not grey, lightness if grey else math.atan2(b, a) % math.tau)
 
 
 def chosen(sub: FinishForm, one: PartSet) -> FinishChoice | None:

@@ -5,20 +5,29 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from flask import url_for
+from flask_babel import gettext as _
 
 from portal.craft.care import advice
 from portal.craft.finishes import gloss_band, system_says, system_says_short, systems_for
-from portal.craft.parts import Gloss, PartSet, Powder, System
+from portal.craft.parts import Gloss, PartSet, Powder, System, Usage
 from portal.craft.say import CraftError, Said, say
 from portal.orders.looking_draft import DraftSeen
 from portal.orders.looking_finish import FinishFacts, finish_facts
-from portal.web.intake.finish_form import FinishForm, Stock, can_be_same, finishes, offered
+from portal.web.intake.finish_form import (
+    FIRST_SHOWN,
+    FinishForm,
+    Stock,
+    can_be_same,
+    finishes,
+    offered,
+    usage_of,
+)
 from portal.web.intake.nearest import Found, find
 from portal.web.intake.page import Bundle
 from portal.web.kit.desk import shop, unit
+from portal.web.kit.languages import money
 
 PHOTO_WIDTH = 240  # CSS pixels; fits the narrowest phone
-FIRST_SHOWN = 16
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +47,9 @@ class SetShown:
     facts: FinishFacts | None
     system_says: Mapping[str, Said]
     colour_says: Mapping[str, Said]
+    sums: Mapping[str, str]
     chosen_system: Said | None
+    powder: Powder | None
     chosen_says: Said | None
     advice: tuple[Said, ...]
     found: Found | None
@@ -47,12 +58,12 @@ class SetShown:
 
 def shown(seen: DraftSeen, form: Bundle) -> dict[str, Any]:
     """Return what the page shows beside its fields."""
-    stock = shop().stock
+    stock, usage = shop().stock, usage_of(form)
     chosen = finishes(seen, form)
     first = seen.sets[0] if seen.sets else None
     return {
         "sets": [
-            _set_shown(seen, replace(one, finish=chosen[one.key]), first, sub, stock)
+            _set_shown(seen, replace(one, finish=chosen[one.key]), first, sub, usage)
             for one, sub in zip(seen.sets, form.subs, strict=True)
         ],
         "stock": stock,
@@ -64,9 +75,9 @@ def shown(seen: DraftSeen, form: Bundle) -> dict[str, Any]:
 
 
 def _set_shown(
-    seen: DraftSeen, one: PartSet, first: PartSet | None, sub: FinishForm, stock: Stock
+    seen: DraftSeen, one: PartSet, first: PartSet | None, sub: FinishForm, usage: Usage | None
 ) -> SetShown:
-    choice = one.finish
+    choice, stock = one.finish, shop().stock
     like_first = bool(sub.same.data)
     whole = choice is not None and not like_first
     facts = finish_facts(unit(), seen, one, choice) if choice and whole else None
@@ -88,23 +99,31 @@ def _set_shown(
             for code in colours
             if facts and code in facts.days
         },
+        sums=_sums(facts),
+        powder=powder,
         chosen_system=system_says(choice.system) if choice else None,
         chosen_says=powder_says(powder, facts.days if facts else {}) if powder else None,
-        advice=advice(seen.answers.declared.usage, one),
+        advice=advice(usage, one),
         found=found,
         problem=problem,
     )
 
 
+def _sums(facts: FinishFacts | None) -> dict[str, str]:
+    """Return what each coat system adds, as one reads it: +£48, or that it is included."""
+    if facts is None:
+        return {}
+    return {
+        system.value: _("+%(sum)s", sum=money(extra)) if extra.minor else _("included")
+        for system, extra in facts.extra.items()
+    }
+
+
 def _colours(sub: FinishForm, stock: Stock) -> dict[str, Powder]:
-    """Return the powders to choose from, by code; the chosen one is always among the first."""
+    """Return the powders to choose from, by code."""
     if not (sub.system.data and sub.gloss.data):
         return {}
-    own = sub.colour.data
-    powders = offered(System(sub.system.data), Gloss(sub.gloss.data), stock, own)
-    place = next((n for n, powder in enumerate(powders) if powder.code == own), 0)
-    if place >= FIRST_SHOWN:
-        powders = (powders[place], *powders[:place], *powders[place + 1 :])
+    powders = offered(System(sub.system.data), Gloss(sub.gloss.data), stock, sub.colour.data)
     return {powder.code: powder for powder in powders}
 
 

@@ -42,7 +42,9 @@ class Found:
         if not self.exact:
             return say("Our nearest colours to {asked}:", asked=self.asked)
         glosses = tuple(dict.fromkeys(hit.gloss for hit in self.hits))
-        return say("{asked}: we have it in {glosses}.", asked=self.asked, glosses=_listed(glosses))
+        words = {f"w{n}": word for n, word in enumerate(glosses)}
+        listed = Said(", ".join(f"{{{name}}}" for name in words), words)
+        return say("We have {asked} in: {glosses}.", asked=self.asked, glosses=listed)
 
 
 def find(text: str, stock: Stock, systems: Sequence[System], system: System, gloss: Gloss) -> Found:
@@ -111,12 +113,3 @@ def _ways(stock: Stock, systems: Sequence[System], system: System, gloss: Gloss)
 
 def _names(powder: Powder) -> str:
     return f"{powder.name}\n{colour_name(powder)}".casefold()
-
-
-def _listed(words: Sequence[Gloss]) -> Said:
-    """Return 'matt, satin and gloss', each word still to be told in any language."""
-    if len(words) == 1:
-        return say("{word}", word=words[0])
-    some = {f"w{n}": word for n, word in enumerate(words[:-1])}
-    first = Said(", ".join(f"{{{name}}}" for name in some), some)
-    return say("{some} and {last}", some=first, last=words[-1])
