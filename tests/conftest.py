@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 import sqlalchemy as sa
 from argon2 import PasswordHasher
+from hypothesis import settings as hypothesis_settings
 from jinja2.bccache import Bucket, BytecodeCache
 from sqlalchemy.dialects.postgresql.psycopg import PGDialect_psycopg
 from sqlalchemy.dialects.sqlite.pysqlite import SQLiteDialect_pysqlite
@@ -45,6 +46,9 @@ TOGETHER = {
     f"{LAYOUT}judges.py": "judges",
     "tests/house/test_demo.py": "demo",
 }
+# an example that takes long on a busy machine is not wrong
+hypothesis_settings.register_profile("by no clock", deadline=None)
+hypothesis_settings.load_profile("by no clock")
 _numbers = itertools.count(1)
 
 

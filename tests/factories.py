@@ -130,7 +130,7 @@ def a_job_at(unit: Unit, stage: PartStage, *sets: dict[str, Any], **told: Any) -
 def bring_to(unit: Unit, job: Booked, stage: PartStage) -> None:
     """Move every part of a job on until it stands at `stage`, each by its own verb."""
     for _ in range(12):
-        now_at = stages(unit, job)
+        now_at = _stages_of(unit, job.part_ids)
         if set(now_at) == {stage}:
             return
         at = now_at[0]
@@ -154,6 +154,11 @@ def bring_to(unit: Unit, job: Booked, stage: PartStage) -> None:
             floor.move_on(unit, job.part_ids, to=_after(unit, job), who=None)
     msg = f"{stage} is not on the way of this job"
     raise AssertionError(msg)
+
+
+def _stages_of(unit: Unit, part_ids: tuple[int, ...]) -> list[PartStage]:
+    with unit.read() as session:
+        return [session.get_one(Part, part_id).stage for part_id in part_ids]
 
 
 def accept(unit: Unit, part_id: int) -> None:

@@ -89,7 +89,7 @@ class CheckedClient(FlaskClient):
     def open(self, *args: Any, **kwargs: Any) -> TestResponse:
         response = super().open(*args, **kwargs)
         packed = "Content-Encoding" in response.headers
-        moved = response.status_code in (301, 302, 303, 308)
+        moved = response.status_code in (301, 302, 303, 307, 308)
         if response.mimetype == "text/html" and not moved and not packed:
             body = response.get_data(as_text=True)
             if body.lstrip().lower().startswith("<!doctype"):

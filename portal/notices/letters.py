@@ -31,6 +31,8 @@ class LetterKind(Titled):
     READY = "ready", "Ready"
     HANDED_BACK = "handed_back", "Collected"
     NOT_BROUGHT = "not_brought", "Not brought"
+    QUESTION_ASKED = "question_asked", "We have your question"
+    QUESTION_ANSWERED = "question_answered", "Our answer"
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +72,31 @@ class ResumeLink:
     locale: str
     link: str
     until: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class QuestionAsked:
+    """We have a question that was asked before booking. `until` is when the draft is erased."""
+
+    kind: ClassVar[LetterKind] = LetterKind.QUESTION_ASKED
+    sender: Sender
+    locale: str
+    link: str
+    until: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class QuestionAnswered:
+    """The answer to it, and the way back. Without `until` the order has been booked since."""
+
+    kind: ClassVar[LetterKind] = LetterKind.QUESTION_ANSWERED
+    sender: Sender
+    locale: str
+    link: str
+    name: str
+    question: str
+    answer: str
+    until: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -163,7 +190,16 @@ class NotBrought(JobLetter):
 
 
 AnyLetter = (
-    ResumeLink | Booked | Received | FindingRaised | NewDate | Ready | HandedBack | NotBrought
+    ResumeLink
+    | QuestionAsked
+    | QuestionAnswered
+    | Booked
+    | Received
+    | FindingRaised
+    | NewDate
+    | Ready
+    | HandedBack
+    | NotBrought
 )
 
 
@@ -190,6 +226,12 @@ def write(letter: AnyLetter) -> Written:
 
 def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> AnyLetter:
     """Return an invented letter of a kind, for the page of the Books that shows them all."""
+    draft: dict[str, Any] = {
+        "sender": sender,
+        "locale": "en",
+        "link": "https://portal.example.com/r/EXAMPLE",
+        "until": at,
+    }
     job: dict[str, Any] = {
         "sender": sender,
         "locale": "en",
@@ -198,8 +240,13 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
         "name": "Robin Example",
     }
     made: dict[LetterKind, AnyLetter] = {
-        LetterKind.RESUME_LINK: ResumeLink(
-            sender=sender, locale="en", link="https://portal.example.com/r/EXAMPLE", until=at
+        LetterKind.RESUME_LINK: ResumeLink(**draft),
+        LetterKind.QUESTION_ASKED: QuestionAsked(**draft),
+        LetterKind.QUESTION_ANSWERED: QuestionAnswered(
+            **draft,
+            name="Robin Example",
+            question="Can you coat the inside of the rims too?",
+            answer="Yes, it is part of the price.",
         ),
         LetterKind.BOOKED: Booked(
             **job,

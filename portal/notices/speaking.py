@@ -103,5 +103,18 @@ def told(sentence: Any, gettext: Gettext, sign: str = ".") -> str:
     return str(sentence)
 
 
+def told_in(sentence: Any, locale: str) -> str:
+    """Return a sentence in a language, its sums of money as that language writes them."""
+    if isinstance(sentence, Said):
+        values = {
+            name: format_currency(value.major, value.currency, locale=locale)
+            if isinstance(value, Money)
+            else value
+            for name, value in sentence.values.items()
+        }
+        sentence = Said(sentence.msgid, values)
+    return told(sentence, sentences(locale).gettext, decimal_sign(locale))
+
+
 def _value(value: Any, gettext: Gettext, sign: str) -> str:
     return signed(told(value, gettext, sign), sign)

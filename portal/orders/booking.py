@@ -20,6 +20,7 @@ from portal.orders.finding_jobs import colour_names, search_text
 from portal.orders.looking_draft import DraftSeen, Offered, look
 from portal.orders.once import once
 from portal.orders.part_plans import give_work
+from portal.orders.question_rows import to_job
 from portal.orders.unit import Unit
 from portal.orders.wording import label_of, summary_of
 from portal.shop import codes
@@ -162,6 +163,7 @@ def _book(
             data={"confirmed": sorted(confirmed), "draft": row.version},
         )
     )
+    to_job(session, row.id, job.id)
     session.execute(
         sa.update(Photo).where(Photo.draft_id == row.id).values(draft_id=None, job_id=job.id)
     )

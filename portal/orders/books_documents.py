@@ -17,11 +17,12 @@ from portal.orders.books_record import note_down
 from portal.orders.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.shop_in_force import stock
 from portal.orders.unit import Unit
-from portal.shop.shop import KINDS, LETTERS, shop_of
+from portal.shop.shop import KINDS, OPTIONAL, shop_of
 from portal.store.tables import Book, Person
 
 FURTHEST = timedelta(days=730)
 TOLD_CHANGES = 6
+TOLD_LETTERS = 80
 NOTHING = "–"
 
 
@@ -168,7 +169,7 @@ def leaves(value: Any, path: str = "") -> Iterator[tuple[str, str]]:
 
 
 def _must_be_known(kind: str) -> None:
-    if kind not in (*KINDS, LETTERS):
+    if kind not in (*KINDS, *OPTIONAL):
         raise Unknown(say("We can't find this document."))
 
 
@@ -212,10 +213,21 @@ def _said(sentence: str) -> Said:
 
 
 def _told(made: tuple[Change, ...], start: datetime, now: datetime) -> str:
-    listed = "; ".join(f"{one.path}: {one.before} → {one.after}" for one in made[:TOLD_CHANGES])
+    listed = _listed(made)
     more = f"; … ({len(made)})" if len(made) > TOLD_CHANGES else ""
     later = f"from {start:%Y-%m-%d}: " if start > now else ""
     return f"{later}{listed}{more}"
+
+
+def _listed(made: tuple[Change, ...]) -> str:
+    return "; ".join(
+        f"{one.path}: {_short(one.before)} → {_short(one.after)}" for one in made[:TOLD_CHANGES]
+    )
+
+
+def _short(text: str) -> str:
+    one_line = " ".join(text.split())
+    return one_line if len(one_line) <= TOLD_LETTERS else f"{one_line[:TOLD_LETTERS]}…"
 
 
 def _told_overtaken(session: Session, latest: Book | None, seen: int) -> Said:
@@ -224,7 +236,7 @@ def _told_overtaken(session: Session, latest: Book | None, seen: int) -> Said:
         return say("This page is out of date. Open it again.")
     name = session.scalar(sa.select(Person.name).where(Person.id == latest.person_id)) or ""
     made = changes(before.body, latest.body)[:TOLD_CHANGES]
-    listed = "; ".join(f"{one.path}: {one.before} → {one.after}" for one in made)
+    listed = _listed(made)
     return say(
         "{name} has changed this ({listed}). Your entries are still here. Check them and save "
         "again.",

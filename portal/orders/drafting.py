@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import BinaryIO
 
 import sqlalchemy as sa
@@ -11,17 +11,19 @@ from sqlalchemy.orm import Session
 from portal.craft.say import say
 from portal.notices.letters import ResumeLink, sender_of
 from portal.notices.outbox import queue
+from portal.orders import ended_drafts
 from portal.orders.draft_answers import Answers, reach, read_answers, write_answers
-from portal.orders.errors import Expired, Overtaken, Refused, Unknown
+from portal.orders.errors import Overtaken, Refused, Unknown
+from portal.orders.how_long import DRAFT_LIVES
 from portal.orders.photos import Belongs, put_photo, read_picture
 from portal.orders.unit import Unit
 from portal.shop import codes
 from portal.store.tables import Draft, Photo
 
-LIFE = timedelta(days=7)
 # a few are enough to resume; more would let a stranger's box be filled
 RESUME_LETTERS = 5
 MOST_PHOTOS = 6
+DECLARED = "declared"
 # what is kept of a page that was not sent: far more than any page of ours holds
 MOST_FIELDS, MOST_VALUES, LONGEST_NAME, LONGEST_VALUE = 200, 30, 40, 600
 
@@ -41,7 +43,7 @@ def begin(unit: Unit, *, locale: str = "en") -> str:
                 locale=locale,
                 created_at=now,
                 updated_at=now,
-                expires_at=now + LIFE,
+                expires_at=now + DRAFT_LIVES,
             )
         )
         return token
@@ -50,17 +52,15 @@ def begin(unit: Unit, *, locale: str = "en") -> str:
 
 
 def draft_row(session: Session, token: str, now: datetime) -> Draft:
-    """Return the draft behind a link, or say that it is unknown or forgotten."""
-    row = None
+    """Return the draft behind a link, or raise Unknown, or Ended where its time is over."""
     # a text that can't be a token is not asked for: a database may refuse its very characters
-    if len(token) == codes.TOKEN_LENGTH and set(token.upper()) <= set(codes.BASE32):
-        row = session.scalar(sa.select(Draft).where(Draft.token == token.upper()))
+    if len(token) != codes.TOKEN_LENGTH or not set(token.upper()) <= set(codes.BASE32):
+        raise Unknown(ended_drafts.UNKNOWN)
+    row = session.scalar(sa.select(Draft).where(Draft.token == token.upper()))
     if row is None:
-        raise Unknown(say("We don't know this link. Start again."))
+        raise ended_drafts.refuse(session, token)
     if row.expires_at <= now:
-        raise Expired(
-            say("We kept this order for seven days and have now deleted it. Start again.")
-        )
+        raise ended_drafts.ended(row.expires_at, booked=row.job_id is not None)
     return row
 
 
@@ -149,7 +149,7 @@ def add_photo(unit: Unit, token: str, key: str, stream: BinaryIO, *, limit_mb: i
                 say("You can add up to {n} photos to a set. Remove one first.", n=MOST_PHOTOS),
                 key="photo",
             )
-        belongs = Belongs("declared", draft_id=row.id, set_key=key)
+        belongs = Belongs(DECLARED, draft_id=row.id, set_key=key)
         return put_photo(unit, session, picture, belongs).token
 
     return unit.write(work)
@@ -161,7 +161,11 @@ def remove_photo(unit: Unit, token: str, photo: str) -> None:
 
     def work(session: Session) -> None:
         row = draft_row(session, token, now)
-        session.execute(sa.delete(Photo).where(Photo.draft_id == row.id, Photo.token == photo))
+        session.execute(
+            sa.delete(Photo).where(
+                Photo.draft_id == row.id, Photo.token == photo, Photo.purpose == DECLARED
+            )
+        )
 
     unit.write(work)
 
@@ -193,7 +197,7 @@ def send_resume_link(unit: Unit, token: str, email: str) -> None:
             session,
             letter,
             job_id=None,
-            cause=f"draft:{row.id}:{asked + 1}",
+            cause=resume_causes(row.id)[asked],
             to=email,
             at=now,
             random_bytes=unit.random_bytes,
@@ -202,11 +206,17 @@ def send_resume_link(unit: Unit, token: str, email: str) -> None:
     unit.write(work)
 
 
+def resume_causes(draft_id: int) -> list[str]:
+    """Return what the letters with a draft's link name as their causes, in their order."""
+    return [f"draft:{draft_id}:{n}" for n in range(1, RESUME_LETTERS + 1)]
+
+
 def _write(row: Draft, answers: Answers, now: datetime) -> None:
     row.answers = write_answers(answers)
     row.reached = reach(answers).number
     row.updated_at = now
-    row.expires_at = now + LIFE
+    # a question keeps a draft longer than a change of it does
+    row.expires_at = max(row.expires_at, now + DRAFT_LIVES)
 
 
 def _still_open(row: Draft) -> None:

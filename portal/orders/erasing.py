@@ -5,6 +5,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.say import say
 from portal.orders.errors import Refused, Unknown
+from portal.orders.question_rows import erase_of_job
 from portal.orders.unit import Unit
 from portal.shop.codes import normalise
 from portal.shop.moves import JobState
@@ -34,6 +35,7 @@ def blank(session: Session, job: Job) -> None:
     """Take everything that tells who the customer is out of one job, its letters and photos."""
     job.name, job.email, job.phone, job.vehicle, job.search = "—", "", "", "", job.code.lower()
     job.link_until = job.link_until or job.dropoff_until
+    erase_of_job(session, job.id)
     photos = sa.select(Photo.id).where(Photo.job_id == job.id)
     for table in (Finding, Inspection):
         session.execute(sa.update(table).where(table.photo_id.in_(photos)).values(photo_id=None))

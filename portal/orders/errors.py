@@ -1,5 +1,7 @@
 """The named refusals of this floor. Each carries one sentence that a person can act on."""
 
+from datetime import datetime
+
 from portal.craft.say import Said, say
 
 
@@ -34,6 +36,15 @@ class Unknown(Refusal):
 
 class Expired(Refusal):
     """It was there, and its time is over."""
+
+
+class Ended(Expired):
+    """A draft that was kept until `at`; `booked` when it had become a job by then."""
+
+    def __init__(self, sentence: Said, *, at: datetime, booked: bool) -> None:
+        super().__init__(sentence)
+        self.at = at
+        self.booked = booked
 
 
 class Busy(Refusal):

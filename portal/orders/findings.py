@@ -34,6 +34,7 @@ from portal.orders.once import once
 from portal.orders.part_plans import give_work
 from portal.orders.unit import Unit
 from portal.orders.weighing import ACCEPTED, Weighed, later_by, numbers_of, value, weigh_in
+from portal.orders.wording import label_of, summary_of
 from portal.shop.differences import Difference, DifferenceKind, put_into
 from portal.shop.keeping import keep
 from portal.shop.moves import JobState
@@ -229,10 +230,13 @@ def _apply(unit: Unit, session: Session, job: Job, finding: Finding) -> None:
     after = value(really, shop, job.booked_at)
     job.declared = write_declared(really)
     job.quote = after.quote.to_dict()
+    # with nothing left of the order its old name still says what it was
+    job.summary = summary_of(really, after.appraisal)[:200] or job.summary
     job.total_minor += finding.amount_minor
     job.promise_at = later_by(shop.week, job.promise_at, finding.days)
     for part in _named(session, job.id, found):
         part.set_key = key
+        part.label = label_of(found.arrived)
     session.flush()
     give_work_anew(session, job, after.appraisal, shop)
 

@@ -16,9 +16,10 @@ from portal.craft.appraise import appraise
 from portal.craft.finishes import can_be_made
 from portal.craft.parts import Declared, PartSet
 from portal.craft.say import Said
+from portal.orders.asked import Asked, asked_in_draft
 from portal.orders.assuming import with_usual
 from portal.orders.draft_answers import Answers, Step, reach, read_answers
-from portal.orders.drafting import Change, draft_row
+from portal.orders.drafting import DECLARED, Change, draft_row
 from portal.orders.forecasting import offers_for
 from portal.orders.unit import Unit
 from portal.shop.money import Money
@@ -75,6 +76,7 @@ class DraftSeen:
     photos: Mapping[str, tuple[str, ...]]
     whole: bool
     job_token: str = ""
+    questions: tuple[Asked, ...] = ()
 
     @property
     def sets(self) -> tuple[PartSet, ...]:
@@ -151,8 +153,9 @@ def look(
         answers = still_offered(change(kept) if change else kept, shop)
         photos = _photos(session, row.id)
         job_token = _job_token(session, row)
+        questions = asked_in_draft(session, row.id)
         version, until = row.version, row.expires_at
-    estimate = _estimate(answers, shop, now) if answers.declared.sets else None
+    estimate = estimated(answers, shop, now) if answers.declared.sets else None
     refused = bool(estimate and estimate.appraisal.refused)
     return DraftSeen(
         token=row.token,
@@ -166,10 +169,12 @@ def look(
         whole=with_times,
         photos=photos,
         job_token=job_token,
+        questions=questions,
     )
 
 
-def _estimate(answers: Answers, shop: Shop, now: datetime) -> Estimate:
+def estimated(answers: Answers, shop: Shop, now: datetime) -> Estimate:
+    """Appraise and price an order, with the usual where nothing was told yet."""
     declared, assumed = filled(answers, shop)
     appraisal, price = weigh(declared, shop, now)
     return Estimate(appraisal, price, assumed)
@@ -227,7 +232,7 @@ def other_turn(unit: Unit, seen: DraftSeen) -> OtherTurn | None:
         return None
     declared = replace(seen.answers.declared, rush=not taken)
     other = replace(seen.answers, declared=declared)
-    price = _estimate(other, shop, unit.now()).quote
+    price = estimated(other, shop, unit.now()).quote
     offers = _offers(unit, other, shop)
     if seen.answers.slot:
         offers = tuple(one for one in offers if one.start == promise.start)
@@ -240,7 +245,9 @@ def other_turn(unit: Unit, seen: DraftSeen) -> OtherTurn | None:
 
 def _photos(session: Session, draft_id: int) -> dict[str, tuple[str, ...]]:
     rows = session.execute(
-        sa.select(Photo.set_key, Photo.token).where(Photo.draft_id == draft_id).order_by(Photo.id)
+        sa.select(Photo.set_key, Photo.token)
+        .where(Photo.draft_id == draft_id, Photo.purpose == DECLARED)
+        .order_by(Photo.id)
     )
     found: dict[str, tuple[str, ...]] = {}
     for key, token in rows:

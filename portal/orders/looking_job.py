@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 from portal.craft.declared import read_declared
 from portal.craft.parts import Bringing, PartSet, Usage
 from portal.craft.say import Said, say
+from portal.orders.asked import Asked, asked_of_job
 from portal.orders.errors import Unknown
 from portal.orders.floor_card import Card, read_card
 from portal.orders.hand_back import Paid
@@ -130,6 +131,7 @@ class JobSeen:
     findings: tuple[FindingSeen, ...]
     payments: tuple[tuple[Money, Paid, datetime], ...]
     events: tuple[EventSeen, ...]
+    questions: tuple[Asked, ...]
 
     def parts_of(self, set_key: str) -> tuple[PartSeen, ...]:
         """The parts of one set."""
@@ -205,6 +207,7 @@ def job_seen(unit: Unit, code: str) -> JobSeen:
             findings=_findings(session, row.id, row.currency),
             payments=_payments(session, row.id, row.currency),
             events=_events(session, row.id),
+            questions=asked_of_job(session, row.id),
         )
 
 

@@ -1,10 +1,11 @@
 """What stands on paper: the slip with its counter strip, and the tags of a job's parts.
 
-No name, telephone or e-mail: paper gets lost, and the code finds them at the counter.
+The customer's part and the tags bear no name, telephone or e-mail: paper gets lost. The counter's
+strip bears the name alone, for it stays at the counter.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
@@ -96,6 +97,7 @@ class Slip:
     token: str
     code: str
     shown_code: str
+    name: str
     link: str
     state: JobState
     summary: str
@@ -145,6 +147,7 @@ _JOB = (
     Job.id,
     Job.token,
     Job.code,
+    Job.name,
     Job.state,
     Job.summary,
     Job.declared,
@@ -190,6 +193,7 @@ def _slip(
         token=job.token,
         code=job.code,
         shown_code=shown(job.code),
+        name=job.name,
         link=printed_link(unit.base_url, job.token),
         state=job.state,
         summary=job.summary,
@@ -214,11 +218,14 @@ def _bags(session: Session, job_id: int) -> tuple[tuple[str, str], ...]:
 
 
 def _sets(declared: dict[str, Any], parts: Sequence[Any], shop: Shop) -> tuple[SlipSet, ...]:
-    appraisal = appraise(read_declared(declared), shop.practice)
-    return tuple(
-        SlipSet(one, tuple(p.number for p in parts if p.set_key == one.part_set.key))
-        for one in appraisal.sets
-    )
+    """The sets with as many parts as are expected or here: one not brought is not counted."""
+    found = []
+    for one in appraise(read_declared(declared), shop.practice).sets:
+        numbers = tuple(p.number for p in parts if p.set_key == one.part_set.key)
+        if numbers:
+            counted = replace(one.part_set, count=len(numbers))
+            found.append(SlipSet(replace(one, part_set=counted), numbers))
+    return tuple(found)
 
 
 def _part(row: Any, code: str, sets: tuple[SlipSet, ...]) -> SlipPart:

@@ -12,12 +12,12 @@ from sqlalchemy.orm import Session
 
 from portal.craft.say import say
 from portal.orders.errors import Already, Overtaken, Refused, Unknown
+from portal.orders.how_long import LINK_LIVES
 from portal.shop.moves import JOB_MOVES, REWORK_FROM, JobState, PartPlan, PartStage, next_stage
 from portal.store.tables import Job, Move, Part
 
 # the page offers ten seconds; the rest is the way through a slow network
 UNDO_FOR = timedelta(seconds=15)
-LINK_LIVES = timedelta(days=30)
 
 IN_HOUSE = frozenset({JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK})
 LEAVING = frozenset({JobState.READY, JobState.HANDED_BACK})

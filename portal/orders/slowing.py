@@ -18,7 +18,19 @@ COUNTED_FOR = timedelta(hours=24)
 REMEMBERED_FOR = timedelta(days=30)
 LONGEST_WAIT = 15 * 60
 # a person mistypes a few times; a workshop behind one address has several persons
-FREE = {"login": 5, "device": 5, "pin": 3, "code": 5, "address": 20, "word": 5, "link": 4}
+FREE = {
+    "login": 5,
+    "device": 5,
+    "pin": 3,
+    "code": 5,
+    "address": 20,
+    "word": 5,
+    "link": 4,
+    "ask": 8,
+    "asked": 5,
+}
+# a question is no wrong try
+QUESTIONS = ("ask", "asked")
 # NIST SP 800-63B: no more than 100 failures in a row
 MOST_IN_A_ROW = 100
 
@@ -68,7 +80,9 @@ def _must_not_wait(session: Session, key: str, at: datetime) -> None:
     until = last + timedelta(seconds=wait_after(int(failures), FREE[kind]))
     if until > at:
         seconds = int((until - at).total_seconds()) + 1
-        raise MustWait(
-            say("Several wrong tries. Wait {n} seconds, then try again.", n=seconds),
-            seconds=seconds,
-        )
+        says = say("Several wrong tries. Wait {n} seconds, then try again.", n=seconds)
+        if kind in QUESTIONS:
+            says = say(
+                "You have sent several questions. Wait {n} seconds, then send this one.", n=seconds
+            )
+        raise MustWait(says, seconds=seconds)

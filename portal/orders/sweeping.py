@@ -7,19 +7,22 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.say import say
-from portal.orders.erasing import blank
+from portal.orders import ended_drafts
+from portal.orders.erasing import ENDED, blank
+from portal.orders.how_long import CONTACT_LIVES, PHOTOS_LIVE, RECEIPTS_LIVE, TRIES_LIVE
 from portal.orders.letting_know import letter_not_brought
 from portal.orders.moving import move_job
+from portal.orders.question_rows import end_with_drafts
 from portal.orders.unit import Unit
 from portal.shop.moves import JobState
 from portal.store.tables import Draft, Job, Photo, Receipt, SignInTry, StaffSession
 
-PHOTOS_LIVE = timedelta(days=90)
-CONTACT_LIVES = timedelta(days=730)
-RECEIPTS_LIVE = timedelta(days=30)
-TRIES_LIVE = timedelta(days=2)
 # a customer who is an hour late is late; one who has not come by the evening did not bring it
 GRACE = timedelta(hours=10)
+# a database takes only so many values in one statement
+AT_ONCE = 500
+# when an order was over: collected, else when it was to be dropped off
+over_at = sa.func.coalesce(Job.handed_back_at, Job.dropoff_until)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +54,7 @@ def sweep(unit: Unit) -> Swept:
 
 def _sweep(unit: Unit, session: Session, at: datetime) -> Swept:
     drafts = _end_drafts(session, at)
+    ended_drafts.forget(session, at)
     photos = _erase_photos(session, at)
     contacts = _erase_contacts(session, at)
     session.execute(sa.delete(Receipt).where(Receipt.at < at - RECEIPTS_LIVE))
@@ -60,17 +64,20 @@ def _sweep(unit: Unit, session: Session, at: datetime) -> Swept:
 
 
 def _end_drafts(session: Session, at: datetime) -> int:
-    ended = list(session.scalars(sa.select(Draft.id).where(Draft.expires_at < at)))
-    if ended:
-        own = sa.and_(Photo.draft_id.in_(ended), Photo.job_id.is_(None))
+    ended = list(session.scalars(sa.select(Draft).where(Draft.expires_at <= at)))
+    ended_drafts.remember(session, ended)
+    for first in range(0, len(ended), AT_ONCE):
+        ids = [one.id for one in ended[first : first + AT_ONCE]]
+        end_with_drafts(session, ids)
+        own = sa.and_(Photo.draft_id.in_(ids), Photo.job_id.is_(None))
         session.execute(sa.delete(Photo).where(own))
-        session.execute(sa.update(Photo).where(Photo.draft_id.in_(ended)).values(draft_id=None))
-        session.execute(sa.delete(Draft).where(Draft.id.in_(ended)))
+        session.execute(sa.update(Photo).where(Photo.draft_id.in_(ids)).values(draft_id=None))
+        session.execute(sa.delete(Draft).where(Draft.id.in_(ids)))
     return len(ended)
 
 
 def _erase_photos(session: Session, at: datetime) -> int:
-    old = sa.select(Job.id).where(Job.handed_back_at < at - PHOTOS_LIVE)
+    old = sa.select(Job.id).where(over_at < at - PHOTOS_LIVE, Job.state.in_(ENDED))
     found = list(session.scalars(sa.select(Photo.id).where(Photo.job_id.in_(old))))
     for photo_id in found:
         _let_go(session, photo_id)
@@ -90,14 +97,9 @@ def _let_go(session: Session, photo_id: int) -> None:
 
 
 def _erase_contacts(session: Session, at: datetime) -> int:
-    ended = sa.func.coalesce(Job.handed_back_at, Job.dropoff_until)
-    closed = (
-        JobState.HANDED_BACK,
-        JobState.NOT_BROUGHT,
-        JobState.CALLED_OFF,
-        JobState.TURNED_AWAY,
+    query = sa.select(Job).where(
+        over_at < at - CONTACT_LIVES, Job.email != "", Job.state.in_(ENDED)
     )
-    query = sa.select(Job).where(ended < at - CONTACT_LIVES, Job.email != "", Job.state.in_(closed))
     jobs = list(session.scalars(query))
     for job in jobs:
         blank(session, job)

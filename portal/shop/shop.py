@@ -15,6 +15,7 @@ from portal.craft.appraise import Practice
 from portal.craft.fields import Fields, refuse
 from portal.craft.parts import Powder, Titled
 from portal.craft.say import CraftError, say
+from portal.shop.policies import Policy, read_policy
 from portal.shop.powder_list import read_powders
 from portal.shop.price_list import Tariff, read_tariff
 from portal.shop.stations import Stations, read_stations
@@ -24,6 +25,8 @@ KINDS = ("shop", "prices", "week", "stations", "place")
 # the shop's own words in its letters; a shop without any has no such document
 LETTERS = "letters"
 LONGEST_WORDS = 600
+# documents that a shop need not have
+OPTIONAL = (LETTERS, *(one.value for one in Policy))
 
 
 class InspectionRule(Titled):
@@ -53,6 +56,7 @@ class Shop:
     tariff: Tariff
     practice: Practice
     letter_words: Mapping[str, str] = field(default_factory=dict)
+    policies: Mapping[Policy, Mapping[str, str]] = field(default_factory=dict)
 
     @property
     def stock(self) -> Mapping[str, Powder]:
@@ -75,8 +79,9 @@ def bodies(text: str) -> dict[str, dict[str, Any]]:
         if not isinstance(top.raw(kind), Mapping):
             raise top.missing(kind)
         found[kind] = _plain(whole[kind])
-    if isinstance(top.raw(LETTERS), Mapping):
-        found[LETTERS] = _plain(whole[LETTERS])
+    for kind in OPTIONAL:
+        if isinstance(top.raw(kind), Mapping):
+            found[kind] = _plain(whole[kind])
     top.close()
     return found
 
@@ -132,6 +137,7 @@ def shop_of(
             tariff=tariff,
             practice=practice,
             letter_words=_read_letters(documents.get(LETTERS, {})),
+            policies=_read_policies(documents),
         )
         top.close()
     return shop
@@ -167,6 +173,16 @@ def _read_letters(body: Mapping[str, Any]) -> dict[str, str]:
     with _inside(LETTERS):
         found = {str(key): top.text(str(key), longest=LONGEST_WORDS).strip() for key in body}
     return {key: words for key, words in found.items() if words}
+
+
+def _read_policies(
+    documents: Mapping[str, Mapping[str, Any]],
+) -> dict[Policy, Mapping[str, str]]:
+    found: dict[Policy, Mapping[str, str]] = {}
+    for policy in Policy:
+        with _inside(policy.value):
+            found[policy] = read_policy(documents.get(policy.value, {}))
+    return found
 
 
 def _read_practice(

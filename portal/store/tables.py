@@ -25,6 +25,7 @@ from portal.store.people import (
     SignInTry,
     StaffSession,
 )
+from portal.store.questions import EndedDraft, Question
 
 __all__ = [
     "Audit",
@@ -32,6 +33,7 @@ __all__ = [
     "Book",
     "Booking",
     "Draft",
+    "EndedDraft",
     "Finding",
     "HardwareBag",
     "HeldForm",
@@ -47,6 +49,7 @@ __all__ = [
     "Person",
     "Photo",
     "PowderRow",
+    "Question",
     "Receipt",
     "Role",
     "SignInTry",

@@ -17,9 +17,10 @@ from pathlib import Path
 from typing import Any
 
 from tests.bench import fill, servers
+from tests.bench.craft_speed import measure_craft
 from tests.bench.forecasts import measure_forecasts
 from tests.bench.pages import bytes_on_the_wire, new_draft, statements_per_page
-from tests.bench.slips import measure_slips
+from tests.bench.slips import measure_pdf, measure_slips
 
 HOUSE = Path(__file__).resolve().parents[2]
 FEW, MANY = 100, 100_000
@@ -37,9 +38,11 @@ def main() -> None:
             fill.fill(database, jobs)
             found[f"{jobs}_jobs"] = _pages(database, Path(folder))
         found["statements"] = statements_per_page(database, Path(folder))
+        found["slip_pdf"] = measure_pdf(model, Path(folder))
         found["slip_reads"] = measure_slips(model, Path(folder))
         found["forecast"] = measure_forecasts(model)
     found["appraise"] = _command_line()
+    found["craft"] = measure_craft()
     (HOUSE / "build").mkdir(exist_ok=True)
     (HOUSE / "build" / "bench.json").write_text(json.dumps(found, indent=2) + "\n", "utf-8")
     _tell(found)
@@ -135,6 +138,8 @@ def _tell(found: dict[str, Any]) -> None:
         tell(f"{name:12} {size['wire']:>7} B on the wire, {statements} SQL statements")
     print("forecast:", json.dumps(found["forecast"]))
     print("command line:", json.dumps(found["appraise"]))
+    print("craft:", json.dumps(found["craft"]))
+    print("slip.pdf:", json.dumps(found["slip_pdf"]))
     print("slip reads:", json.dumps(found["slip_reads"]))
 
 

@@ -17,6 +17,7 @@ from werkzeug.serving import make_server
 
 from portal.orders.unit import Unit
 from tests.browser.staff import enter
+from tests.browser.turns import PATIENCE_MS
 from tests.cast import FLOOR, OFFICE, add_staff
 
 QUIET = [
@@ -27,8 +28,6 @@ QUIET = [
     "--disable-component-update",
     "--disable-sync",
 ]
-# two workers share two cores with a browser each: slow is not wrong
-PATIENCE_MS = 30_000
 expect.set_options(timeout=PATIENCE_MS)
 WIDTH, HEIGHT = 640, 480  # of the pretended camera
 SIZES = {"phone": (390, 844), "desktop": (1280, 900)}

@@ -20,6 +20,7 @@ from pathlib import Path
 import sqlalchemy as sa
 
 from tests.browser.conftest import chromium_arguments, chromium_path
+from tests.browser.turns import press
 
 HOUSE = Path(__file__).resolve().parents[2]
 TOOL = HOUSE / "tests" / "lighthouse" / "node_modules" / "lighthouse" / "cli" / "index.js"
@@ -100,7 +101,7 @@ def order(url: str, step: str) -> str:
         )
         page = browser.new_page(base_url=url)
         page.goto("/")
-        page.get_by_role("button", name="Describe your parts").click()
+        press(page.get_by_role("button", name="Describe your parts"))
         page.locator("#rim_text").fill("8Jx18 ET35")
         page.locator("#build-0").check()
         while not page.url.endswith(f"/{step}"):
@@ -112,8 +113,7 @@ def order(url: str, step: str) -> str:
             for name, typed in PERSON.items():
                 if page.locator(f"#{name}").count():
                     page.locator(f"#{name}").fill(typed)
-            with page.expect_navigation():
-                page.locator(".bar button[type=submit]").click()
+            press(page.locator(".bar button[type=submit]"))
             wrong = page.locator(".wrongs")
             assert not wrong.count(), wrong.inner_text()
         token = page.url.split("/")[-2]

@@ -14,6 +14,7 @@ from portal.cli.demo import PASSWORD, prepare
 from portal.settings import Settings
 from portal.web.app import create_app
 from tests.browser.conftest import chromium_arguments, chromium_path
+from tests.browser.turns import press
 
 FOLDER = Path(__file__).resolve().parents[2] / ".readme"
 PHONE, DESK = {"width": 390, "height": 844}, {"width": 1280, "height": 800}
@@ -54,14 +55,14 @@ def customer(browser: Browser, url: str, theme: str) -> None:
     page = window(browser, url, PHONE, theme)
     page.goto("/")
     keep(page, f"landing-{theme}")
-    page.get_by_role("button", name="Describe your parts").click()
+    press(page.get_by_role("button", name="Describe your parts"))
     page.get_by_label("Rim marking (size)").fill("8½J×18 H2 ET35 5x112")
     page.locator("input[name=build][value=cast]").check(force=True)
-    page.get_by_role("button", name="Continue").last.click()
-    page.get_by_role("button", name="Continue").last.click()
+    press(page.get_by_role("button", name="Continue").last)
+    press(page.get_by_role("button", name="Continue").last)
     page.locator("figure, .exploded, svg").last.scroll_into_view_if_needed()
     keep(page, f"comes-off-{theme}")
-    page.get_by_role("button", name="Continue").last.click()
+    press(page.get_by_role("button", name="Continue").last)
     page.locator("input[name$=-system][value=base_clear]").check(force=True)
     page.wait_for_load_state("networkidle")
     page.locator("input[value=EMBER-S]").first.check(force=True)
@@ -90,7 +91,7 @@ def staff(browser: Browser, url: str, theme: str) -> None:
     page.goto("/counter/sign-in")
     page.locator("input[name=login]").fill("office")
     page.locator("input[name=password]").fill(PASSWORD)
-    page.get_by_role("button", name="Sign in").click()
+    press(page.get_by_role("button", name="Sign in"))
     page.goto("/counter/floor")
     keep(page, f"floor-{theme}")
     page.goto("/counter/arriving")

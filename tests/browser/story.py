@@ -1,11 +1,13 @@
 """The people of the story and what each does in the browser: by name and label, as people do."""
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from playwright.sync_api import Page, expect
 
 from tests.browser.staff import hears
+from tests.browser.turns import press, turned
 from tests.cast import COUNTER, Staff
 
 BESIDE = re.compile(r"/counter/(floor\?at=(?!inspect)|strip-runs/\d|job/\w+/check-in)")
@@ -26,10 +28,12 @@ class Customer:
         self.page = page
         self.js = js
         self.taps = 0
+        self.typed = 0
+        self.arrived: Callable[[str], object] = lambda _step: None
 
     def tap(self, name: str, *, role: str = "button") -> None:
         self.taps += 1
-        self.page.get_by_role(role, name=name).last.click()
+        press(self.page.get_by_role(role, name=name).last)
 
     def choose(self, label: str, *, exact: bool = False) -> None:
         self.taps += 1
@@ -37,12 +41,14 @@ class Customer:
 
     def type(self, label: str, text: str) -> None:
         self.taps += 1
+        self.typed += 1
         self.page.get_by_label(label).first.fill(text)
 
     def on(self, step: str) -> None:
         expect(self.page).to_have_url(re.compile(rf"/o/[A-Z2-7]+/{step}"))
+        self.arrived(step)
 
-    def book_wheels(self, shoot=lambda _page, _name: None) -> Booked:
+    def book_wheels(self, shoot=lambda _page, _name: None, *, bare: bool = False) -> Booked:
         """Book four ordinary wheels the shortest way; `shoot` is called on every page."""
         page = self.page
         page.goto("/")
@@ -57,6 +63,9 @@ class Customer:
         shoot(page, "2-on-them")
         self.tap("Continue")
         self.on("comes-off")
+        if bare:
+            with page.expect_response("**/price?*"):
+                self.choose("Parts only")
         shoot(page, "3-comes-off")
         self.tap("Continue")
         self.on("finish")
@@ -83,7 +92,7 @@ class Customer:
 
     def book(self) -> None:
         self.taps += 1
-        self.page.get_by_role("button", name="Book", exact=True).click()
+        press(self.page.get_by_role("button", name="Book", exact=True))
 
     def booked(self) -> Booked:
         expect(self.page).to_have_url(re.compile(r"/J/[A-Z2-7]{26}"))
@@ -106,7 +115,7 @@ class Hand:
         page.goto("/counter/sign-in")
         page.locator("input[name=login]").fill(self.who.login)
         page.locator("input[name=password]").fill(self.who.password)
-        page.get_by_role("button", name="Sign in").click()
+        press(page.get_by_role("button", name="Sign in"))
         expect(page).to_have_url(re.compile(r"/counter/"))
 
     def scan(self, text: str) -> None:
@@ -115,17 +124,13 @@ class Hand:
         self.page.keyboard.type(text)
         # with script a tag at check-in, on a station or a run goes out beside the page
         beside = self.js and not text.startswith("AT-") and BESIDE.search(self.page.url)
-        went = (
-            self.page.expect_response("**/counter/scans")
-            if beside
-            else self.page.expect_navigation()
-        )
+        went = self.page.expect_response("**/counter/scans") if beside else turned(self.page)
         with went:
             self.page.keyboard.press("Enter")
 
     def tap(self, name: str | re.Pattern[str]) -> None:
         self.taps += 1
-        self.page.get_by_role("button", name=name).first.click()
+        press(self.page.get_by_role("button", name=name).first)
 
     def stages(self, code: str) -> str:
         self.page.goto(f"/counter/job/{code.replace('-', '')}")

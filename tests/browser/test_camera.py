@@ -12,6 +12,7 @@ from portal.shop.moves import JobState
 from portal.web.kit import qr
 from tests.browser.conftest import HEIGHT, WIDTH, write_film
 from tests.browser.staff import enter, says, scan
+from tests.browser.turns import press
 from tests.cast import OFFICE
 from tests.factories import a_booked_job, events, state
 from tests.web import paper
@@ -67,13 +68,13 @@ def test_the_camera_reads_a_printed_slip_while_the_scanner_reads_its_code(live, 
         scan(page, tag)
         says(page, told)
     for page, button in ((desk, "All 4 as declared"), (phone, "All 4 as declared")):
-        page.get_by_role("button", name=button).click()
+        press(page.get_by_role("button", name=button))
     for page in (phone, desk):
         page.goto(f"/counter/job/{job.code}/check-in")
         expect(page.get_by_text("4/4")).to_have_count(2)
-    phone.get_by_role("button", name="Receive and start").click()
+    press(phone.get_by_role("button", name="Receive and start"))
     says(phone, "Received. Work has started.")
-    desk.get_by_role("button", name="Receive and start").click()
+    press(desk.get_by_role("button", name="Receive and start"))
     expect(desk.get_by_text("In progress").first).to_be_visible()
     assert len(events(unit, job, "receive")) == 1
     assert state(unit, job) is JobState.IN_WORK
@@ -167,4 +168,4 @@ def test_a_camera_that_is_not_allowed_says_why(live) -> None:
         " Promise.reject(new DOMException('no', 'NotAllowedError')); }"
     )
     page.get_by_role("button", name="Camera").click()
-    says(page, "The camera is not allowed for this page.")
+    says(page, "The camera is blocked for this page.")

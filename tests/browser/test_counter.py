@@ -11,6 +11,7 @@ from playwright.sync_api import expect
 from portal.shop.moves import JobState, PartStage
 from portal.store.tables import Move, Part, Person
 from tests.browser.staff import enter, hears, says, scan
+from tests.browser.turns import press, unfold
 from tests.cast import COUNTER, OFFICE
 from tests.factories import a_booked_job, a_job_at, a_job_in_work, events, stages, state
 from tests.shop import scan_cases
@@ -31,7 +32,7 @@ def test_a_set_is_checked_in_with_a_scanner_and_two_taps(live, unit, size, js, p
         says(page, f"Tag {tag} is on part {n}")
     pictures(page, "tagged")
     for button in ("All 4 as declared", "Receive and start"):
-        page.get_by_role("button", name=button).click()
+        press(page.get_by_role("button", name=button))
         taps += 1
     says(page, "Received. Work has started.")
     assert taps <= 6
@@ -45,7 +46,7 @@ def test_the_field_takes_keys_wherever_the_focus_is(live, unit) -> None:
     scan(page, job.code.lower())
     page.wait_for_url("**/check-in")
     # but never out of a field in which somebody is typing
-    page.get_by_text("Stamps and casting dates").click()
+    unfold(page, "Stamps and casting dates")
     page.get_by_label("Part 1", exact=True).click()
     page.keyboard.type("0423 A")
     expect(page.get_by_label("Part 1", exact=True)).to_have_value("0423 A")
@@ -85,12 +86,11 @@ def test_the_second_save_hears_of_the_first_and_keeps_what_was_typed(live, unit)
     first, second = enter(live.person("phone")), enter(live.person("desktop"), OFFICE)
     for page in (first, second):
         page.goto(f"/counter/job/{job.code}/check-in")
-        page.get_by_text("Stamps and casting dates").click()
+        unfold(page, "Stamps and casting dates")
     first.get_by_label("Part 1", exact=True).fill("0423 A")
     second.get_by_label("Part 2", exact=True).fill("1121 B")
-    first.get_by_role("button", name="Save the stamps").click()
-    first.wait_for_load_state()
-    second.get_by_role("button", name="Save the stamps").click()
+    press(first.get_by_role("button", name="Save the stamps"))
+    press(second.get_by_role("button", name="Save the stamps"))
     expect(second.get_by_text("the stamp of part 1 was noted (0423 A)")).to_be_visible()
     expect(second.get_by_label("Part 2", exact=True)).to_have_value("1121 B")
 
@@ -117,7 +117,7 @@ def test_tags_move_without_leaving_the_page_and_undo_goes_after_ten_seconds(live
     page.keyboard.press("Enter")
     says(page, "Tag 102")
     expect(page.locator("#at-blast .tag")).to_have_text(["101", "102"])
-    page.get_by_role("button", name=re.compile("Undo")).click()
+    press(page.get_by_role("button", name=re.compile("Undo")))
     expect(page.locator("#at-blast .tag")).to_have_text(["101"])
     assert stages(unit, job).count(PartStage.BLAST) == 1
 
@@ -131,7 +131,7 @@ def test_scans_without_a_network_are_kept_shown_and_sent_in_order_once(live, uni
     page.context.set_offline(True)
     for tag in ("103", "101", "102", "104"):
         scan(page, tag)
-    expect(page.locator(".scan-kept")).to_contain_text("4 scans are kept on this device")
+    expect(page.locator(".scan-kept")).to_contain_text("Scans saved on this device: 4.")
     expect(page.locator(".scan-kept li")).to_have_text(
         ["103 · blast", "101 · blast", "102 · blast", "104 · blast"]
     )
@@ -155,7 +155,7 @@ def test_scans_without_a_network_are_kept_shown_and_sent_in_order_once(live, uni
 
     page.route("**/counter/scans", lose_once)
     page.context.set_offline(False)
-    expect(page.locator(".scan-kept")).to_have_count(0, timeout=15_000)
+    expect(page.locator(".scan-kept")).to_have_count(0)
     assert lost == [200]
     # what the desk did meanwhile stands, and the phone is told
     says(page, "Part 2 is at “Coat” already. It goes back to blast by Rework, with a reason.")
@@ -188,7 +188,7 @@ def test_a_page_opened_without_a_network_keeps_scans_until_it_is_back(live, unit
     expect(page.locator(".scan-kept li")).to_have_text(["102 · blast"])
     page.reload()
     expect(page.get_by_role("heading", name="No network")).to_be_visible()
-    expect(page.locator(".scan-label")).to_have_text("Tags go to: Blast")
+    expect(page.locator(".scan-label")).to_have_text("Scanned tags go to: Blast")
     # a paper tag without separators, and a tag as a French keyboard writes it
     scan(page, f"{job.code}04".lower())
     expect(page.locator(".scan-kept li")).to_have_text(
@@ -199,7 +199,7 @@ def test_a_page_opened_without_a_network_keeps_scans_until_it_is_back(live, unit
     scan(page, "&àé")
     scan(page, "somebody")
     says(page, "Without a network you can scan only stations and tags.")
-    expect(page.locator(".scan-kept")).to_contain_text("3 scans are kept on this device")
+    expect(page.locator(".scan-kept")).to_contain_text("Scans saved on this device: 3.")
     pictures(page, "no-network")
     # nothing of anybody is kept in the browser's own store
     kept = page.evaluate(
@@ -229,7 +229,7 @@ def test_going_back_to_what_was_pressed_is_no_lost_network(live) -> None:
     page.evaluate("() => navigator.serviceWorker.ready.then(() => {})")
     page.goto("/counter/tags")
     page.get_by_label("First number").fill("none")
-    page.get_by_role("button", name="Add").click()
+    press(page.get_by_role("button", name="Add"))
     expect(page.locator(".wrongs")).to_be_visible()
     page.goto("/counter/floor")
     # the browser asks whether to send it once more: that is its own page, not ours
@@ -250,9 +250,9 @@ def test_scans_kept_on_a_shared_device_count_for_who_scanned(live, unit) -> None
     page.evaluate("kept => localStorage.setItem('scans-kept', kept)", json.dumps(kept))
     enter(page, OFFICE)
     says(page, "Tag 104")
-    says(page, f"102: scanned by {COUNTER.name}, and counts for {COUNTER.name}.")
+    says(page, f"102: scanned by {COUNTER.name}, recorded under {COUNTER.name}.")
     # a forged mark, and the mark that a browser lost when it was started anew
-    says(page, "103, 104: nobody was signed in when it was scanned; it counts for you.")
+    says(page, "103, 104: nobody was signed in at the scan, so it is recorded under your name.")
     assert stages(unit, job)[1:] == [PartStage.BLAST] * 3
     with unit.read() as session:
         names = session.scalars(
@@ -282,7 +282,7 @@ def test_tags_are_counted_by_scan_at_the_hand_back(live, unit, pictures) -> None
         expect(page.locator("output[data-count=parts]")).to_have_text(f"{n}/4")
     page.get_by_label("Pickup code").fill(job.pickup_code)
     pictures(page, "counted")
-    page.get_by_role("button", name="Hand back").click()
+    press(page.get_by_role("button", name="Hand back"))
     says(page, "Handed back.")
     assert state(unit, job) is JobState.HANDED_BACK
 

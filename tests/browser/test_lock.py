@@ -1,9 +1,11 @@
 """The shared device in a real browser: it locks itself, a colleague opens it, nothing is lost."""
 
 import pytest
+from playwright.sync_api import expect
 
 from portal.orders import my_account
 from portal.orders.books_people import people
+from tests.browser.turns import press
 from tests.cast import COUNTER, FLOOR, OFFICE
 
 pytestmark = pytest.mark.browser
@@ -14,8 +16,8 @@ def enter(page, who, *, shared=False) -> None:
     page.get_by_label("Your sign-in name").fill(who.login)
     page.get_by_label("Password").fill(who.password)
     if shared:
-        page.get_by_label("Others use this device too").check()
-    page.get_by_role("button", name="Sign in").click()
+        page.get_by_label("This device is shared").check()
+    press(page.get_by_role("button", name="Sign in"))
 
 
 def give_pin(app, who, pin) -> None:
@@ -37,9 +39,9 @@ def test_a_quiet_shared_device_locks_its_screen_and_opens_by_pin(live, app, pict
     pictures(page, "locked")
     page.get_by_label("Tamsin").check()
     page.get_by_label("Your PIN").fill("2580")
-    page.get_by_role("button", name="Unlock").click()
+    press(page.get_by_role("button", name="Unlock"))
     page.wait_for_url("**/counter/me")
-    assert page.get_by_role("heading", name="Tamsin").is_visible()
+    expect(page.get_by_role("heading", name="Tamsin")).to_be_visible()
 
 
 def test_a_device_of_ones_own_stays_open(live) -> None:
@@ -60,15 +62,15 @@ def test_a_form_that_comes_too_late_is_sent_after_signing_in(
     page.goto("/books/prices")
     page.get_by_label("Minimum order").fill("52.50")
     clock.advance(hours=2)
-    page.get_by_role("button", name="Save").click()
+    press(page.get_by_role("button", name="Save"))
     page.wait_for_url("**/counter/sign-in**")
-    assert page.get_by_text("What you sent is kept").is_visible()
+    expect(page.get_by_text("Your entries are saved")).to_be_visible()
     page.get_by_label("Your sign-in name").fill(OFFICE.login)
     page.get_by_label("Password").fill(OFFICE.password)
-    page.get_by_role("button", name="Sign in").click()
+    press(page.get_by_role("button", name="Sign in"))
     page.wait_for_url("**/counter/held/**")
     pictures(page, "held")
-    page.get_by_role("button", name="Send it now").click()
+    press(page.get_by_role("button", name="Send it now"))
     page.wait_for_url("**/books/prices")
     with app.extensions["unit"].read() as session:
         assert app.extensions["unit"].shop(session).tariff.minimum == 5250

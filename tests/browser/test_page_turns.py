@@ -6,10 +6,11 @@ from playwright.sync_api import Page, Route, expect
 from portal.shop.moves import JobState, PartStage
 from portal.store.tables import Part
 from tests.browser.staff import enter, hears, says, scan
+from tests.browser.turns import press, unfold
 from tests.factories import a_booked_job, a_job_in_work, stages, state
 
 pytestmark = pytest.mark.browser
-AGAIN = "Scan that again."
+AGAIN = "Scan again."
 
 
 class Held:
@@ -113,7 +114,7 @@ def test_a_page_is_old_from_the_enter_on(live, unit, place) -> None:
 def test_tags_at_check_in_may_follow_each_other_without_a_pause(live, unit) -> None:
     job = a_booked_job(unit)
     page = enter(live.person("phone"), at=f"/counter/job/{job.code}/check-in")
-    page.get_by_text("Stamps and casting dates").click()
+    unfold(page, "Stamps and casting dates")
     page.get_by_label("Part 1", exact=True).fill("0423 A")
     page.locator("h1").click()
     hears(page)
@@ -160,14 +161,14 @@ def test_a_chosen_part_takes_one_tag_and_a_refused_tag_leaves_it_chosen(live, un
 def test_a_press_right_behind_the_last_tag_waits_for_it(live, unit) -> None:
     job = a_booked_job(unit)
     page = enter(live.person("desktop"), at=f"/counter/job/{job.code}/check-in")
-    page.get_by_role("button", name="All 4 as declared").click()
+    press(page.get_by_role("button", name="All 4 as declared"))
     expect(page.get_by_role("button", name="Receive and start")).to_be_visible()
     held = Held()
     page.route("**/counter/scans", held, times=1)
     scan(page, "101")
     for tag in ("102", "103", "104"):
         page.keyboard.type(tag)
-        page.keyboard.press("Enter")
+        page.keyboard.press("Enter")  # at once: the press comes before the last tag has counted
     page.get_by_role("button", name="Receive and start").click()
     held.let_go(page)
     says(page, "Received. Work has started.")

@@ -6,6 +6,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.story import Customer, Hand
+from tests.browser.turns import press
 from tests.cast import FLOOR
 from tests.web import paper
 
@@ -60,7 +61,7 @@ def _check_in(live, hand: Hand, link: str, booked, pictures) -> None:
     for tag in ("201", "202", "203", "204"):
         hand.scan(tag)
         expect(hand.page.locator("main")).to_contain_text(tag)
-    hand.page.locator("form:has(input[name=once]) button[type=submit]").last.click()
+    press(hand.page.locator("form:has(input[name=once]) button[type=submit]").last)
     hand.taps += 1
     assert hand.taps <= 6
     expect(hand.page.locator("main")).to_contain_text("In progress")
@@ -125,7 +126,7 @@ def _inspect(hand: Hand, booked, pictures) -> None:
     page = hand.page
     for number in range(1, 5):
         hand.stages(booked.code)
-        page.get_by_role("link", name=f"Inspect part {number}").click()
+        press(page.get_by_role("link", name=f"Inspect part {number}"))
         page.locator("textarea[name=readings]").fill("78 82 75 80 79")
         page.locator("input[name=eye]").first.check(force=True)
         if number == 1:
@@ -140,7 +141,7 @@ def _finish(hand: Hand, booked) -> None:
     page.goto("/counter/floor")
     done = page.get_by_role("button", name="To Done")
     if done.count():
-        done.first.click()
+        press(done.first)
     hand.stages(booked.code)
     hand.tap(re.compile("onto the shelf"))
     expect(page.locator("main")).to_contain_text("Ready")
@@ -159,10 +160,10 @@ def _hand_back(live, customer: Customer, other: Customer, hand: Hand, booked, pi
         box.check(force=True)
     page.locator("input[name=how]").first.check(force=True)
     pictures(page, "h1-hand-back")
-    page.locator("main").get_by_role("button", name="Hand back").click()
+    press(page.locator("main").get_by_role("button", name="Hand back"))
     expect(page.locator("main")).to_contain_text("Error:")
     page.get_by_label("Pickup code").fill(code)
-    page.locator("main").get_by_role("button", name="Hand back").click()
+    press(page.locator("main").get_by_role("button", name="Hand back"))
     expect(page.locator("main")).to_contain_text("Collected")
 
 

@@ -9,6 +9,7 @@ from playwright.sync_api import expect
 from portal.orders import strip_runs
 from portal.shop.moves import JobState, PartStage
 from tests.browser.staff import enter, says, scan
+from tests.browser.turns import press
 from tests.cast import OFFICE
 from tests.factories import PAINTED, a_job_at, a_job_in_work, events, stages, state
 
@@ -26,7 +27,7 @@ def test_a_strip_run_is_counted_by_two_and_what_is_lost_is_written_off(
         scan(page, tag)
         says(page, f"Tag {tag}")
     says(desk, "Already in this run.")
-    desk.get_by_role("button", name="Send off").click()
+    press(desk.get_by_role("button", name="Send off"))
     phone.reload()
     for page in (phone, desk):
         scan(page, "101")
@@ -34,21 +35,21 @@ def test_a_strip_run_is_counted_by_two_and_what_is_lost_is_written_off(
     says(desk, "Counted already.")
     scan(phone, "102")
     says(phone, "Tag 102")
-    phone.get_by_role("button", name="Finish counting").click()
+    press(phone.get_by_role("button", name="Finish counting"))
     expect(phone.get_by_text("Missing: tag 103")).to_be_visible()
     expect(phone.get_by_role("link", name="Write off")).to_have_count(0)
     desk.reload()
-    desk.get_by_role("link", name="Write off").click()
+    press(desk.get_by_role("link", name="Write off"))
     desk.get_by_label("How it was lost").fill("not in the crate")
     pictures(desk, "lost")
-    desk.get_by_role("button", name="Write it off").click()
+    press(desk.get_by_role("button", name="Write it off"))
     says(desk, "Written off.")
     assert state(unit, job) is JobState.WAITING
     # the coater hears that the job waits
     phone.goto("/counter/floor?at=coat")
     scan(phone, "101")
     says(phone, "Waiting for the customer")
-    desk.get_by_role("button", name="Customer agrees").click()
+    press(desk.get_by_role("button", name="Customer agrees"))
     expect(desk.get_by_text("The customer agreed.")).to_be_visible()
     assert state(unit, job) is JobState.IN_WORK
     scan(phone, "101")
@@ -69,13 +70,13 @@ def test_a_part_is_judged_on_one_device_and_called_ready_on_the_other(
         scan(phone, reading)
     for reading in ("72", "75,5 µm", "71"):
         scan(desk, reading)
-    says(desk, "71 µm is noted: 3 readings.")
+    says(desk, "Saved: 71 µm. Readings so far: 3.")
     # a number that hangs on a wheel which waits here is asked about, and holds up the verdict
     scan(desk, "102")
     expect(desk.get_by_text("102 is a tag that waits here, and may be a reading.")).to_have_count(2)
-    desk.get_by_role("button", name="Check the readings").click()
+    press(desk.get_by_role("button", name="Check the readings"))
     expect(desk.get_by_role("link", name="A reading")).to_be_focused()
-    desk.get_by_role("link", name="The tag: open this part").click()
+    press(desk.get_by_role("link", name="The tag: open this part"))
     expect(desk.get_by_role("heading", name="Inspect part 2")).to_be_visible()
     # the first scan is a tag: back to part 1, whose readings have waited
     scan(desk, "101")
@@ -83,17 +84,18 @@ def test_a_part_is_judged_on_one_device_and_called_ready_on_the_other(
     expect(desk.get_by_label("Film thickness readings")).to_have_value("72 75,5 71")
     scan(desk, "102")
     desk.get_by_role("link", name="A reading").click()
+    expect(desk.get_by_label("Film thickness readings")).to_have_value("72 75,5 71 102")
     scan(desk, "77")
     expect(desk.get_by_label("Film thickness readings")).to_have_value("72 75,5 71 102 77")
-    phone.get_by_role("button", name="Check the readings").click()
+    press(phone.get_by_role("button", name="Check the readings"))
     says(phone, "accepted")
-    desk.get_by_role("button", name="Check the readings").click()
+    press(desk.get_by_role("button", name="Check the readings"))
     expect(desk.get_by_text(re.compile("past inspection|not waiting|at “Done”"))).to_be_visible()
     assert stages(unit, job).count(PartStage.DONE) == 1
     assert len(events(unit, job, "inspect")) == 1
     # the next one goes back with one tap, and the desk can't put the job on the shelf
-    phone.get_by_role("link", name="Rework").click()
-    phone.get_by_role("button", name="Coating too thin").click()
+    press(phone.get_by_role("link", name="Rework"))
+    press(phone.get_by_role("button", name="Coating too thin"))
     phone.wait_for_url("**/floor")
     desk.goto(f"/counter/job/{job.code}")
     expect(desk.get_by_text("rework 1")).to_be_visible()
@@ -105,9 +107,8 @@ def test_the_second_to_change_the_prices_hears_of_the_first(live, desk) -> None:
     for page in (desk, other):
         page.goto("/books/prices")
     desk.get_by_label("Minimum order").fill("52.50")
-    desk.get_by_role("button", name="Save").click()
-    desk.wait_for_load_state()
+    press(desk.get_by_role("button", name="Save"))
     other.get_by_label("Minimum order").fill("61.00")
-    other.get_by_role("button", name="Save").click()
+    press(other.get_by_role("button", name="Save"))
     expect(other.locator("main")).to_contain_text(re.compile("somebody|changed", re.IGNORECASE))
     expect(other.get_by_label("Minimum order")).to_have_value("61.00")

@@ -1,7 +1,6 @@
 """Areas, envelopes and masses against independent meshes, exact bounds and published masses."""
 
 import math
-import timeit
 
 import numpy as np
 import pytest
@@ -265,9 +264,3 @@ def test_a_wider_rim_never_has_less_to_coat(code, narrow, more, face):
         for quarters in (narrow, narrow + more)
     )
     assert wide.area_m2 > small.area_m2
-
-
-def test_one_area_takes_well_under_a_millisecond():
-    part_set = a_wheel("9Jx20 ET35 5x112", rim_text="9Jx20 ET35 5x112")
-    best = min(timeit.repeat(lambda: surface(part_set), number=50, repeat=5)) / 50
-    assert best < 0.001

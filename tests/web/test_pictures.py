@@ -209,7 +209,7 @@ def test_the_wheel_taken_apart_shows_and_tells_who_takes_each_piece_off() -> Non
     assert set(links) == {"#item-a-tyre", "#item-a-valve", "#item-a-centre_cap"}
     assert links["#item-a-centre_cap"].get("data-who") == "you"
     # the words below the drawing say the same; the drawing is only for eyes and fingers
-    assert "1. Tyre: We do; 2. Valve: Stays on; 3. Centre cap: You do" in (
+    assert "1. Centre cap: You do; 2. Valve: Stays on; 3. Tyre: We do" in (
         tags(root, "figcaption")[0].text or ""
     )
     svg = tags(root, "svg")[0]

@@ -7,26 +7,17 @@ from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 
-from portal.craft.parts import Item
 from portal.orders import check_in as verbs
 from portal.orders.errors import Refusal
 from portal.orders.looking_job import JobSeen
 from portal.orders.photos import Belongs, take_photo
 from portal.shop.roles import Role
+from portal.web.counter import bags
 from portal.web.counter.desk import WRONG, attempt, blame, job_of, me, page, tell_refusal, to
 from portal.web.kit.csrf import checks_its_form
 from portal.web.kit.desk import settings, unit
 from portal.web.kit.forms import Needed, PageForm, TextField
 from portal.web.kit.guards import staff
-
-# what usually comes along in a bag, with how many belong to one wheel
-LOOSE = {
-    Item.CENTRE_CAP: _l("centre caps"),
-    Item.SENSOR: _l("tyre-pressure sensors"),
-    Item.LUG_COVERS: _l("sets of wheel nut caps"),
-    Item.SPACERS: _l("spacers"),
-    Item.BADGES: _l("badges"),
-}
 
 
 class BagForm(PageForm):
@@ -179,19 +170,9 @@ def _page(
         typed=typed or {},
         stamp_wrong=stamp_wrong,
         chosen=number,
-        suggestions=_suggestions(job),
+        suggestions=bags.suggested(job),
+        recount=bags.to_recount(job),
     )
-
-
-def _suggestions(job: JobSeen) -> list[str]:
-    """Return what is likely to have come in bags and is not noted yet."""
-    noted = " ".join(bag.contents for bag in job.bags)
-    found: dict[str, int] = {}
-    for one in job.sets:
-        for item, name in LOOSE.items():
-            if item in one.fitted and str(name) not in noted:
-                found[str(name)] = found.get(str(name), 0) + one.count
-    return [f"{count} {name}" for name, count in found.items()]
 
 
 def _seen() -> int:

@@ -15,6 +15,7 @@ from portal.orders.looking_job import JobSeen
 from portal.shop.money import round_half_up
 from portal.shop.moves import JobState
 from portal.shop.roles import Role
+from portal.web.counter import bags
 from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
 from portal.web.counter.pay import SumField
 from portal.web.kit.csrf import checks_its_form
@@ -96,7 +97,14 @@ def _given(form: HandBackForm) -> HandBack:
 
 def _page(job: JobSeen, form: HandBackForm) -> Response:
     status: int = WRONG if form.errors or form.form_errors else 200
-    return page("hand_back", status, where=f"hand-back:{job.row.code}", job=job, form=form)
+    return page(
+        "hand_back",
+        status,
+        where=f"hand-back:{job.row.code}",
+        job=job,
+        form=form,
+        recount=bags.to_recount(job),
+    )
 
 
 def _major(job: JobSeen) -> Any:

@@ -7,6 +7,7 @@ from flask_babel import gettext as _
 from werkzeug.wrappers import Response
 
 from portal.orders import calling, looking_counter
+from portal.orders.looking_questions import to_answer
 from portal.shop.roles import Role
 from portal.web.counter.desk import attempt, job_of, me, page, to
 from portal.web.kit.desk import unit
@@ -21,8 +22,13 @@ def front() -> Response:
 
 @staff(Role.COUNTER)
 def arriving() -> Response:
-    """Show today's drop-offs and whom to call."""
-    return page("arriving", day=looking_counter.arriving(unit()), calls=calling.to_call(unit()))
+    """Show today's drop-offs, whom to call, and who waits for an answer."""
+    return page(
+        "arriving",
+        day=looking_counter.arriving(unit()),
+        calls=calling.to_call(unit()),
+        questions=to_answer(unit()),
+    )
 
 
 @staff(Role.COUNTER)

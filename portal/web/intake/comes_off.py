@@ -19,6 +19,7 @@ from portal.shop.money import Money
 from portal.web.intake.fields import ReadField, minor_text, minor_units
 from portal.web.intake.page import Bundle, PageForm, SetForm, enter, keep, pressed, show
 from portal.web.kit.forms import Needed, OneField
+from portal.web.kit.pictures.exploded import in_order
 
 STEP = Step.COMES_OFF
 NOT_ON = "none"
@@ -171,10 +172,10 @@ def _rows(
     now = _told(one, sub)
     drawn = removals(now, way)
     # the drawing counts only what is on the parts, and the list counts with it
-    numbers = {removal.item: removal.order for removal in drawn}
+    numbers = {removal.item: number for number, removal in enumerate(in_order(drawn), 1)}
     rows = [
-        Row(removal, sub[item.value], ours.get((one.key, item)), numbers.get(item))
-        for item, removal in all_removals(one, way).items()
+        Row(r, sub[r.item.value], ours.get((one.key, r.item)), numbers.get(r.item))
+        for r in in_order(all_removals(one, way).values())
     ]
     usual = USUALLY_FITTED.get(one.kind, ())
     near = tuple(r for r in rows if r.removal.item in usual or r.number)

@@ -18,8 +18,8 @@ from portal.web.kit.desk import shop, unit
 from portal.web.kit.forms import Needed, OneField, offered_by
 
 STEP = Step.DAY
-# two weeks of days fill a page; later ones are opened on request
-FIRST_DAYS = 6
+# three days fill a phone; later ones are opened on request
+FIRST_DAYS = 3
 # what the button says that changes the turn: before the others for more money, or as usual
 FIRST, USUAL = "first", "usual"
 
@@ -98,7 +98,6 @@ def shown(seen: DraftSeen, form: Bundle) -> dict[str, Any]:
         "later": days[FIRST_DAYS:],
         "lost": lost,
         "turn": other_turn(unit(), seen),
-        "zone": shop().zone,
     }
 
 

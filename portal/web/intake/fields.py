@@ -16,7 +16,9 @@ from portal.web.intake.lengths import read_length
 from portal.web.kit import measures
 
 # what stands between the letters of a name in any language
-NAME_MARKS = set(" -.,'’ʼ`´·/&()")
+NAME_MARKS = set(" ’ʼ`´")
+# zero width, and written with: they part or join letters in Persian and in scripts of India
+JOINERS = {"\u200c", "\u200d"}
 DEAREST = 10_000_00
 
 
@@ -115,14 +117,18 @@ def minor_text(amount: int) -> str:
 
 
 def person_name(text: str) -> str:
-    """Read a name: letters of any script, digits, and a few marks; tidy its white space."""
-    tidy = re.sub(r"\s+", " ", unicodedata.normalize("NFC", text)).strip()
+    """Read a name in any script: letters, digits and punctuation, in normal form (NFC).
+
+    White space is tidied. What can't be seen goes, but the joiners that some scripts are written
+    with. A picture or a sign of arithmetic is no part of a name.
+    """
+    seen = "".join(one for one in text if one in JOINERS or unicodedata.category(one) != "Cf")
+    tidy = re.sub(r"\s+", " ", unicodedata.normalize("NFC", seen)).strip()
     for sign in tidy:
-        if sign not in NAME_MARKS and unicodedata.category(sign)[0] not in "LMN":
+        if sign not in NAME_MARKS | JOINERS and unicodedata.category(sign)[0] not in "LMNP":
             raise ValueError(
                 _l(
-                    "Remove “%(sign)s”: we can't print it on the tags. Letters of any "
-                    "language are fine.",
+                    "Remove “%(sign)s”. Letters of any language, digits and punctuation are fine.",
                     sign=sign if sign.isprintable() else "?",
                 )
             )

@@ -48,7 +48,9 @@ def landing() -> ResponseReturnValue:
     stock = shop().stock
     plates = tuple(p for p in stock.values() if p.stock_kg > 0 and p.effect is not Effect.CLEAR)
     wheel = _in(_striking(stock.values()))
-    return render_template("intake/landing.html", wheel=wheel, stock=stock, plates=plates)
+    return render_template(
+        "intake/landing.html", wheel=wheel, stock=stock, plates=plates, four=_four_wheels()
+    )
 
 
 @in_the_open

@@ -33,7 +33,7 @@ def price(token: str) -> ResponseReturnValue:
     change: Change | None = None
     if build is not None and not seen.job_token:
         place, form, change, more = build(seen)
-        drafting.keep_unsent(unit(), token, place, _standing())
+        drafting.keep_unsent(unit(), token, place, standing())
         # a set without its size has no price; other pages always have one, and nobody is told
         # what is still missing while they choose
         if page == Step.PARTS.value and not form.validate():
@@ -49,7 +49,8 @@ def _ahead(token: str, change: Change | None) -> DraftSeen:
         return look(unit(), token)
 
 
-def _standing() -> dict[str, list[str]]:
+def standing() -> dict[str, list[str]]:
+    """Return the fields of the page as they stand in the browser."""
     return {name: request.form.getlist(name) for name in request.form if name not in OURS}
 
 

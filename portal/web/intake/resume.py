@@ -1,6 +1,6 @@
 """Beginning an order, and coming back to it by a link."""
 
-from flask import flash, redirect
+from flask import flash, redirect, request, url_for
 from flask.typing import ResponseReturnValue
 from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
@@ -25,6 +25,8 @@ class ResumeForm(PageForm):
 def begin() -> ResponseReturnValue:
     """Open an empty draft; a stranger who makes us do so gains nothing, so no token is asked."""
     token = drafting.begin(unit(), locale=language())
+    if request.form.get("then") == "ask":
+        return redirect(url_for("intake.ask", token=token), 303)
     return redirect(page_url(token, Step.PARTS), 303)
 
 
@@ -33,7 +35,10 @@ def resume(token: str) -> ResponseReturnValue:
     seen = look(unit(), token, with_times=False)
     if seen.job_token:
         return redirect(f"/J/{seen.job_token}", 303)
-    return redirect(page_url(seen.token, seen.reached), 303)
+    url = page_url(seen.token, seen.reached)
+    # who comes from the letter with our answer reads it first
+    answered = any(one.answer for one in seen.questions)
+    return redirect(f"{url}?asked=1" if answered else url, 303)
 
 
 def later(token: str) -> ResponseReturnValue:

@@ -2,10 +2,13 @@
 
 from collections.abc import Callable
 
-from flask import Blueprint, redirect, request
+from flask import Blueprint, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
+from portal.orders.errors import Ended
+from portal.shop.policies import Policy
 from portal.web.intake import (
+    ask,
     comes_off,
     day,
     finish,
@@ -13,6 +16,7 @@ from portal.web.intake import (
     live,
     on_them,
     parts,
+    policies,
     read_back,
     resume,
     you,
@@ -25,6 +29,7 @@ blueprint = Blueprint("intake", __name__)
 # a page with photos may be this large: a photo above its own limit is refused beside its field,
 # and what was typed is still there
 MOST_SENT = 64_000_000
+WITH_PHOTOS = ("intake.one_set", "intake.ask", "intake.from_page")
 
 PAGES: dict[str, Callable[..., ResponseReturnValue]] = {
     "/o/<token>/parts": parts.parts,
@@ -37,12 +42,21 @@ PAGES: dict[str, Callable[..., ResponseReturnValue]] = {
     "/o/<token>/you": you.you,
     "/o/<token>/read-back": read_back.read_back,
     "/o/<token>/later": resume.later,
+    "/o/<token>/ask": ask.ask,
 }
 
 blueprint.add_url_rule("/", view_func=landing.landing, methods=["GET"])
+for _policy in Policy:
+    blueprint.add_url_rule(
+        f"/{_policy.value}", _policy.value, policies.page_of(_policy), methods=["GET"]
+    )
 blueprint.add_url_rule("/why-powder", view_func=landing.why_powder, methods=["GET"])
 blueprint.add_url_rule("/o", view_func=checks_its_form(resume.begin), methods=["POST"])
 blueprint.add_url_rule("/r/<token>", view_func=resume.resume, methods=["GET"])
+blueprint.add_url_rule(
+    "/o/<token>/ask/from", view_func=checks_its_form(ask.from_page), methods=["POST"]
+)
+blueprint.add_url_rule("/o/<token>/asked", view_func=ask.asked, methods=["GET"])
 blueprint.add_url_rule("/o/<token>/price", view_func=live.price, methods=["POST"])
 for _address, _page in PAGES.items():
     # each page's own form asks for the token, and shows again what was typed when it is stale
@@ -51,9 +65,15 @@ for _address, _page in PAGES.items():
 
 @blueprint.before_request
 def allow_photos() -> None:
-    """Let the page with photos be read, so that it can answer what is wrong with them."""
-    if request.endpoint == "intake.one_set":
+    """Let the pages with photos be read, so that they can answer what is wrong with them."""
+    if request.endpoint in WITH_PHOTOS:
         request.max_content_length = MOST_SENT
+
+
+@blueprint.errorhandler(Ended)
+def has_ended(refusal: Ended) -> ResponseReturnValue:
+    """Say when a draft ended, and offer to begin again."""
+    return render_template("intake/ended.html", refusal=refusal), 410
 
 
 @blueprint.errorhandler(Elsewhere)

@@ -16,6 +16,7 @@ from werkzeug.serving import make_server
 from tests.browser.layout import pages
 from tests.browser.layout.house import House, furnished
 from tests.browser.layout.judge import AXE, Judge
+from tests.browser.turns import PATIENCE_MS
 from tests.conftest import Clock, chance
 
 HALL = "/hall/"
@@ -68,7 +69,7 @@ def gallery(house: House, catalogue: dict[str, pages.Shown | pages.Unreached]) -
 def window(browser: Browser, gallery: str) -> Iterator[Page]:
     """One browser window for all pages; the policy of the pages is in force."""
     context = browser.new_context(base_url=gallery, viewport={"width": 390, "height": 844})
-    context.set_default_timeout(15_000)
+    context.set_default_timeout(PATIENCE_MS)
     # given by the debugger, so the pages' own policy stays in force; once, not page by page
     context.add_init_script(path=AXE)
     yield context.new_page()

@@ -3,9 +3,10 @@
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from tests.browser.layout.judge import HELPERS
+from tests.browser.turns import press, turned
 
 pytestmark = pytest.mark.browser
 
@@ -58,7 +59,7 @@ class Keys:
 
     def enter(self) -> None:
         before = self.page.url
-        with self.page.expect_navigation():
+        with turned(self.page):
             self.page.keyboard.press("Enter")
         wrong = self.page.locator(".wrongs")
         assert self.page.url != before, wrong.inner_text() if wrong.count() else before
@@ -80,37 +81,37 @@ def test_an_order_is_booked_with_the_keyboard_alone(live, js: bool, size: str) -
     for _ in range(8):
         keys.through_the_page()
     assert "/J/" in page.url
-    assert page.locator("h1").inner_text().startswith("Bring them on")
+    expect(page.locator("h1")).to_contain_text("Bring your parts on")
     assert not keys.faults, "\n".join(keys.faults)
 
 
 def test_arrows_change_a_choice_and_never_send_the_page(live) -> None:
     page = live.person("phone")
     page.goto("/")
-    page.get_by_role("button", name="Describe your parts").click()
+    press(page.get_by_role("button", name="Describe your parts"))
     page.locator("#kind-0").focus()
     before = page.url
     page.keyboard.press("ArrowDown")
-    assert page.locator("#kind-1").is_checked()
+    expect(page.locator("#kind-1")).to_be_checked()
     assert page.url == before
 
 
 def test_the_list_of_errors_takes_focus_and_leads_to_the_field(live) -> None:
     page = live.person("phone")
     page.goto("/")
-    page.get_by_role("button", name="Describe your parts").click()
+    press(page.get_by_role("button", name="Describe your parts"))
     page.locator("#count").fill("0")
-    page.get_by_role("button", name="Continue").click()
-    assert page.evaluate("() => document.activeElement.className") == "wrongs"
+    press(page.get_by_role("button", name="Continue"))
+    expect(page.locator(".wrongs")).to_be_focused()
     page.keyboard.press("Tab")
     page.keyboard.press("Enter")
-    assert page.evaluate("() => document.activeElement.id") == "count"
+    expect(page.locator("#count")).to_be_focused()
 
 
 def test_the_first_stop_leads_past_the_head_of_the_page(live) -> None:
     page = live.person("desktop")
     page.goto("/why-powder")
     page.keyboard.press("Tab")
-    assert page.evaluate("() => document.activeElement.className") == "skip"
+    expect(page.locator(".skip")).to_be_focused()
     page.keyboard.press("Enter")
-    assert page.evaluate("() => document.activeElement.id") == "main"
+    expect(page.locator("#main")).to_be_focused()

@@ -15,6 +15,7 @@ from portal.web.kit import languages
 from tests.browser.layout import pages
 from tests.browser.layout.house import furnished
 from tests.browser.layout.judge import Judge
+from tests.browser.turns import PATIENCE_MS
 from tests.conftest import Clock, an_app
 
 pytestmark = pytest.mark.browser
@@ -64,7 +65,7 @@ def told(
 @pytest.fixture(scope="module")
 def pane(browser: Browser, told: tuple[dict[str, Any], str]) -> Iterator[Page]:
     context = browser.new_context(base_url=told[1], viewport={"width": 390, "height": 844})
-    context.set_default_timeout(15_000)
+    context.set_default_timeout(PATIENCE_MS)
     yield context.new_page()
     context.close()
 

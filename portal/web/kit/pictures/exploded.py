@@ -4,7 +4,7 @@ The drawing is a shortcut for eyes and fingers (a piece leads to its reason and 
 list below it says the same in words, so the drawing itself is hidden from screen readers.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from flask_babel import gettext as _
 from markupsafe import Markup, escape
@@ -130,7 +130,16 @@ PIECES: dict[Item, tuple[Drawer, float]] = {
 # the bare wheel stands before this piece
 WHEEL_BEFORE = (Item.VALVE, Item.SENSOR, Item.TYRE, Item.SPACERS, Item.BEARINGS, Item.SEALS)
 WHEEL_ROOM = 196.0
-HEIGHT = 424
+HEIGHT = 358
+
+
+def in_order(removals: Iterable[Removal]) -> list[Removal]:
+    """Return removals from the front of the wheel to its back: the order of the picture's numbers.
+
+    Whoever lists them beside the picture lists them so.
+    """
+    places = {item: place for place, item in enumerate(PIECES)}
+    return sorted(removals, key=lambda one: places[one.item])
 
 
 def exploded(
@@ -143,42 +152,29 @@ def exploded(
     `removers` holds who takes each item off (`you`, `us`, `stays`); without it the usual one.
     """
     who_of = removers or {}
-    numbered = {one.item: number for number, one in enumerate(removals, 1)}
+    numbered = {one.item: number for number, one in enumerate(in_order(removals), 1)}
     usual = {one.item: str((one.who_may or (Remover.STAYS,))[0]) for one in removals}
     shapes: list[str] = []
-    x, placed, step = 24.0, False, 0
-    # many pieces stand close: then their words take turns on two lines
-    stride = 1 if len(removals) > 6 else 2
+    x, placed = 24.0, False
     for item, (draw, room) in PIECES.items():
         if item in WHEEL_BEFORE and not placed:
             shapes.append(_bare_wheel(x + WHEEL_ROOM / 2))
             x, placed = x + WHEEL_ROOM, True
         if item in numbered:
             who = str(who_of.get(item) or usual[item])
-            step += stride
-            shapes.append(_piece(item, draw, (x + room / 2, step), numbered[item], who, link))
+            shapes.append(_piece(item, draw, x + room / 2, numbered[item], who, link))
             x += room
     return _figure("".join(shapes), x + 24, _told(removals, who_of, usual))
 
 
-def _piece(
-    item: Item, draw: Drawer, where: tuple[float, int], number: int, who: str, link: str
-) -> str:
-    x, step = where
-    word = escape(titled(Remover(who)))
-    mark = {
-        "you": ("#b3370a", "#b3370a", "#fffaf0", ""),
-        "us": ("#fcf7eb", "#1d1a16", "#1d1a16", ""),
-        "stays": ("none", "currentColor", "currentColor", ' stroke-dasharray="6 5"'),
-    }[who]
+def _piece(item: Item, draw: Drawer, x: float, number: int, who: str, link: str) -> str:
     at = num(x)
+    # the sheet colours the circle by who takes the piece off
     body = (
         f'<path d="M{at} {AXLE}V318" stroke="currentColor" stroke-width="2" '
         f'stroke-dasharray="2 6"/>{draw(x)}'
-        f'<circle cx="{at}" cy="332" r="22" fill="{mark[0]}" stroke="{mark[1]}" '
-        f'stroke-width="4"{mark[3]}/>'
-        f'<text x="{at}" y="341" fill="{mark[2]}">{number}</text>'
-        f'<text x="{at}" y="{412 if step % 2 else 380}" fill="currentColor">{word}</text>'
+        f'<circle cx="{at}" cy="332" r="22" stroke-width="4"/>'
+        f'<text x="{at}" y="341">{number}</text>'
     )
     if not link:
         return f'<g data-who="{who}">{body}</g>'
@@ -198,7 +194,7 @@ def _figure(shapes: str, width: float, told: str) -> Markup:
 
 def _told(removals: Sequence[Removal], who_of: Mapping[Item, str], usual: dict[Item, str]) -> str:
     rows = []
-    for number, one in enumerate(removals, 1):
+    for number, one in enumerate(in_order(removals), 1):
         who = Remover(str(who_of.get(one.item) or usual[one.item]))
         rows.append(f"{number}. {titled(one.item)}: {titled(who)}")
-    return str(_("The parts of a wheel, in the order they come off.")) + " " + "; ".join(rows)
+    return str(_("The parts of a wheel, from its face to its back.")) + " " + "; ".join(rows)

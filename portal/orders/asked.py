@@ -1,0 +1,53 @@
+"""What a customer sees of the own questions, in the draft and later in the order."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.store.tables import Photo, Question
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One question with its answer, once there is one; `photo` is the token of its photo.
+
+    A question that was closed without a letter has no `answer` where nothing was written down.
+    """
+
+    question_id: int
+    text: str
+    asked_at: datetime
+    photo: str
+    answer: str
+    answered_at: datetime | None
+
+
+def asked(session: Session, which: sa.ColumnElement[bool]) -> tuple[Asked, ...]:
+    """Return the questions that were sent, the newest first."""
+    rows: Any = session.execute(
+        sa.select(
+            Question.id,
+            Question.text,
+            Question.asked_at,
+            sa.func.coalesce(Photo.token, ""),
+            Question.answer,
+            Question.answered_at,
+        )
+        .outerjoin(Photo, Photo.id == Question.photo_id)
+        .where(which, Question.asked_at.is_not(None))
+        .order_by(Question.asked_at.desc(), Question.id.desc())
+    )
+    return tuple(Asked(*row) for row in rows)
+
+
+def asked_in_draft(session: Session, draft_id: int) -> tuple[Asked, ...]:
+    """Return the questions about a draft, the newest first."""
+    return asked(session, Question.draft_id == draft_id)
+
+
+def asked_of_job(session: Session, job_id: int) -> tuple[Asked, ...]:
+    """Return the questions that were asked before a job was booked, the newest first."""
+    return asked(session, Question.job_id == job_id)

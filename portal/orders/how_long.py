@@ -1,0 +1,16 @@
+"""How long things are kept: the one home of these times. The page on privacy tells them."""
+
+from datetime import timedelta
+
+# a draft that nobody goes on with, and one about which a question was asked
+DRAFT_LIVES = timedelta(days=7)
+ASKED_DRAFT_LIVES = timedelta(days=30)
+# that a link led to a draft is remembered for so long after the draft was deleted
+ENDED_DRAFT_KNOWN = timedelta(days=180)
+# after the end of the order: its link, its photos, who its customer was
+LINK_LIVES = timedelta(days=30)
+PHOTOS_LIVE = timedelta(days=90)
+CONTACT_LIVES = timedelta(days=730)
+# the keys of final buttons, and the tries that make guessing slow
+RECEIPTS_LIVE = timedelta(days=30)
+TRIES_LIVE = timedelta(days=2)

@@ -1,0 +1,82 @@
+"""The shop's own pages on privacy and terms: plain text with headings, paragraphs and lists.
+
+A line that begins with `#` is a heading, lines that begin with `-` are a list, an empty line ends
+a paragraph. Nothing else has a meaning, so that no text can become markup.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any
+
+from portal.craft.fields import Fields
+from portal.craft.parts import Titled
+
+LONGEST_POLICY = 12_000
+
+
+class Policy(Titled):
+    """A page that tells customers where they stand."""
+
+    PRIVACY = "privacy", "Privacy"
+    TERMS = "terms", "Terms"
+
+
+class BlockKind(StrEnum):
+    """What a piece of such a text is."""
+
+    HEADING = "heading"
+    PARAGRAPH = "paragraph"
+    ITEM = "item"
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """One heading, paragraph or entry of a list."""
+
+    kind: BlockKind
+    says: str
+
+
+def read_blocks(text: str) -> tuple[Block, ...]:
+    """Read a text as its pieces, in order."""
+    found: list[Block] = []
+    paragraph: list[str] = []
+
+    def end() -> None:
+        if paragraph:
+            found.append(Block(BlockKind.PARAGRAPH, " ".join(paragraph)))
+            paragraph.clear()
+
+    for line in (line.strip() for line in text.splitlines()):
+        marked = line.lstrip("#").strip() if line.startswith("#") else line[1:].strip()
+        if not line:
+            end()
+        elif line[0] in "#-" and marked:
+            end()
+            kind = BlockKind.HEADING if line[0] == "#" else BlockKind.ITEM
+            found.append(Block(kind, marked))
+        elif line[0] not in "#-":
+            paragraph.append(line)
+    end()
+    return tuple(found)
+
+
+def written(blocks: Iterable[Block]) -> str:
+    """Write pieces as the text that `read_blocks` reads."""
+    out: list[str] = []
+    before = None
+    for one in blocks:
+        mark = {BlockKind.HEADING: "# ", BlockKind.ITEM: "- "}.get(one.kind, "")
+        if before is not None and not (before is one.kind is BlockKind.ITEM):
+            out.append("")
+        out.append(f"{mark}{one.says}")
+        before = one.kind
+    return "\n".join(out)
+
+
+def read_policy(body: Mapping[str, Any]) -> dict[str, str]:
+    """Read a document: the text by language; raises CraftError naming the language."""
+    top = Fields(body)
+    found = {str(key): top.text(str(key), longest=LONGEST_POLICY).strip() for key in body}
+    return {language: text for language, text in found.items() if text}

@@ -1,0 +1,120 @@
+"""Privacy and terms: the shop's own text in each language, beside the standard one."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from flask import flash, make_response, redirect, render_template, request, url_for
+from flask_babel import gettext as _
+from wtforms import HiddenField
+
+from portal.notices.speaking import told_in
+from portal.orders import books_documents
+from portal.orders.errors import Already, Overtaken, Refused, Unknown
+from portal.orders.policies import standard
+from portal.shop.policies import LONGEST_POLICY, Policy, written
+from portal.shop.roles import Role
+from portal.web.books.numbers import number_of
+from portal.web.kit.csrf import checks_its_form
+from portal.web.kit.desk import shop, unit
+from portal.web.kit.forms import AreaField, PageForm
+from portal.web.kit.guards import staff, the_person
+from portal.web.kit.languages import offered
+
+
+class PolicyForm(PageForm):
+    """The texts; one field is added for each language."""
+
+    seen = HiddenField()
+
+
+@staff(Role.OFFICE)
+@checks_its_form
+def policy(kind: str) -> Any:
+    """Show a page's texts, and save them as a new version."""
+    here, which = unit(), Policy(kind)
+    document = _document(which)
+    form = _form(which, document.body if document else {})
+    if not form.is_submitted():
+        form.seen.data = str(books_documents.newest(here, kind))
+    elif form.validate() and _save(which, form):
+        return redirect(url_for("books.policy", kind=kind), code=303)
+    page = render_template(
+        "books/policy.html",
+        policy=which,
+        form=form,
+        versions=document.history if document else (),
+        languages_of=offered(),
+        standard=_standard(which),
+        missing=_missing(document.body if document else {}),
+    )
+    return make_response(page, 422 if form.errors else 200)
+
+
+def _document(which: Policy) -> books_documents.Document | None:
+    """Return the version in force, or the one that was asked for; None where there is none."""
+    edition = number_of(request.args.get("edition", "")) or None
+    try:
+        return books_documents.document(unit(), which.value, edition)
+    except Unknown:
+        return None
+
+
+def _form(which: Policy, body: Mapping[str, Any]) -> PolicyForm:
+    start = request.args.get("start", "")
+    fields: dict[str, Any] = {}
+    for code, name in offered().items():
+        text = str(body.get(code, ""))
+        if code == start and not text:
+            text = _standard(which)[code]
+        fields[code] = AreaField(
+            name,
+            default=text,
+            longest=LONGEST_POLICY,
+            render_kw={"rows": 14, "lang": code},
+            filters=[_one_kind_of_line_end],
+        )
+    made: PolicyForm = type("PolicyTexts", (PolicyForm,), fields)()
+    return made
+
+
+def _one_kind_of_line_end(text: Any) -> Any:
+    return text.replace("\r\n", "\n").strip() if isinstance(text, str) else text
+
+
+def _standard(which: Policy) -> dict[str, str]:
+    """Return the standard text in each language, as one would type it."""
+    blocks = standard(which, shop())
+    return {
+        code: written(type(one)(one.kind, told_in(one.says, code)) for one in blocks)
+        for code in offered()
+    }
+
+
+def _missing(body: Mapping[str, Any]) -> list[str]:
+    """Return the languages that lack a text where the shop has written another."""
+    if not any(body.values()):
+        return []
+    return [name for code, name in offered().items() if not body.get(code)]
+
+
+def _save(which: Policy, form: PolicyForm) -> bool:
+    body = {code: form[code].data for code in offered() if form[code].data}
+    try:
+        books_documents.put_document(
+            unit(),
+            which.value,
+            body,
+            seen=number_of(form.seen.data),
+            who=the_person().person_id,
+        )
+    except Already as refusal:
+        flash(refusal.sentence)
+        return True
+    except Overtaken as refusal:
+        form.seen.raw_data = None
+        form.seen.data = str(books_documents.newest(unit(), which.value))
+        return form.blame("", refusal.sentence)
+    except Refused as refusal:
+        return form.blame(refusal.key, refusal.sentence)
+    flash(_("Saved. Customers read this text from now on."))
+    return True

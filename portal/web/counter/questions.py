@@ -1,0 +1,74 @@
+"""Questions that customers ask before they book: the list, and one with its order to answer."""
+
+from typing import Any
+
+from flask import flash, request
+from flask_babel import gettext as _
+from flask_babel import lazy_gettext as _l
+from werkzeug.wrappers import Response
+
+from portal.orders import answering_questions, looking_questions
+from portal.orders.errors import Refusal
+from portal.shop.roles import Role
+from portal.web.counter.desk import WRONG, blame, me, page, to
+from portal.web.kit.csrf import checks_its_form
+from portal.web.kit.desk import unit
+from portal.web.kit.forms import AreaField, OnceForm
+from portal.web.kit.guards import staff
+from portal.web.kit.languages import own_name
+
+
+class AnswerForm(OnceForm):
+    """The answer in words."""
+
+    answer = AreaField(
+        _l("Your answer"),
+        longest=answering_questions.LONGEST_ANSWER,
+        render_kw={"rows": 6},
+        filters=[lambda text: text.replace("\r\n", "\n").strip() if text else text],
+    )
+
+
+@staff(Role.COUNTER)
+def questions() -> Response:
+    """List the questions that wait, the oldest first, and those answered last."""
+    return page(
+        "questions",
+        waiting=looking_questions.to_answer(unit()),
+        answered=looking_questions.answered_lately(unit()),
+    )
+
+
+@staff(Role.COUNTER)
+@checks_its_form
+def question(number: int) -> Response:
+    """Show a question with its order, and answer it."""
+    form = AnswerForm()
+    if form.is_submitted() and form.validate() and _answer(number, form):
+        return to("questions")
+    seen = looking_questions.question_seen(unit(), number)
+    return page(
+        "question",
+        WRONG if form.errors else 200,
+        seen=seen,
+        form=form,
+        spoken=own_name(seen.locale),
+    )
+
+
+def _answer(number: int, form: Any) -> bool:
+    by_phone = request.form.get("how") == "close"
+    verb = answering_questions.close if by_phone else answering_questions.answer
+    try:
+        verb(
+            unit(),
+            number,
+            str(form.answer.data or ""),
+            once_token=str(form.once.data or ""),
+            who=me(),
+        )
+    except Refusal as refusal:
+        blame(form, refusal)
+        return False
+    flash(_("Closed without a letter.") if by_phone else _("The answer is on its way."), "go")
+    return True

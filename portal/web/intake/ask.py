@@ -1,0 +1,229 @@
+"""Ask us: a question before booking, sent with the draft as it stands on the page left for it."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from flask import flash, redirect, request, url_for
+from flask.typing import ResponseReturnValue
+from flask_babel import gettext as _
+from flask_babel import lazy_gettext as _l
+from wtforms import FileField, HiddenField, MultipleFileField
+
+from portal.craft.say import CraftError
+from portal.orders import asking, drafting
+from portal.orders.draft_answers import Step
+from portal.orders.drafting import Change
+from portal.orders.errors import MustWait, Refused
+from portal.orders.looking_draft import DraftSeen, look
+from portal.web.intake.fields import (
+    Reads,
+    mail_address,
+    person_name,
+    plain,
+    telephone,
+    telephone_text,
+)
+from portal.web.intake.live import PAGES, standing
+from portal.web.intake.page import Bundle, Elsewhere, PageForm, page_url, pressed, show
+from portal.web.intake.photos import take_photos
+from portal.web.kit.desk import settings, shop, unit
+from portal.web.kit.forms import (
+    AreaField,
+    MailField,
+    Needed,
+    OnceField,
+    PhotoField,
+    TelField,
+    TextField,
+)
+from portal.web.kit.languages import language, told
+
+NOT_TYPED = (HiddenField, FileField, MultipleFileField)
+
+
+class AskForm(PageForm):
+    """The question, a photo, and how to reach who asks."""
+
+    once = OnceField()
+    question = AreaField(
+        _l("Your question"),
+        [Needed(_l("Enter your question."))],
+        longest=asking.LONGEST_QUESTION,
+        filters=[plain],
+    )
+    photo = PhotoField(_l("Photo"))
+    name = TextField(
+        _l("Name"),
+        [Needed(_l("Enter your name.")), Reads(person_name)],
+        render_kw={"autocomplete": "name"},
+    )
+    email = MailField(_l("E-mail"), [Needed(_l("Enter your e-mail address.")), Reads(mail_address)])
+    phone = TelField(_l("Phone"))
+
+    def validate_phone(self, field: Any) -> None:
+        """Read the number as people of the shop's country write it."""
+        Reads(lambda text: telephone(text, shop().country))(self, field)
+
+
+def from_page(token: str) -> ResponseReturnValue:
+    """Keep what stands in a page, finished or not, and go on to the question."""
+    page = request.args.get("page", "")
+    seen = look(unit(), token, with_times=page == Step.DAY.value)
+    _must_not_be_booked(seen)
+    # the list of the sets holds no answers, only one of them does
+    listed = page == Step.PARTS.value and not request.args.get("key")
+    build = None if listed else PAGES.get(page)
+    place, form, change, _more = (
+        build(seen) if build else ("", Bundle(PageForm()), lambda answers: answers, {})
+    )
+    good = form.validate()
+    if form.stale:
+        # the page itself says so, and shows again what was typed
+        return redirect(_back(seen), 307)
+    if place:
+        drafting.keep_unsent(unit(), seen.token, place, standing())
+    asking.prepare(unit(), seen.token, _as_it_stands(seen, form, change, good=good))
+    _keep_photos(seen, form)
+    return redirect(_at("intake.ask", seen), 303)
+
+
+def ask(token: str) -> ResponseReturnValue:
+    """Take the question."""
+    seen = look(unit(), token, with_times=False)
+    _must_not_be_booked(seen)
+    form = Bundle(AskForm(data=_known(seen)))
+    if pressed("unwanted"):
+        asking.remove_photo(unit(), seen.token)
+    elif form.sent:
+        good = form.validate()
+        # a photo is kept even when something else is wrong, or it would have to be chosen again
+        good = (form.stale or _take_photo(seen, form.page)) and good
+        if good and _send(seen, form.page):
+            flash(_("We've sent a confirmation to %(email)s.", email=form.page["email"].data))
+            return redirect(_at("intake.asked", seen), 303)
+    return show(
+        "intake/ask.html",
+        seen,
+        _step(seen),
+        form,
+        back=_back(seen),
+        here=_at("intake.ask", seen),
+        kept=asking.kept_photo(unit(), seen.token),
+    )
+
+
+def asked(token: str) -> ResponseReturnValue:
+    """Say that we have the question, and what happens next."""
+    seen = look(unit(), token, with_times=False)
+    _must_not_be_booked(seen)
+    if not seen.questions:
+        return redirect(url_for("intake.ask", token=seen.token), 303)
+    form = Bundle(PageForm())
+    return show("intake/asked.html", seen, _step(seen), form, back=_back(seen))
+
+
+def _must_not_be_booked(seen: DraftSeen) -> None:
+    if seen.job_token:
+        raise Elsewhere(f"/J/{seen.job_token}")
+
+
+def _step(seen: DraftSeen) -> Step:
+    """Return the page from which somebody asks, where it may be entered."""
+    page = request.args.get("page", "")
+    step = Step(page) if page in set(Step) else seen.reached
+    return min(step, seen.reached, key=lambda one: one.number)
+
+
+def _at(endpoint: str, seen: DraftSeen) -> str:
+    """Return the address of a page here that still knows from where somebody asks."""
+    page, key = (request.args.get(name) or None for name in ("page", "key"))
+    return url_for(endpoint, token=seen.token, page=page, key=key)
+
+
+def _back(seen: DraftSeen) -> str:
+    """Return the address of the page from which somebody asks."""
+    step, key = _step(seen), request.args.get("key", "")
+    if step is Step.PARTS and key and seen.sets:
+        known = seen.answers.set_of(key) is not None
+        return url_for("intake.one_set", token=seen.token, key=key if known else "new")
+    return page_url(seen.token, step)
+
+
+def _known(seen: DraftSeen) -> dict[str, str]:
+    """Return what is known of who asks: from the contact, else from what stands on its page."""
+    contact = seen.answers.contact
+    if contact:
+        phone = telephone_text(contact.phone, shop().country)
+        return {"name": contact.name, "email": contact.email, "phone": phone}
+    unsent = seen.answers.unsent.get(Step.YOU.value, {})
+    return {name: unsent[name][0] for name in ("name", "email", "phone") if unsent.get(name)}
+
+
+def _as_it_stands(seen: DraftSeen, form: Bundle, change: Change, *, good: bool) -> dict[str, Any]:
+    """Return the draft with the page's answers, or with what was typed where they can't be used."""
+    if good:
+        try:
+            answers = look(unit(), seen.token, change, with_times=False).answers
+            return asking.as_it_stands(answers, _step(seen))
+        except (CraftError, ValueError):
+            pass
+    return asking.as_it_stands(seen.answers, _step(seen), _typed(form))
+
+
+def _typed(form: Bundle) -> Iterator[tuple[str, str]]:
+    """Yield label and value of each field that holds something, as a person reads them."""
+    for field in form:
+        if isinstance(field, NOT_TYPED):
+            continue
+        text = _words(field)
+        if text:
+            yield str(field.label.text), text
+
+
+def _words(field: Any) -> str:
+    if hasattr(field, "iter_choices"):
+        chosen = field.data if isinstance(field.data, list) else [field.data]
+        values = {str(one) for one in chosen}
+        return ", ".join(str(c.label) for c in field.iter_choices() if str(c.value) in values)
+    raw = field.raw_data or ()
+    return " ".join(str(one) for one in raw if isinstance(one, str)).strip()
+
+
+def _keep_photos(seen: DraftSeen, form: Bundle) -> None:
+    """Keep the photos that were chosen on the page of the parts."""
+    if "photos" in form.page and not take_photos(seen, form.page):
+        for error in form.page["photos"].errors:
+            flash(told(error), "caution")
+
+
+def _take_photo(seen: DraftSeen, form: PageForm) -> bool:
+    sent = form["photo"].data
+    if not getattr(sent, "filename", ""):
+        return True
+    try:
+        asking.keep_photo(unit(), seen.token, sent.stream, limit_mb=settings().photo_limit_mb)
+    except Refused as refused:
+        return form.blame("photo", refused.sentence)
+    return True
+
+
+def _send(seen: DraftSeen, form: PageForm) -> bool:
+    phone = str(form["phone"].data or "")
+    said = asking.Asking(
+        text=str(form["question"].data),
+        name=person_name(str(form["name"].data)),
+        email=mail_address(str(form["email"].data)),
+        phone=telephone(phone, shop().country) if phone else "",
+    )
+    try:
+        asking.ask(
+            unit(),
+            seen.token,
+            said,
+            once_token=str(form["once"].data),
+            address=request.remote_addr or "",
+            locale=language(),
+        )
+    except (Refused, MustWait) as refused:
+        return form.blame(refused.key or "question", refused.sentence)
+    return True

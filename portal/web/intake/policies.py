@@ -1,0 +1,33 @@
+"""Privacy and terms: the shop's own text in the page's language, else the standard one."""
+
+from collections.abc import Callable, Iterable
+from itertools import groupby
+
+from flask import render_template
+from flask.typing import ResponseReturnValue
+
+from portal.orders.policies import text_of
+from portal.shop.policies import Block, BlockKind, Policy
+from portal.web.kit.desk import shop
+from portal.web.kit.languages import language
+from portal.web.kit.security import in_the_open
+
+
+def page_of(policy: Policy) -> Callable[[], ResponseReturnValue]:
+    """Return the view of one of the two pages."""
+
+    @in_the_open
+    def view() -> ResponseReturnValue:
+        blocks = text_of(policy, shop(), language())
+        return render_template("intake/policy.html", policy=policy, pieces=together(blocks))
+
+    return view
+
+
+def together(blocks: Iterable[Block]) -> list[tuple[BlockKind, list[str]]]:
+    """Return the pieces with the entries of each list as one."""
+    found: list[tuple[BlockKind, list[str]]] = []
+    for kind, group in groupby(blocks, key=lambda one: one.kind):
+        says = [one.says for one in group]
+        found += [(kind, says)] if kind is BlockKind.ITEM else [(kind, [one]) for one in says]
+    return found

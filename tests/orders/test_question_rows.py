@@ -1,0 +1,130 @@
+"""Questions and links end with their draft, go with a job, and are erased with its customer."""
+
+import pytest
+import sqlalchemy as sa
+
+from portal.orders import answering_questions, asking, drafting, signing_in
+from portal.orders.asked import asked_of_job
+from portal.orders.erasing import blank
+from portal.orders.errors import Ended, Expired, Refused, Unknown
+from portal.orders.looking_draft import look
+from portal.orders.looking_questions import to_answer
+from portal.orders.question_rows import to_job
+from portal.orders.sweeping import sweep
+from portal.shop.roles import Role
+from portal.store.tables import Draft, EndedDraft, Job, Letter, Photo, Question
+from tests.factories import a_booked_job, a_token
+from tests.orders.asked_drafts import a_draft, a_photo, ask, count, rows
+
+
+@pytest.fixture
+def token(unit) -> str:
+    return a_draft(unit)
+
+
+@pytest.fixture
+def odd(unit) -> int:
+    return signing_in.add_person(
+        unit, login="odd", name="Odd", role=Role.COUNTER, password="seven brass hooks in a row"
+    )
+
+
+def test_a_draft_that_ends_takes_its_questions_photos_and_letters_along(unit, token, clock) -> None:
+    asking.keep_photo(unit, token, a_photo(), limit_mb=5)
+    ask(unit, token)
+    drafting.send_resume_link(unit, token, "robin@example.com")
+    kept = drafting.begin(unit)
+    drafting.send_resume_link(unit, kept, "sam@example.com")
+    clock.advance(days=30, seconds=-1)
+    sweep(unit)
+    assert len(rows(unit, Question)) == 1
+    clock.advance(seconds=1)
+    sweep(unit)
+    for table in (Question, Photo, Letter, Draft):
+        assert rows(unit, table) == [], table
+    with pytest.raises(Ended):
+        look(unit, token)
+
+
+def test_a_booked_draft_hands_its_questions_to_the_job_and_erasing_takes_them(
+    unit, token, odd, clock
+) -> None:
+    asking.keep_photo(unit, token, a_photo(), limit_mb=5)
+    ask(unit, token)
+    asking.keep_photo(unit, token, a_photo(), limit_mb=5)  # of a question that is never sent
+    job = a_booked_job(unit)
+
+    def book(session) -> None:
+        row = session.scalars(sa.select(Draft)).one()
+        to_job(session, row.id, job.job_id)
+        session.execute(sa.update(Photo).values(draft_id=None, job_id=job.job_id))
+        row.job_id = job.job_id
+
+    unit.write(book)
+    assert count(unit, Photo) == 1
+    clock.advance(days=31)
+    sweep(unit)
+    (line,) = to_answer(unit)
+    answering_questions.answer(unit, line.question_id, "Yes.", once_token=a_token(), who=odd)
+    assert f"/J/{job.token}" in rows(unit, Letter)[-1].text
+    with unit.read() as session:
+        assert asked_of_job(session, job.job_id)[0].answer == "Yes."
+    unit.write(lambda session: blank(session, session.get_one(Job, job.job_id)))
+    assert rows(unit, Question) == []
+    assert count(unit, Photo) == 0
+    assert {(one.to, one.text) for one in rows(unit, Letter)} == {("", "")}
+
+
+def test_a_booked_order_is_asked_about_by_phone(unit, token) -> None:
+    job = a_booked_job(unit)
+    unit.write(lambda s: s.execute(sa.update(Draft).values(job_id=job.job_id)))
+    for verb in (
+        lambda: ask(unit, token),
+        lambda: asking.keep_photo(unit, token, a_photo(), limit_mb=5),
+    ):
+        with pytest.raises(Refused):
+            verb()
+
+
+def test_a_link_that_ended_says_when_and_holds_nothing_personal(unit, token, clock) -> None:
+    until = look(unit, token).until
+    clock.advance(days=8)
+    for _ in range(2):
+        with pytest.raises(Ended) as told:
+            look(unit, token.lower())
+        assert (told.value.at, told.value.booked) == (until, False)
+        sweep(unit)
+    (kept,) = rows(unit, EndedDraft)
+    assert token not in kept.token_hash
+    assert len(kept.token_hash) == 64
+    clock.advance(days=181)
+    sweep(unit)
+    with pytest.raises(Unknown):
+        look(unit, token)
+
+
+def test_the_link_of_a_draft_that_was_booked_says_so(unit, token, clock) -> None:
+    job = a_booked_job(unit)
+    unit.write(lambda s: s.execute(sa.update(Draft).values(job_id=job.job_id)))
+    clock.advance(days=8)
+    sweep(unit)
+    with pytest.raises(Expired) as told:
+        look(unit, token)
+    assert told.value.booked
+
+
+def test_unknown_and_ended_links_cost_the_same_statements(unit, token, clock) -> None:
+    clock.advance(days=8)
+    sweep(unit)
+    asked: list[str] = []
+    with unit.read() as session:
+        engine = session.get_bind()
+    sa.event.listen(engine, "before_cursor_execute", lambda *given: asked.append(given[2]))
+    found = []
+    for link in (token, "A" * 26):
+        asked.clear()
+        with pytest.raises((Ended, Unknown)):
+            look(unit, link)
+        found.append([one for one in asked if one.lstrip().upper().startswith("SELECT")])
+    assert found[0] == found[1]
+    assert found[0]
