@@ -210,12 +210,3 @@ def test_how_they_are_used_changes_the_advice_and_is_kept(customer, app) -> None
     customer.send(usage="winter", **{"A-colour": "R9005-S", "A-gloss": "satin"})
     (draft,) = rows(app, Draft)
     assert draft.answers["declared"]["usage"] == "winter"
-
-
-def test_parts_that_go_on_no_vehicle_are_not_asked_how_they_are_driven(customer) -> None:
-    customer.send(kind="railing", count="1", metal="steel", length="1000", width="800",
-                  height="40")  # fmt: skip
-    customer.send()
-    customer.send()
-    assert customer.step == "finish"
-    assert not customer.page.all("input", name="usage")

@@ -3,8 +3,8 @@
 from typing import Any
 
 from flask import request
-from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
+from flask_babel import ngettext
 from werkzeug.wrappers import Response
 
 from portal.craft.finishes import has_clear
@@ -103,7 +103,7 @@ def _page(job: JobSeen, offer: Plates, form: ColourForm, weighed: ColourChosen |
         form=form,
         powders=powders,
         says={
-            code: _("order: %(days)s working days", days=p.lead_days)
+            code: ngettext("order: %(num)s working day", "order: %(num)s working days", p.lead_days)
             for code, p in powders.items()
             if p.stock_kg <= 0
         },

@@ -95,9 +95,7 @@ def _set_shown(
         facts=facts,
         system_says={s.value: system_says_short(s) for s in systems_for(one)},
         colour_says={
-            code: say("{days} working days longer", days=facts.days[code])
-            for code in colours
-            if facts and code in facts.days
+            code: _longer(facts.days[code]) for code in colours if facts and code in facts.days
         },
         sums=_sums(facts),
         powder=powder,
@@ -151,13 +149,17 @@ def _search(sub: FinishForm, one: PartSet, stock: Stock) -> tuple[Found | None, 
         return None, error.sentence
 
 
+def _longer(days: int) -> Said:
+    if days == 1:
+        return say("1 working day longer")
+    return say("{days} working days longer", days=days)
+
+
 def powder_says(powder: Powder, days: Mapping[str, int]) -> Said:
     """Return what a car owner needs of a colour: its number, its gloss, and how soon it is here."""
-    there = (
-        say("Ordered for you: {days} working days longer", days=days[powder.code])
-        if powder.code in days
-        else say("In stock")
-    )
+    there = say("In stock")
+    if powder.code in days:
+        there = say("Ordered for you: {longer}", longer=_longer(days[powder.code]))
     gloss = gloss_band(powder.gloss_gu)
     if powder.ral:
         return say("{ral}. {gloss}. {there}.", ral=powder.ral, gloss=gloss, there=there)
