@@ -90,7 +90,7 @@ def a_booked_job(
         session.flush()
         parts = []
         for one in appraisal.sets:
-            for _ in range(one.part_set.count):
+            for place in range(one.part_set.count):
                 number = len(parts) + 1
                 part = Part(
                     job_id=job.id,
@@ -101,7 +101,7 @@ def a_booked_job(
                     work={},
                     stage_since=now,
                 )
-                give_work(part, one, shop)
+                give_work(part, one, shop, place)
                 session.add(part)
                 parts.append(part)
         session.flush()

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from portal.craft.parts import (
     BareZone,
     Bringing,
+    Damage,
     Item,
     PartSet,
     Powder,
@@ -80,7 +81,8 @@ class Removal:
     `order` counts from 1 in the order of work; `who_may` lists the choices, the usual one first.
     `step` is what to do; `home` is what a customer should not do at home, and why.
     `minutes` is the shop's bench time per part for taking it off; `before` is what must be done
-    before this step, on the first one only.
+    before this step, on the first one only. `short` is the reason in a few words; `back` says
+    whether whoever takes it off here puts it on again.
     """
 
     item: Item
@@ -96,6 +98,8 @@ class Removal:
     minutes: float = 0.0
     source: str = COMMON_PRACTICE
     before: Said | None = None
+    short: Said | None = None
+    back: bool = True
 
     def by(self, part_set: PartSet) -> Remover:
         """Return who takes it off: the customer's choice where it may be, else the usual one."""
@@ -212,7 +216,11 @@ class About(Titled):
 
 @dataclass(frozen=True, slots=True)
 class Caution:
-    """A refusal, an inspection, or a thing to confirm, with its reason, a way on and its source."""
+    """A refusal, an inspection, or a thing to confirm, with its reason, a way on and its source.
+
+    `parts` is how many parts of the set it concerns, where these are not all; `damage` what they
+    have.
+    """
 
     key: str
     kind: CautionKind
@@ -220,6 +228,8 @@ class Caution:
     instead: Said | None = None
     source: str = COMMON_PRACTICE
     about: About = About.PART
+    parts: int | None = None
+    damage: Damage | None = None
 
 
 # what stands in the way of a booking: what isn't taken, and a rule that nobody has decided on
@@ -270,6 +280,11 @@ class SetAppraisal:
     def refused(self) -> tuple[Caution, ...]:
         """What stops the booking of this set: see `BLOCKING`."""
         return tuple(c for c in self.cautions if c.kind in BLOCKING)
+
+    @property
+    def refused_damage(self) -> tuple[Damage, ...]:
+        """The damage for which parts of this set are refused, while others of it are taken."""
+        return tuple(c.damage for c in self.refused if c.damage and c.parts is not None)
 
 
 @dataclass(frozen=True, slots=True)

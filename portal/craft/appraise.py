@@ -125,7 +125,7 @@ def _decided(one: PartSet, number: int, declared: Declared, practice: Practice) 
             *unmade,
             *cautions.of_heat(hot),
             *place_cautions(facts, plan, practice.place, practice.place_decision),
-            *cautions.from_table(facts),
+            *cautions.from_table(one, facts),
             *cautions.of_fit(one, plan),
         ),
     )

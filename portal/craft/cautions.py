@@ -5,6 +5,7 @@ on, parts that don't fit the oven, and heat beyond the limit. Nothing here calls
 """
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import Any
 
 from portal.craft.answers import (
@@ -17,6 +18,7 @@ from portal.craft.answers import (
     StripRoute,
     Surface,
 )
+from portal.craft.damaged import how_many
 from portal.craft.facts import Facts, holds, told
 from portal.craft.fit import brake_gap
 from portal.craft.old_finishes import inspection_key
@@ -38,9 +40,22 @@ _ABOUT = (
 )
 
 
-def from_table(facts: Facts) -> tuple[Caution, ...]:
-    """Return the rows of the table that hold for a set."""
-    return tuple(_caution(row, _about(row["when"])) for row in _ROWS if holds(row["when"], facts))
+def from_table(part_set: PartSet, facts: Facts) -> tuple[Caution, ...]:
+    """Return the rows of the table that hold for a set, or for some of its parts."""
+    return tuple(
+        _of_some(part_set, row, _caution(row, _about(row["when"])))
+        for row in _ROWS
+        if holds(row["when"], facts)
+    )
+
+
+def _of_some(part_set: PartSet, row: Mapping[str, Any], caution: Caution) -> Caution:
+    """Say which damage a caution speaks of, and how many parts have it where not all do."""
+    damage = next((d for d in part_set.damage if d in row["when"].get("damage", ())), None)
+    if damage is None:
+        return caution
+    parts = how_many(part_set, damage)
+    return replace(caution, damage=damage, parts=parts if parts < part_set.count else None)
 
 
 def of_order(declared: Declared) -> tuple[Caution, ...]:

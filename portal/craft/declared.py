@@ -10,6 +10,7 @@ from dataclasses import fields as dataclass_fields
 from typing import Any
 
 from portal.craft import fields
+from portal.craft.bringing import NewTyres, Whereabouts
 from portal.craft.fields import Fields, refuse
 from portal.craft.markings import read_rim, read_tyre
 from portal.craft.parts import (
@@ -56,6 +57,7 @@ def read_declared(source: Mapping[str, Any]) -> Declared:
     declared = Declared(
         sets=sets,
         bringing=whole.word("bringing", Bringing),
+        whereabouts=whole.word("whereabouts", Whereabouts),
         own_costs=_read_own_costs(whole.table("own_costs")),
         rush=whole.flag("rush"),
         original_before_1980=whole.flag("original_before_1980"),
@@ -103,8 +105,11 @@ def _read_set(one: Fields, number: int) -> PartSet:
         size_mm=_read_size(one),
         layers=one.words("layers", Layer),
         damage=one.words("damage", Damage),
+        damaged=_read_damaged(one.table("damaged")),
+        damaged_which=one.text("damaged_which", longest=120),
         fitted=one.words("fitted", Item),
         removers=_read_removers(one.table("removers")),
+        new_tyres=one.word("new_tyres", NewTyres) or NewTyres.SAME,
         finish=_read_finish(one.table("finish")),
         note=one.text("note", longest=500),
     )
@@ -131,6 +136,14 @@ def _read_removers(table: Fields | None) -> dict[Item, Remover]:
     found = {item: table.word(item.value, Remover) for item in Item}
     table.close()
     return {item: who for item, who in found.items() if who is not None}
+
+
+def _read_damaged(table: Fields | None) -> dict[Damage, int]:
+    if table is None:
+        return {}
+    found = {damage: table.whole(damage.value, 1, MOST_PARTS) for damage in Damage}
+    table.close()
+    return {damage: count for damage, count in found.items() if count is not None}
 
 
 def _read_finish(table: Fields | None) -> FinishChoice | None:
@@ -220,6 +233,7 @@ def write_declared(declared: Declared) -> dict[str, Any]:
     return _kept(
         {
             "bringing": declared.bringing and declared.bringing.value,
+            "whereabouts": declared.whereabouts and declared.whereabouts.value,
             "rush": declared.rush,
             "original_before_1980": declared.original_before_1980,
             "usage": declared.usage and declared.usage.value,
@@ -243,8 +257,11 @@ def _write_set(one: PartSet) -> dict[str, Any]:
             "size_mm": list(one.size_mm) if one.size_mm else None,
             "layers": [layer.value for layer in one.layers],
             "damage": [damage.value for damage in one.damage],
+            "damaged": {damage.value: count for damage, count in one.damaged.items()},
+            "damaged_which": one.damaged_which,
             "fitted": [item.value for item in one.fitted],
             "removers": {item.value: who.value for item, who in one.removers.items()},
+            "new_tyres": one.new_tyres.value if one.new_tyres is not NewTyres.SAME else None,
             "finish": _write_finish(one.finish),
             "note": one.note,
         }

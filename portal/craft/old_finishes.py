@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from portal.craft.answers import RouteKind, StripRoute
+from portal.craft.damaged import how_many
 from portal.craft.facts import ALUMINIUM, all_told, base_metal, layers_on
 from portal.craft.parts import Damage, Layer, Metal, PartKind, PartSet
 from portal.craft.say import Said, say
@@ -24,7 +25,8 @@ def route(
 ) -> StripRoute:
     """Return how the layers of `part_set` come off. Never raises.
 
-    Blasting minutes scale with the area of one part (m²), where it is known.
+    Blasting minutes scale with the area of one part (m²), where it is known. Minutes by hand for
+    damage that only some parts have are shared out among all of them.
     """
     metal = base_metal(part_set)
     if metal in (Metal.MAGNESIUM, Metal.CARBON):
@@ -33,7 +35,10 @@ def route(
     group = "zinc" if Layer.GALVANISED in layers else str(_TABLE["groups"][metal])
     rows = [_row(layer, group) for layer in layers]
     kinds = _kinds(rows)
-    damage = [_TABLE["minutes"].get(hurt, 0) for hurt in part_set.damage]
+    damage = [
+        _TABLE["minutes"].get(hurt, 0) * how_many(part_set, hurt) / part_set.count
+        for hurt in part_set.damage
+    ]
     return StripRoute(
         kinds=kinds,
         bench_minutes=float(sum(row["bench"] for row in rows) + sum(damage)),

@@ -1,10 +1,16 @@
-"""What one part of each kind is called, and the same again in another language."""
+"""What sets and their parts are called: one name for one set, the same wherever it is told.
+
+A name is a message: its words, sizes and counts are rendered where it is read. Two sets of an
+order never share one.
+"""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import groupby
 
-from portal.craft.parts import PartKind
-from portal.craft.say import say
+from portal.craft.parts import PartKind, PartSet, Rim
+from portal.craft.say import Said, say
 
 ONE_OF = {
     PartKind.WHEEL: say("Wheel"),
@@ -16,6 +22,177 @@ ONE_OF = {
     PartKind.RAILING: say("Railing"),
     PartKind.FRAME: say("Frame"),
 }
+# one, and several, within a name: 1 × caliper, 2 × calipers
+COUNTED = {
+    PartKind.WHEEL: (say("wheel"), say("wheels")),
+    PartKind.CALIPER: (say("caliper"), say("calipers")),
+    PartKind.BUMPER: (say("bumper"), say("bumpers")),
+    PartKind.TUBE: (say("tube"), say("tubes")),
+    PartKind.PLATE: (say("plate"), say("plates")),
+    PartKind.BOX: (say("box"), say("boxes")),
+    PartKind.RAILING: (say("railing"), say("railings")),
+    PartKind.FRAME: (say("frame"), say("frames")),
+}
+QUARTERS = {0.0: "", 0.25: "¼", 0.5: "½", 0.75: "¾"}
+PAIR = 2
+
+
+@dataclass(frozen=True, slots=True)
+class SetName:
+    """What a set is called: "2 × 19 × 8½ front wheels".
+
+    `of_parts` is the same without the count, `of_one` one of its parts: "Wheel 19 × 8½ front".
+    """
+
+    of_set: Said
+    of_parts: Said
+    of_one: Said
+
+
+def rim_size(rim: Rim) -> str:
+    """Return '19 × 8½' as it is said at the counter: diameter, then width, in inches."""
+    whole = int(rim.width_code)
+    rest = QUARTERS.get(rim.width_code - whole)
+    width = f"{rim.width_code:g}" if rest is None else f"{whole}{rest}"
+    return f"{rim.diameter_code:g} × {width}"
+
+
+def set_names(
+    sets: Sequence[PartSet], colours: Mapping[str, str] | None = None
+) -> dict[str, SetName]:
+    """Return the name of every set by its key.
+
+    `colours` are the shop's names of powders by code. What tells two sets of a kind apart comes
+    into their names: the size, front and rear, the colour, and as a last resort their letter.
+    """
+    known = colours or {}
+    places = _places(sets)
+    drafts = {one.key: _Draft(one, places.get(one.key, "")) for one in sets}
+    for more in (_with_size, _with_colour, _with_letter):
+        for alike in _alike(drafts.values()):
+            for draft in alike:
+                more(draft, known)
+    return {key: draft.name() for key, draft in drafts.items()}
+
+
+def name_of(part_set: PartSet) -> SetName:
+    """Return the name of a set that stands alone."""
+    return set_names([part_set])[part_set.key]
+
+
+@dataclass(slots=True)
+class _Draft:
+    """A name in the making."""
+
+    part_set: PartSet
+    place: str
+    sides: bool = False
+    colour: str = ""
+    letter: bool = False
+
+    def name(self) -> SetName:
+        count = self.part_set.count
+        parts = self._more(self._parts(several=count > 1))
+        return SetName(
+            of_set=say("{count} × {parts}", count=count, parts=parts),
+            of_parts=parts,
+            of_one=self._more(self._one()),
+        )
+
+    def _parts(self, *, several: bool) -> Said:
+        one = self.part_set
+        if one.kind is PartKind.WHEEL and one.rim:
+            if _is_guessed(one):
+                code = f"{one.rim.diameter_code:g}"
+                return (
+                    say("{diameter}-inch wheels", diameter=code)
+                    if several
+                    else say("{diameter}-inch wheel", diameter=code)
+                )
+            return Said(_SIZED[self.place][several], {"size": rim_size(one.rim)})
+        word = ONE_OF.get(one.kind) or say(one.kind.title)
+        return COUNTED.get(one.kind, (word, word))[several]
+
+    def _one(self) -> Said:
+        one = self.part_set
+        if one.kind is PartKind.WHEEL and one.rim:
+            if _is_guessed(one):
+                return say("Wheel, {diameter} inches", diameter=f"{one.rim.diameter_code:g}")
+            return Said(_ONE_SIZED[self.place], {"size": rim_size(one.rim)})
+        return ONE_OF.get(one.kind) or say(one.kind.title)
+
+    def _more(self, parts: Said) -> Said:
+        one = self.part_set
+        if self.sides and one.size_mm:
+            parts = say("{parts} {box}", parts=parts, box=box_size(one.size_mm))
+        if self.colour:
+            parts = say("{parts}, {colour}", parts=parts, colour=self.colour)
+        if self.letter:
+            parts = say("{parts} ({letter})", parts=parts, letter=one.key)
+        return parts
+
+
+_SIZED = {
+    "": (say("{size} wheel", size="").msgid, say("{size} wheels", size="").msgid),
+    "front": (say("{size} front wheel", size="").msgid, say("{size} front wheels", size="").msgid),
+    "rear": (say("{size} rear wheel", size="").msgid, say("{size} rear wheels", size="").msgid),
+}
+_ONE_SIZED = {
+    "": say("Wheel {size}", size="").msgid,
+    "front": say("Wheel {size} front", size="").msgid,
+    "rear": say("Wheel {size} rear", size="").msgid,
+}
+
+
+def box_size(sides: Iterable[float]) -> Said:
+    """Return length × width × height in mm, to be shown in the reader's units."""
+    length, width, height = (f"{side:g}" for side in sides)
+    return say("{length} × {width} × {height} mm", length=length, width=width, height=height)
+
+
+def _is_guessed(one: PartSet) -> bool:
+    """Whether the width of the rim was not told: it is the usual one for a diameter or a tyre."""
+    return not one.rim_text
+
+
+def _places(sets: Sequence[PartSet]) -> dict[str, str]:
+    """Return front and rear for two pairs of wheels whose rims differ: the narrower are in front.
+
+    Source: common practice; cars with two sizes of wheel have the wider ones at the driven rear.
+    """
+    wheels = [one for one in sets if one.kind is PartKind.WHEEL and one.rim]
+    if len(wheels) != PAIR or any(one.count != PAIR or _is_guessed(one) for one in wheels):
+        return {}
+    sizes = [(one.rim.diameter_code, one.rim.width_code) for one in wheels if one.rim]
+    if sizes[0] == sizes[1]:
+        return {}
+    front, rear = wheels if sizes[0] < sizes[1] else reversed(wheels)
+    return {front.key: "front", rear.key: "rear"}
+
+
+def _alike(drafts: Iterable[_Draft]) -> list[list[_Draft]]:
+    """Return the drafts that would be called the same, counts apart."""
+
+    def words(draft: _Draft) -> str:
+        return str(draft.name().of_one)
+
+    ordered = sorted(drafts, key=words)
+    groups = (list(group) for _, group in groupby(ordered, key=words))
+    return [group for group in groups if len(group) > 1]
+
+
+def _with_size(draft: _Draft, _colours: Mapping[str, str]) -> None:
+    draft.sides = draft.part_set.size_mm is not None
+
+
+def _with_colour(draft: _Draft, colours: Mapping[str, str]) -> None:
+    finish = draft.part_set.finish
+    draft.colour = colours.get(finish.colour, "") if finish else ""
+
+
+def _with_letter(draft: _Draft, _colours: Mapping[str, str]) -> None:
+    draft.letter = True
+
 
 # the longest first; at the start of a label, or after its count: a colour may hold the same word
 _NAMES = sorted((*ONE_OF.values(), *(kind.title for kind in PartKind)), key=len, reverse=True)
@@ -25,7 +202,7 @@ _SIZE = re.compile(r"(?<=\d)\.(?=\d+ ×)|(?<=× )(?P<whole>\d+)\.(?=\d)")
 
 
 def renamed(label: str, translate: Callable[[str], str], sign: str = ".") -> str:
-    """Return a label or a summary that was kept in English as another language has it.
+    """Return a label or a summary of before names were messages as another language has it.
 
     Its parts' names are translated, its sizes get the decimal `sign`; a colour keeps its name.
     """

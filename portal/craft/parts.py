@@ -6,20 +6,9 @@ An enum member carries its title, so that a word has one home.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from enum import StrEnum
 
-
-class Titled(StrEnum):
-    """A word of the trade: its value is stored, its title is shown."""
-
-    title: str  # type: ignore[assignment]  # hides a method of str that no word of the trade needs
-
-    def __new__(cls, value: str, title: str = "") -> "Titled":
-        """Bind the shown title to the stored value."""
-        member = str.__new__(cls, value)
-        member._value_ = value
-        member.title = title or value
-        return member
+from portal.craft.bringing import NewTyres, Whereabouts
+from portal.craft.titled import Titled as Titled  # noqa: PLC0414  # shown to all who import parts
 
 
 class PartKind(Titled):
@@ -282,8 +271,9 @@ LONGEST_MM = 12_000
 class PartSet:
     """Parts that are finished alike. `size_mm` is rough length × width × height of one part.
 
-    `layers` stand outermost first. `fitted` says what is on each part now, and `removers` who
-    takes it off. `key` is stable inside one order.
+    `layers` stand outermost first. `damaged` says how many parts have a damage where not all of
+    them do, and `damaged_which` which ones, in the customer's words. `fitted` says what is on
+    each part now, and `removers` who takes it off. `key` is stable inside one order.
     """
 
     key: str
@@ -299,8 +289,11 @@ class PartSet:
     size_mm: tuple[float, float, float] | None = None
     layers: tuple[Layer, ...] = ()
     damage: tuple[Damage, ...] = ()
+    damaged: Mapping[Damage, int] = field(default_factory=dict)
+    damaged_which: str = ""
     fitted: tuple[Item, ...] = ()
     removers: Mapping[Item, Remover] = field(default_factory=dict)
+    new_tyres: NewTyres = NewTyres.SAME
     finish: FinishChoice | None = None
     note: str = ""
 
@@ -328,6 +321,7 @@ class Declared:
 
     sets: tuple[PartSet, ...] = ()
     bringing: Bringing | None = None
+    whereabouts: Whereabouts | None = None
     own_costs: OwnCosts = OwnCosts()
     rush: bool = False
     original_before_1980: bool = False

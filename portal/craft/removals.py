@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from portal.craft.answers import NewPart, Removal, RouteKind, StripRoute
+from portal.craft.bringing import NewTyres
 from portal.craft.facts import told
 from portal.craft.old_finishes import route
 from portal.craft.parts import Bringing, Item, PartKind, PartSet, Remover
@@ -59,14 +60,35 @@ def _removal(
         why=why,
         tool=say(row["tool"]),
         step=say(row["step"]),
-        happens=say(row["happens"]),
+        happens=_happens(item, row, part_set.new_tyres),
         who_may=_who_may(row["hands"], bringing),
         home=told(row, "home"),
         new_parts=_new_parts(item, part_set.fitted),
         minutes=float(row["minutes"]),
         source=say(row.get("source", "General practice in the trade")),
         before=_before(order, part_set.fitted),
+        short=told(row, "short"),
+        back=_goes_back(item, part_set.new_tyres, bringing),
     )
+
+
+# what a tyre shop fits with the tyre: whoever puts on the tyre puts these on
+WITH_THE_TYRE = frozenset({Item.TYRE, Item.WEIGHTS, Item.VALVE, Item.SENSOR})
+
+
+def _goes_back(item: Item, tyres: NewTyres, bringing: Bringing | None) -> bool:
+    """Tell whether the shop puts on again what it takes off: not on parts that leave it bare."""
+    if bringing is Bringing.BARE:
+        return False
+    return tyres is not NewTyres.LATER or item not in WITH_THE_TYRE
+
+
+def _happens(item: Item, row: Mapping[str, Any], tyres: NewTyres) -> Said:
+    if tyres is NewTyres.LATER and "happens_later" in row:
+        return say(row["happens_later"])
+    if tyres is not NewTyres.SAME and item is Item.TYRE:
+        return say(row["happens_new"])
+    return say(row["happens"])
 
 
 def _reasons(row: Mapping[str, Any], way: StripRoute) -> tuple[Said, ...]:

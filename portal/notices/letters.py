@@ -16,6 +16,7 @@ from portal.craft.say import Said
 from portal.notices.speaking import environment
 from portal.shop.money import Money
 from portal.shop.shop import Shop
+from portal.shop.statements import PriceStatement
 
 LONGEST_SUBJECT = 200
 
@@ -119,8 +120,7 @@ class Booked(JobLetter):
     dropoff_at: datetime
     dropoff_until: datetime
     promise_at: datetime
-    total: Money
-    depends: bool = False
+    price: Said
     colour_open: bool = False
     deposit: Money | None = None
     calendar: str = ""
@@ -254,8 +254,7 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
             dropoff_at=at,
             dropoff_until=at,
             promise_at=at,
-            total=Money(48_000, currency),
-            depends=True,
+            price=PriceStatement(Money(48_000, currency), Money(49_800, currency)).sentence,
             deposit=Money(9_600, currency),
         ),
         LetterKind.RECEIVED: Received(**job, parts=4, bags=1, promise_at=at),

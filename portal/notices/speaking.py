@@ -11,12 +11,13 @@ from zoneinfo import ZoneInfo
 import phonenumbers
 from babel import UnknownLocaleError
 from babel.dates import format_date, format_time
-from babel.numbers import format_currency, get_decimal_symbol
+from babel.numbers import get_decimal_symbol
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 
 from portal.craft.part_names import renamed
 from portal.craft.parts import Titled
 from portal.craft.say import Said, signed
+from portal.notices.sums import column_sum, plain_sum
 from portal.shop.money import Money
 
 HOUSE = Path(__file__).resolve().parents[2]
@@ -57,16 +58,14 @@ def environment(locale: str, zone: str) -> Environment:
     def clock_time(moment: datetime) -> str:
         return format_time(moment.astimezone(where), "HH:mm", locale=locale)
 
-    def money(amount: Money) -> str:
-        return format_currency(amount.major, amount.currency, locale=locale)
-
     env.filters |= {
         "day": day,
         "clock_time": clock_time,
-        "money": money,
+        "money": lambda sum_: column_sum(sum_, locale),
+        "amount": lambda sum_: plain_sum(sum_, locale),
         "phone": phone,
-        "named": lambda label: renamed(label, known.gettext, sign),
-        "told": lambda sentence: told(sentence, known.gettext, sign),
+        "named": lambda label: told_name(label, locale),
+        "told": lambda sentence: told(sentence, known.gettext, sign, locale),
     }
     return env
 
@@ -89,32 +88,35 @@ def decimal_sign(locale: str) -> str:
         return "."
 
 
-def told(sentence: Any, gettext: Gettext, sign: str = ".") -> str:
+def told_name(label: str, locale: str) -> str:
+    """Return a part's label or an order's summary in a language."""
+    if isinstance(label, Said):
+        return told_in(label, locale)
+    return renamed(label, sentences(locale).gettext, decimal_sign(locale))
+
+
+def told(sentence: Any, gettext: Gettext, sign: str = ".", locale: str = "en") -> str:
     """Return a sentence of the trade in the language of `gettext`; plain text as it is.
 
-    Figures within the sentence get the decimal `sign`.
+    Figures within the sentence get the decimal `sign`, sums are written as in `locale`.
     """
     if isinstance(sentence, Said):
         template = gettext(sentence.msgid) if sentence.msgid else ""
-        values = {name: _value(value, gettext, sign) for name, value in sentence.values.items()}
+        values = {
+            name: _value(value, gettext, sign, locale) for name, value in sentence.values.items()
+        }
         return template.format(**values) if values else template
     if isinstance(sentence, Titled):
         return gettext(sentence.title)
+    if isinstance(sentence, Money):
+        return plain_sum(sentence, locale)
     return str(sentence)
 
 
 def told_in(sentence: Any, locale: str) -> str:
     """Return a sentence in a language, its sums of money as that language writes them."""
-    if isinstance(sentence, Said):
-        values = {
-            name: format_currency(value.major, value.currency, locale=locale)
-            if isinstance(value, Money)
-            else value
-            for name, value in sentence.values.items()
-        }
-        sentence = Said(sentence.msgid, values)
-    return told(sentence, sentences(locale).gettext, decimal_sign(locale))
+    return told(sentence, sentences(locale).gettext, decimal_sign(locale), locale)
 
 
-def _value(value: Any, gettext: Gettext, sign: str) -> str:
-    return signed(told(value, gettext, sign), sign)
+def _value(value: Any, gettext: Gettext, sign: str, locale: str) -> str:
+    return signed(told(value, gettext, sign, locale), sign)

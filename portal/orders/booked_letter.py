@@ -5,18 +5,18 @@ from urllib.parse import urlsplit
 from sqlalchemy.orm import Session
 
 from portal.craft.declared import read_declared
-from portal.craft.part_names import renamed
 from portal.craft.say import say
 from portal.notices.calendar import DropOff, drop_off_calendar
 from portal.notices.letters import Booked, sender_of
 from portal.notices.outbox import queue
-from portal.notices.speaking import decimal_sign, sentences, told
+from portal.notices.speaking import sentences, told, told_name
 from portal.orders.unit import Unit
 from portal.shop.codes import shown
 from portal.shop.links import status_link
 from portal.shop.moves import JobState
 from portal.shop.quote import Quote
 from portal.shop.shop import Shop
+from portal.shop.statements import price_of_quote
 from portal.store.tables import Job
 
 
@@ -32,8 +32,7 @@ def queue_booked(unit: Unit, session: Session, job: Job, quote: Quote, shop: Sho
         dropoff_at=job.dropoff_at,
         dropoff_until=job.dropoff_until,
         promise_at=job.promise_at,
-        total=quote.total,
-        depends=not quote.firm,
+        price=price_of_quote(quote).sentence,
         colour_open=any(one.colour_open for one in read_declared(job.declared).sets),
         deposit=quote.deposit if quote.deposit.minor else None,
         calendar=drop_off_calendar(drop_off_of(job, shop, unit.base_url)),
@@ -64,7 +63,7 @@ def drop_off_of(job: Job, shop: Shop, base_url: str) -> DropOff:
         about=told(
             say(
                 "{summary}. Job {code}. Bring your slip: {link}",
-                summary=renamed(job.summary, speak, decimal_sign(job.locale)),
+                summary=told_name(job.summary, job.locale),
                 code=shown(job.code),
                 link=link,
             ),

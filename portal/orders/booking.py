@@ -22,7 +22,7 @@ from portal.orders.once import once
 from portal.orders.part_plans import give_work
 from portal.orders.question_rows import to_job
 from portal.orders.unit import Unit
-from portal.orders.wording import label_of, summary_of
+from portal.orders.wording import names_of, summary_of
 from portal.shop import codes
 from portal.shop.moves import JobState, PartStage
 from portal.shop.quote import Quote
@@ -148,7 +148,7 @@ def _book(
     shop = unit.shop(session)
     place = _free_place(session, ready.offer)
     row = draft_row(session, ready.seen.token, now)
-    job = _job(unit, ready, row, now)
+    job = _job(unit, ready, row, shop, now)
     session.add(job)
     session.flush()
     session.add(Booking(window_start=ready.offer.start, place=place, job_id=job.id))
@@ -185,7 +185,7 @@ def _free_place(session: Session, offer: Offered) -> int:
     return free
 
 
-def _job(unit: Unit, ready: Ready, row: Draft, now: datetime) -> Job:
+def _job(unit: Unit, ready: Ready, row: Draft, shop: Shop, now: datetime) -> Job:
     contact, offer, price = ready.contact, ready.offer, ready.quote
     declared = ready.seen.answers.declared
     code = codes.new_code(unit.random_bytes)
@@ -196,7 +196,7 @@ def _job(unit: Unit, ready: Ready, row: Draft, now: datetime) -> Job:
         state=JobState.BOOKED,
         booked_at=now,
         declared=write_declared(declared),
-        summary=summary_of(declared, ready.appraisal)[:200],
+        summary=summary_of(ready.appraisal, shop.stock),
         quote=price.to_dict(),
         currency=price.total.currency,
         total_minor=price.total.minor,
@@ -224,16 +224,17 @@ def _job(unit: Unit, ready: Ready, row: Draft, now: datetime) -> Job:
 
 def _add_parts(session: Session, job: Job, ready: Ready, shop: Shop, now: datetime) -> None:
     number = 0
+    names = names_of(ready.appraisal, shop.stock)
     for answer in ready.appraisal.sets:
-        for _each in range(answer.part_set.count):
+        for place in range(answer.part_set.count):
             number += 1
             part = Part(
                 job_id=job.id,
                 number=number,
                 set_key=answer.part_set.key,
-                label=label_of(answer.part_set)[:120],
+                label=names[answer.part_set.key].of_one,
                 stage=PartStage.EXPECTED,
                 stage_since=now,
             )
-            give_work(part, answer, shop)
+            give_work(part, answer, shop, place)
             session.add(part)

@@ -4,6 +4,7 @@ Work does not start, or go on, while a finding has no answer. Prices are those o
 booking: an old order keeps the prices it was quoted.
 """
 
+from collections import Counter
 from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
@@ -34,7 +35,7 @@ from portal.orders.once import once
 from portal.orders.part_plans import give_work
 from portal.orders.unit import Unit
 from portal.orders.weighing import ACCEPTED, Weighed, later_by, numbers_of, value, weigh_in
-from portal.orders.wording import label_of, summary_of
+from portal.orders.wording import names_of, summary_of
 from portal.shop.differences import Difference, DifferenceKind, put_into
 from portal.shop.keeping import keep
 from portal.shop.moves import JobState
@@ -230,28 +231,44 @@ def _apply(unit: Unit, session: Session, job: Job, finding: Finding) -> None:
     after = value(really, shop, job.booked_at)
     job.declared = write_declared(really)
     job.quote = after.quote.to_dict()
-    # with nothing left of the order its old name still says what it was
-    job.summary = summary_of(really, after.appraisal)[:200] or job.summary
     job.total_minor += finding.amount_minor
     job.promise_at = later_by(shop.week, job.promise_at, finding.days)
     for part in _named(session, job.id, found):
         part.set_key = key
-        part.label = label_of(found.arrived)
     session.flush()
+    name_anew(session, job, after.appraisal, shop)
     give_work_anew(session, job, after.appraisal, shop)
+
+
+def name_anew(session: Session, job: Job, appraisal: Appraisal, shop: Shop) -> None:
+    """Let the names of an order and its parts say what they are by now.
+
+    With nothing left of the order its old name still says what it was.
+    """
+    if not appraisal.sets:
+        return
+    job.summary = summary_of(appraisal, shop.stock)
+    names = names_of(appraisal, shop.stock)
+    for part in parts_of(session, job.id):
+        if part.set_key in names:
+            part.label = names[part.set_key].of_one
+    session.flush()
 
 
 def give_work_anew(session: Session, job: Job, appraisal: Appraisal, shop: Shop) -> None:
     """Write the plan of every part anew, for the sets that changed as for those that did not."""
     by_key = {one.part_set.key: one for one in appraisal.sets}
+    places: Counter[str] = Counter()
     for part in parts_of(session, job.id):
         one = by_key.get(part.set_key)
         if one is None or part.arrived in NOT_HERE:
             continue
+        place = places[part.set_key]
+        places[part.set_key] += 1
         if one.refused:
             part.arrived = HERE_UNDONE
             continue
-        give_work(part, one, shop)
+        give_work(part, one, shop, place)
     session.flush()
 
 

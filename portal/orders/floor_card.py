@@ -10,8 +10,10 @@ from decimal import Decimal
 from typing import Any
 
 from portal.craft.answers import Coat, PowderNeed, SetAppraisal
+from portal.craft.bringing import NewTyres
 from portal.craft.colours import hex_of_lab
-from portal.craft.parts import BareZone
+from portal.craft.damaged import part_at
+from portal.craft.parts import BareZone, Damage, Item, Remover
 from portal.shop.money import round_half_up
 
 CARD = "card"
@@ -36,7 +38,8 @@ class CardCoat:
 class Card:
     """The whole card of a part; `masks` are surfaces to cover, `film_um` all coats together.
 
-    `pre_bake` is a stay in the oven before the first coat, in °C and minutes.
+    `pre_bake` is a stay in the oven before the first coat, in °C and minutes; `new_tyres` which
+    tyres go on. `damage` is what was declared of this very part; None on a card of an older job.
     """
 
     colour: str = ""
@@ -47,10 +50,12 @@ class Card:
     film_um: tuple[int, int] = (0, 0)
     gloss_gu: tuple[int, int] = (0, 0)
     pre_bake: tuple[int, float] | None = None
+    damage: tuple[Damage, ...] | None = None
+    new_tyres: NewTyres = NewTyres.SAME
 
 
-def write_card(appraised: SetAppraisal) -> dict[str, Any]:
-    """Return the card of one part of a set, for `Part.work`."""
+def write_card(appraised: SetAppraisal, place: int = 0) -> dict[str, Any]:
+    """Return the card of the part of a set at a place, counted from 0, for `Part.work`."""
     coats = appraised.coats.coats if appraised.coats else ()
     top = _colour_coat(coats, appraised)
     card = Card(
@@ -65,6 +70,8 @@ def write_card(appraised: SetAppraisal) -> dict[str, Any]:
         film_um=appraised.coats.film_um if appraised.coats else (0, 0),
         gloss_gu=appraised.coats.gloss_gu if appraised.coats else (0, 0),
         pre_bake=appraised.coats.pre_bake if appraised.coats else None,
+        damage=part_at(appraised.part_set, place).damage,
+        new_tyres=_new_tyres(appraised),
     )
     return asdict(card)
 
@@ -87,13 +94,28 @@ def read_card(work: Mapping[str, Any]) -> Card:
         film_um=(kept["film_um"][0], kept["film_um"][1]),
         gloss_gu=(kept["gloss_gu"][0], kept["gloss_gu"][1]),
         pre_bake=(bake[0], bake[1]) if bake else None,
+        damage=damage_in(work),
+        new_tyres=NewTyres(kept.get("new_tyres", NewTyres.SAME)),
     )
+
+
+def damage_in(work: Mapping[str, Any]) -> tuple[Damage, ...] | None:
+    """Return what was declared of a part; None where its card does not tell."""
+    kept = work.get(CARD, {}).get("damage")
+    return None if kept is None else tuple(map(Damage, kept))
 
 
 def coat_of(work: Mapping[str, Any], coats_done: int) -> CardCoat | None:
     """Return the coat that a part gets now, or None when the card does not tell."""
     coats = read_card(work).coats
     return coats[coats_done] if coats_done < len(coats) else None
+
+
+def _new_tyres(appraised: SetAppraisal) -> NewTyres:
+    """Return which tyres the floor fits; the same as ever where it took none off."""
+    one = appraised.part_set
+    ours = any(r.item is Item.TYRE and r.by(one) is Remover.US for r in appraised.removals)
+    return one.new_tyres if ours else NewTyres.SAME
 
 
 def _colour_coat(coats: tuple[Coat, ...], appraised: SetAppraisal) -> Coat | None:

@@ -16,11 +16,12 @@ from sqlalchemy.orm import Session
 
 from portal.craft.answers import Appraisal
 from portal.craft.appraise import appraise
-from portal.craft.parts import Declared, Remover
+from portal.craft.parts import Declared
 from portal.craft.say import say
 from portal.orders.holding import NOT_WORKED_ON, note_event
 from portal.orders.learned import calibration_now, stations_now
 from portal.orders.letting_know import letter_new_date
+from portal.orders.part_plans import needs_refit
 from portal.orders.unit import Unit
 from portal.shop.forecast import Floor, JobWork, Outlook, PartState, look_ahead, read_forecast
 from portal.shop.moves import JobState, PartStage
@@ -204,8 +205,7 @@ def _free_windows(session: Session, shop: Shop, now: datetime) -> tuple[Window, 
 def _candidate(appraisal: Appraisal, shop: Shop, now: datetime) -> JobWork:
     parts: list[PartState] = []
     for answer in appraisal.sets:
-        refit = any(one.by(answer.part_set) is Remover.US for one in answer.removals)
-        work = part_work(answer, shop.stations, refit=refit)
+        work = part_work(answer, shop.stations, refit=needs_refit(answer))
         parts += [PartState(work, PartStage.PREP, 0, now)] * answer.part_set.count
     return JobWork(CANDIDATE, tuple(parts), now)
 

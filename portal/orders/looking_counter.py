@@ -9,9 +9,11 @@ from sqlalchemy.orm import Session
 
 from portal.orders.holding import NOT_HERE
 from portal.orders.unit import Unit
+from portal.orders.wording import LEFT_OPEN
 from portal.shop.codes import shown
 from portal.shop.money import Money
 from portal.shop.moves import JobState
+from portal.shop.statements import PriceStatement, price_of_job
 from portal.store.jobs import HardwareBag, Job, Part
 
 NOT_BROUGHT_SHOWN = timedelta(days=21)
@@ -33,6 +35,7 @@ class Row:
     forecast_at: datetime | None
     ready_at: datetime | None
     total_minor: int
+    left_open: int
     paid_minor: int
     currency: str
 
@@ -40,6 +43,11 @@ class Row:
     def shown_code(self) -> str:
         """The code as people read it."""
         return shown(self.code)
+
+    @property
+    def price(self) -> PriceStatement:
+        """What the job comes to, as its customer is told."""
+        return price_of_job(Money(self.total_minor, self.currency), self.left_open, self.state)
 
     @property
     def due(self) -> Money:
@@ -85,6 +93,7 @@ ROW = (
     Job.forecast_at,
     Job.ready_at,
     Job.total_minor,
+    LEFT_OPEN,
     Job.paid_minor,
     Job.currency,
 )

@@ -11,7 +11,8 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.orders.floor_card import Card, CardCoat, read_card
+from portal.craft.parts import Damage
+from portal.orders.floor_card import Card, CardCoat, damage_in, read_card
 from portal.orders.forecasting import wanted_order
 from portal.orders.holding import NOT_WORKED_ON
 from portal.orders.unit import Unit
@@ -44,6 +45,7 @@ class FloorPart:
     reworks: int
     where: str
     since: datetime
+    damage: tuple[Damage, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,6 +212,7 @@ def _group(
                 row.reworks,
                 places.get(row.id, ""),
                 row.stage_since,
+                damage_in(row.work) or (),
             )
             for row in members
         ),

@@ -7,7 +7,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.declared import read_declared
-from portal.craft.parts import Bringing, PartSet, Usage
+from portal.craft.parts import Bringing, Damage, PartSet, Usage
 from portal.craft.say import Said, say
 from portal.orders.asked import Asked, asked_of_job
 from portal.orders.errors import Unknown
@@ -137,6 +137,12 @@ class JobSeen:
         """The parts of one set."""
         return tuple(part for part in self.parts if part.set_key == set_key)
 
+    def damage_of(self, part: PartSeen) -> tuple[Damage, ...]:
+        """What was declared of one part: its own damage, else that of its set."""
+        if part.card.damage is not None:
+            return part.card.damage
+        return next((one.damage for one in self.sets if one.key == part.set_key), ())
+
     @property
     def here(self) -> tuple[PartSeen, ...]:
         """The parts that the shop has."""
@@ -167,11 +173,6 @@ class JobSeen:
     def unchecked(self) -> int:
         """How many parts nobody has looked at yet."""
         return sum(not part.checked for part in self.parts)
-
-    @property
-    def total(self) -> Money:
-        """The price as it stands."""
-        return Money(self.row.total_minor, self.row.currency)
 
     @property
     def paid(self) -> Money:

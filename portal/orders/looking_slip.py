@@ -21,6 +21,7 @@ from portal.orders.booked_letter import drop_off_of
 from portal.orders.holding import NOT_HERE
 from portal.orders.job_links import behind
 from portal.orders.unit import Unit
+from portal.orders.wording import LEFT_OPEN
 from portal.shop.codes import shown
 from portal.shop.links import printed_link
 from portal.shop.money import Money, total
@@ -28,6 +29,7 @@ from portal.shop.moves import JobState
 from portal.shop.quote import Quote
 from portal.shop.quote_lines import QuoteLine
 from portal.shop.shop import Shop
+from portal.shop.statements import PriceStatement, price_of_job
 from portal.store.tables import HardwareBag, Job, Part
 
 OVER = frozenset({JobState.CALLED_OFF, JobState.TURNED_AWAY})
@@ -111,8 +113,14 @@ class Slip:
     quote: Quote | None
     currency: str
     total: Money
+    price: PriceStatement
     due: Money
     deposit_due: Money
+
+    @property
+    def part_sets(self) -> tuple[PartSet, ...]:
+        """The sets as declared."""
+        return tuple(one.part_set for one in self.sets)
 
     @property
     def by_set(self) -> tuple[tuple[SlipSet, Money], ...]:
@@ -154,6 +162,7 @@ _JOB = (
     Job.quote,
     Job.currency,
     Job.total_minor,
+    LEFT_OPEN,
     Job.deposit_minor,
     Job.paid_minor,
     Job.booked_at,
@@ -207,6 +216,7 @@ def _slip(
         quote=Quote.from_dict(job.quote) if job.quote else None,
         currency=job.currency,
         total=Money(job.total_minor, job.currency),
+        price=price_of_job(Money(job.total_minor, job.currency), job.left_open, job.state),
         due=Money(job.total_minor - job.paid_minor, job.currency),
         deposit_due=Money(max(0, job.deposit_minor - job.paid_minor), job.currency),
     )

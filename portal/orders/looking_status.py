@@ -19,7 +19,7 @@ from portal.orders.holding import NOT_WORKED_ON
 from portal.orders.job_links import NO_LINK, behind, must_be_open
 from portal.orders.looking_refit import guide_for
 from portal.orders.unit import Unit
-from portal.orders.wording import finding_says
+from portal.orders.wording import LEFT_OPEN, finding_says
 from portal.shop.codes import shown
 from portal.shop.money import Money
 from portal.shop.moves import JobState, PartStage
@@ -27,6 +27,7 @@ from portal.shop.quote import Quote
 from portal.shop.quote_lines import QuoteLine
 from portal.shop.rail import Dates, PartMove, Stop, Travelled, rail
 from portal.shop.shop import Shop
+from portal.shop.statements import PriceStatement, price_of_job
 from portal.store.tables import Finding, Job, Move, Part, Photo
 
 WITHDRAWN = "withdrawn"
@@ -80,6 +81,7 @@ class StatusPage:
     forecast_at: datetime | None
     late: bool
     total: Money
+    price: PriceStatement
     paid: Money
     due: Money
     deposit_due: Money
@@ -122,6 +124,7 @@ _COLUMNS = (
     Job.declared,
     Job.currency,
     Job.total_minor,
+    LEFT_OPEN,
     Job.deposit_minor,
     Job.paid_minor,
     Job.pickup_code,
@@ -219,6 +222,7 @@ def status(
         forecast_at=_forecast(job, shop, late=late),
         late=late,
         total=Money(job.total_minor, job.currency),
+        price=price_of_job(Money(job.total_minor, job.currency), job.left_open, job.state),
         paid=Money(job.paid_minor, job.currency),
         due=Money(max(0, job.total_minor - job.paid_minor), job.currency),
         deposit_due=Money(max(0, job.deposit_minor - job.paid_minor), job.currency),
@@ -230,11 +234,11 @@ def status(
     )
 
 
-def price_of(unit: Unit, token: str) -> Quote | None:
-    """Return the price of a job, line by line; Unknown for a link that is none, or is over."""
+def price_of(unit: Unit, token: str) -> tuple[Quote | None, tuple[PartSet, ...]]:
+    """Return the price of a job, line by line, and its sets; Unknown for a link that is none."""
     with unit.read() as session:
-        kept = behind(session, token, unit.now(), Job.quote).quote
-    return Quote.from_dict(kept) if kept else None
+        job = behind(session, token, unit.now(), Job.quote, Job.declared)
+    return (Quote.from_dict(job.quote) if job.quote else None, read_declared(job.declared).sets)
 
 
 def _standing(rows: Sequence[Any], shop: Shop, now: datetime) -> Standing:

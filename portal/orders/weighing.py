@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.answers import Appraisal
 from portal.craft.appraise import appraise
+from portal.craft.damaged import only
 from portal.craft.declared import read_declared
 from portal.craft.parts import Declared
 from portal.craft.say import Said, say
@@ -71,7 +72,9 @@ def weigh_in(unit: Unit, session: Session, job: Job, found: Difference) -> Weigh
     numbers = numbers_of(session, job.id, found.set_key)
     if own is None or not found.numbers or not set(found.numbers) <= set(numbers):
         raise Refused(say("Choose the parts that differ."), key="parts")
-    kinds = kinds_of(own, found)
+    # what had been declared of these very parts
+    told_of_them = only(own, [at for at, n in enumerate(numbers) if n in found.numbers])
+    kinds = kinds_of(told_of_them, found)
     if not kinds:
         raise Refused(say("This is what the customer declared, so nothing differs."), key="arrived")
     really, key = put_into(before.declared, found, numbers)
@@ -82,7 +85,7 @@ def weigh_in(unit: Unit, session: Session, job: Job, found: Difference) -> Weigh
     days = max(0, days_of(after.appraisal) - days_of(before.appraisal))
     return Weighed(
         kind=kinds[0],
-        says=told(own, found),
+        says=told(told_of_them, found),
         lines=lines,
         amount_minor=after.quote.total.minor - before.quote.total.minor,
         days=days,

@@ -1,40 +1,50 @@
 """How an order and its parts are called in one line, on tags, lists and letters."""
 
 from collections.abc import Mapping
+from functools import reduce
 from typing import Any
 
-from portal.craft.answers import Appraisal
-from portal.craft.part_names import ONE_OF
-from portal.craft.parts import Declared, PartSet
-from portal.craft.say import Said
+import sqlalchemy as sa
+
+from portal.craft.answers import Appraisal, SetAppraisal
+from portal.craft.part_names import SetName, set_names
+from portal.craft.parts import Powder
+from portal.craft.say import Said, say
 from portal.shop.keeping import told
+from portal.store.jobs import Job
+
+# what the quote of a job leaves open above its total, in minor units; a column of Job
+LEFT_OPEN = (
+    sa.func.coalesce(Job.quote["high"].as_integer() - Job.quote["total"].as_integer(), 0)
+).label("left_open")
 
 
-def size_of(part_set: PartSet) -> str:
-    """Return a size as one says it: 18 × 8.5, or 600 × 80 × 80 mm."""
-    if part_set.rim:
-        return f"{part_set.rim.diameter_code:g} × {part_set.rim.width_code:g}"
-    if part_set.size_mm:
-        return " × ".join(f"{side:g}" for side in part_set.size_mm) + " mm"
-    return ""
+def names_of(appraisal: Appraisal, stock: Mapping[str, Powder]) -> dict[str, SetName]:
+    """Return what the sets of an order are called, by key."""
+    colours = {code: powder.name for code, powder in stock.items()}
+    return set_names([one.part_set for one in appraisal.sets], colours)
 
 
-def label_of(part_set: PartSet) -> str:
-    """Return what one part of a set is called on its tag."""
-    return f"{ONE_OF[part_set.kind]} {size_of(part_set)}".strip()
-
-
-def summary_of(declared: Declared, appraisal: Appraisal) -> str:
+def summary_of(appraisal: Appraisal, stock: Mapping[str, Powder]) -> Said:
     """Return the whole order in one line: how many of what, in which colour."""
-    colours = {}
-    for answer in appraisal.sets:
-        if answer.coats:
-            role = [c for c in answer.coats.coats if c.role in ("colour", "face")]
-            colours[answer.part_set.key] = (role or list(answer.coats.coats))[0].powder.name
-    return "; ".join(
-        ", ".join(bit for bit in (f"{s.count} × {label_of(s)}", colours.get(s.key, "")) if bit)
-        for s in declared.sets
-    )
+    names = names_of(appraisal, stock)
+    every = [_with_colour(names[one.part_set.key], one) for one in appraisal.sets]
+    return reduce(lambda first, more: say("{first}; {more}", first=first, more=more), every)
+
+
+def _with_colour(name: SetName, answer: SetAppraisal) -> Said:
+    colour = _colour(answer)
+    if not colour or colour in name.of_set:
+        return name.of_set
+    return say("{parts}, {colour}", parts=name.of_set, colour=colour)
+
+
+def _colour(answer: SetAppraisal) -> str:
+    if answer.coats is None:
+        return ""
+    coats = answer.coats.coats
+    top = [coat for coat in coats if coat.role in ("colour", "face")] or list(coats)
+    return top[0].powder.name
 
 
 def finding_says(says: str, change: Mapping[str, Any]) -> str:

@@ -9,8 +9,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
+from portal.craft.damaged import how_many, only
 from portal.craft.declared import read_declared, write_declared
-from portal.craft.parts import Declared, PartSet, Remover, Titled
+from portal.craft.parts import Damage, Declared, PartSet, Remover, Titled
 from portal.craft.say import Said, say
 
 
@@ -72,7 +73,7 @@ def kinds_of(declared: PartSet, difference: Difference) -> tuple[DifferenceKind,
         return (DifferenceKind.LOST if difference.lost else DifferenceKind.MISSING,)
     real = difference.arrived
     sides = (
-        (DifferenceKind.DAMAGE, set(real.damage) != set(declared.damage)),
+        (DifferenceKind.DAMAGE, _counts(real) != _counts(declared)),
         (DifferenceKind.LAYERS, real.layers != declared.layers),
         (DifferenceKind.FITTED, set(real.fitted) != set(declared.fitted)),
         (DifferenceKind.METAL, (real.metal, real.build) != (declared.metal, declared.build)),
@@ -138,18 +139,22 @@ def put_into(
     `numbers_of_set` are all the parts of the set that the order still counts on.
     """
     own = next(s for s in declared.sets if s.key == difference.set_key)
-    rest = len(set(numbers_of_set) - set(difference.numbers))
+    rest = [at for at, n in enumerate(numbers_of_set) if n not in difference.numbers]
     gone = () if difference.missing else (_real(own, difference),)
-    if rest == 0:
+    if not rest:
         put = tuple(replace(one, key=own.key) for one in gone)
         key = own.key
     else:
         key = own.key if difference.missing else _free_key(declared)
-        put = (replace(own, count=rest), *(replace(one, key=key) for one in gone))
+        put = (only(own, rest), *(replace(one, key=key) for one in gone))
     sets: list[PartSet] = []
     for one in declared.sets:
         sets += put if one.key == own.key else (one,)
     return replace(declared, sets=tuple(sets)), key
+
+
+def _counts(one: PartSet) -> dict[Damage, int]:
+    return {damage: how_many(one, damage) for damage in one.damage}
 
 
 def _real(own: PartSet, difference: Difference) -> PartSet:

@@ -15,10 +15,21 @@ from portal.craft.answers import Appraisal
 from portal.craft.parts import Declared
 from portal.craft.say import Said
 from portal.shop import quote_words as words
+from portal.shop.accepted import is_taken, taken
 from portal.shop.money import Money, round_half_up
+from portal.shop.money import total as sum_of
 from portal.shop.price_list import Tariff, TaxMode
-from portal.shop.quote_lines import QuoteLine, Span, firm, is_taken, line, order_lines
+from portal.shop.quote_lines import QuoteLine, Span, firm, line, order_lines
 from portal.shop.quote_open import lines_of
+
+
+@dataclass(frozen=True, slots=True)
+class LineGroup:
+    """The lines of one set, or (without a key) those of the order as a whole."""
+
+    set_key: str
+    lines: tuple[QuoteLine, ...]
+    subtotal: Money
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +54,18 @@ class Quote:
     def firm(self) -> bool:
         """Whether nothing in it waits for the inspection."""
         return self.low == self.total == self.high
+
+    @property
+    def groups(self) -> tuple[LineGroup, ...]:
+        """The lines by set, each with its subtotal; those of the whole order stand last."""
+        found: dict[str, list[QuoteLine]] = {}
+        for one in sorted(self.lines, key=lambda one: not one.set_key):
+            found.setdefault(one.set_key, []).append(one)
+        currency = self.total.currency
+        return tuple(
+            LineGroup(key, tuple(own), sum_of([one.amount for one in own], currency))
+            for key, own in found.items()
+        )
 
     def to_dict(self) -> dict[str, Any]:
         """Return the quote as plain values, to be kept with the job."""
@@ -85,7 +108,7 @@ def quote(declared: Declared, appraisal: Appraisal, tariff: Tariff, on: date) ->
         one
         for answer in appraisal.sets
         if is_taken(answer)
-        for one in lines_of(answer, appraisal.bringing, tariff)
+        for one in lines_of(taken(answer), appraisal.bringing, tariff)
     ]
     lines += order_lines(declared, appraisal, tariff)
     usual = sum(one.amount.minor for one in lines)

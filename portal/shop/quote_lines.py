@@ -9,12 +9,15 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from portal.craft.answers import About, Appraisal, CautionKind, NewPart, RouteKind, SetAppraisal
+from portal.craft.answers import Appraisal, NewPart, RouteKind, SetAppraisal
+from portal.craft.bringing import NewTyres
+from portal.craft.damaged import how_many
 from portal.craft.parts import (
     BareZone,
     Bringing,
     Declared,
     Effect,
+    Item,
     Layer,
     PartKind,
     PartSet,
@@ -22,6 +25,7 @@ from portal.craft.parts import (
 )
 from portal.craft.say import Said
 from portal.shop import quote_words as words
+from portal.shop.accepted import is_taken
 from portal.shop.keeping import keep, told
 from portal.shop.money import Money, round_half_up
 from portal.shop.price_list import Band, PartPrice, PricedBy, Tariff, Work
@@ -125,8 +129,9 @@ def set_lines(answer: SetAppraisal, bringing: Bringing | None, tariff: Tariff) -
         *_coating(answer, tariff),
         *_going_on(answer, bringing, tariff),
     ]
+    some = {f"repair.{damage}": how_many(one, damage) for damage in one.damage}
     return [
-        line(key, says, why, each, tariff.currency, count=one.count, set_key=one.key)
+        line(key, says, why, each, tariff.currency, count=some.get(key, one.count), set_key=one.key)
         for key, says, why, each in found
         if each.high
     ]
@@ -145,16 +150,6 @@ def order_lines(declared: Declared, appraisal: Appraisal, tariff: Tariff) -> lis
             line("old_coating", *words.OLD_COATING, firm(tariff.old_coating_check), tariff.currency)
         )
     return lines
-
-
-def is_taken(answer: SetAppraisal) -> bool:
-    """Tell whether the set has a price: not when the part itself is refused.
-
-    A finish that can't be made still shows what another one would start from.
-    """
-    return not any(
-        one.kind is CautionKind.REFUSE and one.about is not About.FINISH for one in answer.cautions
-    )
 
 
 def of_us(answer: SetAppraisal) -> list[Any]:
@@ -177,10 +172,12 @@ def _coming_off(answer: SetAppraisal, bringing: Bringing | None, tariff: Tariff)
 def _going_on(answer: SetAppraisal, bringing: Bringing | None, tariff: Tariff) -> Found:
     if bringing is Bringing.BARE:
         return
-    for removal in of_us(answer):
-        says = words.ON[removal.item]
-        yield (f"on.{removal.item}", says, words.ON_WHY, firm(tariff.refit[removal.item]))
-    wanted = {part for removal in of_us(answer) for part in removal.new_parts}
+    back = [removal for removal in of_us(answer) if removal.back]
+    for removal in back:
+        new = removal.item is Item.TYRE and answer.part_set.new_tyres is NewTyres.BRING
+        says, why = words.ON_NEW_TYRE if new else (words.ON[removal.item], words.ON_WHY)
+        yield (f"on.{removal.item}", says, why, firm(tariff.refit[removal.item]))
+    wanted = {part for removal in back for part in removal.new_parts}
     for part in NewPart:
         if part in wanted:
             yield (

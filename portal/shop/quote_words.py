@@ -162,6 +162,10 @@ OFF = {
     Item.BEARINGS: say("Bearings taken out"),
     Item.SEALS: say("Seals and hydraulic parts taken out"),
 }
+ON_NEW_TYRE = (
+    say("Your new tyre fitted and the wheel balanced"),
+    say("You bring new tyres. The old ones go home with you."),
+)
 ON_WHY = say("We take it off, so we put it back.")
 ON = {
     Item.TYRE: say("Tyre fitted and the wheel balanced"),

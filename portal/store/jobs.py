@@ -8,6 +8,7 @@ from sqlalchemy.orm import Mapped, mapped_column
 
 from portal.shop.moves import JobState, PartStage
 from portal.store.base import Base
+from portal.store.types import SentenceText
 
 
 class Job(Base):
@@ -31,7 +32,8 @@ class Job(Base):
     booked_at: Mapped[datetime] = mapped_column(index=True)
     # what was declared (craft.declared JSON) and how it was appraised and priced on that day
     declared: Mapped[dict[str, Any]]
-    summary: Mapped[str] = mapped_column(sa.String(200))
+    # what was ordered in one line, as a message
+    summary: Mapped[str] = mapped_column(SentenceText)
     quote: Mapped[dict[str, Any]]
     currency: Mapped[str] = mapped_column(sa.String(3))
     total_minor: Mapped[int]
@@ -61,6 +63,10 @@ class Job(Base):
     # what staff must see at once, e.g. a tag missing from a strip run
     flag: Mapped[str] = mapped_column(sa.String(200), default="")
     calendar_sequence: Mapped[int] = mapped_column(default=0)
+    # the earlier day that is expected unless what the customer didn't know is the slow case, and
+    # which case that is (craft.open_answers.Slow)
+    expected_at: Mapped[datetime | None]
+    expected_unless: Mapped[str | None] = mapped_column(sa.String(16))
 
 
 class Part(Base):
@@ -73,7 +79,7 @@ class Part(Base):
     job_id: Mapped[int] = mapped_column(sa.ForeignKey("job.id"), index=True)
     number: Mapped[int]  # 1… inside the job, as printed on the paper tag
     set_key: Mapped[str] = mapped_column(sa.String(8))
-    label: Mapped[str] = mapped_column(sa.String(120))
+    label: Mapped[str] = mapped_column(SentenceText)  # what it is called, as a message
     stage: Mapped[PartStage] = mapped_column(index=True)
     version: Mapped[int] = mapped_column(default=1)
     coats: Mapped[int]  # planned

@@ -1,9 +1,13 @@
 """Column types that refuse what would hurt later."""
 
+import json
 from datetime import UTC, datetime
 
 import sqlalchemy as sa
 from sqlalchemy.types import TypeDecorator
+
+from portal.craft.say import Said
+from portal.shop.keeping import keep, told
 
 
 class UtcDateTime(TypeDecorator[datetime]):
@@ -28,3 +32,23 @@ class UtcDateTime(TypeDecorator[datetime]):
         if value is None:
             return None
         return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)
+
+
+class SentenceText(TypeDecorator[str]):
+    """A message with its values, kept as JSON, so that it can be rendered in any language.
+
+    A plain text is kept, and given back, as it stands.
+    """
+
+    impl = sa.Text
+    cache_ok = True
+
+    def process_bind_param(self, value: str | None, dialect: sa.Dialect) -> str | None:
+        """Keep the template and the values of a message."""
+        return json.dumps(keep(value), ensure_ascii=False) if isinstance(value, Said) else value
+
+    def process_result_value(self, value: str | None, dialect: sa.Dialect) -> str | None:
+        """Give back the message."""
+        if value is None or not value.startswith('{"msgid"'):
+            return value
+        return told(json.loads(value))

@@ -49,7 +49,7 @@ def test_received_counts_what_is_here(unit) -> None:
 
 def test_ready_says_what_is_owed_the_pickup_code_and_when_to_come(unit) -> None:
     (letter,) = told(unit, letter_ready, total_minor=40_000, paid_minor=15_000)
-    assert "To pay: £250.00" in letter.text
+    assert "To pay: £250\n" in letter.text
     assert "Pickup code: 2345" in letter.text
     # Monday 1 June 2026, in the demo shop's hours
     assert "Monday 1 June, 08:00–17:30" in letter.text
@@ -58,7 +58,7 @@ def test_ready_says_what_is_owed_the_pickup_code_and_when_to_come(unit) -> None:
 
 def test_a_job_that_was_paid_too_much_owes_nothing(unit) -> None:
     (letter,) = told(unit, letter_ready, total_minor=100, paid_minor=200)
-    assert "To pay: £0.00" in letter.text
+    assert "To pay: £0\n" in letter.text
 
 
 def test_a_job_that_is_ready_twice_gets_two_letters_and_each_only_once(unit) -> None:
@@ -87,8 +87,8 @@ def test_a_finding_is_told_with_its_change_and_the_new_total(unit) -> None:
 
     (letter,) = told(unit, tell)
     assert "Kerb rash" in letter.text
-    assert "Change to the price: -£18.00" in letter.text
-    assert "New total: £382.00" in letter.text
+    assert "Change to the price: -£18\n" in letter.text
+    assert "New total: £382\n" in letter.text
 
 
 def test_a_new_date_is_told_with_the_old_one(unit) -> None:

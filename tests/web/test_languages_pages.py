@@ -56,7 +56,7 @@ def test_the_whole_way_speaks_german_and_so_do_its_letters(app, german) -> None:
     assert job.locale == "de"
     (letter,) = letters(app)
     assert letter.subject.startswith(f"Gebucht: {job.code[:4]}-{job.code[4:]}")
-    assert "4 × Rad 18 × 8" in letter.text
+    assert "4 × Räder 18 × 8" in letter.text
     assert re.search(rf"Abgabe: (?:{WEEKDAYS}), \d+\. [A-Z][a-zä]+, \d\d:\d\d", letter.text)
     assert "Teile abgeben bei" in letter.calendar.replace("\r\n ", "")
 

@@ -5,6 +5,7 @@ from typing import Any
 
 from flask import flash, make_response, redirect, render_template, request, url_for
 from flask_babel import gettext as _
+from flask_babel import lazy_gettext as _l
 from wtforms import HiddenField
 
 from portal.notices.speaking import told_in
@@ -67,7 +68,8 @@ def _form(which: Policy, body: Mapping[str, Any]) -> PolicyForm:
         if code == start and not text:
             text = _standard(which)[code]
         fields[code] = AreaField(
-            name,
+            _l("Your own text"),
+            description=name,
             default=text,
             longest=LONGEST_POLICY,
             render_kw={"rows": 14, "lang": code},

@@ -1,5 +1,6 @@
 """What differs from the order: the set as it really is, weighed in money and days, then raised."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -8,6 +9,7 @@ from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 
+from portal.craft.damaged import counted
 from portal.craft.markings import read_rim, read_tyre
 from portal.craft.parts import (
     Damage,
@@ -86,7 +88,7 @@ def differs(code: str) -> Response:
     kept = _photo(job, form)
     weighed = None
     if form.validate():
-        found = _difference(own, form)
+        found = _difference(job, own, form)
         try:
             if found is not None:
                 weighed = weigh(unit(), job.id, found)
@@ -142,11 +144,12 @@ def _own(job: JobSeen) -> PartSet:
 
 def _declared(job: JobSeen, own: PartSet) -> dict[str, Any]:
     asked = request.args.get("part", "")
-    numbers = [str(part.number) for part in job.parts_of(own.key)]
+    parts = {str(part.number): part for part in job.parts_of(own.key)}
+    chosen = [parts[asked]] if asked in parts else parts.values()
     return {
-        "parts": [asked] if asked in numbers else numbers,
+        "parts": [str(part.number) for part in chosen],
         "layers": [str(one) for one in own.layers],
-        "damage": [str(one) for one in own.damage],
+        "damage": [str(d) for d in own.damage if any(d in job.damage_of(p) for p in chosen)],
         "fitted": [str(one) for one in own.fitted],
         "build": str(own.build or WheelBuild.UNKNOWN),
         "metal": str(own.metal),
@@ -161,15 +164,13 @@ def _part_label(number: int, tag: str) -> Any:
     return _("Part %(number)s", number=number)
 
 
-def _difference(own: PartSet, form: DiffersForm) -> Difference | None:
+def _difference(job: JobSeen, own: PartSet, form: DiffersForm) -> Difference | None:
     """Return the set as it really is, or None with a sentence beside the field that is wrong."""
     numbers = tuple(int(one) for one in form.parts.data or () if one.isdecimal())
     arrived = replace(
-        own,
+        _damaged(job, own, numbers, form.damage.data or ()),
         layers=_layers(form.layers.data or ()),
-        damage=tuple(one for one in Damage if one in (form.damage.data or ())),
         fitted=tuple(one for one in Item if one in (form.fitted.data or ())),
-        count=max(1, len(numbers)),
     )
     if own.kind is PartKind.WHEEL:
         build = WheelBuild(form.build.data)
@@ -182,6 +183,18 @@ def _difference(own: PartSet, form: DiffersForm) -> Difference | None:
         return None
     note = " ".join((form.note.data or "").split())
     return Difference(own.key, numbers, sized, missing=bool(form.missing.data), note=note)
+
+
+def _damaged(job: JobSeen, own: PartSet, numbers: Sequence[int], ticked: Sequence[str]) -> PartSet:
+    """Return the chosen parts with the ticked damage: on as many as declared, else on all."""
+    chosen = [part for part in job.parts_of(own.key) if part.number in numbers]
+    one = replace(own, count=max(1, len(chosen)))
+    counts = {
+        damage: sum(damage in job.damage_of(part) for part in chosen) or one.count
+        for damage in Damage
+        if damage in ticked
+    }
+    return counted(one, counts)
 
 
 def _same_build(own: PartSet, build: WheelBuild) -> bool:

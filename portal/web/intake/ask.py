@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import Any
 
-from flask import flash, redirect, request, url_for
+from flask import flash, g, redirect, request, url_for
 from flask.typing import ResponseReturnValue
 from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
@@ -101,7 +101,7 @@ def ask(token: str) -> ResponseReturnValue:
         if good and _send(seen, form.page):
             flash(_("We've sent a confirmation to %(email)s.", email=form.page["email"].data))
             return redirect(_at("intake.asked", seen), 303)
-    return show(
+    page = show(
         "intake/ask.html",
         seen,
         _step(seen),
@@ -110,6 +110,9 @@ def ask(token: str) -> ResponseReturnValue:
         here=_at("intake.ask", seen),
         kept=asking.kept_photo(unit(), seen.token),
     )
+    # here stands a name sooner or later
+    g.names_nobody = False
+    return page
 
 
 def asked(token: str) -> ResponseReturnValue:
@@ -153,10 +156,13 @@ def _known(seen: DraftSeen) -> dict[str, str]:
     """Return what is known of who asks: from the contact, else from what stands on its page."""
     contact = seen.answers.contact
     if contact:
-        phone = telephone_text(contact.phone, shop().country)
-        return {"name": contact.name, "email": contact.email, "phone": phone}
-    unsent = seen.answers.unsent.get(Step.YOU.value, {})
-    return {name: unsent[name][0] for name in ("name", "email", "phone") if unsent.get(name)}
+        known = {"name": contact.name, "email": contact.email, "phone": contact.phone}
+    else:
+        unsent = seen.answers.unsent.get(Step.YOU.value, {})
+        known = {name: unsent[name][0] for name in ("name", "email", "phone") if unsent.get(name)}
+    if known.get("phone"):
+        known["phone"] = telephone_text(known["phone"], shop().country)
+    return known
 
 
 def _as_it_stands(seen: DraftSeen, form: Bundle, change: Change, *, good: bool) -> dict[str, Any]:

@@ -25,7 +25,7 @@ from portal.web.intake.finish_form import (
 from portal.web.intake.nearest import Found, find
 from portal.web.intake.page import Bundle
 from portal.web.kit.desk import shop, unit
-from portal.web.kit.languages import money
+from portal.web.kit.languages import amount
 
 PHOTO_WIDTH = 240  # CSS pixels; fits the narrowest phone
 
@@ -112,7 +112,7 @@ def _sums(facts: FinishFacts | None) -> dict[str, str]:
     if facts is None:
         return {}
     return {
-        system.value: _("+%(sum)s", sum=money(extra)) if extra.minor else _("included")
+        system.value: _("+%(sum)s", sum=amount(extra)) if extra.minor else _("included")
         for system, extra in facts.extra.items()
     }
 

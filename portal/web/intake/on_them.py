@@ -6,15 +6,28 @@ from typing import Any
 from flask.typing import ResponseReturnValue
 from flask_babel import lazy_gettext as _l
 
+from portal.craft.damaged import counted, how_many, without
 from portal.craft.parts import Damage, Layer, PartKind, PartSet
 from portal.craft.say import say
 from portal.orders.assuming import usual_layers
 from portal.orders.draft_answers import Answers, Step
 from portal.orders.drafting import Change
 from portal.orders.looking_draft import DraftSeen
+from portal.shop.consequences import of_damage, of_layer
+from portal.shop.money import Money
 from portal.web.intake.fields import plain
-from portal.web.intake.page import Bundle, PageForm, SetForm, enter, keep, show
-from portal.web.kit.forms import AreaField, Needed, SomeField, TickField
+from portal.web.intake.page import Bundle, PageForm, SetForm, enter, keep, pressed, show
+from portal.web.kit.desk import shop
+from portal.web.kit.forms import (
+    AreaField,
+    CountField,
+    Needed,
+    PickField,
+    SomeField,
+    TextField,
+    TickField,
+    offered_by,
+)
 from portal.web.kit.languages import titled
 
 STEP = Step.ON_THEM
@@ -31,6 +44,9 @@ OUTERMOST_FIRST = (
     Layer.BARE,
     Layer.UNKNOWN,
 )
+
+# what says everything there is to say, so that nothing else is ticked beside it
+ALONE = (Layer.UNKNOWN, Layer.BARE)
 
 # how a customer who has never coated anything tells them apart
 LAYER_SAYS = {
@@ -58,8 +74,12 @@ class OnThemForm(PageForm):
     old = TickField(_l("First painted before 1980, or from a lorry or an aircraft"))
 
 
+# from so many parts on, how many have a damage is typed rather than picked
+MOST_PICKED = 12
+
+
 class LayersForm(SetForm):
-    """What is on one set."""
+    """What is on one set; `many_…` says on how many of its parts a damage is."""
 
     layers = SomeField(
         _l("Tick every layer that you know of."),
@@ -67,9 +87,23 @@ class LayersForm(SetForm):
         choices=Layer,
     )
     damage = SomeField(_l("Any damage? Tick what you can see."), choices=Damage)
+    which = TextField(_l("Which ones?"), longest=120, filters=[plain])
     note = AreaField(
         _l("Anything else we should know?"), longest=500, render_kw={"rows": 2}, filters=[plain]
     )
+
+    def validate(self, extra_validators: Any = None) -> bool:
+        """Ask on how many parts each ticked damage is; a page without that question means all."""
+        good = super().validate(extra_validators)
+        for value in self.damage.data or ():
+            field = self.many(value)
+            if field is not None and field.raw_data and not field.data and not field.errors:
+                good = self.blame(field.short_name, _l("Choose how many of them have this."))
+        return good
+
+    def many(self, damage: str) -> Any:
+        """Return the field that says how many parts have a damage; None for a single part."""
+        return self._fields.get(f"many_{damage}")
 
 
 def on_them(token: str) -> ResponseReturnValue:
@@ -77,18 +111,58 @@ def on_them(token: str) -> ResponseReturnValue:
     seen = enter(token, STEP)
     form = build(seen)
     if form.sent and form.validate():
-        gone_on = keep(seen, STEP.value, form, change_of(seen, form), step=STEP)
+        change = change_of(seen, form)
+        leaving = _leaving(pressed("leave"))
+        if leaving:
+            change = _then_leave(change, *leaving)
+        gone_on = keep(seen, STEP.value, form, change, step=STEP)
         if gone_on:
             return gone_on
     return show("intake/on_them.html", seen, STEP, form, **shown(seen, form))
 
 
+def _leaving(button: str) -> tuple[str, Damage] | None:
+    """Return the set and the damage whose parts stay at home, from the button that was pressed."""
+    key, _colon, damage = button.partition(":")
+    return (key, Damage(damage)) if damage in {d.value for d in Damage} else None
+
+
+def _then_leave(change: Change, key: str, damage: Damage) -> Change:
+    """Return the change that also takes the parts with this damage out of the order.
+
+    A set of which nothing would be left stays as it is: taking it out is a button of its own.
+    """
+
+    def left(one: PartSet) -> PartSet:
+        rest = without(one, (damage,))
+        return rest if one.key == key and rest.count else one
+
+    def both(answers: Answers) -> Answers:
+        changed = change(answers)
+        sets = tuple(left(one) for one in changed.declared.sets)
+        return replace(changed, declared=replace(changed.declared, sets=sets))
+
+    return both
+
+
 def shown(seen: DraftSeen, form: Bundle) -> dict[str, Any]:
     """Return what the page shows beside its fields."""
+    practice, tariff = shop().practice, shop().tariff
     return {
-        "sets": list(zip(seen.sets, form.subs, strict=True)),
+        "sets": [
+            (
+                one,
+                sub,
+                {v: of_layer(one, Layer(v), practice, tariff) for v in offered_by(sub.layers)},
+                {v: of_damage(one, Damage(v), practice, tariff) for v in offered_by(sub.damage)},
+            )
+            for one, sub in zip(seen.sets, form.subs, strict=True)
+        ],
         "layer_says": LAYER_SAYS,
         "damage_says": DAMAGE_SAYS,
+        "alone": {layer.value for layer in ALONE},
+        "transport": Money(tariff.strip_transport, tariff.currency),
+        "old_test": Money(tariff.old_coating_check, tariff.currency),
     }
 
 
@@ -100,14 +174,17 @@ def build(seen: DraftSeen) -> Bundle:
 
 def _sub(page: OnThemForm, one: PartSet) -> LayersForm:
     layers = one.layers or usual_layers(one.kind)
-    sub = LayersForm(
+    counts = {f"many_{d}": _many(one, d) for d in Damage} if one.count > 1 else {}
+    sub: LayersForm = type("SetLayersForm", (LayersForm,), counts)(
         page.part_of(f"{one.key}-"),
         prefix=f"{one.key}-",
         data={
             "layers": [layer.value for layer in layers],
             "damage": [damage.value for damage in one.damage],
+            "which": one.damaged_which,
             "note": one.note,
-        },
+        }
+        | {f"many_{d}": how_many(one, d) for d in one.damage},
     )
     left_out = Layer.GALVANISED if one.kind is PartKind.WHEEL else Layer.MACHINED
     sub.layers.choices = [(m.value, titled(m)) for m in Layer if m is not left_out]
@@ -128,10 +205,40 @@ def change_of(seen: DraftSeen, form: Bundle) -> Change:
 
 
 def _told(one: PartSet, sub: LayersForm) -> PartSet:
-    ticked = set(sub.layers.data or ())
-    return replace(
-        one,
-        layers=tuple(layer for layer in OUTERMOST_FIRST if layer.value in ticked),
-        damage=tuple(Damage(value) for value in sub.damage.data or ()),
-        note=sub.note.data or "",
-    )
+    which = replace(one, damaged_which=sub.which.data or "", note=sub.note.data or "")
+    counts = {Damage(v): _number(sub.many(v), one.count) for v in sub.damage.data or ()}
+    return replace(counted(which, counts), layers=_layers(one, frozenset(sub.layers.data or ())))
+
+
+def _layers(one: PartSet, ticked: frozenset[str]) -> tuple[Layer, ...]:
+    """Return the layers, outermost first.
+
+    "Don't know" or "Bare metal" beside nothing but what the page had ticked of its own accord is
+    an answer by itself: without script nothing takes that tick away.
+    """
+    found = tuple(layer for layer in OUTERMOST_FIRST if layer in ticked)
+    for layer in ALONE:
+        if layer in found and set(found) <= {layer, *usual_layers(one.kind)}:
+            return (layer,)
+    return found
+
+
+def _number(field: Any, most: int) -> int:
+    """Return how many parts a field says: all where nobody was asked, one until it is answered."""
+    if field is None:
+        return most
+    text = str(field.data or "")
+    if text.isdecimal() and len(text) < 5 and int(text):
+        return min(int(text), most)
+    return 1 if field.raw_data else most
+
+
+def _many(one: PartSet, damage: Damage) -> Any:
+    """Return the field that asks how many parts of a set have a damage."""
+    label = _l("How many of the %(count)s?", count=one.count)
+    title = titled(damage)
+    if one.count > MOST_PICKED:
+        return CountField(label, low=1, high=one.count, description=title)
+    numbers = [(str(n), str(n)) for n in range(1, one.count)]
+    choices = [("", "–"), *numbers, (str(one.count), _l("all %(count)s", count=one.count))]
+    return PickField(label, choices=choices, description=title)

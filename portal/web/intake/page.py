@@ -180,7 +180,7 @@ def show(
             "caution",
         )
     # an order without a name in it is a page like any other; with one it is never listed
-    g.names_nobody = seen.answers.contact is None
+    g.names_nobody = seen.answers.contact is None and not seen.questions
     page = render_template(
         template,
         seen=seen,

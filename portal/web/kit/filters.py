@@ -8,11 +8,15 @@ import phonenumbers
 from flask import Flask
 from markupsafe import Markup
 
+from portal.craft.part_names import rim_size, set_names
 from portal.craft.parts import PartSet, Rim
+from portal.shop.quote import Quote
+from portal.shop.statements import price_of_quote
 from portal.web.kit import languages, measures
 from portal.web.kit.colour_names import colour_name
 from portal.web.kit.desk import shop
 from portal.web.kit.languages import (
+    amount,
     clock_time,
     day,
     local,
@@ -71,15 +75,19 @@ def on_day(moment: date) -> Markup:
 
 def inches(rim: Rim) -> str:
     """Return '17 × 7½' as it is said at the counter: diameter, then width."""
-    whole = int(rim.width_code)
-    rest = {0.0: "", 0.25: "¼", 0.5: "½", 0.75: "¾"}.get(rim.width_code - whole)
-    width = f"{rim.width_code:g}" if rest is None else f"{whole}{rest}"
-    return f"{rim.diameter_code:g} × {width}"
+    return rim_size(rim)
 
 
-def called(part_set: PartSet) -> str:
-    """Return '4 × Wheels', how a set is called on every page."""
-    return f"{part_set.count} × {titled(part_set.kind)}"
+def called(part_set: PartSet, sets: Iterable[PartSet] = ()) -> str:
+    """Return what a set is called among the `sets` of its order: '2 × 19 × 8½ front'."""
+    every = list(sets) or [part_set]
+    colours = {code: powder.name for code, powder in shop().stock.items()}
+    return told(set_names(every, colours)[part_set.key].of_set)
+
+
+def price(quote: Quote) -> str:
+    """Return what a quote comes to, as every page says it."""
+    return told(price_of_quote(quote).sentence)
 
 
 def telephone(number: str) -> str:
@@ -101,8 +109,8 @@ def _telephone(number: str, country: str) -> str:
 def teach(app: Flask) -> None:
     """Give the templates their filters."""
     for show in (
-        money, day, short_day, clock_time, number, told, titled, mm, micron, kg, when, on_day,
-        inches, called, telephone, named, celsius, box, colour_name,
+        money, amount, price, day, short_day, clock_time, number, told, titled, mm, micron, kg,
+        when, on_day, inches, called, telephone, named, celsius, box, colour_name,
     ):  # fmt: skip
         app.jinja_env.filters[show.__name__] = show
     app.jinja_env.globals["language"] = languages.language

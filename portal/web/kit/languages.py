@@ -9,13 +9,14 @@ from typing import Any
 
 from babel import Locale
 from babel.dates import format_date
-from babel.numbers import format_currency, format_decimal, get_decimal_symbol
+from babel.numbers import format_decimal, get_decimal_symbol
 from flask import Flask, current_app, g, has_app_context, request
 from flask_babel import Babel, get_locale, get_translations
 
 from portal.craft.part_names import renamed
 from portal.craft.parts import Titled
 from portal.craft.say import Said, signed
+from portal.notices.sums import column_sum, plain_sum
 from portal.shop.money import Money
 from portal.web.kit import desk
 from portal.web.kit.measures import is_cast, measured
@@ -106,18 +107,20 @@ def titled(word: Any) -> str:
 
 
 def named(label: str) -> str:
-    """Return a part's label or an order's summary, its parts' names in the page's language."""
+    """Return a part's label or an order's summary in the page's language."""
+    if isinstance(label, Said):
+        return told(label)
     return measured(renamed(label, _translated, get_decimal_symbol(language())), language())
 
 
 def money(sum_: Money) -> str:
-    """Return £1,234.50; whole pounds keep their pence, so that columns line up."""
-    return _money(sum_, language())
+    """Return £1,234.00: for columns of sums, where whole pounds keep their pence."""
+    return column_sum(sum_, language())
 
 
-@lru_cache(maxsize=4096)
-def _money(sum_: Money, spoken: str) -> str:
-    return str(format_currency(sum_.major, sum_.currency, locale=spoken))
+def amount(sum_: Money) -> str:
+    """Return £1,234 or £1,234.50: for sentences, where whole pounds have no pence."""
+    return plain_sum(sum_, language())
 
 
 def number(value: float) -> str:
@@ -163,7 +166,7 @@ def figure(text: str) -> str:
 SHOWN: tuple[tuple[type, Callable[[Any], str]], ...] = (
     (Said, told),
     (Enum, told),
-    (Money, money),
+    (Money, amount),
     (date, day),
     (float, number),
     (str, figure),

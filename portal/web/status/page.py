@@ -37,8 +37,10 @@ def show(token: str) -> ResponseReturnValue:
 def price(token: str) -> ResponseReturnValue:
     """Show every line of the price."""
     seen = look(token)
-    quote = price_of(unit(), token)
-    return render_template("status/price.html", seen=seen, price=quote, links=_links(seen))
+    quote, sets = price_of(unit(), token)
+    return render_template(
+        "status/price.html", seen=seen, price=quote, sets=sets, links=_links(seen)
+    )
 
 
 def look(token: str) -> StatusPage:

@@ -113,6 +113,8 @@ def _layers(house: House) -> TestResponse:
         **{
             "A-layers": ["factory_paint", "peelable", "wrap"],
             "A-damage": ["kerb_rash", "corrosion"],
+            "A-many_kerb_rash": "2",
+            "A-many_corrosion": "1",
             "A-note": "The front left one was repaired once.",
         }
     )
@@ -128,7 +130,7 @@ def _no_layer(house: House) -> TestResponse:
 @state("on them, a cracked wheel refused", "intake")
 def _cracked(house: House) -> TestResponse:
     customer = house.ordered_to("on-them")
-    answer = customer.send(**{"A-damage": ["crack"]})
+    answer = customer.send(**{"A-damage": ["crack"], "A-many_crack": "1"})
     assert customer.page.all(id="refused"), customer.page.text
     return answer
 
@@ -247,3 +249,13 @@ def _later_sent(house: House) -> TestResponse:
     customer = house.walked_to("read-back")
     customer.go_to("later")
     return customer.send(email="robin@example.com")
+
+
+@state("privacy", "open")
+def _privacy(house: House) -> TestResponse:
+    return house.anyone.get("/privacy")
+
+
+@state("terms", "open")
+def _terms(house: House) -> TestResponse:
+    return house.anyone.get("/terms")
