@@ -141,7 +141,7 @@ def test_who_decides_from_a_sample_needs_no_colour(customer, app) -> None:
     assert re.search(r"The date allows \d+ working days", hint)
     first = region(customer.page, "bar")
     page = live(customer, **{"A-decide_from_sample": "y"})
-    assert "–" in region(page, "bar")
+    assert "Never above" in region(page, "bar")
     assert region(page, "bar") != first
     customer.send(**{"A-decide_from_sample": "y"})
     assert customer.step == "day"
