@@ -28,11 +28,6 @@ def washing_never() -> Said:
     return say(_TABLE["washing"]["never"])
 
 
-def washing_source() -> Said:
-    """Return where the rule of washing comes from."""
-    return say(_TABLE["washing"]["source"])
-
-
 def care_steps(usage: Usage | None) -> tuple[RefitStep, ...]:
     """Return the end of the guide: how to wash, and what this use asks for."""
     row = _TABLE["washing"]

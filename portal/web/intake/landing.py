@@ -8,7 +8,7 @@ from flask import render_template
 from flask.typing import ResponseReturnValue
 
 from portal.craft.appraise import appraise
-from portal.craft.care import washing, washing_never, washing_source
+from portal.craft.care import washing, washing_never
 from portal.craft.finishes import gloss_band
 from portal.craft.parts import (
     Bringing,
@@ -26,6 +26,7 @@ from portal.craft.parts import (
     System,
     WheelBuild,
 )
+from portal.craft.sources import subjects
 from portal.shop.money import Money
 from portal.shop.quote import quote
 from portal.web.kit.desk import now, shop
@@ -58,11 +59,17 @@ def why_powder() -> ResponseReturnValue:
     """Weigh powder against peelable coatings and wraps, at this shop's own price."""
     return render_template(
         "intake/why_powder.html",
-        washing=(washing(), washing_never(), washing_source()),
+        washing=(washing(), washing_never()),
         four=_four_wheels(),
         eighth=Decimal(1) / 8,
         third=Decimal(1) / 3,
     )
+
+
+@in_the_open
+def figures() -> ResponseReturnValue:
+    """List where the figures come from."""
+    return render_template("intake/figures.html", subjects=subjects(shop().country))
 
 
 def _striking(powders: Iterable[Powder]) -> str:

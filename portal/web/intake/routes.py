@@ -51,6 +51,7 @@ for _policy in Policy:
         f"/{_policy.value}", _policy.value, policies.page_of(_policy), methods=["GET"]
     )
 blueprint.add_url_rule("/why-powder", view_func=landing.why_powder, methods=["GET"])
+blueprint.add_url_rule("/figures", view_func=landing.figures, methods=["GET"])
 blueprint.add_url_rule("/o", view_func=checks_its_form(resume.begin), methods=["POST"])
 blueprint.add_url_rule("/r/<token>", view_func=resume.resume, methods=["GET"])
 blueprint.add_url_rule(

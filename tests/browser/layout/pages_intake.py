@@ -24,6 +24,11 @@ def _landing(house: House) -> TestResponse:
     return house.anyone.get("/")
 
 
+@state("figures", "open")
+def _figures(house: House) -> TestResponse:
+    return house.anyone.get("/figures")
+
+
 @state("why powder", "open")
 def _why_powder(house: House) -> TestResponse:
     return house.anyone.get("/why-powder")

@@ -1,0 +1,93 @@
+"""Where the figures come from: every source that the tables name, by subject.
+
+Rows with a `source` of their own are listed as they stand in their tables; what is said in the
+head of a table or computed is listed in `data/sources.toml`. "General practice in the trade" marks
+a rule of thumb.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from itertools import groupby
+from typing import Any
+
+from portal.craft.parts import BareZone, Item
+from portal.craft.place import rules
+from portal.craft.say import Said, say
+from portal.craft.tables import toml_table
+
+THUMB = "General practice in the trade"
+
+
+@dataclass(frozen=True, slots=True)
+class Sourced:
+    """A figure or a rule, and where it comes from."""
+
+    what: str | StrEnum
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """What belongs together, in the order of the tables."""
+
+    title: Said
+    rows: tuple[Sourced, ...]
+
+
+def subjects(country: str) -> tuple[Subject, ...]:
+    """Return every source by subject; of the rules of places those of `country` (ISO 3166)."""
+    found = [
+        Subject(say("What must come off"), tuple(_removals())),
+        Subject(say("What stays bare"), tuple(_zones())),
+        Subject(say("What we refuse, check and warn of"), tuple(_cautions())),
+        Subject(say("Fitting your parts"), tuple(_steps())),
+        Subject(say("Looking after a coating"), tuple(_care())),
+        Subject(
+            say("Rules of this country"),
+            tuple(Sourced(rule.says, rule.source) for rule in rules(country)),
+        ),
+    ]
+    return (*_figures(), *(one for one in found if one.rows))
+
+
+def _figures() -> Iterator[Subject]:
+    rows = toml_table("sources.toml")["source"]
+    for title, own in groupby(rows, key=lambda row: row["title"]):
+        yield Subject(
+            say(title), tuple(Sourced(say(row["figure"]), say(row["name"])) for row in own)
+        )
+
+
+def _source(row: Mapping[str, Any]) -> Said:
+    return say(row.get("source", THUMB))
+
+
+def _removals() -> Iterator[Sourced]:
+    return (Sourced(Item(r["item"]), _source(r)) for r in toml_table("removals.toml")["item"])
+
+
+def _zones() -> Iterator[Sourced]:
+    """Return one row a zone; zones whose rows name several sources have a row for each."""
+    rows = toml_table("fits.toml")["zone"]
+    return _once(Sourced(BareZone(row["zone"]), _source(row)) for row in rows)
+
+
+def _cautions() -> Iterator[Sourced]:
+    table = toml_table("cautions.toml")
+    return (Sourced(say(r["says"]), _source(r)) for r in (*table["caution"], *table["order"]))
+
+
+def _care() -> Iterator[Sourced]:
+    table = toml_table("care.toml")
+    yield Sourced(say(table["washing"]["title"]), _source(table["washing"]))
+    yield Sourced(say(table["outdoors"]["says"]), _source(table["outdoors"]))
+    yield from (Sourced(say(row["care"]), _source(row)) for row in table["use"])
+
+
+def _steps() -> Iterator[Sourced]:
+    return (Sourced(say(r["title"]), _source(r)) for r in toml_table("refit.toml")["step"])
+
+
+def _once(rows: Iterable[Sourced]) -> Iterator[Sourced]:
+    return iter(dict.fromkeys(rows))

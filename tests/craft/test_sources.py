@@ -1,0 +1,51 @@
+"""Every source that a table names is told on the page of sources."""
+
+import tomllib
+from collections.abc import Iterator
+from importlib import resources
+
+import pytest
+
+from portal.craft.place import places
+from portal.craft.sources import THUMB, subjects
+
+TABLES = sorted(
+    one.name
+    for one in resources.files("portal.craft").joinpath("data").iterdir()
+    if one.name.endswith(".toml")
+)
+
+
+def named(value: object) -> Iterator[str]:
+    """Yield every `source` of a table, wherever it stands."""
+    if isinstance(value, dict):
+        if "source" in value and isinstance(value["source"], str):
+            yield value["source"]
+        for inner in value.values():
+            yield from named(inner)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from named(inner)
+
+
+def told() -> set[str]:
+    """Return every source that is told, whatever the country."""
+    return {str(row.source) for where in places() for one in subjects(where) for row in one.rows}
+
+
+@pytest.mark.parametrize("name", TABLES)
+def test_every_source_of_a_table_is_told(name: str) -> None:
+    text = resources.files("portal.craft").joinpath("data", name).read_text(encoding="utf-8")
+    assert set(named(tomllib.loads(text))) - told() == set()
+
+
+def test_a_rule_of_thumb_is_called_one() -> None:
+    rows = [row for one in subjects("GB") for row in one.rows]
+    assert all(str(row.source).strip() for row in rows)
+    assert any(row.source == THUMB for row in rows)
+
+
+def test_only_the_rules_of_the_own_country_are_listed() -> None:
+    titles = [str(one.title) for one in subjects("XX")]
+    assert "Rules of this country" not in titles
+    assert len(titles) == len(set(titles))
