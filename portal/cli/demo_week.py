@@ -13,6 +13,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from portal.cli import demo_questions
 from portal.cli.demo_floor import Floor
 from portal.craft.declared import read_declared
 from portal.craft.parts import Declared, Gloss
@@ -94,6 +95,7 @@ def play(unit: Unit, clock: DemoClock, jobs_text: str, today: datetime, *, who: 
     floor = Floor(unit, who)
     for told in read_jobs(jobs_text):
         _plan(story, days, floor, told)
+    demo_questions.plan(unit, jobs_text, story.at, days.evening, days.moment, who=who)
     story.run()
 
 

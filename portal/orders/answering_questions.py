@@ -12,7 +12,7 @@ from portal.orders.books_record import note_down
 from portal.orders.errors import Already, Refused, Unknown
 from portal.orders.how_long import ASKED_DRAFT_LIVES
 from portal.orders.once import once
-from portal.orders.question_rows import queue_letter
+from portal.orders.question_rows import queue_letter, undelivered
 from portal.orders.unit import Unit
 from portal.shop.links import status_link
 from portal.store.tables import Draft, Job, Question
@@ -33,7 +33,8 @@ def answer(unit: Unit, question_id: int, words: str, *, once_token: str, who: in
 def close(unit: Unit, question_id: int, words: str, *, once_token: str, who: int) -> None:
     """Close a question without a letter: it was answered by phone, or needs no answer.
 
-    What was said may be left out. Raises as `answer` does.
+    What was said may be left out. One whose letter came back is closed by a call, and keeps its
+    answer. Raises as `answer` does.
     """
     _settle(unit, question_id, words, by_letter=False, once_token=once_token, who=who)
 
@@ -50,10 +51,12 @@ def _settle(
             question = session.get(Question, question_id)
             if question is None or question.asked_at is None:
                 raise Unknown(say("We can't find this question."))
-            if question.answered_at is not None:
+            if question.answered_at is None:
+                question.answer, question.answered_at = text, now
+                question.person_id = who
+            elif by_letter or not _came_back(session, question_id):
                 raise Already(say("A colleague has already answered this question."))
-            question.answer, question.by_letter = text, by_letter
-            question.answered_at, question.person_id = now, who
+            question.by_letter = by_letter
             if by_letter:
                 _queue_answer(unit, session, question)
             verb = "answer_question" if by_letter else "close_question"
@@ -63,6 +66,11 @@ def _settle(
         once(session, once_token, "answer_question", now, do)
 
     unit.write(work)
+
+
+def _came_back(session: Session, question_id: int) -> bool:
+    query = sa.select(Question.id).where(Question.id == question_id, undelivered())
+    return session.scalar(query) is not None
 
 
 def _queue_answer(unit: Unit, session: Session, question: Question) -> None:

@@ -11,21 +11,23 @@ from sqlalchemy.orm import Session
 from portal.craft.declared import read_declared
 from portal.craft.parts import PartSet
 from portal.craft.say import CraftError, say
-from portal.notices.outbox import GIVEN_UP
 from portal.orders.draft_answers import Answers, Step
 from portal.orders.drafting import DECLARED
 from portal.orders.errors import Unknown
 from portal.orders.looking_draft import Estimate, estimated, still_offered
-from portal.orders.question_rows import LETTERS, cause_of
+from portal.orders.question_rows import undelivered
 from portal.orders.unit import Unit
-from portal.store.tables import Draft, Job, Letter, Person, Photo, Question
+from portal.store.tables import Draft, Job, Person, Photo, Question
 
 ANSWERED_SHOWN = 20
 
 
 @dataclass(frozen=True, slots=True)
 class QuestionLine:
-    """One question in a list; `code` names its job once it is booked."""
+    """One question in a list; `code` names its job once it is booked.
+
+    `undelivered` when its answer could not be delivered: its customer is to be called.
+    """
 
     question_id: int
     name: str
@@ -34,6 +36,7 @@ class QuestionLine:
     answered_at: datetime | None
     sets: tuple[PartSet, ...]
     code: str
+    undelivered: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +63,6 @@ class QuestionSeen:
     answer: str
     by_letter: bool
     answered_by: str
-    undelivered: bool
     others: tuple[QuestionLine, ...] = field(default=())
 
     @property
@@ -70,9 +72,13 @@ class QuestionSeen:
 
 
 def to_answer(unit: Unit) -> tuple[QuestionLine, ...]:
-    """Return the questions that wait for an answer, the oldest first."""
+    """Return the questions whose customers wait for an answer, the oldest first.
+
+    One that was answered by a letter that came back waits too.
+    """
+    waiting = _LINES.where(_SENT, sa.or_(Question.answered_at.is_(None), undelivered()))
     with unit.read() as session:
-        return _lines(session, _LINES.where(_OPEN).order_by(Question.asked_at, Question.id))
+        return _lines(session, waiting.order_by(Question.asked_at, Question.id))
 
 
 def answered_lately(unit: Unit) -> tuple[QuestionLine, ...]:
@@ -109,13 +115,11 @@ def question_seen(unit: Unit, question_id: int) -> QuestionSeen:
             answer=row.answer,
             by_letter=row.by_letter,
             answered_by=answered_by or "",
-            undelivered=_undelivered(session, question_id),
             others=_others(session, row),
         )
 
 
 _SENT = Question.asked_at.is_not(None)
-_OPEN = sa.and_(_SENT, Question.answered_at.is_(None))
 _LINES = sa.select(
     Question.id,
     Question.name,
@@ -124,6 +128,7 @@ _LINES = sa.select(
     Question.answered_at,
     Question.told,
     sa.func.coalesce(Job.code, "").label("code"),
+    undelivered().label("undelivered"),
 ).outerjoin(Job, Job.id == Question.job_id)
 
 
@@ -137,6 +142,7 @@ def _lines(session: Session, query: Any) -> tuple[QuestionLine, ...]:
             row.answered_at,
             read_declared(row.told["declared"]).sets,
             row.code,
+            bool(row.undelivered),
         )
         for row in session.execute(query)
     )
@@ -173,12 +179,3 @@ def _photos(session: Session, row: Question) -> dict[str, tuple[str, ...]]:
     for key, token in session.execute(query.order_by(Photo.id)):
         found[key] = (*found.get(key, ()), token)
     return found
-
-
-def _undelivered(session: Session, question_id: int) -> bool:
-    query = sa.select(Letter.id).where(
-        Letter.kind.in_(LETTERS),
-        Letter.cause == cause_of(question_id),
-        Letter.state == GIVEN_UP,
-    )
-    return session.scalar(query.limit(1)) is not None

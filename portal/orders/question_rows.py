@@ -6,7 +6,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.notices.letters import AnyLetter, LetterKind
-from portal.notices.outbox import queue
+from portal.notices.outbox import GIVEN_UP, queue
 from portal.orders.drafting import resume_causes
 from portal.orders.unit import Unit
 from portal.store.tables import Letter, Photo, Question
@@ -55,6 +55,17 @@ def drop_photo(session: Session, question: Question) -> None:
 def cause_of(question_id: int) -> str:
     """Return what the letters of a question name as their cause."""
     return f"question:{question_id}"
+
+
+def undelivered() -> sa.ColumnElement[bool]:
+    """Say which questions have an answer whose letter could not be delivered."""
+    cause = sa.literal("question:") + sa.cast(Question.id, sa.String)
+    given_up = sa.exists().where(
+        Letter.kind == LetterKind.QUESTION_ANSWERED,
+        Letter.cause == cause,
+        Letter.state == GIVEN_UP,
+    )
+    return sa.and_(Question.by_letter, given_up)
 
 
 def queue_letter(unit: Unit, session: Session, question: Question, letter: AnyLetter) -> None:

@@ -11,6 +11,7 @@ from portal.cli.demo import PEOPLE, DayChance, prepare
 from portal.cli.opening import opened
 from portal.orders.books_late import late_jobs
 from portal.orders.learned import promises_kept
+from portal.orders.looking_questions import answered_lately, question_seen, to_answer
 from portal.orders.opening import open_unit
 from portal.settings import read_settings
 from portal.shop.moves import JobState
@@ -52,6 +53,14 @@ def test_what_is_finished_was_finished_in_time(demo) -> None:
         ).all()
     assert len(done) >= 4
     assert all(ready <= promised for ready, promised in done)
+
+
+def test_a_question_waits_at_the_counter_and_another_was_answered(demo) -> None:
+    (waiting,) = to_answer(demo[2])
+    (answered,) = answered_lately(demo[2])
+    assert waiting.asked_at < TODAY
+    assert question_seen(demo[2], waiting.question_id).estimate is not None
+    assert question_seen(demo[2], answered.question_id).answered_by == "Piet"
 
 
 def test_one_job_is_late(demo) -> None:

@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
+import sqlalchemy as sa
 
 from portal.craft.declared import read_declared
 from portal.orders import answering_questions, asking, drafting, signing_in
@@ -95,6 +96,21 @@ def test_an_answer_by_phone_closes_the_question_without_a_letter(unit, token, od
     assert len(rows(unit, Letter)) == 1
     seen = question_seen(unit, line.question_id)
     assert (seen.answer, seen.by_letter, seen.answered_by) == ("Called.", False, "Odd")
+
+
+def test_an_answer_that_came_back_waits_until_the_customer_was_called(unit, token, odd) -> None:
+    ask(unit, token)
+    (line,) = to_answer(unit)
+    answering_questions.answer(unit, line.question_id, "Yes.", once_token=a_token(), who=odd)
+    with pytest.raises(Already):
+        answering_questions.close(unit, line.question_id, "", once_token=a_token(), who=odd)
+    given_up = sa.update(Letter).where(Letter.kind == "question_answered").values(state="given_up")
+    unit.write(lambda session: session.execute(given_up))
+    assert [one.undelivered for one in to_answer(unit)] == [True]
+    answering_questions.close(unit, line.question_id, "", once_token=a_token(), who=odd)
+    assert to_answer(unit) == ()
+    seen = question_seen(unit, line.question_id)
+    assert (seen.answer, seen.by_letter, seen.line.undelivered) == ("Yes.", False, False)
 
 
 def test_two_who_answer_the_same_question_are_one_answer(unit, token, odd) -> None:
