@@ -33,6 +33,9 @@ migrate: $(VENV)/run.done ## bring the database to the newest form
 test: $(VENV)/dev.done $(SPEECH) build/system.done ## run all tests (sets up what it needs)
 	@$(PY) -m pytest tests -n 2 --tb native
 
+customers: $(VENV)/dev.done $(SPEECH) ## let N customers walk from the landing page to the hand-back (N=2000, SEED= repeats)
+	@$(PY) -m tests.customers "$(N)" "$(SEED)"
+
 check: $(VENV)/dev.done $(SPEECH) ## ruff, types, layers, templates, dead code, message catalogues
 	@bash .ci/checks
 
@@ -67,4 +70,4 @@ lock: ## renew the lock files from pyproject.toml (needs uv)
 clean: ## remove what was built; keeps data/
 	rm -rf build $(VENV)
 
-.PHONY: help demo serve migrate test check messages fix bench bench-promise walks pictures lighthouse lock clean
+.PHONY: help demo serve migrate test customers check messages fix bench bench-promise walks pictures lighthouse lock clean

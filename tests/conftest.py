@@ -45,6 +45,7 @@ TOGETHER = {
     f"{LAYOUT}longer_words.py": "german",
     f"{LAYOUT}judges.py": "judges",
     "tests/house/test_demo.py": "demo",
+    "tests/customers/test_customers.py": "customers",  # they walk once
 }
 # an example that takes long on a busy machine is not wrong
 hypothesis_settings.register_profile("by no clock", deadline=None)

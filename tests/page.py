@@ -72,9 +72,9 @@ def page_of(response: TestResponse) -> Page:
     return Page(response.get_data(as_text=True))
 
 
-def check_page(html: str) -> Page:
+def check_page(html: str, read: type[Page] | None = None) -> Page:
     """Check a page and return it parsed; raises BadPage with every fault found."""
-    page = Page(html)
+    page = (read or Page)(html)
     faults = [f"not well-formed: {fault}" for fault in page.faults]
     for check in (_headings, _ids, _references, _names, _forms, _inline, _pictures):
         faults += check(page)

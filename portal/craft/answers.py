@@ -155,6 +155,7 @@ class Heat:
     """What all bakes together do to one part: minutes at temperature, and the shop's limit.
 
     `warm_up_min` is how long one part takes to get hot before the clock of a cure starts.
+    `assumed` means that the answer rests on a metal or a mass that nobody has told yet.
     """
 
     bakes: tuple[tuple[str, int, float], ...]
@@ -164,6 +165,7 @@ class Heat:
     allowed: bool
     said: tuple[Said, ...]
     warm_up_min: float = 0.0
+    assumed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

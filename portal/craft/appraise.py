@@ -16,7 +16,7 @@ from portal.craft.answers import (
 from portal.craft.facts import facts_of
 from portal.craft.heat import heat
 from portal.craft.old_finishes import route
-from portal.craft.parts import Declared, PartSet, Powder
+from portal.craft.parts import Declared, PartKind, PartSet, Powder
 from portal.craft.place import place_cautions
 from portal.craft.removals import removals
 from portal.craft.say import CraftError, say
@@ -51,6 +51,18 @@ def appraise(declared: Declared, practice: Practice) -> Appraisal:
         cautions=cautions.of_order(declared),
         bringing=declared.bringing,
     )
+
+
+def can_have_finish(one: PartSet, practice: Practice) -> bool:
+    """Tell whether the chosen finish of a set can be made here and baked on it."""
+    hot = heat_of(one, practice)
+    return hot is not None and hot.allowed
+
+
+def heat_of(one: PartSet, practice: Practice) -> Heat | None:
+    """Return what the chosen finish does to one part; None where it can't be made here."""
+    plan, _unmade = _plan(one, practice)
+    return _heat(one, plan, geometry.surface(one), practice)
 
 
 def _of_set(one: PartSet, number: int, declared: Declared, practice: Practice) -> SetAppraisal:
@@ -121,7 +133,12 @@ def _decided(one: PartSet, number: int, declared: Declared, practice: Practice) 
         cautions=(
             *cautions.of_route(way),
             *cautions.of_items(one, off),
-            *cautions.of_oven(surface, practice.oven_mm, practice.oven_kg),
+            *cautions.of_oven(
+                surface,
+                practice.oven_mm,
+                practice.oven_kg,
+                assumed=one.kind is not PartKind.WHEEL and one.size_mm is None,
+            ),
             *unmade,
             *cautions.of_heat(hot),
             *place_cautions(facts, plan, practice.place, practice.place_decision),

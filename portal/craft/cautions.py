@@ -134,19 +134,31 @@ def of_choice(wrong: CraftError) -> Caution:
 
 
 def of_heat(heat: Heat | None) -> tuple[Caution, ...]:
-    """Return a refusal where all bakes together are beyond the shop's limit."""
+    """Return a refusal where all bakes together are beyond the shop's limit.
+
+    While the metal or the mass is assumed it is no refusal: we find out first.
+    """
     if heat is None or heat.allowed:
         return ()
+    source = "published hardness tests on wheels; the limit is the works' own"
+    if heat.assumed:
+        return (Caution("heat_open", CautionKind.INSPECT, _HEAT_OPEN, None, source, About.FINISH),)
     return (
         Caution(
             "heat",
             CautionKind.REFUSE,
             heat.said[-1],
             say("Or ask us about a powder that bakes at a lower temperature."),
-            "published hardness tests on wheels; the limit is the works' own",
+            source,
             About.FINISH,
         ),
     )
+
+
+_HEAT_OPEN = say(
+    "We check the metal and the weight before we bake this finish. If the parts are aluminium, "
+    "it may be too much heat for them. Then we ask you to choose another finish."
+)
 
 
 def of_fit(part_set: PartSet, plan: CoatPlan | None) -> tuple[Caution, ...]:
@@ -158,19 +170,30 @@ def of_fit(part_set: PartSet, plan: CoatPlan | None) -> tuple[Caution, ...]:
 
 
 def of_oven(
-    surface: Surface | None, oven_mm: tuple[float, float, float], oven_kg: float
+    surface: Surface | None,
+    oven_mm: tuple[float, float, float],
+    oven_kg: float,
+    *,
+    assumed: bool = False,
 ) -> tuple[Caution, ...]:
-    """Return a refusal where a part doesn't fit the oven, however it is turned, or is too heavy."""
+    """Return a refusal where a part doesn't fit the oven, however it is turned, or is too heavy.
+
+    A size that is only `assumed` refuses nothing: we ask for the real one.
+    """
     if surface is None:
         return ()
     part, oven = sorted(surface.envelope_mm), sorted(oven_mm)
+    large = any(size > room for size, room in zip(part, oven, strict=True))
+    heavy = surface.mass_kg > oven_kg
+    if assumed and (large or heavy):
+        return (Caution("oven_open", CautionKind.INSPECT, _SIZE_OPEN),)
     instead = say(
         "Ask a coating company with a larger oven. If the part comes apart, bring it in pieces."
     )
     found = []
-    if any(size > room for size, room in zip(part, oven, strict=True)):
+    if large:
         found.append(Caution("oven_size", CautionKind.REFUSE, _too_large(part, oven), instead))
-    if surface.mass_kg > oven_kg:
+    if heavy:
         says = say(
             "Too heavy for our oven: the part weighs about {mass} kg, the rails carry {most} kg.",
             mass=round(surface.mass_kg),
@@ -178,6 +201,9 @@ def of_oven(
         )
         found.append(Caution("oven_weight", CautionKind.REFUSE, says, instead))
     return tuple(found)
+
+
+_SIZE_OPEN = say("Parts of the usual size may not fit our oven. We measure yours first.")
 
 
 def _too_large(part: list[float], oven: list[float]) -> Said:

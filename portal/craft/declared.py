@@ -17,6 +17,7 @@ from portal.craft.parts import (
     LONGEST_MM,
     BareZone,
     Bringing,
+    Closed,
     Damage,
     Declared,
     FaceStyle,
@@ -24,6 +25,7 @@ from portal.craft.parts import (
     Gloss,
     Item,
     Layer,
+    Making,
     Metal,
     OwnCosts,
     PartKind,
@@ -40,6 +42,7 @@ from portal.craft.say import say
 MOST_PARTS = 400
 MOST_WHEELS = 40
 MOST_SETS = 20
+LONGEST_WHAT = 60
 # a customer's own cost, in minor units
 DEAREST = 10_000_00
 KEYS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -91,6 +94,10 @@ def _read_set(one: Fields, number: int) -> PartSet:
         for name in ("build", "face", "rim", "tyre"):
             if one.has(name):
                 raise refuse(say("Only wheels have this. Leave it out here."), one.path(name))
+    else:
+        for name in ("what", "made", "closed"):
+            if one.has(name):
+                raise refuse(say("Wheels don't have this. Leave it out here."), one.path(name))
     read = PartSet(
         key=key,
         kind=kind,
@@ -103,6 +110,9 @@ def _read_set(one: Fields, number: int) -> PartSet:
         tyre_text=tyre_text,
         face=one.word("face", FaceStyle) or FaceStyle.FEW_SPOKES,
         size_mm=_read_size(one),
+        what=one.text("what", longest=LONGEST_WHAT),
+        made=one.word("made", Making) or Making.UNKNOWN,
+        closed=_read_closed(one),
         layers=one.words("layers", Layer),
         damage=one.words("damage", Damage),
         damaged=_read_damaged(one.table("damaged")),
@@ -115,6 +125,13 @@ def _read_set(one: Fields, number: int) -> PartSet:
     )
     one.close()
     return read
+
+
+def _read_closed(one: Fields) -> tuple[Closed, ...]:
+    closed = one.words("closed", Closed)
+    if Closed.NONE in closed and len(closed) > 1:
+        raise refuse(say("“None” can't stand beside another answer."), one.path("closed"))
+    return closed
 
 
 def _read_size(one: Fields) -> tuple[float, float, float] | None:
@@ -255,6 +272,9 @@ def _write_set(one: PartSet) -> dict[str, Any]:
             "tyre_text": one.tyre_text,
             "face": one.face.value if wheel else None,
             "size_mm": list(one.size_mm) if one.size_mm else None,
+            "what": one.what,
+            "made": one.made.value if one.made is not Making.UNKNOWN else None,
+            "closed": [closed.value for closed in one.closed],
             "layers": [layer.value for layer in one.layers],
             "damage": [damage.value for damage in one.damage],
             "damaged": {damage.value: count for damage, count in one.damaged.items()},

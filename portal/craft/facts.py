@@ -25,6 +25,8 @@ IRON = frozenset({Metal.STEEL, Metal.CAST_IRON, Metal.STAINLESS, Metal.GALVANISE
 FULL_SET = 4
 # softened by heat, people ride on it
 LOAD_BEARING = frozenset({PartKind.WHEEL, PartKind.CALIPER, PartKind.FRAME})
+# what can be closed, sealed or under pressure somewhere
+CAN_BE_CLOSED = frozenset(PartKind) - {PartKind.WHEEL, PartKind.CALIPER, PartKind.PLATE}
 
 _METAL_OF_BUILD = {
     WheelBuild.CAST: Metal.CAST_ALUMINIUM,
@@ -88,6 +90,7 @@ def facts_of(
         "system": frozenset({finish.system} if finish else ()),
         "bringing": frozenset({bringing} if bringing else ()),
         "top": frozenset({plan.coats[-1].powder.effect} if plan else ()),
+        "closed": frozenset(part_set.closed or ("unasked",)),
         "choice": frozenset({"sample"} if finish and finish.decide_from_sample else ()),
         "count": frozenset({"under_four"} if part_set.count < FULL_SET else ()),
     }

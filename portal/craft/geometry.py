@@ -29,6 +29,17 @@ def surface(part_set: PartSet) -> Surface | None:
     return _other(part_set)
 
 
+def usual_size(kind: PartKind) -> Size | None:
+    """Return the size in mm that is assumed while nobody has measured, where there is one."""
+    return None if kind is PartKind.WHEEL else _usual(_SHAPES[kind.value])
+
+
+def usual_longest_mm(kind: PartKind) -> tuple[float, float]:
+    """Return from and to where the longest side of such a part usually lies, in mm."""
+    low, high = _SHAPES["plausible"].get(kind.value, (0, LONGEST_MM))
+    return (float(low), float(high))
+
+
 def _wheel(part_set: PartSet) -> Surface | None:
     rim, assumed = _rim_of(part_set)
     if rim is None:
@@ -74,8 +85,9 @@ def _other(part_set: PartSet) -> Surface | None:
         raise CraftError(say("Enter a length above 0."), key="size_mm")
     for length in size:
         number(length, 0, LONGEST_MM, "size_mm")
-    shape = other_shape(part_set.kind, size)
-    unsure = _UNSURE[part_set.kind.value]
+    shape = other_shape(part_set.kind, size, part_set.made)
+    loose = part_set.kind is PartKind.OTHER
+    unsure = _UNSURE[f"other_{part_set.made}" if loose else part_set.kind.value]
     assumed: tuple[Said, ...] = ()
     if part_set.size_mm is None:
         unsure = math.hypot(unsure, _UNSURE["assumed_size"])

@@ -14,6 +14,7 @@ within 3 % of the rise when the clock starts (our own model; the times are publi
 """
 
 import math
+from collections.abc import Iterable
 from functools import lru_cache
 from itertools import pairwise
 
@@ -32,6 +33,8 @@ ROOM_C = 20
 TIME_CONSTANTS = 3.5
 STEPS = 24
 USUAL_MASS_KG = 10.0
+# the lightest wheel of a car; common practice
+LIGHT_MASS_KG = 5.0
 
 
 def _fit() -> tuple[float, float, float, float]:
@@ -93,9 +96,7 @@ def heat(part_set: PartSet, plan: CoatPlan, limit: float, *, mass_kg: float | No
     """
     bakes = _bakes(plan)
     warm_up = warm_up_min(mass_kg or USUAL_MASS_KG)
-    equivalent = round(
-        sum(minutes_at_200(c, m) + warming_at_200(c, warm_up) for _, c, m in bakes), 1
-    )
+    equivalent = _equivalent(bakes, warm_up)
     metal = base_metal(part_set)
     if metal in IRON or metal is Metal.ZINC_DIECAST:
         said: tuple[Said, ...] = (_bears_it(metal),)
@@ -103,6 +104,7 @@ def heat(part_set: PartSet, plan: CoatPlan, limit: float, *, mass_kg: float | No
     limited = part_set.kind in LOAD_BEARING
     allowed = equivalent <= limit or not limited
     loss = hardness_loss(equivalent)
+    unsure = mass_kg is None and _equivalent(bakes, warm_up_min(LIGHT_MASS_KG)) <= limit
     said = _says(equivalent, limit, loss, allowed=allowed)
     if metal is Metal.UNKNOWN:
         said = (say("Until we know the metal, we treat it as aluminium."), *said)
@@ -114,7 +116,13 @@ def heat(part_set: PartSet, plan: CoatPlan, limit: float, *, mass_kg: float | No
         allowed=allowed,
         said=said,
         warm_up_min=warm_up,
+        assumed=metal is Metal.UNKNOWN or unsure,
     )
+
+
+def _equivalent(bakes: Iterable[tuple[Said, int, float]], warm_up: float) -> float:
+    """Return all bakes with their warming up, in minutes at 200 °C."""
+    return round(sum(minutes_at_200(c, m) + warming_at_200(c, warm_up) for _, c, m in bakes), 1)
 
 
 def _bakes(plan: CoatPlan) -> tuple[tuple[Said, int, float], ...]:

@@ -3,9 +3,10 @@
 The readers live in `craft.rims` and `craft.tyres`; this is the door through which others enter.
 """
 
+import re
 from dataclasses import dataclass
 
-from portal.craft.marks import number
+from portal.craft.marks import number, plain
 from portal.craft.parts import Rim, Tyre
 from portal.craft.rim_sizes import bead_seat_mm, is_code, usual_width
 from portal.craft.rims import ReadRim, read_rim, write_rim
@@ -23,12 +24,14 @@ from portal.craft.tyres import (
 __all__ = [
     "FitAnswer",
     "ReadRim",
+    "ReadSize",
     "ReadTyre",
     "bead_seat_mm",
     "is_code",
     "load_kg",
     "measuring_rim",
     "read_rim",
+    "read_size",
     "read_tyre",
     "rim_from_tyre",
     "speed_kmh",
@@ -46,6 +49,61 @@ class FitAnswer:
 
     belongs: bool | None
     says: Said
+
+
+# what only a tyre has: 225/45 R17, 165 R13, 33x12.5 R15; not the 112/66 of a bolt circle and bore
+_TYRE = re.compile(
+    r"(?<![\w.])(?:P|LT|ST|T|C)? ?"
+    r"(?:\d{3} ?/ ?\d{2} ?(?:Z?RF?|[BD-]|/)? ?F? ?\d{2}(?:\.5)?(?![\d.])"
+    r"|\d{3} ?[A-Z]?Z?R ?\d{2}(?![\d.])|\d{2}(?:\.\d+)? ?X ?\d{1,2}(?:\.\d+)? ?(?:LT)?Z?R ?\d{2})"
+)
+# a rim and a tyre told together stand apart like this
+_APART = re.compile(r"[;|·\n]|,\s|\s/\s(?=\d{3}\s*/)|\s+(?:and|und|y|on|auf|con)\s+", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class ReadSize:
+    """What one line about a wheel's size told: its rim, its tyre or both, or what is wrong."""
+
+    rim: ReadRim | None = None
+    tyre: ReadTyre | None = None
+    rim_text: str = ""
+    tyre_text: str = ""
+
+    @property
+    def wrong(self) -> tuple[Said, ...]:
+        """What can't be, or where to look when nothing could be read; empty when all is well."""
+        found = [one for read in (self.rim, self.tyre) if read for one in read.impossible]
+        if found:
+            return tuple(found)
+        unread = [r for r in (self.rim and not self.rim.rim, self.tyre and not self.tyre.tyre) if r]
+        return (_WHERE_SIZE,) if unread or not (self.rim or self.tyre) else ()
+
+
+_WHERE_SIZE = say(
+    "We can't read this size. Write it like 8J x 18 ET35 (rim), 225/45 R17 (tyre) or 18 (inches)."
+)
+
+
+def read_size(text: str) -> ReadSize:
+    """Read whatever a person can see of a wheel's size: rim marking, tyre size or inches.
+
+    Never raises. A rim and a tyre may stand in one line, with a comma or the like between them.
+    """
+    rims: list[str] = []
+    tyres: list[str] = []
+    for piece in _APART.split(text):
+        if piece.strip():
+            (tyres if _TYRE.search(plain(piece)) else rims).append(piece.strip())
+    rim_text, tyre_text = ", ".join(rims), ", ".join(tyres)
+    rim = read_rim(rim_text) if rim_text else None
+    tyre = read_tyre(tyre_text) if tyre_text else None
+    if rim and not rim.rim and not tyre:
+        # 225 45 17, as some say it
+        loose = read_tyre(rim_text)
+        if loose.tyre:
+            return ReadSize(tyre=loose, tyre_text=rim_text)
+    return ReadSize(rim, tyre, rim_text, tyre_text)
 
 
 def measuring_rim(tyre: Tyre) -> tuple[float, float, float]:

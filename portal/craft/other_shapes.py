@@ -4,10 +4,11 @@ All of it common practice: a rough size gives a rough area, and the answer says 
 """
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
-from portal.craft.parts import PartKind
+from portal.craft.parts import Making, PartKind
 from portal.craft.revolve import ring_mm2
 from portal.craft.tables import toml_table
 
@@ -24,10 +25,12 @@ class OtherShape:
     volume_mm3: float
 
 
-def other_shape(kind: PartKind, size: Size) -> OtherShape:
+def other_shape(kind: PartKind, size: Size, made: Making = Making.UNKNOWN) -> OtherShape:
     """Return the shape of one part of this kind; the order of the three lengths doesn't matter
-    where the kind has no top and bottom.
+    where the kind has no top and bottom. `made` counts where the kind says nothing of its shape.
     """
+    if kind is PartKind.OTHER:
+        return _other(size, made)
     return _SHAPE_OF[kind](size)
 
 
@@ -93,6 +96,54 @@ def _frame(size: Size) -> OtherShape:
     return OtherShape(area, area * row["wall_mm"])
 
 
+def _chair(size: Size) -> OtherShape:
+    return _seat(size, _SHAPES["chair"])
+
+
+def _bench(size: Size) -> OtherShape:
+    return _seat(size, _SHAPES["bench"])
+
+
+def _table(size: Size) -> OtherShape:
+    """A top of slats, mesh or sheet on four legs and a frame."""
+    length, width, height = size
+    row = _SHAPES["table"]
+    return _furniture(length * width, 4 * height + 2 * (length + width), row)
+
+
+def _seat(size: Size, row: Mapping[str, Any]) -> OtherShape:
+    """Seat and back on tubes: legs, back posts, a frame round each, two arms."""
+    length, depth, height = size
+    seat_high = height / 2
+    panels = length * depth + length * (height - seat_high)
+    legs = 4 * seat_high + 2 * (height - seat_high)
+    arms = 2 * depth + height / 2
+    return _furniture(panels, legs + 2 * (length + depth) + arms, row)
+
+
+def _furniture(panels: float, tubes: float, row: Mapping[str, Any]) -> OtherShape:
+    """Panels are coated on both sides as far as they are metal, tubes all round."""
+    sheet = panels * row["metal_share"]
+    round_tubes = tubes * math.pi * row["tube_mm"]
+    volume = (sheet + round_tubes) * row["wall_mm"]
+    return OtherShape(2 * sheet + round_tubes, volume)
+
+
+def _other(size: Size, made: Making) -> OtherShape:
+    """Only the space it takes and how it is built are known."""
+    length, width, height = size
+    row = _SHAPES["other"][made.value]
+    if made is Making.TUBES:
+        tubes = row["edges"] * (length + width + height)
+        area = tubes * math.pi * min(row["tube_mm"], *size)
+        return OtherShape(area, area * row["wall_mm"])
+    hull = 2 * (length * width + length * height + width * height)
+    area = hull * row["hull_share"]
+    solid = length * width * height
+    volume = min(area / 2 * row["wall_mm"], solid) if "wall_mm" in row else solid * row["solid"]
+    return OtherShape(area, volume)
+
+
 _SHAPE_OF: dict[PartKind, Callable[[Size], OtherShape]] = {
     PartKind.TUBE: _tube,
     PartKind.PLATE: _plate,
@@ -101,4 +152,7 @@ _SHAPE_OF: dict[PartKind, Callable[[Size], OtherShape]] = {
     PartKind.BUMPER: _bumper,
     PartKind.RAILING: _railing,
     PartKind.FRAME: _frame,
+    PartKind.CHAIR: _chair,
+    PartKind.TABLE: _table,
+    PartKind.BENCH: _bench,
 }

@@ -21,6 +21,10 @@ ONE_OF = {
     PartKind.BOX: say("Box"),
     PartKind.RAILING: say("Railing"),
     PartKind.FRAME: say("Frame"),
+    PartKind.CHAIR: say("Garden chair"),
+    PartKind.TABLE: say("Garden table"),
+    PartKind.BENCH: say("Garden bench"),
+    PartKind.OTHER: say("Metal part"),
 }
 # one, and several, within a name: 1 × caliper, 2 × calipers
 COUNTED = {

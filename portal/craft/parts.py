@@ -8,6 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from portal.craft.bringing import NewTyres, Whereabouts
+from portal.craft.hollow import Closed as Closed  # noqa: PLC0414  # shown to all who import parts
+from portal.craft.hollow import Making as Making  # noqa: PLC0414
 from portal.craft.titled import Titled as Titled  # noqa: PLC0414  # shown to all who import parts
 
 
@@ -22,6 +24,10 @@ class PartKind(Titled):
     BOX = "box", "Box or cover"
     RAILING = "railing", "Railing or gate"
     FRAME = "frame", "Bicycle or motorcycle frame"
+    CHAIR = "chair", "Garden chairs"
+    TABLE = "table", "Garden tables"
+    BENCH = "bench", "Garden benches"
+    OTHER = "other", "Something else made of metal"
 
 
 class Metal(Titled):
@@ -271,6 +277,8 @@ LONGEST_MM = 12_000
 class PartSet:
     """Parts that are finished alike. `size_mm` is rough length × width × height of one part.
 
+    `what` is the part in the customer's words and `made` how it is built, both for parts that have
+    no kind of their own; `closed` what is closed or sealed in it, empty while nobody has asked.
     `layers` stand outermost first. `damaged` says how many parts have a damage where not all of
     them do, and `damaged_which` which ones, in the customer's words. `fitted` says what is on
     each part now, and `removers` who takes it off. `key` is stable inside one order.
@@ -287,6 +295,9 @@ class PartSet:
     tyre_text: str = ""
     face: FaceStyle = FaceStyle.FEW_SPOKES
     size_mm: tuple[float, float, float] | None = None
+    what: str = ""
+    made: Making = Making.UNKNOWN
+    closed: tuple[Closed, ...] = ()
     layers: tuple[Layer, ...] = ()
     damage: tuple[Damage, ...] = ()
     damaged: Mapping[Damage, int] = field(default_factory=dict)

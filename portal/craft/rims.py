@@ -290,7 +290,8 @@ def _check(notes: _Notes) -> None:
     elif notes.width is not None and not _is_width(notes.width, notes.diameter or 0):
         notes.refuse(
             say(
-                "{size} inches is not a width for this rim. Widths go in half inches, such as 7.5.",
+                "{size} inches is not a width for this rim. "
+                "Enter a width in half inches, such as 7.5.",
                 size=number(notes.width),
             )
         )

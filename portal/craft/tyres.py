@@ -49,8 +49,8 @@ _IDLE = re.compile(
 )
 
 WHERE = say(
-    "The size is in large figures on the side of the tyre, such as 225/45 R17 94W. It is also "
-    "in the vehicle handbook and often inside the driver's door."
+    "Enter the size that is in large figures on the side of the tyre, such as 225/45 R17 94W. "
+    "It is also in the vehicle handbook and often inside the driver's door."
 )
 
 

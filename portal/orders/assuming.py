@@ -1,11 +1,13 @@
 """What is usual, where a customer has not told yet: so that a price can stand from the first page.
 
-An assumption is always told beside the price, and never reaches a booking.
+An assumption is always told beside the price, never reaches a booking, and never refuses
+anything: only what can be done is assumed.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
+from portal.craft.appraise import Practice, can_have_finish
 from portal.craft.finishes import powders_for, systems_for
 from portal.craft.parts import (
     Bringing,
@@ -20,6 +22,8 @@ from portal.craft.parts import (
     Powder,
 )
 from portal.craft.say import Said, say
+
+_PLAIN = Effect.SOLID
 
 # what a part usually carries when it is brought
 USUALLY_FITTED: Mapping[PartKind, tuple[Item, ...]] = {
@@ -43,27 +47,35 @@ def usual_layers(kind: PartKind) -> tuple[Layer, ...]:
 
 
 def usual_finish(
-    part_set: PartSet, stock: Mapping[str, Powder], begun: FinishChoice | None = None
+    part_set: PartSet, practice: Practice, begun: FinishChoice | None = None
 ) -> FinishChoice | None:
-    """Return the plainest finish that the shop can give this set from stock, if any.
+    """Return the plainest finish that the shop can give this set, from stock if possible.
 
-    With `begun`, whose colour is not chosen yet, that one in its plainest colour.
+    With `begun`, whose colour is not chosen yet, that one in its plainest colour. None where
+    nothing on the shop's list can be baked on it: then nothing is assumed.
     """
-    offered = systems_for(part_set)
-    systems = (begun.system,) if begun and begun.system in offered else offered
-    glosses = (begun.gloss, *USUAL_GLOSSES) if begun else USUAL_GLOSSES
-    for system in systems:
-        for gloss in glosses:
-            powders = powders_for(system, gloss, stock)
-            if powders:
-                plain = min(powders, key=lambda p: (p.stock_kg <= 0, p.effect is not Effect.SOLID))
-                bare = begun.bare if begun else ()
-                return FinishChoice(system=system, colour=plain.code, gloss=gloss, bare=bare)
+    for choice in _plain_first(part_set, practice.stock, begun):
+        if can_have_finish(replace(part_set, finish=choice), practice):
+            return choice
     return None
 
 
+def _plain_first(
+    part_set: PartSet, stock: Mapping[str, Powder], begun: FinishChoice | None
+) -> Iterator[FinishChoice]:
+    offered = systems_for(part_set)
+    systems = (begun.system,) if begun and begun.system in offered else offered
+    glosses = (begun.gloss, *USUAL_GLOSSES) if begun else USUAL_GLOSSES
+    bare = begun.bare if begun else ()
+    for system in systems:
+        for gloss in glosses:
+            powders = powders_for(system, gloss, stock)
+            for one in sorted(powders, key=lambda p: (p.stock_kg <= 0, p.effect is not _PLAIN)):
+                yield FinishChoice(system=system, colour=one.code, gloss=gloss, bare=bare)
+
+
 def with_usual(
-    declared: Declared, stock: Mapping[str, Powder], told_fitted: frozenset[str]
+    declared: Declared, practice: Practice, told_fitted: frozenset[str]
 ) -> tuple[Declared, tuple[Said, ...]]:
     """Fill what is missing with the usual, and say what was filled."""
     said: dict[str, Said] = {}
@@ -82,9 +94,11 @@ def with_usual(
             one = replace(one, fitted=USUALLY_FITTED.get(one.kind, ()), removers={})
             said["fitted"] = say("the usual parts fitted")
         if one.finish is None or not one.finish.told:
-            said["finish"] = (
-                say("one plain colour") if one.finish is None else say("a plain colour")
-            )
-            one = replace(one, finish=usual_finish(one, stock, one.finish))
+            usual = usual_finish(one, practice, one.finish)
+            if usual is not None:
+                said["finish"] = (
+                    say("one plain colour") if one.finish is None else say("a plain colour")
+                )
+            one = replace(one, finish=usual)
         sets.append(one)
     return replace(declared, sets=tuple(sets), bringing=bringing), tuple(said.values())

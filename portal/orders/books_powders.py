@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.parts import Powder
 from portal.craft.say import CraftError, say
+from portal.craft.suits import Unsuited, unsuited
 from portal.orders.books_record import note_down
 from portal.orders.errors import Overtaken, Refused, Unknown
 from portal.orders.shop_in_force import powder_of
@@ -51,12 +52,16 @@ class StockLine:
 
 @dataclass(frozen=True, slots=True)
 class PowderSheet:
-    """A powder with its figures as texts (as in the CSV file), its stock and its movements."""
+    """A powder with its figures as texts (as in the CSV file), its stock and its movements.
+
+    `unsuited` are the parts that it is too hot for at this works.
+    """
 
     line: PowderLine
     figures: dict[str, str]
     version: int
     moves: tuple[StockLine, ...]
+    unsuited: tuple[Unsuited, ...] = ()
 
 
 def powders(unit: Unit) -> tuple[PowderLine, ...]:
@@ -90,11 +95,13 @@ def powder(unit: Unit, code: str) -> PowderSheet:
             .order_by(StockMove.id.desc())
             .limit(MOVES_SHOWN)
         )
+        line = _line(row, None)
         return PowderSheet(
-            line=_line(row, None),
+            line=line,
             figures=figures(row),
             version=row.version,
             moves=tuple(StockLine(at, grams, why, by or "") for at, grams, why, by in moves),
+            unsuited=unsuited(line.powder, unit.shop(session).practice) if line.offered else (),
         )
 
 

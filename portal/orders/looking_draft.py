@@ -183,7 +183,7 @@ def estimated(answers: Answers, shop: Shop, now: datetime) -> Estimate:
 def filled(answers: Answers, shop: Shop) -> tuple[Declared, tuple[Said, ...]]:
     """Return the order with the usual where nothing was told yet, and what that was."""
     told = frozenset(k.partition(":")[2] for k in answers.saved if k.startswith("fitted:"))
-    return with_usual(answers.declared, shop.stock, told)
+    return with_usual(answers.declared, shop.practice, told)
 
 
 def weigh(declared: Declared, shop: Shop, now: datetime) -> tuple[Appraisal, Quote]:

@@ -48,7 +48,7 @@ def finish_facts(unit: Unit, seen: DraftSeen, one: PartSet, chosen: FinishChoice
     asking = _Asking(unit, shop, order, one.key)
     prices = {}
     for system in systems_for(one):
-        usual = usual_finish(one, shop.stock, FinishChoice(system, "", chosen.gloss))
+        usual = usual_finish(one, shop.practice, FinishChoice(system, "", chosen.gloss))
         if usual is not None:
             prices[system] = asking.quote(replace(usual, bare=chosen.bare)).total
     least = min((sum_.minor for sum_ in prices.values()), default=0)
@@ -84,7 +84,7 @@ def _second(asking: _Asking, one: PartSet, chosen: FinishChoice, shop: Shop) -> 
     """Return what another plain colour inside a wheel adds."""
     if one.kind is not PartKind.WHEEL:
         return None
-    usual = usual_finish(one, shop.stock, replace(chosen, colour=""))
+    usual = usual_finish(one, shop.practice, replace(chosen, colour=""))
     if usual is None:
         return None
     own = shop.stock[usual.colour]

@@ -25,6 +25,7 @@ class DifferenceKind(Titled):
     FITTED = "fitted", "Something still fitted"
     METAL = "metal", "Different metal or build"
     SIZE = "size", "Different size"
+    CLOSED = "closed", "Closed or sealed"
     OTHER = "other", "Something else"
 
 
@@ -76,8 +77,9 @@ def kinds_of(declared: PartSet, difference: Difference) -> tuple[DifferenceKind,
         (DifferenceKind.DAMAGE, _counts(real) != _counts(declared)),
         (DifferenceKind.LAYERS, real.layers != declared.layers),
         (DifferenceKind.FITTED, set(real.fitted) != set(declared.fitted)),
-        (DifferenceKind.METAL, (real.metal, real.build) != (declared.metal, declared.build)),
+        (DifferenceKind.METAL, _made_of(real) != _made_of(declared)),
         (DifferenceKind.SIZE, _size(real) != _size(declared)),
+        (DifferenceKind.CLOSED, set(real.closed) != set(declared.closed)),
         (DifferenceKind.OTHER, bool(difference.note)),
     )
     return tuple(kind for kind, differs in sides if differs)
@@ -123,6 +125,12 @@ def told(declared: PartSet, difference: Difference) -> tuple[Said, ...]:
             parts=_parts(difference),
             found=_size_text(real),
             declared=_size_text(declared),
+        ),
+        DifferenceKind.CLOSED: lambda: say(
+            "{parts}: closed or sealed: {found}. Your order said: {declared}.",
+            parts=_parts(difference),
+            found=_list(real.closed),
+            declared=_list(declared.closed),
         ),
         DifferenceKind.OTHER: lambda: say(
             "{parts}: {note}", parts=_parts(difference), note=difference.note
@@ -176,6 +184,10 @@ def _free_key(declared: Declared) -> str:
         for letter in "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
         if letter not in {k.upper() for k in taken}
     )
+
+
+def _made_of(one: PartSet) -> tuple[object, ...]:
+    return (one.metal, one.build, one.made)
 
 
 def _size(one: PartSet) -> tuple[object, ...]:

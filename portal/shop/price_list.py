@@ -34,6 +34,10 @@ class PricedBy(Titled):
     BAND = "band", "Longest side"
 
 
+# kinds that price lists written before them don't name
+SINCE_LATER = frozenset({PartKind.CHAIR, PartKind.TABLE, PartKind.BENCH, PartKind.OTHER})
+
+
 @dataclass(frozen=True, slots=True)
 class Band:
     """Up to and including this size (inches for wheels, mm for others), this price."""
@@ -104,7 +108,10 @@ class Customary:
 
 @dataclass(frozen=True, slots=True)
 class Tariff:
-    """The whole price list in minor units, `currency` apart."""
+    """The whole price list in minor units, `currency` apart.
+
+    A kind of part that `parts` doesn't name isn't offered.
+    """
 
     currency: str
     tax: Tax
@@ -134,6 +141,10 @@ class Tariff:
     deposit_from: int
     deposit_at_least: int
     customary: Customary
+
+    def part_price(self, kind: PartKind) -> PartPrice:
+        """Return the price of a kind; one that the list doesn't name costs what a box costs."""
+        return self.parts.get(kind) or self.parts[PartKind.BOX]
 
     @property
     def sells_rush(self) -> bool:
@@ -262,14 +273,17 @@ def _works(top: Fields, key: str, kind: type[Any]) -> dict[Any, Work]:
 
 
 def _parts(table: Fields) -> dict[PartKind, PartPrice]:
-    others = [kind for kind in PartKind if kind is not PartKind.WHEEL]
-    found: dict[PartKind, PartPrice] = {k: _part(_table(table, k.value)) for k in others}
+    found: dict[PartKind, PartPrice] = {}
+    for kind in PartKind:
+        if kind is PartKind.WHEEL or (kind in SINCE_LATER and not table.has(kind.value)):
+            continue
+        found[kind] = _part(_table(table, kind.value))
     table.close()
     return found
 
 
 def _part(table: Fields) -> PartPrice:
-    by = table.need_word("by", PricedBy)
+    by = table.word("by", PricedBy) or PricedBy.AREA
     price = PartPrice(
         by=by,
         price=_money(table, "price") if by is PricedBy.PIECE else 0,

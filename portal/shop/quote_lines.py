@@ -192,10 +192,10 @@ def _stripping(answer: SetAppraisal, tariff: Tariff) -> Found:
     one = answer.part_set
     for kind in RouteKind:
         if kind in answer.route.kinds and kind in words.STRIP:
-            price = firm(_work(tariff.strip[kind], answer, tariff))
+            price = _work(tariff.strip[kind], answer, tariff)
             yield (f"strip.{kind}", *words.STRIP[kind], price)
     if not one.layers or Layer.UNKNOWN in one.layers:
-        most = _work(tariff.strip_unknown, answer, tariff)
+        most = _work(tariff.strip_unknown, answer, tariff).high
         yield ("strip.unknown", *words.STRIP_UNKNOWN, Span(0, 0, most))
 
 
@@ -213,28 +213,28 @@ def _coating(answer: SetAppraisal, tariff: Tariff) -> Found:
         yield (f"build.{one.build}", *words.BUILDS[one.build], firm(tariff.builds[one.build]))
     system = plan.system if plan else one.finish.system if one.finish else None
     if system is None:
-        dearest = max(_work(work, answer, tariff) for work in tariff.systems.values())
+        dearest = max(_work(work, answer, tariff).high for work in tariff.systems.values())
         yield ("finish", *words.FINISH_OPEN, Span(0, 0, dearest))
     else:
         yield (
             f"system.{system}",
             *words.SYSTEMS[system],
-            firm(_work(tariff.systems[system], answer, tariff)),
+            _work(tariff.systems[system], answer, tariff),
         )
     for effect in _effects(answer):
         yield (
             f"effect.{effect}",
             *words.EFFECTS[effect],
-            firm(_work(tariff.effects[effect], answer, tariff)),
+            _work(tariff.effects[effect], answer, tariff),
         )
     for place in _second_places(one):
         yield (
             f"second.{place}",
             *words.SECOND[place],
-            firm(_work(tariff.second_colour, answer, tariff)),
+            _work(tariff.second_colour, answer, tariff),
         )
     if plan and plan.pre_bake:
-        yield ("pre_bake", *words.PRE_BAKE, firm(_work(tariff.pre_bake, answer, tariff)))
+        yield ("pre_bake", *words.PRE_BAKE, _work(tariff.pre_bake, answer, tariff))
     extra = len(_extra_bare(answer))
     if extra:
         yield ("masking", *words.MASKING, firm(tariff.extra_bare * extra))
@@ -271,7 +271,7 @@ def _base(answer: SetAppraisal, tariff: Tariff) -> tuple[str, Said, Said, Span]:
     one = answer.part_set
     if one.kind is PartKind.WHEEL:
         return _wheel(one, tariff)
-    return _other(answer, tariff.parts[one.kind])
+    return _other(answer, tariff.part_price(one.kind))
 
 
 def _wheel(one: PartSet, tariff: Tariff) -> tuple[str, Said, Said, Span]:
@@ -297,17 +297,27 @@ def _other(answer: SetAppraisal, price: PartPrice) -> tuple[str, Said, Said, Spa
             return ("coat", says, words.SIZE_OPEN, Span(prices[0], min(prices), max(prices)))
         longest = Decimal(str(max(one.size_mm)))
         return ("coat", says, words.BAND_WHY, firm(_band(price.bands, longest).price))
+    areas = _areas(answer, price)
+    span = Span(*(_by_area(price, area) for area in areas))
+    if one.size_mm is None:
+        return ("coat", says, words.SIZE_OPEN, span)
+    why = Said(words.AREA_WHY.msgid, {"area": f"{areas[0]:.2f}"})
+    return ("coat", says, why, span)
+
+
+def _areas(answer: SetAppraisal, price: PartPrice) -> tuple[Decimal, Decimal, Decimal]:
+    """Return the usual, least and largest area of one part in m².
+
+    A size that was told has one area. Where the usual size is assumed it lies within its own
+    uncertainty; where none is, between nothing and twice what the shop assumes.
+    """
     area = _area(answer)
-    if area is None:
-        return ("coat", says, words.SIZE_OPEN, _assumed(price))
-    why = Said(words.AREA_WHY.msgid, {"area": f"{area:.2f}"})
-    return ("coat", says, why, firm(_by_area(price, area)))
-
-
-def _assumed(price: PartPrice) -> Span:
-    """Price an area that isn't known: from the least to twice what the shop assumes."""
-    usual = _by_area(price, price.assume_m2)
-    return Span(usual, price.at_least, max(usual, _by_area(price, 2 * price.assume_m2)))
+    if area is None or answer.surface is None:
+        return (price.assume_m2, Decimal(0), 2 * price.assume_m2)
+    if answer.part_set.size_mm is not None:
+        return (area, area, area)
+    unsure = Decimal(str(answer.surface.uncertainty))
+    return (area, area * (1 - unsure), area * (1 + unsure))
 
 
 def _by_area(price: PartPrice, area: Decimal) -> int:
@@ -331,10 +341,10 @@ def _area(answer: SetAppraisal) -> Decimal | None:
     return Decimal(str(answer.surface.area_m2)).quantize(Decimal("0.01"))
 
 
-def _work(work: Work, answer: SetAppraisal, tariff: Tariff) -> int:
+def _work(work: Work, answer: SetAppraisal, tariff: Tariff) -> Span:
     """Return what a kind of work costs on one part."""
     kind = answer.part_set.kind
     if kind is PartKind.WHEEL:
-        return work.per_wheel
-    area = _area(answer)
-    return round_half_up((tariff.parts[kind].assume_m2 if area is None else area) * work.per_m2)
+        return firm(work.per_wheel)
+    areas = _areas(answer, tariff.part_price(kind))
+    return Span(*(round_half_up(area * work.per_m2) for area in areas))

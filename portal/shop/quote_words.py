@@ -19,6 +19,10 @@ PARTS = {
     PartKind.BOX: say("Box or cover: blasted, powder coated, baked and inspected"),
     PartKind.RAILING: say("Railing: blasted, powder coated, baked and inspected"),
     PartKind.FRAME: say("Frame: blasted, powder coated, baked and inspected"),
+    PartKind.CHAIR: say("Garden chair: blasted, powder coated, baked and inspected"),
+    PartKind.TABLE: say("Garden table: blasted, powder coated, baked and inspected"),
+    PartKind.BENCH: say("Garden bench: blasted, powder coated, baked and inspected"),
+    PartKind.OTHER: say("Metal part: blasted, powder coated, baked and inspected"),
 }
 PIECE_WHY = say("One price for every part of this kind.")
 BAND_WHY = say("The price depends on the longest side of the part.")

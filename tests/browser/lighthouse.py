@@ -102,7 +102,7 @@ def order(url: str, step: str) -> str:
         page = browser.new_page(base_url=url)
         page.goto("/")
         press(page.get_by_role("button", name="Describe your parts"))
-        page.locator("#rim_text").fill("8Jx18 ET35")
+        page.locator("#size").fill("8Jx18 ET35")
         page.locator("#build-0").check()
         while not page.url.endswith(f"/{step}"):
             for name in ("A-colour", "A-gloss"):

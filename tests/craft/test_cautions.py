@@ -9,6 +9,7 @@ from portal.craft.answers import About, CautionKind, Surface
 from portal.craft.facts import facts_of
 from portal.craft.parts import (
     Bringing,
+    Closed,
     Damage,
     Declared,
     Item,
@@ -86,6 +87,34 @@ def test_sealed_and_pressurised_things_are_ruled_out(kind):
     sealed = of(part(kind), CautionKind.CONFIRM)["sealed"]
     assert "gas strut" in sealed.says
     assert "burst" in sealed.says
+
+
+HOLLOW = [PartKind.TUBE, PartKind.BENCH, PartKind.OTHER]
+
+
+@pytest.mark.parametrize("kind", HOLLOW)
+@pytest.mark.parametrize("closed", [Closed.PRESSURE, Closed.AIRBAG, Closed.GLUED])
+def test_what_cannot_stand_the_oven_is_refused_by_name_with_what_to_do(kind, closed):
+    (refusal,) = of(part(kind, closed=(closed,)), CautionKind.REFUSE).values()
+    assert refusal.instead
+    assert len(refusal.says.split()) < 25  # never a list in one long sentence
+
+
+@pytest.mark.parametrize("kind", HOLLOW)
+def test_a_tank_and_a_closed_tube_have_a_condition(kind):
+    found = of(part(kind, closed=(Closed.TANK, Closed.SEALED_TUBE)))
+    assert found["tank"].kind is CautionKind.CONFIRM
+    assert "licensed" in found["tank"].instead
+    assert found["sealed_tube"].kind is CautionKind.CONFIRM
+    assert "vent hole" in found["sealed_tube"].says
+
+
+@pytest.mark.parametrize("kind", HOLLOW)
+def test_whoever_does_not_know_is_not_refused_and_nobody_ticks_what_was_answered(kind):
+    unsure = of(part(kind, closed=(Closed.UNKNOWN,)))
+    assert unsure["maybe_closed"].kind is CautionKind.INSPECT
+    for answer in (Closed.NONE, Closed.UNKNOWN, Closed.TANK):
+        assert "sealed" not in of(part(kind, closed=(answer,)))
 
 
 def test_calipers_and_frames_come_empty():

@@ -13,6 +13,7 @@ from portal.craft.declared import read_declared, write_declared
 from portal.craft.parts import (
     BareZone,
     Bringing,
+    Closed,
     Damage,
     Declared,
     FaceStyle,
@@ -20,6 +21,7 @@ from portal.craft.parts import (
     Gloss,
     Item,
     Layer,
+    Making,
     Metal,
     OwnCosts,
     PartKind,
@@ -90,6 +92,11 @@ def test_an_empty_draft_is_read() -> None:
         ({"sets": [WHEELS | {"rim": {"width_code": 7}}]}, "sets[0].rim.diameter_code"),
         ({"sets": [WHEELS | {"tyre": {"rim_code": 17, "width": 225}}]}, "sets[0].tyre.width"),
         ({"sets": [{"kind": "caliper", "count": 2, "build": "cast"}]}, "sets[0].build"),
+        ({"sets": [WHEELS | {"closed": ["none"]}]}, "sets[0].closed"),
+        ({"sets": [WHEELS | {"what": "lamp"}]}, "sets[0].what"),
+        ({"sets": [{"kind": "tube", "count": 2, "closed": ["none", "tank"]}]}, "sets[0].closed"),
+        ({"sets": [{"kind": "other", "count": 2, "what": "x" * 61}]}, "sets[0].what"),
+        ({"sets": [{"kind": "other", "count": 2, "made": "wood"}]}, "sets[0].made"),
         ({"sets": [WHEELS | {"note": "x" * 501}]}, "sets[0].note"),
         ({"sets": [WHEELS | {"note": "a\x00b"}]}, "sets[0].note"),
         ({"sets": {"kind": "wheel"}}, "sets"),
@@ -140,6 +147,10 @@ words = st.text(st.characters(exclude_categories=("C",)), max_size=20)
 
 def some(kind: type) -> st.SearchStrategy:
     return st.lists(st.sampled_from(list(kind)), unique=True, max_size=4).map(tuple)
+
+
+def without_none(closed: tuple[Closed, ...]) -> tuple[Closed, ...]:
+    return tuple(one for one in closed if one is not Closed.NONE)
 
 
 def maybe(strategy: st.SearchStrategy) -> st.SearchStrategy:
@@ -203,6 +214,9 @@ others = st.builds(
     PartSet,
     key=st.just("B"),
     kind=st.sampled_from([k for k in PartKind if k is not PartKind.WHEEL]),
+    what=words.filter(lambda text: len(text) <= 60),
+    made=st.sampled_from(Making),
+    closed=st.just((Closed.NONE,)) | some(Closed).map(without_none),
     **common,
 )
 orders = st.builds(
@@ -244,6 +258,11 @@ def test_anything_at_all_is_read_or_refused_by_our_own_error(thing: object) -> N
     for order in ({"sets": [thing]}, thing):
         with suppress(CraftError):
             read_declared(order)  # type: ignore[arg-type]
+
+
+def test_an_order_from_before_these_questions_reads_as_not_asked() -> None:
+    one = read_declared({"sets": [{"kind": "railing", "count": 2}]}).sets[0]
+    assert (one.what, one.made, one.closed) == ("", Making.UNKNOWN, ())
 
 
 def test_an_order_file_in_toml_is_read() -> None:

@@ -8,9 +8,9 @@ import trimesh
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from portal.craft.geometry import surface
+from portal.craft.geometry import surface, usual_size
 from portal.craft.markings import read_rim, read_tyre
-from portal.craft.parts import FaceStyle, Metal, PartKind, PartSet, Rim, WheelBuild
+from portal.craft.parts import FaceStyle, Making, Metal, PartKind, PartSet, Rim, WheelBuild
 from portal.craft.revolve import turned_area_mm2, turned_volume_mm3
 from portal.craft.say import CraftError
 from portal.craft.wheel_shape import barrel_outline, window_edge_mm
@@ -236,7 +236,56 @@ def test_every_kind_has_an_area_and_a_mass():
         ours = a_part(kind, 900, 500, 60)
         assert ours.area_m2 > 0
         assert ours.mass_kg > 0
-        assert 0 < ours.uncertainty < 0.5
+        assert 0 < ours.uncertainty < 0.65
+
+
+def bars(radius, *lengths):
+    """The skin of round bars without their ends, in mm²."""
+    rods = [trimesh.creation.cylinder(radius=radius, height=h, sections=256) for h in lengths]
+    return sum(rod.area - 2 * math.pi * radius**2 for rod in rods)
+
+
+def test_a_slatted_garden_chair_agrees_with_its_tubes_and_slats_counted_one_by_one():
+    """A chair drawn piece by piece: eight slats of 40 × 3 mm for the seat, seven for the back."""
+    ours = a_part(PartKind.CHAIR, 560, 560, 880)
+    seat = [trimesh.creation.box((480, 40, 3)).area for _ in range(8)]
+    back = [trimesh.creation.box((40, 430, 3)).area for _ in range(7)]
+    tubes = bars(11, *[440] * 4, *[440] * 2, *[500] * 4, *[480] * 2, *[220] * 2)
+    assert ours.area_m2 == pytest.approx((sum(seat) + sum(back) + tubes) / 1e6, rel=0.2)
+
+
+def test_a_garden_table_agrees_with_its_top_and_frame_counted_one_by_one():
+    """Nine slats of 75 × 2 mm over 800 mm, four legs and a frame of 30 mm tube."""
+    ours = a_part(PartKind.TABLE, 1200, 800, 740)
+    top = [trimesh.creation.box((1180, 75, 2)).area for _ in range(9)]
+    tubes = bars(15, *[740] * 4, *[1140] * 2, *[740] * 2)
+    assert ours.area_m2 == pytest.approx((sum(top) + tubes) / 1e6, rel=0.2)
+
+
+def test_a_garden_bench_agrees_with_its_slats_and_frames_counted_one_by_one():
+    """Six slats of 50 × 3 mm for the seat, four for the back, on frames of 25 mm tube."""
+    ours = a_part(PartKind.BENCH, 1500, 600, 850)
+    slats = [trimesh.creation.box((1460, 50, 3)).area for _ in range(10)]
+    tubes = bars(12.5, *[430] * 4, *[430] * 2, *[550] * 4, *[1450] * 2, *[500] * 2)
+    assert ours.area_m2 == pytest.approx((sum(slats) + tubes) / 1e6, rel=0.25)
+
+
+@pytest.mark.parametrize("made", Making)
+def test_how_a_part_is_built_says_how_rough_its_area_is(made):
+    one = PartSet("a", PartKind.OTHER, 1, metal=Metal.STEEL, size_mm=(500, 300, 200), made=made)
+    ours = surface(one)
+    sheet = 500 * 300 * 2 / 1e6  # a plate of its largest side has less, a solid box at most this
+    assert sheet * 0.5 < ours.area_m2 < 4 * sheet
+    known = surface(PartSet("a", PartKind.PLATE, 1, size_mm=(500, 300, 2)))
+    assert ours.uncertainty > known.uncertainty
+
+
+def test_furniture_that_nobody_measured_has_the_usual_size_and_says_so():
+    for kind in (PartKind.CHAIR, PartKind.TABLE, PartKind.BENCH):
+        usual, measured = a_part(kind), a_part(kind, *usual_size(kind))
+        assert usual.assumed
+        assert usual.area_m2 == measured.area_m2
+        assert usual.uncertainty > measured.uncertainty
 
 
 @example(kind=PartKind.TUBE, size=(2.7e154, 2.7e154, 2.7e154))  # was an area of nan

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from portal.craft.parts import (
     BareZone,
     Bringing,
+    Closed,
     Damage,
     Declared,
     FaceStyle,
@@ -22,6 +23,7 @@ from portal.craft.parts import (
     Gloss,
     Item,
     Layer,
+    Making,
     Metal,
     OwnCosts,
     PartKind,
@@ -42,8 +44,8 @@ POWDERS = (SEED / "powders.csv").read_text("utf-8")
 ORDERS = sorted((SEED / "orders").glob("*.toml"))
 SHAPES = (Declared, PartSet, FinishChoice, OwnCosts)
 WORDS = (
-    *(BareZone, Bringing, Damage, FaceStyle, Gloss, Item),
-    *(Layer, Metal, PartKind, Remover, System, Usage, WheelBuild),
+    *(BareZone, Bringing, Closed, Damage, FaceStyle, Gloss, Item),
+    *(Layer, Making, Metal, PartKind, Remover, System, Usage, WheelBuild),
 )
 BRONZE = (SEED / "orders" / "four_bronze_wheels.toml").read_text("utf-8")
 
@@ -57,7 +59,7 @@ def test_there_are_six_varied_examples() -> None:
     kinds = {
         one["kind"] for path in ORDERS for one in appraised(path.read_text())[1]["order"]["sets"]
     }
-    assert {"wheel", "caliper", "railing", "frame"} <= kinds
+    assert {"wheel", "caliper", "railing", "frame", "chair", "table", "other"} <= kinds
 
 
 @pytest.mark.parametrize("path", ORDERS, ids=lambda path: path.stem)

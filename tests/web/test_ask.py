@@ -73,13 +73,13 @@ def test_the_landing_page_leads_to_a_question_without_any_parts(client, app) -> 
 
 
 def test_an_unfinished_page_is_kept_and_told_to_us(customer, app, hand) -> None:
-    leave_to_ask(customer, rim_text="19 something", count="3")
+    leave_to_ask(customer, size="19 something", count="3")
     ask(customer)
     (question,) = rows(app, Question)
     seen = page_of(hand.client.get(f"/counter/questions/{question.id}")).text
     assert "19 something" in seen
     customer.follow(customer.client.get(f"/r/{customer.token}"))
-    assert customer.page.one("input", id="rim_text").get("value") == "19 something"
+    assert customer.page.one("input", id="size").get("value") == "19 something"
     assert customer.page.one("input", id="count").get("value") == "3"
 
 

@@ -167,6 +167,19 @@ def test_a_new_powder_is_added(staff_client, unit) -> None:
     assert answer.location == "/books/powders/NEW-1"
 
 
+def test_the_office_is_told_which_parts_a_hot_powder_cannot_be_used_on(staff_client, unit) -> None:
+    page = staff_client.get("/books/powders/new")
+    figures = books_powders.powder(unit, "R9005-G").figures | {"code": "HOT-1", "name": "Hot one"}
+    hot = figures | {"cure_c": "200", "cure_min": "10", "offered": "y"}
+    answer = staff_client.submit(page, form=-1, **hot)
+    told = page_of(staff_client.get(answer.location)).one(id="unsuited")
+    words = " ".join("".join(told.itertext()).split())
+    assert "Cast aluminium: 58 minutes" in words
+    assert "45 minutes" in words
+    mild = page_of(staff_client.get("/books/powders/R9005-G"))
+    assert not mild.all(id="unsuited")
+
+
 def test_an_unknown_powder_is_not_found(staff_client) -> None:
     assert staff_client.get("/books/powders/NOTHING").status_code == 404
 

@@ -33,17 +33,17 @@ def price(page: Page) -> str:
 
 
 def test_a_marking_is_read_at_once(customer) -> None:
-    page = live(customer, rim_text="8½J×18 H2 ET35")
-    assert "18 inches" in region(page, "rim_text")
-    assert "35" in region(page, "rim_text")
+    page = live(customer, size="8½J×18 H2 ET35")
+    assert "18 inches" in region(page, "size")
+    assert "35" in region(page, "size")
 
 
 def test_a_marking_that_cannot_be_says_so_at_once(customer) -> None:
-    assert "3 inches" in region(live(customer, rim_text="3Jx3"), "rim_text")
+    assert "3 inches" in region(live(customer, size="3Jx3"), "size")
 
 
 def test_the_price_stands_as_soon_as_the_parts_are_told(customer) -> None:
-    assert not price(live(customer, rim_text="8Jx18"))
+    assert not price(live(customer, size="8Jx18"))
     assert price(live(customer, **WHEELS))
 
 
@@ -102,9 +102,9 @@ def test_the_promise_changes_with_the_day(customer) -> None:
 
 
 def test_what_stands_in_a_page_is_there_again_after_a_reload(customer) -> None:
-    live(customer, rim_text="8Jx1", count="7", build="forged")
+    live(customer, size="8Jx1", count="7", build="forged")
     customer.go_to("parts")
-    assert customer.page.one("input", id="rim_text").get("value") == "8Jx1"
+    assert customer.page.one("input", id="size").get("value") == "8Jx1"
     assert customer.page.one("input", id="count").get("value") == "7"
     assert customer.page.one("input", name="build", value="forged").get("checked") is not None
 

@@ -51,7 +51,7 @@ def test_what_is_no_photo_is_told_beside_the_field_and_nothing_typed_is_lost(
     answer = customer.send(**WHEELS, count="5", photos=(make(body), name))
     assert answer.status_code == 422
     assert customer.page.one("p", id="photos-wrong") is not None
-    assert customer.page.one("input", id="rim_text").get("value") == WHEELS["rim_text"]
+    assert customer.page.one("input", id="size").get("value") == WHEELS["size"]
     assert customer.page.one("input", id="count").get("value") == "5"
     assert photos(app) == 0
     customer.send()

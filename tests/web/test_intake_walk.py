@@ -65,7 +65,7 @@ def test_price_and_date_stand_on_every_page_once_the_parts_are_told(customer) ->
 def test_back_and_reload_show_what_was_told(customer) -> None:
     customer.walk_to("day")
     customer.go_to("parts/A")
-    assert customer.page.one("input", id="rim_text").get("value") == "8Jx18 ET35"
+    assert customer.page.one("input", id="size").get("value") == "8Jx18 ET35"
     customer.go_to("finish")
     assert customer.page.one("input", name="A-colour", value="R9005-S").get("checked") is not None
 
@@ -194,7 +194,7 @@ def test_a_cracked_wheel_is_refused_with_a_reason_and_can_be_left_out(customer) 
 def test_a_page_that_lost_its_session_keeps_what_was_typed(customer, app) -> None:
     page = customer.at
     customer.client.delete_cookie("form")
-    answer = customer.client.submit(page, rim_text="8Jx18 ET35", build="cast", count="5")
+    answer = customer.client.submit(page, size="8Jx18 ET35", build="cast", count="5")
     assert answer.status_code == 422
     customer.at = answer
     assert "open for too long" in customer.page.text

@@ -6,7 +6,7 @@ from werkzeug.test import TestResponse
 
 from tests.page import Page, page_of
 
-WHEELS: dict[str, Any] = {"rim_text": "8Jx18 ET35", "build": "cast"}
+WHEELS: dict[str, Any] = {"size": "8Jx18 ET35", "build": "cast"}
 CONTACT = {"name": "Robin Sample", "email": "taylor@example.com", "phone": "07700 900123"}
 
 

@@ -5,7 +5,8 @@ from enum import Enum
 from typing import Any
 
 from portal.craft.answers import NewPart, RouteKind
-from portal.craft.parts import Damage, Effect, Item, System, WheelBuild
+from portal.craft.parts import Damage, Effect, Item, PartKind, System, WheelBuild
+from portal.shop.price_list import SINCE_LATER
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 WORK = ("per_wheel", "per_m2")
@@ -50,6 +51,8 @@ def _prices(body: Mapping[str, Any]) -> dict[str, Any]:
     out = {**single, **{key: body.get(key, {}) for key in ORDER}}
     out |= {key: one for key, one in body.items() if key not in out}
     out["wheels"] = _with(body, "wheels", {"builds": _words(WheelBuild)})
+    later = [one for one in PartKind if one in SINCE_LATER]
+    out["parts"] = _over(_table(later, ("per_m2", "at_least", "assume_m2")), out["parts"])
     out["finishes"] = _with(
         body, "finishes", {"systems": _table(System, WORK), "effects": _table(Effect, WORK)}
     )

@@ -10,11 +10,14 @@ from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 
 from portal.craft.damaged import counted
+from portal.craft.facts import CAN_BE_CLOSED
 from portal.craft.markings import read_rim, read_tyre
 from portal.craft.parts import (
+    Closed,
     Damage,
     Item,
     Layer,
+    Making,
     Metal,
     PartKind,
     PartSet,
@@ -42,6 +45,8 @@ from portal.web.kit.forms import (
     TickField,
 )
 from portal.web.kit.guards import staff
+from portal.web.kit.lengths import length_text
+from portal.web.kit.sides import read_sides
 
 # how layers lie on each other when several are ticked
 OUTERMOST_FIRST = (
@@ -67,6 +72,11 @@ class DiffersForm(OnceForm):
     fitted = SomeField(_l("Still fitted"), choices=Item)
     build = PickField(_l("How the wheel is made"), choices=WheelBuild)
     metal = PickField(_l("Metal"), choices=Metal)
+    made = PickField(_l("How it is built"), choices=Making)
+    length = TextField(_l("Length"), longest=40)
+    width = TextField(_l("Width"), longest=40)
+    height = TextField(_l("Height"), longest=40)
+    closed = SomeField(_l("Closed or sealed"), choices=Closed)
     rim_text = TextField(_l("Rim marking (size)"), longest=60)
     tyre_text = TextField(_l("Tyre marking"), longest=60)
     note = AreaField(_l("Anything else the customer should know"), longest=300)
@@ -131,6 +141,7 @@ def _page(
         amount=Money(weighed.amount_minor, job.row.currency) if weighed else None,
         kept=kept,
         wheel=own.kind is PartKind.WHEEL,
+        can_be_closed=own.kind in CAN_BE_CLOSED,
     )
 
 
@@ -153,6 +164,9 @@ def _declared(job: JobSeen, own: PartSet) -> dict[str, Any]:
         "fitted": [str(one) for one in own.fitted],
         "build": str(own.build or WheelBuild.UNKNOWN),
         "metal": str(own.metal),
+        "made": str(own.made),
+        "closed": [str(one) for one in own.closed],
+        **_sides_told(own),
         "rim_text": own.rim_text,
         "tyre_text": own.tyre_text,
     }
@@ -176,8 +190,13 @@ def _difference(job: JobSeen, own: PartSet, form: DiffersForm) -> Difference | N
         build = WheelBuild(form.build.data)
         # "don't know" is how an unsaid build is shown
         arrived = replace(arrived, build=own.build if _same_build(own, build) else build)
-    elif form.metal.data:
-        arrived = replace(arrived, metal=Metal(form.metal.data))
+    else:
+        arrived = replace(
+            arrived,
+            metal=Metal(form.metal.data or own.metal),
+            made=Making(form.made.data or own.made),
+            closed=tuple(one for one in Closed if one in (form.closed.data or ())),
+        )
     sized = _sized(arrived, own, form)
     if sized is None:
         return None
@@ -208,6 +227,8 @@ def _layers(ticked: Any) -> tuple[Layer, ...]:
 
 
 def _sized(arrived: PartSet, own: PartSet, form: DiffersForm) -> PartSet | None:
+    if own.kind is not PartKind.WHEEL:
+        return _measured(arrived, own, form)
     rim, tyre = form.rim_text.data or "", form.tyre_text.data or ""
     if rim != own.rim_text and rim:
         read = read_rim(rim)
@@ -222,6 +243,24 @@ def _sized(arrived: PartSet, own: PartSet, form: DiffersForm) -> PartSet | None:
             return None
         arrived = replace(arrived, tyre=read_as.tyre, tyre_text=tyre)
     return arrived
+
+
+SIDES = ("length", "width", "height")
+
+
+def _sides_told(own: PartSet) -> dict[str, str]:
+    return {name: length_text(side) for name, side in zip(SIDES, own.size_mm or (), strict=False)}
+
+
+def _measured(arrived: PartSet, own: PartSet, form: DiffersForm) -> PartSet | None:
+    """Return a part that is no wheel with its size as measured; nothing typed leaves it as told."""
+    typed = {name: form[name].data or "" for name in SIDES}
+    if typed == {name: _sides_told(own).get(name, "") for name in SIDES}:
+        return arrived
+    read = read_sides(tuple(typed.values()))
+    for n, sentence in read.wrong.items():
+        form.blame(SIDES[n], sentence)
+    return replace(arrived, size_mm=read.size) if read.size else None
 
 
 def _photo(job: JobSeen, form: DiffersForm) -> str:

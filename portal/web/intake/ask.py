@@ -23,9 +23,10 @@ from portal.web.intake.fields import (
     telephone,
     telephone_text,
 )
-from portal.web.intake.live import PAGES, standing
-from portal.web.intake.page import Bundle, Elsewhere, PageForm, page_url, pressed, show
+from portal.web.intake.live import PAGES
+from portal.web.intake.page import Bundle, Elsewhere, PageForm, page_url, pressed, show, standing
 from portal.web.intake.photos import take_photos
+from portal.web.intake.set_form import SetForm
 from portal.web.kit.desk import settings, shop, unit
 from portal.web.kit.forms import (
     AreaField,
@@ -178,8 +179,9 @@ def _as_it_stands(seen: DraftSeen, form: Bundle, change: Change, *, good: bool) 
 
 def _typed(form: Bundle) -> Iterator[tuple[str, str]]:
     """Yield label and value of each field that holds something, as a person reads them."""
+    hidden = form.page.not_asked if isinstance(form.page, SetForm) else frozenset()
     for field in form:
-        if isinstance(field, NOT_TYPED):
+        if isinstance(field, NOT_TYPED) or field.short_name in hidden:
             continue
         text = _words(field)
         if text:

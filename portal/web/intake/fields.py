@@ -12,9 +12,6 @@ from wtforms import Field
 from wtforms.validators import StopValidation
 from wtforms.widgets import TextInput
 
-from portal.web.intake.lengths import read_length
-from portal.web.kit import measures
-
 # what stands between the letters of a name in any language
 NAME_MARKS = set(" ’ʼ`´")
 # zero width, and written with: they part or join letters in Persian and in scripts of India
@@ -76,28 +73,6 @@ def plain(text: Any) -> Any:
         return text
     lines = text.replace("\r\n", "\n").replace("\r", "\n")
     return "".join(sign for sign in lines if sign in "\n\t" or ord(sign) >= 32).strip()
-
-
-def length_mm(text: str) -> float:
-    """Read a rough length; no unit means mm, or inches for whoever chose them."""
-    inches = measures.in_inches()
-    found = read_length(text, bare=measures.MM_PER_INCH if inches else 1.0)
-    if found is None and inches:
-        raise ValueError(
-            _l("Enter a length like 18, 17 3/4 or 45 cm. Without a unit we take inches.")
-        )
-    if found is None:
-        raise ValueError(_l("Enter a length like 450, 45 cm or 18 in. Without a unit we take mm."))
-    if not 1 <= found <= 12_000:
-        raise ValueError(_l("Enter a length between 1 mm and 12 m. Check the unit."))
-    return round(found, 1)
-
-
-def length_text(length: float) -> str:
-    """Write mm, or inches for whoever chose them, without a needless fraction."""
-    if measures.in_inches():
-        return f"{round(length / measures.MM_PER_INCH, 2):g} in"
-    return f"{length:g} mm"
 
 
 def minor_units(text: str) -> int:

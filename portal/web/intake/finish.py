@@ -37,7 +37,7 @@ def finish(token: str) -> ResponseReturnValue:
 
 def build(seen: DraftSeen) -> Bundle:
     """Return the page's form with one part for every set."""
-    return finish_form.build(seen, shop().stock)
+    return finish_form.build(seen, shop().practice)
 
 
 def _only_looks(seen: DraftSeen, form: Bundle) -> bool:

@@ -8,6 +8,7 @@ from typing import Any
 from flask_babel import lazy_gettext as _l
 from wtforms import HiddenField
 
+from portal.craft.appraise import Practice
 from portal.craft.finishes import gloss_ruled_out, has_clear, powders_for, systems_for
 from portal.craft.fit import more_zones
 from portal.craft.parts import (
@@ -82,14 +83,14 @@ class FinishForm(SetForm):
         return good
 
 
-def build(seen: DraftSeen, stock: Stock) -> Bundle:
+def build(seen: DraftSeen, practice: Practice) -> Bundle:
     """Return the page's form with one part for every set."""
     usage = seen.answers.declared.usage
     page = FinishPage.of(seen, PLACE, {"usage": usage and usage.value})
     if not any(one.kind in ON_THE_ROAD for one in seen.sets):
         del page.usage
     first = seen.sets[0] if seen.sets else None
-    return Bundle(page, [_sub(page, one, first, stock) for one in seen.sets])
+    return Bundle(page, [_sub(page, one, first, practice) for one in seen.sets])
 
 
 def usage_of(form: Bundle) -> Usage | None:
@@ -103,8 +104,8 @@ def can_be_same(one: PartSet, first: PartSet | None) -> bool:
     return first is not None and one.key != first.key and bool(systems_for(one))
 
 
-def _sub(page: PageForm, one: PartSet, first: PartSet | None, stock: Stock) -> FinishForm:
-    told = one.finish or usual_finish(one, stock)
+def _sub(page: PageForm, one: PartSet, first: PartSet | None, practice: Practice) -> FinishForm:
+    told = one.finish or usual_finish(one, practice)
     data: dict[str, Any] = {"same": _same_by_default(one, first)}
     if told:
         data |= {
@@ -120,7 +121,7 @@ def _sub(page: PageForm, one: PartSet, first: PartSet | None, stock: Stock) -> F
     sub = FinishForm(page.part_of(f"{one.key}-"), prefix=f"{one.key}-", data=data)
     if not can_be_same(one, first):
         sub.same.data = ""
-    offer(sub, one, stock)
+    offer(sub, one, practice.stock)
     if sub.decide_from_sample.data:
         sub.colour.validators = []
     return sub

@@ -16,12 +16,10 @@ from portal.orders.draft_answers import Step
 from portal.orders.drafting import Change
 from portal.orders.looking_draft import DraftSeen, look
 from portal.web.intake import comes_off, day, finish, finish_shown, on_them, parts, you
-from portal.web.intake.page import Bundle
+from portal.web.intake.page import Bundle, standing
 from portal.web.kit.desk import unit
 
 Built = tuple[str, Bundle, Change, dict[str, Any]]
-# every page carries these of its own
-OURS = frozenset({"csrf_token", "version", "once", "drawn_for"})
 
 
 def price(token: str) -> ResponseReturnValue:
@@ -36,7 +34,7 @@ def price(token: str) -> ResponseReturnValue:
         drafting.keep_unsent(unit(), token, place, standing())
         # a set without its size has no price; other pages always have one, and nobody is told
         # what is still missing while they choose
-        if page == Step.PARTS.value and not form.validate():
+        if page == Step.PARTS.value and not form.validate() and not form.page.can_be_priced:
             change = None
     return render_template("intake/_live.html", seen=_ahead(token, change), page=page, **more)
 
@@ -49,16 +47,12 @@ def _ahead(token: str, change: Change | None) -> DraftSeen:
         return look(unit(), token)
 
 
-def standing() -> dict[str, list[str]]:
-    """Return the fields of the page as they stand in the browser."""
-    return {name: request.form.getlist(name) for name in request.form if name not in OURS}
-
-
 def _parts(seen: DraftSeen) -> Built:
     before = seen.answers.set_of(request.args.get("key", ""))
     form = parts.build(seen, before)
     place = f"set:{form.key.data}"
-    return place, Bundle(form), parts.change_of(form), {"reads": parts.readings(form)}
+    more = {"reads": parts.readings(form), **parts.drawing(form)}
+    return place, Bundle(form), parts.change_of(form), more
 
 
 def _on_them(seen: DraftSeen) -> Built:

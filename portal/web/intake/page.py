@@ -193,6 +193,15 @@ def show(
     return (page, 422) if form.sent and (form.errors or form.stale) else page
 
 
+# every page carries these of its own, and what a button says is no answer
+OURS = frozenset({"csrf_token", "version", "once", "drawn_for", "then", "unwanted"})
+
+
+def standing() -> dict[str, list[str]]:
+    """Return what stands in the page that was sent, by the names of its fields."""
+    return {name: request.form.getlist(name) for name in request.form if name not in OURS}
+
+
 def pressed(name: str) -> str:
     """Return the value of the button that sent the page, if it was one of this name."""
     return request.form.get(name, "") if request.method == "POST" else ""

@@ -66,7 +66,7 @@ def _parts_empty(house: House) -> TestResponse:
 
 @state("parts, with errors", "intake", 422)
 def _parts_errors(house: House) -> TestResponse:
-    return house.order().send(count="4000", rim_text="3Jx3", tyre_text="225/45 R99")
+    return house.order().send(count="4000", size="3Jx3, 225/45 R99")
 
 
 @state("parts, another kind", "intake")
@@ -86,7 +86,7 @@ def _two_sets(house: House) -> TestResponse:
 
 @state("parts, one set again", "intake")
 def _set_again(house: House) -> TestResponse:
-    return house.ordered_to("on-them", tyre_text="225/40 R18 92Y").go_to("parts/A")
+    return house.ordered_to("on-them", size="8Jx18 ET35, 225/40 R18 92Y").go_to("parts/A")
 
 
 def _with_two_sets(house: House, step: str) -> Any:

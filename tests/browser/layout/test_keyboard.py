@@ -11,7 +11,7 @@ from tests.browser.turns import press, turned
 pytestmark = pytest.mark.browser
 
 TYPED = {
-    "rim_text": "8Jx18 ET35",
+    "size": "8Jx18 ET35",
     "name": "Robin Sample",
     "email": "robin@example.com",
     "phone": "07700 900123",

@@ -1,4 +1,4 @@
-"""The other part kinds, each in its finish: caliper, bumper, tube, plate, box, railing, frame."""
+"""The other part kinds, each in its finish, and the brush that draws them."""
 
 from collections.abc import Callable, Mapping
 
@@ -174,6 +174,64 @@ def frame(brush: Brush) -> str:
     )
 
 
+def chair(brush: Brush) -> str:
+    """A garden chair, half from the side: slatted back and seat on a tube frame with arms."""
+    back = "".join(f"M{224 + n * 44} {140 - n * 8}L{206 + n * 44} {336 - n * 6}" for n in range(5))
+    seat = "".join(
+        f"M{196 + n * 14} {350 + n * 24}L{420 + n * 16} {328 + n * 24}" for n in range(4)
+    )
+    return (
+        brush.tube("M196 352L150 566M416 330L452 540", 22)
+        + brush.tube(back, 15)
+        + brush.tube(seat, 17)
+        + brush.tube("M220 96L194 350L246 432L226 590M246 432L480 406L506 572", 24)
+        + brush.tube("M220 96L412 80L418 330L480 406", 24)
+        + brush.tube("M206 250L262 330L254 420M416 232L490 306L484 400", 18)
+    )
+
+
+def table(brush: Brush) -> str:
+    """A garden table: a slatted top on four legs."""
+    slats = "".join(
+        f"M{150 + n * 58} {306 - n * 26}L{390 + n * 34} {380 - n * 30}" for n in range(5)
+    )
+    return (
+        brush.tube("M120 316L120 520M384 396L384 592M556 236L556 430M306 210L306 330", 28)
+        + brush.sheet("M76 296L306 180 600 222 384 372z")
+        + brush.sheet("M76 296v26l308 76v-26z", facing=-0.5, mirrored=False)
+        + brush.sheet("M600 222v26L384 398v-26z", facing=-0.9, mirrored=False)
+        + f'<path d="{slats}" stroke="{brush.paint.tone(-1.6)}" stroke-width="5" fill="none"/>'
+    )
+
+
+def bench(brush: Brush) -> str:
+    """A garden bench: slats from one end frame to the other."""
+    slats = "".join(f"M92 {182 + n * 44}L548 {182 + n * 44}" for n in range(4))
+    seat = "".join(f"M{88 - n * 8} {372 + n * 30}L{552 + n * 8} {372 + n * 30}" for n in range(3))
+    return (
+        brush.tube(slats, 24)
+        + brush.tube(seat, 24)
+        + brush.tube("M100 150V380L68 450V570M540 150V380L572 450V570", 30)
+        + brush.tube("M100 300H70Q56 300 56 330V450M540 300H570Q584 300 584 330V450", 20)
+    )
+
+
+def other(brush: Brush) -> str:
+    """Any part of metal: a folded bracket with a gusset and two holes."""
+    holes = "".join(
+        f'<ellipse cx="{x}" cy="{y}" rx="{rx}" ry="{ry}" fill="{brush.paint.tone(-2)}"/>'
+        for x, y, rx, ry in ((250, 196, 24, 32), (446, 452, 34, 20))
+    )
+    return (
+        brush.sheet("M150 130L350 76V378L150 440z")
+        + brush.sheet("M150 440L350 378 586 452 372 540z", facing=0.6)
+        + brush.sheet("M150 440v30l222 100v-30z", facing=-0.7, mirrored=False)
+        + brush.sheet("M586 452v30L372 570v-30z", facing=-1, mirrored=False)
+        + brush.sheet("M250 410L250 260 420 474z", facing=-0.2, mirrored=False)
+        + holes
+    )
+
+
 SHAPES: dict[PartKind, Callable[[Brush], str]] = {
     PartKind.CALIPER: caliper,
     PartKind.BUMPER: bumper,
@@ -182,6 +240,10 @@ SHAPES: dict[PartKind, Callable[[Brush], str]] = {
     PartKind.BOX: box,
     PartKind.RAILING: railing,
     PartKind.FRAME: frame,
+    PartKind.CHAIR: chair,
+    PartKind.TABLE: table,
+    PartKind.BENCH: bench,
+    PartKind.OTHER: other,
 }
 
 

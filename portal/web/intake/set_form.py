@@ -1,0 +1,246 @@
+"""The form of one set: what is asked depends on the kind, and "don't know" is an answer."""
+
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import Any
+
+from flask_babel import lazy_gettext as _l
+from wtforms import HiddenField, MultipleFileField
+
+from portal.craft.declared import LONGEST_WHAT
+from portal.craft.facts import CAN_BE_CLOSED
+from portal.craft.geometry import usual_size
+from portal.craft.markings import ReadSize, read_size, rim_from_tyre, tyre_on_rim
+from portal.craft.parts import (
+    Closed,
+    FaceStyle,
+    Making,
+    Metal,
+    PartKind,
+    PartSet,
+    Rim,
+    Tyre,
+    WheelBuild,
+)
+from portal.web.intake.fields import plain
+from portal.web.intake.page import PageForm
+from portal.web.kit.forms import CountField, Needed, OneField, SomeField, TextField, TickField
+from portal.web.kit.sides import Sides, odd_side, read_sides
+
+MOST = 40
+FOUR = 4  # wheels of a car
+SIDES = ("length", "width", "height")
+# the commonest first; what isn't forged for strength is bent or welded from sheet and profiles
+METALS = [
+    (Metal.STEEL.value, _l("Steel")),
+    (Metal.FORGED_ALUMINIUM.value, _l("Aluminium, not cast")),
+    *(
+        (one.value, _l(one.title))
+        for one in Metal
+        if one not in (Metal.STEEL, Metal.FORGED_ALUMINIUM)
+    ),
+]
+OF_WHEELS = frozenset({"size", "size_open", "build", "face"})
+OF_OTHERS = frozenset({"what", "made", "metal", *SIDES, "sides_open", "sure", "closed"})
+OPEN_SIZE = _l("I don't know the size: measure them for me")
+
+
+class PiecesField(CountField):
+    """How many. The page asks wheels and other parts apart: only wheels usually come in fours."""
+
+    def process(self, formdata: Any, data: Any = None, extra_filters: Any = None) -> None:
+        """Take the number that stands beside the chosen kind."""
+        self.wheel = self.other = ""
+        super().process(formdata, data, extra_filters)
+        if formdata is not None and self.name in formdata:
+            self.other, self.wheel = _both(formdata.getlist(self.name))
+            chosen = self.wheel if formdata.get("kind") == PartKind.WHEEL.value else self.other
+            self.raw_data, self.process_errors = [chosen], []
+            try:
+                self.process_formdata(self.raw_data)
+            except ValueError as problem:
+                self.process_errors.append(problem.args[0])
+
+
+def _both(values: list[str]) -> tuple[str, str]:
+    return (values[0], values[-1])
+
+
+class SetForm(PageForm):
+    """One set. What is asked depends on the kind; the page hides what does not belong to it."""
+
+    key = HiddenField()
+    kind = OneField(
+        _l("What kind of parts are they?"),
+        [Needed(_l("Choose what kind of parts you are bringing."))],
+        choices=PartKind,
+        default=PartKind.WHEEL.value,
+    )  # fmt: skip
+    count = PiecesField(_l("How many?"), [Needed(_l("Enter how many there are."))], high=MOST)
+    size = TextField(_l("What size?"), longest=80, filters=[plain])
+    size_open = TickField(OPEN_SIZE)
+    build = OneField(_l("What are they made of?"), choices=WheelBuild)
+    face = OneField(
+        _l("Which looks most like yours?"), choices=FaceStyle, default=FaceStyle.FEW_SPOKES.value
+    )
+    what = TextField(_l("What is it?"), longest=LONGEST_WHAT, filters=[plain])
+    made = OneField(_l("How is it built?"), choices=Making, default=Making.UNKNOWN.value)
+    metal = OneField(_l("Which metal?"), choices=METALS, default=Metal.UNKNOWN.value)
+    length = TextField(_l("Length"), longest=40, filters=[plain])
+    width = TextField(_l("Width"), longest=40, filters=[plain])
+    height = TextField(_l("Height"), longest=40, filters=[plain])
+    sides_open = TickField(OPEN_SIZE)
+    sure = TickField(_l("Yes, that's right"))
+    closed = SomeField(_l("Is one of these part of it?"), choices=Closed)
+    photos = MultipleFileField(_l("Photos (optional)"))
+
+    def process(self, *args: Any, **kwargs: Any) -> None:
+        """Read the form; what was read of the sizes stands beside the fields."""
+        super().process(*args, **kwargs)
+        self.read: ReadSize | None = read_size(self.size.data) if self.size.data else None
+        self.sides: Sides | None = None
+        typed = [self[name].data or "" for name in SIDES]
+        if any(typed):
+            self.sides = read_sides(typed)
+        self.odd = ""
+        if not self.is_wheel and self.told_kind and self.sides and self.sides.size:
+            self.odd = odd_side(self.told_kind, self.sides.size) or ""
+
+    @property
+    def told_kind(self) -> PartKind | None:
+        """The kind that was chosen, if it is one."""
+        return PartKind(self.kind.data) if self.kind.data in set(PartKind) else None
+
+    @property
+    def not_asked(self) -> frozenset[str]:
+        """The fields that the page hides for the chosen kind."""
+        return OF_OTHERS if self.is_wheel else OF_WHEELS
+
+    @property
+    def can_be_priced(self) -> bool:
+        """Whether a form that was checked lacks at most what its price doesn't go by."""
+        return self.told_kind is not None and self.errors.keys() <= {"what", "closed"}
+
+    @property
+    def is_wheel(self) -> bool:
+        """Whether the set is of wheels."""
+        return bool(self.kind.data == PartKind.WHEEL.value)
+
+    def validate(self, extra_validators: Any = None) -> bool:
+        """Check what belongs to the chosen kind."""
+        good = bool(super().validate(extra_validators))
+        if self.told_kind is None:
+            return False
+        return (self._check_wheel() if self.is_wheel else self._check_other()) and good
+
+    def _check_wheel(self) -> bool:
+        good = self._check_size()
+        if not self.build.data:
+            good = self.blame("build", _l("Choose how they are made. “Don't know” is fine."))
+        return good
+
+    def _check_size(self) -> bool:
+        if self.size_open.data:
+            return True
+        if self.read is None:
+            return self.blame(
+                "size", _l("Enter the size, or tick “I don't know the size” below it.")
+            )
+        if self.read.wrong:
+            return self.blame("size", self.read.wrong[0])
+        rim, tyre = self.rim, self.tyre
+        fit = tyre_on_rim(tyre, rim) if rim and tyre else None
+        return fit is None or fit.belongs is not False or self.blame("size", fit.says)
+
+    def _check_other(self) -> bool:
+        good = self._check_sides()
+        if self.told_kind is PartKind.OTHER and not self.what.data:
+            good = self.blame("what", _l("Enter what it is, such as “lamp base”."))
+        ticked = self.closed.data or []
+        if self.told_kind in CAN_BE_CLOSED and not ticked:
+            good = self.blame("closed", _l("Choose what applies, or “None of these”."))
+        elif Closed.NONE in ticked and len(ticked) > 1:
+            good = self.blame("closed", _l("Choose “None of these” alone, or leave it out."))
+        return good
+
+    def _check_sides(self) -> bool:
+        if self.sides_open.data:
+            return True
+        if self.sides is None:
+            known = self.told_kind and usual_size(self.told_kind)
+            return bool(known) or self.blame(
+                "length", _l("Enter a rough size, or tick “I don't know the size” below it.")
+            )
+        for n, sentence in self.sides.wrong.items():
+            self.blame(SIDES[n], sentence)
+        if self.sides.wrong:
+            return False
+        if self.odd and not self.is_sure:
+            return self.blame(
+                "sure",
+                _l(
+                    "Is one part really %(size)s long? Correct the size, or tick "
+                    "“Yes, that's right”.",
+                    size=self.odd,
+                ),
+            )
+        return True
+
+    @property
+    def is_sure(self) -> bool:
+        """Whether the customer has said that this unusual size is right."""
+        return bool(self.sides and self.sides.mark in (self.sure.raw_data or ()))
+
+    @property
+    def rim(self) -> Rim | None:
+        """The rim as marked, or as the tyre tells it."""
+        if self.read is None or self.read.wrong:
+            return None
+        if self.read.rim:
+            return self.read.rim.rim
+        return rim_from_tyre(self.tyre) if self.tyre else None
+
+    @property
+    def tyre(self) -> Tyre | None:
+        """The tyre as marked."""
+        return self.read.tyre.tyre if self.read and self.read.tyre else None
+
+    def part_set(self, before: PartSet | None) -> PartSet:
+        """Return the set as told here; what other pages told is kept while the kind is the same."""
+        kind = PartKind(self.kind.data)
+        fresh = PartSet(key=self.key.data or "A", kind=kind, count=self.count.data or 1)
+        base = before if before and before.kind is kind else fresh
+        told = replace(base, count=self.count.data or 1)
+        return self._wheels(told) if self.is_wheel else self._parts(told)
+
+    def _wheels(self, told: PartSet) -> PartSet:
+        read = self.read or ReadSize()
+        return replace(
+            told,
+            rim=self.rim,
+            tyre=self.tyre if self.rim else None,
+            rim_text=read.rim_text,
+            tyre_text=read.tyre_text,
+            build=_word(WheelBuild, self.build.data, None),
+            face=_word(FaceStyle, self.face.data, FaceStyle.FEW_SPOKES),
+        )
+
+    def _parts(self, told: PartSet) -> PartSet:
+        loose = told.kind is PartKind.OTHER
+        return replace(
+            told,
+            metal=_word(Metal, self.metal.data, Metal.UNKNOWN),
+            size_mm=self.sides.size if self.sides else None,
+            what=(self.what.data or "") if loose else "",
+            made=_word(Making, self.made.data if loose else None, Making.UNKNOWN),
+            closed=_in_order(self.closed.data or ()) if told.kind in CAN_BE_CLOSED else (),
+        )
+
+
+def _word(kind: Any, value: Any, usual: Any) -> Any:
+    """Return the word that was chosen, or the usual one where it is none that we offer."""
+    return kind(value) if value in set(kind) else usual
+
+
+def _in_order(ticked: Iterable[str]) -> tuple[Closed, ...]:
+    return tuple(one for one in Closed if one.value in set(ticked))

@@ -1,0 +1,221 @@
+"""What a customer answers: an intent for well-known fields, anything that is offered for others."""
+
+import re
+from collections.abc import Callable
+from typing import Any
+
+from tests.customers.forms import Field, Form
+from tests.customers.plans import LENGTHS, RIMS, TYRES, WRONG, Plan, SetPlan
+
+Answer = str | list[str] | None
+SOUND = {
+    "rim_text": "8Jx18 ET35", "tyre_text": "", "length": "450 mm", "width": "300 mm",
+    "height": "40 mm", "count": "2", "near": "", "diameter": "18",
+}  # fmt: skip
+CALM = {"build": "cast", "metal": "cast_aluminium"}
+FIRST_SLOTS = 12
+
+
+class Answers:
+    """Fills in the forms of one customer. `calm` answers as nobody can object to."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan = plan
+        self.calm = False
+        self.wrong_yet: set[str] = set()
+
+    def to(self, form: Form, current: SetPlan, *, only: set[str] | None = None) -> dict[str, Any]:
+        """Return the answers to a form; `current` is the set that a page without letters is of."""
+        found: dict[str, Any] = {}
+        for one in form.fields.values():
+            if only is not None and one.name not in only:
+                continue
+            answer = self._one(one, form, self._set_of(one, current), found)
+            if answer is not None:
+                found[one.name] = answer
+        return found
+
+    def _set_of(self, one: Field, current: SetPlan) -> SetPlan:
+        number = ord(one.set_key) - ord("A") if one.set_key else current.number
+        sets = self.plan.sets
+        return sets[number] if number < len(sets) else current
+
+    def _one(self, one: Field, form: Form, of: SetPlan, so_far: dict[str, Any]) -> Answer:
+        if one.kind == "file":
+            return None
+        known: dict[str, Callable[..., Answer]] = {
+            "kind": self._kind, "count": self._count, "rim_text": self._rim,
+            "tyre_text": self._tyre, "diameter": self._diameter, "length": self._length,
+            "width": self._length, "height": self._length, "layers": self._layers,
+            "damage": self._damage,
+            "system": self._system, "slot": self._slot, "confirmed": self._yes,
+            "name": self._contact, "email": self._contact, "phone": self._contact,
+            "bringing": self._bringing, "near": self._near,
+        }  # fmt: skip
+        if one.short in known:
+            return known[one.short](one, of, so_far)
+        if self.calm:
+            return _calmly(one)
+        return self._any(one, of)
+
+    def _kind(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
+        # every second set is of wheels; of the others each kind comes in its turn
+        kinds = one.values
+        if self.calm:
+            return "wheel" if "wheel" in kinds else kinds[0]
+        chosen = of.rng.choice(kinds)
+        if of.number == 0:
+            chosen = kinds[self.plan.seed // 2 % len(kinds)]
+        if "wheel" in kinds and (self.plan.seed + of.number) % 2:
+            chosen = "wheel"
+        return chosen
+
+    def _count(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
+        return self._or_wrong("count", str(of.count))
+
+    def _rim(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
+        if self.calm:
+            return SOUND["rim_text"]
+        return of.rng.choice(RIMS[of.size]) if of.size in RIMS else ""
+
+    def _tyre(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
+        if self.calm:
+            return ""
+        if of.size == "tyre":
+            return of.rng.choice(TYRES[of.rng.choice(list(TYRES))])
+        return of.rng.choice(TYRES["typed"]) if of.likely(0.1) else ""
+
+    def _diameter(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
+        wanted = not self.calm and of.size == "diameter"
+        return of.rng.choice(one.values) if wanted else one.values[0]
+
+    def _length(self, one: Field, of: SetPlan, so_far: dict[str, Any]) -> Answer:
+        if self.calm:
+            return SOUND[one.short]
+        style = of.size if of.size in LENGTHS else "typed"
+        if of.size == "unknown":
+            return ""
+        sides = ("length", "width", "height")
+        if one.short == "length":
+            of.sides = of.rng.choice(LENGTHS[style]).split("|")  # type: ignore[attr-defined]
+        kept = getattr(of, "sides", ["450"])
+        at = sides.index(one.short)
+        return kept[at] if len(kept) > at else of.rng.choice(LENGTHS["typed"])
+
+    def _layers(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
+        if self.calm:
+            return one.values[:1]
+        if of.likely(0.4):
+            return one.checked or one.values[:1]
+        chosen = of.rng.sample(one.values, min(len(one.values), of.rng.choice((1, 1, 2))))
+        for layer in chosen:
+            self.plan.note("old finish", layer)
+        return chosen
+
+    def _damage(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
+        if self.calm or of.likely(0.65):
+            return []
+        chosen = of.rng.sample(one.values, of.rng.choice((1, 1, 2)))
+        for harm in chosen:
+            self.plan.note("damage", harm)
+        return chosen
+
+    def _bringing(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
+        return one.values[0] if self.calm else self.plan.rng.choice(one.values)
+
+    def _system(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
+        return one.values[0] if self.calm else of.rng.choice(one.values)
+
+    def _near(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
+        if self.calm or not of.likely(0.15):
+            return ""
+        return of.rng.choice(("7016", "RAL 9005", "#383E42", "9010", *WRONG["near"]))
+
+    def _slot(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
+        return self.plan.rng.choice(one.values[:FIRST_SLOTS]) if one.values else None
+
+    def _yes(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
+        return one.values[:1] if one.kind == "checkbox" else _first(one)
+
+    def _contact(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
+        return self._or_wrong(one.short, str(getattr(self.plan, one.short)))
+
+    def _or_wrong(self, name: str, right: str) -> str:
+        """Return the answer, or once something wrong before it."""
+        plan = self.plan
+        if not self.calm and plan.wrong_first and name not in self.wrong_yet and plan.likely(0.5):
+            self.wrong_yet.add(name)
+            return plan.rng.choice(WRONG[name])
+        return right
+
+    def _any(self, one: Field, of: SetPlan) -> Answer:
+        """Answer a field that nobody told us about: as it stands, or anything that is offered."""
+        rng = of.rng
+        if one.kind == "radio":
+            return None if one.checked and of.likely(0.5) else rng.choice(one.values)
+        if one.kind == "checkbox":
+            if len(one.options) == 1:
+                return one.values if one.required or of.likely(0.12) else None
+            return [v for v in one.values if of.likely(0.15)] if of.likely(0.4) else None
+        if one.kind == "select":
+            return rng.choice(one.values) if of.likely(0.25) else None
+        if one.value and not of.likely(0.1):
+            return None
+        return self._typed(one, of) if one.required or of.likely(0.2) else None
+
+    def _typed(self, one: Field, of: SetPlan) -> str:
+        """Type something into a field by what it says of itself."""
+        if one.kind == "email" or one.has("autocomplete") == "email":
+            return self.plan.email
+        if one.kind == "tel" or one.has("autocomplete") == "tel":
+            return self.plan.phone
+        if one.has("autocomplete") == "name":
+            return self.plan.name
+        if one.has("type") == "date":
+            return "2027-01-15"
+        if one.has("inputmode") in ("numeric", "decimal"):
+            return str(of.rng.randint(1, 9))
+        return of.rng.choice(("Z 4", "7016", "A–B", "№ 3"))[: int(one.has("maxlength") or 99)]
+
+
+def put_right(form: Form, name: str, says: str, plan: Plan, tries: int) -> Answer:
+    """Return another answer to a field that was blamed, as a person would after reading why."""
+    one = form.fields[name]
+    if one.options:
+        return _other(one, plan)
+    if one.kind == "file":
+        return None
+    if one.short in ("name", "email", "phone"):
+        return str(getattr(plan, one.short))
+    return _retyped(one, says, tries)
+
+
+def _other(one: Field, plan: Plan) -> Answer:
+    """Choose something else; of boxes the one that says that one doesn't know."""
+    if one.kind == "checkbox":
+        return [v for v in one.values if v in ("unknown", "y", "yes")][:1] or one.values[:1]
+    others = [v for v in one.values if v and v not in one.checked]
+    return plan.rng.choice(others or one.values)
+
+
+def _retyped(one: Field, says: str, tries: int) -> str:
+    """Type something sound, what the error names as an example, or nothing at all."""
+    if tries < 2 and one.short in SOUND:
+        return SOUND[one.short]
+    like = re.search(r"(?:like|such as|wie|Beispiel|como)\s+([^\s,]+(?:\s(?:cm|in|mm))?)", says)
+    if like and tries < 3:
+        return like[1].rstrip(".,")
+    number = re.search(r"\d+", says)
+    return (number[0] if number else "2") if one.required else ""
+
+
+def _calmly(one: Field) -> Answer:
+    """Leave a field as it stands, unless somebody could object to it."""
+    sound = CALM.get(one.short)
+    if sound in one.values:
+        return sound
+    return _first(one) if one.options and not one.checked and one.kind == "radio" else None
+
+
+def _first(one: Field) -> str | None:
+    return one.values[0] if one.values else None

@@ -1,0 +1,259 @@
+"""The counter: what arrived against what was declared, tags, the customer's answer, taking in."""
+
+import re
+from datetime import timedelta
+from typing import Any
+
+from tests.cast import COUNTER, Staff
+from tests.customers import booked, figures
+from tests.customers.booked import Order
+from tests.customers.forms import Form, forms_of, main_form
+from tests.customers.person import Open, Person
+from tests.customers.watch import Fell, must
+from tests.page import words
+
+FIRST_TAG = 101
+BY_HAND = 3  # so many tags are scanned without a script, each with its page
+CHANGES = {
+    "layers": ("powder", "liquid_paint", "wrap"),
+    "damage": ("kerb_rash", "corrosion"),
+    "fitted": ("centre_cap", "badges", "valve"),
+}
+
+
+class Desk:
+    """Somebody of the staff at a device."""
+
+    def __init__(self, order: Order, who: Staff = COUNTER) -> None:
+        self.order = order
+        self.who = who
+        self.person = Person(
+            order.house.client(), "en", order.customer.allowed, order.customer.quick
+        )
+        self.sign_in()
+
+    @property
+    def page(self) -> Any:
+        return self.person.page
+
+    @property
+    def job(self) -> str:
+        return f"/counter/job/{self.order.code.replace('-', '')}"
+
+    def sign_in(self) -> None:
+        self.person.get("/counter/sign-in")
+        form = main_form(self.person.page)
+        must(form, "nobody can sign in")
+        self.person.send(form, {"login": self.who.login, "password": self.who.password})
+        must(not self.person.path.endswith("/sign-in"), f"{self.who.login} can't sign in")
+
+    def get(self, address: str) -> Open:
+        """Open a page; sign in again where the time is over."""
+        found = self.person.get(address)
+        if "/sign-in" in found.path:
+            self.sign_in()
+            found = self.person.get(address)
+        return found
+
+    def form(self, ending: str) -> Form | None:
+        """Return the open page's form that goes to an address of this ending."""
+        return next(
+            (f for f in forms_of(self.page) if f.action.partition("?")[0].endswith(ending)), None
+        )
+
+    def press(self, ending: str, answers: dict[str, Any] | None = None, button: str = "") -> Open:
+        """Send the form that goes to such an address."""
+        form = self.form(ending)
+        if form is None:
+            raise Fell(f"{self.person.path}: no button for {ending}; it says {self.says}")
+        return self.person.send(form, answers, button)
+
+    def scan(self, text: str) -> Open:
+        return self.press("/counter/scan", {"q": text})
+
+    @property
+    def says(self) -> list[str]:
+        """What the page tells of the last act."""
+        return [words(e) for e in self.page.all("p", class_="told")]
+
+
+def arrive(order: Order) -> Desk:
+    """Bring the parts: scan the slip, check, tag, take in; ask the customer where they differ."""
+    order.house.clock.set(order.drop_off + timedelta(minutes=7))
+    desk = Desk(order)
+    desk.get("/counter/arriving")
+    desk.scan(f"http://127.0.0.1:8000{order.path}")
+    must(desk.person.path.endswith("/check-in"), f"the slip's link leads to {desk.person.path}")
+    _as_told(desk)
+    if order.plan.arrival != "as_declared":
+        _differs(desk, order.plan.arrival)
+    _rest_as_declared(desk)
+    _bags(desk)
+    _tag(desk)
+    desk.press("/receive")
+    must("Received" in " ".join(desk.says), f"not received: {desk.says}")
+    booked.letters(order)
+    _answer(desk)
+    _start(desk)
+    return desk
+
+
+def _as_told(desk: Desk) -> None:
+    """The check-in page counts and promises what the slip did."""
+    told = re.search(r"(\d+)/(\d+)", words(desk.page.all(class_="bar-now")[0]))
+    must(told, "the check-in counts nothing")
+    desk.order.told.tell("parts", int(told[2]), "the check-in")
+    lead = desk.page.all("p", class_="lead")[:1]
+    desk.order.told.day(figures.moments(lead), "the check-in")
+
+
+def _differs(desk: Desk, arrival: str) -> None:
+    """Report what differs, as it is weighed in money and days; then it is raised."""
+    order, rng = desk.order, desk.order.plan.rng
+    links = [
+        a.get("href") or "" for a in desk.page.all("a") if "/differs?" in (a.get("href") or "")
+    ]
+    whole = [one for one in links if "part=" not in one] or links
+    must(links, "the check-in has no way to say what differs")
+    missing = arrival == "missing"
+    if missing and order.parts < 2:
+        order.plan.arrival = "as_declared"
+        return
+    desk.get(rng.choice([one for one in links if "part=" in one] if missing else whole))
+    form = desk.form("/differs")
+    must(form, "no form for what differs")
+    answers: dict[str, Any] = {"missing": "y"} if missing else {}
+    if not missing:
+        field = form.fields[arrival]
+        new = [v for v in CHANGES[arrival] if v in field.values and v not in field.checked]
+        if not new:
+            order.plan.arrival = "as_declared"
+            desk.get(f"{desk.job}/check-in")
+            return
+        answers[arrival] = [new[0]] if arrival == "layers" else [*field.checked, new[0]]
+        answers["note"] = "A–B 7"
+    desk.person.send(form, answers, "weigh")
+    must(desk.person.at.status == 200, f"what differs can't be weighed: {desk.page.text[:300]}")
+    if "nothing differs" in desk.page.text:
+        raise Fell("a change is said to be none")
+    form = desk.form("/differs")
+    desk.person.send(form, {}, "raise")
+    must(desk.person.path.endswith("/check-in"), "what differs can't be raised")
+    order.plan.note("arrival", arrival)
+    if missing:
+        order.parts -= 1
+    booked.letters(order)
+
+
+def _rest_as_declared(desk: Desk) -> None:
+    for _ in range(8):
+        if desk.form("/receive"):
+            return
+        desk.press("/as-declared")
+    raise Fell(f"the parts can't be checked: {desk.says}")
+
+
+def _bags(desk: Desk) -> None:
+    """Bag one thing that is offered."""
+    offered = [
+        f for f in forms_of(desk.page) if f.action.endswith("/bag") and f.hidden.get("contents")
+    ]
+    if offered and desk.order.plan.likely(0.5):
+        desk.person.send(offered[0])
+
+
+def _tag(desk: Desk) -> None:
+    """Tag every part that is here: a few page by page, the rest as the script sends them."""
+    tags = [str(FIRST_TAG + n) for n in range(desk.order.parts)]
+    for one in tags[:BY_HAND]:
+        desk.scan(one)
+    if tags[BY_HAND:]:
+        scan_all(desk, tags[BY_HAND:])
+        desk.get(f"{desk.job}/check-in")
+    told = re.findall(r"(\d+)/(\d+)", words(desk.page.all(class_="bar-now")[0]))
+    must(
+        told[-1] == (str(len(tags)), str(len(tags))),
+        f"of {len(tags)} parts {told[-1]} are tagged: {desk.says}",
+    )
+
+
+def scan_all(desk: Desk, tags: list[str]) -> None:
+    """Scan one tag after the other without leaving the page."""
+    form = desk.form("/counter/scan")
+    if form is None:
+        raise Fell("no field to scan into")
+    place = form.hidden["where"]
+    by = form.element.get("data-by")
+    kept = [
+        {"scan_id": f"{desk.order.code}{place}{tag}"[:40], "q": tag, "where": place, "by": by}
+        for tag in tags
+    ]
+    answer = desk.person.client.post(
+        "/counter/scans",
+        json={"scans": kept},
+        headers={"X-CSRFToken": form.hidden["csrf_token"]},
+    )
+    must(answer.status_code == 200, f"scans are answered with {answer.status_code}")
+    wrong = [one["says"] for one in answer.get_json()["results"] if one["kind"] == "stop"]
+    must(not wrong, f"scans are refused: {wrong[:2]}")
+
+
+def _answer(desk: Desk) -> None:
+    """Let the customer answer what was found, by the link or at the counter."""
+    order = desk.order
+    page = order.customer.get(order.path).page
+    form = next((f for f in forms_of(page) if f.action.endswith("/answer")), None)
+    if form is None:
+        status_says_the_same(order)
+        return
+    change = figures.total_row(page)
+    yes, before = order.plan.says_yes, order.told.of("price")
+    if order.plan.by_link:
+        _by_link(order, form, yes=yes)
+    else:
+        desk.get(f"{desk.job}/check-in")
+        found = [
+            f for f in forms_of(desk.page) if f.hidden.get("answer") == ("yes" if yes else "no")
+        ]
+        must(found, "the counter can't note the customer's answer")
+        desk.person.send(found[0])
+    if yes:
+        order.told.again("price", "limit of the price", "promised day", "parts")
+        must(change, "a finding tells no sum")
+        minus = "-" in words(page.all("tr", class_="total")[0]) or "−" in words(
+            page.all("tr", class_="total")[0]
+        )
+        order.told.tell("price", before + (-change[0] if minus else change[0]), "the finding")
+    order.plan.note("answer", "yes" if yes else "no")
+    status_says_the_same(order)
+
+
+def _by_link(order: Order, form: Form, *, yes: bool) -> None:
+    digits = next(name for name in form.fields if name.endswith("digits"))
+    button = next(b for b in form.buttons if b.name.endswith("yes" if yes else "no"))
+    right = re.sub(r"\D", "", order.plan.phone)[-4:]
+    if order.plan.wrong_first:
+        wrong = "0001" if right != "0001" else "0002"
+        order.customer.post(form.action, {**form.hidden, digits: wrong, button.name: "1"})
+        must(order.customer.at.status == 422, "wrong digits are taken")
+        again = next(f for f in forms_of(order.customer.page) if f.action.endswith("/answer"))
+        form = again
+    order.customer.post(form.action, {**form.hidden, digits: right, button.name: "1"})
+    must(order.customer.at.status == 200, "the customer's answer is not taken")
+
+
+def status_says_the_same(order: Order) -> None:
+    """The status page and the breakdown still tell what was told."""
+    booked.status(order)
+    booked.breakdown(order)
+
+
+def _start(desk: Desk) -> None:
+    """Start work where it waits for us."""
+    desk.get(desk.job)
+    if desk.form("/start"):
+        desk.press("/start")
+    must(not desk.form("/start"), f"work can't start: {desk.says}")
+    due = figures.sums(" ".join(words(e) for e in desk.page.all("dl", class_="facts")))
+    must(due, "the job tells no sum")
+    must(due[-1] == desk.order.told.of("price") - desk.order.paid, "the counter asks another sum")

@@ -1,0 +1,122 @@
+"""Sums, days and counts as they are told in one place after the other: they must be the same."""
+
+import re
+from collections.abc import Iterable
+from xml.etree.ElementTree import Element
+
+from tests.customers.watch import must
+from tests.page import Page, words
+
+SUM = re.compile(
+    r"(?:£|GBP|€|\$)\s?(\d[\d.,\u00a0\u202f']*)|(\d[\d.,\u00a0\u202f']*)\s?(?:£|GBP|€)"
+)
+
+
+def minor(figure: str) -> int:
+    """Return a sum as written in pence: 1,234.50 and 1.234,50 and 568 alike."""
+    figure = figure.strip("., \u00a0\u202f")
+    major, sign, rest = re.fullmatch(r"(.*?)(?:([.,])(\d\d))?", figure).groups()  # type: ignore[union-attr]
+    whole = int(re.sub(r"\D", "", major) or 0)
+    return whole * 100 + (int(rest) if sign else 0)
+
+
+def sums(text: str) -> list[int]:
+    """Return every sum of money in a text, in its order."""
+    return [minor(one[1] or one[2]) for one in SUM.finditer(text)]
+
+
+def moments(elements: Iterable[Element]) -> list[str]:
+    """Return the days of every `<time>` in these elements."""
+    return [(time.get("datetime") or "")[:10] for one in elements for time in one.iter("time")]
+
+
+class Told:
+    """What a customer was told of a thing, by place; a place that says otherwise makes him fall.
+
+    A sum may stand alone or with its upper limit behind it: the first is what is expected, and a
+    second one must be the limit wherever it stands.
+    """
+
+    def __init__(self) -> None:
+        self.first: dict[str, tuple[str, object]] = {}
+
+    def tell(self, thing: str, value: object, where: str) -> None:
+        """Note what a place tells; the first place is what the others are held against."""
+        before = self.first.setdefault(thing, (where, value))
+        must(
+            before[1] == value,
+            f"{thing}: {_shown(before[1])} at {before[0]}, {_shown(value)} at {where}",
+        )
+
+    def again(self, *things: str) -> None:
+        """Forget what was told: it has changed with the customer's yes."""
+        for thing in things:
+            self.first.pop(thing, None)
+
+    def of(self, thing: str) -> object:
+        return self.first[thing][1]
+
+    def price(self, told: list[int], where: str) -> None:
+        """Note the price of a place: what is expected, and the limit where it is told."""
+        must(told, f"{where} tells no price")
+        self.tell("price", told[0], where)
+        if len(told) > 1 and told[1] != told[0]:
+            self.tell("limit of the price", told[1], where)
+
+    def day(self, told: list[str], where: str) -> None:
+        """Note the promised day of a place."""
+        must(told, f"{where} tells no day")
+        self.tell("promised day", told[0], where)
+
+
+def _shown(value: object) -> str:
+    return f"{value / 100:.2f}" if isinstance(value, int) and value > 999 else str(value)
+
+
+def bar(page: Page) -> tuple[list[int], list[str]]:
+    """Return the sums and days of the bar at the foot; both empty while nothing is told yet."""
+    found = page.all(class_="bar-now")
+    return [one for e in found for one in sums(words(e))], moments(found)
+
+
+def beside(page: Page, title: str) -> Element | None:
+    """Return the `<dd>` of a `<dt>` that begins with `title`."""
+    for pair in page.all("div"):
+        names = [c for c in pair if c.tag == "dt"]
+        if names and words(names[0]).startswith(title):
+            return next((c for c in pair if c.tag == "dd"), None)
+    return None
+
+
+def total_row(page: Page) -> list[int]:
+    """Return the sums of the row of a price's total."""
+    rows = [r for r in page.all("tr") if "total" in (r.get("class") or "").split()]
+    return sums(words(rows[0])) if rows else []
+
+
+def adds_up(page: Page, where: str) -> None:
+    """The lines of a price add up to its total."""
+    for table in page.all("table"):
+        body, foot = table.find("tbody"), table.find("tfoot")
+        total = [
+            sums(words(r))
+            for r in (foot if foot is not None else ())
+            if "total" in (r.get("class") or "").split()
+        ]
+        if body is None or not total or not total[0]:
+            continue
+        lines = [sums(words(cell)) for row in body for cell in row if cell.tag == "td"]
+        must(all(lines), f"{where}: a line of the price has no sum")
+        if all(len(one) == 1 for one in lines):
+            added = sum(one[0] for one in lines)
+            rounding = 50  # the shop rounds a total to half pounds
+            must(
+                abs(added - total[0][0]) <= rounding or "-" in words(table) or "−" in words(table),
+                f"{where}: the lines add up to {added / 100:.2f}, the total is {total[0][0] / 100}",
+            )
+
+
+def counted(heads: Iterable[str]) -> int:
+    """Return how many parts a list of sets names: `4 × Wheels`, `2 × 19 × 8½ front`."""
+    found = [re.match(r"\D*?(\d+)\s?×", one) for one in heads]
+    return sum(int(one[1]) for one in found if one)

@@ -1,0 +1,126 @@
+"""The floor: every part through its stages by the real pages, until the job can be ready."""
+
+import re
+
+from tests.customers.counter import Desk, scan_all
+from tests.customers.forms import forms_of
+from tests.customers.watch import Fell, must
+from tests.page import words
+
+MOST_MOVES = 60
+SKIPPED = re.compile(r"not brought|lost|not possible")
+
+
+def work(desk: Desk) -> int:
+    """Bring every part to its end; return how many were worked on."""
+    for _ in range(MOST_MOVES):
+        desk.get(desk.job)
+        at = stages(desk)
+        going = [one for one in at if one not in ("done", "gone")]
+        if not going:
+            return len(at)
+        desk.order.house.clock.advance(minutes=25)
+        stage = going[0]
+        {"strip": strip, "cure": cure, "inspect": inspect}.get(stage, move)(desk, stage)
+        desk.order.plan.note("stage", stage)
+    raise Fell(f"after {MOST_MOVES} moves the parts are at {going}")
+
+
+def stages(desk: Desk) -> list[str]:
+    """Return the stage of each part that is worked on, as the job's page tells it."""
+    return [
+        e.get("data-state") or ""
+        for part in desk.page.all("ul", class_="parts")
+        for e in part.iter("li")
+        if not SKIPPED.search(words(e))
+    ]
+
+
+def move(desk: Desk, stage: str) -> None:
+    """Move a group on by its button."""
+    desk.get("/counter/floor")
+    column = desk.page.all(id=f"at-{stage}")
+    must(column, f"the floor has no station {stage}")
+    inside = {id(e) for one in column for e in one.iter()}
+    found = [f for f in forms_of(desk.page) if id(f.element) in inside and f.buttons]
+    must(found, f"at {stage}: no button that moves on")
+    desk.person.send(found[0])
+
+
+def strip(desk: Desk, stage: str) -> None:
+    """Send what waits for the bath away with a run, and count it back in some days later."""
+    del stage
+    desk.get("/counter/strip-runs")
+    desk.press("/strip-runs")
+    must(re.search(r"/strip-runs/\d+$", desk.person.path), "no run can be started")
+    run = desk.person.path
+    for _ in range(12):
+        waiting = [f for f in forms_of(desk.page) if f.action.endswith("/gather")]
+        if not waiting:
+            break
+        desk.person.send(waiting[0])
+    tags = list(dict.fromkeys(words(e) for e in desk.page.all(class_="tag")))
+    must(tags, "nothing goes into the run")
+    desk.press("/send")
+    desk.order.house.clock.advance(days=3)
+    desk.get(run)
+    scan_all(desk, tags)
+    desk.get(run)
+    if desk.form("/close"):
+        desk.press("/close")
+
+
+def cure(desk: Desk, stage: str) -> None:
+    """Start the load that the oven's page proposes, wait, and close it."""
+    del stage
+    desk.get("/counter/oven")
+    start = next((f for f in forms_of(desk.page) if f.action.endswith("/oven/start")), None)
+    if start is None:
+        raise Fell("coated parts wait, and the oven proposes no load")
+    minutes = int(start.fields["minutes"].value)
+    desk.person.send(start)
+    must(desk.person.at.status == 200, f"the proposed load is refused: {desk.says}")
+    desk.order.house.clock.advance(minutes=minutes + 1)
+    desk.get("/counter/oven")
+    desk.press("/close")
+
+
+def inspect(desk: Desk, stage: str) -> None:
+    """Measure one part after the other; now and then one goes back."""
+    desk.get("/counter/floor")
+    links = [
+        a.get("href") or ""
+        for column in desk.page.all(id=f"at-{stage}")
+        for a in column.iter("a")
+        if re.search(r"/part/\d+/inspect$", a.get("href") or "")
+    ]
+    must(links, "nothing leads to the inspection")
+    desk.get(links[0])
+    back = desk.order.plan.likely(0.06)
+    for _ in range(120):
+        if not re.search(r"/part/\d+/inspect$", desk.person.path):
+            return
+        desk.order.house.clock.advance(minutes=3)
+        form = desk.form("/inspect")
+        if form is None:
+            raise Fell("the inspection has no form")
+        low, high = _film(desk)
+        middle = (low + high) // 2
+        readings = " ".join(str(middle + step) for step in (0, 2, -2, 3, -3, 1))
+        answers = {"readings": readings, "eye": "no" if back else "yes"}
+        desk.person.send(form, answers)
+        must(desk.person.at.status == 200, f"the readings {readings} are refused")
+        if "/rework" in desk.person.path:
+            desk.press("/rework")
+            desk.order.plan.note("stage", "rework")
+            return
+        must(not back, "what the eye refused went on")
+    raise Fell("the inspection never ends")
+
+
+def _film(desk: Desk) -> tuple[int, int]:
+    facts = words(desk.page.all("dl", class_="facts")[0])
+    found = re.search(r"(\d[\d,]*)–(\d[\d,]*)\s*µm", facts)
+    if found is None:
+        raise Fell("the inspection tells no film thickness")
+    return int(found[1].replace(",", "")), int(found[2].replace(",", ""))

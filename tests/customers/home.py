@@ -1,0 +1,105 @@
+"""Ready, handed back and at home: pickup code, payment, inspection sheet and refit guide."""
+
+import re
+from typing import Any
+
+from tests.customers import booked, figures
+from tests.customers.booked import Order
+from tests.customers.counter import Desk
+from tests.customers.watch import must
+from tests.page import words
+
+
+def hand_back(desk: Desk, worked_on: int) -> None:
+    """Make the job ready, pay, count with the customer, hand back, and read what comes then."""
+    order = desk.order
+    if order.plan.pays == "before":
+        _pay_before(desk)
+    desk.get(desk.job)
+    desk.press("/ready")
+    must("Ready" in " ".join(desk.says), f"can't be made ready: {desk.says}")
+    code = _ready(order)
+    _sheets(order, worked_on)
+    desk.get("/counter/shelf")
+    desk.scan(order.code)
+    must(desk.person.path.endswith("/hand-back"), f"a ready job leads to {desk.person.path}")
+    _count_and_pay(desk, code)
+    _at_home(order)
+
+
+def _pay_before(desk: Desk) -> None:
+    order = desk.order
+    half = max(int(order.told.of("price")) // 2, 1)
+    desk.get(f"{desk.job}/pay")
+    desk.press("/pay", {"amount": f"{half / 100:.2f}", "how": "card"})
+    must("recorded" in " ".join(desk.says), f"a payment is not taken: {desk.says}")
+    order.paid += half
+    booked.status(order)
+
+
+def _ready(order: Order) -> str:
+    """The status page shows the code, what is owed and how many parts to come for."""
+    page = order.customer.get(order.path).page
+    booked.status(order)
+    code = words(page.all(class_="pickup")[0]).split()[-1]
+    must(re.fullmatch(r"\d{4,6}", code), f"the pickup code is “{code}”")
+    room = [
+        int(n)
+        for e in page.all("li")
+        for n in re.findall(r"\b(\d+) (?:parts?|Teile?|piezas?)", words(e))
+    ]
+    must(room, "nobody tells how many parts to come for")
+    must(room[0] == order.parts, f"{order.parts} parts are here, the status page says {room[0]}")
+    fresh = [one for one in booked.letters(order) if one.kind == "ready"]
+    must(fresh, "no letter says that the parts are ready")
+    must(code in fresh[0].text, "the letter has no pickup code")
+    due = int(order.told.of("price")) - order.paid
+    must(due in figures.sums(fresh[0].text) or not due, "the letter asks another sum")
+    counted = re.search(r"^[^\d\n:]+: (\d+)$", fresh[0].text.split(code)[1], re.MULTILINE)
+    must(counted and int(counted[1]) == order.parts, "the letter counts other parts")
+    return code
+
+
+def _sheets(order: Order, worked_on: int) -> None:
+    """The inspection sheet has every part that was worked on; the guide can be read."""
+    page = order.customer.get(f"{order.path}/inspection").page
+    measured = [e for e in page.all(class_="measured") if e.tag == "section"]
+    must(len(measured) >= worked_on, f"{worked_on} parts were done, {len(measured)} on the sheet")
+    order.customer.get(f"{order.path}/refit")
+    if order.plan.pdf:
+        for paper in ("refit", "inspection", "tags"):
+            order.customer.raw(f"{order.path}/{paper}.pdf")
+
+
+def _count_and_pay(desk: Desk, code: str) -> None:
+    order = desk.order
+    form = desk.form("/hand-back")
+    must(form, "no form to hand back with")
+    facts = figures.sums(words(desk.page.all("dl", class_="facts")[0]))
+    must(facts[0] == order.told.of("price"), "the hand-back tells another price")
+    due = int(order.told.of("price")) - order.paid
+    must(facts[-1] == due, f"the hand-back asks {facts[-1]}, {due} is owed")
+    answers: dict[str, Any] = {"pickup_code": code, "parts": form.fields["parts"].values}
+    must(len(answers["parts"]) == order.parts, "the hand-back counts other parts")
+    if "bags" in form.fields:
+        answers["bags"] = form.fields["bags"].values
+    if order.plan.pays == "less" and due:
+        answers["paid"] = f"{due // 2 / 100:.2f}"
+        answers["owing_because"] = "A–B 7"
+    if order.plan.wrong_first:
+        wrong = answers | {"pickup_code": "0000" if code != "0000" else "1111"}
+        desk.person.send(form, wrong)
+        must(desk.person.at.status == 422, "a wrong pickup code is taken")
+        form = desk.form("/hand-back")
+    desk.person.send(form, answers)
+    must("Handed back" in " ".join(desk.says), f"not handed back: {desk.page.text[:300]}")
+    order.paid += due // 2 if order.plan.pays == "less" and due else due
+
+
+def _at_home(order: Order) -> None:
+    """After the hand-back the link still tells price, payment and how to fit the parts."""
+    booked.status(order)
+    order.customer.get(f"{order.path}/refit")
+    order.customer.get(f"{order.path}/inspection")
+    fresh = [one.kind for one in booked.letters(order)]
+    must("handed_back" in fresh, f"no letter after the hand-back: {fresh}")

@@ -1,0 +1,105 @@
+"""The portal that customers walk through: one app a process, a fresh copy of the shop for each.
+
+A customer's shop is copied anew, so that a seed alone repeats what happened to him.
+"""
+
+import gc
+import random
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from argon2 import PasswordHasher
+from flask import Flask
+
+from portal.orders import forecasting, passwords
+from portal.orders.opening import open_unit
+from portal.orders.unit import Unit
+from portal.settings import Settings
+from portal.web.app import create_app
+from tests.cast import add_staff
+from tests.conftest import COMPILED, SEED, START, Clock, build
+from tests.page import CheckedClient
+
+BASE = "http://127.0.0.1:8000"
+
+
+class House:
+    """The running portal of this process, and its clock."""
+
+    def __init__(self, app: Flask, clock: Clock, model: Path, folder: Path) -> None:
+        self.app = app
+        self.clock = clock
+        self.model = model
+        self.folder = folder
+
+    @property
+    def unit(self) -> Unit:
+        return self.app.extensions["unit"]
+
+    def open_for(self, seed: int, at: datetime) -> None:
+        """Set the clock and open a fresh shop, with a chance of its own."""
+        self.unit.close()
+        self.clock.set(at)
+        path = self.folder / "portal.sqlite3"
+        for old in self.folder.glob("portal.sqlite3*"):
+            old.unlink()
+        shutil.copy(self.model, path)
+        self.app.extensions["unit"] = open_unit(
+            f"sqlite:///{path}",
+            now=self.clock.now,
+            random_bytes=random.Random(f"chance {seed}").randbytes,
+            base_url=BASE,
+        )
+        forecasting._SHELF.last = None
+
+    def client(self) -> CheckedClient:
+        """Return a browser with its own cookies."""
+        return self.app.test_client()
+
+
+def build_model(path: Path) -> None:
+    """Build the demo's shop, with its staff, once for all customers."""
+    build(
+        f"sqlite:///{path}",
+        (SEED / "shop.toml").read_text(encoding="utf-8"),
+        (SEED / "powders.csv").read_text(encoding="utf-8"),
+    )
+    with _app(path, path.parent, Clock()) as app:
+        add_staff(app)
+
+
+@contextmanager
+def house(model: Path, folder: Path) -> Iterator[House]:
+    """Open the portal over copies of `model`, kept in `folder`."""
+    clock = Clock()
+    path = folder / "portal.sqlite3"
+    shutil.copy(model, path)
+    with _app(path, folder, clock) as app:
+        gc.freeze()  # the app stays: looking through it again and again costs a tenth of the time
+        yield House(app, clock, model, folder)
+
+
+@contextmanager
+def _app(path: Path, folder: Path, clock: Clock) -> Iterator[Flask]:
+    """Make the portal; a server error is answered as a customer would see it, not raised."""
+    settings = Settings(
+        database_url=f"sqlite:///{path}", base_url=BASE, secret_key="for tests", data_dir=folder
+    )
+    app = create_app(settings, now=clock.now, random_bytes=random.Random("house").randbytes)
+    app.jinja_env.bytecode_cache = COMPILED
+    app.testing = False
+    yield app
+    app.extensions["unit"].close()
+
+
+def hash_quickly() -> None:
+    """Hash passwords by the house's own rule, but quickly: staff sign in for every customer."""
+    passwords._hasher = PasswordHasher(time_cost=1, memory_cost=64)
+
+
+def a_day(rng: random.Random) -> datetime:
+    """Return a moment on which a customer begins: any day and hour of a year."""
+    return START + timedelta(days=rng.randrange(365), minutes=rng.randrange(24 * 60))
