@@ -36,6 +36,10 @@ COUNTED = {
     PartKind.BOX: (say("box"), say("boxes")),
     PartKind.RAILING: (say("railing"), say("railings")),
     PartKind.FRAME: (say("frame"), say("frames")),
+    PartKind.CHAIR: (say("chair"), say("chairs")),
+    PartKind.TABLE: (say("table"), say("tables")),
+    PartKind.BENCH: (say("bench"), say("benches")),
+    PartKind.OTHER: (say("metal part"), say("metal parts")),
 }
 QUARTERS = {0.0: "", 0.25: "¼", 0.5: "½", 0.75: "¾"}
 PAIR = 2
@@ -114,6 +118,8 @@ class _Draft:
                     else say("{diameter}-inch wheel", diameter=code)
                 )
             return Said(_SIZED[self.place][several], {"size": rim_size(one.rim)})
+        if one.what:
+            return say("{what}", what=one.what)
         word = ONE_OF.get(one.kind) or say(one.kind.title)
         return COUNTED.get(one.kind, (word, word))[several]
 
@@ -123,6 +129,8 @@ class _Draft:
             if _is_guessed(one):
                 return say("Wheel, {diameter} inches", diameter=f"{one.rim.diameter_code:g}")
             return Said(_ONE_SIZED[self.place], {"size": rim_size(one.rim)})
+        if one.what:
+            return say("{what}", what=one.what)
         return ONE_OF.get(one.kind) or say(one.kind.title)
 
     def _more(self, parts: Said) -> Said:
@@ -195,7 +203,8 @@ def _with_colour(draft: _Draft, colours: Mapping[str, str]) -> None:
 
 
 def _with_letter(draft: _Draft, _colours: Mapping[str, str]) -> None:
-    draft.letter = True
+    # a colour that tells nothing apart only makes the name longer
+    draft.colour, draft.letter = "", True
 
 
 # the longest first; at the start of a label, or after its count: a colour may hold the same word

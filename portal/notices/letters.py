@@ -16,7 +16,7 @@ from portal.craft.say import Said
 from portal.notices.speaking import environment
 from portal.shop.money import Money
 from portal.shop.shop import Shop
-from portal.shop.statements import PriceStatement
+from portal.shop.statements import DateStatement, PriceStatement
 
 LONGEST_SUBJECT = 200
 
@@ -119,7 +119,7 @@ class Booked(JobLetter):
     summary: str
     dropoff_at: datetime
     dropoff_until: datetime
-    promise_at: datetime
+    date: DateStatement
     price: Said
     colour_open: bool = False
     deposit: Money | None = None
@@ -133,7 +133,7 @@ class Received(JobLetter):
     kind: ClassVar[LetterKind] = LetterKind.RECEIVED
     parts: int
     bags: int
-    promise_at: datetime
+    date: DateStatement
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -253,11 +253,11 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
             summary="4 × Wheels",
             dropoff_at=at,
             dropoff_until=at,
-            promise_at=at,
+            date=DateStatement(at, at),
             price=PriceStatement(Money(48_000, currency), Money(49_800, currency)).sentence,
             deposit=Money(9_600, currency),
         ),
-        LetterKind.RECEIVED: Received(**job, parts=4, bags=1, promise_at=at),
+        LetterKind.RECEIVED: Received(**job, parts=4, bags=1, date=DateStatement(at, at)),
         LetterKind.FINDING: FindingRaised(
             **job,
             says="Kerb rash on wheel 3",

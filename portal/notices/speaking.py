@@ -52,8 +52,7 @@ def environment(locale: str, zone: str) -> Environment:
     where = ZoneInfo(zone)
 
     def day(moment: date) -> str:
-        here = moment.astimezone(where) if isinstance(moment, datetime) else moment
-        return format_date(here, DAY.get(locale, DAY["en"]), locale=locale)
+        return _day(moment, locale, where)
 
     def clock_time(moment: datetime) -> str:
         return format_time(moment.astimezone(where), "HH:mm", locale=locale)
@@ -65,7 +64,7 @@ def environment(locale: str, zone: str) -> Environment:
         "amount": lambda sum_: plain_sum(sum_, locale),
         "phone": phone,
         "named": lambda label: told_name(label, locale),
-        "told": lambda sentence: told(sentence, known.gettext, sign, locale),
+        "told": lambda sentence: told(sentence, known.gettext, sign, locale, where),
     }
     return env
 
@@ -95,21 +94,30 @@ def told_name(label: str, locale: str) -> str:
     return renamed(label, sentences(locale).gettext, decimal_sign(locale))
 
 
-def told(sentence: Any, gettext: Gettext, sign: str = ".", locale: str = "en") -> str:
+def told(
+    sentence: Any,
+    gettext: Gettext,
+    sign: str = ".",
+    locale: str = "en",
+    zone: ZoneInfo = ZoneInfo("UTC"),  # noqa: B008  # a constant
+) -> str:
     """Return a sentence of the trade in the language of `gettext`; plain text as it is.
 
-    Figures within the sentence get the decimal `sign`, sums are written as in `locale`.
+    Figures within the sentence get the decimal `sign`, sums and days are written as in `locale`.
     """
     if isinstance(sentence, Said):
         template = gettext(sentence.msgid) if sentence.msgid else ""
         values = {
-            name: _value(value, gettext, sign, locale) for name, value in sentence.values.items()
+            name: signed(told(value, gettext, sign, locale, zone), sign)
+            for name, value in sentence.values.items()
         }
         return template.format(**values) if values else template
     if isinstance(sentence, Titled):
         return gettext(sentence.title)
     if isinstance(sentence, Money):
         return plain_sum(sentence, locale)
+    if isinstance(sentence, date):
+        return _day(sentence, locale, zone)
     return str(sentence)
 
 
@@ -118,5 +126,6 @@ def told_in(sentence: Any, locale: str) -> str:
     return told(sentence, sentences(locale).gettext, decimal_sign(locale), locale)
 
 
-def _value(value: Any, gettext: Gettext, sign: str, locale: str) -> str:
-    return signed(told(value, gettext, sign, locale), sign)
+def _day(moment: date, locale: str, zone: ZoneInfo) -> str:
+    here = moment.astimezone(zone) if isinstance(moment, datetime) else moment
+    return format_date(here, DAY.get(locale, DAY["en"]), locale=locale)

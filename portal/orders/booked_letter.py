@@ -16,7 +16,7 @@ from portal.shop.links import status_link
 from portal.shop.moves import JobState
 from portal.shop.quote import Quote
 from portal.shop.shop import Shop
-from portal.shop.statements import price_of_quote
+from portal.shop.statements import date_of_job, price_of_quote
 from portal.store.tables import Job
 
 
@@ -31,7 +31,7 @@ def queue_booked(unit: Unit, session: Session, job: Job, quote: Quote, shop: Sho
         summary=job.summary,
         dropoff_at=job.dropoff_at,
         dropoff_until=job.dropoff_until,
-        promise_at=job.promise_at,
+        date=date_of_job(job.promise_at, job.expected_at, job.expected_unless, job.state),
         price=price_of_quote(quote).sentence,
         colour_open=any(one.colour_open for one in read_declared(job.declared).sets),
         deposit=quote.deposit if quote.deposit.minor else None,

@@ -54,7 +54,8 @@ def agreement(seen: DraftSeen) -> str:
 
     The last button sends it back, so that nobody books another price or date than was read.
     """
-    total = seen.estimate.quote.total.minor if seen.estimate else -1
+    price = seen.estimate.quote if seen.estimate else None
+    total = f"{price.total.minor}-{price.high.minor}" if price else "-"
     ready = f"{seen.promise.ready_at:%Y%m%dT%H%M%z}" if seen.promise else "-"
     return f"{seen.version}.{total}.{ready}"
 
@@ -218,6 +219,8 @@ def _job(unit: Unit, ready: Ready, row: Draft, shop: Shop, now: datetime) -> Job
         dropoff_at=offer.start,
         dropoff_until=offer.end,
         promise_at=offer.ready_at,
+        expected_at=None if offer.date.firm else offer.expected_at,
+        expected_unless=None if offer.date.firm else offer.unless,
         promised_first_at=offer.ready_at,
     )
 

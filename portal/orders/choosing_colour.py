@@ -12,11 +12,18 @@ from portal.craft.parts import FinishChoice, Gloss, PartSet, Powder
 from portal.craft.say import say
 from portal.orders.colour_open import open_colours
 from portal.orders.errors import Already, Refused, Unknown
-from portal.orders.findings import OPEN_TO_FINDINGS, give_work_anew, unanswered
+from portal.orders.findings import (
+    OPEN_TO_FINDINGS,
+    give_work_anew,
+    name_anew,
+    span_anew,
+    unanswered,
+)
 from portal.orders.forecasting import ready_if_begun_now
 from portal.orders.holding import hold, note_event, refuse_if_overtaken
 from portal.orders.moving import move_job
 from portal.orders.once import once
+from portal.orders.open_answers import longest_of
 from portal.orders.unit import Unit
 from portal.orders.weighing import Valued, days_of, later_by, value
 from portal.shop.money import Money
@@ -82,7 +89,7 @@ def weigh_colour(unit: Unit, job_id: int, set_key: str, colour: str, gloss: Glos
     ready = later_by(shop.week, promise, longer)
     if not longer:
         # a colour in stock leads to an earlier date; never to a later one than was promised
-        soonest = ready_if_begun_now(unit, after.declared)
+        soonest = ready_if_begun_now(unit, longest_of(after.declared))
         ready = min(promise, soonest) if soonest else promise
     currency = after.quote.total.currency
     return ColourChosen(
@@ -144,7 +151,8 @@ def _put_in(  # everything that a choice changes, all named
     job.quote = after.quote.to_dict()
     job.total_minor = chosen.total.minor
     job.promise_at = chosen.ready_at
-    session.flush()
+    span_anew(job, after.declared, shop)
+    name_anew(session, job, after.appraisal, shop)
     give_work_anew(session, job, after.appraisal, shop)
     note_event(session, job, "colour", at=unit.now(), who=who, note=chosen.powder.name)
     waits = unanswered(session, job.id) or open_colours(session, job)

@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.answers import Appraisal
 from portal.craft.declared import read_declared, write_declared
+from portal.craft.parts import Declared
 from portal.craft.say import say
 from portal.orders.colour_open import open_colours
 from portal.orders.errors import Already, Refused, Unknown
@@ -32,6 +33,7 @@ from portal.orders.holding import (
 from portal.orders.letting_know import letter_finding
 from portal.orders.moving import move_job
 from portal.orders.once import once
+from portal.orders.open_answers import cases_of
 from portal.orders.part_plans import give_work
 from portal.orders.unit import Unit
 from portal.orders.weighing import ACCEPTED, Weighed, later_by, numbers_of, value, weigh_in
@@ -233,11 +235,21 @@ def _apply(unit: Unit, session: Session, job: Job, finding: Finding) -> None:
     job.quote = after.quote.to_dict()
     job.total_minor += finding.amount_minor
     job.promise_at = later_by(shop.week, job.promise_at, finding.days)
+    span_anew(job, really, shop)
     for part in _named(session, job.id, found):
         part.set_key = key
     session.flush()
     name_anew(session, job, after.appraisal, shop)
     give_work_anew(session, job, after.appraisal, shop)
+
+
+def span_anew(job: Job, declared: Declared, shop: Shop) -> None:
+    """Tell one day alone as soon as nothing is open any more."""
+    cases = cases_of(declared, shop.practice)
+    if cases is None:
+        job.expected_at, job.expected_unless = None, None
+    elif job.expected_unless:
+        job.expected_unless = cases.slow
 
 
 def name_anew(session: Session, job: Job, appraisal: Appraisal, shop: Shop) -> None:

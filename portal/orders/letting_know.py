@@ -27,6 +27,7 @@ from portal.shop.codes import shown
 from portal.shop.links import status_link
 from portal.shop.money import Money
 from portal.shop.shop import Shop
+from portal.shop.statements import date_of_job
 from portal.shop.week import Week
 from portal.store.jobs import Finding, HardwareBag, Job
 
@@ -40,7 +41,7 @@ def letter_received(unit: Unit, session: Session, job: Job) -> None:
         **_common(unit, job, unit.shop(session)),
         parts=len(here(parts_of(session, job.id))),
         bags=_bags(session, job.id),
-        promise_at=job.promise_at,
+        date=date_of_job(job.promise_at, job.expected_at, job.expected_unless, job.state),
     )
     _queue(unit, session, job, letter, "received")
 

@@ -13,7 +13,7 @@ from portal.orders.wording import LEFT_OPEN
 from portal.shop.codes import shown
 from portal.shop.money import Money
 from portal.shop.moves import JobState
-from portal.shop.statements import PriceStatement, price_of_job
+from portal.shop.statements import DateStatement, PriceStatement, date_of_job, price_of_job
 from portal.store.jobs import HardwareBag, Job, Part
 
 NOT_BROUGHT_SHOWN = timedelta(days=21)
@@ -32,6 +32,8 @@ class Row:
     dropoff_at: datetime
     dropoff_until: datetime
     promise_at: datetime
+    expected_at: datetime | None
+    expected_unless: str | None
     forecast_at: datetime | None
     ready_at: datetime | None
     total_minor: int
@@ -48,6 +50,11 @@ class Row:
     def price(self) -> PriceStatement:
         """What the job comes to, as its customer is told."""
         return price_of_job(Money(self.total_minor, self.currency), self.left_open, self.state)
+
+    @property
+    def date(self) -> DateStatement:
+        """When the job is ready, as its customer is told."""
+        return date_of_job(self.promise_at, self.expected_at, self.expected_unless, self.state)
 
     @property
     def due(self) -> Money:
@@ -90,6 +97,8 @@ ROW = (
     Job.dropoff_at,
     Job.dropoff_until,
     Job.promise_at,
+    Job.expected_at,
+    Job.expected_unless,
     Job.forecast_at,
     Job.ready_at,
     Job.total_minor,

@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session
 from portal.craft.answers import About, Appraisal, Caution, CautionKind, SetAppraisal
 from portal.craft.appraise import appraise
 from portal.craft.finishes import can_be_made
+from portal.craft.open_answers import Slow
 from portal.craft.parts import Declared, PartSet
 from portal.craft.say import Said
 from portal.orders.asked import Asked, asked_in_draft
@@ -21,22 +22,37 @@ from portal.orders.assuming import with_usual
 from portal.orders.draft_answers import Answers, Step, reach, read_answers
 from portal.orders.drafting import DECLARED, Change, draft_row
 from portal.orders.forecasting import offers_for
+from portal.orders.open_answers import Narrowing, cases_of, narrowing
 from portal.orders.unit import Unit
 from portal.shop.money import Money
+from portal.shop.promising import Offer
 from portal.shop.quote import Quote, quote
 from portal.shop.shop import Shop
+from portal.shop.statements import DateStatement
 from portal.shop.ways import Way, ways
+from portal.shop.week import Week
 from portal.store.tables import Draft, Job, Photo
 
 
 @dataclass(frozen=True, slots=True)
 class Offered:
-    """One free drop-off time and the promise that it leads to; aware UTC."""
+    """One free drop-off time and the promise that it leads to; aware UTC.
+
+    `ready_at` is promised: the longest case of what the customer doesn't know. `expected_at` is
+    the usual case.
+    """
 
     start: datetime
     end: datetime
     places: int
     ready_at: datetime
+    expected_at: datetime
+    unless: Slow | None = None
+
+    @property
+    def date(self) -> DateStatement:
+        """When the parts are ready, as everything says it."""
+        return DateStatement(self.expected_at, self.ready_at, self.unless)
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +110,11 @@ class DraftSeen:
         if self.answers.slot:
             return next((o for o in self.offers if o.start == self.answers.slot), None)
         return self.offers[0] if self.offers else None
+
+    @property
+    def narrowing(self) -> tuple[Narrowing, ...]:
+        """What would make price and date firmer."""
+        return narrowing(self.answers.declared)
 
     def appraisal_of(self, key: str) -> SetAppraisal | None:
         """The appraisal of one set."""
@@ -214,14 +235,27 @@ def _ways(answers: Answers, shop: Shop, now: datetime) -> tuple[Way, ...]:
 
 def _offers(unit: Unit, answers: Answers, shop: Shop) -> tuple[Offered, ...]:
     declared, _assumed = filled(answers, shop)
+    cases = cases_of(declared, shop.practice)
+    if cases is None:
+        return tuple(_offered(one, one.ready_at, shop.week) for one in offers_for(unit, declared))
+    usual = {one.window.start: one.ready_at for one in offers_for(unit, cases.usual)}
     return tuple(
-        Offered(o.window.start, o.window.end, o.window.places, o.ready_at)
-        for o in offers_for(unit, declared)
+        _offered(one, usual.get(one.window.start, one.ready_at), shop.week, cases.slow)
+        for one in offers_for(unit, cases.longest)
     )
 
 
+def _offered(offer: Offer, expected: datetime, week: Week, slow: Slow | None = None) -> Offered:
+    """Return an offer as the pages show it; a span within one day is none."""
+    ready, place = offer.ready_at, offer.window
+    expected = min(expected, ready)
+    if slow is None or week.local(expected).date() == week.local(ready).date():
+        return Offered(place.start, place.end, place.places, ready, ready)
+    return Offered(place.start, place.end, place.places, ready, expected, slow)
+
+
 def other_turn(unit: Unit, seen: DraftSeen) -> OtherTurn | None:
-    """Return what the other turn leads to; None where a rush is not sold or gains nothing."""
+    """Return what the other turn leads to; None where a rush isn't sold or wins no working day."""
     promise, estimate = seen.promise, seen.estimate
     if promise is None or estimate is None:
         return None
@@ -236,7 +270,10 @@ def other_turn(unit: Unit, seen: DraftSeen) -> OtherTurn | None:
     offers = _offers(unit, other, shop)
     if seen.answers.slot:
         offers = tuple(one for one in offers if one.start == promise.start)
-    if not offers or (not taken and offers[0].ready_at >= promise.ready_at):
+    if not offers:
+        return None
+    sooner = shop.week.working_day_later(offers[0].ready_at)
+    if not taken and sooner > promise.ready_at:
         return None
     rushed, usual = (estimate.quote, price) if taken else (price, estimate.quote)
     extra = Money(rushed.total.minor - usual.total.minor, rushed.total.currency)

@@ -29,7 +29,7 @@ from portal.shop.moves import JobState
 from portal.shop.quote import Quote
 from portal.shop.quote_lines import QuoteLine
 from portal.shop.shop import Shop
-from portal.shop.statements import PriceStatement, price_of_job
+from portal.shop.statements import DateStatement, PriceStatement, date_of_job, price_of_job
 from portal.store.tables import HardwareBag, Job, Part
 
 OVER = frozenset({JobState.CALLED_OFF, JobState.TURNED_AWAY})
@@ -107,6 +107,7 @@ class Slip:
     dropoff_at: datetime
     dropoff_until: datetime
     promise_at: datetime
+    date: DateStatement
     sets: tuple[SlipSet, ...]
     parts: tuple[SlipPart, ...]
     bags: tuple[tuple[str, str], ...]
@@ -169,6 +170,8 @@ _JOB = (
     Job.dropoff_at,
     Job.dropoff_until,
     Job.promise_at,
+    Job.expected_at,
+    Job.expected_unless,
 )
 _PART = (Part.number, Part.label, Part.set_key, Part.tag, Part.arrived)
 
@@ -210,6 +213,7 @@ def _slip(
         dropoff_at=job.dropoff_at,
         dropoff_until=job.dropoff_until,
         promise_at=job.promise_at,
+        date=date_of_job(job.promise_at, job.expected_at, job.expected_unless, job.state),
         sets=sets,
         parts=tuple(_part(row, job.code, sets) for row in here),
         bags=bags,

@@ -27,7 +27,7 @@ from portal.shop.quote import Quote
 from portal.shop.quote_lines import QuoteLine
 from portal.shop.rail import Dates, PartMove, Stop, Travelled, rail
 from portal.shop.shop import Shop
-from portal.shop.statements import PriceStatement, price_of_job
+from portal.shop.statements import DateStatement, PriceStatement, date_of_job, price_of_job
 from portal.store.tables import Finding, Job, Move, Part, Photo
 
 WITHDRAWN = "withdrawn"
@@ -77,6 +77,7 @@ class StatusPage:
     dropoff_until: datetime
     promise_at: datetime
     promised_first_at: datetime
+    date: DateStatement
     handed_back_at: datetime | None
     forecast_at: datetime | None
     late: bool
@@ -133,6 +134,8 @@ _COLUMNS = (
     Job.dropoff_until,
     Job.promise_at,
     Job.promised_first_at,
+    Job.expected_at,
+    Job.expected_unless,
     Job.forecast_at,
     Job.forecast_likely_at,
     Job.received_at,
@@ -218,6 +221,7 @@ def status(
         dropoff_until=job.dropoff_until,
         promise_at=job.promise_at,
         promised_first_at=job.promised_first_at,
+        date=date_of_job(job.promise_at, job.expected_at, job.expected_unless, job.state),
         handed_back_at=job.handed_back_at,
         forecast_at=_forecast(job, shop, late=late),
         late=late,

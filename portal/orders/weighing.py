@@ -17,6 +17,7 @@ from portal.craft.parts import Declared
 from portal.craft.say import Said, say
 from portal.orders.errors import Refused, Unknown
 from portal.orders.holding import parts_of
+from portal.orders.open_answers import longest_of
 from portal.orders.unit import Unit
 from portal.shop.differences import Difference, DifferenceKind, kinds_of, put_into, told
 from portal.shop.quote import Quote, difference, quote
@@ -82,7 +83,9 @@ def weigh_in(unit: Unit, session: Session, job: Job, found: Difference) -> Weigh
     lines = difference(before.quote, after.quote)
     new = next((s for s in after.appraisal.sets if s.part_set.key == key), None)
     refused = tuple(c.says for c in new.refused) if new and not found.missing else ()
-    days = max(0, days_of(after.appraisal) - days_of(before.appraisal))
+    # what nobody knew was promised as the case that takes longest: that is no news
+    promised = value(longest_of(before.declared), shop, job.booked_at)
+    days = max(0, days_of(after.appraisal) - days_of(promised.appraisal))
     return Weighed(
         kind=kinds[0],
         says=told(told_of_them, found),

@@ -19,8 +19,9 @@ from portal.shop.accepted import is_taken, taken
 from portal.shop.money import Money, round_half_up
 from portal.shop.money import total as sum_of
 from portal.shop.price_list import Tariff, TaxMode
-from portal.shop.quote_lines import QuoteLine, Span, firm, line, order_lines
+from portal.shop.quote_lines import QuoteLine, Span, firm, line
 from portal.shop.quote_open import lines_of
+from portal.shop.quote_order import order_lines
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,13 +9,13 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from portal.craft.answers import Appraisal, NewPart, RouteKind, SetAppraisal
+from portal.craft.answers import NewPart, RouteKind, SetAppraisal
 from portal.craft.bringing import NewTyres
 from portal.craft.damaged import how_many
+from portal.craft.open_answers import may_be_chrome
 from portal.craft.parts import (
     BareZone,
     Bringing,
-    Declared,
     Effect,
     Item,
     Layer,
@@ -25,7 +25,6 @@ from portal.craft.parts import (
 )
 from portal.craft.say import Said
 from portal.shop import quote_words as words
-from portal.shop.accepted import is_taken
 from portal.shop.keeping import keep, told
 from portal.shop.money import Money, round_half_up
 from portal.shop.price_list import Band, PartPrice, PricedBy, Tariff, Work
@@ -137,21 +136,6 @@ def set_lines(answer: SetAppraisal, bringing: Bringing | None, tariff: Tariff) -
     ]
 
 
-def order_lines(declared: Declared, appraisal: Appraisal, tariff: Tariff) -> list[QuoteLine]:
-    """Return the lines that an order has once, however many sets it has."""
-    lines = []
-    taken = [answer for answer in appraisal.sets if is_taken(answer)]
-    if tariff.strip_transport and any(answer.route.outside for answer in taken):
-        lines.append(
-            line("transport", *words.TRANSPORT, firm(tariff.strip_transport), tariff.currency)
-        )
-    if tariff.old_coating_check and taken and declared.original_before_1980:
-        lines.append(
-            line("old_coating", *words.OLD_COATING, firm(tariff.old_coating_check), tariff.currency)
-        )
-    return lines
-
-
 def of_us(answer: SetAppraisal) -> list[Any]:
     """Return the removals that the shop does."""
     return [r for r in answer.removals if r.by(answer.part_set) is Remover.US]
@@ -197,6 +181,9 @@ def _stripping(answer: SetAppraisal, tariff: Tariff) -> Found:
     if not one.layers or Layer.UNKNOWN in one.layers:
         most = _work(tariff.strip_unknown, answer, tariff).high
         yield ("strip.unknown", *words.STRIP_UNKNOWN, Span(0, 0, most))
+    if may_be_chrome(one):
+        most = _work(tariff.strip[RouteKind.DEPLATE], answer, tariff).high
+        yield ("strip.chrome", *words.STRIP_CHROME, Span(0, 0, most))
 
 
 def _repairing(one: PartSet, tariff: Tariff) -> Found:

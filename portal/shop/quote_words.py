@@ -117,6 +117,10 @@ STRIP_UNKNOWN = (
         "stripping, we ask you first."
     ),
 )
+STRIP_CHROME = (
+    say("If they turn out to be chrome-plated"),
+    say("A licensed specialist takes the chrome off. We ask you before we send them there."),
+)
 TRANSPORT = (
     say("Transport to the stripping company and back"),
     say("Chemical stripping is done at a partner company. Transport is charged once per order."),

@@ -157,6 +157,11 @@ class Week:
                 return later
         return day  # pragma: no cover  # _days_from raises first
 
+    def working_day_later(self, moment: datetime) -> datetime:
+        """Return the same time of day one working day on; aware UTC."""
+        there = self.local(moment)
+        return self.moment(self.working_days_after(there.date(), 1), there.time())
+
     def pickup_hours(self, day: date) -> tuple[tuple[datetime, datetime], ...]:
         """Return when parts can be collected on `day`."""
         return self._moments(self.pickup, day)

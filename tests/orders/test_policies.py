@@ -59,7 +59,7 @@ def test_another_time_is_told_at_once(
     [
         ("0", 0, "We take no deposit."),
         ("20", 0, "We take 20 % as a deposit"),
-        ("12.5", 30_000, "For orders of £300.00 or more, we take 12.5 %"),
+        ("12.5", 30_000, "For orders of £300 or more, we take 12.5 %"),
     ],
 )
 def test_the_deposit_is_the_one_of_the_price_list(
@@ -76,7 +76,7 @@ def test_sums_and_sentences_are_told_in_each_language(unit) -> None:
     tariff = replace(shop.tariff, deposit_percent=Decimal(20), deposit_from=30_000)
     blocks = policies.standard(Policy.TERMS, replace(shop, tariff=tariff))
     german = "\n".join(told_in(one.says, "de") for one in blocks)
-    assert "Ab einem Auftragswert von 300,00" in german
+    assert "Ab einem Auftragswert von 300" in german
     for one in blocks:
         if one.says not in ("Cookies",) and one.kind is BlockKind.ITEM:
             assert told_in(one.says, "de") != told_in(one.says, "en")

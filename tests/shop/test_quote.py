@@ -142,9 +142,14 @@ def test_until_a_finish_is_chosen_the_price_begins_at_a_single_coat() -> None:
 
 
 def test_an_old_finish_that_nobody_knows_may_cost_more() -> None:
-    found = priced(answer(wheels(1, layers=(Layer.UNKNOWN,)), coats=SINGLE))
+    cast = wheels(1, layers=(Layer.UNKNOWN,), build=WheelBuild.CAST)
+    found = priced(answer(cast, coats=SINGLE))
     assert (pounds(found.total), pounds(found.high)) == ("72.00", "88.00")
     assert not found.firm
+    # nor how it is made: it may be chrome-plated, and goes away for that
+    chrome = priced(answer(wheels(1, layers=(Layer.UNKNOWN,)), coats=SINGLE))
+    assert pounds(chrome.total) == "72.00"
+    assert chrome.high.minor - found.high.minor == 5500 + 1800
     untold = priced(answer(wheels(1, layers=()), coats=SINGLE))
     assert not untold.firm
 

@@ -186,7 +186,7 @@ def test_the_answer_brings_the_customer_back_to_the_furthest_page(customer, app,
     (question,) = rows(app, Question)
     there = hand.client.get(f"/counter/questions/{question.id}")
     seen = page_of(there)
-    assert "4 × Wheels" in seen.text
+    assert "4 × 18 × 8 wheels" in seen.text
     assert "Finish" in seen.text
     assert "£" in seen.text
     sent = hand.client.submit(there, form=1, answer="Yes.\nIt is on the spoke.")

@@ -34,7 +34,7 @@ def busy(app):
     unit = app.extensions["unit"]
     now = unit.now()
     stop_station(unit, PartStage.BLAST, now, now + timedelta(days=2), who=None)
-    for n in range(9):
+    for n in range(24):
         a_job_in_work(unit, first_tag=101 + 10 * n)
 
 

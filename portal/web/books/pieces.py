@@ -23,6 +23,7 @@ from portal.shop.money import Money
 from portal.shop.quote import Quote
 from portal.shop.quote_lines import QuoteLine
 from portal.shop.roles import Role
+from portal.shop.statements import DateStatement
 from portal.web.books import samples
 from portal.web.kit.desk import now, shop
 from portal.web.kit.forms import (
@@ -84,6 +85,7 @@ def pieces() -> ResponseReturnValue:
         rails=samples.rails(now()),
         later=now() + timedelta(days=2),
         quote=_quote(),
+        date=DateStatement(now() + timedelta(days=2), now() + timedelta(days=2)),
         steps=[(_("Parts"), "#rails"), (_("Old finish"), ""), (_("Finish"), ""), (_("Day"), "")],
     )
 

@@ -13,6 +13,7 @@ from wtforms.validators import StopValidation
 from portal.orders.draft_answers import Answers, Step
 from portal.orders.drafting import Change
 from portal.orders.looking_draft import DraftSeen, Offered, other_turn
+from portal.shop.statements import DateStatement
 from portal.web.intake.page import Bundle, PageForm, enter, keep, page_url, pressed, show
 from portal.web.kit.desk import shop, unit
 from portal.web.kit.forms import Needed, OneField, offered_by
@@ -51,7 +52,7 @@ class Choice:
 class Alike:
     """Free times of one day that lead to the same promise."""
 
-    ready_at: datetime
+    date: DateStatement
     choices: tuple[Choice, ...]
 
 
@@ -112,8 +113,8 @@ def _by_day(offers: Iterable[Offered], field: Any) -> list[DayShown]:
 
 
 def _alike(choices: list[Choice]) -> tuple[Alike, ...]:
-    grouped = groupby(choices, key=lambda one: one.offer.ready_at)
-    return tuple(Alike(ready_at, tuple(ones)) for ready_at, ones in grouped)
+    grouped = groupby(choices, key=lambda one: one.offer.date)
+    return tuple(Alike(date, tuple(ones)) for date, ones in grouped)
 
 
 def name_of(start: datetime) -> str:

@@ -16,7 +16,7 @@ from portal.orders.draft_answers import Step
 from portal.orders.drafting import Change
 from portal.orders.looking_draft import DraftSeen, look
 from portal.web.intake import comes_off, day, finish, finish_shown, on_them, parts, you
-from portal.web.intake.page import Bundle, standing
+from portal.web.intake.page import Bundle, page_url, standing
 from portal.web.kit.desk import unit
 
 Built = tuple[str, Bundle, Change, dict[str, Any]]
@@ -36,7 +36,9 @@ def price(token: str) -> ResponseReturnValue:
         # what is still missing while they choose
         if page == Step.PARTS.value and not form.validate() and not form.page.can_be_priced:
             change = None
-    return render_template("intake/_live.html", seen=_ahead(token, change), page=page, **more)
+    return render_template(
+        "intake/_live.html", seen=_ahead(token, change), page=page, step_url=page_url, **more
+    )
 
 
 def _ahead(token: str, change: Change | None) -> DraftSeen:

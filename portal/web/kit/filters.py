@@ -6,12 +6,12 @@ from functools import lru_cache
 
 import phonenumbers
 from flask import Flask
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from portal.craft.part_names import rim_size, set_names
 from portal.craft.parts import PartSet, Rim
 from portal.shop.quote import Quote
-from portal.shop.statements import price_of_quote
+from portal.shop.statements import DateStatement, price_of_quote
 from portal.web.kit import languages, measures
 from portal.web.kit.colour_names import colour_name
 from portal.web.kit.desk import shop
@@ -73,6 +73,11 @@ def on_day(moment: date) -> Markup:
     return Markup('<time datetime="{}">{}</time>').format(here.isoformat()[:10], day(moment))
 
 
+def stated(date_: DateStatement) -> Markup:
+    """Return when an order is ready, as every page says it: with the hour where it is firm."""
+    return when(date_.promised) if date_.firm else escape(told(date_.sentence))
+
+
 def inches(rim: Rim) -> str:
     """Return '17 × 7½' as it is said at the counter: diameter, then width."""
     return rim_size(rim)
@@ -110,7 +115,8 @@ def teach(app: Flask) -> None:
     """Give the templates their filters."""
     for show in (
         money, amount, price, day, short_day, clock_time, number, told, titled, mm, micron, kg,
-        when, on_day, inches, called, telephone, named, celsius, box, colour_name,
+        when, on_day, stated, inches, called, telephone, named, celsius, box,
+        colour_name,
     ):  # fmt: skip
         app.jinja_env.filters[show.__name__] = show
     app.jinja_env.globals["language"] = languages.language
