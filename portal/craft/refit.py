@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from portal.craft.answers import RefitStep
+from portal.craft.bringing import NewTyres
 from portal.craft.care import care_steps
 from portal.craft.facts import Facts, holds
 from portal.craft.parts import Item, PartSet, Remover, Usage
@@ -21,10 +22,10 @@ def guide(
 ) -> tuple[RefitStep, ...]:
     """Return the steps for parts of these sets, from which `removed_items` had been taken.
 
-    How to look after them stands at the end, as their `usage` asks for.
+    Who took the tyres off puts them on again: a set whose tyres we took off gets them, or new
+    ones, from us; every other wheel leaves here without a tyre.
 
-    Who took the tyres off puts them on again: a set whose tyres we took off gets them back from
-    us, every other wheel leaves here without a tyre.
+    How to look after them stands at the end, as their `usage` asks for.
     """
     removed = frozenset(removed_items)
     facts = [_facts(one, removed) for one in part_sets]
@@ -43,7 +44,8 @@ def guide(
 
 
 def _facts(one: PartSet, removed: frozenset[Item]) -> Facts:
-    ours = Item.TYRE in one.fitted and one.removers.get(Item.TYRE) is not Remover.YOU
+    off = Item.TYRE in one.fitted and one.removers.get(Item.TYRE) is not Remover.YOU
+    ours = off and one.new_tyres is not NewTyres.LATER
     return {
         "kind": frozenset({one.kind}),
         "removed": removed,

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from portal.craft.appraise import Practice, can_have_finish
+from portal.craft.bringing import Whereabouts
 from portal.craft.finishes import powders_for, systems_for
 from portal.craft.parts import (
     Bringing,
@@ -22,6 +23,7 @@ from portal.craft.parts import (
     Powder,
 )
 from portal.craft.say import Said, say
+from portal.shop.ways import sensible
 
 _PLAIN = Effect.SOLID
 
@@ -37,8 +39,15 @@ USUAL_GLOSSES = (Gloss.GLOSS, Gloss.SATIN, Gloss.MATT, Gloss.HIGH_GLOSS)
 
 def usual_way(declared: Declared) -> Bringing:
     """Return the way most people bring such parts."""
-    wheels = any(s.kind is PartKind.WHEEL for s in declared.sets)
-    return Bringing.COMPLETE if wheels else Bringing.BARE
+    offered = sensible(declared)
+    return Bringing.COMPLETE if Bringing.COMPLETE in offered else offered[0]
+
+
+def usually_fitted(kind: PartKind, where: Whereabouts | None) -> tuple[Item, ...]:
+    """Return what such a part usually carries; on wheels that are bare already there is nothing."""
+    if kind is PartKind.WHEEL and where is Whereabouts.BARE:
+        return ()
+    return USUALLY_FITTED.get(kind, ())
 
 
 def usual_layers(kind: PartKind) -> tuple[Layer, ...]:
@@ -91,7 +100,7 @@ def with_usual(
             said["layers"] = say("the usual old finish")
         if one.key not in told_fitted:
             # who takes them off is then the usual for the way
-            one = replace(one, fitted=USUALLY_FITTED.get(one.kind, ()), removers={})
+            one = replace(one, fitted=usually_fitted(one.kind, declared.whereabouts), removers={})
             said["fitted"] = say("the usual parts fitted")
         if one.finish is None or not one.finish.told:
             usual = usual_finish(one, practice, one.finish)

@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.answers import Mask, Removal, SetAppraisal
 from portal.craft.appraise import appraise
+from portal.craft.bringing import NewTyres
 from portal.craft.declared import read_declared
 from portal.craft.parts import Bringing, Item, PartSet, Remover
 from portal.notices.calendar import DropOff
@@ -141,6 +142,16 @@ class Slip:
     def over(self) -> bool:
         """Whether there is nothing to bring any more."""
         return self.state in OVER
+
+    @property
+    def new_tyres(self) -> int:
+        """How many new tyres the customer brings for us to fit."""
+        return sum(
+            one.part_set.count
+            for one in self.sets
+            if one.part_set.new_tyres is NewTyres.BRING
+            and any(removal.item is Item.TYRE for removal in one.ours)
+        )
 
     @property
     def yours(self) -> tuple[tuple[Item, Removal], ...]:

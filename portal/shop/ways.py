@@ -10,8 +10,10 @@ from datetime import date
 
 from portal.craft.answers import Appraisal, Removal, SetAppraisal
 from portal.craft.appraise import Practice, appraise
+from portal.craft.bringing import Whereabouts
 from portal.craft.parts import Bringing, Declared, Item, PartKind, PartSet, Remover
-from portal.craft.say import Said, say
+from portal.craft.say import Said
+from portal.shop.errands import errands
 from portal.shop.money import Money
 from portal.shop.price_list import Tariff
 from portal.shop.quote import Quote, quote
@@ -35,7 +37,8 @@ class PerItem:
 class Way:
     """One way of bringing the parts. A trip is one journey there and back.
 
-    `own` is what the customer's errands cost: `tyres_own` + `trips_own` + `days_own`.
+    `own` is what the customer's errands cost: `tyres_own` (for `tyres` tyres) + `trips_own` +
+    `days_own`. `undrivable`: the car can't be driven meanwhile, whatever else is fitted to it.
     """
 
     bringing: Bringing
@@ -46,17 +49,30 @@ class Way:
     days_own: Money
     own: Money
     together: Money
+    tyres: int
     trips: int
     days_without: int
+    undrivable: bool
     errands: tuple[Said, ...]
     per_item: tuple[PerItem, ...]
 
 
 def sensible(declared: Declared) -> tuple[Bringing, ...]:
-    """Return the ways that make sense: only wheels come on tyres, or on the car."""
-    if any(one.kind is PartKind.WHEEL for one in declared.sets):
-        return tuple(Bringing)
-    return (Bringing.BARE,)
+    """Return the ways that make sense for what is brought and where it is.
+
+    Only wheels come on tyres, or on the car. A car without its brake calipers can't be driven
+    here, and wheels that are off the car, or bare, don't come on it.
+    """
+    where = declared.whereabouts
+    if not _has(declared, PartKind.WHEEL) or where is Whereabouts.BARE:
+        return (Bringing.BARE,)
+    if where is Whereabouts.OFF or _has(declared, PartKind.CALIPER):
+        return (Bringing.BARE, Bringing.COMPLETE)
+    return tuple(Bringing)
+
+
+def _has(declared: Declared, kind: PartKind) -> bool:
+    return any(one.kind is kind for one in declared.sets)
 
 
 def ways(declared: Declared, practice: Practice, tariff: Tariff, on: date) -> tuple[Way, ...]:
@@ -74,7 +90,7 @@ def brought(declared: Declared, bringing: Bringing) -> Declared:
         bringing=bringing,
         sets=tuple(
             replace(
-                one if declared.bringing else _with_usual(one),
+                one if declared.bringing else _with_usual(one, declared.whereabouts),
                 removers=one.removers if chosen else {},
             )
             for one in declared.sets
@@ -82,8 +98,8 @@ def brought(declared: Declared, bringing: Bringing) -> Declared:
     )
 
 
-def _with_usual(one: PartSet) -> PartSet:
-    if one.kind is PartKind.WHEEL and not one.fitted:
+def _with_usual(one: PartSet, where: Whereabouts | None) -> PartSet:
+    if one.kind is PartKind.WHEEL and not one.fitted and where is not Whereabouts.BARE:
         return replace(one, fitted=USUALLY_FITTED)
     return one
 
@@ -94,14 +110,13 @@ def _way(
     order = brought(declared, bringing)
     appraisal = appraise(order, practice)
     price = quote(order, appraisal, tariff, on)
-    wheels = any(one.kind is PartKind.WHEEL for one in order.sets)
     tyres = sum(_tyres_elsewhere(answer) for answer in appraisal.sets)
     trips = 2 + (2 if tyres else 0)
-    days = usual_days(appraisal, tariff, tyres=tyres > 0) if wheels else 0
-    costs = _own(declared, tariff)
-    tyres_own = Money(costs[0] * tyres, tariff.currency)
-    trips_own = Money(costs[1] * trips, tariff.currency)
-    days_own = Money(costs[2] * days, tariff.currency)
+    days = usual_days(appraisal, tariff, tyres=tyres > 0) if _stands(order) else 0
+    each = _own(declared, tariff)
+    tyres_own = Money(each[0] * tyres, tariff.currency)
+    trips_own = Money(each[1] * trips, tariff.currency)
+    days_own = Money(each[2] * days, tariff.currency)
     own = tyres_own + trips_own + days_own
     return Way(
         bringing=bringing,
@@ -112,24 +127,44 @@ def _way(
         days_own=days_own,
         own=own,
         together=price.total + own,
+        tyres=tyres,
         trips=trips,
         days_without=days,
-        errands=_errands(bringing, wheels=wheels, tyres=tyres > 0, days=days),
+        undrivable=_has(order, PartKind.CALIPER),
+        errands=errands(order, appraisal, days),
         per_item=tuple(
-            _per_item(answer.part_set, removal, bringing, tariff)
+            PerItem(
+                set_key=answer.part_set.key,
+                item=removal.item,
+                remover=removal.by(answer.part_set),
+                who_may=removal.who_may,
+                ours=cost_of(answer.part_set, removal, tariff),
+            )
             for answer in appraisal.sets
             for removal in answer.removals
         ),
     )
 
 
+def _stands(order: Declared) -> bool:
+    """Tell whether a car waits for its parts: for its wheels, or for its brake calipers."""
+    on_car = order.whereabouts in (None, Whereabouts.ON_CAR)
+    return (on_car and _has(order, PartKind.WHEEL)) or _has(order, PartKind.CALIPER)
+
+
 def _own(declared: Declared, tariff: Tariff) -> tuple[int, int, int]:
-    """Return the customer's own costs: a tyre off and on, a trip, a day without the car."""
-    told, usual = declared.own_costs, tariff.customary
+    """Return the customer's own costs: a tyre off and on, a trip, a day without the car.
+
+    Where there is only one way of bringing the parts there is nothing to compare: what the
+    customer's own time and trips are worth is then nobody's question.
+    """
+    if len(sensible(declared)) == 1:
+        return (0, 0, 0)
+    mine, usual = declared.own_costs, tariff.customary
     return (
-        usual.tyre_off_on_each if told.tyre_off_on_each is None else told.tyre_off_on_each,
-        usual.trip if told.trip is None else told.trip,
-        usual.day_without_car if told.day_without_car is None else told.day_without_car,
+        usual.tyre_off_on_each if mine.tyre_off_on_each is None else mine.tyre_off_on_each,
+        usual.trip if mine.trip is None else mine.trip,
+        usual.day_without_car if mine.day_without_car is None else mine.day_without_car,
     )
 
 
@@ -151,64 +186,10 @@ def usual_days(appraisal: Appraisal, tariff: Tariff, *, tyres: bool = False) -> 
     return usual.days + outside_days(appraisal) + (usual.days_for_tyres if tyres else 0)
 
 
-def _per_item(one: PartSet, removal: Removal, bringing: Bringing, tariff: Tariff) -> PerItem:
+def cost_of(one: PartSet, removal: Removal, tariff: Tariff) -> Money:
+    """Return what a set costs more where we take this off, and put it back if we do."""
     each = tariff.removal[removal.item]
-    if bringing is not Bringing.BARE:
+    if removal.back:
         each += tariff.refit[removal.item]
         each += sum(tariff.new_parts[part] for part in removal.new_parts)
-    return PerItem(
-        set_key=one.key,
-        item=removal.item,
-        remover=removal.by(one),
-        who_may=removal.who_may,
-        ours=Money(each * one.count, tariff.currency),
-    )
-
-
-def _errands(bringing: Bringing, *, wheels: bool, tyres: bool, days: int) -> tuple[Said, ...]:
-    """Return what the customer does, in order."""
-    if not wheels:
-        return (
-            say("Take the parts off and bring them to us, dry and free of loose dirt."),
-            say("Pick them up when they are ready and put them back on."),
-        )
-    if bringing is Bringing.WHOLE_CAR:
-        return (
-            *_tyre_shop_first(tyres=tyres),
-            say("Drive the car to us. You'll need a lift home."),
-            say("Pick up the car when the wheels are back on."),
-            _standing(days),
-        )
-    return (
-        say("Put the car safely on axle stands and take the wheels off."),
-        *_tyre_shop_first(tyres=tyres),
-        say("Bring us the wheels without tyres.")
-        if bringing is Bringing.BARE
-        else say("Bring us the wheels with everything fitted to them."),
-        say("Pick them up when they are ready."),
-        *_tyre_shop_after(tyres=tyres),
-        say("Put the wheels back on and tighten them to the torque in the vehicle handbook."),
-        _standing(days),
-    )
-
-
-def _tyre_shop_first(*, tyres: bool) -> tuple[Said, ...]:
-    if not tyres:
-        return ()
-    return (say("Have a tyre shop take off the tyres, valves and sensors, and keep them."),)
-
-
-def _tyre_shop_after(*, tyres: bool) -> tuple[Said, ...]:
-    if not tyres:
-        return ()
-    return (say("Have a tyre shop fit and balance the tyres, with new valves or sensor seals."),)
-
-
-def _standing(days: int) -> Said:
-    if days == 1:
-        return say(
-            "Your car is off the road for about one working day, unless you have other wheels."
-        )
-    return say(
-        "Your car is off the road for about {n} working days, unless you have other wheels.", n=days
-    )
+    return Money(each * one.count, tariff.currency)

@@ -43,7 +43,7 @@ def test_other_parts_only_come_bare() -> None:
     calipers = read_declared({"sets": [{"kind": "caliper", "count": 2}]})
     assert sensible(calipers) == (Bringing.BARE,)
     (way,) = compared(calipers).values()
-    assert (way.trips, way.days_without) == (2, 0)
+    assert (way.trips, way.own.minor) == (2, 0)
     assert way.errands
 
 

@@ -55,11 +55,11 @@ def test_a_wrap_over_something_unknown_stays_both(customer) -> None:
 
 def test_each_choice_says_what_it_does(customer) -> None:
     text = customer.page.text
-    assert "+£55.00 each" in text
+    assert "+£55 each" in text
     assert "10 days longer" in text
     assert "We can't coat it" in text
-    assert "+£10.00 to £32.00 each" in text
-    assert "Adds £24.00 once per order" in text
+    assert "+£10 to £32 each" in text
+    assert "Adds £24 once per order" in text
 
 
 def test_it_is_asked_how_many_have_it(customer) -> None:

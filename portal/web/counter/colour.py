@@ -14,12 +14,11 @@ from portal.orders.errors import Refusal
 from portal.orders.looking_job import JobSeen
 from portal.shop.roles import Role
 from portal.web.counter.desk import WRONG, blame, job_of, me, page, tell_refusal, to
-from portal.web.kit.colour_names import colour_name
 from portal.web.kit.csrf import checks_its_form
 from portal.web.kit.desk import unit
 from portal.web.kit.forms import Needed, OnceForm, OneField
 from portal.web.kit.guards import staff
-from portal.web.kit.languages import titled
+from portal.web.kit.languages import colour_name, titled
 
 
 class ColourForm(OnceForm):
@@ -63,7 +62,7 @@ def _form(offer: Plates) -> ColourForm:
     else:
         del form.gloss
     powders = {p.code: p for _finish, p in offer.finishes}
-    form.plate.choices = [(code, colour_name(p)) for code, p in powders.items()]
+    form.plate.choices = [(code, colour_name(p.name)) for code, p in powders.items()]
     return form
 
 

@@ -1,4 +1,4 @@
-"""What comes off: three ways of bringing the parts, then who takes off each thing on them."""
+"""What comes off: where the parts are, the ways of bringing them, who takes off each thing."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -9,16 +9,21 @@ from flask.typing import ResponseReturnValue
 from flask_babel import lazy_gettext as _l
 
 from portal.craft.answers import Removal
-from portal.craft.parts import Bringing, Item, OwnCosts, PartSet, Remover
+from portal.craft.bringing import NewTyres, Whereabouts
+from portal.craft.parts import Bringing, Declared, Item, OwnCosts, PartKind, PartSet, Remover
 from portal.craft.removals import items_for, removals
-from portal.orders.assuming import USUALLY_FITTED, usual_way
+from portal.craft.say import CraftError
+from portal.orders.assuming import usual_way, usually_fitted
 from portal.orders.draft_answers import Answers, Step
 from portal.orders.drafting import Change
-from portal.orders.looking_draft import DraftSeen
+from portal.orders.looking_draft import DraftSeen, look
 from portal.shop.money import Money
+from portal.shop.ways import cost_of, sensible
 from portal.web.intake.fields import ReadField, minor_text, minor_units
 from portal.web.intake.page import Bundle, PageForm, SetForm, enter, keep, pressed, show
+from portal.web.kit.desk import shop, unit
 from portal.web.kit.forms import Needed, OneField
+from portal.web.kit.languages import titled
 from portal.web.kit.pictures.exploded import in_order
 
 STEP = Step.COMES_OFF
@@ -31,8 +36,13 @@ def _money(label: Any) -> ReadField:
 
 
 class ComesOffForm(PageForm):
-    """The way, and what the customer's own errands cost where they know better than we do."""
+    """Where the wheels are, the way, and the customer's own costs where they know them better."""
 
+    where = OneField(
+        _l("Where are the wheels now?"),
+        [Needed(_l("Choose where the wheels are now."))],
+        choices=Whereabouts,
+    )
     bringing = OneField(
         _l("How will you bring them?"),
         [Needed(_l("Choose how you'll bring them."))],
@@ -42,6 +52,10 @@ class ComesOffForm(PageForm):
     trip = _money(_l("What one trip to us and back costs you"))
     day_without_car = _money(_l("A day without the car"))
 
+    def value(self, name: str) -> Any:
+        """Return what a field says; None where this order isn't asked for it."""
+        return self[name].data if name in self else None
+
 
 @dataclass(frozen=True, slots=True)
 class Row:
@@ -49,23 +63,24 @@ class Row:
 
     removal: Removal
     field: Any
-    ours: Money | None
+    ours: Money
     number: int | None
 
 
 @dataclass(frozen=True, slots=True)
 class SetRows:
-    """One set with a row for everything that can be on it."""
+    """One set with a row for everything that can be on it; `new_tyres` is None where not asked."""
 
     part_set: PartSet
     usual: tuple[Row, ...]
     further: tuple[Row, ...]
     drawn: tuple[Removal, ...]
     who: Mapping[Item, Remover]
+    new_tyres: Any = None
 
 
 def comes_off(token: str) -> ResponseReturnValue:
-    """Compare the three ways, and settle who takes off what."""
+    """Ask where the parts are, compare the ways, and settle who takes off what."""
     seen = enter(token, STEP)
     form = build(seen)
     if form.sent and form.validate():
@@ -78,44 +93,85 @@ def comes_off(token: str) -> ResponseReturnValue:
 
 
 def shown(seen: DraftSeen, form: Bundle) -> dict[str, Any]:
-    """Return what the page shows beside its fields."""
-    way = way_of(seen, form)
-    ours = {
-        (item.set_key, item.item): item.ours
-        for one in seen.ways
-        if one.bringing is way
-        for item in one.per_item
-    }
+    """Return what the page shows beside its fields, for the answers that stand in it."""
+    where, way = asked_for(seen, form.page)
+    try:
+        ahead = look(unit(), seen.token, change_of(seen, form), with_times=False)
+    except (CraftError, ValueError):
+        ahead = seen
     pairs = zip(seen.sets, form.subs, strict=True)
-    return {"way": way, "sets": [_rows(one, sub, way, ours) for one, sub in pairs]}
+    return {
+        "where": where,
+        "way": way,
+        "drawn_for": _drawn(where, way),
+        "ways": ahead.ways,
+        "sets": [_rows(one, sub, way) for one, sub in pairs],
+        "usual": _usual_costs(),
+        "calipers": any(one.kind is PartKind.CALIPER for one in seen.sets),
+    }
 
 
-def way_of(seen: DraftSeen, form: Bundle) -> Bringing:
-    """Return the way as chosen on the page, else as told before, else the usual one."""
-    chosen = str(form.page["bringing"].data or "")
-    if chosen in {b.value for b in Bringing}:
-        return Bringing(chosen)
-    return seen.answers.declared.bringing or usual_way(seen.answers.declared)
+def _usual_costs() -> dict[str, Money]:
+    """Return what a tyre off and on, a trip and a day without the car usually cost here."""
+    tariff = shop().tariff
+    costs = tariff.customary
+    each = {"tyre": costs.tyre_off_on_each, "trip": costs.trip, "day": costs.day_without_car}
+    return {name: Money(minor, tariff.currency) for name, minor in each.items()}
+
+
+def asked_for(seen: DraftSeen, page: PageForm) -> tuple[Whereabouts | None, Bringing]:
+    """Return where the parts are and the way they come, as chosen on the page, told, or usual.
+
+    A way that makes no sense for where they are is no answer: then the usual one counts.
+    """
+    declared = seen.answers.declared
+    where = None
+    if any(one.kind is PartKind.WHEEL for one in declared.sets):
+        where = _one_of(Whereabouts, page.value("where")) or _where(declared)
+    declared = replace(declared, whereabouts=where)
+    offered = sensible(declared)
+    for way in (_one_of(Bringing, page.value("bringing")), declared.bringing):
+        if way in offered:
+            return where, way
+    return where, usual_way(declared)
+
+
+def _where(declared: Declared) -> Whereabouts:
+    return declared.whereabouts or Whereabouts.ON_CAR
+
+
+def _one_of(words: type[Any], text: Any) -> Any:
+    return words(text) if str(text or "") in {one.value for one in words} else None
+
+
+def _drawn(where: Whereabouts | None, way: Bringing) -> str:
+    return f"{where or ''}/{way}"
 
 
 def build(seen: DraftSeen) -> Bundle:
     """Return the page's form with one part for every set."""
     declared = seen.answers.declared
     costs = declared.own_costs
-    way = declared.bringing or usual_way(declared)
-    page = ComesOffForm.of(
-        seen,
-        STEP.value,
-        {
-            "bringing": way.value,
-            "tyre_off_on_each": costs.tyre_off_on_each,
-            "trip": costs.trip,
-            "day_without_car": costs.day_without_car,
-        },
-    )
+    wheels = any(one.kind is PartKind.WHEEL for one in declared.sets)
+    data = {
+        "where": _where(declared).value if wheels else None,
+        "bringing": (declared.bringing or usual_way(declared)).value,
+        "tyre_off_on_each": costs.tyre_off_on_each,
+        "trip": costs.trip,
+        "day_without_car": costs.day_without_car,
+    }
+    page = ComesOffForm.of(seen, STEP.value, data)
+    if not wheels:
+        del page.where
     form = Bundle(page)
-    way = way_of(seen, form)
-    form.subs = [_sub(seen, page, one, way) for one in seen.sets]
+    where, way = asked_for(seen, page)
+    offered = sensible(replace(declared, whereabouts=where))
+    if len(offered) == 1:
+        del page.bringing
+    else:
+        page["bringing"].choices = [(one.value, titled(one)) for one in offered]
+        page["bringing"].data = way.value
+    form.subs = [_sub(seen, page, one, where, way) for one in seen.sets]
     return form
 
 
@@ -125,25 +181,46 @@ def all_removals(one: PartSet, way: Bringing) -> dict[Item, Removal]:
     return {removal.item: removal for removal in removals(whole, way)}
 
 
-def _sub(seen: DraftSeen, page: ComesOffForm, one: PartSet, way: Bringing) -> SetForm:
+def _sub(
+    seen: DraftSeen, page: PageForm, one: PartSet, where: Whereabouts | None, way: Bringing
+) -> SetForm:
     answers = all_removals(one, way)
     fields = {item.value: _field(item, removal) for item, removal in answers.items()}
+    if Item.TYRE in answers and way is not Bringing.BARE:
+        fields["new_tyres"] = _new_tyres(way)
     kind = type("ItemsForm", (SetForm,), fields)
     told = f"fitted:{one.key}" in seen.answers.saved
-    fitted = one.fitted if told else USUALLY_FITTED.get(one.kind, ())
+    fitted = one.fitted if told else usually_fitted(one.kind, where)
     data = {
         item.value: str(who_for(removal, one.removers.get(item))) if item in fitted else NOT_ON
         for item, removal in answers.items()
     }
+    data["new_tyres"] = one.new_tyres.value
     sub: SetForm = kind(page.part_of(f"{one.key}-"), prefix=f"{one.key}-", data=data)
-    if page.is_submitted():
-        _fit_to_way(sub, answers, changed=request.form.get("drawn_for", way) != way)
+    before = _drawn_before(page) or _drawn(where, way)
+    _fit_to_way(sub, answers, changed=before.rpartition("/")[2] != way)
+    _fit_to_where(sub, answers, one, before.partition("/")[0], where)
     return sub
+
+
+def _drawn_before(page: PageForm) -> str:
+    """Return for which whereabouts and way the page was drawn that came back, or was left."""
+    if page.is_submitted():
+        return request.form.get("drawn_for", "")[:40]
+    return next(iter((page.unsent or {}).get("drawn_for", [])), "")
+
+
+def _new_tyres(way: Bringing) -> OneField:
+    # a car can't leave on wheels without tyres
+    offered = [n for n in NewTyres if n is not NewTyres.LATER or way is not Bringing.WHOLE_CAR]
+    return OneField(
+        _l("New tyres going on?"), choices=[(one.value, titled(one)) for one in offered]
+    )
 
 
 def _field(item: Item, removal: Removal) -> OneField:
     who = {
-        Remover.US: _l("We take it off"),
+        Remover.US: _l("We take it off and put it back") if removal.back else _l("We take it off"),
         Remover.YOU: _l("You take it off"),
         Remover.STAYS: _l("It stays on"),
     }
@@ -161,33 +238,58 @@ def _fit_to_way(sub: SetForm, answers: dict[Item, Removal], *, changed: bool) ->
             field.data = str(removal.who_may[0])
 
 
+def _fit_to_where(
+    sub: SetForm,
+    answers: dict[Item, Removal],
+    one: PartSet,
+    before: str,
+    where: Whereabouts | None,
+) -> None:
+    """Take off the page what bare wheels don't have; put the usual on when they aren't bare."""
+    if before == (where or "") or Whereabouts.BARE not in (before, where):
+        return
+    for item in usually_fitted(one.kind, None):
+        field = sub[item.value]
+        if where is Whereabouts.BARE:
+            field.data = NOT_ON
+        elif field.data == NOT_ON:
+            field.data = str(answers[item].who_may[0])
+
+
 def who_for(removal: Removal, told: Remover | None) -> Remover:
     """Return who takes an item off: as told where that is possible, else as usual."""
     return told if told in removal.who_may else removal.who_may[0]
 
 
-def _rows(
-    one: PartSet, sub: SetForm, way: Bringing, ours: Mapping[tuple[str, Item], Money]
-) -> SetRows:
+def _rows(one: PartSet, sub: SetForm, way: Bringing) -> SetRows:
     now = _told(one, sub)
-    drawn = removals(now, way)
+    drawn = in_order(removals(now, way))
     # the drawing counts only what is on the parts, and the list counts with it
-    numbers = {removal.item: number for number, removal in enumerate(in_order(drawn), 1)}
+    numbers = {removal.item: number for number, removal in enumerate(drawn, 1)}
+    answers = {r.item: r for r in drawn}
     rows = [
-        Row(r, sub[r.item.value], ours.get((one.key, r.item)), numbers.get(r.item))
-        for r in in_order(all_removals(one, way).values())
+        Row(
+            answers.get(removal.item, removal),
+            sub[removal.item.value],
+            cost_of(one, removal, shop().tariff),
+            numbers.get(removal.item),
+        )
+        for removal in in_order(all_removals(one, way).values())
     ]
-    usual = USUALLY_FITTED.get(one.kind, ())
-    near = tuple(r for r in rows if r.removal.item in usual or r.number)
+    usual = usually_fitted(one.kind, None)
+    bare = not any(r.number for r in rows)
+    near = tuple(r for r in rows if r.number or (r.removal.item in usual and not bare))
     further = tuple(r for r in rows if r not in near)
-    return SetRows(one, near, further, drawn, {r.item: r.by(now) for r in drawn})
+    who = {r.item: r.by(now) for r in drawn}
+    asked = sub["new_tyres"] if who.get(Item.TYRE) is Remover.US and "new_tyres" in sub else None
+    return SetRows(now, near, further, tuple(drawn), who, asked)
 
 
 def change_of(seen: DraftSeen, form: Bundle) -> Change:
     """Return what saving this page does to the answers."""
     told = {one.key: sub for one, sub in zip(seen.sets, form.subs, strict=True)}
     page = form.page
-    way = way_of(seen, form)
+    where, way = asked_for(seen, page)
 
     def change(answers: Answers) -> Answers:
         sets = tuple(_told(s, told[s.key]) if s.key in told else s for s in answers.declared.sets)
@@ -197,7 +299,9 @@ def change_of(seen: DraftSeen, form: Bundle) -> Change:
             day_without_car=page["day_without_car"].data,
         )
         saved = {f"fitted:{key}": 1 for key in told} | dict(answers.saved)
-        declared = replace(answers.declared, sets=sets, bringing=way, own_costs=costs)
+        declared = replace(
+            answers.declared, sets=sets, bringing=way, whereabouts=where, own_costs=costs
+        )
         return replace(answers, declared=declared, saved=saved)
 
     return change
@@ -205,8 +309,11 @@ def change_of(seen: DraftSeen, form: Bundle) -> Change:
 
 def _told(one: PartSet, sub: SetForm) -> PartSet:
     who = {Item(f.short_name): f.data for f in sub if f.data in set(Remover)}
+    new = _one_of(NewTyres, sub["new_tyres"].data) if "new_tyres" in sub else None
+    ours = who.get(Item.TYRE) == Remover.US
     return replace(
         one,
         fitted=tuple(item for item in items_for(one.kind) if item in who),
         removers={item: Remover(value) for item, value in who.items()},
+        new_tyres=(new or NewTyres.SAME) if ours else NewTyres.SAME,
     )

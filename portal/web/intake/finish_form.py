@@ -25,9 +25,8 @@ from portal.craft.say import Said, say
 from portal.orders.assuming import usual_finish
 from portal.orders.looking_draft import DraftSeen
 from portal.web.intake.page import Bundle, PageForm, SetForm
-from portal.web.kit.colour_names import colour_name
 from portal.web.kit.forms import Needed, OneField, PickField, SomeField, TextField, TickField
-from portal.web.kit.languages import titled
+from portal.web.kit.languages import colour_name, titled
 
 PLACE = "finish"
 FIRST_SHOWN = 16  # plates; the others are folded
@@ -155,11 +154,14 @@ def offer(sub: FinishForm, one: PartSet, stock: Stock) -> None:
     # the chosen one is always among those that are shown at once
     late = [p for p in powders[FIRST_SHOWN:] if p.code == sub.colour.data]
     powders = late + [p for p in powders if p not in late]
-    sub.colour.choices = [(p.code, colour_name(p)) for p in powders]
+    sub.colour.choices = [(p.code, colour_name(p.name)) for p in powders]
     codes = {p.code for p in powders}
     if sub.colour.data not in codes:
         sub.colour.data = None
-    others = [("", _l("The same colour all over")), *((p.code, colour_name(p)) for p in powders)]
+    others = [
+        ("", _l("The same colour all over")),
+        *((p.code, colour_name(p.name)) for p in powders),
+    ]
     for field in (sub.face, sub.barrel):
         field.choices = others
         if field.data not in codes:

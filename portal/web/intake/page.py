@@ -194,7 +194,7 @@ def show(
 
 
 # every page carries these of its own, and what a button says is no answer
-OURS = frozenset({"csrf_token", "version", "once", "drawn_for", "then", "unwanted"})
+OURS = frozenset({"csrf_token", "version", "once", "then", "unwanted", "leave"})
 
 
 def standing() -> dict[str, list[str]]:

@@ -1,0 +1,99 @@
+"""What the customer does, in order, for each way of bringing the parts."""
+
+from collections.abc import Iterator
+
+from portal.craft.answers import Appraisal
+from portal.craft.bringing import NewTyres, Whereabouts
+from portal.craft.parts import Bringing, Declared, Item, PartKind, Remover
+from portal.craft.say import Said, say
+
+
+def errands(order: Declared, appraisal: Appraisal, days: int) -> tuple[Said, ...]:
+    """Return the customer's errands for an order brought in `order.bringing`.
+
+    `days` is how many working days a car waits for its parts, 0 for none.
+    """
+    return tuple(_errands(order, appraisal, days))
+
+
+def _errands(order: Declared, appraisal: Appraisal, days: int) -> Iterator[Said]:
+    kinds = {one.kind for one in order.sets}
+    if PartKind.CALIPER in kinds:
+        yield say(
+            "Have a brake workshop take the calipers off the car and empty them. Without them "
+            "the car can't be driven."
+        )
+    if PartKind.WHEEL in kinds:
+        yield from _with_wheels(order, appraisal)
+        if kinds - {PartKind.WHEEL}:
+            yield say("Bring the other parts with the wheels, dry and free of loose dirt.")
+    else:
+        yield say("Bring the parts to us, dry and free of loose dirt.")
+        yield say("Pick them up when they are ready.")
+    if PartKind.CALIPER in kinds:
+        yield say("Have a brake workshop rebuild the calipers, fit them and bleed the brakes.")
+    if days:
+        yield _standing(days, wheels_alone=PartKind.CALIPER not in kinds)
+
+
+def _with_wheels(order: Declared, appraisal: Appraisal) -> Iterator[Said]:
+    on_car = order.whereabouts in (None, Whereabouts.ON_CAR)
+    tyres, new = _tyres(appraisal)
+    if order.bringing is Bringing.WHOLE_CAR:
+        yield say("Drive the car to us. You'll need a lift home.")
+        if new is NewTyres.BRING:
+            yield say("Bring the new tyres too.")
+        yield say("Pick up the car when the wheels are back on.")
+        return
+    if on_car:
+        yield say("Put the car safely on axle stands and take the wheels off.")
+    if tyres is Remover.YOU:
+        yield say("Have a tyre shop take off the tyres, valves and sensors, and keep them.")
+    yield _bring(order)
+    if new is NewTyres.BRING:
+        yield say("Bring the new tyres too.")
+    yield say("Pick them up when they are ready.")
+    if tyres is Remover.YOU:
+        yield say("Have a tyre shop fit and balance the tyres, with new valves or sensor seals.")
+    elif new is NewTyres.LATER:
+        yield say(
+            "Have your tyre shop fit and balance the new tyres, with new valves or sensor seals."
+        )
+    if on_car:
+        yield say("Put the wheels back on and tighten them to the torque in the vehicle handbook.")
+
+
+def _tyres(appraisal: Appraisal) -> tuple[Remover | None, NewTyres]:
+    """Return who takes the tyres off, None for nobody, and which ones we are to fit."""
+    off = [
+        (removal.by(answer.part_set), answer.part_set.new_tyres)
+        for answer in appraisal.sets
+        for removal in answer.removals
+        if removal.item is Item.TYRE
+    ]
+    if any(who is Remover.YOU for who, _new in off):
+        return (Remover.YOU, NewTyres.SAME)
+    new = next((new for _who, new in off if new is not NewTyres.SAME), NewTyres.SAME)
+    return (Remover.US if off else None, new)
+
+
+def _bring(order: Declared) -> Said:
+    if order.whereabouts is Whereabouts.BARE:
+        return say("Bring us the wheels, dry and free of loose dirt.")
+    if order.bringing is Bringing.BARE:
+        return say("Bring us the wheels without tyres.")
+    return say("Bring us the wheels with everything fitted to them.")
+
+
+def _standing(days: int, *, wheels_alone: bool) -> Said:
+    if not wheels_alone:
+        if days == 1:
+            return say("Your car is off the road for about one working day.")
+        return say("Your car is off the road for about {n} working days.", n=days)
+    if days == 1:
+        return say(
+            "Your car is off the road for about one working day, unless you have other wheels."
+        )
+    return say(
+        "Your car is off the road for about {n} working days, unless you have other wheels.", n=days
+    )
