@@ -98,8 +98,8 @@ class Answers:
     def _closed(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
         """Say that nothing of it is closed, as it is of most things."""
         if self.calm or of.likely(0.75):
-            return one.values[:1]
-        return [of.rng.choice(one.values)]
+            return ["none"] if "none" in one.values else one.values[:1]
+        return of.rng.sample(one.values, of.rng.choice((1, 1, 2)))
 
     def _many(self, one: Field, of: SetPlan, so_far: dict[str, Any]) -> Answer:
         """Say on how many parts a damage is, where it was ticked."""

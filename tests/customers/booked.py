@@ -52,10 +52,15 @@ def status(order: Order) -> None:
     """The status page tells the price and the promised day."""
     page = order.customer.get(order.path).page
     where = "the status page"
-    facts = [figures.sums(words(e)) for e in page.all("dl", class_="facts")]
-    must(facts and facts[-1], f"{where} tells no price")
-    order.told.price(facts[-1][:1], where)
-    must(facts[-1][-1] == facts[-1][0] - order.paid, f"{where}: to pay is not price less paid")
+    owed = page.one(class_="owed")
+    told, smalls = figures.sums(words(owed)), [figures.sums(words(e)) for e in owed.iter("small")]
+    limit = smalls[0] if len(smalls) > 1 else []
+    order.told.price([*told[:1], *limit], where)
+    if order.paid:
+        due = int(order.told.of("price")) - order.paid
+        must(
+            told[-2:] == [order.paid, due], f"{where}: paid and to pay are not {order.paid}, {due}"
+        )
     days = figures.moments(page.all(data_kind="promise"))
     if days:
         order.told.day(days, where)
