@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from portal.craft.answers import Coat, CoatPlan
+from portal.craft.colour_names import ColourName
 from portal.craft.facts import base_metal, facts_of, holds
 from portal.craft.parts import (
     Effect,
@@ -182,14 +183,17 @@ def _find(code: str, stock: Stock, choice: FinishChoice, key: str) -> Powder:
         )
     if powder.effect not in _SYSTEMS[choice.system]["colour"]:
         raise CraftError(
-            say("{name} doesn't come in this finish. Choose another colour.", name=powder.name),
+            say(
+                "{name} doesn't come in this finish. Choose another colour.",
+                name=ColourName(powder.name),
+            ),
             key=key,
         )
     if not has_clear(choice.system) and gloss_band(powder.gloss_gu) is not choice.gloss:
         raise CraftError(
             say(
                 "{name} comes in another gloss: {gloss}. Choose that gloss, or another colour.",
-                name=powder.name,
+                name=ColourName(powder.name),
                 gloss=gloss_band(powder.gloss_gu),
             ),
             key=key,

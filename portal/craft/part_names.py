@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
+from portal.craft.colour_names import ColourName
 from portal.craft.parts import PartKind, PartSet, Rim
 from portal.craft.say import Said, say
 
@@ -138,7 +139,7 @@ class _Draft:
         if self.sides and one.size_mm:
             parts = say("{parts} {box}", parts=parts, box=box_size(one.size_mm))
         if self.colour:
-            parts = say("{parts}, {colour}", parts=parts, colour=self.colour)
+            parts = say("{parts}, {colour}", parts=parts, colour=ColourName(self.colour))
         if self.letter:
             parts = say("{parts} ({letter})", parts=parts, letter=one.key)
         return parts

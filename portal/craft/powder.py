@@ -10,6 +10,7 @@ to waste, 0.65–0.85 with reclaim (same sources).
 import math
 
 from portal.craft.answers import Coat, PowderNeed
+from portal.craft.colour_names import ColourName
 from portal.craft.parts import Powder
 from portal.craft.say import CraftError, Said, say
 
@@ -58,7 +59,7 @@ def need(coat: Coat, area_m2_total: float, transfer: float) -> PowderNeed:
     kg = mass_kg(area_m2_total * coat.share, middle, powder.density, transfer)
     short = kg - powder.stock_kg
     if short <= 0:
-        said = say("About {kg} kg of {name}, in stock.", kg=_kg(kg), name=powder.name)
+        said = say("About {kg} kg of {name}, in stock.", kg=_kg(kg), name=ColourName(powder.name))
         return PowderNeed(powder, kg, 0, 0, said)
     count = boxes(short, powder.box_kg)
     return PowderNeed(powder, kg, count, powder.lead_days, _short(powder, kg))
@@ -68,7 +69,7 @@ def _short(powder: Powder, kg: float) -> Said:
     return say(
         "About {kg} kg of {name}. We have {stock} kg, so we order more: {days} working days.",
         kg=_kg(kg),
-        name=powder.name,
+        name=ColourName(powder.name),
         stock=_kg(powder.stock_kg),
         days=powder.lead_days,
     )

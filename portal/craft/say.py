@@ -5,27 +5,52 @@ from, so the pages can look the template up in a message catalogue. Rules never 
 by gluing strings: a glued sentence can't be translated.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 
 class Said(str):
-    """An English sentence with its template (`msgid`) and its values."""
+    """An English sentence with its template (`msgid`) and its values.
 
-    __slots__ = ("msgid", "values")
+    A sentence about `values["count"]` things has a second template for several, `many`.
+    """
+
+    __slots__ = ("many", "msgid", "values")
     msgid: str
     values: Mapping[str, Any]
+    many: str
 
-    def __new__(cls, msgid: str, values: Mapping[str, Any]) -> "Said":
-        """Fill `msgid` (`{name}` placeholders) with `values`."""
-        said = super().__new__(cls, msgid.format(**values) if values else msgid)
+    def __new__(cls, msgid: str, values: Mapping[str, Any], many: str = "") -> "Said":
+        """Fill the template (`{name}` placeholders) with `values`."""
+        template = many if many and values["count"] != 1 else msgid
+        said = super().__new__(cls, template.format(**values) if values else template)
         said.msgid = msgid
         said.values = values
+        said.many = many
         return said
 
-    def __reduce__(self) -> tuple[type["Said"], tuple[str, Mapping[str, Any]]]:
+    def __reduce__(self) -> tuple[type["Said"], tuple[str, Mapping[str, Any], str]]:
         """Survive copying and pickling with the template kept."""
-        return (Said, (self.msgid, dict(self.values)))
+        return (Said, (self.msgid, dict(self.values), self.many))
+
+    def template(self, one: Callable[[str], str], several: Callable[[str, str, int], str]) -> str:
+        """Return the template in another language, by its `gettext` and its `ngettext`."""
+        if self.many:
+            return several(self.msgid, self.many, int(self.values["count"]))
+        return one(self.msgid) if self.msgid else ""
+
+
+@dataclass(frozen=True, slots=True)
+class Plural:
+    """A sentence about one thing, and the same about several (`{count}`)."""
+
+    one: str
+    many: str
+
+    def say(self, count: int, **values: Any) -> Said:
+        """Return the sentence about `count` things."""
+        return Said(self.one, {"count": count, **values}, self.many)
 
 
 def say(msgid: str, **values: Any) -> Said:

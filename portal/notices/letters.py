@@ -15,6 +15,7 @@ from portal.craft.parts import Titled
 from portal.craft.say import Said
 from portal.notices.speaking import environment
 from portal.shop.money import Money
+from portal.shop.own_words import own_in
 from portal.shop.shop import Shop
 from portal.shop.statements import DateStatement, PriceStatement
 
@@ -48,9 +49,10 @@ class Sender:
     words: Mapping[str, str] = field(default_factory=dict)
 
 
-def sender_of(shop: Shop) -> Sender:
-    """Return what letters show of a shop."""
-    return Sender(shop.name, shop.address, shop.phone, shop.email, shop.zone, shop.letter_words)
+def sender_of(shop: Shop, locale: str = "") -> Sender:
+    """Return what letters show of a shop, its own words in the language of the reader."""
+    words = {kind: own_in(shop, text, locale) for kind, text in shop.letter_words.items()}
+    return Sender(shop.name, shop.address, shop.phone, shop.email, shop.zone, words)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,6 @@
 """How a letter says things: in the customer's language, in the shop's zone and currency."""
 
 import gettext as catalogues
-from collections.abc import Callable
 from datetime import date, datetime
 from functools import lru_cache
 from pathlib import Path
@@ -14,6 +13,7 @@ from babel.dates import format_date, format_time
 from babel.numbers import get_decimal_symbol
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 
+from portal.craft.colour_names import ColourName, colour_name
 from portal.craft.part_names import renamed
 from portal.craft.parts import Titled
 from portal.craft.say import Said, signed
@@ -25,7 +25,7 @@ TEMPLATES = HOUSE / "templates"
 CATALOGUES = Path(__file__).resolve().parents[1] / "locale"
 DAY = {"en": "EEEE d MMMM", "de": "EEEE, d. MMMM", "es": "EEEE, d 'de' MMMM"}
 
-Gettext = Callable[[str], str]
+Known = catalogues.NullTranslations
 
 
 def sentences(locale: str) -> catalogues.NullTranslations:
@@ -64,7 +64,7 @@ def environment(locale: str, zone: str) -> Environment:
         "amount": lambda sum_: plain_sum(sum_, locale),
         "phone": phone,
         "named": lambda label: told_name(label, locale),
-        "told": lambda sentence: told(sentence, known.gettext, sign, locale, where),
+        "told": lambda sentence: told(sentence, known, sign, locale, where),
     }
     return env
 
@@ -96,24 +96,26 @@ def told_name(label: str, locale: str) -> str:
 
 def told(
     sentence: Any,
-    gettext: Gettext,
+    known: Known,
     sign: str = ".",
     locale: str = "en",
     zone: ZoneInfo = ZoneInfo("UTC"),  # noqa: B008  # a constant
 ) -> str:
-    """Return a sentence of the trade in the language of `gettext`; plain text as it is.
+    """Return a sentence of the trade in the language of a catalogue; plain text as it is.
 
     Figures within the sentence get the decimal `sign`, sums and days are written as in `locale`.
     """
     if isinstance(sentence, Said):
-        template = gettext(sentence.msgid) if sentence.msgid else ""
+        template = sentence.template(known.gettext, known.ngettext)
         values = {
-            name: signed(told(value, gettext, sign, locale, zone), sign)
+            name: signed(told(value, known, sign, locale, zone), sign)
             for name, value in sentence.values.items()
         }
         return template.format(**values) if values else template
     if isinstance(sentence, Titled):
-        return gettext(sentence.title)
+        return known.gettext(sentence.title)
+    if isinstance(sentence, ColourName):
+        return colour_name(sentence, locale)
     if isinstance(sentence, Money):
         return plain_sum(sentence, locale)
     if isinstance(sentence, date):
@@ -123,7 +125,7 @@ def told(
 
 def told_in(sentence: Any, locale: str) -> str:
     """Return a sentence in a language, its sums of money as that language writes them."""
-    return told(sentence, sentences(locale).gettext, decimal_sign(locale), locale)
+    return told(sentence, sentences(locale), decimal_sign(locale), locale)
 
 
 def _day(moment: date, locale: str, zone: ZoneInfo) -> str:

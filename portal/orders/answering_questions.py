@@ -76,7 +76,7 @@ def _came_back(session: Session, question_id: int) -> bool:
 def _queue_answer(unit: Unit, session: Session, question: Question) -> None:
     link, until = _link(unit, session, question)
     letter = QuestionAnswered(
-        sender=sender_of(unit.shop(session)),
+        sender=sender_of(unit.shop(session), question.locale),
         locale=question.locale,
         link=link,
         name=question.name,

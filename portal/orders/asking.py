@@ -190,7 +190,7 @@ def _send(unit: Unit, session: Session, row: Draft, asking: Asking) -> int:
     _fill_contact(row, asking)
     session.flush()
     letter = QuestionAsked(
-        sender=sender_of(unit.shop(session)),
+        sender=sender_of(unit.shop(session), row.locale),
         locale=row.locale,
         link=f"{unit.base_url}/r/{row.token}",
         until=row.expires_at,

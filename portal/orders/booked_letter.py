@@ -13,6 +13,7 @@ from portal.orders.unit import Unit
 from portal.shop.codes import shown
 from portal.shop.links import status_link
 from portal.shop.moves import JobState
+from portal.shop.own_words import summary_in
 from portal.shop.quote import Quote
 from portal.shop.shop import Shop
 from portal.shop.statements import date_of_job, price_of_quote
@@ -22,12 +23,12 @@ from portal.store.tables import Job
 def queue_booked(unit: Unit, session: Session, job: Job, quote: Quote, shop: Shop) -> None:
     """Queue the letter in the booking's own transaction."""
     letter = Booked(
-        sender=sender_of(shop),
+        sender=sender_of(shop, job.locale),
         locale=job.locale,
         link=status_link(unit.base_url, job.token),
         code=shown(job.code),
         name=job.name,
-        summary=job.summary,
+        summary=summary_in(shop, job.summary, job.locale),
         dropoff_at=job.dropoff_at,
         dropoff_until=job.dropoff_until,
         date=date_of_job(job.promise_at, job.expected_at, job.expected_unless, job.state),
@@ -48,7 +49,7 @@ def queue_booked(unit: Unit, session: Session, job: Job, quote: Quote, shop: Sho
 
 def drop_off_of(job: Job, shop: Shop, base_url: str) -> DropOff:
     """Return the drop-off of a job; its uid stays the same whatever becomes of the job."""
-    link, speak = status_link(base_url, job.token), sentences(job.locale).gettext
+    link, known = status_link(base_url, job.token), sentences(job.locale)
     house = urlsplit(base_url).hostname or "localhost"
     return DropOff(
         uid=f"{job.code.lower()}-drop-off@{house}",
@@ -57,15 +58,15 @@ def drop_off_of(job: Job, shop: Shop, base_url: str) -> DropOff:
         end=job.dropoff_until,
         made_at=job.booked_at,
         zone=shop.zone,
-        title=told(say("Drop off your parts at {shop}", shop=shop.name), speak),
+        title=told(say("Drop off your parts at {shop}", shop=shop.name), known),
         about=told(
             say(
                 "{summary}. Job {code}. Bring your slip: {link}",
-                summary=told_name(job.summary, job.locale),
+                summary=told_name(summary_in(shop, job.summary, job.locale), job.locale),
                 code=shown(job.code),
                 link=link,
             ),
-            speak,
+            known,
         ),
         where=", ".join(shop.address),
         link=link,

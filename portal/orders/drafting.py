@@ -188,7 +188,7 @@ def send_resume_link(unit: Unit, token: str, email: str) -> None:
             )
         row.answers = write_answers(replace(answers, saved={**answers.saved, "letters": asked + 1}))
         letter = ResumeLink(
-            sender=sender_of(unit.shop(session)),
+            sender=sender_of(unit.shop(session), row.locale),
             link=f"{unit.base_url}/r/{row.token}",
             until=row.expires_at,
             locale=row.locale,

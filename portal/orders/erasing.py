@@ -4,12 +4,13 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.say import say
+from portal.orders.books_record import note_down
 from portal.orders.errors import Refused, Unknown
-from portal.orders.question_rows import erase_of_job
+from portal.orders.question_rows import delete_drafts, erase_of_job
 from portal.orders.unit import Unit
 from portal.shop.codes import normalise
 from portal.shop.moves import JobState
-from portal.store.tables import Draft, Finding, Inspection, Job, Letter, Photo
+from portal.store.tables import Draft, Finding, Inspection, Job, Letter, Photo, Question
 
 ENDED = frozenset(
     {JobState.HANDED_BACK, JobState.NOT_BROUGHT, JobState.CALLED_OFF, JobState.TURNED_AWAY}
@@ -29,6 +30,26 @@ def erase_customer(unit: Unit, code: str) -> str:
         return job.code
 
     return unit.write(work)
+
+
+def erase_asker(unit: Unit, question_id: int, *, who: int) -> None:
+    """Delete a question with its draft, photos and letters, because its customer asks for it.
+
+    Raises Unknown, or Refused once the draft is booked: then the job's customer is erased.
+    """
+
+    def work(session: Session) -> None:
+        question = session.get(Question, question_id)
+        if question is None or question.draft_id is None:
+            raise Unknown(say("We can't find this question."))
+        if question.job_id is not None:
+            raise Refused(say("This order is booked. Its data is deleted with the job."))
+        draft_id = question.draft_id
+        session.expunge(question)
+        delete_drafts(session, [draft_id])
+        note_down(session, unit.now(), who, "erase_question", f"question {question_id}")
+
+    unit.write(work)
 
 
 def blank(session: Session, job: Job) -> None:

@@ -186,7 +186,11 @@ def _row(
         kind=weighed.kind,
         says=" ".join((*weighed.says, *weighed.refused))[:400],
         lines=[line.to_dict() for line in weighed.lines],
-        change={**found.to_dict(), "says": [keep(s) for s in (*weighed.says, *weighed.refused)]},
+        change={
+            **found.to_dict(),
+            "says": [keep(s) for s in (*weighed.says, *weighed.refused)],
+            "refused": bool(weighed.refused),
+        },
         amount_minor=weighed.amount_minor,
         days=weighed.days,
         photo_id=session.scalar(sa.select(Photo.id).where(Photo.token == photo)) if photo else None,

@@ -113,7 +113,7 @@ def next_pickup_hours(week: Week, now: datetime) -> tuple[tuple[datetime, dateti
 
 def _common(unit: Unit, job: Job, shop: Shop) -> dict[str, Any]:
     return {
-        "sender": sender_of(shop),
+        "sender": sender_of(shop, job.locale),
         "locale": job.locale,
         "link": status_link(unit.base_url, job.token),
         "code": shown(job.code),

@@ -17,40 +17,25 @@ from portal.craft.parts import PartSet
 from portal.orders.errors import Unknown
 from portal.orders.holding import NOT_WORKED_ON
 from portal.orders.job_links import NO_LINK, behind, must_be_open
+from portal.orders.looking_findings import FINDING, FindingSeen, findings_of
 from portal.orders.looking_refit import guide_for
 from portal.orders.unit import Unit
-from portal.orders.wording import LEFT_OPEN, finding_says
+from portal.orders.wording import LEFT_OPEN
 from portal.shop.codes import shown
 from portal.shop.money import Money
 from portal.shop.moves import JobState, PartStage
 from portal.shop.quote import Quote
-from portal.shop.quote_lines import QuoteLine
 from portal.shop.rail import Dates, PartMove, Stop, Travelled, rail
 from portal.shop.shop import Shop
 from portal.shop.statements import DateStatement, PriceStatement, date_of_job, price_of_job
 from portal.store.tables import Finding, Job, Move, Part, Photo
 
-WITHDRAWN = "withdrawn"
 OVER = frozenset({JobState.CALLED_OFF, JobState.TURNED_AWAY})
 PICKUP_DAYS = 4  # so many open days stand on the page
 LOOK_AHEAD = 14
 HOURS_STEP = 600  # seconds
 
 Standing = tuple[Any, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class FindingSeen:
-    """Something that differs from what was declared; `answer` is empty while it is open."""
-
-    number: int
-    says: str
-    lines: tuple[QuoteLine, ...]
-    amount: Money
-    days: int
-    photo: str
-    answer: str
-    answered_at: datetime | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,19 +127,9 @@ _COLUMNS = (
     Job.handed_back_at,
     Job.link_until,
 )
-_FINDING = (
-    Finding.id.label("finding"),
-    Finding.says,
-    Finding.change,
-    Finding.lines,
-    Finding.amount_minor,
-    Finding.days,
-    Finding.answer,
-    Finding.answered_at,
-    Photo.token.label("photo"),
-)
 _PART = (
     Part.id,
+    Part.number,
     Part.stage,
     Part.coats,
     Part.coats_done,
@@ -166,7 +141,7 @@ _PART = (
 _MOVE = (Move.part_id, Move.verb, Move.from_, Move.to, Move.at)
 # one statement for the job and its findings: most jobs have none
 _JOB_QUERY = (
-    sa.select(*_COLUMNS, *_FINDING)
+    sa.select(*_COLUMNS, *FINDING)
     .outerjoin(Finding, Finding.job_id == Job.id)
     .outerjoin(Photo, Photo.id == Finding.photo_id)
     .where(Job.token == sa.bindparam("token"))
@@ -202,9 +177,9 @@ def status(
         shop = unit.shop(session)
         if known is not None and known(_standing(rows, shop, now)):
             return None
-        parts = _parts(session, job.id)
+        worked_on = _worked_on(session, job.id)
         moves = _moves(session, job.id) if job.received_at is not None else ()
-    declared = read_declared(job.declared)
+    declared, parts = read_declared(job.declared), _travelled(worked_on)
     ready, home = job.state is JobState.READY, job.state is JobState.HANDED_BACK
     late = _late(job)
     return StatusPage(
@@ -230,7 +205,7 @@ def status(
         deposit_due=Money(max(0, job.deposit_minor - job.paid_minor), job.currency),
         pickup_code=job.pickup_code if ready else "",
         pickup=_pickup(shop, now) if ready else (),
-        findings=_findings(rows),
+        findings=findings_of(rows, {part.number for part in worked_on}),
         refit=guide_for(declared) if home else (),
         shop=shop,
     )
@@ -264,8 +239,12 @@ def code_behind(unit: Unit, token: str) -> str:
     return code
 
 
-def _parts(session: Session, job_id: int) -> tuple[Travelled, ...]:
+def _worked_on(session: Session, job_id: int) -> Sequence[Any]:
     rows = session.execute(_PART_QUERY, {"job": job_id})
+    return [row for row in rows if row.arrived not in NOT_WORKED_ON]
+
+
+def _travelled(rows: Sequence[Any]) -> tuple[Travelled, ...]:
     return tuple(
         Travelled(
             part_id=row.id,
@@ -277,7 +256,6 @@ def _parts(session: Session, job_id: int) -> tuple[Travelled, ...]:
             reworks=row.reworks,
         )
         for row in rows
-        if row.arrived not in NOT_WORKED_ON
     )
 
 
@@ -321,20 +299,3 @@ def _pickup(shop: Shop, now: datetime) -> tuple[PickupDay, ...]:
 
 def _still_open(shop: Shop, day: date, now: datetime) -> tuple[tuple[datetime, datetime], ...]:
     return tuple(span for span in shop.week.pickup_hours(day) if span[1] > now)
-
-
-def _findings(rows: Sequence[Any]) -> tuple[FindingSeen, ...]:
-    return tuple(
-        FindingSeen(
-            number=row.finding,
-            says=finding_says(row.says, row.change),
-            lines=tuple(QuoteLine.from_dict(line, row.currency) for line in row.lines),
-            amount=Money(row.amount_minor, row.currency),
-            days=row.days,
-            photo=row.photo or "",
-            answer=row.answer,
-            answered_at=row.answered_at,
-        )
-        for row in rows
-        if row.finding is not None and row.answer != WITHDRAWN
-    )

@@ -9,7 +9,7 @@ from portal.notices.letters import AnyLetter, LetterKind
 from portal.notices.outbox import GIVEN_UP, queue
 from portal.orders.drafting import resume_causes
 from portal.orders.unit import Unit
-from portal.store.tables import Letter, Photo, Question
+from portal.store.tables import Draft, Letter, Photo, Question
 
 # what a photo of a question is for
 PURPOSE = "question"
@@ -24,11 +24,17 @@ def to_job(session: Session, draft_id: int, job_id: int) -> None:
     session.execute(sa.update(Letter).where(_about(asked, [draft_id])).values(job_id=job_id))
 
 
-def end_with_drafts(session: Session, draft_ids: Sequence[int]) -> None:
-    """Delete the questions, their photos and the letters of drafts that end.
+def delete_drafts(session: Session, draft_ids: Sequence[int]) -> None:
+    """Delete drafts with all that hangs on them; what went with a job stays with it."""
+    _end_with_drafts(session, draft_ids)
+    own = sa.and_(Photo.draft_id.in_(draft_ids), Photo.job_id.is_(None))
+    session.execute(sa.delete(Photo).where(own))
+    session.execute(sa.update(Photo).where(Photo.draft_id.in_(draft_ids)).values(draft_id=None))
+    session.execute(sa.delete(Draft).where(Draft.id.in_(draft_ids)))
 
-    What went with a job stays with it.
-    """
+
+def _end_with_drafts(session: Session, draft_ids: Sequence[int]) -> None:
+    """Delete the questions, their photos and the letters of drafts."""
     without_job = sa.and_(Question.draft_id.in_(draft_ids), Question.job_id.is_(None))
     asked = session.scalars(sa.select(Question.id).where(without_job)).all()
     session.execute(sa.delete(Letter).where(_about(asked, draft_ids)))

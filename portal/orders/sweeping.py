@@ -12,7 +12,7 @@ from portal.orders.erasing import ENDED, blank
 from portal.orders.how_long import CONTACT_LIVES, PHOTOS_LIVE, RECEIPTS_LIVE, TRIES_LIVE
 from portal.orders.letting_know import letter_not_brought
 from portal.orders.moving import move_job
-from portal.orders.question_rows import end_with_drafts
+from portal.orders.question_rows import delete_drafts
 from portal.orders.unit import Unit
 from portal.shop.moves import JobState
 from portal.store.tables import Draft, Job, Photo, Receipt, SignInTry, StaffSession
@@ -68,11 +68,7 @@ def _end_drafts(session: Session, at: datetime) -> int:
     ended_drafts.remember(session, ended)
     for first in range(0, len(ended), AT_ONCE):
         ids = [one.id for one in ended[first : first + AT_ONCE]]
-        end_with_drafts(session, ids)
-        own = sa.and_(Photo.draft_id.in_(ids), Photo.job_id.is_(None))
-        session.execute(sa.delete(Photo).where(own))
-        session.execute(sa.update(Photo).where(Photo.draft_id.in_(ids)).values(draft_id=None))
-        session.execute(sa.delete(Draft).where(Draft.id.in_(ids)))
+        delete_drafts(session, ids)
     return len(ended)
 
 

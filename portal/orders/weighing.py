@@ -19,7 +19,8 @@ from portal.orders.errors import Refused, Unknown
 from portal.orders.holding import parts_of
 from portal.orders.open_answers import longest_of
 from portal.orders.unit import Unit
-from portal.shop.differences import Difference, DifferenceKind, kinds_of, put_into, told
+from portal.shop.differences import Difference, DifferenceKind, kinds_of, put_into
+from portal.shop.finding_words import told
 from portal.shop.quote import Quote, difference, quote
 from portal.shop.quote_lines import QuoteLine
 from portal.shop.shop import Shop

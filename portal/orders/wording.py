@@ -7,6 +7,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from portal.craft.answers import Appraisal, SetAppraisal
+from portal.craft.colour_names import ColourName
 from portal.craft.part_names import SetName, set_names
 from portal.craft.parts import Powder
 from portal.craft.say import Said, say
@@ -36,7 +37,7 @@ def _with_colour(name: SetName, answer: SetAppraisal) -> Said:
     colour = _colour(answer)
     if not colour or colour in name.of_set:
         return name.of_set
-    return say("{parts}, {colour}", parts=name.of_set, colour=colour)
+    return say("{parts}, {colour}", parts=name.of_set, colour=ColourName(colour))
 
 
 def _colour(answer: SetAppraisal) -> str:

@@ -1,4 +1,4 @@
-"""What really arrived against what was declared: told in words, and put into the order.
+"""What really arrived against what was declared, and how it is put into the order.
 
 A difference concerns some parts of one set. When it concerns all of them the set is amended;
 when it concerns a few, these become a set of their own, because parts are only finished alike
@@ -12,7 +12,6 @@ from typing import Any
 from portal.craft.damaged import how_many, only
 from portal.craft.declared import read_declared, write_declared
 from portal.craft.parts import Damage, Declared, PartSet, Remover, Titled
-from portal.craft.say import Said, say
 
 
 class DifferenceKind(Titled):
@@ -85,60 +84,6 @@ def kinds_of(declared: PartSet, difference: Difference) -> tuple[DifferenceKind,
     return tuple(kind for kind, differs in sides if differs)
 
 
-def told(declared: PartSet, difference: Difference) -> tuple[Said, ...]:
-    """Tell a difference side by side, in sentences that the customer reads too."""
-    real = difference.arrived
-    sentences = {
-        DifferenceKind.MISSING: lambda: say("{parts}: not brought.", parts=_parts(difference)),
-        DifferenceKind.LOST: lambda: say(
-            "{parts}: lost while with us ({note}). We are sorry. We take off the price and "
-            "will agree with you what the loss is worth. Shall we go on with the rest?",
-            parts=_parts(difference),
-            note=difference.note,
-        ),
-        DifferenceKind.DAMAGE: lambda: say(
-            "{parts}: damage we found: {found}. Your order said: {declared}.",
-            parts=_parts(difference),
-            found=_list(real.damage),
-            declared=_list(declared.damage),
-        ),
-        DifferenceKind.LAYERS: lambda: say(
-            "{parts}: old finish we found: {found}. Your order said: {declared}.",
-            parts=_parts(difference),
-            found=_list(real.layers),
-            declared=_list(declared.layers),
-        ),
-        DifferenceKind.FITTED: lambda: say(
-            "{parts}: still fitted: {found}. Your order said: {declared}.",
-            parts=_parts(difference),
-            found=_list(real.fitted),
-            declared=_list(declared.fitted),
-        ),
-        DifferenceKind.METAL: lambda: say(
-            "{parts}: {found}. Your order said: {declared}.",
-            parts=_parts(difference),
-            found=say((real.build or real.metal).title),
-            declared=say((declared.build or declared.metal).title),
-        ),
-        DifferenceKind.SIZE: lambda: say(
-            "{parts}: the size is {found}. Your order said: {declared}.",
-            parts=_parts(difference),
-            found=_size_text(real),
-            declared=_size_text(declared),
-        ),
-        DifferenceKind.CLOSED: lambda: say(
-            "{parts}: closed or sealed: {found}. Your order said: {declared}.",
-            parts=_parts(difference),
-            found=_list(real.closed),
-            declared=_list(declared.closed),
-        ),
-        DifferenceKind.OTHER: lambda: say(
-            "{parts}: {note}", parts=_parts(difference), note=difference.note
-        ),
-    }
-    return tuple(sentences[kind]() for kind in kinds_of(declared, difference))
-
-
 def put_into(
     declared: Declared, difference: Difference, numbers_of_set: tuple[int, ...]
 ) -> tuple[Declared, str]:
@@ -194,28 +139,3 @@ def _made_of(one: PartSet) -> tuple[object, ...]:
 
 def _size(one: PartSet) -> tuple[object, ...]:
     return (one.rim, one.tyre, one.rim_text, one.tyre_text, one.size_mm)
-
-
-def _size_text(one: PartSet) -> str:
-    if one.rim_text or one.tyre_text:
-        return " · ".join(text for text in (one.rim_text, one.tyre_text) if text)
-    if one.rim is not None:
-        return f"{one.rim.width_code:g}{one.rim.flange}×{one.rim.diameter_code:g}"
-    if one.size_mm is not None:
-        return " × ".join(f"{side:.0f}" for side in one.size_mm) + " mm"
-    return "–"
-
-
-def _parts(difference: Difference) -> Said:
-    numbers = ", ".join(str(n) for n in difference.numbers)
-    if len(difference.numbers) == 1:
-        return say("Part {numbers}", numbers=numbers)
-    return say("Parts {numbers}", numbers=numbers)
-
-
-def _list(words: tuple[Titled, ...]) -> Said:
-    if not words:
-        return say("none")
-    # each word stays a sentence of its own, so that the list can be told in any language
-    names = {f"w{n}": say(word.title) for n, word in enumerate(words)}
-    return Said(", ".join(f"{{{name}}}" for name in names), names)

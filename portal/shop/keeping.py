@@ -4,26 +4,33 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
+from portal.craft.colour_names import ColourName
 from portal.craft.say import Said
 
 
 def keep(sentence: Said) -> dict[str, Any]:
     """Return the sentence as plain values: its template and what was filled in."""
-    return {"msgid": sentence.msgid, "values": {k: _plain(v) for k, v in sentence.values.items()}}
+    kept = {"msgid": sentence.msgid, "values": {k: _plain(v) for k, v in sentence.values.items()}}
+    return {**kept, "many": sentence.many} if sentence.many else kept
 
 
 def told(kept: Mapping[str, Any]) -> Said:
     """Return the sentence that `keep` kept."""
-    values = {
-        name: told(value) if isinstance(value, Mapping) else value
-        for name, value in kept["values"].items()
-    }
-    return Said(kept["msgid"], values)
+    values = {name: _retold(value) for name, value in kept["values"].items()}
+    return Said(kept["msgid"], values, kept.get("many", ""))
+
+
+def _retold(value: Any) -> Any:
+    if not isinstance(value, Mapping):
+        return value
+    return ColourName(value["colour"]) if "colour" in value else told(value)
 
 
 def _plain(value: Any) -> Any:
     if isinstance(value, Said):
         return keep(value)
+    if isinstance(value, ColourName):
+        return {"colour": str(value)}
     if value is None or type(value) in {bool, int, float, str}:
         return value
     if isinstance(value, Decimal):

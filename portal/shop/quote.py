@@ -22,6 +22,7 @@ from portal.shop.price_list import Tariff, TaxMode
 from portal.shop.quote_lines import QuoteLine, Span, firm, line
 from portal.shop.quote_open import lines_of
 from portal.shop.quote_order import order_lines
+from portal.shop.tax_names import tax_said
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,7 +225,7 @@ def difference(before: Quote, after: Quote) -> tuple[QuoteLine, ...]:
     ]
     tax = after.tax.minor - before.tax.minor
     if tax and not after.tax_inclusive:
-        says = Said(words.TAX.msgid, {"name": after.tax_name})
+        says = Said(words.TAX.msgid, {"name": tax_said(after.tax_name)})
         found.append(line("tax", says, words.TAX_WHY, firm(tax), currency))
     return tuple(found)
 

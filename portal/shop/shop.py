@@ -19,6 +19,7 @@ from portal.shop.policies import Policy, read_policy
 from portal.shop.powder_list import read_powders
 from portal.shop.price_list import Tariff, read_tariff
 from portal.shop.stations import Stations, read_stations
+from portal.shop.translations import TRANSLATIONS, Translations, read_translations
 from portal.shop.working_week import Week, read_week
 
 KINDS = ("shop", "prices", "week", "stations", "place")
@@ -26,7 +27,7 @@ KINDS = ("shop", "prices", "week", "stations", "place")
 LETTERS = "letters"
 LONGEST_WORDS = 600
 # documents that a shop need not have
-OPTIONAL = (LETTERS, *(one.value for one in Policy))
+OPTIONAL = (LETTERS, TRANSLATIONS, *(one.value for one in Policy))
 
 
 class InspectionRule(Titled):
@@ -57,6 +58,7 @@ class Shop:
     practice: Practice
     letter_words: Mapping[str, str] = field(default_factory=dict)
     policies: Mapping[Policy, Mapping[str, str]] = field(default_factory=dict)
+    translations: Translations = field(default_factory=dict)
 
     @property
     def stock(self) -> Mapping[str, Powder]:
@@ -138,6 +140,7 @@ def shop_of(
             practice=practice,
             letter_words=_read_letters(documents.get(LETTERS, {})),
             policies=_read_policies(documents),
+            translations=_read_translations(documents),
         )
         top.close()
     return shop
@@ -183,6 +186,11 @@ def _read_policies(
         with _inside(policy.value):
             found[policy] = read_policy(documents.get(policy.value, {}))
     return found
+
+
+def _read_translations(documents: Mapping[str, Mapping[str, Any]]) -> Translations:
+    with _inside(TRANSLATIONS):
+        return read_translations(documents.get(TRANSLATIONS, {}))
 
 
 def _read_practice(

@@ -6,7 +6,7 @@ from typing import Any, BinaryIO
 
 Found = tuple[int, str | None, Any, list[str]]
 ONE = frozenset({"_", "_l", "gettext", "lazy_gettext", "say"})
-TWO = frozenset({"ngettext", "lazy_ngettext"})
+TWO = frozenset({"ngettext", "lazy_ngettext", "Plural"})
 
 
 def extract(

@@ -3,13 +3,14 @@
 import re
 from dataclasses import replace
 from datetime import UTC, datetime
+from gettext import NullTranslations
 from html.parser import HTMLParser
 
 import html5lib
 import pytest
 
 from portal.craft.answers import RefitStep
-from portal.craft.say import say
+from portal.craft.say import Plural, say
 from portal.notices.letters import (
     HandedBack,
     LetterKind,
@@ -21,6 +22,8 @@ from portal.notices.letters import (
     write,
 )
 from portal.notices.speaking import environment, told
+from portal.shop.keeping import keep
+from portal.shop.keeping import told as retold
 from portal.shop.money import Money
 
 SENDER = Sender(
@@ -138,8 +141,21 @@ def test_an_unknown_language_falls_back_to_english() -> None:
 
 
 def test_a_sentence_of_the_trade_is_translated_by_its_template() -> None:
-    catalogue = {"{n} wheels": "{n} Räder", "Wheels": "Räder"}
-    assert told(say("{n} wheels", n=4), lambda text: catalogue.get(text, text)) == "4 Räder"
+    class German(NullTranslations):
+        def gettext(self, message: str) -> str:
+            return {"{n} wheels": "{n} Räder"}.get(message, message)
+
+        def ngettext(self, msgid1: str, msgid2: str, n: int) -> str:
+            return "{count} Rad" if n == 1 else "{count} Räder"
+
+    wheels = Plural("{count} wheel", "{count} wheels")
+    assert told(say("{n} wheels", n=4), German()) == "4 Räder"
+    assert told(wheels.say(1), German()) == "1 Rad"
+    assert told(wheels.say(2), German()) == "2 Räder"
+    assert told(wheels.say(2), NullTranslations()) == wheels.say(2) == "2 wheels"
+    # a sentence that was kept with the job keeps both
+    assert told(retold(keep(wheels.say(1))), German()) == "1 Rad"
+    assert told(retold(keep(wheels.say(3))), German()) == "3 Räder"
     assert environment("en", "Europe/London").filters["told"](say("{n} wheels", n=4)) == "4 wheels"
 
 

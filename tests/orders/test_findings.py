@@ -55,8 +55,8 @@ def test_another_finish_costs_more_and_takes_longer(unit) -> None:
     assert weighed.amount_minor == sum(line.amount.minor for line in weighed.lines)
     assert weighed.days > 0
     assert str(weighed.says[0]) == (
-        "Parts 1, 2, 3, 4: old finish we found: Original paint with clear coat. "
-        "Your order said: Bare metal."
+        "4 wheels have a different old finish from your order (numbers 1, 2, 3, 4). "
+        "We found: Original paint with clear coat. Your order says: Bare metal."
     )
 
 
@@ -168,7 +168,7 @@ def test_a_part_that_did_not_come_makes_the_order_smaller_when_the_customer_agre
     with unit.read() as session:
         kept = session.get(Finding, finding)
     assert kept.amount_minor < 0
-    assert kept.says == "Part 4: not brought."
+    assert kept.says == "One wheel was not brought: number 4."
     answer(unit, job, finding)
     assert declared(unit, job).sets[0].count == 3
     check_in.as_declared(unit, job.job_id, who=None)

@@ -72,7 +72,7 @@ def test_writing_off_tells_the_customer_and_waits(unit, job, run) -> None:
     with unit.read() as session:
         says = session.get(Finding, finding).says
         letters = session.scalars(sa.select(Letter.kind).where(Letter.job_id == job.job_id)).all()
-    assert "Part 3: lost while with us" in says
+    assert "We have lost part 3" in says
     assert "not among those that the stripper sent back" in says
     assert "finding" in letters
     answer(unit, job, finding)

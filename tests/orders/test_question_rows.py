@@ -5,7 +5,7 @@ import sqlalchemy as sa
 
 from portal.orders import answering_questions, asking, drafting, signing_in
 from portal.orders.asked import asked_of_job
-from portal.orders.erasing import blank
+from portal.orders.erasing import blank, erase_asker
 from portal.orders.errors import Ended, Expired, Refused, Unknown
 from portal.orders.looking_draft import look
 from portal.orders.looking_questions import to_answer
@@ -73,6 +73,25 @@ def test_a_booked_draft_hands_its_questions_to_the_job_and_erasing_takes_them(
     assert rows(unit, Question) == []
     assert count(unit, Photo) == 0
     assert {(one.to, one.text) for one in rows(unit, Letter)} == {("", "")}
+
+
+def test_who_asks_to_be_forgotten_is_forgotten_at_once(unit, token, odd) -> None:
+    asking.keep_photo(unit, token, a_photo(), limit_mb=5)
+    ask(unit, token)
+    drafting.send_resume_link(unit, token, "robin@example.com")
+    other = a_draft(unit)
+    ask(unit, other)
+    first, second = to_answer(unit)
+    erase_asker(unit, first.question_id, who=odd)
+    assert [one.question_id for one in to_answer(unit)] == [second.question_id]
+    with unit.read() as session:
+        assert session.scalars(sa.select(Draft.token)).all() == [other]
+    assert count(unit, Photo) == 0
+    assert len(rows(unit, Letter)) == 1
+    with pytest.raises(Unknown):
+        look(unit, token)
+    with pytest.raises(Unknown):
+        erase_asker(unit, first.question_id, who=odd)
 
 
 def test_a_booked_order_is_asked_about_by_phone(unit, token) -> None:

@@ -6,7 +6,7 @@ import pytest
 import sqlalchemy as sa
 
 from portal.store.tables import Draft, Letter, Photo, Question
-from tests.cast import FLOOR, sign_in
+from tests.cast import FLOOR, OFFICE, sign_in
 from tests.page import checked_client, page_of
 from tests.web.test_intake_photos import a_jpeg
 from tests.web.walk import CONTACT, WHEELS, Customer
@@ -218,6 +218,18 @@ def test_an_answer_without_words_is_asked_for_beside_its_field(customer, app, ha
     assert len(rows(app, Letter)) == 1
 
 
+def test_the_office_deletes_what_a_customer_asks_it_to(customer, app, hand) -> None:
+    leave_to_ask(customer)
+    ask(customer)
+    path = "/counter/questions/1"
+    assert "wants this deleted" not in page_of(hand.client.get(path)).text
+    office = sign_in(app, checked_client(app), OFFICE)
+    there = office.get(path)
+    assert office.submit(there, form=2).status_code == 303
+    assert rows(app, Question) == rows(app, Draft) == rows(app, Letter) == []
+    assert office.get(path).status_code == 404
+
+
 def test_the_floor_reads_no_questions(app) -> None:
     floor = sign_in(app, checked_client(app), FLOOR)
     for path in ("/counter/questions", "/counter/questions/1"):
@@ -264,3 +276,24 @@ def test_the_links_of_a_question_are_in_no_log(customer, app, caplog) -> None:
         ask(customer)
     assert customer.token not in caplog.text
     assert CONTACT["email"] not in caplog.text
+
+
+@pytest.mark.parametrize("page", [*STEPS, "", "nowhere"])
+@pytest.mark.parametrize("key", ["", "A", "new", "Ä"])
+def test_a_button_of_a_page_that_is_not_open_leads_to_the_question_too(
+    customer, page: str, key: str
+) -> None:
+    token = {"csrf_token": customer.page.fields(0)["csrf_token"]}
+    answer = customer.client.post(f"/o/{customer.token}/ask/from?page={page}&key={key}", data=token)
+    assert answer.status_code == 303
+    assert customer.client.get(answer.location).status_code == 200
+
+
+def test_a_refused_order_can_be_asked_about(customer, app, hand) -> None:
+    customer.walk_to("on-them")
+    customer.send(**{"A-damage": ["crack"]})
+    leave_to_ask(customer)
+    ask(customer)
+    assert customer.at.status_code == 200
+    seen = hand.client.get("/counter/questions/1")
+    assert "crack" in page_of(seen).text.lower()

@@ -105,9 +105,10 @@ def test_a_finding_is_told_in_the_language_of_its_reader(app, german, client) ->
         who=None,
     )
     there = german.get(f"/J/{job.token}").text
-    assert "Teile 2, 3: gefundener Schaden: Bordsteinschaden." in there
+    assert "Wir haben an 2 Rädern Bordsteinschäden gefunden, die Sie nicht genannt haben" in there
     assert "both on the rim {edge}" in there
-    assert "Parts 2, 3: damage we found: Kerb damage." in client.get(f"/J/{job.token}").text
+    english = page_of(client.get(f"/J/{job.token}")).text
+    assert "We found kerb damage on 2 wheels that you didn't mention (numbers 2, 3)." in english
 
 
 def test_the_verdict_on_the_sheet_is_told_in_the_language_of_its_reader(app, german) -> None:
@@ -141,4 +142,4 @@ def test_a_figure_has_the_decimal_sign_of_its_language(app) -> None:
     with app.test_request_context("/o/X/finish", headers={"Cookie": "lang=de"}):
         assert told(sentence) == "Etwa 0,8\u00a0kg X 2.5 Y, auf Lager."
     with app.test_request_context("/o/X/finish"):
-        assert told(sentence) == "About 0.8 kg of X 2.5 Y; it is in stock."
+        assert told(sentence) == "About 0.8 kg of X 2.5 Y, in stock."

@@ -88,7 +88,7 @@ def test_every_page_paper_and_letter_counts_the_parts_on_site(app, desk, unit, j
         assert "4 ×" not in told, (name, told)
         assert "2 ×" in told, (name, told)
     pdf = paper.text_of(desk.get(f"{status}/slip.pdf").data)
-    assert "2 × Wheels" in pdf
+    assert "2 × 18 × 8 wheels" in pdf
     assert "4 × " not in pdf
     bring_to(unit, replace(job, part_ids=job.part_ids[:2]), PartStage.DONE)
     hand_back.make_ready(unit, job.job_id, who=None)
@@ -107,8 +107,8 @@ def test_every_page_paper_and_letter_counts_the_parts_on_site(app, desk, unit, j
 def test_a_slip_printed_while_the_answer_is_open_has_a_box_for_each_part_on_site(client, unit, job):
     not_brought(unit, job, 4)
     strip = words(client, f"/J/{job.token}/slip")
-    assert "3 × Wheels" in strip
-    assert "4 × Wheels" not in strip
+    assert "3 × 18 × 8 wheels" in strip
+    assert "4 × 18 × 8 wheels" not in strip
 
 
 def test_with_nothing_left_the_order_is_still_called_what_it_was(client, unit, job):

@@ -100,7 +100,11 @@ def _in_words(sentence: Said) -> Said:
     """Name the changes of a colleague as the sheet does."""
     made: tuple[Change, ...] = sentence.values.get("made", ())
     listed = "; ".join(f"{named(one.path)}: {one.before} → {one.after}" for one in made)
-    return Said(sentence.msgid, {**sentence.values, "listed": listed}) if listed else sentence
+    return (
+        Said(sentence.msgid, {**sentence.values, "listed": listed}, sentence.many)
+        if listed
+        else sentence
+    )
 
 
 def _day(form: DocumentForm) -> date | None:

@@ -11,6 +11,7 @@ from portal.web.books import (
     powders,
     record,
     station_hours,
+    translations,
     what_if,
 )
 
@@ -32,6 +33,7 @@ for rule, name, view, methods in (
     ("/letters", "letters", letters.letters, ("GET",)),
     ("/letters/<int:number>", "letter", letters.letter, BOTH),
     ("/letters/words", "words", letters.words, BOTH),
+    ("/translations", "translations", translations.translations, BOTH),
     ("/<any(privacy, terms):kind>", "policy", policies.policy, BOTH),
     ("/stations/out-of-order", "out_of_order", out_of_order.out_of_order, BOTH),
     ("/stations/hours", "station_hours", station_hours.station_hours, BOTH),

@@ -7,10 +7,10 @@ from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 
-from portal.orders import answering_questions, looking_questions
+from portal.orders import answering_questions, erasing, looking_questions
 from portal.orders.errors import Refusal
 from portal.shop.roles import Role
-from portal.web.counter.desk import WRONG, blame, me, page, to
+from portal.web.counter.desk import WRONG, attempt, blame, me, page, to
 from portal.web.kit.csrf import checks_its_form
 from portal.web.kit.desk import unit
 from portal.web.kit.forms import AreaField, OnceForm
@@ -54,6 +54,17 @@ def question(number: int) -> Response:
         form=form,
         spoken=own_name(seen.locale),
     )
+
+
+@staff(Role.OFFICE)
+def erase(number: int) -> Response:
+    """Delete a question and its order, because the customer asks for it."""
+
+    def work() -> Any:
+        erasing.erase_asker(unit(), number, who=me())
+        return _("Deleted: the question, its order, photos and letters.")
+
+    return attempt(work, to("questions"))
 
 
 def _answer(number: int, form: Any) -> bool:

@@ -33,6 +33,7 @@ for rule, name, view, methods in (
     ("/shelf", "shelf", lists.shelf, LOOK),
     ("/questions", "questions", questions.questions, LOOK),
     ("/questions/<int:number>", "question", questions.question, BOTH),
+    ("/questions/<int:number>/erase", "erase_question", questions.erase, DO),
     ("/find", "find", scanning.find, LOOK),
     ("/scan", "scan", scanning.scan, BOTH),
     ("/scans", "scans", scanning.scans, DO),

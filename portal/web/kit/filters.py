@@ -12,16 +12,19 @@ from portal.craft.part_names import rim_size, set_names
 from portal.craft.parts import PartSet, Rim
 from portal.shop.quote import Quote
 from portal.shop.statements import DateStatement, price_of_quote
+from portal.shop.tax_names import tax_said
 from portal.web.kit import languages, measures
 from portal.web.kit.desk import shop
 from portal.web.kit.languages import (
     amount,
     clock_time,
+    colour_name,
     day,
     local,
     money,
     named,
     number,
+    own,
     short_day,
     titled,
     told,
@@ -110,11 +113,17 @@ def _telephone(number: str, country: str) -> str:
     return phonenumbers.format_number(found, form.NATIONAL if home else form.INTERNATIONAL)
 
 
+def tax(name: str) -> str:
+    """Return the name of a tax in the page's language: VAT, MwSt., IVA."""
+    return told(tax_said(name))
+
+
 def teach(app: Flask) -> None:
     """Give the templates their filters."""
     for show in (
         money, amount, price, day, short_day, clock_time, number, told, titled, mm, micron, kg,
         when, on_day, stated, inches, called, telephone, named, celsius, box,
+        colour_name, own, tax,
     ):  # fmt: skip
         app.jinja_env.filters[show.__name__] = show
     app.jinja_env.globals["language"] = languages.language

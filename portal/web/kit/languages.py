@@ -13,11 +13,13 @@ from babel.numbers import format_decimal, get_decimal_symbol
 from flask import Flask, current_app, g, has_app_context, request
 from flask_babel import Babel, get_locale, get_translations
 
+from portal.craft.colour_names import ColourName
 from portal.craft.part_names import renamed
 from portal.craft.parts import Titled
 from portal.craft.say import Said, signed
 from portal.notices.sums import column_sum, plain_sum
 from portal.shop.money import Money
+from portal.shop.own_words import colour_in, own_in
 from portal.web.kit import desk
 from portal.web.kit.measures import is_cast, measured
 
@@ -88,7 +90,7 @@ def language() -> str:
 def told(sentence: Any) -> str:
     """Return a sentence of the trade in the page's language; other text stays as it is."""
     if isinstance(sentence, Said):
-        template = str(_translated(sentence.msgid)) if sentence.msgid else ""
+        template = sentence.template(_translated, _counted)
         values = {name: _shown(value) for name, value in sentence.values.items()}
         text = template.format(**values) if values else template
         return text if is_cast(sentence.msgid) else measured(text, language())
@@ -97,6 +99,12 @@ def told(sentence: Any) -> str:
 
 def _translated(text: str) -> str:
     return str(catalogue().ugettext(text)) if has_app_context() else text
+
+
+def _counted(one: str, many: str, count: int) -> str:
+    if not has_app_context():
+        return one if count == 1 else many
+    return str(catalogue().ungettext(one, many, count))
 
 
 def titled(word: Any) -> str:
@@ -111,6 +119,16 @@ def named(label: str) -> str:
     if isinstance(label, Said):
         return told(label)
     return measured(renamed(label, _translated, get_decimal_symbol(language())), language())
+
+
+def colour_name(name: str) -> str:
+    """Return a powder's name in the page's language: the shop's own word for it, or RAL's."""
+    return colour_in(desk.shop(), name, language())
+
+
+def own(text: str) -> str:
+    """Return a sentence of the shop in the page's language, or as the shop wrote it."""
+    return own_in(desk.shop(), text, language())
 
 
 def money(sum_: Money) -> str:
@@ -166,6 +184,7 @@ def figure(text: str) -> str:
 SHOWN: tuple[tuple[type, Callable[[Any], str]], ...] = (
     (Said, told),
     (Enum, told),
+    (ColourName, colour_name),
     (Money, amount),
     (date, day),
     (float, number),

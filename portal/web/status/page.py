@@ -14,6 +14,8 @@ from portal.orders.looking_status import (
     price_of,
     status,
 )
+from portal.shop.links import printed_link
+from portal.web.kit import qr
 from portal.web.kit.desk import unit
 from portal.web.kit.pictures.kept import kept as kept_drawing
 from portal.web.kit.pictures.parts import part
@@ -21,7 +23,7 @@ from portal.web.kit.sessions import current_person
 from portal.web.status import kept
 from portal.web.status.answer import AnswerForm, forms_for
 
-ART = 64  # the picture on the rail, in px
+ART = 160  # how large the picture is drawn, in px; on the rail it is shown smaller
 
 
 def show(token: str) -> ResponseReturnValue:
@@ -68,6 +70,7 @@ def render(seen: StatusPage, forms: dict[int, AnswerForm]) -> str:
         forms=forms,
         form=wrong,
         picture=picture,
+        qr=qr.svg,
         links=_links(seen),
     )
 
@@ -80,13 +83,20 @@ def _picture(seen: StatusPage) -> Markup:
     codes = (finish.colour, finish.face, finish.barrel) if finish else ()
     powders = tuple(stock.get(code) for code in codes)
     key = ("as ordered", one.kind, one.build, one.face, one.rim, one.tyre, finish, powders)
-    return kept_drawing(key, lambda: part(one, stock, ART))
+    return kept_drawing(key, lambda: _called(part(one, stock, ART, named=False)))
+
+
+def _called(drawing: Markup) -> Markup:
+    """Give the drawing a name: the page shows it a second time by it."""
+    text = str(drawing).replace("<svg ", '<svg id="as-ordered" ', 1)
+    return Markup(text)  # noqa: S704  # drawn here
 
 
 def _links(seen: StatusPage) -> dict[str, Any]:
     token = seen.token
     return {
         "status": url_for("status.show", token=token),
+        "printed": printed_link(unit().base_url, token),
         "slip": url_for("slip.show_slip", token=token),
         "pdf": url_for("slip.slip_pdf", token=token),
         "inspection": url_for("slip.show_sheet", token=token),

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 
+from portal.craft.colour_names import ColourName
 from portal.craft.parts import PartSet, Powder, System
 from portal.craft.say import Said, say
 
@@ -13,7 +14,7 @@ def wheel_title(part_set: PartSet, powders: Mapping[str, Powder]) -> Said:
         return say("A wheel with no finish yet: {face}", face=part_set.face)
     return say(
         "A wheel in {colour}, {gloss}: {face}",
-        colour=powder.name,
+        colour=ColourName(powder.name),
         gloss=part_set.finish.gloss,
         face=part_set.face,
     )
@@ -31,11 +32,15 @@ def wheel_says(part_set: PartSet, powders: Mapping[str, Powder]) -> Said:
     barrel = powders.get(finish.barrel) if finish.barrel else None
     face = powders.get(finish.face) if finish.face else None
     if face and barrel:
-        return say("The face is {face}, the inside {barrel}.", face=face.name, barrel=barrel.name)
+        return say(
+            "The face is {face}, the inside {barrel}.",
+            face=ColourName(face.name),
+            barrel=ColourName(barrel.name),
+        )
     if barrel:
-        return say("The inside is {barrel}.", barrel=barrel.name)
+        return say("The inside is {barrel}.", barrel=ColourName(barrel.name))
     if face:
-        return say("The face is {face}.", face=face.name)
+        return say("The face is {face}.", face=ColourName(face.name))
     return say("{system}.", system=finish.system)
 
 
@@ -47,7 +52,7 @@ def part_title(part_set: PartSet, powders: Mapping[str, Powder]) -> Said:
     return say(
         "{kind} in {colour}, {gloss}",
         kind=part_set.kind,
-        colour=powder.name,
+        colour=ColourName(powder.name),
         gloss=part_set.finish.gloss,
     )
 

@@ -1,0 +1,111 @@
+"""The shop's own texts in the other languages of its pages: which are missing, and the words."""
+
+from typing import Any
+
+from flask import flash, make_response, redirect, render_template, url_for
+from flask_babel import gettext as _
+from wtforms import HiddenField
+
+from portal.orders import books_documents
+from portal.orders.errors import Already, Overtaken, Refused
+from portal.shop.own_words import OwnPlace, OwnText, colour_in, missing, own_texts
+from portal.shop.roles import Role
+from portal.shop.translations import LONGEST_TRANSLATION, TRANSLATIONS
+from portal.web.books.numbers import number_of
+from portal.web.kit.csrf import checks_its_form
+from portal.web.kit.desk import shop, unit
+from portal.web.kit.forms import AreaField, PageForm, TextField
+from portal.web.kit.guards import staff, the_person
+from portal.web.kit.languages import offered
+
+Places = list[tuple[OwnText, dict[str, str]]]
+
+
+class TranslationsForm(PageForm):
+    """The translations; one field is added for each text and language."""
+
+    seen = HiddenField()
+
+
+@staff(Role.OFFICE)
+@checks_its_form
+def translations() -> Any:
+    """Show the shop's own texts beside their translations, and save these."""
+    here = unit()
+    places = _places()
+    form = _form(places)
+    if not form.is_submitted():
+        form.seen.data = str(books_documents.newest(here, TRANSLATIONS))
+    elif form.validate() and _save(form, places):
+        return redirect(url_for("books.translations"), code=303)
+    page = render_template(
+        "books/translations.html",
+        form=form,
+        places=places,
+        names=offered(),
+        missing=missing(shop(), offered()),
+    )
+    return make_response(page, 422 if form.errors else 200)
+
+
+def _others() -> list[str]:
+    """The languages of the pages that the shop does not write in itself."""
+    return [code for code in offered() if code != shop().locale.partition("-")[0]]
+
+
+def _places() -> Places:
+    """Every text with the name of its field in each language."""
+    return [
+        (own, {code: f"t{n}-{code}" for code in _others()})
+        for n, own in enumerate(own_texts(shop()))
+    ]
+
+
+def _form(places: Places) -> TranslationsForm:
+    known, names = shop().translations, offered()
+    fields: dict[str, Any] = {}
+    for own, keys in places:
+        for code, key in keys.items():
+            told = known.get(code, {}).get(own.text, "")
+            kind = TextField if own.place is OwnPlace.POWDER else AreaField
+            fields[key] = kind(
+                names[code],
+                default=told,
+                longest=LONGEST_TRANSLATION,
+                render_kw={"lang": code, "placeholder": _offered(own, code)},
+            )
+    made: TranslationsForm = type("OwnTranslations", (TranslationsForm,), fields)()
+    return made
+
+
+def _offered(own: OwnText, language: str) -> str:
+    """Return the name that a RAL colour has in a language without anybody writing it."""
+    found = colour_in(shop(), own.text, language) if own.place is OwnPlace.POWDER else ""
+    return found if found != own.text else ""
+
+
+def _save(form: TranslationsForm, places: Places) -> bool:
+    body: dict[str, dict[str, str]] = {}
+    for own, keys in places:
+        for code, key in keys.items():
+            if form[key].data:
+                body.setdefault(code, {})[own.text] = form[key].data
+    try:
+        books_documents.put_document(
+            unit(),
+            TRANSLATIONS,
+            body,
+            seen=number_of(form.seen.data),
+            who=the_person().person_id,
+        )
+    except Already as refusal:
+        flash(refusal.sentence)
+        return True
+    except Overtaken as refusal:
+        form.seen.raw_data = None
+        form.seen.data = str(books_documents.newest(unit(), TRANSLATIONS))
+        return form.blame("", refusal.sentence)
+    except Refused as refusal:
+        return form.blame(refusal.key, refusal.sentence)
+    flash(_("Saved. Customers read these texts from now on."))
+    return True
