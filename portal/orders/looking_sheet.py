@@ -6,7 +6,9 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from portal.craft.declared import read_declared
 from portal.craft.inspection import adhesion
+from portal.craft.parts import PartKind
 from portal.craft.say import Said, say
 from portal.orders.errors import Refused
 from portal.orders.floor_card import Card, read_card
@@ -55,13 +57,15 @@ class Sheet:
     code: str
     summary: str
     parts: tuple[Measured, ...]
+    has_wheels: bool = True
     boxes: int = BOXES
 
 
 def sheet(unit: Unit, token: str) -> Sheet:
     """Return the sheet of the job behind a link; Unknown for a link that is none, or is over."""
     with unit.read() as session:
-        job = behind(session, token, unit.now(), Job.id, Job.token, Job.code, Job.summary)
+        columns = (Job.id, Job.token, Job.code, Job.summary, Job.declared)
+        job = behind(session, token, unit.now(), *columns)
         rows = session.execute(
             sa.select(Part.id, Part.number, Part.label, Part.tag, Part.work)
             .where(Part.job_id == job.id, Part.arrived.not_in(NOT_WORKED_ON))
@@ -69,7 +73,8 @@ def sheet(unit: Unit, token: str) -> Sheet:
         ).all()
         found = latest(session, [row.id for row in rows])
         parts = tuple(_part(row, found.get(row.id)) for row in rows)
-    return Sheet(token=job.token, code=shown(job.code), summary=job.summary, parts=parts)
+    wheels = any(one.kind is PartKind.WHEEL for one in read_declared(job.declared).sets)
+    return Sheet(job.token, shown(job.code), job.summary, parts, has_wheels=wheels)
 
 
 def _part(row: Any, found: Inspection | None) -> Measured:

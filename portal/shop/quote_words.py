@@ -143,7 +143,7 @@ REPAIRS = {
     ),
     Damage.BEND: (
         say("Run-out (wobble) measured"),
-        say("We measure the bend before any work and tell you. We don't straighten wheels."),
+        say("We measure the bend before any work and tell you. We don't straighten parts."),
     ),
     Damage.OLD_WELD: (
         say("Old repair checked"),

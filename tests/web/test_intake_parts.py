@@ -1,14 +1,12 @@
 """The first page: any metal thing, sizes as people type them, and "don't know" as an answer."""
 
-import io
-
 import pytest
 import sqlalchemy as sa
-from PIL import Image
 
 from portal.craft.declared import read_declared
 from portal.orders.draft_answers import read_answers
 from portal.store.tables import Draft, Job
+from tests.web.test_intake_photos import a_jpeg, shown
 from tests.web.walk import CONTACT, WHEELS, Customer
 
 CHAIRS = {"kind": "chair", "count": "6", "metal": "steel", "closed": "none"}
@@ -189,22 +187,15 @@ def test_a_browser_sends_both_counts_and_the_one_of_the_kind_counts(client, app)
     assert told(customer, app)[0].count == 6
 
 
-def a_jpeg() -> io.BytesIO:
-    out = io.BytesIO()
-    Image.new("RGB", (64, 48), "steelblue").save(out, "JPEG")
-    out.seek(0)
-    return out
-
-
 def test_photos_are_counted_and_shown_at_once_and_in_the_list_of_sets(customer) -> None:
     shots = [(a_jpeg(), f"{n}.jpg") for n in range(3)]
     customer.send(size="19 something", photos=shots, then="photos")
     assert customer.at.status_code == 200
     assert "3 photos" in customer.page.text
-    assert len(customer.page.all("img")) == 3
+    assert len(shown(customer)) == 3
     # what was typed is still there, and was not yet judged
     assert customer.page.one("input", id="size").get("value") == "19 something"
     customer.send(**WHEELS)
     customer.go_to("parts")
     assert "3 photos" in customer.page.text
-    assert len([i for i in customer.page.all("img") if "/photo/" in i.get("src", "")]) == 3
+    assert len(shown(customer)) == 3

@@ -62,7 +62,7 @@ LAYER_SAYS = {
 DAMAGE_SAYS = {
     Damage.KERB_RASH.value: say("scraped along the edge"),
     Damage.CORROSION.value: say("white threads or bubbles under the finish"),
-    Damage.BEND.value: say("the wheel shakes at speed or loses air"),
+    Damage.BEND.value: say("dented, or out of true"),
     Damage.CRACK.value: say("any line in the metal, even a hairline"),
     Damage.OLD_WELD.value: say("a raised seam, a patch or a filled spot"),
 }

@@ -6,7 +6,6 @@ from typing import Any
 from flask import redirect, url_for
 from flask.typing import ResponseReturnValue
 from flask_babel import lazy_gettext as _l
-from markupsafe import Markup
 
 from portal.craft.answers import RouteKind
 from portal.craft.geometry import usual_size
@@ -18,6 +17,7 @@ from portal.orders.draft_answers import Answers, Step
 from portal.orders.looking_draft import DraftSeen
 from portal.shop.money import Money
 from portal.shop.price_list import SINCE_LATER
+from portal.web.intake import art
 from portal.web.intake.page import (
     Bundle,
     PageForm,
@@ -33,9 +33,6 @@ from portal.web.intake.photos import take_photos
 from portal.web.intake.set_form import FOUR, SetForm
 from portal.web.kit.desk import shop, unit
 from portal.web.kit.lengths import length_text
-from portal.web.kit.pictures.kept import kept
-from portal.web.kit.pictures.parts import part
-from portal.web.kit.pictures.wheel import wheel
 from portal.web.kit.sides import area_says
 
 STEP = Step.PARTS
@@ -128,10 +125,9 @@ def _with_photos(seen: DraftSeen, place: str, key: str) -> ResponseReturnValue:
 
 def shown(seen: DraftSeen, form: SetForm) -> dict[str, Any]:
     """Return what the page shows beside its fields."""
-    kinds, faces = kept("kinds and faces", _art)
     return {
-        "kind_art": kinds,
-        "face_art": faces,
+        "kind_art": {k.value: art.image("kinds", k.value, 56) for k in PartKind},
+        "face_art": {f.value: art.image("faces", f.value, 48) for f in FaceStyle},
         "build_says": {**BUILD_SAYS, WheelBuild.CHROME_PLATED.value: _chrome_says()},
         "metal_says": METAL_SAYS,
         "closed_says": CLOSED_SAYS,
@@ -165,18 +161,6 @@ def _counts(seen: DraftSeen, form: SetForm) -> tuple[str, str]:
         return (typed.wheel, typed.other)
     told = str(typed.data or "")
     return (told or first, "") if form.is_wheel else (first, told)
-
-
-def _art() -> tuple[dict[str, Markup], dict[str, Markup]]:
-    """Draw every kind of part and every face of a wheel, as they stand beside their choices."""
-    kinds = {
-        k.value: part(PartSet(key="A", kind=k, count=1), {}, 56, named=False) for k in PartKind
-    }
-    faces = {
-        f.value: wheel(PartSet(key="A", kind=PartKind.WHEEL, count=1, face=f), {}, 48, named=False)
-        for f in FaceStyle
-    }
-    return kinds, faces
 
 
 def readings(form: SetForm) -> dict[str, Reading]:

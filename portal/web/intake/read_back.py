@@ -1,5 +1,6 @@
 """Read it back: everything on one page, the cautions to confirm, and the button that books."""
 
+from dataclasses import dataclass
 from typing import Any
 
 from flask import flash, redirect, url_for
@@ -7,12 +8,13 @@ from flask.typing import ResponseReturnValue
 from flask_babel import lazy_gettext as _l
 from wtforms import HiddenField
 
-from portal.craft.answers import SetAppraisal
-from portal.craft.parts import Item, Remover
+from portal.craft.answers import Coat, SetAppraisal
+from portal.craft.parts import Item, PartKind, PartSet, Remover
 from portal.orders import booking
 from portal.orders.draft_answers import Step
 from portal.orders.errors import Overtaken, Refused, Taken
 from portal.orders.looking_draft import DraftSeen, look
+from portal.shop.money import Money
 from portal.web.intake.fields import telephone_text
 from portal.web.intake.page import Bundle, PageForm, enter, page_url, show
 from portal.web.kit.desk import shop, unit
@@ -31,6 +33,18 @@ class ReadBackForm(PageForm):
         _l("I have read and accept these points"),
         [Needed(_l("Tick the box to accept these points, or call us about them."))],
     )
+
+
+@dataclass(frozen=True, slots=True)
+class SetRows:
+    """One set as it is read back: its sum, and the rows that it doesn't share with `same_as`."""
+
+    part_set: PartSet
+    subtotal: Money
+    rows: frozenset[str]
+    same_as: PartSet | None
+    taken_off: list[tuple[Remover, list[Item]]]
+    coats: tuple[Coat, ...]
 
 
 def read_back(token: str) -> ResponseReturnValue:
@@ -72,9 +86,54 @@ def shown(seen: DraftSeen) -> dict[str, Any]:
     return {
         "stock": shop().stock,
         "phone": telephone_text(contact.phone, shop().country) if contact else "",
-        "taken_off": taken_off,
+        "sets": set_rows(seen),
         "urls": {step: page_url(seen.token, step) for step in Step},
         "set_url": lambda key: url_for("intake.one_set", token=seen.token, key=key),
+    }
+
+
+def set_rows(seen: DraftSeen) -> list[SetRows]:
+    """Return every set with its rows; of a later one only what differs from an earlier of its kind.
+
+    The first set of a kind is told whole. A damage is a row only where there is one to tell.
+    """
+    if seen.estimate is None:
+        return []
+    sums = {group.set_key: group.subtotal for group in seen.estimate.quote.groups}
+    nothing = Money(0, seen.estimate.quote.total.currency)
+    firsts: dict[PartKind, SetAppraisal] = {}
+    found = []
+    for answer in seen.estimate.appraisal.sets:
+        one = answer.part_set
+        first = firsts.setdefault(one.kind, answer)
+        told_before = {} if first is answer else _told(first)
+        rows = {name for name, value in _told(answer).items() if told_before.get(name) != value}
+        if first is answer and not one.damage:
+            rows.discard("damage")
+        found.append(
+            SetRows(
+                part_set=one,
+                subtotal=sums.get(one.key, nothing),
+                rows=frozenset(rows),
+                same_as=None
+                if first is answer or len(rows) == len(_told(answer))
+                else first.part_set,
+                taken_off=taken_off(answer),
+                coats=answer.coats.coats if answer.coats else (),
+            )
+        )
+    return found
+
+
+def _told(answer: SetAppraisal) -> dict[str, Any]:
+    """Return what each row of a set says, to be compared with another set's."""
+    one = answer.part_set
+    return {
+        "made": (one.build, one.face, one.metal, one.made, one.what, one.closed),
+        "layers": (one.layers, one.note),
+        "damage": (one.damage, dict(one.damaged), one.damaged_which),
+        "off": taken_off(answer),
+        "finish": one.finish,
     }
 
 
