@@ -6,6 +6,8 @@ from datetime import datetime
 import sqlalchemy as sa
 
 from portal.craft.parts import Titled
+from portal.craft.say import Said
+from portal.orders.log_sentences import job_said, office_said
 from portal.orders.unit import Unit
 from portal.shop.moves import JobState, PartStage
 from portal.store.tables import Audit, Job, Move, Part, Person
@@ -23,6 +25,7 @@ class Deed:
     verb: str
     what: str
     code: str
+    says: Said
     came_from: Titled | None = None
     went_to: Titled | None = None
 
@@ -50,6 +53,8 @@ def deeds(
                 Move.note,
                 Part.number,
                 Job.code,
+                Move.data,
+                Job.currency,
             )
             .join(Job, Job.id == Move.job_id)
             .outerjoin(Part, Part.id == Move.part_id)
@@ -58,11 +63,22 @@ def deeds(
             .order_by(Move.at.desc(), Move.id.desc())
             .limit(A_PAGE)
         ).all()
-    found = [Deed(at, by or "", verb, what, "") for at, by, verb, what in office]
-    for at, by, verb, from_, to, note, part, code in floor:
-        told = " ".join(piece for piece in (f"#{part}" if part else "", note) if piece)
-        moved = (WORDS.get(from_), WORDS.get(to)) if from_ != to else (None, None)
-        found.append(Deed(at, by or "", verb, told, code, *moved))
+    found = [
+        Deed(at, by or "", verb, what, "", office_said(verb, who=by or "", what=what))
+        for at, by, verb, what in office
+    ]
+    for at, by, verb, from_, to, note, part, code, data, currency in floor:
+        was, now = (WORDS.get(from_), WORDS.get(to)) if from_ != to else (None, None)
+        says = job_said(
+            verb,
+            who=by or "",
+            part=part,
+            note=note,
+            moved=(was, now),
+            data=data or {},
+            currency=currency,
+        )
+        found.append(Deed(at, by or "", verb, note, code, says, was, now))
     found.sort(key=lambda one: one.at, reverse=True)
     return tuple(found[:A_PAGE])
 

@@ -229,7 +229,7 @@ def test_the_first_page_tells_what_wants_the_office(staff_client) -> None:
 def test_who_did_what_is_listed(staff_client, unit) -> None:
     staff_client.submit(staff_client.get("/books/prices"), **{"b.minimum": "52.50"})
     page = page_of(staff_client.get("/books/doing"))
-    assert "put prices" in page.text
+    assert "changed the prices" in page.text
     assert "Wren" in page.text
 
 

@@ -1,0 +1,95 @@
+"""The log: every verb has its sentence, and each sentence says who did what."""
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from portal.orders import hand_back
+from portal.orders.books_audit import deeds
+from portal.orders.log_sentences import _JOB, _OFFICE, job_said, office_said
+from portal.shop.moves import PartStage
+from tests.factories import a_booked_job, a_job_in_work, a_token
+
+ORDERS = Path(__file__).resolve().parents[2] / "portal" / "orders"
+# how an answer and a payment are recorded is part of their verbs
+SPLIT = {"settle": "accepted", "pay": "pay_card"}
+
+
+def verbs(function: str, place: int) -> Iterator[str]:
+    """Every verb that is written out where `function` is called."""
+    for path in ORDERS.glob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            called = isinstance(node, ast.Call) and getattr(node.func, "id", "") == function
+            if called and len(node.args) > place:
+                for one in ast.walk(node.args[place]):
+                    if isinstance(one, ast.Constant) and isinstance(one.value, str):
+                        yield one.value
+
+
+def test_every_event_of_a_job_has_a_sentence():
+    found = {*verbs("note_event", 2), *verbs("move_job", 2)}
+    assert len(found) > 15
+    assert {SPLIT.get(one, one) for one in found} <= set(_JOB)
+
+
+def test_everything_that_the_office_does_has_a_sentence():
+    found = {one for one in verbs("note_down", 3) if one != "put_"}
+    assert len(found) > 8
+    assert found <= set(_OFFICE)
+
+
+def said(verb, **more):
+    told = {"who": "Wren", "part": None, "note": "", "moved": (None, None), "data": {}}
+    return str(job_said(verb, **told | more, currency="GBP"))
+
+
+@pytest.mark.parametrize(
+    ("told", "sentence"),
+    [
+        (("tag", {"part": 4, "note": "122"}), "Wren put tag 122 on part 4."),
+        (("untag", {"part": 4, "note": "122"}), "Wren took tag 122 off part 4."),
+        (("receive", {}), "Wren received the job."),
+        (("book", {"who": ""}), "The customer booked the job."),
+        (("new_verb", {"note": "x"}), "Wren: new verb x"),
+        (("arrived", {"part": 2, "note": "open"}), "Wren took back the check of part 2."),
+    ],
+)
+def test_an_event_is_told_as_a_sentence(told, sentence):
+    verb, more = told
+    assert said(verb, **more) == sentence
+
+
+def test_a_move_names_both_stations():
+    sentence = job_said(
+        "move",
+        who="Wren",
+        part=1,
+        note="",
+        moved=(PartStage.PREP, PartStage.BLAST),
+        data={},
+        currency="GBP",
+    )
+    assert sentence.values["was"] is PartStage.PREP
+    assert sentence.msgid == "{who} moved part {part} from {was} to {now}."
+
+
+def test_a_payment_says_how_much_and_how(unit):
+    job = a_booked_job(unit)
+    hand_back.take_payment(
+        unit, job.job_id, 33600, hand_back.Paid.CARD, once_token=a_token(), who=None
+    )
+    newest = next(one for one in deeds(unit) if one.code == job.code)
+    assert newest.says.msgid == "{who} took {sum} by card."
+    assert (newest.says.values["sum"].minor, newest.says.values["sum"].currency) == (33600, "GBP")
+
+
+def test_the_list_holds_a_sentence_for_everything_that_a_job_went_through(unit):
+    a_job_in_work(unit)
+    assert not [one.verb for one in deeds(unit) if one.says.msgid == "{who}: {verb} {what}"]
+
+
+def test_an_entry_of_the_office_says_what_was_changed():
+    told = office_said("put_prices", who="Wren", what="minimum: 45.00 → 50.00")
+    assert told == "Wren changed the prices. minimum: 45.00 → 50.00"
