@@ -59,6 +59,11 @@ def system_says(system: System) -> Said:
     return say(_SYSTEMS[system]["says"])
 
 
+def system_says_short(system: System) -> Said:
+    """Return what a coat system is, in a few words."""
+    return say(_SYSTEMS[system]["short"])
+
+
 def has_clear(system: System) -> bool:
     """Tell whether a clear coat ends the system, and so decides its gloss."""
     return bool(_SYSTEMS[system]["clear"])
@@ -69,11 +74,25 @@ def glosses_for(system: System, stock: Stock) -> tuple[Gloss, ...]:
     return tuple(gloss for gloss in BANDS if powders_for(system, gloss, stock))
 
 
+def gloss_ruled_out(system: System, gloss: Gloss, stock: Stock) -> Said | None:
+    """Return why a coat system can't be had in a gloss, None where it can."""
+    rule = _SYSTEMS[system].get("no_gloss", {}).get(gloss)
+    if rule:
+        return say(rule)
+    if powders_for(system, gloss, stock):
+        return None
+    if has_clear(system) and not _clears(gloss, stock):
+        return say("We have no clear coat in this gloss.")
+    return say("We have no powder for it in this gloss.")
+
+
 def powders_for(system: System, gloss: Gloss, stock: Stock) -> tuple[Powder, ...]:
     """Return the powders that can give the colour of `system` in `gloss`, those in stock first.
 
     Where a clear coat ends the system, any colour will do, once there is such a clear coat.
     """
+    if gloss in _SYSTEMS[system].get("no_gloss", {}):
+        return ()
     effects = _SYSTEMS[system]["colour"]
     colours = [powder for powder in stock.values() if powder.effect in effects]
     if has_clear(system):
@@ -170,7 +189,7 @@ def coat_plan(part_set: PartSet, stock: Stock) -> CoatPlan:
         film_um=_film(before, colours, after),
         gloss_gu=gloss_range_gu(top.gloss_gu),
         pre_bake=_pre_bake(base_metal(part_set), coats),
-        said=_said(choice.system, coats, top),
+        said=_said(choice.system, coats),
     )
 
 
@@ -281,17 +300,8 @@ def _pre_bake(metal: Metal, coats: Iterable[Coat]) -> tuple[int, float] | None:
     return (max(coat.cure_c for coat in coats) + row["above_c"], float(row["minutes"]))
 
 
-def _said(system: System, coats: tuple[Coat, ...], top: Powder) -> tuple[Said, ...]:
-    low, high = gloss_range_gu(top.gloss_gu)
-    said = [
-        system_says(system),
-        say(
-            "Gloss: {nominal} units at 60°. We accept {low} to {high}.",
-            nominal=top.gloss_gu,
-            low=low,
-            high=high,
-        ),
-    ]
+def _said(system: System, coats: tuple[Coat, ...]) -> tuple[Said, ...]:
+    said = [system_says(system)]
     if len(coats) > 1:
         said.append(say("{n} coats, each baked in the oven.", n=len(coats)))
     return tuple(said)

@@ -132,10 +132,10 @@ class System(Titled):
 
     SINGLE = "single", "Single coat"
     BASE_CLEAR = "base_clear", "Colour and clear coat"
-    TRANSLUCENT = "translucent", "Bright base, translucent colour, clear coat"
-    CHROME_LOOK = "chrome_look", "Chrome-look base and clear coat"
+    TRANSLUCENT = "translucent", "Translucent colour"
+    CHROME_LOOK = "chrome_look", "Chrome look"
     TEXTURE = "texture", "Textured coat"
-    MACHINED_CLEAR = "machined_clear", "Colour, diamond-cut face, clear coat"
+    MACHINED_CLEAR = "machined_clear", "Diamond-cut face"
 
 
 class Gloss(Titled):
@@ -161,10 +161,10 @@ class Effect(Titled):
 class Usage(Titled):
     """How the parts will be used: it changes what is advised, never what can be had."""
 
-    EVERYDAY = "everyday", "Everyday driving"
-    WINTER = "winter", "Winter and road salt"
-    OFF_ROAD = "off_road", "Gravel and off-road"
-    SHOW = "show", "Shows and dry days"
+    EVERYDAY = "everyday", "Everyday"
+    WINTER = "winter", "Winter, road salt"
+    OFF_ROAD = "off_road", "Gravel, off-road"
+    SHOW = "show", "Shows"
 
 
 class BareZone(Titled):

@@ -8,23 +8,28 @@ from typing import Any
 
 from portal.craft.answers import RefitStep
 from portal.craft.bringing import NewTyres
+from portal.craft.care import care_steps
 from portal.craft.facts import Facts, holds
-from portal.craft.parts import Item, PartSet, Remover
+from portal.craft.parts import Item, PartSet, Remover, Usage
 from portal.craft.say import say
 from portal.craft.tables import toml_table
 
 _ROWS: tuple[Mapping[str, Any], ...] = tuple(toml_table("refit.toml")["step"])
 
 
-def guide(part_sets: Iterable[PartSet], removed_items: Iterable[Item]) -> tuple[RefitStep, ...]:
+def guide(
+    part_sets: Iterable[PartSet], removed_items: Iterable[Item], usage: Usage | None = None
+) -> tuple[RefitStep, ...]:
     """Return the steps for parts of these sets, from which `removed_items` had been taken.
 
     Who took the tyres off puts them on again: a set whose tyres we took off gets them, or new
     ones, from us; every other wheel leaves here without a tyre.
+
+    How to look after them stands at the end, as their `usage` asks for.
     """
     removed = frozenset(removed_items)
     facts = [_facts(one, removed) for one in part_sets]
-    return tuple(
+    steps = tuple(
         RefitStep(
             key=row["key"],
             title=say(row["title"]),
@@ -35,6 +40,7 @@ def guide(part_sets: Iterable[PartSet], removed_items: Iterable[Item]) -> tuple[
         for row in _ROWS
         if any(holds(row["when"], about) for about in facts)
     )
+    return steps + care_steps(usage)
 
 
 def _facts(one: PartSet, removed: frozenset[Item]) -> Facts:

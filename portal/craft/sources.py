@@ -42,6 +42,7 @@ def subjects(country: str) -> tuple[Subject, ...]:
         Subject(say("What stays bare"), tuple(_zones())),
         Subject(say("What we refuse, check and warn of"), tuple(_cautions())),
         Subject(say("Fitting your parts"), tuple(_steps())),
+        Subject(say("Looking after a coating"), tuple(_care())),
         Subject(
             say("Rules of this country"),
             tuple(Sourced(rule.says, rule.source) for rule in rules(country)),
@@ -75,6 +76,13 @@ def _zones() -> Iterator[Sourced]:
 def _cautions() -> Iterator[Sourced]:
     table = toml_table("cautions.toml")
     return (Sourced(say(r["says"]), _source(r)) for r in (*table["caution"], *table["order"]))
+
+
+def _care() -> Iterator[Sourced]:
+    table = toml_table("care.toml")
+    yield Sourced(say(table["washing"]["title"]), _source(table["washing"]))
+    yield Sourced(say(table["outdoors"]["says"]), _source(table["outdoors"]))
+    yield from (Sourced(say(row["care"]), _source(row)) for row in table["use"])
 
 
 def _steps() -> Iterator[Sourced]:

@@ -123,6 +123,7 @@ class Booked(JobLetter):
     dropoff_until: datetime
     date: DateStatement
     price: Said
+    colour_open: bool = False
     deposit: Money | None = None
     calendar: str = ""
 

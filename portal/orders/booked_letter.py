@@ -4,6 +4,7 @@ from urllib.parse import urlsplit
 
 from sqlalchemy.orm import Session
 
+from portal.craft.declared import read_declared
 from portal.craft.say import say
 from portal.notices.calendar import DropOff, drop_off_calendar
 from portal.notices.letters import Booked, sender_of
@@ -33,6 +34,7 @@ def queue_booked(unit: Unit, session: Session, job: Job, quote: Quote, shop: Sho
         dropoff_until=job.dropoff_until,
         date=date_of_job(job.promise_at, job.expected_at, job.expected_unless, job.state),
         price=price_of_quote(quote).sentence,
+        colour_open=any(one.colour_open for one in read_declared(job.declared).sets),
         deposit=quote.deposit if quote.deposit.minor else None,
         calendar=drop_off_calendar(drop_off_of(job, shop, unit.base_url)),
     )

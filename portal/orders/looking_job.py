@@ -7,7 +7,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.declared import read_declared
-from portal.craft.parts import Bringing, Damage, PartSet
+from portal.craft.parts import Bringing, Damage, PartSet, Usage
 from portal.craft.say import Said, say
 from portal.orders.asked import Asked, asked_of_job
 from portal.orders.errors import Unknown
@@ -122,6 +122,7 @@ class JobSeen:
     tell_by: str
     seen: int
     bringing: Bringing | None
+    usage: Usage | None
     sets: tuple[PartSet, ...]
     parts: tuple[PartSeen, ...]
     bags: tuple[BagSeen, ...]
@@ -151,6 +152,11 @@ class JobSeen:
     def open_findings(self) -> tuple[FindingSeen, ...]:
         """The findings that wait for an answer."""
         return tuple(one for one in self.findings if not one.answer)
+
+    @property
+    def colour_open(self) -> bool:
+        """Whether the customer still has to choose a colour from the samples."""
+        return any(one.colour_open for one in self.sets)
 
     @property
     def through(self) -> bool:
@@ -193,6 +199,7 @@ def job_seen(unit: Unit, code: str) -> JobSeen:
             tell_by=row.tell_by,
             seen=last_event(session, row.id),
             bringing=declared.bringing,
+            usage=declared.usage,
             sets=declared.sets,
             parts=_parts(session, row.id),
             bags=_bags(session, row.id),

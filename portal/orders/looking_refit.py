@@ -37,4 +37,4 @@ def guide_for(declared: Declared) -> tuple[RefitStep, ...]:
         for item in one.fitted
         if one.removers.get(item, Remover.US) is not Remover.STAYS
     )
-    return guide(declared.sets, removed)
+    return guide(declared.sets, removed, declared.usage)

@@ -56,6 +56,7 @@ class StatusPage:
     summary: str
     parts: int
     picture: PartSet | None
+    colour_open: bool
     stops: tuple[Stop, ...]
     dropoff_at: datetime
     dropoff_until: datetime
@@ -189,6 +190,7 @@ def status(
         summary=job.summary,
         parts=len(parts),
         picture=declared.sets[0] if declared.sets else None,
+        colour_open=any(one.colour_open for one in declared.sets),
         stops=() if job.state in OVER else rail(job.state, parts, moves, _dates(job)),
         dropoff_at=job.dropoff_at,
         dropoff_until=job.dropoff_until,

@@ -19,7 +19,7 @@ from portal.craft.markings import (
     write_rim,
     write_tyre,
 )
-from portal.craft.parts import Declared, Item, PartSet, Remover
+from portal.craft.parts import Declared, Item, PartSet, Remover, Usage
 from portal.craft.refit import guide
 from portal.craft.say import Said
 from portal.shop.money import Money
@@ -71,7 +71,7 @@ def data_of(
         "price": _price(quote),
         "ways": [_way(way) for way in ways],
         "working_days": days_of(appraisal, tariff),
-        "refit": plain(refit_steps(appraisal)),
+        "refit": plain(refit_steps(appraisal, declared.usage)),
     }
 
 
@@ -91,7 +91,7 @@ def days_of(appraisal: Appraisal, tariff: Tariff) -> dict[str, int]:
     }
 
 
-def refit_steps(appraisal: Appraisal) -> tuple[Any, ...]:
+def refit_steps(appraisal: Appraisal, usage: Usage | None) -> tuple[Any, ...]:
     """Return the guide after pickup for what is really taken off."""
     taken: set[Item] = {
         removal.item
@@ -99,7 +99,7 @@ def refit_steps(appraisal: Appraisal) -> tuple[Any, ...]:
         for removal in answer.removals
         if removal.by(answer.part_set) is not Remover.STAYS
     }
-    return guide([answer.part_set for answer in appraisal.sets], sorted(taken))
+    return guide([answer.part_set for answer in appraisal.sets], sorted(taken), usage)
 
 
 def _set_data(answer: SetAppraisal, told: dict[str, Any]) -> dict[str, Any]:

@@ -47,7 +47,7 @@ def appraise_file(text: str, shop_text: str, powders_text: str) -> tuple[str, di
     price = quote(declared, appraisal, shop.tariff, LATEST)
     compared = ways(declared, shop.practice, shop.tariff, LATEST)
     data = data_of(declared, appraisal, price, compared, shop.tariff)
-    return ("\n".join(_text(appraisal, price, compared, shop)), data)
+    return ("\n".join(_text(declared, appraisal, price, compared, shop)), data)
 
 
 def _check_powders(declared: Declared, shop: Shop) -> None:
@@ -80,7 +80,7 @@ def _located(wrong: CraftError, text: str, where: str) -> CraftError:
 
 
 def _text(
-    appraisal: Appraisal, price: Quote, compared: tuple[Way, ...], shop: Shop
+    declared: Declared, appraisal: Appraisal, price: Quote, compared: tuple[Way, ...], shop: Shop
 ) -> Iterator[str]:
     yield from _heading(f"{shop.name}: appraisal", "=")
     for answer in appraisal.sets:
@@ -101,7 +101,7 @@ def _text(
         f"stripper, {days['waiting_for_powder']} waiting for powder"
     )
     yield from _heading("After pickup")
-    for step in refit_steps(appraisal):
+    for step in refit_steps(appraisal, declared.usage):
         yield from _item(f"{step.title}: {step.says}", "!" if step.caution else "-")
     yield ""
     yield "This order can't be booked as it is." if appraisal.refused else "It can be booked."

@@ -51,4 +51,11 @@ if (bar && form) {
 
   // `change` comes after a field is left or a choice is made, never while someone types
   form.addEventListener("change", ask);
+  form.addEventListener("keydown", (event) => {
+    const at = /** @type {HTMLElement} */ (event.target);
+    // in a search the Enter key searches; it does not go on
+    if (event.key !== "Enter" || !at.matches("[data-search]")) return;
+    event.preventDefault();
+    ask();
+  });
 }

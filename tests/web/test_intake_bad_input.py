@@ -97,7 +97,7 @@ def test_no_colour_is_asked_for_kindly(customer) -> None:
     customer.walk_to("finish")
     customer.send()
     assert customer.at.status_code == 422
-    assert "Choose a colour." in customer.errors()
+    assert "Choose a colour, or tick “I'd rather decide from a sample”." in customer.errors()
 
 
 def test_a_colour_of_another_gloss_is_asked_again(customer) -> None:

@@ -82,7 +82,7 @@ def test_another_system_offers_its_own_colours(customer) -> None:
 
 def test_the_nearest_colours_to_a_ral_number_are_told_in_words(customer) -> None:
     customer.walk_to("finish")
-    page = live(customer, **{"A-system": "single", "A-gloss": "gloss", "A-near": "RAL 9005"})
+    page = live(customer, **{"A-system": "single", "A-gloss": "gloss", "A-near": "#0A0A0D"})
     assert "Jet black" in region(page, "colours-A")
     assert "You won't see a difference" in region(page, "colours-A")
 

@@ -137,6 +137,8 @@ def receive(code: str) -> Response:
         )
         if started["started"]:
             return _("Received. Work has started.")
+        if job.colour_open and not job.open_findings:
+            return _("Received. Choose the colour, then work starts.")
         return _("Received. Waiting for the customer's answer.")
 
     try:

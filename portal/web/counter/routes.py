@@ -4,6 +4,7 @@ from flask import Blueprint
 
 from portal.web.counter import (
     check_in,
+    colour,
     differs,
     floor,
     hand_back,
@@ -60,6 +61,7 @@ for rule, name, view, methods in (
     ("/job/<code>/photo", "photo", check_in.photo, DO),
     ("/job/<code>/receive", "receive", check_in.receive, DO),
     ("/job/<code>/differs", "differs", differs.differs, BOTH),
+    ("/job/<code>/colour", "colour", colour.colour, BOTH),
     ("/job/<code>/hand-back", "hand_back", hand_back.hand_back, BOTH),
     ("/floor", "floor", floor.board, LOOK),
     ("/floor/move", "move", floor.move, DO),

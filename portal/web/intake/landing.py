@@ -8,6 +8,7 @@ from flask import render_template
 from flask.typing import ResponseReturnValue
 
 from portal.craft.appraise import appraise
+from portal.craft.care import washing, washing_never
 from portal.craft.finishes import gloss_band
 from portal.craft.parts import (
     Bringing,
@@ -58,6 +59,7 @@ def why_powder() -> ResponseReturnValue:
     """Weigh powder against peelable coatings and wraps, at this shop's own price."""
     return render_template(
         "intake/why_powder.html",
+        washing=(washing(), washing_never()),
         four=_four_wheels(),
         eighth=Decimal(1) / 8,
         third=Decimal(1) / 3,

@@ -15,7 +15,7 @@ from portal.orders import drafting
 from portal.orders.draft_answers import Step
 from portal.orders.drafting import Change
 from portal.orders.looking_draft import DraftSeen, look
-from portal.web.intake import comes_off, day, finish, on_them, parts, you
+from portal.web.intake import comes_off, day, finish, finish_shown, on_them, parts, you
 from portal.web.intake.page import Bundle, page_url, standing
 from portal.web.kit.desk import unit
 
@@ -70,7 +70,7 @@ def _comes_off(seen: DraftSeen) -> Built:
 
 def _finish(seen: DraftSeen) -> Built:
     form = finish.build(seen)
-    more = {"form": form, **finish.shown(seen, form)}
+    more = {"form": form, **finish_shown.shown(seen, form)}
     return Step.FINISH.value, form, finish.change_of(seen, form), more
 
 

@@ -1,25 +1,115 @@
-"""The shop's powders nearest to a RAL number or a screen colour that the customer names."""
+"""The shop's powders for a RAL number, a name or a screen colour that the customer asks for."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from portal.craft.colours import Near, lab_of_hex, lab_of_ral, nearest
-from portal.craft.parts import Powder
+from portal.craft.colours import lab_of_hex, lab_of_ral, nearest
+from portal.craft.finishes import glosses_for
+from portal.craft.parts import Effect, Gloss, Powder, System
+from portal.craft.say import CraftError, Said, say
+from portal.web.intake.finish_form import Stock, offered
+from portal.web.kit.languages import colour_name
 
-SHOWN = 3
+NEAREST, MOST = 3, 8
 
 
 @dataclass(frozen=True, slots=True)
-class NearBy:
-    """What was asked for, and the nearest powders, best first."""
+class Hit:
+    """A powder with the coats and the gloss in which it can be had; `says` is how near it comes."""
+
+    powder: Powder
+    system: System
+    gloss: Gloss
+    says: Said | None = None
+
+    @property
+    def value(self) -> str:
+        """What the button that chooses it sends."""
+        return f"{self.system}.{self.gloss}.{self.powder.code}"
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What was asked for; `exact` where the shop has that very colour, else the nearest ones."""
 
     asked: str
-    found: tuple[Near, ...]
+    hits: tuple[Hit, ...]
+    exact: bool = True
+
+    @property
+    def says(self) -> Said:
+        """What was found, in a sentence."""
+        if not self.exact:
+            return say("Our nearest colours to {asked}:", asked=self.asked)
+        glosses = tuple(dict.fromkeys(hit.gloss for hit in self.hits))
+        words = {f"w{n}": word for n, word in enumerate(glosses)}
+        listed = Said(", ".join(f"{{{name}}}" for name in words), words)
+        return say("We have {asked} in: {glosses}.", asked=self.asked, glosses=listed)
 
 
-def near_by(text: str, powders: tuple[Powder, ...]) -> NearBy:
-    """Read '#383E42', '383e42', 'RAL 7016' or '7016'; raise CraftError for anything else."""
-    tidy = text.strip().upper().replace(" ", "").removeprefix("RAL")
-    if tidy.isdecimal() and len(tidy) == 4:
-        return NearBy(f"RAL {tidy}", nearest(lab_of_ral(tidy), powders, SHOWN))
-    code = "#" + tidy.removeprefix("#")
-    return NearBy(code, nearest(lab_of_hex(code), powders, SHOWN))
+def find(text: str, stock: Stock, systems: Sequence[System], system: System, gloss: Gloss) -> Found:
+    """Read '7016', 'RAL 7016', 'bronze' or '#383E42'; raise CraftError where nothing fits.
+
+    A colour counts in whatever gloss it hangs: first as the page stands, then in another gloss of
+    these coats, then in other coats.
+    """
+    ways = _ways(stock, systems, system, gloss)
+    tidy = text.strip().upper().replace(" ", "").replace("-", "").removeprefix("RAL")
+    if tidy.isascii() and tidy.isdecimal() and len(tidy) == 4:
+        asked = f"RAL {tidy}"
+        same = [h for h in ways if h.powder.ral.replace(" ", "") == f"RAL{tidy}"]
+        return _found(asked, same) or _nearest(asked, lab_of_ral(tidy), ways)
+    part = text.strip().casefold()
+    named = [h for h in ways if len(part) > 2 and part in _names(h.powder)]
+    if named:
+        return Found(text.strip(), tuple(named[:MOST]))
+    try:
+        lab = lab_of_hex(text)
+    except CraftError:
+        raise CraftError(
+            say(
+                "We found no colour for “{text}”. Enter a RAL number such as 7016, a name, or a "
+                "screen colour such as #383E42.",
+                text=text.strip(),
+            ),
+            key="near",
+        ) from None
+    return _nearest("#" + text.strip().upper().removeprefix("#"), lab, ways)
+
+
+def _found(asked: str, hits: list[Hit]) -> Found | None:
+    return Found(asked, tuple(hits[:MOST])) if hits else None
+
+
+def _nearest(asked: str, lab: tuple[float, float, float], ways: list[Hit]) -> Found:
+    by_code = {hit.powder.code: hit for hit in ways}
+    plain = tuple(h.powder for h in ways if h.powder.effect is not Effect.CLEAR)
+    near = nearest(lab, plain, NEAREST)
+    return Found(
+        asked,
+        tuple(
+            Hit(n.powder, by_code[n.powder.code].system, by_code[n.powder.code].gloss, n.says)
+            for n in near
+        ),
+        exact=False,
+    )
+
+
+def _ways(stock: Stock, systems: Sequence[System], system: System, gloss: Gloss) -> list[Hit]:
+    """Return each powder once, in the way that changes least on the page."""
+    order = [(system, gloss), *((system, g) for g in Gloss)]
+    order += [(s, g) for s in systems if s is not system for g in (gloss, *glosses_for(s, stock))]
+    found: dict[str, Hit] = {}
+    covered: set[tuple[str, System]] = set()
+    for s, g in order:
+        for powder in offered(s, g, stock):
+            elsewhere = s is not system and (powder.ral, system) in covered
+            if powder.code not in found and not elsewhere:
+                found[powder.code] = Hit(powder, s, g)
+                if powder.ral:
+                    covered.add((powder.ral, s))
+    return list(found.values())
+
+
+def _names(powder: Powder) -> str:
+    return f"{powder.name}\n{colour_name(powder.name)}".casefold()

@@ -1,0 +1,252 @@
+"""The form of the Finish page: what can be chosen, and what it leads to."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+from flask_babel import lazy_gettext as _l
+from wtforms import HiddenField
+
+from portal.craft.appraise import Practice
+from portal.craft.finishes import gloss_ruled_out, has_clear, powders_for, systems_for
+from portal.craft.fit import more_zones
+from portal.craft.parts import (
+    BareZone,
+    FinishChoice,
+    Gloss,
+    PartKind,
+    PartSet,
+    Powder,
+    System,
+    Usage,
+)
+from portal.craft.say import Said, say
+from portal.orders.assuming import usual_finish
+from portal.orders.looking_draft import DraftSeen
+from portal.web.intake.page import Bundle, PageForm, SetForm
+from portal.web.kit.forms import Needed, OneField, PickField, SomeField, TextField, TickField
+from portal.web.kit.languages import colour_name, titled
+
+PLACE = "finish"
+FIRST_SHOWN = 16  # plates; the others are folded
+GREY_CHROMA = 8.0  # CIELAB; what looks like no colour of its own
+# parts that are used on a vehicle
+ON_THE_ROAD = frozenset({PartKind.WHEEL, PartKind.CALIPER, PartKind.BUMPER, PartKind.FRAME})
+Stock = Mapping[str, Powder]
+
+
+class FinishPage(PageForm):
+    """What is asked once for the order."""
+
+    usage = OneField(_l("How will you use them?"), choices=Usage)
+
+
+class FinishForm(SetForm):
+    """The finish of one set; what can be chosen depends on what is chosen before it.
+
+    `same` is "1" where the set gets the finish of the first one; `asked` is the search that the
+    page shows. `ruled_out` says of each gloss why it can't be had; `wrong_gloss` and
+    `wrong_system` tell that an answer was sent that isn't possible.
+    """
+
+    system = OneField(_l("Coats"), [Needed(_l("Choose the coats."))])
+    gloss = OneField(_l("Gloss"), [Needed(_l("Choose how shiny the finish should be."))])
+    near = TextField(_l("Find a colour"), longest=40)
+    asked = HiddenField()
+    colour = OneField(
+        _l("Colour"),
+        [Needed(_l("Choose a colour, or tick “I'd rather decide from a sample”."))],
+    )
+    face = PickField(_l("Colour of the face"))
+    barrel = PickField(_l("Colour inside (the barrel)"))
+    bare = SomeField(_l("Should anything else stay bare?"))
+    decide_from_sample = TickField(_l("I'd rather decide from a sample when I drop off"))
+    same = HiddenField()
+
+    ruled_out: Mapping[Gloss, Said]
+    wrong_gloss: Said | None = None
+    wrong_system = False
+
+    def validate(self, extra_validators: Any = None) -> bool:
+        """Check the answers; a set that is finished like the first one has none of its own."""
+        if self.same.data:
+            return True
+        good: bool = super().validate(extra_validators)
+        if self.wrong_system:
+            sentence = say("This part can't have this finish. Choose another one.")
+            return self.blame("system", sentence)
+        if self.wrong_gloss:
+            why = say("{why} Choose another gloss.", why=self.wrong_gloss)
+            return self.blame("gloss", why)
+        return good
+
+
+def build(seen: DraftSeen, practice: Practice) -> Bundle:
+    """Return the page's form with one part for every set."""
+    usage = seen.answers.declared.usage
+    page = FinishPage.of(seen, PLACE, {"usage": usage and usage.value})
+    if not any(one.kind in ON_THE_ROAD for one in seen.sets):
+        del page.usage
+    first = seen.sets[0] if seen.sets else None
+    return Bundle(page, [_sub(page, one, first, practice) for one in seen.sets])
+
+
+def usage_of(form: Bundle) -> Usage | None:
+    """Return how the parts will be used, where that was told."""
+    told = form.page.usage.data if "usage" in form.page else None
+    return next((one for one in Usage if one.value == told), None)
+
+
+def can_be_same(one: PartSet, first: PartSet | None) -> bool:
+    """Tell whether a set can be offered the finish of the first one."""
+    return first is not None and one.key != first.key and bool(systems_for(one))
+
+
+def _sub(page: PageForm, one: PartSet, first: PartSet | None, practice: Practice) -> FinishForm:
+    told = one.finish or usual_finish(one, practice)
+    data: dict[str, Any] = {"same": _same_by_default(one, first)}
+    if told:
+        data |= {
+            "system": told.system.value,
+            "gloss": told.gloss.value,
+            # a colour is never chosen for the customer
+            "colour": told.colour if one.finish else None,
+            "face": told.face,
+            "barrel": told.barrel,
+            "bare": [zone.value for zone in told.bare],
+            "decide_from_sample": told.decide_from_sample and not told.colour,
+        }
+    sub = FinishForm(page.part_of(f"{one.key}-"), prefix=f"{one.key}-", data=data)
+    if not can_be_same(one, first):
+        sub.same.data = ""
+    offer(sub, one, practice.stock)
+    if sub.decide_from_sample.data:
+        sub.colour.validators = []
+    return sub
+
+
+def _same_by_default(one: PartSet, first: PartSet | None) -> str:
+    """Front and rear wheels are nearly always finished alike; other parts often aren't."""
+    if first is None or one.key == first.key:
+        return ""
+    if one.finish is not None:
+        return "1" if one.finish == first.finish else ""
+    return "1" if one.kind is first.kind and systems_for(one) == systems_for(first) else ""
+
+
+def offer(sub: FinishForm, one: PartSet, stock: Stock) -> None:
+    """Offer what the choices so far leave open; a gloss that can't be had gives way."""
+    sub.bare.choices = [(zone.value, titled(zone)) for zone in more_zones(one)]
+    systems = [s for s in systems_for(one) if any(powders_for(s, g, stock) for g in Gloss)]
+    sub.system.choices = [(s.value, titled(s)) for s in systems]
+    sub.ruled_out = {}
+    if sub.system.data not in {s.value for s in systems}:
+        sub.wrong_system = bool(sub.system.data)
+        sub.system.data = systems[0].value if systems else None
+    if not systems:
+        sub.gloss.choices, sub.colour.choices = [], []
+        sub.face.choices = sub.barrel.choices = [("", "–")]
+        return
+    system = System(sub.system.data)
+    _offer_glosses(sub, system, systems, stock)
+    powders = sorted(offered(system, Gloss(sub.gloss.data), stock, sub.colour.data), key=_as_hung)
+    # the chosen one is always among those that are shown at once
+    late = [p for p in powders[FIRST_SHOWN:] if p.code == sub.colour.data]
+    powders = late + [p for p in powders if p not in late]
+    sub.colour.choices = [(p.code, colour_name(p.name)) for p in powders]
+    codes = {p.code for p in powders}
+    if sub.colour.data not in codes:
+        sub.colour.data = None
+    others = [
+        ("", _l("The same colour all over")),
+        *((p.code, colour_name(p.name)) for p in powders),
+    ]
+    for field in (sub.face, sub.barrel):
+        field.choices = others
+        if field.data not in codes:
+            field.data = ""
+
+
+def _offer_glosses(
+    sub: FinishForm, system: System, systems: Sequence[System], stock: Stock
+) -> None:
+    """Offer every gloss that the shop has, with the reason where it can't be had here."""
+    had = [g for g in Gloss if any(powders_for(s, g, stock) for s in systems)]
+    reasons = {g: gloss_ruled_out(system, g, stock) for g in had}
+    sub.ruled_out = {g: why for g, why in reasons.items() if why}
+    sub.gloss.choices = [(g.value, titled(g)) for g in had]
+    possible = [g for g in had if g not in sub.ruled_out]
+    if sub.gloss.data not in {g.value for g in possible}:
+        known = next((g for g in Gloss if g.value == sub.gloss.data), None)
+        if known is not None:
+            sub.wrong_gloss = sub.ruled_out.get(known) or say("We don't have this gloss.")
+        elif sub.gloss.data:
+            sub.wrong_gloss = say("We don't have this gloss.")
+        sub.gloss.data = (Gloss.GLOSS if Gloss.GLOSS in possible else possible[0]).value
+
+
+def offered(system: System, gloss: Gloss, stock: Stock, chosen: Any = None) -> tuple[Powder, ...]:
+    """Return the powders to choose from.
+
+    Under a clear coat the powder's own gloss is not seen: of several powders of one RAL colour
+    the one stands there that is chosen, or of which there is most.
+    """
+    powders = powders_for(system, gloss, stock)
+    if not has_clear(system):
+        return powders
+    best: dict[str, Powder] = {}
+    for powder in powders:
+        key = f"{powder.ral} {powder.effect}" if powder.ral else powder.code
+        rival = best.get(key)
+        if (
+            rival is None
+            or powder.code == chosen
+            or (rival.code != chosen and powder.stock_kg > rival.stock_kg)
+        ):
+            best[key] = powder
+    kept = set(best.values())
+    return tuple(powder for powder in powders if powder in kept)
+
+
+def _as_hung(powder: Powder) -> tuple[bool, bool, float]:
+    """Order plates as they hang: what is here first, black to white, then round the hues."""
+    lightness, a, b = powder.lab
+    grey = math.hypot(a, b) < GREY_CHROMA
+    return (powder.stock_kg <= 0, not grey, lightness if grey else math.atan2(b, a) % math.tau)
+
+
+def chosen(sub: FinishForm, one: PartSet) -> FinishChoice | None:
+    """Return the finish as it stands on the page; its colour may be missing still."""
+    if not (sub.system.data and sub.gloss.data):
+        return None
+    wheel, sample = one.kind is PartKind.WHEEL, bool(sub.decide_from_sample.data)
+    colour = "" if sample else (sub.colour.data or "")
+    return FinishChoice(
+        system=System(sub.system.data),
+        colour=colour,
+        gloss=Gloss(sub.gloss.data),
+        face=(sub.face.data or "") if wheel and colour else "",
+        barrel=(sub.barrel.data or "") if wheel and colour else "",
+        bare=tuple(BareZone(zone) for zone in sub.bare.data or ()),
+        decide_from_sample=sample,
+    )
+
+
+def finishes(seen: DraftSeen, form: Bundle) -> dict[str, FinishChoice | None]:
+    """Return the finish of each set as it stands on the page, by its key."""
+    found: dict[str, FinishChoice | None] = {}
+    first: FinishChoice | None = None
+    for one, sub in zip(seen.sets, form.subs, strict=True):
+        own = _like(first, one) if sub.same.data else chosen(sub, one)
+        first = first or own
+        found[one.key] = own
+    return found
+
+
+def _like(first: FinishChoice | None, one: PartSet) -> FinishChoice | None:
+    """Return the finish of the first set on another one; what only some parts have is left out."""
+    if first is None or one.kind is PartKind.WHEEL:
+        return first
+    zones = set(more_zones(one))
+    return replace(first, face="", barrel="", bare=tuple(z for z in first.bare if z in zones))
