@@ -9,8 +9,8 @@ from tests.customers.plans import LENGTHS, RIMS, TYRES, WRONG, Plan, SetPlan
 
 Answer = str | list[str] | None
 SOUND = {
-    "rim_text": "8Jx18 ET35", "tyre_text": "", "length": "450 mm", "width": "300 mm",
-    "height": "40 mm", "count": "2", "near": "", "diameter": "18",
+    "size": "8Jx18 ET35", "what": "Z 4", "length": "450 mm", "width": "300 mm",
+    "height": "40 mm", "count": "2", "near": "",
 }  # fmt: skip
 CALM = {"build": "cast", "metal": "cast_aluminium"}
 FIRST_SLOTS = 12
@@ -44,14 +44,17 @@ class Answers:
         if one.kind == "file":
             return None
         known: dict[str, Callable[..., Answer]] = {
-            "kind": self._kind, "count": self._count, "rim_text": self._rim,
-            "tyre_text": self._tyre, "diameter": self._diameter, "length": self._length,
+            "kind": self._kind, "count": self._count, "size": self._size,
+            "size_open": self._open, "sides_open": self._open, "length": self._length,
+            "closed": self._closed,
             "width": self._length, "height": self._length, "layers": self._layers,
             "damage": self._damage,
             "system": self._system, "slot": self._slot, "confirmed": self._yes,
             "name": self._contact, "email": self._contact, "phone": self._contact,
             "bringing": self._bringing, "near": self._near,
         }  # fmt: skip
+        if one.short.startswith("many_"):
+            return self._many(one, of)
         if one.short in known:
             return known[one.short](one, of, so_far)
         if self.calm:
@@ -73,21 +76,24 @@ class Answers:
     def _count(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
         return self._or_wrong("count", str(of.count))
 
-    def _rim(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
+    def _size(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
         if self.calm:
-            return SOUND["rim_text"]
-        return of.rng.choice(RIMS[of.size]) if of.size in RIMS else ""
-
-    def _tyre(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
-        if self.calm:
-            return ""
+            return SOUND["size"]
         if of.size == "tyre":
             return of.rng.choice(TYRES[of.rng.choice(list(TYRES))])
-        return of.rng.choice(TYRES["typed"]) if of.likely(0.1) else ""
+        if of.size == "diameter":
+            return str(of.rng.randint(12, 24))
+        rim = of.rng.choice(RIMS[of.size]) if of.size in RIMS else ""
+        return f"{rim}, {of.rng.choice(TYRES['typed'])}" if rim and of.likely(0.1) else rim
 
-    def _diameter(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
-        wanted = not self.calm and of.size == "diameter"
-        return of.rng.choice(one.values) if wanted else one.values[0]
+    def _open(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
+        unknown = not self.calm and (of.size == "unknown" or of.likely(0.05))
+        return one.values[:1] if unknown else []
+
+    def _closed(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
+        if self.calm or of.likely(0.7):
+            return ["none"] if "none" in one.values else one.values[:1]
+        return of.rng.sample(one.values, of.rng.choice((1, 1, 2)))
 
     def _length(self, one: Field, of: SetPlan, so_far: dict[str, Any]) -> Answer:
         if self.calm:
@@ -119,6 +125,11 @@ class Answers:
         for harm in chosen:
             self.plan.note("damage", harm)
         return chosen
+
+    def _many(self, one: Field, of: SetPlan) -> Answer:
+        """Say on how many parts a damage is, whether it was ticked or not."""
+        numbers = [value for value in one.values if value] or ["1"]
+        return numbers[-1] if self.calm else of.rng.choice(numbers)
 
     def _bringing(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
         return one.values[0] if self.calm else self.plan.rng.choice(one.values)
@@ -193,7 +204,7 @@ def put_right(form: Form, name: str, says: str, plan: Plan, tries: int) -> Answe
 def _other(one: Field, plan: Plan) -> Answer:
     """Choose something else; of boxes the one that says that one doesn't know."""
     if one.kind == "checkbox":
-        return [v for v in one.values if v in ("unknown", "y", "yes")][:1] or one.values[:1]
+        return [v for v in one.values if v in ("none", "unknown", "y", "yes")][:1] or one.values[:1]
     others = [v for v in one.values if v and v not in one.checked]
     return plan.rng.choice(others or one.values)
 

@@ -25,7 +25,7 @@ from portal.web.kit.measures import is_cast, measured
 
 FOLDER = Path(__file__).resolve().parents[2] / "locale"
 COOKIE = "lang"
-DAY = {"en": "EEEE d MMMM", "de": "EEEE, d. MMMM", "es": "EEEE, d 'de' MMMM"}
+DAY = {"en": "EEEE d MMMM", "de": "EEEE, d. MMMM", "es": "EEEE d 'de' MMMM"}
 SHORT_DAY = {"en": "EEE d MMM", "de": "ccc d. LLL", "es": "EEE d MMM"}
 
 
