@@ -61,9 +61,8 @@ def status(order: Order) -> None:
         must(
             told[-2:] == [order.paid, due], f"{where}: paid and to pay are not {order.paid}, {due}"
         )
-    days = figures.moments(page.all(data_kind="promise"))
-    if days:
-        order.told.day(days, where)
+    for one in page.all(data_kind="promise"):
+        order.told.same_day(words(one), order.plan.language, where)
 
 
 def slip(order: Order) -> None:
@@ -75,7 +74,7 @@ def slip(order: Order) -> None:
     figures.adds_up(page, where)
     top = page.one(class_="top-when")
     must(order.told.of("price") in figures.sums(words(top)), f"the head of {where}: another price")
-    order.told.day(figures.moments(top.iter("dl")), where)
+    order.told.same_day(" ".join(map(words, top.iter("dl"))), order.plan.language, where)
     lines = [words(e) for s in page.all(aria_labelledby="bring") for e in s.iter("li")]
     order.parts = figures.counted(lines)
     order.told.tell("parts", order.parts, where)
@@ -143,15 +142,5 @@ def letters(order: Order) -> list[Letter]:
         order.plan.note("letter", one.kind)
         if one.kind == "booked":
             order.told.price(figures.sums(one.text)[:1], where)
-            _same_day(order, one.text, where)
+            order.told.same_day(one.text, order.plan.language, where)
     return fresh
-
-
-def _same_day(order: Order, text: str, where: str) -> None:
-    """The letter names the promised day in the words of the slip."""
-    page = order.customer.get(f"{order.path}/slip").page
-    told = [
-        words(t) for e in page.all(class_="top-when") for d in e.iter("dl") for t in d.iter("time")
-    ]
-    tidy = re.sub(r"\s+", " ", text)
-    must(told and told[0].partition(", ")[0] in tidy, f"{where}: not the slip's day {told[:1]}")

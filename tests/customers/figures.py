@@ -2,8 +2,12 @@
 
 import re
 from collections.abc import Iterable
+from datetime import date
 from xml.etree.ElementTree import Element
 
+from babel.dates import format_date
+
+from portal.web.kit.languages import DAY
 from tests.customers.watch import must
 from tests.page import Page, words
 
@@ -68,6 +72,12 @@ class Told:
         """Note the promised day of a place."""
         must(told, f"{where} tells no day")
         self.tell("promised day", told[0], where)
+
+    def same_day(self, text: str, language: str, where: str) -> None:
+        """Hold a place that writes its days as words against the day that was told."""
+        day = date.fromisoformat(str(self.of("promised day")))
+        written = format_date(day, DAY[language], locale=language)
+        must(written in re.sub(r"\s+", " ", text), f"{where} does not name {written}: {text[:80]}")
 
 
 def _shown(value: object) -> str:

@@ -219,7 +219,10 @@ class Intake:
     def _leave_at_home(self, button: Element) -> None:
         """Leave the parts that can't be done at home; the button tells how many go on."""
         key, left = (button.get("value") or "").partition(":")[0], re.findall(r"\d+", words(button))
-        must(left, f"a button does not tell how many parts go on: {words(button)}")
+        must(
+            left and 0 < int(left[-1]) < self.counts[key],
+            f"of {self.counts.get(key)} parts some go on: {words(button)}",
+        )
         form = self._again(self.person.step)
         sent = standing(form) | {"leave": button.get("value") or ""}
         self.person.post(form.action, sent)
