@@ -31,11 +31,17 @@ class Order:
     drop_off: datetime | None = None
     parts: int = 0
     paid: int = 0
+    settled: bool = False
     read: set[int] = field(default_factory=set)
 
     @property
     def token(self) -> str:
         return self.path.rsplit("/", 1)[1]
+
+    def days(self, text: str, language: str = "") -> list[str]:
+        """Return the days that a text names in the customer's language."""
+        today = self.house.clock.now().date()
+        return figures.days_in(text, language or self.plan.language, today)
 
 
 def papers(order: Order) -> None:
@@ -62,7 +68,7 @@ def status(order: Order) -> None:
             told[-2:] == [order.paid, due], f"{where}: paid and to pay are not {order.paid}, {due}"
         )
     for one in page.all(data_kind="promise"):
-        order.told.same_day(words(one), order.plan.language, where)
+        order.told.promise(order.days(words(one)), where, settled=order.settled)
 
 
 def slip(order: Order) -> None:
@@ -74,7 +80,7 @@ def slip(order: Order) -> None:
     figures.adds_up(page, where)
     top = page.one(class_="top-when")
     must(order.told.of("price") in figures.sums(words(top)), f"the head of {where}: another price")
-    order.told.same_day(" ".join(map(words, top.iter("dl"))), order.plan.language, where)
+    order.told.promise(order.days(" ".join(map(words, top.iter("dl")))), where)
     lines = [words(e) for s in page.all(aria_labelledby="bring") for e in s.iter("li")]
     order.parts = figures.counted(lines)
     order.told.tell("parts", order.parts, where)
@@ -142,5 +148,6 @@ def letters(order: Order) -> list[Letter]:
         order.plan.note("letter", one.kind)
         if one.kind == "booked":
             order.told.price(figures.sums(one.text)[:1], where)
-            order.told.same_day(one.text, order.plan.language, where)
+            # the day of the drop-off stands before it
+            order.told.promise(order.days(one.text)[1:], where)
     return fresh

@@ -92,6 +92,7 @@ def arrive(order: Order) -> Desk:
     _bags(desk)
     _tag(desk)
     desk.press("/receive")
+    order.settled = True
     must("Received" in " ".join(desk.says), f"not received: {desk.says}")
     booked.letters(order)
     _answer(desk)
@@ -104,7 +105,8 @@ def _as_told(desk: Desk) -> None:
     told = re.search(r"(\d+)/(\d+)", words(desk.page.all(class_="bar-now")[0]))
     must(told, "the check-in counts nothing")
     desk.order.told.tell("parts", int(told[2]), "the check-in")
-    desk.order.told.same_day(words(desk.page.all("p", class_="lead")[0]), "en", "the check-in")
+    lead = words(desk.page.all("p", class_="lead")[0])
+    desk.order.told.promise(desk.order.days(lead, "en"), "the check-in")
 
 
 def _differs(desk: Desk, arrival: str) -> None:
@@ -162,7 +164,7 @@ def _colours(desk: Desk) -> None:
         told = [figures.sums(words(p)) for p in desk.page.all("p") if "Price" in words(p)]
         desk.press("/colour", {}, "choose")
         must(desk.person.path.endswith("/check-in"), f"the colour is not saved: {desk.says}")
-        order.told.again("price", "limit of the price", "promised day")
+        order.told.again("price", "limit of the price", "promised day", "last day")
         order.told.tell("price", told[0][0], "the choice of the colour")
         order.plan.note("arrival", "colour chosen")
         booked.status(order)
@@ -243,7 +245,7 @@ def _answer(desk: Desk) -> None:
         must(found, "the counter can't note the customer's answer")
         desk.person.send(found[0])
     if yes:
-        order.told.again("price", "limit of the price", "promised day", "parts")
+        order.told.again("price", "limit of the price", "promised day", "last day", "parts")
         must(change, "a finding tells no sum")
         order.told.tell("price", before + change[0], "the finding")
     order.plan.note("answer", "yes" if yes else "no")

@@ -2,7 +2,8 @@
 
 import re
 from collections.abc import Iterable
-from datetime import date
+from datetime import date, timedelta
+from functools import lru_cache
 from xml.etree.ElementTree import Element
 
 from babel.dates import format_date
@@ -68,16 +69,33 @@ class Told:
         if len(told) > 1 and told[1] != told[0]:
             self.tell("limit of the price", told[1], where)
 
-    def day(self, told: list[str], where: str) -> None:
-        """Note the promised day of a place."""
-        must(told, f"{where} tells no day")
-        self.tell("promised day", told[0], where)
+    def promise(self, days: list[str], where: str, *, settled: bool = False) -> None:
+        """Note the promised day of a place, and the last one where it still depends on something.
 
-    def same_day(self, text: str, language: str, where: str) -> None:
-        """Hold a place that writes its days as words against the day that was told."""
-        day = date.fromisoformat(str(self.of("promised day")))
-        written = format_date(day, DAY[language], locale=language)
-        must(written in re.sub(r"\s+", " ", text), f"{where} does not name {written}: {text[:80]}")
+        Once that is `settled`, the day may be any between the two.
+        """
+        must(days, f"{where} tells no day")
+        known = self.first.get("promised day"), self.first.get("last day")
+        if settled and known[0] and known[1]:
+            within = str(known[0][1]) <= days[0] <= str(known[1][1])
+            must(within, f"{where}: {days[0]}, promised was {known[0][1]} to {known[1][1]}")
+            self.again("promised day", "last day")
+        self.tell("promised day", days[0], where)
+        if max(days) != days[0]:
+            self.tell("last day", max(days), where)
+
+
+def days_in(text: str, language: str, around: date) -> list[str]:
+    """Return the days that a text names in its language, in their order, from a week before."""
+    tidy = re.sub(r"\s+", " ", text)
+    found = [(at, day) for day, name in _names(language, around) if (at := tidy.find(name)) >= 0]
+    return [day for _at, day in sorted(found)]
+
+
+@lru_cache(maxsize=64)
+def _names(language: str, around: date) -> list[tuple[str, str]]:
+    days = [around + timedelta(days=n) for n in range(-7, 150)]
+    return [(f"{d}", f"{format_date(d, DAY[language], locale=language)}") for d in days]
 
 
 def _shown(value: object) -> str:

@@ -282,10 +282,10 @@ class Intake:
         if step != "read-back":
             must(len(set(days)) < 3, f"{step}: the bar tells {days}")
             return
-        self.told.again("price", "limit of the price", "promised day")
+        self.told.again("price", "limit of the price", "promised day", "last day")
         self.told.price(figures.total_row(self.person.page), "the check page")
         self.told.price(told, "the bar of the check page")
-        self.told.day(days, "the bar of the check page")
+        self.told.promise(days[:1], "the bar of the check page")
         figures.adds_up(self.person.page, "the check page")
         heads = ["".join(h.itertext()).strip() for h in self.person.page.all("h2")]
         self.told.tell("parts", sum(self.counts.values()), "what was typed")
