@@ -123,7 +123,7 @@ def named(label: str) -> str:
 
 def colour_name(name: str) -> str:
     """Return a powder's name in the page's language: the shop's own word for it, or RAL's."""
-    return colour_in(desk.shop(), name, language())
+    return colour_in(desk.shop(), name, language()) if has_app_context() else name
 
 
 def own(text: str) -> str:
