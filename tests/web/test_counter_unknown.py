@@ -48,12 +48,33 @@ def test_what_was_told_of_closed_things_stands_at_check_in_and_on_the_job(hand, 
     assert "not known: measure it" in hand.page.text
 
 
-def test_a_size_that_was_measured_at_the_door_is_asked_of_the_customer(hand, unit) -> None:
-    job = a_booked_job(unit, LAMP)
+def measured(hand, unit, job, **values):
+    """Fill in what was found, look at what it changes, and save it; return the set and the sum."""
     hand.go(f"/counter/job/{job.code}/differs?set=A")
-    hand.send("/differs", length="30 cm", width="30", height="45", metal="cast_iron", do="raise")
+    hand.send("/differs", **values, do="weigh")
+    words = hand.page.text
+    hand.send("/differs", do="raise")
     with unit.read() as session:
         found = session.get(Job, job.job_id)
-        assert read_declared(found.declared).sets[0].size_mm is None  # until the customer agrees
+        return read_declared(found.declared).sets[0], found.total_minor, words
+
+
+def test_what_nobody_knew_is_filled_in_within_the_price_told_without_asking(hand, unit) -> None:
+    job = a_booked_job(unit, LAMP)
+    one, total, words = measured(
+        hand, unit, job, length="30 cm", width="30", height="45", metal="steel", closed="none"
+    )
+    assert "nobody needs to be asked" in words
+    assert (one.size_mm, one.metal.value) == ((300, 300, 450), "steel")
+    with unit.read() as session:
+        quote = session.get(Job, job.job_id).quote
+    assert total == quote["total"]
+
+
+def test_a_size_beyond_the_price_told_is_asked_of_the_customer(hand, unit) -> None:
+    job = a_booked_job(unit, LAMP)
+    one, _total, words = measured(hand, unit, job, length="90 cm", width="90", height="90")
+    assert "nobody needs to be asked" not in words
+    assert one.size_mm is None  # until they agree
     hand.go(f"/counter/job/{job.code}/check-in")
-    assert "300 × 300 × 450 mm" in hand.page.text
+    assert "900 × 900 × 900 mm" in hand.page.text
