@@ -127,7 +127,9 @@ def put_into(
     `numbers_of_set` are all the parts of the set that the order still counts on.
     """
     own = next(s for s in declared.sets if s.key == difference.set_key)
-    rest = [at for at, n in enumerate(numbers_of_set) if n not in difference.numbers]
+    # parts that are given up by this very answer may be counted off already
+    every = sorted({*numbers_of_set, *difference.numbers})
+    rest = [at for at, n in enumerate(every) if n not in difference.numbers]
     gone = () if difference.missing else (_real(own, difference),)
     if not rest:
         put = tuple(replace(one, key=own.key) for one in gone)

@@ -56,7 +56,7 @@ def customer(browser: Browser, url: str, theme: str) -> None:
     page.goto("/")
     keep(page, f"landing-{theme}")
     press(page.get_by_role("button", name="Describe your parts"))
-    page.get_by_label("Rim marking (size)").fill("8½J×18 H2 ET35 5x112")
+    page.get_by_label("What size?").fill("8½J×18 H2 ET35 5x112")
     page.locator("input[name=build][value=cast]").check(force=True)
     press(page.get_by_role("button", name="Continue").last)
     press(page.get_by_role("button", name="Continue").last)

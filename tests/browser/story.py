@@ -55,8 +55,9 @@ class Customer:
         shoot(page, "0-landing")
         self.tap("Describe your parts")
         self.on("parts")
-        self.type("Rim marking (size)", "8½J×18 H2 ET35 5x112")
-        self.choose("Cast aluminium")
+        self.type("What size?", "8½J×18 H2 ET35 5x112")
+        self.taps += 1
+        page.locator("input[name=build][value=cast]").check(force=True)
         shoot(page, "1-parts")
         self.tap("Continue")
         self.on("on-them")
@@ -65,7 +66,7 @@ class Customer:
         self.on("comes-off")
         if bare:
             with page.expect_response("**/price?*"):
-                self.choose("Parts only")
+                self.choose("Bare already")
         shoot(page, "3-comes-off")
         self.tap("Continue")
         self.on("finish")

@@ -178,7 +178,7 @@ def test_the_draft_goes_on_where_it_was_left_after_a_day(live) -> None:
     customer = Customer(live.person("phone"))
     customer.page.goto("/")
     customer.tap("Describe your parts")
-    customer.type("Rim marking (size)", "7x17 ET40")
+    customer.type("What size?", "7x17 ET40")
     customer.choose("Cast aluminium")
     customer.tap("Continue")
     customer.on("on-them")

@@ -26,7 +26,7 @@ def a_customer_at_the_day(live):
     page = live.person("phone")
     page.goto("/")
     press(page.get_by_role("button", name="Describe your parts"))
-    page.get_by_label("Rim marking (size)").fill("8Jx18 ET35")
+    page.get_by_label("What size?").fill("8Jx18 ET35")
     page.get_by_label("Cast aluminium").first.check(force=True)
     for step in STEPS:
         page.wait_for_url(f"**/{step}")

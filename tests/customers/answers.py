@@ -53,6 +53,8 @@ class Answers:
             "name": self._contact, "email": self._contact, "phone": self._contact,
             "bringing": self._bringing, "near": self._near,
         }  # fmt: skip
+        if one.short.startswith("many_"):
+            return self._many(one, of)
         if one.short in known:
             return known[one.short](one, of, so_far)
         if self.calm:
@@ -123,6 +125,11 @@ class Answers:
         for harm in chosen:
             self.plan.note("damage", harm)
         return chosen
+
+    def _many(self, one: Field, of: SetPlan) -> Answer:
+        """Say on how many parts a damage is, whether it was ticked or not."""
+        numbers = [value for value in one.values if value] or ["1"]
+        return numbers[-1] if self.calm else of.rng.choice(numbers)
 
     def _bringing(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
         return one.values[0] if self.calm else self.plan.rng.choice(one.values)

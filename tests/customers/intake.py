@@ -178,10 +178,26 @@ class Intake:
         self.person.send(form, sent, press)
         self.sent[step] = {f.name: f.checked or f.value for f in form.fields.values()} | sent
 
+    def _leave_some(self) -> bool:
+        """Leave the refused parts of a set at home where the rest of it goes on, by one press."""
+        page = self.person.page
+        buttons = page.all("button", name="leave", form="page")
+        form = main_form(page)
+        if not buttons or form is None:
+            return False
+        value = buttons[0].get("value") or ""
+        left = int(re.findall(r"\d+", words(buttons[0]))[-1])
+        must(0 < left < self.counts[value[0]], f"{left} parts are said to go on")
+        self.person.send(form, {}, value)
+        self.counts[value[0]] = left
+        return True
+
     def _refused(self) -> None:
         """Leave a refused set out where others are left; else bring something else."""
         found = refusals(self.person.page)
         self.plan.note("refused", _reason(self.person.page))
+        if self._leave_some():
+            return
         if len(self.counts) > 1:
             left_out = re.search(r"/parts/([A-Z])/", found[0].action)
             self.person.send(found[0])

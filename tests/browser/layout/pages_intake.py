@@ -140,7 +140,7 @@ def _cracked(house: House) -> TestResponse:
     return answer
 
 
-@state("comes off, bare", "intake")
+@state("comes off, as reached", "intake")
 def _comes_off(house: House) -> TestResponse:
     return house.walked_to("comes-off").at
 
@@ -155,6 +155,17 @@ def _complete(house: House) -> TestResponse:
 def _whole_car(house: House) -> TestResponse:
     customer = house.ordered_to("comes-off")
     return customer.send(bringing="whole_car", then="look")
+
+
+@state("comes off, bare already", "intake")
+def _bare_already(house: House) -> TestResponse:
+    return house.ordered_to("comes-off").send(where="bare", then="look")
+
+
+@state("comes off, off the car, own figures, new tyres", "intake")
+def _own_figures(house: House) -> TestResponse:
+    own = {"trip": "0", "tyre_off_on_each": "22.50", "A-new_tyres": "bring", "A-sensor": "you"}
+    return house.ordered_to("comes-off").send(where="off", then="look", **own)
 
 
 @state("comes off, with errors", "intake", 422)
