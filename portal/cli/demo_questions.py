@@ -53,7 +53,8 @@ def plan(
 
 def _ask(unit: Unit, one: Wonders, number: int) -> None:
     token = drafting.begin(unit, locale=one.locale)
-    drafting.save(unit, token, "set:A", 1, lambda a: replace(a, declared=one.declared))
+    for version, place in enumerate(("set:A", *(f"fitted:{s.key}" for s in one.declared.sets)), 1):
+        drafting.save(unit, token, place, version, lambda a: replace(a, declared=one.declared))
     email = one.name.lower().replace(" ", ".") + "@example.com"
     asking.ask(
         unit,

@@ -60,7 +60,8 @@ class Answers:
     `saved` keeps for each page the version at which it was last changed, so that a page left
     open in another tab is noticed only where it would undo something. `unsent` keeps what stands
     in a page that was not sent yet, as the browser would send it, so that a reload, an empty
-    battery or another device loses nothing.
+    battery or another device loses nothing. `prices` is the number of the price list under which
+    a page was last shown and sent, 0 before the first.
     """
 
     declared: Declared = field(default_factory=Declared)
@@ -69,6 +70,7 @@ class Answers:
     confirmed: tuple[str, ...] = ()
     saved: Mapping[str, int] = field(default_factory=dict)
     unsent: Mapping[str, Mapping[str, list[str]]] = field(default_factory=dict)
+    prices: int = 0
 
     def set_of(self, key: str) -> PartSet | None:
         """The set with this key, if it is still there."""
@@ -120,6 +122,7 @@ def write_answers(answers: Answers) -> dict[str, Any]:
         "slot": answers.slot.isoformat() if answers.slot else None,
         "confirmed": list(answers.confirmed),
         "saved": dict(answers.saved),
+        "prices": answers.prices,
         "unsent": {place: dict(fields) for place, fields in answers.unsent.items()},
     }
 
@@ -135,4 +138,5 @@ def read_answers(body: Mapping[str, Any]) -> Answers:
         confirmed=tuple(body.get("confirmed", ())),
         saved=dict(body.get("saved", {})),
         unsent=dict(body.get("unsent", {})),
+        prices=int(body.get("prices", 0)),
     )

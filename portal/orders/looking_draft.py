@@ -23,6 +23,7 @@ from portal.orders.draft_answers import Answers, Step, reach, read_answers
 from portal.orders.drafting import DECLARED, Change, draft_row
 from portal.orders.forecasting import offers_for
 from portal.orders.open_answers import Narrowing, cases_of, narrowing
+from portal.orders.price_editions import Edition, Repriced, edition, repriced
 from portal.orders.unit import Unit
 from portal.shop.money import Money
 from portal.shop.promising import Offer
@@ -91,6 +92,8 @@ class DraftSeen:
     offers: tuple[Offered, ...]
     photos: Mapping[str, tuple[str, ...]]
     whole: bool
+    prices: int = 0
+    repriced: Repriced | None = None
     job_token: str = ""
     questions: tuple[Asked, ...] = ()
 
@@ -176,6 +179,7 @@ def look(
         job_token = _job_token(session, row)
         questions = asked_in_draft(session, row.id)
         version, until = row.version, row.expires_at
+        list_now = edition(session, answers.prices, now)
     estimate = estimated(answers, shop, now) if answers.declared.sets else None
     refused = bool(estimate and estimate.appraisal.refused)
     return DraftSeen(
@@ -189,9 +193,20 @@ def look(
         offers=_offers(unit, answers, shop) if estimate and not refused and with_times else (),
         whole=with_times,
         photos=photos,
+        prices=list_now.number if list_now else 0,
+        repriced=_repriced(list_now, estimate, answers, shop, now),
         job_token=job_token,
         questions=questions,
     )
+
+
+def _repriced(
+    found: Edition | None, estimate: Estimate | None, answers: Answers, shop: Shop, now: datetime
+) -> Repriced | None:
+    if found is None or found.shown is None or estimate is None:
+        return None
+    declared, _assumed = filled(answers, shop)
+    return repriced(found, declared, estimate.appraisal, estimate.quote, shop, now)
 
 
 def estimated(answers: Answers, shop: Shop, now: datetime) -> Estimate:

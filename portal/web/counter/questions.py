@@ -9,6 +9,7 @@ from werkzeug.wrappers import Response
 
 from portal.orders import answering_questions, erasing, looking_questions
 from portal.orders.errors import Refusal
+from portal.orders.looking_draft import Estimate
 from portal.shop.roles import Role
 from portal.web.counter.desk import WRONG, attempt, blame, me, page, to
 from portal.web.kit.csrf import checks_its_form
@@ -53,6 +54,7 @@ def question(number: int) -> Response:
         seen=seen,
         form=form,
         spoken=own_name(seen.locale),
+        colours=_colours(seen.estimate),
     )
 
 
@@ -65,6 +67,16 @@ def erase(number: int) -> Response:
         return _("Deleted: the question, its order, photos and letters.")
 
     return attempt(work, to("questions"))
+
+
+def _colours(estimate: Estimate | None) -> dict[str, str]:
+    """Return the names of the powders that each set was asked about with."""
+    sets = estimate.appraisal.sets if estimate else ()
+    return {
+        one.part_set.key: " + ".join(coat.powder.name for coat in one.coats.coats)
+        for one in sets
+        if one.coats
+    }
 
 
 def _answer(number: int, form: Any) -> bool:

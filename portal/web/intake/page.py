@@ -1,6 +1,7 @@
 """What the seven pages share: entering in order, one form a page, saving, and showing again."""
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from typing import Any, Self
 
 from flask import flash, g, redirect, render_template, request, url_for
@@ -10,7 +11,7 @@ from werkzeug.datastructures import MultiDict
 from wtforms import Form, HiddenField
 
 from portal.orders import drafting
-from portal.orders.draft_answers import Step
+from portal.orders.draft_answers import Answers, Step
 from portal.orders.drafting import Change
 from portal.orders.errors import Overtaken
 from portal.orders.looking_draft import DraftSeen, look
@@ -27,8 +28,11 @@ class PageForm(forms.PageForm):
 
     def drawn_with(self) -> int:
         """Return the version in the page; a text that is no number is the oldest page there is."""
-        text = str(self.version.data or "")
-        return int(text) if text.isdecimal() and len(text) < 9 else 0
+        return _number(str(self.version.data or "").partition(".")[0])
+
+    def prices_shown(self) -> int:
+        """Return the number of the price list under which the page was drawn; 0 for none."""
+        return _number(str(self.version.data or "").partition(".")[2])
 
     @classmethod
     def of(cls, seen: DraftSeen, place: str, data: Mapping[str, Any] | None = None) -> Self:
@@ -136,10 +140,10 @@ def keep(
 ) -> ResponseReturnValue | None:
     """Save and go on; None where the page was overtaken and must be shown again."""
     try:
-        drafting.save(unit(), seen.token, place, form.page.drawn_with(), change)
+        drafting.save(unit(), seen.token, place, form.page.drawn_with(), _seen_prices(form, change))
     except Overtaken as overtaken:
         flash(told(overtaken.sentence), "caution")
-        renew(form, look(unit(), seen.token, with_times=False).version)
+        renew(form, look(unit(), seen.token, with_times=False))
         return None
     return redirect(stay, 303) if stay else onward(seen, step)
 
@@ -157,10 +161,26 @@ def onward(seen: DraftSeen, step: Step) -> ResponseReturnValue:
     return redirect(page_url(seen.token, nearest), 303)
 
 
-def renew(form: Bundle, version: int) -> None:
-    """Give the page the present version, so that sending it again counts."""
-    form.page.version.data = str(version)
-    form.page.version.raw_data = [str(version)]
+def _seen_prices(form: Bundle, change: Change) -> Change:
+    """Let a page that was sent count as one that showed its price list."""
+
+    def changed(answers: Answers) -> Answers:
+        shown = form.page.prices_shown()
+        after = change(answers)
+        return replace(after, prices=shown) if shown else after
+
+    return changed
+
+
+def renew(form: Bundle, seen: DraftSeen) -> None:
+    """Give the page the present version and price list, so that sending it again counts."""
+    drawn = f"{seen.version}.{seen.prices}"
+    form.page.version.data = drawn
+    form.page.version.raw_data = [drawn]
+
+
+def _number(text: str) -> int:
+    return int(text) if text.isdecimal() and len(text) < 9 else 0
 
 
 def show(
@@ -168,7 +188,7 @@ def show(
 ) -> ResponseReturnValue:
     """Render a page with its place in the order, its price and its promise."""
     if not form.sent:
-        renew(form, seen.version)
+        renew(form, seen)
     if not seen.whole:
         seen = look(unit(), seen.token)
     if form.stale:
