@@ -12,9 +12,13 @@ import math
 from portal.craft.answers import Coat, PowderNeed
 from portal.craft.colour_names import ColourName
 from portal.craft.parts import Powder
-from portal.craft.say import CraftError, Said, say
+from portal.craft.say import CraftError, Plural, Said, say
 
 FT2_PER_LB = 192.3
+ORDERED = Plural(
+    "About {kg} kg of {name}. We have {stock} kg, so we order more: {count} working day.",
+    "About {kg} kg of {name}. We have {stock} kg, so we order more: {count} working days.",
+)
 
 
 def coverage_m2_per_kg(density: float, film_um: float, transfer: float = 1.0) -> float:
@@ -66,12 +70,11 @@ def need(coat: Coat, area_m2_total: float, transfer: float) -> PowderNeed:
 
 
 def _short(powder: Powder, kg: float) -> Said:
-    return say(
-        "About {kg} kg of {name}. We have {stock} kg, so we order more: {days} working days.",
+    return ORDERED.say(
+        powder.lead_days,
         kg=_kg(kg),
         name=ColourName(powder.name),
         stock=_kg(powder.stock_kg),
-        days=powder.lead_days,
     )
 
 

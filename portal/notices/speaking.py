@@ -23,7 +23,7 @@ from portal.shop.money import Money
 HOUSE = Path(__file__).resolve().parents[2]
 TEMPLATES = HOUSE / "templates"
 CATALOGUES = Path(__file__).resolve().parents[1] / "locale"
-DAY = {"en": "EEEE d MMMM", "de": "EEEE, d. MMMM", "es": "EEEE, d 'de' MMMM"}
+DAY = {"en": "EEEE d MMMM", "de": "EEEE, d. MMMM", "es": "EEEE d 'de' MMMM"}
 
 Known = catalogues.NullTranslations
 

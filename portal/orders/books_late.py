@@ -46,6 +46,16 @@ class Lateness:
     open_jobs: int
     made_at: datetime | None
 
+    @property
+    def overdue(self) -> tuple[LateLine, ...]:
+        """The jobs whose promise has passed."""
+        return tuple(line for line in self.lines if line.overdue)
+
+    @property
+    def to_come(self) -> tuple[LateLine, ...]:
+        """The jobs that will miss a promise that has not passed yet."""
+        return tuple(line for line in self.lines if not line.overdue)
+
 
 def late_jobs(unit: Unit) -> Lateness:
     """Return the open jobs that will miss their promise, the worst first."""

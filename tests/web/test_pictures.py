@@ -1,7 +1,7 @@
 """Pictures are well-formed, light, told in words, and free of inline style, whatever is ordered."""
 
 import re
-from itertools import product
+from itertools import pairwise, product
 from xml.etree import ElementTree
 
 import pytest
@@ -24,7 +24,7 @@ from portal.craft.parts import (
 from portal.craft.say import say
 from portal.web.kit.pictures.bars import Point, bar, facing, write
 from portal.web.kit.pictures.exploded import exploded
-from portal.web.kit.pictures.paint import Paint
+from portal.web.kit.pictures.paint import BLASTED, Paint
 from portal.web.kit.pictures.parts import part
 from portal.web.kit.pictures.swatches import swatch
 from portal.web.kit.pictures.wheel import wheel
@@ -228,3 +228,45 @@ def test_a_sample_plate_is_small_and_hidden_because_its_name_stands_beside_it(ef
     assert_a_good_picture(plate)
     assert parsed(plate).get("aria-hidden") == "true"
     assert len(plate) < 800
+
+
+def _lamp_edges(markup: str) -> list[float]:
+    """How far the mirrored lamp's stops lie apart: next to nothing where its edge is sharp."""
+    (light,) = [
+        e
+        for e in tags(parsed(markup), "linearGradient")
+        if e.find("stop[@stop-opacity]") is not None
+    ]
+    at = [float(stop.get("offset")) for stop in light]
+    return [later - sooner for sooner, later in pairwise(at)]
+
+
+def test_at_150_px_matt_mirrors_nothing_satin_a_haze_and_gloss_the_lamps_edge() -> None:
+    matt, satin, gloss = (
+        wheel(ordered(colour="solid", gloss=g), POWDERS, 150)
+        for g in (Gloss.MATT, Gloss.SATIN, Gloss.GLOSS)
+    )
+    assert "stop-opacity" not in matt
+    assert min(_lamp_edges(satin)) > 0.05
+    assert min(_lamp_edges(gloss)) < 0.03
+
+
+@pytest.mark.parametrize("size", [64, 150, 640])
+@pytest.mark.parametrize(
+    ("system", "colour"), [(System.TEXTURE, "texture"), (System.BASE_CLEAR, "metallic")]
+)
+def test_a_flake_is_about_a_pixel_whatever_the_size(size, system, colour) -> None:
+    drawn = wheel(ordered(system=system, colour=colour), POWDERS, size)
+    (pattern,) = tags(parsed(drawn), "pattern")
+    scale = float(re.search(r"scale\(([\d.]+)\)", pattern.get("patternTransform"))[1])
+    shown = 1.4 * scale * size / 640
+    assert 0.6 < shown < 1.6
+
+
+@pytest.mark.parametrize("size", [64, 150, 640])
+def test_masked_seats_and_bore_are_bare_metal_and_the_cap_is_off(size) -> None:
+    bare = Paint(BLASTED, 8).tone(0.3)
+    for colour in ("solid", "chrome"):
+        drawn = parsed(wheel(ordered(colour=colour, system=System.BASE_CLEAR), POWDERS, size))
+        seats = [e for e in tags(drawn, "circle") if e.get("stroke") == bare]
+        assert len(seats) >= 2  # the ring of seats, and the edge of the bore

@@ -2,6 +2,7 @@
 
 from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
+from flask_babel import ngettext
 from werkzeug.wrappers import Response
 
 from portal.orders import tags as verbs
@@ -50,7 +51,8 @@ def add() -> Response:
         except Refusal as refusal:
             blame(form, refusal)
         else:
-            return attempt(lambda: _("%(count)s tags added.", count=new), to("tags"))
+            told = ngettext("One tag added.", "%(num)s tags added.", new)
+            return attempt(lambda: told, to("tags"))
     return _page(form, RetireForm(formdata=None))
 
 

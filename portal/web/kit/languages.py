@@ -25,7 +25,7 @@ from portal.web.kit.measures import is_cast, measured
 
 FOLDER = Path(__file__).resolve().parents[2] / "locale"
 COOKIE = "lang"
-DAY = {"en": "EEEE d MMMM", "de": "EEEE, d. MMMM", "es": "EEEE, d 'de' MMMM"}
+DAY = {"en": "EEEE d MMMM", "de": "EEEE, d. MMMM", "es": "EEEE d 'de' MMMM"}
 SHORT_DAY = {"en": "EEE d MMM", "de": "ccc d. LLL", "es": "EEE d MMM"}
 
 
@@ -123,7 +123,7 @@ def named(label: str) -> str:
 
 def colour_name(name: str) -> str:
     """Return a powder's name in the page's language: the shop's own word for it, or RAL's."""
-    return colour_in(desk.shop(), name, language())
+    return colour_in(desk.shop(), name, language()) if has_app_context() else name
 
 
 def own(text: str) -> str:

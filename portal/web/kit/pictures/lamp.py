@@ -5,6 +5,9 @@ from portal.web.kit.pictures.paint import ALUMINIUM, Paint
 from portal.web.kit.pictures.svg import num
 
 Stops = list[tuple[float, str]]
+BOX = 640  # side of every picture, in picture units
+GLOSSY = 0.72  # from here on the lamp's edge is seen; between 45 and 80 gloss units
+GRAIN_FROM = 60  # px; below, a flake is larger than a spoke
 
 
 def linear(mark: str, stops: Stops, ends: tuple[float, float, float, float]) -> str:
@@ -48,21 +51,22 @@ def machined() -> Stops:
 def mirror(mark: str, paint: Paint) -> tuple[str, str]:
     """Return the gradient of the mirrored lamp, and the fill that uses it ('' when matt).
 
-    The edge of the mirrored light is as sharp as the gloss: a haze at satin, a line at high gloss.
+    Gloss mirrors the lamp with hard edges, satin as a broad haze; matt mirrors nothing.
     """
     shine = paint.shine
     if shine < 0.25:
         return "", ""
-    soft = 0.3 * (1 - shine) ** 1.4 + 0.004
-    strong = 0.34 * shine**1.6 + 0.05
-    edge = 0.46
-    stops = (
-        (0, strong * 0.45),
-        (edge - soft, strong),
-        (edge + soft, 0),
-        (0.86, 0),
-        (1, strong * 0.3),
-    )
+    # a dark colour shows the lamp best, a light one hardly
+    strong = (0.25 + 0.35 * shine) * (1.15 - paint.lab[0] / 160)
+    if shine < GLOSSY:
+        stops = [(0.05, 0.0), (0.34, strong), (0.42, strong), (0.75, 0.0)]
+    else:
+        soft = 0.12 * (1 - shine) + 0.004
+        stops = [
+            *((0.2, strong * 0.35), (0.2 + soft, strong)),
+            *((0.43, strong), (0.43 + soft, 0.0), (0.48, 0.0), (0.48 + soft, strong * 0.7)),
+            *((0.51, strong * 0.7), (0.51 + soft, 0.0)),
+        ]
     inner = "".join(
         f'<stop offset="{at:.3g}" stop-color="#fff" stop-opacity="{op:.2g}"/>' for at, op in stops
     )
@@ -73,25 +77,33 @@ def mirror(mark: str, paint: Paint) -> tuple[str, str]:
 
 
 def grain(mark: str, paint: Paint, size: float) -> tuple[str, str]:
-    """Return the pattern of flakes or grain, and the fill that uses it ('' when smooth or tiny)."""
-    if size < 120 or paint.effect not in (Effect.METALLIC, Effect.TEXTURE, Effect.TRANSLUCENT):
+    """Return the pattern of flakes or grain, and the fill that uses it ('' when smooth or tiny).
+
+    A flake is about a pixel on the screen whatever the picture's size, or it would not be seen.
+    """
+    seen = paint.effect in (Effect.METALLIC, Effect.TEXTURE, Effect.TRANSLUCENT)
+    if size < GRAIN_FROM or not seen:
         return "", ""
     if paint.effect is Effect.TEXTURE:
+        lit, dark = (0.2, 0.5) if paint.lab[0] > 22 else (0.3, 0.7)
         dots = (
-            '<path d="M2 3h2M9 1h2M6 7h2M13 6h2M3 12h2M10 11h2M15 14h2" stroke="#fff" '
-            'stroke-opacity=".17"/><path d="M3 5h2M10 3h2M7 9h2M14 8h2M4 14h2M11 13h2" '
-            'stroke="#000" stroke-opacity=".28"/>'
+            f'<path d="M1 2h2M6 1h2M4 5h2M9 4h2M1 8h2M7 8h2" stroke="#fff" '
+            f'stroke-opacity="{lit}"/><path d="M1 4h2M6 3h2M4 7h2M9 6h2M1 '
+            f'10h2M7 10h2" stroke="#000" stroke-opacity="{dark}"/>'
         )
-        side = 17
+        side = 11
     else:
+        lit = 0.5 if paint.effect is Effect.TRANSLUCENT else 0.85
         dots = (
-            '<path d="M2 2h1M11 5h1M7 12h1M17 16h1M4 18h1M14 10h1M19 2h1" stroke="#fff" '
-            'stroke-opacity=".5"/><path d="M6 5h1M15 3h1M11 15h1M2 11h1" stroke="#fff" '
-            'stroke-opacity=".25"/>'
+            f'<path d="M2 2h1.4M11 5h1.4M7 12h1.4M17 16h1.4M4 18h1.4M14 10h1.4M19 2h1.4" '
+            f'stroke="#fff" stroke-opacity="{lit}"/><path d="M6 5h1M15 3h1'
+            f'M11 15h1M2 11h1" stroke="#000" stroke-opacity=".4"/>'
         )
         side = 21
+    scale = num(max(0.7, 0.62 * BOX / size))
     pattern = (
-        f'<pattern id="{mark}" width="{side}" height="{side}" patternUnits="userSpaceOnUse" '
-        f'patternTransform="rotate(17)">{dots}</pattern>'
+        f'<pattern id="{mark}" stroke-width="1.4" width="{side}" height="{side}" '
+        f'patternUnits="userSpaceOnUse" patternTransform="rotate(17)scale({scale})">'
+        f"{dots}</pattern>"
     )
     return pattern, f"url(#{mark})"

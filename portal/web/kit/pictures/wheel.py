@@ -11,13 +11,12 @@ from portal.craft.tyres import tyre_diameter_mm
 from portal.web.kit.pictures import lamp
 from portal.web.kit.pictures.bars import Path, disc, disc_path, dots, ring, write
 from portal.web.kit.pictures.faces import FACES, Face
-from portal.web.kit.pictures.paint import Paint, paint_of
+from portal.web.kit.pictures.paint import BLASTED, Paint, paint_of
 from portal.web.kit.pictures.svg import fresh_id, group, num, picture
 from portal.web.kit.pictures.words import wheel_says, wheel_title
 
 OUTER = 310.0
 FINE_FROM = 110
-LOOKS_GLOSSY = 0.4
 # a rim flange stands about this much above the bead seat (ISO 4000-1 J contour, 17.3 mm)
 FLANGE_MM = 17.3
 USUAL = Rim(diameter_code=17, width_code=7.5, bolts=5, bolt_circle_mm=112)
@@ -68,8 +67,8 @@ def body(part_set: PartSet, powders: Mapping[str, Powder], size: float) -> str:
         _inside(mark, sizes),
         _spokes(mark, paint, face, fine=fine),
         _lip(mark, face, sizes, fine=fine),
-        _middle(mark, paint, sizes, fine=fine),
         _light(mark, paint, face, sizes, size),
+        _middle(paint, sizes, fine=fine),
     ]
     return "".join(shapes)
 
@@ -216,23 +215,23 @@ def _lip(mark: str, face: Face, sizes: Sizes, *, fine: bool) -> str:
     return "".join(shapes) + ("" if face.holes or not fine else "".join(face.over))
 
 
-def _middle(mark: str, paint: Paint, sizes: Sizes, *, fine: bool) -> str:
+def _middle(paint: Paint, sizes: Sizes, *, fine: bool) -> str:
+    """Draw what is masked: nut seats and centre bore are bare metal. The cap is off."""
+    bare = Paint(BLASTED, 8)
+    wall, bore = sizes.cap * 0.16, sizes.cap
     shapes = [
-        dots(sizes.circle, sizes.bolts, sizes.hole * 2.3, turn=18, stroke=paint.tone(-0.9)),
-        dots(sizes.circle, sizes.bolts, sizes.hole * 1.7, turn=18, stroke="#141414"),
-        disc(sizes.cap, fill=f"url(#{mark}c)", stroke="#000", stroke_opacity=".45",
-             stroke_width="2.5"),
-    ]  # fmt: skip
+        dots(sizes.circle, sizes.bolts, sizes.hole * 2.3, turn=18, stroke=bare.tone(0.3)),
+        dots(sizes.circle, sizes.bolts, sizes.hole * 1.5, turn=18, stroke="#141414"),
+        disc(bore, fill="#1b1c1e"),
+        ring(bore, bore - wall, bare.tone(0.3)),
+    ]
     if fine:
         edge = ring(sizes.hub, sizes.hub - 2.5, paint.tone(-0.8), stroke_opacity=".6")
         shapes.insert(0, edge)
-        shapes.append(disc(sizes.cap * 0.72, fill=f"url(#{mark}f)"))
     return "".join(shapes)
 
 
 def _light(mark: str, paint: Paint, face: Face, sizes: Sizes, size: float) -> str:
-    if size < FINE_FROM and paint.shine < LOOKS_GLOSSY:
-        return ""
     grain, fill = lamp.grain(mark + "g", paint, size)
     _, mirrored = lamp.mirror(mark + "m", paint)
     shapes = []
@@ -242,6 +241,10 @@ def _light(mark: str, paint: Paint, face: Face, sizes: Sizes, size: float) -> st
     if fill:
         shapes.append(grain)
         shapes.append(f'<use href="#{mark}s" fill="{fill}"/>')
+        shapes.append(ring(sizes.rim, face.dish or sizes.rim * 0.925, fill))
+        if face.lines:
+            wide = num(face.lines_wide)
+            shapes.append(f'<use href="#{mark}n" stroke="{fill}" stroke-width="{wide}"/>')
     if mirrored and paint.effect is not Effect.CHROME:
         shapes.append(f'<use href="#{mark}s" fill="{mirrored}"/>')
         shapes.append(ring(sizes.rim, face.dish or sizes.rim * 0.925, mirrored))
