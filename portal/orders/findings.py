@@ -96,6 +96,11 @@ def raise_held(
     for part in _named(session, job.id, found):
         part.arrived = LOST if found.lost else MISSING if found.missing else DIFFERS
     note_event(session, job, "finding", at=unit.now(), who=who, note=finding.says)
+    if weighed.within_told:
+        # they said "don't know", and agreed to any price up to the one that they were told
+        _answer(unit, session, job, finding, ACCEPTED, how="told before", who=who)
+        _apply(unit, session, job, finding)
+        return finding.id
     if job.state in (JobState.RECEIVED, JobState.IN_WORK):
         move_job(session, job.id, "wait", at=unit.now(), who=who)
         session.refresh(job)

@@ -19,7 +19,7 @@ from portal.orders.errors import Refused, Unknown
 from portal.orders.holding import parts_of
 from portal.orders.open_answers import longest_of
 from portal.orders.unit import Unit
-from portal.shop.differences import Difference, DifferenceKind, kinds_of, put_into
+from portal.shop.differences import Difference, DifferenceKind, kinds_of, only_fills, put_into
 from portal.shop.finding_words import told
 from portal.shop.quote import Quote, difference, quote
 from portal.shop.quote_lines import QuoteLine
@@ -36,7 +36,8 @@ class Weighed:
 
     `ready_at` is the date that the customer would be promised.
 
-    `refused` says why the parts can't be done at all, where that is so.
+    `refused` says why the parts can't be done at all, where that is so. `within_told` means that
+    only what the customer didn't know is filled in, at a price and a date that they agreed to.
     """
 
     kind: DifferenceKind
@@ -46,6 +47,7 @@ class Weighed:
     days: int
     refused: tuple[Said, ...]
     ready_at: datetime
+    within_told: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +89,9 @@ def weigh_in(unit: Unit, session: Session, job: Job, found: Difference) -> Weigh
     # what nobody knew was promised as the case that takes longest: that is no news
     promised = value(longest_of(before.declared), shop, job.booked_at)
     days = max(0, days_of(after.appraisal) - days_of(promised.appraisal))
+    within = after.quote.total.minor <= before.quote.high.minor and not (refused or days)
     return Weighed(
+        within_told=within and only_fills(own, found),
         kind=kinds[0],
         says=told(told_of_them, found),
         lines=lines,

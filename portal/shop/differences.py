@@ -11,7 +11,19 @@ from typing import Any
 
 from portal.craft.damaged import how_many, only
 from portal.craft.declared import read_declared, write_declared
-from portal.craft.parts import Damage, Declared, PartSet, Remover, Titled
+from portal.craft.parts import (
+    Closed,
+    Damage,
+    Declared,
+    Layer,
+    Making,
+    Metal,
+    PartKind,
+    PartSet,
+    Remover,
+    Titled,
+    WheelBuild,
+)
 
 
 class DifferenceKind(Titled):
@@ -82,6 +94,29 @@ def kinds_of(declared: PartSet, difference: Difference) -> tuple[DifferenceKind,
         (DifferenceKind.OTHER, bool(difference.note)),
     )
     return tuple(kind for kind, differs in sides if differs)
+
+
+def only_fills(declared: PartSet, difference: Difference) -> bool:
+    """Tell whether a difference says only what the customer had answered with "don't know"."""
+    real = difference.arrived
+    if difference.missing or difference.note:
+        return False
+    open_size = _size(replace(declared, rim_text="", tyre_text="")) == _size(_BLANK)
+    return all(
+        (
+            open_size or _size(declared) == _size(real),
+            declared.build in (None, WheelBuild.UNKNOWN, real.build),
+            declared.metal in (Metal.UNKNOWN, real.metal),
+            declared.made in (Making.UNKNOWN, real.made),
+            declared.layers in (real.layers, (Layer.UNKNOWN,)),
+            declared.closed in (real.closed, (Closed.UNKNOWN,)),
+            set(declared.damage) == set(real.damage),
+            set(declared.fitted) == set(real.fitted),
+        )
+    )
+
+
+_BLANK = PartSet("A", PartKind.OTHER, 1)
 
 
 def put_into(

@@ -158,7 +158,7 @@ def test_scans_without_a_network_are_kept_shown_and_sent_in_order_once(live, uni
     expect(page.locator(".scan-kept")).to_have_count(0)
     assert lost == [200]
     # what the desk did meanwhile stands, and the phone is told
-    says(page, "Part 2 is at “Coat” already. It goes back to blast by Rework, with a reason.")
+    says(page, "Part 2 is already at “Coat”. To send it back to blast, use Rework")
     assert stages(unit, job) == [
         PartStage.BLAST, PartStage.COAT, PartStage.BLAST, PartStage.BLAST,
     ]  # fmt: skip

@@ -179,7 +179,7 @@ def test_the_draft_goes_on_where_it_was_left_after_a_day(live) -> None:
     customer.page.goto("/")
     customer.tap("Describe your parts")
     customer.type("What size?", "7x17 ET40")
-    customer.choose("Cast aluminium")
+    customer.page.locator("input[name=build][value=cast]").check(force=True)
     customer.tap("Continue")
     customer.on("on-them")
     address = customer.page.url

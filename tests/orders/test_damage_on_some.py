@@ -69,7 +69,9 @@ def test_the_same_damage_on_another_part_is_a_difference(unit, job) -> None:
     weighed = weigh(unit, job.job_id, Difference("A", (3,), other))
     assert weighed.kind is DifferenceKind.DAMAGE
     assert weighed.amount_minor > 0
-    assert str(weighed.says[0]) == ("Part 3: damage we found: Kerb damage. Your order said: none.")
+    assert str(weighed.says[0]) == (
+        "We found kerb damage on one wheel that you didn't mention (number 3)."
+    )
 
 
 def test_the_damaged_part_as_declared_is_none(unit, job) -> None:

@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from portal.craft.bringing import NewTyres, Whereabouts
 from portal.craft.parts import (
     BareZone,
     Bringing,
@@ -45,7 +46,7 @@ ORDERS = sorted((SEED / "orders").glob("*.toml"))
 SHAPES = (Declared, PartSet, FinishChoice, OwnCosts)
 WORDS = (
     *(BareZone, Bringing, Closed, Damage, FaceStyle, Gloss, Item),
-    *(Layer, Making, Metal, PartKind, Remover, System, Usage, WheelBuild),
+    *(Layer, Making, Metal, NewTyres, PartKind, Remover, System, Usage, Whereabouts, WheelBuild),
 )
 BRONZE = (SEED / "orders" / "four_bronze_wheels.toml").read_text("utf-8")
 

@@ -6,6 +6,7 @@ import pytest
 
 from portal.store.tables import Draft, Job
 from tests.page import words
+from tests.web.test_intake_comes_off import SIZED
 from tests.web.test_intake_live import live, price, region
 from tests.web.test_intake_walk import rows
 from tests.web.walk import CONTACT, WHEELS, Customer
@@ -210,3 +211,9 @@ def test_how_they_are_used_changes_the_advice_and_is_kept(customer, app) -> None
     customer.send(usage="winter", **{"A-colour": "R9005-S", "A-gloss": "satin"})
     (draft,) = rows(app, Draft)
     assert draft.answers["declared"]["usage"] == "winter"
+
+
+def test_parts_that_go_on_no_vehicle_are_not_asked_how_they_are_driven(customer) -> None:
+    customer.walk_to("finish", kind="railing", **SIZED)
+    assert customer.step == "finish"
+    assert not customer.page.all("input", name="usage")

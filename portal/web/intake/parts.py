@@ -13,6 +13,7 @@ from portal.craft.old_finishes import route
 from portal.craft.parts import Closed, FaceStyle, Metal, PartKind, PartSet, WheelBuild
 from portal.craft.say import Said, say
 from portal.orders import drafting
+from portal.orders.copied_set import like_an_earlier
 from portal.orders.draft_answers import Answers, Step
 from portal.orders.looking_draft import DraftSeen
 from portal.shop.money import Money
@@ -236,11 +237,11 @@ def change_of(form: SetForm) -> drafting.Change:
     def change(answers: Answers) -> Answers:
         before = answers.set_of(str(form.key.data))
         told = form.part_set(before)
-        sets = [told if s.key == told.key else s for s in answers.declared.sets]
         if before is None:
-            sets.append(told)
+            return like_an_earlier(told, answers)
+        sets = [told if s.key == told.key else s for s in answers.declared.sets]
         saved = dict(answers.saved)
-        if before is not None and before.kind is not told.kind:
+        if before.kind is not told.kind:
             saved.pop(f"fitted:{told.key}", None)
         return replace(answers, declared=replace(answers.declared, sets=tuple(sets)), saved=saved)
 
