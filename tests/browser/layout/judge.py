@@ -89,6 +89,11 @@ class Judge:
         self._emulate()
         self.width(width, height)
 
+    def unrolled(self) -> None:
+        """Show the page as a phone does, but whole: what sticks covers nothing that scrolls."""
+        self.as_phone()
+        self.width(390, max(844, self.page.evaluate("() => document.body.scrollHeight")))
+
     def _emulate(self, **more: Any) -> None:
         wanted = {"color_scheme": "light", "forced_colors": "none", "reduced_motion": "reduce"}
         wanted |= more

@@ -13,7 +13,7 @@ def told(faults: list[str]) -> str:
 
 
 def test_axe_finds_nothing_in_light(judge: Judge) -> None:
-    judge.as_phone()
+    judge.unrolled()
     faults = judge.axe(ALL_RULES)
     assert not faults, told(faults)
 
