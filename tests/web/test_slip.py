@@ -226,7 +226,7 @@ def test_the_inspection_sheet_tells_what_was_measured(client, unit):
     # the factories' readings are the middle of 60 to 90 µm
     assert text.count("75 µm") >= 4
     assert "Accepted" in text
-    assert "does not say that a wheel is safe" in text
+    assert "does not say that a part is safe" in text
     assert "Robin" not in text
 
 

@@ -20,6 +20,7 @@ LAYERS = ("0-layers.css", "tokens.css", "base.css")
 # one response a group of readers, so that customers never load what only staff need
 GROUPS = {
     "site.css": ("pieces/*.css", "pages/site/*.css", "print.css"),
+    "order.css": ("pieces/*.css", "pages/order/*.css", "print.css"),
     "staff.css": ("pieces/*.css", "staff/*.css", "pages/staff/*.css", "print.css"),
     "paper.css": ("paper/*.css",),
 }
