@@ -9,7 +9,7 @@ from tests.customers.plans import LENGTHS, RIMS, TYRES, WRONG, Plan, SetPlan
 
 Answer = str | list[str] | None
 SOUND = {
-    "size": "8Jx18 ET35", "what": "Z 4", "length": "450 mm", "width": "300 mm",
+    "size": "8Jx18 ET35", "what": "X 7", "length": "450 mm", "width": "300 mm",
     "height": "40 mm", "count": "2", "near": "",
 }  # fmt: skip
 CALM = {"build": "cast", "metal": "cast_aluminium"}
@@ -44,19 +44,18 @@ class Answers:
         if one.kind == "file":
             return None
         known: dict[str, Callable[..., Answer]] = {
-            "kind": self._kind, "count": self._count, "size": self._size,
+            "kind": self._kind, "count": self._count, "what": self._what, "size": self._size,
             "size_open": self._open, "sides_open": self._open, "length": self._length,
-            "closed": self._closed,
             "width": self._length, "height": self._length, "layers": self._layers,
-            "damage": self._damage,
-            "system": self._system, "slot": self._slot, "confirmed": self._yes,
+            "damage": self._damage, "closed": self._closed, "where": self._way,
+            "bringing": self._way, "system": self._system, "near": self._near,
+            "slot": self._slot, "confirmed": self._yes, "sure": self._yes,
             "name": self._contact, "email": self._contact, "phone": self._contact,
-            "bringing": self._bringing, "near": self._near,
         }  # fmt: skip
-        if one.short.startswith("many_"):
-            return self._many(one, of)
         if one.short in known:
             return known[one.short](one, of, so_far)
+        if one.short.startswith("many_"):
+            return self._many(one, of, so_far)
         if self.calm:
             return _calmly(one)
         return self._any(one, of)
@@ -76,24 +75,40 @@ class Answers:
     def _count(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
         return self._or_wrong("count", str(of.count))
 
+    def _what(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
+        return "X 7" if self.calm or of.likely(0.8) else ""
+
     def _size(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
         if self.calm:
             return SOUND["size"]
-        if of.size == "tyre":
-            return of.rng.choice(TYRES[of.rng.choice(list(TYRES))])
+        if of.size == "unknown":
+            return ""
         if of.size == "diameter":
             return str(of.rng.randint(12, 24))
-        rim = of.rng.choice(RIMS[of.size]) if of.size in RIMS else ""
-        return f"{rim}, {of.rng.choice(TYRES['typed'])}" if rim and of.likely(0.1) else rim
+        if of.size == "tyre":
+            return of.rng.choice(TYRES[of.rng.choice(list(TYRES))])
+        rim = of.rng.choice(RIMS[of.size])
+        return f"{rim}, {of.rng.choice(TYRES['typed'])}" if of.likely(0.1) else rim
 
     def _open(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
-        unknown = not self.calm and (of.size == "unknown" or of.likely(0.05))
-        return one.values[:1] if unknown else []
+        """Tick that the size isn't known, now and then after an empty line was refused."""
+        unknown = not self.calm and of.size == "unknown"
+        return one.values if unknown and (one.name in self.wrong_yet or of.likely(0.7)) else []
 
     def _closed(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
-        if self.calm or of.likely(0.7):
+        """Say that nothing of it is closed, as it is of most things."""
+        if self.calm or of.likely(0.75):
             return ["none"] if "none" in one.values else one.values[:1]
         return of.rng.sample(one.values, of.rng.choice((1, 1, 2)))
+
+    def _many(self, one: Field, of: SetPlan, so_far: dict[str, Any]) -> Answer:
+        """Say on how many parts a damage is, where it was ticked."""
+        harm = one.short.removeprefix("many_")
+        ticked = any(harm in (v or ()) for k, v in so_far.items() if k.endswith("damage"))
+        if not ticked or self.calm:
+            return None
+        numbers = [v for v in one.values if v] or [str(n) for n in range(1, of.count + 1)]
+        return of.rng.choice((numbers[-1], numbers[0], of.rng.choice(numbers)))
 
     def _length(self, one: Field, of: SetPlan, so_far: dict[str, Any]) -> Answer:
         if self.calm:
@@ -126,12 +141,7 @@ class Answers:
             self.plan.note("damage", harm)
         return chosen
 
-    def _many(self, one: Field, of: SetPlan) -> Answer:
-        """Say on how many parts a damage is, whether it was ticked or not."""
-        numbers = [value for value in one.values if value] or ["1"]
-        return numbers[-1] if self.calm else of.rng.choice(numbers)
-
-    def _bringing(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
+    def _way(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
         return one.values[0] if self.calm else self.plan.rng.choice(one.values)
 
     def _system(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
@@ -204,7 +214,8 @@ def put_right(form: Form, name: str, says: str, plan: Plan, tries: int) -> Answe
 def _other(one: Field, plan: Plan) -> Answer:
     """Choose something else; of boxes the one that says that one doesn't know."""
     if one.kind == "checkbox":
-        return [v for v in one.values if v in ("none", "unknown", "y", "yes")][:1] or one.values[:1]
+        known = {"none", "unknown", "y", "yes"}
+        return [v for v in one.values if v in known][:1] or one.values[:1]
     others = [v for v in one.values if v and v not in one.checked]
     return plan.rng.choice(others or one.values)
 

@@ -87,10 +87,12 @@ def arrive(order: Order) -> Desk:
     _as_told(desk)
     if order.plan.arrival != "as_declared":
         _differs(desk, order.plan.arrival)
+    _colours(desk)
     _rest_as_declared(desk)
     _bags(desk)
     _tag(desk)
     desk.press("/receive")
+    order.settled = True
     must("Received" in " ".join(desk.says), f"not received: {desk.says}")
     booked.letters(order)
     _answer(desk)
@@ -103,8 +105,8 @@ def _as_told(desk: Desk) -> None:
     told = re.search(r"(\d+)/(\d+)", words(desk.page.all(class_="bar-now")[0]))
     must(told, "the check-in counts nothing")
     desk.order.told.tell("parts", int(told[2]), "the check-in")
-    lead = desk.page.all("p", class_="lead")[:1]
-    desk.order.told.day(figures.moments(lead), "the check-in")
+    lead = words(desk.page.all("p", class_="lead")[0])
+    desk.order.told.promise(desk.order.days(lead, "en"), "the check-in")
 
 
 def _differs(desk: Desk, arrival: str) -> None:
@@ -143,6 +145,31 @@ def _differs(desk: Desk, arrival: str) -> None:
     if missing:
         order.parts -= 1
     booked.letters(order)
+
+
+def _colours(desk: Desk) -> None:
+    """Choose the colour from the samples with the customer, for every set that waits for it."""
+    order = desk.order
+    for _ in order.plan.sets * 2:
+        links = [a.get("href") or "" for a in desk.page.all("a")]
+        link = next((one for one in links if "/colour?" in one), None)
+        if link is None:
+            return
+        desk.get(link)
+        form = desk.form("/colour")
+        must(form, "no form to choose the colour with")
+        plate = order.plan.rng.choice(form.fields["plate"].values)
+        desk.person.send(form, {"plate": plate}, "weigh")
+        must(desk.person.at.status == 200, f"the plate {plate} is refused")
+        told = [figures.sums(words(p)) for p in desk.page.all("p") if "Price" in words(p)]
+        desk.press("/colour", {}, "choose")
+        must(desk.person.path.endswith("/check-in"), f"the colour is not saved: {desk.says}")
+        order.told.again("price", "limit of the price", "promised day", "last day")
+        order.told.tell("price", told[0][0], "the choice of the colour")
+        order.plan.note("arrival", "colour chosen")
+        booked.status(order)
+        booked.breakdown(order)
+    raise Fell("the colour is asked again and again")
 
 
 def _rest_as_declared(desk: Desk) -> None:
@@ -218,12 +245,9 @@ def _answer(desk: Desk) -> None:
         must(found, "the counter can't note the customer's answer")
         desk.person.send(found[0])
     if yes:
-        order.told.again("price", "limit of the price", "promised day", "parts")
+        order.told.again("price", "limit of the price", "promised day", "last day", "parts")
         must(change, "a finding tells no sum")
-        minus = "-" in words(page.all("tr", class_="total")[0]) or "−" in words(
-            page.all("tr", class_="total")[0]
-        )
-        order.told.tell("price", before + (-change[0] if minus else change[0]), "the finding")
+        order.told.tell("price", before + change[0], "the finding")
     order.plan.note("answer", "yes" if yes else "no")
     status_says_the_same(order)
 

@@ -2,14 +2,20 @@
 
 import re
 from collections.abc import Iterable
+from datetime import date, timedelta
+from functools import lru_cache
 from xml.etree.ElementTree import Element
 
+from babel.dates import format_date
+
+from portal.web.kit.languages import DAY
 from tests.customers.watch import must
 from tests.page import Page, words
 
 SUM = re.compile(
-    r"(?:£|GBP|€|\$)\s?(\d[\d.,\u00a0\u202f']*)|(\d[\d.,\u00a0\u202f']*)\s?(?:£|GBP|€)"
+    r"([-−]?)\s?(?:(?:£|GBP|€)\s?(\d[\d.,\u00a0\u202f]*)|(\d[\d.,\u00a0\u202f]*)\s?(?:£|GBP|€))"
 )
+ROUNDING = 50  # the demo's shop rounds a total to half pounds
 
 
 def minor(figure: str) -> int:
@@ -22,7 +28,7 @@ def minor(figure: str) -> int:
 
 def sums(text: str) -> list[int]:
     """Return every sum of money in a text, in its order."""
-    return [minor(one[1] or one[2]) for one in SUM.finditer(text)]
+    return [minor(one[2] or one[3]) * (-1 if one[1] else 1) for one in SUM.finditer(text)]
 
 
 def moments(elements: Iterable[Element]) -> list[str]:
@@ -63,10 +69,33 @@ class Told:
         if len(told) > 1 and told[1] != told[0]:
             self.tell("limit of the price", told[1], where)
 
-    def day(self, told: list[str], where: str) -> None:
-        """Note the promised day of a place."""
-        must(told, f"{where} tells no day")
-        self.tell("promised day", told[0], where)
+    def promise(self, days: list[str], where: str, *, settled: bool = False) -> None:
+        """Note the promised day of a place, and the last one where it still depends on something.
+
+        Once that is `settled`, the day may be any between the two.
+        """
+        must(days, f"{where} tells no day")
+        known = self.first.get("promised day"), self.first.get("last day")
+        if settled and known[0] and known[1]:
+            within = str(known[0][1]) <= days[0] <= str(known[1][1])
+            must(within, f"{where}: {days[0]}, promised was {known[0][1]} to {known[1][1]}")
+            self.again("promised day", "last day")
+        self.tell("promised day", days[0], where)
+        if max(days) != days[0]:
+            self.tell("last day", max(days), where)
+
+
+def days_in(text: str, language: str, around: date) -> list[str]:
+    """Return the days that a text names in its language, in their order, from a week before."""
+    tidy = re.sub(r"\s+", " ", text)
+    found = [(at, day) for day, name in _names(language, around) if (at := tidy.find(name)) >= 0]
+    return [day for _at, day in sorted(found)]
+
+
+@lru_cache(maxsize=64)
+def _names(language: str, around: date) -> list[tuple[str, str]]:
+    days = [around + timedelta(days=n) for n in range(-7, 150)]
+    return [(f"{d}", f"{format_date(d, DAY[language], locale=language)}") for d in days]
 
 
 def _shown(value: object) -> str:
@@ -95,25 +124,35 @@ def total_row(page: Page) -> list[int]:
 
 
 def adds_up(page: Page, where: str) -> None:
-    """The lines of a price add up to its total."""
+    """The lines of a price add up to its total, and those of a set to its subtotal."""
     for table in page.all("table"):
-        body, foot = table.find("tbody"), table.find("tfoot")
-        total = [
-            sums(words(r))
-            for r in (foot if foot is not None else ())
-            if "total" in (r.get("class") or "").split()
-        ]
-        if body is None or not total or not total[0]:
+        total = [sums(words(row))[0] for row in _rows(table, "total") if sums(words(row))]
+        if not total:
             continue
-        lines = [sums(words(cell)) for row in body for cell in row if cell.tag == "td"]
-        must(all(lines), f"{where}: a line of the price has no sum")
-        if all(len(one) == 1 for one in lines):
-            added = sum(one[0] for one in lines)
-            rounding = 50  # the shop rounds a total to half pounds
-            must(
-                abs(added - total[0][0]) <= rounding or "-" in words(table) or "−" in words(table),
-                f"{where}: the lines add up to {added / 100:.2f}, the total is {total[0][0] / 100}",
-            )
+        added = 0
+        for body in table.iter("tbody"):
+            lines = sum(_sum_of(row, where) for row in body.iter("tr") if _is_line(row))
+            for row in _rows(body, "price-sub"):
+                must(lines == _sum_of(row, where), f"{where}: a subtotal is not its lines' sum")
+            added += lines
+        must(
+            abs(added - total[0]) <= ROUNDING,
+            f"{where}: the lines add up to {_shown(added)}, the total is {_shown(total[0])}",
+        )
+
+
+def _rows(inside: Element, name: str) -> list[Element]:
+    return [r for r in inside.iter("tr") if name in (r.get("class") or "").split()]
+
+
+def _is_line(row: Element) -> bool:
+    return not {"price-sub", "price-set"} & set((row.get("class") or "").split())
+
+
+def _sum_of(row: Element, where: str) -> int:
+    found = [one for cell in row.iter("td") for one in sums(words(cell))]
+    must(len(found) == 1, f"{where}: the line “{words(row)[:60]}” tells {len(found)} sums")
+    return found[0]
 
 
 def counted(heads: Iterable[str]) -> int:

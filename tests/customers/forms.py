@@ -8,6 +8,7 @@ from tests.page import Page, words
 
 CHOICES = ("radio", "checkbox")
 FOOT = {"foot-choice", "lock", "scan"}
+WHOM = ("for-wheel", "for-other")
 
 
 @dataclass
@@ -21,7 +22,10 @@ class Option:
 
 @dataclass
 class Field:
-    """One field with all that stands under its name. `kind` is the input's type or the tag."""
+    """One field with all that stands under its name. `kind` is the input's type or the tag.
+
+    `places` has the value of every line of this name, with whom it is for: `for-wheel`.
+    """
 
     name: str
     kind: str
@@ -29,6 +33,7 @@ class Field:
     value: str = ""
     required: bool = False
     options: list[Option] = field(default_factory=list)
+    places: list[tuple[str, str]] = field(default_factory=list)
 
     @property
     def values(self) -> list[str]:
@@ -107,6 +112,7 @@ def read(page: Page, form: Element) -> Form:
     fields: dict[str, Field] = {}
     hidden: dict[str, Any] = {}
     buttons: list[Button] = []
+    whom = {id(e): c for d in form.iter() for c in _classes(d) if c in WHOM for e in d.iter()}
     for element in [*form.iter(), *outside]:
         name, kind = element.get("name") or "", element.get("type", "text").lower()
         if element.get("disabled") is not None:
@@ -124,6 +130,7 @@ def read(page: Page, form: Element) -> Form:
         elif element.tag in ("input", "select", "textarea"):
             label = around.get(id(element)) or labels.get(element.get("id")) or ""
             _add(fields, element, name, kind, label)
+            fields[name].places.append((element.get("value") or "", whom.get(id(element), "")))
     return Form(form.get("action") or "", form, fields, hidden, buttons)
 
 
@@ -150,15 +157,26 @@ def _add(fields: dict[str, Field], element: Element, name: str, kind: str, label
 
 
 def main_form(page: Page) -> Form | None:
-    """Return the form that goes on: the one with the bar at its foot, else the last of the page."""
+    """Return the form that goes on: the page's own, else the last one of its content."""
     mine = {id(e) for e in page.one("main").iter("form")}
     found = [
         f
         for f in forms_of(page)
         if id(f.element) in mine and not f.classes & FOOT and not _beside(page, f)
     ]
-    barred = [f for f in found if any("bar" in _classes(e) for e in f.element.iter())]
-    return (barred or found or [None])[-1]
+    own = [f for f in found if f.element.get("id") == "page"]
+    return (own or found or [None])[-1]
+
+
+def told_of(form: Form, sent: dict[str, Any]) -> dict[str, Any]:
+    """Return what a browser sends where a name stands twice: the answer only where it is seen."""
+    kind = sent.get("kind")
+    seen = "for-wheel" if kind == "wheel" else "for-other"
+    found = dict(sent)
+    for name, one in form.fields.items():
+        if len(one.places) > 1 and not one.options and isinstance(sent.get(name), str):
+            found[name] = [sent[name] if who in ("", seen) else was for was, who in one.places]
+    return found
 
 
 def refusals(page: Page) -> list[Form]:
@@ -172,10 +190,6 @@ def _beside(page: Page, form: Form) -> bool:
     if any(form.action.rstrip("/").endswith(one) for one in ("/remove", "/later", "/ask")):
         return True
     return form.element in [f.element for f in refusals(page)]
-
-
-def _classes(element: Element) -> list[str]:
-    return (element.get("class") or "").split()
 
 
 @dataclass
@@ -205,3 +219,7 @@ def _named(page: Page, target: str) -> str:
             if inner.tag in ("input", "select", "textarea") and inner.get("name"):
                 return inner.get("name") or ""
     return ""
+
+
+def _classes(element: Element) -> list[str]:
+    return (element.get("class") or "").split()

@@ -91,6 +91,7 @@ def _app(path: Path, folder: Path, clock: Clock) -> Iterator[Flask]:
     app = create_app(settings, now=clock.now, random_bytes=random.Random("house").randbytes)
     app.jinja_env.bytecode_cache = COMPILED
     app.testing = False
+    app.logger.disabled = True  # a server error makes its customer fall, and is told there
     yield app
     app.extensions["unit"].close()
 

@@ -3,7 +3,7 @@
 from typing import Any
 
 from tests.customers import watch
-from tests.customers.forms import Form, main_form
+from tests.customers.forms import Form, main_form, told_of
 from tests.customers.person import Person, standing
 from tests.customers.watch import must
 from tests.page import Page
@@ -11,10 +11,10 @@ from tests.page import Page
 
 def live(person: Person, form: Form, given: dict[str, Any]) -> Form | None:
     """Return the form as it stands after the live answer; None where the page has none."""
-    bars = [e for e in form.element.iter() if e.get("data-live")]
+    bars = [e for e in person.page.one("main").iter() if e.get("data-live")]
     if not bars:
         return None
-    sent = standing(form) | {k: v for k, v in given.items() if not isinstance(v, tuple)}
+    sent = told_of(form, standing(form) | given)
     answer = person.client.post(bars[0].get("data-live"), data=sent)
     where = f"the live answer of {person.step}"
     must(answer.status_code == 200, f"{where}: {answer.status_code}")

@@ -6,7 +6,7 @@ from typing import Any
 from werkzeug.test import TestResponse
 
 from tests.customers import watch
-from tests.customers.forms import Form
+from tests.customers.forms import Form, told_of
 from tests.customers.quick import QuickPage
 from tests.customers.watch import Fell, must
 from tests.page import BadPage, Page, check_page
@@ -67,7 +67,7 @@ class Person:
 
     def send(self, form: Form, answers: dict[str, Any] | None = None, press: str = "") -> Open:
         """Send a form as it stands with some answers; `press` is the value of its button."""
-        sent = standing(form) | (answers or {})
+        sent = told_of(form, standing(form) | (answers or {}))
         button = form.button(press) if press else form.plain
         if button is not None and button.name:
             sent[button.name] = button.value

@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 import sqlalchemy as sa
 
+from portal.craft.damaged import how_many
 from portal.craft.declared import read_declared
 from portal.craft.parts import Damage, Item, Layer
 from portal.orders import check_in, findings
@@ -12,8 +13,9 @@ from portal.orders.errors import Already, Overtaken, Refused
 from portal.orders.weighing import weigh
 from portal.shop.differences import Difference, DifferenceKind
 from portal.shop.moves import JobState
+from portal.shop.quote import Quote
 from portal.store.tables import Finding, Job, Part
-from tests.factories import a_booked_job, a_job_in_work, a_token, events, seen, state
+from tests.factories import WHEELS, a_booked_job, a_job_in_work, a_token, events, seen, state
 
 
 def declared(unit, job):
@@ -232,3 +234,21 @@ def test_two_people_raising_findings_hear_of_each_other(unit) -> None:
             once_token=a_token(),
             who=None,
         )
+
+
+@pytest.mark.parametrize("missing", [(1,), (2, 4), (4,)])
+def test_a_part_of_a_partly_damaged_set_that_was_not_brought_takes_its_own_damage_along(
+    unit, missing: tuple[int, ...]
+) -> None:
+    """The first two wheels are the damaged ones: what is left of them is priced, and no other."""
+    damaged = {**WHEELS, "damage": ["corrosion"], "damaged": {"corrosion": 2}}
+    job = a_booked_job(unit, damaged)
+    own = declared(unit, job).sets[0]
+    gone = replace(own, count=len(missing))
+    answer(unit, job, raise_it(unit, job, Difference(own.key, missing, gone, missing=True)))
+    left = declared(unit, job).sets[0]
+    assert left.count == 4 - len(missing)
+    assert how_many(left, Damage.CORROSION) == 2 - len({1, 2} & set(missing))
+    with unit.read() as session:
+        row = session.get(Job, job.job_id)
+        assert Quote.from_dict(row.quote).total.minor == row.total_minor

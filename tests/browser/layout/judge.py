@@ -58,8 +58,11 @@ class Judge:
         self.page.evaluate(HELPERS)
 
     def axe(self, options: dict[str, Any]) -> list[str]:
-        """Return what axe finds, one line a place."""
-        return _lines(self._run(options)["violations"])
+        """Return what axe finds, one line a place; what sticks lies where it belongs meanwhile."""
+        self.measure("unstuck", True)
+        found = self._run(options)
+        self.measure("unstuck", False)
+        return _lines(found["violations"])
 
     def colours(self, scheme: str) -> list[str]:
         """Return what axe finds too weak, and where it can't tell, on the plain grounds.
@@ -88,11 +91,6 @@ class Judge:
         """Show the page in daylight, as a phone does unless told otherwise."""
         self._emulate()
         self.width(width, height)
-
-    def unrolled(self) -> None:
-        """Show the page as a phone does, but whole: what sticks covers nothing that scrolls."""
-        self.as_phone()
-        self.width(390, max(844, self.page.evaluate("() => document.body.scrollHeight")))
 
     def _emulate(self, **more: Any) -> None:
         wanted = {"color_scheme": "light", "forced_colors": "none", "reduced_motion": "reduce"}

@@ -13,7 +13,7 @@ def told(faults: list[str]) -> str:
 
 
 def test_axe_finds_nothing_in_light(judge: Judge) -> None:
-    judge.unrolled()
+    judge.as_phone()
     faults = judge.axe(ALL_RULES)
     assert not faults, told(faults)
 
