@@ -28,7 +28,7 @@ ROWS = [*toml_table("cautions.toml")["caution"], *toml_table("cautions.toml")["o
 
 
 def of(part_set, kind=None, bringing=None):
-    found = cautions.from_table(facts_of(part_set, bringing))
+    found = cautions.from_table(part_set, facts_of(part_set, bringing))
     return {c.key: c for c in found if kind is None or c.kind is kind}
 
 

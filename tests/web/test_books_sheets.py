@@ -5,6 +5,7 @@ import tomllib
 import pytest
 
 from portal.shop.shop import KINDS, bodies
+from portal.shop.translations import TRANSLATIONS
 from portal.web.books import sheets
 
 
@@ -117,4 +118,4 @@ def _values(value):
 
 
 def test_the_seed_is_what_is_tested(shop_text) -> None:
-    assert set(tomllib.loads(shop_text)) == set(KINDS)
+    assert set(tomllib.loads(shop_text)) == {*KINDS, TRANSLATIONS}

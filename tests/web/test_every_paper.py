@@ -102,7 +102,7 @@ def test_the_manifest_tells_the_bath_what_it_gets_and_nobody_who_sent_it(app, cl
 def test_the_page_of_the_guide_is_what_is_printed(client, addresses) -> None:
     html = client.get(addresses["refit"].removesuffix(".pdf")).get_data(as_text=True)
     printed = paper.text_of(client.get(addresses["refit"]).data)
-    for title in ("Check before you fit", "Tighten in a cross pattern", "The first weeks"):
+    for title in ("Check before you fit", "Tighten in a cross pattern", "Washing"):
         assert title in html
         assert title in printed
     assert "If the vehicle's handbook says something else," in printed

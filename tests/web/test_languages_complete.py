@@ -14,6 +14,7 @@ from babel.messages.catalog import Catalog
 from babel.messages.mofile import write_mo
 
 from portal.craft.sources import subjects
+from portal.craft.tables import csv_table
 from portal.shop.moves import PartStage
 from portal.shop.shop import read_shop
 from portal.web.kit import languages
@@ -83,7 +84,10 @@ def outside(text: str, known: set[str]) -> list[str]:
 def words_of(shop_text: str, powders_text: str) -> set[str]:
     shop = read_shop(shop_text, powders_text)
     rows = [" ".join(line.split(",")[:2]) for line in powders_text.splitlines()[1:] if line]
-    texts = [shop.name, *shop.address, shop.handling_note, *rows, *CONTACT.values()]
+    # colours have official names, and the shop's texts are its own, in every language
+    colours = [row[name] for row in csv_table("ral.csv") for name in row if name == "de"]
+    own = [text for one in shop.translations.values() for text in one.values()]
+    texts = [shop.name, *shop.address, shop.handling_note, *rows, *own, *colours, *CONTACT.values()]
     days = [
         name
         for width in ("wide", "abbreviated")

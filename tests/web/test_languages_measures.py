@@ -135,7 +135,7 @@ def test_a_length_without_a_unit_means_inches_for_whoever_chose_them(client) -> 
     assert there.one("input", name="length").get("value") == "10 in"
     assert there.one("input", name="width").get("value") == "5.5 in"
     assert there.one("input", name="height").get("value") == "4.72 in"
-    assert "Measure the whole part. 18 means 18 inches. You" in there.text
+    assert "18 means 18 inches. You can also enter 17 3/4 or 45 cm." in there.text
 
 
 def test_a_length_that_cannot_be_read_is_asked_for_in_the_units_that_were_chosen(client) -> None:

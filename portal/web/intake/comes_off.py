@@ -200,6 +200,9 @@ def _sub(
     before = _drawn_before(page) or _drawn(where, way)
     _fit_to_way(sub, answers, changed=before.rpartition("/")[2] != way)
     _fit_to_where(sub, answers, one, before.partition("/")[0], where)
+    if "new_tyres" in sub and sub[Item.TYRE.value].data != Remover.US:
+        # asked only where we take the tyres off: an answer to what is not asked is none
+        sub["new_tyres"].data = NewTyres.SAME.value
     return sub
 
 

@@ -18,6 +18,7 @@ from tests.cast import sign_in
 from tests.factories import (
     PAINTED,
     TWO_COATS,
+    WHEELS,
     Booked,
     a_booked_job,
     a_job_at,
@@ -34,6 +35,10 @@ SENSORS = {
     "damage": ["kerb_rash"],
     "fitted": ["tyre", "weights", "valve", "sensor", "centre_cap"],
     "removers": dict.fromkeys(["tyre", "weights", "valve", "sensor", "centre_cap"], "us"),
+}
+COLOUR_OPEN = {
+    **WHEELS,
+    "finish": {"system": "base_clear", "gloss": "satin", "decide_from_sample": True},
 }
 
 
@@ -130,6 +135,7 @@ def _this_week(house: House) -> None:
     for tag in ("111", "112"):
         check_in.give_tag(unit, jobs["half checked"].job_id, tag, who=None)
     check_in.add_bag(unit, jobs["half checked"].job_id, "4 centre caps", who=None)
+    jobs["colour open"] = a_booked_job(unit, COLOUR_OPEN, name="Toni Larkspur")
     jobs["waiting"] = a_booked_job(unit, PAINTED, name="Sasha Quill")
     _raise_a_finding(house, jobs["waiting"])
     check_in.as_declared(unit, jobs["waiting"].job_id, who=None)

@@ -58,8 +58,11 @@ class Judge:
         self.page.evaluate(HELPERS)
 
     def axe(self, options: dict[str, Any]) -> list[str]:
-        """Return what axe finds, one line a place."""
-        return _lines(self._run(options)["violations"])
+        """Return what axe finds, one line a place; what sticks lies where it belongs meanwhile."""
+        self.measure("unstuck", True)
+        found = self._run(options)
+        self.measure("unstuck", False)
+        return _lines(found["violations"])
 
     def colours(self, scheme: str) -> list[str]:
         """Return what axe finds too weak, and where it can't tell, on the plain grounds.

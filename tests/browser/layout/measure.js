@@ -128,6 +128,9 @@ window.measure = (() => {
 
   // the reader's own spacing of WCAG 1.4.12, laid over the page
   const spaced = (on) => lay(on ? spacing : "");
+  // what sticks covers what is scrolled under it: whether focus is ever covered has its own test
+  const loose = ".bar, .scan, .plate--staff, .undo, .side { position: static !important; }";
+  const unstuck = (on) => lay(on ? loose : "");
   const plain = (on) => lay(on ? grounds : "");
 
   // under forced colours axe reads a text's fill, which the browser leaves as it was; what is
@@ -140,5 +143,5 @@ window.measure = (() => {
     });
   };
 
-  return { painted, sideways, cut, small, mainAction, focused, walk, spaced, plain };
+  return { painted, sideways, cut, small, mainAction, focused, walk, spaced, plain, unstuck };
 })();

@@ -32,6 +32,9 @@ look("people", "books", "/books/people")
 look("person", "books", "/books/people/1")
 look("letters", "books", "/books/letters")
 look("letter", "books", "/books/letters/1")
+look("the letters' words", "books", "/books/letters/words")
+look("what if", "books", "/books/what-if")
+look("what if, tried", "books", "/books/what-if?places=blast&saturday=y&days=mon")
 look("out of order", "books", "/books/stations/out-of-order")
 look("station hours", "books", "/books/stations/hours?station=coat")
 for _kind in ("prices", "week", "stations", "place", "shop"):
@@ -89,6 +92,36 @@ def _differs(house: House) -> TestResponse:
 def _weighed(house: House) -> TestResponse:
     answer = house.desk("booked", "/differs?set=A&part=1")
     return house.staff.submit(answer, form=1, do="weigh", damage=["kerb_rash", "corrosion"])
+
+
+@state("check-in, the colour is open", "counter")
+def _colour_open(house: House) -> TestResponse:
+    return house.desk("colour open", "/check-in")
+
+
+@state("colour", "counter")
+def _colour(house: House) -> TestResponse:
+    return house.desk("colour open", "/colour?set=A")
+
+
+@state("colour, with errors", "counter", 422)
+def _colour_errors(house: House) -> TestResponse:
+    return house.staff.submit(_colour(house), form=1, do="weigh")
+
+
+@state("colour, weighed", "counter")
+def _colour_weighed(house: House) -> TestResponse:
+    return house.staff.submit(_colour(house), form=1, plate="DUSK-G", do="weigh")
+
+
+@state("pay", "counter")
+def _pay(house: House) -> TestResponse:
+    return house.desk("in work", "/pay")
+
+
+@state("pay, with errors", "counter", 422)
+def _pay_errors(house: House) -> TestResponse:
+    return house.staff.submit(_pay(house), form=1, amount="much")
 
 
 @state("hand-back", "counter")

@@ -15,6 +15,7 @@ STAGES = (
     "handed back",
     "not brought",
     "called off",
+    "colour open",
 )
 
 
