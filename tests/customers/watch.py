@@ -20,8 +20,8 @@ DOES = {
     r"count|open|change|say|try|give|leave|measure|look|untick|mark|clear|correct|set|tell)\b",
     "de": r"\b(?:bitte|Sie)\b",
     "es": r"\b(?:indique|escriba|elija|marque|compruebe|use|pulse|quite|llame|añada|introduzca|"
-    r"mire|"
-    r"seleccione|pregunte|revise|cambie|deje|ponga|mida|retire|vuelva|corrija|espere|diga|dé|borre|inténtelo|llámenos|"
+    r"mire|seleccione|pregunte|revise|cambie|deje|ponga|mida|retire|vuelva|corrija|espere|diga|dé|"
+    r"borre|inténtelo|llámenos|"
     r"(?:escríba|márque|elíja|compruébe|indíque|quíte)l[oa]s?)",
 }
 
