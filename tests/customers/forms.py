@@ -8,6 +8,7 @@ from tests.page import Page, words
 
 CHOICES = ("radio", "checkbox")
 FOOT = {"foot-choice", "lock", "scan"}
+INPUTS = ("input", "select", "textarea")
 WHOM = ("for-wheel", "for-other")
 
 
@@ -84,7 +85,7 @@ class Form:
     @property
     def plain(self) -> Button | None:
         """The button that goes on: it has no name, or is the main one."""
-        plain = [b for b in self.buttons if not b.name]
+        plain = [b for b in self.buttons if not b.name and not b.element.get("formaction")]
         main = [b for b in self.buttons if "button--main" in (b.element.get("class") or "")]
         return next(iter(plain or main or self.buttons), None)
 
@@ -213,11 +214,11 @@ def blames(page: Page) -> list[Blame]:
 
 
 def _named(page: Page, target: str) -> str:
-    """Return the name of the field at an anchor; a group is named by its first input."""
+    """Return the name of the field at an anchor; a group of choices is named by its first."""
     for element in page.all(id=target) if target else ():
-        for inner in element.iter():
-            if inner.tag in ("input", "select", "textarea") and inner.get("name"):
-                return inner.get("name") or ""
+        if element.tag in INPUTS or element.tag == "fieldset":
+            inputs = [e for e in element.iter() if e.tag in INPUTS and e.get("name")]
+            return (inputs[0].get("name") or "") if inputs else ""
     return ""
 
 

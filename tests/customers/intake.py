@@ -12,8 +12,7 @@ from tests.customers import figures
 from tests.customers.answers import Answers, put_right
 from tests.customers.figures import Told
 from tests.customers.forms import Field, Form, blames, forms_of, main_form, refusals
-from tests.customers.live import live
-from tests.customers.person import Person, standing
+from tests.customers.person import Person
 from tests.customers.plans import Plan, SetPlan
 from tests.customers.watch import Fell, must
 from tests.page import Page, words
@@ -144,7 +143,7 @@ class Intake:
     def _choose_live(self, form: Form, current: SetPlan) -> Form:
         """Let the page change with what is chosen, as the script does; answer what is new."""
         for _ in range(2):
-            fresh = live(self.person, form, self.given)
+            fresh = self.person.live(form, self.given)
             if fresh is None:
                 return form
             form = fresh
@@ -223,9 +222,7 @@ class Intake:
             left and 0 < int(left[-1]) < self.counts[key],
             f"of {self.counts.get(key)} parts some go on: {words(button)}",
         )
-        form = self._again(self.person.step)
-        sent = standing(form) | {"leave": button.get("value") or ""}
-        self.person.post(form.action, sent)
+        self.person.send(self._again(self.person.step), {}, button.get("value") or "")
         self.counts[key] = int(left[-1])
         self.plan.note("habit", "left at home")
 

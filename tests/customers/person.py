@@ -6,7 +6,7 @@ from typing import Any
 from werkzeug.test import TestResponse
 
 from tests.customers import watch
-from tests.customers.forms import Form, told_of
+from tests.customers.forms import Form, main_form, told_of
 from tests.customers.quick import QuickPage
 from tests.customers.watch import Fell, must
 from tests.page import BadPage, Page, check_page
@@ -74,6 +74,36 @@ class Person:
         action = button.element.get("formaction") if button is not None else ""
         return self.post(action or form.action, sent)
 
+    def live(self, form: Form, given: dict[str, Any]) -> Form | None:
+        """Do what the page's script does while one chooses: ask for the live regions, swap them in.
+
+        Returns the form as it stands then; None where the page has no live answer.
+        """
+        bars = [e for e in self.page.one("main").iter() if e.get("data-live")]
+        if not bars:
+            return None
+        sent = told_of(form, standing(form) | given)
+        answer = self.client.post(bars[0].get("data-live"), data=sent)
+        where = f"the live answer of {self.step}"
+        must(answer.status_code == 200, f"{where}: {answer.status_code}")
+        fragment = answer.get_data(as_text=True)
+        page = Page(f"<!doctype html><html lang={self.language}><title>x</title><body>{fragment}")
+        self._words(page, where)
+        for region in page.all():
+            name = region.get("data-region")
+            found = bars if name == "bar" else self.page.all(data_region=name) if name else []
+            for here in found[:1]:
+                here[:] = list(region)
+                here.text = region.text
+        return main_form(self.page)
+
+    def _words(self, page: Page, where: str) -> None:
+        """Look through all that is read on a page."""
+        text = watch.all_words(page)
+        watch.no_holes(text, where)
+        watch.no_nothing(page, where)
+        watch.own_words(text, self.language, self.allowed, where)
+
     def _follow(self, answer: TestResponse, sent: dict[str, Any] | None = None) -> Open:
         for _ in range(LONGEST_CHAIN):
             if answer.status_code not in MOVED:
@@ -98,11 +128,8 @@ class Person:
         except BadPage as bad:
             raise Fell(f"{where}: {bad}") from None
         self.at = Open(path, status, page)
-        text = watch.all_words(page)
         must(page.one("html").get("lang") == self.language, f"{where}: speaks another language")
-        watch.no_holes(text, where)
-        watch.no_nothing(page, where)
-        watch.own_words(text, self.language, self.allowed, where)
+        self._words(page, where)
         watch.goes_on(page, where)
         if status == 422:
             watch.errors_lead(page, self.language, where)

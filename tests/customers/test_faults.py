@@ -54,7 +54,7 @@ FAULTS = {
     "another sum on the status page": Fault(
         ENGLISH, r"^/J/\w+$", r"£[\d,.]+", "£9,999.99", "price"),
     "another day on the slip": Fault(
-        ENGLISH, r"/slip$", r'datetime="\d{4}-', 'datetime="1999-', "promised day"),
+        ENGLISH, r"/slip$", r'(class="pairs".*?)\w+day \d+ \w+', r"\g<1>soon", "no day"),
     "a tag that is missing": Fault(
         ENGLISH, r"/tags$", r'<article class="label"', '<article class="gone"', "parts"),
     "another count at the check-in": Fault(
@@ -68,16 +68,17 @@ FAULTS = {
     "a value that is not there": Fault(
         ENGLISH, r"/day$", HEAD, HEAD + "<p>None</p>", "None"),
     "a dead end": Fault(
-        ENGLISH, r"/finish$", r"(?s)<(header|main)(.*?)<h1(.*?)</h1>.*</main>",
-        r"<main id='main'><h1\3</h1></main>", "dead end"),
+        ENGLISH, r"^/J/\w+$", r"<main.*?(<h1.*?</h1>).*</main>", r"<main id='main'>\1</main>",
+        "dead end"),
     "a server error": Fault(ENGLISH, r"/comes-off$", "$^", "", "error 500", 500),
     "a page that can't be found": Fault(ENGLISH, r"/day$", "$^", "", "404", 404),
     "a tag that is not closed": Fault(
         ENGLISH, r"/you$", HEAD, HEAD + "<p><b>bold</p>", "closes"),
     "an error that leads nowhere": Fault(
-        WRONG, r"/(you|new)$", r'<a href="#\w+">', '<a href="#main">', "leads to no field"),
+        WRONG, r"/(you|new)$", r'<a href="#[\w-]+">', '<a href="#main">', "leads to no field"),
     "an error that does not say what to do": Fault(
-        WRONG, r"/(you|new)$", r'(<a href="#\w+">)[^<]*(</a></li>)', r"\1Wrong.\2", "what to do"),
+        WRONG, r"/(you|new)$", r'(<a href="#[\w-]+">)[^<]*(</a></li>)', r"\1Wrong.\2",
+        "what to do"),
     "something typed that is lost": Fault(
         WRONG, r"/(you|new)$", r'(id="(?:count|name|email)"[^>]*) value="[^"]*"', r'\1 value="8"',
         "typed in"),

@@ -21,7 +21,8 @@ DOES = {
     "de": r"\b(?:bitte|Sie)\b",
     "es": r"\b(?:indique|escriba|elija|marque|compruebe|use|pulse|quite|llame|añada|introduzca|"
     r"mire|"
-    r"seleccione|pregunte|revise|cambie|deje|ponga|mida|retire|vuelva|corrija|espere|diga|dé|borre|inténtelo|llámenos)",
+    r"seleccione|pregunte|revise|cambie|deje|ponga|mida|retire|vuelva|corrija|espere|diga|dé|borre|inténtelo|llámenos|"
+    r"(?:escríba|márque|elíja|compruébe|indíque|quíte)l[oa]s?)",
 }
 
 
