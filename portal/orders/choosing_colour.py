@@ -26,6 +26,7 @@ from portal.orders.once import once
 from portal.orders.open_answers import longest_of
 from portal.orders.unit import Unit
 from portal.orders.weighing import Valued, days_of, later_by, value
+from portal.shop.agreed import at_agreed_sum
 from portal.shop.money import Money
 from portal.shop.moves import JobState
 from portal.shop.quote import difference
@@ -148,8 +149,8 @@ def _put_in(  # everything that a choice changes, all named
     who: int | None,
 ) -> None:
     job.declared = write_declared(after.declared)
-    job.quote = after.quote.to_dict()
     job.total_minor = chosen.total.minor
+    job.quote = at_agreed_sum(after.quote, job.total_minor).to_dict()
     job.promise_at = chosen.ready_at
     span_anew(job, after.declared, shop)
     name_anew(session, job, after.appraisal, shop)

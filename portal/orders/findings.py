@@ -38,6 +38,7 @@ from portal.orders.part_plans import give_work
 from portal.orders.unit import Unit
 from portal.orders.weighing import ACCEPTED, Weighed, later_by, numbers_of, value, weigh_in
 from portal.orders.wording import names_of, summary_of
+from portal.shop.agreed import at_agreed_sum
 from portal.shop.differences import Difference, DifferenceKind, put_into
 from portal.shop.keeping import keep
 from portal.shop.moves import JobState
@@ -241,8 +242,9 @@ def _apply(unit: Unit, session: Session, job: Job, finding: Finding) -> None:
     really, key = put_into(read_declared(job.declared), found, numbers)
     after = value(really, shop, job.booked_at)
     job.declared = write_declared(really)
-    job.quote = after.quote.to_dict()
     job.total_minor += finding.amount_minor
+    # what was agreed counts, also where the lines made anew round otherwise
+    job.quote = at_agreed_sum(after.quote, job.total_minor).to_dict()
     job.promise_at = later_by(shop.week, job.promise_at, finding.days)
     span_anew(job, really, shop)
     for part in _named(session, job.id, found):

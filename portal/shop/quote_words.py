@@ -207,6 +207,10 @@ RUSH = say("Rush job: your parts go first")
 RUSH_WHY = say("{percent} % extra, because other work waits.")
 MINIMUM = say("Minimum charge")
 MINIMUM_WHY = say("Setting up the booth and oven costs the same even for one small part.")
+AGREED = say("As agreed with you")
+AGREED_WHY = say(
+    "You agreed to each change by itself. This line brings the total to the sum you agreed to."
+)
 ROUNDING = say("Rounding")
 ROUNDING_WHY = say("Rounded to a whole sum.")
 NO_LONGER = say("No longer needed.")
