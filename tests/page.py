@@ -14,7 +14,9 @@ from flask import Flask
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
-REFERENCES = ("for", "aria-describedby", "aria-labelledby", "aria-controls", "list", "form")
+REFERENCES = frozenset(
+    ("for", "aria-describedby", "aria-labelledby", "aria-controls", "list", "form")
+)
 NAMELESS = {"hidden", "submit", "button", "image", "reset"}
 
 
@@ -35,7 +37,7 @@ class Page:
         """Return elements by tag and attributes; `class_` matches one class among several."""
         wanted = {k.rstrip("_").replace("_", "-"): v for k, v in attributes.items()}
         found = self.root.iter() if tag == "*" else self.root.iter(tag)
-        return [e for e in found if isinstance(e.tag, str) and _has(e, wanted)]
+        return [e for e in found if isinstance(e.tag, str) and (not wanted or _has(e, wanted))]
 
     def one(self, tag: str = "*", **attributes: str) -> Element:
         """Return the only such element."""
@@ -174,9 +176,8 @@ def _references(page: Page) -> list[str]:
     ids = {e.get("id") for e in page.all()}
     faults = []
     for element in page.all():
-        for name in REFERENCES:
-            targets = (element.get(name) or "").split()
-            lost = [t for t in targets if t not in ids]
+        for name in REFERENCES.intersection(element.attrib):
+            lost = [t for t in element.attrib[name].split() if t not in ids]
             faults += [f"<{element.tag} {name}={t!r}> has no target" for t in lost]
         link = element.get("href") or ""
         if element.tag == "a" and link.startswith("#") and link[1:] not in ids:
@@ -216,8 +217,9 @@ def _forms(page: Page) -> list[str]:
 
 
 def _inline(page: Page) -> list[str]:
-    faults = [f"inline style on <{e.tag}>" for e in page.all() if e.get("style") is not None]
-    faults += [f"<{e.tag} {a}>" for e in page.all() for a in e.attrib if a.startswith("on")]
+    every = page.all()
+    faults = [f"inline style on <{e.tag}>" for e in every if "style" in e.attrib]
+    faults += [f"<{e.tag} {a}>" for e in every for a in e.attrib if a.startswith("on")]
     faults += ["inline <style>" for _ in page.all("style")]
     faults += ["inline <script>" for e in page.all("script") if not e.get("src")]
     return faults

@@ -99,8 +99,14 @@ def save(unit: Unit, token: str, place: str, version: int, change: Change) -> in
     return unit.write(work)
 
 
-def keep_unsent(unit: Unit, token: str, place: str, fields: Mapping[str, list[str]]) -> None:
-    """Keep what stands in a page that was not sent yet; nothing is checked, nothing is counted."""
+def keep_unsent(
+    unit: Unit, token: str, place: str, version: int, fields: Mapping[str, list[str]]
+) -> None:
+    """Keep what stands in a page that was not sent yet; nothing is checked, nothing is counted.
+
+    A page that was drawn with an older `version` than the place was saved with comes too late: on
+    a slow line a choice can arrive after the page itself was sent.
+    """
     now = unit.now()
     kept = {
         name[:LONGEST_NAME]: [value[:LONGEST_VALUE] for value in values[:MOST_VALUES]]
@@ -110,7 +116,8 @@ def keep_unsent(unit: Unit, token: str, place: str, fields: Mapping[str, list[st
     def work(session: Session) -> None:
         row = draft_row(session, token, now)
         answers = read_answers(row.answers)
-        if row.job_id is None and answers.unsent.get(place) != kept:
+        late = answers.saved.get(place, 0) > version
+        if row.job_id is None and not late and answers.unsent.get(place) != kept:
             row.answers = write_answers(replace(answers, unsent={**answers.unsent, place: kept}))
 
     unit.write(work)

@@ -61,14 +61,14 @@ class Answers:
         return self._any(one, of)
 
     def _kind(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
-        # every second set is of wheels; of the others each kind comes in its turn
+        # every second customer brings wheels; of the others each kind comes in its turn
         kinds = one.values
         if self.calm:
-            return "wheel" if "wheel" in kinds else kinds[0]
+            return "wheel"
         chosen = of.rng.choice(kinds)
         if of.number == 0:
-            chosen = kinds[self.plan.seed // 2 % len(kinds)]
-        if "wheel" in kinds and (self.plan.seed + of.number) % 2:
+            chosen = "wheel" if self.plan.seed % 2 else kinds[self.plan.seed // 2 % len(kinds)]
+        elif of.likely(0.35):
             chosen = "wheel"
         return chosen
 

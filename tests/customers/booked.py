@@ -144,7 +144,8 @@ def letters(order: Order) -> list[Letter]:
         watch.no_holes(text, where)
         must(not re.search(r"^None$|: None$", text, re.MULTILINE), f"{where} says None")
         watch.own_words(text, order.plan.language, order.customer.allowed, where)
-        must(not one.job_id or order.token in one.text, f"{where} has no link to the order")
+        leads = order.token in one.text or "/r/" in one.text
+        must(leads, f"{where} has no link to the order")
         order.plan.note("letter", one.kind)
         if one.kind == "booked":
             order.told.price(figures.sums(one.text)[:1], where)

@@ -97,9 +97,12 @@ class Form:
 
 
 def forms_of(page: Page) -> list[Form]:
-    """Return the forms of a page that change something."""
-    found = [f for f in page.all("form") if f.get("method", "").lower() == "post"]
-    return [read(page, one) for one in found]
+    """Return the forms of a page that change something; a page is read once."""
+    known = page.__dict__.get("forms")
+    if known is None:
+        found = [f for f in page.all("form") if f.get("method", "").lower() == "post"]
+        known = page.__dict__["forms"] = [read(page, one) for one in found]
+    return known
 
 
 def read(page: Page, form: Element) -> Form:

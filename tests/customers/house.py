@@ -78,7 +78,9 @@ def house(model: Path, folder: Path) -> Iterator[House]:
     path = folder / "portal.sqlite3"
     shutil.copy(model, path)
     with _app(path, folder, clock) as app:
-        gc.freeze()  # the app stays: looking through it again and again costs a tenth of the time
+        # the app stays: looking through it again and again costs a tenth of the time
+        gc.freeze()
+        gc.set_threshold(200_000, 20, 50)
         yield House(app, clock, model, folder)
 
 

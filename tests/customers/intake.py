@@ -8,10 +8,11 @@ from xml.etree.ElementTree import Element
 
 from PIL import Image
 
-from tests.customers import figures
+from tests.customers import figures, habits
 from tests.customers.answers import Answers, put_right
 from tests.customers.figures import Told
 from tests.customers.forms import Field, Form, blames, forms_of, main_form, refusals
+from tests.customers.house import House
 from tests.customers.person import Person
 from tests.customers.plans import Plan, SetPlan
 from tests.customers.watch import Fell, must
@@ -20,14 +21,19 @@ from tests.page import Page, words
 MOST_PAGES = 80
 MOST_TRIES = 6
 MOST_VISITS = 12
-STANDS = ("kind", "count", "build", "layers", "damage")
-OURS = ("another", "look", "first", "usual")
+HABITS = (
+    ("ask", ("on-them", "comes-off", "finish"), habits.ask),
+    ("later", ("finish", "you"), habits.come_back_later),
+    ("back", ("day",), habits.go_back),
+    ("tabs", ("finish", "day"), habits.two_tabs),
+)
 
 
 class Intake:
     """One customer on the way to the booked slip."""
 
-    def __init__(self, person: Person, plan: Plan, told: Told) -> None:
+    def __init__(self, house: House, person: Person, plan: Plan, told: Told) -> None:
+        self.house = house
         self.person = person
         self.plan = plan
         self.told = told
@@ -39,7 +45,10 @@ class Intake:
         self.sets_told = 0
         self.photo_of = ""
         self.amends = ["on-them", "parts/KEY", "instead"]
-        self.habits = {"back": plan.goes_back, "tabs": plan.two_tabs, "rush": plan.rush}
+        self.habits = {
+            "back": plan.goes_back, "tabs": plan.two_tabs, "rush": plan.rush,
+            "ask": plan.asks, "later": plan.comes_later,
+        }  # fmt: skip
 
     def walk(self) -> str:
         """Walk to the booked job; return its path."""
@@ -206,7 +215,7 @@ class Intake:
             self.person.send(found[0])
             return
         key = next(iter(self.counts))
-        self.person.get(f"{self._draft}/{step.replace('KEY', key)}")
+        self.person.get(f"{self.draft}/{step.replace('KEY', key)}")
         form = main_form(self.person.page)
         if form is None or not self.person.path.endswith(step.replace("KEY", key)):
             return
@@ -224,62 +233,31 @@ class Intake:
         )
         self.person.send(self._again(self.person.step), {}, button.get("value") or "")
         self.counts[key] = int(left[-1])
+        self.sent.pop("on-them", None)  # the damage stays at home with its parts
         self.plan.note("habit", "left at home")
 
     @property
-    def _draft(self) -> str:
+    def draft(self) -> str:
         return "/".join(self.person.path.split("/")[:3])
 
     def _habit(self, step: str) -> bool:
-        """Do what people do besides going on; True when another page is open now."""
-        if step == "day" and self.habits["back"]:
-            self.habits["back"] = False
-            return self._go_back()
-        if step in ("finish", "day") and self.habits["tabs"]:
-            self.habits["tabs"] = False
-            return self._two_tabs()
+        """Do once what this customer does besides going on; True when another page is open now."""
+        for name, steps, does in HABITS:
+            if step in steps and self.habits.get(name):
+                self.habits[name] = False
+                return does(self)
         return False
-
-    def _go_back(self) -> bool:
-        """Go back to a page by its link; what was answered stands there."""
-        links = [
-            a.get("href") or "" for n in self.person.page.all(class_="steps") for a in n.iter("a")
-        ]
-        must(links, "no way back from the day")
-        self.plan.note("habit", "back and forth")
-        self.person.get(self.plan.rng.choice(links))
-        step, form = self.person.step, main_form(self.person.page)
-        for name, one in (form.fields if form else {}).items():
-            was = self.sent.get(step, {}).get(name)
-            if one.short not in STANDS or was is None or step == "parts":
-                continue
-            if "unknown" in was:
-                continue  # who doesn't know is asked for nothing else
-            now = one.checked if one.kind in ("radio", "checkbox") else one.value
-            was = [was] if isinstance(was, str) and isinstance(now, list) else was
-            must(sorted(now) == sorted(was), f"{step}: {name} was {was}, is {now} after going back")
-        return True
-
-    def _two_tabs(self) -> bool:
-        """Answer a page in one window, and send the older one of another window after it."""
-        self.plan.note("habit", "two tabs")
-        self.person.get(f"{self._draft}/on-them")
-        if self.person.step != "on-them" or refusals(self.person.page):
-            return True
-        older = main_form(self.person.page)
-        must(older, "on-them: no form that goes on")
-        self.person.send(older)
-        self.person.send(older)
-        must(self.person.at.status in (200, 422), "the older window is not answered")
-        return True
 
     def _note_figures(self, step: str) -> None:
         """The price of the last page is the one of the bar, and of the page before it."""
         told, days = figures.bar(self.person.page)
+        must(len(set(days)) < 3, f"{step}: the bar tells {days}")
+        if step == "you":  # from here on nothing changes the price any more
+            self.told.again("price", "limit of the price", "promised day", "last day")
+            self.told.price(told, "the bar of the contact page")
+            self.told.promise(days[:1], "the bar of the contact page")
         if step != "read-back":
-            must(len(set(days)) < 3, f"{step}: the bar tells {days}")
             return
-        self.told.again("price", "limit of the price", "promised day", "last day")
         self.told.price(figures.total_row(self.person.page), "the check page")
         self.told.price(told, "the bar of the check page")
         self.told.promise(days[:1], "the bar of the check page")

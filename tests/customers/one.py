@@ -61,7 +61,7 @@ def all_the_way(house: House, who: Plan, customer: Person) -> None:
     """Walk from the landing page to the hand-back."""
     who.note("language", who.language)
     told = Told()
-    order = Order(house, who, told, customer, Intake(customer, who, told).walk())
+    order = Order(house, who, told, customer, Intake(house, customer, who, told).walk())
     booked.papers(order)
     desk = counter.arrive(order)
     done = floor.work(desk)

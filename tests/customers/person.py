@@ -95,6 +95,7 @@ class Person:
             for here in found[:1]:
                 here[:] = list(region)
                 here.text = region.text
+        self.page.__dict__.pop("forms", None)
         return main_form(self.page)
 
     def _words(self, page: Page, where: str) -> None:

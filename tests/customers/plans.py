@@ -62,6 +62,8 @@ class Plan:
     sets: list[SetPlan]
     goes_back: bool
     two_tabs: bool
+    asks: bool
+    comes_later: bool
     wrong_first: bool
     looks_first: bool
     photo: bool
@@ -101,6 +103,8 @@ def plan(seed: int) -> Plan:
         sets=sets,
         goes_back=rng.random() < 0.3,
         two_tabs=rng.random() < 0.15,
+        asks=rng.random() < 0.12,
+        comes_later=rng.random() < 0.08,
         wrong_first=rng.random() < 0.35,
         looks_first=rng.random() < 0.4,
         photo=rng.random() < 0.2,
@@ -119,5 +123,5 @@ def plan(seed: int) -> Plan:
 def _set(seed: int, number: int, rng: random.Random) -> SetPlan:
     count = rng.choice((1, 2, 2, 3, 4, 4, 4, 4, 5, 6, 8, rng.randint(1, 20)))
     if number:  # the fourth set of twenty is no other case than the first
-        count = min(count, 6)
+        count = min(count, 3)
     return SetPlan(number, count, rng.choice(SIZES), random.Random(f"set {seed} {number}"))

@@ -39,7 +39,8 @@ def test_every_kind_way_system_and_language_was_among_them(
     walked: list[Walked], title: str, members: list[str]
 ) -> None:
     met = sum((one.met for one in walked), Counter[str]())
-    assert not [one for one in members if not met[f"{title}: {one}"]]
+    missing = [one for one in members if not met[f"{title}: {one}"]]
+    assert not missing, f"nobody booked {missing}: begin at another FIRST"
 
 
 @pytest.mark.parametrize("arrival", ["layers", "damage", "missing", "fitted"])

@@ -1,6 +1,7 @@
 """Each check can fail: a fault is planted in what is served, and who meets it falls."""
 
 import re
+from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -10,10 +11,11 @@ from werkzeug.wrappers import Response
 
 from portal.craft.say import say
 from portal.orders import booked_letter
+from tests.customers import __main__ as command
 from tests.customers import plans
 from tests.customers.figures import sums
 from tests.customers.house import House, build_model, house
-from tests.customers.one import walk
+from tests.customers.one import Walked, walk
 from tests.customers.tongues import strangers
 
 
@@ -103,9 +105,13 @@ def plant(here: House, fault: Fault) -> None:
     here.app.after_request_funcs.setdefault(None, []).append(change)
 
 
+@pytest.mark.parametrize("who", [ENGLISH, GERMAN, WRONG])
+def test_without_a_fault_the_same_customers_get_home(here: House, who: int) -> None:
+    assert not walk(here, who).fell
+
+
 @pytest.mark.parametrize("name", FAULTS)
 def test_a_planted_fault_makes_its_customer_fall(here: House, name: str) -> None:
-    assert not walk(here, FAULTS[name].who).fell
     plant(here, FAULTS[name])
     assert FAULTS[name].says in walk(here, FAULTS[name].who).fell
 
@@ -151,3 +157,19 @@ def test_words_of_another_language_are_found(text: str, language: str, wrong: bo
 )
 def test_sums_are_read_as_each_language_writes_them(text: str, told: list[int]) -> None:
     assert sums(text) == told
+
+
+def test_who_fell_is_printed_with_the_seed_that_repeats_it(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    told = [Walked(7, Counter({"kind: wheel": 2})), Walked(8, fell="the slip: a dead end")]
+    monkeypatch.setattr(command, "walk_all", lambda *_: iter(told))
+    monkeypatch.setattr("sys.argv", ["customers", "2", "7"])
+    assert command.main() == 1
+    printed = capsys.readouterr().out
+    assert "make customers N=1 SEED=8" in printed
+    assert "the slip: a dead end" in printed
+    assert "1 of 2 got home" in printed
+    assert "kind: wheel 2" in printed
+    told.pop()
+    assert command.main() == 0

@@ -87,6 +87,13 @@ def strangers(text: str, language: str, allowed: Iterable[str] = ()) -> list[str
     """Return the phrases of other languages in a text; what is `allowed` is not looked at."""
     for one in sorted(allowed, key=len, reverse=True):
         text = text.replace(one, " ¦ ")
+    wrong = [one for part in text.split(BREAK) for one in _strangers_in(part, language)]
+    return list(dict.fromkeys(wrong))
+
+
+@lru_cache(maxsize=100_000)
+def _strangers_in(text: str, language: str) -> tuple[str, ...]:
+    """Return the phrases of other languages in one piece of a page; most pieces come again."""
     found = words_of(text)
     known = foreign_to(language)
     wrong: list[str] = []
@@ -96,4 +103,4 @@ def strangers(text: str, language: str, allowed: Iterable[str] = ()) -> list[str
     for other, small in SMALL.items():
         if other != language and other in languages():
             wrong += [f"{other}: {one}" for one in found if one in small - SMALL[language]]
-    return list(dict.fromkeys(wrong))
+    return tuple(wrong)

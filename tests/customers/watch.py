@@ -73,6 +73,8 @@ def all_words(page: Page) -> str:
 
 def no_nothing(page: Page, where: str) -> None:
     """Refuse a page that shows None where a value should stand; as a whole answer it is a word."""
+    if "None" not in page.html:
+        return
     answers = {id(e) for e in page.all("dd")}
     for element in page.one("body").iter():
         for text in (element.text, element.tail, element.get("value"), element.get("aria-label")):

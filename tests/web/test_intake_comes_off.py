@@ -163,6 +163,15 @@ def test_a_car_never_leaves_on_wheels_without_tyres(customer) -> None:
     assert offered_tyres == ["same", "bring"]
 
 
+def test_another_way_takes_an_answer_along_that_it_does_not_offer(customer) -> None:
+    """Without script the tyres were to come later, and then the whole car is brought."""
+    assert customer.send(bringing="complete", **{"A-new_tyres": "later"}).status_code == 200
+    customer.go_to("comes-off")
+    answer = customer.send(bringing="whole_car", then="look", **{"A-new_tyres": "later"})
+    assert answer.status_code == 200
+    assert customer.page.one("input", name="A-new_tyres", value="same").get("checked") is not None
+
+
 def test_nobody_is_asked_for_new_tyres_where_a_tyre_shop_has_the_old_ones(customer) -> None:
     customer.send(**{"A-tyre": "you"}, then="look")
     assert not customer.page.all("input", name="A-new_tyres")

@@ -116,6 +116,17 @@ def test_what_was_sent_wins_over_what_was_left_unsent(customer) -> None:
     assert customer.page.one("input", id="count").get("value") == "3"
 
 
+def test_a_choice_that_arrives_after_its_page_was_sent_does_not_come_back(customer) -> None:
+    """On a slow line the answer to a tick can be asked for before Continue and come in after it."""
+    late = customer.page
+    customer.send(**WHEELS, count="3")
+    bar = late.one(class_="bar-now")
+    sent = late.fields(customer.forms - 1) | WHEELS | {"count": "7"}
+    assert customer.client.post(bar.get("data-live", ""), data=sent).status_code == 200
+    customer.go_to("parts/A")
+    assert customer.page.one("input", id="count").get("value") == "3"
+
+
 def test_a_half_typed_contact_waits_on_another_device(customer, app) -> None:
     customer.walk_to("you")
     live(customer, name="Taylor", email="tay")

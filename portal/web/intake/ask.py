@@ -82,7 +82,7 @@ def from_page(token: str) -> ResponseReturnValue:
         # the page itself says so, and shows again what was typed
         return redirect(_back(seen), 307)
     if place:
-        drafting.keep_unsent(unit(), seen.token, place, standing())
+        drafting.keep_unsent(unit(), seen.token, place, seen.version, standing())
     asking.prepare(unit(), seen.token, _as_it_stands(seen, form, change, good=good))
     _keep_photos(seen, form)
     return redirect(_at("intake.ask", seen), 303)

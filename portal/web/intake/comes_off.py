@@ -22,7 +22,7 @@ from portal.shop.ways import cost_of, sensible
 from portal.web.intake.fields import ReadField, minor_text, minor_units
 from portal.web.intake.page import Bundle, PageForm, SetForm, enter, keep, pressed, show
 from portal.web.kit.desk import shop, unit
-from portal.web.kit.forms import Needed, OneField
+from portal.web.kit.forms import Needed, OneField, offered_by
 from portal.web.kit.languages import titled
 from portal.web.kit.pictures.exploded import in_order
 
@@ -200,9 +200,12 @@ def _sub(
     before = _drawn_before(page) or _drawn(where, way)
     _fit_to_way(sub, answers, changed=before.rpartition("/")[2] != way)
     _fit_to_where(sub, answers, one, before.partition("/")[0], where)
-    if "new_tyres" in sub and sub[Item.TYRE.value].data != Remover.US:
-        # asked only where we take the tyres off: an answer to what is not asked is none
-        sub["new_tyres"].data = NewTyres.SAME.value
+    if "new_tyres" in sub:
+        asked = sub[Item.TYRE.value].data == Remover.US
+        kept = before == _drawn(where, way) or sub["new_tyres"].data in offered_by(sub["new_tyres"])
+        # an answer to what is not asked is none, nor is one that another way no longer offers
+        if not (asked and kept):
+            sub["new_tyres"].data = NewTyres.SAME.value
     return sub
 
 

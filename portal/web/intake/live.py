@@ -31,7 +31,7 @@ def price(token: str) -> ResponseReturnValue:
     change: Change | None = None
     if build is not None and not seen.job_token:
         place, form, change, more = build(seen)
-        drafting.keep_unsent(unit(), token, place, standing())
+        drafting.keep_unsent(unit(), token, place, form.page.drawn_with(), standing())
         # a set without its size has no price; other pages always have one, and nobody is told
         # what is still missing while they choose
         if page == Step.PARTS.value and not form.validate() and not form.page.can_be_priced:

@@ -119,7 +119,7 @@ def _ask(seen: DraftSeen, key: str) -> ResponseReturnValue:
 
 def _with_photos(seen: DraftSeen, place: str, key: str) -> ResponseReturnValue:
     """Show the page again as it stood, with the photos that were just sent."""
-    drafting.keep_unsent(unit(), seen.token, place, standing())
+    drafting.keep_unsent(unit(), seen.token, place, seen.version, standing())
     here = url_for("intake.one_set", token=seen.token, key=key, _anchor="photos-kept")
     return redirect(here, 303)
 
