@@ -294,7 +294,9 @@ def _all(against: list[Said]) -> Said:
 
 def _checkable(job: Job) -> Job:
     if job.state not in CAN_CHECK:
-        raise Refused(say("You can't do this now: the job is at “{state}”.", state=job.state.title))
+        raise Refused(
+            say("You can't do this now: the job is at “{state}”.", state=say(job.state.title))
+        )
     return job
 
 
@@ -335,7 +337,7 @@ def _free_or_refuse(session: Session, number: str) -> None:
                 tag=number,
                 part=row.number,
                 code=shown(row.code),
-                stage=row.stage.title,
+                stage=say(row.stage.title),
             ),
             key="tag",
         )

@@ -120,7 +120,7 @@ def choose_colour(
         job = hold(session, job_id)
         if job.state not in OPEN_TO_FINDINGS:
             raise Refused(
-                say("You can't do this now: the job is at “{state}”.", state=job.state.title)
+                say("You can't do this now: the job is at “{state}”.", state=say(job.state.title))
             )
         refuse_if_overtaken(session, job_id, seen)
         own = _open_set(session, job, set_key)

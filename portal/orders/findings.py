@@ -77,7 +77,7 @@ def raise_finding(
         job = hold(session, job_id)
         if job.state not in OPEN_TO_FINDINGS:
             raise Refused(
-                say("You can't do this now: the job is at “{state}”.", state=job.state.title)
+                say("You can't do this now: the job is at “{state}”.", state=say(job.state.title))
             )
         refuse_if_overtaken(session, job_id, seen)
         return {"finding": raise_held(unit, session, job, found, photo=photo, who=who)}

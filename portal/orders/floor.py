@@ -179,7 +179,7 @@ def _nothing_holds(session: Session, part: Part, to: PartStage) -> None:
                 "Part {part} is already at “{stage}”. To send it back to blast, use Rework "
                 "and give a reason.",
                 part=part.number,
-                stage=part.stage.title,
+                stage=say(part.stage.title),
             )
         )
     if part.stage is PartStage.STRIP and to is PartStage.BLAST:
@@ -236,15 +236,15 @@ def _told(session: Session, part: Part, was: PartStage, *, already: bool = False
             "{name} of {code} is already at “{stage}”.",
             name=name,
             code=shown(code),
-            stage=part.stage.title,
+            stage=say(part.stage.title),
         )
     else:
         says = say(
             "{name} of {code}: {was} → {now}.",
             name=name,
             code=shown(code),
-            was=was.title,
-            now=part.stage.title,
+            was=say(was.title),
+            now=say(part.stage.title),
         )
     return Moved(
         part.id, code, part.number, part.tag or "", part.label, was, part.stage, says, already

@@ -104,7 +104,7 @@ def reasons_against_ready(session: Session, job_id: int) -> list[Said]:
             "Part {part}{tag} is at “{stage}”.",
             part=part.number,
             tag=say(" (tag {tag})", tag=part.tag) if part.tag else "",
-            stage=part.stage.title,
+            stage=say(part.stage.title),
         )
         for part in parts
         if part.stage is not PartStage.DONE

@@ -123,7 +123,7 @@ def inspect(
             raise Refused(
                 say(
                     "This part is at “{stage}”, so you can't inspect it now.",
-                    stage=part.stage.title,
+                    stage=say(part.stage.title),
                 )
             )
         rule = unit.shop(session).inspection_rule

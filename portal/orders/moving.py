@@ -171,9 +171,9 @@ def _target(part: Part, to: PartStage | None) -> PartStage:
     raise Refused(
         say(
             "This part is at “{stage}”. The next station is “{following}”, not “{to}”.",
-            stage=part.stage.title,
-            following=following.title,
-            to=to.title,
+            stage=say(part.stage.title),
+            following=say(following.title),
+            to=say(to.title),
         )
     )
 

@@ -273,7 +273,7 @@ def _may_go(session: Session, part: Part) -> None:
             say(
                 "Part {part} is at “{stage}”: it is already stripped.",
                 part=part.number,
-                stage=part.stage.title,
+                stage=say(part.stage.title),
             )
         )
 

@@ -1,12 +1,14 @@
 """Whatever is said can be said in every language that is shipped."""
 
 import ast
+from pathlib import Path
 
 import pytest
 from babel.messages.catalog import Catalog, Message
 
 from tests.house import catalogues, python_sentences
 
+PORTAL = Path(__file__).resolve().parents[2] / "portal"
 DRAWN = catalogues.fresh()
 LANGUAGES = catalogues.shipped()
 OURS = ("de", "es")
@@ -111,3 +113,25 @@ def test_a_forgotten_sentence_is_named() -> None:
         "not in the catalogue: A new sentence.",
         "nobody says this any more: An old one.",
     ]
+
+
+def glued_titles(source: str) -> list[str]:
+    """Return the titles that a sentence is given as plain English text: `at=part.stage.title`."""
+    return [
+        f"{call.lineno}: {ast.unparse(value)}"
+        for call in ast.walk(ast.parse(source))
+        if isinstance(call, ast.Call) and ast.unparse(call.func).rpartition(".")[2] == "say"
+        for value in (keyword.value for keyword in call.keywords)
+        if isinstance(value, ast.Attribute) and value.attr == "title"
+    ]
+
+
+def test_a_word_within_a_sentence_is_told_in_the_readers_language() -> None:
+    assert glued_titles('say("at {stage}", stage=part.stage.title)')
+    assert not glued_titles('say("at {stage}", stage=say(part.stage.title))')
+    found = [
+        f"{path}:{fault}"
+        for path in sorted(PORTAL.rglob("*.py"))
+        for fault in glued_titles(path.read_text(encoding="utf-8"))
+    ]
+    assert not found, "\n".join(found)
