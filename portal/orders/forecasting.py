@@ -298,7 +298,7 @@ def _told(session: Session, job_ids: Sequence[int]) -> dict[int, str]:
 
 def _tell(unit: Unit, session: Session, job: Job, day: datetime, station: PartStage) -> None:
     """Send the new date."""
-    because = say("Parts wait longest at this station: {station}.", station=station.title)
+    because = say("Parts wait longest at this station: {station}.", station=say(station.title))
     if letter_new_date(unit, session, job, now_at=day, because=because):
         note_event(session, job, NEW_DATE, at=unit.now(), who=None, note=_written(day))
 

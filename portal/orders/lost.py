@@ -61,7 +61,7 @@ def write_off(
         hold(session, job.id)
         if job.state not in IN_HOUSE:
             raise Refused(
-                say("You can't do this now: the job is at “{state}”.", state=job.state.title)
+                say("You can't do this now: the job is at “{state}”.", state=say(job.state.title))
             )
         if part.arrived in (MISSING, LOST):
             raise Already(say("This part is not on site."))

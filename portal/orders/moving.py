@@ -43,7 +43,9 @@ def move_job(
         raise Unknown(say("We can't find this job."))
     if state not in sources:
         refusal = Already if state is to else Refused
-        raise refusal(say("You can't do this now: the job is at “{state}”.", state=state.title))
+        raise refusal(
+            say("You can't do this now: the job is at “{state}”.", state=say(state.title))
+        )
     done = session.execute(
         sa.update(Job)
         .where(Job.id == job_id, Job.state == state)
@@ -163,7 +165,7 @@ def _target(part: Part, to: PartStage | None) -> PartStage:
             raise Refused(say("This part is finished: it can't move further."))
         return following
     if to is part.stage:
-        raise Already(say("This part is already at “{stage}”.", stage=to.title))
+        raise Already(say("This part is already at “{stage}”.", stage=say(to.title)))
     if to is following or (to is PartStage.BLAST and part.stage in REWORK_FROM):
         return to
     if following is None:
@@ -189,7 +191,7 @@ def _job_must_allow(session: Session, part: Part, target: PartStage, *, has_happ
         allowed = state is JobState.IN_WORK
     if not allowed:
         raise Refused(
-            say("The job is at “{state}”, so you can't move this part.", state=state.title)
+            say("The job is at “{state}”, so you can't move this part.", state=say(state.title))
         )
 
 
