@@ -3,7 +3,7 @@
 import re
 from dataclasses import dataclass
 
-from portal.orders.signing_in import add_person
+from portal.orders.access.signing_in import add_person
 from portal.shop.roles import Role
 
 

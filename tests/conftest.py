@@ -150,7 +150,7 @@ def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
 @pytest.fixture(scope="session", autouse=True)
 def quick_hashes() -> Iterator[None]:
     """Hash passwords by the house's own rule, but quickly: a run does so a thousand times."""
-    from portal.orders import passwords
+    from portal.orders.access import passwords
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(passwords, "_hasher", PasswordHasher(time_cost=1, memory_cost=64))
@@ -179,7 +179,7 @@ def chance(seed: int = 1) -> Callable[[int], bytes]:
 
 def build(url: str, shop_text: str, powders_text: str) -> None:
     """Migrate an empty database and put the shop into it."""
-    from portal.orders.seeding import import_shop
+    from portal.orders.office.seeding import import_shop
     from portal.store import migrations
 
     migrations.upgrade(url)
@@ -189,7 +189,7 @@ def build(url: str, shop_text: str, powders_text: str) -> None:
 
 
 def unit_at(url: str, clock: Clock, seed: int = 1):
-    from portal.orders.unit import Unit
+    from portal.orders.kernel.unit import Unit
     from portal.store.engine import make_engine, make_sessions
 
     return Unit(

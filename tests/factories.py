@@ -9,15 +9,16 @@ from sqlalchemy.orm import Session
 
 from portal.craft.appraise import appraise
 from portal.craft.declared import read_declared, write_declared
-from portal.orders import check_in, floor, inspecting
-from portal.orders.finding_jobs import colour_names, search_text
-from portal.orders.holding import last_event
-from portal.orders.oven import close_load, start_load
-from portal.orders.part_plans import give_work
-from portal.orders.unit import Unit
+from portal.orders.counter import check_in
+from portal.orders.kernel.job_lock import last_event
+from portal.orders.kernel.job_search import colour_names, search_text
+from portal.orders.kernel.part_plans import give_work
+from portal.orders.kernel.unit import Unit
+from portal.orders.production import floor, inspecting
+from portal.orders.production.oven import close_load, start_load
 from portal.shop.codes import new_code, new_token
 from portal.shop.moves import JobState, PartStage
-from portal.shop.quote import quote
+from portal.shop.pricing.quote import quote
 from portal.store.tables import Job, Move, Part
 
 WHEELS: dict[str, Any] = {
@@ -178,7 +179,7 @@ def accept(unit: Unit, part_id: int) -> None:
 
 
 def _after(unit: Unit, job: Booked) -> PartStage:
-    from portal.orders.moving import plan_of_row
+    from portal.orders.kernel.transitions import plan_of_row
     from portal.shop.moves import next_stage
 
     with unit.read() as session:

@@ -14,11 +14,11 @@ from portal.cli.demo_week import DemoClock, play
 from portal.cli.opening import opened
 from portal.notices.outbox import deliver_due
 from portal.notices.wire import MemoryWire
-from portal.orders import seeding
-from portal.orders.forecasting import reforecast_all
-from portal.orders.opening import open_unit
-from portal.orders.signing_in import add_person
-from portal.orders.unit import Unit
+from portal.orders.access.signing_in import add_person
+from portal.orders.kernel.opening import open_unit
+from portal.orders.kernel.unit import Unit
+from portal.orders.office import seeding
+from portal.orders.planning.forecasting import reforecast_all
 from portal.settings import Settings
 from portal.shop.roles import Role
 from portal.store import migrations

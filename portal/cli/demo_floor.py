@@ -9,14 +9,15 @@ import sqlalchemy as sa
 
 from portal.craft.declared import read_declared
 from portal.craft.parts import Damage
-from portal.orders import check_in, findings, floor, hand_back, inspecting, oven, strip_runs
-from portal.orders.floor_card import read_card
-from portal.orders.holding import last_event
-from portal.orders.moving import plan_of_row
-from portal.orders.unit import Unit
-from portal.shop.differences import Difference
+from portal.orders.counter import check_in, findings, hand_back
+from portal.orders.kernel.job_lock import last_event
+from portal.orders.kernel.transitions import plan_of_row
+from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.work_card import read_card
+from portal.orders.production import floor, inspecting, oven, strip_runs
 from portal.shop.moves import PartStage
-from portal.shop.oven_loads import load_of
+from portal.shop.pricing.differences import Difference
+from portal.shop.scheduling.oven_loads import load_of
 from portal.store.tables import (
     HardwareBag,
     Job,

@@ -9,9 +9,10 @@ from typing import Any
 
 from portal.craft.declared import read_declared
 from portal.craft.parts import Declared
-from portal.orders import answering_questions, asking, drafting
-from portal.orders.looking_questions import to_answer
-from portal.orders.unit import Unit
+from portal.orders.counter import answering_questions
+from portal.orders.counter.questions_view import to_answer
+from portal.orders.intake import drafts, questions
+from portal.orders.kernel.unit import Unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,14 +53,14 @@ def plan(
 
 
 def _ask(unit: Unit, one: Wonders, number: int) -> None:
-    token = drafting.begin(unit, locale=one.locale)
+    token = drafts.begin(unit, locale=one.locale)
     for version, place in enumerate(("set:A", *(f"fitted:{s.key}" for s in one.declared.sets)), 1):
-        drafting.save(unit, token, place, version, lambda a: replace(a, declared=one.declared))
+        drafts.save(unit, token, place, version, lambda a: replace(a, declared=one.declared))
     email = one.name.lower().replace(" ", ".") + "@example.com"
-    asking.ask(
+    questions.ask(
         unit,
         token,
-        asking.Asking(one.text, one.name, email),
+        questions.Asking(one.text, one.name, email),
         once_token=f"demo-question-{number}",
         address=f"192.0.2.{number + 1}",
     )

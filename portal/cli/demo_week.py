@@ -17,10 +17,10 @@ from portal.cli import demo_questions
 from portal.cli.demo_floor import Floor
 from portal.craft.declared import read_declared
 from portal.craft.parts import Declared, Gloss
-from portal.orders import booking, drafting, looking_draft
-from portal.orders.draft_answers import Contact, TellBy
-from portal.orders.moving import move_job
-from portal.orders.unit import Unit
+from portal.orders.intake import booking, draft_view, drafts
+from portal.orders.intake.draft_answers import Contact, TellBy
+from portal.orders.kernel.transitions import move_job
+from portal.orders.kernel.unit import Unit
 from portal.store.tables import Job
 
 OPENS, WORKED_HOURS = time(8, 20), 8.5
@@ -220,23 +220,23 @@ def _move(story: Story, job_id: int, verb: str) -> None:
 
 def _book(unit: Unit, told: Told, days: _Days) -> int:
     """Book as the pages do: a draft, its answers, the earliest free time of the day, the button."""
-    token = drafting.begin(unit)
+    token = drafts.begin(unit)
     contact = Contact(told.name, told.email, _e164(told.phone), TellBy(told.tell_by), told.vehicle)
     # every set's fittings count as seen once they are saved under these names
     for place in ("parts", *(f"fitted:{s.key}" for s in told.declared.sets)):
-        drafting.save(
+        drafts.save(
             unit, token, place, _version(unit, token),
             lambda a: replace(a, declared=told.declared, contact=contact),
         )  # fmt: skip
     wanted = days.day(told.drop_off)
-    seen = looking_draft.look(unit, token)
+    seen = draft_view.look(unit, token)
     local = days._week.local
     offer = next((o for o in seen.offers if local(o.start).date() >= wanted), None)
     if offer is None:
         msg = f"{told.name}: no free drop-off; refused: {[str(c.says) for c in seen.refused]}"
         raise RuntimeError(msg)
-    drafting.save(unit, token, "day", seen.version, lambda a: replace(a, slot=offer.start))
-    seen = looking_draft.look(unit, token)
+    drafts.save(unit, token, "day", seen.version, lambda a: replace(a, slot=offer.start))
+    seen = draft_view.look(unit, token)
     link = booking.book(
         unit,
         token,
@@ -249,7 +249,7 @@ def _book(unit: Unit, told: Told, days: _Days) -> int:
 
 
 def _version(unit: Unit, token: str) -> int:
-    return looking_draft.look(unit, token, with_times=False).version
+    return draft_view.look(unit, token, with_times=False).version
 
 
 def _e164(phone: str) -> str:

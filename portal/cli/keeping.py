@@ -8,12 +8,12 @@ import sys
 from pathlib import Path
 
 from portal.cli.opening import opened
-from portal.orders.erasing import erase_customer
-from portal.orders.errors import Refusal
-from portal.orders.forecasting import reforecast_all
-from portal.orders.seeding import import_shop
-from portal.orders.signing_in import add_person
-from portal.orders.sweeping import sweep
+from portal.orders.access.signing_in import add_person
+from portal.orders.kernel.errors import Refusal
+from portal.orders.office.erasing import erase_customer
+from portal.orders.office.retention import sweep
+from portal.orders.office.seeding import import_shop
+from portal.orders.planning.forecasting import reforecast_all
 from portal.settings import HOUSE, BadSetting, Settings, read_settings
 from portal.shop.roles import Role
 from portal.store import migrations

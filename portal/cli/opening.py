@@ -4,10 +4,10 @@ import secrets
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from portal.orders.opening import open_unit
-from portal.orders.unit import Unit
+from portal.orders.kernel.opening import open_unit
+from portal.orders.kernel.unit import Unit
 from portal.settings import Settings
-from portal.web.kit.clock import now
+from portal.web.kit.http.clock import now
 
 
 @contextmanager

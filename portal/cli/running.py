@@ -17,9 +17,9 @@ from portal.cli.demo import prepare
 from portal.cli.opening import opened
 from portal.notices.outbox import deliver_due
 from portal.notices.wire import BadWire, wire_for
-from portal.orders.forecasting import floor_key, reforecast_all
-from portal.orders.sweeping import sweep
-from portal.orders.unit import Unit
+from portal.orders.kernel.unit import Unit
+from portal.orders.office.retention import sweep
+from portal.orders.planning.forecasting import floor_key, reforecast_all
 from portal.settings import BadSetting, Settings, read_settings
 from portal.store import migrations
 

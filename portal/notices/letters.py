@@ -16,8 +16,8 @@ from portal.craft.say import Said
 from portal.notices.speaking import environment
 from portal.shop.money import Money
 from portal.shop.own_words import own_in
+from portal.shop.pricing.statements import DateStatement, PriceStatement
 from portal.shop.shop import Shop
-from portal.shop.statements import DateStatement, PriceStatement
 
 LONGEST_SUBJECT = 200
 

@@ -23,9 +23,9 @@ from portal.craft.parts import Declared, Item, PartSet, Remover, Usage
 from portal.craft.refit import guide
 from portal.craft.say import Said
 from portal.shop.money import Money
-from portal.shop.price_list import Tariff
-from portal.shop.quote import Quote
-from portal.shop.ways import Way, outside_days, usual_days
+from portal.shop.pricing.delivery_options import Way, outside_days, usual_days
+from portal.shop.pricing.price_list import Tariff
+from portal.shop.pricing.quote import Quote
 
 
 def plain(value: Any) -> Any:

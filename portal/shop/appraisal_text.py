@@ -16,11 +16,11 @@ from portal.craft.parts import Declared
 from portal.craft.say import CraftError, say
 from portal.shop.appraisal_data import data_of, days_of, markings_of, refit_steps
 from portal.shop.money import Money
-from portal.shop.quote import Quote, quote
-from portal.shop.quote_lines import QuoteLine
+from portal.shop.pricing.delivery_options import Way, ways
+from portal.shop.pricing.quote import Quote, quote
+from portal.shop.pricing.quote_lines import QuoteLine
 from portal.shop.shop import Shop, read_shop
 from portal.shop.toml_lines import line_of
-from portal.shop.ways import Way, ways
 
 WIDTH = 88
 LATEST = date.max

@@ -10,7 +10,7 @@ from typing import Any
 from portal.craft.damaged import how_many
 from portal.craft.parts import Damage, PartKind, PartSet, Titled
 from portal.craft.say import Plural, Said, say
-from portal.shop.differences import Difference, DifferenceKind, kinds_of
+from portal.shop.pricing.differences import Difference, DifferenceKind, kinds_of
 
 WHEEL, PART = 0, 1
 

@@ -15,12 +15,12 @@ from portal.craft.appraise import Practice
 from portal.craft.fields import Fields, refuse
 from portal.craft.parts import Powder, Titled
 from portal.craft.say import CraftError, say
+from portal.shop.calendar.week_document import Week, read_week
 from portal.shop.policies import Policy, read_policy
 from portal.shop.powder_list import read_powders
-from portal.shop.price_list import Tariff, read_tariff
-from portal.shop.stations import Stations, read_stations
+from portal.shop.pricing.price_list import Tariff, read_tariff
+from portal.shop.scheduling.stations import Stations, read_stations
 from portal.shop.translations import TRANSLATIONS, Translations, read_translations
-from portal.shop.working_week import Week, read_week
 
 KINDS = ("shop", "prices", "week", "stations", "place")
 # the shop's own words in its letters; a shop without any has no such document

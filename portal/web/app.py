@@ -7,7 +7,7 @@ from datetime import datetime
 from flask import Flask
 from jinja2 import StrictUndefined
 
-from portal.orders.opening import open_unit
+from portal.orders.kernel.opening import open_unit
 from portal.settings import Settings
 from portal.shop.codes import RandomBytes
 from portal.web.books import pieces
@@ -15,26 +15,25 @@ from portal.web.books import routes as books
 from portal.web.counter import door
 from portal.web.counter import routes as counter
 from portal.web.intake import routes as intake
-from portal.web.kit import (
+from portal.web.kit import request_context
+from portal.web.kit.http import (
     assets,
     clock,
+    compression,
     csrf,
-    desk,
     errors,
-    filters,
-    house,
-    languages,
     logs,
-    packing,
     photos,
     security,
     sessions,
+    system_routes,
 )
-from portal.web.kit.pictures import hanging
+from portal.web.kit.i18n import filters, languages
+from portal.web.pictures import hanging
 from portal.web.slip import routes as slip
 from portal.web.status import routes as status
 
-ROOMS = (house, photos, intake, slip, status, door, counter, books, pieces)
+ROOMS = (system_routes, photos, intake, slip, status, door, counter, books, pieces)
 # what a form may send besides a photo
 FORM_ROOM = 1_000_000
 
@@ -75,14 +74,14 @@ def _furnish(app: Flask, settings: Settings) -> None:
     app.jinja_env.lstrip_blocks = True
     app.jinja_env.add_extension("jinja2.ext.do")
     app.jinja_env.globals.update(
-        shop=desk.shop,
-        shop_or_none=desk.shop_or_none,
-        house_name=desk.house_name,
-        fresh_token=desk.fresh_token,
+        shop=request_context.shop,
+        shop_or_none=request_context.shop_or_none,
+        house_name=request_context.house_name,
+        fresh_token=request_context.fresh_token,
         current_person=sessions.current_person,
     )
     logs.keep_quiet()
-    packing.pack_pages(app)
+    compression.pack_pages(app)
     security.keep_safe(app)
     languages.speak(app)
     filters.teach(app)

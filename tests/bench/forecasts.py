@@ -29,12 +29,12 @@ def measure_forecasts(database: Path) -> dict[str, dict[str, float]]:
 
 def measure(database: Path, count: int) -> dict[str, float]:
     """Forecast `count` open jobs, copies of the demo's; then quote a date on that floor."""
-    from portal.orders.forecasting import open_jobs
-    from portal.orders.opening import open_unit
-    from portal.shop.forecast import foresee, look_ahead
-    from portal.shop.promising import Calibration, offers_on
-    from portal.shop.what_if import usual_order
-    from portal.web.kit.clock import now
+    from portal.orders.kernel.opening import open_unit
+    from portal.orders.planning.forecasting import open_jobs
+    from portal.shop.scheduling.forecast import foresee, look_ahead
+    from portal.shop.scheduling.promising import Calibration, offers_on
+    from portal.shop.scheduling.what_if import usual_order
+    from portal.web.kit.http.clock import now
 
     url = f"sqlite:///{database}"
     unit = open_unit(url, now=now, random_bytes=lambda n: b"x" * n, base_url="http://x")

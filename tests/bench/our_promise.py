@@ -8,14 +8,14 @@ from collections import defaultdict
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
-from portal.shop.forecast import KEPT, JobWork, PartState, look_ahead
-from portal.shop.hours import DAYS
-from portal.shop.learning import learn_pace, learn_rate, next_margin
+from portal.shop.calendar.hours import DAYS
+from portal.shop.calendar.week_document import Week, Window, read_week
 from portal.shop.moves import PartStage
-from portal.shop.promising import Calibration, offers_on
-from portal.shop.stations import Cure, PartWork, Stations, read_stations
-from portal.shop.visits import Stay, Visit, timed
-from portal.shop.working_week import Week, Window, read_week
+from portal.shop.scheduling.calibration import learn_pace, learn_rate, next_margin
+from portal.shop.scheduling.forecast import KEPT, JobWork, PartState, look_ahead
+from portal.shop.scheduling.promising import Calibration, offers_on
+from portal.shop.scheduling.stations import Cure, PartWork, Stations, read_stations
+from portal.shop.scheduling.visits import Stay, Visit, timed
 from tests.bench.sim_orders import DAY, WEEK, House, Order
 from tests.bench.sim_shop import Shop
 

@@ -60,7 +60,7 @@ def bytes_on_the_wire(url: str, draft: str, token: str) -> dict[str, dict[str, i
 
 def statements_per_page(database: Path, data: Path) -> dict[str, int]:
     """Count the SQL statements of one warm request to each page, inside this process."""
-    from portal.orders import drafting
+    from portal.orders.intake import drafts
     from portal.settings import Settings
     from portal.web.app import create_app
 
@@ -84,7 +84,7 @@ def statements_per_page(database: Path, data: Path) -> dict[str, int]:
         token = session.execute(
             sa.text("SELECT token FROM job WHERE state = 'in_work' LIMIT 1")
         ).scalar()
-    draft = drafting.begin(app.extensions["unit"])
+    draft = drafts.begin(app.extensions["unit"])
     found = {}
     for name, path in {
         "start": "/", "parts": f"/o/{draft}/parts", "status": f"/J/{token}",

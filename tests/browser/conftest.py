@@ -15,7 +15,7 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 from werkzeug.serving import make_server
 
-from portal.orders.unit import Unit
+from portal.orders.kernel.unit import Unit
 from tests.browser.staff import enter
 from tests.browser.turns import PATIENCE_MS
 from tests.cast import FLOOR, OFFICE, add_staff

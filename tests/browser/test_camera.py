@@ -9,7 +9,7 @@ from playwright.sync_api import Page, expect
 
 from portal.shop.codes import shown
 from portal.shop.moves import JobState
-from portal.web.kit import qr
+from portal.web.kit.paper import qr
 from tests.browser.conftest import HEIGHT, WIDTH, write_film
 from tests.browser.staff import enter, says, scan
 from tests.browser.turns import press

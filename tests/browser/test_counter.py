@@ -272,7 +272,7 @@ def test_scans_kept_on_a_shared_device_count_for_who_scanned(live, unit) -> None
 
 
 def test_tags_are_counted_by_scan_at_the_hand_back(live, unit, pictures) -> None:
-    from portal.orders import hand_back
+    from portal.orders.counter import hand_back
 
     job = a_job_at(unit, PartStage.DONE)
     hand_back.make_ready(unit, job.job_id, who=None)

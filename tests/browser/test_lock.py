@@ -3,8 +3,8 @@
 import pytest
 from playwright.sync_api import expect
 
-from portal.orders import my_account
-from portal.orders.books_people import people
+from portal.orders.access import my_account
+from portal.orders.office.people import people
 from tests.browser.turns import press
 from tests.cast import COUNTER, FLOOR, OFFICE
 

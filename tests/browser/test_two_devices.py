@@ -6,7 +6,7 @@ from datetime import date
 import pytest
 from playwright.sync_api import expect
 
-from portal.orders import strip_runs
+from portal.orders.production import strip_runs
 from portal.shop.moves import JobState, PartStage
 from tests.browser.staff import enter, says, scan
 from tests.browser.turns import press

@@ -5,7 +5,7 @@ import re
 import pytest
 from playwright.sync_api import expect
 
-from portal.orders.floor_card import coat_of
+from portal.orders.kernel.work_card import coat_of
 from portal.shop.moves import PartStage
 from portal.store.tables import Part
 from tests.browser.staff import enter, says, scan

@@ -8,8 +8,9 @@ import pytest
 import sqlalchemy as sa
 from playwright.sync_api import Page, expect
 
-from portal.orders import check_in, my_account, second_factor
-from portal.orders.books_people import people
+from portal.orders.access import my_account, second_factor
+from portal.orders.counter import check_in
+from portal.orders.office.people import people
 from portal.shop.moves import JobState, PartStage
 from portal.store.tables import Move, Person
 from tests.browser.staff import enter, says, scan

@@ -14,9 +14,10 @@ from pathlib import Path
 from argon2 import PasswordHasher
 from flask import Flask
 
-from portal.orders import forecasting, passwords
-from portal.orders.opening import open_unit
-from portal.orders.unit import Unit
+from portal.orders.access import passwords
+from portal.orders.kernel.opening import open_unit
+from portal.orders.kernel.unit import Unit
+from portal.orders.planning import forecasting
 from portal.settings import Settings
 from portal.web.app import create_app
 from tests.cast import add_staff

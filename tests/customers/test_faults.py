@@ -10,7 +10,7 @@ import pytest
 from werkzeug.wrappers import Response
 
 from portal.craft.say import say
-from portal.orders import booked_letter
+from portal.orders.kernel import booking_letter
 from tests.customers import __main__ as command
 from tests.customers import plans
 from tests.customers.figures import sums
@@ -119,12 +119,12 @@ def test_a_planted_fault_makes_its_customer_fall(here: House, name: str) -> None
 def test_a_letter_with_another_sum_makes_its_customer_fall(
     here: House, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    write = booked_letter.queue
+    write = booking_letter.queue
 
     def queue(session, letter, **more):
         return write(session, replace(letter, price=say("£9,999.99")), **more)
 
-    monkeypatch.setattr(booked_letter, "queue", queue)
+    monkeypatch.setattr(booking_letter, "queue", queue)
     assert "the letter “booked”" in walk(here, ENGLISH).fell
 
 

@@ -9,10 +9,10 @@ import sqlalchemy as sa
 
 from portal.cli.demo import PEOPLE, DayChance, prepare
 from portal.cli.opening import opened
-from portal.orders.books_late import late_jobs
-from portal.orders.learned import promises_kept
-from portal.orders.looking_questions import answered_lately, question_seen, to_answer
-from portal.orders.opening import open_unit
+from portal.orders.counter.questions_view import answered_lately, question_seen, to_answer
+from portal.orders.kernel.opening import open_unit
+from portal.orders.office.late import late_jobs
+from portal.orders.planning.calibration import promises_kept
 from portal.settings import read_settings
 from portal.shop.moves import JobState
 from portal.store.tables import Job

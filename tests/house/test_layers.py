@@ -16,6 +16,22 @@ FAULTS = {
         "portal/web/status/planted.py",
         "import portal.web.books\n",
     ),
+    "a wing that looks up": (
+        "portal/orders/kernel/planted.py",
+        "import portal.orders.counter.findings\n",
+    ),
+    "two wings of one level": (
+        "portal/orders/intake/planted.py",
+        "import portal.orders.production.floor\n",
+    ),
+    "a price that knows a plan": (
+        "portal/shop/pricing/planted.py",
+        "import portal.shop.scheduling.stations\n",
+    ),
+    "a word that knows its request": (
+        "portal/web/kit/i18n/planted.py",
+        "import portal.web.kit.http.guards\n",
+    ),
     "a clock in the shop": ("portal/shop/planted.py", "import time\n"),
     "Flask in the orders": ("portal/orders/planted.py", "import flask\n"),
     "a room that nobody planned": ("portal/utils.py", "x = 1\n"),

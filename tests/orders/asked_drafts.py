@@ -7,24 +7,24 @@ import sqlalchemy as sa
 from PIL import Image
 
 from portal.craft.declared import read_declared
-from portal.orders import asking, drafting
+from portal.orders.intake import drafts, questions
 from tests.factories import a_token
 
 SET = {"kind": "wheel", "count": 4, "build": "cast", "rim": "8Jx18 ET35"}
-ASKING = asking.Asking(
+ASKING = questions.Asking(
     "Can you do the inside too?", "Robin Sample", "robin@example.com", "+447700900123"
 )
 
 
 def a_draft(unit) -> str:
-    draft = drafting.begin(unit, locale="de")
+    draft = drafts.begin(unit, locale="de")
     declared = read_declared({"sets": [SET]})
-    drafting.save(unit, draft, "set:A", 1, lambda a: replace(a, declared=declared))
+    drafts.save(unit, draft, "set:A", 1, lambda a: replace(a, declared=declared))
     return draft
 
 
 def ask(unit, token, said=ASKING, *, once="", address="192.0.2.1") -> None:
-    asking.ask(unit, token, said, once_token=once or a_token(), address=address)
+    questions.ask(unit, token, said, once_token=once or a_token(), address=address)
 
 
 def rows(unit, table):

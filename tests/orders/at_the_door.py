@@ -1,6 +1,6 @@
 """A person of the counter, and how they sign in, for tests of what lies behind the door."""
 
-from portal.orders.signing_in import add_person, sign_in
+from portal.orders.access.signing_in import add_person, sign_in
 from portal.shop.roles import Role
 
 GOOD = "seven brass hooks in a row"

@@ -3,9 +3,9 @@
 import pytest
 import sqlalchemy as sa
 
-from portal.orders.answering import MOST_WRONG, answer_by_link
-from portal.orders.errors import Already, MustWait, Refused, Unknown
-from portal.orders.looking_status import status
+from portal.orders.counter.customer_answers import MOST_WRONG, answer_by_link
+from portal.orders.customer.status_view import status
+from portal.orders.kernel.errors import Already, MustWait, Refused, Unknown
 from portal.shop.moves import JobState
 from portal.store.tables import Finding
 from tests.factories import a_job_in_work, a_token, state
@@ -113,7 +113,7 @@ def test_pressing_twice_is_one_answer(unit, job, finding):
 
 
 def test_an_answer_that_was_given_at_the_counter_is_not_given_again(unit, job, finding):
-    from portal.orders.findings import answer_finding
+    from portal.orders.counter.findings import answer_finding
 
     answer_finding(unit, job.job_id, finding, accepted=False, how="counter", who=None)
     with pytest.raises(Already):

@@ -7,11 +7,13 @@ import pytest
 import sqlalchemy as sa
 
 from portal.craft.declared import read_declared
-from portal.orders import answering_questions, asking, drafting, signing_in
-from portal.orders.draft_answers import Step
-from portal.orders.errors import Already, MustWait, Refused, Unknown
-from portal.orders.looking_draft import look
-from portal.orders.looking_questions import answered_lately, question_seen, to_answer
+from portal.orders.access import signing_in
+from portal.orders.counter import answering_questions
+from portal.orders.counter.questions_view import answered_lately, question_seen, to_answer
+from portal.orders.intake import drafts, questions
+from portal.orders.intake.draft_answers import Step
+from portal.orders.intake.draft_view import look
+from portal.orders.kernel.errors import Already, MustWait, Refused, Unknown
 from portal.shop.roles import Role
 from portal.store.tables import Audit, Letter, Photo
 from tests.factories import a_token
@@ -56,7 +58,7 @@ def test_asking_keeps_the_draft_for_thirty_days_and_a_save_does_not_shorten_that
     ask(unit, token)
     assert look(unit, token).until == unit.now() + timedelta(days=30)
     clock.advance(days=6)
-    drafting.save(unit, token, "note", 99, lambda a: replace(a, confirmed=("x",)))
+    drafts.save(unit, token, "note", 99, lambda a: replace(a, confirmed=("x",)))
     clock.advance(days=23)
     assert look(unit, token).sets
 
@@ -156,7 +158,7 @@ def test_a_question_needs_words_but_not_too_many(unit, token, text: str) -> None
 
 
 def test_three_wait_for_an_answer_and_the_next_one_must_wait(unit, token) -> None:
-    for n in range(asking.MOST_OPEN):
+    for n in range(questions.MOST_OPEN):
         ask(unit, token, replace(ASKING, text=f"{n}?"))
     with pytest.raises(Refused):
         ask(unit, token)
@@ -166,7 +168,7 @@ def test_one_place_that_asks_and_asks_is_slowed_down(unit) -> None:
     def fresh(n: int, address: str) -> None:
         ask(
             unit,
-            drafting.begin(unit),
+            drafts.begin(unit),
             replace(ASKING, email=f"robin{n}@example.com"),
             address=address,
         )
@@ -180,37 +182,37 @@ def test_one_place_that_asks_and_asks_is_slowed_down(unit) -> None:
 
 def test_one_box_gets_only_so_many_letters(unit) -> None:
     for n in range(5):
-        ask(unit, drafting.begin(unit), address=f"192.0.2.{n}")
+        ask(unit, drafts.begin(unit), address=f"192.0.2.{n}")
     with pytest.raises(MustWait):
-        ask(unit, drafting.begin(unit), replace(ASKING, email="ROBIN@example.com"), address="x")
+        ask(unit, drafts.begin(unit), replace(ASKING, email="ROBIN@example.com"), address="x")
 
 
 def test_the_photo_goes_with_the_question_and_a_second_one_replaces_it(unit, token) -> None:
     for _ in range(2):
-        asking.keep_photo(unit, token, a_photo(), limit_mb=5)
-    kept = asking.kept_photo(unit, token)
+        questions.keep_photo(unit, token, a_photo(), limit_mb=5)
+    kept = questions.kept_photo(unit, token)
     assert count(unit, Photo) == 1
     assert look(unit, token).photos == {}
     ask(unit, token)
     seen = question_seen(unit, to_answer(unit)[0].question_id)
     assert seen.photo == kept
     assert look(unit, token).questions[0].photo == kept
-    assert asking.kept_photo(unit, token) == ""
+    assert questions.kept_photo(unit, token) == ""
 
 
 def test_a_photo_can_be_taken_back_before_the_question_is_sent(unit, token) -> None:
-    asking.keep_photo(unit, token, a_photo(), limit_mb=5)
+    questions.keep_photo(unit, token, a_photo(), limit_mb=5)
     # the page of the parts removes its own photos alone
-    drafting.remove_photo(unit, token, asking.kept_photo(unit, token))
+    drafts.remove_photo(unit, token, questions.kept_photo(unit, token))
     assert count(unit, Photo) == 1
-    asking.remove_photo(unit, token)
+    questions.remove_photo(unit, token)
     assert count(unit, Photo) == 0
 
 
 def test_what_was_typed_and_not_finished_is_seen_too(unit, token) -> None:
     answers = look(unit, token, with_times=False).answers
-    told = asking.as_it_stands(answers, Step.PARTS, [("Rim", "19 something")])
-    asking.prepare(unit, token, told)
+    told = questions.as_it_stands(answers, Step.PARTS, [("Rim", "19 something")])
+    questions.prepare(unit, token, told)
     ask(unit, token)
     seen = question_seen(unit, to_answer(unit)[0].question_id)
     assert seen.typed == (("Rim", "19 something"),)
@@ -219,14 +221,14 @@ def test_what_was_typed_and_not_finished_is_seen_too(unit, token) -> None:
 
 def test_an_order_that_went_on_in_another_window_is_asked_about_as_it_is(unit, token) -> None:
     answers = look(unit, token, with_times=False).answers
-    asking.prepare(unit, token, asking.as_it_stands(answers, Step.PARTS, [("Rim", "19")]))
+    questions.prepare(unit, token, questions.as_it_stands(answers, Step.PARTS, [("Rim", "19")]))
     fewer = read_declared({"sets": [{**SET, "count": 2}]})
-    drafting.save(unit, token, "set:A", 9, lambda a: replace(a, declared=fewer))
+    drafts.save(unit, token, "set:A", 9, lambda a: replace(a, declared=fewer))
     ask(unit, token)
     seen = question_seen(unit, to_answer(unit)[0].question_id)
     assert (seen.sets[0].count, seen.typed) == (2, ())
     more = read_declared({"sets": [{**SET, "count": 5}]})
-    drafting.save(unit, token, "set:A", 10, lambda a: replace(a, declared=more))
+    drafts.save(unit, token, "set:A", 10, lambda a: replace(a, declared=more))
     seen = question_seen(unit, seen.line.question_id)
     assert (seen.sets[0].count, seen.went_on) == (2, True)
 

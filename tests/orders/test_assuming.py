@@ -6,9 +6,10 @@ import pytest
 
 from portal.craft.appraise import Practice, appraise
 from portal.craft.parts import Declared, Effect, PartKind, Powder, WheelBuild
-from portal.orders import books_powders, drafting
-from portal.orders.assuming import with_usual
-from portal.orders.looking_draft import look
+from portal.orders.intake import drafts
+from portal.orders.intake.defaults import with_usual
+from portal.orders.intake.draft_view import look
+from portal.orders.office import powders as books_powders
 from tests.craft.shelf import part, wheels
 
 # the commonest cure of the trade, too hot for a cast wheel at a limit of 45 minutes at 200 °C
@@ -53,11 +54,11 @@ def test_an_order_for_cast_wheels_is_not_refused_by_a_powder_that_came_into_stoc
     typed = figures | {"code": "AAA-HOT", "name": "Hot black", "cure_c": "200", "cure_min": "10"}
     books_powders.save_powder(unit, typed, seen=None, offered=True, who=None)
     books_powders.delivery(unit, "AAA-HOT", 80_000, who=None)
-    token = drafting.begin(unit)
+    token = drafts.begin(unit)
 
     def tell(answers):
         sets = (wheels(finish=None, layers=()),)
         return replace(answers, declared=replace(answers.declared, sets=sets))
 
-    drafting.save(unit, token, "set:A", 1, tell)
+    drafts.save(unit, token, "set:A", 1, tell)
     assert not look(unit, token, with_times=False).refused

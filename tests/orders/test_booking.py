@@ -7,12 +7,13 @@ import sqlalchemy as sa
 
 from portal.craft.declared import read_declared
 from portal.craft.parts import Damage
-from portal.orders import booking, drafting
-from portal.orders.draft_answers import Contact
-from portal.orders.errors import Overtaken, Refused, Taken
-from portal.orders.looking_draft import look
+from portal.orders.intake import booking
+from portal.orders.intake import drafts as drafting
+from portal.orders.intake.draft_answers import Contact
+from portal.orders.intake.draft_view import look
+from portal.orders.kernel.errors import Overtaken, Refused, Taken
 from portal.shop import codes
-from portal.shop.stations import PartWork
+from portal.shop.scheduling.stations import PartWork
 from portal.store.tables import Booking, Draft, Job, Letter, Move, Part, Photo
 from tests.factories import a_token
 from tests.rows import a_job_row

@@ -6,13 +6,9 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from portal.orders import (
-    books_audit,
-    books_documents,
-    books_stations,
-    signing_in,
-)
-from portal.orders.errors import Already, Overtaken, Refused, Unknown
+from portal.orders.access import signing_in
+from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
+from portal.orders.office import audit_view, documents, stations
 from portal.shop.moves import PartStage
 from portal.shop.roles import Role
 
@@ -25,12 +21,12 @@ def wren(unit) -> int:
 
 
 def body_of(unit, kind="prices") -> dict:
-    return deepcopy(dict(books_documents.document(unit, kind).body))
+    return deepcopy(dict(documents.document(unit, kind).body))
 
 
 def put(unit, body, who, kind="prices", **more):
-    seen = more.pop("seen", None) or books_documents.newest(unit, kind)
-    return books_documents.put_document(unit, kind, body, seen=seen, who=who, **more)
+    seen = more.pop("seen", None) or documents.newest(unit, kind)
+    return documents.put_document(unit, kind, body, seen=seen, who=who, **more)
 
 
 def dearer(unit, price="50.00") -> dict:
@@ -49,14 +45,14 @@ def test_a_new_price_counts_at_once_and_says_what_changed(unit, clock, wren) -> 
     assert (change.path, change.before, change.after) == ("minimum", "45.00", "50.00")
     assert minimum(unit) == 5000
     assert minimum(unit, clock.now() - timedelta(minutes=1)) == before
-    told = books_documents.document(unit, "prices").history[0]
+    told = documents.document(unit, "prices").history[0]
     assert (told.by, told.in_force) == ("Wren", True)
 
 
 def test_a_price_from_a_later_day_counts_from_that_days_beginning(unit, clock, wren) -> None:
     put(unit, dearer(unit), wren, from_day=date(2026, 7, 1))
     assert minimum(unit) == 4500
-    [later] = books_documents.document(unit, "prices").to_come
+    [later] = documents.document(unit, "prices").to_come
     # London is an hour ahead in summer: midnight there is 23:00 in UTC
     assert later.effective_from.isoformat() == "2026-06-30T23:00:00+00:00"
     clock.set(later.effective_from)
@@ -72,11 +68,11 @@ def test_a_day_that_is_past_is_refused_beside_its_field(unit, wren) -> None:
 def test_a_price_that_can_not_be_is_refused_with_its_key_and_nothing_is_saved(unit, wren) -> None:
     body = body_of(unit)
     body["wheels"]["bands"][1]["price"] = "cheap"
-    before = books_documents.newest(unit, "prices")
+    before = documents.newest(unit, "prices")
     with pytest.raises(Refused) as told:
         put(unit, body, wren)
     assert told.value.key == "wheels.bands[1].price"
-    assert books_documents.newest(unit, "prices") == before
+    assert documents.newest(unit, "prices") == before
 
 
 def test_saving_without_a_change_is_told(unit, wren) -> None:
@@ -85,7 +81,7 @@ def test_saving_without_a_change_is_told(unit, wren) -> None:
 
 
 def test_two_who_edit_the_same_prices_are_told_of_each_other(unit, wren) -> None:
-    seen = books_documents.newest(unit, "prices")
+    seen = documents.newest(unit, "prices")
     put(unit, dearer(unit), wren, seen=seen)
     with pytest.raises(Overtaken, match=r"Wren.*minimum: 45\.00 → 50\.00"):
         put(unit, dearer(unit, "60.00"), wren, seen=seen)
@@ -94,14 +90,14 @@ def test_two_who_edit_the_same_prices_are_told_of_each_other(unit, wren) -> None
 
 def test_what_the_office_changed_stands_in_the_audit(unit, wren) -> None:
     put(unit, dearer(unit), wren)
-    deed = books_audit.deeds(unit)[0]
+    deed = audit_view.deeds(unit)[0]
     assert (deed.by, deed.verb) == ("Wren", "put_prices")
     assert "minimum: 45.00 → 50.00" in deed.what
 
 
 def test_an_unknown_document_is_not_there(unit) -> None:
     with pytest.raises(Unknown):
-        books_documents.document(unit, "secrets")
+        documents.document(unit, "secrets")
 
 
 def test_a_closure_takes_the_days_windows_away(unit, clock, wren) -> None:
@@ -118,32 +114,32 @@ def test_a_closure_takes_the_days_windows_away(unit, clock, wren) -> None:
 def test_a_station_that_breaks_down_is_out_of_order_until_it_works_again(unit, clock, wren) -> None:
     start = clock.now().astimezone(ZoneInfo("Europe/London"))
     end = clock.now() + timedelta(days=2)
-    books_stations.stop_station(unit, PartStage.BLAST, start, end, who=wren)
-    [span] = books_stations.out_of_order(unit)
+    stations.stop_station(unit, PartStage.BLAST, start, end, who=wren)
+    [span] = stations.out_of_order(unit)
     assert (span.station, span.start, span.end) == (PartStage.BLAST, start, end)
     clock.advance(minutes=5)
-    books_stations.start_station(unit, PartStage.BLAST, start, who=wren)
-    assert books_stations.out_of_order(unit) == ()
+    stations.start_station(unit, PartStage.BLAST, start, who=wren)
+    assert stations.out_of_order(unit) == ()
 
 
 @pytest.mark.parametrize("hours", [-1, 0, 24 * 100])
 def test_a_breakdown_that_can_not_be_is_refused(unit, clock, wren, hours) -> None:
     end = clock.now() + timedelta(hours=hours)
     with pytest.raises(Refused) as told:
-        books_stations.stop_station(unit, PartStage.BLAST, clock.now(), end, who=wren)
+        stations.stop_station(unit, PartStage.BLAST, clock.now(), end, who=wren)
     assert told.value.key == "until"
 
 
 def test_a_station_gets_hours_of_its_own_and_loses_them(unit, wren) -> None:
-    books_stations.set_hours(unit, PartStage.COAT, {"mon": ["8:00-12:30"], "tue": []}, who=wren)
-    assert books_stations.own_hours(unit)[PartStage.COAT] == {"mon": ["08:00-12:30"]}
-    assert books_stations.own_hours(unit)[PartStage.BLAST] == {}
-    books_stations.set_hours(unit, PartStage.COAT, {}, who=wren)
-    assert books_stations.own_hours(unit)[PartStage.COAT] == {}
+    stations.set_hours(unit, PartStage.COAT, {"mon": ["8:00-12:30"], "tue": []}, who=wren)
+    assert stations.own_hours(unit)[PartStage.COAT] == {"mon": ["08:00-12:30"]}
+    assert stations.own_hours(unit)[PartStage.BLAST] == {}
+    stations.set_hours(unit, PartStage.COAT, {}, who=wren)
+    assert stations.own_hours(unit)[PartStage.COAT] == {}
 
 
 @pytest.mark.parametrize("spans", [["8-12"], ["12:00-08:00"], ["08:00-12:00", "11:00-13:00"]])
 def test_hours_that_can_not_be_name_their_day(unit, wren, spans) -> None:
     with pytest.raises(Refused) as told:
-        books_stations.set_hours(unit, PartStage.COAT, {"mon": [], "fri": spans}, who=wren)
+        stations.set_hours(unit, PartStage.COAT, {"mon": [], "fri": spans}, who=wren)
     assert told.value.key == "fri"

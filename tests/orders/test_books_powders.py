@@ -3,11 +3,9 @@
 import pytest
 import sqlalchemy as sa
 
-from portal.orders import (
-    books_powders,
-    signing_in,
-)
-from portal.orders.errors import Overtaken, Refused
+from portal.orders.access import signing_in
+from portal.orders.kernel.errors import Overtaken, Refused
+from portal.orders.office import powders
 from portal.shop.roles import Role
 from portal.store.tables import StockMove
 
@@ -21,11 +19,11 @@ def wren(unit) -> int:
 
 def test_a_delivery_and_a_stocktake_move_the_stock_and_say_why(unit, wren) -> None:
     code = "R9005-G"
-    before = books_powders.powder(unit, code).line.powder.stock_kg
-    books_powders.delivery(unit, code, 20_000, who=wren)
-    assert books_powders.powder(unit, code).line.powder.stock_kg == before + 20
-    assert books_powders.stocktake(unit, code, 30_000, who=wren) == 30_000 - (before + 20) * 1000
-    sheet = books_powders.powder(unit, code)
+    before = powders.powder(unit, code).line.powder.stock_kg
+    powders.delivery(unit, code, 20_000, who=wren)
+    assert powders.powder(unit, code).line.powder.stock_kg == before + 20
+    assert powders.stocktake(unit, code, 30_000, who=wren) == 30_000 - (before + 20) * 1000
+    sheet = powders.powder(unit, code)
     assert sheet.line.powder.stock_kg == 30
     assert [move.why for move in sheet.moves[:2]] == ["stocktake", "delivery"]
     with unit.read() as session:
@@ -36,25 +34,25 @@ def test_a_delivery_and_a_stocktake_move_the_stock_and_say_why(unit, wren) -> No
 
 
 def test_a_powder_is_changed_and_a_stale_change_is_told(unit, wren) -> None:
-    sheet = books_powders.powder(unit, "R9005-G")
+    sheet = powders.powder(unit, "R9005-G")
     typed = sheet.figures | {"name": "Deep black"}
-    books_powders.save_powder(unit, typed, seen=sheet.version, offered=True, who=wren)
+    powders.save_powder(unit, typed, seen=sheet.version, offered=True, who=wren)
     with pytest.raises(Overtaken):
-        books_powders.save_powder(unit, typed, seen=sheet.version, offered=True, who=wren)
+        powders.save_powder(unit, typed, seen=sheet.version, offered=True, who=wren)
     with unit.read() as session:
         assert unit.shop(session).stock["R9005-G"].name == "Deep black"
 
 
 def test_a_new_powder_can_be_chosen_and_one_not_offered_can_not(unit, wren) -> None:
-    typed = books_powders.powder(unit, "R9005-G").figures | {"code": "NEW-1", "name": 'A "b", c'}
-    books_powders.save_powder(unit, typed, seen=None, offered=True, who=wren)
+    typed = powders.powder(unit, "R9005-G").figures | {"code": "NEW-1", "name": 'A "b", c'}
+    powders.save_powder(unit, typed, seen=None, offered=True, who=wren)
     with unit.read() as session:
         assert unit.shop(session).stock["NEW-1"].name == 'A "b", c'
     with pytest.raises(Refused) as told:
-        books_powders.save_powder(unit, typed, seen=None, offered=True, who=wren)
+        powders.save_powder(unit, typed, seen=None, offered=True, who=wren)
     assert told.value.key == "code"
-    version = books_powders.powder(unit, "NEW-1").version
-    books_powders.save_powder(unit, typed, seen=version, offered=False, who=wren)
+    version = powders.powder(unit, "NEW-1").version
+    powders.save_powder(unit, typed, seen=version, offered=False, who=wren)
     with unit.read() as session:
         assert "NEW-1" not in unit.shop(session).stock
 
@@ -63,12 +61,12 @@ def test_a_new_powder_can_be_chosen_and_one_not_offered_can_not(unit, wren) -> N
     ("column", "value"), [("density", "9"), ("film_low_um", "500"), ("cure_c", "x"), ("effect", "")]
 )
 def test_a_figure_that_can_not_be_is_refused_by_its_column(unit, wren, column, value) -> None:
-    typed = books_powders.powder(unit, "R9005-G").figures | {"code": "NEW-2", column: value}
+    typed = powders.powder(unit, "R9005-G").figures | {"code": "NEW-2", column: value}
     with pytest.raises(Refused) as told:
-        books_powders.save_powder(unit, typed, seen=None, offered=True, who=wren)
+        powders.save_powder(unit, typed, seen=None, offered=True, who=wren)
     assert told.value.key == column
 
 
 def test_a_powder_that_runs_out_is_marked(unit, wren) -> None:
-    books_powders.stocktake(unit, "R9005-G", 5_000, who=wren)
-    assert books_powders.powder(unit, "R9005-G").line.low
+    powders.stocktake(unit, "R9005-G", 5_000, who=wren)
+    assert powders.powder(unit, "R9005-G").line.low

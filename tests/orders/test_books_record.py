@@ -8,15 +8,11 @@ from datetime import timedelta
 import pytest
 import sqlalchemy as sa
 
-from portal.orders import (
-    books_audit,
-    books_export,
-    books_late,
-    books_letters,
-    signing_in,
-)
-from portal.orders.errors import Overtaken, Refused, Unknown
-from portal.orders.moving import move_job
+from portal.orders.access import signing_in
+from portal.orders.kernel.errors import Overtaken, Refused, Unknown
+from portal.orders.kernel.transitions import move_job
+from portal.orders.office import audit_view, export, letter_words
+from portal.orders.office import late as books_late
 from portal.shop.moves import JobState, PartStage
 from portal.shop.roles import Role
 from portal.store.tables import Audit, Letter
@@ -49,24 +45,24 @@ def a_letter(unit, n=1, **over) -> int:
 
 def test_letters_can_be_read(unit) -> None:
     number = a_letter(unit)
-    assert books_letters.letters(unit)[0].subject == "Letter 1"
-    assert books_letters.letter(unit, number).text == "Your wheels are ready."
+    assert letter_words.letters(unit)[0].subject == "Letter 1"
+    assert letter_words.letter(unit, number).text == "Your wheels are ready."
 
 
 def test_a_letter_that_was_given_up_is_sent_again_once(unit, wren) -> None:
     number = a_letter(unit)
-    assert books_letters.not_sent(unit) == 1
-    books_letters.send_again(unit, number, who=wren)
-    assert books_letters.letters(unit, state="queued")[0].tries == 0
+    assert letter_words.not_sent(unit) == 1
+    letter_words.send_again(unit, number, who=wren)
+    assert letter_words.letters(unit, state="queued")[0].tries == 0
     with pytest.raises(Refused):
-        books_letters.send_again(unit, number, who=wren)
+        letter_words.send_again(unit, number, who=wren)
 
 
 def test_many_letters_come_page_by_page(unit) -> None:
-    numbers = [a_letter(unit, n) for n in range(books_letters.A_PAGE + 3)]
-    first = books_letters.letters(unit)
-    assert len(first) == books_letters.A_PAGE
-    rest = books_letters.letters(unit, before=first[-1].letter_id)
+    numbers = [a_letter(unit, n) for n in range(letter_words.A_PAGE + 3)]
+    first = letter_words.letters(unit)
+    assert len(first) == letter_words.A_PAGE
+    rest = letter_words.letters(unit, before=first[-1].letter_id)
     assert [one.letter_id for one in rest] == numbers[2::-1]
 
 
@@ -112,7 +108,7 @@ def test_events_of_jobs_stand_beside_what_the_office_did(unit, clock, wren) -> N
     job = unit.write(lambda s: a_job_row(s, unit.now()))
     clock.advance(minutes=1)
     unit.write(lambda s: move_job(s, job.id, "receive", at=unit.now(), who=wren, note="early"))
-    deed = books_audit.deeds(unit, person_id=wren)[0]
+    deed = audit_view.deeds(unit, person_id=wren)[0]
     assert (deed.code, deed.by, deed.verb) == (job.code, "Wren", "receive")
     assert (deed.came_from, deed.went_to) == (JobState.BOOKED, JobState.RECEIVED)
     assert deed.what == "early"
@@ -120,13 +116,13 @@ def test_events_of_jobs_stand_beside_what_the_office_did(unit, clock, wren) -> N
 
 def test_every_table_can_be_taken_away_without_its_secrets(unit, wren) -> None:
     out = io.BytesIO()
-    books_export.write_everything(unit, out, who=wren)
+    export.write_everything(unit, out, who=wren)
     with zipfile.ZipFile(out) as archive:
         names = {name.removesuffix(".csv") for name in archive.namelist()}
         people = list(csv.DictReader(io.TextIOWrapper(archive.open("person.csv"), "utf-8")))
-    assert names == set(books_export.table_names())
+    assert names == set(export.table_names())
     assert {"job", "part", "move", "powder", "payment", "letter", "book", "audit"} <= names
-    assert not names & books_export.SECRET_TABLES
+    assert not names & export.SECRET_TABLES
     assert people[0]["login"] == "wren"
     assert not set(people[0]) & {"password_hash", "pin_hash", "totp_secret"}
     with unit.read() as session:
@@ -135,20 +131,20 @@ def test_every_table_can_be_taken_away_without_its_secrets(unit, wren) -> None:
 
 def test_a_name_that_a_spreadsheet_would_run_is_made_harmless(unit) -> None:
     unit.write(lambda s: a_job_row(s, unit.now(), name='=HYPERLINK("x")', phone="+441632960001"))
-    [row] = csv.DictReader(io.StringIO("".join(books_export.csv_lines(unit, "job"))))
+    [row] = csv.DictReader(io.StringIO("".join(export.csv_lines(unit, "job"))))
     assert row["name"] == '\'=HYPERLINK("x")'
     assert row["phone"] == "+441632960001"
 
 
 def test_a_table_of_secrets_is_not_there(unit) -> None:
     with pytest.raises(Unknown):
-        next(books_export.csv_lines(unit, "staff_session"))
+        next(export.csv_lines(unit, "staff_session"))
 
 
 def test_the_shops_own_words_stand_in_its_letters(unit, wren) -> None:
     own = {"ready": "Park behind the hall."}
-    books_letters.put_letter_words(unit, own, seen=0, who=wren)
-    seen = {one.kind.value: one for one in books_letters.letter_words(unit)}
+    letter_words.put_letter_words(unit, own, seen=0, who=wren)
+    seen = {one.kind.value: one for one in letter_words.letter_words(unit)}
     assert "Park behind the hall." in seen["ready"].example
     assert "Park behind the hall." not in seen["booked"].example
     with unit.read() as session:
@@ -156,6 +152,6 @@ def test_the_shops_own_words_stand_in_its_letters(unit, wren) -> None:
 
 
 def test_two_who_edit_the_letters_are_told_of_each_other(unit, wren) -> None:
-    books_letters.put_letter_words(unit, {"ready": "One."}, seen=0, who=wren)
+    letter_words.put_letter_words(unit, {"ready": "One."}, seen=0, who=wren)
     with pytest.raises(Overtaken):
-        books_letters.put_letter_words(unit, {"ready": "Two."}, seen=0, who=wren)
+        letter_words.put_letter_words(unit, {"ready": "Two."}, seen=0, who=wren)

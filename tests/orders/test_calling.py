@@ -3,7 +3,7 @@
 import sqlalchemy as sa
 
 from portal.notices.letters import LetterKind
-from portal.orders import calling, ending, hand_back
+from portal.orders.counter import call_list, cancellation, hand_back
 from portal.shop.moves import PartStage
 from portal.store.tables import Job, Letter
 from tests.factories import a_booked_job, a_job_at, events
@@ -20,42 +20,42 @@ def test_who_asked_for_the_telephone_is_called_about_a_finding(unit) -> None:
     wants_a_call(unit, job)
     finding = raise_it(unit, job, painted(unit, job, 1))
     raise_it(unit, other, painted(unit, other, 1))
-    found = calling.to_call(unit)
+    found = call_list.to_call(unit)
     assert [(one.name, one.about) for one in found] == [("Robin Sample", [LetterKind.FINDING])]
-    calling.called(unit, job.job_id, found[0].newest, who=None)
-    assert calling.to_call(unit) == ()
-    calling.called(unit, job.job_id, found[0].newest, who=None)
+    call_list.called(unit, job.job_id, found[0].newest, who=None)
+    assert call_list.to_call(unit) == ()
+    call_list.called(unit, job.job_id, found[0].newest, who=None)
     assert len(events(unit, job, "called")) == 1
     again = raise_it(unit, job, painted(unit, job, 2))
-    assert len(calling.to_call(unit)) == 1
+    assert len(call_list.to_call(unit)) == 1
     answer(unit, job, finding)
     answer(unit, job, again)
-    assert calling.to_call(unit) == ()
+    assert call_list.to_call(unit) == ()
 
 
 def test_news_after_the_call_is_due_again(unit) -> None:
     job = a_job_at(unit, PartStage.DONE)
     wants_a_call(unit, job)
     hand_back.make_ready(unit, job.job_id, who=None)
-    calling.called(unit, job.job_id, calling.to_call(unit)[0].newest, who=None)
+    call_list.called(unit, job.job_id, call_list.to_call(unit)[0].newest, who=None)
     hand_back.take_back(unit, job.job_id, "a run in the clear coat", who=None)
-    assert calling.to_call(unit) == ()
+    assert call_list.to_call(unit) == ()
     hand_back.make_ready(unit, job.job_id, who=None)
-    assert [one.about for one in calling.to_call(unit)] == [[LetterKind.READY]]
+    assert [one.about for one in call_list.to_call(unit)] == [[LetterKind.READY]]
 
 
 def test_what_is_no_news_any_more_is_not_called_about(unit, clock) -> None:
     job = a_booked_job(unit)
     wants_a_call(unit, job)
     clock.advance(hours=30)
-    ending.miss(unit, job.job_id, who=None)
-    assert [one.about for one in calling.to_call(unit)] == [[LetterKind.NOT_BROUGHT]]
-    ending.call_off(unit, job.job_id, "went elsewhere", who=None)
-    assert calling.to_call(unit) == ()
+    cancellation.miss(unit, job.job_id, who=None)
+    assert [one.about for one in call_list.to_call(unit)] == [[LetterKind.NOT_BROUGHT]]
+    cancellation.call_off(unit, job.job_id, "went elsewhere", who=None)
+    assert call_list.to_call(unit) == ()
 
 
 def test_a_letter_that_could_not_be_delivered_is_a_reason_to_call(unit) -> None:
     job = a_booked_job(unit)
     raise_it(unit, job, painted(unit, job, 1))
     unit.write(lambda session: session.execute(sa.update(Letter).values(state="given_up")))
-    assert [one.undelivered for one in calling.to_call(unit)] == [True]
+    assert [one.undelivered for one in call_list.to_call(unit)] == [True]

@@ -6,8 +6,8 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 import sqlalchemy as sa
 
-from portal.orders import check_in
-from portal.orders.errors import Overtaken, Refused, Taken
+from portal.orders.counter import check_in
+from portal.orders.kernel.errors import Overtaken, Refused, Taken
 from portal.shop.moves import JobState, PartStage
 from portal.store.tables import HardwareBag, Part
 from tests.factories import (

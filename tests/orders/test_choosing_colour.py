@@ -7,10 +7,10 @@ import sqlalchemy as sa
 
 from portal.craft.declared import read_declared
 from portal.craft.parts import Gloss
-from portal.orders import check_in, findings
-from portal.orders.choosing_colour import choose_colour, plates, weigh_colour
-from portal.orders.errors import Already, Overtaken, Refused
-from portal.orders.floor_card import read_card
+from portal.orders.counter import check_in, findings
+from portal.orders.counter.choosing_colour import choose_colour, plates, weigh_colour
+from portal.orders.kernel.errors import Already, Overtaken, Refused
+from portal.orders.kernel.work_card import read_card
 from portal.shop.moves import JobState
 from portal.store.tables import Job, Part, PowderRow, StockMove
 from tests.factories import WHEELS, a_booked_job, a_token, events, seen, state
@@ -166,7 +166,7 @@ def test_no_powder_leaves_the_stock_for_a_colour_that_nobody_chose(unit) -> None
 
 
 def test_the_date_of_an_open_colour_counts_the_powder_from_the_drop_off(unit) -> None:
-    from portal.orders.forecasting import offers_for
+    from portal.orders.planning.forecasting import offers_for
 
     told = read_declared({"sets": [OPEN], "bringing": "bare"})
     plain = read_declared(

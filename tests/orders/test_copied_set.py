@@ -11,8 +11,8 @@ from portal.craft.parts import (
     Remover,
     System,
 )
-from portal.orders.copied_set import like_an_earlier
-from portal.orders.draft_answers import Answers
+from portal.orders.intake.copied_set import like_an_earlier
+from portal.orders.intake.draft_answers import Answers
 
 FIRST = PartSet(
     "A",

@@ -7,13 +7,13 @@ import pytest
 from portal.craft.damaged import counted, how_many
 from portal.craft.declared import read_declared
 from portal.craft.parts import Damage, Layer
-from portal.orders import findings
-from portal.orders.errors import Refused
-from portal.orders.floor_card import CARD, read_card
-from portal.orders.looking_floor import floor
-from portal.orders.looking_job import job_seen
-from portal.orders.weighing import weigh
-from portal.shop.differences import Difference, DifferenceKind
+from portal.orders.counter import findings
+from portal.orders.counter.finding_impact import weigh
+from portal.orders.counter.job_view import job_seen
+from portal.orders.kernel.errors import Refused
+from portal.orders.kernel.work_card import CARD, read_card
+from portal.orders.production.board_view import floor
+from portal.shop.pricing.differences import Difference, DifferenceKind
 from portal.store.tables import Job
 from tests.factories import WHEELS, a_booked_job, a_job_in_work, a_token, seen
 

@@ -7,8 +7,8 @@ import pytest
 import sqlalchemy as sa
 
 from portal.craft.declared import read_declared
-from portal.orders import drafting
-from portal.orders.draft_answers import (
+from portal.orders.intake import drafts
+from portal.orders.intake.draft_answers import (
     Answers,
     Contact,
     Step,
@@ -16,9 +16,9 @@ from portal.orders.draft_answers import (
     read_answers,
     write_answers,
 )
-from portal.orders.errors import Expired, Overtaken, Refused, Unknown
-from portal.orders.looking_draft import look
-from portal.orders.sweeping import sweep
+from portal.orders.intake.draft_view import look
+from portal.orders.kernel.errors import Expired, Overtaken, Refused, Unknown
+from portal.orders.office.retention import sweep
 from portal.store.tables import Draft, Letter
 
 SET = {"kind": "wheel", "count": 4, "build": "cast", "rim": "8Jx18 ET35"}
@@ -35,7 +35,7 @@ def version(unit, token: str) -> int:
 
 @pytest.fixture
 def token(unit) -> str:
-    return drafting.begin(unit)
+    return drafts.begin(unit)
 
 
 def test_a_draft_is_kept_from_the_first_page(unit, token) -> None:
@@ -45,7 +45,7 @@ def test_a_draft_is_kept_from_the_first_page(unit, token) -> None:
 
 
 def test_what_was_saved_is_there_again(unit, token) -> None:
-    drafting.save(unit, token, "set:A", 1, told(layers=["chrome"]))
+    drafts.save(unit, token, "set:A", 1, told(layers=["chrome"]))
     seen = look(unit, token)
     assert seen.sets[0].layers[0].value == "chrome"
     assert seen.reached is Step.COMES_OFF
@@ -57,7 +57,7 @@ def test_a_link_may_be_typed_in_lower_case(unit, token) -> None:
 
 def test_each_save_puts_the_end_off_by_seven_days(unit, token, clock) -> None:
     clock.advance(days=6)
-    drafting.save(unit, token, "set:A", 1, told())
+    drafts.save(unit, token, "set:A", 1, told())
     clock.advance(days=6)
     assert look(unit, token).sets
 
@@ -79,26 +79,26 @@ def test_an_unknown_link_is_unknown(unit) -> None:
 
 
 def test_an_old_page_does_not_undo_a_newer_answer(unit, token) -> None:
-    drafting.save(unit, token, "set:A", 1, told())
-    drafting.save(unit, token, "set:A", 2, told(count=5))
+    drafts.save(unit, token, "set:A", 1, told())
+    drafts.save(unit, token, "set:A", 2, told(count=5))
     with pytest.raises(Overtaken):
-        drafting.save(unit, token, "set:A", 1, told(count=3))
+        drafts.save(unit, token, "set:A", 1, told(count=3))
     assert look(unit, token).sets[0].count == 5
 
 
 def test_an_old_page_may_answer_what_nobody_else_has(unit, token) -> None:
     first = version(unit, token)
-    drafting.save(unit, token, "set:A", first, told())
+    drafts.save(unit, token, "set:A", first, told())
     contact = Contact("Taylor", "taylor@example.com", "+447700900123")
-    drafting.save(unit, token, "you", first, lambda a: replace(a, contact=contact))
+    drafts.save(unit, token, "you", first, lambda a: replace(a, contact=contact))
     seen = look(unit, token)
     assert seen.answers.contact == contact
     assert seen.sets
 
 
 def test_the_same_answer_twice_is_one_save(unit, token) -> None:
-    once = drafting.save(unit, token, "set:A", 1, told())
-    assert drafting.save(unit, token, "set:A", 1, told()) == once
+    once = drafts.save(unit, token, "set:A", 1, told())
+    assert drafts.save(unit, token, "set:A", 1, told()) == once
 
 
 def test_a_set_that_is_added_late_is_asked_about_before_the_order_goes_on(unit, token) -> None:
@@ -110,14 +110,14 @@ def test_a_set_that_is_added_late_is_asked_about_before_the_order_goes_on(unit, 
         )
         return replace(answers, declared=declared, saved={**answers.saved, "fitted:A": 1})
 
-    drafting.save(unit, token, "set:B", 1, both)
+    drafts.save(unit, token, "set:B", 1, both)
     assert look(unit, token).reached is Step.ON_THEM
-    drafting.remove_set(unit, token, "B")
+    drafts.remove_set(unit, token, "B")
     assert look(unit, token).reached is Step.DAY
 
 
 def test_a_refused_set_holds_the_order(unit, token) -> None:
-    drafting.save(unit, token, "set:A", 1, told(layers=["bare"], damage=["crack"]))
+    drafts.save(unit, token, "set:A", 1, told(layers=["bare"], damage=["crack"]))
     seen = look(unit, token)
     assert seen.refused
     assert seen.reached.number <= Step.ON_THEM.number
@@ -125,7 +125,7 @@ def test_a_refused_set_holds_the_order(unit, token) -> None:
 
 
 def test_price_and_date_stand_as_soon_as_the_size_is_known(unit, token) -> None:
-    drafting.save(unit, token, "set:A", 1, told())
+    drafts.save(unit, token, "set:A", 1, told())
     seen = look(unit, token)
     assert seen.estimate.quote.total.minor > 0
     assert seen.promise.ready_at > seen.promise.end
@@ -135,7 +135,7 @@ def test_price_and_date_stand_as_soon_as_the_size_is_known(unit, token) -> None:
 def test_more_wheels_are_never_ready_earlier_nor_cheaper(unit, token) -> None:
     found = []
     for count in (1, 4, 12, 40):
-        drafting.save(unit, token, "set:A", version(unit, token), told(count=count))
+        drafts.save(unit, token, "set:A", version(unit, token), told(count=count))
         seen = look(unit, token)
         found.append((seen.promise.ready_at, seen.estimate.quote.total.minor))
     assert found == sorted(found)
@@ -143,27 +143,27 @@ def test_more_wheels_are_never_ready_earlier_nor_cheaper(unit, token) -> None:
 
 
 def test_a_look_ahead_changes_nothing(unit, token) -> None:
-    drafting.save(unit, token, "set:A", 1, told())
+    drafts.save(unit, token, "set:A", 1, told())
     assert look(unit, token, told(count=8)).sets[0].count == 8
     assert look(unit, token).sets[0].count == 4
 
 
 def test_a_powder_that_is_no_longer_offered_is_asked_again(unit, token) -> None:
     finish = {"system": "single", "colour": "GONE-1", "gloss": "gloss"}
-    drafting.save(unit, token, "set:A", 1, told(layers=["bare"], finish=finish))
+    drafts.save(unit, token, "set:A", 1, told(layers=["bare"], finish=finish))
     seen = look(unit, token)
     assert seen.sets[0].finish is None
     assert seen.reached.number <= Step.FINISH.number
 
 
 def test_the_link_is_mailed_a_few_times_and_then_no_more(unit, token) -> None:
-    for _ in range(drafting.RESUME_LETTERS):
-        drafting.send_resume_link(unit, token, "taylor@example.com")
+    for _ in range(drafts.RESUME_LETTERS):
+        drafts.send_resume_link(unit, token, "taylor@example.com")
     with pytest.raises(Refused):
-        drafting.send_resume_link(unit, token, "taylor@example.com")
+        drafts.send_resume_link(unit, token, "taylor@example.com")
     with unit.read() as session:
         letters = list(session.scalars(sa.select(Letter)))
-    assert len(letters) == drafting.RESUME_LETTERS
+    assert len(letters) == drafts.RESUME_LETTERS
     assert all(f"/r/{token}" in letter.text for letter in letters)
 
 

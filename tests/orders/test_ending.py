@@ -3,8 +3,8 @@
 import pytest
 import sqlalchemy as sa
 
-from portal.orders import check_in, ending
-from portal.orders.errors import Refused
+from portal.orders.counter import cancellation, check_in
+from portal.orders.kernel.errors import Refused
 from portal.shop.moves import JobState
 from portal.store.tables import Letter
 from tests.factories import PAINTED, a_booked_job, a_job_in_work, events, state
@@ -14,9 +14,9 @@ from tests.orders.test_findings import painted, raise_it, receive
 def test_a_job_is_not_brought_once_its_time_is_over_and_its_customer_is_asked(unit, clock) -> None:
     job = a_booked_job(unit)
     with pytest.raises(Refused, match="is not over yet"):
-        ending.miss(unit, job.job_id, who=None)
+        cancellation.miss(unit, job.job_id, who=None)
     clock.advance(hours=3)
-    ending.miss(unit, job.job_id, who=None)
+    cancellation.miss(unit, job.job_id, who=None)
     assert state(unit, job) is JobState.NOT_BROUGHT
     with unit.read() as session:
         kinds = session.scalars(sa.select(Letter.kind).where(Letter.job_id == job.job_id)).all()
@@ -26,7 +26,7 @@ def test_a_job_is_not_brought_once_its_time_is_over_and_its_customer_is_asked(un
 def test_what_was_not_brought_can_still_come(unit, clock) -> None:
     job = a_booked_job(unit)
     clock.advance(hours=3)
-    ending.miss(unit, job.job_id, who=None)
+    cancellation.miss(unit, job.job_id, who=None)
     receive(unit, job)
     assert state(unit, job) is JobState.IN_WORK
 
@@ -34,7 +34,7 @@ def test_what_was_not_brought_can_still_come(unit, clock) -> None:
 def test_calling_off_frees_the_tags_and_keeps_the_reason(unit) -> None:
     job = a_booked_job(unit)
     check_in.give_tag(unit, job.job_id, "101", who=None)
-    ending.call_off(unit, job.job_id, "sold the car", who=None)
+    cancellation.call_off(unit, job.job_id, "sold the car", who=None)
     assert state(unit, job) is JobState.CALLED_OFF
     assert events(unit, job, "call_off")[0].note == "sold the car"
     other = a_booked_job(unit)
@@ -44,7 +44,7 @@ def test_calling_off_frees_the_tags_and_keeps_the_reason(unit) -> None:
 def test_nothing_ends_without_a_reason(unit) -> None:
     job = a_booked_job(unit)
     with pytest.raises(Refused) as caught:
-        ending.call_off(unit, job.job_id, "  ", who=None)
+        cancellation.call_off(unit, job.job_id, "  ", who=None)
     assert caught.value.key == "reason"
 
 
@@ -52,11 +52,11 @@ def test_a_job_that_waits_can_be_turned_away(unit) -> None:
     job = a_booked_job(unit)
     raise_it(unit, job, painted(unit, job, 1))
     receive(unit, job)
-    ending.turn_away(unit, job.job_id, "cracked through", who=None)
+    cancellation.turn_away(unit, job.job_id, "cracked through", who=None)
     assert state(unit, job) is JobState.TURNED_AWAY
 
 
 def test_a_job_in_work_is_not_called_off_at_the_counter(unit) -> None:
     job = a_job_in_work(unit, PAINTED)
     with pytest.raises(Refused):
-        ending.call_off(unit, job.job_id, "changed their mind", who=None)
+        cancellation.call_off(unit, job.job_id, "changed their mind", who=None)

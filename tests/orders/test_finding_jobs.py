@@ -3,8 +3,8 @@
 import pytest
 import sqlalchemy as sa
 
-from portal.orders import tags
-from portal.orders.finding_jobs import Means, find, what_is
+from portal.orders.counter import tags
+from portal.orders.kernel.job_search import Means, find, what_is
 from portal.shop.codes import shown
 from portal.store.tables import Job
 from tests.factories import a_booked_job, a_job_at, a_job_in_work
@@ -100,7 +100,7 @@ def test_a_link_of_another_works_is_named(unit) -> None:
 
 
 def test_several_matches_are_listed_open_ones_first(unit, clock) -> None:
-    from portal.orders.hand_back import HandBack, Paid, hand_back, make_ready
+    from portal.orders.counter.hand_back import HandBack, Paid, hand_back, make_ready
     from portal.shop.moves import PartStage
     from tests.factories import a_token, seen
 

@@ -8,12 +8,12 @@ import sqlalchemy as sa
 from portal.craft.damaged import how_many
 from portal.craft.declared import read_declared
 from portal.craft.parts import Damage, Item, Layer
-from portal.orders import check_in, findings
-from portal.orders.errors import Already, Overtaken, Refused
-from portal.orders.weighing import weigh
-from portal.shop.differences import Difference, DifferenceKind
+from portal.orders.counter import check_in, findings
+from portal.orders.counter.finding_impact import weigh
+from portal.orders.kernel.errors import Already, Overtaken, Refused
 from portal.shop.moves import JobState
-from portal.shop.quote import Quote
+from portal.shop.pricing.differences import Difference, DifferenceKind
+from portal.shop.pricing.quote import Quote
 from portal.store.tables import Finding, Job, Part
 from tests.factories import WHEELS, a_booked_job, a_job_in_work, a_token, events, seen, state
 

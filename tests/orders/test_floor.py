@@ -3,8 +3,8 @@
 import pytest
 import sqlalchemy as sa
 
-from portal.orders import floor
-from portal.orders.errors import Overtaken, Refused, Unknown
+from portal.orders.kernel.errors import Overtaken, Refused, Unknown
+from portal.orders.production import floor
 from portal.shop.codes import shown
 from portal.shop.moves import PartStage
 from portal.store.tables import Move, Part, PowderRow, StockMove

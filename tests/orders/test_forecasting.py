@@ -9,18 +9,20 @@ import sqlalchemy as sa
 
 from portal.craft.declared import read_declared
 from portal.craft.parts import Declared
-from portal.orders import books_documents, ending, floor
-from portal.orders.books_stations import stop_station
-from portal.orders.forecasting import (
+from portal.orders.counter import cancellation
+from portal.orders.office import documents
+from portal.orders.office.stations import stop_station
+from portal.orders.planning.forecasting import (
     NOTICE,
     floor_key,
     offers_for,
     open_jobs,
 )
-from portal.shop.forecast import JobWork
+from portal.orders.production import floor
+from portal.shop.calendar.week import Window
 from portal.shop.moves import JobState, PartStage
-from portal.shop.promising import Offer
-from portal.shop.week import Window
+from portal.shop.scheduling.forecast import JobWork
+from portal.shop.scheduling.promising import Offer
 from portal.store.tables import Booking, Job, Part
 from tests.factories import (
     PAINTED,
@@ -132,17 +134,15 @@ def test_the_key_of_the_floor_changes_with_every_event_booking_and_edition(unit,
     assert key_of(unit) == keys[-1]  # looking changes nothing
     floor.move_on(unit, job.part_ids[:1], to=PartStage.BLAST, who=None)
     keys.append(key_of(unit))
-    ending.call_off(unit, a_booked_job(unit).job_id, "Sold the car", who=None)
+    cancellation.call_off(unit, a_booked_job(unit).job_id, "Sold the car", who=None)
     keys.append(key_of(unit))
     start = clock.now() + timedelta(days=1)
     unit.write(lambda s: s.add(Booking(window_start=start, place=1, job_id=job.job_id)))
     keys.append(key_of(unit))
     stop_station(unit, PartStage.BLAST, clock.now(), clock.now() + timedelta(hours=4), who=None)
     keys.append(key_of(unit))
-    body = {**books_documents.document(unit, "week").body, "half_days": []}
-    books_documents.put_document(
-        unit, "week", body, seen=books_documents.newest(unit, "week"), who=None
-    )
+    body = {**documents.document(unit, "week").body, "half_days": []}
+    documents.put_document(unit, "week", body, seen=documents.newest(unit, "week"), who=None)
     keys.append(key_of(unit))
     assert len(set(keys)) == len(keys)
 
@@ -200,7 +200,7 @@ def test_a_job_that_is_called_off_leaves_its_drop_off_place_to_others(unit):
     first = offered(unit)[0].window
     jobs = book(unit, first)
     assert offered(unit)[0].window != first
-    ending.call_off(unit, jobs[0].job_id, "Sold the car", who=None)
+    cancellation.call_off(unit, jobs[0].job_id, "Sold the car", who=None)
     assert offered(unit)[0].window == first
 
 

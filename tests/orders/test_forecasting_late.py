@@ -4,10 +4,11 @@ from datetime import UTC, datetime, timedelta
 
 import sqlalchemy as sa
 
-from portal.orders import books_documents, floor
-from portal.orders.books_late import late_jobs
-from portal.orders.books_stations import start_station, stop_station
-from portal.orders.forecasting import reforecast_all, wanted_order
+from portal.orders.office import documents
+from portal.orders.office.late import late_jobs
+from portal.orders.office.stations import start_station, stop_station
+from portal.orders.planning.forecasting import reforecast_all, wanted_order
+from portal.orders.production import floor
 from portal.shop.moves import JobState, PartStage
 from portal.store.tables import Job, Letter, Move
 from tests.factories import Booked, a_booked_job, a_job_at, a_job_in_work, events
@@ -149,11 +150,9 @@ def test_a_closure_makes_a_job_late_that_was_not(unit, clock):
     reforecast_all(unit)
     assert late_jobs(unit).lines == ()
     before = key_of(unit)
-    body = dict(books_documents.document(unit, "week").body)
+    body = dict(documents.document(unit, "week").body)
     body["closures"] = [{"from": "2026-06-01", "to": "2026-06-05", "why": "Flooded"}]
-    books_documents.put_document(
-        unit, "week", body, seen=books_documents.newest(unit, "week"), who=None
-    )
+    documents.put_document(unit, "week", body, seen=documents.newest(unit, "week"), who=None)
     assert key_of(unit) != before
     reforecast_all(unit)
     (line,) = late_jobs(unit).lines

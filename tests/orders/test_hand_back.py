@@ -3,9 +3,9 @@
 import pytest
 import sqlalchemy as sa
 
-from portal.orders import check_in, hand_back
-from portal.orders.errors import Overtaken, Refused
-from portal.orders.hand_back import HandBack, NotYet, Paid
+from portal.orders.counter import check_in, hand_back
+from portal.orders.counter.hand_back import HandBack, NotYet, Paid
+from portal.orders.kernel.errors import Overtaken, Refused
 from portal.shop.moves import JobState, PartStage
 from portal.store.tables import Job, Part, Payment
 from tests.factories import (

@@ -6,8 +6,8 @@ import pytest
 
 from portal.craft.appraise import Practice, appraise
 from portal.craft.parts import Bringing, Damage, Declared, Item, Remover, System
-from portal.orders.draft_answers import Answers, Step, reach
-from portal.orders.looking_draft import held_at
+from portal.orders.intake.draft_answers import Answers, Step, reach
+from portal.orders.intake.draft_view import held_at
 from tests.craft.shelf import SHELF, finish, wheels
 
 TOLD = Answers(

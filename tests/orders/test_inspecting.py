@@ -3,11 +3,11 @@
 import pytest
 import sqlalchemy as sa
 
-from portal.orders import inspecting
-from portal.orders.errors import Refused
-from portal.orders.floor import rework
-from portal.orders.floor_card import Card
-from portal.orders.inspecting import Looked, inspect, judge, read_readings
+from portal.orders.kernel.errors import Refused
+from portal.orders.kernel.work_card import Card
+from portal.orders.production import inspecting
+from portal.orders.production.floor import rework
+from portal.orders.production.inspecting import Looked, inspect, judge, read_readings
 from portal.shop.moves import PartStage
 from portal.shop.shop import InspectionRule
 from portal.store.tables import Inspection
@@ -144,10 +144,10 @@ def test_a_reworked_part_is_inspected_again(unit, clock) -> None:
     clock.advance(hours=3)
     only = type(job)(job.job_id, job.code, job.token, job.pickup_code, (first,))
     for stage in (PartStage.COAT, PartStage.CURE):
-        from portal.orders.floor import move_on
+        from portal.orders.production.floor import move_on
 
         move_on(unit, (first,), to=stage, who=None)
-    from portal.orders.oven import close_load, start_load
+    from portal.orders.production.oven import close_load, start_load
 
     load = start_load(unit, (first,), set_point_c=180, minutes=15, once_token=a_token(), who=None)
     close_load(unit, load, early_because="test", who=None)

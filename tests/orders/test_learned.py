@@ -5,9 +5,8 @@ from datetime import UTC, datetime, timedelta
 import pytest
 import sqlalchemy as sa
 
-from portal.orders import floor, strip_runs
-from portal.orders.forecasting import floor_now, reforecast_all
-from portal.orders.learned import (
+from portal.orders.kernel.transitions import move_job, move_part, undo
+from portal.orders.planning.calibration import (
     AFTER_WINDOW,
     LASTS,
     Learned,
@@ -15,10 +14,11 @@ from portal.orders.learned import (
     stations_now,
     what_is_learned,
 )
-from portal.orders.moving import move_job, move_part, undo
+from portal.orders.planning.forecasting import floor_now, reforecast_all
+from portal.orders.production import floor, strip_runs
+from portal.shop.calendar.working_minutes import open_time
 from portal.shop.moves import JobState, PartStage
-from portal.shop.open_time import open_time
-from portal.shop.promising import Calibration
+from portal.shop.scheduling.promising import Calibration
 from portal.store.floor import StripRun
 from portal.store.tables import Job, Move, OvenLoad, OvenLoadPart, Part
 from tests.factories import WHEELS, Booked, a_booked_job, a_job_at

@@ -4,8 +4,8 @@ from datetime import timedelta
 
 import sqlalchemy as sa
 
-from portal.orders.holding import note_event
-from portal.orders.letting_know import (
+from portal.orders.kernel.job_lock import note_event
+from portal.orders.kernel.notifications import (
     letter_finding,
     letter_handed_back,
     letter_new_date,
@@ -13,7 +13,7 @@ from portal.orders.letting_know import (
     letter_ready,
     letter_received,
 )
-from portal.orders.sweeping import sweep
+from portal.orders.office.retention import sweep
 from portal.store.jobs import Finding, HardwareBag
 from portal.store.letters import Letter
 from tests.rows import a_job_row, a_part_row

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from portal.orders import hand_back
-from portal.orders.books_audit import deeds
-from portal.orders.log_sentences import _JOB, _OFFICE, job_said, office_said
+from portal.orders.counter import hand_back
+from portal.orders.office.audit_view import deeds
+from portal.orders.office.log_sentences import _JOB, _OFFICE, job_said, office_said
 from portal.shop.moves import PartStage
 from tests.factories import a_booked_job, a_job_in_work, a_token
 

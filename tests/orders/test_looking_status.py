@@ -9,13 +9,13 @@ from sqlalchemy import event
 from portal.craft.declared import read_declared
 from portal.craft.parts import Item
 from portal.craft.refit import guide
-from portal.orders.answering import answer_by_link
-from portal.orders.errors import Unknown
-from portal.orders.hand_back import HandBack, Paid, hand_back, make_ready
-from portal.orders.looking_refit import guide_for, refit
-from portal.orders.looking_sheet import sheet
-from portal.orders.looking_slip import drop_off_behind, slip
-from portal.orders.looking_status import code_behind, price_of, status
+from portal.orders.counter.customer_answers import answer_by_link
+from portal.orders.counter.hand_back import HandBack, Paid, hand_back, make_ready
+from portal.orders.customer.inspection_view import sheet
+from portal.orders.customer.slip_view import drop_off_behind, slip
+from portal.orders.customer.status_view import code_behind, price_of, status
+from portal.orders.kernel.errors import Unknown
+from portal.orders.kernel.refit_guide import guide_for, refit
 from portal.shop.moves import JobState, PartStage
 from portal.store.tables import Job
 from tests.factories import (

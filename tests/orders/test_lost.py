@@ -5,11 +5,12 @@ from datetime import date
 import pytest
 import sqlalchemy as sa
 
-from portal.orders import ending, findings, hand_back, lost, strip_runs, tags
-from portal.orders.errors import Already, Refused
-from portal.orders.finding_jobs import Means, what_is
-from portal.orders.hand_back import HandBack, Paid
-from portal.orders.looking_batches import run_seen
+from portal.orders.counter import cancellation, findings, hand_back, lost, tags
+from portal.orders.counter.hand_back import HandBack, Paid
+from portal.orders.kernel.errors import Already, Refused
+from portal.orders.kernel.job_search import Means, what_is
+from portal.orders.production import strip_runs
+from portal.orders.production.batches_view import run_seen
 from portal.shop.moves import JobState, PartStage
 from portal.store.tables import Finding, Job, Letter, Part
 from tests.factories import PAINTED, WHEELS, a_job_in_work, a_token, bring_to, events, seen, state
@@ -108,7 +109,7 @@ def test_the_rest_of_the_job_goes_on_to_its_hand_back(unit, job, run) -> None:
 
 
 def bring_to_done(unit, job) -> None:
-    from portal.orders import floor, inspecting, oven
+    from portal.orders.production import floor, inspecting, oven
 
     floor.move_on(unit, job.part_ids, to=PartStage.COAT, who=None)
     floor.move_on(unit, job.part_ids, to=PartStage.CURE, who=None)
@@ -144,7 +145,7 @@ def test_a_part_found_before_the_answer_goes_on_as_if_nothing_had_been(unit, job
     with unit.read() as session:
         assert session.get(Finding, finding).answer == "withdrawn"
     assert len(events(unit, job, "found")) == 1
-    from portal.orders import floor
+    from portal.orders.production import floor
 
     moved = floor.move_on(unit, [job.part_ids[2]], to=PartStage.BLAST, who=None)
     assert moved[0].now is PartStage.BLAST
@@ -178,7 +179,7 @@ def test_with_nothing_left_the_counter_says_how_the_job_ends(unit) -> None:
     job = a_job_in_work(unit, {**WHEELS, "count": 1})
     answer(unit, job, write_off(unit, job, 1))
     assert state(unit, job) is JobState.RECEIVED
-    ending.turn_away(unit, job.job_id, "its only part was lost", who=None)
+    cancellation.turn_away(unit, job.job_id, "its only part was lost", who=None)
     assert "101" in tags.tags(unit).retired
 
 
@@ -189,14 +190,14 @@ def test_parts_come_back_from_the_tank_while_their_job_waits(unit, job) -> None:
     write_off(unit, job, 4)
     assert state(unit, job) is JobState.WAITING
     with pytest.raises(Refused, match=f"away in strip run {run}"):
-        ending.call_off(unit, job.job_id, "wants them back", who=None)
+        cancellation.call_off(unit, job.job_id, "wants them back", who=None)
     strip_runs.count_back(unit, run, "101", who=None)
     assert run_seen(unit, run).state == "back"
-    ending.call_off(unit, job.job_id, "wants them back", who=None)
+    cancellation.call_off(unit, job.job_id, "wants them back", who=None)
 
 
 def test_a_load_closes_while_a_job_in_it_waits(unit) -> None:
-    from portal.orders import oven
+    from portal.orders.production import oven
 
     job = a_job_in_work(unit)
     bring_to(unit, job, PartStage.CURE)

@@ -5,8 +5,8 @@ from datetime import timedelta
 import pytest
 import sqlalchemy as sa
 
-from portal.orders.errors import Already, Overtaken, Refused, Unknown
-from portal.orders.moving import move_job, move_part, undo
+from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
+from portal.orders.kernel.transitions import move_job, move_part, undo
 from portal.shop.moves import JobState, PartStage
 from portal.store.tables import Job, Move, Part
 from tests.rows import a_job_row, a_part_row
@@ -167,7 +167,7 @@ def test_a_stale_part_in_the_hand_is_overtaken(unit) -> None:
             .values(version=Part.version + 1)
             .execution_options(synchronize_session=False)
         )
-        from portal.orders.moving import _put
+        from portal.orders.kernel.transitions import _put
 
         _put(session, part, PartStage.BLAST, unit.now(), {})
 

@@ -5,8 +5,8 @@ import io
 import pytest
 from PIL import Image, ImageFile
 
-from portal.orders.errors import Refused, Unknown
-from portal.orders.photos import MEGABYTE, Belongs, photo, read_picture, take_photo
+from portal.orders.kernel.errors import Refused, Unknown
+from portal.orders.kernel.photos import MEGABYTE, Belongs, photo, read_picture, take_photo
 
 
 def picture(fmt="JPEG", size=(300, 200), mode="RGB", **more) -> io.BytesIO:

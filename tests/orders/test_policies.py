@@ -7,7 +7,8 @@ from decimal import Decimal
 import pytest
 
 from portal.notices.speaking import told_in
-from portal.orders import how_long, policies
+from portal.orders.kernel import retention_times
+from portal.orders.office import policies
 from portal.shop.policies import BlockKind, Policy
 
 
@@ -49,7 +50,7 @@ def test_the_times_are_those_after_which_the_portal_deletes(unit) -> None:
 def test_another_time_is_told_at_once(
     unit, monkeypatch: pytest.MonkeyPatch, name: str, days: int, sentence: str
 ) -> None:
-    assert hasattr(how_long, name)
+    assert hasattr(retention_times, name)
     monkeypatch.setattr(policies, name, timedelta(days=days))
     assert sentence in text(unit, Policy.PRIVACY)
 

@@ -3,14 +3,16 @@
 import pytest
 import sqlalchemy as sa
 
-from portal.orders import answering_questions, asking, drafting, signing_in
-from portal.orders.asked import asked_of_job
-from portal.orders.erasing import blank, erase_asker
-from portal.orders.errors import Ended, Expired, Refused, Unknown
-from portal.orders.looking_draft import look
-from portal.orders.looking_questions import to_answer
-from portal.orders.question_rows import to_job
-from portal.orders.sweeping import sweep
+from portal.orders.access import signing_in
+from portal.orders.counter import answering_questions
+from portal.orders.counter.questions_view import to_answer
+from portal.orders.intake import drafts, questions
+from portal.orders.intake.asked_view import asked_of_job
+from portal.orders.intake.draft_view import look
+from portal.orders.intake.question_rows import to_job
+from portal.orders.kernel.errors import Ended, Expired, Refused, Unknown
+from portal.orders.office.erasing import blank, erase_asker
+from portal.orders.office.retention import sweep
 from portal.shop.roles import Role
 from portal.store.tables import Draft, EndedDraft, Job, Letter, Photo, Question
 from tests.factories import a_booked_job, a_token
@@ -30,11 +32,11 @@ def odd(unit) -> int:
 
 
 def test_a_draft_that_ends_takes_its_questions_photos_and_letters_along(unit, token, clock) -> None:
-    asking.keep_photo(unit, token, a_photo(), limit_mb=5)
+    questions.keep_photo(unit, token, a_photo(), limit_mb=5)
     ask(unit, token)
-    drafting.send_resume_link(unit, token, "robin@example.com")
-    kept = drafting.begin(unit)
-    drafting.send_resume_link(unit, kept, "sam@example.com")
+    drafts.send_resume_link(unit, token, "robin@example.com")
+    kept = drafts.begin(unit)
+    drafts.send_resume_link(unit, kept, "sam@example.com")
     clock.advance(days=30, seconds=-1)
     sweep(unit)
     assert len(rows(unit, Question)) == 1
@@ -49,9 +51,9 @@ def test_a_draft_that_ends_takes_its_questions_photos_and_letters_along(unit, to
 def test_a_booked_draft_hands_its_questions_to_the_job_and_erasing_takes_them(
     unit, token, odd, clock
 ) -> None:
-    asking.keep_photo(unit, token, a_photo(), limit_mb=5)
+    questions.keep_photo(unit, token, a_photo(), limit_mb=5)
     ask(unit, token)
-    asking.keep_photo(unit, token, a_photo(), limit_mb=5)  # of a question that is never sent
+    questions.keep_photo(unit, token, a_photo(), limit_mb=5)  # of a question that is never sent
     job = a_booked_job(unit)
 
     def book(session) -> None:
@@ -76,9 +78,9 @@ def test_a_booked_draft_hands_its_questions_to_the_job_and_erasing_takes_them(
 
 
 def test_who_asks_to_be_forgotten_is_forgotten_at_once(unit, token, odd) -> None:
-    asking.keep_photo(unit, token, a_photo(), limit_mb=5)
+    questions.keep_photo(unit, token, a_photo(), limit_mb=5)
     ask(unit, token)
-    drafting.send_resume_link(unit, token, "robin@example.com")
+    drafts.send_resume_link(unit, token, "robin@example.com")
     other = a_draft(unit)
     ask(unit, other)
     first, second = to_answer(unit)
@@ -99,7 +101,7 @@ def test_a_booked_order_is_asked_about_by_phone(unit, token) -> None:
     unit.write(lambda s: s.execute(sa.update(Draft).values(job_id=job.job_id)))
     for verb in (
         lambda: ask(unit, token),
-        lambda: asking.keep_photo(unit, token, a_photo(), limit_mb=5),
+        lambda: questions.keep_photo(unit, token, a_photo(), limit_mb=5),
     ):
         with pytest.raises(Refused):
             verb()

@@ -3,9 +3,9 @@
 import pyotp
 import pytest
 
-from portal.orders import second_factor, staff_sessions
-from portal.orders.errors import MustWait, Refused
-from portal.orders.signing_in import give_code
+from portal.orders.access import second_factor, staff_sessions
+from portal.orders.access.signing_in import give_code
+from portal.orders.kernel.errors import MustWait, Refused
 from portal.shop.roles import Role
 from tests.orders.at_the_door import add_odd, enter
 

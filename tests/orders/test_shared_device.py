@@ -2,11 +2,11 @@
 
 import pytest
 
-from portal.orders import staff_sessions
-from portal.orders.books_audit import deeds
-from portal.orders.errors import Refused
-from portal.orders.passwords import hashed, must_be_a_pin
-from portal.orders.signing_in import add_person
+from portal.orders.access import staff_sessions
+from portal.orders.access.passwords import hashed, must_be_a_pin
+from portal.orders.access.signing_in import add_person
+from portal.orders.kernel.errors import Refused
+from portal.orders.office.audit_view import deeds
 from portal.shop.roles import Role
 from portal.store.tables import Person
 from tests.orders.at_the_door import GOOD, add_odd, enter

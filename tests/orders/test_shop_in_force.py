@@ -6,7 +6,7 @@ import pytest
 import sqlalchemy as sa
 
 from portal.craft.say import CraftError
-from portal.orders.seeding import FIRST_TAGS, import_shop
+from portal.orders.office.seeding import FIRST_TAGS, import_shop
 from portal.store.tables import Audit, Book, PowderRow, StockMove, Tag
 
 

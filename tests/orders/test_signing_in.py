@@ -6,10 +6,10 @@ import pytest
 import sqlalchemy as sa
 from argon2 import Type, extract_parameters
 
-from portal.orders import passwords, slowing, staff_sessions
-from portal.orders.errors import MustWait, Refused
-from portal.orders.passwords import fits, must_be_good
-from portal.orders.signing_in import add_person, nobody_yet
+from portal.orders.access import passwords, rate_limit, staff_sessions
+from portal.orders.access.passwords import fits, must_be_good
+from portal.orders.access.signing_in import add_person, nobody_yet
+from portal.orders.kernel.errors import MustWait, Refused
 from portal.shop.roles import Role
 from portal.store.tables import Person, SignInTry, StaffSession
 from tests.orders.at_the_door import GOOD, add_odd, enter
@@ -28,7 +28,7 @@ def fail(unit, times=1, **more) -> None:
 
 def test_the_house_hashes_with_argon2id_and_enough_of_it() -> None:
     # OWASP Password Storage Cheat Sheet: Argon2id with at least 19 MiB, t=2, p=1
-    spec = find_spec("portal.orders.passwords")
+    spec = find_spec("portal.orders.access.passwords")
     untouched = module_from_spec(spec)  # the tests' quick hashes are not in it
     spec.loader.exec_module(untouched)
     found = extract_parameters(untouched.hashed("x"))
@@ -93,7 +93,7 @@ def test_an_unknown_login_is_hashed_against_too(unit, odd, monkeypatch) -> None:
     """The same work is done, so the time tells nothing."""
     checked = []
     monkeypatch.setattr(
-        "portal.orders.signing_in.fits", lambda kept, secret: bool(checked.append(kept))
+        "portal.orders.access.signing_in.fits", lambda kept, secret: bool(checked.append(kept))
     )
     for login in ("odd", "nobody"):
         with pytest.raises(Refused):
@@ -124,7 +124,7 @@ def test_a_good_sign_in_forgets_the_failures(unit, odd) -> None:
 
 
 def test_the_longest_wait_is_a_quarter_of_an_hour() -> None:
-    waits = [slowing.wait_after(n, 5) for n in range(100)]
+    waits = [rate_limit.wait_after(n, 5) for n in range(100)]
     assert waits == sorted(waits)
     assert waits[4] == 0
     assert max(waits) == 15 * 60

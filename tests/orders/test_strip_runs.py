@@ -5,8 +5,8 @@ from datetime import date
 import pytest
 import sqlalchemy as sa
 
-from portal.orders import strip_runs
-from portal.orders.errors import Already, Refused
+from portal.orders.kernel.errors import Already, Refused
+from portal.orders.production import strip_runs
 from portal.shop.moves import PartStage
 from portal.store.tables import Job, StripRun
 from tests.factories import PAINTED, WHEELS, a_job_in_work, stages
@@ -93,7 +93,7 @@ def test_a_part_can_be_in_one_run_at_a_time(unit, run, job) -> None:
 
 
 def test_a_part_that_is_away_is_not_moved_by_hand(unit, run, job) -> None:
-    from portal.orders import floor
+    from portal.orders.production import floor
 
     strip_runs.gather(unit, run, "101", who=None)
     strip_runs.send(unit, run, who=None)

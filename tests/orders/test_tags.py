@@ -2,8 +2,8 @@
 
 import pytest
 
-from portal.orders import check_in, tags
-from portal.orders.errors import Refused, Unknown
+from portal.orders.counter import check_in, tags
+from portal.orders.kernel.errors import Refused, Unknown
 from tests.factories import a_booked_job, a_job_in_work
 
 

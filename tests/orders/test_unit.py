@@ -9,9 +9,9 @@ import pytest
 import sqlalchemy as sa
 from sqlalchemy.exc import IntegrityError, OperationalError
 
-from portal.orders.errors import Busy, Refused
-from portal.orders.once import once
-from portal.orders.unit import TRIES, TRIES_ON_A_TAKEN_KEY
+from portal.orders.kernel.errors import Busy, Refused
+from portal.orders.kernel.idempotency import once
+from portal.orders.kernel.unit import TRIES, TRIES_ON_A_TAKEN_KEY
 from portal.store import engine
 from portal.store.tables import Receipt, Tag
 from tests.conftest import unit_at
@@ -59,7 +59,7 @@ def test_a_verb_is_run_again_whole_when_another_was_in_the_way(unit) -> None:
 
 
 def test_it_gives_up_after_a_bounded_number_of_tries(unit, monkeypatch) -> None:
-    monkeypatch.setattr("portal.orders.unit.LONGEST_PAUSE", 0.001)
+    monkeypatch.setattr("portal.orders.kernel.unit.LONGEST_PAUSE", 0.001)
     runs = []
 
     def work(session):

@@ -1,7 +1,7 @@
 """Many customers press the last button for one time at once: each place is booked once."""
 
-from portal.orders import booking
-from portal.orders.looking_draft import look
+from portal.orders.intake import booking
+from portal.orders.intake.draft_view import look
 from portal.store.tables import Booking, Job, Letter, Part
 from tests.orders.test_booking import a_draft, every
 from tests.race.crowd import Crowd

@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import sqlalchemy as sa
 
-from portal.orders.errors import Taken
+from portal.orders.kernel.errors import Taken
 from portal.store.tables import Booking
 from tests.race.crowd import Crowd
 from tests.rows import a_job_row

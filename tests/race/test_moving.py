@@ -2,7 +2,7 @@
 
 import sqlalchemy as sa
 
-from portal.orders.moving import move_job, move_part
+from portal.orders.kernel.transitions import move_job, move_part
 from portal.shop.moves import JobState, PartStage
 from portal.store.tables import Move, Part
 from tests.race.crowd import Crowd

@@ -2,7 +2,7 @@
 
 import sqlalchemy as sa
 
-from portal.orders.once import once
+from portal.orders.kernel.idempotency import once
 from portal.store.tables import Audit
 from tests.race.crowd import Crowd
 

@@ -33,7 +33,7 @@ from portal.craft.parts import (
     System,
 )
 from portal.craft.say import say
-from portal.shop.price_list import Tariff, read_tariff
+from portal.shop.pricing.price_list import Tariff, read_tariff
 
 HOUSE = Path(__file__).resolve().parents[2]
 PRICES: dict[str, Any] = tomllib.loads((HOUSE / "demo_seed/shop.toml").read_text("utf-8"))["prices"]

@@ -4,12 +4,12 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from portal.shop.forecast import Forecast, JobWork, PartState, foresee
-from portal.shop.hours import DAYS
+from portal.shop.calendar.hours import DAYS
+from portal.shop.calendar.week_document import Week, read_week
 from portal.shop.moves import PartStage
-from portal.shop.station import Oven, Station, Stations
-from portal.shop.stations import Cure, PartWork
-from portal.shop.working_week import Week, read_week
+from portal.shop.scheduling.forecast import Forecast, JobWork, PartState, foresee
+from portal.shop.scheduling.station import Oven, Station, Stations
+from portal.shop.scheduling.stations import Cure, PartWork
 
 MONDAY = datetime(2026, 6, 1, 8, 0, tzinfo=UTC)  # June 2026 has no public holiday in England
 SEED = 7

@@ -2,11 +2,11 @@
 
 from datetime import datetime, timedelta
 
-from portal.shop.forecast import JobWork
+from portal.shop.calendar.week_document import Week, Window
 from portal.shop.moves import PartStage
-from portal.shop.promising import Calibration, Offer, offers
-from portal.shop.station import Stations
-from portal.shop.working_week import Week, Window
+from portal.shop.scheduling.forecast import JobWork
+from portal.shop.scheduling.promising import Calibration, Offer, offers
+from portal.shop.scheduling.station import Stations
 from tests.shop.floors import MONDAY, SEED, WEEK, a_floor, a_job, a_work, after
 
 PLAIN = a_floor(colour_change=0.0)  # what is in the booth at the start is not known

@@ -7,10 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from portal.craft.say import say
-from portal.shop.agreed import at_agreed_sum
 from portal.shop.money import Money, round_half_up
-from portal.shop.quote import Quote
-from portal.shop.quote_lines import firm, line
+from portal.shop.pricing.agreed import at_agreed_sum
+from portal.shop.pricing.quote import Quote
+from portal.shop.pricing.quote_lines import firm, line
 
 
 def priced(listed: int, percent: int, *, inclusive: bool) -> Quote:

@@ -171,7 +171,7 @@ def test_the_command_line_answers_and_imports_nothing_heavy() -> None:
     done = subprocess.run(call, capture_output=True, text=True, cwd=HOUSE, check=True)
     assert json.loads(done.stdout)["can_be_booked"] is True
     imported = set(re.findall(r"\| +(\S+)$", done.stderr, flags=re.M))
-    assert "portal.shop.quote" in imported
+    assert "portal.shop.pricing.quote" in imported
     heavy = {"numpy", "flask", "sqlalchemy", "coloraide", "weasyprint", "jinja2"}
     heavy |= {"icalendar", "holidays"}
     assert not heavy & imported

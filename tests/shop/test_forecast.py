@@ -8,10 +8,10 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from portal.shop.forecast import JobWork, PartState
-from portal.shop.hours import read_hours
+from portal.shop.calendar.hours import read_hours
 from portal.shop.moves import PartStage
-from portal.shop.station import Oven, Stations
+from portal.shop.scheduling.forecast import JobWork, PartState
+from portal.shop.scheduling.station import Oven, Stations
 from tests.shop.floors import (
     EXACT,
     MONDAY,

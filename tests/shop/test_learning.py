@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from portal.shop.learning import (
+from portal.shop.moves import PartStage
+from portal.shop.scheduling.calibration import (
     ENOUGH,
     FASTEST,
     FIRST_STEP,
@@ -22,8 +23,7 @@ from portal.shop.learning import (
     weighted_deviation,
     weighted_median,
 )
-from portal.shop.moves import PartStage
-from portal.shop.visits import Visit
+from portal.shop.scheduling.visits import Visit
 
 NOW = datetime(2026, 6, 1, 8, 0, tzinfo=UTC)
 PRIOR_SPREAD = 0.25

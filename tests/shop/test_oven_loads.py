@@ -5,8 +5,8 @@ from dataclasses import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
-from portal.shop.oven_loads import FULL, Waiting, cures_agree, load_of, propose
-from portal.shop.stations import Cure, Oven, PartWork
+from portal.shop.scheduling.oven_loads import FULL, Waiting, cures_agree, load_of, propose
+from portal.shop.scheduling.stations import Cure, Oven, PartWork
 
 OVEN = Oven(size_mm=(1800, 1500, 1800), limit_kg=250, fill=0.6)
 WHEEL = PartWork(

@@ -8,7 +8,7 @@ import pytest
 
 from portal.craft.parts import PartKind
 from portal.craft.say import CraftError
-from portal.shop.price_list import PricedBy, TaxMode, read_tariff
+from portal.shop.pricing.price_list import PricedBy, TaxMode, read_tariff
 from tests.shop.appraised import PRICES, tariff
 
 

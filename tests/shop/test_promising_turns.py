@@ -6,10 +6,10 @@ The sums are done by hand; that nothing is sold which the floor doesn't bear is 
 from dataclasses import replace
 from datetime import timedelta
 
-from portal.shop.hours import DAYS, read_hours
+from portal.shop.calendar.hours import DAYS, read_hours
+from portal.shop.calendar.week_document import Window
 from portal.shop.moves import PartStage
-from portal.shop.promising import Offer, bearable
-from portal.shop.working_week import Window
+from portal.shop.scheduling.promising import Offer, bearable
 from tests.shop.floors import MONDAY, WEEK, a_job, a_week, a_work, after, seen, with_station
 from tests.shop.promised import ONE_PART, PLAIN, SPREAD, a_queue, one, promised
 

@@ -24,7 +24,7 @@ from portal.craft.parts import (
 )
 from portal.craft.say import say
 from portal.shop.money import Money
-from portal.shop.quote import Quote, quote
+from portal.shop.pricing.quote import Quote, quote
 from tests.shop.appraised import (
     PRICES,
     answer,
@@ -310,7 +310,7 @@ def test_tax_follows_the_day() -> None:
 
 def test_every_word_of_the_trade_that_has_a_price_has_its_sentence() -> None:
     """A price for a route, item or effect without words would fail only when it is used."""
-    from portal.shop import quote_words as words
+    from portal.shop.pricing import quote_words as words
 
     prices = PRICES
     assert set(prices["strip"]["routes"]) <= {str(kind) for kind in words.STRIP}

@@ -4,8 +4,8 @@ from datetime import date
 
 from portal.craft.appraise import Practice, appraise
 from portal.craft.parts import Declared, Effect, System
-from portal.shop.quote import quote
-from portal.shop.stations import part_work
+from portal.shop.pricing.quote import quote
+from portal.shop.scheduling.stations import part_work
 from tests.craft.shelf import SHELF, finish, wheels
 from tests.shop.appraised import tariff
 from tests.shop.floors import a_floor

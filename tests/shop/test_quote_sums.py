@@ -24,7 +24,7 @@ from portal.craft.parts import (
     System,
     WheelBuild,
 )
-from portal.shop.quote import Quote, difference, quote
+from portal.shop.pricing.quote import Quote, difference, quote
 from tests.shop.appraised import (
     NEW,
     PRICES,

@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from portal.craft.say import CraftError
-from portal.shop.hours import DAYS, DayOfYear, Span
-from portal.shop.working_week import read_week, write_week
+from portal.shop.calendar.hours import DAYS, DayOfYear, Span
+from portal.shop.calendar.week_document import read_week, write_week
 
 HOUSE = Path(__file__).resolve().parents[2]
 DEMO: dict[str, Any] = tomllib.loads((HOUSE / "demo_seed/shop.toml").read_text("utf-8"))["week"]

@@ -21,7 +21,7 @@ from portal.craft.appraise import Practice, appraise
 from portal.craft.parts import BareZone, Declared, Item, Layer, Remover, System
 from portal.craft.say import CraftError, say
 from portal.shop.moves import PartPlan, PartStage
-from portal.shop.stations import (
+from portal.shop.scheduling.stations import (
     Cure,
     Oven,
     PartWork,

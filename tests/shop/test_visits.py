@@ -7,9 +7,9 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 import pytest
 
-from portal.shop.learning import learn_pace
 from portal.shop.moves import PartStage
-from portal.shop.visits import Stay, timed
+from portal.shop.scheduling.calibration import learn_pace
+from portal.shop.scheduling.visits import Stay, timed
 
 DAY = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
 BLAST, COAT = PartStage.BLAST, PartStage.COAT

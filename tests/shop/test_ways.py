@@ -7,8 +7,8 @@ from pathlib import Path
 
 from portal.craft.declared import read_declared
 from portal.craft.parts import Bringing, Declared, Item, OwnCosts, Remover
+from portal.shop.pricing.delivery_options import Way, sensible, ways
 from portal.shop.shop import Shop, read_shop
-from portal.shop.ways import Way, sensible, ways
 
 SEED = Path(__file__).resolve().parents[2] / "demo_seed"
 ON = date(2026, 6, 1)

@@ -5,12 +5,12 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from portal.shop.forecast import JobWork, PartState
+from portal.shop.calendar.week_document import read_week
 from portal.shop.moves import PartStage
+from portal.shop.scheduling.forecast import JobWork, PartState
+from portal.shop.scheduling.stations import Cure, PartWork, read_stations
+from portal.shop.scheduling.what_if import SATURDAY, Idea, compare, usual_order, with_idea
 from portal.shop.shop import bodies
-from portal.shop.stations import Cure, PartWork, read_stations
-from portal.shop.what_if import SATURDAY, Idea, compare, usual_order, with_idea
-from portal.shop.working_week import read_week
 
 NOW = datetime(2026, 6, 1, 8, 0, tzinfo=UTC)  # a Monday
 WHEEL = PartWork("A", 8, 60, (4,), (Cure(180, 15, "R9005-S"),), 4, 0)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from portal.orders.unit import Unit
+from portal.orders.kernel.unit import Unit
 from tests.cast import COUNTER, sign_in
 from tests.page import checked_client
 from tests.web.hand import Hand

@@ -6,9 +6,9 @@ import pytest
 
 from portal.craft.declared import read_declared
 from portal.craft.parts import Damage, Item, Layer
-from portal.orders import findings
-from portal.orders.looking_status import status
-from portal.shop.differences import Difference
+from portal.orders.counter import findings
+from portal.orders.customer.status_view import status
+from portal.shop.pricing.differences import Difference
 from portal.store.tables import Job
 from tests.factories import a_booked_job, a_token, seen
 from tests.page import page_of

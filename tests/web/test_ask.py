@@ -261,7 +261,7 @@ def test_a_link_that_ended_says_when_and_offers_a_new_order(customer, clock, app
             page = page_of(answer)
             assert "This order ended on Monday 8 June" in page.text
             assert "minutes" in page.text
-        from portal.orders.sweeping import sweep
+        from portal.orders.office.retention import sweep
 
         sweep(app.extensions["unit"])
     customer.follow(customer.client.submit(answer))

@@ -2,9 +2,9 @@
 
 from datetime import timedelta
 
-from portal.orders import floor
-from portal.shop.learning import ENOUGH
+from portal.orders.production import floor
 from portal.shop.moves import JobState, PartStage
+from portal.shop.scheduling.calibration import ENOUGH
 from portal.store.tables import Job
 from tests.cast import sign_in
 from tests.factories import WHEELS, a_booked_job, a_job_at

@@ -5,8 +5,8 @@ import zipfile
 
 import pytest
 
-from portal.orders import books_documents, books_powders
-from portal.orders.books_people import people
+from portal.orders.office import documents, powders
+from portal.orders.office.people import people
 from portal.shop.moves import PartStage
 from tests.factories import a_booked_job
 from tests.page import page_of
@@ -140,7 +140,7 @@ def test_a_station_works_at_hours_of_its_own(staff_client, unit) -> None:
 def test_powder_that_was_delivered_and_counted(staff_client, unit) -> None:
     page = staff_client.get("/books/powders/R9005-G")
     staff_client.submit(page, kg="20", which="delivery")
-    assert books_powders.powder(unit, "R9005-G").line.powder.stock_kg == 66
+    assert powders.powder(unit, "R9005-G").line.powder.stock_kg == 66
     answer = staff_client.submit(page, kg="60,5", which="stocktake")
     assert "-5500 g" in page_of(staff_client.get(answer.location)).text
 
@@ -155,12 +155,12 @@ def test_powder_without_a_mass_is_told(staff_client) -> None:
 def test_a_powders_figures_are_changed(staff_client, unit) -> None:
     page = staff_client.get("/books/powders/R9005-G")
     assert staff_client.submit(page, form=1, name="Deep black").status_code == 303
-    assert books_powders.powder(unit, "R9005-G").line.powder.name == "Deep black"
+    assert powders.powder(unit, "R9005-G").line.powder.name == "Deep black"
 
 
 def test_a_new_powder_is_added(staff_client, unit) -> None:
     page = staff_client.get("/books/powders/new")
-    figures = books_powders.powder(unit, "R9005-G").figures | {"code": "NEW-1", "name": "New one"}
+    figures = powders.powder(unit, "R9005-G").figures | {"code": "NEW-1", "name": "New one"}
     wrong = staff_client.submit(page, **(figures | {"cure_c": "900"}))
     assert wrong.status_code == 422
     answer = staff_client.submit(page, **figures)
@@ -169,7 +169,7 @@ def test_a_new_powder_is_added(staff_client, unit) -> None:
 
 def test_the_office_is_told_which_parts_a_hot_powder_cannot_be_used_on(staff_client, unit) -> None:
     page = staff_client.get("/books/powders/new")
-    figures = books_powders.powder(unit, "R9005-G").figures | {"code": "HOT-1", "name": "Hot one"}
+    figures = powders.powder(unit, "R9005-G").figures | {"code": "HOT-1", "name": "Hot one"}
     hot = figures | {"cure_c": "200", "cure_min": "10", "offered": "y"}
     answer = staff_client.submit(page, form=-1, **hot)
     told = page_of(staff_client.get(answer.location)).one(id="unsuited")
@@ -236,7 +236,7 @@ def test_who_did_what_is_listed(staff_client, unit) -> None:
 def test_an_edition_that_is_to_come_can_be_edited_for_its_day(staff_client, unit) -> None:
     page = staff_client.get("/books/prices")
     staff_client.submit(page, **{"b.minimum": "60.00", "from_day": "2026-07-01"})
-    [later] = books_documents.document(unit, "prices").to_come
+    [later] = documents.document(unit, "prices").to_come
     open_it = staff_client.get(f"/books/prices?edition={later.book_id}")
     seen = page_of(open_it)
     assert seen.one("input", id="b.minimum").get("value") == "60.00"

@@ -6,7 +6,7 @@ import pytest
 import sqlalchemy as sa
 from PIL import Image
 
-from portal.orders import check_in, hand_back
+from portal.orders.counter import check_in, hand_back
 from portal.shop.codes import shown
 from portal.shop.moves import JobState, PartStage
 from portal.store.tables import Finding, Inspection, Job, Part, Photo

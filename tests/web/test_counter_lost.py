@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from portal.orders import strip_runs
+from portal.orders.production import strip_runs
 from portal.shop.codes import shown
 from portal.shop.moves import JobState
 from tests.cast import COUNTER, OFFICE, sign_in

@@ -3,7 +3,8 @@
 import pytest
 import sqlalchemy as sa
 
-from portal.orders import check_in, ending, findings, floor, hand_back, strip_runs
+from portal.orders.counter import cancellation, check_in, findings, hand_back
+from portal.orders.production import floor, strip_runs
 from portal.shop.moves import PartStage
 from portal.store.tables import Job
 from tests.cast import COUNTER, FLOOR, sign_in
@@ -64,7 +65,7 @@ def test_a_job_is_shown_in_every_state(hand, unit, part, stage) -> None:
         job = a_booked_job(unit)
     elif stage == "called_off":
         job = a_booked_job(unit)
-        ending.call_off(unit, job.job_id, "changed their mind", who=None)
+        cancellation.call_off(unit, job.job_id, "changed their mind", who=None)
     elif stage == "strip":
         job = a_job_at(unit, PartStage.STRIP, PAINTED)
     else:

@@ -6,7 +6,8 @@ from datetime import timedelta
 import pypdfium2 as pdfium
 import pytest
 
-from portal.orders import check_in, strip_runs
+from portal.orders.counter import check_in
+from portal.orders.production import strip_runs
 from portal.shop.moves import PartStage
 from tests.cast import sign_in
 from tests.factories import PAINTED, a_job_at

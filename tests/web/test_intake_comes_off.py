@@ -6,8 +6,8 @@ import pytest
 
 from portal.craft.bringing import NewTyres, Whereabouts
 from portal.craft.parts import Bringing, Item, PartKind, Remover
-from portal.orders.looking_draft import look
-from portal.web.kit.desk import unit
+from portal.orders.intake.draft_view import look
+from portal.web.kit.request_context import unit
 from tests.web.test_intake_live import live
 from tests.web.walk import WHEELS, Customer
 

@@ -6,8 +6,8 @@ import pytest
 
 from portal.craft.damaged import how_many
 from portal.craft.parts import Damage, Layer, PartSet
-from portal.orders.looking_draft import look
-from portal.web.kit.desk import unit
+from portal.orders.intake.draft_view import look
+from portal.web.kit.request_context import unit
 from tests.web.walk import Customer
 
 

@@ -4,7 +4,7 @@ import pytest
 import sqlalchemy as sa
 
 from portal.craft.declared import read_declared
-from portal.orders.draft_answers import read_answers
+from portal.orders.intake.draft_answers import read_answers
 from portal.store.tables import Draft, Job
 from tests.web.test_intake_photos import a_jpeg, shown
 from tests.web.walk import CONTACT, WHEELS, Customer

@@ -6,8 +6,8 @@ from datetime import timedelta
 import pytest
 import sqlalchemy as sa
 
-from portal.orders import books_documents
-from portal.orders.books_stations import stop_station
+from portal.orders.office import documents
+from portal.orders.office.stations import stop_station
 from portal.shop.moves import PartStage
 from portal.store.tables import Job
 from tests.factories import a_job_in_work
@@ -22,10 +22,10 @@ def customer(client) -> Customer:
 
 
 def edit(unit, kind: str, key: str, over: dict[str, object]) -> None:
-    body = books_documents.document(unit, kind).body
-    seen = books_documents.newest(unit, kind)
+    body = documents.document(unit, kind).body
+    seen = documents.newest(unit, kind)
     body = {**body, key: {**body[key], **over}}
-    books_documents.put_document(unit, kind, body, seen=seen, who=None)
+    documents.put_document(unit, kind, body, seen=seen, who=None)
 
 
 @pytest.fixture

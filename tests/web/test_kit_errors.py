@@ -5,8 +5,8 @@ import logging
 import pytest
 
 from portal.craft.say import say
-from portal.orders.errors import Expired, Overtaken, Refused, Taken, Unknown
-from portal.web.kit.logs import MaskTokens, masked
+from portal.orders.kernel.errors import Expired, Overtaken, Refused, Taken, Unknown
+from portal.web.kit.http.logs import MaskTokens, masked
 from tests.page import page_of
 
 REFUSALS = [(Refused, 409), (Overtaken, 409), (Taken, 409), (Unknown, 404), (Expired, 410)]

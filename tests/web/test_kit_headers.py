@@ -6,7 +6,7 @@ from dataclasses import replace
 import brotli
 import pytest
 
-from portal.web.kit.assets import Assets, load, slim
+from portal.web.kit.http.assets import Assets, load, slim
 from tests.conftest import an_app
 
 PUBLIC = ("/", "/why-powder", "/figures")

@@ -7,8 +7,8 @@ import pytest
 from portal.craft.parts import FaceStyle, Item, PartKind, PartSet, Rim
 from portal.craft.say import say
 from portal.shop.money import Money
-from portal.web.kit import filters
-from portal.web.kit.languages import clock_time, day, money, told, with_catalogue
+from portal.web.kit.i18n import filters
+from portal.web.kit.i18n.languages import clock_time, day, money, told, with_catalogue
 from tests.page import page_of
 
 SPOKEN = {"en": "English", "de": "Deutsch", "es": "Español"}

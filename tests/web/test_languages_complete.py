@@ -17,7 +17,7 @@ from portal.craft.sources import subjects
 from portal.craft.tables import csv_table
 from portal.shop.moves import PartStage
 from portal.shop.shop import read_shop
-from portal.web.kit import languages
+from portal.web.kit.i18n import languages
 from tests.conftest import an_app
 from tests.factories import PAINTED, TWO_COATS, a_booked_job, a_job_at
 from tests.house import catalogues

@@ -3,10 +3,10 @@
 import pytest
 
 from portal.craft.say import say
-from portal.web.kit import filters
-from portal.web.kit.languages import told
+from portal.web.kit.i18n import filters
+from portal.web.kit.i18n.languages import told
+from portal.web.kit.i18n.measures import turned
 from portal.web.kit.lengths import read_length
-from portal.web.kit.measures import turned
 from tests.factories import PAINTED, a_booked_job
 from tests.web.walk import Customer
 

@@ -10,9 +10,9 @@ from portal.craft.declared import read_declared
 from portal.craft.part_names import renamed
 from portal.craft.parts import Damage
 from portal.notices.speaking import sentences
-from portal.orders import findings
-from portal.shop.differences import Difference
+from portal.orders.counter import findings
 from portal.shop.moves import PartStage
+from portal.shop.pricing.differences import Difference
 from portal.store.letters import Letter
 from portal.store.tables import Job
 from tests.factories import PAINTED, a_booked_job, a_job_at, a_token, seen
@@ -136,7 +136,7 @@ def test_parts_are_named_anew_and_colours_are_not(kept: str, told: str) -> None:
 
 def test_a_figure_has_the_decimal_sign_of_its_language(app) -> None:
     from portal.craft.say import say
-    from portal.web.kit.languages import told
+    from portal.web.kit.i18n.languages import told
 
     sentence = say("About {kg} kg of {name}, in stock.", kg="0.8", name="X 2.5 Y")
     with app.test_request_context("/o/X/finish", headers={"Cookie": "lang=de"}):

@@ -6,9 +6,9 @@ import pytest
 import sqlalchemy as sa
 
 from portal.craft.declared import read_declared
-from portal.orders import check_in, findings, hand_back
-from portal.shop.differences import Difference
+from portal.orders.counter import check_in, findings, hand_back
 from portal.shop.moves import PartStage
+from portal.shop.pricing.differences import Difference
 from portal.store.tables import Job, Letter
 from tests.cast import sign_in
 from tests.factories import WHEELS, a_booked_job, a_token, bring_to, seen

@@ -22,13 +22,14 @@ from portal.craft.parts import (
     System,
     WheelBuild,
 )
-from portal.orders import books_documents, drafting
-from portal.orders.draft_answers import Answers, Contact
-from portal.orders.looking_draft import DraftSeen, look
-from portal.shop.statements import DateStatement, PriceStatement, price_of_quote
+from portal.orders.intake import drafts
+from portal.orders.intake.draft_answers import Answers, Contact
+from portal.orders.intake.draft_view import DraftSeen, look
+from portal.orders.office import documents
+from portal.shop.pricing.statements import DateStatement, PriceStatement, price_of_quote
 from portal.store.tables import Job, Letter
-from portal.web.kit.filters import stated
-from portal.web.kit.languages import told
+from portal.web.kit.i18n.filters import stated
+from portal.web.kit.i18n.languages import told
 from tests.cast import COUNTER, sign_in
 from tests.page import checked_client, page_of
 from tests.web.walk import Customer
@@ -76,10 +77,10 @@ def a_draft(unit, customer: Customer, seed: int) -> DraftSeen:
         saved = {f"fitted:{one.key}": 1 for one in sets} | dict(answers.saved)
         return replace(answers, declared=told, saved=saved)
 
-    drafting.save(unit, customer.token, "parts", 0, change)
+    drafts.save(unit, customer.token, "parts", 0, change)
     first = look(unit, customer.token).offers[0].start
     contact = Contact("Robin Sample", "robin@example.com", "+447700900123")
-    drafting.save(
+    drafts.save(
         unit,
         customer.token,
         "day",
@@ -167,11 +168,11 @@ def test_the_sum_and_the_date_are_the_same_wherever_they_are_told(app, client, u
 
 
 def dearer(unit, by: str) -> None:
-    body = books_documents.document(unit, "prices").body
-    seen = books_documents.newest(unit, "prices")
+    body = documents.document(unit, "prices").body
+    seen = documents.newest(unit, "prices")
     bands = [{**band, "price": by} for band in body["wheels"]["bands"]]
     body = {**body, "wheels": {**body["wheels"], "bands": bands}}
-    books_documents.put_document(unit, "prices", body, seen=seen, who=None)
+    documents.put_document(unit, "prices", body, seen=seen, who=None)
 
 
 def test_a_new_price_list_is_told_once_before_the_next_press(client, unit) -> None:
@@ -191,10 +192,10 @@ def test_a_new_price_list_is_told_once_before_the_next_press(client, unit) -> No
 
 def test_a_new_price_list_that_changes_nothing_is_no_news(client, unit) -> None:
     customer = Customer(client).walk_to("finish")
-    body = books_documents.document(unit, "prices").body
-    seen = books_documents.newest(unit, "prices")
+    body = documents.document(unit, "prices").body
+    seen = documents.newest(unit, "prices")
     body = {**body, "deposit": {**body["deposit"], "percent": "30"}}
-    books_documents.put_document(unit, "prices", body, seen=seen, who=None)
+    documents.put_document(unit, "prices", body, seen=seen, who=None)
     customer.go_to("finish")
     assert "Our price list changed" not in customer.page.text
 

@@ -22,12 +22,12 @@ from portal.craft.parts import (
     Tyre,
 )
 from portal.craft.say import say
-from portal.web.kit.pictures.bars import Point, bar, facing, write
-from portal.web.kit.pictures.exploded import exploded
-from portal.web.kit.pictures.paint import BLASTED, Paint
-from portal.web.kit.pictures.parts import part
-from portal.web.kit.pictures.swatches import swatch
-from portal.web.kit.pictures.wheel import wheel
+from portal.web.pictures.bars import Point, bar, facing, write
+from portal.web.pictures.exploded import exploded
+from portal.web.pictures.paint import BLASTED, Paint
+from portal.web.pictures.parts import part
+from portal.web.pictures.swatches import swatch
+from portal.web.pictures.wheel import wheel
 
 MOST_BYTES = 6000
 POWDERS = {

@@ -2,8 +2,8 @@
 
 import pytest
 
-from portal.orders.books_audit import deeds
-from portal.orders.books_documents import document
+from portal.orders.office.audit_view import deeds
+from portal.orders.office.documents import document
 from tests.cast import COUNTER, OFFICE, sign_in
 from tests.page import checked_client, page_of
 from tests.web.hand import Hand

@@ -2,9 +2,9 @@
 
 import pytest
 
-from portal.orders import check_in
-from portal.web.kit import press
-from portal.web.kit.pictures.svg import fresh_id
+from portal.orders.counter import check_in
+from portal.web.kit.paper import pdf as press
+from portal.web.pictures.svg import fresh_id
 from tests.factories import WHEELS, a_booked_job
 from tests.web import paper
 

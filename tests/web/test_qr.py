@@ -8,7 +8,7 @@ import pytest
 import zxingcpp
 
 from portal.shop.links import printed_link, status_link
-from portal.web.kit.qr import QUIET, modules, path, svg
+from portal.web.kit.paper.qr import QUIET, modules, path, svg
 
 TOKEN = "ABCDEFGHIJKLMNOPQRSTUVWXY2"
 

@@ -3,7 +3,7 @@
 import pyotp
 import pytest
 
-from portal.orders import my_account, second_factor, staff_sessions
+from portal.orders.access import my_account, second_factor, staff_sessions
 from portal.shop.roles import Role
 from tests.cast import COUNTER, FLOOR, OFFICE, add_staff, sign_in
 from tests.page import checked_client, page_of
@@ -22,7 +22,7 @@ def enter(client, who=COUNTER, *, way="", **more):
 
 
 def person_id(unit, login):
-    from portal.orders.books_people import people
+    from portal.orders.office.people import people
 
     return next(one.person_id for one in people(unit) if one.login == login)
 

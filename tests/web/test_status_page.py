@@ -6,8 +6,8 @@ from datetime import timedelta
 import pytest
 import sqlalchemy as sa
 
-from portal.orders.hand_back import HandBack, Paid, hand_back, make_ready
-from portal.orders.looking_status import status
+from portal.orders.counter.hand_back import HandBack, Paid, hand_back, make_ready
+from portal.orders.customer.status_view import status
 from portal.shop.moves import JobState, PartStage
 from portal.store.tables import Job
 from tests.cast import COUNTER, sign_in

@@ -3,11 +3,11 @@
 import pytest
 import sqlalchemy as sa
 
-from portal.orders import books_letters
-from portal.orders.books_documents import newest, put_document
+from portal.orders.office import letter_words
+from portal.orders.office.documents import newest, put_document
 from portal.shop.own_words import missing
+from portal.shop.pricing.tax_names import tax_said
 from portal.shop.shop import LETTERS
-from portal.shop.tax_names import tax_said
 from portal.shop.translations import TRANSLATIONS
 from portal.store.tables import Letter
 from tests.cast import COUNTER, OFFICE, sign_in
@@ -50,7 +50,7 @@ def test_the_slip_speaks_one_language(client, unit, language, note, colours, tax
 
 def test_the_letter_has_colours_and_own_words_in_its_readers_language(app, client, unit):
     words = {"booked": "Park behind the hall."}
-    books_letters.put_letter_words(unit, words, seen=newest(unit, LETTERS), who=None)
+    letter_words.put_letter_words(unit, words, seen=newest(unit, LETTERS), who=None)
     put(unit, {"de": {"Park behind the hall.": "Parken Sie hinter der Halle."}})
     client.set_cookie("lang", "de")
     Customer(client).walk_to("read-back").book()

@@ -8,7 +8,7 @@ from wtforms import HiddenField
 from portal.web.books.labels import named
 from portal.web.books.sheets import Cell, Sheet
 from portal.web.kit.forms import AreaField, PageForm, PickField, TextField, TickField
-from portal.web.kit.languages import titled
+from portal.web.kit.i18n.languages import titled
 
 LONGEST_CELL = 160
 KEYS = {"autocomplete": "off", "spellcheck": "false"}

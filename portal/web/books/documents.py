@@ -7,20 +7,20 @@ from flask import flash, make_response, redirect, render_template, request, url_
 from flask_babel import gettext as _
 
 from portal.craft.say import Said
-from portal.orders import books_documents
-from portal.orders.books_documents import Change, Document
-from portal.orders.errors import Already, Overtaken, Refused
-from portal.orders.learned import what_is_learned
-from portal.shop.learning import ENOUGH
+from portal.orders.kernel.errors import Already, Overtaken, Refused
+from portal.orders.office import documents
+from portal.orders.office.documents import Change, Document
+from portal.orders.planning.calibration import what_is_learned
 from portal.shop.roles import Role
+from portal.shop.scheduling.calibration import ENOUGH
 from portal.web.books import sheets
 from portal.web.books.document_forms import DocumentForm, form_for
 from portal.web.books.labels import label, named
 from portal.web.books.numbers import number_of
-from portal.web.kit.csrf import checks_its_form
-from portal.web.kit.desk import unit
-from portal.web.kit.guards import staff, the_person
-from portal.web.kit.languages import local
+from portal.web.kit.http.csrf import checks_its_form
+from portal.web.kit.http.guards import staff, the_person
+from portal.web.kit.i18n.languages import local
+from portal.web.kit.request_context import unit
 
 
 @staff(Role.OFFICE)
@@ -29,12 +29,12 @@ def document(kind: str) -> Any:
     """Show a document as a sheet; save it as a new edition."""
     here = unit()
     edition = request.args.get("edition", "")
-    seen = books_documents.document(here, kind, number_of(edition) or None)
+    seen = documents.document(here, kind, number_of(edition) or None)
     typed = request.form if request.method == "POST" else None
     sheet = sheets.sheet_of(kind, seen.body, typed)
     form = form_for(sheet)
     if typed is None:
-        form.seen.data = str(books_documents.newest(here, kind))
+        form.seen.data = str(documents.newest(here, kind))
         if any(one.book_id == seen.book_id for one in seen.to_come):
             form.from_day.data = local(seen.effective_from).isoformat()[:10]
     elif form.validate() and _save(kind, seen, form, sheet):
@@ -56,10 +56,10 @@ def document(kind: str) -> Any:
 def editions(kind: str) -> Any:
     """Show what changed from edition to edition."""
     here = unit()
-    seen = books_documents.document(here, kind)
-    bodies = [books_documents.document(here, kind, one.book_id).body for one in seen.history]
+    seen = documents.document(here, kind)
+    bodies = [documents.document(here, kind, one.book_id).body for one in seen.history]
     told = [
-        books_documents.changes(bodies[n + 1], body) if n + 1 < len(bodies) else ()
+        documents.changes(bodies[n + 1], body) if n + 1 < len(bodies) else ()
         for n, body in enumerate(bodies)
     ]
     named_changes = [[(named(one.path), one) for one in made] for made in told]
@@ -73,7 +73,7 @@ def _save(kind: str, seen: Document, form: DocumentForm, sheet: sheets.Sheet) ->
     if form.errors:
         return False
     try:
-        made = books_documents.put_document(
+        made = documents.put_document(
             unit(),
             kind,
             body,
@@ -87,7 +87,7 @@ def _save(kind: str, seen: Document, form: DocumentForm, sheet: sheets.Sheet) ->
     except Overtaken as refusal:
         # whoever saves again has read what the other changed
         form.seen.raw_data = None
-        form.seen.data = str(books_documents.newest(unit(), kind))
+        form.seen.data = str(documents.newest(unit(), kind))
         return form.blame("", _in_words(refusal.sentence))
     except Refused as refusal:
         cell = sheets.cell_of(sheet, refusal.key, rows)

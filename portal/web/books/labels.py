@@ -9,10 +9,10 @@ from flask_babel import lazy_gettext as _l
 from portal.craft.answers import NewPart, RouteKind
 from portal.craft.parts import Damage, Effect, Item, PartKind, System, WheelBuild
 from portal.shop.moves import PartStage
-from portal.shop.price_list import PricedBy, TaxMode
+from portal.shop.pricing.price_list import PricedBy, TaxMode
+from portal.shop.scheduling.station import QUEUED
 from portal.shop.shop import InspectionRule
-from portal.shop.station import QUEUED
-from portal.web.kit.languages import titled
+from portal.web.kit.i18n.languages import titled
 
 # words of the trade bring their own titles
 TRADE = (PartKind, WheelBuild, System, Effect, Item, NewPart, RouteKind, Damage, PartStage)

@@ -6,16 +6,16 @@ from flask import flash, make_response, redirect, render_template, request, url_
 from flask_babel import gettext as _
 from wtforms import HiddenField
 
-from portal.orders import books_documents, books_letters
-from portal.orders.errors import Already, Overtaken, Refused
+from portal.orders.kernel.errors import Already, Overtaken, Refused
+from portal.orders.office import documents, letter_words
 from portal.shop.roles import Role
 from portal.shop.shop import LETTERS, LONGEST_WORDS
 from portal.web.books.numbers import number_of
-from portal.web.kit.csrf import checks_its_form
-from portal.web.kit.desk import unit
 from portal.web.kit.forms import AreaField, PageForm
-from portal.web.kit.guards import staff, the_person
-from portal.web.kit.languages import titled
+from portal.web.kit.http.csrf import checks_its_form
+from portal.web.kit.http.guards import staff, the_person
+from portal.web.kit.i18n.languages import titled
+from portal.web.kit.request_context import unit
 
 
 class WordsForm(PageForm):
@@ -28,8 +28,8 @@ class WordsForm(PageForm):
 def letters() -> Any:
     """List the letters, the newest first."""
     state, before = request.args.get("state", ""), request.args.get("before", "")
-    found = books_letters.letters(unit(), state=state, before=number_of(before) or None)
-    more = found[-1].letter_id if len(found) == books_letters.A_PAGE else None
+    found = letter_words.letters(unit(), state=state, before=number_of(before) or None)
+    more = found[-1].letter_id if len(found) == letter_words.A_PAGE else None
     return render_template("books/letters.html", letters=found, state=state, more=more)
 
 
@@ -38,12 +38,12 @@ def letter(number: int) -> Any:
     """Show one letter; put it back into the outbox."""
     if request.method == "POST":
         try:
-            books_letters.send_again(unit(), number, who=the_person().person_id)
+            letter_words.send_again(unit(), number, who=the_person().person_id)
             flash(_("The letter will be sent within a minute."))
         except Refused as refusal:
             flash(refusal.sentence, "stop")
         return redirect(url_for("books.letter", number=number), code=303)
-    return render_template("books/letter.html", letter=books_letters.letter(unit(), number))
+    return render_template("books/letter.html", letter=letter_words.letter(unit(), number))
 
 
 @staff(Role.OFFICE)
@@ -51,14 +51,14 @@ def letter(number: int) -> Any:
 def words() -> Any:
     """Show each kind of letter as it goes out, and the shop's own words in it."""
     here = unit()
-    own = books_letters.letter_words(here)
+    own = letter_words.letter_words(here)
     fields: dict[str, Any] = {
         one.kind.value: AreaField(titled(one.kind), default=one.words, longest=LONGEST_WORDS)
         for one in own
     }
     form: WordsForm = type("OwnWordsForm", (WordsForm,), fields)()
     if not form.is_submitted():
-        form.seen.data = str(books_documents.newest(here, LETTERS))
+        form.seen.data = str(documents.newest(here, LETTERS))
     elif form.validate() and _save_words(form, [one.kind.value for one in own]):
         return redirect(url_for("books.words"), code=303)
     page = render_template("books/words.html", own=own, form=form)
@@ -67,7 +67,7 @@ def words() -> Any:
 
 def _save_words(form: WordsForm, kinds: list[str]) -> bool:
     try:
-        books_letters.put_letter_words(
+        letter_words.put_letter_words(
             unit(),
             {kind: form[kind].data or "" for kind in kinds},
             seen=number_of(form.seen.data),
@@ -78,7 +78,7 @@ def _save_words(form: WordsForm, kinds: list[str]) -> bool:
         return True
     except Overtaken as refusal:
         form.seen.raw_data = None
-        form.seen.data = str(books_documents.newest(unit(), LETTERS))
+        form.seen.data = str(documents.newest(unit(), LETTERS))
         return form.blame("", refusal.sentence)
     except Refused as refusal:
         return form.blame(refusal.key, refusal.sentence)

@@ -7,16 +7,16 @@ from flask import flash, make_response, redirect, render_template, request, url_
 from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 
-from portal.orders import books_stations
-from portal.orders.errors import Refusal
+from portal.orders.kernel.errors import Refusal
+from portal.orders.office import stations
 from portal.shop.moves import PartStage
 from portal.shop.roles import Role
-from portal.shop.station import QUEUED
-from portal.web.kit.csrf import checks_its_form
-from portal.web.kit.desk import now, unit, zone
+from portal.shop.scheduling.station import QUEUED
 from portal.web.kit.forms import Needed, OneField, PageForm, TextField
-from portal.web.kit.guards import staff, the_person
-from portal.web.kit.languages import titled
+from portal.web.kit.http.csrf import checks_its_form
+from portal.web.kit.http.guards import staff, the_person
+from portal.web.kit.i18n.languages import titled
+from portal.web.kit.request_context import now, unit, zone
 
 KEYS = {"type": "datetime-local", "autocomplete": "off"}
 MOMENT = _l("Enter a day and a time.")
@@ -48,7 +48,7 @@ def out_of_order() -> Any:
     elif form.validate() and _stop(form):
         flash(_("Saved. We are working out every date again."))
         return redirect(url_for("books.out_of_order"), code=303)
-    spans = books_stations.out_of_order(unit())
+    spans = stations.out_of_order(unit())
     page = render_template("books/out_of_order.html", form=form, spans=spans)
     return make_response(page, 422 if form.errors else 200)
 
@@ -58,7 +58,7 @@ def _stop(form: StopForm) -> bool:
     if start is None or end is None:
         return False
     try:
-        books_stations.stop_station(
+        stations.stop_station(
             unit(), PartStage(form.station.data), start, end, who=the_person().person_id
         )
     except Refusal as refusal:
@@ -70,7 +70,7 @@ def _start() -> Any:
     try:
         station = PartStage(request.form.get("station", ""))
         start = datetime.fromisoformat(request.form.get("from", ""))
-        books_stations.start_station(unit(), station, start, who=the_person().person_id)
+        stations.start_station(unit(), station, start, who=the_person().person_id)
     except (ValueError, Refusal) as refusal:
         flash(getattr(refusal, "sentence", _("We can't find this period any more.")), "stop")
     else:

@@ -6,13 +6,14 @@ from flask import flash, make_response, redirect, render_template, request, url_
 from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 
-from portal.orders import books_people, second_factor, signing_in
-from portal.orders.errors import Refused
+from portal.orders.access import second_factor, signing_in
+from portal.orders.kernel.errors import Refused
+from portal.orders.office import people as books_people
 from portal.shop.roles import Role
-from portal.web.kit.csrf import checks_its_form
-from portal.web.kit.desk import unit
 from portal.web.kit.forms import Needed, OneField, PageForm, SecretField, TextField, TickField
-from portal.web.kit.guards import staff, the_person
+from portal.web.kit.http.csrf import checks_its_form
+from portal.web.kit.http.guards import staff, the_person
+from portal.web.kit.request_context import unit
 
 NEW = {"autocomplete": "new-password"}
 LOGIN = {"autocapitalize": "none", "spellcheck": "false", "autocomplete": "off"}

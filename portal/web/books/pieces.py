@@ -20,12 +20,11 @@ from portal.craft.parts import (
 )
 from portal.craft.say import Said, say
 from portal.shop.money import Money
-from portal.shop.quote import Quote
-from portal.shop.quote_lines import QuoteLine
+from portal.shop.pricing.quote import Quote
+from portal.shop.pricing.quote_lines import QuoteLine
+from portal.shop.pricing.statements import DateStatement
 from portal.shop.roles import Role
-from portal.shop.statements import DateStatement
 from portal.web.books import samples
-from portal.web.kit.desk import now, shop
 from portal.web.kit.forms import (
     AreaField,
     CountField,
@@ -40,7 +39,8 @@ from portal.web.kit.forms import (
     TextField,
     TickField,
 )
-from portal.web.kit.guards import staff
+from portal.web.kit.http.guards import staff
+from portal.web.kit.request_context import now, shop
 
 blueprint = Blueprint("pieces", __name__)
 

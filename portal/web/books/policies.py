@@ -9,17 +9,17 @@ from flask_babel import lazy_gettext as _l
 from wtforms import HiddenField
 
 from portal.notices.speaking import told_in
-from portal.orders import books_documents
-from portal.orders.errors import Already, Overtaken, Refused, Unknown
-from portal.orders.policies import standard
+from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
+from portal.orders.office import documents
+from portal.orders.office.policies import standard
 from portal.shop.policies import LONGEST_POLICY, Policy, written
 from portal.shop.roles import Role
 from portal.web.books.numbers import number_of
-from portal.web.kit.csrf import checks_its_form
-from portal.web.kit.desk import shop, unit
 from portal.web.kit.forms import AreaField, PageForm
-from portal.web.kit.guards import staff, the_person
-from portal.web.kit.languages import offered
+from portal.web.kit.http.csrf import checks_its_form
+from portal.web.kit.http.guards import staff, the_person
+from portal.web.kit.i18n.languages import offered
+from portal.web.kit.request_context import shop, unit
 
 
 class PolicyForm(PageForm):
@@ -36,7 +36,7 @@ def policy(kind: str) -> Any:
     document = _document(which)
     form = _form(which, document.body if document else {})
     if not form.is_submitted():
-        form.seen.data = str(books_documents.newest(here, kind))
+        form.seen.data = str(documents.newest(here, kind))
     elif form.validate() and _save(which, form):
         return redirect(url_for("books.policy", kind=kind), code=303)
     page = render_template(
@@ -51,11 +51,11 @@ def policy(kind: str) -> Any:
     return make_response(page, 422 if form.errors else 200)
 
 
-def _document(which: Policy) -> books_documents.Document | None:
+def _document(which: Policy) -> documents.Document | None:
     """Return the version in force, or the one that was asked for; None where there is none."""
     edition = number_of(request.args.get("edition", "")) or None
     try:
-        return books_documents.document(unit(), which.value, edition)
+        return documents.document(unit(), which.value, edition)
     except Unknown:
         return None
 
@@ -102,7 +102,7 @@ def _missing(body: Mapping[str, Any]) -> list[str]:
 def _save(which: Policy, form: PolicyForm) -> bool:
     body = {code: form[code].data for code in offered() if form[code].data}
     try:
-        books_documents.put_document(
+        documents.put_document(
             unit(),
             which.value,
             body,
@@ -114,7 +114,7 @@ def _save(which: Policy, form: PolicyForm) -> bool:
         return True
     except Overtaken as refusal:
         form.seen.raw_data = None
-        form.seen.data = str(books_documents.newest(unit(), which.value))
+        form.seen.data = str(documents.newest(unit(), which.value))
         return form.blame("", refusal.sentence)
     except Refused as refusal:
         return form.blame(refusal.key, refusal.sentence)

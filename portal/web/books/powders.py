@@ -9,12 +9,10 @@ from flask_babel import lazy_gettext as _l
 from wtforms import HiddenField
 
 from portal.craft.parts import Effect
-from portal.orders import books_powders
-from portal.orders.errors import Overtaken, Refused
+from portal.orders.kernel.errors import Overtaken, Refused
+from portal.orders.office import powders as books_powders
 from portal.shop.roles import Role
 from portal.web.books.numbers import number_of
-from portal.web.kit.csrf import checks_its_form
-from portal.web.kit.desk import unit
 from portal.web.kit.forms import (
     CountField,
     MeasureField,
@@ -24,7 +22,9 @@ from portal.web.kit.forms import (
     TextField,
     TickField,
 )
-from portal.web.kit.guards import staff, the_person
+from portal.web.kit.http.csrf import checks_its_form
+from portal.web.kit.http.guards import staff, the_person
+from portal.web.kit.request_context import unit
 
 NUMBER = _l("Enter a number.")
 

@@ -6,13 +6,14 @@ from typing import Any
 
 from flask import Response, render_template, request, send_file, stream_with_context
 
-from portal.orders import books_audit, books_export, books_late, books_letters, books_people
-from portal.orders.books_powders import powders
-from portal.orders.learned import promises_kept
+from portal.orders.office import audit_view, export, letter_words, people
+from portal.orders.office import late as books_late
+from portal.orders.office.powders import powders
+from portal.orders.planning.calibration import promises_kept
 from portal.shop.roles import Role
 from portal.web.books.numbers import number_of
-from portal.web.kit.desk import unit
-from portal.web.kit.guards import staff, the_person
+from portal.web.kit.http.guards import staff, the_person
+from portal.web.kit.request_context import unit
 
 SPOOL = 8_000_000
 
@@ -26,7 +27,7 @@ def late() -> Any:
         late=books_late.late_jobs(here),
         promises=promises_kept(here),
         low=[one for one in powders(here) if one.low],
-        not_sent=books_letters.not_sent(here),
+        not_sent=letter_words.not_sent(here),
     )
 
 
@@ -35,26 +36,26 @@ def doing() -> Any:
     """Show who did what."""
     here = unit()
     person_id = number_of(request.args.get("person")) or None
-    found = books_audit.deeds(here, person_id=person_id, until=_moment(request.args.get("until")))
+    found = audit_view.deeds(here, person_id=person_id, until=_moment(request.args.get("until")))
     return render_template(
         "books/doing.html",
         deeds=found,
-        people=books_people.people(here),
+        people=people.people(here),
         person_id=person_id,
-        until=found[-1].at.isoformat() if len(found) == books_audit.A_PAGE else "",
+        until=found[-1].at.isoformat() if len(found) == audit_view.A_PAGE else "",
     )
 
 
 @staff(Role.OFFICE)
 def take_away() -> Any:
     """List the tables."""
-    return render_template("books/take_away.html", names=books_export.table_names())
+    return render_template("books/take_away.html", names=export.table_names())
 
 
 @staff(Role.OFFICE)
 def table(name: str) -> Any:
     """Send one table as CSV."""
-    lines = books_export.csv_lines(unit(), name)
+    lines = export.csv_lines(unit(), name)
     first = next(lines)  # an unknown table is refused before the answer has begun
 
     def body() -> Any:
@@ -73,7 +74,7 @@ def everything() -> Any:
     """Send every table in one archive."""
     # closed by the server once it has been sent
     spool = tempfile.SpooledTemporaryFile(max_size=SPOOL)  # noqa: SIM115  # closed after sending
-    books_export.write_everything(unit(), spool, who=the_person().person_id)
+    export.write_everything(unit(), spool, who=the_person().person_id)
     spool.seek(0)
     name = f"books-{unit().now():%Y-%m-%d}.zip"
     return send_file(spool, "application/zip", as_attachment=True, download_name=name)

@@ -6,17 +6,17 @@ from typing import Any
 from flask import flash, make_response, redirect, render_template, request, url_for
 from flask_babel import gettext as _
 
-from portal.orders import books_stations
-from portal.orders.errors import Already, Overtaken, Refused
-from portal.shop.hours import DAYS, write_hours
+from portal.orders.kernel.errors import Already, Overtaken, Refused
+from portal.orders.office import stations
+from portal.shop.calendar.hours import DAYS, write_hours
 from portal.shop.moves import PartStage
 from portal.shop.roles import Role
-from portal.shop.station import QUEUED
+from portal.shop.scheduling.station import QUEUED
 from portal.web.books.labels import label
-from portal.web.kit.csrf import checks_its_form
-from portal.web.kit.desk import unit
 from portal.web.kit.forms import PageForm, TextField
-from portal.web.kit.guards import staff, the_person
+from portal.web.kit.http.csrf import checks_its_form
+from portal.web.kit.http.guards import staff, the_person
+from portal.web.kit.request_context import unit
 
 KEYS = {"autocomplete": "off", "spellcheck": "false"}
 
@@ -32,7 +32,7 @@ class HoursForm(PageForm):
 def station_hours() -> Any:
     """Show every station's hours, and those of the chosen one to be changed."""
     chosen = next((one for one in QUEUED if one == request.args.get("station")), None)
-    own = books_stations.own_hours(unit())
+    own = stations.own_hours(unit())
     form = HoursForm()
     if chosen is not None and not form.is_submitted():
         for day in DAYS:
@@ -56,7 +56,7 @@ def _save(station: PartStage, form: HoursForm) -> bool:
     typed = {day: re.split(r"[,;]", form[day].data or "") for day in DAYS}
     hours = {day: [one.strip() for one in spans if one.strip()] for day, spans in typed.items()}
     try:
-        books_stations.set_hours(unit(), station, hours, who=the_person().person_id)
+        stations.set_hours(unit(), station, hours, who=the_person().person_id)
     except Already as refusal:
         flash(refusal.sentence)
     except (Refused, Overtaken) as refusal:

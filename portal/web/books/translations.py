@@ -6,17 +6,17 @@ from flask import flash, make_response, redirect, render_template, url_for
 from flask_babel import gettext as _
 from wtforms import HiddenField
 
-from portal.orders import books_documents
-from portal.orders.errors import Already, Overtaken, Refused
+from portal.orders.kernel.errors import Already, Overtaken, Refused
+from portal.orders.office import documents
 from portal.shop.own_words import OwnPlace, OwnText, colour_in, missing, own_texts
 from portal.shop.roles import Role
 from portal.shop.translations import LONGEST_TRANSLATION, TRANSLATIONS
 from portal.web.books.numbers import number_of
-from portal.web.kit.csrf import checks_its_form
-from portal.web.kit.desk import shop, unit
 from portal.web.kit.forms import AreaField, PageForm, TextField
-from portal.web.kit.guards import staff, the_person
-from portal.web.kit.languages import offered
+from portal.web.kit.http.csrf import checks_its_form
+from portal.web.kit.http.guards import staff, the_person
+from portal.web.kit.i18n.languages import offered
+from portal.web.kit.request_context import shop, unit
 
 Places = list[tuple[OwnText, dict[str, str]]]
 
@@ -35,7 +35,7 @@ def translations() -> Any:
     places = _places()
     form = _form(places)
     if not form.is_submitted():
-        form.seen.data = str(books_documents.newest(here, TRANSLATIONS))
+        form.seen.data = str(documents.newest(here, TRANSLATIONS))
     elif form.validate() and _save(form, places):
         return redirect(url_for("books.translations"), code=303)
     page = render_template(
@@ -91,7 +91,7 @@ def _save(form: TranslationsForm, places: Places) -> bool:
             if form[key].data:
                 body.setdefault(code, {})[own.text] = form[key].data
     try:
-        books_documents.put_document(
+        documents.put_document(
             unit(),
             TRANSLATIONS,
             body,
@@ -103,7 +103,7 @@ def _save(form: TranslationsForm, places: Places) -> bool:
         return True
     except Overtaken as refusal:
         form.seen.raw_data = None
-        form.seen.data = str(books_documents.newest(unit(), TRANSLATIONS))
+        form.seen.data = str(documents.newest(unit(), TRANSLATIONS))
         return form.blame("", refusal.sentence)
     except Refused as refusal:
         return form.blame(refusal.key, refusal.sentence)

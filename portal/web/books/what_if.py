@@ -5,18 +5,18 @@ from typing import Any
 from flask import render_template, request
 from flask_babel import lazy_gettext as _l
 
-from portal.orders.books_what_if import try_idea
-from portal.shop.hours import DAYS
+from portal.orders.planning.what_if import try_idea
+from portal.shop.calendar.hours import DAYS
 from portal.shop.moves import PartStage
 from portal.shop.roles import Role
-from portal.shop.station import QUEUED
-from portal.shop.what_if import Idea
+from portal.shop.scheduling.station import QUEUED
+from portal.shop.scheduling.what_if import Idea
 from portal.web.books.labels import WORDS
 from portal.web.books.what_if_picture import before_and_after
-from portal.web.kit.desk import now, unit
 from portal.web.kit.forms import OneField, PageForm, SomeField, TickField
-from portal.web.kit.guards import staff
-from portal.web.kit.languages import titled
+from portal.web.kit.http.guards import staff
+from portal.web.kit.i18n.languages import titled
+from portal.web.kit.request_context import now, unit
 
 WORKING_DAYS = DAYS[:5]
 

@@ -5,8 +5,8 @@ from datetime import datetime, timedelta
 from flask_babel import gettext as _
 from markupsafe import Markup
 
-from portal.orders.books_what_if import Tried
-from portal.web.kit.languages import local, short_day
+from portal.orders.planning.what_if import Tried
+from portal.web.kit.i18n.languages import local, short_day
 
 # narrow, so that its words can still be read when a phone makes it smaller
 WIDTH, LEFT, ROW, TOP = 420, 92, 26, 30

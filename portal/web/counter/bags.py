@@ -3,7 +3,7 @@
 from flask_babel import lazy_gettext as _l
 
 from portal.craft.parts import Item
-from portal.orders.looking_job import JobSeen
+from portal.orders.counter.job_view import JobSeen
 
 # what usually comes along in a bag, with how many belong to one wheel
 LOOSE = {

@@ -7,17 +7,17 @@ from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 
-from portal.orders import check_in as verbs
-from portal.orders.errors import Refusal
-from portal.orders.looking_job import JobSeen
-from portal.orders.photos import Belongs, take_photo
+from portal.orders.counter import check_in as verbs
+from portal.orders.counter.job_view import JobSeen
+from portal.orders.kernel.errors import Refusal
+from portal.orders.kernel.photos import Belongs, take_photo
 from portal.shop.roles import Role
 from portal.web.counter import bags
 from portal.web.counter.desk import WRONG, attempt, blame, job_of, me, page, tell_refusal, to
-from portal.web.kit.csrf import checks_its_form
-from portal.web.kit.desk import settings, unit
 from portal.web.kit.forms import Needed, PageForm, TextField
-from portal.web.kit.guards import staff
+from portal.web.kit.http.csrf import checks_its_form
+from portal.web.kit.http.guards import staff
+from portal.web.kit.request_context import settings, unit
 
 
 class BagForm(PageForm):

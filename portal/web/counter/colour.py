@@ -9,16 +9,22 @@ from werkzeug.wrappers import Response
 
 from portal.craft.finishes import has_clear
 from portal.craft.parts import Gloss
-from portal.orders.choosing_colour import ColourChosen, Plates, choose_colour, plates, weigh_colour
-from portal.orders.errors import Refusal
-from portal.orders.looking_job import JobSeen
+from portal.orders.counter.choosing_colour import (
+    ColourChosen,
+    Plates,
+    choose_colour,
+    plates,
+    weigh_colour,
+)
+from portal.orders.counter.job_view import JobSeen
+from portal.orders.kernel.errors import Refusal
 from portal.shop.roles import Role
 from portal.web.counter.desk import WRONG, blame, job_of, me, page, tell_refusal, to
-from portal.web.kit.csrf import checks_its_form
-from portal.web.kit.desk import unit
 from portal.web.kit.forms import Needed, OnceForm, OneField
-from portal.web.kit.guards import staff
-from portal.web.kit.languages import colour_name, titled
+from portal.web.kit.http.csrf import checks_its_form
+from portal.web.kit.http.guards import staff
+from portal.web.kit.i18n.languages import colour_name, titled
+from portal.web.kit.request_context import unit
 
 
 class ColourForm(OnceForm):

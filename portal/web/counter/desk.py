@@ -7,14 +7,14 @@ from flask import flash, make_response, redirect, render_template, url_for
 from flask_babel import gettext as _
 from werkzeug.wrappers import Response
 
-from portal.orders.errors import Refusal
-from portal.orders.hand_back import NotYet
-from portal.orders.looking_job import JobSeen, job_seen
+from portal.orders.counter.hand_back import NotYet
+from portal.orders.counter.job_view import JobSeen, job_seen
+from portal.orders.kernel.errors import Refusal
 from portal.shop.moves import JobState
 from portal.web.counter.scan_by import mark
-from portal.web.kit.desk import unit
-from portal.web.kit.guards import the_person
-from portal.web.kit.languages import told
+from portal.web.kit.http.guards import the_person
+from portal.web.kit.i18n.languages import told
+from portal.web.kit.request_context import unit
 
 WRONG = 422
 CHECKED_IN_AT = frozenset({JobState.BOOKED, JobState.NOT_BROUGHT})

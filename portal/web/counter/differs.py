@@ -24,17 +24,15 @@ from portal.craft.parts import (
     WheelBuild,
 )
 from portal.craft.say import say
-from portal.orders import findings
-from portal.orders.errors import Refusal, Unknown
-from portal.orders.looking_job import JobSeen
-from portal.orders.photos import Belongs, take_photo
-from portal.orders.weighing import Weighed, weigh
-from portal.shop.differences import Difference
+from portal.orders.counter import findings
+from portal.orders.counter.finding_impact import Weighed, weigh
+from portal.orders.counter.job_view import JobSeen
+from portal.orders.kernel.errors import Refusal, Unknown
+from portal.orders.kernel.photos import Belongs, take_photo
 from portal.shop.money import Money
+from portal.shop.pricing.differences import Difference
 from portal.shop.roles import Role
 from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
-from portal.web.kit.csrf import checks_its_form
-from portal.web.kit.desk import settings, unit
 from portal.web.kit.forms import (
     AreaField,
     OnceForm,
@@ -44,8 +42,10 @@ from portal.web.kit.forms import (
     TextField,
     TickField,
 )
-from portal.web.kit.guards import staff
+from portal.web.kit.http.csrf import checks_its_form
+from portal.web.kit.http.guards import staff
 from portal.web.kit.lengths import length_text
+from portal.web.kit.request_context import settings, unit
 from portal.web.kit.sides import read_sides
 
 # how layers lie on each other when several are ticked

@@ -9,10 +9,10 @@ from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 
 from portal.craft.say import say
-from portal.orders import floor as verbs
-from portal.orders.errors import Refusal, Refused
-from portal.orders.looking_floor import STATIONS, Column, floor
-from portal.orders.looking_job import code_of_part
+from portal.orders.counter.job_view import code_of_part
+from portal.orders.kernel.errors import Refusal, Refused
+from portal.orders.production import floor as verbs
+from portal.orders.production.board_view import STATIONS, Column, floor
 from portal.shop.moves import PartStage
 from portal.shop.roles import Role
 from portal.web.counter.desk import (
@@ -26,11 +26,11 @@ from portal.web.counter.desk import (
     tell_refusal,
     to,
 )
-from portal.web.kit.csrf import checks_its_form
-from portal.web.kit.desk import now, unit
 from portal.web.kit.forms import Needed, PageForm, TextField
-from portal.web.kit.guards import staff
-from portal.web.kit.languages import titled
+from portal.web.kit.http.csrf import checks_its_form
+from portal.web.kit.http.guards import staff
+from portal.web.kit.i18n.languages import titled
+from portal.web.kit.request_context import now, unit
 
 UNDO_SHOWN = timedelta(seconds=10)
 # quick reasons, one tap each; anything else can be typed

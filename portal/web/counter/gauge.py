@@ -8,11 +8,11 @@ from flask import flash, request, url_for
 from flask_babel import gettext as _
 from werkzeug.wrappers import Response
 
-from portal.orders import inspecting
-from portal.orders.looking_job import code_of_part
+from portal.orders.counter.job_view import code_of_part
+from portal.orders.production import inspecting
 from portal.shop.scans import film_reading, tag_number
 from portal.web.counter.desk import job_of, to
-from portal.web.kit.desk import unit
+from portal.web.kit.request_context import unit
 
 PLACE = "inspect"
 LONGEST = 1000

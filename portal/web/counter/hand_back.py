@@ -8,25 +8,25 @@ from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 
-from portal.orders import hand_back as verbs
-from portal.orders.errors import Already, Overtaken, Refusal
-from portal.orders.hand_back import HandBack, Paid
-from portal.orders.looking_job import JobSeen
+from portal.orders.counter import hand_back as verbs
+from portal.orders.counter.hand_back import HandBack, Paid
+from portal.orders.counter.job_view import JobSeen
+from portal.orders.kernel.errors import Already, Overtaken, Refusal
 from portal.shop.money import round_half_up
 from portal.shop.moves import JobState
 from portal.shop.roles import Role
 from portal.web.counter import bags
 from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
 from portal.web.counter.pay import SumField
-from portal.web.kit.csrf import checks_its_form
-from portal.web.kit.desk import unit
 from portal.web.kit.forms import (
     OnceForm,
     OneField,
     SomeField,
     TextField,
 )
-from portal.web.kit.guards import staff
+from portal.web.kit.http.csrf import checks_its_form
+from portal.web.kit.http.guards import staff
+from portal.web.kit.request_context import unit
 
 KEYS_OF_CODE = {"inputmode": "numeric", "autocomplete": "off", "class": "code-input"}
 

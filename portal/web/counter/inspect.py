@@ -7,19 +7,19 @@ from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 from wtforms import HiddenField
 
-from portal.orders import inspecting
-from portal.orders.errors import Refusal
-from portal.orders.looking_job import JobSeen, PartSeen, code_of_part
-from portal.orders.photos import Belongs, take_photo
+from portal.orders.counter.job_view import JobSeen, PartSeen, code_of_part
+from portal.orders.kernel.errors import Refusal
+from portal.orders.kernel.photos import Belongs, take_photo
+from portal.orders.production import inspecting
 from portal.shop.moves import PartStage
 from portal.shop.roles import Role
 from portal.web.counter import gauge
 from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
-from portal.web.kit.csrf import checks_its_form
-from portal.web.kit.desk import settings, shop, unit
 from portal.web.kit.forms import AreaField, CountField, OnceForm, OneField, PhotoField, PickField
-from portal.web.kit.guards import staff
-from portal.web.kit.languages import told
+from portal.web.kit.http.csrf import checks_its_form
+from portal.web.kit.http.guards import staff
+from portal.web.kit.i18n.languages import told
+from portal.web.kit.request_context import settings, shop, unit
 
 # adhesion by cross-cut: 0 is best, 5 worst (ISO 2409)
 ADHESION = [("", _l("Not tested")), *((str(n), str(n)) for n in range(6))]

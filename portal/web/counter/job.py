@@ -6,11 +6,11 @@ from flask import request
 from flask_babel import gettext as _
 from werkzeug.wrappers import Response
 
-from portal.orders import check_in, ending, findings, hand_back
+from portal.orders.counter import cancellation, check_in, findings, hand_back
 from portal.shop.roles import Role
 from portal.web.counter.desk import attempt, job_of, me, page, to
-from portal.web.kit.desk import unit
-from portal.web.kit.guards import staff
+from portal.web.kit.http.guards import staff
+from portal.web.kit.request_context import unit
 
 
 @staff(Role.FLOOR)
@@ -96,7 +96,7 @@ def end(code: str) -> Response:
     turned = request.form.get("how") == "turn_away"
 
     def work() -> Any:
-        verb = ending.turn_away if turned else ending.call_off
+        verb = cancellation.turn_away if turned else cancellation.call_off
         verb(unit(), seen.id, request.form.get("reason", ""), who=me())
         return (
             _("Not accepted. The tags are free again.")
@@ -113,7 +113,7 @@ def not_brought(code: str) -> Response:
     seen = job_of(code)
 
     def work() -> Any:
-        ending.miss(unit(), seen.id, who=me())
+        cancellation.miss(unit(), seen.id, who=me())
         return _("Marked as not brought.")
 
     return attempt(work, to("arriving"))

@@ -6,12 +6,12 @@ from flask import request
 from flask_babel import gettext as _
 from werkzeug.wrappers import Response
 
-from portal.orders import calling, looking_counter
-from portal.orders.looking_questions import to_answer
+from portal.orders.counter import call_list, lists_view
+from portal.orders.counter.questions_view import to_answer
 from portal.shop.roles import Role
 from portal.web.counter.desk import attempt, job_of, me, page, to
-from portal.web.kit.desk import unit
-from portal.web.kit.guards import staff, the_person
+from portal.web.kit.http.guards import staff, the_person
+from portal.web.kit.request_context import unit
 
 
 @staff(Role.FLOOR)
@@ -25,8 +25,8 @@ def arriving() -> Response:
     """Show today's drop-offs, whom to call, and who waits for an answer."""
     return page(
         "arriving",
-        day=looking_counter.arriving(unit()),
-        calls=calling.to_call(unit()),
+        day=lists_view.arriving(unit()),
+        calls=call_list.to_call(unit()),
         questions=to_answer(unit()),
     )
 
@@ -39,7 +39,7 @@ def called(code: str) -> Response:
     def work() -> Any:
         if not newest.isdecimal() or len(newest) > 12:
             return None
-        calling.called(unit(), job_of(code).id, int(newest), who=me())
+        call_list.called(unit(), job_of(code).id, int(newest), who=me())
         return _("Call recorded.")
 
     return attempt(work, to("arriving"))
@@ -48,4 +48,4 @@ def called(code: str) -> Response:
 @staff(Role.COUNTER)
 def shelf() -> Response:
     """Show what is ready and not picked up."""
-    return page("shelf", rows=looking_counter.shelf(unit()))
+    return page("shelf", rows=lists_view.shelf(unit()))

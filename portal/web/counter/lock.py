@@ -5,13 +5,13 @@ from typing import Any
 from flask import make_response, redirect, render_template, request, url_for
 from flask_babel import lazy_gettext as _l
 
-from portal.orders import staff_sessions
-from portal.orders.errors import MustWait, Refused
-from portal.web.kit.csrf import checks_its_form
-from portal.web.kit.desk import unit
+from portal.orders.access import staff_sessions
+from portal.orders.kernel.errors import MustWait, Refused
 from portal.web.kit.forms import Needed, OneField, PageForm, SecretField
-from portal.web.kit.guards import safe_way
-from portal.web.kit.sessions import current_person, forget, remember, session_key
+from portal.web.kit.http.csrf import checks_its_form
+from portal.web.kit.http.guards import safe_way
+from portal.web.kit.http.sessions import current_person, forget, remember, session_key
+from portal.web.kit.request_context import unit
 
 KEYS_OF_PIN = {"inputmode": "numeric", "autocomplete": "off", "maxlength": 8, "class": "code-input"}
 

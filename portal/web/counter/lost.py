@@ -8,16 +8,16 @@ from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 from wtforms import HiddenField
 
-from portal.orders import lost as verbs
-from portal.orders.errors import Refusal
-from portal.orders.looking_job import code_of_part
+from portal.orders.counter import lost as verbs
+from portal.orders.counter.job_view import code_of_part
+from portal.orders.kernel.errors import Refusal
 from portal.shop.money import Money
 from portal.shop.roles import Role
 from portal.web.counter.desk import WRONG, attempt, blame, job_of, me, page, to
-from portal.web.kit.csrf import checks_its_form
-from portal.web.kit.desk import unit
 from portal.web.kit.forms import Needed, OnceForm, TextField
-from portal.web.kit.guards import staff
+from portal.web.kit.http.csrf import checks_its_form
+from portal.web.kit.http.guards import staff
+from portal.web.kit.request_context import unit
 
 
 class LostForm(OnceForm):

@@ -3,13 +3,13 @@
 from flask import render_template, url_for
 from werkzeug.wrappers import Response
 
-from portal.orders.looking_manifest import Manifest
-from portal.orders.looking_manifest import manifest as manifest_of
+from portal.orders.production.manifest_view import Manifest
+from portal.orders.production.manifest_view import manifest as manifest_of
 from portal.shop.roles import Role
 from portal.web.counter.desk import page
-from portal.web.kit.desk import unit
-from portal.web.kit.guards import staff
-from portal.web.kit.paper import as_pdf
+from portal.web.kit.http.guards import staff
+from portal.web.kit.paper.printing import as_pdf
+from portal.web.kit.request_context import unit
 
 
 @staff(Role.FLOOR)

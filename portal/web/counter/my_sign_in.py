@@ -6,17 +6,17 @@ from flask import flash, make_response, redirect, render_template, request, url_
 from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 
-from portal.orders import my_account, second_factor, staff_sessions
-from portal.orders.errors import MustWait, Refusal
+from portal.orders.access import my_account, second_factor, staff_sessions
+from portal.orders.kernel.errors import MustWait, Refusal
 from portal.shop.roles import Role
 from portal.web.counter.lock import KEYS_OF_PIN
 from portal.web.counter.sign_in import KEYS_OF_CODE
-from portal.web.kit import qr
-from portal.web.kit.csrf import checks_its_form
-from portal.web.kit.desk import unit
 from portal.web.kit.forms import Needed, PageForm, SecretField, TextField
-from portal.web.kit.guards import staff, the_person
-from portal.web.kit.sessions import session_key
+from portal.web.kit.http.csrf import checks_its_form
+from portal.web.kit.http.guards import staff, the_person
+from portal.web.kit.http.sessions import session_key
+from portal.web.kit.paper import qr
+from portal.web.kit.request_context import unit
 
 NEW = {"autocomplete": "new-password"}
 PENDING = "new_second_factor"

@@ -9,7 +9,7 @@ from flask import current_app, make_response, render_template
 from werkzeug.wrappers import Response
 
 from portal.shop.scans import STATIONS
-from portal.web.kit import assets
+from portal.web.kit.http import assets
 
 
 def shell() -> Response:

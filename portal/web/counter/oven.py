@@ -6,13 +6,13 @@ from flask import request
 from flask_babel import gettext as _
 from werkzeug.wrappers import Response
 
-from portal.orders import oven as verbs
-from portal.orders.errors import Refusal
-from portal.orders.looking_batches import oven
+from portal.orders.kernel.errors import Refusal
+from portal.orders.production import oven as verbs
+from portal.orders.production.batches_view import oven
 from portal.shop.roles import Role
 from portal.web.counter.desk import attempt, counted_parts, me, page, tell_refusal, to
-from portal.web.kit.desk import unit
-from portal.web.kit.guards import staff
+from portal.web.kit.http.guards import staff
+from portal.web.kit.request_context import unit
 
 
 @staff(Role.FLOOR)

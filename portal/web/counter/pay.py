@@ -7,16 +7,16 @@ from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 
-from portal.orders import hand_back as verbs
-from portal.orders.errors import Refusal
-from portal.orders.hand_back import Paid
+from portal.orders.counter import hand_back as verbs
+from portal.orders.counter.hand_back import Paid
+from portal.orders.kernel.errors import Refusal
 from portal.shop.money import round_half_up
 from portal.shop.roles import Role
 from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
-from portal.web.kit.csrf import checks_its_form
-from portal.web.kit.desk import unit
 from portal.web.kit.forms import MeasureField, Needed, OnceForm, OneField
-from portal.web.kit.guards import staff
+from portal.web.kit.http.csrf import checks_its_form
+from portal.web.kit.http.guards import staff
+from portal.web.kit.request_context import unit
 
 
 class SumField(MeasureField):

@@ -7,16 +7,17 @@ from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 
-from portal.orders import answering_questions, erasing, looking_questions
-from portal.orders.errors import Refusal
-from portal.orders.looking_draft import Estimate
+from portal.orders.counter import answering_questions, questions_view
+from portal.orders.intake.draft_view import Estimate
+from portal.orders.kernel.errors import Refusal
+from portal.orders.office import erasing
 from portal.shop.roles import Role
 from portal.web.counter.desk import WRONG, attempt, blame, me, page, to
-from portal.web.kit.csrf import checks_its_form
-from portal.web.kit.desk import unit
 from portal.web.kit.forms import AreaField, OnceForm
-from portal.web.kit.guards import staff
-from portal.web.kit.languages import own_name
+from portal.web.kit.http.csrf import checks_its_form
+from portal.web.kit.http.guards import staff
+from portal.web.kit.i18n.languages import own_name
+from portal.web.kit.request_context import unit
 
 
 class AnswerForm(OnceForm):
@@ -35,8 +36,8 @@ def questions() -> Response:
     """List the questions that wait, the oldest first, and those answered last."""
     return page(
         "questions",
-        waiting=looking_questions.to_answer(unit()),
-        answered=looking_questions.answered_lately(unit()),
+        waiting=questions_view.to_answer(unit()),
+        answered=questions_view.answered_lately(unit()),
     )
 
 
@@ -47,7 +48,7 @@ def question(number: int) -> Response:
     form = AnswerForm()
     if form.is_submitted() and form.validate() and _answer(number, form):
         return to("questions")
-    seen = looking_questions.question_seen(unit(), number)
+    seen = questions_view.question_seen(unit(), number)
     return page(
         "question",
         WRONG if form.errors else 200,

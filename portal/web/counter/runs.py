@@ -8,15 +8,15 @@ from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 
-from portal.orders import strip_runs as verbs
-from portal.orders.errors import Refusal
-from portal.orders.looking_batches import run_seen, runs
+from portal.orders.kernel.errors import Refusal
+from portal.orders.production import strip_runs as verbs
+from portal.orders.production.batches_view import run_seen, runs
 from portal.shop.roles import Role
 from portal.web.counter.desk import WRONG, attempt, blame, counted_parts, me, page, to
-from portal.web.kit.csrf import checks_its_form
-from portal.web.kit.desk import unit
 from portal.web.kit.forms import Needed, PageForm, TextField
-from portal.web.kit.guards import staff
+from portal.web.kit.http.csrf import checks_its_form
+from portal.web.kit.http.guards import staff
+from portal.web.kit.request_context import unit
 
 KEYS_OF_DAY = {"type": "date"}
 

@@ -10,8 +10,8 @@ import hmac
 
 from flask import current_app
 
-from portal.web.kit.desk import now
-from portal.web.kit.guards import the_person
+from portal.web.kit.http.guards import the_person
+from portal.web.kit.request_context import now
 
 HOLDS_S = 24 * 60 * 60
 

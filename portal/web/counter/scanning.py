@@ -14,20 +14,21 @@ from flask import flash, jsonify, request
 from werkzeug.wrappers import Response
 
 from portal.craft.say import Said, say
-from portal.orders import check_in, floor, kept_scans, strip_runs
-from portal.orders.errors import Refusal, Refused, Unknown
-from portal.orders.finding_jobs import Meaning, Means, what_is
-from portal.orders.looking_batches import run_seen
+from portal.orders.counter import check_in
+from portal.orders.kernel.errors import Refusal, Refused, Unknown
+from portal.orders.kernel.job_search import Meaning, Means, what_is
+from portal.orders.production import floor, offline_scans, strip_runs
+from portal.orders.production.batches_view import run_seen
 from portal.shop.moves import PartStage
 from portal.shop.roles import Role
 from portal.shop.scans import STATIONS, Kind, read_scan
 from portal.web.counter.desk import job_of, me, page, page_of_job, tell_refusal, to
 from portal.web.counter.gauge import at_inspection
 from portal.web.counter.scan_by import who_scanned
-from portal.web.kit import qr
-from portal.web.kit.desk import unit
-from portal.web.kit.guards import staff, the_person
-from portal.web.kit.languages import told
+from portal.web.kit.http.guards import staff, the_person
+from portal.web.kit.i18n.languages import told
+from portal.web.kit.paper import qr
+from portal.web.kit.request_context import unit
 
 LONGEST = 400
 MOST_AT_ONCE = 200
@@ -67,7 +68,7 @@ def scans() -> Response:
         results.append(result)
         if result["kind"] == "go":
             counted.setdefault(by, []).append(result["q"].strip()[:20])
-    for_others = [told(one) for one in kept_scans.sent_for(unit(), counted, who=me())]
+    for_others = [told(one) for one in offline_scans.sent_for(unit(), counted, who=me())]
     return jsonify(results=results, for_others=for_others)
 
 

@@ -5,15 +5,14 @@ from typing import Any
 from flask import make_response, redirect, render_template, request, url_for
 from flask_babel import lazy_gettext as _l
 
-from portal.orders import signing_in, staff_sessions
-from portal.orders.errors import MustWait, Refused
-from portal.orders.held_forms import held_form
+from portal.orders.access import signing_in, staff_sessions
+from portal.orders.access.held_forms import held_form
+from portal.orders.kernel.errors import MustWait, Refused
 from portal.shop.roles import Role
-from portal.web.kit.csrf import checks_its_form
-from portal.web.kit.desk import unit
 from portal.web.kit.forms import Needed, PageForm, SecretField, TextField, TickField
-from portal.web.kit.guards import safe_way, staff
-from portal.web.kit.sessions import (
+from portal.web.kit.http.csrf import checks_its_form
+from portal.web.kit.http.guards import safe_way, staff
+from portal.web.kit.http.sessions import (
     current_person,
     device_key,
     forget,
@@ -21,6 +20,7 @@ from portal.web.kit.sessions import (
     remember_device,
     session_key,
 )
+from portal.web.kit.request_context import unit
 
 KEYS_OF_LOGIN = {"autocomplete": "username", "autocapitalize": "none", "spellcheck": "false"}
 KEYS_OF_CODE = {"inputmode": "numeric", "autocomplete": "one-time-code", "class": "code-input"}

@@ -5,14 +5,14 @@ from flask_babel import lazy_gettext as _l
 from flask_babel import ngettext
 from werkzeug.wrappers import Response
 
-from portal.orders import tags as verbs
-from portal.orders.errors import Refusal
+from portal.orders.counter import tags as verbs
+from portal.orders.kernel.errors import Refusal
 from portal.shop.roles import Role
 from portal.web.counter.desk import WRONG, attempt, blame, page, to
-from portal.web.kit.csrf import checks_its_form
-from portal.web.kit.desk import unit
 from portal.web.kit.forms import Needed, PageForm, TextField
-from portal.web.kit.guards import staff
+from portal.web.kit.http.csrf import checks_its_form
+from portal.web.kit.http.guards import staff
+from portal.web.kit.request_context import unit
 
 KEYS = {"inputmode": "numeric", "autocomplete": "off"}
 

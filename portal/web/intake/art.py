@@ -11,9 +11,9 @@ from flask.typing import ResponseReturnValue
 from markupsafe import Markup
 
 from portal.craft.parts import FaceStyle, PartKind, PartSet
-from portal.web.kit.pictures.kept import kept
-from portal.web.kit.pictures.parts import part
-from portal.web.kit.pictures.wheel import wheel
+from portal.web.pictures.kept import kept
+from portal.web.pictures.parts import part
+from portal.web.pictures.wheel import wheel
 
 SIDE, DRAWN = 640, 100
 _SIZED = re.compile(r'<svg [^>]*?(viewBox="[^"]*")[^>]*>')

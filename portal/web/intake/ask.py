@@ -10,11 +10,11 @@ from flask_babel import lazy_gettext as _l
 from wtforms import FileField, HiddenField, MultipleFileField
 
 from portal.craft.say import CraftError
-from portal.orders import asking, drafting
-from portal.orders.draft_answers import Step
-from portal.orders.drafting import Change
-from portal.orders.errors import MustWait, Refused
-from portal.orders.looking_draft import DraftSeen, look
+from portal.orders.intake import drafts, questions
+from portal.orders.intake.draft_answers import Step
+from portal.orders.intake.draft_view import DraftSeen, look
+from portal.orders.intake.drafts import Change
+from portal.orders.kernel.errors import MustWait, Refused
 from portal.web.intake.fields import (
     Reads,
     mail_address,
@@ -27,7 +27,6 @@ from portal.web.intake.live import PAGES
 from portal.web.intake.page import Bundle, Elsewhere, PageForm, page_url, pressed, show, standing
 from portal.web.intake.photos import take_photos
 from portal.web.intake.set_form import SetForm
-from portal.web.kit.desk import settings, shop, unit
 from portal.web.kit.forms import (
     AreaField,
     MailField,
@@ -37,7 +36,8 @@ from portal.web.kit.forms import (
     TelField,
     TextField,
 )
-from portal.web.kit.languages import language, told
+from portal.web.kit.i18n.languages import language, told
+from portal.web.kit.request_context import settings, shop, unit
 
 NOT_TYPED = (HiddenField, FileField, MultipleFileField)
 
@@ -49,7 +49,7 @@ class AskForm(PageForm):
     question = AreaField(
         _l("Your question"),
         [Needed(_l("Enter your question."))],
-        longest=asking.LONGEST_QUESTION,
+        longest=questions.LONGEST_QUESTION,
         filters=[plain],
     )
     photo = PhotoField(_l("Photo"))
@@ -82,8 +82,8 @@ def from_page(token: str) -> ResponseReturnValue:
         # the page itself says so, and shows again what was typed
         return redirect(_back(seen), 307)
     if place:
-        drafting.keep_unsent(unit(), seen.token, place, seen.version, standing())
-    asking.prepare(unit(), seen.token, _as_it_stands(seen, form, change, good=good))
+        drafts.keep_unsent(unit(), seen.token, place, seen.version, standing())
+    questions.prepare(unit(), seen.token, _as_it_stands(seen, form, change, good=good))
     _keep_photos(seen, form)
     return redirect(_at("intake.ask", seen), 303)
 
@@ -94,7 +94,7 @@ def ask(token: str) -> ResponseReturnValue:
     _must_not_be_booked(seen)
     form = Bundle(AskForm(data=_known(seen)))
     if pressed("unwanted"):
-        asking.remove_photo(unit(), seen.token)
+        questions.remove_photo(unit(), seen.token)
     elif form.sent:
         good = form.validate()
         # a photo is kept even when something else is wrong, or it would have to be chosen again
@@ -109,7 +109,7 @@ def ask(token: str) -> ResponseReturnValue:
         form,
         back=_back(seen),
         here=_at("intake.ask", seen),
-        kept=asking.kept_photo(unit(), seen.token),
+        kept=questions.kept_photo(unit(), seen.token),
     )
     # here stands a name sooner or later
     g.names_nobody = False
@@ -171,10 +171,10 @@ def _as_it_stands(seen: DraftSeen, form: Bundle, change: Change, *, good: bool) 
     if good:
         try:
             answers = look(unit(), seen.token, change, with_times=False).answers
-            return asking.as_it_stands(answers, _step(seen))
+            return questions.as_it_stands(answers, _step(seen))
         except (CraftError, ValueError):
             pass
-    return asking.as_it_stands(seen.answers, _step(seen), _typed(form))
+    return questions.as_it_stands(seen.answers, _step(seen), _typed(form))
 
 
 def _typed(form: Bundle) -> Iterator[tuple[str, str]]:
@@ -209,7 +209,7 @@ def _take_photo(seen: DraftSeen, form: PageForm) -> bool:
     if not getattr(sent, "filename", ""):
         return True
     try:
-        asking.keep_photo(unit(), seen.token, sent.stream, limit_mb=settings().photo_limit_mb)
+        questions.keep_photo(unit(), seen.token, sent.stream, limit_mb=settings().photo_limit_mb)
     except Refused as refused:
         return form.blame("photo", refused.sentence)
     return True
@@ -217,14 +217,14 @@ def _take_photo(seen: DraftSeen, form: PageForm) -> bool:
 
 def _send(seen: DraftSeen, form: PageForm) -> bool:
     phone = str(form["phone"].data or "")
-    said = asking.Asking(
+    said = questions.Asking(
         text=str(form["question"].data),
         name=person_name(str(form["name"].data)),
         email=mail_address(str(form["email"].data)),
         phone=telephone(phone, shop().country) if phone else "",
     )
     try:
-        asking.ask(
+        questions.ask(
             unit(),
             seen.token,
             said,

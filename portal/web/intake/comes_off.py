@@ -13,18 +13,18 @@ from portal.craft.bringing import NewTyres, Whereabouts
 from portal.craft.parts import Bringing, Declared, Item, OwnCosts, PartKind, PartSet, Remover
 from portal.craft.removals import items_for, removals
 from portal.craft.say import CraftError
-from portal.orders.assuming import usual_way, usually_fitted
-from portal.orders.draft_answers import Answers, Step
-from portal.orders.drafting import Change
-from portal.orders.looking_draft import DraftSeen, look
+from portal.orders.intake.defaults import usual_way, usually_fitted
+from portal.orders.intake.draft_answers import Answers, Step
+from portal.orders.intake.draft_view import DraftSeen, look
+from portal.orders.intake.drafts import Change
 from portal.shop.money import Money
-from portal.shop.ways import cost_of, sensible
+from portal.shop.pricing.delivery_options import cost_of, sensible
 from portal.web.intake.fields import ReadField, minor_text, minor_units
 from portal.web.intake.page import Bundle, PageForm, SetForm, enter, keep, pressed, show
-from portal.web.kit.desk import shop, unit
 from portal.web.kit.forms import Needed, OneField, offered_by
-from portal.web.kit.languages import titled
-from portal.web.kit.pictures.exploded import in_order
+from portal.web.kit.i18n.languages import titled
+from portal.web.kit.request_context import shop, unit
+from portal.web.pictures.exploded import in_order
 
 STEP = Step.COMES_OFF
 NOT_ON = "none"

@@ -10,13 +10,13 @@ from flask.typing import ResponseReturnValue
 from flask_babel import lazy_gettext as _l
 from wtforms.validators import StopValidation
 
-from portal.orders.draft_answers import Answers, Step
-from portal.orders.drafting import Change
-from portal.orders.looking_draft import DraftSeen, Offered, other_turn
-from portal.shop.statements import DateStatement
+from portal.orders.intake.draft_answers import Answers, Step
+from portal.orders.intake.draft_view import DraftSeen, Offered, other_turn
+from portal.orders.intake.drafts import Change
+from portal.shop.pricing.statements import DateStatement
 from portal.web.intake.page import Bundle, PageForm, enter, keep, page_url, pressed, show
-from portal.web.kit.desk import shop, unit
 from portal.web.kit.forms import Needed, OneField, offered_by
+from portal.web.kit.request_context import shop, unit
 
 STEP = Step.DAY
 # three days fill a phone; later ones are opened on request

@@ -7,15 +7,15 @@ from flask.typing import ResponseReturnValue
 
 from portal.craft.finishes import systems_for
 from portal.craft.say import say
-from portal.orders.draft_answers import Answers, Step
-from portal.orders.drafting import Change
-from portal.orders.looking_draft import DraftSeen, look
-from portal.orders.photos import colour_at
+from portal.orders.intake.draft_answers import Answers, Step
+from portal.orders.intake.draft_view import DraftSeen, look
+from portal.orders.intake.drafts import Change
+from portal.orders.kernel.photos import colour_at
 from portal.web.intake import finish_form
 from portal.web.intake.finish_form import FinishForm, finishes, usage_of
 from portal.web.intake.finish_shown import PHOTO_WIDTH, shown
 from portal.web.intake.page import Bundle, enter, keep, pressed, show
-from portal.web.kit.desk import shop, unit
+from portal.web.kit.request_context import shop, unit
 
 STEP = Step.FINISH
 

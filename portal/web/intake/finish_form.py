@@ -22,11 +22,11 @@ from portal.craft.parts import (
     Usage,
 )
 from portal.craft.say import Said, say
-from portal.orders.assuming import usual_finish
-from portal.orders.looking_draft import DraftSeen
+from portal.orders.intake.defaults import usual_finish
+from portal.orders.intake.draft_view import DraftSeen
 from portal.web.intake.page import Bundle, PageForm, SetForm
 from portal.web.kit.forms import Needed, OneField, PickField, SomeField, TextField, TickField
-from portal.web.kit.languages import colour_name, titled
+from portal.web.kit.i18n.languages import colour_name, titled
 
 PLACE = "finish"
 FIRST_SHOWN = 16  # plates; the others are folded

@@ -11,8 +11,8 @@ from portal.craft.care import advice
 from portal.craft.finishes import gloss_band, system_says, system_says_short, systems_for
 from portal.craft.parts import Gloss, PartSet, Powder, System, Usage
 from portal.craft.say import CraftError, Said, say
-from portal.orders.looking_draft import DraftSeen
-from portal.orders.looking_finish import FinishFacts, finish_facts
+from portal.orders.intake.draft_view import DraftSeen
+from portal.orders.intake.finish_view import FinishFacts, finish_facts
 from portal.web.intake.finish_form import (
     FIRST_SHOWN,
     FinishForm,
@@ -24,8 +24,8 @@ from portal.web.intake.finish_form import (
 )
 from portal.web.intake.nearest import Found, find
 from portal.web.intake.page import Bundle
-from portal.web.kit.desk import shop, unit
-from portal.web.kit.languages import amount
+from portal.web.kit.i18n.languages import amount
+from portal.web.kit.request_context import shop, unit
 
 PHOTO_WIDTH = 240  # CSS pixels; fits the narrowest phone
 

@@ -28,9 +28,9 @@ from portal.craft.parts import (
 )
 from portal.craft.sources import subjects
 from portal.shop.money import Money
-from portal.shop.quote import quote
-from portal.web.kit.desk import now, shop
-from portal.web.kit.security import in_the_open
+from portal.shop.pricing.quote import quote
+from portal.web.kit.http.security import in_the_open
+from portal.web.kit.request_context import now, shop
 
 SAMPLE = PartSet(
     key="sample",

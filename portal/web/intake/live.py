@@ -11,13 +11,13 @@ from flask import render_template, request
 from flask.typing import ResponseReturnValue
 
 from portal.craft.say import CraftError
-from portal.orders import drafting
-from portal.orders.draft_answers import Step
-from portal.orders.drafting import Change
-from portal.orders.looking_draft import DraftSeen, look
+from portal.orders.intake import drafts
+from portal.orders.intake.draft_answers import Step
+from portal.orders.intake.draft_view import DraftSeen, look
+from portal.orders.intake.drafts import Change
 from portal.web.intake import comes_off, day, finish, finish_shown, on_them, parts, you
 from portal.web.intake.page import Bundle, page_url, standing
-from portal.web.kit.desk import unit
+from portal.web.kit.request_context import unit
 
 Built = tuple[str, Bundle, Change, dict[str, Any]]
 
@@ -31,7 +31,7 @@ def price(token: str) -> ResponseReturnValue:
     change: Change | None = None
     if build is not None and not seen.job_token:
         place, form, change, more = build(seen)
-        drafting.keep_unsent(unit(), token, place, form.page.drawn_with(), standing())
+        drafts.keep_unsent(unit(), token, place, form.page.drawn_with(), standing())
         # a set without its size has no price; other pages always have one, and nobody is told
         # what is still missing while they choose
         if page == Step.PARTS.value and not form.validate() and not form.page.can_be_priced:

@@ -8,7 +8,7 @@ from portal.craft.finishes import glosses_for
 from portal.craft.parts import Effect, Gloss, Powder, System
 from portal.craft.say import CraftError, Said, say
 from portal.web.intake.finish_form import Stock, offered
-from portal.web.kit.languages import colour_name
+from portal.web.kit.i18n.languages import colour_name
 
 NEAREST, MOST = 3, 8
 

@@ -9,15 +9,14 @@ from flask_babel import lazy_gettext as _l
 from portal.craft.damaged import counted, how_many, without
 from portal.craft.parts import Damage, Layer, PartKind, PartSet
 from portal.craft.say import say
-from portal.orders.assuming import usual_layers
-from portal.orders.draft_answers import Answers, Step
-from portal.orders.drafting import Change
-from portal.orders.looking_draft import DraftSeen
-from portal.shop.consequences import of_damage, of_layer
+from portal.orders.intake.defaults import usual_layers
+from portal.orders.intake.draft_answers import Answers, Step
+from portal.orders.intake.draft_view import DraftSeen
+from portal.orders.intake.drafts import Change
 from portal.shop.money import Money
+from portal.shop.pricing.consequences import of_damage, of_layer
 from portal.web.intake.fields import plain
 from portal.web.intake.page import Bundle, PageForm, SetForm, enter, keep, pressed, show
-from portal.web.kit.desk import shop
 from portal.web.kit.forms import (
     AreaField,
     CountField,
@@ -28,7 +27,8 @@ from portal.web.kit.forms import (
     TickField,
     offered_by,
 )
-from portal.web.kit.languages import titled
+from portal.web.kit.i18n.languages import titled
+from portal.web.kit.request_context import shop
 
 STEP = Step.ON_THEM
 # outermost first: how layers lie on each other when several are ticked

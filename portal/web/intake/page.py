@@ -10,14 +10,14 @@ from flask_babel import gettext as _
 from werkzeug.datastructures import MultiDict
 from wtforms import Form, HiddenField
 
-from portal.orders import drafting
-from portal.orders.draft_answers import Answers, Step
-from portal.orders.drafting import Change
-from portal.orders.errors import Overtaken
-from portal.orders.looking_draft import DraftSeen, look
+from portal.orders.intake import drafts
+from portal.orders.intake.draft_answers import Answers, Step
+from portal.orders.intake.draft_view import DraftSeen, look
+from portal.orders.intake.drafts import Change
+from portal.orders.kernel.errors import Overtaken
 from portal.web.kit import forms
-from portal.web.kit.desk import unit
-from portal.web.kit.languages import told
+from portal.web.kit.i18n.languages import told
+from portal.web.kit.request_context import unit
 
 
 class PageForm(forms.PageForm):
@@ -140,7 +140,7 @@ def keep(
 ) -> ResponseReturnValue | None:
     """Save and go on; None where the page was overtaken and must be shown again."""
     try:
-        drafting.save(unit(), seen.token, place, form.page.drawn_with(), _seen_prices(form, change))
+        drafts.save(unit(), seen.token, place, form.page.drawn_with(), _seen_prices(form, change))
     except Overtaken as overtaken:
         flash(told(overtaken.sentence), "caution")
         renew(form, look(unit(), seen.token, with_times=False))

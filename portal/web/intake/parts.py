@@ -12,12 +12,12 @@ from portal.craft.geometry import usual_size
 from portal.craft.old_finishes import route
 from portal.craft.parts import Closed, FaceStyle, Metal, PartKind, PartSet, WheelBuild
 from portal.craft.say import Said, say
-from portal.orders import drafting
-from portal.orders.copied_set import like_an_earlier
-from portal.orders.draft_answers import Answers, Step
-from portal.orders.looking_draft import DraftSeen
+from portal.orders.intake import drafts
+from portal.orders.intake.copied_set import like_an_earlier
+from portal.orders.intake.draft_answers import Answers, Step
+from portal.orders.intake.draft_view import DraftSeen
 from portal.shop.money import Money
-from portal.shop.price_list import SINCE_LATER
+from portal.shop.pricing.price_list import SINCE_LATER
 from portal.web.intake import art
 from portal.web.intake.page import (
     Bundle,
@@ -32,8 +32,8 @@ from portal.web.intake.page import (
 )
 from portal.web.intake.photos import take_photos
 from portal.web.intake.set_form import FOUR, SetForm
-from portal.web.kit.desk import shop, unit
 from portal.web.kit.lengths import length_text
+from portal.web.kit.request_context import shop, unit
 from portal.web.kit.sides import area_says
 
 STEP = Step.PARTS
@@ -98,7 +98,7 @@ def _ask(seen: DraftSeen, key: str) -> ResponseReturnValue:
     bundle = Bundle(form)
     place = f"set:{form.key.data}"
     if pressed("unwanted"):
-        drafting.remove_photo(unit(), seen.token, pressed("unwanted"))
+        drafts.remove_photo(unit(), seen.token, pressed("unwanted"))
         seen = enter(seen.token, STEP)
     elif form.is_submitted():
         good = bundle.validate()
@@ -119,7 +119,7 @@ def _ask(seen: DraftSeen, key: str) -> ResponseReturnValue:
 
 def _with_photos(seen: DraftSeen, place: str, key: str) -> ResponseReturnValue:
     """Show the page again as it stood, with the photos that were just sent."""
-    drafting.keep_unsent(unit(), seen.token, place, seen.version, standing())
+    drafts.keep_unsent(unit(), seen.token, place, seen.version, standing())
     here = url_for("intake.one_set", token=seen.token, key=key, _anchor="photos-kept")
     return redirect(here, 303)
 
@@ -231,7 +231,7 @@ def next_key(answers: Answers) -> str:
     return next(c for c in "ABCDEFGHIJKLMNOPQRSTUVWXYZ" if c not in used)
 
 
-def change_of(form: SetForm) -> drafting.Change:
+def change_of(form: SetForm) -> drafts.Change:
     """Return what saving this form does to the answers."""
 
     def change(answers: Answers) -> Answers:
@@ -253,5 +253,5 @@ def remove_set(token: str, key: str) -> ResponseReturnValue:
     form = PageForm()
     seen = enter(token, STEP)
     if form.validate_on_submit():
-        drafting.remove_set(unit(), seen.token, key)
+        drafts.remove_set(unit(), seen.token, key)
     return redirect(page_url(seen.token, STEP), 303)

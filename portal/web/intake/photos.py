@@ -2,10 +2,10 @@
 
 from typing import Any
 
-from portal.orders import drafting
-from portal.orders.errors import Refused
-from portal.orders.looking_draft import DraftSeen
-from portal.web.kit.desk import settings, unit
+from portal.orders.intake import drafts
+from portal.orders.intake.draft_view import DraftSeen
+from portal.orders.kernel.errors import Refused
+from portal.web.kit.request_context import settings, unit
 
 
 def take_photos(seen: DraftSeen, form: Any) -> bool:
@@ -16,7 +16,7 @@ def take_photos(seen: DraftSeen, form: Any) -> bool:
             continue
         limit = settings().photo_limit_mb
         try:
-            drafting.add_photo(unit(), seen.token, form.key.data, sent.stream, limit_mb=limit)
+            drafts.add_photo(unit(), seen.token, form.key.data, sent.stream, limit_mb=limit)
         except Refused as refused:
             good = form.blame("photos", refused.sentence)
     return good

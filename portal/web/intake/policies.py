@@ -6,11 +6,11 @@ from itertools import groupby
 from flask import render_template
 from flask.typing import ResponseReturnValue
 
-from portal.orders.policies import text_of
+from portal.orders.office.policies import text_of
 from portal.shop.policies import Block, BlockKind, Policy
-from portal.web.kit.desk import shop
-from portal.web.kit.languages import language
-from portal.web.kit.security import in_the_open
+from portal.web.kit.http.security import in_the_open
+from portal.web.kit.i18n.languages import language
+from portal.web.kit.request_context import shop
 
 
 def page_of(policy: Policy) -> Callable[[], ResponseReturnValue]:

@@ -10,16 +10,16 @@ from wtforms import HiddenField
 
 from portal.craft.answers import Coat, SetAppraisal
 from portal.craft.parts import Item, PartKind, PartSet, Remover
-from portal.orders import booking
-from portal.orders.draft_answers import Step
-from portal.orders.errors import Overtaken, Refused, Taken
-from portal.orders.looking_draft import DraftSeen, look
+from portal.orders.intake import booking
+from portal.orders.intake.draft_answers import Step
+from portal.orders.intake.draft_view import DraftSeen, look
+from portal.orders.kernel.errors import Overtaken, Refused, Taken
 from portal.shop.money import Money
 from portal.web.intake.fields import telephone_text
 from portal.web.intake.page import Bundle, PageForm, enter, page_url, show
-from portal.web.kit.desk import shop, unit
 from portal.web.kit.forms import Needed, OnceField, TickField
-from portal.web.kit.languages import language, told
+from portal.web.kit.i18n.languages import language, told
+from portal.web.kit.request_context import shop, unit
 
 STEP = Step.READ_BACK
 

@@ -5,15 +5,15 @@ from flask.typing import ResponseReturnValue
 from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 
-from portal.orders import drafting
-from portal.orders.draft_answers import Step
-from portal.orders.errors import Refused
-from portal.orders.looking_draft import look
+from portal.orders.intake import drafts
+from portal.orders.intake.draft_answers import Step
+from portal.orders.intake.draft_view import look
+from portal.orders.kernel.errors import Refused
 from portal.web.intake.fields import Reads, mail_address
 from portal.web.intake.page import Bundle, PageForm, page_url, show
-from portal.web.kit.desk import unit
 from portal.web.kit.forms import MailField, Needed
-from portal.web.kit.languages import language, told
+from portal.web.kit.i18n.languages import language, told
+from portal.web.kit.request_context import unit
 
 
 class ResumeForm(PageForm):
@@ -24,7 +24,7 @@ class ResumeForm(PageForm):
 
 def begin() -> ResponseReturnValue:
     """Open an empty draft; a stranger who makes us do so gains nothing, so no token is asked."""
-    token = drafting.begin(unit(), locale=language())
+    token = drafts.begin(unit(), locale=language())
     if request.form.get("then") == "ask":
         return redirect(url_for("intake.ask", token=token), 303)
     return redirect(page_url(token, Step.PARTS), 303)
@@ -49,7 +49,7 @@ def later(token: str) -> ResponseReturnValue:
     form = Bundle(page)
     if form.sent and form.validate():
         try:
-            drafting.send_resume_link(unit(), seen.token, mail_address(str(page.email.data)))
+            drafts.send_resume_link(unit(), seen.token, mail_address(str(page.email.data)))
         except Refused as refused:
             page.blame("email", refused.sentence)
         else:

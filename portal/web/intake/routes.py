@@ -5,7 +5,7 @@ from collections.abc import Callable
 from flask import Blueprint, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
-from portal.orders.errors import Ended
+from portal.orders.kernel.errors import Ended
 from portal.shop.policies import Policy
 from portal.web.intake import (
     art,
@@ -23,7 +23,7 @@ from portal.web.intake import (
     you,
 )
 from portal.web.intake.page import Elsewhere
-from portal.web.kit.csrf import checks_its_form
+from portal.web.kit.http.csrf import checks_its_form
 
 blueprint = Blueprint("intake", __name__)
 

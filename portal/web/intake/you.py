@@ -6,9 +6,9 @@ from typing import Any
 from flask.typing import ResponseReturnValue
 from flask_babel import lazy_gettext as _l
 
-from portal.orders.draft_answers import Answers, Contact, Step, TellBy
-from portal.orders.drafting import Change
-from portal.orders.looking_draft import DraftSeen
+from portal.orders.intake.draft_answers import Answers, Contact, Step, TellBy
+from portal.orders.intake.draft_view import DraftSeen
+from portal.orders.intake.drafts import Change
 from portal.web.intake.fields import (
     Reads,
     mail_address,
@@ -18,8 +18,8 @@ from portal.web.intake.fields import (
     telephone_text,
 )
 from portal.web.intake.page import Bundle, PageForm, enter, keep, show
-from portal.web.kit.desk import shop
 from portal.web.kit.forms import MailField, Needed, OneField, TelField, TextField
+from portal.web.kit.request_context import shop
 
 STEP = Step.YOU
 

@@ -27,8 +27,8 @@ from wtforms.fields.choices import SelectChoice  # type: ignore[attr-defined]  #
 from wtforms.validators import Optional, StopValidation
 from wtforms.widgets import CheckboxInput, ListWidget, TextInput
 
-from portal.web.kit.desk import fresh_token
-from portal.web.kit.languages import titled
+from portal.web.kit.i18n.languages import titled
+from portal.web.kit.request_context import fresh_token
 
 Choices = Sequence[tuple[str, Any]]
 LONGEST_LINE = 120

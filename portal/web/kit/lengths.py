@@ -4,7 +4,7 @@ import re
 from collections.abc import Sequence
 from fractions import Fraction
 
-from portal.web.kit import measures
+from portal.web.kit.i18n import measures
 
 MM = {
     "mm": 1.0,

@@ -9,8 +9,8 @@ from flask_babel import lazy_gettext as _l
 from portal.craft.geometry import surface, usual_longest_mm, usual_size
 from portal.craft.parts import PartKind, PartSet
 from portal.craft.say import Said, say
-from portal.web.kit import measures
-from portal.web.kit.filters import box
+from portal.web.kit.i18n import measures
+from portal.web.kit.i18n.filters import box
 from portal.web.kit.lengths import length_text, read_lengths, split_lengths
 
 LONGEST, SHORTEST = 12_000, 1

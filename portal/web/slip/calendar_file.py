@@ -4,8 +4,8 @@ from flask import Response
 from flask.typing import ResponseReturnValue
 
 from portal.notices.calendar import drop_off_calendar
-from portal.orders.looking_slip import drop_off_behind
-from portal.web.kit.desk import unit
+from portal.orders.customer.slip_view import drop_off_behind
+from portal.web.kit.request_context import unit
 
 
 def drop_off(token: str) -> ResponseReturnValue:

@@ -3,9 +3,9 @@
 from flask import render_template, url_for
 from flask.typing import ResponseReturnValue
 
-from portal.orders.looking_sheet import Sheet, sheet
-from portal.web.kit.desk import unit
-from portal.web.kit.paper import as_pdf
+from portal.orders.customer.inspection_view import Sheet, sheet
+from portal.web.kit.paper.printing import as_pdf
+from portal.web.kit.request_context import unit
 
 
 def show_sheet(token: str) -> ResponseReturnValue:

@@ -6,10 +6,10 @@ from typing import Any
 from flask import render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from portal.orders.looking_slip import Slip, slip
-from portal.web.kit.desk import unit
-from portal.web.kit.paper import Paper, as_pdf, paper_asked
-from portal.web.kit.qr import svg
+from portal.orders.customer.slip_view import Slip, slip
+from portal.web.kit.paper.printing import Paper, as_pdf, paper_asked
+from portal.web.kit.paper.qr import svg
+from portal.web.kit.request_context import unit
 
 FITS = ("roomy", "tight", "small")
 # how many lines of print an order may have before the next, denser setting is tried first

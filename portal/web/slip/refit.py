@@ -5,9 +5,9 @@ from collections.abc import Iterator
 from flask import render_template, url_for
 from flask.typing import ResponseReturnValue
 
-from portal.orders.looking_refit import Refit, refit
-from portal.web.kit.desk import unit
-from portal.web.kit.paper import as_pdf
+from portal.orders.kernel.refit_guide import Refit, refit
+from portal.web.kit.paper.printing import as_pdf
+from portal.web.kit.request_context import unit
 
 
 def show_guide(token: str) -> ResponseReturnValue:

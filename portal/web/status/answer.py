@@ -3,7 +3,7 @@
 from flask_babel import lazy_gettext as _l
 from wtforms import SubmitField
 
-from portal.orders.looking_status import StatusPage
+from portal.orders.customer.status_view import StatusPage
 from portal.web.kit.forms import Needed, OnceForm, TextField
 
 

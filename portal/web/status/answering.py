@@ -4,10 +4,10 @@ from flask import flash, make_response, redirect, url_for
 from flask.typing import ResponseReturnValue
 from flask_babel import gettext as _
 
-from portal.orders.answering import answer_by_link
-from portal.orders.errors import Already, MustWait, Refused
-from portal.web.kit.desk import unit
-from portal.web.kit.languages import told
+from portal.orders.counter.customer_answers import answer_by_link
+from portal.orders.kernel.errors import Already, MustWait, Refused
+from portal.web.kit.i18n.languages import told
+from portal.web.kit.request_context import unit
 from portal.web.status.answer import AnswerForm, forms_for
 from portal.web.status.page import look, render
 

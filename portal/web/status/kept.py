@@ -10,9 +10,9 @@ from collections.abc import Callable
 
 from flask import current_app
 
-from portal.orders.looking_status import Standing, StatusPage
-from portal.web.kit import measures
-from portal.web.kit.languages import language
+from portal.orders.customer.status_view import Standing, StatusPage
+from portal.web.kit.i18n import measures
+from portal.web.kit.i18n.languages import language
 
 MOST = 1000  # at about 8 kB a page
 

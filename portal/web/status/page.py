@@ -7,7 +7,7 @@ from flask import g, redirect, render_template, session, url_for
 from flask.typing import ResponseReturnValue
 from markupsafe import Markup
 
-from portal.orders.looking_status import (
+from portal.orders.customer.status_view import (
     Standing,
     StatusPage,
     code_behind,
@@ -15,11 +15,11 @@ from portal.orders.looking_status import (
     status,
 )
 from portal.shop.links import printed_link
-from portal.web.kit import qr
-from portal.web.kit.desk import unit
-from portal.web.kit.pictures.kept import kept as kept_drawing
-from portal.web.kit.pictures.parts import part
-from portal.web.kit.sessions import current_person
+from portal.web.kit.http.sessions import current_person
+from portal.web.kit.paper import qr
+from portal.web.kit.request_context import unit
+from portal.web.pictures.kept import kept as kept_drawing
+from portal.web.pictures.parts import part
 from portal.web.status import kept
 from portal.web.status.answer import AnswerForm, forms_for
 

@@ -10,9 +10,10 @@ from werkzeug.test import TestResponse
 
 from portal.craft.declared import read_declared
 from portal.craft.parts import Damage
-from portal.orders import check_in, findings, hand_back, oven, strip_runs
-from portal.shop.differences import Difference
+from portal.orders.counter import check_in, findings, hand_back
+from portal.orders.production import oven, strip_runs
 from portal.shop.moves import PartStage
+from portal.shop.pricing.differences import Difference
 from portal.store.tables import Job, Part
 from tests.cast import sign_in
 from tests.factories import (
@@ -193,7 +194,7 @@ def _receive(house: House, job: Booked) -> None:
 
 
 def _call_off(house: House, job: Booked) -> None:
-    from portal.orders.moving import move_job
+    from portal.orders.kernel.transitions import move_job
 
     house.unit.write(
         lambda s: move_job(s, job.job_id, "call_off", at=house.unit.now(), who=None, note="sold")

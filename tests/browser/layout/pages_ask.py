@@ -4,7 +4,7 @@ from typing import Any
 
 from werkzeug.test import TestResponse
 
-from portal.orders.looking_questions import to_answer
+from portal.orders.counter.questions_view import to_answer
 from tests.browser.layout.house import House
 from tests.browser.layout.pages import state
 from tests.web.walk import WHEELS

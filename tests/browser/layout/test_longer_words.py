@@ -11,7 +11,7 @@ import pytest
 from playwright.sync_api import Browser, Page
 from werkzeug.serving import make_server
 
-from portal.web.kit import languages
+from portal.web.kit.i18n import languages
 from tests.browser.layout import pages
 from tests.browser.layout.house import furnished
 from tests.browser.layout.judge import Judge

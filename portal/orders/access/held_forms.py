@@ -1,0 +1,60 @@
+"""A form that was sent after its sign-in had ended: kept for ten minutes, sent again on request."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import timedelta
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.say import say
+from portal.orders.access.staff_sessions import key_hash, new_key
+from portal.orders.kernel.errors import Expired
+from portal.orders.kernel.unit import Unit
+from portal.store.tables import HeldForm
+
+KEPT_FOR = timedelta(minutes=10)
+# never kept: what is secret, and what the page gets anew
+SECRET = frozenset({"csrf_token", "password", "new_password", "again", "pin", "code"})
+MOST_FIELDS, LONGEST_FIELD = 400, 4000
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """Where the form was going, and what was typed in it."""
+
+    path: str
+    fields: tuple[tuple[str, str], ...]
+
+    @property
+    def typed(self) -> tuple[tuple[str, str], ...]:
+        """What a person would know again: not the hidden tokens."""
+        return tuple((name, text) for name, text in self.fields if text and name != "once")
+
+
+def hold_form(unit: Unit, path: str, fields: Sequence[tuple[str, str]]) -> str:
+    """Keep a form and return the key under which its sender finds it again."""
+    key, at = new_key(unit)[:32], unit.now()
+    kept = [
+        [name[:80], text[:LONGEST_FIELD]]
+        for name, text in fields[:MOST_FIELDS]
+        if name not in SECRET
+    ]
+
+    def put(session: Session) -> None:
+        session.execute(sa.delete(HeldForm).where(HeldForm.expires_at <= at))
+        session.add(
+            HeldForm(key_hash=key_hash(key), path=path[:400], fields=kept, expires_at=at + KEPT_FOR)
+        )
+
+    unit.write(put)
+    return key
+
+
+def held_form(unit: Unit, key: str) -> Held:
+    """Return a form that is held, or raise `Expired`."""
+    with unit.read() as session:
+        row = session.get(HeldForm, key_hash(key))
+    if row is None or unit.now() >= row.expires_at:
+        raise Expired(say("We no longer have what you sent. Fill in the page again."))
+    return Held(row.path, tuple((name, text) for name, text in row.fields))

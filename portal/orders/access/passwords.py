@@ -1,0 +1,72 @@
+"""Passwords and PINs: what is accepted, how they are kept, how they are checked."""
+
+from functools import lru_cache
+from itertools import pairwise
+
+from argon2 import PasswordHasher
+from argon2.exceptions import InvalidHashError, VerificationError
+
+from portal.craft.say import say
+from portal.orders.kernel.errors import Refused
+
+# ASVS 5.0, 6.2: length alone counts; eight characters do where a second factor stands beside them
+SHORTEST_ALONE = 15
+SHORTEST_WITH_CODE = 8
+LONGEST = 256
+PIN_DIGITS = (4, 8)
+
+# Argon2id with the library's figures (RFC 9106, second recommended option: 64 MiB, t=3, p=4)
+_hasher = PasswordHasher()
+
+
+def hashed(secret: str) -> str:
+    """Return the Argon2id hash of a password or PIN, with its own salt."""
+    return str(_hasher.hash(secret))
+
+
+def fits(kept: str, secret: str) -> bool:
+    """Whether `secret` belongs to the hash `kept`; takes as long when there is no hash."""
+    nobody = _nobody()  # made by whoever comes first, known name or not
+    try:
+        matched = bool(_hasher.verify(kept or nobody, secret))
+    except (VerificationError, InvalidHashError):
+        return False
+    return matched and bool(kept)
+
+
+def must_be_good(password: str, *, login: str, with_code: bool) -> None:
+    """Refuse a password that is too short, too long, or no secret at all."""
+    shortest = SHORTEST_WITH_CODE if with_code else SHORTEST_ALONE
+    if len(password) < shortest:
+        raise Refused(
+            say("Use at least {n} characters. A few words in a row work well.", n=shortest),
+            key="password",
+        )
+    if len(password) > LONGEST:
+        raise Refused(say("Use at most {n} characters.", n=LONGEST), key="password")
+    if (
+        len(set(password)) < 4
+        or password.lower().replace(login.lower(), "").strip("0123456789") == ""
+    ):
+        raise Refused(
+            say("This password is too easy to guess. Use a few words in a row."), key="password"
+        )
+
+
+def must_be_a_pin(pin: str) -> None:
+    """Refuse a PIN that is no PIN, or the first one that anybody would try."""
+    low, high = PIN_DIGITS
+    if not (pin.isascii() and pin.isdigit() and low <= len(pin) <= high):
+        raise Refused(say("Use {low} to {high} digits for a PIN.", low=low, high=high), key="pin")
+    steps = {(int(b) - int(a)) % 10 for a, b in pairwise(pin)}
+    if len(steps) == 1 and steps <= {0, 1, 9}:
+        raise Refused(
+            say("Choose a PIN that is not a sequence such as 1234 or one repeated digit."),
+            key="pin",
+        )
+
+
+@lru_cache(maxsize=1)
+def _nobody() -> str:
+    # an unknown login costs the same time as a wrong password, so that nobody can tell them apart
+    return hashed("the password of nobody")

@@ -1,0 +1,88 @@
+"""Makes guessing slow without letting anybody lock a colleague out.
+
+Failed tries are counted by account and by address. A browser that the person has used before
+counts for itself, so that guesses made elsewhere never slow it down.
+"""
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.say import say
+from portal.orders.kernel.errors import MustWait, Refused
+from portal.store.tables import SignInTry
+
+COUNTED_FOR = timedelta(hours=24)
+REMEMBERED_FOR = timedelta(days=30)
+LONGEST_WAIT = 15 * 60
+# a person mistypes a few times; a workshop behind one address has several persons
+FREE = {
+    "login": 5,
+    "device": 5,
+    "pin": 3,
+    "code": 5,
+    "address": 20,
+    "word": 5,
+    "link": 4,
+    "ask": 8,
+    "asked": 5,
+}
+# a question is no wrong try
+QUESTIONS = ("ask", "asked")
+# NIST SP 800-63B: no more than 100 failures in a row
+MOST_IN_A_ROW = 100
+
+
+def wait_after(failures: int, free: int) -> int:
+    """Return the seconds to wait after so many failures: none at first, then doubling."""
+    if failures < free:
+        return 0
+    doubled: int = 2 ** min(failures - free, 12)
+    return min(doubled, LONGEST_WAIT)
+
+
+def count_a_try(session: Session, keys: Sequence[str], at: datetime) -> None:
+    """Write a try down before it is looked at, or raise `MustWait`.
+
+    It is written first, so that many tries at the same moment are all counted; a good one is
+    taken back with `forget`.
+    """
+    for key in keys:
+        _must_not_wait(session, key, at)
+    session.add_all(SignInTry(key=key, at=at) for key in keys)
+    session.flush()
+
+
+def forget(session: Session, keys: Sequence[str]) -> None:
+    """Forget the failed tries after a good one."""
+    session.execute(sa.delete(SignInTry).where(SignInTry.key.in_(keys)))
+
+
+def _must_not_wait(session: Session, key: str, at: datetime) -> None:
+    kind = key.partition(":")[0]
+    recent = sa.func.sum(sa.case((SignInTry.at > at - COUNTED_FOR, 1), else_=0))
+    failures, in_a_row, last = session.execute(
+        sa.select(recent, sa.func.count(), sa.func.max(SignInTry.at)).where(
+            SignInTry.key == key, SignInTry.at > at - REMEMBERED_FOR
+        )
+    ).one()
+    if not in_a_row:
+        return
+    if kind in {"login", "code"} and in_a_row >= MOST_IN_A_ROW:
+        raise Refused(
+            say(
+                "Too many wrong tries. Sign in on a device you have used before, or ask the "
+                "office for a new password."
+            )
+        )
+    until = last + timedelta(seconds=wait_after(int(failures), FREE[kind]))
+    if until > at:
+        seconds = int((until - at).total_seconds()) + 1
+        says = say("Several wrong tries. Wait {n} seconds, then try again.", n=seconds)
+        if kind in QUESTIONS:
+            says = say(
+                "You have sent several questions. Wait {n} seconds, then send this one.", n=seconds
+            )
+        raise MustWait(says, seconds=seconds)

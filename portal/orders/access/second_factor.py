@@ -1,0 +1,94 @@
+"""The optional second factor: a six-digit code that changes every thirty seconds (RFC 6238)."""
+
+from datetime import datetime
+from hmac import compare_digest
+
+import pyotp
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.say import say
+from portal.orders.access.rate_limit import count_a_try, forget
+from portal.orders.kernel.audit_log import note_down
+from portal.orders.kernel.errors import Refused, Unknown
+from portal.orders.kernel.unit import Unit
+from portal.shop.codes import BASE32, pick
+from portal.store.tables import Person
+
+STEP = 30
+ISSUER = "Works portal"
+# RFC 4226, section 4: at least 128 bits, 160 recommended; 32 base-32 characters are 160
+LETTERS = 32
+
+
+def new_secret(unit: Unit) -> str:
+    """Return a fresh secret of 160 bits in base 32."""
+    return pick(BASE32, LETTERS, unit.random_bytes)
+
+
+def address_of(secret: str, login: str) -> str:
+    """Return the otpauth address that an authenticator reads from a QR code."""
+    return str(pyotp.TOTP(secret).provisioning_uri(name=login, issuer_name=ISSUER))
+
+
+def step_of(secret: str, code: str, at: datetime, last: int) -> int | None:
+    """Return the time step whose code this is, or None; a step that was used is never good again.
+
+    One step before and after is allowed for clocks that differ (RFC 6238, section 5.2).
+    """
+    typed = "".join(code.split())
+    now = int(at.timestamp()) // STEP
+    totp = pyotp.TOTP(secret)
+    for step in (now, now - 1, now + 1):
+        good = compare_digest(str(totp.at(step * STEP)).encode(), typed.encode())
+        if good and step > last:
+            return step
+    return None
+
+
+def use_code(session: Session, person: Person, code: str, at: datetime) -> bool:
+    """Whether the code is good; it is spent in the same transaction, so it counts once."""
+    step = step_of(person.totp_secret, code, at, person.totp_last)
+    if step is None:
+        return False
+    done = session.execute(
+        sa.update(Person)
+        .where(Person.id == person.id, Person.totp_last < step)
+        .values(totp_last=step)
+        .execution_options(synchronize_session="fetch")
+    )
+    assert isinstance(done, sa.CursorResult)
+    return done.rowcount == 1
+
+
+def switch_on(unit: Unit, person_id: int, secret: str, code: str) -> None:
+    """Switch the second factor on, once the person has shown that their authenticator has it."""
+    at = unit.now()
+    keys = [f"code:{person_id}"]
+    unit.write(lambda session: count_a_try(session, keys, at))
+    step = step_of(secret, code, at, 0)
+    if step is None:
+        raise Refused(say("This code is wrong. Wait for the next one and type that."), key="code")
+
+    def put(session: Session) -> None:
+        person = session.get(Person, person_id)
+        if person is None:
+            raise Unknown(say("We can't find this person."))
+        person.totp_secret, person.totp_last = secret, step
+        forget(session, keys)
+        note_down(session, at, person_id, "second_factor_on", person.login)
+
+    unit.write(put)
+
+
+def switch_off(unit: Unit, person_id: int, *, who: int) -> None:
+    """Switch the second factor off: one's own, or by the office for a lost telephone."""
+
+    def put(session: Session) -> None:
+        person = session.get(Person, person_id)
+        if person is None:
+            raise Unknown(say("We can't find this person."))
+        person.totp_secret = ""
+        note_down(session, unit.now(), who, "second_factor_off", person.login)
+
+    unit.write(put)

@@ -1,0 +1,154 @@
+"""Signing in: password, perhaps a code, and a session on this device.
+
+An unknown login, a wrong password and a person who has left get the same answer after the same
+time. Every try is counted before it is looked at (`slowing`).
+"""
+
+import hashlib
+from dataclasses import dataclass
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.say import say
+from portal.orders.access import staff_sessions
+from portal.orders.access.passwords import fits, hashed, must_be_good
+from portal.orders.access.rate_limit import count_a_try, forget
+from portal.orders.access.second_factor import use_code
+from portal.orders.kernel.audit_log import note_down
+from portal.orders.kernel.errors import Refused
+from portal.orders.kernel.unit import Unit
+from portal.shop.roles import Role
+from portal.store.tables import KnownDevice, Person, StaffSession
+
+LOGIN_LETTERS = set("abcdefghijklmnopqrstuvwxyz0123456789._-")
+LONGEST_LOGIN, LONGEST_NAME = 60, 80
+
+
+@dataclass(frozen=True, slots=True)
+class SignedIn:
+    """The key of the new session, the key of this device, and whether a code is still wanted."""
+
+    key: str
+    device: str
+    wants_code: bool
+
+
+def sign_in(
+    unit: Unit, login: str, password: str, *, address: str, device: str = "", shared: bool = False
+) -> SignedIn:
+    """Sign a person in with their password.
+
+    `device` is the key that this browser was given before, or "". Raises `MustWait` while tries
+    are slowed, `Refused` for whatever does not fit.
+    """
+    name, at = login.strip().lower()[:LONGEST_LOGIN], unit.now()
+
+    def ask(session: Session) -> tuple[Person | None, list[str]]:
+        person = session.scalars(sa.select(Person).where(Person.login == name)).first()
+        keys = _keys(session, name, person, address=address, device=device)
+        count_a_try(session, keys, at)
+        return person, keys
+
+    person, keys = unit.write(ask)
+    good = fits(person.password_hash if person else "", password)
+    if person is None or not good or not person.active:
+        raise Refused(say("The name or the password is wrong."), key="password")
+    wants_code = bool(person.totp_secret)
+
+    def begin(session: Session) -> SignedIn:
+        # with a code still to come, the failures stay: a known password must not reset them
+        forget(session, [] if wants_code else keys)
+        key = staff_sessions.begin(unit, session, person, shared=shared, wants_code=wants_code)
+        if wants_code:
+            return SignedIn(key, device, wants_code=True)
+        note_down(session, at, person.id, "sign_in", "")
+        return SignedIn(key, _know_device(unit, session, person.id, device), wants_code=False)
+
+    return unit.write(begin)
+
+
+def give_code(unit: Unit, key: str, code: str, *, device: str = "") -> SignedIn:
+    """Give the second factor's code for a session that waits for it; the session gets a new key."""
+    at = unit.now()
+
+    def ask(session: Session) -> SignedIn | None:
+        row = session.get(StaffSession, staff_sessions.key_hash(key))
+        if row is None or not row.data.get("wants_code") or at >= row.expires_at:
+            raise Refused(say("You took too long. Sign in again."), key="ended")
+        person = session.get_one(Person, row.person_id)
+        tries = [f"code:{person.id}"]
+        count_a_try(session, tries, at)
+        if not person.active or not use_code(session, person, code, at):
+            return None
+        forget(session, [*tries, f"login:{person.login}"])
+        fresh = staff_sessions.begin(unit, session, person, shared=row.shared)
+        note_down(session, at, person.id, "sign_in", "")
+        session.delete(row)
+        return SignedIn(fresh, _know_device(unit, session, person.id, device), wants_code=False)
+
+    signed_in = unit.write(ask)
+    if signed_in is None:
+        raise Refused(
+            say("This code is wrong or was already used. Wait for the next one."), key="code"
+        )
+    return signed_in
+
+
+def add_person(
+    unit: Unit, *, login: str, name: str, role: Role, password: str, who: int | None = None
+) -> int:
+    """Add a member of staff, or set the password, name and role of one who is there already."""
+    short = login.strip().lower()
+    if not short or len(short) > LONGEST_LOGIN or not set(short) <= LOGIN_LETTERS:
+        raise Refused(
+            say("Use the letters a to z, digits, dots and dashes in a sign-in name."), key="login"
+        )
+    shown = " ".join(name.split())
+    if not shown or len(shown) > LONGEST_NAME:
+        raise Refused(say("Enter a name of at most {n} characters.", n=LONGEST_NAME), key="name")
+    must_be_good(password, login=short, with_code=False)
+    secret, at = hashed(password), unit.now()
+
+    def put(session: Session) -> int:
+        person = session.scalars(sa.select(Person).where(Person.login == short)).first()
+        verb = "add_person" if person is None else "renew_person"
+        if person is None:
+            person = Person(login=short, created_at=at, name=shown, role=role, password_hash=secret)
+            session.add(person)
+            session.flush()
+        else:
+            person.name, person.role, person.password_hash = shown, role, secret
+            person.active = True
+            staff_sessions.end_all(session, person.id)
+            forget(session, [f"login:{short}", f"code:{person.id}"])
+        note_down(session, at, who, verb, f"{short} ({role.title})")
+        return person.id
+
+    return unit.write(put)
+
+
+def nobody_yet(unit: Unit) -> bool:
+    """Whether no member of staff exists, so that the terminal must make the first."""
+    with unit.read() as session:
+        return session.scalar(sa.select(sa.func.count()).select_from(Person)) == 0
+
+
+def _keys(
+    session: Session, login: str, person: Person | None, *, address: str, device: str
+) -> list[str]:
+    if person is not None and device:
+        known = session.get(KnownDevice, (staff_sessions.key_hash(device), person.id))
+        if known is not None:
+            return [f"device:{staff_sessions.key_hash(device)[:32]}:{person.id}"]
+    # the key column is short and an address can be anything that a proxy sends
+    where = hashlib.sha256(address.encode()).hexdigest()[:32]
+    return [f"login:{login}", f"address:{where}"]
+
+
+def _know_device(unit: Unit, session: Session, person_id: int, device: str) -> str:
+    key = device or staff_sessions.new_key(unit)
+    known = (staff_sessions.key_hash(key), person_id)
+    if session.get(KnownDevice, known) is None:
+        session.add(KnownDevice(key_hash=known[0], person_id=person_id, made_at=unit.now()))
+    return key

@@ -1,0 +1,97 @@
+"""Staff answer a question that was asked before booking, by letter or on the telephone."""
+
+from datetime import datetime
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.say import say
+from portal.notices.letters import QuestionAnswered, sender_of
+from portal.orders.intake.question_rows import queue_letter, undelivered
+from portal.orders.kernel.audit_log import note_down
+from portal.orders.kernel.errors import Already, Refused, Unknown
+from portal.orders.kernel.idempotency import once
+from portal.orders.kernel.retention_times import ASKED_DRAFT_LIVES
+from portal.orders.kernel.unit import Unit
+from portal.shop.links import status_link
+from portal.store.tables import Draft, Job, Question
+
+LONGEST_ANSWER = 4000
+
+
+def answer(unit: Unit, question_id: int, words: str, *, once_token: str, who: int) -> None:
+    """Answer a question in words; they leave as a letter with the link.
+
+    Raises Refused (no words, key `answer`), Already (somebody has answered it) or Unknown.
+    """
+    if not words.strip():
+        raise Refused(say("Enter your answer."), key="answer")
+    _settle(unit, question_id, words, by_letter=True, once_token=once_token, who=who)
+
+
+def close(unit: Unit, question_id: int, words: str, *, once_token: str, who: int) -> None:
+    """Close a question without a letter: it was answered by phone, or needs no answer.
+
+    What was said may be left out. One whose letter came back is closed by a call, and keeps its
+    answer. Raises as `answer` does.
+    """
+    _settle(unit, question_id, words, by_letter=False, once_token=once_token, who=who)
+
+
+def _settle(
+    unit: Unit, question_id: int, words: str, *, by_letter: bool, once_token: str, who: int
+) -> None:
+    now, text = unit.now(), words.strip()
+    if len(text) > LONGEST_ANSWER:
+        raise Refused(say("Use at most {n} characters.", n=LONGEST_ANSWER), key="answer")
+
+    def work(session: Session) -> None:
+        def do() -> dict[str, Any]:
+            question = session.get(Question, question_id)
+            if question is None or question.asked_at is None:
+                raise Unknown(say("We can't find this question."))
+            if question.answered_at is None:
+                question.answer, question.answered_at = text, now
+                question.person_id = who
+            elif by_letter or not _came_back(session, question_id):
+                raise Already(say("A colleague has already answered this question."))
+            question.by_letter = by_letter
+            if by_letter:
+                _queue_answer(unit, session, question)
+            verb = "answer_question" if by_letter else "close_question"
+            note_down(session, now, who, verb, f"question {question_id}")
+            return {"question": question_id}
+
+        once(session, once_token, "answer_question", now, do)
+
+    unit.write(work)
+
+
+def _came_back(session: Session, question_id: int) -> bool:
+    query = sa.select(Question.id).where(Question.id == question_id, undelivered())
+    return session.scalar(query) is not None
+
+
+def _queue_answer(unit: Unit, session: Session, question: Question) -> None:
+    link, until = _link(unit, session, question)
+    letter = QuestionAnswered(
+        sender=sender_of(unit.shop(session), question.locale),
+        locale=question.locale,
+        link=link,
+        name=question.name,
+        question=question.text,
+        answer=question.answer,
+        until=until,
+    )
+    queue_letter(unit, session, question, letter)
+
+
+def _link(unit: Unit, session: Session, question: Question) -> tuple[str, datetime | None]:
+    """Return where the customer goes on, and until when that is kept where it is a draft."""
+    if question.job_id is not None:
+        token = session.scalars(sa.select(Job.token).where(Job.id == question.job_id)).one()
+        return status_link(unit.base_url, token), None
+    row = session.get_one(Draft, question.draft_id)
+    row.expires_at = max(row.expires_at, unit.now() + ASKED_DRAFT_LIVES)
+    return f"{unit.base_url}/r/{row.token}", row.expires_at

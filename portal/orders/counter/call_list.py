@@ -1,0 +1,118 @@
+"""Customers who are to be told on the telephone: because they asked for it, or a letter came back.
+
+Every customer gets the letters; the list here comes from the same rows, so that news which has a
+letter has a call too, and none is due twice.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.notices.letters import LetterKind
+from portal.notices.outbox import GIVEN_UP
+from portal.orders.kernel.job_lock import hold, note_event
+from portal.orders.kernel.unit import Unit
+from portal.shop.codes import shown
+from portal.shop.moves import JobState
+from portal.store.jobs import Finding, Job
+from portal.store.letters import Letter
+from portal.store.moves import Move
+
+# news that is worth a call, and the states of a job in which it still is news
+NEWS = {
+    LetterKind.FINDING: frozenset({JobState.BOOKED, JobState.WAITING}),
+    LetterKind.NEW_DATE: frozenset(
+        {JobState.BOOKED, JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK}
+    ),
+    LetterKind.READY: frozenset({JobState.READY}),
+    LetterKind.NOT_BROUGHT: frozenset({JobState.NOT_BROUGHT}),
+}
+STATES = frozenset[JobState]().union(*NEWS.values())
+
+
+@dataclass(slots=True)
+class ToCall:
+    """One customer to call, about what, and the newest letter that the call answers.
+
+    `undelivered` when they are called because a letter could not be delivered.
+    """
+
+    code: str
+    name: str
+    phone: str
+    newest: int = 0
+    about: list[LetterKind] = field(default_factory=list)
+    undelivered: bool = False
+
+    @property
+    def shown_code(self) -> str:
+        """The code as people read it."""
+        return shown(self.code)
+
+
+def to_call(unit: Unit) -> tuple[ToCall, ...]:
+    """Return who is to be called, the longest due first."""
+    query = (
+        sa.select(
+            Letter.id,
+            Letter.kind,
+            Letter.state.label("letter_state"),
+            Job.id.label("job_id"),
+            Job.code,
+            Job.name,
+            Job.phone,
+            Job.tell_by,
+            Job.state,
+            sa.exists()
+            .where(Finding.job_id == Job.id, Finding.answer == "")
+            .label("waits_for_answer"),
+        )
+        .join(Job, Job.id == Letter.job_id)
+        .where(
+            Job.state.in_(STATES),
+            Letter.kind.in_(NEWS),
+            sa.or_(Job.tell_by == "phone", Letter.state == GIVEN_UP),
+        )
+        .order_by(Letter.id)
+    )
+    with unit.read() as session:
+        rows = session.execute(query).all()
+        answered = _answered(session, {row.job_id for row in rows})
+    found: dict[int, ToCall] = {}
+    for row in rows:
+        kind = LetterKind(row.kind)
+        old = row.id <= answered.get(row.job_id, 0) or row.state not in NEWS[kind]
+        if old or (kind is LetterKind.FINDING and not row.waits_for_answer):
+            continue
+        one = found.setdefault(row.job_id, ToCall(row.code, row.name, row.phone))
+        one.newest = row.id
+        one.undelivered = one.undelivered or row.letter_state == GIVEN_UP
+        if kind not in one.about:
+            one.about.append(kind)
+    return tuple(found.values())
+
+
+def called(unit: Unit, job_id: int, newest: int, *, who: int | None) -> None:
+    """Note that a customer was called about everything up to the letter `newest`."""
+
+    def work(session: Session) -> None:
+        job = hold(session, job_id)
+        if newest > _answered(session, {job_id}).get(job_id, 0):
+            note_event(session, job, "called", at=unit.now(), who=who, data={"letter": newest})
+
+    unit.write(work)
+
+
+def _answered(session: Session, job_ids: Iterable[int]) -> dict[int, int]:
+    """The newest letter of each job about which its customer was called."""
+    query = sa.select(Move.job_id, Move.data).where(
+        Move.job_id.in_(list(job_ids)), Move.verb == "called"
+    )
+    newest: dict[int, int] = {}
+    data: dict[str, Any]
+    for job_id, data in session.execute(query):
+        newest[job_id] = max(newest.get(job_id, 0), int(data.get("letter", 0)))
+    return newest

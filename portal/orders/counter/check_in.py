@@ -1,0 +1,350 @@
+"""What arrives at the counter: checked part by part, tagged, bagged, received, started.
+
+Each small act is saved as it is done and leaves an event, so that two people at one counter see
+each other's work, and a dead battery loses nothing.
+"""
+
+from dataclasses import dataclass
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.say import Said, say
+from portal.orders.counter.colour_open import CHOOSE_FIRST, open_colours
+from portal.orders.counter.findings import unanswered
+from portal.orders.kernel.errors import Already, Refused, Taken, Unknown
+from portal.orders.kernel.idempotency import once
+from portal.orders.kernel.job_lock import (
+    AS_DECLARED,
+    here,
+    hold,
+    note_event,
+    parts_of,
+    refuse_if_overtaken,
+    worked_on,
+)
+from portal.orders.kernel.notifications import letter_received
+from portal.orders.kernel.transitions import move_job, move_part
+from portal.orders.kernel.unit import Unit
+from portal.shop.codes import shown
+from portal.shop.moves import JobState, PartStage
+from portal.shop.scans import tag_number
+from portal.store.jobs import HardwareBag, Job, Part, Tag
+
+AT_THE_DOOR = frozenset({JobState.BOOKED, JobState.NOT_BROUGHT})
+CAN_CHECK = AT_THE_DOOR | {JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK}
+LONGEST_STAMP, LONGEST_CONTENTS = 60, 200
+
+
+@dataclass(frozen=True, slots=True)
+class TagGiven:
+    """Which part got the tag, and whether it wore it already."""
+
+    part_number: int
+    tag: str
+    already: bool = False
+    left: int = 0
+
+
+def as_declared(unit: Unit, job_id: int, *, set_key: str = "", who: int | None) -> int:
+    """Mark every part not yet looked at, of one set or of all, as declared; return how many."""
+
+    def work(session: Session) -> int:
+        job = _checkable(hold(session, job_id))
+        fresh = [
+            part
+            for part in parts_of(session, job_id)
+            if not part.arrived and set_key in ("", part.set_key)
+        ]
+        for part in fresh:
+            part.arrived = AS_DECLARED
+            note_event(
+                session, job, "arrived", at=unit.now(), who=who, part_id=part.id, note=AS_DECLARED
+            )
+        return len(fresh)
+
+    return unit.write(work)
+
+
+def look_again(unit: Unit, part_id: int, *, who: int | None) -> None:
+    """Take 'as declared' off a part again, as long as work has not started."""
+
+    def work(session: Session) -> None:
+        part = _part(session, part_id)
+        job = _checkable(hold(session, part.job_id))
+        if job.state is JobState.IN_WORK:
+            raise Refused(say("Work has started. Report a finding instead."))
+        if part.arrived != AS_DECLARED:
+            raise Refused(say("This part is not marked “As declared”."))
+        part.arrived = ""
+        note_event(session, job, "arrived", at=unit.now(), who=who, part_id=part.id, note="open")
+
+    unit.write(work)
+
+
+def give_tag(
+    unit: Unit,
+    job_id: int,
+    typed: str,
+    *,
+    part_number: int = 0,
+    who: int | None,
+) -> TagGiven:
+    """Give a tag to a part, or to the first part without one.
+
+    A tag that is in use elsewhere is refused with the place where it is; one that this job
+    wears already changes nothing.
+    """
+    number = tag_number(typed)
+    if not number:
+        raise Refused(
+            say(
+                "“{typed}” is not a tag number. Scan the tag again or type its number.",
+                typed=typed[:20],
+            ),
+            key="tag",
+        )
+
+    def work(session: Session) -> TagGiven:
+        job = _checkable(hold(session, job_id))
+        parts = here(parts_of(session, job_id))
+        worn = next((p for p in parts if p.tag == number), None)
+        if worn is not None and part_number in (0, worn.number):
+            return TagGiven(worn.number, number, already=True, left=_untagged(parts))
+        _free_or_refuse(session, number)
+        part = _part_for_tag(parts, part_number)
+        old, part.tag = part.tag, number
+        note_event(
+            session,
+            job,
+            "tag",
+            at=unit.now(),
+            who=who,
+            part_id=part.id,
+            note=number,
+            data={"tag": number, "before": old},
+        )
+        return TagGiven(part.number, number, left=_untagged(parts))
+
+    return unit.write(work)
+
+
+def take_tag_off(unit: Unit, part_id: int, *, who: int | None) -> None:
+    """Free the tag of a part."""
+
+    def work(session: Session) -> None:
+        part = _part(session, part_id)
+        job = hold(session, part.job_id)
+        if part.tag is None:
+            raise Already(say("This part has no tag."))
+        free_tag(session, job, part, unit=unit, who=who)
+
+    unit.write(work)
+
+
+def free_tag(session: Session, job: Job, part: Part, *, unit: Unit, who: int | None) -> None:
+    """Take the tag off a part, inside another verb's transaction."""
+    note_event(
+        session,
+        job,
+        "untag",
+        at=unit.now(),
+        who=who,
+        part_id=part.id,
+        note=part.tag or "",
+        data={"tag": part.tag},
+    )
+    part.tag = None
+
+
+def note_stamps(
+    unit: Unit, job_id: int, stamps: dict[int, str], *, seen: int, who: int | None
+) -> None:
+    """Note the identification stamp or cast date of parts, by their numbers.
+
+    A wheel has to go back to the vehicle that it came from; the stamp is how one can tell.
+    """
+
+    def work(session: Session) -> None:
+        job = _checkable(hold(session, job_id))
+        refuse_if_overtaken(session, job_id, seen)
+        for part in parts_of(session, job_id):
+            text = " ".join(stamps.get(part.number, part.stamp).split())
+            if len(text) > LONGEST_STAMP:
+                raise Refused(
+                    say("Use at most {most} characters for a stamp.", most=LONGEST_STAMP),
+                    key=f"stamp-{part.number}",
+                )
+            if text != part.stamp:
+                part.stamp = text
+                note_event(
+                    session, job, "stamp", at=unit.now(), who=who, part_id=part.id, note=text
+                )
+
+    unit.write(work)
+
+
+def add_bag(unit: Unit, job_id: int, contents: str, *, who: int | None) -> str:
+    """Note a bag of small hardware that came with the job; return its label."""
+    text = " ".join(contents.split())
+    if not text:
+        raise Refused(say("Enter what is in the bag."), key="contents")
+    if len(text) > LONGEST_CONTENTS:
+        raise Refused(say("Use at most {most} characters.", most=LONGEST_CONTENTS), key="contents")
+
+    def work(session: Session) -> str:
+        job = _checkable(hold(session, job_id))
+        taken = session.scalars(sa.select(HardwareBag.label).where(HardwareBag.job_id == job_id))
+        last = max((int(label[1:]) for label in taken), default=0)
+        label = f"B{last + 1}"
+        session.add(HardwareBag(job_id=job_id, label=label, contents=text))
+        note_event(session, job, "bag", at=unit.now(), who=who, note=f"{label}: {text}")
+        return label
+
+    return unit.write(work)
+
+
+def drop_bag(unit: Unit, job_id: int, label: str, *, who: int | None) -> None:
+    """Strike off a bag that was noted by mistake, as long as the job is not ready."""
+
+    def work(session: Session) -> None:
+        job = _checkable(hold(session, job_id))
+        bag = session.scalar(
+            sa.select(HardwareBag).where(HardwareBag.job_id == job_id, HardwareBag.label == label)
+        )
+        if bag is None:
+            raise Unknown(say("This job has no bag {label}.", label=label))
+        note_event(session, job, "bag_off", at=unit.now(), who=who, note=f"{label}: {bag.contents}")
+        session.delete(bag)
+
+    unit.write(work)
+
+
+def receive(
+    unit: Unit, job_id: int, *, seen: int, once_token: str, who: int | None
+) -> dict[str, bool]:
+    """Take the job in: every part checked and tagged. Starts work at once when nothing is open.
+
+    Returns `{"started": …}`. Refused with every reason that stands against it.
+    """
+
+    def work(session: Session) -> dict[str, bool]:
+        job = hold(session, job_id)
+        refuse_if_overtaken(session, job_id, seen)
+        against = reasons_against_receiving(session, job_id)
+        if against:
+            raise Refused(_all(against))
+        now = unit.now()
+        move_job(session, job_id, "receive", at=now, who=who)
+        for part in worked_on(parts_of(session, job_id)):
+            move_part(session, part.id, to=PartStage.PREP, at=now, who=who)
+        letter_received(unit, session, job)
+        if unanswered(session, job_id) or open_colours(session, job):
+            move_job(session, job_id, "wait", at=now, who=who)
+            started = False
+        else:
+            move_job(session, job_id, "start", at=now, who=who)
+            started = True
+        return {"started": started}
+
+    def counted(session: Session) -> dict[str, bool]:
+        return once(session, once_token, "receive", unit.now(), lambda: work(session))
+
+    return unit.write(counted)
+
+
+def start(unit: Unit, job_id: int, *, who: int | None) -> None:
+    """Start work on a received job; refused while a finding has no answer."""
+
+    def work(session: Session) -> None:
+        job = hold(session, job_id)
+        if open_colours(session, job):
+            raise Refused(CHOOSE_FIRST)
+        open_findings = unanswered(session, job_id)
+        if open_findings:
+            raise Refused(
+                say(
+                    "Findings still waiting for the customer's answer: {count}.",
+                    count=open_findings,
+                )
+            )
+        move_job(session, job_id, "start", at=unit.now(), who=who)
+
+    unit.write(work)
+
+
+def reasons_against_receiving(session: Session, job_id: int) -> list[Said]:
+    """Everything that must be done before the job can be received."""
+    parts = parts_of(session, job_id)
+    unseen = [str(p.number) for p in parts if not p.arrived]
+    untagged = [str(p.number) for p in here(parts) if p.tag is None]
+    against = []
+    if not here(parts):
+        against.append(say("No parts were brought. Mark the job as “Not brought”."))
+    if unseen:
+        against.append(say("Check these parts first: {parts}.", parts=", ".join(unseen)))
+    if untagged:
+        against.append(say("These parts have no tag yet: {parts}.", parts=", ".join(untagged)))
+    return against
+
+
+def _all(against: list[Said]) -> Said:
+    return against[0] if len(against) == 1 else say("{all}", all=" ".join(against))
+
+
+def _checkable(job: Job) -> Job:
+    if job.state not in CAN_CHECK:
+        raise Refused(
+            say("You can't do this now: the job is at “{state}”.", state=say(job.state.title))
+        )
+    return job
+
+
+def _part(session: Session, part_id: int) -> Part:
+    part = session.get(Part, part_id)
+    if part is None:
+        raise Unknown(say("We can't find this part."))
+    return part
+
+
+def _untagged(parts: list[Part]) -> int:
+    return sum(part.tag is None for part in parts)
+
+
+def _part_for_tag(parts: list[Part], number: int) -> Part:
+    if number:
+        found = next((p for p in parts if p.number == number), None)
+        if found is None:
+            raise Unknown(say("This job has no part {number}.", number=number))
+        return found
+    bare = next((p for p in parts if p.tag is None), None)
+    if bare is None:
+        says = say("Every part of this job already has a tag. Take one off first.")
+        raise Refused(says, key="tag")
+    return bare
+
+
+def _free_or_refuse(session: Session, number: str) -> None:
+    row = session.execute(
+        sa.select(Part.number, Part.stage, Job.code)
+        .join(Job, Job.id == Part.job_id)
+        .where(Part.tag == number)
+    ).first()
+    if row is not None:
+        raise Taken(
+            say(
+                "Tag {tag} is in use on part {part} of {code}, at “{stage}”.",
+                tag=number,
+                part=row.number,
+                code=shown(row.code),
+                stage=say(row.stage.title),
+            ),
+            key="tag",
+        )
+    tag = session.get(Tag, number)
+    if tag is None:
+        says = say("Tag {tag} is not in our list. Add it under Tags first.", tag=number)
+        raise Refused(says, key="tag")
+    if tag.retired:
+        says = say("Tag {tag} is out of use (lost or worn). Use another one.", tag=number)
+        raise Refused(says, key="tag")

@@ -1,0 +1,193 @@
+"""A colour is chosen from the samples: priced and dated as of the booking, put into the order."""
+
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from portal.craft.declared import read_declared, write_declared
+from portal.craft.finishes import can_be_made, finishes_from_samples
+from portal.craft.parts import FinishChoice, Gloss, PartSet, Powder
+from portal.craft.say import say
+from portal.orders.counter.colour_open import open_colours
+from portal.orders.counter.finding_impact import Valued, days_of, later_by, value
+from portal.orders.counter.findings import (
+    OPEN_TO_FINDINGS,
+    give_work_anew,
+    name_anew,
+    span_anew,
+    unanswered,
+)
+from portal.orders.intake.open_answers import longest_of
+from portal.orders.kernel.errors import Already, Refused, Unknown
+from portal.orders.kernel.idempotency import once
+from portal.orders.kernel.job_lock import hold, note_event, refuse_if_overtaken
+from portal.orders.kernel.transitions import move_job
+from portal.orders.kernel.unit import Unit
+from portal.orders.planning.forecasting import ready_if_begun_now
+from portal.shop.money import Money
+from portal.shop.moves import JobState
+from portal.shop.pricing.agreed import at_agreed_sum
+from portal.shop.pricing.quote import difference
+from portal.shop.pricing.quote_lines import QuoteLine
+from portal.shop.shop import Shop
+from portal.store.jobs import Job
+
+
+@dataclass(frozen=True, slots=True)
+class Plates:
+    """What can be chosen for a set: each finish with its powder."""
+
+    part_set: PartSet
+    finishes: tuple[tuple[FinishChoice, Powder], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ColourChosen:
+    """What a chosen colour means: lines that add up to `amount`, the price, and the date."""
+
+    finish: FinishChoice
+    powder: Powder
+    lines: tuple[QuoteLine, ...]
+    amount: Money
+    total: Money
+    was_at: datetime
+    ready_at: datetime
+
+
+def plates(unit: Unit, job_id: int, set_key: str) -> Plates:
+    """Return the colours that a set can get from today's powders, those in stock first."""
+    with unit.read() as session:
+        job = _job(session, job_id)
+        own = _open_set(session, job, set_key)
+        stock = unit.shop(session).stock
+        assert own.finish is not None  # an open set has one
+        found: dict[tuple[str, Gloss], FinishChoice] = {}
+        for gloss in (own.finish.gloss, *Gloss):
+            for one in finishes_from_samples(replace(own.finish, gloss=gloss), stock):
+                found.setdefault((one.colour, one.gloss), one)
+        return Plates(own, tuple((one, stock[one.colour]) for one in found.values()))
+
+
+def weigh_colour(unit: Unit, job_id: int, set_key: str, colour: str, gloss: Gloss) -> ColourChosen:
+    """Say what a colour would mean, without keeping it.
+
+    Raises Refused where it can't be made, or the parts don't bear its heat.
+    """
+    with unit.read() as session:
+        job = _job(session, job_id)
+        own = _open_set(session, job, set_key)
+        # prices are those of the day of the booking
+        shop = unit.shop(session, at=job.booked_at)
+        before, after = _before_and_after(job, own, colour, gloss, shop)
+        promise, was = job.promise_at, job.total_minor
+        powder = shop.stock[colour]
+    amount = after.quote.total.minor - before.quote.total.minor
+    finish = next(s.finish for s in after.declared.sets if s.key == set_key)
+    assert finish is not None
+    longer = max(0, days_of(after.appraisal) - days_of(before.appraisal))
+    ready = later_by(shop.week, promise, longer)
+    if not longer:
+        # a colour in stock leads to an earlier date; never to a later one than was promised
+        soonest = ready_if_begun_now(unit, longest_of(after.declared))
+        ready = min(promise, soonest) if soonest else promise
+    currency = after.quote.total.currency
+    return ColourChosen(
+        finish=finish,
+        powder=powder,
+        lines=difference(before.quote, after.quote),
+        amount=Money(amount, currency),
+        total=Money(was + amount, currency),
+        was_at=promise,
+        ready_at=ready,
+    )
+
+
+def choose_colour(
+    unit: Unit,
+    job_id: int,
+    set_key: str,
+    chosen: ColourChosen,
+    *,
+    seen: int,
+    once_token: str,
+    who: int | None,
+) -> None:
+    """Put a colour that was weighed into the order; work goes on where nothing else waits."""
+
+    def work(session: Session) -> dict[str, Any]:
+        job = hold(session, job_id)
+        if job.state not in OPEN_TO_FINDINGS:
+            raise Refused(
+                say("You can't do this now: the job is at “{state}”.", state=say(job.state.title))
+            )
+        refuse_if_overtaken(session, job_id, seen)
+        own = _open_set(session, job, set_key)
+        shop = unit.shop(session, at=job.booked_at)
+        _before, after = _before_and_after(
+            job, own, chosen.finish.colour, chosen.finish.gloss, shop
+        )
+        _put_in(unit, session, job, after, chosen, shop, who=who)
+        return {}
+
+    unit.write(
+        lambda session: once(
+            session, once_token, "choose_colour", unit.now(), lambda: work(session)
+        )
+    )
+
+
+def _put_in(  # everything that a choice changes, all named
+    unit: Unit,
+    session: Session,
+    job: Job,
+    after: Valued,
+    chosen: ColourChosen,
+    shop: Shop,
+    *,
+    who: int | None,
+) -> None:
+    job.declared = write_declared(after.declared)
+    job.total_minor = chosen.total.minor
+    job.quote = at_agreed_sum(after.quote, job.total_minor).to_dict()
+    job.promise_at = chosen.ready_at
+    span_anew(job, after.declared, shop)
+    name_anew(session, job, after.appraisal, shop)
+    give_work_anew(session, job, after.appraisal, shop)
+    note_event(session, job, "colour", at=unit.now(), who=who, note=chosen.powder.name)
+    waits = unanswered(session, job.id) or open_colours(session, job)
+    if job.state is JobState.WAITING and not waits:
+        move_job(session, job.id, "start", at=unit.now(), who=who)
+
+
+def _before_and_after(
+    job: Job, own: PartSet, colour: str, gloss: Gloss, shop: Shop
+) -> tuple[Valued, Valued]:
+    declared = read_declared(job.declared)
+    assert own.finish is not None
+    finish = replace(own.finish, colour=colour, gloss=gloss, decide_from_sample=False)
+    if colour not in shop.stock or not can_be_made(replace(own, finish=finish), shop.stock):
+        raise Refused(say("Choose a colour from the list."), key="plate")
+    sets = tuple(
+        replace(one, finish=finish) if one.key == own.key else one for one in declared.sets
+    )
+    after = value(replace(declared, sets=sets), shop, job.booked_at)
+    answer = next(a for a in after.appraisal.sets if a.part_set.key == own.key)
+    if answer.refused:
+        raise Refused(answer.refused[0].says, key="plate")
+    return value(declared, shop, job.booked_at), after
+
+
+def _job(session: Session, job_id: int) -> Job:
+    job = session.get(Job, job_id)
+    if job is None:
+        raise Unknown(say("We can't find this job."))
+    return job
+
+
+def _open_set(session: Session, job: Job, set_key: str) -> PartSet:
+    found = next((one for one in open_colours(session, job) if one.key == set_key), None)
+    if found is None:
+        raise Already(say("The colour of these parts is already chosen."))
+    return found

@@ -1,0 +1,20 @@
+"""Whether a job still waits for a colour that its customer decides from samples."""
+
+from sqlalchemy.orm import Session
+
+from portal.craft.declared import read_declared
+from portal.craft.parts import PartSet
+from portal.craft.say import say
+from portal.orders.kernel.job_lock import parts_of, worked_on
+from portal.store.jobs import Job
+
+CHOOSE_FIRST = say("Choose the colour with the customer first.")
+
+
+def open_colours(session: Session, job: Job) -> tuple[PartSet, ...]:
+    """Return the sets whose colour nobody has chosen yet and whose parts are to be coated."""
+    sets = tuple(one for one in read_declared(job.declared).sets if one.colour_open)
+    if not sets:
+        return ()
+    wanted = {part.set_key for part in worked_on(parts_of(session, job.id))}
+    return tuple(one for one in sets if one.key in wanted)

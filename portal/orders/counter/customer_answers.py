@@ -1,0 +1,90 @@
+"""The customer's answer to a finding, given by the link.
+
+The link alone changes nothing: the last four digits of the telephone are asked as well, and
+wrong ones are counted, so that a link that fell into other hands can't spend money.
+"""
+
+from datetime import timedelta
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.say import say
+from portal.orders.access.rate_limit import count_a_try, forget
+from portal.orders.counter.findings import settle
+from portal.orders.kernel.errors import Already, Refused
+from portal.orders.kernel.idempotency import once
+from portal.orders.kernel.job_links import behind
+from portal.orders.kernel.job_lock import hold
+from portal.orders.kernel.unit import Unit
+from portal.store.tables import Job, SignInTry
+
+DIGITS = 4
+# ten thousand numbers can be guessed; after this many wrong ones only the telephone helps
+MOST_WRONG = 12
+COUNTED_FOR = timedelta(days=30)
+WRONG = say(
+    "These aren't the last four digits of the phone number on this order. Try again, or call us."
+)
+CALL = say("Too many wrong tries. Call us, and we'll take your answer by phone.")
+
+
+def answer_by_link(
+    unit: Unit, token: str, finding: int, *, accepted: bool, digits: str, once_token: str
+) -> None:
+    """Accept or decline a finding; pressing twice is one answer.
+
+    Raises Refused with key `digits` (wrong digits), MustWait (several wrong in a row), Already
+    (it has been answered, here or at the counter) or Unknown.
+    """
+    given = "".join(ch for ch in digits if ch.isascii() and ch.isdigit())
+    if len(given) != DIGITS:
+        raise Refused(say("Enter the last four digits."), key="digits")
+
+    def work(session: Session) -> bool:
+        return _answer(unit, session, token, finding, accepted, given, once_token)
+
+    # a wrong try must stay counted, so the refusal comes after the transaction
+    if not unit.write(work):
+        raise Refused(WRONG, key="digits")
+
+
+def _answer(  # the verb's own arguments, inside its transaction
+    unit: Unit,
+    session: Session,
+    token: str,
+    finding: int,
+    accepted: bool,  # noqa: FBT001  # passed on by name above
+    given: str,
+    once_token: str,
+) -> bool:
+    job = _job(unit, session, token)
+    keys = (f"link:{job.token}",)
+    if _wrong_so_far(unit, session, keys[0]) >= MOST_WRONG:
+        raise Refused(CALL, key="digits")
+    count_a_try(session, keys, unit.now())
+    if job.phone[-DIGITS:] != given:
+        return False
+    forget(session, keys)
+
+    def do() -> dict[str, Any]:
+        held = hold(session, job.id)
+        settle(unit, session, held, finding, accepted=accepted, how="link", who=None)
+        return {"finding": finding, "accepted": accepted}
+
+    answer = once(session, once_token, "answer", unit.now(), do)
+    if answer != {"finding": finding, "accepted": accepted}:
+        raise Already(say("You have already sent this page. This is how it looks now."))
+    return True
+
+
+def _job(unit: Unit, session: Session, token: str) -> Any:
+    return behind(session, token, unit.now(), Job.id, Job.token, Job.phone)
+
+
+def _wrong_so_far(unit: Unit, session: Session, key: str) -> int:
+    query = sa.select(sa.func.count()).where(
+        SignInTry.key == key, SignInTry.at > unit.now() - COUNTED_FOR
+    )
+    return session.scalar(query) or 0

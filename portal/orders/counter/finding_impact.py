@@ -1,0 +1,149 @@
+"""What a difference means before anybody is asked: in words, in lines of the price, in days.
+
+Prices are those of the day of the booking: an old order keeps the prices it was quoted.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.answers import Appraisal
+from portal.craft.appraise import appraise
+from portal.craft.damaged import only
+from portal.craft.declared import read_declared
+from portal.craft.parts import Declared
+from portal.craft.say import Said, say
+from portal.orders.intake.open_answers import longest_of
+from portal.orders.kernel.errors import Refused, Unknown
+from portal.orders.kernel.job_lock import parts_of
+from portal.orders.kernel.unit import Unit
+from portal.shop.calendar.week_document import Week
+from portal.shop.finding_words import told
+from portal.shop.pricing.differences import (
+    Difference,
+    DifferenceKind,
+    kinds_of,
+    only_fills,
+    put_into,
+)
+from portal.shop.pricing.quote import Quote, difference, quote
+from portal.shop.pricing.quote_lines import QuoteLine
+from portal.shop.shop import Shop
+from portal.store.jobs import Finding, Job
+
+ACCEPTED = "accepted"
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """What a difference means: in words, in lines that add up to `amount_minor`, in days.
+
+    `ready_at` is the date that the customer would be promised.
+
+    `refused` says why the parts can't be done at all, where that is so. `within_told` means that
+    only what the customer didn't know is filled in, at a price and a date that they agreed to.
+    """
+
+    kind: DifferenceKind
+    says: tuple[Said, ...]
+    lines: tuple[QuoteLine, ...]
+    amount_minor: int
+    days: int
+    refused: tuple[Said, ...]
+    ready_at: datetime
+    within_told: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Valued:
+    """An order as it would be: declared, appraised and priced."""
+
+    declared: Declared
+    appraisal: Appraisal
+    quote: Quote
+
+
+def weigh(unit: Unit, job_id: int, found: Difference) -> Weighed:
+    """Say what a difference would mean, without keeping it: for the page before it is raised."""
+    with unit.read() as session:
+        job = session.get(Job, job_id)
+        if job is None:
+            raise Unknown(say("We can't find this job."))
+        return weigh_in(unit, session, job, found)
+
+
+def weigh_in(unit: Unit, session: Session, job: Job, found: Difference) -> Weighed:
+    """Weigh a difference inside another verb's transaction."""
+    shop = unit.shop(session, at=job.booked_at)
+    before = value(read_declared(job.declared), shop, job.booked_at)
+    own = next((s for s in before.declared.sets if s.key == found.set_key), None)
+    numbers = numbers_of(session, job.id, found.set_key)
+    if own is None or not found.numbers or not set(found.numbers) <= set(numbers):
+        raise Refused(say("Choose the parts that differ."), key="parts")
+    # what had been declared of these very parts
+    told_of_them = only(own, [at for at, n in enumerate(numbers) if n in found.numbers])
+    kinds = kinds_of(told_of_them, found)
+    if not kinds:
+        raise Refused(say("This is what the customer declared, so nothing differs."), key="arrived")
+    really, key = put_into(before.declared, found, numbers)
+    after = value(really, shop, job.booked_at)
+    lines = difference(before.quote, after.quote)
+    new = next((s for s in after.appraisal.sets if s.part_set.key == key), None)
+    refused = tuple(c.says for c in new.refused) if new and not found.missing else ()
+    # what nobody knew was promised as the case that takes longest: that is no news
+    promised = value(longest_of(before.declared), shop, job.booked_at)
+    days = max(0, days_of(after.appraisal) - days_of(promised.appraisal))
+    within = after.quote.total.minor <= before.quote.high.minor and not (refused or days)
+    return Weighed(
+        within_told=within and only_fills(own, found),
+        kind=kinds[0],
+        says=told(told_of_them, found),
+        lines=lines,
+        amount_minor=after.quote.total.minor - before.quote.total.minor,
+        days=days,
+        refused=refused,
+        ready_at=later_by(shop.week, job.promise_at, days),
+    )
+
+
+def value(declared: Declared, shop: Shop, at: datetime) -> Valued:
+    """Appraise and price an order as of the day `at`."""
+    appraisal = appraise(declared, shop.practice)
+    on = shop.week.local(at).date()
+    return Valued(declared, appraisal, quote(declared, appraisal, shop.tariff, on))
+
+
+def days_of(appraisal: Appraisal) -> int:
+    """Working days that an order spends outside the house or waiting for powder."""
+    outside = max((s.route.outside_days for s in appraisal.sets), default=0)
+    waits = max((max(s.powder_days, s.sample_days) for s in appraisal.sets), default=0)
+    return max(outside, waits)
+
+
+def later_by(week: Week, moment: datetime, days: int) -> datetime:
+    """Return the pickup hour `days` working days after `moment`; the same moment for none."""
+    if days <= 0:
+        return moment
+    there = week.local(moment)
+    day = week.working_days_after(there.date(), days)
+    return week.pickup_after(there + (day - there.date()))
+
+
+def numbers_of(session: Session, job_id: int, set_key: str) -> tuple[int, ...]:
+    """The parts of a set that the order counts on."""
+    gone = _given_up(session, job_id)
+    return tuple(
+        p.number for p in parts_of(session, job_id) if p.set_key == set_key and p.number not in gone
+    )
+
+
+def _given_up(session: Session, job_id: int) -> set[int]:
+    """The parts that the customer has agreed to go on without."""
+    query = sa.select(Finding.change).where(
+        Finding.job_id == job_id,
+        Finding.answer == ACCEPTED,
+        Finding.kind.in_((DifferenceKind.MISSING, DifferenceKind.LOST)),
+    )
+    return {number for change in session.scalars(query) for number in change["numbers"]}

@@ -1,0 +1,312 @@
+"""What differs from the order: raised, answered, put into the order.
+
+Work does not start, or go on, while a finding has no answer. Prices are those of the day of the
+booking: an old order keeps the prices it was quoted.
+"""
+
+from collections import Counter
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.answers import Appraisal
+from portal.craft.declared import read_declared, write_declared
+from portal.craft.parts import Declared
+from portal.craft.say import say
+from portal.orders.counter.colour_open import open_colours
+from portal.orders.counter.finding_impact import (
+    ACCEPTED,
+    Weighed,
+    later_by,
+    numbers_of,
+    value,
+    weigh_in,
+)
+from portal.orders.intake.open_answers import cases_of
+from portal.orders.kernel.errors import Already, Refused, Unknown
+from portal.orders.kernel.idempotency import once
+from portal.orders.kernel.job_lock import (
+    DIFFERS,
+    HERE_UNDONE,
+    LOST,
+    MISSING,
+    NOT_HERE,
+    hold,
+    note_event,
+    parts_of,
+    refuse_if_overtaken,
+    worked_on,
+)
+from portal.orders.kernel.notifications import letter_finding
+from portal.orders.kernel.part_plans import give_work
+from portal.orders.kernel.transitions import move_job
+from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.wording import names_of, summary_of
+from portal.shop.keeping import keep
+from portal.shop.moves import JobState
+from portal.shop.pricing.agreed import at_agreed_sum
+from portal.shop.pricing.differences import Difference, DifferenceKind, put_into
+from portal.shop.shop import Shop
+from portal.store.drafts import Photo
+from portal.store.jobs import Finding, Job, Part
+
+DECLINED, WITHDRAWN = "declined", "withdrawn"
+OPEN_TO_FINDINGS = frozenset(
+    {
+        JobState.BOOKED,
+        JobState.NOT_BROUGHT,
+        JobState.RECEIVED,
+        JobState.WAITING,
+        JobState.IN_WORK,
+    }
+)
+
+
+def raise_finding(
+    unit: Unit,
+    job_id: int,
+    found: Difference,
+    *,
+    photo: str = "",
+    seen: int,
+    once_token: str,
+    who: int | None,
+) -> int:
+    """Keep a difference as a finding and ask the customer; return its number.
+
+    A job whose work has started waits until the answer is there.
+    """
+
+    def work(session: Session) -> dict[str, Any]:
+        job = hold(session, job_id)
+        if job.state not in OPEN_TO_FINDINGS:
+            raise Refused(
+                say("You can't do this now: the job is at “{state}”.", state=say(job.state.title))
+            )
+        refuse_if_overtaken(session, job_id, seen)
+        return {"finding": raise_held(unit, session, job, found, photo=photo, who=who)}
+
+    def counted(session: Session) -> dict[str, Any]:
+        return once(session, once_token, "raise_finding", unit.now(), lambda: work(session))
+
+    return int(unit.write(counted)["finding"])
+
+
+def raise_held(
+    unit: Unit, session: Session, job: Job, found: Difference, *, photo: str = "", who: int | None
+) -> int:
+    """Raise a finding inside another verb's transaction; the job must be held."""
+    weighed = weigh_in(unit, session, job, found)
+    finding = _row(session, job, found, weighed, photo, at=unit.now(), who=who)
+    for part in _named(session, job.id, found):
+        part.arrived = LOST if found.lost else MISSING if found.missing else DIFFERS
+    note_event(session, job, "finding", at=unit.now(), who=who, note=finding.says)
+    if weighed.within_told:
+        # they said "don't know", and agreed to any price up to the one that they were told
+        _answer(unit, session, job, finding, ACCEPTED, how="told before", who=who)
+        _apply(unit, session, job, finding)
+        return finding.id
+    if job.state in (JobState.RECEIVED, JobState.IN_WORK):
+        move_job(session, job.id, "wait", at=unit.now(), who=who)
+        session.refresh(job)
+    letter_finding(unit, session, job, finding)
+    return finding.id
+
+
+def answer_finding(
+    unit: Unit, job_id: int, finding_id: int, *, accepted: bool, how: str, who: int | None
+) -> None:
+    """Note the customer's answer, given at the counter or by the link."""
+
+    def work(session: Session) -> None:
+        job = hold(session, job_id)
+        settle(unit, session, job, finding_id, accepted=accepted, how=how, who=who)
+
+    unit.write(work)
+
+
+def settle(
+    unit: Unit,
+    session: Session,
+    job: Job,
+    finding_id: int,
+    *,
+    accepted: bool,
+    how: str,
+    who: int | None,
+) -> None:
+    """Answer a finding inside another verb's transaction; the job must be held.
+
+    A yes changes the order: its sets, price, promise and the work of its parts. When nothing is
+    left to answer, a yes lets work go on; a no leaves the next step to the counter.
+    """
+    finding = _unanswered(session, job, finding_id)
+    _answer(unit, session, job, finding, ACCEPTED if accepted else DECLINED, how=how, who=who)
+    if accepted:
+        _apply(unit, session, job, finding)
+    if job.state is JobState.WAITING and not unanswered(session, job.id):
+        declined = session.scalar(
+            sa.select(sa.func.count()).where(Finding.job_id == job.id, Finding.answer == DECLINED)
+        )
+        # with nothing left to work on, how the job ends is the counter's to say as well
+        able = worked_on(parts_of(session, job.id)) and not open_colours(session, job)
+        goes_on = not declined and able
+        verb = "start" if goes_on else "resume"
+        move_job(session, job.id, verb, at=unit.now(), who=who)
+
+
+def withdraw(unit: Unit, job_id: int, finding_id: int, *, who: int | None) -> None:
+    """Take a finding back that was a mistake: its parts are looked at again."""
+
+    def work(session: Session) -> None:
+        job = hold(session, job_id)
+        finding = _unanswered(session, job, finding_id)
+        if finding.kind == DifferenceKind.LOST:
+            raise Refused(say("Mark the part as found instead."))
+        take_back_held(unit, session, job, finding, who=who)
+        for part in _named(session, job_id, Difference.from_dict(finding.change)):
+            part.arrived = ""
+        if job.state is JobState.WAITING and not unanswered(session, job.id):
+            move_job(session, job_id, "resume", at=unit.now(), who=who)
+
+    unit.write(work)
+
+
+def take_back_held(
+    unit: Unit, session: Session, job: Job, finding: Finding, *, who: int | None
+) -> None:
+    """Strike a finding that has no answer yet; the job must be held."""
+    _answer(unit, session, job, finding, WITHDRAWN, how="counter", who=who)
+
+
+def _row(
+    session: Session,
+    job: Job,
+    found: Difference,
+    weighed: Weighed,
+    photo: str,
+    *,
+    at: datetime,
+    who: int | None,
+) -> Finding:
+    single = _named(session, job.id, found) if len(found.numbers) == 1 else []
+    finding = Finding(
+        job_id=job.id,
+        part_id=single[0].id if single else None,
+        kind=weighed.kind,
+        says=" ".join((*weighed.says, *weighed.refused))[:400],
+        lines=[line.to_dict() for line in weighed.lines],
+        change={
+            **found.to_dict(),
+            "says": [keep(s) for s in (*weighed.says, *weighed.refused)],
+            "refused": bool(weighed.refused),
+        },
+        amount_minor=weighed.amount_minor,
+        days=weighed.days,
+        photo_id=session.scalar(sa.select(Photo.id).where(Photo.token == photo)) if photo else None,
+        raised_at=at,
+        raised_by=who,
+    )
+    session.add(finding)
+    session.flush()
+    return finding
+
+
+def _unanswered(session: Session, job: Job, finding_id: int) -> Finding:
+    finding = session.get(Finding, finding_id, populate_existing=True)
+    if finding is None or finding.job_id != job.id:
+        raise Unknown(say("We can't find this finding."))
+    if finding.answer:
+        raise Already(say("This finding is already answered: {answer}.", answer=finding.answer))
+    return finding
+
+
+def _answer(
+    unit: Unit,
+    session: Session,
+    job: Job,
+    finding: Finding,
+    answer: str,
+    *,
+    how: str,
+    who: int | None,
+) -> None:
+    finding.answer = answer
+    finding.answered_at = unit.now()
+    finding.answered_how = how
+    session.flush()
+    data = {"finding": finding.id, "how": how}
+    note_event(session, job, "settle", at=unit.now(), who=who, note=answer, data=data)
+
+
+def _apply(unit: Unit, session: Session, job: Job, finding: Finding) -> None:
+    shop = unit.shop(session, at=job.booked_at)
+    found = Difference.from_dict(finding.change)
+    numbers = numbers_of(session, job.id, found.set_key)
+    really, key = put_into(read_declared(job.declared), found, numbers)
+    after = value(really, shop, job.booked_at)
+    job.declared = write_declared(really)
+    job.total_minor += finding.amount_minor
+    # what was agreed counts, also where the lines made anew round otherwise
+    job.quote = at_agreed_sum(after.quote, job.total_minor).to_dict()
+    job.promise_at = later_by(shop.week, job.promise_at, finding.days)
+    span_anew(job, really, shop)
+    for part in _named(session, job.id, found):
+        part.set_key = key
+    session.flush()
+    name_anew(session, job, after.appraisal, shop)
+    give_work_anew(session, job, after.appraisal, shop)
+
+
+def span_anew(job: Job, declared: Declared, shop: Shop) -> None:
+    """Tell one day alone as soon as nothing is open any more."""
+    cases = cases_of(declared, shop.practice)
+    if cases is None:
+        job.expected_at, job.expected_unless = None, None
+    elif job.expected_unless:
+        job.expected_unless = cases.slow
+
+
+def name_anew(session: Session, job: Job, appraisal: Appraisal, shop: Shop) -> None:
+    """Let the names of an order and its parts say what they are by now.
+
+    With nothing left of the order its old name still says what it was.
+    """
+    if not appraisal.sets:
+        return
+    job.summary = summary_of(appraisal, shop.stock)
+    names = names_of(appraisal, shop.stock)
+    for part in parts_of(session, job.id):
+        if part.set_key in names:
+            part.label = names[part.set_key].of_one
+    session.flush()
+
+
+def give_work_anew(session: Session, job: Job, appraisal: Appraisal, shop: Shop) -> None:
+    """Write the plan of every part anew, for the sets that changed as for those that did not."""
+    by_key = {one.part_set.key: one for one in appraisal.sets}
+    places: Counter[str] = Counter()
+    for part in parts_of(session, job.id):
+        one = by_key.get(part.set_key)
+        if one is None or part.arrived in NOT_HERE:
+            continue
+        place = places[part.set_key]
+        places[part.set_key] += 1
+        if one.refused:
+            part.arrived = HERE_UNDONE
+            continue
+        give_work(part, one, shop, place)
+    session.flush()
+
+
+def _named(session: Session, job_id: int, found: Difference) -> Sequence[Part]:
+    return [p for p in parts_of(session, job_id) if p.number in found.numbers]
+
+
+def unanswered(session: Session, job_id: int) -> int:
+    """How many findings of a job wait for an answer."""
+    query = sa.select(sa.func.count()).where(Finding.job_id == job_id, Finding.answer == "")
+    return session.scalar(query) or 0

@@ -1,0 +1,342 @@
+"""What the counter sees of one job. Columns in, frozen answers out."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.declared import read_declared
+from portal.craft.parts import Bringing, Damage, PartSet, Usage
+from portal.craft.say import Said, say
+from portal.orders.counter.hand_back import Paid
+from portal.orders.counter.lists_view import ROW, Row, row_of
+from portal.orders.intake.asked_view import Asked, asked_of_job
+from portal.orders.kernel.errors import Unknown
+from portal.orders.kernel.job_lock import (
+    DIFFERS,
+    HERE_UNDONE,
+    LOST,
+    NOT_HERE,
+    last_event,
+    told_event,
+)
+from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.wording import finding_says
+from portal.orders.kernel.work_card import Card, read_card
+from portal.shop.money import Money
+from portal.shop.moves import PartStage
+from portal.shop.pricing.quote_lines import QuoteLine
+from portal.store.drafts import Photo
+from portal.store.jobs import Finding, HardwareBag, Job, Part, Payment
+from portal.store.moves import Move
+from portal.store.people import Person
+
+MOST_EVENTS = 60
+
+
+@dataclass(frozen=True, slots=True)
+class PartSeen:
+    """One part of a job as the counter sees it."""
+
+    id: int
+    number: int
+    set_key: str
+    label: str
+    stage: PartStage
+    tag: str
+    stamp: str
+    arrived: str
+    reworks: int
+    card: Card
+
+    @property
+    def here(self) -> bool:
+        """Whether the shop has it."""
+        return self.arrived not in NOT_HERE
+
+    @property
+    def lost(self) -> bool:
+        """Whether it came and was written off."""
+        return self.arrived == LOST
+
+    @property
+    def checked(self) -> bool:
+        """Whether somebody has looked at it."""
+        return bool(self.arrived)
+
+    @property
+    def differs(self) -> bool:
+        """Whether a finding was raised about it."""
+        return self.arrived == DIFFERS
+
+
+@dataclass(frozen=True, slots=True)
+class FindingSeen:
+    """A finding with its lines and its answer."""
+
+    id: int
+    kind: str
+    says: str
+    lines: tuple[QuoteLine, ...]
+    amount: Money
+    days: int
+    photo: str
+    raised_at: datetime
+    answer: str
+    answered_at: datetime | None
+    answered_how: str
+
+
+@dataclass(frozen=True, slots=True)
+class BagSeen:
+    """A hardware bag."""
+
+    label: str
+    contents: str
+    present: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PhotoSeen:
+    """A photo of the parts before work: the customer's own, or ours on arrival.
+
+    `number` is that of the part, 0 where it shows several; `set_key` stands on a customer's own.
+    """
+
+    token: str
+    number: int
+    set_key: str
+
+
+@dataclass(frozen=True, slots=True)
+class EventSeen:
+    """One event of a job, told as a clause."""
+
+    at: datetime
+    says: Said
+
+
+@dataclass(frozen=True, slots=True)
+class JobSeen:
+    """A whole job for the counter. `seen` is the number of the last event that it shows."""
+
+    id: int
+    row: Row
+    token: str
+    phone: str
+    email: str
+    tell_by: str
+    seen: int
+    bringing: Bringing | None
+    usage: Usage | None
+    sets: tuple[PartSet, ...]
+    parts: tuple[PartSeen, ...]
+    bags: tuple[BagSeen, ...]
+    declared_photos: tuple[PhotoSeen, ...]
+    arrival_photos: tuple[PhotoSeen, ...]
+    findings: tuple[FindingSeen, ...]
+    payments: tuple[tuple[Money, Paid, datetime], ...]
+    events: tuple[EventSeen, ...]
+    questions: tuple[Asked, ...]
+
+    def parts_of(self, set_key: str) -> tuple[PartSeen, ...]:
+        """The parts of one set."""
+        return tuple(part for part in self.parts if part.set_key == set_key)
+
+    def damage_of(self, part: PartSeen) -> tuple[Damage, ...]:
+        """What was declared of one part: its own damage, else that of its set."""
+        if part.card.damage is not None:
+            return part.card.damage
+        return next((one.damage for one in self.sets if one.key == part.set_key), ())
+
+    @property
+    def here(self) -> tuple[PartSeen, ...]:
+        """The parts that the shop has."""
+        return tuple(part for part in self.parts if part.here)
+
+    @property
+    def open_findings(self) -> tuple[FindingSeen, ...]:
+        """The findings that wait for an answer."""
+        return tuple(one for one in self.findings if not one.answer)
+
+    @property
+    def colour_open(self) -> bool:
+        """Whether the customer still has to choose a colour from the samples."""
+        return any(one.colour_open for one in self.sets)
+
+    @property
+    def through(self) -> bool:
+        """Whether every part that is worked on has come to its end."""
+        own = [part for part in self.here if part.arrived != HERE_UNDONE]
+        return bool(own) and all(part.stage is PartStage.DONE for part in own)
+
+    @property
+    def untagged(self) -> int:
+        """How many parts still need a tag."""
+        return sum(not part.tag for part in self.here)
+
+    @property
+    def unchecked(self) -> int:
+        """How many parts nobody has looked at yet."""
+        return sum(not part.checked for part in self.parts)
+
+    @property
+    def paid(self) -> Money:
+        """What was paid so far."""
+        return Money(self.row.paid_minor, self.row.currency)
+
+
+def job_seen(unit: Unit, code: str) -> JobSeen:
+    """Return one job for the counter; Unknown when no job has this code."""
+    with unit.read() as session:
+        query = sa.select(
+            Job.id, Job.token, Job.phone, Job.email, Job.tell_by, Job.declared, *ROW
+        ).where(Job.code == code.upper())
+        row = session.execute(query).first()
+        if row is None:
+            raise Unknown(say("No job has the code {code}.", code=code[:20]))
+        declared = read_declared(row.declared)
+        return JobSeen(
+            id=row.id,
+            row=row_of(row),
+            token=row.token,
+            phone=row.phone,
+            email=row.email,
+            tell_by=row.tell_by,
+            seen=last_event(session, row.id),
+            bringing=declared.bringing,
+            usage=declared.usage,
+            sets=declared.sets,
+            parts=_parts(session, row.id),
+            bags=_bags(session, row.id),
+            declared_photos=_photos(session, row.id, "declared"),
+            arrival_photos=_photos(session, row.id, "arrival"),
+            findings=_findings(session, row.id, row.currency),
+            payments=_payments(session, row.id, row.currency),
+            events=_events(session, row.id),
+            questions=asked_of_job(session, row.id),
+        )
+
+
+def code_of_part(unit: Unit, part_id: int) -> str:
+    """Return the code of the job that a part belongs to."""
+    with unit.read() as session:
+        query = sa.select(Job.code).join(Part, Part.job_id == Job.id).where(Part.id == part_id)
+        code = session.scalar(query)
+        if code is None:
+            raise Unknown(say("We can't find this part."))
+        return code
+
+
+def _parts(session: Session, job_id: int) -> tuple[PartSeen, ...]:
+    query = (
+        sa.select(
+            Part.id,
+            Part.number,
+            Part.set_key,
+            Part.label,
+            Part.stage,
+            Part.tag,
+            Part.stamp,
+            Part.arrived,
+            Part.reworks,
+            Part.work,
+        )
+        .where(Part.job_id == job_id)
+        .order_by(Part.number)
+    )
+    return tuple(
+        PartSeen(
+            id=row.id,
+            number=row.number,
+            set_key=row.set_key,
+            label=row.label,
+            stage=row.stage,
+            tag=row.tag or "",
+            stamp=row.stamp,
+            arrived=row.arrived,
+            reworks=row.reworks,
+            card=read_card(row.work),
+        )
+        for row in session.execute(query).all()
+    )
+
+
+def _bags(session: Session, job_id: int) -> tuple[BagSeen, ...]:
+    query = sa.select(HardwareBag.label, HardwareBag.contents, HardwareBag.present).where(
+        HardwareBag.job_id == job_id
+    )
+    rows = session.execute(query.order_by(HardwareBag.id)).all()
+    return tuple(BagSeen(*row) for row in rows)
+
+
+def _photos(session: Session, job_id: int, purpose: str) -> tuple[PhotoSeen, ...]:
+    query = (
+        sa.select(Photo.token, Part.number, Photo.set_key)
+        .outerjoin(Part, Part.id == Photo.part_id)
+        .where(Photo.job_id == job_id, Photo.purpose == purpose)
+    )
+    rows = session.execute(query.order_by(Photo.id)).all()
+    return tuple(PhotoSeen(token, number or 0, key) for token, number, key in rows)
+
+
+def _findings(session: Session, job_id: int, currency: str) -> tuple[FindingSeen, ...]:
+    query = (
+        sa.select(
+            Finding.id,
+            Finding.kind,
+            Finding.says,
+            Finding.change,
+            Finding.lines,
+            Finding.amount_minor,
+            Finding.days,
+            Finding.raised_at,
+            Finding.answer,
+            Finding.answered_at,
+            Finding.answered_how,
+            Photo.token,
+        )
+        .outerjoin(Photo, Photo.id == Finding.photo_id)
+        .where(Finding.job_id == job_id)
+        .order_by(Finding.id)
+    )
+    return tuple(
+        FindingSeen(
+            id=row.id,
+            kind=row.kind,
+            says=finding_says(row.says, row.change),
+            lines=tuple(QuoteLine.from_dict(line, currency) for line in row.lines),
+            amount=Money(row.amount_minor, currency),
+            days=row.days,
+            photo=row.token or "",
+            raised_at=row.raised_at,
+            answer=row.answer,
+            answered_at=row.answered_at,
+            answered_how=row.answered_how,
+        )
+        for row in session.execute(query).all()
+    )
+
+
+def _payments(
+    session: Session, job_id: int, currency: str
+) -> tuple[tuple[Money, Paid, datetime], ...]:
+    query = sa.select(Payment.amount_minor, Payment.how, Payment.at)
+    rows = session.execute(query.where(Payment.job_id == job_id).order_by(Payment.id)).all()
+    return tuple((Money(minor, currency), Paid(how), at) for minor, how, at in rows)
+
+
+def _events(session: Session, job_id: int) -> tuple[EventSeen, ...]:
+    query = (
+        sa.select(Move.at, Move.verb, Move.note, Person.name, Part.number)
+        .outerjoin(Person, Person.id == Move.person_id)
+        .outerjoin(Part, Part.id == Move.part_id)
+        .where(Move.job_id == job_id)
+        .order_by(Move.id.desc())
+        .limit(MOST_EVENTS)
+    )
+    return tuple(
+        EventSeen(at, told_event(verb, note, who, number))
+        for at, verb, note, who, number in session.execute(query).all()
+    )

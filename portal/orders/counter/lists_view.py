@@ -1,0 +1,182 @@
+"""What the counter's lists show: arriving and shelf. Columns in, frozen answers out."""
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.orders.kernel.job_lock import NOT_HERE
+from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.wording import LEFT_OPEN
+from portal.shop.codes import shown
+from portal.shop.money import Money
+from portal.shop.moves import JobState
+from portal.shop.pricing.statements import DateStatement, PriceStatement, date_of_job, price_of_job
+from portal.store.jobs import HardwareBag, Job, Part
+
+NOT_BROUGHT_SHOWN = timedelta(days=21)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One job in a list of the counter."""
+
+    code: str
+    name: str
+    state: JobState
+    summary: str
+    vehicle: str
+    flag: str
+    dropoff_at: datetime
+    dropoff_until: datetime
+    promise_at: datetime
+    expected_at: datetime | None
+    expected_unless: str | None
+    forecast_at: datetime | None
+    ready_at: datetime | None
+    total_minor: int
+    left_open: int
+    paid_minor: int
+    currency: str
+
+    @property
+    def shown_code(self) -> str:
+        """The code as people read it."""
+        return shown(self.code)
+
+    @property
+    def price(self) -> PriceStatement:
+        """What the job comes to, as its customer is told."""
+        return price_of_job(Money(self.total_minor, self.currency), self.left_open, self.state)
+
+    @property
+    def date(self) -> DateStatement:
+        """When the job is ready, as its customer is told."""
+        return date_of_job(self.promise_at, self.expected_at, self.expected_unless, self.state)
+
+    @property
+    def due(self) -> Money:
+        """What is still owed."""
+        return Money(self.total_minor - self.paid_minor, self.currency)
+
+
+@dataclass(frozen=True, slots=True)
+class Arriving:
+    """Drop-offs of the day and what hangs on the counter."""
+
+    today: date
+    late: tuple[Row, ...]
+    to_come: tuple[Row, ...]
+    waiting: tuple[Row, ...]
+    to_start: tuple[Row, ...]
+    came: tuple[Row, ...]
+    tomorrow: tuple[Row, ...]
+    not_brought: tuple[Row, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class OnShelf:
+    """A job that waits for pickup, and for how many days."""
+
+    row: Row
+    days: int
+    parts: int
+    tags: tuple[str, ...]
+    bags: int
+
+
+ROW = (
+    Job.code,
+    Job.name,
+    Job.state,
+    Job.summary,
+    Job.vehicle,
+    Job.flag,
+    Job.dropoff_at,
+    Job.dropoff_until,
+    Job.promise_at,
+    Job.expected_at,
+    Job.expected_unless,
+    Job.forecast_at,
+    Job.ready_at,
+    Job.total_minor,
+    LEFT_OPEN,
+    Job.paid_minor,
+    Job.currency,
+)
+
+
+def arriving(unit: Unit) -> Arriving:
+    """Return today's drop-offs, who is late, what waits for an answer, what was not brought."""
+    with unit.read() as session:
+        week = unit.shop(session).week
+        now = unit.now()
+        today = week.local(now).date()
+        booked = _rows(session, Job.state == JobState.BOOKED, Job.dropoff_at < now + _days(3))
+        waiting = _rows(session, Job.state == JobState.WAITING)
+        received = _rows(session, Job.state == JobState.RECEIVED)
+        came = _rows(session, Job.received_at >= now - _days(1), Job.state == JobState.IN_WORK)
+        missed = _rows(
+            session, Job.state == JobState.NOT_BROUGHT, Job.dropoff_at > now - NOT_BROUGHT_SHOWN
+        )
+
+        def on(row: Row, day: date) -> bool:
+            return week.local(row.dropoff_at).date() == day
+
+        return Arriving(
+            today=today,
+            late=tuple(row for row in booked if row.dropoff_until < now),
+            to_come=tuple(row for row in booked if row.dropoff_until >= now and on(row, today)),
+            waiting=waiting,
+            to_start=received,
+            came=tuple(row for row in came if on(row, today)),
+            tomorrow=tuple(row for row in booked if on(row, today + timedelta(days=1))),
+            not_brought=missed,
+        )
+
+
+def shelf(unit: Unit) -> tuple[OnShelf, ...]:
+    """Return what is ready and not picked up, the longest waiting first."""
+    with unit.read() as session:
+        week = unit.shop(session).week
+        today = week.local(unit.now()).date()
+        query = sa.select(Job.id, *ROW).where(Job.state == JobState.READY).order_by(Job.ready_at)
+        rows = session.execute(query).all()
+        ids = [row.id for row in rows]
+        tags: dict[int, list[str]] = {}
+        worn = sa.select(Part.job_id, Part.tag).where(
+            Part.job_id.in_(ids), Part.arrived.not_in(NOT_HERE)
+        )
+        for job_id, tag in session.execute(worn.order_by(Part.number)):
+            tags.setdefault(job_id, []).append(tag or "")
+        counted = sa.select(HardwareBag.job_id, sa.func.count().label("number")).where(
+            HardwareBag.job_id.in_(ids)
+        )
+        rows_of_bags = session.execute(counted.group_by(HardwareBag.job_id)).all()
+        bags = {found.job_id: found.number for found in rows_of_bags}
+        return tuple(
+            OnShelf(
+                row=row_of(row),
+                days=(today - week.local(row.ready_at or unit.now()).date()).days,
+                parts=len(tags.get(row.id, ())),
+                tags=tuple(tag for tag in tags.get(row.id, ()) if tag),
+                bags=bags.get(row.id, 0),
+            )
+            for row in rows
+        )
+
+
+def row_of(found: Any) -> Row:
+    """Return the row of a list from a result that has the columns of `ROW`."""
+    return Row(*(getattr(found, column.key) for column in ROW))
+
+
+def _days(count: int) -> timedelta:
+    return timedelta(days=count)
+
+
+def _rows(session: Session, *conditions: sa.ColumnElement[bool]) -> tuple[Row, ...]:
+    query = sa.select(*ROW).where(*conditions).order_by(Job.dropoff_at, Job.id).limit(200)
+    return tuple(row_of(row) for row in session.execute(query).all())

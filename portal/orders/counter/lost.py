@@ -1,0 +1,150 @@
+"""A part that came and cannot be found any more: written off with a reason, or found again.
+
+Writing off raises a finding, so that the customer hears of it, sees the price without the part,
+and says whether the rest goes on. The part keeps its tag, which is gone with it: whoever scans
+that tag one day is led to the part.
+"""
+
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.declared import read_declared
+from portal.craft.say import say
+from portal.orders.counter.check_in import free_tag
+from portal.orders.counter.colour_open import open_colours
+from portal.orders.counter.finding_impact import Weighed, weigh_in
+from portal.orders.counter.findings import raise_held, take_back_held, unanswered
+from portal.orders.kernel.errors import Already, Refused, Unknown
+from portal.orders.kernel.idempotency import once
+from portal.orders.kernel.job_lock import (
+    HERE_UNDONE,
+    LOST,
+    MISSING,
+    hold,
+    note_event,
+    parts_of,
+    refuse_if_overtaken,
+)
+from portal.orders.kernel.transitions import IN_HOUSE, move_job
+from portal.orders.kernel.unit import Unit
+from portal.orders.production.floor import out_of_open_load
+from portal.orders.production.strip_runs import count_without, counted_when_found
+from portal.shop.moves import JobState
+from portal.shop.pricing.differences import Difference, DifferenceKind
+from portal.store.jobs import Finding, Job, Part, Tag
+from portal.store.moves import Move
+
+LONGEST_REASON = 200
+
+
+def weigh_loss(unit: Unit, part_id: int) -> Weighed:
+    """Say what an order would be without this part, before it is written off."""
+    with unit.read() as session:
+        part, job = _part(session, part_id)
+        return weigh_in(unit, session, job, _loss(job, part, "–"))
+
+
+def write_off(
+    unit: Unit, part_id: int, reason: str, *, seen: int, once_token: str, who: int | None
+) -> int:
+    """Write a part off as lost, tell its customer and wait for the answer; return the finding."""
+    text = " ".join(reason.split())
+    if not text:
+        raise Refused(say("Enter how it was lost. The customer will read this."), key="reason")
+    if len(text) > LONGEST_REASON:
+        raise Refused(say("Use at most {most} characters.", most=LONGEST_REASON), key="reason")
+
+    def work(session: Session) -> dict[str, Any]:
+        part, job = _part(session, part_id)
+        hold(session, job.id)
+        if job.state not in IN_HOUSE:
+            raise Refused(
+                say("You can't do this now: the job is at “{state}”.", state=say(job.state.title))
+            )
+        if part.arrived in (MISSING, LOST):
+            raise Already(say("This part is not on site."))
+        refuse_if_overtaken(session, job.id, seen)
+        note_event(
+            session,
+            job,
+            "written_off",
+            at=unit.now(),
+            who=who,
+            part_id=part.id,
+            note=text,
+            data={"before": part.arrived},
+        )
+        finding = raise_held(unit, session, job, _loss(job, part, text), who=who)
+        out_of_open_load(session, part.id)
+        count_without(unit, session, part)
+        return {"finding": finding}
+
+    def counted(session: Session) -> dict[str, Any]:
+        return once(session, once_token, "write_off", unit.now(), lambda: work(session))
+
+    return int(unit.write(counted)["finding"])
+
+
+def found(unit: Unit, part_id: int, *, who: int | None) -> None:
+    """Take a lost part back in.
+
+    As long as the customer has not agreed to go on without it, it goes on as if nothing had been.
+    After that the order does not count on it any more: it goes home as it is, and the job says so.
+    """
+
+    def work(session: Session) -> None:
+        part, job = _part(session, part_id)
+        hold(session, job.id)
+        if part.arrived != LOST:
+            raise Already(say("This part is not written off."))
+        finding = _finding_of(session, part)
+        given_up = finding is not None and finding.answer == "accepted"
+        part.arrived = HERE_UNDONE if given_up else _before(session, part)
+        counted_when_found(session, part)
+        note_event(session, job, "found", at=unit.now(), who=who, part_id=part.id)
+        if given_up:
+            job.flag = f"Part {part.number} was found again: tell the customer"
+        elif finding is not None and not finding.answer:
+            take_back_held(unit, session, job, finding, who=who)
+            waits = unanswered(session, job.id) or open_colours(session, job)
+            if job.state is JobState.WAITING and not waits:
+                move_job(session, job.id, "start", at=unit.now(), who=who)
+
+    unit.write(work)
+
+
+def let_lost_tags_go(unit: Unit, session: Session, job: Job, *, who: int | None) -> None:
+    """Retire the tags of lost parts when their job ends: nobody can give them out again."""
+    for part in parts_of(session, job.id):
+        if part.arrived == LOST and part.tag is not None:
+            tag = session.get(Tag, part.tag)
+            free_tag(session, job, part, unit=unit, who=who)
+            if tag is not None:
+                tag.retired = True
+
+
+def _part(session: Session, part_id: int) -> tuple[Part, Job]:
+    part = session.get(Part, part_id, populate_existing=True)
+    if part is None:
+        raise Unknown(say("We can't find this part."))
+    return part, session.get_one(Job, part.job_id)
+
+
+def _loss(job: Job, part: Part, note: str) -> Difference:
+    own = next(one for one in read_declared(job.declared).sets if one.key == part.set_key)
+    return Difference(part.set_key, (part.number,), own, missing=True, lost=True, note=note)
+
+
+def _finding_of(session: Session, part: Part) -> Finding | None:
+    query = sa.select(Finding).where(
+        Finding.part_id == part.id, Finding.kind == DifferenceKind.LOST
+    )
+    return session.scalars(query.order_by(Finding.id.desc())).first()
+
+
+def _before(session: Session, part: Part) -> str:
+    query = sa.select(Move.data).where(Move.part_id == part.id, Move.verb == "written_off")
+    data = session.scalars(query.order_by(Move.id.desc())).first() or {}
+    return str(data.get("before", ""))

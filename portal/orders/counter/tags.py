@@ -1,0 +1,107 @@
+"""The durable tags that the shop owns: which are free, which are worn and where."""
+
+from dataclasses import dataclass
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.say import say
+from portal.orders.kernel.errors import Refused, Unknown
+from portal.orders.kernel.unit import Unit
+from portal.shop.codes import shown
+from portal.shop.moves import PartStage
+from portal.shop.scans import tag_number
+from portal.store.jobs import Job, Part, Tag
+
+MOST_AT_ONCE = 500
+
+
+@dataclass(frozen=True, slots=True)
+class Worn:
+    """A tag in use, and where it is."""
+
+    number: str
+    code: str
+    part: int
+    stage: PartStage
+
+    @property
+    def shown_code(self) -> str:
+        """The code as people read it."""
+        return shown(self.code)
+
+
+@dataclass(frozen=True, slots=True)
+class TagsPage:
+    """All tags: in use with their place, free, and retired."""
+
+    worn: tuple[Worn, ...]
+    free: tuple[str, ...]
+    retired: tuple[str, ...]
+
+
+def tags(unit: Unit) -> TagsPage:
+    """Return every tag that the shop owns."""
+    with unit.read() as session:
+        query = (
+            sa.select(Part.tag, Job.code, Part.number, Part.stage)
+            .join(Job, Job.id == Part.job_id)
+            .where(Part.tag.is_not(None))
+        )
+        worn = [
+            Worn(tag or "", code, part, stage)
+            for tag, code, part, stage in session.execute(query).all()
+        ]
+        in_use = {one.number for one in worn}
+        rows = session.execute(sa.select(Tag.number, Tag.retired)).all()
+    free = [number for number, retired in rows if not retired and number not in in_use]
+    return TagsPage(
+        worn=tuple(sorted(worn, key=lambda one: _as_number(one.number))),
+        free=tuple(sorted(free, key=_as_number)),
+        retired=tuple(sorted((n for n, retired in rows if retired), key=_as_number)),
+    )
+
+
+def add_tags(unit: Unit, first: str, last: str) -> int:
+    """Add the tags from `first` to `last`; return how many are new. A retired one comes back."""
+    low, high = tag_number(first), tag_number(last or first)
+    if not low:
+        raise Refused(say("That is not a tag number."), key="first")
+    if not high or int(high) < int(low):
+        raise Refused(say("The last number must not be lower than the first."), key="last")
+    if int(high) - int(low) >= MOST_AT_ONCE:
+        raise Refused(say("Add at most {most} at once.", most=MOST_AT_ONCE), key="last")
+
+    def work(session: Session) -> int:
+        new = 0
+        for number in range(int(low), int(high) + 1):
+            tag = session.get(Tag, str(number))
+            if tag is None:
+                session.add(Tag(number=str(number)))
+                new += 1
+            elif tag.retired:
+                tag.retired = False
+                new += 1
+        return new
+
+    return unit.write(work)
+
+
+def retire_tag(unit: Unit, typed: str) -> str:
+    """Retire a tag that is lost or worn; one that a part wears is refused."""
+    number = tag_number(typed)
+
+    def work(session: Session) -> str:
+        tag = session.get(Tag, number) if number else None
+        if tag is None:
+            raise Unknown(say("“{typed}” is not one of our tags.", typed=typed[:20]), key="number")
+        if session.scalar(sa.select(Part.id).where(Part.tag == number)) is not None:
+            raise Refused(say("Tag {tag} is in use. Take it off first.", tag=number), key="number")
+        tag.retired = True
+        return number
+
+    return unit.write(work)
+
+
+def _as_number(tag: str) -> tuple[int, str]:
+    return (int(tag), "") if tag.isdecimal() else (0, tag)

@@ -1,0 +1,1 @@
+"""What the customer sees after booking: status, slip, inspection sheet."""

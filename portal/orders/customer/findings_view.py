@@ -1,0 +1,74 @@
+"""What the status page shows of findings: what was found, and what a yes goes on with."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from portal.orders.kernel.wording import finding_says
+from portal.shop.money import Money
+from portal.shop.pricing.quote_lines import QuoteLine
+from portal.store.tables import Finding, Photo
+
+WITHDRAWN = "withdrawn"
+
+
+@dataclass(frozen=True, slots=True)
+class FindingSeen:
+    """Something that differs from what was declared; `answer` is empty while it is open.
+
+    `rest` counts the parts that a yes goes on with, where it goes on without some; else None.
+    """
+
+    number: int
+    says: str
+    lines: tuple[QuoteLine, ...]
+    amount: Money
+    rest: int | None
+    days: int
+    photo: str
+    answer: str
+    answered_at: datetime | None
+
+    @property
+    def change(self) -> Money:
+        """By how much the price changes, up or down."""
+        return Money(abs(self.amount.minor), self.amount.currency)
+
+
+FINDING = (
+    Finding.id.label("finding"),
+    Finding.says,
+    Finding.change,
+    Finding.lines,
+    Finding.amount_minor,
+    Finding.days,
+    Finding.answer,
+    Finding.answered_at,
+    Photo.token.label("photo"),
+)
+
+
+def findings_of(rows: Sequence[Any], worked_on: set[int]) -> tuple[FindingSeen, ...]:
+    """Return the findings among `rows` of a job; `worked_on` are the numbers of its parts."""
+    return tuple(
+        FindingSeen(
+            number=row.finding,
+            says=finding_says(row.says, row.change),
+            lines=tuple(QuoteLine.from_dict(line, row.currency) for line in row.lines),
+            amount=Money(row.amount_minor, row.currency),
+            rest=_rest(row.change, worked_on),
+            days=row.days,
+            photo=row.photo or "",
+            answer=row.answer,
+            answered_at=row.answered_at,
+        )
+        for row in rows
+        if row.finding is not None and row.answer != WITHDRAWN
+    )
+
+
+def _rest(change: dict[str, Any], worked_on: set[int]) -> int | None:
+    """Count the parts that go on without those that can't be done or are not here."""
+    without = change["missing"] or change.get("refused", False)
+    return len(worked_on - set(change["numbers"])) if without else None

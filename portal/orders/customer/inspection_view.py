@@ -1,0 +1,107 @@
+"""The inspection sheet: what was measured on each part of a job, for the customer to keep."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+import sqlalchemy as sa
+
+from portal.craft.declared import read_declared
+from portal.craft.inspection import adhesion
+from portal.craft.parts import PartKind
+from portal.craft.say import Said, say
+from portal.orders.kernel.errors import Refused
+from portal.orders.kernel.job_links import behind
+from portal.orders.kernel.job_lock import NOT_WORKED_ON
+from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.work_card import Card, read_card
+from portal.orders.production.inspecting import judge, latest
+from portal.shop.codes import shown
+from portal.shop.shop import InspectionRule
+from portal.store.floor import Inspection
+from portal.store.tables import Job, Part
+
+BOXES = 5  # to be filled by hand while nothing is measured
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """One part: its plan, and its last inspection where there was one.
+
+    `readings` in µm; `adhesion_class` after ISO 2409 (0 best); `gloss_gu` at 60°.
+    """
+
+    number: int
+    label: str
+    tag: str
+    card: Card
+    readings: tuple[float, ...] = ()
+    accepted: bool | None = None
+    says: str = ""
+    adhesion_class: int | None = None
+    adhesion_says: Said | None = None
+    gloss_gu: int | None = None
+    at: datetime | None = None
+
+    @property
+    def mean(self) -> float | None:
+        """The mean of all readings."""
+        return sum(self.readings) / len(self.readings) if self.readings else None
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """The sheet of one job."""
+
+    token: str
+    code: str
+    summary: str
+    parts: tuple[Measured, ...]
+    has_wheels: bool = True
+    boxes: int = BOXES
+
+
+def sheet(unit: Unit, token: str) -> Sheet:
+    """Return the sheet of the job behind a link; Unknown for a link that is none, or is over."""
+    with unit.read() as session:
+        columns = (Job.id, Job.token, Job.code, Job.summary, Job.declared)
+        job = behind(session, token, unit.now(), *columns)
+        rows = session.execute(
+            sa.select(Part.id, Part.number, Part.label, Part.tag, Part.work)
+            .where(Part.job_id == job.id, Part.arrived.not_in(NOT_WORKED_ON))
+            .order_by(Part.number)
+        ).all()
+        found = latest(session, [row.id for row in rows])
+        parts = tuple(_part(row, found.get(row.id)) for row in rows)
+    wheels = any(one.kind is PartKind.WHEEL for one in read_declared(job.declared).sets)
+    return Sheet(job.token, shown(job.code), job.summary, parts, has_wheels=wheels)
+
+
+def _part(row: Any, found: Inspection | None) -> Measured:
+    plain = Measured(row.number, row.label, row.tag or "", read_card(row.work))
+    if found is None:
+        return plain
+    grade = found.adhesion_class
+    return Measured(
+        number=plain.number,
+        label=plain.label,
+        tag=plain.tag,
+        card=plain.card,
+        readings=tuple(float(value) for value in found.readings_um),
+        accepted=found.accepted,
+        says=_says(found, plain.card),
+        adhesion_class=grade,
+        adhesion_says=adhesion(grade).says if grade is not None else None,
+        gloss_gu=found.gloss_gu,
+        at=found.at,
+    )
+
+
+def _says(found: Inspection, card: Card) -> str:
+    """Return the verdict as it was written down, as sentences that can be told in any language."""
+    try:
+        film = judge(found.readings_um, card, InspectionRule(found.rule)).says
+    except (Refused, ValueError):
+        return found.says
+    ours = (film, say("Film thickness: {film} But it doesn't pass by eye.", film=film))
+    return next((one for one in ours if one == found.says), found.says)

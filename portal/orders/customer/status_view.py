@@ -1,0 +1,303 @@
+"""What the status page shows: columns of one job, its parts and their moves, in four statements.
+
+No full name, telephone, e-mail, vehicle or note of the staff: the link is all that a reader has.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.answers import RefitStep
+from portal.craft.declared import read_declared
+from portal.craft.parts import PartSet
+from portal.orders.customer.findings_view import FINDING, FindingSeen, findings_of
+from portal.orders.kernel.errors import Unknown
+from portal.orders.kernel.job_links import NO_LINK, behind, must_be_open
+from portal.orders.kernel.job_lock import NOT_WORKED_ON
+from portal.orders.kernel.refit_guide import guide_for
+from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.wording import LEFT_OPEN
+from portal.shop.codes import shown
+from portal.shop.money import Money
+from portal.shop.moves import JobState, PartStage
+from portal.shop.pricing.quote import Quote
+from portal.shop.pricing.statements import DateStatement, PriceStatement, date_of_job, price_of_job
+from portal.shop.rail import Dates, PartMove, Stop, Travelled, rail
+from portal.shop.shop import Shop
+from portal.store.tables import Finding, Job, Move, Part, Photo
+
+OVER = frozenset({JobState.CALLED_OFF, JobState.TURNED_AWAY})
+PICKUP_DAYS = 4  # so many open days stand on the page
+LOOK_AHEAD = 14
+HOURS_STEP = 600  # seconds
+
+Standing = tuple[Any, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PickupDay:
+    """A day on which parts can be collected, with its hours; aware UTC."""
+
+    day: date
+    hours: tuple[tuple[datetime, datetime], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StatusPage:
+    """One job as its customer sees it. `pickup_code` is filled while the job is ready."""
+
+    token: str
+    code: str
+    state: JobState
+    summary: str
+    parts: int
+    picture: PartSet | None
+    colour_open: bool
+    stops: tuple[Stop, ...]
+    dropoff_at: datetime
+    dropoff_until: datetime
+    promise_at: datetime
+    promised_first_at: datetime
+    date: DateStatement
+    handed_back_at: datetime | None
+    forecast_at: datetime | None
+    late: bool
+    total: Money
+    price: PriceStatement
+    paid: Money
+    due: Money
+    deposit_due: Money
+    pickup_code: str
+    pickup: tuple[PickupDay, ...]
+    findings: tuple[FindingSeen, ...]
+    refit: tuple[RefitStep, ...]
+    shop: Shop
+
+    @property
+    def open_findings(self) -> tuple[FindingSeen, ...]:
+        """The findings that wait for an answer."""
+        return tuple(one for one in self.findings if not one.answer)
+
+    @property
+    def coming(self) -> bool:
+        """Whether the parts are still to be brought."""
+        return self.state in (JobState.BOOKED, JobState.NOT_BROUGHT)
+
+    @property
+    def over(self) -> bool:
+        """Whether nothing more will be done."""
+        return self.state in OVER
+
+    @property
+    def moved(self) -> bool:
+        """Whether the promise is no longer the one that was given first."""
+        return self.promise_at != self.promised_first_at
+
+
+_LAST = sa.select(sa.func.max(Move.id)).where(Move.job_id == Job.id).scalar_subquery()
+_COLUMNS = (
+    Job.id,
+    Job.version,
+    _LAST.label("last"),
+    Job.token,
+    Job.code,
+    Job.state,
+    Job.summary,
+    Job.declared,
+    Job.currency,
+    Job.total_minor,
+    LEFT_OPEN,
+    Job.deposit_minor,
+    Job.paid_minor,
+    Job.pickup_code,
+    Job.booked_at,
+    Job.dropoff_at,
+    Job.dropoff_until,
+    Job.promise_at,
+    Job.promised_first_at,
+    Job.expected_at,
+    Job.expected_unless,
+    Job.forecast_at,
+    Job.forecast_likely_at,
+    Job.received_at,
+    Job.ready_at,
+    Job.handed_back_at,
+    Job.link_until,
+)
+_PART = (
+    Part.id,
+    Part.number,
+    Part.stage,
+    Part.coats,
+    Part.coats_done,
+    Part.needs_strip,
+    Part.needs_refit,
+    Part.reworks,
+    Part.arrived,
+)
+_MOVE = (Move.part_id, Move.verb, Move.from_, Move.to, Move.at)
+# one statement for the job and its findings: most jobs have none
+_JOB_QUERY = (
+    sa.select(*_COLUMNS, *FINDING)
+    .outerjoin(Finding, Finding.job_id == Job.id)
+    .outerjoin(Photo, Photo.id == Finding.photo_id)
+    .where(Job.token == sa.bindparam("token"))
+    .order_by(Finding.id)
+)
+_PART_QUERY = sa.select(*_PART).where(Part.job_id == sa.bindparam("job")).order_by(Part.number)
+_MOVE_QUERY = (
+    sa.select(*_MOVE)
+    .where(
+        Move.job_id == sa.bindparam("job"),
+        Move.part_id.is_not(None),
+        Move.verb.in_(("move", "rework", "undo")),
+    )
+    .order_by(Move.id)
+)
+
+
+def status(
+    unit: Unit, token: str, known: Callable[[Standing], bool] | None = None
+) -> StatusPage | None:
+    """Return the status page behind a link, or None when the reader says that it is known.
+
+    `known` is shown everything that the page hangs on, and saves two statements and the rest of
+    the work. Raises Unknown for a link that is none, or is over.
+    """
+    now = unit.now()
+    with unit.read() as session:
+        rows = session.execute(_JOB_QUERY, {"token": token.upper()}).all()
+        if not rows:
+            raise Unknown(NO_LINK)
+        job = rows[0]
+        must_be_open(job.link_until, now)
+        shop = unit.shop(session)
+        if known is not None and known(_standing(rows, shop, now)):
+            return None
+        worked_on = _worked_on(session, job.id)
+        moves = _moves(session, job.id) if job.received_at is not None else ()
+    declared, parts = read_declared(job.declared), _travelled(worked_on)
+    ready, home = job.state is JobState.READY, job.state is JobState.HANDED_BACK
+    late = _late(job)
+    return StatusPage(
+        token=job.token,
+        code=shown(job.code),
+        state=job.state,
+        summary=job.summary,
+        parts=len(parts),
+        picture=declared.sets[0] if declared.sets else None,
+        colour_open=any(one.colour_open for one in declared.sets),
+        stops=() if job.state in OVER else rail(job.state, parts, moves, _dates(job)),
+        dropoff_at=job.dropoff_at,
+        dropoff_until=job.dropoff_until,
+        promise_at=job.promise_at,
+        promised_first_at=job.promised_first_at,
+        date=date_of_job(job.promise_at, job.expected_at, job.expected_unless, job.state),
+        handed_back_at=job.handed_back_at,
+        forecast_at=_forecast(job, shop, late=late),
+        late=late,
+        total=Money(job.total_minor, job.currency),
+        price=price_of_job(Money(job.total_minor, job.currency), job.left_open, job.state),
+        paid=Money(job.paid_minor, job.currency),
+        due=Money(max(0, job.total_minor - job.paid_minor), job.currency),
+        deposit_due=Money(max(0, job.deposit_minor - job.paid_minor), job.currency),
+        pickup_code=job.pickup_code if ready else "",
+        pickup=_pickup(shop, now) if ready else (),
+        findings=findings_of(rows, {part.number for part in worked_on}),
+        refit=guide_for(declared) if home else (),
+        shop=shop,
+    )
+
+
+def price_of(unit: Unit, token: str) -> tuple[Quote | None, tuple[PartSet, ...]]:
+    """Return the price of a job, line by line, and its sets; Unknown for a link that is none."""
+    with unit.read() as session:
+        job = behind(session, token, unit.now(), Job.quote, Job.declared)
+    return (Quote.from_dict(job.quote) if job.quote else None, read_declared(job.declared).sets)
+
+
+def _standing(rows: Sequence[Any], shop: Shop, now: datetime) -> Standing:
+    """Everything that a page shows hangs on these; every change of a part leaves a move."""
+    job = rows[0]
+    # today's hours leave the page when they are over, give or take the step
+    step = int(now.timestamp()) // HOURS_STEP if job.state is JobState.READY else 0
+    findings = tuple((row.finding, row.answer) for row in rows)
+    return (
+        *(job.version, job.last, job.state, job.total_minor, job.paid_minor, job.promise_at),
+        *(job.forecast_at, job.forecast_likely_at, job.dropoff_at, findings, step, shop),
+    )
+
+
+def code_behind(unit: Unit, token: str) -> str:
+    """Return the job's code for staff who scanned the link; Unknown when there is none."""
+    with unit.read() as session:
+        code = session.scalar(sa.select(Job.code).where(Job.token == token.upper()))
+    if code is None:
+        raise Unknown(NO_LINK)
+    return code
+
+
+def _worked_on(session: Session, job_id: int) -> Sequence[Any]:
+    rows = session.execute(_PART_QUERY, {"job": job_id})
+    return [row for row in rows if row.arrived not in NOT_WORKED_ON]
+
+
+def _travelled(rows: Sequence[Any]) -> tuple[Travelled, ...]:
+    return tuple(
+        Travelled(
+            part_id=row.id,
+            stage=row.stage,
+            coats=row.coats,
+            coats_done=row.coats_done,
+            strip=row.needs_strip,
+            refit=row.needs_refit,
+            reworks=row.reworks,
+        )
+        for row in rows
+    )
+
+
+def _moves(session: Session, job_id: int) -> tuple[PartMove, ...]:
+    rows = session.execute(_MOVE_QUERY, {"job": job_id})
+    return tuple(
+        PartMove(row.part_id, row.verb, PartStage(row.from_), PartStage(row.to), row.at)
+        for row in rows
+    )
+
+
+def _dates(job: Any) -> Dates:
+    return Dates(
+        booked_at=job.booked_at,
+        dropoff_at=job.dropoff_at,
+        received_at=job.received_at,
+        ready_at=job.ready_at,
+        handed_back_at=job.handed_back_at,
+    )
+
+
+def _late(job: Any) -> bool:
+    open_ = job.state not in (*OVER, JobState.READY, JobState.HANDED_BACK)
+    return bool(open_ and job.forecast_at is not None and job.forecast_at > job.promise_at)
+
+
+def _forecast(job: Any, shop: Shop, *, late: bool) -> datetime | None:
+    """What we expect now, as an hour at which it can be collected; only while work goes on."""
+    if job.state not in (JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK):
+        return None
+    moment = job.forecast_at if late else (job.forecast_likely_at or job.forecast_at)
+    return shop.week.pickup_after(moment) if moment is not None else None
+
+
+def _pickup(shop: Shop, now: datetime) -> tuple[PickupDay, ...]:
+    today = shop.week.local(now).date()
+    days = (today + timedelta(days=n) for n in range(LOOK_AHEAD))
+    found = (PickupDay(day, _still_open(shop, day, now)) for day in days)
+    return tuple([one for one in found if one.hours][:PICKUP_DAYS])
+
+
+def _still_open(shop: Shop, day: date, now: datetime) -> tuple[tuple[datetime, datetime], ...]:
+    return tuple(span for span in shop.week.pickup_hours(day) if span[1] > now)

@@ -1,0 +1,1 @@
+"""From the first page to the booking: drafts, their view, questions."""

@@ -1,0 +1,243 @@
+"""A draft becomes a job: everything checked again, one place taken, in one transaction."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.exc import IntegrityError
+from sqlalchemy.orm import Session
+
+from portal.craft.answers import Appraisal
+from portal.craft.declared import write_declared
+from portal.craft.say import say
+from portal.orders.intake.draft_answers import Contact, Step
+from portal.orders.intake.draft_view import DraftSeen, Offered, look
+from portal.orders.intake.drafts import draft_row
+from portal.orders.intake.question_rows import to_job
+from portal.orders.kernel.booking_letter import queue_booked
+from portal.orders.kernel.errors import Overtaken, Refused, Taken
+from portal.orders.kernel.idempotency import once
+from portal.orders.kernel.job_search import colour_names, search_text
+from portal.orders.kernel.part_plans import give_work
+from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.wording import names_of, summary_of
+from portal.shop import codes
+from portal.shop.moves import JobState, PartStage
+from portal.shop.pricing.quote import Quote
+from portal.shop.shop import Shop
+from portal.store.tables import Booking, Draft, Job, Move, Part, Photo
+
+PICKUP_DIGITS = 6
+# a date that has become earlier by more than this was read too long ago
+STALE = timedelta(days=7)
+TAKEN = say(
+    "Someone has just booked the last place at this time. Choose another time. Your other "
+    "answers are saved."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """A draft that may be booked: nothing missing, nothing refused, nothing assumed."""
+
+    seen: DraftSeen
+    contact: Contact
+    offer: Offered
+    quote: Quote
+    appraisal: Appraisal
+
+
+def agreement(seen: DraftSeen) -> str:
+    """Return what a page shows as one text: the version, the total, the promise.
+
+    The last button sends it back, so that nobody books another price or date than was read.
+    """
+    price = seen.estimate.quote if seen.estimate else None
+    total = f"{price.total.minor}-{price.high.minor}" if price else "-"
+    ready = f"{seen.promise.ready_at:%Y%m%dT%H%M%z}" if seen.promise else "-"
+    return f"{seen.version}.{total}.{ready}"
+
+
+def _agreed_offer(seen: DraftSeen, agreed: str) -> Offered | None:
+    """Return the offer with the date that was read; None where that is no longer true.
+
+    The floor goes on while a customer reads. A date that could be earlier by now is kept as it
+    was read; one that would be later must be read again.
+    """
+    if seen.promise is None or agreed.rpartition(".")[0] != agreement(seen).rpartition(".")[0]:
+        return None
+    try:
+        read = datetime.strptime(agreed.rpartition(".")[2], "%Y%m%dT%H%M%z")
+    except ValueError:
+        return None
+    if not seen.promise.ready_at <= read <= seen.promise.ready_at + STALE:
+        return None
+    return replace(seen.promise, ready_at=read)
+
+
+def book(
+    unit: Unit,
+    token: str,
+    *,
+    once_token: str,
+    agreed: str,
+    confirmed: Iterable[str] = (),
+    locale: str = "",
+) -> str:
+    """Book the draft as it was read back, and return the token of the job's status link.
+
+    `locale` is the language of its letters, where it is not the one in which the draft was begun.
+    Pressing twice, or in two windows, is one booking. Raises Refused (something is missing or
+    can't be done), Overtaken (price, date or answers are no longer what the page showed) or
+    Taken (the drop-off time is full).
+    """
+    seen = look(unit, token)
+    if seen.job_token:
+        return seen.job_token
+    ready = _check(seen, agreed, frozenset(confirmed))
+    now = unit.now()
+
+    def work(session: Session) -> str:
+        def do() -> dict[str, Any]:
+            return {"token": _book(unit, session, ready, frozenset(confirmed), now)}
+
+        row = draft_row(session, token, now)
+        if row.job_id is not None:
+            return session.scalars(sa.select(Job.token).where(Job.id == row.job_id)).one()
+        row.locale = locale or row.locale
+        if row.version != seen.version:
+            raise Overtaken(
+                say("You changed this order in another window. Check it, then book again.")
+            )
+        return str(once(session, once_token, "book", now, do)["token"])
+
+    try:
+        return unit.write(work)
+    except IntegrityError:
+        # several tries met a place that somebody else took first
+        raise Taken(TAKEN, key="slot") from None
+
+
+def _check(seen: DraftSeen, agreed: str, confirmed: frozenset[str]) -> Ready:
+    estimate, contact = seen.estimate, seen.answers.contact
+    if seen.refused:
+        raise Refused(seen.refused[0].says)
+    if seen.answers.slot is not None and seen.promise is None:
+        raise Taken(TAKEN, key="slot")
+    if (
+        seen.reached is not Step.READ_BACK
+        or contact is None
+        or seen.promise is None
+        or estimate is None
+        or estimate.assumed
+    ):
+        raise Refused(say("Something is missing in this order. Go through the steps again."))
+    offer = _agreed_offer(seen, agreed)
+    if offer is None:
+        raise Overtaken(say("The price or the date has changed. Check it, then book again."))
+    missing = [c for c in seen.to_confirm if c.key not in confirmed]
+    if missing:
+        raise Refused(missing[0].says, key=missing[0].key)
+    return Ready(seen, contact, offer, estimate.quote, estimate.appraisal)
+
+
+def _book(
+    unit: Unit, session: Session, ready: Ready, confirmed: frozenset[str], now: datetime
+) -> str:
+    shop = unit.shop(session)
+    place = _free_place(session, ready.offer)
+    row = draft_row(session, ready.seen.token, now)
+    job = _job(unit, ready, row, shop, now)
+    session.add(job)
+    session.flush()
+    session.add(Booking(window_start=ready.offer.start, place=place, job_id=job.id))
+    _add_parts(session, job, ready, shop, now)
+    session.add(
+        Move(
+            job_id=job.id,
+            verb="book",
+            from_="",
+            to=JobState.BOOKED,
+            at=now,
+            data={"confirmed": sorted(confirmed), "draft": row.version},
+        )
+    )
+    to_job(session, row.id, job.id)
+    session.execute(
+        sa.update(Photo).where(Photo.draft_id == row.id).values(draft_id=None, job_id=job.id)
+    )
+    row.job_id = job.id
+    row.updated_at = now
+    queue_booked(unit, session, job, ready.quote, shop)
+    session.flush()
+    return job.token
+
+
+def _free_place(session: Session, offer: Offered) -> int:
+    """Return the lowest free place; the unique key decides when two choose the same."""
+    taken = set(
+        session.scalars(sa.select(Booking.place).where(Booking.window_start == offer.start))
+    )
+    free = next((n for n in range(1, offer.places + 1) if n not in taken), None)
+    if free is None:
+        raise Taken(TAKEN, key="slot")
+    return free
+
+
+def _job(unit: Unit, ready: Ready, row: Draft, shop: Shop, now: datetime) -> Job:
+    contact, offer, price = ready.contact, ready.offer, ready.quote
+    declared = ready.seen.answers.declared
+    code = codes.new_code(unit.random_bytes)
+    return Job(
+        code=code,
+        token=codes.new_token(unit.random_bytes),
+        pickup_code=codes.pick("0123456789", PICKUP_DIGITS, unit.random_bytes),
+        state=JobState.BOOKED,
+        booked_at=now,
+        declared=write_declared(declared),
+        summary=summary_of(ready.appraisal, shop.stock),
+        quote=price.to_dict(),
+        currency=price.total.currency,
+        total_minor=price.total.minor,
+        deposit_minor=price.deposit.minor,
+        name=contact.name,
+        email=contact.email,
+        phone=contact.phone,
+        tell_by=contact.tell_by.value,
+        vehicle=contact.vehicle,
+        locale=row.locale,
+        search=search_text(
+            code,
+            contact.name,
+            contact.email,
+            contact.phone,
+            contact.vehicle,
+            *colour_names(ready.appraisal),
+        ),
+        dropoff_at=offer.start,
+        dropoff_until=offer.end,
+        promise_at=offer.ready_at,
+        expected_at=None if offer.date.firm else offer.expected_at,
+        expected_unless=None if offer.date.firm else offer.unless,
+        promised_first_at=offer.ready_at,
+    )
+
+
+def _add_parts(session: Session, job: Job, ready: Ready, shop: Shop, now: datetime) -> None:
+    number = 0
+    names = names_of(ready.appraisal, shop.stock)
+    for answer in ready.appraisal.sets:
+        for place in range(answer.part_set.count):
+            number += 1
+            part = Part(
+                job_id=job.id,
+                number=number,
+                set_key=answer.part_set.key,
+                label=names[answer.part_set.key].of_one,
+                stage=PartStage.EXPECTED,
+                stage_since=now,
+            )
+            give_work(part, answer, shop, place)
+            session.add(part)

@@ -1,0 +1,70 @@
+"""The edition of the price list that a draft was last shown, and what a new one changes.
+
+A customer who answers for days may meet a new price list. The first page under it says so; the
+next press has seen it.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.answers import Appraisal
+from portal.craft.parts import Declared
+from portal.shop.money import Money
+from portal.shop.pricing.price_list import Tariff, read_tariff
+from portal.shop.pricing.quote import Quote, quote
+from portal.shop.shop import Shop
+from portal.store.tables import Book
+
+KIND = "prices"
+
+
+@dataclass(frozen=True, slots=True)
+class Edition:
+    """The price list in force: its number, since when; `shown` is the one shown last, if older."""
+
+    number: int
+    since: datetime
+    shown: Tariff | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Repriced:
+    """What a new price list has made of an order, and since when it is in force."""
+
+    on: datetime
+    was: Money
+    now: Money
+
+
+def edition(session: Session, shown: int, now: datetime) -> Edition | None:
+    """Return the price list in force, with the one of number `shown` where that is another."""
+    row = session.execute(
+        sa.select(Book.id, Book.effective_from)
+        .where(Book.kind == KIND, Book.effective_from <= now)
+        .order_by(Book.effective_from.desc(), Book.id.desc())
+        .limit(1)
+    ).first()
+    if row is None:
+        return None
+    if shown in (0, row.id):
+        return Edition(row.id, row.effective_from)
+    body = session.scalar(sa.select(Book.body).where(Book.id == shown, Book.kind == KIND))
+    return Edition(row.id, row.effective_from, read_tariff(body) if body else None)
+
+
+def repriced(  # an order, its price, and when
+    found: Edition | None,
+    declared: Declared,
+    appraisal: Appraisal,
+    price: Quote,
+    shop: Shop,
+    now: datetime,
+) -> Repriced | None:
+    """Return what the new price list has changed; None where the sum is the same."""
+    if found is None or found.shown is None or found.shown.currency != price.total.currency:
+        return None
+    was = quote(declared, appraisal, found.shown, shop.week.local(now).date()).total
+    return None if was == price.total else Repriced(found.since, was, price.total)

@@ -1,0 +1,214 @@
+"""A question before booking: written, and sent with the draft as it stands.
+
+A question keeps its draft for longer than an answer to a page does. Its letter says only that we
+have it: a text that a stranger typed is never sent to an address that the same stranger typed.
+"""
+
+import hashlib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any, BinaryIO
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.declared import write_declared
+from portal.craft.say import say
+from portal.notices.letters import QuestionAsked, sender_of
+from portal.orders.access.rate_limit import count_a_try
+from portal.orders.intake.draft_answers import Answers, Step, TellBy, read_answers, write_answers
+from portal.orders.intake.drafts import draft_row
+from portal.orders.intake.question_rows import PURPOSE, drop_photo, queue_letter
+from portal.orders.kernel.errors import Refused
+from portal.orders.kernel.idempotency import once
+from portal.orders.kernel.photos import Belongs, put_photo, read_picture
+from portal.orders.kernel.retention_times import ASKED_DRAFT_LIVES
+from portal.orders.kernel.unit import Unit
+from portal.store.tables import Draft, Photo, Question
+
+LONGEST_QUESTION = 2000
+# a few are enough; more would let a stranger fill the counter's list
+MOST_OPEN, MOST = 3, 12
+
+
+@dataclass(frozen=True, slots=True)
+class Asking:
+    """What the customer sends. `phone` is E.164, or nothing."""
+
+    text: str
+    name: str
+    email: str
+    phone: str = ""
+
+
+def as_it_stands(
+    answers: Answers, step: Step, typed: Iterable[tuple[str, str]] = ()
+) -> dict[str, Any]:
+    """Return a draft as a question takes it along: `typed` stands on a page that is unfinished."""
+    return {
+        "declared": write_declared(answers.declared),
+        "saved": dict(answers.saved),
+        "step": step.value,
+        "typed": [[label, value] for label, value in typed],
+    }
+
+
+def prepare(unit: Unit, token: str, told: Mapping[str, Any]) -> None:
+    """Keep the draft as it stands on the page from which somebody is about to ask."""
+    now = unit.now()
+
+    def work(session: Session) -> None:
+        row = _open_draft(session, token, now)
+        unsent = _unsent(session, row)
+        unsent.told, unsent.draft_version = dict(told), row.version
+
+    unit.write(work)
+
+
+def keep_photo(unit: Unit, token: str, stream: BinaryIO, *, limit_mb: int) -> None:
+    """Keep the photo of the question that is being written; a second one replaces the first."""
+    now = unit.now()
+    picture = read_picture(stream, limit_mb=limit_mb)
+
+    def work(session: Session) -> None:
+        row = _open_draft(session, token, now)
+        unsent = _unsent(session, row)
+        drop_photo(session, unsent)
+        belongs = Belongs(PURPOSE, draft_id=row.id)
+        unsent.photo_id = put_photo(unit, session, picture, belongs).id
+
+    unit.write(work)
+
+
+def remove_photo(unit: Unit, token: str) -> None:
+    """Forget the photo of the question that is being written."""
+    now = unit.now()
+    unit.write(
+        lambda session: drop_photo(session, _unsent(session, _open_draft(session, token, now)))
+    )
+
+
+def kept_photo(unit: Unit, token: str) -> str:
+    """Return the token of the photo of the question that is being written, or nothing."""
+    with unit.read() as session:
+        row = draft_row(session, token, unit.now())
+        found = session.scalar(
+            sa.select(Photo.token)
+            .join(Question, Question.photo_id == Photo.id)
+            .where(Question.draft_id == row.id, Question.asked_at.is_(None))
+        )
+    return found or ""
+
+
+def ask(
+    unit: Unit, token: str, asking: Asking, *, once_token: str, address: str, locale: str = ""
+) -> None:
+    """Send the question with the draft as it stands; `locale` is the language of its letters.
+
+    Raises Refused with the `key` of a field, Refused or MustWait where too many were sent, and
+    Unknown or Expired for the draft. Pressing twice is one question.
+    """
+    now = unit.now()
+    text = asking.text.strip()
+    if not text:
+        raise Refused(say("Enter your question."), key="question")
+    if len(text) > LONGEST_QUESTION:
+        raise Refused(say("Use at most {n} characters.", n=LONGEST_QUESTION), key="question")
+
+    def work(session: Session) -> None:
+        row = _open_draft(session, token, now)
+
+        def do() -> dict[str, Any]:
+            _must_not_be_many(session, row)
+            count_a_try(session, _keys(address, asking.email), now)
+            row.locale = locale or row.locale
+            return {"question": _send(unit, session, row, replace(asking, text=text))}
+
+        once(session, once_token, "ask", now, do)
+
+    unit.write(work)
+
+
+def _open_draft(session: Session, token: str, now: datetime) -> Draft:
+    row = draft_row(session, token, now)
+    if row.job_id is not None:
+        raise Refused(say("This order is booked. Call us with your question."))
+    return row
+
+
+def _unsent(session: Session, row: Draft) -> Question:
+    """Return the question that is being written about this draft; a new one where there is none."""
+    found = session.scalars(
+        sa.select(Question).where(Question.draft_id == row.id, Question.asked_at.is_(None))
+    ).first()
+    if found is None:
+        found = Question(
+            draft_id=row.id, locale=row.locale, told=_told(row), draft_version=row.version
+        )
+        session.add(found)
+        session.flush()
+    return found
+
+
+def _told(row: Draft) -> dict[str, Any]:
+    return as_it_stands(read_answers(row.answers), list(Step)[row.reached - 1])
+
+
+def _must_not_be_many(session: Session, row: Draft) -> None:
+    waiting = sa.func.count(sa.case((Question.answered_at.is_(None), 1)))
+    every, still = session.execute(
+        sa.select(sa.func.count(), waiting).where(
+            Question.draft_id == row.id, Question.asked_at.is_not(None)
+        )
+    ).one()
+    if still >= MOST_OPEN:
+        raise Refused(
+            say("We have {n} questions from you. Wait for our answer, or call us.", n=still)
+        )
+    if every >= MOST:
+        raise Refused(say("We have {n} questions about this order. Call us instead.", n=every))
+
+
+def _keys(address: str, email: str) -> list[str]:
+    """Return what is counted: who asks from one place, and who gets our letters."""
+    return [
+        f"{kind}:{hashlib.sha256(text.encode()).hexdigest()[:32]}"
+        for kind, text in (("ask", address), ("asked", email.lower()))
+    ]
+
+
+def _send(unit: Unit, session: Session, row: Draft, asking: Asking) -> int:
+    now = unit.now()
+    question = _unsent(session, row)
+    if question.draft_version != row.version:
+        # the order went on in another window since
+        question.told, question.draft_version = _told(row), row.version
+    question.text, question.asked_at, question.locale = asking.text, now, row.locale
+    question.name, question.email, question.phone = asking.name, asking.email, asking.phone
+    row.expires_at = max(row.expires_at, now + ASKED_DRAFT_LIVES)
+    _fill_contact(row, asking)
+    session.flush()
+    letter = QuestionAsked(
+        sender=sender_of(unit.shop(session), row.locale),
+        locale=row.locale,
+        link=f"{unit.base_url}/r/{row.token}",
+        until=row.expires_at,
+    )
+    queue_letter(unit, session, question, letter)
+    return question.id
+
+
+def _fill_contact(row: Draft, asking: Asking) -> None:
+    """Let the page of the contact begin with what was told here: nobody is asked twice."""
+    answers = read_answers(row.answers)
+    page = Step.YOU.value
+    if answers.contact is not None or page in answers.unsent:
+        return
+    fields = {
+        "name": [asking.name],
+        "email": [asking.email],
+        "phone": [asking.phone],
+        "tell_by": [TellBy.EMAIL.value],
+    }
+    row.answers = write_answers(replace(answers, unsent={**answers.unsent, page: fields}))

@@ -1,0 +1,1 @@
+"""What every wing needs: transactions, errors, idempotency, moves, the job's lock, letters."""

@@ -1,0 +1,77 @@
+"""The letter that confirms a booking, with the drop-off as a calendar file."""
+
+from urllib.parse import urlsplit
+
+from sqlalchemy.orm import Session
+
+from portal.craft.declared import read_declared
+from portal.craft.say import say
+from portal.notices.calendar import DropOff, drop_off_calendar
+from portal.notices.letters import Booked, sender_of
+from portal.notices.outbox import queue
+from portal.notices.speaking import sentences, told, told_name
+from portal.orders.kernel.unit import Unit
+from portal.shop.codes import shown
+from portal.shop.links import status_link
+from portal.shop.moves import JobState
+from portal.shop.own_words import summary_in
+from portal.shop.pricing.quote import Quote
+from portal.shop.pricing.statements import date_of_job, price_of_quote
+from portal.shop.shop import Shop
+from portal.store.tables import Job
+
+
+def queue_booked(unit: Unit, session: Session, job: Job, quote: Quote, shop: Shop) -> None:
+    """Queue the letter in the booking's own transaction."""
+    letter = Booked(
+        sender=sender_of(shop, job.locale),
+        locale=job.locale,
+        link=status_link(unit.base_url, job.token),
+        code=shown(job.code),
+        name=job.name,
+        summary=summary_in(shop, job.summary, job.locale),
+        dropoff_at=job.dropoff_at,
+        dropoff_until=job.dropoff_until,
+        date=date_of_job(job.promise_at, job.expected_at, job.expected_unless, job.state),
+        price=price_of_quote(quote).sentence,
+        colour_open=any(one.colour_open for one in read_declared(job.declared).sets),
+        deposit=quote.deposit if quote.deposit.minor else None,
+        calendar=drop_off_calendar(drop_off_of(job, shop, unit.base_url)),
+    )
+    queue(
+        session,
+        letter,
+        job_id=job.id,
+        cause="booking",
+        to=job.email,
+        at=unit.now(),
+        random_bytes=unit.random_bytes,
+    )
+
+
+def drop_off_of(job: Job, shop: Shop, base_url: str) -> DropOff:
+    """Return the drop-off of a job; its uid stays the same whatever becomes of the job."""
+    link, known = status_link(base_url, job.token), sentences(job.locale)
+    house = urlsplit(base_url).hostname or "localhost"
+    return DropOff(
+        uid=f"{job.code.lower()}-drop-off@{house}",
+        sequence=job.calendar_sequence,
+        start=job.dropoff_at,
+        end=job.dropoff_until,
+        made_at=job.booked_at,
+        zone=shop.zone,
+        title=told(say("Drop off your parts at {shop}", shop=shop.name), known),
+        about=told(
+            say(
+                "{summary}. Job {code}. Bring your slip: {link}",
+                summary=told_name(summary_in(shop, job.summary, job.locale), job.locale),
+                code=shown(job.code),
+                link=link,
+            ),
+            known,
+        ),
+        where=", ".join(shop.address),
+        link=link,
+        email=shop.email,
+        called_off=job.state in (JobState.CALLED_OFF, JobState.TURNED_AWAY),
+    )

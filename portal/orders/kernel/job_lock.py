@@ -1,0 +1,160 @@
+"""Take hold of a job for an edit: lock it, see what others changed meanwhile, note what was done.
+
+A page carries the number of the last event that it shows (`seen`). When a save comes with an older
+number, the saver is told what happened in between instead of writing over it.
+"""
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.say import Said, say
+from portal.orders.kernel.errors import Overtaken, Unknown
+from portal.store.jobs import Job, Part
+from portal.store.moves import Move
+from portal.store.people import Person
+
+NOTE_LENGTH = 400
+# what `Part.arrived` holds; "" until somebody has looked
+AS_DECLARED, DIFFERS, MISSING = "as_declared", "differs", "missing"
+HERE_UNDONE = "turned_away"  # it came, it can't be done, it goes home as it is
+LOST = "lost"  # it came, and cannot be found any more
+NOT_HERE = (MISSING, LOST)
+NOT_WORKED_ON = (*NOT_HERE, HERE_UNDONE)
+TOLD = 3  # so many changes are spelt out; the page shows the rest anyway
+
+
+def hold(session: Session, job_id: int) -> Job:
+    """Return the job's row, locked until the end of the transaction; Unknown when there is none."""
+    job = session.scalar(sa.select(Job).where(Job.id == job_id).with_for_update())
+    if job is None:
+        raise Unknown(say("We can't find this job."))
+    return job
+
+
+def parts_of(session: Session, job_id: int) -> list[Part]:
+    """Return the parts of a job that are here or still expected, in order of their numbers."""
+    query = sa.select(Part).where(Part.job_id == job_id).order_by(Part.number)
+    return list(session.scalars(query))
+
+
+def here(parts: Sequence[Part]) -> list[Part]:
+    """The parts that the shop has and gives back."""
+    return [part for part in parts if part.arrived not in NOT_HERE]
+
+
+def worked_on(parts: Sequence[Part]) -> list[Part]:
+    """The parts that go through the floor: those that are here and can be done."""
+    return [part for part in parts if part.arrived not in NOT_WORKED_ON]
+
+
+def last_event(session: Session, job_id: int) -> int:
+    """Return the number of the job's latest event, 0 before the first."""
+    return session.scalar(sa.select(sa.func.max(Move.id)).where(Move.job_id == job_id)) or 0
+
+
+def refuse_if_overtaken(session: Session, job_id: int, seen: int) -> None:
+    """Raise Overtaken, saying what changed, when events have come after `seen`.
+
+    Call it with the job held, so that nothing can slip in between.
+    """
+    query = (
+        sa.select(Move.verb, Move.note, Person.name, Part.number)
+        .outerjoin(Person, Person.id == Move.person_id)
+        .outerjoin(Part, Part.id == Move.part_id)
+        .where(Move.job_id == job_id, Move.id > seen)
+        .order_by(Move.id)
+    )
+    rows = session.execute(query).all()
+    if rows:
+        told = [told_event(*row) for row in rows[:TOLD]]
+        raise Overtaken(_sentence(told, len(rows) - len(told)))
+
+
+def _sentence(told: list[Said], more: int) -> Said:
+    events = {f"e{n}": one for n, one in enumerate(told)}
+    listed = Said("; ".join(f"{{{name}}}" for name in events), events)
+    if more:
+        return say(
+            "Someone changed this in the meantime: {listed}; and {more} more. Your entries "
+            "are still here. Check them, then save again.",
+            listed=listed,
+            more=more,
+        )
+    return say(
+        "Someone changed this in the meantime: {listed}. Your entries are still here. Check "
+        "them, then save again.",
+        listed=listed,
+    )
+
+
+DONE = {
+    "arrived": say("part {part} was checked"),
+    "tag": say("part {part} got a tag"),
+    "untag": say("the tag of part {part} was taken off"),
+    "stamp": say("the stamp of part {part} was noted"),
+    "bag": say("a hardware bag was added"),
+    "bag_off": say("a hardware bag was removed"),
+    "finding": say("a finding was reported"),
+    "settle": say("a finding was answered"),
+    "colour": say("the colour was chosen"),
+    "receive": say("the job was received"),
+    "start": say("work was started"),
+    "wait": say("the job is waiting for the customer"),
+    "inspect": say("part {part} was inspected"),
+    "rework": say("part {part} went back for rework"),
+    "make_ready": say("the job was marked ready"),
+    "take_back": say("the job was taken back into work"),
+    "hand_back": say("the job was handed back"),
+    "pay": say("a payment was recorded"),
+    "call_off": say("the job was cancelled"),
+    "miss": say("the job was marked as not brought"),
+    "turn_away": say("the job was not accepted"),
+    "written_off": say("part {part} was written off as lost"),
+    "called": say("the customer was called"),
+    "found": say("part {part} was found"),
+}
+
+
+def told_event(verb: str, note: str, who: str | None, part: int | None) -> Said:
+    """Tell one event as a clause with its person."""
+    if verb in DONE:
+        done = Said(DONE[verb].msgid, {"part": part or ""})
+    elif part is not None:
+        done = say("part {part} was moved", part=part)
+    else:
+        done = say("something was recorded ({verb})", verb=verb)
+    with_note = say("{done} ({note})", done=done, note=note) if note else done
+    return say("{done} by {who}", done=with_note, who=who) if who else with_note
+
+
+def note_event(  # noqa: PLR0913  # an event has this many sides, all named
+    session: Session,
+    job: Job,
+    verb: str,
+    *,
+    at: datetime,
+    who: int | None,
+    part_id: int | None = None,
+    note: str = "",
+    data: dict[str, Any] | None = None,
+) -> int:
+    """Add an event that moves nothing (a tag given, a bag noted) and return its number."""
+    stands = str(job.state)
+    move = Move(
+        job_id=job.id,
+        part_id=part_id,
+        verb=verb,
+        from_=stands,
+        to=stands,
+        at=at,
+        person_id=who,
+        note=note[:NOTE_LENGTH],
+        data=data or {},
+    )
+    session.add(move)
+    session.flush()
+    return move.id

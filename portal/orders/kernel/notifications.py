@@ -1,0 +1,140 @@
+"""Letters that the counter's verbs queue, each in its verb's own transaction."""
+
+from datetime import datetime, timedelta
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.declared import read_declared
+from portal.craft.say import Said
+from portal.notices.letters import (
+    AnyLetter,
+    FindingRaised,
+    HandedBack,
+    NewDate,
+    NotBrought,
+    Ready,
+    Received,
+    sender_of,
+)
+from portal.notices.outbox import queue
+from portal.orders.kernel.job_lock import here, last_event, parts_of
+from portal.orders.kernel.refit_guide import guide_for
+from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.wording import finding_says
+from portal.shop.calendar.week import Week
+from portal.shop.codes import shown
+from portal.shop.links import status_link
+from portal.shop.money import Money
+from portal.shop.pricing.statements import date_of_job
+from portal.shop.shop import Shop
+from portal.store.jobs import Finding, HardwareBag, Job
+
+HOURS_TOLD = 3  # so many of the next pickup times stand in the letter
+LOOK_AHEAD_DAYS = 21
+
+
+def letter_received(unit: Unit, session: Session, job: Job) -> None:
+    """Tell the customer that the parts are here."""
+    letter = Received(
+        **_common(unit, job, unit.shop(session)),
+        parts=len(here(parts_of(session, job.id))),
+        bags=_bags(session, job.id),
+        date=date_of_job(job.promise_at, job.expected_at, job.expected_unless, job.state),
+    )
+    _queue(unit, session, job, letter, "received")
+
+
+def letter_finding(unit: Unit, session: Session, job: Job, finding: Finding) -> None:
+    """Tell the customer about a finding that waits for an answer."""
+    letter = FindingRaised(
+        **_common(unit, job, unit.shop(session)),
+        says=finding_says(finding.says, finding.change),
+        amount=Money(finding.amount_minor, job.currency),
+        total=Money(job.total_minor + finding.amount_minor, job.currency),
+        days=finding.days,
+    )
+    _queue(unit, session, job, letter, f"finding-{finding.id}")
+
+
+def letter_ready(unit: Unit, session: Session, job: Job) -> None:
+    """Tell the customer that the job can be picked up, when, and with which code."""
+    shop = unit.shop(session)
+    letter = Ready(
+        **_common(unit, job, shop),
+        parts=len(here(parts_of(session, job.id))),
+        bags=_bags(session, job.id),
+        owed=Money(max(0, job.total_minor - job.paid_minor), job.currency),
+        pickup_code=job.pickup_code,
+        hours=next_pickup_hours(shop.week, unit.now()),
+    )
+    # ready again after rework is news again
+    _queue(unit, session, job, letter, f"event-{last_event(session, job.id)}")
+
+
+def letter_handed_back(unit: Unit, session: Session, job: Job) -> None:
+    """Send the refit guide home with the parts."""
+    letter = HandedBack(
+        **_common(unit, job, unit.shop(session)),
+        steps=guide_for(read_declared(job.declared)),
+        link_until=job.link_until,
+    )
+    _queue(unit, session, job, letter, "handed-back")
+
+
+def letter_not_brought(unit: Unit, session: Session, job: Job) -> None:
+    """Ask whether the parts still come."""
+    letter = NotBrought(**_common(unit, job, unit.shop(session)), dropoff_at=job.dropoff_at)
+    _queue(unit, session, job, letter, f"missed-{job.dropoff_at:%Y%m%dT%H%M}")
+
+
+def letter_new_date(
+    unit: Unit, session: Session, job: Job, *, now_at: datetime, because: Said | str = ""
+) -> bool:
+    """Tell the customer early that the promise can't be kept, and which date holds.
+
+    The promise itself stays what was given. One letter a day foreseen; returns whether it is new.
+    """
+    shop = unit.shop(session)
+    letter = NewDate(
+        **_common(unit, job, shop), was_at=job.promise_at, now_at=now_at, because=because
+    )
+    return _queue(unit, session, job, letter, f"date-{shop.week.local(now_at):%Y%m%d}")
+
+
+def next_pickup_hours(week: Week, now: datetime) -> tuple[tuple[datetime, datetime], ...]:
+    """Return the next times at which parts can be picked up, from and until."""
+    first = week.local(now).date()
+    days = (first + timedelta(days=n) for n in range(LOOK_AHEAD_DAYS))
+    coming = [span for day in days for span in week.pickup_hours(day) if span[1] > now]
+    return tuple(coming[:HOURS_TOLD])
+
+
+def _common(unit: Unit, job: Job, shop: Shop) -> dict[str, Any]:
+    return {
+        "sender": sender_of(shop, job.locale),
+        "locale": job.locale,
+        "link": status_link(unit.base_url, job.token),
+        "code": shown(job.code),
+        "name": job.name,
+    }
+
+
+def _queue(unit: Unit, session: Session, job: Job, letter: AnyLetter, cause: str) -> bool:
+    if not job.email:  # erased: there is nobody left to write to
+        return False
+    return queue(
+        session,
+        letter,
+        job_id=job.id,
+        cause=cause,
+        to=job.email,
+        at=unit.now(),
+        random_bytes=unit.random_bytes,
+    )
+
+
+def _bags(session: Session, job_id: int) -> int:
+    query = sa.select(sa.func.count()).where(HardwareBag.job_id == job_id, HardwareBag.present)
+    return session.scalar(query) or 0

@@ -1,0 +1,40 @@
+"""The refit guide of a job: what to do with the parts once they are home."""
+
+from dataclasses import dataclass
+
+from portal.craft.answers import RefitStep
+from portal.craft.declared import read_declared
+from portal.craft.parts import Declared, Remover
+from portal.craft.refit import guide
+from portal.orders.kernel.job_links import behind
+from portal.orders.kernel.unit import Unit
+from portal.shop.codes import shown
+from portal.store.tables import Job
+
+
+@dataclass(frozen=True, slots=True)
+class Refit:
+    """The guide of one job, as it stands on paper."""
+
+    token: str
+    code: str
+    summary: str
+    steps: tuple[RefitStep, ...]
+
+
+def refit(unit: Unit, token: str) -> Refit:
+    """Return the guide of the job behind a link; Unknown for a link that is none, or is over."""
+    with unit.read() as session:
+        job = behind(session, token, unit.now(), Job.token, Job.code, Job.summary, Job.declared)
+    return Refit(job.token, shown(job.code), job.summary, guide_for(read_declared(job.declared)))
+
+
+def guide_for(declared: Declared) -> tuple[RefitStep, ...]:
+    """Return the steps that fit what was coated and what was taken off, by whomever."""
+    removed = frozenset(
+        item
+        for one in declared.sets
+        for item in one.fitted
+        if one.removers.get(item, Remover.US) is not Remover.STAYS
+    )
+    return guide(declared.sets, removed, declared.usage)

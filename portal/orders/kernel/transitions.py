@@ -1,0 +1,224 @@
+"""The only way in which a job or a part changes its state: one allowed move, and its row.
+
+An update names the state that it starts from, so that of two movers one wins and the other is
+told. *Not allowed*, *already so* and *overtaken* are three different answers.
+"""
+
+from datetime import datetime, timedelta
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.say import say
+from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
+from portal.orders.kernel.retention_times import LINK_LIVES
+from portal.shop.moves import JOB_MOVES, REWORK_FROM, JobState, PartPlan, PartStage, next_stage
+from portal.store.tables import Job, Move, Part
+
+# the page offers ten seconds; the rest is the way through a slow network
+UNDO_FOR = timedelta(seconds=15)
+
+IN_HOUSE = frozenset({JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK})
+LEAVING = frozenset({JobState.READY, JobState.HANDED_BACK})
+
+
+def move_job(
+    session: Session,
+    job_id: int,
+    verb: str,
+    *,
+    at: datetime,
+    who: int | None,
+    note: str = "",
+    data: dict[str, Any] | None = None,
+) -> None:
+    """Move a job by one verb of `shop.moves.JOB_MOVES`, and write it down.
+
+    Raises `Already`, `Refused`, `Overtaken` or `Unknown`.
+    """
+    sources, to = JOB_MOVES[verb]
+    state = session.scalar(sa.select(Job.state).where(Job.id == job_id))
+    if state is None:
+        raise Unknown(say("We can't find this job."))
+    if state not in sources:
+        refusal = Already if state is to else Refused
+        raise refusal(
+            say("You can't do this now: the job is at “{state}”.", state=say(state.title))
+        )
+    done = session.execute(
+        sa.update(Job)
+        .where(Job.id == job_id, Job.state == state)
+        .values(state=to, version=Job.version + 1, **_times(verb, at))
+        .execution_options(synchronize_session="fetch")
+    )
+    _must_be_one(done)
+    session.add(
+        Move(
+            job_id=job_id,
+            verb=verb,
+            from_=state,
+            to=to,
+            at=at,
+            person_id=who,
+            note=note,
+            data=data or {},
+        )
+    )
+    session.flush()
+
+
+def move_part(  # noqa: PLR0913  # an event has this many sides, all named
+    session: Session,
+    part_id: int,
+    *,
+    to: PartStage | None = None,
+    at: datetime,
+    who: int | None,
+    note: str = "",
+    scan_id: str | None = None,
+    has_happened: bool = False,
+) -> PartStage:
+    """Move a part to its next stage (or to `to`: the next one, or blast again), write it down.
+
+    A `scan_id` that has counted already changes nothing and gets the same answer. `has_happened`
+    is for what nobody can keep from ending, a cure or a strip run: it is written down also while
+    the job waits for its customer. Raises `Already`, `Refused`, `Overtaken` or `Unknown`.
+    """
+    if scan_id is not None:
+        counted = session.scalar(sa.select(Move.to).where(Move.scan_id == scan_id))
+        if counted is not None:
+            return PartStage(counted)
+    part = session.get(Part, part_id, populate_existing=True)
+    if part is None:
+        raise Unknown(say("We can't find this part."))
+    target = _target(part, to)
+    _job_must_allow(session, part, target, has_happened=has_happened)
+    rework = target is PartStage.BLAST and part.stage in REWORK_FROM
+    before = {"coats_done": part.coats_done, "reworks": part.reworks}
+    after = before
+    if rework:
+        after = {"coats_done": 0, "reworks": part.reworks + 1}
+    elif part.stage is PartStage.CURE:
+        after = {**before, "coats_done": part.coats_done + 1}
+    stage = part.stage
+    _put(session, part, target, at, after)
+    session.add(
+        Move(
+            job_id=part.job_id,
+            part_id=part.id,
+            verb="rework" if rework else "move",
+            from_=stage,
+            to=target,
+            at=at,
+            person_id=who,
+            note=note,
+            data={"before": before},
+            scan_id=scan_id,
+        )
+    )
+    session.flush()
+    return target
+
+
+def undo(session: Session, part_id: int, *, at: datetime, who: int | None) -> PartStage:
+    """Take back the last move of a part, within ten seconds; the undo is itself written down."""
+    part = session.get(Part, part_id, populate_existing=True)
+    if part is None:
+        raise Unknown(say("We can't find this part."))
+    last = session.scalars(
+        sa.select(Move).where(Move.part_id == part_id).order_by(Move.id.desc()).limit(1)
+    ).first()
+    if last is None or last.verb not in {"move", "rework"}:
+        raise Refused(say("There is nothing to undo."))
+    if at - last.at > UNDO_FOR:
+        raise Refused(say("It is too late to undo this. Move the part by hand."))
+    if last.to != part.stage:
+        raise Overtaken(say("Someone else has moved this part since then."))
+    back = PartStage(last.from_)
+    _put(session, part, back, at, last.data["before"])
+    session.add(
+        Move(
+            job_id=part.job_id,
+            part_id=part.id,
+            verb="undo",
+            from_=last.to,
+            to=back,
+            at=at,
+            person_id=who,
+            data={"undoes": last.id},
+        )
+    )
+    session.flush()
+    return back
+
+
+def plan_of_row(part: Part) -> PartPlan:
+    """Return which stages this row's part needs."""
+    return PartPlan(strip=part.needs_strip, coats=part.coats, refit=part.needs_refit)
+
+
+def _target(part: Part, to: PartStage | None) -> PartStage:
+    following = next_stage(part.stage, plan_of_row(part), part.coats_done)
+    if to is None:
+        if following is None:
+            raise Refused(say("This part is finished: it can't move further."))
+        return following
+    if to is part.stage:
+        raise Already(say("This part is already at “{stage}”.", stage=say(to.title)))
+    if to is following or (to is PartStage.BLAST and part.stage in REWORK_FROM):
+        return to
+    if following is None:
+        raise Refused(say("This part has already been handed back."))
+    raise Refused(
+        say(
+            "This part is at “{stage}”. The next station is “{following}”, not “{to}”.",
+            stage=say(part.stage.title),
+            following=say(following.title),
+            to=say(to.title),
+        )
+    )
+
+
+def _job_must_allow(session: Session, part: Part, target: PartStage, *, has_happened: bool) -> None:
+    state = session.scalar(sa.select(Job.state).where(Job.id == part.job_id))
+    assert state is not None  # a foreign key holds it
+    if target is PartStage.PREP or has_happened:
+        allowed = state in IN_HOUSE
+    elif target is PartStage.GONE:
+        allowed = state in LEAVING
+    else:
+        allowed = state is JobState.IN_WORK
+    if not allowed:
+        raise Refused(
+            say("The job is at “{state}”, so you can't move this part.", state=say(state.title))
+        )
+
+
+def _put(session: Session, part: Part, to: PartStage, at: datetime, counts: dict[str, int]) -> None:
+    done = session.execute(
+        sa.update(Part)
+        .where(Part.id == part.id, Part.stage == part.stage, Part.version == part.version)
+        .values(stage=to, stage_since=at, version=Part.version + 1, **counts)
+        .execution_options(synchronize_session=False)
+    )
+    _must_be_one(done)
+    session.refresh(part)
+
+
+def _must_be_one(done: sa.engine.Result[Any]) -> None:
+    assert isinstance(done, sa.CursorResult)
+    if done.rowcount != 1:
+        raise Overtaken(say("Someone else has just changed this. Check it before you go on."))
+
+
+def _times(verb: str, at: datetime) -> dict[str, datetime | None]:
+    if verb == "receive":
+        return {"received_at": at}
+    if verb == "make_ready":
+        return {"ready_at": at}
+    if verb == "take_back":
+        return {"ready_at": None}
+    if verb == "hand_back":
+        return {"handed_back_at": at, "link_until": at + LINK_LIVES}
+    return {}

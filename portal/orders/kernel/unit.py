@@ -1,0 +1,145 @@
+"""The one thing that every verb is handed: sessions, the time, chance, and where we live."""
+
+import threading
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from typing import TypeVar
+
+import sqlalchemy as sa
+from sqlalchemy import event
+from sqlalchemy.exc import DBAPIError, IntegrityError
+from sqlalchemy.orm import Session, sessionmaker
+
+from portal.orders.kernel.errors import Busy
+from portal.orders.kernel.shop_cache import ShopShelf
+from portal.shop.codes import RandomBytes
+from portal.shop.shop import Shop
+from portal.store.engine import StoreFacts, begin_reading, begin_writing, facts, is_conflict
+
+T = TypeVar("T")
+READING = "only_reading"
+TRIES = 12
+# a key that somebody else has just taken: the verb picks the next code or place and tries again
+TRIES_ON_A_TAKEN_KEY = 4
+FIRST_PAUSE, LONGEST_PAUSE = 0.004, 0.4
+
+
+class Unit:
+    """What a verb may use.
+
+    `write` runs a whole verb in one transaction and commits it; `read` yields a session that
+    sees one moment and can change nothing.
+    """
+
+    def __init__(
+        self,
+        sessions: sessionmaker[Session],
+        now: Callable[[], datetime],
+        random_bytes: RandomBytes,
+        base_url: str,
+    ) -> None:
+        self.now = now
+        self.random_bytes = random_bytes
+        self.base_url = base_url
+        self._sessions = sessions
+        self._shelf = ShopShelf()
+        self._open = threading.local()
+
+    def write(self, work: Callable[[Session], T]) -> T:
+        """Run `work` in one transaction and commit, whole or not at all.
+
+        When another writer was in the way the transaction is run again from its beginning, so
+        `work` must not have effects outside the database. Raises `Busy` when it never got its
+        turn, and whatever `work` raises.
+        """
+        taken_keys = 0
+        for attempt in range(1, TRIES + 1):
+            try:
+                return self._once(work)
+            except IntegrityError:
+                taken_keys += 1
+                if taken_keys >= TRIES_ON_A_TAKEN_KEY:
+                    raise
+            except DBAPIError as error:
+                if not is_conflict(error):
+                    raise
+                if attempt == TRIES:
+                    raise Busy from error
+            self._pause(attempt)
+        raise Busy
+
+    @contextmanager
+    def read(self) -> Iterator[Session]:
+        """Yield a session for looking: one snapshot, no writing.
+
+        A look inside of a look, or of a verb, uses the session that is open. With one of its own
+        it would wait on SQLite for a writer who waits for the look around it to end.
+        """
+        session = self._session()
+        if session is not None:
+            yield session
+            return
+        with self._sessions(info={READING: True}) as session, self._opened(session):
+            begin_reading(session)
+            yield session
+
+    def shop(self, session: Session, at: datetime | None = None) -> Shop:
+        """Return the shop as its books say, now or as it was `at` some moment."""
+        return self._shelf.shop(session, at or self.now())
+
+    def store(self) -> StoreFacts:
+        """Tell what the database is; raises when it can't be reached."""
+        return facts(self._engine())
+
+    def close(self) -> None:
+        """Close every connection."""
+        self._engine().dispose()
+
+    def _engine(self) -> sa.Engine:
+        engine = self._sessions.kw["bind"]
+        assert isinstance(engine, sa.Engine)
+        return engine
+
+    def _once(self, work: Callable[[Session], T]) -> T:
+        if self._session() is not None:
+            msg = "a verb began inside of a look or of another verb, and would wait for it to end"
+            raise AssertionError(msg)
+        with self._sessions() as session, self._opened(session):
+            begin_writing(session)
+            answer = work(session)
+            try:
+                session.commit()
+            except DBAPIError:
+                # SQLite leaves a transaction open whose commit found a reader in the way, with
+                # its locks; the pool would hand the connection on like that
+                session.invalidate()
+                raise
+            return answer
+
+    def _session(self) -> Session | None:
+        """Return the session that this thread has open."""
+        found: Session | None = getattr(self._open, "session", None)
+        return found
+
+    @contextmanager
+    def _opened(self, session: Session) -> Iterator[None]:
+        self._open.session = session
+        try:
+            yield
+        finally:
+            self._open.session = None
+
+    def _pause(self, attempt: int) -> None:
+        longest = min(FIRST_PAUSE * 2**attempt, LONGEST_PAUSE)
+        # uneven, so that two writers that met do not meet again
+        time.sleep(longest * (1 + self.random_bytes(1)[0]) / 256)
+
+
+@event.listens_for(Session, "before_flush")
+def _refuse_to_write_while_reading(session: Session, *_: object) -> None:
+    # a GET must change nothing: mail and chat programs fetch links ahead of people
+    if session.info.get(READING) and (session.new or session.dirty or session.deleted):
+        msg = "a session from Unit.read() was about to write"
+        raise AssertionError(msg)

@@ -1,0 +1,1 @@
+"""What the office keeps: documents, people, powders, export, retention."""

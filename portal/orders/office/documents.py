@@ -1,0 +1,246 @@
+"""The shop's documents (prices, week, stations, …): read, compared, changed from a day on.
+
+A document is never edited in place: a change is a new row that counts from its day on, so an old
+order can always be told by the prices of its own day.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.say import CraftError, Said, say
+from portal.orders.kernel.audit_log import note_down
+from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
+from portal.orders.kernel.shop_cache import stock
+from portal.orders.kernel.unit import Unit
+from portal.shop.shop import KINDS, OPTIONAL, shop_of
+from portal.store.tables import Book, Person
+
+FURTHEST = timedelta(days=730)
+TOLD_CHANGES = 6
+TOLD_LETTERS = 80
+NOTHING = "–"
+
+
+@dataclass(frozen=True, slots=True)
+class Edition:
+    """One row of a document's history."""
+
+    book_id: int
+    effective_from: datetime
+    made_at: datetime
+    by: str
+    in_force: bool
+    to_come: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """A document as it stands: the newest edition (it may still be to come) and its history."""
+
+    kind: str
+    book_id: int
+    body: Mapping[str, Any]
+    effective_from: datetime
+    history: tuple[Edition, ...]
+
+    @property
+    def to_come(self) -> tuple[Edition, ...]:
+        """Editions that count from a later day on."""
+        return tuple(one for one in self.history if one.to_come)
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One value that differs between two editions; `NOTHING` where there is none."""
+
+    path: str
+    before: str
+    after: str
+
+
+def document(unit: Unit, kind: str, book_id: int | None = None) -> Document:
+    """Return a document: the edition in force, or a named one."""
+    _must_be_known(kind)
+    now = unit.now()
+    with unit.read() as session:
+        rows = session.execute(
+            sa.select(Book, Person.name)
+            .outerjoin(Person, Person.id == Book.person_id)
+            .where(Book.kind == kind)
+            .order_by(Book.effective_from.desc(), Book.id.desc())
+        ).all()
+    if not rows:
+        raise Unknown(say("This sheet has no entries yet."))
+    in_force = next((row for row, _ in rows if row.effective_from <= now), rows[-1][0])
+    wanted = in_force
+    if book_id is not None:
+        wanted = next((row for row, _ in rows if row.id == book_id), in_force)
+    return Document(
+        kind=kind,
+        book_id=wanted.id,
+        body=wanted.body,
+        effective_from=wanted.effective_from,
+        history=tuple(
+            Edition(
+                book_id=row.id,
+                effective_from=row.effective_from,
+                made_at=row.made_at,
+                by=name or "",
+                in_force=row.id == in_force.id,
+                to_come=row.effective_from > now,
+            )
+            for row, name in rows
+        ),
+    )
+
+
+def put_document(
+    unit: Unit,
+    kind: str,
+    body: Mapping[str, Any],
+    *,
+    seen: int,
+    from_day: date | None = None,
+    who: int | None,
+) -> tuple[Change, ...]:
+    """Put a new edition in force, at once or from the beginning of a later day in the shop's zone.
+
+    `seen` is the newest edition when the page was opened (`newest`). Raises `Refused` with `key`
+    for a value that can't be, `Already` when nothing differs, and `Overtaken`, naming the changes,
+    when a colleague has changed the document since.
+    """
+    _must_be_known(kind)
+    now = unit.now()
+
+    def work(session: Session) -> tuple[Change, ...]:
+        latest = _latest(session, kind)
+        if seen != (latest.id if latest else 0):
+            raise Overtaken(_told_overtaken(session, latest, seen))
+        start = _start(unit, session, from_day, now)
+        in_force = _documents_at(session, start)
+        _must_make_a_shop(session, kind, body, in_force)
+        made = changes(in_force.get(kind, {}), body)
+        if not made:
+            raise Already(say("Nothing has changed, so nothing was saved."))
+        session.add(
+            Book(kind=kind, body=dict(body), effective_from=start, made_at=now, person_id=who)
+        )
+        session.flush()
+        note_down(session, now, who, f"put_{kind}", _told(made, start, now))
+        return made
+
+    return unit.write(work)
+
+
+def newest(unit: Unit, kind: str) -> int:
+    """Return the number of the newest edition, which an edit must have seen."""
+    with unit.read() as session:
+        latest = _latest(session, kind)
+    return latest.id if latest else 0
+
+
+def changes(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[Change, ...]:
+    """Return every value that differs, by its path, in the order of the document."""
+    old, new = dict(leaves(before)), dict(leaves(after))
+    return tuple(
+        Change(path, old.get(path, NOTHING), new.get(path, NOTHING))
+        for path in {**old, **new}
+        if old.get(path) != new.get(path)
+    )
+
+
+def leaves(value: Any, path: str = "") -> Iterator[tuple[str, str]]:
+    """Yield path and text of every single value."""
+    if isinstance(value, Mapping):
+        for key, one in value.items():
+            yield from leaves(one, f"{path}.{key}" if path else str(key))
+    elif isinstance(value, list) and any(isinstance(one, Mapping) for one in value):
+        for n, one in enumerate(value):
+            yield from leaves(one, f"{path}[{n}]")
+    elif isinstance(value, list):
+        yield path, ", ".join(str(one) for one in value)
+    else:
+        yield path, str(value)
+
+
+def _must_be_known(kind: str) -> None:
+    if kind not in (*KINDS, *OPTIONAL):
+        raise Unknown(say("We can't find this document."))
+
+
+def _latest(session: Session, kind: str) -> Book | None:
+    return session.scalars(
+        sa.select(Book).where(Book.kind == kind).order_by(Book.id.desc()).limit(1)
+    ).first()
+
+
+def _start(unit: Unit, session: Session, day: date | None, now: datetime) -> datetime:
+    if day is None:
+        return now
+    start = unit.shop(session).week.moment(day, time(0))
+    if start < now - timedelta(days=1):
+        raise Refused(say("This day is in the past. Choose today or a later day."), key="from_day")
+    if start > now + FURTHEST:
+        raise Refused(say("Choose a day within the next two years."), key="from_day")
+    return max(start, now)
+
+
+def _documents_at(session: Session, at: datetime) -> dict[str, Any]:
+    rows = session.scalars(
+        sa.select(Book).where(Book.effective_from <= at).order_by(Book.effective_from, Book.id)
+    )
+    return {row.kind: row.body for row in rows}
+
+
+def _must_make_a_shop(
+    session: Session, kind: str, body: Mapping[str, Any], others: Mapping[str, Any]
+) -> None:
+    """Check the document where it will stand: among the others."""
+    try:
+        shop_of({**others, kind: body}, stock(session))
+    except CraftError as wrong:
+        key = wrong.key.removeprefix(f"{kind}.")
+        raise Refused(_said(wrong.sentence), key=key) from None
+
+
+def _said(sentence: str) -> Said:
+    return sentence if isinstance(sentence, Said) else say("{text}", text=sentence)
+
+
+def _told(made: tuple[Change, ...], start: datetime, now: datetime) -> str:
+    listed = _listed(made)
+    more = f"; … ({len(made)})" if len(made) > TOLD_CHANGES else ""
+    later = f"from {start:%Y-%m-%d}: " if start > now else ""
+    return f"{later}{listed}{more}"
+
+
+def _listed(made: tuple[Change, ...]) -> str:
+    return "; ".join(
+        f"{one.path}: {_short(one.before)} → {_short(one.after)}" for one in made[:TOLD_CHANGES]
+    )
+
+
+def _short(text: str) -> str:
+    one_line = " ".join(text.split())
+    return one_line if len(one_line) <= TOLD_LETTERS else f"{one_line[:TOLD_LETTERS]}…"
+
+
+def _told_overtaken(session: Session, latest: Book | None, seen: int) -> Said:
+    before = session.get(Book, seen)
+    if latest is None or before is None:
+        return say("This page is out of date. Open it again.")
+    name = session.scalar(sa.select(Person.name).where(Person.id == latest.person_id)) or ""
+    made = changes(before.body, latest.body)[:TOLD_CHANGES]
+    listed = _listed(made)
+    return say(
+        "{name} has changed this ({listed}). Your entries are still here. Check them and save "
+        "again.",
+        name=name or say("Somebody"),
+        listed=listed or NOTHING,
+        made=made,  # for who can say it in better words
+    )

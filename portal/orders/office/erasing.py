@@ -1,0 +1,69 @@
+"""Erases who a customer is; what was done and paid stays, without a name."""
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.say import say
+from portal.orders.intake.question_rows import delete_drafts, erase_of_job
+from portal.orders.kernel.audit_log import note_down
+from portal.orders.kernel.errors import Refused, Unknown
+from portal.orders.kernel.unit import Unit
+from portal.shop.codes import normalise
+from portal.shop.moves import JobState
+from portal.store.tables import Draft, Finding, Inspection, Job, Letter, Photo, Question
+
+ENDED = frozenset(
+    {JobState.HANDED_BACK, JobState.NOT_BROUGHT, JobState.CALLED_OFF, JobState.TURNED_AWAY}
+)
+
+
+def erase_customer(unit: Unit, code: str) -> str:
+    """Blank the customer of the job `code`; return the code. Refused while the job is open."""
+
+    def work(session: Session) -> str:
+        job = session.scalar(sa.select(Job).where(Job.code == normalise(code)))
+        if job is None:
+            raise Unknown(say("There is no job with the code {code}.", code=code))
+        if job.state not in ENDED:
+            raise Refused(say("This job is still open. Close it first."))
+        blank(session, job)
+        return job.code
+
+    return unit.write(work)
+
+
+def erase_asker(unit: Unit, question_id: int, *, who: int) -> None:
+    """Delete a question with its draft, photos and letters, because its customer asks for it.
+
+    Raises Unknown, or Refused once the draft is booked: then the job's customer is erased.
+    """
+
+    def work(session: Session) -> None:
+        question = session.get(Question, question_id)
+        if question is None or question.draft_id is None:
+            raise Unknown(say("We can't find this question."))
+        if question.job_id is not None:
+            raise Refused(say("This order is booked. Its data is deleted with the job."))
+        draft_id = question.draft_id
+        session.expunge(question)
+        delete_drafts(session, [draft_id])
+        note_down(session, unit.now(), who, "erase_question", f"question {question_id}")
+
+    unit.write(work)
+
+
+def blank(session: Session, job: Job) -> None:
+    """Take everything that tells who the customer is out of one job, its letters and photos."""
+    job.name, job.email, job.phone, job.vehicle, job.search = "—", "", "", "", job.code.lower()
+    job.link_until = job.link_until or job.dropoff_until
+    erase_of_job(session, job.id)
+    photos = sa.select(Photo.id).where(Photo.job_id == job.id)
+    for table in (Finding, Inspection):
+        session.execute(sa.update(table).where(table.photo_id.in_(photos)).values(photo_id=None))
+    session.execute(sa.delete(Photo).where(Photo.job_id == job.id))
+    session.execute(sa.delete(Draft).where(Draft.job_id == job.id))
+    session.execute(
+        sa.update(Letter)
+        .where(Letter.job_id == job.id)
+        .values(to="", subject="", text="", html="", calendar="")
+    )

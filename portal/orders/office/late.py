@@ -1,0 +1,90 @@
+"""What is late, or will be, and the station that causes it."""
+
+from collections import Counter
+from dataclasses import dataclass
+from datetime import datetime
+
+import sqlalchemy as sa
+
+from portal.orders.kernel.unit import Unit
+from portal.shop.moves import JobState, PartStage
+from portal.store.tables import Job
+
+OPEN = (JobState.BOOKED, JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK)
+
+
+@dataclass(frozen=True, slots=True)
+class LateLine:
+    """An open job whose forecast has passed its promise; `station` is what holds it up."""
+
+    code: str
+    name: str
+    summary: str
+    state: JobState
+    promise_at: datetime
+    forecast_at: datetime
+    station: str
+    overdue: bool
+
+    @property
+    def hours(self) -> int:
+        """How many hours the forecast lies behind the promise."""
+        return int((self.forecast_at - self.promise_at).total_seconds() // 3600)
+
+    @property
+    def stage(self) -> PartStage | None:
+        """The station as a stage, where it is one."""
+        return PartStage(self.station) if self.station in set(PartStage) else None
+
+
+@dataclass(frozen=True, slots=True)
+class Lateness:
+    """The late jobs, how many each station holds up, and when the forecast was made."""
+
+    lines: tuple[LateLine, ...]
+    by_station: tuple[tuple[PartStage | None, int], ...]
+    open_jobs: int
+    made_at: datetime | None
+
+    @property
+    def overdue(self) -> tuple[LateLine, ...]:
+        """The jobs whose promise has passed."""
+        return tuple(line for line in self.lines if line.overdue)
+
+    @property
+    def to_come(self) -> tuple[LateLine, ...]:
+        """The jobs that will miss a promise that has not passed yet."""
+        return tuple(line for line in self.lines if not line.overdue)
+
+
+def late_jobs(unit: Unit) -> Lateness:
+    """Return the open jobs that will miss their promise, the worst first."""
+    now = unit.now()
+    behind = sa.func.coalesce(Job.forecast_at, Job.promise_at)
+    with unit.read() as session:
+        rows = session.execute(
+            sa.select(
+                Job.code,
+                Job.name,
+                Job.summary,
+                Job.state,
+                Job.promise_at,
+                behind,
+                Job.forecast_station,
+            )
+            .where(Job.state.in_(OPEN))
+            .where(sa.or_(Job.forecast_at > Job.promise_at, Job.promise_at < now))
+            .order_by(Job.promise_at)
+        ).all()
+        count, made_at = session.execute(
+            sa.select(sa.func.count(), sa.func.max(Job.forecast_made_at)).where(Job.state.in_(OPEN))
+        ).one()
+    lines = [
+        LateLine(
+            code, name, summary, state, promise, max(forecast, promise), station, promise < now
+        )
+        for code, name, summary, state, promise, forecast, station in rows
+    ]
+    lines.sort(key=lambda one: one.forecast_at - one.promise_at, reverse=True)
+    counts = Counter(line.stage for line in lines)
+    return Lateness(tuple(lines), tuple(counts.most_common()), count, made_at)

@@ -1,0 +1,133 @@
+"""The letters as they were written, and the few that did not leave."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.say import say
+from portal.notices.letters import LetterKind, example, sender_of, write
+from portal.notices.outbox import GIVEN_UP, try_again
+from portal.orders.kernel.audit_log import note_down
+from portal.orders.kernel.errors import Refused, Unknown
+from portal.orders.kernel.unit import Unit
+from portal.orders.office.documents import Change, put_document
+from portal.shop.shop import LETTERS
+from portal.store.tables import Job, Letter
+
+A_PAGE = 50
+
+
+@dataclass(frozen=True, slots=True)
+class LetterLine:
+    """One letter in the list."""
+
+    letter_id: int
+    made_at: datetime
+    to: str
+    subject: str
+    state: str
+    tries: int
+    code: str
+
+
+@dataclass(frozen=True, slots=True)
+class LetterSeen:
+    """One letter, whole."""
+
+    line: LetterLine
+    text: str
+    calendar: str
+    sent_at: datetime | None
+    last_error: str
+
+
+@dataclass(frozen=True, slots=True)
+class OwnWords:
+    """The shop's own words in one kind of letter, and an example of the letter with them."""
+
+    kind: LetterKind
+    words: str
+    example: str
+
+
+def letters(unit: Unit, *, state: str = "", before: int | None = None) -> tuple[LetterLine, ...]:
+    """Return a page of letters, the newest first, older than the number `before`."""
+    wanted = _select().order_by(Letter.id.desc()).limit(A_PAGE)
+    if state:
+        wanted = wanted.where(Letter.state == state)
+    if before is not None:
+        wanted = wanted.where(Letter.id < before)
+    with unit.read() as session:
+        return tuple(_line(row) for row in session.execute(wanted))
+
+
+def letter(unit: Unit, letter_id: int) -> LetterSeen:
+    """Return one letter."""
+    with unit.read() as session:
+        row = session.execute(_select().where(Letter.id == letter_id)).first()
+        whole = session.get(Letter, letter_id)
+    if row is None or whole is None:
+        raise Unknown(say("We can't find this letter."))
+    return LetterSeen(_line(row), whole.text, whole.calendar, whole.sent_at, whole.last_error)
+
+
+def not_sent(unit: Unit) -> int:
+    """Return how many letters were given up."""
+    with unit.read() as session:
+        found = session.scalar(
+            sa.select(sa.func.count()).select_from(Letter).where(Letter.state == GIVEN_UP)
+        )
+    return found or 0
+
+
+def send_again(unit: Unit, letter_id: int, *, who: int) -> None:
+    """Put a letter that was given up back into the outbox; its Message-ID stays the same."""
+
+    def work(session: Session) -> None:
+        if not try_again(session, letter_id, unit.now()):
+            raise Refused(say("You can send a letter again only after sending it has failed."))
+        note_down(session, unit.now(), who, "send_again", f"letter {letter_id}")
+
+    unit.write(work)
+
+
+def letter_words(unit: Unit) -> tuple[OwnWords, ...]:
+    """Return the shop's own words in each kind of letter, with an example of the whole."""
+    with unit.read() as session:
+        shop = unit.shop(session)
+    return tuple(
+        OwnWords(
+            kind=kind,
+            words=shop.letter_words.get(kind.value, ""),
+            example=write(example(kind, sender_of(shop), shop.currency, unit.now())).text,
+        )
+        for kind in LetterKind
+    )
+
+
+def put_letter_words(
+    unit: Unit, words: Mapping[str, str], *, seen: int, who: int
+) -> tuple[Change, ...]:
+    """Put other words into the letters; raises as `put_document` does."""
+    body = {key: text.strip() for key, text in words.items() if text.strip()}
+    return put_document(unit, LETTERS, body, seen=seen, who=who)
+
+
+def _select() -> sa.Select[int, datetime, str, str, str, int, str]:
+    return sa.select(
+        Letter.id,
+        Letter.made_at,
+        Letter.to,
+        Letter.subject,
+        Letter.state,
+        Letter.tries,
+        Job.code,
+    ).outerjoin(Job, Job.id == Letter.job_id)
+
+
+def _line(row: sa.Row[int, datetime, str, str, str, int, str]) -> LetterLine:
+    letter_id, made_at, to, subject, state, tries, code = row
+    return LetterLine(letter_id, made_at, to, subject, state, tries, code or "")

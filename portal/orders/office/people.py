@@ -1,0 +1,147 @@
+"""The people: their roles, new passwords, and what happens when somebody leaves."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.say import say
+from portal.orders.access import staff_sessions
+from portal.orders.access.passwords import hashed, must_be_good
+from portal.orders.access.rate_limit import forget
+from portal.orders.kernel.audit_log import note_down
+from portal.orders.kernel.errors import Refused, Unknown
+from portal.orders.kernel.unit import Unit
+from portal.shop.roles import Role
+from portal.store.tables import Person, StaffSession
+
+
+@dataclass(frozen=True, slots=True)
+class PersonLine:
+    """A member of staff as the office sees them; never a hash."""
+
+    person_id: int
+    login: str
+    name: str
+    role: Role
+    active: bool
+    has_pin: bool
+    has_code: bool
+    devices: int
+    seen_at: datetime | None
+
+
+def people(unit: Unit) -> tuple[PersonLine, ...]:
+    """Return everybody, those who are here first."""
+    seen = (
+        sa.select(
+            StaffSession.person_id,
+            sa.func.count().label("devices"),
+            sa.func.max(StaffSession.seen_at).label("seen_at"),
+        )
+        .where(StaffSession.expires_at > unit.now())
+        .group_by(StaffSession.person_id)
+        .subquery()
+    )
+    with unit.read() as session:
+        rows = session.execute(
+            sa.select(Person, seen.c.devices, seen.c.seen_at)
+            .outerjoin(seen, seen.c.person_id == Person.id)
+            .order_by(Person.active.desc(), Person.name)
+        )
+        return tuple(_line(row, devices or 0, at) for row, devices, at in rows)
+
+
+def person(unit: Unit, person_id: int) -> PersonLine:
+    """Return one person."""
+    found = next((one for one in people(unit) if one.person_id == person_id), None)
+    if found is None:
+        raise Unknown(say("We can't find this person."))
+    return found
+
+
+def change_person(
+    unit: Unit, person_id: int, *, name: str, role: Role, active: bool, who: int
+) -> None:
+    """Change name, role and whether a person works here; the office is never left empty."""
+    shown = " ".join(name.split())[:80]
+    if not shown:
+        raise Refused(say("Enter a name."), key="name")
+
+    def work(session: Session) -> None:
+        row = _row(session, person_id)
+        leaves_office = (
+            row.role is Role.OFFICE and row.active and not (role is Role.OFFICE and active)
+        )
+        if leaves_office and _in_office(session) == 1:
+            raise Refused(
+                say("This is the only person with the office role. Add another one first."),
+                key="role",
+            )
+        before = (row.name, row.role.title, row.active)
+        row.name, row.role, row.active = shown, role, active
+        if not active:
+            staff_sessions.end_all(session, person_id)
+        after = (row.name, row.role.title, row.active)
+        note_down(session, unit.now(), who, "change_person", f"{row.login}: {before} → {after}")
+
+    unit.write(work)
+
+
+def new_password(unit: Unit, person_id: int, password: str, *, who: int) -> None:
+    """Give a person a new password; they are signed out everywhere."""
+    with unit.read() as session:
+        login = _row(session, person_id).login
+    must_be_good(password, login=login, with_code=False)
+    secret = hashed(password)
+
+    def work(session: Session) -> None:
+        row = _row(session, person_id)
+        row.password_hash = secret
+        staff_sessions.end_all(session, person_id)
+        forget(session, [f"login:{row.login}", f"code:{row.id}", f"word:{row.id}"])
+        note_down(session, unit.now(), who, "give_password", row.login)
+
+    unit.write(work)
+
+
+def take_pin(unit: Unit, person_id: int, *, who: int) -> None:
+    """Erase a person's PIN; they set a new one themselves."""
+
+    def work(session: Session) -> None:
+        row = _row(session, person_id)
+        row.pin_hash = ""
+        note_down(session, unit.now(), who, "pin_off", row.login)
+
+    unit.write(work)
+
+
+def _line(row: Person, devices: int, seen_at: datetime | None) -> PersonLine:
+    return PersonLine(
+        person_id=row.id,
+        login=row.login,
+        name=row.name,
+        role=row.role,
+        active=row.active,
+        has_pin=bool(row.pin_hash),
+        has_code=bool(row.totp_secret),
+        devices=devices,
+        seen_at=seen_at,
+    )
+
+
+def _row(session: Session, person_id: int) -> Person:
+    row = session.get(Person, person_id)
+    if row is None:
+        raise Unknown(say("We can't find this person."))
+    return row
+
+
+def _in_office(session: Session) -> int:
+    found = session.scalar(
+        sa.select(sa.func.count())
+        .select_from(Person)
+        .where(Person.active, Person.role == Role.OFFICE)
+    )
+    return found or 0

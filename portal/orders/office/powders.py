@@ -1,0 +1,226 @@
+"""Powders and their stock: deliveries, stocktakes, and what the shop offers.
+
+Stock is a sum that is only ever moved: every change leaves a row that says why.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.parts import Powder
+from portal.craft.say import CraftError, say
+from portal.craft.suits import Unsuited, unsuited
+from portal.orders.kernel.audit_log import note_down
+from portal.orders.kernel.errors import Overtaken, Refused, Unknown
+from portal.orders.kernel.shop_cache import powder_of
+from portal.orders.kernel.unit import Unit
+from portal.shop.powder_list import COLUMNS, read_powders
+from portal.store.tables import Person, PowderRow, StockMove
+
+MOVES_SHOWN = 50
+MOST_GRAMS = 100_000_000
+USE_OVER = timedelta(days=30)
+
+
+@dataclass(frozen=True, slots=True)
+class PowderLine:
+    """One powder in the list; masses in kg, `used_kg` over the last thirty days."""
+
+    powder: Powder
+    used_kg: float
+    offered: bool
+
+    @property
+    def low(self) -> bool:
+        """Whether less is left than half a box, or than thirty days took."""
+        enough = max(self.powder.box_kg / 2, self.used_kg)
+        return self.offered and self.powder.stock_kg < enough
+
+
+@dataclass(frozen=True, slots=True)
+class StockLine:
+    """One movement of stock, in grams."""
+
+    at: datetime
+    grams: int
+    why: str
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
+class PowderSheet:
+    """A powder with its figures as texts (as in the CSV file), its stock and its movements.
+
+    `unsuited` are the parts that it is too hot for at this works.
+    """
+
+    line: PowderLine
+    figures: dict[str, str]
+    version: int
+    moves: tuple[StockLine, ...]
+    unsuited: tuple[Unsuited, ...] = ()
+
+
+def powders(unit: Unit) -> tuple[PowderLine, ...]:
+    """Return every powder, those that are offered first."""
+    since = unit.now() - USE_OVER
+    used = (
+        sa.select(StockMove.powder_code, sa.func.sum(StockMove.grams).label("grams"))
+        .where(StockMove.why == "load", StockMove.at >= since)
+        .group_by(StockMove.powder_code)
+        .subquery()
+    )
+    with unit.read() as session:
+        rows = session.execute(
+            sa.select(PowderRow, used.c.grams)
+            .outerjoin(used, used.c.powder_code == PowderRow.code)
+            .order_by(PowderRow.offered.desc(), PowderRow.name, PowderRow.code)
+        )
+        return tuple(_line(row, grams) for row, grams in rows)
+
+
+def powder(unit: Unit, code: str) -> PowderSheet:
+    """Return one powder with its latest movements."""
+    with unit.read() as session:
+        row = session.get(PowderRow, code)
+        if row is None:
+            raise Unknown(say("There is no powder “{code}”.", code=code))
+        moves = session.execute(
+            sa.select(StockMove.at, StockMove.grams, StockMove.why, Person.name)
+            .outerjoin(Person, Person.id == StockMove.person_id)
+            .where(StockMove.powder_code == code)
+            .order_by(StockMove.id.desc())
+            .limit(MOVES_SHOWN)
+        )
+        line = _line(row, None)
+        return PowderSheet(
+            line=line,
+            figures=figures(row),
+            version=row.version,
+            moves=tuple(StockLine(at, grams, why, by or "") for at, grams, why, by in moves),
+            unsuited=unsuited(line.powder, unit.shop(session).practice) if line.offered else (),
+        )
+
+
+def save_powder(
+    unit: Unit, typed: dict[str, str], *, seen: int | None, offered: bool, who: int | None
+) -> str:
+    """Add a powder (`seen` None) or change one; return its code.
+
+    `typed` has the columns of the CSV file but the stock. Raises `Refused` with the column as
+    `key`, `Overtaken` when a colleague changed it since.
+    """
+    made = _read(typed)
+
+    def work(session: Session) -> str:
+        row = session.get(PowderRow, made.code)
+        if seen is None and row is not None:
+            raise Refused(say("There is already a powder with this code."), key="code")
+        if seen is not None and (row is None or row.version != seen):
+            raise Overtaken(
+                say(
+                    "Someone has changed this powder. Your entries are still here. Check them "
+                    "and save again."
+                )
+            )
+        before = figures(row) if row is not None else {}
+        if row is None:
+            row = PowderRow(code=made.code, stock_g=0, version=0)
+            session.add(row)
+        describe(row, made)
+        row.offered, row.version = offered, row.version + 1
+        session.flush()
+        after = figures(row)
+        told = ", ".join(
+            f"{key}: {before.get(key, '–')} → {value}"
+            for key, value in after.items()
+            if before.get(key) != value
+        )
+        note_down(session, unit.now(), who, "put_powder", f"{made.code}: {told}")
+        return made.code
+
+    return unit.write(work)
+
+
+def delivery(unit: Unit, code: str, grams: int, *, who: int | None) -> None:
+    """Add powder that has been delivered."""
+    _must_be_grams(grams, low=1)
+    unit.write(lambda session: _move(session, code, grams, "delivery", unit.now(), who))
+
+
+def stocktake(unit: Unit, code: str, grams: int, *, who: int | None) -> int:
+    """Set the stock to what was weighed; return the difference in grams."""
+    _must_be_grams(grams, low=0)
+
+    def work(session: Session) -> int:
+        row = _row(session, code)
+        difference = grams - row.stock_g
+        _move(session, code, difference, "stocktake", unit.now(), who)
+        return difference
+
+    return unit.write(work)
+
+
+def describe(row: PowderRow, made: Powder) -> None:
+    """Write a powder's figures into its row; the stock is left alone."""
+    row.name, row.effect, row.ral = made.name, str(made.effect), made.ral
+    row.lab_l, row.lab_a, row.lab_b = made.lab
+    row.gloss_gu, row.density = made.gloss_gu, made.density
+    row.film_low_um, row.film_high_um = made.film_um
+    row.cure_c, row.cure_min = made.cure
+    row.box_g, row.lead_days = round(made.box_kg * 1000), made.lead_days
+
+
+def figures(row: PowderRow) -> dict[str, str]:
+    """Return a row's figures as texts, under the columns of the CSV file."""
+    values: tuple[Any, ...] = (
+        *(row.code, row.name, row.ral, row.lab_l, row.lab_a, row.lab_b, row.gloss_gu),
+        *(row.effect, row.density, row.film_low_um, row.film_high_um, row.cure_c, row.cure_min),
+        *(row.stock_g / 1000, row.box_g / 1000, row.lead_days),
+    )
+    texts = (f"{v:g}" if isinstance(v, float) else str(v) for v in values)
+    return {k: v for k, v in zip(COLUMNS, texts, strict=True) if k != "stock_kg"}
+
+
+def _read(typed: dict[str, str]) -> Powder:
+    """Read the figures by the rules of the CSV file, so that both ways accept the same."""
+    cells = [typed.get(name, "") if name != "stock_kg" else "0" for name in COLUMNS]
+    quoted = ",".join('"' + cell.replace('"', '""').replace("\n", " ") + '"' for cell in cells)
+    try:
+        found = read_powders(",".join(COLUMNS) + "\n" + quoted + "\n")
+    except CraftError as wrong:
+        _, _, column = wrong.key.partition(", ")
+        raise Refused(say("{text}", text=wrong.sentence), key=column) from None
+    return next(iter(found.values()))
+
+
+def _line(row: PowderRow, used: int | None) -> PowderLine:
+    return PowderLine(
+        powder=powder_of(row),
+        used_kg=-(used or 0) / 1000,
+        offered=row.offered,
+    )
+
+
+def _move(session: Session, code: str, grams: int, why: str, at: datetime, who: int | None) -> None:
+    row = _row(session, code)
+    row.stock_g += grams
+    row.version += 1
+    session.add(StockMove(powder_code=code, grams=grams, why=why, at=at, person_id=who))
+    session.flush()
+    note_down(session, at, who, why, f"{code}: {grams:+d} g")
+
+
+def _row(session: Session, code: str) -> PowderRow:
+    row = session.get(PowderRow, code, with_for_update=True)
+    if row is None:
+        raise Unknown(say("There is no powder “{code}”.", code=code))
+    return row
+
+
+def _must_be_grams(grams: int, *, low: int) -> None:
+    if not low <= grams <= MOST_GRAMS:
+        raise Refused(say("Enter a weight in kg, such as 12.5."), key="kg")

@@ -1,0 +1,119 @@
+"""What happens by the passing of time: drafts end, drop-offs are missed, photos are erased."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.say import say
+from portal.orders.intake import ended_drafts
+from portal.orders.intake.question_rows import delete_drafts
+from portal.orders.kernel.notifications import letter_not_brought
+from portal.orders.kernel.retention_times import (
+    CONTACT_LIVES,
+    PHOTOS_LIVE,
+    RECEIPTS_LIVE,
+    TRIES_LIVE,
+)
+from portal.orders.kernel.transitions import move_job
+from portal.orders.kernel.unit import Unit
+from portal.orders.office.erasing import ENDED, blank
+from portal.shop.moves import JobState
+from portal.store.tables import Draft, Job, Photo, Receipt, SignInTry, StaffSession
+
+# a customer who is an hour late is late; one who has not come by the evening did not bring it
+GRACE = timedelta(hours=10)
+# a database takes only so many values in one statement
+AT_ONCE = 500
+# when an order was over: collected, else when it was to be dropped off
+over_at = sa.func.coalesce(Job.handed_back_at, Job.dropoff_until)
+
+
+@dataclass(frozen=True, slots=True)
+class Swept:
+    """How many of each were swept."""
+
+    drafts: int
+    photos: int
+    contacts: int
+    not_brought: int
+
+    def __str__(self) -> str:
+        """Tell it in one line."""
+        return say(
+            "Deleted: {drafts} drafts, {photos} photos and {contacts} addresses. Not brought: "
+            "{not_brought} drop-offs.",
+            drafts=self.drafts,
+            photos=self.photos,
+            contacts=self.contacts,
+            not_brought=self.not_brought,
+        )
+
+
+def sweep(unit: Unit) -> Swept:
+    """Erase what is past its time and mark what was not brought; running it twice is harmless."""
+    at = unit.now()
+    return unit.write(lambda session: _sweep(unit, session, at))
+
+
+def _sweep(unit: Unit, session: Session, at: datetime) -> Swept:
+    drafts = _end_drafts(session, at)
+    ended_drafts.forget(session, at)
+    photos = _erase_photos(session, at)
+    contacts = _erase_contacts(session, at)
+    session.execute(sa.delete(Receipt).where(Receipt.at < at - RECEIPTS_LIVE))
+    session.execute(sa.delete(SignInTry).where(SignInTry.at < at - TRIES_LIVE))
+    session.execute(sa.delete(StaffSession).where(StaffSession.expires_at < at))
+    return Swept(drafts, photos, contacts, _miss(unit, session, at))
+
+
+def _end_drafts(session: Session, at: datetime) -> int:
+    ended = list(session.scalars(sa.select(Draft).where(Draft.expires_at <= at)))
+    ended_drafts.remember(session, ended)
+    for first in range(0, len(ended), AT_ONCE):
+        ids = [one.id for one in ended[first : first + AT_ONCE]]
+        delete_drafts(session, ids)
+    return len(ended)
+
+
+def _erase_photos(session: Session, at: datetime) -> int:
+    old = sa.select(Job.id).where(over_at < at - PHOTOS_LIVE, Job.state.in_(ENDED))
+    found = list(session.scalars(sa.select(Photo.id).where(Photo.job_id.in_(old))))
+    for photo_id in found:
+        _let_go(session, photo_id)
+    return len(found)
+
+
+def _let_go(session: Session, photo_id: int) -> None:
+    """Erase one photo; what pointed to it goes on without."""
+    for table in Photo.metadata.sorted_tables:
+        for key in table.foreign_keys:
+            if key.column.table is Photo.__table__:
+                column = key.parent
+                session.execute(
+                    sa.update(table).where(column == photo_id).values({column.name: None})
+                )
+    session.execute(sa.delete(Photo).where(Photo.id == photo_id))
+
+
+def _erase_contacts(session: Session, at: datetime) -> int:
+    query = sa.select(Job).where(
+        over_at < at - CONTACT_LIVES, Job.email != "", Job.state.in_(ENDED)
+    )
+    jobs = list(session.scalars(query))
+    for job in jobs:
+        blank(session, job)
+    return len(jobs)
+
+
+def _miss(unit: Unit, session: Session, at: datetime) -> int:
+    missed = list(
+        session.scalars(
+            sa.select(Job).where(Job.state == JobState.BOOKED, Job.dropoff_until < at - GRACE)
+        )
+    )
+    for job in missed:
+        move_job(session, job.id, "miss", at=at, who=None)
+        letter_not_brought(unit, session, job)
+    return len(missed)

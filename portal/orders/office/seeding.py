@@ -1,0 +1,87 @@
+"""Reads a shop's two files into the books: documents, powders, and the durable tags it owns."""
+
+from datetime import datetime
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.parts import Powder
+from portal.orders.kernel.audit_log import note_down
+from portal.orders.kernel.unit import Unit
+from portal.orders.office.powders import describe
+from portal.shop.powder_list import read_powders
+from portal.shop.shop import bodies, shop_of
+from portal.store.tables import Book, PowderRow, StockMove, Tag
+
+# a works of this size owns a few hundred numbered tags; more are added under Books
+FIRST_TAGS, FIRST_TAG_NUMBER = 240, 101
+
+
+def import_shop(
+    unit: Unit, shop_text: str, powders_text: str, at: datetime, *, who: int | None = None
+) -> None:
+    """Put a shop's documents in force from `at`, and add its powders and tags.
+
+    May be run again: only documents that differ from those in force are added, and the stock of
+    a powder that is known stays as it was counted. Raises CraftError, with its key, before
+    anything is written.
+    """
+    documents, powders = bodies(shop_text), read_powders(powders_text)
+    shop_of(documents, powders)
+
+    def work(session: Session) -> None:
+        new = _put_documents(session, documents, at, unit.now(), who)
+        added = [one.code for one in powders.values() if _put_powder(session, one, at, who)]
+        _put_tags(session)
+        if new or added:
+            note_down(session, unit.now(), who, "import_shop", ", ".join([*new, *added]))
+
+    unit.write(work)
+
+
+def _put_documents(
+    session: Session,
+    documents: dict[str, dict[str, Any]],
+    at: datetime,
+    now: datetime,
+    who: int | None,
+) -> list[str]:
+    new = []
+    for kind, body in documents.items():
+        in_force = session.scalars(
+            sa.select(Book)
+            .where(Book.kind == kind, Book.effective_from <= at)
+            .order_by(Book.effective_from.desc(), Book.id.desc())
+            .limit(1)
+        ).first()
+        if in_force is None or in_force.body != body:
+            session.add(Book(kind=kind, body=body, effective_from=at, made_at=now, person_id=who))
+            new.append(kind)
+    return new
+
+
+def _put_powder(session: Session, powder: Powder, at: datetime, who: int | None) -> bool:
+    row = session.get(PowderRow, powder.code)
+    if row is not None:
+        before = row.version
+        describe(row, powder)
+        if session.is_modified(row):
+            row.version = before + 1
+        return False
+    grams = round(powder.stock_kg * 1000)
+    row = PowderRow(code=powder.code, stock_g=grams, offered=True, version=1)
+    describe(row, powder)
+    session.add(row)
+    session.flush()
+    session.add(
+        StockMove(powder_code=powder.code, grams=grams, why="stocktake", at=at, person_id=who)
+    )
+    return True
+
+
+def _put_tags(session: Session) -> None:
+    if session.scalar(sa.select(sa.func.count()).select_from(Tag)):
+        return
+    first = FIRST_TAG_NUMBER
+    session.add_all(Tag(number=str(n)) for n in range(first, first + FIRST_TAGS))

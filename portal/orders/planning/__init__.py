@@ -1,0 +1,1 @@
+"""When everything is ready: the forecast, and how long work really takes."""

@@ -1,0 +1,253 @@
+"""What the shop's own events say of its stations and its promises, and the forecast's use of it.
+
+What is written in the books is the prior; what is learned counts beside it once there is enough
+(`shop.learning`). Which working times the events can tell stands in `orders.timed_work`.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from math import sqrt
+from statistics import median
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.orders.kernel.unit import Unit
+from portal.orders.planning.service_times import (
+    late_runs,
+    moves_of_parts,
+    oven_loads,
+    stays_by_station,
+)
+from portal.shop.moves import JobState, PartStage
+from portal.shop.scheduling.calibration import Pace, Rate, learn_margin, learn_pace, learn_rate
+from portal.shop.scheduling.promising import BELOW_AIM, Calibration
+from portal.shop.scheduling.stations import Station, Stations
+from portal.shop.scheduling.visits import Visit, timed
+from portal.shop.shop import Shop
+from portal.store.tables import Job, Move
+
+LAST_PROMISES = 200
+LASTS = timedelta(hours=1)  # paces change over weeks
+AFTER_WINDOW = timedelta(hours=1)  # counting in takes a while; later than this they came late
+OPEN = (JobState.BOOKED, JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK)
+
+
+@dataclass(frozen=True, slots=True)
+class LearnedStation:
+    """A station as written and as learned, side by side.
+
+    `usual` is what a usual part (in the oven: a usual load) is expected to take in minutes by what
+    is written, None before anything was timed; `parts` how many are usually timed together.
+    """
+
+    written: Station
+    pace: Pace
+    usual: float | None
+    parts: float = 1.0
+
+    @property
+    def really(self) -> float | None:
+        """Minutes that it really takes."""
+        return None if self.usual is None else self.usual * self.pace.ratio
+
+    @property
+    def slower_percent(self) -> int:
+        """By how much it really takes longer than written; negative when it is quicker."""
+        return round(100 * (self.pace.ratio - 1))
+
+    @property
+    def put_aside(self) -> int:
+        """How many of its times lie too far from the rest to be believed."""
+        return self.pace.all_visits - self.pace.visits
+
+    def in_force(self) -> Station:
+        """Return the station that forecasts go by.
+
+        The spread of several places side by side can't be told from their departures. A lot's
+        times spread less than those of its parts, by the root of how many there usually are.
+        """
+        if not self.pace.counts:
+            return self.written
+        one, spread = self.written, self.written.spread
+        if one.places == 1:
+            spread = min(2 * spread, max(spread / 2, self.pace.spread * sqrt(self.parts)))
+        return replace(one, pace=one.pace * self.pace.ratio, spread=spread)
+
+
+@dataclass(frozen=True, slots=True)
+class Promises:
+    """How many of the last promises were kept, and how far the next ones reach for it."""
+
+    kept: int
+    of: int
+    margin: float
+    aim_percent: int
+
+    @property
+    def percent(self) -> int | None:
+        """The share of kept ones, rounded down: a hundred means all of them."""
+        return 100 * self.kept // self.of if self.of else None
+
+    @property
+    def reads_percent(self) -> int:
+        """Which percentile of the simulated moments a promise is read at, before the margin."""
+        return round(self.aim_percent - BELOW_AIM)
+
+    @property
+    def more_minutes(self) -> int:
+        """How many working minutes the next promises leave more than a new shop's would."""
+        return round(self.margin - Calibration().margin)
+
+
+@dataclass(frozen=True, slots=True)
+class Learned:
+    """All that is learned, beside what is written in the books."""
+
+    written: Stations
+    stations: tuple[LearnedStation, ...]
+    rework: Rate
+    late_runs: Rate
+    promises: Promises
+
+    def in_force(self) -> Stations:
+        """Return the stations that forecasts go by."""
+        made = self.written.having(*(one.in_force() for one in self.stations))
+        if self.rework.counts:
+            made = replace(made, rework_rate=self.rework.share)
+        if self.late_runs.counts:
+            made = replace(made, strip_late_rate=self.late_runs.share)
+        return made
+
+
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """What was learned last, from which database and stations, and when."""
+
+    bind: Any
+    stations: Stations
+    at: datetime
+    learned: Learned
+
+
+@dataclass(slots=True)
+class _Shelf:
+    """Holds what this process learned last; threads put it there whole."""
+
+    last: _Kept | None = None
+
+
+_SHELF = _Shelf()
+
+
+def stations_now(session: Session, shop: Shop, now: datetime) -> Stations:
+    """Return the stations with their learned paces, as every forecast takes them."""
+    return _learned(session, shop, now).in_force()
+
+
+def calibration_now(session: Session, shop: Shop, now: datetime) -> Calibration:
+    """Return how far promises reach, after what became of those before."""
+    margin = _learned(session, shop, now).promises.margin
+    return Calibration(percent=shop.promise_percent - BELOW_AIM, margin=margin)
+
+
+def what_is_learned(unit: Unit) -> Learned:
+    """Return written and learned side by side, counted anew for the Books."""
+    with unit.read() as session:
+        return learn(session, unit.shop(session), unit.now())
+
+
+def promises_kept(unit: Unit) -> Promises:
+    """Return what became of the last promises."""
+    with unit.read() as session:
+        return _promises(session, unit.shop(session), unit.now())
+
+
+def learn(session: Session, shop: Shop, now: datetime) -> Learned:
+    """Learn from the events of the last year, or the last 8,000 of them."""
+    rows = moves_of_parts(session, now)
+    stays = stays_by_station(session, rows, shop, now)
+    found = []
+    for station in shop.stations.by_key:
+        if station.key is PartStage.CURE:
+            visits = oven_loads(session, shop, now)
+        else:
+            change = shop.stations.colour_change if station.key is PartStage.COAT else 0.0
+            own = stays.get(station.key, ())
+            visits = timed(own, station.key, station.places, colour_change=change)
+        load = station.key is PartStage.CURE
+        parts = median(one.parts for one in visits) if visits and not load else 1.0
+        found.append(
+            LearnedStation(
+                station,
+                learn_pace(visits, station.spread / sqrt(parts), now),
+                _usual(visits),
+                parts,
+            )
+        )
+    looked = [row.verb for row in rows if row.from_ == PartStage.INSPECT]
+    rework = learn_rate(looked.count("rework"), len(looked), shop.stations.rework_rate)
+    late = learn_rate(*late_runs(session, shop, now), shop.stations.strip_late_rate)
+    return Learned(shop.stations, tuple(found), rework, late, _promises(session, shop, now))
+
+
+def _learned(session: Session, shop: Shop, now: datetime) -> Learned:
+    bind, kept = session.get_bind(), _SHELF.last
+    if (
+        kept is not None
+        and kept.bind is bind
+        and kept.stations == shop.stations
+        and timedelta(0) <= now - kept.at < LASTS
+    ):
+        return kept.learned
+    learned = learn(session, shop, now)
+    _SHELF.last = _Kept(bind, shop.stations, now, learned)
+    return learned
+
+
+def _usual(visits: Sequence[Visit]) -> float | None:
+    if not visits:
+        return None
+    load = visits[0].station is PartStage.CURE
+    return median(one.expected / (1 if load else one.parts) for one in visits)
+
+
+def _promises(session: Session, shop: Shop, now: datetime) -> Promises:
+    """Follow every promise that has come true or broken, in the order in which it was known.
+
+    Left out are jobs whose customer had them wait or agreed to a later date, and those brought
+    later than booked: the date was not ours alone.
+    """
+    waited = sa.select(Move.job_id).where(Move.verb == "wait")
+    kept = Job.ready_at <= Job.promised_first_at
+    # a broken promise is known when its hour has passed
+    known_at = sa.case((kept, Job.ready_at), else_=Job.promised_first_at)
+    late = Job.received_at > Job.dropoff_until
+    query = (
+        # years of promises: moments are read only where they are needed
+        sa.select(
+            sa.case((kept, 1), else_=0),
+            sa.case((late, Job.received_at)),
+            sa.case((late, Job.dropoff_until)),
+        )
+        .where(Job.promise_at == Job.promised_first_at, Job.id.not_in(waited))
+        .where(Job.received_at.is_not(None))
+        .where(
+            sa.or_(
+                Job.ready_at.is_not(None),
+                sa.and_(Job.promised_first_at < now, Job.state.in_(OPEN)),
+            )
+        )
+        .order_by(known_at, Job.id)
+    )
+    known = [
+        bool(kept)
+        for kept, received, until in session.execute(query)
+        if received is None or received <= until + AFTER_WINDOW
+    ]
+    last = known[-LAST_PROMISES:]
+    start = Calibration().margin
+    margin = learn_margin(known, shop.promise_percent, start)
+    return Promises(sum(last), len(last), margin, shop.promise_percent)

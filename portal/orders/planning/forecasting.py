@@ -1,0 +1,314 @@
+"""The forecast, wired to the floor as it stands: offers for a draft, outlooks for open jobs.
+
+A forecast of a busy shop takes a tenth of a second and more, so no verb waits for it. Whatever
+changes the floor adds a row (an event, an edition of a book); `floor_key` tells when there is a
+new one, the worker beside the portal then forecasts anew, and pages reuse the last simulated floor.
+"""
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, timedelta
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.answers import Appraisal
+from portal.craft.appraise import appraise
+from portal.craft.parts import Declared
+from portal.craft.say import say
+from portal.orders.kernel.job_lock import NOT_WORKED_ON, note_event
+from portal.orders.kernel.notifications import letter_new_date
+from portal.orders.kernel.part_plans import needs_refit
+from portal.orders.kernel.unit import Unit
+from portal.orders.planning.calibration import calibration_now, stations_now
+from portal.shop.calendar.week import Window
+from portal.shop.moves import JobState, PartStage
+from portal.shop.scheduling.forecast import (
+    Floor,
+    JobWork,
+    Outlook,
+    PartState,
+    look_ahead,
+    read_forecast,
+)
+from portal.shop.scheduling.promising import Offer, bearable, offers_on
+from portal.shop.scheduling.stations import PartWork, part_work
+from portal.shop.shop import Shop
+from portal.store.tables import Book, Booking, Job, Move, Part
+
+OPEN = (JobState.BOOKED, JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK)
+DAYS_OFFERED = 21
+NOTICE = timedelta(minutes=45)  # nobody can bring wheels in less
+FRESH = timedelta(minutes=10)  # the floor moves on by itself: work gets done without a scan
+ORDER_HOLDS = timedelta(minutes=3)
+SEED = 20_011
+CANDIDATE = 0  # no job has this number
+NEW_DATE = "new_date"
+
+FloorKey = tuple[int, int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """A floor that was simulated, and what it was simulated from."""
+
+    unit: Unit
+    key: FloorKey
+    at: datetime
+    floor: Floor
+
+    def holds(self, unit: Unit, for_: timedelta) -> bool:
+        """Tell whether the floor is this unit's and not older than `for_`."""
+        return self.unit is unit and timedelta(0) <= unit.now() - self.at < for_
+
+
+@dataclass(slots=True)
+class _Shelf:
+    """Holds the floor that this process simulated last; threads put it there whole."""
+
+    last: _Kept | None = None
+
+
+_SHELF = _Shelf()
+
+
+def floor_key(session: Session) -> FloorKey:
+    """Return what changes with everything that a forecast depends on."""
+    row = session.execute(
+        sa.select(
+            sa.select(sa.func.max(Move.id)).scalar_subquery(),
+            sa.select(sa.func.max(Book.id)).scalar_subquery(),
+            sa.select(sa.func.max(Booking.id)).scalar_subquery(),
+        )
+    ).one()
+    return (row[0] or 0, row[1] or 0, row[2] or 0)
+
+
+def open_jobs(session: Session) -> tuple[JobWork, ...]:
+    """Return every open job as the forecast needs it, with its parts as they stand."""
+    is_open = Job.state.in_(OPEN)
+    parts = _parts_by_job(session, is_open)
+    jobs = sa.select(
+        Job.id,
+        Job.dropoff_at,
+        Job.received_at,
+        Job.promise_at,
+        Job.declared["rush"].as_boolean().label("rush"),
+    )
+    return tuple(
+        JobWork(
+            job_id=row.id,
+            parts=tuple(parts[row.id]),
+            arrives_at=row.received_at or row.dropoff_at,
+            promise_at=row.promise_at,
+            rush=bool(row.rush),
+        )
+        for row in session.execute(jobs.where(is_open).order_by(Job.id))
+        if row.id in parts
+    )
+
+
+def _parts_by_job(session: Session, is_open: sa.ColumnElement[bool]) -> dict[int, list[PartState]]:
+    rows = session.execute(
+        sa.select(
+            Part.job_id,
+            Part.stage,
+            Part.coats_done,
+            Part.stage_since,
+            Part.reworks,
+            sa.cast(Part.work, sa.Text).label("work"),
+        )
+        .join(Job, Part.job_id == Job.id)
+        .where(is_open, Part.arrived.not_in(NOT_WORKED_ON))
+        .order_by(Part.job_id, Part.number)
+    )
+    # the parts of a set have the same work: it is read once
+    works: dict[str, PartWork] = {}
+    parts: dict[int, list[PartState]] = {}
+    for row in rows:
+        work = works.get(row.work)
+        if work is None:
+            work = works[row.work] = PartWork.from_dict(json.loads(row.work))
+        state = PartState(work, row.stage, row.coats_done, row.stage_since, row.reworks)
+        parts.setdefault(row.job_id, []).append(state)
+    return parts
+
+
+def floor_now(unit: Unit, session: Session) -> Floor:
+    """Return the floor simulated forward; simulated again when something has happened since."""
+    key, kept = floor_key(session), _SHELF.last
+    if kept is not None and kept.key == key and kept.holds(unit, FRESH):
+        return kept.floor
+    shop, now = unit.shop(session), unit.now()
+    stations = stations_now(session, shop, now)
+    floor = look_ahead(open_jobs(session), stations, shop.week, now, seed=SEED)
+    _SHELF.last = _Kept(unit, key, now, floor)
+    return floor
+
+
+def wanted_order(unit: Unit, session: Session) -> dict[PartStage, tuple[int, ...]]:
+    """Return the jobs of each station in the order in which the forecast takes them.
+
+    An order of some minutes ago still holds after a scan: each tag must not simulate the floor.
+    """
+    kept = _SHELF.last
+    holds = kept is not None and kept.holds(unit, ORDER_HOLDS)
+    return read_forecast(kept.floor if kept and holds else floor_now(unit, session)).sequence
+
+
+def offers_for(unit: Unit, declared: Declared) -> tuple[Offer, ...]:
+    """Return the free drop-off windows that the floor bears, with the pickup hour of each.
+
+    Every set must have a size, a finish and no refusal; the drop-off page asks last.
+    """
+    with unit.read() as session:
+        shop = unit.shop(session)
+        windows = _free_windows(session, shop, unit.now())
+        floor = floor_now(unit, session)
+        calibration = calibration_now(session, shop, unit.now())
+    appraisal = appraise(declared, shop.practice)
+    begins = _behind_powder(windows, appraisal, shop, unit.now())
+    candidate = replace(_candidate(appraisal, shop, unit.now()), rush=declared.rush)
+    found = offers_on(floor, candidate, begins, calibration)
+    own = tuple(replace(one, window=at) for one, at in zip(found, windows, strict=True))
+    return bearable(own, shop.week)
+
+
+def ready_if_begun_now(unit: Unit, declared: Declared) -> datetime | None:
+    """Return the pickup hour of an order whose parts are here and whose powders are told.
+
+    An order that is booked already stands on the floor as well, so the date is rather too late
+    than too early. None where nothing can be foreseen.
+    """
+    now = unit.now()
+    with unit.read() as session:
+        shop = unit.shop(session)
+        floor = floor_now(unit, session)
+        calibration = calibration_now(session, shop, now)
+    appraisal = appraise(declared, shop.practice)
+    begins = _behind_powder([Window(now, now, 1)], appraisal, shop, now)
+    candidate = replace(_candidate(appraisal, shop, now), rush=declared.rush)
+    found = offers_on(floor, candidate, begins, calibration)
+    return found[0].ready_at if found else None
+
+
+def _free_windows(session: Session, shop: Shop, now: datetime) -> tuple[Window, ...]:
+    first = shop.week.local(now).date()
+    windows = [w for w in shop.week.windows(first, DAYS_OFFERED) if w.start >= now + NOTICE]
+    if not windows:
+        return ()
+    taken = dict(
+        session.execute(
+            sa.select(Booking.window_start, sa.func.count())
+            .where(Booking.window_start >= windows[0].start)
+            .group_by(Booking.window_start)
+        ).all()
+    )
+    return tuple(w for w in windows if taken.get(w.start, 0) < w.places)
+
+
+def _candidate(appraisal: Appraisal, shop: Shop, now: datetime) -> JobWork:
+    parts: list[PartState] = []
+    for answer in appraisal.sets:
+        work = part_work(answer, shop.stations, refit=needs_refit(answer))
+        parts += [PartState(work, PartStage.PREP, 0, now)] * answer.part_set.count
+    return JobWork(CANDIDATE, tuple(parts), now)
+
+
+def _behind_powder(
+    windows: Sequence[Window], appraisal: Appraisal, shop: Shop, now: datetime
+) -> tuple[Window, ...]:
+    """Let the work begin when its powder is here.
+
+    A powder that is known is ordered when the job is booked; one that is chosen from samples at
+    drop-off only then. The way ahead of the parts is kept whole behind the powder's day, which is
+    later than it may turn out to be; the stripping could go on meanwhile.
+    """
+    known = max((one.powder_days for one in appraisal.sets), default=0)
+    chosen = max((one.sample_days for one in appraisal.sets), default=0)
+    ordered = _at_end_of(shop, shop.week.local(now).date(), known)
+    return tuple(
+        replace(
+            one,
+            end=max(one.end, ordered, _at_end_of(shop, shop.week.local(one.start).date(), chosen)),
+        )
+        for one in windows
+    )
+
+
+def _at_end_of(shop: Shop, day: date, wait_days: int) -> datetime:
+    """Return the latest that something comes `wait_days` working days after `day`; aware UTC."""
+    if not wait_days:
+        return datetime.min.replace(tzinfo=UTC)
+    # it may come at any hour of its day
+    return shop.week.work_hours(shop.week.working_days_after(day, wait_days))[-1][1]
+
+
+def reforecast_all(unit: Unit) -> int:
+    """Forecast every open job anew, keep what is foreseen, and tell customers of new dates."""
+    with unit.read() as session:
+        shop = unit.shop(session)
+        jobs = open_jobs(session)
+        now = unit.now()
+        stations = stations_now(session, shop, now)
+        margin = calibration_now(session, shop, now).margin
+    if not jobs:
+        return 0
+    floor = look_ahead(jobs, stations, shop.week, now, seed=SEED, keep=0)
+    outlook = read_forecast(floor, margin=margin).outlook
+    unit.write(lambda session: _keep(unit, session, outlook, shop, now))
+    return len(outlook)
+
+
+def _keep(
+    unit: Unit, session: Session, outlook: dict[int, Outlook], shop: Shop, now: datetime
+) -> None:
+    query = sa.select(Job.id, Job.promise_at).where(Job.id.in_(outlook), Job.state.in_(OPEN))
+    rows: list[dict[str, Any]] = []
+    late: list[tuple[int, datetime]] = []
+    for job_id, promise in session.execute(query.order_by(Job.id)):
+        seen = outlook[job_id]
+        likely, safe = (shop.week.pickup_after(at) for at in (seen.likely_at, seen.safe_at))
+        # a promise that will more likely be broken than kept is told now, with a date that holds
+        forecast = safe if likely > promise else min(safe, promise)
+        rows.append(
+            {
+                "id": job_id,
+                "forecast_at": forecast,
+                "forecast_likely_at": min(likely, forecast),
+                "forecast_station": str(seen.station),
+                "forecast_made_at": now,
+            }
+        )
+        if likely > promise:
+            late.append((job_id, forecast))
+    if rows:
+        session.execute(sa.update(Job), rows)
+    told = _told(session, [job_id for job_id, _ in late])
+    for job_id, day in late:
+        # unless the same day or a later one was told before
+        if told.get(job_id, "") < _written(day):
+            _tell(unit, session, session.get_one(Job, job_id), day, outlook[job_id].station)
+
+
+def _told(session: Session, job_ids: Sequence[int]) -> dict[int, str]:
+    """Return the latest day that the customer of each job was told, where there is one."""
+    query = (
+        sa.select(Move.job_id, sa.func.max(Move.note))
+        .where(Move.job_id.in_(job_ids), Move.verb == NEW_DATE)
+        .group_by(Move.job_id)
+    )
+    return dict(session.execute(query).all())
+
+
+def _tell(unit: Unit, session: Session, job: Job, day: datetime, station: PartStage) -> None:
+    """Send the new date."""
+    because = say("Parts wait longest at this station: {station}.", station=say(station.title))
+    if letter_new_date(unit, session, job, now_at=day, because=because):
+        note_event(session, job, NEW_DATE, at=unit.now(), who=None, note=_written(day))
+
+
+def _written(day: datetime) -> str:
+    return f"{day:%Y-%m-%d}"

@@ -1,0 +1,1 @@
+"""The floor: stations, oven, strip runs, inspection, and their boards."""

@@ -1,0 +1,255 @@
+"""Strip runs and oven loads as pages show them."""
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.say import Said, say
+from portal.orders.kernel.errors import Unknown
+from portal.orders.kernel.job_lock import LOST
+from portal.orders.kernel.unit import Unit
+from portal.orders.planning.forecasting import wanted_order
+from portal.orders.production.board_view import Group, groups_in, in_order
+from portal.orders.production.oven import waiting_of
+from portal.shop.codes import shown
+from portal.shop.moves import JobState, PartStage
+from portal.shop.scheduling.oven_loads import propose
+from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
+from portal.store.jobs import Job, Part
+
+RECENT = timedelta(days=14)
+
+
+@dataclass(frozen=True, slots=True)
+class BatchPart:
+    """One part in a run or a load."""
+
+    id: int
+    code: str
+    number: int
+    tag: str
+    label: str
+    back: bool = False
+    lost: bool = False
+    coat: int = 0
+
+    @property
+    def shown_code(self) -> str:
+        """The code as people read it."""
+        return shown(self.code)
+
+
+@dataclass(frozen=True, slots=True)
+class RunSeen:
+    """A strip run with its tags. `late` when it should have been back."""
+
+    id: int
+    leaves_on: date
+    back_on: date
+    state: str
+    sent_at: datetime | None
+    returned_at: datetime | None
+    parts: tuple[BatchPart, ...]
+    late: bool = False
+
+    @property
+    def missing(self) -> tuple[BatchPart, ...]:
+        """What has not been counted back, nor written off."""
+        return tuple(part for part in self.parts if not (part.back or part.lost))
+
+
+@dataclass(frozen=True, slots=True)
+class RunsPage:
+    """Every run that is open, those that came back lately, and what could go with the next."""
+
+    open: tuple[RunSeen, ...]
+    back: tuple[RunSeen, ...]
+    candidates: tuple[Group, ...]
+    leaves_on: date
+    back_on: date
+
+
+@dataclass(frozen=True, slots=True)
+class LoadSeen:
+    """An oven load that runs or ran."""
+
+    id: int
+    set_point_c: int
+    minutes: int
+    started_at: datetime
+    ends_at: datetime
+    closed_at: datetime | None
+    minutes_left: int
+    parts: tuple[BatchPart, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """A load that could be started now; `percent` is how full the oven would be."""
+
+    part_ids: tuple[int, ...]
+    set_point_c: int
+    minutes: int
+    percent: int
+    groups: tuple[Group, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class OvenPage:
+    """Running loads, proposals, and the last loads that were closed."""
+
+    running: tuple[LoadSeen, ...]
+    proposals: tuple[Proposal, ...]
+    closed: tuple[LoadSeen, ...]
+
+
+def runs(unit: Unit) -> RunsPage:
+    """Return the strip runs and what waits for one."""
+    with unit.read() as session:
+        week = unit.shop(session).week
+        today = week.local(unit.now()).date()
+        coming = week.strip_run_after(unit.now())
+        query = sa.select(StripRun.id).where(
+            sa.or_(StripRun.state != "back", StripRun.returned_at > unit.now() - RECENT)
+        )
+        seen = [_run(session, one, today) for one in session.scalars(query.order_by(StripRun.id))]
+        groups = groups_in(session)
+        waits = [*groups.get(PartStage.PREP, ()), *groups.get(PartStage.STRIP, ())]
+        return RunsPage(
+            open=tuple(one for one in seen if one.state != "back"),
+            back=tuple(one for one in seen if one.state == "back"),
+            candidates=tuple(
+                group for group in waits if _needs_run(group) and group.state is JobState.IN_WORK
+            ),
+            leaves_on=coming.leaves_on if coming else today,
+            back_on=coming.back_on if coming else today + timedelta(days=2),
+        )
+
+
+def no_such_run(run_id: int) -> Said:
+    """Say that a run is none of ours."""
+    return say("There is no strip run {run}.", run=run_id)
+
+
+def run_seen(unit: Unit, run_id: int) -> RunSeen:
+    """Return one strip run with its tags."""
+    with unit.read() as session:
+        return _run(session, run_id, unit.shop(session).week.local(unit.now()).date())
+
+
+def oven(unit: Unit) -> OvenPage:
+    """Return what is in the oven and what should go in next."""
+    with unit.read() as session:
+        plan = unit.shop(session).stations.oven
+        now = unit.now()
+        waiting = [
+            group
+            for group in groups_in(session).get(PartStage.CURE, ())
+            if group.state is JobState.IN_WORK and not any(part.where for part in group.parts)
+        ]
+        waiting.sort(key=in_order(wanted_order(unit, session), PartStage.CURE))
+        by_part = {part.id: group for group in waiting for part in group.parts}
+        rows = {
+            part.id: part
+            for part in session.scalars(sa.select(Part).where(Part.id.in_(list(by_part))))
+        }
+        proposed = propose([waiting_of(rows[part_id]) for part_id in by_part], plan)
+        running = sa.select(OvenLoad.id).where(OvenLoad.closed_at.is_(None)).order_by(OvenLoad.id)
+        closed = (
+            sa.select(OvenLoad.id)
+            .where(OvenLoad.closed_at.is_not(None))
+            .order_by(OvenLoad.closed_at.desc())
+            .limit(8)
+        )
+        return OvenPage(
+            running=tuple(_load(session, one, now) for one in session.scalars(running)),
+            proposals=tuple(
+                Proposal(
+                    load.part_ids,
+                    load.set_point_c,
+                    load.minutes,
+                    max(1, round(load.share * 100)),
+                    tuple(dict.fromkeys(by_part[part_id] for part_id in load.part_ids)),
+                )
+                for load in proposed
+            ),
+            closed=tuple(_load(session, one, now) for one in session.scalars(closed)),
+        )
+
+
+def _needs_run(group: Group) -> bool:
+    return group.next_stage is PartStage.STRIP or (
+        group.stage is PartStage.STRIP and not any(part.where for part in group.parts)
+    )
+
+
+def _run(session: Session, run_id: int, today: date) -> RunSeen:
+    row = session.execute(
+        sa.select(
+            StripRun.leaves_on,
+            StripRun.back_on,
+            StripRun.state,
+            StripRun.sent_at,
+            StripRun.returned_at,
+        ).where(StripRun.id == run_id)
+    ).first()
+    if row is None:
+        raise Unknown(no_such_run(run_id))
+    query = (
+        sa.select(
+            Part.id,
+            Job.code,
+            Part.number,
+            Part.tag,
+            Part.label,
+            StripRunPart.counted_back,
+            Part.arrived,
+        )
+        .join(StripRunPart, StripRunPart.part_id == Part.id)
+        .join(Job, Job.id == Part.job_id)
+        .where(StripRunPart.run_id == run_id)
+        .order_by(Job.id, Part.number)
+    )
+    parts = tuple(
+        BatchPart(one, code, number, tag or "", label, back=back, lost=arrived == LOST)
+        for one, code, number, tag, label, back, arrived in session.execute(query).all()
+    )
+    late = row.state == "away" and row.back_on < today
+    return RunSeen(
+        run_id,
+        row.leaves_on,
+        row.back_on,
+        row.state,
+        row.sent_at,
+        row.returned_at,
+        parts,
+        late=late,
+    )
+
+
+def _load(session: Session, load_id: int, now: datetime) -> LoadSeen:
+    load = session.get(OvenLoad, load_id)
+    assert load is not None  # its id was just read in the same snapshot
+    ends = load.started_at + timedelta(minutes=load.minutes)
+    query = (
+        sa.select(Part.id, Job.code, Part.number, Part.tag, Part.label, OvenLoadPart.coat)
+        .join(OvenLoadPart, OvenLoadPart.part_id == Part.id)
+        .join(Job, Job.id == Part.job_id)
+        .where(OvenLoadPart.load_id == load_id)
+        .order_by(Job.id, Part.number)
+    )
+    return LoadSeen(
+        id=load.id,
+        set_point_c=load.set_point_c,
+        minutes=load.minutes,
+        started_at=load.started_at,
+        ends_at=ends,
+        closed_at=load.closed_at,
+        minutes_left=max(0, -int((now - ends).total_seconds() // 60)),
+        parts=tuple(
+            BatchPart(one, code, number, tag or "", label, coat=coat)
+            for one, code, number, tag, label, coat in session.execute(query).all()
+        ),
+    )

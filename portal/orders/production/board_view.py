@@ -1,0 +1,261 @@
+"""What the floor sees: stations from left to right, sets together, in the order they are wanted.
+
+Colour, film, cure and masks come from each part's card, so that nothing has to be opened.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.parts import Damage
+from portal.orders.kernel.job_lock import NOT_WORKED_ON
+from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.work_card import Card, CardCoat, damage_in, read_card
+from portal.orders.planning.forecasting import wanted_order
+from portal.shop.codes import shown
+from portal.shop.moves import JobState, PartPlan, PartStage, next_stage
+from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
+from portal.store.jobs import Job, Part
+from portal.store.moves import Move
+
+STATIONS = (
+    PartStage.PREP,
+    PartStage.STRIP,
+    PartStage.BLAST,
+    PartStage.COAT,
+    PartStage.CURE,
+    PartStage.INSPECT,
+    PartStage.REFIT,
+    PartStage.DONE,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class FloorPart:
+    """One part on the floor. `where` names its strip run or oven load, when it is in one."""
+
+    id: int
+    number: int
+    tag: str
+    label: str
+    reworks: int
+    where: str
+    since: datetime
+    damage: tuple[Damage, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Parts of one set that stand at one station: they are finished alike and move together."""
+
+    job_id: int
+    code: str
+    name: str
+    state: JobState
+    flag: str
+    promise_at: datetime
+    forecast_at: datetime | None
+    set_key: str
+    set_size: int
+    stage: PartStage
+    coat_number: int
+    coats: int
+    next_stage: PartStage | None
+    card: Card
+    reason: str
+    parts: tuple[FloorPart, ...]
+
+    @property
+    def shown_code(self) -> str:
+        """The code as people read it."""
+        return shown(self.code)
+
+    @property
+    def coat(self) -> CardCoat | None:
+        """The coat that is due or on it now."""
+        at = self.coat_number - 1
+        return self.card.coats[at] if at < len(self.card.coats) else None
+
+    @property
+    def late(self) -> bool:
+        """Whether the forecast has passed the promise."""
+        return self.forecast_at is not None and self.forecast_at > self.promise_at
+
+    @property
+    def ids(self) -> tuple[int, ...]:
+        """The parts' numbers in the books."""
+        return tuple(part.id for part in self.parts)
+
+    @property
+    def whole(self) -> bool:
+        """Whether the whole set stands here together."""
+        return len(self.parts) == self.set_size
+
+    @property
+    def held(self) -> bool:
+        """Whether the parts move by another page: a load, a run, an inspection."""
+        return self.stage in (PartStage.CURE, PartStage.INSPECT, PartStage.DONE) or any(
+            part.where for part in self.parts
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One station with what stands there, the first wanted first."""
+
+    stage: PartStage
+    groups: tuple[Group, ...]
+
+    @property
+    def count(self) -> int:
+        """How many parts stand here."""
+        return sum(len(group.parts) for group in self.groups)
+
+
+def floor(unit: Unit) -> tuple[Column, ...]:
+    """Return every station with its groups; jobs that wait for an answer stand in their place."""
+    with unit.read() as session:
+        groups = groups_in(session, PartStage.EXPECTED)
+        order = wanted_order(unit, session)
+    return tuple(
+        Column(stage, tuple(sorted(groups.get(stage, ()), key=in_order(order, stage))))
+        for stage in STATIONS
+    )
+
+
+def groups_in(session: Session, *but: PartStage) -> dict[PartStage, list[Group]]:
+    """Return the groups on the floor by station; `but` leaves stages out."""
+    rows = session.execute(_parts_query(but)).all()
+    places = _places(session)
+    reasons = _reasons(session, [row.id for row in rows if row.reworks])
+    sizes: dict[tuple[int, str], int] = {}
+    grouped: dict[tuple[Any, ...], list[Any]] = {}
+    for row in rows:
+        sizes[row.job_id, row.set_key] = sizes.get((row.job_id, row.set_key), 0) + 1
+        key = (row.job_id, row.set_key, row.stage, row.coats_done, places.get(row.id, ""))
+        grouped.setdefault(key, []).append(row)
+    found: dict[PartStage, list[Group]] = {}
+    for members in grouped.values():
+        group = _group(members, places, reasons, sizes)
+        found.setdefault(group.stage, []).append(group)
+    return found
+
+
+def _parts_query(but: Sequence[PartStage]) -> Any:
+    return (
+        sa.select(
+            Part.id,
+            Part.number,
+            Part.tag,
+            Part.label,
+            Part.set_key,
+            Part.stage,
+            Part.coats,
+            Part.coats_done,
+            Part.needs_strip,
+            Part.needs_refit,
+            Part.reworks,
+            Part.work,
+            Part.stage_since,
+            Job.id.label("job_id"),
+            Job.code,
+            Job.name,
+            Job.state,
+            Job.flag,
+            Job.promise_at,
+            Job.forecast_at,
+        )
+        .join(Job, Job.id == Part.job_id)
+        .where(
+            Job.state.in_((JobState.IN_WORK, JobState.WAITING, JobState.RECEIVED)),
+            Part.arrived.not_in(NOT_WORKED_ON),
+            Part.stage.not_in(but),
+        )
+        .order_by(Part.job_id, Part.number)
+    )
+
+
+def _group(
+    members: Sequence[Any],
+    places: Mapping[int, str],
+    reasons: Mapping[int, str],
+    sizes: Mapping[tuple[int, str], int],
+) -> Group:
+    first = members[0]
+    plan = PartPlan(strip=first.needs_strip, coats=first.coats, refit=first.needs_refit)
+    return Group(
+        job_id=first.job_id,
+        code=first.code,
+        name=first.name,
+        state=first.state,
+        flag=first.flag,
+        promise_at=first.promise_at,
+        forecast_at=first.forecast_at,
+        set_key=first.set_key,
+        set_size=sizes[first.job_id, first.set_key],
+        stage=first.stage,
+        coat_number=first.coats_done + 1,
+        coats=first.coats,
+        next_stage=next_stage(first.stage, plan, first.coats_done),
+        card=read_card(first.work),
+        reason=next((reasons[row.id] for row in members if row.id in reasons), ""),
+        parts=tuple(
+            FloorPart(
+                row.id,
+                row.number,
+                row.tag or "",
+                row.label,
+                row.reworks,
+                places.get(row.id, ""),
+                row.stage_since,
+                damage_in(row.work) or (),
+            )
+            for row in members
+        ),
+    )
+
+
+def _places(session: Session) -> dict[int, str]:
+    """Which parts are in a strip run or in a running oven load, and in which."""
+    runs = (
+        sa.select(StripRunPart.part_id, StripRun.id)
+        .join(StripRun, StripRun.id == StripRunPart.run_id)
+        .where(StripRun.state != "back", StripRunPart.counted_back.is_(False))
+    )
+    loads = (
+        sa.select(OvenLoadPart.part_id, OvenLoad.id)
+        .join(OvenLoad, OvenLoad.id == OvenLoadPart.load_id)
+        .where(OvenLoad.closed_at.is_(None))
+    )
+    found = {part_id: f"run-{run_id}" for part_id, run_id in session.execute(runs).all()}
+    found |= {part_id: f"load-{load_id}" for part_id, load_id in session.execute(loads).all()}
+    return found
+
+
+def _reasons(session: Session, part_ids: Sequence[int]) -> dict[int, str]:
+    """The reason of each part's last rework: what the next hands must know."""
+    if not part_ids:
+        return {}
+    query = (
+        sa.select(Move.part_id, Move.note)
+        .where(Move.part_id.in_(part_ids), Move.verb == "rework")
+        .order_by(Move.id)
+    )
+    return {part_id: note for part_id, note in session.execute(query).all() if part_id}
+
+
+def in_order(order: Mapping[PartStage, Sequence[int]], stage: PartStage) -> Any:
+    """Return the key that sorts groups as the forecast takes them at a station."""
+    place = {job_id: n for n, job_id in enumerate(order.get(stage, ()))}
+    # what the forecast does not know yet stands behind, by its promise
+    return lambda group: (
+        place.get(group.job_id, len(place)),
+        group.promise_at,
+        group.job_id,
+        group.set_key,
+        group.parts[0].number,
+    )

@@ -1,0 +1,255 @@
+"""Parts move through the floor: by scan (station first, then any number of tags) or by tap."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.say import Said, say
+from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
+from portal.orders.kernel.transitions import move_part, undo
+from portal.orders.kernel.unit import Unit
+from portal.orders.production.oven import in_open_load
+from portal.orders.production.stock import powder_back, powder_used
+from portal.shop.codes import shown
+from portal.shop.moves import REWORK_FROM, PartStage
+from portal.shop.scans import Kind, read_scan
+from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
+from portal.store.jobs import Job, Part
+from portal.store.moves import Move
+
+MOST_AT_ONCE = 100
+LONGEST_REASON = 300
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """One part after a scan or a tap: where it was, where it is, and a sentence to show.
+
+    `already` when the same scan had counted before or the part stood there.
+    """
+
+    part_id: int
+    code: str
+    number: int
+    tag: str
+    label: str
+    was: PartStage
+    now: PartStage
+    says: Said
+    already: bool = False
+
+
+def scan_part(
+    unit: Unit, typed: str, station: PartStage, *, scan_id: str | None, who: int | None
+) -> Moved:
+    """Move the part whose tag was scanned to `station`. The same scan counts once."""
+
+    def work(session: Session) -> Moved:
+        part = part_by_scan(session, typed)
+        counted = _counted(session, part, scan_id)
+        if counted is not None:
+            return counted
+        try:
+            return _move(unit, session, part, station, who=who, scan_id=scan_id)
+        except Already:
+            return _told(session, part, part.stage, already=True)
+        except Refused as refusal:
+            # whoever has scanned four tags in a row must hear which one it was
+            raise Refused(say("{name}: {why}", name=_name(part), why=refusal.sentence)) from None
+
+    return unit.write(work)
+
+
+def move_on(
+    unit: Unit, part_ids: Sequence[int], *, to: PartStage, who: int | None
+) -> tuple[Moved, ...]:
+    """Move several parts to their next station in one go: all of them, or none."""
+    if not 0 < len(part_ids) <= MOST_AT_ONCE:
+        raise Refused(say("Choose the parts to move."))
+
+    def work(session: Session) -> tuple[Moved, ...]:
+        # always in the same order, so that two people moving the same parts can't wait in a ring
+        moved = []
+        for part_id in sorted(set(part_ids)):
+            part = session.get(Part, part_id)
+            if part is None:
+                raise Unknown(say("We can't find this part."))
+            moved.append(_move(unit, session, part, to, who=who, scan_id=None))
+        return tuple(moved)
+
+    return unit.write(work)
+
+
+def take_back(unit: Unit, moved: Mapping[int, PartStage], *, who: int | None) -> tuple[Moved, ...]:
+    """Undo the move that brought each part to its stage, within ten seconds; itself an event.
+
+    A part that somebody else has moved on since stays where it is, and so do the others.
+    """
+    if not moved:
+        raise Refused(say("There is nothing to undo."))
+
+    def work(session: Session) -> tuple[Moved, ...]:
+        back = []
+        for part_id in sorted(moved):
+            part = session.get(Part, part_id, populate_existing=True)
+            if part is None:
+                raise Unknown(say("We can't find this part."))
+            was = part.stage
+            if was is not moved[part_id]:
+                raise Overtaken(say("Someone else has moved this part since then."))
+            now = undo(session, part_id, at=unit.now(), who=who)
+            if (now, was) == (PartStage.COAT, PartStage.CURE):
+                powder_back(session, part, at=unit.now(), who=who)
+            back.append(_told(session, part, was))
+        return tuple(back)
+
+    return unit.write(work)
+
+
+def rework(unit: Unit, part_id: int, reason: str, *, who: int | None) -> Moved:
+    """Send a part back to blast, with the reason that the next person needs to know."""
+    text = " ".join(reason.split())
+    if not text:
+        raise Refused(say("Enter why it goes back, so the blaster knows."), key="reason")
+    if len(text) > LONGEST_REASON:
+        raise Refused(say("Use at most {most} characters.", most=LONGEST_REASON), key="reason")
+
+    def work(session: Session) -> Moved:
+        part = session.get(Part, part_id)
+        if part is None:
+            raise Unknown(say("We can't find this part."))
+        was = part.stage
+        out_of_open_load(session, part_id)
+        move_part(session, part_id, to=PartStage.BLAST, at=unit.now(), who=who, note=text)
+        return _told(session, part, was)
+
+    return unit.write(work)
+
+
+def part_by_scan(session: Session, typed: str) -> Part:
+    """Return the part that a durable tag or a paper tag names."""
+    scan = read_scan(typed)
+    part = None
+    if scan.kind is Kind.TAG:
+        part = session.scalar(sa.select(Part).where(Part.tag == scan.candidates[0]))
+    elif scan.part:
+        part = session.scalar(
+            sa.select(Part)
+            .join(Job, Job.id == Part.job_id)
+            .where(Job.code.in_(scan.candidates), Part.number == scan.part)
+        )
+    if part is None and scan.kind is Kind.MISTYPED:
+        raise Refused(
+            say("There is a typing mistake in {typed}. Scan the tag again.", typed=typed[:20])
+        )
+    if part is None:
+        raise Unknown(say("No part has the tag “{typed}”.", typed=typed[:20]))
+    return part
+
+
+def out_of_open_load(session: Session, part_id: int) -> None:
+    """Take a part out of an oven load that is still running."""
+    running = sa.select(OvenLoad.id).where(OvenLoad.closed_at.is_(None))
+    session.execute(
+        sa.delete(OvenLoadPart).where(
+            OvenLoadPart.part_id == part_id, OvenLoadPart.load_id.in_(running)
+        )
+    )
+
+
+def _move(
+    unit: Unit, session: Session, part: Part, to: PartStage, *, who: int | None, scan_id: str | None
+) -> Moved:
+    was = part.stage
+    _nothing_holds(session, part, to)
+    move_part(session, part.id, to=to, at=unit.now(), who=who, scan_id=scan_id)
+    if was is PartStage.COAT and to is PartStage.CURE:
+        powder_used(session, part, at=unit.now(), who=who)
+    return _told(session, part, was)
+
+
+def _nothing_holds(session: Session, part: Part, to: PartStage) -> None:
+    """A part that is away, in the oven, or not inspected can't simply be moved on."""
+    if to is PartStage.BLAST and part.stage in REWORK_FROM:
+        # a phone may send its scan when others have moved the part on; rework has a reason
+        raise Refused(
+            say(
+                "Part {part} is already at “{stage}”. To send it back to blast, use Rework "
+                "and give a reason.",
+                part=part.number,
+                stage=say(part.stage.title),
+            )
+        )
+    if part.stage is PartStage.STRIP and to is PartStage.BLAST:
+        away = session.scalar(
+            sa.select(StripRun.id)
+            .join(StripRunPart, StripRunPart.run_id == StripRun.id)
+            .where(StripRunPart.part_id == part.id, StripRun.state != "back")
+        )
+        if away is not None and not _counted_back(session, away, part.id):
+            raise Refused(
+                say(
+                    "Part {part} is away in strip run {run}. Count it back in there.",
+                    part=part.number,
+                    run=away,
+                )
+            )
+    if part.stage is PartStage.CURE:
+        load = session.scalar(in_open_load(part.id))
+        if load is not None:
+            raise Refused(
+                say(
+                    "Part {part} is in oven load {load}. Close the load first.",
+                    part=part.number,
+                    load=load,
+                )
+            )
+        # the record of the loads is what proves a cure
+        raise Refused(say("Put part {part} in an oven load first.", part=part.number))
+    if part.stage is PartStage.INSPECT:
+        raise Refused(say("Inspect part {part} first.", part=part.number))
+
+
+def _counted_back(session: Session, run_id: int, part_id: int) -> bool:
+    line = session.get(StripRunPart, (run_id, part_id))
+    return line is not None and line.counted_back
+
+
+def _counted(session: Session, part: Part, scan_id: str | None) -> Moved | None:
+    """Return the answer to a scan that has counted already."""
+    if scan_id is None:
+        return None
+    earlier = session.scalar(sa.select(Move).where(Move.scan_id == scan_id))
+    if earlier is None:
+        return None
+    return _told(session, part, PartStage(earlier.from_), already=True)
+
+
+def _told(session: Session, part: Part, was: PartStage, *, already: bool = False) -> Moved:
+    code = session.scalar(sa.select(Job.code).where(Job.id == part.job_id)) or ""
+    session.refresh(part)
+    name = _name(part)
+    if already:
+        says = say(
+            "{name} of {code} is already at “{stage}”.",
+            name=name,
+            code=shown(code),
+            stage=say(part.stage.title),
+        )
+    else:
+        says = say(
+            "{name} of {code}: {was} → {now}.",
+            name=name,
+            code=shown(code),
+            was=say(was.title),
+            now=say(part.stage.title),
+        )
+    return Moved(
+        part.id, code, part.number, part.tag or "", part.label, was, part.stage, says, already
+    )
+
+
+def _name(part: Part) -> Said:
+    return say("Tag {tag}", tag=part.tag) if part.tag else say("Part {part}", part=part.number)

@@ -1,0 +1,49 @@
+"""Scans that a device kept for one person and another one sent: both names are written down.
+
+The move itself stands under the one who scanned; who sent it stands in the audit.
+"""
+
+from collections.abc import Mapping, Sequence
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.say import Said, say
+from portal.orders.kernel.audit_log import note_down
+from portal.orders.kernel.unit import Unit
+from portal.store.tables import Person
+
+
+def sent_for(
+    unit: Unit, scans: Mapping[int | None, Sequence[str]], *, who: int
+) -> tuple[Said, ...]:
+    """Write down that `who` sent these scans, by their scanner; return what to tell `who`.
+
+    None stands for a scanner whom the device did not know: such scans count for the sender.
+    """
+    others = {by: tags for by, tags in scans.items() if by != who and tags}
+    if not others:
+        return ()
+
+    def work(session: Session) -> dict[int, str]:
+        known = session.execute(sa.select(Person.id, Person.name).where(Person.id.in_(others)))
+        names = {row.id: row.name for row in known}
+        for by, tags in others.items():
+            scanner = names[by] if by is not None else "?"
+            note_down(session, unit.now(), who, "send_kept_scans", f"{scanner}: {', '.join(tags)}")
+        return names
+
+    names = unit.write(work)
+    return tuple(
+        say(
+            "{tags}: scanned by {name}, recorded under {name}.",
+            tags=", ".join(tags),
+            name=names[by],
+        )
+        if by is not None
+        else say(
+            "{tags}: nobody was signed in at the scan, so it is recorded under your name.",
+            tags=", ".join(tags),
+        )
+        for by, tags in others.items()
+    )

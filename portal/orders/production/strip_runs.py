@@ -1,0 +1,322 @@
+"""Strip runs: a batch of tags goes to the outside tank, and every tag is counted back in."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.say import Said, say
+from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
+from portal.orders.kernel.job_lock import LOST, note_event
+from portal.orders.kernel.transitions import move_part
+from portal.orders.kernel.unit import Unit
+from portal.orders.production.floor import part_by_scan
+from portal.shop.codes import shown
+from portal.shop.moves import PartStage
+from portal.store.floor import StripRun, StripRunPart
+from portal.store.jobs import Job, Part
+
+GATHERING, AWAY, BACK = "gathering", "away", "back"
+LONGEST_AWAY = timedelta(days=60)
+LONGEST_FLAG = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """A tag that went out and did not come back."""
+
+    part_id: int
+    code: str
+    number: int
+    tag: str
+    label: str
+
+
+@dataclass(frozen=True, slots=True)
+class Added:
+    """A tag that a run took in, or counted back, and how the run stands now."""
+
+    part_id: int
+    code: str
+    number: int
+    tag: str
+    says: Said
+    already: bool = False
+
+
+def open_run(unit: Unit, leaves_on: date, back_on: date, *, who: int | None) -> int:
+    """Open a run for gathering; return its number. Nobody is named: the first tag in names them."""
+    del who
+    if back_on < leaves_on or back_on - leaves_on > LONGEST_AWAY:
+        raise Refused(
+            say(
+                "The run must come back after it leaves, within {days} days.",
+                days=LONGEST_AWAY.days,
+            ),
+            key="back_on",
+        )
+
+    def work(session: Session) -> int:
+        run = StripRun(leaves_on=leaves_on, back_on=back_on, state=GATHERING)
+        session.add(run)
+        session.flush()
+        return run.id
+
+    return unit.write(work)
+
+
+def gather(unit: Unit, run_id: int, typed: str, *, who: int | None) -> Added:
+    """Put the part whose tag was scanned into a run that is being gathered."""
+
+    def work(session: Session) -> Added:
+        run = _run(session, run_id, GATHERING)
+        part = part_by_scan(session, typed)
+        code = _code(session, part)
+        if session.get(StripRunPart, (run.id, part.id)) is not None:
+            return _added(part, code, say("Already in this run."), already=True)
+        _may_go(session, part)
+        if part.stage is PartStage.PREP:
+            move_part(session, part.id, to=PartStage.STRIP, at=unit.now(), who=who)
+        session.add(StripRunPart(run_id=run.id, part_id=part.id))
+        _note(unit, session, part, "run_in", run.id, who)
+        return _added(part, code, say("Added to the run."))
+
+    return unit.write(work)
+
+
+def take_out(unit: Unit, run_id: int, part_id: int, *, who: int | None) -> None:
+    """Take a part out of a run that is still being gathered."""
+
+    def work(session: Session) -> None:
+        run = _run(session, run_id, GATHERING)
+        line = session.get(StripRunPart, (run.id, part_id))
+        part = session.get(Part, part_id)
+        if line is None or part is None:
+            raise Unknown(say("That part is not in this run."))
+        session.delete(line)
+        _note(unit, session, part, "run_out", run.id, who)
+
+    unit.write(work)
+
+
+def send(unit: Unit, run_id: int, *, who: int | None) -> int:
+    """Send the run away; return how many parts went."""
+
+    def work(session: Session) -> int:
+        run = _run(session, run_id, GATHERING)
+        parts = _parts(session, run.id)
+        if not parts:
+            raise Refused(say("This run is empty. Scan a tag to add its part first."))
+        _turn(session, run, AWAY, sent_at=unit.now())
+        for part, _ in parts:
+            _note(unit, session, part, "run_sent", run.id, who)
+        return len(parts)
+
+    return unit.write(work)
+
+
+def count_back(unit: Unit, run_id: int, typed: str, *, who: int | None) -> Added:
+    """Count one tag back in; it goes on to blast at once. The last one closes the run."""
+
+    def work(session: Session) -> Added:
+        run = _run(session, run_id, AWAY)
+        part = part_by_scan(session, typed)
+        code = _code(session, part)
+        if part.arrived == LOST:
+            raise Refused(
+                say(
+                    "Part {part} was written off. Mark it as found on its job page.",
+                    part=part.number,
+                )
+            )
+        line = session.get(StripRunPart, (run.id, part.id), with_for_update=True)
+        if line is None:
+            raise Refused(
+                say(
+                    "Part {part} of {code} was not in run {run} when it left.",
+                    part=part.number,
+                    code=shown(code),
+                    run=run.id,
+                )
+            )
+        if line.counted_back:
+            return _added(part, code, say("Counted already."), already=True)
+        line.counted_back = True
+        session.flush()
+        move_part(session, part.id, to=PartStage.BLAST, at=unit.now(), who=who, has_happened=True)
+        if run.returned_at is not None:
+            _flag_job(session, part.job_id, run.id)
+        if all(counted or one.arrived == LOST for one, counted in _parts(session, run.id)):
+            _turn(session, run, BACK, returned_at=unit.now())
+            return _added(part, code, say("Back. Next: blast. Everything is counted."))
+        return _added(part, code, say("Back. Next: blast."))
+
+    return unit.write(work)
+
+
+def close(unit: Unit, run_id: int, *, who: int | None) -> tuple[Missing, ...]:
+    """End the count. What is missing is named, and its job is flagged for all to see.
+
+    The run stays away for the missing ones, so that a tag found later can still be counted back.
+    """
+
+    def work(session: Session) -> tuple[Missing, ...]:
+        run = _run(session, run_id, AWAY)
+        missing = [
+            part
+            for part, counted in _parts(session, run.id)
+            if not counted and part.arrived != LOST
+        ]
+        run.returned_at = unit.now()
+        told = []
+        for part in missing:
+            code = _code(session, part)
+            told.append(Missing(part.id, shown(code), part.number, part.tag or "", part.label))
+            _note(unit, session, part, "run_missing", run.id, who)
+        for job_id in sorted({part.job_id for part in missing}):
+            _flag_job(session, job_id, run.id)
+        return tuple(told)
+
+    return unit.write(work)
+
+
+def count_without(unit: Unit, session: Session, part: Part) -> None:
+    """Let the run that is away go on without a part that was written off."""
+    run = session.scalar(_open_run_of(part.id).with_for_update())
+    if run is None:
+        return
+    if run.state == GATHERING:
+        session.execute(sa.delete(StripRunPart).where(StripRunPart.part_id == part.id))
+        return
+    session.flush()
+    _flag_job(session, part.job_id, run.id)
+    if all(counted or one.arrived == LOST for one, counted in _parts(session, run.id)):
+        _turn(session, run, BACK, returned_at=unit.now())
+
+
+def counted_when_found(session: Session, part: Part) -> None:
+    """A part that was lost on a run and is found has come back from it."""
+    lines = sa.update(StripRunPart).where(StripRunPart.part_id == part.id)
+    session.execute(lines.values(counted_back=True))
+
+
+def away_in(session: Session, part_ids: Sequence[int]) -> int | None:
+    """Return the number of a run that is away with one of these parts, or None."""
+    return session.scalar(
+        sa.select(StripRun.id)
+        .join(StripRunPart, StripRunPart.run_id == StripRun.id)
+        .where(
+            StripRunPart.part_id.in_(part_ids),
+            StripRunPart.counted_back.is_(False),
+            StripRun.state == AWAY,
+        )
+    )
+
+
+def _open_run_of(part_id: int) -> sa.Select[StripRun]:
+    return (
+        sa.select(StripRun)
+        .join(StripRunPart, StripRunPart.run_id == StripRun.id)
+        .where(
+            StripRunPart.part_id == part_id,
+            StripRunPart.counted_back.is_(False),
+            StripRun.state != BACK,
+        )
+    )
+
+
+def _run(session: Session, run_id: int, must_be: str) -> StripRun:
+    run = session.scalar(sa.select(StripRun).where(StripRun.id == run_id).with_for_update())
+    if run is None:
+        raise Unknown(say("There is no strip run {run}.", run=run_id))
+    if run.state != must_be:
+        refusal = Already if run.state == BACK else Refused
+        sentences = {
+            GATHERING: say("Run {run} has not left yet.", run=run_id),
+            AWAY: say("Run {run} has left. You can't add or take out parts.", run=run_id),
+            BACK: say("Run {run} is back and closed.", run=run_id),
+        }
+        raise refusal(sentences[run.state])
+    return run
+
+
+def _turn(session: Session, run: StripRun, to: str, **times: object) -> None:
+    done = session.execute(
+        sa.update(StripRun)
+        .where(StripRun.id == run.id, StripRun.state == run.state)
+        .values(state=to, **times)
+    )
+    if getattr(done, "rowcount", 0) != 1:
+        raise Overtaken(say("Someone else has just changed this run. Check it before you go on."))
+
+
+def _parts(session: Session, run_id: int) -> Sequence[tuple[Part, bool]]:
+    query = (
+        sa.select(Part, StripRunPart.counted_back)
+        .join(StripRunPart, StripRunPart.part_id == Part.id)
+        .where(StripRunPart.run_id == run_id)
+        .order_by(Part.job_id, Part.number)
+    )
+    return [(part, counted) for part, counted in session.execute(query).all()]
+
+
+def _may_go(session: Session, part: Part) -> None:
+    elsewhere = session.scalar(_open_run_of(part.id))
+    if elsewhere is not None:
+        raise Refused(say("This part is in strip run {run} already.", run=elsewhere.id))
+    if not part.needs_strip:
+        raise Refused(say("Part {part} doesn't need outside stripping.", part=part.number))
+    if part.stage not in (PartStage.PREP, PartStage.STRIP):
+        raise Refused(
+            say(
+                "Part {part} is at “{stage}”: it is already stripped.",
+                part=part.number,
+                stage=say(part.stage.title),
+            )
+        )
+
+
+def _flag_job(session: Session, job_id: int, run_id: int) -> None:
+    """Name on the job what is still missing from this run, or take that flag off."""
+    tags = session.execute(
+        sa.select(Part.tag, Part.number)
+        .join(StripRunPart, StripRunPart.part_id == Part.id)
+        .where(
+            StripRunPart.run_id == run_id,
+            Part.job_id == job_id,
+            StripRunPart.counted_back.is_(False),
+            Part.arrived != LOST,
+        )
+        .order_by(Part.number)
+    ).all()
+    begins = _flag_text(run_id)
+    change = sa.update(Job).where(Job.id == job_id)
+    if tags:
+        listed = ", ".join(tag or str(number) for tag, number in tags)
+        session.execute(change.values(flag=(begins + listed)[:LONGEST_FLAG]))
+    else:
+        # a flag that somebody raised for another reason stays
+        mine = Job.flag.startswith(begins, autoescape=True)
+        session.execute(change.where(mine).values(flag=""))
+
+
+def _flag_text(run_id: int) -> str:
+    return f"Missing from strip run {run_id}: tag "
+
+
+def _note(
+    unit: Unit, session: Session, part: Part, verb: str, run_id: int, who: int | None
+) -> None:
+    job = session.get(Job, part.job_id)
+    assert job is not None  # a foreign key holds it
+    note_event(session, job, verb, at=unit.now(), who=who, part_id=part.id, data={"run": run_id})
+
+
+def _code(session: Session, part: Part) -> str:
+    return session.scalar(sa.select(Job.code).where(Job.id == part.job_id)) or ""
+
+
+def _added(part: Part, code: str, says: Said, *, already: bool = False) -> Added:
+    return Added(part.id, code, part.number, part.tag or "", says, already)

@@ -1,0 +1,1 @@
+"""The shop's week and its working time."""

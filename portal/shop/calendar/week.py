@@ -1,0 +1,250 @@
+"""The shop's week: when it works, takes parts in, hands them back, and sends strip runs out.
+
+Local clock times are turned into aware UTC moments here and nowhere else below the pages.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, time, timedelta
+from functools import lru_cache
+from zoneinfo import ZoneInfo
+
+from portal.craft.say import Said, say
+from portal.shop.calendar.hours import DayOfYear, Hours, Span
+
+FURTHEST_DAYS = 800  # no shop is closed longer; beyond it the week itself is wrong
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """A drop-off window, aware UTC, with how many customers it takes."""
+
+    start: datetime
+    end: datetime
+    places: int
+
+
+@dataclass(frozen=True, slots=True)
+class Closure:
+    """Days on which the shop is shut, both ends included, and what to tell people."""
+
+    first: DayOfYear
+    last: DayOfYear
+    why: str = ""
+
+    def covers(self, day: date) -> bool:
+        """Tell whether `day` lies inside; a yearly closure may run across New Year."""
+        if self.first.year is not None and self.last.year is not None:
+            whole = (self.first.year, self.first.month, self.first.day)
+            end = (self.last.year, self.last.month, self.last.day)
+            return whole <= (day.year, day.month, day.day) <= end
+        # by month and day: an end on the 29th of February holds in every year
+        first, last = (self.first.month, self.first.day), (self.last.month, self.last.day)
+        at = (day.month, day.day)
+        return first <= at <= last if first <= last else at >= first or at <= last
+
+
+@dataclass(frozen=True, slots=True)
+class HalfDay:
+    """A day that ends early for everybody."""
+
+    day: DayOfYear
+    until: time
+
+
+@dataclass(frozen=True, slots=True)
+class StripDays:
+    """When strip runs leave and come back.
+
+    A part that is ready by `cut_off` (local) on one of `days` leaves that day and is back at
+    `back_at` on the `back_after`-th working day after it.
+    """
+
+    days: tuple[int, ...] = ()
+    cut_off: time = time(10, 0)
+    back_after: int = 2
+    back_at: time = time(15, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One strip run by the calendar: dates are local, moments aware UTC."""
+
+    leaves_on: date
+    cut_off_at: datetime
+    back_on: date
+    back_at: datetime
+
+
+@lru_cache(maxsize=64)
+def public_holidays(country: str, subdivision: str, year: int) -> Mapping[date, str]:
+    """Return the public holidays of one year with their names; none without a country."""
+    if not country:
+        return {}
+    import holidays  # noqa: PLC0415  # 40 ms that a page without dates need not pay
+
+    found = holidays.country_holidays(country, subdiv=subdivision or None, years=year)
+    return {day: str(name) for day, name in found.items()}
+
+
+@dataclass(frozen=True)
+class Week:
+    """The shop's working week. Hours are local; every answer is a date or an aware UTC moment."""
+
+    zone: str
+    country: str
+    subdivision: str
+    work: Hours
+    pickup: Hours
+    drop_off: Hours
+    window_minutes: int = 30
+    window_places: int = 2
+    least_stay_days: int = 0
+    longest_stay_days: int = 15
+    closures: tuple[Closure, ...] = ()
+    half_days: tuple[HalfDay, ...] = ()
+    open_holidays: tuple[DayOfYear, ...] = ()
+    strip: StripDays = StripDays()
+
+    def local(self, moment: datetime) -> datetime:
+        """Return `moment` on the shop's own clock."""
+        return moment.astimezone(ZoneInfo(self.zone))
+
+    def moment(self, day: date, clock: time) -> datetime:
+        """Return the UTC moment of a local clock time.
+
+        A time that the clocks skip in spring means the same span after midnight; of a doubled
+        hour in autumn the first one is meant.
+        """
+        return datetime.combine(day, clock, ZoneInfo(self.zone)).astimezone(UTC)
+
+    def shut_because(self, day: date) -> Said | None:
+        """Say why the shop is shut on a day that its hours would open, or None."""
+        for closure in self.closures:
+            if closure.covers(day):
+                return say("{why}", why=closure.why) if closure.why else say("Closed")
+        name = public_holidays(self.country, self.subdivision, day.year).get(day)
+        if name and not any(kept.inside(day.year) == day for kept in self.open_holidays):
+            return say("{why}", why=name)
+        return None
+
+    def spans(self, hours: Hours, day: date) -> tuple[Span, ...]:
+        """Return what is left of `hours` on `day` after closures, holidays and half days."""
+        usual = hours[day.weekday()]
+        if not usual or self.shut_because(day) is not None:
+            return ()
+        for half in self.half_days:
+            if half.day.inside(day.year) == day:
+                return tuple(cut for span in usual if (cut := span.until(half.until)))
+        return usual
+
+    def is_open(self, day: date) -> bool:
+        """Tell whether parts can be collected or work is done on `day`."""
+        return bool(self.spans(self.work, day) or self.spans(self.pickup, day))
+
+    def is_working_day(self, day: date) -> bool:
+        """Tell whether the floor works on `day`."""
+        return bool(self.spans(self.work, day))
+
+    def working_days_after(self, day: date, count: int) -> date:
+        """Return the `count`-th working day after `day`; 0 gives `day` or the next one."""
+        if count == 0:
+            return day if self.is_working_day(day) else self.working_days_after(day, 1)
+        left = count
+        for later in _days_from(day + timedelta(days=1)):
+            left -= self.is_working_day(later)
+            if left == 0:
+                return later
+        return day  # pragma: no cover  # _days_from raises first
+
+    def working_day_later(self, moment: datetime) -> datetime:
+        """Return the same time of day one working day on; aware UTC."""
+        there = self.local(moment)
+        return self.moment(self.working_days_after(there.date(), 1), there.time())
+
+    def pickup_hours(self, day: date) -> tuple[tuple[datetime, datetime], ...]:
+        """Return when parts can be collected on `day`."""
+        return self._moments(self.pickup, day)
+
+    def work_hours(
+        self, day: date, hours: Hours | None = None
+    ) -> tuple[tuple[datetime, datetime], ...]:
+        """Return when the floor (or a station with `hours` of its own) works on `day`."""
+        return self._moments(self.work if hours is None else hours, day)
+
+    def windows(self, first_day: date, days: int) -> tuple[Window, ...]:
+        """Return the drop-off windows of `days` days, in order."""
+        step = timedelta(minutes=self.window_minutes)
+        found: list[Window] = []
+        for offset in range(days):
+            for start, end in self._moments(self.drop_off, first_day + timedelta(days=offset)):
+                at = start
+                while at + step <= end:
+                    found.append(Window(at, at + step, self.window_places))
+                    at += step
+        return tuple(found)
+
+    def pickup_after(self, moment: datetime) -> datetime:
+        """Return the first pickup hour at or after `moment`: an opening, or a full hour."""
+        for day in _days_from(self.local(moment).date()):
+            for start, end in self.pickup_hours(day):
+                for hour in self._full_hours(start, end):
+                    if hour >= moment:
+                        return hour
+        return moment  # pragma: no cover  # _days_from raises first
+
+    def least_stay_ends(self, dropped: datetime) -> datetime:
+        """Return before when nothing is promised that is dropped off at a moment.
+
+        An empty floor could be done within hours; many a shop still wants a night in between.
+        """
+        if not self.least_stay_days:
+            return dropped
+        day = self.working_days_after(self.local(dropped).date(), self.least_stay_days)
+        return self.moment(day, time(0, 0))
+
+    def runs(self, first_day: date, days: int) -> Iterator[Run]:
+        """Yield the strip runs that leave within `days` days; none when no days are set."""
+        for offset in range(days):
+            day = first_day + timedelta(days=offset)
+            if day.weekday() in self.strip.days and self.is_working_day(day):
+                back = self.working_days_after(day, self.strip.back_after)
+                yield Run(
+                    day,
+                    self.moment(day, self.strip.cut_off),
+                    back,
+                    self.moment(back, self.strip.back_at),
+                )
+
+    def strip_run_after(self, ready: datetime) -> Run | None:
+        """Return the first strip run that a part ready at `ready` still catches."""
+        for run in self.runs(self.local(ready).date(), FURTHEST_DAYS if self.strip.days else 0):
+            if run.cut_off_at >= ready:
+                return run
+        return None
+
+    def with_closure(self, closure: Closure) -> "Week":
+        """Return the week with one more closure."""
+        return replace(self, closures=(*self.closures, closure))
+
+    def _moments(self, hours: Hours, day: date) -> tuple[tuple[datetime, datetime], ...]:
+        return tuple(
+            (self.moment(day, span.opens), self.moment(day, span.closes))
+            for span in self.spans(hours, day)
+        )
+
+    def _full_hours(self, start: datetime, end: datetime) -> Iterator[datetime]:
+        yield start
+        local = self.local(start).replace(minute=0, second=0, microsecond=0, fold=0)
+        at = local.astimezone(UTC) + timedelta(hours=1)
+        while at < end:
+            if at > start:
+                yield at
+            at += timedelta(hours=1)
+
+
+def _days_from(day: date) -> Iterator[date]:
+    for offset in range(FURTHEST_DAYS):
+        yield day + timedelta(days=offset)
+    msg = f"no open day within {FURTHEST_DAYS} days of {day}"
+    raise ValueError(msg)

@@ -1,0 +1,195 @@
+"""The ways of bringing the parts, side by side: money, errands, trips and days without the car.
+
+What the shop charges comes from the quote; what the customer's own errands cost from what is
+customary here, unless the customer put in other figures. Days are the usual working days in our
+hands: the promise, once a drop-off is chosen, says it exactly.
+"""
+
+from dataclasses import dataclass, replace
+from datetime import date
+
+from portal.craft.answers import Appraisal, Removal, SetAppraisal
+from portal.craft.appraise import Practice, appraise
+from portal.craft.bringing import Whereabouts
+from portal.craft.parts import Bringing, Declared, Item, PartKind, PartSet, Remover
+from portal.craft.say import Said
+from portal.shop.money import Money
+from portal.shop.pricing.errands import errands
+from portal.shop.pricing.price_list import Tariff
+from portal.shop.pricing.quote import Quote, quote
+
+# what is on nearly every wheel that comes off a car, until the customer has told
+USUALLY_FITTED = (Item.TYRE, Item.WEIGHTS, Item.VALVE, Item.CENTRE_CAP)
+
+
+@dataclass(frozen=True, slots=True)
+class PerItem:
+    """One fitted item in one way: who takes it off, who else may, and what it costs if we do."""
+
+    set_key: str
+    item: Item
+    remover: Remover
+    who_may: tuple[Remover, ...]
+    ours: Money
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way of bringing the parts. A trip is one journey there and back.
+
+    `own` is what the customer's errands cost: `tyres_own` (for `tyres` tyres) + `trips_own` +
+    `days_own`. `undrivable`: the car can't be driven meanwhile, whatever else is fitted to it.
+    """
+
+    bringing: Bringing
+    quote: Quote
+    price: Money
+    tyres_own: Money
+    trips_own: Money
+    days_own: Money
+    own: Money
+    together: Money
+    tyres: int
+    trips: int
+    days_without: int
+    undrivable: bool
+    errands: tuple[Said, ...]
+    per_item: tuple[PerItem, ...]
+
+
+def sensible(declared: Declared) -> tuple[Bringing, ...]:
+    """Return the ways that make sense for what is brought and where it is.
+
+    Only wheels come on tyres, or on the car. A car without its brake calipers can't be driven
+    here, and wheels that are off the car, or bare, don't come on it.
+    """
+    where = declared.whereabouts
+    if not _has(declared, PartKind.WHEEL) or where is Whereabouts.BARE:
+        return (Bringing.BARE,)
+    if where is Whereabouts.OFF or _has(declared, PartKind.CALIPER):
+        return (Bringing.BARE, Bringing.COMPLETE)
+    return tuple(Bringing)
+
+
+def _has(declared: Declared, kind: PartKind) -> bool:
+    return any(one.kind is kind for one in declared.sets)
+
+
+def ways(declared: Declared, practice: Practice, tariff: Tariff, on: date) -> tuple[Way, ...]:
+    """Compare the sensible ways of bringing an order; nothing to compare without a set."""
+    if not declared.sets:
+        return ()
+    return tuple(_way(declared, one, practice, tariff, on) for one in sensible(declared))
+
+
+def brought(declared: Declared, bringing: Bringing) -> Declared:
+    """Return the order brought another way: who takes what off starts from the usual again."""
+    chosen = bringing is declared.bringing
+    return replace(
+        declared,
+        bringing=bringing,
+        sets=tuple(
+            replace(
+                one if declared.bringing else _with_usual(one, declared.whereabouts),
+                removers=one.removers if chosen else {},
+            )
+            for one in declared.sets
+        ),
+    )
+
+
+def _with_usual(one: PartSet, where: Whereabouts | None) -> PartSet:
+    if one.kind is PartKind.WHEEL and not one.fitted and where is not Whereabouts.BARE:
+        return replace(one, fitted=USUALLY_FITTED)
+    return one
+
+
+def _way(
+    declared: Declared, bringing: Bringing, practice: Practice, tariff: Tariff, on: date
+) -> Way:
+    order = brought(declared, bringing)
+    appraisal = appraise(order, practice)
+    price = quote(order, appraisal, tariff, on)
+    tyres = sum(_tyres_elsewhere(answer) for answer in appraisal.sets)
+    trips = 2 + (2 if tyres else 0)
+    days = usual_days(appraisal, tariff, tyres=tyres > 0) if _stands(order) else 0
+    each = _own(declared, tariff)
+    tyres_own = Money(each[0] * tyres, tariff.currency)
+    trips_own = Money(each[1] * trips, tariff.currency)
+    days_own = Money(each[2] * days, tariff.currency)
+    own = tyres_own + trips_own + days_own
+    return Way(
+        bringing=bringing,
+        quote=price,
+        price=price.total,
+        tyres_own=tyres_own,
+        trips_own=trips_own,
+        days_own=days_own,
+        own=own,
+        together=price.total + own,
+        tyres=tyres,
+        trips=trips,
+        days_without=days,
+        undrivable=_has(order, PartKind.CALIPER),
+        errands=errands(order, appraisal, days),
+        per_item=tuple(
+            PerItem(
+                set_key=answer.part_set.key,
+                item=removal.item,
+                remover=removal.by(answer.part_set),
+                who_may=removal.who_may,
+                ours=cost_of(answer.part_set, removal, tariff),
+            )
+            for answer in appraisal.sets
+            for removal in answer.removals
+        ),
+    )
+
+
+def _stands(order: Declared) -> bool:
+    """Tell whether a car waits for its parts: for its wheels, or for its brake calipers."""
+    on_car = order.whereabouts in (None, Whereabouts.ON_CAR)
+    return (on_car and _has(order, PartKind.WHEEL)) or _has(order, PartKind.CALIPER)
+
+
+def _own(declared: Declared, tariff: Tariff) -> tuple[int, int, int]:
+    """Return the customer's own costs: a tyre off and on, a trip, a day without the car.
+
+    Where there is only one way of bringing the parts there is nothing to compare: what the
+    customer's own time and trips are worth is then nobody's question.
+    """
+    if len(sensible(declared)) == 1:
+        return (0, 0, 0)
+    mine, usual = declared.own_costs, tariff.customary
+    return (
+        usual.tyre_off_on_each if mine.tyre_off_on_each is None else mine.tyre_off_on_each,
+        usual.trip if mine.trip is None else mine.trip,
+        usual.day_without_car if mine.day_without_car is None else mine.day_without_car,
+    )
+
+
+def _tyres_elsewhere(answer: SetAppraisal) -> int:
+    """Return how many tyres the customer has to have taken off and put on somewhere else."""
+    one = answer.part_set
+    theirs = any(r.item is Item.TYRE and r.by(one) is Remover.YOU for r in answer.removals)
+    return one.count if theirs else 0
+
+
+def outside_days(appraisal: Appraisal) -> int:
+    """Return the working days that the longest outside strip takes."""
+    return max((a.route.outside_days for a in appraisal.sets if a.route.outside), default=0)
+
+
+def usual_days(appraisal: Appraisal, tariff: Tariff, *, tyres: bool = False) -> int:
+    """Return the working days that the parts are away, as things usually go."""
+    usual = tariff.customary
+    return usual.days + outside_days(appraisal) + (usual.days_for_tyres if tyres else 0)
+
+
+def cost_of(one: PartSet, removal: Removal, tariff: Tariff) -> Money:
+    """Return what a set costs more where we take this off, and put it back if we do."""
+    each = tariff.removal[removal.item]
+    if removal.back:
+        each += tariff.refit[removal.item]
+        each += sum(tariff.new_parts[part] for part in removal.new_parts)
+    return Money(each * one.count, tariff.currency)

@@ -1,0 +1,114 @@
+"""What an order costs and when it is ready, in the one form in which everything says it.
+
+The sum that is expected stands first; beside it, where something waits for the inspection, the
+sum that is never passed without the customer's yes. The day that is expected stands first too;
+what is promised is the later one, on which the longest case of what nobody knows yet is done.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from portal.craft.open_answers import Slow
+from portal.craft.say import Said, say
+from portal.shop.money import Money
+from portal.shop.moves import JobState
+from portal.shop.pricing.quote import Quote
+
+SETTLED = frozenset(
+    {JobState.READY, JobState.HANDED_BACK, JobState.CALLED_OFF, JobState.TURNED_AWAY}
+)
+
+
+@dataclass(frozen=True, slots=True)
+class PriceStatement:
+    """The price of an order: what is `expected`, and the `most` that it can come to unasked."""
+
+    expected: Money
+    most: Money
+
+    @property
+    def firm(self) -> bool:
+        """Whether nothing can make it dearer than expected."""
+        return self.most.minor <= self.expected.minor
+
+    @property
+    def sentence(self) -> Said:
+        """The whole statement as one message."""
+        if self.firm:
+            return say("{total}", total=self.expected)
+        return say(
+            "{total} expected. Never above {most} without your yes.",
+            total=self.expected,
+            most=self.most,
+        )
+
+    @property
+    def limit(self) -> Said | None:
+        """The second half alone, for places with two lines; None where the price is firm."""
+        return None if self.firm else say("Never above {most} without your yes", most=self.most)
+
+
+@dataclass(frozen=True, slots=True)
+class DateStatement:
+    """When an order is ready: `expected`, and `promised`; one moment where nothing is open."""
+
+    expected: datetime
+    promised: datetime
+    unless: Slow | None = None
+
+    @property
+    def firm(self) -> bool:
+        """Whether there is one date alone."""
+        return self.unless is None or self.expected >= self.promised
+
+    @property
+    def sentence(self) -> Said:
+        """Both days as one message, with what makes it the later one."""
+        if self.limit is None:
+            return say("{day}", day=self.promised)
+        return say("{expected}; {limit}", expected=self.expected, limit=self.limit)
+
+    @property
+    def limit(self) -> Said | None:
+        """The second half alone, for places with two lines; None where the date is firm."""
+        if self.firm:
+            return None
+        return Said(_LIMITS[self.unless or Slow.SEVERAL], {"latest": self.promised})
+
+
+_LIMITS = {
+    Slow.LAYERS: say("up to {latest} if the old finish is hard to take off", latest="").msgid,
+    Slow.CHROME: say("up to {latest} if they turn out to be chrome-plated", latest="").msgid,
+    Slow.COLOUR: say("up to {latest} if we have to order the colour you choose", latest="").msgid,
+    Slow.SIZE: say("up to {latest} if they are large", latest="").msgid,
+    Slow.SEVERAL: say("{latest} at the latest", latest="").msgid,
+}
+
+
+def price_of_quote(quote: Quote) -> PriceStatement:
+    """Return what a quote comes to, as it is told."""
+    return PriceStatement(quote.total, quote.high)
+
+
+# afterwards the floor knows better than an assumption
+SPANNED = frozenset({JobState.BOOKED, JobState.NOT_BROUGHT, JobState.RECEIVED})
+
+
+def date_of_job(
+    promised: datetime, expected: datetime | None, unless: str | None, state: JobState
+) -> DateStatement:
+    """Return when a job is ready, as its customer is told."""
+    if expected is None or not unless or state not in SPANNED:
+        return DateStatement(promised, promised)
+    return DateStatement(expected, promised, Slow(unless))
+
+
+def price_of_job(total: Money, left_open: int, state: JobState) -> PriceStatement:
+    """Return what a job comes to.
+
+    `total` counts every change that the customer agreed to; `left_open`, in minor units, is what
+    its quote leaves open above that. Once the work is done or called off nothing is open.
+    """
+    if state in SETTLED or left_open <= 0:
+        return PriceStatement(total, total)
+    return PriceStatement(total, Money(total.minor + left_open, total.currency))

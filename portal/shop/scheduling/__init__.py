@@ -1,0 +1,1 @@
+"""When work is done: stations, simulation, promise."""

@@ -1,0 +1,204 @@
+"""From the true state of every open job to when each will be done: the floor simulated forward.
+
+Pure: the same jobs, stations, week, moment and seed give the same answer. numpy is imported only
+when something is really forecast.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING
+
+from portal.shop.calendar.week import Week
+from portal.shop.calendar.working_minutes import OpenTime, open_time
+from portal.shop.moves import PartStage
+from portal.shop.scheduling.dispatch import Step, Walk
+from portal.shop.scheduling.lots import JobWork, Lot, PartState, lots_of
+from portal.shop.scheduling.stations import Stations
+
+if TYPE_CHECKING:
+    from portal.shop.scheduling.insertion import Placing
+    from portal.shop.scheduling.sim_inputs import Ground
+    from portal.shop.scheduling.simulation import Replay
+
+__all__ = ["Floor", "Forecast", "JobWork", "Outlook", "PartState", "foresee", "look_ahead"]
+REPLICATIONS = 400
+KEPT = 100  # replications whose services stay on record, for placing candidates
+SAFE = 95.0
+LOOK_BACK = timedelta(days=30)  # a strip run that has been away longer is lost, not late
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """When a job is likely (even chance) and safely (95 in 100) done, and what holds it up."""
+
+    likely_at: datetime
+    safe_at: datetime
+    station: PartStage
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """The outlook of every job, and the order in which each station takes jobs."""
+
+    outlook: dict[int, Outlook]
+    sequence: dict[PartStage, tuple[int, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Floor:
+    """The floor simulated forward from `now`: what offers and forecasts are read from."""
+
+    jobs: tuple[JobWork, ...]
+    stations: Stations
+    week: Week
+    now: datetime
+    line: OpenTime
+    lots: tuple[Lot, ...]
+    steps: tuple[Step, ...]
+    ground: "Ground"
+    replayed: "Replay"
+    placing: "Placing"
+
+
+def look_ahead(  # the state of the floor is what it is
+    jobs: Sequence[JobWork],
+    stations: Stations,
+    week: Week,
+    now: datetime,
+    *,
+    seed: int,
+    replications: int = REPLICATIONS,
+    keep: int = KEPT,
+) -> Floor:
+    """Simulate the floor forward.
+
+    Of `keep` replications the stations' services stay on record, for placing candidates.
+    """
+    # numpy only where something is forecast
+    from portal.shop.scheduling import insertion as placing  # noqa: PLC0415
+    from portal.shop.scheduling import simulation  # noqa: PLC0415
+
+    span = _span(jobs, stations, week, now)
+    line = open_time(week, *span)
+    at_now = line.at(now)
+    lots = lots_of(jobs, stations, line.at, at_now)
+    ground = _ground(stations, week, span, (at_now, seed, replications))
+    steps = Walk(lots, stations, ground).run()
+    replayed = simulation.replay(lots, steps, ground, keep=keep)
+    return Floor(
+        tuple(jobs),
+        stations,
+        week,
+        now,
+        line,
+        tuple(lots),
+        tuple(steps),
+        ground,
+        replayed,
+        placing.Placing(replayed),
+    )
+
+
+def foresee(  # as look_ahead
+    jobs: Sequence[JobWork],
+    stations: Stations,
+    week: Week,
+    now: datetime,
+    *,
+    seed: int,
+    replications: int = REPLICATIONS,
+) -> Forecast:
+    """Return the outlook of every job from `now`. Jobs with nothing left to do are left out."""
+    floor = look_ahead(jobs, stations, week, now, seed=seed, replications=replications, keep=0)
+    return read_forecast(floor)
+
+
+def read_forecast(floor: Floor, *, margin: float = 0.0) -> Forecast:
+    """Read every job's outlook and each station's sequence from a simulated floor.
+
+    `margin`, in working minutes, is put on top of the safe moments: what promises were found to
+    need beyond what is foreseen.
+    """
+    import numpy as np  # noqa: PLC0415  # the floor was simulated, so numpy is there already
+
+    if not floor.lots:
+        return Forecast({}, {})
+    ready = floor.replayed.ready
+    own: dict[int, list[int]] = {}
+    for index, lot in enumerate(floor.lots):
+        own.setdefault(lot.job, []).append(index)
+    # the lots of a job stand together: a job is done when the last of them is
+    done = np.maximum.reduceat(ready, [lots[0] for lots in own.values()], axis=0)
+    likely, safe = np.percentile(done, (50, SAFE), axis=1, overwrite_input=True).tolist()
+    means = ready.mean(axis=1).tolist()
+    outlook: dict[int, Outlook] = {}
+    for (job, lots), even, sure in zip(own.items(), likely, safe, strict=True):
+        outlook[floor.jobs[job].job_id] = Outlook(
+            floor.line.moment(even),
+            floor.line.moment(max(even, sure + margin)),
+            _holds_up(floor, max(lots, key=means.__getitem__)),
+        )
+    return Forecast(outlook, _sequence(floor))
+
+
+def _holds_up(floor: Floor, index: int) -> PartStage:
+    """Return the station where a lot waits longest, or the one it visits next."""
+    waits = floor.replayed.waits[index]
+    if waits and max(waits.values()) > 1.0:
+        return max(waits, key=lambda key: waits[key])
+    lot = floor.lots[index]
+    outside = any(op.station is PartStage.STRIP for op in lot.ops)
+    return PartStage.STRIP if outside else max(lot.ops, key=lambda op: op.minutes).station
+
+
+def _sequence(floor: Floor) -> dict[PartStage, tuple[int, ...]]:
+    order: dict[PartStage, dict[int, None]] = {}
+    for step in floor.steps:
+        seen = order.setdefault(step.station, {})
+        for index in step.lots:
+            seen.setdefault(floor.jobs[floor.lots[index].job].job_id)
+    return {key: tuple(jobs) for key, jobs in order.items()}
+
+
+def _span(
+    jobs: Sequence[JobWork], stations: Stations, week: Week, now: datetime
+) -> tuple[date, int]:
+    """Return first day and days of a line long enough for all that is open, and much more."""
+    load = 0.0
+    furthest = now
+    for job in jobs:
+        furthest = max(furthest, job.arrives_at)
+        for part in job.parts:
+            work = part.work
+            load += max(work.blast, sum(work.coat), work.prep, work.refit) + len(work.coat) * 8
+    weekly = sum(
+        (span.closes.hour - span.opens.hour) * 60 + span.closes.minute - span.opens.minute
+        for spans in week.work
+        for span in spans
+    )
+    slowest = max(one.pace for one in stations.by_key)
+    days = 150 + (furthest - now).days + 7 * load * slowest * 1.3 / max(weekly, 1)
+    return week.local(now - LOOK_BACK).date(), 90 * int(1 + days / 90)
+
+
+def _ground(
+    stations: Stations,
+    week: Week,
+    span: tuple[date, int],
+    chance: tuple[float, int, int],
+) -> "Ground":
+    from portal.shop.scheduling import sim_inputs as ground  # noqa: PLC0415  # as in look_ahead
+
+    return ground.Ground(
+        stations=stations,
+        runs=ground.RunsByDays(week, span),
+        own={
+            one.key: ground.own_time(one, week, span)
+            for one in stations.by_key
+            if one.hours is not None or one.down
+        },
+        now=chance[0],
+        seed=chance[1],
+        replications=chance[2],
+    )

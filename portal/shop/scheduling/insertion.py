@@ -1,0 +1,256 @@
+"""A candidate placed into a floor that was replayed before: when would it be done?
+
+Arrays are windows × replications. The candidate goes in front of the first service that has not
+started when it comes and whose turn is later than its own, or into a gap in which a place
+stands idle; it joins an oven load that has room for it and the same cure. A station with hours of
+its own is looked at on the line of its own minutes, on which being shut is not standing idle. Who
+stands behind a service of the candidate is late by it when its next one is placed.
+"""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from portal.shop.moves import PartStage
+from portal.shop.scheduling.lots import Lot, Op
+from portal.shop.scheduling.sim_inputs import Array, OwnTime, row
+from portal.shop.scheduling.simulation import Record, Replay
+
+APART = 1e7  # further apart than any two moments on the line
+AT_ONCE = 1e-3  # what starts at the very moment at which somebody comes has not started
+
+
+class _Shelf:
+    """A station's record as arrays that can be searched for all windows at once.
+
+    Its times are minutes of the floor, or the station's own where it has hours of its own.
+    """
+
+    def __init__(  # what a record is read with
+        self, record: Record, places: int, now: float, columns: int, own: OwnTime | None
+    ) -> None:
+        self.own = own
+        count = len(record.starts)
+        self.count = count
+        starts, ends = self.line(record.starts), self.line(record.ends)
+        # who filled a gap stands late in the record: bring each replication in order of time
+        order = np.argsort(starts, axis=0, kind="stable")
+        starts = np.take_along_axis(starts, order, axis=0)
+        begin = float(self.line(np.array(now)))
+        self.free = _free(np.take_along_axis(ends, order, axis=0), places, begin)
+        self.offset = np.arange(columns) * APART
+        # the starts of all replications one after the other, in one row that can be searched
+        self.flat = (starts + self.offset).T.ravel()
+        self.column = np.arange(columns)
+        # a place that stood idle before a service: whoever is there takes it
+        idle = np.ones((count + 1, columns), dtype=bool)
+        idle[:count] = starts > self.free[:count] + AT_ONCE
+        number = np.arange(count + 1, dtype=np.int32)[:, None]
+        gaps = np.where(idle, number, np.int32(count))
+        self.next_gap = np.minimum.accumulate(gaps[::-1], axis=0)[::-1]
+        self.turns = np.array(record.turn)
+        self.batch = np.array(record.batch)
+        self.room = np.array(record.room)
+        self.colour = np.array([*record.colour, ""], dtype=object)
+
+    def line(self, at: Array) -> Array:
+        """Return moments of the floor's line on the station's."""
+        return at if self.own is None else self.own.worked(at)
+
+    def moments(self, at: Array) -> Array:
+        """Return the reverse."""
+        return at if self.own is None else self.own.moments(at)
+
+    def start(self, place: Array) -> Array:
+        """Return when services start, `place` numbering them; of the last where it is none."""
+        row = np.minimum(place, self.count - 1)
+        found: Array = np.round(self.flat[self.column * self.count + row] - self.offset, 3)
+        return found
+
+    def idle(self, place: Array) -> Array:
+        """Return whether a place stood idle before a service."""
+        gap: Array = self.next_gap[place, self.column] == place
+        return gap
+
+    @cached_property
+    def stood(self) -> Array:
+        """How long a place has stood idle before each service, all in all.
+
+        Only candidates that visit a station twice need it, so it is laid out when one comes.
+        """
+        found = np.zeros((self.count + 1, len(self.column)))
+        idle = found[1:]
+        np.subtract(self.flat.reshape(len(self.column), self.count).T, self.offset, out=idle)
+        idle -= self.free[: self.count]
+        np.cumsum(idle, axis=0, out=idle)
+        return found
+
+    def late_by(self, place: Array, own: "_Own") -> Array:
+        """Return by how much a service at `place` is late because of the candidate's `own`.
+
+        What stands idle between the two takes the delay up.
+        """
+        behind = np.minimum(own.place + 1, self.count)
+        stood = self.stood[place, self.column] - self.stood[behind, self.column]
+        late = np.maximum(own.push - np.maximum(stood, 0.0), 0.0)
+        return np.where(place >= own.place, late, 0.0)
+
+    def first(self, ready: Array) -> Array:
+        """Return the first service that has not started when the candidate is ready."""
+        found: Array = np.searchsorted(self.flat, ready - AT_ONCE + self.offset)
+        return found - self.column * self.count
+
+    def place(self, ready: Array, turn: Array, allowed: Array) -> Array:
+        """Return before which service each candidate has its turn, `count` for after all."""
+        if not self.count:
+            return np.zeros(ready.shape, dtype=int)
+        first = self.first(ready)
+        later = (self.turns[None, :] > turn[:, None]) | allowed[None, :]
+        places = np.where(later, np.arange(self.count), self.count)
+        following = np.minimum.accumulate(places[:, ::-1], axis=1)[:, ::-1]
+        ends = np.full((len(turn), 1), self.count)
+        following = np.concatenate([following, ends], axis=1)
+        place = np.take_along_axis(following, first, axis=1)
+        # what begins at the very moment when it comes (a shut station opens) leaves it no gap
+        begins = self.flat[self.column * self.count + np.minimum(first, self.count - 1)]
+        none = begins <= ready + AT_ONCE + self.offset
+        gap = self.next_gap[np.minimum(first + none, self.count), self.column]
+        found: Array = np.minimum(place, gap)
+        return found
+
+
+def _free(ends: Array, places: int, now: float) -> Array:
+    """Return when a place is free for each service in turn, and after all of them."""
+    first = np.full((places, ends.shape[1]), now)
+    if places == 1:
+        return np.maximum.accumulate(np.concatenate([first, ends]), axis=0)
+    free = np.empty((len(ends) + 1, ends.shape[1]))
+    for n, end in enumerate(ends):
+        free[n] = first.min(axis=0)
+        first[first.argmin(axis=0), np.arange(ends.shape[1])] = end
+    free[len(ends)] = first.min(axis=0)
+    return free
+
+
+@dataclass(frozen=True, slots=True)
+class _Own:
+    """A service of the candidate itself: its other lots wait for it, or share its load.
+
+    It stands before the service at `place`, which it makes late by `push`.
+    """
+
+    start: Array
+    end: Array
+    room: Array
+    batch: int
+    colour: str
+    place: Array
+    push: Array
+
+
+_Taken = defaultdict[PartStage, list[_Own]]
+
+
+class Placing:
+    """A replayed floor that answers for candidates; it is not changed by them."""
+
+    def __init__(self, floor: Replay) -> None:
+        self.floor = floor
+        self.columns = floor.kept
+        self._shelves: dict[PartStage, _Shelf] = {}
+        if self.columns:
+            for key in list(floor.records):
+                # what a shelf holds is not kept twice: a large floor has many services
+                self._shelves[key] = self._made(key, floor.records.pop(key))
+
+    def _made(self, key: PartStage, record: Record) -> _Shelf:
+        ground = self.floor.ground
+        places = ground.stations[key].places
+        return _Shelf(record, places, ground.now, self.columns, ground.own.get(key))
+
+    def done(self, lots: Sequence[Lot], arrive: Array, turns: Array) -> Array:
+        """Return when the whole candidate is done, for each arrival with its turn in the queues."""
+        ground = self.floor.ground
+        slow = ground.slow_runs()[:, : self.columns]
+        own: _Taken = defaultdict(list)
+        at = [np.repeat(arrive[:, None], self.columns, axis=1) for _ in lots]
+        # visit by visit, as its lots move on the floor: none waits for another's second coat
+        for visit in range(max(len(lot.ops) for lot in lots)):
+            for n, lot in enumerate(lots):
+                if visit < len(lot.ops):
+                    at[n] = self._next(lot, visit, at[n], turns, own, slow)
+        whole: Array = np.maximum.reduce(at)
+        return whole
+
+    def _next(
+        self, lot: Lot, visit: int, at: Array, turns: Array, own: _Taken, slow: Array
+    ) -> Array:
+        """Return when a lot that is ready for a visit has it behind itself."""
+        ground, op = self.floor.ground, lot.ops[visit]
+        if op.station is PartStage.STRIP:
+            return ground.runs[op.outside_days].back_from(at, slow)
+        # what must catch a strip run goes first
+        turn = 0.0 * turns if lot.leaves(visit) else turns
+        done = self._visit(op, self._minutes(lot, visit), at, turn, own[op.station])
+        return ground.after_inspection(lot, done) if op.station is PartStage.INSPECT else done
+
+    def _minutes(self, lot: Lot, visit: int) -> Array:
+        op = lot.ops[visit]
+        ground = self.floor.ground
+        spread = ground.stations[op.station].spread
+        if op.station is not PartStage.CURE:
+            spread /= lot.parts**0.5
+        rows = np.array([row(lot.stream, visit)])
+        factor: Array = ground.factors(rows, np.array([spread]))[0, : self.columns]
+        return op.minutes * factor
+
+    def _visit(self, op: Op, minutes: Array, ready: Array, turn: Array, own: list["_Own"]) -> Array:
+        ground = self.floor.ground
+        shelf = self._shelves[op.station]
+        ready = shelf.line(ready)
+        places = ground.stations[op.station].places
+        if len(own) >= places and op.station is not PartStage.CURE:
+            # its next lot is chosen when the one before it is done, among all that has come by then
+            ready = np.maximum(ready, own[-places].end)
+        allowed = self._joins(op, shelf)
+        last = own[-1] if own and places == 1 and shelf.count else None
+        # the services behind its last one are late by it: seen from them, it comes so much earlier
+        ahead = 0.0 if last is None else shelf.late_by(shelf.first(ready - last.push), last)
+        place = shelf.place(ready - ahead, turn, allowed)
+        late = np.zeros(place.shape) if last is None else shelf.late_by(place, last)
+        start = np.maximum(ready, shelf.free[place, shelf.column] + late)
+        joined = np.zeros(place.shape, dtype=bool)
+        if allowed.any():
+            # an oven that stands idle is not kept waiting for a later load
+            joined = np.append(allowed, values=False)[place] & ~shelf.idle(place)
+            start = np.where(joined, shelf.start(place) + late, start)
+        if len(own) >= places:
+            start = np.maximum(start, own[-places].end)
+        if op.station is PartStage.COAT and shelf.count:
+            before = shelf.colour[np.maximum(place, 1) - 1]
+            if last is not None:
+                before = np.where(place > last.place, before, last.colour)
+            minutes = minutes + np.where(before == op.colour, 0.0, ground.stations.colour_change)
+        end = start + minutes
+        if op.station is PartStage.CURE and own and own[-1].batch == op.batch:
+            with_own = (ready <= own[-1].start) & (own[-1].room >= op.share)
+            start = np.where(with_own, own[-1].start, start)
+            end = np.where(with_own, own[-1].end, end)
+            room = np.where(with_own, own[-1].room, 1.0) - op.share
+            place = np.where(with_own, own[-1].place, place)
+        else:
+            room = np.full(start.shape, 1.0 - op.share)
+        if shelf.count:
+            late = np.where(joined, late, np.maximum(end - shelf.start(place), 0.0))
+        own.append(_Own(start, end, room, op.batch, op.colour, place, late))
+        return shelf.moments(end) + op.after
+
+    def _joins(self, op: Op, shelf: _Shelf) -> Array:
+        if op.station is not PartStage.CURE:
+            return np.zeros(shelf.count, dtype=bool)
+        apart = self.floor.ground.stations.oven.apart_c
+        alike: Array = (np.abs(shelf.batch - op.batch) <= apart) & (shelf.room >= op.share)
+        return alike

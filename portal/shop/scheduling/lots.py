@@ -1,0 +1,208 @@
+"""Lots: parts of one set that stand at the same stage and move together, and their way ahead.
+
+Times are minutes on the floor's line of working time (`open_time`).
+"""
+
+import math
+import zlib
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from portal.shop.moves import PartStage
+from portal.shop.scheduling.stations import PartWork, Stations, oven_share
+
+# minutes of waiting that outweigh one minute of work: who came earlier goes first, but the short
+# before the long, which shortens what everybody waits
+PATIENCE = 5.0
+# the turn of a rush: behind what is urgent and what came back, before all that came in time
+RUSHED = 1.0
+HANGING = 6  # parts that are hung and carried together; common practice
+GONE = frozenset({PartStage.DONE, PartStage.GONE})
+
+
+@dataclass(frozen=True, slots=True)
+class PartState:
+    """One part of an open job: its work, where it stands, since when, how often it came back."""
+
+    work: PartWork
+    stage: PartStage
+    coats_done: int
+    since: datetime
+    reworks: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class JobWork:
+    """One open job for the forecast: its parts, when it comes (or came), what was promised.
+
+    `rush` tells that the customer pays for going first.
+    """
+
+    job_id: int
+    parts: tuple[PartState, ...]
+    arrives_at: datetime
+    promise_at: datetime | None = None
+    rush: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Op:
+    """One visit of a lot to a station.
+
+    `minutes` occupy a place; `after` is a wait behind it that occupies nobody. `batch` names
+    what can share an oven load, `share` how much of one it takes; `colour` is the powder.
+    `outside_days` is set on the outside strip alone.
+    """
+
+    station: PartStage
+    minutes: float
+    after: float = 0.0
+    batch: int = 0
+    share: float = 0.0
+    colour: str = ""
+    outside_days: int = 0
+
+
+@dataclass(slots=True)
+class Lot:
+    """Some parts of a job with the visits that are left to them.
+
+    `job` is the index in the list of jobs; `stream` picks the lot's own row of chance, the same
+    in every forecast, so that a forecast does not jitter when some other job moves. `first` lots
+    came back from inspection and go before all others.
+    """
+
+    job: int
+    parts: int
+    ops: tuple[Op, ...]
+    promise: float
+    ready: float
+    stream: int
+    since: float
+    here: bool
+    redo: tuple[Op, ...]
+    turn: float = 0.0
+    first: bool = False
+
+    def leaves(self, visit: int) -> bool:
+        """Tell whether an outside strip is still to come."""
+        return any(op.station is PartStage.STRIP for op in self.ops[visit:])
+
+
+def visits(work: PartWork, stage: PartStage, done: int, count: int, stations: Stations) -> list[Op]:
+    """Return the visits left to `count` equal parts that stand at `stage` with `done` coats."""
+    ops: list[Op] = []
+    if stage in GONE:
+        return ops
+    fresh = stage in {PartStage.EXPECTED, PartStage.PREP}
+    if fresh:
+        ops.append(_plain(PartStage.PREP, work.prep, count, stations))
+    if work.outside_days and (fresh or stage is PartStage.STRIP):
+        ops.append(Op(PartStage.STRIP, 0.0, outside_days=work.outside_days))
+    bare = fresh or stage in {PartStage.STRIP, PartStage.BLAST}
+    if bare:
+        ops.append(_plain(PartStage.BLAST, work.blast, count, stations))
+    if bare and work.pre_bake and done == 0:
+        ops.append(_bake(work, work.pre_bake[0], work.pre_bake[1], count, stations))
+    if bare or stage in {PartStage.COAT, PartStage.CURE}:
+        ops += _coats(work, stage, done, count, stations)
+    if stage is not PartStage.REFIT:
+        ops.append(_plain(PartStage.INSPECT, work.inspect, count, stations))
+    if work.refit or stage is PartStage.REFIT:
+        ops.append(_plain(PartStage.REFIT, work.refit, count, stations))
+    return ops
+
+
+def redo_visits(work: PartWork, stations: Stations) -> tuple[Op, ...]:
+    """Return the way of one part that inspection sends back, until it is inspected again."""
+    ops = visits(work, PartStage.BLAST, 0, 1, stations)
+    return tuple(op for op in ops if op.station is not PartStage.REFIT)
+
+
+def lots_of(
+    jobs: Iterable[JobWork], stations: Stations, at: Callable[[datetime], float], now: float
+) -> list[Lot]:
+    """Return the lots of all jobs, with their promise and readiness on the line `at`."""
+    lots: list[Lot] = []
+    for index, job in enumerate(jobs):
+        alike: dict[tuple[str, PartStage, int, bool], list[PartState]] = {}
+        for part in job.parts:
+            if part.stage not in GONE:
+                again = part.reworks > 0
+                key = (part.work.set_key, part.stage, part.coats_done, again)
+                alike.setdefault(key, []).append(part)
+        promise = math.inf if job.promise_at is None else at(job.promise_at)
+        coming = at(job.arrives_at)
+        turn = turn_of(job, coming, standard_work(job, stations))
+        for (set_key, stage, done, again), parts in alike.items():
+            parts.sort(key=lambda part: part.since)
+            expected = stage is PartStage.EXPECTED
+            work = parts[0].work
+            for n in range(0, len(parts), HANGING):
+                hung = parts[n : n + HANGING]
+                lots.append(
+                    Lot(
+                        job=index,
+                        parts=len(hung),
+                        ops=tuple(visits(work, stage, done, len(hung), stations)),
+                        promise=promise,
+                        turn=turn,
+                        ready=max(now, coming) if expected else now,
+                        stream=stream_of(job.job_id, set_key, done) + 61 * n,
+                        since=min(now, at(hung[-1].since)),
+                        here=not expected,
+                        redo=redo_visits(work, stations),
+                        first=again,
+                    )
+                )
+    return lots
+
+
+def turn_of(job: JobWork, comes: float, work: float) -> float:
+    """Return a job's place in the queues, the lowest first; `work` is its standard work."""
+    return RUSHED if job.rush else comes + PATIENCE * work
+
+
+def standard_work(job: JobWork, stations: Stations) -> float:
+    """Return the minutes of standard work of a whole job in the house, wherever it stands."""
+    oven = stations.oven
+    total = 0.0
+    sets: set[str] = set()
+    for part in job.parts:
+        work = part.work
+        total += work.prep + work.blast + sum(work.coat) + work.inspect + work.refit
+        if work.set_key not in sets:
+            sets.add(work.set_key)
+            total += sum(oven.heat_up + one.minutes + oven.cool_down for one in work.cures)
+    return total
+
+
+def stream_of(job_id: int, set_key: str, done: int) -> int:
+    """Return a stable number for a lot's own chance."""
+    return zlib.crc32(f"{job_id}/{set_key}/{done}".encode())
+
+
+def _plain(key: PartStage, minutes: float, count: int, stations: Stations) -> Op:
+    return Op(key, minutes * count * stations[key].pace)
+
+
+def _coats(work: PartWork, stage: PartStage, done: int, count: int, stations: Stations) -> list[Op]:
+    ops: list[Op] = []
+    pace = stations[PartStage.COAT].pace
+    for n in range(done, len(work.coat)):
+        cure = work.cures[n]
+        if not (n == done and stage is PartStage.CURE):
+            ops.append(Op(PartStage.COAT, work.coat[n] * count * pace, colour=cure.powder))
+        ops.append(_bake(work, cure.cure_c, cure.minutes, count, stations))
+    return ops
+
+
+def _bake(work: PartWork, cure_c: int, hold: float, count: int, stations: Stations) -> Op:
+    oven = stations.oven
+    share = count * oven_share(work, oven)
+    loads = max(1, math.ceil(share - 1e-9))
+    minutes = (oven.heat_up + hold) * loads * stations[PartStage.CURE].pace
+    return Op(
+        PartStage.CURE, minutes, oven.cool_down, batch=cure_c, share=share if loads == 1 else 1.0
+    )

@@ -1,0 +1,103 @@
+"""Which parts go into the oven together: one cure, all of it inside, sets kept together.
+
+Common practice of the trade: parts share a load when their powders ask for the same cure, or for
+temperatures close enough that the shop lets them share; the load then runs at the highest and
+for the longest.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from portal.shop.scheduling.stations import Cure, Oven, PartWork, oven_share
+
+# shares are added up in floating point: 25 wheels of a 25th each still are one full load
+FULL = 1 + 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """A part that waits for the oven; `group` is what stays together (its job and set)."""
+
+    part_id: int
+    group: str
+    work: PartWork
+    coat: int
+
+    @property
+    def cure(self) -> Cure:
+        """The cure of the coat that is on it now."""
+        return self.work.cures[min(self.coat, len(self.work.cures) - 1)]
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """A proposed load: parts in order, set point in °C, minutes at temperature, room taken."""
+
+    part_ids: tuple[int, ...]
+    set_point_c: int
+    minutes: int
+    share: float
+
+
+def propose(waiting: Sequence[Waiting], oven: Oven) -> tuple[Load, ...]:
+    """Fill loads from `waiting`, which stands in the order in which it is wanted.
+
+    A group that fits into what is left stays whole; one that is larger than the whole oven is
+    spread over several loads.
+    """
+    loads: list[Load] = []
+    left = list(waiting)
+    while left:
+        taken = _fill(left, oven)
+        ids = {one.part_id for one in taken}
+        left = [one for one in left if one.part_id not in ids]
+        loads.append(load_of(taken, oven))
+    return tuple(loads)
+
+
+def load_of(parts: Sequence[Waiting], oven: Oven) -> Load:
+    """Return the load that these parts make: hottest set point, longest time, room taken."""
+    return Load(
+        part_ids=tuple(one.part_id for one in parts),
+        set_point_c=max(one.cure.cure_c for one in parts),
+        minutes=max(round(one.cure.minutes) for one in parts),
+        share=sum(oven_share(one.work, oven) for one in parts),
+    )
+
+
+def cures_agree(parts: Sequence[Waiting], oven: Oven) -> bool:
+    """Whether these parts may share a load."""
+    heats = [one.cure.cure_c for one in parts]
+    return max(heats) - min(heats) <= oven.apart_c
+
+
+def _fill(waiting: Sequence[Waiting], oven: Oven) -> list[Waiting]:
+    taken: list[Waiting] = []
+    room = FULL
+    done: set[str] = set()
+    for first in waiting:
+        if first.group in done:
+            continue
+        done.add(first.group)
+        group = [one for one in waiting if one.group == first.group and one.cure == first.cure]
+        if taken and not cures_agree([*taken, *group], oven):
+            continue
+        share = sum(oven_share(one.work, oven) for one in group)
+        if share <= room:
+            taken += group
+            room -= share
+        elif not taken:
+            # larger than the oven: as many as fit, one at least
+            return _as_many_as_fit(group, oven)
+    return taken
+
+
+def _as_many_as_fit(group: Sequence[Waiting], oven: Oven) -> list[Waiting]:
+    taken = [group[0]]
+    room = FULL - oven_share(group[0].work, oven)
+    for one in group[1:]:
+        room -= oven_share(one.work, oven)
+        if room < 0:
+            break
+        taken.append(one)
+    return taken

@@ -1,0 +1,105 @@
+"""The promise: the first pickup hour by which a candidate is surely enough done.
+
+A candidate is placed into the floor as it was simulated forward, among all that is here and all
+that is booked. The promise is a percentile of when it would be done, and a margin that the shop's
+own record teaches: as long as the promises made so far have been needing.
+"""
+
+from bisect import bisect_left
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from portal.shop.calendar.week import Week, Window
+from portal.shop.scheduling.forecast import Floor, look_ahead
+from portal.shop.scheduling.lots import JobWork, lots_of, standard_work, turn_of
+from portal.shop.scheduling.stations import Stations
+
+BELOW_AIM = 5.0  # by how much the percentile stands below the share that must be kept
+
+
+@dataclass(frozen=True, slots=True)
+class Calibration:
+    """How promises are read from what was foreseen.
+
+    `percent` is the percentile of the simulated moments, `margin` the working minutes on top. The
+    percentile stands a little below the share that must be kept: of a hundred parts one or two
+    come back from inspection and cost a day, and a percentile that covers them all would put
+    every promise off by that day. The margin, learned from kept and broken promises, makes good
+    for it, and for all that a simulation leaves out: a replay keeps one order of the floor, the
+    floor itself does not.
+    """
+
+    percent: float = 90.0
+    margin: float = 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """A drop-off window with the pickup hour it leads to, and the moment before rounding up."""
+
+    window: Window
+    ready_at: datetime
+    raw_at: datetime
+
+
+def offers(  # noqa: PLR0913  # the state of the floor is what it is
+    candidate: JobWork,
+    windows: Sequence[Window],
+    jobs: Sequence[JobWork],
+    stations: Stations,
+    week: Week,
+    now: datetime,
+    *,
+    seed: int,
+    calibration: Calibration,
+) -> tuple[Offer, ...]:
+    """Return what each window leads to, in the order of the windows."""
+    floor = look_ahead(jobs, stations, week, now, seed=seed)
+    return offers_on(floor, candidate, windows, calibration)
+
+
+def offers_on(
+    floor: Floor, candidate: JobWork, windows: Sequence[Window], calibration: Calibration
+) -> tuple[Offer, ...]:
+    """Return what each window leads to on a floor that was simulated before."""
+    import numpy as np  # noqa: PLC0415  # numpy only where something is forecast
+
+    if not windows:
+        return ()
+    lots = lots_of([candidate], floor.stations, floor.line.at, floor.ground.now)
+    arrive = np.array([max(floor.ground.now, floor.line.at(one.end)) for one in windows])
+    work = standard_work(candidate, floor.stations)
+    turns = np.array([turn_of(candidate, float(at), work) for at in arrive])
+    done = floor.placing.done(lots, arrive, turns)
+    promise = np.percentile(done, calibration.percent, axis=1) + calibration.margin
+    # a later drop-off never leads to an earlier date
+    raw = [floor.line.moment(float(one)) for one in np.maximum.accumulate(promise)]
+    week = floor.week
+    free = (max(one.end, week.least_stay_ends(one.start)) for one in windows)
+    return tuple(
+        Offer(window, week.pickup_after(max(at, least)), at)
+        for window, at, least in zip(windows, raw, free, strict=True)
+    )
+
+
+def bearable(found: Sequence[Offer], week: Week) -> tuple[Offer, ...]:
+    """Return the offers whose parts stay no longer in the house than the shop's week allows.
+
+    When the floor is full the early drop-offs fall out: their parts would only stand in the way.
+    Where even the shortest stay is longer (a slow strip), those with the shortest are left.
+    """
+    if not found:
+        return ()
+    first = min(week.local(one.window.start).date() for one in found)
+    last = max(week.local(one.ready_at).date() for one in found)
+    days = [first + timedelta(days=n) for n in range((last - first).days + 1)]
+    working = [day for day in days if week.is_working_day(day)]
+
+    def stay(one: Offer) -> int:
+        comes, goes = (week.local(at).date() for at in (one.window.start, one.ready_at))
+        return bisect_left(working, goes) - bisect_left(working, comes)
+
+    stays = [stay(one) for one in found]
+    most = max(week.longest_stay_days, min(stays))
+    return tuple(one for one, own in zip(found, stays, strict=True) if own <= most)

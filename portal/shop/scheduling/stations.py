@@ -1,0 +1,155 @@
+"""The work that each part brings to the stations of the floor.
+
+Minutes are standard minutes of one person or machine; lengths in mm, masses in kg,
+temperatures in °C.
+"""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from portal.craft.answers import Coat, SetAppraisal
+from portal.craft.parts import Remover
+from portal.shop.moves import PartPlan, PartStage
+from portal.shop.scheduling.reading_stations import read_stations, write_stations
+from portal.shop.scheduling.station import Oven, Station, Stations
+
+__all__ = [
+    "Cure",
+    "Oven",
+    "PartWork",
+    "Station",
+    "Stations",
+    "oven_share",
+    "part_work",
+    "plan_of",
+    "read_stations",
+    "write_stations",
+]
+GAP_MM = 60.0  # air around a part on the rack, so that it heats evenly; common practice
+
+
+@dataclass(frozen=True, slots=True)
+class Cure:
+    """One coat's stay in the oven: set point, minutes at temperature, which powder it cures."""
+
+    cure_c: int
+    minutes: float
+    powder: str
+
+
+@dataclass(frozen=True, slots=True)
+class PartWork:
+    """What one part asks of each station, in standard minutes; what `part.work` holds as JSON.
+
+    `coat` and `cures` have one entry a coat, in order. `outside_days` is how many working days
+    an outside strip takes at least, 0 when the part stays in the house. `pre_bake` is a first
+    stay in the oven, before any powder, or None.
+    """
+
+    set_key: str
+    prep: float
+    blast: float
+    coat: tuple[float, ...]
+    cures: tuple[Cure, ...]
+    inspect: float
+    refit: float
+    outside_days: int = 0
+    envelope_mm: tuple[float, float, float] = (500.0, 500.0, 250.0)
+    mass_kg: float = 10.0
+    pre_bake: tuple[int, float] | None = None
+
+    def to_dict(self) -> dict[str, Any]:
+        """Write as plain JSON values."""
+        return {
+            "set_key": self.set_key,
+            "prep": self.prep,
+            "blast": self.blast,
+            "coat": list(self.coat),
+            "cures": [[one.cure_c, one.minutes, one.powder] for one in self.cures],
+            "inspect": self.inspect,
+            "refit": self.refit,
+            "outside_days": self.outside_days,
+            "envelope_mm": list(self.envelope_mm),
+            "mass_kg": self.mass_kg,
+            "pre_bake": list(self.pre_bake) if self.pre_bake else None,
+        }
+
+    @classmethod
+    def from_dict(cls, body: Mapping[str, Any]) -> "PartWork":
+        """Read what `to_dict` wrote."""
+        bake = body.get("pre_bake")
+        length, width, height = body["envelope_mm"]
+        return cls(
+            set_key=str(body["set_key"]),
+            prep=float(body["prep"]),
+            blast=float(body["blast"]),
+            coat=tuple(float(one) for one in body["coat"]),
+            cures=tuple(Cure(int(c), float(m), str(p)) for c, m, p in body["cures"]),
+            inspect=float(body["inspect"]),
+            refit=float(body["refit"]),
+            outside_days=int(body["outside_days"]),
+            envelope_mm=(float(length), float(width), float(height)),
+            mass_kg=float(body["mass_kg"]),
+            pre_bake=(int(bake[0]), float(bake[1])) if bake else None,
+        )
+
+
+def part_work(appraisal: SetAppraisal, stations: Stations, *, refit: bool) -> PartWork:
+    """Return what one part of an appraised set asks of the stations.
+
+    Where the size is not known yet the part counts as one of half a square metre; before a
+    finish is chosen it counts as a single coat, so that a first date can be shown early.
+    """
+    if appraisal.possible:
+        return _any_work([part_work(p, stations, refit=refit) for p in appraisal.possible])
+    surface = appraisal.surface
+    area = surface.area_m2 if surface else 0.5
+    part_set = appraisal.part_set
+    off = sum(one.minutes for one in appraisal.removals if one.by(part_set) is Remover.US)
+    coats = appraisal.coats.coats if appraisal.coats else ()
+    booth = stations[PartStage.COAT]
+    masks = 1.5 * len(appraisal.masks)  # minutes to plug or tape one zone; common practice
+    return PartWork(
+        set_key=part_set.key,
+        prep=stations[PartStage.PREP].minutes + appraisal.route.bench_minutes + off + masks,
+        blast=appraisal.route.blast_minutes or stations[PartStage.BLAST].minutes,
+        coat=tuple(booth.minutes + booth.per_m2 * area * one.share for one in coats)
+        or (booth.minutes + booth.per_m2 * area,),
+        cures=tuple(_cure(one) for one in coats) or (Cure(180, 15.0, ""),),
+        inspect=stations[PartStage.INSPECT].minutes,
+        refit=stations[PartStage.REFIT].minutes if refit else 0.0,
+        outside_days=max(1, appraisal.route.outside_days) if appraisal.route.outside else 0,
+        envelope_mm=surface.envelope_mm if surface else (500.0, 500.0, 250.0),
+        mass_kg=surface.mass_kg if surface else 10.0,
+        pre_bake=appraisal.coats.pre_bake if appraisal.coats else None,
+    )
+
+
+def _any_work(works: list[PartWork]) -> PartWork:
+    """Return the longest of the works that a colour chosen later can make; it names no powder."""
+    longest = max(works, key=lambda one: sum(one.coat) + sum(cure.minutes for cure in one.cures))
+    powders = [{cure.powder for cure in one.cures} for one in works]
+    cures = tuple(
+        replace(cure, powder=cure.powder if all(cure.powder in p for p in powders) else "")
+        for cure in longest.cures
+    )
+    return replace(longest, cures=cures)
+
+
+def plan_of(work: PartWork) -> PartPlan:
+    """Return the stages that a part with this work passes through."""
+    return PartPlan(strip=work.outside_days > 0, coats=len(work.coat), refit=work.refit > 0)
+
+
+def oven_share(work: PartWork, oven: Oven) -> float:
+    """Return how much of one oven load a part takes: by volume with air around it, or by mass."""
+    length, width, height = work.envelope_mm
+    part = (length + GAP_MM) * (width + GAP_MM) * (height + GAP_MM)
+    room = math.prod(oven.size_mm) * oven.fill
+    return max(part / room, work.mass_kg / oven.limit_kg)
+
+
+def _cure(coat: Coat) -> Cure:
+    return Cure(coat.cure_c, coat.cure_min, coat.powder.code)

@@ -1,0 +1,1 @@
+"""Requests and answers: sessions, guards, errors, assets, security."""

@@ -1,0 +1,114 @@
+"""The five named refusals of `orders`, and the usual accidents, as pages that say what to do."""
+
+import logging
+
+from flask import Flask, Response, make_response, render_template, request
+from flask_babel import gettext as _
+from werkzeug.exceptions import HTTPException
+
+from portal.orders.kernel.errors import (
+    Busy,
+    Expired,
+    MustWait,
+    Overtaken,
+    Refused,
+    Taken,
+    Unknown,
+)
+from portal.web.kit.request_context import fresh_token
+
+log = logging.getLogger("portal.web")
+
+REFUSALS: dict[type[Exception], int] = {
+    Refused: 409,
+    Overtaken: 409,
+    Taken: 409,
+    Unknown: 404,
+    Expired: 410,
+    Busy: 503,
+    MustWait: 429,
+}
+
+
+def page(status: int, title: str, says: str, *, mark: str = "") -> Response:
+    """Return an error page; `mark` is the id under which we logged it."""
+    body = render_template("error.html", status=status, title=title, says=says, mark=mark)
+    return make_response(body, status)
+
+
+def catch(app: Flask) -> None:
+    """Give every refusal and accident its page."""
+    for kind in REFUSALS:
+        app.register_error_handler(kind, _refused)
+    app.register_error_handler(HTTPException, _http)
+    app.register_error_handler(Exception, _accident)
+
+
+def stale_form() -> Response:
+    """Return the page for a form that has lost its session."""
+    return page(
+        400,
+        _("This page was open for too long"),
+        _("We haven't changed anything. Go back, reload the page and try again."),
+    )
+
+
+def _refused(refusal: Exception) -> Response:
+    titles = {
+        Refused: _("You can't do this now"),
+        Overtaken: _("Someone else changed this first"),
+        Taken: _("This time has been taken"),
+        Unknown: _("We can't find this"),
+        Expired: _("This link has expired"),
+        Busy: _("One moment"),
+        MustWait: _("Wait a moment, then try again."),
+    }
+    kind = next(k for k in REFUSALS if isinstance(refusal, k))
+    return page(REFUSALS[kind], titles[kind], getattr(refusal, "sentence", str(refusal)))
+
+
+def _http(problem: HTTPException) -> Response:
+    code = problem.code or 500
+    told = {
+        400: (_("We couldn't read what you sent"), _("Go back and try again.")),
+        403: (
+            _("You can't open this page"),
+            _("Your sign-in doesn't give access to this page. Ask the office if you need it."),
+        ),
+        404: (
+            _("Page not found"),
+            _(
+                "Check the address: part of it may be missing. If it came from a slip, scan the "
+                "QR code again."
+            ),
+        ),
+        405: (_("You can't do this here"), _("Go back and use the buttons on the page.")),
+        413: (
+            _("This file is too large"),
+            _("We haven't saved anything. Send a smaller photo, or go on without one."),
+        ),
+        429: (_("Too many requests"), _("Wait a minute, then try again.")),
+    }
+    if code in told:
+        response = page(code, *told[code])
+    elif code < 500:
+        response = page(code, _("That did not work"), _("Go back and try again."))
+    else:
+        return _accident(problem)
+    if problem.get_response().headers.get("Allow"):
+        response.headers["Allow"] = problem.get_response().headers["Allow"]
+    return response
+
+
+def _accident(problem: Exception) -> Response:
+    mark = fresh_token()[:8]
+    log.error("accident %s on %s %s", mark, request.method, request.url_rule, exc_info=problem)
+    return page(
+        500,
+        _("Sorry, something went wrong"),
+        _(
+            "Your earlier answers are saved. If it happens again, call us and tell us the "
+            "number below."
+        ),
+        mark=mark,
+    )

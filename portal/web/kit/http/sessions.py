@@ -1,0 +1,72 @@
+"""The staff's cookies: the key of a session that lives on the server, and the key of a device.
+
+Customers have neither; their link is their key.
+"""
+
+from datetime import timedelta
+
+from flask import g, request
+from werkzeug.wrappers import Response
+
+from portal.orders.access.staff_sessions import Current, current
+from portal.web.kit.request_context import settings, unit
+
+A_YEAR = timedelta(days=365)
+
+
+def current_person() -> Current | None:
+    """Return who is signed in on this device, asked at most once a request."""
+    if "staff" not in g:
+        g.staff = current(unit(), session_key())
+    found: Current | None = g.staff
+    return found
+
+
+def person_id() -> int | None:
+    """Return the id under which events of this request are written down."""
+    who = current_person()
+    return who.person_id if who else None
+
+
+def session_key() -> str:
+    """Return the key that the browser sent, or ""."""
+    return request.cookies.get(_name("staff"), "")
+
+
+def device_key() -> str:
+    """Return the key of this device, or ""."""
+    return request.cookies.get(_name("device"), "")
+
+
+def remember(response: Response, key: str) -> None:
+    """Give the browser the key of its session, until it is closed."""
+    _set(response, "staff", key, None)
+
+
+def remember_device(response: Response, key: str) -> None:
+    """Give the browser the key of the device, which slows nobody down and opens nothing."""
+    _set(response, "device", key, A_YEAR)
+
+
+def forget(response: Response) -> None:
+    """Take the key of the session away."""
+    response.delete_cookie(
+        _name("staff"), path="/", secure=settings().https, httponly=True, samesite="Lax"
+    )
+
+
+def _name(what: str) -> str:
+    # the prefix makes the browser refuse the cookie when anything weaker tries to set it
+    return f"__Host-{what}" if settings().https else what
+
+
+def _set(response: Response, what: str, key: str, age: timedelta | None) -> None:
+    response.set_cookie(
+        _name(what),
+        key,
+        max_age=age,
+        path="/",
+        secure=settings().https,
+        httponly=True,
+        samesite="Lax",
+    )

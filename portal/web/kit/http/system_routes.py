@@ -1,0 +1,80 @@
+"""The house's own addresses: is it alive, is it ready, what may robots read, its sign."""
+
+from collections.abc import Container
+
+from flask import Blueprint, Response, current_app, redirect, request
+from flask.typing import ResponseReturnValue
+from sqlalchemy.exc import SQLAlchemyError
+
+from portal.web.kit.http import assets
+from portal.web.kit.http.security import in_the_open
+from portal.web.kit.i18n import languages, measures
+from portal.web.kit.request_context import settings, shop
+
+blueprint = Blueprint("house", __name__)
+
+# an order says in its own headers whether it may be listed
+ROBOTS = "User-agent: *\nDisallow: /r/\nDisallow: /J/\nDisallow: /counter/\n"
+A_DAY = "public, max-age=86400"
+A_YEAR = 31_536_000
+
+
+@blueprint.get("/healthz")
+def alive() -> Response:
+    """Answer as long as the process runs."""
+    return Response("ok\n", mimetype="text/plain")
+
+
+@blueprint.get("/readyz")
+def ready() -> Response:
+    """Answer when the database does, and the shop can be read from it."""
+    try:
+        shop()
+    except SQLAlchemyError:
+        current_app.logger.exception("not ready")
+        return Response("the database does not answer\n", status=503, mimetype="text/plain")
+    return Response("ready\n", mimetype="text/plain")
+
+
+@blueprint.post("/language")
+def speak() -> ResponseReturnValue:
+    """Keep the choice of a language, and go back to the page that asked."""
+    return _keep(languages.COOKIE, request.form.get("lang", ""), languages.offered())
+
+
+@blueprint.post("/units")
+def measure() -> ResponseReturnValue:
+    """Keep the choice of units, and go back to the page that asked."""
+    return _keep(measures.COOKIE, request.form.get("units", ""), measures.SYSTEMS)
+
+
+def _keep(cookie: str, wanted: str, known: Container[str]) -> ResponseReturnValue:
+    back = request.form.get("back", "/")
+    ours = back.startswith("/") and not back.startswith(("//", "/\\"))
+    response = redirect(back if ours else "/", 303)
+    if wanted in known:
+        response.set_cookie(
+            cookie,
+            wanted,
+            max_age=A_YEAR,
+            secure=settings().https,
+            httponly=True,
+            samesite="Lax",
+        )
+    return response
+
+
+@blueprint.get("/robots.txt")
+@in_the_open
+def robots() -> Response:
+    """Tell robots which rooms are private."""
+    return Response(ROBOTS, mimetype="text/plain")
+
+
+@blueprint.get("/favicon.ico")
+@blueprint.get("/favicon.svg")
+@in_the_open
+def favicon() -> Response:
+    """Return the sign of the house."""
+    found: assets.Assets = current_app.extensions["assets"]
+    return assets.answer(found.files["pictures/favicon.svg"], keep=A_DAY)

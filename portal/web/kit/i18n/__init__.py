@@ -1,0 +1,1 @@
+"""Languages, units and the filters of the templates."""

@@ -1,0 +1,1 @@
+"""PDF, printed pages and QR codes."""

@@ -1,0 +1,148 @@
+"""Turns pages of paper into PDF/UA files. Importing this costs a third of a second, so only
+`kit.paper` does it, once something is printed.
+
+Fonts and the style sheet are read once per process; what was printed is kept by its content.
+"""
+
+import hashlib
+import itertools
+import logging
+import re
+import threading
+from collections import OrderedDict
+from collections.abc import Iterable
+from functools import cached_property, lru_cache
+from urllib.parse import urlsplit
+
+from flask import Flask
+from weasyprint import CSS, HTML
+from weasyprint.text.fonts import FontConfiguration
+from weasyprint.urls import URLFetcher, URLFetcherResponse
+
+from portal.web.kit.http.assets import Assets
+
+# it complains of every rule that is meant for screens
+logging.getLogger("weasyprint").setLevel(logging.ERROR)
+
+HERE = "https://paper.example/"
+VARIANT = "pdf/ua-1"
+# as `kit.pictures.svg.fresh_id` makes them, in an attribute or in what refers to it
+PICTURE_ID = re.compile(r'(?<=["#])p[0-9A-Z]{1,3}(?=[a-z]?[")])')
+KEPT_BYTES = 16 * 1024 * 1024  # a slip has 40 kB
+
+
+class _OwnFiles(URLFetcher):
+    """Serves our own static files from memory, and nothing else from anywhere."""
+
+    def __init__(self, assets: Assets) -> None:
+        super().__init__(allowed_protocols=["https"], fail_on_errors=True)
+        self.assets = assets
+
+    def fetch(self, url: str, headers: object = None) -> URLFetcherResponse:
+        """Return a file of `/static/<mark>/`; anything else is refused."""
+        prefix = f"{HERE}static/{self.assets.mark}/"
+        found = self.assets.files.get(urlsplit(url).path.removeprefix(urlsplit(prefix).path))
+        if not url.startswith(prefix) or found is None:
+            msg = f"paper asks for {url}"
+            raise ValueError(msg)
+        return URLFetcherResponse(url, found.body, {"Content-Type": found.mimetype})
+
+
+class Kept:
+    """The PDFs printed last, up to a number of bytes; the one asked for longest ago goes first."""
+
+    def __init__(self, most_bytes: int = KEPT_BYTES) -> None:
+        self.most_bytes = most_bytes
+        self._found: OrderedDict[str, bytes] = OrderedDict()
+        self._bytes = 0
+
+    def get(self, key: str) -> bytes | None:
+        """Return what is kept under `key`, and keep it longer."""
+        if key in self._found:
+            self._found.move_to_end(key)
+        return self._found.get(key)
+
+    def put(self, key: str, pdf: bytes) -> None:
+        """Keep `pdf`, and let the oldest go until all fits."""
+        self._found[key] = pdf
+        self._bytes += len(pdf)
+        while self._bytes > self.most_bytes:
+            _, gone = self._found.popitem(last=False)
+            self._bytes -= len(gone)
+
+
+class Press:
+    """Prints the pages of one app, one document at a time: the fonts are shared."""
+
+    def __init__(self, assets: Assets) -> None:
+        self.assets = assets
+        self.fetcher = _OwnFiles(assets)
+        self.kept = Kept()
+        self._one_at_a_time = threading.Lock()
+
+    @cached_property
+    def fonts(self) -> FontConfiguration:
+        """The fonts of the system and of the paper's style sheet."""
+        return FontConfiguration()
+
+    @cached_property
+    def sheet(self) -> CSS:
+        """The style sheet of all paper, parsed."""
+        url = HERE + self.assets.url("paper.css").lstrip("/")
+        return CSS(url=url, url_fetcher=self.fetcher, font_config=self.fonts)
+
+    def pdf_of(self, pages: Iterable[str], size: str) -> bytes:
+        """Return the first of `pages` (the same content, ever denser) that fits one sheet, as PDF.
+
+        When none does, the last one is printed on as many sheets as it needs. Pages are kept by
+        the first one's text: a page that says the same is not printed a second time.
+        """
+        pages = iter(pages)
+        first = next(pages)
+        key = hashlib.sha256(f"{size}\0{_by_content(first)}".encode()).hexdigest()
+        # whoever asks for the same page meanwhile waits for it, and does not print it too
+        with self._one_at_a_time:
+            pdf = self.kept.get(key)
+            if pdf is None:
+                pdf = self._print(itertools.chain([first], pages), size)
+                self.kept.put(key, pdf)
+        return pdf
+
+    def _print(self, pages: Iterable[str], size: str) -> bytes:
+        sheets = [_paper(size), self.sheet]
+        document = None
+        for page in pages:
+            html = HTML(string=page, base_url=HERE, url_fetcher=self.fetcher)
+            _drop_linked_sheets(html)
+            document = html.render(stylesheets=sheets, font_config=self.fonts, pdf_variant=VARIANT)
+            if len(document.pages) == 1:
+                break
+        assert document is not None  # there is always a page
+        return bytes(document.write_pdf(pdf_variant=VARIANT))
+
+
+def _by_content(page: str) -> str:
+    """Return `page` with the ids of its pictures counted from one: each drawing has fresh ones."""
+    found: dict[str, str] = {}
+    return PICTURE_ID.sub(lambda one: found.setdefault(one[0], f"p-{len(found)}-"), page)
+
+
+@lru_cache(maxsize=8)
+def _paper(size: str) -> CSS:
+    """Return the rule for what CSS calls the paper: `A4`, `letter`, `62mm 100mm`."""
+    return CSS(string=f"@page {{ size: {size} }}")
+
+
+def _drop_linked_sheets(html: HTML) -> None:
+    """Take away the link to the style sheet, which is at hand parsed already."""
+    for head in html.etree_element.iter("head"):
+        for link in [one for one in head.iter("link") if one.get("rel") == "stylesheet"]:
+            head.remove(link)
+
+
+def pdf_of(app: Flask, pages: Iterable[str], size: str) -> bytes:
+    """Print with the press of `app`; it is set up when something is printed first."""
+    if "press" not in app.extensions:
+        app.extensions.setdefault("press", Press(app.extensions["assets"]))
+    press: Press = app.extensions["press"]
+    return press.pdf_of(pages, size)

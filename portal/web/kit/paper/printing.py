@@ -1,0 +1,33 @@
+"""Paper as an answer: every sheet is one template, shown as a page and printed as a PDF."""
+
+from collections.abc import Iterable
+from enum import StrEnum
+
+from flask import Response, current_app, request
+
+
+class Paper(StrEnum):
+    """What can be printed on: `(width, height)` as CSS says it."""
+
+    A4 = "A4"
+    LETTER = "letter"
+    ROLL = "62mm 100mm"
+
+
+def paper_asked() -> Paper:
+    """Return the paper that the address asks for, `?size=letter` or `roll`; else A4."""
+    asked = request.args.get("size", "").upper()
+    return Paper[asked] if asked in Paper.__members__ else Paper.A4
+
+
+def as_pdf(pages: Iterable[str], name: str, paper: Paper | None = None) -> Response:
+    """Return the first of `pages` (the same page, ever denser) that fits one sheet as a PDF.
+
+    A browser shows it, and saves it as `name`. Without `paper` the address says what to print on.
+    """
+    from portal.web.kit.paper import pdf  # noqa: PLC0415  # heavy, and only a PDF pays for it
+
+    body = pdf.pdf_of(current_app, pages, (paper or paper_asked()).value)
+    answer = Response(body, mimetype="application/pdf")
+    answer.headers["Content-Disposition"] = f'inline; filename="{name}"'
+    return answer

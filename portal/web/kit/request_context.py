@@ -1,0 +1,63 @@
+"""What every page may reach for: the unit, the settings, and the shop as it stands now."""
+
+from datetime import datetime
+from typing import TYPE_CHECKING, cast
+from zoneinfo import ZoneInfo
+
+from flask import current_app, g
+from flask_babel import gettext
+from sqlalchemy.exc import SQLAlchemyError
+
+from portal.orders.kernel.unit import Unit
+from portal.settings import Settings
+
+if TYPE_CHECKING:
+    from portal.shop.shop import Shop
+
+
+def unit() -> Unit:
+    """Return the unit that verbs of `orders` take first."""
+    return cast("Unit", current_app.extensions["unit"])
+
+
+def settings() -> Settings:
+    """Return the settings that the portal was started with."""
+    return cast("Settings", current_app.extensions["settings"])
+
+
+def now() -> datetime:
+    """Return the present moment, aware, in UTC."""
+    return unit().now()
+
+
+def shop() -> "Shop":
+    """Return the shop, read at most once a request."""
+    if "shop" not in g:
+        here = unit()
+        with here.read() as session:
+            g.shop = here.shop(session)
+    return cast("Shop", g.shop)
+
+
+def fresh_token() -> str:
+    """Return 128 random bits as text, for a form that must count once."""
+    return unit().random_bytes(16).hex()
+
+
+def zone() -> ZoneInfo:
+    """Return the zone in which the shop's times are shown."""
+    return ZoneInfo(str(shop().zone))
+
+
+def shop_or_none() -> "Shop | None":
+    """Return the shop, or nothing when the database can't be asked: error pages need no shop."""
+    try:
+        return shop()
+    except (SQLAlchemyError, LookupError, ValueError):
+        return None
+
+
+def house_name() -> str:
+    """Return the name on the nameplate."""
+    here = shop_or_none()
+    return here.name if here else gettext("Coating works")

@@ -1,0 +1,15 @@
+"""Hangs the pictures where the macros can reach them."""
+
+from flask import Flask
+
+from portal.web.pictures import exploded, parts, swatches, wheel
+
+
+def hang(app: Flask) -> None:
+    """Give the templates the drawing functions that `macros/pictures.html` calls."""
+    app.jinja_env.globals.update(
+        draw_wheel=wheel.wheel,
+        draw_exploded=exploded.exploded,
+        draw_part=parts.part,
+        draw_swatch=swatches.swatch,
+    )
