@@ -189,10 +189,10 @@ def build(url: str, shop_text: str, powders_text: str) -> None:
 
 
 def unit_at(url: str, clock: Clock, seed: int = 1):
-    from portal.orders.kernel.unit import Unit
+    from portal.orders.kernel.unit import UnitOfWork
     from portal.store.engine import make_engine, make_sessions
 
-    return Unit(
+    return UnitOfWork(
         sessions=make_sessions(make_engine(url)),
         now=clock.now,
         random_bytes=chance(seed),

@@ -13,7 +13,7 @@ from portal.orders.counter import check_in
 from portal.orders.kernel.job_lock import last_event
 from portal.orders.kernel.job_search import colour_names, search_text
 from portal.orders.kernel.part_plans import give_work
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.production import floor, inspecting
 from portal.orders.production.oven import close_load, start_load
 from portal.shop.codes import new_code, new_token
@@ -48,7 +48,7 @@ class Booked:
 
 
 def a_booked_job(
-    unit: Unit,
+    unit: UnitOfWork,
     *sets: dict[str, Any],
     name: str = "Robin Sample",
     phone: str = "+447700900123",
@@ -111,7 +111,9 @@ def a_booked_job(
     return unit.write(work)
 
 
-def a_job_in_work(unit: Unit, *sets: dict[str, Any], first_tag: int = 101, **told: Any) -> Booked:
+def a_job_in_work(
+    unit: UnitOfWork, *sets: dict[str, Any], first_tag: int = 101, **told: Any
+) -> Booked:
     """A job received through the verbs: all as declared, tagged from `first_tag` on."""
     job = a_booked_job(unit, *sets, **told)
     check_in.as_declared(unit, job.job_id, who=None)
@@ -121,14 +123,14 @@ def a_job_in_work(unit: Unit, *sets: dict[str, Any], first_tag: int = 101, **tol
     return job
 
 
-def a_job_at(unit: Unit, stage: PartStage, *sets: dict[str, Any], **told: Any) -> Booked:
+def a_job_at(unit: UnitOfWork, stage: PartStage, *sets: dict[str, Any], **told: Any) -> Booked:
     """A job in work whose parts all stand at `stage`, brought there through the verbs."""
     job = a_job_in_work(unit, *sets, **told)
     bring_to(unit, job, stage)
     return job
 
 
-def bring_to(unit: Unit, job: Booked, stage: PartStage) -> None:
+def bring_to(unit: UnitOfWork, job: Booked, stage: PartStage) -> None:
     """Move every part of a job on until it stands at `stage`, each by its own verb."""
     for _ in range(12):
         now_at = _stages_of(unit, job.part_ids)
@@ -157,12 +159,12 @@ def bring_to(unit: Unit, job: Booked, stage: PartStage) -> None:
     raise AssertionError(msg)
 
 
-def _stages_of(unit: Unit, part_ids: tuple[int, ...]) -> list[PartStage]:
+def _stages_of(unit: UnitOfWork, part_ids: tuple[int, ...]) -> list[PartStage]:
     with unit.read() as session:
         return [session.get_one(Part, part_id).stage for part_id in part_ids]
 
 
-def accept(unit: Unit, part_id: int) -> None:
+def accept(unit: UnitOfWork, part_id: int) -> None:
     """Inspect a part with readings that any rule accepts."""
     with unit.read() as session:
         card = session.scalar(sa.select(Part.work).where(Part.id == part_id))["card"]
@@ -178,7 +180,7 @@ def accept(unit: Unit, part_id: int) -> None:
     )
 
 
-def _after(unit: Unit, job: Booked) -> PartStage:
+def _after(unit: UnitOfWork, job: Booked) -> PartStage:
     from portal.orders.kernel.transitions import plan_of_row
     from portal.shop.moves import next_stage
 
@@ -197,13 +199,13 @@ def a_token() -> str:
     return f"once-{next(_tokens):08d}"
 
 
-def seen(unit: Unit, job: Booked) -> int:
+def seen(unit: UnitOfWork, job: Booked) -> int:
     """The number of the job's latest event, as a page shows it."""
     with unit.read() as session:
         return last_event(session, job.job_id)
 
 
-def stages(unit: Unit, job: Booked) -> list[PartStage]:
+def stages(unit: UnitOfWork, job: Booked) -> list[PartStage]:
     with unit.read() as session:
         return list(
             session.scalars(
@@ -212,14 +214,14 @@ def stages(unit: Unit, job: Booked) -> list[PartStage]:
         )
 
 
-def state(unit: Unit, job: Booked) -> JobState:
+def state(unit: UnitOfWork, job: Booked) -> JobState:
     with unit.read() as session:
         found = session.scalar(sa.select(Job.state).where(Job.id == job.job_id))
     assert found is not None
     return found
 
 
-def events(unit: Unit, job: Booked, verb: str) -> list[Move]:
+def events(unit: UnitOfWork, job: Booked, verb: str) -> list[Move]:
     """The job's events of one kind, oldest first."""
     with unit.read() as session:
         query = sa.select(Move).where(Move.job_id == job.job_id, Move.verb == verb)

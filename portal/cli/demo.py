@@ -16,7 +16,7 @@ from portal.notices.outbox import deliver_due
 from portal.notices.wire import MemoryWire
 from portal.orders.access.signing_in import add_person
 from portal.orders.kernel.opening import open_unit
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.office import seeding
 from portal.orders.planning.forecasting import reforecast_all
 from portal.settings import Settings
@@ -104,7 +104,7 @@ def _set_aside(settings: Settings, today: datetime) -> None:
     marker.write_text(day, encoding="ascii")
 
 
-def _where_to_look(unit: Unit, settings: Settings) -> str:
+def _where_to_look(unit: UnitOfWork, settings: Settings) -> str:
     with unit.read() as session:
         query = sa.select(Job.token).where(Job.state == SHOWN_STATE).order_by(Job.id).limit(1)
         token = session.scalar(query)

@@ -12,7 +12,7 @@ from portal.craft.parts import Damage
 from portal.orders.counter import check_in, findings, hand_back
 from portal.orders.kernel.job_lock import last_event
 from portal.orders.kernel.transitions import plan_of_row
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import read_card
 from portal.orders.production import floor, inspecting, oven, strip_runs
 from portal.shop.moves import PartStage
@@ -38,10 +38,10 @@ SPREAD = (-6.0, 3.0, 0.0, 7.0, -2.0, 4.0)
 Step = Callable[[], None]
 
 
-class Floor:
+class DemoFloor:
     """The verbs of counter and floor, done by one person."""
 
-    def __init__(self, unit: Unit, who: int) -> None:
+    def __init__(self, unit: UnitOfWork, who: int) -> None:
         self._unit = unit
         self._who = who
         self._once = itertools.count(1)

@@ -12,7 +12,7 @@ from portal.craft.parts import Declared
 from portal.orders.counter import answering_questions
 from portal.orders.counter.questions_view import to_answer
 from portal.orders.intake import drafts, questions
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +37,7 @@ def read_questions(text: str) -> list[Wonders]:
 
 
 def plan(
-    unit: Unit,
+    unit: UnitOfWork,
     text: str,
     at: Callable[[datetime, Callable[[], None]], None],
     evening: Callable[[int], datetime],
@@ -52,7 +52,7 @@ def plan(
             at(morning(one.asked + 1.1), partial(_answer, unit, one, who))
 
 
-def _ask(unit: Unit, one: Wonders, number: int) -> None:
+def _ask(unit: UnitOfWork, one: Wonders, number: int) -> None:
     token = drafts.begin(unit, locale=one.locale)
     for version, place in enumerate(("set:A", *(f"fitted:{s.key}" for s in one.declared.sets)), 1):
         drafts.save(unit, token, place, version, lambda a: replace(a, declared=one.declared))
@@ -66,7 +66,7 @@ def _ask(unit: Unit, one: Wonders, number: int) -> None:
     )
 
 
-def _answer(unit: Unit, one: Wonders, who: int) -> None:
+def _answer(unit: UnitOfWork, one: Wonders, who: int) -> None:
     for line in to_answer(unit):
         if line.name == one.name:
             answering_questions.answer(

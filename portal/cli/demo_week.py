@@ -14,13 +14,13 @@ from typing import Any
 import sqlalchemy as sa
 
 from portal.cli import demo_questions
-from portal.cli.demo_floor import Floor
+from portal.cli.demo_floor import DemoFloor
 from portal.craft.declared import read_declared
 from portal.craft.parts import Declared, Gloss
 from portal.orders.intake import booking, draft_view, drafts
 from portal.orders.intake.draft_answers import Contact, TellBy
 from portal.orders.kernel.transitions import move_job
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.store.tables import Job
 
 OPENS, WORKED_HOURS = time(8, 20), 8.5
@@ -67,7 +67,7 @@ class Told:
 class Story:
     """The events still to come, earliest first."""
 
-    unit: Unit
+    unit: UnitOfWork
     clock: DemoClock
     today: datetime
     who: int
@@ -88,11 +88,11 @@ class Story:
         self.clock.reach(self.today)
 
 
-def play(unit: Unit, clock: DemoClock, jobs_text: str, today: datetime, *, who: int) -> None:
+def play(unit: UnitOfWork, clock: DemoClock, jobs_text: str, today: datetime, *, who: int) -> None:
     """Book every job of the file and bring each as far as it says."""
     story = Story(unit, clock, today, who)
     days = _Days(unit, today)
-    floor = Floor(unit, who)
+    floor = DemoFloor(unit, who)
     for told in read_jobs(jobs_text):
         _plan(story, days, floor, told)
     demo_questions.plan(unit, jobs_text, story.at, days.evening, days.moment, who=who)
@@ -121,7 +121,7 @@ def read_jobs(text: str) -> list[Told]:
 class _Days:
     """Working days counted from today, at the shop's own hours."""
 
-    def __init__(self, unit: Unit, today: datetime) -> None:
+    def __init__(self, unit: UnitOfWork, today: datetime) -> None:
         with unit.read() as session:
             self._week = unit.shop(session).week
         self.today = today
@@ -174,7 +174,7 @@ class _Days:
         return max(0.0, min(1.0, gone / WORKED_HOURS))
 
 
-def _plan(story: Story, days: _Days, floor: Floor, told: Told) -> None:
+def _plan(story: Story, days: _Days, floor: DemoFloor, told: Told) -> None:
     def begin() -> None:
         job_id = _book(story.unit, told, days)
         if told.reach == "called_off":
@@ -187,7 +187,7 @@ def _plan(story: Story, days: _Days, floor: Floor, told: Told) -> None:
     story.at(days.evening(told.booked), begin)
 
 
-def _plan_work(story: Story, days: _Days, floor: Floor, told: Told, job_id: int) -> None:
+def _plan_work(story: Story, days: _Days, floor: DemoFloor, told: Told, job_id: int) -> None:
     """Spread the steps of one job over the time from its drop-off until its end, or until now."""
     with story.unit.read() as session:
         job = session.execute(
@@ -218,7 +218,7 @@ def _move(story: Story, job_id: int, verb: str) -> None:
     story.unit.write(lambda session: move_job(session, job_id, verb, at=at, who=None))
 
 
-def _book(unit: Unit, told: Told, days: _Days) -> int:
+def _book(unit: UnitOfWork, told: Told, days: _Days) -> int:
     """Book as the pages do: a draft, its answers, the earliest free time of the day, the button."""
     token = drafts.begin(unit)
     contact = Contact(told.name, told.email, _e164(told.phone), TellBy(told.tell_by), told.vehicle)
@@ -248,7 +248,7 @@ def _book(unit: Unit, told: Told, days: _Days) -> int:
         return int(session.scalars(sa.select(Job.id).where(Job.token == link)).one())
 
 
-def _version(unit: Unit, token: str) -> int:
+def _version(unit: UnitOfWork, token: str) -> int:
     return draft_view.look(unit, token, with_times=False).version
 
 

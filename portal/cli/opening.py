@@ -1,17 +1,17 @@
-"""Opens the house for a verb: settings in, a `Unit` out."""
+"""Opens the house for a verb: settings in, a `UnitOfWork` out."""
 
 import secrets
 from collections.abc import Iterator
 from contextlib import contextmanager
 
 from portal.orders.kernel.opening import open_unit
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.settings import Settings
 from portal.web.kit.http.clock import now
 
 
 @contextmanager
-def opened(settings: Settings) -> Iterator[Unit]:
+def opened(settings: Settings) -> Iterator[UnitOfWork]:
     """Yield a unit over the settings' database, with the real clock and real chance."""
     unit = open_unit(
         settings.database_url,

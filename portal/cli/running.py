@@ -17,7 +17,7 @@ from portal.cli.demo import prepare
 from portal.cli.opening import opened
 from portal.notices.outbox import deliver_due
 from portal.notices.wire import BadWire, wire_for
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.office.retention import sweep
 from portal.orders.planning.forecasting import floor_key, reforecast_all
 from portal.settings import BadSetting, Settings, read_settings
@@ -97,7 +97,7 @@ def _deliver(settings: Settings, *, watch: bool) -> int:
             time.sleep(PAUSE_S)
 
 
-def _forecast_when_changed(unit: Unit, before: object, rounds: int) -> object:
+def _forecast_when_changed(unit: UnitOfWork, before: object, rounds: int) -> object:
     """Forecast every open job anew when something has happened, and every few minutes anyway."""
     with unit.read() as session:
         key = floor_key(session)

@@ -5,7 +5,7 @@ from, so the pages can look the template up in a message catalogue. Rules never 
 by gluing strings: a glued sentence can't be translated.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -56,6 +56,12 @@ class Plural:
 def say(msgid: str, **values: Any) -> Said:
     """Return the sentence `msgid` filled with `values`."""
     return Said(msgid, values)
+
+
+def joined(sentences: Iterable[str], between: str = " ") -> Said:
+    """Return several sentences in a row; each can still be told in any language."""
+    values = {f"s{n}": one for n, one in enumerate(sentences)}
+    return Said(between.join(f"{{{name}}}" for name in values), values)
 
 
 def signed(text: str, sign: str) -> str:

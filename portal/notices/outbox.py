@@ -33,7 +33,7 @@ BATCH = 50
 LONGEST_ERROR = 200
 
 
-class UnitLike(Protocol):
+class UnitOfWorkLike(Protocol):
     """What delivering needs: the time, and transactions that are retried whole."""
 
     now: Callable[[], datetime]
@@ -100,7 +100,9 @@ def queue(
     return True
 
 
-def deliver_due(unit: UnitLike, wire: Wire, *, mail_from: str, most: int = BATCH) -> Delivered:
+def deliver_due(
+    unit: UnitOfWorkLike, wire: Wire, *, mail_from: str, most: int = BATCH
+) -> Delivered:
     """Send the letters that are due, oldest first, each in transactions of its own."""
     if not wire.open:
         return Delivered()
@@ -129,7 +131,9 @@ def _due(session: Session, now: datetime, most: int) -> list[int]:
     return list(session.scalars(waiting.order_by(Letter.next_at, Letter.id).limit(most)))
 
 
-def _deliver_one(unit: UnitLike, wire: Wire, letter_id: int, mail_from: str) -> tuple[str, bool]:
+def _deliver_one(
+    unit: UnitOfWorkLike, wire: Wire, letter_id: int, mail_from: str
+) -> tuple[str, bool]:
     """Claim, send and settle one letter.
 
     Returns its new state ("" where another worker was faster), and whether the wire is down.

@@ -20,7 +20,7 @@ TOKEN_LENGTH = 26
 RandomBytes = Callable[[int], bytes]
 
 
-class Reading(StrEnum):
+class CodeReading(StrEnum):
     """What a typed text turned out to be."""
 
     CODE = "code"
@@ -64,14 +64,14 @@ def normalise(typed: str) -> str:
     return kept.upper().translate(TWINS)
 
 
-def read_code(typed: str) -> tuple[Reading, str]:
+def read_code(typed: str) -> tuple[CodeReading, str]:
     """Tell a good code from a mistyped one, and both from something that never was a code."""
     text = normalise(typed)
     if len(text) != BODY + 1:
-        return (Reading.NOT_A_CODE, text)
+        return (CodeReading.NOT_A_CODE, text)
     if set(text) <= set(ALPHABET) and mod_37_36.is_valid(text):
-        return (Reading.CODE, text)
+        return (CodeReading.CODE, text)
     # eight digits are a telephone number's, eight letters a name's; a code has both
     if text.isdigit() or text.isalpha():
-        return (Reading.NOT_A_CODE, text)
-    return (Reading.MISTYPED, text)
+        return (CodeReading.NOT_A_CODE, text)
+    return (CodeReading.MISTYPED, text)

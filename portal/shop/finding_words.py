@@ -9,7 +9,7 @@ from typing import Any
 
 from portal.craft.damaged import how_many
 from portal.craft.parts import Damage, PartKind, PartSet, Titled
-from portal.craft.say import Plural, Said, say
+from portal.craft.say import Plural, Said, joined, say
 from portal.shop.pricing.differences import Difference, DifferenceKind, kinds_of
 
 WHEEL, PART = 0, 1
@@ -291,5 +291,5 @@ def size_text(one: PartSet) -> str:
 
 def listed(words: Iterable[Titled]) -> Said:
     """Return words of the trade in a row; each can still be told in any language."""
-    names = {f"w{n}": say(word.title) for n, word in enumerate(words)}
-    return Said(", ".join(f"{{{name}}}" for name in names), names) if names else say("none")
+    names = [say(word.title) for word in words]
+    return joined(names, ", ") if names else say("none")

@@ -11,7 +11,7 @@ import unicodedata
 from dataclasses import dataclass
 from enum import StrEnum
 
-from portal.shop.codes import BASE32, BODY, TOKEN_LENGTH, Reading, normalise, read_code
+from portal.shop.codes import BASE32, BODY, TOKEN_LENGTH, CodeReading, normalise, read_code
 from portal.shop.moves import PartStage
 
 # a scanner typing US keys on a German or a French layout, undone (letters and digits alone)
@@ -117,16 +117,16 @@ def _station(text: str) -> Scan | None:
 
 def _code(text: str) -> Scan | None:
     readings = [_code_and_part(text.translate(layout)) for layout in ({}, *LAYOUTS)]
-    good = [(code, part) for reading, code, part in readings if reading is Reading.CODE]
+    good = [(code, part) for reading, code, part in readings if reading is CodeReading.CODE]
     codes = tuple(dict.fromkeys(code for code, _part in good))
     plain, _body, part = readings[0]
-    if plain is Reading.MISTYPED:
+    if plain is CodeReading.MISTYPED:
         # one look-up is tried before it is called mistyped: a layout may have swapped two keys
         return Scan(Kind.MISTYPED, text, codes, part)
     return Scan(Kind.CODE, text, codes, good[0][1]) if good else None
 
 
-def _code_and_part(text: str) -> tuple[Reading, str, int]:
+def _code_and_part(text: str) -> tuple[CodeReading, str, int]:
     body, part = _without_part(text)
     return (*read_code(body), part)
 
@@ -137,7 +137,7 @@ def _without_part(text: str) -> tuple[str, int]:
     if found and len(normalise(found[1])) == BODY + 1:
         return found[1], int(found[2])
     found = re.fullmatch(r"([0-9A-Za-z]{8})([0-9]{2})", text)
-    if found and read_code(found[1])[0] is Reading.CODE:
+    if found and read_code(found[1])[0] is CodeReading.CODE:
         return found[1], int(found[2])
     return text, 0
 

@@ -44,7 +44,7 @@ class Photo(Base):
     taken_at: Mapped[datetime]
 
 
-class Receipt(Base):
+class IdempotencyKey(Base):
     """A final button that was pressed: the same once-token gets the same answer again."""
 
     __tablename__ = "receipt"

@@ -3,7 +3,7 @@
 from portal.shop.roles import Role
 from portal.store.base import Base
 from portal.store.bookings import Booking
-from portal.store.drafts import Draft, Photo, Receipt
+from portal.store.drafts import Draft, IdempotencyKey, Photo
 from portal.store.floor import (
     Inspection,
     OvenLoad,
@@ -37,6 +37,7 @@ __all__ = [
     "Finding",
     "HardwareBag",
     "HeldForm",
+    "IdempotencyKey",
     "Inspection",
     "Job",
     "KnownDevice",
@@ -50,7 +51,6 @@ __all__ = [
     "Photo",
     "PowderRow",
     "Question",
-    "Receipt",
     "Role",
     "SignInTry",
     "StaffSession",

@@ -33,7 +33,7 @@ from portal.web.pictures import hanging
 from portal.web.slip import routes as slip
 from portal.web.status import routes as status
 
-ROOMS = (system_routes, photos, intake, slip, status, door, counter, books, pieces)
+BLUEPRINTS = (system_routes, photos, intake, slip, status, door, counter, books, pieces)
 # what a form may send besides a photo
 FORM_ROOM = 1_000_000
 
@@ -62,13 +62,13 @@ def create_app(
         random_bytes=random_bytes or secrets.token_bytes,
         base_url=settings.base_url,
     )
-    _furnish(app, settings)
-    for room in ROOMS:
+    _init_extensions(app, settings)
+    for room in BLUEPRINTS:
         app.register_blueprint(room.blueprint)
     return app
 
 
-def _furnish(app: Flask, settings: Settings) -> None:
+def _init_extensions(app: Flask, settings: Settings) -> None:
     app.jinja_env.undefined = StrictUndefined
     app.jinja_env.trim_blocks = True
     app.jinja_env.lstrip_blocks = True
@@ -81,11 +81,11 @@ def _furnish(app: Flask, settings: Settings) -> None:
         current_person=sessions.current_person,
     )
     logs.keep_quiet()
-    compression.pack_pages(app)
-    security.keep_safe(app)
-    languages.speak(app)
-    filters.teach(app)
-    hanging.hang(app)
-    csrf.protect(app)
-    errors.catch(app)
-    assets.serve(app, assets.load(settings.static_dir))
+    compression.init_app(app)
+    security.init_app(app)
+    languages.init_app(app)
+    filters.init_app(app)
+    hanging.init_app(app)
+    csrf.init_app(app)
+    errors.init_app(app)
+    assets.init_app(app, assets.load(settings.static_dir))

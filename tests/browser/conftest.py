@@ -15,7 +15,7 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 from werkzeug.serving import make_server
 
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from tests.browser.staff import enter
 from tests.browser.turns import PATIENCE_MS
 from tests.cast import FLOOR, OFFICE, add_staff
@@ -143,7 +143,7 @@ __all__ = ["OFFICE"]
 
 
 @pytest.fixture
-def unit(live: Live) -> Unit:
+def unit(live: Live) -> UnitOfWork:
     """The house behind the pages that are open, to set a scene or to read the record."""
     return live.app.extensions["unit"]
 

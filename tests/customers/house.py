@@ -16,7 +16,7 @@ from flask import Flask
 
 from portal.orders.access import passwords
 from portal.orders.kernel.opening import open_unit
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.planning import forecasting
 from portal.settings import Settings
 from portal.web.app import create_app
@@ -37,7 +37,7 @@ class House:
         self.folder = folder
 
     @property
-    def unit(self) -> Unit:
+    def unit(self) -> UnitOfWork:
         return self.app.extensions["unit"]
 
     def open_for(self, seed: int, at: datetime) -> None:
@@ -54,7 +54,7 @@ class House:
             random_bytes=random.Random(f"chance {seed}").randbytes,
             base_url=BASE,
         )
-        forecasting._SHELF.last = None
+        forecasting._CACHE.last = None
 
     def client(self) -> CheckedClient:
         """Return a browser with its own cookies."""

@@ -5,7 +5,7 @@ import sqlalchemy as sa
 
 from portal.orders.counter.customer_answers import MOST_WRONG, answer_by_link
 from portal.orders.customer.status_view import status
-from portal.orders.kernel.errors import Already, MustWait, Refused, Unknown
+from portal.orders.kernel.errors import Already, RateLimited, Refused, Unknown
 from portal.shop.moves import JobState
 from portal.store.tables import Finding
 from tests.factories import a_job_in_work, a_token, state
@@ -81,7 +81,7 @@ def test_guessing_becomes_slow_and_then_ends(unit, job, finding, clock):
         assert len(told) < 400
         try:
             give(unit, job, finding, "9999")
-        except MustWait as must:
+        except RateLimited as must:
             waited += must.seconds
             clock.advance(seconds=must.seconds)
         except Refused as refusal:

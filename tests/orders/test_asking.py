@@ -13,7 +13,7 @@ from portal.orders.counter.questions_view import answered_lately, question_seen,
 from portal.orders.intake import drafts, questions
 from portal.orders.intake.draft_answers import Step
 from portal.orders.intake.draft_view import look
-from portal.orders.kernel.errors import Already, MustWait, Refused, Unknown
+from portal.orders.kernel.errors import Already, RateLimited, Refused, Unknown
 from portal.shop.roles import Role
 from portal.store.tables import Audit, Letter, Photo
 from tests.factories import a_token
@@ -175,7 +175,7 @@ def test_one_place_that_asks_and_asks_is_slowed_down(unit) -> None:
 
     for n in range(8):
         fresh(n, "192.0.2.1")
-    with pytest.raises(MustWait):
+    with pytest.raises(RateLimited):
         fresh(8, "192.0.2.1")
     fresh(9, "192.0.2.2")
 
@@ -183,7 +183,7 @@ def test_one_place_that_asks_and_asks_is_slowed_down(unit) -> None:
 def test_one_box_gets_only_so_many_letters(unit) -> None:
     for n in range(5):
         ask(unit, drafts.begin(unit), address=f"192.0.2.{n}")
-    with pytest.raises(MustWait):
+    with pytest.raises(RateLimited):
         ask(unit, drafts.begin(unit), replace(ASKING, email="ROBIN@example.com"), address="x")
 
 

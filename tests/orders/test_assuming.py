@@ -7,7 +7,7 @@ import pytest
 from portal.craft.appraise import Practice, appraise
 from portal.craft.parts import Declared, Effect, PartKind, Powder, WheelBuild
 from portal.orders.intake import drafts
-from portal.orders.intake.defaults import with_usual
+from portal.orders.intake.defaults import with_defaults
 from portal.orders.intake.draft_view import look
 from portal.orders.office import powders as books_powders
 from tests.craft.shelf import part, wheels
@@ -19,7 +19,7 @@ MILD = Powder("MILD", "Mild metallic", (10, 0, 0), 85, Effect.METALLIC, cure=(18
 
 def filled(one, *powders):
     practice = Practice(stock={p.code: p for p in powders}, heat_limit_min_at_200=45)
-    declared, said = with_usual(Declared(sets=(one,)), practice, frozenset())
+    declared, said = with_defaults(Declared(sets=(one,)), practice, frozenset())
     return declared.sets[0], said, appraise(declared, practice)
 
 
@@ -43,7 +43,7 @@ def test_where_no_finish_can_be_made_none_is_assumed_and_nothing_is_refused() ->
 def test_a_usual_size_that_would_not_fit_the_oven_is_no_refusal() -> None:
     practice = Practice(stock={MILD.code: MILD}, oven_mm=(400, 400, 400))
     for kind in (PartKind.FRAME, PartKind.CALIPER):
-        declared, _said = with_usual(Declared(sets=(part(kind),)), practice, frozenset())
+        declared, _said = with_defaults(Declared(sets=(part(kind),)), practice, frozenset())
         assert not appraise(declared, practice).refused
         measured = replace(declared.sets[0], size_mm=(1000, 500, 500))
         assert appraise(replace(declared, sets=(measured,)), practice).refused

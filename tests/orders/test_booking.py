@@ -87,7 +87,7 @@ def test_a_booking_makes_a_job_with_its_parts_its_place_its_event_and_its_letter
     link = press(unit, token)
     (job,) = every(unit, Job)
     assert job.token == link
-    assert codes.read_code(job.code) == (codes.Reading.CODE, job.code)
+    assert codes.read_code(job.code) == (codes.CodeReading.CODE, job.code)
     assert len(job.pickup_code) == 6
     assert job.pickup_code.isdigit()
     assert (job.dropoff_at, job.promise_at) == (seen.promise.start, seen.promise.ready_at)

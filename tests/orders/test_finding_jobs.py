@@ -4,7 +4,7 @@ import pytest
 import sqlalchemy as sa
 
 from portal.orders.counter import tags
-from portal.orders.kernel.job_search import Means, find, what_is
+from portal.orders.kernel.job_search import Meant, find, what_is
 from portal.shop.codes import shown
 from portal.store.tables import Job
 from tests.factories import a_booked_job, a_job_at, a_job_in_work
@@ -44,7 +44,7 @@ def test_a_job_is_found_by_anything_that_is_known_of_it(unit, written: str) -> N
         lowercode=job.code.lower(),
     )
     meaning = what_is(unit, typed)
-    assert (meaning.means, meaning.code) == (Means.JOB, job.code)
+    assert (meaning.means, meaning.code) == (Meant.JOB, job.code)
 
 
 def test_a_part_of_the_code_is_enough(unit) -> None:
@@ -56,17 +56,17 @@ def test_a_part_of_the_code_is_enough(unit) -> None:
 def test_a_tag_leads_to_the_part_that_wears_it(unit) -> None:
     job = a_job_in_work(unit)
     meaning = what_is(unit, "103")
-    assert (meaning.means, meaning.code, meaning.part_number) == (Means.PART, job.code, 3)
+    assert (meaning.means, meaning.code, meaning.part_number) == (Meant.PART, job.code, 3)
 
 
 def test_a_paper_tag_leads_to_its_part(unit) -> None:
     job = a_booked_job(unit)
     meaning = what_is(unit, f"{job.code}-2")
-    assert (meaning.means, meaning.part_number) == (Means.PART, 2)
+    assert (meaning.means, meaning.part_number) == (Meant.PART, 2)
 
 
 def test_a_tag_that_nobody_wears_is_called_free(unit) -> None:
-    assert what_is(unit, "140").means is Means.FREE_TAG
+    assert what_is(unit, "140").means is Meant.FREE_TAG
     tags.retire_tag(unit, "140")
     assert "is out of use" in str(what_is(unit, "140").says)
 
@@ -75,7 +75,7 @@ def test_a_mistyped_code_is_named_as_mistyped_not_as_unknown(unit) -> None:
     job = a_booked_job(unit)
     wrong = job.code[:-1] + ("4" if job.code[-1] != "4" else "7")
     meaning = what_is(unit, wrong)
-    assert meaning.means is Means.MISTYPED
+    assert meaning.means is Meant.MISTYPED
     assert "There is a typing mistake in" in str(meaning.says)
 
 
@@ -84,7 +84,7 @@ def test_a_good_code_of_no_job_is_unknown_and_not_called_mistyped(unit) -> None:
     from tests.conftest import chance
 
     meaning = what_is(unit, new_code(chance(77)))
-    assert meaning.means is Means.UNKNOWN
+    assert meaning.means is Meant.UNKNOWN
     assert "No job has the code" in str(meaning.says)
 
 
@@ -95,7 +95,7 @@ def test_a_number_plate_that_looks_like_a_code_is_still_found(unit) -> None:
 
 def test_a_link_of_another_works_is_named(unit) -> None:
     meaning = what_is(unit, "https://elsewhere.example/J/" + "A" * 26)
-    assert meaning.means is Means.UNKNOWN
+    assert meaning.means is Meant.UNKNOWN
     assert "This link is not ours." in str(meaning.says)
 
 
@@ -119,7 +119,7 @@ def test_several_matches_are_listed_open_ones_first(unit, clock) -> None:
     here = a_booked_job(unit)
     last = a_booked_job(unit)
     meaning = what_is(unit, "robin")
-    assert meaning.means is Means.SEVERAL
+    assert meaning.means is Meant.SEVERAL
     assert [hit.code for hit in meaning.hits] == [last.code, here.code, home.code]
 
 
@@ -136,7 +136,7 @@ def test_signs_of_the_database_find_nothing_by_themselves(unit, typed: str) -> N
 
 @pytest.mark.parametrize("typed", ["", "   ", "\r\n"])
 def test_an_empty_scan_means_nothing(unit, typed: str) -> None:
-    assert what_is(unit, typed).means is Means.NOTHING
+    assert what_is(unit, typed).means is Meant.NOTHING
 
 
 def keep_house(database: str) -> None:
@@ -184,4 +184,4 @@ def test_the_one_is_found_among_a_hundred_thousand_jobs(unit, database, clock) -
     # how long it takes is measured elsewhere; here, that the one among many is found
     for typed, found in (("name12345", True), ("+4416329104711", True), ("zzzz no such", False)):
         seen = what_is(unit, typed)
-        assert (seen.means in (Means.JOB, Means.SEVERAL)) is found, typed
+        assert (seen.means in (Meant.JOB, Meant.SEVERAL)) is found, typed

@@ -16,7 +16,7 @@ from portal.orders.planning.calibration import (
 )
 from portal.orders.planning.forecasting import floor_now, reforecast_all
 from portal.orders.production import floor, strip_runs
-from portal.shop.calendar.working_minutes import open_time
+from portal.shop.calendar.working_minutes import working_time
 from portal.shop.moves import JobState, PartStage
 from portal.shop.scheduling.promising import Calibration
 from portal.store.floor import StripRun
@@ -46,7 +46,7 @@ def blasted(unit, clock, pace: float, *, jobs: int = 23) -> list[Booked]:
 
     def work(session) -> datetime:
         shop = unit.shop(session)
-        line = open_time(shop.week, FRIDAY.date(), 60)
+        line = working_time(shop.week, FRIDAY.date(), 60)
         at = line.at(FRIDAY)
         session.execute(sa.update(Job).values(state=JobState.IN_WORK, received_at=FRIDAY))
         for number in part_ids:

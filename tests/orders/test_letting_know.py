@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import sqlalchemy as sa
 
-from portal.orders.kernel.job_lock import note_event
+from portal.orders.kernel.job_lock import record_event
 from portal.orders.kernel.notifications import (
     letter_finding,
     letter_handed_back,
@@ -65,7 +65,7 @@ def test_a_job_that_is_ready_twice_gets_two_letters_and_each_only_once(unit) -> 
     def twice(unit, session, job) -> None:
         letter_ready(unit, session, job)
         letter_ready(unit, session, job)
-        note_event(session, job, "reworked", at=unit.now(), who=None)
+        record_event(session, job, "reworked", at=unit.now(), who=None)
         letter_ready(unit, session, job)
 
     assert len(told(unit, twice)) == 2

@@ -8,7 +8,7 @@ import sqlalchemy as sa
 from portal.orders.counter import cancellation, findings, hand_back, lost, tags
 from portal.orders.counter.hand_back import HandBack, Paid
 from portal.orders.kernel.errors import Already, Refused
-from portal.orders.kernel.job_search import Means, what_is
+from portal.orders.kernel.job_search import Meant, what_is
 from portal.orders.production import strip_runs
 from portal.orders.production.batches_view import run_seen
 from portal.shop.moves import JobState, PartStage
@@ -132,7 +132,7 @@ def bring_to_done(unit, job) -> None:
 def test_the_lost_tag_still_leads_to_its_part(unit, job, run) -> None:
     write_off(unit, job)
     meaning = what_is(unit, "103")
-    assert (meaning.means, meaning.part_number) == (Means.PART, 3)
+    assert (meaning.means, meaning.part_number) == (Meant.PART, 3)
 
 
 def test_a_part_found_before_the_answer_goes_on_as_if_nothing_had_been(unit, job, run) -> None:

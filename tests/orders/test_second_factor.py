@@ -5,7 +5,7 @@ import pytest
 
 from portal.orders.access import second_factor, staff_sessions
 from portal.orders.access.signing_in import give_code
-from portal.orders.kernel.errors import MustWait, Refused
+from portal.orders.kernel.errors import RateLimited, Refused
 from portal.shop.roles import Role
 from tests.orders.at_the_door import add_odd, enter
 
@@ -53,7 +53,7 @@ def test_guessing_codes_is_slow_and_a_known_password_does_not_help(unit, secret)
     for _ in range(5):
         with pytest.raises(Refused):
             give_code(unit, enter(unit).key, "000000")
-    with pytest.raises(MustWait):
+    with pytest.raises(RateLimited):
         give_code(unit, enter(unit).key, "000000")
 
 

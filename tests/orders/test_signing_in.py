@@ -9,7 +9,7 @@ from argon2 import Type, extract_parameters
 from portal.orders.access import passwords, rate_limit, staff_sessions
 from portal.orders.access.passwords import fits, must_be_good
 from portal.orders.access.signing_in import add_person, nobody_yet
-from portal.orders.kernel.errors import MustWait, Refused
+from portal.orders.kernel.errors import RateLimited, Refused
 from portal.shop.roles import Role
 from portal.store.tables import Person, SignInTry, StaffSession
 from tests.orders.at_the_door import GOOD, add_odd, enter
@@ -104,12 +104,12 @@ def test_an_unknown_login_is_hashed_against_too(unit, odd, monkeypatch) -> None:
 
 def test_the_waits_grow_and_end(unit, odd, clock) -> None:
     fail(unit, 5)
-    with pytest.raises(MustWait) as told:
+    with pytest.raises(RateLimited) as told:
         enter(unit)
     assert told.value.seconds <= 2
     clock.advance(seconds=2)
     fail(unit)
-    with pytest.raises(MustWait) as later:
+    with pytest.raises(RateLimited) as later:
         enter(unit)
     assert later.value.seconds > told.value.seconds
     clock.advance(seconds=60)
@@ -140,9 +140,9 @@ def test_many_tries_at_once_are_all_counted(unit, odd) -> None:
 def test_guesses_from_elsewhere_do_not_lock_a_known_device_out(unit, odd, clock) -> None:
     device = enter(unit).device
     for n in range(8):
-        with pytest.raises((Refused, MustWait)):
+        with pytest.raises((Refused, RateLimited)):
             enter(unit, password="not the password at all", address=f"198.51.100.{n}")
-    with pytest.raises(MustWait):
+    with pytest.raises(RateLimited):
         enter(unit)
     assert enter(unit, device=device).key
 
@@ -151,14 +151,14 @@ def test_the_known_device_of_another_person_is_nothing_special(unit, odd) -> Non
     device = enter(unit).device
     add_person(unit, login="wren", name="Wren", role=Role.OFFICE, password=GOOD)
     fail(unit, 5, login="wren", device=device)
-    with pytest.raises(MustWait):
+    with pytest.raises(RateLimited):
         enter(unit, login="wren", device=device)
 
 
 def test_guesses_at_many_accounts_from_one_address_are_slowed(unit, odd) -> None:
     for n in range(20):
         fail(unit, login=f"guess{n}")
-    with pytest.raises(MustWait):
+    with pytest.raises(RateLimited):
         enter(unit)
     assert enter(unit, address="203.0.113.9").key
 

@@ -10,10 +10,10 @@ import sqlalchemy as sa
 from sqlalchemy.exc import IntegrityError, OperationalError
 
 from portal.orders.kernel.errors import Busy, Refused
-from portal.orders.kernel.idempotency import once
+from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.unit import TRIES, TRIES_ON_A_TAKEN_KEY
 from portal.store import engine
-from portal.store.tables import Receipt, Tag
+from portal.store.tables import IdempotencyKey, Tag
 from tests.conftest import unit_at
 
 TOKEN = "a-token-of-a-form"
@@ -141,7 +141,7 @@ def press(unit, token, answer, verb="book"):
         runs.append(1)
         return answer
 
-    told = unit.write(lambda session: once(session, token, verb, unit.now(), work))
+    told = unit.write(lambda session: idempotent(session, token, verb, unit.now(), work))
     return told, len(runs)
 
 
@@ -172,9 +172,9 @@ def test_a_button_whose_verb_failed_may_be_pressed_again(unit) -> None:
         raise Refused("no")
 
     with pytest.raises(Refused):
-        unit.write(lambda session: once(session, TOKEN, "book", unit.now(), fails))
+        unit.write(lambda session: idempotent(session, TOKEN, "book", unit.now(), fails))
     with unit.read() as session:
-        assert session.get(Receipt, TOKEN) is None
+        assert session.get(IdempotencyKey, TOKEN) is None
     assert press(unit, TOKEN, {"code": "A"}) == ({"code": "A"}, 1)
 
 

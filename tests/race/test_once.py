@@ -2,7 +2,7 @@
 
 import sqlalchemy as sa
 
-from portal.orders.kernel.idempotency import once
+from portal.orders.kernel.idempotency import idempotent
 from portal.store.tables import Audit
 from tests.race.crowd import Crowd
 
@@ -23,7 +23,9 @@ def act(session, unit, n) -> dict:
 
 def test_eight_presses_at_once_are_one(unit, database) -> None:
     def work(unit, n, together):
-        return unit.write(lambda s: once(s, TOKEN, "press", unit.now(), lambda: act(s, unit, n)))
+        return unit.write(
+            lambda s: idempotent(s, TOKEN, "press", unit.now(), lambda: act(s, unit, n))
+        )
 
     outcome = Crowd(database, PRESSES).run(work)
     assert outcome.errors == []

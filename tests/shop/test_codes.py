@@ -11,7 +11,7 @@ from stdnum.iso7064 import mod_37_36
 from portal.shop.codes import (
     ALPHABET,
     BASE32,
-    Reading,
+    CodeReading,
     new_code,
     new_token,
     pick,
@@ -45,7 +45,7 @@ def test_every_code_carries_the_standards_check_character() -> None:
     for code in CODES:
         assert by_hand(code[:-1]) == code[-1]
         assert set(code) <= set(ALPHABET)
-        assert read_code(code) == (Reading.CODE, code)
+        assert read_code(code) == (CodeReading.CODE, code)
 
 
 def test_the_alphabet_has_no_look_alikes() -> None:
@@ -58,29 +58,29 @@ def test_every_wrong_character_and_every_swap_of_neighbours_is_noticed() -> None
         for place in range(len(code)):
             for other in ALPHABET.replace(code[place], ""):
                 wrong = code[:place] + other + code[place + 1 :]
-                assert read_code(wrong)[0] is not Reading.CODE
+                assert read_code(wrong)[0] is not CodeReading.CODE
         for place in range(len(code) - 1):
             swapped = code[:place] + code[place + 1] + code[place] + code[place + 2 :]
-            assert swapped == code or read_code(swapped)[0] is not Reading.CODE
+            assert swapped == code or read_code(swapped)[0] is not CodeReading.CODE
 
 
 def test_a_code_is_read_in_any_case_with_any_separators_and_with_known_twins() -> None:
     code = next(c for c in CODES if "2" in c and "V" in c)
     typed = f"  {shown(code).lower().replace('2', 'z').replace('v', 'u').replace('-', ' ')} "
-    assert read_code(typed) == (Reading.CODE, code)
+    assert read_code(typed) == (CodeReading.CODE, code)
 
 
 def test_a_mistyped_code_is_told_apart_from_what_never_was_one() -> None:
     code = CODES[0]
     other = "4" if code[2] != "4" else "7"
-    assert read_code(code[:2] + other + code[3:])[0] is Reading.MISTYPED
+    assert read_code(code[:2] + other + code[3:])[0] is CodeReading.MISTYPED
     for never in ("Anderson", "01632960", "Fern Hill", "T0417", "", "🙂"):
-        assert read_code(never)[0] is Reading.NOT_A_CODE
+        assert read_code(never)[0] is CodeReading.NOT_A_CODE
 
 
 @given(st.text(max_size=40))
 def test_any_text_gets_an_answer(text: str) -> None:
-    assert read_code(text)[0] in Reading
+    assert read_code(text)[0] in CodeReading
 
 
 def test_a_token_has_130_random_bits_in_qr_alphanumeric_characters() -> None:

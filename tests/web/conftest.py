@@ -2,14 +2,14 @@
 
 import pytest
 
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from tests.cast import COUNTER, sign_in
 from tests.page import checked_client
 from tests.web.hand import Hand
 
 
 @pytest.fixture
-def unit(app) -> Unit:
+def unit(app) -> UnitOfWork:
     """The unit of the running portal, to set a scene or to read the record."""
     return app.extensions["unit"]
 

@@ -7,18 +7,18 @@ from werkzeug.datastructures import MultiDict
 
 from portal.craft.parts import Gloss
 from portal.web.kit.forms import (
+    CheckboxField,
     CountField,
     MailField,
     MeasureField,
-    Needed,
+    MultiCheckboxField,
     OnceForm,
-    OneField,
     PageForm,
-    PickField,
-    SomeField,
+    RadioChoiceField,
+    Required,
+    SelectChoiceField,
     TelField,
     TextField,
-    TickField,
 )
 
 
@@ -26,13 +26,13 @@ class Sample(PageForm):
     class Meta:
         csrf = False
 
-    name = TextField("Name", [Needed("Enter your name.")], longest=10)
-    count = CountField("Count", [Needed("How many?")], low=0, high=40)
+    name = TextField("Name", [Required("Enter your name.")], longest=10)
+    count = CountField("Count", [Required("How many?")], low=0, high=40)
     length = MeasureField("Length", low=Decimal(1), high=Decimal(5000))
-    gloss = OneField("Gloss", choices=Gloss)
-    pick = PickField("Pick", choices=[("a", "A"), ("b", "B")])
-    some = SomeField("Some", choices=[("a", "A"), ("b", "B")])
-    sure = TickField("Sure")
+    gloss = RadioChoiceField("Gloss", choices=Gloss)
+    pick = SelectChoiceField("Pick", choices=[("a", "A"), ("b", "B")])
+    some = MultiCheckboxField("Some", choices=[("a", "A"), ("b", "B")])
+    sure = CheckboxField("Sure")
     mail = MailField("Mail")
     tel = TelField("Tel")
 

@@ -24,7 +24,7 @@ from portal.craft.parts import (
 )
 from portal.orders.intake import drafts
 from portal.orders.intake.draft_answers import Answers, Contact
-from portal.orders.intake.draft_view import DraftSeen, look
+from portal.orders.intake.draft_view import DraftView, look
 from portal.orders.office import documents
 from portal.shop.pricing.statements import DateStatement, PriceStatement, price_of_quote
 from portal.store.tables import Job, Letter
@@ -65,7 +65,7 @@ def a_set(key: str, chance: random.Random) -> PartSet:
     )
 
 
-def a_draft(unit, customer: Customer, seed: int) -> DraftSeen:
+def a_draft(unit, customer: Customer, seed: int) -> DraftView:
     """Put a random order into the customer's draft, up to the last page."""
     chance = random.Random(seed)
     sets = tuple(a_set(key, chance) for key in "ABC"[: chance.choice((1, 2, 3))])
@@ -121,7 +121,7 @@ def words_of(app, price: PriceStatement, date: DateStatement) -> Words:
         )
 
 
-def check_intake(customer: Customer, seen: DraftSeen, say: Words) -> None:
+def check_intake(customer: Customer, seen: DraftView, say: Words) -> None:
     chosen = next(way for way in seen.ways if way.bringing is seen.answers.declared.bringing)
     assert chosen.price == seen.estimate.quote.total
     for step in STEPS:
@@ -206,7 +206,7 @@ def test_a_span_is_promised_as_its_longest_case(client, unit) -> None:
     sets = (replace(seen.sets[0], build=WheelBuild.UNKNOWN, layers=(Layer.UNKNOWN,)),)
     known = (replace(seen.sets[0], build=WheelBuild.CAST, layers=(Layer.FACTORY_PAINT,)),)
 
-    def with_sets(own: tuple[PartSet, ...]) -> DraftSeen:
+    def with_sets(own: tuple[PartSet, ...]) -> DraftView:
         return look(
             unit,
             customer.token,

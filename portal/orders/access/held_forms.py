@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 from portal.craft.say import say
 from portal.orders.access.staff_sessions import key_hash, new_key
 from portal.orders.kernel.errors import Expired
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.store.tables import HeldForm
 
 KEPT_FOR = timedelta(minutes=10)
@@ -32,7 +32,7 @@ class Held:
         return tuple((name, text) for name, text in self.fields if text and name != "once")
 
 
-def hold_form(unit: Unit, path: str, fields: Sequence[tuple[str, str]]) -> str:
+def hold_form(unit: UnitOfWork, path: str, fields: Sequence[tuple[str, str]]) -> str:
     """Keep a form and return the key under which its sender finds it again."""
     key, at = new_key(unit)[:32], unit.now()
     kept = [
@@ -51,7 +51,7 @@ def hold_form(unit: Unit, path: str, fields: Sequence[tuple[str, str]]) -> str:
     return key
 
 
-def held_form(unit: Unit, key: str) -> Held:
+def held_form(unit: UnitOfWork, key: str) -> Held:
     """Return a form that is held, or raise `Expired`."""
     with unit.read() as session:
         row = session.get(HeldForm, key_hash(key))

@@ -6,13 +6,13 @@ from portal.craft.say import say
 from portal.orders.access import staff_sessions
 from portal.orders.access.passwords import fits, hashed, must_be_a_pin, must_be_good
 from portal.orders.access.rate_limit import count_a_try, forget
-from portal.orders.kernel.audit_log import note_down
+from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Refused
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.store.tables import Person
 
 
-def must_know_password(unit: Unit, person_id: int, password: str) -> None:
+def must_know_password(unit: UnitOfWork, person_id: int, password: str) -> None:
     """Raise `Refused` unless this is the person's password; wrong ones are slowed."""
     keys, at = [f"word:{person_id}"], unit.now()
 
@@ -25,7 +25,7 @@ def must_know_password(unit: Unit, person_id: int, password: str) -> None:
     unit.write(lambda session: forget(session, keys))
 
 
-def change_password(unit: Unit, person_id: int, *, old: str, new: str, here: str) -> None:
+def change_password(unit: UnitOfWork, person_id: int, *, old: str, new: str, here: str) -> None:
     """Set a new password; every other device is signed out, this one (`here`, its key) stays."""
     must_know_password(unit, person_id, old)
     with unit.read() as session:
@@ -40,12 +40,12 @@ def change_password(unit: Unit, person_id: int, *, old: str, new: str, here: str
         row = session.get_one(Person, person_id)
         row.password_hash = secret
         staff_sessions.end_all(session, person_id, but=here)
-        note_down(session, unit.now(), person_id, "new_password", row.login)
+        record(session, unit.now(), person_id, "new_password", row.login)
 
     unit.write(put)
 
 
-def set_pin(unit: Unit, person_id: int, *, password: str, pin: str) -> None:
+def set_pin(unit: UnitOfWork, person_id: int, *, password: str, pin: str) -> None:
     """Set the PIN that opens a shared device; an empty one takes it away."""
     must_know_password(unit, person_id, password)
     if pin:
@@ -55,22 +55,22 @@ def set_pin(unit: Unit, person_id: int, *, password: str, pin: str) -> None:
     def put(session: Session) -> None:
         row = session.get_one(Person, person_id)
         row.pin_hash = secret
-        note_down(session, unit.now(), person_id, "new_pin" if pin else "pin_off", row.login)
+        record(session, unit.now(), person_id, "new_pin" if pin else "pin_off", row.login)
 
     unit.write(put)
 
 
-def has_pin(unit: Unit, person_id: int) -> bool:
+def has_pin(unit: UnitOfWork, person_id: int) -> bool:
     """Whether a person may open a locked device."""
     with unit.read() as session:
         return bool(session.get_one(Person, person_id).pin_hash)
 
 
-def end_other_devices(unit: Unit, person_id: int, *, here: str) -> None:
+def end_other_devices(unit: UnitOfWork, person_id: int, *, here: str) -> None:
     """Sign a person out everywhere but here."""
 
     def put(session: Session) -> None:
         staff_sessions.end_all(session, person_id, but=here)
-        note_down(session, unit.now(), person_id, "end_devices", "")
+        record(session, unit.now(), person_id, "end_devices", "")
 
     unit.write(put)

@@ -11,7 +11,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.say import say
-from portal.orders.kernel.errors import MustWait, Refused
+from portal.orders.kernel.errors import RateLimited, Refused
 from portal.store.tables import SignInTry
 
 COUNTED_FOR = timedelta(hours=24)
@@ -44,7 +44,7 @@ def wait_after(failures: int, free: int) -> int:
 
 
 def count_a_try(session: Session, keys: Sequence[str], at: datetime) -> None:
-    """Write a try down before it is looked at, or raise `MustWait`.
+    """Write a try down before it is looked at, or raise `RateLimited`.
 
     It is written first, so that many tries at the same moment are all counted; a good one is
     taken back with `forget`.
@@ -85,4 +85,4 @@ def _must_not_wait(session: Session, key: str, at: datetime) -> None:
             says = say(
                 "You have sent several questions. Wait {n} seconds, then send this one.", n=seconds
             )
-        raise MustWait(says, seconds=seconds)
+        raise RateLimited(says, seconds=seconds)

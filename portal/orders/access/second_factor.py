@@ -9,9 +9,9 @@ from sqlalchemy.orm import Session
 
 from portal.craft.say import say
 from portal.orders.access.rate_limit import count_a_try, forget
-from portal.orders.kernel.audit_log import note_down
+from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Refused, Unknown
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.codes import BASE32, pick
 from portal.store.tables import Person
 
@@ -21,7 +21,7 @@ ISSUER = "Works portal"
 LETTERS = 32
 
 
-def new_secret(unit: Unit) -> str:
+def new_secret(unit: UnitOfWork) -> str:
     """Return a fresh secret of 160 bits in base 32."""
     return pick(BASE32, LETTERS, unit.random_bytes)
 
@@ -61,7 +61,7 @@ def use_code(session: Session, person: Person, code: str, at: datetime) -> bool:
     return done.rowcount == 1
 
 
-def switch_on(unit: Unit, person_id: int, secret: str, code: str) -> None:
+def switch_on(unit: UnitOfWork, person_id: int, secret: str, code: str) -> None:
     """Switch the second factor on, once the person has shown that their authenticator has it."""
     at = unit.now()
     keys = [f"code:{person_id}"]
@@ -76,12 +76,12 @@ def switch_on(unit: Unit, person_id: int, secret: str, code: str) -> None:
             raise Unknown(say("We can't find this person."))
         person.totp_secret, person.totp_last = secret, step
         forget(session, keys)
-        note_down(session, at, person_id, "second_factor_on", person.login)
+        record(session, at, person_id, "second_factor_on", person.login)
 
     unit.write(put)
 
 
-def switch_off(unit: Unit, person_id: int, *, who: int) -> None:
+def switch_off(unit: UnitOfWork, person_id: int, *, who: int) -> None:
     """Switch the second factor off: one's own, or by the office for a lost telephone."""
 
     def put(session: Session) -> None:
@@ -89,6 +89,6 @@ def switch_off(unit: Unit, person_id: int, *, who: int) -> None:
         if person is None:
             raise Unknown(say("We can't find this person."))
         person.totp_secret = ""
-        note_down(session, unit.now(), who, "second_factor_off", person.login)
+        record(session, unit.now(), who, "second_factor_off", person.login)
 
     unit.write(put)

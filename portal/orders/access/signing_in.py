@@ -15,9 +15,9 @@ from portal.orders.access import staff_sessions
 from portal.orders.access.passwords import fits, hashed, must_be_good
 from portal.orders.access.rate_limit import count_a_try, forget
 from portal.orders.access.second_factor import use_code
-from portal.orders.kernel.audit_log import note_down
+from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Refused
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.roles import Role
 from portal.store.tables import KnownDevice, Person, StaffSession
 
@@ -35,7 +35,13 @@ class SignedIn:
 
 
 def sign_in(
-    unit: Unit, login: str, password: str, *, address: str, device: str = "", shared: bool = False
+    unit: UnitOfWork,
+    login: str,
+    password: str,
+    *,
+    address: str,
+    device: str = "",
+    shared: bool = False,
 ) -> SignedIn:
     """Sign a person in with their password.
 
@@ -62,13 +68,13 @@ def sign_in(
         key = staff_sessions.begin(unit, session, person, shared=shared, wants_code=wants_code)
         if wants_code:
             return SignedIn(key, device, wants_code=True)
-        note_down(session, at, person.id, "sign_in", "")
+        record(session, at, person.id, "sign_in", "")
         return SignedIn(key, _know_device(unit, session, person.id, device), wants_code=False)
 
     return unit.write(begin)
 
 
-def give_code(unit: Unit, key: str, code: str, *, device: str = "") -> SignedIn:
+def give_code(unit: UnitOfWork, key: str, code: str, *, device: str = "") -> SignedIn:
     """Give the second factor's code for a session that waits for it; the session gets a new key."""
     at = unit.now()
 
@@ -83,7 +89,7 @@ def give_code(unit: Unit, key: str, code: str, *, device: str = "") -> SignedIn:
             return None
         forget(session, [*tries, f"login:{person.login}"])
         fresh = staff_sessions.begin(unit, session, person, shared=row.shared)
-        note_down(session, at, person.id, "sign_in", "")
+        record(session, at, person.id, "sign_in", "")
         session.delete(row)
         return SignedIn(fresh, _know_device(unit, session, person.id, device), wants_code=False)
 
@@ -96,7 +102,7 @@ def give_code(unit: Unit, key: str, code: str, *, device: str = "") -> SignedIn:
 
 
 def add_person(
-    unit: Unit, *, login: str, name: str, role: Role, password: str, who: int | None = None
+    unit: UnitOfWork, *, login: str, name: str, role: Role, password: str, who: int | None = None
 ) -> int:
     """Add a member of staff, or set the password, name and role of one who is there already."""
     short = login.strip().lower()
@@ -122,13 +128,13 @@ def add_person(
             person.active = True
             staff_sessions.end_all(session, person.id)
             forget(session, [f"login:{short}", f"code:{person.id}"])
-        note_down(session, at, who, verb, f"{short} ({role.title})")
+        record(session, at, who, verb, f"{short} ({role.title})")
         return person.id
 
     return unit.write(put)
 
 
-def nobody_yet(unit: Unit) -> bool:
+def nobody_yet(unit: UnitOfWork) -> bool:
     """Whether no member of staff exists, so that the terminal must make the first."""
     with unit.read() as session:
         return session.scalar(sa.select(sa.func.count()).select_from(Person)) == 0
@@ -146,7 +152,7 @@ def _keys(
     return [f"login:{login}", f"address:{where}"]
 
 
-def _know_device(unit: Unit, session: Session, person_id: int, device: str) -> str:
+def _know_device(unit: UnitOfWork, session: Session, person_id: int, device: str) -> str:
     key = device or staff_sessions.new_key(unit)
     known = (staff_sessions.key_hash(key), person_id)
     if session.get(KnownDevice, known) is None:

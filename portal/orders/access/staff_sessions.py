@@ -16,9 +16,9 @@ from sqlalchemy.orm import Session
 from portal.craft.say import say
 from portal.orders.access.passwords import fits
 from portal.orders.access.rate_limit import count_a_try, forget
-from portal.orders.kernel.audit_log import note_down
+from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Refused
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.roles import Role
 from portal.store.tables import Person, StaffSession
 
@@ -65,13 +65,13 @@ def key_hash(key: str) -> str:
     return hashlib.sha256(key.encode()).hexdigest()
 
 
-def new_key(unit: Unit) -> str:
+def new_key(unit: UnitOfWork) -> str:
     """Return 256 random bits as text."""
     return unit.random_bytes(32).hex()
 
 
 def begin(
-    unit: Unit, session: Session, person: Person, *, shared: bool, wants_code: bool = False
+    unit: UnitOfWork, session: Session, person: Person, *, shared: bool, wants_code: bool = False
 ) -> str:
     """Begin a session of `person` and return its key."""
     key, at = new_key(unit), unit.now()
@@ -90,7 +90,7 @@ def begin(
     return key
 
 
-def current(unit: Unit, key: str) -> Current | None:
+def current(unit: UnitOfWork, key: str) -> Current | None:
     """Return who is signed in with `key`, or None; note that they were seen."""
     if not key:
         return None
@@ -125,7 +125,7 @@ def current(unit: Unit, key: str) -> Current | None:
     )
 
 
-def end(unit: Unit, key: str) -> None:
+def end(unit: UnitOfWork, key: str) -> None:
     """End one session."""
     unit.write(
         lambda session: session.execute(
@@ -143,12 +143,12 @@ def end_all(session: Session, person_id: int, *, but: str = "") -> None:
     )
 
 
-def lock(unit: Unit, key: str) -> None:
+def lock(unit: UnitOfWork, key: str) -> None:
     """Lock a device; what was typed stays in the browser."""
     unit.write(lambda session: _set(session, key, locked=True))
 
 
-def colleagues(unit: Unit) -> tuple[Colleague, ...]:
+def colleagues(unit: UnitOfWork) -> tuple[Colleague, ...]:
     """Return everybody who has a PIN, for the lock page."""
     with unit.read() as session:
         rows = session.execute(
@@ -159,7 +159,7 @@ def colleagues(unit: Unit) -> tuple[Colleague, ...]:
         return tuple(Colleague(*row) for row in rows)
 
 
-def unlock(unit: Unit, key: str, person_id: int, pin: str) -> str:
+def unlock(unit: UnitOfWork, key: str, person_id: int, pin: str) -> str:
     """Open a locked device for the person of this PIN and return its new key.
 
     Raises `MustWait` after a few wrong ones and, after ten, ends the session.
@@ -207,14 +207,14 @@ def unlock(unit: Unit, key: str, person_id: int, pin: str) -> str:
             )
         )
         session.delete(row)
-        note_down(session, at, person_id, "unlock", "")
+        record(session, at, person_id, "unlock", "")
         session.flush()
         return fresh
 
     return unit.write(open_it)
 
 
-def keep(unit: Unit, key: str, name: str, value: Any) -> None:
+def keep(unit: UnitOfWork, key: str, name: str, value: Any) -> None:
     """Keep a small thing with the session, such as a second factor that is being set up."""
 
     def put(session: Session) -> None:
@@ -225,7 +225,7 @@ def keep(unit: Unit, key: str, name: str, value: Any) -> None:
     unit.write(put)
 
 
-def kept(unit: Unit, key: str, name: str) -> Any:
+def kept(unit: UnitOfWork, key: str, name: str) -> Any:
     """Return what `keep` kept, or None."""
     with unit.read() as session:
         row = session.get(StaffSession, key_hash(key))

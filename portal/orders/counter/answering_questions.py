@@ -9,18 +9,18 @@ from sqlalchemy.orm import Session
 from portal.craft.say import say
 from portal.notices.letters import QuestionAnswered, sender_of
 from portal.orders.intake.question_rows import queue_letter, undelivered
-from portal.orders.kernel.audit_log import note_down
+from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Already, Refused, Unknown
-from portal.orders.kernel.idempotency import once
+from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.retention_times import ASKED_DRAFT_LIVES
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.links import status_link
 from portal.store.tables import Draft, Job, Question
 
 LONGEST_ANSWER = 4000
 
 
-def answer(unit: Unit, question_id: int, words: str, *, once_token: str, who: int) -> None:
+def answer(unit: UnitOfWork, question_id: int, words: str, *, once_token: str, who: int) -> None:
     """Answer a question in words; they leave as a letter with the link.
 
     Raises Refused (no words, key `answer`), Already (somebody has answered it) or Unknown.
@@ -30,7 +30,7 @@ def answer(unit: Unit, question_id: int, words: str, *, once_token: str, who: in
     _settle(unit, question_id, words, by_letter=True, once_token=once_token, who=who)
 
 
-def close(unit: Unit, question_id: int, words: str, *, once_token: str, who: int) -> None:
+def close(unit: UnitOfWork, question_id: int, words: str, *, once_token: str, who: int) -> None:
     """Close a question without a letter: it was answered by phone, or needs no answer.
 
     What was said may be left out. One whose letter came back is closed by a call, and keeps its
@@ -40,7 +40,7 @@ def close(unit: Unit, question_id: int, words: str, *, once_token: str, who: int
 
 
 def _settle(
-    unit: Unit, question_id: int, words: str, *, by_letter: bool, once_token: str, who: int
+    unit: UnitOfWork, question_id: int, words: str, *, by_letter: bool, once_token: str, who: int
 ) -> None:
     now, text = unit.now(), words.strip()
     if len(text) > LONGEST_ANSWER:
@@ -60,10 +60,10 @@ def _settle(
             if by_letter:
                 _queue_answer(unit, session, question)
             verb = "answer_question" if by_letter else "close_question"
-            note_down(session, now, who, verb, f"question {question_id}")
+            record(session, now, who, verb, f"question {question_id}")
             return {"question": question_id}
 
-        once(session, once_token, "answer_question", now, do)
+        idempotent(session, once_token, "answer_question", now, do)
 
     unit.write(work)
 
@@ -73,7 +73,7 @@ def _came_back(session: Session, question_id: int) -> bool:
     return session.scalar(query) is not None
 
 
-def _queue_answer(unit: Unit, session: Session, question: Question) -> None:
+def _queue_answer(unit: UnitOfWork, session: Session, question: Question) -> None:
     link, until = _link(unit, session, question)
     letter = QuestionAnswered(
         sender=sender_of(unit.shop(session), question.locale),
@@ -87,7 +87,7 @@ def _queue_answer(unit: Unit, session: Session, question: Question) -> None:
     queue_letter(unit, session, question, letter)
 
 
-def _link(unit: Unit, session: Session, question: Question) -> tuple[str, datetime | None]:
+def _link(unit: UnitOfWork, session: Session, question: Question) -> tuple[str, datetime | None]:
     """Return where the customer goes on, and until when that is kept where it is a draft."""
     if question.job_id is not None:
         token = session.scalars(sa.select(Job.token).where(Job.id == question.job_id)).one()

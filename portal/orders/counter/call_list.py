@@ -13,8 +13,8 @@ from sqlalchemy.orm import Session
 
 from portal.notices.letters import LetterKind
 from portal.notices.outbox import GIVEN_UP
-from portal.orders.kernel.job_lock import hold, note_event
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.job_lock import lock_job, record_event
+from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.codes import shown
 from portal.shop.moves import JobState
 from portal.store.jobs import Finding, Job
@@ -53,7 +53,7 @@ class ToCall:
         return shown(self.code)
 
 
-def to_call(unit: Unit) -> tuple[ToCall, ...]:
+def to_call(unit: UnitOfWork) -> tuple[ToCall, ...]:
     """Return who is to be called, the longest due first."""
     query = (
         sa.select(
@@ -95,13 +95,13 @@ def to_call(unit: Unit) -> tuple[ToCall, ...]:
     return tuple(found.values())
 
 
-def called(unit: Unit, job_id: int, newest: int, *, who: int | None) -> None:
+def called(unit: UnitOfWork, job_id: int, newest: int, *, who: int | None) -> None:
     """Note that a customer was called about everything up to the letter `newest`."""
 
     def work(session: Session) -> None:
-        job = hold(session, job_id)
+        job = lock_job(session, job_id)
         if newest > _answered(session, {job_id}).get(job_id, 0):
-            note_event(session, job, "called", at=unit.now(), who=who, data={"letter": newest})
+            record_event(session, job, "called", at=unit.now(), who=who, data={"letter": newest})
 
     unit.write(work)
 

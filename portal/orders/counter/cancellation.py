@@ -7,10 +7,10 @@ from portal.craft.say import say
 from portal.orders.counter.check_in import free_tag
 from portal.orders.counter.lost import let_lost_tags_go
 from portal.orders.kernel.errors import Refused
-from portal.orders.kernel.job_lock import here, hold, parts_of
+from portal.orders.kernel.job_lock import lock_job, parts_of, parts_on_site
 from portal.orders.kernel.notifications import letter_not_brought
 from portal.orders.kernel.transitions import move_job
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.production.floor import out_of_open_load
 from portal.orders.production.strip_runs import away_in, count_without
 from portal.store.bookings import Booking
@@ -18,11 +18,11 @@ from portal.store.bookings import Booking
 LONGEST_REASON = 300
 
 
-def miss(unit: Unit, job_id: int, *, who: int | None) -> None:
+def miss(unit: UnitOfWork, job_id: int, *, who: int | None) -> None:
     """Mark a booked job as not brought, and ask its customer."""
 
     def work(session: Session) -> None:
-        job = hold(session, job_id)
+        job = lock_job(session, job_id)
         if unit.now() < job.dropoff_until:
             raise Refused(say("The drop-off time is not over yet."))
         move_job(session, job_id, "miss", at=unit.now(), who=who)
@@ -32,25 +32,25 @@ def miss(unit: Unit, job_id: int, *, who: int | None) -> None:
     unit.write(work)
 
 
-def call_off(unit: Unit, job_id: int, reason: str, *, who: int | None) -> None:
+def call_off(unit: UnitOfWork, job_id: int, reason: str, *, who: int | None) -> None:
     """End a job because its customer wants it no longer; its tags become free."""
     _end(unit, job_id, "call_off", reason, who=who)
 
 
-def turn_away(unit: Unit, job_id: int, reason: str, *, who: int | None) -> None:
+def turn_away(unit: UnitOfWork, job_id: int, reason: str, *, who: int | None) -> None:
     """End a job because we can't do it; its tags become free."""
     _end(unit, job_id, "turn_away", reason, who=who)
 
 
-def _end(unit: Unit, job_id: int, verb: str, reason: str, *, who: int | None) -> None:
+def _end(unit: UnitOfWork, job_id: int, verb: str, reason: str, *, who: int | None) -> None:
     text = " ".join(reason.split())[:LONGEST_REASON]
     if not text:
         raise Refused(say("Enter the reason."), key="reason")
 
     def work(session: Session) -> None:
-        job = hold(session, job_id)
+        job = lock_job(session, job_id)
         parts = parts_of(session, job_id)
-        run = away_in(session, [part.id for part in here(parts)])
+        run = away_in(session, [part.id for part in parts_on_site(parts)])
         if run is not None:
             raise Refused(
                 say("Some parts are away in strip run {run}. Count them back in first.", run=run)

@@ -9,23 +9,23 @@ from dataclasses import dataclass
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import Said, say
+from portal.craft.say import Said, joined, say
 from portal.orders.counter.colour_open import CHOOSE_FIRST, open_colours
 from portal.orders.counter.findings import unanswered
 from portal.orders.kernel.errors import Already, Refused, Taken, Unknown
-from portal.orders.kernel.idempotency import once
+from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import (
     AS_DECLARED,
-    here,
-    hold,
-    note_event,
+    lock_job,
+    parts_in_production,
     parts_of,
+    parts_on_site,
+    record_event,
     refuse_if_overtaken,
-    worked_on,
 )
 from portal.orders.kernel.notifications import letter_received
 from portal.orders.kernel.transitions import move_job, move_part
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.codes import shown
 from portal.shop.moves import JobState, PartStage
 from portal.shop.scans import tag_number
@@ -46,11 +46,11 @@ class TagGiven:
     left: int = 0
 
 
-def as_declared(unit: Unit, job_id: int, *, set_key: str = "", who: int | None) -> int:
+def as_declared(unit: UnitOfWork, job_id: int, *, set_key: str = "", who: int | None) -> int:
     """Mark every part not yet looked at, of one set or of all, as declared; return how many."""
 
     def work(session: Session) -> int:
-        job = _checkable(hold(session, job_id))
+        job = _checkable(lock_job(session, job_id))
         fresh = [
             part
             for part in parts_of(session, job_id)
@@ -58,7 +58,7 @@ def as_declared(unit: Unit, job_id: int, *, set_key: str = "", who: int | None) 
         ]
         for part in fresh:
             part.arrived = AS_DECLARED
-            note_event(
+            record_event(
                 session, job, "arrived", at=unit.now(), who=who, part_id=part.id, note=AS_DECLARED
             )
         return len(fresh)
@@ -66,24 +66,24 @@ def as_declared(unit: Unit, job_id: int, *, set_key: str = "", who: int | None) 
     return unit.write(work)
 
 
-def look_again(unit: Unit, part_id: int, *, who: int | None) -> None:
+def look_again(unit: UnitOfWork, part_id: int, *, who: int | None) -> None:
     """Take 'as declared' off a part again, as long as work has not started."""
 
     def work(session: Session) -> None:
         part = _part(session, part_id)
-        job = _checkable(hold(session, part.job_id))
+        job = _checkable(lock_job(session, part.job_id))
         if job.state is JobState.IN_WORK:
             raise Refused(say("Work has started. Report a finding instead."))
         if part.arrived != AS_DECLARED:
             raise Refused(say("This part is not marked “As declared”."))
         part.arrived = ""
-        note_event(session, job, "arrived", at=unit.now(), who=who, part_id=part.id, note="open")
+        record_event(session, job, "arrived", at=unit.now(), who=who, part_id=part.id, note="open")
 
     unit.write(work)
 
 
 def give_tag(
-    unit: Unit,
+    unit: UnitOfWork,
     job_id: int,
     typed: str,
     *,
@@ -106,15 +106,15 @@ def give_tag(
         )
 
     def work(session: Session) -> TagGiven:
-        job = _checkable(hold(session, job_id))
-        parts = here(parts_of(session, job_id))
+        job = _checkable(lock_job(session, job_id))
+        parts = parts_on_site(parts_of(session, job_id))
         worn = next((p for p in parts if p.tag == number), None)
         if worn is not None and part_number in (0, worn.number):
             return TagGiven(worn.number, number, already=True, left=_untagged(parts))
         _free_or_refuse(session, number)
         part = _part_for_tag(parts, part_number)
         old, part.tag = part.tag, number
-        note_event(
+        record_event(
             session,
             job,
             "tag",
@@ -129,12 +129,12 @@ def give_tag(
     return unit.write(work)
 
 
-def take_tag_off(unit: Unit, part_id: int, *, who: int | None) -> None:
+def take_tag_off(unit: UnitOfWork, part_id: int, *, who: int | None) -> None:
     """Free the tag of a part."""
 
     def work(session: Session) -> None:
         part = _part(session, part_id)
-        job = hold(session, part.job_id)
+        job = lock_job(session, part.job_id)
         if part.tag is None:
             raise Already(say("This part has no tag."))
         free_tag(session, job, part, unit=unit, who=who)
@@ -142,9 +142,9 @@ def take_tag_off(unit: Unit, part_id: int, *, who: int | None) -> None:
     unit.write(work)
 
 
-def free_tag(session: Session, job: Job, part: Part, *, unit: Unit, who: int | None) -> None:
+def free_tag(session: Session, job: Job, part: Part, *, unit: UnitOfWork, who: int | None) -> None:
     """Take the tag off a part, inside another verb's transaction."""
-    note_event(
+    record_event(
         session,
         job,
         "untag",
@@ -158,7 +158,7 @@ def free_tag(session: Session, job: Job, part: Part, *, unit: Unit, who: int | N
 
 
 def note_stamps(
-    unit: Unit, job_id: int, stamps: dict[int, str], *, seen: int, who: int | None
+    unit: UnitOfWork, job_id: int, stamps: dict[int, str], *, seen: int, who: int | None
 ) -> None:
     """Note the identification stamp or cast date of parts, by their numbers.
 
@@ -166,7 +166,7 @@ def note_stamps(
     """
 
     def work(session: Session) -> None:
-        job = _checkable(hold(session, job_id))
+        job = _checkable(lock_job(session, job_id))
         refuse_if_overtaken(session, job_id, seen)
         for part in parts_of(session, job_id):
             text = " ".join(stamps.get(part.number, part.stamp).split())
@@ -177,14 +177,14 @@ def note_stamps(
                 )
             if text != part.stamp:
                 part.stamp = text
-                note_event(
+                record_event(
                     session, job, "stamp", at=unit.now(), who=who, part_id=part.id, note=text
                 )
 
     unit.write(work)
 
 
-def add_bag(unit: Unit, job_id: int, contents: str, *, who: int | None) -> str:
+def add_bag(unit: UnitOfWork, job_id: int, contents: str, *, who: int | None) -> str:
     """Note a bag of small hardware that came with the job; return its label."""
     text = " ".join(contents.split())
     if not text:
@@ -193,35 +193,37 @@ def add_bag(unit: Unit, job_id: int, contents: str, *, who: int | None) -> str:
         raise Refused(say("Use at most {most} characters.", most=LONGEST_CONTENTS), key="contents")
 
     def work(session: Session) -> str:
-        job = _checkable(hold(session, job_id))
+        job = _checkable(lock_job(session, job_id))
         taken = session.scalars(sa.select(HardwareBag.label).where(HardwareBag.job_id == job_id))
         last = max((int(label[1:]) for label in taken), default=0)
         label = f"B{last + 1}"
         session.add(HardwareBag(job_id=job_id, label=label, contents=text))
-        note_event(session, job, "bag", at=unit.now(), who=who, note=f"{label}: {text}")
+        record_event(session, job, "bag", at=unit.now(), who=who, note=f"{label}: {text}")
         return label
 
     return unit.write(work)
 
 
-def drop_bag(unit: Unit, job_id: int, label: str, *, who: int | None) -> None:
+def drop_bag(unit: UnitOfWork, job_id: int, label: str, *, who: int | None) -> None:
     """Strike off a bag that was noted by mistake, as long as the job is not ready."""
 
     def work(session: Session) -> None:
-        job = _checkable(hold(session, job_id))
+        job = _checkable(lock_job(session, job_id))
         bag = session.scalar(
             sa.select(HardwareBag).where(HardwareBag.job_id == job_id, HardwareBag.label == label)
         )
         if bag is None:
             raise Unknown(say("This job has no bag {label}.", label=label))
-        note_event(session, job, "bag_off", at=unit.now(), who=who, note=f"{label}: {bag.contents}")
+        record_event(
+            session, job, "bag_off", at=unit.now(), who=who, note=f"{label}: {bag.contents}"
+        )
         session.delete(bag)
 
     unit.write(work)
 
 
 def receive(
-    unit: Unit, job_id: int, *, seen: int, once_token: str, who: int | None
+    unit: UnitOfWork, job_id: int, *, seen: int, once_token: str, who: int | None
 ) -> dict[str, bool]:
     """Take the job in: every part checked and tagged. Starts work at once when nothing is open.
 
@@ -229,14 +231,14 @@ def receive(
     """
 
     def work(session: Session) -> dict[str, bool]:
-        job = hold(session, job_id)
+        job = lock_job(session, job_id)
         refuse_if_overtaken(session, job_id, seen)
         against = reasons_against_receiving(session, job_id)
         if against:
-            raise Refused(_all(against))
+            raise Refused(joined(against))
         now = unit.now()
         move_job(session, job_id, "receive", at=now, who=who)
-        for part in worked_on(parts_of(session, job_id)):
+        for part in parts_in_production(parts_of(session, job_id)):
             move_part(session, part.id, to=PartStage.PREP, at=now, who=who)
         letter_received(unit, session, job)
         if unanswered(session, job_id) or open_colours(session, job):
@@ -248,16 +250,16 @@ def receive(
         return {"started": started}
 
     def counted(session: Session) -> dict[str, bool]:
-        return once(session, once_token, "receive", unit.now(), lambda: work(session))
+        return idempotent(session, once_token, "receive", unit.now(), lambda: work(session))
 
     return unit.write(counted)
 
 
-def start(unit: Unit, job_id: int, *, who: int | None) -> None:
+def start(unit: UnitOfWork, job_id: int, *, who: int | None) -> None:
     """Start work on a received job; refused while a finding has no answer."""
 
     def work(session: Session) -> None:
-        job = hold(session, job_id)
+        job = lock_job(session, job_id)
         if open_colours(session, job):
             raise Refused(CHOOSE_FIRST)
         open_findings = unanswered(session, job_id)
@@ -277,19 +279,15 @@ def reasons_against_receiving(session: Session, job_id: int) -> list[Said]:
     """Everything that must be done before the job can be received."""
     parts = parts_of(session, job_id)
     unseen = [str(p.number) for p in parts if not p.arrived]
-    untagged = [str(p.number) for p in here(parts) if p.tag is None]
+    untagged = [str(p.number) for p in parts_on_site(parts) if p.tag is None]
     against = []
-    if not here(parts):
+    if not parts_on_site(parts):
         against.append(say("No parts were brought. Mark the job as “Not brought”."))
     if unseen:
         against.append(say("Check these parts first: {parts}.", parts=", ".join(unseen)))
     if untagged:
         against.append(say("These parts have no tag yet: {parts}.", parts=", ".join(untagged)))
     return against
-
-
-def _all(against: list[Said]) -> Said:
-    return against[0] if len(against) == 1 else say("{all}", all=" ".join(against))
 
 
 def _checkable(job: Job) -> Job:

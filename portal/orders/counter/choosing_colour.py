@@ -21,10 +21,10 @@ from portal.orders.counter.findings import (
 )
 from portal.orders.intake.open_answers import longest_of
 from portal.orders.kernel.errors import Already, Refused, Unknown
-from portal.orders.kernel.idempotency import once
-from portal.orders.kernel.job_lock import hold, note_event, refuse_if_overtaken
+from portal.orders.kernel.idempotency import idempotent
+from portal.orders.kernel.job_lock import lock_job, record_event, refuse_if_overtaken
 from portal.orders.kernel.transitions import move_job
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.planning.forecasting import ready_if_begun_now
 from portal.shop.money import Money
 from portal.shop.moves import JobState
@@ -56,7 +56,7 @@ class ColourChosen:
     ready_at: datetime
 
 
-def plates(unit: Unit, job_id: int, set_key: str) -> Plates:
+def plates(unit: UnitOfWork, job_id: int, set_key: str) -> Plates:
     """Return the colours that a set can get from today's powders, those in stock first."""
     with unit.read() as session:
         job = _job(session, job_id)
@@ -70,7 +70,9 @@ def plates(unit: Unit, job_id: int, set_key: str) -> Plates:
         return Plates(own, tuple((one, stock[one.colour]) for one in found.values()))
 
 
-def weigh_colour(unit: Unit, job_id: int, set_key: str, colour: str, gloss: Gloss) -> ColourChosen:
+def weigh_colour(
+    unit: UnitOfWork, job_id: int, set_key: str, colour: str, gloss: Gloss
+) -> ColourChosen:
     """Say what a colour would mean, without keeping it.
 
     Raises Refused where it can't be made, or the parts don't bear its heat.
@@ -105,7 +107,7 @@ def weigh_colour(unit: Unit, job_id: int, set_key: str, colour: str, gloss: Glos
 
 
 def choose_colour(
-    unit: Unit,
+    unit: UnitOfWork,
     job_id: int,
     set_key: str,
     chosen: ColourChosen,
@@ -117,7 +119,7 @@ def choose_colour(
     """Put a colour that was weighed into the order; work goes on where nothing else waits."""
 
     def work(session: Session) -> dict[str, Any]:
-        job = hold(session, job_id)
+        job = lock_job(session, job_id)
         if job.state not in OPEN_TO_FINDINGS:
             raise Refused(
                 say("You can't do this now: the job is at “{state}”.", state=say(job.state.title))
@@ -132,14 +134,14 @@ def choose_colour(
         return {}
 
     unit.write(
-        lambda session: once(
+        lambda session: idempotent(
             session, once_token, "choose_colour", unit.now(), lambda: work(session)
         )
     )
 
 
 def _put_in(  # everything that a choice changes, all named
-    unit: Unit,
+    unit: UnitOfWork,
     session: Session,
     job: Job,
     after: Valued,
@@ -155,7 +157,7 @@ def _put_in(  # everything that a choice changes, all named
     span_anew(job, after.declared, shop)
     name_anew(session, job, after.appraisal, shop)
     give_work_anew(session, job, after.appraisal, shop)
-    note_event(session, job, "colour", at=unit.now(), who=who, note=chosen.powder.name)
+    record_event(session, job, "colour", at=unit.now(), who=who, note=chosen.powder.name)
     waits = unanswered(session, job.id) or open_colours(session, job)
     if job.state is JobState.WAITING and not waits:
         move_job(session, job.id, "start", at=unit.now(), who=who)

@@ -5,7 +5,7 @@ from sqlalchemy.orm import Session
 from portal.craft.declared import read_declared
 from portal.craft.parts import PartSet
 from portal.craft.say import say
-from portal.orders.kernel.job_lock import parts_of, worked_on
+from portal.orders.kernel.job_lock import parts_in_production, parts_of
 from portal.store.jobs import Job
 
 CHOOSE_FIRST = say("Choose the colour with the customer first.")
@@ -16,5 +16,5 @@ def open_colours(session: Session, job: Job) -> tuple[PartSet, ...]:
     sets = tuple(one for one in read_declared(job.declared).sets if one.colour_open)
     if not sets:
         return ()
-    wanted = {part.set_key for part in worked_on(parts_of(session, job.id))}
+    wanted = {part.set_key for part in parts_in_production(parts_of(session, job.id))}
     return tuple(one for one in sets if one.key in wanted)

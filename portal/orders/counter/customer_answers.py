@@ -14,10 +14,10 @@ from portal.craft.say import say
 from portal.orders.access.rate_limit import count_a_try, forget
 from portal.orders.counter.findings import settle
 from portal.orders.kernel.errors import Already, Refused
-from portal.orders.kernel.idempotency import once
+from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_links import behind
-from portal.orders.kernel.job_lock import hold
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.job_lock import lock_job
+from portal.orders.kernel.unit import UnitOfWork
 from portal.store.tables import Job, SignInTry
 
 DIGITS = 4
@@ -31,7 +31,7 @@ CALL = say("Too many wrong tries. Call us, and we'll take your answer by phone."
 
 
 def answer_by_link(
-    unit: Unit, token: str, finding: int, *, accepted: bool, digits: str, once_token: str
+    unit: UnitOfWork, token: str, finding: int, *, accepted: bool, digits: str, once_token: str
 ) -> None:
     """Accept or decline a finding; pressing twice is one answer.
 
@@ -51,7 +51,7 @@ def answer_by_link(
 
 
 def _answer(  # the verb's own arguments, inside its transaction
-    unit: Unit,
+    unit: UnitOfWork,
     session: Session,
     token: str,
     finding: int,
@@ -69,21 +69,21 @@ def _answer(  # the verb's own arguments, inside its transaction
     forget(session, keys)
 
     def do() -> dict[str, Any]:
-        held = hold(session, job.id)
+        held = lock_job(session, job.id)
         settle(unit, session, held, finding, accepted=accepted, how="link", who=None)
         return {"finding": finding, "accepted": accepted}
 
-    answer = once(session, once_token, "answer", unit.now(), do)
+    answer = idempotent(session, once_token, "answer", unit.now(), do)
     if answer != {"finding": finding, "accepted": accepted}:
         raise Already(say("You have already sent this page. This is how it looks now."))
     return True
 
 
-def _job(unit: Unit, session: Session, token: str) -> Any:
+def _job(unit: UnitOfWork, session: Session, token: str) -> Any:
     return behind(session, token, unit.now(), Job.id, Job.token, Job.phone)
 
 
-def _wrong_so_far(unit: Unit, session: Session, key: str) -> int:
+def _wrong_so_far(unit: UnitOfWork, session: Session, key: str) -> int:
     query = sa.select(sa.func.count()).where(
         SignInTry.key == key, SignInTry.at > unit.now() - COUNTED_FOR
     )

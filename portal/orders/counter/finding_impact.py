@@ -18,7 +18,7 @@ from portal.craft.say import Said, say
 from portal.orders.intake.open_answers import longest_of
 from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.job_lock import parts_of
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.calendar.week_document import Week
 from portal.shop.finding_words import told
 from portal.shop.pricing.differences import (
@@ -37,7 +37,7 @@ ACCEPTED = "accepted"
 
 
 @dataclass(frozen=True, slots=True)
-class Weighed:
+class FindingImpact:
     """What a difference means: in words, in lines that add up to `amount_minor`, in days.
 
     `ready_at` is the date that the customer would be promised.
@@ -65,7 +65,7 @@ class Valued:
     quote: Quote
 
 
-def weigh(unit: Unit, job_id: int, found: Difference) -> Weighed:
+def weigh(unit: UnitOfWork, job_id: int, found: Difference) -> FindingImpact:
     """Say what a difference would mean, without keeping it: for the page before it is raised."""
     with unit.read() as session:
         job = session.get(Job, job_id)
@@ -74,7 +74,7 @@ def weigh(unit: Unit, job_id: int, found: Difference) -> Weighed:
         return weigh_in(unit, session, job, found)
 
 
-def weigh_in(unit: Unit, session: Session, job: Job, found: Difference) -> Weighed:
+def weigh_in(unit: UnitOfWork, session: Session, job: Job, found: Difference) -> FindingImpact:
     """Weigh a difference inside another verb's transaction."""
     shop = unit.shop(session, at=job.booked_at)
     before = value(read_declared(job.declared), shop, job.booked_at)
@@ -96,7 +96,7 @@ def weigh_in(unit: Unit, session: Session, job: Job, found: Difference) -> Weigh
     promised = value(longest_of(before.declared), shop, job.booked_at)
     days = max(0, days_of(after.appraisal) - days_of(promised.appraisal))
     within = after.quote.total.minor <= before.quote.high.minor and not (refused or days)
-    return Weighed(
+    return FindingImpact(
         within_told=within and only_fills(own, found),
         kind=kinds[0],
         says=told(told_of_them, found),

@@ -19,7 +19,7 @@ from portal.craft.say import say
 from portal.orders.counter.colour_open import open_colours
 from portal.orders.counter.finding_impact import (
     ACCEPTED,
-    Weighed,
+    FindingImpact,
     later_by,
     numbers_of,
     value,
@@ -27,23 +27,23 @@ from portal.orders.counter.finding_impact import (
 )
 from portal.orders.intake.open_answers import cases_of
 from portal.orders.kernel.errors import Already, Refused, Unknown
-from portal.orders.kernel.idempotency import once
+from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import (
     DIFFERS,
     HERE_UNDONE,
     LOST,
     MISSING,
     NOT_HERE,
-    hold,
-    note_event,
+    lock_job,
+    parts_in_production,
     parts_of,
+    record_event,
     refuse_if_overtaken,
-    worked_on,
 )
 from portal.orders.kernel.notifications import letter_finding
 from portal.orders.kernel.part_plans import give_work
 from portal.orders.kernel.transitions import move_job
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.wording import names_of, summary_of
 from portal.shop.keeping import keep
 from portal.shop.moves import JobState
@@ -66,7 +66,7 @@ OPEN_TO_FINDINGS = frozenset(
 
 
 def raise_finding(
-    unit: Unit,
+    unit: UnitOfWork,
     job_id: int,
     found: Difference,
     *,
@@ -81,7 +81,7 @@ def raise_finding(
     """
 
     def work(session: Session) -> dict[str, Any]:
-        job = hold(session, job_id)
+        job = lock_job(session, job_id)
         if job.state not in OPEN_TO_FINDINGS:
             raise Refused(
                 say("You can't do this now: the job is at “{state}”.", state=say(job.state.title))
@@ -90,20 +90,26 @@ def raise_finding(
         return {"finding": raise_held(unit, session, job, found, photo=photo, who=who)}
 
     def counted(session: Session) -> dict[str, Any]:
-        return once(session, once_token, "raise_finding", unit.now(), lambda: work(session))
+        return idempotent(session, once_token, "raise_finding", unit.now(), lambda: work(session))
 
     return int(unit.write(counted)["finding"])
 
 
 def raise_held(
-    unit: Unit, session: Session, job: Job, found: Difference, *, photo: str = "", who: int | None
+    unit: UnitOfWork,
+    session: Session,
+    job: Job,
+    found: Difference,
+    *,
+    photo: str = "",
+    who: int | None,
 ) -> int:
     """Raise a finding inside another verb's transaction; the job must be held."""
     weighed = weigh_in(unit, session, job, found)
     finding = _row(session, job, found, weighed, photo, at=unit.now(), who=who)
     for part in _named(session, job.id, found):
         part.arrived = LOST if found.lost else MISSING if found.missing else DIFFERS
-    note_event(session, job, "finding", at=unit.now(), who=who, note=finding.says)
+    record_event(session, job, "finding", at=unit.now(), who=who, note=finding.says)
     if weighed.within_told:
         # they said "don't know", and agreed to any price up to the one that they were told
         _answer(unit, session, job, finding, ACCEPTED, how="told before", who=who)
@@ -117,19 +123,19 @@ def raise_held(
 
 
 def answer_finding(
-    unit: Unit, job_id: int, finding_id: int, *, accepted: bool, how: str, who: int | None
+    unit: UnitOfWork, job_id: int, finding_id: int, *, accepted: bool, how: str, who: int | None
 ) -> None:
     """Note the customer's answer, given at the counter or by the link."""
 
     def work(session: Session) -> None:
-        job = hold(session, job_id)
+        job = lock_job(session, job_id)
         settle(unit, session, job, finding_id, accepted=accepted, how=how, who=who)
 
     unit.write(work)
 
 
 def settle(
-    unit: Unit,
+    unit: UnitOfWork,
     session: Session,
     job: Job,
     finding_id: int,
@@ -152,17 +158,17 @@ def settle(
             sa.select(sa.func.count()).where(Finding.job_id == job.id, Finding.answer == DECLINED)
         )
         # with nothing left to work on, how the job ends is the counter's to say as well
-        able = worked_on(parts_of(session, job.id)) and not open_colours(session, job)
+        able = parts_in_production(parts_of(session, job.id)) and not open_colours(session, job)
         goes_on = not declined and able
         verb = "start" if goes_on else "resume"
         move_job(session, job.id, verb, at=unit.now(), who=who)
 
 
-def withdraw(unit: Unit, job_id: int, finding_id: int, *, who: int | None) -> None:
+def withdraw(unit: UnitOfWork, job_id: int, finding_id: int, *, who: int | None) -> None:
     """Take a finding back that was a mistake: its parts are looked at again."""
 
     def work(session: Session) -> None:
-        job = hold(session, job_id)
+        job = lock_job(session, job_id)
         finding = _unanswered(session, job, finding_id)
         if finding.kind == DifferenceKind.LOST:
             raise Refused(say("Mark the part as found instead."))
@@ -176,7 +182,7 @@ def withdraw(unit: Unit, job_id: int, finding_id: int, *, who: int | None) -> No
 
 
 def take_back_held(
-    unit: Unit, session: Session, job: Job, finding: Finding, *, who: int | None
+    unit: UnitOfWork, session: Session, job: Job, finding: Finding, *, who: int | None
 ) -> None:
     """Strike a finding that has no answer yet; the job must be held."""
     _answer(unit, session, job, finding, WITHDRAWN, how="counter", who=who)
@@ -186,7 +192,7 @@ def _row(
     session: Session,
     job: Job,
     found: Difference,
-    weighed: Weighed,
+    weighed: FindingImpact,
     photo: str,
     *,
     at: datetime,
@@ -225,7 +231,7 @@ def _unanswered(session: Session, job: Job, finding_id: int) -> Finding:
 
 
 def _answer(
-    unit: Unit,
+    unit: UnitOfWork,
     session: Session,
     job: Job,
     finding: Finding,
@@ -239,10 +245,10 @@ def _answer(
     finding.answered_how = how
     session.flush()
     data = {"finding": finding.id, "how": how}
-    note_event(session, job, "settle", at=unit.now(), who=who, note=answer, data=data)
+    record_event(session, job, "settle", at=unit.now(), who=who, note=answer, data=data)
 
 
-def _apply(unit: Unit, session: Session, job: Job, finding: Finding) -> None:
+def _apply(unit: UnitOfWork, session: Session, job: Job, finding: Finding) -> None:
     shop = unit.shop(session, at=job.booked_at)
     found = Difference.from_dict(finding.change)
     numbers = numbers_of(session, job.id, found.set_key)

@@ -12,18 +12,18 @@ from portal.craft.say import Said, say
 from portal.orders.counter.check_in import free_tag
 from portal.orders.counter.lost import let_lost_tags_go
 from portal.orders.kernel.errors import Refusal, Refused, Unknown
-from portal.orders.kernel.idempotency import once
+from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import (
-    here,
-    hold,
-    note_event,
+    lock_job,
+    parts_in_production,
     parts_of,
+    parts_on_site,
+    record_event,
     refuse_if_overtaken,
-    worked_on,
 )
 from portal.orders.kernel.notifications import letter_handed_back, letter_ready
 from portal.orders.kernel.transitions import move_job, move_part
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.production.inspecting import latest
 from portal.shop.codes import normalise
 from portal.shop.moves import JobState, PartStage
@@ -67,11 +67,11 @@ class NotYet(Refusal):
         self.reasons = tuple(reasons)
 
 
-def make_ready(unit: Unit, job_id: int, *, who: int | None) -> None:
+def make_ready(unit: UnitOfWork, job_id: int, *, who: int | None) -> None:
     """Put a job on the shelf and tell its customer; NotYet with every reason against it."""
 
     def work(session: Session) -> None:
-        job = hold(session, job_id)
+        job = lock_job(session, job_id)
         reasons = reasons_against_ready(session, job_id)
         if reasons:
             raise NotYet([("", reason) for reason in reasons])
@@ -82,14 +82,14 @@ def make_ready(unit: Unit, job_id: int, *, who: int | None) -> None:
     unit.write(work)
 
 
-def take_back(unit: Unit, job_id: int, reason: str, *, who: int | None) -> None:
+def take_back(unit: UnitOfWork, job_id: int, reason: str, *, who: int | None) -> None:
     """Take a ready job back into work, with the reason."""
     text = " ".join(reason.split())[:300]
     if not text:
         raise Refused(say("Enter why it goes back into work."), key="reason")
 
     def work(session: Session) -> None:
-        hold(session, job_id)
+        lock_job(session, job_id)
         move_job(session, job_id, "take_back", at=unit.now(), who=who, note=text)
 
     unit.write(work)
@@ -97,7 +97,7 @@ def take_back(unit: Unit, job_id: int, reason: str, *, who: int | None) -> None:
 
 def reasons_against_ready(session: Session, job_id: int) -> list[Said]:
     """Everything that keeps a job in work off the shelf."""
-    parts = worked_on(parts_of(session, job_id))
+    parts = parts_in_production(parts_of(session, job_id))
     seen = latest(session, [p.id for p in parts])
     reasons = [
         say(
@@ -127,38 +127,40 @@ def reasons_against_ready(session: Session, job_id: int) -> list[Said]:
     return reasons
 
 
-def set_bag(unit: Unit, job_id: int, label: str, *, present: bool, who: int | None) -> None:
+def set_bag(unit: UnitOfWork, job_id: int, label: str, *, present: bool, who: int | None) -> None:
     """Note that a hardware bag is here, or that it can't be found."""
 
     def work(session: Session) -> None:
-        job = hold(session, job_id)
+        job = lock_job(session, job_id)
         bag = next((b for b in _bags(session, job_id) if b.label == label), None)
         if bag is None:
             raise Unknown(say("This job has no bag {label}.", label=label))
         if bag.present != present:
             bag.present = present
             note = f"{label}: {'here' if present else 'missing'}"
-            note_event(session, job, "bag", at=unit.now(), who=who, note=note)
+            record_event(session, job, "bag", at=unit.now(), who=who, note=note)
 
     unit.write(work)
 
 
 def take_payment(
-    unit: Unit, job_id: int, amount_minor: int, how: Paid, *, once_token: str, who: int | None
+    unit: UnitOfWork, job_id: int, amount_minor: int, how: Paid, *, once_token: str, who: int | None
 ) -> None:
     """Note money taken before the hand-back: a deposit, or a finding paid at once."""
     if not 0 < amount_minor <= MOST_MONEY:
         raise Refused(say("Enter the amount paid."), key="amount")
 
     def work(session: Session) -> dict[str, Any]:
-        _pay(unit, session, hold(session, job_id), amount_minor, how, who)
+        _pay(unit, session, lock_job(session, job_id), amount_minor, how, who)
         return {}
 
-    unit.write(lambda session: once(session, once_token, "pay", unit.now(), lambda: work(session)))
+    unit.write(
+        lambda session: idempotent(session, once_token, "pay", unit.now(), lambda: work(session))
+    )
 
 
 def hand_back(
-    unit: Unit, job_id: int, given: HandBack, *, seen: int, once_token: str, who: int | None
+    unit: UnitOfWork, job_id: int, given: HandBack, *, seen: int, once_token: str, who: int | None
 ) -> None:
     """Give the parts back: code, counts and payment in one transaction; the tags become free.
 
@@ -166,10 +168,10 @@ def hand_back(
     """
 
     def work(session: Session) -> dict[str, Any]:
-        job = hold(session, job_id)
+        job = lock_job(session, job_id)
         if job.state is JobState.READY:
             refuse_if_overtaken(session, job_id, seen)
-        parts = here(parts_of(session, job_id))
+        parts = parts_on_site(parts_of(session, job_id))
         reasons = _reasons(session, job, parts, given)
         if reasons:
             raise NotYet(reasons)
@@ -195,7 +197,9 @@ def hand_back(
         return {}
 
     unit.write(
-        lambda session: once(session, once_token, "hand_back", unit.now(), lambda: work(session))
+        lambda session: idempotent(
+            session, once_token, "hand_back", unit.now(), lambda: work(session)
+        )
     )
 
 
@@ -263,14 +267,14 @@ def _note(given: HandBack) -> str:
 
 
 def _pay(
-    unit: Unit, session: Session, job: Job, amount_minor: int, how: Paid, who: int | None
+    unit: UnitOfWork, session: Session, job: Job, amount_minor: int, how: Paid, who: int | None
 ) -> None:
     session.add(
         Payment(job_id=job.id, amount_minor=amount_minor, how=how, at=unit.now(), person_id=who)
     )
     job.paid_minor += amount_minor
     data = {"minor": amount_minor, "how": str(how)}
-    note_event(session, job, "pay", at=unit.now(), who=who, note=how.title, data=data)
+    record_event(session, job, "pay", at=unit.now(), who=who, note=how.title, data=data)
 
 
 def _bags(session: Session, job_id: int) -> list[HardwareBag]:

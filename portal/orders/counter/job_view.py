@@ -10,7 +10,7 @@ from portal.craft.declared import read_declared
 from portal.craft.parts import Bringing, Damage, PartSet, Usage
 from portal.craft.say import Said, say
 from portal.orders.counter.hand_back import Paid
-from portal.orders.counter.lists_view import ROW, Row, row_of
+from portal.orders.counter.lists_view import ROW, ListRow, row_of
 from portal.orders.intake.asked_view import Asked, asked_of_job
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.job_lock import (
@@ -21,7 +21,7 @@ from portal.orders.kernel.job_lock import (
     last_event,
     told_event,
 )
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.wording import finding_says
 from portal.orders.kernel.work_card import Card, read_card
 from portal.shop.money import Money
@@ -36,7 +36,7 @@ MOST_EVENTS = 60
 
 
 @dataclass(frozen=True, slots=True)
-class PartSeen:
+class PartView:
     """One part of a job as the counter sees it."""
 
     id: int
@@ -72,7 +72,7 @@ class PartSeen:
 
 
 @dataclass(frozen=True, slots=True)
-class FindingSeen:
+class StaffFindingView:
     """A finding with its lines and its answer."""
 
     id: int
@@ -89,7 +89,7 @@ class FindingSeen:
 
 
 @dataclass(frozen=True, slots=True)
-class BagSeen:
+class BagView:
     """A hardware bag."""
 
     label: str
@@ -98,7 +98,7 @@ class BagSeen:
 
 
 @dataclass(frozen=True, slots=True)
-class PhotoSeen:
+class PhotoView:
     """A photo of the parts before work: the customer's own, or ours on arrival.
 
     `number` is that of the part, 0 where it shows several; `set_key` stands on a customer's own.
@@ -110,7 +110,7 @@ class PhotoSeen:
 
 
 @dataclass(frozen=True, slots=True)
-class EventSeen:
+class EventView:
     """One event of a job, told as a clause."""
 
     at: datetime
@@ -118,11 +118,11 @@ class EventSeen:
 
 
 @dataclass(frozen=True, slots=True)
-class JobSeen:
+class JobView:
     """A whole job for the counter. `seen` is the number of the last event that it shows."""
 
     id: int
-    row: Row
+    row: ListRow
     token: str
     phone: str
     email: str
@@ -131,32 +131,32 @@ class JobSeen:
     bringing: Bringing | None
     usage: Usage | None
     sets: tuple[PartSet, ...]
-    parts: tuple[PartSeen, ...]
-    bags: tuple[BagSeen, ...]
-    declared_photos: tuple[PhotoSeen, ...]
-    arrival_photos: tuple[PhotoSeen, ...]
-    findings: tuple[FindingSeen, ...]
+    parts: tuple[PartView, ...]
+    bags: tuple[BagView, ...]
+    declared_photos: tuple[PhotoView, ...]
+    arrival_photos: tuple[PhotoView, ...]
+    findings: tuple[StaffFindingView, ...]
     payments: tuple[tuple[Money, Paid, datetime], ...]
-    events: tuple[EventSeen, ...]
+    events: tuple[EventView, ...]
     questions: tuple[Asked, ...]
 
-    def parts_of(self, set_key: str) -> tuple[PartSeen, ...]:
+    def parts_of(self, set_key: str) -> tuple[PartView, ...]:
         """The parts of one set."""
         return tuple(part for part in self.parts if part.set_key == set_key)
 
-    def damage_of(self, part: PartSeen) -> tuple[Damage, ...]:
+    def damage_of(self, part: PartView) -> tuple[Damage, ...]:
         """What was declared of one part: its own damage, else that of its set."""
         if part.card.damage is not None:
             return part.card.damage
         return next((one.damage for one in self.sets if one.key == part.set_key), ())
 
     @property
-    def here(self) -> tuple[PartSeen, ...]:
+    def here(self) -> tuple[PartView, ...]:
         """The parts that the shop has."""
         return tuple(part for part in self.parts if part.here)
 
     @property
-    def open_findings(self) -> tuple[FindingSeen, ...]:
+    def open_findings(self) -> tuple[StaffFindingView, ...]:
         """The findings that wait for an answer."""
         return tuple(one for one in self.findings if not one.answer)
 
@@ -187,7 +187,7 @@ class JobSeen:
         return Money(self.row.paid_minor, self.row.currency)
 
 
-def job_seen(unit: Unit, code: str) -> JobSeen:
+def job_seen(unit: UnitOfWork, code: str) -> JobView:
     """Return one job for the counter; Unknown when no job has this code."""
     with unit.read() as session:
         query = sa.select(
@@ -197,7 +197,7 @@ def job_seen(unit: Unit, code: str) -> JobSeen:
         if row is None:
             raise Unknown(say("No job has the code {code}.", code=code[:20]))
         declared = read_declared(row.declared)
-        return JobSeen(
+        return JobView(
             id=row.id,
             row=row_of(row),
             token=row.token,
@@ -219,7 +219,7 @@ def job_seen(unit: Unit, code: str) -> JobSeen:
         )
 
 
-def code_of_part(unit: Unit, part_id: int) -> str:
+def code_of_part(unit: UnitOfWork, part_id: int) -> str:
     """Return the code of the job that a part belongs to."""
     with unit.read() as session:
         query = sa.select(Job.code).join(Part, Part.job_id == Job.id).where(Part.id == part_id)
@@ -229,7 +229,7 @@ def code_of_part(unit: Unit, part_id: int) -> str:
         return code
 
 
-def _parts(session: Session, job_id: int) -> tuple[PartSeen, ...]:
+def _parts(session: Session, job_id: int) -> tuple[PartView, ...]:
     query = (
         sa.select(
             Part.id,
@@ -247,7 +247,7 @@ def _parts(session: Session, job_id: int) -> tuple[PartSeen, ...]:
         .order_by(Part.number)
     )
     return tuple(
-        PartSeen(
+        PartView(
             id=row.id,
             number=row.number,
             set_key=row.set_key,
@@ -263,25 +263,25 @@ def _parts(session: Session, job_id: int) -> tuple[PartSeen, ...]:
     )
 
 
-def _bags(session: Session, job_id: int) -> tuple[BagSeen, ...]:
+def _bags(session: Session, job_id: int) -> tuple[BagView, ...]:
     query = sa.select(HardwareBag.label, HardwareBag.contents, HardwareBag.present).where(
         HardwareBag.job_id == job_id
     )
     rows = session.execute(query.order_by(HardwareBag.id)).all()
-    return tuple(BagSeen(*row) for row in rows)
+    return tuple(BagView(*row) for row in rows)
 
 
-def _photos(session: Session, job_id: int, purpose: str) -> tuple[PhotoSeen, ...]:
+def _photos(session: Session, job_id: int, purpose: str) -> tuple[PhotoView, ...]:
     query = (
         sa.select(Photo.token, Part.number, Photo.set_key)
         .outerjoin(Part, Part.id == Photo.part_id)
         .where(Photo.job_id == job_id, Photo.purpose == purpose)
     )
     rows = session.execute(query.order_by(Photo.id)).all()
-    return tuple(PhotoSeen(token, number or 0, key) for token, number, key in rows)
+    return tuple(PhotoView(token, number or 0, key) for token, number, key in rows)
 
 
-def _findings(session: Session, job_id: int, currency: str) -> tuple[FindingSeen, ...]:
+def _findings(session: Session, job_id: int, currency: str) -> tuple[StaffFindingView, ...]:
     query = (
         sa.select(
             Finding.id,
@@ -302,7 +302,7 @@ def _findings(session: Session, job_id: int, currency: str) -> tuple[FindingSeen
         .order_by(Finding.id)
     )
     return tuple(
-        FindingSeen(
+        StaffFindingView(
             id=row.id,
             kind=row.kind,
             says=finding_says(row.says, row.change),
@@ -327,7 +327,7 @@ def _payments(
     return tuple((Money(minor, currency), Paid(how), at) for minor, how, at in rows)
 
 
-def _events(session: Session, job_id: int) -> tuple[EventSeen, ...]:
+def _events(session: Session, job_id: int) -> tuple[EventView, ...]:
     query = (
         sa.select(Move.at, Move.verb, Move.note, Person.name, Part.number)
         .outerjoin(Person, Person.id == Move.person_id)
@@ -337,6 +337,6 @@ def _events(session: Session, job_id: int) -> tuple[EventSeen, ...]:
         .limit(MOST_EVENTS)
     )
     return tuple(
-        EventSeen(at, told_event(verb, note, who, number))
+        EventView(at, told_event(verb, note, who, number))
         for at, verb, note, who, number in session.execute(query).all()
     )

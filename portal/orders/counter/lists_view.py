@@ -8,7 +8,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.orders.kernel.job_lock import NOT_HERE
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.wording import LEFT_OPEN
 from portal.shop.codes import shown
 from portal.shop.money import Money
@@ -20,7 +20,7 @@ NOT_BROUGHT_SHOWN = timedelta(days=21)
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class ListRow:
     """One job in a list of the counter."""
 
     code: str
@@ -67,20 +67,20 @@ class Arriving:
     """Drop-offs of the day and what hangs on the counter."""
 
     today: date
-    late: tuple[Row, ...]
-    to_come: tuple[Row, ...]
-    waiting: tuple[Row, ...]
-    to_start: tuple[Row, ...]
-    came: tuple[Row, ...]
-    tomorrow: tuple[Row, ...]
-    not_brought: tuple[Row, ...]
+    late: tuple[ListRow, ...]
+    to_come: tuple[ListRow, ...]
+    waiting: tuple[ListRow, ...]
+    to_start: tuple[ListRow, ...]
+    came: tuple[ListRow, ...]
+    tomorrow: tuple[ListRow, ...]
+    not_brought: tuple[ListRow, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class OnShelf:
     """A job that waits for pickup, and for how many days."""
 
-    row: Row
+    row: ListRow
     days: int
     parts: int
     tags: tuple[str, ...]
@@ -108,7 +108,7 @@ ROW = (
 )
 
 
-def arriving(unit: Unit) -> Arriving:
+def arriving(unit: UnitOfWork) -> Arriving:
     """Return today's drop-offs, who is late, what waits for an answer, what was not brought."""
     with unit.read() as session:
         week = unit.shop(session).week
@@ -122,7 +122,7 @@ def arriving(unit: Unit) -> Arriving:
             session, Job.state == JobState.NOT_BROUGHT, Job.dropoff_at > now - NOT_BROUGHT_SHOWN
         )
 
-        def on(row: Row, day: date) -> bool:
+        def on(row: ListRow, day: date) -> bool:
             return week.local(row.dropoff_at).date() == day
 
         return Arriving(
@@ -137,7 +137,7 @@ def arriving(unit: Unit) -> Arriving:
         )
 
 
-def shelf(unit: Unit) -> tuple[OnShelf, ...]:
+def shelf(unit: UnitOfWork) -> tuple[OnShelf, ...]:
     """Return what is ready and not picked up, the longest waiting first."""
     with unit.read() as session:
         week = unit.shop(session).week
@@ -168,15 +168,15 @@ def shelf(unit: Unit) -> tuple[OnShelf, ...]:
         )
 
 
-def row_of(found: Any) -> Row:
+def row_of(found: Any) -> ListRow:
     """Return the row of a list from a result that has the columns of `ROW`."""
-    return Row(*(getattr(found, column.key) for column in ROW))
+    return ListRow(*(getattr(found, column.key) for column in ROW))
 
 
 def _days(count: int) -> timedelta:
     return timedelta(days=count)
 
 
-def _rows(session: Session, *conditions: sa.ColumnElement[bool]) -> tuple[Row, ...]:
+def _rows(session: Session, *conditions: sa.ColumnElement[bool]) -> tuple[ListRow, ...]:
     query = sa.select(*ROW).where(*conditions).order_by(Job.dropoff_at, Job.id).limit(200)
     return tuple(row_of(row) for row in session.execute(query).all())

@@ -14,21 +14,21 @@ from portal.craft.declared import read_declared
 from portal.craft.say import say
 from portal.orders.counter.check_in import free_tag
 from portal.orders.counter.colour_open import open_colours
-from portal.orders.counter.finding_impact import Weighed, weigh_in
+from portal.orders.counter.finding_impact import FindingImpact, weigh_in
 from portal.orders.counter.findings import raise_held, take_back_held, unanswered
 from portal.orders.kernel.errors import Already, Refused, Unknown
-from portal.orders.kernel.idempotency import once
+from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import (
     HERE_UNDONE,
     LOST,
     MISSING,
-    hold,
-    note_event,
+    lock_job,
     parts_of,
+    record_event,
     refuse_if_overtaken,
 )
 from portal.orders.kernel.transitions import IN_HOUSE, move_job
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.production.floor import out_of_open_load
 from portal.orders.production.strip_runs import count_without, counted_when_found
 from portal.shop.moves import JobState
@@ -39,7 +39,7 @@ from portal.store.moves import Move
 LONGEST_REASON = 200
 
 
-def weigh_loss(unit: Unit, part_id: int) -> Weighed:
+def weigh_loss(unit: UnitOfWork, part_id: int) -> FindingImpact:
     """Say what an order would be without this part, before it is written off."""
     with unit.read() as session:
         part, job = _part(session, part_id)
@@ -47,7 +47,7 @@ def weigh_loss(unit: Unit, part_id: int) -> Weighed:
 
 
 def write_off(
-    unit: Unit, part_id: int, reason: str, *, seen: int, once_token: str, who: int | None
+    unit: UnitOfWork, part_id: int, reason: str, *, seen: int, once_token: str, who: int | None
 ) -> int:
     """Write a part off as lost, tell its customer and wait for the answer; return the finding."""
     text = " ".join(reason.split())
@@ -58,7 +58,7 @@ def write_off(
 
     def work(session: Session) -> dict[str, Any]:
         part, job = _part(session, part_id)
-        hold(session, job.id)
+        lock_job(session, job.id)
         if job.state not in IN_HOUSE:
             raise Refused(
                 say("You can't do this now: the job is at “{state}”.", state=say(job.state.title))
@@ -66,7 +66,7 @@ def write_off(
         if part.arrived in (MISSING, LOST):
             raise Already(say("This part is not on site."))
         refuse_if_overtaken(session, job.id, seen)
-        note_event(
+        record_event(
             session,
             job,
             "written_off",
@@ -82,12 +82,12 @@ def write_off(
         return {"finding": finding}
 
     def counted(session: Session) -> dict[str, Any]:
-        return once(session, once_token, "write_off", unit.now(), lambda: work(session))
+        return idempotent(session, once_token, "write_off", unit.now(), lambda: work(session))
 
     return int(unit.write(counted)["finding"])
 
 
-def found(unit: Unit, part_id: int, *, who: int | None) -> None:
+def found(unit: UnitOfWork, part_id: int, *, who: int | None) -> None:
     """Take a lost part back in.
 
     As long as the customer has not agreed to go on without it, it goes on as if nothing had been.
@@ -96,14 +96,14 @@ def found(unit: Unit, part_id: int, *, who: int | None) -> None:
 
     def work(session: Session) -> None:
         part, job = _part(session, part_id)
-        hold(session, job.id)
+        lock_job(session, job.id)
         if part.arrived != LOST:
             raise Already(say("This part is not written off."))
         finding = _finding_of(session, part)
         given_up = finding is not None and finding.answer == "accepted"
         part.arrived = HERE_UNDONE if given_up else _before(session, part)
         counted_when_found(session, part)
-        note_event(session, job, "found", at=unit.now(), who=who, part_id=part.id)
+        record_event(session, job, "found", at=unit.now(), who=who, part_id=part.id)
         if given_up:
             job.flag = f"Part {part.number} was found again: tell the customer"
         elif finding is not None and not finding.answer:
@@ -115,7 +115,7 @@ def found(unit: Unit, part_id: int, *, who: int | None) -> None:
     unit.write(work)
 
 
-def let_lost_tags_go(unit: Unit, session: Session, job: Job, *, who: int | None) -> None:
+def let_lost_tags_go(unit: UnitOfWork, session: Session, job: Job, *, who: int | None) -> None:
     """Retire the tags of lost parts when their job ends: nobody can give them out again."""
     for part in parts_of(session, job.id):
         if part.arrived == LOST and part.tag is not None:

@@ -16,7 +16,7 @@ from portal.orders.intake.draft_view import Estimate, estimated, still_offered
 from portal.orders.intake.drafts import DECLARED
 from portal.orders.intake.question_rows import undelivered
 from portal.orders.kernel.errors import Unknown
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.store.tables import Draft, Job, Person, Photo, Question
 
 ANSWERED_SHOWN = 20
@@ -40,7 +40,7 @@ class QuestionLine:
 
 
 @dataclass(frozen=True, slots=True)
-class QuestionSeen:
+class QuestionView:
     """One question, whole, with the order as it stood when it was asked.
 
     `typed` are label and value of what stood on a page that was not finished. `went_on` tells
@@ -71,7 +71,7 @@ class QuestionSeen:
         return self.line.sets
 
 
-def to_answer(unit: Unit) -> tuple[QuestionLine, ...]:
+def to_answer(unit: UnitOfWork) -> tuple[QuestionLine, ...]:
     """Return the questions whose customers wait for an answer, the oldest first.
 
     One that was answered by a letter that came back waits too.
@@ -81,14 +81,14 @@ def to_answer(unit: Unit) -> tuple[QuestionLine, ...]:
         return _lines(session, waiting.order_by(Question.asked_at, Question.id))
 
 
-def answered_lately(unit: Unit) -> tuple[QuestionLine, ...]:
+def answered_lately(unit: UnitOfWork) -> tuple[QuestionLine, ...]:
     """Return the questions that were answered last, the newest first."""
     lately = _LINES.where(Question.answered_at.is_not(None))
     with unit.read() as session:
         return _lines(session, lately.order_by(Question.answered_at.desc()).limit(ANSWERED_SHOWN))
 
 
-def question_seen(unit: Unit, question_id: int) -> QuestionSeen:
+def question_seen(unit: UnitOfWork, question_id: int) -> QuestionView:
     """Return one question; raises Unknown."""
     with unit.read() as session:
         lines = _lines(session, _LINES.where(Question.id == question_id, _SENT))
@@ -99,7 +99,7 @@ def question_seen(unit: Unit, question_id: int) -> QuestionSeen:
         job_token = session.scalar(sa.select(Job.token).where(Job.id == row.job_id))
         answered_by = session.scalar(sa.select(Person.name).where(Person.id == row.person_id))
         link = f"/J/{job_token}" if job_token else f"/r/{draft.token}" if draft else ""
-        return QuestionSeen(
+        return QuestionView(
             line=lines[0],
             email=row.email,
             phone=row.phone,
@@ -158,7 +158,7 @@ def _others(session: Session, row: Question) -> tuple[QuestionLine, ...]:
     return _lines(session, query)
 
 
-def _estimate(unit: Unit, session: Session, row: Question) -> Estimate | None:
+def _estimate(unit: UnitOfWork, session: Session, row: Question) -> Estimate | None:
     """Return what the order as asked about comes to today; None where that can't be said."""
     shop = unit.shop(session)
     answers = Answers(

@@ -7,7 +7,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.say import say
 from portal.orders.kernel.errors import Refused, Unknown
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.codes import shown
 from portal.shop.moves import PartStage
 from portal.shop.scans import tag_number
@@ -40,7 +40,7 @@ class TagsPage:
     retired: tuple[str, ...]
 
 
-def tags(unit: Unit) -> TagsPage:
+def tags(unit: UnitOfWork) -> TagsPage:
     """Return every tag that the shop owns."""
     with unit.read() as session:
         query = (
@@ -62,7 +62,7 @@ def tags(unit: Unit) -> TagsPage:
     )
 
 
-def add_tags(unit: Unit, first: str, last: str) -> int:
+def add_tags(unit: UnitOfWork, first: str, last: str) -> int:
     """Add the tags from `first` to `last`; return how many are new. A retired one comes back."""
     low, high = tag_number(first), tag_number(last or first)
     if not low:
@@ -87,7 +87,7 @@ def add_tags(unit: Unit, first: str, last: str) -> int:
     return unit.write(work)
 
 
-def retire_tag(unit: Unit, typed: str) -> str:
+def retire_tag(unit: UnitOfWork, typed: str) -> str:
     """Retire a tag that is lost or worn; one that a part wears is refused."""
     number = tag_number(typed)
 

@@ -14,7 +14,7 @@ WITHDRAWN = "withdrawn"
 
 
 @dataclass(frozen=True, slots=True)
-class FindingSeen:
+class FindingView:
     """Something that differs from what was declared; `answer` is empty while it is open.
 
     `rest` counts the parts that a yes goes on with, where it goes on without some; else None.
@@ -49,10 +49,10 @@ FINDING = (
 )
 
 
-def findings_of(rows: Sequence[Any], worked_on: set[int]) -> tuple[FindingSeen, ...]:
+def findings_of(rows: Sequence[Any], worked_on: set[int]) -> tuple[FindingView, ...]:
     """Return the findings among `rows` of a job; `worked_on` are the numbers of its parts."""
     return tuple(
-        FindingSeen(
+        FindingView(
             number=row.finding,
             says=finding_says(row.says, row.change),
             lines=tuple(QuoteLine.from_dict(line, row.currency) for line in row.lines),

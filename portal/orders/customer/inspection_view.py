@@ -13,7 +13,7 @@ from portal.craft.say import Said, say
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import Card, read_card
 from portal.orders.production.inspecting import judge, latest
 from portal.shop.codes import shown
@@ -50,7 +50,7 @@ class Measured:
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class InspectionSheet:
     """The sheet of one job."""
 
     token: str
@@ -61,7 +61,7 @@ class Sheet:
     boxes: int = BOXES
 
 
-def sheet(unit: Unit, token: str) -> Sheet:
+def sheet(unit: UnitOfWork, token: str) -> InspectionSheet:
     """Return the sheet of the job behind a link; Unknown for a link that is none, or is over."""
     with unit.read() as session:
         columns = (Job.id, Job.token, Job.code, Job.summary, Job.declared)
@@ -74,7 +74,7 @@ def sheet(unit: Unit, token: str) -> Sheet:
         found = latest(session, [row.id for row in rows])
         parts = tuple(_part(row, found.get(row.id)) for row in rows)
     wheels = any(one.kind is PartKind.WHEEL for one in read_declared(job.declared).sets)
-    return Sheet(job.token, shown(job.code), job.summary, parts, has_wheels=wheels)
+    return InspectionSheet(job.token, shown(job.code), job.summary, parts, has_wheels=wheels)
 
 
 def _part(row: Any, found: Inspection | None) -> Measured:

@@ -21,7 +21,7 @@ from portal.notices.calendar import DropOff
 from portal.orders.kernel.booking_letter import drop_off_of
 from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import NOT_HERE
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.wording import LEFT_OPEN
 from portal.shop.codes import shown
 from portal.shop.links import printed_link
@@ -187,7 +187,7 @@ _JOB = (
 _PART = (Part.number, Part.label, Part.set_key, Part.tag, Part.arrived)
 
 
-def slip(unit: Unit, token: str) -> Slip:
+def slip(unit: UnitOfWork, token: str) -> Slip:
     """Return the slip of the job behind a link; Unknown for a link that is none, or is over."""
     with unit.read() as session:
         job = behind(session, token, unit.now(), *_JOB)
@@ -200,7 +200,7 @@ def slip(unit: Unit, token: str) -> Slip:
     return _slip(unit, job, parts, bags, shop)
 
 
-def drop_off_behind(unit: Unit, token: str) -> DropOff:
+def drop_off_behind(unit: UnitOfWork, token: str) -> DropOff:
     """Return the drop-off behind a link, as the letter of the booking has it."""
     with unit.read() as session:
         job = behind(session, token, unit.now(), Job).Job
@@ -208,7 +208,7 @@ def drop_off_behind(unit: Unit, token: str) -> DropOff:
 
 
 def _slip(
-    unit: Unit, job: Any, parts: Sequence[Any], bags: tuple[tuple[str, str], ...], shop: Shop
+    unit: UnitOfWork, job: Any, parts: Sequence[Any], bags: tuple[tuple[str, str], ...], shop: Shop
 ) -> Slip:
     here = [part for part in parts if part.arrived not in NOT_HERE]
     sets = _sets(job.declared, here, shop)

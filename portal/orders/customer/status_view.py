@@ -14,12 +14,12 @@ from sqlalchemy.orm import Session
 from portal.craft.answers import RefitStep
 from portal.craft.declared import read_declared
 from portal.craft.parts import PartSet
-from portal.orders.customer.findings_view import FINDING, FindingSeen, findings_of
+from portal.orders.customer.findings_view import FINDING, FindingView, findings_of
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.job_links import NO_LINK, behind, must_be_open
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
 from portal.orders.kernel.refit_guide import guide_for
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.wording import LEFT_OPEN
 from portal.shop.codes import shown
 from portal.shop.money import Money
@@ -73,12 +73,12 @@ class StatusPage:
     deposit_due: Money
     pickup_code: str
     pickup: tuple[PickupDay, ...]
-    findings: tuple[FindingSeen, ...]
+    findings: tuple[FindingView, ...]
     refit: tuple[RefitStep, ...]
     shop: Shop
 
     @property
-    def open_findings(self) -> tuple[FindingSeen, ...]:
+    def open_findings(self) -> tuple[FindingView, ...]:
         """The findings that wait for an answer."""
         return tuple(one for one in self.findings if not one.answer)
 
@@ -161,7 +161,7 @@ _MOVE_QUERY = (
 
 
 def status(
-    unit: Unit, token: str, known: Callable[[Standing], bool] | None = None
+    unit: UnitOfWork, token: str, known: Callable[[Standing], bool] | None = None
 ) -> StatusPage | None:
     """Return the status page behind a link, or None when the reader says that it is known.
 
@@ -213,7 +213,7 @@ def status(
     )
 
 
-def price_of(unit: Unit, token: str) -> tuple[Quote | None, tuple[PartSet, ...]]:
+def price_of(unit: UnitOfWork, token: str) -> tuple[Quote | None, tuple[PartSet, ...]]:
     """Return the price of a job, line by line, and its sets; Unknown for a link that is none."""
     with unit.read() as session:
         job = behind(session, token, unit.now(), Job.quote, Job.declared)
@@ -232,7 +232,7 @@ def _standing(rows: Sequence[Any], shop: Shop, now: datetime) -> Standing:
     )
 
 
-def code_behind(unit: Unit, token: str) -> str:
+def code_behind(unit: UnitOfWork, token: str) -> str:
     """Return the job's code for staff who scanned the link; Unknown when there is none."""
     with unit.read() as session:
         code = session.scalar(sa.select(Job.code).where(Job.token == token.upper()))

@@ -13,15 +13,15 @@ from portal.craft.answers import Appraisal
 from portal.craft.declared import write_declared
 from portal.craft.say import say
 from portal.orders.intake.draft_answers import Contact, Step
-from portal.orders.intake.draft_view import DraftSeen, Offered, look
+from portal.orders.intake.draft_view import DraftView, Offered, look
 from portal.orders.intake.drafts import draft_row
 from portal.orders.intake.question_rows import to_job
 from portal.orders.kernel.booking_letter import queue_booked
 from portal.orders.kernel.errors import Overtaken, Refused, Taken
-from portal.orders.kernel.idempotency import once
+from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_search import colour_names, search_text
 from portal.orders.kernel.part_plans import give_work
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.wording import names_of, summary_of
 from portal.shop import codes
 from portal.shop.moves import JobState, PartStage
@@ -39,17 +39,17 @@ TAKEN = say(
 
 
 @dataclass(frozen=True, slots=True)
-class Ready:
+class ReadyToBook:
     """A draft that may be booked: nothing missing, nothing refused, nothing assumed."""
 
-    seen: DraftSeen
+    seen: DraftView
     contact: Contact
     offer: Offered
     quote: Quote
     appraisal: Appraisal
 
 
-def agreement(seen: DraftSeen) -> str:
+def agreement(seen: DraftView) -> str:
     """Return what a page shows as one text: the version, the total, the promise.
 
     The last button sends it back, so that nobody books another price or date than was read.
@@ -60,7 +60,7 @@ def agreement(seen: DraftSeen) -> str:
     return f"{seen.version}.{total}.{ready}"
 
 
-def _agreed_offer(seen: DraftSeen, agreed: str) -> Offered | None:
+def _agreed_offer(seen: DraftView, agreed: str) -> Offered | None:
     """Return the offer with the date that was read; None where that is no longer true.
 
     The floor goes on while a customer reads. A date that could be earlier by now is kept as it
@@ -78,7 +78,7 @@ def _agreed_offer(seen: DraftSeen, agreed: str) -> Offered | None:
 
 
 def book(
-    unit: Unit,
+    unit: UnitOfWork,
     token: str,
     *,
     once_token: str,
@@ -111,7 +111,7 @@ def book(
             raise Overtaken(
                 say("You changed this order in another window. Check it, then book again.")
             )
-        return str(once(session, once_token, "book", now, do)["token"])
+        return str(idempotent(session, once_token, "book", now, do)["token"])
 
     try:
         return unit.write(work)
@@ -120,7 +120,7 @@ def book(
         raise Taken(TAKEN, key="slot") from None
 
 
-def _check(seen: DraftSeen, agreed: str, confirmed: frozenset[str]) -> Ready:
+def _check(seen: DraftView, agreed: str, confirmed: frozenset[str]) -> ReadyToBook:
     estimate, contact = seen.estimate, seen.answers.contact
     if seen.refused:
         raise Refused(seen.refused[0].says)
@@ -140,11 +140,11 @@ def _check(seen: DraftSeen, agreed: str, confirmed: frozenset[str]) -> Ready:
     missing = [c for c in seen.to_confirm if c.key not in confirmed]
     if missing:
         raise Refused(missing[0].says, key=missing[0].key)
-    return Ready(seen, contact, offer, estimate.quote, estimate.appraisal)
+    return ReadyToBook(seen, contact, offer, estimate.quote, estimate.appraisal)
 
 
 def _book(
-    unit: Unit, session: Session, ready: Ready, confirmed: frozenset[str], now: datetime
+    unit: UnitOfWork, session: Session, ready: ReadyToBook, confirmed: frozenset[str], now: datetime
 ) -> str:
     shop = unit.shop(session)
     place = _free_place(session, ready.offer)
@@ -186,7 +186,7 @@ def _free_place(session: Session, offer: Offered) -> int:
     return free
 
 
-def _job(unit: Unit, ready: Ready, row: Draft, shop: Shop, now: datetime) -> Job:
+def _job(unit: UnitOfWork, ready: ReadyToBook, row: Draft, shop: Shop, now: datetime) -> Job:
     contact, offer, price = ready.contact, ready.offer, ready.quote
     declared = ready.seen.answers.declared
     code = codes.new_code(unit.random_bytes)
@@ -225,7 +225,7 @@ def _job(unit: Unit, ready: Ready, row: Draft, shop: Shop, now: datetime) -> Job
     )
 
 
-def _add_parts(session: Session, job: Job, ready: Ready, shop: Shop, now: datetime) -> None:
+def _add_parts(session: Session, job: Job, ready: ReadyToBook, shop: Shop, now: datetime) -> None:
     number = 0
     names = names_of(ready.appraisal, shop.stock)
     for answer in ready.appraisal.sets:

@@ -83,7 +83,7 @@ def _plain_first(
                 yield FinishChoice(system=system, colour=one.code, gloss=gloss, bare=bare)
 
 
-def with_usual(
+def with_defaults(
     declared: Declared, practice: Practice, told_fitted: frozenset[str]
 ) -> tuple[Declared, tuple[Said, ...]]:
     """Fill what is missing with the usual, and say what was filled."""

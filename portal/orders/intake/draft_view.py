@@ -18,12 +18,12 @@ from portal.craft.open_answers import Slow
 from portal.craft.parts import Declared, PartSet
 from portal.craft.say import Said
 from portal.orders.intake.asked_view import Asked, asked_in_draft
-from portal.orders.intake.defaults import with_usual
+from portal.orders.intake.defaults import with_defaults
 from portal.orders.intake.draft_answers import Answers, Step, reach, read_answers
 from portal.orders.intake.drafts import DECLARED, Change, draft_row
 from portal.orders.intake.open_answers import Narrowing, cases_of, narrowing
-from portal.orders.intake.price_editions import Edition, Repriced, edition, repriced
-from portal.orders.kernel.unit import Unit
+from portal.orders.intake.price_editions import PriceEdition, Repriced, edition, repriced
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.planning.forecasting import offers_for
 from portal.shop.calendar.week import Week
 from portal.shop.money import Money
@@ -79,7 +79,7 @@ class Estimate:
 
 
 @dataclass(frozen=True, slots=True)
-class DraftSeen:
+class DraftView:
     """A draft as the pages show it: what was told, and what that comes to."""
 
     token: str
@@ -161,8 +161,8 @@ def held_at(refused: tuple[Caution, ...]) -> Step | None:
 
 
 def look(
-    unit: Unit, token: str, change: Change | None = None, *, with_times: bool = True
-) -> DraftSeen:
+    unit: UnitOfWork, token: str, change: Change | None = None, *, with_times: bool = True
+) -> DraftView:
     """Return the draft as its pages show it; with `change`, as it would look after that.
 
     Without `with_times` the drop-off times and their promises are left out: they take a
@@ -182,7 +182,7 @@ def look(
         list_now = edition(session, answers.prices, now)
     estimate = estimated(answers, shop, now) if answers.declared.sets else None
     refused = bool(estimate and estimate.appraisal.refused)
-    return DraftSeen(
+    return DraftView(
         token=row.token,
         version=version,
         answers=answers,
@@ -201,7 +201,11 @@ def look(
 
 
 def _repriced(
-    found: Edition | None, estimate: Estimate | None, answers: Answers, shop: Shop, now: datetime
+    found: PriceEdition | None,
+    estimate: Estimate | None,
+    answers: Answers,
+    shop: Shop,
+    now: datetime,
 ) -> Repriced | None:
     if found is None or found.shown is None or estimate is None:
         return None
@@ -219,7 +223,7 @@ def estimated(answers: Answers, shop: Shop, now: datetime) -> Estimate:
 def filled(answers: Answers, shop: Shop) -> tuple[Declared, tuple[Said, ...]]:
     """Return the order with the usual where nothing was told yet, and what that was."""
     told = frozenset(k.partition(":")[2] for k in answers.saved if k.startswith("fitted:"))
-    return with_usual(answers.declared, shop.practice, told)
+    return with_defaults(answers.declared, shop.practice, told)
 
 
 def weigh(declared: Declared, shop: Shop, now: datetime) -> tuple[Appraisal, Quote]:
@@ -248,7 +252,7 @@ def _ways(answers: Answers, shop: Shop, now: datetime) -> tuple[Way, ...]:
     return ways(declared, shop.practice, shop.tariff, shop.week.local(now).date())
 
 
-def _offers(unit: Unit, answers: Answers, shop: Shop) -> tuple[Offered, ...]:
+def _offers(unit: UnitOfWork, answers: Answers, shop: Shop) -> tuple[Offered, ...]:
     declared, _assumed = filled(answers, shop)
     cases = cases_of(declared, shop.practice)
     if cases is None:
@@ -269,7 +273,7 @@ def _offered(offer: Offer, expected: datetime, week: Week, slow: Slow | None = N
     return Offered(place.start, place.end, place.places, ready, expected, slow)
 
 
-def other_turn(unit: Unit, seen: DraftSeen) -> OtherTurn | None:
+def other_turn(unit: UnitOfWork, seen: DraftView) -> OtherTurn | None:
     """Return what the other turn leads to; None where a rush isn't sold or wins no working day."""
     promise, estimate = seen.promise, seen.estimate
     if promise is None or estimate is None:

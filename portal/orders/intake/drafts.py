@@ -16,7 +16,7 @@ from portal.orders.intake.draft_answers import Answers, reach, read_answers, wri
 from portal.orders.kernel.errors import Overtaken, Refused, Unknown
 from portal.orders.kernel.photos import Belongs, put_photo, read_picture
 from portal.orders.kernel.retention_times import DRAFT_LIVES
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.shop import codes
 from portal.store.tables import Draft, Photo
 
@@ -30,7 +30,7 @@ MOST_FIELDS, MOST_VALUES, LONGEST_NAME, LONGEST_VALUE = 200, 30, 40, 600
 Change = Callable[[Answers], Answers]
 
 
-def begin(unit: Unit, *, locale: str = "en") -> str:
+def begin(unit: UnitOfWork, *, locale: str = "en") -> str:
     """Open an empty draft and return the token of its link."""
     now = unit.now()
 
@@ -64,7 +64,7 @@ def draft_row(session: Session, token: str, now: datetime) -> Draft:
     return row
 
 
-def save(unit: Unit, token: str, place: str, version: int, change: Change) -> int:
+def save(unit: UnitOfWork, token: str, place: str, version: int, change: Change) -> int:
     """Apply `change` to the draft's answers and return the new version.
 
     `place` names what is being answered (a page, or one set on it) and `version` is the one that
@@ -100,7 +100,7 @@ def save(unit: Unit, token: str, place: str, version: int, change: Change) -> in
 
 
 def keep_unsent(
-    unit: Unit, token: str, place: str, version: int, fields: Mapping[str, list[str]]
+    unit: UnitOfWork, token: str, place: str, version: int, fields: Mapping[str, list[str]]
 ) -> None:
     """Keep what stands in a page that was not sent yet; nothing is checked, nothing is counted.
 
@@ -123,7 +123,7 @@ def keep_unsent(
     unit.write(work)
 
 
-def remove_set(unit: Unit, token: str, key: str) -> None:
+def remove_set(unit: UnitOfWork, token: str, key: str) -> None:
     """Take one set out of the order; the others stay as they are."""
     now = unit.now()
 
@@ -142,7 +142,7 @@ def remove_set(unit: Unit, token: str, key: str) -> None:
     unit.write(work)
 
 
-def add_photo(unit: Unit, token: str, key: str, stream: BinaryIO, *, limit_mb: int) -> str:
+def add_photo(unit: UnitOfWork, token: str, key: str, stream: BinaryIO, *, limit_mb: int) -> str:
     """Keep a photo of one set, at most a few of each; raise Refused for what is no photo."""
     now = unit.now()
     picture = read_picture(stream, limit_mb=limit_mb)
@@ -162,7 +162,7 @@ def add_photo(unit: Unit, token: str, key: str, stream: BinaryIO, *, limit_mb: i
     return unit.write(work)
 
 
-def remove_photo(unit: Unit, token: str, photo: str) -> None:
+def remove_photo(unit: UnitOfWork, token: str, photo: str) -> None:
     """Forget one photo of the draft."""
     now = unit.now()
 
@@ -177,7 +177,7 @@ def remove_photo(unit: Unit, token: str, photo: str) -> None:
     unit.write(work)
 
 
-def send_resume_link(unit: Unit, token: str, email: str) -> None:
+def send_resume_link(unit: UnitOfWork, token: str, email: str) -> None:
     """Queue a letter with the link that resumes this draft on any device."""
     now = unit.now()
 

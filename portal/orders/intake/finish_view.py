@@ -10,8 +10,8 @@ from portal.craft.finishes import finishes_from_samples, systems_for
 from portal.craft.parts import Declared, FinishChoice, PartKind, PartSet, Powder, System
 from portal.craft.powder import mass_kg
 from portal.orders.intake.defaults import usual_finish
-from portal.orders.intake.draft_view import DraftSeen, filled, weigh
-from portal.orders.kernel.unit import Unit
+from portal.orders.intake.draft_view import DraftView, filled, weigh
+from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.money import Money
 from portal.shop.pricing.quote import Quote
 from portal.shop.shop import Shop
@@ -40,7 +40,9 @@ class FinishFacts:
     days: Mapping[str, int]
 
 
-def finish_facts(unit: Unit, seen: DraftSeen, one: PartSet, chosen: FinishChoice) -> FinishFacts:
+def finish_facts(
+    unit: UnitOfWork, seen: DraftView, one: PartSet, chosen: FinishChoice
+) -> FinishFacts:
     """Return what the choices on a set of the draft mean, with `chosen` as its finish so far."""
     with unit.read() as session:
         shop = unit.shop(session)
@@ -64,7 +66,7 @@ def finish_facts(unit: Unit, seen: DraftSeen, one: PartSet, chosen: FinishChoice
 class _Asking:
     """An order that is priced anew with another finish on one of its sets."""
 
-    unit: Unit
+    unit: UnitOfWork
     shop: Shop
     order: Declared
     key: str
@@ -110,7 +112,7 @@ def _from_samples(asking: _Asking, chosen: FinishChoice, shop: Shop) -> FromSamp
     return FromSamples(price.low, price.high, days)
 
 
-def _days(seen: DraftSeen, one: PartSet, shop: Shop) -> dict[str, int]:
+def _days(seen: DraftView, one: PartSet, shop: Shop) -> dict[str, int]:
     """Return the powders of which too little is here for the whole set, with their days."""
     answer = seen.appraisal_of(one.key)
     area = answer.surface.area_m2 * one.count if answer and answer.surface else None

@@ -22,7 +22,7 @@ KIND = "prices"
 
 
 @dataclass(frozen=True, slots=True)
-class Edition:
+class PriceEdition:
     """The price list in force: its number, since when; `shown` is the one shown last, if older."""
 
     number: int
@@ -39,7 +39,7 @@ class Repriced:
     now: Money
 
 
-def edition(session: Session, shown: int, now: datetime) -> Edition | None:
+def edition(session: Session, shown: int, now: datetime) -> PriceEdition | None:
     """Return the price list in force, with the one of number `shown` where that is another."""
     row = session.execute(
         sa.select(Book.id, Book.effective_from)
@@ -50,13 +50,13 @@ def edition(session: Session, shown: int, now: datetime) -> Edition | None:
     if row is None:
         return None
     if shown in (0, row.id):
-        return Edition(row.id, row.effective_from)
+        return PriceEdition(row.id, row.effective_from)
     body = session.scalar(sa.select(Book.body).where(Book.id == shown, Book.kind == KIND))
-    return Edition(row.id, row.effective_from, read_tariff(body) if body else None)
+    return PriceEdition(row.id, row.effective_from, read_tariff(body) if body else None)
 
 
 def repriced(  # an order, its price, and when
-    found: Edition | None,
+    found: PriceEdition | None,
     declared: Declared,
     appraisal: Appraisal,
     price: Quote,

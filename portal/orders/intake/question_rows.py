@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 from portal.notices.letters import AnyLetter, LetterKind
 from portal.notices.outbox import GIVEN_UP, queue
 from portal.orders.intake.drafts import resume_causes
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.store.tables import Draft, Letter, Photo, Question
 
 # what a photo of a question is for
@@ -74,7 +74,7 @@ def undelivered() -> sa.ColumnElement[bool]:
     return sa.and_(Question.by_letter, given_up)
 
 
-def queue_letter(unit: Unit, session: Session, question: Question, letter: AnyLetter) -> None:
+def queue_letter(unit: UnitOfWork, session: Session, question: Question, letter: AnyLetter) -> None:
     """Put a letter about a question into the outbox of the caller's transaction."""
     queue(
         session,

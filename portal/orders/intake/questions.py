@@ -21,10 +21,10 @@ from portal.orders.intake.draft_answers import Answers, Step, TellBy, read_answe
 from portal.orders.intake.drafts import draft_row
 from portal.orders.intake.question_rows import PURPOSE, drop_photo, queue_letter
 from portal.orders.kernel.errors import Refused
-from portal.orders.kernel.idempotency import once
+from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.photos import Belongs, put_photo, read_picture
 from portal.orders.kernel.retention_times import ASKED_DRAFT_LIVES
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.store.tables import Draft, Photo, Question
 
 LONGEST_QUESTION = 2000
@@ -54,7 +54,7 @@ def as_it_stands(
     }
 
 
-def prepare(unit: Unit, token: str, told: Mapping[str, Any]) -> None:
+def prepare(unit: UnitOfWork, token: str, told: Mapping[str, Any]) -> None:
     """Keep the draft as it stands on the page from which somebody is about to ask."""
     now = unit.now()
 
@@ -66,7 +66,7 @@ def prepare(unit: Unit, token: str, told: Mapping[str, Any]) -> None:
     unit.write(work)
 
 
-def keep_photo(unit: Unit, token: str, stream: BinaryIO, *, limit_mb: int) -> None:
+def keep_photo(unit: UnitOfWork, token: str, stream: BinaryIO, *, limit_mb: int) -> None:
     """Keep the photo of the question that is being written; a second one replaces the first."""
     now = unit.now()
     picture = read_picture(stream, limit_mb=limit_mb)
@@ -81,7 +81,7 @@ def keep_photo(unit: Unit, token: str, stream: BinaryIO, *, limit_mb: int) -> No
     unit.write(work)
 
 
-def remove_photo(unit: Unit, token: str) -> None:
+def remove_photo(unit: UnitOfWork, token: str) -> None:
     """Forget the photo of the question that is being written."""
     now = unit.now()
     unit.write(
@@ -89,7 +89,7 @@ def remove_photo(unit: Unit, token: str) -> None:
     )
 
 
-def kept_photo(unit: Unit, token: str) -> str:
+def kept_photo(unit: UnitOfWork, token: str) -> str:
     """Return the token of the photo of the question that is being written, or nothing."""
     with unit.read() as session:
         row = draft_row(session, token, unit.now())
@@ -102,7 +102,7 @@ def kept_photo(unit: Unit, token: str) -> str:
 
 
 def ask(
-    unit: Unit, token: str, asking: Asking, *, once_token: str, address: str, locale: str = ""
+    unit: UnitOfWork, token: str, asking: Asking, *, once_token: str, address: str, locale: str = ""
 ) -> None:
     """Send the question with the draft as it stands; `locale` is the language of its letters.
 
@@ -125,7 +125,7 @@ def ask(
             row.locale = locale or row.locale
             return {"question": _send(unit, session, row, replace(asking, text=text))}
 
-        once(session, once_token, "ask", now, do)
+        idempotent(session, once_token, "ask", now, do)
 
     unit.write(work)
 
@@ -178,7 +178,7 @@ def _keys(address: str, email: str) -> list[str]:
     ]
 
 
-def _send(unit: Unit, session: Session, row: Draft, asking: Asking) -> int:
+def _send(unit: UnitOfWork, session: Session, row: Draft, asking: Asking) -> int:
     now = unit.now()
     question = _unsent(session, row)
     if question.draft_version != row.version:

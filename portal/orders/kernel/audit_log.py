@@ -9,6 +9,6 @@ from portal.store.tables import Audit
 LONGEST = 400
 
 
-def note_down(session: Session, at: datetime, who: int | None, verb: str, what: str) -> None:
+def record(session: Session, at: datetime, who: int | None, verb: str, what: str) -> None:
     """Write down what somebody did, in the transaction in which it is done."""
     session.add(Audit(at=at, person_id=who, verb=verb, what=what[:LONGEST]))

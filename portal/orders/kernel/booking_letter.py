@@ -10,7 +10,7 @@ from portal.notices.calendar import DropOff, drop_off_calendar
 from portal.notices.letters import Booked, sender_of
 from portal.notices.outbox import queue
 from portal.notices.speaking import sentences, told, told_name
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.codes import shown
 from portal.shop.links import status_link
 from portal.shop.moves import JobState
@@ -21,7 +21,7 @@ from portal.shop.shop import Shop
 from portal.store.tables import Job
 
 
-def queue_booked(unit: Unit, session: Session, job: Job, quote: Quote, shop: Shop) -> None:
+def queue_booked(unit: UnitOfWork, session: Session, job: Job, quote: Quote, shop: Shop) -> None:
     """Queue the letter in the booking's own transaction."""
     letter = Booked(
         sender=sender_of(shop, job.locale),

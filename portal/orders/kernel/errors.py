@@ -54,7 +54,7 @@ class Busy(Refusal):
         super().__init__(sentence or say("The system is busy. Wait a moment, then try again."))
 
 
-class MustWait(Refusal):
+class RateLimited(Refusal):
     """Too many tries; `seconds` until the next one is looked at."""
 
     def __init__(self, sentence: Said, *, seconds: int) -> None:

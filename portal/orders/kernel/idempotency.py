@@ -8,28 +8,28 @@ from sqlalchemy.orm import Session
 
 from portal.craft.say import say
 from portal.orders.kernel.errors import Refused
-from portal.store.tables import Receipt
+from portal.store.tables import IdempotencyKey
 
 LONGEST = 40
 
 
-def once(
+def idempotent(
     session: Session, token: str, verb: str, at: datetime, work: Callable[[], dict[str, Any]]
 ) -> dict[str, Any]:
     """Do `work` unless `token` has already done it, and return its answer either way.
 
-    Call it inside `Unit.write`: the receipt is written in the same transaction as the work, so
+    Call it inside `UnitOfWork.write`: the key is written in the same transaction as the work, so
     that either both are there or neither.
     """
     if not 8 <= len(token) <= LONGEST:
         raise Refused(say("This page did not load completely. Open it again."))
-    known = session.get(Receipt, token)
+    known = session.get(IdempotencyKey, token)
     if known is not None:
         if known.verb != verb:
             raise Refused(say("This page was already used for something else. Open it again."))
         return known.answer
     answer = work()
-    session.add(Receipt(once=token, verb=verb, answer=answer, at=at))
+    session.add(IdempotencyKey(once=token, verb=verb, answer=answer, at=at))
     # a second press that ran at the same time meets the key here, and is run again by the unit
     session.flush()
     return answer

@@ -11,7 +11,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import Said, say
+from portal.craft.say import Said, joined, say
 from portal.orders.kernel.errors import Overtaken, Unknown
 from portal.store.jobs import Job, Part
 from portal.store.moves import Move
@@ -27,7 +27,7 @@ NOT_WORKED_ON = (*NOT_HERE, HERE_UNDONE)
 TOLD = 3  # so many changes are spelt out; the page shows the rest anyway
 
 
-def hold(session: Session, job_id: int) -> Job:
+def lock_job(session: Session, job_id: int) -> Job:
     """Return the job's row, locked until the end of the transaction; Unknown when there is none."""
     job = session.scalar(sa.select(Job).where(Job.id == job_id).with_for_update())
     if job is None:
@@ -41,12 +41,12 @@ def parts_of(session: Session, job_id: int) -> list[Part]:
     return list(session.scalars(query))
 
 
-def here(parts: Sequence[Part]) -> list[Part]:
+def parts_on_site(parts: Sequence[Part]) -> list[Part]:
     """The parts that the shop has and gives back."""
     return [part for part in parts if part.arrived not in NOT_HERE]
 
 
-def worked_on(parts: Sequence[Part]) -> list[Part]:
+def parts_in_production(parts: Sequence[Part]) -> list[Part]:
     """The parts that go through the floor: those that are here and can be done."""
     return [part for part in parts if part.arrived not in NOT_WORKED_ON]
 
@@ -75,8 +75,7 @@ def refuse_if_overtaken(session: Session, job_id: int, seen: int) -> None:
 
 
 def _sentence(told: list[Said], more: int) -> Said:
-    events = {f"e{n}": one for n, one in enumerate(told)}
-    listed = Said("; ".join(f"{{{name}}}" for name in events), events)
+    listed = joined(told, "; ")
     if more:
         return say(
             "Someone changed this in the meantime: {listed}; and {more} more. Your entries "
@@ -131,7 +130,7 @@ def told_event(verb: str, note: str, who: str | None, part: int | None) -> Said:
     return say("{done} by {who}", done=with_note, who=who) if who else with_note
 
 
-def note_event(  # noqa: PLR0913  # an event has this many sides, all named
+def record_event(  # noqa: PLR0913  # an event has this many sides, all named
     session: Session,
     job: Job,
     verb: str,

@@ -14,7 +14,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.answers import Appraisal
 from portal.craft.say import Said, say
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.codes import shown
 from portal.shop.moves import JobState
 from portal.shop.scans import Kind, Scan, read_scan
@@ -34,7 +34,7 @@ MOST = 30
 ARCHIVE_SCAN = 2000  # hits of closed jobs that are sorted; the newest of these are shown
 
 
-class Means(StrEnum):
+class Meant(StrEnum):
     """What a scan turned out to be."""
 
     NOTHING = "nothing"
@@ -70,7 +70,7 @@ class Hit:
 class Meaning:
     """The answer to a scan. `says` is for the reader where there is no page to go to."""
 
-    means: Means
+    means: Meant
     text: str
     code: str = ""
     part_id: int = 0
@@ -81,13 +81,13 @@ class Meaning:
     hits: tuple[Hit, ...] = ()
 
 
-def what_is(unit: Unit, typed: str) -> Meaning:
+def what_is(unit: UnitOfWork, typed: str) -> Meaning:
     """Say what was scanned or typed; a code that fails its check is named as mistyped."""
     scan = read_scan(typed)
     if scan.kind is Kind.NOTHING:
-        return Meaning(Means.NOTHING, "")
+        return Meaning(Meant.NOTHING, "")
     if scan.kind is Kind.STATION:
-        return Meaning(Means.STATION, scan.text, station=scan.candidates[0])
+        return Meaning(Meant.STATION, scan.text, station=scan.candidates[0])
     with unit.read() as session:
         return meaning(session, scan)
 
@@ -103,7 +103,7 @@ def meaning(session: Session, scan: Scan) -> Meaning:
     return _by_words(session, scan)
 
 
-def find(unit: Unit, typed: str) -> tuple[Hit, ...]:
+def find(unit: UnitOfWork, typed: str) -> tuple[Hit, ...]:
     """Return the jobs that match every word of `typed`, open ones first."""
     with unit.read() as session:
         return search(session, typed)
@@ -131,11 +131,11 @@ def _by_link(session: Session, scan: Scan) -> Meaning:
     code = session.scalar(sa.select(Job.code).where(Job.token.in_(scan.candidates)))
     if code is None:
         return Meaning(
-            Means.UNKNOWN,
+            Meant.UNKNOWN,
             scan.text,
             says=say("This link is not ours. Is it from another company, or is it old?"),
         )
-    return Meaning(Means.JOB, scan.text, code=code)
+    return Meaning(Meant.JOB, scan.text, code=code)
 
 
 def _by_code(session: Session, scan: Scan) -> Meaning:
@@ -148,7 +148,7 @@ def _by_code(session: Session, scan: Scan) -> Meaning:
         return _listed(scan, hits)
     if scan.kind is Kind.MISTYPED:
         return Meaning(
-            Means.MISTYPED,
+            Meant.MISTYPED,
             scan.text,
             says=say(
                 "There is a typing mistake in {typed}. Check the slip, or scan it.",
@@ -156,7 +156,7 @@ def _by_code(session: Session, scan: Scan) -> Meaning:
             ),
         )
     return Meaning(
-        Means.UNKNOWN,
+        Meant.UNKNOWN,
         scan.text,
         says=say("No job has the code {typed}. Check the slip.", typed=scan.text),
     )
@@ -164,14 +164,14 @@ def _by_code(session: Session, scan: Scan) -> Meaning:
 
 def _job_or_part(session: Session, scan: Scan, job_id: int, code: str) -> Meaning:
     if not scan.part:
-        return Meaning(Means.JOB, scan.text, code=code)
+        return Meaning(Meant.JOB, scan.text, code=code)
     part = session.execute(
         sa.select(Part.id, Part.tag).where(Part.job_id == job_id, Part.number == scan.part)
     ).first()
     if part is None:
-        return Meaning(Means.JOB, scan.text, code=code)
+        return Meaning(Meant.JOB, scan.text, code=code)
     return Meaning(
-        Means.PART,
+        Meant.PART,
         scan.text,
         code=code,
         part_id=part.id,
@@ -189,7 +189,7 @@ def _by_tag(session: Session, scan: Scan) -> Meaning:
     ).first()
     if row is not None:
         return Meaning(
-            Means.PART,
+            Meant.PART,
             scan.text,
             code=row.code,
             part_id=row.id,
@@ -203,7 +203,7 @@ def _by_tag(session: Session, scan: Scan) -> Meaning:
             if tag.retired
             else say("Tag {tag} is free: it is on no part.", tag=number)
         )
-        return Meaning(Means.FREE_TAG, scan.text, tag=number, says=says)
+        return Meaning(Meant.FREE_TAG, scan.text, tag=number, says=says)
     return _by_words(session, scan)
 
 
@@ -212,9 +212,9 @@ def _by_words(session: Session, scan: Scan) -> Meaning:
     if hits:
         return _listed(scan, hits)
     if len(scan.text) < SHORTEST:
-        return Meaning(Means.UNKNOWN, scan.text, says=say("Type at least two characters."))
+        return Meaning(Meant.UNKNOWN, scan.text, says=say("Type at least two characters."))
     return Meaning(
-        Means.UNKNOWN,
+        Meant.UNKNOWN,
         scan.text,
         says=say("Nothing found for “{typed}”.", typed=scan.text),
     )
@@ -222,8 +222,8 @@ def _by_words(session: Session, scan: Scan) -> Meaning:
 
 def _listed(scan: Scan, hits: tuple[Hit, ...]) -> Meaning:
     if len(hits) == 1:
-        return Meaning(Means.JOB, scan.text, code=hits[0].code, hits=hits)
-    return Meaning(Means.SEVERAL, scan.text, hits=hits)
+        return Meaning(Meant.JOB, scan.text, code=hits[0].code, hits=hits)
+    return Meaning(Meant.SEVERAL, scan.text, hits=hits)
 
 
 def search(session: Session, typed: str) -> tuple[Hit, ...]:

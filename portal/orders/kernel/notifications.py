@@ -19,9 +19,9 @@ from portal.notices.letters import (
     sender_of,
 )
 from portal.notices.outbox import queue
-from portal.orders.kernel.job_lock import here, last_event, parts_of
+from portal.orders.kernel.job_lock import last_event, parts_of, parts_on_site
 from portal.orders.kernel.refit_guide import guide_for
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.wording import finding_says
 from portal.shop.calendar.week import Week
 from portal.shop.codes import shown
@@ -35,18 +35,18 @@ HOURS_TOLD = 3  # so many of the next pickup times stand in the letter
 LOOK_AHEAD_DAYS = 21
 
 
-def letter_received(unit: Unit, session: Session, job: Job) -> None:
+def letter_received(unit: UnitOfWork, session: Session, job: Job) -> None:
     """Tell the customer that the parts are here."""
     letter = Received(
         **_common(unit, job, unit.shop(session)),
-        parts=len(here(parts_of(session, job.id))),
+        parts=len(parts_on_site(parts_of(session, job.id))),
         bags=_bags(session, job.id),
         date=date_of_job(job.promise_at, job.expected_at, job.expected_unless, job.state),
     )
     _queue(unit, session, job, letter, "received")
 
 
-def letter_finding(unit: Unit, session: Session, job: Job, finding: Finding) -> None:
+def letter_finding(unit: UnitOfWork, session: Session, job: Job, finding: Finding) -> None:
     """Tell the customer about a finding that waits for an answer."""
     letter = FindingRaised(
         **_common(unit, job, unit.shop(session)),
@@ -58,12 +58,12 @@ def letter_finding(unit: Unit, session: Session, job: Job, finding: Finding) -> 
     _queue(unit, session, job, letter, f"finding-{finding.id}")
 
 
-def letter_ready(unit: Unit, session: Session, job: Job) -> None:
+def letter_ready(unit: UnitOfWork, session: Session, job: Job) -> None:
     """Tell the customer that the job can be picked up, when, and with which code."""
     shop = unit.shop(session)
     letter = Ready(
         **_common(unit, job, shop),
-        parts=len(here(parts_of(session, job.id))),
+        parts=len(parts_on_site(parts_of(session, job.id))),
         bags=_bags(session, job.id),
         owed=Money(max(0, job.total_minor - job.paid_minor), job.currency),
         pickup_code=job.pickup_code,
@@ -73,7 +73,7 @@ def letter_ready(unit: Unit, session: Session, job: Job) -> None:
     _queue(unit, session, job, letter, f"event-{last_event(session, job.id)}")
 
 
-def letter_handed_back(unit: Unit, session: Session, job: Job) -> None:
+def letter_handed_back(unit: UnitOfWork, session: Session, job: Job) -> None:
     """Send the refit guide home with the parts."""
     letter = HandedBack(
         **_common(unit, job, unit.shop(session)),
@@ -83,14 +83,14 @@ def letter_handed_back(unit: Unit, session: Session, job: Job) -> None:
     _queue(unit, session, job, letter, "handed-back")
 
 
-def letter_not_brought(unit: Unit, session: Session, job: Job) -> None:
+def letter_not_brought(unit: UnitOfWork, session: Session, job: Job) -> None:
     """Ask whether the parts still come."""
     letter = NotBrought(**_common(unit, job, unit.shop(session)), dropoff_at=job.dropoff_at)
     _queue(unit, session, job, letter, f"missed-{job.dropoff_at:%Y%m%dT%H%M}")
 
 
 def letter_new_date(
-    unit: Unit, session: Session, job: Job, *, now_at: datetime, because: Said | str = ""
+    unit: UnitOfWork, session: Session, job: Job, *, now_at: datetime, because: Said | str = ""
 ) -> bool:
     """Tell the customer early that the promise can't be kept, and which date holds.
 
@@ -111,7 +111,7 @@ def next_pickup_hours(week: Week, now: datetime) -> tuple[tuple[datetime, dateti
     return tuple(coming[:HOURS_TOLD])
 
 
-def _common(unit: Unit, job: Job, shop: Shop) -> dict[str, Any]:
+def _common(unit: UnitOfWork, job: Job, shop: Shop) -> dict[str, Any]:
     return {
         "sender": sender_of(shop, job.locale),
         "locale": job.locale,
@@ -121,7 +121,7 @@ def _common(unit: Unit, job: Job, shop: Shop) -> dict[str, Any]:
     }
 
 
-def _queue(unit: Unit, session: Session, job: Job, letter: AnyLetter, cause: str) -> bool:
+def _queue(unit: UnitOfWork, session: Session, job: Job, letter: AnyLetter, cause: str) -> bool:
     if not job.email:  # erased: there is nobody left to write to
         return False
     return queue(

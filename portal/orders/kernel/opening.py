@@ -1,9 +1,9 @@
-"""Opens the house: a database address in, a `Unit` out."""
+"""Opens the house: a database address in, a `UnitOfWork` out."""
 
 from collections.abc import Callable
 from datetime import datetime
 
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.codes import RandomBytes
 from portal.store.engine import make_engine, make_sessions
 
@@ -14,9 +14,9 @@ def open_unit(
     now: Callable[[], datetime],
     random_bytes: RandomBytes,
     base_url: str,
-) -> Unit:
+) -> UnitOfWork:
     """Return a unit over the database at `database_url`."""
-    return Unit(
+    return UnitOfWork(
         sessions=make_sessions(make_engine(database_url)),
         now=now,
         random_bytes=random_bytes,

@@ -15,7 +15,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.say import say
 from portal.orders.kernel.errors import Refused, Unknown
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.codes import new_token
 from portal.store.tables import Photo
 
@@ -79,7 +79,7 @@ def read_picture(stream: BinaryIO, *, limit_mb: int) -> Picture:
 
 
 def take_photo(
-    unit: Unit,
+    unit: UnitOfWork,
     stream: BinaryIO,
     belongs: Belongs,
     *,
@@ -93,7 +93,7 @@ def take_photo(
     return unit.write(lambda fresh: put_photo(unit, fresh, picture, belongs).token)
 
 
-def put_photo(unit: Unit, session: Session, picture: Picture, belongs: Belongs) -> Photo:
+def put_photo(unit: UnitOfWork, session: Session, picture: Picture, belongs: Belongs) -> Photo:
     """Write the row of a photo that was read already, and return it."""
     row = Photo(
         token=new_token(unit.random_bytes),
@@ -112,7 +112,7 @@ def put_photo(unit: Unit, session: Session, picture: Picture, belongs: Belongs) 
     return row
 
 
-def photo(unit: Unit, token: str) -> bytes:
+def photo(unit: UnitOfWork, token: str) -> bytes:
     """Return the JPEG behind a token, or raise `Unknown`."""
     with unit.read() as session:
         jpeg = session.scalar(sa.select(Photo.jpeg).where(Photo.token == token.upper()))
@@ -121,7 +121,7 @@ def photo(unit: Unit, token: str) -> bytes:
     return jpeg
 
 
-def colour_at(unit: Unit, token: str, across: float, down: float) -> str:
+def colour_at(unit: UnitOfWork, token: str, across: float, down: float) -> str:
     """Return the colour around a point of a photo as `#RRGGBB`.
 
     `across` and `down` are measured from the upper left corner in widths of the photo.

@@ -7,7 +7,7 @@ from portal.craft.declared import read_declared
 from portal.craft.parts import Declared, Remover
 from portal.craft.refit import guide
 from portal.orders.kernel.job_links import behind
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.codes import shown
 from portal.store.tables import Job
 
@@ -22,7 +22,7 @@ class Refit:
     steps: tuple[RefitStep, ...]
 
 
-def refit(unit: Unit, token: str) -> Refit:
+def refit(unit: UnitOfWork, token: str) -> Refit:
     """Return the guide of the job behind a link; Unknown for a link that is none, or is over."""
     with unit.read() as session:
         job = behind(session, token, unit.now(), Job.token, Job.code, Job.summary, Job.declared)

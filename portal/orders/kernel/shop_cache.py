@@ -28,7 +28,7 @@ _STATE_QUERY = (
 )
 
 
-class ShopShelf:
+class ShopCache:
     """A few recent shops, each under the rows that it was made from."""
 
     def __init__(self) -> None:

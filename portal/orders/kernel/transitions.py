@@ -52,7 +52,7 @@ def move_job(
         .values(state=to, version=Job.version + 1, **_times(verb, at))
         .execution_options(synchronize_session="fetch")
     )
-    _must_be_one(done)
+    _check_updated_one(done)
     session.add(
         Move(
             job_id=job_id,
@@ -202,11 +202,11 @@ def _put(session: Session, part: Part, to: PartStage, at: datetime, counts: dict
         .values(stage=to, stage_since=at, version=Part.version + 1, **counts)
         .execution_options(synchronize_session=False)
     )
-    _must_be_one(done)
+    _check_updated_one(done)
     session.refresh(part)
 
 
-def _must_be_one(done: sa.engine.Result[Any]) -> None:
+def _check_updated_one(done: sa.engine.Result[Any]) -> None:
     assert isinstance(done, sa.CursorResult)
     if done.rowcount != 1:
         raise Overtaken(say("Someone else has just changed this. Check it before you go on."))

@@ -13,7 +13,7 @@ from sqlalchemy.exc import DBAPIError, IntegrityError
 from sqlalchemy.orm import Session, sessionmaker
 
 from portal.orders.kernel.errors import Busy
-from portal.orders.kernel.shop_cache import ShopShelf
+from portal.orders.kernel.shop_cache import ShopCache
 from portal.shop.codes import RandomBytes
 from portal.shop.shop import Shop
 from portal.store.engine import StoreFacts, begin_reading, begin_writing, facts, is_conflict
@@ -26,7 +26,7 @@ TRIES_ON_A_TAKEN_KEY = 4
 FIRST_PAUSE, LONGEST_PAUSE = 0.004, 0.4
 
 
-class Unit:
+class UnitOfWork:
     """What a verb may use.
 
     `write` runs a whole verb in one transaction and commits it; `read` yields a session that
@@ -44,7 +44,7 @@ class Unit:
         self.random_bytes = random_bytes
         self.base_url = base_url
         self._sessions = sessions
-        self._shelf = ShopShelf()
+        self._shelf = ShopCache()
         self._open = threading.local()
 
     def write(self, work: Callable[[Session], T]) -> T:
@@ -141,5 +141,5 @@ class Unit:
 def _refuse_to_write_while_reading(session: Session, *_: object) -> None:
     # a GET must change nothing: mail and chat programs fetch links ahead of people
     if session.info.get(READING) and (session.new or session.dirty or session.deleted):
-        msg = "a session from Unit.read() was about to write"
+        msg = "a session from UnitOfWork.read() was about to write"
         raise AssertionError(msg)

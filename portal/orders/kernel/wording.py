@@ -10,7 +10,7 @@ from portal.craft.answers import Appraisal, SetAppraisal
 from portal.craft.colour_names import ColourName
 from portal.craft.part_names import SetName, set_names
 from portal.craft.parts import Powder
-from portal.craft.say import Said, say
+from portal.craft.say import Said, joined, say
 from portal.shop.keeping import told
 from portal.store.jobs import Job
 
@@ -53,5 +53,5 @@ def finding_says(says: str, change: Mapping[str, Any]) -> str:
 
     One that was kept before its sentences were is returned as it stands.
     """
-    kept = {f"s{n}": told(sentence) for n, sentence in enumerate(change.get("says", ()))}
-    return Said(" ".join(f"{{{name}}}" for name in kept), kept) if kept else says
+    kept = [told(sentence) for sentence in change.get("says", ())]
+    return joined(kept) if kept else says

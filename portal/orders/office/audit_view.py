@@ -7,7 +7,7 @@ import sqlalchemy as sa
 
 from portal.craft.parts import Titled
 from portal.craft.say import Said
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.office.log_sentences import job_said, office_said
 from portal.shop.moves import JobState, PartStage
 from portal.store.tables import Audit, Job, Move, Part, Person
@@ -31,7 +31,7 @@ class Deed:
 
 
 def deeds(
-    unit: Unit, *, person_id: int | None = None, until: datetime | None = None
+    unit: UnitOfWork, *, person_id: int | None = None, until: datetime | None = None
 ) -> tuple[Deed, ...]:
     """Return a page of deeds, the newest first, done before `until`."""
     limit = until or unit.now()

@@ -13,10 +13,10 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.say import CraftError, Said, say
-from portal.orders.kernel.audit_log import note_down
+from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.shop_cache import stock
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.shop import KINDS, OPTIONAL, shop_of
 from portal.store.tables import Book, Person
 
@@ -27,7 +27,7 @@ NOTHING = "–"
 
 
 @dataclass(frozen=True, slots=True)
-class Edition:
+class DocumentEdition:
     """One row of a document's history."""
 
     book_id: int
@@ -46,10 +46,10 @@ class Document:
     book_id: int
     body: Mapping[str, Any]
     effective_from: datetime
-    history: tuple[Edition, ...]
+    history: tuple[DocumentEdition, ...]
 
     @property
-    def to_come(self) -> tuple[Edition, ...]:
+    def to_come(self) -> tuple[DocumentEdition, ...]:
         """Editions that count from a later day on."""
         return tuple(one for one in self.history if one.to_come)
 
@@ -63,7 +63,7 @@ class Change:
     after: str
 
 
-def document(unit: Unit, kind: str, book_id: int | None = None) -> Document:
+def document(unit: UnitOfWork, kind: str, book_id: int | None = None) -> Document:
     """Return a document: the edition in force, or a named one."""
     _must_be_known(kind)
     now = unit.now()
@@ -86,7 +86,7 @@ def document(unit: Unit, kind: str, book_id: int | None = None) -> Document:
         body=wanted.body,
         effective_from=wanted.effective_from,
         history=tuple(
-            Edition(
+            DocumentEdition(
                 book_id=row.id,
                 effective_from=row.effective_from,
                 made_at=row.made_at,
@@ -100,7 +100,7 @@ def document(unit: Unit, kind: str, book_id: int | None = None) -> Document:
 
 
 def put_document(
-    unit: Unit,
+    unit: UnitOfWork,
     kind: str,
     body: Mapping[str, Any],
     *,
@@ -131,13 +131,13 @@ def put_document(
             Book(kind=kind, body=dict(body), effective_from=start, made_at=now, person_id=who)
         )
         session.flush()
-        note_down(session, now, who, f"put_{kind}", _told(made, start, now))
+        record(session, now, who, f"put_{kind}", _told(made, start, now))
         return made
 
     return unit.write(work)
 
 
-def newest(unit: Unit, kind: str) -> int:
+def newest(unit: UnitOfWork, kind: str) -> int:
     """Return the number of the newest edition, which an edit must have seen."""
     with unit.read() as session:
         latest = _latest(session, kind)
@@ -179,7 +179,7 @@ def _latest(session: Session, kind: str) -> Book | None:
     ).first()
 
 
-def _start(unit: Unit, session: Session, day: date | None, now: datetime) -> datetime:
+def _start(unit: UnitOfWork, session: Session, day: date | None, now: datetime) -> datetime:
     if day is None:
         return now
     start = unit.shop(session).week.moment(day, time(0))

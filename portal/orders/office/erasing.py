@@ -5,9 +5,9 @@ from sqlalchemy.orm import Session
 
 from portal.craft.say import say
 from portal.orders.intake.question_rows import delete_drafts, erase_of_job
-from portal.orders.kernel.audit_log import note_down
+from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Refused, Unknown
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.codes import normalise
 from portal.shop.moves import JobState
 from portal.store.tables import Draft, Finding, Inspection, Job, Letter, Photo, Question
@@ -17,7 +17,7 @@ ENDED = frozenset(
 )
 
 
-def erase_customer(unit: Unit, code: str) -> str:
+def erase_customer(unit: UnitOfWork, code: str) -> str:
     """Blank the customer of the job `code`; return the code. Refused while the job is open."""
 
     def work(session: Session) -> str:
@@ -32,7 +32,7 @@ def erase_customer(unit: Unit, code: str) -> str:
     return unit.write(work)
 
 
-def erase_asker(unit: Unit, question_id: int, *, who: int) -> None:
+def erase_asker(unit: UnitOfWork, question_id: int, *, who: int) -> None:
     """Delete a question with its draft, photos and letters, because its customer asks for it.
 
     Raises Unknown, or Refused once the draft is booked: then the job's customer is erased.
@@ -47,7 +47,7 @@ def erase_asker(unit: Unit, question_id: int, *, who: int) -> None:
         draft_id = question.draft_id
         session.expunge(question)
         delete_drafts(session, [draft_id])
-        note_down(session, unit.now(), who, "erase_question", f"question {question_id}")
+        record(session, unit.now(), who, "erase_question", f"question {question_id}")
 
     unit.write(work)
 

@@ -16,9 +16,9 @@ from typing import IO, Any
 import sqlalchemy as sa
 
 from portal.craft.say import say
-from portal.orders.kernel.audit_log import note_down
+from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Unknown
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.store.tables import Base
 
 SECRET_TABLES = frozenset({"staff_session", "known_device", "held_form", "sign_in_try", "receipt"})
@@ -33,7 +33,7 @@ def table_names() -> tuple[str, ...]:
     return tuple(sorted(set(Base.metadata.tables) - SECRET_TABLES))
 
 
-def csv_lines(unit: Unit, name: str) -> Iterator[str]:
+def csv_lines(unit: UnitOfWork, name: str) -> Iterator[str]:
     """Yield a table as CSV, a piece at a time, so that a large one does not fill the memory."""
     if name not in table_names():
         raise Unknown(say("We can't find this table."))
@@ -55,14 +55,14 @@ def csv_lines(unit: Unit, name: str) -> Iterator[str]:
     yield out.getvalue()
 
 
-def write_everything(unit: Unit, target: IO[bytes], *, who: int | None) -> None:
+def write_everything(unit: UnitOfWork, target: IO[bytes], *, who: int | None) -> None:
     """Write every table into one ZIP archive."""
     with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as archive:
         for name in table_names():
             with archive.open(f"{name}.csv", "w") as entry:
                 for piece in csv_lines(unit, name):
                     entry.write(piece.encode())
-    unit.write(lambda session: note_down(session, unit.now(), who, "export", "everything"))
+    unit.write(lambda session: record(session, unit.now(), who, "export", "everything"))
 
 
 def _plain(value: Any) -> Any:

@@ -6,7 +6,7 @@ from datetime import datetime
 
 import sqlalchemy as sa
 
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.moves import JobState, PartStage
 from portal.store.tables import Job
 
@@ -57,7 +57,7 @@ class Lateness:
         return tuple(line for line in self.lines if not line.overdue)
 
 
-def late_jobs(unit: Unit) -> Lateness:
+def late_jobs(unit: UnitOfWork) -> Lateness:
     """Return the open jobs that will miss their promise, the worst first."""
     now = unit.now()
     behind = sa.func.coalesce(Job.forecast_at, Job.promise_at)

@@ -10,9 +10,9 @@ from sqlalchemy.orm import Session
 from portal.craft.say import say
 from portal.notices.letters import LetterKind, example, sender_of, write
 from portal.notices.outbox import GIVEN_UP, try_again
-from portal.orders.kernel.audit_log import note_down
+from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Refused, Unknown
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.office.documents import Change, put_document
 from portal.shop.shop import LETTERS
 from portal.store.tables import Job, Letter
@@ -34,7 +34,7 @@ class LetterLine:
 
 
 @dataclass(frozen=True, slots=True)
-class LetterSeen:
+class LetterView:
     """One letter, whole."""
 
     line: LetterLine
@@ -53,7 +53,9 @@ class OwnWords:
     example: str
 
 
-def letters(unit: Unit, *, state: str = "", before: int | None = None) -> tuple[LetterLine, ...]:
+def letters(
+    unit: UnitOfWork, *, state: str = "", before: int | None = None
+) -> tuple[LetterLine, ...]:
     """Return a page of letters, the newest first, older than the number `before`."""
     wanted = _select().order_by(Letter.id.desc()).limit(A_PAGE)
     if state:
@@ -64,17 +66,17 @@ def letters(unit: Unit, *, state: str = "", before: int | None = None) -> tuple[
         return tuple(_line(row) for row in session.execute(wanted))
 
 
-def letter(unit: Unit, letter_id: int) -> LetterSeen:
+def letter(unit: UnitOfWork, letter_id: int) -> LetterView:
     """Return one letter."""
     with unit.read() as session:
         row = session.execute(_select().where(Letter.id == letter_id)).first()
         whole = session.get(Letter, letter_id)
     if row is None or whole is None:
         raise Unknown(say("We can't find this letter."))
-    return LetterSeen(_line(row), whole.text, whole.calendar, whole.sent_at, whole.last_error)
+    return LetterView(_line(row), whole.text, whole.calendar, whole.sent_at, whole.last_error)
 
 
-def not_sent(unit: Unit) -> int:
+def not_sent(unit: UnitOfWork) -> int:
     """Return how many letters were given up."""
     with unit.read() as session:
         found = session.scalar(
@@ -83,18 +85,18 @@ def not_sent(unit: Unit) -> int:
     return found or 0
 
 
-def send_again(unit: Unit, letter_id: int, *, who: int) -> None:
+def send_again(unit: UnitOfWork, letter_id: int, *, who: int) -> None:
     """Put a letter that was given up back into the outbox; its Message-ID stays the same."""
 
     def work(session: Session) -> None:
         if not try_again(session, letter_id, unit.now()):
             raise Refused(say("You can send a letter again only after sending it has failed."))
-        note_down(session, unit.now(), who, "send_again", f"letter {letter_id}")
+        record(session, unit.now(), who, "send_again", f"letter {letter_id}")
 
     unit.write(work)
 
 
-def letter_words(unit: Unit) -> tuple[OwnWords, ...]:
+def letter_words(unit: UnitOfWork) -> tuple[OwnWords, ...]:
     """Return the shop's own words in each kind of letter, with an example of the whole."""
     with unit.read() as session:
         shop = unit.shop(session)
@@ -109,7 +111,7 @@ def letter_words(unit: Unit) -> tuple[OwnWords, ...]:
 
 
 def put_letter_words(
-    unit: Unit, words: Mapping[str, str], *, seen: int, who: int
+    unit: UnitOfWork, words: Mapping[str, str], *, seen: int, who: int
 ) -> tuple[Change, ...]:
     """Put other words into the letters; raises as `put_document` does."""
     body = {key: text.strip() for key, text in words.items() if text.strip()}

@@ -10,9 +10,9 @@ from portal.craft.say import say
 from portal.orders.access import staff_sessions
 from portal.orders.access.passwords import hashed, must_be_good
 from portal.orders.access.rate_limit import forget
-from portal.orders.kernel.audit_log import note_down
+from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Refused, Unknown
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.roles import Role
 from portal.store.tables import Person, StaffSession
 
@@ -32,7 +32,7 @@ class PersonLine:
     seen_at: datetime | None
 
 
-def people(unit: Unit) -> tuple[PersonLine, ...]:
+def people(unit: UnitOfWork) -> tuple[PersonLine, ...]:
     """Return everybody, those who are here first."""
     seen = (
         sa.select(
@@ -53,7 +53,7 @@ def people(unit: Unit) -> tuple[PersonLine, ...]:
         return tuple(_line(row, devices or 0, at) for row, devices, at in rows)
 
 
-def person(unit: Unit, person_id: int) -> PersonLine:
+def person(unit: UnitOfWork, person_id: int) -> PersonLine:
     """Return one person."""
     found = next((one for one in people(unit) if one.person_id == person_id), None)
     if found is None:
@@ -62,7 +62,7 @@ def person(unit: Unit, person_id: int) -> PersonLine:
 
 
 def change_person(
-    unit: Unit, person_id: int, *, name: str, role: Role, active: bool, who: int
+    unit: UnitOfWork, person_id: int, *, name: str, role: Role, active: bool, who: int
 ) -> None:
     """Change name, role and whether a person works here; the office is never left empty."""
     shown = " ".join(name.split())[:80]
@@ -84,12 +84,12 @@ def change_person(
         if not active:
             staff_sessions.end_all(session, person_id)
         after = (row.name, row.role.title, row.active)
-        note_down(session, unit.now(), who, "change_person", f"{row.login}: {before} → {after}")
+        record(session, unit.now(), who, "change_person", f"{row.login}: {before} → {after}")
 
     unit.write(work)
 
 
-def new_password(unit: Unit, person_id: int, password: str, *, who: int) -> None:
+def new_password(unit: UnitOfWork, person_id: int, password: str, *, who: int) -> None:
     """Give a person a new password; they are signed out everywhere."""
     with unit.read() as session:
         login = _row(session, person_id).login
@@ -101,18 +101,18 @@ def new_password(unit: Unit, person_id: int, password: str, *, who: int) -> None
         row.password_hash = secret
         staff_sessions.end_all(session, person_id)
         forget(session, [f"login:{row.login}", f"code:{row.id}", f"word:{row.id}"])
-        note_down(session, unit.now(), who, "give_password", row.login)
+        record(session, unit.now(), who, "give_password", row.login)
 
     unit.write(work)
 
 
-def take_pin(unit: Unit, person_id: int, *, who: int) -> None:
+def take_pin(unit: UnitOfWork, person_id: int, *, who: int) -> None:
     """Erase a person's PIN; they set a new one themselves."""
 
     def work(session: Session) -> None:
         row = _row(session, person_id)
         row.pin_hash = ""
-        note_down(session, unit.now(), who, "pin_off", row.login)
+        record(session, unit.now(), who, "pin_off", row.login)
 
     unit.write(work)
 

@@ -13,10 +13,10 @@ from sqlalchemy.orm import Session
 from portal.craft.parts import Powder
 from portal.craft.say import CraftError, say
 from portal.craft.suits import Unsuited, unsuited
-from portal.orders.kernel.audit_log import note_down
+from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Overtaken, Refused, Unknown
 from portal.orders.kernel.shop_cache import powder_of
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.powder_list import COLUMNS, read_powders
 from portal.store.tables import Person, PowderRow, StockMove
 
@@ -64,7 +64,7 @@ class PowderSheet:
     unsuited: tuple[Unsuited, ...] = ()
 
 
-def powders(unit: Unit) -> tuple[PowderLine, ...]:
+def powders(unit: UnitOfWork) -> tuple[PowderLine, ...]:
     """Return every powder, those that are offered first."""
     since = unit.now() - USE_OVER
     used = (
@@ -82,7 +82,7 @@ def powders(unit: Unit) -> tuple[PowderLine, ...]:
         return tuple(_line(row, grams) for row, grams in rows)
 
 
-def powder(unit: Unit, code: str) -> PowderSheet:
+def powder(unit: UnitOfWork, code: str) -> PowderSheet:
     """Return one powder with its latest movements."""
     with unit.read() as session:
         row = session.get(PowderRow, code)
@@ -106,7 +106,7 @@ def powder(unit: Unit, code: str) -> PowderSheet:
 
 
 def save_powder(
-    unit: Unit, typed: dict[str, str], *, seen: int | None, offered: bool, who: int | None
+    unit: UnitOfWork, typed: dict[str, str], *, seen: int | None, offered: bool, who: int | None
 ) -> str:
     """Add a powder (`seen` None) or change one; return its code.
 
@@ -139,19 +139,19 @@ def save_powder(
             for key, value in after.items()
             if before.get(key) != value
         )
-        note_down(session, unit.now(), who, "put_powder", f"{made.code}: {told}")
+        record(session, unit.now(), who, "put_powder", f"{made.code}: {told}")
         return made.code
 
     return unit.write(work)
 
 
-def delivery(unit: Unit, code: str, grams: int, *, who: int | None) -> None:
+def delivery(unit: UnitOfWork, code: str, grams: int, *, who: int | None) -> None:
     """Add powder that has been delivered."""
     _must_be_grams(grams, low=1)
     unit.write(lambda session: _move(session, code, grams, "delivery", unit.now(), who))
 
 
-def stocktake(unit: Unit, code: str, grams: int, *, who: int | None) -> int:
+def stocktake(unit: UnitOfWork, code: str, grams: int, *, who: int | None) -> int:
     """Set the stock to what was weighed; return the difference in grams."""
     _must_be_grams(grams, low=0)
 
@@ -211,7 +211,7 @@ def _move(session: Session, code: str, grams: int, why: str, at: datetime, who: 
     row.version += 1
     session.add(StockMove(powder_code=code, grams=grams, why=why, at=at, person_id=who))
     session.flush()
-    note_down(session, at, who, why, f"{code}: {grams:+d} g")
+    record(session, at, who, why, f"{code}: {grams:+d} g")
 
 
 def _row(session: Session, code: str) -> PowderRow:

@@ -17,10 +17,10 @@ from portal.orders.kernel.retention_times import (
     TRIES_LIVE,
 )
 from portal.orders.kernel.transitions import move_job
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.office.erasing import ENDED, blank
 from portal.shop.moves import JobState
-from portal.store.tables import Draft, Job, Photo, Receipt, SignInTry, StaffSession
+from portal.store.tables import Draft, IdempotencyKey, Job, Photo, SignInTry, StaffSession
 
 # a customer who is an hour late is late; one who has not come by the evening did not bring it
 GRACE = timedelta(hours=10)
@@ -51,18 +51,18 @@ class Swept:
         )
 
 
-def sweep(unit: Unit) -> Swept:
+def sweep(unit: UnitOfWork) -> Swept:
     """Erase what is past its time and mark what was not brought; running it twice is harmless."""
     at = unit.now()
     return unit.write(lambda session: _sweep(unit, session, at))
 
 
-def _sweep(unit: Unit, session: Session, at: datetime) -> Swept:
+def _sweep(unit: UnitOfWork, session: Session, at: datetime) -> Swept:
     drafts = _end_drafts(session, at)
     ended_drafts.forget(session, at)
     photos = _erase_photos(session, at)
     contacts = _erase_contacts(session, at)
-    session.execute(sa.delete(Receipt).where(Receipt.at < at - RECEIPTS_LIVE))
+    session.execute(sa.delete(IdempotencyKey).where(IdempotencyKey.at < at - RECEIPTS_LIVE))
     session.execute(sa.delete(SignInTry).where(SignInTry.at < at - TRIES_LIVE))
     session.execute(sa.delete(StaffSession).where(StaffSession.expires_at < at))
     return Swept(drafts, photos, contacts, _miss(unit, session, at))
@@ -81,11 +81,11 @@ def _erase_photos(session: Session, at: datetime) -> int:
     old = sa.select(Job.id).where(over_at < at - PHOTOS_LIVE, Job.state.in_(ENDED))
     found = list(session.scalars(sa.select(Photo.id).where(Photo.job_id.in_(old))))
     for photo_id in found:
-        _let_go(session, photo_id)
+        _delete(session, photo_id)
     return len(found)
 
 
-def _let_go(session: Session, photo_id: int) -> None:
+def _delete(session: Session, photo_id: int) -> None:
     """Erase one photo; what pointed to it goes on without."""
     for table in Photo.metadata.sorted_tables:
         for key in table.foreign_keys:
@@ -107,7 +107,7 @@ def _erase_contacts(session: Session, at: datetime) -> int:
     return len(jobs)
 
 
-def _miss(unit: Unit, session: Session, at: datetime) -> int:
+def _miss(unit: UnitOfWork, session: Session, at: datetime) -> int:
     missed = list(
         session.scalars(
             sa.select(Job).where(Job.state == JobState.BOOKED, Job.dropoff_until < at - GRACE)

@@ -7,8 +7,8 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.parts import Powder
-from portal.orders.kernel.audit_log import note_down
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.audit_log import record
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.office.powders import describe
 from portal.shop.powder_list import read_powders
 from portal.shop.shop import bodies, shop_of
@@ -19,7 +19,7 @@ FIRST_TAGS, FIRST_TAG_NUMBER = 240, 101
 
 
 def import_shop(
-    unit: Unit, shop_text: str, powders_text: str, at: datetime, *, who: int | None = None
+    unit: UnitOfWork, shop_text: str, powders_text: str, at: datetime, *, who: int | None = None
 ) -> None:
     """Put a shop's documents in force from `at`, and add its powders and tags.
 
@@ -35,7 +35,7 @@ def import_shop(
         added = [one.code for one in powders.values() if _put_powder(session, one, at, who)]
         _put_tags(session)
         if new or added:
-            note_down(session, unit.now(), who, "import_shop", ", ".join([*new, *added]))
+            record(session, unit.now(), who, "import_shop", ", ".join([*new, *added]))
 
     unit.write(work)
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from portal.craft.say import say
 from portal.orders.kernel.errors import Refused
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.office.documents import document, newest, put_document
 from portal.shop.calendar.hours import write_hours
 from portal.shop.moves import PartStage
@@ -25,7 +25,7 @@ class OutOfOrder:
     end: datetime
 
 
-def out_of_order(unit: Unit) -> tuple[OutOfOrder, ...]:
+def out_of_order(unit: UnitOfWork) -> tuple[OutOfOrder, ...]:
     """Return the spans that are not over yet."""
     now = unit.now()
     with unit.read() as session:
@@ -39,14 +39,14 @@ def out_of_order(unit: Unit) -> tuple[OutOfOrder, ...]:
     return tuple(sorted(found, key=lambda one: one.start))
 
 
-def own_hours(unit: Unit) -> dict[PartStage, DayHours]:
+def own_hours(unit: UnitOfWork) -> dict[PartStage, DayHours]:
     """Return every station's own hours, written by day; empty where the works' hours hold."""
     with unit.read() as session:
         stations = unit.shop(session).stations
     return {one.key: write_hours(one.hours) if one.hours else {} for one in stations.by_key}
 
 
-def set_hours(unit: Unit, station: PartStage, hours: DayHours, *, who: int | None) -> None:
+def set_hours(unit: UnitOfWork, station: PartStage, hours: DayHours, *, who: int | None) -> None:
     """Give a station hours of its own, or none: then it works when the works does.
 
     Every forecast is made anew. Raises `Refused` with `key` naming the day.
@@ -59,7 +59,7 @@ def set_hours(unit: Unit, station: PartStage, hours: DayHours, *, who: int | Non
 
 
 def stop_station(
-    unit: Unit, station: PartStage, start: datetime, end: datetime, *, who: int | None
+    unit: UnitOfWork, station: PartStage, start: datetime, end: datetime, *, who: int | None
 ) -> None:
     """Take a station out of order; every forecast is made anew."""
     now = unit.now()
@@ -71,7 +71,9 @@ def stop_station(
     _change(unit, station, "down", lambda down: [*(down or ()), span], who=who)
 
 
-def start_station(unit: Unit, station: PartStage, start: datetime, *, who: int | None) -> None:
+def start_station(
+    unit: UnitOfWork, station: PartStage, start: datetime, *, who: int | None
+) -> None:
     """Take a span back: the station works again."""
     _change(
         unit,
@@ -82,7 +84,9 @@ def start_station(unit: Unit, station: PartStage, start: datetime, *, who: int |
     )
 
 
-def _change(unit: Unit, station: PartStage, name: str, change: Any, *, who: int | None) -> None:
+def _change(
+    unit: UnitOfWork, station: PartStage, name: str, change: Any, *, who: int | None
+) -> None:
     """Put what `change` makes of one of a station's values into a new edition; empty: nothing."""
     seen = newest(unit, "stations")
     body: Mapping[str, Any] = document(unit, "stations").body

@@ -14,7 +14,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.planning.service_times import (
     late_runs,
     moves_of_parts,
@@ -123,7 +123,7 @@ class Learned:
 
 
 @dataclass(frozen=True, slots=True)
-class _Kept:
+class _CachedCalibration:
     """What was learned last, from which database and stations, and when."""
 
     bind: Any
@@ -133,13 +133,13 @@ class _Kept:
 
 
 @dataclass(slots=True)
-class _Shelf:
+class _CalibrationCache:
     """Holds what this process learned last; threads put it there whole."""
 
-    last: _Kept | None = None
+    last: _CachedCalibration | None = None
 
 
-_SHELF = _Shelf()
+_CACHE = _CalibrationCache()
 
 
 def stations_now(session: Session, shop: Shop, now: datetime) -> Stations:
@@ -153,13 +153,13 @@ def calibration_now(session: Session, shop: Shop, now: datetime) -> Calibration:
     return Calibration(percent=shop.promise_percent - BELOW_AIM, margin=margin)
 
 
-def what_is_learned(unit: Unit) -> Learned:
+def what_is_learned(unit: UnitOfWork) -> Learned:
     """Return written and learned side by side, counted anew for the Books."""
     with unit.read() as session:
         return learn(session, unit.shop(session), unit.now())
 
 
-def promises_kept(unit: Unit) -> Promises:
+def promises_kept(unit: UnitOfWork) -> Promises:
     """Return what became of the last promises."""
     with unit.read() as session:
         return _promises(session, unit.shop(session), unit.now())
@@ -194,7 +194,7 @@ def learn(session: Session, shop: Shop, now: datetime) -> Learned:
 
 
 def _learned(session: Session, shop: Shop, now: datetime) -> Learned:
-    bind, kept = session.get_bind(), _SHELF.last
+    bind, kept = session.get_bind(), _CACHE.last
     if (
         kept is not None
         and kept.bind is bind
@@ -203,7 +203,7 @@ def _learned(session: Session, shop: Shop, now: datetime) -> Learned:
     ):
         return kept.learned
     learned = learn(session, shop, now)
-    _SHELF.last = _Kept(bind, shop.stations, now, learned)
+    _CACHE.last = _CachedCalibration(bind, shop.stations, now, learned)
     return learned
 
 

@@ -18,10 +18,10 @@ from portal.craft.answers import Appraisal
 from portal.craft.appraise import appraise
 from portal.craft.parts import Declared
 from portal.craft.say import say
-from portal.orders.kernel.job_lock import NOT_WORKED_ON, note_event
+from portal.orders.kernel.job_lock import NOT_WORKED_ON, record_event
 from portal.orders.kernel.notifications import letter_new_date
 from portal.orders.kernel.part_plans import needs_refit
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.planning.calibration import calibration_now, stations_now
 from portal.shop.calendar.week import Window
 from portal.shop.moves import JobState, PartStage
@@ -51,27 +51,27 @@ FloorKey = tuple[int, int, int]
 
 
 @dataclass(frozen=True, slots=True)
-class _Kept:
+class _CachedFloor:
     """A floor that was simulated, and what it was simulated from."""
 
-    unit: Unit
+    unit: UnitOfWork
     key: FloorKey
     at: datetime
     floor: Floor
 
-    def holds(self, unit: Unit, for_: timedelta) -> bool:
+    def holds(self, unit: UnitOfWork, for_: timedelta) -> bool:
         """Tell whether the floor is this unit's and not older than `for_`."""
         return self.unit is unit and timedelta(0) <= unit.now() - self.at < for_
 
 
 @dataclass(slots=True)
-class _Shelf:
+class _FloorCache:
     """Holds the floor that this process simulated last; threads put it there whole."""
 
-    last: _Kept | None = None
+    last: _CachedFloor | None = None
 
 
-_SHELF = _Shelf()
+_CACHE = _FloorCache()
 
 
 def floor_key(session: Session) -> FloorKey:
@@ -136,29 +136,29 @@ def _parts_by_job(session: Session, is_open: sa.ColumnElement[bool]) -> dict[int
     return parts
 
 
-def floor_now(unit: Unit, session: Session) -> Floor:
+def floor_now(unit: UnitOfWork, session: Session) -> Floor:
     """Return the floor simulated forward; simulated again when something has happened since."""
-    key, kept = floor_key(session), _SHELF.last
+    key, kept = floor_key(session), _CACHE.last
     if kept is not None and kept.key == key and kept.holds(unit, FRESH):
         return kept.floor
     shop, now = unit.shop(session), unit.now()
     stations = stations_now(session, shop, now)
     floor = look_ahead(open_jobs(session), stations, shop.week, now, seed=SEED)
-    _SHELF.last = _Kept(unit, key, now, floor)
+    _CACHE.last = _CachedFloor(unit, key, now, floor)
     return floor
 
 
-def wanted_order(unit: Unit, session: Session) -> dict[PartStage, tuple[int, ...]]:
+def wanted_order(unit: UnitOfWork, session: Session) -> dict[PartStage, tuple[int, ...]]:
     """Return the jobs of each station in the order in which the forecast takes them.
 
     An order of some minutes ago still holds after a scan: each tag must not simulate the floor.
     """
-    kept = _SHELF.last
+    kept = _CACHE.last
     holds = kept is not None and kept.holds(unit, ORDER_HOLDS)
     return read_forecast(kept.floor if kept and holds else floor_now(unit, session)).sequence
 
 
-def offers_for(unit: Unit, declared: Declared) -> tuple[Offer, ...]:
+def offers_for(unit: UnitOfWork, declared: Declared) -> tuple[Offer, ...]:
     """Return the free drop-off windows that the floor bears, with the pickup hour of each.
 
     Every set must have a size, a finish and no refusal; the drop-off page asks last.
@@ -176,7 +176,7 @@ def offers_for(unit: Unit, declared: Declared) -> tuple[Offer, ...]:
     return bearable(own, shop.week)
 
 
-def ready_if_begun_now(unit: Unit, declared: Declared) -> datetime | None:
+def ready_if_begun_now(unit: UnitOfWork, declared: Declared) -> datetime | None:
     """Return the pickup hour of an order whose parts are here and whose powders are told.
 
     An order that is booked already stands on the floor as well, so the date is rather too late
@@ -246,7 +246,7 @@ def _at_end_of(shop: Shop, day: date, wait_days: int) -> datetime:
     return shop.week.work_hours(shop.week.working_days_after(day, wait_days))[-1][1]
 
 
-def reforecast_all(unit: Unit) -> int:
+def reforecast_all(unit: UnitOfWork) -> int:
     """Forecast every open job anew, keep what is foreseen, and tell customers of new dates."""
     with unit.read() as session:
         shop = unit.shop(session)
@@ -263,7 +263,7 @@ def reforecast_all(unit: Unit) -> int:
 
 
 def _keep(
-    unit: Unit, session: Session, outlook: dict[int, Outlook], shop: Shop, now: datetime
+    unit: UnitOfWork, session: Session, outlook: dict[int, Outlook], shop: Shop, now: datetime
 ) -> None:
     query = sa.select(Job.id, Job.promise_at).where(Job.id.in_(outlook), Job.state.in_(OPEN))
     rows: list[dict[str, Any]] = []
@@ -303,11 +303,11 @@ def _told(session: Session, job_ids: Sequence[int]) -> dict[int, str]:
     return dict(session.execute(query).all())
 
 
-def _tell(unit: Unit, session: Session, job: Job, day: datetime, station: PartStage) -> None:
+def _tell(unit: UnitOfWork, session: Session, job: Job, day: datetime, station: PartStage) -> None:
     """Send the new date."""
     because = say("Parts wait longest at this station: {station}.", station=say(station.title))
     if letter_new_date(unit, session, job, now_at=day, because=because):
-        note_event(session, job, NEW_DATE, at=unit.now(), who=None, note=_written(day))
+        record_event(session, job, NEW_DATE, at=unit.now(), who=None, note=_written(day))
 
 
 def _written(day: datetime) -> str:

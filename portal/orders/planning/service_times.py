@@ -18,7 +18,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.shop.calendar.working_minutes import OpenTime, open_time
+from portal.shop.calendar.working_minutes import WorkingTime, working_time
 from portal.shop.moves import JobState, PartStage
 from portal.shop.scheduling.stations import PartWork, Station
 from portal.shop.scheduling.visits import Stay, Visit
@@ -122,11 +122,11 @@ def _expected(work: PartWork, stage: PartStage, coats_done: int) -> tuple[float,
     return plain[stage], ""
 
 
-def _line(shop: Shop, station: Station, first: datetime, now: datetime) -> OpenTime | None:
+def _line(shop: Shop, station: Station, first: datetime, now: datetime) -> WorkingTime | None:
     day = shop.week.local(first).date() - timedelta(days=BEFORE)
     days = (shop.week.local(now).date() - day).days + 2
     try:
-        return open_time(shop.week, day, days, station.hours, station.down)
+        return working_time(shop.week, day, days, station.hours, station.down)
     except ValueError:  # nobody has worked there all that time
         return None
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import sqlalchemy as sa
 
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.planning.calibration import calibration_now, stations_now
 from portal.orders.planning.forecasting import SEED, open_jobs
 from portal.shop.scheduling.what_if import Compared, Idea, compare
@@ -21,7 +21,7 @@ class Tried:
     codes: Mapping[int, str]
 
 
-def try_idea(unit: Unit, idea: Idea) -> Tried:
+def try_idea(unit: UnitOfWork, idea: Idea) -> Tried:
     """Forecast the open jobs with and without the idea."""
     with unit.read() as session:
         shop, now = unit.shop(session), unit.now()

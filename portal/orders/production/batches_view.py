@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 from portal.craft.say import Said, say
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.job_lock import LOST
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.planning.forecasting import wanted_order
 from portal.orders.production.board_view import Group, groups_in, in_order
 from portal.orders.production.oven import waiting_of
@@ -42,7 +42,7 @@ class BatchPart:
 
 
 @dataclass(frozen=True, slots=True)
-class RunSeen:
+class RunView:
     """A strip run with its tags. `late` when it should have been back."""
 
     id: int
@@ -64,15 +64,15 @@ class RunSeen:
 class RunsPage:
     """Every run that is open, those that came back lately, and what could go with the next."""
 
-    open: tuple[RunSeen, ...]
-    back: tuple[RunSeen, ...]
+    open: tuple[RunView, ...]
+    back: tuple[RunView, ...]
     candidates: tuple[Group, ...]
     leaves_on: date
     back_on: date
 
 
 @dataclass(frozen=True, slots=True)
-class LoadSeen:
+class LoadView:
     """An oven load that runs or ran."""
 
     id: int
@@ -100,12 +100,12 @@ class Proposal:
 class OvenPage:
     """Running loads, proposals, and the last loads that were closed."""
 
-    running: tuple[LoadSeen, ...]
+    running: tuple[LoadView, ...]
     proposals: tuple[Proposal, ...]
-    closed: tuple[LoadSeen, ...]
+    closed: tuple[LoadView, ...]
 
 
-def runs(unit: Unit) -> RunsPage:
+def runs(unit: UnitOfWork) -> RunsPage:
     """Return the strip runs and what waits for one."""
     with unit.read() as session:
         week = unit.shop(session).week
@@ -133,13 +133,13 @@ def no_such_run(run_id: int) -> Said:
     return say("There is no strip run {run}.", run=run_id)
 
 
-def run_seen(unit: Unit, run_id: int) -> RunSeen:
+def run_seen(unit: UnitOfWork, run_id: int) -> RunView:
     """Return one strip run with its tags."""
     with unit.read() as session:
         return _run(session, run_id, unit.shop(session).week.local(unit.now()).date())
 
 
-def oven(unit: Unit) -> OvenPage:
+def oven(unit: UnitOfWork) -> OvenPage:
     """Return what is in the oven and what should go in next."""
     with unit.read() as session:
         plan = unit.shop(session).stations.oven
@@ -185,7 +185,7 @@ def _needs_run(group: Group) -> bool:
     )
 
 
-def _run(session: Session, run_id: int, today: date) -> RunSeen:
+def _run(session: Session, run_id: int, today: date) -> RunView:
     row = session.execute(
         sa.select(
             StripRun.leaves_on,
@@ -217,7 +217,7 @@ def _run(session: Session, run_id: int, today: date) -> RunSeen:
         for one, code, number, tag, label, back, arrived in session.execute(query).all()
     )
     late = row.state == "away" and row.back_on < today
-    return RunSeen(
+    return RunView(
         run_id,
         row.leaves_on,
         row.back_on,
@@ -229,7 +229,7 @@ def _run(session: Session, run_id: int, today: date) -> RunSeen:
     )
 
 
-def _load(session: Session, load_id: int, now: datetime) -> LoadSeen:
+def _load(session: Session, load_id: int, now: datetime) -> LoadView:
     load = session.get(OvenLoad, load_id)
     assert load is not None  # its id was just read in the same snapshot
     ends = load.started_at + timedelta(minutes=load.minutes)
@@ -240,7 +240,7 @@ def _load(session: Session, load_id: int, now: datetime) -> LoadSeen:
         .where(OvenLoadPart.load_id == load_id)
         .order_by(Job.id, Part.number)
     )
-    return LoadSeen(
+    return LoadView(
         id=load.id,
         set_point_c=load.set_point_c,
         minutes=load.minutes,

@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.parts import Damage
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import Card, CardCoat, damage_in, read_card
 from portal.orders.planning.forecasting import wanted_order
 from portal.shop.codes import shown
@@ -116,7 +116,7 @@ class Column:
         return sum(len(group.parts) for group in self.groups)
 
 
-def floor(unit: Unit) -> tuple[Column, ...]:
+def floor(unit: UnitOfWork) -> tuple[Column, ...]:
     """Return every station with its groups; jobs that wait for an answer stand in their place."""
     with unit.read() as session:
         groups = groups_in(session, PartStage.EXPECTED)

@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 from portal.craft.say import Said, say
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.transitions import move_part, undo
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.production.oven import in_open_load
 from portal.orders.production.stock import powder_back, powder_used
 from portal.shop.codes import shown
@@ -42,7 +42,7 @@ class Moved:
 
 
 def scan_part(
-    unit: Unit, typed: str, station: PartStage, *, scan_id: str | None, who: int | None
+    unit: UnitOfWork, typed: str, station: PartStage, *, scan_id: str | None, who: int | None
 ) -> Moved:
     """Move the part whose tag was scanned to `station`. The same scan counts once."""
 
@@ -63,7 +63,7 @@ def scan_part(
 
 
 def move_on(
-    unit: Unit, part_ids: Sequence[int], *, to: PartStage, who: int | None
+    unit: UnitOfWork, part_ids: Sequence[int], *, to: PartStage, who: int | None
 ) -> tuple[Moved, ...]:
     """Move several parts to their next station in one go: all of them, or none."""
     if not 0 < len(part_ids) <= MOST_AT_ONCE:
@@ -82,7 +82,9 @@ def move_on(
     return unit.write(work)
 
 
-def take_back(unit: Unit, moved: Mapping[int, PartStage], *, who: int | None) -> tuple[Moved, ...]:
+def take_back(
+    unit: UnitOfWork, moved: Mapping[int, PartStage], *, who: int | None
+) -> tuple[Moved, ...]:
     """Undo the move that brought each part to its stage, within ten seconds; itself an event.
 
     A part that somebody else has moved on since stays where it is, and so do the others.
@@ -108,7 +110,7 @@ def take_back(unit: Unit, moved: Mapping[int, PartStage], *, who: int | None) ->
     return unit.write(work)
 
 
-def rework(unit: Unit, part_id: int, reason: str, *, who: int | None) -> Moved:
+def rework(unit: UnitOfWork, part_id: int, reason: str, *, who: int | None) -> Moved:
     """Send a part back to blast, with the reason that the next person needs to know."""
     text = " ".join(reason.split())
     if not text:
@@ -160,7 +162,13 @@ def out_of_open_load(session: Session, part_id: int) -> None:
 
 
 def _move(
-    unit: Unit, session: Session, part: Part, to: PartStage, *, who: int | None, scan_id: str | None
+    unit: UnitOfWork,
+    session: Session,
+    part: Part,
+    to: PartStage,
+    *,
+    who: int | None,
+    scan_id: str | None,
 ) -> Moved:
     was = part.stage
     _nothing_holds(session, part, to)

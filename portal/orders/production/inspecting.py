@@ -11,10 +11,10 @@ from sqlalchemy.orm import Session
 from portal.craft.inspection import Verdict, quality_label, spot_rule
 from portal.craft.say import CraftError, Said, say
 from portal.orders.kernel.errors import Refused, Unknown
-from portal.orders.kernel.idempotency import once
-from portal.orders.kernel.job_lock import note_event
+from portal.orders.kernel.idempotency import idempotent
+from portal.orders.kernel.job_lock import record_event
 from portal.orders.kernel.transitions import move_part
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import Card, read_card
 from portal.shop.moves import PartStage
 from portal.shop.scans import THICKEST_UM
@@ -100,7 +100,7 @@ def judge(values: Sequence[float], card: Card, rule: InspectionRule) -> Verdict:
 
 
 def inspect(
-    unit: Unit,
+    unit: UnitOfWork,
     part_id: int,
     values: Sequence[float],
     *,
@@ -145,7 +145,7 @@ def inspect(
         return {"accepted": accepted, "says": str(says), "stage": str(stage)}
 
     def counted(session: Session) -> dict[str, Any]:
-        return once(session, once_token, "inspect", unit.now(), lambda: work(session))
+        return idempotent(session, once_token, "inspect", unit.now(), lambda: work(session))
 
     answer = unit.write(counted)
     return Inspected(
@@ -153,7 +153,7 @@ def inspect(
     )
 
 
-def tags_here(unit: Unit, part_id: int) -> frozenset[str]:
+def tags_here(unit: UnitOfWork, part_id: int) -> frozenset[str]:
     """Return the tags that may be scanned at a part's inspection: its job's, and all that wait."""
     own = sa.select(Part.job_id).where(Part.id == part_id).scalar_subquery()
     query = sa.select(Part.tag).where(
@@ -182,7 +182,7 @@ def latest(session: Session, part_ids: Sequence[int]) -> dict[int, Inspection]:
 
 
 def _row(  # noqa: PLR0913  # one value a column
-    unit: Unit,
+    unit: UnitOfWork,
     session: Session,
     part: Part,
     values: Sequence[float],
@@ -211,11 +211,11 @@ def _row(  # noqa: PLR0913  # one value a column
 
 
 def _note(
-    unit: Unit, session: Session, part: Part, says: Said, *, accepted: bool, who: int | None
+    unit: UnitOfWork, session: Session, part: Part, says: Said, *, accepted: bool, who: int | None
 ) -> None:
     job = session.get(Job, part.job_id)
     assert job is not None  # a foreign key holds it
-    note_event(
+    record_event(
         session,
         job,
         "inspect",

@@ -10,7 +10,7 @@ import sqlalchemy as sa
 from portal.craft.declared import read_declared
 from portal.craft.parts import Layer, Metal, PartSet, WheelBuild
 from portal.orders.kernel.errors import Unknown
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.production.batches_view import no_such_run
 from portal.shop.codes import shown
 from portal.store.floor import StripRun, StripRunPart
@@ -48,7 +48,7 @@ class Manifest:
     parts: tuple[ManifestPart, ...]
 
 
-def manifest(unit: Unit, run_id: int) -> Manifest:
+def manifest(unit: UnitOfWork, run_id: int) -> Manifest:
     """Return the manifest of a strip run; Unknown where there is none."""
     with unit.read() as session:
         run = session.get(StripRun, run_id)

@@ -9,13 +9,13 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.say import Said, say
-from portal.orders.kernel.audit_log import note_down
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.audit_log import record
+from portal.orders.kernel.unit import UnitOfWork
 from portal.store.tables import Person
 
 
 def sent_for(
-    unit: Unit, scans: Mapping[int | None, Sequence[str]], *, who: int
+    unit: UnitOfWork, scans: Mapping[int | None, Sequence[str]], *, who: int
 ) -> tuple[Said, ...]:
     """Write down that `who` sent these scans, by their scanner; return what to tell `who`.
 
@@ -30,7 +30,7 @@ def sent_for(
         names = {row.id: row.name for row in known}
         for by, tags in others.items():
             scanner = names[by] if by is not None else "?"
-            note_down(session, unit.now(), who, "send_kept_scans", f"{scanner}: {', '.join(tags)}")
+            record(session, unit.now(), who, "send_kept_scans", f"{scanner}: {', '.join(tags)}")
         return names
 
     names = unit.write(work)

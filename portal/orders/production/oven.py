@@ -8,9 +8,9 @@ from sqlalchemy.orm import Session
 
 from portal.craft.say import say
 from portal.orders.kernel.errors import Already, Refused, Unknown
-from portal.orders.kernel.idempotency import once
+from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.transitions import move_part
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.codes import shown
 from portal.shop.moves import PartStage
 from portal.shop.scheduling.oven_loads import FULL, Load, Waiting, cures_agree, load_of
@@ -25,7 +25,7 @@ EARLY = timedelta(minutes=1)
 
 
 def start_load(
-    unit: Unit,
+    unit: UnitOfWork,
     part_ids: Sequence[int],
     *,
     set_point_c: int,
@@ -57,12 +57,12 @@ def start_load(
         return {"load": load.id}
 
     def counted(session: Session) -> dict[str, int]:
-        return once(session, once_token, "start_load", unit.now(), lambda: work(session))
+        return idempotent(session, once_token, "start_load", unit.now(), lambda: work(session))
 
     return unit.write(counted)["load"]
 
 
-def close_load(unit: Unit, load_id: int, *, early_because: str = "", who: int | None) -> int:
+def close_load(unit: UnitOfWork, load_id: int, *, early_because: str = "", who: int | None) -> int:
     """Close a load: every part in it goes on; return how many. Early only with a reason."""
 
     def work(session: Session) -> int:

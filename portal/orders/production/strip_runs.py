@@ -9,9 +9,9 @@ from sqlalchemy.orm import Session
 
 from portal.craft.say import Said, say
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
-from portal.orders.kernel.job_lock import LOST, note_event
+from portal.orders.kernel.job_lock import LOST, record_event
 from portal.orders.kernel.transitions import move_part
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.production.floor import part_by_scan
 from portal.shop.codes import shown
 from portal.shop.moves import PartStage
@@ -46,7 +46,7 @@ class Added:
     already: bool = False
 
 
-def open_run(unit: Unit, leaves_on: date, back_on: date, *, who: int | None) -> int:
+def open_run(unit: UnitOfWork, leaves_on: date, back_on: date, *, who: int | None) -> int:
     """Open a run for gathering; return its number. Nobody is named: the first tag in names them."""
     del who
     if back_on < leaves_on or back_on - leaves_on > LONGEST_AWAY:
@@ -67,7 +67,7 @@ def open_run(unit: Unit, leaves_on: date, back_on: date, *, who: int | None) -> 
     return unit.write(work)
 
 
-def gather(unit: Unit, run_id: int, typed: str, *, who: int | None) -> Added:
+def gather(unit: UnitOfWork, run_id: int, typed: str, *, who: int | None) -> Added:
     """Put the part whose tag was scanned into a run that is being gathered."""
 
     def work(session: Session) -> Added:
@@ -86,7 +86,7 @@ def gather(unit: Unit, run_id: int, typed: str, *, who: int | None) -> Added:
     return unit.write(work)
 
 
-def take_out(unit: Unit, run_id: int, part_id: int, *, who: int | None) -> None:
+def take_out(unit: UnitOfWork, run_id: int, part_id: int, *, who: int | None) -> None:
     """Take a part out of a run that is still being gathered."""
 
     def work(session: Session) -> None:
@@ -101,7 +101,7 @@ def take_out(unit: Unit, run_id: int, part_id: int, *, who: int | None) -> None:
     unit.write(work)
 
 
-def send(unit: Unit, run_id: int, *, who: int | None) -> int:
+def send(unit: UnitOfWork, run_id: int, *, who: int | None) -> int:
     """Send the run away; return how many parts went."""
 
     def work(session: Session) -> int:
@@ -117,7 +117,7 @@ def send(unit: Unit, run_id: int, *, who: int | None) -> int:
     return unit.write(work)
 
 
-def count_back(unit: Unit, run_id: int, typed: str, *, who: int | None) -> Added:
+def count_back(unit: UnitOfWork, run_id: int, typed: str, *, who: int | None) -> Added:
     """Count one tag back in; it goes on to blast at once. The last one closes the run."""
 
     def work(session: Session) -> Added:
@@ -156,7 +156,7 @@ def count_back(unit: Unit, run_id: int, typed: str, *, who: int | None) -> Added
     return unit.write(work)
 
 
-def close(unit: Unit, run_id: int, *, who: int | None) -> tuple[Missing, ...]:
+def close(unit: UnitOfWork, run_id: int, *, who: int | None) -> tuple[Missing, ...]:
     """End the count. What is missing is named, and its job is flagged for all to see.
 
     The run stays away for the missing ones, so that a tag found later can still be counted back.
@@ -182,7 +182,7 @@ def close(unit: Unit, run_id: int, *, who: int | None) -> tuple[Missing, ...]:
     return unit.write(work)
 
 
-def count_without(unit: Unit, session: Session, part: Part) -> None:
+def count_without(unit: UnitOfWork, session: Session, part: Part) -> None:
     """Let the run that is away go on without a part that was written off."""
     run = session.scalar(_open_run_of(part.id).with_for_update())
     if run is None:
@@ -307,11 +307,11 @@ def _flag_text(run_id: int) -> str:
 
 
 def _note(
-    unit: Unit, session: Session, part: Part, verb: str, run_id: int, who: int | None
+    unit: UnitOfWork, session: Session, part: Part, verb: str, run_id: int, who: int | None
 ) -> None:
     job = session.get(Job, part.job_id)
     assert job is not None  # a foreign key holds it
-    note_event(session, job, verb, at=unit.now(), who=who, part_id=part.id, data={"run": run_id})
+    record_event(session, job, verb, at=unit.now(), who=who, part_id=part.id, data={"run": run_id})
 
 
 def _code(session: Session, part: Part) -> str:

@@ -21,7 +21,7 @@ def _minutes(moment: datetime) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class OpenTime:
+class WorkingTime:
     """Open spans in order: when each starts and ends (minutes since 2000, UTC), and the open
     minutes before it. `total` is the length of the whole line.
     """
@@ -58,9 +58,9 @@ class OpenTime:
 
 
 @lru_cache(maxsize=64)
-def open_time(
+def working_time(
     week: Week, first_day: date, days: int, hours: Hours | None = None, down: Downs = ()
-) -> OpenTime:
+) -> WorkingTime:
     """Return the working time of `days` days, for the floor or for a station's own hours.
 
     Spans of `down` are cut out.
@@ -80,7 +80,7 @@ def open_time(
     if not starts:
         msg = f"nobody works within {days} days of {first_day}"
         raise ValueError(msg)
-    return OpenTime(tuple(starts), tuple(ends), tuple(before), total)
+    return WorkingTime(tuple(starts), tuple(ends), tuple(before), total)
 
 
 def _cut(start: float, end: float, down: Downs) -> list[tuple[float, float]]:

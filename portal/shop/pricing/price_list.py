@@ -59,7 +59,7 @@ class PartPrice:
 
 
 @dataclass(frozen=True, slots=True)
-class Span:
+class PriceSpan:
     """A price that inspection decides: the least, the usual and the most, per part."""
 
     low: int
@@ -132,7 +132,7 @@ class Tariff:
     refit: Mapping[Item, int]
     new_parts: Mapping[NewPart, int]
     wheels_off_car: int
-    repairs: Mapping[Damage, Span]
+    repairs: Mapping[Damage, PriceSpan]
     rush_percent: Decimal
     rush_at_least: int
     minimum: int
@@ -296,13 +296,13 @@ def _part(table: Fields) -> PartPrice:
     return price
 
 
-def _repairs(table: Fields) -> dict[Damage, Span]:
+def _repairs(table: Fields) -> dict[Damage, PriceSpan]:
     found = {}
     for damage in Damage:
         one = table.table(damage.value)
         if one is None:
             continue
-        span = Span(_money(one, "low"), _money(one, "usual"), _money(one, "high"))
+        span = PriceSpan(_money(one, "low"), _money(one, "usual"), _money(one, "high"))
         if not span.low <= span.usual <= span.high:
             raise refuse(
                 say("The usual price must be between the lowest and the highest."),

@@ -19,7 +19,7 @@ from portal.shop.money import total as sum_of
 from portal.shop.pricing import quote_words as words
 from portal.shop.pricing.accepted import is_taken, taken
 from portal.shop.pricing.price_list import Tariff, TaxMode
-from portal.shop.pricing.quote_lines import QuoteLine, Span, firm, line
+from portal.shop.pricing.quote_lines import LineCost, QuoteLine, firm, line
 from portal.shop.pricing.quote_open import lines_of
 from portal.shop.pricing.quote_order import order_lines
 from portal.shop.pricing.tax_names import tax_said
@@ -169,7 +169,7 @@ def _closing_lines(
     """Return the closing lines; only the rush has a range, the others follow from the sum."""
     if usual.rush:
         why = Said(words.RUSH_WHY.msgid, {"percent": f"{tariff.rush_percent.normalize():f}"})
-        span = Span(usual.rush, low.rush, high.rush)
+        span = LineCost(usual.rush, low.rush, high.rush)
         yield line("rush", words.RUSH, why, span, tariff.currency)
     if usual.minimum:
         span = firm(usual.minimum)
@@ -219,7 +219,9 @@ def difference(before: Quote, after: Quote) -> tuple[QuoteLine, ...]:
         )
     currency = after.total.currency
     found = [
-        _changed(one, Span(amount, min(low, amount, high), max(low, amount, high)), count, currency)
+        _changed(
+            one, LineCost(amount, min(low, amount, high), max(low, amount, high)), count, currency
+        )
         for one, amount, low, high, count in rows.values()
         if amount or low or high
     ]
@@ -238,7 +240,7 @@ def _identity(one: QuoteLine) -> tuple[object, ...]:
     return (one.key.removeprefix(one.set_key), str(one.says), each)
 
 
-def _changed(one: QuoteLine, span: Span, count: int, currency: str) -> QuoteLine:
+def _changed(one: QuoteLine, span: LineCost, count: int, currency: str) -> QuoteLine:
     gone = span.usual < 0
     return replace(
         one,

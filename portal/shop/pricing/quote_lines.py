@@ -87,7 +87,7 @@ class QuoteLine:
 
 
 @dataclass(frozen=True, slots=True)
-class Span:
+class LineCost:
     """What one thing costs in minor units: usually, at least and at most."""
 
     usual: int
@@ -95,13 +95,20 @@ class Span:
     high: int
 
 
-def firm(price: int) -> Span:
+def firm(price: int) -> LineCost:
     """Return a price that doesn't depend on anything."""
-    return Span(price, price, price)
+    return LineCost(price, price, price)
 
 
 def line(
-    key: str, says: Said, why: Said, each: Span, currency: str, *, count: int = 1, set_key: str = ""
+    key: str,
+    says: Said,
+    why: Said,
+    each: LineCost,
+    currency: str,
+    *,
+    count: int = 1,
+    set_key: str = "",
 ) -> QuoteLine:
     """Build a line of `count` things."""
     return QuoteLine(
@@ -121,7 +128,7 @@ def line(
 def set_lines(answer: SetAppraisal, bringing: Bringing | None, tariff: Tariff) -> list[QuoteLine]:
     """Return the lines of one set, in the order in which the work is done."""
     one = answer.part_set
-    found: list[tuple[str, Said, Said, Span]] = [
+    found: list[tuple[str, Said, Said, LineCost]] = [
         *_coming_off(answer, bringing, tariff),
         *_stripping(answer, tariff),
         *_repairing(one, tariff),
@@ -141,7 +148,7 @@ def of_us(answer: SetAppraisal) -> list[Any]:
     return [r for r in answer.removals if r.by(answer.part_set) is Remover.US]
 
 
-Found = Iterator[tuple[str, Said, Said, Span]]
+Found = Iterator[tuple[str, Said, Said, LineCost]]
 
 
 def _coming_off(answer: SetAppraisal, bringing: Bringing | None, tariff: Tariff) -> Found:
@@ -180,17 +187,17 @@ def _stripping(answer: SetAppraisal, tariff: Tariff) -> Found:
             yield (f"strip.{kind}", *words.STRIP[kind], price)
     if not one.layers or Layer.UNKNOWN in one.layers:
         most = _work(tariff.strip_unknown, answer, tariff).high
-        yield ("strip.unknown", *words.STRIP_UNKNOWN, Span(0, 0, most))
+        yield ("strip.unknown", *words.STRIP_UNKNOWN, LineCost(0, 0, most))
     if may_be_chrome(one):
         most = _work(tariff.strip[RouteKind.DEPLATE], answer, tariff).high
-        yield ("strip.chrome", *words.STRIP_CHROME, Span(0, 0, most))
+        yield ("strip.chrome", *words.STRIP_CHROME, LineCost(0, 0, most))
 
 
 def _repairing(one: PartSet, tariff: Tariff) -> Found:
     for damage, span in tariff.repairs.items():
         if damage in one.damage:
             says, why = words.REPAIRS[damage]
-            yield (f"repair.{damage}", says, why, Span(span.usual, span.low, span.high))
+            yield (f"repair.{damage}", says, why, LineCost(span.usual, span.low, span.high))
 
 
 def _coating(answer: SetAppraisal, tariff: Tariff) -> Found:
@@ -201,7 +208,7 @@ def _coating(answer: SetAppraisal, tariff: Tariff) -> Found:
     system = plan.system if plan else one.finish.system if one.finish else None
     if system is None:
         dearest = max(_work(work, answer, tariff).high for work in tariff.systems.values())
-        yield ("finish", *words.FINISH_OPEN, Span(0, 0, dearest))
+        yield ("finish", *words.FINISH_OPEN, LineCost(0, 0, dearest))
     else:
         yield (
             f"system.{system}",
@@ -253,7 +260,7 @@ def _extra_bare(answer: SetAppraisal) -> set[BareZone]:
     return zones - INCLUDED.get(one.kind, frozenset({BareZone.STAMPS}))
 
 
-def _base(answer: SetAppraisal, tariff: Tariff) -> tuple[str, Said, Said, Span]:
+def _base(answer: SetAppraisal, tariff: Tariff) -> tuple[str, Said, Said, LineCost]:
     """Return the line that every part has: blasted, coated once, cured, inspected."""
     one = answer.part_set
     if one.kind is PartKind.WHEEL:
@@ -261,19 +268,19 @@ def _base(answer: SetAppraisal, tariff: Tariff) -> tuple[str, Said, Said, Span]:
     return _other(answer, tariff.part_price(one.kind))
 
 
-def _wheel(one: PartSet, tariff: Tariff) -> tuple[str, Said, Said, Span]:
+def _wheel(one: PartSet, tariff: Tariff) -> tuple[str, Said, Said, LineCost]:
     code = one.rim.diameter_code if one.rim else one.tyre.rim_code if one.tyre else None
     bands = tariff.wheel_bands
     if code is None:
         usual = _band(bands, tariff.assume_diameter).price
-        span = Span(usual, min(b.price for b in bands), max(b.price for b in bands))
+        span = LineCost(usual, min(b.price for b in bands), max(b.price for b in bands))
         return ("coat", words.WHEEL, words.WHEEL_OPEN, span)
     size = Decimal(str(code))
     says = Said(words.WHEEL_SIZED.msgid, {"size": f"{size.normalize():f}"})
     return ("coat", says, words.WHEEL_WHY, firm(_band(bands, size).price))
 
 
-def _other(answer: SetAppraisal, price: PartPrice) -> tuple[str, Said, Said, Span]:
+def _other(answer: SetAppraisal, price: PartPrice) -> tuple[str, Said, Said, LineCost]:
     one = answer.part_set
     says = words.PARTS[one.kind]
     if price.by is PricedBy.PIECE:
@@ -281,11 +288,11 @@ def _other(answer: SetAppraisal, price: PartPrice) -> tuple[str, Said, Said, Spa
     if price.by is PricedBy.BAND:
         if one.size_mm is None:
             prices = [band.price for band in price.bands]
-            return ("coat", says, words.SIZE_OPEN, Span(prices[0], min(prices), max(prices)))
+            return ("coat", says, words.SIZE_OPEN, LineCost(prices[0], min(prices), max(prices)))
         longest = Decimal(str(max(one.size_mm)))
         return ("coat", says, words.BAND_WHY, firm(_band(price.bands, longest).price))
     areas = _areas(answer, price)
-    span = Span(*(_by_area(price, area) for area in areas))
+    span = LineCost(*(_by_area(price, area) for area in areas))
     if one.size_mm is None:
         return ("coat", says, words.SIZE_OPEN, span)
     why = Said(words.AREA_WHY.msgid, {"area": f"{areas[0]:.2f}"})
@@ -328,10 +335,10 @@ def _area(answer: SetAppraisal) -> Decimal | None:
     return Decimal(str(answer.surface.area_m2)).quantize(Decimal("0.01"))
 
 
-def _work(work: Work, answer: SetAppraisal, tariff: Tariff) -> Span:
+def _work(work: Work, answer: SetAppraisal, tariff: Tariff) -> LineCost:
     """Return what a kind of work costs on one part."""
     kind = answer.part_set.kind
     if kind is PartKind.WHEEL:
         return firm(work.per_wheel)
     areas = _areas(answer, tariff.part_price(kind))
-    return Span(*(round_half_up(area * work.per_m2) for area in areas))
+    return LineCost(*(round_half_up(area * work.per_m2) for area in areas))

@@ -6,7 +6,7 @@ from portal.craft.parts import Declared
 from portal.shop.pricing import quote_words as words
 from portal.shop.pricing.accepted import is_taken
 from portal.shop.pricing.price_list import Tariff
-from portal.shop.pricing.quote_lines import QuoteLine, Span, firm, line
+from portal.shop.pricing.quote_lines import LineCost, QuoteLine, firm, line
 
 
 def order_lines(declared: Declared, appraisal: Appraisal, tariff: Tariff) -> list[QuoteLine]:
@@ -16,7 +16,7 @@ def order_lines(declared: Declared, appraisal: Appraisal, tariff: Tariff) -> lis
     away = any(answer.route.outside for answer in taken)
     if tariff.strip_transport and (away or any(may_be_chrome(a.part_set) for a in taken)):
         cost = tariff.strip_transport
-        span = firm(cost) if away else Span(0, 0, cost)
+        span = firm(cost) if away else LineCost(0, 0, cost)
         lines.append(line("transport", *words.TRANSPORT, span, tariff.currency))
     if tariff.old_coating_check and taken and declared.original_before_1980:
         lines.append(

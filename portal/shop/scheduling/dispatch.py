@@ -32,7 +32,7 @@ FREED, OPENED = -1, -2
 NOWHERE = -1
 
 
-class Step(NamedTuple):
+class DispatchStep(NamedTuple):
     """One service: which lots (one, but for the oven), at their how-manieth visit.
 
     `change` is the colour change before it; `worked` the minutes done before we looked;
@@ -49,7 +49,7 @@ class Step(NamedTuple):
     turn: float
 
 
-class Ground(Protocol):
+class SimInputsLike(Protocol):
     """What the walk asks about the calendar; all times on the line of working time."""
 
     @property
@@ -116,15 +116,15 @@ class _Bench:
         self.waiting.remove(one)
 
 
-class Walk:
+class DispatchSimulation:
     """One nominal run of the floor from `now`."""
 
-    def __init__(self, lots: Sequence[Lot], stations: Stations, ground: Ground) -> None:
+    def __init__(self, lots: Sequence[Lot], stations: Stations, ground: SimInputsLike) -> None:
         self.lots = lots
         self.stations = stations
         self.ground = ground
         self.now = ground.now
-        self.steps: list[Step] = []
+        self.steps: list[DispatchStep] = []
         left = _left_last(lots)
         self._benches = [
             _Bench(
@@ -146,7 +146,7 @@ class Walk:
                     self._leaves[index] = visit
         self._pushed = 0
 
-    def run(self) -> list[Step]:
+    def run(self) -> list[DispatchStep]:
         """Return the services in the order in which they start."""
         for index, lot in enumerate(self.lots):
             if lot.ops:
@@ -178,7 +178,7 @@ class Walk:
             return NOWHERE
         op = lot.ops[visit]
         if op.station is PartStage.STRIP:
-            self.steps.append(Step(op.station, (index,), (visit,), 0.0, 0.0, 0.0, at, 0.0))
+            self.steps.append(DispatchStep(op.station, (index,), (visit,), 0.0, 0.0, 0.0, at, 0.0))
             self._push(self.ground.away(at, op, lot), index, visit + 1)
             return NOWHERE
         turn = 0.0 if lot.first or visit <= self._leaves[index] else lot.turn
@@ -223,7 +223,7 @@ class Walk:
             minutes = max([op.minutes for op in ops])
             worked = self._worked(at, bench, taken[0], minutes)
             turn = 0.0 if urgent else turns[0]
-            self.steps.append(Step(key, lots, visits, minutes, change, worked, at, turn))
+            self.steps.append(DispatchStep(key, lots, visits, minutes, change, worked, at, turn))
             end = self.ground.through(key, at, change + minutes - worked)
             self._push(end, FREED, number)
             for index, visit, op in zip(lots, visits, ops, strict=True):

@@ -10,15 +10,15 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from portal.shop.calendar.week import Week
-from portal.shop.calendar.working_minutes import OpenTime, open_time
+from portal.shop.calendar.working_minutes import WorkingTime, working_time
 from portal.shop.moves import PartStage
-from portal.shop.scheduling.dispatch import Step, Walk
+from portal.shop.scheduling.dispatch import DispatchSimulation, DispatchStep
 from portal.shop.scheduling.lots import JobWork, Lot, PartState, lots_of
 from portal.shop.scheduling.stations import Stations
 
 if TYPE_CHECKING:
-    from portal.shop.scheduling.insertion import Placing
-    from portal.shop.scheduling.sim_inputs import Ground
+    from portal.shop.scheduling.insertion import Insertion
+    from portal.shop.scheduling.sim_inputs import SimInputs
     from portal.shop.scheduling.simulation import Replay
 
 __all__ = ["Floor", "Forecast", "JobWork", "Outlook", "PartState", "foresee", "look_ahead"]
@@ -53,12 +53,12 @@ class Floor:
     stations: Stations
     week: Week
     now: datetime
-    line: OpenTime
+    line: WorkingTime
     lots: tuple[Lot, ...]
-    steps: tuple[Step, ...]
-    ground: "Ground"
+    steps: tuple[DispatchStep, ...]
+    ground: "SimInputs"
     replayed: "Replay"
-    placing: "Placing"
+    placing: "Insertion"
 
 
 def look_ahead(  # the state of the floor is what it is
@@ -80,11 +80,11 @@ def look_ahead(  # the state of the floor is what it is
     from portal.shop.scheduling import simulation  # noqa: PLC0415
 
     span = _span(jobs, stations, week, now)
-    line = open_time(week, *span)
+    line = working_time(week, *span)
     at_now = line.at(now)
     lots = lots_of(jobs, stations, line.at, at_now)
     ground = _ground(stations, week, span, (at_now, seed, replications))
-    steps = Walk(lots, stations, ground).run()
+    steps = DispatchSimulation(lots, stations, ground).run()
     replayed = simulation.replay(lots, steps, ground, keep=keep)
     return Floor(
         tuple(jobs),
@@ -96,7 +96,7 @@ def look_ahead(  # the state of the floor is what it is
         tuple(steps),
         ground,
         replayed,
-        placing.Placing(replayed),
+        placing.Insertion(replayed),
     )
 
 
@@ -187,10 +187,10 @@ def _ground(
     week: Week,
     span: tuple[date, int],
     chance: tuple[float, int, int],
-) -> "Ground":
+) -> "SimInputs":
     from portal.shop.scheduling import sim_inputs as ground  # noqa: PLC0415  # as in look_ahead
 
-    return ground.Ground(
+    return ground.SimInputs(
         stations=stations,
         runs=ground.RunsByDays(week, span),
         own={

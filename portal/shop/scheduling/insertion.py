@@ -23,7 +23,7 @@ APART = 1e7  # further apart than any two moments on the line
 AT_ONCE = 1e-3  # what starts at the very moment at which somebody comes has not started
 
 
-class _Shelf:
+class _StationQueue:
     """A station's record as arrays that can be searched for all windows at once.
 
     Its times are minutes of the floor, or the station's own where it has hours of its own.
@@ -154,22 +154,22 @@ class _Own:
 _Taken = defaultdict[PartStage, list[_Own]]
 
 
-class Placing:
+class Insertion:
     """A replayed floor that answers for candidates; it is not changed by them."""
 
     def __init__(self, floor: Replay) -> None:
         self.floor = floor
         self.columns = floor.kept
-        self._shelves: dict[PartStage, _Shelf] = {}
+        self._shelves: dict[PartStage, _StationQueue] = {}
         if self.columns:
             for key in list(floor.records):
                 # what a shelf holds is not kept twice: a large floor has many services
                 self._shelves[key] = self._made(key, floor.records.pop(key))
 
-    def _made(self, key: PartStage, record: Record) -> _Shelf:
+    def _made(self, key: PartStage, record: Record) -> _StationQueue:
         ground = self.floor.ground
         places = ground.stations[key].places
-        return _Shelf(record, places, ground.now, self.columns, ground.own.get(key))
+        return _StationQueue(record, places, ground.now, self.columns, ground.own.get(key))
 
     def done(self, lots: Sequence[Lot], arrive: Array, turns: Array) -> Array:
         """Return when the whole candidate is done, for each arrival with its turn in the queues."""
@@ -248,7 +248,7 @@ class Placing:
         own.append(_Own(start, end, room, op.batch, op.colour, place, late))
         return shelf.moments(end) + op.after
 
-    def _joins(self, op: Op, shelf: _Shelf) -> Array:
+    def _joins(self, op: Op, shelf: _StationQueue) -> Array:
         if op.station is not PartStage.CURE:
             return np.zeros(shelf.count, dtype=bool)
         apart = self.floor.ground.stations.oven.apart_c

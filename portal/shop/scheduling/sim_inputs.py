@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from portal.shop.calendar.week import Week
-from portal.shop.calendar.working_minutes import open_time
+from portal.shop.calendar.working_minutes import working_time
 from portal.shop.moves import PartStage
 from portal.shop.scheduling.lots import Lot, Op
 from portal.shop.scheduling.station import Station, Stations
@@ -93,7 +93,7 @@ class OwnTime:
 
 
 @dataclass(frozen=True, slots=True)
-class Ground:
+class SimInputs:
     """What a replay stands on: stations, strip runs by days away, own hours, now, and chance."""
 
     stations: Stations
@@ -194,7 +194,7 @@ def laid_out(week: Week, span: tuple[date, int], outside_days: int) -> Runs:
     stay = max(outside_days, week.strip.back_after)
     own = replace(week, strip=replace(week.strip, days=days, back_after=stay))
     runs = list(own.runs(*span))
-    at = open_time(week, *span).at
+    at = working_time(week, *span).at
     late = [
         week.moment(week.working_days_after(one.back_on, 1), week.strip.back_at) for one in runs
     ]
@@ -211,8 +211,8 @@ def laid_out(week: Week, span: tuple[date, int], outside_days: int) -> Runs:
 @lru_cache(maxsize=32)
 def own_time(station: Station, week: Week, span: tuple[date, int]) -> OwnTime:
     """Return a station's own hours, less the time it is out of order, as a bent line."""
-    line = open_time(week, *span)
-    own = open_time(week, *span, station.hours, station.down)
+    line = working_time(week, *span)
+    own = working_time(week, *span, station.hours, station.down)
     points = [(0.0, 0.0)]
     for start, end, before in zip(own.starts, own.ends, own.before, strict=True):
         points.append((line.at_minutes(start), before))

@@ -11,9 +11,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from portal.shop.moves import PartStage
-from portal.shop.scheduling.dispatch import Step
+from portal.shop.scheduling.dispatch import DispatchStep
 from portal.shop.scheduling.lots import Lot
-from portal.shop.scheduling.sim_inputs import Array, Ground, OwnTime, row
+from portal.shop.scheduling.sim_inputs import Array, OwnTime, SimInputs, row
 
 LOAD_WAITS = 20.0  # minutes that an oven load waits for a lot which is about to come
 BLOCK = 64  # services whose times are drawn together: few enough to stay near the processor
@@ -41,14 +41,16 @@ class Replay:
     `ready` is lots × replications; `waits[lot]` holds mean minutes by station.
     """
 
-    ground: Ground
+    ground: SimInputs
     ready: Array
     waits: list[dict[PartStage, float]]
     records: dict[PartStage, Record]
     kept: int
 
 
-def replay(lots: Sequence[Lot], steps: Sequence[Step], ground: Ground, *, keep: int) -> Replay:
+def replay(
+    lots: Sequence[Lot], steps: Sequence[DispatchStep], ground: SimInputs, *, keep: int
+) -> Replay:
     """Replay the nominal order; the services of `keep` replications stay on record."""
     count = ground.replications
     ready = np.empty((len(lots), count))
@@ -82,7 +84,9 @@ def replay(lots: Sequence[Lot], steps: Sequence[Step], ground: Ground, *, keep: 
 class _Draws:
     """From where the time of each service is drawn: its row of chance, its mean and its spread."""
 
-    def __init__(self, lots: Sequence[Lot], steps: Sequence[Step], ground: Ground) -> None:
+    def __init__(
+        self, lots: Sequence[Lot], steps: Sequence[DispatchStep], ground: SimInputs
+    ) -> None:
         self.ground = ground
         self.steps = steps
         rate = ground.stations.rework_rate
@@ -135,7 +139,9 @@ class _Waits:
             np.subtract(start, come, out=self.minutes[self.noted : self.noted + len(come)])
             self.noted += len(come)
 
-    def add_to(self, waits: Sequence[dict[PartStage, float]], block: Sequence[Step]) -> None:
+    def add_to(
+        self, waits: Sequence[dict[PartStage, float]], block: Sequence[DispatchStep]
+    ) -> None:
         """Add the mean waits of a block to what each lot waited before, and begin anew."""
         means = iter(np.maximum(self.minutes[: self.noted].mean(axis=1), 0.0).tolist())
         self.noted = 0
@@ -146,7 +152,7 @@ class _Waits:
                     own[one.station] = own.get(one.station, 0.0) + next(means)
 
 
-def _strip(lots: Sequence[Lot], step: Step, state: Replay, slow: Array) -> None:
+def _strip(lots: Sequence[Lot], step: DispatchStep, state: Replay, slow: Array) -> None:
     index = step.lots[0]
     lot = lots[index]
     op = lot.ops[step.visits[0]]
@@ -160,7 +166,7 @@ def _strip(lots: Sequence[Lot], step: Step, state: Replay, slow: Array) -> None:
 
 def _serve(  # the state of the floor is what it is
     lots: Sequence[Lot],
-    step: Step,
+    step: DispatchStep,
     state: Replay,
     place: "Place",
     times: tuple[Array, Array],
@@ -181,7 +187,7 @@ def _serve(  # the state of the floor is what it is
 
 def _serve_load(  # as _serve
     lots: Sequence[Lot],
-    step: Step,
+    step: DispatchStep,
     state: Replay,
     place: "Place",
     times: tuple[Array, Array],
@@ -261,7 +267,7 @@ class Place:
         return start, end
 
 
-def _note(lots: Sequence[Lot], step: Step, state: Replay, start: Array, end: Array) -> None:
+def _note(lots: Sequence[Lot], step: DispatchStep, state: Replay, start: Array, end: Array) -> None:
     record = state.records[step.station]
     ops = [lots[index].ops[visit] for index, visit in zip(step.lots, step.visits, strict=True)]
     record.starts[len(record.turn)], record.ends[len(record.turn)] = start, end

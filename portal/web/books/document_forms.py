@@ -6,8 +6,8 @@ from flask_babel import lazy_gettext as _l
 from wtforms import HiddenField
 
 from portal.web.books.labels import named
-from portal.web.books.sheets import Cell, Sheet
-from portal.web.kit.forms import AreaField, PageForm, PickField, TextField, TickField
+from portal.web.books.sheets import Cell, PrintSheet
+from portal.web.kit.forms import AreaField, CheckboxField, PageForm, SelectChoiceField, TextField
 from portal.web.kit.i18n.languages import titled
 
 LONGEST_CELL = 160
@@ -23,7 +23,7 @@ class DocumentForm(PageForm):
     )
 
 
-def form_for(sheet: Sheet) -> DocumentForm:
+def form_for(sheet: PrintSheet) -> DocumentForm:
     """Return the form of a sheet, filled in from what was sent, else from the document."""
     cells = list(sheet.all_cells())
     fields: dict[str, Any] = {cell.name: _field(cell) for cell in cells}
@@ -35,10 +35,10 @@ def _field(cell: Cell) -> Any:
     # where it stands, in words: the list of what is to mend names it
     place = named(cell.path)
     if cell.kind == "tick":
-        return TickField(cell.label, description=place, default=bool(cell.text))
+        return CheckboxField(cell.label, description=place, default=bool(cell.text))
     if cell.kind == "choice":
         choices = [(value, titled(word)) for value, word in cell.choices]
-        return PickField(cell.label, description=place, choices=choices, default=cell.text)
+        return SelectChoiceField(cell.label, description=place, choices=choices, default=cell.text)
     if cell.kind == "long":
         return AreaField(cell.label, description=place, default=cell.text, longest=500)
     keys = KEYS | ({"inputmode": "decimal"} if cell.kind == "number" else {})

@@ -18,12 +18,12 @@ from portal.web.books.document_forms import DocumentForm, form_for
 from portal.web.books.labels import label, named
 from portal.web.books.numbers import number_of
 from portal.web.kit.http.csrf import checks_its_form
-from portal.web.kit.http.guards import staff, the_person
+from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.i18n.languages import local
 from portal.web.kit.request_context import unit
 
 
-@staff(Role.OFFICE)
+@require_role(Role.OFFICE)
 @checks_its_form
 def document(kind: str) -> Any:
     """Show a document as a sheet; save it as a new edition."""
@@ -52,7 +52,7 @@ def document(kind: str) -> Any:
     return make_response(page, 422 if form.errors else 200)
 
 
-@staff(Role.OFFICE)
+@require_role(Role.OFFICE)
 def editions(kind: str) -> Any:
     """Show what changed from edition to edition."""
     here = unit()
@@ -67,7 +67,7 @@ def editions(kind: str) -> Any:
     return render_template("books/editions.html", kind=kind, editions=pairs, title=label(kind))
 
 
-def _save(kind: str, seen: Document, form: DocumentForm, sheet: sheets.Sheet) -> bool:
+def _save(kind: str, seen: Document, form: DocumentForm, sheet: sheets.PrintSheet) -> bool:
     body, rows = sheets.gather(kind, seen.body, request.form)
     day = _day(form)
     if form.errors:

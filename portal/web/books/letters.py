@@ -13,7 +13,7 @@ from portal.shop.shop import LETTERS, LONGEST_WORDS
 from portal.web.books.numbers import number_of
 from portal.web.kit.forms import AreaField, PageForm
 from portal.web.kit.http.csrf import checks_its_form
-from portal.web.kit.http.guards import staff, the_person
+from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.i18n.languages import titled
 from portal.web.kit.request_context import unit
 
@@ -24,7 +24,7 @@ class WordsForm(PageForm):
     seen = HiddenField()
 
 
-@staff(Role.OFFICE)
+@require_role(Role.OFFICE)
 def letters() -> Any:
     """List the letters, the newest first."""
     state, before = request.args.get("state", ""), request.args.get("before", "")
@@ -33,7 +33,7 @@ def letters() -> Any:
     return render_template("books/letters.html", letters=found, state=state, more=more)
 
 
-@staff(Role.OFFICE)
+@require_role(Role.OFFICE)
 def letter(number: int) -> Any:
     """Show one letter; put it back into the outbox."""
     if request.method == "POST":
@@ -46,7 +46,7 @@ def letter(number: int) -> Any:
     return render_template("books/letter.html", letter=letter_words.letter(unit(), number))
 
 
-@staff(Role.OFFICE)
+@require_role(Role.OFFICE)
 @checks_its_form
 def words() -> Any:
     """Show each kind of letter as it goes out, and the shop's own words in it."""

@@ -12,9 +12,9 @@ from portal.orders.office import stations
 from portal.shop.moves import PartStage
 from portal.shop.roles import Role
 from portal.shop.scheduling.station import QUEUED
-from portal.web.kit.forms import Needed, OneField, PageForm, TextField
+from portal.web.kit.forms import PageForm, RadioChoiceField, Required, TextField
 from portal.web.kit.http.csrf import checks_its_form
-from portal.web.kit.http.guards import staff, the_person
+from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.i18n.languages import titled
 from portal.web.kit.request_context import now, unit, zone
 
@@ -25,16 +25,16 @@ MOMENT = _l("Enter a day and a time.")
 class StopForm(PageForm):
     """Which station, from when, until when (the shop's own clock)."""
 
-    station = OneField(
+    station = RadioChoiceField(
         _l("Which station?"),
-        [Needed(_l("Choose a station."))],
+        [Required(_l("Choose a station."))],
         choices=lambda: [(str(one.value), titled(one)) for one in QUEUED],
     )
-    since = TextField(_l("Out of order from"), [Needed(MOMENT)], longest=16, render_kw=KEYS)
-    until = TextField(_l("Back in service from"), [Needed(MOMENT)], longest=16, render_kw=KEYS)
+    since = TextField(_l("Out of order from"), [Required(MOMENT)], longest=16, render_kw=KEYS)
+    until = TextField(_l("Back in service from"), [Required(MOMENT)], longest=16, render_kw=KEYS)
 
 
-@staff(Role.OFFICE)
+@require_role(Role.OFFICE)
 @checks_its_form
 def out_of_order() -> Any:
     """Show what is out of order; add a span, or take one back."""

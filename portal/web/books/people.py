@@ -10,9 +10,16 @@ from portal.orders.access import second_factor, signing_in
 from portal.orders.kernel.errors import Refused
 from portal.orders.office import people as books_people
 from portal.shop.roles import Role
-from portal.web.kit.forms import Needed, OneField, PageForm, SecretField, TextField, TickField
+from portal.web.kit.forms import (
+    CheckboxField,
+    PageForm,
+    RadioChoiceField,
+    Required,
+    SecretField,
+    TextField,
+)
 from portal.web.kit.http.csrf import checks_its_form
-from portal.web.kit.http.guards import staff, the_person
+from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.request_context import unit
 
 NEW = {"autocomplete": "new-password"}
@@ -22,29 +29,29 @@ LOGIN = {"autocapitalize": "none", "spellcheck": "false", "autocomplete": "off"}
 class NewPersonForm(PageForm):
     """A new colleague."""
 
-    name = TextField(_l("Name"), [Needed(_l("Enter a name."))], longest=80)
+    name = TextField(_l("Name"), [Required(_l("Enter a name."))], longest=80)
     login = TextField(
-        _l("Sign-in name"), [Needed(_l("Enter a sign-in name."))], longest=60, render_kw=LOGIN
+        _l("Sign-in name"), [Required(_l("Enter a sign-in name."))], longest=60, render_kw=LOGIN
     )
-    role = OneField(_l("Role"), [Needed(_l("Choose a role."))], choices=Role)
-    password = SecretField(_l("First password"), [Needed(_l("Enter a password."))], render_kw=NEW)
+    role = RadioChoiceField(_l("Role"), [Required(_l("Choose a role."))], choices=Role)
+    password = SecretField(_l("First password"), [Required(_l("Enter a password."))], render_kw=NEW)
 
 
 class PersonForm(PageForm):
     """What the office may change of a person."""
 
-    name = TextField(_l("Name"), [Needed(_l("Enter a name."))], longest=80)
-    role = OneField(_l("Role"), [Needed(_l("Choose a role."))], choices=Role)
-    active = TickField(_l("Works here"))
+    name = TextField(_l("Name"), [Required(_l("Enter a name."))], longest=80)
+    role = RadioChoiceField(_l("Role"), [Required(_l("Choose a role."))], choices=Role)
+    active = CheckboxField(_l("Works here"))
 
 
 class NewPasswordForm(PageForm):
     """A new password for somebody who forgot theirs."""
 
-    password = SecretField(_l("New password"), [Needed(_l("Enter a password."))], render_kw=NEW)
+    password = SecretField(_l("New password"), [Required(_l("Enter a password."))], render_kw=NEW)
 
 
-@staff(Role.OFFICE)
+@require_role(Role.OFFICE)
 @checks_its_form
 def people() -> Any:
     """List everybody; add somebody."""
@@ -60,7 +67,7 @@ def people() -> Any:
     return make_response(page, 422 if form.errors else 200)
 
 
-@staff(Role.OFFICE)
+@require_role(Role.OFFICE)
 @checks_its_form
 def person(number: int) -> Any:
     """Show one person; change what the office may change."""

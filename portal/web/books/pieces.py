@@ -27,19 +27,19 @@ from portal.shop.roles import Role
 from portal.web.books import samples
 from portal.web.kit.forms import (
     AreaField,
+    CheckboxField,
     CountField,
     MailField,
     MeasureField,
-    Needed,
-    OneField,
+    MultiCheckboxField,
     PageForm,
     PhotoField,
-    PickField,
-    SomeField,
+    RadioChoiceField,
+    Required,
+    SelectChoiceField,
     TextField,
-    TickField,
 )
-from portal.web.kit.http.guards import staff
+from portal.web.kit.http.guards import require_role
 from portal.web.kit.request_context import now, shop
 
 blueprint = Blueprint("pieces", __name__)
@@ -48,20 +48,20 @@ blueprint = Blueprint("pieces", __name__)
 class Sample(PageForm):
     """A field of each kind."""
 
-    name = TextField(_l("Name"), [Needed(_l("Enter your name."))])
+    name = TextField(_l("Name"), [Required(_l("Enter your name."))])
     email = MailField(_l("E-mail"))
     count = CountField(_l("How many"), low=1, high=40)
     length = MeasureField(_l("Length"))
-    kind = PickField(_l("Kind"), choices=PartKind)
-    gloss = OneField(_l("Gloss"), choices=Gloss)
-    system = OneField(_l("Coats"), [Needed(_l("Choose one."))], choices=System)
-    items = SomeField(_l("On them"), choices=Item)
+    kind = SelectChoiceField(_l("Kind"), choices=PartKind)
+    gloss = RadioChoiceField(_l("Gloss"), choices=Gloss)
+    system = RadioChoiceField(_l("Coats"), [Required(_l("Choose one."))], choices=System)
+    items = MultiCheckboxField(_l("On them"), choices=Item)
     photo = PhotoField(_l("Photo"))
     note = AreaField(_l("Anything else"))
-    sure = TickField(_l("I have read this"), [Needed(_l("Tick the box to go on."))])
+    sure = CheckboxField(_l("I have read this"), [Required(_l("Tick the box to go on."))])
 
 
-@staff(Role.FLOOR)
+@require_role(Role.FLOOR)
 def pieces() -> ResponseReturnValue:
     """Show every piece in every state."""
     calm, wrong = Sample(formdata=None, prefix="a-"), Sample(formdata=None, prefix="b-")

@@ -17,7 +17,7 @@ from portal.shop.roles import Role
 from portal.web.books.numbers import number_of
 from portal.web.kit.forms import AreaField, PageForm
 from portal.web.kit.http.csrf import checks_its_form
-from portal.web.kit.http.guards import staff, the_person
+from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.i18n.languages import offered
 from portal.web.kit.request_context import shop, unit
 
@@ -28,7 +28,7 @@ class PolicyForm(PageForm):
     seen = HiddenField()
 
 
-@staff(Role.OFFICE)
+@require_role(Role.OFFICE)
 @checks_its_form
 def policy(kind: str) -> Any:
     """Show a page's texts, and save them as a new version."""

@@ -14,16 +14,16 @@ from portal.orders.office import powders as books_powders
 from portal.shop.roles import Role
 from portal.web.books.numbers import number_of
 from portal.web.kit.forms import (
+    CheckboxField,
     CountField,
     MeasureField,
-    Needed,
     PageForm,
-    PickField,
+    Required,
+    SelectChoiceField,
     TextField,
-    TickField,
 )
 from portal.web.kit.http.csrf import checks_its_form
-from portal.web.kit.http.guards import staff, the_person
+from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.request_context import unit
 
 NUMBER = _l("Enter a number.")
@@ -32,7 +32,7 @@ NUMBER = _l("Enter a number.")
 def _measure(label: Any, low: str, high: str, hint: str = "") -> Any:
     return MeasureField(
         label,
-        [Needed(NUMBER)],
+        [Required(NUMBER)],
         low=Decimal(low),
         high=Decimal(high),
         description=hint,
@@ -42,38 +42,38 @@ def _measure(label: Any, low: str, high: str, hint: str = "") -> Any:
 class PowderForm(PageForm):
     """The figures of a powder, as on its data sheet."""
 
-    code = TextField(_l("Code"), [Needed(_l("Enter a code."))], longest=16)
-    name = TextField(_l("Name"), [Needed(_l("Enter a name."))], longest=80)
+    code = TextField(_l("Code"), [Required(_l("Enter a code."))], longest=16)
+    name = TextField(_l("Name"), [Required(_l("Enter a name."))], longest=80)
     ral = TextField(_l("RAL number, if it has one"), longest=8)
-    effect = PickField(_l("Effect"), [Needed(_l("Choose one."))], choices=Effect)
-    gloss_gu = CountField(_l("Gloss at 60°"), [Needed(NUMBER)], low=0, high=100)
+    effect = SelectChoiceField(_l("Effect"), [Required(_l("Choose one."))], choices=Effect)
+    gloss_gu = CountField(_l("Gloss at 60°"), [Required(NUMBER)], low=0, high=100)
     l = _measure(_l("Colour L*"), "0", "100")  # noqa: E741  # the column's own name
     a = _measure(_l("Colour a*"), "-130", "130")
     b = _measure(_l("Colour b*"), "-130", "130")
     density = _measure(_l("Density"), "0.8", "3")
-    film_low_um = CountField(_l("Film thickness from"), [Needed(NUMBER)], low=10, high=400)
-    film_high_um = CountField(_l("Film thickness to"), [Needed(NUMBER)], low=10, high=400)
-    cure_c = CountField(_l("Bake: metal temperature"), [Needed(NUMBER)], low=100, high=260)
-    cure_min = CountField(_l("Bake: time at temperature"), [Needed(NUMBER)], low=1, high=120)
+    film_low_um = CountField(_l("Film thickness from"), [Required(NUMBER)], low=10, high=400)
+    film_high_um = CountField(_l("Film thickness to"), [Required(NUMBER)], low=10, high=400)
+    cure_c = CountField(_l("Bake: metal temperature"), [Required(NUMBER)], low=100, high=260)
+    cure_min = CountField(_l("Bake: time at temperature"), [Required(NUMBER)], low=1, high=120)
     box_kg = _measure(_l("A box holds"), "0.1", "1000")
-    lead_days = CountField(_l("Delivery time, working days"), [Needed(NUMBER)], low=0, high=200)
-    offered = TickField(_l("Customers can choose it"), default=True)
+    lead_days = CountField(_l("Delivery time, working days"), [Required(NUMBER)], low=0, high=200)
+    offered = CheckboxField(_l("Customers can choose it"), default=True)
     seen = HiddenField()
 
 
 class StockForm(PageForm):
     """A mass that was delivered or weighed."""
 
-    kg = MeasureField(_l("Weight"), [Needed(NUMBER)], low=Decimal(0), high=Decimal(100_000))
+    kg = MeasureField(_l("Weight"), [Required(NUMBER)], low=Decimal(0), high=Decimal(100_000))
 
 
-@staff(Role.OFFICE)
+@require_role(Role.OFFICE)
 def powders() -> Any:
     """List the powders with their stock."""
     return render_template("books/powders.html", powders=books_powders.powders(unit()))
 
 
-@staff(Role.OFFICE)
+@require_role(Role.OFFICE)
 @checks_its_form
 def new_powder() -> Any:
     """Add a powder."""
@@ -86,7 +86,7 @@ def new_powder() -> Any:
     return make_response(page, 422 if form.errors else 200)
 
 
-@staff(Role.OFFICE)
+@require_role(Role.OFFICE)
 @checks_its_form
 def powder(code: str) -> Any:
     """Show a powder; change it, note a delivery or a stocktake."""

@@ -12,13 +12,13 @@ from portal.orders.office.powders import powders
 from portal.orders.planning.calibration import promises_kept
 from portal.shop.roles import Role
 from portal.web.books.numbers import number_of
-from portal.web.kit.http.guards import staff, the_person
+from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.request_context import unit
 
 SPOOL = 8_000_000
 
 
-@staff(Role.OFFICE)
+@require_role(Role.OFFICE)
 def late() -> Any:
     """Show the jobs that will miss their promise, and what else wants the office."""
     here = unit()
@@ -31,7 +31,7 @@ def late() -> Any:
     )
 
 
-@staff(Role.OFFICE)
+@require_role(Role.OFFICE)
 def doing() -> Any:
     """Show who did what."""
     here = unit()
@@ -46,13 +46,13 @@ def doing() -> Any:
     )
 
 
-@staff(Role.OFFICE)
+@require_role(Role.OFFICE)
 def take_away() -> Any:
     """List the tables."""
     return render_template("books/take_away.html", names=export.table_names())
 
 
-@staff(Role.OFFICE)
+@require_role(Role.OFFICE)
 def table(name: str) -> Any:
     """Send one table as CSV."""
     lines = export.csv_lines(unit(), name)
@@ -69,7 +69,7 @@ def table(name: str) -> Any:
     )
 
 
-@staff(Role.OFFICE)
+@require_role(Role.OFFICE)
 def everything() -> Any:
     """Send every table in one archive."""
     # closed by the server once it has been sent

@@ -46,14 +46,14 @@ class Grid:
 
 
 @dataclass(slots=True)
-class Sheet:
+class PrintSheet:
     """A section: single values first, then grids, then sections inside it."""
 
     title: Any
     path: str
     cells: list[Cell] = field(default_factory=list)
     grids: list[Grid] = field(default_factory=list)
-    inner: list["Sheet"] = field(default_factory=list)
+    inner: list["PrintSheet"] = field(default_factory=list)
 
     def all_cells(self) -> Iterator[Cell]:
         """Yield every cell, in the order of the page."""
@@ -65,17 +65,19 @@ class Sheet:
             yield from sheet.all_cells()
 
 
-def sheet_of(kind: str, body: Mapping[str, Any], typed: Mapping[str, str] | None = None) -> Sheet:
+def sheet_of(
+    kind: str, body: Mapping[str, Any], typed: Mapping[str, str] | None = None
+) -> PrintSheet:
     """Return the sheet of a document, with as many rows as a form (`typed`) has sent."""
     whole = _sheet(spread(kind, body), "", kind, typed)
     if whole.inner and whole.cells:
         # single values at the top are seldom what a person came for
-        whole.inner.append(Sheet(label("besides"), "besides", cells=whole.cells))
+        whole.inner.append(PrintSheet(label("besides"), "besides", cells=whole.cells))
         whole.cells = []
     return whole
 
 
-def cell_of(sheet: Sheet, key: str, rows: Mapping[str, list[int]]) -> Cell | None:
+def cell_of(sheet: PrintSheet, key: str, rows: Mapping[str, list[int]]) -> Cell | None:
     """Return the cell that an error's key (`wheels.bands[1].price`) speaks of, or the nearest."""
     path = _as_shown(key, rows)
     cells = {cell.path: cell for cell in sheet.all_cells()}
@@ -97,8 +99,8 @@ def gather(
     return made, rows
 
 
-def _sheet(value: Mapping[str, Any], path: str, name: str, typed: Any) -> Sheet:
-    sheet = Sheet(label(name, path), path)
+def _sheet(value: Mapping[str, Any], path: str, name: str, typed: Any) -> PrintSheet:
+    sheet = PrintSheet(label(name, path), path)
     alike = _alike(value)
     for group in alike:
         sheet.grids.append(_grid("", {key: value[key] for key in group}, path))
@@ -118,12 +120,12 @@ def _sheet(value: Mapping[str, Any], path: str, name: str, typed: Any) -> Sheet:
     return sheet
 
 
-def _put(sheet: Sheet, grid: Grid) -> None:
+def _put(sheet: PrintSheet, grid: Grid) -> None:
     """Put a grid into its section; at the top it becomes a section of its own."""
     if sheet.path:
         sheet.grids.append(grid)
     else:
-        sheet.inner.append(Sheet(grid.title, grid.path, grids=[replace(grid, title="")]))
+        sheet.inner.append(PrintSheet(grid.title, grid.path, grids=[replace(grid, title="")]))
 
 
 def _is_rows(key: str, value: Any) -> bool:

@@ -15,7 +15,7 @@ from portal.shop.scheduling.station import QUEUED
 from portal.web.books.labels import label
 from portal.web.kit.forms import PageForm, TextField
 from portal.web.kit.http.csrf import checks_its_form
-from portal.web.kit.http.guards import staff, the_person
+from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.request_context import unit
 
 KEYS = {"autocomplete": "off", "spellcheck": "false"}
@@ -27,7 +27,7 @@ class HoursForm(PageForm):
     mon, tue, wed, thu, fri, sat, sun = (TextField(label(day), render_kw=KEYS) for day in DAYS)
 
 
-@staff(Role.OFFICE)
+@require_role(Role.OFFICE)
 @checks_its_form
 def station_hours() -> Any:
     """Show every station's hours, and those of the chosen one to be changed."""

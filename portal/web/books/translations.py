@@ -14,7 +14,7 @@ from portal.shop.translations import LONGEST_TRANSLATION, TRANSLATIONS
 from portal.web.books.numbers import number_of
 from portal.web.kit.forms import AreaField, PageForm, TextField
 from portal.web.kit.http.csrf import checks_its_form
-from portal.web.kit.http.guards import staff, the_person
+from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.i18n.languages import offered
 from portal.web.kit.request_context import shop, unit
 
@@ -27,7 +27,7 @@ class TranslationsForm(PageForm):
     seen = HiddenField()
 
 
-@staff(Role.OFFICE)
+@require_role(Role.OFFICE)
 @checks_its_form
 def translations() -> Any:
     """Show the shop's own texts beside their translations, and save these."""

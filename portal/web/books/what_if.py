@@ -13,8 +13,8 @@ from portal.shop.scheduling.station import QUEUED
 from portal.shop.scheduling.what_if import Idea
 from portal.web.books.labels import WORDS
 from portal.web.books.what_if_picture import before_and_after
-from portal.web.kit.forms import OneField, PageForm, SomeField, TickField
-from portal.web.kit.http.guards import staff
+from portal.web.kit.forms import CheckboxField, MultiCheckboxField, PageForm, RadioChoiceField
+from portal.web.kit.http.guards import require_role
 from portal.web.kit.i18n.languages import titled
 from portal.web.kit.request_context import now, unit
 
@@ -24,20 +24,20 @@ WORKING_DAYS = DAYS[:5]
 class IdeaForm(PageForm):
     """An idea, sent by GET: nothing changes, and a colleague can be sent the address."""
 
-    places = OneField(
+    places = RadioChoiceField(
         _l("One place more at"),
         choices=lambda: [
             ("", _l("no station")),
             *((str(one.value), titled(one)) for one in QUEUED),
         ],
     )
-    saturday = TickField(_l("The floor works on Saturdays too, as long as on Fridays"))
-    days = SomeField(
+    saturday = CheckboxField(_l("The floor works on Saturdays too, as long as on Fridays"))
+    days = MultiCheckboxField(
         _l("Strip runs leave on"), choices=lambda: [(day, WORDS[day]) for day in WORKING_DAYS]
     )
 
 
-@staff(Role.OFFICE)
+@require_role(Role.OFFICE)
 def what_if() -> Any:
     """Show what an idea would do to the dates of the open jobs."""
     form = IdeaForm(formdata=request.args, meta={"csrf": False})

@@ -3,7 +3,7 @@
 from flask_babel import lazy_gettext as _l
 
 from portal.craft.parts import Item
-from portal.orders.counter.job_view import JobSeen
+from portal.orders.counter.job_view import JobView
 
 # what usually comes along in a bag, with how many belong to one wheel
 LOOSE = {
@@ -15,7 +15,7 @@ LOOSE = {
 }
 
 
-def _expected(job: JobSeen) -> dict[str, int]:
+def _expected(job: JobView) -> dict[str, int]:
     """Return how many of each small thing belong to the parts that are on site or expected."""
     found: dict[str, int] = {}
     for one in job.sets:
@@ -26,13 +26,13 @@ def _expected(job: JobSeen) -> dict[str, int]:
     return found
 
 
-def suggested(job: JobSeen) -> list[str]:
+def suggested(job: JobView) -> list[str]:
     """Return what is likely to have come in bags and is not noted yet."""
     noted = " ".join(bag.contents for bag in job.bags)
     return [f"{count} {name}" for name, count in _expected(job).items() if name not in noted]
 
 
-def to_recount(job: JobSeen) -> dict[str, str]:
+def to_recount(job: JobView) -> dict[str, str]:
     """Return the bags whose count does not fit the parts on site, with what would fit.
 
     A bag may be noted before somebody finds that a part was not brought.

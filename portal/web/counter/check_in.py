@@ -8,15 +8,15 @@ from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 
 from portal.orders.counter import check_in as verbs
-from portal.orders.counter.job_view import JobSeen
+from portal.orders.counter.job_view import JobView
 from portal.orders.kernel.errors import Refusal
 from portal.orders.kernel.photos import Belongs, take_photo
 from portal.shop.roles import Role
 from portal.web.counter import bags
 from portal.web.counter.desk import WRONG, attempt, blame, job_of, me, page, tell_refusal, to
-from portal.web.kit.forms import Needed, PageForm, TextField
+from portal.web.kit.forms import PageForm, Required, TextField
 from portal.web.kit.http.csrf import checks_its_form
-from portal.web.kit.http.guards import staff
+from portal.web.kit.http.guards import require_role
 from portal.web.kit.request_context import settings, unit
 
 
@@ -24,17 +24,17 @@ class BagForm(PageForm):
     """What is in a hardware bag."""
 
     contents = TextField(
-        _l("What is in the bag"), [Needed(_l("Enter what is in the bag."))], longest=200
+        _l("What is in the bag"), [Required(_l("Enter what is in the bag."))], longest=200
     )
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 def check_in(code: str) -> Response:
     """Show what was declared and what has arrived so far."""
     return _page(job_of(code))
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 def as_declared(code: str) -> Response:
     """Mark a set, or everything, as declared."""
     job = job_of(code)
@@ -45,7 +45,7 @@ def as_declared(code: str) -> Response:
     return attempt(work, to("check_in", code=code))
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 def look_again(code: str) -> Response:
     """Take 'as declared' off one part."""
     return attempt(
@@ -53,7 +53,7 @@ def look_again(code: str) -> Response:
     )
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 def take_tag_off(code: str) -> Response:
     """Free the tag of one part."""
     return attempt(
@@ -62,7 +62,7 @@ def take_tag_off(code: str) -> Response:
     )
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 @checks_its_form
 def add_bag(code: str) -> Response:
     """Note a hardware bag."""
@@ -78,7 +78,7 @@ def add_bag(code: str) -> Response:
     return _page(job, bag=form, status=WRONG)
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 def drop_bag(code: str) -> Response:
     """Strike off a hardware bag."""
     job = job_of(code)
@@ -89,7 +89,7 @@ def drop_bag(code: str) -> Response:
     )
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 def stamps(code: str) -> Response:
     """Note stamps or cast dates; what was typed stays when somebody else was faster."""
     job = job_of(code)
@@ -101,7 +101,7 @@ def stamps(code: str) -> Response:
     return to("check_in", code=code, _anchor="stamps")
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 def photo(code: str) -> Response:
     """Keep a photo of a part's state on arrival."""
     job = job_of(code)
@@ -119,7 +119,7 @@ def photo(code: str) -> Response:
     return attempt(work, to("check_in", code=code, _anchor="photos"))
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 def receive(code: str) -> Response:
     """Take the job in and start its work when nothing stands against it."""
     job = job_of(code)
@@ -150,7 +150,7 @@ def receive(code: str) -> Response:
 
 
 def _page(
-    job: JobSeen,
+    job: JobView,
     *,
     bag: BagForm | None = None,
     typed: dict[int, str] | None = None,
@@ -180,7 +180,7 @@ def _seen() -> int:
     return int(text) if text.isdecimal() and len(text) < 18 else 0
 
 
-def _part(job: JobSeen) -> int:
+def _part(job: JobView) -> int:
     """Return the part of this job that the form names, 0 for none."""
     text = request.form.get("part", "")
     return next((part.id for part in job.parts if str(part.id) == text), 0)

@@ -16,13 +16,13 @@ from portal.orders.counter.choosing_colour import (
     plates,
     weigh_colour,
 )
-from portal.orders.counter.job_view import JobSeen
+from portal.orders.counter.job_view import JobView
 from portal.orders.kernel.errors import Refusal
 from portal.shop.roles import Role
 from portal.web.counter.desk import WRONG, blame, job_of, me, page, tell_refusal, to
-from portal.web.kit.forms import Needed, OnceForm, OneField
+from portal.web.kit.forms import OnceForm, RadioChoiceField, Required
 from portal.web.kit.http.csrf import checks_its_form
-from portal.web.kit.http.guards import staff
+from portal.web.kit.http.guards import require_role
 from portal.web.kit.i18n.languages import colour_name, titled
 from portal.web.kit.request_context import unit
 
@@ -30,11 +30,11 @@ from portal.web.kit.request_context import unit
 class ColourForm(OnceForm):
     """The plate that the customer chose; under a clear coat its gloss is chosen too."""
 
-    plate = OneField(_l("Which plate?"), [Needed(_l("Choose the plate."))])
-    gloss = OneField(_l("Gloss of the clear coat"), choices=Gloss)
+    plate = RadioChoiceField(_l("Which plate?"), [Required(_l("Choose the plate."))])
+    gloss = RadioChoiceField(_l("Gloss of the clear coat"), choices=Gloss)
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 @checks_its_form
 def colour(code: str) -> Response:
     """Show the plates of a set; weigh the chosen one, then put it into the order."""
@@ -80,7 +80,7 @@ def _told(form: ColourForm, offer: Plates) -> tuple[str, Gloss]:
     return plate, own
 
 
-def _choose(job: JobSeen, key: str, weighed: ColourChosen, form: ColourForm) -> Response:
+def _choose(job: JobView, key: str, weighed: ColourChosen, form: ColourForm) -> Response:
     seen = request.form.get("seen", "")
     # what was read on the page counts: another price or date must be read again
     read = f"{weighed.total.minor}.{weighed.ready_at:%Y%m%dT%H%M}"
@@ -98,7 +98,7 @@ def _choose(job: JobSeen, key: str, weighed: ColourChosen, form: ColourForm) -> 
     return to("check_in", code=job.row.code)
 
 
-def _page(job: JobSeen, offer: Plates, form: ColourForm, weighed: ColourChosen | None) -> Response:
+def _page(job: JobView, offer: Plates, form: ColourForm, weighed: ColourChosen | None) -> Response:
     powders: dict[str, Any] = {powder.code: powder for _finish, powder in offer.finishes}
     return page(
         "colour",

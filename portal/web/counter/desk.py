@@ -8,7 +8,7 @@ from flask_babel import gettext as _
 from werkzeug.wrappers import Response
 
 from portal.orders.counter.hand_back import NotYet
-from portal.orders.counter.job_view import JobSeen, job_seen
+from portal.orders.counter.job_view import JobView, job_seen
 from portal.orders.kernel.errors import Refusal
 from portal.shop.moves import JobState
 from portal.web.counter.scan_by import mark
@@ -58,12 +58,12 @@ def page(template: str, status: int = 200, *, where: str = "", **values: Any) ->
     return make_response(body, status)
 
 
-def job_of(code: str) -> JobSeen:
+def job_of(code: str) -> JobView:
     """Return the job of an address."""
     return job_seen(unit(), code)
 
 
-def page_of_job(job: JobSeen) -> Response:
+def page_of_job(job: JobView) -> Response:
     """Go to where a job's next step is: its check-in, its hand-back, or its own page."""
     if job.row.state in CHECKED_IN_AT:
         return to("check_in", code=job.row.code)

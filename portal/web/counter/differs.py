@@ -25,8 +25,8 @@ from portal.craft.parts import (
 )
 from portal.craft.say import say
 from portal.orders.counter import findings
-from portal.orders.counter.finding_impact import Weighed, weigh
-from portal.orders.counter.job_view import JobSeen
+from portal.orders.counter.finding_impact import FindingImpact, weigh
+from portal.orders.counter.job_view import JobView
 from portal.orders.kernel.errors import Refusal, Unknown
 from portal.orders.kernel.photos import Belongs, take_photo
 from portal.shop.money import Money
@@ -35,15 +35,15 @@ from portal.shop.roles import Role
 from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
 from portal.web.kit.forms import (
     AreaField,
+    CheckboxField,
+    MultiCheckboxField,
     OnceForm,
     PhotoField,
-    PickField,
-    SomeField,
+    SelectChoiceField,
     TextField,
-    TickField,
 )
 from portal.web.kit.http.csrf import checks_its_form
-from portal.web.kit.http.guards import staff
+from portal.web.kit.http.guards import require_role
 from portal.web.kit.lengths import length_text
 from portal.web.kit.request_context import settings, unit
 from portal.web.kit.sides import read_sides
@@ -65,25 +65,25 @@ OUTERMOST_FIRST = (
 class DiffersForm(OnceForm):
     """A set as it really arrived. The photo is kept as soon as it is sent."""
 
-    parts = SomeField(_l("Which parts"))
-    missing = TickField(_l("Not brought"))
-    layers = SomeField(_l("Old finish"), choices=Layer)
-    damage = SomeField(_l("Damage"), choices=Damage)
-    fitted = SomeField(_l("Still fitted"), choices=Item)
-    build = PickField(_l("How the wheel is made"), choices=WheelBuild)
-    metal = PickField(_l("Metal"), choices=Metal)
-    made = PickField(_l("How it is built"), choices=Making)
+    parts = MultiCheckboxField(_l("Which parts"))
+    missing = CheckboxField(_l("Not brought"))
+    layers = MultiCheckboxField(_l("Old finish"), choices=Layer)
+    damage = MultiCheckboxField(_l("Damage"), choices=Damage)
+    fitted = MultiCheckboxField(_l("Still fitted"), choices=Item)
+    build = SelectChoiceField(_l("How the wheel is made"), choices=WheelBuild)
+    metal = SelectChoiceField(_l("Metal"), choices=Metal)
+    made = SelectChoiceField(_l("How it is built"), choices=Making)
     length = TextField(_l("Length"), longest=40)
     width = TextField(_l("Width"), longest=40)
     height = TextField(_l("Height"), longest=40)
-    closed = SomeField(_l("Closed or sealed"), choices=Closed)
+    closed = MultiCheckboxField(_l("Closed or sealed"), choices=Closed)
     rim_text = TextField(_l("Rim marking (size)"), longest=60)
     tyre_text = TextField(_l("Tyre marking"), longest=60)
     note = AreaField(_l("Anything else the customer should know"), longest=300)
     photo = PhotoField(_l("Photo"))
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 @checks_its_form
 def differs(code: str) -> Response:
     """Show the set as declared, to be changed to what it is; weigh it, then raise it."""
@@ -109,7 +109,7 @@ def differs(code: str) -> Response:
     return _page(job_of(code), own, form, weighed=weighed, kept=kept)
 
 
-def _raise(job: JobSeen, found: Difference, form: DiffersForm, kept: str) -> Response:
+def _raise(job: JobView, found: Difference, form: DiffersForm, kept: str) -> Response:
     seen = request.form.get("seen", "")
     findings.raise_finding(
         unit(),
@@ -124,11 +124,11 @@ def _raise(job: JobSeen, found: Difference, form: DiffersForm, kept: str) -> Res
 
 
 def _page(
-    job: JobSeen,
+    job: JobView,
     own: PartSet,
     form: DiffersForm,
     *,
-    weighed: Weighed | None = None,
+    weighed: FindingImpact | None = None,
     kept: str = "",
 ) -> Response:
     return page(
@@ -145,7 +145,7 @@ def _page(
     )
 
 
-def _own(job: JobSeen) -> PartSet:
+def _own(job: JobView) -> PartSet:
     key = request.values.get("set", job.sets[0].key if job.sets else "")
     found = next((one for one in job.sets if one.key == key), None)
     if found is None:
@@ -153,7 +153,7 @@ def _own(job: JobSeen) -> PartSet:
     return found
 
 
-def _declared(job: JobSeen, own: PartSet) -> dict[str, Any]:
+def _declared(job: JobView, own: PartSet) -> dict[str, Any]:
     asked = request.args.get("part", "")
     parts = {str(part.number): part for part in job.parts_of(own.key)}
     chosen = [parts[asked]] if asked in parts else parts.values()
@@ -178,7 +178,7 @@ def _part_label(number: int, tag: str) -> Any:
     return _("Part %(number)s", number=number)
 
 
-def _difference(job: JobSeen, own: PartSet, form: DiffersForm) -> Difference | None:
+def _difference(job: JobView, own: PartSet, form: DiffersForm) -> Difference | None:
     """Return the set as it really is, or None with a sentence beside the field that is wrong."""
     numbers = tuple(int(one) for one in form.parts.data or () if one.isdecimal())
     arrived = replace(
@@ -204,7 +204,7 @@ def _difference(job: JobSeen, own: PartSet, form: DiffersForm) -> Difference | N
     return Difference(own.key, numbers, sized, missing=bool(form.missing.data), note=note)
 
 
-def _damaged(job: JobSeen, own: PartSet, numbers: Sequence[int], ticked: Sequence[str]) -> PartSet:
+def _damaged(job: JobView, own: PartSet, numbers: Sequence[int], ticked: Sequence[str]) -> PartSet:
     """Return the chosen parts with the ticked damage: on as many as declared, else on all."""
     chosen = [part for part in job.parts_of(own.key) if part.number in numbers]
     one = replace(own, count=max(1, len(chosen)))
@@ -263,7 +263,7 @@ def _measured(arrived: PartSet, own: PartSet, form: DiffersForm) -> PartSet | No
     return replace(arrived, size_mm=read.size) if read.size else None
 
 
-def _photo(job: JobSeen, form: DiffersForm) -> str:
+def _photo(job: JobView, form: DiffersForm) -> str:
     """Keep a photo at once, so that a correction of the form does not ask for it again."""
     kept = request.form.get("kept", "")[:32]
     sent = form.photo.data

@@ -26,9 +26,9 @@ from portal.web.counter.desk import (
     tell_refusal,
     to,
 )
-from portal.web.kit.forms import Needed, PageForm, TextField
+from portal.web.kit.forms import PageForm, Required, TextField
 from portal.web.kit.http.csrf import checks_its_form
-from portal.web.kit.http.guards import staff
+from portal.web.kit.http.guards import require_role
 from portal.web.kit.i18n.languages import titled
 from portal.web.kit.request_context import now, unit
 
@@ -50,12 +50,12 @@ class ReworkForm(PageForm):
 
     reason = TextField(
         _l("Other reason"),
-        [Needed(_l("Enter why it goes back, so the blaster knows."))],
+        [Required(_l("Enter why it goes back, so the blaster knows."))],
         longest=300,
     )
 
 
-@staff(Role.FLOOR)
+@require_role(Role.FLOOR)
 def board() -> Response:
     """Show every station; `at` is the one into which scanned tags go."""
     at = _station(request.args.get("at", ""))
@@ -71,7 +71,7 @@ def board() -> Response:
     )
 
 
-@staff(Role.FLOOR)
+@require_role(Role.FLOOR)
 def move() -> Response:
     """Move the parts of a group on."""
     ids = _ids(",".join(request.form.getlist("part")))
@@ -88,7 +88,7 @@ def move() -> Response:
     return to("floor", at=at, moved=moved, _anchor=f"at-{target.value}")
 
 
-@staff(Role.FLOOR)
+@require_role(Role.FLOOR)
 def undo() -> Response:
     """Take the last move of these parts back."""
     moved = _moved(request.form.get("parts", ""))
@@ -105,7 +105,7 @@ def undo() -> Response:
     return attempt(work, to("floor", at=at))
 
 
-@staff(Role.FLOOR)
+@require_role(Role.FLOOR)
 @checks_its_form
 def rework(part_id: int) -> Response:
     """Ask why a part goes back, and send it."""

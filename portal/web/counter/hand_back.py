@@ -10,7 +10,7 @@ from werkzeug.wrappers import Response
 
 from portal.orders.counter import hand_back as verbs
 from portal.orders.counter.hand_back import HandBack, Paid
-from portal.orders.counter.job_view import JobSeen
+from portal.orders.counter.job_view import JobView
 from portal.orders.kernel.errors import Already, Overtaken, Refusal
 from portal.shop.money import round_half_up
 from portal.shop.moves import JobState
@@ -19,13 +19,13 @@ from portal.web.counter import bags
 from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
 from portal.web.counter.pay import SumField
 from portal.web.kit.forms import (
+    MultiCheckboxField,
     OnceForm,
-    OneField,
-    SomeField,
+    RadioChoiceField,
     TextField,
 )
 from portal.web.kit.http.csrf import checks_its_form
-from portal.web.kit.http.guards import staff
+from portal.web.kit.http.guards import require_role
 from portal.web.kit.request_context import unit
 
 KEYS_OF_CODE = {"inputmode": "numeric", "autocomplete": "off", "class": "code-input"}
@@ -37,14 +37,14 @@ class HandBackForm(OnceForm):
     pickup_code = TextField(_l("Pickup code"), longest=12, render_kw=KEYS_OF_CODE)
     override_name = TextField(_l("Handed to"), longest=80)
     override_reason = TextField(_l("Reason for handing back without the code"), longest=200)
-    parts = SomeField(_l("Count the parts with the customer"))
-    bags = SomeField(_l("Count the bags with the customer"))
+    parts = MultiCheckboxField(_l("Count the parts with the customer"))
+    bags = MultiCheckboxField(_l("Count the bags with the customer"))
     paid = SumField(_l("Amount paid now"), high=Decimal(1_000_000))
-    how = OneField(_l("Paid by"), choices=Paid, default=Paid.CARD.value)
+    how = RadioChoiceField(_l("Paid by"), choices=Paid, default=Paid.CARD.value)
     owing_because = TextField(_l("Reason for the unpaid rest"), longest=200)
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 @checks_its_form
 def hand_back(code: str) -> Response:
     """Show what has to be counted and paid; give the parts back."""
@@ -95,7 +95,7 @@ def _given(form: HandBackForm) -> HandBack:
     )
 
 
-def _page(job: JobSeen, form: HandBackForm) -> Response:
+def _page(job: JobView, form: HandBackForm) -> Response:
     status: int = WRONG if form.errors or form.form_errors else 200
     return page(
         "hand_back",
@@ -107,7 +107,7 @@ def _page(job: JobSeen, form: HandBackForm) -> Response:
     )
 
 
-def _major(job: JobSeen) -> Any:
+def _major(job: JobView) -> Any:
     return max(job.row.due.major, Decimal(0))
 
 

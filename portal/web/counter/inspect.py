@@ -7,7 +7,7 @@ from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 from wtforms import HiddenField
 
-from portal.orders.counter.job_view import JobSeen, PartSeen, code_of_part
+from portal.orders.counter.job_view import JobView, PartView, code_of_part
 from portal.orders.kernel.errors import Refusal
 from portal.orders.kernel.photos import Belongs, take_photo
 from portal.orders.production import inspecting
@@ -15,9 +15,16 @@ from portal.shop.moves import PartStage
 from portal.shop.roles import Role
 from portal.web.counter import gauge
 from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
-from portal.web.kit.forms import AreaField, CountField, OnceForm, OneField, PhotoField, PickField
+from portal.web.kit.forms import (
+    AreaField,
+    CountField,
+    OnceForm,
+    PhotoField,
+    RadioChoiceField,
+    SelectChoiceField,
+)
 from portal.web.kit.http.csrf import checks_its_form
-from portal.web.kit.http.guards import staff
+from portal.web.kit.http.guards import require_role
 from portal.web.kit.i18n.languages import told
 from portal.web.kit.request_context import settings, shop, unit
 
@@ -32,14 +39,14 @@ class InspectForm(OnceForm):
     readings = AreaField(
         _l("Film thickness readings in µm"), longest=gauge.LONGEST, render_kw={"rows": 5}
     )
-    eye = OneField(_l("By eye"), choices=EYE, default="yes")
-    adhesion = PickField(_l("Adhesion, cross-cut class"), choices=ADHESION, default="")
+    eye = RadioChoiceField(_l("By eye"), choices=EYE, default="yes")
+    adhesion = SelectChoiceField(_l("Adhesion, cross-cut class"), choices=ADHESION, default="")
     gloss = CountField(_l("Gloss at 60°, in gloss units"), low=0, high=120)
     photo = PhotoField(_l("Photo"))
     kept = HiddenField()
 
 
-@staff(Role.FLOOR)
+@require_role(Role.FLOOR)
 @checks_its_form
 def inspect(part_id: int) -> Response:
     """Take the readings, judge them by the shop's rule, and say what follows."""
@@ -73,7 +80,7 @@ def inspect(part_id: int) -> Response:
     return _page(job, part, form)
 
 
-def _after(job: JobSeen, part: PartSeen, done: inspecting.Inspected) -> Response:
+def _after(job: JobView, part: PartView, done: inspecting.Inspected) -> Response:
     flash(told(done.says), "go" if done.accepted else "stop")
     if not done.accepted:
         return to("rework", part_id=part.id)
@@ -90,7 +97,7 @@ def _after(job: JobSeen, part: PartSeen, done: inspecting.Inspected) -> Response
     return to("job", code=job.row.code)
 
 
-def _page(job: JobSeen, part: PartSeen, form: InspectForm) -> Response:
+def _page(job: JobView, part: PartView, form: InspectForm) -> Response:
     return page(
         "inspect",
         WRONG if form.errors or form.form_errors else 200,
@@ -104,7 +111,7 @@ def _page(job: JobSeen, part: PartSeen, form: InspectForm) -> Response:
     )
 
 
-def _keep_photo(job: JobSeen, part: PartSeen, form: InspectForm) -> None:
+def _keep_photo(job: JobView, part: PartView, form: InspectForm) -> None:
     sent = request.files.get("photo")
     if sent is None or not sent.filename:
         return

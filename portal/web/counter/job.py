@@ -9,17 +9,17 @@ from werkzeug.wrappers import Response
 from portal.orders.counter import cancellation, check_in, findings, hand_back
 from portal.shop.roles import Role
 from portal.web.counter.desk import attempt, job_of, me, page, to
-from portal.web.kit.http.guards import staff
+from portal.web.kit.http.guards import require_role
 from portal.web.kit.request_context import unit
 
 
-@staff(Role.FLOOR)
+@require_role(Role.FLOOR)
 def job(code: str) -> Response:
     """Show everything about one job."""
     return page("job", job=job_of(code), marked=request.args.get("part", ""))
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 def start(code: str) -> Response:
     """Start work on a job that was received."""
     seen = job_of(code)
@@ -31,7 +31,7 @@ def start(code: str) -> Response:
     return attempt(work, to("job", code=code))
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 def ready(code: str) -> Response:
     """Put a job on the shelf."""
     seen = job_of(code)
@@ -43,7 +43,7 @@ def ready(code: str) -> Response:
     return attempt(work, to("job", code=code))
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 def take_back(code: str) -> Response:
     """Take a ready job back into work."""
     seen = job_of(code)
@@ -55,7 +55,7 @@ def take_back(code: str) -> Response:
     return attempt(work, to("job", code=code))
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 def bag_here(code: str) -> Response:
     """Note that a hardware bag is here, or can't be found."""
     seen = job_of(code)
@@ -67,7 +67,7 @@ def bag_here(code: str) -> Response:
     return attempt(work, to("job", code=code))
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 def answer(code: str) -> Response:
     """Note the customer's answer to a finding, given at the counter."""
     seen = job_of(code)
@@ -89,7 +89,7 @@ def answer(code: str) -> Response:
     return attempt(work, to(back, code=code))
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 def end(code: str) -> Response:
     """End a job that will not be done: called off by its customer, or turned away by us."""
     seen = job_of(code)
@@ -107,7 +107,7 @@ def end(code: str) -> Response:
     return attempt(work, to("job", code=code))
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 def not_brought(code: str) -> Response:
     """Mark a booked job as not brought."""
     seen = job_of(code)

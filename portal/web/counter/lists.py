@@ -10,17 +10,17 @@ from portal.orders.counter import call_list, lists_view
 from portal.orders.counter.questions_view import to_answer
 from portal.shop.roles import Role
 from portal.web.counter.desk import attempt, job_of, me, page, to
-from portal.web.kit.http.guards import staff, the_person
+from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.request_context import unit
 
 
-@staff(Role.FLOOR)
+@require_role(Role.FLOOR)
 def front() -> Response:
     """Go to the page on which a person's day begins."""
     return to("arriving" if the_person().may(Role.COUNTER) else "floor")
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 def arriving() -> Response:
     """Show today's drop-offs, whom to call, and who waits for an answer."""
     return page(
@@ -31,7 +31,7 @@ def arriving() -> Response:
     )
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 def called(code: str) -> Response:
     """Note that a customer was called."""
     newest = request.form.get("newest", "")
@@ -45,7 +45,7 @@ def called(code: str) -> Response:
     return attempt(work, to("arriving"))
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 def shelf() -> Response:
     """Show what is ready and not picked up."""
     return page("shelf", rows=lists_view.shelf(unit()))

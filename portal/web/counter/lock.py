@@ -6,10 +6,10 @@ from flask import make_response, redirect, render_template, request, url_for
 from flask_babel import lazy_gettext as _l
 
 from portal.orders.access import staff_sessions
-from portal.orders.kernel.errors import MustWait, Refused
-from portal.web.kit.forms import Needed, OneField, PageForm, SecretField
+from portal.orders.kernel.errors import RateLimited, Refused
+from portal.web.kit.forms import PageForm, RadioChoiceField, Required, SecretField
 from portal.web.kit.http.csrf import checks_its_form
-from portal.web.kit.http.guards import safe_way
+from portal.web.kit.http.guards import safe_redirect
 from portal.web.kit.http.sessions import current_person, forget, remember, session_key
 from portal.web.kit.request_context import unit
 
@@ -19,22 +19,22 @@ KEYS_OF_PIN = {"inputmode": "numeric", "autocomplete": "off", "maxlength": 8, "c
 class PinForm(PageForm):
     """Who is there, and their PIN."""
 
-    person = OneField(_l("Who is using this device?"), [Needed(_l("Choose your name."))])
-    pin = SecretField(_l("Your PIN"), [Needed(_l("Enter your PIN."))], render_kw=KEYS_OF_PIN)
+    person = RadioChoiceField(_l("Who is using this device?"), [Required(_l("Choose your name."))])
+    pin = SecretField(_l("Your PIN"), [Required(_l("Enter your PIN."))], render_kw=KEYS_OF_PIN)
 
 
 def lock_now() -> Any:
     """Lock this device at once."""
     if current_person() is not None:
         staff_sessions.lock(unit(), session_key())
-    way = safe_way(request.form.get("next", ""))
+    way = safe_redirect(request.form.get("next", ""))
     return redirect(url_for("door.locked", next=way or None), code=303)
 
 
 @checks_its_form
 def locked() -> Any:
     """Ask who is there, and for the PIN."""
-    way = safe_way(request.args.get("next", ""))
+    way = safe_redirect(request.args.get("next", ""))
     who = current_person()
     if who is None or who.wants_code:
         return redirect(url_for("door.sign_in", next=way or None), code=303)
@@ -51,7 +51,7 @@ def locked() -> Any:
             fresh = staff_sessions.unlock(
                 unit(), session_key(), int(form.person.data), form.pin.data or ""
             )
-        except MustWait as refusal:
+        except RateLimited as refusal:
             form.blame("pin", refusal.sentence)
             status = 429
         except Refused as refusal:

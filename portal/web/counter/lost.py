@@ -14,9 +14,9 @@ from portal.orders.kernel.errors import Refusal
 from portal.shop.money import Money
 from portal.shop.roles import Role
 from portal.web.counter.desk import WRONG, attempt, blame, job_of, me, page, to
-from portal.web.kit.forms import Needed, OnceForm, TextField
+from portal.web.kit.forms import OnceForm, Required, TextField
 from portal.web.kit.http.csrf import checks_its_form
-from portal.web.kit.http.guards import staff
+from portal.web.kit.http.guards import require_role
 from portal.web.kit.request_context import unit
 
 
@@ -25,13 +25,13 @@ class LostForm(OnceForm):
 
     reason = TextField(
         _l("How it was lost"),
-        [Needed(_l("Enter how it was lost. The customer will read this."))],
+        [Required(_l("Enter how it was lost. The customer will read this."))],
         longest=verbs.LONGEST_REASON,
     )
     seen = HiddenField()
 
 
-@staff(Role.OFFICE)
+@require_role(Role.OFFICE)
 @checks_its_form
 def lost(part_id: int) -> Response:
     """Show what the order is without the part; write it off and ask the customer."""
@@ -61,7 +61,7 @@ def lost(part_id: int) -> Response:
     return page("lost", status, job=job, part=part, form=form, weighed=weighed, amount=amount)
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 def found(part_id: int) -> Response:
     """Take a lost part back in."""
     code = code_of_part(unit(), part_id)

@@ -7,19 +7,19 @@ from portal.orders.production.manifest_view import Manifest
 from portal.orders.production.manifest_view import manifest as manifest_of
 from portal.shop.roles import Role
 from portal.web.counter.desk import page
-from portal.web.kit.http.guards import staff
+from portal.web.kit.http.guards import require_role
 from portal.web.kit.paper.printing import as_pdf
 from portal.web.kit.request_context import unit
 
 
-@staff(Role.FLOOR)
+@require_role(Role.FLOOR)
 def manifest(run_id: int) -> Response:
     """Show the manifest, ready for the browser's own printing."""
     seen = manifest_of(unit(), run_id)
     return page("manifest", manifest=seen, links=_links(seen))
 
 
-@staff(Role.FLOOR)
+@require_role(Role.FLOOR)
 def manifest_pdf(run_id: int) -> Response:
     """Return the manifest as a PDF, A4 or US Letter."""
     seen = manifest_of(unit(), run_id)

@@ -7,13 +7,13 @@ from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 
 from portal.orders.access import my_account, second_factor, staff_sessions
-from portal.orders.kernel.errors import MustWait, Refusal
+from portal.orders.kernel.errors import RateLimited, Refusal
 from portal.shop.roles import Role
 from portal.web.counter.lock import KEYS_OF_PIN
 from portal.web.counter.sign_in import KEYS_OF_CODE
-from portal.web.kit.forms import Needed, PageForm, SecretField, TextField
+from portal.web.kit.forms import PageForm, Required, SecretField, TextField
 from portal.web.kit.http.csrf import checks_its_form
-from portal.web.kit.http.guards import staff, the_person
+from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.http.sessions import session_key
 from portal.web.kit.paper import qr
 from portal.web.kit.request_context import unit
@@ -26,9 +26,9 @@ SYMBOL_MM = 1.2  # a module on the screen, for a phone held before it
 class PasswordForm(PageForm):
     """The old password and a new one."""
 
-    password = SecretField(_l("Current password"), [Needed(_l("Enter your password."))])
+    password = SecretField(_l("Current password"), [Required(_l("Enter your password."))])
     new_password = SecretField(
-        _l("New password"), [Needed(_l("Enter a new password."))], render_kw=NEW
+        _l("New password"), [Required(_l("Enter a new password."))], render_kw=NEW
     )
 
 
@@ -36,16 +36,16 @@ class MyPinForm(PageForm):
     """A PIN, and the password that allows it."""
 
     pin = SecretField(_l("New PIN"), render_kw=KEYS_OF_PIN)
-    pin_password = SecretField(_l("Your password"), [Needed(_l("Enter your password."))])
+    pin_password = SecretField(_l("Your password"), [Required(_l("Enter your password."))])
 
 
 class SecondForm(PageForm):
     """The first code of a new authenticator."""
 
-    password = SecretField(_l("Your password"), [Needed(_l("Enter your password."))])
+    password = SecretField(_l("Your password"), [Required(_l("Enter your password."))])
     code = TextField(
         _l("The six digits in the app"),
-        [Needed(_l("Enter the six digits."))],
+        [Required(_l("Enter the six digits."))],
         longest=12,
         render_kw=KEYS_OF_CODE,
     )
@@ -54,10 +54,10 @@ class SecondForm(PageForm):
 class OffForm(PageForm):
     """The password that allows to go without a second factor."""
 
-    off_password = SecretField(_l("Your password"), [Needed(_l("Enter your password."))])
+    off_password = SecretField(_l("Your password"), [Required(_l("Enter your password."))])
 
 
-@staff(Role.FLOOR)
+@require_role(Role.FLOOR)
 @checks_its_form
 def me() -> Any:
     """Show and change what belongs to a person's own sign-in."""
@@ -85,7 +85,7 @@ def me() -> Any:
         form: PageForm = password if which == "password" else pin
         key = "pin_password" if which == "pin" and refusal.key != "pin" else refusal.key
         form.blame(key or "password", refusal.sentence)
-        status = 429 if isinstance(refusal, MustWait) else 422
+        status = 429 if isinstance(refusal, RateLimited) else 422
     if password.errors or pin.errors:
         status = max(status, 422)
     page = render_template(
@@ -99,7 +99,7 @@ def me() -> Any:
     return make_response(page, status)
 
 
-@staff(Role.FLOOR)
+@require_role(Role.FLOOR)
 @checks_its_form
 def second_factor_page() -> Any:
     """Set up the second factor: show the secret once, switch it on by its first code."""
@@ -115,7 +115,7 @@ def second_factor_page() -> Any:
             second_factor.switch_on(here, who.person_id, secret, form.code.data or "")
         except Refusal as refusal:
             form.blame(refusal.key or "password", refusal.sentence)
-            status = 429 if isinstance(refusal, MustWait) else 422
+            status = 429 if isinstance(refusal, RateLimited) else 422
         else:
             staff_sessions.keep(here, session_key(), PENDING, "")
             return _done(_("Two-step sign-in is on. From now on we ask for a code."))
@@ -131,7 +131,7 @@ def second_factor_page() -> Any:
     return make_response(page, 422 if form.errors and status == 200 else status)
 
 
-@staff(Role.FLOOR)
+@require_role(Role.FLOOR)
 def second_factor_off() -> Any:
     """Go without a second factor."""
     who = the_person()
@@ -145,7 +145,7 @@ def second_factor_off() -> Any:
     return redirect(url_for("door.me"), code=303)
 
 
-@staff(Role.FLOOR)
+@require_role(Role.FLOOR)
 def end_others() -> Any:
     """Sign this person out everywhere else."""
     my_account.end_other_devices(unit(), the_person().person_id, here=session_key())

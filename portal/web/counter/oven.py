@@ -11,17 +11,17 @@ from portal.orders.production import oven as verbs
 from portal.orders.production.batches_view import oven
 from portal.shop.roles import Role
 from portal.web.counter.desk import attempt, counted_parts, me, page, tell_refusal, to
-from portal.web.kit.http.guards import staff
+from portal.web.kit.http.guards import require_role
 from portal.web.kit.request_context import unit
 
 
-@staff(Role.FLOOR)
+@require_role(Role.FLOOR)
 def show() -> Response:
     """Show running loads and proposals."""
     return page("oven", oven=oven(unit()), typed={})
 
 
-@staff(Role.FLOOR)
+@require_role(Role.FLOOR)
 def start() -> Response:
     """Start a load; what was typed stays when it is refused."""
     parts = [int(one) for one in request.form.getlist("part")[:200] if one.isdecimal()]
@@ -48,7 +48,7 @@ def start() -> Response:
     return attempt(lambda: _("Load %(load)s started.", load=load), to("oven"))
 
 
-@staff(Role.FLOOR)
+@require_role(Role.FLOOR)
 def close(load_id: int) -> Response:
     """Close a load; its parts go on."""
     reason = request.form.get("early_because", "")

@@ -13,9 +13,9 @@ from portal.orders.kernel.errors import Refusal
 from portal.shop.money import round_half_up
 from portal.shop.roles import Role
 from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
-from portal.web.kit.forms import MeasureField, Needed, OnceForm, OneField
+from portal.web.kit.forms import MeasureField, OnceForm, RadioChoiceField, Required
 from portal.web.kit.http.csrf import checks_its_form
-from portal.web.kit.http.guards import staff
+from portal.web.kit.http.guards import require_role
 from portal.web.kit.request_context import unit
 
 
@@ -32,12 +32,12 @@ class PayForm(OnceForm):
     """What was paid, and how."""
 
     amount = SumField(
-        _l("Amount paid now"), [Needed(_l("Enter the amount paid."))], high=Decimal(1_000_000)
+        _l("Amount paid now"), [Required(_l("Enter the amount paid."))], high=Decimal(1_000_000)
     )
-    how = OneField(_l("Paid by"), choices=Paid, default=Paid.CARD.value)
+    how = RadioChoiceField(_l("Paid by"), choices=Paid, default=Paid.CARD.value)
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 @checks_its_form
 def pay(code: str) -> Response:
     """Take a payment."""

@@ -15,12 +15,12 @@ from portal.shop.roles import Role
 from portal.web.counter.desk import WRONG, attempt, blame, me, page, to
 from portal.web.kit.forms import AreaField, OnceForm
 from portal.web.kit.http.csrf import checks_its_form
-from portal.web.kit.http.guards import staff
+from portal.web.kit.http.guards import require_role
 from portal.web.kit.i18n.languages import own_name
 from portal.web.kit.request_context import unit
 
 
-class AnswerForm(OnceForm):
+class ReplyForm(OnceForm):
     """The answer in words."""
 
     answer = AreaField(
@@ -31,7 +31,7 @@ class AnswerForm(OnceForm):
     )
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 def questions() -> Response:
     """List the questions that wait, the oldest first, and those answered last."""
     return page(
@@ -41,11 +41,11 @@ def questions() -> Response:
     )
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 @checks_its_form
 def question(number: int) -> Response:
     """Show a question with its order, and answer it."""
-    form = AnswerForm()
+    form = ReplyForm()
     if form.is_submitted() and form.validate() and _answer(number, form):
         return to("questions")
     seen = questions_view.question_seen(unit(), number)
@@ -59,7 +59,7 @@ def question(number: int) -> Response:
     )
 
 
-@staff(Role.OFFICE)
+@require_role(Role.OFFICE)
 def erase(number: int) -> Response:
     """Delete a question and its order, because the customer asks for it."""
 

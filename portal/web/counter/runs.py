@@ -13,9 +13,9 @@ from portal.orders.production import strip_runs as verbs
 from portal.orders.production.batches_view import run_seen, runs
 from portal.shop.roles import Role
 from portal.web.counter.desk import WRONG, attempt, blame, counted_parts, me, page, to
-from portal.web.kit.forms import Needed, PageForm, TextField
+from portal.web.kit.forms import PageForm, Required, TextField
 from portal.web.kit.http.csrf import checks_its_form
-from portal.web.kit.http.guards import staff
+from portal.web.kit.http.guards import require_role
 from portal.web.kit.request_context import unit
 
 KEYS_OF_DAY = {"type": "date"}
@@ -25,14 +25,17 @@ class RunForm(PageForm):
     """When a run leaves and comes back."""
 
     leaves_on = TextField(
-        _l("Leaves on"), [Needed(_l("Enter when it leaves."))], longest=10, render_kw=KEYS_OF_DAY
+        _l("Leaves on"), [Required(_l("Enter when it leaves."))], longest=10, render_kw=KEYS_OF_DAY
     )
     back_on = TextField(
-        _l("Back on"), [Needed(_l("Enter when it comes back."))], longest=10, render_kw=KEYS_OF_DAY
+        _l("Back on"),
+        [Required(_l("Enter when it comes back."))],
+        longest=10,
+        render_kw=KEYS_OF_DAY,
     )
 
 
-@staff(Role.FLOOR)
+@require_role(Role.FLOOR)
 @checks_its_form
 def all_runs() -> Response:
     """Show the runs; open a new one."""
@@ -52,7 +55,7 @@ def all_runs() -> Response:
     return page("runs", WRONG if form.errors else 200, runs=seen, form=form)
 
 
-@staff(Role.FLOOR)
+@require_role(Role.FLOOR)
 def run(run_id: int) -> Response:
     """Show one run: what is in it, or what is back."""
     seen = run_seen(unit(), run_id)
@@ -61,7 +64,7 @@ def run(run_id: int) -> Response:
     return page("run", where=f"run:{run_id}" if open_here else "", run=seen, candidates=waiting)
 
 
-@staff(Role.FLOOR)
+@require_role(Role.FLOOR)
 def gather(run_id: int) -> Response:
     """Put tags into a run by tap."""
     tags = request.form.getlist("tag")[:100]
@@ -74,7 +77,7 @@ def gather(run_id: int) -> Response:
     return attempt(work, to("run", run_id=run_id))
 
 
-@staff(Role.FLOOR)
+@require_role(Role.FLOOR)
 def take_out(run_id: int) -> Response:
     """Take one part out of a run."""
     part = request.form.get("part", "")
@@ -84,7 +87,7 @@ def take_out(run_id: int) -> Response:
     )
 
 
-@staff(Role.FLOOR)
+@require_role(Role.FLOOR)
 def send(run_id: int) -> Response:
     """Send a run away."""
 
@@ -94,7 +97,7 @@ def send(run_id: int) -> Response:
     return attempt(work, to("run", run_id=run_id))
 
 
-@staff(Role.FLOOR)
+@require_role(Role.FLOOR)
 def close(run_id: int) -> Response:
     """End the count of a run; what is missing is named."""
 

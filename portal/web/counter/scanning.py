@@ -16,7 +16,7 @@ from werkzeug.wrappers import Response
 from portal.craft.say import Said, say
 from portal.orders.counter import check_in
 from portal.orders.kernel.errors import Refusal, Refused, Unknown
-from portal.orders.kernel.job_search import Meaning, Means, what_is
+from portal.orders.kernel.job_search import Meaning, Meant, what_is
 from portal.orders.production import floor, offline_scans, strip_runs
 from portal.orders.production.batches_view import run_seen
 from portal.shop.moves import PartStage
@@ -25,7 +25,7 @@ from portal.shop.scans import STATIONS, Kind, read_scan
 from portal.web.counter.desk import job_of, me, page, page_of_job, tell_refusal, to
 from portal.web.counter.gauge import at_inspection
 from portal.web.counter.scan_by import who_scanned
-from portal.web.kit.http.guards import staff, the_person
+from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.i18n.languages import told
 from portal.web.kit.paper import qr
 from portal.web.kit.request_context import unit
@@ -44,7 +44,7 @@ class Counted:
     moved: tuple[int, ...] = ()
 
 
-@staff(Role.FLOOR)
+@require_role(Role.FLOOR)
 def scan() -> Response:
     """Take one scan from the field. GET only looks; a scan that counts comes by POST."""
     typed = request.values.get("q", "")[:LONGEST]
@@ -54,7 +54,7 @@ def scan() -> Response:
     return at_inspection(where, typed) or _open(typed)
 
 
-@staff(Role.FLOOR)
+@require_role(Role.FLOOR)
 def scans() -> Response:
     """Take scans that a device has kept, in their order; each counts once by its own id."""
     sent = (request.get_json(silent=True) or {}).get("scans")
@@ -130,13 +130,13 @@ def _open(typed: str) -> Response:
     if not typed.strip():
         return to("find")
     meaning = what_is(unit(), typed)
-    if meaning.means is Means.STATION:
+    if meaning.means is Meant.STATION:
         return to("floor", at=meaning.station)
-    if meaning.means is Means.JOB:
+    if meaning.means is Meant.JOB:
         # its next step is the counter's; the floor looks
         at_counter = _may_see_jobs()
         return page_of_job(job_of(meaning.code)) if at_counter else to("job", code=meaning.code)
-    if meaning.means is Means.PART:
+    if meaning.means is Meant.PART:
         return _open_part(meaning)
     if request.method == "POST":
         # the list has an address of its own: the browser's Back finds it again
@@ -224,7 +224,7 @@ def _place(where: str) -> Place:
     return PLACES[where.partition(":")[0]]
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 def find() -> Response:
     """Show the search by itself; with words, what they match."""
     typed = request.args.get("q", "")[:LONGEST]
@@ -233,7 +233,7 @@ def find() -> Response:
     return page("find", typed="", meaning=None)
 
 
-@staff(Role.FLOOR)
+@require_role(Role.FLOOR)
 def station_labels() -> Response:
     """Print a label for each station: it is scanned before the tags."""
     labels = [

@@ -7,11 +7,11 @@ from flask_babel import lazy_gettext as _l
 
 from portal.orders.access import signing_in, staff_sessions
 from portal.orders.access.held_forms import held_form
-from portal.orders.kernel.errors import MustWait, Refused
+from portal.orders.kernel.errors import RateLimited, Refused
 from portal.shop.roles import Role
-from portal.web.kit.forms import Needed, PageForm, SecretField, TextField, TickField
+from portal.web.kit.forms import CheckboxField, PageForm, Required, SecretField, TextField
 from portal.web.kit.http.csrf import checks_its_form
-from portal.web.kit.http.guards import safe_way, staff
+from portal.web.kit.http.guards import require_role, safe_redirect
 from portal.web.kit.http.sessions import (
     current_person,
     device_key,
@@ -31,12 +31,12 @@ class SignInForm(PageForm):
 
     login = TextField(
         _l("Your sign-in name"),
-        [Needed(_l("Enter your sign-in name."))],
+        [Required(_l("Enter your sign-in name."))],
         longest=60,
         render_kw=KEYS_OF_LOGIN,
     )
-    password = SecretField(_l("Password"), [Needed(_l("Enter your password."))])
-    shared = TickField(_l("This device is shared: lock it after five minutes without use"))
+    password = SecretField(_l("Password"), [Required(_l("Enter your password."))])
+    shared = CheckboxField(_l("This device is shared: lock it after five minutes without use"))
 
 
 class CodeForm(PageForm):
@@ -44,7 +44,7 @@ class CodeForm(PageForm):
 
     code = TextField(
         _l("The six digits in your authenticator app"),
-        [Needed(_l("Enter the six digits."))],
+        [Required(_l("Enter the six digits."))],
         longest=12,
         render_kw=KEYS_OF_CODE,
     )
@@ -53,7 +53,7 @@ class CodeForm(PageForm):
 @checks_its_form
 def sign_in() -> Any:
     """Ask for name and password."""
-    way = safe_way(request.args.get("next", ""))
+    way = safe_redirect(request.args.get("next", ""))
     form = SignInForm()
     if form.validate_on_submit():
         try:
@@ -65,7 +65,7 @@ def sign_in() -> Any:
                 device=device_key(),
                 shared=bool(form.shared.data),
             )
-        except MustWait as refusal:
+        except RateLimited as refusal:
             form.blame("password", refusal.sentence)
             return _page(form, way, 429)
         except Refused as refusal:
@@ -78,7 +78,7 @@ def sign_in() -> Any:
 @checks_its_form
 def code() -> Any:
     """Ask for the second factor's code."""
-    way = safe_way(request.args.get("next", ""))
+    way = safe_redirect(request.args.get("next", ""))
     who = current_person()
     if who is None or not who.wants_code:
         return redirect(url_for("door.sign_in", next=way or None), code=303)
@@ -89,7 +89,7 @@ def code() -> Any:
             entered = signing_in.give_code(
                 unit(), session_key(), form.code.data or "", device=device_key()
             )
-        except MustWait as refusal:
+        except RateLimited as refusal:
             form.blame("code", refusal.sentence)
             status = 429
         except Refused as refusal:
@@ -111,7 +111,7 @@ def sign_out() -> Any:
     return response
 
 
-@staff(Role.FLOOR)
+@require_role(Role.FLOOR)
 def held(key: str) -> Any:
     """Show a form that was sent while nobody was signed in, ready to be sent again."""
     return render_template("counter/held.html", held=held_form(unit(), key))

@@ -9,9 +9,9 @@ from portal.orders.counter import tags as verbs
 from portal.orders.kernel.errors import Refusal
 from portal.shop.roles import Role
 from portal.web.counter.desk import WRONG, attempt, blame, page, to
-from portal.web.kit.forms import Needed, PageForm, TextField
+from portal.web.kit.forms import PageForm, Required, TextField
 from portal.web.kit.http.csrf import checks_its_form
-from portal.web.kit.http.guards import staff
+from portal.web.kit.http.guards import require_role
 from portal.web.kit.request_context import unit
 
 KEYS = {"inputmode": "numeric", "autocomplete": "off"}
@@ -21,7 +21,7 @@ class AddForm(PageForm):
     """A run of new tags."""
 
     first = TextField(
-        _l("First number"), [Needed(_l("Enter the first number."))], longest=8, render_kw=KEYS
+        _l("First number"), [Required(_l("Enter the first number."))], longest=8, render_kw=KEYS
     )
     last = TextField(_l("Last number"), longest=8, render_kw=KEYS)
 
@@ -30,17 +30,17 @@ class RetireForm(PageForm):
     """A tag that is lost or worn."""
 
     number = TextField(
-        _l("Tag number"), [Needed(_l("Enter the tag number."))], longest=8, render_kw=KEYS
+        _l("Tag number"), [Required(_l("Enter the tag number."))], longest=8, render_kw=KEYS
     )
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 def show() -> Response:
     """Show all tags."""
     return _page(AddForm(formdata=None), RetireForm(formdata=None))
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 @checks_its_form
 def add() -> Response:
     """Add new tags."""
@@ -56,7 +56,7 @@ def add() -> Response:
     return _page(form, RetireForm(formdata=None))
 
 
-@staff(Role.COUNTER)
+@require_role(Role.COUNTER)
 @checks_its_form
 def retire() -> Response:
     """Retire a tag."""

@@ -12,9 +12,9 @@ from wtforms import FileField, HiddenField, MultipleFileField
 from portal.craft.say import CraftError
 from portal.orders.intake import drafts, questions
 from portal.orders.intake.draft_answers import Step
-from portal.orders.intake.draft_view import DraftSeen, look
+from portal.orders.intake.draft_view import DraftView, look
 from portal.orders.intake.drafts import Change
-from portal.orders.kernel.errors import MustWait, Refused
+from portal.orders.kernel.errors import RateLimited, Refused
 from portal.web.intake.fields import (
     Reads,
     mail_address,
@@ -24,15 +24,23 @@ from portal.web.intake.fields import (
     telephone_text,
 )
 from portal.web.intake.live import PAGES
-from portal.web.intake.page import Bundle, Elsewhere, PageForm, page_url, pressed, show, standing
+from portal.web.intake.page import (
+    FormGroup,
+    RedirectTo,
+    StepForm,
+    page_url,
+    pressed,
+    render,
+    standing,
+)
 from portal.web.intake.photos import take_photos
 from portal.web.intake.set_form import SetForm
 from portal.web.kit.forms import (
     AreaField,
     MailField,
-    Needed,
     OnceField,
     PhotoField,
+    Required,
     TelField,
     TextField,
 )
@@ -42,23 +50,25 @@ from portal.web.kit.request_context import settings, shop, unit
 NOT_TYPED = (HiddenField, FileField, MultipleFileField)
 
 
-class AskForm(PageForm):
+class AskForm(StepForm):
     """The question, a photo, and how to reach who asks."""
 
     once = OnceField()
     question = AreaField(
         _l("Your question"),
-        [Needed(_l("Enter your question."))],
+        [Required(_l("Enter your question."))],
         longest=questions.LONGEST_QUESTION,
         filters=[plain],
     )
     photo = PhotoField(_l("Photo"))
     name = TextField(
         _l("Name"),
-        [Needed(_l("Enter your name.")), Reads(person_name)],
+        [Required(_l("Enter your name.")), Reads(person_name)],
         render_kw={"autocomplete": "name"},
     )
-    email = MailField(_l("E-mail"), [Needed(_l("Enter your e-mail address.")), Reads(mail_address)])
+    email = MailField(
+        _l("E-mail"), [Required(_l("Enter your e-mail address.")), Reads(mail_address)]
+    )
     phone = TelField(_l("Phone"))
 
     def validate_phone(self, field: Any) -> None:
@@ -75,7 +85,7 @@ def from_page(token: str) -> ResponseReturnValue:
     listed = page == Step.PARTS.value and not request.args.get("key")
     build = None if listed else PAGES.get(page)
     place, form, change, _more = (
-        build(seen) if build else ("", Bundle(PageForm()), lambda answers: answers, {})
+        build(seen) if build else ("", FormGroup(StepForm()), lambda answers: answers, {})
     )
     good = form.validate()
     if form.stale:
@@ -92,7 +102,7 @@ def ask(token: str) -> ResponseReturnValue:
     """Take the question."""
     seen = look(unit(), token, with_times=False)
     _must_not_be_booked(seen)
-    form = Bundle(AskForm(data=_known(seen)))
+    form = FormGroup(AskForm(data=_known(seen)))
     if pressed("unwanted"):
         questions.remove_photo(unit(), seen.token)
     elif form.sent:
@@ -102,7 +112,7 @@ def ask(token: str) -> ResponseReturnValue:
         if good and _send(seen, form.page):
             flash(_("We've sent a confirmation to %(email)s.", email=form.page["email"].data))
             return redirect(_at("intake.asked", seen), 303)
-    page = show(
+    page = render(
         "intake/ask.html",
         seen,
         _step(seen),
@@ -122,29 +132,29 @@ def asked(token: str) -> ResponseReturnValue:
     _must_not_be_booked(seen)
     if not seen.questions:
         return redirect(url_for("intake.ask", token=seen.token), 303)
-    form = Bundle(PageForm())
-    return show("intake/asked.html", seen, _step(seen), form, back=_back(seen))
+    form = FormGroup(StepForm())
+    return render("intake/asked.html", seen, _step(seen), form, back=_back(seen))
 
 
-def _must_not_be_booked(seen: DraftSeen) -> None:
+def _must_not_be_booked(seen: DraftView) -> None:
     if seen.job_token:
-        raise Elsewhere(f"/J/{seen.job_token}")
+        raise RedirectTo(f"/J/{seen.job_token}")
 
 
-def _step(seen: DraftSeen) -> Step:
+def _step(seen: DraftView) -> Step:
     """Return the page from which somebody asks, where it may be entered."""
     page = request.args.get("page", "")
     step = Step(page) if page in set(Step) else seen.reached
     return min(step, seen.reached, key=lambda one: one.number)
 
 
-def _at(endpoint: str, seen: DraftSeen) -> str:
+def _at(endpoint: str, seen: DraftView) -> str:
     """Return the address of a page here that still knows from where somebody asks."""
     page, key = (request.args.get(name) or None for name in ("page", "key"))
     return url_for(endpoint, token=seen.token, page=page, key=key)
 
 
-def _back(seen: DraftSeen) -> str:
+def _back(seen: DraftView) -> str:
     """Return the address of the page from which somebody asks."""
     step, key = _step(seen), request.args.get("key", "")
     if step is Step.PARTS and key and seen.sets:
@@ -153,7 +163,7 @@ def _back(seen: DraftSeen) -> str:
     return page_url(seen.token, step)
 
 
-def _known(seen: DraftSeen) -> dict[str, str]:
+def _known(seen: DraftView) -> dict[str, str]:
     """Return what is known of who asks: from the contact, else from what stands on its page."""
     contact = seen.answers.contact
     if contact:
@@ -166,7 +176,9 @@ def _known(seen: DraftSeen) -> dict[str, str]:
     return known
 
 
-def _as_it_stands(seen: DraftSeen, form: Bundle, change: Change, *, good: bool) -> dict[str, Any]:
+def _as_it_stands(
+    seen: DraftView, form: FormGroup, change: Change, *, good: bool
+) -> dict[str, Any]:
     """Return the draft with the page's answers, or with what was typed where they can't be used."""
     if good:
         try:
@@ -177,7 +189,7 @@ def _as_it_stands(seen: DraftSeen, form: Bundle, change: Change, *, good: bool) 
     return questions.as_it_stands(seen.answers, _step(seen), _typed(form))
 
 
-def _typed(form: Bundle) -> Iterator[tuple[str, str]]:
+def _typed(form: FormGroup) -> Iterator[tuple[str, str]]:
     """Yield label and value of each field that holds something, as a person reads them."""
     hidden = form.page.not_asked if isinstance(form.page, SetForm) else frozenset()
     for field in form:
@@ -197,14 +209,14 @@ def _words(field: Any) -> str:
     return " ".join(str(one) for one in raw if isinstance(one, str)).strip()
 
 
-def _keep_photos(seen: DraftSeen, form: Bundle) -> None:
+def _keep_photos(seen: DraftView, form: FormGroup) -> None:
     """Keep the photos that were chosen on the page of the parts."""
     if "photos" in form.page and not take_photos(seen, form.page):
         for error in form.page["photos"].errors:
             flash(told(error), "caution")
 
 
-def _take_photo(seen: DraftSeen, form: PageForm) -> bool:
+def _take_photo(seen: DraftView, form: StepForm) -> bool:
     sent = form["photo"].data
     if not getattr(sent, "filename", ""):
         return True
@@ -215,7 +227,7 @@ def _take_photo(seen: DraftSeen, form: PageForm) -> bool:
     return True
 
 
-def _send(seen: DraftSeen, form: PageForm) -> bool:
+def _send(seen: DraftView, form: StepForm) -> bool:
     phone = str(form["phone"].data or "")
     said = questions.Asking(
         text=str(form["question"].data),
@@ -232,6 +244,6 @@ def _send(seen: DraftSeen, form: PageForm) -> bool:
             address=request.remote_addr or "",
             locale=language(),
         )
-    except (Refused, MustWait) as refused:
+    except (Refused, RateLimited) as refused:
         return form.blame(refused.key or "question", refused.sentence)
     return True

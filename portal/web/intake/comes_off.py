@@ -15,13 +15,21 @@ from portal.craft.removals import items_for, removals
 from portal.craft.say import CraftError
 from portal.orders.intake.defaults import usual_way, usually_fitted
 from portal.orders.intake.draft_answers import Answers, Step
-from portal.orders.intake.draft_view import DraftSeen, look
+from portal.orders.intake.draft_view import DraftView, look
 from portal.orders.intake.drafts import Change
 from portal.shop.money import Money
 from portal.shop.pricing.delivery_options import cost_of, sensible
 from portal.web.intake.fields import ReadField, minor_text, minor_units
-from portal.web.intake.page import Bundle, PageForm, SetForm, enter, keep, pressed, show
-from portal.web.kit.forms import Needed, OneField, offered_by
+from portal.web.intake.page import (
+    FormGroup,
+    SetFormPart,
+    StepForm,
+    load_step,
+    pressed,
+    render,
+    save,
+)
+from portal.web.kit.forms import RadioChoiceField, Required, offered_by
 from portal.web.kit.i18n.languages import titled
 from portal.web.kit.request_context import shop, unit
 from portal.web.pictures.exploded import in_order
@@ -35,17 +43,17 @@ def _money(label: Any) -> ReadField:
     return ReadField(label, reader=minor_units, writer=minor_text, render_kw=keys)
 
 
-class ComesOffForm(PageForm):
+class ComesOffForm(StepForm):
     """Where the wheels are, the way, and the customer's own costs where they know them better."""
 
-    where = OneField(
+    where = RadioChoiceField(
         _l("Where are the wheels now?"),
-        [Needed(_l("Choose where the wheels are now."))],
+        [Required(_l("Choose where the wheels are now."))],
         choices=Whereabouts,
     )
-    bringing = OneField(
+    bringing = RadioChoiceField(
         _l("How will you bring them?"),
-        [Needed(_l("Choose how you'll bring them."))],
+        [Required(_l("Choose how you'll bring them."))],
         choices=Bringing,
     )
     tyre_off_on_each = _money(_l("What a tyre shop charges to take off and refit one tyre"))
@@ -58,7 +66,7 @@ class ComesOffForm(PageForm):
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class ItemRow:
     """One thing that may be on the parts: its answer from the trade and its field."""
 
     removal: Removal
@@ -68,12 +76,12 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True)
-class SetRows:
+class ItemRows:
     """One set with a row for everything that can be on it; `new_tyres` is None where not asked."""
 
     part_set: PartSet
-    usual: tuple[Row, ...]
-    further: tuple[Row, ...]
+    usual: tuple[ItemRow, ...]
+    further: tuple[ItemRow, ...]
     drawn: tuple[Removal, ...]
     who: Mapping[Item, Remover]
     new_tyres: Any = None
@@ -81,18 +89,18 @@ class SetRows:
 
 def comes_off(token: str) -> ResponseReturnValue:
     """Ask where the parts are, compare the ways, and settle who takes off what."""
-    seen = enter(token, STEP)
+    seen = load_step(token, STEP)
     form = build(seen)
     if form.sent and form.validate():
         again = pressed("then") == "look"
         stay = url_for("intake.comes_off", token=seen.token, _anchor="items") if again else ""
-        gone_on = keep(seen, STEP.value, form, change_of(seen, form), step=STEP, stay=stay)
+        gone_on = save(seen, STEP.value, form, change_of(seen, form), step=STEP, stay=stay)
         if gone_on:
             return gone_on
-    return show("intake/comes_off.html", seen, STEP, form, **shown(seen, form))
+    return render("intake/comes_off.html", seen, STEP, form, **shown(seen, form))
 
 
-def shown(seen: DraftSeen, form: Bundle) -> dict[str, Any]:
+def shown(seen: DraftView, form: FormGroup) -> dict[str, Any]:
     """Return what the page shows beside its fields, for the answers that stand in it."""
     where, way = asked_for(seen, form.page)
     try:
@@ -119,7 +127,7 @@ def _usual_costs() -> dict[str, Money]:
     return {name: Money(minor, tariff.currency) for name, minor in each.items()}
 
 
-def asked_for(seen: DraftSeen, page: PageForm) -> tuple[Whereabouts | None, Bringing]:
+def asked_for(seen: DraftView, page: StepForm) -> tuple[Whereabouts | None, Bringing]:
     """Return where the parts are and the way they come, as chosen on the page, told, or usual.
 
     A way that makes no sense for where they are is no answer: then the usual one counts.
@@ -148,7 +156,7 @@ def _drawn(where: Whereabouts | None, way: Bringing) -> str:
     return f"{where or ''}/{way}"
 
 
-def build(seen: DraftSeen) -> Bundle:
+def build(seen: DraftView) -> FormGroup:
     """Return the page's form with one part for every set."""
     declared = seen.answers.declared
     costs = declared.own_costs
@@ -163,7 +171,7 @@ def build(seen: DraftSeen) -> Bundle:
     page = ComesOffForm.of(seen, STEP.value, data)
     if not wheels:
         del page.where
-    form = Bundle(page)
+    form = FormGroup(page)
     where, way = asked_for(seen, page)
     offered = sensible(replace(declared, whereabouts=where))
     if len(offered) == 1:
@@ -182,13 +190,13 @@ def all_removals(one: PartSet, way: Bringing) -> dict[Item, Removal]:
 
 
 def _sub(
-    seen: DraftSeen, page: PageForm, one: PartSet, where: Whereabouts | None, way: Bringing
-) -> SetForm:
+    seen: DraftView, page: StepForm, one: PartSet, where: Whereabouts | None, way: Bringing
+) -> SetFormPart:
     answers = all_removals(one, way)
     fields = {item.value: _field(item, removal) for item, removal in answers.items()}
     if Item.TYRE in answers and way is not Bringing.BARE:
         fields["new_tyres"] = _new_tyres(way)
-    kind = type("ItemsForm", (SetForm,), fields)
+    kind = type("ItemsForm", (SetFormPart,), fields)
     told = f"fitted:{one.key}" in seen.answers.saved
     fitted = one.fitted if told else usually_fitted(one.kind, where)
     data = {
@@ -196,7 +204,7 @@ def _sub(
         for item, removal in answers.items()
     }
     data["new_tyres"] = one.new_tyres.value
-    sub: SetForm = kind(page.part_of(f"{one.key}-"), prefix=f"{one.key}-", data=data)
+    sub: SetFormPart = kind(page.part_of(f"{one.key}-"), prefix=f"{one.key}-", data=data)
     before = _drawn_before(page) or _drawn(where, way)
     _fit_to_way(sub, answers, changed=before.rpartition("/")[2] != way)
     _fit_to_where(sub, answers, one, before.partition("/")[0], where)
@@ -209,22 +217,22 @@ def _sub(
     return sub
 
 
-def _drawn_before(page: PageForm) -> str:
+def _drawn_before(page: StepForm) -> str:
     """Return for which whereabouts and way the page was drawn that came back, or was left."""
     if page.is_submitted():
         return request.form.get("drawn_for", "")[:40]
     return next(iter((page.unsent or {}).get("drawn_for", [])), "")
 
 
-def _new_tyres(way: Bringing) -> OneField:
+def _new_tyres(way: Bringing) -> RadioChoiceField:
     # a car can't leave on wheels without tyres
     offered = [n for n in NewTyres if n is not NewTyres.LATER or way is not Bringing.WHOLE_CAR]
-    return OneField(
+    return RadioChoiceField(
         _l("New tyres going on?"), choices=[(one.value, titled(one)) for one in offered]
     )
 
 
-def _field(item: Item, removal: Removal) -> OneField:
+def _field(item: Item, removal: Removal) -> RadioChoiceField:
     who = {
         Remover.US: _l("We take it off and put it back") if removal.back else _l("We take it off"),
         Remover.YOU: _l("You take it off"),
@@ -232,10 +240,10 @@ def _field(item: Item, removal: Removal) -> OneField:
     }
     # the same order for every item, whoever usually takes it off
     choices = [(one.value, said) for one, said in who.items() if one in removal.who_may]
-    return OneField(item.title, choices=[*choices, (NOT_ON, _l("Not fitted"))])
+    return RadioChoiceField(item.title, choices=[*choices, (NOT_ON, _l("Not fitted"))])
 
 
-def _fit_to_way(sub: SetForm, answers: dict[Item, Removal], *, changed: bool) -> None:
+def _fit_to_way(sub: SetFormPart, answers: dict[Item, Removal], *, changed: bool) -> None:
     """Let who takes things off start from the usual again where another way was chosen."""
     for item, removal in answers.items():
         field = sub[item.value]
@@ -245,7 +253,7 @@ def _fit_to_way(sub: SetForm, answers: dict[Item, Removal], *, changed: bool) ->
 
 
 def _fit_to_where(
-    sub: SetForm,
+    sub: SetFormPart,
     answers: dict[Item, Removal],
     one: PartSet,
     before: str,
@@ -267,14 +275,14 @@ def who_for(removal: Removal, told: Remover | None) -> Remover:
     return told if told in removal.who_may else removal.who_may[0]
 
 
-def _rows(one: PartSet, sub: SetForm, way: Bringing) -> SetRows:
+def _rows(one: PartSet, sub: SetFormPart, way: Bringing) -> ItemRows:
     now = _told(one, sub)
     drawn = in_order(removals(now, way))
     # the drawing counts only what is on the parts, and the list counts with it
     numbers = {removal.item: number for number, removal in enumerate(drawn, 1)}
     answers = {r.item: r for r in drawn}
     rows = [
-        Row(
+        ItemRow(
             answers.get(removal.item, removal),
             sub[removal.item.value],
             cost_of(one, removal, shop().tariff),
@@ -288,10 +296,10 @@ def _rows(one: PartSet, sub: SetForm, way: Bringing) -> SetRows:
     further = tuple(r for r in rows if r not in near)
     who = {r.item: r.by(now) for r in drawn}
     asked = sub["new_tyres"] if who.get(Item.TYRE) is Remover.US and "new_tyres" in sub else None
-    return SetRows(now, near, further, tuple(drawn), who, asked)
+    return ItemRows(now, near, further, tuple(drawn), who, asked)
 
 
-def change_of(seen: DraftSeen, form: Bundle) -> Change:
+def change_of(seen: DraftView, form: FormGroup) -> Change:
     """Return what saving this page does to the answers."""
     told = {one.key: sub for one, sub in zip(seen.sets, form.subs, strict=True)}
     page = form.page
@@ -313,7 +321,7 @@ def change_of(seen: DraftSeen, form: Bundle) -> Change:
     return change
 
 
-def _told(one: PartSet, sub: SetForm) -> PartSet:
+def _told(one: PartSet, sub: SetFormPart) -> PartSet:
     who = {Item(f.short_name): f.data for f in sub if f.data in set(Remover)}
     new = _one_of(NewTyres, sub["new_tyres"].data) if "new_tyres" in sub else None
     ours = who.get(Item.TYRE) == Remover.US

@@ -11,11 +11,11 @@ from flask_babel import lazy_gettext as _l
 from wtforms.validators import StopValidation
 
 from portal.orders.intake.draft_answers import Answers, Step
-from portal.orders.intake.draft_view import DraftSeen, Offered, other_turn
+from portal.orders.intake.draft_view import DraftView, Offered, other_turn
 from portal.orders.intake.drafts import Change
 from portal.shop.pricing.statements import DateStatement
-from portal.web.intake.page import Bundle, PageForm, enter, keep, page_url, pressed, show
-from portal.web.kit.forms import Needed, OneField, offered_by
+from portal.web.intake.page import FormGroup, StepForm, load_step, page_url, pressed, render, save
+from portal.web.kit.forms import RadioChoiceField, Required, offered_by
 from portal.web.kit.request_context import shop, unit
 
 STEP = Step.DAY
@@ -25,7 +25,7 @@ FIRST_DAYS = 3
 FIRST, USUAL = "first", "usual"
 
 
-class SlotField(OneField):
+class SlotField(RadioChoiceField):
     """One of the free times, which others book meanwhile."""
 
     def pre_validate(self, form: Any) -> None:
@@ -34,10 +34,10 @@ class SlotField(OneField):
             raise StopValidation(_l("This time is no longer free. Choose another one."))
 
 
-class DayForm(PageForm):
+class DayForm(StepForm):
     """One drop-off time, named by its start in UTC."""
 
-    slot = SlotField(_l("When will you drop them off?"), [Needed(_l("Choose a drop-off time."))])
+    slot = SlotField(_l("When will you drop them off?"), [Required(_l("Choose a drop-off time."))])
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,18 +66,18 @@ class DayShown:
 
 def day(token: str) -> ResponseReturnValue:
     """Offer the free times."""
-    seen = enter(token, STEP)
+    seen = load_step(token, STEP)
     form = build(seen)
     if form.sent and form.validate():
         turn = pressed("turn")
         stay = page_url(seen.token, STEP, "turn") if turn else ""
-        gone_on = keep(seen, STEP.value, form, change_of(form, turn), step=STEP, stay=stay)
+        gone_on = save(seen, STEP.value, form, change_of(form, turn), step=STEP, stay=stay)
         if gone_on:
             return gone_on
-    return show("intake/day.html", seen, STEP, form, **shown(seen, form))
+    return render("intake/day.html", seen, STEP, form, **shown(seen, form))
 
 
-def build(seen: DraftSeen) -> Bundle:
+def build(seen: DraftView) -> FormGroup:
     """Return the page's form, the chosen time or the first free one ticked."""
     free = {name_of(o.start) for o in seen.offers}
     told = seen.answers.slot and name_of(seen.answers.slot)
@@ -85,10 +85,10 @@ def build(seen: DraftSeen) -> Bundle:
     usual = told if told in free else first and name_of(first)
     form = DayForm.of(seen, STEP.value, {"slot": usual})
     form.slot.choices = [(name_of(o.start), "") for o in seen.offers]
-    return Bundle(form)
+    return FormGroup(form)
 
 
-def shown(seen: DraftSeen, form: Bundle) -> dict[str, Any]:
+def shown(seen: DraftView, form: FormGroup) -> dict[str, Any]:
     """Return the free times by day, the near ones apart from the later ones."""
     days = _by_day(seen.offers, form.page["slot"])
     lost = seen.answers.slot is not None and not any(
@@ -127,7 +127,7 @@ def start_of(name: str) -> datetime:
     return datetime.strptime(name, "%Y-%m-%dT%H:%M%z")
 
 
-def change_of(form: Bundle, turn: str = "") -> Change:
+def change_of(form: FormGroup, turn: str = "") -> Change:
     """Return what saving this page does to the answers; `turn` is what its button changes."""
 
     def change(answers: Answers) -> Answers:

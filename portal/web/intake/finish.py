@@ -8,13 +8,13 @@ from flask.typing import ResponseReturnValue
 from portal.craft.finishes import systems_for
 from portal.craft.say import say
 from portal.orders.intake.draft_answers import Answers, Step
-from portal.orders.intake.draft_view import DraftSeen, look
+from portal.orders.intake.draft_view import DraftView, look
 from portal.orders.intake.drafts import Change
 from portal.orders.kernel.photos import colour_at
 from portal.web.intake import finish_form
 from portal.web.intake.finish_form import FinishForm, finishes, usage_of
 from portal.web.intake.finish_shown import PHOTO_WIDTH, shown
-from portal.web.intake.page import Bundle, enter, keep, pressed, show
+from portal.web.intake.page import FormGroup, load_step, pressed, render, save
 from portal.web.kit.request_context import shop, unit
 
 STEP = Step.FINISH
@@ -22,25 +22,25 @@ STEP = Step.FINISH
 
 def finish(token: str) -> ResponseReturnValue:
     """Ask for the finish of every set."""
-    seen = enter(token, STEP)
+    seen = load_step(token, STEP)
     form = build(seen)
     if form.sent and not _only_looks(seen, form) and _whole(seen, form):
-        gone_on = keep(seen, STEP.value, form, change_of(seen, form), step=STEP)
+        gone_on = save(seen, STEP.value, form, change_of(seen, form), step=STEP)
         if gone_on:
             return gone_on
     if form.sent:
         # price and date of what stands in the page
         ahead = look(unit(), token, change_of(seen, form))
         seen = replace(ahead, reached=seen.reached, version=seen.version)
-    return show("intake/finish.html", seen, STEP, form, **shown(seen, form))
+    return render("intake/finish.html", seen, STEP, form, **shown(seen, form))
 
 
-def build(seen: DraftSeen) -> Bundle:
+def build(seen: DraftView) -> FormGroup:
     """Return the page's form with one part for every set."""
     return finish_form.build(seen, shop().practice)
 
 
-def _only_looks(seen: DraftSeen, form: Bundle) -> bool:
+def _only_looks(seen: DraftView, form: FormGroup) -> bool:
     """Tell whether the press was for the page itself: a search, a tap on a photo, a found colour.
 
     The Enter key searches while there is a search that has not been answered.
@@ -56,7 +56,7 @@ def _only_looks(seen: DraftSeen, form: Bundle) -> bool:
     return then == "look" or (then == "enter" and bool(asks))
 
 
-def build_again(seen: DraftSeen, form: Bundle) -> Bundle:
+def build_again(seen: DraftView, form: FormGroup) -> FormGroup:
     """Offer anew what the fields lead to, after one of them was set by a press."""
     stock = shop().stock
     for one, sub in zip(seen.sets, form.subs, strict=True):
@@ -97,7 +97,7 @@ def _pick(sub: FinishForm) -> bool:
     return False
 
 
-def _whole(seen: DraftSeen, form: Bundle) -> bool:
+def _whole(seen: DraftView, form: FormGroup) -> bool:
     """Check the page; a set like the first one must be able to have its finish."""
     good = form.validate()
     found = finishes(seen, form)
@@ -110,7 +110,7 @@ def _whole(seen: DraftSeen, form: Bundle) -> bool:
     return good
 
 
-def change_of(seen: DraftSeen, form: Bundle) -> Change:
+def change_of(seen: DraftView, form: FormGroup) -> Change:
     """Return what saving this page does to the answers."""
     found = finishes(seen, form)
     usage = usage_of(form)

@@ -23,9 +23,16 @@ from portal.craft.parts import (
 )
 from portal.craft.say import Said, say
 from portal.orders.intake.defaults import usual_finish
-from portal.orders.intake.draft_view import DraftSeen
-from portal.web.intake.page import Bundle, PageForm, SetForm
-from portal.web.kit.forms import Needed, OneField, PickField, SomeField, TextField, TickField
+from portal.orders.intake.draft_view import DraftView
+from portal.web.intake.page import FormGroup, SetFormPart, StepForm
+from portal.web.kit.forms import (
+    CheckboxField,
+    MultiCheckboxField,
+    RadioChoiceField,
+    Required,
+    SelectChoiceField,
+    TextField,
+)
 from portal.web.kit.i18n.languages import colour_name, titled
 
 PLACE = "finish"
@@ -36,13 +43,13 @@ ON_THE_ROAD = frozenset({PartKind.WHEEL, PartKind.CALIPER, PartKind.BUMPER, Part
 Stock = Mapping[str, Powder]
 
 
-class FinishPage(PageForm):
+class FinishPage(StepForm):
     """What is asked once for the order."""
 
-    usage = OneField(_l("How will you use them?"), choices=Usage)
+    usage = RadioChoiceField(_l("How will you use them?"), choices=Usage)
 
 
-class FinishForm(SetForm):
+class FinishForm(SetFormPart):
     """The finish of one set; what can be chosen depends on what is chosen before it.
 
     `same` is "1" where the set gets the finish of the first one; `asked` is the search that the
@@ -50,18 +57,18 @@ class FinishForm(SetForm):
     `wrong_system` tell that an answer was sent that isn't possible.
     """
 
-    system = OneField(_l("Coats"), [Needed(_l("Choose the coats."))])
-    gloss = OneField(_l("Gloss"), [Needed(_l("Choose how shiny the finish should be."))])
+    system = RadioChoiceField(_l("Coats"), [Required(_l("Choose the coats."))])
+    gloss = RadioChoiceField(_l("Gloss"), [Required(_l("Choose how shiny the finish should be."))])
     near = TextField(_l("Find a colour"), longest=40)
     asked = HiddenField()
-    colour = OneField(
+    colour = RadioChoiceField(
         _l("Colour"),
-        [Needed(_l("Choose a colour, or tick “I'd rather decide from a sample”."))],
+        [Required(_l("Choose a colour, or tick “I'd rather decide from a sample”."))],
     )
-    face = PickField(_l("Colour of the face"))
-    barrel = PickField(_l("Colour inside (the barrel)"))
-    bare = SomeField(_l("Should anything else stay bare?"))
-    decide_from_sample = TickField(_l("I'd rather decide from a sample when I drop off"))
+    face = SelectChoiceField(_l("Colour of the face"))
+    barrel = SelectChoiceField(_l("Colour inside (the barrel)"))
+    bare = MultiCheckboxField(_l("Should anything else stay bare?"))
+    decide_from_sample = CheckboxField(_l("I'd rather decide from a sample when I drop off"))
     same = HiddenField()
 
     ruled_out: Mapping[Gloss, Said]
@@ -82,17 +89,17 @@ class FinishForm(SetForm):
         return good
 
 
-def build(seen: DraftSeen, practice: Practice) -> Bundle:
+def build(seen: DraftView, practice: Practice) -> FormGroup:
     """Return the page's form with one part for every set."""
     usage = seen.answers.declared.usage
     page = FinishPage.of(seen, PLACE, {"usage": usage and usage.value})
     if not any(one.kind in ON_THE_ROAD for one in seen.sets):
         del page.usage
     first = seen.sets[0] if seen.sets else None
-    return Bundle(page, [_sub(page, one, first, practice) for one in seen.sets])
+    return FormGroup(page, [_sub(page, one, first, practice) for one in seen.sets])
 
 
-def usage_of(form: Bundle) -> Usage | None:
+def usage_of(form: FormGroup) -> Usage | None:
     """Return how the parts will be used, where that was told."""
     told = form.page.usage.data if "usage" in form.page else None
     return next((one for one in Usage if one.value == told), None)
@@ -103,7 +110,7 @@ def can_be_same(one: PartSet, first: PartSet | None) -> bool:
     return first is not None and one.key != first.key and bool(systems_for(one))
 
 
-def _sub(page: PageForm, one: PartSet, first: PartSet | None, practice: Practice) -> FinishForm:
+def _sub(page: StepForm, one: PartSet, first: PartSet | None, practice: Practice) -> FinishForm:
     told = one.finish or usual_finish(one, practice)
     data: dict[str, Any] = {"same": _same_by_default(one, first)}
     if told:
@@ -233,7 +240,7 @@ def chosen(sub: FinishForm, one: PartSet) -> FinishChoice | None:
     )
 
 
-def finishes(seen: DraftSeen, form: Bundle) -> dict[str, FinishChoice | None]:
+def finishes(seen: DraftView, form: FormGroup) -> dict[str, FinishChoice | None]:
     """Return the finish of each set as it stands on the page, by its key."""
     found: dict[str, FinishChoice | None] = {}
     first: FinishChoice | None = None

@@ -11,7 +11,7 @@ from portal.craft.care import advice
 from portal.craft.finishes import gloss_band, system_says, system_says_short, systems_for
 from portal.craft.parts import Gloss, PartSet, Powder, System, Usage
 from portal.craft.say import CraftError, Said, say
-from portal.orders.intake.draft_view import DraftSeen
+from portal.orders.intake.draft_view import DraftView
 from portal.orders.intake.finish_view import FinishFacts, finish_facts
 from portal.web.intake.finish_form import (
     FIRST_SHOWN,
@@ -23,7 +23,7 @@ from portal.web.intake.finish_form import (
     usage_of,
 )
 from portal.web.intake.nearest import Found, find
-from portal.web.intake.page import Bundle
+from portal.web.intake.page import FormGroup
 from portal.web.kit.i18n.languages import amount
 from portal.web.kit.request_context import shop, unit
 
@@ -56,7 +56,7 @@ class SetShown:
     problem: str | None
 
 
-def shown(seen: DraftSeen, form: Bundle) -> dict[str, Any]:
+def shown(seen: DraftView, form: FormGroup) -> dict[str, Any]:
     """Return what the page shows beside its fields."""
     stock, usage = shop().stock, usage_of(form)
     chosen = finishes(seen, form)
@@ -75,7 +75,7 @@ def shown(seen: DraftSeen, form: Bundle) -> dict[str, Any]:
 
 
 def _set_shown(
-    seen: DraftSeen, one: PartSet, first: PartSet | None, sub: FinishForm, usage: Usage | None
+    seen: DraftView, one: PartSet, first: PartSet | None, sub: FinishForm, usage: Usage | None
 ) -> SetShown:
     choice, stock = one.finish, shop().stock
     like_first = bool(sub.same.data)

@@ -13,13 +13,13 @@ from flask.typing import ResponseReturnValue
 from portal.craft.say import CraftError
 from portal.orders.intake import drafts
 from portal.orders.intake.draft_answers import Step
-from portal.orders.intake.draft_view import DraftSeen, look
+from portal.orders.intake.draft_view import DraftView, look
 from portal.orders.intake.drafts import Change
 from portal.web.intake import comes_off, day, finish, finish_shown, on_them, parts, you
-from portal.web.intake.page import Bundle, page_url, standing
+from portal.web.intake.page import FormGroup, page_url, standing
 from portal.web.kit.request_context import unit
 
-Built = tuple[str, Bundle, Change, dict[str, Any]]
+Built = tuple[str, FormGroup, Change, dict[str, Any]]
 
 
 def price(token: str) -> ResponseReturnValue:
@@ -41,7 +41,7 @@ def price(token: str) -> ResponseReturnValue:
     )
 
 
-def _ahead(token: str, change: Change | None) -> DraftSeen:
+def _ahead(token: str, change: Change | None) -> DraftView:
     try:
         return look(unit(), token, change)
     except (CraftError, ValueError):
@@ -49,42 +49,42 @@ def _ahead(token: str, change: Change | None) -> DraftSeen:
         return look(unit(), token)
 
 
-def _parts(seen: DraftSeen) -> Built:
+def _parts(seen: DraftView) -> Built:
     before = seen.answers.set_of(request.args.get("key", ""))
     form = parts.build(seen, before)
     place = f"set:{form.key.data}"
     more = {"reads": parts.readings(form), **parts.drawing(form)}
-    return place, Bundle(form), parts.change_of(form), more
+    return place, FormGroup(form), parts.change_of(form), more
 
 
-def _on_them(seen: DraftSeen) -> Built:
+def _on_them(seen: DraftView) -> Built:
     form = on_them.build(seen)
     return Step.ON_THEM.value, form, on_them.change_of(seen, form), {}
 
 
-def _comes_off(seen: DraftSeen) -> Built:
+def _comes_off(seen: DraftView) -> Built:
     form = comes_off.build(seen)
     more = {"form": form, **comes_off.shown(seen, form)}
     return Step.COMES_OFF.value, form, comes_off.change_of(seen, form), more
 
 
-def _finish(seen: DraftSeen) -> Built:
+def _finish(seen: DraftView) -> Built:
     form = finish.build(seen)
     more = {"form": form, **finish_shown.shown(seen, form)}
     return Step.FINISH.value, form, finish.change_of(seen, form), more
 
 
-def _day(seen: DraftSeen) -> Built:
+def _day(seen: DraftView) -> Built:
     form = day.build(seen)
     return Step.DAY.value, form, day.change_of(form), {}
 
 
-def _you(seen: DraftSeen) -> Built:
+def _you(seen: DraftView) -> Built:
     form = you.build(seen)
     return Step.YOU.value, form, you.change_of(form), {}
 
 
-PAGES: dict[str, Callable[[DraftSeen], Built]] = {
+PAGES: dict[str, Callable[[DraftView], Built]] = {
     Step.PARTS.value: _parts,
     Step.ON_THEM.value: _on_them,
     Step.COMES_OFF.value: _comes_off,

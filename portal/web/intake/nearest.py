@@ -14,7 +14,7 @@ NEAREST, MOST = 3, 8
 
 
 @dataclass(frozen=True, slots=True)
-class Hit:
+class NearestColour:
     """A powder with the coats and the gloss in which it can be had; `says` is how near it comes."""
 
     powder: Powder
@@ -33,7 +33,7 @@ class Found:
     """What was asked for; `exact` where the shop has that very colour, else the nearest ones."""
 
     asked: str
-    hits: tuple[Hit, ...]
+    hits: tuple[NearestColour, ...]
     exact: bool = True
 
     @property
@@ -77,35 +77,39 @@ def find(text: str, stock: Stock, systems: Sequence[System], system: System, glo
     return _nearest("#" + text.strip().upper().removeprefix("#"), lab, ways)
 
 
-def _found(asked: str, hits: list[Hit]) -> Found | None:
+def _found(asked: str, hits: list[NearestColour]) -> Found | None:
     return Found(asked, tuple(hits[:MOST])) if hits else None
 
 
-def _nearest(asked: str, lab: tuple[float, float, float], ways: list[Hit]) -> Found:
+def _nearest(asked: str, lab: tuple[float, float, float], ways: list[NearestColour]) -> Found:
     by_code = {hit.powder.code: hit for hit in ways}
     plain = tuple(h.powder for h in ways if h.powder.effect is not Effect.CLEAR)
     near = nearest(lab, plain, NEAREST)
     return Found(
         asked,
         tuple(
-            Hit(n.powder, by_code[n.powder.code].system, by_code[n.powder.code].gloss, n.says)
+            NearestColour(
+                n.powder, by_code[n.powder.code].system, by_code[n.powder.code].gloss, n.says
+            )
             for n in near
         ),
         exact=False,
     )
 
 
-def _ways(stock: Stock, systems: Sequence[System], system: System, gloss: Gloss) -> list[Hit]:
+def _ways(
+    stock: Stock, systems: Sequence[System], system: System, gloss: Gloss
+) -> list[NearestColour]:
     """Return each powder once, in the way that changes least on the page."""
     order = [(system, gloss), *((system, g) for g in Gloss)]
     order += [(s, g) for s in systems if s is not system for g in (gloss, *glosses_for(s, stock))]
-    found: dict[str, Hit] = {}
+    found: dict[str, NearestColour] = {}
     covered: set[tuple[str, System]] = set()
     for s, g in order:
         for powder in offered(s, g, stock):
             elsewhere = s is not system and (powder.ral, system) in covered
             if powder.code not in found and not elsewhere:
-                found[powder.code] = Hit(powder, s, g)
+                found[powder.code] = NearestColour(powder, s, g)
                 if powder.ral:
                     covered.add((powder.ral, s))
     return list(found.values())

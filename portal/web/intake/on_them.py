@@ -11,20 +11,28 @@ from portal.craft.parts import Damage, Layer, PartKind, PartSet
 from portal.craft.say import say
 from portal.orders.intake.defaults import usual_layers
 from portal.orders.intake.draft_answers import Answers, Step
-from portal.orders.intake.draft_view import DraftSeen
+from portal.orders.intake.draft_view import DraftView
 from portal.orders.intake.drafts import Change
 from portal.shop.money import Money
 from portal.shop.pricing.consequences import of_damage, of_layer
 from portal.web.intake.fields import plain
-from portal.web.intake.page import Bundle, PageForm, SetForm, enter, keep, pressed, show
+from portal.web.intake.page import (
+    FormGroup,
+    SetFormPart,
+    StepForm,
+    load_step,
+    pressed,
+    render,
+    save,
+)
 from portal.web.kit.forms import (
     AreaField,
+    CheckboxField,
     CountField,
-    Needed,
-    PickField,
-    SomeField,
+    MultiCheckboxField,
+    Required,
+    SelectChoiceField,
     TextField,
-    TickField,
     offered_by,
 )
 from portal.web.kit.i18n.languages import titled
@@ -68,25 +76,25 @@ DAMAGE_SAYS = {
 }
 
 
-class OnThemForm(PageForm):
+class OnThemForm(StepForm):
     """The whole page."""
 
-    old = TickField(_l("First painted before 1980, or from a lorry or an aircraft"))
+    old = CheckboxField(_l("First painted before 1980, or from a lorry or an aircraft"))
 
 
 # from so many parts on, how many have a damage is typed rather than picked
 MOST_PICKED = 12
 
 
-class LayersForm(SetForm):
+class LayersForm(SetFormPart):
     """What is on one set; `many_…` says on how many of its parts a damage is."""
 
-    layers = SomeField(
+    layers = MultiCheckboxField(
         _l("Tick every layer that you know of."),
-        [Needed(_l("Tick at least one layer. “Don't know” is fine."))],
+        [Required(_l("Tick at least one layer. “Don't know” is fine."))],
         choices=Layer,
     )
-    damage = SomeField(_l("Any damage? Tick what you can see."), choices=Damage)
+    damage = MultiCheckboxField(_l("Any damage? Tick what you can see."), choices=Damage)
     which = TextField(_l("Which ones?"), longest=120, filters=[plain])
     note = AreaField(
         _l("Anything else we should know?"), longest=500, render_kw={"rows": 2}, filters=[plain]
@@ -108,17 +116,17 @@ class LayersForm(SetForm):
 
 def on_them(token: str) -> ResponseReturnValue:
     """Ask what is on the parts now."""
-    seen = enter(token, STEP)
+    seen = load_step(token, STEP)
     form = build(seen)
     if form.sent and form.validate():
         change = change_of(seen, form)
         leaving = _leaving(pressed("leave"))
         if leaving:
             change = _then_leave(change, *leaving)
-        gone_on = keep(seen, STEP.value, form, change, step=STEP)
+        gone_on = save(seen, STEP.value, form, change, step=STEP)
         if gone_on:
             return gone_on
-    return show("intake/on_them.html", seen, STEP, form, **shown(seen, form))
+    return render("intake/on_them.html", seen, STEP, form, **shown(seen, form))
 
 
 def _leaving(button: str) -> tuple[str, Damage] | None:
@@ -145,7 +153,7 @@ def _then_leave(change: Change, key: str, damage: Damage) -> Change:
     return both
 
 
-def shown(seen: DraftSeen, form: Bundle) -> dict[str, Any]:
+def shown(seen: DraftView, form: FormGroup) -> dict[str, Any]:
     """Return what the page shows beside its fields."""
     practice, tariff = shop().practice, shop().tariff
     return {
@@ -166,10 +174,10 @@ def shown(seen: DraftSeen, form: Bundle) -> dict[str, Any]:
     }
 
 
-def build(seen: DraftSeen) -> Bundle:
+def build(seen: DraftView) -> FormGroup:
     """Return the page's form with one part for every set."""
     page = OnThemForm.of(seen, STEP.value, {"old": seen.answers.declared.original_before_1980})
-    return Bundle(page, [_sub(page, one) for one in seen.sets])
+    return FormGroup(page, [_sub(page, one) for one in seen.sets])
 
 
 def _sub(page: OnThemForm, one: PartSet) -> LayersForm:
@@ -191,7 +199,7 @@ def _sub(page: OnThemForm, one: PartSet) -> LayersForm:
     return sub
 
 
-def change_of(seen: DraftSeen, form: Bundle) -> Change:
+def change_of(seen: DraftView, form: FormGroup) -> Change:
     """Return what saving this page does to the answers."""
     told = {one.key: sub for one, sub in zip(seen.sets, form.subs, strict=True)}
 
@@ -241,4 +249,4 @@ def _many(one: PartSet, damage: Damage) -> Any:
         return CountField(label, low=1, high=one.count, description=title)
     numbers = [(str(n), str(n)) for n in range(1, one.count)]
     choices = [("", "–"), *numbers, (str(one.count), _l("all %(count)s", count=one.count))]
-    return PickField(label, choices=choices, description=title)
+    return SelectChoiceField(label, choices=choices, description=title)

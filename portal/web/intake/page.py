@@ -12,7 +12,7 @@ from wtforms import Form, HiddenField
 
 from portal.orders.intake import drafts
 from portal.orders.intake.draft_answers import Answers, Step
-from portal.orders.intake.draft_view import DraftSeen, look
+from portal.orders.intake.draft_view import DraftView, look
 from portal.orders.intake.drafts import Change
 from portal.orders.kernel.errors import Overtaken
 from portal.web.kit import forms
@@ -20,7 +20,7 @@ from portal.web.kit.i18n.languages import told
 from portal.web.kit.request_context import unit
 
 
-class PageForm(forms.PageForm):
+class StepForm(forms.PageForm):
     """A page's own form: the token against forgery, and the version that it was drawn with."""
 
     version = HiddenField()
@@ -35,7 +35,7 @@ class PageForm(forms.PageForm):
         return _number(str(self.version.data or "").partition(".")[2])
 
     @classmethod
-    def of(cls, seen: DraftSeen, place: str, data: Mapping[str, Any] | None = None) -> Self:
+    def of(cls, seen: DraftView, place: str, data: Mapping[str, Any] | None = None) -> Self:
         """Return the form as it was sent, else as it was left unsent, else filled with `data`."""
         unsent = seen.answers.unsent.get(place)
         if request.method == "POST" or not unsent:
@@ -54,7 +54,7 @@ class PageForm(forms.PageForm):
         return None
 
 
-class SetForm(Form):
+class SetFormPart(Form):
     """The part of a page that speaks of one set; the page's form carries the token for all."""
 
     def blame(self, field_name: str, sentence: Any) -> bool:
@@ -64,13 +64,13 @@ class SetForm(Form):
         return False
 
 
-class Bundle:
+class FormGroup:
     """A page's form together with the small forms of its sets, checked and shown as one.
 
     Field macros take the fields; the list of errors takes the bundle.
     """
 
-    def __init__(self, page: PageForm, subs: Iterable[Any] = ()) -> None:
+    def __init__(self, page: StepForm, subs: Iterable[Any] = ()) -> None:
         self.page = page
         self.subs: list[Any] = list(subs)
 
@@ -109,7 +109,7 @@ class Bundle:
         return all(found)
 
 
-class Elsewhere(Exception):
+class RedirectTo(Exception):
     """The page to go to instead; the blueprint turns it into a redirect."""
 
     def __init__(self, url: str) -> None:
@@ -117,15 +117,15 @@ class Elsewhere(Exception):
         self.url = url
 
 
-def enter(token: str, step: Step) -> DraftSeen:
+def load_step(token: str, step: Step) -> DraftView:
     """Return the draft; raise Elsewhere where this page can't be entered yet, or not any more."""
     # the drop-off times are shown, and the two pages that speak of them need them to answer
     timed = request.method == "GET" or step in (Step.DAY, Step.READ_BACK)
     seen = look(unit(), token, with_times=timed)
     if seen.job_token:
-        raise Elsewhere(f"/J/{seen.job_token}")
+        raise RedirectTo(f"/J/{seen.job_token}")
     if step.number > seen.reached.number:
-        raise Elsewhere(page_url(seen.token, seen.reached))
+        raise RedirectTo(page_url(seen.token, seen.reached))
     return seen
 
 
@@ -135,8 +135,8 @@ def page_url(token: str, step: Step, anchor: str = "") -> str:
     return url_for(f"intake.{name}", token=token, _anchor=anchor or None)
 
 
-def keep(
-    seen: DraftSeen, place: str, form: Bundle, change: Change, *, step: Step, stay: str = ""
+def save(
+    seen: DraftView, place: str, form: FormGroup, change: Change, *, step: Step, stay: str = ""
 ) -> ResponseReturnValue | None:
     """Save and go on; None where the page was overtaken and must be shown again."""
     try:
@@ -145,10 +145,10 @@ def keep(
         flash(told(overtaken.sentence), "caution")
         renew(form, look(unit(), seen.token, with_times=False))
         return None
-    return redirect(stay, 303) if stay else onward(seen, step)
+    return redirect(stay, 303) if stay else next_step(seen, step)
 
 
-def onward(seen: DraftSeen, step: Step) -> ResponseReturnValue:
+def next_step(seen: DraftView, step: Step) -> ResponseReturnValue:
     """Redirect to the next page, or back to where something stops the order or is missing."""
     fresh = look(unit(), seen.token, with_times=False)
     if fresh.refused:
@@ -161,7 +161,7 @@ def onward(seen: DraftSeen, step: Step) -> ResponseReturnValue:
     return redirect(page_url(seen.token, nearest), 303)
 
 
-def _seen_prices(form: Bundle, change: Change) -> Change:
+def _seen_prices(form: FormGroup, change: Change) -> Change:
     """Let a page that was sent count as one that showed its price list."""
 
     def changed(answers: Answers) -> Answers:
@@ -172,7 +172,7 @@ def _seen_prices(form: Bundle, change: Change) -> Change:
     return changed
 
 
-def renew(form: Bundle, seen: DraftSeen) -> None:
+def renew(form: FormGroup, seen: DraftView) -> None:
     """Give the page the present version and price list, so that sending it again counts."""
     drawn = f"{seen.version}.{seen.prices}"
     form.page.version.data = drawn
@@ -183,8 +183,8 @@ def _number(text: str) -> int:
     return int(text) if text.isdecimal() and len(text) < 9 else 0
 
 
-def show(
-    template: str, seen: DraftSeen, step: Step, form: Bundle, **more: Any
+def render(
+    template: str, seen: DraftView, step: Step, form: FormGroup, **more: Any
 ) -> ResponseReturnValue:
     """Render a page with its place in the order, its price and its promise."""
     if not form.sent:

@@ -15,19 +15,19 @@ from portal.craft.say import Said, say
 from portal.orders.intake import drafts
 from portal.orders.intake.copied_set import like_an_earlier
 from portal.orders.intake.draft_answers import Answers, Step
-from portal.orders.intake.draft_view import DraftSeen
+from portal.orders.intake.draft_view import DraftView
 from portal.shop.money import Money
 from portal.shop.pricing.price_list import SINCE_LATER
 from portal.web.intake import art
 from portal.web.intake.page import (
-    Bundle,
-    PageForm,
-    enter,
-    keep,
-    onward,
+    FormGroup,
+    StepForm,
+    load_step,
+    next_step,
     page_url,
     pressed,
-    show,
+    render,
+    save,
     standing,
 )
 from portal.web.intake.photos import take_photos
@@ -66,7 +66,7 @@ CLOSED_SAYS = {
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class SizeReading:
     """What a size was understood as, what was assumed for it, or what is wrong with it."""
 
     understood: tuple[Said, ...] = ()
@@ -76,30 +76,30 @@ class Reading:
 
 def parts(token: str) -> ResponseReturnValue:
     """Show the sets, or the first form; going on leads to the next page."""
-    seen = enter(token, STEP)
+    seen = load_step(token, STEP)
     if not seen.sets:
         return _ask(seen, "new")
-    form = Bundle(PageForm())
+    form = FormGroup(StepForm())
     if form.sent and form.validate():
-        return onward(seen, STEP)
-    return show("intake/parts.html", seen, STEP, form, stock=shop().stock)
+        return next_step(seen, STEP)
+    return render("intake/parts.html", seen, STEP, form, stock=shop().stock)
 
 
 def one_set(token: str, key: str) -> ResponseReturnValue:
     """Ask for one set: a new one, or one that was told before."""
-    return _ask(enter(token, STEP), key)
+    return _ask(load_step(token, STEP), key)
 
 
-def _ask(seen: DraftSeen, key: str) -> ResponseReturnValue:
+def _ask(seen: DraftView, key: str) -> ResponseReturnValue:
     before = seen.answers.set_of(key)
     if key != "new" and before is None:
         return redirect(page_url(seen.token, STEP), 303)
     form = build(seen, before)
-    bundle = Bundle(form)
+    bundle = FormGroup(form)
     place = f"set:{form.key.data}"
     if pressed("unwanted"):
         drafts.remove_photo(unit(), seen.token, pressed("unwanted"))
-        seen = enter(seen.token, STEP)
+        seen = load_step(seen.token, STEP)
     elif form.is_submitted():
         good = bundle.validate()
         # a photo is kept even when something else is wrong, or it would have to be chosen again
@@ -107,24 +107,24 @@ def _ask(seen: DraftSeen, key: str) -> ResponseReturnValue:
         if pressed("then") == "photos" and all_kept and not bundle.stale:
             return _with_photos(seen, place, key)
         good = good and all_kept
-        seen = enter(seen.token, STEP)
+        seen = load_step(seen.token, STEP)
         if good:
             another = url_for("intake.one_set", token=seen.token, key="new")
             stay = another if pressed("then") == "another" else ""
-            gone_on = keep(seen, place, bundle, change_of(form), step=STEP, stay=stay)
+            gone_on = save(seen, place, bundle, change_of(form), step=STEP, stay=stay)
             if gone_on:
                 return gone_on
-    return show("intake/one_set.html", seen, STEP, bundle, before=before, **shown(seen, form))
+    return render("intake/one_set.html", seen, STEP, bundle, before=before, **shown(seen, form))
 
 
-def _with_photos(seen: DraftSeen, place: str, key: str) -> ResponseReturnValue:
+def _with_photos(seen: DraftView, place: str, key: str) -> ResponseReturnValue:
     """Show the page again as it stood, with the photos that were just sent."""
     drafts.keep_unsent(unit(), seen.token, place, seen.version, standing())
     here = url_for("intake.one_set", token=seen.token, key=key, _anchor="photos-kept")
     return redirect(here, 303)
 
 
-def shown(seen: DraftSeen, form: SetForm) -> dict[str, Any]:
+def shown(seen: DraftView, form: SetForm) -> dict[str, Any]:
     """Return what the page shows beside its fields."""
     return {
         "kind_art": {k.value: art.image("kinds", k.value, 56) for k in PartKind},
@@ -151,7 +151,7 @@ def _chrome_says() -> Said:
     return say("like a mirror: {days} days longer, {price} more each", days=days, price=extra)
 
 
-def _counts(seen: DraftSeen, form: SetForm) -> tuple[str, str]:
+def _counts(seen: DraftView, form: SetForm) -> tuple[str, str]:
     """Return what stands in the fields for how many wheels, and how many others.
 
     Only the first set begins with a number, and only for wheels: cars have four.
@@ -164,12 +164,12 @@ def _counts(seen: DraftSeen, form: SetForm) -> tuple[str, str]:
     return (told or first, "") if form.is_wheel else (first, told)
 
 
-def readings(form: SetForm) -> dict[str, Reading]:
+def readings(form: SetForm) -> dict[str, SizeReading]:
     """Return what the sizes in the form say, by field."""
     found = {}
     if form.is_wheel and form.read:
         reads = [one for one in (form.read.rim, form.read.tyre) if one]
-        found["size"] = Reading(
+        found["size"] = SizeReading(
             tuple(said for one in reads for said in one.understood),
             tuple(said for one in reads for said in one.assumed),
             form.read.wrong,
@@ -180,11 +180,11 @@ def readings(form: SetForm) -> dict[str, Reading]:
     if form.sides or (usual_size(kind) and not form.sides_open.data):
         told = form.part_set(None)
         says = area_says(told)
-        found["sides"] = Reading(says) if told.size_mm else Reading(assumed=says)
+        found["sides"] = SizeReading(says) if told.size_mm else SizeReading(assumed=says)
     return found
 
 
-def build(seen: DraftSeen, before: PartSet | None) -> SetForm:
+def build(seen: DraftView, before: PartSet | None) -> SetForm:
     """Return the form of one set, filled from the draft on the first look."""
     key = before.key if before else next_key(seen.answers)
     form = SetForm.of(seen, f"set:{key}", filled(before) if before else None)
@@ -250,8 +250,8 @@ def change_of(form: SetForm) -> drafts.Change:
 
 def remove_set(token: str, key: str) -> ResponseReturnValue:
     """Take a set out of the order."""
-    form = PageForm()
-    seen = enter(token, STEP)
+    form = StepForm()
+    seen = load_step(token, STEP)
     if form.validate_on_submit():
         drafts.remove_set(unit(), seen.token, key)
     return redirect(page_url(seen.token, STEP), 303)

@@ -3,12 +3,12 @@
 from typing import Any
 
 from portal.orders.intake import drafts
-from portal.orders.intake.draft_view import DraftSeen
+from portal.orders.intake.draft_view import DraftView
 from portal.orders.kernel.errors import Refused
 from portal.web.kit.request_context import settings, unit
 
 
-def take_photos(seen: DraftSeen, form: Any) -> bool:
+def take_photos(seen: DraftView, form: Any) -> bool:
     """Keep the photos that came with the form; put a sentence beside the field for each other."""
     good = True
     for sent in form.photos.data or ():

@@ -12,26 +12,26 @@ from portal.craft.answers import Coat, SetAppraisal
 from portal.craft.parts import Item, PartKind, PartSet, Remover
 from portal.orders.intake import booking
 from portal.orders.intake.draft_answers import Step
-from portal.orders.intake.draft_view import DraftSeen, look
+from portal.orders.intake.draft_view import DraftView, look
 from portal.orders.kernel.errors import Overtaken, Refused, Taken
 from portal.shop.money import Money
 from portal.web.intake.fields import telephone_text
-from portal.web.intake.page import Bundle, PageForm, enter, page_url, show
-from portal.web.kit.forms import Needed, OnceField, TickField
+from portal.web.intake.page import FormGroup, StepForm, load_step, page_url, render
+from portal.web.kit.forms import CheckboxField, OnceField, Required
 from portal.web.kit.i18n.languages import language, told
 from portal.web.kit.request_context import shop, unit
 
 STEP = Step.READ_BACK
 
 
-class ReadBackForm(PageForm):
+class ReadBackForm(StepForm):
     """The last button: what was read, and a token that makes it count once."""
 
     once = OnceField()
     agreed = HiddenField()
-    confirmed = TickField(
+    confirmed = CheckboxField(
         _l("I have read and accept these points"),
-        [Needed(_l("Tick the box to accept these points, or call us about them."))],
+        [Required(_l("Tick the box to accept these points, or call us about them."))],
     )
 
 
@@ -49,7 +49,7 @@ class SetRows:
 
 def read_back(token: str) -> ResponseReturnValue:
     """Show the whole order, and book it."""
-    seen = enter(token, STEP)
+    seen = load_step(token, STEP)
     form = build(seen)
     if form.sent and form.validate():
         gone_on = _book(seen, form)
@@ -57,10 +57,10 @@ def read_back(token: str) -> ResponseReturnValue:
             return gone_on
         seen = look(unit(), token)
     form.page["agreed"].data = booking.agreement(seen)
-    return show("intake/read_back.html", seen, STEP, form, **shown(seen))
+    return render("intake/read_back.html", seen, STEP, form, **shown(seen))
 
 
-def _book(seen: DraftSeen, form: Bundle) -> ResponseReturnValue | None:
+def _book(seen: DraftView, form: FormGroup) -> ResponseReturnValue | None:
     """Book and go to the status page; None where the page must be read again."""
     try:
         job = booking.book(
@@ -80,7 +80,7 @@ def _book(seen: DraftSeen, form: Bundle) -> ResponseReturnValue | None:
     return redirect(f"/J/{job}", 303)
 
 
-def shown(seen: DraftSeen) -> dict[str, Any]:
+def shown(seen: DraftView) -> dict[str, Any]:
     """Return what the page shows beside its fields."""
     contact = seen.answers.contact
     return {
@@ -92,7 +92,7 @@ def shown(seen: DraftSeen) -> dict[str, Any]:
     }
 
 
-def set_rows(seen: DraftSeen) -> list[SetRows]:
+def set_rows(seen: DraftView) -> list[SetRows]:
     """Return every set with its rows; of a later one only what differs from an earlier of its kind.
 
     The first set of a kind is told whole. A damage is a row only where there is one to tell.
@@ -145,9 +145,9 @@ def taken_off(answer: SetAppraisal) -> list[tuple[Remover, list[Item]]]:
     return list(found.items())
 
 
-def build(seen: DraftSeen) -> Bundle:
+def build(seen: DraftView) -> FormGroup:
     """Return the page's form; without anything to confirm it has no tick."""
     page = ReadBackForm()
     if not seen.to_confirm:
         del page.confirmed
-    return Bundle(page)
+    return FormGroup(page)

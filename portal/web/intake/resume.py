@@ -10,16 +10,18 @@ from portal.orders.intake.draft_answers import Step
 from portal.orders.intake.draft_view import look
 from portal.orders.kernel.errors import Refused
 from portal.web.intake.fields import Reads, mail_address
-from portal.web.intake.page import Bundle, PageForm, page_url, show
-from portal.web.kit.forms import MailField, Needed
+from portal.web.intake.page import FormGroup, StepForm, page_url, render
+from portal.web.kit.forms import MailField, Required
 from portal.web.kit.i18n.languages import language, told
 from portal.web.kit.request_context import unit
 
 
-class ResumeForm(PageForm):
+class ResumeForm(StepForm):
     """Where the link goes."""
 
-    email = MailField(_l("E-mail"), [Needed(_l("Enter your e-mail address.")), Reads(mail_address)])
+    email = MailField(
+        _l("E-mail"), [Required(_l("Enter your e-mail address.")), Reads(mail_address)]
+    )
 
 
 def begin() -> ResponseReturnValue:
@@ -46,7 +48,7 @@ def later(token: str) -> ResponseReturnValue:
     seen = look(unit(), token, with_times=False)
     contact = seen.answers.contact
     page = ResumeForm(data={"email": contact.email if contact else None})
-    form = Bundle(page)
+    form = FormGroup(page)
     if form.sent and form.validate():
         try:
             drafts.send_resume_link(unit(), seen.token, mail_address(str(page.email.data)))
@@ -55,4 +57,4 @@ def later(token: str) -> ResponseReturnValue:
         else:
             flash(_("We've sent a link to %(email)s.", email=page.email.data))
             return redirect(page_url(seen.token, seen.reached), 303)
-    return show("intake/later.html", seen, seen.reached, form, told=told)
+    return render("intake/later.html", seen, seen.reached, form, told=told)

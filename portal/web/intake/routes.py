@@ -22,7 +22,7 @@ from portal.web.intake import (
     resume,
     you,
 )
-from portal.web.intake.page import Elsewhere
+from portal.web.intake.page import RedirectTo
 from portal.web.kit.http.csrf import checks_its_form
 
 blueprint = Blueprint("intake", __name__)
@@ -79,7 +79,7 @@ def has_ended(refusal: Ended) -> ResponseReturnValue:
     return render_template("intake/ended.html", refusal=refusal), 410
 
 
-@blueprint.errorhandler(Elsewhere)
-def go_elsewhere(elsewhere: Elsewhere) -> ResponseReturnValue:
+@blueprint.errorhandler(RedirectTo)
+def go_elsewhere(elsewhere: RedirectTo) -> ResponseReturnValue:
     """Send the customer to the page where the order goes on."""
     return redirect(elsewhere.url, 303)

@@ -23,8 +23,15 @@ from portal.craft.parts import (
     WheelBuild,
 )
 from portal.web.intake.fields import plain
-from portal.web.intake.page import PageForm
-from portal.web.kit.forms import CountField, Needed, OneField, SomeField, TextField, TickField
+from portal.web.intake.page import StepForm
+from portal.web.kit.forms import (
+    CheckboxField,
+    CountField,
+    MultiCheckboxField,
+    RadioChoiceField,
+    Required,
+    TextField,
+)
 from portal.web.kit.sides import Sides, odd_side, read_sides
 
 MOST = 40
@@ -66,32 +73,32 @@ def _both(values: list[str]) -> tuple[str, str]:
     return (values[0], values[-1])
 
 
-class SetForm(PageForm):
+class SetForm(StepForm):
     """One set. What is asked depends on the kind; the page hides what does not belong to it."""
 
     key = HiddenField()
-    kind = OneField(
+    kind = RadioChoiceField(
         _l("What kind of parts are they?"),
-        [Needed(_l("Choose what kind of parts you are bringing."))],
+        [Required(_l("Choose what kind of parts you are bringing."))],
         choices=PartKind,
         default=PartKind.WHEEL.value,
     )  # fmt: skip
-    count = PiecesField(_l("How many?"), [Needed(_l("Enter how many there are."))], high=MOST)
+    count = PiecesField(_l("How many?"), [Required(_l("Enter how many there are."))], high=MOST)
     size = TextField(_l("What size?"), longest=80, filters=[plain])
-    size_open = TickField(OPEN_SIZE)
-    build = OneField(_l("What are they made of?"), choices=WheelBuild)
-    face = OneField(
+    size_open = CheckboxField(OPEN_SIZE)
+    build = RadioChoiceField(_l("What are they made of?"), choices=WheelBuild)
+    face = RadioChoiceField(
         _l("Which looks most like yours?"), choices=FaceStyle, default=FaceStyle.FEW_SPOKES.value
     )
     what = TextField(_l("What is it?"), longest=LONGEST_WHAT, filters=[plain])
-    made = OneField(_l("How is it built?"), choices=Making, default=Making.UNKNOWN.value)
-    metal = OneField(_l("Which metal?"), choices=METALS, default=Metal.UNKNOWN.value)
+    made = RadioChoiceField(_l("How is it built?"), choices=Making, default=Making.UNKNOWN.value)
+    metal = RadioChoiceField(_l("Which metal?"), choices=METALS, default=Metal.UNKNOWN.value)
     length = TextField(_l("Length"), longest=40, filters=[plain])
     width = TextField(_l("Width"), longest=40, filters=[plain])
     height = TextField(_l("Height"), longest=40, filters=[plain])
-    sides_open = TickField(OPEN_SIZE)
-    sure = TickField(_l("Yes, that's right"))
-    closed = SomeField(_l("Is one of these part of it?"), choices=Closed)
+    sides_open = CheckboxField(OPEN_SIZE)
+    sure = CheckboxField(_l("Yes, that's right"))
+    closed = MultiCheckboxField(_l("Is one of these part of it?"), choices=Closed)
     photos = MultipleFileField(_l("Photos (optional)"))
 
     def process(self, *args: Any, **kwargs: Any) -> None:

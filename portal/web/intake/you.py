@@ -7,7 +7,7 @@ from flask.typing import ResponseReturnValue
 from flask_babel import lazy_gettext as _l
 
 from portal.orders.intake.draft_answers import Answers, Contact, Step, TellBy
-from portal.orders.intake.draft_view import DraftSeen
+from portal.orders.intake.draft_view import DraftView
 from portal.orders.intake.drafts import Change
 from portal.web.intake.fields import (
     Reads,
@@ -17,24 +17,26 @@ from portal.web.intake.fields import (
     telephone,
     telephone_text,
 )
-from portal.web.intake.page import Bundle, PageForm, enter, keep, show
-from portal.web.kit.forms import MailField, Needed, OneField, TelField, TextField
+from portal.web.intake.page import FormGroup, StepForm, load_step, render, save
+from portal.web.kit.forms import MailField, RadioChoiceField, Required, TelField, TextField
 from portal.web.kit.request_context import shop
 
 STEP = Step.YOU
 
 
-class YouForm(PageForm):
+class YouForm(StepForm):
     """The contact."""
 
     name = TextField(
         _l("Name"),
-        [Needed(_l("Enter your name.")), Reads(person_name)],
+        [Required(_l("Enter your name.")), Reads(person_name)],
         render_kw={"autocomplete": "name"},
     )
-    email = MailField(_l("E-mail"), [Needed(_l("Enter your e-mail address.")), Reads(mail_address)])
-    phone = TelField(_l("Phone"), [Needed(_l("Enter your phone number."))])
-    tell_by = OneField(
+    email = MailField(
+        _l("E-mail"), [Required(_l("Enter your e-mail address.")), Reads(mail_address)]
+    )
+    phone = TelField(_l("Phone"), [Required(_l("Enter your phone number."))])
+    tell_by = RadioChoiceField(
         _l("How should we tell you they're ready?"),
         choices=TellBy,
         default=TellBy.EMAIL.value,
@@ -48,16 +50,16 @@ class YouForm(PageForm):
 
 def you(token: str) -> ResponseReturnValue:
     """Ask who the customer is."""
-    seen = enter(token, STEP)
+    seen = load_step(token, STEP)
     form = build(seen)
     if form.sent and form.validate():
-        gone_on = keep(seen, STEP.value, form, change_of(form), step=STEP)
+        gone_on = save(seen, STEP.value, form, change_of(form), step=STEP)
         if gone_on:
             return gone_on
-    return show("intake/you.html", seen, STEP, form)
+    return render("intake/you.html", seen, STEP, form)
 
 
-def build(seen: DraftSeen) -> Bundle:
+def build(seen: DraftView) -> FormGroup:
     """Return the page's form, filled with what was told before."""
     told = seen.answers.contact
     data = {}
@@ -69,10 +71,10 @@ def build(seen: DraftSeen) -> Bundle:
             "tell_by": told.tell_by.value,
             "vehicle": told.vehicle,
         }
-    return Bundle(YouForm.of(seen, STEP.value, data))
+    return FormGroup(YouForm.of(seen, STEP.value, data))
 
 
-def change_of(form: Bundle) -> Change:
+def change_of(form: FormGroup) -> Change:
     """Return what saving this page does to the answers."""
     page = form.page
     # read before the answers are: a read inside another one can meet a writer that waits for both

@@ -53,7 +53,7 @@ class OnceField(HiddenField):
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(
-            default=fresh_token, validators=[Needed(_l("Press the button again."))], **kwargs
+            default=fresh_token, validators=[Required(_l("Press the button again."))], **kwargs
         )
 
 
@@ -63,7 +63,7 @@ class OnceForm(PageForm):
     once = OnceField()
 
 
-class Needed:
+class Required:
     """Asks for a field in its own words; what could not be read has already been answered."""
 
     field_flags: ClassVar[dict[str, bool]] = {"required": True}
@@ -96,7 +96,7 @@ class TextField(StringField):
         if keys.get("type") in ("date", "datetime-local"):
             del keys["maxlength"]
         kwargs.setdefault("filters", [_strip])
-        super().__init__(label, [*validators, AtMost(longest)], render_kw=keys, **kwargs)
+        super().__init__(label, [*validators, MaxLength(longest)], render_kw=keys, **kwargs)
 
 
 class AreaField(TextAreaField):
@@ -112,7 +112,7 @@ class AreaField(TextAreaField):
     ) -> None:
         keys = {"maxlength": longest, "rows": 4} | kwargs.pop("render_kw", {})
         kwargs.setdefault("filters", [_strip])
-        super().__init__(label, [*validators, AtMost(longest)], render_kw=keys, **kwargs)
+        super().__init__(label, [*validators, MaxLength(longest)], render_kw=keys, **kwargs)
 
 
 class MailField(TextField):
@@ -221,7 +221,7 @@ class MeasureField(Field):
         self.data = value
 
 
-class OneField(RadioField):
+class RadioChoiceField(RadioField):
     """One of a few, as radio buttons. `choices` is an enum class or pairs of value and label."""
 
     def __init__(
@@ -245,7 +245,7 @@ class OneField(RadioField):
             self.data = None
 
 
-class PickField(SelectField):
+class SelectChoiceField(SelectField):
     """One of many, as a select box."""
 
     def __init__(
@@ -267,7 +267,7 @@ class PickField(SelectField):
             raise StopValidation(_l("Choose one of these."))
 
 
-class SomeField(SelectMultipleField):
+class MultiCheckboxField(SelectMultipleField):
     """Any of a few, as tick boxes."""
 
     widget = ListWidget(prefix_label=False)
@@ -292,7 +292,7 @@ class SomeField(SelectMultipleField):
             raise StopValidation(_l("Choose from these."))
 
 
-class TickField(BooleanField):
+class CheckboxField(BooleanField):
     """A single tick box."""
 
 
@@ -305,7 +305,7 @@ class PhotoField(FileField):
         super().__init__(label, list(validators) or [Optional()], render_kw=keys, **kwargs)
 
 
-class AtMost:
+class MaxLength:
     """Refuses a text that is longer than the page lets anyone type."""
 
     def __init__(self, longest: int) -> None:

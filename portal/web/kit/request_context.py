@@ -8,16 +8,16 @@ from flask import current_app, g
 from flask_babel import gettext
 from sqlalchemy.exc import SQLAlchemyError
 
-from portal.orders.kernel.unit import Unit
+from portal.orders.kernel.unit import UnitOfWork
 from portal.settings import Settings
 
 if TYPE_CHECKING:
     from portal.shop.shop import Shop
 
 
-def unit() -> Unit:
+def unit() -> UnitOfWork:
     """Return the unit that verbs of `orders` take first."""
-    return cast("Unit", current_app.extensions["unit"])
+    return cast("UnitOfWork", current_app.extensions["unit"])
 
 
 def settings() -> Settings:

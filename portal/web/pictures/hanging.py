@@ -5,7 +5,7 @@ from flask import Flask
 from portal.web.pictures import exploded, parts, swatches, wheel
 
 
-def hang(app: Flask) -> None:
+def init_app(app: Flask) -> None:
     """Give the templates the drawing functions that `macros/pictures.html` calls."""
     app.jinja_env.globals.update(
         draw_wheel=wheel.wheel,

@@ -3,7 +3,7 @@
 from flask import render_template, url_for
 from flask.typing import ResponseReturnValue
 
-from portal.orders.customer.inspection_view import Sheet, sheet
+from portal.orders.customer.inspection_view import InspectionSheet, sheet
 from portal.web.kit.paper.printing import as_pdf
 from portal.web.kit.request_context import unit
 
@@ -19,7 +19,7 @@ def sheet_pdf(token: str) -> ResponseReturnValue:
     return as_pdf([_page(seen)], f"{seen.code}-inspection.pdf")
 
 
-def _page(seen: Sheet) -> str:
+def _page(seen: InspectionSheet) -> str:
     links = {
         "status": url_for("status.show", token=seen.token),
         "a4": url_for("slip.sheet_pdf", token=seen.token, size="a4"),

@@ -4,7 +4,7 @@ from flask_babel import lazy_gettext as _l
 from wtforms import SubmitField
 
 from portal.orders.customer.status_view import StatusPage
-from portal.web.kit.forms import Needed, OnceForm, TextField
+from portal.web.kit.forms import OnceForm, Required, TextField
 
 
 class AnswerForm(OnceForm):
@@ -12,7 +12,7 @@ class AnswerForm(OnceForm):
 
     digits = TextField(
         _l("Last four digits of your phone number"),
-        [Needed(_l("Enter the last four digits of your phone number."))],
+        [Required(_l("Enter the last four digits of your phone number."))],
         longest=12,
     )
     yes = SubmitField()

@@ -5,7 +5,7 @@ from flask.typing import ResponseReturnValue
 from flask_babel import gettext as _
 
 from portal.orders.counter.customer_answers import answer_by_link
-from portal.orders.kernel.errors import Already, MustWait, Refused
+from portal.orders.kernel.errors import Already, RateLimited, Refused
 from portal.web.kit.i18n.languages import told
 from portal.web.kit.request_context import unit
 from portal.web.status.answer import AnswerForm, forms_for
@@ -45,6 +45,6 @@ def _taken(token: str, number: int, form: AnswerForm) -> bool:
     except Already as refusal:
         flash(told(refusal.sentence), "caution")
         return True
-    except (Refused, MustWait) as refusal:
+    except (Refused, RateLimited) as refusal:
         return form.blame("digits", told(refusal.sentence))
     return True

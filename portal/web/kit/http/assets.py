@@ -79,7 +79,7 @@ def load(folder: Path) -> Assets:
     )
 
 
-def serve(app: Flask, assets: Assets) -> None:
+def init_app(app: Flask, assets: Assets) -> None:
     """Serve the files; templates name them with `asset('site.css')`."""
     app.extensions["assets"] = assets
     app.jinja_env.globals["asset"] = assets.url

@@ -11,7 +11,7 @@ LARGE = 30_000
 TYPES = {"text/html", "application/json", "text/calendar"}
 
 
-def pack_pages(app: Flask) -> None:
+def init_app(app: Flask) -> None:
     """Compress every page for browsers that take it."""
 
     @app.after_request

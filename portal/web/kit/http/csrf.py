@@ -19,7 +19,7 @@ def checks_its_form(view: View) -> View:
     return view
 
 
-def protect(app: Flask) -> None:
+def init_app(app: Flask) -> None:
     """Ask every POST for its token; the token lives as long as the browser's session."""
     app.config["WTF_CSRF_TIME_LIMIT"] = None
     app.config["WTF_CSRF_CHECK_DEFAULT"] = False

@@ -9,8 +9,8 @@ from werkzeug.exceptions import HTTPException
 from portal.orders.kernel.errors import (
     Busy,
     Expired,
-    MustWait,
     Overtaken,
+    RateLimited,
     Refused,
     Taken,
     Unknown,
@@ -26,7 +26,7 @@ REFUSALS: dict[type[Exception], int] = {
     Unknown: 404,
     Expired: 410,
     Busy: 503,
-    MustWait: 429,
+    RateLimited: 429,
 }
 
 
@@ -36,7 +36,7 @@ def page(status: int, title: str, says: str, *, mark: str = "") -> Response:
     return make_response(body, status)
 
 
-def catch(app: Flask) -> None:
+def init_app(app: Flask) -> None:
     """Give every refusal and accident its page."""
     for kind in REFUSALS:
         app.register_error_handler(kind, _refused)
@@ -61,7 +61,7 @@ def _refused(refusal: Exception) -> Response:
         Unknown: _("We can't find this"),
         Expired: _("This link has expired"),
         Busy: _("One moment"),
-        MustWait: _("Wait a moment, then try again."),
+        RateLimited: _("Wait a moment, then try again."),
     }
     kind = next(k for k in REFUSALS if isinstance(refusal, k))
     return page(REFUSALS[kind], titles[kind], getattr(refusal, "sentence", str(refusal)))

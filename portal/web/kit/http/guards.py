@@ -20,7 +20,7 @@ View = TypeVar("View", bound=Callable[..., Any])
 LONGEST_WAY = 600
 
 
-def staff(needed: Role) -> Callable[[View], View]:
+def require_role(needed: Role) -> Callable[[View], View]:
     """Let only members of staff pass who may do what `needed` may."""
 
     def guard(view: View) -> View:
@@ -29,7 +29,7 @@ def staff(needed: Role) -> Callable[[View], View]:
             who = current_person()
             if who is not None and who.may(needed):
                 return view(*args, **kwargs)
-            return _turn_away(who, needed)
+            return _deny(who, needed)
 
         guarded.needs = needed  # type: ignore[attr-defined]  # read by the test of all routes
         return cast("View", guarded)
@@ -44,7 +44,7 @@ def the_person() -> Current:
     return who
 
 
-def safe_way(wanted: str) -> str:
+def safe_redirect(wanted: str) -> str:
     """Return `wanted` when it is a page of this house, else ""."""
     if not wanted.startswith("/") or wanted.startswith("//") or len(wanted) > LONGEST_WAY:
         return ""
@@ -55,7 +55,7 @@ def safe_way(wanted: str) -> str:
     return "" if parts.scheme or parts.netloc else wanted
 
 
-def _turn_away(who: Current | None, needed: Role) -> Any:
+def _deny(who: Current | None, needed: Role) -> Any:
     if who is not None and not who.locked and not who.wants_code and not who.role.covers(needed):
         abort(403)
     if _is_script():
@@ -83,7 +83,7 @@ def _is_script() -> bool:
 def _way_back() -> str:
     """Return where to go after signing in; a form that was sent is kept until then."""
     if request.method in {"GET", "HEAD"}:
-        return safe_way(request.full_path.removesuffix("?"))
+        return safe_redirect(request.full_path.removesuffix("?"))
     try:
         # only a form of ours is kept: a stranger's page must not have it sent for them
         validate_csrf(request.form.get("csrf_token"))

@@ -45,7 +45,7 @@ def in_the_open(view: View) -> View:
     return view
 
 
-def keep_safe(app: Flask) -> None:
+def init_app(app: Flask) -> None:
     """Give every answer its headers."""
     https = app.extensions["settings"].https
 

@@ -118,7 +118,7 @@ def tax(name: str) -> str:
     return told(tax_said(name))
 
 
-def teach(app: Flask) -> None:
+def init_app(app: Flask) -> None:
     """Give the templates their filters."""
     for show in (
         money, amount, price, day, short_day, clock_time, number, told, titled, mm, micron, kg,

@@ -29,7 +29,7 @@ DAY = {"en": "EEEE d MMMM", "de": "EEEE, d. MMMM", "es": "EEEE d 'de' MMMM"}
 SHORT_DAY = {"en": "EEE d MMM", "de": "ccc d. LLL", "es": "EEE d MMM"}
 
 
-def speak(app: Flask) -> None:
+def init_app(app: Flask) -> None:
     """Let every request choose its language: by cookie, else by what the browser prefers."""
     app.config["BABEL_TRANSLATION_DIRECTORIES"] = str(FOLDER)
     app.extensions["languages"] = with_catalogue(FOLDER)
