@@ -9,7 +9,8 @@ const form = /** @type {HTMLFormElement | null} */ (document.querySelector("form
 const LONGEST_MS = 20_000;
 
 if (bar && form) {
-  document.documentElement.dataset.lives = "";
+  const whole = document.documentElement;
+  whole.dataset.lives = "";
   let asking = false;
   let again = false;
 
@@ -17,6 +18,7 @@ if (bar && form) {
     again = asking;
     if (asking) return;
     asking = true;
+    whole.dataset.lives = "asking";
     const sent = new FormData(form);
     // a photo is sent once, with the page itself
     for (const [name, value] of [...sent]) if (value instanceof File) sent.delete(name);
@@ -33,6 +35,7 @@ if (bar && form) {
       // without a network the page still works: the button sends it
     }
     asking = false;
+    whole.dataset.lives = "";
     if (again) ask();
   };
 

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import pytest
-from playwright.sync_api import Locator, Page
+from playwright.sync_api import Locator, Page, expect
 
+from tests.browser.turns import PATIENCE_MS
 from tests.customers import booked
 from tests.customers.booked import Order
 from tests.customers.figures import Told
@@ -20,7 +21,6 @@ from tests.customers.watch import must
 
 pytestmark = pytest.mark.browser
 OPEN_ALL = "document.querySelectorAll('main details').forEach(one => { one.open = true })"
-DRAWN = "() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))"
 # on phone and desktop, with and without script, in each language
 SEEDS = (2, 3, 8, 14, 25, 31)
 
@@ -60,9 +60,8 @@ class AtBrowser(Person):
         if not self.window.locator("[data-live]").count():
             return None
         self._fill(form, given)
-        with self.window.expect_response(lambda one: "/price?" in one.url and one.ok):
-            self.window.locator("#page").dispatch_event("change")
-        self.window.evaluate(DRAWN)
+        self.window.locator("#page").dispatch_event("change")
+        expect(self.window.locator('html[data-lives=""]')).to_be_attached(timeout=PATIENCE_MS)
         self.read(self.path, 200, "<!doctype html>" + self.window.content().partition(">")[2])
         return main_form(self.page)
 
