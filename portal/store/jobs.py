@@ -93,7 +93,7 @@ class Part(Base):
     tag: Mapped[str | None] = mapped_column(sa.String(8), unique=True)  # number of the durable tag
     # identification stamp or cast date: a wheel goes back to the vehicle it came from
     stamp: Mapped[str] = mapped_column(sa.String(60), default="")
-    # "" | as_declared | differs | missing
+    # "" | as_declared | differs | missing | turned_away | lost
     arrived: Mapped[str] = mapped_column(sa.String(16), default="")
     stage_since: Mapped[datetime]
 
@@ -137,7 +137,8 @@ class Finding(Base):
     photo_id: Mapped[int | None] = mapped_column(sa.ForeignKey("photo.id"))
     raised_at: Mapped[datetime]
     raised_by: Mapped[int | None] = mapped_column(sa.ForeignKey("person.id"))
-    answer: Mapped[str] = mapped_column(sa.String(12), default="")  # "" | accepted | declined
+    # "" | accepted | declined | withdrawn
+    answer: Mapped[str] = mapped_column(sa.String(12), default="")
     answered_at: Mapped[datetime | None]
     answered_how: Mapped[str] = mapped_column(sa.String(12), default="")  # counter | link
 

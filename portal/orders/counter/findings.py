@@ -226,7 +226,7 @@ def _unanswered(session: Session, job: Job, finding_id: int) -> Finding:
     if finding is None or finding.job_id != job.id:
         raise Unknown(say("We can't find this finding."))
     if finding.answer:
-        raise Already(say("This finding is already answered: {answer}.", answer=finding.answer))
+        raise Already(say("This finding is already answered."))
     return finding
 
 

@@ -122,7 +122,7 @@ def move_part(  # noqa: PLR0913  # an event has this many sides, all named
 
 
 def undo(session: Session, part_id: int, *, at: datetime, who: int | None) -> PartStage:
-    """Take back the last move of a part, within ten seconds; the undo is itself written down."""
+    """Take back the last move of a part, within `UNDO_FOR`; the undo is itself an event."""
     part = session.get(Part, part_id, populate_existing=True)
     if part is None:
         raise Unknown(say("We can't find this part."))

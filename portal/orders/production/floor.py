@@ -85,7 +85,7 @@ def move_on(
 def take_back(
     unit: UnitOfWork, moved: Mapping[int, PartStage], *, who: int | None
 ) -> tuple[Moved, ...]:
-    """Undo the move that brought each part to its stage, within ten seconds; itself an event.
+    """Undo the move that brought each part to its stage, within `UNDO_FOR`; itself an event.
 
     A part that somebody else has moved on since stays where it is, and so do the others.
     """

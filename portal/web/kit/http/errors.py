@@ -1,4 +1,4 @@
-"""The five named refusals of `orders`, and the usual accidents, as pages that say what to do."""
+"""The named refusals of `orders`, and the usual accidents, as pages that say what to do."""
 
 import logging
 
