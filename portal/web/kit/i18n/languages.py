@@ -23,7 +23,7 @@ from portal.shop.own_words import colour_in, own_in
 from portal.web.kit import request_context
 from portal.web.kit.i18n.measures import is_cast, measured
 
-FOLDER = Path(__file__).resolve().parents[2] / "locale"
+FOLDER = Path(__file__).resolve().parents[3] / "locale"
 COOKIE = "lang"
 DAY = {"en": "EEEE d MMMM", "de": "EEEE, d. MMMM", "es": "EEEE d 'de' MMMM"}
 SHORT_DAY = {"en": "EEE d MMM", "de": "ccc d. LLL", "es": "EEE d MMM"}
