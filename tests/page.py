@@ -5,6 +5,7 @@ its target, every control has a name, forms have an action and a token, nothing 
 """
 
 import re
+from functools import lru_cache
 from typing import Any
 from urllib.parse import urlsplit
 from xml.etree.ElementTree import Element
@@ -69,14 +70,20 @@ def words(element: Element) -> str:
     return re.sub(r"\s+", " ", "".join(element.itertext())).strip()
 
 
+@lru_cache(maxsize=8)
+def _parsed(html: str) -> Page:
+    """Return a page; the one that was just checked is read again by whoever fetched it."""
+    return Page(html)
+
+
 def page_of(response: TestResponse) -> Page:
-    """Parse a response."""
-    return Page(response.get_data(as_text=True))
+    """Parse a response; nobody changes what is returned."""
+    return _parsed(response.get_data(as_text=True))
 
 
 def check_page(html: str, read: type[Page] | None = None) -> Page:
     """Check a page and return it parsed; raises BadPage with every fault found."""
-    page = (read or Page)(html)
+    page = read(html) if read else _parsed(html)
     faults = [f"not well-formed: {fault}" for fault in page.faults]
     for check in (_headings, _ids, _references, _names, _forms, _inline, _pictures):
         faults += check(page)

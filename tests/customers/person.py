@@ -125,7 +125,7 @@ class Person:
         """Look a page through, and keep it open."""
         where = _tidy(path)
         try:
-            page = check_page(html, QuickPage if self.quick else None)
+            page = check_page(html, QuickPage if self.quick else Page)
         except BadPage as bad:
             raise Fell(f"{where}: {bad}") from None
         self.at = Open(path, status, page)
