@@ -19,7 +19,7 @@ SPLIT = {"settle": "accepted", "pay": "pay_card"}
 
 def verbs(function: str, place: int) -> Iterator[str]:
     """Every verb that is written out where `function` is called."""
-    for path in ORDERS.glob("*.py"):
+    for path in ORDERS.rglob("*.py"):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             called = isinstance(node, ast.Call) and getattr(node.func, "id", "") == function
             if called and len(node.args) > place:
@@ -29,13 +29,13 @@ def verbs(function: str, place: int) -> Iterator[str]:
 
 
 def test_every_event_of_a_job_has_a_sentence():
-    found = {*verbs("note_event", 2), *verbs("move_job", 2)}
+    found = {*verbs("record_event", 2), *verbs("move_job", 2)}
     assert len(found) > 15
     assert {SPLIT.get(one, one) for one in found} <= set(_JOB)
 
 
 def test_everything_that_the_office_does_has_a_sentence():
-    found = {one for one in verbs("note_down", 3) if one != "put_"}
+    found = {one for one in verbs("record", 3) if one != "put_"}
     assert len(found) > 8
     assert found <= set(_OFFICE)
 
