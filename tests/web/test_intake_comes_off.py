@@ -6,7 +6,7 @@ import pytest
 
 from portal.craft.bringing import NewTyres, Whereabouts
 from portal.craft.parts import Bringing, Item, PartKind, Remover
-from portal.orders.intake.draft_view import look
+from portal.orders.intake.draft_view import compared_ways, look
 from portal.web.kit.request_context import unit
 from tests.web.test_intake_live import live
 from tests.web.walk import WHEELS, Customer
@@ -38,8 +38,12 @@ def seen(customer: Customer) -> Any:
 
 
 def way(customer: Customer) -> Any:
-    found = seen(customer)
-    return next(w for w in found.ways if w.bringing is found.answers.declared.bringing)
+    found = seen(customer).answers
+    here = customer.client.application.extensions["unit"]
+    with here.read() as session:
+        shop = here.shop(session)
+    ways = compared_ways(found, shop, here.now())
+    return next(w for w in ways if w.bringing is found.declared.bringing)
 
 
 def offered(page: Any) -> list[str]:

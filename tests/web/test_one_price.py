@@ -24,7 +24,7 @@ from portal.craft.parts import (
 )
 from portal.orders.intake import drafts
 from portal.orders.intake.draft_answers import Answers, Contact
-from portal.orders.intake.draft_view import DraftView, look
+from portal.orders.intake.draft_view import DraftView, compared_ways, look
 from portal.orders.office import documents
 from portal.shop.pricing.statements import DateStatement, PriceStatement, price_of_quote
 from portal.store.tables import Job, Letter
@@ -121,8 +121,10 @@ def words_of(app, price: PriceStatement, date: DateStatement) -> Words:
         )
 
 
-def check_intake(customer: Customer, seen: DraftView, say: Words) -> None:
-    chosen = next(way for way in seen.ways if way.bringing is seen.answers.declared.bringing)
+def check_intake(unit, customer: Customer, seen: DraftView, say: Words) -> None:
+    with unit.read() as session:
+        ways = compared_ways(seen.answers, unit.shop(session), unit.now())
+    chosen = next(way for way in ways if way.bringing is seen.answers.declared.bringing)
     assert chosen.price == seen.estimate.quote.total
     for step in STEPS:
         customer.go_to(step)
@@ -149,7 +151,7 @@ def test_the_sum_and_the_date_are_the_same_wherever_they_are_told(app, client, u
     seen = a_draft(unit, customer, seed)
     price, date = price_of_quote(seen.estimate.quote), seen.promise.date
     say = words_of(app, price, date)
-    check_intake(customer, seen, say)
+    check_intake(unit, customer, seen, say)
 
     link = customer.follow(customer.book()).request.path
     assert link.startswith("/J/"), customer.page.text

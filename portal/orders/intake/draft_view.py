@@ -1,4 +1,4 @@
-"""What the intake's pages show of a draft: the answers, their appraisal, price, ways and times.
+"""What the intake's pages show of a draft: the answers, their appraisal, price and times.
 
 Where something has not been told yet the usual is assumed, so that a price and a date stand on
 the first page already; what was assumed is told beside them and never booked.
@@ -88,7 +88,6 @@ class DraftView:
     reached: Step
     until: datetime
     estimate: Estimate | None
-    ways: tuple[Way, ...]
     offers: tuple[Offered, ...]
     photos: Mapping[str, tuple[str, ...]]
     whole: bool
@@ -189,7 +188,6 @@ def look(
         reached=reach(answers, held=held_at(estimate.appraisal.refused) if estimate else None),
         until=until,
         estimate=estimate,
-        ways=_ways(answers, shop, now) if answers.declared.sets else (),
         offers=_offers(unit, answers, shop) if estimate and not refused and with_times else (),
         whole=with_times,
         photos=photos,
@@ -247,7 +245,9 @@ def _with_possible_finish(one: PartSet, shop: Shop) -> PartSet:
     return replace(one, finish=None)
 
 
-def _ways(answers: Answers, shop: Shop, now: datetime) -> tuple[Way, ...]:
+def compared_ways(answers: Answers, shop: Shop, now: datetime) -> tuple[Way, ...]:
+    """Compare the ways of bringing an order, with the usual where nothing was told yet."""
+    answers = still_offered(answers, shop)
     declared, _assumed = filled(answers, shop)
     return ways(declared, shop.practice, shop.tariff, shop.week.local(now).date())
 

@@ -15,10 +15,10 @@ from portal.craft.removals import items_for, removals
 from portal.craft.say import CraftError
 from portal.orders.intake.defaults import usual_way, usually_fitted
 from portal.orders.intake.draft_answers import Answers, Step
-from portal.orders.intake.draft_view import DraftView, look
+from portal.orders.intake.draft_view import DraftView, compared_ways
 from portal.orders.intake.drafts import Change
 from portal.shop.money import Money
-from portal.shop.pricing.delivery_options import cost_of, sensible
+from portal.shop.pricing.delivery_options import Way, cost_of, sensible
 from portal.web.intake.fields import ReadField, minor_text, minor_units
 from portal.web.intake.page import (
     FormGroup,
@@ -31,7 +31,7 @@ from portal.web.intake.page import (
 )
 from portal.web.kit.forms import RadioChoiceField, Required, offered_by
 from portal.web.kit.i18n.languages import titled
-from portal.web.kit.request_context import shop, unit
+from portal.web.kit.request_context import now, shop
 from portal.web.pictures.exploded import in_order
 
 STEP = Step.COMES_OFF
@@ -103,20 +103,25 @@ def comes_off(token: str) -> ResponseReturnValue:
 def shown(seen: DraftView, form: FormGroup) -> dict[str, Any]:
     """Return what the page shows beside its fields, for the answers that stand in it."""
     where, way = asked_for(seen, form.page)
-    try:
-        ahead = look(unit(), seen.token, change_of(seen, form), with_times=False)
-    except (CraftError, ValueError):
-        ahead = seen
     pairs = zip(seen.sets, form.subs, strict=True)
     return {
         "where": where,
         "way": way,
         "drawn_for": _drawn(where, way),
-        "ways": ahead.ways,
+        "ways": _ways(seen, form),
         "sets": [_rows(one, sub, way) for one, sub in pairs],
         "usual": _usual_costs(),
         "calipers": any(one.kind is PartKind.CALIPER for one in seen.sets),
     }
+
+
+def _ways(seen: DraftView, form: FormGroup) -> tuple[Way, ...]:
+    """Return the comparison for the answers that stand in the page."""
+    try:
+        return compared_ways(change_of(seen, form)(seen.answers), shop(), now())
+    except (CraftError, ValueError):
+        # half a form can't be priced; what was saved still stands
+        return compared_ways(seen.answers, shop(), now())
 
 
 def _usual_costs() -> dict[str, Money]:
