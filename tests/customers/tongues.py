@@ -86,7 +86,8 @@ def _pairs(found: Iterable[str]) -> list[tuple[str, str]]:
 def strangers(text: str, language: str, allowed: Iterable[str] = ()) -> list[str]:
     """Return the phrases of other languages in a text; what is `allowed` is not looked at."""
     for one in sorted(allowed, key=len, reverse=True):
-        text = text.replace(one, " ¦ ")
+        # as a word of its own: a customer called X is no part of a link
+        text = re.sub(rf"(?<!\w){re.escape(one)}(?!\w)", " ¦ ", text)
     wrong = [one for part in text.split(BREAK) for one in _strangers_in(part, language)]
     return list(dict.fromkeys(wrong))
 

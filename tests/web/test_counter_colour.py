@@ -1,8 +1,11 @@
 """The counter chooses a colour from the samples with the customer."""
 
+import sqlalchemy as sa
+
+from portal.orders.kernel.job_lock import MISSING
 from portal.shop.moves import JobState
-from portal.store.tables import Job
-from tests.factories import a_booked_job, state
+from portal.store.tables import Job, Part
+from tests.factories import WHEELS, a_booked_job, state
 from tests.orders.test_choosing_colour import OPEN
 from tests.orders.test_findings import receive
 
@@ -49,3 +52,19 @@ def test_a_colour_that_was_chosen_elsewhere_goes_back_to_check_in(hand, unit) ->
     assert hand.path.endswith("/check-in")
     with unit.read() as session:
         assert session.get(Job, job.job_id).state is JobState.BOOKED
+
+
+def test_nobody_chooses_a_colour_for_parts_that_were_not_brought(hand, unit, client) -> None:
+    job = a_booked_job(unit, OPEN, WHEELS)
+
+    def work(session) -> None:
+        session.get(Job, job.job_id).state = JobState.WAITING
+        for part in session.scalars(sa.select(Part).where(Part.set_key == "A")):
+            part.arrived = MISSING
+
+    unit.write(work)
+    for page in ("/check-in", ""):
+        hand.go(f"/counter/job/{job.code}{page}")
+        assert "Choose it from the samples" not in hand.page.text
+        assert "wait for the colour" not in hand.page.text
+    assert "Choose your colour" not in client.get(f"/J/{job.token}").get_data(as_text=True)

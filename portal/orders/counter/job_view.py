@@ -18,6 +18,7 @@ from portal.orders.kernel.job_lock import (
     HERE_UNDONE,
     LOST,
     NOT_HERE,
+    NOT_WORKED_ON,
     last_event,
     told_event,
 )
@@ -163,7 +164,12 @@ class JobView:
     @property
     def colour_open(self) -> bool:
         """Whether the customer still has to choose a colour from the samples."""
-        return any(one.colour_open for one in self.sets)
+        return any(self.waits_for_colour(one) for one in self.sets)
+
+    def waits_for_colour(self, one: PartSet) -> bool:
+        """Whether the colour of a set is open that has parts to be coated."""
+        own = self.parts_of(one.key)
+        return one.colour_open and any(part.arrived not in NOT_WORKED_ON for part in own)
 
     @property
     def through(self) -> bool:

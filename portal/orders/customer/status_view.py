@@ -138,6 +138,7 @@ _PART = (
     Part.needs_refit,
     Part.reworks,
     Part.arrived,
+    Part.set_key,
 )
 _MOVE = (Move.part_id, Move.verb, Move.from_, Move.to, Move.at)
 # one statement for the job and its findings: most jobs have none
@@ -181,6 +182,7 @@ def status(
         worked_on = _worked_on(session, job.id)
         moves = _moves(session, job.id) if job.received_at is not None else ()
     declared, parts = read_declared(job.declared), _travelled(worked_on)
+    to_coat = {row.set_key for row in worked_on}
     ready, home = job.state is JobState.READY, job.state is JobState.HANDED_BACK
     late = _late(job)
     return StatusPage(
@@ -190,7 +192,7 @@ def status(
         summary=job.summary,
         parts=len(parts),
         picture=declared.sets[0] if declared.sets else None,
-        colour_open=any(one.colour_open for one in declared.sets),
+        colour_open=any(one.colour_open and one.key in to_coat for one in declared.sets),
         stops=() if job.state in OVER else rail(job.state, parts, moves, _dates(job)),
         dropoff_at=job.dropoff_at,
         dropoff_until=job.dropoff_until,
