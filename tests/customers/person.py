@@ -87,7 +87,8 @@ class Person:
         where = f"the live answer of {self.step}"
         must(answer.status_code == 200, f"{where}: {answer.status_code}")
         fragment = answer.get_data(as_text=True)
-        page = Page(f"<!doctype html><html lang={self.language}><title>x</title><body>{fragment}")
+        whole = f'<html lang="{self.language}"><title>x</title><body>{fragment}</body></html>'
+        page = QuickPage(whole) if self.quick else Page(f"<!doctype html>{whole}")
         self._words(page, where)
         for region in page.all():
             name = region.get("data-region")

@@ -53,8 +53,13 @@ class _Builder(HTMLParser):
         if self.open:
             self.tree.data(data)
 
+    def updatepos(self, i: int, j: int) -> int:
+        """Count no lines: a fault names its tag."""
+        del i
+        return j
+
     def _fault(self, says: str) -> None:
-        self.faults.append(f"line {self.getpos()[0]}: {says}")
+        self.faults.append(says)
 
 
 class QuickPage(Page):

@@ -87,7 +87,8 @@ def strangers(text: str, language: str, allowed: Iterable[str] = ()) -> list[str
     """Return the phrases of other languages in a text; what is `allowed` is not looked at."""
     for one in sorted(allowed, key=len, reverse=True):
         # as a word of its own: a customer called X is no part of a link
-        text = re.sub(rf"(?<!\w){re.escape(one)}(?!\w)", " ¦ ", text)
+        if one in text:
+            text = re.sub(rf"(?<!\w){re.escape(one)}(?!\w)", " ¦ ", text)
     wrong = [one for part in text.split(BREAK) for one in _strangers_in(part, language)]
     return list(dict.fromkeys(wrong))
 
