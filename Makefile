@@ -18,6 +18,8 @@ $(VENV)/dev.done: requirements-dev.lock.txt .ci/set-up
 	@bash .ci/set-up dev
 $(SPEECH): %.mo: %.po | $(VENV)/run.done
 	@bash .ci/set-up languages
+build/tools.done: .ci/set-up tests/package-lock.json
+	@bash .ci/set-up tools
 build/system.done: .ci/set-up tests/package-lock.json
 	@bash .ci/set-up system
 
@@ -36,7 +38,7 @@ test: $(VENV)/dev.done $(SPEECH) build/system.done ## run all tests (sets up wha
 customers: $(VENV)/dev.done $(SPEECH) ## let N customers walk from the landing page to the hand-back (N=2000, SEED= repeats)
 	@$(PY) -m tests.customers "$(N)" "$(SEED)"
 
-check: $(VENV)/dev.done $(SPEECH) ## ruff, types, layers, templates, dead code, message catalogues
+check: $(VENV)/dev.done $(SPEECH) build/tools.done ## ruff, types, layers, scripts, styles, templates, dead code, message catalogues
 	@bash .ci/checks
 
 messages: $(VENV)/dev.done ## draw the sentences anew and bring the catalogues of all languages up to them

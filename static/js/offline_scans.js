@@ -91,7 +91,7 @@ async function flush(form, hands) {
     // what was scanned meanwhile has been added behind
     write(read().filter((scan) => !done.has(scan.scan_id)));
     show(form, "kept");
-    await tell(form, hands, results, for_others);
+    await tell(hands, results, for_others);
   } catch {
     show(form, "kept");
     timer = window.setTimeout(() => flush(form, hands), AGAIN_MS);
@@ -101,8 +101,8 @@ async function flush(form, hands) {
   if (read().length && !timer) await flush(form, hands);
 }
 
-/** @param {HTMLFormElement} form @param {Hands} hands @param {{says: string, kind: string, moved: number[]}[]} results @param {string[]} forOthers */
-async function tell(form, hands, results, forOthers) {
+/** @param {Hands} hands @param {{says: string, kind: string, moved: number[]}[]} results @param {string[]} forOthers */
+async function tell(hands, results, forOthers) {
   const wrong = results.filter((one) => one.kind === "stop");
   const last = results.at(-1);
   const says = wrong.length ? wrong.map((one) => one.says) : last ? [last.says] : [];

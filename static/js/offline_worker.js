@@ -2,6 +2,7 @@
  * Shows a page that takes scans where a page of the counter can't be reached. That page and what
  * it needs are fetched without a cookie, so that nothing of anybody is ever kept here.
  */
+const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
 const SHELL = "/counter/offline";
 const KEPT = `counter-${new URL(self.location.href).searchParams.get("mark")}`;
 
@@ -23,12 +24,17 @@ async function shell() {
   return (await caches.match(SHELL)) ?? Response.error();
 }
 
-addEventListener("install", (event) => event.waitUntil(keep().then(() => self.skipWaiting())));
-addEventListener("activate", (event) => event.waitUntil(forget().then(() => clients.claim())));
-addEventListener("fetch", (event) => {
+worker.addEventListener("install", (event) => {
+  event.waitUntil(keep().then(() => worker.skipWaiting()));
+});
+worker.addEventListener("activate", (event) => {
+  event.waitUntil(forget().then(() => worker.clients.claim()));
+});
+worker.addEventListener("fetch", (event) => {
   const { request } = event;
+  const { isHistoryNavigation } = /** @type {{ isHistoryNavigation?: boolean }} */ (request);
   // Back to a form that was sent: the browser asks, and no network is missing
-  if (request.isHistoryNavigation && request.method !== "GET") return;
+  if (isHistoryNavigation && request.method !== "GET") return;
   if (request.mode === "navigate") event.respondWith(fetch(request).catch(shell));
   else if (new URL(request.url).pathname.startsWith("/static/")) {
     event.respondWith(caches.match(request).then((kept) => kept ?? fetch(request)));
