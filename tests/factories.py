@@ -12,8 +12,8 @@ from portal.craft.declared import read_declared, write_declared
 from portal.orders.counter import check_in
 from portal.orders.kernel.job_lock import last_event
 from portal.orders.kernel.job_search import colour_names, search_text
-from portal.orders.kernel.part_plans import give_work
 from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.work_card import give_work
 from portal.orders.production import floor, inspecting
 from portal.orders.production.oven import close_load, start_load
 from portal.shop.codes import new_code, new_token

@@ -15,8 +15,7 @@ from portal.cli.opening import opened
 from portal.notices.outbox import deliver_due
 from portal.notices.wire import MemoryWire
 from portal.orders.access.signing_in import add_person
-from portal.orders.kernel.opening import open_unit
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, open_unit
 from portal.orders.office import seeding
 from portal.orders.planning.forecasting import reforecast_all
 from portal.settings import Settings

@@ -4,8 +4,7 @@ import secrets
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from portal.orders.kernel.opening import open_unit
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, open_unit
 from portal.settings import Settings
 from portal.web.kit.http.clock import now
 

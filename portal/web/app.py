@@ -7,7 +7,7 @@ from datetime import datetime
 from flask import Flask
 from jinja2 import StrictUndefined
 
-from portal.orders.kernel.opening import open_unit
+from portal.orders.kernel.unit import open_unit
 from portal.settings import Settings
 from portal.shop.codes import RandomBytes
 from portal.web.books import pieces

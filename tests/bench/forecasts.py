@@ -29,7 +29,7 @@ def measure_forecasts(database: Path) -> dict[str, dict[str, float]]:
 
 def measure(database: Path, count: int) -> dict[str, float]:
     """Forecast `count` open jobs, copies of the demo's; then quote a date on that floor."""
-    from portal.orders.kernel.opening import open_unit
+    from portal.orders.kernel.unit import open_unit
     from portal.orders.planning.forecasting import open_jobs
     from portal.shop.scheduling.forecast import foresee, look_ahead
     from portal.shop.scheduling.promising import Calibration, offers_on

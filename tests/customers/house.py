@@ -15,8 +15,7 @@ from argon2 import PasswordHasher
 from flask import Flask
 
 from portal.orders.access import passwords
-from portal.orders.kernel.opening import open_unit
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, open_unit
 from portal.orders.planning import forecasting
 from portal.settings import Settings
 from portal.web.app import create_app

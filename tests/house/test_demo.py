@@ -10,7 +10,7 @@ import sqlalchemy as sa
 from portal.cli.demo import PEOPLE, DayChance, prepare
 from portal.cli.opening import opened
 from portal.orders.counter.questions_view import answered_lately, question_seen, to_answer
-from portal.orders.kernel.opening import open_unit
+from portal.orders.kernel.unit import open_unit
 from portal.orders.office.late import late_jobs
 from portal.orders.planning.calibration import promises_kept
 from portal.settings import read_settings

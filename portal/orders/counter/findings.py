@@ -41,10 +41,10 @@ from portal.orders.kernel.job_lock import (
     refuse_if_overtaken,
 )
 from portal.orders.kernel.notifications import letter_finding
-from portal.orders.kernel.part_plans import give_work
 from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.wording import names_of, summary_of
+from portal.orders.kernel.work_card import give_work
 from portal.shop.keeping import keep
 from portal.shop.moves import JobState
 from portal.shop.pricing.agreed import at_agreed_sum

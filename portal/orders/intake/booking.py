@@ -20,9 +20,9 @@ from portal.orders.kernel.booking_letter import queue_booked
 from portal.orders.kernel.errors import Overtaken, Refused, Taken
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_search import colour_names, search_text
-from portal.orders.kernel.part_plans import give_work
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.wording import names_of, summary_of
+from portal.orders.kernel.work_card import give_work
 from portal.shop import codes
 from portal.shop.moves import JobState, PartStage
 from portal.shop.pricing.quote import Quote

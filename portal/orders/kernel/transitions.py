@@ -77,11 +77,11 @@ def move_part(  # noqa: PLR0913  # an event has this many sides, all named
     who: int | None,
     note: str = "",
     scan_id: str | None = None,
-    has_happened: bool = False,
+    allow_while_waiting: bool = False,
 ) -> PartStage:
     """Move a part to its next stage (or to `to`: the next one, or blast again), write it down.
 
-    A `scan_id` that has counted already changes nothing and gets the same answer. `has_happened`
+    A `scan_id` that has counted already changes nothing and gets the same answer. `allow_while_waiting`
     is for what nobody can keep from ending, a cure or a strip run: it is written down also while
     the job waits for its customer. Raises `Already`, `Refused`, `Overtaken` or `Unknown`.
     """
@@ -93,7 +93,7 @@ def move_part(  # noqa: PLR0913  # an event has this many sides, all named
     if part is None:
         raise Unknown(say("We can't find this part."))
     target = _target(part, to)
-    _job_must_allow(session, part, target, has_happened=has_happened)
+    _job_must_allow(session, part, target, allow_while_waiting=allow_while_waiting)
     rework = target is PartStage.BLAST and part.stage in REWORK_FROM
     before = {"coats_done": part.coats_done, "reworks": part.reworks}
     after = before
@@ -180,10 +180,12 @@ def _target(part: Part, to: PartStage | None) -> PartStage:
     )
 
 
-def _job_must_allow(session: Session, part: Part, target: PartStage, *, has_happened: bool) -> None:
+def _job_must_allow(
+    session: Session, part: Part, target: PartStage, *, allow_while_waiting: bool
+) -> None:
     state = session.scalar(sa.select(Job.state).where(Job.id == part.job_id))
     assert state is not None  # a foreign key holds it
-    if target is PartStage.PREP or has_happened:
+    if target is PartStage.PREP or allow_while_waiting:
         allowed = state in IN_HOUSE
     elif target is PartStage.GONE:
         allowed = state in LEAVING

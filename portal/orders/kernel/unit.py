@@ -16,7 +16,15 @@ from portal.orders.kernel.errors import Busy
 from portal.orders.kernel.shop_cache import ShopCache
 from portal.shop.codes import RandomBytes
 from portal.shop.shop import Shop
-from portal.store.engine import StoreFacts, begin_reading, begin_writing, facts, is_conflict
+from portal.store.engine import (
+    StoreFacts,
+    begin_reading,
+    begin_writing,
+    facts,
+    is_conflict,
+    make_engine,
+    make_sessions,
+)
 
 T = TypeVar("T")
 READING = "only_reading"
@@ -135,6 +143,22 @@ class UnitOfWork:
         longest = min(FIRST_PAUSE * 2**attempt, LONGEST_PAUSE)
         # uneven, so that two writers that met do not meet again
         time.sleep(longest * (1 + self.random_bytes(1)[0]) / 256)
+
+
+def open_unit(
+    database_url: str,
+    *,
+    now: Callable[[], datetime],
+    random_bytes: RandomBytes,
+    base_url: str,
+) -> UnitOfWork:
+    """Return a unit over the database at `database_url`."""
+    return UnitOfWork(
+        sessions=make_sessions(make_engine(database_url)),
+        now=now,
+        random_bytes=random_bytes,
+        base_url=base_url,
+    )
 
 
 @event.listens_for(Session, "before_flush")

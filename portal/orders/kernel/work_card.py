@@ -1,4 +1,4 @@
-"""What the floor must see of a part without a click: colour, films, cures, masks, powder.
+"""What the floor has to do on a part and must see of it without a click.
 
 It is computed from the appraisal when the parts are taken in or a finding changes them, and kept
 with the part, so that a page of the floor appraises nothing.
@@ -15,6 +15,9 @@ from portal.craft.colours import hex_of_lab
 from portal.craft.damaged import part_at
 from portal.craft.parts import BareZone, Damage, Item, Remover
 from portal.shop.money import round_half_up
+from portal.shop.scheduling.stations import part_work, plan_of
+from portal.shop.shop import Shop
+from portal.store.jobs import Part
 
 CARD = "card"
 
@@ -52,6 +55,22 @@ class Card:
     pre_bake: tuple[int, float] | None = None
     damage: tuple[Damage, ...] | None = None
     new_tyres: NewTyres = NewTyres.SAME
+
+
+def give_work(part: Part, answer: SetAppraisal, shop: Shop, place: int = 0) -> None:
+    """Write the stages, the minutes and the card of one part of an appraised set into its row.
+
+    `place` is that of the part in its set, from 0: a damage may be on the first parts alone.
+    """
+    work = part_work(answer, shop.stations, refit=needs_refit(answer))
+    plan = plan_of(work)
+    part.coats, part.needs_strip, part.needs_refit = plan.coats, plan.strip, plan.refit
+    part.work = {**work.to_dict(), CARD: write_card(answer, place)}
+
+
+def needs_refit(answer: SetAppraisal) -> bool:
+    """Whether the shop took something off that it puts on again."""
+    return any(one.back and one.by(answer.part_set) is Remover.US for one in answer.removals)
 
 
 def write_card(appraised: SetAppraisal, place: int = 0) -> dict[str, Any]:

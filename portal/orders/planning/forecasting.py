@@ -20,8 +20,8 @@ from portal.craft.parts import Declared
 from portal.craft.say import say
 from portal.orders.kernel.job_lock import NOT_WORKED_ON, record_event
 from portal.orders.kernel.notifications import letter_new_date
-from portal.orders.kernel.part_plans import needs_refit
 from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.work_card import needs_refit
 from portal.orders.planning.calibration import calibration_now, stations_now
 from portal.shop.calendar.week import Window
 from portal.shop.moves import JobState, PartStage

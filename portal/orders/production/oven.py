@@ -90,7 +90,7 @@ def close_load(unit: UnitOfWork, load_id: int, *, early_because: str = "", who: 
             .order_by(OvenLoadPart.part_id)
         ).all()
         for part_id in ids:
-            move_part(session, part_id, at=now, who=who, note=note, has_happened=True)
+            move_part(session, part_id, at=now, who=who, note=note, allow_while_waiting=True)
         return len(ids)
 
     return unit.write(work)

@@ -145,7 +145,9 @@ def count_back(unit: UnitOfWork, run_id: int, typed: str, *, who: int | None) ->
             return _added(part, code, say("Counted already."), already=True)
         line.counted_back = True
         session.flush()
-        move_part(session, part.id, to=PartStage.BLAST, at=unit.now(), who=who, has_happened=True)
+        move_part(
+            session, part.id, to=PartStage.BLAST, at=unit.now(), who=who, allow_while_waiting=True
+        )
         if run.returned_at is not None:
             _flag_job(session, part.job_id, run.id)
         if all(counted or one.arrived == LOST for one, counted in _parts(session, run.id)):
