@@ -8,7 +8,7 @@ from portal.craft.appraise import appraise
 from portal.craft.parts import Damage, Declared, Layer, PartKind, PartSet
 from portal.shop.pricing.consequences import of_damage, of_layer
 from portal.shop.pricing.quote import quote
-from tests.shop.test_ways import ON, order, shop
+from tests.shop.test_delivery_options import ON, order, shop
 
 KINDS = list(PartKind)
 

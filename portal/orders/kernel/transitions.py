@@ -83,7 +83,8 @@ def move_part(  # noqa: PLR0913  # an event has this many sides, all named
 
     A `scan_id` that has counted already changes nothing and gets the same answer.
     `allow_while_waiting` is for what nobody can keep from ending, a cure or a strip run: it is
-    written down also while the job waits for its customer. Raises `Already`, `Refused`, `Overtaken` or `Unknown`.
+    written down also while the job waits for its customer. Raises `Already`, `Refused`,
+    `Overtaken` or `Unknown`.
     """
     if scan_id is not None:
         counted = session.scalar(sa.select(Move.to).where(Move.scan_id == scan_id))
