@@ -13,7 +13,7 @@ import sqlalchemy as sa
 from portal.cli.demo_week import DemoClock, play
 from portal.cli.opening import opened
 from portal.notices.outbox import deliver_due
-from portal.notices.wire import MemoryWire
+from portal.notices.transport import MemoryWire
 from portal.orders.access.signing_in import add_person
 from portal.orders.kernel.unit import UnitOfWork, open_unit
 from portal.orders.office import seeding

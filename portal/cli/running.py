@@ -16,7 +16,7 @@ from gunicorn.app.base import BaseApplication
 from portal.cli.demo import prepare
 from portal.cli.opening import opened
 from portal.notices.outbox import deliver_due
-from portal.notices.wire import BadWire, wire_for
+from portal.notices.transport import BadWire, wire_for
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.office.retention import sweep
 from portal.orders.planning.forecasting import floor_key, reforecast_all

@@ -19,7 +19,7 @@ from portal.craft.answers import (
     Surface,
 )
 from portal.craft.damaged import how_many
-from portal.craft.facts import Facts, holds, told
+from portal.craft.facts import Facts, holds, sentence_of
 from portal.craft.fit import brake_gap
 from portal.craft.old_finishes import inspection_key
 from portal.craft.parts import Declared, PartKind, PartSet, Remover
@@ -83,7 +83,7 @@ def _caution(row: Mapping[str, Any], about: About) -> Caution:
         key=row["key"],
         kind=CautionKind(row["kind"]),
         says=say(row["says"]),
-        instead=told(row, "instead"),
+        instead=sentence_of(row, "instead"),
         source=say(row.get("source", "General practice in the trade")),
         about=about,
     )

@@ -105,7 +105,7 @@ def holds(when: Mapping[str, Iterable[str]], facts: Facts) -> bool:
     return True
 
 
-def told(row: Mapping[str, Any], key: str) -> Said | None:
+def sentence_of(row: Mapping[str, Any], key: str) -> Said | None:
     """Return the sentence of a table's row, or None where the row has none."""
     return say(row[key]) if row.get(key) else None
 

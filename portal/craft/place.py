@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from portal.craft.answers import About, Caution, CautionKind, CoatPlan, PlaceRule
-from portal.craft.facts import Facts, holds, told
+from portal.craft.facts import Facts, holds, sentence_of
 from portal.craft.say import say
 from portal.craft.tables import toml_table
 
@@ -29,7 +29,7 @@ def _rule(row: Mapping[str, Any]) -> PlaceRule:
         date=row["date"],
         needs_decision=row["asks"] == "place",
         inspect=row["asks"] == "inspect",
-        instead=told(row, "instead"),
+        instead=sentence_of(row, "instead"),
     )
 
 

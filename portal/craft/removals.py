@@ -5,7 +5,7 @@ from typing import Any
 
 from portal.craft.answers import NewPart, Removal, RouteKind, StripRoute
 from portal.craft.bringing import NewTyres
-from portal.craft.facts import told
+from portal.craft.facts import sentence_of
 from portal.craft.old_finishes import route
 from portal.craft.parts import Bringing, Item, PartKind, PartSet, Remover
 from portal.craft.say import Said, say
@@ -62,12 +62,12 @@ def _removal(
         step=say(row["step"]),
         happens=_happens(item, row, part_set.new_tyres),
         who_may=_who_may(row["hands"], bringing),
-        home=told(row, "home"),
+        home=sentence_of(row, "home"),
         new_parts=_new_parts(item, part_set.fitted),
         minutes=float(row["minutes"]),
         source=say(row.get("source", "General practice in the trade")),
         before=_before(order, part_set.fitted),
-        short=told(row, "short"),
+        short=sentence_of(row, "short"),
         back=_goes_back(item, part_set.new_tyres, bringing),
     )
 

@@ -13,7 +13,7 @@ from typing import Any, ClassVar
 from portal.craft.answers import RefitStep
 from portal.craft.parts import Titled
 from portal.craft.say import Said
-from portal.notices.speaking import environment
+from portal.notices.rendering import environment
 from portal.shop.money import Money
 from portal.shop.own_words import own_in
 from portal.shop.pricing.statements import DateStatement, PriceStatement

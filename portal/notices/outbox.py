@@ -17,7 +17,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.notices.letters import AnyLetter, write
-from portal.notices.wire import Unsent, Wire
+from portal.notices.transport import Unsent, Wire
 from portal.shop.codes import RandomBytes, new_token
 from portal.store.letters import Letter
 

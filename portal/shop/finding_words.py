@@ -187,7 +187,7 @@ LOST = say(
 NOTE = Plural("Part {numbers}: {note}", "Parts {numbers}: {note}")
 
 
-def told(declared: PartSet, difference: Difference) -> tuple[Said, ...]:
+def describe_difference(declared: PartSet, difference: Difference) -> tuple[Said, ...]:
     """Tell a difference in sentences that the customer reads too, each side by its own."""
     found: list[Said] = []
     for kind in kinds_of(declared, difference):

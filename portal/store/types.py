@@ -7,7 +7,7 @@ import sqlalchemy as sa
 from sqlalchemy.types import TypeDecorator
 
 from portal.craft.say import Said
-from portal.shop.keeping import keep, told
+from portal.shop.message_json import from_json, to_json
 
 
 class UtcDateTime(TypeDecorator[datetime]):
@@ -45,10 +45,10 @@ class SentenceText(TypeDecorator[str]):
 
     def process_bind_param(self, value: str | None, dialect: sa.Dialect) -> str | None:
         """Keep the template and the values of a message."""
-        return json.dumps(keep(value), ensure_ascii=False) if isinstance(value, Said) else value
+        return json.dumps(to_json(value), ensure_ascii=False) if isinstance(value, Said) else value
 
     def process_result_value(self, value: str | None, dialect: sa.Dialect) -> str | None:
         """Give back the message."""
         if value is None or not value.startswith('{"msgid"'):
             return value
-        return told(json.loads(value))
+        return from_json(json.loads(value))

@@ -8,7 +8,7 @@ import pytest
 
 from portal.craft.part_names import name_of, set_names
 from portal.craft.parts import FinishChoice, PartKind, PartSet, Rim, System
-from portal.notices.speaking import told_name
+from portal.notices.rendering import told_name
 
 
 def wheels(key: str, width: float = 8.5, diameter: float = 19, count: int = 2) -> PartSet:

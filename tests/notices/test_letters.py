@@ -21,9 +21,9 @@ from portal.notices.letters import (
     example,
     write,
 )
-from portal.notices.speaking import environment, told
-from portal.shop.keeping import keep
-from portal.shop.keeping import told as retold
+from portal.notices.rendering import environment, told
+from portal.shop.message_json import from_json as retold
+from portal.shop.message_json import to_json
 from portal.shop.money import Money
 
 SENDER = Sender(
@@ -154,8 +154,8 @@ def test_a_sentence_of_the_trade_is_translated_by_its_template() -> None:
     assert told(wheels.say(2), German()) == "2 Räder"
     assert told(wheels.say(2), NullTranslations()) == wheels.say(2) == "2 wheels"
     # a sentence that was kept with the job keeps both
-    assert told(retold(keep(wheels.say(1))), German()) == "1 Rad"
-    assert told(retold(keep(wheels.say(3))), German()) == "3 Räder"
+    assert told(retold(to_json(wheels.say(1))), German()) == "1 Rad"
+    assert told(retold(to_json(wheels.say(3))), German()) == "3 Räder"
     assert environment("en", "Europe/London").filters["told"](say("{n} wheels", n=4)) == "4 wheels"
 
 

@@ -14,7 +14,7 @@ from sqlalchemy.exc import IntegrityError
 from portal.notices import outbox
 from portal.notices.letters import LetterKind, NotBrought
 from portal.notices.outbox import MOST_TRIES, STALE, WAITS, Delivered, deliver_due, queue, try_again
-from portal.notices.wire import ClosedWire, MemoryWire, Unsent
+from portal.notices.transport import ClosedWire, MemoryWire, Unsent
 from portal.orders.kernel.errors import Busy
 from portal.store.letters import Letter
 from tests.conftest import chance, unit_at

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 import pytest
 
-from portal.notices.speaking import told_in
+from portal.notices.rendering import told_in
 from portal.orders.kernel import retention_times
 from portal.orders.office import policies
 from portal.shop.policies import BlockKind, Policy

@@ -9,7 +9,7 @@ import sqlalchemy as sa
 from portal.craft.declared import read_declared
 from portal.craft.part_names import renamed
 from portal.craft.parts import Damage
-from portal.notices.speaking import sentences
+from portal.notices.rendering import sentences
 from portal.orders.counter import findings
 from portal.shop.moves import PartStage
 from portal.shop.pricing.differences import Difference

@@ -3,7 +3,7 @@
 import pypdfium2
 import pytest
 
-from portal.notices.speaking import sentences
+from portal.notices.rendering import sentences
 from tests.factories import PAINTED, TWO_COATS, a_booked_job
 from tests.page import checked_client
 

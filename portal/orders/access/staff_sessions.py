@@ -225,8 +225,8 @@ def keep(unit: UnitOfWork, key: str, name: str, value: Any) -> None:
     unit.write(put)
 
 
-def kept(unit: UnitOfWork, key: str, name: str) -> Any:
-    """Return what `keep` kept, or None."""
+def session_value(unit: UnitOfWork, key: str, name: str) -> Any:
+    """Return what was put under `name`, or None."""
     with unit.read() as session:
         row = session.get(StaffSession, key_hash(key))
         return row.data.get(name) if row else None

@@ -70,7 +70,7 @@ def look_again(unit: UnitOfWork, part_id: int, *, who: int | None) -> None:
     """Take 'as declared' off a part again, as long as work has not started."""
 
     def work(session: Session) -> None:
-        part = _part(session, part_id)
+        part = _load_part(session, part_id)
         job = _checkable(lock_job(session, part.job_id))
         if job.state is JobState.IN_WORK:
             raise Refused(say("Work has started. Report a finding instead."))
@@ -133,7 +133,7 @@ def take_tag_off(unit: UnitOfWork, part_id: int, *, who: int | None) -> None:
     """Free the tag of a part."""
 
     def work(session: Session) -> None:
-        part = _part(session, part_id)
+        part = _load_part(session, part_id)
         job = lock_job(session, part.job_id)
         if part.tag is None:
             raise Already(say("This part has no tag."))
@@ -298,7 +298,7 @@ def _checkable(job: Job) -> Job:
     return job
 
 
-def _part(session: Session, part_id: int) -> Part:
+def _load_part(session: Session, part_id: int) -> Part:
     part = session.get(Part, part_id)
     if part is None:
         raise Unknown(say("We can't find this part."))

@@ -20,7 +20,7 @@ from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.job_lock import parts_of
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.calendar.week_document import Week
-from portal.shop.finding_words import told
+from portal.shop.finding_words import describe_difference
 from portal.shop.pricing.differences import (
     Difference,
     DifferenceKind,
@@ -99,7 +99,7 @@ def weigh_in(unit: UnitOfWork, session: Session, job: Job, found: Difference) ->
     return FindingImpact(
         within_told=within and only_fills(own, found),
         kind=kinds[0],
-        says=told(told_of_them, found),
+        says=describe_difference(told_of_them, found),
         lines=lines,
         amount_minor=after.quote.total.minor - before.quote.total.minor,
         days=days,

@@ -45,7 +45,7 @@ from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.wording import names_of, summary_of
 from portal.orders.kernel.work_card import give_work
-from portal.shop.keeping import keep
+from portal.shop.message_json import to_json
 from portal.shop.moves import JobState
 from portal.shop.pricing.agreed import at_agreed_sum
 from portal.shop.pricing.differences import Difference, DifferenceKind, put_into
@@ -207,7 +207,7 @@ def _row(
         lines=[line.to_dict() for line in weighed.lines],
         change={
             **found.to_dict(),
-            "says": [keep(s) for s in (*weighed.says, *weighed.refused)],
+            "says": [to_json(s) for s in (*weighed.says, *weighed.refused)],
             "refused": bool(weighed.refused),
         },
         amount_minor=weighed.amount_minor,

@@ -42,7 +42,7 @@ LONGEST_REASON = 200
 def weigh_loss(unit: UnitOfWork, part_id: int) -> FindingImpact:
     """Say what an order would be without this part, before it is written off."""
     with unit.read() as session:
-        part, job = _part(session, part_id)
+        part, job = _part_and_job(session, part_id)
         return weigh_in(unit, session, job, _loss(job, part, "–"))
 
 
@@ -57,7 +57,7 @@ def write_off(
         raise Refused(say("Use at most {most} characters.", most=LONGEST_REASON), key="reason")
 
     def work(session: Session) -> dict[str, Any]:
-        part, job = _part(session, part_id)
+        part, job = _part_and_job(session, part_id)
         lock_job(session, job.id)
         if job.state not in IN_HOUSE:
             raise Refused(
@@ -95,7 +95,7 @@ def found(unit: UnitOfWork, part_id: int, *, who: int | None) -> None:
     """
 
     def work(session: Session) -> None:
-        part, job = _part(session, part_id)
+        part, job = _part_and_job(session, part_id)
         lock_job(session, job.id)
         if part.arrived != LOST:
             raise Already(say("This part is not written off."))
@@ -125,7 +125,7 @@ def let_lost_tags_go(unit: UnitOfWork, session: Session, job: Job, *, who: int |
                 tag.retired = True
 
 
-def _part(session: Session, part_id: int) -> tuple[Part, Job]:
+def _part_and_job(session: Session, part_id: int) -> tuple[Part, Job]:
     part = session.get(Part, part_id, populate_existing=True)
     if part is None:
         raise Unknown(say("We can't find this part."))

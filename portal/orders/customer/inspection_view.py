@@ -72,12 +72,12 @@ def sheet(unit: UnitOfWork, token: str) -> InspectionSheet:
             .order_by(Part.number)
         ).all()
         found = latest(session, [row.id for row in rows])
-        parts = tuple(_part(row, found.get(row.id)) for row in rows)
+        parts = tuple(_measured(row, found.get(row.id)) for row in rows)
     wheels = any(one.kind is PartKind.WHEEL for one in read_declared(job.declared).sets)
     return InspectionSheet(job.token, shown(job.code), job.summary, parts, has_wheels=wheels)
 
 
-def _part(row: Any, found: Inspection | None) -> Measured:
+def _measured(row: Any, found: Inspection | None) -> Measured:
     plain = Measured(row.number, row.label, row.tag or "", read_card(row.work))
     if found is None:
         return plain

@@ -226,7 +226,7 @@ def _slip(
         promise_at=job.promise_at,
         date=date_of_job(job.promise_at, job.expected_at, job.expected_unless, job.state),
         sets=sets,
-        parts=tuple(_part(row, job.code, sets) for row in here),
+        parts=tuple(_slip_part(row, job.code, sets) for row in here),
         bags=bags,
         quote=Quote.from_dict(job.quote) if job.quote else None,
         currency=job.currency,
@@ -253,7 +253,7 @@ def _sets(declared: dict[str, Any], parts: Sequence[Any], shop: Shop) -> tuple[S
     return tuple(found)
 
 
-def _part(row: Any, code: str, sets: tuple[SlipSet, ...]) -> SlipPart:
+def _slip_part(row: Any, code: str, sets: tuple[SlipSet, ...]) -> SlipPart:
     own = next((one for one in sets if one.part_set.key == row.set_key), None)
     return SlipPart(
         number=row.number,

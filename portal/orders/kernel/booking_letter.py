@@ -9,7 +9,7 @@ from portal.craft.say import say
 from portal.notices.calendar import DropOff, drop_off_calendar
 from portal.notices.letters import Booked, sender_of
 from portal.notices.outbox import queue
-from portal.notices.speaking import sentences, told, told_name
+from portal.notices.rendering import sentences, told, told_name
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.codes import shown
 from portal.shop.links import status_link

@@ -11,7 +11,7 @@ from portal.craft.colour_names import ColourName
 from portal.craft.part_names import SetName, set_names
 from portal.craft.parts import Powder
 from portal.craft.say import Said, joined, say
-from portal.shop.keeping import told
+from portal.shop.message_json import from_json
 from portal.store.jobs import Job
 
 # what the quote of a job leaves open above its total, in minor units; a column of Job
@@ -53,5 +53,5 @@ def finding_says(says: str, change: Mapping[str, Any]) -> str:
 
     One that was kept before its sentences were is returned as it stands.
     """
-    kept = [told(sentence) for sentence in change.get("says", ())]
+    kept = [from_json(sentence) for sentence in change.get("says", ())]
     return joined(kept) if kept else says

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from datetime import timedelta
 
 from portal.craft.say import say
-from portal.notices.speaking import phone
+from portal.notices.rendering import phone
 from portal.orders.kernel.retention_times import (
     ASKED_DRAFT_LIVES,
     CONTACT_LIVES,

@@ -70,10 +70,12 @@ def manifest(unit: UnitOfWork, run_id: int) -> Manifest:
             .order_by(Job.id, Part.number)
         )
         rows = session.execute(query).all()
-        return Manifest(run.id, run.leaves_on, run.back_on, tuple(_part(row) for row in rows))
+        return Manifest(
+            run.id, run.leaves_on, run.back_on, tuple(_manifest_part(row) for row in rows)
+        )
 
 
-def _part(row: Any) -> ManifestPart:
+def _manifest_part(row: Any) -> ManifestPart:
     own = _set_of(row.declared, row.set_key)
     return ManifestPart(
         tag=row.tag or "",

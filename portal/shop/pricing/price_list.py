@@ -277,12 +277,12 @@ def _parts(table: Fields) -> dict[PartKind, PartPrice]:
     for kind in PartKind:
         if kind is PartKind.WHEEL or (kind in SINCE_LATER and not table.has(kind.value)):
             continue
-        found[kind] = _part(_table(table, kind.value))
+        found[kind] = _part_price(_table(table, kind.value))
     table.close()
     return found
 
 
-def _part(table: Fields) -> PartPrice:
+def _part_price(table: Fields) -> PartPrice:
     by = table.word("by", PricedBy) or PricedBy.AREA
     price = PartPrice(
         by=by,

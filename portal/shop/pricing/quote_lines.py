@@ -24,7 +24,7 @@ from portal.craft.parts import (
     Remover,
 )
 from portal.craft.say import Said
-from portal.shop.keeping import keep, told
+from portal.shop.message_json import from_json, to_json
 from portal.shop.money import Money, round_half_up
 from portal.shop.pricing import quote_words as words
 from portal.shop.pricing.price_list import Band, PartPrice, PricedBy, Tariff, Work
@@ -58,8 +58,8 @@ class QuoteLine:
         return {
             "key": self.key,
             "set_key": self.set_key,
-            "says": keep(self.says),
-            "why": keep(self.why),
+            "says": to_json(self.says),
+            "why": to_json(self.why),
             "amount": self.amount.minor,
             "firm": self.firm,
             "low": self.low.minor,
@@ -75,8 +75,8 @@ class QuoteLine:
         return cls(
             key=kept["key"],
             set_key=kept["set_key"],
-            says=told(kept["says"]),
-            why=told(kept["why"]),
+            says=from_json(kept["says"]),
+            why=from_json(kept["why"]),
             amount=Money(kept["amount"], currency),
             firm=kept["firm"],
             low=Money(kept["low"], currency),

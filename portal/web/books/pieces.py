@@ -79,7 +79,7 @@ def pieces() -> ResponseReturnValue:
         stock=shop().stock,
         faces=samples.faces(),
         looks=samples.looks(shop().stock),
-        kinds=[_part(kind) for kind in PartKind],
+        kinds=[_sample_set(kind) for kind in PartKind],
         removals=_removals(),
         who={Item.TYRE: "us", Item.VALVE: "us", Item.CENTRE_CAP: "you", Item.BEARINGS: "stays"},
         rails=samples.rails(now()),
@@ -93,7 +93,7 @@ def pieces() -> ResponseReturnValue:
 blueprint.add_url_rule("/pieces", view_func=pieces, methods=["GET"])
 
 
-def _part(kind: PartKind) -> PartSet:
+def _sample_set(kind: PartKind) -> PartSet:
     code = next(iter(shop().stock), "")
     return PartSet("p", kind, 1, finish=FinishChoice(System.SINGLE, code) if code else None)
 

@@ -8,7 +8,7 @@ from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from wtforms import HiddenField
 
-from portal.notices.speaking import told_in
+from portal.notices.rendering import told_in
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.office import documents
 from portal.orders.office.policies import standard

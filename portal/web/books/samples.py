@@ -74,17 +74,20 @@ def rails(now: datetime) -> list[tuple[Said, tuple[Stop, ...]]]:
     through = PartMove(1, "move", PartStage.CURE, PartStage.INSPECT, hours[7])
     passed = PartMove(1, "move", PartStage.INSPECT, PartStage.DONE, hours[8])
     home = replace(dates, ready_at=hours[9], handed_back_at=hours[10])
-    second = _part(PartStage.CURE, coats_done=1)
-    reworked = _part(PartStage.BLAST, reworks=1)
+    second = _travelled(PartStage.CURE, coats_done=1)
+    reworked = _travelled(PartStage.BLAST, reworks=1)
     return [
-        (say("Booked"), rail(JobState.BOOKED, [_part(PartStage.EXPECTED)], [], Dates(now, now))),
+        (
+            say("Booked"),
+            rail(JobState.BOOKED, [_travelled(PartStage.EXPECTED)], [], Dates(now, now)),
+        ),
         (say("Two coats"), rail(JobState.IN_WORK, [second], [*there, again], dates)),
         (say("Rework"), rail(JobState.IN_WORK, [reworked], [*there, again, through, back], dates)),
         (
             say("Collected"),
             rail(
                 JobState.HANDED_BACK,
-                [_part(PartStage.GONE)],
+                [_travelled(PartStage.GONE)],
                 [*there, again, through, passed],
                 home,
             ),
@@ -92,7 +95,7 @@ def rails(now: datetime) -> list[tuple[Said, tuple[Stop, ...]]]:
     ]
 
 
-def _part(stage: PartStage, coats_done: int = 0, reworks: int = 0) -> Travelled:
+def _travelled(stage: PartStage, coats_done: int = 0, reworks: int = 0) -> Travelled:
     return Travelled(1, stage, 2, coats_done, strip=False, refit=False, reworks=reworks)
 
 

@@ -49,7 +49,8 @@ def as_declared(code: str) -> Response:
 def look_again(code: str) -> Response:
     """Take 'as declared' off one part."""
     return attempt(
-        lambda: verbs.look_again(unit(), _part(job_of(code)), who=me()), to("check_in", code=code)
+        lambda: verbs.look_again(unit(), _part_number(job_of(code)), who=me()),
+        to("check_in", code=code),
     )
 
 
@@ -57,7 +58,7 @@ def look_again(code: str) -> Response:
 def take_tag_off(code: str) -> Response:
     """Free the tag of one part."""
     return attempt(
-        lambda: verbs.take_tag_off(unit(), _part(job_of(code)), who=me()),
+        lambda: verbs.take_tag_off(unit(), _part_number(job_of(code)), who=me()),
         to("check_in", code=code),
     )
 
@@ -110,7 +111,7 @@ def photo(code: str) -> Response:
     def work() -> Any:
         if sent is None or not sent.filename:
             return None
-        belongs = Belongs("arrival", job_id=job.id, part_id=_part(job) or None)
+        belongs = Belongs("arrival", job_id=job.id, part_id=_part_number(job) or None)
         take_photo(
             unit(), cast("BinaryIO", sent.stream), belongs, limit_mb=settings().photo_limit_mb
         )
@@ -180,7 +181,7 @@ def _seen() -> int:
     return int(text) if text.isdecimal() and len(text) < 18 else 0
 
 
-def _part(job: JobView) -> int:
+def _part_number(job: JobView) -> int:
     """Return the part of this job that the form names, 0 for none."""
     text = request.form.get("part", "")
     return next((part.id for part in job.parts if str(part.id) == text), 0)

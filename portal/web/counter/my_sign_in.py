@@ -105,7 +105,7 @@ def second_factor_page() -> Any:
     """Set up the second factor: show the secret once, switch it on by its first code."""
     who = the_person()
     here, form, status = unit(), SecondForm(), 200
-    secret = staff_sessions.kept(here, session_key(), PENDING)
+    secret = staff_sessions.session_value(here, session_key(), PENDING)
     if not secret:
         secret = second_factor.new_secret(here)
         staff_sessions.keep(here, session_key(), PENDING, secret)

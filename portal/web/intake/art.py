@@ -11,7 +11,7 @@ from flask.typing import ResponseReturnValue
 from markupsafe import Markup
 
 from portal.craft.parts import FaceStyle, PartKind, PartSet
-from portal.web.pictures.kept import kept
+from portal.web.pictures.cache import cached
 from portal.web.pictures.parts import part
 from portal.web.pictures.wheel import wheel
 
@@ -31,7 +31,7 @@ def picture(sheet: str) -> ResponseReturnValue:
     draw = _SHEETS.get(sheet)
     if draw is None:
         abort(404)
-    answer = make_response(kept(f"sheet of {sheet}", lambda: _sheet(draw())))
+    answer = make_response(cached(f"sheet of {sheet}", lambda: _sheet(draw())))
     answer.headers["Content-Type"] = "image/svg+xml"
     answer.headers["Cache-Control"] = "public, max-age=86400"
     return answer

@@ -18,7 +18,7 @@ from portal.shop.links import printed_link
 from portal.web.kit.http.sessions import current_person
 from portal.web.kit.paper import qr
 from portal.web.kit.request_context import unit
-from portal.web.pictures.kept import kept as kept_drawing
+from portal.web.pictures.cache import cached as kept_drawing
 from portal.web.pictures.parts import part
 from portal.web.status import kept
 from portal.web.status.answer import AnswerForm, forms_for

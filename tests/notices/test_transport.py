@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from portal.notices.outbox import Delivered, deliver_due
-from portal.notices.wire import (
+from portal.notices.transport import (
     BadWire,
     ClosedWire,
     ConsoleWire,

@@ -8,14 +8,14 @@ from portal.craft.colour_names import ColourName
 from portal.craft.say import Said
 
 
-def keep(sentence: Said) -> dict[str, Any]:
+def to_json(sentence: Said) -> dict[str, Any]:
     """Return the sentence as plain values: its template and what was filled in."""
     kept = {"msgid": sentence.msgid, "values": {k: _plain(v) for k, v in sentence.values.items()}}
     return {**kept, "many": sentence.many} if sentence.many else kept
 
 
-def told(kept: Mapping[str, Any]) -> Said:
-    """Return the sentence that `keep` kept."""
+def from_json(kept: Mapping[str, Any]) -> Said:
+    """Return the sentence that `to_json` made plain."""
     values = {name: _retold(value) for name, value in kept["values"].items()}
     return Said(kept["msgid"], values, kept.get("many", ""))
 
@@ -23,12 +23,12 @@ def told(kept: Mapping[str, Any]) -> Said:
 def _retold(value: Any) -> Any:
     if not isinstance(value, Mapping):
         return value
-    return ColourName(value["colour"]) if "colour" in value else told(value)
+    return ColourName(value["colour"]) if "colour" in value else from_json(value)
 
 
 def _plain(value: Any) -> Any:
     if isinstance(value, Said):
-        return keep(value)
+        return to_json(value)
     if isinstance(value, ColourName):
         return {"colour": str(value)}
     if value is None or type(value) in {bool, int, float, str}:

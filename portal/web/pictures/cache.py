@@ -13,17 +13,17 @@ MOST = 512
 Drawn = TypeVar("Drawn")
 
 
-def kept(key: Hashable, draw: Callable[[], Drawn]) -> Drawn:
-    """Return what `draw` draws, from the shelf where it stands there already.
+def cached(key: Hashable, draw: Callable[[], Drawn]) -> Drawn:
+    """Return what `draw` draws, from the cache where it is there already.
 
     A drawing has ids of its own, so one key must not be shown twice on one page.
     """
-    shelf: OrderedDict[Hashable, Drawn] = current_app.extensions.setdefault(
-        "kept_drawings", OrderedDict()
+    cache: OrderedDict[Hashable, Drawn] = current_app.extensions.setdefault(
+        "drawings", OrderedDict()
     )
     whole = (key, language(), measures.chosen())
-    if whole not in shelf:
-        shelf[whole] = draw()
-        if len(shelf) > MOST:
-            shelf.popitem(last=False)
-    return shelf[whole]
+    if whole not in cache:
+        cache[whole] = draw()
+        if len(cache) > MOST:
+            cache.popitem(last=False)
+    return cache[whole]
