@@ -61,7 +61,7 @@ class AtBrowser(Person):
             return None
         self._fill(form, given)
         self.window.locator("#page").dispatch_event("change")
-        expect(self.window.locator('html[data-lives=""]')).to_be_attached(timeout=PATIENCE_MS)
+        self._settle()
         self.read(self.path, 200, "<!doctype html>" + self.window.content().partition(">")[2])
         return main_form(self.page)
 
@@ -79,7 +79,13 @@ class AtBrowser(Person):
         fields = {name: form.fields[name] for name in answers if name in form.fields}
         return {n: answers[n] for n, one in fields.items() if self._answer(one, answers[n])}
 
+    def _settle(self) -> None:
+        """Wait until what the last choice changes is there; nobody chooses from what is going."""
+        asking = self.window.locator("html[data-lives=asking]")
+        expect(asking).to_have_count(0, timeout=PATIENCE_MS)
+
     def _answer(self, one: Field, answer: Any) -> bool:
+        self._settle()
         found = self.window.locator(f"main [name={json.dumps(one.name)}]")
         if one.kind in ("radio", "checkbox"):
             self._tick(one, answer if isinstance(answer, list) else [answer])
@@ -87,7 +93,9 @@ class AtBrowser(Person):
         seen = [line for line in found.all() if one.kind == "file" or line.is_visible()]
         for line in seen:
             if one.kind == "select":
-                line.select_option(answer)
+                # an earlier choice may have taken this one off the page
+                if line.locator(f"option[value={json.dumps(answer)}]").count():
+                    line.select_option(answer)
             elif one.kind == "file":
                 photo = {"name": answer[1], "mimeType": "image/jpeg", "buffer": answer[0].read()}
                 line.set_input_files(photo)
@@ -101,6 +109,7 @@ class AtBrowser(Person):
             asked = box.locator("xpath=ancestor::label[1]").or_(box).first.is_visible()
             if asked and (one.kind == "checkbox" or value in wanted):
                 box.set_checked(value in wanted, force=True)
+                self._settle()
 
     def _button(self, form: Form, press: str) -> Locator:
         own = form.element.get("id")
