@@ -72,7 +72,7 @@ def words(element: Element) -> str:
 
 @lru_cache(maxsize=8)
 def _parsed(html: str) -> Page:
-    """Return a page; the one that was just checked is read again by whoever fetched it."""
+    """Return the parsed page. Tests read a page again right after it was checked."""
     return Page(html)
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 from portal.craft.bringing import NewTyres, Whereabouts
 from portal.craft.hollow import Closed as Closed  # noqa: PLC0414  # shown to all who import parts
-from portal.craft.hollow import Making as Making  # noqa: PLC0414
+from portal.craft.hollow import Making as Making  # noqa: PLC0414  # as above
 from portal.craft.titled import Titled as Titled  # noqa: PLC0414  # shown to all who import parts
 
 
