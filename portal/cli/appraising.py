@@ -5,7 +5,7 @@ import json
 import sys
 from pathlib import Path
 
-from portal.craft.say import CraftError
+from portal.craft.messages import CraftError
 from portal.settings import HOUSE
 from portal.shop.appraisal_text import appraise_file
 

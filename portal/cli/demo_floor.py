@@ -9,7 +9,7 @@ import sqlalchemy as sa
 
 from portal.craft.declared import read_declared
 from portal.craft.parts import Damage
-from portal.orders.counter import check_in, findings, hand_back
+from portal.orders.counter import bags, check_in, findings, hand_back
 from portal.orders.kernel.job_lock import last_event
 from portal.orders.kernel.transitions import plan_of_row
 from portal.orders.kernel.unit import UnitOfWork
@@ -90,7 +90,7 @@ class DemoFloor:
         for tag in self._free_tags(len(self._parts(job_id))):
             check_in.give_tag(unit, job_id, tag, who=who)
         if any(part.needs_refit for part in self._parts(job_id)):
-            check_in.add_bag(unit, job_id, "4 sensors, 4 centre caps, 20 bolts", who=who)
+            bags.add_bag(unit, job_id, "4 sensors, 4 centre caps, 20 bolts", who=who)
         check_in.receive(unit, job_id, seen=self._seen(job_id), once_token=self._token(), who=who)
 
     def _find(self, job_id: int, says: str, damage: Damage) -> None:

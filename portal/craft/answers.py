@@ -5,6 +5,7 @@ Areas in m², lengths in mm, films in µm, masses in kg, temperatures in °C, ti
 
 from dataclasses import dataclass
 
+from portal.craft.messages import Message
 from portal.craft.parts import (
     BareZone,
     Bringing,
@@ -16,9 +17,8 @@ from portal.craft.parts import (
     System,
     Titled,
 )
-from portal.craft.say import Said, say
 
-COMMON_PRACTICE = say("General practice in the trade")
+COMMON_PRACTICE = Message("General practice in the trade")
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +29,7 @@ class Surface:
     uncertainty: float
     envelope_mm: tuple[float, float, float]
     mass_kg: float
-    assumed: tuple[Said, ...] = ()
+    assumed: tuple[Message, ...] = ()
 
 
 class RouteKind(Titled):
@@ -56,11 +56,11 @@ class StripRoute:
     blast_minutes: float
     outside: bool
     outside_days: int
-    why: tuple[Said, ...]
-    forbids: tuple[Said, ...]
-    leaves: tuple[Said, ...]
-    refused: Said | None = None
-    to_inspect: tuple[Said, ...] = ()
+    why: tuple[Message, ...]
+    forbids: tuple[Message, ...]
+    leaves: tuple[Message, ...]
+    refused: Message | None = None
+    to_inspect: tuple[Message, ...] = ()
 
 
 class NewPart(Titled):
@@ -88,17 +88,17 @@ class Removal:
     item: Item
     must: bool
     order: int
-    why: tuple[Said, ...]
-    tool: Said
-    step: Said
-    happens: Said
+    why: tuple[Message, ...]
+    tool: Message
+    step: Message
+    happens: Message
     who_may: tuple[Remover, ...]
-    home: Said | None = None
+    home: Message | None = None
     new_parts: tuple[NewPart, ...] = ()
     minutes: float = 0.0
     source: str = COMMON_PRACTICE
-    before: Said | None = None
-    short: Said | None = None
+    before: Message | None = None
+    short: Message | None = None
     back: bool = True
 
     def by(self, part_set: PartSet) -> Remover:
@@ -118,7 +118,7 @@ class Coat:
     """
 
     role: str
-    title: Said
+    title: Message
     powder: Powder
     film_um: tuple[int, int]
     cure_c: int
@@ -136,7 +136,7 @@ class CoatPlan:
     film_um: tuple[int, int]
     gloss_gu: tuple[int, int]
     pre_bake: tuple[int, float] | None = None
-    said: tuple[Said, ...] = ()
+    said: tuple[Message, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +147,7 @@ class PowderNeed:
     kg: float
     boxes_to_buy: int
     wait_days: int
-    said: Said
+    said: Message
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +163,7 @@ class Heat:
     limit_min_at_200: float
     hardness_loss: float | None
     allowed: bool
-    said: tuple[Said, ...]
+    said: tuple[Message, ...]
     warm_up_min: float = 0.0
     assumed: bool = False
 
@@ -173,7 +173,7 @@ class Mask:
     """A surface to be masked or kept bare, with the clearance that a film would leave."""
 
     zone: BareZone
-    why: Said
+    why: Message
     clearance_mm: float | None = None
     source: str = COMMON_PRACTICE
 
@@ -187,12 +187,12 @@ class PlaceRule:
     """
 
     key: str
-    says: Said
+    says: Message
     source: str
     date: str
     needs_decision: bool
     inspect: bool = False
-    instead: Said | None = None
+    instead: Message | None = None
 
 
 class CautionKind(Titled):
@@ -226,8 +226,8 @@ class Caution:
 
     key: str
     kind: CautionKind
-    says: Said
-    instead: Said | None = None
+    says: Message
+    instead: Message | None = None
     source: str = COMMON_PRACTICE
     about: About = About.PART
     parts: int | None = None
@@ -243,8 +243,8 @@ class RefitStep:
     """One step of the guide after pickup; `caution` where somebody can be hurt."""
 
     key: str
-    title: Said
-    says: Said
+    title: Message
+    says: Message
     caution: bool = False
     source: str = COMMON_PRACTICE
 

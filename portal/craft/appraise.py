@@ -15,11 +15,11 @@ from portal.craft.answers import (
 )
 from portal.craft.facts import facts_of
 from portal.craft.heat import heat
+from portal.craft.messages import CraftError, Message
 from portal.craft.old_finishes import route
 from portal.craft.parts import Declared, PartKind, PartSet, Powder
 from portal.craft.place import place_cautions
 from portal.craft.removals import removals
-from portal.craft.say import CraftError, say
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +106,7 @@ def _left_open(one: PartSet, number: int, declared: Declared, practice: Practice
 def _decided(one: PartSet, number: int, declared: Declared, practice: Practice) -> SetAppraisal:
     at = f"sets[{number}]"
     if one.count < 1:
-        raise CraftError(say("Enter how many, 1 or more."), key=f"{at}.count")
+        raise CraftError(Message("Enter how many, 1 or more."), key=f"{at}.count")
     try:
         surface = geometry.surface(one)
     except CraftError as error:

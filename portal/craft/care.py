@@ -8,8 +8,8 @@ from typing import Any
 
 from portal.craft.answers import RefitStep
 from portal.craft.facts import facts_of, holds
+from portal.craft.messages import Message
 from portal.craft.parts import PartSet, Usage
-from portal.craft.say import Said, say
 from portal.craft.tables import toml_table
 
 _TABLE: Mapping[str, Any] = toml_table("care.toml")
@@ -18,35 +18,37 @@ _USES: Mapping[str, Mapping[str, Any]] = {row["name"]: row for row in _TABLE["us
 _OUTDOORS = frozenset({Usage.EVERYDAY, Usage.WINTER, Usage.OFF_ROAD})
 
 
-def washing() -> Said:
+def washing() -> Message:
     """Return when and how a coating may be washed."""
-    return say(_TABLE["washing"]["says"])
+    return Message(_TABLE["washing"]["says"])
 
 
-def washing_never() -> Said:
+def washing_never() -> Message:
     """Return what a coating never bears."""
-    return say(_TABLE["washing"]["never"])
+    return Message(_TABLE["washing"]["never"])
 
 
 def care_steps(usage: Usage | None) -> tuple[RefitStep, ...]:
     """Return the end of the guide: how to wash, and what this use asks for."""
     row = _TABLE["washing"]
-    both = say("{washing} {never}", washing=washing(), never=washing_never())
-    steps = [RefitStep("care", say(row["title"]), both, source=say(row["source"]))]
+    both = Message("{washing} {never}", washing=washing(), never=washing_never())
+    steps = [RefitStep("care", Message(row["title"]), both, source=Message(row["source"]))]
     if usage is not None:
         use = _USES[usage]
-        own = RefitStep("use", say(use["title"]), say(use["care"]), source=say(use["source"]))
+        own = RefitStep(
+            "use", Message(use["title"]), Message(use["care"]), source=Message(use["source"])
+        )
         steps.append(own)
     return tuple(steps)
 
 
-def advice(usage: Usage | None, part_set: PartSet) -> tuple[Said, ...]:
+def advice(usage: Usage | None, part_set: PartSet) -> tuple[Message, ...]:
     """Return what is advised about a set's finish for its use; nothing where none was told."""
     if usage is None or part_set.finish is None:
         return ()
     gloss = frozenset({part_set.finish.gloss})
     facts = {**facts_of(part_set), "gloss": gloss}
-    found = [say(r["says"]) for r in _USES[usage].get("advice", ()) if holds(r["when"], facts)]
+    found = [Message(r["says"]) for r in _USES[usage].get("advice", ()) if holds(r["when"], facts)]
     if usage in _OUTDOORS:
-        found.append(say(_TABLE["outdoors"]["says"]))
+        found.append(Message(_TABLE["outdoors"]["says"]))
     return tuple(found)

@@ -21,9 +21,9 @@ from portal.craft.answers import (
 from portal.craft.damaged import how_many
 from portal.craft.facts import Facts, holds, sentence_of
 from portal.craft.fit import brake_gap
+from portal.craft.messages import CraftError, Message
 from portal.craft.old_finishes import inspection_key
 from portal.craft.parts import Declared, PartKind, PartSet, Remover
-from portal.craft.say import CraftError, Said, say
 from portal.craft.tables import toml_table
 
 _ROWS: tuple[Mapping[str, Any], ...] = tuple(toml_table("cautions.toml")["caution"])
@@ -82,9 +82,9 @@ def _caution(row: Mapping[str, Any], about: About) -> Caution:
     return Caution(
         key=row["key"],
         kind=CautionKind(row["kind"]),
-        says=say(row["says"]),
+        says=Message(row["says"]),
         instead=sentence_of(row, "instead"),
-        source=say(row.get("source", "General practice in the trade")),
+        source=Message(row.get("source", "General practice in the trade")),
         about=about,
     )
 
@@ -97,7 +97,7 @@ def of_route(way: StripRoute) -> tuple[Caution, ...]:
                 "metal",
                 CautionKind.REFUSE,
                 way.refused,
-                say("Not sure of the metal? Choose “Don't know” and we'll check it."),
+                Message("Not sure of the metal? Choose “Don't know” and we'll check it."),
                 "DGUV Information 209-090 (magnesium); common practice",
             ),
         )
@@ -119,7 +119,7 @@ def of_items(part_set: PartSet, removals: Iterable[Removal]) -> tuple[Caution, .
             f"stays_{removal.item}",
             CautionKind.REFUSE,
             removal.why[0],
-            say("Have it taken off before you bring the part, or ask us to do it."),
+            Message("Have it taken off before you bring the part, or ask us to do it."),
             removal.source,
             About.ITEMS,
         )
@@ -129,7 +129,7 @@ def of_items(part_set: PartSet, removals: Iterable[Removal]) -> tuple[Caution, .
 
 def of_choice(wrong: CraftError) -> Caution:
     """Return the refusal of a finish that can't be made from what the shop has, or on this part."""
-    says = wrong.sentence if isinstance(wrong.sentence, Said) else say(wrong.sentence)
+    says = wrong.sentence if isinstance(wrong.sentence, Message) else Message(wrong.sentence)
     return Caution(wrong.key, CautionKind.REFUSE, says, about=About.FINISH)
 
 
@@ -148,14 +148,14 @@ def of_heat(heat: Heat | None) -> tuple[Caution, ...]:
             "heat",
             CautionKind.REFUSE,
             heat.said[-1],
-            say("Or ask us about a powder that bakes at a lower temperature."),
+            Message("Or ask us about a powder that bakes at a lower temperature."),
             source,
             About.FINISH,
         ),
     )
 
 
-_HEAT_OPEN = say(
+_HEAT_OPEN = Message(
     "We check the metal and the weight before we bake this finish. If the parts are aluminium, "
     "it may be too much heat for them. Then we ask you to choose another finish."
 )
@@ -165,7 +165,7 @@ def of_fit(part_set: PartSet, plan: CoatPlan | None) -> tuple[Caution, ...]:
     """Return what a film does to the gap beside the brake."""
     if plan is None or part_set.kind is not PartKind.WHEEL:
         return ()
-    key, source = f"brake_gap_{plan.film_um[1]}", say("calculated from the film thickness")
+    key, source = f"brake_gap_{plan.film_um[1]}", Message("calculated from the film thickness")
     return (Caution(key, CautionKind.TELL, brake_gap(plan), None, source, About.FINISH),)
 
 
@@ -187,14 +187,14 @@ def of_oven(
     heavy = surface.mass_kg > oven_kg
     if assumed and (large or heavy):
         return (Caution("oven_open", CautionKind.INSPECT, _SIZE_OPEN),)
-    instead = say(
+    instead = Message(
         "Ask a coating company with a larger oven. If the part comes apart, bring it in pieces."
     )
     found = []
     if large:
         found.append(Caution("oven_size", CautionKind.REFUSE, _too_large(part, oven), instead))
     if heavy:
-        says = say(
+        says = Message(
             "Too heavy for our oven: the part weighs about {mass} kg, the rails carry {most} kg.",
             mass=round(surface.mass_kg),
             most=round(oven_kg),
@@ -203,13 +203,13 @@ def of_oven(
     return tuple(found)
 
 
-_SIZE_OPEN = say("Parts of the usual size may not fit our oven. We measure yours first.")
+_SIZE_OPEN = Message("Parts of the usual size may not fit our oven. We measure yours first.")
 
 
-def _too_large(part: list[float], oven: list[float]) -> Said:
+def _too_large(part: list[float], oven: list[float]) -> Message:
     sizes = {f"p{i}": round(size) for i, size in enumerate(reversed(part))}
     room = {f"o{i}": round(size) for i, size in enumerate(reversed(oven))}
-    return say(
+    return Message(
         "Too large for our oven: the part is about {p0} × {p1} × {p2} mm, the oven holds {o0} "
         "× {o1} × {o2} mm.",
         **sizes,

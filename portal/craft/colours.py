@@ -11,8 +11,8 @@ from functools import cache
 from importlib import import_module
 from typing import Any
 
+from portal.craft.messages import CraftError, Message
 from portal.craft.parts import Effect, Powder
-from portal.craft.say import CraftError, Said, say
 from portal.craft.tables import csv_table
 
 Lab = tuple[float, float, float]
@@ -24,7 +24,7 @@ class Near:
 
     powder: Powder
     delta: float
-    says: Said
+    says: Message
 
 
 # CIE 15 and IEC 61966-2-1 (sRGB): white point D65, and the matrix between XYZ and linear RGB
@@ -45,14 +45,14 @@ _KAPPA = 24389 / 27
 _HEX = re.compile(r"#?([0-9a-fA-F]{6}|[0-9a-fA-F]{3})\Z")
 _RAL = re.compile(r"\s*(?:RAL)?[\s\-]*([1-9][0-9]{3})\s*\Z", re.IGNORECASE | re.ASCII)
 
-_WORDS: tuple[tuple[float, Said], ...] = (
-    (1.0, say("You won't see a difference")),
-    (2.0, say("Almost the same: only a trained eye sees the difference")),
-    (3.5, say("Close: you see a small difference side by side")),
-    (5.0, say("A clear difference, but it may do on its own")),
-    (10.0, say("A different shade of a similar colour")),
+_WORDS: tuple[tuple[float, Message], ...] = (
+    (1.0, Message("You won't see a difference")),
+    (2.0, Message("Almost the same: only a trained eye sees the difference")),
+    (3.5, Message("Close: you see a small difference side by side")),
+    (5.0, Message("A clear difference, but it may do on its own")),
+    (10.0, Message("A different shade of a similar colour")),
 )
-_FAR = say("A different colour")
+_FAR = Message("A different colour")
 
 
 def lab_of_hex(text: str) -> Lab:
@@ -60,7 +60,8 @@ def lab_of_hex(text: str) -> Lab:
     match = _HEX.match(text.strip())
     if match is None:
         raise CraftError(
-            say("Enter a RAL number such as 7016, or a colour value such as #383E42."), key="colour"
+            Message("Enter a RAL number such as 7016, or a colour value such as #383E42."),
+            key="colour",
         )
     digits = match[1] if len(match[1]) == 6 else "".join(ch * 2 for ch in match[1])
     linear = [_linear(int(digits[i : i + 2], 16) / 255) for i in (0, 2, 4)]
@@ -113,7 +114,7 @@ def ral_number(text: str) -> str:
     match = _RAL.match(text)
     if match is None:
         raise CraftError(
-            say("Enter a RAL number with four digits, such as RAL 7016."), key="colour"
+            Message("Enter a RAL number with four digits, such as RAL 7016."), key="colour"
         )
     return match[1]
 
@@ -124,7 +125,7 @@ def lab_of_ral(text: str) -> Lab:
     found = _rals().get(number)
     if found is None:
         raise CraftError(
-            say(
+            Message(
                 "We can't show RAL {number} on screen. Choose a colour from the list, or "
                 "decide from a sample when you drop off.",
                 number=number,
@@ -153,7 +154,7 @@ def delta_e00(lab1: Lab, lab2: Lab) -> float:
     return float(first.delta_e(second, method="2000", space="lab-d65"))
 
 
-def difference_says(delta: float) -> Said:
+def difference_says(delta: float) -> Message:
     """Return what a CIEDE2000 difference means to the eye (common practice)."""
     return next((words for most, words in _WORDS if delta < most), _FAR)
 

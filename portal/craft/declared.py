@@ -13,6 +13,7 @@ from portal.craft import fields
 from portal.craft.bringing import NewTyres, Whereabouts
 from portal.craft.fields import Fields, refuse
 from portal.craft.markings import read_rim, read_tyre
+from portal.craft.messages import Message
 from portal.craft.parts import (
     LONGEST_MM,
     BareZone,
@@ -37,7 +38,6 @@ from portal.craft.parts import (
     Usage,
     WheelBuild,
 )
-from portal.craft.say import say
 
 MOST_PARTS = 400
 MOST_WHEELS = 40
@@ -55,7 +55,9 @@ def read_declared(source: Mapping[str, Any]) -> Declared:
     seen: set[str] = set()
     for i, one in enumerate(sets):
         if one.key in seen:
-            raise refuse(say("Two sets have the same key. Give each its own."), f"sets[{i}].key")
+            raise refuse(
+                Message("Two sets have the same key. Give each its own."), f"sets[{i}].key"
+            )
         seen.add(one.key)
     declared = Declared(
         sets=sets,
@@ -87,17 +89,19 @@ def _read_set(one: Fields, number: int) -> PartSet:
     wheel = kind is PartKind.WHEEL
     key = one.text("key", KEYS[number % len(KEYS)], longest=8)
     if not key.isascii() or not key.isalnum():
-        raise refuse(say("A set's key can have up to eight letters and digits."), one.path("key"))
+        raise refuse(
+            Message("A set's key can have up to eight letters and digits."), one.path("key")
+        )
     tyre, tyre_text = _read_tyre(one)
     rim, rim_text = _read_rim(one)
     if not wheel:
         for name in ("build", "face", "rim", "tyre"):
             if one.has(name):
-                raise refuse(say("Only wheels have this. Leave it out here."), one.path(name))
+                raise refuse(Message("Only wheels have this. Leave it out here."), one.path(name))
     else:
         for name in ("what", "made", "closed"):
             if one.has(name):
-                raise refuse(say("Wheels don't have this. Leave it out here."), one.path(name))
+                raise refuse(Message("Wheels don't have this. Leave it out here."), one.path(name))
     read = PartSet(
         key=key,
         kind=kind,
@@ -130,7 +134,7 @@ def _read_set(one: Fields, number: int) -> PartSet:
 def _read_closed(one: Fields) -> tuple[Closed, ...]:
     closed = one.words("closed", Closed)
     if Closed.NONE in closed and len(closed) > 1:
-        raise refuse(say("“None” can't stand beside another answer."), one.path("closed"))
+        raise refuse(Message("“None” can't stand beside another answer."), one.path("closed"))
     return closed
 
 
@@ -139,7 +143,7 @@ def _read_size(one: Fields) -> tuple[float, float, float] | None:
         return None
     sizes = one.entries("size_mm", longest=3)
     if len(sizes) != 3:
-        raise refuse(say("Enter length, width and height in mm."), one.path("size_mm"))
+        raise refuse(Message("Enter length, width and height in mm."), one.path("size_mm"))
     length, width, height = (
         fields.number(value, 0.5, LONGEST_MM, f"{one.path('size_mm')}[{i}]")
         for i, value in enumerate(sizes)
@@ -189,7 +193,8 @@ def _read_rim(one: Fields) -> tuple[Rim | None, str]:
             raise refuse(read.impossible[0], one.path("rim"))
         if read.rim is None:
             raise refuse(
-                read.where or say("We can't read this rim marking. Write it like 8J x 18 ET35."),
+                read.where
+                or Message("We can't read this rim marking. Write it like 8J x 18 ET35."),
                 one.path("rim"),
             )
         return (read.rim, typed or value)
@@ -220,7 +225,8 @@ def _read_tyre(one: Fields) -> tuple[Tyre | None, str]:
             raise refuse(read.impossible[0], one.path("tyre"))
         if read.tyre is None:
             raise refuse(
-                read.where or say("We can't read this tyre size. Write it like 225/45 R17 94W."),
+                read.where
+                or Message("We can't read this tyre size. Write it like 225/45 R17 94W."),
                 one.path("tyre"),
             )
         return (read.tyre, typed or value)

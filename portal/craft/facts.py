@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from portal.craft.answers import CoatPlan
+from portal.craft.messages import Message
 from portal.craft.parts import (
     Bringing,
     Layer,
@@ -16,7 +17,6 @@ from portal.craft.parts import (
     PartSet,
     WheelBuild,
 )
-from portal.craft.say import Said, say
 
 Facts = Mapping[str, frozenset[str]]
 
@@ -105,11 +105,11 @@ def holds(when: Mapping[str, Iterable[str]], facts: Facts) -> bool:
     return True
 
 
-def sentence_of(row: Mapping[str, Any], key: str) -> Said | None:
+def sentence_of(row: Mapping[str, Any], key: str) -> Message | None:
     """Return the sentence of a table's row, or None where the row has none."""
-    return say(row[key]) if row.get(key) else None
+    return Message(row[key]) if row.get(key) else None
 
 
-def all_told(rows: Iterable[str]) -> tuple[Said, ...]:
+def all_told(rows: Iterable[str]) -> tuple[Message, ...]:
     """Return the sentences of a table's list."""
-    return tuple(say(text) for text in rows)
+    return tuple(Message(text) for text in rows)

@@ -12,8 +12,8 @@ from decimal import Decimal, InvalidOperation
 from difflib import get_close_matches
 from typing import Any, TypeVar
 
+from portal.craft.messages import CraftError, Message
 from portal.craft.parts import Titled
-from portal.craft.say import CraftError, say
 
 Word = TypeVar("Word", bound=Titled)
 
@@ -28,7 +28,7 @@ class Fields:
 
     def __init__(self, source: object, at: str = "") -> None:
         if not isinstance(source, Mapping):
-            raise refuse(say("Write this as a table of keys and values."), at)
+            raise refuse(Message("Write this as a table of keys and values."), at)
         self.source: Mapping[Any, Any] = source
         self.at = at
         self.asked: set[str] = set()
@@ -54,7 +54,7 @@ class Fields:
             near = get_close_matches(str(key)[:60], sorted(self.asked), n=1)
             if near:
                 raise refuse(
-                    say(
+                    Message(
                         "There is no key “{key}” here. Did you mean “{near}”?",
                         key=str(key)[:60],
                         near=near[0],
@@ -62,7 +62,7 @@ class Fields:
                     self.path(str(key)[:60]),
                 )
             raise refuse(
-                say(
+                Message(
                     "There is no key “{key}” here. Use one of these: {known}.",
                     key=str(key)[:60],
                     known=", ".join(sorted(self.asked)),
@@ -76,11 +76,11 @@ class Fields:
         if value is None:
             return default
         if not isinstance(value, str):
-            raise refuse(say("Put this text in quotes."), self.path(key))
+            raise refuse(Message("Put this text in quotes."), self.path(key))
         if len(value) > longest:
-            raise refuse(say("Use at most {n} characters.", n=longest), self.path(key))
+            raise refuse(Message("Use at most {n} characters.", n=longest), self.path(key))
         if any(unicodedata.category(ch) in {"Cc", "Cs"} and ch not in "\n\t" for ch in value):
-            raise refuse(say("Remove the characters that can't be printed."), self.path(key))
+            raise refuse(Message("Remove the characters that can't be printed."), self.path(key))
         return value
 
     def flag(self, key: str, *, default: bool = False) -> bool:
@@ -89,7 +89,7 @@ class Fields:
         if value is None:
             return default
         if not isinstance(value, bool):
-            raise refuse(say("Enter true or false."), self.path(key))
+            raise refuse(Message("Enter true or false."), self.path(key))
         return value
 
     def whole(self, key: str, low: int, high: int, default: int | None = None) -> int | None:
@@ -99,7 +99,7 @@ class Fields:
             return default
         if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
             raise refuse(
-                say("Enter a whole number from {low} to {high}.", low=low, high=high),
+                Message("Enter a whole number from {low} to {high}.", low=low, high=high),
                 self.path(key),
             )
         return value
@@ -142,7 +142,7 @@ class Fields:
         try:
             return date.fromisoformat(str(value))
         except ValueError:
-            raise refuse(say("Enter a date like 2026-06-01."), self.path(key)) from None
+            raise refuse(Message("Enter a date like 2026-06-01."), self.path(key)) from None
 
     def word(self, key: str, kind: type[Word]) -> Word | None:
         """Return one word of `kind`, or None where the key is missing."""
@@ -169,7 +169,7 @@ class Fields:
         if value is None:
             return []
         if not isinstance(value, list | tuple) or len(value) > longest:
-            raise refuse(say("Enter at most {n} lines.", n=longest), self.path(key))
+            raise refuse(Message("Enter at most {n} lines.", n=longest), self.path(key))
         return [*value]
 
     def table(self, key: str) -> "Fields | None":
@@ -186,7 +186,7 @@ class Fields:
 
     def missing(self, key: str) -> CraftError:
         """Return the error for a key that must be there."""
-        return refuse(say("“{key}” is missing here.", key=key), self.path(key))
+        return refuse(Message("“{key}” is missing here.", key=key), self.path(key))
 
 
 def word(value: object, kind: type[Word], path: str) -> Word:
@@ -196,8 +196,8 @@ def word(value: object, kind: type[Word], path: str) -> Word:
         return kind(value)
     near = get_close_matches(str(value).lower()[:60], known, n=1)
     if near:
-        raise refuse(say("We don't know this word. Did you mean “{near}”?", near=near[0]), path)
-    raise refuse(say("Enter one of these: {known}.", known=", ".join(known)), path)
+        raise refuse(Message("We don't know this word. Did you mean “{near}”?", near=near[0]), path)
+    raise refuse(Message("Enter one of these: {known}.", known=", ".join(known)), path)
 
 
 def number(value: object, low: float, high: float, path: str) -> float:
@@ -207,18 +207,18 @@ def number(value: object, low: float, high: float, path: str) -> float:
     if plain and low <= value <= high and math.isfinite(value):  # type: ignore[operator, arg-type]  # `plain` says so
         return float(value)  # type: ignore[arg-type]  # `plain` says so
     raise refuse(
-        say("Enter a number from {low} to {high}.", low=f"{low:g}", high=f"{high:g}"), path
+        Message("Enter a number from {low} to {high}.", low=f"{low:g}", high=f"{high:g}"), path
     )
 
 
 def decimal(value: object, path: str, *, low: int = 0, high: int = 1_000_000) -> Decimal:
     """Return `value` as an exact decimal from `low` to `high`."""
     if isinstance(value, bool) or not isinstance(value, int | str | Decimal):
-        raise refuse(say("Write this figure in quotes, like “62.50”."), path)
+        raise refuse(Message("Write this figure in quotes, like “62.50”."), path)
     try:
         found = Decimal(value)
     except InvalidOperation:
-        raise refuse(say("Enter an amount like “62.50”."), path) from None
+        raise refuse(Message("Enter an amount like “62.50”."), path) from None
     if not found.is_finite() or not low <= found <= high:
-        raise refuse(say("Enter an amount from {low} to {high}.", low=low, high=high), path)
+        raise refuse(Message("Enter an amount from {low} to {high}.", low=low, high=high), path)
     return found

@@ -8,6 +8,7 @@ from typing import Any
 from portal.craft.answers import Coat, CoatPlan
 from portal.craft.colour_names import ColourName
 from portal.craft.facts import base_metal, facts_of, holds
+from portal.craft.messages import CraftError, Message
 from portal.craft.parts import (
     Effect,
     FinishChoice,
@@ -18,7 +19,6 @@ from portal.craft.parts import (
     Powder,
     System,
 )
-from portal.craft.say import CraftError, Said, say
 from portal.craft.tables import toml_table
 
 _TABLE = toml_table("finishes.toml")
@@ -54,14 +54,14 @@ def systems_for(part_set: PartSet) -> tuple[System, ...]:
     return tuple(System(name) for name in row["systems"])
 
 
-def system_says(system: System) -> Said:
+def system_says(system: System) -> Message:
     """Return what a coat system is, in a sentence for the customer."""
-    return say(_SYSTEMS[system]["says"])
+    return Message(_SYSTEMS[system]["says"])
 
 
-def system_says_short(system: System) -> Said:
+def system_says_short(system: System) -> Message:
     """Return what a coat system is, in a few words."""
-    return say(_SYSTEMS[system]["short"])
+    return Message(_SYSTEMS[system]["short"])
 
 
 def has_clear(system: System) -> bool:
@@ -74,16 +74,16 @@ def glosses_for(system: System, stock: Stock) -> tuple[Gloss, ...]:
     return tuple(gloss for gloss in BANDS if powders_for(system, gloss, stock))
 
 
-def gloss_ruled_out(system: System, gloss: Gloss, stock: Stock) -> Said | None:
+def gloss_ruled_out(system: System, gloss: Gloss, stock: Stock) -> Message | None:
     """Return why a coat system can't be had in a gloss, None where it can."""
     rule = _SYSTEMS[system].get("no_gloss", {}).get(gloss)
     if rule:
-        return say(rule)
+        return Message(rule)
     if powders_for(system, gloss, stock):
         return None
     if has_clear(system) and not _clears(gloss, stock):
-        return say("We have no clear coat in this gloss.")
-    return say("We have no powder for it in this gloss.")
+        return Message("We have no clear coat in this gloss.")
+    return Message("We have no powder for it in this gloss.")
 
 
 def powders_for(system: System, gloss: Gloss, stock: Stock) -> tuple[Powder, ...]:
@@ -172,10 +172,10 @@ def coat_plan(part_set: PartSet, stock: Stock) -> CoatPlan:
     """
     choice = part_set.finish
     if choice is None:
-        raise CraftError(say("Choose a finish first."), key="finish")
+        raise CraftError(Message("Choose a finish first."), key="finish")
     if choice.system not in systems_for(part_set):
         raise CraftError(
-            say("This part can't have this finish. Choose another one."),
+            Message("This part can't have this finish. Choose another one."),
             key="finish.system",
         )
     colours = _colour_coats(choice, stock, part_set.kind)
@@ -197,12 +197,12 @@ def _find(code: str, stock: Stock, choice: FinishChoice, key: str) -> Powder:
     powder = stock.get(code)
     if powder is None:
         raise CraftError(
-            say("We no longer have this colour. Choose another one."),
+            Message("We no longer have this colour. Choose another one."),
             key=key,
         )
     if powder.effect not in _SYSTEMS[choice.system]["colour"]:
         raise CraftError(
-            say(
+            Message(
                 "{name} doesn't come in this finish. Choose another colour.",
                 name=ColourName(powder.name),
             ),
@@ -210,7 +210,7 @@ def _find(code: str, stock: Stock, choice: FinishChoice, key: str) -> Powder:
         )
     if not has_clear(choice.system) and gloss_band(powder.gloss_gu) is not choice.gloss:
         raise CraftError(
-            say(
+            Message(
                 "{name} comes in another gloss: {gloss}. Choose that gloss, or another colour.",
                 name=ColourName(powder.name),
                 gloss=gloss_band(powder.gloss_gu),
@@ -230,15 +230,19 @@ def _colour_coats(choice: FinishChoice, stock: Stock, kind: PartKind) -> tuple[C
     if kind is not PartKind.WHEEL or face == barrel:
         code = choice.colour if kind is not PartKind.WHEEL else face
         powder = _find(code, stock, choice, "finish.colour")
-        return (_coat("colour", say("Colour coat"), powder, full=full),)
+        return (_coat("colour", Message("Colour coat"), powder, full=full),)
     share = _TABLE["share"]
     inner = _find(barrel, stock, choice, "finish.barrel" if choice.barrel else "finish.colour")
     outer = _find(face, stock, choice, "finish.face" if choice.face else "finish.colour")
     return (
         _coat(
-            "barrel", say("Colour coat, inside (barrel)"), inner, full=full, share=share["barrel"]
+            "barrel",
+            Message("Colour coat, inside (barrel)"),
+            inner,
+            full=full,
+            share=share["barrel"],
         ),
-        _coat("face", say("Colour coat, face"), outer, full=full, share=share["face"]),
+        _coat("face", Message("Colour coat, face"), outer, full=full, share=share["face"]),
     )
 
 
@@ -248,13 +252,13 @@ def _base_coat(choice: FinishChoice, stock: Stock) -> tuple[Coat, ...]:
     base = _bright_base(stock)
     if base is None:
         raise CraftError(
-            say(
+            Message(
                 "We can't offer translucent colours at the moment: the bright base coat is "
                 "out. Choose another finish."
             ),
             key="finish.system",
         )
-    return (_coat("base", say("Bright base coat"), base, full=False),)
+    return (_coat("base", Message("Bright base coat"), base, full=False),)
 
 
 def _clear_coat(choice: FinishChoice, stock: Stock) -> tuple[Coat, ...]:
@@ -263,13 +267,13 @@ def _clear_coat(choice: FinishChoice, stock: Stock) -> tuple[Coat, ...]:
     clears = _clears(choice.gloss, stock)
     if not clears:
         raise CraftError(
-            say("We have no clear coat in this gloss. Choose another gloss."),
+            Message("We have no clear coat in this gloss. Choose another gloss."),
             key="finish.gloss",
         )
-    return (_coat("clear", say("Clear coat"), clears[0], full=True),)
+    return (_coat("clear", Message("Clear coat"), clears[0], full=True),)
 
 
-def _coat(role: str, title: Said, powder: Powder, *, full: bool, share: float = 1.0) -> Coat:
+def _coat(role: str, title: Message, powder: Powder, *, full: bool, share: float = 1.0) -> Coat:
     degrees, minutes = powder.cure
     return Coat(
         role=role,
@@ -300,8 +304,8 @@ def _pre_bake(metal: Metal, coats: Iterable[Coat]) -> tuple[int, float] | None:
     return (max(coat.cure_c for coat in coats) + row["above_c"], float(row["minutes"]))
 
 
-def _said(system: System, coats: tuple[Coat, ...]) -> tuple[Said, ...]:
+def _said(system: System, coats: tuple[Coat, ...]) -> tuple[Message, ...]:
     said = [system_says(system)]
     if len(coats) > 1:
-        said.append(say("{n} coats, each baked in the oven.", n=len(coats)))
+        said.append(Message("{n} coats, each baked in the oven.", n=len(coats)))
     return tuple(said)

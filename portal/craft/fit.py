@@ -6,8 +6,8 @@ from typing import Any
 
 from portal.craft.answers import CoatPlan, Mask
 from portal.craft.facts import facts_of, holds
+from portal.craft.messages import Message
 from portal.craft.parts import BareZone, PartSet
-from portal.craft.say import Said, say
 from portal.craft.tables import toml_table
 
 _ROWS: tuple[Mapping[str, Any], ...] = tuple(toml_table("fits.toml")["zone"])
@@ -33,7 +33,7 @@ def masks(part_set: PartSet, plan: CoatPlan | None) -> tuple[Mask, ...]:
             found[zone] = _mask(zone, row, film)
     wanted = part_set.finish.bare if part_set.finish else ()
     for zone in wanted:
-        found.setdefault(zone, Mask(zone, say("You asked us to keep this bare.")))
+        found.setdefault(zone, Mask(zone, Message("You asked us to keep this bare.")))
     return tuple(found.values())
 
 
@@ -52,19 +52,19 @@ def _without_wish(part_set: PartSet) -> PartSet:
 
 
 def _mask(zone: BareZone, row: Mapping[str, Any], film_um: int) -> Mask:
-    source = say(row.get("source", "General practice in the trade"))
+    source = Message(row.get("source", "General practice in the trade"))
     before = row.get("before_mm")
     if before is None:
-        return Mask(zone, say(row["why"]), None, source)
+        return Mask(zone, Message(row["why"]), None, source)
     walls = int(row["walls"])
     taken = walls * film_um / UM_PER_MM
-    why = say(row["why"], before=f"{before:g}", film=film_um, taken=f"{taken:.2f}")
+    why = Message(row["why"], before=f"{before:g}", film=film_um, taken=f"{taken:.2f}")
     return Mask(zone, why, round(clearance_left_mm(before, film_um, walls), 3), source)
 
 
-def brake_gap(plan: CoatPlan) -> Said:
+def brake_gap(plan: CoatPlan) -> Message:
     """Return what the film takes from the gap between a wheel and its brake: one film."""
-    return say(
+    return Message(
         "The coating makes the inside of the wheel up to {taken} mm thicker, so the gap to "
         "the brake gets smaller. If the gap is narrow, turn the wheel by hand before you "
         "drive.",

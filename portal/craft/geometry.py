@@ -9,9 +9,9 @@ from portal.craft.answers import Surface
 from portal.craft.facts import base_metal
 from portal.craft.fields import number
 from portal.craft.markings import read_rim, rim_from_tyre
+from portal.craft.messages import CraftError, Message
 from portal.craft.other_shapes import Size, other_shape
 from portal.craft.parts import LONGEST_MM, PartKind, PartSet, Rim
-from portal.craft.say import CraftError, Said, say
 from portal.craft.tables import toml_table
 from portal.craft.wheel_shape import wheel_shape
 
@@ -57,7 +57,7 @@ def _wheel(part_set: PartSet) -> Surface | None:
     )
 
 
-def _rim_of(part_set: PartSet) -> tuple[Rim | None, tuple[Said, ...]]:
+def _rim_of(part_set: PartSet) -> tuple[Rim | None, tuple[Message, ...]]:
     if part_set.rim is not None:
         read = read_rim(part_set.rim_text) if part_set.rim_text else None
         guessed = read is not None and read.rim == part_set.rim and _width_guessed(read.assumed)
@@ -68,12 +68,12 @@ def _rim_of(part_set: PartSet) -> tuple[Rim | None, tuple[Said, ...]]:
     return (None, ())
 
 
-def _width_guessed(assumed: tuple[Said, ...]) -> bool:
+def _width_guessed(assumed: tuple[Message, ...]) -> bool:
     return any("width" in said.values for said in assumed)
 
 
-def _width_said(rim: Rim) -> Said:
-    return say("We assume a rim {width} inches wide.", width=rim.width_code)
+def _width_said(rim: Rim) -> Message:
+    return Message("We assume a rim {width} inches wide.", width=rim.width_code)
 
 
 def _other(part_set: PartSet) -> Surface | None:
@@ -82,16 +82,16 @@ def _other(part_set: PartSet) -> Surface | None:
     if size is None:
         return None
     if not all(math.isfinite(length) and length > 0 for length in size):
-        raise CraftError(say("Enter a length above 0."), key="size_mm")
+        raise CraftError(Message("Enter a length above 0."), key="size_mm")
     for length in size:
         number(length, 0, LONGEST_MM, "size_mm")
     shape = other_shape(part_set.kind, size, part_set.made)
     loose = part_set.kind is PartKind.OTHER
     unsure = _UNSURE[f"other_{part_set.made}" if loose else part_set.kind.value]
-    assumed: tuple[Said, ...] = ()
+    assumed: tuple[Message, ...] = ()
     if part_set.size_mm is None:
         unsure = math.hypot(unsure, _UNSURE["assumed_size"])
-        assumed = (say("No size given, so we assume the usual one."),)
+        assumed = (Message("No size given, so we assume the usual one."),)
     return Surface(
         area_m2=shape.area_mm2 / 1e6,
         uncertainty=round(unsure, 3),

@@ -20,8 +20,8 @@ from itertools import pairwise
 
 from portal.craft.answers import CoatPlan, Heat
 from portal.craft.facts import IRON, LOAD_BEARING, base_metal
+from portal.craft.messages import Message
 from portal.craft.parts import Metal, PartSet
-from portal.craft.say import Said, say
 from portal.craft.tables import toml_table
 
 _TABLE = toml_table("heat.toml")
@@ -99,7 +99,7 @@ def heat(part_set: PartSet, plan: CoatPlan, limit: float, *, mass_kg: float | No
     equivalent = _equivalent(bakes, warm_up)
     metal = base_metal(part_set)
     if metal in IRON or metal is Metal.ZINC_DIECAST:
-        said: tuple[Said, ...] = (_bears_it(metal),)
+        said: tuple[Message, ...] = (_bears_it(metal),)
         return Heat(bakes, equivalent, limit, None, allowed=True, said=said, warm_up_min=warm_up)
     limited = part_set.kind in LOAD_BEARING
     allowed = equivalent <= limit or not limited
@@ -107,7 +107,7 @@ def heat(part_set: PartSet, plan: CoatPlan, limit: float, *, mass_kg: float | No
     unsure = mass_kg is None and _equivalent(bakes, warm_up_min(LIGHT_MASS_KG)) <= limit
     said = _says(equivalent, limit, loss, allowed=allowed)
     if metal is Metal.UNKNOWN:
-        said = (say("Until we know the metal, we treat it as aluminium."), *said)
+        said = (Message("Until we know the metal, we treat it as aluminium."), *said)
     return Heat(
         bakes,
         equivalent,
@@ -120,33 +120,35 @@ def heat(part_set: PartSet, plan: CoatPlan, limit: float, *, mass_kg: float | No
     )
 
 
-def _equivalent(bakes: Iterable[tuple[Said, int, float]], warm_up: float) -> float:
+def _equivalent(bakes: Iterable[tuple[Message, int, float]], warm_up: float) -> float:
     """Return all bakes with their warming up, in minutes at 200 °C."""
     return round(sum(minutes_at_200(c, m) + warming_at_200(c, warm_up) for _, c, m in bakes), 1)
 
 
-def _bakes(plan: CoatPlan) -> tuple[tuple[Said, int, float], ...]:
+def _bakes(plan: CoatPlan) -> tuple[tuple[Message, int, float], ...]:
     bakes = [(coat.title, coat.cure_c, coat.cure_min) for coat in plan.coats]
     if plan.pre_bake:
-        bakes.insert(0, (say("Pre-bake (drives gas out of the metal)"), *plan.pre_bake))
+        bakes.insert(0, (Message("Pre-bake (drives gas out of the metal)"), *plan.pre_bake))
     worst = max(plan.coats, key=lambda coat: minutes_at_200(*coat.powder.cure))
     degrees, minutes = worst.powder.cure
     return (
         *bakes,
-        (say("One spare bake, in case we have to redo a coat"), degrees, float(minutes)),
+        (Message("One spare bake, in case we have to redo a coat"), degrees, float(minutes)),
     )
 
 
-def _bears_it(metal: Metal) -> Said:
+def _bears_it(metal: Metal) -> Message:
     if metal is Metal.ZINC_DIECAST:
-        return say("The oven doesn't soften zinc die-cast, but gas in it can blister the coating.")
-    return say("Steel and iron can take these temperatures without a limit.")
+        return Message(
+            "The oven doesn't soften zinc die-cast, but gas in it can blister the coating."
+        )
+    return Message("Steel and iron can take these temperatures without a limit.")
 
 
-def _says(equivalent: float, limit: float, loss: float, *, allowed: bool) -> tuple[Said, ...]:
+def _says(equivalent: float, limit: float, loss: float, *, allowed: bool) -> tuple[Message, ...]:
     if not allowed:
         return (
-            say(
+            Message(
                 "Too much heat for aluminium. Each bake takes a little of its strength. Your "
                 "coats add up to {equivalent} minutes at 200 °C; our limit is {limit}. Choose "
                 "fewer coats, or one colour instead of two.",
@@ -155,7 +157,7 @@ def _says(equivalent: float, limit: float, loss: float, *, allowed: bool) -> tup
             ),
         )
     return (
-        say(
+        Message(
             "All bakes together equal {equivalent} minutes at 200 °C. Our limit is {limit}. "
             "In published tests, 180 minutes cost 5 % of hardness; for this plan we expect "
             "{loss} %.",

@@ -7,7 +7,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from portal.craft.say import CraftError, Said, say
+from portal.craft.messages import CraftError, Message
 from portal.craft.tables import toml_table
 
 _TABLE = toml_table("inspection.toml")
@@ -18,7 +18,7 @@ class Verdict:
     """Accepted or not, and why; mean and lowest judged value in µm (or gloss units)."""
 
     accepted: bool
-    says: Said
+    says: Message
     mean: float
     lowest: float
 
@@ -40,14 +40,16 @@ def quality_label(values_um: Sequence[float], minimum_um: float) -> Verdict:
         "floor": _um(floor),
     }
     if lowest < floor:
-        says = say(
+        says = Message(
             "One reading is {lowest} µm, below {floor} µm. It needs another coat.", **figures
         )
         return Verdict(accepted=False, says=says, mean=mean, lowest=lowest)
     if mean < minimum_um:
-        says = say("Too thin: the mean is {mean} µm, at least {minimum} µm is needed.", **figures)
+        says = Message(
+            "Too thin: the mean is {mean} µm, at least {minimum} µm is needed.", **figures
+        )
         return Verdict(accepted=False, says=says, mean=mean, lowest=lowest)
-    says = say("Accepted: mean {mean} µm, lowest {lowest} µm.", **figures)
+    says = Message("Accepted: mean {mean} µm, lowest {lowest} µm.", **figures)
     return Verdict(accepted=True, says=says, mean=mean, lowest=lowest)
 
 
@@ -59,7 +61,7 @@ def spot_rule(spots: Sequence[Sequence[float]], low_um: float, high_um: float) -
     """
     rule = _TABLE["spot_rule"]
     if len(spots) < rule["spots"]:
-        raise CraftError(say("Enter readings for at least {count} spots.", count=rule["spots"]))
+        raise CraftError(Message("Enter readings for at least {count} spots.", count=rule["spots"]))
     for spot in spots:
         _readings(spot, rule["readings"])
     means = [math.fsum(spot) / len(spot) for spot in spots]
@@ -74,12 +76,14 @@ def spot_rule(spots: Sequence[Sequence[float]], low_um: float, high_um: float) -
     }
     accepted = False
     if lowest < floor or max(means) > ceiling:
-        says = say("One spot is outside {floor} to {ceiling} µm.", **figures)
+        says = Message("One spot is outside {floor} to {ceiling} µm.", **figures)
     elif not low_um <= mean <= high_um:
-        says = say("The mean of the spots is {mean} µm, outside {low} to {high} µm.", **figures)
+        says = Message("The mean of the spots is {mean} µm, outside {low} to {high} µm.", **figures)
     else:
         accepted = True
-        says = say("Accepted: all spots and their mean, {mean} µm, are within limits.", **figures)
+        says = Message(
+            "Accepted: all spots and their mean, {mean} µm, are within limits.", **figures
+        )
     return Verdict(accepted=accepted, says=says, mean=mean, lowest=lowest)
 
 
@@ -89,7 +93,7 @@ class Adhesion:
 
     iso: int
     astm: str
-    says: Said
+    says: Message
     accepted: bool
 
 
@@ -97,14 +101,14 @@ def adhesion(iso_class: int) -> Adhesion:
     """Return what a cross-cut class of ISO 2409 means; only class 0 is accepted (the label)."""
     for row in _TABLE["adhesion"]:
         if row["iso"] == iso_class:
-            return Adhesion(row["iso"], row["astm"], say(row["says"]), accepted=iso_class == 0)
-    raise CraftError(say("Enter a cross-cut class from 0 to 5."), key="adhesion_class")
+            return Adhesion(row["iso"], row["astm"], Message(row["says"]), accepted=iso_class == 0)
+    raise CraftError(Message("Enter a cross-cut class from 0 to 5."), key="adhesion_class")
 
 
 def adhesion_of_flaked(percent: float) -> Adhesion:
     """Return the cross-cut class for the share of the cut area that came off, in percent."""
     if not 0 <= percent <= 100:
-        raise CraftError(say("Enter the flaked area as a percentage from 0 to 100."))
+        raise CraftError(Message("Enter the flaked area as a percentage from 0 to 100."))
     return adhesion(next(r["iso"] for r in _TABLE["adhesion"] if percent <= r["up_to_percent"]))
 
 
@@ -116,7 +120,9 @@ def cut_spacing_mm(film_um: float) -> int:
 def gloss_tolerance(nominal_gu: float) -> int:
     """Return how far a gloss reading at 60° may lie from its nominal value, in gloss units."""
     if not 0 <= nominal_gu <= 100:
-        raise CraftError(say("Enter the gloss at 60° as a number from 0 to 100."), key="gloss_gu")
+        raise CraftError(
+            Message("Enter the gloss at 60° as a number from 0 to 100."), key="gloss_gu"
+        )
     return next(int(r["tolerance"]) for r in _TABLE["gloss"] if nominal_gu <= r["up_to"])
 
 
@@ -126,17 +132,17 @@ def gloss(reading_gu: float, nominal_gu: float) -> Verdict:
     accepted = abs(reading_gu - nominal_gu) <= spread
     figures = {"reading": _um(reading_gu), "nominal": _um(nominal_gu), "spread": spread}
     if accepted:
-        says = say("Gloss is {reading} units, as ordered ({nominal} ± {spread}).", **figures)
+        says = Message("Gloss is {reading} units, as ordered ({nominal} ± {spread}).", **figures)
     else:
-        says = say("Gloss is {reading} units; {nominal} ± {spread} was ordered.", **figures)
+        says = Message("Gloss is {reading} units; {nominal} ± {spread} was ordered.", **figures)
     return Verdict(accepted=accepted, says=says, mean=reading_gu, lowest=reading_gu)
 
 
 def _readings(values: Sequence[float], least: int) -> None:
     if len(values) < least:
-        raise CraftError(say("Enter at least {count} readings.", count=least))
+        raise CraftError(Message("Enter at least {count} readings.", count=least))
     if not all(math.isfinite(value) and 0 <= value <= 2000 for value in values):
-        raise CraftError(say("Enter a film thickness from 0 to 2000 µm."), key="readings_um")
+        raise CraftError(Message("Enter a film thickness from 0 to 2000 µm."), key="readings_um")
 
 
 def _um(value: float) -> str:

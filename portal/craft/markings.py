@@ -7,10 +7,10 @@ import re
 from dataclasses import dataclass
 
 from portal.craft.marks import number, plain
+from portal.craft.messages import Message
 from portal.craft.parts import Rim, Tyre
 from portal.craft.rim_sizes import bead_seat_mm, is_code, usual_width
 from portal.craft.rims import ReadRim, read_rim, write_rim
-from portal.craft.say import Said, say
 from portal.craft.tables import toml_table
 from portal.craft.tyres import (
     ReadTyre,
@@ -48,7 +48,7 @@ class FitAnswer:
     """Whether a tyre belongs on a rim: yes, no, or (None) a question for the tyre's maker."""
 
     belongs: bool | None
-    says: Said
+    says: Message
 
 
 # what only a tyre has: 225/45 R17, 165 R13, 33x12.5 R15; not the 112/66 of a bolt circle and bore
@@ -71,7 +71,7 @@ class ReadSize:
     tyre_text: str = ""
 
     @property
-    def wrong(self) -> tuple[Said, ...]:
+    def wrong(self) -> tuple[Message, ...]:
         """What can't be, or where to look when nothing could be read; empty when all is well."""
         found = [one for read in (self.rim, self.tyre) if read for one in read.impossible]
         if found:
@@ -80,7 +80,7 @@ class ReadSize:
         return (_WHERE_SIZE,) if unread or not (self.rim or self.tyre) else ()
 
 
-_WHERE_SIZE = say(
+_WHERE_SIZE = Message(
     "We can't read this size. Write it like 8J x 18 ET35 (rim), 225/45 R17 (tyre) or 18 (inches)."
 )
 
@@ -125,7 +125,7 @@ def measuring_rim(tyre: Tyre) -> tuple[float, float, float]:
 def tyre_on_rim(tyre: Tyre, rim: Rim) -> FitAnswer:
     """Tell whether this tyre belongs on a rim of this diameter and width."""
     if tyre.rim_code != rim.diameter_code:
-        said = say(
+        said = Message(
             "The tyre is for a {tyre}-inch rim, but the rim is {rim} inches. Check both.",
             tyre=number(tyre.rim_code),
             rim=number(rim.diameter_code),
@@ -135,16 +135,16 @@ def tyre_on_rim(tyre: Tyre, rim: Rim) -> FitAnswer:
     width = rim.width_code
     figures = {"width": number(width), "low": number(narrow), "high": number(wide)}
     if narrow <= width <= wide:
-        said = say("This tyre usually goes on rims {low} to {high} inches wide.", **figures)
+        said = Message("This tyre usually goes on rims {low} to {high} inches wide.", **figures)
         return FitAnswer(belongs=True, says=said)
     if narrow - 0.5 <= width <= wide + 0.5:
-        said = say(
+        said = Message(
             "A {width}-inch rim is just outside the usual {low} to {high} inches for this "
             "tyre. Check the tyre maker's table.",
             **figures,
         )
         return FitAnswer(belongs=None, says=said)
-    said = say(
+    said = Message(
         "This tyre fits rims {low} to {high} inches wide, not {width}. Check both markings.",
         **figures,
     )

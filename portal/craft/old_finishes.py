@@ -6,8 +6,8 @@ from typing import Any
 from portal.craft.answers import RouteKind, StripRoute
 from portal.craft.damaged import how_many
 from portal.craft.facts import ALUMINIUM, all_told, base_metal, layers_on
+from portal.craft.messages import Message
 from portal.craft.parts import Damage, Layer, Metal, PartKind, PartSet
-from portal.craft.say import Said, say
 from portal.craft.tables import toml_table
 
 _TABLE = toml_table("strip.toml")
@@ -53,7 +53,7 @@ def route(
 
 
 def _refused(metal: Metal) -> StripRoute:
-    sentence = say(_TABLE["refused"][metal])
+    sentence = Message(_TABLE["refused"][metal])
     return StripRoute(
         kinds=(RouteKind.NOT_HERE,),
         bench_minutes=0.0,
@@ -97,25 +97,25 @@ def _days(rows: Iterable[Mapping[str, Any]]) -> int:
     return sum(stays.values())
 
 
-def _forbids(group: str, *, before_1980: bool) -> tuple[Said, ...]:
+def _forbids(group: str, *, before_1980: bool) -> tuple[Message, ...]:
     forbids = all_told(_TABLE["forbids"][group])
     return forbids + all_told(_TABLE["forbids"]["old"]) if before_1980 else forbids
 
 
-def _leaves(rows: Iterable[Mapping[str, Any]], damage: Iterable[Damage]) -> tuple[Said, ...]:
+def _leaves(rows: Iterable[Mapping[str, Any]], damage: Iterable[Damage]) -> tuple[Message, ...]:
     words = _TABLE["leaves"]
     return _once(
         (*(row["leaves"] for row in rows), *(words[hurt] for hurt in damage if hurt in words))
     )
 
 
-def _once(texts: Iterable[str]) -> tuple[Said, ...]:
+def _once(texts: Iterable[str]) -> tuple[Message, ...]:
     return all_told(dict.fromkeys(texts))
 
 
 def _to_inspect(
     part_set: PartSet, layers: tuple[Layer, ...], metal: Metal, *, before_1980: bool
-) -> tuple[Said, ...]:
+) -> tuple[Message, ...]:
     damaged = bool(part_set.damage) and part_set.kind is PartKind.WHEEL
     holds = {
         "metal": metal is Metal.UNKNOWN,
@@ -124,9 +124,9 @@ def _to_inspect(
         "old_paint": before_1980,
         "cracks": damaged and metal in ALUMINIUM,
     }
-    return tuple(say(text) for key, text in _TABLE["inspect"].items() if holds[key])
+    return tuple(Message(text) for key, text in _TABLE["inspect"].items() if holds[key])
 
 
-def inspection_key(says: Said) -> str:
+def inspection_key(says: Message) -> str:
     """Return the key of something that is looked at first, so that it is told once an order."""
     return next((key for key, text in _TABLE["inspect"].items() if text == says.msgid), "first")

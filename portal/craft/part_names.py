@@ -10,37 +10,37 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from portal.craft.colour_names import ColourName
+from portal.craft.messages import Message
 from portal.craft.parts import PartKind, PartSet, Rim
-from portal.craft.say import Said, say
 
 ONE_OF = {
-    PartKind.WHEEL: say("Wheel"),
-    PartKind.CALIPER: say("Brake caliper"),
-    PartKind.BUMPER: say("Bumper"),
-    PartKind.TUBE: say("Tube"),
-    PartKind.PLATE: say("Plate"),
-    PartKind.BOX: say("Box"),
-    PartKind.RAILING: say("Railing"),
-    PartKind.FRAME: say("Frame"),
-    PartKind.CHAIR: say("Garden chair"),
-    PartKind.TABLE: say("Garden table"),
-    PartKind.BENCH: say("Garden bench"),
-    PartKind.OTHER: say("Metal part"),
+    PartKind.WHEEL: Message("Wheel"),
+    PartKind.CALIPER: Message("Brake caliper"),
+    PartKind.BUMPER: Message("Bumper"),
+    PartKind.TUBE: Message("Tube"),
+    PartKind.PLATE: Message("Plate"),
+    PartKind.BOX: Message("Box"),
+    PartKind.RAILING: Message("Railing"),
+    PartKind.FRAME: Message("Frame"),
+    PartKind.CHAIR: Message("Garden chair"),
+    PartKind.TABLE: Message("Garden table"),
+    PartKind.BENCH: Message("Garden bench"),
+    PartKind.OTHER: Message("Metal part"),
 }
 # one, and several, within a name: 1 × caliper, 2 × calipers
 COUNTED = {
-    PartKind.WHEEL: (say("wheel"), say("wheels")),
-    PartKind.CALIPER: (say("caliper"), say("calipers")),
-    PartKind.BUMPER: (say("bumper"), say("bumpers")),
-    PartKind.TUBE: (say("tube"), say("tubes")),
-    PartKind.PLATE: (say("plate"), say("plates")),
-    PartKind.BOX: (say("box"), say("boxes")),
-    PartKind.RAILING: (say("railing"), say("railings")),
-    PartKind.FRAME: (say("frame"), say("frames")),
-    PartKind.CHAIR: (say("chair"), say("chairs")),
-    PartKind.TABLE: (say("table"), say("tables")),
-    PartKind.BENCH: (say("bench"), say("benches")),
-    PartKind.OTHER: (say("metal part"), say("metal parts")),
+    PartKind.WHEEL: (Message("wheel"), Message("wheels")),
+    PartKind.CALIPER: (Message("caliper"), Message("calipers")),
+    PartKind.BUMPER: (Message("bumper"), Message("bumpers")),
+    PartKind.TUBE: (Message("tube"), Message("tubes")),
+    PartKind.PLATE: (Message("plate"), Message("plates")),
+    PartKind.BOX: (Message("box"), Message("boxes")),
+    PartKind.RAILING: (Message("railing"), Message("railings")),
+    PartKind.FRAME: (Message("frame"), Message("frames")),
+    PartKind.CHAIR: (Message("chair"), Message("chairs")),
+    PartKind.TABLE: (Message("table"), Message("tables")),
+    PartKind.BENCH: (Message("bench"), Message("benches")),
+    PartKind.OTHER: (Message("metal part"), Message("metal parts")),
 }
 QUARTERS = {0.0: "", 0.25: "¼", 0.5: "½", 0.75: "¾"}
 PAIR = 2
@@ -53,9 +53,9 @@ class SetName:
     `of_parts` is the same without the count, `of_one` one of its parts: "Wheel 19 × 8½ front".
     """
 
-    of_set: Said
-    of_parts: Said
-    of_one: Said
+    of_set: Message
+    of_parts: Message
+    of_one: Message
 
 
 def rim_size(rim: Rim) -> str:
@@ -103,64 +103,70 @@ class _Draft:
         count = self.part_set.count
         parts = self._more(self._parts(several=count > 1))
         return SetName(
-            of_set=say("{count} × {parts}", count=count, parts=parts),
+            of_set=Message("{count} × {parts}", count=count, parts=parts),
             of_parts=parts,
             of_one=self._more(self._one()),
         )
 
-    def _parts(self, *, several: bool) -> Said:
+    def _parts(self, *, several: bool) -> Message:
         one = self.part_set
         if one.kind is PartKind.WHEEL and one.rim:
             if _is_guessed(one):
                 code = f"{one.rim.diameter_code:g}"
                 return (
-                    say("{diameter}-inch wheels", diameter=code)
+                    Message("{diameter}-inch wheels", diameter=code)
                     if several
-                    else say("{diameter}-inch wheel", diameter=code)
+                    else Message("{diameter}-inch wheel", diameter=code)
                 )
-            return Said(_SIZED[self.place][several], {"size": rim_size(one.rim)})
+            return Message(_SIZED[self.place][several], size=rim_size(one.rim))
         if one.what:
-            return say("{what}", what=one.what)
-        word = ONE_OF.get(one.kind) or say(one.kind.title)
+            return Message("{what}", what=one.what)
+        word = ONE_OF.get(one.kind) or Message(one.kind.title)
         return COUNTED.get(one.kind, (word, word))[several]
 
-    def _one(self) -> Said:
+    def _one(self) -> Message:
         one = self.part_set
         if one.kind is PartKind.WHEEL and one.rim:
             if _is_guessed(one):
-                return say("Wheel, {diameter} inches", diameter=f"{one.rim.diameter_code:g}")
-            return Said(_ONE_SIZED[self.place], {"size": rim_size(one.rim)})
+                return Message("Wheel, {diameter} inches", diameter=f"{one.rim.diameter_code:g}")
+            return Message(_ONE_SIZED[self.place], size=rim_size(one.rim))
         if one.what:
-            return say("{what}", what=one.what)
-        return ONE_OF.get(one.kind) or say(one.kind.title)
+            return Message("{what}", what=one.what)
+        return ONE_OF.get(one.kind) or Message(one.kind.title)
 
-    def _more(self, parts: Said) -> Said:
+    def _more(self, parts: Message) -> Message:
         one = self.part_set
         if self.sides and one.size_mm:
-            parts = say("{parts} {box}", parts=parts, box=box_size(one.size_mm))
+            parts = Message("{parts} {box}", parts=parts, box=box_size(one.size_mm))
         if self.colour:
-            parts = say("{parts}, {colour}", parts=parts, colour=ColourName(self.colour))
+            parts = Message("{parts}, {colour}", parts=parts, colour=ColourName(self.colour))
         if self.letter:
-            parts = say("{parts} ({letter})", parts=parts, letter=one.key)
+            parts = Message("{parts} ({letter})", parts=parts, letter=one.key)
         return parts
 
 
 _SIZED = {
-    "": (say("{size} wheel", size="").msgid, say("{size} wheels", size="").msgid),
-    "front": (say("{size} front wheel", size="").msgid, say("{size} front wheels", size="").msgid),
-    "rear": (say("{size} rear wheel", size="").msgid, say("{size} rear wheels", size="").msgid),
+    "": (Message("{size} wheel", size="").msgid, Message("{size} wheels", size="").msgid),
+    "front": (
+        Message("{size} front wheel", size="").msgid,
+        Message("{size} front wheels", size="").msgid,
+    ),
+    "rear": (
+        Message("{size} rear wheel", size="").msgid,
+        Message("{size} rear wheels", size="").msgid,
+    ),
 }
 _ONE_SIZED = {
-    "": say("Wheel {size}", size="").msgid,
-    "front": say("Wheel {size} front", size="").msgid,
-    "rear": say("Wheel {size} rear", size="").msgid,
+    "": Message("Wheel {size}", size="").msgid,
+    "front": Message("Wheel {size} front", size="").msgid,
+    "rear": Message("Wheel {size} rear", size="").msgid,
 }
 
 
-def box_size(sides: Iterable[float]) -> Said:
+def box_size(sides: Iterable[float]) -> Message:
     """Return length × width × height in mm, to be shown in the reader's units."""
     length, width, height = (f"{side:g}" for side in sides)
-    return say("{length} × {width} × {height} mm", length=length, width=width, height=height)
+    return Message("{length} × {width} × {height} mm", length=length, width=width, height=height)
 
 
 def _is_guessed(one: PartSet) -> bool:

@@ -5,7 +5,7 @@ from typing import Any
 
 from portal.craft.answers import About, Caution, CautionKind, CoatPlan, PlaceRule
 from portal.craft.facts import Facts, holds, sentence_of
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.craft.tables import toml_table
 
 _ROWS: tuple[Mapping[str, Any], ...] = tuple(toml_table("places.toml")["rule"])
@@ -24,8 +24,8 @@ def rules(country: str) -> tuple[PlaceRule, ...]:
 def _rule(row: Mapping[str, Any]) -> PlaceRule:
     return PlaceRule(
         key=row["key"],
-        says=say(row["says"]),
-        source=say(row["source"]),
+        says=Message(row["says"]),
+        source=Message(row["source"]),
         date=row["date"],
         needs_decision=row["asks"] == "place",
         inspect=row["asks"] == "inspect",
@@ -67,11 +67,11 @@ def _undecided() -> Caution:
     return Caution(
         "place_undecided",
         CautionKind.PLACE,
-        say(
+        Message(
             "We can't take this booking yet. A rule in this country is against this work, and "
             "we haven't decided how we apply it."
         ),
-        say("Call us and ask."),
+        Message("Call us and ask."),
         about=About.PLACE,
     )
 
@@ -82,8 +82,8 @@ def _caution(rule: PlaceRule, decision: str) -> Caution:
         kind = CautionKind.INSPECT
     elif rule.needs_decision and decision:
         kind = CautionKind.CONFIRM
-        instead = say("What we have decided: {decision}", decision=decision)
+        instead = Message("What we have decided: {decision}", decision=decision)
     elif rule.needs_decision:
         kind = CautionKind.PLACE
-    source = say("{source}; {date}", source=rule.source, date=say(rule.date))
+    source = Message("{source}; {date}", source=rule.source, date=Message(rule.date))
     return Caution(f"place_{rule.key}", kind, rule.says, instead, source, About.PLACE)

@@ -11,8 +11,8 @@ import math
 
 from portal.craft.answers import Coat, PowderNeed
 from portal.craft.colour_names import ColourName
+from portal.craft.messages import CraftError, Message, Plural
 from portal.craft.parts import Powder
-from portal.craft.say import CraftError, Plural, Said, say
 
 FT2_PER_LB = 192.3
 ORDERED = Plural(
@@ -63,14 +63,16 @@ def need(coat: Coat, area_m2_total: float, transfer: float) -> PowderNeed:
     kg = mass_kg(area_m2_total * coat.share, middle, powder.density, transfer)
     short = kg - powder.stock_kg
     if short <= 0:
-        said = say("About {kg} kg of {name}, in stock.", kg=_kg(kg), name=ColourName(powder.name))
+        said = Message(
+            "About {kg} kg of {name}, in stock.", kg=_kg(kg), name=ColourName(powder.name)
+        )
         return PowderNeed(powder, kg, 0, 0, said)
     count = boxes(short, powder.box_kg)
     return PowderNeed(powder, kg, count, powder.lead_days, _short(powder, kg))
 
 
-def _short(powder: Powder, kg: float) -> Said:
-    return ORDERED.say(
+def _short(powder: Powder, kg: float) -> Message:
+    return ORDERED.of(
         powder.lead_days,
         kg=_kg(kg),
         name=ColourName(powder.name),
@@ -84,12 +86,12 @@ def _kg(kg: float) -> str:
 
 def _positive(*values: float) -> None:
     if not all(math.isfinite(value) and value > 0 for value in values):
-        raise CraftError(say("Area, film thickness and density must be above 0."))
+        raise CraftError(Message("Area, film thickness and density must be above 0."))
 
 
 def _share(transfer: float) -> float:
     if not 0 < transfer <= 1:
         raise CraftError(
-            say("Enter the transfer efficiency as a share between 0 and 1."), key="transfer"
+            Message("Enter the transfer efficiency as a share between 0 and 1."), key="transfer"
         )
     return transfer

@@ -10,8 +10,8 @@ from portal.craft.answers import RefitStep
 from portal.craft.bringing import NewTyres
 from portal.craft.care import care_steps
 from portal.craft.facts import Facts, holds
+from portal.craft.messages import Message
 from portal.craft.parts import Item, PartSet, Remover, Usage
-from portal.craft.say import say
 from portal.craft.tables import toml_table
 
 _ROWS: tuple[Mapping[str, Any], ...] = tuple(toml_table("refit.toml")["step"])
@@ -32,10 +32,10 @@ def guide(
     steps = tuple(
         RefitStep(
             key=row["key"],
-            title=say(row["title"]),
-            says=say(row["says"]),
+            title=Message(row["title"]),
+            says=Message(row["says"]),
             caution=bool(row.get("caution")),
-            source=say(row["source"]),
+            source=Message(row["source"]),
         )
         for row in _ROWS
         if any(holds(row["when"], about) for about in facts)

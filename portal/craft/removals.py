@@ -6,9 +6,9 @@ from typing import Any
 from portal.craft.answers import NewPart, Removal, RouteKind, StripRoute
 from portal.craft.bringing import NewTyres
 from portal.craft.facts import sentence_of
+from portal.craft.messages import Message
 from portal.craft.old_finishes import route
 from portal.craft.parts import Bringing, Item, PartKind, PartSet, Remover
-from portal.craft.say import Said, say
 from portal.craft.tables import toml_table
 
 # the rows stand in the order of work
@@ -58,14 +58,14 @@ def _removal(
         must=True,
         order=order,
         why=why,
-        tool=say(row["tool"]),
-        step=say(row["step"]),
+        tool=Message(row["tool"]),
+        step=Message(row["step"]),
         happens=_happens(item, row, part_set.new_tyres),
         who_may=_who_may(row["hands"], bringing),
         home=sentence_of(row, "home"),
         new_parts=_new_parts(item, part_set.fitted),
         minutes=float(row["minutes"]),
-        source=say(row.get("source", "General practice in the trade")),
+        source=Message(row.get("source", "General practice in the trade")),
         before=_before(order, part_set.fitted),
         short=sentence_of(row, "short"),
         back=_goes_back(item, part_set.new_tyres, bringing),
@@ -83,15 +83,15 @@ def _goes_back(item: Item, tyres: NewTyres, bringing: Bringing | None) -> bool:
     return tyres is not NewTyres.LATER or item not in WITH_THE_TYRE
 
 
-def _happens(item: Item, row: Mapping[str, Any], tyres: NewTyres) -> Said:
+def _happens(item: Item, row: Mapping[str, Any], tyres: NewTyres) -> Message:
     if tyres is NewTyres.LATER and "happens_later" in row:
-        return say(row["happens_later"])
+        return Message(row["happens_later"])
     if tyres is not NewTyres.SAME and item is Item.TYRE:
-        return say(row["happens_new"])
-    return say(row["happens"])
+        return Message(row["happens_new"])
+    return Message(row["happens"])
 
 
-def _reasons(row: Mapping[str, Any], way: StripRoute) -> tuple[Said, ...]:
+def _reasons(row: Mapping[str, Any], way: StripRoute) -> tuple[Message, ...]:
     """Return the reasons that hold on this strip route; one always does."""
     holds = {
         "heat": True,
@@ -100,7 +100,7 @@ def _reasons(row: Mapping[str, Any], way: StripRoute) -> tuple[Said, ...]:
         "coverage": True,
         "fit": True,
     }
-    return tuple(say(text) for reason, text in row["reasons"].items() if holds[reason])
+    return tuple(Message(text) for reason, text in row["reasons"].items() if holds[reason])
 
 
 def _who_may(hands: str, bringing: Bringing | None) -> tuple[Remover, ...]:
@@ -131,11 +131,11 @@ def _new_parts(item: Item, fitted: tuple[Item, ...]) -> tuple[NewPart, ...]:
     return tuple(NewPart(name) for name in _ROWS[item].get("new_parts", ()))
 
 
-def _before(order: int, fitted: tuple[Item, ...]) -> Said | None:
+def _before(order: int, fitted: tuple[Item, ...]) -> Message | None:
     """Return what comes before the first step: no pressure may be left in a tyre."""
     if order > 1 or Item.TYRE not in fitted:
         return None
-    return say(
+    return Message(
         "First let all the air out of the tyre. Unscrew the core, the small spring pin inside "
         "the valve, with a valve-core tool. Keep your face away and wait until the hissing "
         "stops."

@@ -1,5 +1,8 @@
 """Rim sizes as the standard has them: which codes exist, and what they measure in mm."""
 
+from portal.craft.marks import number
+from portal.craft.messages import Message
+from portal.craft.parts import Rim
 from portal.craft.tables import toml_table
 
 _RIMS = toml_table("rims.toml")
@@ -23,3 +26,27 @@ def usual_width(code: float) -> float:
     usual = _RIMS["usual_width"]
     nearest = min(range(len(usual["codes"])), key=lambda i: abs(usual["codes"][i] - code))
     return float(usual["widths"][nearest])
+
+
+def what_we_read(rim: Rim, *, multi_piece: bool) -> tuple[Message, ...]:
+    """Return what a rim's marking means, one message for each value that it tells."""
+    out = [
+        Message(
+            "{diameter} inches across, {width} inches wide, {flange} flange",
+            diameter=number(rim.diameter_code),
+            width=number(rim.width_code),
+            flange=rim.flange,
+        )
+    ]
+    if rim.hump:
+        out.append(Message("safety hump {hump}", hump=rim.hump))
+    if rim.offset_mm is not None:
+        out.append(Message("offset {mm} mm", mm=number(rim.offset_mm)))
+    if rim.bolts is not None:
+        circle = number(rim.bolt_circle_mm or 0)
+        out.append(Message("{count} bolts on a {mm} mm circle (PCD)", count=rim.bolts, mm=circle))
+    if rim.bore_mm is not None:
+        out.append(Message("centre bore {mm} mm", mm=number(rim.bore_mm)))
+    if multi_piece:
+        out.append(Message("made of several pieces"))
+    return tuple(out)

@@ -8,9 +8,9 @@ import re
 from dataclasses import dataclass
 
 from portal.craft.marks import NUMBER, Text, mixed_number, number
+from portal.craft.messages import Message
 from portal.craft.parts import Rim
-from portal.craft.rim_sizes import is_code, usual_width
-from portal.craft.say import Said, say
+from portal.craft.rim_sizes import is_code, usual_width, what_we_read
 from portal.craft.tables import toml_table
 
 _RIMS = toml_table("rims.toml")
@@ -62,7 +62,7 @@ _BARE_BORE = re.compile(rf"(?<![\w.])(?:X\s*)?(?P<v>{_CIRCLE}){_END}(?:\s*MM)?(?
 _HUMP_ALONE = re.compile(rf"(?<![A-Z0-9])(?P<h>{_HUMP})(?![A-Z0-9+])")
 _PIECES = re.compile(r"(?<![\w.])([23])[ -]?(?:PIECE|PCS?|PART)(?![A-Z])|MULTI[ -]?PIECE")
 
-WHERE = say(
+WHERE = Message(
     "Look on the back of a spoke, or inside the rim near the valve, for a size such as 8½J×18 "
     "H2 ET35. Can't see it? Use the tyre size on the side of the tyre."
 )
@@ -73,10 +73,10 @@ class ReadRim:
     """What a rim marking told: `rim` is None when it told too little or something impossible."""
 
     rim: Rim | None
-    understood: tuple[Said, ...] = ()
-    assumed: tuple[Said, ...] = ()
-    impossible: tuple[Said, ...] = ()
-    where: Said | None = None
+    understood: tuple[Message, ...] = ()
+    assumed: tuple[Message, ...] = ()
+    impossible: tuple[Message, ...] = ()
+    where: Message | None = None
 
 
 @dataclass(slots=True)
@@ -91,13 +91,13 @@ class _Notes:
     bolts: int | None = None
     circle: float | None = None
     bore: float | None = None
-    assumed: list[Said] | None = None
-    impossible: list[Said] | None = None
+    assumed: list[Message] | None = None
+    impossible: list[Message] | None = None
 
-    def assume(self, sentence: Said) -> None:
+    def assume(self, sentence: Message) -> None:
         self.assumed = [*(self.assumed or []), sentence]
 
-    def refuse(self, sentence: Said) -> None:
+    def refuse(self, sentence: Message) -> None:
         self.impossible = [*(self.impossible or []), sentence]
 
 
@@ -130,8 +130,10 @@ def read_rim(text: str) -> ReadRim:
         bore_mm=notes.bore,
     )
     if unused := marking.unused():
-        notes.assume(say("We didn't use: {text}", text=unused))
-    return ReadRim(rim, _understood(rim, pieces is not None), tuple(notes.assumed or ()))
+        notes.assume(Message("We didn't use: {text}", text=unused))
+    return ReadRim(
+        rim, what_we_read(rim, multi_piece=pieces is not None), tuple(notes.assumed or ())
+    )
 
 
 def write_rim(rim: Rim) -> str:
@@ -165,7 +167,7 @@ def _two_circles(match: re.Match[str], notes: _Notes) -> None:
     also = match.groupdict().get("also")
     if also:
         notes.assume(
-            say(
+            Message(
                 "Drilled for two bolt circles (PCD), {first} and {second} mm. We use the first.",
                 first=match["c"],
                 second=also,
@@ -186,7 +188,9 @@ def _read_inch_bolts(marking: Text, notes: _Notes) -> None:
         return
     notes.bolts, notes.circle = count, round(circle * 25.4, 2)
     notes.assume(
-        say("The bolt circle (PCD) {inch} is in inches: {mm} mm.", inch=match["c"], mm=notes.circle)
+        Message(
+            "The bolt circle (PCD) {inch} is in inches: {mm} mm.", inch=match["c"], mm=notes.circle
+        )
     )
 
 
@@ -208,9 +212,11 @@ def _read_size(marking: Text, notes: _Notes) -> None:
     notes.hump = match["hump"] or ""
     if match["third"]:
         notes.offset = float(match["third"])
-        notes.assume(say("The third number, {mm}, is the offset (ET) in mm.", mm=match["third"]))
+        notes.assume(
+            Message("The third number, {mm}, is the offset (ET) in mm.", mm=match["third"])
+        )
     if not notes.flange:
-        notes.assume(say("The flange (outer edge) is a J type, as on nearly all car wheels."))
+        notes.assume(Message("The flange (outer edge) is a J type, as on nearly all car wheels."))
 
 
 def _read_diameter_alone(marking: Text, notes: _Notes) -> None:
@@ -220,7 +226,7 @@ def _read_diameter_alone(marking: Text, notes: _Notes) -> None:
     notes.diameter = float(match["b"])
     notes.width = usual_width(notes.diameter)
     notes.assume(
-        say(
+        Message(
             "You gave only the diameter, so we assume the usual width of {width} inches.",
             width=number(notes.width),
         )
@@ -235,7 +241,7 @@ def _read_offset(marking: Text, notes: _Notes) -> None:
         # the overall width is about an inch more than the width between the bead seats
         notes.offset = round((back - (notes.width + 1) / 2) * 25.4)
         notes.assume(
-            say("From the backspacing we work out an offset of about {mm} mm.", mm=notes.offset)
+            Message("From the backspacing we work out an offset of about {mm} mm.", mm=notes.offset)
         )
     elif notes.offset is None and (match := marking.take(_SIGNED_OFFSET)):
         notes.offset = float(match["o"])
@@ -258,7 +264,7 @@ def _read_bore(marking: Text, notes: _Notes) -> None:
         marking.put_back(match)
         return
     notes.bore = round(float(match["v"]), 2)
-    notes.assume(say("{mm} is the centre bore in mm.", mm=match["v"]))
+    notes.assume(Message("{mm} is the centre bore in mm.", mm=match["v"]))
 
 
 def _look_for_letters(marking: Text, notes: _Notes) -> None:
@@ -273,14 +279,14 @@ def _look_for_letters(marking: Text, notes: _Notes) -> None:
         notes.refuse(_letter(word))
 
 
-def _letter(word: str) -> Said:
-    return say("There is a letter inside a number at “{word}”. Check it.", word=word)
+def _letter(word: str) -> Message:
+    return Message("There is a letter inside a number at “{word}”. Check it.", word=word)
 
 
 def _check(notes: _Notes) -> None:
     if notes.diameter is not None and not is_code(notes.diameter):
         notes.refuse(
-            say(
+            Message(
                 "{size} inches is not a rim diameter. Enter {low} to {high} inches.",
                 size=number(notes.diameter),
                 low=_RIMS["smallest_code"],
@@ -289,7 +295,7 @@ def _check(notes: _Notes) -> None:
         )
     elif notes.width is not None and not _is_width(notes.width, notes.diameter or 0):
         notes.refuse(
-            say(
+            Message(
                 "{size} inches is not a width for this rim. "
                 "Enter a width in half inches, such as 7.5.",
                 size=number(notes.width),
@@ -300,45 +306,26 @@ def _check(notes: _Notes) -> None:
         (
             notes.offset,
             "offset_mm",
-            say("An offset (ET) of {mm} mm can't be right. Check it.", mm=offset),
+            Message("An offset (ET) of {mm} mm can't be right. Check it.", mm=offset),
         ),
         (
             notes.circle,
             "bolt_circle_mm",
-            say("A bolt circle (PCD) of {mm} mm can't be right. Check it.", mm=circle),
+            Message("A bolt circle (PCD) of {mm} mm can't be right. Check it.", mm=circle),
         ),
-        (notes.bore, "bore_mm", say("A centre bore of {mm} mm can't be right. Check it.", mm=bore)),
+        (
+            notes.bore,
+            "bore_mm",
+            Message("A centre bore of {mm} mm can't be right. Check it.", mm=bore),
+        ),
     ):
         low, high = _RIMS[limits]
         if value is not None and not low <= value <= high:
             notes.refuse(sentence)
     if notes.bore is not None and notes.circle is not None and notes.bore >= notes.circle:
-        notes.refuse(say("The centre bore can't be wider than the bolt circle. Check both."))
+        notes.refuse(Message("The centre bore can't be wider than the bolt circle. Check both."))
 
 
 def _is_width(width: float, diameter: float) -> bool:
     step = (width * 4) == int(width * 4) or width in _RIMS["odd_widths"]
     return bool(step and _RIMS["smallest_width"] <= width <= min(diameter, _RIMS["largest_width"]))
-
-
-def _understood(rim: Rim, multi_piece: bool) -> tuple[Said, ...]:  # noqa: FBT001  # a private tail
-    out = [
-        say(
-            "{diameter} inches across, {width} inches wide, {flange} flange",
-            diameter=number(rim.diameter_code),
-            width=number(rim.width_code),
-            flange=rim.flange,
-        )
-    ]
-    if rim.hump:
-        out.append(say("safety hump {hump}", hump=rim.hump))
-    if rim.offset_mm is not None:
-        out.append(say("offset {mm} mm", mm=number(rim.offset_mm)))
-    if rim.bolts is not None:
-        circle = number(rim.bolt_circle_mm or 0)
-        out.append(say("{count} bolts on a {mm} mm circle (PCD)", count=rim.bolts, mm=circle))
-    if rim.bore_mm is not None:
-        out.append(say("centre bore {mm} mm", mm=number(rim.bore_mm)))
-    if multi_piece:
-        out.append(say("made of several pieces"))
-    return tuple(out)

@@ -11,9 +11,9 @@ from enum import StrEnum
 from itertools import groupby
 from typing import Any
 
+from portal.craft.messages import Message
 from portal.craft.parts import BareZone, Item
 from portal.craft.place import rules
-from portal.craft.say import Said, say
 from portal.craft.tables import toml_table
 
 THUMB = "General practice in the trade"
@@ -31,20 +31,20 @@ class Sourced:
 class Subject:
     """What belongs together, in the order of the tables."""
 
-    title: Said
+    title: Message
     rows: tuple[Sourced, ...]
 
 
 def subjects(country: str) -> tuple[Subject, ...]:
     """Return every source by subject; of the rules of places those of `country` (ISO 3166)."""
     found = [
-        Subject(say("What must come off"), tuple(_removals())),
-        Subject(say("What stays bare"), tuple(_zones())),
-        Subject(say("What we refuse, check and warn of"), tuple(_cautions())),
-        Subject(say("Fitting your parts"), tuple(_steps())),
-        Subject(say("Looking after a coating"), tuple(_care())),
+        Subject(Message("What must come off"), tuple(_removals())),
+        Subject(Message("What stays bare"), tuple(_zones())),
+        Subject(Message("What we refuse, check and warn of"), tuple(_cautions())),
+        Subject(Message("Fitting your parts"), tuple(_steps())),
+        Subject(Message("Looking after a coating"), tuple(_care())),
         Subject(
-            say("Rules of this country"),
+            Message("Rules of this country"),
             tuple(Sourced(rule.says, rule.source) for rule in rules(country)),
         ),
     ]
@@ -55,12 +55,13 @@ def _figures() -> Iterator[Subject]:
     rows = toml_table("sources.toml")["source"]
     for title, own in groupby(rows, key=lambda row: row["title"]):
         yield Subject(
-            say(title), tuple(Sourced(say(row["figure"]), say(row["name"])) for row in own)
+            Message(title),
+            tuple(Sourced(Message(row["figure"]), Message(row["name"])) for row in own),
         )
 
 
-def _source(row: Mapping[str, Any]) -> Said:
-    return say(row.get("source", THUMB))
+def _source(row: Mapping[str, Any]) -> Message:
+    return Message(row.get("source", THUMB))
 
 
 def _removals() -> Iterator[Sourced]:
@@ -75,18 +76,18 @@ def _zones() -> Iterator[Sourced]:
 
 def _cautions() -> Iterator[Sourced]:
     table = toml_table("cautions.toml")
-    return (Sourced(say(r["says"]), _source(r)) for r in (*table["caution"], *table["order"]))
+    return (Sourced(Message(r["says"]), _source(r)) for r in (*table["caution"], *table["order"]))
 
 
 def _care() -> Iterator[Sourced]:
     table = toml_table("care.toml")
-    yield Sourced(say(table["washing"]["title"]), _source(table["washing"]))
-    yield Sourced(say(table["outdoors"]["says"]), _source(table["outdoors"]))
-    yield from (Sourced(say(row["care"]), _source(row)) for row in table["use"])
+    yield Sourced(Message(table["washing"]["title"]), _source(table["washing"]))
+    yield Sourced(Message(table["outdoors"]["says"]), _source(table["outdoors"]))
+    yield from (Sourced(Message(row["care"]), _source(row)) for row in table["use"])
 
 
 def _steps() -> Iterator[Sourced]:
-    return (Sourced(say(r["title"]), _source(r)) for r in toml_table("refit.toml")["step"])
+    return (Sourced(Message(r["title"]), _source(r)) for r in toml_table("refit.toml")["step"])
 
 
 def _once(rows: Iterable[Sourced]) -> Iterator[Sourced]:

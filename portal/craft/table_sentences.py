@@ -21,12 +21,12 @@ def extract(
     _comment_tags: Collection[str] = (),
     options: Mapping[str, Any] | None = None,
 ) -> Iterator[tuple[int, str, str, list[str]]]:
-    """Yield (line, "say", sentence, no comments) for every sentence of a TOML table, each once."""
+    """Yield (line, "Message", sentence, no comments) for every sentence of a table, once each."""
     text = fileobj.read().decode((options or {}).get("encoding", "utf-8"))
     lines = text.splitlines()
     for sentence in dict.fromkeys(sentences(tomllib.loads(text))):
         first = next((i for i, line in enumerate(lines, 1) if sentence in line), 0)
-        yield (first, "say", sentence, [])
+        yield (first, "Message", sentence, [])
 
 
 def sentences(value: object, key: str = "") -> Iterator[str]:

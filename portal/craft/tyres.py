@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 from portal.craft.marks import NUMBER, Text, mixed_number, number
+from portal.craft.messages import CraftError, Message
 from portal.craft.parts import Tyre
 from portal.craft.rim_sizes import is_code
-from portal.craft.say import CraftError, Said, say
 from portal.craft.tables import csv_table, toml_table
 
 _TYRES = toml_table("tyres.toml")
@@ -48,7 +48,7 @@ _IDLE = re.compile(
     r"|LOAD RANGE [A-F]|\d{1,2} ?PR|DOT(?: ?\d{4})?)(?![A-Z0-9])"
 )
 
-WHERE = say(
+WHERE = Message(
     "Enter the size that is in large figures on the side of the tyre, such as 225/45 R17 94W. "
     "It is also in the vehicle handbook and often inside the driver's door."
 )
@@ -59,10 +59,10 @@ class ReadTyre:
     """What a tyre marking told: `tyre` is None when it told too little or something impossible."""
 
     tyre: Tyre | None
-    understood: tuple[Said, ...] = ()
-    assumed: tuple[Said, ...] = ()
-    impossible: tuple[Said, ...] = ()
-    where: Said | None = None
+    understood: tuple[Message, ...] = ()
+    assumed: tuple[Message, ...] = ()
+    impossible: tuple[Message, ...] = ()
+    where: Message | None = None
 
 
 def read_tyre(text: str) -> ReadTyre:
@@ -119,7 +119,7 @@ def load_kg(index: int) -> int:
         return _loads()[index]
     except KeyError:
         raise CraftError(
-            say("We don't know the load index {index}. Check the number.", index=index)
+            Message("We don't know the load index {index}. Check the number.", index=index)
         ) from None
 
 
@@ -129,7 +129,7 @@ def speed_kmh(symbol: str) -> int:
         return int(_TYRES["speed_kmh"][symbol])
     except KeyError:
         raise CraftError(
-            say(
+            Message(
                 "“{symbol}” is not a speed rating. Use the letter after the load "
                 "number, such as W.",
                 symbol=symbol,
@@ -147,7 +147,7 @@ def tyre_diameter_mm(tyre: Tyre) -> float:
     if tyre.overall_in is not None:
         return tyre.overall_in * 25.4
     if tyre.width_mm is None or tyre.aspect is None:
-        raise CraftError(say("Enter the tyre's width and height, such as 225/45."))
+        raise CraftError(Message("Enter the tyre's width and height, such as 225/45."))
     height = int(tyre.width_mm * tyre.aspect / 100 + 0.5)
     return float(rim_diameter_for_tyre_mm(tyre.rim_code) + 2 * height)
 
@@ -186,14 +186,14 @@ def _with_loads(tyre: Tyre, match: re.Match[str]) -> Tyre:
     return replace(tyre, load_index=int(match["load"]), dual_load_index=dual)
 
 
-def _impossible(tyre: Tyre, marking: Text) -> tuple[Said, ...]:
+def _impossible(tyre: Tyre, marking: Text) -> tuple[Message, ...]:
     word = marking.glued()
     if not word and tyre.aspect is not None and tyre.aspect < 10 and tyre.speed:
         word = f"{number(tyre.aspect)}{tyre.speed}"
     out = [_letter(word)] if word else []
     if not is_code(tyre.rim_code):
         out.append(
-            say(
+            Message(
                 "No rim is {size} inches in diameter. Check the number.", size=number(tyre.rim_code)
             ),
         )
@@ -203,22 +203,22 @@ def _impossible(tyre: Tyre, marking: Text) -> tuple[Said, ...]:
         (
             tyre.width_mm,
             "width_mm",
-            say("No tyre is {size} mm wide. Check the number.", size=width),
+            Message("No tyre is {size} mm wide. Check the number.", size=width),
         ),
         (
             tyre.aspect,
             "aspect",
-            say("No tyre's height is {size} % of its width. Check the number.", size=aspect),
+            Message("No tyre's height is {size} % of its width. Check the number.", size=aspect),
         ),
         (
             tyre.overall_in,
             "overall_in",
-            say("No tyre is {size} inches tall. Check the number.", size=tall),
+            Message("No tyre is {size} inches tall. Check the number.", size=tall),
         ),
         (
             tyre.width_in,
             "width_in",
-            say("No tyre is {size} inches wide. Check the number.", size=wide),
+            Message("No tyre is {size} inches wide. Check the number.", size=wide),
         ),
     ):
         low, high = _LIMITS[limits]
@@ -227,31 +227,33 @@ def _impossible(tyre: Tyre, marking: Text) -> tuple[Said, ...]:
     out += _off_the_steps(tyre)
     for index in (tyre.load_index, tyre.dual_load_index):
         if index is not None and index not in _loads():
-            out.append(say("We don't know the load index {index}. Check the number.", index=index))
+            out.append(
+                Message("We don't know the load index {index}. Check the number.", index=index)
+            )
     if tyre.speed and tyre.speed not in _TYRES["speed_kmh"]:
         out.append(
-            say(
+            Message(
                 "“{symbol}” is not a speed rating. Use the letter after the load "
                 "number, such as W.",
                 symbol=tyre.speed,
             )
         )
     if tyre.overall_in is not None and tyre.overall_in <= tyre.rim_code:
-        out.append(say("The tyre can't be smaller than its rim. Check both."))
+        out.append(Message("The tyre can't be smaller than its rim. Check both."))
     return tuple(out)
 
 
-def _off_the_steps(tyre: Tyre) -> list[Said]:
+def _off_the_steps(tyre: Tyre) -> list[Message]:
     out = []
     if tyre.width_mm is not None and tyre.width_mm % 5:
         size = number(tyre.width_mm)
         out.append(
-            say("Tyre widths end in 0 or 5, but {size} does not. Check the number.", size=size)
+            Message("Tyre widths end in 0 or 5, but {size} does not. Check the number.", size=size)
         )
     if tyre.aspect is not None and tyre.aspect % 5 and tyre.aspect != FULL_PROFILE:
         size = number(tyre.aspect)
         out.append(
-            say(
+            Message(
                 "Tyre heights go in steps of 5 %, but {size} does not fit. Check the number.",
                 size=size,
             )
@@ -259,26 +261,26 @@ def _off_the_steps(tyre: Tyre) -> list[Said]:
     return out
 
 
-def _letter(word: str) -> Said:
-    return say("There is a letter inside a number at “{word}”. Check it.", word=word)
+def _letter(word: str) -> Message:
+    return Message("There is a letter inside a number at “{word}”. Check it.", word=word)
 
 
-def _assumed(tyre: Tyre, match: re.Match[str], marking: Text) -> tuple[Said, ...]:
+def _assumed(tyre: Tyre, match: re.Match[str], marking: Text) -> tuple[Message, ...]:
     out = []
     if tyre.aspect == FULL_PROFILE and not match.groupdict().get("aspect"):
-        out.append(say("No height is marked, so it is a full-profile tyre: 82 % of the width."))
+        out.append(Message("No height is marked, so it is a full-profile tyre: 82 % of the width."))
     if not match["build"]:
-        out.append(say("It is a radial tyre, as nearly all are."))
+        out.append(Message("It is a radial tyre, as nearly all are."))
     if unused := marking.unused():
-        out.append(say("We didn't use: {text}", text=unused))
+        out.append(Message("We didn't use: {text}", text=unused))
     return tuple(out)
 
 
-def _understood(tyre: Tyre) -> tuple[Said, ...]:
+def _understood(tyre: Tyre) -> tuple[Message, ...]:
     rim = number(tyre.rim_code)
     if tyre.overall_in is not None:
         out = [
-            say(
+            Message(
                 "{tall} inches tall and {wide} inches wide, for a {rim}-inch rim",
                 tall=number(tyre.overall_in),
                 wide=number(tyre.width_in or 0),
@@ -288,20 +290,20 @@ def _understood(tyre: Tyre) -> tuple[Said, ...]:
     else:
         width, aspect = number(tyre.width_mm or 0), number(tyre.aspect or 0)
         out = [
-            say(
+            Message(
                 "{width} mm wide, height {aspect} % of the width, for a {rim}-inch rim",
                 width=width,
                 aspect=aspect,
                 rim=rim,
             )
         ]
-    out.append(say("about {mm} mm across", mm=round(tyre_diameter_mm(tyre))))
+    out.append(Message("about {mm} mm across", mm=round(tyre_diameter_mm(tyre))))
     if tyre.load_index is not None:
-        out.append(say("carries up to {kg} kg", kg=load_kg(tyre.load_index)))
+        out.append(Message("carries up to {kg} kg", kg=load_kg(tyre.load_index)))
     if tyre.speed == "(Y)":
-        out.append(say("for more than 300 km/h"))
+        out.append(Message("for more than 300 km/h"))
     elif tyre.speed:
-        out.append(say("up to {kmh} km/h", kmh=speed_kmh(tyre.speed)))
+        out.append(Message("up to {kmh} km/h", kmh=speed_kmh(tyre.speed)))
     if tyre.extra_load:
-        out.append(say("extra-load build"))
+        out.append(Message("extra-load build"))
     return tuple(out)

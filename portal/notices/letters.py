@@ -11,8 +11,8 @@ from datetime import datetime
 from typing import Any, ClassVar
 
 from portal.craft.answers import RefitStep
+from portal.craft.messages import Message
 from portal.craft.parts import Titled
-from portal.craft.say import Said
 from portal.notices.rendering import environment
 from portal.shop.money import Money
 from portal.shop.own_words import own_in
@@ -122,7 +122,7 @@ class Booked(JobLetter):
     dropoff_at: datetime
     dropoff_until: datetime
     date: DateStatement
-    price: Said
+    price: Message
     colour_open: bool = False
     deposit: Money | None = None
     calendar: str = ""
@@ -146,7 +146,7 @@ class FindingRaised(JobLetter):
     """
 
     kind: ClassVar[LetterKind] = LetterKind.FINDING
-    says: Said | str
+    says: Message | str
     amount: Money
     total: Money
     days: int = 0
@@ -159,7 +159,7 @@ class NewDate(JobLetter):
     kind: ClassVar[LetterKind] = LetterKind.NEW_DATE
     was_at: datetime
     now_at: datetime
-    because: Said | str = ""
+    because: Message | str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

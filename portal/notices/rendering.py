@@ -14,9 +14,9 @@ from babel.numbers import get_decimal_symbol
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 
 from portal.craft.colour_names import ColourName, colour_name
+from portal.craft.messages import Message, signed
 from portal.craft.part_names import renamed
 from portal.craft.parts import Titled
-from portal.craft.say import Said, signed
 from portal.notices.sums import column_sum, plain_sum
 from portal.shop.money import Money
 
@@ -63,8 +63,8 @@ def environment(locale: str, zone: str) -> Environment:
         "money": lambda sum_: column_sum(sum_, locale),
         "amount": lambda sum_: plain_sum(sum_, locale),
         "phone": phone,
-        "named": lambda label: told_name(label, locale),
-        "told": lambda sentence: told(sentence, known, sign, locale, where),
+        "named": lambda label: render_name(label, locale),
+        "render": lambda sentence: render(sentence, known, sign, locale, where),
     }
     return env
 
@@ -87,14 +87,14 @@ def decimal_sign(locale: str) -> str:
         return "."
 
 
-def told_name(label: str, locale: str) -> str:
+def render_name(label: str, locale: str) -> str:
     """Return a part's label or an order's summary in a language."""
-    if isinstance(label, Said):
-        return told_in(label, locale)
+    if isinstance(label, Message):
+        return render_in(label, locale)
     return renamed(label, sentences(locale).gettext, decimal_sign(locale))
 
 
-def told(
+def render(
     sentence: Any,
     known: Known,
     sign: str = ".",
@@ -105,10 +105,10 @@ def told(
 
     Figures within the sentence get the decimal `sign`, sums and days are written as in `locale`.
     """
-    if isinstance(sentence, Said):
+    if isinstance(sentence, Message):
         template = sentence.template(known.gettext, known.ngettext)
         values = {
-            name: signed(told(value, known, sign, locale, zone), sign)
+            name: signed(render(value, known, sign, locale, zone), sign)
             for name, value in sentence.values.items()
         }
         return template.format(**values) if values else template
@@ -123,9 +123,9 @@ def told(
     return str(sentence)
 
 
-def told_in(sentence: Any, locale: str) -> str:
+def render_in(sentence: Any, locale: str) -> str:
     """Return a sentence in a language, its sums of money as that language writes them."""
-    return told(sentence, sentences(locale), decimal_sign(locale), locale)
+    return render(sentence, sentences(locale), decimal_sign(locale), locale)
 
 
 def _day(moment: date, locale: str, zone: ZoneInfo) -> str:

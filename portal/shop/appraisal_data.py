@@ -19,9 +19,9 @@ from portal.craft.markings import (
     write_rim,
     write_tyre,
 )
+from portal.craft.messages import Message
 from portal.craft.parts import Declared, Item, PartSet, Remover, Usage
 from portal.craft.refit import guide
-from portal.craft.say import Said
 from portal.shop.money import Money
 from portal.shop.pricing.delivery_options import Way, outside_days, usual_days
 from portal.shop.pricing.price_list import Tariff
@@ -48,7 +48,7 @@ def _single(value: Any) -> Any:
         return f"{value.normalize():f}"
     if isinstance(value, float):
         return round(value, 4)
-    return str(value) if isinstance(value, Said) else value
+    return str(value) if isinstance(value, Message) else value
 
 
 def data_of(

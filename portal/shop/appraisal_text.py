@@ -12,8 +12,8 @@ from typing import Any
 from portal.craft.answers import Appraisal, Caution, CautionKind, SetAppraisal
 from portal.craft.appraise import appraise
 from portal.craft.declared import read_declared
+from portal.craft.messages import CraftError, Message
 from portal.craft.parts import Declared
-from portal.craft.say import CraftError, say
 from portal.shop.appraisal_data import data_of, days_of, markings_of, refit_steps
 from portal.shop.money import Money
 from portal.shop.pricing.delivery_options import Way, ways
@@ -35,15 +35,15 @@ def appraise_file(text: str, shop_text: str, powders_text: str) -> tuple[str, di
         # no day is asked for, so no calendar is wanted
         shop = read_shop(shop_text, powders_text, calendar_checked=True)
     except CraftError as wrong:
-        raise _located(wrong, shop_text, say("the shop file")) from None
+        raise _located(wrong, shop_text, Message("the shop file")) from None
     try:
         declared = read_declared(tomllib.loads(text))
         _check_powders(declared, shop)
         appraisal = appraise(declared, shop.practice)
     except tomllib.TOMLDecodeError as wrong:
-        raise CraftError(say("We can't read this TOML file: {why}", why=str(wrong))) from None
+        raise CraftError(Message("We can't read this TOML file: {why}", why=str(wrong))) from None
     except CraftError as wrong:
-        raise _located(wrong, text, say("the order")) from None
+        raise _located(wrong, text, Message("the order")) from None
     price = quote(declared, appraisal, shop.tariff, LATEST)
     compared = ways(declared, shop.practice, shop.tariff, LATEST)
     data = data_of(declared, appraisal, price, compared, shop.tariff)
@@ -57,7 +57,7 @@ def _check_powders(declared: Declared, shop: Shop) -> None:
             code = getattr(one.finish, key)
             if code and code not in shop.stock:
                 raise CraftError(
-                    say("We have no powder “{code}”.", code=code),
+                    Message("We have no powder “{code}”.", code=code),
                     key=f"sets[{i}].finish.{key}",
                 )
 
@@ -65,10 +65,10 @@ def _check_powders(declared: Declared, shop: Shop) -> None:
 def _located(wrong: CraftError, text: str, where: str) -> CraftError:
     line = line_of(text, wrong.key)
     if line is None:
-        at = say("{where}, {key}: {why}", where=where, key=wrong.key, why=wrong.sentence)
+        at = Message("{where}, {key}: {why}", where=where, key=wrong.key, why=wrong.sentence)
         return CraftError(at if wrong.key else wrong.sentence, key=wrong.key)
     return CraftError(
-        say(
+        Message(
             "{where}, line {line}, {key}: {why}",
             where=where,
             line=line,

@@ -8,8 +8,8 @@ from collections.abc import Iterable
 from typing import Any
 
 from portal.craft.damaged import how_many
+from portal.craft.messages import Message, Plural, joined
 from portal.craft.parts import Damage, PartKind, PartSet, Titled
-from portal.craft.say import Plural, Said, joined, say
 from portal.shop.pricing.differences import Difference, DifferenceKind, kinds_of
 
 WHEEL, PART = 0, 1
@@ -180,16 +180,16 @@ CLOSED = Plural(
     "{count} parts are closed or sealed in a different way from your order (numbers {numbers}). We "
     "found: {found}. Your order says: {declared}.",
 )
-LOST = say(
+LOST = Message(
     "We have lost part {number} ({note}). We are sorry. We take its price off and will agree with "
     "you what it is worth. Shall we go on with the rest?"
 )
 NOTE = Plural("Part {numbers}: {note}", "Parts {numbers}: {note}")
 
 
-def describe_difference(declared: PartSet, difference: Difference) -> tuple[Said, ...]:
+def describe_difference(declared: PartSet, difference: Difference) -> tuple[Message, ...]:
     """Tell a difference in sentences that the customer reads too, each side by its own."""
-    found: list[Said] = []
+    found: list[Message] = []
     for kind in kinds_of(declared, difference):
         found += _SIDES[kind](declared, difference)
     return tuple(found)
@@ -197,38 +197,38 @@ def describe_difference(declared: PartSet, difference: Difference) -> tuple[Said
 
 def _of(
     forms: tuple[Plural, Plural], difference: Difference, count: int = 0, **values: Any
-) -> Said:
+) -> Message:
     noun = WHEEL if difference.arrived.kind is PartKind.WHEEL else PART
     numbers = _numbers(difference)
-    return forms[noun].say(count or len(difference.numbers), numbers=numbers, **values)
+    return forms[noun].of(count or len(difference.numbers), numbers=numbers, **values)
 
 
 def _numbers(difference: Difference) -> str:
     return ", ".join(str(number) for number in difference.numbers)
 
 
-def _missing(_declared: PartSet, difference: Difference) -> list[Said]:
+def _missing(_declared: PartSet, difference: Difference) -> list[Message]:
     return [_of(MISSING, difference)]
 
 
-def _lost(_declared: PartSet, difference: Difference) -> list[Said]:
-    return [Said(LOST.msgid, {"number": _numbers(difference), "note": difference.note})]
+def _lost(_declared: PartSet, difference: Difference) -> list[Message]:
+    return [Message(LOST.msgid, number=_numbers(difference), note=difference.note)]
 
 
-def _damage(declared: PartSet, difference: Difference) -> list[Said]:
+def _damage(declared: PartSet, difference: Difference) -> list[Message]:
     real, found = difference.arrived, []
     for one in real.damage:
         here, said = how_many(real, one), how_many(declared, one)
         if not said:
             found.append(_of(DAMAGE[one], difference, here))
         elif here != said:
-            name, of = say(one.title), declared.count
+            name, of = Message(one.title), declared.count
             found.append(_of(MORE_DAMAGE, difference, here, found=name, declared=said, all=of))
     gone = tuple(one for one in declared.damage if one not in real.damage)
     return [*found, *([_of(NO_DAMAGE, difference, gone=listed(gone))] if gone else [])]
 
 
-def _fitted(declared: PartSet, difference: Difference) -> list[Said]:
+def _fitted(declared: PartSet, difference: Difference) -> list[Message]:
     real = difference.arrived.fitted
     more = tuple(one for one in real if one not in declared.fitted)
     gone = tuple(one for one in declared.fitted if one not in real)
@@ -236,33 +236,33 @@ def _fitted(declared: PartSet, difference: Difference) -> list[Said]:
     return [*found, *([_of(NOT_FITTED, difference, gone=listed(gone))] if gone else [])]
 
 
-def _layers(declared: PartSet, difference: Difference) -> list[Said]:
+def _layers(declared: PartSet, difference: Difference) -> list[Message]:
     found, said = listed(difference.arrived.layers), listed(declared.layers)
     return [_of(LAYERS, difference, found=found, declared=said)]
 
 
-def _closed(declared: PartSet, difference: Difference) -> list[Said]:
+def _closed(declared: PartSet, difference: Difference) -> list[Message]:
     found, said = listed(difference.arrived.closed), listed(declared.closed)
     return [_of((CLOSED, CLOSED), difference, found=found, declared=said)]
 
 
-def _metal(declared: PartSet, difference: Difference) -> list[Said]:
+def _metal(declared: PartSet, difference: Difference) -> list[Message]:
     real = difference.arrived
     found, said = (
-        say((real.build or real.metal).title),
-        say((declared.build or declared.metal).title),
+        Message((real.build or real.metal).title),
+        Message((declared.build or declared.metal).title),
     )
     return [_of(METAL, difference, found=found, declared=said)]
 
 
-def _size(declared: PartSet, difference: Difference) -> list[Said]:
+def _size(declared: PartSet, difference: Difference) -> list[Message]:
     found, said = size_text(difference.arrived), size_text(declared)
     return [_of(SIZE, difference, found=found, declared=said)]
 
 
-def _other(_declared: PartSet, difference: Difference) -> list[Said]:
+def _other(_declared: PartSet, difference: Difference) -> list[Message]:
     count, numbers = len(difference.numbers), _numbers(difference)
-    return [NOTE.say(count, numbers=numbers, note=difference.note)]
+    return [NOTE.of(count, numbers=numbers, note=difference.note)]
 
 
 _SIDES = {
@@ -289,7 +289,7 @@ def size_text(one: PartSet) -> str:
     return "–"
 
 
-def listed(words: Iterable[Titled]) -> Said:
+def listed(words: Iterable[Titled]) -> Message:
     """Return words of the trade in a row; each can still be told in any language."""
-    names = [say(word.title) for word in words]
-    return joined(names, ", ") if names else say("none")
+    names = [Message(word.title) for word in words]
+    return joined(names, ", ") if names else Message("none")

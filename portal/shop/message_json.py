@@ -5,19 +5,19 @@ from decimal import Decimal
 from typing import Any
 
 from portal.craft.colour_names import ColourName
-from portal.craft.say import Said
+from portal.craft.messages import Message
 
 
-def to_json(sentence: Said) -> dict[str, Any]:
+def to_json(sentence: Message) -> dict[str, Any]:
     """Return the sentence as plain values: its template and what was filled in."""
     kept = {"msgid": sentence.msgid, "values": {k: _plain(v) for k, v in sentence.values.items()}}
     return {**kept, "many": sentence.many} if sentence.many else kept
 
 
-def from_json(kept: Mapping[str, Any]) -> Said:
+def from_json(kept: Mapping[str, Any]) -> Message:
     """Return the sentence that `to_json` made plain."""
     values = {name: _retold(value) for name, value in kept["values"].items()}
-    return Said(kept["msgid"], values, kept.get("many", ""))
+    return Message.counted(kept["msgid"], kept.get("many", ""), values)
 
 
 def _retold(value: Any) -> Any:
@@ -27,7 +27,7 @@ def _retold(value: Any) -> Any:
 
 
 def _plain(value: Any) -> Any:
-    if isinstance(value, Said):
+    if isinstance(value, Message):
         return to_json(value)
     if isinstance(value, ColourName):
         return {"colour": str(value)}

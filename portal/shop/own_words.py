@@ -7,8 +7,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from portal.craft.colour_names import ColourName, colour_name
+from portal.craft.messages import Message
 from portal.craft.parts import Titled
-from portal.craft.say import Said
 from portal.shop.shop import Shop
 
 
@@ -53,17 +53,17 @@ def colour_in(shop: Shop, name: str, language: str) -> str:
 
 def summary_in(shop: Shop, summary: str, language: str) -> str:
     """Return the name of an order with its colours in a language; the rest can still be told."""
-    if not isinstance(summary, Said):
+    if not isinstance(summary, Message):
         return summary
     values = {
         name: colour_in(shop, value, language)
         if isinstance(value, ColourName)
         else summary_in(shop, value, language)
-        if isinstance(value, Said)
+        if isinstance(value, Message)
         else value
         for name, value in summary.values.items()
     }
-    return Said(summary.msgid, values, summary.many)
+    return Message.counted(summary.msgid, summary.many, values)
 
 
 def missing(shop: Shop, languages: Iterable[str]) -> dict[str, tuple[OwnText, ...]]:

@@ -5,8 +5,8 @@ import io
 import math
 
 from portal.craft.fields import refuse, word
+from portal.craft.messages import Message
 from portal.craft.parts import Effect, Powder
-from portal.craft.say import say
 
 COLUMNS = (
     *("code", "name", "ral", "l", "a", "b", "gloss_gu", "effect", "density", "film_low_um"),
@@ -19,13 +19,13 @@ def read_powders(text: str) -> dict[str, Powder]:
     rows = csv.DictReader(io.StringIO(text))
     missing = [name for name in COLUMNS if name not in (rows.fieldnames or ())]
     if missing:
-        raise refuse(say("The column “{name}” is missing.", name=missing[0]), "line 1")
+        raise refuse(Message("The column “{name}” is missing.", name=missing[0]), "line 1")
     found: dict[str, Powder] = {}
     for row in rows:
         at = f"line {rows.line_num}"
         powder = _powder(row, at)
         if powder.code in found:
-            raise refuse(say("This code is in the list twice."), f"{at}, code")
+            raise refuse(Message("This code is in the list twice."), f"{at}, code")
         found[powder.code] = powder
     return found
 
@@ -38,7 +38,7 @@ def _powder(row: dict[str, str], at: str) -> Powder:
             value = math.nan
         if not low <= value <= high:
             raise refuse(
-                say("Enter a number from {low} to {high}.", low=low, high=high),
+                Message("Enter a number from {low} to {high}.", low=low, high=high),
                 f"{at}, {name}",
             )
         return value
@@ -46,12 +46,12 @@ def _powder(row: dict[str, str], at: str) -> Powder:
     code = (row["code"] or "").strip()
     if not 0 < len(code) <= 16 or not code.isascii():
         raise refuse(
-            say("Use 1 to 16 letters, digits or dashes for a powder's code."), f"{at}, code"
+            Message("Use 1 to 16 letters, digits or dashes for a powder's code."), f"{at}, code"
         )
     film = (int(number("film_low_um", 10, 400)), int(number("film_high_um", 10, 400)))
     if film[0] > film[1]:
         raise refuse(
-            say("The lowest film thickness must come before the highest."), f"{at}, film_low_um"
+            Message("The lowest film thickness must come before the highest."), f"{at}, film_low_um"
         )
     return Powder(
         code=code,

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
 
-from portal.craft.say import Said, say
+from portal.craft.messages import Message
 from portal.shop.moves import JobState, PartStage
 
 
@@ -25,10 +25,10 @@ class StopState(StrEnum):
 class Stop:
     """One stop. `at` is when it was done, or for when it is planned; aware UTC."""
 
-    title: Said
+    title: Message
     state: StopState
     at: datetime | None = None
-    note: Said | None = None
+    note: Message | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,16 +66,21 @@ class Dates:
     handed_back_at: datetime | None = None
 
 
-_COATS = (say("First coat"), say("Second coat"), say("Third coat"), say("Fourth coat"))
+_COATS = (
+    Message("First coat"),
+    Message("Second coat"),
+    Message("Third coat"),
+    Message("Fourth coat"),
+)
 _SAYS = {
-    "prep": say("We take small parts off and bag them, and cover what stays bare."),
-    "strip": say("Old paint off: a partner company takes it off in a bath."),
-    "blast": say("Cleaned with fine grit."),
-    "coat": say("We spray on the powder and melt it in the oven."),
-    "inspect": say("We measure the thickness and check the whole surface."),
-    "refit": say("We put back what we took off."),
+    "prep": Message("We take small parts off and bag them, and cover what stays bare."),
+    "strip": Message("Old paint off: a partner company takes it off in a bath."),
+    "blast": Message("Cleaned with fine grit."),
+    "coat": Message("We spray on the powder and melt it in the oven."),
+    "inspect": Message("We measure the thickness and check the whole surface."),
+    "refit": Message("We put back what we took off."),
 }
-_AGAIN = say("We weren't happy with one part and are doing it again.")
+_AGAIN = Message("We weren't happy with one part and are doing it again.")
 _END = 99
 
 
@@ -83,7 +88,7 @@ def rail(
     state: JobState, parts: Sequence[Travelled], moves: Iterable[PartMove], dates: Dates
 ) -> tuple[Stop, ...]:
     """Return the stops of a job in order, exactly one of them NOW until it is handed back."""
-    stops = [Stop(say("Booked"), StopState.DONE, dates.booked_at)]
+    stops = [Stop(Message("Booked"), StopState.DONE, dates.booked_at)]
     arrived = dates.received_at is not None
     stops.append(_dropped_off(state, dates))
     keys = _keys(parts)
@@ -107,48 +112,48 @@ def rail(
 
 def _dropped_off(state: JobState, dates: Dates) -> Stop:
     if dates.received_at is not None:
-        return Stop(say("Dropped off"), StopState.DONE, dates.received_at)
+        return Stop(Message("Dropped off"), StopState.DONE, dates.received_at)
     note = None
     if state is JobState.NOT_BROUGHT:
-        note = say("You didn't come. Call us to find another time.")
-    return Stop(say("Drop-off"), StopState.NOW, dates.dropoff_at, note)
+        note = Message("You didn't come. Call us to find another time.")
+    return Stop(Message("Drop-off"), StopState.NOW, dates.dropoff_at, note)
 
 
 def _ends(state: JobState, dates: Dates, *, packing: bool) -> tuple[Stop, Stop]:
-    home = Stop(say("Collected"), StopState.NEXT)
+    home = Stop(Message("Collected"), StopState.NEXT)
     if state is JobState.HANDED_BACK:
-        ready = Stop(say("Ready"), StopState.DONE, dates.ready_at)
-        return (ready, Stop(say("Collected"), StopState.DONE, dates.handed_back_at))
+        ready = Stop(Message("Ready"), StopState.DONE, dates.ready_at)
+        return (ready, Stop(Message("Collected"), StopState.DONE, dates.handed_back_at))
     if state is JobState.READY:
-        return (Stop(say("Ready"), StopState.NOW, dates.ready_at), home)
+        return (Stop(Message("Ready"), StopState.NOW, dates.ready_at), home)
     if packing:
-        note = say("Finished. We are putting your parts together for pickup.")
-        return (Stop(say("Ready"), StopState.NOW, None, note), home)
-    return (Stop(say("Ready"), StopState.NEXT), home)
+        note = Message("Finished. We are putting your parts together for pickup.")
+        return (Stop(Message("Ready"), StopState.NOW, None, note), home)
+    return (Stop(Message("Ready"), StopState.NEXT), home)
 
 
-def _note(key: str, state: JobState, there: Sequence[Travelled]) -> Said:
+def _note(key: str, state: JobState, there: Sequence[Travelled]) -> Message:
     if state is JobState.WAITING:
-        return say("We are waiting for your answer.")
+        return Message("We are waiting for your answer.")
     if key == "blast" and any(p.reworks and p.stage is PartStage.BLAST for p in there):
         return _AGAIN
     return _SAYS[key.partition(":")[0]]
 
 
-def _title(key: str, keys: Sequence[str]) -> Said:
+def _title(key: str, keys: Sequence[str]) -> Message:
     titles = {
-        "prep": say("Prep"),
-        "strip": say("Strip"),
-        "blast": say("Blast"),
-        "inspect": say("Inspect"),
-        "refit": say("Refit"),
+        "prep": Message("Prep"),
+        "strip": Message("Strip"),
+        "blast": Message("Blast"),
+        "inspect": Message("Inspect"),
+        "refit": Message("Refit"),
     }
     if key in titles:
         return titles[key]
     number = int(key.partition(":")[2])
     if "coat:2" not in keys:
-        return say("Coat")
-    return _COATS[number - 1] if number <= len(_COATS) else say("Coat {number}", number=number)
+        return Message("Coat")
+    return _COATS[number - 1] if number <= len(_COATS) else Message("Coat {number}", number=number)
 
 
 def _way(part: Travelled) -> tuple[str, ...]:

@@ -13,8 +13,8 @@ from typing import Any
 
 from portal.craft.appraise import Practice
 from portal.craft.fields import Fields, refuse
+from portal.craft.messages import CraftError, Message
 from portal.craft.parts import Powder, Titled
-from portal.craft.say import CraftError, say
 from portal.shop.calendar.week_document import Week, read_week
 from portal.shop.policies import Policy, read_policy
 from portal.shop.powder_list import read_powders
@@ -74,7 +74,7 @@ def bodies(text: str) -> dict[str, dict[str, Any]]:
     try:
         whole = tomllib.loads(text)
     except tomllib.TOMLDecodeError as wrong:
-        raise refuse(say("We can't read this TOML file: {why}", why=str(wrong)), "") from None
+        raise refuse(Message("We can't read this TOML file: {why}", why=str(wrong)), "") from None
     top = Fields(whole)
     found = {}
     for kind in KINDS:
@@ -109,7 +109,7 @@ def shop_of(
     """
     for kind in KINDS:
         if kind not in documents:
-            raise refuse(say("The document “{kind}” is missing.", kind=kind), kind)
+            raise refuse(Message("The document “{kind}” is missing.", kind=kind), kind)
     with _inside("prices"):
         tariff = read_tariff(documents["prices"])
     with _inside("week"):
@@ -165,7 +165,7 @@ def _read_place(body: Mapping[str, Any]) -> tuple[str, str]:
     top = Fields(body)
     country = top.text("country", longest=2)
     if len(country) != 2 or not country.isascii() or not country.isupper():
-        raise refuse(say("Enter a country's two letters, such as GB."), "country")
+        raise refuse(Message("Enter a country's two letters, such as GB."), "country")
     decision = top.text("decision", longest=500).strip()
     top.close()
     return (country, decision)
@@ -206,7 +206,7 @@ def _read_practice(
     share = table.decimal("transfer", high=1)
     if not share:
         raise refuse(
-            say("Enter a share above 0: some of the powder stays on the part."),
+            Message("Enter a share above 0: some of the powder stays on the part."),
             table.path("transfer"),
         )
     practice = Practice(

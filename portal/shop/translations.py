@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from portal.craft.fields import Fields, refuse
-from portal.craft.say import say
+from portal.craft.messages import Message
 
 TRANSLATIONS = "translations"
 LONGEST_TRANSLATION = 600
@@ -19,7 +19,7 @@ def read_translations(body: Mapping[str, Any]) -> dict[str, dict[str, str]]:
     for language in body:
         table = top.table(str(language))
         if table is None:
-            raise refuse(say("Enter the translations of each language."), str(language))
+            raise refuse(Message("Enter the translations of each language."), str(language))
         own = {
             one: table.text(one, longest=LONGEST_TRANSLATION) for one in map(str, body[language])
         }

@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 import sqlalchemy as sa
 from sqlalchemy.types import TypeDecorator
 
-from portal.craft.say import Said
+from portal.craft.messages import Message
 from portal.shop.message_json import from_json, to_json
 
 
@@ -45,7 +45,9 @@ class SentenceText(TypeDecorator[str]):
 
     def process_bind_param(self, value: str | None, dialect: sa.Dialect) -> str | None:
         """Keep the template and the values of a message."""
-        return json.dumps(to_json(value), ensure_ascii=False) if isinstance(value, Said) else value
+        return (
+            json.dumps(to_json(value), ensure_ascii=False) if isinstance(value, Message) else value
+        )
 
     def process_result_value(self, value: str | None, dialect: sa.Dialect) -> str | None:
         """Give back the message."""

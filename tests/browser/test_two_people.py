@@ -9,7 +9,7 @@ import sqlalchemy as sa
 from playwright.sync_api import Page, expect
 
 from portal.orders.access import my_account, second_factor
-from portal.orders.counter import check_in
+from portal.orders.counter import bags
 from portal.orders.office.people import people
 from portal.shop.moves import JobState, PartStage
 from portal.store.tables import Move, Person
@@ -233,7 +233,7 @@ def test_what_differs_is_raised_at_the_desk_and_answered_by_the_link(
 
 def test_the_shelf_is_searched_and_emptied_by_two(live, unit, desk, clock) -> None:
     job = a_job_at(unit, PartStage.DONE, name="Sam Sample", vehicle="Grey van")
-    check_in.add_bag(unit, job.job_id, "4 centre caps", who=None)
+    bags.add_bag(unit, job.job_id, "4 centre caps", who=None)
     counter = enter(live.person("phone"), COUNTER, at=f"/counter/job/{job.code}")
     # without its bag nothing goes onto the shelf
     desk.goto(f"/counter/job/{job.code}")

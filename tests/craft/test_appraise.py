@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from portal.craft.answers import CautionKind
 from portal.craft.appraise import Practice, appraise
+from portal.craft.messages import CraftError, Message
 from portal.craft.parts import (
     BareZone,
     Bringing,
@@ -28,7 +29,6 @@ from portal.craft.parts import (
     System,
     WheelBuild,
 )
-from portal.craft.say import CraftError, Said
 from tests.craft.shelf import SHELF, finish, part, wheels
 
 PRACTICE = Practice(stock=SHELF, heat_limit_min_at_200=45)
@@ -92,7 +92,7 @@ def answered(declared, practice):
 
 def said_in(answer):
     """Every sentence inside an answer, however deep."""
-    if isinstance(answer, Said):
+    if isinstance(answer, Message):
         yield answer
     elif is_dataclass(answer):
         for one in fields(answer):

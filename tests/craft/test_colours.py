@@ -17,8 +17,8 @@ from portal.craft.colours import (
     ral_name,
     ral_number,
 )
+from portal.craft.messages import CraftError
 from portal.craft.parts import Effect, Powder
-from portal.craft.say import CraftError
 from portal.craft.tables import csv_table
 from tests.craft.shelf import SHELF
 

@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from portal.craft.declared import read_declared, write_declared
+from portal.craft.messages import CraftError
 from portal.craft.parts import (
     BareZone,
     Bringing,
@@ -32,7 +33,6 @@ from portal.craft.parts import (
     Tyre,
     WheelBuild,
 )
-from portal.craft.say import CraftError
 
 WHEELS = {"kind": "wheel", "count": 4}
 

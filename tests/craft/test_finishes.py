@@ -18,8 +18,8 @@ from portal.craft.finishes import (
     system_says,
     systems_for,
 )
+from portal.craft.messages import CraftError
 from portal.craft.parts import Effect, Gloss, Layer, Metal, PartKind, System, WheelBuild
-from portal.craft.say import CraftError
 from tests.craft.shelf import SHELF, finish, part, wheels
 
 

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 
 from portal.craft.geometry import surface, usual_size
 from portal.craft.markings import read_rim, read_tyre
+from portal.craft.messages import CraftError
 from portal.craft.parts import FaceStyle, Making, Metal, PartKind, PartSet, Rim, WheelBuild
 from portal.craft.revolve import turned_area_mm2, turned_volume_mm3
-from portal.craft.say import CraftError
 from portal.craft.wheel_shape import barrel_outline, window_edge_mm
 
 RIMS = ["6Jx14", "6Jx15", "6.5Jx16", "7.5Jx17", "8.5Jx18", "8.5Jx19", "9Jx20"]

@@ -13,7 +13,7 @@ from portal.craft.inspection import (
     quality_label,
     spot_rule,
 )
-from portal.craft.say import CraftError
+from portal.craft.messages import CraftError
 
 
 @pytest.mark.parametrize(

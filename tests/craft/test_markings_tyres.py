@@ -17,8 +17,8 @@ from portal.craft.markings import (
     tyre_on_rim,
     write_tyre,
 )
+from portal.craft.messages import CraftError
 from portal.craft.parts import Rim, Tyre
-from portal.craft.say import CraftError
 
 READ = [
     ("225/45 R17 94W", Tyre(17, 225, 45, load_index=94, speed="W")),

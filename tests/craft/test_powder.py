@@ -5,6 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from portal.craft.answers import Coat
+from portal.craft.messages import CraftError, Message
 from portal.craft.parts import Powder
 from portal.craft.powder import (
     boxes,
@@ -14,7 +15,6 @@ from portal.craft.powder import (
     mass_kg,
     need,
 )
-from portal.craft.say import CraftError, say
 
 
 @pytest.mark.parametrize(
@@ -97,7 +97,7 @@ def a_coat(stock_kg, share=1.0):
     powder = Powder(
         "TST1", "Harbour grey", (50, 0, 0), 70, stock_kg=stock_kg, box_kg=20, lead_days=5
     )
-    return Coat("base", say("Colour and clear coat"), powder, (60, 90), 180, 15, share=share)
+    return Coat("base", Message("Colour and clear coat"), powder, (60, 90), 180, 15, share=share)
 
 
 def test_a_set_of_four_wheels_needs_what_the_arithmetic_says():

@@ -38,10 +38,10 @@ def in_tables():
 
 
 def in_code():
-    """Every text inside a say(…) of the code, joined as Python joins neighbouring literals."""
+    """Every text inside a Message(…) of the code, joined as Python joins neighbouring literals."""
     source = "\n".join(path.read_text(encoding="utf-8") for path in DATA.parent.glob("*.py"))
     literal = r'"(?:[^"\\]|\\.)*"'
-    calls = re.findall(rf"say\(\s*((?:{literal}\s*)+)", source)
+    calls = re.findall(rf"Message\(\s*((?:{literal}\s*)+)", source)
     return {"".join(part[1:-1] for part in re.findall(literal, call)) for call in calls}
 
 
@@ -72,7 +72,7 @@ def test_every_sentence_that_is_shown_can_be_found_for_a_catalogue():
 
 def test_babel_takes_the_sentences_by_its_own_door():
     with (DATA / "refit.toml").open("rb") as file:
-        found = list(babel_extract("portal.craft.table_sentences:extract", file, {"say": None}))
+        found = list(babel_extract("portal.craft.table_sentences:extract", file, {"Message": None}))
     assert {message for _, message, _, _ in found} >= {
         "Have the wheels balanced",
         "Check before you fit",

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from werkzeug.wrappers import Response
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.orders.kernel import booking_letter
 from tests.customers import __main__ as command
 from tests.customers import plans
@@ -122,7 +122,7 @@ def test_a_letter_with_another_sum_makes_its_customer_fall(
     write = booking_letter.queue
 
     def queue(session, letter, **more):
-        return write(session, replace(letter, price=say("£9,999.99")), **more)
+        return write(session, replace(letter, price=Message("£9,999.99")), **more)
 
     monkeypatch.setattr(booking_letter, "queue", queue)
     assert "the letter “booked”" in walk(here, ENGLISH).fell

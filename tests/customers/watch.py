@@ -9,7 +9,7 @@ from tests.page import Page
 
 SHOWN = ("aria-label", "alt", "title", "placeholder", "data-asked")
 HOLES = re.compile(
-    r"\{\w*\}|%\(\w+\)|%[sd]\b|\bUndefined\b|<\w+ object at|\bSaid\(|\bMoney\("
+    r"\{\w*\}|%\(\w+\)|%[sd]\b|\bUndefined\b|<\w+ object at|\bMessage\(|\bMoney\("
     r"|\b[A-Z]\w+\.[A-Z]{3,}"
 )
 # a value that is not there, where a value should stand

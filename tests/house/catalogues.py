@@ -18,7 +18,7 @@ from tests.house.files import HOUSE
 
 LOCALE = HOUSE / "portal" / "locale"
 TEMPLATE = LOCALE / "messages.pot"
-KEYWORDS = DEFAULT_KEYWORDS | {"say": None, "_l": None, "lazy_gettext": None}
+KEYWORDS = DEFAULT_KEYWORDS | {"Message": None, "_l": None, "lazy_gettext": None}
 FOLDERS = ("portal", "templates")
 BIRTHDAY = datetime(2026, 1, 1, tzinfo=UTC)  # a date that moved would make every run a change
 

@@ -5,7 +5,7 @@ from collections.abc import Collection, Iterator, Mapping
 from typing import Any, BinaryIO
 
 Found = tuple[int, str | None, Any, list[str]]
-ONE = frozenset({"_", "_l", "gettext", "lazy_gettext", "say"})
+ONE = frozenset({"_", "_l", "gettext", "lazy_gettext", "Message"})
 TWO = frozenset({"ngettext", "lazy_ngettext", "Plural"})
 
 

@@ -26,13 +26,13 @@ def said(source: str) -> list[object]:
 
 
 def test_a_sentence_is_drawn_wherever_it_is_said() -> None:
-    assert said('say("It is {n} mm.", n=3)') == ["It is {n} mm."]
+    assert said('Message("It is {n} mm.", n=3)') == ["It is {n} mm."]
     assert said('forms._l("One " "text")') == ["One text"]
     assert said('_("a" if late else "b")') == ["a", "b"]
     assert said('ngettext("%(num)s part", "%(num)s parts", n)') == [
         ("%(num)s part", "%(num)s parts")
     ]
-    assert said('say(row["says"])') == []
+    assert said('Message(row["says"])') == []
     assert said('class Word(Titled):\n    """Says."""\n    A = "a", "Aye"\n    B = "b"') == [
         "Aye",
         "b",
@@ -41,7 +41,7 @@ def test_a_sentence_is_drawn_wherever_it_is_said() -> None:
 
 def test_a_glued_sentence_is_refused() -> None:
     with pytest.raises(ValueError, match="glued"):
-        said('say(f"It is {n} mm.")')
+        said('Message(f"It is {n} mm.")')
 
 
 @pytest.mark.parametrize(
@@ -120,15 +120,15 @@ def glued_titles(source: str) -> list[str]:
     return [
         f"{call.lineno}: {ast.unparse(value)}"
         for call in ast.walk(ast.parse(source))
-        if isinstance(call, ast.Call) and ast.unparse(call.func).rpartition(".")[2] == "say"
+        if isinstance(call, ast.Call) and ast.unparse(call.func).rpartition(".")[2] == "Message"
         for value in (keyword.value for keyword in call.keywords)
         if isinstance(value, ast.Attribute) and value.attr == "title"
     ]
 
 
 def test_a_word_within_a_sentence_is_told_in_the_readers_language() -> None:
-    assert glued_titles('say("at {stage}", stage=part.stage.title)')
-    assert not glued_titles('say("at {stage}", stage=say(part.stage.title))')
+    assert glued_titles('Message("at {stage}", stage=part.stage.title)')
+    assert not glued_titles('Message("at {stage}", stage=Message(part.stage.title))')
     found = [
         f"{path}:{fault}"
         for path in sorted(PORTAL.rglob("*.py"))

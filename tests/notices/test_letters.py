@@ -10,7 +10,7 @@ import html5lib
 import pytest
 
 from portal.craft.answers import RefitStep
-from portal.craft.say import Plural, say
+from portal.craft.messages import Message, Plural
 from portal.notices.letters import (
     HandedBack,
     LetterKind,
@@ -21,7 +21,7 @@ from portal.notices.letters import (
     example,
     write,
 )
-from portal.notices.rendering import environment, told
+from portal.notices.rendering import environment, render
 from portal.shop.message_json import from_json as retold
 from portal.shop.message_json import to_json
 from portal.shop.money import Money
@@ -118,7 +118,7 @@ def test_signs_of_formatting_in_what_was_typed_stay_as_typed() -> None:
 
 def test_the_refit_guide_goes_along_with_its_cautions() -> None:
     step = RefitStep(
-        "torque", say("Tighten in a cross pattern"), say("To the handbook."), caution=True
+        "torque", Message("Tighten in a cross pattern"), Message("To the handbook."), caution=True
     )
     letter = example(LetterKind.HANDED_BACK, SENDER, "GBP", AT)
     assert isinstance(letter, HandedBack)
@@ -149,18 +149,20 @@ def test_a_sentence_of_the_trade_is_translated_by_its_template() -> None:
             return "{count} Rad" if n == 1 else "{count} Räder"
 
     wheels = Plural("{count} wheel", "{count} wheels")
-    assert told(say("{n} wheels", n=4), German()) == "4 Räder"
-    assert told(wheels.say(1), German()) == "1 Rad"
-    assert told(wheels.say(2), German()) == "2 Räder"
-    assert told(wheels.say(2), NullTranslations()) == wheels.say(2) == "2 wheels"
+    assert render(Message("{n} wheels", n=4), German()) == "4 Räder"
+    assert render(wheels.of(1), German()) == "1 Rad"
+    assert render(wheels.of(2), German()) == "2 Räder"
+    assert render(wheels.of(2), NullTranslations()) == wheels.of(2) == "2 wheels"
     # a sentence that was kept with the job keeps both
-    assert told(retold(to_json(wheels.say(1))), German()) == "1 Rad"
-    assert told(retold(to_json(wheels.say(3))), German()) == "3 Räder"
-    assert environment("en", "Europe/London").filters["told"](say("{n} wheels", n=4)) == "4 wheels"
+    assert render(retold(to_json(wheels.of(1))), German()) == "1 Rad"
+    assert render(retold(to_json(wheels.of(3))), German()) == "3 Räder"
+    assert (
+        environment("en", "Europe/London").filters["told"](Message("{n} wheels", n=4)) == "4 wheels"
+    )
 
 
 def test_a_figure_in_a_letter_has_the_decimal_sign_of_its_language() -> None:
-    sentence = say("About {kg} kg of {name}.", kg="0.8", name="X 2.5 Y")
+    sentence = Message("About {kg} kg of {name}.", kg="0.8", name="X 2.5 Y")
     speaks = {one: environment(one, "Europe/London").filters for one in ("en", "de")}
     assert speaks["de"]["told"](sentence) == "About 0,8 kg of X 2.5 Y."
     assert speaks["en"]["told"](sentence) == "About 0.8 kg of X 2.5 Y."

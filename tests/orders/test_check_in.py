@@ -6,7 +6,7 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 import sqlalchemy as sa
 
-from portal.orders.counter import check_in
+from portal.orders.counter import bags, check_in
 from portal.orders.kernel.errors import Overtaken, Refused, Taken
 from portal.shop.moves import JobState, PartStage
 from portal.store.tables import HardwareBag, Part
@@ -156,9 +156,9 @@ def test_the_second_of_two_people_is_told_what_the_first_changed(unit) -> None:
 
 def test_bags_are_labelled_in_order_and_can_be_struck_off(unit) -> None:
     job = a_booked_job(unit)
-    assert check_in.add_bag(unit, job.job_id, "4 centre caps", who=None) == "B1"
-    assert check_in.add_bag(unit, job.job_id, " 20  lug covers ", who=None) == "B2"
-    check_in.drop_bag(unit, job.job_id, "B1", who=None)
+    assert bags.add_bag(unit, job.job_id, "4 centre caps", who=None) == "B1"
+    assert bags.add_bag(unit, job.job_id, " 20  lug covers ", who=None) == "B2"
+    bags.drop_bag(unit, job.job_id, "B1", who=None)
     with unit.read() as session:
         query = sa.select(HardwareBag.label, HardwareBag.contents)
         assert [tuple(row) for row in session.execute(query)] == [("B2", "20 lug covers")]
@@ -168,7 +168,7 @@ def test_bags_are_labelled_in_order_and_can_be_struck_off(unit) -> None:
 def test_an_empty_bag_is_refused_beside_its_field(unit) -> None:
     job = a_booked_job(unit)
     with pytest.raises(Refused) as caught:
-        check_in.add_bag(unit, job.job_id, "   ", who=None)
+        bags.add_bag(unit, job.job_id, "   ", who=None)
     assert caught.value.key == "contents"
 
 

@@ -3,7 +3,7 @@
 import pytest
 import sqlalchemy as sa
 
-from portal.orders.counter import check_in, hand_back
+from portal.orders.counter import bags, check_in, hand_back
 from portal.orders.counter.hand_back import HandBack, NotYet, Paid
 from portal.orders.kernel.errors import Overtaken, Refused
 from portal.shop.moves import JobState, PartStage
@@ -23,7 +23,7 @@ from tests.factories import (
 @pytest.fixture
 def ready(unit):
     job = a_job_at(unit, PartStage.DONE)
-    check_in.add_bag(unit, job.job_id, "4 centre caps", who=None)
+    bags.add_bag(unit, job.job_id, "4 centre caps", who=None)
     hand_back.make_ready(unit, job.job_id, who=None)
     return job
 
@@ -79,11 +79,11 @@ def test_a_part_on_the_way_keeps_the_job_off_the_shelf_and_is_named(unit) -> Non
 
 def test_a_missing_bag_keeps_the_job_off_the_shelf(unit) -> None:
     job = a_job_at(unit, PartStage.DONE)
-    check_in.add_bag(unit, job.job_id, "4 centre caps", who=None)
-    hand_back.set_bag(unit, job.job_id, "B1", present=False, who=None)
+    bags.add_bag(unit, job.job_id, "4 centre caps", who=None)
+    bags.set_bag(unit, job.job_id, "B1", present=False, who=None)
     with pytest.raises(NotYet, match=r"Bag B1 \(4 centre caps\) is missing"):
         hand_back.make_ready(unit, job.job_id, who=None)
-    hand_back.set_bag(unit, job.job_id, "B1", present=True, who=None)
+    bags.set_bag(unit, job.job_id, "B1", present=True, who=None)
     hand_back.make_ready(unit, job.job_id, who=None)
 
 

@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 import sqlalchemy as sa
 
-from portal.craft.say import CraftError
+from portal.craft.messages import CraftError
 from portal.orders.office.seeding import FIRST_TAGS, import_shop
 from portal.store.tables import Audit, Book, PowderRow, StockMove, Tag
 

@@ -19,6 +19,7 @@ from portal.craft.answers import (
     StripRoute,
     Surface,
 )
+from portal.craft.messages import Message
 from portal.craft.parts import (
     Bringing,
     Declared,
@@ -32,7 +33,6 @@ from portal.craft.parts import (
     Rim,
     System,
 )
-from portal.craft.say import say
 from portal.shop.pricing.price_list import Tariff, read_tariff
 
 HOUSE = Path(__file__).resolve().parents[2]
@@ -62,7 +62,7 @@ def route(*kinds: RouteKind, outside: bool = False) -> StripRoute:
         blast_minutes=10,
         outside=outside,
         outside_days=3 if outside else 0,
-        why=(say("Because of what is on it now."),),
+        why=(Message("Because of what is on it now."),),
         forbids=(),
         leaves=(),
     )
@@ -73,10 +73,10 @@ def removal(item: Item, *who: Remover) -> Removal:
         item=item,
         must=True,
         order=1,
-        why=(say("It would not survive the oven."),),
-        tool=say("By hand"),
-        step=say("Take it off."),
-        happens=say("It is kept."),
+        why=(Message("It would not survive the oven."),),
+        tool=Message("By hand"),
+        step=Message("Take it off."),
+        happens=Message("It is kept."),
         who_may=who or (Remover.US, Remover.YOU),
         new_parts=NEW.get(item, ()),
     )
@@ -86,7 +86,7 @@ def plan(system: System, effect: Effect = Effect.SOLID, *, bake: bool = False) -
     powder = Powder("X", "X", (50, 0, 0), 80, effect)
     return CoatPlan(
         system=system,
-        coats=(Coat("colour", say("Colour coat"), powder, (60, 90), 180, 15),),
+        coats=(Coat("colour", Message("Colour coat"), powder, (60, 90), 180, 15),),
         film_um=(60, 90),
         gloss_gu=(75, 95),
         pre_bake=(180, 20.0) if bake else None,
@@ -102,7 +102,7 @@ def answer(
     area: float | None = None,
     refused: bool = False,
 ) -> SetAppraisal:
-    no = Caution("crack", CautionKind.REFUSE, say("A crack is never coated over."))
+    no = Caution("crack", CautionKind.REFUSE, Message("A crack is never coated over."))
     return SetAppraisal(
         part_set=one,
         surface=None if area is None else Surface(area, 0.1, (500, 500, 200), 10),

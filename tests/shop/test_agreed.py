@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.shop.money import Money, round_half_up
 from portal.shop.pricing.agreed import at_agreed_sum
 from portal.shop.pricing.quote import Quote
@@ -23,7 +23,7 @@ def priced(listed: int, percent: int, *, inclusive: bool) -> Quote:
         total, net = listed + tax, listed
     sums = {"net": net, "tax": tax, "total": total, "low": total, "high": total + 500}
     return Quote(
-        lines=(line("coat", say("Coat"), say("Why"), firm(listed), "GBP"),),
+        lines=(line("coat", Message("Coat"), Message("Why"), firm(listed), "GBP"),),
         tax_percent=Decimal(percent),
         tax_inclusive=inclusive,
         deposit=Money(0, "GBP"),

@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from portal.craft.bringing import NewTyres, Whereabouts
+from portal.craft.messages import CraftError
 from portal.craft.parts import (
     BareZone,
     Bringing,
@@ -34,7 +35,6 @@ from portal.craft.parts import (
     Usage,
     WheelBuild,
 )
-from portal.craft.say import CraftError
 from portal.shop.appraisal_text import appraise_file
 from portal.shop.toml_lines import line_of
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from portal.craft.say import CraftError
+from portal.craft.messages import CraftError
 from portal.shop.policies import (
     LONGEST_POLICY,
     Block,

@@ -6,8 +6,8 @@ from decimal import Decimal
 
 import pytest
 
+from portal.craft.messages import CraftError
 from portal.craft.parts import PartKind
-from portal.craft.say import CraftError
 from portal.shop.pricing.price_list import PricedBy, TaxMode, read_tariff
 from tests.shop.appraised import PRICES, tariff
 

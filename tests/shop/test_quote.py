@@ -7,6 +7,7 @@ from datetime import date
 import pytest
 
 from portal.craft.answers import About, Caution, CautionKind, Mask, RouteKind
+from portal.craft.messages import Message
 from portal.craft.parts import (
     BareZone,
     Bringing,
@@ -22,7 +23,6 @@ from portal.craft.parts import (
     Tyre,
     WheelBuild,
 )
-from portal.craft.say import say
 from portal.shop.money import Money
 from portal.shop.pricing.quote import Quote, quote
 from tests.shop.appraised import (
@@ -199,7 +199,7 @@ def test_usual_masking_of_a_wheel_is_in_its_price_and_the_rest_is_not() -> None:
     plate = PartSet("B", PartKind.PLATE, 1, layers=(Layer.BARE,), size_mm=(1000, 1000, 3))
     masked = replace(
         answer(plate, coats=SINGLE, area=2.0),
-        masks=(Mask(BareZone.THREADS, say("They would clog.")),),
+        masks=(Mask(BareZone.THREADS, Message("They would clog.")),),
     )
     assert amounts(priced(masked))["B.masking"] == 300
 
@@ -271,7 +271,9 @@ def test_a_refused_set_costs_nothing() -> None:
 
 
 def test_a_finish_that_cannot_be_made_still_shows_a_price_to_start_from() -> None:
-    no = Caution("unmade", CautionKind.REFUSE, say("We have no such colour."), about=About.FINISH)
+    no = Caution(
+        "unmade", CautionKind.REFUSE, Message("We have no such colour."), about=About.FINISH
+    )
     one = replace(answer(wheels(1)), cautions=(no,))
     assert pounds(priced(one).total) == "72.00"
 

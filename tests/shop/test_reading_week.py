@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from portal.craft.say import CraftError
+from portal.craft.messages import CraftError
 from portal.shop.calendar.hours import DAYS, DayOfYear, Span
 from portal.shop.calendar.week_document import read_week, write_week
 

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
+from portal.craft.messages import CraftError
 from portal.craft.parts import Effect
-from portal.craft.say import CraftError
 from portal.shop.powder_list import read_powders
 from portal.shop.shop import KINDS, bodies, read_shop, shop_of
 from portal.shop.translations import TRANSLATIONS

@@ -18,8 +18,8 @@ from hypothesis import strategies as st
 
 from portal.craft.answers import CoatPlan, Mask, SetAppraisal
 from portal.craft.appraise import Practice, appraise
+from portal.craft.messages import CraftError, Message
 from portal.craft.parts import BareZone, Declared, Item, Layer, Remover, System
-from portal.craft.say import CraftError, say
 from portal.shop.moves import PartPlan, PartStage
 from portal.shop.scheduling.stations import (
     Cure,
@@ -152,7 +152,7 @@ def _taking(item: Item, minutes: float, *who: Remover) -> Any:
 
 
 def _masked(one: SetAppraisal, count: int) -> SetAppraisal:
-    mask = Mask(BareZone.HUB_FACE, say("It must stay bare."))
+    mask = Mask(BareZone.HUB_FACE, Message("It must stay bare."))
     return replace(one, masks=(mask,) * count)
 
 

@@ -6,7 +6,7 @@ import pytest
 import sqlalchemy as sa
 from PIL import Image
 
-from portal.orders.counter import check_in, hand_back
+from portal.orders.counter import bags, hand_back
 from portal.shop.codes import shown
 from portal.shop.moves import JobState, PartStage
 from portal.store.tables import Finding, Inspection, Job, Part, Photo
@@ -234,7 +234,7 @@ def test_readings_are_judged_and_the_next_part_comes_up(hand, unit) -> None:
 @pytest.fixture
 def ready(unit):
     job = a_job_at(unit, PartStage.DONE)
-    check_in.add_bag(unit, job.job_id, "4 centre caps", who=None)
+    bags.add_bag(unit, job.job_id, "4 centre caps", who=None)
     hand_back.make_ready(unit, job.job_id, who=None)
     return job
 

@@ -6,7 +6,7 @@ from datetime import timedelta
 import pypdfium2 as pdfium
 import pytest
 
-from portal.orders.counter import check_in
+from portal.orders.counter import bags
 from portal.orders.production import strip_runs
 from portal.shop.moves import PartStage
 from tests.cast import sign_in
@@ -29,7 +29,7 @@ def addresses(app):
     """A job of many parts that went to the stripper and came back: long paper of every kind."""
     unit = app.extensions["unit"]
     job = a_job_at(unit, PartStage.STRIP, EQUIPPED, PAINTED, first_tag=201)
-    check_in.add_bag(unit, job.job_id, "12 sensors, 12 centre caps", who=None)
+    bags.add_bag(unit, job.job_id, "12 sensors, 12 centre caps", who=None)
     today = unit.now().date()
     run = strip_runs.open_run(unit, today, today + timedelta(days=2), who=None)
     for tag in range(201, 217):

@@ -4,7 +4,7 @@ import logging
 
 import pytest
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.orders.kernel.errors import Expired, Overtaken, Refused, Taken, Unknown
 from portal.web.kit.http.logs import MaskTokens, masked
 from tests.page import page_of
@@ -16,7 +16,7 @@ TOKEN = "BKNQ2X6ZKC5IJECNMB7RGCTQJV"
 @pytest.fixture
 def broken(app):
     """The app with a page that raises whatever is asked for."""
-    known = {kind.__name__: kind(say("The last place is gone.")) for kind, _ in REFUSALS}
+    known = {kind.__name__: kind(Message("The last place is gone.")) for kind, _ in REFUSALS}
 
     @app.get("/break/<name>")
     def break_it(name: str) -> str:

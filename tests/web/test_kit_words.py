@@ -4,11 +4,11 @@ from datetime import UTC, date, datetime
 
 import pytest
 
+from portal.craft.messages import Message
 from portal.craft.parts import FaceStyle, Item, PartKind, PartSet, Rim
-from portal.craft.say import say
 from portal.shop.money import Money
 from portal.web.kit.i18n import filters
-from portal.web.kit.i18n.languages import clock_time, day, money, told, with_catalogue
+from portal.web.kit.i18n.languages import clock_time, day, money, render, with_catalogue
 from tests.page import page_of
 
 SPOKEN = {"en": "English", "de": "Deutsch", "es": "Español"}
@@ -60,14 +60,16 @@ def test_a_telephone_number_is_written_as_the_country_does() -> None:
 
 
 def test_a_sentence_shows_its_values_and_not_their_python() -> None:
-    sentence = say(
+    sentence = Message(
         "{item}: {sum} by {when}, {face}",
         item=Item.TYRE, sum=Money(900), when=date(2026, 6, 2), face=FaceStyle.MESH,
     )  # fmt: skip
-    assert told(sentence) == "Tyre: £9 by Tuesday 2 June, Mesh"
-    assert told(say("Within {inner}", inner=say("another {x}", x=1))) == "Within another 1"
-    assert told("plain") == "plain"
-    assert told(say("100 % sure")) == "100 % sure"
+    assert render(sentence) == "Tyre: £9 by Tuesday 2 June, Mesh"
+    assert (
+        render(Message("Within {inner}", inner=Message("another {x}", x=1))) == "Within another 1"
+    )
+    assert render("plain") == "plain"
+    assert render(Message("100 % sure")) == "100 % sure"
 
 
 @pytest.mark.parametrize(

@@ -2,9 +2,9 @@
 
 import pytest
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.web.kit.i18n import filters
-from portal.web.kit.i18n.languages import told
+from portal.web.kit.i18n.languages import render
 from portal.web.kit.i18n.measures import turned
 from portal.web.kit.lengths import read_length
 from tests.factories import PAINTED, a_booked_job
@@ -74,13 +74,16 @@ def test_lengths_films_and_masses_follow_the_choice(inches) -> None:
     assert filters.box((254, 508, 25.4)) == "10 × 20 × 1\u00a0in"
     assert filters.micron(80) == "3.1\u00a0mil"
     assert filters.celsius(200) == "392\u00a0°F"
-    assert told(say("The part weighs about {mass} kg.", mass=12)) == "The part weighs about 26 lb."
+    assert (
+        render(Message("The part weighs about {mass} kg.", mass=12))
+        == "The part weighs about 26 lb."
+    )
 
 
 def test_a_marking_stays_as_it_is_cast(inches) -> None:
-    assert told(say("offset {mm} mm", mm=35)) == "offset 35 mm"
-    assert told(
-        say("{width} mm wide, height {aspect} % of the width", width=225, aspect=45)
+    assert render(Message("offset {mm} mm", mm=35)) == "offset 35 mm"
+    assert render(
+        Message("{width} mm wide, height {aspect} % of the width", width=225, aspect=45)
     ).startswith("225 mm")
 
 
@@ -88,7 +91,7 @@ def test_a_marking_stays_as_it_is_cast(inches) -> None:
 def test_the_counter_the_books_and_the_paper_stay_metric(app, path: str) -> None:
     with app.test_request_context(path, headers=INCHES):
         assert filters.mm(254) == "254\u00a0mm"
-        assert told(say("{n} °C", n=180)) == "180 °C"
+        assert render(Message("{n} °C", n=180)) == "180 °C"
 
 
 def test_nothing_is_turned_without_the_choice(app) -> None:

@@ -135,11 +135,11 @@ def test_parts_are_named_anew_and_colours_are_not(kept: str, told: str) -> None:
 
 
 def test_a_figure_has_the_decimal_sign_of_its_language(app) -> None:
-    from portal.craft.say import say
-    from portal.web.kit.i18n.languages import told
+    from portal.craft.messages import Message
+    from portal.web.kit.i18n.languages import render
 
-    sentence = say("About {kg} kg of {name}, in stock.", kg="0.8", name="X 2.5 Y")
+    sentence = Message("About {kg} kg of {name}, in stock.", kg="0.8", name="X 2.5 Y")
     with app.test_request_context("/o/X/finish", headers={"Cookie": "lang=de"}):
-        assert told(sentence) == "Etwa 0,8\u00a0kg X 2.5 Y, auf Lager."
+        assert render(sentence) == "Etwa 0,8\u00a0kg X 2.5 Y, auf Lager."
     with app.test_request_context("/o/X/finish"):
-        assert told(sentence) == "About 0.8 kg of X 2.5 Y, in stock."
+        assert render(sentence) == "About 0.8 kg of X 2.5 Y, in stock."

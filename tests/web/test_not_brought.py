@@ -6,7 +6,7 @@ import pytest
 import sqlalchemy as sa
 
 from portal.craft.declared import read_declared
-from portal.orders.counter import check_in, findings, hand_back
+from portal.orders.counter import bags, check_in, findings, hand_back
 from portal.shop.moves import PartStage
 from portal.shop.pricing.differences import Difference
 from portal.store.tables import Job, Letter
@@ -54,21 +54,21 @@ def test_the_bag_that_is_offered_holds_what_belongs_to_the_parts_on_site(desk, u
 
 
 def test_a_bag_noted_before_is_counted_again(desk, unit, job):
-    check_in.add_bag(unit, job.job_id, "4 centre caps", who=None)
-    check_in.add_bag(unit, job.job_id, "3 valves in a jar", who=None)
+    bags.add_bag(unit, job.job_id, "4 centre caps", who=None)
+    bags.add_bag(unit, job.job_id, "3 valves in a jar", who=None)
     again = "Count this bag again: for the parts on site it should be 2 centre caps."
     assert "Count this bag again" not in words(desk, f"/counter/job/{job.code}/check-in")
     agree(unit, job, not_brought(unit, job, 3, 4))
     told = words(desk, f"/counter/job/{job.code}/check-in")
     assert told.count("Count this bag again") == 1
     assert again in told
-    check_in.drop_bag(unit, job.job_id, "B1", who=None)
-    check_in.add_bag(unit, job.job_id, "2 centre caps", who=None)
+    bags.drop_bag(unit, job.job_id, "B1", who=None)
+    bags.add_bag(unit, job.job_id, "2 centre caps", who=None)
     assert "Count this bag again" not in words(desk, f"/counter/job/{job.code}/check-in")
 
 
 def test_every_page_paper_and_letter_counts_the_parts_on_site(app, desk, unit, job):
-    check_in.add_bag(unit, job.job_id, "4 centre caps", who=None)
+    bags.add_bag(unit, job.job_id, "4 centre caps", who=None)
     agree(unit, job, not_brought(unit, job, 3, 4))
     for number in (1, 2):
         check_in.give_tag(unit, job.job_id, str(100 + number), who=None)

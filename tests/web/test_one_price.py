@@ -29,7 +29,7 @@ from portal.orders.office import documents
 from portal.shop.pricing.statements import DateStatement, PriceStatement, price_of_quote
 from portal.store.tables import Job, Letter
 from portal.web.kit.i18n.filters import stated
-from portal.web.kit.i18n.languages import told
+from portal.web.kit.i18n.languages import render
 from tests.cast import COUNTER, sign_in
 from tests.page import checked_client, page_of
 from tests.web.walk import Customer
@@ -108,16 +108,16 @@ class Words:
 
 def words_of(app, price: PriceStatement, date: DateStatement) -> Words:
     with app.test_request_context("/o/X/parts"):
-        whole, days = told(price.sentence), told(date.sentence)
+        whole, days = render(price.sentence), render(date.sentence)
         day = str(stated(date)).partition(">")[2].partition("<")[0] if date.firm else days
         first = whole.split(" ")[0]
         return Words(
             total=first if price.firm else f"{first} expected",
-            limit=told(price.limit) if price.limit else "",
+            limit=render(price.limit) if price.limit else "",
             whole=whole,
             day=day,
             expected_day=days.partition(";")[0],
-            latest=told(date.limit) if date.limit else "",
+            latest=render(date.limit) if date.limit else "",
         )
 
 

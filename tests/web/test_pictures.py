@@ -7,6 +7,7 @@ from xml.etree import ElementTree
 import pytest
 
 from portal.craft.answers import Removal
+from portal.craft.messages import Message
 from portal.craft.parts import (
     Effect,
     FaceStyle,
@@ -21,7 +22,6 @@ from portal.craft.parts import (
     System,
     Tyre,
 )
-from portal.craft.say import say
 from portal.web.pictures.bars import Point, bar, facing, write
 from portal.web.pictures.exploded import exploded
 from portal.web.pictures.paint import BLASTED, Paint
@@ -194,7 +194,7 @@ def test_the_two_flanks_of_a_spoke_look_opposite_ways() -> None:
 
 
 def removal(item: Item, who: Remover = Remover.US) -> Removal:
-    what = say("x")
+    what = Message("x")
     return Removal(
         item=item, must=True, order=1, why=(what,), tool=what, step=what, happens=what,
         who_may=(who,),

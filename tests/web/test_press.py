@@ -2,7 +2,7 @@
 
 import pytest
 
-from portal.orders.counter import check_in
+from portal.orders.counter import bags
 from portal.web.kit.paper import pdf as press
 from portal.web.pictures.svg import fresh_id
 from tests.factories import WHEELS, a_booked_job
@@ -50,7 +50,7 @@ def test_another_paper_language_or_job_is_printed_and_kept_beside_it(client, uni
 def test_what_has_changed_is_printed_anew(client, unit, printed):
     job = a_booked_job(unit, WHEELS)
     before = pdf(client, job, what="tags")
-    check_in.add_bag(unit, job.job_id, "4 centre caps", who=None)
+    bags.add_bag(unit, job.job_id, "4 centre caps", who=None)
     after = pdf(client, job, what="tags")
     assert len(printed) == 2
     assert "4 centre caps" in paper.text_of(after)

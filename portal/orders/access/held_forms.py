@@ -7,7 +7,7 @@ from datetime import timedelta
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.orders.access.staff_sessions import key_hash, new_key
 from portal.orders.kernel.errors import Expired
 from portal.orders.kernel.unit import UnitOfWork
@@ -56,5 +56,5 @@ def held_form(unit: UnitOfWork, key: str) -> Held:
     with unit.read() as session:
         row = session.get(HeldForm, key_hash(key))
     if row is None or unit.now() >= row.expires_at:
-        raise Expired(say("We no longer have what you sent. Fill in the page again."))
+        raise Expired(Message("We no longer have what you sent. Fill in the page again."))
     return Held(row.path, tuple((name, text) for name, text in row.fields))

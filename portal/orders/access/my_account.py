@@ -2,7 +2,7 @@
 
 from sqlalchemy.orm import Session
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.orders.access import staff_sessions
 from portal.orders.access.passwords import fits, hashed, must_be_a_pin, must_be_good
 from portal.orders.access.rate_limit import count_a_try, forget
@@ -21,7 +21,7 @@ def must_know_password(unit: UnitOfWork, person_id: int, password: str) -> None:
         return session.get_one(Person, person_id).password_hash
 
     if not fits(unit.write(ask), password):
-        raise Refused(say("This is not your password. Try again."), key="password")
+        raise Refused(Message("This is not your password. Try again."), key="password")
     unit.write(lambda session: forget(session, keys))
 
 

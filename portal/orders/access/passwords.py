@@ -6,7 +6,7 @@ from itertools import pairwise
 from argon2 import PasswordHasher
 from argon2.exceptions import InvalidHashError, VerificationError
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.orders.kernel.errors import Refused
 
 # ASVS 5.0, 6.2: length alone counts; eight characters do where a second factor stands beside them
@@ -39,17 +39,17 @@ def must_be_good(password: str, *, login: str, with_code: bool) -> None:
     shortest = SHORTEST_WITH_CODE if with_code else SHORTEST_ALONE
     if len(password) < shortest:
         raise Refused(
-            say("Use at least {n} characters. A few words in a row work well.", n=shortest),
+            Message("Use at least {n} characters. A few words in a row work well.", n=shortest),
             key="password",
         )
     if len(password) > LONGEST:
-        raise Refused(say("Use at most {n} characters.", n=LONGEST), key="password")
+        raise Refused(Message("Use at most {n} characters.", n=LONGEST), key="password")
     if (
         len(set(password)) < 4
         or password.lower().replace(login.lower(), "").strip("0123456789") == ""
     ):
         raise Refused(
-            say("This password is too easy to guess. Use a few words in a row."), key="password"
+            Message("This password is too easy to guess. Use a few words in a row."), key="password"
         )
 
 
@@ -57,11 +57,13 @@ def must_be_a_pin(pin: str) -> None:
     """Refuse a PIN that is no PIN, or the first one that anybody would try."""
     low, high = PIN_DIGITS
     if not (pin.isascii() and pin.isdigit() and low <= len(pin) <= high):
-        raise Refused(say("Use {low} to {high} digits for a PIN.", low=low, high=high), key="pin")
+        raise Refused(
+            Message("Use {low} to {high} digits for a PIN.", low=low, high=high), key="pin"
+        )
     steps = {(int(b) - int(a)) % 10 for a, b in pairwise(pin)}
     if len(steps) == 1 and steps <= {0, 1, 9}:
         raise Refused(
-            say("Choose a PIN that is not a sequence such as 1234 or one repeated digit."),
+            Message("Choose a PIN that is not a sequence such as 1234 or one repeated digit."),
             key="pin",
         )
 

@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.orders.kernel.errors import RateLimited, Refused
 from portal.store.tables import SignInTry
 
@@ -72,7 +72,7 @@ def _must_not_wait(session: Session, key: str, at: datetime) -> None:
         return
     if kind in {"login", "code"} and in_a_row >= MOST_IN_A_ROW:
         raise Refused(
-            say(
+            Message(
                 "Too many wrong tries. Sign in on a device you have used before, or ask the "
                 "office for a new password."
             )
@@ -80,9 +80,9 @@ def _must_not_wait(session: Session, key: str, at: datetime) -> None:
     until = last + timedelta(seconds=wait_after(int(failures), FREE[kind]))
     if until > at:
         seconds = int((until - at).total_seconds()) + 1
-        says = say("Several wrong tries. Wait {n} seconds, then try again.", n=seconds)
+        says = Message("Several wrong tries. Wait {n} seconds, then try again.", n=seconds)
         if kind in QUESTIONS:
-            says = say(
+            says = Message(
                 "You have sent several questions. Wait {n} seconds, then send this one.", n=seconds
             )
         raise RateLimited(says, seconds=seconds)

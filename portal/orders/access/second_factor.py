@@ -7,7 +7,7 @@ import pyotp
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.orders.access.rate_limit import count_a_try, forget
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Refused, Unknown
@@ -68,12 +68,14 @@ def switch_on(unit: UnitOfWork, person_id: int, secret: str, code: str) -> None:
     unit.write(lambda session: count_a_try(session, keys, at))
     step = step_of(secret, code, at, 0)
     if step is None:
-        raise Refused(say("This code is wrong. Wait for the next one and type that."), key="code")
+        raise Refused(
+            Message("This code is wrong. Wait for the next one and type that."), key="code"
+        )
 
     def put(session: Session) -> None:
         person = session.get(Person, person_id)
         if person is None:
-            raise Unknown(say("We can't find this person."))
+            raise Unknown(Message("We can't find this person."))
         person.totp_secret, person.totp_last = secret, step
         forget(session, keys)
         record(session, at, person_id, "second_factor_on", person.login)
@@ -87,7 +89,7 @@ def switch_off(unit: UnitOfWork, person_id: int, *, who: int) -> None:
     def put(session: Session) -> None:
         person = session.get(Person, person_id)
         if person is None:
-            raise Unknown(say("We can't find this person."))
+            raise Unknown(Message("We can't find this person."))
         person.totp_secret = ""
         record(session, unit.now(), who, "second_factor_off", person.login)
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.orders.access import staff_sessions
 from portal.orders.access.passwords import fits, hashed, must_be_good
 from portal.orders.access.rate_limit import count_a_try, forget
@@ -59,7 +59,7 @@ def sign_in(
     person, keys = unit.write(ask)
     good = fits(person.password_hash if person else "", password)
     if person is None or not good or not person.active:
-        raise Refused(say("The name or the password is wrong."), key="password")
+        raise Refused(Message("The name or the password is wrong."), key="password")
     wants_code = bool(person.totp_secret)
 
     def begin(session: Session) -> SignedIn:
@@ -81,7 +81,7 @@ def give_code(unit: UnitOfWork, key: str, code: str, *, device: str = "") -> Sig
     def ask(session: Session) -> SignedIn | None:
         row = session.get(StaffSession, staff_sessions.key_hash(key))
         if row is None or not row.data.get("wants_code") or at >= row.expires_at:
-            raise Refused(say("You took too long. Sign in again."), key="ended")
+            raise Refused(Message("You took too long. Sign in again."), key="ended")
         person = session.get_one(Person, row.person_id)
         tries = [f"code:{person.id}"]
         count_a_try(session, tries, at)
@@ -96,7 +96,7 @@ def give_code(unit: UnitOfWork, key: str, code: str, *, device: str = "") -> Sig
     signed_in = unit.write(ask)
     if signed_in is None:
         raise Refused(
-            say("This code is wrong or was already used. Wait for the next one."), key="code"
+            Message("This code is wrong or was already used. Wait for the next one."), key="code"
         )
     return signed_in
 
@@ -108,11 +108,14 @@ def add_person(
     short = login.strip().lower()
     if not short or len(short) > LONGEST_LOGIN or not set(short) <= LOGIN_LETTERS:
         raise Refused(
-            say("Use the letters a to z, digits, dots and dashes in a sign-in name."), key="login"
+            Message("Use the letters a to z, digits, dots and dashes in a sign-in name."),
+            key="login",
         )
     shown = " ".join(name.split())
     if not shown or len(shown) > LONGEST_NAME:
-        raise Refused(say("Enter a name of at most {n} characters.", n=LONGEST_NAME), key="name")
+        raise Refused(
+            Message("Enter a name of at most {n} characters.", n=LONGEST_NAME), key="name"
+        )
     must_be_good(password, login=short, with_code=False)
     secret, at = hashed(password), unit.now()
 

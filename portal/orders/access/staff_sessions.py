@@ -13,7 +13,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.orders.access.passwords import fits
 from portal.orders.access.rate_limit import count_a_try, forget
 from portal.orders.kernel.audit_log import record
@@ -179,20 +179,20 @@ def unlock(unit: UnitOfWork, key: str, person_id: int, pin: str) -> str:
 
     asked = unit.write(ask)
     if asked is None:
-        raise Refused(say("This device was signed out. Sign in with your password."))
+        raise Refused(Message("This device was signed out. Sign in with your password."))
     pin_hash, wrong = asked
     if not fits(pin_hash, pin):
         if wrong >= WRONG_PINS:
             end(unit, key)
-            raise Refused(say("Too many wrong PINs. Sign in with your password."), key="ended")
-        raise Refused(say("This is not this person's PIN. Try again."), key="pin")
+            raise Refused(Message("Too many wrong PINs. Sign in with your password."), key="ended")
+        raise Refused(Message("This is not this person's PIN. Try again."), key="pin")
     fresh = new_key(unit)
 
     def open_it(session: Session) -> str:
         forget(session, tries)
         row = session.get(StaffSession, hashed_key)
         if row is None:
-            raise Refused(say("This device was signed out. Sign in with your password."))
+            raise Refused(Message("This device was signed out. Sign in with your password."))
         session.add(
             StaffSession(
                 key_hash=key_hash(fresh),

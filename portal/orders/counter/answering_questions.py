@@ -6,7 +6,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.notices.letters import QuestionAnswered, sender_of
 from portal.orders.intake.question_rows import queue_letter, undelivered
 from portal.orders.kernel.audit_log import record
@@ -26,7 +26,7 @@ def answer(unit: UnitOfWork, question_id: int, words: str, *, once_token: str, w
     Raises Refused (no words, key `answer`), Already (somebody has answered it) or Unknown.
     """
     if not words.strip():
-        raise Refused(say("Enter your answer."), key="answer")
+        raise Refused(Message("Enter your answer."), key="answer")
     _settle(unit, question_id, words, by_letter=True, once_token=once_token, who=who)
 
 
@@ -44,18 +44,18 @@ def _settle(
 ) -> None:
     now, text = unit.now(), words.strip()
     if len(text) > LONGEST_ANSWER:
-        raise Refused(say("Use at most {n} characters.", n=LONGEST_ANSWER), key="answer")
+        raise Refused(Message("Use at most {n} characters.", n=LONGEST_ANSWER), key="answer")
 
     def work(session: Session) -> None:
         def do() -> dict[str, Any]:
             question = session.get(Question, question_id)
             if question is None or question.asked_at is None:
-                raise Unknown(say("We can't find this question."))
+                raise Unknown(Message("We can't find this question."))
             if question.answered_at is None:
                 question.answer, question.answered_at = text, now
                 question.person_id = who
             elif by_letter or not _came_back(session, question_id):
-                raise Already(say("A colleague has already answered this question."))
+                raise Already(Message("A colleague has already answered this question."))
             question.by_letter = by_letter
             if by_letter:
                 _queue_answer(unit, session, question)

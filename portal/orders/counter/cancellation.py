@@ -3,7 +3,7 @@
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.orders.counter.check_in import free_tag
 from portal.orders.counter.lost import let_lost_tags_go
 from portal.orders.kernel.errors import Refused
@@ -24,7 +24,7 @@ def miss(unit: UnitOfWork, job_id: int, *, who: int | None) -> None:
     def work(session: Session) -> None:
         job = lock_job(session, job_id)
         if unit.now() < job.dropoff_until:
-            raise Refused(say("The drop-off time is not over yet."))
+            raise Refused(Message("The drop-off time is not over yet."))
         move_job(session, job_id, "miss", at=unit.now(), who=who)
         session.refresh(job)
         letter_not_brought(unit, session, job)
@@ -45,7 +45,7 @@ def turn_away(unit: UnitOfWork, job_id: int, reason: str, *, who: int | None) ->
 def _end(unit: UnitOfWork, job_id: int, verb: str, reason: str, *, who: int | None) -> None:
     text = " ".join(reason.split())[:LONGEST_REASON]
     if not text:
-        raise Refused(say("Enter the reason."), key="reason")
+        raise Refused(Message("Enter the reason."), key="reason")
 
     def work(session: Session) -> None:
         job = lock_job(session, job_id)
@@ -53,7 +53,9 @@ def _end(unit: UnitOfWork, job_id: int, verb: str, reason: str, *, who: int | No
         run = away_in(session, [part.id for part in parts_on_site(parts)])
         if run is not None:
             raise Refused(
-                say("Some parts are away in strip run {run}. Count them back in first.", run=run)
+                Message(
+                    "Some parts are away in strip run {run}. Count them back in first.", run=run
+                )
             )
         move_job(session, job_id, verb, at=unit.now(), who=who, note=text)
         session.refresh(job)

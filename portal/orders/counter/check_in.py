@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import Said, joined, say
+from portal.craft.messages import Message, joined
 from portal.orders.counter.colour_open import CHOOSE_FIRST, open_colours
 from portal.orders.counter.findings import unanswered
 from portal.orders.kernel.errors import Already, Refused, Taken, Unknown
@@ -29,11 +29,11 @@ from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.codes import shown
 from portal.shop.moves import JobState, PartStage
 from portal.shop.scans import tag_number
-from portal.store.jobs import HardwareBag, Job, Part, Tag
+from portal.store.jobs import Job, Part, Tag
 
 AT_THE_DOOR = frozenset({JobState.BOOKED, JobState.NOT_BROUGHT})
 CAN_CHECK = AT_THE_DOOR | {JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK}
-LONGEST_STAMP, LONGEST_CONTENTS = 60, 200
+LONGEST_STAMP = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +50,7 @@ def as_declared(unit: UnitOfWork, job_id: int, *, set_key: str = "", who: int | 
     """Mark every part not yet looked at, of one set or of all, as declared; return how many."""
 
     def work(session: Session) -> int:
-        job = _checkable(lock_job(session, job_id))
+        job = checkable(lock_job(session, job_id))
         fresh = [
             part
             for part in parts_of(session, job_id)
@@ -71,11 +71,11 @@ def look_again(unit: UnitOfWork, part_id: int, *, who: int | None) -> None:
 
     def work(session: Session) -> None:
         part = _load_part(session, part_id)
-        job = _checkable(lock_job(session, part.job_id))
+        job = checkable(lock_job(session, part.job_id))
         if job.state is JobState.IN_WORK:
-            raise Refused(say("Work has started. Report a finding instead."))
+            raise Refused(Message("Work has started. Report a finding instead."))
         if part.arrived != AS_DECLARED:
-            raise Refused(say("This part is not marked “As declared”."))
+            raise Refused(Message("This part is not marked “As declared”."))
         part.arrived = ""
         record_event(session, job, "arrived", at=unit.now(), who=who, part_id=part.id, note="open")
 
@@ -98,7 +98,7 @@ def give_tag(
     number = tag_number(typed)
     if not number:
         raise Refused(
-            say(
+            Message(
                 "“{typed}” is not a tag number. Scan the tag again or type its number.",
                 typed=typed[:20],
             ),
@@ -106,7 +106,7 @@ def give_tag(
         )
 
     def work(session: Session) -> TagGiven:
-        job = _checkable(lock_job(session, job_id))
+        job = checkable(lock_job(session, job_id))
         parts = parts_on_site(parts_of(session, job_id))
         worn = next((p for p in parts if p.tag == number), None)
         if worn is not None and part_number in (0, worn.number):
@@ -136,7 +136,7 @@ def take_tag_off(unit: UnitOfWork, part_id: int, *, who: int | None) -> None:
         part = _load_part(session, part_id)
         job = lock_job(session, part.job_id)
         if part.tag is None:
-            raise Already(say("This part has no tag."))
+            raise Already(Message("This part has no tag."))
         free_tag(session, job, part, unit=unit, who=who)
 
     unit.write(work)
@@ -166,13 +166,13 @@ def note_stamps(
     """
 
     def work(session: Session) -> None:
-        job = _checkable(lock_job(session, job_id))
+        job = checkable(lock_job(session, job_id))
         refuse_if_overtaken(session, job_id, seen)
         for part in parts_of(session, job_id):
             text = " ".join(stamps.get(part.number, part.stamp).split())
             if len(text) > LONGEST_STAMP:
                 raise Refused(
-                    say("Use at most {most} characters for a stamp.", most=LONGEST_STAMP),
+                    Message("Use at most {most} characters for a stamp.", most=LONGEST_STAMP),
                     key=f"stamp-{part.number}",
                 )
             if text != part.stamp:
@@ -180,44 +180,6 @@ def note_stamps(
                 record_event(
                     session, job, "stamp", at=unit.now(), who=who, part_id=part.id, note=text
                 )
-
-    unit.write(work)
-
-
-def add_bag(unit: UnitOfWork, job_id: int, contents: str, *, who: int | None) -> str:
-    """Note a bag of small hardware that came with the job; return its label."""
-    text = " ".join(contents.split())
-    if not text:
-        raise Refused(say("Enter what is in the bag."), key="contents")
-    if len(text) > LONGEST_CONTENTS:
-        raise Refused(say("Use at most {most} characters.", most=LONGEST_CONTENTS), key="contents")
-
-    def work(session: Session) -> str:
-        job = _checkable(lock_job(session, job_id))
-        taken = session.scalars(sa.select(HardwareBag.label).where(HardwareBag.job_id == job_id))
-        last = max((int(label[1:]) for label in taken), default=0)
-        label = f"B{last + 1}"
-        session.add(HardwareBag(job_id=job_id, label=label, contents=text))
-        record_event(session, job, "bag", at=unit.now(), who=who, note=f"{label}: {text}")
-        return label
-
-    return unit.write(work)
-
-
-def drop_bag(unit: UnitOfWork, job_id: int, label: str, *, who: int | None) -> None:
-    """Strike off a bag that was noted by mistake, as long as the job is not ready."""
-
-    def work(session: Session) -> None:
-        job = _checkable(lock_job(session, job_id))
-        bag = session.scalar(
-            sa.select(HardwareBag).where(HardwareBag.job_id == job_id, HardwareBag.label == label)
-        )
-        if bag is None:
-            raise Unknown(say("This job has no bag {label}.", label=label))
-        record_event(
-            session, job, "bag_off", at=unit.now(), who=who, note=f"{label}: {bag.contents}"
-        )
-        session.delete(bag)
 
     unit.write(work)
 
@@ -265,7 +227,7 @@ def start(unit: UnitOfWork, job_id: int, *, who: int | None) -> None:
         open_findings = unanswered(session, job_id)
         if open_findings:
             raise Refused(
-                say(
+                Message(
                     "Findings still waiting for the customer's answer: {count}.",
                     count=open_findings,
                 )
@@ -275,25 +237,28 @@ def start(unit: UnitOfWork, job_id: int, *, who: int | None) -> None:
     unit.write(work)
 
 
-def reasons_against_receiving(session: Session, job_id: int) -> list[Said]:
+def reasons_against_receiving(session: Session, job_id: int) -> list[Message]:
     """Everything that must be done before the job can be received."""
     parts = parts_of(session, job_id)
     unseen = [str(p.number) for p in parts if not p.arrived]
     untagged = [str(p.number) for p in parts_on_site(parts) if p.tag is None]
     against = []
     if not parts_on_site(parts):
-        against.append(say("No parts were brought. Mark the job as “Not brought”."))
+        against.append(Message("No parts were brought. Mark the job as “Not brought”."))
     if unseen:
-        against.append(say("Check these parts first: {parts}.", parts=", ".join(unseen)))
+        against.append(Message("Check these parts first: {parts}.", parts=", ".join(unseen)))
     if untagged:
-        against.append(say("These parts have no tag yet: {parts}.", parts=", ".join(untagged)))
+        against.append(Message("These parts have no tag yet: {parts}.", parts=", ".join(untagged)))
     return against
 
 
-def _checkable(job: Job) -> Job:
+def checkable(job: Job) -> Job:
+    """Return the job if what came with it may still be changed; raise Refused if not."""
     if job.state not in CAN_CHECK:
         raise Refused(
-            say("You can't do this now: the job is at “{state}”.", state=say(job.state.title))
+            Message(
+                "You can't do this now: the job is at “{state}”.", state=Message(job.state.title)
+            )
         )
     return job
 
@@ -301,7 +266,7 @@ def _checkable(job: Job) -> Job:
 def _load_part(session: Session, part_id: int) -> Part:
     part = session.get(Part, part_id)
     if part is None:
-        raise Unknown(say("We can't find this part."))
+        raise Unknown(Message("We can't find this part."))
     return part
 
 
@@ -313,11 +278,11 @@ def _part_for_tag(parts: list[Part], number: int) -> Part:
     if number:
         found = next((p for p in parts if p.number == number), None)
         if found is None:
-            raise Unknown(say("This job has no part {number}.", number=number))
+            raise Unknown(Message("This job has no part {number}.", number=number))
         return found
     bare = next((p for p in parts if p.tag is None), None)
     if bare is None:
-        says = say("Every part of this job already has a tag. Take one off first.")
+        says = Message("Every part of this job already has a tag. Take one off first.")
         raise Refused(says, key="tag")
     return bare
 
@@ -330,19 +295,19 @@ def _free_or_refuse(session: Session, number: str) -> None:
     ).first()
     if row is not None:
         raise Taken(
-            say(
+            Message(
                 "Tag {tag} is in use on part {part} of {code}, at “{stage}”.",
                 tag=number,
                 part=row.number,
                 code=shown(row.code),
-                stage=say(row.stage.title),
+                stage=Message(row.stage.title),
             ),
             key="tag",
         )
     tag = session.get(Tag, number)
     if tag is None:
-        says = say("Tag {tag} is not in our list. Add it under Tags first.", tag=number)
+        says = Message("Tag {tag} is not in our list. Add it under Tags first.", tag=number)
         raise Refused(says, key="tag")
     if tag.retired:
-        says = say("Tag {tag} is out of use (lost or worn). Use another one.", tag=number)
+        says = Message("Tag {tag} is out of use (lost or worn). Use another one.", tag=number)
         raise Refused(says, key="tag")

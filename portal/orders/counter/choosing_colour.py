@@ -8,8 +8,8 @@ from sqlalchemy.orm import Session
 
 from portal.craft.declared import read_declared, write_declared
 from portal.craft.finishes import can_be_made, finishes_from_samples
+from portal.craft.messages import Message
 from portal.craft.parts import FinishChoice, Gloss, PartSet, Powder
-from portal.craft.say import say
 from portal.orders.counter.colour_open import open_colours
 from portal.orders.counter.finding_impact import Valued, days_of, later_by, value
 from portal.orders.counter.findings import (
@@ -122,7 +122,10 @@ def choose_colour(
         job = lock_job(session, job_id)
         if job.state not in OPEN_TO_FINDINGS:
             raise Refused(
-                say("You can't do this now: the job is at “{state}”.", state=say(job.state.title))
+                Message(
+                    "You can't do this now: the job is at “{state}”.",
+                    state=Message(job.state.title),
+                )
             )
         refuse_if_overtaken(session, job_id, seen)
         own = _open_set(session, job, set_key)
@@ -170,7 +173,7 @@ def _before_and_after(
     assert own.finish is not None
     finish = replace(own.finish, colour=colour, gloss=gloss, decide_from_sample=False)
     if colour not in shop.stock or not can_be_made(replace(own, finish=finish), shop.stock):
-        raise Refused(say("Choose a colour from the list."), key="plate")
+        raise Refused(Message("Choose a colour from the list."), key="plate")
     sets = tuple(
         replace(one, finish=finish) if one.key == own.key else one for one in declared.sets
     )
@@ -184,12 +187,12 @@ def _before_and_after(
 def _job(session: Session, job_id: int) -> Job:
     job = session.get(Job, job_id)
     if job is None:
-        raise Unknown(say("We can't find this job."))
+        raise Unknown(Message("We can't find this job."))
     return job
 
 
 def _open_set(session: Session, job: Job, set_key: str) -> PartSet:
     found = next((one for one in open_colours(session, job) if one.key == set_key), None)
     if found is None:
-        raise Already(say("The colour of these parts is already chosen."))
+        raise Already(Message("The colour of these parts is already chosen."))
     return found

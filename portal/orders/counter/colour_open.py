@@ -3,12 +3,12 @@
 from sqlalchemy.orm import Session
 
 from portal.craft.declared import read_declared
+from portal.craft.messages import Message
 from portal.craft.parts import PartSet
-from portal.craft.say import say
 from portal.orders.kernel.job_lock import parts_in_production, parts_of
 from portal.store.jobs import Job
 
-CHOOSE_FIRST = say("Choose the colour with the customer first.")
+CHOOSE_FIRST = Message("Choose the colour with the customer first.")
 
 
 def open_colours(session: Session, job: Job) -> tuple[PartSet, ...]:

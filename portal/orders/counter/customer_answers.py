@@ -10,7 +10,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.orders.access.rate_limit import count_a_try, forget
 from portal.orders.counter.findings import settle
 from portal.orders.kernel.errors import Already, Refused
@@ -24,10 +24,10 @@ DIGITS = 4
 # ten thousand numbers can be guessed; after this many wrong ones only the telephone helps
 MOST_WRONG = 12
 COUNTED_FOR = timedelta(days=30)
-WRONG = say(
+WRONG = Message(
     "These aren't the last four digits of the phone number on this order. Try again, or call us."
 )
-CALL = say("Too many wrong tries. Call us, and we'll take your answer by phone.")
+CALL = Message("Too many wrong tries. Call us, and we'll take your answer by phone.")
 
 
 def answer_by_link(
@@ -40,7 +40,7 @@ def answer_by_link(
     """
     given = "".join(ch for ch in digits if ch.isascii() and ch.isdigit())
     if len(given) != DIGITS:
-        raise Refused(say("Enter the last four digits."), key="digits")
+        raise Refused(Message("Enter the last four digits."), key="digits")
 
     def work(session: Session) -> bool:
         return _answer(unit, session, token, finding, accepted, given, once_token)
@@ -75,7 +75,7 @@ def _answer(  # the verb's own arguments, inside its transaction
 
     answer = idempotent(session, once_token, "answer", unit.now(), do)
     if answer != {"finding": finding, "accepted": accepted}:
-        raise Already(say("You have already sent this page. This is how it looks now."))
+        raise Already(Message("You have already sent this page. This is how it looks now."))
     return True
 
 

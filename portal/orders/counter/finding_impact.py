@@ -13,8 +13,8 @@ from portal.craft.answers import Appraisal
 from portal.craft.appraise import appraise
 from portal.craft.damaged import only
 from portal.craft.declared import read_declared
+from portal.craft.messages import Message
 from portal.craft.parts import Declared
-from portal.craft.say import Said, say
 from portal.orders.intake.open_answers import longest_of
 from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.job_lock import parts_of
@@ -47,11 +47,11 @@ class FindingImpact:
     """
 
     kind: DifferenceKind
-    says: tuple[Said, ...]
+    says: tuple[Message, ...]
     lines: tuple[QuoteLine, ...]
     amount_minor: int
     days: int
-    refused: tuple[Said, ...]
+    refused: tuple[Message, ...]
     ready_at: datetime
     within_told: bool = False
 
@@ -70,7 +70,7 @@ def weigh(unit: UnitOfWork, job_id: int, found: Difference) -> FindingImpact:
     with unit.read() as session:
         job = session.get(Job, job_id)
         if job is None:
-            raise Unknown(say("We can't find this job."))
+            raise Unknown(Message("We can't find this job."))
         return weigh_in(unit, session, job, found)
 
 
@@ -81,12 +81,14 @@ def weigh_in(unit: UnitOfWork, session: Session, job: Job, found: Difference) ->
     own = next((s for s in before.declared.sets if s.key == found.set_key), None)
     numbers = numbers_of(session, job.id, found.set_key)
     if own is None or not found.numbers or not set(found.numbers) <= set(numbers):
-        raise Refused(say("Choose the parts that differ."), key="parts")
+        raise Refused(Message("Choose the parts that differ."), key="parts")
     # what had been declared of these very parts
     told_of_them = only(own, [at for at, n in enumerate(numbers) if n in found.numbers])
     kinds = kinds_of(told_of_them, found)
     if not kinds:
-        raise Refused(say("This is what the customer declared, so nothing differs."), key="arrived")
+        raise Refused(
+            Message("This is what the customer declared, so nothing differs."), key="arrived"
+        )
     really, key = put_into(before.declared, found, numbers)
     after = value(really, shop, job.booked_at)
     lines = difference(before.quote, after.quote)

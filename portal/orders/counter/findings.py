@@ -14,8 +14,8 @@ from sqlalchemy.orm import Session
 
 from portal.craft.answers import Appraisal
 from portal.craft.declared import read_declared, write_declared
+from portal.craft.messages import Message
 from portal.craft.parts import Declared
-from portal.craft.say import say
 from portal.orders.counter.colour_open import open_colours
 from portal.orders.counter.finding_impact import (
     ACCEPTED,
@@ -84,7 +84,10 @@ def raise_finding(
         job = lock_job(session, job_id)
         if job.state not in OPEN_TO_FINDINGS:
             raise Refused(
-                say("You can't do this now: the job is at “{state}”.", state=say(job.state.title))
+                Message(
+                    "You can't do this now: the job is at “{state}”.",
+                    state=Message(job.state.title),
+                )
             )
         refuse_if_overtaken(session, job_id, seen)
         return {"finding": raise_held(unit, session, job, found, photo=photo, who=who)}
@@ -171,7 +174,7 @@ def withdraw(unit: UnitOfWork, job_id: int, finding_id: int, *, who: int | None)
         job = lock_job(session, job_id)
         finding = _unanswered(session, job, finding_id)
         if finding.kind == DifferenceKind.LOST:
-            raise Refused(say("Mark the part as found instead."))
+            raise Refused(Message("Mark the part as found instead."))
         take_back_held(unit, session, job, finding, who=who)
         for part in _named(session, job_id, Difference.from_dict(finding.change)):
             part.arrived = ""
@@ -224,9 +227,9 @@ def _row(
 def _unanswered(session: Session, job: Job, finding_id: int) -> Finding:
     finding = session.get(Finding, finding_id, populate_existing=True)
     if finding is None or finding.job_id != job.id:
-        raise Unknown(say("We can't find this finding."))
+        raise Unknown(Message("We can't find this finding."))
     if finding.answer:
-        raise Already(say("This finding is already answered."))
+        raise Already(Message("This finding is already answered."))
     return finding
 
 

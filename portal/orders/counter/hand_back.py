@@ -7,11 +7,12 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.craft.messages import Message
 from portal.craft.parts import Titled
-from portal.craft.say import Said, say
+from portal.orders.counter.bags import bags_of
 from portal.orders.counter.check_in import free_tag
 from portal.orders.counter.lost import let_lost_tags_go
-from portal.orders.kernel.errors import Refusal, Refused, Unknown
+from portal.orders.kernel.errors import Refusal, Refused
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import (
     lock_job,
@@ -27,7 +28,7 @@ from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.production.inspecting import latest
 from portal.shop.codes import normalise
 from portal.shop.moves import JobState, PartStage
-from portal.store.jobs import Finding, HardwareBag, Job, Part, Payment
+from portal.store.jobs import Finding, Job, Part, Payment
 
 MOST_MONEY = 100_000_00  # in minor units; more is a slip of the finger
 
@@ -62,7 +63,7 @@ class HandBack:
 class NotYet(Refusal):
     """Several reasons at once, each with the field that it belongs to."""
 
-    def __init__(self, reasons: Sequence[tuple[str, Said]]) -> None:
+    def __init__(self, reasons: Sequence[tuple[str, Message]]) -> None:
         super().__init__(reasons[0][1], key=reasons[0][0])
         self.reasons = tuple(reasons)
 
@@ -86,7 +87,7 @@ def take_back(unit: UnitOfWork, job_id: int, reason: str, *, who: int | None) ->
     """Take a ready job back into work, with the reason."""
     text = " ".join(reason.split())[:300]
     if not text:
-        raise Refused(say("Enter why it goes back into work."), key="reason")
+        raise Refused(Message("Enter why it goes back into work."), key="reason")
 
     def work(session: Session) -> None:
         lock_job(session, job_id)
@@ -95,52 +96,38 @@ def take_back(unit: UnitOfWork, job_id: int, reason: str, *, who: int | None) ->
     unit.write(work)
 
 
-def reasons_against_ready(session: Session, job_id: int) -> list[Said]:
+def reasons_against_ready(session: Session, job_id: int) -> list[Message]:
     """Everything that keeps a job in work off the shelf."""
     parts = parts_in_production(parts_of(session, job_id))
     seen = latest(session, [p.id for p in parts])
     reasons = [
-        say(
+        Message(
             "Part {part}{tag} is at “{stage}”.",
             part=part.number,
-            tag=say(" (tag {tag})", tag=part.tag) if part.tag else "",
-            stage=say(part.stage.title),
+            tag=Message(" (tag {tag})", tag=part.tag) if part.tag else "",
+            stage=Message(part.stage.title),
         )
         for part in parts
         if part.stage is not PartStage.DONE
     ]
     reasons += [
-        say("Part {part} has not passed inspection.", part=part.number)
+        Message("Part {part} has not passed inspection.", part=part.number)
         for part in parts
         if part.stage is PartStage.DONE and not _accepted(seen, part)
     ]
-    for bag in _bags(session, job_id):
+    for bag in bags_of(session, job_id):
         if not bag.present:
             reasons.append(
-                say("Bag {label} ({contents}) is missing.", label=bag.label, contents=bag.contents)
+                Message(
+                    "Bag {label} ({contents}) is missing.", label=bag.label, contents=bag.contents
+                )
             )
     open_findings = session.scalar(
         sa.select(sa.func.count()).where(Finding.job_id == job_id, Finding.answer == "")
     )
     if open_findings:
-        reasons.append(say("Findings without an answer: {count}.", count=open_findings))
+        reasons.append(Message("Findings without an answer: {count}.", count=open_findings))
     return reasons
-
-
-def set_bag(unit: UnitOfWork, job_id: int, label: str, *, present: bool, who: int | None) -> None:
-    """Note that a hardware bag is here, or that it can't be found."""
-
-    def work(session: Session) -> None:
-        job = lock_job(session, job_id)
-        bag = next((b for b in _bags(session, job_id) if b.label == label), None)
-        if bag is None:
-            raise Unknown(say("This job has no bag {label}.", label=label))
-        if bag.present != present:
-            bag.present = present
-            note = f"{label}: {'here' if present else 'missing'}"
-            record_event(session, job, "bag", at=unit.now(), who=who, note=note)
-
-    unit.write(work)
 
 
 def take_payment(
@@ -148,7 +135,7 @@ def take_payment(
 ) -> None:
     """Note money taken before the hand-back: a deposit, or a finding paid at once."""
     if not 0 < amount_minor <= MOST_MONEY:
-        raise Refused(say("Enter the amount paid."), key="amount")
+        raise Refused(Message("Enter the amount paid."), key="amount")
 
     def work(session: Session) -> dict[str, Any]:
         _pay(unit, session, lock_job(session, job_id), amount_minor, how, who)
@@ -205,53 +192,53 @@ def hand_back(
 
 def _reasons(
     session: Session, job: Job, parts: Sequence[Part], given: HandBack
-) -> list[tuple[str, Said]]:
-    reasons: list[tuple[str, Said]] = []
+) -> list[tuple[str, Message]]:
+    reasons: list[tuple[str, Message]] = []
     reasons += _code_reasons(job, given)
     missing = [str(p.number) for p in parts if p.number not in set(given.parts)]
     if missing:
-        reasons.append(("parts", say("Parts not counted: {parts}.", parts=", ".join(missing))))
-    bags = [b.label for b in _bags(session, job.id) if b.label not in set(given.bags)]
+        reasons.append(("parts", Message("Parts not counted: {parts}.", parts=", ".join(missing))))
+    bags = [b.label for b in bags_of(session, job.id) if b.label not in set(given.bags)]
     if bags:
-        reasons.append(("bags", say("Bags not counted: {bags}.", bags=", ".join(bags))))
+        reasons.append(("bags", Message("Bags not counted: {bags}.", bags=", ".join(bags))))
     return reasons + _money_reasons(job, given)
 
 
-def _code_reasons(job: Job, given: HandBack) -> list[tuple[str, Said]]:
+def _code_reasons(job: Job, given: HandBack) -> list[tuple[str, Message]]:
     if given.override_name.strip() or given.override_reason.strip():
         if not given.override_name.strip():
-            return [("override_name", say("Enter the name of the person who takes the parts."))]
+            return [("override_name", Message("Enter the name of the person who takes the parts."))]
         if not given.override_reason.strip():
-            return [("override_reason", say("Enter why you hand back without the code."))]
+            return [("override_reason", Message("Enter why you hand back without the code."))]
         return []
     if not given.pickup_code.strip():
         return [
             (
                 "pickup_code",
-                say("Ask the customer for the pickup code. It is on their status page."),
+                Message("Ask the customer for the pickup code. It is on their status page."),
             )
         ]
     if normalise(given.pickup_code) != normalise(job.pickup_code):
-        return [("pickup_code", say("This is not the pickup code of this job. Ask again."))]
+        return [("pickup_code", Message("This is not the pickup code of this job. Ask again."))]
     return []
 
 
-def _money_reasons(job: Job, given: HandBack) -> list[tuple[str, Said]]:
+def _money_reasons(job: Job, given: HandBack) -> list[tuple[str, Message]]:
     due = job.total_minor - job.paid_minor
-    reasons: list[tuple[str, Said]] = []
+    reasons: list[tuple[str, Message]] = []
     if not 0 <= given.paid_minor <= MOST_MONEY:
-        reasons.append(("paid", say("This amount can't be right. Check it.")))
+        reasons.append(("paid", Message("This amount can't be right. Check it.")))
     elif given.paid_minor > max(due, 0):
-        reasons.append(("paid", say("This is more than the customer owes.")))
+        reasons.append(("paid", Message("This is more than the customer owes.")))
     elif given.paid_minor < due and not given.owing_because.strip():
         reasons.append(
             (
                 "owing_because",
-                say("Some of the price is unpaid. Enter why, or take the full amount."),
+                Message("Some of the price is unpaid. Enter why, or take the full amount."),
             )
         )
     if given.paid_minor and given.how is None:
-        reasons.append(("how", say("Choose how it was paid.")))
+        reasons.append(("how", Message("Choose how it was paid.")))
     return reasons
 
 
@@ -275,11 +262,6 @@ def _pay(
     job.paid_minor += amount_minor
     data = {"minor": amount_minor, "how": str(how)}
     record_event(session, job, "pay", at=unit.now(), who=who, note=how.title, data=data)
-
-
-def _bags(session: Session, job_id: int) -> list[HardwareBag]:
-    query = sa.select(HardwareBag).where(HardwareBag.job_id == job_id).order_by(HardwareBag.id)
-    return list(session.scalars(query))
 
 
 def _accepted(seen: dict[int, Any], part: Part) -> bool:

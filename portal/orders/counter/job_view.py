@@ -7,8 +7,8 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.declared import read_declared
+from portal.craft.messages import Message
 from portal.craft.parts import Bringing, Damage, PartSet, Usage
-from portal.craft.say import Said, say
 from portal.orders.counter.hand_back import Paid
 from portal.orders.counter.lists_view import ROW, ListRow, row_of
 from portal.orders.intake.asked_view import Asked, asked_of_job
@@ -115,7 +115,7 @@ class EventView:
     """One event of a job, told as a clause."""
 
     at: datetime
-    says: Said
+    says: Message
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,7 +201,7 @@ def job_seen(unit: UnitOfWork, code: str) -> JobView:
         ).where(Job.code == code.upper())
         row = session.execute(query).first()
         if row is None:
-            raise Unknown(say("No job has the code {code}.", code=code[:20]))
+            raise Unknown(Message("No job has the code {code}.", code=code[:20]))
         declared = read_declared(row.declared)
         return JobView(
             id=row.id,
@@ -231,7 +231,7 @@ def code_of_part(unit: UnitOfWork, part_id: int) -> str:
         query = sa.select(Job.code).join(Part, Part.job_id == Job.id).where(Part.id == part_id)
         code = session.scalar(query)
         if code is None:
-            raise Unknown(say("We can't find this part."))
+            raise Unknown(Message("We can't find this part."))
         return code
 
 

@@ -11,7 +11,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.declared import read_declared
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.orders.counter.check_in import free_tag
 from portal.orders.counter.colour_open import open_colours
 from portal.orders.counter.finding_impact import FindingImpact, weigh_in
@@ -52,19 +52,22 @@ def write_off(
     """Write a part off as lost, tell its customer and wait for the answer; return the finding."""
     text = " ".join(reason.split())
     if not text:
-        raise Refused(say("Enter how it was lost. The customer will read this."), key="reason")
+        raise Refused(Message("Enter how it was lost. The customer will read this."), key="reason")
     if len(text) > LONGEST_REASON:
-        raise Refused(say("Use at most {most} characters.", most=LONGEST_REASON), key="reason")
+        raise Refused(Message("Use at most {most} characters.", most=LONGEST_REASON), key="reason")
 
     def work(session: Session) -> dict[str, Any]:
         part, job = _part_and_job(session, part_id)
         lock_job(session, job.id)
         if job.state not in IN_HOUSE:
             raise Refused(
-                say("You can't do this now: the job is at “{state}”.", state=say(job.state.title))
+                Message(
+                    "You can't do this now: the job is at “{state}”.",
+                    state=Message(job.state.title),
+                )
             )
         if part.arrived in (MISSING, LOST):
-            raise Already(say("This part is not on site."))
+            raise Already(Message("This part is not on site."))
         refuse_if_overtaken(session, job.id, seen)
         record_event(
             session,
@@ -98,7 +101,7 @@ def found(unit: UnitOfWork, part_id: int, *, who: int | None) -> None:
         part, job = _part_and_job(session, part_id)
         lock_job(session, job.id)
         if part.arrived != LOST:
-            raise Already(say("This part is not written off."))
+            raise Already(Message("This part is not written off."))
         finding = _finding_of(session, part)
         given_up = finding is not None and finding.answer == "accepted"
         part.arrived = HERE_UNDONE if given_up else _before(session, part)
@@ -128,7 +131,7 @@ def let_lost_tags_go(unit: UnitOfWork, session: Session, job: Job, *, who: int |
 def _part_and_job(session: Session, part_id: int) -> tuple[Part, Job]:
     part = session.get(Part, part_id, populate_existing=True)
     if part is None:
-        raise Unknown(say("We can't find this part."))
+        raise Unknown(Message("We can't find this part."))
     return part, session.get_one(Job, part.job_id)
 
 

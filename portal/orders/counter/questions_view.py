@@ -9,8 +9,8 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.declared import read_declared
+from portal.craft.messages import CraftError, Message
 from portal.craft.parts import PartSet
-from portal.craft.say import CraftError, say
 from portal.orders.intake.draft_answers import Answers, Step
 from portal.orders.intake.draft_view import Estimate, estimated, still_offered
 from portal.orders.intake.drafts import DECLARED
@@ -94,7 +94,7 @@ def question_seen(unit: UnitOfWork, question_id: int) -> QuestionView:
         lines = _lines(session, _LINES.where(Question.id == question_id, _SENT))
         row = session.get(Question, question_id)
         if row is None or not lines:
-            raise Unknown(say("We can't find this question."))
+            raise Unknown(Message("We can't find this question."))
         draft = session.get(Draft, row.draft_id) if row.draft_id else None
         job_token = session.scalar(sa.select(Job.token).where(Job.id == row.job_id))
         answered_by = session.scalar(sa.select(Person.name).where(Person.id == row.person_id))

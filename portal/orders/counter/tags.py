@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.codes import shown
@@ -66,11 +66,11 @@ def add_tags(unit: UnitOfWork, first: str, last: str) -> int:
     """Add the tags from `first` to `last`; return how many are new. A retired one comes back."""
     low, high = tag_number(first), tag_number(last or first)
     if not low:
-        raise Refused(say("That is not a tag number."), key="first")
+        raise Refused(Message("That is not a tag number."), key="first")
     if not high or int(high) < int(low):
-        raise Refused(say("The last number must not be lower than the first."), key="last")
+        raise Refused(Message("The last number must not be lower than the first."), key="last")
     if int(high) - int(low) >= MOST_AT_ONCE:
-        raise Refused(say("Add at most {most} at once.", most=MOST_AT_ONCE), key="last")
+        raise Refused(Message("Add at most {most} at once.", most=MOST_AT_ONCE), key="last")
 
     def work(session: Session) -> int:
         new = 0
@@ -94,9 +94,13 @@ def retire_tag(unit: UnitOfWork, typed: str) -> str:
     def work(session: Session) -> str:
         tag = session.get(Tag, number) if number else None
         if tag is None:
-            raise Unknown(say("“{typed}” is not one of our tags.", typed=typed[:20]), key="number")
+            raise Unknown(
+                Message("“{typed}” is not one of our tags.", typed=typed[:20]), key="number"
+            )
         if session.scalar(sa.select(Part.id).where(Part.tag == number)) is not None:
-            raise Refused(say("Tag {tag} is in use. Take it off first.", tag=number), key="number")
+            raise Refused(
+                Message("Tag {tag} is in use. Take it off first.", tag=number), key="number"
+            )
         tag.retired = True
         return number
 

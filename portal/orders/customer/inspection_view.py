@@ -8,8 +8,8 @@ import sqlalchemy as sa
 
 from portal.craft.declared import read_declared
 from portal.craft.inspection import adhesion
+from portal.craft.messages import Message
 from portal.craft.parts import PartKind
-from portal.craft.say import Said, say
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
@@ -39,7 +39,7 @@ class Measured:
     accepted: bool | None = None
     says: str = ""
     adhesion_class: int | None = None
-    adhesion_says: Said | None = None
+    adhesion_says: Message | None = None
     gloss_gu: int | None = None
     at: datetime | None = None
 
@@ -103,5 +103,5 @@ def _says(found: Inspection, card: Card) -> str:
         film = judge(found.readings_um, card, InspectionRule(found.rule)).says
     except (Refused, ValueError):
         return found.says
-    ours = (film, say("Film thickness: {film} But it doesn't pass by eye.", film=film))
+    ours = (film, Message("Film thickness: {film} But it doesn't pass by eye.", film=film))
     return next((one for one in ours if one == found.says), found.says)

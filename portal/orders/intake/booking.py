@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.answers import Appraisal
 from portal.craft.declared import write_declared
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.orders.intake.draft_answers import Contact, Step
 from portal.orders.intake.draft_view import DraftView, Offered, look
 from portal.orders.intake.drafts import draft_row
@@ -32,7 +32,7 @@ from portal.store.tables import Booking, Draft, Job, Move, Part, Photo
 PICKUP_DIGITS = 6
 # a date that has become earlier by more than this was read too long ago
 STALE = timedelta(days=7)
-TAKEN = say(
+TAKEN = Message(
     "Someone has just booked the last place at this time. Choose another time. Your other "
     "answers are saved."
 )
@@ -109,7 +109,7 @@ def book(
         row.locale = locale or row.locale
         if row.version != seen.version:
             raise Overtaken(
-                say("You changed this order in another window. Check it, then book again.")
+                Message("You changed this order in another window. Check it, then book again.")
             )
         return str(idempotent(session, once_token, "book", now, do)["token"])
 
@@ -133,10 +133,10 @@ def _check(seen: DraftView, agreed: str, confirmed: frozenset[str]) -> ReadyToBo
         or estimate is None
         or estimate.assumed
     ):
-        raise Refused(say("Something is missing in this order. Go through the steps again."))
+        raise Refused(Message("Something is missing in this order. Go through the steps again."))
     offer = _agreed_offer(seen, agreed)
     if offer is None:
-        raise Overtaken(say("The price or the date has changed. Check it, then book again."))
+        raise Overtaken(Message("The price or the date has changed. Check it, then book again."))
     missing = [c for c in seen.to_confirm if c.key not in confirmed]
     if missing:
         raise Refused(missing[0].says, key=missing[0].key)

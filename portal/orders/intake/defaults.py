@@ -10,6 +10,7 @@ from dataclasses import replace
 from portal.craft.appraise import Practice, can_have_finish
 from portal.craft.bringing import Whereabouts
 from portal.craft.finishes import powders_for, systems_for
+from portal.craft.messages import Message
 from portal.craft.parts import (
     Bringing,
     Declared,
@@ -22,7 +23,6 @@ from portal.craft.parts import (
     PartSet,
     Powder,
 )
-from portal.craft.say import Said, say
 from portal.shop.pricing.delivery_options import sensible
 
 _PLAIN = Effect.SOLID
@@ -85,28 +85,28 @@ def _plain_first(
 
 def with_defaults(
     declared: Declared, practice: Practice, told_fitted: frozenset[str]
-) -> tuple[Declared, tuple[Said, ...]]:
+) -> tuple[Declared, tuple[Message, ...]]:
     """Fill what is missing with the usual, and say what was filled."""
-    said: dict[str, Said] = {}
+    said: dict[str, Message] = {}
     bringing = declared.bringing
     if bringing is None:
         bringing = usual_way(declared)
-        said["bringing"] = say("delivery: “{way}”", way=bringing)
+        said["bringing"] = Message("delivery: “{way}”", way=bringing)
     sets = []
     for told in declared.sets:
         one = told
         if not one.layers:
             one = replace(one, layers=usual_layers(one.kind))
-            said["layers"] = say("the usual old finish")
+            said["layers"] = Message("the usual old finish")
         if one.key not in told_fitted:
             # who takes them off is then the usual for the way
             one = replace(one, fitted=usually_fitted(one.kind, declared.whereabouts), removers={})
-            said["fitted"] = say("the usual parts fitted")
+            said["fitted"] = Message("the usual parts fitted")
         if one.finish is None or not one.finish.told:
             usual = usual_finish(one, practice, one.finish)
             if usual is not None:
                 said["finish"] = (
-                    say("one plain colour") if one.finish is None else say("a plain colour")
+                    Message("one plain colour") if one.finish is None else Message("a plain colour")
                 )
             one = replace(one, finish=usual)
         sets.append(one)

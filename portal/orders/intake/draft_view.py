@@ -14,9 +14,9 @@ from sqlalchemy.orm import Session
 from portal.craft.answers import About, Appraisal, Caution, CautionKind, SetAppraisal
 from portal.craft.appraise import appraise
 from portal.craft.finishes import can_be_made
+from portal.craft.messages import Message
 from portal.craft.open_answers import Slow
 from portal.craft.parts import Declared, PartSet
-from portal.craft.say import Said
 from portal.orders.intake.asked_view import Asked, asked_in_draft
 from portal.orders.intake.defaults import with_defaults
 from portal.orders.intake.draft_answers import Answers, Step, reach, read_answers
@@ -75,7 +75,7 @@ class Estimate:
 
     appraisal: Appraisal
     quote: Quote
-    assumed: tuple[Said, ...]
+    assumed: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,7 +218,7 @@ def estimated(answers: Answers, shop: Shop, now: datetime) -> Estimate:
     return Estimate(appraisal, price, assumed)
 
 
-def filled(answers: Answers, shop: Shop) -> tuple[Declared, tuple[Said, ...]]:
+def filled(answers: Answers, shop: Shop) -> tuple[Declared, tuple[Message, ...]]:
     """Return the order with the usual where nothing was told yet, and what that was."""
     told = frozenset(k.partition(":")[2] for k in answers.saved if k.startswith("fitted:"))
     return with_defaults(answers.declared, shop.practice, told)

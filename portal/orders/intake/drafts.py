@@ -8,7 +8,7 @@ from typing import BinaryIO
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.notices.letters import ResumeLink, sender_of
 from portal.notices.outbox import queue
 from portal.orders.intake import ended_drafts
@@ -84,7 +84,7 @@ def save(unit: UnitOfWork, token: str, place: str, version: int, change: Change)
             return row.version
         if answers.saved.get(place, 0) > version:
             raise Overtaken(
-                say(
+                Message(
                     "You changed this page in another window. Your answers from this window "
                     "are below: press the button again to keep them."
                 )
@@ -153,7 +153,7 @@ def add_photo(unit: UnitOfWork, token: str, key: str, stream: BinaryIO, *, limit
         of_set = sa.and_(Photo.draft_id == row.id, Photo.set_key == key)
         if (session.scalar(sa.select(sa.func.count()).where(of_set)) or 0) >= MOST_PHOTOS:
             raise Refused(
-                say("You can add up to {n} photos to a set. Remove one first.", n=MOST_PHOTOS),
+                Message("You can add up to {n} photos to a set. Remove one first.", n=MOST_PHOTOS),
                 key="photo",
             )
         belongs = Belongs(DECLARED, draft_id=row.id, set_key=key)
@@ -187,7 +187,7 @@ def send_resume_link(unit: UnitOfWork, token: str, email: str) -> None:
         asked = answers.saved.get("letters", 0)
         if asked >= RESUME_LETTERS:
             raise Refused(
-                say(
+                Message(
                     "We have already sent this link {count} times. Check your inbox and your "
                     "spam folder.",
                     count=asked,
@@ -228,4 +228,4 @@ def _write(row: Draft, answers: Answers, now: datetime) -> None:
 
 def _still_open(row: Draft) -> None:
     if row.job_id is not None:
-        raise Refused(say("This order is booked. To change it, call us or ask at the counter."))
+        raise Refused(Message("This order is booked. To change it, call us or ask at the counter."))

@@ -11,12 +11,12 @@ from datetime import datetime
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.orders.kernel.errors import Ended, Unknown
 from portal.orders.kernel.retention_times import ENDED_DRAFT_KNOWN
 from portal.store.tables import Draft, EndedDraft
 
-UNKNOWN = say("We don't know this link. Start again.")
+UNKNOWN = Message("We don't know this link. Start again.")
 
 
 def remember(session: Session, drafts: Iterable[Draft]) -> None:
@@ -46,12 +46,12 @@ def refuse(session: Session, token: str) -> Unknown | Ended:
 def ended(at: datetime, *, booked: bool) -> Ended:
     """Return the refusal for a draft that has ended."""
     if booked:
-        says = say(
+        says = Message(
             "This order is booked. Use the link in your booking letter, or scan the QR code on "
             "your slip."
         )
     else:
-        says = say("We kept this order until {day}. We have now deleted it.", day=at)
+        says = Message("We kept this order until {day}. We have now deleted it.", day=at)
     return Ended(says, at=at, booked=booked)
 
 

@@ -4,9 +4,9 @@ from dataclasses import dataclass, replace
 
 from portal.craft import open_answers as craft
 from portal.craft.appraise import Practice
+from portal.craft.messages import Message
 from portal.craft.open_answers import Slow
 from portal.craft.parts import Declared, PartSet
-from portal.craft.say import Said, say
 from portal.orders.intake.defaults import usual_finish, usual_layers
 from portal.orders.intake.draft_answers import Step
 
@@ -26,7 +26,7 @@ class Narrowing:
 
     step: Step
     set_key: str
-    says: Said
+    says: Message
 
 
 def cases_of(declared: Declared, practice: Practice) -> Cases | None:
@@ -59,19 +59,19 @@ def _usual(one: PartSet, practice: Practice) -> PartSet:
 _NARROWS = {
     Slow.SIZE: (
         Step.PARTS,
-        say("Tell us the size, and we can narrow the price."),
+        Message("Tell us the size, and we can narrow the price."),
     ),
     Slow.LAYERS: (
         Step.ON_THEM,
-        say("Tell us the old finish, and we can narrow the price and the date."),
+        Message("Tell us the old finish, and we can narrow the price and the date."),
     ),
     Slow.CHROME: (
         Step.ON_THEM,
-        say("Tell us the old finish, or that it isn't chrome, and we can narrow the date."),
+        Message("Tell us the old finish, or that it isn't chrome, and we can narrow the date."),
     ),
     Slow.COLOUR: (
         Step.FINISH,
-        say("Choose the colour now, and we can narrow the price and the date."),
+        Message("Choose the colour now, and we can narrow the price and the date."),
     ),
 }
 

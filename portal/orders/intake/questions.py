@@ -14,7 +14,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.declared import write_declared
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.notices.letters import QuestionAsked, sender_of
 from portal.orders.access.rate_limit import count_a_try
 from portal.orders.intake.draft_answers import Answers, Step, TellBy, read_answers, write_answers
@@ -112,9 +112,9 @@ def ask(
     now = unit.now()
     text = asking.text.strip()
     if not text:
-        raise Refused(say("Enter your question."), key="question")
+        raise Refused(Message("Enter your question."), key="question")
     if len(text) > LONGEST_QUESTION:
-        raise Refused(say("Use at most {n} characters.", n=LONGEST_QUESTION), key="question")
+        raise Refused(Message("Use at most {n} characters.", n=LONGEST_QUESTION), key="question")
 
     def work(session: Session) -> None:
         row = _open_draft(session, token, now)
@@ -133,7 +133,7 @@ def ask(
 def _open_draft(session: Session, token: str, now: datetime) -> Draft:
     row = draft_row(session, token, now)
     if row.job_id is not None:
-        raise Refused(say("This order is booked. Call us with your question."))
+        raise Refused(Message("This order is booked. Call us with your question."))
     return row
 
 
@@ -164,10 +164,10 @@ def _must_not_be_many(session: Session, row: Draft) -> None:
     ).one()
     if still >= MOST_OPEN:
         raise Refused(
-            say("We have {n} questions from you. Wait for our answer, or call us.", n=still)
+            Message("We have {n} questions from you. Wait for our answer, or call us.", n=still)
         )
     if every >= MOST:
-        raise Refused(say("We have {n} questions about this order. Call us instead.", n=every))
+        raise Refused(Message("We have {n} questions about this order. Call us instead.", n=every))
 
 
 def _keys(address: str, email: str) -> list[str]:

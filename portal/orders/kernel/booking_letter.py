@@ -5,11 +5,11 @@ from urllib.parse import urlsplit
 from sqlalchemy.orm import Session
 
 from portal.craft.declared import read_declared
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.notices.calendar import DropOff, drop_off_calendar
 from portal.notices.letters import Booked, sender_of
 from portal.notices.outbox import queue
-from portal.notices.rendering import sentences, told, told_name
+from portal.notices.rendering import render, render_name, sentences
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.codes import shown
 from portal.shop.links import status_link
@@ -60,11 +60,11 @@ def drop_off_of(job: Job, shop: Shop, base_url: str) -> DropOff:
         end=job.dropoff_until,
         made_at=job.booked_at,
         zone=shop.zone,
-        title=told(say("Drop off your parts at {shop}", shop=shop.name), known),
-        about=told(
-            say(
+        title=render(Message("Drop off your parts at {shop}", shop=shop.name), known),
+        about=render(
+            Message(
                 "{summary}. Job {code}. Bring your slip: {link}",
-                summary=told_name(summary_in(shop, job.summary, job.locale), job.locale),
+                summary=render_name(summary_in(shop, job.summary, job.locale), job.locale),
                 code=shown(job.code),
                 link=link,
             ),

@@ -2,13 +2,13 @@
 
 from datetime import datetime
 
-from portal.craft.say import Said, say
+from portal.craft.messages import Message
 
 
 class Refusal(Exception):
     """What all refusals share: the sentence, and the field it belongs to where there is one."""
 
-    def __init__(self, sentence: Said, *, key: str = "") -> None:
+    def __init__(self, sentence: Message, *, key: str = "") -> None:
         super().__init__(sentence)
         self.sentence = sentence
         self.key = key
@@ -41,7 +41,7 @@ class Expired(Refusal):
 class Ended(Expired):
     """A draft that was kept until `at`; `booked` when it had become a job by then."""
 
-    def __init__(self, sentence: Said, *, at: datetime, booked: bool) -> None:
+    def __init__(self, sentence: Message, *, at: datetime, booked: bool) -> None:
         super().__init__(sentence)
         self.at = at
         self.booked = booked
@@ -50,13 +50,13 @@ class Ended(Expired):
 class Busy(Refusal):
     """The house could not do it just now; trying again will help."""
 
-    def __init__(self, sentence: Said | None = None) -> None:
-        super().__init__(sentence or say("The system is busy. Wait a moment, then try again."))
+    def __init__(self, sentence: Message | None = None) -> None:
+        super().__init__(sentence or Message("The system is busy. Wait a moment, then try again."))
 
 
 class RateLimited(Refusal):
     """Too many tries; `seconds` until the next one is looked at."""
 
-    def __init__(self, sentence: Said, *, seconds: int) -> None:
+    def __init__(self, sentence: Message, *, seconds: int) -> None:
         super().__init__(sentence)
         self.seconds = seconds

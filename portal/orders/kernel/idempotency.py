@@ -6,7 +6,7 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.orders.kernel.errors import Refused
 from portal.store.tables import IdempotencyKey
 
@@ -22,11 +22,11 @@ def idempotent(
     that either both are there or neither.
     """
     if not 8 <= len(token) <= LONGEST:
-        raise Refused(say("This page did not load completely. Open it again."))
+        raise Refused(Message("This page did not load completely. Open it again."))
     known = session.get(IdempotencyKey, token)
     if known is not None:
         if known.verb != verb:
-            raise Refused(say("This page was already used for something else. Open it again."))
+            raise Refused(Message("This page was already used for something else. Open it again."))
         return known.answer
     answer = work()
     session.add(IdempotencyKey(once=token, verb=verb, answer=answer, at=at))

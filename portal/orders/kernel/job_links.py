@@ -6,11 +6,11 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.orders.kernel.errors import Unknown
 from portal.store.tables import Job
 
-NO_LINK = say(
+NO_LINK = Message(
     "We can't find a job for this link. Part of it may be missing, or it has "
     "expired. Call us if you need help."
 )

@@ -11,7 +11,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import Said, joined, say
+from portal.craft.messages import Message, joined
 from portal.orders.kernel.errors import Overtaken, Unknown
 from portal.store.jobs import Job, Part
 from portal.store.moves import Move
@@ -31,7 +31,7 @@ def lock_job(session: Session, job_id: int) -> Job:
     """Return the job's row, locked until the end of the transaction; Unknown when there is none."""
     job = session.scalar(sa.select(Job).where(Job.id == job_id).with_for_update())
     if job is None:
-        raise Unknown(say("We can't find this job."))
+        raise Unknown(Message("We can't find this job."))
     return job
 
 
@@ -74,16 +74,16 @@ def refuse_if_overtaken(session: Session, job_id: int, seen: int) -> None:
         raise Overtaken(_sentence(told, len(rows) - len(told)))
 
 
-def _sentence(told: list[Said], more: int) -> Said:
+def _sentence(told: list[Message], more: int) -> Message:
     listed = joined(told, "; ")
     if more:
-        return say(
+        return Message(
             "Someone changed this in the meantime: {listed}; and {more} more. Your entries "
             "are still here. Check them, then save again.",
             listed=listed,
             more=more,
         )
-    return say(
+    return Message(
         "Someone changed this in the meantime: {listed}. Your entries are still here. Check "
         "them, then save again.",
         listed=listed,
@@ -91,43 +91,43 @@ def _sentence(told: list[Said], more: int) -> Said:
 
 
 DONE = {
-    "arrived": say("part {part} was checked"),
-    "tag": say("part {part} got a tag"),
-    "untag": say("the tag of part {part} was taken off"),
-    "stamp": say("the stamp of part {part} was noted"),
-    "bag": say("a hardware bag was added"),
-    "bag_off": say("a hardware bag was removed"),
-    "finding": say("a finding was reported"),
-    "settle": say("a finding was answered"),
-    "colour": say("the colour was chosen"),
-    "receive": say("the job was received"),
-    "start": say("work was started"),
-    "wait": say("the job is waiting for the customer"),
-    "inspect": say("part {part} was inspected"),
-    "rework": say("part {part} went back for rework"),
-    "make_ready": say("the job was marked ready"),
-    "take_back": say("the job was taken back into work"),
-    "hand_back": say("the job was handed back"),
-    "pay": say("a payment was recorded"),
-    "call_off": say("the job was cancelled"),
-    "miss": say("the job was marked as not brought"),
-    "turn_away": say("the job was not accepted"),
-    "written_off": say("part {part} was written off as lost"),
-    "called": say("the customer was called"),
-    "found": say("part {part} was found"),
+    "arrived": Message("part {part} was checked"),
+    "tag": Message("part {part} got a tag"),
+    "untag": Message("the tag of part {part} was taken off"),
+    "stamp": Message("the stamp of part {part} was noted"),
+    "bag": Message("a hardware bag was added"),
+    "bag_off": Message("a hardware bag was removed"),
+    "finding": Message("a finding was reported"),
+    "settle": Message("a finding was answered"),
+    "colour": Message("the colour was chosen"),
+    "receive": Message("the job was received"),
+    "start": Message("work was started"),
+    "wait": Message("the job is waiting for the customer"),
+    "inspect": Message("part {part} was inspected"),
+    "rework": Message("part {part} went back for rework"),
+    "make_ready": Message("the job was marked ready"),
+    "take_back": Message("the job was taken back into work"),
+    "hand_back": Message("the job was handed back"),
+    "pay": Message("a payment was recorded"),
+    "call_off": Message("the job was cancelled"),
+    "miss": Message("the job was marked as not brought"),
+    "turn_away": Message("the job was not accepted"),
+    "written_off": Message("part {part} was written off as lost"),
+    "called": Message("the customer was called"),
+    "found": Message("part {part} was found"),
 }
 
 
-def told_event(verb: str, note: str, who: str | None, part: int | None) -> Said:
+def told_event(verb: str, note: str, who: str | None, part: int | None) -> Message:
     """Tell one event as a clause with its person."""
     if verb in DONE:
-        done = Said(DONE[verb].msgid, {"part": part or ""})
+        done = Message(DONE[verb].msgid, part=part or "")
     elif part is not None:
-        done = say("part {part} was moved", part=part)
+        done = Message("part {part} was moved", part=part)
     else:
-        done = say("something was recorded ({verb})", verb=verb)
-    with_note = say("{done} ({note})", done=done, note=note) if note else done
-    return say("{done} by {who}", done=with_note, who=who) if who else with_note
+        done = Message("something was recorded ({verb})", verb=verb)
+    with_note = Message("{done} ({note})", done=done, note=note) if note else done
+    return Message("{done} by {who}", done=with_note, who=who) if who else with_note
 
 
 def record_event(  # noqa: PLR0913  # an event has this many sides, all named

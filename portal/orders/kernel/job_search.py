@@ -13,7 +13,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.answers import Appraisal
-from portal.craft.say import Said, say
+from portal.craft.messages import Message
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.codes import shown
 from portal.shop.moves import JobState
@@ -77,7 +77,7 @@ class Meaning:
     part_number: int = 0
     tag: str = ""
     station: str = ""
-    says: Said | None = None
+    says: Message | None = None
     hits: tuple[Hit, ...] = ()
 
 
@@ -133,7 +133,7 @@ def _by_link(session: Session, scan: Scan) -> Meaning:
         return Meaning(
             Meant.UNKNOWN,
             scan.text,
-            says=say("This link is not ours. Is it from another company, or is it old?"),
+            says=Message("This link is not ours. Is it from another company, or is it old?"),
         )
     return Meaning(Meant.JOB, scan.text, code=code)
 
@@ -150,7 +150,7 @@ def _by_code(session: Session, scan: Scan) -> Meaning:
         return Meaning(
             Meant.MISTYPED,
             scan.text,
-            says=say(
+            says=Message(
                 "There is a typing mistake in {typed}. Check the slip, or scan it.",
                 typed=scan.text,
             ),
@@ -158,7 +158,7 @@ def _by_code(session: Session, scan: Scan) -> Meaning:
     return Meaning(
         Meant.UNKNOWN,
         scan.text,
-        says=say("No job has the code {typed}. Check the slip.", typed=scan.text),
+        says=Message("No job has the code {typed}. Check the slip.", typed=scan.text),
     )
 
 
@@ -199,9 +199,9 @@ def _by_tag(session: Session, scan: Scan) -> Meaning:
     tag = session.get(Tag, number)
     if tag is not None:
         says = (
-            say("Tag {tag} is out of use (lost or worn). Use another one.", tag=number)
+            Message("Tag {tag} is out of use (lost or worn). Use another one.", tag=number)
             if tag.retired
-            else say("Tag {tag} is free: it is on no part.", tag=number)
+            else Message("Tag {tag} is free: it is on no part.", tag=number)
         )
         return Meaning(Meant.FREE_TAG, scan.text, tag=number, says=says)
     return _by_words(session, scan)
@@ -212,11 +212,11 @@ def _by_words(session: Session, scan: Scan) -> Meaning:
     if hits:
         return _listed(scan, hits)
     if len(scan.text) < SHORTEST:
-        return Meaning(Meant.UNKNOWN, scan.text, says=say("Type at least two characters."))
+        return Meaning(Meant.UNKNOWN, scan.text, says=Message("Type at least two characters."))
     return Meaning(
         Meant.UNKNOWN,
         scan.text,
-        says=say("Nothing found for “{typed}”.", typed=scan.text),
+        says=Message("Nothing found for “{typed}”.", typed=scan.text),
     )
 
 

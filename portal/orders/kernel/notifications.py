@@ -7,7 +7,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.declared import read_declared
-from portal.craft.say import Said
+from portal.craft.messages import Message
 from portal.notices.letters import (
     AnyLetter,
     FindingRaised,
@@ -90,7 +90,7 @@ def letter_not_brought(unit: UnitOfWork, session: Session, job: Job) -> None:
 
 
 def letter_new_date(
-    unit: UnitOfWork, session: Session, job: Job, *, now_at: datetime, because: Said | str = ""
+    unit: UnitOfWork, session: Session, job: Job, *, now_at: datetime, because: Message | str = ""
 ) -> bool:
     """Tell the customer early that the promise can't be kept, and which date holds.
 

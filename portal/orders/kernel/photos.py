@@ -13,7 +13,7 @@ import sqlalchemy as sa
 from PIL import Image, ImageFile, ImageOps, ImageStat, UnidentifiedImageError
 from sqlalchemy.orm import Session
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.codes import new_token
@@ -54,11 +54,11 @@ def read_picture(stream: BinaryIO, *, limit_mb: int) -> Picture:
     sent = stream.read(limit_mb * MEGABYTE + 1)
     if len(sent) > limit_mb * MEGABYTE:
         raise Refused(
-            say("This photo is larger than {n} MB. Send a smaller one.", n=limit_mb),
+            Message("This photo is larger than {n} MB. Send a smaller one.", n=limit_mb),
             key="photo",
         )
     if not sent:
-        raise Refused(say("This file is empty. Choose the photo again."), key="photo")
+        raise Refused(Message("This file is empty. Choose the photo again."), key="photo")
     try:
         return _encode(sent)
     except Refused:
@@ -73,7 +73,7 @@ def read_picture(stream: BinaryIO, *, limit_mb: int) -> Picture:
         Warning,
     ) as wrong:
         raise Refused(
-            say("We can't read this file as a photo. Send a JPEG, PNG or WebP picture."),
+            Message("We can't read this file as a photo. Send a JPEG, PNG or WebP picture."),
             key="photo",
         ) from wrong
 
@@ -117,7 +117,7 @@ def photo(unit: UnitOfWork, token: str) -> bytes:
     with unit.read() as session:
         jpeg = session.scalar(sa.select(Photo.jpeg).where(Photo.token == token.upper()))
     if jpeg is None:
-        raise Unknown(say("We can't find this photo."))
+        raise Unknown(Message("We can't find this photo."))
     return jpeg
 
 
@@ -154,7 +154,7 @@ def _encode(sent: bytes) -> Picture:
         with Image.open(io.BytesIO(sent), formats=FORMATS) as opened:
             if opened.width * opened.height > MOST_PIXELS:
                 raise Refused(
-                    say(
+                    Message(
                         "This photo has more than {n} megapixels. Send a smaller one.",
                         n=MOST_PIXELS // 1_000_000,
                     ),

@@ -10,7 +10,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.retention_times import LINK_LIVES
 from portal.shop.moves import JOB_MOVES, REWORK_FROM, JobState, PartPlan, PartStage, next_stage
@@ -40,11 +40,11 @@ def move_job(
     sources, to = JOB_MOVES[verb]
     state = session.scalar(sa.select(Job.state).where(Job.id == job_id))
     if state is None:
-        raise Unknown(say("We can't find this job."))
+        raise Unknown(Message("We can't find this job."))
     if state not in sources:
         refusal = Already if state is to else Refused
         raise refusal(
-            say("You can't do this now: the job is at “{state}”.", state=say(state.title))
+            Message("You can't do this now: the job is at “{state}”.", state=Message(state.title))
         )
     done = session.execute(
         sa.update(Job)
@@ -92,7 +92,7 @@ def move_part(  # noqa: PLR0913  # an event has this many sides, all named
             return PartStage(counted)
     part = session.get(Part, part_id, populate_existing=True)
     if part is None:
-        raise Unknown(say("We can't find this part."))
+        raise Unknown(Message("We can't find this part."))
     target = _target(part, to)
     _job_must_allow(session, part, target, allow_while_waiting=allow_while_waiting)
     rework = target is PartStage.BLAST and part.stage in REWORK_FROM
@@ -126,16 +126,16 @@ def undo(session: Session, part_id: int, *, at: datetime, who: int | None) -> Pa
     """Take back the last move of a part, within `UNDO_FOR`; the undo is itself an event."""
     part = session.get(Part, part_id, populate_existing=True)
     if part is None:
-        raise Unknown(say("We can't find this part."))
+        raise Unknown(Message("We can't find this part."))
     last = session.scalars(
         sa.select(Move).where(Move.part_id == part_id).order_by(Move.id.desc()).limit(1)
     ).first()
     if last is None or last.verb not in {"move", "rework"}:
-        raise Refused(say("There is nothing to undo."))
+        raise Refused(Message("There is nothing to undo."))
     if at - last.at > UNDO_FOR:
-        raise Refused(say("It is too late to undo this. Move the part by hand."))
+        raise Refused(Message("It is too late to undo this. Move the part by hand."))
     if last.to != part.stage:
-        raise Overtaken(say("Someone else has moved this part since then."))
+        raise Overtaken(Message("Someone else has moved this part since then."))
     back = PartStage(last.from_)
     _put(session, part, back, at, last.data["before"])
     session.add(
@@ -163,20 +163,20 @@ def _target(part: Part, to: PartStage | None) -> PartStage:
     following = next_stage(part.stage, plan_of_row(part), part.coats_done)
     if to is None:
         if following is None:
-            raise Refused(say("This part is finished: it can't move further."))
+            raise Refused(Message("This part is finished: it can't move further."))
         return following
     if to is part.stage:
-        raise Already(say("This part is already at “{stage}”.", stage=say(to.title)))
+        raise Already(Message("This part is already at “{stage}”.", stage=Message(to.title)))
     if to is following or (to is PartStage.BLAST and part.stage in REWORK_FROM):
         return to
     if following is None:
-        raise Refused(say("This part has already been handed back."))
+        raise Refused(Message("This part has already been handed back."))
     raise Refused(
-        say(
+        Message(
             "This part is at “{stage}”. The next station is “{following}”, not “{to}”.",
-            stage=say(part.stage.title),
-            following=say(following.title),
-            to=say(to.title),
+            stage=Message(part.stage.title),
+            following=Message(following.title),
+            to=Message(to.title),
         )
     )
 
@@ -194,7 +194,9 @@ def _job_must_allow(
         allowed = state is JobState.IN_WORK
     if not allowed:
         raise Refused(
-            say("The job is at “{state}”, so you can't move this part.", state=say(state.title))
+            Message(
+                "The job is at “{state}”, so you can't move this part.", state=Message(state.title)
+            )
         )
 
 
@@ -212,7 +214,7 @@ def _put(session: Session, part: Part, to: PartStage, at: datetime, counts: dict
 def _check_updated_one(done: sa.engine.Result[Any]) -> None:
     assert isinstance(done, sa.CursorResult)
     if done.rowcount != 1:
-        raise Overtaken(say("Someone else has just changed this. Check it before you go on."))
+        raise Overtaken(Message("Someone else has just changed this. Check it before you go on."))
 
 
 def _times(verb: str, at: datetime) -> dict[str, datetime | None]:

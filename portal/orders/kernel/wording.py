@@ -8,9 +8,9 @@ import sqlalchemy as sa
 
 from portal.craft.answers import Appraisal, SetAppraisal
 from portal.craft.colour_names import ColourName
+from portal.craft.messages import Message, joined
 from portal.craft.part_names import SetName, set_names
 from portal.craft.parts import Powder
-from portal.craft.say import Said, joined, say
 from portal.shop.message_json import from_json
 from portal.store.jobs import Job
 
@@ -26,18 +26,18 @@ def names_of(appraisal: Appraisal, stock: Mapping[str, Powder]) -> dict[str, Set
     return set_names([one.part_set for one in appraisal.sets], colours)
 
 
-def summary_of(appraisal: Appraisal, stock: Mapping[str, Powder]) -> Said:
+def summary_of(appraisal: Appraisal, stock: Mapping[str, Powder]) -> Message:
     """Return the whole order in one line: how many of what, in which colour."""
     names = names_of(appraisal, stock)
     every = [_with_colour(names[one.part_set.key], one) for one in appraisal.sets]
-    return reduce(lambda first, more: say("{first}; {more}", first=first, more=more), every)
+    return reduce(lambda first, more: Message("{first}; {more}", first=first, more=more), every)
 
 
-def _with_colour(name: SetName, answer: SetAppraisal) -> Said:
+def _with_colour(name: SetName, answer: SetAppraisal) -> Message:
     colour = _colour(answer)
     if not colour or colour in name.of_set:
         return name.of_set
-    return say("{parts}, {colour}", parts=name.of_set, colour=ColourName(colour))
+    return Message("{parts}, {colour}", parts=name.of_set, colour=ColourName(colour))
 
 
 def _colour(answer: SetAppraisal) -> str:

@@ -5,8 +5,8 @@ from datetime import datetime
 
 import sqlalchemy as sa
 
+from portal.craft.messages import Message
 from portal.craft.parts import Titled
-from portal.craft.say import Said
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.office.log_sentences import job_said, office_said
 from portal.shop.moves import JobState, PartStage
@@ -25,7 +25,7 @@ class Deed:
     verb: str
     what: str
     code: str
-    says: Said
+    says: Message
     came_from: Titled | None = None
     went_to: Titled | None = None
 

@@ -12,7 +12,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import CraftError, Said, say
+from portal.craft.messages import CraftError, Message
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.shop_cache import stock
@@ -75,7 +75,7 @@ def document(unit: UnitOfWork, kind: str, book_id: int | None = None) -> Documen
             .order_by(Book.effective_from.desc(), Book.id.desc())
         ).all()
     if not rows:
-        raise Unknown(say("This sheet has no entries yet."))
+        raise Unknown(Message("This sheet has no entries yet."))
     in_force = next((row for row, _ in rows if row.effective_from <= now), rows[-1][0])
     wanted = in_force
     if book_id is not None:
@@ -126,7 +126,7 @@ def put_document(
         _must_make_a_shop(session, kind, body, in_force)
         made = changes(in_force.get(kind, {}), body)
         if not made:
-            raise Already(say("Nothing has changed, so nothing was saved."))
+            raise Already(Message("Nothing has changed, so nothing was saved."))
         session.add(
             Book(kind=kind, body=dict(body), effective_from=start, made_at=now, person_id=who)
         )
@@ -170,7 +170,7 @@ def leaves(value: Any, path: str = "") -> Iterator[tuple[str, str]]:
 
 def _must_be_known(kind: str) -> None:
     if kind not in (*KINDS, *OPTIONAL):
-        raise Unknown(say("We can't find this document."))
+        raise Unknown(Message("We can't find this document."))
 
 
 def _latest(session: Session, kind: str) -> Book | None:
@@ -184,9 +184,11 @@ def _start(unit: UnitOfWork, session: Session, day: date | None, now: datetime) 
         return now
     start = unit.shop(session).week.moment(day, time(0))
     if start < now - timedelta(days=1):
-        raise Refused(say("This day is in the past. Choose today or a later day."), key="from_day")
+        raise Refused(
+            Message("This day is in the past. Choose today or a later day."), key="from_day"
+        )
     if start > now + FURTHEST:
-        raise Refused(say("Choose a day within the next two years."), key="from_day")
+        raise Refused(Message("Choose a day within the next two years."), key="from_day")
     return max(start, now)
 
 
@@ -208,8 +210,8 @@ def _must_make_a_shop(
         raise Refused(_said(wrong.sentence), key=key) from None
 
 
-def _said(sentence: str) -> Said:
-    return sentence if isinstance(sentence, Said) else say("{text}", text=sentence)
+def _said(sentence: str) -> Message:
+    return sentence if isinstance(sentence, Message) else Message("{text}", text=sentence)
 
 
 def _told(made: tuple[Change, ...], start: datetime, now: datetime) -> str:
@@ -230,17 +232,17 @@ def _short(text: str) -> str:
     return one_line if len(one_line) <= TOLD_LETTERS else f"{one_line[:TOLD_LETTERS]}…"
 
 
-def _told_overtaken(session: Session, latest: Book | None, seen: int) -> Said:
+def _told_overtaken(session: Session, latest: Book | None, seen: int) -> Message:
     before = session.get(Book, seen)
     if latest is None or before is None:
-        return say("This page is out of date. Open it again.")
+        return Message("This page is out of date. Open it again.")
     name = session.scalar(sa.select(Person.name).where(Person.id == latest.person_id)) or ""
     made = changes(before.body, latest.body)[:TOLD_CHANGES]
     listed = _listed(made)
-    return say(
+    return Message(
         "{name} has changed this ({listed}). Your entries are still here. Check them and save "
         "again.",
-        name=name or say("Somebody"),
+        name=name or Message("Somebody"),
         listed=listed or NOTHING,
         made=made,  # for who can say it in better words
     )

@@ -3,7 +3,7 @@
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.orders.intake.question_rows import delete_drafts, erase_of_job
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Refused, Unknown
@@ -23,9 +23,9 @@ def erase_customer(unit: UnitOfWork, code: str) -> str:
     def work(session: Session) -> str:
         job = session.scalar(sa.select(Job).where(Job.code == normalise(code)))
         if job is None:
-            raise Unknown(say("There is no job with the code {code}.", code=code))
+            raise Unknown(Message("There is no job with the code {code}.", code=code))
         if job.state not in ENDED:
-            raise Refused(say("This job is still open. Close it first."))
+            raise Refused(Message("This job is still open. Close it first."))
         blank(session, job)
         return job.code
 
@@ -41,9 +41,9 @@ def erase_asker(unit: UnitOfWork, question_id: int, *, who: int) -> None:
     def work(session: Session) -> None:
         question = session.get(Question, question_id)
         if question is None or question.draft_id is None:
-            raise Unknown(say("We can't find this question."))
+            raise Unknown(Message("We can't find this question."))
         if question.job_id is not None:
-            raise Refused(say("This order is booked. Its data is deleted with the job."))
+            raise Refused(Message("This order is booked. Its data is deleted with the job."))
         draft_id = question.draft_id
         session.expunge(question)
         delete_drafts(session, [draft_id])

@@ -15,7 +15,7 @@ from typing import IO, Any
 
 import sqlalchemy as sa
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.unit import UnitOfWork
@@ -36,7 +36,7 @@ def table_names() -> tuple[str, ...]:
 def csv_lines(unit: UnitOfWork, name: str) -> Iterator[str]:
     """Yield a table as CSV, a piece at a time, so that a large one does not fill the memory."""
     if name not in table_names():
-        raise Unknown(say("We can't find this table."))
+        raise Unknown(Message("We can't find this table."))
     table = Base.metadata.tables[name]
     columns = [c for c in table.columns if c.name not in SECRET_COLUMNS]
     out = io.StringIO()

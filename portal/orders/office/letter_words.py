@@ -7,7 +7,7 @@ from datetime import datetime
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.notices.letters import LetterKind, example, sender_of, write
 from portal.notices.outbox import GIVEN_UP, try_again
 from portal.orders.kernel.audit_log import record
@@ -72,7 +72,7 @@ def letter(unit: UnitOfWork, letter_id: int) -> LetterView:
         row = session.execute(_select().where(Letter.id == letter_id)).first()
         whole = session.get(Letter, letter_id)
     if row is None or whole is None:
-        raise Unknown(say("We can't find this letter."))
+        raise Unknown(Message("We can't find this letter."))
     return LetterView(_line(row), whole.text, whole.calendar, whole.sent_at, whole.last_error)
 
 
@@ -90,7 +90,7 @@ def send_again(unit: UnitOfWork, letter_id: int, *, who: int) -> None:
 
     def work(session: Session) -> None:
         if not try_again(session, letter_id, unit.now()):
-            raise Refused(say("You can send a letter again only after sending it has failed."))
+            raise Refused(Message("You can send a letter again only after sending it has failed."))
         record(session, unit.now(), who, "send_again", f"letter {letter_id}")
 
     unit.write(work)

@@ -7,87 +7,91 @@ told by its own name, so that no entry is ever lost.
 from collections.abc import Mapping
 from typing import Any
 
+from portal.craft.messages import Message
 from portal.craft.parts import Titled
-from portal.craft.say import Said, say
 from portal.shop.money import Money
 
-SYSTEM = say("The portal")
-CUSTOMER = say("The customer")
+SYSTEM = Message("The portal")
+CUSTOMER = Message("The customer")
 
 # events of jobs; {who}, {part}, {note}, {was} and {now} are filled where a sentence names them
 _JOB = {
-    "book": say("{who} booked the job.", who=""),
-    "arrived": say("{who} checked part {part}: as declared.", who="", part=""),
-    "reopened": say("{who} took back the check of part {part}.", who="", part=""),
-    "tag": say("{who} put tag {note} on part {part}.", who="", note="", part=""),
-    "untag": say("{who} took tag {note} off part {part}.", who="", note="", part=""),
-    "stamp": say("{who} wrote down the stamp of part {part}: {note}", who="", part="", note=""),
-    "bag": say("{who} added a hardware bag. {note}", who="", note=""),
-    "bag_off": say("{who} removed a hardware bag. {note}", who="", note=""),
-    "finding": say("{who} reported a finding. {note}", who="", note=""),
-    "accepted": say("The customer agreed to a finding. Recorded by: {who}", who=""),
-    "declined": say("The customer declined a finding. Recorded by: {who}", who=""),
-    "withdrawn": say("{who} withdrew a finding.", who=""),
-    "colour": say("{who} recorded the colour that the customer chose. {note}", who="", note=""),
-    "receive": say("{who} received the job.", who=""),
-    "start": say("{who} started the work.", who=""),
-    "wait": say("{who} stopped the work: the job waits for the customer.", who=""),
-    "resume": say("{who} recorded the last open answer of the customer.", who=""),
-    "move": say("{who} moved part {part} from {was} to {now}.", who="", part="", was="", now=""),
-    "undo": say("{who} undid a move: part {part} is back at {now}.", who="", part="", now=""),
-    "rework": say("{who} sent part {part} back for rework: {note}", who="", part="", note=""),
-    "inspect": say("{who} inspected part {part}: {note}", who="", part="", note=""),
-    "make_ready": say("{who} put the job on the shelf: ready for pickup.", who=""),
-    "take_back": say("{who} took the job back from the shelf.", who=""),
-    "pay_card": say("{who} took {sum} by card.", who="", sum=""),
-    "pay_cash": say("{who} took {sum} in cash.", who="", sum=""),
-    "pay_transfer": say("{who} recorded a bank transfer of {sum}.", who="", sum=""),
-    "hand_back": say("{who} handed the job back.", who=""),
-    "call_off": say("{who} cancelled the job. {note}", who="", note=""),
-    "miss": say("{who} marked the job as not brought.", who=""),
-    "turn_away": say("{who} did not accept the job. {note}", who="", note=""),
-    "written_off": say("{who} wrote off part {part} as lost: {note}", who="", part="", note=""),
-    "found": say("{who} found part {part} again.", who="", part=""),
-    "new_date": say("{who} wrote to the customer about a new date: {note}", who="", note=""),
-    "called": say("{who} called the customer.", who=""),
+    "book": Message("{who} booked the job.", who=""),
+    "arrived": Message("{who} checked part {part}: as declared.", who="", part=""),
+    "reopened": Message("{who} took back the check of part {part}.", who="", part=""),
+    "tag": Message("{who} put tag {note} on part {part}.", who="", note="", part=""),
+    "untag": Message("{who} took tag {note} off part {part}.", who="", note="", part=""),
+    "stamp": Message("{who} wrote down the stamp of part {part}: {note}", who="", part="", note=""),
+    "bag": Message("{who} added a hardware bag. {note}", who="", note=""),
+    "bag_off": Message("{who} removed a hardware bag. {note}", who="", note=""),
+    "finding": Message("{who} reported a finding. {note}", who="", note=""),
+    "accepted": Message("The customer agreed to a finding. Recorded by: {who}", who=""),
+    "declined": Message("The customer declined a finding. Recorded by: {who}", who=""),
+    "withdrawn": Message("{who} withdrew a finding.", who=""),
+    "colour": Message("{who} recorded the colour that the customer chose. {note}", who="", note=""),
+    "receive": Message("{who} received the job.", who=""),
+    "start": Message("{who} started the work.", who=""),
+    "wait": Message("{who} stopped the work: the job waits for the customer.", who=""),
+    "resume": Message("{who} recorded the last open answer of the customer.", who=""),
+    "move": Message(
+        "{who} moved part {part} from {was} to {now}.", who="", part="", was="", now=""
+    ),
+    "undo": Message("{who} undid a move: part {part} is back at {now}.", who="", part="", now=""),
+    "rework": Message("{who} sent part {part} back for rework: {note}", who="", part="", note=""),
+    "inspect": Message("{who} inspected part {part}: {note}", who="", part="", note=""),
+    "make_ready": Message("{who} put the job on the shelf: ready for pickup.", who=""),
+    "take_back": Message("{who} took the job back from the shelf.", who=""),
+    "pay_card": Message("{who} took {sum} by card.", who="", sum=""),
+    "pay_cash": Message("{who} took {sum} in cash.", who="", sum=""),
+    "pay_transfer": Message("{who} recorded a bank transfer of {sum}.", who="", sum=""),
+    "hand_back": Message("{who} handed the job back.", who=""),
+    "call_off": Message("{who} cancelled the job. {note}", who="", note=""),
+    "miss": Message("{who} marked the job as not brought.", who=""),
+    "turn_away": Message("{who} did not accept the job. {note}", who="", note=""),
+    "written_off": Message("{who} wrote off part {part} as lost: {note}", who="", part="", note=""),
+    "found": Message("{who} found part {part} again.", who="", part=""),
+    "new_date": Message("{who} wrote to the customer about a new date: {note}", who="", note=""),
+    "called": Message("{who} called the customer.", who=""),
 }
 
 # the office's record; {what} is what was written down beside
 _OFFICE = {
-    "sign_in": say("{who} signed in.", who=""),
-    "unlock": say("{who} unlocked a shared device.", who=""),
-    "end_devices": say("{who} signed out on all other devices.", who=""),
-    "new_password": say("{who} chose a new password.", who=""),
-    "new_pin": say("{who} chose a new PIN.", who=""),
-    "pin_off": say("{who} removed a PIN: {what}", who="", what=""),
-    "give_password": say("{who} gave a new password to: {what}", who="", what=""),
-    "second_factor_on": say("{who} switched the sign-in code on for: {what}", who="", what=""),
-    "second_factor_off": say("{who} switched the sign-in code off for: {what}", who="", what=""),
-    "add_person": say("{who} added a person: {what}", who="", what=""),
-    "renew_person": say("{who} gave a person a new sign-in: {what}", who="", what=""),
-    "answer_question": say("{who} answered a question. {what}", who="", what=""),
-    "close_question": say("{who} closed a question without a letter. {what}", who="", what=""),
-    "erase_question": say("{who} erased a question. {what}", who="", what=""),
-    "change_person": say("{who} changed a person: {what}", who="", what=""),
-    "put_prices": say("{who} changed the prices. {what}", who="", what=""),
-    "put_week": say("{who} changed the week. {what}", who="", what=""),
-    "put_stations": say("{who} changed the stations. {what}", who="", what=""),
-    "put_place": say("{who} changed the country or its rules. {what}", who="", what=""),
-    "put_shop": say("{who} changed the page “Your works”. {what}", who="", what=""),
-    "put_letters": say("{who} changed the texts of the letters. {what}", who="", what=""),
-    "put_translations": say("{who} changed the translations. {what}", who="", what=""),
-    "put_privacy": say("{who} changed the privacy page. {what}", who="", what=""),
-    "put_terms": say("{who} changed the terms. {what}", who="", what=""),
-    "put_powder": say("{who} changed a powder. {what}", who="", what=""),
-    "delivery": say("{who} recorded a delivery of powder. {what}", who="", what=""),
-    "stocktake": say("{who} counted a powder. {what}", who="", what=""),
-    "correction": say("{who} corrected the stock of a powder. {what}", who="", what=""),
-    "import_shop": say("{who} read the shop from its files: {what}", who="", what=""),
-    "export": say("{who} exported the data: {what}", who="", what=""),
-    "send_again": say("{who} sent a letter again: {what}", who="", what=""),
-    "send_kept_scans": say("{who} sent scans that a device had kept. {what}", who="", what=""),
+    "sign_in": Message("{who} signed in.", who=""),
+    "unlock": Message("{who} unlocked a shared device.", who=""),
+    "end_devices": Message("{who} signed out on all other devices.", who=""),
+    "new_password": Message("{who} chose a new password.", who=""),
+    "new_pin": Message("{who} chose a new PIN.", who=""),
+    "pin_off": Message("{who} removed a PIN: {what}", who="", what=""),
+    "give_password": Message("{who} gave a new password to: {what}", who="", what=""),
+    "second_factor_on": Message("{who} switched the sign-in code on for: {what}", who="", what=""),
+    "second_factor_off": Message(
+        "{who} switched the sign-in code off for: {what}", who="", what=""
+    ),
+    "add_person": Message("{who} added a person: {what}", who="", what=""),
+    "renew_person": Message("{who} gave a person a new sign-in: {what}", who="", what=""),
+    "answer_question": Message("{who} answered a question. {what}", who="", what=""),
+    "close_question": Message("{who} closed a question without a letter. {what}", who="", what=""),
+    "erase_question": Message("{who} erased a question. {what}", who="", what=""),
+    "change_person": Message("{who} changed a person: {what}", who="", what=""),
+    "put_prices": Message("{who} changed the prices. {what}", who="", what=""),
+    "put_week": Message("{who} changed the week. {what}", who="", what=""),
+    "put_stations": Message("{who} changed the stations. {what}", who="", what=""),
+    "put_place": Message("{who} changed the country or its rules. {what}", who="", what=""),
+    "put_shop": Message("{who} changed the page “Your works”. {what}", who="", what=""),
+    "put_letters": Message("{who} changed the texts of the letters. {what}", who="", what=""),
+    "put_translations": Message("{who} changed the translations. {what}", who="", what=""),
+    "put_privacy": Message("{who} changed the privacy page. {what}", who="", what=""),
+    "put_terms": Message("{who} changed the terms. {what}", who="", what=""),
+    "put_powder": Message("{who} changed a powder. {what}", who="", what=""),
+    "delivery": Message("{who} recorded a delivery of powder. {what}", who="", what=""),
+    "stocktake": Message("{who} counted a powder. {what}", who="", what=""),
+    "correction": Message("{who} corrected the stock of a powder. {what}", who="", what=""),
+    "import_shop": Message("{who} read the shop from its files: {what}", who="", what=""),
+    "export": Message("{who} exported the data: {what}", who="", what=""),
+    "send_again": Message("{who} sent a letter again: {what}", who="", what=""),
+    "send_kept_scans": Message("{who} sent scans that a device had kept. {what}", who="", what=""),
 }
-_OTHER = say("{who}: {verb} {what}", who="", verb="", what="")
+_OTHER = Message("{who}: {verb} {what}", who="", verb="", what="")
 
 
 def job_said(
@@ -99,7 +103,7 @@ def job_said(
     moved: tuple[Titled | None, Titled | None],
     data: Mapping[str, Any],
     currency: str,
-) -> Said:
+) -> Message:
     """Return the sentence of an event of a job; `who` is empty for the portal itself."""
     doer = who or (CUSTOMER if verb in ("book", "call_off") else SYSTEM)
     was, now = moved
@@ -108,7 +112,7 @@ def job_said(
     return _filled(_JOB.get(_key(verb, note, data)), {**values, **paid, "who": doer}, verb, note)
 
 
-def office_said(verb: str, *, who: str, what: str) -> Said:
+def office_said(verb: str, *, who: str, what: str) -> Message:
     """Return the sentence of an entry of the office's record."""
     return _filled(_OFFICE.get(verb), {"who": who or SYSTEM, "what": what}, verb, what)
 
@@ -121,8 +125,8 @@ def _key(verb: str, note: str, data: Mapping[str, Any]) -> str:
     return "reopened" if verb == "arrived" and note == "open" else verb
 
 
-def _filled(sentence: Said | None, values: dict[str, Any], verb: str, what: str) -> Said:
+def _filled(sentence: Message | None, values: dict[str, Any], verb: str, what: str) -> Message:
     if sentence is None or not set(sentence.values) <= set(values):
         other = {"who": values["who"], "verb": verb.replace("_", " "), "what": what}
-        return Said(_OTHER.msgid, other)
-    return Said(sentence.msgid, {name: values[name] for name in sentence.values})
+        return Message(_OTHER.msgid, **other)
+    return Message(sentence.msgid, **{name: values[name] for name in sentence.values})

@@ -6,7 +6,7 @@ from datetime import datetime
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.orders.access import staff_sessions
 from portal.orders.access.passwords import hashed, must_be_good
 from portal.orders.access.rate_limit import forget
@@ -57,7 +57,7 @@ def person(unit: UnitOfWork, person_id: int) -> PersonLine:
     """Return one person."""
     found = next((one for one in people(unit) if one.person_id == person_id), None)
     if found is None:
-        raise Unknown(say("We can't find this person."))
+        raise Unknown(Message("We can't find this person."))
     return found
 
 
@@ -67,7 +67,7 @@ def change_person(
     """Change name, role and whether a person works here; the office is never left empty."""
     shown = " ".join(name.split())[:80]
     if not shown:
-        raise Refused(say("Enter a name."), key="name")
+        raise Refused(Message("Enter a name."), key="name")
 
     def work(session: Session) -> None:
         row = _row(session, person_id)
@@ -76,7 +76,7 @@ def change_person(
         )
         if leaves_office and _in_office(session) == 1:
             raise Refused(
-                say("This is the only person with the office role. Add another one first."),
+                Message("This is the only person with the office role. Add another one first."),
                 key="role",
             )
         before = (row.name, row.role.title, row.active)
@@ -134,7 +134,7 @@ def _line(row: Person, devices: int, seen_at: datetime | None) -> PersonLine:
 def _row(session: Session, person_id: int) -> Person:
     row = session.get(Person, person_id)
     if row is None:
-        raise Unknown(say("We can't find this person."))
+        raise Unknown(Message("We can't find this person."))
     return row
 
 

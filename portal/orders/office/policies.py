@@ -7,7 +7,7 @@ shop that has written its own text in a language shows that instead (`shop.polic
 from collections.abc import Callable
 from datetime import timedelta
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.notices.rendering import phone
 from portal.orders.kernel.retention_times import (
     ASKED_DRAFT_LIVES,
@@ -45,23 +45,23 @@ def _privacy(shop: Shop) -> list[Block]:
     return [
         Block(
             PARAGRAPH,
-            say(
+            Message(
                 "{shop}, {address}, is responsible for your data.",
                 shop=shop.name,
                 address=", ".join(shop.address),
             ),
         ),
-        Block(HEADING, say("What we keep, and why")),
+        Block(HEADING, Message("What we keep, and why")),
         Block(
             ITEM,
-            say(
+            Message(
                 "Your order: your parts, the work, the price and the date. We need it to "
                 "do the work."
             ),
         ),
         Block(
             ITEM,
-            say(
+            Message(
                 "Your name, e-mail address and phone number, and your vehicle if you "
                 "tell us. We need them to send you the booking, to ask about your parts "
                 "and to tell you when they are ready."
@@ -69,23 +69,25 @@ def _privacy(shop: Shop) -> list[Block]:
         ),
         Block(
             ITEM,
-            say(
+            Message(
                 "Photos that you send and photos that we take of your parts. They show "
                 "in what state the parts came."
             ),
         ),
-        Block(ITEM, say("Questions that you ask us, our answers, and the letters we send you.")),
+        Block(
+            ITEM, Message("Questions that you ask us, our answers, and the letters we send you.")
+        ),
         Block(
             ITEM,
-            say(
+            Message(
                 "What you paid, when, and whether in cash, by card or by transfer. We "
                 "keep no card numbers here."
             ),
         ),
-        Block(HEADING, say("How long we keep it")),
+        Block(HEADING, Message("How long we keep it")),
         Block(
             ITEM,
-            say(
+            Message(
                 "An order that you don't book: {days} days after your last answer. If "
                 "you ask us a question: {asked} days after the question or our answer. "
                 "Then we delete it with its photos and letters. For some time we "
@@ -96,15 +98,17 @@ def _privacy(shop: Shop) -> list[Block]:
         ),
         Block(
             ITEM,
-            say(
+            Message(
                 "The link to your order: it works until {days} days after you collect your parts.",
                 days=LINK_LIVES.days,
             ),
         ),
-        Block(ITEM, say("Photos: {days} days after your order is over.", days=PHOTOS_LIVE.days)),
+        Block(
+            ITEM, Message("Photos: {days} days after your order is over.", days=PHOTOS_LIVE.days)
+        ),
         Block(
             ITEM,
-            say(
+            Message(
                 "Your name, contact details, questions and letters: {months} months "
                 "after your order is over.",
                 months=months,
@@ -112,41 +116,43 @@ def _privacy(shop: Shop) -> list[Block]:
         ),
         Block(
             ITEM,
-            say(
+            Message(
                 "Prices, payments and what was done to the parts: we keep these "
                 "afterwards, without your name."
             ),
         ),
         Block(
             PARAGRAPH,
-            say(
+            Message(
                 "While your parts are with us, your order is not over. If nobody "
                 "collects them, we keep all of this until they are collected."
             ),
         ),
-        Block(HEADING, say("Who sees it")),
+        Block(HEADING, Message("Who sees it")),
         Block(
             ITEM,
-            say("The people who work here. We don't sell it, and we don't use it for advertising."),
+            Message(
+                "The people who work here. We don't sell it, and we don't use it for advertising."
+            ),
         ),
         Block(
             ITEM,
-            say(
+            Message(
                 "Companies that run our server or deliver our e-mail, where we use any. "
                 "They handle it for us only."
             ),
         ),
         Block(
             ITEM,
-            say(
+            Message(
                 "Anyone who has the link to your order can see the order. Keep the link "
                 "and the slip to yourself."
             ),
         ),
-        Block(HEADING, say("Cookies")),
+        Block(HEADING, Message("Cookies")),
         Block(
             PARAGRAPH,
-            say(
+            Message(
                 "One cookie protects our forms until you close your browser. If you "
                 "choose a language or units, a cookie remembers that for a year. "
                 "There is no tracking, and nothing comes from other websites."
@@ -154,16 +160,16 @@ def _privacy(shop: Shop) -> list[Block]:
         ),
         Block(
             PARAGRAPH,
-            say(
+            Message(
                 "Against misuse we count tries from the same internet address for "
                 "{days} days, without storing the address itself.",
                 days=TRIES_LIVE.days,
             ),
         ),
-        Block(HEADING, say("Your rights")),
+        Block(HEADING, Message("Your rights")),
         Block(
             PARAGRAPH,
-            say(
+            Message(
                 "Ask us what we keep about you, and we will tell you. If something "
                 "is wrong, we correct it. When your order is over, we delete your "
                 "name, contact details and photos if you ask."
@@ -171,7 +177,7 @@ def _privacy(shop: Shop) -> list[Block]:
         ),
         Block(
             PARAGRAPH,
-            say(
+            Message(
                 "Write to {email} or call {phone}. You can also complain to the "
                 "data protection authority.",
                 email=shop.email,
@@ -183,71 +189,73 @@ def _privacy(shop: Shop) -> list[Block]:
 
 def _terms(shop: Shop) -> list[Block]:
     return [
-        Block(HEADING, say("Your booking")),
+        Block(HEADING, Message("Your booking")),
         Block(
             ITEM,
-            say("Nothing is booked until you press the last button. Until then it costs nothing."),
+            Message(
+                "Nothing is booked until you press the last button. Until then it costs nothing."
+            ),
         ),
         Block(
             ITEM,
-            say(
+            Message(
                 "You see the price we expect and the highest price. We never charge more "
                 "than the highest price without your yes."
             ),
         ),
         Block(
             ITEM,
-            say(
+            Message(
                 "We promise you a day. If we can't keep it, we tell you the new day and the reason."
             ),
         ),
-        Block(ITEM, say("If your parts differ from your order, we ask you before we go on.")),
+        Block(ITEM, Message("If your parts differ from your order, we ask you before we go on.")),
         *_deposit(shop),
-        Block(HEADING, say("If you change your mind")),
-        Block(ITEM, say("Before you drop off: call or write to us. It costs nothing.")),
+        Block(HEADING, Message("If you change your mind")),
+        Block(ITEM, Message("Before you drop off: call or write to us. It costs nothing.")),
         Block(
             ITEM,
-            say(
+            Message(
                 "After that: tell us as soon as you can. If we haven't started, you get "
                 "your parts and your deposit back."
             ),
         ),
         Block(
             ITEM,
-            say(
+            Message(
                 "Once we have started, you pay for the work done so far. The deposit "
                 "counts towards it, and you get back the rest."
             ),
         ),
         Block(
             ITEM,
-            say(
+            Message(
                 "If you don't come to your drop-off, we ask you by e-mail whether you still want "
                 "to come. It costs nothing."
             ),
         ),
-        Block(HEADING, say("Collecting your parts")),
-        Block(ITEM, say("We tell you when your parts are ready, and what is left to pay.")),
+        Block(HEADING, Message("Collecting your parts")),
+        Block(ITEM, Message("We tell you when your parts are ready, and what is left to pay.")),
         Block(
             ITEM,
-            say(
+            Message(
                 "If you don't collect them, we call or write to you. We never sell or "
                 "throw away parts without writing to you first and giving you time to "
                 "answer."
             ),
         ),
-        Block(HEADING, say("Your safety")),
+        Block(HEADING, Message("Your safety")),
         Block(
             PARAGRAPH,
-            say(
+            Message(
                 "We coat parts. We don't test whether a wheel is safe to drive on. "
                 "When you fit the parts, the vehicle handbook comes first."
             ),
         ),
-        Block(PARAGRAPH, say("Your rights under the law stay as they are.")),
+        Block(PARAGRAPH, Message("Your rights under the law stay as they are.")),
         Block(
             PARAGRAPH,
-            say(
+            Message(
                 "{shop}, {address}, {phone}",
                 shop=shop.name,
                 address=", ".join(shop.address),
@@ -260,18 +268,18 @@ def _terms(shop: Shop) -> list[Block]:
 def _deposit(shop: Shop) -> list[Block]:
     tariff = shop.tariff
     if not tariff.deposit_percent:
-        return [Block(ITEM, say("We take no deposit."))]
+        return [Block(ITEM, Message("We take no deposit."))]
     percent = f"{tariff.deposit_percent.normalize():f}"
     if tariff.deposit_from:
         least = Money(tariff.deposit_from, tariff.currency)
-        says = say(
+        says = Message(
             "For orders of {sum} or more, we take {percent} % as a deposit when you drop off. "
             "It is part of the price.",
             sum=least,
             percent=percent,
         )
     else:
-        says = say(
+        says = Message(
             "We take {percent} % as a deposit when you drop off. It is part of the price.",
             percent=percent,
         )

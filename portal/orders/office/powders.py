@@ -10,8 +10,8 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.craft.messages import CraftError, Message
 from portal.craft.parts import Powder
-from portal.craft.say import CraftError, say
 from portal.craft.suits import Unsuited, unsuited
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Overtaken, Refused, Unknown
@@ -87,7 +87,7 @@ def powder(unit: UnitOfWork, code: str) -> PowderSheet:
     with unit.read() as session:
         row = session.get(PowderRow, code)
         if row is None:
-            raise Unknown(say("There is no powder “{code}”.", code=code))
+            raise Unknown(Message("There is no powder “{code}”.", code=code))
         moves = session.execute(
             sa.select(StockMove.at, StockMove.grams, StockMove.why, Person.name)
             .outerjoin(Person, Person.id == StockMove.person_id)
@@ -118,10 +118,10 @@ def save_powder(
     def work(session: Session) -> str:
         row = session.get(PowderRow, made.code)
         if seen is None and row is not None:
-            raise Refused(say("There is already a powder with this code."), key="code")
+            raise Refused(Message("There is already a powder with this code."), key="code")
         if seen is not None and (row is None or row.version != seen):
             raise Overtaken(
-                say(
+                Message(
                     "Someone has changed this powder. Your entries are still here. Check them "
                     "and save again."
                 )
@@ -193,7 +193,7 @@ def _read(typed: dict[str, str]) -> Powder:
         found = read_powders(",".join(COLUMNS) + "\n" + quoted + "\n")
     except CraftError as wrong:
         _, _, column = wrong.key.partition(", ")
-        raise Refused(say("{text}", text=wrong.sentence), key=column) from None
+        raise Refused(Message("{text}", text=wrong.sentence), key=column) from None
     return next(iter(found.values()))
 
 
@@ -217,10 +217,10 @@ def _move(session: Session, code: str, grams: int, why: str, at: datetime, who: 
 def _row(session: Session, code: str) -> PowderRow:
     row = session.get(PowderRow, code, with_for_update=True)
     if row is None:
-        raise Unknown(say("There is no powder “{code}”.", code=code))
+        raise Unknown(Message("There is no powder “{code}”.", code=code))
     return row
 
 
 def _must_be_grams(grams: int, *, low: int) -> None:
     if not low <= grams <= MOST_GRAMS:
-        raise Refused(say("Enter a weight in kg, such as 12.5."), key="kg")
+        raise Refused(Message("Enter a weight in kg, such as 12.5."), key="kg")

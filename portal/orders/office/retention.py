@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.orders.intake import ended_drafts
 from portal.orders.intake.question_rows import delete_drafts
 from portal.orders.kernel.notifications import letter_not_brought
@@ -41,7 +41,7 @@ class Swept:
 
     def __str__(self) -> str:
         """Tell it in one line."""
-        return say(
+        return Message(
             "Deleted: {drafts} drafts, {photos} photos and {contacts} addresses. Not brought: "
             "{not_brought} drop-offs.",
             drafts=self.drafts,

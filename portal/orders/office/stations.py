@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.office.documents import document, newest, put_document
@@ -64,9 +64,9 @@ def stop_station(
     """Take a station out of order; every forecast is made anew."""
     now = unit.now()
     if end <= max(start, now):
-        raise Refused(say("The end must be after the start, and in the future."), key="until")
+        raise Refused(Message("The end must be after the start, and in the future."), key="until")
     if end - start > LONGEST:
-        raise Refused(say("Enter a period of at most {n} days.", n=LONGEST.days), key="until")
+        raise Refused(Message("Enter a period of at most {n} days.", n=LONGEST.days), key="until")
     span = {"from": start.isoformat(), "to": end.isoformat()}
     _change(unit, station, "down", lambda down: [*(down or ()), span], who=who)
 

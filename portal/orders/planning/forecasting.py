@@ -16,8 +16,8 @@ from sqlalchemy.orm import Session
 
 from portal.craft.answers import Appraisal
 from portal.craft.appraise import appraise
+from portal.craft.messages import Message
 from portal.craft.parts import Declared
-from portal.craft.say import say
 from portal.orders.kernel.job_lock import NOT_WORKED_ON, record_event
 from portal.orders.kernel.notifications import letter_new_date
 from portal.orders.kernel.unit import UnitOfWork
@@ -305,7 +305,9 @@ def _told(session: Session, job_ids: Sequence[int]) -> dict[int, str]:
 
 def _tell(unit: UnitOfWork, session: Session, job: Job, day: datetime, station: PartStage) -> None:
     """Send the new date."""
-    because = say("Parts wait longest at this station: {station}.", station=say(station.title))
+    because = Message(
+        "Parts wait longest at this station: {station}.", station=Message(station.title)
+    )
     if letter_new_date(unit, session, job, now_at=day, because=because):
         record_event(session, job, NEW_DATE, at=unit.now(), who=None, note=_written(day))
 

@@ -6,7 +6,7 @@ from datetime import date, datetime, timedelta
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import Said, say
+from portal.craft.messages import Message
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.job_lock import LOST
 from portal.orders.kernel.unit import UnitOfWork
@@ -128,9 +128,9 @@ def runs(unit: UnitOfWork) -> RunsPage:
         )
 
 
-def no_such_run(run_id: int) -> Said:
+def no_such_run(run_id: int) -> Message:
     """Say that a run is none of ours."""
-    return say("There is no strip run {run}.", run=run_id)
+    return Message("There is no strip run {run}.", run=run_id)
 
 
 def run_seen(unit: UnitOfWork, run_id: int) -> RunView:

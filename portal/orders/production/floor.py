@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import Said, say
+from portal.craft.messages import Message
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.transitions import move_part, undo
 from portal.orders.kernel.unit import UnitOfWork
@@ -37,7 +37,7 @@ class Moved:
     label: str
     was: PartStage
     now: PartStage
-    says: Said
+    says: Message
     already: bool = False
 
 
@@ -57,7 +57,9 @@ def scan_part(
             return _told(session, part, part.stage, already=True)
         except Refused as refusal:
             # whoever has scanned four tags in a row must hear which one it was
-            raise Refused(say("{name}: {why}", name=_name(part), why=refusal.sentence)) from None
+            raise Refused(
+                Message("{name}: {why}", name=_name(part), why=refusal.sentence)
+            ) from None
 
     return unit.write(work)
 
@@ -67,7 +69,7 @@ def move_on(
 ) -> tuple[Moved, ...]:
     """Move several parts to their next station in one go: all of them, or none."""
     if not 0 < len(part_ids) <= MOST_AT_ONCE:
-        raise Refused(say("Choose the parts to move."))
+        raise Refused(Message("Choose the parts to move."))
 
     def work(session: Session) -> tuple[Moved, ...]:
         # always in the same order, so that two people moving the same parts can't wait in a ring
@@ -75,7 +77,7 @@ def move_on(
         for part_id in sorted(set(part_ids)):
             part = session.get(Part, part_id)
             if part is None:
-                raise Unknown(say("We can't find this part."))
+                raise Unknown(Message("We can't find this part."))
             moved.append(_move(unit, session, part, to, who=who, scan_id=None))
         return tuple(moved)
 
@@ -90,17 +92,17 @@ def take_back(
     A part that somebody else has moved on since stays where it is, and so do the others.
     """
     if not moved:
-        raise Refused(say("There is nothing to undo."))
+        raise Refused(Message("There is nothing to undo."))
 
     def work(session: Session) -> tuple[Moved, ...]:
         back = []
         for part_id in sorted(moved):
             part = session.get(Part, part_id, populate_existing=True)
             if part is None:
-                raise Unknown(say("We can't find this part."))
+                raise Unknown(Message("We can't find this part."))
             was = part.stage
             if was is not moved[part_id]:
-                raise Overtaken(say("Someone else has moved this part since then."))
+                raise Overtaken(Message("Someone else has moved this part since then."))
             now = undo(session, part_id, at=unit.now(), who=who)
             if (now, was) == (PartStage.COAT, PartStage.CURE):
                 powder_back(session, part, at=unit.now(), who=who)
@@ -114,14 +116,14 @@ def rework(unit: UnitOfWork, part_id: int, reason: str, *, who: int | None) -> M
     """Send a part back to blast, with the reason that the next person needs to know."""
     text = " ".join(reason.split())
     if not text:
-        raise Refused(say("Enter why it goes back, so the blaster knows."), key="reason")
+        raise Refused(Message("Enter why it goes back, so the blaster knows."), key="reason")
     if len(text) > LONGEST_REASON:
-        raise Refused(say("Use at most {most} characters.", most=LONGEST_REASON), key="reason")
+        raise Refused(Message("Use at most {most} characters.", most=LONGEST_REASON), key="reason")
 
     def work(session: Session) -> Moved:
         part = session.get(Part, part_id)
         if part is None:
-            raise Unknown(say("We can't find this part."))
+            raise Unknown(Message("We can't find this part."))
         was = part.stage
         out_of_open_load(session, part_id)
         move_part(session, part_id, to=PartStage.BLAST, at=unit.now(), who=who, note=text)
@@ -144,10 +146,10 @@ def part_by_scan(session: Session, typed: str) -> Part:
         )
     if part is None and scan.kind is Kind.MISTYPED:
         raise Refused(
-            say("There is a typing mistake in {typed}. Scan the tag again.", typed=typed[:20])
+            Message("There is a typing mistake in {typed}. Scan the tag again.", typed=typed[:20])
         )
     if part is None:
-        raise Unknown(say("No part has the tag “{typed}”.", typed=typed[:20]))
+        raise Unknown(Message("No part has the tag “{typed}”.", typed=typed[:20]))
     return part
 
 
@@ -183,11 +185,11 @@ def _nothing_holds(session: Session, part: Part, to: PartStage) -> None:
     if to is PartStage.BLAST and part.stage in REWORK_FROM:
         # a phone may send its scan when others have moved the part on; rework has a reason
         raise Refused(
-            say(
+            Message(
                 "Part {part} is already at “{stage}”. To send it back to blast, use Rework "
                 "and give a reason.",
                 part=part.number,
-                stage=say(part.stage.title),
+                stage=Message(part.stage.title),
             )
         )
     if part.stage is PartStage.STRIP and to is PartStage.BLAST:
@@ -198,7 +200,7 @@ def _nothing_holds(session: Session, part: Part, to: PartStage) -> None:
         )
         if away is not None and not _counted_back(session, away, part.id):
             raise Refused(
-                say(
+                Message(
                     "Part {part} is away in strip run {run}. Count it back in there.",
                     part=part.number,
                     run=away,
@@ -208,16 +210,16 @@ def _nothing_holds(session: Session, part: Part, to: PartStage) -> None:
         load = session.scalar(in_open_load(part.id))
         if load is not None:
             raise Refused(
-                say(
+                Message(
                     "Part {part} is in oven load {load}. Close the load first.",
                     part=part.number,
                     load=load,
                 )
             )
         # the record of the loads is what proves a cure
-        raise Refused(say("Put part {part} in an oven load first.", part=part.number))
+        raise Refused(Message("Put part {part} in an oven load first.", part=part.number))
     if part.stage is PartStage.INSPECT:
-        raise Refused(say("Inspect part {part} first.", part=part.number))
+        raise Refused(Message("Inspect part {part} first.", part=part.number))
 
 
 def _counted_back(session: Session, run_id: int, part_id: int) -> bool:
@@ -240,24 +242,26 @@ def _told(session: Session, part: Part, was: PartStage, *, already: bool = False
     session.refresh(part)
     name = _name(part)
     if already:
-        says = say(
+        says = Message(
             "{name} of {code} is already at “{stage}”.",
             name=name,
             code=shown(code),
-            stage=say(part.stage.title),
+            stage=Message(part.stage.title),
         )
     else:
-        says = say(
+        says = Message(
             "{name} of {code}: {was} → {now}.",
             name=name,
             code=shown(code),
-            was=say(was.title),
-            now=say(part.stage.title),
+            was=Message(was.title),
+            now=Message(part.stage.title),
         )
     return Moved(
         part.id, code, part.number, part.tag or "", part.label, was, part.stage, says, already
     )
 
 
-def _name(part: Part) -> Said:
-    return say("Tag {tag}", tag=part.tag) if part.tag else say("Part {part}", part=part.number)
+def _name(part: Part) -> Message:
+    return (
+        Message("Tag {tag}", tag=part.tag) if part.tag else Message("Part {part}", part=part.number)
+    )

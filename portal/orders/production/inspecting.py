@@ -9,7 +9,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.inspection import Verdict, quality_label, spot_rule
-from portal.craft.say import CraftError, Said, say
+from portal.craft.messages import CraftError, Message
 from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import record_event
@@ -42,7 +42,7 @@ class Inspected:
     """The verdict, and where the part went."""
 
     accepted: bool
-    says: Said
+    says: Message
     stage: PartStage
 
 
@@ -62,18 +62,18 @@ def read_readings(typed: str) -> tuple[float, ...]:
             continue
         if not re.fullmatch(r"\d{1,4}([.,]\d{1,3})?", text):
             raise Refused(
-                say("“{typed}” is not a reading. Enter a number in µm.", typed=piece[:20]),
+                Message("“{typed}” is not a reading. Enter a number in µm.", typed=piece[:20]),
                 key="readings",
             )
         value = float(text.replace(",", "."))
         if not 0 < value <= THICKEST_UM:
             raise Refused(
-                say("{typed} µm can't be a film thickness. Check it.", typed=piece[:20]),
+                Message("{typed} µm can't be a film thickness. Check it.", typed=piece[:20]),
                 key="readings",
             )
         values.append(value)
     if len(values) > MOST_READINGS:
-        raise Refused(say("Enter at most {most} readings.", most=MOST_READINGS), key="readings")
+        raise Refused(Message("Enter at most {most} readings.", most=MOST_READINGS), key="readings")
     return tuple(values)
 
 
@@ -81,13 +81,15 @@ def judge(values: Sequence[float], card: Card, rule: InspectionRule) -> Verdict:
     """Judge readings by the shop's rule against the films that this part was to get."""
     low, high = card.film_um
     if not low:
-        raise Refused(say("The plan for this part has no film thickness, so we can't check it."))
+        raise Refused(
+            Message("The plan for this part has no film thickness, so we can't check it.")
+        )
     try:
         if rule is InspectionRule.QUALITY_LABEL:
             return quality_label(values, low)
         if not values or len(values) % READINGS_A_SPOT:
             raise Refused(
-                say(
+                Message(
                     "A spot is the mean of {each} readings. Enter that many for every spot.",
                     each=READINGS_A_SPOT,
                 ),
@@ -96,7 +98,7 @@ def judge(values: Sequence[float], card: Card, rule: InspectionRule) -> Verdict:
         each = READINGS_A_SPOT
         return spot_rule([values[i : i + each] for i in range(0, len(values), each)], low, high)
     except CraftError as wrong:
-        raise Refused(say("{why}", why=wrong.sentence), key="readings") from None
+        raise Refused(Message("{why}", why=wrong.sentence), key="readings") from None
 
 
 def inspect(
@@ -118,12 +120,12 @@ def inspect(
     def work(session: Session) -> dict[str, Any]:
         part = session.scalar(sa.select(Part).where(Part.id == part_id).with_for_update())
         if part is None:
-            raise Unknown(say("We can't find this part."))
+            raise Unknown(Message("We can't find this part."))
         if part.stage is not PartStage.INSPECT:
             raise Refused(
-                say(
+                Message(
                     "This part is at “{stage}”, so you can't inspect it now.",
-                    stage=say(part.stage.title),
+                    stage=Message(part.stage.title),
                 )
             )
         rule = unit.shop(session).inspection_rule
@@ -132,7 +134,7 @@ def inspect(
         says = (
             verdict.says
             if looks_good
-            else say("Film thickness: {film} But it doesn't pass by eye.", film=verdict.says)
+            else Message("Film thickness: {film} But it doesn't pass by eye.", film=verdict.says)
         )
         session.add(
             _row(unit, session, part, values, rule, says, looked, accepted=accepted, who=who)
@@ -149,7 +151,7 @@ def inspect(
 
     answer = unit.write(counted)
     return Inspected(
-        answer["accepted"], say("{says}", says=answer["says"]), PartStage(answer["stage"])
+        answer["accepted"], Message("{says}", says=answer["says"]), PartStage(answer["stage"])
     )
 
 
@@ -187,7 +189,7 @@ def _row(  # noqa: PLR0913  # one value a column
     part: Part,
     values: Sequence[float],
     rule: InspectionRule,
-    says: Said,
+    says: Message,
     looked: Looked,
     *,
     accepted: bool,
@@ -211,7 +213,13 @@ def _row(  # noqa: PLR0913  # one value a column
 
 
 def _note(
-    unit: UnitOfWork, session: Session, part: Part, says: Said, *, accepted: bool, who: int | None
+    unit: UnitOfWork,
+    session: Session,
+    part: Part,
+    says: Message,
+    *,
+    accepted: bool,
+    who: int | None,
 ) -> None:
     job = session.get(Job, part.job_id)
     assert job is not None  # a foreign key holds it

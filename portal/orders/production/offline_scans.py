@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import Said, say
+from portal.craft.messages import Message
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.unit import UnitOfWork
 from portal.store.tables import Person
@@ -16,7 +16,7 @@ from portal.store.tables import Person
 
 def sent_for(
     unit: UnitOfWork, scans: Mapping[int | None, Sequence[str]], *, who: int
-) -> tuple[Said, ...]:
+) -> tuple[Message, ...]:
     """Write down that `who` sent these scans, by their scanner; return what to tell `who`.
 
     None stands for a scanner whom the device did not know: such scans count for the sender.
@@ -35,13 +35,13 @@ def sent_for(
 
     names = unit.write(work)
     return tuple(
-        say(
+        Message(
             "{tags}: scanned by {name}, recorded under {name}.",
             tags=", ".join(tags),
             name=names[by],
         )
         if by is not None
-        else say(
+        else Message(
             "{tags}: nobody was signed in at the scan, so it is recorded under your name.",
             tags=", ".join(tags),
         )

@@ -6,7 +6,7 @@ from datetime import timedelta
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.orders.kernel.errors import Already, Refused, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.transitions import move_part
@@ -40,7 +40,7 @@ def start_load(
     """
     wanted = sorted(set(part_ids))
     if not wanted:
-        raise Refused(say("Choose the parts that go in the oven."), key="parts")
+        raise Refused(Message("Choose the parts that go in the oven."), key="parts")
 
     def work(session: Session) -> dict[str, int]:
         oven = unit.shop(session).stations.oven
@@ -68,15 +68,15 @@ def close_load(unit: UnitOfWork, load_id: int, *, early_because: str = "", who: 
     def work(session: Session) -> int:
         load = session.scalar(sa.select(OvenLoad).where(OvenLoad.id == load_id).with_for_update())
         if load is None:
-            raise Unknown(say("There is no oven load {load}.", load=load_id))
+            raise Unknown(Message("There is no oven load {load}.", load=load_id))
         if load.closed_at is not None:
-            raise Already(say("Load {load} is closed already.", load=load_id))
+            raise Already(Message("Load {load} is closed already.", load=load_id))
         now = unit.now()
         left = load.started_at + timedelta(minutes=load.minutes) - now
         note = " ".join(early_because.split())[:300]
         if left > EARLY and not note:
             raise Refused(
-                say(
+                Message(
                     "The load needs {minutes} more minutes. To close it now, give a reason.",
                     minutes=-(-int(left.total_seconds()) // 60),
                 ),
@@ -118,22 +118,22 @@ def in_open_load(part_id: int) -> sa.Select[int]:
 def _waiting_part(session: Session, part_id: int) -> Part:
     part = session.scalar(sa.select(Part).where(Part.id == part_id).with_for_update())
     if part is None:
-        raise Unknown(say("We can't find this part."))
+        raise Unknown(Message("We can't find this part."))
     code = shown(session.scalar(sa.select(Job.code).where(Job.id == part.job_id)) or "")
     if part.stage is not PartStage.CURE:
         raise Refused(
-            say(
+            Message(
                 "Part {part} of {code} is at “{stage}”, so it can't go in the oven.",
                 part=part.number,
                 code=code,
-                stage=say(part.stage.title),
+                stage=Message(part.stage.title),
             ),
             key="parts",
         )
     load = session.scalar(in_open_load(part_id))
     if load is not None:
         raise Refused(
-            say(
+            Message(
                 "Part {part} of {code} is in load {load} already.",
                 part=part.number,
                 code=code,
@@ -148,12 +148,12 @@ def _check_together(parts: Sequence[Part], oven: Oven) -> list[Waiting]:
     together = [waiting_of(part) for part in parts]
     if not cures_agree(together, oven):
         raise Refused(
-            say("These parts need different bakes. Put them in separate loads."), key="parts"
+            Message("These parts need different bakes. Put them in separate loads."), key="parts"
         )
     share = load_of(together, oven).share
     if share > FULL and len(together) > 1:
         raise Refused(
-            say(
+            Message(
                 "These parts fill {percent} % of the oven. Leave some for the next load.",
                 percent=round(share * 100),
             ),
@@ -165,7 +165,7 @@ def _check_together(parts: Sequence[Part], oven: Oven) -> list[Waiting]:
 def _enough(needed: Load, set_point_c: int, minutes: int) -> None:
     if not needed.set_point_c <= set_point_c <= HOTTEST_C:
         raise Refused(
-            say(
+            Message(
                 "These powders need {needed} °C, but {hottest} °C is our limit.",
                 needed=needed.set_point_c,
                 hottest=HOTTEST_C,
@@ -174,7 +174,7 @@ def _enough(needed: Load, set_point_c: int, minutes: int) -> None:
         )
     if not needed.minutes <= minutes <= LONGEST_MIN:
         raise Refused(
-            say(
+            Message(
                 "These powders need {needed} minutes at temperature, but {longest} is the limit.",
                 needed=needed.minutes,
                 longest=LONGEST_MIN,

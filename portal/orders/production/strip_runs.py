@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.say import Said, say
+from portal.craft.messages import Message
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.job_lock import LOST, record_event
 from portal.orders.kernel.transitions import move_part
@@ -42,7 +42,7 @@ class Added:
     code: str
     number: int
     tag: str
-    says: Said
+    says: Message
     already: bool = False
 
 
@@ -51,7 +51,7 @@ def open_run(unit: UnitOfWork, leaves_on: date, back_on: date, *, who: int | Non
     del who
     if back_on < leaves_on or back_on - leaves_on > LONGEST_AWAY:
         raise Refused(
-            say(
+            Message(
                 "The run must come back after it leaves, within {days} days.",
                 days=LONGEST_AWAY.days,
             ),
@@ -75,13 +75,13 @@ def gather(unit: UnitOfWork, run_id: int, typed: str, *, who: int | None) -> Add
         part = part_by_scan(session, typed)
         code = _code(session, part)
         if session.get(StripRunPart, (run.id, part.id)) is not None:
-            return _added(part, code, say("Already in this run."), already=True)
+            return _added(part, code, Message("Already in this run."), already=True)
         _may_go(session, part)
         if part.stage is PartStage.PREP:
             move_part(session, part.id, to=PartStage.STRIP, at=unit.now(), who=who)
         session.add(StripRunPart(run_id=run.id, part_id=part.id))
         _note(unit, session, part, "run_in", run.id, who)
-        return _added(part, code, say("Added to the run."))
+        return _added(part, code, Message("Added to the run."))
 
     return unit.write(work)
 
@@ -94,7 +94,7 @@ def take_out(unit: UnitOfWork, run_id: int, part_id: int, *, who: int | None) ->
         line = session.get(StripRunPart, (run.id, part_id))
         part = session.get(Part, part_id)
         if line is None or part is None:
-            raise Unknown(say("That part is not in this run."))
+            raise Unknown(Message("That part is not in this run."))
         session.delete(line)
         _note(unit, session, part, "run_out", run.id, who)
 
@@ -108,7 +108,7 @@ def send(unit: UnitOfWork, run_id: int, *, who: int | None) -> int:
         run = _run(session, run_id, GATHERING)
         parts = _parts(session, run.id)
         if not parts:
-            raise Refused(say("This run is empty. Scan a tag to add its part first."))
+            raise Refused(Message("This run is empty. Scan a tag to add its part first."))
         _turn(session, run, AWAY, sent_at=unit.now())
         for part, _ in parts:
             _note(unit, session, part, "run_sent", run.id, who)
@@ -126,7 +126,7 @@ def count_back(unit: UnitOfWork, run_id: int, typed: str, *, who: int | None) ->
         code = _code(session, part)
         if part.arrived == LOST:
             raise Refused(
-                say(
+                Message(
                     "Part {part} was written off. Mark it as found on its job page.",
                     part=part.number,
                 )
@@ -134,7 +134,7 @@ def count_back(unit: UnitOfWork, run_id: int, typed: str, *, who: int | None) ->
         line = session.get(StripRunPart, (run.id, part.id), with_for_update=True)
         if line is None:
             raise Refused(
-                say(
+                Message(
                     "Part {part} of {code} was not in run {run} when it left.",
                     part=part.number,
                     code=shown(code),
@@ -142,7 +142,7 @@ def count_back(unit: UnitOfWork, run_id: int, typed: str, *, who: int | None) ->
                 )
             )
         if line.counted_back:
-            return _added(part, code, say("Counted already."), already=True)
+            return _added(part, code, Message("Counted already."), already=True)
         line.counted_back = True
         session.flush()
         move_part(
@@ -152,8 +152,8 @@ def count_back(unit: UnitOfWork, run_id: int, typed: str, *, who: int | None) ->
             _flag_job(session, part.job_id, run.id)
         if all(counted or one.arrived == LOST for one, counted in _parts(session, run.id)):
             _turn(session, run, BACK, returned_at=unit.now())
-            return _added(part, code, say("Back. Next: blast. Everything is counted."))
-        return _added(part, code, say("Back. Next: blast."))
+            return _added(part, code, Message("Back. Next: blast. Everything is counted."))
+        return _added(part, code, Message("Back. Next: blast."))
 
     return unit.write(work)
 
@@ -232,13 +232,13 @@ def _open_run_of(part_id: int) -> sa.Select[StripRun]:
 def _run(session: Session, run_id: int, must_be: str) -> StripRun:
     run = session.scalar(sa.select(StripRun).where(StripRun.id == run_id).with_for_update())
     if run is None:
-        raise Unknown(say("There is no strip run {run}.", run=run_id))
+        raise Unknown(Message("There is no strip run {run}.", run=run_id))
     if run.state != must_be:
         refusal = Already if run.state == BACK else Refused
         sentences = {
-            GATHERING: say("Run {run} has not left yet.", run=run_id),
-            AWAY: say("Run {run} has left. You can't add or take out parts.", run=run_id),
-            BACK: say("Run {run} is back and closed.", run=run_id),
+            GATHERING: Message("Run {run} has not left yet.", run=run_id),
+            AWAY: Message("Run {run} has left. You can't add or take out parts.", run=run_id),
+            BACK: Message("Run {run} is back and closed.", run=run_id),
         }
         raise refusal(sentences[run.state])
     return run
@@ -251,7 +251,9 @@ def _turn(session: Session, run: StripRun, to: str, **times: object) -> None:
         .values(state=to, **times)
     )
     if getattr(done, "rowcount", 0) != 1:
-        raise Overtaken(say("Someone else has just changed this run. Check it before you go on."))
+        raise Overtaken(
+            Message("Someone else has just changed this run. Check it before you go on.")
+        )
 
 
 def _parts(session: Session, run_id: int) -> Sequence[tuple[Part, bool]]:
@@ -267,15 +269,15 @@ def _parts(session: Session, run_id: int) -> Sequence[tuple[Part, bool]]:
 def _may_go(session: Session, part: Part) -> None:
     elsewhere = session.scalar(_open_run_of(part.id))
     if elsewhere is not None:
-        raise Refused(say("This part is in strip run {run} already.", run=elsewhere.id))
+        raise Refused(Message("This part is in strip run {run} already.", run=elsewhere.id))
     if not part.needs_strip:
-        raise Refused(say("Part {part} doesn't need outside stripping.", part=part.number))
+        raise Refused(Message("Part {part} doesn't need outside stripping.", part=part.number))
     if part.stage not in (PartStage.PREP, PartStage.STRIP):
         raise Refused(
-            say(
+            Message(
                 "Part {part} is at “{stage}”: it is already stripped.",
                 part=part.number,
-                stage=say(part.stage.title),
+                stage=Message(part.stage.title),
             )
         )
 
@@ -320,5 +322,5 @@ def _code(session: Session, part: Part) -> str:
     return session.scalar(sa.select(Job.code).where(Job.id == part.job_id)) or ""
 
 
-def _added(part: Part, code: str, says: Said, *, already: bool = False) -> Added:
+def _added(part: Part, code: str, says: Message, *, already: bool = False) -> Added:
     return Added(part.id, code, part.number, part.tag or "", says, already)

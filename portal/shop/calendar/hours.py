@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, time
 from typing import Any
 
-from portal.craft.say import CraftError, say
+from portal.craft.messages import CraftError, Message
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 _SPAN = re.compile(r"^(\d{1,2}):(\d{2})\s*[-–]\s*(\d{1,2}):(\d{2})$")
@@ -36,7 +36,7 @@ def read_clock(text: Any, *, key: str) -> time:
     found = re.match(r"^(\d{1,2}):(\d{2})$", str(text).strip())
     if found is None or int(found[1]) > 23 or int(found[2]) > 59:
         raise CraftError(
-            say("“{text}” is not a time. Write it like 08:00.", text=str(text)), key=key
+            Message("“{text}” is not a time. Write it like 08:00.", text=str(text)), key=key
         )
     return time(int(found[1]), int(found[2]))
 
@@ -45,13 +45,15 @@ def read_span(text: Any, *, key: str) -> Span:
     """Read `08:00-12:30`; the end must come after the start."""
     found = _SPAN.match(str(text).strip())
     if found is None:
-        sentence = say("“{text}” is not a time span. Write it like 08:00-12:30.", text=str(text))
+        sentence = Message(
+            "“{text}” is not a time span. Write it like 08:00-12:30.", text=str(text)
+        )
         raise CraftError(sentence, key=key)
     opens = read_clock(f"{found[1]}:{found[2]}", key=key)
     closes = read_clock(f"{found[3]}:{found[4]}", key=key)
     if closes <= opens:
         raise CraftError(
-            say("“{text}” ends before it starts. Check the times.", text=str(text)), key=key
+            Message("“{text}” ends before it starts. Check the times.", text=str(text)), key=key
         )
     return Span(opens, closes)
 
@@ -60,7 +62,7 @@ def read_hours(body: Mapping[str, Any], *, key: str) -> Hours:
     """Read hours per day (`mon = ["08:00-12:30", "13:00-17:30"]`); a day left out is closed."""
     unknown = sorted(set(body) - set(DAYS))
     if unknown:
-        sentence = say(
+        sentence = Message(
             "“{text}” is not a day. Write mon, tue, wed, thu, fri, sat or sun.", text=unknown[0]
         )
         raise CraftError(sentence, key=f"{key}.{unknown[0]}")
@@ -70,7 +72,7 @@ def read_hours(body: Mapping[str, Any], *, key: str) -> Hours:
         spans = tuple(read_span(text, key=at) for text in body.get(day, ()))
         for before, after in itertools.pairwise(spans):
             if after.opens < before.closes:
-                raise CraftError(say("These times overlap or are in the wrong order."), key=at)
+                raise CraftError(Message("These times overlap or are in the wrong order."), key=at)
         week.append(spans)
     return tuple(week)
 
@@ -88,7 +90,7 @@ def read_days(names: Any, *, key: str) -> tuple[int, ...]:
     """Read names of days as weekday numbers, Monday being 0."""
     for name in names:
         if name not in DAYS:
-            sentence = say(
+            sentence = Message(
                 "“{text}” is not a day. Write mon, tue, wed, thu, fri, sat or sun.", text=str(name)
             )
             raise CraftError(sentence, key=key)
@@ -116,7 +118,7 @@ class DayOfYear:
 def read_day(text: Any, *, key: str) -> DayOfYear:
     """Read `2026-12-24`, or `12-24` for every year."""
     found = re.match(r"^(?:(\d{4})-)?(\d{2})-(\d{2})$", str(text).strip())
-    sentence = say(
+    sentence = Message(
         "“{text}” is not a date. Write it like 2026-12-24, or 12-24 for every year.", text=str(text)
     )
     if found is None:

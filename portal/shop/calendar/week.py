@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from functools import lru_cache
 from zoneinfo import ZoneInfo
 
-from portal.craft.say import Said, say
+from portal.craft.messages import Message
 from portal.shop.calendar.hours import DayOfYear, Hours, Span
 
 FURTHEST_DAYS = 800  # no shop is closed longer; beyond it the week itself is wrong
@@ -118,14 +118,14 @@ class Week:
         """
         return datetime.combine(day, clock, ZoneInfo(self.zone)).astimezone(UTC)
 
-    def shut_because(self, day: date) -> Said | None:
+    def shut_because(self, day: date) -> Message | None:
         """Say why the shop is shut on a day that its hours would open, or None."""
         for closure in self.closures:
             if closure.covers(day):
-                return say("{why}", why=closure.why) if closure.why else say("Closed")
+                return Message("{why}", why=closure.why) if closure.why else Message("Closed")
         name = public_holidays(self.country, self.subdivision, day.year).get(day)
         if name and not any(kept.inside(day.year) == day for kept in self.open_holidays):
-            return say("{why}", why=name)
+            return Message("{why}", why=name)
         return None
 
     def spans(self, hours: Hours, day: date) -> tuple[Span, ...]:

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from portal.craft.say import CraftError, say
+from portal.craft.messages import CraftError, Message
 from portal.shop.calendar.hours import (
     DAYS,
     read_clock,
@@ -112,7 +112,9 @@ def _zone(name: Any) -> str:
     try:
         ZoneInfo(str(name))
     except (ZoneInfoNotFoundError, ValueError) as error:
-        sentence = say("“{text}” is not a time zone. Write it like Europe/London.", text=str(name))
+        sentence = Message(
+            "“{text}” is not a time zone. Write it like Europe/London.", text=str(name)
+        )
         raise CraftError(sentence, key="zone") from error
     return str(name)
 
@@ -121,7 +123,7 @@ def _place(country: str, subdivision: str) -> None:
     try:
         public_holidays(country, subdivision, 2026)
     except (NotImplementedError, KeyError, ValueError) as error:
-        sentence = say(
+        sentence = Message(
             "We have no list of public holidays for “{country}” “{subdivision}”.",
             country=country,
             subdivision=subdivision,
@@ -132,13 +134,13 @@ def _place(country: str, subdivision: str) -> None:
 def _some(body: Mapping[str, Any], key: str) -> Any:
     hours = read_hours(_table(body.get(key, {}), None, key=key), key=key)
     if not any(hours):
-        raise CraftError(say("Enter opening hours for at least one day."), key=key)
+        raise CraftError(Message("Enter opening hours for at least one day."), key=key)
     return hours
 
 
 def _whole(value: Any, low: int, high: int, *, key: str) -> int:
     if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
-        sentence = say("Enter a whole number from {low} to {high}.", low=low, high=high)
+        sentence = Message("Enter a whole number from {low} to {high}.", low=low, high=high)
         raise CraftError(sentence, key=key)
     return value
 
@@ -146,10 +148,10 @@ def _whole(value: Any, low: int, high: int, *, key: str) -> int:
 def _table(value: Any, known: frozenset[str] | None, *, key: str = "") -> Mapping[str, Any]:
     """Return `value` if it is a table of known keys (any, when None): no typing error is lost."""
     if not isinstance(value, Mapping):
-        raise CraftError(say("We don't know “{text}”.", text=str(value)), key=key)
+        raise CraftError(Message("We don't know “{text}”.", text=str(value)), key=key)
     unknown = sorted(set(value) - (set(value) if known is None else known))
     if unknown:
-        sentence = say("We don't know “{text}”.", text=unknown[0])
+        sentence = Message("We don't know “{text}”.", text=unknown[0])
         raise CraftError(sentence, key=f"{key}.{unknown[0]}" if key else unknown[0])
     return value
 
@@ -166,7 +168,7 @@ def _closure(one: Any, *, key: str) -> Closure:
     first = read_day(one.get("from"), key=f"{key}.from")
     last = read_day(one.get("to", one.get("from")), key=f"{key}.to")
     if (first.year is None) != (last.year is None):
-        sentence = say("Give both dates a year, or neither of them.")
+        sentence = Message("Give both dates a year, or neither of them.")
         raise CraftError(sentence, key=f"{key}.to")
     if first.year is not None and (last.year or 0, last.month, last.day) < (
         first.year,
@@ -174,7 +176,7 @@ def _closure(one: Any, *, key: str) -> Closure:
         first.day,
     ):
         raise CraftError(
-            say("The closure ends before it starts. Check the dates."), key=f"{key}.to"
+            Message("The closure ends before it starts. Check the dates."), key=f"{key}.to"
         )
     return Closure(first, last, str(one.get("why", "")))
 

@@ -11,8 +11,8 @@ from datetime import date
 from portal.craft.answers import Appraisal, Removal, SetAppraisal
 from portal.craft.appraise import Practice, appraise
 from portal.craft.bringing import Whereabouts
+from portal.craft.messages import Message
 from portal.craft.parts import Bringing, Declared, Item, PartKind, PartSet, Remover
-from portal.craft.say import Said
 from portal.shop.money import Money
 from portal.shop.pricing.errands import errands
 from portal.shop.pricing.price_list import Tariff
@@ -53,7 +53,7 @@ class Way:
     trips: int
     days_without: int
     undrivable: bool
-    errands: tuple[Said, ...]
+    errands: tuple[Message, ...]
     per_item: tuple[PerItem, ...]
 
 

@@ -4,11 +4,11 @@ from collections.abc import Iterator
 
 from portal.craft.answers import Appraisal
 from portal.craft.bringing import NewTyres, Whereabouts
+from portal.craft.messages import Message
 from portal.craft.parts import Bringing, Declared, Item, PartKind, Remover
-from portal.craft.say import Said, say
 
 
-def errands(order: Declared, appraisal: Appraisal, days: int) -> tuple[Said, ...]:
+def errands(order: Declared, appraisal: Appraisal, days: int) -> tuple[Message, ...]:
     """Return the customer's errands for an order brought in `order.bringing`.
 
     `days` is how many working days a car waits for its parts, 0 for none.
@@ -16,51 +16,55 @@ def errands(order: Declared, appraisal: Appraisal, days: int) -> tuple[Said, ...
     return tuple(_errands(order, appraisal, days))
 
 
-def _errands(order: Declared, appraisal: Appraisal, days: int) -> Iterator[Said]:
+def _errands(order: Declared, appraisal: Appraisal, days: int) -> Iterator[Message]:
     kinds = {one.kind for one in order.sets}
     if PartKind.CALIPER in kinds:
-        yield say(
+        yield Message(
             "Have a brake workshop take the calipers off the car and empty them. Without them "
             "the car can't be driven."
         )
     if PartKind.WHEEL in kinds:
         yield from _with_wheels(order, appraisal)
         if kinds - {PartKind.WHEEL}:
-            yield say("Bring the other parts with the wheels, dry and free of loose dirt.")
+            yield Message("Bring the other parts with the wheels, dry and free of loose dirt.")
     else:
-        yield say("Bring the parts to us, dry and free of loose dirt.")
-        yield say("Pick them up when they are ready.")
+        yield Message("Bring the parts to us, dry and free of loose dirt.")
+        yield Message("Pick them up when they are ready.")
     if PartKind.CALIPER in kinds:
-        yield say("Have a brake workshop rebuild the calipers, fit them and bleed the brakes.")
+        yield Message("Have a brake workshop rebuild the calipers, fit them and bleed the brakes.")
     if days:
         yield _standing(days, wheels_alone=PartKind.CALIPER not in kinds)
 
 
-def _with_wheels(order: Declared, appraisal: Appraisal) -> Iterator[Said]:
+def _with_wheels(order: Declared, appraisal: Appraisal) -> Iterator[Message]:
     on_car = order.whereabouts in (None, Whereabouts.ON_CAR)
     tyres, new = _tyres(appraisal)
     if order.bringing is Bringing.WHOLE_CAR:
-        yield say("Drive the car to us. You'll need a lift home.")
+        yield Message("Drive the car to us. You'll need a lift home.")
         if new is NewTyres.BRING:
-            yield say("Bring the new tyres too.")
-        yield say("Pick up the car when the wheels are back on.")
+            yield Message("Bring the new tyres too.")
+        yield Message("Pick up the car when the wheels are back on.")
         return
     if on_car:
-        yield say("Put the car safely on axle stands and take the wheels off.")
+        yield Message("Put the car safely on axle stands and take the wheels off.")
     if tyres is Remover.YOU:
-        yield say("Have a tyre shop take off the tyres, valves and sensors, and keep them.")
+        yield Message("Have a tyre shop take off the tyres, valves and sensors, and keep them.")
     yield _bring(order)
     if new is NewTyres.BRING:
-        yield say("Bring the new tyres too.")
-    yield say("Pick them up when they are ready.")
+        yield Message("Bring the new tyres too.")
+    yield Message("Pick them up when they are ready.")
     if tyres is Remover.YOU:
-        yield say("Have a tyre shop fit and balance the tyres, with new valves or sensor seals.")
+        yield Message(
+            "Have a tyre shop fit and balance the tyres, with new valves or sensor seals."
+        )
     elif new is NewTyres.LATER:
-        yield say(
+        yield Message(
             "Have your tyre shop fit and balance the new tyres, with new valves or sensor seals."
         )
     if on_car:
-        yield say("Put the wheels back on and tighten them to the torque in the vehicle handbook.")
+        yield Message(
+            "Put the wheels back on and tighten them to the torque in the vehicle handbook."
+        )
 
 
 def _tyres(appraisal: Appraisal) -> tuple[Remover | None, NewTyres]:
@@ -77,23 +81,23 @@ def _tyres(appraisal: Appraisal) -> tuple[Remover | None, NewTyres]:
     return (Remover.US if off else None, new)
 
 
-def _bring(order: Declared) -> Said:
+def _bring(order: Declared) -> Message:
     if order.whereabouts is Whereabouts.BARE:
-        return say("Bring us the wheels, dry and free of loose dirt.")
+        return Message("Bring us the wheels, dry and free of loose dirt.")
     if order.bringing is Bringing.BARE:
-        return say("Bring us the wheels without tyres.")
-    return say("Bring us the wheels with everything fitted to them.")
+        return Message("Bring us the wheels without tyres.")
+    return Message("Bring us the wheels with everything fitted to them.")
 
 
-def _standing(days: int, *, wheels_alone: bool) -> Said:
+def _standing(days: int, *, wheels_alone: bool) -> Message:
     if not wheels_alone:
         if days == 1:
-            return say("Your car is off the road for about one working day.")
-        return say("Your car is off the road for about {n} working days.", n=days)
+            return Message("Your car is off the road for about one working day.")
+        return Message("Your car is off the road for about {n} working days.", n=days)
     if days == 1:
-        return say(
+        return Message(
             "Your car is off the road for about one working day, unless you have other wheels."
         )
-    return say(
+    return Message(
         "Your car is off the road for about {n} working days, unless you have other wheels.", n=days
     )

@@ -13,8 +13,8 @@ from typing import Any
 
 from portal.craft.answers import NewPart, RouteKind
 from portal.craft.fields import Fields, refuse
+from portal.craft.messages import Message
 from portal.craft.parts import Damage, Effect, Item, PartKind, System, Titled, WheelBuild
-from portal.craft.say import say
 from portal.shop.money import round_half_up
 
 
@@ -206,14 +206,16 @@ def _money(table: Fields, key: str) -> int:
     major = table.decimal(key)
     minor = round_half_up(major * 100)
     if Decimal(minor) != major * 100:
-        raise refuse(say("Enter a price with at most two decimals."), table.path(key))
+        raise refuse(Message("Enter a price with at most two decimals."), table.path(key))
     return minor
 
 
 def _currency(top: Fields) -> str:
     code = top.text("currency", longest=3)
     if len(code) != 3 or not code.isascii() or not code.isupper():
-        raise refuse(say("Enter a currency's three letters, such as GBP."), top.path("currency"))
+        raise refuse(
+            Message("Enter a currency's three letters, such as GBP."), top.path("currency")
+        )
     return code
 
 
@@ -230,7 +232,7 @@ def _tax(table: Fields) -> Tax:
         raise table.missing("rates")
     if len({start for start, _ in rates}) != len(rates):
         raise refuse(
-            say("Two rates start on the same day. Change one of them."), table.path("rates")
+            Message("Two rates start on the same day. Change one of them."), table.path("rates")
         )
     tax = Tax(mode, table.text("name", "VAT", longest=20), tuple(sorted(rates)))
     table.close()
@@ -242,7 +244,9 @@ def _bands(table: Fields) -> tuple[Band, ...]:
     for one in table.tables("bands"):
         band = Band(one.decimal("up_to"), _money(one, "price"))
         if bands and band.up_to <= bands[-1].up_to:
-            raise refuse(say("Each size band must end above the one before."), one.path("up_to"))
+            raise refuse(
+                Message("Each size band must end above the one before."), one.path("up_to")
+            )
         bands.append(band)
         one.close()
     if not bands:
@@ -305,7 +309,7 @@ def _repairs(table: Fields) -> dict[Damage, PriceSpan]:
         span = PriceSpan(_money(one, "low"), _money(one, "usual"), _money(one, "high"))
         if not span.low <= span.usual <= span.high:
             raise refuse(
-                say("The usual price must be between the lowest and the highest."),
+                Message("The usual price must be between the lowest and the highest."),
                 one.path("usual"),
             )
         one.close()

@@ -12,8 +12,8 @@ from decimal import Decimal
 from typing import Any
 
 from portal.craft.answers import Appraisal
+from portal.craft.messages import Message
 from portal.craft.parts import Declared
-from portal.craft.say import Said
 from portal.shop.money import Money, round_half_up
 from portal.shop.money import total as sum_of
 from portal.shop.pricing import quote_words as words
@@ -168,7 +168,7 @@ def _closing_lines(
 ) -> Iterator[QuoteLine]:
     """Return the closing lines; only the rush has a range, the others follow from the sum."""
     if usual.rush:
-        why = Said(words.RUSH_WHY.msgid, {"percent": f"{tariff.rush_percent.normalize():f}"})
+        why = Message(words.RUSH_WHY.msgid, percent=f"{tariff.rush_percent.normalize():f}")
         span = LineCost(usual.rush, low.rush, high.rush)
         yield line("rush", words.RUSH, why, span, tariff.currency)
     if usual.minimum:
@@ -227,7 +227,7 @@ def difference(before: Quote, after: Quote) -> tuple[QuoteLine, ...]:
     ]
     tax = after.tax.minor - before.tax.minor
     if tax and not after.tax_inclusive:
-        says = Said(words.TAX.msgid, {"name": tax_said(after.tax_name)})
+        says = Message(words.TAX.msgid, name=tax_said(after.tax_name))
         found.append(line("tax", says, words.TAX_WHY, firm(tax), currency))
     return tuple(found)
 

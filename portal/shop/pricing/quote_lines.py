@@ -12,6 +12,7 @@ from typing import Any
 from portal.craft.answers import NewPart, RouteKind, SetAppraisal
 from portal.craft.bringing import NewTyres
 from portal.craft.damaged import how_many
+from portal.craft.messages import Message
 from portal.craft.open_answers import may_be_chrome
 from portal.craft.parts import (
     BareZone,
@@ -23,7 +24,6 @@ from portal.craft.parts import (
     PartSet,
     Remover,
 )
-from portal.craft.say import Said
 from portal.shop.message_json import from_json, to_json
 from portal.shop.money import Money, round_half_up
 from portal.shop.pricing import quote_words as words
@@ -44,8 +44,8 @@ class QuoteLine:
 
     key: str
     set_key: str
-    says: Said
-    why: Said
+    says: Message
+    why: Message
     amount: Money
     firm: bool
     low: Money
@@ -102,8 +102,8 @@ def firm(price: int) -> LineCost:
 
 def line(
     key: str,
-    says: Said,
-    why: Said,
+    says: Message,
+    why: Message,
     each: LineCost,
     currency: str,
     *,
@@ -128,7 +128,7 @@ def line(
 def set_lines(answer: SetAppraisal, bringing: Bringing | None, tariff: Tariff) -> list[QuoteLine]:
     """Return the lines of one set, in the order in which the work is done."""
     one = answer.part_set
-    found: list[tuple[str, Said, Said, LineCost]] = [
+    found: list[tuple[str, Message, Message, LineCost]] = [
         *_coming_off(answer, bringing, tariff),
         *_stripping(answer, tariff),
         *_repairing(one, tariff),
@@ -148,7 +148,7 @@ def of_us(answer: SetAppraisal) -> list[Any]:
     return [r for r in answer.removals if r.by(answer.part_set) is Remover.US]
 
 
-Found = Iterator[tuple[str, Said, Said, LineCost]]
+Found = Iterator[tuple[str, Message, Message, LineCost]]
 
 
 def _coming_off(answer: SetAppraisal, bringing: Bringing | None, tariff: Tariff) -> Found:
@@ -260,7 +260,7 @@ def _extra_bare(answer: SetAppraisal) -> set[BareZone]:
     return zones - INCLUDED.get(one.kind, frozenset({BareZone.STAMPS}))
 
 
-def _base(answer: SetAppraisal, tariff: Tariff) -> tuple[str, Said, Said, LineCost]:
+def _base(answer: SetAppraisal, tariff: Tariff) -> tuple[str, Message, Message, LineCost]:
     """Return the line that every part has: blasted, coated once, cured, inspected."""
     one = answer.part_set
     if one.kind is PartKind.WHEEL:
@@ -268,7 +268,7 @@ def _base(answer: SetAppraisal, tariff: Tariff) -> tuple[str, Said, Said, LineCo
     return _other(answer, tariff.part_price(one.kind))
 
 
-def _wheel(one: PartSet, tariff: Tariff) -> tuple[str, Said, Said, LineCost]:
+def _wheel(one: PartSet, tariff: Tariff) -> tuple[str, Message, Message, LineCost]:
     code = one.rim.diameter_code if one.rim else one.tyre.rim_code if one.tyre else None
     bands = tariff.wheel_bands
     if code is None:
@@ -276,11 +276,11 @@ def _wheel(one: PartSet, tariff: Tariff) -> tuple[str, Said, Said, LineCost]:
         span = LineCost(usual, min(b.price for b in bands), max(b.price for b in bands))
         return ("coat", words.WHEEL, words.WHEEL_OPEN, span)
     size = Decimal(str(code))
-    says = Said(words.WHEEL_SIZED.msgid, {"size": f"{size.normalize():f}"})
+    says = Message(words.WHEEL_SIZED.msgid, size=f"{size.normalize():f}")
     return ("coat", says, words.WHEEL_WHY, firm(_band(bands, size).price))
 
 
-def _other(answer: SetAppraisal, price: PartPrice) -> tuple[str, Said, Said, LineCost]:
+def _other(answer: SetAppraisal, price: PartPrice) -> tuple[str, Message, Message, LineCost]:
     one = answer.part_set
     says = words.PARTS[one.kind]
     if price.by is PricedBy.PIECE:
@@ -295,7 +295,7 @@ def _other(answer: SetAppraisal, price: PartPrice) -> tuple[str, Said, Said, Lin
     span = LineCost(*(_by_area(price, area) for area in areas))
     if one.size_mm is None:
         return ("coat", says, words.SIZE_OPEN, span)
-    why = Said(words.AREA_WHY.msgid, {"area": f"{areas[0]:.2f}"})
+    why = Message(words.AREA_WHY.msgid, area=f"{areas[0]:.2f}")
     return ("coat", says, why, span)
 
 

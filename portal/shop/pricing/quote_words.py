@@ -1,218 +1,222 @@
 """What the lines of a quote say, each with its reason: whole sentences, in the customer's words."""
 
 from portal.craft.answers import NewPart, RouteKind
+from portal.craft.messages import Message
 from portal.craft.parts import Damage, Effect, Item, PartKind, System, WheelBuild
-from portal.craft.say import say
 
-WHEEL = say("Wheel: blasted, powder coated, baked and inspected")
-WHEEL_SIZED = say("{size}-inch wheel: blasted, powder coated, baked and inspected")
-WHEEL_WHY = say(
+WHEEL = Message("Wheel: blasted, powder coated, baked and inspected")
+WHEEL_SIZED = Message("{size}-inch wheel: blasted, powder coated, baked and inspected")
+WHEEL_WHY = Message(
     "One price for every wheel of this size. It includes the usual masking "
     "(covering what stays bare)."
 )
-WHEEL_OPEN = say("The price depends on the rim diameter. Tell us the size to fix it.")
+WHEEL_OPEN = Message("The price depends on the rim diameter. Tell us the size to fix it.")
 PARTS = {
-    PartKind.CALIPER: say("Brake caliper: blasted, powder coated, baked and inspected"),
-    PartKind.BUMPER: say("Bumper: blasted, powder coated, baked and inspected"),
-    PartKind.TUBE: say("Tube or bar: blasted, powder coated, baked and inspected"),
-    PartKind.PLATE: say("Plate: blasted, powder coated, baked and inspected"),
-    PartKind.BOX: say("Box or cover: blasted, powder coated, baked and inspected"),
-    PartKind.RAILING: say("Railing: blasted, powder coated, baked and inspected"),
-    PartKind.FRAME: say("Frame: blasted, powder coated, baked and inspected"),
-    PartKind.CHAIR: say("Garden chair: blasted, powder coated, baked and inspected"),
-    PartKind.TABLE: say("Garden table: blasted, powder coated, baked and inspected"),
-    PartKind.BENCH: say("Garden bench: blasted, powder coated, baked and inspected"),
-    PartKind.OTHER: say("Metal part: blasted, powder coated, baked and inspected"),
+    PartKind.CALIPER: Message("Brake caliper: blasted, powder coated, baked and inspected"),
+    PartKind.BUMPER: Message("Bumper: blasted, powder coated, baked and inspected"),
+    PartKind.TUBE: Message("Tube or bar: blasted, powder coated, baked and inspected"),
+    PartKind.PLATE: Message("Plate: blasted, powder coated, baked and inspected"),
+    PartKind.BOX: Message("Box or cover: blasted, powder coated, baked and inspected"),
+    PartKind.RAILING: Message("Railing: blasted, powder coated, baked and inspected"),
+    PartKind.FRAME: Message("Frame: blasted, powder coated, baked and inspected"),
+    PartKind.CHAIR: Message("Garden chair: blasted, powder coated, baked and inspected"),
+    PartKind.TABLE: Message("Garden table: blasted, powder coated, baked and inspected"),
+    PartKind.BENCH: Message("Garden bench: blasted, powder coated, baked and inspected"),
+    PartKind.OTHER: Message("Metal part: blasted, powder coated, baked and inspected"),
 }
-PIECE_WHY = say("One price for every part of this kind.")
-BAND_WHY = say("The price depends on the longest side of the part.")
-AREA_WHY = say("The price depends on the coated area: {area} m² on each part, both sides.")
-SIZE_OPEN = say("The price depends on the size of the part. Tell us the rough size to fix it.")
+PIECE_WHY = Message("One price for every part of this kind.")
+BAND_WHY = Message("The price depends on the longest side of the part.")
+AREA_WHY = Message("The price depends on the coated area: {area} m² on each part, both sides.")
+SIZE_OPEN = Message("The price depends on the size of the part. Tell us the rough size to fix it.")
 FINISH_OPEN = (
-    say("Finish"),
-    say("The price above includes one coat. Two or three coats cost more."),
+    Message("Finish"),
+    Message("The price above includes one coat. Two or three coats cost more."),
 )
 SYSTEMS = {
-    System.SINGLE: (say("Single coat"), say("Included in the price above.")),
+    System.SINGLE: (Message("Single coat"), Message("Included in the price above.")),
     System.BASE_CLEAR: (
-        say("Clear coat over the colour"),
-        say("A second coat, baked separately."),
+        Message("Clear coat over the colour"),
+        Message("A second coat, baked separately."),
     ),
     System.TRANSLUCENT: (
-        say("Bright base and clear coat around a translucent colour"),
-        say(
+        Message("Bright base and clear coat around a translucent colour"),
+        Message(
             "A translucent colour is see-through, so it needs a bright base under it and a "
             "clear coat over it."
         ),
     ),
     System.CHROME_LOOK: (
-        say("Chrome-look base and clear coat"),
-        say("The chrome look is soft, so it needs a clear coat."),
+        Message("Chrome-look base and clear coat"),
+        Message("The chrome look is soft, so it needs a clear coat."),
     ),
-    System.TEXTURE: (say("Textured coat"), say("Textured powder is applied thicker.")),
+    System.TEXTURE: (Message("Textured coat"), Message("Textured powder is applied thicker.")),
     System.MACHINED_CLEAR: (
-        say("Diamond-cut face kept, under a clear coat"),
-        say("We mask the bright face, clean it by hand and seal it with a clear coat."),
+        Message("Diamond-cut face kept, under a clear coat"),
+        Message("We mask the bright face, clean it by hand and seal it with a clear coat."),
     ),
 }
 EFFECTS = {
     Effect.METALLIC: (
-        say("Metallic powder"),
-        say("Metallic powder costs more. We spray it in one go so the flakes lie evenly."),
+        Message("Metallic powder"),
+        Message("Metallic powder costs more. We spray it in one go so the flakes lie evenly."),
     ),
-    Effect.TRANSLUCENT: (say("Translucent powder"), say("This powder costs more.")),
-    Effect.CHROME: (say("Chrome-look powder"), say("This powder costs more.")),
-    Effect.TEXTURE: (say("Textured powder"), say("This powder costs more.")),
+    Effect.TRANSLUCENT: (Message("Translucent powder"), Message("This powder costs more.")),
+    Effect.CHROME: (Message("Chrome-look powder"), Message("This powder costs more.")),
+    Effect.TEXTURE: (Message("Textured powder"), Message("This powder costs more.")),
 }
 # a line that only some of the colours have that a customer may choose from samples
-IF_CHOSEN = say("Only if you choose such a colour from the samples.")
+IF_CHOSEN = Message("Only if you choose such a colour from the samples.")
 SECOND = {
     "face": (
-        say("Another colour on the face"),
-        say("A second colour needs masking along an edge, one more coat and one more bake."),
+        Message("Another colour on the face"),
+        Message("A second colour needs masking along an edge, one more coat and one more bake."),
     ),
     "barrel": (
-        say("Another colour inside (on the barrel)"),
-        say("A second colour needs masking along an edge, one more coat and one more bake."),
+        Message("Another colour inside (on the barrel)"),
+        Message("A second colour needs masking along an edge, one more coat and one more bake."),
     ),
 }
 BUILDS = {
     WheelBuild.MULTI_PIECE: (
-        say("Multi-piece wheel: taking it apart and rebuilding it"),
-        say("We coat the halves separately, reseal them and bolt them to the maker's torque."),
+        Message("Multi-piece wheel: taking it apart and rebuilding it"),
+        Message("We coat the halves separately, reseal them and bolt them to the maker's torque."),
     ),
-    WheelBuild.STEEL: (say("Steel wheel"), say("We clean the welded seams by hand.")),
-    WheelBuild.FORGED: (say("Forged wheel"), say("We blast it with a softer grit.")),
+    WheelBuild.STEEL: (Message("Steel wheel"), Message("We clean the welded seams by hand.")),
+    WheelBuild.FORGED: (Message("Forged wheel"), Message("We blast it with a softer grit.")),
 }
 PRE_BAKE = (
-    say("Pre-bake (drives gas out of the metal)"),
-    say("Cast metal and zinc hold gas that would make bubbles. We bake it out before coating."),
+    Message("Pre-bake (drives gas out of the metal)"),
+    Message("Cast metal and zinc hold gas that would make bubbles. We bake it out before coating."),
 )
 MASKING = (
-    say("Masking (covering what stays bare)"),
-    say("We plug or tape threads and sliding faces by hand on each part."),
+    Message("Masking (covering what stays bare)"),
+    Message("We plug or tape threads and sliding faces by hand on each part."),
 )
 STRIP = {
     RouteKind.PEEL: (
-        say("Peeling off the old wrap or rubber coating by hand"),
-        say("It gums up the stripping bath, and grit bounces off it."),
+        Message("Peeling off the old wrap or rubber coating by hand"),
+        Message("It gums up the stripping bath, and grit bounces off it."),
     ),
     RouteKind.BLAST: (
-        say("Blasting the old finish off"),
-        say("Grit takes it off and leaves a surface that powder grips."),
+        Message("Blasting the old finish off"),
+        Message("Grit takes it off and leaves a surface that powder grips."),
     ),
     RouteKind.CHEMICAL: (
-        say("Chemical stripping at a partner company"),
-        say("The old finish is too tough to blast off without harming the metal."),
+        Message("Chemical stripping at a partner company"),
+        Message("The old finish is too tough to blast off without harming the metal."),
     ),
     RouteKind.DEPLATE: (
-        say("Taking off the chrome at a specialist"),
-        say("Powder doesn't hold on chrome, and chrome stripping needs a licence."),
+        Message("Taking off the chrome at a specialist"),
+        Message("Powder doesn't hold on chrome, and chrome stripping needs a licence."),
     ),
 }
 STRIP_UNKNOWN = (
-    say("If there is more old paint than expected"),
-    say(
+    Message("If there is more old paint than expected"),
+    Message(
         "We see the old finish when you bring the parts. If it needs another way of "
         "stripping, we ask you first."
     ),
 )
 STRIP_CHROME = (
-    say("If they turn out to be chrome-plated"),
-    say("A licensed specialist takes the chrome off. We ask you before we send them there."),
+    Message("If they turn out to be chrome-plated"),
+    Message("A licensed specialist takes the chrome off. We ask you before we send them there."),
 )
 TRANSPORT = (
-    say("Transport to the stripping company and back"),
-    say("Chemical stripping is done at a partner company. Transport is charged once per order."),
+    Message("Transport to the stripping company and back"),
+    Message(
+        "Chemical stripping is done at a partner company. Transport is charged once per order."
+    ),
 )
 OLD_COATING = (
-    say("Lead test of an old finish"),
-    say("Finishes from before 1980 can contain lead or chromate. We test before we touch them."),
+    Message("Lead test of an old finish"),
+    Message(
+        "Finishes from before 1980 can contain lead or chromate. We test before we touch them."
+    ),
 )
 REPAIRS = {
     Damage.KERB_RASH: (
-        say("Kerb damage smoothed"),
-        say(
+        Message("Kerb damage smoothed"),
+        Message(
             "We see how deep it is after blasting. We don't accept deep damage, and we never "
             "fill it."
         ),
     ),
     Damage.CORROSION: (
-        say("Corrosion ground out"),
-        say("We see after stripping how far it has crept under the old finish."),
+        Message("Corrosion ground out"),
+        Message("We see after stripping how far it has crept under the old finish."),
     ),
     Damage.BEND: (
-        say("Run-out (wobble) measured"),
-        say("We measure the bend before any work and tell you. We don't straighten parts."),
+        Message("Run-out (wobble) measured"),
+        Message("We measure the bend before any work and tell you. We don't straighten parts."),
     ),
     Damage.OLD_WELD: (
-        say("Old repair checked"),
-        say("We check an old weld closely before we do anything else."),
+        Message("Old repair checked"),
+        Message("We check an old weld closely before we do anything else."),
     ),
 }
 OFF_CAR = (
-    say("Wheel taken off your car and put back on"),
-    say(
+    Message("Wheel taken off your car and put back on"),
+    Message(
         "You bring the whole car. We jack it up, and tighten the wheels to the torque in the "
         "handbook afterwards."
     ),
 )
-OFF_WHY = say("This must come off before the part is blasted and baked.")
+OFF_WHY = Message("This must come off before the part is blasted and baked.")
 OFF = {
-    Item.TYRE: say("Tyre taken off"),
-    Item.WEIGHTS: say("Old balance weights and glue removed"),
-    Item.VALVE: say("Valve taken out"),
-    Item.SENSOR: say("Tyre-pressure sensor taken out and kept safe"),
-    Item.CENTRE_CAP: say("Centre cap taken out"),
-    Item.LUG_COVERS: say("Wheel nut caps taken off"),
-    Item.SPACERS: say("Spacers taken off"),
-    Item.BADGES: say("Badges and stickers taken off"),
-    Item.BEARINGS: say("Bearings taken out"),
-    Item.SEALS: say("Seals and hydraulic parts taken out"),
+    Item.TYRE: Message("Tyre taken off"),
+    Item.WEIGHTS: Message("Old balance weights and glue removed"),
+    Item.VALVE: Message("Valve taken out"),
+    Item.SENSOR: Message("Tyre-pressure sensor taken out and kept safe"),
+    Item.CENTRE_CAP: Message("Centre cap taken out"),
+    Item.LUG_COVERS: Message("Wheel nut caps taken off"),
+    Item.SPACERS: Message("Spacers taken off"),
+    Item.BADGES: Message("Badges and stickers taken off"),
+    Item.BEARINGS: Message("Bearings taken out"),
+    Item.SEALS: Message("Seals and hydraulic parts taken out"),
 }
 ON_NEW_TYRE = (
-    say("Your new tyre fitted and the wheel balanced"),
-    say("You bring new tyres. The old ones go home with you."),
+    Message("Your new tyre fitted and the wheel balanced"),
+    Message("You bring new tyres. The old ones go home with you."),
 )
-ON_WHY = say("We take it off, so we put it back.")
+ON_WHY = Message("We take it off, so we put it back.")
 ON = {
-    Item.TYRE: say("Tyre fitted and the wheel balanced"),
-    Item.WEIGHTS: say("Balance weights fitted"),
-    Item.VALVE: say("Valve fitted"),
-    Item.SENSOR: say("Tyre-pressure sensor fitted again"),
-    Item.CENTRE_CAP: say("Centre cap put back"),
-    Item.LUG_COVERS: say("Wheel nut caps put back"),
-    Item.SPACERS: say("Spacers put back"),
-    Item.BADGES: say("Badges put back"),
-    Item.BEARINGS: say("Bearings fitted"),
-    Item.SEALS: say("Seals fitted"),
+    Item.TYRE: Message("Tyre fitted and the wheel balanced"),
+    Item.WEIGHTS: Message("Balance weights fitted"),
+    Item.VALVE: Message("Valve fitted"),
+    Item.SENSOR: Message("Tyre-pressure sensor fitted again"),
+    Item.CENTRE_CAP: Message("Centre cap put back"),
+    Item.LUG_COVERS: Message("Wheel nut caps put back"),
+    Item.SPACERS: Message("Spacers put back"),
+    Item.BADGES: Message("Badges put back"),
+    Item.BEARINGS: Message("Bearings fitted"),
+    Item.SEALS: Message("Seals fitted"),
 }
 NEW = {
-    NewPart.VALVE: say("New valve"),
-    NewPart.SENSOR_SEAL: say("New seal, washer, nut and core for the sensor"),
-    NewPart.CORE: say("New valve core and cap"),
-    NewPart.WEIGHTS: say("New balance weights"),
-    NewPart.SEAL_KIT: say("New seal kit"),
-    NewPart.BADGE: say("New badge or sticker"),
+    NewPart.VALVE: Message("New valve"),
+    NewPart.SENSOR_SEAL: Message("New seal, washer, nut and core for the sensor"),
+    NewPart.CORE: Message("New valve core and cap"),
+    NewPart.WEIGHTS: Message("New balance weights"),
+    NewPart.SEAL_KIT: Message("New seal kit"),
+    NewPart.BADGE: Message("New badge or sticker"),
 }
 NEW_WHY = {
-    NewPart.VALVE: say("A rubber valve must not be used twice."),
-    NewPart.SENSOR_SEAL: say("These are replaced every time a sensor comes out."),
-    NewPart.CORE: say("A valve core that has been out is replaced."),
-    NewPart.WEIGHTS: say("Old weights are bent, or their glue no longer holds."),
-    NewPart.SEAL_KIT: say("Seals that have been out are replaced."),
-    NewPart.BADGE: say("Old badges rarely come off in one piece."),
+    NewPart.VALVE: Message("A rubber valve must not be used twice."),
+    NewPart.SENSOR_SEAL: Message("These are replaced every time a sensor comes out."),
+    NewPart.CORE: Message("A valve core that has been out is replaced."),
+    NewPart.WEIGHTS: Message("Old weights are bent, or their glue no longer holds."),
+    NewPart.SEAL_KIT: Message("Seals that have been out are replaced."),
+    NewPart.BADGE: Message("Old badges rarely come off in one piece."),
 }
-RUSH = say("Rush job: your parts go first")
-RUSH_WHY = say("{percent} % extra, because other work waits.")
-MINIMUM = say("Minimum charge")
-MINIMUM_WHY = say("Setting up the booth and oven costs the same even for one small part.")
-AGREED = say("As agreed with you")
-AGREED_WHY = say(
+RUSH = Message("Rush job: your parts go first")
+RUSH_WHY = Message("{percent} % extra, because other work waits.")
+MINIMUM = Message("Minimum charge")
+MINIMUM_WHY = Message("Setting up the booth and oven costs the same even for one small part.")
+AGREED = Message("As agreed with you")
+AGREED_WHY = Message(
     "You agreed to each change by itself. This line brings the total to the sum you agreed to."
 )
-ROUNDING = say("Rounding")
-ROUNDING_WHY = say("Rounded to a whole sum.")
-NO_LONGER = say("No longer needed.")
-TAX = say("{name} on the difference")
-TAX_WHY = say("Our prices don't include it.")
+ROUNDING = Message("Rounding")
+ROUNDING_WHY = Message("Rounded to a whole sum.")
+NO_LONGER = Message("No longer needed.")
+TAX = Message("{name} on the difference")
+TAX_WHY = Message("Our prices don't include it.")

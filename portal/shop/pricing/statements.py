@@ -8,8 +8,8 @@ what is promised is the later one, on which the longest case of what nobody know
 from dataclasses import dataclass
 from datetime import datetime
 
+from portal.craft.messages import Message
 from portal.craft.open_answers import Slow
-from portal.craft.say import Said, say
 from portal.shop.money import Money
 from portal.shop.moves import JobState
 from portal.shop.pricing.quote import Quote
@@ -32,20 +32,20 @@ class PriceStatement:
         return self.most.minor <= self.expected.minor
 
     @property
-    def sentence(self) -> Said:
+    def sentence(self) -> Message:
         """The whole statement as one message."""
         if self.firm:
-            return say("{total}", total=self.expected)
-        return say(
+            return Message("{total}", total=self.expected)
+        return Message(
             "{total} expected. Never above {most} without your yes.",
             total=self.expected,
             most=self.most,
         )
 
     @property
-    def limit(self) -> Said | None:
+    def limit(self) -> Message | None:
         """The second half alone, for places with two lines; None where the price is firm."""
-        return None if self.firm else say("Never above {most} without your yes", most=self.most)
+        return None if self.firm else Message("Never above {most} without your yes", most=self.most)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,26 +62,28 @@ class DateStatement:
         return self.unless is None or self.expected >= self.promised
 
     @property
-    def sentence(self) -> Said:
+    def sentence(self) -> Message:
         """Both days as one message, with what makes it the later one."""
         if self.limit is None:
-            return say("{day}", day=self.promised)
-        return say("{expected}; {limit}", expected=self.expected, limit=self.limit)
+            return Message("{day}", day=self.promised)
+        return Message("{expected}; {limit}", expected=self.expected, limit=self.limit)
 
     @property
-    def limit(self) -> Said | None:
+    def limit(self) -> Message | None:
         """The second half alone, for places with two lines; None where the date is firm."""
         if self.firm:
             return None
-        return Said(_LIMITS[self.unless or Slow.SEVERAL], {"latest": self.promised})
+        return Message(_LIMITS[self.unless or Slow.SEVERAL], latest=self.promised)
 
 
 _LIMITS = {
-    Slow.LAYERS: say("up to {latest} if the old finish is hard to take off", latest="").msgid,
-    Slow.CHROME: say("up to {latest} if they turn out to be chrome-plated", latest="").msgid,
-    Slow.COLOUR: say("up to {latest} if we have to order the colour you choose", latest="").msgid,
-    Slow.SIZE: say("up to {latest} if they are large", latest="").msgid,
-    Slow.SEVERAL: say("{latest} at the latest", latest="").msgid,
+    Slow.LAYERS: Message("up to {latest} if the old finish is hard to take off", latest="").msgid,
+    Slow.CHROME: Message("up to {latest} if they turn out to be chrome-plated", latest="").msgid,
+    Slow.COLOUR: Message(
+        "up to {latest} if we have to order the colour you choose", latest=""
+    ).msgid,
+    Slow.SIZE: Message("up to {latest} if they are large", latest="").msgid,
+    Slow.SEVERAL: Message("{latest} at the latest", latest="").msgid,
 }
 
 

@@ -1,6 +1,6 @@
 """What a tax on sales is called by whoever reads a price: its kind has a name in each language."""
 
-from portal.craft.say import Said, say
+from portal.craft.messages import Message
 
 # names of the value-added tax in the languages of its countries, as they stand on receipts
 # (from memory)
@@ -10,6 +10,6 @@ VALUE_ADDED = frozenset(
 )
 
 
-def tax_said(name: str) -> Said | str:
+def tax_said(name: str) -> Message | str:
     """Return the name of a tax as a sentence of the catalogue; one of no known kind as it is."""
-    return say("VAT") if name.strip().rstrip(".").casefold() in VALUE_ADDED else name
+    return Message("VAT") if name.strip().rstrip(".").casefold() in VALUE_ADDED else name

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from datetime import UTC, datetime
 from typing import Any
 
-from portal.craft.say import CraftError, say
+from portal.craft.messages import CraftError, Message
 from portal.shop.calendar.hours import Hours, read_hours, write_hours
 from portal.shop.moves import PartStage
 from portal.shop.scheduling.station import QUEUED, Oven, Station, Stations
@@ -20,7 +20,9 @@ def read_stations(body: Mapping[str, Any]) -> Stations:
     _only(body, names | {"oven"} | _SHARED, key="")
     missing = sorted(names - set(body))
     if missing:
-        raise CraftError(say("The station “{text}” is missing.", text=missing[0]), key=missing[0])
+        raise CraftError(
+            Message("The station “{text}” is missing.", text=missing[0]), key=missing[0]
+        )
     _only(body.get("oven", {}), _OVEN, key="oven.")
     oven = dict(body.get("oven", {}))
     if "size_mm" in oven:
@@ -83,7 +85,9 @@ def _station(key: PartStage, body: Mapping[str, Any]) -> Station:
     _only(body, _STATION, key=at)
     places = _number(body, "places", 1, 1, 20, at=at)
     if places != int(places):
-        raise CraftError(say("Enter the number of places as a whole number."), key=f"{at}places")
+        raise CraftError(
+            Message("Enter the number of places as a whole number."), key=f"{at}places"
+        )
     return Station(
         key=key,
         places=int(places),
@@ -99,7 +103,7 @@ def _station(key: PartStage, body: Mapping[str, Any]) -> Station:
 def _hours(value: Any, *, key: str) -> Hours:
     hours = read_hours(_table(value, key=key), key=key)
     if not any(hours):
-        raise CraftError(say("Enter opening hours for at least one day."), key=key)
+        raise CraftError(Message("Enter opening hours for at least one day."), key=key)
     return hours
 
 
@@ -108,10 +112,10 @@ def _down(one: Any, *, key: str) -> tuple[datetime, datetime]:
         start = datetime.fromisoformat(str(one["from"]))
         end = datetime.fromisoformat(str(one["to"]))
     except (KeyError, TypeError, ValueError) as error:
-        sentence = say("Enter start and end, like 2026-06-01T08:00+01:00.")
+        sentence = Message("Enter start and end, like 2026-06-01T08:00+01:00.")
         raise CraftError(sentence, key=key) from error
     if start.tzinfo is None or end.tzinfo is None or end <= start:
-        sentence = say("The end must be after the start. Give both a time zone.")
+        sentence = Message("The end must be after the start. Give both a time zone.")
         raise CraftError(sentence, key=key)
     return (start.astimezone(UTC), end.astimezone(UTC))
 
@@ -121,10 +125,10 @@ def _size(value: Any) -> tuple[float, float, float]:
         length, width, height = (float(side) for side in value)
     except (TypeError, ValueError) as error:
         raise CraftError(
-            say("Enter the oven's length, width and height in mm."), key="oven.size_mm"
+            Message("Enter the oven's length, width and height in mm."), key="oven.size_mm"
         ) from error
     if not all(100 <= side <= 100_000 for side in (length, width, height)):
-        raise CraftError(say("Each side must be at least 100 mm."), key="oven.size_mm")
+        raise CraftError(Message("Each side must be at least 100 mm."), key="oven.size_mm")
     return (length, width, height)
 
 
@@ -133,19 +137,19 @@ def _number(  # where, what, usual and both limits belong together
 ) -> float:
     value = body.get(key, usual)
     if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
-        sentence = say("Enter a number from {low} to {high}.", low=low, high=high)
+        sentence = Message("Enter a number from {low} to {high}.", low=low, high=high)
         raise CraftError(sentence, key=f"{at}{key}")
     return float(value)
 
 
 def _table(value: Any, *, key: str) -> Mapping[str, Any]:
     if not isinstance(value, Mapping):
-        raise CraftError(say("We don't know “{text}”.", text=str(value)), key=key)
+        raise CraftError(Message("We don't know “{text}”.", text=str(value)), key=key)
     return value
 
 
 def _only(body: Any, known: set[str], *, key: str) -> None:
     unknown = sorted(set(_table(body, key=key.rstrip("."))) - known)
     if unknown:
-        sentence = say("We don't know “{text}”.", text=unknown[0])
+        sentence = Message("We don't know “{text}”.", text=unknown[0])
         raise CraftError(sentence, key=f"{key}{unknown[0]}")

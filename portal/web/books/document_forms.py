@@ -8,7 +8,7 @@ from wtforms import HiddenField
 from portal.web.books.labels import named
 from portal.web.books.sheets import Cell, PrintSheet
 from portal.web.kit.forms import AreaField, CheckboxField, PageForm, SelectChoiceField, TextField
-from portal.web.kit.i18n.languages import titled
+from portal.web.kit.i18n.languages import label
 
 LONGEST_CELL = 160
 KEYS = {"autocomplete": "off", "spellcheck": "false"}
@@ -37,7 +37,7 @@ def _field(cell: Cell) -> Any:
     if cell.kind == "tick":
         return CheckboxField(cell.label, description=place, default=bool(cell.text))
     if cell.kind == "choice":
-        choices = [(value, titled(word)) for value, word in cell.choices]
+        choices = [(value, label(word)) for value, word in cell.choices]
         return SelectChoiceField(cell.label, description=place, choices=choices, default=cell.text)
     if cell.kind == "long":
         return AreaField(cell.label, description=place, default=cell.text, longest=500)

@@ -6,7 +6,7 @@ from typing import Any
 from flask import flash, make_response, redirect, render_template, request, url_for
 from flask_babel import gettext as _
 
-from portal.craft.say import Said
+from portal.craft.messages import Message
 from portal.orders.kernel.errors import Already, Overtaken, Refused
 from portal.orders.office import documents
 from portal.orders.office.documents import Change, Document
@@ -15,7 +15,7 @@ from portal.shop.roles import Role
 from portal.shop.scheduling.calibration import ENOUGH
 from portal.web.books import sheets
 from portal.web.books.document_forms import DocumentForm, form_for
-from portal.web.books.labels import label, named
+from portal.web.books.labels import field_label, named
 from portal.web.books.numbers import number_of
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
@@ -45,7 +45,7 @@ def document(kind: str) -> Any:
         seen=seen,
         sheet=sheet,
         form=form,
-        title=label(kind),
+        title=field_label(kind),
         learned=what_is_learned(here) if kind == "stations" else None,
         enough=ENOUGH,
     )
@@ -64,7 +64,9 @@ def editions(kind: str) -> Any:
     ]
     named_changes = [[(named(one.path), one) for one in made] for made in told]
     pairs = list(zip(seen.history, named_changes, strict=True))
-    return render_template("books/editions.html", kind=kind, editions=pairs, title=label(kind))
+    return render_template(
+        "books/editions.html", kind=kind, editions=pairs, title=field_label(kind)
+    )
 
 
 def _save(kind: str, seen: Document, form: DocumentForm, sheet: sheets.PrintSheet) -> bool:
@@ -96,12 +98,12 @@ def _save(kind: str, seen: Document, form: DocumentForm, sheet: sheets.PrintShee
     return True
 
 
-def _in_words(sentence: Said) -> Said:
+def _in_words(sentence: Message) -> Message:
     """Name the changes of a colleague as the sheet does."""
     made: tuple[Change, ...] = sentence.values.get("made", ())
     listed = "; ".join(f"{named(one.path)}: {one.before} → {one.after}" for one in made)
     return (
-        Said(sentence.msgid, {**sentence.values, "listed": listed}, sentence.many)
+        Message.counted(sentence.msgid, sentence.many, {**sentence.values, "listed": listed})
         if listed
         else sentence
     )

@@ -12,7 +12,7 @@ from portal.shop.moves import PartStage
 from portal.shop.pricing.price_list import PricedBy, TaxMode
 from portal.shop.scheduling.station import QUEUED
 from portal.shop.shop import InspectionRule
-from portal.web.kit.i18n.languages import titled
+from portal.web.kit.i18n.languages import label
 
 # words of the trade bring their own titles
 TRADE = (PartKind, WheelBuild, System, Effect, Item, NewPart, RouteKind, Damage, PartStage)
@@ -171,14 +171,14 @@ STATIONS = frozenset(str(one.value) for one in QUEUED)
 LONG = frozenset({"address", "decision", "handling_note"})
 
 
-def label(key: str, path: str = "") -> Any:
+def field_label(key: str, path: str = "") -> Any:
     """Return the words for a key, by where it stands; a key without words is shown as it is."""
     roof, _, _ = path.rpartition(".")
     kind = ROOFS.get(roof)
     if kind is not None and key in {str(one.value) for one in kind}:
-        return titled(kind(key))
+        return label(kind(key))
     if path == key and key in STATIONS:
-        return titled(PartStage(key))
+        return label(PartStage(key))
     for place, word in PLACES.items():
         if path == place or path.endswith(f".{place}"):
             return word
@@ -186,7 +186,7 @@ def label(key: str, path: str = "") -> Any:
         return WORDS[key]
     for one in TRADE:
         if key in {str(member.value) for member in one}:
-            return titled(one(key))
+            return label(one(key))
     return key.replace("_", " ")
 
 
@@ -196,7 +196,9 @@ def named(path: str) -> str:
     at = ""
     for key in re.sub(r"\[(\d+)\]", r".\1", path).split("."):
         at = f"{at}.{key}" if at else key
-        words.append(_("row %(n)s", n=int(key) + 1) if key.isdecimal() else str(label(key, at)))
+        words.append(
+            _("row %(n)s", n=int(key) + 1) if key.isdecimal() else str(field_label(key, at))
+        )
     return " · ".join(words)
 
 

@@ -14,7 +14,7 @@ from portal.web.books.numbers import number_of
 from portal.web.kit.forms import AreaField, PageForm
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
-from portal.web.kit.i18n.languages import titled
+from portal.web.kit.i18n.languages import label
 from portal.web.kit.request_context import unit
 
 
@@ -53,7 +53,7 @@ def words() -> Any:
     here = unit()
     own = letter_words.letter_words(here)
     fields: dict[str, Any] = {
-        one.kind.value: AreaField(titled(one.kind), default=one.words, longest=LONGEST_WORDS)
+        one.kind.value: AreaField(label(one.kind), default=one.words, longest=LONGEST_WORDS)
         for one in own
     }
     form: WordsForm = type("OwnWordsForm", (WordsForm,), fields)()

@@ -15,7 +15,7 @@ from portal.shop.scheduling.station import QUEUED
 from portal.web.kit.forms import PageForm, RadioChoiceField, Required, TextField
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
-from portal.web.kit.i18n.languages import titled
+from portal.web.kit.i18n.languages import label
 from portal.web.kit.request_context import now, unit, zone
 
 KEYS = {"type": "datetime-local", "autocomplete": "off"}
@@ -28,7 +28,7 @@ class StopForm(PageForm):
     station = RadioChoiceField(
         _l("Which station?"),
         [Required(_l("Choose a station."))],
-        choices=lambda: [(str(one.value), titled(one)) for one in QUEUED],
+        choices=lambda: [(str(one.value), label(one)) for one in QUEUED],
     )
     since = TextField(_l("Out of order from"), [Required(MOMENT)], longest=16, render_kw=KEYS)
     until = TextField(_l("Back in service from"), [Required(MOMENT)], longest=16, render_kw=KEYS)

@@ -9,6 +9,7 @@ from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 
 from portal.craft.answers import Removal
+from portal.craft.messages import Message
 from portal.craft.parts import (
     FinishChoice,
     Gloss,
@@ -18,7 +19,6 @@ from portal.craft.parts import (
     Remover,
     System,
 )
-from portal.craft.say import Said, say
 from portal.shop.money import Money
 from portal.shop.pricing.quote import Quote
 from portal.shop.pricing.quote_lines import QuoteLine
@@ -66,10 +66,10 @@ def pieces() -> ResponseReturnValue:
     """Show every piece in every state."""
     calm, wrong = Sample(formdata=None, prefix="a-"), Sample(formdata=None, prefix="b-")
     for field, sentence in (
-        ("name", say("Enter your name.")),
-        ("count", say("Enter a whole number from {low} to {high}.", low=1, high=40)),
-        ("system", say("Choose one.")),
-        ("sure", say("Tick the box to go on.")),
+        ("name", Message("Enter your name.")),
+        ("count", Message("Enter a whole number from {low} to {high}.", low=1, high=40)),
+        ("system", Message("Choose one.")),
+        ("sure", Message("Tick the box to go on.")),
     ):
         wrong.blame(field, sentence)
     return render_template(
@@ -99,7 +99,7 @@ def _sample_set(kind: PartKind) -> PartSet:
 
 
 def _removals() -> tuple[Removal, ...]:
-    what = say("Sample")
+    what = Message("Sample")
     return tuple(
         Removal(
             item=item,
@@ -119,7 +119,7 @@ def _quote() -> Quote:
     def pounds(minor: int) -> Money:
         return Money(minor, shop().currency)
 
-    def line(key: str, words: tuple[Said, Said], sums: tuple[int, int, int]) -> QuoteLine:
+    def line(key: str, words: tuple[Message, Message], sums: tuple[int, int, int]) -> QuoteLine:
         low, usual, high = (pounds(one) for one in sums)
         return QuoteLine(
             key=key,
@@ -132,8 +132,8 @@ def _quote() -> Quote:
             high=high,
         )
 
-    firm = say("Four wheels, blasted and coated"), say("One coat.")
-    loose = say("Kerb damage smoothed"), say("How deep it is shows after blasting.")
+    firm = Message("Four wheels, blasted and coated"), Message("One coat.")
+    loose = Message("Kerb damage smoothed"), Message("How deep it is shows after blasting.")
     return Quote(
         lines=(line("a", firm, (37600,) * 3), line("b", loose, (4000, 8000, 12800))),
         net=pounds(38000),

@@ -8,7 +8,7 @@ from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from wtforms import HiddenField
 
-from portal.notices.rendering import told_in
+from portal.notices.rendering import render_in
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.office import documents
 from portal.orders.office.policies import standard
@@ -87,7 +87,7 @@ def _standard(which: Policy) -> dict[str, str]:
     """Return the standard text in each language, as one would type it."""
     blocks = standard(which, shop())
     return {
-        code: written(type(one)(one.kind, told_in(one.says, code)) for one in blocks)
+        code: written(type(one)(one.kind, render_in(one.says, code)) for one in blocks)
         for code in offered()
     }
 

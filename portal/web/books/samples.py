@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta
 
+from portal.craft.messages import Message
 from portal.craft.parts import (
     Effect,
     FaceStyle,
@@ -17,12 +18,11 @@ from portal.craft.parts import (
     Titled,
     Tyre,
 )
-from portal.craft.say import Said, say
 from portal.shop.moves import JobState, PartStage
 from portal.shop.rail import Dates, PartMove, Stop, Travelled, rail
 
 MIDDLING = 33  # L* of CIELAB
-Look = tuple[Titled | Said, PartSet]
+Look = tuple[Titled | Message, PartSet]
 _GO = {  # the way of a part with two coats, in the order of its stages
     PartStage.PREP: PartStage.BLAST,
     PartStage.BLAST: PartStage.COAT,
@@ -53,13 +53,13 @@ def looks(stock: Mapping[str, Powder]) -> list[Look]:
         face = FinishChoice(System.BASE_CLEAR, solid.code, face=other.code)
         found += [
             (System.MACHINED_CLEAR, _wheel(machined)),
-            (say("Other colour inside"), _wheel(barrel)),
-            (say("Other colour on the face"), _wheel(face)),
+            (Message("Other colour inside"), _wheel(barrel)),
+            (Message("Other colour on the face"), _wheel(face)),
         ]
     return found
 
 
-def rails(now: datetime) -> list[tuple[Said, tuple[Stop, ...]]]:
+def rails(now: datetime) -> list[tuple[Message, tuple[Stop, ...]]]:
     """Return the rail of jobs that differ: two coats, one that goes round again, one that is home.
 
     They are drawn from moves by the shop's own rule, as every job's is.
@@ -78,13 +78,16 @@ def rails(now: datetime) -> list[tuple[Said, tuple[Stop, ...]]]:
     reworked = _travelled(PartStage.BLAST, reworks=1)
     return [
         (
-            say("Booked"),
+            Message("Booked"),
             rail(JobState.BOOKED, [_travelled(PartStage.EXPECTED)], [], Dates(now, now)),
         ),
-        (say("Two coats"), rail(JobState.IN_WORK, [second], [*there, again], dates)),
-        (say("Rework"), rail(JobState.IN_WORK, [reworked], [*there, again, through, back], dates)),
+        (Message("Two coats"), rail(JobState.IN_WORK, [second], [*there, again], dates)),
         (
-            say("Collected"),
+            Message("Rework"),
+            rail(JobState.IN_WORK, [reworked], [*there, again, through, back], dates),
+        ),
+        (
+            Message("Collected"),
             rail(
                 JobState.HANDED_BACK,
                 [_travelled(PartStage.GONE)],

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from portal.web.books.labels import CHOICES, UNITS, label, long_text
+from portal.web.books.labels import CHOICES, UNITS, field_label, long_text
 from portal.web.books.shapes import COLUMNS, ELSEWHERE, Blank, spread
 
 SPARE_ROWS = 2
@@ -72,7 +72,7 @@ def sheet_of(
     whole = _sheet(spread(kind, body), "", kind, typed)
     if whole.inner and whole.cells:
         # single values at the top are seldom what a person came for
-        whole.inner.append(PrintSheet(label("besides"), "besides", cells=whole.cells))
+        whole.inner.append(PrintSheet(field_label("besides"), "besides", cells=whole.cells))
         whole.cells = []
     return whole
 
@@ -100,7 +100,7 @@ def gather(
 
 
 def _sheet(value: Mapping[str, Any], path: str, name: str, typed: Any) -> PrintSheet:
-    sheet = PrintSheet(label(name, path), path)
+    sheet = PrintSheet(field_label(name, path), path)
     alike = _alike(value)
     for group in alike:
         sheet.grids.append(_grid("", {key: value[key] for key in group}, path))
@@ -158,8 +158,13 @@ def _grid(key: str, value: Mapping[str, Any], path: str) -> Grid:
     for row, one in value.items():
         here = _join(path, row)
         cells = [_cell(name, one[name], _join(here, name)) for name in columns]
-        rows.append((label(row, here), cells))
-    return Grid(label(key, path) if key else "", path, tuple(label(c, path) for c in columns), rows)
+        rows.append((field_label(row, here), cells))
+    return Grid(
+        field_label(key, path) if key else "",
+        path,
+        tuple(field_label(c, path) for c in columns),
+        rows,
+    )
 
 
 def _rows(key: str, value: list[Any], path: str, typed: Any) -> Grid:
@@ -180,7 +185,9 @@ def _rows(key: str, value: list[Any], path: str, typed: Any) -> Grid:
                 ],
             )
         )
-    return Grid(label(key, path), path, tuple(label(c, path) for c in columns), rows, grows=True)
+    return Grid(
+        field_label(key, path), path, tuple(field_label(c, path) for c in columns), rows, grows=True
+    )
 
 
 def _cell(key: str, value: Any, path: str) -> Cell:
@@ -195,7 +202,7 @@ def _cell(key: str, value: Any, path: str) -> Cell:
         kind = "long"
     elif isinstance(sample, int | float) or re.fullmatch(r"[0-9]+(\.[0-9]+)?", str(sample)):
         kind = "number"
-    return Cell(path, label(key, path), text, kind, UNITS.get(key, ""), CHOICES.get(key, ()))
+    return Cell(path, field_label(key, path), text, kind, UNITS.get(key, ""), CHOICES.get(key, ()))
 
 
 def _text(key: str, value: Any) -> str:

@@ -12,7 +12,7 @@ from portal.shop.calendar.hours import DAYS, write_hours
 from portal.shop.moves import PartStage
 from portal.shop.roles import Role
 from portal.shop.scheduling.station import QUEUED
-from portal.web.books.labels import label
+from portal.web.books.labels import field_label
 from portal.web.kit.forms import PageForm, TextField
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
@@ -24,7 +24,9 @@ KEYS = {"autocomplete": "off", "spellcheck": "false"}
 class HoursForm(PageForm):
     """The spans of each day of the week, as in the week's own sheet."""
 
-    mon, tue, wed, thu, fri, sat, sun = (TextField(label(day), render_kw=KEYS) for day in DAYS)
+    mon, tue, wed, thu, fri, sat, sun = (
+        TextField(field_label(day), render_kw=KEYS) for day in DAYS
+    )
 
 
 @require_role(Role.OFFICE)
@@ -47,7 +49,7 @@ def station_hours() -> Any:
         chosen=chosen,
         own=own,
         works=works,
-        days={day: label(day) for day in DAYS},
+        days={day: field_label(day) for day in DAYS},
     )
     return make_response(page, 422 if form.errors else 200)
 

@@ -15,7 +15,7 @@ from portal.web.books.labels import WORDS
 from portal.web.books.what_if_picture import before_and_after
 from portal.web.kit.forms import CheckboxField, MultiCheckboxField, PageForm, RadioChoiceField
 from portal.web.kit.http.guards import require_role
-from portal.web.kit.i18n.languages import titled
+from portal.web.kit.i18n.languages import label
 from portal.web.kit.request_context import now, unit
 
 WORKING_DAYS = DAYS[:5]
@@ -28,7 +28,7 @@ class IdeaForm(PageForm):
         _l("One place more at"),
         choices=lambda: [
             ("", _l("no station")),
-            *((str(one.value), titled(one)) for one in QUEUED),
+            *((str(one.value), label(one)) for one in QUEUED),
         ],
     )
     saturday = CheckboxField(_l("The floor works on Saturdays too, as long as on Fridays"))

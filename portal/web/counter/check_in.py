@@ -7,6 +7,7 @@ from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 
+from portal.orders.counter import bags as bag_verbs
 from portal.orders.counter import check_in as verbs
 from portal.orders.counter.job_view import JobView
 from portal.orders.kernel.errors import Refusal
@@ -71,7 +72,7 @@ def add_bag(code: str) -> Response:
     form = BagForm()
     if form.validate_on_submit():
         try:
-            verbs.add_bag(unit(), job.id, form.contents.data or "", who=me())
+            bag_verbs.add_bag(unit(), job.id, form.contents.data or "", who=me())
         except Refusal as refusal:
             blame(form, refusal)
         else:
@@ -85,7 +86,7 @@ def drop_bag(code: str) -> Response:
     job = job_of(code)
     label = request.form.get("label", "")[:12]
     return attempt(
-        lambda: verbs.drop_bag(unit(), job.id, label, who=me()),
+        lambda: bag_verbs.drop_bag(unit(), job.id, label, who=me()),
         to("check_in", code=code, _anchor="bags"),
     )
 

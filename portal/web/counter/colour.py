@@ -23,7 +23,7 @@ from portal.web.counter.desk import WRONG, blame, job_of, me, page, tell_refusal
 from portal.web.kit.forms import OnceForm, RadioChoiceField, Required
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
-from portal.web.kit.i18n.languages import colour_name, titled
+from portal.web.kit.i18n.languages import colour_name, label
 from portal.web.kit.request_context import unit
 
 
@@ -63,7 +63,7 @@ def _form(offer: Plates) -> ColourForm:
     form = ColourForm(data={"gloss": finish.gloss.value})
     if has_clear(finish.system):
         form.gloss.choices = [
-            (g.value, titled(g)) for g in Gloss if any(f.gloss is g for f, _p in offer.finishes)
+            (g.value, label(g)) for g in Gloss if any(f.gloss is g for f, _p in offer.finishes)
         ]
     else:
         del form.gloss

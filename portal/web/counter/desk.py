@@ -13,7 +13,7 @@ from portal.orders.kernel.errors import Refusal
 from portal.shop.moves import JobState
 from portal.web.counter.scan_by import mark
 from portal.web.kit.http.guards import the_person
-from portal.web.kit.i18n.languages import told
+from portal.web.kit.i18n.languages import render
 from portal.web.kit.request_context import unit
 
 WRONG = 422
@@ -38,7 +38,7 @@ def attempt(work: Callable[[], Any], then: Response) -> Response:
         tell_refusal(refusal)
     else:
         if says:
-            flash(told(says), "go")
+            flash(render(says), "go")
     return then
 
 
@@ -46,9 +46,9 @@ def tell_refusal(refusal: Refusal) -> None:
     """Tell every reason of a refusal at the top of the next page."""
     if isinstance(refusal, NotYet):
         for _field, says in refusal.reasons:
-            flash(told(says), "stop")
+            flash(render(says), "stop")
     else:
-        flash(told(refusal.sentence), "stop")
+        flash(render(refusal.sentence), "stop")
 
 
 def page(template: str, status: int = 200, *, where: str = "", **values: Any) -> Response:

@@ -12,6 +12,7 @@ from werkzeug.wrappers import Response
 from portal.craft.damaged import counted
 from portal.craft.facts import CAN_BE_CLOSED
 from portal.craft.markings import read_rim, read_tyre
+from portal.craft.messages import Message
 from portal.craft.parts import (
     Closed,
     Damage,
@@ -23,7 +24,6 @@ from portal.craft.parts import (
     PartSet,
     WheelBuild,
 )
-from portal.craft.say import say
 from portal.orders.counter import findings
 from portal.orders.counter.finding_impact import FindingImpact, weigh
 from portal.orders.counter.job_view import JobView
@@ -149,7 +149,7 @@ def _own(job: JobView) -> PartSet:
     key = request.values.get("set", job.sets[0].key if job.sets else "")
     found = next((one for one in job.sets if one.key == key), None)
     if found is None:
-        raise Unknown(say("We can't find this set."))
+        raise Unknown(Message("We can't find this set."))
     return found
 
 

@@ -8,7 +8,7 @@ from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.orders.counter.job_view import code_of_part
 from portal.orders.kernel.errors import Refusal, Refused
 from portal.orders.production import floor as verbs
@@ -29,7 +29,7 @@ from portal.web.counter.desk import (
 from portal.web.kit.forms import PageForm, Required, TextField
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
-from portal.web.kit.i18n.languages import titled
+from portal.web.kit.i18n.languages import label
 from portal.web.kit.request_context import now, unit
 
 UNDO_SHOWN = timedelta(seconds=10)
@@ -79,7 +79,7 @@ def move() -> Response:
     at = request.form.get("at", "") or None
     try:
         if target is None:
-            raise Refused(say("Choose the station first."))
+            raise Refused(Message("Choose the station first."))
         done = verbs.move_on(unit(), ids, to=target, who=me())
     except Refusal as refusal:
         tell_refusal(refusal)
@@ -99,7 +99,7 @@ def undo() -> Response:
         return _(
             "%(parts)s back at %(station)s.",
             parts=counted_parts(len(back)),
-            station=titled(back[0].now),
+            station=label(back[0].now),
         )
 
     return attempt(work, to("floor", at=at))
@@ -162,6 +162,6 @@ def _just_moved(columns: tuple[Column, ...], ids: list[int]) -> dict[str, Any] |
     return {
         "ids": ",".join(f"{part.id}:{group.stage.value}" for part, group in found),
         "parts": counted_parts(len(found)),
-        "station": titled(found[0][1].stage),
+        "station": label(found[0][1].stage),
         "url": url_for("counter.undo"),
     }

@@ -25,7 +25,7 @@ from portal.web.kit.forms import (
 )
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
-from portal.web.kit.i18n.languages import told
+from portal.web.kit.i18n.languages import render
 from portal.web.kit.request_context import settings, shop, unit
 
 # adhesion by cross-cut: 0 is best, 5 worst (ISO 2409)
@@ -81,7 +81,7 @@ def inspect(part_id: int) -> Response:
 
 
 def _after(job: JobView, part: PartView, done: inspecting.Inspected) -> Response:
-    flash(told(done.says), "go" if done.accepted else "stop")
+    flash(render(done.says), "go" if done.accepted else "stop")
     if not done.accepted:
         return to("rework", part_id=part.id)
     following = next(

@@ -6,7 +6,7 @@ from flask import request
 from flask_babel import gettext as _
 from werkzeug.wrappers import Response
 
-from portal.orders.counter import cancellation, check_in, findings, hand_back
+from portal.orders.counter import bags, cancellation, check_in, findings, hand_back
 from portal.shop.roles import Role
 from portal.web.counter.desk import attempt, job_of, me, page, to
 from portal.web.kit.http.guards import require_role
@@ -62,7 +62,7 @@ def bag_here(code: str) -> Response:
     label, here = request.form.get("label", ""), request.form.get("present") == "yes"
 
     def work() -> None:
-        hand_back.set_bag(unit(), seen.id, label, present=here, who=me())
+        bags.set_bag(unit(), seen.id, label, present=here, who=me())
 
     return attempt(work, to("job", code=code))
 

@@ -13,7 +13,7 @@ from typing import Any
 from flask import flash, jsonify, request
 from werkzeug.wrappers import Response
 
-from portal.craft.say import Said, say
+from portal.craft.messages import Message
 from portal.orders.counter import check_in
 from portal.orders.kernel.errors import Refusal, Refused, Unknown
 from portal.orders.kernel.job_search import Meaning, Meant, what_is
@@ -26,7 +26,7 @@ from portal.web.counter.desk import job_of, me, page, page_of_job, tell_refusal,
 from portal.web.counter.gauge import at_inspection
 from portal.web.counter.scan_by import who_scanned
 from portal.web.kit.http.guards import require_role, the_person
-from portal.web.kit.i18n.languages import told
+from portal.web.kit.i18n.languages import render
 from portal.web.kit.paper import qr
 from portal.web.kit.request_context import unit
 
@@ -39,7 +39,7 @@ LOOKS_ONLY = ("floor:inspect", "floor:")
 class Counted:
     """How a scan that counts in its place went."""
 
-    says: Said
+    says: Message
     already: bool = False
     moved: tuple[int, ...] = ()
 
@@ -68,7 +68,7 @@ def scans() -> Response:
         results.append(result)
         if result["kind"] == "go":
             counted.setdefault(by, []).append(result["q"].strip()[:20])
-    for_others = [told(one) for one in offline_scans.sent_for(unit(), counted, who=me())]
+    for_others = [render(one) for one in offline_scans.sent_for(unit(), counted, who=me())]
     return jsonify(results=results, for_others=for_others)
 
 
@@ -78,12 +78,12 @@ def _kept_scan(one: dict[str, Any], by: int) -> dict[str, Any]:
     answer: dict[str, Any] = {"scan_id": scan_id, "q": typed}
     try:
         if not scan_id or not _counts_here(where, typed):
-            raise Refused(say("You can't use “{typed}” here.", typed=typed[:20]))
+            raise Refused(Message("You can't use “{typed}” here.", typed=typed[:20]))
         counted = _place(where)(where, typed, scan_id, by)
     except Refusal as refusal:
-        return {**answer, "kind": "stop", "says": told(refusal.sentence)}
+        return {**answer, "kind": "stop", "says": render(refusal.sentence)}
     kind = "tell" if counted.already else "go"
-    return {**answer, "kind": kind, "says": told(counted.says), "moved": counted.moved}
+    return {**answer, "kind": kind, "says": render(counted.says), "moved": counted.moved}
 
 
 def _one_scan(of_page: str, typed: str) -> str | None:
@@ -111,7 +111,7 @@ def _count(where: str, typed: str, scan_id: str | None) -> Response:
     except Refusal as refusal:
         tell_refusal(refusal)
         return _back_to(where)
-    flash(told(counted.says), "tell" if counted.already else "go")
+    flash(render(counted.says), "tell" if counted.already else "go")
     return _back_to(where, counted.moved, part=read_scan(typed).part)
 
 
@@ -162,7 +162,7 @@ def _on_floor(where: str, typed: str, scan_id: str | None, who: int) -> Counted:
     try:
         station = PartStage(where.partition(":")[2])
     except ValueError:
-        raise Refused(say("Scan or choose a station first.")) from None
+        raise Refused(Message("Scan or choose a station first.")) from None
     moved = floor.scan_part(unit(), typed, station, scan_id=scan_id, who=who)
     return Counted(moved.says, already=moved.already, moved=(moved.part_id,))
 
@@ -170,14 +170,16 @@ def _on_floor(where: str, typed: str, scan_id: str | None, who: int) -> Counted:
 def _in_check_in(where: str, typed: str, scan_id: str | None, who: int) -> Counted:
     del scan_id  # a tag is on a part once, whatever the scan
     if not the_person().may(Role.COUNTER):
-        raise Refused(say("Your sign-in doesn't give access to the counter."))
+        raise Refused(Message("Your sign-in doesn't give access to the counter."))
     code, _sep, number = where.partition(":")[2].partition(":")
     job = job_of(code)
     scanned = read_scan(typed)
     if scanned.part:
         if job.row.code not in scanned.candidates:
-            raise Refused(say("That paper tag belongs to another job."))
-        return Counted(say("Now scan the tag for part {part}.", part=scanned.part), already=True)
+            raise Refused(Message("That paper tag belongs to another job."))
+        return Counted(
+            Message("Now scan the tag for part {part}.", part=scanned.part), already=True
+        )
     given = check_in.give_tag(
         unit(),
         job.id,
@@ -186,17 +188,21 @@ def _in_check_in(where: str, typed: str, scan_id: str | None, who: int) -> Count
         who=who,
     )
     if given.already:
-        says = say("Tag {tag} is on part {part} already.", tag=given.tag, part=given.part_number)
+        says = Message(
+            "Tag {tag} is on part {part} already.", tag=given.tag, part=given.part_number
+        )
         return Counted(says, already=True)
     return Counted(
-        say(
+        Message(
             "Tag {tag} is on part {part}. Still to tag: {left}.",
             tag=given.tag,
             part=given.part_number,
             left=given.left,
         )
         if given.left
-        else say("Tag {tag} is on part {part}. All tagged.", tag=given.tag, part=given.part_number)
+        else Message(
+            "Tag {tag} is on part {part}. All tagged.", tag=given.tag, part=given.part_number
+        )
     )
 
 
@@ -204,11 +210,11 @@ def _in_run(where: str, typed: str, scan_id: str | None, who: int) -> Counted:
     del scan_id  # a part is in a run once, whatever the scan
     number = where.partition(":")[2]
     if not number.isdecimal():
-        raise Unknown(say("There is no strip run {run}.", run=number[:9]))
+        raise Unknown(Message("There is no strip run {run}.", run=number[:9]))
     run = run_seen(unit(), int(number[:9]))
     verb = strip_runs.gather if run.state == strip_runs.GATHERING else strip_runs.count_back
     added = verb(unit(), run.id, typed, who=who)
-    says = say("Tag {tag}: {how}", tag=added.tag or added.number, how=added.says)
+    says = Message("Tag {tag}: {how}", tag=added.tag or added.number, how=added.says)
     return Counted(says, already=added.already)
 
 

@@ -9,7 +9,7 @@ from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from wtforms import FileField, HiddenField, MultipleFileField
 
-from portal.craft.say import CraftError
+from portal.craft.messages import CraftError
 from portal.orders.intake import drafts, questions
 from portal.orders.intake.draft_answers import Step
 from portal.orders.intake.draft_view import DraftView, look
@@ -30,7 +30,7 @@ from portal.web.intake.page import (
     StepForm,
     page_url,
     pressed,
-    render,
+    render_step,
     standing,
 )
 from portal.web.intake.photos import take_photos
@@ -44,7 +44,7 @@ from portal.web.kit.forms import (
     TelField,
     TextField,
 )
-from portal.web.kit.i18n.languages import language, told
+from portal.web.kit.i18n.languages import language, render
 from portal.web.kit.request_context import settings, shop, unit
 
 NOT_TYPED = (HiddenField, FileField, MultipleFileField)
@@ -112,7 +112,7 @@ def ask(token: str) -> ResponseReturnValue:
         if good and _send(seen, form.page):
             flash(_("We've sent a confirmation to %(email)s.", email=form.page["email"].data))
             return redirect(_at("intake.asked", seen), 303)
-    page = render(
+    page = render_step(
         "intake/ask.html",
         seen,
         _step(seen),
@@ -133,7 +133,7 @@ def asked(token: str) -> ResponseReturnValue:
     if not seen.questions:
         return redirect(url_for("intake.ask", token=seen.token), 303)
     form = FormGroup(StepForm())
-    return render("intake/asked.html", seen, _step(seen), form, back=_back(seen))
+    return render_step("intake/asked.html", seen, _step(seen), form, back=_back(seen))
 
 
 def _must_not_be_booked(seen: DraftView) -> None:
@@ -213,7 +213,7 @@ def _keep_photos(seen: DraftView, form: FormGroup) -> None:
     """Keep the photos that were chosen on the page of the parts."""
     if "photos" in form.page and not take_photos(seen, form.page):
         for error in form.page["photos"].errors:
-            flash(told(error), "caution")
+            flash(render(error), "caution")
 
 
 def _take_photo(seen: DraftView, form: StepForm) -> bool:

@@ -10,9 +10,9 @@ from flask_babel import lazy_gettext as _l
 
 from portal.craft.answers import Removal
 from portal.craft.bringing import NewTyres, Whereabouts
+from portal.craft.messages import CraftError
 from portal.craft.parts import Bringing, Declared, Item, OwnCosts, PartKind, PartSet, Remover
 from portal.craft.removals import items_for, removals
-from portal.craft.say import CraftError
 from portal.orders.intake.defaults import usual_way, usually_fitted
 from portal.orders.intake.draft_answers import Answers, Step
 from portal.orders.intake.draft_view import DraftView, compared_ways
@@ -26,11 +26,11 @@ from portal.web.intake.page import (
     StepForm,
     load_step,
     pressed,
-    render,
+    render_step,
     save,
 )
 from portal.web.kit.forms import RadioChoiceField, Required, offered_by
-from portal.web.kit.i18n.languages import titled
+from portal.web.kit.i18n.languages import label
 from portal.web.kit.request_context import now, shop
 from portal.web.pictures.exploded import in_order
 
@@ -97,7 +97,7 @@ def comes_off(token: str) -> ResponseReturnValue:
         gone_on = save(seen, STEP.value, form, change_of(seen, form), step=STEP, stay=stay)
         if gone_on:
             return gone_on
-    return render("intake/comes_off.html", seen, STEP, form, **shown(seen, form))
+    return render_step("intake/comes_off.html", seen, STEP, form, **shown(seen, form))
 
 
 def shown(seen: DraftView, form: FormGroup) -> dict[str, Any]:
@@ -182,7 +182,7 @@ def build(seen: DraftView) -> FormGroup:
     if len(offered) == 1:
         del page.bringing
     else:
-        page["bringing"].choices = [(one.value, titled(one)) for one in offered]
+        page["bringing"].choices = [(one.value, label(one)) for one in offered]
         page["bringing"].data = way.value
     form.subs = [_sub(seen, page, one, where, way) for one in seen.sets]
     return form
@@ -233,7 +233,7 @@ def _new_tyres(way: Bringing) -> RadioChoiceField:
     # a car can't leave on wheels without tyres
     offered = [n for n in NewTyres if n is not NewTyres.LATER or way is not Bringing.WHOLE_CAR]
     return RadioChoiceField(
-        _l("New tyres going on?"), choices=[(one.value, titled(one)) for one in offered]
+        _l("New tyres going on?"), choices=[(one.value, label(one)) for one in offered]
     )
 
 

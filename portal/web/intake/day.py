@@ -14,7 +14,15 @@ from portal.orders.intake.draft_answers import Answers, Step
 from portal.orders.intake.draft_view import DraftView, Offered, other_turn
 from portal.orders.intake.drafts import Change
 from portal.shop.pricing.statements import DateStatement
-from portal.web.intake.page import FormGroup, StepForm, load_step, page_url, pressed, render, save
+from portal.web.intake.page import (
+    FormGroup,
+    StepForm,
+    load_step,
+    page_url,
+    pressed,
+    render_step,
+    save,
+)
 from portal.web.kit.forms import RadioChoiceField, Required, offered_by
 from portal.web.kit.request_context import shop, unit
 
@@ -74,7 +82,7 @@ def day(token: str) -> ResponseReturnValue:
         gone_on = save(seen, STEP.value, form, change_of(form, turn), step=STEP, stay=stay)
         if gone_on:
             return gone_on
-    return render("intake/day.html", seen, STEP, form, **shown(seen, form))
+    return render_step("intake/day.html", seen, STEP, form, **shown(seen, form))
 
 
 def build(seen: DraftView) -> FormGroup:

@@ -6,7 +6,7 @@ from flask import request
 from flask.typing import ResponseReturnValue
 
 from portal.craft.finishes import systems_for
-from portal.craft.say import say
+from portal.craft.messages import Message
 from portal.orders.intake.draft_answers import Answers, Step
 from portal.orders.intake.draft_view import DraftView, look
 from portal.orders.intake.drafts import Change
@@ -14,7 +14,7 @@ from portal.orders.kernel.photos import colour_at
 from portal.web.intake import finish_form
 from portal.web.intake.finish_form import FinishForm, finishes, usage_of
 from portal.web.intake.finish_shown import PHOTO_WIDTH, shown
-from portal.web.intake.page import FormGroup, load_step, pressed, render, save
+from portal.web.intake.page import FormGroup, load_step, pressed, render_step, save
 from portal.web.kit.request_context import shop, unit
 
 STEP = Step.FINISH
@@ -32,7 +32,7 @@ def finish(token: str) -> ResponseReturnValue:
         # price and date of what stands in the page
         ahead = look(unit(), token, change_of(seen, form))
         seen = replace(ahead, reached=seen.reached, version=seen.version)
-    return render("intake/finish.html", seen, STEP, form, **shown(seen, form))
+    return render_step("intake/finish.html", seen, STEP, form, **shown(seen, form))
 
 
 def build(seen: DraftView) -> FormGroup:
@@ -106,7 +106,9 @@ def _whole(seen: DraftView, form: FormGroup) -> bool:
         if sub.same.data and own and own.system not in systems_for(one):
             sub.same.data = ""
             finish_form.offer(sub, one, shop().stock)
-            good = sub.blame("system", say("This part can't have this finish. Choose another one."))
+            good = sub.blame(
+                "system", Message("This part can't have this finish. Choose another one.")
+            )
     return good
 
 

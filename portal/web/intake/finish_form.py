@@ -11,6 +11,7 @@ from wtforms import HiddenField
 from portal.craft.appraise import Practice
 from portal.craft.finishes import gloss_ruled_out, has_clear, powders_for, systems_for
 from portal.craft.fit import more_zones
+from portal.craft.messages import Message
 from portal.craft.parts import (
     BareZone,
     FinishChoice,
@@ -21,7 +22,6 @@ from portal.craft.parts import (
     System,
     Usage,
 )
-from portal.craft.say import Said, say
 from portal.orders.intake.defaults import usual_finish
 from portal.orders.intake.draft_view import DraftView
 from portal.web.intake.page import FormGroup, SetFormPart, StepForm
@@ -33,7 +33,7 @@ from portal.web.kit.forms import (
     SelectChoiceField,
     TextField,
 )
-from portal.web.kit.i18n.languages import colour_name, titled
+from portal.web.kit.i18n.languages import colour_name, label
 
 PLACE = "finish"
 FIRST_SHOWN = 16  # plates; the others are folded
@@ -71,8 +71,8 @@ class FinishForm(SetFormPart):
     decide_from_sample = CheckboxField(_l("I'd rather decide from a sample when I drop off"))
     same = HiddenField()
 
-    ruled_out: Mapping[Gloss, Said]
-    wrong_gloss: Said | None = None
+    ruled_out: Mapping[Gloss, Message]
+    wrong_gloss: Message | None = None
     wrong_system = False
 
     def validate(self, extra_validators: Any = None) -> bool:
@@ -81,10 +81,10 @@ class FinishForm(SetFormPart):
             return True
         good: bool = super().validate(extra_validators)
         if self.wrong_system:
-            sentence = say("This part can't have this finish. Choose another one.")
+            sentence = Message("This part can't have this finish. Choose another one.")
             return self.blame("system", sentence)
         if self.wrong_gloss:
-            why = say("{why} Choose another gloss.", why=self.wrong_gloss)
+            why = Message("{why} Choose another gloss.", why=self.wrong_gloss)
             return self.blame("gloss", why)
         return good
 
@@ -144,9 +144,9 @@ def _same_by_default(one: PartSet, first: PartSet | None) -> str:
 
 def offer(sub: FinishForm, one: PartSet, stock: Stock) -> None:
     """Offer what the choices so far leave open; a gloss that can't be had gives way."""
-    sub.bare.choices = [(zone.value, titled(zone)) for zone in more_zones(one)]
+    sub.bare.choices = [(zone.value, label(zone)) for zone in more_zones(one)]
     systems = [s for s in systems_for(one) if any(powders_for(s, g, stock) for g in Gloss)]
-    sub.system.choices = [(s.value, titled(s)) for s in systems]
+    sub.system.choices = [(s.value, label(s)) for s in systems]
     sub.ruled_out = {}
     if sub.system.data not in {s.value for s in systems}:
         sub.wrong_system = bool(sub.system.data)
@@ -182,14 +182,14 @@ def _offer_glosses(
     had = [g for g in Gloss if any(powders_for(s, g, stock) for s in systems)]
     reasons = {g: gloss_ruled_out(system, g, stock) for g in had}
     sub.ruled_out = {g: why for g, why in reasons.items() if why}
-    sub.gloss.choices = [(g.value, titled(g)) for g in had]
+    sub.gloss.choices = [(g.value, label(g)) for g in had]
     possible = [g for g in had if g not in sub.ruled_out]
     if sub.gloss.data not in {g.value for g in possible}:
         known = next((g for g in Gloss if g.value == sub.gloss.data), None)
         if known is not None:
-            sub.wrong_gloss = sub.ruled_out.get(known) or say("We don't have this gloss.")
+            sub.wrong_gloss = sub.ruled_out.get(known) or Message("We don't have this gloss.")
         elif sub.gloss.data:
-            sub.wrong_gloss = say("We don't have this gloss.")
+            sub.wrong_gloss = Message("We don't have this gloss.")
         sub.gloss.data = (Gloss.GLOSS if Gloss.GLOSS in possible else possible[0]).value
 
 

@@ -9,8 +9,8 @@ from flask_babel import gettext as _
 
 from portal.craft.care import advice
 from portal.craft.finishes import gloss_band, system_says, system_says_short, systems_for
+from portal.craft.messages import CraftError, Message
 from portal.craft.parts import Gloss, PartSet, Powder, System, Usage
-from portal.craft.say import CraftError, Said, say
 from portal.orders.intake.draft_view import DraftView
 from portal.orders.intake.finish_view import FinishFacts, finish_facts
 from portal.web.intake.finish_form import (
@@ -45,13 +45,13 @@ class SetShown:
     colours: Mapping[str, Powder]
     plates: Mapping[str, Powder]
     facts: FinishFacts | None
-    system_says: Mapping[str, Said]
-    colour_says: Mapping[str, Said]
+    system_says: Mapping[str, Message]
+    colour_says: Mapping[str, Message]
     sums: Mapping[str, str]
-    chosen_system: Said | None
+    chosen_system: Message | None
     powder: Powder | None
-    chosen_says: Said | None
-    advice: tuple[Said, ...]
+    chosen_says: Message | None
+    advice: tuple[Message, ...]
     found: Found | None
     problem: str | None
 
@@ -149,18 +149,18 @@ def _search(sub: FinishForm, one: PartSet, stock: Stock) -> tuple[Found | None, 
         return None, error.sentence
 
 
-def _longer(days: int) -> Said:
+def _longer(days: int) -> Message:
     if days == 1:
-        return say("1 working day longer")
-    return say("{days} working days longer", days=days)
+        return Message("1 working day longer")
+    return Message("{days} working days longer", days=days)
 
 
-def powder_says(powder: Powder, days: Mapping[str, int]) -> Said:
+def powder_says(powder: Powder, days: Mapping[str, int]) -> Message:
     """Return what a car owner needs of a colour: its number, its gloss, and how soon it is here."""
-    there = say("In stock")
+    there = Message("In stock")
     if powder.code in days:
-        there = say("Ordered for you: {longer}", longer=_longer(days[powder.code]))
+        there = Message("Ordered for you: {longer}", longer=_longer(days[powder.code]))
     gloss = gloss_band(powder.gloss_gu)
     if powder.ral:
-        return say("{ral}. {gloss}. {there}.", ral=powder.ral, gloss=gloss, there=there)
-    return say("{gloss}. {there}.", gloss=gloss, there=there)
+        return Message("{ral}. {gloss}. {there}.", ral=powder.ral, gloss=gloss, there=there)
+    return Message("{gloss}. {there}.", gloss=gloss, there=there)

@@ -10,7 +10,7 @@ from typing import Any
 from flask import render_template, request
 from flask.typing import ResponseReturnValue
 
-from portal.craft.say import CraftError
+from portal.craft.messages import CraftError
 from portal.orders.intake import drafts
 from portal.orders.intake.draft_answers import Step
 from portal.orders.intake.draft_view import DraftView, look

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 from portal.craft.colours import lab_of_hex, lab_of_ral, nearest
 from portal.craft.finishes import glosses_for
+from portal.craft.messages import CraftError, Message
 from portal.craft.parts import Effect, Gloss, Powder, System
-from portal.craft.say import CraftError, Said, say
 from portal.web.intake.finish_form import Stock, offered
 from portal.web.kit.i18n.languages import colour_name
 
@@ -20,7 +20,7 @@ class NearestColour:
     powder: Powder
     system: System
     gloss: Gloss
-    says: Said | None = None
+    says: Message | None = None
 
     @property
     def value(self) -> str:
@@ -37,14 +37,14 @@ class Found:
     exact: bool = True
 
     @property
-    def says(self) -> Said:
+    def says(self) -> Message:
         """What was found, in a sentence."""
         if not self.exact:
-            return say("Our nearest colours to {asked}:", asked=self.asked)
+            return Message("Our nearest colours to {asked}:", asked=self.asked)
         glosses = tuple(dict.fromkeys(hit.gloss for hit in self.hits))
         words = {f"w{n}": word for n, word in enumerate(glosses)}
-        listed = Said(", ".join(f"{{{name}}}" for name in words), words)
-        return say("We have {asked} in: {glosses}.", asked=self.asked, glosses=listed)
+        listed = Message(", ".join(f"{{{name}}}" for name in words), **words)
+        return Message("We have {asked} in: {glosses}.", asked=self.asked, glosses=listed)
 
 
 def find(text: str, stock: Stock, systems: Sequence[System], system: System, gloss: Gloss) -> Found:
@@ -67,7 +67,7 @@ def find(text: str, stock: Stock, systems: Sequence[System], system: System, glo
         lab = lab_of_hex(text)
     except CraftError:
         raise CraftError(
-            say(
+            Message(
                 "We found no colour for “{text}”. Enter a RAL number such as 7016, a name, or a "
                 "screen colour such as #383E42.",
                 text=text.strip(),

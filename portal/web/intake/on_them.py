@@ -7,8 +7,8 @@ from flask.typing import ResponseReturnValue
 from flask_babel import lazy_gettext as _l
 
 from portal.craft.damaged import counted, how_many, without
+from portal.craft.messages import Message
 from portal.craft.parts import Damage, Layer, PartKind, PartSet
-from portal.craft.say import say
 from portal.orders.intake.defaults import usual_layers
 from portal.orders.intake.draft_answers import Answers, Step
 from portal.orders.intake.draft_view import DraftView
@@ -22,7 +22,7 @@ from portal.web.intake.page import (
     StepForm,
     load_step,
     pressed,
-    render,
+    render_step,
     save,
 )
 from portal.web.kit.forms import (
@@ -35,7 +35,7 @@ from portal.web.kit.forms import (
     TextField,
     offered_by,
 )
-from portal.web.kit.i18n.languages import titled
+from portal.web.kit.i18n.languages import label
 from portal.web.kit.request_context import shop
 
 STEP = Step.ON_THEM
@@ -58,21 +58,21 @@ ALONE = (Layer.UNKNOWN, Layer.BARE)
 
 # how a customer who has never coated anything tells them apart
 LAYER_SAYS = {
-    Layer.FACTORY_PAINT.value: say("the original paint"),
-    Layer.POWDER.value: say("thick, smooth, hard"),
-    Layer.LIQUID_PAINT.value: say("runs, brush marks or dull spots"),
-    Layer.PEELABLE.value: say("soft; you can lift an edge with a fingernail"),
-    Layer.WRAP.value: say("a film with cut edges"),
-    Layer.CHROME.value: say("shines like a mirror, cold to the touch; not silver paint"),
-    Layer.MACHINED.value: say("bright metal with fine grooves under clear coat"),
-    Layer.GALVANISED.value: say("dull grey, often with a flower-like pattern"),
+    Layer.FACTORY_PAINT.value: Message("the original paint"),
+    Layer.POWDER.value: Message("thick, smooth, hard"),
+    Layer.LIQUID_PAINT.value: Message("runs, brush marks or dull spots"),
+    Layer.PEELABLE.value: Message("soft; you can lift an edge with a fingernail"),
+    Layer.WRAP.value: Message("a film with cut edges"),
+    Layer.CHROME.value: Message("shines like a mirror, cold to the touch; not silver paint"),
+    Layer.MACHINED.value: Message("bright metal with fine grooves under clear coat"),
+    Layer.GALVANISED.value: Message("dull grey, often with a flower-like pattern"),
 }
 DAMAGE_SAYS = {
-    Damage.KERB_RASH.value: say("scraped along the edge"),
-    Damage.CORROSION.value: say("white threads or bubbles under the finish"),
-    Damage.BEND.value: say("dented, or out of true"),
-    Damage.CRACK.value: say("any line in the metal, even a hairline"),
-    Damage.OLD_WELD.value: say("a raised seam, a patch or a filled spot"),
+    Damage.KERB_RASH.value: Message("scraped along the edge"),
+    Damage.CORROSION.value: Message("white threads or bubbles under the finish"),
+    Damage.BEND.value: Message("dented, or out of true"),
+    Damage.CRACK.value: Message("any line in the metal, even a hairline"),
+    Damage.OLD_WELD.value: Message("a raised seam, a patch or a filled spot"),
 }
 
 
@@ -126,7 +126,7 @@ def on_them(token: str) -> ResponseReturnValue:
         gone_on = save(seen, STEP.value, form, change, step=STEP)
         if gone_on:
             return gone_on
-    return render("intake/on_them.html", seen, STEP, form, **shown(seen, form))
+    return render_step("intake/on_them.html", seen, STEP, form, **shown(seen, form))
 
 
 def _leaving(button: str) -> tuple[str, Damage] | None:
@@ -195,7 +195,7 @@ def _sub(page: OnThemForm, one: PartSet) -> LayersForm:
         | {f"many_{d}": how_many(one, d) for d in one.damage},
     )
     left_out = Layer.GALVANISED if one.kind is PartKind.WHEEL else Layer.MACHINED
-    sub.layers.choices = [(m.value, titled(m)) for m in Layer if m is not left_out]
+    sub.layers.choices = [(m.value, label(m)) for m in Layer if m is not left_out]
     return sub
 
 
@@ -244,7 +244,7 @@ def _number(field: Any, most: int) -> int:
 def _many(one: PartSet, damage: Damage) -> Any:
     """Return the field that asks how many parts of a set have a damage."""
     label = _l("How many of the %(count)s?", count=one.count)
-    title = titled(damage)
+    title = label(damage)
     if one.count > MOST_PICKED:
         return CountField(label, low=1, high=one.count, description=title)
     numbers = [(str(n), str(n)) for n in range(1, one.count)]

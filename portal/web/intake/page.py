@@ -16,7 +16,7 @@ from portal.orders.intake.draft_view import DraftView, look
 from portal.orders.intake.drafts import Change
 from portal.orders.kernel.errors import Overtaken
 from portal.web.kit import forms
-from portal.web.kit.i18n.languages import told
+from portal.web.kit.i18n.languages import render
 from portal.web.kit.request_context import unit
 
 
@@ -142,7 +142,7 @@ def save(
     try:
         drafts.save(unit(), seen.token, place, form.page.drawn_with(), _seen_prices(form, change))
     except Overtaken as overtaken:
-        flash(told(overtaken.sentence), "caution")
+        flash(render(overtaken.sentence), "caution")
         renew(form, look(unit(), seen.token, with_times=False))
         return None
     return redirect(stay, 303) if stay else next_step(seen, step)
@@ -183,7 +183,7 @@ def _number(text: str) -> int:
     return int(text) if text.isdecimal() and len(text) < 9 else 0
 
 
-def render(
+def render_step(
     template: str, seen: DraftView, step: Step, form: FormGroup, **more: Any
 ) -> ResponseReturnValue:
     """Render a page with its place in the order, its price and its promise."""

@@ -9,9 +9,9 @@ from flask_babel import lazy_gettext as _l
 
 from portal.craft.answers import RouteKind
 from portal.craft.geometry import usual_size
+from portal.craft.messages import Message
 from portal.craft.old_finishes import route
 from portal.craft.parts import Closed, FaceStyle, Metal, PartKind, PartSet, WheelBuild
-from portal.craft.say import Said, say
 from portal.orders.intake import drafts
 from portal.orders.intake.copied_set import like_an_earlier
 from portal.orders.intake.draft_answers import Answers, Step
@@ -26,7 +26,7 @@ from portal.web.intake.page import (
     next_step,
     page_url,
     pressed,
-    render,
+    render_step,
     save,
     standing,
 )
@@ -38,30 +38,30 @@ from portal.web.kit.sides import area_says
 
 STEP = Step.PARTS
 BUILD_SAYS = {
-    WheelBuild.CAST.value: say("most alloy wheels"),
-    WheelBuild.FORGED.value: say("often marked FORGED"),
-    WheelBuild.STEEL.value: say("a magnet sticks"),
-    WheelBuild.MULTI_PIECE.value: say("a ring of small bolts: bring them taken apart"),
-    WheelBuild.MAGNESIUM.value: say("marked MG: we can't coat it"),
-    WheelBuild.CARBON.value: say("woven look: we can't coat it"),
-    WheelBuild.UNKNOWN.value: say("we check the metal"),
+    WheelBuild.CAST.value: Message("most alloy wheels"),
+    WheelBuild.FORGED.value: Message("often marked FORGED"),
+    WheelBuild.STEEL.value: Message("a magnet sticks"),
+    WheelBuild.MULTI_PIECE.value: Message("a ring of small bolts: bring them taken apart"),
+    WheelBuild.MAGNESIUM.value: Message("marked MG: we can't coat it"),
+    WheelBuild.CARBON.value: Message("woven look: we can't coat it"),
+    WheelBuild.UNKNOWN.value: Message("we check the metal"),
 }
 METAL_SAYS = {
-    Metal.STEEL.value: say("a magnet sticks"),
-    Metal.GALVANISED.value: say("grey zinc: small pinholes are possible"),
-    Metal.ZINC_DIECAST.value: say("heavy and grey: small pinholes are possible"),
-    Metal.CAST_IRON.value: say("rough, a magnet sticks: small pinholes are possible"),
-    Metal.MAGNESIUM.value: say("very light, marked MG: we can't coat it"),
-    Metal.CARBON.value: say("woven look: we can't coat it"),
-    Metal.UNKNOWN.value: say("we check the metal"),
+    Metal.STEEL.value: Message("a magnet sticks"),
+    Metal.GALVANISED.value: Message("grey zinc: small pinholes are possible"),
+    Metal.ZINC_DIECAST.value: Message("heavy and grey: small pinholes are possible"),
+    Metal.CAST_IRON.value: Message("rough, a magnet sticks: small pinholes are possible"),
+    Metal.MAGNESIUM.value: Message("very light, marked MG: we can't coat it"),
+    Metal.CARBON.value: Message("woven look: we can't coat it"),
+    Metal.UNKNOWN.value: Message("we check the metal"),
 }
 CLOSED_SAYS = {
-    Closed.TANK.value: say("only with a gas-free certificate, valves out"),
-    Closed.PRESSURE.value: say("take it off: it bursts in the oven"),
-    Closed.AIRBAG.value: say("we can't take it: heat sets it off"),
-    Closed.SEALED_TUBE.value: say("only with a vent hole drilled"),
-    Closed.GLUED.value: say("must come out first: the glue lets go"),
-    Closed.UNKNOWN.value: say("we look when you drop off"),
+    Closed.TANK.value: Message("only with a gas-free certificate, valves out"),
+    Closed.PRESSURE.value: Message("take it off: it bursts in the oven"),
+    Closed.AIRBAG.value: Message("we can't take it: heat sets it off"),
+    Closed.SEALED_TUBE.value: Message("only with a vent hole drilled"),
+    Closed.GLUED.value: Message("must come out first: the glue lets go"),
+    Closed.UNKNOWN.value: Message("we look when you drop off"),
 }
 
 
@@ -69,8 +69,8 @@ CLOSED_SAYS = {
 class SizeReading:
     """What a size was understood as, what was assumed for it, or what is wrong with it."""
 
-    understood: tuple[Said, ...] = ()
-    assumed: tuple[Said, ...] = ()
+    understood: tuple[Message, ...] = ()
+    assumed: tuple[Message, ...] = ()
     wrong: tuple[Any, ...] = ()
 
 
@@ -82,7 +82,7 @@ def parts(token: str) -> ResponseReturnValue:
     form = FormGroup(StepForm())
     if form.sent and form.validate():
         return next_step(seen, STEP)
-    return render("intake/parts.html", seen, STEP, form, stock=shop().stock)
+    return render_step("intake/parts.html", seen, STEP, form, stock=shop().stock)
 
 
 def one_set(token: str, key: str) -> ResponseReturnValue:
@@ -114,7 +114,9 @@ def _ask(seen: DraftView, key: str) -> ResponseReturnValue:
             gone_on = save(seen, place, bundle, change_of(form), step=STEP, stay=stay)
             if gone_on:
                 return gone_on
-    return render("intake/one_set.html", seen, STEP, bundle, before=before, **shown(seen, form))
+    return render_step(
+        "intake/one_set.html", seen, STEP, bundle, before=before, **shown(seen, form)
+    )
 
 
 def _with_photos(seen: DraftView, place: str, key: str) -> ResponseReturnValue:
@@ -144,11 +146,11 @@ def drawing(form: SetForm) -> dict[str, Any]:
     return {"drawn": drawn, "stock": shop().stock}
 
 
-def _chrome_says() -> Said:
+def _chrome_says() -> Message:
     days = route(PartSet("A", PartKind.WHEEL, 1, build=WheelBuild.CHROME_PLATED)).outside_days
     tariff = shop().tariff
     extra = Money(tariff.strip[RouteKind.DEPLATE].per_wheel, tariff.currency)
-    return say("like a mirror: {days} days longer, {price} more each", days=days, price=extra)
+    return Message("like a mirror: {days} days longer, {price} more each", days=days, price=extra)
 
 
 def _counts(seen: DraftView, form: SetForm) -> tuple[str, str]:

@@ -16,9 +16,9 @@ from portal.orders.intake.draft_view import DraftView, look
 from portal.orders.kernel.errors import Overtaken, Refused, Taken
 from portal.shop.money import Money
 from portal.web.intake.fields import telephone_text
-from portal.web.intake.page import FormGroup, StepForm, load_step, page_url, render
+from portal.web.intake.page import FormGroup, StepForm, load_step, page_url, render_step
 from portal.web.kit.forms import CheckboxField, OnceField, Required
-from portal.web.kit.i18n.languages import language, told
+from portal.web.kit.i18n.languages import language, render
 from portal.web.kit.request_context import shop, unit
 
 STEP = Step.READ_BACK
@@ -57,7 +57,7 @@ def read_back(token: str) -> ResponseReturnValue:
             return gone_on
         seen = look(unit(), token)
     form.page["agreed"].data = booking.agreement(seen)
-    return render("intake/read_back.html", seen, STEP, form, **shown(seen))
+    return render_step("intake/read_back.html", seen, STEP, form, **shown(seen))
 
 
 def _book(seen: DraftView, form: FormGroup) -> ResponseReturnValue | None:
@@ -72,10 +72,10 @@ def _book(seen: DraftView, form: FormGroup) -> ResponseReturnValue | None:
             locale=language(),
         )
     except Taken as taken:
-        flash(told(taken.sentence), "caution")
+        flash(render(taken.sentence), "caution")
         return redirect(page_url(seen.token, Step.DAY), 303)
     except (Overtaken, Refused) as refusal:
-        flash(told(refusal.sentence), "caution")
+        flash(render(refusal.sentence), "caution")
         return None
     return redirect(f"/J/{job}", 303)
 

@@ -10,9 +10,9 @@ from portal.orders.intake.draft_answers import Step
 from portal.orders.intake.draft_view import look
 from portal.orders.kernel.errors import Refused
 from portal.web.intake.fields import Reads, mail_address
-from portal.web.intake.page import FormGroup, StepForm, page_url, render
+from portal.web.intake.page import FormGroup, StepForm, page_url, render_step
 from portal.web.kit.forms import MailField, Required
-from portal.web.kit.i18n.languages import language, told
+from portal.web.kit.i18n.languages import language, render
 from portal.web.kit.request_context import unit
 
 
@@ -57,4 +57,4 @@ def later(token: str) -> ResponseReturnValue:
         else:
             flash(_("We've sent a link to %(email)s.", email=page.email.data))
             return redirect(page_url(seen.token, seen.reached), 303)
-    return render("intake/later.html", seen, seen.reached, form, told=told)
+    return render_step("intake/later.html", seen, seen.reached, form, told=render)

@@ -17,7 +17,7 @@ from portal.web.intake.fields import (
     telephone,
     telephone_text,
 )
-from portal.web.intake.page import FormGroup, StepForm, load_step, render, save
+from portal.web.intake.page import FormGroup, StepForm, load_step, render_step, save
 from portal.web.kit.forms import MailField, RadioChoiceField, Required, TelField, TextField
 from portal.web.kit.request_context import shop
 
@@ -56,7 +56,7 @@ def you(token: str) -> ResponseReturnValue:
         gone_on = save(seen, STEP.value, form, change_of(form), step=STEP)
         if gone_on:
             return gone_on
-    return render("intake/you.html", seen, STEP, form)
+    return render_step("intake/you.html", seen, STEP, form)
 
 
 def build(seen: DraftView) -> FormGroup:

@@ -27,7 +27,7 @@ from wtforms.fields.choices import SelectChoice  # type: ignore[attr-defined]  #
 from wtforms.validators import Optional, StopValidation
 from wtforms.widgets import CheckboxInput, ListWidget, TextInput
 
-from portal.web.kit.i18n.languages import titled
+from portal.web.kit.i18n.languages import label
 from portal.web.kit.request_context import fresh_token
 
 Choices = Sequence[tuple[str, Any]]
@@ -326,7 +326,7 @@ def pairs(choices: type[Enum] | Choices | Callable[[], Choices]) -> Any:
     """Return value and label of each choice; an enum brings its own titles."""
     if isinstance(choices, type) and issubclass(choices, Enum):
         members = list(choices)
-        return lambda: [SelectChoice(str(one.value), titled(one)) for one in members]
+        return lambda: [SelectChoice(str(one.value), label(one)) for one in members]
     if callable(choices):
         return choices
     return [SelectChoice(value, label) for value, label in choices]

@@ -7,8 +7,8 @@ from typing import Any
 from flask_babel import lazy_gettext as _l
 
 from portal.craft.geometry import surface, usual_longest_mm, usual_size
+from portal.craft.messages import Message
 from portal.craft.parts import PartKind, PartSet
-from portal.craft.say import Said, say
 from portal.web.kit.i18n import measures
 from portal.web.kit.i18n.filters import box
 from portal.web.kit.lengths import length_text, read_lengths, split_lengths
@@ -65,7 +65,7 @@ def odd_side(kind: PartKind, size: Size) -> str | None:
     return None if low <= longest <= high else length_text(longest)
 
 
-def area_says(part_set: PartSet) -> tuple[Said, ...]:
+def area_says(part_set: PartSet) -> tuple[Message, ...]:
     """Return how large one part is taken to be, and how sure its area is."""
     found = surface(part_set)
     if found is None or part_set.kind is PartKind.WHEEL:
@@ -75,7 +75,7 @@ def area_says(part_set: PartSet) -> tuple[Said, ...]:
     area = f"{found.area_m2:.1f}" if found.area_m2 >= 0.1 else f"{found.area_m2:.2f}"
     if part_set.size_mm is None:
         return (
-            say(
+            Message(
                 "No size yet, so we take the usual one: {size}, about {area} m² to coat on each, "
                 "± {percent} %.",
                 size=box(size or ()),
@@ -84,6 +84,6 @@ def area_says(part_set: PartSet) -> tuple[Said, ...]:
             ),
         )
     return (
-        say("{size}", size=box(size or ())),
-        say("about {area} m² to coat on each, ± {percent} %", area=area, percent=percent),
+        Message("{size}", size=box(size or ())),
+        Message("about {area} m² to coat on each, ± {percent} %", area=area, percent=percent),
     )

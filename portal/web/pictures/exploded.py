@@ -11,7 +11,7 @@ from markupsafe import Markup, escape
 
 from portal.craft.answers import Removal
 from portal.craft.parts import Item, Remover
-from portal.web.kit.i18n.languages import titled
+from portal.web.kit.i18n.languages import label
 from portal.web.pictures.svg import num
 
 AXLE = 158.0
@@ -196,5 +196,5 @@ def _told(removals: Sequence[Removal], who_of: Mapping[Item, str], usual: dict[I
     rows = []
     for number, one in enumerate(in_order(removals), 1):
         who = Remover(str(who_of.get(one.item) or usual[one.item]))
-        rows.append(f"{number}. {titled(one.item)}: {titled(who)}")
+        rows.append(f"{number}. {label(one.item)}: {label(who)}")
     return str(_("The parts of a wheel, from its face to its back.")) + " " + "; ".join(rows)

@@ -6,8 +6,8 @@ from string import ascii_uppercase, digits
 
 from markupsafe import Markup, escape
 
-from portal.craft.say import Said
-from portal.web.kit.i18n.languages import told
+from portal.craft.messages import Message
+from portal.web.kit.i18n.languages import render
 
 _ids = count(1)
 SIGNS = digits + ascii_uppercase
@@ -43,8 +43,8 @@ def picture(
     *,
     box: tuple[float, float],
     size: tuple[float, float],
-    title: Said | str = "",
-    says: Said | str = "",
+    title: Message | str = "",
+    says: Message | str = "",
     name: str = "picture",
 ) -> Markup:
     """Wrap `body` as an SVG with its text equivalent. `body` is our own drawing, already safe.
@@ -57,8 +57,8 @@ def picture(
     return Markup(  # noqa: S704  # the body is drawn here; every text that comes in is escaped
         f'<svg class="{name}" viewBox="0 0 {xy(*box)}" width="{num(size[0])}" '
         f'height="{num(size[1])}" {named}'
-        + (f'<title id="{mark}">{escape(told(title))}</title>' if title else "")
-        + (f'<desc id="{mark}d">{escape(told(says))}</desc>' if says else "")
+        + (f'<title id="{mark}">{escape(render(title))}</title>' if title else "")
+        + (f'<desc id="{mark}d">{escape(render(says))}</desc>' if says else "")
         + body
         + "</svg>"
     )

@@ -3,16 +3,16 @@
 from collections.abc import Mapping
 
 from portal.craft.colour_names import ColourName
+from portal.craft.messages import Message
 from portal.craft.parts import PartSet, Powder, System
-from portal.craft.say import Said, say
 
 
-def wheel_title(part_set: PartSet, powders: Mapping[str, Powder]) -> Said:
+def wheel_title(part_set: PartSet, powders: Mapping[str, Powder]) -> Message:
     """Return the short name of the picture."""
     powder = _powder(part_set, powders)
     if part_set.finish is None or powder is None:
-        return say("A wheel with no finish yet: {face}", face=part_set.face)
-    return say(
+        return Message("A wheel with no finish yet: {face}", face=part_set.face)
+    return Message(
         "A wheel in {colour}, {gloss}: {face}",
         colour=ColourName(powder.name),
         gloss=part_set.finish.gloss,
@@ -20,36 +20,36 @@ def wheel_title(part_set: PartSet, powders: Mapping[str, Powder]) -> Said:
     )
 
 
-def wheel_says(part_set: PartSet, powders: Mapping[str, Powder]) -> Said:
+def wheel_says(part_set: PartSet, powders: Mapping[str, Powder]) -> Message:
     """Return the longer text: the system and what differs."""
     finish = part_set.finish
     if finish is None:
-        return say("Shown in bare metal.")
+        return Message("Shown in bare metal.")
     if finish.system is System.MACHINED_CLEAR:
-        return say(
+        return Message(
             "The face is diamond cut (bright metal) under a clear coat. The rest is in colour."
         )
     barrel = powders.get(finish.barrel) if finish.barrel else None
     face = powders.get(finish.face) if finish.face else None
     if face and barrel:
-        return say(
+        return Message(
             "The face is {face}, the inside {barrel}.",
             face=ColourName(face.name),
             barrel=ColourName(barrel.name),
         )
     if barrel:
-        return say("The inside is {barrel}.", barrel=ColourName(barrel.name))
+        return Message("The inside is {barrel}.", barrel=ColourName(barrel.name))
     if face:
-        return say("The face is {face}.", face=ColourName(face.name))
-    return say("{system}.", system=finish.system)
+        return Message("The face is {face}.", face=ColourName(face.name))
+    return Message("{system}.", system=finish.system)
 
 
-def part_title(part_set: PartSet, powders: Mapping[str, Powder]) -> Said:
+def part_title(part_set: PartSet, powders: Mapping[str, Powder]) -> Message:
     """Return the short name of a drawing of another part."""
     powder = _powder(part_set, powders)
     if part_set.finish is None or powder is None:
-        return say("{kind}, without a finish yet", kind=part_set.kind)
-    return say(
+        return Message("{kind}, without a finish yet", kind=part_set.kind)
+    return Message(
         "{kind} in {colour}, {gloss}",
         kind=part_set.kind,
         colour=ColourName(powder.name),

@@ -6,10 +6,10 @@ from flask_babel import gettext as _
 
 from portal.orders.counter.customer_answers import answer_by_link
 from portal.orders.kernel.errors import Already, RateLimited, Refused
-from portal.web.kit.i18n.languages import told
+from portal.web.kit.i18n.languages import render
 from portal.web.kit.request_context import unit
 from portal.web.status.answer import AnswerForm, forms_for
-from portal.web.status.page import look, render
+from portal.web.status.page import look, render_status
 
 
 def answer(token: str) -> ResponseReturnValue:
@@ -29,7 +29,7 @@ def answer(token: str) -> ResponseReturnValue:
         )
         flash(thanks, "tell")
         return redirect(url_for("status.show", token=seen.token), 303)
-    return make_response(render(seen, forms), 422)
+    return make_response(render_status(seen, forms), 422)
 
 
 def _taken(token: str, number: int, form: AnswerForm) -> bool:
@@ -43,8 +43,8 @@ def _taken(token: str, number: int, form: AnswerForm) -> bool:
             once_token=str(form.once.data),
         )
     except Already as refusal:
-        flash(told(refusal.sentence), "caution")
+        flash(render(refusal.sentence), "caution")
         return True
     except (Refused, RateLimited) as refusal:
-        return form.blame("digits", told(refusal.sentence))
+        return form.blame("digits", render(refusal.sentence))
     return True

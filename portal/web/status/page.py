@@ -32,8 +32,8 @@ def show(token: str) -> ResponseReturnValue:
         return redirect(f"/counter/job/{code_behind(unit(), token)}", 303)
     if "_flashes" in session:
         seen = look(token)
-        return render(seen, forms_for(seen))
-    return kept.page(token, look_again, lambda seen: render(seen, forms_for(seen)))
+        return render_status(seen, forms_for(seen))
+    return kept.page(token, look_again, lambda seen: render_status(seen, forms_for(seen)))
 
 
 def price(token: str) -> ResponseReturnValue:
@@ -60,7 +60,7 @@ def look_again(token: str, known: Callable[[Standing], bool] | None) -> StatusPa
     return seen
 
 
-def render(seen: StatusPage, forms: dict[int, AnswerForm]) -> str:
+def render_status(seen: StatusPage, forms: dict[int, AnswerForm]) -> str:
     """Render the page with the forms for its open findings."""
     wrong = next((form for form in forms.values() if form.errors), None)
     picture = _picture(seen) if seen.picture and seen.stops else ""

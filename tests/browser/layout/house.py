@@ -10,7 +10,7 @@ from werkzeug.test import TestResponse
 
 from portal.craft.declared import read_declared
 from portal.craft.parts import Damage
-from portal.orders.counter import check_in, findings, hand_back
+from portal.orders.counter import bags, check_in, findings, hand_back
 from portal.orders.production import oven, strip_runs
 from portal.shop.moves import PartStage
 from portal.shop.pricing.differences import Difference
@@ -121,7 +121,7 @@ def _long_ago(house: House) -> None:
     jobs["handed back"] = a_job_at(
         unit, PartStage.DONE, SENSORS, first_tag=101, bringing="complete"
     )
-    check_in.add_bag(unit, jobs["handed back"].job_id, "4 sensors, 4 centre caps", who=None)
+    bags.add_bag(unit, jobs["handed back"].job_id, "4 sensors, 4 centre caps", who=None)
     hand_back.make_ready(unit, jobs["handed back"].job_id, who=None)
     _give_back(house, jobs["handed back"])
     jobs["late"] = a_job_at(unit, PartStage.BLAST, PAINTED, first_tag=105, name="Kit Hollow")
@@ -135,7 +135,7 @@ def _this_week(house: House) -> None:
     check_in.as_declared(unit, jobs["half checked"].job_id, who=None)
     for tag in ("111", "112"):
         check_in.give_tag(unit, jobs["half checked"].job_id, tag, who=None)
-    check_in.add_bag(unit, jobs["half checked"].job_id, "4 centre caps", who=None)
+    bags.add_bag(unit, jobs["half checked"].job_id, "4 centre caps", who=None)
     jobs["colour open"] = a_booked_job(unit, COLOUR_OPEN, name="Toni Larkspur")
     jobs["waiting"] = a_booked_job(unit, PAINTED, name="Sasha Quill")
     _raise_a_finding(house, jobs["waiting"])
@@ -147,7 +147,7 @@ def _this_week(house: House) -> None:
     _call_off(house, jobs["called off"])
     _on_the_floor(house)
     jobs["ready"] = a_job_at(unit, PartStage.DONE, first_tag=161, name="Noor Abel")
-    check_in.add_bag(unit, jobs["ready"].job_id, "4 centre caps", who=None)
+    bags.add_bag(unit, jobs["ready"].job_id, "4 centre caps", who=None)
     hand_back.make_ready(unit, jobs["ready"].job_id, who=None)
 
 

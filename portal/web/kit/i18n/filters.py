@@ -19,14 +19,14 @@ from portal.web.kit.i18n.languages import (
     clock_time,
     colour_name,
     day,
+    label,
     local,
     money,
     named,
     number,
     own,
+    render,
     short_day,
-    titled,
-    told,
 )
 from portal.web.kit.i18n.measures import measured
 from portal.web.kit.request_context import shop
@@ -77,7 +77,7 @@ def on_day(moment: date) -> Markup:
 
 def stated(date_: DateStatement) -> Markup:
     """Return when an order is ready, as every page says it: with the hour where it is firm."""
-    return when(date_.promised) if date_.firm else escape(told(date_.sentence))
+    return when(date_.promised) if date_.firm else escape(render(date_.sentence))
 
 
 def inches(rim: Rim) -> str:
@@ -89,12 +89,12 @@ def called(part_set: PartSet, sets: Iterable[PartSet] = ()) -> str:
     """Return what a set is called among the `sets` of its order: '2 × 19 × 8½ front'."""
     every = list(sets) or [part_set]
     colours = {code: powder.name for code, powder in shop().stock.items()}
-    return told(set_names(every, colours)[part_set.key].of_set)
+    return render(set_names(every, colours)[part_set.key].of_set)
 
 
 def price(quote: Quote) -> str:
     """Return what a quote comes to, as every page says it."""
-    return told(price_of_quote(quote).sentence)
+    return render(price_of_quote(quote).sentence)
 
 
 def telephone(number: str) -> str:
@@ -115,13 +115,13 @@ def _telephone(number: str, country: str) -> str:
 
 def tax(name: str) -> str:
     """Return the name of a tax in the page's language: VAT, MwSt., IVA."""
-    return told(tax_said(name))
+    return render(tax_said(name))
 
 
 def init_app(app: Flask) -> None:
     """Give the templates their filters."""
     for show in (
-        money, amount, price, day, short_day, clock_time, number, told, titled, mm, micron, kg,
+        money, amount, price, day, short_day, clock_time, number, render, label, mm, micron, kg,
         when, on_day, stated, inches, called, telephone, named, celsius, box,
         colour_name, own, tax,
     ):  # fmt: skip

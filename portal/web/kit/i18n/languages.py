@@ -14,9 +14,9 @@ from flask import Flask, current_app, g, has_app_context, request
 from flask_babel import Babel, get_locale, get_translations
 
 from portal.craft.colour_names import ColourName
+from portal.craft.messages import Message, signed
 from portal.craft.part_names import renamed
 from portal.craft.parts import Titled
-from portal.craft.say import Said, signed
 from portal.notices.sums import column_sum, plain_sum
 from portal.shop.money import Money
 from portal.shop.own_words import colour_in, own_in
@@ -87,14 +87,14 @@ def language() -> str:
     return str(g.spoken)
 
 
-def told(sentence: Any) -> str:
+def render(sentence: Any) -> str:
     """Return a sentence of the trade in the page's language; other text stays as it is."""
-    if isinstance(sentence, Said):
+    if isinstance(sentence, Message):
         template = sentence.template(_translated, _counted)
         values = {name: _shown(value) for name, value in sentence.values.items()}
         text = template.format(**values) if values else template
         return text if is_cast(sentence.msgid) else measured(text, language())
-    return titled(sentence) if isinstance(sentence, Enum) else str(sentence)
+    return label(sentence) if isinstance(sentence, Enum) else str(sentence)
 
 
 def _translated(text: str) -> str:
@@ -107,7 +107,7 @@ def _counted(one: str, many: str, count: int) -> str:
     return str(catalogue().ungettext(one, many, count))
 
 
-def titled(word: Any) -> str:
+def label(word: Any) -> str:
     """Return the title of a word of the trade in the page's language."""
     if isinstance(word, Titled):
         return _translated(word.title)
@@ -116,8 +116,8 @@ def titled(word: Any) -> str:
 
 def named(label: str) -> str:
     """Return a part's label or an order's summary in the page's language."""
-    if isinstance(label, Said):
-        return told(label)
+    if isinstance(label, Message):
+        return render(label)
     return measured(renamed(label, _translated, get_decimal_symbol(language())), language())
 
 
@@ -182,8 +182,8 @@ def figure(text: str) -> str:
 
 
 SHOWN: tuple[tuple[type, Callable[[Any], str]], ...] = (
-    (Said, told),
-    (Enum, told),
+    (Message, render),
+    (Enum, render),
     (ColourName, colour_name),
     (Money, amount),
     (date, day),

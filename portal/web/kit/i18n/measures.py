@@ -13,10 +13,10 @@ from functools import lru_cache
 from babel.numbers import NumberFormatError, format_decimal, parse_decimal
 from flask import g, has_request_context, request
 
-from portal.craft.say import say
+from portal.craft.messages import Message
 
 METRIC, INCH = "metric", "inch"
-SYSTEMS = {METRIC: say("mm, °C"), INCH: say("inch, °F")}
+SYSTEMS = {METRIC: Message("mm, °C"), INCH: Message("inch, °F")}
 COOKIE = "units"
 CUSTOMERS = frozenset({"intake", "status"})
 MM_PER_INCH, KG_PER_POUND = 25.4, 0.45359237

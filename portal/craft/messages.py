@@ -1,6 +1,6 @@
 """Sentences that can be shown as they stand and still be translated later.
 
-A `Said` is an ordinary English string that remembers the template and the values it was made
+A `Message` is an ordinary English string that remembers the template and the values it was made
 from, so the pages can look the template up in a message catalogue. Rules never build sentences
 by gluing strings: a glued sentence can't be translated.
 """
@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 
-class Said(str):
+class Message(str):
     """An English sentence with its template (`msgid`) and its values.
 
     A sentence about `values["count"]` things has a second template for several, `many`.
@@ -21,18 +21,23 @@ class Said(str):
     values: Mapping[str, Any]
     many: str
 
-    def __new__(cls, msgid: str, values: Mapping[str, Any], many: str = "") -> "Said":
+    def __new__(cls, msgid: str, /, **values: Any) -> "Message":
         """Fill the template (`{name}` placeholders) with `values`."""
-        template = many if many and values["count"] != 1 else msgid
-        said = super().__new__(cls, template.format(**values) if values else template)
-        said.msgid = msgid
-        said.values = values
-        said.many = many
-        return said
+        return cls.counted(msgid, "", values)
 
-    def __reduce__(self) -> tuple[type["Said"], tuple[str, Mapping[str, Any], str]]:
+    @classmethod
+    def counted(cls, msgid: str, many: str, values: Mapping[str, Any]) -> "Message":
+        """Return the sentence with both of its templates."""
+        template = many if many and values["count"] != 1 else msgid
+        message = super().__new__(cls, template.format(**values) if values else template)
+        message.msgid = msgid
+        message.values = values
+        message.many = many
+        return message
+
+    def __reduce__(self) -> tuple[Any, tuple[str, str, Mapping[str, Any]]]:
         """Survive copying and pickling with the template kept."""
-        return (Said, (self.msgid, dict(self.values), self.many))
+        return (Message.counted, (self.msgid, self.many, dict(self.values)))
 
     def template(self, one: Callable[[str], str], several: Callable[[str, str, int], str]) -> str:
         """Return the template in another language, by its `gettext` and its `ngettext`."""
@@ -48,20 +53,15 @@ class Plural:
     one: str
     many: str
 
-    def say(self, count: int, **values: Any) -> Said:
+    def of(self, count: int, **values: Any) -> Message:
         """Return the sentence about `count` things."""
-        return Said(self.one, {"count": count, **values}, self.many)
+        return Message.counted(self.one, self.many, {"count": count, **values})
 
 
-def say(msgid: str, **values: Any) -> Said:
-    """Return the sentence `msgid` filled with `values`."""
-    return Said(msgid, values)
-
-
-def joined(sentences: Iterable[str], between: str = " ") -> Said:
+def joined(sentences: Iterable[str], between: str = " ") -> Message:
     """Return several sentences in a row; each can still be told in any language."""
     values = {f"s{n}": one for n, one in enumerate(sentences)}
-    return Said(between.join(f"{{{name}}}" for name in values), values)
+    return Message(between.join(f"{{{name}}}" for name in values), **values)
 
 
 def signed(text: str, sign: str) -> str:
