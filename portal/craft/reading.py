@@ -9,7 +9,7 @@ from typing import Any, TypeVar
 from pydantic import TypeAdapter, ValidationError
 
 from portal.craft.messages import CraftError, Message
-from portal.craft.schema import bare, inside, words_of
+from portal.craft.schema import NO_LIST, bare, inside, words_of
 
 Shape = TypeVar("Shape")
 LONGEST_KEY = 60
@@ -116,7 +116,7 @@ def unknown_word(value: object, kind: type[Enum]) -> Message:
 SENTENCES: Mapping[str, Message] = {
     "bool_type": Message("Enter true or false."),
     "string_type": Message("Put this text in quotes."),
-    "tuple_type": Message("Write this as a list in square brackets."),
+    "tuple_type": NO_LIST,
     "dataclass_type": Message("Write this as a table of keys and values."),
     "mapping_type": Message("Write this as a table of keys and values."),
     "dict_type": Message("Write this as a table of keys and values."),

@@ -15,7 +15,7 @@ from portal.craft.appraise import Practice
 from portal.craft.fields import Fields, refuse
 from portal.craft.messages import CraftError, Message
 from portal.craft.parts import Powder, Titled
-from portal.shop.calendar.week_document import Week, read_week
+from portal.shop.calendar.week import Week, read_week
 from portal.shop.policies import Policy, read_policy
 from portal.shop.powder_list import read_powders
 from portal.shop.pricing.price_list import Tariff, read_tariff

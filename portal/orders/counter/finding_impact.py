@@ -19,7 +19,7 @@ from portal.orders.intake.open_answers import longest_of
 from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.job_lock import parts_of
 from portal.orders.kernel.unit import UnitOfWork
-from portal.shop.calendar.week_document import Week
+from portal.shop.calendar.week import Week
 from portal.shop.finding_words import describe_difference
 from portal.shop.pricing.differences import (
     Difference,

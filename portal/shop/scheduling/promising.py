@@ -101,5 +101,5 @@ def bearable(found: Sequence[Offer], week: Week) -> tuple[Offer, ...]:
         return bisect_left(working, goes) - bisect_left(working, comes)
 
     stays = [stay(one) for one in found]
-    most = max(week.longest_stay_days, min(stays))
+    most = max(week.drop_off.longest_stay_days, min(stays))
     return tuple(one for one, own in zip(found, stays, strict=True) if own <= most)
