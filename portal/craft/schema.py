@@ -51,6 +51,13 @@ class Label:
     rare: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """The words of a table by words that a sheet asks for, in their order."""
+
+    words: tuple[Titled, ...]
+
+
 NO_LIST = Message("Write this as a list in square brackets.")
 # beside a type: no sheet shows it, a page of its own changes it
 ELSEWHERE = object()
@@ -185,5 +192,5 @@ def words_of(kind: Any) -> tuple[str, ...]:
     """Return the keys that a shape or a table by words may have."""
     if is_table(kind):
         return tuple(entries(kind))
-    args = get_args(kind)
-    return tuple(str(one.value) for one in args[0]) if args and issubclass(args[0], Enum) else ()
+    words, _ = bare(next(iter(get_args(kind)), str))
+    return tuple(str(one.value) for one in words) if issubclass(words, Enum) else ()

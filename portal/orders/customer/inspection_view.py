@@ -17,7 +17,7 @@ from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import Card, read_card
 from portal.orders.production.inspecting import judge, latest
 from portal.shop.codes import shown
-from portal.shop.shop import InspectionRule
+from portal.shop.works import InspectionRule
 from portal.store.floor import Inspection
 from portal.store.tables import Job, Part
 

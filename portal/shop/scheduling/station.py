@@ -16,7 +16,7 @@ from pydantic import BeforeValidator, Field, PlainSerializer
 
 from portal.craft import reading
 from portal.craft.messages import CraftError, Message
-from portal.craft.schema import ELSEWHERE, Label, Table, number, whole
+from portal.craft.schema import ELSEWHERE, Label, Table, entries, number, whole
 from portal.shop.calendar.hours import OpenHours
 from portal.shop.moves import PartStage
 
@@ -164,7 +164,13 @@ def _station_type(stage: PartStage) -> Any:
 
 
 def _keyed(stage: PartStage, body: Any) -> Any:
-    return {**body, "key": stage} if isinstance(body, Mapping) and "key" not in body else body
+    """Return a station's table with its key, which stands before it in the document."""
+    if not isinstance(body, Mapping):
+        return body
+    if "key" in body:
+        known = tuple(one for one in entries(Station) if one != "key")
+        raise CraftError(reading.unknown_key("key", known), key="key")
+    return {**body, "key": stage}
 
 
 def read_stations(body: Mapping[str, Any]) -> Stations:
