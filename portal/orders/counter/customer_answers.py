@@ -18,6 +18,7 @@ from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import lock_job
 from portal.orders.kernel.unit import UnitOfWork
+from portal.shop.states import AnsweredHow
 from portal.store.tables import Job, SignInTry
 
 DIGITS = 4
@@ -70,7 +71,7 @@ def _answer(  # the verb's own arguments, inside its transaction
 
     def do() -> dict[str, Any]:
         held = lock_job(session, job.id)
-        settle(unit, session, held, finding, accepted=accepted, how="link", who=None)
+        settle(unit, session, held, finding, accepted=accepted, how=AnsweredHow.LINK, who=None)
         return {"finding": finding, "accepted": accepted}
 
     answer = idempotent(session, once_token, "answer", unit.now(), do)

@@ -9,14 +9,10 @@ from sqlalchemy.orm import Session
 from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.craft.parts import Bringing, Damage, PartSet, Usage
-from portal.orders.counter.hand_back import Paid
 from portal.orders.counter.lists_view import ROW, ListRow, row_of
 from portal.orders.intake.asked_view import Asked, asked_of_job
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.job_lock import (
-    DIFFERS,
-    HERE_UNDONE,
-    LOST,
     NOT_HERE,
     NOT_WORKED_ON,
     last_event,
@@ -27,7 +23,16 @@ from portal.orders.kernel.wording import finding_says
 from portal.orders.kernel.work_card import Card, read_card
 from portal.shop.money import Money
 from portal.shop.moves import PartStage
+from portal.shop.pricing.differences import DifferenceKind
 from portal.shop.pricing.quote_lines import QuoteLine
+from portal.shop.states import (
+    AnsweredHow,
+    Arrival,
+    FindingAnswer,
+    PaymentMethod,
+    PhotoPurpose,
+    TellBy,
+)
 from portal.store.drafts import Photo
 from portal.store.jobs import Finding, HardwareBag, Job, Part, Payment
 from portal.store.moves import Move
@@ -47,7 +52,7 @@ class PartView:
     stage: PartStage
     tag: str
     stamp: str
-    arrived: str
+    arrived: Arrival
     reworks: int
     card: Card
 
@@ -59,17 +64,17 @@ class PartView:
     @property
     def lost(self) -> bool:
         """Whether it came and was written off."""
-        return self.arrived == LOST
+        return self.arrived is Arrival.LOST
 
     @property
     def checked(self) -> bool:
         """Whether somebody has looked at it."""
-        return bool(self.arrived)
+        return self.arrived is not Arrival.UNCHECKED
 
     @property
     def differs(self) -> bool:
         """Whether a finding was raised about it."""
-        return self.arrived == DIFFERS
+        return self.arrived is Arrival.DIFFERS
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,16 +82,21 @@ class StaffFindingView:
     """A finding with its lines and its answer."""
 
     id: int
-    kind: str
+    kind: DifferenceKind
     says: str
     lines: tuple[QuoteLine, ...]
     amount: Money
     days: int
     photo: str
     raised_at: datetime
-    answer: str
+    answer: FindingAnswer
     answered_at: datetime | None
-    answered_how: str
+    answered_how: AnsweredHow | None
+
+    @property
+    def open(self) -> bool:
+        """Whether it waits for an answer."""
+        return self.answer is FindingAnswer.OPEN
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +137,7 @@ class JobView:
     token: str
     phone: str
     email: str
-    tell_by: str
+    tell_by: TellBy
     seen: int
     bringing: Bringing | None
     usage: Usage | None
@@ -137,7 +147,7 @@ class JobView:
     declared_photos: tuple[PhotoView, ...]
     arrival_photos: tuple[PhotoView, ...]
     findings: tuple[StaffFindingView, ...]
-    payments: tuple[tuple[Money, Paid, datetime], ...]
+    payments: tuple[tuple[Money, PaymentMethod, datetime], ...]
     events: tuple[EventView, ...]
     questions: tuple[Asked, ...]
 
@@ -159,7 +169,7 @@ class JobView:
     @property
     def open_findings(self) -> tuple[StaffFindingView, ...]:
         """The findings that wait for an answer."""
-        return tuple(one for one in self.findings if not one.answer)
+        return tuple(one for one in self.findings if one.open)
 
     @property
     def colour_open(self) -> bool:
@@ -174,7 +184,7 @@ class JobView:
     @property
     def through(self) -> bool:
         """Whether every part that is worked on has come to its end."""
-        own = [part for part in self.here if part.arrived != HERE_UNDONE]
+        own = [part for part in self.here if part.arrived is not Arrival.TURNED_AWAY]
         return bool(own) and all(part.stage is PartStage.DONE for part in own)
 
     @property
@@ -216,8 +226,8 @@ def job_seen(unit: UnitOfWork, code: str) -> JobView:
             sets=declared.sets,
             parts=_parts(session, row.id),
             bags=_bags(session, row.id),
-            declared_photos=_photos(session, row.id, "declared"),
-            arrival_photos=_photos(session, row.id, "arrival"),
+            declared_photos=_photos(session, row.id, PhotoPurpose.DECLARED),
+            arrival_photos=_photos(session, row.id, PhotoPurpose.ARRIVAL),
             findings=_findings(session, row.id, row.currency),
             payments=_payments(session, row.id, row.currency),
             events=_events(session, row.id),
@@ -277,7 +287,7 @@ def _bags(session: Session, job_id: int) -> tuple[BagView, ...]:
     return tuple(BagView(*row) for row in rows)
 
 
-def _photos(session: Session, job_id: int, purpose: str) -> tuple[PhotoView, ...]:
+def _photos(session: Session, job_id: int, purpose: PhotoPurpose) -> tuple[PhotoView, ...]:
     query = (
         sa.select(Photo.token, Part.number, Photo.set_key)
         .outerjoin(Part, Part.id == Photo.part_id)
@@ -327,10 +337,10 @@ def _findings(session: Session, job_id: int, currency: str) -> tuple[StaffFindin
 
 def _payments(
     session: Session, job_id: int, currency: str
-) -> tuple[tuple[Money, Paid, datetime], ...]:
+) -> tuple[tuple[Money, PaymentMethod, datetime], ...]:
     query = sa.select(Payment.amount_minor, Payment.how, Payment.at)
     rows = session.execute(query.where(Payment.job_id == job_id).order_by(Payment.id)).all()
-    return tuple((Money(minor, currency), Paid(how), at) for minor, how, at in rows)
+    return tuple((Money(minor, currency), how, at) for minor, how, at in rows)
 
 
 def _events(session: Session, job_id: int) -> tuple[EventView, ...]:
