@@ -29,6 +29,7 @@ TOUCH_EVERY = timedelta(minutes=1)
 CODE_WITHIN = timedelta(minutes=5)
 # a PIN is short: after this many wrong ones on a device it asks for the password again
 WRONG_PINS = 10
+NO_PERSON = Message("We can't find this person.")
 SIGNED_OUT = Message("This device was signed out. Sign in with your password.")
 
 
@@ -75,7 +76,7 @@ def load_person(session: Session, person_id: int) -> Person:
     """Return a member of staff, or raise Unknown."""
     person = session.get(Person, person_id)
     if person is None:
-        raise Unknown(Message("We can't find this person."))
+        raise Unknown(NO_PERSON)
     return person
 
 
