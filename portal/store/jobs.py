@@ -7,8 +7,9 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
 from portal.craft.open_answers import Slow
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
 from portal.shop.pricing.differences import DifferenceKind
+from portal.shop.route import PartStage
 from portal.shop.states import AnsweredHow, Arrival, FindingAnswer, PaymentMethod, TellBy
 from portal.store.base import Base, not_negative
 from portal.store.types import SentenceText

@@ -3,7 +3,7 @@
 import sqlalchemy as sa
 
 from portal.orders.counter import call_list, cancellation, hand_back
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.shop.states import LetterKind
 from portal.store.tables import Job, Letter
 from tests.factories import a_booked_job, a_job_at, events
