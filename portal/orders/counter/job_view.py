@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.craft.parts import Bringing, Damage, PartSet, Usage
+from portal.orders.counter.findings_view import StaffFindingView, findings_of
 from portal.orders.counter.lists_view import ROW, ListRow, row_of
 from portal.orders.intake.asked_view import Asked, asked_of_job
 from portal.orders.kernel.errors import Unknown
@@ -19,22 +20,17 @@ from portal.orders.kernel.job_lock import (
     told_event,
 )
 from portal.orders.kernel.unit import UnitOfWork, read_only
-from portal.orders.kernel.wording import finding_says
 from portal.orders.kernel.work_card import Card, read_card
 from portal.shop.money import Money
-from portal.shop.pricing.differences import DifferenceKind
-from portal.shop.pricing.quote_lines import QuoteLine
 from portal.shop.route import PartStage
 from portal.shop.states import (
-    AnsweredHow,
     Arrival,
-    FindingAnswer,
     PaymentMethod,
     PhotoPurpose,
     TellBy,
 )
 from portal.store.drafts import Photo
-from portal.store.jobs import Finding, HardwareBag, Job, Part, Payment
+from portal.store.jobs import HardwareBag, Job, Part, Payment
 from portal.store.moves import Move
 from portal.store.people import Person
 
@@ -75,28 +71,6 @@ class PartView:
     def differs(self) -> bool:
         """Whether a finding was raised about it."""
         return self.arrived is Arrival.DIFFERS
-
-
-@dataclass(frozen=True, slots=True)
-class StaffFindingView:
-    """A finding with its lines and its answer."""
-
-    id: int
-    kind: DifferenceKind
-    says: str
-    lines: tuple[QuoteLine, ...]
-    amount: Money
-    days: int
-    photo: str
-    raised_at: datetime
-    answer: FindingAnswer
-    answered_at: datetime | None
-    answered_how: AnsweredHow | None
-
-    @property
-    def open(self) -> bool:
-        """Whether it waits for an answer."""
-        return self.answer is FindingAnswer.OPEN
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,7 +202,7 @@ def job_seen(_unit: UnitOfWork, session: Session, code: str) -> JobView:
         bags=_bags(session, row.id),
         declared_photos=_photos(session, row.id, PhotoPurpose.DECLARED),
         arrival_photos=_photos(session, row.id, PhotoPurpose.ARRIVAL),
-        findings=_findings(session, row.id, row.currency),
+        findings=findings_of(session, row.id, row.currency),
         payments=_payments(session, row.id, row.currency),
         events=_events(session, row.id),
         questions=asked_of_job(session, row.id),
@@ -297,50 +271,12 @@ def _photos(session: Session, job_id: int, purpose: PhotoPurpose) -> tuple[Photo
     return tuple(PhotoView(token, number or 0, key) for token, number, key in rows)
 
 
-def _findings(session: Session, job_id: int, currency: str) -> tuple[StaffFindingView, ...]:
-    query = (
-        sa.select(
-            Finding.id,
-            Finding.kind,
-            Finding.says,
-            Finding.change,
-            Finding.lines,
-            Finding.amount_minor,
-            Finding.days,
-            Finding.raised_at,
-            Finding.answer,
-            Finding.answered_at,
-            Finding.answered_how,
-            Photo.token,
-        )
-        .outerjoin(Photo, Photo.id == Finding.photo_id)
-        .where(Finding.job_id == job_id)
-        .order_by(Finding.id)
-    )
-    return tuple(
-        StaffFindingView(
-            id=row.id,
-            kind=row.kind,
-            says=finding_says(row.says, row.change),
-            lines=tuple(QuoteLine.from_dict(line, currency) for line in row.lines),
-            amount=Money(row.amount_minor, currency),
-            days=row.days,
-            photo=row.token or "",
-            raised_at=row.raised_at,
-            answer=row.answer,
-            answered_at=row.answered_at,
-            answered_how=row.answered_how,
-        )
-        for row in session.execute(query).all()
-    )
-
-
 def _payments(
     session: Session, job_id: int, currency: str
 ) -> tuple[tuple[Money, PaymentMethod, datetime], ...]:
     query = sa.select(Payment.amount_minor, Payment.how, Payment.at)
     rows = session.execute(query.where(Payment.job_id == job_id).order_by(Payment.id)).all()
-    return tuple((Money(minor, currency), PaymentMethod(how), at) for minor, how, at in rows)
+    return tuple((Money(minor, currency), how, at) for minor, how, at in rows)
 
 
 def _events(session: Session, job_id: int) -> tuple[EventView, ...]:
