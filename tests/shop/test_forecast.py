@@ -10,7 +10,7 @@ import pytest
 
 from portal.craft.reading import read
 from portal.shop.calendar.hours import Hours
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.shop.scheduling.forecast import JobWork, PartState
 from portal.shop.scheduling.station import Oven, Stations
 from tests.shop.floors import (

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from portal.craft.reading import read
 from portal.shop.calendar.hours import DAYS, Hours
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.shop.scheduling.forecast import JobWork
 from portal.shop.scheduling.station import Stations
 from tests.shop.floors import MONDAY, WEEK, a_job, a_work, after, seen, with_station

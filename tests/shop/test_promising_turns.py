@@ -9,7 +9,7 @@ from datetime import timedelta
 from portal.craft.reading import read
 from portal.shop.calendar.hours import DAYS, Hours
 from portal.shop.calendar.week import Window
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.shop.scheduling.promising import Offer, bearable
 from tests.shop.floors import MONDAY, WEEK, a_job, a_week, a_work, after, seen, with_station
 from tests.shop.promised import ONE_PART, PLAIN, SPREAD, a_queue, one, promised

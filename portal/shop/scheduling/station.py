@@ -18,7 +18,7 @@ from portal.craft import reading
 from portal.craft.messages import CraftError, Message
 from portal.craft.schema import ELSEWHERE, Label, Table, entries, number, whole
 from portal.shop.calendar.hours import OpenHours
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 
 # stations at which a part waits for a place; the strip runs follow the calendar instead
 QUEUED = (

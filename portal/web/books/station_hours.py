@@ -10,8 +10,8 @@ from portal.craft.reading import write
 from portal.orders.kernel.errors import Already, Overtaken, Refused
 from portal.orders.office import stations
 from portal.shop.calendar.hours import DAYS
-from portal.shop.moves import PartStage
 from portal.shop.roles import Role
+from portal.shop.route import PartStage
 from portal.shop.scheduling.station import QUEUED
 from portal.web.books.labels import field_label
 from portal.web.kit.forms import PageForm, TextField
