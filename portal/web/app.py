@@ -1,4 +1,4 @@
-"""Wires the house together and decides nothing."""
+"""The application factory: wires everything together and decides nothing."""
 
 import secrets
 from collections.abc import Callable
@@ -44,7 +44,7 @@ def create_app(
     now: Callable[[], datetime] | None = None,
     random_bytes: RandomBytes | None = None,
 ) -> Flask:
-    """Return the portal over `settings`; tests bring their own clock and chance."""
+    """Return the portal for `settings`; tests pass their own clock and randomness."""
     app = Flask("portal", static_folder=None, template_folder=str(settings.template_dir))
     app.secret_key = settings.secret_key
     app.config.update(

@@ -1,4 +1,4 @@
-"""Numbers that travel in addresses and hidden fields."""
+"""Numbers in addresses and hidden fields."""
 
 
 def number_of(text: str | None, otherwise: int = 0) -> int:

@@ -31,7 +31,6 @@ class PolicyForm(PageForm):
 @require_role(Role.OFFICE)
 @checks_its_form
 def policy(kind: str) -> Any:
-    """Show a page's texts, and save them as a new version."""
     here, which = unit(), Policy(kind)
     document = _document(which)
     form = _form(which, document.body if document else {})
@@ -52,7 +51,7 @@ def policy(kind: str) -> Any:
 
 
 def _document(which: Policy) -> documents.Document | None:
-    """Return the version in force, or the one that was asked for; None where there is none."""
+    """Return the edition in force, or the requested one; None where there is none."""
     edition = number_of(request.args.get("edition", "")) or None
     try:
         return documents.document(unit(), which.value, edition)
@@ -84,7 +83,7 @@ def _one_kind_of_line_end(text: Any) -> Any:
 
 
 def _standard(which: Policy) -> dict[str, str]:
-    """Return the standard text in each language, as one would type it."""
+    """Return the standard text in each language, in the notation of the form."""
     blocks = standard(which, shop())
     return {
         code: written(type(one)(one.kind, render_in(one.says, code)) for one in blocks)
@@ -93,7 +92,7 @@ def _standard(which: Policy) -> dict[str, str]:
 
 
 def _missing(body: Mapping[str, Any]) -> list[str]:
-    """Return the languages that lack a text where the shop has written another."""
+    """Return the languages without a text where the shop has written another."""
     if not any(body.values()):
         return []
     return [name for code, name in offered().items() if not body.get(code)]

@@ -69,14 +69,12 @@ class StockForm(PageForm):
 
 @require_role(Role.OFFICE)
 def powders() -> Any:
-    """List the powders with their stock."""
     return render_template("books/powders.html", powders=books_powders.powders(unit()))
 
 
 @require_role(Role.OFFICE)
 @checks_its_form
 def new_powder() -> Any:
-    """Add a powder."""
     form = PowderForm()
     if form.validate_on_submit():
         code = _save(form, seen=None)
@@ -89,7 +87,7 @@ def new_powder() -> Any:
 @require_role(Role.OFFICE)
 @checks_its_form
 def powder(code: str) -> Any:
-    """Show a powder; change it, note a delivery or a stocktake."""
+    """Show a powder; change it, record a delivery or a stocktake."""
     seen = books_powders.powder(unit(), code)
     which = request.form.get("which", "")
     form = PowderForm(formdata=request.form if which == "powder" else None)

@@ -1,4 +1,4 @@
-"""The shop's own texts in the other languages of its pages: which are missing, and the words."""
+"""The shop's own texts in the other languages of its pages, and which are missing."""
 
 from typing import Any
 
@@ -30,7 +30,6 @@ class TranslationsForm(PageForm):
 @require_role(Role.OFFICE)
 @checks_its_form
 def translations() -> Any:
-    """Show the shop's own texts beside their translations, and save these."""
     here = unit()
     places = _places()
     form = _form(places)
@@ -49,12 +48,12 @@ def translations() -> Any:
 
 
 def _others() -> list[str]:
-    """The languages of the pages that the shop does not write in itself."""
+    """Return the languages of the pages that the shop doesn't write in itself."""
     return [code for code in offered() if code != shop().locale.partition("-")[0]]
 
 
 def _places() -> Places:
-    """Every text with the name of its field in each language."""
+    """Return every text with its field's name in each language."""
     return [
         (own, {code: f"t{n}-{code}" for code in _others()})
         for n, own in enumerate(own_texts(shop()))
@@ -79,7 +78,7 @@ def _form(places: Places) -> TranslationsForm:
 
 
 def _offered(own: OwnText, language: str) -> str:
-    """Return the name that a RAL colour has in a language without anybody writing it."""
+    """Return the known name of a RAL colour in a language."""
     found = colour_in(shop(), own.text, language) if own.place is OwnPlace.POWDER else ""
     return found if found != own.text else ""
 

@@ -57,7 +57,7 @@ def all_runs() -> Response:
 
 @require_role(Role.FLOOR)
 def run(run_id: int) -> Response:
-    """Show one run: what is in it, or what is back."""
+    """Show what is in a run, or what is back."""
     seen = run_seen(unit(), run_id)
     open_here = seen.state != verbs.BACK
     waiting = runs(unit()).candidates if seen.state == verbs.GATHERING else ()
@@ -89,8 +89,6 @@ def take_out(run_id: int) -> Response:
 
 @require_role(Role.FLOOR)
 def send(run_id: int) -> Response:
-    """Send a run away."""
-
     def work() -> Any:
         return _("%(parts)s sent off.", parts=counted_parts(verbs.send(unit(), run_id, who=me())))
 
@@ -99,7 +97,7 @@ def send(run_id: int) -> Response:
 
 @require_role(Role.FLOOR)
 def close(run_id: int) -> Response:
-    """End the count of a run; what is missing is named."""
+    """End the count of a run, and name what is missing."""
 
     def work() -> Any:
         missing = verbs.close(unit(), run_id, who=me())

@@ -1,4 +1,4 @@
-"""Hangs the pictures where the macros can reach them."""
+"""Registers the drawing functions that `macros/pictures.html` calls."""
 
 from flask import Flask
 
@@ -6,7 +6,6 @@ from portal.web.pictures import exploded, parts, swatches, wheel
 
 
 def init_app(app: Flask) -> None:
-    """Give the templates the drawing functions that `macros/pictures.html` calls."""
     app.jinja_env.globals.update(
         draw_wheel=wheel.wheel,
         draw_exploded=exploded.exploded,

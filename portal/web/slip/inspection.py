@@ -9,12 +9,10 @@ from portal.web.kit.request_context import unit
 
 
 def show_sheet(token: str) -> ResponseReturnValue:
-    """Show the sheet, ready for the browser's own printing."""
     return _page(sheet(unit(), token))
 
 
 def sheet_pdf(token: str) -> ResponseReturnValue:
-    """Return the sheet as a PDF, A4 or US Letter."""
     seen = sheet(unit(), token)
     return as_pdf([_page(seen)], f"{seen.code}-inspection.pdf")
 

@@ -17,7 +17,6 @@ ROOMY, TIGHT, MOST_LINES = 24, 34, 10
 
 
 def show_slip(token: str) -> ResponseReturnValue:
-    """Show the slip, ready for the browser's own printing."""
     seen = slip(unit(), token)
     return _page(seen, _first_fit(seen))
 
@@ -53,14 +52,14 @@ def tags_pdf(token: str) -> ResponseReturnValue:
 
 
 def _first_fit(seen: Slip) -> str:
-    """Guess how dense a page must be set; a PDF is measured, a browser's page can't be."""
+    """Estimate how dense the page must be set: only a PDF can be measured."""
     strip = len(seen.sets) if len(seen.sets) < 3 else (len(seen.sets) + 1) // 2
     height = max(_price_lines(seen), 2 * len(seen.sets) + 2 * len(seen.yours) + 6) + 7 * strip
     return FITS[(height > ROOMY) + (height > TIGHT)]
 
 
 def _all_lines(seen: Slip) -> bool:
-    """Whether the price is short enough to stand there line by line."""
+    """Return whether the price is short enough to be printed line by line."""
     return seen.quote is not None and len(seen.quote.lines) <= MOST_LINES
 
 

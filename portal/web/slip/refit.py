@@ -11,12 +11,10 @@ from portal.web.kit.request_context import unit
 
 
 def show_guide(token: str) -> ResponseReturnValue:
-    """Show the guide, ready for the browser's own printing."""
     return _page(refit(unit(), token), "roomy")
 
 
 def guide_pdf(token: str) -> ResponseReturnValue:
-    """Return the guide as a PDF, A4 or US Letter."""
     seen = refit(unit(), token)
     return as_pdf(_denser(seen), f"{seen.code}-refit.pdf")
 

@@ -8,7 +8,7 @@ from portal.web.kit.forms import OnceForm, Required, TextField
 
 
 class AnswerForm(OnceForm):
-    """One finding's form: the second thing asked, and two buttons."""
+    """One finding's form: the confirmation, and two buttons."""
 
     digits = TextField(
         _l("Last four digits of your phone number"),
@@ -20,5 +20,5 @@ class AnswerForm(OnceForm):
 
 
 def forms_for(seen: StatusPage) -> dict[int, AnswerForm]:
-    """Return one form a finding that waits, each with names of its own."""
+    """Return one form for each open finding, each with field names of its own."""
     return {one.number: AnswerForm(prefix=f"f{one.number}-") for one in seen.open_findings}

@@ -1,4 +1,4 @@
-"""Takes the answer to a finding from the status page."""
+"""Receives the answer to a finding from the status page."""
 
 from flask import flash, make_response, redirect, url_for
 from flask.typing import ResponseReturnValue
@@ -13,7 +13,6 @@ from portal.web.status.page import look, render_status
 
 
 def answer(token: str) -> ResponseReturnValue:
-    """Take a yes or a no; whatever is wrong is said beside the field."""
     seen = look(token)
     forms = forms_for(seen)
     pressed = [(number, form) for number, form in forms.items() if form.yes.data or form.no.data]

@@ -1,4 +1,4 @@
-"""Where the job is: the page behind the link on the slip."""
+"""The status page behind the link on the slip."""
 
 from collections.abc import Callable
 from typing import Any
@@ -27,7 +27,7 @@ ART = 160  # how large the picture is drawn, in px; on the rail it is shown smal
 
 
 def show(token: str) -> ResponseReturnValue:
-    """Show the status page; staff who scan the same code are taken to the job at the counter."""
+    """Show the status page; staff who scan the same code are redirected to the job."""
     if current_person() is not None:
         return redirect(f"/counter/job/{code_behind(unit(), token)}", 303)
     if "_flashes" in session:
@@ -53,7 +53,7 @@ def look(token: str) -> StatusPage:
 
 
 def look_again(token: str, known: Callable[[Standing], bool] | None) -> StatusPage | None:
-    """Return the page's data, or None where all that it hangs on is known already."""
+    """Return the page's data, or None where nothing has changed since the cached page."""
     seen = status(unit(), token, known)
     if seen is not None:
         g.shop = seen.shop
@@ -76,7 +76,7 @@ def render_status(seen: StatusPage, forms: dict[int, AnswerForm]) -> str:
 
 
 def _picture(seen: StatusPage) -> Markup:
-    """Return the part as ordered; drawing costs more than the rest of the page, so it is kept."""
+    """Return the picture of the part as ordered, cached: it is the costliest part of the page."""
     one, stock = seen.picture, seen.shop.stock
     assert one is not None  # the caller looked
     finish = one.finish
@@ -87,7 +87,7 @@ def _picture(seen: StatusPage) -> Markup:
 
 
 def _called(drawing: Markup) -> Markup:
-    """Give the drawing a name: the page shows it a second time by it."""
+    """Give the drawing an id, by which the page shows it a second time."""
     text = str(drawing).replace("<svg ", '<svg id="as-ordered" ', 1)
     return Markup(text)  # noqa: S704  # drawn here
 
