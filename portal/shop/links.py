@@ -1,4 +1,4 @@
-"""The status link of a job, as it stands in letters and as it stands in a QR symbol."""
+"""The status link of a job, for letters and for QR symbols."""
 
 from urllib.parse import urlsplit
 
