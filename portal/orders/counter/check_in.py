@@ -27,7 +27,8 @@ from portal.orders.kernel.notifications import letter_received
 from portal.orders.kernel.transitions import move_job, move_part
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.codes import shown
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
 from portal.shop.scans import tag_number
 from portal.store.jobs import Job, Part, Tag
 

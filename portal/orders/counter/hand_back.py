@@ -27,7 +27,8 @@ from portal.orders.kernel.transitions import move_job, move_part
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.production.inspecting import latest
 from portal.shop.codes import normalise
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
 from portal.store.jobs import Finding, Job, Part, Payment
 
 MOST_MONEY = 100_000_00  # in minor units; more is a slip of the finger

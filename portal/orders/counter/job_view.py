@@ -26,8 +26,8 @@ from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.wording import finding_says
 from portal.orders.kernel.work_card import Card, read_card
 from portal.shop.money import Money
-from portal.shop.moves import PartStage
 from portal.shop.pricing.quote_lines import QuoteLine
+from portal.shop.route import PartStage
 from portal.store.drafts import Photo
 from portal.store.jobs import Finding, HardwareBag, Job, Part, Payment
 from portal.store.moves import Move

@@ -9,7 +9,7 @@ from portal.craft.messages import Message
 from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.codes import shown
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.shop.scans import tag_number
 from portal.store.jobs import Job, Part, Tag
 

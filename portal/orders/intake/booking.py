@@ -24,8 +24,9 @@ from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.wording import names_of, summary_of
 from portal.orders.kernel.work_card import give_work
 from portal.shop import codes
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
 from portal.shop.pricing.quote import Quote
+from portal.shop.route import PartStage
 from portal.shop.shop import Shop
 from portal.store.tables import Booking, Draft, Job, Move, Part, Photo
 

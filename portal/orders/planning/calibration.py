@@ -21,7 +21,8 @@ from portal.orders.planning.service_times import (
     oven_loads,
     stays_by_station,
 )
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
 from portal.shop.scheduling.calibration import Pace, Rate, learn_margin, learn_pace, learn_rate
 from portal.shop.scheduling.promising import BELOW_AIM, Calibration
 from portal.shop.scheduling.stations import Station, Stations

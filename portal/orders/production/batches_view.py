@@ -14,7 +14,8 @@ from portal.orders.planning.forecasting import wanted_order
 from portal.orders.production.board_view import Group, groups_in, in_order
 from portal.orders.production.oven import waiting_of
 from portal.shop.codes import shown
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
 from portal.shop.scheduling.oven_loads import propose
 from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
 from portal.store.jobs import Job, Part

@@ -13,7 +13,7 @@ from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.production.oven import in_open_load
 from portal.orders.production.stock import powder_back, powder_used
 from portal.shop.codes import shown
-from portal.shop.moves import REWORK_FROM, PartStage
+from portal.shop.route import REWORK, PartStage
 from portal.shop.scans import Kind, read_scan
 from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
 from portal.store.jobs import Job, Part
@@ -104,7 +104,7 @@ def take_back(
             if was is not moved[part_id]:
                 raise Overtaken(Message("Someone else has moved this part since then."))
             now = undo(session, part_id, at=unit.now(), who=who)
-            if (now, was) == (PartStage.COAT, PartStage.CURE):
+            if now.row.uses_powder and now.is_before(was):
                 powder_back(session, part, at=unit.now(), who=who)
             back.append(_told(session, part, was))
         return tuple(back)
@@ -126,7 +126,7 @@ def rework(unit: UnitOfWork, part_id: int, reason: str, *, who: int | None) -> M
             raise Unknown(Message("We can't find this part."))
         was = part.stage
         out_of_open_load(session, part_id)
-        move_part(session, part_id, to=PartStage.BLAST, at=unit.now(), who=who, note=text)
+        move_part(session, part_id, to=REWORK, at=unit.now(), who=who, note=text)
         return _told(session, part, was)
 
     return unit.write(work)
@@ -175,14 +175,14 @@ def _move(
     was = part.stage
     _nothing_holds(session, part, to)
     move_part(session, part.id, to=to, at=unit.now(), who=who, scan_id=scan_id)
-    if was is PartStage.COAT and to is PartStage.CURE:
+    if was.row.uses_powder and was.is_before(to):
         powder_used(session, part, at=unit.now(), who=who)
     return _told(session, part, was)
 
 
 def _nothing_holds(session: Session, part: Part, to: PartStage) -> None:
     """A part that is away, in the oven, or not inspected can't simply be moved on."""
-    if to is PartStage.BLAST and part.stage in REWORK_FROM:
+    if to is REWORK and part.stage.may_be_reworked:
         # a phone may send its scan when others have moved the part on; rework has a reason
         raise Refused(
             Message(
@@ -192,7 +192,7 @@ def _nothing_holds(session: Session, part: Part, to: PartStage) -> None:
                 stage=Message(part.stage.title),
             )
         )
-    if part.stage is PartStage.STRIP and to is PartStage.BLAST:
+    if part.stage.leaves_the_house:
         away = session.scalar(
             sa.select(StripRun.id)
             .join(StripRunPart, StripRunPart.run_id == StripRun.id)
@@ -206,7 +206,7 @@ def _nothing_holds(session: Session, part: Part, to: PartStage) -> None:
                     run=away,
                 )
             )
-    if part.stage is PartStage.CURE:
+    if part.stage.is_batch:
         load = session.scalar(in_open_load(part.id))
         if load is not None:
             raise Refused(
@@ -218,7 +218,7 @@ def _nothing_holds(session: Session, part: Part, to: PartStage) -> None:
             )
         # the record of the loads is what proves a cure
         raise Refused(Message("Put part {part} in an oven load first.", part=part.number))
-    if part.stage is PartStage.INSPECT:
+    if part.stage.is_gate:
         raise Refused(Message("Inspect part {part} first.", part=part.number))
 
 

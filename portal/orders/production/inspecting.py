@@ -16,7 +16,7 @@ from portal.orders.kernel.job_lock import record_event
 from portal.orders.kernel.transitions import move_part
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import Card, read_card
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.shop.scans import THICKEST_UM
 from portal.shop.shop import InspectionRule
 from portal.store.drafts import Photo

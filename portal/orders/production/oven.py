@@ -12,7 +12,7 @@ from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.transitions import move_part
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.codes import shown
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.shop.scheduling.oven_loads import FULL, Load, Waiting, cures_agree, load_of
 from portal.shop.scheduling.stations import Oven, PartWork
 from portal.store.floor import OvenLoad, OvenLoadPart

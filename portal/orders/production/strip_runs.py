@@ -14,7 +14,7 @@ from portal.orders.kernel.transitions import move_part
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.production.floor import part_by_scan
 from portal.shop.codes import shown
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.store.floor import StripRun, StripRunPart
 from portal.store.jobs import Job, Part
 
