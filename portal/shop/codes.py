@@ -1,12 +1,14 @@
-"""Codes that a person reads out and types, with a check character (ISO/IEC 7064 MOD 37,36).
+"""Codes and links of jobs; a code has a check character (ISO/IEC 7064 MOD 37,36).
 
-The body's alphabet has no look-alikes. The check character is computed over the standard's own 36
-characters, and a body whose check character would be a look-alike is never issued, so that the
-check is exactly the standard's. Randomness comes in as bytes.
+A person reads a code out and types it, so the body's alphabet has no look-alikes. The check
+character is computed over the standard's own 36 characters, and a body whose check character would
+be a look-alike is never issued, so that the check is exactly the standard's. Randomness comes in as
+bytes.
 """
 
 from collections.abc import Callable
 from enum import StrEnum
+from urllib.parse import urlsplit
 
 from stdnum.iso7064 import mod_37_36
 
@@ -78,3 +80,18 @@ def read_code(typed: str) -> tuple[CodeReading, str]:
     if text.isdigit() or text.isalpha():
         return (CodeReading.NOT_A_CODE, text)
     return (CodeReading.MISTYPED, text)
+
+
+def status_link(base_url: str, token: str) -> str:
+    """Return the link for people: `https://host/J/TOKEN`."""
+    return f"{base_url.rstrip('/')}/J/{token}"
+
+
+def printed_link(base_url: str, token: str) -> str:
+    """Return the link for a QR symbol: upper case throughout, so that it takes fewer modules.
+
+    Host names are the same in either case. A base address with a path of its own keeps its case,
+    because paths are not.
+    """
+    link = status_link(base_url, token)
+    return link if urlsplit(base_url).path.strip("/") else link.upper()

@@ -22,7 +22,7 @@ from portal.shop.pricing.price_list import Tariff, TaxMode
 from portal.shop.pricing.quote_lines import LineCost, QuoteLine, firm, line
 from portal.shop.pricing.quote_open import lines_of
 from portal.shop.pricing.quote_order import order_lines
-from portal.shop.pricing.tax_names import tax_said
+from portal.shop.pricing.quote_words import tax_said
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,11 +16,10 @@ from portal.shop.scheduling.calibration import ENOUGH
 from portal.web.books import sheets
 from portal.web.books.document_forms import DocumentForm, form_for
 from portal.web.books.labels import field_label, named
-from portal.web.books.numbers import number_of
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.i18n.languages import local
-from portal.web.kit.request_context import unit
+from portal.web.kit.request_context import number_of, unit
 
 
 @require_role(Role.OFFICE)

@@ -10,12 +10,11 @@ from portal.orders.kernel.errors import Already, Overtaken, Refused
 from portal.orders.office import documents, letter_words
 from portal.shop.roles import Role
 from portal.shop.shop import LETTERS, LONGEST_WORDS
-from portal.web.books.numbers import number_of
 from portal.web.kit.forms import AreaField, PageForm
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.i18n.languages import label
-from portal.web.kit.request_context import unit
+from portal.web.kit.request_context import number_of, unit
 
 
 class WordsForm(PageForm):

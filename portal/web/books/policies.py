@@ -14,12 +14,11 @@ from portal.orders.office import documents
 from portal.orders.office.policies import standard
 from portal.shop.policies import LONGEST_POLICY, Policy, written
 from portal.shop.roles import Role
-from portal.web.books.numbers import number_of
 from portal.web.kit.forms import AreaField, PageForm
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.i18n.languages import offered
-from portal.web.kit.request_context import shop, unit
+from portal.web.kit.request_context import number_of, shop, unit
 
 
 class PolicyForm(PageForm):

@@ -12,7 +12,6 @@ from portal.craft.parts import Effect
 from portal.orders.kernel.errors import Overtaken, Refused
 from portal.orders.office import powders as books_powders
 from portal.shop.roles import Role
-from portal.web.books.numbers import number_of
 from portal.web.kit.forms import (
     CheckboxField,
     CountField,
@@ -24,7 +23,7 @@ from portal.web.kit.forms import (
 )
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
-from portal.web.kit.request_context import unit
+from portal.web.kit.request_context import number_of, unit
 
 NUMBER = _l("Enter a number.")
 

@@ -11,9 +11,8 @@ from portal.orders.office import late as books_late
 from portal.orders.office.powders import powders
 from portal.orders.planning.calibration import promises_kept
 from portal.shop.roles import Role
-from portal.web.books.numbers import number_of
 from portal.web.kit.http.guards import require_role, the_person
-from portal.web.kit.request_context import unit
+from portal.web.kit.request_context import number_of, unit
 
 SPOOL = 8_000_000
 

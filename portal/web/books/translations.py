@@ -11,12 +11,11 @@ from portal.orders.office import documents
 from portal.shop.own_words import OwnPlace, OwnText, colour_in, missing, own_texts
 from portal.shop.roles import Role
 from portal.shop.translations import LONGEST_TRANSLATION, TRANSLATIONS
-from portal.web.books.numbers import number_of
 from portal.web.kit.forms import AreaField, PageForm, TextField
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.i18n.languages import offered
-from portal.web.kit.request_context import shop, unit
+from portal.web.kit.request_context import number_of, shop, unit
 
 Places = list[tuple[OwnText, dict[str, str]]]
 

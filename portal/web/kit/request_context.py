@@ -60,3 +60,8 @@ def house_name() -> str:
     """Return the shop's name."""
     here = shop_or_none()
     return here.name if here else gettext("Coating works")
+
+
+def number_of(text: str | None, otherwise: int = 0) -> int:
+    """Return the whole number in `text`, or `otherwise` where there is none."""
+    return int(text) if text and text.isascii() and text.isdecimal() else otherwise

@@ -8,8 +8,7 @@ from portal.orders.counter.customer_answers import answer_by_link
 from portal.orders.kernel.errors import Already, RateLimited, Refused
 from portal.web.kit.i18n.languages import render
 from portal.web.kit.request_context import unit
-from portal.web.status.answer import AnswerForm, forms_for
-from portal.web.status.page import look, render_status
+from portal.web.status.page import AnswerForm, forms_for, look, render_status
 
 
 def answer(token: str) -> ResponseReturnValue:

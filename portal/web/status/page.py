@@ -5,7 +5,9 @@ from typing import Any
 
 from flask import g, redirect, render_template, session, url_for
 from flask.typing import ResponseReturnValue
+from flask_babel import lazy_gettext as _l
 from markupsafe import Markup
+from wtforms import SubmitField
 
 from portal.orders.customer.status_view import (
     Standing,
@@ -14,16 +16,28 @@ from portal.orders.customer.status_view import (
     price_of,
     status,
 )
-from portal.shop.links import printed_link
+from portal.shop.codes import printed_link
+from portal.web.kit.forms import OnceForm, Required, TextField
 from portal.web.kit.http.sessions import current_person
 from portal.web.kit.paper import qr
 from portal.web.kit.request_context import unit
 from portal.web.pictures.cache import cached as kept_drawing
 from portal.web.pictures.parts import part
 from portal.web.status import kept
-from portal.web.status.answer import AnswerForm, forms_for
 
 ART = 160  # how large the picture is drawn, in px; on the rail it is shown smaller
+
+
+class AnswerForm(OnceForm):
+    """One finding's form: the confirmation, and two buttons."""
+
+    digits = TextField(
+        _l("Last four digits of your phone number"),
+        [Required(_l("Enter the last four digits of your phone number."))],
+        longest=12,
+    )
+    yes = SubmitField()
+    no = SubmitField()
 
 
 def show(token: str) -> ResponseReturnValue:
@@ -105,3 +119,8 @@ def _links(seen: StatusPage) -> dict[str, Any]:
         "answer": url_for("status.answer", token=token),
         "price": url_for("status.price", token=token),
     }
+
+
+def forms_for(seen: StatusPage) -> dict[int, AnswerForm]:
+    """Return one form for each open finding, each with field names of its own."""
+    return {one.number: AnswerForm(prefix=f"f{one.number}-") for one in seen.open_findings}

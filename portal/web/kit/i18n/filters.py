@@ -11,8 +11,8 @@ from markupsafe import Markup, escape
 from portal.craft.part_names import rim_size, set_names
 from portal.craft.parts import PartSet, Rim
 from portal.shop.pricing.quote import Quote
+from portal.shop.pricing.quote_words import tax_said
 from portal.shop.pricing.statements import DateStatement, price_of_quote
-from portal.shop.pricing.tax_names import tax_said
 from portal.web.kit.i18n import languages, measures
 from portal.web.kit.i18n.languages import (
     amount,
