@@ -14,7 +14,7 @@ from sqlalchemy.orm import Session
 from portal.notices.letters import LetterKind
 from portal.notices.outbox import GIVEN_UP
 from portal.orders.kernel.job_lock import lock_job, record_event
-from portal.orders.kernel.unit import UnitOfWork, transactional
+from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.codes import shown
 from portal.shop.moves import JobState
 from portal.store.jobs import Finding, Job
@@ -53,7 +53,8 @@ class ToCall:
         return shown(self.code)
 
 
-def to_call(unit: UnitOfWork) -> tuple[ToCall, ...]:
+@read_only
+def to_call(_unit: UnitOfWork, session: Session) -> tuple[ToCall, ...]:
     """Return who is to be called, the longest due first."""
     query = (
         sa.select(
@@ -78,9 +79,8 @@ def to_call(unit: UnitOfWork) -> tuple[ToCall, ...]:
         )
         .order_by(Letter.id)
     )
-    with unit.read() as session:
-        rows = session.execute(query).all()
-        answered = _answered(session, {row.job_id for row in rows})
+    rows = session.execute(query).all()
+    answered = _answered(session, {row.job_id for row in rows})
     found: dict[int, ToCall] = {}
     for row in rows:
         kind = LetterKind(row.kind)
