@@ -1,4 +1,4 @@
-"""Opening hours as they are written and read: spans of a day, days of a week, dates of a year."""
+"""Opening hours parsed and formatted: spans of a day, days of a week, dates of a year."""
 
 import itertools
 import operator

@@ -1,4 +1,4 @@
-"""The stations of the floor: what each holds, how long it takes, when it works.
+"""The stations of the floor: capacity, times and hours.
 
 They are the document `stations` of shop.toml, edited in the Books. Its keys are the values of
 `PartStage` (prep, blast, …) and what all stations share. Minutes are standard minutes of one
@@ -128,7 +128,6 @@ class Stations:
     ] = 0.05
 
     def __getitem__(self, key: PartStage) -> Station:
-        """Return the station of a stage."""
         for one in self.by_key:
             if one.key is key:
                 return one
