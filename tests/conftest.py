@@ -227,7 +227,7 @@ def database(database_of_test: Database) -> str:
 
 @pytest.fixture
 def unit(database_of_test: Database, clock: Clock) -> "UnitOfWork":
-    return unit_on(database_of_test.engine, clock)
+    return database_of_test.unit(unit_on(database_of_test.engine, clock))
 
 
 @pytest.fixture
@@ -275,7 +275,7 @@ def app(
     """The portal over the test's database; what a test changes on it is put back."""
     app = portal_of_process
     config, extensions = dict(app.config), dict(app.extensions)
-    unit = unit_on(database_of_test.engine, clock)
+    unit = database_of_test.unit(unit_on(database_of_test.engine, clock))
     app.extensions |= {"settings": settings, "unit": unit}
     yield app
     for held, was in ((app.config, config), (app.extensions, extensions)):

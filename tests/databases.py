@@ -45,6 +45,7 @@ class Database(ABC):
         self.may_copy = True
         self.played = 0
         self._at = root
+        self._shops: dict[Any, Any] = {}  # as the seeded books say
 
     @abstractmethod
     def put(self, image: Image) -> None:
@@ -62,6 +63,15 @@ class Database(ABC):
         """Begin a test with the shop as it is seeded."""
         self.may_copy, self.played = may_copy, 0
         self._put(self.root)
+
+    def unit(self, unit: UnitOfWork) -> UnitOfWork:
+        """Return a unit of this database, with the seeded shop read already."""
+        if not self._shops:
+            with unit.read() as session:
+                unit.shop(session)
+            self._shops |= unit._shelf._kept
+        unit._shelf._kept |= self._shops
+        return unit
 
     def end(self) -> None:
         """Close every connection, so that none is left to the next test."""
@@ -192,19 +202,24 @@ def scene(
 
     @wraps(build)
     def play(unit: UnitOfWork, /, *args: P.args, **kwargs: P.kwargs) -> T:
-        database = _databases.get(unit._engine())
-        if database is None:
-            return build(unit, *args, **kwargs)
-        database.played += 1
-        said = f"{args!r} {sorted(kwargs.items())!r}"
-        key = f"{build.__qualname__} {said} {unit.now()} {unit.base_url}"
-        own, unit.random_bytes = unit.random_bytes, _chance(f"{database.played} {key}")
-        try:
-            return database.play(key, lambda: build(unit, *args, **kwargs))
-        finally:
-            unit.random_bytes = own
+        said = f"{build.__qualname__} {args!r} {sorted(kwargs.items())!r}"
+        return as_scene(unit, said, lambda: build(unit, *args, **kwargs))
 
     return play
+
+
+def as_scene(unit: UnitOfWork, said: str, build: Callable[[], T]) -> T:
+    """Play a scene of which `said` and the time say everything; see `scene`."""
+    database = _databases.get(unit._engine())
+    if database is None:
+        return build()
+    database.played += 1
+    key = f"{said} {unit.now()} {unit.base_url}"
+    own, unit.random_bytes = unit.random_bytes, _chance(f"{database.played} {key}")
+    try:
+        return database.play(key, build)
+    finally:
+        unit.random_bytes = own
 
 
 def _chance(seed: str) -> Callable[[int], bytes]:

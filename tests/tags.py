@@ -68,8 +68,8 @@ class _Builder(HTMLParser):
 def read_tags(html: str) -> tuple[Element, list[str]]:
     """Return the tree of a page or of a piece of one, and what is not closed where it should be."""
     builder = _Builder()
-    whole = "<html" in html
-    builder.feed(html if whole else f"<html><body>{html}</body></html>")
+    html = html.replace("\r\n", "\n")  # as a browser reads it
+    builder.feed(html if "<html" in html else f"<html><body>{html}</body></html>")
     builder.close()
     for tag in reversed(builder.open):
         builder.faults.append(f"<{tag}> is not closed")
