@@ -53,25 +53,3 @@ def test_every_template_that_a_page_renders_exists() -> None:
         named |= set(re.findall(r'"([a-z_]+/[a-z_/]+\.(?:html|txt))"', path.read_text("utf-8")))
     missing = [n for n in sorted(named) if not (HOUSE / "templates" / n).is_file()]
     assert not missing
-
-
-def outside_layers(css: str) -> list[str]:
-    """Return what stands in a style sheet outside of any layer, and may not."""
-    depth, outside = 0, []
-    for statement in re.split(r"([{};])", re.sub(r"/\*.*?\*/", "", css, flags=re.S)):
-        if statement == "{":
-            depth += 1
-        elif statement == "}":
-            depth -= 1
-        elif depth == 0 and statement.strip(" \n;"):
-            outside.append(statement.strip())
-    allowed = ("@layer", "@charset", "@page", "@font-face", "@property")
-    return [one for one in outside if not one.startswith(allowed)]
-
-
-def test_no_rule_stands_outside_a_layer() -> None:
-    assert outside_layers("/* a */ @layer x { b { c: d } } e { f: g }") == ["e"]
-    sheets = files("static/css/**/*.css")
-    assert sheets
-    found = {name(path): outside_layers(path.read_text(encoding="utf-8")) for path in sheets}
-    assert not {path: rules for path, rules in found.items() if rules}

@@ -24,7 +24,8 @@ from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import needs_refit
 from portal.orders.planning.calibration import calibration_now, stations_now
 from portal.shop.calendar.week import Window
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
 from portal.shop.scheduling.forecast import (
     Floor,
     JobWork,
@@ -95,7 +96,7 @@ def open_jobs(session: Session) -> tuple[JobWork, ...]:
         Job.dropoff_at,
         Job.received_at,
         Job.promise_at,
-        Job.declared["rush"].as_boolean().label("rush"),
+        Job.rush,
     )
     return tuple(
         JobWork(
@@ -103,7 +104,7 @@ def open_jobs(session: Session) -> tuple[JobWork, ...]:
             parts=tuple(parts[row.id]),
             arrives_at=row.received_at or row.dropoff_at,
             promise_at=row.promise_at,
-            rush=bool(row.rush),
+            rush=row.rush,
         )
         for row in session.execute(jobs.where(is_open).order_by(Job.id))
         if row.id in parts
