@@ -308,6 +308,10 @@ class PartSet:
     finish: FinishChoice | None = None
     note: str = ""
 
+    def __hash__(self) -> int:
+        """Hash what can be hashed; equal sets are equal in all of it."""
+        return hash((self.key, self.kind, self.count, self.rim, self.layers, self.finish))
+
     @property
     def colour_open(self) -> bool:
         """Whether its colour is still to be decided from samples."""

@@ -92,7 +92,7 @@ def test_a_booking_makes_a_job_with_its_parts_its_place_its_event_and_its_letter
     assert job.pickup_code.isdigit()
     assert (job.dropoff_at, job.promise_at) == (seen.promise.start, seen.promise.ready_at)
     assert job.promised_first_at == job.promise_at
-    assert job.total_minor == seen.estimate.quote.total.minor
+    assert job.total_minor == seen.assessment.quote.total.minor
     assert read_declared(job.declared) == seen.answers.declared
     (place,) = every(unit, Booking)
     assert (place.job_id, place.place) == (job.id, 1)

@@ -20,12 +20,11 @@ from portal.orders.counter.colour_open import open_colours
 from portal.orders.counter.finding_impact import (
     ACCEPTED,
     FindingImpact,
+    as_booked,
     later_by,
     numbers_of,
-    value,
     weigh_in,
 )
-from portal.orders.intake.open_answers import cases_of
 from portal.orders.kernel.errors import Already, Refused, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import (
@@ -45,6 +44,7 @@ from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.wording import names_of, summary_of
 from portal.orders.kernel.work_card import give_work
+from portal.shop.assessment.open_cases import cases_of
 from portal.shop.message_json import to_json
 from portal.shop.moves import JobState
 from portal.shop.pricing.agreed import at_agreed_sum
@@ -256,7 +256,7 @@ def _apply(unit: UnitOfWork, session: Session, job: Job, finding: Finding) -> No
     found = Difference.from_dict(finding.change)
     numbers = numbers_of(session, job.id, found.set_key)
     really, key = put_into(read_declared(job.declared), found, numbers)
-    after = value(really, shop, job.booked_at)
+    after = as_booked(really, shop, job)
     job.declared = write_declared(really)
     job.total_minor += finding.amount_minor
     # what was agreed counts, also where the lines made anew round otherwise

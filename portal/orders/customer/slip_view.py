@@ -13,7 +13,6 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.answers import Mask, Removal, SetAppraisal
-from portal.craft.appraise import appraise
 from portal.craft.bringing import NewTyres
 from portal.craft.declared import read_declared
 from portal.craft.parts import Bringing, Item, PartSet, Remover
@@ -23,6 +22,7 @@ from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import NOT_HERE
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.wording import LEFT_OPEN
+from portal.shop.assessment.assess import assess
 from portal.shop.codes import shown
 from portal.shop.links import printed_link
 from portal.shop.money import Money, total
@@ -211,7 +211,7 @@ def _slip(
     unit: UnitOfWork, job: Any, parts: Sequence[Any], bags: tuple[tuple[str, str], ...], shop: Shop
 ) -> Slip:
     here = [part for part in parts if part.arrived not in NOT_HERE]
-    sets = _sets(job.declared, here, shop)
+    sets = _sets(job, here, shop)
     return Slip(
         token=job.token,
         code=job.code,
@@ -242,10 +242,11 @@ def _bags(session: Session, job_id: int) -> tuple[tuple[str, str], ...]:
     return tuple((row.label, row.contents) for row in session.execute(query.order_by("id")))
 
 
-def _sets(declared: dict[str, Any], parts: Sequence[Any], shop: Shop) -> tuple[SlipSet, ...]:
+def _sets(job: Any, parts: Sequence[Any], shop: Shop) -> tuple[SlipSet, ...]:
     """The sets with as many parts as are expected or here: one not brought is not counted."""
     found = []
-    for one in appraise(read_declared(declared), shop.practice).sets:
+    order = assess(read_declared(job.declared), shop, shop.day(job.booked_at))
+    for one in order.sets:
         numbers = tuple(p.number for p in parts if p.set_key == one.part_set.key)
         if numbers:
             counted = replace(one.part_set, count=len(numbers))

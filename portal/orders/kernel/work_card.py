@@ -62,15 +62,10 @@ def give_work(part: Part, answer: SetAppraisal, shop: Shop, place: int = 0) -> N
 
     `place` is that of the part in its set, from 0: a damage may be on the first parts alone.
     """
-    work = part_work(answer, shop.stations, refit=needs_refit(answer))
+    work = part_work(answer, shop.stations, refit=answer.refitted)
     plan = plan_of(work)
     part.coats, part.needs_strip, part.needs_refit = plan.coats, plan.strip, plan.refit
     part.work = {**work.to_dict(), CARD: write_card(answer, place)}
-
-
-def needs_refit(answer: SetAppraisal) -> bool:
-    """Whether the shop took something off that it puts on again."""
-    return any(one.back and one.by(answer.part_set) is Remover.US for one in answer.removals)
 
 
 def write_card(appraised: SetAppraisal, place: int = 0) -> dict[str, Any]:

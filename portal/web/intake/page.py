@@ -12,7 +12,7 @@ from wtforms import Form, HiddenField
 
 from portal.orders.intake import drafts
 from portal.orders.intake.draft_answers import Answers, Step
-from portal.orders.intake.draft_view import DraftView, look
+from portal.orders.intake.draft_view import DraftView, Times, look
 from portal.orders.intake.drafts import Change
 from portal.orders.kernel.errors import Overtaken
 from portal.web.kit import forms
@@ -120,8 +120,8 @@ class RedirectTo(Exception):
 def load_step(token: str, step: Step) -> DraftView:
     """Return the draft; raise Elsewhere where this page can't be entered yet, or not any more."""
     # the drop-off times are shown, and the two pages that speak of them need them to answer
-    timed = request.method == "GET" or step in (Step.DAY, Step.READ_BACK)
-    seen = look(unit(), token, with_times=timed)
+    shows = Times.ONE if request.method == "GET" or step is Step.READ_BACK else Times.NONE
+    seen = look(unit(), token, times=Times.ALL if step is Step.DAY else shows)
     if seen.job_token:
         raise RedirectTo(f"/J/{seen.job_token}")
     if step.number > seen.reached.number:
@@ -143,14 +143,14 @@ def save(
         drafts.save(unit(), seen.token, place, form.page.drawn_with(), _seen_prices(form, change))
     except Overtaken as overtaken:
         flash(render(overtaken.sentence), "caution")
-        renew(form, look(unit(), seen.token, with_times=False))
+        renew(form, look(unit(), seen.token, times=Times.NONE))
         return None
     return redirect(stay, 303) if stay else next_step(seen, step)
 
 
 def next_step(seen: DraftView, step: Step) -> ResponseReturnValue:
     """Redirect to the next page, or back to where something stops the order or is missing."""
-    fresh = look(unit(), seen.token, with_times=False)
+    fresh = look(unit(), seen.token, times=Times.NONE)
     if fresh.refused:
         held = fresh.reached
         if step is Step.PARTS and held is Step.ON_THEM:
@@ -189,8 +189,8 @@ def render_step(
     """Render a page with its place in the order, its price and its promise."""
     if not form.sent:
         renew(form, seen)
-    if not seen.whole:
-        seen = look(unit(), seen.token)
+    if seen.times is Times.NONE:
+        seen = look(unit(), seen.token, times=Times.ONE)
     if form.stale:
         flash(
             _(
