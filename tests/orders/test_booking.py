@@ -212,9 +212,7 @@ def test_the_date_that_was_read_is_kept_while_the_floor_goes_on(unit) -> None:
     token = a_draft(unit)
     seen = look(unit, token)
     later = replace(seen.promise, ready_at=seen.promise.ready_at.replace(minute=59))
-    read = booking.agreement(
-        replace(seen, offers=tuple(later if o == seen.promise else o for o in seen.offers))
-    )
+    read = booking.agreement(replace(seen, promise=later))
     press(unit, token, agreed=read)
     assert every(unit, Job)[0].promise_at == later.ready_at
 

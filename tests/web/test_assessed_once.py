@@ -104,5 +104,6 @@ def test_a_page_assesses_its_order_once_and_what_it_compares_it_with(client, wal
     customer = Counting(client, cold=True)
     go(customer)
     customer.book()
-    for name, found in customer.seen.items(): print(name, dict(found))
+    for name, found in customer.seen.items():
+        print(name, dict(found))
     assert 0

@@ -9,7 +9,7 @@ import icalendar
 import pytest
 
 from portal.shop.links import printed_link
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from tests.factories import PAINTED, TWO_COATS, WHEELS, a_booked_job, a_job_at, a_job_in_work
 from tests.page import page_of
 from tests.web import paper
