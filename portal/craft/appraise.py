@@ -11,7 +11,9 @@ from portal.craft.answers import (
     CoatPlan,
     Heat,
     PowderNeed,
+    Removal,
     SetAppraisal,
+    StripRoute,
     Surface,
 )
 from portal.craft.facts import facts_of
@@ -94,13 +96,15 @@ def appraise_set(
     Of a set whose colour is decided from samples nothing is refused for a powder that nobody has
     chosen: what can be done counts. No coat is told, for none is known.
     """
+    if one.count < 1:
+        raise CraftError(Message("Enter how many, 1 or more."), key="count")
+    as_it_comes = _as_it_comes(one, bringing, before_1980=before_1980)
     choice = one.finish if one.colour_open else None
     chosen = choice and finishes.finishes_from_samples(choice, practice.stock)
     if not chosen:
-        return _decided(one, bringing, practice, before_1980=before_1980)
+        return _finished(one, as_it_comes, bringing, practice)
     every = [
-        _decided(replace(one, finish=finish), bringing, practice, before_1980=before_1980)
-        for finish in chosen
+        _finished(replace(one, finish=finish), as_it_comes, bringing, practice) for finish in chosen
     ]
     possible = tuple(answer for answer in every if not answer.refused)
     usual = (possible or every)[0]
@@ -117,15 +121,26 @@ def appraise_set(
     )
 
 
-def _decided(
-    one: PartSet, bringing: Bringing | None, practice: Practice, *, before_1980: bool
-) -> SetAppraisal:
-    if one.count < 1:
-        raise CraftError(Message("Enter how many, 1 or more."), key="count")
+@dataclass(frozen=True, slots=True)
+class _AsItComes:
+    """What can be said of a set whatever its finish becomes."""
+
+    surface: Surface | None
+    route: StripRoute
+    removals: tuple[Removal, ...]
+
+
+def _as_it_comes(one: PartSet, bringing: Bringing | None, *, before_1980: bool) -> _AsItComes:
     surface = geometry.surface(one)
-    plan, unmade = _plan(one, practice)
     way = route(one, area_m2=surface.area_m2 if surface else None, before_1980=before_1980)
-    off = removals(one, bringing)
+    return _AsItComes(surface, way, removals(one, bringing, way))
+
+
+def _finished(
+    one: PartSet, as_it_comes: _AsItComes, bringing: Bringing | None, practice: Practice
+) -> SetAppraisal:
+    surface, way, off = as_it_comes.surface, as_it_comes.route, as_it_comes.removals
+    plan, unmade = _plan(one, practice)
     hot = _heat(one, plan, surface, practice)
     facts = facts_of(one, bringing, plan)
     return SetAppraisal(

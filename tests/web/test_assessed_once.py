@@ -15,8 +15,8 @@ from portal.shop.pricing import quote
 from portal.shop.scheduling import promising, stations
 from tests.web.walk import CONTACT, WHEELS, Customer
 
+ASSESSED = assess._assess.__wrapped__.__code__
 WATCHED: dict[CodeType, str] = {
-    assess._assess.__wrapped__.__code__: "orders",
     appraise.appraise_set.__wrapped__.__code__: "sets",
     quote.quote.__code__: "quotes",
     old_finishes.route.__code__: "routes",
@@ -27,18 +27,35 @@ FRAME = {"kind": "frame", "count": "1", "metal": "steel", "closed": "none",
          "length": "1900", "width": "700", "height": "700"}  # fmt: skip
 CALIPERS = {"kind": "caliper", "count": "2", "metal": "cast_iron",
             "length": "250", "width": "150", "height": "100"}  # fmt: skip
-STEPS = ("parts", "on-them", "comes-off", "finish", "day", "you", "read-back")
+FINISH = {"system": "single", "gloss": "satin", "colour": "R9005-S"}
+# what each page costs a process that has seen no order yet: orders that are priced (its own; as it
+# was and as it becomes; with a rush; and what it is compared with) and sets that are appraised
+PRICED = {
+    "POST on-them": 1,
+    "POST comes-off": 2,
+    "POST finish": 2,
+    "GET day": 2,
+    "POST day": 1,
+    "GET you": 1,
+    "POST you": 1,
+    "GET read-back": 1,
+    "POST read-back": 1,
+}
+ONCE = ("GET day", "POST day", "GET you", "POST you", "GET read-back", "POST read-back")
 
 
 @contextmanager
-def counted() -> Iterator[Counter[str]]:
-    """Count the calls of what is watched, and every order that is assessed, as it is told."""
+def counted(orders: Counter[Any]) -> Iterator[Counter[str]]:
+    """Count the calls of what is watched; and in `orders`, how often each is really assessed."""
     found: Counter[str] = Counter()
 
     def see(frame: FrameType, event: str, _arg: Any) -> None:
-        name = WATCHED.get(frame.f_code) if event == "call" else None
-        if name:
-            found[name] += 1
+        if event != "call":
+            return
+        if frame.f_code in WATCHED:
+            found[WATCHED[frame.f_code]] += 1
+        elif frame.f_code is ASSESSED:
+            orders[frame.f_locals["declared"], frame.f_locals["told_fitted"]] += 1
 
     sys.setprofile(see)
     try:
@@ -58,14 +75,16 @@ class Counting(Customer):
 
     def __init__(self, client: Any, *, cold: bool) -> None:
         self.seen: dict[str, Counter[str]] = {}
+        self.orders: Counter[Any] = Counter()
         self.cold = cold
+        forget()
         super().__init__(client)
         opened = client.open
 
         def watched(*args: Any, **kwargs: Any) -> Any:
             if self.cold:
                 forget()
-            with counted() as found:
+            with counted(self.orders) as found:
                 answer = opened(*args, **kwargs)
             step = answer.request.path.rstrip("/").split("/")[3:4]
             self.seen[f"{answer.request.method} {''.join(step)}"] = found
@@ -85,8 +104,7 @@ def three_sets(customer: Customer) -> None:
     customer.send(**{"A-layers": "factory_paint", "B-layers": "liquid_paint",
                      "C-layers": "liquid_paint"})  # fmt: skip
     customer.send()
-    customer.send(**{f"{key}-{name}": value for key in "ABC" for name, value in
-                     {"system": "single", "gloss": "satin", "colour": "R9005-S"}.items()})  # fmt: skip
+    customer.send(**{f"{key}-{name}": FINISH[name] for key in "ABC" for name in FINISH})
     customer.send()
     customer.send(**CONTACT)
 
@@ -94,16 +112,30 @@ def three_sets(customer: Customer) -> None:
 WALKS = {"four wheels": (four_wheels, 1), "three sets": (three_sets, 3)}
 
 
-@pytest.fixture(params=WALKS)
-def walk(request) -> Any:
-    return WALKS[request.param]
-
-
-def test_a_page_assesses_its_order_once_and_what_it_compares_it_with(client, walk) -> None:
-    go, sets = walk
+@pytest.mark.parametrize("name", WALKS)
+def test_a_page_prices_its_order_once_and_appraises_each_set_once(client, name: str) -> None:
+    go, sets = WALKS[name]
     customer = Counting(client, cold=True)
     go(customer)
+    assert customer.book().status_code == 303
+    seen = customer.seen
+    assert {page: seen[page]["quotes"] for page in PRICED} == PRICED
+    for page in ONCE:
+        assert (seen[page]["sets"], seen[page]["routes"]) == (sets, sets), page
+        # with a rush nothing of the parts is another, but their turn is
+        assert seen[page]["works"] == sets * PRICED[page], page
+        assert seen[page]["offers"] == {"GET day": 2, "POST you": 0}.get(page, 1), page
+    # each way of bringing them, each coat system and the samples
+    assert seen["GET comes-off"]["quotes"] <= 4
+    assert seen["GET finish"]["quotes"] <= 5 * sets + 3
+
+
+@pytest.mark.parametrize("name", WALKS)
+def test_no_order_is_assessed_twice_from_the_first_page_to_the_booking(client, name: str) -> None:
+    customer = Counting(client, cold=False)
+    WALKS[name][0](customer)
     customer.book()
-    for name, found in customer.seen.items():
-        print(name, dict(found))
-    assert 0
+    assert len(customer.orders) > 10
+    assert set(customer.orders.values()) == {1}
+    # what the page before has shown is known, whatever is pressed
+    assert [customer.seen[page]["quotes"] for page in ONCE] == [1, 0, 0, 0, 0, 0]

@@ -153,7 +153,7 @@ def _put_in(  # everything that a choice changes, all named
     job.promise_at = chosen.ready_at
     span_anew(job, after.declared, shop)
     name_anew(session, job, after.appraisal, shop)
-    give_work_anew(session, job, after.appraisal, shop)
+    give_work_anew(session, job, after)
     record_event(session, job, "colour", at=unit.now(), who=who, note=chosen.powder.name)
     waits = unanswered(session, job.id) or open_colours(session, job)
     if job.state is JobState.WAITING and not waits:

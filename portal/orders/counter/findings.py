@@ -43,6 +43,7 @@ from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.kernel.wording import names_of, summary_of
 from portal.orders.kernel.work_card import give_work
+from portal.shop.assessment.assess import Assessment
 from portal.shop.assessment.open_cases import cases_of
 from portal.shop.message_json import to_json
 from portal.shop.moves import JobState
@@ -265,7 +266,7 @@ def _apply(unit: UnitOfWork, session: Session, job: Job, finding: Finding) -> No
         part.set_key = key
     session.flush()
     name_anew(session, job, after.appraisal, shop)
-    give_work_anew(session, job, after.appraisal, shop)
+    give_work_anew(session, job, after)
 
 
 def span_anew(job: Job, declared: Declared, shop: Shop) -> None:
@@ -292,12 +293,11 @@ def name_anew(session: Session, job: Job, appraisal: Appraisal, shop: Shop) -> N
     session.flush()
 
 
-def give_work_anew(session: Session, job: Job, appraisal: Appraisal, shop: Shop) -> None:
+def give_work_anew(session: Session, job: Job, order: Assessment) -> None:
     """Write the plan of every part anew, for the sets that changed as for those that did not."""
-    by_key = {one.part_set.key: one for one in appraisal.sets}
     places: Counter[str] = Counter()
     for part in parts_of(session, job.id):
-        one = by_key.get(part.set_key)
+        one = order.of_set(part.set_key)
         if one is None or part.arrived in NOT_HERE:
             continue
         place = places[part.set_key]
@@ -305,7 +305,7 @@ def give_work_anew(session: Session, job: Job, appraisal: Appraisal, shop: Shop)
         if one.refused:
             part.arrived = HERE_UNDONE
             continue
-        give_work(part, one, shop, place)
+        give_work(part, order, place)
     session.flush()
 
 

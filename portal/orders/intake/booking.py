@@ -247,5 +247,5 @@ def _add_parts(session: Session, job: Job, ready: ReadyToBook, shop: Shop, now: 
                 stage=PartStage.EXPECTED,
                 stage_since=now,
             )
-            give_work(part, answer, shop, place)
+            give_work(part, ready.order, place)
             session.add(part)

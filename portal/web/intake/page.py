@@ -119,8 +119,8 @@ class RedirectTo(Exception):
 
 def load_step(token: str, step: Step) -> DraftView:
     """Return the draft; raise Elsewhere where this page can't be entered yet, or not any more."""
-    # the drop-off times are shown, and the two pages that speak of them need them to answer
-    shows = Times.ONE if request.method == "GET" or step is Step.READ_BACK else Times.NONE
+    # a page shows its times; the one that asks for them needs them to answer as well
+    shows = Times.ONE if request.method == "GET" else Times.NONE
     seen = look(unit(), token, times=Times.ALL if step is Step.DAY else shows)
     if seen.job_token:
         raise RedirectTo(f"/J/{seen.job_token}")

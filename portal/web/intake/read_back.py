@@ -55,6 +55,7 @@ def read_back(token: str) -> ResponseReturnValue:
         gone_on = _book(seen, form)
         if gone_on:
             return gone_on
+    if form.sent:
         seen = look(unit(), token, times=Times.ONE)
     form.page["agreed"].data = booking.agreement(seen)
     return render_step("intake/read_back.html", seen, STEP, form, **shown(seen))
