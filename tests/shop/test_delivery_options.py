@@ -5,8 +5,9 @@ from datetime import date
 from functools import cache
 from pathlib import Path
 
+from portal.craft.bringing import OwnCosts
 from portal.craft.declared import read_declared
-from portal.craft.parts import Bringing, Declared, Item, OwnCosts, Remover
+from portal.craft.parts import Bringing, Declared, Item, Remover
 from portal.shop.assessment.assess import assess
 from portal.shop.assessment.defaults import sensible
 from portal.shop.assessment.delivery_options import Way, brought, ways

@@ -205,6 +205,7 @@ def _job(unit: UnitOfWork, ready: ReadyToBook, row: Draft, shop: Shop, now: date
         state=JobState.BOOKED,
         booked_at=now,
         declared=write_declared(ready.order.declared),
+        rush=ready.order.declared.rush,
         summary=summary_of(ready.order.appraisal, shop.stock),
         quote=price.to_dict(),
         currency=price.total.currency,
@@ -213,7 +214,7 @@ def _job(unit: UnitOfWork, ready: ReadyToBook, row: Draft, shop: Shop, now: date
         name=contact.name,
         email=contact.email,
         phone=contact.phone,
-        tell_by=contact.tell_by.value,
+        tell_by=contact.tell_by,
         vehicle=contact.vehicle,
         locale=row.locale,
         search=search_text(

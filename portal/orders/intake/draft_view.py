@@ -18,7 +18,7 @@ from portal.craft.open_answers import Slow
 from portal.craft.parts import PartSet
 from portal.orders.intake.asked_view import Asked, asked_in_draft
 from portal.orders.intake.draft_answers import Answers, Step, reach, read_answers
-from portal.orders.intake.drafts import DECLARED, Change, draft_row
+from portal.orders.intake.drafts import Change, draft_row
 from portal.orders.intake.narrowing import Narrowing, narrowing
 from portal.orders.intake.price_editions import Repriced, edition, repriced
 from portal.orders.kernel.unit import UnitOfWork
@@ -31,6 +31,7 @@ from portal.shop.money import Money
 from portal.shop.pricing.statements import DateStatement
 from portal.shop.scheduling.promising import Offer
 from portal.shop.shop import Shop
+from portal.shop.states import PhotoPurpose
 from portal.store.tables import Draft, Job, Photo
 
 
@@ -270,7 +271,7 @@ def other_turn(unit: UnitOfWork, seen: DraftView) -> OtherTurn | None:
 def _photos(session: Session, draft_id: int) -> dict[str, tuple[str, ...]]:
     rows = session.execute(
         sa.select(Photo.set_key, Photo.token)
-        .where(Photo.draft_id == draft_id, Photo.purpose == DECLARED)
+        .where(Photo.draft_id == draft_id, Photo.purpose == PhotoPurpose.DECLARED)
         .order_by(Photo.id)
     )
     found: dict[str, tuple[str, ...]] = {}

@@ -14,9 +14,8 @@ from portal.shop.assessment.assess import Assessment
 from portal.shop.money import Money
 from portal.shop.pricing.price_list import Tariff, read_tariff
 from portal.shop.pricing.quote import quote
+from portal.shop.states import DocumentKind
 from portal.store.tables import Book
-
-KIND = "prices"
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +40,7 @@ def edition(session: Session, shown: int, now: datetime) -> PriceEdition | None:
     """Return the price list in force, with the one of number `shown` where that is another."""
     row = session.execute(
         sa.select(Book.id, Book.effective_from)
-        .where(Book.kind == KIND, Book.effective_from <= now)
+        .where(Book.kind == DocumentKind.PRICES, Book.effective_from <= now)
         .order_by(Book.effective_from.desc(), Book.id.desc())
         .limit(1)
     ).first()
@@ -49,7 +48,9 @@ def edition(session: Session, shown: int, now: datetime) -> PriceEdition | None:
         return None
     if shown in (0, row.id):
         return PriceEdition(row.id, row.effective_from)
-    body = session.scalar(sa.select(Book.body).where(Book.id == shown, Book.kind == KIND))
+    body = session.scalar(
+        sa.select(Book.body).where(Book.id == shown, Book.kind == DocumentKind.PRICES)
+    )
     return PriceEdition(row.id, row.effective_from, read_tariff(body) if body else None)
 
 

@@ -9,9 +9,9 @@ from flask.typing import ResponseReturnValue
 from flask_babel import lazy_gettext as _l
 
 from portal.craft.answers import Removal
-from portal.craft.bringing import NewTyres, Whereabouts
+from portal.craft.bringing import NewTyres, OwnCosts, Whereabouts
 from portal.craft.messages import CraftError
-from portal.craft.parts import Bringing, Declared, Item, OwnCosts, PartKind, PartSet, Remover
+from portal.craft.parts import Bringing, Declared, Item, PartKind, PartSet, Remover
 from portal.craft.removals import items_for, removals
 from portal.orders.intake.draft_answers import Answers, Step
 from portal.orders.intake.draft_view import DraftView, compared_ways
