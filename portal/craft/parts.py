@@ -334,7 +334,7 @@ class Declared(Table):
     sets: Annotated[tuple[PartSet, ...], longest(MOST_SETS)] = ()
     bringing: Bringing | None = None
     whereabouts: Whereabouts | None = None
-    own_costs: OwnCosts = OwnCosts()
+    own_costs: OwnCosts = field(default_factory=OwnCosts)
     rush: Flag = False
     original_before_1980: Flag = False
     usage: Usage | None = None
