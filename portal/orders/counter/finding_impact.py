@@ -14,8 +14,8 @@ from portal.craft.damaged import only
 from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.craft.parts import Declared
-from portal.orders.kernel.errors import Refused, Unknown
-from portal.orders.kernel.job_lock import parts_of
+from portal.orders.kernel.errors import Refused
+from portal.orders.kernel.job_lock import load_job, parts_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.shop.assessment.assess import Assessment, assess
 from portal.shop.assessment.open_cases import longest_of
@@ -58,10 +58,7 @@ class FindingImpact:
 @read_only
 def weigh(unit: UnitOfWork, session: Session, job_id: int, found: Difference) -> FindingImpact:
     """Say what a difference would mean, without keeping it: for the page before it is raised."""
-    job = session.get(Job, job_id)
-    if job is None:
-        raise Unknown(Message("We can't find this job."))
-    return weigh_in(unit, session, job, found)
+    return weigh_in(unit, session, load_job(session, job_id), found)
 
 
 def weigh_in(unit: UnitOfWork, session: Session, job: Job, found: Difference) -> FindingImpact:
