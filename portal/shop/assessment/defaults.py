@@ -37,10 +37,10 @@ USUAL_GLOSSES = (Gloss.GLOSS, Gloss.SATIN, Gloss.MATT, Gloss.HIGH_GLOSS)
 
 
 def sensible(declared: Declared) -> tuple[Bringing, ...]:
-    """Return the ways that make sense for what is brought and where it is.
+    """Return the options that make sense for the parts and where they are.
 
-    Only wheels come on tyres, or on the car. A car without its brake calipers can't be driven
-    here, and wheels that are off the car, or bare, don't come on it.
+    Only wheels come on tyres, or on the car. A car without its brake calipers can't be driven here,
+    and wheels that are off the car, or bare, don't come on it.
     """
     where = declared.whereabouts
     kinds = {one.kind for one in declared.sets}
