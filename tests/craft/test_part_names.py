@@ -8,7 +8,7 @@ import pytest
 
 from portal.craft.part_names import name_of, set_names
 from portal.craft.parts import FinishChoice, PartKind, PartSet, Rim, System
-from portal.notices.rendering import render_name
+from tests.readers import read_in
 
 
 def wheels(key: str, width: float = 8.5, diameter: float = 19, count: int = 2) -> PartSet:
@@ -78,7 +78,7 @@ def test_no_two_sets_of_an_order_share_a_name(seed: int) -> None:
     names = set_names(sets, {"r": "Signal red", "b": "Jet black"})
     for locale in ("en", "de", "es"):
         for one, other in itertools.combinations(names.values(), 2):
-            assert render_name(one.of_parts, locale) != render_name(other.of_parts, locale)
+            assert read_in(one.of_parts, locale) != read_in(other.of_parts, locale)
 
 
 SIZES = ((600.0, 80.0, 80.0), (300.0, 80.0, 80.0))
@@ -86,5 +86,5 @@ SIZES = ((600.0, 80.0, 80.0), (300.0, 80.0, 80.0))
 
 def test_a_name_is_told_in_the_readers_language() -> None:
     front, _rear = set_names([wheels("A"), wheels("B", 9.5)]).values()
-    assert render_name(front.of_set, "de") == "2 × Räder 19 × 8½ vorn"
-    assert render_name(front.of_one, "es") == "Llanta 19 × 8½ delantera"
+    assert read_in(front.of_set, "de") == "2 × Räder 19 × 8½ vorn"
+    assert read_in(front.of_one, "es") == "Llanta 19 × 8½ delantera"
