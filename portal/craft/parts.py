@@ -6,10 +6,14 @@ An enum member carries its title, so that a word has one home.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Annotated
+
+from pydantic import BeforeValidator
 
 from portal.craft.bringing import NewTyres, Whereabouts
 from portal.craft.hollow import Closed as Closed  # noqa: PLC0414  # shown to all who import parts
 from portal.craft.hollow import Making as Making  # noqa: PLC0414  # as above
+from portal.craft.schema import Flag, Once, Table, Text, longest, number, three_sides, whole
 from portal.craft.titled import Titled as Titled  # noqa: PLC0414  # shown to all who import parts
 
 
@@ -181,40 +185,51 @@ class BareZone(Titled):
     SLIDING_FACES = "sliding_faces", "Pad and slide faces"
 
 
+# a part longer than this fits no van; the oven's own size is checked by the appraisal
+LONGEST_MM = 12_000
+MOST_PARTS = 400
+MOST_SETS = 20
+LONGEST_WHAT = 60
+# a customer's own cost, in minor units
+DEAREST = 10_000_00
+PowderCode = Annotated[Text, longest(16)]
+Side = Annotated[float, number(0.5, LONGEST_MM)]
+
+
 @dataclass(frozen=True, slots=True)
-class Rim:
+class Rim(Table):
     """A rim marking as understood. Codes are inches as cast, the rest mm."""
 
-    diameter_code: float
-    width_code: float
-    flange: str = "J"
-    hump: str = ""
-    offset_mm: float | None = None
-    bolts: int | None = None
-    bolt_circle_mm: float | None = None
-    bore_mm: float | None = None
+    diameter_code: Annotated[float, number(8, 30)]
+    width_code: Annotated[float, number(1.5, 20)]
+    flange: Annotated[Text, longest(4)] = "J"
+    hump: Annotated[Text, longest(8)] = ""
+    offset_mm: Annotated[float | None, number(-200, 200)] = None
+    bolts: Annotated[int | None, whole(1, 12)] = None
+    bolt_circle_mm: Annotated[float | None, number(50, 400)] = None
+    bore_mm: Annotated[float | None, number(10, 400)] = None
 
 
 @dataclass(frozen=True, slots=True)
-class Tyre:
+class Tyre(Table):
     """A tyre marking as understood.
 
     `width_mm` is the nominal section width; `aspect` the ratio in percent (82 is assumed for the
     older full-profile form); flotation sizes carry `overall_in` and `width_in` instead.
     """
 
-    rim_code: float
-    width_mm: float | None = None
-    aspect: float | None = None
-    construction: str = "R"
-    prefix: str = ""
-    suffix: str = ""
-    load_index: int | None = None
-    dual_load_index: int | None = None
-    speed: str = ""
-    extra_load: bool = False
-    overall_in: float | None = None
-    width_in: float | None = None
+    rim_code: Annotated[float, number(8, 30)]
+    width_mm: Annotated[float | None, number(80, 500)] = None
+    aspect: Annotated[float | None, number(15, 105)] = None
+    construction: Annotated[Text, longest(4)] = "R"
+    prefix: Annotated[Text, longest(4)] = ""
+    suffix: Annotated[Text, longest(4)] = ""
+    load_index: Annotated[int | None, whole(0, 279)] = None
+    dual_load_index: Annotated[int | None, whole(0, 279)] = None
+    speed: Annotated[Text, longest(4)] = ""
+    extra_load: Flag = False
+    overall_in: Annotated[float | None, number(10, 60)] = None
+    width_in: Annotated[float | None, number(3, 25)] = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,7 +256,7 @@ class Powder:
 
 
 @dataclass(frozen=True, slots=True)
-class FinishChoice:
+class FinishChoice(Table):
     """What the customer wants on a set. Powder codes refer to the shop's list.
 
     `colour` is the top colour; `face` and `barrel` are other powders where they differ from it;
@@ -251,12 +266,12 @@ class FinishChoice:
     """
 
     system: System
-    colour: str
+    colour: PowderCode = ""
     gloss: Gloss = Gloss.GLOSS
-    face: str = ""
-    barrel: str = ""
-    bare: tuple[BareZone, ...] = ()
-    decide_from_sample: bool = False
+    face: PowderCode = ""
+    barrel: PowderCode = ""
+    bare: Annotated[tuple[BareZone, ...], *Once] = ()
+    decide_from_sample: Flag = False
 
     @property
     def colour_open(self) -> bool:
@@ -269,12 +284,8 @@ class FinishChoice:
         return bool(self.colour) or self.decide_from_sample
 
 
-# a part longer than this fits no van; the oven's own size is checked by the appraisal
-LONGEST_MM = 12_000
-
-
 @dataclass(frozen=True, slots=True)
-class PartSet:
+class PartSet(Table):
     """Parts that are finished alike. `size_mm` is rough length × width × height of one part.
 
     `what` is the part in the customer's words and `made` how it is built, both for parts that have
@@ -284,29 +295,29 @@ class PartSet:
     each part now, and `removers` who takes it off. `key` is stable inside one order.
     """
 
-    key: str
+    key: Annotated[Text, longest(8)]
     kind: PartKind
-    count: int
+    count: Annotated[int, whole(1, MOST_PARTS)]
     metal: Metal = Metal.UNKNOWN
     build: WheelBuild | None = None
     rim: Rim | None = None
     tyre: Tyre | None = None
-    rim_text: str = ""
-    tyre_text: str = ""
+    rim_text: Annotated[Text, longest(200)] = ""
+    tyre_text: Annotated[Text, longest(200)] = ""
     face: FaceStyle = FaceStyle.FEW_SPOKES
-    size_mm: tuple[float, float, float] | None = None
-    what: str = ""
+    size_mm: Annotated[tuple[Side, Side, Side] | None, BeforeValidator(three_sides)] = None
+    what: Annotated[Text, longest(LONGEST_WHAT)] = ""
     made: Making = Making.UNKNOWN
-    closed: tuple[Closed, ...] = ()
-    layers: tuple[Layer, ...] = ()
-    damage: tuple[Damage, ...] = ()
-    damaged: Mapping[Damage, int] = field(default_factory=dict)
-    damaged_which: str = ""
-    fitted: tuple[Item, ...] = ()
+    closed: Annotated[tuple[Closed, ...], *Once] = ()
+    layers: Annotated[tuple[Layer, ...], *Once] = ()
+    damage: Annotated[tuple[Damage, ...], *Once] = ()
+    damaged: Mapping[Damage, Annotated[int, whole(1, MOST_PARTS)]] = field(default_factory=dict)
+    damaged_which: Annotated[Text, longest(120)] = ""
+    fitted: Annotated[tuple[Item, ...], *Once] = ()
     removers: Mapping[Item, Remover] = field(default_factory=dict)
     new_tyres: NewTyres = NewTyres.SAME
     finish: FinishChoice | None = None
-    note: str = ""
+    note: Annotated[Text, longest(500)] = ""
 
     @property
     def colour_open(self) -> bool:
@@ -315,25 +326,25 @@ class PartSet:
 
 
 @dataclass(frozen=True, slots=True)
-class OwnCosts:
+class OwnCosts(Table):
     """What the customer's own errands cost, in minor units of the shop's currency.
 
     A field left at None takes the shop's customary figure.
     """
 
-    tyre_off_on_each: int | None = None
-    trip: int | None = None
-    day_without_car: int | None = None
+    tyre_off_on_each: Annotated[int | None, whole(0, DEAREST)] = None
+    trip: Annotated[int | None, whole(0, DEAREST)] = None
+    day_without_car: Annotated[int | None, whole(0, DEAREST)] = None
 
 
 @dataclass(frozen=True, slots=True)
-class Declared:
+class Declared(Table):
     """Everything that a customer has told about an order, so far."""
 
-    sets: tuple[PartSet, ...] = ()
+    sets: Annotated[tuple[PartSet, ...], longest(MOST_SETS)] = ()
     bringing: Bringing | None = None
     whereabouts: Whereabouts | None = None
     own_costs: OwnCosts = OwnCosts()
-    rush: bool = False
-    original_before_1980: bool = False
+    rush: Flag = False
+    original_before_1980: Flag = False
     usage: Usage | None = None

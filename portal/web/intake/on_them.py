@@ -243,10 +243,10 @@ def _number(field: Any, most: int) -> int:
 
 def _many(one: PartSet, damage: Damage) -> Any:
     """Return the field that asks how many parts of a set have a damage."""
-    label = _l("How many of the %(count)s?", count=one.count)
+    question = _l("How many of the %(count)s?", count=one.count)
     title = label(damage)
     if one.count > MOST_PICKED:
-        return CountField(label, low=1, high=one.count, description=title)
+        return CountField(question, low=1, high=one.count, description=title)
     numbers = [(str(n), str(n)) for n in range(1, one.count)]
     choices = [("", "–"), *numbers, (str(one.count), _l("all %(count)s", count=one.count))]
-    return SelectChoiceField(label, choices=choices, description=title)
+    return SelectChoiceField(question, choices=choices, description=title)

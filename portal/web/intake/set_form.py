@@ -7,11 +7,11 @@ from typing import Any
 from flask_babel import lazy_gettext as _l
 from wtforms import HiddenField, MultipleFileField
 
-from portal.craft.declared import LONGEST_WHAT
 from portal.craft.facts import CAN_BE_CLOSED
 from portal.craft.geometry import usual_size
 from portal.craft.markings import ReadSize, read_size, rim_from_tyre, tyre_on_rim
 from portal.craft.parts import (
+    LONGEST_WHAT,
     Closed,
     FaceStyle,
     Making,

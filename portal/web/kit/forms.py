@@ -329,7 +329,7 @@ def pairs(choices: type[Enum] | Choices | Callable[[], Choices]) -> Any:
         return lambda: [SelectChoice(str(one.value), label(one)) for one in members]
     if callable(choices):
         return choices
-    return [SelectChoice(value, label) for value, label in choices]
+    return [SelectChoice(value, words) for value, words in choices]
 
 
 def _strip(text: Any) -> Any:

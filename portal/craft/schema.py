@@ -1,0 +1,178 @@
+"""Tables of keys that a person or a form wrote, read into shapes that say what they may hold.
+
+A shape is a frozen dataclass derived from `Table`. Its types, and what stands beside them in
+`Annotated`, are all that reading, writing and the Books' forms know of a document: limits, and a
+`Label` with the words for a key. Pydantic checks; what it finds becomes one of our sentences.
+"""
+
+import dataclasses
+import types
+import unicodedata
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal, InvalidOperation
+from enum import Enum
+from functools import lru_cache
+from typing import Annotated, Any, Union, get_args, get_origin, get_type_hints
+
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    ConfigDict,
+    Strict,
+)
+from pydantic import Field as Limits
+from pydantic.fields import FieldInfo
+
+from portal.craft.messages import CraftError, Message
+
+MOST_LINES = 60
+
+
+class Table:
+    """A table of keys; a key that the shape does not name is refused."""
+
+    __slots__ = ()
+    __pydantic_config__ = ConfigDict(extra="forbid")
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """The words for a field where people fill it in, and the unit that stands behind it.
+
+    `long` wants several lines.
+    """
+
+    title: Message
+    unit: Message | str = ""
+    long: bool = False
+
+
+# beside a type: no sheet shows it, a page of its own changes it
+ELSEWHERE = object()
+
+
+def whole(low: int, high: int) -> Any:
+    """Return the limits of a whole number."""
+    return Limits(strict=True, ge=low, le=high)
+
+
+def number(low: float, high: float) -> Any:
+    """Return the limits of a finite number."""
+    return Limits(strict=True, ge=low, le=high, allow_inf_nan=False)
+
+
+def amount(low: int = 0, high: int = 1_000_000) -> Any:
+    """Return the limits of an exact decimal."""
+    return Limits(ge=low, le=high)
+
+
+def longest(count: int) -> Any:
+    """Return the limit of a text's length, or of a list's."""
+    return Limits(max_length=count)
+
+
+def _printable(text: str) -> str:
+    if any(unicodedata.category(ch) in {"Cc", "Cs"} and ch not in "\n\t" for ch in text):
+        raise CraftError(Message("Remove the characters that can't be printed."))
+    return text
+
+
+def exact(value: object) -> Decimal:
+    """Return an exact decimal, written as a text ("62.50") or a whole number; never a float."""
+    if isinstance(value, bool) or not isinstance(value, int | str | Decimal):
+        raise CraftError(Message("Write this figure in quotes, like “62.50”."))
+    try:
+        return Decimal(value)
+    except InvalidOperation:
+        raise CraftError(Message("Enter an amount like “62.50”.")) from None
+
+
+def _day(value: object) -> date:
+    try:
+        return date.fromisoformat(str(value))
+    except ValueError:
+        raise CraftError(Message("Enter a date like 2026-06-01.")) from None
+
+
+def three_sides(value: Any) -> Any:
+    """Return a size to be read on, if it has three sides."""
+    if value is not None and (not isinstance(value, list | tuple) or len(value) != 3):
+        raise CraftError(Message("Enter length, width and height in mm."))
+    return value
+
+
+def _once(words: tuple[Any, ...]) -> tuple[Any, ...]:
+    return tuple(dict.fromkeys(words))
+
+
+Text = Annotated[str, Strict(), AfterValidator(_printable)]
+Flag = Annotated[bool, Strict()]
+Exact = Annotated[Decimal, BeforeValidator(exact)]
+Day = Annotated[date, BeforeValidator(_day)]
+Once = (longest(MOST_LINES), AfterValidator(_once))
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One key of a shape: its type without what stands beside it, and that."""
+
+    key: str
+    name: str
+    kind: Any
+    marks: tuple[Any, ...]
+
+    @property
+    def label(self) -> Label | None:
+        """The words for it, where it has any."""
+        return next((one for one in self.marks if isinstance(one, Label)), None)
+
+
+@lru_cache(maxsize=256)
+def entries(shape: Any) -> Mapping[str, Entry]:
+    """Return what a shape may hold, by key, in its order."""
+    hints = get_type_hints(shape, include_extras=True)
+    found = {}
+    for one in dataclasses.fields(shape):
+        info = FieldInfo.from_annotation(hints[one.name])
+        kind, marks = bare(info.annotation)
+        key = info.alias or one.name
+        found[key] = Entry(key, one.name, kind, (*info.metadata, *marks))
+    return found
+
+
+def is_table(kind: Any) -> bool:
+    """Tell whether a type is a table with keys of its own."""
+    return dataclasses.is_dataclass(kind)
+
+
+def bare(kind: Any) -> tuple[Any, tuple[Any, ...]]:
+    """Return a type without `None` and `Annotated`, and what stood beside it."""
+    if get_origin(kind) is Annotated:
+        inner, *marks = get_args(kind)
+        found, more = bare(inner)
+        return found, (*marks, *more)
+    if get_origin(kind) in (types.UnionType, Union):
+        (one,) = (arg for arg in get_args(kind) if arg is not types.NoneType)
+        return bare(one)
+    return kind, ()
+
+
+def inside(kind: Any, step: str | int) -> tuple[Any, tuple[Any, ...]]:
+    """Return the type of what stands at a key or at a place of a list."""
+    if is_table(kind):
+        entry = entries(kind).get(str(step))
+        return (entry.kind, entry.marks) if entry else (object, ())
+    args = get_args(kind)
+    if get_origin(kind) is tuple:
+        return bare(args[0])
+    return bare(args[1]) if len(args) == 2 else (object, ())
+
+
+def words_of(kind: Any) -> tuple[str, ...]:
+    """Return the keys that a shape or a table by words may have."""
+    if is_table(kind):
+        return tuple(entries(kind))
+    args = get_args(kind)
+    return tuple(str(one.value) for one in args[0]) if args and issubclass(args[0], Enum) else ()
