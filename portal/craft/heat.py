@@ -22,7 +22,7 @@ from portal.craft.answers import CoatPlan, Heat
 from portal.craft.facts import IRON, LOAD_BEARING, base_metal
 from portal.craft.messages import Message
 from portal.craft.parts import Metal, PartSet
-from portal.craft.quantities import celsius
+from portal.craft.quantities import celsius, fixed
 from portal.craft.tables import toml_table
 
 _TABLE = toml_table("heat.toml")
@@ -166,6 +166,6 @@ def _says(equivalent: float, limit: float, loss: float, *, allowed: bool) -> tup
             equivalent=round(equivalent),
             heat=celsius(REFERENCE_C),
             limit=round(limit),
-            loss=round(loss * 100, 1),
+            loss=fixed(loss * 100, 1),
         ),
     )

@@ -13,7 +13,7 @@ from portal.craft.answers import Coat, PowderNeed
 from portal.craft.colour_names import ColourName
 from portal.craft.messages import CraftError, Message, Plural
 from portal.craft.parts import Powder
-from portal.craft.quantities import Quantity, Unit
+from portal.craft.quantities import Quantity, Unit, fixed
 
 FT2_PER_LB = 192.3
 ORDERED = Plural(
@@ -82,7 +82,7 @@ def _short(powder: Powder, kg: float) -> Message:
 
 
 def _mass(kg: float) -> Quantity:
-    return Quantity(round(kg, 1 if kg >= 0.1 else 2), Unit.KG)
+    return Quantity(fixed(kg, 1 if kg >= 0.1 else 2), Unit.KG)
 
 
 def _positive(*values: float) -> None:

@@ -54,6 +54,11 @@ class Span:
     unit: Unit
 
 
+def fixed(value: float, places: int) -> Decimal:
+    """Return a figure that is shown with all its decimals: 0.20, where 0.2 would say less."""
+    return Decimal(f"{value:.{places}f}")
+
+
 def mm(value: Figure) -> Quantity:
     """Return a length."""
     return Quantity(value, Unit.MM)

@@ -4,6 +4,7 @@ Source: the international inch of 25.4 mm and pound of 0.45359237 kg, exact by d
 """
 
 from collections.abc import Callable, Iterable
+from decimal import Decimal
 
 from babel.numbers import format_decimal
 
@@ -17,8 +18,11 @@ NARROW = "\u00a0"
 
 
 def number(value: Figure, reader: Reader) -> str:
-    """Return a number, at most three decimals."""
-    return str(format_decimal(value, locale=locale_of(reader.language)))
+    """Return a number, at most three decimals; a Decimal with all that it has."""
+    pattern = None
+    if isinstance(value, Decimal):
+        pattern = "#,##0." + "0" * max(0, -int(value.as_tuple().exponent))
+    return str(format_decimal(value, format=pattern, locale=locale_of(reader.language)))
 
 
 def quantity(measure: Quantity, reader: Reader) -> str:

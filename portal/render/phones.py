@@ -2,11 +2,7 @@
 
 from functools import lru_cache
 
-import phonenumbers
-
 from portal.render.reader import Reader
-
-FORMAT = phonenumbers.PhoneNumberFormat
 
 
 def phone(number: str, _reader: Reader) -> str:
@@ -21,9 +17,12 @@ def telephone(number: str, reader: Reader) -> str:
 
 @lru_cache(maxsize=256)
 def _written(number: str, country: str | None) -> str:
+    import phonenumbers  # noqa: PLC0415  # its tables are heavy, and the command line shows none
+
+    form = phonenumbers.PhoneNumberFormat
     try:
         found = phonenumbers.parse(number, country)
     except phonenumbers.NumberParseException:
         return number
     home = country and found.country_code == phonenumbers.country_code_for_region(country)
-    return str(phonenumbers.format_number(found, FORMAT.NATIONAL if home else FORMAT.INTERNATIONAL))
+    return str(phonenumbers.format_number(found, form.NATIONAL if home else form.INTERNATIONAL))

@@ -61,7 +61,7 @@ def test_a_message_that_was_kept_has_both_of_its_forms() -> None:
         (date(2026, 6, 2), "Tuesday 2 June", "Dienstag, 2. Juni"),
         (ColourName("Jet black satin"), "Jet black satin", "Tiefschwarz seidenglänzend"),
         (kg(0.8), "0.8 kg", "0,8 kg"),
-        (Decimal("62.50"), "62.5", "62,5"),
+        (Decimal("62.50"), "62.50", "62,50"),
         (7.5, "7.5", "7,5"),
         (1012, "1012", "1012"),
         (Box((1250, 80.5)), "1,250 × 80.5 mm", "1.250 × 80,5 mm"),

@@ -8,6 +8,7 @@ from portal.craft.quantities import celsius, kg
 from portal.web.kit.i18n.languages import render
 from portal.web.kit.lengths import read_length
 from tests.factories import PAINTED, a_booked_job
+from tests.page import page_of
 from tests.web.walk import Customer
 
 INCHES = {"Cookie": "units=inch"}
@@ -30,7 +31,9 @@ def inches(app):
 
 def show(name: str, value: object) -> str:
     """What a filter of the pages makes of a value."""
-    return str(current_app.jinja_env.filters[name](value))
+    return current_app.jinja_env.call_filter(
+        name, value, context=current_app.jinja_env.from_string("").new_context()
+    )
 
 
 def test_lengths_films_and_masses_follow_the_choice(inches) -> None:
@@ -67,7 +70,7 @@ def test_nothing_is_turned_without_the_choice(app) -> None:
 
 def test_the_choice_is_kept_and_leads_back(client) -> None:
     page = client.get("/why-powder")
-    assert "180 °C" in page.text
+    assert "180 °C" in page_of(page).text
     number = page.text.count('method="post"') - 1
     sent = client.submit(page, form=number)
     assert sent.status_code == 303  # the form leads to the languages; its button to the units
@@ -77,7 +80,7 @@ def test_the_choice_is_kept_and_leads_back(client) -> None:
     )
     assert (answer.status_code, answer.headers["Location"]) == (303, "/why-powder")
     assert "HttpOnly" in answer.headers["Set-Cookie"]
-    again = client.get("/why-powder").text
+    again = page_of(client.get("/why-powder")).text
     assert "356 °F" in again
     assert "180 °C" not in again
 

@@ -9,7 +9,7 @@ from flask_babel import lazy_gettext as _l
 from portal.craft.geometry import surface, usual_longest_mm, usual_size
 from portal.craft.messages import Message
 from portal.craft.parts import PartKind, PartSet
-from portal.craft.quantities import Box, m2
+from portal.craft.quantities import Box, fixed, m2
 from portal.render.figures import MM_PER_INCH
 from portal.web.kit.i18n import measures
 from portal.web.kit.lengths import length_text, read_lengths, split_lengths
@@ -73,7 +73,7 @@ def area_says(part_set: PartSet) -> tuple[Message, ...]:
         return ()
     percent = round(found.uncertainty * 20) * 5
     size = Box(tuple(map(round, part_set.size_mm or usual_size(part_set.kind) or ())))
-    area = m2(round(found.area_m2, 1 if found.area_m2 >= 0.1 else 2))
+    area = m2(fixed(found.area_m2, 1 if found.area_m2 >= 0.1 else 2))
     if part_set.size_mm is None:
         return (
             Message(

@@ -6,6 +6,8 @@ from datetime import date, datetime
 from typing import Any
 
 from flask import Flask
+from jinja2 import pass_context
+from jinja2.runtime import Context
 from markupsafe import Markup, escape
 
 from portal.craft.part_names import set_names
@@ -52,7 +54,12 @@ def metric() -> Reader:
 
 
 def _for_this_page(show: Callable[[Any, Reader], str]) -> Callable[..., str]:
-    return lambda value, whose=None: show(value, whose or reader())
+    # a filter that asks for its context is never worked out when the template is compiled
+    @pass_context
+    def shown(_context: Context, value: Any, whose: Reader | None = None) -> str:
+        return show(value, whose or reader())
+
+    return shown
 
 
 def init_app(app: Flask) -> None:
