@@ -17,8 +17,9 @@ from portal.orders.kernel.work_card import give_work
 from portal.orders.production import floor, inspecting
 from portal.orders.production.oven import close_load, start_load
 from portal.shop.codes import new_code, new_token
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
 from portal.shop.pricing.quote import quote
+from portal.shop.route import PartStage
 from portal.store.tables import Job, Move, Part
 
 WHEELS: dict[str, Any] = {
@@ -182,7 +183,7 @@ def accept(unit: UnitOfWork, part_id: int) -> None:
 
 def _after(unit: UnitOfWork, job: Booked) -> PartStage:
     from portal.orders.kernel.transitions import plan_of_row
-    from portal.shop.moves import next_stage
+    from portal.shop.route import next_stage
 
     with unit.read() as session:
         part = session.get(Part, job.part_ids[0])

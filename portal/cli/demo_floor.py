@@ -15,8 +15,8 @@ from portal.orders.kernel.transitions import plan_of_row
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import read_card
 from portal.orders.production import floor, inspecting, oven, strip_runs
-from portal.shop.moves import PartStage
 from portal.shop.pricing.differences import Difference
+from portal.shop.route import PartStage
 from portal.shop.scheduling.oven_loads import load_of
 from portal.store.tables import (
     HardwareBag,

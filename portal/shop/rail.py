@@ -8,9 +8,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
+from functools import lru_cache
+from typing import NamedTuple
 
 from portal.craft.messages import Message
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
+from portal.shop.route import EACH_COAT, FIRST, PLACE, REWORK, PartPlan, PartStage, ahead
 
 
 class StopState(StrEnum):
@@ -43,6 +46,11 @@ class Travelled:
     refit: bool
     reworks: int = 0
 
+    @property
+    def plan(self) -> PartPlan:
+        """Which stages the part passes."""
+        return PartPlan(self.strip, self.coats, self.refit)
+
 
 @dataclass(frozen=True, slots=True)
 class PartMove:
@@ -66,20 +74,13 @@ class Dates:
     handed_back_at: datetime | None = None
 
 
-_COATS = (
-    Message("First coat"),
-    Message("Second coat"),
-    Message("Third coat"),
-    Message("Fourth coat"),
-)
-_SAYS = {
-    "prep": Message("We take small parts off and bag them, and cover what stays bare."),
-    "strip": Message("Old paint off: a partner company takes it off in a bath."),
-    "blast": Message("Cleaned with fine grit."),
-    "coat": Message("We spray on the powder and melt it in the oven."),
-    "inspect": Message("We measure the thickness and check the whole surface."),
-    "refit": Message("We put back what we took off."),
-}
+class _Key(NamedTuple):
+    """A stop of the rail: its stage, and how many coats were on before it."""
+
+    stage: PartStage
+    coat: int
+
+
 _AGAIN = Message("We weren't happy with one part and are doing it again.")
 _END = 99
 
@@ -92,21 +93,23 @@ def rail(
     arrived = dates.received_at is not None
     stops.append(_dropped_off(state, dates))
     keys = _keys(parts)
+    several = any(key.coat for key in keys)
     left = _left_at(parts, moves)
     at_work = arrived and state in (JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK)
     over = state in (JobState.READY, JobState.HANDED_BACK)
     found_now = not at_work
     for key in keys:
-        there = [p for p in parts if key in _way(p)]
+        there = [p for p in parts if key in _way(p.plan)]
         done = over or (arrived and all(_position(p, keys) > keys.index(key) for p in there))
         when = max((t for p in there if (t := left.get((p.part_id, key)))), default=None)
+        title = _title(key, several=several)
         if (done and not found_now) or over:
-            stops.append(Stop(_title(key, keys), StopState.DONE, when))
+            stops.append(Stop(title, StopState.DONE, when))
         elif not found_now:
             found_now = True
-            stops.append(Stop(_title(key, keys), StopState.NOW, None, _note(key, state, there)))
+            stops.append(Stop(title, StopState.NOW, None, _note(key, state, there)))
         else:
-            stops.append(Stop(_title(key, keys), StopState.NEXT))
+            stops.append(Stop(title, StopState.NEXT))
     return (*stops, *_ends(state, dates, packing=not found_now))
 
 
@@ -132,63 +135,48 @@ def _ends(state: JobState, dates: Dates, *, packing: bool) -> tuple[Stop, Stop]:
     return (Stop(Message("Ready"), StopState.NEXT), home)
 
 
-def _note(key: str, state: JobState, there: Sequence[Travelled]) -> Message:
+def _note(key: _Key, state: JobState, there: Sequence[Travelled]) -> Message | None:
     if state is JobState.WAITING:
         return Message("We are waiting for your answer.")
-    if key == "blast" and any(p.reworks and p.stage is PartStage.BLAST for p in there):
+    if key.stage is REWORK and any(p.reworks and p.stage is REWORK for p in there):
         return _AGAIN
-    return _SAYS[key.partition(":")[0]]
+    return key.stage.row.customer
 
 
-def _title(key: str, keys: Sequence[str]) -> Message:
-    titles = {
-        "prep": Message("Prep"),
-        "strip": Message("Strip"),
-        "blast": Message("Blast"),
-        "inspect": Message("Inspect"),
-        "refit": Message("Refit"),
-    }
-    if key in titles:
-        return titles[key]
-    number = int(key.partition(":")[2])
-    if "coat:2" not in keys:
-        return Message("Coat")
-    return _COATS[number - 1] if number <= len(_COATS) else Message("Coat {number}", number=number)
+def _title(key: _Key, *, several: bool) -> Message:
+    title, numbered = Message(key.stage.title), key.stage.row.numbered
+    if not (several and key.stage.row.per_coat):
+        return title
+    if key.coat < len(numbered):
+        return numbered[key.coat]
+    return Message("{stage} {number}", stage=title, number=key.coat + 1)
 
 
-def _way(part: Travelled) -> tuple[str, ...]:
-    coats = tuple(f"coat:{n}" for n in range(1, part.coats + 1))
-    strip = ("strip",) if part.strip else ()
-    refit = ("refit",) if part.refit else ()
-    return ("prep", *strip, "blast", *coats, "inspect", *refit)
+def _key(stage: PartStage, coats_done: int) -> _Key:
+    return _Key(stage.stop, coats_done if stage.row.per_coat else 0)
 
 
-def _keys(parts: Sequence[Travelled]) -> list[str]:
+@lru_cache(maxsize=64)
+def _way(plan: PartPlan) -> frozenset[_Key]:
+    way = ahead(FIRST, plan, 0)
+    return frozenset(_key(stage, coats) for stage, coats in way if stage.is_station)
+
+
+def _keys(parts: Sequence[Travelled]) -> list[_Key]:
     """The stops that any part makes, in the order of work."""
-    most = max((p.coats for p in parts), default=1)
-    whole = (
-        "prep",
-        "strip",
-        "blast",
-        *(f"coat:{n}" for n in range(1, most + 1)),
-        "inspect",
-        "refit",
-    )
-    ways = {key for p in parts for key in _way(p)} or {"prep", "blast", "coat:1", "inspect"}
-    return [key for key in whole if key in ways]
+    plans = {p.plan for p in parts} or {PartPlan(strip=False, coats=1, refit=False)}
+    return sorted({key for plan in plans for key in _way(plan)}, key=_in_order)
 
 
-def _position(part: Travelled, keys: Sequence[str]) -> int:
-    key = _key_of(part.stage, part.coats_done)
+def _in_order(key: _Key) -> tuple[int, int, int]:
+    """Coat after coat, and each of its stages in its place."""
+    place = PLACE[key.stage]
+    return (PLACE[EACH_COAT[0]] if key.stage.row.per_coat else place, key.coat, place)
+
+
+def _position(part: Travelled, keys: Sequence[_Key]) -> int:
+    key = _key(part.stage, part.coats_done)
     return keys.index(key) if key in keys else _END
-
-
-def _key_of(stage: PartStage, coats_done: int) -> str:
-    if stage in (PartStage.COAT, PartStage.CURE):
-        return f"coat:{coats_done + 1}"
-    if stage is PartStage.EXPECTED:
-        return "prep"
-    return stage.value if stage not in (PartStage.DONE, PartStage.GONE) else ""
 
 
 @dataclass(slots=True)
@@ -196,13 +184,13 @@ class _Replay:
     """A part's way so far: when it left each stop, and how many coats were on it."""
 
     coats_done: int = 0
-    left: dict[str, datetime] = field(default_factory=dict)
-    before: list[tuple[int, dict[str, datetime]]] = field(default_factory=list)
+    left: dict[_Key, datetime] = field(default_factory=dict)
+    before: list[tuple[int, dict[_Key, datetime]]] = field(default_factory=list)
 
 
 def _left_at(
     parts: Sequence[Travelled], moves: Iterable[PartMove]
-) -> dict[tuple[int, str], datetime]:
+) -> dict[tuple[int, _Key], datetime]:
     replays = {p.part_id: _Replay() for p in parts}
     for move in moves:
         if (one := replays.get(move.part_id)) is not None:
@@ -218,10 +206,10 @@ def _step(one: _Replay, move: PartMove) -> None:
     one.before.append((one.coats_done, dict(one.left)))
     if move.verb == "rework":
         one.coats_done = 0
-        one.left = {key: at for key, at in one.left.items() if key in ("prep", "strip")}
+        one.left = {key: at for key, at in one.left.items() if key.stage.is_before(REWORK)}
         return
+    left = _key(move.from_, one.coats_done)
+    one.coats_done += move.from_.ends_coat
     # out of the booth and into the oven is still the same coat
-    if move.from_ is not PartStage.COAT:
-        one.left[_key_of(move.from_, one.coats_done)] = move.at
-    if move.from_ is PartStage.CURE:
-        one.coats_done += 1
+    if left != _key(move.to, one.coats_done):
+        one.left[left] = move.at

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from portal.shop.codes import BASE32, BODY, TOKEN_LENGTH, CodeReading, normalise, read_code
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 
 # a scanner typing US keys on a German or a French layout, undone (letters and digits alone)
 QWERTZ = str.maketrans("YZyz", "ZYzy")

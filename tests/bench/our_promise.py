@@ -10,7 +10,7 @@ from datetime import UTC, datetime, timedelta
 
 from portal.shop.calendar.hours import DAYS
 from portal.shop.calendar.week_document import Week, Window, read_week
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.shop.scheduling.calibration import learn_pace, learn_rate, next_margin
 from portal.shop.scheduling.forecast import KEPT, JobWork, PartState, look_ahead
 from portal.shop.scheduling.promising import Calibration, offers_on

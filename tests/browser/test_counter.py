@@ -8,7 +8,8 @@ import sqlalchemy as sa
 from playwright.sync_api import Error as PlaywrightError
 from playwright.sync_api import expect
 
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
 from portal.store.tables import Move, Part, Person
 from tests.browser.staff import enter, hears, says, scan
 from tests.browser.turns import press, unfold

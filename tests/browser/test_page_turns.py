@@ -3,7 +3,8 @@
 import pytest
 from playwright.sync_api import Page, Route, expect
 
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
 from portal.store.tables import Part
 from tests.browser.staff import enter, hears, says, scan
 from tests.browser.turns import press, unfold

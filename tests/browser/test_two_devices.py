@@ -7,7 +7,8 @@ import pytest
 from playwright.sync_api import expect
 
 from portal.orders.production import strip_runs
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
 from tests.browser.staff import enter, says, scan
 from tests.browser.turns import press
 from tests.cast import OFFICE

@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import expect
 
 from portal.orders.kernel.work_card import coat_of
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.store.tables import Part
 from tests.browser.staff import enter, says, scan
 from tests.browser.turns import press

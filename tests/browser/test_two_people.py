@@ -11,7 +11,8 @@ from playwright.sync_api import Page, expect
 from portal.orders.access import my_account, second_factor
 from portal.orders.counter import bags
 from portal.orders.office.people import people
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
 from portal.store.tables import Move, Person
 from tests.browser.staff import enter, says, scan
 from tests.browser.turns import press, turned, unfold

@@ -47,8 +47,8 @@ def _texts(node: ast.expr) -> Iterator[str]:
 
 
 def titles(owner: ast.ClassDef) -> Iterator[Found]:
-    """Yield the title of each member: the second text of its pair, or its only one."""
+    """Yield the title of each member: the second text of its row, or its only one."""
     for line in owner.body:
         if isinstance(line, ast.Assign):
-            value = ast.literal_eval(line.value)
-            yield (line.lineno, None, value[-1] if isinstance(value, tuple) else value, [])
+            row = line.value.elts[:2] if isinstance(line.value, ast.Tuple) else [line.value]
+            yield (line.lineno, None, ast.literal_eval(row[-1]), [])

@@ -17,7 +17,8 @@ from portal.orders.planning.calibration import (
 from portal.orders.planning.forecasting import floor_now, reforecast_all
 from portal.orders.production import floor, strip_runs
 from portal.shop.calendar.working_minutes import working_time
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
 from portal.shop.scheduling.promising import Calibration
 from portal.store.floor import StripRun
 from portal.store.tables import Job, Move, OvenLoad, OvenLoadPart, Part

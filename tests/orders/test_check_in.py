@@ -8,7 +8,8 @@ import sqlalchemy as sa
 
 from portal.orders.counter import bags, check_in
 from portal.orders.kernel.errors import Overtaken, Refused, Taken
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
 from portal.store.tables import HardwareBag, Part
 from tests.factories import (
     a_booked_job,

@@ -9,8 +9,8 @@ import pytest
 from portal.orders.access import signing_in
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.office import audit_view, documents, stations
-from portal.shop.moves import PartStage
 from portal.shop.roles import Role
+from portal.shop.route import PartStage
 
 SECRET = "seven brass hooks in a row"
 

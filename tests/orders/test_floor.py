@@ -6,7 +6,7 @@ import sqlalchemy as sa
 from portal.orders.kernel.errors import Overtaken, Refused, Unknown
 from portal.orders.production import floor
 from portal.shop.codes import shown
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.store.tables import Move, Part, PowderRow, StockMove
 from tests.factories import WHEELS, a_booked_job, a_job_at, a_job_in_work, events, stages
 from tests.shop import scan_cases

@@ -20,7 +20,8 @@ from portal.orders.planning.forecasting import (
 )
 from portal.orders.production import floor
 from portal.shop.calendar.week import Window
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
 from portal.shop.scheduling.forecast import JobWork
 from portal.shop.scheduling.promising import Offer
 from portal.store.tables import Booking, Job, Part

@@ -9,7 +9,8 @@ from portal.orders.office.late import late_jobs
 from portal.orders.office.stations import start_station, stop_station
 from portal.orders.planning.forecasting import reforecast_all, wanted_order
 from portal.orders.production import floor
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
 from portal.store.tables import Job, Letter, Move
 from tests.factories import Booked, a_booked_job, a_job_at, a_job_in_work, events
 from tests.orders.test_forecasting import change, key_of, row_of

@@ -6,7 +6,8 @@ import sqlalchemy as sa
 from portal.orders.counter import bags, check_in, hand_back
 from portal.orders.counter.hand_back import HandBack, NotYet, Paid
 from portal.orders.kernel.errors import Overtaken, Refused
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
 from portal.store.tables import Job, Part, Payment
 from tests.factories import (
     WHEELS,

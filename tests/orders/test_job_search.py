@@ -101,7 +101,7 @@ def test_a_link_of_another_works_is_named(unit) -> None:
 
 def test_several_matches_are_listed_open_ones_first(unit, clock) -> None:
     from portal.orders.counter.hand_back import HandBack, Paid, hand_back, make_ready
-    from portal.shop.moves import PartStage
+    from portal.shop.route import PartStage
     from tests.factories import a_token, seen
 
     home = a_job_at(unit, PartStage.DONE)

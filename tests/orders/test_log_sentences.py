@@ -9,7 +9,7 @@ import pytest
 from portal.orders.counter import hand_back
 from portal.orders.office.audit_view import deeds
 from portal.orders.office.log_sentences import _JOB, _OFFICE, job_said, office_said
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from tests.factories import a_booked_job, a_job_in_work, a_token
 
 ORDERS = Path(__file__).resolve().parents[2] / "portal" / "orders"

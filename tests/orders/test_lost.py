@@ -11,7 +11,8 @@ from portal.orders.kernel.errors import Already, Refused
 from portal.orders.kernel.job_search import Meant, what_is
 from portal.orders.production import strip_runs
 from portal.orders.production.batches_view import run_seen
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
 from portal.store.tables import Finding, Job, Letter, Part
 from tests.factories import PAINTED, WHEELS, a_job_in_work, a_token, bring_to, events, seen, state
 

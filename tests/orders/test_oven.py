@@ -5,7 +5,7 @@ import sqlalchemy as sa
 
 from portal.orders.kernel.errors import Already, Refused
 from portal.orders.production import floor, oven
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.store.tables import OvenLoad, OvenLoadPart, Part
 from tests.factories import TWO_COATS, WHEELS, a_job_at, a_token, stages
 

@@ -13,8 +13,9 @@ from portal.orders.kernel.errors import Overtaken, Refused, Unknown
 from portal.orders.kernel.transitions import move_job
 from portal.orders.office import audit_view, export, letter_words
 from portal.orders.office import late as books_late
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
 from portal.shop.roles import Role
+from portal.shop.route import PartStage
 from portal.store.tables import Audit, Letter
 from tests.rows import a_job_row
 

@@ -16,7 +16,8 @@ from portal.orders.customer.slip_view import drop_off_behind, slip
 from portal.orders.customer.status_view import code_behind, price_of, status
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.refit_guide import guide_for, refit
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
 from portal.store.tables import Job
 from tests.factories import (
     TWO_COATS,

@@ -7,7 +7,7 @@ import sqlalchemy as sa
 
 from portal.orders.kernel.errors import Already, Refused
 from portal.orders.production import strip_runs
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.store.tables import Job, StripRun
 from tests.factories import PAINTED, WHEELS, a_job_in_work, stages
 

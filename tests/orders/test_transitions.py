@@ -7,7 +7,8 @@ import sqlalchemy as sa
 
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.transitions import move_job, move_part, undo
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
 from portal.store.tables import Job, Move, Part
 from tests.rows import a_job_row, a_part_row
 

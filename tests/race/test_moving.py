@@ -3,7 +3,8 @@
 import sqlalchemy as sa
 
 from portal.orders.kernel.transitions import move_job, move_part
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
 from portal.store.tables import Move, Part
 from tests.race.crowd import Crowd
 from tests.rows import a_job_row, a_part_row

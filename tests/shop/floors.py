@@ -6,7 +6,7 @@ from typing import Any
 
 from portal.shop.calendar.hours import DAYS
 from portal.shop.calendar.week_document import Week, read_week
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.shop.scheduling.forecast import Forecast, JobWork, PartState, foresee
 from portal.shop.scheduling.station import Oven, Station, Stations
 from portal.shop.scheduling.stations import Cure, PartWork

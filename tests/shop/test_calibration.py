@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.shop.scheduling.calibration import (
     ENOUGH,
     FASTEST,

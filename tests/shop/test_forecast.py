@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 import pytest
 
 from portal.shop.calendar.hours import read_hours
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.shop.scheduling.forecast import JobWork, PartState
 from portal.shop.scheduling.station import Oven, Stations
 from tests.shop.floors import (

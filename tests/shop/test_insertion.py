@@ -6,7 +6,7 @@ The sums are done by hand; a job that is booked and comes alone is forecast to t
 from dataclasses import replace
 
 from portal.shop.calendar.hours import DAYS, read_hours
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.shop.scheduling.forecast import JobWork
 from portal.shop.scheduling.station import Stations
 from tests.shop.floors import MONDAY, WEEK, a_job, a_work, after, seen, with_station

@@ -4,7 +4,8 @@ import itertools
 
 import pytest
 
-from portal.shop.moves import JOB_MOVES, REWORK_FROM, JobState, PartPlan, PartStage, next_stage
+from portal.shop.moves import JOB_MOVES, JobState
+from portal.shop.route import REWORK, PartPlan, PartStage, next_stage
 
 
 def walk(plan: PartPlan) -> list[PartStage]:
@@ -32,8 +33,14 @@ def test_two_coats_are_coated_and_cured_twice() -> None:
 
 
 def test_rework_starts_where_a_fault_can_be_seen() -> None:
-    assert PartStage.INSPECT in REWORK_FROM
-    assert not REWORK_FROM & {PartStage.EXPECTED, PartStage.PREP, PartStage.GONE}
+    assert REWORK is PartStage.BLAST
+    assert {stage for stage in PartStage if stage.may_be_reworked} == {
+        PartStage.COAT,
+        PartStage.CURE,
+        PartStage.INSPECT,
+        PartStage.REFIT,
+        PartStage.DONE,
+    }
 
 
 def test_a_handed_back_job_moves_no_more() -> None:

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from portal.shop.calendar.week_document import Window
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.shop.scheduling.promising import Offer
 from tests.shop.floors import (
     MONDAY,

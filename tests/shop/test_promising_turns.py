@@ -8,7 +8,7 @@ from datetime import timedelta
 
 from portal.shop.calendar.hours import DAYS, read_hours
 from portal.shop.calendar.week_document import Window
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.shop.scheduling.promising import Offer, bearable
 from tests.shop.floors import MONDAY, WEEK, a_job, a_week, a_work, after, seen, with_station
 from tests.shop.promised import ONE_PART, PLAIN, SPREAD, a_queue, one, promised

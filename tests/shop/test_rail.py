@@ -5,8 +5,9 @@ from datetime import UTC, datetime, timedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
-from portal.shop.moves import JobState, PartPlan, PartStage, next_stage
+from portal.shop.moves import JobState
 from portal.shop.rail import Dates, PartMove, StopState, Travelled, rail
+from portal.shop.route import PartPlan, PartStage, next_stage
 
 START = datetime(2026, 6, 1, 8, tzinfo=UTC)
 P = PartStage

@@ -20,7 +20,7 @@ from portal.craft.answers import CoatPlan, Mask, SetAppraisal
 from portal.craft.appraise import Practice, appraise
 from portal.craft.messages import CraftError, Message
 from portal.craft.parts import BareZone, Declared, Item, Layer, Remover, System
-from portal.shop.moves import PartPlan, PartStage
+from portal.shop.route import PartPlan, PartStage
 from portal.shop.scheduling.stations import (
     Cure,
     Oven,

@@ -3,7 +3,8 @@
 from datetime import timedelta
 
 from portal.orders.production import floor
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
 from portal.shop.scheduling.calibration import ENOUGH
 from portal.store.tables import Job
 from tests.cast import sign_in

@@ -7,7 +7,7 @@ import pytest
 
 from portal.orders.office import documents, powders
 from portal.orders.office.people import people
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from tests.factories import a_booked_job
 from tests.page import page_of
 

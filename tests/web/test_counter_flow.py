@@ -8,7 +8,8 @@ from PIL import Image
 
 from portal.orders.counter import bags, hand_back
 from portal.shop.codes import shown
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
 from portal.store.tables import Finding, Inspection, Job, Part, Photo
 from tests.cast import OFFICE, sign_in
 from tests.factories import (

@@ -2,7 +2,7 @@
 
 import pytest
 
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from tests.cast import FLOOR, sign_in
 from tests.factories import a_job_at
 from tests.page import checked_client

@@ -5,7 +5,7 @@ import sqlalchemy as sa
 
 from portal.orders.counter import cancellation, check_in, findings, hand_back
 from portal.orders.production import floor, strip_runs
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.store.tables import Job
 from tests.cast import COUNTER, FLOOR, sign_in
 from tests.factories import (

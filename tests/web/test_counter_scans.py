@@ -1,6 +1,6 @@
 """One page's form sent twice, as the browser's Back brings it: another tag is another scan."""
 
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from tests.factories import a_booked_job, a_job_in_work, events, stages
 
 

@@ -3,7 +3,7 @@
 import pytest
 
 from portal.craft.declared import read_declared
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.store.tables import Job
 from tests.factories import a_booked_job, a_job_at, stages
 

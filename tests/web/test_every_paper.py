@@ -8,7 +8,7 @@ import pytest
 
 from portal.orders.counter import bags
 from portal.orders.production import strip_runs
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from tests.cast import sign_in
 from tests.factories import PAINTED, a_job_at
 from tests.web import paper

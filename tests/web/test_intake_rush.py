@@ -8,7 +8,7 @@ import sqlalchemy as sa
 
 from portal.orders.office import documents
 from portal.orders.office.stations import stop_station
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.store.tables import Job
 from tests.factories import a_job_in_work
 from tests.web.walk import CONTACT, Customer

@@ -15,7 +15,7 @@ from babel.messages.mofile import write_mo
 
 from portal.craft.sources import subjects
 from portal.craft.tables import csv_table
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.shop.shop import read_shop
 from portal.web.kit.i18n import languages
 from tests.conftest import an_app

@@ -11,8 +11,8 @@ from portal.craft.part_names import renamed
 from portal.craft.parts import Damage
 from portal.orders.counter import findings
 from portal.render.catalogues import catalogue
-from portal.shop.moves import PartStage
 from portal.shop.pricing.differences import Difference
+from portal.shop.route import PartStage
 from portal.store.letters import Letter
 from portal.store.tables import Job
 from tests.factories import PAINTED, a_booked_job, a_job_at, a_token, seen

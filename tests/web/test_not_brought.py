@@ -7,8 +7,8 @@ import sqlalchemy as sa
 
 from portal.craft.declared import read_declared
 from portal.orders.counter import bags, check_in, findings, hand_back
-from portal.shop.moves import PartStage
 from portal.shop.pricing.differences import Difference
+from portal.shop.route import PartStage
 from portal.store.tables import Job, Letter
 from tests.cast import sign_in
 from tests.factories import WHEELS, a_booked_job, a_token, bring_to, seen

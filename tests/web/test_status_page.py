@@ -8,7 +8,8 @@ import sqlalchemy as sa
 
 from portal.orders.counter.hand_back import HandBack, Paid, hand_back, make_ready
 from portal.orders.customer.status_view import status
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
 from portal.store.tables import Job
 from tests.cast import COUNTER, sign_in
 from tests.factories import (

@@ -23,10 +23,11 @@ from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.wording import LEFT_OPEN
 from portal.shop.codes import shown
 from portal.shop.money import Money
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
 from portal.shop.pricing.quote import Quote
 from portal.shop.pricing.statements import DateStatement, PriceStatement, date_of_job, price_of_job
 from portal.shop.rail import Dates, PartMove, Stop, Travelled, rail
+from portal.shop.route import PartStage
 from portal.shop.shop import Shop
 from portal.store.tables import Finding, Job, Move, Part, Photo
 

@@ -13,7 +13,8 @@ from sqlalchemy.orm import Session
 from portal.craft.messages import Message
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.retention_times import LINK_LIVES
-from portal.shop.moves import JOB_MOVES, REWORK_FROM, JobState, PartPlan, PartStage, next_stage
+from portal.shop.moves import JOB_MOVES, JobState
+from portal.shop.route import FIRST, REWORK, PartPlan, PartStage, next_stage
 from portal.store.tables import Job, Move, Part
 
 # the page offers ten seconds; the rest is the way through a slow network
@@ -79,7 +80,7 @@ def move_part(  # noqa: PLR0913  # an event has this many sides, all named
     scan_id: str | None = None,
     allow_while_waiting: bool = False,
 ) -> PartStage:
-    """Move a part to its next stage (or to `to`: the next one, or blast again), write it down.
+    """Move a part to its next stage (or to `to`: the next one, or back for rework), write it down.
 
     A `scan_id` that has counted already changes nothing and gets the same answer.
     `allow_while_waiting` is for what nobody can keep from ending, a cure or a strip run: it is
@@ -95,12 +96,12 @@ def move_part(  # noqa: PLR0913  # an event has this many sides, all named
         raise Unknown(Message("We can't find this part."))
     target = _target(part, to)
     _job_must_allow(session, part, target, allow_while_waiting=allow_while_waiting)
-    rework = target is PartStage.BLAST and part.stage in REWORK_FROM
+    rework = target is REWORK and part.stage.may_be_reworked
     before = {"coats_done": part.coats_done, "reworks": part.reworks}
     after = before
     if rework:
         after = {"coats_done": 0, "reworks": part.reworks + 1}
-    elif part.stage is PartStage.CURE:
+    elif part.stage.ends_coat:
         after = {**before, "coats_done": part.coats_done + 1}
     stage = part.stage
     _put(session, part, target, at, after)
@@ -167,7 +168,7 @@ def _target(part: Part, to: PartStage | None) -> PartStage:
         return following
     if to is part.stage:
         raise Already(Message("This part is already at “{stage}”.", stage=Message(to.title)))
-    if to is following or (to is PartStage.BLAST and part.stage in REWORK_FROM):
+    if to is following or (to is REWORK and part.stage.may_be_reworked):
         return to
     if following is None:
         raise Refused(Message("This part has already been handed back."))
@@ -186,7 +187,7 @@ def _job_must_allow(
 ) -> None:
     state = session.scalar(sa.select(Job.state).where(Job.id == part.job_id))
     assert state is not None  # a foreign key holds it
-    if target is PartStage.PREP or allow_while_waiting:
+    if target is FIRST or allow_while_waiting:
         allowed = state in IN_HOUSE
     elif target is PartStage.GONE:
         allowed = state in LEAVING

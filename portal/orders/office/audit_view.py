@@ -9,7 +9,8 @@ from portal.craft.messages import Message
 from portal.craft.parts import Titled
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.office.log_sentences import job_said, office_said
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
 from portal.store.tables import Audit, Job, Move, Part, Person
 
 A_PAGE = 100

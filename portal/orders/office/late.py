@@ -7,7 +7,8 @@ from datetime import datetime
 import sqlalchemy as sa
 
 from portal.orders.kernel.unit import UnitOfWork
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
 from portal.store.tables import Job
 
 OPEN = (JobState.BOOKED, JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK)

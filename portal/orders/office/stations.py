@@ -10,7 +10,7 @@ from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.office.documents import document, newest, put_document
 from portal.shop.calendar.hours import write_hours
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 
 LONGEST = timedelta(days=90)
 DayHours = Mapping[str, Sequence[str]]  # `mon` → `["08:00-12:30"]`

@@ -24,7 +24,8 @@ from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import needs_refit
 from portal.orders.planning.calibration import calibration_now, stations_now
 from portal.shop.calendar.week import Window
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
 from portal.shop.scheduling.forecast import (
     Floor,
     JobWork,

@@ -19,7 +19,8 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.shop.calendar.working_minutes import WorkingTime, working_time
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
 from portal.shop.scheduling.stations import PartWork, Station
 from portal.shop.scheduling.visits import Stay, Visit
 from portal.shop.shop import Shop

@@ -17,7 +17,8 @@ from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import Card, CardCoat, damage_in, read_card
 from portal.orders.planning.forecasting import wanted_order
 from portal.shop.codes import shown
-from portal.shop.moves import JobState, PartPlan, PartStage, next_stage
+from portal.shop.moves import JobState
+from portal.shop.route import PartPlan, PartStage, next_stage
 from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
 from portal.store.jobs import Job, Part
 from portal.store.moves import Move

@@ -9,11 +9,11 @@ from sqlalchemy.orm import Session
 from portal.craft.messages import Message
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.transitions import move_part, undo
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.production.oven import in_open_load
 from portal.orders.production.stock import powder_back, powder_used
 from portal.shop.codes import shown
-from portal.shop.moves import REWORK_FROM, PartStage
+from portal.shop.route import REWORK, PartStage
 from portal.shop.scans import Kind, read_scan
 from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
 from portal.store.jobs import Job, Part
@@ -41,51 +41,51 @@ class Moved:
     already: bool = False
 
 
+@transactional
 def scan_part(
-    unit: UnitOfWork, typed: str, station: PartStage, *, scan_id: str | None, who: int | None
+    unit: UnitOfWork,
+    session: Session,
+    typed: str,
+    station: PartStage,
+    *,
+    scan_id: str | None,
+    who: int | None,
 ) -> Moved:
     """Move the part whose tag was scanned to `station`. The same scan counts once."""
-
-    def work(session: Session) -> Moved:
-        part = part_by_scan(session, typed)
-        counted = _counted(session, part, scan_id)
-        if counted is not None:
-            return counted
-        try:
-            return _move(unit, session, part, station, who=who, scan_id=scan_id)
-        except Already:
-            return _told(session, part, part.stage, already=True)
-        except Refused as refusal:
-            # whoever has scanned four tags in a row must hear which one it was
-            raise Refused(
-                Message("{name}: {why}", name=_name(part), why=refusal.sentence)
-            ) from None
-
-    return unit.write(work)
+    part = part_by_scan(session, typed)
+    counted = _counted(session, part, scan_id)
+    if counted is not None:
+        return counted
+    try:
+        return _move(unit, session, part, station, who=who, scan_id=scan_id)
+    except Already:
+        return _told(session, part, part.stage, already=True)
+    except Refused as refusal:
+        # whoever has scanned four tags in a row must hear which one it was
+        raise Refused(Message("{name}: {why}", name=_name(part), why=refusal.sentence)) from None
 
 
+@transactional
 def move_on(
-    unit: UnitOfWork, part_ids: Sequence[int], *, to: PartStage, who: int | None
+    unit: UnitOfWork, session: Session, part_ids: Sequence[int], *, to: PartStage, who: int | None
 ) -> tuple[Moved, ...]:
     """Move several parts to their next station in one go: all of them, or none."""
     if not 0 < len(part_ids) <= MOST_AT_ONCE:
         raise Refused(Message("Choose the parts to move."))
 
-    def work(session: Session) -> tuple[Moved, ...]:
-        # always in the same order, so that two people moving the same parts can't wait in a ring
-        moved = []
-        for part_id in sorted(set(part_ids)):
-            part = session.get(Part, part_id)
-            if part is None:
-                raise Unknown(Message("We can't find this part."))
-            moved.append(_move(unit, session, part, to, who=who, scan_id=None))
-        return tuple(moved)
-
-    return unit.write(work)
+    # always in the same order, so that two people moving the same parts can't wait in a ring
+    moved = []
+    for part_id in sorted(set(part_ids)):
+        part = session.get(Part, part_id)
+        if part is None:
+            raise Unknown(Message("We can't find this part."))
+        moved.append(_move(unit, session, part, to, who=who, scan_id=None))
+    return tuple(moved)
 
 
+@transactional
 def take_back(
-    unit: UnitOfWork, moved: Mapping[int, PartStage], *, who: int | None
+    unit: UnitOfWork, session: Session, moved: Mapping[int, PartStage], *, who: int | None
 ) -> tuple[Moved, ...]:
     """Undo the move that brought each part to its stage, within `UNDO_FOR`; itself an event.
 
@@ -94,25 +94,25 @@ def take_back(
     if not moved:
         raise Refused(Message("There is nothing to undo."))
 
-    def work(session: Session) -> tuple[Moved, ...]:
-        back = []
-        for part_id in sorted(moved):
-            part = session.get(Part, part_id, populate_existing=True)
-            if part is None:
-                raise Unknown(Message("We can't find this part."))
-            was = part.stage
-            if was is not moved[part_id]:
-                raise Overtaken(Message("Someone else has moved this part since then."))
-            now = undo(session, part_id, at=unit.now(), who=who)
-            if (now, was) == (PartStage.COAT, PartStage.CURE):
-                powder_back(session, part, at=unit.now(), who=who)
-            back.append(_told(session, part, was))
-        return tuple(back)
-
-    return unit.write(work)
+    back = []
+    for part_id in sorted(moved):
+        part = session.get(Part, part_id, populate_existing=True)
+        if part is None:
+            raise Unknown(Message("We can't find this part."))
+        was = part.stage
+        if was is not moved[part_id]:
+            raise Overtaken(Message("Someone else has moved this part since then."))
+        now = undo(session, part_id, at=unit.now(), who=who)
+        if now.row.uses_powder and now.is_before(was):
+            powder_back(session, part, at=unit.now(), who=who)
+        back.append(_told(session, part, was))
+    return tuple(back)
 
 
-def rework(unit: UnitOfWork, part_id: int, reason: str, *, who: int | None) -> Moved:
+@transactional
+def rework(
+    unit: UnitOfWork, session: Session, part_id: int, reason: str, *, who: int | None
+) -> Moved:
     """Send a part back to blast, with the reason that the next person needs to know."""
     text = " ".join(reason.split())
     if not text:
@@ -120,16 +120,13 @@ def rework(unit: UnitOfWork, part_id: int, reason: str, *, who: int | None) -> M
     if len(text) > LONGEST_REASON:
         raise Refused(Message("Use at most {most} characters.", most=LONGEST_REASON), key="reason")
 
-    def work(session: Session) -> Moved:
-        part = session.get(Part, part_id)
-        if part is None:
-            raise Unknown(Message("We can't find this part."))
-        was = part.stage
-        out_of_open_load(session, part_id)
-        move_part(session, part_id, to=PartStage.BLAST, at=unit.now(), who=who, note=text)
-        return _told(session, part, was)
-
-    return unit.write(work)
+    part = session.get(Part, part_id)
+    if part is None:
+        raise Unknown(Message("We can't find this part."))
+    was = part.stage
+    out_of_open_load(session, part_id)
+    move_part(session, part_id, to=REWORK, at=unit.now(), who=who, note=text)
+    return _told(session, part, was)
 
 
 def part_by_scan(session: Session, typed: str) -> Part:
@@ -175,14 +172,14 @@ def _move(
     was = part.stage
     _nothing_holds(session, part, to)
     move_part(session, part.id, to=to, at=unit.now(), who=who, scan_id=scan_id)
-    if was is PartStage.COAT and to is PartStage.CURE:
+    if was.row.uses_powder and was.is_before(to):
         powder_used(session, part, at=unit.now(), who=who)
     return _told(session, part, was)
 
 
 def _nothing_holds(session: Session, part: Part, to: PartStage) -> None:
     """A part that is away, in the oven, or not inspected can't simply be moved on."""
-    if to is PartStage.BLAST and part.stage in REWORK_FROM:
+    if to is REWORK and part.stage.may_be_reworked:
         # a phone may send its scan when others have moved the part on; rework has a reason
         raise Refused(
             Message(
@@ -192,7 +189,7 @@ def _nothing_holds(session: Session, part: Part, to: PartStage) -> None:
                 stage=Message(part.stage.title),
             )
         )
-    if part.stage is PartStage.STRIP and to is PartStage.BLAST:
+    if part.stage.leaves_the_house:
         away = session.scalar(
             sa.select(StripRun.id)
             .join(StripRunPart, StripRunPart.run_id == StripRun.id)
@@ -206,7 +203,7 @@ def _nothing_holds(session: Session, part: Part, to: PartStage) -> None:
                     run=away,
                 )
             )
-    if part.stage is PartStage.CURE:
+    if part.stage.is_batch:
         load = session.scalar(in_open_load(part.id))
         if load is not None:
             raise Refused(
@@ -218,7 +215,7 @@ def _nothing_holds(session: Session, part: Part, to: PartStage) -> None:
             )
         # the record of the loads is what proves a cure
         raise Refused(Message("Put part {part} in an oven load first.", part=part.number))
-    if part.stage is PartStage.INSPECT:
+    if part.stage.is_gate:
         raise Refused(Message("Inspect part {part} first.", part=part.number))
 
 

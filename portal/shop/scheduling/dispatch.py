@@ -17,7 +17,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple, Protocol
 
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.shop.scheduling.lots import Lot, Op
 from portal.shop.scheduling.stations import Stations
 

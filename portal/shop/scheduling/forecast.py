@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from portal.shop.calendar.week import Week
 from portal.shop.calendar.working_minutes import WorkingTime, working_time
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.shop.scheduling.dispatch import DispatchSimulation, DispatchStep
 from portal.shop.scheduling.lots import JobWork, Lot, PartState, lots_of
 from portal.shop.scheduling.stations import Stations

@@ -14,7 +14,7 @@ from functools import cached_property
 
 import numpy as np
 
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.shop.scheduling.lots import Lot, Op
 from portal.shop.scheduling.sim_inputs import Array, OwnTime, row
 from portal.shop.scheduling.simulation import Record, Replay

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.shop.scheduling.stations import PartWork, Stations, oven_share
 
 # minutes of waiting that outweigh one minute of work: who came earlier goes first, but the short

@@ -6,7 +6,7 @@ from typing import Any
 
 from portal.craft.messages import CraftError, Message
 from portal.shop.calendar.hours import Hours, read_hours, write_hours
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.shop.scheduling.station import QUEUED, Oven, Station, Stations
 
 _STATION = {"places", "minutes", "per_m2", "spread", "pace", "hours", "down"}

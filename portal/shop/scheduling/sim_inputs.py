@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from portal.shop.calendar.week import Week
 from portal.shop.calendar.working_minutes import working_time
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.shop.scheduling.lots import Lot, Op
 from portal.shop.scheduling.station import Station, Stations
 

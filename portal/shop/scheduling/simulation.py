@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.shop.scheduling.dispatch import DispatchStep
 from portal.shop.scheduling.lots import Lot
 from portal.shop.scheduling.sim_inputs import Array, OwnTime, SimInputs, row

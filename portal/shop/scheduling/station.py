@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from portal.shop.calendar.hours import Hours
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 
 # stations at which a part waits for a place; the strip runs follow the calendar instead
 QUEUED = (

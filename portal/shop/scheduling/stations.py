@@ -11,7 +11,7 @@ from typing import Any
 
 from portal.craft.answers import Coat, SetAppraisal
 from portal.craft.parts import Remover
-from portal.shop.moves import PartPlan, PartStage
+from portal.shop.route import PartPlan, PartStage
 from portal.shop.scheduling.reading_stations import read_stations, write_stations
 from portal.shop.scheduling.station import Oven, Station, Stations
 

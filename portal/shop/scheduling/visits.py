@@ -20,7 +20,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 
 # scans that follow each other this closely were made in one go; common practice
 TOGETHER = 2.0

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from portal.shop.calendar.week import Week
-from portal.shop.moves import PartStage
+from portal.shop.route import PartStage
 from portal.shop.scheduling.forecast import Floor, Forecast, JobWork, look_ahead, read_forecast
 from portal.shop.scheduling.promising import Calibration, offers_on
 from portal.shop.scheduling.stations import Stations

@@ -18,8 +18,9 @@ from portal.craft.parts import (
     Titled,
     Tyre,
 )
-from portal.shop.moves import JobState, PartStage
+from portal.shop.moves import JobState
 from portal.shop.rail import Dates, PartMove, Stop, Travelled, rail
+from portal.shop.route import PartStage
 
 MIDDLING = 33  # L* of CIELAB
 Look = tuple[Titled | Message, PartSet]

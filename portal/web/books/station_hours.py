@@ -9,8 +9,8 @@ from flask_babel import gettext as _
 from portal.orders.kernel.errors import Already, Overtaken, Refused
 from portal.orders.office import stations
 from portal.shop.calendar.hours import DAYS, write_hours
-from portal.shop.moves import PartStage
 from portal.shop.roles import Role
+from portal.shop.route import PartStage
 from portal.shop.scheduling.station import QUEUED
 from portal.web.books.labels import field_label
 from portal.web.kit.forms import PageForm, TextField

@@ -7,8 +7,8 @@ from flask_babel import lazy_gettext as _l
 
 from portal.orders.planning.what_if import try_idea
 from portal.shop.calendar.hours import DAYS
-from portal.shop.moves import PartStage
 from portal.shop.roles import Role
+from portal.shop.route import PartStage
 from portal.shop.scheduling.station import QUEUED
 from portal.shop.scheduling.what_if import Idea
 from portal.web.books.labels import WORDS

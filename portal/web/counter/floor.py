@@ -13,8 +13,8 @@ from portal.orders.counter.job_view import code_of_part
 from portal.orders.kernel.errors import Refusal, Refused
 from portal.orders.production import floor as verbs
 from portal.orders.production.board_view import STATIONS, Column, floor
-from portal.shop.moves import PartStage
 from portal.shop.roles import Role
+from portal.shop.route import PartStage
 from portal.web.counter.desk import (
     WRONG,
     attempt,

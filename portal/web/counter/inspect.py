@@ -11,8 +11,8 @@ from portal.orders.counter.job_view import JobView, PartView, code_of_part
 from portal.orders.kernel.errors import Refusal
 from portal.orders.kernel.photos import Belongs, take_photo
 from portal.orders.production import inspecting
-from portal.shop.moves import PartStage
 from portal.shop.roles import Role
+from portal.shop.route import PartStage
 from portal.web.counter import gauge
 from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
 from portal.web.kit.forms import (

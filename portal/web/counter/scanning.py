@@ -19,8 +19,8 @@ from portal.orders.kernel.errors import Refusal, Refused, Unknown
 from portal.orders.kernel.job_search import Meaning, Meant, what_is
 from portal.orders.production import floor, offline_scans, strip_runs
 from portal.orders.production.batches_view import run_seen
-from portal.shop.moves import PartStage
 from portal.shop.roles import Role
+from portal.shop.route import PartStage
 from portal.shop.scans import STATIONS, Kind, read_scan
 from portal.web.counter.desk import job_of, me, page, page_of_job, tell_refusal, to
 from portal.web.counter.gauge import at_inspection

@@ -12,8 +12,8 @@ from portal.craft.declared import read_declared
 from portal.craft.parts import Damage
 from portal.orders.counter import bags, check_in, findings, hand_back
 from portal.orders.production import oven, strip_runs
-from portal.shop.moves import PartStage
 from portal.shop.pricing.differences import Difference
+from portal.shop.route import PartStage
 from portal.store.tables import Job, Part
 from tests.cast import sign_in
 from tests.factories import (
