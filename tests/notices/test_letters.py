@@ -12,7 +12,6 @@ from portal.craft.answers import RefitStep
 from portal.craft.messages import Message
 from portal.notices.letters import (
     HandedBack,
-    LetterKind,
     NotBrought,
     Ready,
     ResumeLink,
@@ -21,6 +20,7 @@ from portal.notices.letters import (
     write,
 )
 from portal.shop.money import Money
+from portal.shop.states import LetterKind
 
 SENDER = Sender(
     "Fennholt Coating Works",

@@ -22,6 +22,7 @@ from portal.orders.production.batches_view import run_seen
 from portal.shop.roles import Role
 from portal.shop.route import PartStage
 from portal.shop.scans import STATIONS, Kind, read_scan
+from portal.shop.states import RunState
 from portal.web.counter.desk import job_of, me, page, page_of_job, tell_refusal, to
 from portal.web.counter.gauge import at_inspection
 from portal.web.counter.scan_by import who_scanned
@@ -212,7 +213,7 @@ def _in_run(where: str, typed: str, scan_id: str | None, who: int) -> Counted:
     if not number.isdecimal():
         raise Unknown(Message("There is no strip run {run}.", run=number[:9]))
     run = run_seen(unit(), int(number[:9]))
-    verb = strip_runs.gather if run.state == strip_runs.GATHERING else strip_runs.count_back
+    verb = strip_runs.gather if run.state is RunState.GATHERING else strip_runs.count_back
     added = verb(unit(), run.id, typed, who=who)
     says = Message("Tag {tag}: {how}", tag=added.tag or added.number, how=added.says)
     return Counted(says, already=added.already)
