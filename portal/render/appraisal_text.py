@@ -17,7 +17,7 @@ from portal.shop.money import Money
 from portal.shop.pricing.delivery_options import Way
 from portal.shop.pricing.quote import Quote
 from portal.shop.pricing.quote_lines import QuoteLine
-from portal.shop.pricing.tax_names import tax_said
+from portal.shop.pricing.quote_words import tax_said
 
 WIDTH = 88
 

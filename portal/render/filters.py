@@ -14,8 +14,8 @@ from portal.render.phones import phone, telephone
 from portal.render.reader import Reader
 from portal.render.text import colour_name, label, named, own, render
 from portal.shop.pricing.quote import Quote
+from portal.shop.pricing.quote_words import tax_said
 from portal.shop.pricing.statements import price_of_quote
-from portal.shop.pricing.tax_names import tax_said
 
 
 def mm(length: float, reader: Reader) -> str:

@@ -10,8 +10,7 @@ from portal.notices.calendar import DropOff, drop_off_calendar
 from portal.notices.letters import Booked, sender_of
 from portal.notices.outbox import queue
 from portal.orders.kernel.unit import UnitOfWork
-from portal.shop.codes import shown
-from portal.shop.links import status_link
+from portal.shop.codes import shown, status_link
 from portal.shop.moves import JobState
 from portal.shop.pricing.quote import Quote
 from portal.shop.pricing.statements import date_of_job, price_of_quote

@@ -1,4 +1,4 @@
-"""The shop's own texts in the other languages of its pages: which are missing, and the words."""
+"""The shop's own texts in the other languages of its pages, and which are missing."""
 
 from typing import Any
 
@@ -13,12 +13,11 @@ from portal.render.text import colour_name
 from portal.shop.own_words import OwnPlace, OwnText, missing, own_texts
 from portal.shop.roles import Role
 from portal.shop.translations import LONGEST_TRANSLATION, TRANSLATIONS
-from portal.web.books.numbers import number_of
 from portal.web.kit.forms import AreaField, PageForm, TextField
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.i18n.languages import offered
-from portal.web.kit.request_context import shop, unit
+from portal.web.kit.request_context import number_of, shop, unit
 
 Places = list[tuple[OwnText, dict[str, str]]]
 
@@ -32,7 +31,6 @@ class TranslationsForm(PageForm):
 @require_role(Role.OFFICE)
 @checks_its_form
 def translations() -> Any:
-    """Show the shop's own texts beside their translations, and save these."""
     here = unit()
     places = _places()
     form = _form(places)
@@ -51,12 +49,12 @@ def translations() -> Any:
 
 
 def _others() -> list[str]:
-    """The languages of the pages that the shop does not write in itself."""
+    """Return the languages of the pages that the shop doesn't write in itself."""
     return [code for code in offered() if code != shop().locale.partition("-")[0]]
 
 
 def _places() -> Places:
-    """Every text with the name of its field in each language."""
+    """Return every text with its field's name in each language."""
     return [
         (own, {code: f"t{n}-{code}" for code in _others()})
         for n, own in enumerate(own_texts(shop()))

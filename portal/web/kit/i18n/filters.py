@@ -31,18 +31,18 @@ def when(moment: date) -> Markup:
 
 
 def on_day(moment: date) -> Markup:
-    """Return a `<time>` with the day alone, in the shop's zone."""
+    """Return a `<time>` with the day, in the shop's zone."""
     here = local(moment)
     return Markup('<time datetime="{}">{}</time>').format(here.isoformat()[:10], day(moment))
 
 
 def stated(date_: DateStatement) -> Markup:
-    """Return when an order is ready, as every page says it: with the hour where it is firm."""
+    """Return when an order is ready, with the hour where the date is firm."""
     return when(date_.promised) if date_.firm else escape(render(date_.sentence))
 
 
 def called(part_set: PartSet, sets: Iterable[PartSet] = ()) -> str:
-    """Return what a set is called among the `sets` of its order: '2 × 19 × 8½ front'."""
+    """Return the name of a set among the `sets` of its order: '2 × 19 × 8½ front'."""
     every = list(sets) or [part_set]
     colours = {code: powder.name for code, powder in shop().stock.items()}
     return render(set_names(every, colours)[part_set.key].of_set)
