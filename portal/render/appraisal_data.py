@@ -25,14 +25,13 @@ from portal.render.reader import Reader
 from portal.render.text import render
 from portal.shop.appraisal import Appraised, days_of, refit_steps
 from portal.shop.money import Money
-from portal.shop.pricing.delivery_options import Way
 from portal.shop.pricing.quote import Quote
 
 
 def data_of(appraised: Appraised, reader: Reader) -> dict[str, Any]:
     """Return everything that can be said about an order as one JSON-able table."""
-    order = write_declared(appraised.declared)
-    appraisal = appraised.appraisal
+    order = write_declared(appraised.order.declared)
+    appraisal = appraised.order.appraisal
     data = {
         "order": order,
         "can_be_booked": not appraisal.refused,
@@ -41,8 +40,8 @@ def data_of(appraised: Appraised, reader: Reader) -> dict[str, Any]:
             for answer, told in zip(appraisal.sets, order.get("sets", []), strict=True)
         ],
         "cautions": appraisal.cautions,
-        "price": _price(appraised.quote),
-        "ways": [_way(way) for way in appraised.ways],
+        "price": _price(appraised.order.quote),
+        "ways": appraised.ways,
         "working_days": days_of(appraised),
         "refit": refit_steps(appraised),
     }
@@ -128,9 +127,3 @@ def markings_of(one: PartSet) -> dict[str, Any]:
 
 def _price(quote: Quote) -> dict[str, Any]:
     return _fields(quote) | {"currency": quote.total.currency, "firm": quote.firm}
-
-
-def _way(way: Way) -> dict[str, Any]:
-    whole = _fields(way)
-    del whole["quote"]
-    return whole

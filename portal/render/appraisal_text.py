@@ -13,8 +13,8 @@ from portal.render.figures import span
 from portal.render.reader import Reader
 from portal.render.text import colour_name, label, render
 from portal.shop.appraisal import Appraised, days_of, refit_steps
+from portal.shop.assessment.delivery_options import Way
 from portal.shop.money import Money
-from portal.shop.pricing.delivery_options import Way
 from portal.shop.pricing.quote import Quote
 from portal.shop.pricing.quote_lines import QuoteLine
 from portal.shop.pricing.quote_words import tax_said
@@ -32,7 +32,7 @@ class _Text:
     reader: Reader
 
     def lines(self, appraised: Appraised) -> Iterator[str]:
-        appraisal = appraised.appraisal
+        appraisal = appraised.order.appraisal
         yield from self._heading(Message("{shop}: appraisal", shop=appraised.shop.name), "=")
         for answer in appraisal.sets:
             yield from self._set(answer)
@@ -40,7 +40,7 @@ class _Text:
             yield from self._heading(Message("The whole order"))
             yield from self._cautions(appraisal.cautions)
         yield from self._heading(Message("Price"))
-        yield from self._price(appraised.quote)
+        yield from self._price(appraised.order.quote)
         if len(appraised.ways) > 1:
             yield from self._heading(Message("Ways of bringing them"))
             for way in appraised.ways:

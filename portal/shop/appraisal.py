@@ -7,14 +7,13 @@ import tomllib
 from dataclasses import dataclass
 from datetime import date
 
-from portal.craft.answers import Appraisal, RefitStep
-from portal.craft.appraise import appraise
+from portal.craft.answers import RefitStep
 from portal.craft.declared import read_declared
 from portal.craft.messages import CraftError, Message
 from portal.craft.parts import Declared, Item, Remover
 from portal.craft.refit import guide
-from portal.shop.pricing.delivery_options import Way, outside_days, usual_days, ways
-from portal.shop.pricing.quote import Quote, quote
+from portal.shop.assessment.assess import Assessment, assess
+from portal.shop.assessment.delivery_options import Way, usual_days, ways
 from portal.shop.shop import Shop, read_shop
 from portal.shop.toml_lines import line_of
 
@@ -23,12 +22,10 @@ LATEST = date.max
 
 @dataclass(frozen=True, slots=True)
 class Appraised:
-    """An order, the shop that was asked, and everything that both say about it."""
+    """An order as it was assessed, the shop that was asked, and the ways of bringing the parts."""
 
-    declared: Declared
+    order: Assessment
     shop: Shop
-    appraisal: Appraisal
-    quote: Quote
     ways: tuple[Way, ...]
 
 
@@ -45,18 +42,12 @@ def appraise_file(text: str, shop_text: str, powders_text: str) -> Appraised:
     try:
         declared = read_declared(tomllib.loads(text))
         _check_powders(declared, shop)
-        appraisal = appraise(declared, shop.practice)
+        order = assess(declared, shop, LATEST)
     except tomllib.TOMLDecodeError as wrong:
         raise CraftError(Message("We can't read this TOML file: {why}", why=str(wrong))) from None
     except CraftError as wrong:
         raise _located(wrong, text, Message("the order")) from None
-    return Appraised(
-        declared,
-        shop,
-        appraisal,
-        quote(declared, appraisal, shop.tariff, LATEST),
-        ways(declared, shop.practice, shop.tariff, LATEST),
-    )
+    return Appraised(order, shop, ways(declared, shop, LATEST))
 
 
 def _check_powders(declared: Declared, shop: Shop) -> None:
@@ -103,16 +94,16 @@ def days_of(appraised: Appraised) -> Days:
 
     Parts are booked to arrive when the powder has, so the wait comes before the rest.
     """
-    appraisal = appraised.appraisal
-    wait = max((max(one.powder_days, one.sample_days) for one in appraisal.sets), default=0)
+    appraisal = appraised.order.appraisal
+    wait = max(appraisal.powder_days, appraisal.sample_days)
     together = usual_days(appraisal, appraised.shop.tariff)
-    outside = outside_days(appraisal)
+    outside = appraisal.outside_days
     return Days(together - outside, outside, wait, together + wait)
 
 
 def refit_steps(appraised: Appraised) -> tuple[RefitStep, ...]:
     """Return the guide after pickup for what is really taken off."""
-    sets = appraised.appraisal.sets
+    sets = appraised.order.appraisal.sets
     taken: set[Item] = {
         removal.item
         for answer in sets
@@ -120,4 +111,4 @@ def refit_steps(appraised: Appraised) -> tuple[RefitStep, ...]:
         if removal.by(answer.part_set) is not Remover.STAYS
     }
     parts = [answer.part_set for answer in sets]
-    return guide(parts, sorted(taken), appraised.declared.usage)
+    return guide(parts, sorted(taken), appraised.order.declared.usage)
