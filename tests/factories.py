@@ -21,6 +21,7 @@ from portal.shop.moves import JobState
 from portal.shop.pricing.quote import quote
 from portal.shop.route import PartStage
 from portal.store.tables import Job, Move, Part
+from portal.store.types import verbatim
 
 WHEELS: dict[str, Any] = {
     "kind": "wheel",
@@ -73,7 +74,7 @@ def a_booked_job(
             state=JobState.BOOKED,
             booked_at=now,
             declared=write_declared(told),
-            summary=f"{told.sets[0].count} × {told.sets[0].kind.title}",
+            summary=verbatim(f"{told.sets[0].count} × {told.sets[0].kind.title}"),
             quote=price.to_dict(),
             currency=price.total.currency,
             total_minor=price.total.minor,
@@ -98,7 +99,7 @@ def a_booked_job(
                     job_id=job.id,
                     number=number,
                     set_key=one.part_set.key,
-                    label=f"{one.part_set.kind.title} {number}",
+                    label=verbatim(f"{one.part_set.kind.title} {number}"),
                     stage=PartStage.EXPECTED,
                     work={},
                     stage_since=now,

@@ -158,14 +158,16 @@ def test_without_the_code_a_name_and_a_reason_are_needed_and_kept(unit, ready) -
             override_reason="telephone lost, knows the car",
         ),
     )
-    note = events(unit, ready, "hand_back")[0].note
-    assert note == "without code, to Sam Sample: telephone lost, knows the car"
+    (said,) = events(unit, ready, "hand_back")[0].says.values.values()
+    assert said.msgid == "without code, to {name}: {reason}"
+    assert said.values == {"name": "Sam Sample", "reason": "telephone lost, knows the car"}
 
 
 def test_a_balance_can_stay_open_with_a_reason(unit, ready) -> None:
     give(unit, ready, all_of(unit, ready, paid_minor=0, how=None, owing_because="by transfer"))
     assert due(unit, ready) > 0
-    assert events(unit, ready, "hand_back")[0].note == "owing: by transfer"
+    (said,) = events(unit, ready, "hand_back")[0].says.values.values()
+    assert (said.msgid, said.values) == ("owing: {reason}", {"reason": "by transfer"})
 
 
 @pytest.mark.parametrize("paid", [-1, 10**9])
