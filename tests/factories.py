@@ -9,6 +9,8 @@ from sqlalchemy.orm import Session
 
 from portal.craft.appraise import appraise
 from portal.craft.declared import read_declared, write_declared
+from portal.craft.messages import Message
+from portal.craft.parts import PartSet
 from portal.orders.counter import check_in
 from portal.orders.kernel.job_lock import last_event
 from portal.orders.kernel.job_search import colour_names, search_text
@@ -21,7 +23,7 @@ from portal.shop.moves import JobState
 from portal.shop.pricing.quote import quote
 from portal.shop.route import PartStage
 from portal.store.tables import Job, Move, Part
-from portal.store.types import verbatim
+from tests.databases import scene
 
 WHEELS: dict[str, Any] = {
     "kind": "wheel",
@@ -49,6 +51,12 @@ class Booked:
     part_ids: tuple[int, ...]
 
 
+def kind_of(one: PartSet) -> Message:
+    """What the parts of a set are, as a message."""
+    return Message(one.kind.title)
+
+
+@scene
 def a_booked_job(
     unit: UnitOfWork,
     *sets: dict[str, Any],
@@ -74,7 +82,9 @@ def a_booked_job(
             state=JobState.BOOKED,
             booked_at=now,
             declared=write_declared(told),
-            summary=verbatim(f"{told.sets[0].count} × {told.sets[0].kind.title}"),
+            summary=Message(
+                "{count} × {parts}", count=told.sets[0].count, parts=kind_of(told.sets[0])
+            ),
             quote=price.to_dict(),
             currency=price.total.currency,
             total_minor=price.total.minor,
@@ -99,7 +109,7 @@ def a_booked_job(
                     job_id=job.id,
                     number=number,
                     set_key=one.part_set.key,
-                    label=verbatim(f"{one.part_set.kind.title} {number}"),
+                    label=Message("{part} {number}", part=kind_of(one.part_set), number=number),
                     stage=PartStage.EXPECTED,
                     work={},
                     stage_since=now,
@@ -113,6 +123,7 @@ def a_booked_job(
     return unit.write(work)
 
 
+@scene
 def a_job_in_work(
     unit: UnitOfWork, *sets: dict[str, Any], first_tag: int = 101, **told: Any
 ) -> Booked:
@@ -125,6 +136,7 @@ def a_job_in_work(
     return job
 
 
+@scene
 def a_job_at(unit: UnitOfWork, stage: PartStage, *sets: dict[str, Any], **told: Any) -> Booked:
     """A job in work whose parts all stand at `stage`, brought there through the verbs."""
     job = a_job_in_work(unit, *sets, **told)
@@ -132,6 +144,7 @@ def a_job_at(unit: UnitOfWork, stage: PartStage, *sets: dict[str, Any], **told: 
     return job
 
 
+@scene
 def bring_to(unit: UnitOfWork, job: Booked, stage: PartStage) -> None:
     """Move every part of a job on until it stands at `stage`, each by its own verb."""
     for _ in range(12):

@@ -25,8 +25,7 @@ from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import NOT_HERE
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.wording import LEFT_OPEN
-from portal.shop.codes import shown
-from portal.shop.links import printed_link
+from portal.shop.codes import printed_link, shown
 from portal.shop.money import Money, total
 from portal.shop.moves import JobState
 from portal.shop.pricing.quote import Quote
@@ -197,16 +196,16 @@ _JOB = (
 _PART = (Part.number, Part.label, Part.set_key, Part.tag, Part.arrived)
 
 
-def slip(unit: UnitOfWork, token: str) -> Slip:
+@read_only
+def slip(unit: UnitOfWork, session: Session, token: str) -> Slip:
     """Return the slip of the job behind a link; Unknown for a link that is none, or is over."""
-    with unit.read() as session:
-        job = behind(session, token, unit.now(), *_JOB)
-        # prices and powders as they were on the day of the booking
-        shop = unit.shop(session, at=job.booked_at)
-        parts = session.execute(
-            sa.select(*_PART).where(Part.job_id == job.id).order_by(Part.number)
-        ).all()
-        bags = _bags(session, job.id)
+    job = behind(session, token, unit.now(), *_JOB)
+    # prices and powders as they were on the day of the booking
+    shop = unit.shop(session, at=job.booked_at)
+    parts = session.execute(
+        sa.select(*_PART).where(Part.job_id == job.id).order_by(Part.number)
+    ).all()
+    bags = _bags(session, job.id)
     return _slip(unit, job, parts, bags, shop)
 
 
