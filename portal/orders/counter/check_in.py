@@ -158,7 +158,7 @@ def note_stamps(
     job_id: int,
     stamps: dict[int, str],
     *,
-    seen: int,
+    expected_event_id: int,
     who: int | None,
 ) -> None:
     """Note the identification stamp or cast date of parts, by their numbers.
@@ -166,7 +166,7 @@ def note_stamps(
     A wheel has to go back to the vehicle that it came from; the stamp is how one can tell.
     """
     job = checkable(lock_job(session, job_id))
-    refuse_if_overtaken(session, job_id, seen)
+    refuse_if_overtaken(session, job_id, expected_event_id)
     for part in parts_of(session, job_id):
         text = " ".join(stamps.get(part.number, part.stamp).split())
         if len(text) > LONGEST_STAMP:
@@ -186,7 +186,7 @@ def receive(
     session: Session,
     job_id: int,
     *,
-    seen: int,
+    expected_event_id: int,
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> dict[str, bool]:
@@ -195,7 +195,7 @@ def receive(
     Returns `{"started": …}`. Refused with every reason that stands against it.
     """
     job = lock_job(session, job_id)
-    refuse_if_overtaken(session, job_id, seen)
+    refuse_if_overtaken(session, job_id, expected_event_id)
     against = reasons_against_receiving(session, job_id)
     if against:
         raise Refused(joined(against))

@@ -120,7 +120,7 @@ def choose_colour(  # noqa: PLR0913  # what a choice is made of, all named
     set_key: str,
     chosen: ColourChosen,
     *,
-    seen: int,
+    expected_event_id: int,
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> None:
@@ -128,7 +128,7 @@ def choose_colour(  # noqa: PLR0913  # what a choice is made of, all named
     job = lock_job(session, job_id)
     if job.state not in OPEN_TO_FINDINGS:
         raise Refused(not_now(job.state))
-    refuse_if_overtaken(session, job_id, seen)
+    refuse_if_overtaken(session, job_id, expected_event_id)
     own = _open_set(session, job, set_key)
     shop = unit.shop(session, at=job.booked_at)
     _before, after = _before_and_after(job, own, chosen.finish.colour, chosen.finish.gloss, shop)

@@ -69,7 +69,7 @@ def raise_finding(  # noqa: PLR0913  # what a finding is made of, all named
     found: Difference,
     *,
     photo: str = "",
-    seen: int,
+    expected_event_id: int,
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> int:
@@ -80,7 +80,7 @@ def raise_finding(  # noqa: PLR0913  # what a finding is made of, all named
     job = lock_job(session, job_id)
     if job.state not in OPEN_TO_FINDINGS:
         raise Refused(not_now(job.state))
-    refuse_if_overtaken(session, job_id, seen)
+    refuse_if_overtaken(session, job_id, expected_event_id)
     return raise_held(unit, session, job, found, photo=photo, who=who)
 
 

@@ -89,7 +89,7 @@ def take_back(
 def reasons_against_ready(session: Session, job_id: int) -> list[Message]:
     """Everything that keeps a job in work off the shelf."""
     parts = parts_in_production(parts_of(session, job_id))
-    seen = latest(session, [p.id for p in parts])
+    inspections = latest(session, [p.id for p in parts])
     reasons = [
         Message(
             "Part {part}{tag} is at “{stage}”.",
@@ -103,7 +103,7 @@ def reasons_against_ready(session: Session, job_id: int) -> list[Message]:
     reasons += [
         Message("Part {part} has not passed inspection.", part=part.number)
         for part in parts
-        if part.stage is PartStage.DONE and not _accepted(seen, part)
+        if part.stage is PartStage.DONE and not _accepted(inspections, part)
     ]
     for bag in bags_of(session, job_id):
         if not bag.present:
@@ -149,7 +149,7 @@ def hand_back(
     job_id: int,
     given: HandBack,
     *,
-    seen: int,
+    expected_event_id: int,
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> None:
@@ -159,7 +159,7 @@ def hand_back(
     """
     job = lock_job(session, job_id)
     if job.state is JobState.READY:
-        refuse_if_overtaken(session, job_id, seen)
+        refuse_if_overtaken(session, job_id, expected_event_id)
     parts = parts_on_site(parts_of(session, job_id))
     reasons = _reasons(session, job, parts, given)
     if reasons:
@@ -264,6 +264,6 @@ def _pay(
     record_event(session, job, "pay", at=unit.now(), who=who, note=how.title, data=data)
 
 
-def _accepted(seen: dict[int, Any], part: Part) -> bool:
-    row = seen.get(part.id)
+def _accepted(inspections: dict[int, Any], part: Part) -> bool:
+    row = inspections.get(part.id)
     return row is not None and bool(row.accepted)

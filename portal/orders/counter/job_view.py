@@ -105,7 +105,7 @@ class EventView:
 
 @dataclass(frozen=True, slots=True)
 class JobView:
-    """A whole job for the counter. `seen` is the number of the last event that it shows."""
+    """A whole job for the counter; a form on it names `last_event_id` when it is sent."""
 
     id: int
     row: ListRow
@@ -113,7 +113,7 @@ class JobView:
     phone: str
     email: str
     tell_by: TellBy
-    seen: int
+    last_event_id: int
     bringing: Bringing | None
     usage: Usage | None
     sets: tuple[PartSet, ...]
@@ -179,7 +179,7 @@ class JobView:
 
 
 @read_only
-def job_seen(_unit: UnitOfWork, session: Session, code: str) -> JobView:
+def job_view(_unit: UnitOfWork, session: Session, code: str) -> JobView:
     """Return one job for the counter; Unknown when no job has this code."""
     query = sa.select(
         Job.id, Job.token, Job.phone, Job.email, Job.tell_by, Job.declared, *ROW
@@ -195,7 +195,7 @@ def job_seen(_unit: UnitOfWork, session: Session, code: str) -> JobView:
         phone=row.phone,
         email=row.email,
         tell_by=row.tell_by,
-        seen=last_event(session, row.id),
+        last_event_id=last_event(session, row.id),
         bringing=declared.bringing,
         usage=declared.usage,
         sets=declared.sets,

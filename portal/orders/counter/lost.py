@@ -53,7 +53,7 @@ def write_off(
     part_id: int,
     reason: str,
     *,
-    seen: int,
+    expected_event_id: int,
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> int:
@@ -70,7 +70,7 @@ def write_off(
         raise Refused(not_now(job.state))
     if part.arrived in NOT_HERE:
         raise Already(Message("This part is not on site."))
-    refuse_if_overtaken(session, job.id, seen)
+    refuse_if_overtaken(session, job.id, expected_event_id)
     record_event(
         session,
         job,

@@ -102,7 +102,6 @@ class StatusPage:
 _LAST = sa.select(sa.func.max(Move.id)).where(Move.job_id == Job.id).scalar_subquery()
 _COLUMNS = (
     Job.id,
-    Job.version,
     _LAST.label("last"),
     Job.token,
     Job.code,
@@ -232,7 +231,7 @@ def _standing(rows: Sequence[Any], shop: Shop, now: datetime) -> Standing:
     step = int(now.timestamp()) // HOURS_STEP if job.state is JobState.READY else 0
     findings = tuple((row.finding, row.answer) for row in rows)
     return (
-        *(job.version, job.last, job.state, job.total_minor, job.paid_minor, job.promise_at),
+        *(job.last, job.state, job.total_minor, job.paid_minor, job.promise_at),
         *(job.forecast_at, job.forecast_likely_at, job.dropoff_at, findings, step, shop),
     )
 

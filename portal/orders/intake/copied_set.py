@@ -23,8 +23,8 @@ def like_an_earlier(new: PartSet, answers: Answers) -> Answers:
             new_tyres=earlier.new_tyres,
             finish=new.finish or earlier.finish,
         )
-        seen = saved.get(f"fitted:{earlier.key}")
-        if seen is not None:
-            saved[f"fitted:{new.key}"] = seen
+        version = saved.get(f"fitted:{earlier.key}")
+        if version is not None:
+            saved[f"fitted:{new.key}"] = version
     declared = replace(answers.declared, sets=(*sets, new))
     return replace(answers, declared=declared, saved=saved)

@@ -1,7 +1,8 @@
 """Take hold of a job for an edit: lock it, see what others changed meanwhile, note what was done.
 
-A page carries the number of the last event that it shows (`seen`). When a save comes with an older
-number, the saver is told what happened in between instead of writing over it.
+A page carries the number of the last event that it shows, and a save names it as
+`expected_event_id`. When others have come after it, the saver is told what happened instead of
+writing over it.
 """
 
 from collections.abc import Sequence
@@ -77,8 +78,8 @@ def last_event(session: Session, job_id: int) -> int:
     return session.scalar(sa.select(sa.func.max(Move.id)).where(Move.job_id == job_id)) or 0
 
 
-def refuse_if_overtaken(session: Session, job_id: int, seen: int) -> None:
-    """Raise Overtaken, saying what changed, when events have come after `seen`.
+def refuse_if_overtaken(session: Session, job_id: int, expected_event_id: int) -> None:
+    """Raise Overtaken, saying what changed, when events have come after `expected_event_id`.
 
     Call it with the job held, so that nothing can slip in between.
     """
@@ -86,7 +87,7 @@ def refuse_if_overtaken(session: Session, job_id: int, seen: int) -> None:
         sa.select(Move.verb, Move.note, Person.name, Part.number)
         .outerjoin(Person, Person.id == Move.person_id)
         .outerjoin(Part, Part.id == Move.part_id)
-        .where(Move.job_id == job_id, Move.id > seen)
+        .where(Move.job_id == job_id, Move.id > expected_event_id)
         .order_by(Move.id)
     )
     rows = session.execute(query).all()

@@ -270,8 +270,8 @@ def _keep(
     rows: list[dict[str, Any]] = []
     late: list[tuple[int, datetime]] = []
     for job_id, promise in session.execute(query.order_by(Job.id)):
-        seen = outlook[job_id]
-        likely, safe = (shop.week.pickup_after(at) for at in (seen.likely_at, seen.safe_at))
+        foreseen = outlook[job_id]
+        likely, safe = (shop.week.pickup_after(at) for at in (foreseen.likely_at, foreseen.safe_at))
         # a promise that will more likely be broken than kept is told now, with a date that holds
         forecast = safe if likely > promise else min(safe, promise)
         rows.append(
@@ -279,7 +279,7 @@ def _keep(
                 "id": job_id,
                 "forecast_at": forecast,
                 "forecast_likely_at": min(likely, forecast),
-                "forecast_station": str(seen.station),
+                "forecast_station": str(foreseen.station),
                 "forecast_made_at": now,
             }
         )

@@ -17,7 +17,7 @@ KEYS = {"autocomplete": "off", "spellcheck": "false"}
 class DocumentForm(PageForm):
     """What every document's form has besides its cells."""
 
-    seen = HiddenField()
+    expected_edition_id = HiddenField()
     from_day = TextField(
         _l("Valid from"), longest=10, render_kw={"type": "date", "autocomplete": "off"}
     )
