@@ -1,8 +1,8 @@
-"""The stations of the floor: what each holds, how long it takes, when it works.
+"""The stations of the floor: capacity, times and hours.
 
-Station keys are the values of `PartStage`: prep, strip, blast, coat, cure, inspect, refit.
-Minutes are standard minutes of one person or machine; `pace` says how this shop really takes
-them (1.1: ten percent longer). Lengths in mm, masses in kg, temperatures in °C.
+Station keys are the values of `PartStage`: prep, strip, blast, coat, cure, inspect, refit. Minutes
+are standard minutes of one person or machine; `pace` is this shop's factor on them (1.1: ten
+percent longer). Lengths in mm, masses in kg, temperatures in °C.
 """
 
 from dataclasses import dataclass, replace
@@ -69,7 +69,6 @@ class Stations:
     strip_late_rate: float = 0.05
 
     def __getitem__(self, key: PartStage) -> Station:
-        """Return the station of a stage."""
         for one in self.by_key:
             if one.key is key:
                 return one
