@@ -10,8 +10,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message, joined
-from portal.orders.counter.colour_open import CHOOSE_FIRST, open_colours
-from portal.orders.counter.findings import unanswered
+from portal.orders.counter.findings import CHOOSE_FIRST, count_open_findings, open_colours
 from portal.orders.kernel.errors import Already, Refused, Taken, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import (
@@ -204,7 +203,7 @@ def receive(
     for part in parts_in_production(parts_of(session, job_id)):
         move_part(session, part.id, to=PartStage.PREP, at=now, who=who)
     letter_received(unit, session, job)
-    if unanswered(session, job_id) or open_colours(session, job):
+    if count_open_findings(session, job_id) or open_colours(session, job):
         move_job(session, job_id, "wait", at=now, who=who)
         started = False
     else:
@@ -219,7 +218,7 @@ def start(unit: UnitOfWork, session: Session, job_id: int, *, who: int | None) -
     job = lock_job(session, job_id)
     if open_colours(session, job):
         raise Refused(CHOOSE_FIRST)
-    open_findings = unanswered(session, job_id)
+    open_findings = count_open_findings(session, job_id)
     if open_findings:
         raise Refused(
             Message(

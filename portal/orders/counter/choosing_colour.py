@@ -9,14 +9,14 @@ from portal.craft.declared import read_declared, write_declared
 from portal.craft.finishes import can_be_made, finishes_from_samples
 from portal.craft.messages import Message
 from portal.craft.parts import FinishChoice, Gloss, PartSet, Powder
-from portal.orders.counter.colour_open import open_colours
 from portal.orders.counter.finding_impact import Valued, days_of, later_by, value
 from portal.orders.counter.findings import (
     OPEN_TO_FINDINGS,
     give_work_anew,
+    go_on_when_nothing_waits,
     name_anew,
+    open_colours,
     span_anew,
-    unanswered,
 )
 from portal.orders.intake.open_answers import longest_of
 from portal.orders.kernel.errors import Already, Refused
@@ -28,11 +28,9 @@ from portal.orders.kernel.job_lock import (
     record_event,
     refuse_if_overtaken,
 )
-from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.planning.forecasting import ready_if_begun_now
 from portal.shop.money import Money
-from portal.shop.moves import JobState
 from portal.shop.pricing.agreed import at_agreed_sum
 from portal.shop.pricing.quote import difference
 from portal.shop.pricing.quote_lines import QuoteLine
@@ -153,9 +151,7 @@ def _put_in(  # everything that a choice changes, all named
     name_anew(session, job, after.appraisal, shop)
     give_work_anew(session, job, after.appraisal, shop)
     record_event(session, job, "colour", at=unit.now(), who=who, note=chosen.powder.name)
-    waits = unanswered(session, job.id) or open_colours(session, job)
-    if job.state is JobState.WAITING and not waits:
-        move_job(session, job.id, "start", at=unit.now(), who=who)
+    go_on_when_nothing_waits(unit, session, job, who=who)
 
 
 def _before_and_after(

@@ -4,12 +4,12 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.orders.counter.bags import bags_of
 from portal.orders.counter.check_in import free_tag
+from portal.orders.counter.findings import count_open_findings
 from portal.orders.counter.lost import let_lost_tags_go
 from portal.orders.kernel.errors import Refusal, Refused
 from portal.orders.kernel.idempotency import idempotent
@@ -28,8 +28,8 @@ from portal.orders.production.inspecting import latest
 from portal.shop.codes import normalise
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
-from portal.shop.states import FindingAnswer, PaymentMethod
-from portal.store.jobs import Finding, Job, Part, Payment
+from portal.shop.states import PaymentMethod
+from portal.store.jobs import Job, Part, Payment
 
 MOST_MONEY = 100_000_00  # in minor units; more is a slip of the finger
 
@@ -112,11 +112,7 @@ def reasons_against_ready(session: Session, job_id: int) -> list[Message]:
                     "Bag {label} ({contents}) is missing.", label=bag.label, contents=bag.contents
                 )
             )
-    open_findings = session.scalar(
-        sa.select(sa.func.count()).where(
-            Finding.job_id == job_id, Finding.answer == FindingAnswer.OPEN
-        )
-    )
+    open_findings = count_open_findings(session, job_id)
     if open_findings:
         reasons.append(Message("Findings without an answer: {count}.", count=open_findings))
     return reasons
