@@ -90,7 +90,7 @@ def test_two_who_edit_the_same_prices_are_told_of_each_other(unit, wren) -> None
 
 def test_what_the_office_changed_stands_in_the_audit(unit, wren) -> None:
     put(unit, dearer(unit), wren)
-    deed = audit_view.deeds(unit)[0]
+    deed = audit_view.audit_entries(unit)[0]
     assert (deed.by, deed.verb) == ("Wren", "put_prices")
     assert "minimum: 45.00 → 50.00" in deed.what
 

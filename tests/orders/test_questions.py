@@ -190,20 +190,20 @@ def test_one_box_gets_only_so_many_letters(unit) -> None:
 def test_the_photo_goes_with_the_question_and_a_second_one_replaces_it(unit, token) -> None:
     for _ in range(2):
         questions.keep_photo(unit, token, a_photo(), limit_mb=5)
-    kept = questions.kept_photo(unit, token)
+    kept = questions.unsent_photo(unit, token)
     assert count(unit, Photo) == 1
     assert look(unit, token).photos == {}
     ask(unit, token)
     seen = question_view(unit, to_answer(unit)[0].question_id)
     assert seen.photo == kept
     assert look(unit, token).questions[0].photo == kept
-    assert questions.kept_photo(unit, token) == ""
+    assert questions.unsent_photo(unit, token) == ""
 
 
 def test_a_photo_can_be_taken_back_before_the_question_is_sent(unit, token) -> None:
     questions.keep_photo(unit, token, a_photo(), limit_mb=5)
     # the page of the parts removes its own photos alone
-    drafts.remove_photo(unit, token, questions.kept_photo(unit, token))
+    drafts.remove_photo(unit, token, questions.unsent_photo(unit, token))
     assert count(unit, Photo) == 1
     questions.remove_photo(unit, token)
     assert count(unit, Photo) == 0

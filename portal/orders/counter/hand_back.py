@@ -10,7 +10,7 @@ from portal.craft.messages import Message
 from portal.orders.counter.bags import bags_of
 from portal.orders.counter.check_in import free_tag
 from portal.orders.counter.findings import count_open_findings
-from portal.orders.counter.lost import let_lost_tags_go
+from portal.orders.counter.lost import retire_lost_tags
 from portal.orders.kernel.errors import Refusal, Refused
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import (
@@ -176,7 +176,7 @@ def hand_back(
             move_part(session, part.id, to=PartStage.GONE, at=now, who=who)
         if part.tag is not None:
             free_tag(session, job, part, unit=unit, who=who)
-    let_lost_tags_go(unit, session, job, who=who)
+    retire_lost_tags(unit, session, job, who=who)
     session.refresh(job)
     letter_handed_back(unit, session, job)
 

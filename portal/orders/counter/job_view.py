@@ -16,9 +16,9 @@ from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.job_lock import (
     NOT_HERE,
     NOT_WORKED_ON,
+    event_clause,
     last_event,
     load_part,
-    told_event,
 )
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.work_card import Card, read_card
@@ -286,6 +286,6 @@ def _events(session: Session, job_id: int) -> tuple[EventView, ...]:
         .limit(MOST_EVENTS)
     )
     return tuple(
-        EventView(at, told_event(verb, note, who, number))
+        EventView(at, event_clause(verb, note, who, number))
         for at, verb, note, who, number in session.execute(query).all()
     )

@@ -108,7 +108,7 @@ def found(unit: UnitOfWork, session: Session, part_id: int, *, who: int | None) 
         go_on_when_nothing_waits(unit, session, job, who=who)
 
 
-def let_lost_tags_go(unit: UnitOfWork, session: Session, job: Job, *, who: int | None) -> None:
+def retire_lost_tags(unit: UnitOfWork, session: Session, job: Job, *, who: int | None) -> None:
     """Retire the tags of lost parts when their job ends: nobody can give them out again."""
     for part in parts_of(session, job.id):
         if part.arrived is Arrival.LOST and part.tag is not None:

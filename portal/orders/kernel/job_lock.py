@@ -25,7 +25,7 @@ NO_JOB = Message("We can't find this job.")
 NO_PART = Message("We can't find this part.")
 NOT_HERE = (Arrival.MISSING, Arrival.LOST)
 NOT_WORKED_ON = (*NOT_HERE, Arrival.TURNED_AWAY)
-TOLD = 3  # so many changes are spelt out; the page shows the rest anyway
+SPELT_OUT = 3  # so many changes are spelt out; the page shows the rest anyway
 
 
 def lock_job(session: Session, job_id: int) -> Job:
@@ -79,7 +79,7 @@ def last_event(session: Session, job_id: int) -> int:
 
 
 def refuse_if_overtaken(session: Session, job_id: int, expected_event_id: int) -> None:
-    """Raise Overtaken, saying what changed, when events have come after `expected_event_id`.
+    """Raise Overtaken, naming what changed, when events have come after `expected_event_id`.
 
     Call it with the job held, so that nothing can slip in between.
     """
@@ -92,12 +92,12 @@ def refuse_if_overtaken(session: Session, job_id: int, expected_event_id: int) -
     )
     rows = session.execute(query).all()
     if rows:
-        told = [told_event(*row) for row in rows[:TOLD]]
-        raise Overtaken(_sentence(told, len(rows) - len(told)))
+        clauses = [event_clause(*row) for row in rows[:SPELT_OUT]]
+        raise Overtaken(_sentence(clauses, len(rows) - len(clauses)))
 
 
-def _sentence(told: list[Message], more: int) -> Message:
-    listed = joined(told, "; ")
+def _sentence(clauses: list[Message], more: int) -> Message:
+    listed = joined(clauses, "; ")
     if more:
         return Message(
             "Someone changed this in the meantime: {listed}; and {more} more. Your entries "
@@ -140,8 +140,8 @@ DONE = {
 }
 
 
-def told_event(verb: str, note: str, who: str | None, part: int | None) -> Message:
-    """Tell one event as a clause with its person."""
+def event_clause(verb: str, note: str, who: str | None, part: int | None) -> Message:
+    """Return one event as a clause with its person."""
     if verb in DONE:
         done = Message(DONE[verb].msgid, part=part or "")
     elif part is not None:

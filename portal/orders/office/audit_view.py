@@ -19,7 +19,7 @@ WORDS: dict[str, Titled] = {str(one): one for kind in (PartStage, JobState) for 
 
 
 @dataclass(frozen=True, slots=True)
-class Deed:
+class AuditEntry:
     """One thing that somebody did; `code` names the job where there is one."""
 
     at: datetime
@@ -33,13 +33,13 @@ class Deed:
 
 
 @read_only
-def deeds(
+def audit_entries(
     unit: UnitOfWork,
     session: Session,
     *,
     person_id: int | None = None,
     until: datetime | None = None,
-) -> tuple[Deed, ...]:
+) -> tuple[AuditEntry, ...]:
     """Return a page of deeds, the newest first, done before `until`."""
     limit = until or unit.now()
     office = session.execute(
@@ -70,7 +70,7 @@ def deeds(
         .limit(A_PAGE)
     ).all()
     found = [
-        Deed(at, by or "", verb, what, "", office_said(verb, who=by or "", what=what))
+        AuditEntry(at, by or "", verb, what, "", office_said(verb, who=by or "", what=what))
         for at, by, verb, what in office
     ]
     for at, by, verb, from_, to, note, part, code, data, currency in floor:
@@ -84,7 +84,7 @@ def deeds(
             data=data or {},
             currency=currency,
         )
-        found.append(Deed(at, by or "", verb, note, code, says, was, now))
+        found.append(AuditEntry(at, by or "", verb, note, code, says, was, now))
     found.sort(key=lambda one: one.at, reverse=True)
     return tuple(found[:A_PAGE])
 

@@ -120,7 +120,7 @@ def put_document(
     now = unit.now()
     latest = _latest(session, kind)
     if expected_edition_id != (latest.id if latest else 0):
-        raise Overtaken(_told_overtaken(session, latest, expected_edition_id))
+        raise Overtaken(_overtaken_sentence(session, latest, expected_edition_id))
     start = _start(unit, session, from_day, now)
     in_force = _documents_at(session, start)
     _must_make_a_shop(session, kind, body, in_force)
@@ -129,7 +129,7 @@ def put_document(
         raise Already(Message("Nothing has changed, so nothing was saved."))
     session.add(Book(kind=kind, body=dict(body), effective_from=start, made_at=now, person_id=who))
     session.flush()
-    record(session, now, who, f"put_{kind}", _told(made, start, now))
+    record(session, now, who, f"put_{kind}", _change_note(made, start, now))
     return made
 
 
@@ -210,7 +210,7 @@ def _said(sentence: str) -> Message:
     return sentence if isinstance(sentence, Message) else Message("{text}", text=sentence)
 
 
-def _told(made: tuple[Change, ...], start: datetime, now: datetime) -> str:
+def _change_note(made: tuple[Change, ...], start: datetime, now: datetime) -> str:
     listed = _listed(made)
     more = f"; … ({len(made)})" if len(made) > TOLD_CHANGES else ""
     later = f"from {start:%Y-%m-%d}: " if start > now else ""
@@ -228,7 +228,7 @@ def _short(text: str) -> str:
     return one_line if len(one_line) <= TOLD_LETTERS else f"{one_line[:TOLD_LETTERS]}…"
 
 
-def _told_overtaken(session: Session, latest: Book | None, expected_edition_id: int) -> Message:
+def _overtaken_sentence(session: Session, latest: Book | None, expected_edition_id: int) -> Message:
     before = session.get(Book, expected_edition_id)
     if latest is None or before is None:
         return Message("This page is out of date. Open it again.")

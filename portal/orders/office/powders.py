@@ -141,12 +141,12 @@ def save_powder(
     row.offered, row.version = offered, row.version + 1
     session.flush()
     after = figures(row)
-    told = ", ".join(
+    changed = ", ".join(
         f"{key}: {before.get(key, '–')} → {value}"
         for key, value in after.items()
         if before.get(key) != value
     )
-    record(session, unit.now(), who, "put_powder", f"{made.code}: {told}")
+    record(session, unit.now(), who, "put_powder", f"{made.code}: {changed}")
     return made.code
 
 
