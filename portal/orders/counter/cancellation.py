@@ -24,7 +24,7 @@ def mark_no_show(unit: UnitOfWork, session: Session, job_id: int, *, who: int | 
     job = lock_job(session, job_id)
     if unit.now() < job.dropoff_until:
         raise Refused(Message("The drop-off time is not over yet."))
-    move_job(session, job_id, "mark_no_show", at=unit.now(), who=who)
+    move_job(session, job_id, "miss", at=unit.now(), who=who)
     session.refresh(job)
     letter_not_brought(unit, session, job)
 
