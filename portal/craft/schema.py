@@ -11,7 +11,7 @@ import unicodedata
 from collections import abc
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal, InvalidOperation
 from enum import Enum
 from functools import lru_cache
@@ -21,6 +21,7 @@ from pydantic import (
     AfterValidator,
     BeforeValidator,
     ConfigDict,
+    PlainSerializer,
     Strict,
 )
 from pydantic import Field as Limits
@@ -129,6 +130,9 @@ Plain = Annotated[str, Strict()]
 Flag = Annotated[bool, Strict()]
 Exact = Annotated[Decimal, BeforeValidator(exact)]
 Day = Annotated[date, BeforeValidator(_day)]
+Moment = Annotated[
+    datetime, BeforeValidator(datetime.fromisoformat), PlainSerializer(datetime.isoformat)
+]
 Once = (longest(MOST_LINES), AfterValidator(_once))
 
 
