@@ -25,7 +25,7 @@ from portal.orders.kernel.work_card import needs_refit
 from portal.orders.planning.calibration import calibration_now, stations_now
 from portal.shop.calendar.week import Window
 from portal.shop.moves import JobState
-from portal.shop.route import PartStage
+from portal.shop.route import FIRST, PartStage
 from portal.shop.scheduling.forecast import (
     Floor,
     JobWork,
@@ -214,7 +214,7 @@ def _candidate(appraisal: Appraisal, shop: Shop, now: datetime) -> JobWork:
     parts: list[PartState] = []
     for answer in appraisal.sets:
         work = part_work(answer, shop.stations, refit=needs_refit(answer))
-        parts += [PartState(work, PartStage.PREP, 0, now)] * answer.part_set.count
+        parts += [PartState(work, FIRST, 0, now)] * answer.part_set.count
     return JobWork(CANDIDATE, tuple(parts), now)
 
 

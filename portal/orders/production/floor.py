@@ -104,7 +104,7 @@ def take_back(
             if was is not moved[part_id]:
                 raise Overtaken(Message("Someone else has moved this part since then."))
             now = undo(session, part_id, at=unit.now(), who=who)
-            if now.row.uses_powder and now.is_before(was):
+            if now.uses_powder and now.is_before(was):
                 powder_back(session, part, at=unit.now(), who=who)
             back.append(_told(session, part, was))
         return tuple(back)
@@ -175,7 +175,7 @@ def _move(
     was = part.stage
     _nothing_holds(session, part, to)
     move_part(session, part.id, to=to, at=unit.now(), who=who, scan_id=scan_id)
-    if was.row.uses_powder and was.is_before(to):
+    if was.uses_powder and was.is_before(to):
         powder_used(session, part, at=unit.now(), who=who)
     return _told(session, part, was)
 

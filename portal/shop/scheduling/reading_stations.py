@@ -6,8 +6,8 @@ from typing import Any
 
 from portal.craft.messages import CraftError, Message
 from portal.shop.calendar.hours import Hours, read_hours, write_hours
-from portal.shop.route import PartStage
-from portal.shop.scheduling.station import QUEUED, Oven, Station, Stations
+from portal.shop.route import QUEUED, PartStage
+from portal.shop.scheduling.station import Oven, Station, Stations
 
 _STATION = {"places", "minutes", "per_m2", "spread", "pace", "hours", "down"}
 _OVEN = {"size_mm", "limit_kg", "heat_up", "cool_down", "fill", "apart_c"}
@@ -18,7 +18,9 @@ def read_stations(body: Mapping[str, Any]) -> Stations:
     """Read the `stations` section; raises CraftError with the key that is wrong."""
     names = {str(key.value) for key in QUEUED}
     _only(body, names | {"oven"} | _SHARED, key="")
-    missing = sorted(names - set(body))
+    missing = sorted(
+        str(key) for key in QUEUED if key.value not in body and key.row.since_later is None
+    )
     if missing:
         raise CraftError(
             Message("The station “{text}” is missing.", text=missing[0]), key=missing[0]
@@ -29,7 +31,7 @@ def read_stations(body: Mapping[str, Any]) -> Stations:
         oven["size_mm"] = _size(oven["size_mm"])
     usual = Oven()
     return Stations(
-        by_key=tuple(_station(key, body[key.value]) for key in QUEUED),
+        by_key=tuple(_station(key, body.get(key.value, {})) for key in QUEUED),
         oven=Oven(
             size_mm=oven.get("size_mm", usual.size_mm),
             limit_kg=_number(oven, "limit_kg", usual.limit_kg, 1, 100_000, at="oven."),
@@ -91,7 +93,7 @@ def _station(key: PartStage, body: Mapping[str, Any]) -> Station:
     return Station(
         key=key,
         places=int(places),
-        minutes=_number(body, "minutes", 0, 0, 600, at=at),
+        minutes=_number(body, "minutes", key.row.since_later or 0, 0, 600, at=at),
         per_m2=_number(body, "per_m2", 0, 0, 600, at=at),
         spread=_number(body, "spread", 0.25, 0, 2, at=at),
         pace=_number(body, "pace", 1, 0.2, 5, at=at),

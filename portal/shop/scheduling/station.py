@@ -1,6 +1,5 @@
 """The stations of the floor: what each holds, how long it takes, when it works.
 
-Station keys are the values of `PartStage`: prep, strip, blast, coat, cure, inspect, refit.
 Minutes are standard minutes of one person or machine; `pace` says how this shop really takes
 them (1.1: ten percent longer). Lengths in mm, masses in kg, temperatures in °C.
 """
@@ -10,16 +9,6 @@ from datetime import datetime
 
 from portal.shop.calendar.hours import Hours
 from portal.shop.route import PartStage
-
-# stations at which a part waits for a place; the strip runs follow the calendar instead
-QUEUED = (
-    PartStage.PREP,
-    PartStage.BLAST,
-    PartStage.COAT,
-    PartStage.CURE,
-    PartStage.INSPECT,
-    PartStage.REFIT,
-)
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,8 +9,7 @@ from flask_babel import lazy_gettext as _l
 from portal.craft.answers import NewPart, RouteKind
 from portal.craft.parts import Damage, Effect, Item, PartKind, System, WheelBuild
 from portal.shop.pricing.price_list import PricedBy, TaxMode
-from portal.shop.route import PartStage
-from portal.shop.scheduling.station import QUEUED
+from portal.shop.route import QUEUED, PartStage
 from portal.shop.shop import InspectionRule
 from portal.web.kit.i18n.languages import label
 
