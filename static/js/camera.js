@@ -12,15 +12,15 @@ let stream = null;
 
 /** @returns {HTMLElement} */
 function place() {
-  return /** @type {HTMLElement} */ (document.querySelector("[data-eye]"));
+  return /** @type {HTMLElement} */ (document.querySelector("[data-camera-view]"));
 }
 
 export function stop() {
   for (const track of stream?.getTracks() ?? []) track.stop();
   stream = null;
-  const eye = place();
-  eye.hidden = true;
-  eye.replaceChildren();
+  const view = place();
+  view.hidden = true;
+  view.replaceChildren();
 }
 
 /** Why there is no picture, in the page's words. @param {unknown} problem */
@@ -76,7 +76,7 @@ export async function toggle(found, say) {
     stop();
     return;
   }
-  const eye = place();
+  const view = place();
   try {
     stream = await navigator.mediaDevices.getUserMedia({
       video: { facingMode: "environment", width: { ideal: 1280 } },
@@ -92,10 +92,10 @@ export async function toggle(found, say) {
   const shut = document.createElement("button");
   shut.type = "button";
   shut.className = "button button--quiet";
-  shut.textContent = eye.dataset.close ?? "";
+  shut.textContent = view.dataset.close ?? "";
   shut.addEventListener("click", stop);
-  eye.replaceChildren(video, shut);
-  eye.hidden = false;
+  view.replaceChildren(video, shut);
+  view.hidden = false;
   await video.play();
   await watch(video, await reader(), found);
 }

@@ -2,7 +2,7 @@
  * Scans that a phone keeps while the network is gone: shown, and sent in order, each once.
  * Every scan carries an id of its own; the server counts an id once, however often it comes.
  */
-import { beside } from "./refresh.js";
+import { pending } from "./refresh.js";
 
 const KEY = "scans-kept";
 const BY = "scans-by";
@@ -125,7 +125,7 @@ async function tell(hands, results, forOthers) {
 export function send(form, typed, hands) {
   const by = form.dataset.by ?? sessionStorage.getItem(BY) ?? "";
   write([...read(), { scan_id: freshId(), where: form.dataset.scan ?? "", q: typed, by }]);
-  beside(flush(form, hands));
+  pending(flush(form, hands));
 }
 
 /** Picks up what an earlier page has kept. @param {HTMLFormElement} form @param {Hands} hands */

@@ -7,7 +7,7 @@ addEventListener("submit", (event) => {
   if (event.defaultPrevented || !form.matches("form[data-once]")) return;
   // after this turn, so that the pressed button's own name and value still travel
   setTimeout(() => {
-    // its buttons may stand outside it, on the stub
+    // its buttons may stand outside it, at the side
     for (const button of form.elements) {
       if (button instanceof HTMLButtonElement && button.type === "submit") button.disabled = true;
     }

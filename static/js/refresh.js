@@ -9,10 +9,10 @@ let goesOn = null;
 let pressed = false;
 
 /**
- * Names what goes on beside the page. A press that says which state of the job it has seen waits
- * for it: else it would be told of our own scan as of somebody else's. @param {Promise<unknown>} work
+ * Register work that goes on beside the page. A press that says which state of the job it has seen waits
+ * for it: else it would hear of our own scan as of somebody else's. @param {Promise<unknown>} work
  */
-export function beside(work) {
+export function pending(work) {
   const all = Promise.allSettled([goesOn, work]).then(() => {
     if (goesOn === all) goesOn = null;
   });

@@ -41,7 +41,7 @@ def test_a_half_filled_page_is_asked_about_and_continued(live, unit, desk, size,
     expect(page.locator("#count")).to_have_value("3")
     answer(desk)
     page.goto(link_of(unit))
-    told = page.locator("details.told")
+    told = page.locator("details.flash")
     expect(told).to_have_attribute("open", "")
     expect(told).to_contain_text("You need not enter it.")
     expect(page.locator("#count")).to_have_value("3")

@@ -74,7 +74,7 @@ class Desk:
     @property
     def says(self) -> list[str]:
         """What the page tells of the last act."""
-        return [words(e) for e in self.page.all("p", class_="told")]
+        return [words(e) for e in self.page.all("p", class_="flash")]
 
 
 def arrive(order: Order) -> Desk:

@@ -47,18 +47,3 @@ def test_every_template_that_a_page_renders_exists() -> None:
         named |= set(re.findall(r'"([a-z_]+/[a-z_/]+\.(?:html|txt))"', path.read_text("utf-8")))
     missing = [n for n in sorted(named) if not (HOUSE / "templates" / n).is_file()]
     assert not missing
-
-
-@pytest.mark.parametrize("path", files("static/css/**/*.css"), ids=name)
-def test_no_rule_stands_outside_a_layer(path) -> None:
-    text = re.sub(r"/\*.*?\*/", "", path.read_text(encoding="utf-8"), flags=re.S)
-    depth, outside = 0, []
-    for statement in re.split(r"([{};])", text):
-        if statement == "{":
-            depth += 1
-        elif statement == "}":
-            depth -= 1
-        elif depth == 0 and statement.strip(" \n;"):
-            outside.append(statement.strip())
-    allowed = ("@layer", "@charset", "@page", "@font-face", "@property")
-    assert all(s.startswith(allowed) for s in outside), outside

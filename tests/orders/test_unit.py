@@ -1,4 +1,4 @@
-"""The unit runs a verb whole or not at all, and again when another one was in the way."""
+"""A verb runs whole or not at all, and again when another one was in the way."""
 
 import shutil
 import sqlite3
@@ -10,13 +10,10 @@ import sqlalchemy as sa
 from sqlalchemy.exc import IntegrityError, OperationalError
 
 from portal.orders.kernel.errors import Busy, Refused
-from portal.orders.kernel.idempotency import idempotent
-from portal.orders.kernel.unit import TRIES, TRIES_ON_A_TAKEN_KEY
+from portal.orders.kernel.unit import TRIES, TRIES_ON_A_TAKEN_KEY, read_only, transactional
 from portal.store import engine
-from portal.store.tables import IdempotencyKey, Tag
+from portal.store.tables import Tag
 from tests.conftest import unit_at
-
-TOKEN = "a-token-of-a-form"
 
 
 def in_the_way() -> OperationalError:
@@ -134,48 +131,109 @@ def test_a_look_can_not_write(unit) -> None:
             session.flush()
 
 
-def press(unit, token, answer, verb="book"):
-    runs = []
+def test_a_transactional_verb_commits_and_returns(unit) -> None:
+    @transactional
+    def add(unit, session, number, *, retired):
+        """Add a tag."""
+        session.add(Tag(number=number, retired=retired))
+        return number
 
-    def work():
-        runs.append(1)
-        return answer
-
-    told = unit.write(lambda session: idempotent(session, token, verb, unit.now(), work))
-    return told, len(runs)
-
-
-def test_a_button_pressed_twice_gets_the_first_answer(unit) -> None:
-    assert press(unit, TOKEN, {"code": "A"}) == ({"code": "A"}, 1)
-    assert press(unit, TOKEN, {"code": "B"}) == ({"code": "A"}, 0)
+    assert add(unit, "T-900", retired=True) == "T-900"
+    with unit.read() as session:
+        assert session.get_one(Tag, "T-900").retired
+    assert (add.__name__, add.__doc__) == ("add", "Add a tag.")
 
 
-def test_another_form_is_another_press(unit) -> None:
-    press(unit, TOKEN, {"code": "A"})
-    assert press(unit, TOKEN + "2", {"code": "B"}) == ({"code": "B"}, 1)
-
-
-@pytest.mark.parametrize("token", ["", "short", "x" * 41])
-def test_a_form_without_its_token_is_refused(unit, token) -> None:
-    with pytest.raises(Refused):
-        press(unit, token, {})
-
-
-def test_a_token_serves_one_verb_only(unit) -> None:
-    press(unit, TOKEN, {"code": "A"})
-    with pytest.raises(Refused):
-        press(unit, TOKEN, {}, verb="hand_back")
-
-
-def test_a_button_whose_verb_failed_may_be_pressed_again(unit) -> None:
-    def fails():
+def test_a_transactional_verb_that_refuses_leaves_nothing(unit) -> None:
+    @transactional
+    def add(unit, session):
+        session.add(Tag(number="T-900"))
+        session.flush()
         raise Refused("no")
 
     with pytest.raises(Refused):
-        unit.write(lambda session: idempotent(session, TOKEN, "book", unit.now(), fails))
+        add(unit)
     with unit.read() as session:
-        assert session.get(IdempotencyKey, TOKEN) is None
-    assert press(unit, TOKEN, {"code": "A"}) == ({"code": "A"}, 1)
+        assert session.get(Tag, "T-900") is None
+
+
+def test_a_transactional_verb_is_run_again_with_what_it_was_given(unit) -> None:
+    runs = []
+
+    @transactional
+    def add(unit, session, number, *, who):
+        runs.append((number, who))
+        if len(runs) < 3:
+            raise in_the_way()
+
+    add(unit, "T-900", who=3)
+    assert runs == [("T-900", 3)] * 3
+
+
+def test_a_transactional_verb_holds_the_lock_of_the_writer_from_its_beginning(
+    sqlite_model: Path, tmp_path: Path, clock, monkeypatch
+) -> None:
+    """BEGIN IMMEDIATE, before its first statement: sqlite.org/lang_transaction.html."""
+    path = shutil.copy(sqlite_model, tmp_path / "portal.sqlite3")
+    unit = unit_at(f"sqlite:///{path}", clock)
+
+    @transactional
+    def does_nothing(unit, session):
+        with (
+            sqlite3.connect(path, timeout=0) as other,
+            pytest.raises(sqlite3.OperationalError, match="locked"),
+        ):
+            other.execute("BEGIN IMMEDIATE")
+        other.close()
+
+    does_nothing(unit)
+    unit.close()
+
+
+def test_a_transactional_verb_inside_another_or_a_view_is_our_own_mistake(unit) -> None:
+    @transactional
+    def inner(unit, session):
+        """Do nothing."""
+
+    @transactional
+    def outer(unit, session):
+        inner(unit)
+
+    @read_only
+    def view(unit, session):
+        inner(unit)
+
+    for one in (outer, view):
+        with pytest.raises(AssertionError, match="would wait"):
+            one(unit)
+
+
+def test_a_read_only_view_uses_the_session_that_is_open(unit) -> None:
+    @read_only
+    def inner(unit, session):
+        return session
+
+    @read_only
+    def view(unit, session):
+        return session, inner(unit)
+
+    @transactional
+    def verb(unit, session):
+        return session, inner(unit)
+
+    for one in (view, verb):
+        own, inner_session = one(unit)
+        assert own is inner_session
+
+
+def test_a_read_only_view_can_not_write(unit) -> None:
+    @read_only
+    def writes(unit, session):
+        session.add(Tag(number="T-900"))
+        session.flush()
+
+    with pytest.raises(AssertionError, match="about to write"):
+        writes(unit)
 
 
 def test_a_commit_that_found_a_reader_in_the_way_leaves_nothing_behind(

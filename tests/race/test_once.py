@@ -3,6 +3,7 @@
 import sqlalchemy as sa
 
 from portal.orders.kernel.idempotency import idempotent
+from portal.orders.kernel.unit import transactional
 from portal.store.tables import Audit
 from tests.race.crowd import Crowd
 
@@ -21,13 +22,14 @@ def act(session, unit, n) -> dict:
     return {"by": n}
 
 
-def test_eight_presses_at_once_are_one(unit, database) -> None:
-    def work(unit, n, together):
-        return unit.write(
-            lambda s: idempotent(s, TOKEN, "press", unit.now(), lambda: act(s, unit, n))
-        )
+@transactional
+@idempotent("press")
+def press(unit, session, n, *, once_token):
+    return act(session, unit, n)
 
-    outcome = Crowd(database, PRESSES).run(work)
+
+def test_eight_presses_at_once_are_one(unit, database) -> None:
+    outcome = Crowd(database, PRESSES).run(lambda unit, n, _: press(unit, n, once_token=TOKEN))
     assert outcome.errors == []
     assert len(outcome.answers) == PRESSES
     assert len({answer["by"] for answer in outcome.answers}) == 1

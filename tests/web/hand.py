@@ -50,7 +50,7 @@ class Hand:
     @property
     def told(self) -> list[str]:
         """What the last action is said to have done."""
-        return [words(one) for one in self.page.all("p", class_="told")]
+        return [words(one) for one in self.page.all("p", class_="flash")]
 
     def wrong(self, name: str) -> str:
         """The sentence beside a field."""

@@ -197,7 +197,7 @@ def test_the_answer_brings_the_customer_back_to_the_furthest_page(customer, app,
     assert f"/r/{token}" in letter.text
     customer.follow(customer.client.get(f"/r/{token}"))
     assert customer.step == "finish"
-    fold = customer.page.one("details", class_="told")
+    fold = customer.page.one("details", class_="flash")
     assert fold.get("open") is not None
     assert "It is on the spoke." in "".join(fold.itertext())
     assert "Questions to answer" not in page_of(hand.client.get("/counter/arriving")).text

@@ -6,7 +6,7 @@ from dataclasses import replace
 import brotli
 import pytest
 
-from portal.web.kit.http.assets import Assets, load, slim
+from portal.web.kit.http.assets import Assets, load, minify
 from tests.conftest import an_app
 
 PUBLIC = ("/", "/why-powder", "/figures")
@@ -86,9 +86,9 @@ def test_assets_and_pages_travel_compressed(app, client, coding, unpack) -> None
 
 def test_a_changed_file_changes_the_hash(tmp_path) -> None:
     (tmp_path / "css").mkdir()
-    (tmp_path / "css" / "base.css").write_text("a{}", encoding="utf-8")
+    (tmp_path / "css" / "base.css").write_text("a{x:1}", encoding="utf-8")
     before = load(tmp_path).mark
-    (tmp_path / "css" / "base.css").write_text("b{}", encoding="utf-8")
+    (tmp_path / "css" / "base.css").write_text("b{x:1}", encoding="utf-8")
     assert load(tmp_path).mark != before
 
 
@@ -97,10 +97,17 @@ def test_an_asset_that_does_not_exist_is_our_own_mistake(app) -> None:
         assets_of(app).url("nothing.css")
 
 
-def test_slimming_keeps_what_css_means() -> None:
-    css = "/* a */ a:hover > b ,\n c { margin : calc(1px + 0.5px) ; }"
-    css += "\n@media (min-width: 1px) { d { x: 1 } }"
-    assert slim(css) == "a:hover>b,c{margin : calc(1px + .5px)}@media (min-width:1px){d{x:1}}"
+def test_minified_css_means_the_same() -> None:
+    css = "/* a */ @layer one { a :is(b, c) , d { margin : calc(1px + 0.5px) ; &:hover { x: 1 } } }"
+    css += "\n@container side (min-width: 1px) { e { x: 1 } }"
+    assert minify(css) == (
+        "@layer one{a :is(b,c),d{margin:1.5px;&:hover{x:1}}}@container side (width>=1px){e{x:1}}"
+    )
+
+
+def test_css_that_cannot_be_parsed_stops_the_start() -> None:
+    with pytest.raises(ValueError, match="Unexpected"):
+        minify("a { b: 1 } }")
 
 
 def test_customers_never_load_what_only_staff_need(app) -> None:

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 from portal.craft.messages import Message
 from portal.orders.access.staff_sessions import key_hash, new_key
 from portal.orders.kernel.errors import Expired
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.store.tables import HeldForm
 
 KEPT_FOR = timedelta(minutes=10)
@@ -32,29 +32,28 @@ class Held:
         return tuple((name, text) for name, text in self.fields if text and name != "once")
 
 
-def hold_form(unit: UnitOfWork, path: str, fields: Sequence[tuple[str, str]]) -> str:
+@transactional
+def hold_form(
+    unit: UnitOfWork, session: Session, path: str, fields: Sequence[tuple[str, str]]
+) -> str:
     """Keep a form and return the key under which its sender finds it again."""
     key, at = new_key(unit)[:32], unit.now()
-    kept = [
+    lasting = [
         [name[:80], text[:LONGEST_FIELD]]
         for name, text in fields[:MOST_FIELDS]
         if name not in SECRET
     ]
-
-    def put(session: Session) -> None:
-        session.execute(sa.delete(HeldForm).where(HeldForm.expires_at <= at))
-        session.add(
-            HeldForm(key_hash=key_hash(key), path=path[:400], fields=kept, expires_at=at + KEPT_FOR)
-        )
-
-    unit.write(put)
+    session.execute(sa.delete(HeldForm).where(HeldForm.expires_at <= at))
+    session.add(
+        HeldForm(key_hash=key_hash(key), path=path[:400], fields=lasting, expires_at=at + KEPT_FOR)
+    )
     return key
 
 
-def held_form(unit: UnitOfWork, key: str) -> Held:
+@read_only
+def held_form(unit: UnitOfWork, session: Session, key: str) -> Held:
     """Return a form that is held, or raise `Expired`."""
-    with unit.read() as session:
-        row = session.get(HeldForm, key_hash(key))
+    row = session.get(HeldForm, key_hash(key))
     if row is None or unit.now() >= row.expires_at:
         raise Expired(Message("We no longer have what you sent. Fill in the page again."))
     return Held(row.path, tuple((name, text) for name, text in row.fields))

@@ -8,21 +8,22 @@ from portal.orders.access.passwords import fits, hashed, must_be_a_pin, must_be_
 from portal.orders.access.rate_limit import count_a_try, forget
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Refused
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.store.tables import Person
 
 
 def must_know_password(unit: UnitOfWork, person_id: int, password: str) -> None:
     """Raise `Refused` unless this is the person's password; wrong ones are slowed."""
-    keys, at = [f"word:{person_id}"], unit.now()
-
-    def ask(session: Session) -> str:
-        count_a_try(session, keys, at)
-        return session.get_one(Person, person_id).password_hash
-
-    if not fits(unit.write(ask), password):
+    keys = [f"word:{person_id}"]
+    if not fits(_hash_for_a_try(unit, person_id, keys), password):
         raise Refused(Message("This is not your password. Try again."), key="password")
     unit.write(lambda session: forget(session, keys))
+
+
+@transactional
+def _hash_for_a_try(unit: UnitOfWork, session: Session, person_id: int, keys: list[str]) -> str:
+    count_a_try(session, keys, unit.now())
+    return session.get_one(Person, person_id).password_hash
 
 
 def change_password(unit: UnitOfWork, person_id: int, *, old: str, new: str, here: str) -> None:
@@ -34,15 +35,17 @@ def change_password(unit: UnitOfWork, person_id: int, *, old: str, new: str, her
         must_be_good(new, login=person.login, with_code=bool(person.totp_secret))
     except Refused as refusal:
         raise Refused(refusal.sentence, key="new_password") from None
-    secret = hashed(new)
+    _put_password(unit, person_id, hashed(new), here)
 
-    def put(session: Session) -> None:
-        row = session.get_one(Person, person_id)
-        row.password_hash = secret
-        staff_sessions.end_all(session, person_id, but=here)
-        record(session, unit.now(), person_id, "new_password", row.login)
 
-    unit.write(put)
+@transactional
+def _put_password(
+    unit: UnitOfWork, session: Session, person_id: int, secret: str, here: str
+) -> None:
+    row = session.get_one(Person, person_id)
+    row.password_hash = secret
+    staff_sessions.end_all(session, person_id, but=here)
+    record(session, unit.now(), person_id, "new_password", row.login)
 
 
 def set_pin(unit: UnitOfWork, person_id: int, *, password: str, pin: str) -> None:
@@ -50,27 +53,24 @@ def set_pin(unit: UnitOfWork, person_id: int, *, password: str, pin: str) -> Non
     must_know_password(unit, person_id, password)
     if pin:
         must_be_a_pin(pin)
-    secret = hashed(pin) if pin else ""
-
-    def put(session: Session) -> None:
-        row = session.get_one(Person, person_id)
-        row.pin_hash = secret
-        record(session, unit.now(), person_id, "new_pin" if pin else "pin_off", row.login)
-
-    unit.write(put)
+    _put_pin(unit, person_id, hashed(pin) if pin else "")
 
 
-def has_pin(unit: UnitOfWork, person_id: int) -> bool:
+@transactional
+def _put_pin(unit: UnitOfWork, session: Session, person_id: int, secret: str) -> None:
+    row = session.get_one(Person, person_id)
+    row.pin_hash = secret
+    record(session, unit.now(), person_id, "new_pin" if secret else "pin_off", row.login)
+
+
+@read_only
+def has_pin(_unit: UnitOfWork, session: Session, person_id: int) -> bool:
     """Whether a person may open a locked device."""
-    with unit.read() as session:
-        return bool(session.get_one(Person, person_id).pin_hash)
+    return bool(session.get_one(Person, person_id).pin_hash)
 
 
-def end_other_devices(unit: UnitOfWork, person_id: int, *, here: str) -> None:
+@transactional
+def end_other_devices(unit: UnitOfWork, session: Session, person_id: int, *, here: str) -> None:
     """Sign a person out everywhere but here."""
-
-    def put(session: Session) -> None:
-        staff_sessions.end_all(session, person_id, but=here)
-        record(session, unit.now(), person_id, "end_devices", "")
-
-    unit.write(put)
+    staff_sessions.end_all(session, person_id, but=here)
+    record(session, unit.now(), person_id, "end_devices", "")

@@ -8,10 +8,11 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
+from portal.orders.access import staff_sessions
 from portal.orders.access.rate_limit import count_a_try, forget
 from portal.orders.kernel.audit_log import record
-from portal.orders.kernel.errors import Refused, Unknown
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.errors import Refused
+from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.codes import BASE32, pick
 from portal.store.tables import Person
 
@@ -71,26 +72,22 @@ def switch_on(unit: UnitOfWork, person_id: int, secret: str, code: str) -> None:
         raise Refused(
             Message("This code is wrong. Wait for the next one and type that."), key="code"
         )
-
-    def put(session: Session) -> None:
-        person = session.get(Person, person_id)
-        if person is None:
-            raise Unknown(Message("We can't find this person."))
-        person.totp_secret, person.totp_last = secret, step
-        forget(session, keys)
-        record(session, at, person_id, "second_factor_on", person.login)
-
-    unit.write(put)
+    _put_factor(unit, person_id, secret, step, keys)
 
 
-def switch_off(unit: UnitOfWork, person_id: int, *, who: int) -> None:
+@transactional
+def _put_factor(
+    unit: UnitOfWork, session: Session, person_id: int, secret: str, step: int, keys: list[str]
+) -> None:
+    person = staff_sessions.load_person(session, person_id)
+    person.totp_secret, person.totp_last = secret, step
+    forget(session, keys)
+    record(session, unit.now(), person_id, "second_factor_on", person.login)
+
+
+@transactional
+def switch_off(unit: UnitOfWork, session: Session, person_id: int, *, who: int) -> None:
     """Switch the second factor off: one's own, or by the office for a lost telephone."""
-
-    def put(session: Session) -> None:
-        person = session.get(Person, person_id)
-        if person is None:
-            raise Unknown(Message("We can't find this person."))
-        person.totp_secret = ""
-        record(session, unit.now(), who, "second_factor_off", person.login)
-
-    unit.write(put)
+    person = staff_sessions.load_person(session, person_id)
+    person.totp_secret = ""
+    record(session, unit.now(), who, "second_factor_off", person.login)

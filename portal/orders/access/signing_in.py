@@ -1,7 +1,7 @@
 """Signing in: password, perhaps a code, and a session on this device.
 
 An unknown login, a wrong password and a person who has left get the same answer after the same
-time. Every try is counted before it is looked at (`slowing`).
+time. Every try is counted before it is looked at (`rate_limit`).
 """
 
 import hashlib
@@ -17,7 +17,7 @@ from portal.orders.access.rate_limit import count_a_try, forget
 from portal.orders.access.second_factor import use_code
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Refused
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.roles import Role
 from portal.store.tables import KnownDevice, Person, StaffSession
 
@@ -45,60 +45,76 @@ def sign_in(
 ) -> SignedIn:
     """Sign a person in with their password.
 
-    `device` is the key that this browser was given before, or "". Raises `MustWait` while tries
+    `device` is the key that this browser was given before, or "". Raises `RateLimited` while tries
     are slowed, `Refused` for whatever does not fit.
     """
-    name, at = login.strip().lower()[:LONGEST_LOGIN], unit.now()
-
-    def ask(session: Session) -> tuple[Person | None, list[str]]:
-        person = session.scalars(sa.select(Person).where(Person.login == name)).first()
-        keys = _keys(session, name, person, address=address, device=device)
-        count_a_try(session, keys, at)
-        return person, keys
-
-    person, keys = unit.write(ask)
+    name = login.strip().lower()[:LONGEST_LOGIN]
+    person, keys = _count_password_try(unit, name, address=address, device=device)
     good = fits(person.password_hash if person else "", password)
     if person is None or not good or not person.active:
         raise Refused(Message("The name or the password is wrong."), key="password")
+    return _begin(unit, person, keys, device=device, shared=shared)
+
+
+@transactional
+def _count_password_try(
+    unit: UnitOfWork, session: Session, name: str, *, address: str, device: str
+) -> tuple[Person | None, list[str]]:
+    person = session.scalars(sa.select(Person).where(Person.login == name)).first()
+    keys = _keys(session, name, person, address=address, device=device)
+    count_a_try(session, keys, unit.now())
+    return person, keys
+
+
+@transactional
+def _begin(
+    unit: UnitOfWork,
+    session: Session,
+    person: Person,
+    keys: list[str],
+    *,
+    device: str,
+    shared: bool,
+) -> SignedIn:
     wants_code = bool(person.totp_secret)
-
-    def begin(session: Session) -> SignedIn:
-        # with a code still to come, the failures stay: a known password must not reset them
-        forget(session, [] if wants_code else keys)
-        key = staff_sessions.begin(unit, session, person, shared=shared, wants_code=wants_code)
-        if wants_code:
-            return SignedIn(key, device, wants_code=True)
-        record(session, at, person.id, "sign_in", "")
-        return SignedIn(key, _know_device(unit, session, person.id, device), wants_code=False)
-
-    return unit.write(begin)
+    # with a code still to come, the failures stay: a known password must not reset them
+    forget(session, [] if wants_code else keys)
+    key = staff_sessions.begin(unit, session, person, shared=shared, wants_code=wants_code)
+    if wants_code:
+        return SignedIn(key, device, wants_code=True)
+    record(session, unit.now(), person.id, "sign_in", "")
+    return SignedIn(key, _know_device(unit, session, person.id, device), wants_code=False)
 
 
 def give_code(unit: UnitOfWork, key: str, code: str, *, device: str = "") -> SignedIn:
     """Give the second factor's code for a session that waits for it; the session gets a new key."""
-    at = unit.now()
-
-    def ask(session: Session) -> SignedIn | None:
-        row = session.get(StaffSession, staff_sessions.key_hash(key))
-        if row is None or not row.data.get("wants_code") or at >= row.expires_at:
-            raise Refused(Message("You took too long. Sign in again."), key="ended")
-        person = session.get_one(Person, row.person_id)
-        tries = [f"code:{person.id}"]
-        count_a_try(session, tries, at)
-        if not person.active or not use_code(session, person, code, at):
-            return None
-        forget(session, [*tries, f"login:{person.login}"])
-        fresh = staff_sessions.begin(unit, session, person, shared=row.shared)
-        record(session, at, person.id, "sign_in", "")
-        session.delete(row)
-        return SignedIn(fresh, _know_device(unit, session, person.id, device), wants_code=False)
-
-    signed_in = unit.write(ask)
+    signed_in = _begin_by_code(unit, key, code, device)
+    # a wrong try must stay counted, so the refusal comes after the transaction
     if signed_in is None:
         raise Refused(
             Message("This code is wrong or was already used. Wait for the next one."), key="code"
         )
     return signed_in
+
+
+@transactional
+def _begin_by_code(
+    unit: UnitOfWork, session: Session, key: str, code: str, device: str
+) -> SignedIn | None:
+    at = unit.now()
+    row = session.get(StaffSession, staff_sessions.key_hash(key))
+    if row is None or not row.data.get("wants_code") or at >= row.expires_at:
+        raise Refused(Message("You took too long. Sign in again."), key="ended")
+    person = session.get_one(Person, row.person_id)
+    tries = [f"code:{person.id}"]
+    count_a_try(session, tries, at)
+    if not person.active or not use_code(session, person, code, at):
+        return None
+    forget(session, [*tries, f"login:{person.login}"])
+    fresh = staff_sessions.begin(unit, session, person, shared=row.shared)
+    record(session, at, person.id, "sign_in", "")
+    session.delete(row)
+    return SignedIn(fresh, _know_device(unit, session, person.id, device), wants_code=False)
 
 
 def add_person(
@@ -117,30 +133,39 @@ def add_person(
             Message("Enter a name of at most {n} characters.", n=LONGEST_NAME), key="name"
         )
     must_be_good(password, login=short, with_code=False)
-    secret, at = hashed(password), unit.now()
-
-    def put(session: Session) -> int:
-        person = session.scalars(sa.select(Person).where(Person.login == short)).first()
-        verb = "add_person" if person is None else "renew_person"
-        if person is None:
-            person = Person(login=short, created_at=at, name=shown, role=role, password_hash=secret)
-            session.add(person)
-            session.flush()
-        else:
-            person.name, person.role, person.password_hash = shown, role, secret
-            person.active = True
-            staff_sessions.end_all(session, person.id)
-            forget(session, [f"login:{short}", f"code:{person.id}"])
-        record(session, at, who, verb, f"{short} ({role.title})")
-        return person.id
-
-    return unit.write(put)
+    return _put_person(unit, short, shown, role, hashed(password), who)
 
 
-def nobody_yet(unit: UnitOfWork) -> bool:
+@transactional
+def _put_person(  # what a member of staff is
+    unit: UnitOfWork,
+    session: Session,
+    login: str,
+    name: str,
+    role: Role,
+    secret: str,
+    who: int | None,
+) -> int:
+    at = unit.now()
+    person = session.scalars(sa.select(Person).where(Person.login == login)).first()
+    verb = "add_person" if person is None else "renew_person"
+    if person is None:
+        person = Person(login=login, created_at=at, name=name, role=role, password_hash=secret)
+        session.add(person)
+        session.flush()
+    else:
+        person.name, person.role, person.password_hash = name, role, secret
+        person.active = True
+        staff_sessions.end_all(session, person.id)
+        forget(session, [f"login:{login}", f"code:{person.id}"])
+    record(session, at, who, verb, f"{login} ({role.title})")
+    return person.id
+
+
+@read_only
+def nobody_yet(_unit: UnitOfWork, session: Session) -> bool:
     """Whether no member of staff exists, so that the terminal must make the first."""
-    with unit.read() as session:
-        return session.scalar(sa.select(sa.func.count()).select_from(Person)) == 0
+    return session.scalar(sa.select(sa.func.count()).select_from(Person)) == 0
 
 
 def _keys(

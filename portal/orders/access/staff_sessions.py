@@ -17,8 +17,8 @@ from portal.craft.messages import Message
 from portal.orders.access.passwords import fits
 from portal.orders.access.rate_limit import count_a_try, forget
 from portal.orders.kernel.audit_log import record
-from portal.orders.kernel.errors import Refused
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.errors import Refused, Unknown
+from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.roles import Role
 from portal.store.tables import Person, StaffSession
 
@@ -29,6 +29,8 @@ TOUCH_EVERY = timedelta(minutes=1)
 CODE_WITHIN = timedelta(minutes=5)
 # a PIN is short: after this many wrong ones on a device it asks for the password again
 WRONG_PINS = 10
+NO_PERSON = Message("We can't find this person.")
+SIGNED_OUT = Message("This device was signed out. Sign in with your password.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +70,14 @@ def key_hash(key: str) -> str:
 def new_key(unit: UnitOfWork) -> str:
     """Return 256 random bits as text."""
     return unit.random_bytes(32).hex()
+
+
+def load_person(session: Session, person_id: int) -> Person:
+    """Return a member of staff, or raise Unknown."""
+    person = session.get(Person, person_id)
+    if person is None:
+        raise Unknown(NO_PERSON)
+    return person
 
 
 def begin(
@@ -148,88 +158,89 @@ def lock(unit: UnitOfWork, key: str) -> None:
     unit.write(lambda session: _set(session, key, locked=True))
 
 
-def colleagues(unit: UnitOfWork) -> tuple[Colleague, ...]:
+@read_only
+def colleagues(_unit: UnitOfWork, session: Session) -> tuple[Colleague, ...]:
     """Return everybody who has a PIN, for the lock page."""
-    with unit.read() as session:
-        rows = session.execute(
-            sa.select(Person.id, Person.name)
-            .where(Person.active, Person.pin_hash != "")
-            .order_by(Person.name)
-        )
-        return tuple(Colleague(*row) for row in rows)
+    rows = session.execute(
+        sa.select(Person.id, Person.name)
+        .where(Person.active, Person.pin_hash != "")
+        .order_by(Person.name)
+    )
+    return tuple(Colleague(*row) for row in rows)
 
 
 def unlock(unit: UnitOfWork, key: str, person_id: int, pin: str) -> str:
     """Open a locked device for the person of this PIN and return its new key.
 
-    Raises `MustWait` after a few wrong ones and, after ten, ends the session.
+    Raises `RateLimited` after a few wrong ones and, after ten, ends the session.
     """
-    hashed_key, at = key_hash(key), unit.now()
-    tries = [f"pin:{hashed_key[:32]}:{person_id}"]
-
-    def ask(session: Session) -> tuple[str, int] | None:
-        row = session.get(StaffSession, hashed_key)
-        if row is None or at >= row.expires_at or at - row.seen_at >= IDLE:
-            return None
-        count_a_try(session, tries, at)
-        wrong = int(row.data.get("wrong_pins", 0)) + 1
-        row.data = {**row.data, "wrong_pins": wrong}
-        person = session.get(Person, person_id)
-        return (person.pin_hash if person and person.active else "", wrong)
-
-    asked = unit.write(ask)
-    if asked is None:
-        raise Refused(Message("This device was signed out. Sign in with your password."))
-    pin_hash, wrong = asked
-    if not fits(pin_hash, pin):
-        if wrong >= WRONG_PINS:
-            end(unit, key)
-            raise Refused(Message("Too many wrong PINs. Sign in with your password."), key="ended")
+    pin_hash, wrong = _count_pin_try(unit, key, person_id)
+    if fits(pin_hash, pin):
+        return _hand_over(unit, key, person_id)
+    if wrong < WRONG_PINS:
         raise Refused(Message("This is not this person's PIN. Try again."), key="pin")
-    fresh = new_key(unit)
+    end(unit, key)
+    raise Refused(Message("Too many wrong PINs. Sign in with your password."), key="ended")
 
-    def open_it(session: Session) -> str:
-        forget(session, tries)
-        row = session.get(StaffSession, hashed_key)
-        if row is None:
-            raise Refused(Message("This device was signed out. Sign in with your password."))
-        session.add(
-            StaffSession(
-                key_hash=key_hash(fresh),
-                person_id=person_id,
-                shared=row.shared,
-                # even for the one who signed in here: a short PIN must never open the Books
-                by_pin=True,
-                data={},
-                created_at=row.created_at,
-                seen_at=at,
-                expires_at=row.expires_at,
-            )
+
+@transactional
+def _count_pin_try(unit: UnitOfWork, session: Session, key: str, person_id: int) -> tuple[str, int]:
+    """Return the PIN's hash, and how many tries this device has seen with this one."""
+    at = unit.now()
+    row = session.get(StaffSession, key_hash(key))
+    if row is None or at >= row.expires_at or at - row.seen_at >= IDLE:
+        raise Refused(SIGNED_OUT)
+    count_a_try(session, _pin_tries(key, person_id), at)
+    wrong = int(row.data.get("wrong_pins", 0)) + 1
+    row.data = {**row.data, "wrong_pins": wrong}
+    person = session.get(Person, person_id)
+    return (person.pin_hash if person and person.active else "", wrong)
+
+
+@transactional
+def _hand_over(unit: UnitOfWork, session: Session, key: str, person_id: int) -> str:
+    """End the locked session and begin one of this person in its place; return its key."""
+    forget(session, _pin_tries(key, person_id))
+    row = session.get(StaffSession, key_hash(key))
+    if row is None:
+        raise Refused(SIGNED_OUT)
+    fresh, at = new_key(unit), unit.now()
+    session.add(
+        StaffSession(
+            key_hash=key_hash(fresh),
+            person_id=person_id,
+            shared=row.shared,
+            # even for the one who signed in here: a short PIN must never open the Books
+            by_pin=True,
+            data={},
+            created_at=row.created_at,
+            seen_at=at,
+            expires_at=row.expires_at,
         )
-        session.delete(row)
-        record(session, at, person_id, "unlock", "")
-        session.flush()
-        return fresh
+    )
+    session.delete(row)
+    record(session, at, person_id, "unlock", "")
+    session.flush()
+    return fresh
 
-    return unit.write(open_it)
+
+def _pin_tries(key: str, person_id: int) -> list[str]:
+    return [f"pin:{key_hash(key)[:32]}:{person_id}"]
 
 
-def keep(unit: UnitOfWork, key: str, name: str, value: Any) -> None:
+@transactional
+def keep(_unit: UnitOfWork, session: Session, key: str, name: str, value: Any) -> None:
     """Keep a small thing with the session, such as a second factor that is being set up."""
-
-    def put(session: Session) -> None:
-        row = session.get(StaffSession, key_hash(key))
-        if row is not None:
-            row.data = {**row.data, name: value}
-
-    unit.write(put)
+    row = session.get(StaffSession, key_hash(key))
+    if row is not None:
+        row.data = {**row.data, name: value}
 
 
-def session_value(unit: UnitOfWork, key: str, name: str) -> Any:
+@read_only
+def session_value(_unit: UnitOfWork, session: Session, key: str, name: str) -> Any:
     """Return what was put under `name`, or None."""
-    with unit.read() as session:
-        row = session.get(StaffSession, key_hash(key))
-        return row.data.get(name) if row else None
+    row = session.get(StaffSession, key_hash(key))
+    return row.data.get(name) if row else None
 
 
 def _set(session: Session, key: str, **values: object) -> None:

@@ -1,7 +1,6 @@
 """Staff answer a question that was asked before booking, by letter or on the telephone."""
 
 from datetime import datetime
-from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
@@ -13,7 +12,7 @@ from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Already, Refused, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.retention_times import ASKED_DRAFT_LIVES
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.links import status_link
 from portal.store.tables import Draft, Job, Question
 
@@ -39,33 +38,34 @@ def close(unit: UnitOfWork, question_id: int, words: str, *, once_token: str, wh
     _settle(unit, question_id, words, by_letter=False, once_token=once_token, who=who)
 
 
+@transactional
+@idempotent("answer_question")
 def _settle(
-    unit: UnitOfWork, question_id: int, words: str, *, by_letter: bool, once_token: str, who: int
+    unit: UnitOfWork,
+    session: Session,
+    question_id: int,
+    words: str,
+    *,
+    by_letter: bool,
+    once_token: str,  # taken by the decorator
+    who: int,
 ) -> None:
     now, text = unit.now(), words.strip()
     if len(text) > LONGEST_ANSWER:
         raise Refused(Message("Use at most {n} characters.", n=LONGEST_ANSWER), key="answer")
-
-    def work(session: Session) -> None:
-        def do() -> dict[str, Any]:
-            question = session.get(Question, question_id)
-            if question is None or question.asked_at is None:
-                raise Unknown(Message("We can't find this question."))
-            if question.answered_at is None:
-                question.answer, question.answered_at = text, now
-                question.person_id = who
-            elif by_letter or not _came_back(session, question_id):
-                raise Already(Message("A colleague has already answered this question."))
-            question.by_letter = by_letter
-            if by_letter:
-                _queue_answer(unit, session, question)
-            verb = "answer_question" if by_letter else "close_question"
-            record(session, now, who, verb, f"question {question_id}")
-            return {"question": question_id}
-
-        idempotent(session, once_token, "answer_question", now, do)
-
-    unit.write(work)
+    question = session.get(Question, question_id)
+    if question is None or question.asked_at is None:
+        raise Unknown(Message("We can't find this question."))
+    if question.answered_at is None:
+        question.answer, question.answered_at = text, now
+        question.person_id = who
+    elif by_letter or not _came_back(session, question_id):
+        raise Already(Message("A colleague has already answered this question."))
+    question.by_letter = by_letter
+    if by_letter:
+        _queue_answer(unit, session, question)
+    verb = "answer_question" if by_letter else "close_question"
+    record(session, now, who, verb, f"question {question_id}")
 
 
 def _came_back(session: Session, question_id: int) -> bool:

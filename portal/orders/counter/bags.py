@@ -7,13 +7,16 @@ from portal.craft.messages import Message
 from portal.orders.counter.check_in import checkable
 from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.job_lock import lock_job, record_event
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.store.jobs import HardwareBag
 
 LONGEST_CONTENTS = 200
 
 
-def add_bag(unit: UnitOfWork, job_id: int, contents: str, *, who: int | None) -> str:
+@transactional
+def add_bag(
+    unit: UnitOfWork, session: Session, job_id: int, contents: str, *, who: int | None
+) -> str:
     """Note a bag of small hardware that came with the job; return its label."""
     text = " ".join(contents.split())
     if not text:
@@ -23,50 +26,43 @@ def add_bag(unit: UnitOfWork, job_id: int, contents: str, *, who: int | None) ->
             Message("Use at most {most} characters.", most=LONGEST_CONTENTS), key="contents"
         )
 
-    def work(session: Session) -> str:
-        job = checkable(lock_job(session, job_id))
-        taken = session.scalars(sa.select(HardwareBag.label).where(HardwareBag.job_id == job_id))
-        last = max((int(label[1:]) for label in taken), default=0)
-        label = f"B{last + 1}"
-        session.add(HardwareBag(job_id=job_id, label=label, contents=text))
-        record_event(session, job, "bag", at=unit.now(), who=who, note=f"{label}: {text}")
-        return label
-
-    return unit.write(work)
+    job = checkable(lock_job(session, job_id))
+    taken = session.scalars(sa.select(HardwareBag.label).where(HardwareBag.job_id == job_id))
+    last = max((int(label[1:]) for label in taken), default=0)
+    label = f"B{last + 1}"
+    session.add(HardwareBag(job_id=job_id, label=label, contents=text))
+    record_event(session, job, "bag", at=unit.now(), who=who, note=f"{label}: {text}")
+    return label
 
 
-def drop_bag(unit: UnitOfWork, job_id: int, label: str, *, who: int | None) -> None:
+@transactional
+def drop_bag(
+    unit: UnitOfWork, session: Session, job_id: int, label: str, *, who: int | None
+) -> None:
     """Strike off a bag that was noted by mistake, as long as the job is not ready."""
-
-    def work(session: Session) -> None:
-        job = checkable(lock_job(session, job_id))
-        bag = session.scalar(
-            sa.select(HardwareBag).where(HardwareBag.job_id == job_id, HardwareBag.label == label)
-        )
-        if bag is None:
-            raise Unknown(Message("This job has no bag {label}.", label=label))
-        record_event(
-            session, job, "bag_off", at=unit.now(), who=who, note=f"{label}: {bag.contents}"
-        )
-        session.delete(bag)
-
-    unit.write(work)
+    job = checkable(lock_job(session, job_id))
+    bag = session.scalar(
+        sa.select(HardwareBag).where(HardwareBag.job_id == job_id, HardwareBag.label == label)
+    )
+    if bag is None:
+        raise Unknown(Message("This job has no bag {label}.", label=label))
+    record_event(session, job, "bag_off", at=unit.now(), who=who, note=f"{label}: {bag.contents}")
+    session.delete(bag)
 
 
-def set_bag(unit: UnitOfWork, job_id: int, label: str, *, present: bool, who: int | None) -> None:
+@transactional
+def set_bag(
+    unit: UnitOfWork, session: Session, job_id: int, label: str, *, present: bool, who: int | None
+) -> None:
     """Note that a hardware bag is here, or that it can't be found."""
-
-    def work(session: Session) -> None:
-        job = lock_job(session, job_id)
-        bag = next((b for b in bags_of(session, job_id) if b.label == label), None)
-        if bag is None:
-            raise Unknown(Message("This job has no bag {label}.", label=label))
-        if bag.present != present:
-            bag.present = present
-            note = f"{label}: {'here' if present else 'missing'}"
-            record_event(session, job, "bag", at=unit.now(), who=who, note=note)
-
-    unit.write(work)
+    job = lock_job(session, job_id)
+    bag = next((b for b in bags_of(session, job_id) if b.label == label), None)
+    if bag is None:
+        raise Unknown(Message("This job has no bag {label}.", label=label))
+    if bag.present != present:
+        bag.present = present
+        note = f"{label}: {'here' if present else 'missing'}"
+        record_event(session, job, "bag", at=unit.now(), who=who, note=note)
 
 
 def bags_of(session: Session, job_id: int) -> list[HardwareBag]:

@@ -14,7 +14,7 @@ from sqlalchemy.orm import Session
 from portal.notices.letters import LetterKind
 from portal.notices.outbox import GIVEN_UP
 from portal.orders.kernel.job_lock import lock_job, record_event
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.codes import shown
 from portal.shop.moves import JobState
 from portal.store.jobs import Finding, Job
@@ -95,15 +95,14 @@ def to_call(unit: UnitOfWork) -> tuple[ToCall, ...]:
     return tuple(found.values())
 
 
-def called(unit: UnitOfWork, job_id: int, newest: int, *, who: int | None) -> None:
+@transactional
+def called(
+    unit: UnitOfWork, session: Session, job_id: int, newest: int, *, who: int | None
+) -> None:
     """Note that a customer was called about everything up to the letter `newest`."""
-
-    def work(session: Session) -> None:
-        job = lock_job(session, job_id)
-        if newest > _answered(session, {job_id}).get(job_id, 0):
-            record_event(session, job, "called", at=unit.now(), who=who, data={"letter": newest})
-
-    unit.write(work)
+    job = lock_job(session, job_id)
+    if newest > _answered(session, {job_id}).get(job_id, 0):
+        record_event(session, job, "called", at=unit.now(), who=who, data={"letter": newest})
 
 
 def _answered(session: Session, job_ids: Iterable[int]) -> dict[int, int]:

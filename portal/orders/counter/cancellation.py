@@ -10,7 +10,7 @@ from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.job_lock import lock_job, parts_of, parts_on_site
 from portal.orders.kernel.notifications import letter_not_brought
 from portal.orders.kernel.transitions import move_job
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.production.floor import out_of_open_load
 from portal.orders.production.strip_runs import away_in, count_without
 from portal.store.bookings import Booking
@@ -18,18 +18,15 @@ from portal.store.bookings import Booking
 LONGEST_REASON = 300
 
 
-def miss(unit: UnitOfWork, job_id: int, *, who: int | None) -> None:
+@transactional
+def miss(unit: UnitOfWork, session: Session, job_id: int, *, who: int | None) -> None:
     """Mark a booked job as not brought, and ask its customer."""
-
-    def work(session: Session) -> None:
-        job = lock_job(session, job_id)
-        if unit.now() < job.dropoff_until:
-            raise Refused(Message("The drop-off time is not over yet."))
-        move_job(session, job_id, "miss", at=unit.now(), who=who)
-        session.refresh(job)
-        letter_not_brought(unit, session, job)
-
-    unit.write(work)
+    job = lock_job(session, job_id)
+    if unit.now() < job.dropoff_until:
+        raise Refused(Message("The drop-off time is not over yet."))
+    move_job(session, job_id, "miss", at=unit.now(), who=who)
+    session.refresh(job)
+    letter_not_brought(unit, session, job)
 
 
 def call_off(unit: UnitOfWork, job_id: int, reason: str, *, who: int | None) -> None:
@@ -42,30 +39,28 @@ def turn_away(unit: UnitOfWork, job_id: int, reason: str, *, who: int | None) ->
     _end(unit, job_id, "turn_away", reason, who=who)
 
 
-def _end(unit: UnitOfWork, job_id: int, verb: str, reason: str, *, who: int | None) -> None:
+@transactional
+def _end(
+    unit: UnitOfWork, session: Session, job_id: int, verb: str, reason: str, *, who: int | None
+) -> None:
     text = " ".join(reason.split())[:LONGEST_REASON]
     if not text:
         raise Refused(Message("Enter the reason."), key="reason")
 
-    def work(session: Session) -> None:
-        job = lock_job(session, job_id)
-        parts = parts_of(session, job_id)
-        run = away_in(session, [part.id for part in parts_on_site(parts)])
-        if run is not None:
-            raise Refused(
-                Message(
-                    "Some parts are away in strip run {run}. Count them back in first.", run=run
-                )
-            )
-        move_job(session, job_id, verb, at=unit.now(), who=who, note=text)
-        session.refresh(job)
-        # its drop-off place is free for somebody else
-        session.execute(sa.delete(Booking).where(Booking.job_id == job_id))
-        let_lost_tags_go(unit, session, job, who=who)
-        for part in parts:
-            out_of_open_load(session, part.id)
-            count_without(unit, session, part)
-            if part.tag is not None:
-                free_tag(session, job, part, unit=unit, who=who)
-
-    unit.write(work)
+    job = lock_job(session, job_id)
+    parts = parts_of(session, job_id)
+    run = away_in(session, [part.id for part in parts_on_site(parts)])
+    if run is not None:
+        raise Refused(
+            Message("Some parts are away in strip run {run}. Count them back in first.", run=run)
+        )
+    move_job(session, job_id, verb, at=unit.now(), who=who, note=text)
+    session.refresh(job)
+    # its drop-off place is free for somebody else
+    session.execute(sa.delete(Booking).where(Booking.job_id == job_id))
+    let_lost_tags_go(unit, session, job, who=who)
+    for part in parts:
+        out_of_open_load(session, part.id)
+        count_without(unit, session, part)
+        if part.tag is not None:
+            free_tag(session, job, part, unit=unit, who=who)

@@ -25,7 +25,7 @@ from portal.orders.kernel.job_lock import (
 )
 from portal.orders.kernel.notifications import letter_received
 from portal.orders.kernel.transitions import move_job, move_part
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.codes import shown
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
@@ -47,44 +47,42 @@ class TagGiven:
     left: int = 0
 
 
-def as_declared(unit: UnitOfWork, job_id: int, *, set_key: str = "", who: int | None) -> int:
+@transactional
+def as_declared(
+    unit: UnitOfWork, session: Session, job_id: int, *, set_key: str = "", who: int | None
+) -> int:
     """Mark every part not yet looked at, of one set or of all, as declared; return how many."""
-
-    def work(session: Session) -> int:
-        job = checkable(lock_job(session, job_id))
-        fresh = [
-            part
-            for part in parts_of(session, job_id)
-            if not part.arrived and set_key in ("", part.set_key)
-        ]
-        for part in fresh:
-            part.arrived = AS_DECLARED
-            record_event(
-                session, job, "arrived", at=unit.now(), who=who, part_id=part.id, note=AS_DECLARED
-            )
-        return len(fresh)
-
-    return unit.write(work)
+    job = checkable(lock_job(session, job_id))
+    fresh = [
+        part
+        for part in parts_of(session, job_id)
+        if not part.arrived and set_key in ("", part.set_key)
+    ]
+    for part in fresh:
+        part.arrived = AS_DECLARED
+        record_event(
+            session, job, "arrived", at=unit.now(), who=who, part_id=part.id, note=AS_DECLARED
+        )
+    return len(fresh)
 
 
-def look_again(unit: UnitOfWork, part_id: int, *, who: int | None) -> None:
+@transactional
+def look_again(unit: UnitOfWork, session: Session, part_id: int, *, who: int | None) -> None:
     """Take 'as declared' off a part again, as long as work has not started."""
-
-    def work(session: Session) -> None:
-        part = _load_part(session, part_id)
-        job = checkable(lock_job(session, part.job_id))
-        if job.state is JobState.IN_WORK:
-            raise Refused(Message("Work has started. Report a finding instead."))
-        if part.arrived != AS_DECLARED:
-            raise Refused(Message("This part is not marked “As declared”."))
-        part.arrived = ""
-        record_event(session, job, "arrived", at=unit.now(), who=who, part_id=part.id, note="open")
-
-    unit.write(work)
+    part = _load_part(session, part_id)
+    job = checkable(lock_job(session, part.job_id))
+    if job.state is JobState.IN_WORK:
+        raise Refused(Message("Work has started. Report a finding instead."))
+    if part.arrived != AS_DECLARED:
+        raise Refused(Message("This part is not marked “As declared”."))
+    part.arrived = ""
+    record_event(session, job, "arrived", at=unit.now(), who=who, part_id=part.id, note="open")
 
 
+@transactional
 def give_tag(
     unit: UnitOfWork,
+    session: Session,
     job_id: int,
     typed: str,
     *,
@@ -106,41 +104,35 @@ def give_tag(
             key="tag",
         )
 
-    def work(session: Session) -> TagGiven:
-        job = checkable(lock_job(session, job_id))
-        parts = parts_on_site(parts_of(session, job_id))
-        worn = next((p for p in parts if p.tag == number), None)
-        if worn is not None and part_number in (0, worn.number):
-            return TagGiven(worn.number, number, already=True, left=_untagged(parts))
-        _free_or_refuse(session, number)
-        part = _part_for_tag(parts, part_number)
-        old, part.tag = part.tag, number
-        record_event(
-            session,
-            job,
-            "tag",
-            at=unit.now(),
-            who=who,
-            part_id=part.id,
-            note=number,
-            data={"tag": number, "before": old},
-        )
-        return TagGiven(part.number, number, left=_untagged(parts))
-
-    return unit.write(work)
+    job = checkable(lock_job(session, job_id))
+    parts = parts_on_site(parts_of(session, job_id))
+    worn = next((p for p in parts if p.tag == number), None)
+    if worn is not None and part_number in (0, worn.number):
+        return TagGiven(worn.number, number, already=True, left=_untagged(parts))
+    _free_or_refuse(session, number)
+    part = _part_for_tag(parts, part_number)
+    old, part.tag = part.tag, number
+    record_event(
+        session,
+        job,
+        "tag",
+        at=unit.now(),
+        who=who,
+        part_id=part.id,
+        note=number,
+        data={"tag": number, "before": old},
+    )
+    return TagGiven(part.number, number, left=_untagged(parts))
 
 
-def take_tag_off(unit: UnitOfWork, part_id: int, *, who: int | None) -> None:
+@transactional
+def take_tag_off(unit: UnitOfWork, session: Session, part_id: int, *, who: int | None) -> None:
     """Free the tag of a part."""
-
-    def work(session: Session) -> None:
-        part = _load_part(session, part_id)
-        job = lock_job(session, part.job_id)
-        if part.tag is None:
-            raise Already(Message("This part has no tag."))
-        free_tag(session, job, part, unit=unit, who=who)
-
-    unit.write(work)
+    part = _load_part(session, part_id)
+    job = lock_job(session, part.job_id)
+    if part.tag is None:
+        raise Already(Message("This part has no tag."))
+    free_tag(session, job, part, unit=unit, who=who)
 
 
 def free_tag(session: Session, job: Job, part: Part, *, unit: UnitOfWork, who: int | None) -> None:
@@ -158,84 +150,83 @@ def free_tag(session: Session, job: Job, part: Part, *, unit: UnitOfWork, who: i
     part.tag = None
 
 
+@transactional
 def note_stamps(
-    unit: UnitOfWork, job_id: int, stamps: dict[int, str], *, seen: int, who: int | None
+    unit: UnitOfWork,
+    session: Session,
+    job_id: int,
+    stamps: dict[int, str],
+    *,
+    seen: int,
+    who: int | None,
 ) -> None:
     """Note the identification stamp or cast date of parts, by their numbers.
 
     A wheel has to go back to the vehicle that it came from; the stamp is how one can tell.
     """
-
-    def work(session: Session) -> None:
-        job = checkable(lock_job(session, job_id))
-        refuse_if_overtaken(session, job_id, seen)
-        for part in parts_of(session, job_id):
-            text = " ".join(stamps.get(part.number, part.stamp).split())
-            if len(text) > LONGEST_STAMP:
-                raise Refused(
-                    Message("Use at most {most} characters for a stamp.", most=LONGEST_STAMP),
-                    key=f"stamp-{part.number}",
-                )
-            if text != part.stamp:
-                part.stamp = text
-                record_event(
-                    session, job, "stamp", at=unit.now(), who=who, part_id=part.id, note=text
-                )
-
-    unit.write(work)
+    job = checkable(lock_job(session, job_id))
+    refuse_if_overtaken(session, job_id, seen)
+    for part in parts_of(session, job_id):
+        text = " ".join(stamps.get(part.number, part.stamp).split())
+        if len(text) > LONGEST_STAMP:
+            raise Refused(
+                Message("Use at most {most} characters for a stamp.", most=LONGEST_STAMP),
+                key=f"stamp-{part.number}",
+            )
+        if text != part.stamp:
+            part.stamp = text
+            record_event(session, job, "stamp", at=unit.now(), who=who, part_id=part.id, note=text)
 
 
+@transactional
+@idempotent("receive")
 def receive(
-    unit: UnitOfWork, job_id: int, *, seen: int, once_token: str, who: int | None
+    unit: UnitOfWork,
+    session: Session,
+    job_id: int,
+    *,
+    seen: int,
+    once_token: str,  # taken by the decorator
+    who: int | None,
 ) -> dict[str, bool]:
     """Take the job in: every part checked and tagged. Starts work at once when nothing is open.
 
     Returns `{"started": …}`. Refused with every reason that stands against it.
     """
-
-    def work(session: Session) -> dict[str, bool]:
-        job = lock_job(session, job_id)
-        refuse_if_overtaken(session, job_id, seen)
-        against = reasons_against_receiving(session, job_id)
-        if against:
-            raise Refused(joined(against))
-        now = unit.now()
-        move_job(session, job_id, "receive", at=now, who=who)
-        for part in parts_in_production(parts_of(session, job_id)):
-            move_part(session, part.id, to=PartStage.PREP, at=now, who=who)
-        letter_received(unit, session, job)
-        if unanswered(session, job_id) or open_colours(session, job):
-            move_job(session, job_id, "wait", at=now, who=who)
-            started = False
-        else:
-            move_job(session, job_id, "start", at=now, who=who)
-            started = True
-        return {"started": started}
-
-    def counted(session: Session) -> dict[str, bool]:
-        return idempotent(session, once_token, "receive", unit.now(), lambda: work(session))
-
-    return unit.write(counted)
+    job = lock_job(session, job_id)
+    refuse_if_overtaken(session, job_id, seen)
+    against = reasons_against_receiving(session, job_id)
+    if against:
+        raise Refused(joined(against))
+    now = unit.now()
+    move_job(session, job_id, "receive", at=now, who=who)
+    for part in parts_in_production(parts_of(session, job_id)):
+        move_part(session, part.id, to=PartStage.PREP, at=now, who=who)
+    letter_received(unit, session, job)
+    if unanswered(session, job_id) or open_colours(session, job):
+        move_job(session, job_id, "wait", at=now, who=who)
+        started = False
+    else:
+        move_job(session, job_id, "start", at=now, who=who)
+        started = True
+    return {"started": started}
 
 
-def start(unit: UnitOfWork, job_id: int, *, who: int | None) -> None:
+@transactional
+def start(unit: UnitOfWork, session: Session, job_id: int, *, who: int | None) -> None:
     """Start work on a received job; refused while a finding has no answer."""
-
-    def work(session: Session) -> None:
-        job = lock_job(session, job_id)
-        if open_colours(session, job):
-            raise Refused(CHOOSE_FIRST)
-        open_findings = unanswered(session, job_id)
-        if open_findings:
-            raise Refused(
-                Message(
-                    "Findings still waiting for the customer's answer: {count}.",
-                    count=open_findings,
-                )
+    job = lock_job(session, job_id)
+    if open_colours(session, job):
+        raise Refused(CHOOSE_FIRST)
+    open_findings = unanswered(session, job_id)
+    if open_findings:
+        raise Refused(
+            Message(
+                "Findings still waiting for the customer's answer: {count}.",
+                count=open_findings,
             )
-        move_job(session, job_id, "start", at=unit.now(), who=who)
-
-    unit.write(work)
+        )
+    move_job(session, job_id, "start", at=unit.now(), who=who)
 
 
 def reasons_against_receiving(session: Session, job_id: int) -> list[Message]:

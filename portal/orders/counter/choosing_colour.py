@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Any
 
 from sqlalchemy.orm import Session
 
@@ -24,7 +23,7 @@ from portal.orders.kernel.errors import Already, Refused, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import lock_job, record_event, refuse_if_overtaken
 from portal.orders.kernel.transitions import move_job
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.planning.forecasting import ready_if_begun_now
 from portal.shop.money import Money
 from portal.shop.moves import JobState
@@ -56,18 +55,18 @@ class ColourChosen:
     ready_at: datetime
 
 
-def plates(unit: UnitOfWork, job_id: int, set_key: str) -> Plates:
+@read_only
+def plates(unit: UnitOfWork, session: Session, job_id: int, set_key: str) -> Plates:
     """Return the colours that a set can get from today's powders, those in stock first."""
-    with unit.read() as session:
-        job = _job(session, job_id)
-        own = _open_set(session, job, set_key)
-        stock = unit.shop(session).stock
-        assert own.finish is not None  # an open set has one
-        found: dict[tuple[str, Gloss], FinishChoice] = {}
-        for gloss in (own.finish.gloss, *Gloss):
-            for one in finishes_from_samples(replace(own.finish, gloss=gloss), stock):
-                found.setdefault((one.colour, one.gloss), one)
-        return Plates(own, tuple((one, stock[one.colour]) for one in found.values()))
+    job = _job(session, job_id)
+    own = _open_set(session, job, set_key)
+    stock = unit.shop(session).stock
+    assert own.finish is not None  # an open set has one
+    found: dict[tuple[str, Gloss], FinishChoice] = {}
+    for gloss in (own.finish.gloss, *Gloss):
+        for one in finishes_from_samples(replace(own.finish, gloss=gloss), stock):
+            found.setdefault((one.colour, one.gloss), one)
+    return Plates(own, tuple((one, stock[one.colour]) for one in found.values()))
 
 
 def weigh_colour(
@@ -106,41 +105,33 @@ def weigh_colour(
     )
 
 
-def choose_colour(
+@transactional
+@idempotent("choose_colour")
+def choose_colour(  # noqa: PLR0913  # what a choice is made of, all named
     unit: UnitOfWork,
+    session: Session,
     job_id: int,
     set_key: str,
     chosen: ColourChosen,
     *,
     seen: int,
-    once_token: str,
+    once_token: str,  # taken by the decorator
     who: int | None,
 ) -> None:
     """Put a colour that was weighed into the order; work goes on where nothing else waits."""
-
-    def work(session: Session) -> dict[str, Any]:
-        job = lock_job(session, job_id)
-        if job.state not in OPEN_TO_FINDINGS:
-            raise Refused(
-                Message(
-                    "You can't do this now: the job is at “{state}”.",
-                    state=Message(job.state.title),
-                )
+    job = lock_job(session, job_id)
+    if job.state not in OPEN_TO_FINDINGS:
+        raise Refused(
+            Message(
+                "You can't do this now: the job is at “{state}”.",
+                state=Message(job.state.title),
             )
-        refuse_if_overtaken(session, job_id, seen)
-        own = _open_set(session, job, set_key)
-        shop = unit.shop(session, at=job.booked_at)
-        _before, after = _before_and_after(
-            job, own, chosen.finish.colour, chosen.finish.gloss, shop
         )
-        _put_in(unit, session, job, after, chosen, shop, who=who)
-        return {}
-
-    unit.write(
-        lambda session: idempotent(
-            session, once_token, "choose_colour", unit.now(), lambda: work(session)
-        )
-    )
+    refuse_if_overtaken(session, job_id, seen)
+    own = _open_set(session, job, set_key)
+    shop = unit.shop(session, at=job.booked_at)
+    _before, after = _before_and_after(job, own, chosen.finish.colour, chosen.finish.gloss, shop)
+    _put_in(unit, session, job, after, chosen, shop, who=who)
 
 
 def _put_in(  # everything that a choice changes, all named

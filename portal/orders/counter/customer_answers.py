@@ -17,7 +17,7 @@ from portal.orders.kernel.errors import Already, Refused
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import lock_job
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.store.tables import Job, SignInTry
 
 DIGITS = 4
@@ -35,30 +35,29 @@ def answer_by_link(
 ) -> None:
     """Accept or decline a finding; pressing twice is one answer.
 
-    Raises Refused with key `digits` (wrong digits), MustWait (several wrong in a row), Already
+    Raises Refused with key `digits` (wrong digits), RateLimited (several wrong in a row), Already
     (it has been answered, here or at the counter) or Unknown.
     """
     given = "".join(ch for ch in digits if ch.isascii() and ch.isdigit())
     if len(given) != DIGITS:
         raise Refused(Message("Enter the last four digits."), key="digits")
-
-    def work(session: Session) -> bool:
-        return _answer(unit, session, token, finding, accepted, given, once_token)
-
     # a wrong try must stay counted, so the refusal comes after the transaction
-    if not unit.write(work):
+    if not _answer(unit, token, finding, given, accepted=accepted, once_token=once_token):
         raise Refused(WRONG, key="digits")
 
 
-def _answer(  # the verb's own arguments, inside its transaction
+@transactional
+def _answer(
     unit: UnitOfWork,
     session: Session,
     token: str,
     finding: int,
-    accepted: bool,  # noqa: FBT001  # passed on by name above
     given: str,
+    *,
+    accepted: bool,
     once_token: str,
 ) -> bool:
+    """Return whether the digits were right, and the answer is noted."""
     job = _job(unit, session, token)
     keys = (f"link:{job.token}",)
     if _wrong_so_far(unit, session, keys[0]) >= MOST_WRONG:
@@ -67,16 +66,25 @@ def _answer(  # the verb's own arguments, inside its transaction
     if job.phone[-DIGITS:] != given:
         return False
     forget(session, keys)
-
-    def do() -> dict[str, Any]:
-        held = lock_job(session, job.id)
-        settle(unit, session, held, finding, accepted=accepted, how="link", who=None)
-        return {"finding": finding, "accepted": accepted}
-
-    answer = idempotent(session, once_token, "answer", unit.now(), do)
-    if answer != {"finding": finding, "accepted": accepted}:
+    noted = _note(unit, session, job.id, finding, accepted=accepted, once_token=once_token)
+    if noted != {"finding": finding, "accepted": accepted}:
         raise Already(Message("You have already sent this page. This is how it looks now."))
     return True
+
+
+@idempotent("answer")
+def _note(
+    unit: UnitOfWork,
+    session: Session,
+    job_id: int,
+    finding: int,
+    *,
+    accepted: bool,
+    once_token: str,  # taken by the decorator
+) -> dict[str, Any]:
+    job = lock_job(session, job_id)
+    settle(unit, session, job, finding, accepted=accepted, how="link", who=None)
+    return {"finding": finding, "accepted": accepted}
 
 
 def _job(unit: UnitOfWork, session: Session, token: str) -> Any:

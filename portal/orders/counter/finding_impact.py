@@ -18,7 +18,7 @@ from portal.craft.parts import Declared
 from portal.orders.intake.open_answers import longest_of
 from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.job_lock import parts_of
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.shop.calendar.week_document import Week
 from portal.shop.finding_words import describe_difference
 from portal.shop.pricing.differences import (
@@ -65,13 +65,13 @@ class Valued:
     quote: Quote
 
 
-def weigh(unit: UnitOfWork, job_id: int, found: Difference) -> FindingImpact:
+@read_only
+def weigh(unit: UnitOfWork, session: Session, job_id: int, found: Difference) -> FindingImpact:
     """Say what a difference would mean, without keeping it: for the page before it is raised."""
-    with unit.read() as session:
-        job = session.get(Job, job_id)
-        if job is None:
-            raise Unknown(Message("We can't find this job."))
-        return weigh_in(unit, session, job, found)
+    job = session.get(Job, job_id)
+    if job is None:
+        raise Unknown(Message("We can't find this job."))
+    return weigh_in(unit, session, job, found)
 
 
 def weigh_in(unit: UnitOfWork, session: Session, job: Job, found: Difference) -> FindingImpact:

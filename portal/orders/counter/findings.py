@@ -7,7 +7,6 @@ booking: an old order keeps the prices it was quoted.
 from collections import Counter
 from collections.abc import Sequence
 from datetime import datetime
-from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
@@ -42,7 +41,7 @@ from portal.orders.kernel.job_lock import (
 )
 from portal.orders.kernel.notifications import letter_finding
 from portal.orders.kernel.transitions import move_job
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.kernel.wording import names_of, summary_of
 from portal.orders.kernel.work_card import give_work
 from portal.shop.message_json import to_json
@@ -65,37 +64,33 @@ OPEN_TO_FINDINGS = frozenset(
 )
 
 
-def raise_finding(
+@transactional
+@idempotent("raise_finding", answer="finding")
+def raise_finding(  # noqa: PLR0913  # what a finding is made of, all named
     unit: UnitOfWork,
+    session: Session,
     job_id: int,
     found: Difference,
     *,
     photo: str = "",
     seen: int,
-    once_token: str,
+    once_token: str,  # taken by the decorator
     who: int | None,
 ) -> int:
     """Keep a difference as a finding and ask the customer; return its number.
 
     A job whose work has started waits until the answer is there.
     """
-
-    def work(session: Session) -> dict[str, Any]:
-        job = lock_job(session, job_id)
-        if job.state not in OPEN_TO_FINDINGS:
-            raise Refused(
-                Message(
-                    "You can't do this now: the job is at “{state}”.",
-                    state=Message(job.state.title),
-                )
+    job = lock_job(session, job_id)
+    if job.state not in OPEN_TO_FINDINGS:
+        raise Refused(
+            Message(
+                "You can't do this now: the job is at “{state}”.",
+                state=Message(job.state.title),
             )
-        refuse_if_overtaken(session, job_id, seen)
-        return {"finding": raise_held(unit, session, job, found, photo=photo, who=who)}
-
-    def counted(session: Session) -> dict[str, Any]:
-        return idempotent(session, once_token, "raise_finding", unit.now(), lambda: work(session))
-
-    return int(unit.write(counted)["finding"])
+        )
+    refuse_if_overtaken(session, job_id, seen)
+    return raise_held(unit, session, job, found, photo=photo, who=who)
 
 
 def raise_held(
@@ -125,16 +120,20 @@ def raise_held(
     return finding.id
 
 
+@transactional
 def answer_finding(
-    unit: UnitOfWork, job_id: int, finding_id: int, *, accepted: bool, how: str, who: int | None
+    unit: UnitOfWork,
+    session: Session,
+    job_id: int,
+    finding_id: int,
+    *,
+    accepted: bool,
+    how: str,
+    who: int | None,
 ) -> None:
     """Note the customer's answer, given at the counter or by the link."""
-
-    def work(session: Session) -> None:
-        job = lock_job(session, job_id)
-        settle(unit, session, job, finding_id, accepted=accepted, how=how, who=who)
-
-    unit.write(work)
+    job = lock_job(session, job_id)
+    settle(unit, session, job, finding_id, accepted=accepted, how=how, who=who)
 
 
 def settle(
@@ -167,21 +166,20 @@ def settle(
         move_job(session, job.id, verb, at=unit.now(), who=who)
 
 
-def withdraw(unit: UnitOfWork, job_id: int, finding_id: int, *, who: int | None) -> None:
+@transactional
+def withdraw(
+    unit: UnitOfWork, session: Session, job_id: int, finding_id: int, *, who: int | None
+) -> None:
     """Take a finding back that was a mistake: its parts are looked at again."""
-
-    def work(session: Session) -> None:
-        job = lock_job(session, job_id)
-        finding = _unanswered(session, job, finding_id)
-        if finding.kind == DifferenceKind.LOST:
-            raise Refused(Message("Mark the part as found instead."))
-        take_back_held(unit, session, job, finding, who=who)
-        for part in _named(session, job_id, Difference.from_dict(finding.change)):
-            part.arrived = ""
-        if job.state is JobState.WAITING and not unanswered(session, job.id):
-            move_job(session, job_id, "resume", at=unit.now(), who=who)
-
-    unit.write(work)
+    job = lock_job(session, job_id)
+    finding = _unanswered(session, job, finding_id)
+    if finding.kind == DifferenceKind.LOST:
+        raise Refused(Message("Mark the part as found instead."))
+    take_back_held(unit, session, job, finding, who=who)
+    for part in _named(session, job_id, Difference.from_dict(finding.change)):
+        part.arrived = ""
+    if job.state is JobState.WAITING and not unanswered(session, job.id):
+        move_job(session, job_id, "resume", at=unit.now(), who=who)
 
 
 def take_back_held(

@@ -24,7 +24,7 @@ from portal.orders.kernel.job_lock import (
 )
 from portal.orders.kernel.notifications import letter_handed_back, letter_ready
 from portal.orders.kernel.transitions import move_job, move_part
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.production.inspecting import latest
 from portal.shop.codes import normalise
 from portal.shop.moves import JobState
@@ -69,32 +69,29 @@ class NotYet(Refusal):
         self.reasons = tuple(reasons)
 
 
-def make_ready(unit: UnitOfWork, job_id: int, *, who: int | None) -> None:
+@transactional
+def make_ready(unit: UnitOfWork, session: Session, job_id: int, *, who: int | None) -> None:
     """Put a job on the shelf and tell its customer; NotYet with every reason against it."""
-
-    def work(session: Session) -> None:
-        job = lock_job(session, job_id)
-        reasons = reasons_against_ready(session, job_id)
-        if reasons:
-            raise NotYet([("", reason) for reason in reasons])
-        move_job(session, job_id, "make_ready", at=unit.now(), who=who)
-        session.refresh(job)
-        letter_ready(unit, session, job)
-
-    unit.write(work)
+    job = lock_job(session, job_id)
+    reasons = reasons_against_ready(session, job_id)
+    if reasons:
+        raise NotYet([("", reason) for reason in reasons])
+    move_job(session, job_id, "make_ready", at=unit.now(), who=who)
+    session.refresh(job)
+    letter_ready(unit, session, job)
 
 
-def take_back(unit: UnitOfWork, job_id: int, reason: str, *, who: int | None) -> None:
+@transactional
+def take_back(
+    unit: UnitOfWork, session: Session, job_id: int, reason: str, *, who: int | None
+) -> None:
     """Take a ready job back into work, with the reason."""
     text = " ".join(reason.split())[:300]
     if not text:
         raise Refused(Message("Enter why it goes back into work."), key="reason")
 
-    def work(session: Session) -> None:
-        lock_job(session, job_id)
-        move_job(session, job_id, "take_back", at=unit.now(), who=who, note=text)
-
-    unit.write(work)
+    lock_job(session, job_id)
+    move_job(session, job_id, "take_back", at=unit.now(), who=who, note=text)
 
 
 def reasons_against_ready(session: Session, job_id: int) -> list[Message]:
@@ -131,64 +128,67 @@ def reasons_against_ready(session: Session, job_id: int) -> list[Message]:
     return reasons
 
 
+@transactional
+@idempotent("pay")
 def take_payment(
-    unit: UnitOfWork, job_id: int, amount_minor: int, how: Paid, *, once_token: str, who: int | None
+    unit: UnitOfWork,
+    session: Session,
+    job_id: int,
+    amount_minor: int,
+    how: Paid,
+    *,
+    once_token: str,  # taken by the decorator
+    who: int | None,
 ) -> None:
     """Note money taken before the hand-back: a deposit, or a finding paid at once."""
     if not 0 < amount_minor <= MOST_MONEY:
         raise Refused(Message("Enter the amount paid."), key="amount")
 
-    def work(session: Session) -> dict[str, Any]:
-        _pay(unit, session, lock_job(session, job_id), amount_minor, how, who)
-        return {}
-
-    unit.write(
-        lambda session: idempotent(session, once_token, "pay", unit.now(), lambda: work(session))
-    )
+    _pay(unit, session, lock_job(session, job_id), amount_minor, how, who)
 
 
+@transactional
+@idempotent("hand_back")
 def hand_back(
-    unit: UnitOfWork, job_id: int, given: HandBack, *, seen: int, once_token: str, who: int | None
+    unit: UnitOfWork,
+    session: Session,
+    job_id: int,
+    given: HandBack,
+    *,
+    seen: int,
+    once_token: str,  # taken by the decorator
+    who: int | None,
 ) -> None:
     """Give the parts back: code, counts and payment in one transaction; the tags become free.
 
     Raises NotYet with every reason beside its field, or Overtaken.
     """
-
-    def work(session: Session) -> dict[str, Any]:
-        job = lock_job(session, job_id)
-        if job.state is JobState.READY:
-            refuse_if_overtaken(session, job_id, seen)
-        parts = parts_on_site(parts_of(session, job_id))
-        reasons = _reasons(session, job, parts, given)
-        if reasons:
-            raise NotYet(reasons)
-        now = unit.now()
-        if given.paid_minor:
-            assert given.how is not None  # _reasons asks for it
-            _pay(unit, session, job, given.paid_minor, given.how, who)
-        data = {
-            "parts": sorted(given.parts),
-            "bags": sorted(given.bags),
-            "owing": job.total_minor - job.paid_minor,
-        }
-        move_job(session, job_id, "hand_back", at=now, who=who, note=_note(given), data=data)
-        for part in parts:
-            # a part that could not be done never reached the end of the floor
-            if part.stage is PartStage.DONE:
-                move_part(session, part.id, to=PartStage.GONE, at=now, who=who)
-            if part.tag is not None:
-                free_tag(session, job, part, unit=unit, who=who)
-        let_lost_tags_go(unit, session, job, who=who)
-        session.refresh(job)
-        letter_handed_back(unit, session, job)
-        return {}
-
-    unit.write(
-        lambda session: idempotent(
-            session, once_token, "hand_back", unit.now(), lambda: work(session)
-        )
-    )
+    job = lock_job(session, job_id)
+    if job.state is JobState.READY:
+        refuse_if_overtaken(session, job_id, seen)
+    parts = parts_on_site(parts_of(session, job_id))
+    reasons = _reasons(session, job, parts, given)
+    if reasons:
+        raise NotYet(reasons)
+    now = unit.now()
+    if given.paid_minor:
+        assert given.how is not None  # _reasons asks for it
+        _pay(unit, session, job, given.paid_minor, given.how, who)
+    data = {
+        "parts": sorted(given.parts),
+        "bags": sorted(given.bags),
+        "owing": job.total_minor - job.paid_minor,
+    }
+    move_job(session, job_id, "hand_back", at=now, who=who, note=_note(given), data=data)
+    for part in parts:
+        # a part that could not be done never reached the end of the floor
+        if part.stage is PartStage.DONE:
+            move_part(session, part.id, to=PartStage.GONE, at=now, who=who)
+        if part.tag is not None:
+            free_tag(session, job, part, unit=unit, who=who)
+    let_lost_tags_go(unit, session, job, who=who)
+    session.refresh(job)
+    letter_handed_back(unit, session, job)
 
 
 def _reasons(

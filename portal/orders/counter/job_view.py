@@ -22,7 +22,7 @@ from portal.orders.kernel.job_lock import (
     last_event,
     told_event,
 )
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.wording import finding_says
 from portal.orders.kernel.work_card import Card, read_card
 from portal.shop.money import Money
@@ -193,46 +193,46 @@ class JobView:
         return Money(self.row.paid_minor, self.row.currency)
 
 
-def job_seen(unit: UnitOfWork, code: str) -> JobView:
+@read_only
+def job_seen(_unit: UnitOfWork, session: Session, code: str) -> JobView:
     """Return one job for the counter; Unknown when no job has this code."""
-    with unit.read() as session:
-        query = sa.select(
-            Job.id, Job.token, Job.phone, Job.email, Job.tell_by, Job.declared, *ROW
-        ).where(Job.code == code.upper())
-        row = session.execute(query).first()
-        if row is None:
-            raise Unknown(Message("No job has the code {code}.", code=code[:20]))
-        declared = read_declared(row.declared)
-        return JobView(
-            id=row.id,
-            row=row_of(row),
-            token=row.token,
-            phone=row.phone,
-            email=row.email,
-            tell_by=row.tell_by,
-            seen=last_event(session, row.id),
-            bringing=declared.bringing,
-            usage=declared.usage,
-            sets=declared.sets,
-            parts=_parts(session, row.id),
-            bags=_bags(session, row.id),
-            declared_photos=_photos(session, row.id, "declared"),
-            arrival_photos=_photos(session, row.id, "arrival"),
-            findings=_findings(session, row.id, row.currency),
-            payments=_payments(session, row.id, row.currency),
-            events=_events(session, row.id),
-            questions=asked_of_job(session, row.id),
-        )
+    query = sa.select(
+        Job.id, Job.token, Job.phone, Job.email, Job.tell_by, Job.declared, *ROW
+    ).where(Job.code == code.upper())
+    row = session.execute(query).first()
+    if row is None:
+        raise Unknown(Message("No job has the code {code}.", code=code[:20]))
+    declared = read_declared(row.declared)
+    return JobView(
+        id=row.id,
+        row=row_of(row),
+        token=row.token,
+        phone=row.phone,
+        email=row.email,
+        tell_by=row.tell_by,
+        seen=last_event(session, row.id),
+        bringing=declared.bringing,
+        usage=declared.usage,
+        sets=declared.sets,
+        parts=_parts(session, row.id),
+        bags=_bags(session, row.id),
+        declared_photos=_photos(session, row.id, "declared"),
+        arrival_photos=_photos(session, row.id, "arrival"),
+        findings=_findings(session, row.id, row.currency),
+        payments=_payments(session, row.id, row.currency),
+        events=_events(session, row.id),
+        questions=asked_of_job(session, row.id),
+    )
 
 
-def code_of_part(unit: UnitOfWork, part_id: int) -> str:
+@read_only
+def code_of_part(_unit: UnitOfWork, session: Session, part_id: int) -> str:
     """Return the code of the job that a part belongs to."""
-    with unit.read() as session:
-        query = sa.select(Job.code).join(Part, Part.job_id == Job.id).where(Part.id == part_id)
-        code = session.scalar(query)
-        if code is None:
-            raise Unknown(Message("We can't find this part."))
-        return code
+    query = sa.select(Job.code).join(Part, Part.job_id == Job.id).where(Part.id == part_id)
+    code = session.scalar(query)
+    if code is None:
+        raise Unknown(Message("We can't find this part."))
+    return code
 
 
 def _parts(session: Session, job_id: int) -> tuple[PartView, ...]:

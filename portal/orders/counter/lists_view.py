@@ -8,7 +8,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.orders.kernel.job_lock import NOT_HERE
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.wording import LEFT_OPEN
 from portal.shop.codes import shown
 from portal.shop.money import Money
@@ -108,64 +108,64 @@ ROW = (
 )
 
 
-def arriving(unit: UnitOfWork) -> Arriving:
+@read_only
+def arriving(unit: UnitOfWork, session: Session) -> Arriving:
     """Return today's drop-offs, who is late, what waits for an answer, what was not brought."""
-    with unit.read() as session:
-        week = unit.shop(session).week
-        now = unit.now()
-        today = week.local(now).date()
-        booked = _rows(session, Job.state == JobState.BOOKED, Job.dropoff_at < now + _days(3))
-        waiting = _rows(session, Job.state == JobState.WAITING)
-        received = _rows(session, Job.state == JobState.RECEIVED)
-        came = _rows(session, Job.received_at >= now - _days(1), Job.state == JobState.IN_WORK)
-        missed = _rows(
-            session, Job.state == JobState.NOT_BROUGHT, Job.dropoff_at > now - NOT_BROUGHT_SHOWN
-        )
+    week = unit.shop(session).week
+    now = unit.now()
+    today = week.local(now).date()
+    booked = _rows(session, Job.state == JobState.BOOKED, Job.dropoff_at < now + _days(3))
+    waiting = _rows(session, Job.state == JobState.WAITING)
+    received = _rows(session, Job.state == JobState.RECEIVED)
+    came = _rows(session, Job.received_at >= now - _days(1), Job.state == JobState.IN_WORK)
+    missed = _rows(
+        session, Job.state == JobState.NOT_BROUGHT, Job.dropoff_at > now - NOT_BROUGHT_SHOWN
+    )
 
-        def on(row: ListRow, day: date) -> bool:
-            return week.local(row.dropoff_at).date() == day
+    def on(row: ListRow, day: date) -> bool:
+        return week.local(row.dropoff_at).date() == day
 
-        return Arriving(
-            today=today,
-            late=tuple(row for row in booked if row.dropoff_until < now),
-            to_come=tuple(row for row in booked if row.dropoff_until >= now and on(row, today)),
-            waiting=waiting,
-            to_start=received,
-            came=tuple(row for row in came if on(row, today)),
-            tomorrow=tuple(row for row in booked if on(row, today + timedelta(days=1))),
-            not_brought=missed,
-        )
+    return Arriving(
+        today=today,
+        late=tuple(row for row in booked if row.dropoff_until < now),
+        to_come=tuple(row for row in booked if row.dropoff_until >= now and on(row, today)),
+        waiting=waiting,
+        to_start=received,
+        came=tuple(row for row in came if on(row, today)),
+        tomorrow=tuple(row for row in booked if on(row, today + timedelta(days=1))),
+        not_brought=missed,
+    )
 
 
-def shelf(unit: UnitOfWork) -> tuple[OnShelf, ...]:
+@read_only
+def shelf(unit: UnitOfWork, session: Session) -> tuple[OnShelf, ...]:
     """Return what is ready and not picked up, the longest waiting first."""
-    with unit.read() as session:
-        week = unit.shop(session).week
-        today = week.local(unit.now()).date()
-        query = sa.select(Job.id, *ROW).where(Job.state == JobState.READY).order_by(Job.ready_at)
-        rows = session.execute(query).all()
-        ids = [row.id for row in rows]
-        tags: dict[int, list[str]] = {}
-        worn = sa.select(Part.job_id, Part.tag).where(
-            Part.job_id.in_(ids), Part.arrived.not_in(NOT_HERE)
+    week = unit.shop(session).week
+    today = week.local(unit.now()).date()
+    query = sa.select(Job.id, *ROW).where(Job.state == JobState.READY).order_by(Job.ready_at)
+    rows = session.execute(query).all()
+    ids = [row.id for row in rows]
+    tags: dict[int, list[str]] = {}
+    worn = sa.select(Part.job_id, Part.tag).where(
+        Part.job_id.in_(ids), Part.arrived.not_in(NOT_HERE)
+    )
+    for job_id, tag in session.execute(worn.order_by(Part.number)):
+        tags.setdefault(job_id, []).append(tag or "")
+    counted = sa.select(HardwareBag.job_id, sa.func.count().label("number")).where(
+        HardwareBag.job_id.in_(ids)
+    )
+    rows_of_bags = session.execute(counted.group_by(HardwareBag.job_id)).all()
+    bags = {found.job_id: found.number for found in rows_of_bags}
+    return tuple(
+        OnShelf(
+            row=row_of(row),
+            days=(today - week.local(row.ready_at or unit.now()).date()).days,
+            parts=len(tags.get(row.id, ())),
+            tags=tuple(tag for tag in tags.get(row.id, ()) if tag),
+            bags=bags.get(row.id, 0),
         )
-        for job_id, tag in session.execute(worn.order_by(Part.number)):
-            tags.setdefault(job_id, []).append(tag or "")
-        counted = sa.select(HardwareBag.job_id, sa.func.count().label("number")).where(
-            HardwareBag.job_id.in_(ids)
-        )
-        rows_of_bags = session.execute(counted.group_by(HardwareBag.job_id)).all()
-        bags = {found.job_id: found.number for found in rows_of_bags}
-        return tuple(
-            OnShelf(
-                row=row_of(row),
-                days=(today - week.local(row.ready_at or unit.now()).date()).days,
-                parts=len(tags.get(row.id, ())),
-                tags=tuple(tag for tag in tags.get(row.id, ()) if tag),
-                bags=bags.get(row.id, 0),
-            )
-            for row in rows
-        )
+        for row in rows
+    )
 
 
 def row_of(found: Any) -> ListRow:

@@ -5,8 +5,6 @@ and says whether the rest goes on. The part keeps its tag, which is gone with it
 that tag one day is led to the part.
 """
 
-from typing import Any
-
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
@@ -28,7 +26,7 @@ from portal.orders.kernel.job_lock import (
     refuse_if_overtaken,
 )
 from portal.orders.kernel.transitions import IN_HOUSE, move_job
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.production.floor import out_of_open_load
 from portal.orders.production.strip_runs import count_without, counted_when_found
 from portal.shop.moves import JobState
@@ -39,15 +37,24 @@ from portal.store.moves import Move
 LONGEST_REASON = 200
 
 
-def weigh_loss(unit: UnitOfWork, part_id: int) -> FindingImpact:
+@read_only
+def weigh_loss(unit: UnitOfWork, session: Session, part_id: int) -> FindingImpact:
     """Say what an order would be without this part, before it is written off."""
-    with unit.read() as session:
-        part, job = _part_and_job(session, part_id)
-        return weigh_in(unit, session, job, _loss(job, part, "–"))
+    part, job = _part_and_job(session, part_id)
+    return weigh_in(unit, session, job, _loss(job, part, "–"))
 
 
+@transactional
+@idempotent("write_off", answer="finding")
 def write_off(
-    unit: UnitOfWork, part_id: int, reason: str, *, seen: int, once_token: str, who: int | None
+    unit: UnitOfWork,
+    session: Session,
+    part_id: int,
+    reason: str,
+    *,
+    seen: int,
+    once_token: str,  # taken by the decorator
+    who: int | None,
 ) -> int:
     """Write a part off as lost, tell its customer and wait for the answer; return the finding."""
     text = " ".join(reason.split())
@@ -56,66 +63,57 @@ def write_off(
     if len(text) > LONGEST_REASON:
         raise Refused(Message("Use at most {most} characters.", most=LONGEST_REASON), key="reason")
 
-    def work(session: Session) -> dict[str, Any]:
-        part, job = _part_and_job(session, part_id)
-        lock_job(session, job.id)
-        if job.state not in IN_HOUSE:
-            raise Refused(
-                Message(
-                    "You can't do this now: the job is at “{state}”.",
-                    state=Message(job.state.title),
-                )
+    part, job = _part_and_job(session, part_id)
+    lock_job(session, job.id)
+    if job.state not in IN_HOUSE:
+        raise Refused(
+            Message(
+                "You can't do this now: the job is at “{state}”.",
+                state=Message(job.state.title),
             )
-        if part.arrived in (MISSING, LOST):
-            raise Already(Message("This part is not on site."))
-        refuse_if_overtaken(session, job.id, seen)
-        record_event(
-            session,
-            job,
-            "written_off",
-            at=unit.now(),
-            who=who,
-            part_id=part.id,
-            note=text,
-            data={"before": part.arrived},
         )
-        finding = raise_held(unit, session, job, _loss(job, part, text), who=who)
-        out_of_open_load(session, part.id)
-        count_without(unit, session, part)
-        return {"finding": finding}
+    if part.arrived in (MISSING, LOST):
+        raise Already(Message("This part is not on site."))
+    refuse_if_overtaken(session, job.id, seen)
+    record_event(
+        session,
+        job,
+        "written_off",
+        at=unit.now(),
+        who=who,
+        part_id=part.id,
+        note=text,
+        data={"before": part.arrived},
+    )
+    finding = raise_held(unit, session, job, _loss(job, part, text), who=who)
+    out_of_open_load(session, part.id)
+    count_without(unit, session, part)
+    return finding
 
-    def counted(session: Session) -> dict[str, Any]:
-        return idempotent(session, once_token, "write_off", unit.now(), lambda: work(session))
 
-    return int(unit.write(counted)["finding"])
-
-
-def found(unit: UnitOfWork, part_id: int, *, who: int | None) -> None:
+@transactional
+def found(unit: UnitOfWork, session: Session, part_id: int, *, who: int | None) -> None:
     """Take a lost part back in.
 
     As long as the customer has not agreed to go on without it, it goes on as if nothing had been.
     After that the order does not count on it any more: it goes home as it is, and the job says so.
     """
-
-    def work(session: Session) -> None:
-        part, job = _part_and_job(session, part_id)
-        lock_job(session, job.id)
-        if part.arrived != LOST:
-            raise Already(Message("This part is not written off."))
-        finding = _finding_of(session, part)
-        given_up = finding is not None and finding.answer == "accepted"
-        part.arrived = HERE_UNDONE if given_up else _before(session, part)
-        counted_when_found(session, part)
-        record_event(session, job, "found", at=unit.now(), who=who, part_id=part.id)
-        if given_up:
-            job.flag = f"Part {part.number} was found again: tell the customer"
-        elif finding is not None and not finding.answer:
-            take_back_held(unit, session, job, finding, who=who)
-            waits = unanswered(session, job.id) or open_colours(session, job)
-            if job.state is JobState.WAITING and not waits:
-                move_job(session, job.id, "start", at=unit.now(), who=who)
-
-    unit.write(work)
+    part, job = _part_and_job(session, part_id)
+    lock_job(session, job.id)
+    if part.arrived != LOST:
+        raise Already(Message("This part is not written off."))
+    finding = _finding_of(session, part)
+    given_up = finding is not None and finding.answer == "accepted"
+    part.arrived = HERE_UNDONE if given_up else _before(session, part)
+    counted_when_found(session, part)
+    record_event(session, job, "found", at=unit.now(), who=who, part_id=part.id)
+    if given_up:
+        job.flag = f"Part {part.number} was found again: tell the customer"
+    elif finding is not None and not finding.answer:
+        take_back_held(unit, session, job, finding, who=who)
+        waits = unanswered(session, job.id) or open_colours(session, job)
+        if job.state is JobState.WAITING and not waits:
+            move_job(session, job.id, "start", at=unit.now(), who=who)
 
 
 def let_lost_tags_go(unit: UnitOfWork, session: Session, job: Job, *, who: int | None) -> None:

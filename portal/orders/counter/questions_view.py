@@ -16,7 +16,7 @@ from portal.orders.intake.draft_view import Estimate, estimated, still_offered
 from portal.orders.intake.drafts import DECLARED
 from portal.orders.intake.question_rows import undelivered
 from portal.orders.kernel.errors import Unknown
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.store.tables import Draft, Job, Person, Photo, Question
 
 ANSWERED_SHOWN = 20
@@ -71,52 +71,52 @@ class QuestionView:
         return self.line.sets
 
 
-def to_answer(unit: UnitOfWork) -> tuple[QuestionLine, ...]:
+@read_only
+def to_answer(_unit: UnitOfWork, session: Session) -> tuple[QuestionLine, ...]:
     """Return the questions whose customers wait for an answer, the oldest first.
 
     One that was answered by a letter that came back waits too.
     """
     waiting = _LINES.where(_SENT, sa.or_(Question.answered_at.is_(None), undelivered()))
-    with unit.read() as session:
-        return _lines(session, waiting.order_by(Question.asked_at, Question.id))
+    return _lines(session, waiting.order_by(Question.asked_at, Question.id))
 
 
-def answered_lately(unit: UnitOfWork) -> tuple[QuestionLine, ...]:
+@read_only
+def answered_lately(_unit: UnitOfWork, session: Session) -> tuple[QuestionLine, ...]:
     """Return the questions that were answered last, the newest first."""
     lately = _LINES.where(Question.answered_at.is_not(None))
-    with unit.read() as session:
-        return _lines(session, lately.order_by(Question.answered_at.desc()).limit(ANSWERED_SHOWN))
+    return _lines(session, lately.order_by(Question.answered_at.desc()).limit(ANSWERED_SHOWN))
 
 
-def question_seen(unit: UnitOfWork, question_id: int) -> QuestionView:
+@read_only
+def question_seen(unit: UnitOfWork, session: Session, question_id: int) -> QuestionView:
     """Return one question; raises Unknown."""
-    with unit.read() as session:
-        lines = _lines(session, _LINES.where(Question.id == question_id, _SENT))
-        row = session.get(Question, question_id)
-        if row is None or not lines:
-            raise Unknown(Message("We can't find this question."))
-        draft = session.get(Draft, row.draft_id) if row.draft_id else None
-        job_token = session.scalar(sa.select(Job.token).where(Job.id == row.job_id))
-        answered_by = session.scalar(sa.select(Person.name).where(Person.id == row.person_id))
-        link = f"/J/{job_token}" if job_token else f"/r/{draft.token}" if draft else ""
-        return QuestionView(
-            line=lines[0],
-            email=row.email,
-            phone=row.phone,
-            locale=row.locale,
-            photo=session.scalar(sa.select(Photo.token).where(Photo.id == row.photo_id)) or "",
-            step=Step(row.told["step"]),
-            typed=tuple((label, value) for label, value in row.told.get("typed", ())),
-            estimate=_estimate(unit, session, row),
-            photos=_photos(session, row),
-            went_on=draft is not None and draft.version != row.draft_version,
-            until=draft.expires_at if draft and not job_token else None,
-            link=link,
-            answer=row.answer,
-            by_letter=row.by_letter,
-            answered_by=answered_by or "",
-            others=_others(session, row),
-        )
+    lines = _lines(session, _LINES.where(Question.id == question_id, _SENT))
+    row = session.get(Question, question_id)
+    if row is None or not lines:
+        raise Unknown(Message("We can't find this question."))
+    draft = session.get(Draft, row.draft_id) if row.draft_id else None
+    job_token = session.scalar(sa.select(Job.token).where(Job.id == row.job_id))
+    answered_by = session.scalar(sa.select(Person.name).where(Person.id == row.person_id))
+    link = f"/J/{job_token}" if job_token else f"/r/{draft.token}" if draft else ""
+    return QuestionView(
+        line=lines[0],
+        email=row.email,
+        phone=row.phone,
+        locale=row.locale,
+        photo=session.scalar(sa.select(Photo.token).where(Photo.id == row.photo_id)) or "",
+        step=Step(row.told["step"]),
+        typed=tuple((label, value) for label, value in row.told.get("typed", ())),
+        estimate=_estimate(unit, session, row),
+        photos=_photos(session, row),
+        went_on=draft is not None and draft.version != row.draft_version,
+        until=draft.expires_at if draft and not job_token else None,
+        link=link,
+        answer=row.answer,
+        by_letter=row.by_letter,
+        answered_by=answered_by or "",
+        others=_others(session, row),
+    )
 
 
 _SENT = Question.asked_at.is_not(None)

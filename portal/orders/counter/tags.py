@@ -7,7 +7,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.orders.kernel.errors import Refused, Unknown
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.codes import shown
 from portal.shop.route import PartStage
 from portal.shop.scans import tag_number
@@ -62,7 +62,8 @@ def tags(unit: UnitOfWork) -> TagsPage:
     )
 
 
-def add_tags(unit: UnitOfWork, first: str, last: str) -> int:
+@transactional
+def add_tags(_unit: UnitOfWork, session: Session, first: str, last: str) -> int:
     """Add the tags from `first` to `last`; return how many are new. A retired one comes back."""
     low, high = tag_number(first), tag_number(last or first)
     if not low:
@@ -72,39 +73,30 @@ def add_tags(unit: UnitOfWork, first: str, last: str) -> int:
     if int(high) - int(low) >= MOST_AT_ONCE:
         raise Refused(Message("Add at most {most} at once.", most=MOST_AT_ONCE), key="last")
 
-    def work(session: Session) -> int:
-        new = 0
-        for number in range(int(low), int(high) + 1):
-            tag = session.get(Tag, str(number))
-            if tag is None:
-                session.add(Tag(number=str(number)))
-                new += 1
-            elif tag.retired:
-                tag.retired = False
-                new += 1
-        return new
-
-    return unit.write(work)
+    new = 0
+    for number in range(int(low), int(high) + 1):
+        tag = session.get(Tag, str(number))
+        if tag is None:
+            session.add(Tag(number=str(number)))
+            new += 1
+        elif tag.retired:
+            tag.retired = False
+            new += 1
+    return new
 
 
-def retire_tag(unit: UnitOfWork, typed: str) -> str:
+@transactional
+def retire_tag(_unit: UnitOfWork, session: Session, typed: str) -> str:
     """Retire a tag that is lost or worn; one that a part wears is refused."""
     number = tag_number(typed)
 
-    def work(session: Session) -> str:
-        tag = session.get(Tag, number) if number else None
-        if tag is None:
-            raise Unknown(
-                Message("“{typed}” is not one of our tags.", typed=typed[:20]), key="number"
-            )
-        if session.scalar(sa.select(Part.id).where(Part.tag == number)) is not None:
-            raise Refused(
-                Message("Tag {tag} is in use. Take it off first.", tag=number), key="number"
-            )
-        tag.retired = True
-        return number
-
-    return unit.write(work)
+    tag = session.get(Tag, number) if number else None
+    if tag is None:
+        raise Unknown(Message("“{typed}” is not one of our tags.", typed=typed[:20]), key="number")
+    if session.scalar(sa.select(Part.id).where(Part.tag == number)) is not None:
+        raise Refused(Message("Tag {tag} is in use. Take it off first.", tag=number), key="number")
+    tag.retired = True
+    return number
 
 
 def _as_number(tag: str) -> tuple[int, str]:

@@ -21,7 +21,7 @@ from portal.notices.calendar import DropOff
 from portal.orders.kernel.booking_letter import drop_off_of
 from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import NOT_HERE
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.wording import LEFT_OPEN
 from portal.shop.codes import shown
 from portal.shop.links import printed_link
@@ -200,11 +200,11 @@ def slip(unit: UnitOfWork, token: str) -> Slip:
     return _slip(unit, job, parts, bags, shop)
 
 
-def drop_off_behind(unit: UnitOfWork, token: str) -> DropOff:
+@read_only
+def drop_off_behind(unit: UnitOfWork, session: Session, token: str) -> DropOff:
     """Return the drop-off behind a link, as the letter of the booking has it."""
-    with unit.read() as session:
-        job = behind(session, token, unit.now(), Job).Job
-        return drop_off_of(job, unit.shop(session), unit.base_url)
+    job = behind(session, token, unit.now(), Job).Job
+    return drop_off_of(job, unit.shop(session), unit.base_url)
 
 
 def _slip(

@@ -3,7 +3,6 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.exc import IntegrityError
@@ -20,7 +19,7 @@ from portal.orders.kernel.booking_letter import queue_booked
 from portal.orders.kernel.errors import Overtaken, Refused, Taken
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_search import colour_names, search_text
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.kernel.wording import names_of, summary_of
 from portal.orders.kernel.work_card import give_work
 from portal.shop import codes
@@ -98,27 +97,32 @@ def book(
     if seen.job_token:
         return seen.job_token
     ready = _check(seen, agreed, frozenset(confirmed))
-    now = unit.now()
-
-    def work(session: Session) -> str:
-        def do() -> dict[str, Any]:
-            return {"token": _book(unit, session, ready, frozenset(confirmed), now)}
-
-        row = draft_row(session, token, now)
-        if row.job_id is not None:
-            return session.scalars(sa.select(Job.token).where(Job.id == row.job_id)).one()
-        row.locale = locale or row.locale
-        if row.version != seen.version:
-            raise Overtaken(
-                Message("You changed this order in another window. Check it, then book again.")
-            )
-        return str(idempotent(session, once_token, "book", now, do)["token"])
-
     try:
-        return unit.write(work)
+        return _book_once(unit, ready, frozenset(confirmed), once_token=once_token, locale=locale)
     except IntegrityError:
         # several tries met a place that somebody else took first
         raise Taken(TAKEN, key="slot") from None
+
+
+@transactional
+def _book_once(
+    unit: UnitOfWork,
+    session: Session,
+    ready: ReadyToBook,
+    confirmed: frozenset[str],
+    *,
+    once_token: str,
+    locale: str,
+) -> str:
+    row = draft_row(session, ready.seen.token, unit.now())
+    if row.job_id is not None:
+        return session.scalars(sa.select(Job.token).where(Job.id == row.job_id)).one()
+    row.locale = locale or row.locale
+    if row.version != ready.seen.version:
+        raise Overtaken(
+            Message("You changed this order in another window. Check it, then book again.")
+        )
+    return _book(unit, session, row, ready, confirmed, once_token=once_token)
 
 
 def _check(seen: DraftView, agreed: str, confirmed: frozenset[str]) -> ReadyToBook:
@@ -144,12 +148,18 @@ def _check(seen: DraftView, agreed: str, confirmed: frozenset[str]) -> ReadyToBo
     return ReadyToBook(seen, contact, offer, estimate.quote, estimate.appraisal)
 
 
+@idempotent("book", answer="token")
 def _book(
-    unit: UnitOfWork, session: Session, ready: ReadyToBook, confirmed: frozenset[str], now: datetime
+    unit: UnitOfWork,
+    session: Session,
+    row: Draft,
+    ready: ReadyToBook,
+    confirmed: frozenset[str],
+    *,
+    once_token: str,  # taken by the decorator
 ) -> str:
-    shop = unit.shop(session)
+    shop, now = unit.shop(session), unit.now()
     place = _free_place(session, ready.offer)
-    row = draft_row(session, ready.seen.token, now)
     job = _job(unit, ready, row, shop, now)
     session.add(job)
     session.flush()

@@ -14,9 +14,9 @@ from portal.notices.outbox import queue
 from portal.orders.intake import ended_drafts
 from portal.orders.intake.draft_answers import Answers, reach, read_answers, write_answers
 from portal.orders.kernel.errors import Overtaken, Refused, Unknown
-from portal.orders.kernel.photos import Belongs, put_photo, read_picture
+from portal.orders.kernel.photos import Belongs, Picture, put_photo, read_picture
 from portal.orders.kernel.retention_times import DRAFT_LIVES
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop import codes
 from portal.store.tables import Draft, Photo
 
@@ -30,25 +30,22 @@ MOST_FIELDS, MOST_VALUES, LONGEST_NAME, LONGEST_VALUE = 200, 30, 40, 600
 Change = Callable[[Answers], Answers]
 
 
-def begin(unit: UnitOfWork, *, locale: str = "en") -> str:
+@transactional
+def begin(unit: UnitOfWork, session: Session, *, locale: str = "en") -> str:
     """Open an empty draft and return the token of its link."""
     now = unit.now()
-
-    def work(session: Session) -> str:
-        token = codes.new_token(unit.random_bytes)
-        session.add(
-            Draft(
-                token=token,
-                answers={},
-                locale=locale,
-                created_at=now,
-                updated_at=now,
-                expires_at=now + DRAFT_LIVES,
-            )
+    token = codes.new_token(unit.random_bytes)
+    session.add(
+        Draft(
+            token=token,
+            answers={},
+            locale=locale,
+            created_at=now,
+            updated_at=now,
+            expires_at=now + DRAFT_LIVES,
         )
-        return token
-
-    return unit.write(work)
+    )
+    return token
 
 
 def draft_row(session: Session, token: str, now: datetime) -> Draft:
@@ -64,7 +61,10 @@ def draft_row(session: Session, token: str, now: datetime) -> Draft:
     return row
 
 
-def save(unit: UnitOfWork, token: str, place: str, version: int, change: Change) -> int:
+@transactional
+def save(
+    unit: UnitOfWork, session: Session, token: str, place: str, version: int, change: Change
+) -> int:
     """Apply `change` to the draft's answers and return the new version.
 
     `place` names what is being answered (a page, or one set on it) and `version` is the one that
@@ -73,34 +73,36 @@ def save(unit: UnitOfWork, token: str, place: str, version: int, change: Change)
     given twice, by a double click, is one save.
     """
     now = unit.now()
-
-    def work(session: Session) -> int:
-        row = draft_row(session, token, now)
-        _still_open(row)
-        answers = read_answers(row.answers)
-        changed = change(answers)
-        known = place in answers.saved and place not in answers.unsent
-        if known and changed == answers:
-            return row.version
-        if answers.saved.get(place, 0) > version:
-            raise Overtaken(
-                Message(
-                    "You changed this page in another window. Your answers from this window "
-                    "are below: press the button again to keep them."
-                )
-            )
-        row.version += 1
-        unsent = {p: fields for p, fields in changed.unsent.items() if p != place}
-        saved = {**changed.saved, place: row.version}
-        changed = replace(changed, saved=saved, unsent=unsent)
-        _write(row, changed, now)
+    row = draft_row(session, token, now)
+    _still_open(row)
+    answers = read_answers(row.answers)
+    changed = change(answers)
+    known = place in answers.saved and place not in answers.unsent
+    if known and changed == answers:
         return row.version
+    if answers.saved.get(place, 0) > version:
+        raise Overtaken(
+            Message(
+                "You changed this page in another window. Your answers from this window "
+                "are below: press the button again to keep them."
+            )
+        )
+    row.version += 1
+    unsent = {p: fields for p, fields in changed.unsent.items() if p != place}
+    saved = {**changed.saved, place: row.version}
+    changed = replace(changed, saved=saved, unsent=unsent)
+    _write(row, changed, now)
+    return row.version
 
-    return unit.write(work)
 
-
+@transactional
 def keep_unsent(
-    unit: UnitOfWork, token: str, place: str, version: int, fields: Mapping[str, list[str]]
+    unit: UnitOfWork,
+    session: Session,
+    token: str,
+    place: str,
+    version: int,
+    fields: Mapping[str, list[str]],
 ) -> None:
     """Keep what stands in a page that was not sent yet; nothing is checked, nothing is counted.
 
@@ -113,104 +115,91 @@ def keep_unsent(
         for name, values in list(fields.items())[:MOST_FIELDS]
     }
 
-    def work(session: Session) -> None:
-        row = draft_row(session, token, now)
-        answers = read_answers(row.answers)
-        late = answers.saved.get(place, 0) > version
-        if row.job_id is None and not late and answers.unsent.get(place) != kept:
-            row.answers = write_answers(replace(answers, unsent={**answers.unsent, place: kept}))
-
-    unit.write(work)
+    row = draft_row(session, token, now)
+    answers = read_answers(row.answers)
+    late = answers.saved.get(place, 0) > version
+    if row.job_id is None and not late and answers.unsent.get(place) != kept:
+        row.answers = write_answers(replace(answers, unsent={**answers.unsent, place: kept}))
 
 
-def remove_set(unit: UnitOfWork, token: str, key: str) -> None:
+@transactional
+def remove_set(unit: UnitOfWork, session: Session, token: str, key: str) -> None:
     """Take one set out of the order; the others stay as they are."""
     now = unit.now()
-
-    def work(session: Session) -> None:
-        row = draft_row(session, token, now)
-        _still_open(row)
-        answers = read_answers(row.answers)
-        kept = tuple(s for s in answers.declared.sets if s.key != key)
-        saved = {p: v for p, v in answers.saved.items() if not p.endswith(f":{key}")}
-        unsent = {p: f for p, f in answers.unsent.items() if p != f"set:{key}"}
-        declared = replace(answers.declared, sets=kept)
-        row.version += 1
-        _write(row, replace(answers, declared=declared, saved=saved, unsent=unsent), now)
-        session.execute(sa.delete(Photo).where(Photo.draft_id == row.id, Photo.set_key == key))
-
-    unit.write(work)
+    row = draft_row(session, token, now)
+    _still_open(row)
+    answers = read_answers(row.answers)
+    kept = tuple(s for s in answers.declared.sets if s.key != key)
+    saved = {p: v for p, v in answers.saved.items() if not p.endswith(f":{key}")}
+    unsent = {p: f for p, f in answers.unsent.items() if p != f"set:{key}"}
+    declared = replace(answers.declared, sets=kept)
+    row.version += 1
+    _write(row, replace(answers, declared=declared, saved=saved, unsent=unsent), now)
+    session.execute(sa.delete(Photo).where(Photo.draft_id == row.id, Photo.set_key == key))
 
 
 def add_photo(unit: UnitOfWork, token: str, key: str, stream: BinaryIO, *, limit_mb: int) -> str:
     """Keep a photo of one set, at most a few of each; raise Refused for what is no photo."""
-    now = unit.now()
-    picture = read_picture(stream, limit_mb=limit_mb)
-
-    def work(session: Session) -> str:
-        row = draft_row(session, token, now)
-        _still_open(row)
-        of_set = sa.and_(Photo.draft_id == row.id, Photo.set_key == key)
-        if (session.scalar(sa.select(sa.func.count()).where(of_set)) or 0) >= MOST_PHOTOS:
-            raise Refused(
-                Message("You can add up to {n} photos to a set. Remove one first.", n=MOST_PHOTOS),
-                key="photo",
-            )
-        belongs = Belongs(DECLARED, draft_id=row.id, set_key=key)
-        return put_photo(unit, session, picture, belongs).token
-
-    return unit.write(work)
+    return _put_photo(unit, token, key, read_picture(stream, limit_mb=limit_mb))
 
 
-def remove_photo(unit: UnitOfWork, token: str, photo: str) -> None:
+@transactional
+def _put_photo(unit: UnitOfWork, session: Session, token: str, key: str, picture: Picture) -> str:
+    row = draft_row(session, token, unit.now())
+    _still_open(row)
+    of_set = sa.and_(Photo.draft_id == row.id, Photo.set_key == key)
+    if (session.scalar(sa.select(sa.func.count()).where(of_set)) or 0) >= MOST_PHOTOS:
+        raise Refused(
+            Message("You can add up to {n} photos to a set. Remove one first.", n=MOST_PHOTOS),
+            key="photo",
+        )
+    belongs = Belongs(DECLARED, draft_id=row.id, set_key=key)
+    return put_photo(unit, session, picture, belongs).token
+
+
+@transactional
+def remove_photo(unit: UnitOfWork, session: Session, token: str, photo: str) -> None:
     """Forget one photo of the draft."""
     now = unit.now()
-
-    def work(session: Session) -> None:
-        row = draft_row(session, token, now)
-        session.execute(
-            sa.delete(Photo).where(
-                Photo.draft_id == row.id, Photo.token == photo, Photo.purpose == DECLARED
-            )
+    row = draft_row(session, token, now)
+    session.execute(
+        sa.delete(Photo).where(
+            Photo.draft_id == row.id, Photo.token == photo, Photo.purpose == DECLARED
         )
+    )
 
-    unit.write(work)
 
-
-def send_resume_link(unit: UnitOfWork, token: str, email: str) -> None:
+@transactional
+def send_resume_link(unit: UnitOfWork, session: Session, token: str, email: str) -> None:
     """Queue a letter with the link that resumes this draft on any device."""
     now = unit.now()
-
-    def work(session: Session) -> None:
-        row = draft_row(session, token, now)
-        answers = read_answers(row.answers)
-        asked = answers.saved.get("letters", 0)
-        if asked >= RESUME_LETTERS:
-            raise Refused(
-                Message(
-                    "We have already sent this link {count} times. Check your inbox and your "
-                    "spam folder.",
-                    count=asked,
-                )
+    row = draft_row(session, token, now)
+    answers = read_answers(row.answers)
+    asked = answers.saved.get("letters", 0)
+    if asked >= RESUME_LETTERS:
+        raise Refused(
+            Message(
+                "We have already sent this link {count} times. Check your inbox and your "
+                "spam folder.",
+                count=asked,
             )
-        row.answers = write_answers(replace(answers, saved={**answers.saved, "letters": asked + 1}))
-        letter = ResumeLink(
-            sender=sender_of(unit.shop(session), row.locale),
-            link=f"{unit.base_url}/r/{row.token}",
-            until=row.expires_at,
-            locale=row.locale,
         )
-        queue(
-            session,
-            letter,
-            job_id=None,
-            cause=resume_causes(row.id)[asked],
-            to=email,
-            at=now,
-            random_bytes=unit.random_bytes,
-        )
-
-    unit.write(work)
+    row.answers = write_answers(replace(answers, saved={**answers.saved, "letters": asked + 1}))
+    letter = ResumeLink(
+        sender=sender_of(unit.shop(session), row.locale),
+        link=f"{unit.base_url}/r/{row.token}",
+        until=row.expires_at,
+        locale=row.locale,
+    )
+    queue(
+        session,
+        letter,
+        job_id=None,
+        cause=resume_causes(row.id)[asked],
+        to=email,
+        at=now,
+        random_bytes=unit.random_bytes,
+    )
 
 
 def resume_causes(draft_id: int) -> list[str]:

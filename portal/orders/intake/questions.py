@@ -22,9 +22,9 @@ from portal.orders.intake.drafts import draft_row
 from portal.orders.intake.question_rows import PURPOSE, drop_photo, queue_letter
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.idempotency import idempotent
-from portal.orders.kernel.photos import Belongs, put_photo, read_picture
+from portal.orders.kernel.photos import Belongs, Picture, put_photo, read_picture
 from portal.orders.kernel.retention_times import ASKED_DRAFT_LIVES
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.store.tables import Draft, Photo, Question
 
 LONGEST_QUESTION = 2000
@@ -54,39 +54,33 @@ def as_it_stands(
     }
 
 
-def prepare(unit: UnitOfWork, token: str, told: Mapping[str, Any]) -> None:
+@transactional
+def prepare(unit: UnitOfWork, session: Session, token: str, told: Mapping[str, Any]) -> None:
     """Keep the draft as it stands on the page from which somebody is about to ask."""
     now = unit.now()
-
-    def work(session: Session) -> None:
-        row = _open_draft(session, token, now)
-        unsent = _unsent(session, row)
-        unsent.told, unsent.draft_version = dict(told), row.version
-
-    unit.write(work)
+    row = _open_draft(session, token, now)
+    unsent = _unsent(session, row)
+    unsent.told, unsent.draft_version = dict(told), row.version
 
 
 def keep_photo(unit: UnitOfWork, token: str, stream: BinaryIO, *, limit_mb: int) -> None:
     """Keep the photo of the question that is being written; a second one replaces the first."""
-    now = unit.now()
-    picture = read_picture(stream, limit_mb=limit_mb)
-
-    def work(session: Session) -> None:
-        row = _open_draft(session, token, now)
-        unsent = _unsent(session, row)
-        drop_photo(session, unsent)
-        belongs = Belongs(PURPOSE, draft_id=row.id)
-        unsent.photo_id = put_photo(unit, session, picture, belongs).id
-
-    unit.write(work)
+    _put_photo(unit, token, read_picture(stream, limit_mb=limit_mb))
 
 
-def remove_photo(unit: UnitOfWork, token: str) -> None:
+@transactional
+def _put_photo(unit: UnitOfWork, session: Session, token: str, picture: Picture) -> None:
+    row = _open_draft(session, token, unit.now())
+    unsent = _unsent(session, row)
+    drop_photo(session, unsent)
+    belongs = Belongs(PURPOSE, draft_id=row.id)
+    unsent.photo_id = put_photo(unit, session, picture, belongs).id
+
+
+@transactional
+def remove_photo(unit: UnitOfWork, session: Session, token: str) -> None:
     """Forget the photo of the question that is being written."""
-    now = unit.now()
-    unit.write(
-        lambda session: drop_photo(session, _unsent(session, _open_draft(session, token, now)))
-    )
+    drop_photo(session, _unsent(session, _open_draft(session, token, unit.now())))
 
 
 def kept_photo(unit: UnitOfWork, token: str) -> str:
@@ -101,33 +95,49 @@ def kept_photo(unit: UnitOfWork, token: str) -> str:
     return found or ""
 
 
+@transactional
 def ask(
-    unit: UnitOfWork, token: str, asking: Asking, *, once_token: str, address: str, locale: str = ""
+    unit: UnitOfWork,
+    session: Session,
+    token: str,
+    asking: Asking,
+    *,
+    once_token: str,
+    address: str,
+    locale: str = "",
 ) -> None:
     """Send the question with the draft as it stands; `locale` is the language of its letters.
 
-    Raises Refused with the `key` of a field, Refused or MustWait where too many were sent, and
+    Raises Refused with the `key` of a field, Refused or RateLimited where too many were sent, and
     Unknown or Expired for the draft. Pressing twice is one question.
     """
-    now = unit.now()
     text = asking.text.strip()
     if not text:
         raise Refused(Message("Enter your question."), key="question")
     if len(text) > LONGEST_QUESTION:
         raise Refused(Message("Use at most {n} characters.", n=LONGEST_QUESTION), key="question")
 
-    def work(session: Session) -> None:
-        row = _open_draft(session, token, now)
+    row = _open_draft(session, token, unit.now())
+    keys = _keys(address, asking.email)
+    asking = replace(asking, text=text)
+    _ask(unit, session, row, asking, keys, once_token=once_token, locale=locale or row.locale)
 
-        def do() -> dict[str, Any]:
-            _must_not_be_many(session, row)
-            count_a_try(session, _keys(address, asking.email), now)
-            row.locale = locale or row.locale
-            return {"question": _send(unit, session, row, replace(asking, text=text))}
 
-        idempotent(session, once_token, "ask", now, do)
-
-    unit.write(work)
+@idempotent("ask", answer="question")
+def _ask(
+    unit: UnitOfWork,
+    session: Session,
+    row: Draft,
+    asking: Asking,
+    keys: list[str],
+    *,
+    once_token: str,  # taken by the decorator
+    locale: str,
+) -> int:
+    _must_not_be_many(session, row)
+    count_a_try(session, keys, unit.now())
+    row.locale = locale
+    return _send(unit, session, row, asking)
 
 
 def _open_draft(session: Session, token: str, now: datetime) -> Draft:

@@ -14,7 +14,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.answers import Appraisal
 from portal.craft.messages import Message
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.shop.codes import shown
 from portal.shop.moves import JobState
 from portal.shop.scans import Kind, Scan, read_scan
@@ -81,15 +81,15 @@ class Meaning:
     hits: tuple[Hit, ...] = ()
 
 
-def what_is(unit: UnitOfWork, typed: str) -> Meaning:
+@read_only
+def what_is(_unit: UnitOfWork, session: Session, typed: str) -> Meaning:
     """Say what was scanned or typed; a code that fails its check is named as mistyped."""
     scan = read_scan(typed)
     if scan.kind is Kind.NOTHING:
         return Meaning(Meant.NOTHING, "")
     if scan.kind is Kind.STATION:
         return Meaning(Meant.STATION, scan.text, station=scan.candidates[0])
-    with unit.read() as session:
-        return meaning(session, scan)
+    return meaning(session, scan)
 
 
 def meaning(session: Session, scan: Scan) -> Meaning:
@@ -103,10 +103,10 @@ def meaning(session: Session, scan: Scan) -> Meaning:
     return _by_words(session, scan)
 
 
-def find(unit: UnitOfWork, typed: str) -> tuple[Hit, ...]:
+@read_only
+def find(_unit: UnitOfWork, session: Session, typed: str) -> tuple[Hit, ...]:
     """Return the jobs that match every word of `typed`, open ones first."""
-    with unit.read() as session:
-        return search(session, typed)
+    return search(session, typed)
 
 
 def folded(text: str) -> str:

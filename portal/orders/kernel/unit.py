@@ -5,7 +5,8 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
-from typing import TypeVar
+from functools import wraps
+from typing import Concatenate, ParamSpec, TypeVar
 
 import sqlalchemy as sa
 from sqlalchemy import event
@@ -27,6 +28,7 @@ from portal.store.engine import (
 )
 
 T = TypeVar("T")
+P = ParamSpec("P")
 READING = "only_reading"
 TRIES = 12
 # a key that somebody else has just taken: the verb picks the next code or place and tries again
@@ -159,6 +161,40 @@ def open_unit(
         random_bytes=random_bytes,
         base_url=base_url,
     )
+
+
+def transactional(
+    verb: Callable[Concatenate[UnitOfWork, Session, P], T],
+) -> Callable[Concatenate[UnitOfWork, P], T]:
+    """Run a verb in one writing transaction of its unit, and commit it whole or not at all.
+
+    The verb is written with `unit, session` in front and called with `unit` alone. It may run
+    again from its beginning (see `UnitOfWork.write`): no effects outside the database, and what
+    is slow or can be read once only (a password's hash, an upload) comes before it.
+    """
+
+    @wraps(verb)
+    def in_transaction(unit: UnitOfWork, /, *args: P.args, **kwargs: P.kwargs) -> T:
+        return unit.write(lambda session: verb(unit, session, *args, **kwargs))
+
+    return in_transaction
+
+
+def read_only(
+    view: Callable[Concatenate[UnitOfWork, Session, P], T],
+) -> Callable[Concatenate[UnitOfWork, P], T]:
+    """Run a view in one snapshot of its unit, in which nothing can be written.
+
+    The view is written with `unit, session` in front and called with `unit` alone. The snapshot
+    ends with the view: long computing belongs behind a `with unit.read()`.
+    """
+
+    @wraps(view)
+    def in_snapshot(unit: UnitOfWork, /, *args: P.args, **kwargs: P.kwargs) -> T:
+        with unit.read() as session:
+            return view(unit, session, *args, **kwargs)
+
+    return in_snapshot
 
 
 @event.listens_for(Session, "before_flush")

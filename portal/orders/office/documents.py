@@ -16,7 +16,7 @@ from portal.craft.messages import CraftError, Message
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.shop_cache import stock
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.shop import KINDS, OPTIONAL, shop_of
 from portal.store.tables import Book, Person
 
@@ -99,8 +99,10 @@ def document(unit: UnitOfWork, kind: str, book_id: int | None = None) -> Documen
     )
 
 
+@transactional
 def put_document(
     unit: UnitOfWork,
+    session: Session,
     kind: str,
     body: Mapping[str, Any],
     *,
@@ -116,25 +118,19 @@ def put_document(
     """
     _must_be_known(kind)
     now = unit.now()
-
-    def work(session: Session) -> tuple[Change, ...]:
-        latest = _latest(session, kind)
-        if seen != (latest.id if latest else 0):
-            raise Overtaken(_told_overtaken(session, latest, seen))
-        start = _start(unit, session, from_day, now)
-        in_force = _documents_at(session, start)
-        _must_make_a_shop(session, kind, body, in_force)
-        made = changes(in_force.get(kind, {}), body)
-        if not made:
-            raise Already(Message("Nothing has changed, so nothing was saved."))
-        session.add(
-            Book(kind=kind, body=dict(body), effective_from=start, made_at=now, person_id=who)
-        )
-        session.flush()
-        record(session, now, who, f"put_{kind}", _told(made, start, now))
-        return made
-
-    return unit.write(work)
+    latest = _latest(session, kind)
+    if seen != (latest.id if latest else 0):
+        raise Overtaken(_told_overtaken(session, latest, seen))
+    start = _start(unit, session, from_day, now)
+    in_force = _documents_at(session, start)
+    _must_make_a_shop(session, kind, body, in_force)
+    made = changes(in_force.get(kind, {}), body)
+    if not made:
+        raise Already(Message("Nothing has changed, so nothing was saved."))
+    session.add(Book(kind=kind, body=dict(body), effective_from=start, made_at=now, person_id=who))
+    session.flush()
+    record(session, now, who, f"put_{kind}", _told(made, start, now))
+    return made
 
 
 def newest(unit: UnitOfWork, kind: str) -> int:

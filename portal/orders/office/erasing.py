@@ -7,7 +7,7 @@ from portal.craft.messages import Message
 from portal.orders.intake.question_rows import delete_drafts, erase_of_job
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Refused, Unknown
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.codes import normalise
 from portal.shop.moves import JobState
 from portal.store.tables import Draft, Finding, Inspection, Job, Letter, Photo, Question
@@ -17,39 +17,33 @@ ENDED = frozenset(
 )
 
 
-def erase_customer(unit: UnitOfWork, code: str) -> str:
+@transactional
+def erase_customer(_unit: UnitOfWork, session: Session, code: str) -> str:
     """Blank the customer of the job `code`; return the code. Refused while the job is open."""
-
-    def work(session: Session) -> str:
-        job = session.scalar(sa.select(Job).where(Job.code == normalise(code)))
-        if job is None:
-            raise Unknown(Message("There is no job with the code {code}.", code=code))
-        if job.state not in ENDED:
-            raise Refused(Message("This job is still open. Close it first."))
-        blank(session, job)
-        return job.code
-
-    return unit.write(work)
+    job = session.scalar(sa.select(Job).where(Job.code == normalise(code)))
+    if job is None:
+        raise Unknown(Message("There is no job with the code {code}.", code=code))
+    if job.state not in ENDED:
+        raise Refused(Message("This job is still open. Close it first."))
+    blank(session, job)
+    return job.code
 
 
-def erase_asker(unit: UnitOfWork, question_id: int, *, who: int) -> None:
+@transactional
+def erase_asker(unit: UnitOfWork, session: Session, question_id: int, *, who: int) -> None:
     """Delete a question with its draft, photos and letters, because its customer asks for it.
 
     Raises Unknown, or Refused once the draft is booked: then the job's customer is erased.
     """
-
-    def work(session: Session) -> None:
-        question = session.get(Question, question_id)
-        if question is None or question.draft_id is None:
-            raise Unknown(Message("We can't find this question."))
-        if question.job_id is not None:
-            raise Refused(Message("This order is booked. Its data is deleted with the job."))
-        draft_id = question.draft_id
-        session.expunge(question)
-        delete_drafts(session, [draft_id])
-        record(session, unit.now(), who, "erase_question", f"question {question_id}")
-
-    unit.write(work)
+    question = session.get(Question, question_id)
+    if question is None or question.draft_id is None:
+        raise Unknown(Message("We can't find this question."))
+    if question.job_id is not None:
+        raise Refused(Message("This order is booked. Its data is deleted with the job."))
+    draft_id = question.draft_id
+    session.expunge(question)
+    delete_drafts(session, [draft_id])
+    record(session, unit.now(), who, "erase_question", f"question {question_id}")
 
 
 def blank(session: Session, job: Job) -> None:

@@ -12,7 +12,7 @@ from portal.notices.letters import LetterKind, example, sender_of, write
 from portal.notices.outbox import GIVEN_UP, try_again
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Refused, Unknown
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.office.documents import Change, put_document
 from portal.shop.shop import LETTERS
 from portal.store.tables import Job, Letter
@@ -53,8 +53,9 @@ class OwnWords:
     example: str
 
 
+@read_only
 def letters(
-    unit: UnitOfWork, *, state: str = "", before: int | None = None
+    _unit: UnitOfWork, session: Session, *, state: str = "", before: int | None = None
 ) -> tuple[LetterLine, ...]:
     """Return a page of letters, the newest first, older than the number `before`."""
     wanted = _select().order_by(Letter.id.desc()).limit(A_PAGE)
@@ -62,8 +63,7 @@ def letters(
         wanted = wanted.where(Letter.state == state)
     if before is not None:
         wanted = wanted.where(Letter.id < before)
-    with unit.read() as session:
-        return tuple(_line(row) for row in session.execute(wanted))
+    return tuple(_line(row) for row in session.execute(wanted))
 
 
 def letter(unit: UnitOfWork, letter_id: int) -> LetterView:
@@ -85,15 +85,12 @@ def not_sent(unit: UnitOfWork) -> int:
     return found or 0
 
 
-def send_again(unit: UnitOfWork, letter_id: int, *, who: int) -> None:
+@transactional
+def send_again(unit: UnitOfWork, session: Session, letter_id: int, *, who: int) -> None:
     """Put a letter that was given up back into the outbox; its Message-ID stays the same."""
-
-    def work(session: Session) -> None:
-        if not try_again(session, letter_id, unit.now()):
-            raise Refused(Message("You can send a letter again only after sending it has failed."))
-        record(session, unit.now(), who, "send_again", f"letter {letter_id}")
-
-    unit.write(work)
+    if not try_again(session, letter_id, unit.now()):
+        raise Refused(Message("You can send a letter again only after sending it has failed."))
+    record(session, unit.now(), who, "send_again", f"letter {letter_id}")
 
 
 def letter_words(unit: UnitOfWork) -> tuple[OwnWords, ...]:

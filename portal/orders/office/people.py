@@ -12,7 +12,7 @@ from portal.orders.access.passwords import hashed, must_be_good
 from portal.orders.access.rate_limit import forget
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Refused, Unknown
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.roles import Role
 from portal.store.tables import Person, StaffSession
 
@@ -32,7 +32,8 @@ class PersonLine:
     seen_at: datetime | None
 
 
-def people(unit: UnitOfWork) -> tuple[PersonLine, ...]:
+@read_only
+def people(unit: UnitOfWork, session: Session) -> tuple[PersonLine, ...]:
     """Return everybody, those who are here first."""
     seen = (
         sa.select(
@@ -44,77 +45,78 @@ def people(unit: UnitOfWork) -> tuple[PersonLine, ...]:
         .group_by(StaffSession.person_id)
         .subquery()
     )
-    with unit.read() as session:
-        rows = session.execute(
-            sa.select(Person, seen.c.devices, seen.c.seen_at)
-            .outerjoin(seen, seen.c.person_id == Person.id)
-            .order_by(Person.active.desc(), Person.name)
-        )
-        return tuple(_line(row, devices or 0, at) for row, devices, at in rows)
+    rows = session.execute(
+        sa.select(Person, seen.c.devices, seen.c.seen_at)
+        .outerjoin(seen, seen.c.person_id == Person.id)
+        .order_by(Person.active.desc(), Person.name)
+    )
+    return tuple(_line(row, devices or 0, at) for row, devices, at in rows)
 
 
 def person(unit: UnitOfWork, person_id: int) -> PersonLine:
     """Return one person."""
     found = next((one for one in people(unit) if one.person_id == person_id), None)
     if found is None:
-        raise Unknown(Message("We can't find this person."))
+        raise Unknown(staff_sessions.NO_PERSON)
     return found
 
 
+@transactional
 def change_person(
-    unit: UnitOfWork, person_id: int, *, name: str, role: Role, active: bool, who: int
+    unit: UnitOfWork,
+    session: Session,
+    person_id: int,
+    *,
+    name: str,
+    role: Role,
+    active: bool,
+    who: int,
 ) -> None:
     """Change name, role and whether a person works here; the office is never left empty."""
     shown = " ".join(name.split())[:80]
     if not shown:
         raise Refused(Message("Enter a name."), key="name")
 
-    def work(session: Session) -> None:
-        row = _row(session, person_id)
-        leaves_office = (
-            row.role is Role.OFFICE and row.active and not (role is Role.OFFICE and active)
+    row = staff_sessions.load_person(session, person_id)
+    leaves_office = row.role is Role.OFFICE and row.active and not (role is Role.OFFICE and active)
+    if leaves_office and _in_office(session) == 1:
+        raise Refused(
+            Message("This is the only person with the office role. Add another one first."),
+            key="role",
         )
-        if leaves_office and _in_office(session) == 1:
-            raise Refused(
-                Message("This is the only person with the office role. Add another one first."),
-                key="role",
-            )
-        before = (row.name, row.role.title, row.active)
-        row.name, row.role, row.active = shown, role, active
-        if not active:
-            staff_sessions.end_all(session, person_id)
-        after = (row.name, row.role.title, row.active)
-        record(session, unit.now(), who, "change_person", f"{row.login}: {before} → {after}")
-
-    unit.write(work)
+    before = (row.name, row.role.title, row.active)
+    row.name, row.role, row.active = shown, role, active
+    if not active:
+        staff_sessions.end_all(session, person_id)
+    after = (row.name, row.role.title, row.active)
+    record(session, unit.now(), who, "change_person", f"{row.login}: {before} → {after}")
 
 
 def new_password(unit: UnitOfWork, person_id: int, password: str, *, who: int) -> None:
     """Give a person a new password; they are signed out everywhere."""
     with unit.read() as session:
-        login = _row(session, person_id).login
+        login = staff_sessions.load_person(session, person_id).login
     must_be_good(password, login=login, with_code=False)
-    secret = hashed(password)
-
-    def work(session: Session) -> None:
-        row = _row(session, person_id)
-        row.password_hash = secret
-        staff_sessions.end_all(session, person_id)
-        forget(session, [f"login:{row.login}", f"code:{row.id}", f"word:{row.id}"])
-        record(session, unit.now(), who, "give_password", row.login)
-
-    unit.write(work)
+    _put_password(unit, person_id, hashed(password), who)
 
 
-def take_pin(unit: UnitOfWork, person_id: int, *, who: int) -> None:
+@transactional
+def _put_password(
+    unit: UnitOfWork, session: Session, person_id: int, secret: str, who: int
+) -> None:
+    row = staff_sessions.load_person(session, person_id)
+    row.password_hash = secret
+    staff_sessions.end_all(session, person_id)
+    forget(session, [f"login:{row.login}", f"code:{row.id}", f"word:{row.id}"])
+    record(session, unit.now(), who, "give_password", row.login)
+
+
+@transactional
+def take_pin(unit: UnitOfWork, session: Session, person_id: int, *, who: int) -> None:
     """Erase a person's PIN; they set a new one themselves."""
-
-    def work(session: Session) -> None:
-        row = _row(session, person_id)
-        row.pin_hash = ""
-        record(session, unit.now(), who, "pin_off", row.login)
-
-    unit.write(work)
+    row = staff_sessions.load_person(session, person_id)
+    row.pin_hash = ""
+    record(session, unit.now(), who, "pin_off", row.login)
 
 
 def _line(row: Person, devices: int, seen_at: datetime | None) -> PersonLine:
@@ -129,13 +131,6 @@ def _line(row: Person, devices: int, seen_at: datetime | None) -> PersonLine:
         devices=devices,
         seen_at=seen_at,
     )
-
-
-def _row(session: Session, person_id: int) -> Person:
-    row = session.get(Person, person_id)
-    if row is None:
-        raise Unknown(Message("We can't find this person."))
-    return row
 
 
 def _in_office(session: Session) -> int:

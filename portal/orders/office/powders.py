@@ -16,7 +16,7 @@ from portal.craft.suits import Unsuited, unsuited
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Overtaken, Refused, Unknown
 from portal.orders.kernel.shop_cache import powder_of
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.powder_list import COLUMNS, read_powders
 from portal.store.tables import Person, PowderRow, StockMove
 
@@ -64,7 +64,8 @@ class PowderSheet:
     unsuited: tuple[Unsuited, ...] = ()
 
 
-def powders(unit: UnitOfWork) -> tuple[PowderLine, ...]:
+@read_only
+def powders(unit: UnitOfWork, session: Session) -> tuple[PowderLine, ...]:
     """Return every powder, those that are offered first."""
     since = unit.now() - USE_OVER
     used = (
@@ -73,40 +74,46 @@ def powders(unit: UnitOfWork) -> tuple[PowderLine, ...]:
         .group_by(StockMove.powder_code)
         .subquery()
     )
-    with unit.read() as session:
-        rows = session.execute(
-            sa.select(PowderRow, used.c.grams)
-            .outerjoin(used, used.c.powder_code == PowderRow.code)
-            .order_by(PowderRow.offered.desc(), PowderRow.name, PowderRow.code)
-        )
-        return tuple(_line(row, grams) for row, grams in rows)
+    rows = session.execute(
+        sa.select(PowderRow, used.c.grams)
+        .outerjoin(used, used.c.powder_code == PowderRow.code)
+        .order_by(PowderRow.offered.desc(), PowderRow.name, PowderRow.code)
+    )
+    return tuple(_line(row, grams) for row, grams in rows)
 
 
-def powder(unit: UnitOfWork, code: str) -> PowderSheet:
+@read_only
+def powder(unit: UnitOfWork, session: Session, code: str) -> PowderSheet:
     """Return one powder with its latest movements."""
-    with unit.read() as session:
-        row = session.get(PowderRow, code)
-        if row is None:
-            raise Unknown(Message("There is no powder “{code}”.", code=code))
-        moves = session.execute(
-            sa.select(StockMove.at, StockMove.grams, StockMove.why, Person.name)
-            .outerjoin(Person, Person.id == StockMove.person_id)
-            .where(StockMove.powder_code == code)
-            .order_by(StockMove.id.desc())
-            .limit(MOVES_SHOWN)
-        )
-        line = _line(row, None)
-        return PowderSheet(
-            line=line,
-            figures=figures(row),
-            version=row.version,
-            moves=tuple(StockLine(at, grams, why, by or "") for at, grams, why, by in moves),
-            unsuited=unsuited(line.powder, unit.shop(session).practice) if line.offered else (),
-        )
+    row = session.get(PowderRow, code)
+    if row is None:
+        raise Unknown(Message("There is no powder “{code}”.", code=code))
+    moves = session.execute(
+        sa.select(StockMove.at, StockMove.grams, StockMove.why, Person.name)
+        .outerjoin(Person, Person.id == StockMove.person_id)
+        .where(StockMove.powder_code == code)
+        .order_by(StockMove.id.desc())
+        .limit(MOVES_SHOWN)
+    )
+    line = _line(row, None)
+    return PowderSheet(
+        line=line,
+        figures=figures(row),
+        version=row.version,
+        moves=tuple(StockLine(at, grams, why, by or "") for at, grams, why, by in moves),
+        unsuited=unsuited(line.powder, unit.shop(session).practice) if line.offered else (),
+    )
 
 
+@transactional
 def save_powder(
-    unit: UnitOfWork, typed: dict[str, str], *, seen: int | None, offered: bool, who: int | None
+    unit: UnitOfWork,
+    session: Session,
+    typed: dict[str, str],
+    *,
+    seen: int | None,
+    offered: bool,
+    who: int | None,
 ) -> str:
     """Add a powder (`seen` None) or change one; return its code.
 
@@ -115,34 +122,31 @@ def save_powder(
     """
     made = _read(typed)
 
-    def work(session: Session) -> str:
-        row = session.get(PowderRow, made.code)
-        if seen is None and row is not None:
-            raise Refused(Message("There is already a powder with this code."), key="code")
-        if seen is not None and (row is None or row.version != seen):
-            raise Overtaken(
-                Message(
-                    "Someone has changed this powder. Your entries are still here. Check them "
-                    "and save again."
-                )
+    row = session.get(PowderRow, made.code)
+    if seen is None and row is not None:
+        raise Refused(Message("There is already a powder with this code."), key="code")
+    if seen is not None and (row is None or row.version != seen):
+        raise Overtaken(
+            Message(
+                "Someone has changed this powder. Your entries are still here. Check them "
+                "and save again."
             )
-        before = figures(row) if row is not None else {}
-        if row is None:
-            row = PowderRow(code=made.code, stock_g=0, version=0)
-            session.add(row)
-        describe(row, made)
-        row.offered, row.version = offered, row.version + 1
-        session.flush()
-        after = figures(row)
-        told = ", ".join(
-            f"{key}: {before.get(key, '–')} → {value}"
-            for key, value in after.items()
-            if before.get(key) != value
         )
-        record(session, unit.now(), who, "put_powder", f"{made.code}: {told}")
-        return made.code
-
-    return unit.write(work)
+    before = figures(row) if row is not None else {}
+    if row is None:
+        row = PowderRow(code=made.code, stock_g=0, version=0)
+        session.add(row)
+    describe(row, made)
+    row.offered, row.version = offered, row.version + 1
+    session.flush()
+    after = figures(row)
+    told = ", ".join(
+        f"{key}: {before.get(key, '–')} → {value}"
+        for key, value in after.items()
+        if before.get(key) != value
+    )
+    record(session, unit.now(), who, "put_powder", f"{made.code}: {told}")
+    return made.code
 
 
 def delivery(unit: UnitOfWork, code: str, grams: int, *, who: int | None) -> None:
@@ -151,17 +155,15 @@ def delivery(unit: UnitOfWork, code: str, grams: int, *, who: int | None) -> Non
     unit.write(lambda session: _move(session, code, grams, "delivery", unit.now(), who))
 
 
-def stocktake(unit: UnitOfWork, code: str, grams: int, *, who: int | None) -> int:
+@transactional
+def stocktake(unit: UnitOfWork, session: Session, code: str, grams: int, *, who: int | None) -> int:
     """Set the stock to what was weighed; return the difference in grams."""
     _must_be_grams(grams, low=0)
 
-    def work(session: Session) -> int:
-        row = _row(session, code)
-        difference = grams - row.stock_g
-        _move(session, code, difference, "stocktake", unit.now(), who)
-        return difference
-
-    return unit.write(work)
+    row = _row(session, code)
+    difference = grams - row.stock_g
+    _move(session, code, difference, "stocktake", unit.now(), who)
+    return difference
 
 
 def describe(row: PowderRow, made: Powder) -> None:

@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.parts import Powder
 from portal.orders.kernel.audit_log import record
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.office.powders import describe
 from portal.shop.powder_list import read_powders
 from portal.shop.shop import bodies, shop_of
@@ -18,8 +18,15 @@ from portal.store.tables import Book, PowderRow, StockMove, Tag
 FIRST_TAGS, FIRST_TAG_NUMBER = 240, 101
 
 
+@transactional
 def import_shop(
-    unit: UnitOfWork, shop_text: str, powders_text: str, at: datetime, *, who: int | None = None
+    unit: UnitOfWork,
+    session: Session,
+    shop_text: str,
+    powders_text: str,
+    at: datetime,
+    *,
+    who: int | None = None,
 ) -> None:
     """Put a shop's documents in force from `at`, and add its powders and tags.
 
@@ -30,14 +37,11 @@ def import_shop(
     documents, powders = bodies(shop_text), read_powders(powders_text)
     shop_of(documents, powders)
 
-    def work(session: Session) -> None:
-        new = _put_documents(session, documents, at, unit.now(), who)
-        added = [one.code for one in powders.values() if _put_powder(session, one, at, who)]
-        _put_tags(session)
-        if new or added:
-            record(session, unit.now(), who, "import_shop", ", ".join([*new, *added]))
-
-    unit.write(work)
+    new = _put_documents(session, documents, at, unit.now(), who)
+    added = [one.code for one in powders.values() if _put_powder(session, one, at, who)]
+    _put_tags(session)
+    if new or added:
+        record(session, unit.now(), who, "import_shop", ", ".join([*new, *added]))
 
 
 def _put_documents(

@@ -14,7 +14,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.planning.service_times import (
     late_runs,
     moves_of_parts,
@@ -154,16 +154,16 @@ def calibration_now(session: Session, shop: Shop, now: datetime) -> Calibration:
     return Calibration(percent=shop.promise_percent - BELOW_AIM, margin=margin)
 
 
-def what_is_learned(unit: UnitOfWork) -> Learned:
+@read_only
+def what_is_learned(unit: UnitOfWork, session: Session) -> Learned:
     """Return written and learned side by side, counted anew for the Books."""
-    with unit.read() as session:
-        return learn(session, unit.shop(session), unit.now())
+    return learn(session, unit.shop(session), unit.now())
 
 
-def promises_kept(unit: UnitOfWork) -> Promises:
+@read_only
+def promises_kept(unit: UnitOfWork, session: Session) -> Promises:
     """Return what became of the last promises."""
-    with unit.read() as session:
-        return _promises(session, unit.shop(session), unit.now())
+    return _promises(session, unit.shop(session), unit.now())
 
 
 def learn(session: Session, shop: Shop, now: datetime) -> Learned:

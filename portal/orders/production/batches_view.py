@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 from portal.craft.messages import Message
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.job_lock import LOST
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.planning.forecasting import wanted_order
 from portal.orders.production.board_view import Group, groups_in, in_order
 from portal.orders.production.oven import waiting_of
@@ -106,27 +106,27 @@ class OvenPage:
     closed: tuple[LoadView, ...]
 
 
-def runs(unit: UnitOfWork) -> RunsPage:
+@read_only
+def runs(unit: UnitOfWork, session: Session) -> RunsPage:
     """Return the strip runs and what waits for one."""
-    with unit.read() as session:
-        week = unit.shop(session).week
-        today = week.local(unit.now()).date()
-        coming = week.strip_run_after(unit.now())
-        query = sa.select(StripRun.id).where(
-            sa.or_(StripRun.state != "back", StripRun.returned_at > unit.now() - RECENT)
-        )
-        seen = [_run(session, one, today) for one in session.scalars(query.order_by(StripRun.id))]
-        groups = groups_in(session)
-        waits = [*groups.get(PartStage.PREP, ()), *groups.get(PartStage.STRIP, ())]
-        return RunsPage(
-            open=tuple(one for one in seen if one.state != "back"),
-            back=tuple(one for one in seen if one.state == "back"),
-            candidates=tuple(
-                group for group in waits if _needs_run(group) and group.state is JobState.IN_WORK
-            ),
-            leaves_on=coming.leaves_on if coming else today,
-            back_on=coming.back_on if coming else today + timedelta(days=2),
-        )
+    week = unit.shop(session).week
+    today = week.local(unit.now()).date()
+    coming = week.strip_run_after(unit.now())
+    query = sa.select(StripRun.id).where(
+        sa.or_(StripRun.state != "back", StripRun.returned_at > unit.now() - RECENT)
+    )
+    seen = [_run(session, one, today) for one in session.scalars(query.order_by(StripRun.id))]
+    groups = groups_in(session)
+    waits = [*groups.get(PartStage.PREP, ()), *groups.get(PartStage.STRIP, ())]
+    return RunsPage(
+        open=tuple(one for one in seen if one.state != "back"),
+        back=tuple(one for one in seen if one.state == "back"),
+        candidates=tuple(
+            group for group in waits if _needs_run(group) and group.state is JobState.IN_WORK
+        ),
+        leaves_on=coming.leaves_on if coming else today,
+        back_on=coming.back_on if coming else today + timedelta(days=2),
+    )
 
 
 def no_such_run(run_id: int) -> Message:
@@ -134,50 +134,49 @@ def no_such_run(run_id: int) -> Message:
     return Message("There is no strip run {run}.", run=run_id)
 
 
-def run_seen(unit: UnitOfWork, run_id: int) -> RunView:
+@read_only
+def run_seen(unit: UnitOfWork, session: Session, run_id: int) -> RunView:
     """Return one strip run with its tags."""
-    with unit.read() as session:
-        return _run(session, run_id, unit.shop(session).week.local(unit.now()).date())
+    return _run(session, run_id, unit.shop(session).week.local(unit.now()).date())
 
 
-def oven(unit: UnitOfWork) -> OvenPage:
+@read_only
+def oven(unit: UnitOfWork, session: Session) -> OvenPage:
     """Return what is in the oven and what should go in next."""
-    with unit.read() as session:
-        plan = unit.shop(session).stations.oven
-        now = unit.now()
-        waiting = [
-            group
-            for group in groups_in(session).get(PartStage.CURE, ())
-            if group.state is JobState.IN_WORK and not any(part.where for part in group.parts)
-        ]
-        waiting.sort(key=in_order(wanted_order(unit, session), PartStage.CURE))
-        by_part = {part.id: group for group in waiting for part in group.parts}
-        rows = {
-            part.id: part
-            for part in session.scalars(sa.select(Part).where(Part.id.in_(list(by_part))))
-        }
-        proposed = propose([waiting_of(rows[part_id]) for part_id in by_part], plan)
-        running = sa.select(OvenLoad.id).where(OvenLoad.closed_at.is_(None)).order_by(OvenLoad.id)
-        closed = (
-            sa.select(OvenLoad.id)
-            .where(OvenLoad.closed_at.is_not(None))
-            .order_by(OvenLoad.closed_at.desc())
-            .limit(8)
-        )
-        return OvenPage(
-            running=tuple(_load(session, one, now) for one in session.scalars(running)),
-            proposals=tuple(
-                Proposal(
-                    load.part_ids,
-                    load.set_point_c,
-                    load.minutes,
-                    max(1, round(load.share * 100)),
-                    tuple(dict.fromkeys(by_part[part_id] for part_id in load.part_ids)),
-                )
-                for load in proposed
-            ),
-            closed=tuple(_load(session, one, now) for one in session.scalars(closed)),
-        )
+    plan = unit.shop(session).stations.oven
+    now = unit.now()
+    waiting = [
+        group
+        for group in groups_in(session).get(PartStage.CURE, ())
+        if group.state is JobState.IN_WORK and not any(part.where for part in group.parts)
+    ]
+    waiting.sort(key=in_order(wanted_order(unit, session), PartStage.CURE))
+    by_part = {part.id: group for group in waiting for part in group.parts}
+    rows = {
+        part.id: part for part in session.scalars(sa.select(Part).where(Part.id.in_(list(by_part))))
+    }
+    proposed = propose([waiting_of(rows[part_id]) for part_id in by_part], plan)
+    running = sa.select(OvenLoad.id).where(OvenLoad.closed_at.is_(None)).order_by(OvenLoad.id)
+    closed = (
+        sa.select(OvenLoad.id)
+        .where(OvenLoad.closed_at.is_not(None))
+        .order_by(OvenLoad.closed_at.desc())
+        .limit(8)
+    )
+    return OvenPage(
+        running=tuple(_load(session, one, now) for one in session.scalars(running)),
+        proposals=tuple(
+            Proposal(
+                load.part_ids,
+                load.set_point_c,
+                load.minutes,
+                max(1, round(load.share * 100)),
+                tuple(dict.fromkeys(by_part[part_id] for part_id in load.part_ids)),
+            )
+            for load in proposed
+        ),
+        closed=tuple(_load(session, one, now) for one in session.scalars(closed)),
+    )
 
 
 def _needs_run(group: Group) -> bool:

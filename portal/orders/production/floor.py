@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 from portal.craft.messages import Message
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.transitions import move_part, undo
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.production.oven import in_open_load
 from portal.orders.production.stock import powder_back, powder_used
 from portal.shop.codes import shown
@@ -41,51 +41,51 @@ class Moved:
     already: bool = False
 
 
+@transactional
 def scan_part(
-    unit: UnitOfWork, typed: str, station: PartStage, *, scan_id: str | None, who: int | None
+    unit: UnitOfWork,
+    session: Session,
+    typed: str,
+    station: PartStage,
+    *,
+    scan_id: str | None,
+    who: int | None,
 ) -> Moved:
     """Move the part whose tag was scanned to `station`. The same scan counts once."""
-
-    def work(session: Session) -> Moved:
-        part = part_by_scan(session, typed)
-        counted = _counted(session, part, scan_id)
-        if counted is not None:
-            return counted
-        try:
-            return _move(unit, session, part, station, who=who, scan_id=scan_id)
-        except Already:
-            return _told(session, part, part.stage, already=True)
-        except Refused as refusal:
-            # whoever has scanned four tags in a row must hear which one it was
-            raise Refused(
-                Message("{name}: {why}", name=_name(part), why=refusal.sentence)
-            ) from None
-
-    return unit.write(work)
+    part = part_by_scan(session, typed)
+    counted = _counted(session, part, scan_id)
+    if counted is not None:
+        return counted
+    try:
+        return _move(unit, session, part, station, who=who, scan_id=scan_id)
+    except Already:
+        return _told(session, part, part.stage, already=True)
+    except Refused as refusal:
+        # whoever has scanned four tags in a row must hear which one it was
+        raise Refused(Message("{name}: {why}", name=_name(part), why=refusal.sentence)) from None
 
 
+@transactional
 def move_on(
-    unit: UnitOfWork, part_ids: Sequence[int], *, to: PartStage, who: int | None
+    unit: UnitOfWork, session: Session, part_ids: Sequence[int], *, to: PartStage, who: int | None
 ) -> tuple[Moved, ...]:
     """Move several parts to their next station in one go: all of them, or none."""
     if not 0 < len(part_ids) <= MOST_AT_ONCE:
         raise Refused(Message("Choose the parts to move."))
 
-    def work(session: Session) -> tuple[Moved, ...]:
-        # always in the same order, so that two people moving the same parts can't wait in a ring
-        moved = []
-        for part_id in sorted(set(part_ids)):
-            part = session.get(Part, part_id)
-            if part is None:
-                raise Unknown(Message("We can't find this part."))
-            moved.append(_move(unit, session, part, to, who=who, scan_id=None))
-        return tuple(moved)
-
-    return unit.write(work)
+    # always in the same order, so that two people moving the same parts can't wait in a ring
+    moved = []
+    for part_id in sorted(set(part_ids)):
+        part = session.get(Part, part_id)
+        if part is None:
+            raise Unknown(Message("We can't find this part."))
+        moved.append(_move(unit, session, part, to, who=who, scan_id=None))
+    return tuple(moved)
 
 
+@transactional
 def take_back(
-    unit: UnitOfWork, moved: Mapping[int, PartStage], *, who: int | None
+    unit: UnitOfWork, session: Session, moved: Mapping[int, PartStage], *, who: int | None
 ) -> tuple[Moved, ...]:
     """Undo the move that brought each part to its stage, within `UNDO_FOR`; itself an event.
 
@@ -94,25 +94,25 @@ def take_back(
     if not moved:
         raise Refused(Message("There is nothing to undo."))
 
-    def work(session: Session) -> tuple[Moved, ...]:
-        back = []
-        for part_id in sorted(moved):
-            part = session.get(Part, part_id, populate_existing=True)
-            if part is None:
-                raise Unknown(Message("We can't find this part."))
-            was = part.stage
-            if was is not moved[part_id]:
-                raise Overtaken(Message("Someone else has moved this part since then."))
-            now = undo(session, part_id, at=unit.now(), who=who)
-            if now.uses_powder and now.is_before(was):
-                powder_back(session, part, at=unit.now(), who=who)
-            back.append(_told(session, part, was))
-        return tuple(back)
-
-    return unit.write(work)
+    back = []
+    for part_id in sorted(moved):
+        part = session.get(Part, part_id, populate_existing=True)
+        if part is None:
+            raise Unknown(Message("We can't find this part."))
+        was = part.stage
+        if was is not moved[part_id]:
+            raise Overtaken(Message("Someone else has moved this part since then."))
+        now = undo(session, part_id, at=unit.now(), who=who)
+        if now.uses_powder and now.is_before(was):
+            powder_back(session, part, at=unit.now(), who=who)
+        back.append(_told(session, part, was))
+    return tuple(back)
 
 
-def rework(unit: UnitOfWork, part_id: int, reason: str, *, who: int | None) -> Moved:
+@transactional
+def rework(
+    unit: UnitOfWork, session: Session, part_id: int, reason: str, *, who: int | None
+) -> Moved:
     """Send a part back to blast, with the reason that the next person needs to know."""
     text = " ".join(reason.split())
     if not text:
@@ -120,16 +120,13 @@ def rework(unit: UnitOfWork, part_id: int, reason: str, *, who: int | None) -> M
     if len(text) > LONGEST_REASON:
         raise Refused(Message("Use at most {most} characters.", most=LONGEST_REASON), key="reason")
 
-    def work(session: Session) -> Moved:
-        part = session.get(Part, part_id)
-        if part is None:
-            raise Unknown(Message("We can't find this part."))
-        was = part.stage
-        out_of_open_load(session, part_id)
-        move_part(session, part_id, to=REWORK, at=unit.now(), who=who, note=text)
-        return _told(session, part, was)
-
-    return unit.write(work)
+    part = session.get(Part, part_id)
+    if part is None:
+        raise Unknown(Message("We can't find this part."))
+    was = part.stage
+    out_of_open_load(session, part_id)
+    move_part(session, part_id, to=REWORK, at=unit.now(), who=who, note=text)
+    return _told(session, part, was)
 
 
 def part_by_scan(session: Session, typed: str) -> Part:

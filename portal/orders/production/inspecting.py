@@ -14,7 +14,7 @@ from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import record_event
 from portal.orders.kernel.transitions import move_part
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.kernel.work_card import Card, read_card
 from portal.shop.route import PartStage
 from portal.shop.scans import THICKEST_UM
@@ -101,7 +101,7 @@ def judge(values: Sequence[float], card: Card, rule: InspectionRule) -> Verdict:
         raise Refused(Message("{why}", why=wrong.sentence), key="readings") from None
 
 
-def inspect(
+def inspect(  # what an inspection is made of, all named
     unit: UnitOfWork,
     part_id: int,
     values: Sequence[float],
@@ -116,53 +116,62 @@ def inspect(
     `looks_good` is the eye's own verdict on surface and colour: a film in range does not save
     a run in the powder.
     """
-
-    def work(session: Session) -> dict[str, Any]:
-        part = session.scalar(sa.select(Part).where(Part.id == part_id).with_for_update())
-        if part is None:
-            raise Unknown(Message("We can't find this part."))
-        if part.stage is not PartStage.INSPECT:
-            raise Refused(
-                Message(
-                    "This part is at “{stage}”, so you can't inspect it now.",
-                    stage=Message(part.stage.title),
-                )
-            )
-        rule = unit.shop(session).inspection_rule
-        verdict = judge(values, read_card(part.work), rule)
-        accepted = verdict.accepted and looks_good
-        says = (
-            verdict.says
-            if looks_good
-            else Message("Film thickness: {film} But it doesn't pass by eye.", film=verdict.says)
-        )
-        session.add(
-            _row(unit, session, part, values, rule, says, looked, accepted=accepted, who=who)
-        )
-        session.flush()
-        _note(unit, session, part, says, accepted=accepted, who=who)
-        stage: PartStage = PartStage.INSPECT
-        if accepted:
-            stage = move_part(session, part.id, at=unit.now(), who=who)
-        return {"accepted": accepted, "says": str(says), "stage": str(stage)}
-
-    def counted(session: Session) -> dict[str, Any]:
-        return idempotent(session, once_token, "inspect", unit.now(), lambda: work(session))
-
-    answer = unit.write(counted)
+    answer = _inspect(
+        unit, part_id, values, looked, looks_good=looks_good, once_token=once_token, who=who
+    )
     return Inspected(
         answer["accepted"], Message("{says}", says=answer["says"]), PartStage(answer["stage"])
     )
 
 
-def tags_here(unit: UnitOfWork, part_id: int) -> frozenset[str]:
+@transactional
+@idempotent("inspect")
+def _inspect(  # noqa: PLR0913  # as `inspect`
+    unit: UnitOfWork,
+    session: Session,
+    part_id: int,
+    values: Sequence[float],
+    looked: Looked,
+    *,
+    looks_good: bool,
+    once_token: str,  # taken by the decorator
+    who: int | None,
+) -> dict[str, Any]:
+    part = session.scalar(sa.select(Part).where(Part.id == part_id).with_for_update())
+    if part is None:
+        raise Unknown(Message("We can't find this part."))
+    if part.stage is not PartStage.INSPECT:
+        raise Refused(
+            Message(
+                "This part is at “{stage}”, so you can't inspect it now.",
+                stage=Message(part.stage.title),
+            )
+        )
+    rule = unit.shop(session).inspection_rule
+    verdict = judge(values, read_card(part.work), rule)
+    accepted = verdict.accepted and looks_good
+    says = (
+        verdict.says
+        if looks_good
+        else Message("Film thickness: {film} But it doesn't pass by eye.", film=verdict.says)
+    )
+    session.add(_row(unit, session, part, values, rule, says, looked, accepted=accepted, who=who))
+    session.flush()
+    _note(unit, session, part, says, accepted=accepted, who=who)
+    stage: PartStage = PartStage.INSPECT
+    if accepted:
+        stage = move_part(session, part.id, at=unit.now(), who=who)
+    return {"accepted": accepted, "says": str(says), "stage": str(stage)}
+
+
+@read_only
+def tags_here(_unit: UnitOfWork, session: Session, part_id: int) -> frozenset[str]:
     """Return the tags that may be scanned at a part's inspection: its job's, and all that wait."""
     own = sa.select(Part.job_id).where(Part.id == part_id).scalar_subquery()
     query = sa.select(Part.tag).where(
         Part.tag.is_not(None), sa.or_(Part.job_id == own, Part.stage == PartStage.INSPECT)
     )
-    with unit.read() as session:
-        return frozenset(session.scalars(query))
+    return frozenset(session.scalars(query))
 
 
 def latest(session: Session, part_ids: Sequence[int]) -> dict[int, Inspection]:

@@ -6,11 +6,12 @@ from datetime import date
 from typing import Any
 
 import sqlalchemy as sa
+from sqlalchemy.orm import Session
 
 from portal.craft.declared import read_declared
 from portal.craft.parts import Layer, Metal, PartSet, WheelBuild
 from portal.orders.kernel.errors import Unknown
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.production.batches_view import no_such_run
 from portal.shop.codes import shown
 from portal.store.floor import StripRun, StripRunPart
@@ -48,31 +49,29 @@ class Manifest:
     parts: tuple[ManifestPart, ...]
 
 
-def manifest(unit: UnitOfWork, run_id: int) -> Manifest:
+@read_only
+def manifest(_unit: UnitOfWork, session: Session, run_id: int) -> Manifest:
     """Return the manifest of a strip run; Unknown where there is none."""
-    with unit.read() as session:
-        run = session.get(StripRun, run_id)
-        if run is None:
-            raise Unknown(no_such_run(run_id))
-        query = (
-            sa.select(
-                Part.tag,
-                Part.number,
-                Part.label,
-                Part.set_key,
-                Job.code,
-                Job.declared,
-                StripRunPart.counted_back,
-            )
-            .join(StripRunPart, StripRunPart.part_id == Part.id)
-            .join(Job, Job.id == Part.job_id)
-            .where(StripRunPart.run_id == run_id)
-            .order_by(Job.id, Part.number)
+    run = session.get(StripRun, run_id)
+    if run is None:
+        raise Unknown(no_such_run(run_id))
+    query = (
+        sa.select(
+            Part.tag,
+            Part.number,
+            Part.label,
+            Part.set_key,
+            Job.code,
+            Job.declared,
+            StripRunPart.counted_back,
         )
-        rows = session.execute(query).all()
-        return Manifest(
-            run.id, run.leaves_on, run.back_on, tuple(_manifest_part(row) for row in rows)
-        )
+        .join(StripRunPart, StripRunPart.part_id == Part.id)
+        .join(Job, Job.id == Part.job_id)
+        .where(StripRunPart.run_id == run_id)
+        .order_by(Job.id, Part.number)
+    )
+    rows = session.execute(query).all()
+    return Manifest(run.id, run.leaves_on, run.back_on, tuple(_manifest_part(row) for row in rows))
 
 
 def _manifest_part(row: Any) -> ManifestPart:

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.orders.kernel.audit_log import record
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.store.tables import Person
 
 
@@ -24,16 +24,7 @@ def sent_for(
     others = {by: tags for by, tags in scans.items() if by != who and tags}
     if not others:
         return ()
-
-    def work(session: Session) -> dict[int, str]:
-        known = session.execute(sa.select(Person.id, Person.name).where(Person.id.in_(others)))
-        names = {row.id: row.name for row in known}
-        for by, tags in others.items():
-            scanner = names[by] if by is not None else "?"
-            record(session, unit.now(), who, "send_kept_scans", f"{scanner}: {', '.join(tags)}")
-        return names
-
-    names = unit.write(work)
+    names = _write_down(unit, others, who)
     return tuple(
         Message(
             "{tags}: scanned by {name}, recorded under {name}.",
@@ -47,3 +38,16 @@ def sent_for(
         )
         for by, tags in others.items()
     )
+
+
+@transactional
+def _write_down(
+    unit: UnitOfWork, session: Session, others: Mapping[int | None, Sequence[str]], who: int
+) -> dict[int, str]:
+    """Return the names of the scanners."""
+    known = session.execute(sa.select(Person.id, Person.name).where(Person.id.in_(others)))
+    names = {row.id: row.name for row in known}
+    for by, tags in others.items():
+        scanner = names[by] if by is not None else "?"
+        record(session, unit.now(), who, "send_kept_scans", f"{scanner}: {', '.join(tags)}")
+    return names

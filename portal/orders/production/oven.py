@@ -10,7 +10,7 @@ from portal.craft.messages import Message
 from portal.orders.kernel.errors import Already, Refused, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.transitions import move_part
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.codes import shown
 from portal.shop.route import PartStage
 from portal.shop.scheduling.oven_loads import FULL, Load, Waiting, cures_agree, load_of
@@ -24,13 +24,16 @@ LONGEST_MIN = 180
 EARLY = timedelta(minutes=1)
 
 
+@transactional
+@idempotent("start_load", answer="load")
 def start_load(
     unit: UnitOfWork,
+    session: Session,
     part_ids: Sequence[int],
     *,
     set_point_c: int,
     minutes: int,
-    once_token: str,
+    once_token: str,  # taken by the decorator
     who: int | None,
 ) -> int:
     """Start a load with these parts; return its number.
@@ -42,58 +45,49 @@ def start_load(
     if not wanted:
         raise Refused(Message("Choose the parts that go in the oven."), key="parts")
 
-    def work(session: Session) -> dict[str, int]:
-        oven = unit.shop(session).stations.oven
-        parts = [_waiting_part(session, part_id) for part_id in wanted]
-        _enough(load_of(_check_together(parts, oven), oven), set_point_c, minutes)
-        load = OvenLoad(
-            set_point_c=set_point_c, minutes=minutes, started_at=unit.now(), person_id=who
-        )
-        session.add(load)
-        session.flush()
-        for part in parts:
-            session.add(OvenLoadPart(load_id=load.id, part_id=part.id, coat=part.coats_done + 1))
-        session.flush()
-        return {"load": load.id}
-
-    def counted(session: Session) -> dict[str, int]:
-        return idempotent(session, once_token, "start_load", unit.now(), lambda: work(session))
-
-    return unit.write(counted)["load"]
+    oven = unit.shop(session).stations.oven
+    parts = [_waiting_part(session, part_id) for part_id in wanted]
+    _enough(load_of(_check_together(parts, oven), oven), set_point_c, minutes)
+    load = OvenLoad(set_point_c=set_point_c, minutes=minutes, started_at=unit.now(), person_id=who)
+    session.add(load)
+    session.flush()
+    for part in parts:
+        session.add(OvenLoadPart(load_id=load.id, part_id=part.id, coat=part.coats_done + 1))
+    session.flush()
+    return load.id
 
 
-def close_load(unit: UnitOfWork, load_id: int, *, early_because: str = "", who: int | None) -> int:
+@transactional
+def close_load(
+    unit: UnitOfWork, session: Session, load_id: int, *, early_because: str = "", who: int | None
+) -> int:
     """Close a load: every part in it goes on; return how many. Early only with a reason."""
-
-    def work(session: Session) -> int:
-        load = session.scalar(sa.select(OvenLoad).where(OvenLoad.id == load_id).with_for_update())
-        if load is None:
-            raise Unknown(Message("There is no oven load {load}.", load=load_id))
-        if load.closed_at is not None:
-            raise Already(Message("Load {load} is closed already.", load=load_id))
-        now = unit.now()
-        left = load.started_at + timedelta(minutes=load.minutes) - now
-        note = " ".join(early_because.split())[:300]
-        if left > EARLY and not note:
-            raise Refused(
-                Message(
-                    "The load needs {minutes} more minutes. To close it now, give a reason.",
-                    minutes=-(-int(left.total_seconds()) // 60),
-                ),
-                key="early_because",
-            )
-        load.closed_at = now
-        session.flush()
-        ids = session.scalars(
-            sa.select(OvenLoadPart.part_id)
-            .where(OvenLoadPart.load_id == load_id)
-            .order_by(OvenLoadPart.part_id)
-        ).all()
-        for part_id in ids:
-            move_part(session, part_id, at=now, who=who, note=note, allow_while_waiting=True)
-        return len(ids)
-
-    return unit.write(work)
+    load = session.scalar(sa.select(OvenLoad).where(OvenLoad.id == load_id).with_for_update())
+    if load is None:
+        raise Unknown(Message("There is no oven load {load}.", load=load_id))
+    if load.closed_at is not None:
+        raise Already(Message("Load {load} is closed already.", load=load_id))
+    now = unit.now()
+    left = load.started_at + timedelta(minutes=load.minutes) - now
+    note = " ".join(early_because.split())[:300]
+    if left > EARLY and not note:
+        raise Refused(
+            Message(
+                "The load needs {minutes} more minutes. To close it now, give a reason.",
+                minutes=-(-int(left.total_seconds()) // 60),
+            ),
+            key="early_because",
+        )
+    load.closed_at = now
+    session.flush()
+    ids = session.scalars(
+        sa.select(OvenLoadPart.part_id)
+        .where(OvenLoadPart.load_id == load_id)
+        .order_by(OvenLoadPart.part_id)
+    ).all()
+    for part_id in ids:
+        move_part(session, part_id, at=now, who=who, note=note, allow_while_waiting=True)
+    return len(ids)
 
 
 def waiting_of(part: Part) -> Waiting:

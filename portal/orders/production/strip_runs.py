@@ -11,7 +11,7 @@ from portal.craft.messages import Message
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.job_lock import LOST, record_event
 from portal.orders.kernel.transitions import move_part
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.production.floor import part_by_scan
 from portal.shop.codes import shown
 from portal.shop.route import PartStage
@@ -46,7 +46,10 @@ class Added:
     already: bool = False
 
 
-def open_run(unit: UnitOfWork, leaves_on: date, back_on: date, *, who: int | None) -> int:
+@transactional
+def open_run(
+    _unit: UnitOfWork, session: Session, leaves_on: date, back_on: date, *, who: int | None
+) -> int:
     """Open a run for gathering; return its number. Nobody is named: the first tag in names them."""
     del who
     if back_on < leaves_on or back_on - leaves_on > LONGEST_AWAY:
@@ -58,130 +61,118 @@ def open_run(unit: UnitOfWork, leaves_on: date, back_on: date, *, who: int | Non
             key="back_on",
         )
 
-    def work(session: Session) -> int:
-        run = StripRun(leaves_on=leaves_on, back_on=back_on, state=GATHERING)
-        session.add(run)
-        session.flush()
-        return run.id
-
-    return unit.write(work)
+    run = StripRun(leaves_on=leaves_on, back_on=back_on, state=GATHERING)
+    session.add(run)
+    session.flush()
+    return run.id
 
 
-def gather(unit: UnitOfWork, run_id: int, typed: str, *, who: int | None) -> Added:
+@transactional
+def gather(
+    unit: UnitOfWork, session: Session, run_id: int, typed: str, *, who: int | None
+) -> Added:
     """Put the part whose tag was scanned into a run that is being gathered."""
-
-    def work(session: Session) -> Added:
-        run = _run(session, run_id, GATHERING)
-        part = part_by_scan(session, typed)
-        code = _code(session, part)
-        if session.get(StripRunPart, (run.id, part.id)) is not None:
-            return _added(part, code, Message("Already in this run."), already=True)
-        _may_go(session, part)
-        if part.stage is PartStage.PREP:
-            move_part(session, part.id, to=PartStage.STRIP, at=unit.now(), who=who)
-        session.add(StripRunPart(run_id=run.id, part_id=part.id))
-        _note(unit, session, part, "run_in", run.id, who)
-        return _added(part, code, Message("Added to the run."))
-
-    return unit.write(work)
+    run = _run(session, run_id, GATHERING)
+    part = part_by_scan(session, typed)
+    code = _code(session, part)
+    if session.get(StripRunPart, (run.id, part.id)) is not None:
+        return _added(part, code, Message("Already in this run."), already=True)
+    _may_go(session, part)
+    if part.stage is PartStage.PREP:
+        move_part(session, part.id, to=PartStage.STRIP, at=unit.now(), who=who)
+    session.add(StripRunPart(run_id=run.id, part_id=part.id))
+    _note(unit, session, part, "run_in", run.id, who)
+    return _added(part, code, Message("Added to the run."))
 
 
-def take_out(unit: UnitOfWork, run_id: int, part_id: int, *, who: int | None) -> None:
+@transactional
+def take_out(
+    unit: UnitOfWork, session: Session, run_id: int, part_id: int, *, who: int | None
+) -> None:
     """Take a part out of a run that is still being gathered."""
-
-    def work(session: Session) -> None:
-        run = _run(session, run_id, GATHERING)
-        line = session.get(StripRunPart, (run.id, part_id))
-        part = session.get(Part, part_id)
-        if line is None or part is None:
-            raise Unknown(Message("That part is not in this run."))
-        session.delete(line)
-        _note(unit, session, part, "run_out", run.id, who)
-
-    unit.write(work)
+    run = _run(session, run_id, GATHERING)
+    line = session.get(StripRunPart, (run.id, part_id))
+    part = session.get(Part, part_id)
+    if line is None or part is None:
+        raise Unknown(Message("That part is not in this run."))
+    session.delete(line)
+    _note(unit, session, part, "run_out", run.id, who)
 
 
-def send(unit: UnitOfWork, run_id: int, *, who: int | None) -> int:
+@transactional
+def send(unit: UnitOfWork, session: Session, run_id: int, *, who: int | None) -> int:
     """Send the run away; return how many parts went."""
-
-    def work(session: Session) -> int:
-        run = _run(session, run_id, GATHERING)
-        parts = _parts(session, run.id)
-        if not parts:
-            raise Refused(Message("This run is empty. Scan a tag to add its part first."))
-        _turn(session, run, AWAY, sent_at=unit.now())
-        for part, _ in parts:
-            _note(unit, session, part, "run_sent", run.id, who)
-        return len(parts)
-
-    return unit.write(work)
+    run = _run(session, run_id, GATHERING)
+    parts = _parts(session, run.id)
+    if not parts:
+        raise Refused(Message("This run is empty. Scan a tag to add its part first."))
+    _turn(session, run, AWAY, sent_at=unit.now())
+    for part, _ in parts:
+        _note(unit, session, part, "run_sent", run.id, who)
+    return len(parts)
 
 
-def count_back(unit: UnitOfWork, run_id: int, typed: str, *, who: int | None) -> Added:
+@transactional
+def count_back(
+    unit: UnitOfWork, session: Session, run_id: int, typed: str, *, who: int | None
+) -> Added:
     """Count one tag back in; it goes on to blast at once. The last one closes the run."""
-
-    def work(session: Session) -> Added:
-        run = _run(session, run_id, AWAY)
-        part = part_by_scan(session, typed)
-        code = _code(session, part)
-        if part.arrived == LOST:
-            raise Refused(
-                Message(
-                    "Part {part} was written off. Mark it as found on its job page.",
-                    part=part.number,
-                )
+    run = _run(session, run_id, AWAY)
+    part = part_by_scan(session, typed)
+    code = _code(session, part)
+    if part.arrived == LOST:
+        raise Refused(
+            Message(
+                "Part {part} was written off. Mark it as found on its job page.",
+                part=part.number,
             )
-        line = session.get(StripRunPart, (run.id, part.id), with_for_update=True)
-        if line is None:
-            raise Refused(
-                Message(
-                    "Part {part} of {code} was not in run {run} when it left.",
-                    part=part.number,
-                    code=shown(code),
-                    run=run.id,
-                )
-            )
-        if line.counted_back:
-            return _added(part, code, Message("Counted already."), already=True)
-        line.counted_back = True
-        session.flush()
-        move_part(
-            session, part.id, to=PartStage.BLAST, at=unit.now(), who=who, allow_while_waiting=True
         )
-        if run.returned_at is not None:
-            _flag_job(session, part.job_id, run.id)
-        if all(counted or one.arrived == LOST for one, counted in _parts(session, run.id)):
-            _turn(session, run, BACK, returned_at=unit.now())
-            return _added(part, code, Message("Back. Next: blast. Everything is counted."))
-        return _added(part, code, Message("Back. Next: blast."))
+    line = session.get(StripRunPart, (run.id, part.id), with_for_update=True)
+    if line is None:
+        raise Refused(
+            Message(
+                "Part {part} of {code} was not in run {run} when it left.",
+                part=part.number,
+                code=shown(code),
+                run=run.id,
+            )
+        )
+    if line.counted_back:
+        return _added(part, code, Message("Counted already."), already=True)
+    line.counted_back = True
+    session.flush()
+    move_part(
+        session, part.id, to=PartStage.BLAST, at=unit.now(), who=who, allow_while_waiting=True
+    )
+    if run.returned_at is not None:
+        _flag_job(session, part.job_id, run.id)
+    if all(counted or one.arrived == LOST for one, counted in _parts(session, run.id)):
+        _turn(session, run, BACK, returned_at=unit.now())
+        return _added(part, code, Message("Back. Next: blast. Everything is counted."))
+    return _added(part, code, Message("Back. Next: blast."))
 
-    return unit.write(work)
 
-
-def close(unit: UnitOfWork, run_id: int, *, who: int | None) -> tuple[Missing, ...]:
+@transactional
+def close(
+    unit: UnitOfWork, session: Session, run_id: int, *, who: int | None
+) -> tuple[Missing, ...]:
     """End the count. What is missing is named, and its job is flagged for all to see.
 
     The run stays away for the missing ones, so that a tag found later can still be counted back.
     """
-
-    def work(session: Session) -> tuple[Missing, ...]:
-        run = _run(session, run_id, AWAY)
-        missing = [
-            part
-            for part, counted in _parts(session, run.id)
-            if not counted and part.arrived != LOST
-        ]
-        run.returned_at = unit.now()
-        told = []
-        for part in missing:
-            code = _code(session, part)
-            told.append(Missing(part.id, shown(code), part.number, part.tag or "", part.label))
-            _note(unit, session, part, "run_missing", run.id, who)
-        for job_id in sorted({part.job_id for part in missing}):
-            _flag_job(session, job_id, run.id)
-        return tuple(told)
-
-    return unit.write(work)
+    run = _run(session, run_id, AWAY)
+    missing = [
+        part for part, counted in _parts(session, run.id) if not counted and part.arrived != LOST
+    ]
+    run.returned_at = unit.now()
+    told = []
+    for part in missing:
+        code = _code(session, part)
+        told.append(Missing(part.id, shown(code), part.number, part.tag or "", part.label))
+        _note(unit, session, part, "run_missing", run.id, who)
+    for job_id in sorted({part.job_id for part in missing}):
+        _flag_job(session, job_id, run.id)
+    return tuple(told)
 
 
 def count_without(unit: UnitOfWork, session: Session, part: Part) -> None:

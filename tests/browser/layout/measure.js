@@ -129,7 +129,7 @@ window.measure = (() => {
   // the reader's own spacing of WCAG 1.4.12, laid over the page
   const spaced = (on) => lay(on ? spacing : "");
   // what sticks covers what is scrolled under it: whether focus is ever covered has its own test
-  const loose = ".bar, .scan, .plate--staff, .undo, .side { position: static !important; }";
+  const loose = ".bar, .scan, .header--staff, .undo, .side { position: static !important; }";
   const unstuck = (on) => lay(on ? loose : "");
   const plain = (on) => lay(on ? grounds : "");
 
