@@ -232,6 +232,8 @@ QUEUED = tuple(stage for stage in STATIONS if stage.has_places)
 FIRST, LAST = STATIONS[0], STATIONS[-1]
 EACH_COAT = tuple(stage for stage in ROUTE if stage.row.per_coat)
 (REWORK,) = (stage for stage in ROUTE if stage.row.rework)
+# the three that have pages and records of their own: strip runs, oven loads, inspections
+OUTSIDE, OVEN, INSPECTION = PartStage.STRIP, PartStage.CURE, PartStage.INSPECT
 # what a part takes up again when the gate behind it sends it back
 REPEATED = tuple(
     stage

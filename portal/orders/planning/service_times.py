@@ -20,7 +20,7 @@ from sqlalchemy.orm import Session
 
 from portal.shop.calendar.working_minutes import WorkingTime, working_time
 from portal.shop.moves import JobState
-from portal.shop.route import STATIONS, PartStage
+from portal.shop.route import OUTSIDE, OVEN, STATIONS, PartStage
 from portal.shop.scheduling.stations import PartWork, Station
 from portal.shop.scheduling.visits import Stay, Visit
 from portal.shop.shop import Shop
@@ -169,7 +169,7 @@ def oven_loads(session: Session, shop: Shop, now: datetime) -> list[Visit]:
         loads.setdefault(row.id, []).append(row)
     if not loads:
         return []
-    station, oven = shop.stations[PartStage.CURE], shop.stations.oven
+    station, oven = shop.stations[OVEN], shop.stations.oven
     line = _line(shop, station, min(rows[0].started_at for rows in loads.values()), now)
     visits = []
     for rows in loads.values():
@@ -179,7 +179,7 @@ def oven_loads(session: Session, shop: Shop, now: datetime) -> list[Visit]:
             continue
         hold = max(_hold(row.work, row.coat) for row in rows)
         expected = (oven.heat_up + hold) * station.pace
-        visits.append(Visit(PartStage.CURE, took, expected, len(rows), end))
+        visits.append(Visit(OVEN, took, expected, len(rows), end))
     return visits
 
 
@@ -198,7 +198,7 @@ def late_runs(session: Session, shop: Shop, now: datetime) -> tuple[int, int]:
         sa.select(sa.func.min(Move.at))
         .join(StripRunPart, StripRunPart.part_id == Move.part_id)
         .where(StripRunPart.run_id == StripRun.id, Move.at >= StripRun.sent_at)
-        .where(Move.from_ == str(PartStage.STRIP), Move.verb == "move")
+        .where(Move.from_ == str(OUTSIDE), Move.verb == "move")
         .scalar_subquery()
     )
     today = shop.week.local(now).date()

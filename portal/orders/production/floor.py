@@ -113,7 +113,7 @@ def take_back(
 def rework(
     unit: UnitOfWork, session: Session, part_id: int, reason: str, *, who: int | None
 ) -> Moved:
-    """Send a part back to blast, with the reason that the next person needs to know."""
+    """Send a part back for rework, with the reason that the next person needs to know."""
     text = " ".join(reason.split())
     if not text:
         raise Refused(Message("Enter why it goes back, so the blaster knows."), key="reason")

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from portal.shop.route import EACH_COAT, FIRST, REWORK, PartStage, ahead
+from portal.shop.route import EACH_COAT, FIRST, OVEN, REWORK, PartStage, ahead
 from portal.shop.scheduling.stations import PartWork, Stations, oven_share, plan_of
 
 # minutes of waiting that outweigh one minute of work: who came earlier goes first, but the short
@@ -185,7 +185,5 @@ def _bake(work: PartWork, cure_c: int, hold: float, count: int, stations: Statio
     oven = stations.oven
     share = count * oven_share(work, oven)
     loads = max(1, math.ceil(share - 1e-9))
-    minutes = (oven.heat_up + hold) * loads * stations[PartStage.CURE].pace
-    return Op(
-        PartStage.CURE, minutes, oven.cool_down, batch=cure_c, share=share if loads == 1 else 1.0
-    )
+    minutes = (oven.heat_up + hold) * loads * stations[OVEN].pace
+    return Op(OVEN, minutes, oven.cool_down, batch=cure_c, share=share if loads == 1 else 1.0)

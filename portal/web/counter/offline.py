@@ -8,7 +8,7 @@ are kept by the device and go out when a real page opens again.
 from flask import current_app, make_response, render_template
 from werkzeug.wrappers import Response
 
-from portal.shop.scans import STATIONS
+from portal.shop.route import STATIONS
 from portal.web.kit.http import assets
 
 

@@ -20,8 +20,8 @@ from portal.orders.kernel.job_search import Meaning, Meant, what_is
 from portal.orders.production import floor, offline_scans, strip_runs
 from portal.orders.production.batches_view import run_seen
 from portal.shop.roles import Role
-from portal.shop.route import PartStage
-from portal.shop.scans import STATIONS, Kind, read_scan
+from portal.shop.route import FIRST, STATIONS, PartStage
+from portal.shop.scans import Kind, read_scan
 from portal.web.counter.desk import job_of, me, page, page_of_job, tell_refusal, to
 from portal.web.counter.gauge import at_inspection
 from portal.web.counter.scan_by import who_scanned
@@ -32,7 +32,7 @@ from portal.web.kit.request_context import unit
 
 LONGEST = 400
 MOST_AT_ONCE = 200
-LOOKS_ONLY = ("floor:inspect", "floor:")
+LOOKS_ONLY = ("floor:", *(f"floor:{stage.value}" for stage in STATIONS if stage.is_gate))
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,9 +147,9 @@ def _open(typed: str) -> Response:
 def _open_part(meaning: Meaning) -> Response:
     job = job_of(meaning.code)
     part = next(one for one in job.parts if one.id == meaning.part_id)
-    if part.stage is PartStage.INSPECT:
+    if part.stage.is_gate:
         return to("inspect", part_id=part.id)
-    if _may_see_jobs() and part.stage is PartStage.EXPECTED:
+    if _may_see_jobs() and part.stage.is_before(FIRST):
         return page_of_job(job)
     return to("job", code=meaning.code, part=part.number)
 
