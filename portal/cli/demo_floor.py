@@ -18,6 +18,7 @@ from portal.orders.production import floor, inspecting, oven, strip_runs
 from portal.shop.pricing.differences import Difference
 from portal.shop.route import INSPECTION, OUTSIDE, OVEN, PartStage, next_stage
 from portal.shop.scheduling.oven_loads import load_of
+from portal.shop.states import PaymentMethod
 from portal.store.tables import (
     HardwareBag,
     Job,
@@ -237,7 +238,7 @@ class DemoFloor:
             parts=[p.number for p in self._parts(job_id)],
             bags=bags,
             paid_minor=job.total_minor - job.paid_minor,
-            how=hand_back.Paid.CARD,
+            how=PaymentMethod.CARD,
         )
         hand_back.hand_back(
             self._unit,

@@ -18,9 +18,10 @@ from portal.cli.demo_floor import DemoFloor
 from portal.craft.declared import read_declared
 from portal.craft.parts import Declared, Gloss
 from portal.orders.intake import booking, draft_view, drafts
-from portal.orders.intake.draft_answers import Contact, TellBy
+from portal.orders.intake.draft_answers import Contact
 from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork
+from portal.shop.states import TellBy
 from portal.store.tables import Job
 
 OPENS, WORKED_HOURS = time(8, 20), 8.5

@@ -1,5 +1,6 @@
 """How a part is built that has no kind of its own, and what in a part can't go into an oven."""
 
+from portal.craft.messages import Message
 from portal.craft.titled import Titled
 
 
@@ -22,3 +23,13 @@ class Closed(Titled):
     SEALED_TUBE = "sealed_tube", "A tube or hollow part closed all round"
     GLUED = "glued", "Rubber, plastic or carbon glued in"
     UNKNOWN = "unknown", "Don't know"
+
+
+# what the customer does about it before the part comes to us
+BEFORE_YOU_COME = {
+    Closed.TANK: Message("Tank: take all valves out and bring the gas-free certificate."),
+    Closed.PRESSURE: Message("Take off the gas strut or shock absorber."),
+    Closed.SEALED_TUBE: Message("Have a vent hole drilled in each closed hollow part."),
+    Closed.GLUED: Message("Have glued-in rubber, plastic and carbon taken out."),
+}
+LEAVE_OLD_PAINT = Message("Don't sand or scrape the old paint. Wrap the parts for the journey.")

@@ -12,29 +12,14 @@ from typing import Any, ClassVar
 
 from portal.craft.answers import RefitStep
 from portal.craft.messages import Message
-from portal.craft.parts import Titled
 from portal.notices.rendering import environment
 from portal.shop.money import Money
 from portal.shop.own_words import own_in
 from portal.shop.pricing.statements import DateStatement, PriceStatement
 from portal.shop.shop import Shop
+from portal.shop.states import LetterKind
 
 LONGEST_SUBJECT = 200
-
-
-class LetterKind(Titled):
-    """What a letter is about."""
-
-    BOOKED = "booked", "Booked"
-    RESUME_LINK = "resume_link", "Your saved order"
-    RECEIVED = "received", "Received"
-    FINDING = "finding", "We need your answer"
-    NEW_DATE = "new_date", "New date"
-    READY = "ready", "Ready"
-    HANDED_BACK = "handed_back", "Collected"
-    NOT_BROUGHT = "not_brought", "Not brought"
-    QUESTION_ASKED = "question_asked", "We have your question"
-    QUESTION_ANSWERED = "question_answered", "Our answer"
 
 
 @dataclass(frozen=True, slots=True)

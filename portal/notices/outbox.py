@@ -19,11 +19,11 @@ from sqlalchemy.orm import Session
 from portal.notices.letters import AnyLetter, write
 from portal.notices.transport import Unsent, Wire
 from portal.shop.codes import RandomBytes, new_token
+from portal.shop.states import LetterState
 from portal.store.letters import Letter
 
 T = TypeVar("T")
 
-QUEUED, SENDING, SENT, GIVEN_UP = "queued", "sending", "sent", "given_up"
 # a claim older than this belongs to a worker that is gone; far longer than a server may take
 STALE = timedelta(minutes=10)
 # how long to wait after each failure; after the last one the letter is given up, visibly
@@ -69,7 +69,7 @@ def queue(
     Queueing the same kind for the same job and cause again is quiet and changes nothing; the
     answer tells whether the letter is new.
     """
-    kind = letter.kind.value
+    kind = letter.kind
     again = sa.select(Letter.id).where(
         Letter.job_id.is_(None) if job_id is None else Letter.job_id == job_id,
         Letter.kind == kind,
@@ -90,7 +90,7 @@ def queue(
             html=written.html,
             calendar=written.calendar,
             message_id=f"<{new_token(random_bytes).lower()}@{domain}>",
-            state=QUEUED,
+            state=LetterState.QUEUED,
             tries=0,
             next_at=at,
             made_at=at,
@@ -116,18 +116,20 @@ def deliver_due(
         if down:
             break  # the others would wait for the same time-out, one by one
     return Delivered(
-        sent=outcomes.count(SENT), later=outcomes.count(QUEUED), given_up=outcomes.count(GIVEN_UP)
+        sent=outcomes.count(LetterState.SENT),
+        later=outcomes.count(LetterState.QUEUED),
+        given_up=outcomes.count(LetterState.GIVEN_UP),
     )
 
 
 def try_again(session: Session, letter_id: int, at: datetime) -> bool:
     """Put a letter that was given up back into the queue, as the office asked."""
-    values = {"state": QUEUED, "tries": 0, "next_at": at, "last_error": ""}
-    return _changed(session, letter_id, GIVEN_UP, values)
+    values = {"state": LetterState.QUEUED, "tries": 0, "next_at": at, "last_error": ""}
+    return _changed(session, letter_id, LetterState.GIVEN_UP, values)
 
 
 def _due(session: Session, now: datetime, most: int) -> list[int]:
-    waiting = sa.select(Letter.id).where(Letter.state == QUEUED, Letter.next_at <= now)
+    waiting = sa.select(Letter.id).where(Letter.state == LetterState.QUEUED, Letter.next_at <= now)
     return list(session.scalars(waiting.order_by(Letter.next_at, Letter.id).limit(most)))
 
 
@@ -149,9 +151,9 @@ def _deliver_one(
             unit.write(lambda session: _put_off(session, claimed, unit.now(), reason)),
             wrong.down,
         )
-    sent = {"state": SENT, "sent_at": unit.now(), "last_error": ""}
-    unit.write(lambda session: _changed(session, claimed.id, SENDING, sent))
-    return (SENT, False)
+    sent = {"state": LetterState.SENT, "sent_at": unit.now(), "last_error": ""}
+    unit.write(lambda session: _changed(session, claimed.id, LetterState.SENDING, sent))
+    return (LetterState.SENT, False)
 
 
 def _sound_message(claimed: "Claimed", mail_from: str) -> EmailMessage:
@@ -179,8 +181,8 @@ class Claimed:
 
 def _claim(session: Session, letter_id: int, now: datetime) -> Claimed | None:
     """Take a letter, if nobody else has; count the try before it is made."""
-    values = {"state": SENDING, "claimed_at": now, "tries": Letter.tries + 1}
-    if not _changed(session, letter_id, QUEUED, values):
+    values = {"state": LetterState.SENDING, "claimed_at": now, "tries": Letter.tries + 1}
+    if not _changed(session, letter_id, LetterState.QUEUED, values):
         return None
     row = session.execute(
         sa.select(
@@ -202,22 +204,22 @@ def _put_off(session: Session, claimed: Claimed, now: datetime, wrong: Unsent) -
     """Let a letter wait for its next try, or give it up where that can't help or was too often."""
     error = {"last_error": wrong.why[:LONGEST_ERROR]}
     if wrong.forever or claimed.tries >= MOST_TRIES:
-        _changed(session, claimed.id, SENDING, error | {"state": GIVEN_UP})
-        return GIVEN_UP
-    later: dict[str, Any] = {"state": QUEUED, "next_at": now + WAITS[claimed.tries - 1]}
-    _changed(session, claimed.id, SENDING, later | error)
-    return QUEUED
+        _changed(session, claimed.id, LetterState.SENDING, error | {"state": LetterState.GIVEN_UP})
+        return LetterState.GIVEN_UP
+    later: dict[str, Any] = {"state": LetterState.QUEUED, "next_at": now + WAITS[claimed.tries - 1]}
+    _changed(session, claimed.id, LetterState.SENDING, later | error)
+    return LetterState.QUEUED
 
 
 def _give_back_stale(session: Session, now: datetime) -> None:
     """Give back what a worker that is gone had claimed; a letter that kills workers is given up."""
-    stale = sa.and_(Letter.state == SENDING, Letter.claimed_at < now - STALE)
+    stale = sa.and_(Letter.state == LetterState.SENDING, Letter.claimed_at < now - STALE)
     worn = sa.update(Letter).where(stale, Letter.tries >= MOST_TRIES)
-    session.execute(worn.values(state=GIVEN_UP, last_error="every try broke off"))
-    session.execute(sa.update(Letter).where(stale).values(state=QUEUED, next_at=now))
+    session.execute(worn.values(state=LetterState.GIVEN_UP, last_error="every try broke off"))
+    session.execute(sa.update(Letter).where(stale).values(state=LetterState.QUEUED, next_at=now))
 
 
-def _changed(session: Session, letter_id: int, was: str, values: dict[str, Any]) -> bool:
+def _changed(session: Session, letter_id: int, was: LetterState, values: dict[str, Any]) -> bool:
     """Change a letter if it is still in the state it was seen in."""
     change = sa.update(Letter).where(Letter.id == letter_id, Letter.state == was).values(**values)
     result = session.execute(change)

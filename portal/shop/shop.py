@@ -20,9 +20,16 @@ from portal.shop.policies import Policy, read_policy
 from portal.shop.powder_list import read_powders
 from portal.shop.pricing.price_list import Tariff, read_tariff
 from portal.shop.scheduling.stations import Stations, read_stations
+from portal.shop.states import DocumentKind
 from portal.shop.translations import TRANSLATIONS, Translations, read_translations
 
-KINDS = ("shop", "prices", "week", "stations", "place")
+KINDS: tuple[str, ...] = (
+    DocumentKind.SHOP,
+    DocumentKind.PRICES,
+    DocumentKind.WEEK,
+    DocumentKind.STATIONS,
+    DocumentKind.PLACE,
+)
 # the shop's own words in its letters; a shop without any has no such document
 LETTERS = "letters"
 LONGEST_WORDS = 600

@@ -14,6 +14,11 @@ def _values(members: type[enum.Enum]) -> list[str]:
     return [str(member.value) for member in members]
 
 
+def not_negative(column: str) -> sa.CheckConstraint:
+    """Return the rule that a sum of money in minor units is not below zero."""
+    return sa.CheckConstraint(f"{column} >= 0", name=f"{column}_not_negative")
+
+
 class Base(DeclarativeBase):
     """What every table shares."""
 

@@ -6,6 +6,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
+from portal.shop.states import PhotoPurpose
 from portal.store.base import Base
 
 
@@ -18,7 +19,6 @@ class Draft(Base):
     token: Mapped[str] = mapped_column(sa.String(32), unique=True)
     version: Mapped[int] = mapped_column(default=1)
     answers: Mapped[dict[str, Any]]  # {"declared": …, "contact": …, "slot": …, "confirmed": […]}
-    reached: Mapped[int] = mapped_column(default=1)  # furthest page that may be entered
     locale: Mapped[str] = mapped_column(sa.String(8), default="en")
     created_at: Mapped[datetime]
     updated_at: Mapped[datetime]
@@ -35,9 +35,9 @@ class Photo(Base):
     token: Mapped[str] = mapped_column(sa.String(32), unique=True)
     draft_id: Mapped[int | None] = mapped_column(sa.ForeignKey("draft.id"), index=True)
     job_id: Mapped[int | None] = mapped_column(sa.ForeignKey("job.id"), index=True)
-    part_id: Mapped[int | None] = mapped_column(sa.ForeignKey("part.id"))
+    part_id: Mapped[int | None] = mapped_column(sa.ForeignKey("part.id"), index=True)
     set_key: Mapped[str] = mapped_column(sa.String(8), default="")
-    purpose: Mapped[str] = mapped_column(sa.String(16))  # declared | arrival | finding | inspection
+    purpose: Mapped[PhotoPurpose]
     width: Mapped[int]
     height: Mapped[int]
     jpeg: Mapped[bytes]

@@ -6,6 +6,9 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
+from portal.craft.parts import Effect
+from portal.shop.shop import InspectionRule
+from portal.shop.states import RunState, StockReason
 from portal.store.base import Base
 
 
@@ -17,7 +20,7 @@ class StripRun(Base):
     id: Mapped[int] = mapped_column(primary_key=True)
     leaves_on: Mapped[date]
     back_on: Mapped[date]
-    state: Mapped[str] = mapped_column(sa.String(12))  # gathering | away | back
+    state: Mapped[RunState]
     sent_at: Mapped[datetime | None]
     returned_at: Mapped[datetime | None]
 
@@ -28,7 +31,7 @@ class StripRunPart(Base):
     __tablename__ = "strip_run_part"
 
     run_id: Mapped[int] = mapped_column(sa.ForeignKey("strip_run.id"), primary_key=True)
-    part_id: Mapped[int] = mapped_column(sa.ForeignKey("part.id"), primary_key=True)
+    part_id: Mapped[int] = mapped_column(sa.ForeignKey("part.id"), primary_key=True, index=True)
     counted_back: Mapped[bool] = mapped_column(default=False)
 
 
@@ -51,7 +54,7 @@ class OvenLoadPart(Base):
     __tablename__ = "oven_load_part"
 
     load_id: Mapped[int] = mapped_column(sa.ForeignKey("oven_load.id"), primary_key=True)
-    part_id: Mapped[int] = mapped_column(sa.ForeignKey("part.id"), primary_key=True)
+    part_id: Mapped[int] = mapped_column(sa.ForeignKey("part.id"), primary_key=True, index=True)
     coat: Mapped[int]
 
 
@@ -63,7 +66,7 @@ class Inspection(Base):
     id: Mapped[int] = mapped_column(primary_key=True)
     part_id: Mapped[int] = mapped_column(sa.ForeignKey("part.id"), index=True)
     readings_um: Mapped[list[Any]]
-    rule: Mapped[str] = mapped_column(sa.String(24))
+    rule: Mapped[InspectionRule]
     accepted: Mapped[bool]
     says: Mapped[str] = mapped_column(sa.String(400))
     adhesion_class: Mapped[int | None]
@@ -84,7 +87,7 @@ class PowderRow(Base):
     lab_a: Mapped[float]
     lab_b: Mapped[float]
     gloss_gu: Mapped[int]
-    effect: Mapped[str] = mapped_column(sa.String(16))
+    effect: Mapped[Effect]
     ral: Mapped[str] = mapped_column(sa.String(8), default="")
     density: Mapped[float]
     film_low_um: Mapped[int]
@@ -106,7 +109,7 @@ class StockMove(Base):
     id: Mapped[int] = mapped_column(primary_key=True)
     powder_code: Mapped[str] = mapped_column(sa.ForeignKey("powder.code"), index=True)
     grams: Mapped[int]
-    why: Mapped[str] = mapped_column(sa.String(24))  # load | delivery | stocktake
+    why: Mapped[StockReason]
     at: Mapped[datetime]
     part_id: Mapped[int | None] = mapped_column(sa.ForeignKey("part.id"))
     person_id: Mapped[int | None] = mapped_column(sa.ForeignKey("person.id"))

@@ -6,9 +6,12 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
+from portal.craft.open_answers import Slow
 from portal.shop.moves import JobState
+from portal.shop.pricing.differences import DifferenceKind
 from portal.shop.route import PartStage
-from portal.store.base import Base
+from portal.shop.states import AnsweredHow, Arrival, FindingAnswer, PaymentMethod, TellBy
+from portal.store.base import Base, not_negative
 from portal.store.types import SentenceText
 
 
@@ -22,6 +25,9 @@ class Job(Base):
         # Find reads this narrow index from end to end instead of the wide rows; the id is in it so
         # that PostgreSQL need not look at the rows either
         sa.Index("ix_job_search", "search", "id"),
+        not_negative("total_minor"),
+        not_negative("deposit_minor"),
+        not_negative("paid_minor"),
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -44,7 +50,7 @@ class Job(Base):
     name: Mapped[str] = mapped_column(sa.String(120), index=True)
     email: Mapped[str] = mapped_column(sa.String(254), index=True)
     phone: Mapped[str] = mapped_column(sa.String(24), index=True)  # E.164
-    tell_by: Mapped[str] = mapped_column(sa.String(12))  # email | phone
+    tell_by: Mapped[TellBy]
     vehicle: Mapped[str] = mapped_column(sa.String(120), default="")
     locale: Mapped[str] = mapped_column(sa.String(8), default="en")
     search: Mapped[str] = mapped_column(sa.Text, default="")  # lower-cased text for Find
@@ -67,7 +73,8 @@ class Job(Base):
     # the earlier day that is expected unless what the customer didn't know is the slow case, and
     # which case that is (craft.open_answers.Slow)
     expected_at: Mapped[datetime | None]
-    expected_unless: Mapped[str | None] = mapped_column(sa.String(16))
+    expected_unless: Mapped[Slow | None]
+    rush: Mapped[bool] = mapped_column(default=False)  # goes before others, as was declared
 
 
 class Part(Base):
@@ -94,8 +101,7 @@ class Part(Base):
     tag: Mapped[str | None] = mapped_column(sa.String(8), unique=True)  # number of the durable tag
     # identification stamp or cast date: a wheel goes back to the vehicle it came from
     stamp: Mapped[str] = mapped_column(sa.String(60), default="")
-    # "" | as_declared | differs | missing | turned_away | lost
-    arrived: Mapped[str] = mapped_column(sa.String(16), default="")
+    arrived: Mapped[Arrival] = mapped_column(default=Arrival.UNCHECKED)
     stage_since: Mapped[datetime]
 
 
@@ -112,6 +118,7 @@ class HardwareBag(Base):
     """Small hardware that came with a job, bagged and labelled."""
 
     __tablename__ = "hardware_bag"
+    __table_args__ = (sa.UniqueConstraint("job_id", "label"),)
 
     id: Mapped[int] = mapped_column(primary_key=True)
     job_id: Mapped[int] = mapped_column(sa.ForeignKey("job.id"), index=True)
@@ -127,8 +134,8 @@ class Finding(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     job_id: Mapped[int] = mapped_column(sa.ForeignKey("job.id"), index=True)
-    part_id: Mapped[int | None] = mapped_column(sa.ForeignKey("part.id"))
-    kind: Mapped[str] = mapped_column(sa.String(32))
+    part_id: Mapped[int | None] = mapped_column(sa.ForeignKey("part.id"), index=True)
+    kind: Mapped[DifferenceKind]
     says: Mapped[str] = mapped_column(sa.String(400))
     lines: Mapped[list[Any]]  # quote lines of the difference
     # what the set is instead, as craft.declared writes a set; applied when the answer is yes
@@ -138,20 +145,20 @@ class Finding(Base):
     photo_id: Mapped[int | None] = mapped_column(sa.ForeignKey("photo.id"))
     raised_at: Mapped[datetime]
     raised_by: Mapped[int | None] = mapped_column(sa.ForeignKey("person.id"))
-    # "" | accepted | declined | withdrawn
-    answer: Mapped[str] = mapped_column(sa.String(12), default="")
+    answer: Mapped[FindingAnswer] = mapped_column(default=FindingAnswer.OPEN)
     answered_at: Mapped[datetime | None]
-    answered_how: Mapped[str] = mapped_column(sa.String(12), default="")  # counter | link
+    answered_how: Mapped[AnsweredHow | None]
 
 
 class Payment(Base):
     """Money that was taken, and how."""
 
     __tablename__ = "payment"
+    __table_args__ = (not_negative("amount_minor"),)
 
     id: Mapped[int] = mapped_column(primary_key=True)
     job_id: Mapped[int] = mapped_column(sa.ForeignKey("job.id"), index=True)
     amount_minor: Mapped[int]
-    how: Mapped[str] = mapped_column(sa.String(12))  # cash | card | transfer
+    how: Mapped[PaymentMethod]
     at: Mapped[datetime]
     person_id: Mapped[int | None] = mapped_column(sa.ForeignKey("person.id"))

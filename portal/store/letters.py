@@ -5,6 +5,7 @@ from datetime import datetime
 import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
+from portal.shop.states import LetterKind, LetterState
 from portal.store.base import Base
 
 
@@ -19,7 +20,7 @@ class Letter(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     job_id: Mapped[int | None] = mapped_column(sa.ForeignKey("job.id"))
-    kind: Mapped[str] = mapped_column(sa.String(24))
+    kind: Mapped[LetterKind]
     cause: Mapped[str] = mapped_column(sa.String(60))
     to: Mapped[str] = mapped_column("recipient", sa.String(254))
     subject: Mapped[str] = mapped_column(sa.String(200))
@@ -27,7 +28,7 @@ class Letter(Base):
     html: Mapped[str] = mapped_column(sa.Text)
     calendar: Mapped[str] = mapped_column(sa.Text, default="")
     message_id: Mapped[str] = mapped_column(sa.String(120), unique=True)
-    state: Mapped[str] = mapped_column(sa.String(12))  # queued | sending | sent | given_up
+    state: Mapped[LetterState]
     tries: Mapped[int] = mapped_column(default=0)
     next_at: Mapped[datetime]
     claimed_at: Mapped[datetime | None]

@@ -7,6 +7,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
 from portal.shop.roles import Role
+from portal.shop.states import DocumentKind
 from portal.store.base import Base
 
 
@@ -89,7 +90,7 @@ class Book(Base):
     __table_args__ = (sa.Index("ix_book_kind_from", "kind", "effective_from"),)
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    kind: Mapped[str] = mapped_column(sa.String(24))
+    kind: Mapped[DocumentKind]
     body: Mapped[dict[str, Any]]
     effective_from: Mapped[datetime]
     made_at: Mapped[datetime]

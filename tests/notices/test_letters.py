@@ -13,7 +13,6 @@ from portal.craft.answers import RefitStep
 from portal.craft.messages import Message, Plural
 from portal.notices.letters import (
     HandedBack,
-    LetterKind,
     NotBrought,
     Ready,
     ResumeLink,
@@ -25,6 +24,7 @@ from portal.notices.rendering import environment, render
 from portal.shop.message_json import from_json as retold
 from portal.shop.message_json import to_json
 from portal.shop.money import Money
+from portal.shop.states import LetterKind
 
 SENDER = Sender(
     "Fennholt Coating Works",

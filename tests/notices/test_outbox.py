@@ -12,10 +12,11 @@ import sqlalchemy as sa
 from sqlalchemy.exc import IntegrityError
 
 from portal.notices import outbox
-from portal.notices.letters import LetterKind, NotBrought
+from portal.notices.letters import NotBrought
 from portal.notices.outbox import MOST_TRIES, STALE, WAITS, Delivered, deliver_due, queue, try_again
 from portal.notices.transport import ClosedWire, MemoryWire, Unsent
 from portal.orders.kernel.errors import Busy
+from portal.shop.states import LetterKind
 from portal.store.letters import Letter
 from tests.conftest import chance, unit_at
 from tests.notices.posting import SENDER, put, resume, rows, states

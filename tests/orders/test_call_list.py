@@ -2,9 +2,9 @@
 
 import sqlalchemy as sa
 
-from portal.notices.letters import LetterKind
 from portal.orders.counter import call_list, cancellation, hand_back
 from portal.shop.route import PartStage
+from portal.shop.states import LetterKind
 from portal.store.tables import Job, Letter
 from tests.factories import a_booked_job, a_job_at, events
 from tests.orders.test_findings import answer, painted, raise_it

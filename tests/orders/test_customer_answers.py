@@ -7,6 +7,7 @@ from portal.orders.counter.customer_answers import MOST_WRONG, answer_by_link
 from portal.orders.customer.status_view import status
 from portal.orders.kernel.errors import Already, RateLimited, Refused, Unknown
 from portal.shop.moves import JobState
+from portal.shop.states import FindingAnswer
 from portal.store.tables import Finding
 from tests.factories import a_job_in_work, a_token, state
 from tests.orders.test_findings import painted, raise_it
@@ -72,7 +73,7 @@ def test_what_is_no_four_digits_is_refused_and_not_counted(unit, job, finding, d
 def test_wrong_digits_change_nothing(unit, job, finding):
     with pytest.raises(Refused, match="These aren't the last four digits of the phone"):
         give(unit, job, finding, "9999")
-    assert answer_of(unit, finding) == ("", "")
+    assert answer_of(unit, finding) == (FindingAnswer.OPEN, None)
 
 
 def test_guessing_becomes_slow_and_then_ends(unit, job, finding, clock):
@@ -125,7 +126,7 @@ def test_a_finding_of_another_job_is_unknown(unit, job, finding):
     other = a_job_in_work(unit, first_tag=201)
     with pytest.raises(Unknown):
         give(unit, other, finding)
-    assert answer_of(unit, finding) == ("", "")
+    assert answer_of(unit, finding) == (FindingAnswer.OPEN, None)
 
 
 def test_without_a_link_nothing_is_answered(unit, finding):

@@ -12,13 +12,13 @@ from portal.orders.intake.draft_answers import (
     Answers,
     Contact,
     Step,
-    TellBy,
     read_answers,
     write_answers,
 )
 from portal.orders.intake.draft_view import look
 from portal.orders.kernel.errors import Expired, Overtaken, Refused, Unknown
 from portal.orders.office.retention import sweep
+from portal.shop.states import TellBy
 from portal.store.tables import Draft, Letter
 
 SET = {"kind": "wheel", "count": 4, "build": "cast", "rim": "8Jx18 ET35"}

@@ -24,6 +24,7 @@ from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.shop.scheduling.forecast import JobWork
 from portal.shop.scheduling.promising import Offer
+from portal.shop.states import Arrival
 from portal.store.tables import Booking, Job, Part
 from tests.factories import (
     PAINTED,
@@ -35,7 +36,6 @@ from tests.factories import (
     a_job_in_work,
 )
 
-MISSING, UNDONE = "missing", "turned_away"
 NONE_LEFT = {**WHEELS["finish"], "colour": "R1003-G", "gloss": "gloss"}  # six days to buy
 
 
@@ -98,17 +98,17 @@ def test_a_second_coat_counts_the_one_that_is_done(unit):
 
 def test_a_part_that_did_not_come_or_goes_home_undone_is_left_out(unit):
     job = a_booked_job(unit)
-    change(unit, Part, job.part_ids[0], arrived=MISSING)
-    change(unit, Part, job.part_ids[1], arrived=UNDONE)
+    change(unit, Part, job.part_ids[0], arrived=Arrival.MISSING)
+    change(unit, Part, job.part_ids[1], arrived=Arrival.TURNED_AWAY)
     assert len(seen(unit)[job.job_id].parts) == 2
     for part_id in job.part_ids[2:]:
-        change(unit, Part, part_id, arrived=MISSING)
+        change(unit, Part, part_id, arrived=Arrival.MISSING)
     assert seen(unit) == {}
 
 
 def test_the_forecast_knows_who_pays_for_going_first(unit):
     job, other = a_booked_job(unit), a_booked_job(unit)
-    change(unit, Job, job.job_id, declared={**row_of(unit, job).declared, "rush": True})
+    change(unit, Job, job.job_id, rush=True)
     assert (seen(unit)[job.job_id].rush, seen(unit)[other.job_id].rush) == (True, False)
     now = unit.now()
     stop_station(unit, PartStage.BLAST, now, now + timedelta(days=2), who=None)

@@ -4,10 +4,11 @@ import pytest
 import sqlalchemy as sa
 
 from portal.orders.counter import bags, check_in, hand_back
-from portal.orders.counter.hand_back import HandBack, NotYet, Paid
+from portal.orders.counter.hand_back import HandBack, NotYet
 from portal.orders.kernel.errors import Overtaken, Refused
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
+from portal.shop.states import PaymentMethod
 from portal.store.tables import Job, Part, Payment
 from tests.factories import (
     WHEELS,
@@ -41,7 +42,7 @@ def all_of(unit, job, **over) -> HandBack:
         "parts": (1, 2, 3, 4),
         "bags": ("B1",),
         "paid_minor": due(unit, job),
-        "how": Paid.CARD,
+        "how": PaymentMethod.CARD,
     }
     return HandBack(**{**values, **over})
 
@@ -179,7 +180,9 @@ def test_more_than_is_owed_is_refused(unit, ready) -> None:
 
 def test_a_second_person_at_the_hand_back_is_told_what_the_first_did(unit, ready) -> None:
     page = seen(unit, ready)
-    hand_back.take_payment(unit, ready.job_id, 5_000, Paid.CASH, once_token=a_token(), who=None)
+    hand_back.take_payment(
+        unit, ready.job_id, 5_000, PaymentMethod.CASH, once_token=a_token(), who=None
+    )
     with pytest.raises(Overtaken, match="a payment was recorded"):
         give(unit, ready, all_of(unit, ready), since=page)
 

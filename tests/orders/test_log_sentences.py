@@ -10,6 +10,7 @@ from portal.orders.counter import hand_back
 from portal.orders.office.audit_view import deeds
 from portal.orders.office.log_sentences import _JOB, _OFFICE, job_said, office_said
 from portal.shop.route import PartStage
+from portal.shop.states import PaymentMethod
 from tests.factories import a_booked_job, a_job_in_work, a_token
 
 ORDERS = Path(__file__).resolve().parents[2] / "portal" / "orders"
@@ -78,7 +79,7 @@ def test_a_move_names_both_stations():
 def test_a_payment_says_how_much_and_how(unit):
     job = a_booked_job(unit)
     hand_back.take_payment(
-        unit, job.job_id, 33600, hand_back.Paid.CARD, once_token=a_token(), who=None
+        unit, job.job_id, 33600, PaymentMethod.CARD, once_token=a_token(), who=None
     )
     newest = next(one for one in deeds(unit) if one.code == job.code)
     assert newest.says.msgid == "{who} took {sum} by card."

@@ -6,13 +6,14 @@ import pytest
 import sqlalchemy as sa
 
 from portal.orders.counter import cancellation, findings, hand_back, lost, tags
-from portal.orders.counter.hand_back import HandBack, Paid
+from portal.orders.counter.hand_back import HandBack
 from portal.orders.kernel.errors import Already, Refused
 from portal.orders.kernel.job_search import Meant, what_is
 from portal.orders.production import strip_runs
 from portal.orders.production.batches_view import run_seen
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
+from portal.shop.states import PaymentMethod
 from portal.store.tables import Finding, Job, Letter, Part
 from tests.factories import PAINTED, WHEELS, a_job_in_work, a_token, bring_to, events, seen, state
 
@@ -98,7 +99,7 @@ def test_the_rest_of_the_job_goes_on_to_its_hand_back(unit, job, run) -> None:
     bring_to_done(unit, rest)
     hand_back.make_ready(unit, job.job_id, who=None)
     due = row(unit, job).total_minor
-    given = HandBack(job.pickup_code, (1, 2, 4), (), due, Paid.CARD)
+    given = HandBack(job.pickup_code, (1, 2, 4), (), due, PaymentMethod.CARD)
     hand_back.hand_back(
         unit, job.job_id, given, seen=seen(unit, job), once_token=a_token(), who=None
     )

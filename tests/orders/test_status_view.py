@@ -10,7 +10,7 @@ from portal.craft.declared import read_declared
 from portal.craft.parts import Item
 from portal.craft.refit import guide
 from portal.orders.counter.customer_answers import answer_by_link
-from portal.orders.counter.hand_back import HandBack, Paid, hand_back, make_ready
+from portal.orders.counter.hand_back import HandBack, hand_back, make_ready
 from portal.orders.customer.inspection_view import sheet
 from portal.orders.customer.slip_view import drop_off_behind, slip
 from portal.orders.customer.status_view import code_behind, price_of, status
@@ -18,6 +18,7 @@ from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.refit_guide import guide_for, refit
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
+from portal.shop.states import PaymentMethod
 from portal.store.tables import Job
 from tests.factories import (
     TWO_COATS,
@@ -56,7 +57,7 @@ def sent_home(unit):
     job = a_job_at(unit, PartStage.DONE)
     make_ready(unit, job.job_id, who=None)
     due = status(unit, job.token).due.minor
-    given = HandBack(job.pickup_code, [1, 2, 3, 4], [], due, Paid.CARD)
+    given = HandBack(job.pickup_code, [1, 2, 3, 4], [], due, PaymentMethod.CARD)
     hand_back(unit, job.job_id, given, seen=seen(unit, job), once_token=a_token(), who=None)
     return job
 

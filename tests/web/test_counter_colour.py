@@ -2,8 +2,8 @@
 
 import sqlalchemy as sa
 
-from portal.orders.kernel.job_lock import MISSING
 from portal.shop.moves import JobState
+from portal.shop.states import Arrival
 from portal.store.tables import Job, Part
 from tests.factories import WHEELS, a_booked_job, state
 from tests.orders.test_choosing_colour import OPEN
@@ -60,7 +60,7 @@ def test_nobody_chooses_a_colour_for_parts_that_were_not_brought(hand, unit, cli
     def work(session) -> None:
         session.get(Job, job.job_id).state = JobState.WAITING
         for part in session.scalars(sa.select(Part).where(Part.set_key == "A")):
-            part.arrived = MISSING
+            part.arrived = Arrival.MISSING
 
     unit.write(work)
     for page in ("/check-in", ""):

@@ -38,7 +38,7 @@ def not_brought(unit, job, *numbers: int) -> int:
 
 
 def agree(unit, job, finding: int) -> None:
-    findings.answer_finding(unit, job.job_id, finding, accepted=True, how="phone", who=None)
+    findings.answer_finding(unit, job.job_id, finding, accepted=True, how="counter", who=None)
 
 
 def words(client, address: str) -> str:

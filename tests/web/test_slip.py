@@ -2,12 +2,15 @@
 
 import re
 import zlib
+from dataclasses import replace
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import icalendar
 import pytest
 
+from portal.craft.hollow import LEAVE_OLD_PAINT
+from portal.orders.customer.slip_view import slip
 from portal.shop.links import printed_link
 from portal.shop.route import PartStage
 from tests.factories import PAINTED, TWO_COATS, WHEELS, a_booked_job, a_job_at, a_job_in_work
@@ -22,6 +25,14 @@ CALIPERS = {
     "layers": ["liquid_paint"],
     "fitted": ["seals"],
     "removers": {"seals": "you"},
+    "finish": {"system": "single", "colour": "R3020-G", "gloss": "gloss"},
+}
+TUBE = {
+    "kind": "tube",
+    "count": 2,
+    "metal": "steel",
+    "size_mm": [900, 40, 40],
+    "layers": ["liquid_paint"],
     "finish": {"system": "single", "colour": "R3020-G", "gloss": "gloss"},
 }
 COMPLETE = {
@@ -129,6 +140,23 @@ def test_the_slip_says_what_to_bring_and_what_to_mask(client, unit):
     ):
         assert words in text
     assert "Seals and hydraulic parts" in text
+
+
+def test_the_slip_says_what_must_be_done_to_a_closed_part(client, unit):
+    closed = paper.text_of(
+        slip_pdf(client, a_booked_job(unit, {**TUBE, "closed": ["sealed_tube"]}))
+    )
+    assert "Have a vent hole drilled" in closed
+    assert "You don't need to take anything off" not in closed
+    sound = paper.text_of(slip_pdf(client, a_booked_job(unit, {**TUBE, "closed": ["none"]})))
+    assert "You don't need to take anything off" in sound
+    assert "vent hole" not in sound
+
+
+def test_the_slip_warns_of_old_paint(unit):
+    one = slip(unit, a_booked_job(unit, TUBE).token)
+    assert one.before == ()
+    assert replace(one, old_paint=True).before == (LEAVE_OLD_PAINT,)
 
 
 def test_only_the_counters_strip_bears_the_name_and_nothing_else_is_told(client, unit):

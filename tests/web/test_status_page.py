@@ -6,10 +6,11 @@ from datetime import timedelta
 import pytest
 import sqlalchemy as sa
 
-from portal.orders.counter.hand_back import HandBack, Paid, hand_back, make_ready
+from portal.orders.counter.hand_back import HandBack, hand_back, make_ready
 from portal.orders.customer.status_view import status
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
+from portal.shop.states import PaymentMethod
 from portal.store.tables import Job
 from tests.cast import COUNTER, sign_in
 from tests.factories import (
@@ -49,7 +50,7 @@ def a_ready_job(unit):
 def a_job_at_home(unit):
     job = a_ready_job(unit)
     given = HandBack(
-        job.pickup_code, [1, 2, 3, 4], [], status(unit, job.token).due.minor, Paid.CARD
+        job.pickup_code, [1, 2, 3, 4], [], status(unit, job.token).due.minor, PaymentMethod.CARD
     )
     hand_back(unit, job.job_id, given, seen=seen(unit, job), once_token=a_token(), who=None)
     return job

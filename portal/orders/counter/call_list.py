@@ -11,12 +11,11 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.notices.letters import LetterKind
-from portal.notices.outbox import GIVEN_UP
 from portal.orders.kernel.job_lock import lock_job, record_event
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.codes import shown
 from portal.shop.moves import JobState
+from portal.shop.states import FindingAnswer, LetterKind, LetterState, TellBy
 from portal.store.jobs import Finding, Job
 from portal.store.letters import Letter
 from portal.store.moves import Move
@@ -67,14 +66,14 @@ def to_call(unit: UnitOfWork) -> tuple[ToCall, ...]:
             Job.tell_by,
             Job.state,
             sa.exists()
-            .where(Finding.job_id == Job.id, Finding.answer == "")
+            .where(Finding.job_id == Job.id, Finding.answer == FindingAnswer.OPEN)
             .label("waits_for_answer"),
         )
         .join(Job, Job.id == Letter.job_id)
         .where(
             Job.state.in_(STATES),
             Letter.kind.in_(NEWS),
-            sa.or_(Job.tell_by == "phone", Letter.state == GIVEN_UP),
+            sa.or_(Job.tell_by == TellBy.PHONE, Letter.state == LetterState.GIVEN_UP),
         )
         .order_by(Letter.id)
     )
@@ -83,15 +82,14 @@ def to_call(unit: UnitOfWork) -> tuple[ToCall, ...]:
         answered = _answered(session, {row.job_id for row in rows})
     found: dict[int, ToCall] = {}
     for row in rows:
-        kind = LetterKind(row.kind)
-        old = row.id <= answered.get(row.job_id, 0) or row.state not in NEWS[kind]
-        if old or (kind is LetterKind.FINDING and not row.waits_for_answer):
+        old = row.id <= answered.get(row.job_id, 0) or row.state not in NEWS[row.kind]
+        if old or (row.kind is LetterKind.FINDING and not row.waits_for_answer):
             continue
         one = found.setdefault(row.job_id, ToCall(row.code, row.name, row.phone))
         one.newest = row.id
-        one.undelivered = one.undelivered or row.letter_state == GIVEN_UP
-        if kind not in one.about:
-            one.about.append(kind)
+        one.undelivered = one.undelivered or row.letter_state is LetterState.GIVEN_UP
+        if row.kind not in one.about:
+            one.about.append(row.kind)
     return tuple(found.values())
 
 

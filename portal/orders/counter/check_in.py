@@ -15,7 +15,6 @@ from portal.orders.counter.findings import unanswered
 from portal.orders.kernel.errors import Already, Refused, Taken, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import (
-    AS_DECLARED,
     lock_job,
     parts_in_production,
     parts_of,
@@ -30,6 +29,7 @@ from portal.shop.codes import shown
 from portal.shop.moves import JobState
 from portal.shop.route import FIRST
 from portal.shop.scans import tag_number
+from portal.shop.states import Arrival
 from portal.store.jobs import Job, Part, Tag
 
 AT_THE_DOOR = frozenset({JobState.BOOKED, JobState.NOT_BROUGHT})
@@ -56,13 +56,12 @@ def as_declared(
     fresh = [
         part
         for part in parts_of(session, job_id)
-        if not part.arrived and set_key in ("", part.set_key)
+        if part.arrived is Arrival.UNCHECKED and set_key in ("", part.set_key)
     ]
     for part in fresh:
-        part.arrived = AS_DECLARED
-        record_event(
-            session, job, "arrived", at=unit.now(), who=who, part_id=part.id, note=AS_DECLARED
-        )
+        part.arrived = Arrival.AS_DECLARED
+        note = str(part.arrived)
+        record_event(session, job, "arrived", at=unit.now(), who=who, part_id=part.id, note=note)
     return len(fresh)
 
 
@@ -73,9 +72,9 @@ def look_again(unit: UnitOfWork, session: Session, part_id: int, *, who: int | N
     job = checkable(lock_job(session, part.job_id))
     if job.state is JobState.IN_WORK:
         raise Refused(Message("Work has started. Report a finding instead."))
-    if part.arrived != AS_DECLARED:
+    if part.arrived is not Arrival.AS_DECLARED:
         raise Refused(Message("This part is not marked “As declared”."))
-    part.arrived = ""
+    part.arrived = Arrival.UNCHECKED
     record_event(session, job, "arrived", at=unit.now(), who=who, part_id=part.id, note="open")
 
 
@@ -232,7 +231,7 @@ def start(unit: UnitOfWork, session: Session, job_id: int, *, who: int | None) -
 def reasons_against_receiving(session: Session, job_id: int) -> list[Message]:
     """Everything that must be done before the job can be received."""
     parts = parts_of(session, job_id)
-    unseen = [str(p.number) for p in parts if not p.arrived]
+    unseen = [str(p.number) for p in parts if p.arrived is Arrival.UNCHECKED]
     untagged = [str(p.number) for p in parts_on_site(parts) if p.tag is None]
     against = []
     if not parts_on_site(parts):

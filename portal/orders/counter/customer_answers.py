@@ -18,6 +18,7 @@ from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import lock_job
 from portal.orders.kernel.unit import UnitOfWork, transactional
+from portal.shop.states import AnsweredHow
 from portal.store.tables import Job, SignInTry
 
 DIGITS = 4
@@ -83,7 +84,7 @@ def _note(
     once_token: str,  # taken by the decorator
 ) -> dict[str, Any]:
     job = lock_job(session, job_id)
-    settle(unit, session, job, finding, accepted=accepted, how="link", who=None)
+    settle(unit, session, job, finding, accepted=accepted, how=AnsweredHow.LINK, who=None)
     return {"finding": finding, "accepted": accepted}
 
 

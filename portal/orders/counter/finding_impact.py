@@ -31,9 +31,8 @@ from portal.shop.pricing.differences import (
 from portal.shop.pricing.quote import Quote, difference, quote
 from portal.shop.pricing.quote_lines import QuoteLine
 from portal.shop.shop import Shop
+from portal.shop.states import FindingAnswer
 from portal.store.jobs import Finding, Job
-
-ACCEPTED = "accepted"
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +144,7 @@ def _given_up(session: Session, job_id: int) -> set[int]:
     """The parts that the customer has agreed to go on without."""
     query = sa.select(Finding.change).where(
         Finding.job_id == job_id,
-        Finding.answer == ACCEPTED,
+        Finding.answer == FindingAnswer.ACCEPTED,
         Finding.kind.in_((DifferenceKind.MISSING, DifferenceKind.LOST)),
     )
     return {number for change in session.scalars(query) for number in change["numbers"]}

@@ -17,7 +17,6 @@ from portal.craft.messages import Message
 from portal.craft.parts import Declared
 from portal.orders.counter.colour_open import open_colours
 from portal.orders.counter.finding_impact import (
-    ACCEPTED,
     FindingImpact,
     later_by,
     numbers_of,
@@ -28,10 +27,6 @@ from portal.orders.intake.open_answers import cases_of
 from portal.orders.kernel.errors import Already, Refused, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import (
-    DIFFERS,
-    HERE_UNDONE,
-    LOST,
-    MISSING,
     NOT_HERE,
     lock_job,
     parts_in_production,
@@ -49,10 +44,10 @@ from portal.shop.moves import JobState
 from portal.shop.pricing.agreed import at_agreed_sum
 from portal.shop.pricing.differences import Difference, DifferenceKind, put_into
 from portal.shop.shop import Shop
+from portal.shop.states import AnsweredHow, Arrival, FindingAnswer
 from portal.store.drafts import Photo
 from portal.store.jobs import Finding, Job, Part
 
-DECLINED, WITHDRAWN = "declined", "withdrawn"
 OPEN_TO_FINDINGS = frozenset(
     {
         JobState.BOOKED,
@@ -106,11 +101,12 @@ def raise_held(
     weighed = weigh_in(unit, session, job, found)
     finding = _row(session, job, found, weighed, photo, at=unit.now(), who=who)
     for part in _named(session, job.id, found):
-        part.arrived = LOST if found.lost else MISSING if found.missing else DIFFERS
+        part.arrived = _arrival(found)
     record_event(session, job, "finding", at=unit.now(), who=who, note=finding.says)
     if weighed.within_told:
         # they said "don't know", and agreed to any price up to the one that they were told
-        _answer(unit, session, job, finding, ACCEPTED, how="told before", who=who)
+        answer, how = FindingAnswer.ACCEPTED, AnsweredHow.TOLD_BEFORE
+        _answer(unit, session, job, finding, answer, how=how, who=who)
         _apply(unit, session, job, finding)
         return finding.id
     if job.state in (JobState.RECEIVED, JobState.IN_WORK):
@@ -118,6 +114,12 @@ def raise_held(
         session.refresh(job)
     letter_finding(unit, session, job, finding)
     return finding.id
+
+
+def _arrival(found: Difference) -> Arrival:
+    if found.lost:
+        return Arrival.LOST
+    return Arrival.MISSING if found.missing else Arrival.DIFFERS
 
 
 @transactional
@@ -128,7 +130,7 @@ def answer_finding(
     finding_id: int,
     *,
     accepted: bool,
-    how: str,
+    how: AnsweredHow,
     who: int | None,
 ) -> None:
     """Note the customer's answer, given at the counter or by the link."""
@@ -143,7 +145,7 @@ def settle(
     finding_id: int,
     *,
     accepted: bool,
-    how: str,
+    how: AnsweredHow,
     who: int | None,
 ) -> None:
     """Answer a finding inside another verb's transaction; the job must be held.
@@ -152,12 +154,15 @@ def settle(
     left to answer, a yes lets work go on; a no leaves the next step to the counter.
     """
     finding = _unanswered(session, job, finding_id)
-    _answer(unit, session, job, finding, ACCEPTED if accepted else DECLINED, how=how, who=who)
+    answer = FindingAnswer.ACCEPTED if accepted else FindingAnswer.DECLINED
+    _answer(unit, session, job, finding, answer, how=how, who=who)
     if accepted:
         _apply(unit, session, job, finding)
     if job.state is JobState.WAITING and not unanswered(session, job.id):
         declined = session.scalar(
-            sa.select(sa.func.count()).where(Finding.job_id == job.id, Finding.answer == DECLINED)
+            sa.select(sa.func.count()).where(
+                Finding.job_id == job.id, Finding.answer == FindingAnswer.DECLINED
+            )
         )
         # with nothing left to work on, how the job ends is the counter's to say as well
         able = parts_in_production(parts_of(session, job.id)) and not open_colours(session, job)
@@ -177,7 +182,7 @@ def withdraw(
         raise Refused(Message("Mark the part as found instead."))
     take_back_held(unit, session, job, finding, who=who)
     for part in _named(session, job_id, Difference.from_dict(finding.change)):
-        part.arrived = ""
+        part.arrived = Arrival.UNCHECKED
     if job.state is JobState.WAITING and not unanswered(session, job.id):
         move_job(session, job_id, "resume", at=unit.now(), who=who)
 
@@ -186,7 +191,8 @@ def take_back_held(
     unit: UnitOfWork, session: Session, job: Job, finding: Finding, *, who: int | None
 ) -> None:
     """Strike a finding that has no answer yet; the job must be held."""
-    _answer(unit, session, job, finding, WITHDRAWN, how="counter", who=who)
+    answer, how = FindingAnswer.WITHDRAWN, AnsweredHow.COUNTER
+    _answer(unit, session, job, finding, answer, how=how, who=who)
 
 
 def _row(
@@ -226,7 +232,7 @@ def _unanswered(session: Session, job: Job, finding_id: int) -> Finding:
     finding = session.get(Finding, finding_id, populate_existing=True)
     if finding is None or finding.job_id != job.id:
         raise Unknown(Message("We can't find this finding."))
-    if finding.answer:
+    if finding.answer is not FindingAnswer.OPEN:
         raise Already(Message("This finding is already answered."))
     return finding
 
@@ -236,9 +242,9 @@ def _answer(
     session: Session,
     job: Job,
     finding: Finding,
-    answer: str,
+    answer: FindingAnswer,
     *,
-    how: str,
+    how: AnsweredHow,
     who: int | None,
 ) -> None:
     finding.answer = answer
@@ -303,7 +309,7 @@ def give_work_anew(session: Session, job: Job, appraisal: Appraisal, shop: Shop)
         place = places[part.set_key]
         places[part.set_key] += 1
         if one.refused:
-            part.arrived = HERE_UNDONE
+            part.arrived = Arrival.TURNED_AWAY
             continue
         give_work(part, one, shop, place)
     session.flush()
@@ -315,5 +321,7 @@ def _named(session: Session, job_id: int, found: Difference) -> Sequence[Part]:
 
 def unanswered(session: Session, job_id: int) -> int:
     """How many findings of a job wait for an answer."""
-    query = sa.select(sa.func.count()).where(Finding.job_id == job_id, Finding.answer == "")
+    query = sa.select(sa.func.count()).where(
+        Finding.job_id == job_id, Finding.answer == FindingAnswer.OPEN
+    )
     return session.scalar(query) or 0

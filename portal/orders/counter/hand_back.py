@@ -8,7 +8,6 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
-from portal.craft.parts import Titled
 from portal.orders.counter.bags import bags_of
 from portal.orders.counter.check_in import free_tag
 from portal.orders.counter.lost import let_lost_tags_go
@@ -29,17 +28,10 @@ from portal.orders.production.inspecting import latest
 from portal.shop.codes import normalise
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
+from portal.shop.states import FindingAnswer, PaymentMethod
 from portal.store.jobs import Finding, Job, Part, Payment
 
 MOST_MONEY = 100_000_00  # in minor units; more is a slip of the finger
-
-
-class Paid(Titled):
-    """How money was taken."""
-
-    CARD = "card", "Card"
-    CASH = "cash", "Cash"
-    TRANSFER = "transfer", "Bank transfer"
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +47,7 @@ class HandBack:
     parts: Collection[int]
     bags: Collection[str]
     paid_minor: int
-    how: Paid | None
+    how: PaymentMethod | None
     override_name: str = ""
     override_reason: str = ""
     owing_because: str = ""
@@ -121,7 +113,9 @@ def reasons_against_ready(session: Session, job_id: int) -> list[Message]:
                 )
             )
     open_findings = session.scalar(
-        sa.select(sa.func.count()).where(Finding.job_id == job_id, Finding.answer == "")
+        sa.select(sa.func.count()).where(
+            Finding.job_id == job_id, Finding.answer == FindingAnswer.OPEN
+        )
     )
     if open_findings:
         reasons.append(Message("Findings without an answer: {count}.", count=open_findings))
@@ -135,7 +129,7 @@ def take_payment(
     session: Session,
     job_id: int,
     amount_minor: int,
-    how: Paid,
+    how: PaymentMethod,
     *,
     once_token: str,  # taken by the decorator
     who: int | None,
@@ -255,7 +249,12 @@ def _note(given: HandBack) -> str:
 
 
 def _pay(
-    unit: UnitOfWork, session: Session, job: Job, amount_minor: int, how: Paid, who: int | None
+    unit: UnitOfWork,
+    session: Session,
+    job: Job,
+    amount_minor: int,
+    how: PaymentMethod,
+    who: int | None,
 ) -> None:
     session.add(
         Payment(job_id=job.id, amount_minor=amount_minor, how=how, at=unit.now(), person_id=who)

@@ -9,27 +9,28 @@ from sqlalchemy.orm import Session
 from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.craft.parts import Bringing, Damage, PartSet, Usage
-from portal.orders.counter.hand_back import Paid
+from portal.orders.counter.findings_view import StaffFindingView, findings_of
 from portal.orders.counter.lists_view import ROW, ListRow, row_of
 from portal.orders.intake.asked_view import Asked, asked_of_job
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.job_lock import (
-    DIFFERS,
-    HERE_UNDONE,
-    LOST,
     NOT_HERE,
     NOT_WORKED_ON,
     last_event,
     told_event,
 )
 from portal.orders.kernel.unit import UnitOfWork, read_only
-from portal.orders.kernel.wording import finding_says
 from portal.orders.kernel.work_card import Card, read_card
 from portal.shop.money import Money
-from portal.shop.pricing.quote_lines import QuoteLine
 from portal.shop.route import PartStage
+from portal.shop.states import (
+    Arrival,
+    PaymentMethod,
+    PhotoPurpose,
+    TellBy,
+)
 from portal.store.drafts import Photo
-from portal.store.jobs import Finding, HardwareBag, Job, Part, Payment
+from portal.store.jobs import HardwareBag, Job, Part, Payment
 from portal.store.moves import Move
 from portal.store.people import Person
 
@@ -47,7 +48,7 @@ class PartView:
     stage: PartStage
     tag: str
     stamp: str
-    arrived: str
+    arrived: Arrival
     reworks: int
     card: Card
 
@@ -59,34 +60,17 @@ class PartView:
     @property
     def lost(self) -> bool:
         """Whether it came and was written off."""
-        return self.arrived == LOST
+        return self.arrived is Arrival.LOST
 
     @property
     def checked(self) -> bool:
         """Whether somebody has looked at it."""
-        return bool(self.arrived)
+        return self.arrived is not Arrival.UNCHECKED
 
     @property
     def differs(self) -> bool:
         """Whether a finding was raised about it."""
-        return self.arrived == DIFFERS
-
-
-@dataclass(frozen=True, slots=True)
-class StaffFindingView:
-    """A finding with its lines and its answer."""
-
-    id: int
-    kind: str
-    says: str
-    lines: tuple[QuoteLine, ...]
-    amount: Money
-    days: int
-    photo: str
-    raised_at: datetime
-    answer: str
-    answered_at: datetime | None
-    answered_how: str
+        return self.arrived is Arrival.DIFFERS
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +111,7 @@ class JobView:
     token: str
     phone: str
     email: str
-    tell_by: str
+    tell_by: TellBy
     seen: int
     bringing: Bringing | None
     usage: Usage | None
@@ -137,7 +121,7 @@ class JobView:
     declared_photos: tuple[PhotoView, ...]
     arrival_photos: tuple[PhotoView, ...]
     findings: tuple[StaffFindingView, ...]
-    payments: tuple[tuple[Money, Paid, datetime], ...]
+    payments: tuple[tuple[Money, PaymentMethod, datetime], ...]
     events: tuple[EventView, ...]
     questions: tuple[Asked, ...]
 
@@ -159,7 +143,7 @@ class JobView:
     @property
     def open_findings(self) -> tuple[StaffFindingView, ...]:
         """The findings that wait for an answer."""
-        return tuple(one for one in self.findings if not one.answer)
+        return tuple(one for one in self.findings if one.open)
 
     @property
     def colour_open(self) -> bool:
@@ -174,7 +158,7 @@ class JobView:
     @property
     def through(self) -> bool:
         """Whether every part that is worked on has come to its end."""
-        own = [part for part in self.here if part.arrived != HERE_UNDONE]
+        own = [part for part in self.here if part.arrived is not Arrival.TURNED_AWAY]
         return bool(own) and all(part.stage is PartStage.DONE for part in own)
 
     @property
@@ -216,9 +200,9 @@ def job_seen(_unit: UnitOfWork, session: Session, code: str) -> JobView:
         sets=declared.sets,
         parts=_parts(session, row.id),
         bags=_bags(session, row.id),
-        declared_photos=_photos(session, row.id, "declared"),
-        arrival_photos=_photos(session, row.id, "arrival"),
-        findings=_findings(session, row.id, row.currency),
+        declared_photos=_photos(session, row.id, PhotoPurpose.DECLARED),
+        arrival_photos=_photos(session, row.id, PhotoPurpose.ARRIVAL),
+        findings=findings_of(session, row.id, row.currency),
         payments=_payments(session, row.id, row.currency),
         events=_events(session, row.id),
         questions=asked_of_job(session, row.id),
@@ -277,7 +261,7 @@ def _bags(session: Session, job_id: int) -> tuple[BagView, ...]:
     return tuple(BagView(*row) for row in rows)
 
 
-def _photos(session: Session, job_id: int, purpose: str) -> tuple[PhotoView, ...]:
+def _photos(session: Session, job_id: int, purpose: PhotoPurpose) -> tuple[PhotoView, ...]:
     query = (
         sa.select(Photo.token, Part.number, Photo.set_key)
         .outerjoin(Part, Part.id == Photo.part_id)
@@ -287,50 +271,12 @@ def _photos(session: Session, job_id: int, purpose: str) -> tuple[PhotoView, ...
     return tuple(PhotoView(token, number or 0, key) for token, number, key in rows)
 
 
-def _findings(session: Session, job_id: int, currency: str) -> tuple[StaffFindingView, ...]:
-    query = (
-        sa.select(
-            Finding.id,
-            Finding.kind,
-            Finding.says,
-            Finding.change,
-            Finding.lines,
-            Finding.amount_minor,
-            Finding.days,
-            Finding.raised_at,
-            Finding.answer,
-            Finding.answered_at,
-            Finding.answered_how,
-            Photo.token,
-        )
-        .outerjoin(Photo, Photo.id == Finding.photo_id)
-        .where(Finding.job_id == job_id)
-        .order_by(Finding.id)
-    )
-    return tuple(
-        StaffFindingView(
-            id=row.id,
-            kind=row.kind,
-            says=finding_says(row.says, row.change),
-            lines=tuple(QuoteLine.from_dict(line, currency) for line in row.lines),
-            amount=Money(row.amount_minor, currency),
-            days=row.days,
-            photo=row.token or "",
-            raised_at=row.raised_at,
-            answer=row.answer,
-            answered_at=row.answered_at,
-            answered_how=row.answered_how,
-        )
-        for row in session.execute(query).all()
-    )
-
-
 def _payments(
     session: Session, job_id: int, currency: str
-) -> tuple[tuple[Money, Paid, datetime], ...]:
+) -> tuple[tuple[Money, PaymentMethod, datetime], ...]:
     query = sa.select(Payment.amount_minor, Payment.how, Payment.at)
     rows = session.execute(query.where(Payment.job_id == job_id).order_by(Payment.id)).all()
-    return tuple((Money(minor, currency), Paid(how), at) for minor, how, at in rows)
+    return tuple((Money(minor, currency), how, at) for minor, how, at in rows)
 
 
 def _events(session: Session, job_id: int) -> tuple[EventView, ...]:

@@ -17,9 +17,7 @@ from portal.orders.counter.findings import raise_held, take_back_held, unanswere
 from portal.orders.kernel.errors import Already, Refused, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import (
-    HERE_UNDONE,
-    LOST,
-    MISSING,
+    NOT_HERE,
     lock_job,
     parts_of,
     record_event,
@@ -31,6 +29,7 @@ from portal.orders.production.floor import out_of_open_load
 from portal.orders.production.strip_runs import count_without, counted_when_found
 from portal.shop.moves import JobState
 from portal.shop.pricing.differences import Difference, DifferenceKind
+from portal.shop.states import Arrival, FindingAnswer
 from portal.store.jobs import Finding, Job, Part, Tag
 from portal.store.moves import Move
 
@@ -72,7 +71,7 @@ def write_off(
                 state=Message(job.state.title),
             )
         )
-    if part.arrived in (MISSING, LOST):
+    if part.arrived in NOT_HERE:
         raise Already(Message("This part is not on site."))
     refuse_if_overtaken(session, job.id, seen)
     record_event(
@@ -100,16 +99,16 @@ def found(unit: UnitOfWork, session: Session, part_id: int, *, who: int | None) 
     """
     part, job = _part_and_job(session, part_id)
     lock_job(session, job.id)
-    if part.arrived != LOST:
+    if part.arrived is not Arrival.LOST:
         raise Already(Message("This part is not written off."))
     finding = _finding_of(session, part)
-    given_up = finding is not None and finding.answer == "accepted"
-    part.arrived = HERE_UNDONE if given_up else _before(session, part)
+    given_up = finding is not None and finding.answer is FindingAnswer.ACCEPTED
+    part.arrived = Arrival.TURNED_AWAY if given_up else _before(session, part)
     counted_when_found(session, part)
     record_event(session, job, "found", at=unit.now(), who=who, part_id=part.id)
     if given_up:
         job.flag = f"Part {part.number} was found again: tell the customer"
-    elif finding is not None and not finding.answer:
+    elif finding is not None and finding.answer is FindingAnswer.OPEN:
         take_back_held(unit, session, job, finding, who=who)
         waits = unanswered(session, job.id) or open_colours(session, job)
         if job.state is JobState.WAITING and not waits:
@@ -119,7 +118,7 @@ def found(unit: UnitOfWork, session: Session, part_id: int, *, who: int | None) 
 def let_lost_tags_go(unit: UnitOfWork, session: Session, job: Job, *, who: int | None) -> None:
     """Retire the tags of lost parts when their job ends: nobody can give them out again."""
     for part in parts_of(session, job.id):
-        if part.arrived == LOST and part.tag is not None:
+        if part.arrived is Arrival.LOST and part.tag is not None:
             tag = session.get(Tag, part.tag)
             free_tag(session, job, part, unit=unit, who=who)
             if tag is not None:
@@ -145,7 +144,7 @@ def _finding_of(session: Session, part: Part) -> Finding | None:
     return session.scalars(query.order_by(Finding.id.desc())).first()
 
 
-def _before(session: Session, part: Part) -> str:
+def _before(session: Session, part: Part) -> Arrival:
     query = sa.select(Move.data).where(Move.part_id == part.id, Move.verb == "written_off")
     data = session.scalars(query.order_by(Move.id.desc())).first() or {}
-    return str(data.get("before", ""))
+    return Arrival(data.get("before") or Arrival.UNCHECKED)

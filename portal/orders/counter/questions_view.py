@@ -13,10 +13,10 @@ from portal.craft.messages import CraftError, Message
 from portal.craft.parts import PartSet
 from portal.orders.intake.draft_answers import Answers, Step
 from portal.orders.intake.draft_view import Estimate, estimated, still_offered
-from portal.orders.intake.drafts import DECLARED
 from portal.orders.intake.question_rows import undelivered
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.unit import UnitOfWork, read_only
+from portal.shop.states import PhotoPurpose
 from portal.store.tables import Draft, Job, Person, Photo, Question
 
 ANSWERED_SHOWN = 20
@@ -174,7 +174,9 @@ def _estimate(unit: UnitOfWork, session: Session, row: Question) -> Estimate | N
 
 def _photos(session: Session, row: Question) -> dict[str, tuple[str, ...]]:
     same = Photo.job_id == row.job_id if row.job_id is not None else Photo.draft_id == row.draft_id
-    query = sa.select(Photo.set_key, Photo.token).where(same, Photo.purpose == DECLARED)
+    query = sa.select(Photo.set_key, Photo.token).where(
+        same, Photo.purpose == PhotoPurpose.DECLARED
+    )
     found: dict[str, tuple[str, ...]] = {}
     for key, token in session.execute(query.order_by(Photo.id)):
         found[key] = (*found.get(key, ()), token)

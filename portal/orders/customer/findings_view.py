@@ -8,14 +8,13 @@ from typing import Any
 from portal.orders.kernel.wording import finding_says
 from portal.shop.money import Money
 from portal.shop.pricing.quote_lines import QuoteLine
+from portal.shop.states import FindingAnswer
 from portal.store.tables import Finding, Photo
-
-WITHDRAWN = "withdrawn"
 
 
 @dataclass(frozen=True, slots=True)
 class FindingView:
-    """Something that differs from what was declared; `answer` is empty while it is open.
+    """Something that differs from what was declared.
 
     `rest` counts the parts that a yes goes on with, where it goes on without some; else None.
     """
@@ -27,8 +26,13 @@ class FindingView:
     rest: int | None
     days: int
     photo: str
-    answer: str
+    answer: FindingAnswer
     answered_at: datetime | None
+
+    @property
+    def open(self) -> bool:
+        """Whether it waits for an answer."""
+        return self.answer is FindingAnswer.OPEN
 
     @property
     def change(self) -> Money:
@@ -64,7 +68,7 @@ def findings_of(rows: Sequence[Any], worked_on: set[int]) -> tuple[FindingView, 
             answered_at=row.answered_at,
         )
         for row in rows
-        if row.finding is not None and row.answer != WITHDRAWN
+        if row.finding is not None and row.answer is not FindingAnswer.WITHDRAWN
     )
 
 

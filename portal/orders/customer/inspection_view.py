@@ -17,7 +17,6 @@ from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import Card, read_card
 from portal.orders.production.inspecting import judge, latest
 from portal.shop.codes import shown
-from portal.shop.shop import InspectionRule
 from portal.store.floor import Inspection
 from portal.store.tables import Job, Part
 
@@ -100,7 +99,7 @@ def _measured(row: Any, found: Inspection | None) -> Measured:
 def _says(found: Inspection, card: Card) -> str:
     """Return the verdict as it was written down, as sentences that can be told in any language."""
     try:
-        film = judge(found.readings_um, card, InspectionRule(found.rule)).says
+        film = judge(found.readings_um, card, found.rule).says
     except (Refused, ValueError):
         return found.says
     ours = (film, Message("Film thickness: {film} But it doesn't pass by eye.", film=film))

@@ -16,7 +16,9 @@ from portal.craft.answers import Mask, Removal, SetAppraisal
 from portal.craft.appraise import appraise
 from portal.craft.bringing import NewTyres
 from portal.craft.declared import read_declared
-from portal.craft.parts import Bringing, Item, PartSet, Remover
+from portal.craft.hollow import BEFORE_YOU_COME, LEAVE_OLD_PAINT
+from portal.craft.messages import Message
+from portal.craft.parts import Bringing, Declared, Item, PartSet, Remover
 from portal.notices.calendar import DropOff
 from portal.orders.kernel.booking_letter import drop_off_of
 from portal.orders.kernel.job_links import behind
@@ -118,6 +120,7 @@ class Slip:
     price: PriceStatement
     due: Money
     deposit_due: Money
+    old_paint: bool
 
     @property
     def part_sets(self) -> tuple[PartSet, ...]:
@@ -161,6 +164,13 @@ class Slip:
             for removal in one.yours:
                 found.setdefault(removal.item, removal)
         return tuple(found.items())
+
+    @property
+    def before(self) -> tuple[Message, ...]:
+        """What else the customer does, or leaves alone, before coming; each once."""
+        closed = [what for one in self.part_sets for what in one.closed]
+        found = dict.fromkeys(BEFORE_YOU_COME[what] for what in closed if what in BEFORE_YOU_COME)
+        return (*found, *((LEAVE_OLD_PAINT,) if self.old_paint else ()))
 
 
 _JOB = (
@@ -211,7 +221,8 @@ def _slip(
     unit: UnitOfWork, job: Any, parts: Sequence[Any], bags: tuple[tuple[str, str], ...], shop: Shop
 ) -> Slip:
     here = [part for part in parts if part.arrived not in NOT_HERE]
-    sets = _sets(job.declared, here, shop)
+    declared = read_declared(job.declared)
+    sets = _sets(declared, here, shop)
     return Slip(
         token=job.token,
         code=job.code,
@@ -220,7 +231,7 @@ def _slip(
         link=printed_link(unit.base_url, job.token),
         state=job.state,
         summary=job.summary,
-        bringing=read_declared(job.declared).bringing,
+        bringing=declared.bringing,
         dropoff_at=job.dropoff_at,
         dropoff_until=job.dropoff_until,
         promise_at=job.promise_at,
@@ -234,6 +245,7 @@ def _slip(
         price=price_of_job(Money(job.total_minor, job.currency), job.left_open, job.state),
         due=Money(job.total_minor - job.paid_minor, job.currency),
         deposit_due=Money(max(0, job.deposit_minor - job.paid_minor), job.currency),
+        old_paint=declared.original_before_1980,
     )
 
 
@@ -242,10 +254,10 @@ def _bags(session: Session, job_id: int) -> tuple[tuple[str, str], ...]:
     return tuple((row.label, row.contents) for row in session.execute(query.order_by("id")))
 
 
-def _sets(declared: dict[str, Any], parts: Sequence[Any], shop: Shop) -> tuple[SlipSet, ...]:
+def _sets(declared: Declared, parts: Sequence[Any], shop: Shop) -> tuple[SlipSet, ...]:
     """The sets with as many parts as are expected or here: one not brought is not counted."""
     found = []
-    for one in appraise(read_declared(declared), shop.practice).sets:
+    for one in appraise(declared, shop.practice).sets:
         numbers = tuple(p.number for p in parts if p.set_key == one.part_set.key)
         if numbers:
             counted = replace(one.part_set, count=len(numbers))

@@ -81,7 +81,7 @@ class StatusPage:
     @property
     def open_findings(self) -> tuple[FindingView, ...]:
         """The findings that wait for an answer."""
-        return tuple(one for one in self.findings if not one.answer)
+        return tuple(one for one in self.findings if one.open)
 
     @property
     def coming(self) -> bool:

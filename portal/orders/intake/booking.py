@@ -208,6 +208,7 @@ def _job(unit: UnitOfWork, ready: ReadyToBook, row: Draft, shop: Shop, now: date
         state=JobState.BOOKED,
         booked_at=now,
         declared=write_declared(declared),
+        rush=declared.rush,
         summary=summary_of(ready.appraisal, shop.stock),
         quote=price.to_dict(),
         currency=price.total.currency,
@@ -216,7 +217,7 @@ def _job(unit: UnitOfWork, ready: ReadyToBook, row: Draft, shop: Shop, now: date
         name=contact.name,
         email=contact.email,
         phone=contact.phone,
-        tell_by=contact.tell_by.value,
+        tell_by=contact.tell_by,
         vehicle=contact.vehicle,
         locale=row.locale,
         search=search_text(

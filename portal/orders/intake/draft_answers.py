@@ -11,6 +11,7 @@ from typing import Any
 
 from portal.craft.declared import read_declared, write_declared
 from portal.craft.parts import Declared, PartSet, Titled
+from portal.shop.states import TellBy
 
 
 class Step(Titled):
@@ -33,13 +34,6 @@ class Step(Titled):
     def after(self) -> "Step":
         """The next page; the last is its own next."""
         return list(Step)[min(self.number, len(Step) - 1)]
-
-
-class TellBy(Titled):
-    """How a customer wants to be told."""
-
-    EMAIL = "email", "By e-mail"
-    PHONE = "phone", "By phone"
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ from portal.craft.parts import Declared, PartSet
 from portal.orders.intake.asked_view import Asked, asked_in_draft
 from portal.orders.intake.defaults import with_defaults
 from portal.orders.intake.draft_answers import Answers, Step, reach, read_answers
-from portal.orders.intake.drafts import DECLARED, Change, draft_row
+from portal.orders.intake.drafts import Change, draft_row
 from portal.orders.intake.open_answers import Narrowing, cases_of, narrowing
 from portal.orders.intake.price_editions import PriceEdition, Repriced, edition, repriced
 from portal.orders.kernel.unit import UnitOfWork
@@ -32,6 +32,7 @@ from portal.shop.pricing.quote import Quote, quote
 from portal.shop.pricing.statements import DateStatement
 from portal.shop.scheduling.promising import Offer
 from portal.shop.shop import Shop
+from portal.shop.states import PhotoPurpose
 from portal.store.tables import Draft, Job, Photo
 
 
@@ -302,7 +303,7 @@ def other_turn(unit: UnitOfWork, seen: DraftView) -> OtherTurn | None:
 def _photos(session: Session, draft_id: int) -> dict[str, tuple[str, ...]]:
     rows = session.execute(
         sa.select(Photo.set_key, Photo.token)
-        .where(Photo.draft_id == draft_id, Photo.purpose == DECLARED)
+        .where(Photo.draft_id == draft_id, Photo.purpose == PhotoPurpose.DECLARED)
         .order_by(Photo.id)
     )
     found: dict[str, tuple[str, ...]] = {}

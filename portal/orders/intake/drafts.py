@@ -12,18 +12,18 @@ from portal.craft.messages import Message
 from portal.notices.letters import ResumeLink, sender_of
 from portal.notices.outbox import queue
 from portal.orders.intake import ended_drafts
-from portal.orders.intake.draft_answers import Answers, reach, read_answers, write_answers
+from portal.orders.intake.draft_answers import Answers, read_answers, write_answers
 from portal.orders.kernel.errors import Overtaken, Refused, Unknown
 from portal.orders.kernel.photos import Belongs, Picture, put_photo, read_picture
 from portal.orders.kernel.retention_times import DRAFT_LIVES
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop import codes
+from portal.shop.states import PhotoPurpose
 from portal.store.tables import Draft, Photo
 
 # a few are enough to resume; more would let a stranger's box be filled
 RESUME_LETTERS = 5
 MOST_PHOTOS = 6
-DECLARED = "declared"
 # what is kept of a page that was not sent: far more than any page of ours holds
 MOST_FIELDS, MOST_VALUES, LONGEST_NAME, LONGEST_VALUE = 200, 30, 40, 600
 
@@ -153,7 +153,7 @@ def _put_photo(unit: UnitOfWork, session: Session, token: str, key: str, picture
             Message("You can add up to {n} photos to a set. Remove one first.", n=MOST_PHOTOS),
             key="photo",
         )
-    belongs = Belongs(DECLARED, draft_id=row.id, set_key=key)
+    belongs = Belongs(PhotoPurpose.DECLARED, draft_id=row.id, set_key=key)
     return put_photo(unit, session, picture, belongs).token
 
 
@@ -164,7 +164,7 @@ def remove_photo(unit: UnitOfWork, session: Session, token: str, photo: str) -> 
     row = draft_row(session, token, now)
     session.execute(
         sa.delete(Photo).where(
-            Photo.draft_id == row.id, Photo.token == photo, Photo.purpose == DECLARED
+            Photo.draft_id == row.id, Photo.token == photo, Photo.purpose == PhotoPurpose.DECLARED
         )
     )
 
@@ -209,7 +209,6 @@ def resume_causes(draft_id: int) -> list[str]:
 
 def _write(row: Draft, answers: Answers, now: datetime) -> None:
     row.answers = write_answers(answers)
-    row.reached = reach(answers).number
     row.updated_at = now
     # a question keeps a draft longer than a change of it does
     row.expires_at = max(row.expires_at, now + DRAFT_LIVES)

@@ -16,9 +16,8 @@ from portal.shop.money import Money
 from portal.shop.pricing.price_list import Tariff, read_tariff
 from portal.shop.pricing.quote import Quote, quote
 from portal.shop.shop import Shop
+from portal.shop.states import DocumentKind
 from portal.store.tables import Book
-
-KIND = "prices"
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +42,7 @@ def edition(session: Session, shown: int, now: datetime) -> PriceEdition | None:
     """Return the price list in force, with the one of number `shown` where that is another."""
     row = session.execute(
         sa.select(Book.id, Book.effective_from)
-        .where(Book.kind == KIND, Book.effective_from <= now)
+        .where(Book.kind == DocumentKind.PRICES, Book.effective_from <= now)
         .order_by(Book.effective_from.desc(), Book.id.desc())
         .limit(1)
     ).first()
@@ -51,7 +50,9 @@ def edition(session: Session, shown: int, now: datetime) -> PriceEdition | None:
         return None
     if shown in (0, row.id):
         return PriceEdition(row.id, row.effective_from)
-    body = session.scalar(sa.select(Book.body).where(Book.id == shown, Book.kind == KIND))
+    body = session.scalar(
+        sa.select(Book.body).where(Book.id == shown, Book.kind == DocumentKind.PRICES)
+    )
     return PriceEdition(row.id, row.effective_from, read_tariff(body) if body else None)
 
 

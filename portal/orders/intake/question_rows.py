@@ -5,14 +5,13 @@ from collections.abc import Iterable, Sequence
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.notices.letters import AnyLetter, LetterKind
-from portal.notices.outbox import GIVEN_UP, queue
+from portal.notices.letters import AnyLetter
+from portal.notices.outbox import queue
 from portal.orders.intake.drafts import resume_causes
 from portal.orders.kernel.unit import UnitOfWork
+from portal.shop.states import LetterKind, LetterState
 from portal.store.tables import Draft, Letter, Photo, Question
 
-# what a photo of a question is for
-PURPOSE = "question"
 LETTERS = (LetterKind.QUESTION_ASKED, LetterKind.QUESTION_ANSWERED)
 
 
@@ -69,7 +68,7 @@ def undelivered() -> sa.ColumnElement[bool]:
     given_up = sa.exists().where(
         Letter.kind == LetterKind.QUESTION_ANSWERED,
         Letter.cause == cause,
-        Letter.state == GIVEN_UP,
+        Letter.state == LetterState.GIVEN_UP,
     )
     return sa.and_(Question.by_letter, given_up)
 

@@ -17,14 +17,15 @@ from portal.craft.declared import write_declared
 from portal.craft.messages import Message
 from portal.notices.letters import QuestionAsked, sender_of
 from portal.orders.access.rate_limit import count_a_try
-from portal.orders.intake.draft_answers import Answers, Step, TellBy, read_answers, write_answers
+from portal.orders.intake.draft_answers import Answers, Step, reach, read_answers, write_answers
 from portal.orders.intake.drafts import draft_row
-from portal.orders.intake.question_rows import PURPOSE, drop_photo, queue_letter
+from portal.orders.intake.question_rows import drop_photo, queue_letter
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.photos import Belongs, Picture, put_photo, read_picture
 from portal.orders.kernel.retention_times import ASKED_DRAFT_LIVES
 from portal.orders.kernel.unit import UnitOfWork, transactional
+from portal.shop.states import PhotoPurpose, TellBy
 from portal.store.tables import Draft, Photo, Question
 
 LONGEST_QUESTION = 2000
@@ -73,7 +74,7 @@ def _put_photo(unit: UnitOfWork, session: Session, token: str, picture: Picture)
     row = _open_draft(session, token, unit.now())
     unsent = _unsent(session, row)
     drop_photo(session, unsent)
-    belongs = Belongs(PURPOSE, draft_id=row.id)
+    belongs = Belongs(PhotoPurpose.QUESTION, draft_id=row.id)
     unsent.photo_id = put_photo(unit, session, picture, belongs).id
 
 
@@ -162,7 +163,8 @@ def _unsent(session: Session, row: Draft) -> Question:
 
 
 def _told(row: Draft) -> dict[str, Any]:
-    return as_it_stands(read_answers(row.answers), list(Step)[row.reached - 1])
+    answers = read_answers(row.answers)
+    return as_it_stands(answers, reach(answers))
 
 
 def _must_not_be_many(session: Session, row: Draft) -> None:

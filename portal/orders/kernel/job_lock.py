@@ -13,17 +13,14 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message, joined
 from portal.orders.kernel.errors import Overtaken, Unknown
+from portal.shop.states import Arrival
 from portal.store.jobs import Job, Part
 from portal.store.moves import Move
 from portal.store.people import Person
 
 NOTE_LENGTH = 400
-# what `Part.arrived` holds; "" until somebody has looked
-AS_DECLARED, DIFFERS, MISSING = "as_declared", "differs", "missing"
-HERE_UNDONE = "turned_away"  # it came, it can't be done, it goes home as it is
-LOST = "lost"  # it came, and cannot be found any more
-NOT_HERE = (MISSING, LOST)
-NOT_WORKED_ON = (*NOT_HERE, HERE_UNDONE)
+NOT_HERE = (Arrival.MISSING, Arrival.LOST)
+NOT_WORKED_ON = (*NOT_HERE, Arrival.TURNED_AWAY)
 TOLD = 3  # so many changes are spelt out; the page shows the rest anyway
 
 

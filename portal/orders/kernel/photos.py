@@ -17,6 +17,7 @@ from portal.craft.messages import Message
 from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.codes import new_token
+from portal.shop.states import PhotoPurpose
 from portal.store.tables import Photo
 
 MEGABYTE = 1_000_000
@@ -39,9 +40,9 @@ class Picture:
 
 @dataclass(frozen=True, slots=True)
 class Belongs:
-    """What a photo belongs to, and why it was taken: declared, arrival, finding, inspection."""
+    """What a photo belongs to, and why it was taken."""
 
-    purpose: str
+    purpose: PhotoPurpose
     draft_id: int | None = None
     job_id: int | None = None
     part_id: int | None = None

@@ -5,7 +5,7 @@ from datetime import datetime
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.parts import Effect, Powder
+from portal.craft.parts import Powder
 from portal.shop.shop import Shop, shop_of
 from portal.store.tables import Book, PowderRow
 
@@ -55,7 +55,7 @@ def powder_of(row: PowderRow) -> Powder:
         name=row.name,
         lab=(row.lab_l, row.lab_a, row.lab_b),
         gloss_gu=row.gloss_gu,
-        effect=Effect(row.effect),
+        effect=row.effect,
         ral=row.ral,
         density=row.density,
         film_um=(row.film_low_um, row.film_high_um),
@@ -82,6 +82,6 @@ def _state(session: Session, at: datetime) -> State:
 
 def _make(session: Session, book_ids: tuple[int, ...]) -> Shop:
     rows = session.scalars(sa.select(Book).where(Book.id.in_(book_ids)))
-    documents = {row.kind: row.body for row in rows}
+    documents = {str(row.kind): row.body for row in rows}
     # what stands in the books was looked up when it was written
     return shop_of(documents, stock(session), calendar_checked=True)

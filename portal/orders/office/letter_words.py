@@ -8,13 +8,14 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
-from portal.notices.letters import LetterKind, example, sender_of, write
-from portal.notices.outbox import GIVEN_UP, try_again
+from portal.notices.letters import example, sender_of, write
+from portal.notices.outbox import try_again
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.office.documents import Change, put_document
 from portal.shop.shop import LETTERS
+from portal.shop.states import LetterKind, LetterState
 from portal.store.tables import Job, Letter
 
 A_PAGE = 50
@@ -80,7 +81,9 @@ def not_sent(unit: UnitOfWork) -> int:
     """Return how many letters were given up."""
     with unit.read() as session:
         found = session.scalar(
-            sa.select(sa.func.count()).select_from(Letter).where(Letter.state == GIVEN_UP)
+            sa.select(sa.func.count())
+            .select_from(Letter)
+            .where(Letter.state == LetterState.GIVEN_UP)
         )
     return found or 0
 

@@ -18,6 +18,7 @@ from portal.orders.kernel.errors import Overtaken, Refused, Unknown
 from portal.orders.kernel.shop_cache import powder_of
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.powder_list import COLUMNS, read_powders
+from portal.shop.states import StockReason
 from portal.store.tables import Person, PowderRow, StockMove
 
 MOVES_SHOWN = 50
@@ -46,7 +47,7 @@ class StockLine:
 
     at: datetime
     grams: int
-    why: str
+    why: StockReason
     by: str
 
 
@@ -70,7 +71,7 @@ def powders(unit: UnitOfWork, session: Session) -> tuple[PowderLine, ...]:
     since = unit.now() - USE_OVER
     used = (
         sa.select(StockMove.powder_code, sa.func.sum(StockMove.grams).label("grams"))
-        .where(StockMove.why == "load", StockMove.at >= since)
+        .where(StockMove.why == StockReason.LOAD, StockMove.at >= since)
         .group_by(StockMove.powder_code)
         .subquery()
     )
@@ -152,7 +153,7 @@ def save_powder(
 def delivery(unit: UnitOfWork, code: str, grams: int, *, who: int | None) -> None:
     """Add powder that has been delivered."""
     _must_be_grams(grams, low=1)
-    unit.write(lambda session: _move(session, code, grams, "delivery", unit.now(), who))
+    unit.write(lambda session: _move(session, code, grams, StockReason.DELIVERY, unit.now(), who))
 
 
 @transactional
@@ -162,13 +163,13 @@ def stocktake(unit: UnitOfWork, session: Session, code: str, grams: int, *, who:
 
     row = _row(session, code)
     difference = grams - row.stock_g
-    _move(session, code, difference, "stocktake", unit.now(), who)
+    _move(session, code, difference, StockReason.STOCKTAKE, unit.now(), who)
     return difference
 
 
 def describe(row: PowderRow, made: Powder) -> None:
     """Write a powder's figures into its row; the stock is left alone."""
-    row.name, row.effect, row.ral = made.name, str(made.effect), made.ral
+    row.name, row.effect, row.ral = made.name, made.effect, made.ral
     row.lab_l, row.lab_a, row.lab_b = made.lab
     row.gloss_gu, row.density = made.gloss_gu, made.density
     row.film_low_um, row.film_high_um = made.film_um
@@ -207,7 +208,9 @@ def _line(row: PowderRow, used: int | None) -> PowderLine:
     )
 
 
-def _move(session: Session, code: str, grams: int, why: str, at: datetime, who: int | None) -> None:
+def _move(
+    session: Session, code: str, grams: int, why: StockReason, at: datetime, who: int | None
+) -> None:
     row = _row(session, code)
     row.stock_g += grams
     row.version += 1

@@ -12,6 +12,7 @@ from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.office.powders import describe
 from portal.shop.powder_list import read_powders
 from portal.shop.shop import bodies, shop_of
+from portal.shop.states import StockReason
 from portal.store.tables import Book, PowderRow, StockMove, Tag
 
 # a works of this size owns a few hundred numbered tags; more are added under Books
@@ -79,7 +80,9 @@ def _put_powder(session: Session, powder: Powder, at: datetime, who: int | None)
     session.add(row)
     session.flush()
     session.add(
-        StockMove(powder_code=powder.code, grams=grams, why="stocktake", at=at, person_id=who)
+        StockMove(
+            powder_code=powder.code, grams=grams, why=StockReason.STOCKTAKE, at=at, person_id=who
+        )
     )
     return True
 

@@ -96,7 +96,7 @@ def open_jobs(session: Session) -> tuple[JobWork, ...]:
         Job.dropoff_at,
         Job.received_at,
         Job.promise_at,
-        Job.declared["rush"].as_boolean().label("rush"),
+        Job.rush,
     )
     return tuple(
         JobWork(
@@ -104,7 +104,7 @@ def open_jobs(session: Session) -> tuple[JobWork, ...]:
             parts=tuple(parts[row.id]),
             arrives_at=row.received_at or row.dropoff_at,
             promise_at=row.promise_at,
-            rush=bool(row.rush),
+            rush=row.rush,
         )
         for row in session.execute(jobs.where(is_open).order_by(Job.id))
         if row.id in parts

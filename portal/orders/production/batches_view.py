@@ -8,7 +8,6 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.orders.kernel.errors import Unknown
-from portal.orders.kernel.job_lock import LOST
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.planning.forecasting import wanted_order
 from portal.orders.production.board_view import Group, groups_in, in_order
@@ -17,6 +16,7 @@ from portal.shop.codes import shown
 from portal.shop.moves import JobState
 from portal.shop.route import OUTSIDE, OVEN, ROUTE
 from portal.shop.scheduling.oven_loads import propose
+from portal.shop.states import Arrival, RunState
 from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
 from portal.store.jobs import Job, Part
 
@@ -113,14 +113,14 @@ def runs(unit: UnitOfWork, session: Session) -> RunsPage:
     today = week.local(unit.now()).date()
     coming = week.strip_run_after(unit.now())
     query = sa.select(StripRun.id).where(
-        sa.or_(StripRun.state != "back", StripRun.returned_at > unit.now() - RECENT)
+        sa.or_(StripRun.state != RunState.BACK, StripRun.returned_at > unit.now() - RECENT)
     )
     seen = [_run(session, one, today) for one in session.scalars(query.order_by(StripRun.id))]
     groups = groups_in(session)
     waits = [group for stage in ROUTE for group in groups.get(stage, ()) if _needs_run(group)]
     return RunsPage(
-        open=tuple(one for one in seen if one.state != "back"),
-        back=tuple(one for one in seen if one.state == "back"),
+        open=tuple(one for one in seen if one.state is not RunState.BACK),
+        back=tuple(one for one in seen if one.state is RunState.BACK),
         candidates=tuple(group for group in waits if group.state is JobState.IN_WORK),
         leaves_on=coming.leaves_on if coming else today,
         back_on=coming.back_on if coming else today + timedelta(days=2),
@@ -211,10 +211,10 @@ def _run(session: Session, run_id: int, today: date) -> RunView:
         .order_by(Job.id, Part.number)
     )
     parts = tuple(
-        BatchPart(one, code, number, tag or "", label, back=back, lost=arrived == LOST)
+        BatchPart(one, code, number, tag or "", label, back=back, lost=arrived is Arrival.LOST)
         for one, code, number, tag, label, back, arrived in session.execute(query).all()
     )
-    late = row.state == "away" and row.back_on < today
+    late = row.state is RunState.AWAY and row.back_on < today
     return RunView(
         run_id,
         row.leaves_on,

@@ -19,6 +19,7 @@ from portal.orders.planning.forecasting import wanted_order
 from portal.shop.codes import shown
 from portal.shop.moves import JobState
 from portal.shop.route import ON_THE_FLOOR, PartPlan, PartStage, next_stage
+from portal.shop.states import RunState
 from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
 from portal.store.jobs import Job, Part
 from portal.store.moves import Move
@@ -212,7 +213,7 @@ def _places(session: Session) -> dict[int, str]:
     runs = (
         sa.select(StripRunPart.part_id, StripRun.id)
         .join(StripRun, StripRun.id == StripRunPart.run_id)
-        .where(StripRun.state != "back", StripRunPart.counted_back.is_(False))
+        .where(StripRun.state != RunState.BACK, StripRunPart.counted_back.is_(False))
     )
     loads = (
         sa.select(OvenLoadPart.part_id, OvenLoad.id)

@@ -15,6 +15,7 @@ from portal.orders.production.stock import powder_back, powder_used
 from portal.shop.codes import shown
 from portal.shop.route import REWORK, PartStage
 from portal.shop.scans import Kind, read_scan
+from portal.shop.states import RunState
 from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
 from portal.store.jobs import Job, Part
 from portal.store.moves import Move
@@ -193,7 +194,7 @@ def _nothing_holds(session: Session, part: Part, to: PartStage) -> None:
         away = session.scalar(
             sa.select(StripRun.id)
             .join(StripRunPart, StripRunPart.run_id == StripRun.id)
-            .where(StripRunPart.part_id == part.id, StripRun.state != "back")
+            .where(StripRunPart.part_id == part.id, StripRun.state != RunState.BACK)
         )
         if away is not None and not _counted_back(session, away, part.id):
             raise Refused(

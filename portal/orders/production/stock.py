@@ -6,6 +6,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.orders.kernel.work_card import coat_of
+from portal.shop.states import StockReason
 from portal.store.floor import PowderRow, StockMove
 from portal.store.jobs import Part
 
@@ -37,7 +38,7 @@ def _book(session: Session, part: Part, sign: int, *, at: datetime, who: int | N
         StockMove(
             powder_code=coat.powder_code,
             grams=grams,
-            why="load",
+            why=StockReason.LOAD,
             at=at,
             part_id=part.id,
             person_id=who,

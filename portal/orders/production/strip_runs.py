@@ -9,16 +9,16 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
-from portal.orders.kernel.job_lock import LOST, record_event
+from portal.orders.kernel.job_lock import record_event
 from portal.orders.kernel.transitions import move_part, plan_of_row
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.production.floor import part_by_scan
 from portal.shop.codes import shown
 from portal.shop.route import OUTSIDE, next_stage
+from portal.shop.states import Arrival, RunState
 from portal.store.floor import StripRun, StripRunPart
 from portal.store.jobs import Job, Part
 
-GATHERING, AWAY, BACK = "gathering", "away", "back"
 LONGEST_AWAY = timedelta(days=60)
 LONGEST_FLAG = 200
 
@@ -61,7 +61,7 @@ def open_run(
             key="back_on",
         )
 
-    run = StripRun(leaves_on=leaves_on, back_on=back_on, state=GATHERING)
+    run = StripRun(leaves_on=leaves_on, back_on=back_on, state=RunState.GATHERING)
     session.add(run)
     session.flush()
     return run.id
@@ -72,7 +72,7 @@ def gather(
     unit: UnitOfWork, session: Session, run_id: int, typed: str, *, who: int | None
 ) -> Added:
     """Put the part whose tag was scanned into a run that is being gathered."""
-    run = _run(session, run_id, GATHERING)
+    run = _run(session, run_id, RunState.GATHERING)
     part = part_by_scan(session, typed)
     code = _code(session, part)
     if session.get(StripRunPart, (run.id, part.id)) is not None:
@@ -90,7 +90,7 @@ def take_out(
     unit: UnitOfWork, session: Session, run_id: int, part_id: int, *, who: int | None
 ) -> None:
     """Take a part out of a run that is still being gathered."""
-    run = _run(session, run_id, GATHERING)
+    run = _run(session, run_id, RunState.GATHERING)
     line = session.get(StripRunPart, (run.id, part_id))
     part = session.get(Part, part_id)
     if line is None or part is None:
@@ -102,11 +102,11 @@ def take_out(
 @transactional
 def send(unit: UnitOfWork, session: Session, run_id: int, *, who: int | None) -> int:
     """Send the run away; return how many parts went."""
-    run = _run(session, run_id, GATHERING)
+    run = _run(session, run_id, RunState.GATHERING)
     parts = _parts(session, run.id)
     if not parts:
         raise Refused(Message("This run is empty. Scan a tag to add its part first."))
-    _turn(session, run, AWAY, sent_at=unit.now())
+    _turn(session, run, RunState.AWAY, sent_at=unit.now())
     for part, _ in parts:
         _note(unit, session, part, "run_sent", run.id, who)
     return len(parts)
@@ -117,10 +117,10 @@ def count_back(
     unit: UnitOfWork, session: Session, run_id: int, typed: str, *, who: int | None
 ) -> Added:
     """Count one tag back in; it goes on at once. The last one closes the run."""
-    run = _run(session, run_id, AWAY)
+    run = _run(session, run_id, RunState.AWAY)
     part = part_by_scan(session, typed)
     code = _code(session, part)
-    if part.arrived == LOST:
+    if part.arrived is Arrival.LOST:
         raise Refused(
             Message(
                 "Part {part} was written off. Mark it as found on its job page.",
@@ -145,11 +145,10 @@ def count_back(
     move_part(session, part.id, to=to, at=unit.now(), who=who, allow_while_waiting=True)
     if run.returned_at is not None:
         _flag_job(session, part.job_id, run.id)
-    if all(counted or one.arrived == LOST for one, counted in _parts(session, run.id)):
-        _turn(session, run, BACK, returned_at=unit.now())
-        return _added(
-            part, code, Message("Back. Next: {station}. Everything is counted.", station=to)
-        )
+    if all(counted or one.arrived is Arrival.LOST for one, counted in _parts(session, run.id)):
+        _turn(session, run, RunState.BACK, returned_at=unit.now())
+        whole = Message("Back. Next: {station}. Everything is counted.", station=to)
+        return _added(part, code, whole)
     return _added(part, code, Message("Back. Next: {station}.", station=to))
 
 
@@ -161,9 +160,11 @@ def close(
 
     The run stays away for the missing ones, so that a tag found later can still be counted back.
     """
-    run = _run(session, run_id, AWAY)
+    run = _run(session, run_id, RunState.AWAY)
     missing = [
-        part for part, counted in _parts(session, run.id) if not counted and part.arrived != LOST
+        part
+        for part, counted in _parts(session, run.id)
+        if not counted and part.arrived is not Arrival.LOST
     ]
     run.returned_at = unit.now()
     told = []
@@ -181,13 +182,13 @@ def count_without(unit: UnitOfWork, session: Session, part: Part) -> None:
     run = session.scalar(_open_run_of(part.id).with_for_update())
     if run is None:
         return
-    if run.state == GATHERING:
+    if run.state is RunState.GATHERING:
         session.execute(sa.delete(StripRunPart).where(StripRunPart.part_id == part.id))
         return
     session.flush()
     _flag_job(session, part.job_id, run.id)
-    if all(counted or one.arrived == LOST for one, counted in _parts(session, run.id)):
-        _turn(session, run, BACK, returned_at=unit.now())
+    if all(counted or one.arrived is Arrival.LOST for one, counted in _parts(session, run.id)):
+        _turn(session, run, RunState.BACK, returned_at=unit.now())
 
 
 def counted_when_found(session: Session, part: Part) -> None:
@@ -204,7 +205,7 @@ def away_in(session: Session, part_ids: Sequence[int]) -> int | None:
         .where(
             StripRunPart.part_id.in_(part_ids),
             StripRunPart.counted_back.is_(False),
-            StripRun.state == AWAY,
+            StripRun.state == RunState.AWAY,
         )
     )
 
@@ -216,27 +217,29 @@ def _open_run_of(part_id: int) -> sa.Select[StripRun]:
         .where(
             StripRunPart.part_id == part_id,
             StripRunPart.counted_back.is_(False),
-            StripRun.state != BACK,
+            StripRun.state != RunState.BACK,
         )
     )
 
 
-def _run(session: Session, run_id: int, must_be: str) -> StripRun:
+def _run(session: Session, run_id: int, must_be: RunState) -> StripRun:
     run = session.scalar(sa.select(StripRun).where(StripRun.id == run_id).with_for_update())
     if run is None:
         raise Unknown(Message("There is no strip run {run}.", run=run_id))
-    if run.state != must_be:
-        refusal = Already if run.state == BACK else Refused
+    if run.state is not must_be:
+        refusal = Already if run.state is RunState.BACK else Refused
         sentences = {
-            GATHERING: Message("Run {run} has not left yet.", run=run_id),
-            AWAY: Message("Run {run} has left. You can't add or take out parts.", run=run_id),
-            BACK: Message("Run {run} is back and closed.", run=run_id),
+            RunState.GATHERING: Message("Run {run} has not left yet.", run=run_id),
+            RunState.AWAY: Message(
+                "Run {run} has left. You can't add or take out parts.", run=run_id
+            ),
+            RunState.BACK: Message("Run {run} is back and closed.", run=run_id),
         }
         raise refusal(sentences[run.state])
     return run
 
 
-def _turn(session: Session, run: StripRun, to: str, **times: object) -> None:
+def _turn(session: Session, run: StripRun, to: RunState, **times: object) -> None:
     done = session.execute(
         sa.update(StripRun)
         .where(StripRun.id == run.id, StripRun.state == run.state)
@@ -283,7 +286,7 @@ def _flag_job(session: Session, job_id: int, run_id: int) -> None:
             StripRunPart.run_id == run_id,
             Part.job_id == job_id,
             StripRunPart.counted_back.is_(False),
-            Part.arrived != LOST,
+            Part.arrived != Arrival.LOST,
         )
         .order_by(Part.number)
     ).all()

@@ -13,6 +13,7 @@ from portal.orders.counter.job_view import JobView
 from portal.orders.kernel.errors import Refusal
 from portal.orders.kernel.photos import Belongs, take_photo
 from portal.shop.roles import Role
+from portal.shop.states import PhotoPurpose
 from portal.web.counter import bags
 from portal.web.counter.desk import WRONG, attempt, blame, job_of, me, page, tell_refusal, to
 from portal.web.kit.forms import PageForm, Required, TextField
@@ -112,7 +113,7 @@ def photo(code: str) -> Response:
     def work() -> Any:
         if sent is None or not sent.filename:
             return None
-        belongs = Belongs("arrival", job_id=job.id, part_id=_part_number(job) or None)
+        belongs = Belongs(PhotoPurpose.ARRIVAL, job_id=job.id, part_id=_part_number(job) or None)
         take_photo(
             unit(), cast("BinaryIO", sent.stream), belongs, limit_mb=settings().photo_limit_mb
         )

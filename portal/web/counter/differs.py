@@ -32,6 +32,7 @@ from portal.orders.kernel.photos import Belongs, take_photo
 from portal.shop.money import Money
 from portal.shop.pricing.differences import Difference
 from portal.shop.roles import Role
+from portal.shop.states import PhotoPurpose
 from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
 from portal.web.kit.forms import (
     AreaField,
@@ -273,7 +274,7 @@ def _photo(job: JobView, form: DiffersForm) -> str:
         return take_photo(
             unit(),
             sent.stream,
-            Belongs("finding", job_id=job.id),
+            Belongs(PhotoPurpose.FINDING, job_id=job.id),
             limit_mb=settings().photo_limit_mb,
         )
     except Refusal as refusal:

@@ -9,12 +9,13 @@ from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 
 from portal.orders.counter import hand_back as verbs
-from portal.orders.counter.hand_back import HandBack, Paid
+from portal.orders.counter.hand_back import HandBack
 from portal.orders.counter.job_view import JobView
 from portal.orders.kernel.errors import Already, Overtaken, Refusal
 from portal.shop.money import round_half_up
 from portal.shop.moves import JobState
 from portal.shop.roles import Role
+from portal.shop.states import PaymentMethod
 from portal.web.counter import bags
 from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
 from portal.web.counter.pay import SumField
@@ -40,7 +41,7 @@ class HandBackForm(OnceForm):
     parts = MultiCheckboxField(_l("Count the parts with the customer"))
     bags = MultiCheckboxField(_l("Count the bags with the customer"))
     paid = SumField(_l("Amount paid now"), high=Decimal(1_000_000))
-    how = RadioChoiceField(_l("Paid by"), choices=Paid, default=Paid.CARD.value)
+    how = RadioChoiceField(_l("Paid by"), choices=PaymentMethod, default=PaymentMethod.CARD.value)
     owing_because = TextField(_l("Reason for the unpaid rest"), longest=200)
 
 
@@ -88,7 +89,7 @@ def _given(form: HandBackForm) -> HandBack:
         parts=tuple(int(one) for one in form.parts.data or ()),
         bags=tuple(form.bags.data or ()),
         paid_minor=round_half_up(paid * 100),
-        how=Paid(form.how.data) if form.how.data else None,
+        how=PaymentMethod(form.how.data) if form.how.data else None,
         override_name=form.override_name.data or "",
         override_reason=form.override_reason.data or "",
         owing_because=form.owing_because.data or "",

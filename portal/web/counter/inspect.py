@@ -13,6 +13,7 @@ from portal.orders.kernel.photos import Belongs, take_photo
 from portal.orders.production import inspecting
 from portal.shop.roles import Role
 from portal.shop.route import INSPECTION
+from portal.shop.states import PhotoPurpose
 from portal.web.counter import gauge
 from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
 from portal.web.kit.forms import (
@@ -119,7 +120,7 @@ def _keep_photo(job: JobView, part: PartView, form: InspectForm) -> None:
         form.kept.data = take_photo(
             unit(),
             cast("BinaryIO", sent.stream),
-            Belongs("inspection", job_id=job.id, part_id=part.id),
+            Belongs(PhotoPurpose.INSPECTION, job_id=job.id, part_id=part.id),
             limit_mb=settings().photo_limit_mb,
         )
     except Refusal as refusal:

@@ -8,6 +8,7 @@ from werkzeug.wrappers import Response
 
 from portal.orders.counter import bags, cancellation, check_in, findings, hand_back
 from portal.shop.roles import Role
+from portal.shop.states import AnsweredHow
 from portal.web.counter.desk import attempt, job_of, me, page, to
 from portal.web.kit.http.guards import require_role
 from portal.web.kit.request_context import unit
@@ -81,7 +82,7 @@ def answer(code: str) -> Response:
             findings.withdraw(unit(), seen.id, int(number), who=me())
             return _("Finding withdrawn. Check the parts again.")
         findings.answer_finding(
-            unit(), seen.id, int(number), accepted=said == "yes", how="counter", who=me()
+            unit(), seen.id, int(number), accepted=said == "yes", how=AnsweredHow.COUNTER, who=me()
         )
         return _("The customer agreed.") if said == "yes" else _("The customer declined.")
 

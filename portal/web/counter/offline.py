@@ -9,12 +9,13 @@ from flask import current_app, make_response, render_template
 from werkzeug.wrappers import Response
 
 from portal.shop.route import STATIONS
+from portal.web.counter.desk import SCANS
 from portal.web.kit.http import assets
 
 
 def shell() -> Response:
     """Render the page that is kept."""
-    return make_response(render_template("counter/offline.html", stations=STATIONS))
+    return make_response(render_template("counter/offline.html", stations=STATIONS, scans=SCANS))
 
 
 def worker() -> Response:

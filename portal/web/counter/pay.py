@@ -8,10 +8,10 @@ from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 
 from portal.orders.counter import hand_back as verbs
-from portal.orders.counter.hand_back import Paid
 from portal.orders.kernel.errors import Refusal
 from portal.shop.money import round_half_up
 from portal.shop.roles import Role
+from portal.shop.states import PaymentMethod
 from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
 from portal.web.kit.forms import MeasureField, OnceForm, RadioChoiceField, Required
 from portal.web.kit.http.csrf import checks_its_form
@@ -34,7 +34,7 @@ class PayForm(OnceForm):
     amount = SumField(
         _l("Amount paid now"), [Required(_l("Enter the amount paid."))], high=Decimal(1_000_000)
     )
-    how = RadioChoiceField(_l("Paid by"), choices=Paid, default=Paid.CARD.value)
+    how = RadioChoiceField(_l("Paid by"), choices=PaymentMethod, default=PaymentMethod.CARD.value)
 
 
 @require_role(Role.COUNTER)
@@ -49,7 +49,7 @@ def pay(code: str) -> Response:
                 unit(),
                 job.id,
                 round_half_up((form.amount.data or Decimal(0)) * 100),
-                Paid(form.how.data or Paid.CARD),
+                PaymentMethod(form.how.data or PaymentMethod.CARD),
                 once_token=str(form.once.data or ""),
                 who=me(),
             )

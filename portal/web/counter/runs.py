@@ -12,6 +12,7 @@ from portal.orders.kernel.errors import Refusal
 from portal.orders.production import strip_runs as verbs
 from portal.orders.production.batches_view import run_seen, runs
 from portal.shop.roles import Role
+from portal.shop.states import RunState
 from portal.web.counter.desk import WRONG, attempt, blame, counted_parts, me, page, to
 from portal.web.kit.forms import PageForm, Required, TextField
 from portal.web.kit.http.csrf import checks_its_form
@@ -59,8 +60,8 @@ def all_runs() -> Response:
 def run(run_id: int) -> Response:
     """Show one run: what is in it, or what is back."""
     seen = run_seen(unit(), run_id)
-    open_here = seen.state != verbs.BACK
-    waiting = runs(unit()).candidates if seen.state == verbs.GATHERING else ()
+    open_here = seen.state is not RunState.BACK
+    waiting = runs(unit()).candidates if seen.state is RunState.GATHERING else ()
     return page("run", where=f"run:{run_id}" if open_here else "", run=seen, candidates=waiting)
 
 

@@ -22,7 +22,8 @@ from portal.orders.production.batches_view import run_seen
 from portal.shop.roles import Role
 from portal.shop.route import FIRST, STATIONS, PartStage
 from portal.shop.scans import Kind, read_scan
-from portal.web.counter.desk import job_of, me, page, page_of_job, tell_refusal, to
+from portal.shop.states import RunState
+from portal.web.counter.desk import SCANS, job_of, me, page, page_of_job, tell_refusal, to
 from portal.web.counter.gauge import at_inspection
 from portal.web.counter.scan_by import who_scanned
 from portal.web.kit.http.guards import require_role, the_person
@@ -32,7 +33,6 @@ from portal.web.kit.request_context import unit
 
 LONGEST = 400
 MOST_AT_ONCE = 200
-LOOKS_ONLY = ("floor:", *(f"floor:{stage.value}" for stage in STATIONS if stage.is_gate))
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +98,7 @@ def _counts_here(where: str, typed: str) -> bool:
     scanned = read_scan(typed)
     # at the inspection a tag opens its page: nothing passes there by scan alone; nor does it
     # on a floor without a station
-    if where.partition(":")[0] not in PLACES or where in LOOKS_ONLY:
+    if where.partition(":")[0] not in PLACES or where in SCANS["looks_only"].split(" "):
         return False
     return scanned.kind is Kind.TAG or (
         scanned.kind in (Kind.CODE, Kind.MISTYPED) and bool(scanned.part)
@@ -212,7 +212,7 @@ def _in_run(where: str, typed: str, scan_id: str | None, who: int) -> Counted:
     if not number.isdecimal():
         raise Unknown(Message("There is no strip run {run}.", run=number[:9]))
     run = run_seen(unit(), int(number[:9]))
-    verb = strip_runs.gather if run.state == strip_runs.GATHERING else strip_runs.count_back
+    verb = strip_runs.gather if run.state is RunState.GATHERING else strip_runs.count_back
     added = verb(unit(), run.id, typed, who=who)
     says = Message("Tag {tag}: {how}", tag=added.tag or added.number, how=added.says)
     return Counted(says, already=added.already)

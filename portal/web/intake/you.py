@@ -6,9 +6,10 @@ from typing import Any
 from flask.typing import ResponseReturnValue
 from flask_babel import lazy_gettext as _l
 
-from portal.orders.intake.draft_answers import Answers, Contact, Step, TellBy
+from portal.orders.intake.draft_answers import Answers, Contact, Step
 from portal.orders.intake.draft_view import DraftView
 from portal.orders.intake.drafts import Change
+from portal.shop.states import TellBy
 from portal.web.intake.fields import (
     Reads,
     mail_address,

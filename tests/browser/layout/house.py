@@ -14,6 +14,7 @@ from portal.orders.counter import bags, check_in, findings, hand_back
 from portal.orders.production import oven, strip_runs
 from portal.shop.pricing.differences import Difference
 from portal.shop.route import PartStage
+from portal.shop.states import PaymentMethod
 from portal.store.tables import Job, Part
 from tests.cast import sign_in
 from tests.factories import (
@@ -210,7 +211,7 @@ def _give_back(house: House, job: Booked) -> None:
         parts=tuple(numbers),
         bags=("B1",),
         paid_minor=row.total_minor - row.paid_minor,
-        how=hand_back.Paid.CARD,
+        how=PaymentMethod.CARD,
     )
     hand_back.hand_back(
         house.unit,

@@ -1,0 +1,113 @@
+"""The states and kinds that the tables keep; the route of jobs and parts stands in shop.moves."""
+
+from enum import StrEnum
+
+from portal.craft.titled import Titled
+
+
+class Arrival(StrEnum):
+    """What check-in, or later the floor, has found of a part."""
+
+    UNCHECKED = "unchecked"
+    AS_DECLARED = "as_declared"
+    DIFFERS = "differs"
+    MISSING = "missing"  # it was not brought
+    TURNED_AWAY = "turned_away"  # it came, it can't be done, it goes home as it is
+    LOST = "lost"  # it came, and cannot be found any more
+
+
+class FindingAnswer(StrEnum):
+    """What became of a finding."""
+
+    OPEN = "open"
+    ACCEPTED = "accepted"
+    DECLINED = "declined"
+    WITHDRAWN = "withdrawn"
+
+
+class AnsweredHow(StrEnum):
+    """How the answer to a finding came."""
+
+    COUNTER = "counter"
+    LINK = "link"
+    # within the price to which the customer agreed with a "don't know"
+    TOLD_BEFORE = "told_before"
+
+
+class TellBy(Titled):
+    """How a customer wants to be told."""
+
+    EMAIL = "email", "By e-mail"
+    PHONE = "phone", "By phone"
+
+
+class PaymentMethod(Titled):
+    """How money was taken."""
+
+    CARD = "card", "Card"
+    CASH = "cash", "Cash"
+    TRANSFER = "transfer", "Bank transfer"
+
+
+class RunState(StrEnum):
+    """Where a strip run stands."""
+
+    GATHERING = "gathering"
+    AWAY = "away"
+    BACK = "back"
+
+
+class StockReason(StrEnum):
+    """Why a powder's stock changed."""
+
+    LOAD = "load"
+    DELIVERY = "delivery"
+    STOCKTAKE = "stocktake"
+
+
+class PhotoPurpose(StrEnum):
+    """Why a photo was taken."""
+
+    DECLARED = "declared"
+    ARRIVAL = "arrival"
+    FINDING = "finding"
+    INSPECTION = "inspection"
+    QUESTION = "question"
+
+
+class LetterState(StrEnum):
+    """Where a letter stands on its way out."""
+
+    QUEUED = "queued"
+    SENDING = "sending"
+    SENT = "sent"
+    GIVEN_UP = "given_up"
+
+
+class LetterKind(Titled):
+    """What a letter is about."""
+
+    BOOKED = "booked", "Booked"
+    RESUME_LINK = "resume_link", "Your saved order"
+    RECEIVED = "received", "Received"
+    FINDING = "finding", "We need your answer"
+    NEW_DATE = "new_date", "New date"
+    READY = "ready", "Ready"
+    HANDED_BACK = "handed_back", "Collected"
+    NOT_BROUGHT = "not_brought", "Not brought"
+    QUESTION_ASKED = "question_asked", "We have your question"
+    QUESTION_ANSWERED = "question_answered", "Our answer"
+
+
+class DocumentKind(StrEnum):
+    """A document of the shop that has editions."""
+
+    SHOP = "shop"
+    PRICES = "prices"
+    WEEK = "week"
+    STATIONS = "stations"
+    PLACE = "place"
+    LETTERS = "letters"
+    TRANSLATIONS = "translations"
+    PRIVACY = "privacy"
+    TERMS = "terms"

@@ -1,0 +1,132 @@
+"""A filled database of an older form is carried to the newest and back, and nothing is lost."""
+
+import pytest
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.shop.states import AnsweredHow, Arrival, FindingAnswer
+from portal.store import migrations
+from portal.store.engine import make_engine
+from portal.store.tables import Base, Finding, HardwareBag, Job, Part, StockMove
+from tests.store.old_form import Rows, dump, load, old_rows
+
+FORM = "0003"
+
+
+@pytest.fixture
+def filled(empty: str) -> str:
+    """The URL of a database of each kind that stands at the old form, with rows in every table."""
+    migrations.upgrade(empty, FORM)
+    engine = make_engine(empty)
+    load(engine, old_rows())
+    engine.dispose()
+    return empty
+
+
+def rows_of(url: str) -> Rows:
+    engine = make_engine(url)
+    found = dump(engine)
+    engine.dispose()
+    return found
+
+
+def test_the_old_rows_stand_in_every_table(filled: str) -> None:
+    assert [table for table, rows in rows_of(filled).items() if not rows] == []
+
+
+def test_up_and_down_again_loses_nothing(filled: str) -> None:
+    before = rows_of(filled)
+    migrations.upgrade(filled)
+    migrations.downgrade(filled, FORM)
+    after = rows_of(filled)
+    # two bags of a job had one label, which is no longer possible
+    assert {bag["id"]: bag["label"] for bag in after.pop("hardware_bag")} == {
+        **{bag["id"]: bag["label"] for bag in before.pop("hardware_bag")},
+        **renamed_bags(),
+    }
+    assert after.keys() == before.keys()
+    for table, rows in before.items():
+        assert after[table] == rows, table
+
+
+def renamed_bags() -> dict[int, str]:
+    first, *_, again, _ = old_rows()["hardware_bag"]
+    assert (first["job_id"], first["label"]) == (again["job_id"], again["label"])
+    return {again["id"]: "B3"}
+
+
+def test_every_row_can_be_read_by_the_tables(filled: str) -> None:
+    counted = {table: len(rows) for table, rows in old_rows().items()}
+    migrations.upgrade(filled)
+    engine = make_engine(filled)
+    with Session(engine) as session:
+        for mapper in Base.registry.mappers:
+            rows = session.scalars(sa.select(mapper)).all()
+            if mapper.local_table.name in counted:
+                assert len(rows) == counted[mapper.local_table.name]
+    engine.dispose()
+
+
+def test_what_had_no_word_has_one(filled: str) -> None:
+    migrations.upgrade(filled)
+    engine = make_engine(filled)
+    with Session(engine) as session:
+        assert set(session.scalars(sa.select(Part.arrived))) == set(Arrival)
+        answered = session.execute(sa.select(Finding.answer, Finding.answered_how)).all()
+        assert {tuple(row) for row in answered} == {
+            (FindingAnswer.OPEN, None),
+            (FindingAnswer.ACCEPTED, AnsweredHow.COUNTER),
+            (FindingAnswer.DECLINED, AnsweredHow.LINK),
+            (FindingAnswer.WITHDRAWN, AnsweredHow.COUNTER),
+            (FindingAnswer.ACCEPTED, AnsweredHow.TOLD_BEFORE),
+        }
+        rushed = {row["id"] for row in old_rows()["job"] if row["declared"].get("rush")}
+        assert set(session.scalars(sa.select(Job.id).where(Job.rush))) == rushed != set()
+    engine.dispose()
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "UPDATE part SET arrived = 'eaten'",
+        "UPDATE finding SET answer = ''",
+        "UPDATE letter SET state = 'flying'",
+        "UPDATE job SET total_minor = -1",
+        "UPDATE payment SET amount_minor = -1",
+        "UPDATE hardware_bag SET label = 'B1'",
+    ],
+)
+def test_what_the_house_does_not_know_is_refused(filled: str, statement: str) -> None:
+    migrations.upgrade(filled)
+    engine = make_engine(filled)
+    with pytest.raises(sa.exc.IntegrityError), engine.begin() as connection:
+        connection.exec_driver_sql(statement)
+    engine.dispose()
+
+
+def test_what_is_only_added_stays_so(filled: str) -> None:
+    for form in (migrations.head(), FORM):
+        turn = migrations.upgrade if form == migrations.head() else migrations.downgrade
+        turn(filled, form)
+        engine = make_engine(filled)
+        for table in ("move", "audit", "stock_move"):
+            with (
+                pytest.raises(sa.exc.DBAPIError, match="only ever added"),
+                engine.begin() as connection,
+            ):
+                connection.exec_driver_sql(f"DELETE FROM {table}")
+        engine.dispose()
+
+
+def test_new_rows_can_be_added(filled: str) -> None:
+    migrations.upgrade(filled)
+    engine = make_engine(filled)
+    with Session(engine) as session:
+        job = session.scalars(sa.select(Job).limit(1)).one()
+        session.add(HardwareBag(id=9001, job_id=job.id, label="B77", contents="a cap"))
+        used = session.scalars(sa.select(StockMove).limit(1)).one()
+        session.add(
+            StockMove(id=9001, powder_code=used.powder_code, grams=1, why=used.why, at=used.at)
+        )
+        session.commit()
+    engine.dispose()
