@@ -1,1 +1,1 @@
-"""What the trade knows: values in, values out. Nobody here knows the shop, a table or a page."""
+"""What the trade knows: values in, values out. This package knows no shop, table or page."""

@@ -1,4 +1,4 @@
-"""The shapes in which the trade answers: what every later rule, quote and page is built on.
+"""The results of the trade's rules, on which every quote and page is built.
 
 Areas in m², lengths in mm, films in µm, masses in kg, temperatures in °C, times as named.
 """
@@ -33,7 +33,7 @@ class Surface:
 
 
 class RouteKind(Titled):
-    """How an old finish comes off."""
+    """How an old finish is removed."""
 
     NOTHING = "nothing", "Nothing to strip"
     PEEL = "peel", "Peel by hand"
@@ -45,10 +45,10 @@ class RouteKind(Titled):
 
 @dataclass(frozen=True, slots=True)
 class StripRoute:
-    """How the layers of one set come off.
+    """How the layers of one set are removed.
 
-    `kinds` in the order in which they are done; `bench_minutes` and `blast_minutes` per part;
-    `outside` when the parts leave the house (a strip run), `outside_days` working days away.
+    `kinds` in the order of work; `bench_minutes` and `blast_minutes` per part; `outside` when the
+    parts leave the house (a strip run), `outside_days` working days away.
     """
 
     kinds: tuple[RouteKind, ...]
@@ -64,7 +64,7 @@ class StripRoute:
 
 
 class NewPart(Titled):
-    """Small parts that are bought new on refit."""
+    """Small parts that are replaced on refit."""
 
     VALVE = "valve", "New valve"
     SENSOR_SEAL = "sensor_seal", "New sensor seal, washer, nut and core"
@@ -76,13 +76,13 @@ class NewPart(Titled):
 
 @dataclass(frozen=True, slots=True)
 class Removal:
-    """One fitted item: must it come off, why, with what, by whom, and what becomes of it.
+    """One fitted item: must it come off, why, with what, by whom, and what happens to it.
 
-    `order` counts from 1 in the order of work; `who_may` lists the choices, the usual one first.
-    `step` is what to do; `home` is what a customer should not do at home, and why.
-    `minutes` is the shop's bench time per part for taking it off; `before` is what must be done
-    before this step, on the first one only. `short` is the reason in a few words; `back` says
-    whether whoever takes it off here puts it on again.
+    `order` counts from 1 in the order of work; `who_may` lists the choices, the default first.
+    `step` is what to do; `home` is what a customer should not do at home, and why. `minutes` is the
+    shop's bench time per part for taking it off; `before` is what must be done before this step, on
+    the first one only. `short` is the reason in a few words; `back` tells whether the shop puts it
+    on again where it took it off.
     """
 
     item: Item
@@ -102,7 +102,7 @@ class Removal:
     back: bool = True
 
     def by(self, part_set: PartSet) -> Remover:
-        """Return who takes it off: the customer's choice where it may be, else the usual one."""
+        """Return who removes it: the customer's choice where it is allowed, else the default."""
         chosen = part_set.removers.get(self.item)
         if chosen is not None and chosen in self.who_may:
             return chosen
@@ -141,7 +141,7 @@ class CoatPlan:
 
 @dataclass(frozen=True, slots=True)
 class PowderNeed:
-    """Powder for one coat of a whole set, and whether the stock bears it."""
+    """Powder for one coat of a whole set, and whether the stock is enough."""
 
     powder: Powder
     kg: float
@@ -152,10 +152,10 @@ class PowderNeed:
 
 @dataclass(frozen=True, slots=True)
 class Heat:
-    """What all bakes together do to one part: minutes at temperature, and the shop's limit.
+    """The effect of all bakes on one part: minutes at temperature, and the shop's limit.
 
-    `warm_up_min` is how long one part takes to get hot before the clock of a cure starts.
-    `assumed` means that the answer rests on a metal or a mass that nobody has told yet.
+    `warm_up_min` is how long one part takes to get hot before the clock of a cure starts. `assumed`
+    means that the metal or the mass is a guess.
     """
 
     bakes: tuple[tuple[str, int, float], ...]
@@ -182,8 +182,8 @@ class Mask:
 class PlaceRule:
     """A rule or published guidance of a place; `date` is that of the rule, in words.
 
-    `needs_decision` is true where it speaks against the job: the shop records its decision
-    before it books. `inspect` is true where something is measured first.
+    `needs_decision` is true where it is against the job: the shop records its decision before it
+    books. `inspect` is true where something is measured first.
     """
 
     key: str
@@ -220,8 +220,8 @@ class About(Titled):
 class Caution:
     """A refusal, an inspection, or a thing to confirm, with its reason, a way on and its source.
 
-    `parts` is how many parts of the set it concerns, where these are not all; `damage` what they
-    have.
+    `parts` is how many parts of the set it concerns, where these are not all; `damage` is the
+    damage they have.
     """
 
     key: str
@@ -251,10 +251,10 @@ class RefitStep:
 
 @dataclass(frozen=True, slots=True)
 class SetAppraisal:
-    """Everything the trade can say about one set. `coats` is None until a finish is chosen.
+    """Everything the trade's rules find about one set. `coats` is None until a finish is chosen.
 
-    While the colour is left to the samples, `possible` has the whole appraisal of each finish
-    that it can become, the plainest in stock first; `needs` then has what all of them need.
+    While the colour is left to the samples, `possible` has the whole appraisal of each finish that
+    it can become, the plainest in stock first; `needs` then has what all of them need.
     """
 
     part_set: PartSet
@@ -270,28 +270,28 @@ class SetAppraisal:
 
     @property
     def powder_days(self) -> int:
-        """Working days until the powders that are known today are here."""
+        """Working days until the powders that are known today arrive."""
         return max((need.wait_days for need in self.needs), default=0)
 
     @property
     def sample_days(self) -> int:
-        """Working days that a colour chosen from samples can take to come, counted from then."""
+        """Working days that a colour chosen from samples can take to arrive, counted from then."""
         return max((one.powder_days for one in self.possible), default=0)
 
     @property
     def refused(self) -> tuple[Caution, ...]:
-        """What stops the booking of this set: see `BLOCKING`."""
+        """What blocks the booking of this set: see `BLOCKING`."""
         return tuple(c for c in self.cautions if c.kind in BLOCKING)
 
     @property
     def refused_damage(self) -> tuple[Damage, ...]:
-        """The damage for which parts of this set are refused, while others of it are taken."""
+        """The damage for which parts of this set are refused, while others of it are accepted."""
         return tuple(c.damage for c in self.refused if c.damage and c.parts is not None)
 
 
 @dataclass(frozen=True, slots=True)
 class Appraisal:
-    """The appraisal of a whole order, set by set, with the cautions that concern it as one."""
+    """The appraisal of a whole order, set by set, with the cautions that concern it as a whole."""
 
     sets: tuple[SetAppraisal, ...]
     cautions: tuple[Caution, ...]
@@ -299,6 +299,6 @@ class Appraisal:
 
     @property
     def refused(self) -> tuple[Caution, ...]:
-        """Everything that stops the booking."""
+        """Everything that blocks the booking."""
         own = tuple(c for c in self.cautions if c.kind in BLOCKING)
         return own + tuple(c for s in self.sets for c in s.refused)

@@ -1,6 +1,6 @@
-"""How a coating is looked after, and what the use of the parts changes in the advice.
+"""Care of a coating, and what the use of the parts changes in the advice.
 
-The rules stand once, in `data/care.toml`, with their sources.
+The rules are in `data/care.toml`, with their sources.
 """
 
 from collections.abc import Mapping
@@ -24,12 +24,12 @@ def washing() -> Message:
 
 
 def washing_never() -> Message:
-    """Return what a coating never bears."""
+    """Return what a coating must never be washed with."""
     return Message(_TABLE["washing"]["never"])
 
 
 def care_steps(usage: Usage | None) -> tuple[RefitStep, ...]:
-    """Return the end of the guide: how to wash, and what this use asks for."""
+    """Return the last steps of the guide: how to wash, and what this use asks for."""
     row = _TABLE["washing"]
     both = Message("{washing} {never}", washing=washing(), never=washing_never())
     steps = [RefitStep("care", Message(row["title"]), both, source=Message(row["source"]))]
@@ -43,7 +43,7 @@ def care_steps(usage: Usage | None) -> tuple[RefitStep, ...]:
 
 
 def advice(usage: Usage | None, part_set: PartSet) -> tuple[Message, ...]:
-    """Return what is advised about a set's finish for its use; nothing where none was told."""
+    """Return the advice about a set's finish for its use; none where the use is unknown."""
     if usage is None or part_set.finish is None:
         return ()
     gloss = frozenset({part_set.finish.gloss})

@@ -1,6 +1,6 @@
-"""Refusals, inspections, confirmations, and what is good to know: one table, and what is computed.
+"""Refusals, inspections, confirmations, and advice: one table, and what is computed.
 
-The table is `data/cautions.toml`. Computed here: metals that aren't taken, items that would stay
+The table is `data/cautions.toml`. Computed here: metals that aren't accepted, items that would stay
 on, parts that don't fit the oven, and heat beyond the limit. Nothing here calls a part safe.
 """
 
@@ -41,7 +41,7 @@ _ABOUT = (
 
 
 def from_table(part_set: PartSet, facts: Facts) -> tuple[Caution, ...]:
-    """Return the rows of the table that hold for a set, or for some of its parts."""
+    """Return the rows of the table that apply to a set, or to some of its parts."""
     return tuple(
         _of_some(part_set, row, _caution(row, _about(row["when"])))
         for row in _ROWS
@@ -50,7 +50,7 @@ def from_table(part_set: PartSet, facts: Facts) -> tuple[Caution, ...]:
 
 
 def _of_some(part_set: PartSet, row: Mapping[str, Any], caution: Caution) -> Caution:
-    """Say which damage a caution speaks of, and how many parts have it where not all do."""
+    """Name the damage of a caution, and how many parts have it where not all do."""
     damage = next((d for d in part_set.damage if d in row["when"].get("damage", ())), None)
     if damage is None:
         return caution
@@ -74,7 +74,7 @@ def of_order(declared: Declared) -> tuple[Caution, ...]:
 
 
 def _about(when: Mapping[str, Any]) -> About:
-    """Return what a row is about, by what it asks for: the choice made last comes first."""
+    """Return what a row is about, by what it asks for: the latest choice comes first."""
     return next((about for key, about in _ABOUT if key in when), About.PART)
 
 
@@ -90,7 +90,7 @@ def _caution(row: Mapping[str, Any], about: About) -> Caution:
 
 
 def of_route(way: StripRoute) -> tuple[Caution, ...]:
-    """Return the refusal of a metal that isn't worked on here, and what is looked at first."""
+    """Return the refusal of a metal that isn't accepted, and the inspections before stripping."""
     if way.refused is not None:
         return (
             Caution(
@@ -108,7 +108,7 @@ def of_route(way: StripRoute) -> tuple[Caution, ...]:
 
 
 def of_items(part_set: PartSet, removals: Iterable[Removal]) -> tuple[Caution, ...]:
-    """Return a refusal for each thing that must come off and was declared to stay on."""
+    """Return a refusal for each item that must come off and was declared to stay on."""
     staying = [
         removal
         for removal in removals
@@ -128,15 +128,15 @@ def of_items(part_set: PartSet, removals: Iterable[Removal]) -> tuple[Caution, .
 
 
 def of_choice(wrong: CraftError) -> Caution:
-    """Return the refusal of a finish that can't be made from what the shop has, or on this part."""
+    """Return the refusal of a finish that the shop can't make, or not on this part."""
     says = wrong.sentence if isinstance(wrong.sentence, Message) else Message(wrong.sentence)
     return Caution(wrong.key, CautionKind.REFUSE, says, about=About.FINISH)
 
 
 def of_heat(heat: Heat | None) -> tuple[Caution, ...]:
-    """Return a refusal where all bakes together are beyond the shop's limit.
+    """Return a refusal where all bakes together exceed the shop's limit.
 
-    While the metal or the mass is assumed it is no refusal: we find out first.
+    It is no refusal while the metal or the mass is assumed: we find out first.
     """
     if heat is None or heat.allowed:
         return ()
@@ -162,7 +162,7 @@ _HEAT_OPEN = Message(
 
 
 def of_fit(part_set: PartSet, plan: CoatPlan | None) -> tuple[Caution, ...]:
-    """Return what a film does to the gap beside the brake."""
+    """Return the effect of a film on the gap beside the brake."""
     if plan is None or part_set.kind is not PartKind.WHEEL:
         return ()
     key, source = f"brake_gap_{plan.film_um[1]}", Message("calculated from the film thickness")

@@ -1,4 +1,4 @@
-"""Names of RAL colours in the language of whoever reads them."""
+"""Names of RAL colours in the reader's language."""
 
 from collections.abc import Mapping
 from functools import cache
@@ -7,7 +7,7 @@ from portal.craft.tables import csv_table
 
 
 class ColourName(str):
-    """The name of a powder within a sentence, so that it can be told in another language."""
+    """The name of a powder within a sentence, so that it can be translated."""
 
     __slots__ = ()
 
@@ -26,7 +26,7 @@ def ral_names() -> Mapping[str, Mapping[str, str]]:
 
 @cache
 def _known() -> Mapping[str, Mapping[str, str]]:
-    """Every official name in any language, in small letters, with the same in all of them."""
+    """Return every official name in any language, in lower case, with its translations."""
     return {name.lower(): names for names in ral_names().values() for name in names.values()}
 
 

@@ -20,7 +20,7 @@ Lab = tuple[float, float, float]
 
 @dataclass(frozen=True, slots=True)
 class Near:
-    """A powder beside a wanted colour: the CIEDE2000 difference and what it means to the eye."""
+    """A powder beside a wanted colour: the CIEDE2000 difference and how visible it is."""
 
     powder: Powder
     delta: float
@@ -120,7 +120,7 @@ def ral_number(text: str) -> str:
 
 
 def lab_of_ral(text: str) -> Lab:
-    """Return the CIELAB of a RAL number; raise CraftError for one whose value isn't kept here."""
+    """Return the CIELAB of a RAL number; raise CraftError where its value is unknown here."""
     number = ral_number(text)
     found = _rals().get(number)
     if found is None:
@@ -155,7 +155,7 @@ def delta_e00(lab1: Lab, lab2: Lab) -> float:
 
 
 def difference_says(delta: float) -> Message:
-    """Return what a CIEDE2000 difference means to the eye (common practice)."""
+    """Return how visible a CIEDE2000 difference is (common practice)."""
     return next((words for most, words in _WORDS if delta < most), _FAR)
 
 

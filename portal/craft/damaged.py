@@ -1,7 +1,7 @@
-"""Which parts of a set are damaged: a damage may be on all of them, or on some.
+"""Which parts of a set are damaged: all of them, or some.
 
-Parts of a set are alike until one of them is looked at, so the damaged ones are counted as its
-first: of four wheels with one crack, the first is the cracked one.
+Parts of a set are alike until one of them is inspected, so the first ones count as the damaged
+ones: of four wheels with one crack, the first is cracked.
 """
 
 from collections.abc import Collection, Iterable, Mapping
@@ -18,7 +18,7 @@ def how_many(one: PartSet, damage: Damage) -> int:
 
 
 def counted(one: PartSet, counts: Mapping[Damage, int]) -> PartSet:
-    """Return the set with each damage on so many of its parts; none of them drops the damage."""
+    """Return the set with each damage on that many parts; a count of 0 removes the damage."""
     return replace(
         one,
         damage=tuple(damage for damage in Damage if counts.get(damage, 0) > 0),
@@ -28,21 +28,21 @@ def counted(one: PartSet, counts: Mapping[Damage, int]) -> PartSet:
 
 
 def only(one: PartSet, places: Collection[int]) -> PartSet:
-    """Return the set with the parts at these places alone, counted from 0."""
+    """Return the set with only the parts at these positions, counted from 0."""
     left = {damage: sum(at < how_many(one, damage) for at in places) for damage in one.damage}
     return counted(replace(one, count=len(places)), left)
 
 
 def part_at(one: PartSet, place: int) -> PartSet:
-    """Return one part of the set, with its own damage; places count from 0."""
+    """Return one part of the set, with its own damage; positions count from 0."""
     return only(one, (place,))
 
 
 def without(one: PartSet, left_at_home: Iterable[Damage]) -> PartSet:
     """Return the set without the parts that have one of these damages.
 
-    What was said of the others stays: how many of them are damaged otherwise is the customer's
-    own count, as far as so many parts are left. A count of 0 means that no part is left.
+    The other damage stays: the customer counted how many parts have it, so it applies to as many as
+    are left. A count of 0 means that no part is left.
     """
     gone = set(left_at_home)
     count = one.count - min(one.count, sum(how_many(one, damage) for damage in gone))

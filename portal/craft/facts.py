@@ -1,7 +1,7 @@
-"""What a set is, as the tables of the trade ask about it.
+"""A set as the conditions of the trade's tables see it.
 
-A row of a table may carry `when`, for example `{kind = ["wheel"], metal = ["steel"]}`: it holds
-when each key named meets one of its words. `not_` before a key turns it round.
+A row of a table may have `when`, for example `{kind = ["wheel"], metal = ["steel"]}`: it holds when
+each key has one of its words. `not_` before a key negates it.
 """
 
 from collections.abc import Iterable, Mapping
@@ -43,9 +43,9 @@ _USUAL_METAL = {
 
 
 def base_metal(part_set: PartSet) -> Metal:
-    """Return the metal under all finishes; how a wheel is built says more than the metal field.
+    """Return the metal under all finishes; the wheel's build is more precise than its metal field.
 
-    Steel with zinc on it counts as galvanised steel, whichever of the two was told.
+    Steel with a zinc layer counts as galvanised steel.
     """
     build = part_set.build
     if part_set.kind is PartKind.WHEEL and build is not None:
@@ -61,8 +61,8 @@ def base_metal(part_set: PartSet) -> Metal:
 def layers_on(part_set: PartSet) -> tuple[Layer, ...]:
     """Return the layers, outermost first, with those that the build or the metal implies.
 
-    Nothing told yet counts as unknown. A rubber coating or a wrap always sits on something, so
-    on its own it is taken to hide an unknown finish.
+    No layer counts as unknown. A rubber coating or a wrap always sits on something, so on its own
+    it is assumed to hide an unknown finish.
     """
     layers = list(part_set.layers) or [Layer.UNKNOWN]
     if part_set.build is WheelBuild.CHROME_PLATED and Layer.CHROME not in layers:
@@ -77,7 +77,7 @@ def layers_on(part_set: PartSet) -> tuple[Layer, ...]:
 def facts_of(
     part_set: PartSet, bringing: Bringing | None = None, plan: CoatPlan | None = None
 ) -> Facts:
-    """Return what the tables may ask about one set; `top` is the effect of its last coat."""
+    """Return the facts about one set for `holds`; `top` is the effect of its last coat."""
     finish = part_set.finish
     return {
         "kind": frozenset({part_set.kind}),
@@ -97,7 +97,7 @@ def facts_of(
 
 
 def holds(when: Mapping[str, Iterable[str]], facts: Facts) -> bool:
-    """Tell whether every key of `when` meets the facts; an empty `when` always holds."""
+    """Return whether every key of `when` matches the facts; an empty `when` always holds."""
     for key, words in when.items():
         turned = key.startswith("not_")
         if facts[key.removeprefix("not_")].isdisjoint(words) is not turned:

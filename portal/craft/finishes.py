@@ -55,17 +55,17 @@ def systems_for(part_set: PartSet) -> tuple[System, ...]:
 
 
 def system_says(system: System) -> Message:
-    """Return what a coat system is, in a sentence for the customer."""
+    """Return a description of a coat system, as a sentence for the customer."""
     return Message(_SYSTEMS[system]["says"])
 
 
 def system_says_short(system: System) -> Message:
-    """Return what a coat system is, in a few words."""
+    """Return a description of a coat system in a few words."""
     return Message(_SYSTEMS[system]["short"])
 
 
 def has_clear(system: System) -> bool:
-    """Tell whether a clear coat ends the system, and so decides its gloss."""
+    """Return whether a clear coat ends the system, and so decides its gloss."""
     return bool(_SYSTEMS[system]["clear"])
 
 
@@ -75,7 +75,7 @@ def glosses_for(system: System, stock: Stock) -> tuple[Gloss, ...]:
 
 
 def gloss_ruled_out(system: System, gloss: Gloss, stock: Stock) -> Message | None:
-    """Return why a coat system can't be had in a gloss, None where it can."""
+    """Return why a coat system can't have a gloss, None where it can."""
     rule = _SYSTEMS[system].get("no_gloss", {}).get(gloss)
     if rule:
         return Message(rule)
@@ -114,7 +114,7 @@ def _clears(gloss: Gloss, stock: Stock) -> list[Powder]:
 
 
 def _bright_base(stock: Stock) -> Powder | None:
-    """Return the brightest neutral base: in stock before to be bought, metallic before chrome."""
+    """Return the brightest neutral base: in stock before on order, metallic before chrome."""
     bright = [
         powder
         for powder in stock.values()
@@ -128,10 +128,10 @@ def _bright_base(stock: Stock) -> Powder | None:
 
 
 def finishes_from_samples(choice: FinishChoice, stock: Stock) -> tuple[FinishChoice, ...]:
-    """Return what a finish can become whose colour is decided from samples, the plainest first.
+    """Return the finishes that a choice from samples can lead to, the plainest first.
 
-    Every powder of the system counts, for the customer sees all plates. In stock comes before to
-    be bought, a plain colour before an effect, the gloss that was asked for before another.
+    Every powder of the system counts, because the customer sees all samples. In stock comes before
+    on order, a plain colour before an effect, the requested gloss before another.
     """
     clear = has_clear(choice.system)
     glosses = (choice.gloss,) if clear else tuple(BANDS)
@@ -151,7 +151,7 @@ def finishes_from_samples(choice: FinishChoice, stock: Stock) -> tuple[FinishCho
 
 
 def can_be_made(part_set: PartSet, stock: Stock) -> bool:
-    """Tell whether the shop can make the finish, with some colour where none is chosen yet."""
+    """Return whether the shop can make the finish, with some colour where none is chosen yet."""
     choice = part_set.finish
     if choice is None:
         return False
@@ -167,8 +167,8 @@ def can_be_made(part_set: PartSet, stock: Stock) -> bool:
 def coat_plan(part_set: PartSet, stock: Stock) -> CoatPlan:
     """Return the coats of the chosen finish, in order.
 
-    Raises CraftError with the key of the field (`finish.colour`, `finish.gloss`, …) when no
-    finish is chosen, the system doesn't suit the part, or a powder isn't on the shop's list.
+    Raise CraftError with the key of the field (`finish.colour`, `finish.gloss`, …) when no finish
+    is chosen, the system doesn't suit the part, or a powder isn't on the shop's list.
     """
     choice = part_set.finish
     if choice is None:

@@ -1,4 +1,4 @@
-"""What a film does to fits: the clearance it leaves, and what is masked because of it."""
+"""The effect of a film on fits: the clearance it leaves, and what is masked because of it."""
 
 from collections.abc import Mapping
 from dataclasses import replace

@@ -1,4 +1,4 @@
-"""The surface to be coated and the room a part needs in the oven, with how sure we are.
+"""The coated area and the oven space of a part, each with its uncertainty.
 
 m², mm, kg. Wheels are built on the standard's rim diameters, other parts on rough dimensions.
 """
@@ -22,7 +22,7 @@ _UNSURE = _SHAPES["uncertainty"]
 def surface(part_set: PartSet) -> Surface | None:
     """Return area, uncertainty, envelope and mass of one part, or None while no size is known.
 
-    Raises CraftError for a length that is not a positive number, or longer than any part here.
+    Raise CraftError for a length that is not a positive number, or longer than any part here.
     """
     if part_set.kind is PartKind.WHEEL:
         return _wheel(part_set)
@@ -30,12 +30,12 @@ def surface(part_set: PartSet) -> Surface | None:
 
 
 def usual_size(kind: PartKind) -> Size | None:
-    """Return the size in mm that is assumed while nobody has measured, where there is one."""
+    """Return the size in mm that is assumed until somebody measures, where there is one."""
     return None if kind is PartKind.WHEEL else _usual(_SHAPES[kind.value])
 
 
 def usual_longest_mm(kind: PartKind) -> tuple[float, float]:
-    """Return from and to where the longest side of such a part usually lies, in mm."""
+    """Return the range of the longest side of such a part, in mm."""
     low, high = _SHAPES["plausible"].get(kind.value, (0, LONGEST_MM))
     return (float(low), float(high))
 

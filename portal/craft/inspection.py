@@ -1,6 +1,6 @@
 """Acceptance after the oven: film thickness in µm, adhesion class, gloss in units at 60°.
 
-Rules and scales stand in data/inspection.toml with their sources.
+Rules and scales are in data/inspection.toml with their sources.
 """
 
 import math

@@ -1,6 +1,6 @@
-"""Markings of rims and tyres, read, written, and set against each other.
+"""Markings of rims and tyres: parsed, formatted, and compared.
 
-The readers live in `craft.rims` and `craft.tyres`; this is the door through which others enter.
+The parsers are in `craft.rims` and `craft.tyres`; other modules import this one.
 """
 
 import re
@@ -45,7 +45,7 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class FitAnswer:
-    """Whether a tyre belongs on a rim: yes, no, or (None) a question for the tyre's maker."""
+    """Whether a tyre fits a rim: yes, no, or (None) ask the tyre's maker."""
 
     belongs: bool | None
     says: Message
@@ -63,7 +63,7 @@ _APART = re.compile(r"[;|·\n]|,\s|\s/\s(?=\d{3}\s*/)|\s+(?:and|und|y|on|auf|con
 
 @dataclass(frozen=True, slots=True)
 class ReadSize:
-    """What one line about a wheel's size told: its rim, its tyre or both, or what is wrong."""
+    """The result of parsing a wheel's size: its rim, its tyre or both, or what is wrong."""
 
     rim: ReadRim | None = None
     tyre: ReadTyre | None = None
@@ -72,7 +72,7 @@ class ReadSize:
 
     @property
     def wrong(self) -> tuple[Message, ...]:
-        """What can't be, or where to look when nothing could be read; empty when all is well."""
+        """What is impossible, or where to look when nothing could be read; empty when valid."""
         found = [one for read in (self.rim, self.tyre) if read for one in read.impossible]
         if found:
             return tuple(found)
@@ -86,9 +86,9 @@ _WHERE_SIZE = Message(
 
 
 def read_size(text: str) -> ReadSize:
-    """Read whatever a person can see of a wheel's size: rim marking, tyre size or inches.
+    """Parse any size that a person can see on a wheel: rim marking, tyre size or inches.
 
-    Never raises. A rim and a tyre may stand in one line, with a comma or the like between them.
+    Never raise. A rim and a tyre may be on one line, with a comma or the like between them.
     """
     rims: list[str] = []
     tyres: list[str] = []
@@ -109,8 +109,8 @@ def read_size(text: str) -> ReadSize:
 def measuring_rim(tyre: Tyre) -> tuple[float, float, float]:
     """Return (measuring, narrowest, widest) rim width in inches for a tyre.
 
-    The ratios reproduce published measuring rims; the range around them is a typist's check, not a
-    fitter's table (see data/tyres.toml).
+    The ratios reproduce published measuring rims; the range around them catches typing errors and
+    is no fitter's table (see data/tyres.toml).
     """
     table = toml_table("tyres.toml")
     if tyre.width_in is not None:
@@ -123,7 +123,7 @@ def measuring_rim(tyre: Tyre) -> tuple[float, float, float]:
 
 
 def tyre_on_rim(tyre: Tyre, rim: Rim) -> FitAnswer:
-    """Tell whether this tyre belongs on a rim of this diameter and width."""
+    """Return whether this tyre fits a rim of this diameter and width."""
     if tyre.rim_code != rim.diameter_code:
         said = Message(
             "The tyre is for a {tyre}-inch rim, but the rim is {rim} inches. Check both.",

@@ -1,6 +1,6 @@
-"""How people write markings, brought to one plain alphabet; and the crossing-off of what was read.
+"""Normal forms of how people write markings, and a text from which read parts are removed.
 
-Used by the readers of rim and tyre markings alone. Nothing here raises on any text.
+Used by the parsers of rim and tyre markings alone. Nothing here raises on any text.
 """
 
 import re
@@ -43,19 +43,19 @@ def _from_fraction(match: re.Match[str]) -> str:
 
 
 def number(value: float) -> str:
-    """Write a number with at most three decimals and no needless zero."""
+    """Format a number with at most three decimals and no trailing zero."""
     return f"{value:.3f}".rstrip("0").rstrip(".")
 
 
 class Text:
-    """A marking being read: each thing understood is crossed off, the rest can be asked for."""
+    """A marking being parsed: each part that is understood is removed, the rest remains."""
 
     def __init__(self, text: str) -> None:
         self.whole = plain(text)
         self.left = self.whole
 
     def take(self, pattern: re.Pattern[str]) -> re.Match[str] | None:
-        """Find `pattern`, cross it off, and return the match."""
+        """Find `pattern`, remove it, and return the match."""
         match = pattern.search(self.left)
         if match:
             self.left = self.left[: match.start()] + READ + self.left[match.end() :]
@@ -71,7 +71,7 @@ class Text:
         return found[0] if found else None
 
     def unused(self) -> str:
-        """Return what nobody asked for, in one line."""
+        """Return what is left, in one line."""
         words = re.sub(rf"[{READ}()\[\],;:/]+", " ", self.left).split()
         return " ".join(word for word in words if any(ch.isalnum() for ch in word))
 

@@ -1,4 +1,4 @@
-"""What is on a part now, and how it comes off: the strip route of every layer stack and metal."""
+"""The old finish of a part and how it is removed: the strip route by layers and metal."""
 
 from collections.abc import Iterable, Mapping
 from typing import Any
@@ -23,7 +23,7 @@ BATH = (RouteKind.CHEMICAL, RouteKind.DEPLATE)
 def route(
     part_set: PartSet, *, area_m2: float | None = None, before_1980: bool = False
 ) -> StripRoute:
-    """Return how the layers of `part_set` come off. Never raises.
+    """Return how the layers of `part_set` are removed. Never raise.
 
     Blasting minutes scale with the area of one part (m²), where it is known. Minutes by hand for
     damage that only some parts have are shared out among all of them.
@@ -128,5 +128,5 @@ def _to_inspect(
 
 
 def inspection_key(says: Message) -> str:
-    """Return the key of something that is looked at first, so that it is told once an order."""
+    """Return the key of an inspection, so that it is mentioned once an order."""
     return next((key for key, text in _TABLE["inspect"].items() if text == says.msgid), "first")

@@ -1,6 +1,6 @@
-"""What a customer doesn't know yet: the usual case of it, and the one that takes longest.
+"""Open answers ("don't know"): their usual case, and the one that takes longest.
 
-An answer that is open makes the date a span. What is promised is the longest case.
+An open answer turns the date into a range. The promise is the longest case.
 """
 
 from dataclasses import replace
@@ -10,7 +10,7 @@ from portal.craft.parts import Layer, PartKind, PartSet, Rim, Titled, WheelBuild
 
 
 class Slow(Titled):
-    """What makes the later day of a span."""
+    """What causes the later day of a range."""
 
     LAYERS = "layers", "Old finish"
     CHROME = "chrome", "Chrome plating"
@@ -44,9 +44,10 @@ def size_open(one: PartSet) -> bool:
 
 
 def may_be_chrome(one: PartSet) -> bool:
-    """Whether what nobody knows can turn out to be chrome plating.
+    """Whether an open answer can turn out to be chrome plating.
 
-    Chrome is seen: whoever names the old finish, or how the wheel is made, would say so.
+    Chrome is visible: a customer who knows the old finish, or the build of the wheel, would name
+    it.
     """
     if not layers_open(one):
         return False
@@ -56,7 +57,7 @@ def may_be_chrome(one: PartSet) -> bool:
 
 
 def slow_case(one: PartSet) -> PartSet:
-    """Return the set with what is open as the case that takes longest."""
+    """Return the set with its open answers set to the case that takes longest."""
     if size_open(one) and one.kind is PartKind.WHEEL:
         one = replace(one, rim=LARGE_RIM)
     if not layers_open(one):
@@ -67,7 +68,7 @@ def slow_case(one: PartSet) -> PartSet:
 
 
 def usual_case(one: PartSet, usual: tuple[Layer, ...]) -> PartSet:
-    """Return the set with its old finish as it usually is."""
+    """Return the set with the usual old finish."""
     return _known_as(one, *usual) if layers_open(one) else one
 
 

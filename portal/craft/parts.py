@@ -1,7 +1,7 @@
-"""The nouns that every other rule of the trade shares: parts, sets, layers, finishes.
+"""The nouns that every rule of the trade shares: parts, sets, layers, finishes.
 
-All lengths in mm, films in µm, masses in kg, temperatures in °C; rim codes in inches, as cast.
-An enum member carries its title, so that a word has one home.
+All lengths in mm, films in µm, masses in kg, temperatures in °C; rim codes in inches, as cast. An
+enum member carries its title, so that a word is defined once.
 """
 
 from collections.abc import Mapping
@@ -101,7 +101,7 @@ class Damage(Titled):
 
 
 class Item(Titled):
-    """A thing fitted to a part that may have to come off, outermost first."""
+    """An item fitted to a part that may have to come off, outermost first."""
 
     TYRE = "tyre", "Tyre"
     WEIGHTS = "weights", "Wheel weights"
@@ -116,7 +116,7 @@ class Item(Titled):
 
 
 class Remover(Titled):
-    """Who takes an item off."""
+    """Who removes an item."""
 
     YOU = "you", "You do"
     US = "us", "We do"
@@ -163,7 +163,7 @@ class Effect(Titled):
 
 
 class Usage(Titled):
-    """How the parts will be used: it changes what is advised, never what can be had."""
+    """How the parts will be used: it changes the advice, never the choices."""
 
     EVERYDAY = "everyday", "Everyday"
     WINTER = "winter", "Winter, road salt"
@@ -327,9 +327,9 @@ class PartSet(Table):
 
 @dataclass(frozen=True, slots=True)
 class OwnCosts(Table):
-    """What the customer's own errands cost, in minor units of the shop's currency.
+    """The customer's own costs, in minor units of the shop's currency.
 
-    A field left at None takes the shop's customary figure.
+    None stands for the shop's customary figure.
     """
 
     tyre_off_on_each: Annotated[int | None, whole(0, DEAREST)] = None
@@ -339,7 +339,7 @@ class OwnCosts(Table):
 
 @dataclass(frozen=True, slots=True)
 class Declared(Table):
-    """Everything that a customer has told about an order, so far."""
+    """Everything that a customer has declared about an order so far."""
 
     sets: Annotated[tuple[PartSet, ...], longest(MOST_SETS)] = ()
     bringing: Bringing | None = None

@@ -1,4 +1,4 @@
-"""The rules of a place, as data: shown where they bear on a job, never argued away."""
+"""Legal rules of countries, as data: shown where they concern a job, never argued away."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -12,12 +12,12 @@ _ROWS: tuple[Mapping[str, Any], ...] = tuple(toml_table("places.toml")["rule"])
 
 
 def places() -> tuple[str, ...]:
-    """Return the countries (ISO 3166) of which rules are known here."""
+    """Return the countries (ISO 3166) whose rules are known here."""
     return tuple(sorted({row["country"] for row in _ROWS}))
 
 
 def rules(country: str) -> tuple[PlaceRule, ...]:
-    """Return all rules known of `country`; none known doesn't mean that there are none."""
+    """Return all known rules of `country`; none known doesn't mean that there are none."""
     return tuple(_rule(row) for row in _ROWS if row["country"] == country.upper())
 
 
@@ -34,7 +34,7 @@ def _rule(row: Mapping[str, Any]) -> PlaceRule:
 
 
 def rules_for(facts: Facts, plan: CoatPlan | None, country: str) -> tuple[PlaceRule, ...]:
-    """Return the rules that bear on a set; before a finish is chosen, any bake counts."""
+    """Return the rules that concern a set; before a finish is chosen, any bake counts."""
     return tuple(
         _rule(row)
         for row in _ROWS
@@ -54,8 +54,7 @@ def place_cautions(
 ) -> tuple[Caution, ...]:
     """Return the rules as cautions: one of kind PLACE blocks until the shop's decision is recorded.
 
-    With a decision the rule is still shown, with what the shop decided, for the customer to
-    confirm.
+    With a decision the rule is still shown, with the decision, for the customer to confirm.
     """
     found = tuple(_caution(rule, decision.strip()) for rule in rules_for(facts, plan, country))
     if any(caution.kind is CautionKind.PLACE for caution in found):

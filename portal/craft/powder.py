@@ -46,7 +46,7 @@ def film_um(sprayed_kg: float, area_m2: float, density: float, transfer: float) 
 
 
 def boxes(kg: float, box_kg: float) -> int:
-    """Return how many whole boxes hold `kg`; none for nothing."""
+    """Return how many whole boxes hold `kg`; 0 for 0 kg."""
     _positive(box_kg)
     # a gram more than a full box is a rounding error of ours, not a second box
     return max(0, math.ceil(round(kg / box_kg, 4)))

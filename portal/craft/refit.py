@@ -22,10 +22,8 @@ def guide(
 ) -> tuple[RefitStep, ...]:
     """Return the steps for parts of these sets, from which `removed_items` had been taken.
 
-    Who took the tyres off puts them on again: a set whose tyres we took off gets them, or new
-    ones, from us; every other wheel leaves here without a tyre.
-
-    How to look after them stands at the end, as their `usage` asks for.
+    Whoever removed the tyres refits them: a set whose tyres the shop removed leaves with tyres, or
+    new ones; every other wheel leaves without a tyre. The last steps are care, as `usage` asks for.
     """
     removed = frozenset(removed_items)
     facts = [_facts(one, removed) for one in part_sets]

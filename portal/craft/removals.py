@@ -1,4 +1,4 @@
-"""What must come off a part: why, with which tool, in which order, who can do it, what it needs."""
+"""What must come off a part: why, with which tool, in which order, by whom, and what it needs."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -35,12 +35,12 @@ _ITEMS_OF = {
 
 
 def items_for(kind: PartKind) -> tuple[Item, ...]:
-    """Return the things that can be fitted to this kind of part, in the order of asking."""
+    """Return the items that can be fitted to this kind of part, in the order of asking."""
     return _ITEMS_OF.get(kind, (Item.BADGES, Item.SEALS, Item.BEARINGS))
 
 
 def removals(part_set: PartSet, bringing: Bringing | None) -> tuple[Removal, ...]:
-    """Return one answer for each thing fitted to `part_set`, in the order of work. Never raises."""
+    """Return one answer for each item fitted to `part_set`, in the order of work. Never raise."""
     way = route(part_set)
     fitted = [item for item in _ROWS if item in part_set.fitted]
     return tuple(
@@ -77,7 +77,7 @@ WITH_THE_TYRE = frozenset({Item.TYRE, Item.WEIGHTS, Item.VALVE, Item.SENSOR})
 
 
 def _goes_back(item: Item, tyres: NewTyres, bringing: Bringing | None) -> bool:
-    """Tell whether the shop puts on again what it takes off: not on parts that leave it bare."""
+    """Return whether the shop refits what it removes: not on parts that leave it bare."""
     if bringing is Bringing.BARE:
         return False
     return tyres is not NewTyres.LATER or item not in WITH_THE_TYRE
@@ -104,10 +104,10 @@ def _reasons(row: Mapping[str, Any], way: StripRoute) -> tuple[Message, ...]:
 
 
 def _who_may(hands: str, bringing: Bringing | None) -> tuple[Remover, ...]:
-    """Return who can take it off, the usual one first.
+    """Return who can remove it, the default first.
 
-    Brake hydraulics and bearings are a workshop's trade and not done here; "you" stands for you
-    or a workshop you ask.
+    Brake hydraulics and bearings are a workshop's trade and not done here; "you" means you or a
+    workshop of yours.
     """
     if hands == "workshop":
         return (Remover.YOU,)
@@ -120,7 +120,7 @@ def _who_may(hands: str, bringing: Bringing | None) -> tuple[Remover, ...]:
 
 
 def _new_parts(item: Item, fitted: tuple[Item, ...]) -> tuple[NewPart, ...]:
-    """Return what is bought new for this item on refit; no part is named by two items."""
+    """Return what is replaced for this item on refit; no part is named by two items."""
     if item is Item.VALVE and Item.SENSOR in fitted:
         # a sensor's own valve is metal and used again; its seal and core come with the sensor
         return ()
@@ -132,7 +132,7 @@ def _new_parts(item: Item, fitted: tuple[Item, ...]) -> tuple[NewPart, ...]:
 
 
 def _before(order: int, fitted: tuple[Item, ...]) -> Message | None:
-    """Return what comes before the first step: no pressure may be left in a tyre."""
+    """Return what comes before the first step: a tyre must be without pressure."""
     if order > 1 or Item.TYRE not in fitted:
         return None
     return Message(

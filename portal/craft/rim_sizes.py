@@ -1,4 +1,4 @@
-"""Rim sizes as the standard has them: which codes exist, and what they measure in mm."""
+"""Rim sizes of the standard: which codes exist, and their measures in mm."""
 
 from portal.craft.marks import number
 from portal.craft.messages import Message
@@ -9,7 +9,7 @@ _RIMS = toml_table("rims.toml")
 
 
 def is_code(code: float) -> bool:
-    """Tell whether rims of this diameter code exist."""
+    """Return whether rims of this diameter code exist."""
     whole = code == int(code) and _RIMS["smallest_code"] <= code <= _RIMS["largest_code"]
     return whole or code in _RIMS["half_codes"]
 
@@ -29,7 +29,7 @@ def usual_width(code: float) -> float:
 
 
 def what_we_read(rim: Rim, *, multi_piece: bool) -> tuple[Message, ...]:
-    """Return what a rim's marking means, one message for each value that it tells."""
+    """Return the meaning of a rim's marking, one message for each value."""
     out = [
         Message(
             "{diameter} inches across, {width} inches wide, {flange} flange",

@@ -1,7 +1,7 @@
-"""Rim markings read as people write and cast them, and written back in one normal form.
+"""Rim markings parsed as people write and cast them, and formatted in one normal form.
 
 Form after ISO 4000-2, clause 4: width code, flange, diameter code, hump; offset (ET) and bore in
-mm; bolts × bolt circle in mm. Either order of width and diameter is read.
+mm; bolts × bolt circle in mm. Either order of width and diameter is accepted.
 """
 
 import re
@@ -70,7 +70,7 @@ WHERE = Message(
 
 @dataclass(frozen=True, slots=True)
 class ReadRim:
-    """What a rim marking told: `rim` is None when it told too little or something impossible."""
+    """A parsed rim marking: `rim` is None when it is incomplete or impossible."""
 
     rim: Rim | None
     understood: tuple[Message, ...] = ()
@@ -81,7 +81,7 @@ class ReadRim:
 
 @dataclass(slots=True)
 class _Notes:
-    """What is gathered while one marking is read."""
+    """What has been gathered from one marking so far."""
 
     width: float | None = None
     diameter: float | None = None
@@ -102,7 +102,7 @@ class _Notes:
 
 
 def read_rim(text: str) -> ReadRim:
-    """Read a rim marking. Never raises: what can't be is in `impossible`, with a plain sentence."""
+    """Parse a rim marking. Never raise: `impossible` explains what can't be."""
     marking, notes = Text(text), _Notes()
     pieces = marking.take(_PIECES)
     _read_bolts(marking, notes)
@@ -137,7 +137,7 @@ def read_rim(text: str) -> ReadRim:
 
 
 def write_rim(rim: Rim) -> str:
-    """Write a rim in the one normal form, e.g. `8.5J×18 H2 ET35 5×112 CB66.6`."""
+    """Format a rim in the one normal form, e.g. `8.5J×18 H2 ET35 5×112 CB66.6`."""
     words = [f"{number(rim.width_code)}{rim.flange}×{number(rim.diameter_code)}"]
     if rim.hump:
         words.append(rim.hump)

@@ -1,8 +1,8 @@
-"""Where the figures come from: every source that the tables name, by subject.
+"""The sources of the figures, by subject.
 
-Rows with a `source` of their own are listed as they stand in their tables; what is said in the
-head of a table or computed is listed in `data/sources.toml`. "General practice in the trade" marks
-a rule of thumb.
+Rows with a `source` of their own are listed as they stand in their tables; the source of a whole
+table or of a computed figure is in `data/sources.toml`. "General practice in the trade" marks a
+rule of thumb.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -29,7 +29,7 @@ class Sourced:
 
 @dataclass(frozen=True, slots=True)
 class Subject:
-    """What belongs together, in the order of the tables."""
+    """Sources of one subject, in the order of the tables."""
 
     title: Message
     rows: tuple[Sourced, ...]

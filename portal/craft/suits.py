@@ -1,7 +1,7 @@
-"""Which parts a powder can't be baked on at this works, and why: the office reads it on saving.
+"""Which parts a powder can't be baked on here, and why: shown to the office on saving.
 
-Each kind of part that heat softens is tried in its usual size, with the plainest finish that the
-powder can be a coat of. A powder that is too hot for one of them is then no surprise at an order.
+Each kind of part that heat softens is tried in its usual size, with the plainest finish that uses
+the powder, so that a powder that is too hot for one of them is known before an order comes.
 """
 
 from collections.abc import Iterator

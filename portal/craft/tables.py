@@ -1,4 +1,4 @@
-"""The trade's tables: small TOML and CSV files beside the code, read once and kept."""
+"""The trade's tables: small TOML and CSV files beside the code, read once and cached."""
 
 import csv
 import io

@@ -1,4 +1,4 @@
-"""A word of the trade: what is stored, and what is shown."""
+"""Words of the trade: enum members with a stored value and a shown title."""
 
 from enum import StrEnum
 
@@ -9,7 +9,7 @@ class Titled(StrEnum):
     title: str  # type: ignore[assignment]  # hides a method of str that no word of the trade needs
 
     def __new__(cls, value: str, title: str = "") -> "Titled":
-        """Bind the shown title to the stored value."""
+        """Create the member with its title."""
         member = str.__new__(cls, value)
         member._value_ = value
         member.title = title or value

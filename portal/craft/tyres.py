@@ -1,4 +1,4 @@
-"""Tyre markings read and written back: ISO 4000-1 / UN R30 form, the older and light-truck forms.
+"""Tyre markings parsed and formatted: ISO 4000-1 / UN R30, the older and light-truck forms.
 
 Also what the markings mean: load in kg, speed in km/h, overall diameter in mm.
 """
@@ -56,7 +56,7 @@ WHERE = Message(
 
 @dataclass(frozen=True, slots=True)
 class ReadTyre:
-    """What a tyre marking told: `tyre` is None when it told too little or something impossible."""
+    """A parsed tyre marking: `tyre` is None when it is incomplete or impossible."""
 
     tyre: Tyre | None
     understood: tuple[Message, ...] = ()
@@ -66,7 +66,7 @@ class ReadTyre:
 
 
 def read_tyre(text: str) -> ReadTyre:
-    """Read a tyre marking. Never raises: what can't be is in `impossible`, in plain words."""
+    """Parse a tyre marking. Never raise: `impossible` explains what can't be, in plain words."""
     marking = Text(text)
     extra = marking.take(_EXTRA) is not None
     while marking.take(_IDLE):
@@ -86,7 +86,7 @@ def read_tyre(text: str) -> ReadTyre:
 
 
 def write_tyre(tyre: Tyre) -> str:
-    """Write a tyre in the one normal form, e.g. `P225/45 ZR17 94Y XL`."""
+    """Format a tyre in the one normal form, e.g. `P225/45 ZR17 94Y XL`."""
     rim = f"{tyre.construction}{number(tyre.rim_code)}{tyre.suffix}"
     gap = "" if tyre.construction == "-" else " "
     if tyre.overall_in is not None and tyre.width_in is not None:
@@ -114,7 +114,7 @@ def _loads() -> dict[int, int]:
 
 
 def load_kg(index: int) -> int:
-    """Return the load of one tyre in kg for a load index; CraftError for an unknown index."""
+    """Return the load of one tyre in kg for a load index; raise CraftError for an unknown index."""
     try:
         return _loads()[index]
     except KeyError:
@@ -124,7 +124,7 @@ def load_kg(index: int) -> int:
 
 
 def speed_kmh(symbol: str) -> int:
-    """Return the speed in km/h of a speed symbol; CraftError for an unknown one."""
+    """Return the speed in km/h of a speed symbol; raise CraftError for an unknown one."""
     try:
         return int(_TYRES["speed_kmh"][symbol])
     except KeyError:

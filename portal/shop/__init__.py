@@ -1,1 +1,1 @@
-"""This shop, pure: its money, moves, codes, week, stations, prices and forecast."""
+"""This shop, without side effects: money, moves, codes, week, stations, prices and forecast."""

@@ -29,7 +29,7 @@ from portal.shop.pricing.quote import Quote
 
 
 def plain(value: Any) -> Any:
-    """Return any answer of craft or shop as JSON has it; sentences and sums become texts."""
+    """Return any result of craft or shop as plain JSON values; messages and sums become texts."""
     if dataclasses.is_dataclass(value) and not isinstance(value, Money):
         return {one.name: plain(getattr(value, one.name)) for one in dataclasses.fields(value)}
     if isinstance(value, Mapping):
@@ -58,7 +58,7 @@ def data_of(
     ways: tuple[Way, ...],
     tariff: Tariff,
 ) -> dict[str, Any]:
-    """Return everything that can be said about an order as one JSON-able table."""
+    """Return everything known about an order as one JSON-able table."""
     order = write_declared(declared)
     return {
         "order": order,
@@ -92,7 +92,7 @@ def days_of(appraisal: Appraisal, tariff: Tariff) -> dict[str, int]:
 
 
 def refit_steps(appraisal: Appraisal, usage: Usage | None) -> tuple[Any, ...]:
-    """Return the guide after pickup for what is really taken off."""
+    """Return the refit guide for what is really removed."""
     taken: set[Item] = {
         removal.item
         for answer in appraisal.sets

@@ -1,6 +1,6 @@
-"""What `python -m portal appraise FILE.toml` prints: an order file appraised and priced.
+"""The output of `python -m portal appraise FILE.toml`: an order file appraised and priced.
 
-Pure: texts in, text and JSON-able values out. Prices carry the latest rate of tax on the list.
+Pure: texts in, text and JSON-able values out. Prices include the latest tax rate of the list.
 """
 
 import textwrap
@@ -29,7 +29,7 @@ LATEST = date.max
 def appraise_file(text: str, shop_text: str, powders_text: str) -> tuple[str, dict[str, Any]]:
     """Return the appraisal of an order file, as text and as plain values.
 
-    Raises CraftError whose sentence names line and key of the order file, or of the shop's.
+    Raise CraftError whose message names line and key of the order file, or of the shop's.
     """
     try:
         # no day is asked for, so no calendar is wanted
@@ -51,7 +51,7 @@ def appraise_file(text: str, shop_text: str, powders_text: str) -> tuple[str, di
 
 
 def _check_powders(declared: Declared, shop: Shop) -> None:
-    """Refuse a powder that the shop doesn't have: in a file it is most likely a slip."""
+    """Refuse a powder that the shop doesn't have: in a file it is most likely a mistake."""
     for i, one in enumerate(declared.sets):
         for key in ("colour", "face", "barrel") if one.finish else ():
             code = getattr(one.finish, key)

@@ -1,12 +1,14 @@
-"""Codes that a person reads out and types, with a check character (ISO/IEC 7064 MOD 37,36).
+"""Codes and links of jobs; a code has a check character (ISO/IEC 7064 MOD 37,36).
 
-The body uses an alphabet without look-alikes; the check character is computed over the
-standard's own 36 characters, and a body whose check character would be a look-alike is never
-given out, so that the check stays exactly the standard's. Randomness comes in as bytes.
+A person reads a code out and types it, so the body's alphabet has no look-alikes. The check
+character is computed over the standard's own 36 characters, and a body whose check character would
+be a look-alike is never issued, so that the check is exactly the standard's. Randomness comes in as
+bytes.
 """
 
 from collections.abc import Callable
 from enum import StrEnum
+from urllib.parse import urlsplit
 
 from stdnum.iso7064 import mod_37_36
 
@@ -21,7 +23,7 @@ RandomBytes = Callable[[int], bytes]
 
 
 class CodeReading(StrEnum):
-    """What a typed text turned out to be."""
+    """The result of reading a typed text as a code."""
 
     CODE = "code"
     MISTYPED = "mistyped"
@@ -29,7 +31,10 @@ class CodeReading(StrEnum):
 
 
 def pick(alphabet: str, count: int, random_bytes: RandomBytes) -> str:
-    """Return `count` characters of `alphabet`, evenly, by rejecting the uneven tail of a byte."""
+    """Return `count` characters of `alphabet`, each equally likely.
+
+    The uneven tail of a byte's range is rejected.
+    """
     limit = 256 - 256 % len(alphabet)
     out: list[str] = []
     while len(out) < count:
@@ -53,19 +58,19 @@ def new_token(random_bytes: RandomBytes) -> str:
 
 
 def shown(code: str) -> str:
-    """Write a code in groups of four, for eyes and ears."""
+    """Format a code in groups of four, easy to read out."""
     return "-".join(code[i : i + 4] for i in range(0, len(code), 4))
 
 
 def normalise(typed: str) -> str:
-    """Return what was typed in the code's own alphabet: upper case, no separators."""
+    """Return the input in the code's own alphabet: upper case, no separators."""
     # what is no letter of ours goes first: a dash may come as ß, whose capital is SS
     kept = "".join(ch for ch in typed if ch.isascii() and ch.isalnum())
     return kept.upper().translate(TWINS)
 
 
 def read_code(typed: str) -> tuple[CodeReading, str]:
-    """Tell a good code from a mistyped one, and both from something that never was a code."""
+    """Return whether a text is a valid code, a mistyped one, or no code at all."""
     text = normalise(typed)
     if len(text) != BODY + 1:
         return (CodeReading.NOT_A_CODE, text)
@@ -75,3 +80,18 @@ def read_code(typed: str) -> tuple[CodeReading, str]:
     if text.isdigit() or text.isalpha():
         return (CodeReading.NOT_A_CODE, text)
     return (CodeReading.MISTYPED, text)
+
+
+def status_link(base_url: str, token: str) -> str:
+    """Return the link for people: `https://host/J/TOKEN`."""
+    return f"{base_url.rstrip('/')}/J/{token}"
+
+
+def printed_link(base_url: str, token: str) -> str:
+    """Return the link for a QR symbol: upper case throughout, so that it takes fewer modules.
+
+    Host names are the same in either case. A base address with a path of its own keeps its case,
+    because paths are not.
+    """
+    link = status_link(base_url, token)
+    return link if urlsplit(base_url).path.strip("/") else link.upper()

@@ -1,7 +1,7 @@
-"""What a finding says to the customer: how many parts, which, what we found, what the order says.
+"""What a finding tells the customer: how many parts, which, what we found, what the order says.
 
-Each sentence stands for one wheel and for several, for one part and for several: no language
-can put a noun into a sentence without bending it.
+Each sentence has forms for one wheel and several, one part and several: in no language can a noun
+be put into a sentence without changing it.
 """
 
 from collections.abc import Iterable
@@ -188,7 +188,7 @@ NOTE = Plural("Part {numbers}: {note}", "Parts {numbers}: {note}")
 
 
 def describe_difference(declared: PartSet, difference: Difference) -> tuple[Message, ...]:
-    """Tell a difference in sentences that the customer reads too, each side by its own."""
+    """Describe a difference in sentences for the customer, one for each side."""
     found: list[Message] = []
     for kind in kinds_of(declared, difference):
         found += _SIDES[kind](declared, difference)

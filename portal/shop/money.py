@@ -1,4 +1,4 @@
-"""Money in minor units, and the one rounding rule of the house: half up, as people check it."""
+"""Money in minor units, and the only rounding rule: half up."""
 
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
@@ -17,7 +17,7 @@ class Money:
     currency: str = "GBP"
 
     def __add__(self, other: "Money") -> "Money":
-        """Add within one currency; anything else is our own mistake."""
+        """Add within one currency; two currencies are a bug."""
         return Money(self.minor + self._same(other), self.currency)
 
     def __sub__(self, other: "Money") -> "Money":
@@ -49,5 +49,5 @@ class Money:
 
 
 def total(sums: list[Money], currency: str) -> Money:
-    """Add many sums; an empty list is nothing in `currency`."""
+    """Add many sums; an empty list is 0 in `currency`."""
     return Money(sum(Money(0, currency)._same(one) for one in sums), currency)

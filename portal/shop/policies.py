@@ -1,7 +1,7 @@
 """The shop's own pages on privacy and terms: plain text with headings, paragraphs and lists.
 
-A line that begins with `#` is a heading, lines that begin with `-` are a list, an empty line ends
-a paragraph. Nothing else has a meaning, so that no text can become markup.
+A line that begins with `#` is a heading, lines that begin with `-` are a list, an empty line ends a
+paragraph. Nothing else has a meaning, so that no text can become markup.
 """
 
 from collections.abc import Iterable, Mapping
@@ -16,14 +16,14 @@ LONGEST_POLICY = 12_000
 
 
 class Policy(Titled):
-    """A page that tells customers where they stand."""
+    """A page about the customer's rights."""
 
     PRIVACY = "privacy", "Privacy"
     TERMS = "terms", "Terms"
 
 
 class BlockKind(StrEnum):
-    """What a piece of such a text is."""
+    """The kind of a block."""
 
     HEADING = "heading"
     PARAGRAPH = "paragraph"
@@ -39,7 +39,7 @@ class Block:
 
 
 def read_blocks(text: str) -> tuple[Block, ...]:
-    """Read a text as its pieces, in order."""
+    """Parse a text into its blocks, in order."""
     found: list[Block] = []
     paragraph: list[str] = []
 
@@ -63,7 +63,7 @@ def read_blocks(text: str) -> tuple[Block, ...]:
 
 
 def written(blocks: Iterable[Block]) -> str:
-    """Write pieces as the text that `read_blocks` reads."""
+    """Format blocks as the text that `read_blocks` parses."""
     out: list[str] = []
     before = None
     for one in blocks:

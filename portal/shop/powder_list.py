@@ -1,4 +1,4 @@
-"""The shop's powders as a CSV file: read, checked, named by line where something is wrong."""
+"""The shop's powders as a CSV file; errors name the line."""
 
 import csv
 import io

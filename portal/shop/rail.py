@@ -1,7 +1,6 @@
-"""The rail on which a job is seen to travel: its stops, what is done, where it stands.
+"""The rail that shows a job's progress: its stops, what is done, where it is.
 
-The job is as far as its least advanced part. A part that goes round again takes its stops back:
-the rail is honest about rework.
+The job is as far as its least advanced part. A rework takes stops back: the rail shows it.
 """
 
 from collections.abc import Iterable, Sequence
@@ -17,7 +16,7 @@ from portal.shop.route import EACH_COAT, FIRST, PLACE, REWORK, PartPlan, PartSta
 
 
 class StopState(StrEnum):
-    """Whether a stop lies behind, is the present one, or is still to come."""
+    """Whether a stop is done, present, or still to come."""
 
     DONE = "done"
     NOW = "now"
@@ -36,7 +35,7 @@ class Stop:
 
 @dataclass(frozen=True, slots=True)
 class Travelled:
-    """One part as the rail sees it: its plan, where it stands, how often it went round again."""
+    """One part on the rail: its plan, its stage, and how often it was reworked."""
 
     part_id: int
     stage: PartStage

@@ -1,9 +1,9 @@
 """What a scanner typed: a status link, a job code, a part's paper tag, a station, a durable tag.
 
-A hand scanner is a keyboard. Set to one country's layout on a device set to another, it turns
-`:` and `/` into something else and may swap letters; the readings below try the layouts that are
-common instead of asking anybody to set the scanner up anew. Nothing here looks anything up: a
-reading lists candidates, best first, and the caller takes the first that exists.
+A hand scanner is a keyboard. Set to one country's layout on a device set to another, it turns `:`
+and `/` into something else and may swap letters; the readings below try the common layouts instead
+of asking anybody to set the scanner up anew. Nothing is looked up here: a reading lists candidates,
+best first, and the caller takes the first that exists.
 """
 
 import re
@@ -53,7 +53,7 @@ class Scan:
 
 
 def read_scan(typed: str) -> Scan:
-    """Tell what `typed` looks like. Bounded, total, and never an error: the worst is WORDS."""
+    """Classify `typed`. Bounded, total, and never an error: the fallback is WORDS."""
     text = _plain(typed)
     if not text:
         return Scan(Kind.NOTHING, "")
@@ -61,10 +61,10 @@ def read_scan(typed: str) -> Scan:
 
 
 def tag_number(typed: str) -> str:
-    """Return the number of a durable tag in its one written form, or "" when it is none.
+    """Return the number of a durable tag in its normal form, or "" when it is none.
 
-    `#0103`, `t-103` and `103` are the same tag. At most five digits, so that no telephone
-    number is taken for a tag.
+    `#0103`, `t-103` and `103` are the same tag. At most five digits, so that no telephone number is
+    taken for a tag.
     """
     found = re.fullmatch(r"[Tt#]?[^0-9A-Za-z]?0*([0-9]{1,5})", typed.strip())
     return found[1] if found else ""

@@ -1,7 +1,7 @@
-"""One works as a whole: who it is, what it charges, when it works, where it stands.
+"""A whole shop: its name and address, prices, week, stations and country.
 
-It is put together from documents (`shop`, `prices`, `week`, `stations`, `place`), which stand
-as sections of one TOML file and, each with its own dates, in the database.
+It is put together from documents (`shop`, `prices`, `week`, `stations`, `place`), which are
+sections of one TOML file and, each with its own dates, rows of the database.
 """
 
 import tomllib

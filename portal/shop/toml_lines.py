@@ -1,4 +1,4 @@
-"""Where in a TOML file a key stands: the reader of the language keeps no line numbers."""
+"""The line numbers of keys in a TOML file: the parser keeps none."""
 
 import re
 
@@ -13,8 +13,8 @@ _STEP = re.compile(r"[^.\[\]]+|\[\d+\]")
 def line_of(text: str, path: str) -> int | None:
     """Return the line, from 1, of the key at `path` (`sets[0].finish.colour`).
 
-    Where the key itself is missing, or stands inside an inline table, it is the line of the
-    nearest table or key around it; None where nothing on the way exists.
+    Where the key itself is missing, or is inside an inline table, return the line of the nearest
+    table or key around it; None where nothing on the way exists.
     """
     wanted = tuple(_STEP.findall(path))
     best: tuple[int, int] | None = None
@@ -55,7 +55,7 @@ def _names(dotted: str) -> tuple[str, ...]:
 
 
 def _indexed(names: tuple[str, ...], counts: dict[tuple[str, ...], int]) -> tuple[str, ...]:
-    """Put the index of the latest entry behind each name that is an array of tables on the way."""
+    """Add the index of the latest entry to each name on the way that is an array of tables."""
     path: tuple[str, ...] = ()
     for name in names[:-1]:
         path = (*path, name)
@@ -65,7 +65,7 @@ def _indexed(names: tuple[str, ...], counts: dict[tuple[str, ...], int]) -> tupl
 
 
 def _open_quote(line: str, quote: str) -> str:
-    """Return which kind of many-line text is still open at the end of `line`."""
+    """Return which kind of multi-line text is still open at the end of `line`."""
     for mark in re.findall(r"\"\"\"|'''", line):
         if not quote:
             quote = mark

@@ -1,4 +1,4 @@
-"""The only home of Flask.
+"""The web pages; only this package knows Flask.
 
 The audiences (intake, slip, status, counter, books) do not know each other.
 """

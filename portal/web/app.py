@@ -1,4 +1,4 @@
-"""Wires the house together and decides nothing."""
+"""The application factory: wires everything together and decides nothing."""
 
 import secrets
 from collections.abc import Callable
@@ -10,6 +10,7 @@ from jinja2 import StrictUndefined
 from portal.orders.kernel.unit import open_unit
 from portal.settings import Settings
 from portal.shop.codes import RandomBytes
+from portal.web import pictures
 from portal.web.books import pieces
 from portal.web.books import routes as books
 from portal.web.counter import door
@@ -29,7 +30,6 @@ from portal.web.kit.http import (
     system_routes,
 )
 from portal.web.kit.i18n import filters, languages
-from portal.web.pictures import hanging
 from portal.web.slip import routes as slip
 from portal.web.status import routes as status
 
@@ -44,7 +44,7 @@ def create_app(
     now: Callable[[], datetime] | None = None,
     random_bytes: RandomBytes | None = None,
 ) -> Flask:
-    """Return the portal over `settings`; tests bring their own clock and chance."""
+    """Return the portal for `settings`; tests pass their own clock and randomness."""
     app = Flask("portal", static_folder=None, template_folder=str(settings.template_dir))
     app.secret_key = settings.secret_key
     app.config.update(
@@ -85,7 +85,7 @@ def _init_extensions(app: Flask, settings: Settings) -> None:
     security.init_app(app)
     languages.init_app(app)
     filters.init_app(app)
-    hanging.init_app(app)
+    pictures.init_app(app)
     csrf.init_app(app)
     errors.init_app(app)
     assets.init_app(app, assets.load(settings.static_dir))

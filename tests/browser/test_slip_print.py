@@ -3,7 +3,7 @@
 import pytest
 from playwright.sync_api import expect
 
-from portal.shop.links import printed_link
+from portal.shop.codes import printed_link
 from tests.factories import TWO_COATS, WHEELS, a_booked_job
 from tests.web import paper
 from tests.web.test_slip import CALIPERS, COMPLETE, LONG

@@ -9,6 +9,10 @@ from tests.house.files import HOUSE, files, name
 
 TEMPLATES = files("templates/**/*.html", "templates/**/*.txt")
 PAGES = [p for p in TEMPLATES if p.suffix == ".html" and not p.name.startswith("_")]
+LONGEST = 140
+BESIDE_A_SENTENCE = 60  # the characters that may stand on the line of a sentence that is too long
+SENTENCE = re.compile(r'_\("((?:[^"\\]|\\.)*)"')
+COMPARED_ROLE = re.compile(r"\brole(?:\.value)?\s*(?:==|!=|in\b)")
 INLINE = re.compile(r"<script(?![^>]*\bsrc=)|\sstyle\s*=\s*[\"']|\son[a-z]+\s*=\s*[\"']", re.I)
 
 
@@ -26,6 +30,25 @@ def test_the_check_for_inline_code_can_fail() -> None:
     assert not INLINE.search('<script type="module" src="/a.js"></script><p class="x">')
 
 
+def too_long(line: str) -> bool:
+    """A sentence is translated as a whole: where it alone is long, its line may be long too."""
+    sentence = max(SENTENCE.findall(line), key=len, default="")
+    return len(line) > LONGEST and len(line) - len(sentence) > BESIDE_A_SENTENCE
+
+
+def test_the_check_for_long_lines_can_fail() -> None:
+    assert too_long("x" * (LONGEST + 1))
+    assert too_long(f'<p>{"x" * 50}{{{{ _("{"y" * LONGEST}") }}}}</p>')
+    assert not too_long("x" * LONGEST)
+    assert not too_long(f'<p>{{{{ _("{"y" * LONGEST}") }}}}</p>')
+
+
+@pytest.mark.parametrize("path", TEMPLATES, ids=name)
+def test_no_line_of_a_template_is_too_long(path) -> None:
+    lines = enumerate(path.read_text(encoding="utf-8").splitlines(), start=1)
+    assert not [number for number, line in lines if too_long(line)]
+
+
 @pytest.mark.parametrize("path", TEMPLATES, ids=name)
 def test_every_template_parses_and_names_only_templates_that_exist(path) -> None:
     tree = environment().parse(path.read_text(encoding="utf-8"))
@@ -39,6 +62,16 @@ def test_no_template_calls_markup_safe_or_styles_inline(path) -> None:
     assert not re.search(r"\|\s*safe\b", text)
     if "letters" not in path.parts:  # a letter has no stylesheet to link to
         assert not INLINE.search(text)
+
+
+@pytest.mark.parametrize("path", TEMPLATES, ids=name)
+def test_what_a_person_may_do_is_asked_of_the_view(path) -> None:
+    assert not COMPARED_ROLE.search(path.read_text(encoding="utf-8"))
+
+
+def test_the_check_for_compared_roles_can_fail() -> None:
+    assert COMPARED_ROLE.search('{% if person.role == "office" %}')
+    assert not COMPARED_ROLE.search("{% if person.in_office %}{{ person.role|label }}{% endif %}")
 
 
 def test_every_template_that_a_page_renders_exists() -> None:

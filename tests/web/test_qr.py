@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 import zxingcpp
 
-from portal.shop.links import printed_link, status_link
+from portal.shop.codes import printed_link, status_link
 from portal.web.kit.paper.qr import QUIET, modules, path, svg
 
 TOKEN = "ABCDEFGHIJKLMNOPQRSTUVWXY2"

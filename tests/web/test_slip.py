@@ -11,7 +11,7 @@ import pytest
 
 from portal.craft.hollow import LEAVE_OLD_PAINT
 from portal.orders.customer.slip_view import slip
-from portal.shop.links import printed_link
+from portal.shop.codes import printed_link
 from portal.shop.route import PartStage
 from tests.factories import PAINTED, TWO_COATS, WHEELS, a_booked_job, a_job_at, a_job_in_work
 from tests.page import page_of

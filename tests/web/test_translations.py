@@ -6,7 +6,7 @@ import sqlalchemy as sa
 from portal.orders.office import letter_words
 from portal.orders.office.documents import newest, put_document
 from portal.shop.own_words import missing
-from portal.shop.pricing.tax_names import tax_said
+from portal.shop.pricing.quote_words import tax_said
 from portal.shop.shop import LETTERS
 from portal.shop.translations import TRANSLATIONS
 from portal.store.tables import Letter

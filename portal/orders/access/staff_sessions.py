@@ -53,6 +53,16 @@ class Current:
             return False
         return self.role.covers(needed) and not (self.by_pin and needed is Role.OFFICE)
 
+    @property
+    def at_counter(self) -> bool:
+        """Whether this person also receives and hands back jobs."""
+        return self.role.covers(Role.COUNTER)
+
+    @property
+    def in_office(self) -> bool:
+        """Whether the office pages are theirs, once they sign in with their password."""
+        return self.role.covers(Role.OFFICE)
+
 
 @dataclass(frozen=True, slots=True)
 class Colleague:

@@ -13,7 +13,7 @@ from portal.orders.kernel.errors import Already, Refused, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.retention_times import ASKED_DRAFT_LIVES
 from portal.orders.kernel.unit import UnitOfWork, transactional
-from portal.shop.links import status_link
+from portal.shop.codes import status_link
 from portal.store.tables import Draft, Job, Question
 
 LONGEST_ANSWER = 4000

@@ -25,8 +25,7 @@ from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import NOT_HERE
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.wording import LEFT_OPEN
-from portal.shop.codes import shown
-from portal.shop.links import printed_link
+from portal.shop.codes import printed_link, shown
 from portal.shop.money import Money, total
 from portal.shop.moves import JobState
 from portal.shop.pricing.quote import Quote

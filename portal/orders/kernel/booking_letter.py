@@ -11,8 +11,7 @@ from portal.notices.letters import Booked, sender_of
 from portal.notices.outbox import queue
 from portal.notices.rendering import render, render_name, sentences
 from portal.orders.kernel.unit import UnitOfWork
-from portal.shop.codes import shown
-from portal.shop.links import status_link
+from portal.shop.codes import shown, status_link
 from portal.shop.moves import JobState
 from portal.shop.own_words import summary_in
 from portal.shop.pricing.quote import Quote

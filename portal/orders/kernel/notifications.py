@@ -24,8 +24,7 @@ from portal.orders.kernel.refit_guide import guide_for
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.wording import finding_says
 from portal.shop.calendar.week import Week
-from portal.shop.codes import shown
-from portal.shop.links import status_link
+from portal.shop.codes import shown, status_link
 from portal.shop.money import Money
 from portal.shop.pricing.statements import date_of_job
 from portal.shop.shop import Shop

@@ -1,4 +1,4 @@
-"""Opening hours as they are written and read: spans of a day, days of a week, dates of a year."""
+"""Opening hours parsed and formatted: spans of a day, days of a week, dates of a year."""
 
 import itertools
 import re
@@ -32,7 +32,7 @@ Hours = tuple[tuple[Span, ...], ...]
 
 
 def read_clock(text: Any, *, key: str) -> time:
-    """Read `08:00`; anything else is refused with its key."""
+    """Parse `08:00`; raise CraftError with its key otherwise."""
     found = re.match(r"^(\d{1,2}):(\d{2})$", str(text).strip())
     if found is None or int(found[1]) > 23 or int(found[2]) > 59:
         raise CraftError(
@@ -42,7 +42,7 @@ def read_clock(text: Any, *, key: str) -> time:
 
 
 def read_span(text: Any, *, key: str) -> Span:
-    """Read `08:00-12:30`; the end must come after the start."""
+    """Parse `08:00-12:30`; the end must come after the start."""
     found = _SPAN.match(str(text).strip())
     if found is None:
         sentence = Message(
@@ -59,7 +59,7 @@ def read_span(text: Any, *, key: str) -> Span:
 
 
 def read_hours(body: Mapping[str, Any], *, key: str) -> Hours:
-    """Read hours per day (`mon = ["08:00-12:30", "13:00-17:30"]`); a day left out is closed."""
+    """Parse hours per day (`mon = ["08:00-12:30", "13:00-17:30"]`); a missing day is closed."""
     unknown = sorted(set(body) - set(DAYS))
     if unknown:
         sentence = Message(
@@ -78,7 +78,7 @@ def read_hours(body: Mapping[str, Any], *, key: str) -> Hours:
 
 
 def write_hours(hours: Hours) -> dict[str, list[str]]:
-    """Write hours in the shape that `read_hours` reads."""
+    """Format hours in the shape that `read_hours` parses."""
     return {
         name: [f"{span.opens:%H:%M}-{span.closes:%H:%M}" for span in spans]
         for name, spans in zip(DAYS, hours, strict=True)
@@ -87,7 +87,7 @@ def write_hours(hours: Hours) -> dict[str, list[str]]:
 
 
 def read_days(names: Any, *, key: str) -> tuple[int, ...]:
-    """Read names of days as weekday numbers, Monday being 0."""
+    """Parse names of days as weekday numbers, Monday being 0."""
     for name in names:
         if name not in DAYS:
             sentence = Message(
@@ -116,7 +116,7 @@ class DayOfYear:
 
 
 def read_day(text: Any, *, key: str) -> DayOfYear:
-    """Read `2026-12-24`, or `12-24` for every year."""
+    """Parse `2026-12-24`, or `12-24` for every year."""
     found = re.match(r"^(?:(\d{4})-)?(\d{2})-(\d{2})$", str(text).strip())
     sentence = Message(
         "“{text}” is not a date. Write it like 2026-12-24, or 12-24 for every year.", text=str(text)
@@ -132,6 +132,6 @@ def read_day(text: Any, *, key: str) -> DayOfYear:
 
 
 def write_day(day: DayOfYear) -> str:
-    """Write a date in the shape that `read_day` reads."""
+    """Format a date in the shape that `read_day` parses."""
     short = f"{day.month:02d}-{day.day:02d}"
     return short if day.year is None else f"{day.year:04d}-{short}"

@@ -1,6 +1,6 @@
-"""The shop's week: when it works, takes parts in, hands them back, and sends strip runs out.
+"""The shop's week: when it works, receives parts, hands them back, and sends strip runs out.
 
-Local clock times are turned into aware UTC moments here and nowhere else below the pages.
+Below the pages, local clock times become aware UTC moments only here.
 """
 
 from collections.abc import Iterator, Mapping
@@ -26,14 +26,14 @@ class Window:
 
 @dataclass(frozen=True, slots=True)
 class Closure:
-    """Days on which the shop is shut, both ends included, and what to tell people."""
+    """Days on which the shop is closed, both ends included, and the notice for customers."""
 
     first: DayOfYear
     last: DayOfYear
     why: str = ""
 
     def covers(self, day: date) -> bool:
-        """Tell whether `day` lies inside; a yearly closure may run across New Year."""
+        """Return whether `day` lies inside; a yearly closure may run across New Year."""
         if self.first.year is not None and self.last.year is not None:
             whole = (self.first.year, self.first.month, self.first.day)
             end = (self.last.year, self.last.month, self.last.day)
@@ -89,7 +89,7 @@ def public_holidays(country: str, subdivision: str, year: int) -> Mapping[date, 
 
 @dataclass(frozen=True)
 class Week:
-    """The shop's working week. Hours are local; every answer is a date or an aware UTC moment."""
+    """The shop's working week. Hours are local; every result is a date or an aware UTC moment."""
 
     zone: str
     country: str
@@ -107,19 +107,19 @@ class Week:
     strip: StripDays = StripDays()
 
     def local(self, moment: datetime) -> datetime:
-        """Return `moment` on the shop's own clock."""
+        """Return `moment` in the shop's zone."""
         return moment.astimezone(ZoneInfo(self.zone))
 
     def moment(self, day: date, clock: time) -> datetime:
         """Return the UTC moment of a local clock time.
 
-        A time that the clocks skip in spring means the same span after midnight; of a doubled
-        hour in autumn the first one is meant.
+        A time that the clocks skip in spring means the same span after midnight; of a repeated hour
+        in autumn the first one is meant.
         """
         return datetime.combine(day, clock, ZoneInfo(self.zone)).astimezone(UTC)
 
     def shut_because(self, day: date) -> Message | None:
-        """Say why the shop is shut on a day that its hours would open, or None."""
+        """Return why the shop is closed on a day that its hours would open, or None."""
         for closure in self.closures:
             if closure.covers(day):
                 return Message("{why}", why=closure.why) if closure.why else Message("Closed")
@@ -139,11 +139,11 @@ class Week:
         return usual
 
     def is_open(self, day: date) -> bool:
-        """Tell whether parts can be collected or work is done on `day`."""
+        """Return whether parts can be collected or work is done on `day`."""
         return bool(self.spans(self.work, day) or self.spans(self.pickup, day))
 
     def is_working_day(self, day: date) -> bool:
-        """Tell whether the floor works on `day`."""
+        """Return whether the floor works on `day`."""
         return bool(self.spans(self.work, day))
 
     def working_days_after(self, day: date, count: int) -> date:
@@ -194,7 +194,7 @@ class Week:
         return moment  # pragma: no cover  # _days_from raises first
 
     def least_stay_ends(self, dropped: datetime) -> datetime:
-        """Return before when nothing is promised that is dropped off at a moment.
+        """Return the earliest time that may be promised for a drop-off at `dropped`.
 
         An empty floor could be done within hours; many a shop still wants a night in between.
         """

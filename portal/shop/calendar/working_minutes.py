@@ -1,7 +1,7 @@
-"""Working time as a straight line: minutes during which a place is open, counted from a day.
+"""The working-time axis: minutes during which a place is open, counted from a day.
 
-The forecast adds and compares minutes on this line; nights, weekends and holidays have no length
-on it, so that a job forgotten over a weekend is not a job that took two days.
+The forecast adds and compares minutes on this axis. Nights, weekends and holidays have no length on
+it, so a job forgotten over a weekend did not take two days of work.
 """
 
 from bisect import bisect_right
@@ -22,8 +22,9 @@ def _minutes(moment: datetime) -> float:
 
 @dataclass(frozen=True, slots=True)
 class WorkingTime:
-    """Open spans in order: when each starts and ends (minutes since 2000, UTC), and the open
-    minutes before it. `total` is the length of the whole line.
+    """Open spans in order: start and end (minutes since 2000, UTC), and the open minutes before.
+
+    `total` is the length of the whole axis.
     """
 
     starts: tuple[float, ...]
@@ -45,8 +46,8 @@ class WorkingTime:
     def moment(self, minutes: float) -> datetime:
         """Return when `minutes` are reached, as aware UTC, rounded up to whole minutes.
 
-        Past the end of the line time goes on at the line's mean pace, so that a forecast far
-        beyond it is late rather than wrong.
+        Beyond its end the axis goes on at its mean pace, so that a forecast far beyond it is late
+        rather than wrong.
         """
         if minutes > self.total:
             pace = (self.ends[-1] - self.starts[0]) / max(self.total, 1.0)

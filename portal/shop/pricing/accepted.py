@@ -1,4 +1,4 @@
-"""Which parts of an order have a price: not those that are refused."""
+"""Which parts of an order have a price: those that are not refused."""
 
 from dataclasses import replace
 
@@ -7,9 +7,9 @@ from portal.craft.damaged import without
 
 
 def is_taken(answer: SetAppraisal) -> bool:
-    """Tell whether the set has a price: not when all of its parts are refused.
+    """Return whether the set has a price: not when all of its parts are refused.
 
-    A finish that can't be made still shows what another one would start from.
+    A finish that can't be made still shows the starting price of another one.
     """
     return taken(answer).part_set.count > 0 and not any(
         one.kind is CautionKind.REFUSE and one.about is not About.FINISH and one.parts is None
@@ -18,7 +18,7 @@ def is_taken(answer: SetAppraisal) -> bool:
 
 
 def taken(answer: SetAppraisal) -> SetAppraisal:
-    """Return the set as it is priced: without the parts that are refused for their damage."""
+    """Return the set as priced: without the parts that are refused for their damage."""
     gone = answer.refused_damage
     if not gone:
         return answer

@@ -1,8 +1,8 @@
-"""A price brought to the sum that was agreed with the customer.
+"""A price adjusted to the sum that was agreed with the customer.
 
-Findings are priced one by one, when they are found. Where several of them touch the smallest
-charge or the rounding, the lines made anew add up to another sum than the customer said yes to:
-the agreed one counts, and a line of its own says what lies between.
+Findings are priced one by one, when they are found. Where several of them touch the minimum charge
+or the rounding, a new quote adds up to another sum than the customer agreed to: the agreed one
+counts, and a line of its own shows the difference.
 """
 
 from dataclasses import replace

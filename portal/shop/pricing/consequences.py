@@ -1,7 +1,7 @@
-"""What an old finish or a damage does to price and date, told beside the choice that says so.
+"""The effect of an old finish or a damage on price and date, shown beside its choice.
 
-Nothing here is a figure of its own: each answer is the price list and the strip calendar of the
-trade asked about this very set, with that one thing on it.
+No figure is defined here: the price list and the strip calendar are asked about this very set, with
+that one thing on it.
 """
 
 from dataclasses import dataclass, replace
@@ -16,10 +16,10 @@ from portal.shop.pricing.quote_lines import set_lines
 
 @dataclass(frozen=True, slots=True)
 class Consequence:
-    """What one thing on a part comes to: `low` to `high` on each part, and `days` longer.
+    """The effect of one thing on a part: `low` to `high` on each part, and `days` longer.
 
     `days` are working days outside the house. `refused`: such a part is not coated at all;
-    `checked`: it is looked at before anything else.
+    `checked`: it is inspected before anything else.
     """
 
     low: Money
@@ -35,14 +35,14 @@ class Consequence:
 
 
 def of_layer(one: PartSet, layer: Layer, practice: Practice, tariff: Tariff) -> Consequence:
-    """Return what stripping this layer alone comes to."""
+    """Return the effect of stripping this layer alone."""
     answer = _appraised(replace(one, layers=(layer,), damage=()), practice)
     low, high = _each(answer, ".strip.", tariff)
     return Consequence(low, high, days=answer.route.outside_days)
 
 
 def of_damage(one: PartSet, damage: Damage, practice: Practice, tariff: Tariff) -> Consequence:
-    """Return what this damage alone comes to."""
+    """Return the effect of this damage alone."""
     answer = _appraised(replace(one, damage=(damage,), damaged={}), practice)
     low, high = _each(answer, ".repair.", tariff)
     kinds = {caution.kind for caution in answer.cautions if caution.damage is damage}

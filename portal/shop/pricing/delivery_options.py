@@ -1,8 +1,8 @@
-"""The ways of bringing the parts, side by side: money, errands, trips and days without the car.
+"""The delivery options side by side: money, errands, trips and days without the car.
 
-What the shop charges comes from the quote; what the customer's own errands cost from what is
-customary here, unless the customer put in other figures. Days are the usual working days in our
-hands: the promise, once a drop-off is chosen, says it exactly.
+The shop's charges come from the quote; the customer's own costs are the local usual ones, unless
+the customer gave other figures. Days are the usual working days in our hands: the promise, once a
+drop-off is chosen, is exact.
 """
 
 from dataclasses import dataclass, replace
@@ -24,7 +24,7 @@ USUALLY_FITTED = (Item.TYRE, Item.WEIGHTS, Item.VALVE, Item.CENTRE_CAP)
 
 @dataclass(frozen=True, slots=True)
 class PerItem:
-    """One fitted item in one way: who takes it off, who else may, and what it costs if we do."""
+    """One fitted item in one option: who removes it, who else may, and what it costs if we do."""
 
     set_key: str
     item: Item
@@ -35,10 +35,10 @@ class PerItem:
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """One way of bringing the parts. A trip is one journey there and back.
+    """One delivery option. A trip is one journey there and back.
 
-    `own` is what the customer's errands cost: `tyres_own` (for `tyres` tyres) + `trips_own` +
-    `days_own`. `undrivable`: the car can't be driven meanwhile, whatever else is fitted to it.
+    `own` is the customer's own costs: `tyres_own` (for `tyres` tyres) + `trips_own` + `days_own`.
+    `undrivable`: the car can't be driven meanwhile, whatever else is fitted to it.
     """
 
     bringing: Bringing
@@ -58,10 +58,10 @@ class Way:
 
 
 def sensible(declared: Declared) -> tuple[Bringing, ...]:
-    """Return the ways that make sense for what is brought and where it is.
+    """Return the options that make sense for the parts and where they are.
 
-    Only wheels come on tyres, or on the car. A car without its brake calipers can't be driven
-    here, and wheels that are off the car, or bare, don't come on it.
+    Only wheels come on tyres, or on the car. A car without its brake calipers can't be driven here,
+    and wheels that are off the car, or bare, don't come on it.
     """
     where = declared.whereabouts
     if not _has(declared, PartKind.WHEEL) or where is Whereabouts.BARE:
@@ -76,14 +76,14 @@ def _has(declared: Declared, kind: PartKind) -> bool:
 
 
 def ways(declared: Declared, practice: Practice, tariff: Tariff, on: date) -> tuple[Way, ...]:
-    """Compare the sensible ways of bringing an order; nothing to compare without a set."""
+    """Compare the sensible options of an order; without a set there are none."""
     if not declared.sets:
         return ()
     return tuple(_way(declared, one, practice, tariff, on) for one in sensible(declared))
 
 
 def brought(declared: Declared, bringing: Bringing) -> Declared:
-    """Return the order brought another way: who takes what off starts from the usual again."""
+    """Return the order with another option: who removes what is reset to the default."""
     chosen = bringing is declared.bringing
     return replace(
         declared,
@@ -147,7 +147,7 @@ def _way(
 
 
 def _stands(order: Declared) -> bool:
-    """Tell whether a car waits for its parts: for its wheels, or for its brake calipers."""
+    """Return whether a car waits for its parts: for its wheels, or for its brake calipers."""
     on_car = order.whereabouts in (None, Whereabouts.ON_CAR)
     return (on_car and _has(order, PartKind.WHEEL)) or _has(order, PartKind.CALIPER)
 
@@ -155,8 +155,8 @@ def _stands(order: Declared) -> bool:
 def _own(declared: Declared, tariff: Tariff) -> tuple[int, int, int]:
     """Return the customer's own costs: a tyre off and on, a trip, a day without the car.
 
-    Where there is only one way of bringing the parts there is nothing to compare: what the
-    customer's own time and trips are worth is then nobody's question.
+    Where there is only one option there is nothing to compare, so the customer's own time and trips
+    don't count.
     """
     if len(sensible(declared)) == 1:
         return (0, 0, 0)
@@ -169,7 +169,7 @@ def _own(declared: Declared, tariff: Tariff) -> tuple[int, int, int]:
 
 
 def _tyres_elsewhere(answer: SetAppraisal) -> int:
-    """Return how many tyres the customer has to have taken off and put on somewhere else."""
+    """Return how many tyres the customer must have removed and refitted somewhere else."""
     one = answer.part_set
     theirs = any(r.item is Item.TYRE and r.by(one) is Remover.YOU for r in answer.removals)
     return one.count if theirs else 0
@@ -181,13 +181,13 @@ def outside_days(appraisal: Appraisal) -> int:
 
 
 def usual_days(appraisal: Appraisal, tariff: Tariff, *, tyres: bool = False) -> int:
-    """Return the working days that the parts are away, as things usually go."""
+    """Return the usual working days that the parts are away."""
     usual = tariff.customary
     return usual.days + outside_days(appraisal) + (usual.days_for_tyres if tyres else 0)
 
 
 def cost_of(one: PartSet, removal: Removal, tariff: Tariff) -> Money:
-    """Return what a set costs more where we take this off, and put it back if we do."""
+    """Return what a set costs more where the shop removes this item, and refits it if it does."""
     each = tariff.removal[removal.item]
     if removal.back:
         each += tariff.refit[removal.item]

@@ -1,8 +1,7 @@
-"""What really arrived against what was declared, and how it is put into the order.
+"""What really arrived against what was declared, and how the order is changed by it.
 
-A difference concerns some parts of one set. When it concerns all of them the set is amended;
-when it concerns a few, these become a set of their own, because parts are only finished alike
-when they are alike.
+A difference concerns some parts of one set. When it concerns all of them the set is amended; when
+it concerns a few, these become a set of their own, because only equal parts are finished alike.
 """
 
 from collections.abc import Mapping
@@ -27,7 +26,7 @@ from portal.craft.parts import (
 
 
 class DifferenceKind(Titled):
-    """The side on which parts differ; the first that applies names the finding."""
+    """The aspect in which parts differ; the first that applies names the finding."""
 
     MISSING = "missing", "Not brought"
     LOST = "lost", "Lost while with us"
@@ -80,7 +79,7 @@ class Difference:
 
 
 def kinds_of(declared: PartSet, difference: Difference) -> tuple[DifferenceKind, ...]:
-    """Name every side on which `difference` departs from what was declared."""
+    """Return every aspect in which `difference` departs from what was declared."""
     if difference.missing:
         return (DifferenceKind.LOST if difference.lost else DifferenceKind.MISSING,)
     real = difference.arrived
@@ -97,7 +96,7 @@ def kinds_of(declared: PartSet, difference: Difference) -> tuple[DifferenceKind,
 
 
 def only_fills(declared: PartSet, difference: Difference) -> bool:
-    """Tell whether a difference says only what the customer had answered with "don't know"."""
+    """Return whether a difference says only what the customer had answered with "don't know"."""
     real = difference.arrived
     if difference.missing or difference.note:
         return False

@@ -1,4 +1,4 @@
-"""What the customer does, in order, for each way of bringing the parts."""
+"""What the customer does, in order, for each delivery option."""
 
 from collections.abc import Iterator
 
@@ -68,7 +68,7 @@ def _with_wheels(order: Declared, appraisal: Appraisal) -> Iterator[Message]:
 
 
 def _tyres(appraisal: Appraisal) -> tuple[Remover | None, NewTyres]:
-    """Return who takes the tyres off, None for nobody, and which ones we are to fit."""
+    """Return who removes the tyres, None for nobody, and which ones the shop fits."""
     off = [
         (removal.by(answer.part_set), answer.part_set.new_tyres)
         for answer in appraisal.sets

@@ -22,7 +22,7 @@ from portal.shop.pricing.price_list import Tariff, TaxMode
 from portal.shop.pricing.quote_lines import LineCost, QuoteLine, firm, line
 from portal.shop.pricing.quote_open import lines_of
 from portal.shop.pricing.quote_order import order_lines
-from portal.shop.pricing.tax_names import tax_said
+from portal.shop.pricing.quote_words import tax_said
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +36,7 @@ class LineGroup:
 
 @dataclass(frozen=True, slots=True)
 class Quote:
-    """A whole price. `low` and `high` are the total when all that depends goes well, or ill.
+    """A whole price. `low` and `high` are the total in the best and in the worst case.
 
     The lines add up to `total` in inclusive mode and to `net` in the other two.
     """
@@ -54,12 +54,12 @@ class Quote:
 
     @property
     def firm(self) -> bool:
-        """Whether nothing in it waits for the inspection."""
+        """Whether nothing in it depends on the inspection."""
         return self.low == self.total == self.high
 
     @property
     def groups(self) -> tuple[LineGroup, ...]:
-        """The lines by set, each with its subtotal; those of the whole order stand last."""
+        """The lines by set, each with its subtotal; those of the whole order come last."""
         found: dict[str, list[QuoteLine]] = {}
         for one in sorted(self.lines, key=lambda one: not one.set_key):
             found.setdefault(one.set_key, []).append(one)
@@ -142,7 +142,7 @@ def quote(declared: Declared, appraisal: Appraisal, tariff: Tariff, on: date) ->
 
 @dataclass(frozen=True, slots=True)
 class _Closing:
-    """What comes after the lines, in minor units, and what all of it adds up to."""
+    """What comes after the lines, in minor units, and the resulting sums."""
 
     rush: int
     minimum: int
@@ -185,7 +185,7 @@ class _Taxing:
     percent: Decimal
 
     def split(self, listed: int) -> tuple[int, int]:
-        """Return (net, total) of a sum of listed prices; the tax is what lies between."""
+        """Return (net, total) of a sum of listed prices; their difference is the tax."""
         if self.tariff.tax.mode is TaxMode.INCLUSIVE:
             tax = round_half_up(listed * self.percent / (100 + self.percent))
             return (listed - tax, listed)
@@ -204,7 +204,7 @@ def _deposit(total: int, tariff: Tariff) -> int:
 def difference(before: Quote, after: Quote) -> tuple[QuoteLine, ...]:
     """Return what changed, line by line; the amounts add up to the change of the total.
 
-    Parts that only moved to another set cancel out. What is gone stands with a negative amount.
+    Parts that only moved to another set cancel out. What is gone has a negative amount.
     """
     rows: dict[tuple[object, ...], tuple[QuoteLine, int, int, int, int]] = {}
     for one, sign in [(one, 1) for one in after.lines] + [(one, -1) for one in before.lines]:
@@ -233,7 +233,7 @@ def difference(before: Quote, after: Quote) -> tuple[QuoteLine, ...]:
 
 
 def _identity(one: QuoteLine) -> tuple[object, ...]:
-    """Return what makes two lines the same thing, whichever set they stand in."""
+    """Return what makes two lines equal, whichever set they belong to."""
     if not one.set_key:
         return (one.key,)
     each = one.amount.minor // one.count

@@ -1,7 +1,7 @@
 """The lines of a quote: what is done to each set and to the order, why, and what it costs.
 
-Each rule returns lines in whole minor units. A line that costs nothing and can't come to cost
-anything is left out.
+Each rule returns lines in whole minor units. A line that costs nothing, and can't cost anything
+later, is left out.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -39,7 +39,7 @@ INCLUDED = {
 class QuoteLine:
     """One line. `key` is unique in a quote and begins with its set; `each` × `count` = `amount`.
 
-    A line that is not firm waits for the inspection and lies between `low` and `high`.
+    A line that is not firm depends on the inspection and lies between `low` and `high`.
     """
 
     key: str
@@ -88,7 +88,7 @@ class QuoteLine:
 
 @dataclass(frozen=True, slots=True)
 class LineCost:
-    """What one thing costs in minor units: usually, at least and at most."""
+    """The price of one thing in minor units: usual, lowest and highest."""
 
     usual: int
     low: int
@@ -329,14 +329,14 @@ def _band(bands: Iterable[Band], size: Decimal) -> Band:
 
 
 def _area(answer: SetAppraisal) -> Decimal | None:
-    """Return the area of one part in m², to the square decimetre that the customer is shown."""
+    """Return the area of one part in m², rounded to two decimals as the customer sees it."""
     if answer.surface is None:
         return None
     return Decimal(str(answer.surface.area_m2)).quantize(Decimal("0.01"))
 
 
 def _work(work: Work, answer: SetAppraisal, tariff: Tariff) -> LineCost:
-    """Return what a kind of work costs on one part."""
+    """Return the price of a kind of work on one part."""
     kind = answer.part_set.kind
     if kind is PartKind.WHEEL:
         return firm(work.per_wheel)

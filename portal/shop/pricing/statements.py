@@ -1,8 +1,8 @@
-"""What an order costs and when it is ready, in the one form in which everything says it.
+"""What an order costs and when it is ready, in the one form that every page and paper uses.
 
-The sum that is expected stands first; beside it, where something waits for the inspection, the
-sum that is never passed without the customer's yes. The day that is expected stands first too;
-what is promised is the later one, on which the longest case of what nobody knows yet is done.
+The expected sum comes first; beside it, where something depends on the inspection, the sum that is
+never exceeded without the customer's yes. The expected day comes first too; the promise is the
+later one, on which the longest case of every open answer is done.
 """
 
 from dataclasses import dataclass
@@ -21,14 +21,14 @@ SETTLED = frozenset(
 
 @dataclass(frozen=True, slots=True)
 class PriceStatement:
-    """The price of an order: what is `expected`, and the `most` that it can come to unasked."""
+    """The price of an order: the `expected` one, and the `most` without asking again."""
 
     expected: Money
     most: Money
 
     @property
     def firm(self) -> bool:
-        """Whether nothing can make it dearer than expected."""
+        """Whether it can't become dearer than expected."""
         return self.most.minor <= self.expected.minor
 
     @property
@@ -50,7 +50,7 @@ class PriceStatement:
 
 @dataclass(frozen=True, slots=True)
 class DateStatement:
-    """When an order is ready: `expected`, and `promised`; one moment where nothing is open."""
+    """When an order is ready: `expected`, and `promised`; the same where nothing is open."""
 
     expected: datetime
     promised: datetime
@@ -58,12 +58,12 @@ class DateStatement:
 
     @property
     def firm(self) -> bool:
-        """Whether there is one date alone."""
+        """Whether there is only one date."""
         return self.unless is None or self.expected >= self.promised
 
     @property
     def sentence(self) -> Message:
-        """Both days as one message, with what makes it the later one."""
+        """Both days as one message, with the reason of the later one."""
         if self.limit is None:
             return Message("{day}", day=self.promised)
         return Message("{expected}; {limit}", expected=self.expected, limit=self.limit)
@@ -88,7 +88,7 @@ _LIMITS = {
 
 
 def price_of_quote(quote: Quote) -> PriceStatement:
-    """Return what a quote comes to, as it is told."""
+    """Return the price statement of a quote."""
     return PriceStatement(quote.total, quote.high)
 
 
@@ -99,17 +99,17 @@ SPANNED = frozenset({JobState.BOOKED, JobState.NOT_BROUGHT, JobState.RECEIVED})
 def date_of_job(
     promised: datetime, expected: datetime | None, unless: str | None, state: JobState
 ) -> DateStatement:
-    """Return when a job is ready, as its customer is told."""
+    """Return the date statement of a job."""
     if expected is None or not unless or state not in SPANNED:
         return DateStatement(promised, promised)
     return DateStatement(expected, promised, Slow(unless))
 
 
 def price_of_job(total: Money, left_open: int, state: JobState) -> PriceStatement:
-    """Return what a job comes to.
+    """Return the price statement of a job.
 
-    `total` counts every change that the customer agreed to; `left_open`, in minor units, is what
-    its quote leaves open above that. Once the work is done or called off nothing is open.
+    `total` includes every change that the customer agreed to; `left_open`, in minor units, is what
+    its quote leaves open above that. Once the work is done or cancelled nothing is open.
     """
     if state in SETTLED or left_open <= 0:
         return PriceStatement(total, total)

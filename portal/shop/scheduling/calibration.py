@@ -1,7 +1,7 @@
-"""What a shop's own records say of its pace, its rework and its promises, against the priors.
+"""Pace, rework and kept promises as learned from the shop's own records, against the priors.
 
-Records lie now and then: a job is forgotten over a weekend, a pile is scanned hours later. Medians
-stand that: half of the records would have to lie before a median follows them.
+Records are wrong now and then: a job is forgotten over a weekend, a pile is scanned hours later.
+Medians are robust against that: half of the records would have to be wrong.
 """
 
 import math
@@ -31,7 +31,7 @@ LEAST_MARGIN, MOST_MARGIN = -120.0, 900.0  # a percentile too late by two hours;
 class Pace:
     """The learned ratio of real to expected minutes, and its deviation over its mean.
 
-    `visits` were believed of `all_visits`; `counts` when they are enough to go by.
+    `visits` of `all_visits` were plausible; `counts` when they are enough to be used.
     """
 
     ratio: float
@@ -117,7 +117,7 @@ def learn_margin(kept: Iterable[bool], percent: float, start: float) -> float:
 def next_margin(margin: float, may_miss: float, so_far: int, *, kept: bool) -> float:
     """Return the margin after one more promise, `may_miss` being the share that may break.
 
-    `so_far` promises taught it before.
+    `so_far` is the number of promises before it.
     """
     move = margin_step(so_far) * ((not kept) - may_miss)
     return min(MOST_MARGIN, max(LEAST_MARGIN, margin + move))
@@ -126,11 +126,11 @@ def next_margin(margin: float, may_miss: float, so_far: int, *, kept: bool) -> f
 def margin_step(so_far: int) -> float:
     """Return the step after `so_far` promises: long in a new shop, then shorter, never tiny.
 
-    A margin that wanders costs: the promises that it keeps while it stands too high are fewer than
-    those that it breaks by as much too low. Steps that decay as t to the power of −1/2 − ε let it
-    settle, and the share holds all the same (Angelopoulos, Barber and Bates 2024, Online conformal
-    prediction with decaying step sizes, arXiv 2402.01139). Here they end at a floor, so that a
-    shop whose ways change is still followed.
+    A margin that wanders is costly: while too high it keeps fewer promises than it breaks while too
+    low by as much. Steps that decay as t to the power of −1/2 − ε let it settle, and the share
+    holds all the same (Angelopoulos, Barber and Bates 2024, Online conformal prediction with
+    decaying step sizes, arXiv 2402.01139). Here they end at a floor, so that a shop that changes is
+    still followed.
     """
     return max(LEAST_STEP, FIRST_STEP * math.pow(min(1.0, FAST / (so_far + 1)), DECAY))
 
@@ -155,7 +155,7 @@ def weighted_deviation(values: Sequence[float], weights: Sequence[float], middle
 
 
 def _believed(values: Sequence[float], weights: Sequence[float]) -> tuple[float, float, list[bool]]:
-    """Return median, deviation, and which values lie near enough to be believed."""
+    """Return median, deviation, and which values are near enough to be plausible."""
     kept = [True] * len(values)
     middle = deviation = 0.0
     for _ in range(ROUNDS):

@@ -1,12 +1,12 @@
 """The order in which the floor takes its lots, and how it fills the oven.
 
-A promise that breaks unless its lot is taken soon goes first, the most urgent of all before the
-others. Otherwise who came earlier goes first, the short before the long; parts that came back
-from inspection and parts that must catch a strip run wait for nobody.
+A promise that breaks unless its lot is taken soon goes first, the most urgent before the others.
+Otherwise the earlier goes first, the short before the long; parts that came back from inspection
+and parts that must catch a strip run go before all others.
 
-A plain walk through the events of one nominal run, with mean times. What it decides (who
-precedes whom at each station, what shares an oven load, where the booth changes colour) is what
-the floor page shows and what the forecast then replays with spread.
+A simulation of the events of one nominal run, with mean times. Its decisions (who precedes whom at
+each station, what shares an oven load, where the booth changes colour) are what the floor page
+shows and what the forecast then replays with spread.
 """
 
 import heapq
@@ -33,10 +33,10 @@ NOWHERE = -1
 
 
 class DispatchStep(NamedTuple):
-    """One service: which lots (one, but for the oven), at their how-manieth visit.
+    """One service: its lots (one, except in the oven), and the index of each lot's visit.
 
-    `change` is the colour change before it; `worked` the minutes done before we looked;
-    `starts` when it starts in the nominal run; `turn` its place in the queue, 0 for the urgent.
+    `change` is the colour change before it; `worked` the minutes done before `now`; `starts` when
+    it starts in the nominal run; `turn` its priority, 0 for the urgent.
     """
 
     station: PartStage
@@ -50,7 +50,7 @@ class DispatchStep(NamedTuple):
 
 
 class SimInputsLike(Protocol):
-    """What the walk asks about the calendar; all times on the line of working time."""
+    """What the simulation asks about the calendar; all times on the working-time axis."""
 
     @property
     def now(self) -> float:
@@ -78,10 +78,10 @@ Waiting = tuple[float, int, int]
 
 @dataclass(slots=True)
 class _Bench:
-    """A station during the walk: free places, queue in order of turn, colour in the booth.
+    """A station in the simulation: free places, queue by priority, colour in the booth.
 
     `risks` holds the same lots by the moment at which their promise becomes urgent. `stretch` is
-    how many minutes of the floor's one minute of the station's takes.
+    how many minutes of the floor's time one minute of the station's takes.
     """
 
     key: PartStage
@@ -96,14 +96,14 @@ class _Bench:
     colour: str = ""
 
     def add(self, one: Waiting, urgent_at: float) -> None:
-        """Let a lot queue."""
+        """Add a lot to the queue."""
         insort(self.queue, one)
         self.waiting.add(one)
         if urgent_at < math.inf:
             heapq.heappush(self.risks, (urgent_at, one))
 
     def first(self, at: float) -> tuple[Waiting, bool]:
-        """Return whose turn it is, and whether it is because of its promise."""
+        """Return the next lot, and whether it is next because of its promise."""
         while self.risks and self.risks[0][1] not in self.waiting:
             heapq.heappop(self.risks)
         if self.risks and self.risks[0][0] <= at:
@@ -111,7 +111,6 @@ class _Bench:
         return self.queue[0], False
 
     def remove(self, one: Waiting) -> None:
-        """Take a lot out of the queue."""
         del self.queue[bisect_left(self.queue, one)]
         self.waiting.remove(one)
 
@@ -172,7 +171,7 @@ class DispatchSimulation:
         heapq.heappush(self._events, (at, self._pushed, lot, number))
 
     def _arrive(self, at: float, index: int, visit: int) -> int:
-        """Let a lot queue for its next visit; return the number of the station, -1 for none."""
+        """Queue a lot for its next visit; return the number of the station, -1 for none."""
         lot = self.lots[index]
         if visit >= len(lot.ops):
             return NOWHERE
@@ -190,9 +189,9 @@ class DispatchSimulation:
         return bench.number
 
     def _way_left(self, lot: Lot, visit: int, bench: _Bench) -> float:
-        """Return the floor's minutes until a lot's whole job could be done, with no other waiting.
+        """Return the floor's minutes until a lot's whole job could be done, without any other job.
 
-        Its own way, and what the job's other lots still ask of the place at which it queues. A
+        Its own way, and what the job's other lots still need at the place at which it queues. A
         station that works half of the day takes twice its minutes.
         """
         key = bench.key
@@ -244,7 +243,7 @@ class DispatchSimulation:
         return taken, change
 
     def _load(self, bench: _Bench, first: Waiting) -> list[Waiting]:
-        """Fill the load of the first lot with what cures alike, in order of turn."""
+        """Fill the load of the first lot with lots of the same cure, by priority."""
         lead = self._op(first)
         room = 1.0 - lead.share
         taken = [first]
@@ -257,7 +256,7 @@ class DispatchSimulation:
         return taken
 
     def _same_colour(self, bench: _Bench, first: Waiting) -> Waiting:
-        """Return the first lot, or one of the booth's colour whose turn is hardly later."""
+        """Return the first lot, or one of the booth's colour with nearly the same priority."""
         for one in bench.queue[:LOOK]:
             if one[0] > first[0] + SAME_COLOUR:
                 break
@@ -266,7 +265,7 @@ class DispatchSimulation:
         return first
 
     def _worked(self, at: float, bench: _Bench, first: Waiting, minutes: float) -> float:
-        """Return what was done on a lot that was in hand when we looked."""
+        """Return the minutes already done on a lot in hand."""
         _, index, visit = first
         lot = self.lots[index]
         if visit or not lot.here or at > self.ground.opens(bench.key, self.now):
@@ -279,7 +278,7 @@ class DispatchSimulation:
 
 
 def _left_last(lots: Sequence[Lot]) -> dict[PartStage, float]:
-    """Return when something last left each station, as far as the open lots tell."""
+    """Return when something last left each station, as far as the open lots show."""
     left: dict[PartStage, float] = {}
     for lot in lots:
         if lot.here and lot.ops:

@@ -1,6 +1,6 @@
 """From the true state of every open job to when each will be done: the floor simulated forward.
 
-Pure: the same jobs, stations, week, moment and seed give the same answer. numpy is imported only
+Pure: the same jobs, stations, week, moment and seed give the same result. numpy is imported only
 when something is really forecast.
 """
 
@@ -30,7 +30,7 @@ LOOK_BACK = timedelta(days=30)  # a strip run that has been away longer is lost,
 
 @dataclass(frozen=True, slots=True)
 class Outlook:
-    """When a job is likely (even chance) and safely (95 in 100) done, and what holds it up."""
+    """When a job is likely (even chance) and safely (95 in 100) done, and its bottleneck."""
 
     likely_at: datetime
     safe_at: datetime
@@ -73,7 +73,7 @@ def look_ahead(  # the state of the floor is what it is
 ) -> Floor:
     """Simulate the floor forward.
 
-    Of `keep` replications the stations' services stay on record, for placing candidates.
+    The services of `keep` replications stay on record, for inserting candidates.
     """
     # numpy only where something is forecast
     from portal.shop.scheduling import insertion as placing  # noqa: PLC0415
@@ -109,7 +109,7 @@ def foresee(  # as look_ahead
     seed: int,
     replications: int = REPLICATIONS,
 ) -> Forecast:
-    """Return the outlook of every job from `now`. Jobs with nothing left to do are left out."""
+    """Return the outlook of every job from `now`. Finished jobs are left out."""
     floor = look_ahead(jobs, stations, week, now, seed=seed, replications=replications, keep=0)
     return read_forecast(floor)
 
@@ -117,8 +117,7 @@ def foresee(  # as look_ahead
 def read_forecast(floor: Floor, *, margin: float = 0.0) -> Forecast:
     """Read every job's outlook and each station's sequence from a simulated floor.
 
-    `margin`, in working minutes, is put on top of the safe moments: what promises were found to
-    need beyond what is foreseen.
+    `margin`, in working minutes, is added to the safe moments: the learned margin of promises.
     """
     import numpy as np  # noqa: PLC0415  # the floor was simulated, so numpy is there already
 
@@ -143,7 +142,7 @@ def read_forecast(floor: Floor, *, margin: float = 0.0) -> Forecast:
 
 
 def _holds_up(floor: Floor, index: int) -> PartStage:
-    """Return the station where a lot waits longest, or the one it visits next."""
+    """Return the bottleneck: the station where a lot waits longest, or the one it visits next."""
     waits = floor.replayed.waits[index]
     if waits and max(waits.values()) > 1.0:
         return max(waits, key=lambda key: waits[key])
@@ -164,7 +163,7 @@ def _sequence(floor: Floor) -> dict[PartStage, tuple[int, ...]]:
 def _span(
     jobs: Sequence[JobWork], stations: Stations, week: Week, now: datetime
 ) -> tuple[date, int]:
-    """Return first day and days of a line long enough for all that is open, and much more."""
+    """Return first day and length of an axis long enough for all that is open, and much more."""
     load = 0.0
     furthest = now
     for job in jobs:

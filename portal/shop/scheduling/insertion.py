@@ -1,10 +1,10 @@
-"""A candidate placed into a floor that was replayed before: when would it be done?
+"""Inserts a candidate into a floor that was replayed before: when would it be done?
 
-Arrays are windows × replications. The candidate goes in front of the first service that has not
-started when it comes and whose turn is later than its own, or into a gap in which a place
-stands idle; it joins an oven load that has room for it and the same cure. A station with hours of
-its own is looked at on the line of its own minutes, on which being shut is not standing idle. Who
-stands behind a service of the candidate is late by it when its next one is placed.
+Arrays are windows × replications. The candidate goes before the first service that has not started
+when it arrives and that has a lower priority, or into a gap in which a place is idle; it joins an
+oven load that has room for it and the same cure. A station with hours of its own is searched on the
+axis of its own minutes, on which being closed is not being idle. Whatever is queued behind a
+service of the candidate is late by it when its next one is inserted.
 """
 
 from collections import defaultdict
@@ -57,29 +57,29 @@ class _StationQueue:
         self.colour = np.array([*record.colour, ""], dtype=object)
 
     def line(self, at: Array) -> Array:
-        """Return moments of the floor's line on the station's."""
+        """Return moments of the floor's axis on the station's."""
         return at if self.own is None else self.own.worked(at)
 
     def moments(self, at: Array) -> Array:
-        """Return the reverse."""
+        """Return moments of the station's axis on the floor's."""
         return at if self.own is None else self.own.moments(at)
 
     def start(self, place: Array) -> Array:
-        """Return when services start, `place` numbering them; of the last where it is none."""
+        """Return when services start; `place` is their index, the last where there is none."""
         row = np.minimum(place, self.count - 1)
         found: Array = np.round(self.flat[self.column * self.count + row] - self.offset, 3)
         return found
 
     def idle(self, place: Array) -> Array:
-        """Return whether a place stood idle before a service."""
+        """Return whether a place was idle before a service."""
         gap: Array = self.next_gap[place, self.column] == place
         return gap
 
     @cached_property
     def stood(self) -> Array:
-        """How long a place has stood idle before each service, all in all.
+        """Return how long a place has been idle before each service, in total.
 
-        Only candidates that visit a station twice need it, so it is laid out when one comes.
+        Only candidates that visit a station twice need it, so it is computed for the first of them.
         """
         found = np.zeros((self.count + 1, len(self.column)))
         idle = found[1:]
@@ -91,7 +91,7 @@ class _StationQueue:
     def late_by(self, place: Array, own: "_Own") -> Array:
         """Return by how much a service at `place` is late because of the candidate's `own`.
 
-        What stands idle between the two takes the delay up.
+        Idle time between the two absorbs the delay.
         """
         behind = np.minimum(own.place + 1, self.count)
         stood = self.stood[place, self.column] - self.stood[behind, self.column]
@@ -104,7 +104,7 @@ class _StationQueue:
         return found - self.column * self.count
 
     def place(self, ready: Array, turn: Array, allowed: Array) -> Array:
-        """Return before which service each candidate has its turn, `count` for after all."""
+        """Return before which service each candidate is served, `count` for after all."""
         if not self.count:
             return np.zeros(ready.shape, dtype=int)
         first = self.first(ready)
@@ -139,7 +139,7 @@ def _free(ends: Array, places: int, now: float) -> Array:
 class _Own:
     """A service of the candidate itself: its other lots wait for it, or share its load.
 
-    It stands before the service at `place`, which it makes late by `push`.
+    It is inserted before the service at `place`, which it delays by `push`.
     """
 
     start: Array
@@ -155,7 +155,7 @@ _Taken = defaultdict[PartStage, list[_Own]]
 
 
 class Insertion:
-    """A replayed floor that answers for candidates; it is not changed by them."""
+    """A replayed floor that answers for candidates; they don't change it."""
 
     def __init__(self, floor: Replay) -> None:
         self.floor = floor
@@ -172,7 +172,7 @@ class Insertion:
         return _StationQueue(record, places, ground.now, self.columns, ground.own.get(key))
 
     def done(self, lots: Sequence[Lot], arrive: Array, turns: Array) -> Array:
-        """Return when the whole candidate is done, for each arrival with its turn in the queues."""
+        """Return when the whole candidate is done, for each arrival with its priority."""
         ground = self.floor.ground
         slow = ground.slow_runs()[:, : self.columns]
         own: _Taken = defaultdict(list)
@@ -188,7 +188,7 @@ class Insertion:
     def _next(
         self, lot: Lot, visit: int, at: Array, turns: Array, own: _Taken, slow: Array
     ) -> Array:
-        """Return when a lot that is ready for a visit has it behind itself."""
+        """Return when a lot that is ready for a visit has finished it."""
         ground, op = self.floor.ground, lot.ops[visit]
         if op.station.leaves_the_house:
             return ground.runs[op.outside_days].back_from(at, slow)

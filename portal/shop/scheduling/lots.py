@@ -33,9 +33,9 @@ class PartState:
 
 @dataclass(frozen=True, slots=True)
 class JobWork:
-    """One open job for the forecast: its parts, when it comes (or came), what was promised.
+    """One open job for the forecast: its parts, its arrival, and its promise.
 
-    `rush` tells that the customer pays for going first.
+    `rush` means that the customer pays for going first.
     """
 
     job_id: int

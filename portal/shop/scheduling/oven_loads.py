@@ -1,8 +1,7 @@
 """Which parts go into the oven together: one cure, all of it inside, sets kept together.
 
-Common practice of the trade: parts share a load when their powders ask for the same cure, or for
-temperatures close enough that the shop lets them share; the load then runs at the highest and
-for the longest.
+Common practice of the trade: parts share a load when their powders need the same cure, or
+temperatures close enough for the shop; the load then runs at the highest and for the longest.
 """
 
 from collections.abc import Sequence
@@ -40,7 +39,7 @@ class Load:
 
 
 def propose(waiting: Sequence[Waiting], oven: Oven) -> tuple[Load, ...]:
-    """Fill loads from `waiting`, which stands in the order in which it is wanted.
+    """Fill loads from `waiting`, which is sorted by priority.
 
     A group that fits into what is left stays whole; one that is larger than the whole oven is
     spread over several loads.
@@ -56,7 +55,7 @@ def propose(waiting: Sequence[Waiting], oven: Oven) -> tuple[Load, ...]:
 
 
 def load_of(parts: Sequence[Waiting], oven: Oven) -> Load:
-    """Return the load that these parts make: hottest set point, longest time, room taken."""
+    """Return the load of these parts: hottest set point, longest time, room taken."""
     return Load(
         part_ids=tuple(one.part_id for one in parts),
         set_point_c=max(one.cure.cure_c for one in parts),

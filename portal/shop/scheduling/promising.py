@@ -1,8 +1,8 @@
 """The promise: the first pickup hour by which a candidate is surely enough done.
 
-A candidate is placed into the floor as it was simulated forward, among all that is here and all
-that is booked. The promise is a percentile of when it would be done, and a margin that the shop's
-own record teaches: as long as the promises made so far have been needing.
+A candidate is inserted into the simulated floor, among everything that is here and booked. The
+promise is a percentile of when it would be done, plus a margin learned from the shop's own record:
+as long as its promises have needed so far.
 """
 
 from bisect import bisect_left
@@ -20,14 +20,14 @@ BELOW_AIM = 5.0  # by how much the percentile stands below the share that must b
 
 @dataclass(frozen=True, slots=True)
 class Calibration:
-    """How promises are read from what was foreseen.
+    """How promises are read from a simulation.
 
     `percent` is the percentile of the simulated moments, `margin` the working minutes on top. The
-    percentile stands a little below the share that must be kept: of a hundred parts one or two
-    come back from inspection and cost a day, and a percentile that covers them all would put
-    every promise off by that day. The margin, learned from kept and broken promises, makes good
-    for it, and for all that a simulation leaves out: a replay keeps one order of the floor, the
-    floor itself does not.
+    percentile is a little below the share that must be kept: of a hundred parts one or two come
+    back from inspection and cost a day, and a percentile that covers them all would delay every
+    promise by that day. The margin, learned from kept and broken promises, makes up for it, and for
+    all that a simulation leaves out: a replay keeps one order of the floor, the floor itself does
+    not.
     """
 
     percent: float = 90.0
@@ -54,7 +54,7 @@ def offers(  # noqa: PLR0913  # the state of the floor is what it is
     seed: int,
     calibration: Calibration,
 ) -> tuple[Offer, ...]:
-    """Return what each window leads to, in the order of the windows."""
+    """Return the offer of each window, in order."""
     floor = look_ahead(jobs, stations, week, now, seed=seed)
     return offers_on(floor, candidate, windows, calibration)
 
@@ -62,7 +62,7 @@ def offers(  # noqa: PLR0913  # the state of the floor is what it is
 def offers_on(
     floor: Floor, candidate: JobWork, windows: Sequence[Window], calibration: Calibration
 ) -> tuple[Offer, ...]:
-    """Return what each window leads to on a floor that was simulated before."""
+    """Return the offer of each window on a floor that was simulated before."""
     import numpy as np  # noqa: PLC0415  # numpy only where something is forecast
 
     if not windows:
@@ -86,8 +86,8 @@ def offers_on(
 def bearable(found: Sequence[Offer], week: Week) -> tuple[Offer, ...]:
     """Return the offers whose parts stay no longer in the house than the shop's week allows.
 
-    When the floor is full the early drop-offs fall out: their parts would only stand in the way.
-    Where even the shortest stay is longer (a slow strip), those with the shortest are left.
+    When the floor is full the early drop-offs are left out: their parts would only be in the way.
+    Where even the shortest stay is longer (a slow strip), those with the shortest stay.
     """
     if not found:
         return ()

@@ -1,4 +1,4 @@
-"""What a replay of the floor stands on: chance, strip runs and own hours on the line of time."""
+"""Inputs of a replay: randomness, strip runs and own hours on the working-time axis."""
 
 from bisect import bisect_left, bisect_right
 from dataclasses import dataclass, replace
@@ -30,13 +30,13 @@ def chance(seed: int, replications: int) -> tuple[Array, Array]:
 
 
 def row(stream: int, visit: int) -> int:
-    """Return the row of chance of a lot's visit."""
+    """Return the random row of a lot's visit."""
     return (stream + visit * 997) % ROWS
 
 
 @dataclass(frozen=True, slots=True)
 class Runs:
-    """Strip runs on the line of working time: cut-off, return, return one working day late."""
+    """Strip runs on the working-time axis: cut-off, return, return one working day late."""
 
     cuts: tuple[float, ...]
     cut: Array
@@ -57,7 +57,7 @@ class Runs:
 
 @dataclass(frozen=True, slots=True)
 class OwnTime:
-    """A station's own hours as a bent line: floor minutes against the station's open minutes."""
+    """A station's own hours: floor minutes against the station's open minutes."""
 
     floor: Array
     own: Array
@@ -84,7 +84,7 @@ class OwnTime:
         return self.moments(self.worked(start) + minutes)
 
     def worked(self, at: Array) -> Array:
-        """Return the station's own minutes up to moments of the floor's line."""
+        """Return the station's own minutes up to moments of the floor's axis."""
         return np.interp(at, self.floor, self.own)
 
     def moments(self, worked: Array) -> Array:
@@ -94,7 +94,7 @@ class OwnTime:
 
 @dataclass(frozen=True, slots=True)
 class SimInputs:
-    """What a replay stands on: stations, strip runs by days away, own hours, now, and chance."""
+    """Inputs of a replay: stations, strip runs by days away, own hours, now, and randomness."""
 
     stations: Stations
     runs: "RunsByDays"
@@ -121,8 +121,8 @@ class SimInputs:
     def after_inspection(self, lot: Lot, done: Array) -> Array:
         """Return when a lot has passed inspection, one part of it perhaps at the second try.
 
-        A part that comes back goes first everywhere, so it waits for nobody, but it finds each
-        station closed when it is, and the oven on its way half of the time.
+        A part that comes back goes first everywhere, so it waits for nobody, but stations may be
+        closed, and the oven is running half of the time.
         """
         _, uniform = chance(self.seed, self.replications)
         often = 1 - (1 - self.stations.rework_rate) ** lot.parts
@@ -173,7 +173,7 @@ class SimInputs:
 
 
 class RunsByDays:
-    """The strip runs as they look for parts that stay away a number of working days."""
+    """The strip runs for parts that stay away a number of working days."""
 
     def __init__(self, week: Week, span: tuple[date, int]) -> None:
         self._week, self._span = week, span
@@ -188,7 +188,7 @@ class RunsByDays:
 
 @lru_cache(maxsize=32)
 def laid_out(week: Week, span: tuple[date, int], outside_days: int) -> Runs:
-    """Return the strip runs of a span on its line, for parts that stay away so many days."""
+    """Return the strip runs of a span on its axis, for parts that stay away so many days."""
     # a shop without fixed days sends something out whenever it works
     days = week.strip.days or WEEKDAYS
     stay = max(outside_days, week.strip.back_after)
@@ -210,7 +210,7 @@ def laid_out(week: Week, span: tuple[date, int], outside_days: int) -> Runs:
 
 @lru_cache(maxsize=32)
 def own_time(station: Station, week: Week, span: tuple[date, int]) -> OwnTime:
-    """Return a station's own hours, less the time it is out of order, as a bent line."""
+    """Return a station's own hours, less the time it is out of order."""
     line = working_time(week, *span)
     own = working_time(week, *span, station.hours, station.down)
     points = [(0.0, 0.0)]

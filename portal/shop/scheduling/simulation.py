@@ -1,6 +1,6 @@
 """The floor replayed many times at once: the nominal order, with spread, rework and late runs.
 
-Each array holds one value per replication. With `placing`, the only module of the forecast that
+Each array holds one value per replication. With `insertion`, the only module of the forecast that
 needs numpy; its callers import it when they really forecast.
 """
 
@@ -21,7 +21,7 @@ BLOCK = 64  # services whose times are drawn together: few enough to stay near t
 
 @dataclass(slots=True)
 class Record:
-    """What one station did: per service its start and end, whose it was, what it holds.
+    """What one station did: per service its start and end, its lots, its contents.
 
     `starts` and `ends` are services × replications, filled from the top.
     """
@@ -82,7 +82,7 @@ def replay(
 
 
 class _Draws:
-    """From where the time of each service is drawn: its row of chance, its mean and its spread."""
+    """The source of service times: a random row, mean and spread for each service."""
 
     def __init__(
         self, lots: Sequence[Lot], steps: Sequence[DispatchStep], ground: SimInputs
@@ -108,9 +108,9 @@ class _Draws:
         self.minutes = np.empty((min(BLOCK, len(steps)), ground.replications))
 
     def times(self, begin: int) -> Iterator[tuple[Array, Array]]:
-        """Yield for each service of a block its work's time, and that with the colour change.
+        """Yield for each service of a block its time, and its time with the colour change.
 
-        Both hold until the next block is drawn.
+        Both are valid until the next block is drawn.
         """
         part = slice(begin, begin + BLOCK)
         factors = self.ground.factors(self.rows[part], self.spreads[part])
@@ -130,7 +130,7 @@ class _Waits:
         self.noted = 0
 
     def note(self, start: Array, come: Array) -> None:
-        """Note when the next lot, or the next load of lots, came and when it started."""
+        """Record when the next lot, or the next load of lots, came and when it started."""
         if come.ndim == 1:
             np.subtract(start, come, out=self.minutes[self.noted])
             self.noted += 1
@@ -141,7 +141,7 @@ class _Waits:
     def add_to(
         self, waits: Sequence[dict[PartStage, float]], block: Sequence[DispatchStep]
     ) -> None:
-        """Add the mean waits of a block to what each lot waited before, and begin anew."""
+        """Add the mean waits of a block to what each lot waited before, and reset."""
         means = iter(np.maximum(self.minutes[: self.noted].mean(axis=1), 0.0).tolist())
         self.noted = 0
         for one in block:
@@ -213,10 +213,9 @@ def _serve_load(  # as _serve
 class Place:
     """A station's places in every replication: when each is free, and the last idle gap.
 
-    The nominal order is kept, but nobody waits for a lot that has not come: who stands in the
-    queue behind it goes into the gap. A station with hours of its own counts in its own minutes
-    (`own`): a gap while it is shut is none, and what outlasts a gap pushes the rest back by what
-    was worked, not by a night.
+    The nominal order is kept, but nobody waits for a lot that has not come: the next in the queue
+    goes into the gap. A station with hours of its own counts in its own minutes (`own`): being
+    closed is no gap, and what outlasts a gap delays the rest by what was worked, not by a night.
     """
 
     def __init__(self, number: int, now: float, count: int, own: OwnTime | None = None) -> None:
@@ -232,7 +231,7 @@ class Place:
         return free if self.own is None else self.own.moments(free)
 
     def take(self, come: Array, busy: Array) -> tuple[Array, Array]:
-        """Take the first place for a lot that comes at `come`; return start and end."""
+        """Take the first place for a lot that arrives at `come`; return start and end."""
         own = self.own
         start, end = self._take(come if own is None else own.worked(come), busy)
         return (start, end) if own is None else (own.moments(start), own.moments(end))

@@ -1,7 +1,7 @@
-"""The stations of the floor: what each holds, how long it takes, when it works.
+"""The stations of the floor: capacity, times and hours.
 
-Minutes are standard minutes of one person or machine; `pace` says how this shop really takes
-them (1.1: ten percent longer). Lengths in mm, masses in kg, temperatures in °C.
+Minutes are standard minutes of one person or machine; `pace` is this shop's factor on them (1.1:
+ten percent longer). Lengths in mm, masses in kg, temperatures in °C.
 """
 
 from dataclasses import dataclass, replace
@@ -58,7 +58,6 @@ class Stations:
     strip_late_rate: float = 0.05
 
     def __getitem__(self, key: PartStage) -> Station:
-        """Return the station of a stage."""
         for one in self.by_key:
             if one.key is key:
                 return one

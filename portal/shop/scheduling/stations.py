@@ -101,10 +101,10 @@ class PartWork:
 
 
 def part_work(appraisal: SetAppraisal, stations: Stations, *, refit: bool) -> PartWork:
-    """Return what one part of an appraised set asks of the stations.
+    """Return what one part of an appraised set needs at the stations.
 
-    Where the size is not known yet the part counts as one of half a square metre; before a
-    finish is chosen it counts as a single coat, so that a first date can be shown early.
+    Where the size is not known yet the part counts as one of half a square metre; before a finish
+    is chosen it counts as a single coat, so that a first date can be shown early.
     """
     if appraisal.possible:
         return _any_work([part_work(p, stations, refit=refit) for p in appraisal.possible])
@@ -133,7 +133,7 @@ def part_work(appraisal: SetAppraisal, stations: Stations, *, refit: bool) -> Pa
 
 
 def _any_work(works: list[PartWork]) -> PartWork:
-    """Return the longest of the works that a colour chosen later can make; it names no powder."""
+    """Return the longest work that a colour chosen later can cause; it names no powder."""
     longest = max(works, key=lambda one: sum(one.coat) + sum(cure.minutes for cure in one.cures))
     powders = [{cure.powder for cure in one.cures} for one in works]
     cures = tuple(

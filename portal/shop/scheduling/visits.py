@@ -29,7 +29,7 @@ Lot = tuple[int, str]
 
 @dataclass(frozen=True, slots=True)
 class Visit:
-    """Work at a station that could be timed: minutes it took, minutes it was expected to take.
+    """Work at a station that could be timed: minutes it took, and expected minutes.
 
     Both hold for all `parts` together. `at` is when it ended.
     """
@@ -45,7 +45,7 @@ class Visit:
 class Stay:
     """One part at one station, from coming to leaving; `left` is infinite while it is there.
 
-    `told` is False where something else than the station held it, or took it away undone.
+    `told` is False where something else than the station delayed it, or took it away undone.
     """
 
     lot: Lot
@@ -68,7 +68,7 @@ class _Stretch:
     parts: list[Stay] = field(default_factory=list)
 
     def add(self, scan: Sequence[Stay], change: float) -> None:
-        """Put the departures of one scan behind the others."""
+        """Append the departures of one scan."""
         self.end = scan[-1].left
         self.work += sum(stay.expected for stay in scan) + change
         self.scans += 1
@@ -103,7 +103,7 @@ def timed(
 
 
 class _Here:
-    """Which lots stand at the station as the departures are gone through."""
+    """Which lots are at the station as the departures are gone through."""
 
     def __init__(self, stays: Sequence[Stay]) -> None:
         self._coming = sorted((s for s in stays if s.told), key=lambda stay: -stay.came)
@@ -111,7 +111,7 @@ class _Here:
         self._at = -math.inf
 
     def busy(self, scan: Sequence[Stay], places: int) -> bool:
-        """Tell whether these departures waited since the last one, with work for all places."""
+        """Return whether these departures waited since the last one, with work for all places."""
         waited = all(stay.told and stay.came <= self._at for stay in scan)
         return waited and sum(n > 0 for n in self._lots.values()) >= places
 
@@ -138,10 +138,10 @@ def _scans(stays: Sequence[Stay]) -> list[list[Stay]]:
 
 
 def _is_whole(stretch: _Stretch, scan: Sequence[Stay], places: int) -> bool:
-    """Tell whether a stretch ends before `scan`.
+    """Return whether a stretch ends before `scan`.
 
-    At one place a lot is a visit, as in the forecast; several places need several departures
-    until what is half done weighs little.
+    At one place a lot is a visit, as in the forecast; several places need several departures until
+    what is half done weighs little.
     """
     if places > 1:
         return stretch.scans >= 2 * places

@@ -1,6 +1,6 @@
-"""What would happen if: the same open jobs on a changed floor, side by side with today's.
+"""What-if: the same open jobs on a changed floor, beside today's.
 
-Pure: the same jobs, floor, moment and seed give the same answer.
+Pure: the same jobs, floor, moment and seed give the same result.
 """
 
 from collections import Counter
@@ -22,7 +22,7 @@ STANDARD = Calibration()
 
 @dataclass(frozen=True, slots=True)
 class Idea:
-    """What might be changed; what is left empty stays as it is.
+    """What might be changed; empty means unchanged.
 
     `more_places` gets one place more, `saturday` gives the floor Friday's hours on Saturdays,
     `strip_days` (0 = Monday) are the days on which strip runs leave.
@@ -40,7 +40,7 @@ class Idea:
 
 @dataclass(frozen=True, slots=True)
 class Then:
-    """One open job: its promise, and the pickup hours it safely makes before and after."""
+    """One open job: its promise, and its safe pickup hours before and after."""
 
     job_id: int
     promise_at: datetime
@@ -60,17 +60,17 @@ class Compared:
 
     @property
     def late_before(self) -> int:
-        """How many jobs are more likely late than not as things stand."""
+        """How many jobs are more likely late than not today."""
         return sum(one.late_before for one in self.jobs)
 
     @property
     def late_after(self) -> int:
-        """The same with the idea."""
+        """The same with the change."""
         return sum(one.late_after for one in self.jobs)
 
 
 def with_idea(idea: Idea, stations: Stations, week: Week) -> tuple[Stations, Week]:
-    """Return the floor and the week as the idea would have them."""
+    """Return the floor and the week with the change."""
     if idea.more_places is not None:
         station = stations[idea.more_places]
         stations = stations.having(replace(station, places=station.places + 1))
@@ -92,7 +92,7 @@ def compare(
     seed: int,
     calibration: Calibration = STANDARD,
 ) -> Compared:
-    """Forecast the open jobs on both floors, with the same chance."""
+    """Forecast the open jobs on both floors, with the same randomness."""
     today = look_ahead(jobs, stations, week, now, seed=seed)
     changed = look_ahead(jobs, *with_idea(idea, stations, week), now, seed=seed)
     before, after = read_forecast(today), read_forecast(changed)

@@ -1,4 +1,4 @@
-"""A form made from a sheet: one field a cell, so that fields look and fail as everywhere else."""
+"""A form made from a sheet, one field for each cell."""
 
 from typing import Any
 
@@ -15,7 +15,7 @@ KEYS = {"autocomplete": "off", "spellcheck": "false"}
 
 
 class DocumentForm(PageForm):
-    """What every document's form has besides its cells."""
+    """The fields of every document's form besides its cells."""
 
     seen = HiddenField()
     from_day = TextField(
@@ -24,7 +24,7 @@ class DocumentForm(PageForm):
 
 
 def form_for(sheet: PrintSheet) -> DocumentForm:
-    """Return the form of a sheet, filled in from what was sent, else from the document."""
+    """Return the form of a sheet, filled from the request, else from the document."""
     cells = list(sheet.all_cells())
     fields: dict[str, Any] = {cell.name: _field(cell) for cell in cells}
     made: DocumentForm = type("SheetForm", (DocumentForm,), fields)()

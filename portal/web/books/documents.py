@@ -1,4 +1,4 @@
-"""Prices, the week, the stations, the place and the works: shown, and changed from a day on."""
+"""Prices, week, stations, country and works: shown, and changed from a day on."""
 
 from datetime import date
 from typing import Any
@@ -16,11 +16,10 @@ from portal.shop.scheduling.calibration import ENOUGH
 from portal.web.books import sheets
 from portal.web.books.document_forms import DocumentForm, form_for
 from portal.web.books.labels import field_label, named
-from portal.web.books.numbers import number_of
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.i18n.languages import local
-from portal.web.kit.request_context import unit
+from portal.web.kit.request_context import number_of, unit
 
 
 @require_role(Role.OFFICE)
@@ -54,7 +53,7 @@ def document(kind: str) -> Any:
 
 @require_role(Role.OFFICE)
 def editions(kind: str) -> Any:
-    """Show what changed from edition to edition."""
+    """Show the changes between editions."""
     here = unit()
     seen = documents.document(here, kind)
     bodies = [documents.document(here, kind, one.book_id).body for one in seen.history]
@@ -99,7 +98,7 @@ def _save(kind: str, seen: Document, form: DocumentForm, sheet: sheets.PrintShee
 
 
 def _in_words(sentence: Message) -> Message:
-    """Name the changes of a colleague as the sheet does."""
+    """Name a colleague's changes as the sheet does."""
     made: tuple[Change, ...] = sentence.values.get("made", ())
     listed = "; ".join(f"{named(one.path)}: {one.before} → {one.after}" for one in made)
     return (

@@ -1,4 +1,4 @@
-"""The words for the keys of the shop's documents: one home, and every word can be translated."""
+"""Labels for the keys of the shop's documents, all of them translatable."""
 
 import re
 from typing import Any
@@ -171,7 +171,7 @@ LONG = frozenset({"address", "decision", "handling_note"})
 
 
 def field_label(key: str, path: str = "") -> Any:
-    """Return the words for a key, by where it stands; a key without words is shown as it is."""
+    """Return the label of a key, by its path; a key without a label is returned as it is."""
     roof, _, _ = path.rpartition(".")
     kind = ROOFS.get(roof)
     if kind is not None and key in {str(one.value) for one in kind}:
@@ -190,7 +190,7 @@ def field_label(key: str, path: str = "") -> Any:
 
 
 def named(path: str) -> str:
-    """Return the words for a place in a document: `wheels.bands[3].price`, or a cell's path."""
+    """Return the label of a path in a document: `wheels.bands[3].price`, or a cell's path."""
     words: list[str] = []
     at = ""
     for key in re.sub(r"\[(\d+)\]", r".\1", path).split("."):
@@ -202,5 +202,5 @@ def named(path: str) -> str:
 
 
 def long_text(key: str) -> bool:
-    """Whether a value wants several lines."""
+    """Return whether a value needs several lines."""
     return key in LONG

@@ -1,4 +1,4 @@
-"""The letters: read them, and send again those that could not leave."""
+"""Letters: reading them, sending failed ones again, and the shop's own words in them."""
 
 from typing import Any
 
@@ -10,23 +10,21 @@ from portal.orders.kernel.errors import Already, Overtaken, Refused
 from portal.orders.office import documents, letter_words
 from portal.shop.roles import Role
 from portal.shop.shop import LETTERS, LONGEST_WORDS
-from portal.web.books.numbers import number_of
 from portal.web.kit.forms import AreaField, PageForm
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.i18n.languages import label
-from portal.web.kit.request_context import unit
+from portal.web.kit.request_context import number_of, unit
 
 
 class WordsForm(PageForm):
-    """The shop's own words; the fields are added for each kind of letter."""
+    """The shop's own words, one field for each kind of letter."""
 
     seen = HiddenField()
 
 
 @require_role(Role.OFFICE)
 def letters() -> Any:
-    """List the letters, the newest first."""
     state, before = request.args.get("state", ""), request.args.get("before", "")
     found = letter_words.letters(unit(), state=state, before=number_of(before) or None)
     more = found[-1].letter_id if len(found) == letter_words.A_PAGE else None
@@ -49,7 +47,7 @@ def letter(number: int) -> Any:
 @require_role(Role.OFFICE)
 @checks_its_form
 def words() -> Any:
-    """Show each kind of letter as it goes out, and the shop's own words in it."""
+    """Show each kind of letter as it is sent, and the shop's own words in it."""
     here = unit()
     own = letter_words.letter_words(here)
     fields: dict[str, Any] = {

@@ -1,4 +1,4 @@
-"""A station breaks down: say so, and every date is looked at anew."""
+"""Stations that are out of order, and until when."""
 
 from datetime import datetime, timedelta
 from typing import Any
@@ -22,7 +22,7 @@ MOMENT = _l("Enter a day and a time.")
 
 
 class StopForm(PageForm):
-    """Which station, from when, until when (the shop's own clock)."""
+    """A station, from when, until when (in the shop's zone)."""
 
     station = RadioChoiceField(
         _l("Which station?"),
@@ -36,7 +36,7 @@ class StopForm(PageForm):
 @require_role(Role.OFFICE)
 @checks_its_form
 def out_of_order() -> Any:
-    """Show what is out of order; add a span, or take one back."""
+    """Show what is out of order; add a time, or remove one."""
     if request.form.get("which") == "start" and PageForm().validate():
         return _start()
     form = StopForm()

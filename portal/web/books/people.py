@@ -1,4 +1,4 @@
-"""The people: add one, change role and name, give a new password, see who left."""
+"""Staff accounts: add one, change role and name, reset a password."""
 
 from typing import Any
 
@@ -54,7 +54,6 @@ class NewPasswordForm(PageForm):
 @require_role(Role.OFFICE)
 @checks_its_form
 def people() -> Any:
-    """List everybody; add somebody."""
     form = NewPersonForm()
     if form.validate_on_submit():
         taken = {one.login for one in books_people.people(unit())}
@@ -70,7 +69,6 @@ def people() -> Any:
 @require_role(Role.OFFICE)
 @checks_its_form
 def person(number: int) -> Any:
-    """Show one person; change what the office may change."""
     seen = books_people.person(unit(), number)
     which = request.form.get("which", "")
     form = PersonForm(formdata=request.form if which == "person" else None, obj=seen)
@@ -101,7 +99,7 @@ def _add(form: NewPersonForm) -> bool:
 
 
 def _act(which: str, number: int, form: PersonForm, password: NewPasswordForm) -> str:
-    """Do what was asked; return what to say, or "" when nothing was done."""
+    """Do what was asked; return the message, or "" when nothing was done."""
     here, who = unit(), the_person().person_id
     try:
         if which == "person" and form.validate():

@@ -1,4 +1,4 @@
-"""Every piece in every state, from the same macros that the pages use: to look at, and to test."""
+"""Every component in every state, from the macros that the pages use: to look at and to test."""
 
 from datetime import timedelta
 from decimal import Decimal
@@ -63,7 +63,6 @@ class Sample(PageForm):
 
 @require_role(Role.FLOOR)
 def pieces() -> ResponseReturnValue:
-    """Show every piece in every state."""
     calm, wrong = Sample(formdata=None, prefix="a-"), Sample(formdata=None, prefix="b-")
     for field, sentence in (
         ("name", Message("Enter your name.")),

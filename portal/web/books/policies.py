@@ -14,12 +14,11 @@ from portal.orders.office import documents
 from portal.orders.office.policies import standard
 from portal.shop.policies import LONGEST_POLICY, Policy, written
 from portal.shop.roles import Role
-from portal.web.books.numbers import number_of
 from portal.web.kit.forms import AreaField, PageForm
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.i18n.languages import offered
-from portal.web.kit.request_context import shop, unit
+from portal.web.kit.request_context import number_of, shop, unit
 
 
 class PolicyForm(PageForm):
@@ -31,7 +30,6 @@ class PolicyForm(PageForm):
 @require_role(Role.OFFICE)
 @checks_its_form
 def policy(kind: str) -> Any:
-    """Show a page's texts, and save them as a new version."""
     here, which = unit(), Policy(kind)
     document = _document(which)
     form = _form(which, document.body if document else {})
@@ -52,7 +50,7 @@ def policy(kind: str) -> Any:
 
 
 def _document(which: Policy) -> documents.Document | None:
-    """Return the version in force, or the one that was asked for; None where there is none."""
+    """Return the edition in force, or the requested one; None where there is none."""
     edition = number_of(request.args.get("edition", "")) or None
     try:
         return documents.document(unit(), which.value, edition)
@@ -84,7 +82,7 @@ def _one_kind_of_line_end(text: Any) -> Any:
 
 
 def _standard(which: Policy) -> dict[str, str]:
-    """Return the standard text in each language, as one would type it."""
+    """Return the standard text in each language, in the notation of the form."""
     blocks = standard(which, shop())
     return {
         code: written(type(one)(one.kind, render_in(one.says, code)) for one in blocks)
@@ -93,7 +91,7 @@ def _standard(which: Policy) -> dict[str, str]:
 
 
 def _missing(body: Mapping[str, Any]) -> list[str]:
-    """Return the languages that lack a text where the shop has written another."""
+    """Return the languages without a text where the shop has written another."""
     if not any(body.values()):
         return []
     return [name for code, name in offered().items() if not body.get(code)]

@@ -12,7 +12,6 @@ from portal.craft.parts import Effect
 from portal.orders.kernel.errors import Overtaken, Refused
 from portal.orders.office import powders as books_powders
 from portal.shop.roles import Role
-from portal.web.books.numbers import number_of
 from portal.web.kit.forms import (
     CheckboxField,
     CountField,
@@ -24,7 +23,7 @@ from portal.web.kit.forms import (
 )
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
-from portal.web.kit.request_context import unit
+from portal.web.kit.request_context import number_of, unit
 
 NUMBER = _l("Enter a number.")
 
@@ -69,14 +68,12 @@ class StockForm(PageForm):
 
 @require_role(Role.OFFICE)
 def powders() -> Any:
-    """List the powders with their stock."""
     return render_template("books/powders.html", powders=books_powders.powders(unit()))
 
 
 @require_role(Role.OFFICE)
 @checks_its_form
 def new_powder() -> Any:
-    """Add a powder."""
     form = PowderForm()
     if form.validate_on_submit():
         code = _save(form, seen=None)
@@ -89,7 +86,7 @@ def new_powder() -> Any:
 @require_role(Role.OFFICE)
 @checks_its_form
 def powder(code: str) -> Any:
-    """Show a powder; change it, note a delivery or a stocktake."""
+    """Show a powder; change it, record a delivery or a stocktake."""
     seen = books_powders.powder(unit(), code)
     which = request.form.get("which", "")
     form = PowderForm(formdata=request.form if which == "powder" else None)

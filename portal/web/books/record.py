@@ -1,4 +1,4 @@
-"""What is late and why, who did what, and everything to take away as CSV."""
+"""Late jobs, the log, and exports as CSV."""
 
 import tempfile
 from datetime import datetime
@@ -11,16 +11,15 @@ from portal.orders.office import late as books_late
 from portal.orders.office.powders import powders
 from portal.orders.planning.calibration import promises_kept
 from portal.shop.roles import Role
-from portal.web.books.numbers import number_of
 from portal.web.kit.http.guards import require_role, the_person
-from portal.web.kit.request_context import unit
+from portal.web.kit.request_context import number_of, unit
 
 SPOOL = 8_000_000
 
 
 @require_role(Role.OFFICE)
 def late() -> Any:
-    """Show the jobs that will miss their promise, and what else wants the office."""
+    """Show the jobs that will miss their promise, and what else needs the office."""
     here = unit()
     return render_template(
         "books/late.html",
@@ -33,7 +32,7 @@ def late() -> Any:
 
 @require_role(Role.OFFICE)
 def doing() -> Any:
-    """Show who did what."""
+    """Show the log."""
     here = unit()
     person_id = number_of(request.args.get("person")) or None
     found = audit_view.deeds(here, person_id=person_id, until=_moment(request.args.get("until")))

@@ -1,4 +1,4 @@
-"""The addresses of the Books: one table, read at a glance. Every page is the office's."""
+"""The addresses of the office in one table; every page needs the office's role."""
 
 from flask import Blueprint
 

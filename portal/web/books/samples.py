@@ -1,4 +1,4 @@
-"""Wheels in every look and rails in every state, for the page that shows all pieces."""
+"""Wheels in every look and rails in every state, for the page of components."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
@@ -58,9 +58,9 @@ def looks(stock: Mapping[str, Powder]) -> list[Look]:
 
 
 def rails(now: datetime) -> list[tuple[Message, tuple[Stop, ...]]]:
-    """Return the rail of jobs that differ: two coats, one that goes round again, one that is home.
+    """Return rails of different jobs: two coats, a rework, one that is handed back.
 
-    They are drawn from moves by the shop's own rule, as every job's is.
+    They are computed from moves by the rule of every job.
     """
     hours = [now - timedelta(hours=h) for h in range(60, 0, -5)]
     dates = Dates(hours[0], hours[1], received_at=hours[1])

@@ -30,7 +30,7 @@ class Cell:
 
     @property
     def name(self) -> str:
-        """The name of the form field, which is also its id."""
+        """The name and id of the form field."""
         return PREFIX + self.path
 
 
@@ -56,7 +56,7 @@ class PrintSheet:
     inner: list["PrintSheet"] = field(default_factory=list)
 
     def all_cells(self) -> Iterator[Cell]:
-        """Yield every cell, in the order of the page."""
+        """Yield every cell, in page order."""
         yield from self.cells
         for grid in self.grids:
             for _, row in grid.rows:
@@ -78,7 +78,7 @@ def sheet_of(
 
 
 def cell_of(sheet: PrintSheet, key: str, rows: Mapping[str, list[int]]) -> Cell | None:
-    """Return the cell that an error's key (`wheels.bands[1].price`) speaks of, or the nearest."""
+    """Return the cell that an error's key (`wheels.bands[1].price`) is about, or the nearest."""
     path = _as_shown(key, rows)
     cells = {cell.path: cell for cell in sheet.all_cells()}
     while path:

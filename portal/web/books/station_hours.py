@@ -1,4 +1,4 @@
-"""Hours of a station's own: a booth that runs in the mornings only, a late shift at the oven."""
+"""Hours of single stations: a booth that runs in the mornings only, a late shift at the oven."""
 
 import re
 from typing import Any
@@ -21,7 +21,7 @@ KEYS = {"autocomplete": "off", "spellcheck": "false"}
 
 
 class HoursForm(PageForm):
-    """The spans of each day of the week, as in the week's own sheet."""
+    """The spans of each weekday, written as in the week's own sheet."""
 
     mon, tue, wed, thu, fri, sat, sun = (
         TextField(field_label(day), render_kw=KEYS) for day in DAYS
@@ -31,7 +31,6 @@ class HoursForm(PageForm):
 @require_role(Role.OFFICE)
 @checks_its_form
 def station_hours() -> Any:
-    """Show every station's hours, and those of the chosen one to be changed."""
     chosen = next((one for one in QUEUED if one == request.args.get("station")), None)
     own = stations.own_hours(unit())
     form = HoursForm()

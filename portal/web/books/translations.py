@@ -1,4 +1,4 @@
-"""The shop's own texts in the other languages of its pages: which are missing, and the words."""
+"""The shop's own texts in the other languages of its pages, and which are missing."""
 
 from typing import Any
 
@@ -11,12 +11,11 @@ from portal.orders.office import documents
 from portal.shop.own_words import OwnPlace, OwnText, colour_in, missing, own_texts
 from portal.shop.roles import Role
 from portal.shop.translations import LONGEST_TRANSLATION, TRANSLATIONS
-from portal.web.books.numbers import number_of
 from portal.web.kit.forms import AreaField, PageForm, TextField
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.i18n.languages import offered
-from portal.web.kit.request_context import shop, unit
+from portal.web.kit.request_context import number_of, shop, unit
 
 Places = list[tuple[OwnText, dict[str, str]]]
 
@@ -30,7 +29,6 @@ class TranslationsForm(PageForm):
 @require_role(Role.OFFICE)
 @checks_its_form
 def translations() -> Any:
-    """Show the shop's own texts beside their translations, and save these."""
     here = unit()
     places = _places()
     form = _form(places)
@@ -49,12 +47,12 @@ def translations() -> Any:
 
 
 def _others() -> list[str]:
-    """The languages of the pages that the shop does not write in itself."""
+    """Return the languages of the pages that the shop doesn't write in itself."""
     return [code for code in offered() if code != shop().locale.partition("-")[0]]
 
 
 def _places() -> Places:
-    """Every text with the name of its field in each language."""
+    """Return every text with its field's name in each language."""
     return [
         (own, {code: f"t{n}-{code}" for code in _others()})
         for n, own in enumerate(own_texts(shop()))
@@ -79,7 +77,7 @@ def _form(places: Places) -> TranslationsForm:
 
 
 def _offered(own: OwnText, language: str) -> str:
-    """Return the name that a RAL colour has in a language without anybody writing it."""
+    """Return the known name of a RAL colour in a language."""
     found = colour_in(shop(), own.text, language) if own.place is OwnPlace.POWDER else ""
     return found if found != own.text else ""
 

@@ -1,4 +1,4 @@
-"""Try an idea: one place more, open on Saturdays, other days for the strip runs."""
+"""Try a change: one place more, open on Saturdays, other days for the strip runs."""
 
 from typing import Any
 
@@ -21,7 +21,7 @@ WORKING_DAYS = DAYS[:5]
 
 
 class IdeaForm(PageForm):
-    """An idea, sent by GET: nothing changes, and a colleague can be sent the address."""
+    """A change to try, sent by GET: nothing is saved, and the address can be shared."""
 
     places = RadioChoiceField(
         _l("One place more at"),
@@ -38,7 +38,6 @@ class IdeaForm(PageForm):
 
 @require_role(Role.OFFICE)
 def what_if() -> Any:
-    """Show what an idea would do to the dates of the open jobs."""
     form = IdeaForm(formdata=request.args, meta={"csrf": False})
     asked = bool(request.args)
     idea = Idea()

@@ -1,4 +1,4 @@
-"""Before and after as a picture: a line a job, the promise as a post, two dots for the dates."""
+"""Before and after as a picture: one line a job, with its promise and two dates."""
 
 from datetime import datetime, timedelta
 
@@ -48,7 +48,7 @@ def before_and_after(tried: Tried, now: datetime) -> Markup:
 
 
 def _days(first: datetime, last: datetime, x: object, height: float) -> Markup:
-    """Draw a thin line at each local midnight, named as often as there is room."""
+    """Draw a thin line at each local midnight, labelled where there is room."""
     assert callable(x)
     here = local(first)
     assert isinstance(here, datetime)

@@ -1,4 +1,4 @@
-"""Which small things belong to the parts that are on site: what to bag, and what to count again."""
+"""Hardware bags: what to bag for the parts on site, and which bags to count again."""
 
 from flask_babel import lazy_gettext as _l
 
@@ -16,7 +16,7 @@ LOOSE = {
 
 
 def _expected(job: JobView) -> dict[str, int]:
-    """Return how many of each small thing belong to the parts that are on site or expected."""
+    """Return how many of each small item belong to the parts that are on site or expected."""
     found: dict[str, int] = {}
     for one in job.sets:
         count = sum(part.here for part in job.parts_of(one.key))
@@ -27,15 +27,15 @@ def _expected(job: JobView) -> dict[str, int]:
 
 
 def suggested(job: JobView) -> list[str]:
-    """Return what is likely to have come in bags and is not noted yet."""
+    """Return the items that are probably bagged but not recorded yet."""
     noted = " ".join(bag.contents for bag in job.bags)
     return [f"{count} {name}" for name, count in _expected(job).items() if name not in noted]
 
 
 def to_recount(job: JobView) -> dict[str, str]:
-    """Return the bags whose count does not fit the parts on site, with what would fit.
+    """Return the bags whose count doesn't fit the parts on site, with the count that would.
 
-    A bag may be noted before somebody finds that a part was not brought.
+    A bag may be recorded before somebody finds that a part was not brought.
     """
     expected = _expected(job)
     found = {}

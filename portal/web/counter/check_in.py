@@ -1,4 +1,4 @@
-"""Check-in: declared beside arrived, tags by scan, bags, photos, and the taking in."""
+"""Check-in: declared beside arrived, tags by scan, bags, photos, and receiving the job."""
 
 from typing import Any, BinaryIO, cast
 
@@ -23,7 +23,7 @@ from portal.web.kit.request_context import settings, unit
 
 
 class BagForm(PageForm):
-    """What is in a hardware bag."""
+    """The contents of a hardware bag."""
 
     contents = TextField(
         _l("What is in the bag"), [Required(_l("Enter what is in the bag."))], longest=200
@@ -32,7 +32,6 @@ class BagForm(PageForm):
 
 @require_role(Role.COUNTER)
 def check_in(code: str) -> Response:
-    """Show what was declared and what has arrived so far."""
     return _page(job_of(code))
 
 
@@ -49,7 +48,7 @@ def as_declared(code: str) -> Response:
 
 @require_role(Role.COUNTER)
 def look_again(code: str) -> Response:
-    """Take 'as declared' off one part."""
+    """Withdraw "as declared" from one part."""
     return attempt(
         lambda: verbs.look_again(unit(), _part_number(job_of(code)), who=me()),
         to("check_in", code=code),
@@ -58,7 +57,6 @@ def look_again(code: str) -> Response:
 
 @require_role(Role.COUNTER)
 def take_tag_off(code: str) -> Response:
-    """Free the tag of one part."""
     return attempt(
         lambda: verbs.take_tag_off(unit(), _part_number(job_of(code)), who=me()),
         to("check_in", code=code),
@@ -68,7 +66,6 @@ def take_tag_off(code: str) -> Response:
 @require_role(Role.COUNTER)
 @checks_its_form
 def add_bag(code: str) -> Response:
-    """Note a hardware bag."""
     job = job_of(code)
     form = BagForm()
     if form.validate_on_submit():
@@ -83,7 +80,6 @@ def add_bag(code: str) -> Response:
 
 @require_role(Role.COUNTER)
 def drop_bag(code: str) -> Response:
-    """Strike off a hardware bag."""
     job = job_of(code)
     label = request.form.get("label", "")[:12]
     return attempt(
@@ -94,7 +90,7 @@ def drop_bag(code: str) -> Response:
 
 @require_role(Role.COUNTER)
 def stamps(code: str) -> Response:
-    """Note stamps or cast dates; what was typed stays when somebody else was faster."""
+    """Save stamps or cast dates; the input stays when somebody else was faster."""
     job = job_of(code)
     typed = {part.number: request.form.get(f"stamp-{part.number}", "") for part in job.parts}
     try:
@@ -106,7 +102,7 @@ def stamps(code: str) -> Response:
 
 @require_role(Role.COUNTER)
 def photo(code: str) -> Response:
-    """Keep a photo of a part's state on arrival."""
+    """Save a photo of a part's state on arrival."""
     job = job_of(code)
     sent = request.files.get("photo")
 
@@ -124,7 +120,7 @@ def photo(code: str) -> Response:
 
 @require_role(Role.COUNTER)
 def receive(code: str) -> Response:
-    """Take the job in and start its work when nothing stands against it."""
+    """Receive the job, and start its work when nothing stands against it."""
     job = job_of(code)
     started: dict[str, Any] = {}
 

@@ -1,4 +1,4 @@
-"""The colour that was left to the samples: chosen with the customer, priced, saved."""
+"""A colour that was left to the samples: chosen with the customer, priced, saved."""
 
 from typing import Any
 
@@ -28,7 +28,7 @@ from portal.web.kit.request_context import unit
 
 
 class ColourForm(OnceForm):
-    """The plate that the customer chose; under a clear coat its gloss is chosen too."""
+    """The chosen powder; under a clear coat its gloss is chosen too."""
 
     plate = RadioChoiceField(_l("Which plate?"), [Required(_l("Choose the plate."))])
     gloss = RadioChoiceField(_l("Gloss of the clear coat"), choices=Gloss)
@@ -37,7 +37,7 @@ class ColourForm(OnceForm):
 @require_role(Role.COUNTER)
 @checks_its_form
 def colour(code: str) -> Response:
-    """Show the plates of a set; weigh the chosen one, then put it into the order."""
+    """Show the powders of a set; price the chosen one, then put it into the order."""
     job = job_of(code)
     key = request.values.get("set", "")[:8]
     try:

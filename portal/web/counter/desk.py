@@ -1,4 +1,4 @@
-"""What the counter's pages share: who is there, where a scan counts, and telling how it went."""
+"""What the counter's pages share: the person, where a scan counts, and flash messages."""
 
 from collections.abc import Callable
 from typing import Any
@@ -27,17 +27,17 @@ CHECKED_IN_AT = frozenset({JobState.BOOKED, JobState.NOT_BROUGHT})
 
 
 def me() -> int:
-    """Return the number of the person at this device."""
+    """Return the id of the person at this device."""
     return the_person().person_id
 
 
 def to(endpoint: str, **values: Any) -> Response:
-    """Go to a page of the counter after a POST."""
+    """Redirect to a page of the counter."""
     return redirect(url_for(f"counter.{endpoint}", **values), code=303)
 
 
 def attempt(work: Callable[[], Any], then: Response) -> Response:
-    """Do `work`, tell how it went, and go on to `then` either way."""
+    """Call `work`, flash the result or the refusal, and redirect to `then` either way."""
     try:
         says = work()
     except Refusal as refusal:
@@ -49,7 +49,7 @@ def attempt(work: Callable[[], Any], then: Response) -> Response:
 
 
 def tell_refusal(refusal: Refusal) -> None:
-    """Tell every reason of a refusal at the top of the next page."""
+    """Flash every reason of a refusal."""
     if isinstance(refusal, NotYet):
         for _field, says in refusal.reasons:
             flash(render(says), "stop")
@@ -65,12 +65,12 @@ def page(template: str, status: int = 200, *, where: str = "", **values: Any) ->
 
 
 def job_of(code: str) -> JobView:
-    """Return the job of an address."""
+    """Return the job of a code in an address."""
     return job_seen(unit(), code)
 
 
 def page_of_job(job: JobView) -> Response:
-    """Go to where a job's next step is: its check-in, its hand-back, or its own page."""
+    """Redirect to a job's next step: its check-in, its hand-back, or its own page."""
     if job.row.state in CHECKED_IN_AT:
         return to("check_in", code=job.row.code)
     if job.row.state is JobState.READY:
@@ -79,7 +79,7 @@ def page_of_job(job: JobView) -> Response:
 
 
 def blame(form: Any, refusal: Refusal) -> None:
-    """Put a refusal beside the field that it speaks of."""
+    """Add a refusal to the field that it is about."""
     if isinstance(refusal, NotYet):
         for field, says in refusal.reasons:
             form.blame(field, says)

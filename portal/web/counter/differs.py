@@ -1,4 +1,4 @@
-"""What differs from the order: the set as it really is, weighed in money and days, then raised."""
+"""A set that differs from the order: described as it is, priced, then sent to the customer."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -64,7 +64,7 @@ OUTERMOST_FIRST = (
 
 
 class DiffersForm(OnceForm):
-    """A set as it really arrived. The photo is kept as soon as it is sent."""
+    """A set as it really arrived. The photo is saved as soon as it is sent."""
 
     parts = MultiCheckboxField(_l("Which parts"))
     missing = CheckboxField(_l("Not brought"))
@@ -87,7 +87,7 @@ class DiffersForm(OnceForm):
 @require_role(Role.COUNTER)
 @checks_its_form
 def differs(code: str) -> Response:
-    """Show the set as declared, to be changed to what it is; weigh it, then raise it."""
+    """Show the set as declared, to be changed to what it is; price it, then ask the customer."""
     job = job_of(code)
     own = _own(job)
     form = DiffersForm(data=_declared(job, own))
@@ -180,7 +180,7 @@ def _part_label(number: int, tag: str) -> Any:
 
 
 def _difference(job: JobView, own: PartSet, form: DiffersForm) -> Difference | None:
-    """Return the set as it really is, or None with a sentence beside the field that is wrong."""
+    """Return the set as it really is; None, with an error beside the field, if invalid."""
     numbers = tuple(int(one) for one in form.parts.data or () if one.isdecimal())
     arrived = replace(
         _damaged(job, own, numbers, form.damage.data or ()),
@@ -254,7 +254,7 @@ def _sides_told(own: PartSet) -> dict[str, str]:
 
 
 def _measured(arrived: PartSet, own: PartSet, form: DiffersForm) -> PartSet | None:
-    """Return a part that is no wheel with its size as measured; nothing typed leaves it as told."""
+    """Return a part that is no wheel with its size as measured, or as declared if left empty."""
     typed = {name: form[name].data or "" for name in SIDES}
     if typed == {name: _sides_told(own).get(name, "") for name in SIDES}:
         return arrived
@@ -265,7 +265,7 @@ def _measured(arrived: PartSet, own: PartSet, form: DiffersForm) -> PartSet | No
 
 
 def _photo(job: JobView, form: DiffersForm) -> str:
-    """Keep a photo at once, so that a correction of the form does not ask for it again."""
+    """Save a photo at once, so that it needn't be sent again when the form has errors."""
     kept = request.form.get("kept", "")[:32]
     sent = form.photo.data
     if not getattr(sent, "filename", ""):

@@ -1,4 +1,4 @@
-"""The addresses of the door: sign in, the second factor, a shared device's lock, sign out."""
+"""Addresses for signing in and out, the second factor, and the lock of a shared device."""
 
 from flask import Blueprint
 

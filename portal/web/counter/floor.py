@@ -1,4 +1,4 @@
-"""The floor, station by station; parts move by scan or by tap, and back for ten seconds."""
+"""The floor, station by station; parts move by scan or by tap, and a move can be undone."""
 
 from datetime import timedelta
 from typing import Any
@@ -57,7 +57,7 @@ class ReworkForm(PageForm):
 
 @require_role(Role.FLOOR)
 def board() -> Response:
-    """Show every station; `at` is the one into which scanned tags go."""
+    """Show every station; scanned tags go to the station `at`."""
     at = _station(request.args.get("at", ""))
     columns = floor(unit())
     moved = _just_moved(columns, _ids(request.args.get("moved", "")))
@@ -90,7 +90,7 @@ def move() -> Response:
 
 @require_role(Role.FLOOR)
 def undo() -> Response:
-    """Take the last move of these parts back."""
+    """Undo the last move of these parts."""
     moved = _moved(request.form.get("parts", ""))
     at = request.form.get("at", "") or None
 
@@ -108,7 +108,6 @@ def undo() -> Response:
 @require_role(Role.FLOOR)
 @checks_its_form
 def rework(part_id: int) -> Response:
-    """Ask why a part goes back, and send it."""
     code = code_of_part(unit(), part_id)
     job = job_of(code)
     part = next(one for one in job.parts if one.id == part_id)
@@ -137,7 +136,7 @@ def _ids(text: str) -> list[int]:
 
 
 def _moved(text: str) -> dict[int, PartStage]:
-    """Read which parts were moved and where to, as the undo button names them: `12:blast`."""
+    """Parse moved parts and their stage, as the undo button names them: `12:blast`."""
     pairs = [one.partition(":") for one in text.split(",")[:100]]
     return {
         number: station
@@ -148,7 +147,7 @@ def _moved(text: str) -> dict[int, PartStage]:
 
 
 def _just_moved(columns: tuple[Column, ...], ids: list[int]) -> dict[str, Any] | None:
-    """Return what the undo button needs, as long as it may be pressed."""
+    """Return the data of the undo button, while it may be pressed."""
     since = now() - UNDO_SHOWN
     found = [
         (part, group)

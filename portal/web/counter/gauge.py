@@ -1,7 +1,7 @@
 """A gauge that types into the scan field of an inspection: its readings are no tags.
 
-A number may be both. While nothing is measured it is taken for the tag, which is what comes
-first, and the page says so where it could have been a film; after that the page asks.
+A number may be either. Before the first reading it counts as a tag, and the page says so where it
+could have been a film thickness; after that the page asks.
 """
 
 from flask import flash, request, url_for
@@ -20,7 +20,7 @@ ROOM = 2  # a number up to so many times above or below the film asked for may b
 
 
 def at_inspection(where: str, typed: str) -> Response | None:
-    """Note what was typed as a reading of the open part, or ask; None when it is a scan."""
+    """Record a reading of the open part, or ask; return None when it is a scan."""
     place, _sep, number = where.partition(":")
     reading = film_reading(typed)
     if place != PLACE or not reading or not number.isdecimal():

@@ -1,4 +1,4 @@
-"""Hand-back: the pickup code, the count of parts and bags out loud, and the money."""
+"""Hand-back: the pickup code, the count of parts and bags, and the payment."""
 
 from decimal import Decimal
 from typing import Any
@@ -33,7 +33,7 @@ KEYS_OF_CODE = {"inputmode": "numeric", "autocomplete": "off", "class": "code-in
 
 
 class HandBackForm(OnceForm):
-    """Who takes the parts, what was counted, what was paid."""
+    """Who collects the parts, what was counted, what was paid."""
 
     pickup_code = TextField(_l("Pickup code"), longest=12, render_kw=KEYS_OF_CODE)
     override_name = TextField(_l("Handed to"), longest=80)
@@ -48,7 +48,6 @@ class HandBackForm(OnceForm):
 @require_role(Role.COUNTER)
 @checks_its_form
 def hand_back(code: str) -> Response:
-    """Show what has to be counted and paid; give the parts back."""
     job = job_of(code)
     if job.row.state is not JobState.READY and request.method == "GET":
         return to("job", code=job.row.code)

@@ -1,4 +1,4 @@
-"""Inspection of one part: readings typed or from a gauge that types, a photo, a verdict."""
+"""Inspection of one part: readings typed or from a gauge, a photo, a verdict."""
 
 from typing import BinaryIO, cast
 
@@ -50,7 +50,7 @@ class InspectForm(OnceForm):
 @require_role(Role.FLOOR)
 @checks_its_form
 def inspect(part_id: int) -> Response:
-    """Take the readings, judge them by the shop's rule, and say what follows."""
+    """Judge the readings by the shop's rule, and say what follows."""
     job = job_of(code_of_part(unit(), part_id))
     part = next(one for one in job.parts if one.id == part_id)
     form = InspectForm()

@@ -1,4 +1,4 @@
-"""One job, and the small acts on it that need no page of their own."""
+"""One job, and the small actions on it that need no page of their own."""
 
 from typing import Any
 
@@ -16,13 +16,11 @@ from portal.web.kit.request_context import unit
 
 @require_role(Role.FLOOR)
 def job(code: str) -> Response:
-    """Show everything about one job."""
     return page("job", job=job_of(code), marked=request.args.get("part", ""))
 
 
 @require_role(Role.COUNTER)
 def start(code: str) -> Response:
-    """Start work on a job that was received."""
     seen = job_of(code)
 
     def work() -> Any:
@@ -34,7 +32,6 @@ def start(code: str) -> Response:
 
 @require_role(Role.COUNTER)
 def ready(code: str) -> Response:
-    """Put a job on the shelf."""
     seen = job_of(code)
 
     def work() -> Any:
@@ -58,7 +55,7 @@ def take_back(code: str) -> Response:
 
 @require_role(Role.COUNTER)
 def bag_here(code: str) -> Response:
-    """Note that a hardware bag is here, or can't be found."""
+    """Record that a hardware bag is here, or lost."""
     seen = job_of(code)
     label, here = request.form.get("label", ""), request.form.get("present") == "yes"
 
@@ -70,7 +67,7 @@ def bag_here(code: str) -> Response:
 
 @require_role(Role.COUNTER)
 def answer(code: str) -> Response:
-    """Note the customer's answer to a finding, given at the counter."""
+    """Record the customer's answer to a finding, given at the counter."""
     seen = job_of(code)
     said = request.form.get("answer", "")
     number = request.form.get("finding", "")
@@ -92,7 +89,7 @@ def answer(code: str) -> Response:
 
 @require_role(Role.COUNTER)
 def end(code: str) -> Response:
-    """End a job that will not be done: called off by its customer, or turned away by us."""
+    """End a job that will not be done: cancelled by its customer, or refused by us."""
     seen = job_of(code)
     turned = request.form.get("how") == "turn_away"
 
@@ -110,7 +107,6 @@ def end(code: str) -> Response:
 
 @require_role(Role.COUNTER)
 def not_brought(code: str) -> Response:
-    """Mark a booked job as not brought."""
     seen = job_of(code)
 
     def work() -> Any:

@@ -1,4 +1,4 @@
-"""Arriving and Shelf: what comes today, whom to call, and what waits to be picked up."""
+"""Arriving and Shelf: today's drop-offs, the call list, and what waits for pickup."""
 
 from typing import Any
 
@@ -16,7 +16,7 @@ from portal.web.kit.request_context import unit
 
 @require_role(Role.FLOOR)
 def front() -> Response:
-    """Go to the page on which a person's day begins."""
+    """Redirect to the page on which a person's day begins."""
     return to("arriving" if the_person().may(Role.COUNTER) else "floor")
 
 
@@ -33,7 +33,7 @@ def arriving() -> Response:
 
 @require_role(Role.COUNTER)
 def called(code: str) -> Response:
-    """Note that a customer was called."""
+    """Record that a customer was called."""
     newest = request.form.get("newest", "")
 
     def work() -> Any:

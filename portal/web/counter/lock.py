@@ -1,4 +1,4 @@
-"""A shared device locks, and opens for whoever types their own PIN, so that events have a name."""
+"""The lock of a shared device; a PIN opens it, so that events have a name."""
 
 from typing import Any
 
@@ -17,14 +17,13 @@ KEYS_OF_PIN = {"inputmode": "numeric", "autocomplete": "off", "maxlength": 8, "c
 
 
 class PinForm(PageForm):
-    """Who is there, and their PIN."""
+    """A person and their PIN."""
 
     person = RadioChoiceField(_l("Who is using this device?"), [Required(_l("Choose your name."))])
     pin = SecretField(_l("Your PIN"), [Required(_l("Enter your PIN."))], render_kw=KEYS_OF_PIN)
 
 
 def lock_now() -> Any:
-    """Lock this device at once."""
     if current_person() is not None:
         staff_sessions.lock(unit(), session_key())
     way = safe_redirect(request.form.get("next", ""))
@@ -33,7 +32,7 @@ def lock_now() -> Any:
 
 @checks_its_form
 def locked() -> Any:
-    """Ask who is there, and for the PIN."""
+    """Ask for the person and the PIN."""
     way = safe_redirect(request.args.get("next", ""))
     who = current_person()
     if who is None or who.wants_code:

@@ -1,4 +1,4 @@
-"""A part that cannot be found any more: weighed, written off by the office, or found again."""
+"""A part that can't be found: priced, written off by the office, or found again."""
 
 from typing import Any
 
@@ -34,7 +34,7 @@ class LostForm(OnceForm):
 @require_role(Role.OFFICE)
 @checks_its_form
 def lost(part_id: int) -> Response:
-    """Show what the order is without the part; write it off and ask the customer."""
+    """Show the order without the part; write it off and ask the customer."""
     job = job_of(code_of_part(unit(), part_id))
     part = next(one for one in job.parts if one.id == part_id)
     form = LostForm(data={"seen": str(job.seen)})
@@ -63,7 +63,7 @@ def lost(part_id: int) -> Response:
 
 @require_role(Role.COUNTER)
 def found(part_id: int) -> Response:
-    """Take a lost part back in."""
+    """Put a found part back into the job."""
     code = code_of_part(unit(), part_id)
 
     def work() -> Any:

@@ -1,4 +1,4 @@
-"""A person's own sign-in: a new password, a PIN, the second factor, other devices."""
+"""A person's own sign-in: password, PIN, second factor, other devices."""
 
 from typing import Any
 
@@ -52,7 +52,7 @@ class SecondForm(PageForm):
 
 
 class OffForm(PageForm):
-    """The password that allows to go without a second factor."""
+    """The password that allows going without a second factor."""
 
     off_password = SecretField(_l("Your password"), [Required(_l("Enter your password."))])
 
@@ -60,7 +60,6 @@ class OffForm(PageForm):
 @require_role(Role.FLOOR)
 @checks_its_form
 def me() -> Any:
-    """Show and change what belongs to a person's own sign-in."""
     who = the_person()
     which = request.form.get("which", "")
     password = PasswordForm(formdata=request.form if which == "password" else None)
@@ -102,7 +101,7 @@ def me() -> Any:
 @require_role(Role.FLOOR)
 @checks_its_form
 def second_factor_page() -> Any:
-    """Set up the second factor: show the secret once, switch it on by its first code."""
+    """Set up the second factor: show the secret once, enable it by its first code."""
     who = the_person()
     here, form, status = unit(), SecondForm(), 200
     secret = staff_sessions.session_value(here, session_key(), PENDING)
@@ -133,7 +132,6 @@ def second_factor_page() -> Any:
 
 @require_role(Role.FLOOR)
 def second_factor_off() -> Any:
-    """Go without a second factor."""
     who = the_person()
     try:
         my_account.must_know_password(unit(), who.person_id, request.form.get("off_password", ""))

@@ -1,8 +1,8 @@
-"""What a phone on the floor keeps for the time without a network: one page that takes scans.
+"""The page that takes scans while a phone on the floor has no network.
 
-The page names nobody and holds no token: the browser's worker fetches it without a cookie, keeps
-it with its styles and scripts, and shows it where a page of the counter can't be reached. Scans
-are kept by the device and go out when a real page opens again.
+It names nobody and holds no token: the browser's worker fetches it without a cookie, keeps it with
+its styles and scripts, and shows it where a counter page can't be reached. The device keeps the
+scans and sends them when a real page opens again.
 """
 
 from flask import current_app, make_response, render_template
@@ -14,11 +14,10 @@ from portal.web.kit.http import assets
 
 
 def shell() -> Response:
-    """Render the page that is kept."""
     return make_response(render_template("counter/offline.html", stations=STATIONS, scans=SCANS))
 
 
 def worker() -> Response:
-    """Serve the worker from the counter's own folder, which is as far as its say reaches."""
+    """Serve the worker from the counter's own folder, which limits its scope."""
     found: assets.Assets = current_app.extensions["assets"]
     return assets.answer(found.files["js/offline_worker.js"], keep="no-cache")

@@ -1,4 +1,4 @@
-"""The oven: what lies in it, and what should go in next."""
+"""The oven: running loads, and proposals for the next ones."""
 
 from typing import Any
 
@@ -17,13 +17,12 @@ from portal.web.kit.request_context import unit
 
 @require_role(Role.FLOOR)
 def show() -> Response:
-    """Show running loads and proposals."""
     return page("oven", oven=oven(unit()), typed={})
 
 
 @require_role(Role.FLOOR)
 def start() -> Response:
-    """Start a load; what was typed stays when it is refused."""
+    """Start a load; the input stays when it is refused."""
     parts = [int(one) for one in request.form.getlist("part")[:200] if one.isdecimal()]
     heat, minutes = _number("set_point_c"), _number("minutes")
     try:
@@ -50,7 +49,7 @@ def start() -> Response:
 
 @require_role(Role.FLOOR)
 def close(load_id: int) -> Response:
-    """Close a load; its parts go on."""
+    """Close a load; its parts move on."""
     reason = request.form.get("early_because", "")
 
     def work() -> Any:

@@ -1,4 +1,4 @@
-"""Money taken before the hand-back: a deposit, or a finding that is paid at once."""
+"""A payment before the hand-back: a deposit, or a finding that is paid at once."""
 
 from decimal import Decimal
 
@@ -20,7 +20,7 @@ from portal.web.kit.request_context import unit
 
 
 class SumField(MeasureField):
-    """A sum of money in major units, always shown with its pence."""
+    """A sum of money in major units, always shown with its minor units."""
 
     def _value(self) -> str:
         if self.raw_data:
@@ -29,7 +29,7 @@ class SumField(MeasureField):
 
 
 class PayForm(OnceForm):
-    """What was paid, and how."""
+    """The amount and the method."""
 
     amount = SumField(
         _l("Amount paid now"), [Required(_l("Enter the amount paid."))], high=Decimal(1_000_000)
@@ -40,7 +40,6 @@ class PayForm(OnceForm):
 @require_role(Role.COUNTER)
 @checks_its_form
 def pay(code: str) -> Response:
-    """Take a payment."""
     job = job_of(code)
     form = PayForm()
     if form.validate_on_submit():

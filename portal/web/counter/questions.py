@@ -1,4 +1,4 @@
-"""Questions that customers ask before they book: the list, and one with its order to answer."""
+"""Questions that customers ask before booking: the list, and one with its order to answer."""
 
 from typing import Any
 
@@ -33,7 +33,7 @@ class ReplyForm(OnceForm):
 
 @require_role(Role.COUNTER)
 def questions() -> Response:
-    """List the questions that wait, the oldest first, and those answered last."""
+    """List the open questions, the oldest first, and the last answered ones."""
     return page(
         "questions",
         waiting=questions_view.to_answer(unit()),
@@ -71,7 +71,7 @@ def erase(number: int) -> Response:
 
 
 def _colours(estimate: Estimate | None) -> dict[str, str]:
-    """Return the names of the powders that each set was asked about with."""
+    """Return the names of the powders in the question, by set."""
     sets = estimate.appraisal.sets if estimate else ()
     return {
         one.part_set.key: " + ".join(coat.powder.name for coat in one.coats.coats)

@@ -1,4 +1,4 @@
-"""The addresses of this audience: one table, read at a glance."""
+"""The addresses of this audience in one table."""
 
 from flask import Blueprint
 
@@ -12,7 +12,6 @@ from portal.web.counter import (
     job,
     lists,
     lost,
-    manifest,
     offline,
     oven,
     pay,
@@ -72,8 +71,8 @@ for rule, name, view, methods in (
     ("/part/<int:part_id>/inspect", "inspect", inspect.inspect, BOTH),
     ("/strip-runs", "runs", runs.all_runs, BOTH),
     ("/strip-runs/<int:run_id>", "run", runs.run, LOOK),
-    ("/strip-runs/<int:run_id>/manifest", "manifest", manifest.manifest, LOOK),
-    ("/strip-runs/<int:run_id>/manifest.pdf", "manifest_pdf", manifest.manifest_pdf, LOOK),
+    ("/strip-runs/<int:run_id>/manifest", "manifest", runs.manifest, LOOK),
+    ("/strip-runs/<int:run_id>/manifest.pdf", "manifest_pdf", runs.manifest_pdf, LOOK),
     ("/strip-runs/<int:run_id>/gather", "gather", runs.gather, DO),
     ("/strip-runs/<int:run_id>/take-out", "take_out", runs.take_out, DO),
     ("/strip-runs/<int:run_id>/send", "send_run", runs.send, DO),

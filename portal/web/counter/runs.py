@@ -1,9 +1,9 @@
-"""Strip runs: gather, send, count back."""
+"""Strip runs: gather, send, count back; and the list that goes with them."""
 
 from datetime import date
 from typing import Any
 
-from flask import flash, request
+from flask import flash, render_template, request, url_for
 from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
@@ -11,12 +11,15 @@ from werkzeug.wrappers import Response
 from portal.orders.kernel.errors import Refusal
 from portal.orders.production import strip_runs as verbs
 from portal.orders.production.batches_view import run_seen, runs
+from portal.orders.production.manifest_view import Manifest
+from portal.orders.production.manifest_view import manifest as manifest_of
 from portal.shop.roles import Role
 from portal.shop.states import RunState
 from portal.web.counter.desk import WRONG, attempt, blame, counted_parts, me, page, to
 from portal.web.kit.forms import PageForm, Required, TextField
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
+from portal.web.kit.paper.printing import as_pdf
 from portal.web.kit.request_context import unit
 
 KEYS_OF_DAY = {"type": "date"}
@@ -58,7 +61,7 @@ def all_runs() -> Response:
 
 @require_role(Role.FLOOR)
 def run(run_id: int) -> Response:
-    """Show one run: what is in it, or what is back."""
+    """Show what is in a run, or what is back."""
     seen = run_seen(unit(), run_id)
     open_here = seen.state is not RunState.BACK
     waiting = runs(unit()).candidates if seen.state is RunState.GATHERING else ()
@@ -90,8 +93,6 @@ def take_out(run_id: int) -> Response:
 
 @require_role(Role.FLOOR)
 def send(run_id: int) -> Response:
-    """Send a run away."""
-
     def work() -> Any:
         return _("%(parts)s sent off.", parts=counted_parts(verbs.send(unit(), run_id, who=me())))
 
@@ -100,7 +101,7 @@ def send(run_id: int) -> Response:
 
 @require_role(Role.FLOOR)
 def close(run_id: int) -> Response:
-    """End the count of a run; what is missing is named."""
+    """End the count of a run, and name what is missing."""
 
     def work() -> Any:
         missing = verbs.close(unit(), run_id, who=me())
@@ -123,3 +124,26 @@ def _day(form: RunForm, name: str) -> date | None:
     except ValueError:
         form.blame(name, _("Enter a date like 2026-06-03."))
         return None
+
+
+@require_role(Role.FLOOR)
+def manifest(run_id: int) -> Response:
+    """Show the manifest, ready for the browser's own printing."""
+    seen = manifest_of(unit(), run_id)
+    return page("manifest", manifest=seen, links=_manifest_links(seen))
+
+
+@require_role(Role.FLOOR)
+def manifest_pdf(run_id: int) -> Response:
+    """Return the manifest as a PDF, A4 or US Letter."""
+    seen = manifest_of(unit(), run_id)
+    sheet = render_template("counter/manifest.html", manifest=seen, links=_manifest_links(seen))
+    return as_pdf([sheet], f"strip-run-{run_id}-manifest.pdf")
+
+
+def _manifest_links(seen: Manifest) -> dict[str, str]:
+    return {
+        "run": url_for("counter.run", run_id=seen.id),
+        "a4": url_for("counter.manifest_pdf", run_id=seen.id, size="a4"),
+        "letter": url_for("counter.manifest_pdf", run_id=seen.id, size="letter"),
+    }

@@ -1,8 +1,8 @@
-"""Under whose name a kept scan counts: the one who scanned, not the one who opened the device next.
+"""Who made an offline scan: it counts for its scanner, not for who signed in next.
 
-A page gives its scans a mark of its person, signed so that nobody can make one for a colleague.
-The mark lives in the tab: a device that was opened anew without a network knows of nobody, and
-what it keeps counts for the one who signs in and sends it. Both are said and written down.
+A page gives its scans a signature of its person, so that nobody can scan for a colleague. The
+signature lives in the tab: a device that was restarted without a network knows nobody, and its
+scans count for the one who signs in and sends them. Both are recorded.
 """
 
 import hashlib
@@ -17,13 +17,13 @@ HOLDS_S = 24 * 60 * 60
 
 
 def mark() -> str:
-    """Return the mark of the person at this page."""
+    """Return the signature of the person at this page."""
     text = f"{the_person().person_id}.{int(now().timestamp())}"
     return f"{text}.{_signed(text)}"
 
 
 def who_scanned(given: str) -> int | None:
-    """Return whose mark this is; None when it is none of ours, or an old one."""
+    """Return the person of a signature; None when it is invalid or too old."""
     text, _dot, signature = given.rpartition(".")
     person, _dot, since = text.partition(".")
     if not hmac.compare_digest(signature.encode(), _signed(text).encode()):

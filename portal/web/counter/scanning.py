@@ -1,8 +1,8 @@
-"""One field on every page: what was scanned goes where it belongs, or says why it can't.
+"""The scan field on every page: what was scanned goes where it belongs, or is refused.
 
-`where` tells what a scan means on the page that it came from: `floor:blast` moves a part,
-`check-in:CODE` gives a tag, `run:7` puts a part into a strip run or counts it back; at
-`inspect:12` a gauge may type (`gauge`); anywhere else a scan opens the page of what was scanned.
+`where` tells what a scan means on its page: `floor:blast` moves a part, `check-in:CODE` gives a
+tag, `run:7` puts a part into a strip run or counts it back; at `inspect:12` a gauge may type
+(`gauge`); anywhere else a scan opens the page of what was scanned.
 """
 
 from collections.abc import Callable
@@ -37,7 +37,7 @@ MOST_AT_ONCE = 200
 
 @dataclass(frozen=True, slots=True)
 class Counted:
-    """How a scan that counts in its place went."""
+    """The result of a scan that counts on its page."""
 
     says: Message
     already: bool = False
@@ -46,7 +46,7 @@ class Counted:
 
 @require_role(Role.FLOOR)
 def scan() -> Response:
-    """Take one scan from the field. GET only looks; a scan that counts comes by POST."""
+    """Handle one scan from the field. GET only looks; a scan that counts is a POST."""
     typed = request.values.get("q", "")[:LONGEST]
     where = request.values.get("where", "")[:80]
     if request.method == "POST" and _counts_here(where, typed):
@@ -56,7 +56,7 @@ def scan() -> Response:
 
 @require_role(Role.FLOOR)
 def scans() -> Response:
-    """Take scans that a device has kept, in their order; each counts once by its own id."""
+    """Handle the scans that a device has kept, in order; each counts once by its id."""
     sent = (request.get_json(silent=True) or {}).get("scans")
     if not isinstance(sent, list) or len(sent) > MOST_AT_ONCE:
         return Response(status=400)
@@ -94,7 +94,7 @@ def _one_scan(of_page: str, typed: str) -> str | None:
 
 
 def _counts_here(where: str, typed: str) -> bool:
-    """Whether this scan does something on its page, instead of opening another one."""
+    """Return whether this scan does something on its page, instead of opening another one."""
     scanned = read_scan(typed)
     # at the inspection a tag opens its page: nothing passes there by scan alone; nor does it
     # on a floor without a station
@@ -116,7 +116,7 @@ def _count(where: str, typed: str, scan_id: str | None) -> Response:
 
 
 def _back_to(where: str, moved: tuple[int, ...] = (), part: int | None = None) -> Response:
-    """Return to where a scan came from; at check-in a refused tag leaves its part chosen."""
+    """Return where a scan came from; at check-in a refused tag leaves its part chosen."""
     place, _sep, rest = where.partition(":")
     if place == "floor":
         return to("floor", at=rest, moved=",".join(map(str, moved)) or None)
@@ -232,7 +232,7 @@ def _place(where: str) -> Place:
 
 @require_role(Role.COUNTER)
 def find() -> Response:
-    """Show the search by itself; with words, what they match."""
+    """Show the search, with its results where there are words."""
     typed = request.args.get("q", "")[:LONGEST]
     if typed.strip():
         return _open(typed)
@@ -241,7 +241,7 @@ def find() -> Response:
 
 @require_role(Role.FLOOR)
 def station_labels() -> Response:
-    """Print a label for each station: it is scanned before the tags."""
+    """Print a label for each station, to be scanned before the tags."""
     labels = [
         {"stage": stage, "text": text, "qr": qr.svg(text, text, module_mm=1.6)}
         for stage in STATIONS

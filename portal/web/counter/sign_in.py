@@ -1,4 +1,4 @@
-"""Sign in with name and password, then perhaps a code; sign out; a form that was kept meanwhile."""
+"""Signing in by name and password, then perhaps a code; signing out; forms kept meanwhile."""
 
 from typing import Any
 
@@ -52,7 +52,6 @@ class CodeForm(PageForm):
 
 @checks_its_form
 def sign_in() -> Any:
-    """Ask for name and password."""
     way = safe_redirect(request.args.get("next", ""))
     form = SignInForm()
     if form.validate_on_submit():
@@ -104,7 +103,6 @@ def code() -> Any:
 
 
 def sign_out() -> Any:
-    """End this session, here and on the server."""
     staff_sessions.end(unit(), session_key())
     response = redirect(url_for("door.sign_in"), code=303)
     forget(response)
@@ -113,7 +111,7 @@ def sign_out() -> Any:
 
 @require_role(Role.FLOOR)
 def held(key: str) -> Any:
-    """Show a form that was sent while nobody was signed in, ready to be sent again."""
+    """Show a form that was sent while signed out, ready to be sent again."""
     return render_template("counter/held.html", held=held_form(unit(), key))
 
 

@@ -18,7 +18,7 @@ KEYS = {"inputmode": "numeric", "autocomplete": "off"}
 
 
 class AddForm(PageForm):
-    """A run of new tags."""
+    """A range of new tags."""
 
     first = TextField(
         _l("First number"), [Required(_l("Enter the first number."))], longest=8, render_kw=KEYS
@@ -36,14 +36,12 @@ class RetireForm(PageForm):
 
 @require_role(Role.COUNTER)
 def show() -> Response:
-    """Show all tags."""
     return _page(AddForm(formdata=None), RetireForm(formdata=None))
 
 
 @require_role(Role.COUNTER)
 @checks_its_form
 def add() -> Response:
-    """Add new tags."""
     form = AddForm()
     if form.validate_on_submit():
         try:
@@ -59,7 +57,6 @@ def add() -> Response:
 @require_role(Role.COUNTER)
 @checks_its_form
 def retire() -> Response:
-    """Retire a tag."""
     form = RetireForm()
     if form.validate_on_submit():
         try:

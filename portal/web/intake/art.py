@@ -20,7 +20,7 @@ _SIZED = re.compile(r'<svg [^>]*?(viewBox="[^"]*")[^>]*>')
 
 
 def image(sheet: str, name: str, size: int) -> Markup:
-    """Return one picture of a sheet as an `<img>`; its name stands beside it."""
+    """Return one picture of a sheet as an `<img>` without a text equivalent."""
     src = url_for("intake.picture", sheet=sheet, _anchor=name)
     tag = '<img src="{}" alt="" width="{}" height="{}" loading="lazy">'
     return Markup(tag).format(src, size, size)  # noqa: S704  # the tag is ours, what goes in is escaped
@@ -38,7 +38,7 @@ def picture(sheet: str) -> ResponseReturnValue:
 
 
 def _sheet(drawings: Mapping[str, Markup]) -> str:
-    """Put drawings below each other, each with a view of its own."""
+    """Stack drawings in one SVG, each with a view of its own."""
     found = []
     for n, (name, drawn) in enumerate(drawings.items()):
         y = n * SIDE

@@ -1,4 +1,4 @@
-"""Ask us: a question before booking, sent with the draft as it stands on the page left for it."""
+"""Ask us: a question before booking, sent together with the draft as it stands on the page."""
 
 from collections.abc import Iterator
 from typing import Any
@@ -51,7 +51,7 @@ NOT_TYPED = (HiddenField, FileField, MultipleFileField)
 
 
 class AskForm(StepForm):
-    """The question, a photo, and how to reach who asks."""
+    """The question, a photo, and the sender's contact details."""
 
     once = OnceField()
     question = AreaField(
@@ -72,12 +72,12 @@ class AskForm(StepForm):
     phone = TelField(_l("Phone"))
 
     def validate_phone(self, field: Any) -> None:
-        """Read the number as people of the shop's country write it."""
+        """Parse the number by the rules of the shop's country."""
         Reads(lambda text: telephone(text, shop().country))(self, field)
 
 
 def from_page(token: str) -> ResponseReturnValue:
-    """Keep what stands in a page, finished or not, and go on to the question."""
+    """Save what stands in a page, finished or not, and redirect to the question."""
     page = request.args.get("page", "")
     seen = look(unit(), token, with_times=page == Step.DAY.value)
     _must_not_be_booked(seen)
@@ -99,7 +99,6 @@ def from_page(token: str) -> ResponseReturnValue:
 
 
 def ask(token: str) -> ResponseReturnValue:
-    """Take the question."""
     seen = look(unit(), token, with_times=False)
     _must_not_be_booked(seen)
     form = FormGroup(AskForm(data=_known(seen)))
@@ -127,7 +126,6 @@ def ask(token: str) -> ResponseReturnValue:
 
 
 def asked(token: str) -> ResponseReturnValue:
-    """Say that we have the question, and what happens next."""
     seen = look(unit(), token, with_times=False)
     _must_not_be_booked(seen)
     if not seen.questions:
@@ -142,20 +140,19 @@ def _must_not_be_booked(seen: DraftView) -> None:
 
 
 def _step(seen: DraftView) -> Step:
-    """Return the page from which somebody asks, where it may be entered."""
+    """Return the page from which somebody asks, if it may be entered."""
     page = request.args.get("page", "")
     step = Step(page) if page in set(Step) else seen.reached
     return min(step, seen.reached, key=lambda one: one.number)
 
 
 def _at(endpoint: str, seen: DraftView) -> str:
-    """Return the address of a page here that still knows from where somebody asks."""
+    """Return the address of a page here that remembers from which page somebody asks."""
     page, key = (request.args.get(name) or None for name in ("page", "key"))
     return url_for(endpoint, token=seen.token, page=page, key=key)
 
 
 def _back(seen: DraftView) -> str:
-    """Return the address of the page from which somebody asks."""
     step, key = _step(seen), request.args.get("key", "")
     if step is Step.PARTS and key and seen.sets:
         known = seen.answers.set_of(key) is not None
@@ -164,7 +161,7 @@ def _back(seen: DraftView) -> str:
 
 
 def _known(seen: DraftView) -> dict[str, str]:
-    """Return what is known of who asks: from the contact, else from what stands on its page."""
+    """Return contact details from the draft, else from its page as left unsent."""
     contact = seen.answers.contact
     if contact:
         known = {"name": contact.name, "email": contact.email, "phone": contact.phone}
@@ -179,7 +176,7 @@ def _known(seen: DraftView) -> dict[str, str]:
 def _as_it_stands(
     seen: DraftView, form: FormGroup, change: Change, *, good: bool
 ) -> dict[str, Any]:
-    """Return the draft with the page's answers, or with what was typed where they can't be used."""
+    """Return the draft with the page's answers, or with the raw input where they are invalid."""
     if good:
         try:
             answers = look(unit(), seen.token, change, with_times=False).answers
@@ -190,7 +187,7 @@ def _as_it_stands(
 
 
 def _typed(form: FormGroup) -> Iterator[tuple[str, str]]:
-    """Yield label and value of each field that holds something, as a person reads them."""
+    """Yield label and value of each filled field, as a person reads them."""
     hidden = form.page.not_asked if isinstance(form.page, SetForm) else frozenset()
     for field in form:
         if isinstance(field, NOT_TYPED) or field.short_name in hidden:
@@ -210,7 +207,7 @@ def _words(field: Any) -> str:
 
 
 def _keep_photos(seen: DraftView, form: FormGroup) -> None:
-    """Keep the photos that were chosen on the page of the parts."""
+    """Save the photos that were chosen on the Parts page."""
     if "photos" in form.page and not take_photos(seen, form.page):
         for error in form.page["photos"].errors:
             flash(render(error), "caution")

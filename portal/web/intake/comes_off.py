@@ -1,4 +1,4 @@
-"""What comes off: where the parts are, the ways of bringing them, who takes off each thing."""
+"""What comes off: where the parts are, how they are brought, and who removes each item."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -44,7 +44,7 @@ def _money(label: Any) -> ReadField:
 
 
 class ComesOffForm(StepForm):
-    """Where the wheels are, the way, and the customer's own costs where they know them better."""
+    """Where the wheels are, how they are brought, and the customer's own costs."""
 
     where = RadioChoiceField(
         _l("Where are the wheels now?"),
@@ -61,13 +61,13 @@ class ComesOffForm(StepForm):
     day_without_car = _money(_l("A day without the car"))
 
     def value(self, name: str) -> Any:
-        """Return what a field says; None where this order isn't asked for it."""
+        """Return the value of a field; None where this order has no such field."""
         return self[name].data if name in self else None
 
 
 @dataclass(frozen=True, slots=True)
 class ItemRow:
-    """One thing that may be on the parts: its answer from the trade and its field."""
+    """One removable item: the trade's answer and its field."""
 
     removal: Removal
     field: Any
@@ -77,7 +77,7 @@ class ItemRow:
 
 @dataclass(frozen=True, slots=True)
 class ItemRows:
-    """One set with a row for everything that can be on it; `new_tyres` is None where not asked."""
+    """One set with a row for every removable item; `new_tyres` is None where not asked."""
 
     part_set: PartSet
     usual: tuple[ItemRow, ...]
@@ -88,7 +88,6 @@ class ItemRows:
 
 
 def comes_off(token: str) -> ResponseReturnValue:
-    """Ask where the parts are, compare the ways, and settle who takes off what."""
     seen = load_step(token, STEP)
     form = build(seen)
     if form.sent and form.validate():
@@ -101,7 +100,6 @@ def comes_off(token: str) -> ResponseReturnValue:
 
 
 def shown(seen: DraftView, form: FormGroup) -> dict[str, Any]:
-    """Return what the page shows beside its fields, for the answers that stand in it."""
     where, way = asked_for(seen, form.page)
     pairs = zip(seen.sets, form.subs, strict=True)
     return {
@@ -116,7 +114,7 @@ def shown(seen: DraftView, form: FormGroup) -> dict[str, Any]:
 
 
 def _ways(seen: DraftView, form: FormGroup) -> tuple[Way, ...]:
-    """Return the comparison for the answers that stand in the page."""
+    """Return the comparison of delivery options for the answers on the page."""
     try:
         return compared_ways(change_of(seen, form)(seen.answers), shop(), now())
     except (CraftError, ValueError):
@@ -125,7 +123,7 @@ def _ways(seen: DraftView, form: FormGroup) -> tuple[Way, ...]:
 
 
 def _usual_costs() -> dict[str, Money]:
-    """Return what a tyre off and on, a trip and a day without the car usually cost here."""
+    """Return the local costs of a tyre off and on, of a trip, and of a day without the car."""
     tariff = shop().tariff
     costs = tariff.customary
     each = {"tyre": costs.tyre_off_on_each, "trip": costs.trip, "day": costs.day_without_car}
@@ -133,9 +131,9 @@ def _usual_costs() -> dict[str, Money]:
 
 
 def asked_for(seen: DraftView, page: StepForm) -> tuple[Whereabouts | None, Bringing]:
-    """Return where the parts are and the way they come, as chosen on the page, told, or usual.
+    """Return where the parts are and how they come: chosen on the page, saved, or the default.
 
-    A way that makes no sense for where they are is no answer: then the usual one counts.
+    An option that is impossible for where they are counts as not chosen.
     """
     declared = seen.answers.declared
     where = None
@@ -162,7 +160,6 @@ def _drawn(where: Whereabouts | None, way: Bringing) -> str:
 
 
 def build(seen: DraftView) -> FormGroup:
-    """Return the page's form with one part for every set."""
     declared = seen.answers.declared
     costs = declared.own_costs
     wheels = any(one.kind is PartKind.WHEEL for one in declared.sets)
@@ -189,7 +186,7 @@ def build(seen: DraftView) -> FormGroup:
 
 
 def all_removals(one: PartSet, way: Bringing) -> dict[Item, Removal]:
-    """Return the trade's answer for everything that can be on such a part, fitted or not."""
+    """Return the removal of every item that such a part can have, fitted or not."""
     whole = replace(one, fitted=items_for(one.kind))
     return {removal.item: removal for removal in removals(whole, way)}
 
@@ -223,7 +220,7 @@ def _sub(
 
 
 def _drawn_before(page: StepForm) -> str:
-    """Return for which whereabouts and way the page was drawn that came back, or was left."""
+    """Return for which place and delivery option the page was rendered that came back."""
     if page.is_submitted():
         return request.form.get("drawn_for", "")[:40]
     return next(iter((page.unsent or {}).get("drawn_for", [])), "")
@@ -249,7 +246,7 @@ def _field(item: Item, removal: Removal) -> RadioChoiceField:
 
 
 def _fit_to_way(sub: SetFormPart, answers: dict[Item, Removal], *, changed: bool) -> None:
-    """Let who takes things off start from the usual again where another way was chosen."""
+    """Reset who removes things to the default where another delivery option was chosen."""
     for item, removal in answers.items():
         field = sub[item.value]
         offered = {one.value for one in removal.who_may}
@@ -264,7 +261,7 @@ def _fit_to_where(
     before: str,
     where: Whereabouts | None,
 ) -> None:
-    """Take off the page what bare wheels don't have; put the usual on when they aren't bare."""
+    """Clear what bare wheels can't have fitted; restore the defaults for other wheels."""
     if before == (where or "") or Whereabouts.BARE not in (before, where):
         return
     for item in usually_fitted(one.kind, None):
@@ -276,7 +273,7 @@ def _fit_to_where(
 
 
 def who_for(removal: Removal, told: Remover | None) -> Remover:
-    """Return who takes an item off: as told where that is possible, else as usual."""
+    """Return who removes an item: the customer's choice where possible, else the default."""
     return told if told in removal.who_may else removal.who_may[0]
 
 
@@ -305,7 +302,7 @@ def _rows(one: PartSet, sub: SetFormPart, way: Bringing) -> ItemRows:
 
 
 def change_of(seen: DraftView, form: FormGroup) -> Change:
-    """Return what saving this page does to the answers."""
+    """Return the change to the answers."""
     told = {one.key: sub for one, sub in zip(seen.sets, form.subs, strict=True)}
     page = form.page
     where, way = asked_for(seen, page)

@@ -34,10 +34,10 @@ FIRST, USUAL = "first", "usual"
 
 
 class SlotField(RadioChoiceField):
-    """One of the free times, which others book meanwhile."""
+    """One of the free times; others may book it meanwhile."""
 
     def pre_validate(self, form: Any) -> None:
-        """Say what has become of a time that is not offered any more."""
+        """Explain why a time is no longer offered."""
         if self.data and self.data not in offered_by(self):
             raise StopValidation(_l("This time is no longer free. Choose another one."))
 
@@ -50,7 +50,7 @@ class DayForm(StepForm):
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One free time: its radio button, and what it leads to."""
+    """A free time: its radio button and the promise."""
 
     option: Any
     offer: Offered
@@ -58,7 +58,7 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class Alike:
-    """Free times of one day that lead to the same promise."""
+    """Free times of one day that have the same promise."""
 
     date: DateStatement
     choices: tuple[Choice, ...]
@@ -66,14 +66,13 @@ class Alike:
 
 @dataclass(frozen=True, slots=True)
 class DayShown:
-    """One day with its free times, by what they lead to."""
+    """One day with its free times, grouped by promise."""
 
     day: date
     alike: tuple[Alike, ...]
 
 
 def day(token: str) -> ResponseReturnValue:
-    """Offer the free times."""
     seen = load_step(token, STEP)
     form = build(seen)
     if form.sent and form.validate():
@@ -86,7 +85,7 @@ def day(token: str) -> ResponseReturnValue:
 
 
 def build(seen: DraftView) -> FormGroup:
-    """Return the page's form, the chosen time or the first free one ticked."""
+    """Return the form with the chosen time ticked, else the first free one."""
     free = {name_of(o.start) for o in seen.offers}
     told = seen.answers.slot and name_of(seen.answers.slot)
     first = seen.offers[0].start if seen.offers else None
@@ -126,17 +125,17 @@ def _alike(choices: list[Choice]) -> tuple[Alike, ...]:
 
 
 def name_of(start: datetime) -> str:
-    """Return a window's name in the form: its start in UTC."""
+    """Return the form value of a window: its start in UTC."""
     return f"{start:%Y-%m-%dT%H:%MZ}"
 
 
 def start_of(name: str) -> datetime:
-    """Return the start that `name_of` named."""
+    """Parse what `name_of` returned."""
     return datetime.strptime(name, "%Y-%m-%dT%H:%M%z")
 
 
 def change_of(form: FormGroup, turn: str = "") -> Change:
-    """Return what saving this page does to the answers; `turn` is what its button changes."""
+    """Return the change to the answers; `turn` is what the page's button changes."""
 
     def change(answers: Answers) -> Answers:
         rush = turn == FIRST if turn in (FIRST, USUAL) else answers.declared.rush

@@ -1,4 +1,4 @@
-"""What people really type into the intake's fields, and the sentences for what can't be used."""
+"""Parsers of what people really type into the intake's fields, and their error messages."""
 
 import re
 import unicodedata
@@ -20,7 +20,7 @@ DEAREST = 10_000_00
 
 
 class ReadField(Field):
-    """One line that `reader` turns into data; a text that can't be read is shown as typed."""
+    """One line parsed by `reader`; input that can't be parsed is shown as typed."""
 
     widget = TextInput()
 
@@ -44,7 +44,6 @@ class ReadField(Field):
         return "" if self.data is None else self.writer(self.data)
 
     def process_formdata(self, valuelist: list[Any]) -> None:
-        """Read what was typed; an empty line is nothing."""
         text = str(valuelist[0]).strip() if valuelist else ""
         self.data = None
         if text:
@@ -52,13 +51,12 @@ class ReadField(Field):
 
 
 class Reads:
-    """Checks a text with a reader, and leaves what was typed as it is."""
+    """Validate a text with a reader, and leave the input as it is."""
 
     def __init__(self, reader: Callable[[str], Any]) -> None:
         self.reader = reader
 
     def __call__(self, _form: Any, field: Field) -> None:
-        """Stop with the reader's own sentence."""
         if not field.data:
             return
         try:
@@ -68,7 +66,7 @@ class Reads:
 
 
 def plain(text: Any) -> Any:
-    """Return a text with the line ends of this house and without what can't be printed."""
+    """Return a text with normal line ends and without unprintable characters."""
     if not isinstance(text, str):
         return text
     lines = text.replace("\r\n", "\n").replace("\r", "\n")
@@ -76,7 +74,7 @@ def plain(text: Any) -> Any:
 
 
 def minor_units(text: str) -> int:
-    """Read 12, 12.50 or £12,50 as pence or cents."""
+    """Parse 12, 12.50 or £12,50 as minor units."""
     found = re.fullmatch(r"[^0-9.,a-zA-Z]?\s*([0-9]{1,6})(?:[.,]([0-9]{1,2}))?", text)
     if not found:
         raise ValueError(_l("Enter an amount like 12 or 12.50."))
@@ -87,15 +85,15 @@ def minor_units(text: str) -> int:
 
 
 def minor_text(amount: int) -> str:
-    """Write pence as pounds."""
+    """Format minor units as a plain decimal."""
     return f"{amount // 100}.{amount % 100:02d}"
 
 
 def person_name(text: str) -> str:
-    """Read a name in any script: letters, digits and punctuation, in normal form (NFC).
+    """Return a name in any script, in normal form (NFC): letters, digits and punctuation.
 
-    White space is tidied. What can't be seen goes, but the joiners that some scripts are written
-    with. A picture or a sign of arithmetic is no part of a name.
+    White space is collapsed. Invisible characters go, but the joiners that some scripts need stay.
+    Emoji and mathematical signs are refused.
     """
     seen = "".join(one for one in text if one in JOINERS or unicodedata.category(one) != "Cf")
     tidy = re.sub(r"\s+", " ", unicodedata.normalize("NFC", seen)).strip()
@@ -122,7 +120,7 @@ def mail_address(text: str) -> str:
 
 
 def telephone(text: str, country: str) -> str:
-    """Read a number of the shop's country, or any that begins with +, and return it as E.164."""
+    """Parse a number of the shop's country, or any that begins with +, and return E.164."""
     # the library would read letters as the keys of a telephone
     if any(sign.isalpha() for sign in text):
         raise ValueError(_l("Use digits only: there is a letter in this number."))
@@ -138,7 +136,7 @@ def telephone(text: str, country: str) -> str:
 
 
 def telephone_text(number: str, country: str) -> str:
-    """Write an E.164 number as people of the shop's country write it."""
+    """Format an E.164 number by the habits of the shop's country."""
     try:
         found = phonenumbers.parse(number, country)
     except phonenumbers.NumberParseException:

@@ -21,7 +21,6 @@ STEP = Step.FINISH
 
 
 def finish(token: str) -> ResponseReturnValue:
-    """Ask for the finish of every set."""
     seen = load_step(token, STEP)
     form = build(seen)
     if form.sent and not _only_looks(seen, form) and _whole(seen, form):
@@ -36,14 +35,13 @@ def finish(token: str) -> ResponseReturnValue:
 
 
 def build(seen: DraftView) -> FormGroup:
-    """Return the page's form with one part for every set."""
     return finish_form.build(seen, shop().practice)
 
 
 def _only_looks(seen: DraftView, form: FormGroup) -> bool:
-    """Tell whether the press was for the page itself: a search, a tap on a photo, a found colour.
+    """Return whether the press only changes the page: a search, a photo tap, a found colour.
 
-    The Enter key searches while there is a search that has not been answered.
+    The Enter key searches while a search is unanswered.
     """
     subs = list(form.subs)
     moved = [_pick(sub) or _do(sub) for sub in subs]
@@ -57,7 +55,7 @@ def _only_looks(seen: DraftView, form: FormGroup) -> bool:
 
 
 def build_again(seen: DraftView, form: FormGroup) -> FormGroup:
-    """Offer anew what the fields lead to, after one of them was set by a press."""
+    """Rebuild what the fields lead to, after a press has set one of them."""
     stock = shop().stock
     for one, sub in zip(seen.sets, form.subs, strict=True):
         finish_form.offer(sub, one, stock)
@@ -65,7 +63,7 @@ def build_again(seen: DraftView, form: FormGroup) -> FormGroup:
 
 
 def _do(sub: FinishForm) -> bool:
-    """Do what a button of one set says: choose a colour that was found, or be like the first."""
+    """Apply a set's button: choose a colour that was found, or copy the first set."""
     prefix = sub.near.name.removesuffix("near")
     hit = request.form.get(f"{prefix}choose", "")
     if hit:
@@ -81,9 +79,9 @@ def _do(sub: FinishForm) -> bool:
 
 
 def _pick(sub: FinishForm) -> bool:
-    """Read a tap on a photo, as the browser sends it: `A-pick-TOKEN.x` and `.y`, in its pixels.
+    """Handle a tap on a photo, sent as `A-pick-TOKEN.x` and `.y` in its pixels.
 
-    The colour found there is looked for as if it had been typed. Works without a script.
+    The colour found there is searched for as if it had been typed. Works without a script.
     """
     start = f"{sub.near.name.removesuffix('near')}pick-"
     names = [n for n in request.form if n.startswith(start) and n.endswith(".x")]
@@ -98,7 +96,7 @@ def _pick(sub: FinishForm) -> bool:
 
 
 def _whole(seen: DraftView, form: FormGroup) -> bool:
-    """Check the page; a set like the first one must be able to have its finish."""
+    """Validate the page; a set that copies the first one must be able to have its finish."""
     good = form.validate()
     found = finishes(seen, form)
     for one, sub in zip(seen.sets, form.subs, strict=True):
@@ -113,7 +111,7 @@ def _whole(seen: DraftView, form: FormGroup) -> bool:
 
 
 def change_of(seen: DraftView, form: FormGroup) -> Change:
-    """Return what saving this page does to the answers."""
+    """Return the change to the answers."""
     found = finishes(seen, form)
     usage = usage_of(form)
 

@@ -1,4 +1,4 @@
-"""The form of the Finish page: what can be chosen, and what it leads to."""
+"""The form of the Finish page: the choices, and what they lead to."""
 
 import math
 from collections.abc import Mapping, Sequence
@@ -44,17 +44,17 @@ Stock = Mapping[str, Powder]
 
 
 class FinishPage(StepForm):
-    """What is asked once for the order."""
+    """The fields that are asked once for the order."""
 
     usage = RadioChoiceField(_l("How will you use them?"), choices=Usage)
 
 
 class FinishForm(SetFormPart):
-    """The finish of one set; what can be chosen depends on what is chosen before it.
+    """The finish of one set; later choices depend on earlier ones.
 
-    `same` is "1" where the set gets the finish of the first one; `asked` is the search that the
-    page shows. `ruled_out` says of each gloss why it can't be had; `wrong_gloss` and
-    `wrong_system` tell that an answer was sent that isn't possible.
+    `same` is "1" where the set copies the first one's finish; `asked` is the search that the
+    page shows. `ruled_out` explains for each gloss why it can't be had; `wrong_gloss` and
+    `wrong_system` mark answers that were sent but are impossible.
     """
 
     system = RadioChoiceField(_l("Coats"), [Required(_l("Choose the coats."))])
@@ -76,7 +76,7 @@ class FinishForm(SetFormPart):
     wrong_system = False
 
     def validate(self, extra_validators: Any = None) -> bool:
-        """Check the answers; a set that is finished like the first one has none of its own."""
+        """Validate the answers; a set that copies the first one has none of its own."""
         if self.same.data:
             return True
         good: bool = super().validate(extra_validators)
@@ -90,7 +90,6 @@ class FinishForm(SetFormPart):
 
 
 def build(seen: DraftView, practice: Practice) -> FormGroup:
-    """Return the page's form with one part for every set."""
     usage = seen.answers.declared.usage
     page = FinishPage.of(seen, PLACE, {"usage": usage and usage.value})
     if not any(one.kind in ON_THE_ROAD for one in seen.sets):
@@ -100,13 +99,13 @@ def build(seen: DraftView, practice: Practice) -> FormGroup:
 
 
 def usage_of(form: FormGroup) -> Usage | None:
-    """Return how the parts will be used, where that was told."""
+    """Return how the parts will be used, or None where that wasn't said."""
     told = form.page.usage.data if "usage" in form.page else None
     return next((one for one in Usage if one.value == told), None)
 
 
 def can_be_same(one: PartSet, first: PartSet | None) -> bool:
-    """Tell whether a set can be offered the finish of the first one."""
+    """Return whether a set can be offered the first one's finish."""
     return first is not None and one.key != first.key and bool(systems_for(one))
 
 
@@ -143,7 +142,7 @@ def _same_by_default(one: PartSet, first: PartSet | None) -> str:
 
 
 def offer(sub: FinishForm, one: PartSet, stock: Stock) -> None:
-    """Offer what the choices so far leave open; a gloss that can't be had gives way."""
+    """Fill the choices from the answers so far; an impossible gloss is replaced."""
     sub.bare.choices = [(zone.value, label(zone)) for zone in more_zones(one)]
     systems = [s for s in systems_for(one) if any(powders_for(s, g, stock) for g in Gloss)]
     sub.system.choices = [(s.value, label(s)) for s in systems]
@@ -178,7 +177,7 @@ def offer(sub: FinishForm, one: PartSet, stock: Stock) -> None:
 def _offer_glosses(
     sub: FinishForm, system: System, systems: Sequence[System], stock: Stock
 ) -> None:
-    """Offer every gloss that the shop has, with the reason where it can't be had here."""
+    """Offer every gloss that the shop has, with the reason where it is impossible here."""
     had = [g for g in Gloss if any(powders_for(s, g, stock) for s in systems)]
     reasons = {g: gloss_ruled_out(system, g, stock) for g in had}
     sub.ruled_out = {g: why for g, why in reasons.items() if why}
@@ -196,8 +195,8 @@ def _offer_glosses(
 def offered(system: System, gloss: Gloss, stock: Stock, chosen: Any = None) -> tuple[Powder, ...]:
     """Return the powders to choose from.
 
-    Under a clear coat the powder's own gloss is not seen: of several powders of one RAL colour
-    the one stands there that is chosen, or of which there is most.
+    Under a clear coat the powder's own gloss is invisible: of several powders of one RAL colour
+    only the chosen one is offered, or the one with the largest stock.
     """
     powders = powders_for(system, gloss, stock)
     if not has_clear(system):
@@ -217,14 +216,14 @@ def offered(system: System, gloss: Gloss, stock: Stock, chosen: Any = None) -> t
 
 
 def _as_hung(powder: Powder) -> tuple[bool, bool, float]:
-    """Order plates as they hang: what is here first, black to white, then round the hues."""
+    """Sort plates: stocked ones first, black to white, then by hue."""
     lightness, a, b = powder.lab
     grey = math.hypot(a, b) < GREY_CHROMA
     return (powder.stock_kg <= 0, not grey, lightness if grey else math.atan2(b, a) % math.tau)
 
 
 def chosen(sub: FinishForm, one: PartSet) -> FinishChoice | None:
-    """Return the finish as it stands on the page; its colour may be missing still."""
+    """Return the finish on the page; its colour may still be missing."""
     if not (sub.system.data and sub.gloss.data):
         return None
     wheel, sample = one.kind is PartKind.WHEEL, bool(sub.decide_from_sample.data)
@@ -241,7 +240,7 @@ def chosen(sub: FinishForm, one: PartSet) -> FinishChoice | None:
 
 
 def finishes(seen: DraftView, form: FormGroup) -> dict[str, FinishChoice | None]:
-    """Return the finish of each set as it stands on the page, by its key."""
+    """Return the finish of each set on the page, by its key."""
     found: dict[str, FinishChoice | None] = {}
     first: FinishChoice | None = None
     for one, sub in zip(seen.sets, form.subs, strict=True):
@@ -252,7 +251,7 @@ def finishes(seen: DraftView, form: FormGroup) -> dict[str, FinishChoice | None]
 
 
 def _like(first: FinishChoice | None, one: PartSet) -> FinishChoice | None:
-    """Return the finish of the first set on another one; what only some parts have is left out."""
+    """Return the first set's finish for another one, without what only some parts have."""
     if first is None or one.kind is PartKind.WHEEL:
         return first
     zones = set(more_zones(one))

@@ -1,4 +1,4 @@
-"""What the Finish page shows of each set beside its fields: the drawing, sums, and reasons."""
+"""What the Finish page shows of each set beside its fields: the drawing, sums and reasons."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -32,9 +32,9 @@ PHOTO_WIDTH = 240  # CSS pixels; fits the narrowest phone
 
 @dataclass(frozen=True, slots=True)
 class SetShown:
-    """One set with its form, what each choice means, and how it would look.
+    """One set with its form, what each choice means, and its drawing.
 
-    `first` is the set whose finish this one can have by one press, None on the first itself.
+    `first` is the set whose finish this one can copy, None on the first itself.
     """
 
     part_set: PartSet
@@ -57,7 +57,6 @@ class SetShown:
 
 
 def shown(seen: DraftView, form: FormGroup) -> dict[str, Any]:
-    """Return what the page shows beside its fields."""
     stock, usage = shop().stock, usage_of(form)
     chosen = finishes(seen, form)
     first = seen.sets[0] if seen.sets else None
@@ -108,7 +107,7 @@ def _set_shown(
 
 
 def _sums(facts: FinishFacts | None) -> dict[str, str]:
-    """Return what each coat system adds, as one reads it: +£48, or that it is included."""
+    """Return what each coat system adds: "+£48", or that it is included."""
     if facts is None:
         return {}
     return {
@@ -126,7 +125,7 @@ def _colours(sub: FinishForm, stock: Stock) -> dict[str, Powder]:
 
 
 def _plates(one: PartSet, stock: Stock) -> dict[str, Powder]:
-    """Return for each coat system a powder that shows what it looks like."""
+    """Return for each coat system a powder that shows its look."""
     found = {}
     for system in systems_for(one):
         powders = next((p for g in Gloss if (p := offered(system, g, stock))), ())
@@ -156,7 +155,7 @@ def _longer(days: int) -> Message:
 
 
 def powder_says(powder: Powder, days: Mapping[str, int]) -> Message:
-    """Return what a car owner needs of a colour: its number, its gloss, and how soon it is here."""
+    """Return what a car owner needs to know of a colour: number, gloss and delivery time."""
     there = Message("In stock")
     if powder.code in days:
         there = Message("Ordered for you: {longer}", longer=_longer(days[powder.code]))

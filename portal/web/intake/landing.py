@@ -1,4 +1,4 @@
-"""The first screen, and the page that weighs powder against what else there is."""
+"""The landing page, the comparison with other finishes, and the sources of the figures."""
 
 from collections.abc import Iterable
 from dataclasses import replace
@@ -45,7 +45,6 @@ SAMPLE = PartSet(
 
 @in_the_open
 def landing() -> ResponseReturnValue:
-    """Say in one screen what this is, and begin."""
     stock = shop().stock
     plates = tuple(p for p in stock.values() if p.stock_kg > 0 and p.effect is not Effect.CLEAR)
     wheel = _in(_striking(stock.values()))
@@ -56,7 +55,7 @@ def landing() -> ResponseReturnValue:
 
 @in_the_open
 def why_powder() -> ResponseReturnValue:
-    """Weigh powder against peelable coatings and wraps, at this shop's own price."""
+    """Compare powder with peelable coatings and wraps, at this shop's own price."""
     return render_template(
         "intake/why_powder.html",
         washing=(washing(), washing_never()),
@@ -68,12 +67,11 @@ def why_powder() -> ResponseReturnValue:
 
 @in_the_open
 def figures() -> ResponseReturnValue:
-    """List where the figures come from."""
     return render_template("intake/figures.html", subjects=subjects(shop().country))
 
 
 def _striking(powders: Iterable[Powder]) -> str:
-    """Return the powder that the first picture wears: a warm metallic that hangs in stock."""
+    """Return the powder of the first picture: a warm metallic that is in stock."""
     ready = [p for p in powders if p.stock_kg > 0 and p.effect is not Effect.CLEAR]
     warm = [p for p in ready if p.effect is Effect.METALLIC and p.lab[1] > 5]
     return (warm or ready)[0].code if ready else ""
@@ -86,7 +84,7 @@ def _in(colour: str) -> PartSet:
 
 
 def _four_wheels() -> Money | None:
-    """Return what four bare 18-inch wheels in one coat of black cost here today."""
+    """Return today's price of four bare 18-inch wheels in one coat of black."""
     here = shop()
     plain = [p for p in here.stock.values() if p.effect is Effect.SOLID and p.stock_kg > 0]
     if not plain:

@@ -1,7 +1,7 @@
 """The live price: the page as it stands, sent while the customer chooses.
 
-Nothing is counted as answered by it; what stands in the page is kept, so that it is there again
-after a reload or on another device.
+The page is saved but not counted as answered, so that it is there again after a reload or on
+another device.
 """
 
 from collections.abc import Callable
@@ -23,7 +23,7 @@ Built = tuple[str, FormGroup, Change, dict[str, Any]]
 
 
 def price(token: str) -> ResponseReturnValue:
-    """Return what changes on the page with each choice: price, date, readings, pictures."""
+    """Return the regions that change with each choice: price, date, readings, pictures."""
     page = request.args.get("page", "")
     seen = look(unit(), token, with_times=page == Step.DAY.value)
     more: dict[str, Any] = {}

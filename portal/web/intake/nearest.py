@@ -1,4 +1,4 @@
-"""The shop's powders for a RAL number, a name or a screen colour that the customer asks for."""
+"""The shop's powders for a RAL number, a name or a screen colour that the customer searches for."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -15,7 +15,7 @@ NEAREST, MOST = 3, 8
 
 @dataclass(frozen=True, slots=True)
 class NearestColour:
-    """A powder with the coats and the gloss in which it can be had; `says` is how near it comes."""
+    """A powder with the coats and gloss in which it can be had; `says` tells how near it is."""
 
     powder: Powder
     system: System
@@ -24,13 +24,13 @@ class NearestColour:
 
     @property
     def value(self) -> str:
-        """What the button that chooses it sends."""
+        """The value of the button that chooses it."""
         return f"{self.system}.{self.gloss}.{self.powder.code}"
 
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """What was asked for; `exact` where the shop has that very colour, else the nearest ones."""
+    """A search: `exact` where the shop has that very colour, else the nearest ones."""
 
     asked: str
     hits: tuple[NearestColour, ...]
@@ -38,7 +38,7 @@ class Found:
 
     @property
     def says(self) -> Message:
-        """What was found, in a sentence."""
+        """The result in a sentence."""
         if not self.exact:
             return Message("Our nearest colours to {asked}:", asked=self.asked)
         glosses = tuple(dict.fromkeys(hit.gloss for hit in self.hits))
@@ -48,10 +48,10 @@ class Found:
 
 
 def find(text: str, stock: Stock, systems: Sequence[System], system: System, gloss: Gloss) -> Found:
-    """Read '7016', 'RAL 7016', 'bronze' or '#383E42'; raise CraftError where nothing fits.
+    """Return the powders for '7016', 'RAL 7016', 'bronze' or '#383E42'.
 
-    A colour counts in whatever gloss it hangs: first as the page stands, then in another gloss of
-    these coats, then in other coats.
+    Powders are looked for as the page stands first, then in another gloss of these coats, then in
+    other coats. Raise CraftError where nothing fits.
     """
     ways = _ways(stock, systems, system, gloss)
     tidy = text.strip().upper().replace(" ", "").replace("-", "").removeprefix("RAL")
@@ -100,7 +100,7 @@ def _nearest(asked: str, lab: tuple[float, float, float], ways: list[NearestColo
 def _ways(
     stock: Stock, systems: Sequence[System], system: System, gloss: Gloss
 ) -> list[NearestColour]:
-    """Return each powder once, in the way that changes least on the page."""
+    """Return each powder once, in the combination that changes least on the page."""
     order = [(system, gloss), *((system, g) for g in Gloss)]
     order += [(s, g) for s in systems if s is not system for g in (gloss, *glosses_for(s, stock))]
     found: dict[str, NearestColour] = {}

@@ -1,4 +1,4 @@
-"""On them now: the old finish, layer by layer, and the damage, for every set."""
+"""Old finish: the layers of each set, outermost first, and the damage."""
 
 from dataclasses import replace
 from typing import Any
@@ -87,7 +87,7 @@ MOST_PICKED = 12
 
 
 class LayersForm(SetFormPart):
-    """What is on one set; `many_…` says on how many of its parts a damage is."""
+    """The old finish of one set; `many_…` tells how many of its parts have a damage."""
 
     layers = MultiCheckboxField(
         _l("Tick every layer that you know of."),
@@ -101,7 +101,7 @@ class LayersForm(SetFormPart):
     )
 
     def validate(self, extra_validators: Any = None) -> bool:
-        """Ask on how many parts each ticked damage is; a page without that question means all."""
+        """Require the number of parts of each ticked damage; without that field all are meant."""
         good = super().validate(extra_validators)
         for value in self.damage.data or ():
             field = self.many(value)
@@ -110,12 +110,11 @@ class LayersForm(SetFormPart):
         return good
 
     def many(self, damage: str) -> Any:
-        """Return the field that says how many parts have a damage; None for a single part."""
+        """Return the field for how many parts have a damage; None for a single part."""
         return self._fields.get(f"many_{damage}")
 
 
 def on_them(token: str) -> ResponseReturnValue:
-    """Ask what is on the parts now."""
     seen = load_step(token, STEP)
     form = build(seen)
     if form.sent and form.validate():
@@ -130,15 +129,15 @@ def on_them(token: str) -> ResponseReturnValue:
 
 
 def _leaving(button: str) -> tuple[str, Damage] | None:
-    """Return the set and the damage whose parts stay at home, from the button that was pressed."""
+    """Return the set and the damage whose parts stay at home, from the pressed button."""
     key, _colon, damage = button.partition(":")
     return (key, Damage(damage)) if damage in {d.value for d in Damage} else None
 
 
 def _then_leave(change: Change, key: str, damage: Damage) -> Change:
-    """Return the change that also takes the parts with this damage out of the order.
+    """Return the change that also removes the parts with this damage from the order.
 
-    A set of which nothing would be left stays as it is: taking it out is a button of its own.
+    A set that would become empty stays: removing it is a button of its own.
     """
 
     def left(one: PartSet) -> PartSet:
@@ -154,7 +153,6 @@ def _then_leave(change: Change, key: str, damage: Damage) -> Change:
 
 
 def shown(seen: DraftView, form: FormGroup) -> dict[str, Any]:
-    """Return what the page shows beside its fields."""
     practice, tariff = shop().practice, shop().tariff
     return {
         "sets": [
@@ -175,7 +173,6 @@ def shown(seen: DraftView, form: FormGroup) -> dict[str, Any]:
 
 
 def build(seen: DraftView) -> FormGroup:
-    """Return the page's form with one part for every set."""
     page = OnThemForm.of(seen, STEP.value, {"old": seen.answers.declared.original_before_1980})
     return FormGroup(page, [_sub(page, one) for one in seen.sets])
 
@@ -200,7 +197,7 @@ def _sub(page: OnThemForm, one: PartSet) -> LayersForm:
 
 
 def change_of(seen: DraftView, form: FormGroup) -> Change:
-    """Return what saving this page does to the answers."""
+    """Return the change to the answers."""
     told = {one.key: sub for one, sub in zip(seen.sets, form.subs, strict=True)}
 
     def change(answers: Answers) -> Answers:
@@ -221,8 +218,8 @@ def _told(one: PartSet, sub: LayersForm) -> PartSet:
 def _layers(one: PartSet, ticked: frozenset[str]) -> tuple[Layer, ...]:
     """Return the layers, outermost first.
 
-    "Don't know" or "Bare metal" beside nothing but what the page had ticked of its own accord is
-    an answer by itself: without script nothing takes that tick away.
+    "Don't know" or "Bare metal" beside nothing but what the page had ticked by itself is an
+    answer of its own: without script nothing clears that tick.
     """
     found = tuple(layer for layer in OUTERMOST_FIRST if layer in ticked)
     for layer in ALONE:
@@ -232,7 +229,7 @@ def _layers(one: PartSet, ticked: frozenset[str]) -> tuple[Layer, ...]:
 
 
 def _number(field: Any, most: int) -> int:
-    """Return how many parts a field says: all where nobody was asked, one until it is answered."""
+    """Return the number of parts in a field: all where it wasn't asked, one until answered."""
     if field is None:
         return most
     text = str(field.data or "")

@@ -21,22 +21,22 @@ from portal.web.kit.request_context import unit
 
 
 class StepForm(forms.PageForm):
-    """A page's own form: the token against forgery, and the version that it was drawn with."""
+    """A page's own form: the CSRF token, and the version that it was rendered with."""
 
     version = HiddenField()
     unsent: Mapping[str, list[str]] | None = None
 
     def drawn_with(self) -> int:
-        """Return the version in the page; a text that is no number is the oldest page there is."""
+        """Return the version in the page; an invalid one counts as the oldest."""
         return _number(str(self.version.data or "").partition(".")[0])
 
     def prices_shown(self) -> int:
-        """Return the number of the price list under which the page was drawn; 0 for none."""
+        """Return the edition of the price list that the page showed; 0 for none."""
         return _number(str(self.version.data or "").partition(".")[2])
 
     @classmethod
     def of(cls, seen: DraftView, place: str, data: Mapping[str, Any] | None = None) -> Self:
-        """Return the form as it was sent, else as it was left unsent, else filled with `data`."""
+        """Return the form as sent, else as left unsent, else filled with `data`."""
         unsent = seen.answers.unsent.get(place)
         if request.method == "POST" or not unsent:
             form = cls(data=data)
@@ -46,7 +46,7 @@ class StepForm(forms.PageForm):
         return form
 
     def part_of(self, prefix: str) -> MultiDict[str, Any] | None:
-        """Return what was sent, or left unsent, for the form of a set; None on the first look."""
+        """Return what was sent, or left unsent, for the form of a set; None on a first visit."""
         if self.is_submitted():
             return request.form
         if self.unsent and any(name.startswith(prefix) for name in self.unsent):
@@ -55,7 +55,7 @@ class StepForm(forms.PageForm):
 
 
 class SetFormPart(Form):
-    """The part of a page that speaks of one set; the page's form carries the token for all."""
+    """The part of a page that belongs to one set; the page's form carries the token for all."""
 
     def blame(self, field_name: str, sentence: Any) -> bool:
         """Put a sentence beside a field."""
@@ -65,9 +65,9 @@ class SetFormPart(Form):
 
 
 class FormGroup:
-    """A page's form together with the small forms of its sets, checked and shown as one.
+    """A page's form together with the forms of its sets, validated and shown as one.
 
-    Field macros take the fields; the list of errors takes the bundle.
+    Field macros take the fields; the list of errors takes the group.
     """
 
     def __init__(self, page: StepForm, subs: Iterable[Any] = ()) -> None:
@@ -80,7 +80,7 @@ class FormGroup:
 
     @property
     def errors(self) -> dict[str, Any]:
-        """Every field's messages by its full name; the forgery token's are told another way."""
+        """Messages by full field name, without those of the CSRF token."""
         return {f.name: f.errors for f in self if f.errors and f.short_name != "csrf_token"}
 
     @property
@@ -95,16 +95,16 @@ class FormGroup:
 
     @property
     def sent(self) -> bool:
-        """Whether the page came back from the customer."""
+        """Whether the page was submitted."""
         return bool(self.page.is_submitted())
 
     @property
     def stale(self) -> bool:
-        """Whether the page had lost its session by the time it was sent."""
+        """Whether the page's session had ended when it was submitted."""
         return self.sent and bool(self.page["csrf_token"].errors)
 
     def validate(self) -> bool:
-        """Check every form, so that all errors show at once."""
+        """Validate every form, so that all errors show at once."""
         found = [form.validate() for form in (self.page, *self.subs)]
         return all(found)
 
@@ -118,7 +118,7 @@ class RedirectTo(Exception):
 
 
 def load_step(token: str, step: Step) -> DraftView:
-    """Return the draft; raise Elsewhere where this page can't be entered yet, or not any more."""
+    """Return the draft; raise `RedirectTo` where this page can't be entered yet, or any more."""
     # the drop-off times are shown, and the two pages that speak of them need them to answer
     timed = request.method == "GET" or step in (Step.DAY, Step.READ_BACK)
     seen = look(unit(), token, with_times=timed)
@@ -130,7 +130,6 @@ def load_step(token: str, step: Step) -> DraftView:
 
 
 def page_url(token: str, step: Step, anchor: str = "") -> str:
-    """Return the address of a page of this draft."""
     name = step.value.replace("-", "_")
     return url_for(f"intake.{name}", token=token, _anchor=anchor or None)
 
@@ -138,7 +137,7 @@ def page_url(token: str, step: Step, anchor: str = "") -> str:
 def save(
     seen: DraftView, place: str, form: FormGroup, change: Change, *, step: Step, stay: str = ""
 ) -> ResponseReturnValue | None:
-    """Save and go on; None where the page was overtaken and must be shown again."""
+    """Save and redirect; return None where the page was overtaken and must be shown again."""
     try:
         drafts.save(unit(), seen.token, place, form.page.drawn_with(), _seen_prices(form, change))
     except Overtaken as overtaken:
@@ -149,7 +148,7 @@ def save(
 
 
 def next_step(seen: DraftView, step: Step) -> ResponseReturnValue:
-    """Redirect to the next page, or back to where something stops the order or is missing."""
+    """Redirect to the next page, or back to where something blocks the order or is missing."""
     fresh = look(unit(), seen.token, with_times=False)
     if fresh.refused:
         held = fresh.reached
@@ -162,7 +161,7 @@ def next_step(seen: DraftView, step: Step) -> ResponseReturnValue:
 
 
 def _seen_prices(form: FormGroup, change: Change) -> Change:
-    """Let a page that was sent count as one that showed its price list."""
+    """Record that a submitted page showed its price list."""
 
     def changed(answers: Answers) -> Answers:
         shown = form.page.prices_shown()
@@ -173,7 +172,7 @@ def _seen_prices(form: FormGroup, change: Change) -> Change:
 
 
 def renew(form: FormGroup, seen: DraftView) -> None:
-    """Give the page the present version and price list, so that sending it again counts."""
+    """Give the page the present version and price list, so that it can be sent again."""
     drawn = f"{seen.version}.{seen.prices}"
     form.page.version.data = drawn
     form.page.version.raw_data = [drawn]
@@ -218,10 +217,10 @@ OURS = frozenset({"csrf_token", "version", "once", "then", "unwanted", "leave"})
 
 
 def standing() -> dict[str, list[str]]:
-    """Return what stands in the page that was sent, by the names of its fields."""
+    """Return the fields of the submitted page by name."""
     return {name: request.form.getlist(name) for name in request.form if name not in OURS}
 
 
 def pressed(name: str) -> str:
-    """Return the value of the button that sent the page, if it was one of this name."""
+    """Return the value of the submit button, if it has this name."""
     return request.form.get(name, "") if request.method == "POST" else ""

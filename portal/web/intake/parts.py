@@ -1,4 +1,4 @@
-"""Parts: what are you bringing? One form a set; several sets stand as a list."""
+"""Parts: what are you bringing? One form for each set; several sets are shown as a list."""
 
 from dataclasses import dataclass, replace
 from typing import Any
@@ -67,7 +67,7 @@ CLOSED_SAYS = {
 
 @dataclass(frozen=True, slots=True)
 class SizeReading:
-    """What a size was understood as, what was assumed for it, or what is wrong with it."""
+    """What a size was understood as, what was assumed, or what is wrong with it."""
 
     understood: tuple[Message, ...] = ()
     assumed: tuple[Message, ...] = ()
@@ -75,7 +75,7 @@ class SizeReading:
 
 
 def parts(token: str) -> ResponseReturnValue:
-    """Show the sets, or the first form; going on leads to the next page."""
+    """Show the sets, or the first form."""
     seen = load_step(token, STEP)
     if not seen.sets:
         return _ask(seen, "new")
@@ -86,7 +86,7 @@ def parts(token: str) -> ResponseReturnValue:
 
 
 def one_set(token: str, key: str) -> ResponseReturnValue:
-    """Ask for one set: a new one, or one that was told before."""
+    """Ask for one set: a new one or an existing one."""
     return _ask(load_step(token, STEP), key)
 
 
@@ -127,7 +127,6 @@ def _with_photos(seen: DraftView, place: str, key: str) -> ResponseReturnValue:
 
 
 def shown(seen: DraftView, form: SetForm) -> dict[str, Any]:
-    """Return what the page shows beside its fields."""
     return {
         "kind_art": {k.value: art.image("kinds", k.value, 56) for k in PartKind},
         "face_art": {f.value: art.image("faces", f.value, 48) for f in FaceStyle},
@@ -141,7 +140,7 @@ def shown(seen: DraftView, form: SetForm) -> dict[str, Any]:
 
 
 def drawing(form: SetForm) -> dict[str, Any]:
-    """Return what the picture beside the questions is drawn from."""
+    """Return the data of the picture beside the questions."""
     drawn = form.part_set(None) if form.told_kind else PartSet("A", PartKind.WHEEL, 1)
     return {"drawn": drawn, "stock": shop().stock}
 
@@ -154,9 +153,9 @@ def _chrome_says() -> Message:
 
 
 def _counts(seen: DraftView, form: SetForm) -> tuple[str, str]:
-    """Return what stands in the fields for how many wheels, and how many others.
+    """Return the fields' values for how many wheels and how many other parts.
 
-    Only the first set begins with a number, and only for wheels: cars have four.
+    Only the first set starts with a number, and only for wheels: cars have four.
     """
     typed = form.count
     first = str(FOUR) if not seen.sets else ""
@@ -167,7 +166,7 @@ def _counts(seen: DraftView, form: SetForm) -> tuple[str, str]:
 
 
 def readings(form: SetForm) -> dict[str, SizeReading]:
-    """Return what the sizes in the form say, by field."""
+    """Return how the sizes in the form were understood, by field."""
     found = {}
     if form.is_wheel and form.read:
         reads = [one for one in (form.read.rim, form.read.tyre) if one]
@@ -187,7 +186,7 @@ def readings(form: SetForm) -> dict[str, SizeReading]:
 
 
 def build(seen: DraftView, before: PartSet | None) -> SetForm:
-    """Return the form of one set, filled from the draft on the first look."""
+    """Return the form of one set, filled from the draft on a first visit."""
     key = before.key if before else next_key(seen.answers)
     form = SetForm.of(seen, f"set:{key}", filled(before) if before else None)
     offered = shop().tariff.parts
@@ -202,7 +201,7 @@ def build(seen: DraftView, before: PartSet | None) -> SetForm:
 
 
 def filled(part_set: PartSet) -> dict[str, Any]:
-    """Return a set as the values of its form."""
+    """Return a set as form values."""
     sides = [length_text(side) for side in part_set.size_mm or ()] or ["", "", ""]
     texts = [text for text in (part_set.rim_text, part_set.tyre_text) if text]
     if part_set.rim and not texts:
@@ -228,13 +227,13 @@ def filled(part_set: PartSet) -> dict[str, Any]:
 
 
 def next_key(answers: Answers) -> str:
-    """Return the first letter that no set has."""
+    """Return the first unused letter."""
     used = {s.key for s in answers.declared.sets}
     return next(c for c in "ABCDEFGHIJKLMNOPQRSTUVWXYZ" if c not in used)
 
 
 def change_of(form: SetForm) -> drafts.Change:
-    """Return what saving this form does to the answers."""
+    """Return the change to the answers."""
 
     def change(answers: Answers) -> Answers:
         before = answers.set_of(str(form.key.data))
@@ -251,7 +250,6 @@ def change_of(form: SetForm) -> drafts.Change:
 
 
 def remove_set(token: str, key: str) -> ResponseReturnValue:
-    """Take a set out of the order."""
     form = StepForm()
     seen = load_step(token, STEP)
     if form.validate_on_submit():

@@ -1,4 +1,4 @@
-"""Photos of the parts: each that can be read is kept at once, whatever else is wrong."""
+"""Photos of the parts: each readable one is saved at once, whatever else is wrong."""
 
 from typing import Any
 
@@ -9,7 +9,7 @@ from portal.web.kit.request_context import settings, unit
 
 
 def take_photos(seen: DraftView, form: Any) -> bool:
-    """Keep the photos that came with the form; put a sentence beside the field for each other."""
+    """Save the photos of the form; add an error to the field for each unreadable one."""
     good = True
     for sent in form.photos.data or ():
         if not getattr(sent, "filename", ""):

@@ -14,7 +14,7 @@ from portal.web.kit.request_context import shop
 
 
 def page_of(policy: Policy) -> Callable[[], ResponseReturnValue]:
-    """Return the view of one of the two pages."""
+    """Return the view function of one of the two pages."""
 
     @in_the_open
     def view() -> ResponseReturnValue:
@@ -25,7 +25,7 @@ def page_of(policy: Policy) -> Callable[[], ResponseReturnValue]:
 
 
 def together(blocks: Iterable[Block]) -> list[tuple[BlockKind, list[str]]]:
-    """Return the pieces with the entries of each list as one."""
+    """Return the pieces with the entries of each list grouped."""
     found: list[tuple[BlockKind, list[str]]] = []
     for kind, group in groupby(blocks, key=lambda one: one.kind):
         says = [one.says for one in group]

@@ -1,4 +1,4 @@
-"""Read it back: everything on one page, the cautions to confirm, and the button that books."""
+"""Check your order: everything on one page, the cautions to accept, and the booking button."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -37,7 +37,7 @@ class ReadBackForm(StepForm):
 
 @dataclass(frozen=True, slots=True)
 class SetRows:
-    """One set as it is read back: its sum, and the rows that it doesn't share with `same_as`."""
+    """One set in the summary: its sum, and the rows that differ from `same_as`."""
 
     part_set: PartSet
     subtotal: Money
@@ -48,7 +48,6 @@ class SetRows:
 
 
 def read_back(token: str) -> ResponseReturnValue:
-    """Show the whole order, and book it."""
     seen = load_step(token, STEP)
     form = build(seen)
     if form.sent and form.validate():
@@ -61,7 +60,7 @@ def read_back(token: str) -> ResponseReturnValue:
 
 
 def _book(seen: DraftView, form: FormGroup) -> ResponseReturnValue | None:
-    """Book and go to the status page; None where the page must be read again."""
+    """Book and redirect to the status page; return None where the page must be read again."""
     try:
         job = booking.book(
             unit(),
@@ -81,7 +80,6 @@ def _book(seen: DraftView, form: FormGroup) -> ResponseReturnValue | None:
 
 
 def shown(seen: DraftView) -> dict[str, Any]:
-    """Return what the page shows beside its fields."""
     contact = seen.answers.contact
     return {
         "stock": shop().stock,
@@ -93,9 +91,10 @@ def shown(seen: DraftView) -> dict[str, Any]:
 
 
 def set_rows(seen: DraftView) -> list[SetRows]:
-    """Return every set with its rows; of a later one only what differs from an earlier of its kind.
+    """Return every set with its rows; a later one only has the rows that differ.
 
-    The first set of a kind is told whole. A damage is a row only where there is one to tell.
+    It is compared with the first set of its kind, which has all rows. Damage is a row only where
+    there is some.
     """
     if seen.estimate is None:
         return []
@@ -126,7 +125,7 @@ def set_rows(seen: DraftView) -> list[SetRows]:
 
 
 def _told(answer: SetAppraisal) -> dict[str, Any]:
-    """Return what each row of a set says, to be compared with another set's."""
+    """Return the content of each row of a set, for comparing it with another set's."""
     one = answer.part_set
     return {
         "made": (one.build, one.face, one.metal, one.made, one.what, one.closed),
@@ -138,7 +137,7 @@ def _told(answer: SetAppraisal) -> dict[str, Any]:
 
 
 def taken_off(answer: SetAppraisal) -> list[tuple[Remover, list[Item]]]:
-    """Return who takes off what from one set; who takes nothing off is left out."""
+    """Return who removes what from one set, without those who remove nothing."""
     found: dict[Remover, list[Item]] = {}
     for removal in answer.removals:
         found.setdefault(removal.by(answer.part_set), []).append(removal.item)
@@ -146,7 +145,7 @@ def taken_off(answer: SetAppraisal) -> list[tuple[Remover, list[Item]]]:
 
 
 def build(seen: DraftView) -> FormGroup:
-    """Return the page's form; without anything to confirm it has no tick."""
+    """Return the page's form; with nothing to accept it has no tick box."""
     page = ReadBackForm()
     if not seen.to_confirm:
         del page.confirmed

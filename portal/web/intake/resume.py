@@ -1,4 +1,4 @@
-"""Beginning an order, and coming back to it by a link."""
+"""Starting an order, and returning to it by a link."""
 
 from flask import flash, redirect, request, url_for
 from flask.typing import ResponseReturnValue
@@ -17,7 +17,7 @@ from portal.web.kit.request_context import unit
 
 
 class ResumeForm(StepForm):
-    """Where the link goes."""
+    """The address that gets the link."""
 
     email = MailField(
         _l("E-mail"), [Required(_l("Enter your e-mail address.")), Reads(mail_address)]
@@ -25,7 +25,7 @@ class ResumeForm(StepForm):
 
 
 def begin() -> ResponseReturnValue:
-    """Open an empty draft; a stranger who makes us do so gains nothing, so no token is asked."""
+    """Create an empty draft. No CSRF token is needed: a stranger gains nothing by it."""
     token = drafts.begin(unit(), locale=language())
     if request.form.get("then") == "ask":
         return redirect(url_for("intake.ask", token=token), 303)
@@ -33,7 +33,7 @@ def begin() -> ResponseReturnValue:
 
 
 def resume(token: str) -> ResponseReturnValue:
-    """Go to the furthest page of the draft."""
+    """Redirect to the furthest page of the draft."""
     seen = look(unit(), token, with_times=False)
     if seen.job_token:
         return redirect(f"/J/{seen.job_token}", 303)
@@ -44,7 +44,7 @@ def resume(token: str) -> ResponseReturnValue:
 
 
 def later(token: str) -> ResponseReturnValue:
-    """Mail the link that goes on with this order on another day or device."""
+    """Mail the link that continues this order on another day or device."""
     seen = look(unit(), token, with_times=False)
     contact = seen.answers.contact
     page = ResumeForm(data={"email": contact.email if contact else None})

@@ -1,4 +1,4 @@
-"""The addresses of this audience: one table, read at a glance."""
+"""The addresses of this audience in one table."""
 
 from collections.abc import Callable
 
@@ -68,18 +68,18 @@ for _address, _page in PAGES.items():
 
 @blueprint.before_request
 def allow_photos() -> None:
-    """Let the pages with photos be read, so that they can answer what is wrong with them."""
+    """Raise the size limit on pages with photos, so that they can report errors."""
     if request.endpoint in WITH_PHOTOS:
         request.max_content_length = MOST_SENT
 
 
 @blueprint.errorhandler(Ended)
 def has_ended(refusal: Ended) -> ResponseReturnValue:
-    """Say when a draft ended, and offer to begin again."""
+    """Show when a draft ended, and offer to start again."""
     return render_template("intake/ended.html", refusal=refusal), 410
 
 
 @blueprint.errorhandler(RedirectTo)
 def go_elsewhere(elsewhere: RedirectTo) -> ResponseReturnValue:
-    """Send the customer to the page where the order goes on."""
+    """Redirect to the page where the order continues."""
     return redirect(elsewhere.url, 303)

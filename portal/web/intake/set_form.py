@@ -1,4 +1,4 @@
-"""The form of one set: what is asked depends on the kind, and "don't know" is an answer."""
+"""The form of one set: the questions depend on the kind, and "don't know" is an answer."""
 
 from collections.abc import Iterable
 from dataclasses import replace
@@ -53,10 +53,10 @@ OPEN_SIZE = _l("I don't know the size: measure them for me")
 
 
 class PiecesField(CountField):
-    """How many. The page asks wheels and other parts apart: only wheels usually come in fours."""
+    """How many. Asked separately for wheels and other parts: only wheels usually come in fours."""
 
     def process(self, formdata: Any, data: Any = None, extra_filters: Any = None) -> None:
-        """Take the number that stands beside the chosen kind."""
+        """Take the number beside the chosen kind."""
         self.wheel = self.other = ""
         super().process(formdata, data, extra_filters)
         if formdata is not None and self.name in formdata:
@@ -74,7 +74,7 @@ def _both(values: list[str]) -> tuple[str, str]:
 
 
 class SetForm(StepForm):
-    """One set. What is asked depends on the kind; the page hides what does not belong to it."""
+    """One set. The questions depend on the kind; the page hides the others."""
 
     key = HiddenField()
     kind = RadioChoiceField(
@@ -102,7 +102,7 @@ class SetForm(StepForm):
     photos = MultipleFileField(_l("Photos (optional)"))
 
     def process(self, *args: Any, **kwargs: Any) -> None:
-        """Read the form; what was read of the sizes stands beside the fields."""
+        """Parse the form, and put the readings of the sizes beside the fields."""
         super().process(*args, **kwargs)
         self.read: ReadSize | None = read_size(self.size.data) if self.size.data else None
         self.sides: Sides | None = None
@@ -115,7 +115,7 @@ class SetForm(StepForm):
 
     @property
     def told_kind(self) -> PartKind | None:
-        """The kind that was chosen, if it is one."""
+        """The chosen kind, if valid."""
         return PartKind(self.kind.data) if self.kind.data in set(PartKind) else None
 
     @property
@@ -125,16 +125,15 @@ class SetForm(StepForm):
 
     @property
     def can_be_priced(self) -> bool:
-        """Whether a form that was checked lacks at most what its price doesn't go by."""
+        """Whether a validated form lacks at most what its price doesn't depend on."""
         return self.told_kind is not None and self.errors.keys() <= {"what", "closed"}
 
     @property
     def is_wheel(self) -> bool:
-        """Whether the set is of wheels."""
         return bool(self.kind.data == PartKind.WHEEL.value)
 
     def validate(self, extra_validators: Any = None) -> bool:
-        """Check what belongs to the chosen kind."""
+        """Validate what belongs to the chosen kind."""
         good = bool(super().validate(extra_validators))
         if self.told_kind is None:
             return False
@@ -195,12 +194,12 @@ class SetForm(StepForm):
 
     @property
     def is_sure(self) -> bool:
-        """Whether the customer has said that this unusual size is right."""
+        """Whether the customer has confirmed this unusual size."""
         return bool(self.sides and self.sides.mark in (self.sure.raw_data or ()))
 
     @property
     def rim(self) -> Rim | None:
-        """The rim as marked, or as the tyre tells it."""
+        """The rim as marked, or as derived from the tyre."""
         if self.read is None or self.read.wrong:
             return None
         if self.read.rim:
@@ -213,7 +212,7 @@ class SetForm(StepForm):
         return self.read.tyre.tyre if self.read and self.read.tyre else None
 
     def part_set(self, before: PartSet | None) -> PartSet:
-        """Return the set as told here; what other pages told is kept while the kind is the same."""
+        """Return the set; answers of other pages are kept while the kind is unchanged."""
         kind = PartKind(self.kind.data)
         fresh = PartSet(key=self.key.data or "A", kind=kind, count=self.count.data or 1)
         base = before if before and before.kind is kind else fresh
@@ -245,7 +244,7 @@ class SetForm(StepForm):
 
 
 def _word(kind: Any, value: Any, usual: Any) -> Any:
-    """Return the word that was chosen, or the usual one where it is none that we offer."""
+    """Return the chosen word, or the default where it isn't one of those offered."""
     return kind(value) if value in set(kind) else usual
 
 

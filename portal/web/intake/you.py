@@ -1,4 +1,4 @@
-"""You: who the customer is, and how to be told."""
+"""Your details: the customer's contact, and how to be told."""
 
 from dataclasses import replace
 from typing import Any
@@ -45,12 +45,11 @@ class YouForm(StepForm):
     vehicle = TextField(_l("Vehicle"), longest=60, filters=[plain])
 
     def validate_phone(self, field: Any) -> None:
-        """Read the number as people of the shop's country write it."""
+        """Parse the number by the rules of the shop's country."""
         Reads(lambda text: telephone(text, shop().country))(self, field)
 
 
 def you(token: str) -> ResponseReturnValue:
-    """Ask who the customer is."""
     seen = load_step(token, STEP)
     form = build(seen)
     if form.sent and form.validate():
@@ -61,7 +60,7 @@ def you(token: str) -> ResponseReturnValue:
 
 
 def build(seen: DraftView) -> FormGroup:
-    """Return the page's form, filled with what was told before."""
+    """Return the page's form, filled from the draft."""
     told = seen.answers.contact
     data = {}
     if told:
@@ -76,7 +75,7 @@ def build(seen: DraftView) -> FormGroup:
 
 
 def change_of(form: FormGroup) -> Change:
-    """Return what saving this page does to the answers."""
+    """Return the change to the answers."""
     page = form.page
     # read before the answers are: a read inside another one can meet a writer that waits for both
     country = shop().country

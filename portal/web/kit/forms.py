@@ -1,7 +1,7 @@
-"""Our own fields: the right keyboard, what was typed kept as typed, errors in plain words.
+"""Form fields: the right keyboard, input kept as typed, errors in plain words.
 
-A field says what is wrong in a sentence of its own; the macros show it beside the field and in
-the list at the top. A page that must count once carries a `once` token.
+Each field has error messages of its own; the macros show them beside the field and in the list
+at the top. A form that must count once carries a `once` token.
 """
 
 from collections.abc import Callable, Iterable, Sequence
@@ -49,7 +49,7 @@ class PageForm(FlaskForm):
 
 
 class OnceField(HiddenField):
-    """A token that lets a final button count once, however often it is pressed."""
+    """A token that makes a final button count once, however often it is pressed."""
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(
@@ -64,7 +64,7 @@ class OnceForm(PageForm):
 
 
 class Required:
-    """Asks for a field in its own words; what could not be read has already been answered."""
+    """Require a field, with a message of its own; parse errors have been reported already."""
 
     field_flags: ClassVar[dict[str, bool]] = {"required": True}
 
@@ -72,7 +72,7 @@ class Required:
         self.sentence = sentence
 
     def __call__(self, _form: Any, field: Field) -> None:
-        """Stop at an empty field; nought is an answer."""
+        """Reject empty values; 0 is valid."""
         if field.process_errors:
             raise StopValidation
         data = field.data
@@ -81,7 +81,7 @@ class Required:
 
 
 class TextField(StringField):
-    """One line of text, without the white space around it."""
+    """One line of text, stripped."""
 
     def __init__(
         self,
@@ -116,7 +116,7 @@ class AreaField(TextAreaField):
 
 
 class MailField(TextField):
-    """An e-mail address: the keyboard with @, and the browser's own memory."""
+    """An e-mail address, with the keyboard that has @."""
 
     def __init__(self, label: Any = None, validators: Iterable[Any] = (), **kwargs: Any) -> None:
         keys = {"type": "email", "autocomplete": "email", "spellcheck": "false"}
@@ -125,7 +125,7 @@ class MailField(TextField):
 
 
 class TelField(TextField):
-    """A telephone number: the keypad."""
+    """A telephone number, with the numeric keypad."""
 
     def __init__(self, label: Any = None, validators: Iterable[Any] = (), **kwargs: Any) -> None:
         kwargs["render_kw"] = {"type": "tel", "autocomplete": "tel"} | kwargs.pop("render_kw", {})
@@ -133,7 +133,7 @@ class TelField(TextField):
 
 
 class SecretField(PasswordField):
-    """A password; pasting is welcome, nothing is ever shown again."""
+    """A password; it may be pasted and is never sent back."""
 
     def __init__(self, label: Any = None, validators: Iterable[Any] = (), **kwargs: Any) -> None:
         keys = {"autocomplete": "current-password"} | kwargs.pop("render_kw", {})
@@ -141,7 +141,7 @@ class SecretField(PasswordField):
 
 
 class CountField(Field):
-    """A whole number from `low` to `high`, typed on the digit keyboard."""
+    """A whole number from `low` to `high`, with the numeric keyboard."""
 
     widget = TextInput()
 
@@ -165,7 +165,7 @@ class CountField(Field):
         return "" if self.data is None else str(self.data)
 
     def process_formdata(self, valuelist: list[Any]) -> None:
-        """Read the number; the sentence tells the limits, not what the customer did wrong."""
+        """Parse the number; the error message names the limits."""
         text = str(valuelist[0]).strip() if valuelist else ""
         self.data = None
         if not text:
@@ -180,7 +180,7 @@ class CountField(Field):
 
 
 class MeasureField(Field):
-    """A measure with decimals from `low` to `high`; a comma is a decimal point."""
+    """A decimal number from `low` to `high`; a comma counts as decimal point."""
 
     widget = TextInput()
 
@@ -204,7 +204,6 @@ class MeasureField(Field):
         return "" if self.data is None else f"{self.data.normalize():f}"
 
     def process_formdata(self, valuelist: list[Any]) -> None:
-        """Read the measure."""
         text = str(valuelist[0]).strip().replace(",", ".") if valuelist else ""
         self.data: Decimal | None = None
         if not text:
@@ -222,7 +221,7 @@ class MeasureField(Field):
 
 
 class RadioChoiceField(RadioField):
-    """One of a few, as radio buttons. `choices` is an enum class or pairs of value and label."""
+    """Radio buttons. `choices` is an enum class or pairs of value and label."""
 
     def __init__(
         self,
@@ -237,7 +236,6 @@ class RadioChoiceField(RadioField):
         )
 
     def pre_validate(self, form: Any) -> None:
-        """Refuse a value that was not offered, in our own words."""
         offered = offered_by(self)
         if self.data not in (None, "", "None") and str(self.data) not in offered:
             raise StopValidation(_l("Choose one of these."))
@@ -246,7 +244,7 @@ class RadioChoiceField(RadioField):
 
 
 class SelectChoiceField(SelectField):
-    """One of many, as a select box."""
+    """A select box."""
 
     def __init__(
         self,
@@ -261,14 +259,13 @@ class SelectChoiceField(SelectField):
         )
 
     def pre_validate(self, form: Any) -> None:
-        """Refuse a value that was not offered, in our own words."""
         offered = offered_by(self)
         if self.data and str(self.data) not in offered:
             raise StopValidation(_l("Choose one of these."))
 
 
 class MultiCheckboxField(SelectMultipleField):
-    """Any of a few, as tick boxes."""
+    """A group of tick boxes."""
 
     widget = ListWidget(prefix_label=False)
     option_widget = CheckboxInput()
@@ -286,7 +283,6 @@ class MultiCheckboxField(SelectMultipleField):
         )
 
     def pre_validate(self, form: Any) -> None:
-        """Refuse a value that was not offered, in our own words."""
         offered = offered_by(self)
         if any(str(one) not in offered for one in self.data or ()):
             raise StopValidation(_l("Choose from these."))
@@ -306,13 +302,12 @@ class PhotoField(FileField):
 
 
 class MaxLength:
-    """Refuses a text that is longer than the page lets anyone type."""
+    """Refuse a text that is longer than the field takes."""
 
     def __init__(self, longest: int) -> None:
         self.longest = longest
 
     def __call__(self, _form: Any, field: Field) -> None:
-        """Check the length."""
         if field.data and len(str(field.data)) > self.longest:
             raise StopValidation(_l("Use at most %(longest)s characters.", longest=self.longest))
 
@@ -323,7 +318,7 @@ def offered_by(field: Any) -> set[str]:
 
 
 def pairs(choices: type[Enum] | Choices | Callable[[], Choices]) -> Any:
-    """Return value and label of each choice; an enum brings its own titles."""
+    """Return value and label of each choice; an enum's label is its title."""
     if isinstance(choices, type) and issubclass(choices, Enum):
         members = list(choices)
         return lambda: [SelectChoice(str(one.value), label(one)) for one in members]

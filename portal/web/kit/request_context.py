@@ -1,4 +1,4 @@
-"""What every page may reach for: the unit, the settings, and the shop as it stands now."""
+"""What every page needs: the unit of work, the settings, and the shop as it is now."""
 
 from datetime import datetime
 from typing import TYPE_CHECKING, cast
@@ -16,12 +16,11 @@ if TYPE_CHECKING:
 
 
 def unit() -> UnitOfWork:
-    """Return the unit that verbs of `orders` take first."""
+    """Return the unit of work that the verbs of `orders` take first."""
     return cast("UnitOfWork", current_app.extensions["unit"])
 
 
 def settings() -> Settings:
-    """Return the settings that the portal was started with."""
     return cast("Settings", current_app.extensions["settings"])
 
 
@@ -50,7 +49,7 @@ def zone() -> ZoneInfo:
 
 
 def shop_or_none() -> "Shop | None":
-    """Return the shop, or nothing when the database can't be asked: error pages need no shop."""
+    """Return the shop, or None when the database fails: error pages need no shop."""
     try:
         return shop()
     except (SQLAlchemyError, LookupError, ValueError):
@@ -58,6 +57,11 @@ def shop_or_none() -> "Shop | None":
 
 
 def house_name() -> str:
-    """Return the name on the nameplate."""
+    """Return the shop's name."""
     here = shop_or_none()
     return here.name if here else gettext("Coating works")
+
+
+def number_of(text: str | None, otherwise: int = 0) -> int:
+    """Return the whole number in `text`, or `otherwise` where there is none."""
+    return int(text) if text and text.isascii() and text.isdecimal() else otherwise

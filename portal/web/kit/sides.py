@@ -1,4 +1,4 @@
-"""The three sides of a part as people type them: read together, shown again, asked back."""
+"""The three sides of a part as people type them: parsing, showing, and questioning odd ones."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -19,19 +19,19 @@ Size = tuple[float, float, float]
 
 @dataclass(frozen=True, slots=True)
 class Sides:
-    """What three lines say of a part's size: `size` in mm, or what is wrong with which line."""
+    """The parsed `size` in mm, or what is wrong with which line."""
 
     size: Size | None
     wrong: dict[int, Any]
 
     @property
     def mark(self) -> str:
-        """Return the size as a word: a tick beside it speaks of this size and no other."""
+        """Return the size as a value, so that a tick confirms this size and no other."""
         return "x".join(f"{side:g}" for side in self.size or ())
 
 
 def read_sides(texts: Sequence[str]) -> Sides:
-    """Read length, width and height; a unit counts for all that have none.
+    """Parse length, width and height; one unit counts for all that have none.
 
     All three may stand in the first line, as 26 x 14 x 12 cm.
     """
@@ -59,14 +59,14 @@ def _unread() -> Any:
 
 
 def odd_side(kind: PartKind, size: Size) -> str | None:
-    """Return the longest side as a text where such a part seldom has it, else None."""
+    """Return the longest side as text where such a part seldom has it, else None."""
     low, high = usual_longest_mm(kind)
     longest = max(size)
     return None if low <= longest <= high else length_text(longest)
 
 
 def area_says(part_set: PartSet) -> tuple[Message, ...]:
-    """Return how large one part is taken to be, and how sure its area is."""
+    """Return the assumed area of one part, and how sure it is."""
     found = surface(part_set)
     if found is None or part_set.kind is PartKind.WHEEL:
         return ()

@@ -1,4 +1,4 @@
-"""Bars, blades and rings as SVG paths, each facet with the direction it looks in."""
+"""Bars, blades and rings as SVG paths, each facet with the direction it faces."""
 
 from dataclasses import dataclass
 from math import cos, hypot, radians, sin
@@ -41,9 +41,9 @@ def facing(direction: Point) -> float:
 
 
 def write(*points: Point | str, digits: int = 1) -> str:
-    """Write path data from points and capital command letters, as short relative commands.
+    """Return path data of points and capital command letters, as short relative commands.
 
-    Steps are taken from the rounded position before, so that rounding never adds up.
+    Steps start from the rounded position before, so that rounding errors never add up.
     """
     out: list[str] = []
     command, here = "M", (0.0, 0.0)
@@ -64,7 +64,7 @@ def write(*points: Point | str, digits: int = 1) -> str:
 
 
 def pair(step: Point, *, first: bool) -> str:
-    """Write two numbers; a minus sign needs no space before it."""
+    """Format two numbers; a minus sign needs no space before it."""
     text = "".join(n if n.startswith("-") else " " + n for n in map(num, step))
     return text.lstrip() if first else text
 
@@ -104,7 +104,7 @@ def bar(a: Point, b: Point, widths: tuple[float, float], *, bevel: float, flare:
 
 
 def _reversed(edge: Path) -> Path:
-    """Walk an edge backwards: M a L b Q c d becomes d Q c b L a."""
+    """Return an edge backwards: M a L b Q c d becomes d Q c b L a."""
     if len(edge) == 3:
         return (edge[2], "L", edge[0])
     a, _l, b, _q, c, d = edge
@@ -143,7 +143,6 @@ def blade(
 
 
 def disc(radius: float, **attributes: str) -> str:
-    """Return a circle around the middle."""
     written = "".join(f' {k.replace("_", "-")}="{v}"' for k, v in attributes.items())
     return f'<circle cx="320" cy="320" r="{num(radius)}"{written}/>'
 
@@ -155,7 +154,6 @@ def disc_path(radius: float) -> str:
 
 
 def ring(outer: float, inner: float, stroke: str, **attributes: str) -> str:
-    """Return a ring between two radii around the middle."""
     wide = num(outer - inner)
     return disc((outer + inner) / 2, fill="none", stroke=stroke, stroke_width=wide, **attributes)
 

@@ -1,4 +1,4 @@
-"""Drawings that many readers see alike: drawn once for each language and each choice of units."""
+"""A cache of drawings by language and units."""
 
 from collections import OrderedDict
 from collections.abc import Callable, Hashable

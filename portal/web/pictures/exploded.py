@@ -1,7 +1,7 @@
 """What comes off: the wheel taken apart along its axle, each piece numbered and marked.
 
-The drawing is a shortcut for eyes and fingers (a piece leads to its reason and tool); the numbered
-list below it says the same in words, so the drawing itself is hidden from screen readers.
+Each piece links to its reason and tool; the numbered list below the drawing says the same in words,
+so the drawing itself is hidden from screen readers.
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -136,7 +136,7 @@ HEIGHT = 358
 def in_order(removals: Iterable[Removal]) -> list[Removal]:
     """Return removals from the front of the wheel to its back: the order of the picture's numbers.
 
-    Whoever lists them beside the picture lists them so.
+    A list beside the picture must use the same order.
     """
     places = {item: place for place, item in enumerate(PIECES)}
     return sorted(removals, key=lambda one: places[one.item])

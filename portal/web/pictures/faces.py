@@ -1,4 +1,4 @@
-"""The eight faces of a wheel, of our own drawing. Each is shapes in shares of the rim's radius."""
+"""The eight faces of a wheel, drawn in shares of the rim's radius."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -38,13 +38,12 @@ class Face:
     dish: float = 0.0
 
     def add(self, one: Bar) -> None:
-        """Add a spoke."""
         self.tops.append(one.top)
         self.flanks += one.flanks
 
 
 def few_spokes(r: float, hub: float) -> Face:
-    """Five broad straight spokes."""
+    """Draw five broad straight spokes."""
     face = Face(bevel=r * 0.03)
     for turn in range(0, 360, 72):
         ends = polar(hub * 0.75, turn), polar(r * 0.93, turn)
@@ -53,7 +52,7 @@ def few_spokes(r: float, hub: float) -> Face:
 
 
 def many_spokes(r: float, hub: float) -> Face:
-    """Twenty thin spokes, drawn as lines."""
+    """Draw twenty thin spokes, as lines."""
     face = Face(lines_wide=r * 0.068)
     for turn in range(0, 360, 18):
         ends = polar(hub * 0.85, turn), polar(r * 0.94, turn)
@@ -62,7 +61,7 @@ def many_spokes(r: float, hub: float) -> Face:
 
 
 def split_spokes(r: float, hub: float) -> Face:
-    """Five spokes that fork half-way."""
+    """Draw five spokes that fork half-way."""
     face = Face(bevel=r * 0.02)
     for turn in range(0, 360, 72):
         for lean in (-1, 1):
@@ -74,7 +73,7 @@ def split_spokes(r: float, hub: float) -> Face:
 
 
 def mesh(r: float, hub: float) -> Face:
-    """A lattice: two families of bars that cross; drawn as lines, there are so many."""
+    """Draw a lattice: two families of crossing bars, as lines because there are so many."""
     face, count = Face(lines_wide=r * 0.044), 16
     step = 360 / count
     for lean in (-1, 1):
@@ -86,7 +85,7 @@ def mesh(r: float, hub: float) -> Face:
 
 
 def turbine(r: float, hub: float) -> Face:
-    """Swept blades."""
+    """Draw swept blades."""
     face, count = Face(bevel=r * 0.03), 10
     for number in range(count):
         turn = number * 360 / count
@@ -95,7 +94,7 @@ def turbine(r: float, hub: float) -> Face:
 
 
 def deep_dish(r: float, hub: float) -> Face:
-    """A wide dish around a small star, held by a ring of bolts."""
+    """Draw a wide dish around a small star, held by a ring of bolts."""
     face = Face(dish=r * 0.72, bevel=r * 0.026)
     for turn in range(0, 360, 60):
         ends = polar(hub * 0.7, turn), polar(r * 0.7, turn)
@@ -106,7 +105,7 @@ def deep_dish(r: float, hub: float) -> Face:
 
 
 def steel_holes(r: float, hub: float) -> Face:
-    """A pressed steel disc with round holes."""
+    """Draw a pressed steel disc with round holes."""
     face = Face()
     face.sheets.append(disc_path(r * 0.95))
     face.holes.append(dots(r * 0.7, 12, r * 0.15, stroke="url(#{inside})"))
@@ -115,7 +114,7 @@ def steel_holes(r: float, hub: float) -> Face:
 
 
 def solid_disc(r: float, hub: float) -> Face:
-    """A closed disc with a ring of slots for air."""
+    """Draw a closed disc with a ring of slots for air."""
     face = Face()
     face.sheets.append(disc_path(r * 0.95))
     face.holes.append(dots(r * 0.83, 18, r * 0.055, share=0.38, stroke="url(#{inside})"))

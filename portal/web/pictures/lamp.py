@@ -1,4 +1,4 @@
-"""Gradients and patterns: how the lamp's light lies over a whole part."""
+"""Gradients and patterns: the lamp's light on a whole part."""
 
 from portal.craft.parts import Effect
 from portal.web.pictures.paint import ALUMINIUM, Paint

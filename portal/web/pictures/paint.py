@@ -1,8 +1,8 @@
-"""How a finish looks: tones of one colour under the shop's lamps, and what lies over them.
+"""How a finish looks: tones of one colour under the shop's lamps, and effects over them.
 
-The lamp hangs at the upper left of every picture. Gloss sets how far the tones spread and how
-sharp the lamp's edge is mirrored; effects add flakes, grain or depth. Tones are shifts of L* in
-CIELAB, so that a red stays that red in its shadow.
+The lamp is at the upper left of every picture. Gloss sets how far the tones spread and how sharp
+the lamp's edge is mirrored; effects add flakes, grain or depth. Tones are shifts of L* in CIELAB,
+so that the shadow keeps the hue.
 """
 
 from collections.abc import Mapping
@@ -59,7 +59,7 @@ class Paint:
 def chosen_powder(
     powders: Mapping[str, Powder], code: str, fallback: Powder | None = None
 ) -> Powder | None:
-    """Return the powder of a code; one that is no longer sold falls back."""
+    """Return the powder of a code, else `fallback`."""
     return powders.get(code, fallback) if code else fallback
 
 

@@ -67,12 +67,12 @@ class Brush:
         )
 
     def hollow(self, path: str) -> str:
-        """Draw the inside of something, where the light does not reach."""
+        """Draw the inside of something, where light does not reach."""
         return f'<path d="{path}" fill="{self.paint.tone(-2)}" stroke="#000" stroke-opacity=".4"/>'
 
 
 def caliper(brush: Brush) -> str:
-    """A brake caliper as it sits over its disc: body, bridge, pistons' bosses, bare lugs."""
+    """Draw a brake caliper as it sits over its disc: body, bridge, piston bosses, lugs."""
     body = "M52 372a336 336 0 0 1 536 0l-118 92a187 187 0 0 0-300 0z"
     window = "M238 232a300 300 0 0 1 164 0l-22 74a222 222 0 0 0-120 0z"
     rounded = (
@@ -99,7 +99,7 @@ def caliper(brush: Brush) -> str:
 
 
 def bumper(brush: Brush) -> str:
-    """A bull bar: bent tube with two cross tubes and uprights."""
+    """Draw a bull bar: bent tube with two cross tubes and uprights."""
     return (
         brush.tube("M60 392H580", 30)
         + brush.tube("M60 296H580", 30)
@@ -109,7 +109,7 @@ def bumper(brush: Brush) -> str:
 
 
 def tube(brush: Brush) -> str:
-    """A length of tube, seen into its end."""
+    """Draw a length of tube, seen into its end."""
     turn = 'transform="rotate(-36.4 524 186)"'
     return (
         brush.tube("M96 502L524 186", 118)
@@ -120,7 +120,7 @@ def tube(brush: Brush) -> str:
 
 
 def plate(brush: Brush) -> str:
-    """A flat plate with four holes."""
+    """Draw a flat plate with four holes."""
     holes = "".join(
         f'<ellipse cx="{x}" cy="{y}" rx="23" ry="13" fill="{brush.paint.tone(-2)}"/>'
         f'<path d="M{x - 23} {y}a23 13 0 0 0 46 0" fill="none" stroke="#fff" stroke-opacity=".4" '
@@ -136,7 +136,7 @@ def plate(brush: Brush) -> str:
 
 
 def box(brush: Brush) -> str:
-    """A box with its lid."""
+    """Draw a box with its lid."""
     return (
         brush.sheet("M92 236v196l228 128V364z")
         + brush.sheet("M548 236v196L320 560V364z", facing=-0.9, mirrored=False)
@@ -147,7 +147,7 @@ def box(brush: Brush) -> str:
 
 
 def railing(brush: Brush) -> str:
-    """A run of railing between two posts."""
+    """Draw a run of railing between two posts."""
     bars = "".join(f"M{x} 196V470" for x in range(150, 520, 57))
     return (
         brush.tube(bars, 17)
@@ -159,7 +159,7 @@ def railing(brush: Brush) -> str:
 
 
 def frame(brush: Brush) -> str:
-    """A bicycle's frame."""
+    """Draw a bicycle frame."""
     return (
         brush.tube("M96 420L262 208M96 420L288 434", 17)
         + brush.tube("M288 434L250 150", 31)
@@ -175,7 +175,7 @@ def frame(brush: Brush) -> str:
 
 
 def chair(brush: Brush) -> str:
-    """A garden chair, half from the side: slatted back and seat on a tube frame with arms."""
+    """Draw a garden chair, half from the side: slatted back and seat on a tube frame with arms."""
     back = "".join(f"M{224 + n * 44} {140 - n * 8}L{206 + n * 44} {336 - n * 6}" for n in range(5))
     seat = "".join(
         f"M{196 + n * 14} {350 + n * 24}L{420 + n * 16} {328 + n * 24}" for n in range(4)
@@ -191,7 +191,7 @@ def chair(brush: Brush) -> str:
 
 
 def table(brush: Brush) -> str:
-    """A garden table: a slatted top on four legs."""
+    """Draw a garden table: a slatted top on four legs."""
     slats = "".join(
         f"M{150 + n * 58} {306 - n * 26}L{390 + n * 34} {380 - n * 30}" for n in range(5)
     )
@@ -205,7 +205,7 @@ def table(brush: Brush) -> str:
 
 
 def bench(brush: Brush) -> str:
-    """A garden bench: slats from one end frame to the other."""
+    """Draw a garden bench: slats between two end frames."""
     slats = "".join(f"M92 {182 + n * 44}L548 {182 + n * 44}" for n in range(4))
     seat = "".join(f"M{88 - n * 8} {372 + n * 30}L{552 + n * 8} {372 + n * 30}" for n in range(3))
     return (
@@ -217,7 +217,7 @@ def bench(brush: Brush) -> str:
 
 
 def other(brush: Brush) -> str:
-    """Any part of metal: a folded bracket with a gusset and two holes."""
+    """Draw any metal part: a folded bracket with a gusset and two holes."""
     holes = "".join(
         f'<ellipse cx="{x}" cy="{y}" rx="{rx}" ry="{ry}" fill="{brush.paint.tone(-2)}"/>'
         for x, y, rx, ry in ((250, 196, 24, 32), (446, 452, 34, 20))
@@ -252,7 +252,7 @@ def part(
 ) -> Markup:
     """Draw one part of the set in its finish; a wheel is drawn as a wheel.
 
-    Not `named`, it stands beside its name and readers skip it.
+    Without `named` it stands beside its name, and screen readers skip it.
     """
     if part_set.kind is PartKind.WHEEL:
         return wheel(part_set, powders, size, named=named)

@@ -1,4 +1,4 @@
-"""Small helpers to write SVG: numbers short, ids unique, a title and a text for everyone."""
+"""Helpers to write SVG: short numbers, unique ids, text equivalents."""
 
 from collections.abc import Iterable
 from itertools import count
@@ -24,7 +24,7 @@ def fresh_id() -> str:
 
 
 def num(value: float) -> str:
-    """Write a number with at most one decimal, as short as it goes."""
+    """Format a number with at most one decimal, as short as possible."""
     text = f"{value:.1f}"
     if text.endswith(".0"):
         text = text[:-2]
@@ -34,7 +34,7 @@ def num(value: float) -> str:
 
 
 def xy(*values: float) -> str:
-    """Write coordinates in a row."""
+    """Format a row of coordinates."""
     return " ".join(num(v) for v in values)
 
 
@@ -47,9 +47,9 @@ def picture(
     says: Message | str = "",
     name: str = "picture",
 ) -> Markup:
-    """Wrap `body` as an SVG with its text equivalent. `body` is our own drawing, already safe.
+    """Wrap `body`, trusted markup, as an SVG with its text equivalent.
 
-    Without a title it stands beside words that say the same, and readers skip it.
+    Without a title it stands beside words that say the same, and screen readers skip it.
     """
     mark = fresh_id()
     described = f' aria-describedby="{mark}d"' if says else ""
@@ -65,6 +65,6 @@ def picture(
 
 
 def group(parts: Iterable[str], **attributes: str) -> str:
-    """Wrap shapes in a `<g>`; an underscore in a name is a hyphen."""
+    """Wrap shapes in a `<g>`; an underscore in a keyword stands for a hyphen."""
     written = "".join(f' {k.rstrip("_").replace("_", "-")}="{v}"' for k, v in attributes.items())
     return f"<g{written}>{''.join(parts)}</g>"

@@ -1,4 +1,4 @@
-"""A coated sample plate, hung by its hole. It stands beside its name, so readers skip it."""
+"""A coated sample plate. It stands beside its name, so screen readers skip it."""
 
 from markupsafe import Markup
 
@@ -10,7 +10,6 @@ SPECKS = "M14 22h1m9-6h1m12 5h1m9-7h1M18 40h1m11-3h1m13 7h1M12 53h1m14-4h1m15 6h
 
 
 def swatch(powder: Powder, size: float = 64) -> Markup:
-    """Draw a sample plate in the powder's colour, gloss and effect."""
     paint = paint_of_powder(powder)
     mark = fresh_id()
     stops = "".join(f'<stop offset="{at:.2g}" stop-color="{tone}"/>' for at, tone in _tones(paint))

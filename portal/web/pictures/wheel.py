@@ -1,4 +1,4 @@
-"""The wheel as ordered: face, barrel, colour, gloss and effect; rim and tyre in true proportion."""
+"""The wheel as ordered: face, barrel, colour, gloss and effect; rim and tyre to scale."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
@@ -39,7 +39,7 @@ def wheel(
 ) -> Markup:
     """Draw one wheel of the set in its finish; `size` in px decides how much detail is worth it.
 
-    Not `named`, it stands beside its name and readers skip it.
+    Without `named` it stands beside its name, and screen readers skip it.
     """
     return picture(
         body(part_set, powders, size),
@@ -216,7 +216,7 @@ def _lip(mark: str, face: Face, sizes: Sizes, *, fine: bool) -> str:
 
 
 def _middle(paint: Paint, sizes: Sizes, *, fine: bool) -> str:
-    """Draw what is masked: nut seats and centre bore are bare metal. The cap is off."""
+    """Draw what is masked: nut seats and centre bore stay bare metal. The cap is off."""
     bare = Paint(BLASTED, 8)
     wall, bore = sizes.cap * 0.16, sizes.cap
     shapes = [

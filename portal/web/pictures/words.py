@@ -1,4 +1,4 @@
-"""The text equivalents of the pictures: what a person would say who describes them."""
+"""The text equivalents of the pictures, as a person would describe them."""
 
 from collections.abc import Mapping
 
@@ -21,7 +21,7 @@ def wheel_title(part_set: PartSet, powders: Mapping[str, Powder]) -> Message:
 
 
 def wheel_says(part_set: PartSet, powders: Mapping[str, Powder]) -> Message:
-    """Return the longer text: the system and what differs."""
+    """Return the longer text: the coat system and what differs."""
     finish = part_set.finish
     if finish is None:
         return Message("Shown in bare metal.")

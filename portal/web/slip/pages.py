@@ -1,12 +1,15 @@
-"""The slip and the tags behind the customer's link, on screen and as PDF."""
+"""Papers behind the customer's link, on screen and as PDF: slip, tags, inspection sheet, guide."""
 
 from collections.abc import Iterator
 from typing import Any
 
-from flask import render_template, request, url_for
+from flask import Response, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from portal.orders.customer.slip_view import Slip, slip
+from portal.notices.calendar import drop_off_calendar
+from portal.orders.customer.inspection_view import InspectionSheet, sheet
+from portal.orders.customer.slip_view import Slip, drop_off_behind, slip
+from portal.orders.kernel.refit_guide import Refit, refit
 from portal.web.kit.paper.printing import Paper, as_pdf, paper_asked
 from portal.web.kit.paper.qr import svg
 from portal.web.kit.request_context import unit
@@ -17,15 +20,14 @@ ROOMY, TIGHT, MOST_LINES = 24, 34, 10
 
 
 def show_slip(token: str) -> ResponseReturnValue:
-    """Show the slip, ready for the browser's own printing."""
     seen = slip(unit(), token)
-    return _page(seen, _first_fit(seen))
+    return _slip_page(seen, _first_fit(seen))
 
 
 def slip_pdf(token: str) -> ResponseReturnValue:
     """Return the slip as a PDF of one page, A4 or US Letter."""
     seen = slip(unit(), token)
-    return as_pdf(_denser(seen), f"{seen.shown_code}-slip.pdf")
+    return as_pdf(_denser_slips(seen), f"{seen.shown_code}-slip.pdf")
 
 
 def show_tags(token: str) -> ResponseReturnValue:
@@ -53,14 +55,14 @@ def tags_pdf(token: str) -> ResponseReturnValue:
 
 
 def _first_fit(seen: Slip) -> str:
-    """Guess how dense a page must be set; a PDF is measured, a browser's page can't be."""
+    """Estimate how dense the page must be set: only a PDF can be measured."""
     strip = len(seen.sets) if len(seen.sets) < 3 else (len(seen.sets) + 1) // 2
     height = max(_price_lines(seen), 2 * len(seen.sets) + 2 * len(seen.yours) + 6) + 7 * strip
     return FITS[(height > ROOMY) + (height > TIGHT)]
 
 
 def _all_lines(seen: Slip) -> bool:
-    """Whether the price is short enough to stand there line by line."""
+    """Return whether the price is short enough to be printed line by line."""
     return seen.quote is not None and len(seen.quote.lines) <= MOST_LINES
 
 
@@ -70,23 +72,23 @@ def _price_lines(seen: Slip) -> int:
     return len(seen.quote.lines) if _all_lines(seen) else len(seen.sets) + len(seen.other_lines)
 
 
-def _denser(seen: Slip) -> Iterator[str]:
+def _denser_slips(seen: Slip) -> Iterator[str]:
     for fit in FITS[FITS.index(_first_fit(seen)) :]:
-        yield _page(seen, fit)
+        yield _slip_page(seen, fit)
 
 
-def _page(seen: Slip, fit: str) -> str:
+def _slip_page(seen: Slip, fit: str) -> str:
     return render_template(
         "slip/slip.html",
         slip=seen,
         fit=fit,
         all_lines=_all_lines(seen),
         qr=svg,
-        links=_links(seen),
+        links=_slip_links(seen),
     )
 
 
-def _links(seen: Slip) -> dict[str, Any]:
+def _slip_links(seen: Slip) -> dict[str, Any]:
     token = seen.token
     return {
         "status": url_for("status.show", token=token),
@@ -95,3 +97,52 @@ def _links(seen: Slip) -> dict[str, Any]:
         "calendar": url_for("slip.drop_off", token=token),
         "tags": url_for("slip.show_tags", token=token),
     }
+
+
+def show_sheet(token: str) -> ResponseReturnValue:
+    return _sheet_page(sheet(unit(), token))
+
+
+def sheet_pdf(token: str) -> ResponseReturnValue:
+    seen = sheet(unit(), token)
+    return as_pdf([_sheet_page(seen)], f"{seen.code}-inspection.pdf")
+
+
+def _sheet_page(seen: InspectionSheet) -> str:
+    links = {
+        "status": url_for("status.show", token=seen.token),
+        "a4": url_for("slip.sheet_pdf", token=seen.token, size="a4"),
+        "letter": url_for("slip.sheet_pdf", token=seen.token, size="letter"),
+    }
+    return render_template("slip/inspection.html", sheet=seen, links=links)
+
+
+def show_guide(token: str) -> ResponseReturnValue:
+    return _guide_page(refit(unit(), token), "roomy")
+
+
+def guide_pdf(token: str) -> ResponseReturnValue:
+    seen = refit(unit(), token)
+    return as_pdf(_denser_guides(seen), f"{seen.code}-refit.pdf")
+
+
+def _denser_guides(seen: Refit) -> Iterator[str]:
+    # what is too much for one page even set tight is read more easily on two
+    for fit in ("roomy", "tight", "roomy"):
+        yield _guide_page(seen, fit)
+
+
+def _guide_page(seen: Refit, fit: str) -> str:
+    links = {
+        "status": url_for("status.show", token=seen.token),
+        "a4": url_for("slip.guide_pdf", token=seen.token, size="a4"),
+        "letter": url_for("slip.guide_pdf", token=seen.token, size="letter"),
+    }
+    return render_template("slip/refit.html", guide=seen, fit=fit, links=links)
+
+
+def drop_off(token: str) -> ResponseReturnValue:
+    """Return the drop-off as an iCalendar file (RFC 5545), the same as in the letter."""
+    answer = Response(drop_off_calendar(drop_off_behind(unit(), token)), mimetype="text/calendar")
+    answer.headers["Content-Disposition"] = 'attachment; filename="drop-off.ics"'
+    return answer

@@ -1,4 +1,4 @@
-"""Takes the answer to a finding from the status page."""
+"""Receives the answer to a finding from the status page."""
 
 from flask import flash, make_response, redirect, url_for
 from flask.typing import ResponseReturnValue
@@ -8,12 +8,10 @@ from portal.orders.counter.customer_answers import answer_by_link
 from portal.orders.kernel.errors import Already, RateLimited, Refused
 from portal.web.kit.i18n.languages import render
 from portal.web.kit.request_context import unit
-from portal.web.status.answer import AnswerForm, forms_for
-from portal.web.status.page import look, render_status
+from portal.web.status.page import AnswerForm, forms_for, look, render_status
 
 
 def answer(token: str) -> ResponseReturnValue:
-    """Take a yes or a no; whatever is wrong is said beside the field."""
     seen = look(token)
     forms = forms_for(seen)
     pressed = [(number, form) for number, form in forms.items() if form.yes.data or form.no.data]

@@ -1,8 +1,8 @@
-"""Pages that were just shown, kept as long as nothing that they hang on has changed.
+"""A cache of rendered status pages, valid as long as nothing they depend on has changed.
 
-A waiting customer reloads the same page again and again. Whether it still holds is asked of the
-database each time, in two small statements; only the drawing and the writing are saved. Pages
-with a form are never kept: their tokens belong to one reader.
+A waiting customer reloads the same page again and again. Two small statements ask the database each
+time whether the page still holds; only rendering is saved. Pages with a form are never cached:
+their tokens belong to one reader.
 """
 
 from collections import OrderedDict
@@ -23,7 +23,7 @@ Shelf = OrderedDict[Key, tuple[Standing, str]]
 
 
 def page(token: str, look: Look, write: Callable[[StatusPage], str]) -> str:
-    """Return the page behind a link: the kept one where it still holds, else a new one."""
+    """Return the page behind a link: the cached one where it still holds, else a new one."""
     key = (token.upper(), language(), measures.chosen())
     shelf: Shelf = current_app.extensions.setdefault("kept_pages", OrderedDict())
     held = shelf.get(key)

@@ -1,11 +1,13 @@
-"""Where the job is: the page behind the link on the slip."""
+"""The status page behind the link on the slip."""
 
 from collections.abc import Callable
 from typing import Any
 
 from flask import g, redirect, render_template, session, url_for
 from flask.typing import ResponseReturnValue
+from flask_babel import lazy_gettext as _l
 from markupsafe import Markup
+from wtforms import SubmitField
 
 from portal.orders.customer.status_view import (
     Standing,
@@ -14,20 +16,32 @@ from portal.orders.customer.status_view import (
     price_of,
     status,
 )
-from portal.shop.links import printed_link
+from portal.shop.codes import printed_link
+from portal.web.kit.forms import OnceForm, Required, TextField
 from portal.web.kit.http.sessions import current_person
 from portal.web.kit.paper import qr
 from portal.web.kit.request_context import unit
 from portal.web.pictures.cache import cached as kept_drawing
 from portal.web.pictures.parts import part
 from portal.web.status import kept
-from portal.web.status.answer import AnswerForm, forms_for
 
 ART = 160  # how large the picture is drawn, in px; on the rail it is shown smaller
 
 
+class AnswerForm(OnceForm):
+    """One finding's form: the confirmation, and two buttons."""
+
+    digits = TextField(
+        _l("Last four digits of your phone number"),
+        [Required(_l("Enter the last four digits of your phone number."))],
+        longest=12,
+    )
+    yes = SubmitField()
+    no = SubmitField()
+
+
 def show(token: str) -> ResponseReturnValue:
-    """Show the status page; staff who scan the same code are taken to the job at the counter."""
+    """Show the status page; staff who scan the same code are redirected to the job."""
     if current_person() is not None:
         return redirect(f"/counter/job/{code_behind(unit(), token)}", 303)
     if "_flashes" in session:
@@ -53,7 +67,7 @@ def look(token: str) -> StatusPage:
 
 
 def look_again(token: str, known: Callable[[Standing], bool] | None) -> StatusPage | None:
-    """Return the page's data, or None where all that it hangs on is known already."""
+    """Return the page's data, or None where nothing has changed since the cached page."""
     seen = status(unit(), token, known)
     if seen is not None:
         g.shop = seen.shop
@@ -76,7 +90,7 @@ def render_status(seen: StatusPage, forms: dict[int, AnswerForm]) -> str:
 
 
 def _picture(seen: StatusPage) -> Markup:
-    """Return the part as ordered; drawing costs more than the rest of the page, so it is kept."""
+    """Return the picture of the part as ordered, cached: it is the costliest part of the page."""
     one, stock = seen.picture, seen.shop.stock
     assert one is not None  # the caller looked
     finish = one.finish
@@ -87,7 +101,7 @@ def _picture(seen: StatusPage) -> Markup:
 
 
 def _called(drawing: Markup) -> Markup:
-    """Give the drawing a name: the page shows it a second time by it."""
+    """Give the drawing an id, by which the page shows it a second time."""
     text = str(drawing).replace("<svg ", '<svg id="as-ordered" ', 1)
     return Markup(text)  # noqa: S704  # drawn here
 
@@ -105,3 +119,8 @@ def _links(seen: StatusPage) -> dict[str, Any]:
         "answer": url_for("status.answer", token=token),
         "price": url_for("status.price", token=token),
     }
+
+
+def forms_for(seen: StatusPage) -> dict[int, AnswerForm]:
+    """Return one form for each open finding, each with field names of its own."""
+    return {one.number: AnswerForm(prefix=f"f{one.number}-") for one in seen.open_findings}

@@ -1,4 +1,4 @@
-"""The addresses of this audience: one table, read at a glance."""
+"""The addresses of this audience in one table."""
 
 from flask import Blueprint
 

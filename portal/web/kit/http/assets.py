@@ -1,7 +1,7 @@
-"""The static files, joined, compressed once at start and served under the hash of them all.
+"""Static files: joined, minified and compressed once at start, under the hash of them all.
 
-One hash for the whole tree stands in the path, so relative imports and CSS `url()` inherit it and
-everything may be kept for a year. Nothing is read from disk while a customer waits.
+One hash for the whole tree is part of the path, so relative imports and CSS `url()` inherit it and
+everything may be cached for a year. No request reads from disk.
 """
 
 import gzip
@@ -33,7 +33,7 @@ FOREVER = "public, max-age=31536000, immutable"
 
 @dataclass(frozen=True, slots=True)
 class Asset:
-    """One file as sent: plain, and compressed where that is shorter."""
+    """A file as sent: plain, and compressed where that is shorter."""
 
     body: bytes
     mimetype: str
@@ -48,7 +48,7 @@ class Assets:
     files: dict[str, Asset]
 
     def url(self, name: str) -> str:
-        """Return the address of a file; a name that does not exist is our own mistake."""
+        """Return the address of a file; raise `LookupError` where there is none."""
         if name not in self.files:
             msg = f"there is no static file {name}"
             raise LookupError(msg)
@@ -93,7 +93,7 @@ def init_app(app: Flask, assets: Assets) -> None:
 
 
 def answer(found: Asset, keep: str = FOREVER) -> Response:
-    """Send one file in the best form that the browser takes."""
+    """Return the best encoding of a file that the browser accepts."""
     g.is_asset = True
     body, coding = found.body, ""
     for name in ("br", "gzip"):

@@ -1,4 +1,4 @@
-"""The one clock of the house: everything below gets its time from here, as an argument."""
+"""The only clock: everything below gets the time as an argument."""
 
 from datetime import UTC, datetime
 

@@ -1,4 +1,4 @@
-"""Pages travel compressed; what is already packed or tiny is left alone."""
+"""Compress HTML, JSON and calendar responses over 500 bytes."""
 
 import zlib
 
@@ -12,8 +12,6 @@ TYPES = {"text/html", "application/json", "text/calendar"}
 
 
 def init_app(app: Flask) -> None:
-    """Compress every page for browsers that take it."""
-
     @app.after_request
     def pack(response: Response) -> Response:
         if (

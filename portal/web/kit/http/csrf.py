@@ -1,4 +1,4 @@
-"""Forms are accepted only from our own pages."""
+"""Protection against forged forms."""
 
 from collections.abc import Callable
 from typing import Any, TypeVar
@@ -14,13 +14,13 @@ CHANGES = frozenset({"POST", "PUT", "PATCH", "DELETE"})
 
 
 def checks_its_form(view: View) -> View:
-    """Mark a view whose own form checks the token, so that it can show again what was typed."""
+    """Mark a view whose own form checks the token, so that it can show the input again."""
     view.checks_its_form = True  # type: ignore[attr-defined]  # read back below
     return view
 
 
 def init_app(app: Flask) -> None:
-    """Ask every POST for its token; the token lives as long as the browser's session."""
+    """Require a token on every POST; it lives as long as the browser's session."""
     app.config["WTF_CSRF_TIME_LIMIT"] = None
     app.config["WTF_CSRF_CHECK_DEFAULT"] = False
     # browsers send no referrer (our own policy), so the strict check of it would refuse everyone

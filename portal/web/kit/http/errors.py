@@ -1,4 +1,4 @@
-"""The named refusals of `orders`, and the usual accidents, as pages that say what to do."""
+"""Error pages: the refusals of `orders` and other errors, with what to do next."""
 
 import logging
 
@@ -31,13 +31,13 @@ REFUSALS: dict[type[Exception], int] = {
 
 
 def page(status: int, title: str, says: str, *, mark: str = "") -> Response:
-    """Return an error page; `mark` is the id under which we logged it."""
+    """Return an error page; `mark` is the id in the log."""
     body = render_template("error.html", status=status, title=title, says=says, mark=mark)
     return make_response(body, status)
 
 
 def init_app(app: Flask) -> None:
-    """Give every refusal and accident its page."""
+    """Register the handlers of refusals and errors."""
     for kind in REFUSALS:
         app.register_error_handler(kind, _refused)
     app.register_error_handler(HTTPException, _http)
@@ -45,7 +45,7 @@ def init_app(app: Flask) -> None:
 
 
 def stale_form() -> Response:
-    """Return the page for a form that has lost its session."""
+    """Return the page for a form whose session has ended."""
     return page(
         400,
         _("This page was open for too long"),

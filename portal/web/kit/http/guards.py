@@ -1,4 +1,4 @@
-"""Who may open a page of the staff. Whoever may not is shown the way, and loses nothing."""
+"""Who may open staff pages. Anyone else is sent to sign in, and loses nothing."""
 
 from collections.abc import Callable
 from functools import wraps
@@ -21,7 +21,7 @@ LONGEST_WAY = 600
 
 
 def require_role(needed: Role) -> Callable[[View], View]:
-    """Let only members of staff pass who may do what `needed` may."""
+    """Allow only staff whose role covers `needed`."""
 
     def guard(view: View) -> View:
         @wraps(view)
@@ -45,7 +45,7 @@ def the_person() -> Current:
 
 
 def safe_redirect(wanted: str) -> str:
-    """Return `wanted` when it is a page of this house, else ""."""
+    """Return `wanted` when it is a path of this portal, else ""."""
     if not wanted.startswith("/") or wanted.startswith("//") or len(wanted) > LONGEST_WAY:
         return ""
     # browsers read a backslash as a slash, and drop control characters

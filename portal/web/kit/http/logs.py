@@ -1,4 +1,4 @@
-"""Logs that never hold the key to somebody's job: links are masked before a line is written."""
+"""Logging without capability links: tokens are masked before a line is written."""
 
 import logging
 import re
@@ -14,17 +14,17 @@ def masked(text: str) -> str:
 
 
 class MaskTokens(logging.Filter):
-    """Masks tokens in the message as it will be written."""
+    """A filter that masks tokens in the formatted message."""
 
     def filter(self, record: logging.LogRecord) -> bool:
-        """Rewrite the record; it is never dropped."""
+        """Mask the record; never drop it."""
         record.msg = masked(record.getMessage())
         record.args = ()
         return True
 
 
 def keep_quiet() -> None:
-    """Put the mask on every logger that can see an address."""
+    """Install the mask on every logger that can see an address."""
     for name in LOGGERS:
         logger = logging.getLogger(name)
         if not any(isinstance(f, MaskTokens) for f in logger.filters):

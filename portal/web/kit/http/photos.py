@@ -1,4 +1,4 @@
-"""Photos behind unguessable links; whoever has the page has the link."""
+"""Photos behind unguessable links."""
 
 from flask import Blueprint, Response
 
@@ -10,7 +10,7 @@ blueprint = Blueprint("photos", __name__)
 
 @blueprint.get("/photo/<token>")
 def show(token: str) -> Response:
-    """Return one photo; it is somebody's own, so nobody on the way may keep it."""
+    """Return one photo; no shared cache may store it."""
     response = Response(photo(unit(), token), mimetype="image/jpeg")
     response.headers["Cache-Control"] = "no-store"
     response.headers["Content-Disposition"] = "inline"

@@ -1,6 +1,6 @@
-"""The headers of every answer. Nothing is allowed but what comes from this house.
+"""The headers of every response. Nothing is allowed but what this portal serves.
 
-Tried against the HTTP Observatory's rules: CSP from `default-src 'none'`, no unsafe-inline.
+Checked against the HTTP Observatory's rules: CSP from `default-src 'none'`, no unsafe-inline.
 """
 
 from collections.abc import Callable
@@ -40,13 +40,12 @@ HSTS = f"max-age={2 * YEAR}; includeSubDomains"
 
 
 def in_the_open(view: View) -> View:
-    """Mark a page as meant for everyone: search engines may list it, browsers may keep it."""
+    """Mark a page as public: search engines may list it, browsers may cache it."""
     view.in_the_open = True  # type: ignore[attr-defined]  # read back by `_is_open`
     return view
 
 
 def init_app(app: Flask) -> None:
-    """Give every answer its headers."""
     https = app.extensions["settings"].https
 
     @app.after_request
@@ -68,7 +67,7 @@ def _is_open(app: Flask) -> bool:
 
 
 def _privately(response: Response, *, everyone: bool) -> None:
-    """Pages behind a link or a sign-in are never kept and never listed."""
+    """Forbid caching and indexing of pages behind a link or a sign-in."""
     if everyone:
         response.headers.setdefault("Cache-Control", "private, no-cache")
         return

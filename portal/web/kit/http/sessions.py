@@ -1,4 +1,4 @@
-"""The staff's cookies: the key of a session that lives on the server, and the key of a device.
+"""Staff cookies: the key of a session on the server, and the key of a device.
 
 Customers have neither; their link is their key.
 """
@@ -15,7 +15,7 @@ A_YEAR = timedelta(days=365)
 
 
 def current_person() -> Current | None:
-    """Return who is signed in on this device, asked at most once a request."""
+    """Return who is signed in on this device, queried at most once a request."""
     if "staff" not in g:
         g.staff = current(unit(), session_key())
     found: Current | None = g.staff
@@ -23,33 +23,33 @@ def current_person() -> Current | None:
 
 
 def person_id() -> int | None:
-    """Return the id under which events of this request are written down."""
+    """Return the id under which events of this request are recorded."""
     who = current_person()
     return who.person_id if who else None
 
 
 def session_key() -> str:
-    """Return the key that the browser sent, or ""."""
+    """Return the session key that the browser sent, or ""."""
     return request.cookies.get(_name("staff"), "")
 
 
 def device_key() -> str:
-    """Return the key of this device, or ""."""
+    """Return the device key that the browser sent, or ""."""
     return request.cookies.get(_name("device"), "")
 
 
 def remember(response: Response, key: str) -> None:
-    """Give the browser the key of its session, until it is closed."""
+    """Set the session cookie, until the browser is closed."""
     _set(response, "staff", key, None)
 
 
 def remember_device(response: Response, key: str) -> None:
-    """Give the browser the key of the device, which slows nobody down and opens nothing."""
+    """Set the device cookie: it marks a known device for rate limits, and opens nothing."""
     _set(response, "device", key, A_YEAR)
 
 
 def forget(response: Response) -> None:
-    """Take the key of the session away."""
+    """Delete the session cookie."""
     response.delete_cookie(
         _name("staff"), path="/", secure=settings().https, httponly=True, samesite="Lax"
     )

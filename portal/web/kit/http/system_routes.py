@@ -1,4 +1,4 @@
-"""The house's own addresses: is it alive, is it ready, what may robots read, its sign."""
+"""Liveness, readiness, robots.txt, the favicon, and the choice of language and units."""
 
 from collections.abc import Container
 
@@ -21,13 +21,13 @@ A_YEAR = 31_536_000
 
 @blueprint.get("/healthz")
 def alive() -> Response:
-    """Answer as long as the process runs."""
+    """Return 200 as long as the process runs."""
     return Response("ok\n", mimetype="text/plain")
 
 
 @blueprint.get("/readyz")
 def ready() -> Response:
-    """Answer when the database does, and the shop can be read from it."""
+    """Return 200 when the database answers and holds the shop."""
     try:
         shop()
     except SQLAlchemyError:
@@ -38,13 +38,13 @@ def ready() -> Response:
 
 @blueprint.post("/language")
 def speak() -> ResponseReturnValue:
-    """Keep the choice of a language, and go back to the page that asked."""
+    """Save the chosen language, and redirect back."""
     return _keep(languages.COOKIE, request.form.get("lang", ""), languages.offered())
 
 
 @blueprint.post("/units")
 def measure() -> ResponseReturnValue:
-    """Keep the choice of units, and go back to the page that asked."""
+    """Save the chosen units, and redirect back."""
     return _keep(measures.COOKIE, request.form.get("units", ""), measures.SYSTEMS)
 
 
@@ -67,7 +67,7 @@ def _keep(cookie: str, wanted: str, known: Container[str]) -> ResponseReturnValu
 @blueprint.get("/robots.txt")
 @in_the_open
 def robots() -> Response:
-    """Tell robots which rooms are private."""
+    """List the private paths for robots."""
     return Response(ROBOTS, mimetype="text/plain")
 
 
@@ -75,6 +75,5 @@ def robots() -> Response:
 @blueprint.get("/favicon.svg")
 @in_the_open
 def favicon() -> Response:
-    """Return the sign of the house."""
     found: assets.Assets = current_app.extensions["assets"]
     return assets.answer(found.files["pictures/favicon.svg"], keep=A_DAY)

@@ -1,4 +1,4 @@
-"""What templates may do to a value: show it. No rule, no arithmetic of dates, no query."""
+"""Template filters: they format values. No rule, no arithmetic of dates, no query."""
 
 from collections.abc import Iterable
 from datetime import date, datetime
@@ -11,8 +11,8 @@ from markupsafe import Markup, escape
 from portal.craft.part_names import rim_size, set_names
 from portal.craft.parts import PartSet, Rim
 from portal.shop.pricing.quote import Quote
+from portal.shop.pricing.quote_words import tax_said
 from portal.shop.pricing.statements import DateStatement, price_of_quote
-from portal.shop.pricing.tax_names import tax_said
 from portal.web.kit.i18n import languages, measures
 from portal.web.kit.i18n.languages import (
     amount,
@@ -70,35 +70,35 @@ def when(moment: date) -> Markup:
 
 
 def on_day(moment: date) -> Markup:
-    """Return a `<time>` with the day alone, in the shop's zone."""
+    """Return a `<time>` with the day, in the shop's zone."""
     here = local(moment)
     return Markup('<time datetime="{}">{}</time>').format(here.isoformat()[:10], day(moment))
 
 
 def stated(date_: DateStatement) -> Markup:
-    """Return when an order is ready, as every page says it: with the hour where it is firm."""
+    """Return when an order is ready, with the hour where the date is firm."""
     return when(date_.promised) if date_.firm else escape(render(date_.sentence))
 
 
 def inches(rim: Rim) -> str:
-    """Return '17 × 7½' as it is said at the counter: diameter, then width."""
+    """Return '17 × 7½' as said at the counter: diameter, then width."""
     return rim_size(rim)
 
 
 def called(part_set: PartSet, sets: Iterable[PartSet] = ()) -> str:
-    """Return what a set is called among the `sets` of its order: '2 × 19 × 8½ front'."""
+    """Return the name of a set among the `sets` of its order: '2 × 19 × 8½ front'."""
     every = list(sets) or [part_set]
     colours = {code: powder.name for code, powder in shop().stock.items()}
     return render(set_names(every, colours)[part_set.key].of_set)
 
 
 def price(quote: Quote) -> str:
-    """Return what a quote comes to, as every page says it."""
+    """Return the price of a quote as every page states it."""
     return render(price_of_quote(quote).sentence)
 
 
 def telephone(number: str) -> str:
-    """Return a telephone number as people of the shop's country write it."""
+    """Format a telephone number by the habits of the shop's country."""
     return _telephone(number, shop().country)
 
 
@@ -119,7 +119,6 @@ def tax(name: str) -> str:
 
 
 def init_app(app: Flask) -> None:
-    """Give the templates their filters."""
     for show in (
         money, amount, price, day, short_day, clock_time, number, render, label, mm, micron, kg,
         when, on_day, stated, inches, called, telephone, named, celsius, box,

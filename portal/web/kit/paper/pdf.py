@@ -32,14 +32,14 @@ KEPT_BYTES = 16 * 1024 * 1024  # a slip has 40 kB
 
 
 class _OwnFiles(URLFetcher):
-    """Serves our own static files from memory, and nothing else from anywhere."""
+    """Serve our own static files from memory, and nothing else."""
 
     def __init__(self, assets: Assets) -> None:
         super().__init__(allowed_protocols=["https"], fail_on_errors=True)
         self.assets = assets
 
     def fetch(self, url: str, headers: object = None) -> URLFetcherResponse:
-        """Return a file of `/static/<mark>/`; anything else is refused."""
+        """Return a file of `/static/<mark>/`; refuse anything else."""
         prefix = f"{HERE}static/{self.assets.mark}/"
         found = self.assets.files.get(urlsplit(url).path.removeprefix(urlsplit(prefix).path))
         if not url.startswith(prefix) or found is None:
@@ -122,19 +122,19 @@ class Press:
 
 
 def _by_content(page: str) -> str:
-    """Return `page` with the ids of its pictures counted from one: each drawing has fresh ones."""
+    """Return `page` with the ids of its pictures numbered from one: each drawing has fresh ids."""
     found: dict[str, str] = {}
     return PICTURE_ID.sub(lambda one: found.setdefault(one[0], f"p-{len(found)}-"), page)
 
 
 @lru_cache(maxsize=8)
 def _paper(size: str) -> CSS:
-    """Return the rule for what CSS calls the paper: `A4`, `letter`, `62mm 100mm`."""
+    """Return the `@page` rule for what CSS calls the paper: `A4`, `letter`, `62mm 100mm`."""
     return CSS(string=f"@page {{ size: {size} }}")
 
 
 def _drop_linked_sheets(html: HTML) -> None:
-    """Take away the link to the style sheet, which is at hand parsed already."""
+    """Remove the link to the style sheet, which is parsed already."""
     for head in html.etree_element.iter("head"):
         for link in [one for one in head.iter("link") if one.get("rel") == "stylesheet"]:
             head.remove(link)

@@ -38,7 +38,7 @@ def _made(text: str, level: int, version: int | None) -> "qrcode.QRCode[None]":
 
 
 def path(rows: Modules, offset: int = QUIET) -> str:
-    """Return the dark modules as one SVG path of strokes: one a run, moved to from the last."""
+    """Return the dark modules as one SVG path: one stroke a run, relative to the last."""
     steps = []
     for y, row in enumerate(rows):
         x, at = 0, None
