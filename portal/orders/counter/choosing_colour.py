@@ -5,7 +5,7 @@ from datetime import datetime
 
 from sqlalchemy.orm import Session
 
-from portal.craft.declared import read_declared, write_declared
+from portal.craft.declared import read_declared
 from portal.craft.finishes import can_be_made, finishes_from_samples
 from portal.craft.messages import Message
 from portal.craft.parts import FinishChoice, Gloss, PartSet, Powder
@@ -13,9 +13,6 @@ from portal.orders.counter.colour_open import open_colours
 from portal.orders.counter.finding_impact import as_booked, days_of, later_by
 from portal.orders.counter.findings import (
     OPEN_TO_FINDINGS,
-    give_work_anew,
-    name_anew,
-    span_anew,
     unanswered,
 )
 from portal.orders.kernel.errors import Already, Refused
@@ -27,6 +24,7 @@ from portal.orders.kernel.job_lock import (
     record_event,
     refuse_if_overtaken,
 )
+from portal.orders.kernel.job_order import change_order, shop_as_booked
 from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.planning.forecasting import ready_if_begun_now
@@ -34,7 +32,6 @@ from portal.shop.assessment.assess import Assessment, assess
 from portal.shop.assessment.open_cases import longest_of
 from portal.shop.money import Money
 from portal.shop.moves import JobState
-from portal.shop.pricing.agreed import at_agreed_sum
 from portal.shop.pricing.quote import difference
 from portal.shop.pricing.quote_lines import QuoteLine
 from portal.shop.shop import Shop
@@ -87,7 +84,7 @@ def weigh_colour(
         job = load_job(session, job_id)
         own = _open_set(session, job, set_key)
         # prices are those of the day of the booking
-        shop = unit.shop(session, at=job.booked_at)
+        shop = shop_as_booked(unit, session, job)
         before, after = _before_and_after(job, own, colour, gloss, shop)
         promise, was = job.promise_at, job.total_minor
         powder, today = shop.stock[colour], unit.shop(session)
@@ -133,7 +130,7 @@ def choose_colour(  # noqa: PLR0913  # what a choice is made of, all named
         raise Refused(not_now(job.state))
     refuse_if_overtaken(session, job_id, seen)
     own = _open_set(session, job, set_key)
-    shop = unit.shop(session, at=job.booked_at)
+    shop = shop_as_booked(unit, session, job)
     _before, after = _before_and_after(job, own, chosen.finish.colour, chosen.finish.gloss, shop)
     _put_in(unit, session, job, after, chosen, shop, who=who)
 
@@ -148,13 +145,8 @@ def _put_in(  # everything that a choice changes, all named
     *,
     who: int | None,
 ) -> None:
-    job.declared = write_declared(after.declared)
-    job.total_minor = chosen.total.minor
-    job.quote = at_agreed_sum(after.quote, job.total_minor).to_dict()
     job.promise_at = chosen.ready_at
-    span_anew(job, after.declared, shop)
-    name_anew(session, job, after.appraisal, shop)
-    give_work_anew(session, job, after)
+    change_order(session, job, after, chosen.total.minor, shop)
     record_event(session, job, "colour", at=unit.now(), who=who, note=chosen.powder.name)
     waits = unanswered(session, job.id) or open_colours(session, job)
     if job.state is JobState.WAITING and not waits:

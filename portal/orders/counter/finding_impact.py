@@ -16,6 +16,7 @@ from portal.craft.messages import Message
 from portal.craft.parts import Declared
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.job_lock import load_job, parts_of
+from portal.orders.kernel.job_order import shop_as_booked
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.shop.assessment.assess import Assessment, assess
 from portal.shop.assessment.open_cases import longest_of
@@ -63,7 +64,7 @@ def weigh(unit: UnitOfWork, session: Session, job_id: int, found: Difference) ->
 
 def weigh_in(unit: UnitOfWork, session: Session, job: Job, found: Difference) -> FindingImpact:
     """Weigh a difference inside another verb's transaction."""
-    shop = unit.shop(session, at=job.booked_at)
+    shop = shop_as_booked(unit, session, job)
     before = as_booked(read_declared(job.declared), shop, job)
     own = next((s for s in before.declared.sets if s.key == found.set_key), None)
     numbers = numbers_of(session, job.id, found.set_key)
