@@ -21,6 +21,7 @@ from portal.shop.codes import new_code, new_token
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.store.tables import Job, Move, Part
+from tests.databases import scene
 
 WHEELS: dict[str, Any] = {
     "kind": "wheel",
@@ -48,6 +49,7 @@ class Booked:
     part_ids: tuple[int, ...]
 
 
+@scene
 def a_booked_job(
     unit: UnitOfWork,
     *sets: dict[str, Any],
@@ -113,6 +115,7 @@ def a_booked_job(
     return unit.write(work)
 
 
+@scene
 def a_job_in_work(
     unit: UnitOfWork, *sets: dict[str, Any], first_tag: int = 101, **told: Any
 ) -> Booked:
@@ -125,6 +128,7 @@ def a_job_in_work(
     return job
 
 
+@scene
 def a_job_at(unit: UnitOfWork, stage: PartStage, *sets: dict[str, Any], **told: Any) -> Booked:
     """A job in work whose parts all stand at `stage`, brought there through the verbs."""
     job = a_job_in_work(unit, *sets, **told)
@@ -132,6 +136,7 @@ def a_job_at(unit: UnitOfWork, stage: PartStage, *sets: dict[str, Any], **told: 
     return job
 
 
+@scene
 def bring_to(unit: UnitOfWork, job: Booked, stage: PartStage) -> None:
     """Move every part of a job on until it stands at `stage`, each by its own verb."""
     for _ in range(12):
