@@ -20,8 +20,8 @@ from portal.craft.markings import (
     write_tyre,
 )
 from portal.craft.messages import Message
-from portal.craft.parts import Item, PartSet, Remover, Usage
-from portal.craft.refit import guide
+from portal.craft.parts import PartSet
+from portal.craft.refit import guide_for
 from portal.shop.assessment.assess import Assessment
 from portal.shop.assessment.delivery_options import Way, usual_days
 from portal.shop.money import Money
@@ -66,7 +66,7 @@ def data_of(assessed: Assessment, ways: tuple[Way, ...], tariff: Tariff) -> dict
         "price": _price(assessed.quote),
         "ways": plain(ways),
         "working_days": days_of(appraisal, tariff),
-        "refit": plain(refit_steps(appraisal, assessed.declared.usage)),
+        "refit": plain(guide_for(assessed.declared)),
     }
 
 
@@ -83,17 +83,6 @@ def days_of(appraisal: Appraisal, tariff: Tariff) -> dict[str, int]:
         "waiting_for_powder": wait,
         "together": together + wait,
     }
-
-
-def refit_steps(appraisal: Appraisal, usage: Usage | None) -> tuple[Any, ...]:
-    """Return the refit guide for what is really removed."""
-    taken: set[Item] = {
-        removal.item
-        for answer in appraisal.sets
-        for removal in answer.removals
-        if removal.by(answer.part_set) is not Remover.STAYS
-    }
-    return guide([answer.part_set for answer in appraisal.sets], sorted(taken), usage)
 
 
 def _set_data(answer: SetAppraisal, told: dict[str, Any]) -> dict[str, Any]:

@@ -13,7 +13,8 @@ from portal.craft.answers import Caution, CautionKind, SetAppraisal
 from portal.craft.declared import read_declared
 from portal.craft.messages import CraftError, Message
 from portal.craft.parts import Declared
-from portal.shop.appraisal_data import data_of, days_of, markings_of, refit_steps
+from portal.craft.refit import guide_for
+from portal.shop.appraisal_data import data_of, days_of, markings_of
 from portal.shop.assessment.assess import Assessment, assess
 from portal.shop.assessment.delivery_options import Way, ways
 from portal.shop.money import Money
@@ -99,7 +100,7 @@ def _text(assessed: Assessment, compared: tuple[Way, ...], shop: Shop) -> Iterat
         f"stripper, {days['waiting_for_powder']} waiting for powder"
     )
     yield from _heading("After pickup")
-    for step in refit_steps(appraisal, assessed.declared.usage):
+    for step in guide_for(assessed.declared):
         yield from _item(f"{step.title}: {step.says}", "!" if step.caution else "-")
     yield ""
     yield "This order can't be booked as it is." if appraisal.refused else "It can be booked."
