@@ -191,7 +191,7 @@ class FreeTimes:
             return None
         upto = self.windows[: starts.index(start or starts[0]) + 1]
         found, week = self._offers(order, upto)[-1], self.shop.week
-        if stay_days([found], week)[0] <= week.longest_stay_days:
+        if stay_days([found], week)[0] <= week.drop_off.longest_stay_days:
             return found
         every = self.offers(order)
         if start is None:
