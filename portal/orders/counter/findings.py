@@ -10,14 +10,12 @@ from datetime import datetime
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.declared import read_declared
 from portal.craft.messages import Message, joined
 from portal.orders.counter.colour_open import open_colours
 from portal.orders.counter.finding_impact import (
     FindingImpact,
-    as_booked,
+    amended,
     later_by,
-    numbers_of,
     weigh_in,
 )
 from portal.orders.kernel.errors import Already, Refused, Unknown
@@ -35,7 +33,7 @@ from portal.orders.kernel.notifications import letter_finding
 from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.moves import JobState
-from portal.shop.pricing.differences import Difference, DifferenceKind, put_into
+from portal.shop.pricing.differences import Difference, DifferenceKind
 from portal.shop.states import AnsweredHow, Arrival, FindingAnswer
 from portal.store.drafts import Photo
 from portal.store.jobs import Finding, Job, Part
@@ -241,14 +239,13 @@ def _answer(
 def _apply(unit: UnitOfWork, session: Session, job: Job, finding: Finding) -> None:
     shop = shop_as_booked(unit, session, job)
     found = Difference.from_dict(finding.change)
-    numbers = numbers_of(session, job.id, found.set_key)
-    really, key = put_into(read_declared(job.declared), found, numbers)
+    order, key = amended(session, job, found, shop)
     job.promise_at = later_by(shop.week, job.promise_at, finding.days)
     for part in _named(session, job.id, found):
         part.set_key = key
     # what was agreed counts, also where the lines made anew round otherwise
     total = job.total_minor + finding.amount_minor
-    change_order(session, job, as_booked(really, shop, job), total, shop)
+    change_order(session, job, order, total, shop)
 
 
 def _named(session: Session, job_id: int, found: Difference) -> Sequence[Part]:
