@@ -77,8 +77,7 @@ def weigh_in(unit: UnitOfWork, session: Session, job: Job, found: Difference) ->
         raise Refused(
             Message("This is what the customer declared, so nothing differs."), key="arrived"
         )
-    really, key = put_into(before.declared, found, numbers)
-    after = as_booked(really, shop, job)
+    after, key = amended(session, job, found, shop)
     lines = difference(before.quote, after.quote)
     new = after.of_set(key)
     refused = tuple(c.says for c in new.refused) if new and not found.missing else ()
@@ -101,6 +100,13 @@ def weigh_in(unit: UnitOfWork, session: Session, job: Job, found: Difference) ->
 def as_booked(declared: Declared, shop: Shop, job: Job) -> Assessment:
     """Return the assessment of an order at the prices of the day on which a job was booked."""
     return assess(declared, shop, shop.day(job.booked_at))
+
+
+def amended(session: Session, job: Job, found: Difference, shop: Shop) -> tuple[Assessment, str]:
+    """Return the order with a difference put into it, and the key of the set of its parts."""
+    numbers = numbers_of(session, job.id, found.set_key)
+    really, key = put_into(read_declared(job.declared), found, numbers)
+    return as_booked(really, shop, job), key
 
 
 def days_of(appraisal: Appraisal) -> int:
