@@ -38,6 +38,14 @@ def test_every_file_that_the_documents_name_exists() -> None:
     ]
 
 
+def test_every_hook_runs_a_part_of_the_checks() -> None:
+    checks = (HOUSE / ".ci" / "checks").read_text(encoding="utf-8")
+    hooks = (HOUSE / ".pre-commit-config.yaml").read_text(encoding="utf-8")
+    parts = re.findall(r"entry: bash \.ci/checks ([a-z]+)$", hooks, re.M)
+    assert len(parts) == hooks.count("entry:") > 3
+    assert set(parts) <= set(re.findall(r"^run ([a-z]+) ", checks, re.M))
+
+
 def test_the_readme_lists_the_verbs_of_the_command_line() -> None:
     for verb in VERBS:
         assert re.search(rf"\b{verb}\b", README), verb
