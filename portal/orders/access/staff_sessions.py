@@ -131,7 +131,7 @@ def current(unit: UnitOfWork, key: str) -> Current | None:
     if locked is not row.locked:
         lock(unit, key)
     elif at - row.seen_at >= TOUCH_EVERY and not locked:
-        unit.write(lambda session: _set(session, key, seen_at=at))
+        _update(unit, key, seen_at=at)
     return Current(
         person_id=person.id,
         login=person.login,
@@ -145,13 +145,10 @@ def current(unit: UnitOfWork, key: str) -> Current | None:
     )
 
 
-def end(unit: UnitOfWork, key: str) -> None:
+@transactional
+def end(_unit: UnitOfWork, session: Session, key: str) -> None:
     """End one session."""
-    unit.write(
-        lambda session: session.execute(
-            sa.delete(StaffSession).where(StaffSession.key_hash == key_hash(key))
-        )
-    )
+    session.execute(sa.delete(StaffSession).where(StaffSession.key_hash == key_hash(key)))
 
 
 def end_all(session: Session, person_id: int, *, but: str = "") -> None:
@@ -165,7 +162,7 @@ def end_all(session: Session, person_id: int, *, but: str = "") -> None:
 
 def lock(unit: UnitOfWork, key: str) -> None:
     """Lock a device; what was typed stays in the browser."""
-    unit.write(lambda session: _set(session, key, locked=True))
+    _update(unit, key, locked=True)
 
 
 @read_only
@@ -253,7 +250,8 @@ def session_value(_unit: UnitOfWork, session: Session, key: str, name: str) -> A
     return row.data.get(name) if row else None
 
 
-def _set(session: Session, key: str, **values: object) -> None:
+@transactional
+def _update(_unit: UnitOfWork, session: Session, key: str, /, **values: object) -> None:
     session.execute(
         sa.update(StaffSession).where(StaffSession.key_hash == key_hash(key)).values(**values)
     )

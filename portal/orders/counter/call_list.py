@@ -12,7 +12,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.orders.kernel.job_lock import lock_job, record_event
-from portal.orders.kernel.unit import UnitOfWork, transactional
+from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.codes import shown
 from portal.shop.moves import JobState
 from portal.shop.states import FindingAnswer, LetterKind, LetterState, TellBy
@@ -52,7 +52,8 @@ class ToCall:
         return shown(self.code)
 
 
-def to_call(unit: UnitOfWork) -> tuple[ToCall, ...]:
+@read_only
+def to_call(_unit: UnitOfWork, session: Session) -> tuple[ToCall, ...]:
     """Return who is to be called, the longest due first."""
     query = (
         sa.select(
@@ -77,9 +78,8 @@ def to_call(unit: UnitOfWork) -> tuple[ToCall, ...]:
         )
         .order_by(Letter.id)
     )
-    with unit.read() as session:
-        rows = session.execute(query).all()
-        answered = _answered(session, {row.job_id for row in rows})
+    rows = session.execute(query).all()
+    answered = _answered(session, {row.job_id for row in rows})
     found: dict[int, ToCall] = {}
     for row in rows:
         old = row.id <= answered.get(row.job_id, 0) or row.state not in NEWS[row.kind]

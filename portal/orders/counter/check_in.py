@@ -15,7 +15,9 @@ from portal.orders.counter.findings import unanswered
 from portal.orders.kernel.errors import Already, Refused, Taken, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import (
+    load_part,
     lock_job,
+    not_now,
     parts_in_production,
     parts_of,
     parts_on_site,
@@ -68,7 +70,7 @@ def as_declared(
 @transactional
 def look_again(unit: UnitOfWork, session: Session, part_id: int, *, who: int | None) -> None:
     """Take 'as declared' off a part again, as long as work has not started."""
-    part = _load_part(session, part_id)
+    part = load_part(session, part_id)
     job = checkable(lock_job(session, part.job_id))
     if job.state is JobState.IN_WORK:
         raise Refused(Message("Work has started. Report a finding instead."))
@@ -127,7 +129,7 @@ def give_tag(
 @transactional
 def take_tag_off(unit: UnitOfWork, session: Session, part_id: int, *, who: int | None) -> None:
     """Free the tag of a part."""
-    part = _load_part(session, part_id)
+    part = load_part(session, part_id)
     job = lock_job(session, part.job_id)
     if part.tag is None:
         raise Already(Message("This part has no tag."))
@@ -246,19 +248,8 @@ def reasons_against_receiving(session: Session, job_id: int) -> list[Message]:
 def checkable(job: Job) -> Job:
     """Return the job if what came with it may still be changed; raise Refused if not."""
     if job.state not in CAN_CHECK:
-        raise Refused(
-            Message(
-                "You can't do this now: the job is at “{state}”.", state=Message(job.state.title)
-            )
-        )
+        raise Refused(not_now(job.state))
     return job
-
-
-def _load_part(session: Session, part_id: int) -> Part:
-    part = session.get(Part, part_id)
-    if part is None:
-        raise Unknown(Message("We can't find this part."))
-    return part
 
 
 def _untagged(parts: list[Part]) -> int:

@@ -19,9 +19,15 @@ from portal.orders.counter.findings import (
     unanswered,
 )
 from portal.orders.intake.open_answers import longest_of
-from portal.orders.kernel.errors import Already, Refused, Unknown
+from portal.orders.kernel.errors import Already, Refused
 from portal.orders.kernel.idempotency import idempotent
-from portal.orders.kernel.job_lock import lock_job, record_event, refuse_if_overtaken
+from portal.orders.kernel.job_lock import (
+    load_job,
+    lock_job,
+    not_now,
+    record_event,
+    refuse_if_overtaken,
+)
 from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.planning.forecasting import ready_if_begun_now
@@ -58,7 +64,7 @@ class ColourChosen:
 @read_only
 def plates(unit: UnitOfWork, session: Session, job_id: int, set_key: str) -> Plates:
     """Return the colours that a set can get from today's powders, those in stock first."""
-    job = _job(session, job_id)
+    job = load_job(session, job_id)
     own = _open_set(session, job, set_key)
     stock = unit.shop(session).stock
     assert own.finish is not None  # an open set has one
@@ -77,7 +83,7 @@ def weigh_colour(
     Raises Refused where it can't be made, or the parts don't bear its heat.
     """
     with unit.read() as session:
-        job = _job(session, job_id)
+        job = load_job(session, job_id)
         own = _open_set(session, job, set_key)
         # prices are those of the day of the booking
         shop = unit.shop(session, at=job.booked_at)
@@ -121,12 +127,7 @@ def choose_colour(  # noqa: PLR0913  # what a choice is made of, all named
     """Put a colour that was weighed into the order; work goes on where nothing else waits."""
     job = lock_job(session, job_id)
     if job.state not in OPEN_TO_FINDINGS:
-        raise Refused(
-            Message(
-                "You can't do this now: the job is at “{state}”.",
-                state=Message(job.state.title),
-            )
-        )
+        raise Refused(not_now(job.state))
     refuse_if_overtaken(session, job_id, seen)
     own = _open_set(session, job, set_key)
     shop = unit.shop(session, at=job.booked_at)
@@ -173,13 +174,6 @@ def _before_and_after(
     if answer.refused:
         raise Refused(answer.refused[0].says, key="plate")
     return value(declared, shop, job.booked_at), after
-
-
-def _job(session: Session, job_id: int) -> Job:
-    job = session.get(Job, job_id)
-    if job is None:
-        raise Unknown(Message("We can't find this job."))
-    return job
 
 
 def _open_set(session: Session, job: Job, set_key: str) -> PartSet:

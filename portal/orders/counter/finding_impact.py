@@ -16,8 +16,8 @@ from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.craft.parts import Declared
 from portal.orders.intake.open_answers import longest_of
-from portal.orders.kernel.errors import Refused, Unknown
-from portal.orders.kernel.job_lock import parts_of
+from portal.orders.kernel.errors import Refused
+from portal.orders.kernel.job_lock import load_job, parts_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.shop.calendar.week_document import Week
 from portal.shop.finding_words import describe_difference
@@ -67,10 +67,7 @@ class Valued:
 @read_only
 def weigh(unit: UnitOfWork, session: Session, job_id: int, found: Difference) -> FindingImpact:
     """Say what a difference would mean, without keeping it: for the page before it is raised."""
-    job = session.get(Job, job_id)
-    if job is None:
-        raise Unknown(Message("We can't find this job."))
-    return weigh_in(unit, session, job, found)
+    return weigh_in(unit, session, load_job(session, job_id), found)
 
 
 def weigh_in(unit: UnitOfWork, session: Session, job: Job, found: Difference) -> FindingImpact:

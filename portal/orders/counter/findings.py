@@ -29,6 +29,7 @@ from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import (
     NOT_HERE,
     lock_job,
+    not_now,
     parts_in_production,
     parts_of,
     record_event,
@@ -78,12 +79,7 @@ def raise_finding(  # noqa: PLR0913  # what a finding is made of, all named
     """
     job = lock_job(session, job_id)
     if job.state not in OPEN_TO_FINDINGS:
-        raise Refused(
-            Message(
-                "You can't do this now: the job is at “{state}”.",
-                state=Message(job.state.title),
-            )
-        )
+        raise Refused(not_now(job.state))
     refuse_if_overtaken(session, job_id, seen)
     return raise_held(unit, session, job, found, photo=photo, who=who)
 

@@ -17,6 +17,7 @@ from portal.orders.kernel.job_lock import (
     NOT_HERE,
     NOT_WORKED_ON,
     last_event,
+    load_part,
     told_event,
 )
 from portal.orders.kernel.unit import UnitOfWork, read_only
@@ -212,11 +213,7 @@ def job_seen(_unit: UnitOfWork, session: Session, code: str) -> JobView:
 @read_only
 def code_of_part(_unit: UnitOfWork, session: Session, part_id: int) -> str:
     """Return the code of the job that a part belongs to."""
-    query = sa.select(Job.code).join(Part, Part.job_id == Job.id).where(Part.id == part_id)
-    code = session.scalar(query)
-    if code is None:
-        raise Unknown(Message("We can't find this part."))
-    return code
+    return session.get_one(Job, load_part(session, part_id).job_id).code
 
 
 def _parts(session: Session, job_id: int) -> tuple[PartView, ...]:

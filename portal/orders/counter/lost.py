@@ -14,11 +14,13 @@ from portal.orders.counter.check_in import free_tag
 from portal.orders.counter.colour_open import open_colours
 from portal.orders.counter.finding_impact import FindingImpact, weigh_in
 from portal.orders.counter.findings import raise_held, take_back_held, unanswered
-from portal.orders.kernel.errors import Already, Refused, Unknown
+from portal.orders.kernel.errors import Already, Refused
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import (
     NOT_HERE,
+    load_part,
     lock_job,
+    not_now,
     parts_of,
     record_event,
     refuse_if_overtaken,
@@ -65,12 +67,7 @@ def write_off(
     part, job = _part_and_job(session, part_id)
     lock_job(session, job.id)
     if job.state not in IN_HOUSE:
-        raise Refused(
-            Message(
-                "You can't do this now: the job is at “{state}”.",
-                state=Message(job.state.title),
-            )
-        )
+        raise Refused(not_now(job.state))
     if part.arrived in NOT_HERE:
         raise Already(Message("This part is not on site."))
     refuse_if_overtaken(session, job.id, seen)
@@ -126,9 +123,7 @@ def let_lost_tags_go(unit: UnitOfWork, session: Session, job: Job, *, who: int |
 
 
 def _part_and_job(session: Session, part_id: int) -> tuple[Part, Job]:
-    part = session.get(Part, part_id, populate_existing=True)
-    if part is None:
-        raise Unknown(Message("We can't find this part."))
+    part = load_part(session, part_id)
     return part, session.get_one(Job, part.job_id)
 
 

@@ -7,7 +7,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.orders.kernel.errors import Refused, Unknown
-from portal.orders.kernel.unit import UnitOfWork, transactional
+from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.codes import shown
 from portal.shop.route import PartStage
 from portal.shop.scans import tag_number
@@ -40,20 +40,20 @@ class TagsPage:
     retired: tuple[str, ...]
 
 
-def tags(unit: UnitOfWork) -> TagsPage:
+@read_only
+def tags(_unit: UnitOfWork, session: Session) -> TagsPage:
     """Return every tag that the shop owns."""
-    with unit.read() as session:
-        query = (
-            sa.select(Part.tag, Job.code, Part.number, Part.stage)
-            .join(Job, Job.id == Part.job_id)
-            .where(Part.tag.is_not(None))
-        )
-        worn = [
-            Worn(tag or "", code, part, stage)
-            for tag, code, part, stage in session.execute(query).all()
-        ]
-        in_use = {one.number for one in worn}
-        rows = session.execute(sa.select(Tag.number, Tag.retired)).all()
+    query = (
+        sa.select(Part.tag, Job.code, Part.number, Part.stage)
+        .join(Job, Job.id == Part.job_id)
+        .where(Part.tag.is_not(None))
+    )
+    worn = [
+        Worn(tag or "", code, part, stage)
+        for tag, code, part, stage in session.execute(query).all()
+    ]
+    in_use = {one.number for one in worn}
+    rows = session.execute(sa.select(Tag.number, Tag.retired)).all()
     free = [number for number, retired in rows if not retired and number not in in_use]
     return TagsPage(
         worn=tuple(sorted(worn, key=lambda one: _as_number(one.number))),

@@ -5,6 +5,7 @@ from datetime import datetime
 from typing import Any
 
 import sqlalchemy as sa
+from sqlalchemy.orm import Session
 
 from portal.craft.declared import read_declared
 from portal.craft.inspection import adhesion
@@ -13,7 +14,7 @@ from portal.craft.parts import PartKind
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.work_card import Card, read_card
 from portal.orders.production.inspecting import judge, latest
 from portal.shop.codes import shown
@@ -60,18 +61,18 @@ class InspectionSheet:
     boxes: int = BOXES
 
 
-def sheet(unit: UnitOfWork, token: str) -> InspectionSheet:
+@read_only
+def sheet(unit: UnitOfWork, session: Session, token: str) -> InspectionSheet:
     """Return the sheet of the job behind a link; Unknown for a link that is none, or is over."""
-    with unit.read() as session:
-        columns = (Job.id, Job.token, Job.code, Job.summary, Job.declared)
-        job = behind(session, token, unit.now(), *columns)
-        rows = session.execute(
-            sa.select(Part.id, Part.number, Part.label, Part.tag, Part.work)
-            .where(Part.job_id == job.id, Part.arrived.not_in(NOT_WORKED_ON))
-            .order_by(Part.number)
-        ).all()
-        found = latest(session, [row.id for row in rows])
-        parts = tuple(_measured(row, found.get(row.id)) for row in rows)
+    columns = (Job.id, Job.token, Job.code, Job.summary, Job.declared)
+    job = behind(session, token, unit.now(), *columns)
+    rows = session.execute(
+        sa.select(Part.id, Part.number, Part.label, Part.tag, Part.work)
+        .where(Part.job_id == job.id, Part.arrived.not_in(NOT_WORKED_ON))
+        .order_by(Part.number)
+    ).all()
+    found = latest(session, [row.id for row in rows])
+    parts = tuple(_measured(row, found.get(row.id)) for row in rows)
     wheels = any(one.kind is PartKind.WHEEL for one in read_declared(job.declared).sets)
     return InspectionSheet(job.token, shown(job.code), job.summary, parts, has_wheels=wheels)
 

@@ -196,16 +196,16 @@ _JOB = (
 _PART = (Part.number, Part.label, Part.set_key, Part.tag, Part.arrived)
 
 
-def slip(unit: UnitOfWork, token: str) -> Slip:
+@read_only
+def slip(unit: UnitOfWork, session: Session, token: str) -> Slip:
     """Return the slip of the job behind a link; Unknown for a link that is none, or is over."""
-    with unit.read() as session:
-        job = behind(session, token, unit.now(), *_JOB)
-        # prices and powders as they were on the day of the booking
-        shop = unit.shop(session, at=job.booked_at)
-        parts = session.execute(
-            sa.select(*_PART).where(Part.job_id == job.id).order_by(Part.number)
-        ).all()
-        bags = _bags(session, job.id)
+    job = behind(session, token, unit.now(), *_JOB)
+    # prices and powders as they were on the day of the booking
+    shop = unit.shop(session, at=job.booked_at)
+    parts = session.execute(
+        sa.select(*_PART).where(Part.job_id == job.id).order_by(Part.number)
+    ).all()
+    bags = _bags(session, job.id)
     return _slip(unit, job, parts, bags, shop)
 
 

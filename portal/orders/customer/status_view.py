@@ -19,7 +19,7 @@ from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.job_links import NO_LINK, behind, must_be_open
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
 from portal.orders.kernel.refit_guide import guide_for
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.wording import LEFT_OPEN
 from portal.shop.codes import shown
 from portal.shop.money import Money
@@ -216,10 +216,12 @@ def status(
     )
 
 
-def price_of(unit: UnitOfWork, token: str) -> tuple[Quote | None, tuple[PartSet, ...]]:
+@read_only
+def price_of(
+    unit: UnitOfWork, session: Session, token: str
+) -> tuple[Quote | None, tuple[PartSet, ...]]:
     """Return the price of a job, line by line, and its sets; Unknown for a link that is none."""
-    with unit.read() as session:
-        job = behind(session, token, unit.now(), Job.quote, Job.declared)
+    job = behind(session, token, unit.now(), Job.quote, Job.declared)
     return (Quote.from_dict(job.quote) if job.quote else None, read_declared(job.declared).sets)
 
 
@@ -235,10 +237,10 @@ def _standing(rows: Sequence[Any], shop: Shop, now: datetime) -> Standing:
     )
 
 
-def code_behind(unit: UnitOfWork, token: str) -> str:
+@read_only
+def code_behind(_unit: UnitOfWork, session: Session, token: str) -> str:
     """Return the job's code for staff who scanned the link; Unknown when there is none."""
-    with unit.read() as session:
-        code = session.scalar(sa.select(Job.code).where(Job.token == token.upper()))
+    code = session.scalar(sa.select(Job.code).where(Job.token == token.upper()))
     if code is None:
         raise Unknown(NO_LINK)
     return code

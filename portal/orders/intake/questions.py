@@ -24,7 +24,7 @@ from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.photos import Belongs, Picture, put_photo, read_picture
 from portal.orders.kernel.retention_times import ASKED_DRAFT_LIVES
-from portal.orders.kernel.unit import UnitOfWork, transactional
+from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.states import PhotoPurpose, TellBy
 from portal.store.tables import Draft, Photo, Question
 
@@ -84,15 +84,15 @@ def remove_photo(unit: UnitOfWork, session: Session, token: str) -> None:
     drop_photo(session, _unsent(session, _open_draft(session, token, unit.now())))
 
 
-def kept_photo(unit: UnitOfWork, token: str) -> str:
+@read_only
+def kept_photo(unit: UnitOfWork, session: Session, token: str) -> str:
     """Return the token of the photo of the question that is being written, or nothing."""
-    with unit.read() as session:
-        row = draft_row(session, token, unit.now())
-        found = session.scalar(
-            sa.select(Photo.token)
-            .join(Question, Question.photo_id == Photo.id)
-            .where(Question.draft_id == row.id, Question.asked_at.is_(None))
-        )
+    row = draft_row(session, token, unit.now())
+    found = session.scalar(
+        sa.select(Photo.token)
+        .join(Question, Question.photo_id == Photo.id)
+        .where(Question.draft_id == row.id, Question.asked_at.is_(None))
+    )
     return found or ""
 
 

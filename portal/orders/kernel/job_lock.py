@@ -13,12 +13,15 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message, joined
 from portal.orders.kernel.errors import Overtaken, Unknown
+from portal.shop.moves import JobState
 from portal.shop.states import Arrival
 from portal.store.jobs import Job, Part
 from portal.store.moves import Move
 from portal.store.people import Person
 
 NOTE_LENGTH = 400
+NO_JOB = Message("We can't find this job.")
+NO_PART = Message("We can't find this part.")
 NOT_HERE = (Arrival.MISSING, Arrival.LOST)
 NOT_WORKED_ON = (*NOT_HERE, Arrival.TURNED_AWAY)
 TOLD = 3  # so many changes are spelt out; the page shows the rest anyway
@@ -28,8 +31,29 @@ def lock_job(session: Session, job_id: int) -> Job:
     """Return the job's row, locked until the end of the transaction; Unknown when there is none."""
     job = session.scalar(sa.select(Job).where(Job.id == job_id).with_for_update())
     if job is None:
-        raise Unknown(Message("We can't find this job."))
+        raise Unknown(NO_JOB)
     return job
+
+
+def load_job(session: Session, job_id: int) -> Job:
+    """Return the job's row without a lock, to look at; Unknown when there is none."""
+    job = session.get(Job, job_id)
+    if job is None:
+        raise Unknown(NO_JOB)
+    return job
+
+
+def load_part(session: Session, part_id: int, *, locked: bool = False) -> Part:
+    """Return a part's row as it stands in the database; Unknown when there is none."""
+    part = session.get(Part, part_id, populate_existing=True, with_for_update=locked)
+    if part is None:
+        raise Unknown(NO_PART)
+    return part
+
+
+def not_now(state: JobState) -> Message:
+    """Return the sentence for an act that the state of a job does not allow."""
+    return Message("You can't do this now: the job is at “{state}”.", state=Message(state.title))
 
 
 def parts_of(session: Session, job_id: int) -> list[Part]:

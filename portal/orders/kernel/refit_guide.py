@@ -2,12 +2,14 @@
 
 from dataclasses import dataclass
 
+from sqlalchemy.orm import Session
+
 from portal.craft.answers import RefitStep
 from portal.craft.declared import read_declared
 from portal.craft.parts import Declared, Remover
 from portal.craft.refit import guide
 from portal.orders.kernel.job_links import behind
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.shop.codes import shown
 from portal.store.tables import Job
 
@@ -22,10 +24,10 @@ class Refit:
     steps: tuple[RefitStep, ...]
 
 
-def refit(unit: UnitOfWork, token: str) -> Refit:
+@read_only
+def refit(unit: UnitOfWork, session: Session, token: str) -> Refit:
     """Return the guide of the job behind a link; Unknown for a link that is none, or is over."""
-    with unit.read() as session:
-        job = behind(session, token, unit.now(), Job.token, Job.code, Job.summary, Job.declared)
+    job = behind(session, token, unit.now(), Job.token, Job.code, Job.summary, Job.declared)
     return Refit(job.token, shown(job.code), job.summary, guide_for(read_declared(job.declared)))
 
 

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
+from portal.orders.kernel.job_lock import NO_JOB, load_part, not_now
 from portal.orders.kernel.retention_times import LINK_LIVES
 from portal.shop.moves import JOB_MOVES, JobState
 from portal.shop.route import FIRST, REWORK, PartPlan, PartStage, next_stage
@@ -41,12 +42,10 @@ def move_job(
     sources, to = JOB_MOVES[verb]
     state = session.scalar(sa.select(Job.state).where(Job.id == job_id))
     if state is None:
-        raise Unknown(Message("We can't find this job."))
+        raise Unknown(NO_JOB)
     if state not in sources:
         refusal = Already if state is to else Refused
-        raise refusal(
-            Message("You can't do this now: the job is at “{state}”.", state=Message(state.title))
-        )
+        raise refusal(not_now(state))
     done = session.execute(
         sa.update(Job)
         .where(Job.id == job_id, Job.state == state)
@@ -91,9 +90,7 @@ def move_part(  # noqa: PLR0913  # an event has this many sides, all named
         counted = session.scalar(sa.select(Move.to).where(Move.scan_id == scan_id))
         if counted is not None:
             return PartStage(counted)
-    part = session.get(Part, part_id, populate_existing=True)
-    if part is None:
-        raise Unknown(Message("We can't find this part."))
+    part = load_part(session, part_id)
     target = _target(part, to)
     _job_must_allow(session, part, target, allow_while_waiting=allow_while_waiting)
     rework = target is REWORK and part.stage.may_be_reworked
@@ -125,9 +122,7 @@ def move_part(  # noqa: PLR0913  # an event has this many sides, all named
 
 def undo(session: Session, part_id: int, *, at: datetime, who: int | None) -> PartStage:
     """Take back the last move of a part, within `UNDO_FOR`; the undo is itself an event."""
-    part = session.get(Part, part_id, populate_existing=True)
-    if part is None:
-        raise Unknown(Message("We can't find this part."))
+    part = load_part(session, part_id)
     last = session.scalars(
         sa.select(Move).where(Move.part_id == part_id).order_by(Move.id.desc()).limit(1)
     ).first()

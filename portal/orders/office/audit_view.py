@@ -4,10 +4,11 @@ from dataclasses import dataclass
 from datetime import datetime
 
 import sqlalchemy as sa
+from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.craft.parts import Titled
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.office.log_sentences import job_said, office_said
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
@@ -31,39 +32,43 @@ class Deed:
     went_to: Titled | None = None
 
 
+@read_only
 def deeds(
-    unit: UnitOfWork, *, person_id: int | None = None, until: datetime | None = None
+    unit: UnitOfWork,
+    session: Session,
+    *,
+    person_id: int | None = None,
+    until: datetime | None = None,
 ) -> tuple[Deed, ...]:
     """Return a page of deeds, the newest first, done before `until`."""
     limit = until or unit.now()
-    with unit.read() as session:
-        office = session.execute(
-            sa.select(Audit.at, Person.name, Audit.verb, Audit.what)
-            .outerjoin(Person, Person.id == Audit.person_id)
-            .where(Audit.at <= limit, *_of(Audit.person_id, person_id))
-            .order_by(Audit.at.desc(), Audit.id.desc())
-            .limit(A_PAGE)
-        ).all()
-        floor = session.execute(
-            sa.select(
-                Move.at,
-                Person.name,
-                Move.verb,
-                Move.from_,
-                Move.to,
-                Move.note,
-                Part.number,
-                Job.code,
-                Move.data,
-                Job.currency,
-            )
-            .join(Job, Job.id == Move.job_id)
-            .outerjoin(Part, Part.id == Move.part_id)
-            .outerjoin(Person, Person.id == Move.person_id)
-            .where(Move.at <= limit, *_of(Move.person_id, person_id))
-            .order_by(Move.at.desc(), Move.id.desc())
-            .limit(A_PAGE)
-        ).all()
+    office = session.execute(
+        sa.select(Audit.at, Person.name, Audit.verb, Audit.what)
+        .outerjoin(Person, Person.id == Audit.person_id)
+        .where(Audit.at <= limit, *_of(Audit.person_id, person_id))
+        .order_by(Audit.at.desc(), Audit.id.desc())
+        .limit(A_PAGE)
+    ).all()
+    floor = session.execute(
+        sa.select(
+            Move.at,
+            Person.name,
+            Move.verb,
+            Move.from_,
+            Move.to,
+            Move.note,
+            Part.number,
+            Job.code,
+            Move.data,
+            Job.currency,
+        )
+        .join(Job, Job.id == Move.job_id)
+        .outerjoin(Part, Part.id == Move.part_id)
+        .outerjoin(Person, Person.id == Move.person_id)
+        .where(Move.at <= limit, *_of(Move.person_id, person_id))
+        .order_by(Move.at.desc(), Move.id.desc())
+        .limit(A_PAGE)
+    ).all()
     found = [
         Deed(at, by or "", verb, what, "", office_said(verb, who=by or "", what=what))
         for at, by, verb, what in office

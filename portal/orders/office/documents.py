@@ -16,7 +16,7 @@ from portal.craft.messages import CraftError, Message
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.shop_cache import stock
-from portal.orders.kernel.unit import UnitOfWork, transactional
+from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.shop import KINDS, OPTIONAL, shop_of
 from portal.store.tables import Book, Person
 
@@ -63,17 +63,17 @@ class Change:
     after: str
 
 
-def document(unit: UnitOfWork, kind: str, book_id: int | None = None) -> Document:
+@read_only
+def document(unit: UnitOfWork, session: Session, kind: str, book_id: int | None = None) -> Document:
     """Return a document: the edition in force, or a named one."""
     _must_be_known(kind)
     now = unit.now()
-    with unit.read() as session:
-        rows = session.execute(
-            sa.select(Book, Person.name)
-            .outerjoin(Person, Person.id == Book.person_id)
-            .where(Book.kind == kind)
-            .order_by(Book.effective_from.desc(), Book.id.desc())
-        ).all()
+    rows = session.execute(
+        sa.select(Book, Person.name)
+        .outerjoin(Person, Person.id == Book.person_id)
+        .where(Book.kind == kind)
+        .order_by(Book.effective_from.desc(), Book.id.desc())
+    ).all()
     if not rows:
         raise Unknown(Message("This sheet has no entries yet."))
     in_force = next((row for row, _ in rows if row.effective_from <= now), rows[-1][0])
@@ -133,10 +133,10 @@ def put_document(
     return made
 
 
-def newest(unit: UnitOfWork, kind: str) -> int:
+@read_only
+def newest(_unit: UnitOfWork, session: Session, kind: str) -> int:
     """Return the number of the newest edition, which an edit must have seen."""
-    with unit.read() as session:
-        latest = _latest(session, kind)
+    latest = _latest(session, kind)
     return latest.id if latest else 0
 
 

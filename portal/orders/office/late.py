@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from datetime import datetime
 
 import sqlalchemy as sa
+from sqlalchemy.orm import Session
 
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.store.tables import Job
@@ -58,28 +59,28 @@ class Lateness:
         return tuple(line for line in self.lines if not line.overdue)
 
 
-def late_jobs(unit: UnitOfWork) -> Lateness:
+@read_only
+def late_jobs(unit: UnitOfWork, session: Session) -> Lateness:
     """Return the open jobs that will miss their promise, the worst first."""
     now = unit.now()
     behind = sa.func.coalesce(Job.forecast_at, Job.promise_at)
-    with unit.read() as session:
-        rows = session.execute(
-            sa.select(
-                Job.code,
-                Job.name,
-                Job.summary,
-                Job.state,
-                Job.promise_at,
-                behind,
-                Job.forecast_station,
-            )
-            .where(Job.state.in_(OPEN))
-            .where(sa.or_(Job.forecast_at > Job.promise_at, Job.promise_at < now))
-            .order_by(Job.promise_at)
-        ).all()
-        count, made_at = session.execute(
-            sa.select(sa.func.count(), sa.func.max(Job.forecast_made_at)).where(Job.state.in_(OPEN))
-        ).one()
+    rows = session.execute(
+        sa.select(
+            Job.code,
+            Job.name,
+            Job.summary,
+            Job.state,
+            Job.promise_at,
+            behind,
+            Job.forecast_station,
+        )
+        .where(Job.state.in_(OPEN))
+        .where(sa.or_(Job.forecast_at > Job.promise_at, Job.promise_at < now))
+        .order_by(Job.promise_at)
+    ).all()
+    count, made_at = session.execute(
+        sa.select(sa.func.count(), sa.func.max(Job.forecast_made_at)).where(Job.state.in_(OPEN))
+    ).one()
     lines = [
         LateLine(
             code, name, summary, state, promise, max(forecast, promise), station, promise < now

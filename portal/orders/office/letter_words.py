@@ -67,24 +67,22 @@ def letters(
     return tuple(_line(row) for row in session.execute(wanted))
 
 
-def letter(unit: UnitOfWork, letter_id: int) -> LetterView:
+@read_only
+def letter(_unit: UnitOfWork, session: Session, letter_id: int) -> LetterView:
     """Return one letter."""
-    with unit.read() as session:
-        row = session.execute(_select().where(Letter.id == letter_id)).first()
-        whole = session.get(Letter, letter_id)
+    row = session.execute(_select().where(Letter.id == letter_id)).first()
+    whole = session.get(Letter, letter_id)
     if row is None or whole is None:
         raise Unknown(Message("We can't find this letter."))
     return LetterView(_line(row), whole.text, whole.calendar, whole.sent_at, whole.last_error)
 
 
-def not_sent(unit: UnitOfWork) -> int:
+@read_only
+def not_sent(_unit: UnitOfWork, session: Session) -> int:
     """Return how many letters were given up."""
-    with unit.read() as session:
-        found = session.scalar(
-            sa.select(sa.func.count())
-            .select_from(Letter)
-            .where(Letter.state == LetterState.GIVEN_UP)
-        )
+    found = session.scalar(
+        sa.select(sa.func.count()).select_from(Letter).where(Letter.state == LetterState.GIVEN_UP)
+    )
     return found or 0
 
 

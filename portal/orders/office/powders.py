@@ -150,10 +150,11 @@ def save_powder(
     return made.code
 
 
-def delivery(unit: UnitOfWork, code: str, grams: int, *, who: int | None) -> None:
+@transactional
+def delivery(unit: UnitOfWork, session: Session, code: str, grams: int, *, who: int | None) -> None:
     """Add powder that has been delivered."""
     _must_be_grams(grams, low=1)
-    unit.write(lambda session: _move(session, code, grams, StockReason.DELIVERY, unit.now(), who))
+    _move(session, code, grams, StockReason.DELIVERY, unit.now(), who)
 
 
 @transactional

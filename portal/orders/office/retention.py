@@ -17,7 +17,7 @@ from portal.orders.kernel.retention_times import (
     TRIES_LIVE,
 )
 from portal.orders.kernel.transitions import move_job
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.office.erasing import ENDED, blank
 from portal.shop.moves import JobState
 from portal.store.tables import Draft, IdempotencyKey, Job, Photo, SignInTry, StaffSession
@@ -51,13 +51,10 @@ class Swept:
         )
 
 
-def sweep(unit: UnitOfWork) -> Swept:
+@transactional
+def sweep(unit: UnitOfWork, session: Session) -> Swept:
     """Erase what is past its time and mark what was not brought; running it twice is harmless."""
     at = unit.now()
-    return unit.write(lambda session: _sweep(unit, session, at))
-
-
-def _sweep(unit: UnitOfWork, session: Session, at: datetime) -> Swept:
     drafts = _end_drafts(session, at)
     ended_drafts.forget(session, at)
     photos = _erase_photos(session, at)

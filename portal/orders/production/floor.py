@@ -8,6 +8,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
+from portal.orders.kernel.job_lock import load_part
 from portal.orders.kernel.transitions import move_part, undo
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.production.oven import in_open_load
@@ -77,9 +78,7 @@ def move_on(
     # always in the same order, so that two people moving the same parts can't wait in a ring
     moved = []
     for part_id in sorted(set(part_ids)):
-        part = session.get(Part, part_id)
-        if part is None:
-            raise Unknown(Message("We can't find this part."))
+        part = load_part(session, part_id)
         moved.append(_move(unit, session, part, to, who=who, scan_id=None))
     return tuple(moved)
 
@@ -97,9 +96,7 @@ def take_back(
 
     back = []
     for part_id in sorted(moved):
-        part = session.get(Part, part_id, populate_existing=True)
-        if part is None:
-            raise Unknown(Message("We can't find this part."))
+        part = load_part(session, part_id)
         was = part.stage
         if was is not moved[part_id]:
             raise Overtaken(Message("Someone else has moved this part since then."))
@@ -121,9 +118,7 @@ def rework(
     if len(text) > LONGEST_REASON:
         raise Refused(Message("Use at most {most} characters.", most=LONGEST_REASON), key="reason")
 
-    part = session.get(Part, part_id)
-    if part is None:
-        raise Unknown(Message("We can't find this part."))
+    part = load_part(session, part_id)
     was = part.stage
     out_of_open_load(session, part_id)
     move_part(session, part_id, to=REWORK, at=unit.now(), who=who, note=text)

@@ -10,9 +10,9 @@ from sqlalchemy.orm import Session
 
 from portal.craft.inspection import Verdict, quality_label, spot_rule
 from portal.craft.messages import CraftError, Message
-from portal.orders.kernel.errors import Refused, Unknown
+from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.idempotency import idempotent
-from portal.orders.kernel.job_lock import record_event
+from portal.orders.kernel.job_lock import load_part, record_event
 from portal.orders.kernel.transitions import move_part
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.kernel.work_card import Card, read_card
@@ -137,9 +137,7 @@ def _inspect(  # noqa: PLR0913  # as `inspect`
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> dict[str, Any]:
-    part = session.scalar(sa.select(Part).where(Part.id == part_id).with_for_update())
-    if part is None:
-        raise Unknown(Message("We can't find this part."))
+    part = load_part(session, part_id, locked=True)
     if part.stage is not PartStage.INSPECT:
         raise Refused(
             Message(

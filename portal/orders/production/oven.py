@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 from portal.craft.messages import Message
 from portal.orders.kernel.errors import Already, Refused, Unknown
 from portal.orders.kernel.idempotency import idempotent
+from portal.orders.kernel.job_lock import load_part
 from portal.orders.kernel.transitions import move_part
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.codes import shown
@@ -110,9 +111,7 @@ def in_open_load(part_id: int) -> sa.Select[int]:
 
 
 def _waiting_part(session: Session, part_id: int) -> Part:
-    part = session.scalar(sa.select(Part).where(Part.id == part_id).with_for_update())
-    if part is None:
-        raise Unknown(Message("We can't find this part."))
+    part = load_part(session, part_id, locked=True)
     code = shown(session.scalar(sa.select(Job.code).where(Job.id == part.job_id)) or "")
     if part.stage is not PartStage.CURE:
         raise Refused(
