@@ -1,4 +1,4 @@
-"""The refit guide of a job: what to do with the parts once they are home."""
+"""The refit guide of a job."""
 
 from dataclasses import dataclass
 
@@ -32,7 +32,7 @@ def refit(unit: UnitOfWork, session: Session, token: str) -> Refit:
 
 
 def guide_for(declared: Declared) -> tuple[RefitStep, ...]:
-    """Return the steps that fit what was coated and what was taken off, by whomever."""
+    """Return the steps for what was coated and what was removed, by whomever."""
     removed = frozenset(
         item
         for one in declared.sets

@@ -1,7 +1,7 @@
-"""What the floor has to do on a part and must see of it without a click.
+"""What the floor has to do on a part and must see without a click.
 
-It is computed from the appraisal when the parts are taken in or a finding changes them, and kept
-with the part, so that a page of the floor appraises nothing.
+It is computed from the appraisal when the parts are received or a finding changes them, and stored
+with the part, so that floor pages appraise nothing.
 """
 
 from collections.abc import Mapping
@@ -69,7 +69,7 @@ def give_work(part: Part, answer: SetAppraisal, shop: Shop, place: int = 0) -> N
 
 
 def needs_refit(answer: SetAppraisal) -> bool:
-    """Whether the shop took something off that it puts on again."""
+    """Return whether the shop refits something that it removed."""
     return any(one.back and one.by(answer.part_set) is Remover.US for one in answer.removals)
 
 

@@ -1,4 +1,4 @@
-"""Who did what: what the office changed, and every event of every job, in one list."""
+"""The log: what the office changed, and every event of every job, in one list."""
 
 from dataclasses import dataclass
 from datetime import datetime
@@ -20,7 +20,7 @@ WORDS: dict[str, Titled] = {str(one): one for kind in (PartStage, JobState) for 
 
 @dataclass(frozen=True, slots=True)
 class Deed:
-    """One thing that somebody did; `code` names the job where there is one."""
+    """One entry; `code` names the job where there is one."""
 
     at: datetime
     by: str
@@ -40,7 +40,7 @@ def deeds(
     person_id: int | None = None,
     until: datetime | None = None,
 ) -> tuple[Deed, ...]:
-    """Return a page of deeds, the newest first, done before `until`."""
+    """Return a page of entries, the newest first, before `until`."""
     limit = until or unit.now()
     office = session.execute(
         sa.select(Audit.at, Person.name, Audit.verb, Audit.what)

@@ -1,7 +1,7 @@
 """Everything as CSV, one file a table, so that the shop's data is never locked in.
 
-Secrets (passwords, PINs, keys of sessions and devices) stay here. A text that a spreadsheet would
-run as a formula gets an apostrophe before it.
+Secrets (passwords, PINs, keys of sessions and devices) are left out. A text that a spreadsheet
+would run as a formula gets an apostrophe before it.
 """
 
 import csv
@@ -29,12 +29,12 @@ AT_A_TIME = 1000
 
 
 def table_names() -> tuple[str, ...]:
-    """Return the tables that can be taken away, in the order of the alphabet."""
+    """Return the names of the exported tables, sorted."""
     return tuple(sorted(set(Base.metadata.tables) - SECRET_TABLES))
 
 
 def csv_lines(unit: UnitOfWork, name: str) -> Iterator[str]:
-    """Yield a table as CSV, a piece at a time, so that a large one does not fill the memory."""
+    """Yield a table as CSV in pieces, so that a large one does not fill the memory."""
     if name not in table_names():
         raise Unknown(Message("We can't find this table."))
     table = Base.metadata.tables[name]

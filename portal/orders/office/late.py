@@ -1,4 +1,4 @@
-"""What is late, or will be, and the station that causes it."""
+"""Jobs that are late, or will be, and the station that causes it."""
 
 from collections import Counter
 from dataclasses import dataclass
@@ -17,7 +17,7 @@ OPEN = (JobState.BOOKED, JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK)
 
 @dataclass(frozen=True, slots=True)
 class LateLine:
-    """An open job whose forecast has passed its promise; `station` is what holds it up."""
+    """An open job whose forecast is past its promise; `station` is the bottleneck."""
 
     code: str
     name: str
@@ -30,7 +30,7 @@ class LateLine:
 
     @property
     def hours(self) -> int:
-        """How many hours the forecast lies behind the promise."""
+        """How many hours the forecast is behind the promise."""
         return int((self.forecast_at - self.promise_at).total_seconds() // 3600)
 
     @property
@@ -41,7 +41,7 @@ class LateLine:
 
 @dataclass(frozen=True, slots=True)
 class Lateness:
-    """The late jobs, how many each station holds up, and when the forecast was made."""
+    """The late jobs, how many each station delays, and when the forecast was made."""
 
     lines: tuple[LateLine, ...]
     by_station: tuple[tuple[PartStage | None, int], ...]

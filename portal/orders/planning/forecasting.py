@@ -1,8 +1,8 @@
-"""The forecast, wired to the floor as it stands: offers for a draft, outlooks for open jobs.
+"""The forecast of the real floor: offers for a draft, outlooks for open jobs.
 
-A forecast of a busy shop takes a tenth of a second and more, so no verb waits for it. Whatever
-changes the floor adds a row (an event, an edition of a book); `floor_key` tells when there is a
-new one, the worker beside the portal then forecasts anew, and pages reuse the last simulated floor.
+A forecast of a busy shop takes a tenth of a second and more, so no use case waits for it. Whatever
+changes the floor adds a row (an event, an edition of a document); `floor_key` changes with it, the
+worker beside the portal then forecasts anew, and pages reuse the last simulated floor.
 """
 
 import json
@@ -67,7 +67,7 @@ class _CachedFloor:
 
 @dataclass(slots=True)
 class _FloorCache:
-    """Holds the floor that this process simulated last; threads put it there whole."""
+    """The floor that this process simulated last; threads replace it as a whole."""
 
     last: _CachedFloor | None = None
 
@@ -76,7 +76,7 @@ _CACHE = _FloorCache()
 
 
 def floor_key(session: Session) -> FloorKey:
-    """Return what changes with everything that a forecast depends on."""
+    """Return a value that changes with everything that a forecast depends on."""
     row = session.execute(
         sa.select(
             sa.select(sa.func.max(Move.id)).scalar_subquery(),
@@ -152,7 +152,7 @@ def floor_now(unit: UnitOfWork, session: Session) -> Floor:
 def wanted_order(unit: UnitOfWork, session: Session) -> dict[PartStage, tuple[int, ...]]:
     """Return the jobs of each station in the order in which the forecast takes them.
 
-    An order of some minutes ago still holds after a scan: each tag must not simulate the floor.
+    An order of some minutes ago is still good after a scan: not every tag may simulate the floor.
     """
     kept = _CACHE.last
     holds = kept is not None and kept.holds(unit, ORDER_HOLDS)
@@ -160,7 +160,7 @@ def wanted_order(unit: UnitOfWork, session: Session) -> dict[PartStage, tuple[in
 
 
 def offers_for(unit: UnitOfWork, declared: Declared) -> tuple[Offer, ...]:
-    """Return the free drop-off windows that the floor bears, with the pickup hour of each.
+    """Return the free drop-off windows that the floor can take, with the pickup hour of each.
 
     Every set must have a size, a finish and no refusal; the drop-off page asks last.
     """
@@ -248,7 +248,7 @@ def _at_end_of(shop: Shop, day: date, wait_days: int) -> datetime:
 
 
 def reforecast_all(unit: UnitOfWork) -> int:
-    """Forecast every open job anew, keep what is foreseen, and tell customers of new dates."""
+    """Forecast every open job anew, save the outlooks, and tell customers of new dates."""
     with unit.read() as session:
         shop = unit.shop(session)
         jobs = open_jobs(session)
@@ -295,7 +295,7 @@ def _keep(
 
 
 def _told(session: Session, job_ids: Sequence[int]) -> dict[int, str]:
-    """Return the latest day that the customer of each job was told, where there is one."""
+    """Return the latest date that the customer of each job was told, where there is one."""
     query = (
         sa.select(Move.job_id, sa.func.max(Move.note))
         .where(Move.job_id.in_(job_ids), Move.verb == NEW_DATE)

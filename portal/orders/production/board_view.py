@@ -1,4 +1,4 @@
-"""What the floor sees: stations from left to right, sets together, in the order they are wanted.
+"""The floor's boards: stations from left to right, sets together, by priority.
 
 Colour, film, cure and masks come from each part's card, so that nothing has to be opened.
 """
@@ -38,7 +38,7 @@ STATIONS = (
 
 @dataclass(frozen=True, slots=True)
 class FloorPart:
-    """One part on the floor. `where` names its strip run or oven load, when it is in one."""
+    """One part on the floor. `where` names its strip run or oven load, if any."""
 
     id: int
     number: int
@@ -52,7 +52,7 @@ class FloorPart:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Parts of one set that stand at one station: they are finished alike and move together."""
+    """Parts of one set at one station: they are finished alike and move together."""
 
     job_id: int
     code: str
@@ -73,7 +73,7 @@ class Group:
 
     @property
     def shown_code(self) -> str:
-        """The code as people read it."""
+        """The code in groups."""
         return shown(self.code)
 
     @property
@@ -84,12 +84,12 @@ class Group:
 
     @property
     def late(self) -> bool:
-        """Whether the forecast has passed the promise."""
+        """Whether the forecast is past the promise."""
         return self.forecast_at is not None and self.forecast_at > self.promise_at
 
     @property
     def ids(self) -> tuple[int, ...]:
-        """The parts' numbers in the books."""
+        """The ids of its parts."""
         return tuple(part.id for part in self.parts)
 
     @property
@@ -107,7 +107,7 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One station with what stands there, the first wanted first."""
+    """One station with its groups, by priority."""
 
     stage: PartStage
     groups: tuple[Group, ...]
