@@ -71,6 +71,13 @@ def signed(text: str, sign: str) -> str:
     return text
 
 
+@dataclass(frozen=True, slots=True)
+class Phone:
+    """A telephone number (E.164) within a sentence, written as people read it out."""
+
+    number: str
+
+
 class CraftError(ValueError):
     """The trade's own refusal of an input, as a sentence that a customer can act on.
 

@@ -7,8 +7,7 @@ shop that has written its own text in a language shows that instead (`shop.polic
 from collections.abc import Callable
 from datetime import timedelta
 
-from portal.craft.messages import Message
-from portal.notices.rendering import phone
+from portal.craft.messages import Message, Phone
 from portal.orders.kernel.retention_times import (
     ASKED_DRAFT_LIVES,
     CONTACT_LIVES,
@@ -181,7 +180,7 @@ def _privacy(shop: Shop) -> list[Block]:
                 "Write to {email} or call {phone}. You can also complain to the "
                 "data protection authority.",
                 email=shop.email,
-                phone=phone(shop.phone),
+                phone=Phone(shop.phone),
             ),
         ),
     ]
@@ -259,7 +258,7 @@ def _terms(shop: Shop) -> list[Block]:
                 "{shop}, {address}, {phone}",
                 shop=shop.name,
                 address=", ".join(shop.address),
-                phone=phone(shop.phone),
+                phone=Phone(shop.phone),
             ),
         ),
     ]

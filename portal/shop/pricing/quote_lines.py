@@ -24,6 +24,7 @@ from portal.craft.parts import (
     PartSet,
     Remover,
 )
+from portal.craft.quantities import fixed, m2
 from portal.shop.message_json import from_json, to_json
 from portal.shop.money import Money, round_half_up
 from portal.shop.pricing import quote_words as words
@@ -295,7 +296,7 @@ def _other(answer: SetAppraisal, price: PartPrice) -> tuple[str, Message, Messag
     span = LineCost(*(_by_area(price, area) for area in areas))
     if one.size_mm is None:
         return ("coat", says, words.SIZE_OPEN, span)
-    why = Message(words.AREA_WHY.msgid, area=f"{areas[0]:.2f}")
+    why = Message(words.AREA_WHY.msgid, area=m2(fixed(float(areas[0]), 2)))
     return ("coat", says, why, span)
 
 
