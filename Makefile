@@ -35,6 +35,9 @@ migrate: $(VENV)/run.done ## bring the database to the newest form
 test: $(VENV)/dev.done $(SPEECH) build/system.done ## run all tests (sets up what it needs)
 	@$(PY) -m pytest tests -n 2 --tb native
 
+test-deep: $(VENV)/dev.done $(SPEECH) build/system.done ## run all tests at length: ten times the examples, both databases everywhere
+	@DEEP=1 $(PY) -m pytest tests -n 2 --tb native
+
 customers: $(VENV)/dev.done $(SPEECH) ## let N customers walk from the landing page to the hand-back (N=2000, SEED= repeats)
 	@$(PY) -m tests.customers "$(N)" "$(SEED)"
 
@@ -72,4 +75,4 @@ lock: ## renew the lock files from pyproject.toml (needs uv)
 clean: ## remove what was built; keeps data/
 	rm -rf build $(VENV)
 
-.PHONY: help demo serve migrate test customers check messages fix bench bench-promise walks pictures lighthouse lock clean
+.PHONY: help demo serve migrate test test-deep customers check messages fix bench bench-promise walks pictures lighthouse lock clean

@@ -1,13 +1,10 @@
 """What all tests share: a clock that can be set, a seeded database of each kind, the app.
 
-The schema comes from the migrations and the shop from `demo_seed/`, built once a run; each test
-gets a copy of its own (a file copy on SQLite, a template database on PostgreSQL), so commits,
-triggers and locks are the real ones.
+The schema comes from the migrations and the shop from `demo_seed/`, built once a process; each
+test begins with them (`tests/databases.py`), so commits, triggers and locks are the real ones.
 """
 
-import itertools
 import random
-import shutil
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
@@ -18,24 +15,27 @@ from typing import TYPE_CHECKING, Any
 import pytest
 import sqlalchemy as sa
 from argon2 import PasswordHasher
-from hypothesis import settings as hypothesis_settings
 from jinja2.bccache import Bucket, BytecodeCache
-from sqlalchemy.dialects.postgresql.psycopg import PGDialect_psycopg
-from sqlalchemy.dialects.sqlite.pysqlite import SQLiteDialect_pysqlite
-from werkzeug.routing import Rule
 from xdist.scheduler import LoadScopeScheduling
 
+from portal.store.engine import make_engine, make_sessions
+from tests.databases import Database, PostgresDatabase, SqliteDatabase, known, named
+from tests.deep import DEEP
 from tests.postgres import cluster, room
 
 if TYPE_CHECKING:
     from flask import Flask
 
+    from portal.orders.kernel.unit import UnitOfWork
     from portal.settings import Settings
 
 HOUSE = Path(__file__).resolve().parent.parent
 SEED = HOUSE / "demo_seed"
+BASE_URL = "http://127.0.0.1:8000"
 START = datetime(2026, 6, 1, 8, 0, tzinfo=UTC)  # a Monday
-ON_BOTH = ("orders", "store", "notices", "race")
+# folders whose tests run on PostgreSQL too: all of them in every run, or some in a quick one
+ALWAYS_ON_BOTH = ("store", "race")
+ON_BOTH = (*ALWAYS_ON_BOTH, "orders", "notices")
 LAYOUT = "tests/browser/layout/test_"
 TOGETHER = {
     # the catalogue of all pages is taken once
@@ -47,10 +47,6 @@ TOGETHER = {
     "tests/house/test_demo.py": "demo",
     "tests/customers/test_customers.py": "customers",  # they walk once
 }
-# an example that takes long on a busy machine is not wrong
-hypothesis_settings.register_profile("by no clock", deadline=None)
-hypothesis_settings.load_profile("by no clock")
-_numbers = itertools.count(1)
 
 
 class Compiled(BytecodeCache):
@@ -68,47 +64,6 @@ class Compiled(BytecodeCache):
 
 
 COMPILED = Compiled()
-
-
-_BUILDERS: dict[Any, Any] = {}
-_compile_builder = Rule._compile_builder
-
-
-def builder_once(rule: Rule, append_unknown: bool = True) -> Any:
-    """Compile what builds an address once for all apps: a run makes some thousand of them.
-
-    What is compiled hangs on the rule's own text alone; the rule itself is bound to it later.
-    """
-    if rule.defaults:
-        return _compile_builder(rule, append_unknown)
-    key = (rule.rule, tuple(rule._trace), append_unknown)
-    if key not in _BUILDERS:
-        _BUILDERS[key] = _compile_builder(rule, append_unknown)
-    return _BUILDERS[key]
-
-
-Rule._compile_builder = builder_once  # type: ignore[method-assign]  # for the tests alone
-
-
-_STATEMENTS: dict[str, Any] = {}
-_make_engine = sa.Engine.__init__
-
-
-def engine_of_many(engine: sa.Engine, *told: Any, **named: Any) -> None:
-    """Let all engines of a kind share the statements that one has compiled.
-
-    A run makes thousands of engines, each for its own copy of a database, and all alike.
-    """
-    _make_engine(engine, *told, **named)
-    kind = engine.dialect.name
-    engine._compiled_cache = _STATEMENTS.setdefault(kind, engine._compiled_cache)
-
-
-sa.Engine.__init__ = engine_of_many  # type: ignore[method-assign]  # for the tests alone
-for _kind in (SQLiteDialect_pysqlite, PGDialect_psycopg):
-    # compiled statements are kept by dialect, and any two of a kind are alike here
-    _kind.__hash__ = lambda self: hash(type(self))  # type: ignore[method-assign]
-    _kind.__eq__ = lambda self, other: type(self) is type(other)  # type: ignore[method-assign]
 
 
 class Clock:
@@ -141,10 +96,22 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> InRooms:
 
 
 def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
-    if "database" in metafunc.fixturenames:
-        folder = Path(str(metafunc.definition.path)).parent.name
-        kinds = ["sqlite", "postgresql"] if folder in ON_BOTH else ["sqlite"]
-        metafunc.parametrize("database", kinds, indirect=True)
+    if "database_of_test" in metafunc.fixturenames:
+        kinds = ["sqlite", "postgres"] if on_both(metafunc.definition) else ["sqlite"]
+        metafunc.parametrize("database_of_test", kinds, indirect=True)
+
+
+def on_both(test: pytest.Function) -> bool:
+    """Whether a test runs on PostgreSQL too.
+
+    A quick run takes there the first test of each file, and those that are marked with `postgres`:
+    what the two databases do each in its own way.
+    """
+    folder = test.path.parent.name
+    if folder not in ON_BOTH or DEEP or folder in ALWAYS_ON_BOTH:
+        return folder in ON_BOTH
+    first = next(name for name in vars(test.module) if name.startswith("test"))
+    return test.originalname == first or test.get_closest_marker("postgres") is not None
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -188,15 +155,19 @@ def build(url: str, shop_text: str, powders_text: str) -> None:
     unit.close()
 
 
-def unit_at(url: str, clock: Clock, seed: int = 1):
+def unit_at(url: str, clock: Clock, seed: int = 1) -> "UnitOfWork":
+    """Return a unit with connections of its own, as another process has them."""
+    return unit_on(make_engine(url), clock, seed)
+
+
+def unit_on(engine: sa.Engine, clock: Clock, seed: int = 1) -> "UnitOfWork":
     from portal.orders.kernel.unit import UnitOfWork
-    from portal.store.engine import make_engine, make_sessions
 
     return UnitOfWork(
-        sessions=make_sessions(make_engine(url)),
+        sessions=make_sessions(engine),
         now=clock.now,
         random_bytes=chance(seed),
-        base_url="http://127.0.0.1:8000",
+        base_url=BASE_URL,
     )
 
 
@@ -216,17 +187,22 @@ def postgres_server() -> Iterator[str]:
 
 
 @pytest.fixture(scope="session")
-def postgres_model(postgres_server: str, shop_text: str, powders_text: str) -> str:
-    _on_server(postgres_server, "CREATE DATABASE model")
-    build(_named(postgres_server, "model"), shop_text, powders_text)
-    return "model"
+def sqlite_database(sqlite_model: Path) -> Iterator[Database]:
+    """The SQLite database of this process."""
+    with TemporaryDirectory(prefix="portal-db-", dir=room()) as folder:
+        yield known(SqliteDatabase(Path(folder) / "portal.sqlite3", sqlite_model))
 
 
-def _named(url: str, name: str) -> str:
-    return url.rsplit("/", 1)[0] + "/" + name
+@pytest.fixture(scope="session")
+def postgres_database(postgres_server: str, shop_text: str, powders_text: str) -> Database:
+    """The PostgreSQL database of this process."""
+    on_server(postgres_server, "CREATE DATABASE model")
+    build(named(postgres_server, "model"), shop_text, powders_text)
+    return known(PostgresDatabase(postgres_server, "model"))
 
 
-def _on_server(url: str, statement: str) -> None:
+def on_server(url: str, statement: str) -> None:
+    """Run a statement that stands in no transaction."""
     engine = sa.create_engine(url, isolation_level="AUTOCOMMIT")
     with engine.connect() as connection:
         connection.execute(sa.text(statement))
@@ -234,44 +210,42 @@ def _on_server(url: str, statement: str) -> None:
 
 
 @pytest.fixture
-def database(request: pytest.FixtureRequest) -> Iterator[str]:
-    """The URL of a fresh, migrated and seeded database of the kind asked for."""
-    if request.param == "sqlite":
-        with TemporaryDirectory(prefix="portal-db-", dir=room()) as folder:
-            path = Path(folder) / "portal.sqlite3"
-            shutil.copy(request.getfixturevalue("sqlite_model"), path)
-            yield f"sqlite:///{path}"
-        return
-    server = request.getfixturevalue("postgres_server")
-    model = request.getfixturevalue("postgres_model")
-    name = f"t{next(_numbers)}"
-    _on_server(server, f"CREATE DATABASE {name} TEMPLATE {model} STRATEGY FILE_COPY")
-    yield _named(server, name)
-    _on_server(server, f"DROP DATABASE IF EXISTS {name} WITH (FORCE)")
+def database_of_test(request: pytest.FixtureRequest) -> Iterator[Database]:
+    """The database of the kind asked for, with the shop in it and nothing else."""
+    found: Database = request.getfixturevalue(f"{request.param}_database")
+    # what is patched may change what a scene does: it is played anew
+    found.begin(may_copy="monkeypatch" not in request.fixturenames)
+    yield found
+    found.end()
 
 
 @pytest.fixture
-def unit(database: str, clock: Clock):
-    unit = unit_at(database, clock)
-    yield unit
-    unit.close()
+def database(database_of_test: Database) -> str:
+    """The URL of the test's database."""
+    return database_of_test.url
 
 
 @pytest.fixture
-def settings(database: str, tmp_path: Path):
+def unit(database_of_test: Database, clock: Clock) -> "UnitOfWork":
+    return database_of_test.unit(unit_on(database_of_test.engine, clock))
+
+
+@pytest.fixture
+def settings(database: str, tmp_path: Path) -> "Settings":
+    return settings_for(database, tmp_path)
+
+
+def settings_for(url: str, folder: Path) -> "Settings":
     from portal.settings import Settings
 
     return Settings(
-        database_url=database,
-        base_url="http://127.0.0.1:8000",
-        secret_key="only for tests",
-        data_dir=tmp_path,
+        database_url=url, base_url=BASE_URL, secret_key="only for tests", data_dir=folder
     )
 
 
 @contextmanager
 def an_app(settings: "Settings", clock: Clock) -> Iterator["Flask"]:
-    """The portal over `settings`; its connections are closed again: a run would have none left."""
+    """A portal of its own over `settings`, for who wires it differently."""
     from portal.web.app import create_app
 
     app = create_app(settings, now=clock.now, random_bytes=chance())
@@ -281,10 +255,32 @@ def an_app(settings: "Settings", clock: Clock) -> Iterator["Flask"]:
     app.extensions["unit"].close()
 
 
-@pytest.fixture
-def app(settings: "Settings", clock: Clock) -> Iterator["Flask"]:
-    with an_app(settings, clock) as app:
+@pytest.fixture(scope="session")
+def portal_of_process(
+    sqlite_database: Database, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator["Flask"]:
+    """The one portal that all tests of this process look at; `app` lends it."""
+    from portal.web.kit.paper.pdf import Press
+
+    settings = settings_for(sqlite_database.url, tmp_path_factory.mktemp("portal"))
+    with an_app(settings, Clock()) as app:
+        app.extensions["press"] = Press(app.extensions["assets"])
         yield app
+
+
+@pytest.fixture
+def app(
+    portal_of_process: "Flask", settings: "Settings", database_of_test: Database, clock: Clock
+) -> Iterator["Flask"]:
+    """The portal over the test's database; what a test changes on it is put back."""
+    app = portal_of_process
+    config, extensions = dict(app.config), dict(app.extensions)
+    unit = database_of_test.unit(unit_on(database_of_test.engine, clock))
+    app.extensions |= {"settings": settings, "unit": unit}
+    yield app
+    for held, was in ((app.config, config), (app.extensions, extensions)):
+        held.clear()
+        held.update(was)
 
 
 @pytest.fixture

@@ -7,7 +7,6 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.appraise import appraise
 from portal.craft.declared import read_declared, write_declared
 from portal.orders.counter import check_in
 from portal.orders.kernel.job_lock import last_event
@@ -16,11 +15,12 @@ from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import give_work
 from portal.orders.production import floor, inspecting
 from portal.orders.production.oven import close_load, start_load
+from portal.shop.assessment.assess import assess
 from portal.shop.codes import new_code, new_token
 from portal.shop.moves import JobState
-from portal.shop.pricing.quote import quote
 from portal.shop.route import PartStage
 from portal.store.tables import Job, Move, Part
+from tests.databases import scene
 
 WHEELS: dict[str, Any] = {
     "kind": "wheel",
@@ -48,6 +48,7 @@ class Booked:
     part_ids: tuple[int, ...]
 
 
+@scene
 def a_booked_job(
     unit: UnitOfWork,
     *sets: dict[str, Any],
@@ -63,8 +64,8 @@ def a_booked_job(
         now = unit.now()
         shop = unit.shop(session)
         told = read_declared({"sets": list(sets or (WHEELS,)), "bringing": bringing})
-        appraisal = appraise(told, shop.practice)
-        price = quote(told, appraisal, shop.tariff, now.date())
+        assessed = assess(told, shop, now.date())
+        price = assessed.quote
         code = new_code(unit.random_bytes)
         job = Job(
             code=code,
@@ -82,7 +83,7 @@ def a_booked_job(
             phone=phone,
             tell_by="email",
             vehicle=vehicle,
-            search=search_text(name, phone, code, vehicle, *colour_names(appraisal)),
+            search=search_text(name, phone, code, vehicle, *colour_names(assessed.appraisal)),
             dropoff_at=now + dropoff,
             dropoff_until=now + dropoff + timedelta(minutes=30),
             promise_at=now + timedelta(days=7),
@@ -91,7 +92,7 @@ def a_booked_job(
         session.add(job)
         session.flush()
         parts = []
-        for one in appraisal.sets:
+        for one in assessed.sets:
             for place in range(one.part_set.count):
                 number = len(parts) + 1
                 part = Part(
@@ -103,7 +104,7 @@ def a_booked_job(
                     work={},
                     stage_since=now,
                 )
-                give_work(part, one, shop, place)
+                give_work(part, assessed, place)
                 session.add(part)
                 parts.append(part)
         session.flush()
@@ -112,6 +113,7 @@ def a_booked_job(
     return unit.write(work)
 
 
+@scene
 def a_job_in_work(
     unit: UnitOfWork, *sets: dict[str, Any], first_tag: int = 101, **told: Any
 ) -> Booked:
@@ -124,6 +126,7 @@ def a_job_in_work(
     return job
 
 
+@scene
 def a_job_at(unit: UnitOfWork, stage: PartStage, *sets: dict[str, Any], **told: Any) -> Booked:
     """A job in work whose parts all stand at `stage`, brought there through the verbs."""
     job = a_job_in_work(unit, *sets, **told)
@@ -131,6 +134,7 @@ def a_job_at(unit: UnitOfWork, stage: PartStage, *sets: dict[str, Any], **told: 
     return job
 
 
+@scene
 def bring_to(unit: UnitOfWork, job: Booked, stage: PartStage) -> None:
     """Move every part of a job on until it stands at `stage`, each by its own verb."""
     for _ in range(12):

@@ -249,7 +249,7 @@ def _book(unit: UnitOfWork, told: Told, days: _Days) -> int:
 
 
 def _version(unit: UnitOfWork, token: str) -> int:
-    return draft_view.look(unit, token, with_times=False).version
+    return draft_view.look(unit, token, times=draft_view.Times.NONE).version
 
 
 def _e164(phone: str) -> str:

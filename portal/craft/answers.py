@@ -279,6 +279,11 @@ class SetAppraisal:
         return max((one.powder_days for one in self.possible), default=0)
 
     @property
+    def refitted(self) -> bool:
+        """Whether the shop takes something off that it puts on again."""
+        return any(one.back and one.by(self.part_set) is Remover.US for one in self.removals)
+
+    @property
     def refused(self) -> tuple[Caution, ...]:
         """What blocks the booking of this set: see `BLOCKING`."""
         return tuple(c for c in self.cautions if c.kind in BLOCKING)
@@ -302,3 +307,28 @@ class Appraisal:
         """Everything that blocks the booking."""
         own = tuple(c for c in self.cautions if c.kind in BLOCKING)
         return own + tuple(c for s in self.sets for c in s.refused)
+
+    @property
+    def outside_days(self) -> int:
+        """Working days that the longest outside strip takes."""
+        return max((s.route.outside_days for s in self.sets if s.route.outside), default=0)
+
+    @property
+    def powder_days(self) -> int:
+        """Working days until every powder that is known today is here."""
+        return max((one.powder_days for one in self.sets), default=0)
+
+    @property
+    def sample_days(self) -> int:
+        """Working days that colours chosen from samples can take to come, counted from then."""
+        return max((one.sample_days for one in self.sets), default=0)
+
+    def cautions_of(self, *kinds: CautionKind) -> tuple[Caution, ...]:
+        """Return the cautions of these kinds, kind by kind, each once however many sets it has."""
+        every = (*self.cautions, *(c for s in self.sets for c in s.cautions))
+        found: dict[tuple[CautionKind, str], Caution] = {}
+        for kind in kinds:
+            for one in every:
+                if one.kind is kind:
+                    found.setdefault((kind, one.key), one)
+        return tuple(found.values())

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 from portal.craft import cautions, finishes, fit, geometry, powder
 from portal.craft.answers import (
@@ -10,16 +11,21 @@ from portal.craft.answers import (
     CoatPlan,
     Heat,
     PowderNeed,
+    Removal,
     SetAppraisal,
+    StripRoute,
     Surface,
 )
 from portal.craft.facts import facts_of
 from portal.craft.heat import heat
 from portal.craft.messages import CraftError, Message
 from portal.craft.old_finishes import route
-from portal.craft.parts import Declared, PartKind, PartSet, Powder
+from portal.craft.parts import Bringing, Declared, PartKind, PartSet, Powder
 from portal.craft.place import place_cautions
 from portal.craft.removals import removals
+
+# appraisals of sets that are remembered: pages ask about the same one again and again
+REMEMBERED = 512
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +45,10 @@ class Practice:
     oven_kg: float = 200.0
     place: str = "GB"
     place_decision: str = ""
+
+    def __hash__(self) -> int:
+        """Hash a little of it: editions are few, and equal ones are equal in all."""
+        return hash((len(self.stock), self.heat_limit_min_at_200, self.oven_mm, self.place))
 
 
 def appraise(declared: Declared, practice: Practice) -> Appraisal:
@@ -66,61 +76,73 @@ def heat_of(one: PartSet, practice: Practice) -> Heat | None:
 
 
 def _of_set(one: PartSet, number: int, declared: Declared, practice: Practice) -> SetAppraisal:
-    if one.colour_open:
-        return _left_open(one, number, declared, practice)
-    return _decided(one, number, declared, practice)
+    try:
+        return appraise_set(one, declared.bringing, practice, declared.original_before_1980)
+    except CraftError as error:
+        at = f"sets[{number}]"
+        key = f"{at}.{error.key}" if error.key else at
+        raise CraftError(error.sentence, key=key) from error
 
 
-def _left_open(one: PartSet, number: int, declared: Declared, practice: Practice) -> SetAppraisal:
-    """Return the appraisal of a set whose colour is decided from samples.
+@lru_cache(maxsize=REMEMBERED)
+def appraise_set(
+    one: PartSet,
+    bringing: Bringing | None,
+    practice: Practice,
+    before_1980: bool = False,  # noqa: FBT001, FBT002  # a cache knows arguments by their place
+) -> SetAppraisal:
+    """Return the appraisal of one set; raise CraftError with the key of its field.
 
-    Nothing is refused for a powder that nobody has chosen: what can be done counts. No coat is
-    told, for none is known.
+    Of a set whose colour is decided from samples nothing is refused for a powder that nobody has
+    chosen: what can be done counts. No coat is told, for none is known.
     """
-    choice = one.finish
+    if one.count < 1:
+        raise CraftError(Message("Enter how many, 1 or more."), key="count")
+    as_it_comes = _as_it_comes(one, bringing, before_1980=before_1980)
+    choice = one.finish if one.colour_open else None
     chosen = choice and finishes.finishes_from_samples(choice, practice.stock)
     if not chosen:
-        return _decided(one, number, declared, practice)
-    every = [_decided(replace(one, finish=c), number, declared, practice) for c in chosen]
+        return _finished(one, as_it_comes, bringing, practice)
+    every = [
+        _finished(replace(one, finish=finish), as_it_comes, bringing, practice) for finish in chosen
+    ]
     possible = tuple(answer for answer in every if not answer.refused)
     usual = (possible or every)[0]
+    powders = [{need.powder.code for need in answer.needs} for answer in possible]
+    keys = [{caution.key for caution in answer.cautions} for answer in possible]
     return replace(
         usual,
         part_set=one,
         coats=None,
         heat=None,
-        needs=tuple(
-            need
-            for need in usual.needs
-            if all(need.powder.code in {n.powder.code for n in p.needs} for p in possible)
-        ),
-        cautions=tuple(
-            caution
-            for caution in usual.cautions
-            if all(caution.key in {c.key for c in p.cautions} for p in possible)
-        ),
+        needs=tuple(need for need in usual.needs if all(need.powder.code in p for p in powders)),
+        cautions=tuple(c for c in usual.cautions if all(c.key in own for own in keys)),
         possible=possible,
     )
 
 
-def _decided(one: PartSet, number: int, declared: Declared, practice: Practice) -> SetAppraisal:
-    at = f"sets[{number}]"
-    if one.count < 1:
-        raise CraftError(Message("Enter how many, 1 or more."), key=f"{at}.count")
-    try:
-        surface = geometry.surface(one)
-    except CraftError as error:
-        key = f"{at}.{error.key}" if error.key else at
-        raise CraftError(error.sentence, key=key) from error
+@dataclass(frozen=True, slots=True)
+class _AsItComes:
+    """What can be said of a set whatever its finish becomes."""
+
+    surface: Surface | None
+    route: StripRoute
+    removals: tuple[Removal, ...]
+
+
+def _as_it_comes(one: PartSet, bringing: Bringing | None, *, before_1980: bool) -> _AsItComes:
+    surface = geometry.surface(one)
+    way = route(one, area_m2=surface.area_m2 if surface else None, before_1980=before_1980)
+    return _AsItComes(surface, way, removals(one, bringing, way))
+
+
+def _finished(
+    one: PartSet, as_it_comes: _AsItComes, bringing: Bringing | None, practice: Practice
+) -> SetAppraisal:
+    surface, way, off = as_it_comes.surface, as_it_comes.route, as_it_comes.removals
     plan, unmade = _plan(one, practice)
-    way = route(
-        one,
-        area_m2=surface.area_m2 if surface else None,
-        before_1980=declared.original_before_1980,
-    )
-    off = removals(one, declared.bringing)
     hot = _heat(one, plan, surface, practice)
-    facts = facts_of(one, declared.bringing, plan)
+    facts = facts_of(one, bringing, plan)
     return SetAppraisal(
         part_set=one,
         surface=surface,

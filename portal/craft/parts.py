@@ -10,7 +10,7 @@ from typing import Annotated
 
 from pydantic import BeforeValidator
 
-from portal.craft.bringing import NewTyres, Whereabouts
+from portal.craft.bringing import NewTyres, OwnCosts, Whereabouts
 from portal.craft.hollow import Closed as Closed  # noqa: PLC0414  # shown to all who import parts
 from portal.craft.hollow import Making as Making  # noqa: PLC0414  # as above
 from portal.craft.schema import Flag, Once, Table, Text, longest, number, three_sides, whole
@@ -190,8 +190,6 @@ LONGEST_MM = 12_000
 MOST_PARTS = 400
 MOST_SETS = 20
 LONGEST_WHAT = 60
-# a customer's own cost, in minor units
-DEAREST = 10_000_00
 PowderCode = Annotated[Text, longest(16)]
 Side = Annotated[float, number(0.5, LONGEST_MM)]
 
@@ -319,22 +317,14 @@ class PartSet(Table):
     finish: FinishChoice | None = None
     note: Annotated[Text, longest(500)] = ""
 
+    def __hash__(self) -> int:
+        """Hash what can be hashed; equal sets are equal in all of it."""
+        return hash((self.key, self.kind, self.count, self.rim, self.layers, self.finish))
+
     @property
     def colour_open(self) -> bool:
         """Whether its colour is still to be decided from samples."""
         return self.finish is not None and self.finish.colour_open
-
-
-@dataclass(frozen=True, slots=True)
-class OwnCosts(Table):
-    """The customer's own costs, in minor units of the shop's currency.
-
-    None stands for the shop's customary figure.
-    """
-
-    tyre_off_on_each: Annotated[int | None, whole(0, DEAREST)] = None
-    trip: Annotated[int | None, whole(0, DEAREST)] = None
-    day_without_car: Annotated[int | None, whole(0, DEAREST)] = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -344,7 +334,7 @@ class Declared(Table):
     sets: Annotated[tuple[PartSet, ...], longest(MOST_SETS)] = ()
     bringing: Bringing | None = None
     whereabouts: Whereabouts | None = None
-    own_costs: OwnCosts = OwnCosts()
+    own_costs: OwnCosts = field(default_factory=OwnCosts)
     rush: Flag = False
     original_before_1980: Flag = False
     usage: Usage | None = None

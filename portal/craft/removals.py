@@ -39,9 +39,14 @@ def items_for(kind: PartKind) -> tuple[Item, ...]:
     return _ITEMS_OF.get(kind, (Item.BADGES, Item.SEALS, Item.BEARINGS))
 
 
-def removals(part_set: PartSet, bringing: Bringing | None) -> tuple[Removal, ...]:
-    """Return one answer for each item fitted to `part_set`, in the order of work. Never raise."""
-    way = route(part_set)
+def removals(
+    part_set: PartSet, bringing: Bringing | None, way: StripRoute | None = None
+) -> tuple[Removal, ...]:
+    """Return one answer for each item fitted to `part_set`, in the order of work. Never raise.
+
+    `way` is how its old finish comes off, where that is known already.
+    """
+    way = way or route(part_set)
     fitted = [item for item in _ROWS if item in part_set.fitted]
     return tuple(
         _removal(item, order, part_set, way, bringing) for order, item in enumerate(fitted, start=1)

@@ -20,10 +20,11 @@ from portal.craft.markings import (
     write_tyre,
 )
 from portal.craft.messages import Message
-from portal.craft.parts import Declared, Item, PartSet, Remover, Usage
+from portal.craft.parts import Item, PartSet, Remover, Usage
 from portal.craft.refit import guide
+from portal.shop.assessment.assess import Assessment
+from portal.shop.assessment.delivery_options import Way, usual_days
 from portal.shop.money import Money
-from portal.shop.pricing.delivery_options import Way, outside_days, usual_days
 from portal.shop.pricing.price_list import Tariff
 from portal.shop.pricing.quote import Quote
 
@@ -51,15 +52,9 @@ def _single(value: Any) -> Any:
     return str(value) if isinstance(value, Message) else value
 
 
-def data_of(
-    declared: Declared,
-    appraisal: Appraisal,
-    quote: Quote,
-    ways: tuple[Way, ...],
-    tariff: Tariff,
-) -> dict[str, Any]:
+def data_of(assessed: Assessment, ways: tuple[Way, ...], tariff: Tariff) -> dict[str, Any]:
     """Return everything known about an order as one JSON-able table."""
-    order = write_declared(declared)
+    order, appraisal = write_declared(assessed.declared), assessed.appraisal
     return {
         "order": order,
         "can_be_booked": not appraisal.refused,
@@ -68,10 +63,10 @@ def data_of(
             for answer, told in zip(appraisal.sets, order.get("sets", []), strict=True)
         ],
         "cautions": plain(appraisal.cautions),
-        "price": _price(quote),
-        "ways": [_way(way) for way in ways],
+        "price": _price(assessed.quote),
+        "ways": plain(ways),
         "working_days": days_of(appraisal, tariff),
-        "refit": plain(refit_steps(appraisal, declared.usage)),
+        "refit": plain(refit_steps(appraisal, assessed.declared.usage)),
     }
 
 
@@ -80,9 +75,8 @@ def days_of(appraisal: Appraisal, tariff: Tariff) -> dict[str, int]:
 
     Parts are booked to arrive when the powder has, so the wait comes before the rest.
     """
-    waits = [max(answer.powder_days, answer.sample_days) for answer in appraisal.sets]
-    wait, together = max(waits, default=0), usual_days(appraisal, tariff)
-    outside = outside_days(appraisal)
+    wait = max(appraisal.powder_days, appraisal.sample_days)
+    together, outside = usual_days(appraisal, tariff), appraisal.outside_days
     return {
         "here": together - outside,
         "outside": outside,
@@ -155,9 +149,3 @@ def markings_of(one: PartSet) -> dict[str, Any]:
 def _price(quote: Quote) -> dict[str, Any]:
     whole: dict[str, Any] = plain(quote)
     return whole | {"currency": quote.total.currency, "firm": quote.firm}
-
-
-def _way(way: Way) -> dict[str, Any]:
-    whole = plain(way)
-    del whole["quote"]
-    return dict(whole)

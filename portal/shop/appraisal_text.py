@@ -9,15 +9,15 @@ from collections.abc import Iterable, Iterator
 from datetime import date
 from typing import Any
 
-from portal.craft.answers import Appraisal, Caution, CautionKind, SetAppraisal
-from portal.craft.appraise import appraise
+from portal.craft.answers import Caution, CautionKind, SetAppraisal
 from portal.craft.declared import read_declared
 from portal.craft.messages import CraftError, Message
 from portal.craft.parts import Declared
 from portal.shop.appraisal_data import data_of, days_of, markings_of, refit_steps
+from portal.shop.assessment.assess import Assessment, assess
+from portal.shop.assessment.delivery_options import Way, ways
 from portal.shop.money import Money
-from portal.shop.pricing.delivery_options import Way, ways
-from portal.shop.pricing.quote import Quote, quote
+from portal.shop.pricing.quote import Quote
 from portal.shop.pricing.quote_lines import QuoteLine
 from portal.shop.shop import Shop, read_shop
 from portal.shop.toml_lines import line_of
@@ -39,15 +39,14 @@ def appraise_file(text: str, shop_text: str, powders_text: str) -> tuple[str, di
     try:
         declared = read_declared(tomllib.loads(text))
         _check_powders(declared, shop)
-        appraisal = appraise(declared, shop.practice)
+        assessed = assess(declared, shop, LATEST)
     except tomllib.TOMLDecodeError as wrong:
         raise CraftError(Message("We can't read this TOML file: {why}", why=str(wrong))) from None
     except CraftError as wrong:
         raise _located(wrong, text, Message("the order")) from None
-    price = quote(declared, appraisal, shop.tariff, LATEST)
-    compared = ways(declared, shop.practice, shop.tariff, LATEST)
-    data = data_of(declared, appraisal, price, compared, shop.tariff)
-    return ("\n".join(_text(declared, appraisal, price, compared, shop)), data)
+    compared = ways(declared, shop, LATEST)
+    data = data_of(assessed, compared, shop.tariff)
+    return ("\n".join(_text(assessed, compared, shop)), data)
 
 
 def _check_powders(declared: Declared, shop: Shop) -> None:
@@ -79,9 +78,8 @@ def _located(wrong: CraftError, text: str, where: str) -> CraftError:
     )
 
 
-def _text(
-    declared: Declared, appraisal: Appraisal, price: Quote, compared: tuple[Way, ...], shop: Shop
-) -> Iterator[str]:
+def _text(assessed: Assessment, compared: tuple[Way, ...], shop: Shop) -> Iterator[str]:
+    appraisal = assessed.appraisal
     yield from _heading(f"{shop.name}: appraisal", "=")
     for answer in appraisal.sets:
         yield from _set(answer)
@@ -89,7 +87,7 @@ def _text(
         yield from _heading("The whole order")
         yield from _cautions(appraisal.cautions)
     yield from _heading("Price")
-    yield from _price(price)
+    yield from _price(assessed.quote)
     if len(compared) > 1:
         yield from _heading("Ways of bringing them")
         for way in compared:
@@ -101,7 +99,7 @@ def _text(
         f"stripper, {days['waiting_for_powder']} waiting for powder"
     )
     yield from _heading("After pickup")
-    for step in refit_steps(appraisal, declared.usage):
+    for step in refit_steps(appraisal, assessed.declared.usage):
         yield from _item(f"{step.title}: {step.says}", "!" if step.caution else "-")
     yield ""
     yield "This order can't be booked as it is." if appraisal.refused else "It can be booked."

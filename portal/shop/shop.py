@@ -46,7 +46,7 @@ class InspectionRule(Titled):
 
 @dataclass(frozen=True, slots=True)
 class Shop:
-    """This works. `promise_percent` is the share of promises that must hold."""
+    """One edition of this works. `promise_percent` is the share of promises that must hold."""
 
     name: str
     address: tuple[str, ...]
@@ -67,10 +67,18 @@ class Shop:
     policies: Mapping[Policy, Mapping[str, str]] = field(default_factory=dict)
     translations: Translations = field(default_factory=dict)
 
+    def __hash__(self) -> int:
+        """Hash a little of it: editions are few, and equal ones are equal in all."""
+        return hash((self.name, self.practice))
+
     @property
     def stock(self) -> Mapping[str, Powder]:
         """The powders that are offered, by code."""
         return self.practice.stock
+
+    def day(self, moment: datetime) -> date:
+        """Return the date of a moment where the shop is."""
+        return self.week.local(moment).date()
 
 
 def bodies(text: str) -> dict[str, dict[str, Any]]:

@@ -121,7 +121,7 @@ class Live:
 
 @pytest.fixture
 def live(app, clock, browser: Browser) -> Iterator[Live]:
-    add_staff(app)
+    add_staff(app.extensions["unit"])
     server = make_server("127.0.0.1", 0, app, threaded=True)
     thread = threading.Thread(target=server.serve_forever, daemon=True)
     thread.start()

@@ -5,7 +5,7 @@ import sys
 from dataclasses import fields, is_dataclass
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from portal.craft.answers import CautionKind
@@ -102,7 +102,6 @@ def said_in(answer):
             yield from said_in(one)
 
 
-@settings(max_examples=300, deadline=None)
 @given(
     ORDERS, st.sampled_from(["DE", "GB", "US", "", "ZZ"]), st.sampled_from(["", "Yes, because."])
 )
@@ -127,7 +126,6 @@ def test_anything_that_can_be_described_is_answered_in_whole_sentences(declared,
         assert len({c.key for c in one.cautions}) == len(one.cautions)
 
 
-@settings(max_examples=100, deadline=None)
 @given(ORDERS)
 def test_one_key_tells_one_thing_in_a_whole_order(declared):
     answer, error = answered(declared, PRACTICE)

@@ -6,7 +6,7 @@ import tomllib
 from contextlib import suppress
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from portal.craft.declared import read_declared, write_declared
@@ -229,7 +229,6 @@ orders = st.builds(
 )
 
 
-@settings(max_examples=150)
 @given(orders)
 def test_what_is_written_is_read_back_the_same(order: Declared) -> None:
     assert read_declared(json.loads(json.dumps(write_declared(order)))) == order
@@ -252,7 +251,6 @@ things = st.recursive(
 )
 
 
-@settings(max_examples=200)
 @given(things)
 def test_anything_at_all_is_read_or_refused_by_our_own_error(thing: object) -> None:
     for order in ({"sets": [thing]}, thing):

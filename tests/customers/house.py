@@ -70,7 +70,7 @@ def build_model(path: Path) -> None:
         (SEED / "powders.csv").read_text(encoding="utf-8"),
     )
     with _app(path, path.parent, Clock()) as app:
-        add_staff(app)
+        add_staff(app.extensions["unit"])
 
 
 @contextmanager

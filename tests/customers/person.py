@@ -7,7 +7,6 @@ from werkzeug.test import TestResponse
 
 from tests.customers import watch
 from tests.customers.forms import Form, main_form, told_of
-from tests.customers.quick import QuickPage
 from tests.customers.watch import Fell, must
 from tests.page import BadPage, Page, check_page
 
@@ -88,7 +87,7 @@ class Person:
         must(answer.status_code == 200, f"{where}: {answer.status_code}")
         fragment = answer.get_data(as_text=True)
         whole = f'<html lang="{self.language}"><title>x</title><body>{fragment}</body></html>'
-        page = QuickPage(whole) if self.quick else Page(f"<!doctype html>{whole}")
+        page = Page(whole)
         self._words(page, where)
         for region in page.all():
             name = region.get("data-region")
@@ -126,7 +125,7 @@ class Person:
         """Look a page through, and keep it open."""
         where = _tidy(path)
         try:
-            page = check_page(html, QuickPage if self.quick else Page)
+            page = check_page(html, strict=not self.quick)
         except BadPage as bad:
             raise Fell(f"{where}: {bad}") from None
         self.at = Open(path, status, page)

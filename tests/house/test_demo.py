@@ -59,7 +59,7 @@ def test_a_question_waits_at_the_counter_and_another_was_answered(demo) -> None:
     (waiting,) = to_answer(demo[2])
     (answered,) = answered_lately(demo[2])
     assert waiting.asked_at < TODAY
-    assert question_seen(demo[2], waiting.question_id).estimate is not None
+    assert question_seen(demo[2], waiting.question_id).assessment is not None
     assert question_seen(demo[2], answered.question_id).answered_by == "Piet"
 
 

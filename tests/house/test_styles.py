@@ -1,8 +1,8 @@
 """Style sheets: colours stand in the files of tokens alone, and every rule stands in a layer."""
 
 import re
-
-import pytest
+from collections.abc import Callable
+from pathlib import Path
 
 from tests.house.files import files, name
 
@@ -46,9 +46,14 @@ def test_a_planted_rule_outside_a_layer_is_found() -> None:
     assert not outside_layers("@layer a, b; @layer a { b { x: 1 } }")
 
 
-@pytest.mark.parametrize("path", [p for p in SHEETS if p not in TOKENS], ids=name)
-def test_colours_stand_in_the_tokens_alone(path) -> None:
-    assert not colours(path.read_text(encoding="utf-8"))
+def of_each(faults: Callable[[str], list[str]], paths: list[Path]) -> dict[str, list[str]]:
+    """The faults of each sheet that has any."""
+    found = {name(path): faults(path.read_text(encoding="utf-8")) for path in paths}
+    return {path: wrong for path, wrong in found.items() if wrong}
+
+
+def test_colours_stand_in_the_tokens_alone() -> None:
+    assert not of_each(colours, [path for path in SHEETS if path not in TOKENS])
 
 
 def test_there_are_tokens_of_screen_and_paper() -> None:
@@ -56,6 +61,6 @@ def test_there_are_tokens_of_screen_and_paper() -> None:
     assert all(colours(path.read_text(encoding="utf-8")) for path in TOKENS)
 
 
-@pytest.mark.parametrize("path", SHEETS, ids=name)
-def test_no_rule_stands_outside_a_layer(path) -> None:
-    assert not outside_layers(path.read_text(encoding="utf-8"))
+def test_no_rule_stands_outside_a_layer() -> None:
+    assert SHEETS
+    assert not of_each(outside_layers, SHEETS)

@@ -2,7 +2,6 @@
 
 import re
 
-import pytest
 from jinja2 import Environment, StrictUndefined, meta
 
 from tests.house.files import HOUSE, files, name
@@ -43,30 +42,41 @@ def test_the_check_for_long_lines_can_fail() -> None:
     assert not too_long(f'<p>{{{{ _("{"y" * LONGEST}") }}}}</p>')
 
 
-@pytest.mark.parametrize("path", TEMPLATES, ids=name)
-def test_no_line_of_a_template_is_too_long(path) -> None:
-    lines = enumerate(path.read_text(encoding="utf-8").splitlines(), start=1)
-    assert not [number for number, line in lines if too_long(line)]
+def test_no_line_of_a_template_is_too_long() -> None:
+    faults = [
+        f"{name(path)}:{number}"
+        for path in TEMPLATES
+        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), start=1)
+        if too_long(line)
+    ]
+    assert not faults
 
 
-@pytest.mark.parametrize("path", TEMPLATES, ids=name)
-def test_every_template_parses_and_names_only_templates_that_exist(path) -> None:
-    tree = environment().parse(path.read_text(encoding="utf-8"))
-    for wanted in meta.find_referenced_templates(tree):
-        assert wanted is None or (HOUSE / "templates" / wanted).is_file(), wanted
+def test_every_template_parses_and_names_only_templates_that_exist() -> None:
+    jinja = environment()
+    assert TEMPLATES
+    for path in TEMPLATES:
+        tree = jinja.parse(path.read_text(encoding="utf-8"), filename=name(path))
+        for wanted in meta.find_referenced_templates(tree):
+            known = wanted is None or (HOUSE / "templates" / wanted).is_file()
+            assert known, f"{name(path)}: {wanted}"
 
 
-@pytest.mark.parametrize("path", TEMPLATES, ids=name)
-def test_no_template_calls_markup_safe_or_styles_inline(path) -> None:
-    text = path.read_text(encoding="utf-8")
-    assert not re.search(r"\|\s*safe\b", text)
-    if "letters" not in path.parts:  # a letter has no stylesheet to link to
-        assert not INLINE.search(text)
+def test_no_template_calls_markup_safe_or_styles_inline() -> None:
+    faults = []
+    for path in TEMPLATES:
+        text = path.read_text(encoding="utf-8")
+        if re.search(r"\|\s*safe\b", text):
+            faults.append(f"{name(path)}: safe")
+        # a letter has no stylesheet to link to
+        if "letters" not in path.parts and INLINE.search(text):
+            faults.append(f"{name(path)}: inline")
+    assert not faults
 
 
-@pytest.mark.parametrize("path", TEMPLATES, ids=name)
-def test_what_a_person_may_do_is_asked_of_the_view(path) -> None:
-    assert not COMPARED_ROLE.search(path.read_text(encoding="utf-8"))
+def test_what_a_person_may_do_is_asked_of_the_view() -> None:
+    texts = {name(path): path.read_text(encoding="utf-8") for path in TEMPLATES}
+    assert not [path for path, text in texts.items() if COMPARED_ROLE.search(text)]
 
 
 def test_the_check_for_compared_roles_can_fail() -> None:

@@ -92,7 +92,7 @@ def test_a_booking_makes_a_job_with_its_parts_its_place_its_event_and_its_letter
     assert job.pickup_code.isdigit()
     assert (job.dropoff_at, job.promise_at) == (seen.promise.start, seen.promise.ready_at)
     assert job.promised_first_at == job.promise_at
-    assert job.total_minor == seen.estimate.quote.total.minor
+    assert job.total_minor == seen.assessment.quote.total.minor
     assert read_declared(job.declared) == seen.answers.declared
     (place,) = every(unit, Booking)
     assert (place.job_id, place.place) == (job.id, 1)
@@ -212,9 +212,7 @@ def test_the_date_that_was_read_is_kept_while_the_floor_goes_on(unit) -> None:
     token = a_draft(unit)
     seen = look(unit, token)
     later = replace(seen.promise, ready_at=seen.promise.ready_at.replace(minute=59))
-    read = booking.agreement(
-        replace(seen, offers=tuple(later if o == seen.promise else o for o in seen.offers))
-    )
+    read = booking.agreement(replace(seen, promise=later))
     press(unit, token, agreed=read)
     assert every(unit, Job)[0].promise_at == later.ready_at
 

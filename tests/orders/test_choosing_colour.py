@@ -11,6 +11,8 @@ from portal.orders.counter import check_in, findings
 from portal.orders.counter.choosing_colour import choose_colour, plates, weigh_colour
 from portal.orders.kernel.errors import Already, Overtaken, Refused
 from portal.orders.kernel.work_card import read_card
+from portal.orders.planning.forecasting import free_times
+from portal.shop.assessment.assess import assess
 from portal.shop.moves import JobState
 from portal.store.tables import Job, Part, PowderRow, StockMove
 from tests.factories import WHEELS, a_booked_job, a_token, events, seen, state
@@ -166,12 +168,14 @@ def test_no_powder_leaves_the_stock_for_a_colour_that_nobody_chose(unit) -> None
 
 
 def test_the_date_of_an_open_colour_counts_the_powder_from_the_drop_off(unit) -> None:
-    from portal.orders.planning.forecasting import offers_for
-
     told = read_declared({"sets": [OPEN], "bringing": "bare"})
     plain = read_declared(
         {"sets": [{**OPEN, "finish": {**OPEN["finish"], "colour": "R9005-S",
                                       "decide_from_sample": False}}], "bringing": "bare"}
     )  # fmt: skip
-    left, known = offers_for(unit, told), offers_for(unit, plain)
+    times = free_times(unit)
+    left, known = (
+        times.offers(assess(order, times.shop, times.shop.day(times.now)))
+        for order in (told, plain)
+    )
     assert left[0].ready_at - known[0].ready_at >= timedelta(days=5)

@@ -7,9 +7,9 @@ import pytest
 from portal.craft.appraise import Practice, appraise
 from portal.craft.parts import Declared, Effect, PartKind, Powder, WheelBuild
 from portal.orders.intake import drafts
-from portal.orders.intake.defaults import with_defaults
-from portal.orders.intake.draft_view import look
+from portal.orders.intake.draft_view import Times, look
 from portal.orders.office import powders as books_powders
+from portal.shop.assessment.defaults import with_defaults
 from tests.craft.shelf import part, wheels
 
 # the commonest cure of the trade, too hot for a cast wheel at a limit of 45 minutes at 200 °C
@@ -61,4 +61,4 @@ def test_an_order_for_cast_wheels_is_not_refused_by_a_powder_that_came_into_stoc
         return replace(answers, declared=replace(answers.declared, sets=sets))
 
     drafts.save(unit, token, "set:A", 1, tell)
-    assert not look(unit, token, with_times=False).refused
+    assert not look(unit, token, times=Times.NONE).refused

@@ -15,7 +15,7 @@ from portal.orders.intake.draft_answers import (
     read_answers,
     write_answers,
 )
-from portal.orders.intake.draft_view import look
+from portal.orders.intake.draft_view import Times, look
 from portal.orders.kernel.errors import Expired, Overtaken, Refused, Unknown
 from portal.orders.office.retention import sweep
 from portal.shop.states import TellBy
@@ -30,7 +30,7 @@ def told(**more):
 
 
 def version(unit, token: str) -> int:
-    return look(unit, token, with_times=False).version
+    return look(unit, token, times=Times.NONE).version
 
 
 @pytest.fixture
@@ -127,9 +127,9 @@ def test_a_refused_set_holds_the_order(unit, token) -> None:
 def test_price_and_date_stand_as_soon_as_the_size_is_known(unit, token) -> None:
     drafts.save(unit, token, "set:A", 1, told())
     seen = look(unit, token)
-    assert seen.estimate.quote.total.minor > 0
+    assert seen.assessment.quote.total.minor > 0
     assert seen.promise.ready_at > seen.promise.end
-    assert seen.estimate.assumed
+    assert seen.assessment.assumed
 
 
 def test_more_wheels_are_never_ready_earlier_nor_cheaper(unit, token) -> None:
@@ -137,7 +137,7 @@ def test_more_wheels_are_never_ready_earlier_nor_cheaper(unit, token) -> None:
     for count in (1, 4, 12, 40):
         drafts.save(unit, token, "set:A", version(unit, token), told(count=count))
         seen = look(unit, token)
-        found.append((seen.promise.ready_at, seen.estimate.quote.total.minor))
+        found.append((seen.promise.ready_at, seen.assessment.quote.total.minor))
     assert found == sorted(found)
     assert sorted(price for _, price in found) == [price for _, price in found]
 

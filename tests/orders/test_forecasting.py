@@ -15,10 +15,11 @@ from portal.orders.office.stations import stop_station
 from portal.orders.planning.forecasting import (
     NOTICE,
     floor_key,
-    offers_for,
+    free_times,
     open_jobs,
 )
 from portal.orders.production import floor
+from portal.shop.assessment.assess import assess
 from portal.shop.calendar.week import Window
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
@@ -114,7 +115,7 @@ def test_the_forecast_knows_who_pays_for_going_first(unit):
     stop_station(unit, PartStage.BLAST, now, now + timedelta(days=2), who=None)
     for n in range(9):
         a_job_in_work(unit, first_tag=101 + 10 * n)
-    usual, first = (offers_for(unit, replace(order(), rush=rush)) for rush in (False, True))
+    usual, first = (offers(unit, replace(order(), rush=rush)) for rush in (False, True))
     assert first[0].raw_at < usual[0].raw_at - timedelta(hours=2)
     assert all(a.ready_at <= b.ready_at for a, b in zip(first, usual, strict=True))
 
@@ -151,10 +152,30 @@ def test_the_key_of_the_floor_changes_with_every_event_booking_and_edition(unit,
 # what is offered
 
 
+def offers(unit, declared) -> tuple[Offer, ...]:
+    times = free_times(unit)
+    return times.offers(assess(declared, times.shop, times.shop.day(times.now)))
+
+
 def offered(unit, **over) -> tuple[Offer, ...]:
-    found = offers_for(unit, order(**over))
+    found = offers(unit, order(**over))
     assert found
     return found
+
+
+@pytest.mark.parametrize("longest", [1, 3, 15])
+@pytest.mark.parametrize("jobs", [0, 6])
+def test_one_time_alone_has_the_date_that_it_has_among_all(unit, jobs, longest):
+    for n in range(jobs):
+        a_job_in_work(unit, first_tag=101 + 10 * n)
+    times = free_times(unit)
+    week = replace(times.shop.week, longest_stay_days=longest)
+    times = replace(times, shop=replace(times.shop, week=week))
+    asked = assess(order(), times.shop, times.shop.day(times.now))
+    every = {one.window.start: one for one in times.offers(asked)}
+    assert times.offer(asked) == next(iter(every.values()))
+    for window in times.windows[::7]:
+        assert times.offer(asked, window.start) == every.get(window.start)
 
 
 def test_windows_are_offered_with_notice_and_each_leads_to_an_open_hour_after_it(unit, clock):

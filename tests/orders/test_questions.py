@@ -12,7 +12,7 @@ from portal.orders.counter import answering_questions
 from portal.orders.counter.questions_view import answered_lately, question_seen, to_answer
 from portal.orders.intake import drafts, questions
 from portal.orders.intake.draft_answers import Step
-from portal.orders.intake.draft_view import look
+from portal.orders.intake.draft_view import Times, look
 from portal.orders.kernel.errors import Already, RateLimited, Refused, Unknown
 from portal.shop.roles import Role
 from portal.store.tables import Audit, Letter, Photo
@@ -39,8 +39,8 @@ def test_a_question_takes_the_draft_along_and_waits_at_the_counter(unit, token) 
     seen = question_seen(unit, line.question_id)
     assert seen.sets[0].count == 4
     assert seen.step is Step.ON_THEM
-    assert seen.estimate is not None
-    assert seen.estimate.quote.total == look(unit, token).estimate.quote.total
+    assert seen.assessment is not None
+    assert seen.assessment.quote.total == look(unit, token).assessment.quote.total
     assert not seen.went_on
     assert seen.link == f"/r/{token}"
 
@@ -210,7 +210,7 @@ def test_a_photo_can_be_taken_back_before_the_question_is_sent(unit, token) -> N
 
 
 def test_what_was_typed_and_not_finished_is_seen_too(unit, token) -> None:
-    answers = look(unit, token, with_times=False).answers
+    answers = look(unit, token, times=Times.NONE).answers
     told = questions.as_it_stands(answers, Step.PARTS, [("Rim", "19 something")])
     questions.prepare(unit, token, told)
     ask(unit, token)
@@ -220,7 +220,7 @@ def test_what_was_typed_and_not_finished_is_seen_too(unit, token) -> None:
 
 
 def test_an_order_that_went_on_in_another_window_is_asked_about_as_it_is(unit, token) -> None:
-    answers = look(unit, token, with_times=False).answers
+    answers = look(unit, token, times=Times.NONE).answers
     questions.prepare(unit, token, questions.as_it_stands(answers, Step.PARTS, [("Rim", "19")]))
     fewer = read_declared({"sets": [{**SET, "count": 2}]})
     drafts.save(unit, token, "set:A", 9, lambda a: replace(a, declared=fewer))

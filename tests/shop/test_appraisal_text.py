@@ -9,7 +9,7 @@ from dataclasses import fields
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from portal.craft.bringing import NewTyres, Whereabouts
@@ -131,7 +131,6 @@ def test_an_error_in_the_shop_file_names_its_line_too() -> None:
     assert f"the shop file, line {line}, prices.minimum" in wrong.sentence
 
 
-@settings(max_examples=60, deadline=None)
 @given(st.text(max_size=200))
 def test_any_text_at_all_is_appraised_or_refused_by_our_own_error(text: str) -> None:
     with suppress(CraftError):

@@ -5,9 +5,12 @@ from datetime import date
 from functools import cache
 from pathlib import Path
 
+from portal.craft.bringing import OwnCosts
 from portal.craft.declared import read_declared
-from portal.craft.parts import Bringing, Declared, Item, OwnCosts, Remover
-from portal.shop.pricing.delivery_options import Way, sensible, ways
+from portal.craft.parts import Bringing, Declared, Item, Remover
+from portal.shop.assessment.assess import assess
+from portal.shop.assessment.defaults import sensible
+from portal.shop.assessment.delivery_options import Way, brought, ways
 from portal.shop.shop import Shop, read_shop
 
 SEED = Path(__file__).resolve().parents[2] / "demo_seed"
@@ -28,7 +31,7 @@ def shop() -> Shop:
 
 
 def compared(order: Declared) -> dict[Bringing, Way]:
-    return {way.bringing: way for way in ways(order, shop().practice, shop().tariff, ON)}
+    return {way.bringing: way for way in ways(order, shop(), ON)}
 
 
 def order(**more) -> Declared:
@@ -48,7 +51,7 @@ def test_other_parts_only_come_bare() -> None:
 
 
 def test_without_a_set_there_is_nothing_to_compare() -> None:
-    assert ways(Declared(), shop().practice, shop().tariff, ON) == ()
+    assert ways(Declared(), shop(), ON) == ()
 
 
 def test_bare_rims_cost_less_here_and_more_elsewhere() -> None:
@@ -72,7 +75,7 @@ def test_each_way_adds_up() -> None:
     for way in compared(order()).values():
         assert way.own == way.tyres_own + way.trips_own + way.days_own
         assert way.together == way.price + way.own
-        assert way.price == way.quote.total
+        assert way.price == assess(brought(order(), way.bringing), shop(), ON).quote.total
 
 
 def test_the_customers_own_figures_count_before_the_customary_ones() -> None:

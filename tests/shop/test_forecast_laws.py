@@ -4,11 +4,12 @@ from datetime import UTC, timedelta
 from itertools import pairwise
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from portal.shop.route import PartStage
 from portal.shop.scheduling.forecast import JobWork
+from tests.deep import examples
 from tests.shop.floors import (
     MONDAY,
     WEEK,
@@ -50,7 +51,7 @@ def queues(draw: st.DrawFn) -> list[JobWork]:
     ]
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(queues())
 def test_every_outlook_is_after_now_inside_working_hours_and_safe_is_not_before_likely(jobs):
     stations = a_floor(spread=0.25, rework_rate=0.05, strip_late_rate=0.05)
@@ -70,7 +71,7 @@ def test_every_outlook_is_after_now_inside_working_hours_and_safe_is_not_before_
             assert one.likely_at > job.arrives_at
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(queues())
 def test_each_station_takes_exactly_the_jobs_that_still_need_it(jobs):
     found = seen(*jobs, replications=10)

@@ -8,12 +8,13 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from portal.shop.calendar.week_document import Window
 from portal.shop.route import PartStage
 from portal.shop.scheduling.promising import Offer
+from tests.deep import examples
 from tests.shop.floors import (
     MONDAY,
     SEED,
@@ -201,7 +202,7 @@ JOBS = st.lists(
 )
 
 
-@settings(max_examples=30, deadline=None)
+@examples(30)
 @given(JOBS, st.integers(1, 8), st.sampled_from([0, 2]), st.integers(0, 10_000))
 def test_a_promise_is_a_pickup_hour_of_an_open_day_after_the_drop_off(queue, parts, outside, later):
     shut = a_week(

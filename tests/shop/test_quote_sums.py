@@ -7,7 +7,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from portal.craft.answers import NewPart, RouteKind, SetAppraisal
@@ -116,7 +116,6 @@ def sum_of(lines: int, *, rush: bool, step: str, minimum: str) -> Fraction:
     return pence(amount / grid) * grid
 
 
-@settings(max_examples=120, deadline=None)
 @given(
     orders,
     bringings,
@@ -188,14 +187,12 @@ def wheel_price(one: SetAppraisal, bringing: Bringing) -> int:
     return int(each * part.count)
 
 
-@settings(max_examples=120, deadline=None)
 @given(wheel_sets(), bringings)
 def test_the_lines_of_a_wheel_set_are_what_the_price_list_says(one, bringing) -> None:
     found = quote(declared(one), appraisal(one, bringing=bringing), tariff(), ON)
     assert sum(x.amount.minor for x in found.lines if x.set_key) == wheel_price(one, bringing)
 
 
-@settings(max_examples=60, deadline=None)
 @given(orders, bringings, st.integers())
 def test_the_order_of_choices_never_changes_the_price(sets, bringing, seed) -> None:
     shuffle = random.Random(seed).shuffle
@@ -228,7 +225,6 @@ def test_the_order_of_choices_never_changes_the_price(sets, bringing, seed) -> N
     }
 
 
-@settings(max_examples=120, deadline=None)
 @given(
     orders,
     orders,

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from portal.craft.messages import CraftError
@@ -152,7 +152,6 @@ def bodies(draw: st.DrawFn) -> dict[str, Any]:
     }
 
 
-@settings(max_examples=100, deadline=None)
 @given(bodies())
 def test_what_is_written_is_what_was_read(body):
     shop = read_week(body)

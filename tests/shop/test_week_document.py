@@ -10,11 +10,12 @@ from typing import Any
 import holidays
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from portal.shop.calendar.hours import DAYS, DayOfYear
 from portal.shop.calendar.week_document import Closure, Week, read_week
+from tests.deep import examples
 
 NINE_TO_FIVE = ["09:00-12:30", "13:00-17:00"]
 WEEKDAYS = DAYS[:5]
@@ -110,7 +111,6 @@ def busdays(body: dict[str, Any]) -> np.busdaycalendar:
     return np.busdaycalendar(weekmask=mask, holidays=np.array(gone, dtype="datetime64[D]"))
 
 
-@settings(max_examples=60, deadline=None)
 @given(bodies(), SOME_DAY, st.integers(0, 40))
 def test_working_days_are_numpys_business_days(body, day, ahead):
     shop, calendar = read_week(body), busdays(body)
@@ -120,7 +120,7 @@ def test_working_days_are_numpys_business_days(body, day, ahead):
     assert shop.working_days_after(day, ahead) == expected.astype(date)
 
 
-@settings(max_examples=25, deadline=None)
+@examples(25)
 @given(bodies(), SOME_DAY, st.integers(0, 420))
 def test_as_many_working_days_are_counted_as_numpy_counts(body, first, days):
     shop = read_week(body)
@@ -247,7 +247,6 @@ def test_what_is_left_of_the_hours_after_the_last_whole_window_is_no_window():
     ]
 
 
-@settings(max_examples=60, deadline=None)
 @given(bodies(), SOME_DAY)
 def test_every_drop_off_window_lies_inside_the_hours_of_an_open_day(body, first):
     shop = read_week(body)
@@ -257,7 +256,6 @@ def test_every_drop_off_window_lies_inside_the_hours_of_an_open_day(body, first)
         assert time(9) <= start.time() < end.time() <= time(10)
 
 
-@settings(max_examples=60, deadline=None)
 @given(bodies(), st.datetimes(datetime(2019, 1, 1), datetime(2033, 1, 1), timezones=st.just(UTC)))  # noqa: DTZ001  # hypothesis adds UTC
 def test_a_pickup_is_the_first_allowed_half_hour_of_a_search_step_by_step(body, asked):
     shop = read_week(body)

@@ -5,18 +5,12 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-import sqlalchemy as sa
 
 from portal.store import migrations
+from tests.conftest import on_server
+from tests.databases import named
 
 _numbers = itertools.count(1)
-
-
-def on_server(url: str, statement: str) -> None:
-    engine = sa.create_engine(url, isolation_level="AUTOCOMMIT")
-    with engine.connect() as connection:
-        connection.execute(sa.text(statement))
-    engine.dispose()
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
@@ -27,7 +21,7 @@ def empty(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
     server = request.getfixturevalue("postgres_server")
     name = f"empty{next(_numbers)}"
     on_server(server, f"CREATE DATABASE {name}")
-    yield server.rsplit("/", 1)[0] + "/" + name
+    yield named(server, name)
     on_server(server, f"DROP DATABASE IF EXISTS {name} WITH (FORCE)")
 
 

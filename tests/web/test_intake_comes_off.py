@@ -6,7 +6,7 @@ import pytest
 
 from portal.craft.bringing import NewTyres, Whereabouts
 from portal.craft.parts import Bringing, Item, PartKind, Remover
-from portal.orders.intake.draft_view import compared_ways, look
+from portal.orders.intake.draft_view import Times, compared_ways, look
 from portal.web.kit.request_context import unit
 from tests.web.test_intake_live import live
 from tests.web.walk import WHEELS, Customer
@@ -34,7 +34,7 @@ def customer(fresh) -> Customer:
 
 def seen(customer: Customer) -> Any:
     with customer.client.application.app_context():
-        return look(unit(), customer.token, with_times=False)
+        return look(unit(), customer.token, times=Times.NONE)
 
 
 def way(customer: Customer) -> Any:
@@ -153,11 +153,11 @@ NEW = {
 def test_new_tyres_are_asked_for_where_we_take_the_old_ones_off(customer, answer: str) -> None:
     customer.send(**{"A-new_tyres": answer})
     assert seen(customer).sets[0].new_tyres is NEW[answer]
-    lines = {line.key for line in seen(customer).estimate.quote.lines}
+    lines = {line.key for line in seen(customer).assessment.quote.lines}
     assert ("A.on.tyre" in lines) is (answer != "later")
     assert ("A.new.weights" in lines) is (answer != "later")
     assert "A.off.tyre" in lines
-    words = " ".join(str(line.says) for line in seen(customer).estimate.quote.lines)
+    words = " ".join(str(line.says) for line in seen(customer).assessment.quote.lines)
     assert ("new tyre" in words) is (answer == "bring")
 
 

@@ -6,7 +6,7 @@ import pytest
 
 from portal.craft.damaged import how_many
 from portal.craft.parts import Damage, Layer, PartSet
-from portal.orders.intake.draft_view import look
+from portal.orders.intake.draft_view import Times, look
 from portal.web.kit.request_context import unit
 from tests.web.walk import Customer
 
@@ -18,7 +18,7 @@ def customer(client) -> Customer:
 
 def told(customer: Customer, at: int = 0) -> PartSet:
     with customer.client.application.app_context():
-        return look(unit(), customer.token, with_times=False).sets[at]
+        return look(unit(), customer.token, times=Times.NONE).sets[at]
 
 
 def one_set(customer: Customer) -> Any:

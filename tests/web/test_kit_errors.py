@@ -7,10 +7,17 @@ import pytest
 from portal.craft.messages import Message
 from portal.orders.kernel.errors import Expired, Overtaken, Refused, Taken, Unknown
 from portal.web.kit.http.logs import MaskTokens, masked
+from tests.conftest import an_app
 from tests.page import page_of
 
 REFUSALS = [(Refused, 409), (Overtaken, 409), (Taken, 409), (Unknown, 404), (Expired, 410)]
 TOKEN = "BKNQ2X6ZKC5IJECNMB7RGCTQJV"
+
+
+@pytest.fixture
+def app(settings, clock):
+    with an_app(settings, clock) as own:
+        yield own
 
 
 @pytest.fixture

@@ -125,7 +125,7 @@ def check_intake(unit, customer: Customer, seen: DraftView, say: Words) -> None:
     with unit.read() as session:
         ways = compared_ways(seen.answers, unit.shop(session), unit.now())
     chosen = next(way for way in ways if way.bringing is seen.answers.declared.bringing)
-    assert chosen.price == seen.estimate.quote.total
+    assert chosen.price == seen.assessment.quote.total
     for step in STEPS:
         customer.go_to(step)
         assert customer.step == step
@@ -149,7 +149,7 @@ def check_page(client, path: str, say: Words, *, dated: bool = True) -> None:
 def test_the_sum_and_the_date_are_the_same_wherever_they_are_told(app, client, unit, seed) -> None:
     customer = Customer(client)
     seen = a_draft(unit, customer, seed)
-    price, date = price_of_quote(seen.estimate.quote), seen.promise.date
+    price, date = price_of_quote(seen.assessment.quote), seen.promise.date
     say = words_of(app, price, date)
     check_intake(unit, customer, seen, say)
 
@@ -221,4 +221,4 @@ def test_a_span_is_promised_as_its_longest_case(client, unit) -> None:
     assert unknown.promise.expected_at.date() == plain.promise.ready_at.date()
     assert unknown.promise.ready_at - plain.promise.ready_at >= timedelta(days=8)
     assert [one.step.value for one in unknown.narrowing] == ["on-them"]
-    assert unknown.estimate.quote.high > plain.estimate.quote.high
+    assert unknown.assessment.quote.high > plain.assessment.quote.high

@@ -10,7 +10,7 @@ from tests.web import paper
 
 
 @pytest.fixture
-def printed(monkeypatch) -> list[str]:
+def printed(app, monkeypatch) -> list[str]:
     """The pages that were laid out, one entry each time."""
     pages: list[str] = []
 
@@ -20,6 +20,8 @@ def printed(monkeypatch) -> list[str]:
             return super().render(*told, **named)
 
     monkeypatch.setattr(press, "HTML", Watched)
+    # one that has printed nothing yet
+    app.extensions["press"] = press.Press(app.extensions["assets"])
     return pages
 
 

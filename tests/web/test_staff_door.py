@@ -11,8 +11,7 @@ from tests.page import checked_client, page_of
 
 @pytest.fixture
 def door(app, client):
-    add_staff(app)
-    app.extensions["cast"] = True
+    add_staff(app.extensions["unit"])
     return client
 
 

@@ -1,9 +1,11 @@
 """A customer who walks the intake with a browser that runs no script."""
 
+from collections.abc import Callable
 from typing import Any
 
 from werkzeug.test import TestResponse
 
+from tests.databases import as_scene
 from tests.page import Page, page_of
 
 WHEELS: dict[str, Any] = {"size": "8Jx18 ET35", "build": "cast"}
@@ -15,7 +17,8 @@ class Customer:
 
     def __init__(self, client: Any) -> None:
         self.client = client
-        self.at: TestResponse = self.follow(client.post("/o"))
+        self.at: TestResponse
+        self._play("begin", lambda: self.follow(client.post("/o")))
 
     def follow(self, response: TestResponse) -> TestResponse:
         """Go where a redirect leads, as a browser does."""
@@ -61,6 +64,10 @@ class Customer:
 
     def walk_to(self, step: str, **parts: Any) -> "Customer":
         """Answer the pages before `step` as the shortest way does."""
+        self._play(f"{self.at.request.path} {step} {parts}", lambda: self._walk_to(step, parts))
+        return self
+
+    def _walk_to(self, step: str, parts: dict[str, Any]) -> None:
         answers: dict[str, dict[str, Any]] = {
             "parts": WHEELS | parts,
             "on-them": {},
@@ -73,7 +80,20 @@ class Customer:
             here = self.step
             self.send(**answers[here])
             assert self.step != here, self.page.text
-        return self
+
+    def _play(self, what: str, walk: Callable[[], object]) -> None:
+        """Walk, or be where somebody who walked the same way from the same shop came to."""
+        app = self.client.application
+
+        def play() -> tuple[TestResponse, dict[Any, Any]]:
+            walk()
+            return self.at, dict(self.client._cookies)
+
+        cookies = sorted(f"{one.key}={one.value}" for one in self.client._cookies.values())
+        languages = app.extensions["languages"]
+        key = f"walk {what} {cookies} {languages}"
+        self.at, kept = as_scene(app.extensions["unit"], key, play)
+        self.client._cookies = dict(kept)
 
     def book(self) -> TestResponse:
         """Confirm everything and press the last button."""

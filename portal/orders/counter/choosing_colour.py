@@ -10,7 +10,7 @@ from portal.craft.finishes import can_be_made, finishes_from_samples
 from portal.craft.messages import Message
 from portal.craft.parts import FinishChoice, Gloss, PartSet, Powder
 from portal.orders.counter.colour_open import open_colours
-from portal.orders.counter.finding_impact import Valued, days_of, later_by, value
+from portal.orders.counter.finding_impact import as_booked, days_of, later_by
 from portal.orders.counter.findings import (
     OPEN_TO_FINDINGS,
     give_work_anew,
@@ -18,7 +18,6 @@ from portal.orders.counter.findings import (
     span_anew,
     unanswered,
 )
-from portal.orders.intake.open_answers import longest_of
 from portal.orders.kernel.errors import Already, Refused
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import (
@@ -31,6 +30,8 @@ from portal.orders.kernel.job_lock import (
 from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.planning.forecasting import ready_if_begun_now
+from portal.shop.assessment.assess import Assessment, assess
+from portal.shop.assessment.open_cases import longest_of
 from portal.shop.money import Money
 from portal.shop.moves import JobState
 from portal.shop.pricing.agreed import at_agreed_sum
@@ -89,7 +90,7 @@ def weigh_colour(
         shop = unit.shop(session, at=job.booked_at)
         before, after = _before_and_after(job, own, colour, gloss, shop)
         promise, was = job.promise_at, job.total_minor
-        powder = shop.stock[colour]
+        powder, today = shop.stock[colour], unit.shop(session)
     amount = after.quote.total.minor - before.quote.total.minor
     finish = next(s.finish for s in after.declared.sets if s.key == set_key)
     assert finish is not None
@@ -97,7 +98,9 @@ def weigh_colour(
     ready = later_by(shop.week, promise, longer)
     if not longer:
         # a colour in stock leads to an earlier date; never to a later one than was promised
-        soonest = ready_if_begun_now(unit, longest_of(after.declared))
+        soonest = ready_if_begun_now(
+            unit, assess(longest_of(after.declared), today, today.day(unit.now()))
+        )
         ready = min(promise, soonest) if soonest else promise
     currency = after.quote.total.currency
     return ColourChosen(
@@ -139,7 +142,7 @@ def _put_in(  # everything that a choice changes, all named
     unit: UnitOfWork,
     session: Session,
     job: Job,
-    after: Valued,
+    after: Assessment,
     chosen: ColourChosen,
     shop: Shop,
     *,
@@ -151,7 +154,7 @@ def _put_in(  # everything that a choice changes, all named
     job.promise_at = chosen.ready_at
     span_anew(job, after.declared, shop)
     name_anew(session, job, after.appraisal, shop)
-    give_work_anew(session, job, after.appraisal, shop)
+    give_work_anew(session, job, after)
     record_event(session, job, "colour", at=unit.now(), who=who, note=chosen.powder.name)
     waits = unanswered(session, job.id) or open_colours(session, job)
     if job.state is JobState.WAITING and not waits:
@@ -160,7 +163,7 @@ def _put_in(  # everything that a choice changes, all named
 
 def _before_and_after(
     job: Job, own: PartSet, colour: str, gloss: Gloss, shop: Shop
-) -> tuple[Valued, Valued]:
+) -> tuple[Assessment, Assessment]:
     declared = read_declared(job.declared)
     assert own.finish is not None
     finish = replace(own.finish, colour=colour, gloss=gloss, decide_from_sample=False)
@@ -169,11 +172,11 @@ def _before_and_after(
     sets = tuple(
         replace(one, finish=finish) if one.key == own.key else one for one in declared.sets
     )
-    after = value(replace(declared, sets=sets), shop, job.booked_at)
-    answer = next(a for a in after.appraisal.sets if a.part_set.key == own.key)
-    if answer.refused:
+    after = as_booked(replace(declared, sets=sets), shop, job)
+    answer = after.of_set(own.key)
+    if answer and answer.refused:
         raise Refused(answer.refused[0].says, key="plate")
-    return value(declared, shop, job.booked_at), after
+    return as_booked(declared, shop, job), after
 
 
 def _open_set(session: Session, job: Job, set_key: str) -> PartSet:

@@ -10,15 +10,15 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.answers import Appraisal
-from portal.craft.appraise import appraise
 from portal.craft.damaged import only
 from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.craft.parts import Declared
-from portal.orders.intake.open_answers import longest_of
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.job_lock import load_job, parts_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
+from portal.shop.assessment.assess import Assessment, assess
+from portal.shop.assessment.open_cases import longest_of
 from portal.shop.calendar.week_document import Week
 from portal.shop.finding_words import describe_difference
 from portal.shop.pricing.differences import (
@@ -28,7 +28,7 @@ from portal.shop.pricing.differences import (
     only_fills,
     put_into,
 )
-from portal.shop.pricing.quote import Quote, difference, quote
+from portal.shop.pricing.quote import difference
 from portal.shop.pricing.quote_lines import QuoteLine
 from portal.shop.shop import Shop
 from portal.shop.states import FindingAnswer
@@ -55,15 +55,6 @@ class FindingImpact:
     within_told: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Valued:
-    """An order as it would be: declared, appraised and priced."""
-
-    declared: Declared
-    appraisal: Appraisal
-    quote: Quote
-
-
 @read_only
 def weigh(unit: UnitOfWork, session: Session, job_id: int, found: Difference) -> FindingImpact:
     """Say what a difference would mean, without keeping it: for the page before it is raised."""
@@ -73,7 +64,7 @@ def weigh(unit: UnitOfWork, session: Session, job_id: int, found: Difference) ->
 def weigh_in(unit: UnitOfWork, session: Session, job: Job, found: Difference) -> FindingImpact:
     """Weigh a difference inside another verb's transaction."""
     shop = unit.shop(session, at=job.booked_at)
-    before = value(read_declared(job.declared), shop, job.booked_at)
+    before = as_booked(read_declared(job.declared), shop, job)
     own = next((s for s in before.declared.sets if s.key == found.set_key), None)
     numbers = numbers_of(session, job.id, found.set_key)
     if own is None or not found.numbers or not set(found.numbers) <= set(numbers):
@@ -86,12 +77,12 @@ def weigh_in(unit: UnitOfWork, session: Session, job: Job, found: Difference) ->
             Message("This is what the customer declared, so nothing differs."), key="arrived"
         )
     really, key = put_into(before.declared, found, numbers)
-    after = value(really, shop, job.booked_at)
+    after = as_booked(really, shop, job)
     lines = difference(before.quote, after.quote)
-    new = next((s for s in after.appraisal.sets if s.part_set.key == key), None)
+    new = after.of_set(key)
     refused = tuple(c.says for c in new.refused) if new and not found.missing else ()
     # what nobody knew was promised as the case that takes longest: that is no news
-    promised = value(longest_of(before.declared), shop, job.booked_at)
+    promised = as_booked(longest_of(before.declared), shop, job)
     days = max(0, days_of(after.appraisal) - days_of(promised.appraisal))
     within = after.quote.total.minor <= before.quote.high.minor and not (refused or days)
     return FindingImpact(
@@ -106,18 +97,14 @@ def weigh_in(unit: UnitOfWork, session: Session, job: Job, found: Difference) ->
     )
 
 
-def value(declared: Declared, shop: Shop, at: datetime) -> Valued:
-    """Appraise and price an order as of the day `at`."""
-    appraisal = appraise(declared, shop.practice)
-    on = shop.week.local(at).date()
-    return Valued(declared, appraisal, quote(declared, appraisal, shop.tariff, on))
+def as_booked(declared: Declared, shop: Shop, job: Job) -> Assessment:
+    """Return the assessment of an order at the prices of the day on which a job was booked."""
+    return assess(declared, shop, shop.day(job.booked_at))
 
 
 def days_of(appraisal: Appraisal) -> int:
     """Working days that an order spends outside the house or waiting for powder."""
-    outside = max((s.route.outside_days for s in appraisal.sets), default=0)
-    waits = max((max(s.powder_days, s.sample_days) for s in appraisal.sets), default=0)
-    return max(outside, waits)
+    return max(appraisal.outside_days, appraisal.powder_days, appraisal.sample_days)
 
 
 def later_by(week: Week, moment: datetime, days: int) -> datetime:

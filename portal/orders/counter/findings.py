@@ -18,12 +18,11 @@ from portal.craft.parts import Declared
 from portal.orders.counter.colour_open import open_colours
 from portal.orders.counter.finding_impact import (
     FindingImpact,
+    as_booked,
     later_by,
     numbers_of,
-    value,
     weigh_in,
 )
-from portal.orders.intake.open_answers import cases_of
 from portal.orders.kernel.errors import Already, Refused, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import (
@@ -40,6 +39,8 @@ from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.kernel.wording import names_of, summary_of
 from portal.orders.kernel.work_card import give_work
+from portal.shop.assessment.assess import Assessment
+from portal.shop.assessment.open_cases import cases_of
 from portal.shop.message_json import to_json
 from portal.shop.moves import JobState
 from portal.shop.pricing.agreed import at_agreed_sum
@@ -256,7 +257,7 @@ def _apply(unit: UnitOfWork, session: Session, job: Job, finding: Finding) -> No
     found = Difference.from_dict(finding.change)
     numbers = numbers_of(session, job.id, found.set_key)
     really, key = put_into(read_declared(job.declared), found, numbers)
-    after = value(really, shop, job.booked_at)
+    after = as_booked(really, shop, job)
     job.declared = write_declared(really)
     job.total_minor += finding.amount_minor
     # what was agreed counts, also where the lines made anew round otherwise
@@ -267,7 +268,7 @@ def _apply(unit: UnitOfWork, session: Session, job: Job, finding: Finding) -> No
         part.set_key = key
     session.flush()
     name_anew(session, job, after.appraisal, shop)
-    give_work_anew(session, job, after.appraisal, shop)
+    give_work_anew(session, job, after)
 
 
 def span_anew(job: Job, declared: Declared, shop: Shop) -> None:
@@ -294,12 +295,11 @@ def name_anew(session: Session, job: Job, appraisal: Appraisal, shop: Shop) -> N
     session.flush()
 
 
-def give_work_anew(session: Session, job: Job, appraisal: Appraisal, shop: Shop) -> None:
+def give_work_anew(session: Session, job: Job, order: Assessment) -> None:
     """Write the plan of every part anew, for the sets that changed as for those that did not."""
-    by_key = {one.part_set.key: one for one in appraisal.sets}
     places: Counter[str] = Counter()
     for part in parts_of(session, job.id):
-        one = by_key.get(part.set_key)
+        one = order.of_set(part.set_key)
         if one is None or part.arrived in NOT_HERE:
             continue
         place = places[part.set_key]
@@ -307,7 +307,7 @@ def give_work_anew(session: Session, job: Job, appraisal: Appraisal, shop: Shop)
         if one.refused:
             part.arrived = Arrival.TURNED_AWAY
             continue
-        give_work(part, one, shop, place)
+        give_work(part, order, place)
     session.flush()
 
 

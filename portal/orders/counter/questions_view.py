@@ -12,10 +12,11 @@ from portal.craft.declared import read_declared
 from portal.craft.messages import CraftError, Message
 from portal.craft.parts import PartSet
 from portal.orders.intake.draft_answers import Answers, Step
-from portal.orders.intake.draft_view import Estimate, estimated, still_offered
+from portal.orders.intake.draft_view import assessed, still_offered
 from portal.orders.intake.question_rows import undelivered
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.unit import UnitOfWork, read_only
+from portal.shop.assessment.assess import Assessment
 from portal.shop.states import PhotoPurpose
 from portal.store.tables import Draft, Job, Person, Photo, Question
 
@@ -55,7 +56,7 @@ class QuestionView:
     photo: str
     step: Step
     typed: tuple[tuple[str, str], ...]
-    estimate: Estimate | None
+    assessment: Assessment | None
     photos: Mapping[str, tuple[str, ...]]
     went_on: bool
     until: datetime | None
@@ -107,7 +108,7 @@ def question_seen(unit: UnitOfWork, session: Session, question_id: int) -> Quest
         photo=session.scalar(sa.select(Photo.token).where(Photo.id == row.photo_id)) or "",
         step=Step(row.told["step"]),
         typed=tuple((label, value) for label, value in row.told.get("typed", ())),
-        estimate=_estimate(unit, session, row),
+        assessment=_assessment(unit, session, row),
         photos=_photos(session, row),
         went_on=draft is not None and draft.version != row.draft_version,
         until=draft.expires_at if draft and not job_token else None,
@@ -158,7 +159,7 @@ def _others(session: Session, row: Question) -> tuple[QuestionLine, ...]:
     return _lines(session, query)
 
 
-def _estimate(unit: UnitOfWork, session: Session, row: Question) -> Estimate | None:
+def _assessment(unit: UnitOfWork, session: Session, row: Question) -> Assessment | None:
     """Return what the order as asked about comes to today; None where that can't be said."""
     shop = unit.shop(session)
     answers = Answers(
@@ -167,7 +168,7 @@ def _estimate(unit: UnitOfWork, session: Session, row: Question) -> Estimate | N
     if not answers.declared.sets:
         return None
     try:
-        return estimated(still_offered(answers, shop), shop, unit.now())
+        return assessed(still_offered(answers, shop), shop, unit.now())
     except CraftError:
         return None
 

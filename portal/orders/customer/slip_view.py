@@ -13,7 +13,6 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.answers import Mask, Removal, SetAppraisal
-from portal.craft.appraise import appraise
 from portal.craft.bringing import NewTyres
 from portal.craft.declared import read_declared
 from portal.craft.hollow import BEFORE_YOU_COME, LEAVE_OLD_PAINT
@@ -25,6 +24,7 @@ from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import NOT_HERE
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.wording import LEFT_OPEN
+from portal.shop.assessment.assess import assess
 from portal.shop.codes import printed_link, shown
 from portal.shop.money import Money, total
 from portal.shop.moves import JobState
@@ -221,7 +221,7 @@ def _slip(
 ) -> Slip:
     here = [part for part in parts if part.arrived not in NOT_HERE]
     declared = read_declared(job.declared)
-    sets = _sets(declared, here, shop)
+    sets = _sets(declared, job.booked_at, here, shop)
     return Slip(
         token=job.token,
         code=job.code,
@@ -253,10 +253,12 @@ def _bags(session: Session, job_id: int) -> tuple[tuple[str, str], ...]:
     return tuple((row.label, row.contents) for row in session.execute(query.order_by("id")))
 
 
-def _sets(declared: Declared, parts: Sequence[Any], shop: Shop) -> tuple[SlipSet, ...]:
+def _sets(
+    declared: Declared, booked_at: datetime, parts: Sequence[Any], shop: Shop
+) -> tuple[SlipSet, ...]:
     """The sets with as many parts as are expected or here: one not brought is not counted."""
     found = []
-    for one in appraise(declared, shop.practice).sets:
+    for one in assess(declared, shop, shop.day(booked_at)).sets:
         numbers = tuple(p.number for p in parts if p.set_key == one.part_set.key)
         if numbers:
             counted = replace(one.part_set, count=len(numbers))

@@ -8,11 +8,10 @@ import sqlalchemy as sa
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
-from portal.craft.answers import Appraisal
 from portal.craft.declared import write_declared
 from portal.craft.messages import Message
 from portal.orders.intake.draft_answers import Contact, Step
-from portal.orders.intake.draft_view import DraftView, Offered, look
+from portal.orders.intake.draft_view import DraftView, Offered, Times, look
 from portal.orders.intake.drafts import draft_row
 from portal.orders.intake.question_rows import to_job
 from portal.orders.kernel.booking_letter import queue_booked
@@ -23,8 +22,8 @@ from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.kernel.wording import names_of, summary_of
 from portal.orders.kernel.work_card import give_work
 from portal.shop import codes
+from portal.shop.assessment.assess import Assessment
 from portal.shop.moves import JobState
-from portal.shop.pricing.quote import Quote
 from portal.shop.route import PartStage
 from portal.shop.shop import Shop
 from portal.store.tables import Booking, Draft, Job, Move, Part, Photo
@@ -45,8 +44,7 @@ class ReadyToBook:
     seen: DraftView
     contact: Contact
     offer: Offered
-    quote: Quote
-    appraisal: Appraisal
+    order: Assessment
 
 
 def agreement(seen: DraftView) -> str:
@@ -54,7 +52,7 @@ def agreement(seen: DraftView) -> str:
 
     The last button sends it back, so that nobody books another price or date than was read.
     """
-    price = seen.estimate.quote if seen.estimate else None
+    price = seen.assessment.quote if seen.assessment else None
     total = f"{price.total.minor}-{price.high.minor}" if price else "-"
     ready = f"{seen.promise.ready_at:%Y%m%dT%H%M%z}" if seen.promise else "-"
     return f"{seen.version}.{total}.{ready}"
@@ -93,7 +91,7 @@ def book(
     can't be done), Overtaken (price, date or answers are no longer what the page showed) or
     Taken (the drop-off time is full).
     """
-    seen = look(unit, token)
+    seen = look(unit, token, times=Times.ONE)
     if seen.job_token:
         return seen.job_token
     ready = _check(seen, agreed, frozenset(confirmed))
@@ -126,7 +124,7 @@ def _book_once(
 
 
 def _check(seen: DraftView, agreed: str, confirmed: frozenset[str]) -> ReadyToBook:
-    estimate, contact = seen.estimate, seen.answers.contact
+    order, contact = seen.assessment, seen.answers.contact
     if seen.refused:
         raise Refused(seen.refused[0].says)
     if seen.answers.slot is not None and seen.promise is None:
@@ -135,17 +133,17 @@ def _check(seen: DraftView, agreed: str, confirmed: frozenset[str]) -> ReadyToBo
         seen.reached is not Step.READ_BACK
         or contact is None
         or seen.promise is None
-        or estimate is None
-        or estimate.assumed
+        or order is None
+        or order.assumed
     ):
         raise Refused(Message("Something is missing in this order. Go through the steps again."))
     offer = _agreed_offer(seen, agreed)
     if offer is None:
         raise Overtaken(Message("The price or the date has changed. Check it, then book again."))
-    missing = [c for c in seen.to_confirm if c.key not in confirmed]
+    missing = [c for c in order.to_confirm if c.key not in confirmed]
     if missing:
         raise Refused(missing[0].says, key=missing[0].key)
-    return ReadyToBook(seen, contact, offer, estimate.quote, estimate.appraisal)
+    return ReadyToBook(seen, contact, offer, order)
 
 
 @idempotent("book", answer="token")
@@ -181,7 +179,7 @@ def _book(
     )
     row.job_id = job.id
     row.updated_at = now
-    queue_booked(unit, session, job, ready.quote, shop)
+    queue_booked(unit, session, job, ready.order.quote, shop)
     session.flush()
     return job.token
 
@@ -198,8 +196,7 @@ def _free_place(session: Session, offer: Offered) -> int:
 
 
 def _job(unit: UnitOfWork, ready: ReadyToBook, row: Draft, shop: Shop, now: datetime) -> Job:
-    contact, offer, price = ready.contact, ready.offer, ready.quote
-    declared = ready.seen.answers.declared
+    contact, offer, price = ready.contact, ready.offer, ready.order.quote
     code = codes.new_code(unit.random_bytes)
     return Job(
         code=code,
@@ -207,9 +204,9 @@ def _job(unit: UnitOfWork, ready: ReadyToBook, row: Draft, shop: Shop, now: date
         pickup_code=codes.pick("0123456789", PICKUP_DIGITS, unit.random_bytes),
         state=JobState.BOOKED,
         booked_at=now,
-        declared=write_declared(declared),
-        rush=declared.rush,
-        summary=summary_of(ready.appraisal, shop.stock),
+        declared=write_declared(ready.order.declared),
+        rush=ready.order.declared.rush,
+        summary=summary_of(ready.order.appraisal, shop.stock),
         quote=price.to_dict(),
         currency=price.total.currency,
         total_minor=price.total.minor,
@@ -226,7 +223,7 @@ def _job(unit: UnitOfWork, ready: ReadyToBook, row: Draft, shop: Shop, now: date
             contact.email,
             contact.phone,
             contact.vehicle,
-            *colour_names(ready.appraisal),
+            *colour_names(ready.order.appraisal),
         ),
         dropoff_at=offer.start,
         dropoff_until=offer.end,
@@ -239,8 +236,8 @@ def _job(unit: UnitOfWork, ready: ReadyToBook, row: Draft, shop: Shop, now: date
 
 def _add_parts(session: Session, job: Job, ready: ReadyToBook, shop: Shop, now: datetime) -> None:
     number = 0
-    names = names_of(ready.appraisal, shop.stock)
-    for answer in ready.appraisal.sets:
+    names = names_of(ready.order.appraisal, shop.stock)
+    for answer in ready.order.sets:
         for place in range(answer.part_set.count):
             number += 1
             part = Part(
@@ -251,5 +248,5 @@ def _add_parts(session: Session, job: Job, ready: ReadyToBook, shop: Shop, now: 
                 stage=PartStage.EXPECTED,
                 stage_since=now,
             )
-            give_work(part, answer, shop, place)
+            give_work(part, ready.order, place)
             session.add(part)

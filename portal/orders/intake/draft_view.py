@@ -7,28 +7,27 @@ the first page already; what was assumed is told beside them and never booked.
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
+from enum import Enum
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.answers import About, Appraisal, Caution, CautionKind, SetAppraisal
-from portal.craft.appraise import appraise
+from portal.craft.answers import About, Caution
 from portal.craft.finishes import can_be_made
-from portal.craft.messages import Message
 from portal.craft.open_answers import Slow
-from portal.craft.parts import Declared, PartSet
+from portal.craft.parts import PartSet
 from portal.orders.intake.asked_view import Asked, asked_in_draft
-from portal.orders.intake.defaults import with_defaults
 from portal.orders.intake.draft_answers import Answers, Step, reach, read_answers
 from portal.orders.intake.drafts import Change, draft_row
-from portal.orders.intake.open_answers import Narrowing, cases_of, narrowing
-from portal.orders.intake.price_editions import PriceEdition, Repriced, edition, repriced
+from portal.orders.intake.narrowing import Narrowing, narrowing
+from portal.orders.intake.price_editions import Repriced, edition, repriced
 from portal.orders.kernel.unit import UnitOfWork
-from portal.orders.planning.forecasting import offers_for
+from portal.orders.planning.forecasting import free_times
+from portal.shop.assessment.assess import Assessment, assess, assess_draft
+from portal.shop.assessment.delivery_options import Way, ways
+from portal.shop.assessment.open_cases import cases_of
 from portal.shop.calendar.week import Week
 from portal.shop.money import Money
-from portal.shop.pricing.delivery_options import Way, ways
-from portal.shop.pricing.quote import Quote, quote
 from portal.shop.pricing.statements import DateStatement
 from portal.shop.scheduling.promising import Offer
 from portal.shop.shop import Shop
@@ -70,28 +69,32 @@ class OtherTurn:
     ready_at: datetime
 
 
-@dataclass(frozen=True, slots=True)
-class Estimate:
-    """What an order comes to, with what had to be assumed for it."""
+class Times(Enum):
+    """How many drop-off times a page shows: a simulation of the floor stands behind them."""
 
-    appraisal: Appraisal
-    quote: Quote
-    assumed: tuple[Message, ...]
+    NONE = "none"
+    ONE = "one"
+    ALL = "all"
 
 
 @dataclass(frozen=True, slots=True)
 class DraftView:
-    """A draft as the pages show it: what was told, and what that comes to."""
+    """A draft as the pages show it: what was told, and what that comes to.
+
+    `promise` is the chosen time with its date, else the first free time. All `offers` are there
+    only where `times` says so.
+    """
 
     token: str
     version: int
     answers: Answers
     reached: Step
     until: datetime
-    estimate: Estimate | None
+    assessment: Assessment | None
+    promise: Offered | None
     offers: tuple[Offered, ...]
     photos: Mapping[str, tuple[str, ...]]
-    whole: bool
+    times: Times
     prices: int = 0
     repriced: Repriced | None = None
     job_token: str = ""
@@ -105,49 +108,17 @@ class DraftView:
     @property
     def refused(self) -> tuple[Caution, ...]:
         """What stops the booking."""
-        return self.estimate.appraisal.refused if self.estimate else ()
+        return self.assessment.refused if self.assessment else ()
 
     @property
-    def promise(self) -> Offered | None:
-        """The chosen time's promise, else that of the first free time."""
-        if self.answers.slot:
-            return next((o for o in self.offers if o.start == self.answers.slot), None)
-        return self.offers[0] if self.offers else None
+    def to_confirm(self) -> tuple[Caution, ...]:
+        """What the customer confirms before booking."""
+        return self.assessment.to_confirm if self.assessment else ()
 
     @property
     def narrowing(self) -> tuple[Narrowing, ...]:
         """What would make price and date firmer."""
         return narrowing(self.answers.declared)
-
-    def appraisal_of(self, key: str) -> SetAppraisal | None:
-        """The appraisal of one set."""
-        if self.estimate is None:
-            return None
-        sets = self.estimate.appraisal.sets
-        return next((s for s in sets if s.part_set.key == key), None)
-
-    @property
-    def to_confirm(self) -> tuple[Caution, ...]:
-        """What the customer confirms before booking, each once."""
-        return cautions(self.estimate.appraisal, CautionKind.CONFIRM) if self.estimate else ()
-
-    @property
-    def to_know(self) -> tuple[Caution, ...]:
-        """What is good to know, and what is looked at first, each once."""
-        if self.estimate is None:
-            return ()
-        kinds = (CautionKind.PLACE, CautionKind.INSPECT, CautionKind.TELL)
-        return tuple(c for kind in kinds for c in cautions(self.estimate.appraisal, kind))
-
-
-def cautions(appraisal: Appraisal, kind: CautionKind) -> tuple[Caution, ...]:
-    """Return the cautions of a kind, each once however many sets it concerns."""
-    every = (*appraisal.cautions, *(c for s in appraisal.sets for c in s.cautions))
-    found: dict[str, Caution] = {}
-    for one in every:
-        if one.kind is kind:
-            found.setdefault(one.key, one)
-    return tuple(found.values())
 
 
 # where a refusal can be answered; whatever isn't named here, where the parts were described
@@ -161,13 +132,11 @@ def held_at(refused: tuple[Caution, ...]) -> Step | None:
 
 
 def look(
-    unit: UnitOfWork, token: str, change: Change | None = None, *, with_times: bool = True
+    unit: UnitOfWork, token: str, change: Change | None = None, *, times: Times = Times.ALL
 ) -> DraftView:
     """Return the draft as its pages show it; with `change`, as it would look after that.
 
-    Without `with_times` the drop-off times and their promises are left out: they take a
-    simulation of the floor, and a page that only saves doesn't show them. Raises Unknown or
-    Expired.
+    Raises Unknown or Ended.
     """
     now = unit.now()
     with unit.read() as session:
@@ -180,55 +149,33 @@ def look(
         questions = asked_in_draft(session, row.id)
         version, until = row.version, row.expires_at
         list_now = edition(session, answers.prices, now)
-    estimate = estimated(answers, shop, now) if answers.declared.sets else None
-    refused = bool(estimate and estimate.appraisal.refused)
+    assessment = assessed(answers, shop, now) if answers.declared.sets else None
+    refused = assessment.refused if assessment else ()
+    offers: tuple[Offered, ...] = ()
+    if assessment and not refused and times is not Times.NONE:
+        offers = _offers(unit, assessment, answers.slot, times)
     return DraftView(
         token=row.token,
         version=version,
         answers=answers,
-        reached=reach(answers, held=held_at(estimate.appraisal.refused) if estimate else None),
+        reached=reach(answers, held=held_at(refused)),
         until=until,
-        estimate=estimate,
-        offers=_offers(unit, answers, shop) if estimate and not refused and with_times else (),
-        whole=with_times,
+        assessment=assessment,
+        promise=_promise(offers, answers.slot),
+        offers=offers if times is Times.ALL else (),
+        times=times,
         photos=photos,
         prices=list_now.number if list_now else 0,
-        repriced=_repriced(list_now, estimate, answers, shop, now),
+        repriced=repriced(list_now, assessment, shop.day(now)) if assessment else None,
         job_token=job_token,
         questions=questions,
     )
 
 
-def _repriced(
-    found: PriceEdition | None,
-    estimate: Estimate | None,
-    answers: Answers,
-    shop: Shop,
-    now: datetime,
-) -> Repriced | None:
-    if found is None or found.shown is None or estimate is None:
-        return None
-    declared, _assumed = filled(answers, shop)
-    return repriced(found, declared, estimate.appraisal, estimate.quote, shop, now)
-
-
-def estimated(answers: Answers, shop: Shop, now: datetime) -> Estimate:
-    """Appraise and price an order, with the usual where nothing was told yet."""
-    declared, assumed = filled(answers, shop)
-    appraisal, price = weigh(declared, shop, now)
-    return Estimate(appraisal, price, assumed)
-
-
-def filled(answers: Answers, shop: Shop) -> tuple[Declared, tuple[Message, ...]]:
-    """Return the order with the usual where nothing was told yet, and what that was."""
+def assessed(answers: Answers, shop: Shop, now: datetime) -> Assessment:
+    """Return the assessment of what was answered, with the usual where nothing was told yet."""
     told = frozenset(k.partition(":")[2] for k in answers.saved if k.startswith("fitted:"))
-    return with_defaults(answers.declared, shop.practice, told)
-
-
-def weigh(declared: Declared, shop: Shop, now: datetime) -> tuple[Appraisal, Quote]:
-    """Appraise and price an order."""
-    appraisal = appraise(declared, shop.practice)
-    return appraisal, quote(declared, appraisal, shop.tariff, shop.week.local(now).date())
+    return assess_draft(answers.declared, shop, shop.day(now), told)
 
 
 def still_offered(answers: Answers, shop: Shop) -> Answers:
@@ -248,21 +195,45 @@ def _with_possible_finish(one: PartSet, shop: Shop) -> PartSet:
 
 def compared_ways(answers: Answers, shop: Shop, now: datetime) -> tuple[Way, ...]:
     """Compare the ways of bringing an order, with the usual where nothing was told yet."""
-    answers = still_offered(answers, shop)
-    declared, _assumed = filled(answers, shop)
-    return ways(declared, shop.practice, shop.tariff, shop.week.local(now).date())
+    order = assessed(still_offered(answers, shop), shop, now).declared
+    return ways(order, shop, shop.day(now))
 
 
-def _offers(unit: UnitOfWork, answers: Answers, shop: Shop) -> tuple[Offered, ...]:
-    declared, _assumed = filled(answers, shop)
-    cases = cases_of(declared, shop.practice)
-    if cases is None:
-        return tuple(_offered(one, one.ready_at, shop.week) for one in offers_for(unit, declared))
-    usual = {one.window.start: one.ready_at for one in offers_for(unit, cases.usual)}
+def _promise(offers: tuple[Offered, ...], slot: datetime | None) -> Offered | None:
+    if slot is None:
+        return offers[0] if offers else None
+    return next((one for one in offers if one.start == slot), None)
+
+
+def _offers(
+    unit: UnitOfWork, order: Assessment, slot: datetime | None, times: Times
+) -> tuple[Offered, ...]:
+    """Return the free times with the dates that they lead to, or the one for `slot` alone."""
+    free = free_times(unit)
+    cases = cases_of(order.declared, free.shop.practice)
+    longest, usual = order, None
+    if cases:
+        on = free.shop.day(free.now)
+        longest, usual = (assess(one, free.shop, on) for one in (cases.longest, cases.usual))
+    every = times is Times.ALL
+    found = free.offers(longest) if every else _only(free.offer(longest, slot))
+    expected: dict[datetime, datetime] = {}
+    if usual:
+        sooner = (
+            free.offers(usual)
+            if every
+            else [e for one in found for e in _only(free.offer(usual, one.window.start))]
+        )
+        expected = {one.window.start: one.ready_at for one in sooner}
+    slow = cases.slow if cases else None
     return tuple(
-        _offered(one, usual.get(one.window.start, one.ready_at), shop.week, cases.slow)
-        for one in offers_for(unit, cases.longest)
+        _offered(one, expected.get(one.window.start, one.ready_at), free.shop.week, slow)
+        for one in found
     )
+
+
+def _only(offer: Offer | None) -> tuple[Offer, ...]:
+    return () if offer is None else (offer,)
 
 
 def _offered(offer: Offer, expected: datetime, week: Week, slow: Slow | None = None) -> Offered:
@@ -276,8 +247,8 @@ def _offered(offer: Offer, expected: datetime, week: Week, slow: Slow | None = N
 
 def other_turn(unit: UnitOfWork, seen: DraftView) -> OtherTurn | None:
     """Return what the other turn leads to; None where a rush isn't sold or wins no working day."""
-    promise, estimate = seen.promise, seen.estimate
-    if promise is None or estimate is None:
+    promise, order = seen.promise, seen.assessment
+    if promise is None or order is None:
         return None
     with unit.read() as session:
         shop = unit.shop(session)
@@ -285,17 +256,14 @@ def other_turn(unit: UnitOfWork, seen: DraftView) -> OtherTurn | None:
     if not taken and not shop.tariff.sells_rush:
         return None
     declared = replace(seen.answers.declared, rush=not taken)
-    other = replace(seen.answers, declared=declared)
-    price = estimated(other, shop, unit.now()).quote
-    offers = _offers(unit, other, shop)
-    if seen.answers.slot:
-        offers = tuple(one for one in offers if one.start == promise.start)
+    other = assessed(replace(seen.answers, declared=declared), shop, unit.now())
+    offers = _offers(unit, other, seen.answers.slot, Times.ONE)
     if not offers:
         return None
     sooner = shop.week.working_day_later(offers[0].ready_at)
     if not taken and sooner > promise.ready_at:
         return None
-    rushed, usual = (estimate.quote, price) if taken else (price, estimate.quote)
+    rushed, usual = (order.quote, other.quote) if taken else (other.quote, order.quote)
     extra = Money(rushed.total.minor - usual.total.minor, rushed.total.currency)
     return OtherTurn(taken, extra, offers[0].ready_at)
 

@@ -5,15 +5,14 @@ Every sum is the difference of two quotes of the whole order, as the bar would s
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from datetime import date
 
 from portal.craft.finishes import finishes_from_samples, systems_for
 from portal.craft.parts import Declared, FinishChoice, PartKind, PartSet, Powder, System
 from portal.craft.powder import mass_kg
-from portal.orders.intake.defaults import usual_finish
-from portal.orders.intake.draft_view import DraftView, filled, weigh
-from portal.orders.kernel.unit import UnitOfWork
+from portal.shop.assessment.assess import Assessment, assess
+from portal.shop.assessment.defaults import usual_finish
 from portal.shop.money import Money
-from portal.shop.pricing.quote import Quote
 from portal.shop.shop import Shop
 
 
@@ -41,24 +40,21 @@ class FinishFacts:
 
 
 def finish_facts(
-    unit: UnitOfWork, seen: DraftView, one: PartSet, chosen: FinishChoice
+    order: Assessment, one: PartSet, chosen: FinishChoice, shop: Shop, on: date
 ) -> FinishFacts:
-    """Return what the choices on a set of the draft mean, with `chosen` as its finish so far."""
-    with unit.read() as session:
-        shop = unit.shop(session)
-    order, _assumed = filled(seen.answers, shop)
-    asking = _Asking(unit, shop, order, one.key)
+    """Return what the choices on a set of the order mean, with `chosen` as its finish so far."""
+    asking = _Asking(shop, on, order.declared, one.key)
     prices = {}
     for system in systems_for(one):
         usual = usual_finish(one, shop.practice, FinishChoice(system, "", chosen.gloss))
         if usual is not None:
-            prices[system] = asking.quote(replace(usual, bare=chosen.bare)).total
+            prices[system] = asking.total(replace(usual, bare=chosen.bare))
     least = min((sum_.minor for sum_ in prices.values()), default=0)
     return FinishFacts(
         extra={s: Money(p.minor - least, p.currency) for s, p in prices.items()},
         second=_second(asking, one, chosen, shop),
         samples=_from_samples(asking, chosen, shop),
-        days=_days(seen, one, shop),
+        days=_days(order, one, shop),
     )
 
 
@@ -66,20 +62,19 @@ def finish_facts(
 class _Asking:
     """An order that is priced anew with another finish on one of its sets."""
 
-    unit: UnitOfWork
     shop: Shop
+    on: date
     order: Declared
     key: str
 
-    def quote(self, finish: FinishChoice) -> Quote:
-        """Return the quote with this finish."""
-        return self.both(finish)[1]
+    def total(self, finish: FinishChoice) -> Money:
+        """Return the price with this finish."""
+        return self.assessed(finish).quote.total
 
-    def both(self, finish: FinishChoice) -> tuple[int, Quote]:
-        """Return the working days that a colour from samples can add, and the quote."""
+    def assessed(self, finish: FinishChoice) -> Assessment:
+        """Return the order's assessment with this finish."""
         sets = tuple(replace(s, finish=finish) if s.key == self.key else s for s in self.order.sets)
-        appraisal, price = weigh(replace(self.order, sets=sets), self.shop, self.unit.now())
-        return max(answer.sample_days for answer in appraisal.sets), price
+        return assess(replace(self.order, sets=sets), self.shop, self.on)
 
 
 def _second(asking: _Asking, one: PartSet, chosen: FinishChoice, shop: Shop) -> Money | None:
@@ -100,21 +95,21 @@ def _second(asking: _Asking, one: PartSet, chosen: FinishChoice, shop: Shop) -> 
     other = next(others, None)
     if other is None:
         return None
-    two = asking.quote(replace(usual, barrel=other)).total
-    return Money(two.minor - asking.quote(usual).total.minor, two.currency)
+    two = asking.total(replace(usual, barrel=other))
+    return Money(two.minor - asking.total(usual).minor, two.currency)
 
 
 def _from_samples(asking: _Asking, chosen: FinishChoice, shop: Shop) -> FromSamples | None:
     left = replace(chosen, colour="", face="", barrel="", decide_from_sample=True)
     if not finishes_from_samples(left, shop.stock):
         return None
-    days, price = asking.both(left)
-    return FromSamples(price.low, price.high, days)
+    order = asking.assessed(left)
+    return FromSamples(order.quote.low, order.quote.high, order.appraisal.sample_days)
 
 
-def _days(seen: DraftView, one: PartSet, shop: Shop) -> dict[str, int]:
+def _days(order: Assessment, one: PartSet, shop: Shop) -> dict[str, int]:
     """Return the powders of which too little is here for the whole set, with their days."""
-    answer = seen.appraisal_of(one.key)
+    answer = order.of_set(one.key)
     area = answer.surface.area_m2 * one.count if answer and answer.surface else None
     return {
         powder.code: powder.lead_days

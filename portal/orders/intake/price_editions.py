@@ -5,17 +5,15 @@ next press has seen it.
 """
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.answers import Appraisal
-from portal.craft.parts import Declared
+from portal.shop.assessment.assess import Assessment
 from portal.shop.money import Money
 from portal.shop.pricing.price_list import Tariff, read_tariff
-from portal.shop.pricing.quote import Quote, quote
-from portal.shop.shop import Shop
+from portal.shop.pricing.quote import quote
 from portal.shop.states import DocumentKind
 from portal.store.tables import Book
 
@@ -56,16 +54,10 @@ def edition(session: Session, shown: int, now: datetime) -> PriceEdition | None:
     return PriceEdition(row.id, row.effective_from, read_tariff(body) if body else None)
 
 
-def repriced(  # an order, its price, and when
-    found: PriceEdition | None,
-    declared: Declared,
-    appraisal: Appraisal,
-    price: Quote,
-    shop: Shop,
-    now: datetime,
-) -> Repriced | None:
+def repriced(found: PriceEdition | None, order: Assessment, on: date) -> Repriced | None:
     """Return what the new price list has changed; None where the sum is the same."""
-    if found is None or found.shown is None or found.shown.currency != price.total.currency:
+    now = order.quote.total
+    if found is None or found.shown is None or found.shown.currency != now.currency:
         return None
-    was = quote(declared, appraisal, found.shown, shop.week.local(now).date()).total
-    return None if was == price.total else Repriced(found.since, was, price.total)
+    was = quote(order.declared, order.appraisal, found.shown, on).total
+    return None if was == now else Repriced(found.since, was, now)

@@ -14,9 +14,9 @@ from portal.craft.bringing import NewTyres
 from portal.craft.colours import hex_of_lab
 from portal.craft.damaged import part_at
 from portal.craft.parts import BareZone, Damage, Item, Remover
+from portal.shop.assessment.assess import Assessment
 from portal.shop.money import round_half_up
-from portal.shop.scheduling.stations import part_work, plan_of
-from portal.shop.shop import Shop
+from portal.shop.scheduling.stations import plan_of
 from portal.store.jobs import Part
 
 CARD = "card"
@@ -57,20 +57,16 @@ class Card:
     new_tyres: NewTyres = NewTyres.SAME
 
 
-def give_work(part: Part, answer: SetAppraisal, shop: Shop, place: int = 0) -> None:
-    """Write the stages, the minutes and the card of one part of an appraised set into its row.
+def give_work(part: Part, order: Assessment, place: int = 0) -> None:
+    """Write the stages, the minutes and the card of one part of an order into its row.
 
     `place` is that of the part in its set, from 0: a damage may be on the first parts alone.
     """
-    work = part_work(answer, shop.stations, refit=needs_refit(answer))
+    answer, work = order.of_set(part.set_key), order.work[part.set_key]
+    assert answer is not None  # a part has a set
     plan = plan_of(work)
     part.coats, part.needs_strip, part.needs_refit = plan.coats, plan.strip, plan.refit
     part.work = {**work.to_dict(), CARD: write_card(answer, place)}
-
-
-def needs_refit(answer: SetAppraisal) -> bool:
-    """Return whether the shop refits something that it removed."""
-    return any(one.back and one.by(answer.part_set) is Remover.US for one in answer.removals)
 
 
 def write_card(appraised: SetAppraisal, place: int = 0) -> dict[str, Any]:

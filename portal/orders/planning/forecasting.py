@@ -15,14 +15,12 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.answers import Appraisal
-from portal.craft.appraise import appraise
 from portal.craft.messages import Message
-from portal.craft.parts import Declared
 from portal.orders.kernel.job_lock import NOT_WORKED_ON, record_event
 from portal.orders.kernel.notifications import letter_new_date
 from portal.orders.kernel.unit import UnitOfWork
-from portal.orders.kernel.work_card import needs_refit
 from portal.orders.planning.calibration import calibration_now, stations_now
+from portal.shop.assessment.assess import Assessment
 from portal.shop.calendar.week import Window
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
@@ -34,8 +32,14 @@ from portal.shop.scheduling.forecast import (
     look_ahead,
     read_forecast,
 )
-from portal.shop.scheduling.promising import Offer, bearable, offers_on
-from portal.shop.scheduling.stations import PartWork, part_work
+from portal.shop.scheduling.promising import (
+    Calibration,
+    Offer,
+    bearable,
+    offers_on,
+    stay_days,
+)
+from portal.shop.scheduling.stations import PartWork
 from portal.shop.shop import Shop
 from portal.store.tables import Book, Booking, Job, Move, Part
 
@@ -159,40 +163,68 @@ def wanted_order(unit: UnitOfWork, session: Session) -> dict[PartStage, tuple[in
     return read_forecast(kept.floor if kept and holds else floor_now(unit, session)).sequence
 
 
-def offers_for(unit: UnitOfWork, declared: Declared) -> tuple[Offer, ...]:
-    """Return the free drop-off windows that the floor can take, with the pickup hour of each.
+@dataclass(frozen=True, slots=True)
+class FreeTimes:
+    """The drop-off windows with a free place, and the floor that they lead to, at one moment."""
 
-    Every set must have a size, a finish and no refusal; the drop-off page asks last.
-    """
+    shop: Shop
+    now: datetime
+    windows: tuple[Window, ...]
+    floor: Floor
+    calibration: Calibration
+
+    def offers(self, order: Assessment) -> tuple[Offer, ...]:
+        """Return the windows that the floor bears, with the pickup hour of each.
+
+        Every set of the order must have a size, a finish and no refusal.
+        """
+        return bearable(self._offers(order, self.windows), self.shop.week)
+
+    def offer(self, order: Assessment, start: datetime | None = None) -> Offer | None:
+        """Return what `offers` has for the window that begins at `start`, else its first.
+
+        An offer hangs on the windows up to it alone, unless its parts would stay too long: then
+        all have to be looked at.
+        """
+        starts = [one.start for one in self.windows]
+        if not starts or (start and start not in starts):
+            return None
+        upto = self.windows[: starts.index(start or starts[0]) + 1]
+        found, week = self._offers(order, upto)[-1], self.shop.week
+        if stay_days([found], week)[0] <= week.longest_stay_days:
+            return found
+        every = self.offers(order)
+        if start is None:
+            return every[0] if every else None
+        return next((one for one in every if one.window.start == start), None)
+
+    def _offers(self, order: Assessment, windows: tuple[Window, ...]) -> tuple[Offer, ...]:
+        begins = _behind_powder(windows, order.appraisal, self.shop, self.now)
+        found = offers_on(self.floor, _candidate(order, self.now), begins, self.calibration)
+        return tuple(replace(one, window=at) for one, at in zip(found, windows, strict=True))
+
+
+def free_times(unit: UnitOfWork) -> FreeTimes:
+    """Return the free drop-off windows and the floor as they stand."""
+    now = unit.now()
     with unit.read() as session:
         shop = unit.shop(session)
-        windows = _free_windows(session, shop, unit.now())
+        windows = _free_windows(session, shop, now)
         floor = floor_now(unit, session)
-        calibration = calibration_now(session, shop, unit.now())
-    appraisal = appraise(declared, shop.practice)
-    begins = _behind_powder(windows, appraisal, shop, unit.now())
-    candidate = replace(_candidate(appraisal, shop, unit.now()), rush=declared.rush)
-    found = offers_on(floor, candidate, begins, calibration)
-    own = tuple(replace(one, window=at) for one, at in zip(found, windows, strict=True))
-    return bearable(own, shop.week)
+        calibration = calibration_now(session, shop, now)
+    return FreeTimes(shop, now, windows, floor, calibration)
 
 
-def ready_if_begun_now(unit: UnitOfWork, declared: Declared) -> datetime | None:
+def ready_if_begun_now(unit: UnitOfWork, order: Assessment) -> datetime | None:
     """Return the pickup hour of an order whose parts are here and whose powders are told.
 
     An order that is booked already stands on the floor as well, so the date is rather too late
     than too early. None where nothing can be foreseen.
     """
-    now = unit.now()
-    with unit.read() as session:
-        shop = unit.shop(session)
-        floor = floor_now(unit, session)
-        calibration = calibration_now(session, shop, now)
-    appraisal = appraise(declared, shop.practice)
-    begins = _behind_powder([Window(now, now, 1)], appraisal, shop, now)
-    candidate = replace(_candidate(appraisal, shop, now), rush=declared.rush)
-    found = offers_on(floor, candidate, begins, calibration)
-    return found[0].ready_at if found else None
+    times = free_times(unit)
+    at_once = replace(times, windows=(Window(times.now, times.now, 1),))
+    found = at_once.offer(order)
+    return found.ready_at if found else None
 
 
 def _free_windows(session: Session, shop: Shop, now: datetime) -> tuple[Window, ...]:
@@ -210,12 +242,12 @@ def _free_windows(session: Session, shop: Shop, now: datetime) -> tuple[Window, 
     return tuple(w for w in windows if taken.get(w.start, 0) < w.places)
 
 
-def _candidate(appraisal: Appraisal, shop: Shop, now: datetime) -> JobWork:
+def _candidate(order: Assessment, now: datetime) -> JobWork:
     parts: list[PartState] = []
-    for answer in appraisal.sets:
-        work = part_work(answer, shop.stations, refit=needs_refit(answer))
+    for answer in order.sets:
+        work = order.work[answer.part_set.key]
         parts += [PartState(work, PartStage.PREP, 0, now)] * answer.part_set.count
-    return JobWork(CANDIDATE, tuple(parts), now)
+    return JobWork(CANDIDATE, tuple(parts), now, rush=order.declared.rush)
 
 
 def _behind_powder(
@@ -227,8 +259,7 @@ def _behind_powder(
     drop-off only then. The way ahead of the parts is kept whole behind the powder's day, which is
     later than it may turn out to be; the stripping could go on meanwhile.
     """
-    known = max((one.powder_days for one in appraisal.sets), default=0)
-    chosen = max((one.sample_days for one in appraisal.sets), default=0)
+    known, chosen = appraisal.powder_days, appraisal.sample_days
     ordered = _at_end_of(shop, shop.week.local(now).date(), known)
     return tuple(
         replace(

@@ -83,6 +83,17 @@ def offers_on(
     )
 
 
+def stay_days(found: Sequence[Offer], week: Week) -> list[int]:
+    """Return the working days from the drop-off of each offer to the day of its pickup."""
+    spans = [
+        (week.local(one.window.start).date(), week.local(one.ready_at).date()) for one in found
+    ]
+    first, last = min(comes for comes, _ in spans), max(goes for _, goes in spans)
+    days = [first + timedelta(days=n) for n in range((last - first).days + 1)]
+    working = [day for day in days if week.is_working_day(day)]
+    return [bisect_left(working, goes) - bisect_left(working, comes) for comes, goes in spans]
+
+
 def bearable(found: Sequence[Offer], week: Week) -> tuple[Offer, ...]:
     """Return the offers whose parts stay no longer in the house than the shop's week allows.
 
@@ -91,15 +102,6 @@ def bearable(found: Sequence[Offer], week: Week) -> tuple[Offer, ...]:
     """
     if not found:
         return ()
-    first = min(week.local(one.window.start).date() for one in found)
-    last = max(week.local(one.ready_at).date() for one in found)
-    days = [first + timedelta(days=n) for n in range((last - first).days + 1)]
-    working = [day for day in days if week.is_working_day(day)]
-
-    def stay(one: Offer) -> int:
-        comes, goes = (week.local(at).date() for at in (one.window.start, one.ready_at))
-        return bisect_left(working, goes) - bisect_left(working, comes)
-
-    stays = [stay(one) for one in found]
+    stays = stay_days(found, week)
     most = max(week.longest_stay_days, min(stays))
     return tuple(one for one, own in zip(found, stays, strict=True) if own <= most)

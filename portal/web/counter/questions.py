@@ -8,9 +8,9 @@ from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 
 from portal.orders.counter import answering_questions, questions_view
-from portal.orders.intake.draft_view import Estimate
 from portal.orders.kernel.errors import Refusal
 from portal.orders.office import erasing
+from portal.shop.assessment.assess import Assessment
 from portal.shop.roles import Role
 from portal.web.counter.desk import WRONG, attempt, blame, me, page, to
 from portal.web.kit.forms import AreaField, OnceForm
@@ -55,7 +55,7 @@ def question(number: int) -> Response:
         seen=seen,
         form=form,
         spoken=own_name(seen.locale),
-        colours=_colours(seen.estimate),
+        colours=_colours(seen.assessment),
     )
 
 
@@ -70,9 +70,9 @@ def erase(number: int) -> Response:
     return attempt(work, to("questions"))
 
 
-def _colours(estimate: Estimate | None) -> dict[str, str]:
+def _colours(assessment: Assessment | None) -> dict[str, str]:
     """Return the names of the powders in the question, by set."""
-    sets = estimate.appraisal.sets if estimate else ()
+    sets = assessment.sets if assessment else ()
     return {
         one.part_set.key: " + ".join(coat.powder.name for coat in one.coats.coats)
         for one in sets

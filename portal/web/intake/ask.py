@@ -12,7 +12,7 @@ from wtforms import FileField, HiddenField, MultipleFileField
 from portal.craft.messages import CraftError
 from portal.orders.intake import drafts, questions
 from portal.orders.intake.draft_answers import Step
-from portal.orders.intake.draft_view import DraftView, look
+from portal.orders.intake.draft_view import DraftView, Times, look
 from portal.orders.intake.drafts import Change
 from portal.orders.kernel.errors import RateLimited, Refused
 from portal.web.intake.fields import (
@@ -79,7 +79,7 @@ class AskForm(StepForm):
 def from_page(token: str) -> ResponseReturnValue:
     """Save what stands in a page, finished or not, and redirect to the question."""
     page = request.args.get("page", "")
-    seen = look(unit(), token, with_times=page == Step.DAY.value)
+    seen = look(unit(), token, times=Times.ALL if page == Step.DAY.value else Times.NONE)
     _must_not_be_booked(seen)
     # the list of the sets holds no answers, only one of them does
     listed = page == Step.PARTS.value and not request.args.get("key")
@@ -99,7 +99,7 @@ def from_page(token: str) -> ResponseReturnValue:
 
 
 def ask(token: str) -> ResponseReturnValue:
-    seen = look(unit(), token, with_times=False)
+    seen = look(unit(), token, times=Times.NONE)
     _must_not_be_booked(seen)
     form = FormGroup(AskForm(data=_known(seen)))
     if pressed("unwanted"):
@@ -126,7 +126,7 @@ def ask(token: str) -> ResponseReturnValue:
 
 
 def asked(token: str) -> ResponseReturnValue:
-    seen = look(unit(), token, with_times=False)
+    seen = look(unit(), token, times=Times.NONE)
     _must_not_be_booked(seen)
     if not seen.questions:
         return redirect(url_for("intake.ask", token=seen.token), 303)
@@ -179,7 +179,7 @@ def _as_it_stands(
     """Return the draft with the page's answers, or with the raw input where they are invalid."""
     if good:
         try:
-            answers = look(unit(), seen.token, change, with_times=False).answers
+            answers = look(unit(), seen.token, change, times=Times.NONE).answers
             return questions.as_it_stands(answers, _step(seen))
         except (CraftError, ValueError):
             pass

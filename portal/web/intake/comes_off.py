@@ -9,16 +9,16 @@ from flask.typing import ResponseReturnValue
 from flask_babel import lazy_gettext as _l
 
 from portal.craft.answers import Removal
-from portal.craft.bringing import NewTyres, Whereabouts
+from portal.craft.bringing import NewTyres, OwnCosts, Whereabouts
 from portal.craft.messages import CraftError
-from portal.craft.parts import Bringing, Declared, Item, OwnCosts, PartKind, PartSet, Remover
+from portal.craft.parts import Bringing, Declared, Item, PartKind, PartSet, Remover
 from portal.craft.removals import items_for, removals
-from portal.orders.intake.defaults import usual_way, usually_fitted
 from portal.orders.intake.draft_answers import Answers, Step
 from portal.orders.intake.draft_view import DraftView, compared_ways
 from portal.orders.intake.drafts import Change
+from portal.shop.assessment.defaults import sensible, usual_way, usually_fitted
+from portal.shop.assessment.delivery_options import Way, cost_of
 from portal.shop.money import Money
-from portal.shop.pricing.delivery_options import Way, cost_of, sensible
 from portal.web.intake.fields import ReadField, minor_text, minor_units
 from portal.web.intake.page import (
     FormGroup,

@@ -12,11 +12,12 @@ from wtforms import Field
 from wtforms.validators import StopValidation
 from wtforms.widgets import TextInput
 
+from portal.craft.bringing import DEAREST
+
 # what stands between the letters of a name in any language
 NAME_MARKS = set(" ’ʼ`´")
 # zero width, and written with: they part or join letters in Persian and in scripts of India
 JOINERS = {"\u200c", "\u200d"}
-DEAREST = 10_000_00
 
 
 class ReadField(Field):

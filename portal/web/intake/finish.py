@@ -8,7 +8,7 @@ from flask.typing import ResponseReturnValue
 from portal.craft.finishes import systems_for
 from portal.craft.messages import Message
 from portal.orders.intake.draft_answers import Answers, Step
-from portal.orders.intake.draft_view import DraftView, look
+from portal.orders.intake.draft_view import DraftView, Times, look
 from portal.orders.intake.drafts import Change
 from portal.orders.kernel.photos import colour_at
 from portal.web.intake import finish_form
@@ -29,7 +29,7 @@ def finish(token: str) -> ResponseReturnValue:
             return gone_on
     if form.sent:
         # price and date of what stands in the page
-        ahead = look(unit(), token, change_of(seen, form))
+        ahead = look(unit(), token, change_of(seen, form), times=Times.ONE)
         seen = replace(ahead, reached=seen.reached, version=seen.version)
     return render_step("intake/finish.html", seen, STEP, form, **shown(seen, form))
 

@@ -22,8 +22,8 @@ from portal.craft.parts import (
     System,
     Usage,
 )
-from portal.orders.intake.defaults import usual_finish
 from portal.orders.intake.draft_view import DraftView
+from portal.shop.assessment.defaults import usual_finish
 from portal.web.intake.page import FormGroup, SetFormPart, StepForm
 from portal.web.kit.forms import (
     CheckboxField,

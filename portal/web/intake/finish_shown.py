@@ -25,7 +25,7 @@ from portal.web.intake.finish_form import (
 from portal.web.intake.nearest import Found, find
 from portal.web.intake.page import FormGroup
 from portal.web.kit.i18n.languages import amount
-from portal.web.kit.request_context import shop, unit
+from portal.web.kit.request_context import now, shop
 
 PHOTO_WIDTH = 240  # CSS pixels; fits the narrowest phone
 
@@ -79,7 +79,9 @@ def _set_shown(
     choice, stock = one.finish, shop().stock
     like_first = bool(sub.same.data)
     whole = choice is not None and not like_first
-    facts = finish_facts(unit(), seen, one, choice) if choice and whole else None
+    facts = None
+    if choice and whole and seen.assessment:
+        facts = finish_facts(seen.assessment, one, choice, shop(), shop().day(now()))
     colours = _colours(sub, stock) if whole else {}
     found, problem = _search(sub, one, stock) if whole else (None, None)
     powder = stock.get(choice.colour) if choice else None

@@ -7,7 +7,6 @@ from decimal import Decimal
 from flask import render_template
 from flask.typing import ResponseReturnValue
 
-from portal.craft.appraise import appraise
 from portal.craft.care import washing, washing_never
 from portal.craft.finishes import gloss_band
 from portal.craft.parts import (
@@ -27,8 +26,8 @@ from portal.craft.parts import (
     WheelBuild,
 )
 from portal.craft.sources import subjects
+from portal.shop.assessment.assess import assess
 from portal.shop.money import Money
-from portal.shop.pricing.quote import quote
 from portal.web.kit.http.security import in_the_open
 from portal.web.kit.request_context import now, shop
 
@@ -92,5 +91,4 @@ def _four_wheels() -> Money | None:
     finish = FinishChoice(System.SINGLE, plain[0].code, gloss_band(plain[0].gloss_gu))
     bare = replace(SAMPLE, finish=finish, layers=(Layer.FACTORY_PAINT,))
     declared = Declared(sets=(bare,), bringing=Bringing.BARE)
-    today = here.week.local(now()).date()
-    return quote(declared, appraise(declared, here.practice), here.tariff, today).total
+    return assess(declared, here, here.day(now())).quote.total

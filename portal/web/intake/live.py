@@ -13,7 +13,7 @@ from flask.typing import ResponseReturnValue
 from portal.craft.messages import CraftError
 from portal.orders.intake import drafts
 from portal.orders.intake.draft_answers import Step
-from portal.orders.intake.draft_view import DraftView, look
+from portal.orders.intake.draft_view import DraftView, Times, look
 from portal.orders.intake.drafts import Change
 from portal.web.intake import comes_off, day, finish, finish_shown, on_them, parts, you
 from portal.web.intake.page import FormGroup, page_url, standing
@@ -25,7 +25,7 @@ Built = tuple[str, FormGroup, Change, dict[str, Any]]
 def price(token: str) -> ResponseReturnValue:
     """Return the regions that change with each choice: price, date, readings, pictures."""
     page = request.args.get("page", "")
-    seen = look(unit(), token, with_times=page == Step.DAY.value)
+    seen = look(unit(), token, times=Times.ALL if page == Step.DAY.value else Times.NONE)
     more: dict[str, Any] = {}
     build = PAGES.get(page)
     change: Change | None = None
@@ -43,10 +43,10 @@ def price(token: str) -> ResponseReturnValue:
 
 def _ahead(token: str, change: Change | None) -> DraftView:
     try:
-        return look(unit(), token, change)
+        return look(unit(), token, change, times=Times.ONE)
     except (CraftError, ValueError):
         # half a form can't be priced; what was saved still stands
-        return look(unit(), token)
+        return look(unit(), token, times=Times.ONE)
 
 
 def _parts(seen: DraftView) -> Built:

@@ -9,10 +9,10 @@ from flask_babel import lazy_gettext as _l
 from portal.craft.damaged import counted, how_many, without
 from portal.craft.messages import Message
 from portal.craft.parts import Damage, Layer, PartKind, PartSet
-from portal.orders.intake.defaults import usual_layers
 from portal.orders.intake.draft_answers import Answers, Step
 from portal.orders.intake.draft_view import DraftView
 from portal.orders.intake.drafts import Change
+from portal.shop.assessment.defaults import usual_layers
 from portal.shop.money import Money
 from portal.shop.pricing.consequences import of_damage, of_layer
 from portal.web.intake.fields import plain

@@ -12,7 +12,7 @@ from wtforms import Form, HiddenField
 
 from portal.orders.intake import drafts
 from portal.orders.intake.draft_answers import Answers, Step
-from portal.orders.intake.draft_view import DraftView, look
+from portal.orders.intake.draft_view import DraftView, Times, look
 from portal.orders.intake.drafts import Change
 from portal.orders.kernel.errors import Overtaken
 from portal.web.kit import forms
@@ -119,9 +119,9 @@ class RedirectTo(Exception):
 
 def load_step(token: str, step: Step) -> DraftView:
     """Return the draft; raise `RedirectTo` where this page can't be entered yet, or any more."""
-    # the drop-off times are shown, and the two pages that speak of them need them to answer
-    timed = request.method == "GET" or step in (Step.DAY, Step.READ_BACK)
-    seen = look(unit(), token, with_times=timed)
+    # a page shows its times; the one that asks for them needs them to answer as well
+    shows = Times.ONE if request.method == "GET" else Times.NONE
+    seen = look(unit(), token, times=Times.ALL if step is Step.DAY else shows)
     if seen.job_token:
         raise RedirectTo(f"/J/{seen.job_token}")
     if step.number > seen.reached.number:
@@ -142,14 +142,14 @@ def save(
         drafts.save(unit(), seen.token, place, form.page.drawn_with(), _seen_prices(form, change))
     except Overtaken as overtaken:
         flash(render(overtaken.sentence), "caution")
-        renew(form, look(unit(), seen.token, with_times=False))
+        renew(form, look(unit(), seen.token, times=Times.NONE))
         return None
     return redirect(stay, 303) if stay else next_step(seen, step)
 
 
 def next_step(seen: DraftView, step: Step) -> ResponseReturnValue:
     """Redirect to the next page, or back to where something blocks the order or is missing."""
-    fresh = look(unit(), seen.token, with_times=False)
+    fresh = look(unit(), seen.token, times=Times.NONE)
     if fresh.refused:
         held = fresh.reached
         if step is Step.PARTS and held is Step.ON_THEM:
@@ -188,8 +188,8 @@ def render_step(
     """Render a page with its place in the order, its price and its promise."""
     if not form.sent:
         renew(form, seen)
-    if not seen.whole:
-        seen = look(unit(), seen.token)
+    if seen.times is Times.NONE:
+        seen = look(unit(), seen.token, times=Times.ONE)
     if form.stale:
         flash(
             _(

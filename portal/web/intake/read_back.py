@@ -12,7 +12,7 @@ from portal.craft.answers import Coat, SetAppraisal
 from portal.craft.parts import Item, PartKind, PartSet, Remover
 from portal.orders.intake import booking
 from portal.orders.intake.draft_answers import Step
-from portal.orders.intake.draft_view import DraftView, look
+from portal.orders.intake.draft_view import DraftView, Times, look
 from portal.orders.kernel.errors import Overtaken, Refused, Taken
 from portal.shop.money import Money
 from portal.web.intake.fields import telephone_text
@@ -54,7 +54,8 @@ def read_back(token: str) -> ResponseReturnValue:
         gone_on = _book(seen, form)
         if gone_on:
             return gone_on
-        seen = look(unit(), token)
+    if form.sent:
+        seen = look(unit(), token, times=Times.ONE)
     form.page["agreed"].data = booking.agreement(seen)
     return render_step("intake/read_back.html", seen, STEP, form, **shown(seen))
 
@@ -96,13 +97,13 @@ def set_rows(seen: DraftView) -> list[SetRows]:
     It is compared with the first set of its kind, which has all rows. Damage is a row only where
     there is some.
     """
-    if seen.estimate is None:
+    if seen.assessment is None:
         return []
-    sums = {group.set_key: group.subtotal for group in seen.estimate.quote.groups}
-    nothing = Money(0, seen.estimate.quote.total.currency)
+    sums = {group.set_key: group.subtotal for group in seen.assessment.quote.groups}
+    nothing = Money(0, seen.assessment.quote.total.currency)
     firsts: dict[PartKind, SetAppraisal] = {}
     found = []
-    for answer in seen.estimate.appraisal.sets:
+    for answer in seen.assessment.sets:
         one = answer.part_set
         first = firsts.setdefault(one.kind, answer)
         told_before = {} if first is answer else _told(first)

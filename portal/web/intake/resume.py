@@ -7,7 +7,7 @@ from flask_babel import lazy_gettext as _l
 
 from portal.orders.intake import drafts
 from portal.orders.intake.draft_answers import Step
-from portal.orders.intake.draft_view import look
+from portal.orders.intake.draft_view import Times, look
 from portal.orders.kernel.errors import Refused
 from portal.web.intake.fields import Reads, mail_address
 from portal.web.intake.page import FormGroup, StepForm, page_url, render_step
@@ -34,7 +34,7 @@ def begin() -> ResponseReturnValue:
 
 def resume(token: str) -> ResponseReturnValue:
     """Redirect to the furthest page of the draft."""
-    seen = look(unit(), token, with_times=False)
+    seen = look(unit(), token, times=Times.NONE)
     if seen.job_token:
         return redirect(f"/J/{seen.job_token}", 303)
     url = page_url(seen.token, seen.reached)
@@ -45,7 +45,7 @@ def resume(token: str) -> ResponseReturnValue:
 
 def later(token: str) -> ResponseReturnValue:
     """Mail the link that continues this order on another day or device."""
-    seen = look(unit(), token, with_times=False)
+    seen = look(unit(), token, times=Times.NONE)
     contact = seen.answers.contact
     page = ResumeForm(data={"email": contact.email if contact else None})
     form = FormGroup(page)

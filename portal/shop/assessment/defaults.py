@@ -23,7 +23,6 @@ from portal.craft.parts import (
     PartSet,
     Powder,
 )
-from portal.shop.pricing.delivery_options import sensible
 
 _PLAIN = Effect.SOLID
 
@@ -35,6 +34,21 @@ USUALLY_FITTED: Mapping[PartKind, tuple[Item, ...]] = {
 }
 
 USUAL_GLOSSES = (Gloss.GLOSS, Gloss.SATIN, Gloss.MATT, Gloss.HIGH_GLOSS)
+
+
+def sensible(declared: Declared) -> tuple[Bringing, ...]:
+    """Return the options that make sense for the parts and where they are.
+
+    Only wheels come on tyres, or on the car. A car without its brake calipers can't be driven here,
+    and wheels that are off the car, or bare, don't come on it.
+    """
+    where = declared.whereabouts
+    kinds = {one.kind for one in declared.sets}
+    if PartKind.WHEEL not in kinds or where is Whereabouts.BARE:
+        return (Bringing.BARE,)
+    if where is Whereabouts.OFF or PartKind.CALIPER in kinds:
+        return (Bringing.BARE, Bringing.COMPLETE)
+    return tuple(Bringing)
 
 
 def usual_way(declared: Declared) -> Bringing:

@@ -1,14 +1,12 @@
-"""What an order leaves open: its usual and its longest case, and what would narrow them."""
+"""What an order leaves open: its usual case and the one that takes longest."""
 
 from dataclasses import dataclass, replace
 
 from portal.craft import open_answers as craft
 from portal.craft.appraise import Practice
-from portal.craft.messages import Message
 from portal.craft.open_answers import Slow
 from portal.craft.parts import Declared, PartSet
-from portal.orders.intake.defaults import usual_finish, usual_layers
-from portal.orders.intake.draft_answers import Step
+from portal.shop.assessment.defaults import usual_finish, usual_layers
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,15 +16,6 @@ class Cases:
     usual: Declared
     longest: Declared
     slow: Slow
-
-
-@dataclass(frozen=True, slots=True)
-class Narrowing:
-    """An answer that would make price and date firm, the page that asks it, and of which set."""
-
-    step: Step
-    set_key: str
-    says: Message
 
 
 def cases_of(declared: Declared, practice: Practice) -> Cases | None:
@@ -54,33 +43,3 @@ def _usual(one: PartSet, practice: Practice) -> PartSet:
     if one.colour_open:
         return replace(one, finish=usual_finish(one, practice, one.finish))
     return one
-
-
-_NARROWS = {
-    Slow.SIZE: (
-        Step.PARTS,
-        Message("Tell us the size, and we can narrow the price."),
-    ),
-    Slow.LAYERS: (
-        Step.ON_THEM,
-        Message("Tell us the old finish, and we can narrow the price and the date."),
-    ),
-    Slow.CHROME: (
-        Step.ON_THEM,
-        Message("Tell us the old finish, or that it isn't chrome, and we can narrow the date."),
-    ),
-    Slow.COLOUR: (
-        Step.FINISH,
-        Message("Choose the colour now, and we can narrow the price and the date."),
-    ),
-}
-
-
-def narrowing(declared: Declared) -> tuple[Narrowing, ...]:
-    """Return what would make price and date firmer, in the order of the pages."""
-    return tuple(
-        Narrowing(step, one.key, says)
-        for slow, (step, says) in _NARROWS.items()
-        for one in declared.sets
-        if slow in craft.reasons(one)
-    )

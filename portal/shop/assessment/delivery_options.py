@@ -9,14 +9,15 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from portal.craft.answers import Appraisal, Removal, SetAppraisal
-from portal.craft.appraise import Practice, appraise
 from portal.craft.bringing import Whereabouts
 from portal.craft.messages import Message
 from portal.craft.parts import Bringing, Declared, Item, PartKind, PartSet, Remover
+from portal.shop.assessment.assess import assess
+from portal.shop.assessment.defaults import sensible
 from portal.shop.money import Money
 from portal.shop.pricing.errands import errands
 from portal.shop.pricing.price_list import Tariff
-from portal.shop.pricing.quote import Quote, quote
+from portal.shop.shop import Shop
 
 # what is on nearly every wheel that comes off a car, until the customer has told
 USUALLY_FITTED = (Item.TYRE, Item.WEIGHTS, Item.VALVE, Item.CENTRE_CAP)
@@ -42,7 +43,6 @@ class Way:
     """
 
     bringing: Bringing
-    quote: Quote
     price: Money
     tyres_own: Money
     trips_own: Money
@@ -57,29 +57,11 @@ class Way:
     per_item: tuple[PerItem, ...]
 
 
-def sensible(declared: Declared) -> tuple[Bringing, ...]:
-    """Return the options that make sense for the parts and where they are.
-
-    Only wheels come on tyres, or on the car. A car without its brake calipers can't be driven here,
-    and wheels that are off the car, or bare, don't come on it.
-    """
-    where = declared.whereabouts
-    if not _has(declared, PartKind.WHEEL) or where is Whereabouts.BARE:
-        return (Bringing.BARE,)
-    if where is Whereabouts.OFF or _has(declared, PartKind.CALIPER):
-        return (Bringing.BARE, Bringing.COMPLETE)
-    return tuple(Bringing)
-
-
-def _has(declared: Declared, kind: PartKind) -> bool:
-    return any(one.kind is kind for one in declared.sets)
-
-
-def ways(declared: Declared, practice: Practice, tariff: Tariff, on: date) -> tuple[Way, ...]:
+def ways(declared: Declared, shop: Shop, on: date) -> tuple[Way, ...]:
     """Compare the sensible options of an order; without a set there are none."""
     if not declared.sets:
         return ()
-    return tuple(_way(declared, one, practice, tariff, on) for one in sensible(declared))
+    return tuple(_way(declared, one, shop, on) for one in sensible(declared))
 
 
 def brought(declared: Declared, bringing: Bringing) -> Declared:
@@ -104,12 +86,10 @@ def _with_usual(one: PartSet, where: Whereabouts | None) -> PartSet:
     return one
 
 
-def _way(
-    declared: Declared, bringing: Bringing, practice: Practice, tariff: Tariff, on: date
-) -> Way:
-    order = brought(declared, bringing)
-    appraisal = appraise(order, practice)
-    price = quote(order, appraisal, tariff, on)
+def _way(declared: Declared, bringing: Bringing, shop: Shop, on: date) -> Way:
+    order, tariff = brought(declared, bringing), shop.tariff
+    assessed = assess(order, shop, on)
+    appraisal, price = assessed.appraisal, assessed.quote.total
     tyres = sum(_tyres_elsewhere(answer) for answer in appraisal.sets)
     trips = 2 + (2 if tyres else 0)
     days = usual_days(appraisal, tariff, tyres=tyres > 0) if _stands(order) else 0
@@ -120,13 +100,12 @@ def _way(
     own = tyres_own + trips_own + days_own
     return Way(
         bringing=bringing,
-        quote=price,
-        price=price.total,
+        price=price,
         tyres_own=tyres_own,
         trips_own=trips_own,
         days_own=days_own,
         own=own,
-        together=price.total + own,
+        together=price + own,
         tyres=tyres,
         trips=trips,
         days_without=days,
@@ -144,6 +123,10 @@ def _way(
             for removal in answer.removals
         ),
     )
+
+
+def _has(declared: Declared, kind: PartKind) -> bool:
+    return any(one.kind is kind for one in declared.sets)
 
 
 def _stands(order: Declared) -> bool:
@@ -175,15 +158,10 @@ def _tyres_elsewhere(answer: SetAppraisal) -> int:
     return one.count if theirs else 0
 
 
-def outside_days(appraisal: Appraisal) -> int:
-    """Return the working days that the longest outside strip takes."""
-    return max((a.route.outside_days for a in appraisal.sets if a.route.outside), default=0)
-
-
 def usual_days(appraisal: Appraisal, tariff: Tariff, *, tyres: bool = False) -> int:
     """Return the usual working days that the parts are away."""
     usual = tariff.customary
-    return usual.days + outside_days(appraisal) + (usual.days_for_tyres if tyres else 0)
+    return usual.days + appraisal.outside_days + (usual.days_for_tyres if tyres else 0)
 
 
 def cost_of(one: PartSet, removal: Removal, tariff: Tariff) -> Money:

@@ -1,0 +1,1 @@
+"""One assessment of an order: everything that the trade and the shop say of it, made once."""
