@@ -14,7 +14,7 @@ from sqlalchemy.orm import Session
 from portal.orders.kernel.job_lock import lock_job, record_event
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.codes import shown
-from portal.shop.moves import JobState
+from portal.shop.moves import AHEAD, JobState
 from portal.shop.states import FindingAnswer, LetterKind, LetterState, TellBy
 from portal.store.jobs import Finding, Job
 from portal.store.letters import Letter
@@ -23,9 +23,7 @@ from portal.store.moves import Move
 # news that is worth a call, and the states of a job in which it still is news
 NEWS = {
     LetterKind.FINDING: frozenset({JobState.BOOKED, JobState.WAITING}),
-    LetterKind.NEW_DATE: frozenset(
-        {JobState.BOOKED, JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK}
-    ),
+    LetterKind.NEW_DATE: AHEAD,
     LetterKind.READY: frozenset({JobState.READY}),
     LetterKind.NOT_BROUGHT: frozenset({JobState.NOT_BROUGHT}),
 }

@@ -34,8 +34,6 @@ from portal.shop.scans import tag_number
 from portal.shop.states import Arrival
 from portal.store.jobs import Job, Part, Tag
 
-AT_THE_DOOR = frozenset({JobState.BOOKED, JobState.NOT_BROUGHT})
-CAN_CHECK = AT_THE_DOOR | {JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK}
 LONGEST_STAMP = 60
 
 
@@ -247,7 +245,7 @@ def reasons_against_receiving(session: Session, job_id: int) -> list[Message]:
 
 def checkable(job: Job) -> Job:
     """Return the job if what came with it may still be changed; raise Refused if not."""
-    if job.state not in CAN_CHECK:
+    if not job.state.is_open:
         raise Refused(not_now(job.state))
     return job
 

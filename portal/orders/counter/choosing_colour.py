@@ -12,7 +12,6 @@ from portal.craft.parts import FinishChoice, Gloss, PartSet, Powder
 from portal.orders.counter.colour_open import open_colours
 from portal.orders.counter.finding_impact import as_booked, days_of, later_by
 from portal.orders.counter.findings import (
-    OPEN_TO_FINDINGS,
     give_work_anew,
     name_anew,
     span_anew,
@@ -129,7 +128,7 @@ def choose_colour(  # noqa: PLR0913  # what a choice is made of, all named
 ) -> None:
     """Put a colour that was weighed into the order; work goes on where nothing else waits."""
     job = lock_job(session, job_id)
-    if job.state not in OPEN_TO_FINDINGS:
+    if not job.state.is_open:
         raise Refused(not_now(job.state))
     refuse_if_overtaken(session, job_id, seen)
     own = _open_set(session, job, set_key)

@@ -50,16 +50,6 @@ from portal.shop.states import AnsweredHow, Arrival, FindingAnswer
 from portal.store.drafts import Photo
 from portal.store.jobs import Finding, Job, Part
 
-OPEN_TO_FINDINGS = frozenset(
-    {
-        JobState.BOOKED,
-        JobState.NOT_BROUGHT,
-        JobState.RECEIVED,
-        JobState.WAITING,
-        JobState.IN_WORK,
-    }
-)
-
 
 @transactional
 @idempotent("raise_finding", answer="finding")
@@ -79,7 +69,7 @@ def raise_finding(  # noqa: PLR0913  # what a finding is made of, all named
     A job whose work has started waits until the answer is there.
     """
     job = lock_job(session, job_id)
-    if job.state not in OPEN_TO_FINDINGS:
+    if not job.state.is_open:
         raise Refused(not_now(job.state))
     refuse_if_overtaken(session, job_id, seen)
     return raise_held(unit, session, job, found, photo=photo, who=who)

@@ -25,7 +25,7 @@ from portal.orders.kernel.job_lock import (
     record_event,
     refuse_if_overtaken,
 )
-from portal.orders.kernel.transitions import IN_HOUSE, move_job
+from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.production.floor import out_of_open_load
 from portal.orders.production.strip_runs import count_without, counted_when_found
@@ -66,7 +66,7 @@ def write_off(
 
     part, job = _part_and_job(session, part_id)
     lock_job(session, job.id)
-    if job.state not in IN_HOUSE:
+    if not job.state.is_in_house:
         raise Refused(not_now(job.state))
     if part.arrived in NOT_HERE:
         raise Already(Message("This part is not on site."))

@@ -34,8 +34,6 @@ from portal.shop.pricing.statements import DateStatement, PriceStatement, date_o
 from portal.shop.shop import Shop
 from portal.store.tables import HardwareBag, Job, Part
 
-OVER = frozenset({JobState.CALLED_OFF, JobState.TURNED_AWAY})
-
 
 @dataclass(frozen=True, slots=True)
 class SlipPart:
@@ -143,7 +141,7 @@ class Slip:
     @property
     def over(self) -> bool:
         """Whether there is nothing to bring any more."""
-        return self.state in OVER
+        return self.state.is_off
 
     @property
     def new_tyres(self) -> int:

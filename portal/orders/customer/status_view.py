@@ -31,7 +31,6 @@ from portal.shop.route import PartStage
 from portal.shop.shop import Shop
 from portal.store.tables import Finding, Job, Move, Part, Photo
 
-OVER = frozenset({JobState.CALLED_OFF, JobState.TURNED_AWAY})
 PICKUP_DAYS = 4  # so many open days stand on the page
 LOOK_AHEAD = 14
 HOURS_STEP = 600  # seconds
@@ -86,12 +85,12 @@ class StatusPage:
     @property
     def coming(self) -> bool:
         """Whether the parts are still to be brought."""
-        return self.state in (JobState.BOOKED, JobState.NOT_BROUGHT)
+        return self.state.is_expected
 
     @property
     def over(self) -> bool:
         """Whether nothing more will be done."""
-        return self.state in OVER
+        return self.state.is_off
 
     @property
     def moved(self) -> bool:
@@ -194,7 +193,7 @@ def status(
         parts=len(parts),
         picture=declared.sets[0] if declared.sets else None,
         colour_open=any(one.colour_open and one.key in to_coat for one in declared.sets),
-        stops=() if job.state in OVER else rail(job.state, parts, moves, _dates(job)),
+        stops=() if job.state.is_off else rail(job.state, parts, moves, _dates(job)),
         dropoff_at=job.dropoff_at,
         dropoff_until=job.dropoff_until,
         promise_at=job.promise_at,
@@ -285,13 +284,13 @@ def _dates(job: Any) -> Dates:
 
 
 def _late(job: Any) -> bool:
-    open_ = job.state not in (*OVER, JobState.READY, JobState.HANDED_BACK)
+    open_ = not (job.state.is_off or job.state.is_done)
     return bool(open_ and job.forecast_at is not None and job.forecast_at > job.promise_at)
 
 
 def _forecast(job: Any, shop: Shop, *, late: bool) -> datetime | None:
     """What we expect now, as an hour at which it can be collected; only while work goes on."""
-    if job.state not in (JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK):
+    if not job.state.is_in_house:
         return None
     moment = job.forecast_at if late else (job.forecast_likely_at or job.forecast_at)
     return shop.week.pickup_after(moment) if moment is not None else None

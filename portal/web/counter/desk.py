@@ -17,7 +17,6 @@ from portal.web.kit.i18n.languages import render
 from portal.web.kit.request_context import unit
 
 WRONG = 422
-CHECKED_IN_AT = frozenset({JobState.BOOKED, JobState.NOT_BROUGHT})
 
 
 def me() -> int:
@@ -65,7 +64,7 @@ def job_of(code: str) -> JobView:
 
 def page_of_job(job: JobView) -> Response:
     """Redirect to a job's next step: its check-in, its hand-back, or its own page."""
-    if job.row.state in CHECKED_IN_AT:
+    if job.row.state.is_expected:
         return to("check_in", code=job.row.code)
     if job.row.state is JobState.READY:
         return to("hand_back", code=job.row.code)
