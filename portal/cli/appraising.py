@@ -6,8 +6,14 @@ import sys
 from pathlib import Path
 
 from portal.craft.messages import CraftError
+from portal.craft.quantities import UnitSystem
+from portal.render.appraisal_data import data_of
+from portal.render.appraisal_text import text_of
+from portal.render.catalogues import languages
+from portal.render.reader import Reader, reader_for
+from portal.render.text import render
 from portal.settings import HOUSE
-from portal.shop.appraisal_text import appraise_file
+from portal.shop.appraisal import appraise_file
 
 
 def arguments(_verb: str, parser: argparse.ArgumentParser) -> None:
@@ -16,18 +22,27 @@ def arguments(_verb: str, parser: argparse.ArgumentParser) -> None:
     seed = HOUSE / "demo_seed"
     parser.add_argument("--shop", type=Path, default=seed / "shop.toml", help="the shop file")
     parser.add_argument("--powders", type=Path, default=seed / "powders.csv", help="its powders")
+    parser.add_argument("--language", choices=list(languages()), default="en", help="of the answer")
+    systems = [str(one) for one in UnitSystem]
+    parser.add_argument("--units", choices=systems, default=systems[0], help="of the measures")
 
 
 def run(_verb: str, args: argparse.Namespace) -> int:
     """Print the appraisal; 2 when the file can't be read or says something impossible."""
+    units = UnitSystem(args.units)
     try:
         texts = [path.read_text(encoding="utf-8") for path in (args.file, args.shop, args.powders)]
-        text, data = appraise_file(*texts)
+        appraised = appraise_file(*texts)
     except (OSError, UnicodeDecodeError) as wrong:
         print(f"{args.file}: {wrong}", file=sys.stderr)
         return 2
     except CraftError as wrong:
-        print(f"{args.file}: {wrong}", file=sys.stderr)
+        reader = Reader(args.language, units=units)
+        print(f"{args.file}: {render(wrong.sentence, reader)}", file=sys.stderr)
         return 2
-    print(json.dumps(data, ensure_ascii=False, indent=2) if args.json else text)
+    reader = reader_for(appraised.shop, args.language, units)
+    if args.json:
+        print(json.dumps(data_of(appraised, reader), ensure_ascii=False, indent=2))
+    else:
+        print(text_of(appraised, reader))
     return 0

@@ -10,7 +10,7 @@ from portal.craft.answers import RefitStep
 from portal.craft.facts import facts_of, holds
 from portal.craft.messages import Message
 from portal.craft.parts import PartSet, Usage
-from portal.craft.tables import toml_table
+from portal.craft.tables import sentence, toml_table
 
 _TABLE: Mapping[str, Any] = toml_table("care.toml")
 _USES: Mapping[str, Mapping[str, Any]] = {row["name"]: row for row in _TABLE["use"]}
@@ -20,12 +20,12 @@ _OUTDOORS = frozenset({Usage.EVERYDAY, Usage.WINTER, Usage.OFF_ROAD})
 
 def washing() -> Message:
     """Return when and how a coating may be washed."""
-    return Message(_TABLE["washing"]["says"])
+    return sentence(_TABLE["washing"]["says"])
 
 
 def washing_never() -> Message:
-    """Return what a coating must never be washed with."""
-    return Message(_TABLE["washing"]["never"])
+    """Return what a coating never bears."""
+    return sentence(_TABLE["washing"]["never"])
 
 
 def care_steps(usage: Usage | None) -> tuple[RefitStep, ...]:
@@ -50,5 +50,5 @@ def advice(usage: Usage | None, part_set: PartSet) -> tuple[Message, ...]:
     facts = {**facts_of(part_set), "gloss": gloss}
     found = [Message(r["says"]) for r in _USES[usage].get("advice", ()) if holds(r["when"], facts)]
     if usage in _OUTDOORS:
-        found.append(Message(_TABLE["outdoors"]["says"]))
+        found.append(sentence(_TABLE["outdoors"]["says"]))
     return tuple(found)

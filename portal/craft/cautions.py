@@ -24,7 +24,8 @@ from portal.craft.fit import brake_gap
 from portal.craft.messages import CraftError, Message
 from portal.craft.old_finishes import inspection_key
 from portal.craft.parts import Declared, PartKind, PartSet, Remover
-from portal.craft.tables import toml_table
+from portal.craft.quantities import Box, kg
+from portal.craft.tables import sentence, toml_table
 
 _ROWS: tuple[Mapping[str, Any], ...] = tuple(toml_table("cautions.toml")["caution"])
 _ORDER_ROWS: tuple[Mapping[str, Any], ...] = tuple(toml_table("cautions.toml")["order"])
@@ -82,7 +83,7 @@ def _caution(row: Mapping[str, Any], about: About) -> Caution:
     return Caution(
         key=row["key"],
         kind=CautionKind(row["kind"]),
-        says=Message(row["says"]),
+        says=sentence(row["says"]),
         instead=sentence_of(row, "instead"),
         source=Message(row.get("source", "General practice in the trade")),
         about=about,
@@ -195,9 +196,9 @@ def of_oven(
         found.append(Caution("oven_size", CautionKind.REFUSE, _too_large(part, oven), instead))
     if heavy:
         says = Message(
-            "Too heavy for our oven: the part weighs about {mass} kg, the rails carry {most} kg.",
-            mass=round(surface.mass_kg),
-            most=round(oven_kg),
+            "Too heavy for our oven: the part weighs about {mass}, the rails carry {most}.",
+            mass=kg(round(surface.mass_kg)),
+            most=kg(round(oven_kg)),
         )
         found.append(Caution("oven_weight", CautionKind.REFUSE, says, instead))
     return tuple(found)
@@ -207,11 +208,8 @@ _SIZE_OPEN = Message("Parts of the usual size may not fit our oven. We measure y
 
 
 def _too_large(part: list[float], oven: list[float]) -> Message:
-    sizes = {f"p{i}": round(size) for i, size in enumerate(reversed(part))}
-    room = {f"o{i}": round(size) for i, size in enumerate(reversed(oven))}
     return Message(
-        "Too large for our oven: the part is about {p0} × {p1} × {p2} mm, the oven holds {o0} "
-        "× {o1} × {o2} mm.",
-        **sizes,
-        **room,
+        "Too large for our oven: the part is about {part}, the oven holds {room}.",
+        part=Box(tuple(map(round, reversed(part)))),
+        room=Box(tuple(map(round, reversed(oven)))),
     )

@@ -17,6 +17,7 @@ from portal.craft.parts import (
     PartSet,
     WheelBuild,
 )
+from portal.craft.tables import sentence
 
 Facts = Mapping[str, frozenset[str]]
 
@@ -107,9 +108,9 @@ def holds(when: Mapping[str, Iterable[str]], facts: Facts) -> bool:
 
 def sentence_of(row: Mapping[str, Any], key: str) -> Message | None:
     """Return the sentence of a table's row, or None where the row has none."""
-    return Message(row[key]) if row.get(key) else None
+    return sentence(row[key]) if row.get(key) else None
 
 
 def all_told(rows: Iterable[str]) -> tuple[Message, ...]:
     """Return the sentences of a table's list."""
-    return tuple(Message(text) for text in rows)
+    return tuple(sentence(text) for text in rows)

@@ -19,7 +19,7 @@ from portal.craft.parts import (
     Powder,
     System,
 )
-from portal.craft.tables import toml_table
+from portal.craft.tables import sentence, toml_table
 
 _TABLE = toml_table("finishes.toml")
 _SYSTEMS: Mapping[str, Mapping[str, Any]] = _TABLE["system"]
@@ -55,13 +55,13 @@ def systems_for(part_set: PartSet) -> tuple[System, ...]:
 
 
 def system_says(system: System) -> Message:
-    """Return a description of a coat system, as a sentence for the customer."""
-    return Message(_SYSTEMS[system]["says"])
+    """Return what a coat system is, in a sentence for the customer."""
+    return sentence(_SYSTEMS[system]["says"])
 
 
 def system_says_short(system: System) -> Message:
-    """Return a description of a coat system in a few words."""
-    return Message(_SYSTEMS[system]["short"])
+    """Return what a coat system is, in a few words."""
+    return sentence(_SYSTEMS[system]["short"])
 
 
 def has_clear(system: System) -> bool:

@@ -8,6 +8,7 @@ from portal.craft.answers import CoatPlan, Mask
 from portal.craft.facts import facts_of, holds
 from portal.craft.messages import Message
 from portal.craft.parts import BareZone, PartSet
+from portal.craft.quantities import fixed, micron, mm
 from portal.craft.tables import toml_table
 
 _ROWS: tuple[Mapping[str, Any], ...] = tuple(toml_table("fits.toml")["zone"])
@@ -58,15 +59,15 @@ def _mask(zone: BareZone, row: Mapping[str, Any], film_um: int) -> Mask:
         return Mask(zone, Message(row["why"]), None, source)
     walls = int(row["walls"])
     taken = walls * film_um / UM_PER_MM
-    why = Message(row["why"], before=f"{before:g}", film=film_um, taken=f"{taken:.2f}")
+    why = Message(row["why"], before=mm(before), film=micron(film_um), taken=mm(fixed(taken, 2)))
     return Mask(zone, why, round(clearance_left_mm(before, film_um, walls), 3), source)
 
 
 def brake_gap(plan: CoatPlan) -> Message:
     """Return what the film takes from the gap between a wheel and its brake: one film."""
     return Message(
-        "The coating makes the inside of the wheel up to {taken} mm thicker, so the gap to "
+        "The coating makes the inside of the wheel up to {taken} thicker, so the gap to "
         "the brake gets smaller. If the gap is narrow, turn the wheel by hand before you "
         "drive.",
-        taken=f"{plan.film_um[1] / UM_PER_MM:.2f}",
+        taken=mm(fixed(plan.film_um[1] / UM_PER_MM, 2)),
     )

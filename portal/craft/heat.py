@@ -22,6 +22,7 @@ from portal.craft.answers import CoatPlan, Heat
 from portal.craft.facts import IRON, LOAD_BEARING, base_metal
 from portal.craft.messages import Message
 from portal.craft.parts import Metal, PartSet
+from portal.craft.quantities import celsius, fixed
 from portal.craft.tables import toml_table
 
 _TABLE = toml_table("heat.toml")
@@ -150,19 +151,21 @@ def _says(equivalent: float, limit: float, loss: float, *, allowed: bool) -> tup
         return (
             Message(
                 "Too much heat for aluminium. Each bake takes a little of its strength. Your "
-                "coats add up to {equivalent} minutes at 200 °C; our limit is {limit}. Choose "
+                "coats add up to {equivalent} minutes at {heat}; our limit is {limit}. Choose "
                 "fewer coats, or one colour instead of two.",
                 equivalent=round(equivalent),
+                heat=celsius(REFERENCE_C),
                 limit=round(limit),
             ),
         )
     return (
         Message(
-            "All bakes together equal {equivalent} minutes at 200 °C. Our limit is {limit}. "
+            "All bakes together equal {equivalent} minutes at {heat}. Our limit is {limit}. "
             "In published tests, 180 minutes cost 5 % of hardness; for this plan we expect "
             "{loss} %.",
             equivalent=round(equivalent),
+            heat=celsius(REFERENCE_C),
             limit=round(limit),
-            loss=f"{loss * 100:.1f}",
+            loss=fixed(loss * 100, 1),
         ),
     )

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from portal.craft.messages import CraftError, Message
+from portal.craft.quantities import Quantity, Span, Unit, micron
 from portal.craft.tables import toml_table
 
 _TABLE = toml_table("inspection.toml")
@@ -34,22 +35,18 @@ def quality_label(values_um: Sequence[float], minimum_um: float) -> Verdict:
     mean, lowest = math.fsum(values_um) / len(values_um), min(values_um)
     floor = rule["lowest_share"] * minimum_um
     figures = {
-        "mean": round(mean),
-        "lowest": _um(lowest),
-        "minimum": _um(minimum_um),
-        "floor": _um(floor),
+        "mean": micron(round(mean)),
+        "lowest": _film(lowest),
+        "minimum": _film(minimum_um),
+        "floor": _film(floor),
     }
     if lowest < floor:
-        says = Message(
-            "One reading is {lowest} µm, below {floor} µm. It needs another coat.", **figures
-        )
+        says = Message("One reading is {lowest}, below {floor}. It needs another coat.", **figures)
         return Verdict(accepted=False, says=says, mean=mean, lowest=lowest)
     if mean < minimum_um:
-        says = Message(
-            "Too thin: the mean is {mean} µm, at least {minimum} µm is needed.", **figures
-        )
+        says = Message("Too thin: the mean is {mean}, at least {minimum} is needed.", **figures)
         return Verdict(accepted=False, says=says, mean=mean, lowest=lowest)
-    says = Message("Accepted: mean {mean} µm, lowest {lowest} µm.", **figures)
+    says = Message("Accepted: mean {mean}, lowest {lowest}.", **figures)
     return Verdict(accepted=True, says=says, mean=mean, lowest=lowest)
 
 
@@ -67,22 +64,19 @@ def spot_rule(spots: Sequence[Sequence[float]], low_um: float, high_um: float) -
     means = [math.fsum(spot) / len(spot) for spot in spots]
     mean, lowest = math.fsum(means) / len(means), min(means)
     floor, ceiling = rule["low_share"] * low_um, rule["high_share"] * high_um
-    figures = {
-        "mean": round(mean),
-        "low": _um(low_um),
-        "high": _um(high_um),
-        "floor": _um(floor),
-        "ceiling": _um(ceiling),
-    }
+    wide, limits = _range(floor, ceiling), _range(low_um, high_um)
+    mean_film = micron(round(mean))
     accepted = False
     if lowest < floor or max(means) > ceiling:
-        says = Message("One spot is outside {floor} to {ceiling} µm.", **figures)
+        says = Message("One spot is outside {limits}.", limits=wide)
     elif not low_um <= mean <= high_um:
-        says = Message("The mean of the spots is {mean} µm, outside {low} to {high} µm.", **figures)
+        says = Message(
+            "The mean of the spots is {mean}, outside {limits}.", mean=mean_film, limits=limits
+        )
     else:
         accepted = True
         says = Message(
-            "Accepted: all spots and their mean, {mean} µm, are within limits.", **figures
+            "Accepted: all spots and their mean, {mean}, are within limits.", mean=mean_film
         )
     return Verdict(accepted=accepted, says=says, mean=mean, lowest=lowest)
 
@@ -130,7 +124,7 @@ def gloss(reading_gu: float, nominal_gu: float) -> Verdict:
     """Judge a gloss reading at 60° against the powder's nominal value."""
     spread = gloss_tolerance(nominal_gu)
     accepted = abs(reading_gu - nominal_gu) <= spread
-    figures = {"reading": _um(reading_gu), "nominal": _um(nominal_gu), "spread": spread}
+    figures = {"reading": round(reading_gu, 1), "nominal": round(nominal_gu, 1), "spread": spread}
     if accepted:
         says = Message("Gloss is {reading} units, as ordered ({nominal} ± {spread}).", **figures)
     else:
@@ -142,8 +136,15 @@ def _readings(values: Sequence[float], least: int) -> None:
     if len(values) < least:
         raise CraftError(Message("Enter at least {count} readings.", count=least))
     if not all(math.isfinite(value) and 0 <= value <= 2000 for value in values):
-        raise CraftError(Message("Enter a film thickness from 0 to 2000 µm."), key="readings_um")
+        raise CraftError(
+            Message("Enter a film thickness from {range}.", range=_range(0, 2000)),
+            key="readings_um",
+        )
 
 
-def _um(value: float) -> str:
-    return f"{value:.1f}".removesuffix(".0")
+def _film(value: float) -> Quantity:
+    return micron(round(value, 1))
+
+
+def _range(low: float, high: float) -> Span:
+    return Span(round(low, 1), round(high, 1), Unit.UM)

@@ -71,13 +71,20 @@ def signed(text: str, sign: str) -> str:
     return text
 
 
+@dataclass(frozen=True, slots=True)
+class Phone:
+    """A telephone number (E.164) within a sentence, written as people read it out."""
+
+    number: str
+
+
 class CraftError(ValueError):
     """The trade's own refusal of an input, as a sentence that a customer can act on.
 
     `key` names the field (`sets[0].count`), where one is to blame.
     """
 
-    def __init__(self, sentence: str, *, key: str = "") -> None:
+    def __init__(self, sentence: Message, *, key: str = "") -> None:
         super().__init__(sentence)
         self.sentence = sentence
         self.key = key

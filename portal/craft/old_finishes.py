@@ -8,7 +8,7 @@ from portal.craft.damaged import how_many
 from portal.craft.facts import ALUMINIUM, all_told, base_metal, layers_on
 from portal.craft.messages import Message
 from portal.craft.parts import Damage, Layer, Metal, PartKind, PartSet
-from portal.craft.tables import toml_table
+from portal.craft.tables import sentence, toml_table
 
 _TABLE = toml_table("strip.toml")
 
@@ -53,17 +53,17 @@ def route(
 
 
 def _refused(metal: Metal) -> StripRoute:
-    sentence = Message(_TABLE["refused"][metal])
+    refused = sentence(_TABLE["refused"][metal])
     return StripRoute(
         kinds=(RouteKind.NOT_HERE,),
         bench_minutes=0.0,
         blast_minutes=0.0,
         outside=False,
         outside_days=0,
-        why=(sentence,),
+        why=(refused,),
         forbids=(),
         leaves=(),
-        refused=sentence,
+        refused=refused,
     )
 
 
@@ -124,7 +124,7 @@ def _to_inspect(
         "old_paint": before_1980,
         "cracks": damaged and metal in ALUMINIUM,
     }
-    return tuple(Message(text) for key, text in _TABLE["inspect"].items() if holds[key])
+    return tuple(sentence(text) for key, text in _TABLE["inspect"].items() if holds[key])
 
 
 def inspection_key(says: Message) -> str:

@@ -12,6 +12,7 @@ from itertools import groupby
 from portal.craft.colour_names import ColourName
 from portal.craft.messages import Message
 from portal.craft.parts import PartKind, PartSet, Rim
+from portal.craft.quantities import Box
 
 ONE_OF = {
     PartKind.WHEEL: Message("Wheel"),
@@ -137,7 +138,7 @@ class _Draft:
     def _more(self, parts: Message) -> Message:
         one = self.part_set
         if self.sides and one.size_mm:
-            parts = Message("{parts} {box}", parts=parts, box=box_size(one.size_mm))
+            parts = Message("{parts} {box}", parts=parts, box=Box(one.size_mm))
         if self.colour:
             parts = Message("{parts}, {colour}", parts=parts, colour=ColourName(self.colour))
         if self.letter:
@@ -161,12 +162,6 @@ _ONE_SIZED = {
     "front": Message("Wheel {size} front", size="").msgid,
     "rear": Message("Wheel {size} rear", size="").msgid,
 }
-
-
-def box_size(sides: Iterable[float]) -> Message:
-    """Return length × width × height in mm, to be shown in the reader's units."""
-    length, width, height = (f"{side:g}" for side in sides)
-    return Message("{length} × {width} × {height} mm", length=length, width=width, height=height)
 
 
 def _is_guessed(one: PartSet) -> bool:

@@ -6,7 +6,7 @@ from typing import Any
 from portal.craft.answers import About, Caution, CautionKind, CoatPlan, PlaceRule
 from portal.craft.facts import Facts, holds, sentence_of
 from portal.craft.messages import Message
-from portal.craft.tables import toml_table
+from portal.craft.tables import sentence, toml_table
 
 _ROWS: tuple[Mapping[str, Any], ...] = tuple(toml_table("places.toml")["rule"])
 
@@ -24,7 +24,7 @@ def rules(country: str) -> tuple[PlaceRule, ...]:
 def _rule(row: Mapping[str, Any]) -> PlaceRule:
     return PlaceRule(
         key=row["key"],
-        says=Message(row["says"]),
+        says=sentence(row["says"]),
         source=Message(row["source"]),
         date=row["date"],
         needs_decision=row["asks"] == "place",

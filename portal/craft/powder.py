@@ -13,11 +13,12 @@ from portal.craft.answers import Coat, PowderNeed
 from portal.craft.colour_names import ColourName
 from portal.craft.messages import CraftError, Message, Plural
 from portal.craft.parts import Powder
+from portal.craft.quantities import Quantity, Unit, fixed
 
 FT2_PER_LB = 192.3
 ORDERED = Plural(
-    "About {kg} kg of {name}. We have {stock} kg, so we order more: {count} working day.",
-    "About {kg} kg of {name}. We have {stock} kg, so we order more: {count} working days.",
+    "About {kg} of {name}. We have {stock}, so we order more: {count} working day.",
+    "About {kg} of {name}. We have {stock}, so we order more: {count} working days.",
 )
 
 
@@ -64,7 +65,7 @@ def need(coat: Coat, area_m2_total: float, transfer: float) -> PowderNeed:
     short = kg - powder.stock_kg
     if short <= 0:
         said = Message(
-            "About {kg} kg of {name}, in stock.", kg=_kg(kg), name=ColourName(powder.name)
+            "About {kg} of {name}, in stock.", kg=_mass(kg), name=ColourName(powder.name)
         )
         return PowderNeed(powder, kg, 0, 0, said)
     count = boxes(short, powder.box_kg)
@@ -74,14 +75,14 @@ def need(coat: Coat, area_m2_total: float, transfer: float) -> PowderNeed:
 def _short(powder: Powder, kg: float) -> Message:
     return ORDERED.of(
         powder.lead_days,
-        kg=_kg(kg),
+        kg=_mass(kg),
         name=ColourName(powder.name),
-        stock=_kg(powder.stock_kg),
+        stock=_mass(powder.stock_kg),
     )
 
 
-def _kg(kg: float) -> str:
-    return f"{kg:.1f}" if kg >= 0.1 else f"{kg:.2f}"
+def _mass(kg: float) -> Quantity:
+    return Quantity(fixed(kg, 1 if kg >= 0.1 else 2), Unit.KG)
 
 
 def _positive(*values: float) -> None:

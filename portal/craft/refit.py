@@ -12,7 +12,7 @@ from portal.craft.care import care_steps
 from portal.craft.facts import Facts, holds
 from portal.craft.messages import Message
 from portal.craft.parts import Item, PartSet, Remover, Usage
-from portal.craft.tables import toml_table
+from portal.craft.tables import sentence, toml_table
 
 _ROWS: tuple[Mapping[str, Any], ...] = tuple(toml_table("refit.toml")["step"])
 
@@ -31,7 +31,7 @@ def guide(
         RefitStep(
             key=row["key"],
             title=Message(row["title"]),
-            says=Message(row["says"]),
+            says=sentence(row["says"]),
             caution=bool(row.get("caution")),
             source=Message(row["source"]),
         )

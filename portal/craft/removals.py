@@ -9,7 +9,7 @@ from portal.craft.facts import sentence_of
 from portal.craft.messages import Message
 from portal.craft.old_finishes import route
 from portal.craft.parts import Bringing, Item, PartKind, PartSet, Remover
-from portal.craft.tables import toml_table
+from portal.craft.tables import sentence, toml_table
 
 # the rows stand in the order of work
 _ROWS: Mapping[Item, Mapping[str, Any]] = {
@@ -63,8 +63,8 @@ def _removal(
         must=True,
         order=order,
         why=why,
-        tool=Message(row["tool"]),
-        step=Message(row["step"]),
+        tool=sentence(row["tool"]),
+        step=sentence(row["step"]),
         happens=_happens(item, row, part_set.new_tyres),
         who_may=_who_may(row["hands"], bringing),
         home=sentence_of(row, "home"),
@@ -90,10 +90,10 @@ def _goes_back(item: Item, tyres: NewTyres, bringing: Bringing | None) -> bool:
 
 def _happens(item: Item, row: Mapping[str, Any], tyres: NewTyres) -> Message:
     if tyres is NewTyres.LATER and "happens_later" in row:
-        return Message(row["happens_later"])
+        return sentence(row["happens_later"])
     if tyres is not NewTyres.SAME and item is Item.TYRE:
-        return Message(row["happens_new"])
-    return Message(row["happens"])
+        return sentence(row["happens_new"])
+    return sentence(row["happens"])
 
 
 def _reasons(row: Mapping[str, Any], way: StripRoute) -> tuple[Message, ...]:
@@ -105,7 +105,7 @@ def _reasons(row: Mapping[str, Any], way: StripRoute) -> tuple[Message, ...]:
         "coverage": True,
         "fit": True,
     }
-    return tuple(Message(text) for reason, text in row["reasons"].items() if holds[reason])
+    return tuple(sentence(text) for reason, text in row["reasons"].items() if holds[reason])
 
 
 def _who_may(hands: str, bringing: Bringing | None) -> tuple[Remover, ...]:

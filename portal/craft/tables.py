@@ -5,7 +5,11 @@ import io
 import tomllib
 from functools import cache
 from importlib import resources
+from string import Formatter
 from typing import Any
+
+from portal.craft.messages import Message
+from portal.craft.quantities import Quantity, Unit
 
 
 def _text(name: str) -> str:
@@ -23,3 +27,13 @@ def csv_table(name: str) -> tuple[dict[str, str], ...]:
     """Return the rows of `data/<name>`; lines that begin with # name the source."""
     lines = [line for line in _text(name).splitlines() if not line.startswith("#")]
     return tuple(csv.DictReader(io.StringIO("\n".join(lines))))
+
+
+def sentence(text: str) -> Message:
+    """Return a sentence of a table, with the measures that it names from `data/measures.toml`."""
+    named = [name for _, name, _, _ in Formatter().parse(text) if name]
+    return Message(text, **{name: _measure(toml_table("measures.toml")[name]) for name in named})
+
+
+def _measure(row: dict[str, Any]) -> Quantity:
+    return Quantity(row["value"], Unit(row["unit"]))

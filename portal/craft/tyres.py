@@ -10,6 +10,7 @@ from functools import cache
 from portal.craft.marks import NUMBER, Text, mixed_number, number
 from portal.craft.messages import CraftError, Message
 from portal.craft.parts import Tyre
+from portal.craft.quantities import kg, mm
 from portal.craft.rim_sizes import is_code
 from portal.craft.tables import csv_table, toml_table
 
@@ -297,9 +298,9 @@ def _understood(tyre: Tyre) -> tuple[Message, ...]:
                 rim=rim,
             )
         ]
-    out.append(Message("about {mm} mm across", mm=round(tyre_diameter_mm(tyre))))
+    out.append(Message("about {size} across", size=mm(round(tyre_diameter_mm(tyre)))))
     if tyre.load_index is not None:
-        out.append(Message("carries up to {kg} kg", kg=load_kg(tyre.load_index)))
+        out.append(Message("carries up to {mass}", mass=kg(load_kg(tyre.load_index))))
     if tyre.speed == "(Y)":
         out.append(Message("for more than 300 km/h"))
     elif tyre.speed:

@@ -6,6 +6,10 @@ from zoneinfo import ZoneInfo
 
 from icalendar import Alarm, Calendar, Event, vCalAddress
 
+from portal.craft.messages import Message
+from portal.notices.letters import Sender
+from portal.render.text import render
+
 PRODID = "-//Coating works portal//Drop-off//EN"
 
 
@@ -13,7 +17,7 @@ PRODID = "-//Coating works portal//Drop-off//EN"
 class DropOff:
     """A drop-off to be put into a calendar. `sequence` rises with every change of the time.
 
-    `uid` stays the same for a job whatever changes; `where` and `zone` are the shop's.
+    `uid` stays the same for a job whatever changes; `title` and `about` are told in `locale`.
     """
 
     uid: str
@@ -21,31 +25,31 @@ class DropOff:
     start: datetime
     end: datetime
     made_at: datetime
-    zone: str
-    title: str
-    about: str
-    where: str
+    sender: Sender
+    locale: str
+    title: Message
+    about: Message
     link: str
-    email: str
     called_off: bool = False
 
 
 def drop_off_calendar(drop_off: DropOff) -> str:
     """Return the file's text, with CRLF line ends and lines folded at 75 octets."""
-    zone = ZoneInfo(drop_off.zone)
+    sender = drop_off.sender
+    reader, zone = sender.reader(drop_off.locale), ZoneInfo(sender.zone)
     event = Event()
     event.add("uid", drop_off.uid)
     event.add("dtstamp", drop_off.made_at.astimezone(UTC))
     event.add("sequence", drop_off.sequence)
     event.add("dtstart", drop_off.start.astimezone(zone))
     event.add("dtend", drop_off.end.astimezone(zone))
-    event.add("summary", drop_off.title)
-    event.add("description", drop_off.about)
-    event.add("location", drop_off.where)
+    event.add("summary", render(drop_off.title, reader))
+    event.add("description", render(drop_off.about, reader))
+    event.add("location", ", ".join(sender.address))
     event.add("url", drop_off.link)
     event.add("status", "CANCELLED" if drop_off.called_off else "CONFIRMED")
     # RFC 5546 3.2.1: what is published names its organizer
-    event.add("organizer", vCalAddress(f"mailto:{drop_off.email}"))
+    event.add("organizer", vCalAddress(f"mailto:{sender.email}"))
     if not drop_off.called_off:
         event.add_component(_the_day_before(drop_off.title))
     calendar = Calendar()

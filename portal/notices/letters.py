@@ -9,12 +9,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, ClassVar
+from zoneinfo import ZoneInfo
 
 from portal.craft.answers import RefitStep
 from portal.craft.messages import Message
-from portal.notices.rendering import environment
+from portal.notices.templates import environment
+from portal.render.reader import Reader
 from portal.shop.money import Money
-from portal.shop.own_words import own_in
 from portal.shop.pricing.statements import DateStatement, PriceStatement
 from portal.shop.shop import Shop
 from portal.shop.states import LetterKind
@@ -24,7 +25,10 @@ LONGEST_SUBJECT = 200
 
 @dataclass(frozen=True, slots=True)
 class Sender:
-    """The shop as a letter shows it; `words` are its own sentences, by kind of letter."""
+    """The shop as a letter shows it; `words` are its own sentences, by kind of letter.
+
+    `own` are the shop's words in the language of the reader.
+    """
 
     name: str
     address: tuple[str, ...]
@@ -32,12 +36,18 @@ class Sender:
     email: str
     zone: str
     words: Mapping[str, str] = field(default_factory=dict)
+    own: Mapping[str, str] = field(default_factory=dict)
+
+    def reader(self, language: str) -> Reader:
+        """Return whoever reads what this shop writes in a language."""
+        return Reader(language, ZoneInfo(self.zone), own=self.own)
 
 
 def sender_of(shop: Shop, locale: str = "") -> Sender:
     """Return what letters show of a shop, its own words in the language of the reader."""
-    words = {kind: own_in(shop, text, locale) for kind, text in shop.letter_words.items()}
-    return Sender(shop.name, shop.address, shop.phone, shop.email, shop.zone, words)
+    own = shop.translations.get(locale, {})
+    words = {kind: own.get(text) or text for kind, text in shop.letter_words.items()}
+    return Sender(shop.name, shop.address, shop.phone, shop.email, shop.zone, words, own)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +113,7 @@ class Booked(JobLetter):
     """An order is booked. `calendar` is the drop-off as an iCalendar text."""
 
     kind: ClassVar[LetterKind] = LetterKind.BOOKED
-    summary: str
+    summary: Message | str
     dropoff_at: datetime
     dropoff_until: datetime
     date: DateStatement
@@ -192,8 +202,9 @@ AnyLetter = (
 
 def write(letter: AnyLetter) -> Written:
     """Write a letter in its own language."""
-    env = environment(letter.locale, letter.sender.zone)
-    name, values = letter.kind.value, {"letter": letter}
+    env = environment()
+    name = letter.kind.value
+    values = {"letter": letter, "reader": letter.sender.reader(letter.locale)}
 
     def part(ending: str) -> str:
         text = env.get_template(f"letters/{name}.{ending}").render(values).strip()

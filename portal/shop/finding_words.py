@@ -10,6 +10,7 @@ from typing import Any
 from portal.craft.damaged import how_many
 from portal.craft.messages import Message, Plural, joined
 from portal.craft.parts import Damage, PartKind, PartSet, Titled
+from portal.craft.quantities import Box
 from portal.shop.pricing.differences import Difference, DifferenceKind, kinds_of
 
 WHEEL, PART = 0, 1
@@ -256,7 +257,7 @@ def _metal(declared: PartSet, difference: Difference) -> list[Message]:
 
 
 def _size(declared: PartSet, difference: Difference) -> list[Message]:
-    found, said = size_text(difference.arrived), size_text(declared)
+    found, said = size_of(difference.arrived), size_of(declared)
     return [_of(SIZE, difference, found=found, declared=said)]
 
 
@@ -278,14 +279,14 @@ _SIDES = {
 }
 
 
-def size_text(one: PartSet) -> str:
+def size_of(one: PartSet) -> Box | str:
     """Return a size as it was typed, or else as figures."""
     if one.rim_text or one.tyre_text:
         return " · ".join(text for text in (one.rim_text, one.tyre_text) if text)
     if one.rim is not None:
         return f"{one.rim.width_code:g}{one.rim.flange}×{one.rim.diameter_code:g}"
     if one.size_mm is not None:
-        return " × ".join(f"{side:.0f}" for side in one.size_mm) + " mm"
+        return Box(tuple(map(round, one.size_mm)))
     return "–"
 
 

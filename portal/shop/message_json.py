@@ -1,38 +1,105 @@
-"""Sentences kept as JSON, so that an old job still says what it said, in any language."""
+"""Messages kept as JSON, so that an old job still says what it said, in any language.
 
-from collections.abc import Mapping
+A value that is no plain one is kept as `{its kind: what it is made of}`.
+"""
+
+from collections.abc import Callable, Iterable, Mapping
+from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
 from portal.craft.colour_names import ColourName
-from portal.craft.messages import Message
+from portal.craft.messages import Message, Phone
+from portal.craft.quantities import Box, Quantity, Span, Unit
+from portal.craft.titled import Titled
+from portal.shop.money import Money
+
+PLAIN = frozenset({bool, int, float, str, type(None)})
 
 
-def to_json(sentence: Message) -> dict[str, Any]:
-    """Return the sentence as plain values: its template and what was filled in."""
-    kept = {"msgid": sentence.msgid, "values": {k: _plain(v) for k, v in sentence.values.items()}}
-    return {**kept, "many": sentence.many} if sentence.many else kept
+def to_json(message: Message) -> dict[str, Any]:
+    """Return the message as plain values: its template and what is filled in."""
+    values = {name: _kept(value) for name, value in message.values.items()}
+    kept = {"msgid": message.msgid, "values": values}
+    return {**kept, "many": message.many} if message.many else kept
 
 
 def from_json(kept: Mapping[str, Any]) -> Message:
-    """Return the sentence that `to_json` made plain."""
-    values = {name: _retold(value) for name, value in kept["values"].items()}
+    """Return the message that `to_json` made plain."""
+    values = {name: _read(value) for name, value in kept["values"].items()}
     return Message.counted(kept["msgid"], kept.get("many", ""), values)
 
 
-def _retold(value: Any) -> Any:
-    if not isinstance(value, Mapping):
+def _kept(value: Any) -> Any:
+    if type(value) in PLAIN:
         return value
-    return ColourName(value["colour"]) if "colour" in value else from_json(value)
-
-
-def _plain(value: Any) -> Any:
     if isinstance(value, Message):
         return to_json(value)
-    if isinstance(value, ColourName):
-        return {"colour": str(value)}
-    if value is None or type(value) in {bool, int, float, str}:
+    for name, (kind, keep, _) in KINDS.items():
+        if isinstance(value, kind):
+            return {name: keep(value)}
+    msg = f"a message can't keep {value!r}"
+    raise TypeError(msg)
+
+
+def _read(value: Any) -> Any:
+    if not isinstance(value, Mapping):
         return value
-    if isinstance(value, Decimal):
-        return format(value.normalize(), "f")
-    return str(value)
+    if "msgid" in value:
+        return from_json(value)
+    ((name, made_of),) = value.items()
+    _, _, read = KINDS[name]
+    return read(made_of)
+
+
+def _figure(value: Any) -> Any:
+    return {"decimal": str(value)} if isinstance(value, Decimal) else value
+
+
+def _members() -> Iterable[type[Titled]]:
+    open_ = [Titled]
+    while open_:
+        one = open_.pop()
+        yield one
+        open_ += one.__subclasses__()
+
+
+def _member(made_of: Any) -> Titled:
+    name, value = made_of
+    return next(one for one in _members() if one.__name__ == name)(value)
+
+
+Kind = tuple[Any, Callable[[Any], Any], Callable[[Any], Any]]
+KINDS: Mapping[str, Kind] = {
+    "colour": (ColourName, str, ColourName),
+    "word": (Titled, lambda one: [type(one).__name__, one.value], _member),
+    "money": (
+        Money,
+        lambda one: [one.minor, one.currency],
+        lambda made_of: Money(*made_of),
+    ),
+    "phone": (Phone, lambda one: one.number, Phone),
+    "quantity": (
+        Quantity,
+        lambda one: [_figure(one.value), one.unit.value],
+        lambda made_of: Quantity(_read(made_of[0]), Unit(made_of[1])),
+    ),
+    "span": (
+        Span,
+        lambda one: [_figure(one.low), _figure(one.high), one.unit.value],
+        lambda made_of: Span(_read(made_of[0]), _read(made_of[1]), Unit(made_of[2])),
+    ),
+    "box": (
+        Box,
+        lambda one: [_figure(side) for side in one.sides],
+        lambda made_of: Box(tuple(_read(side) for side in made_of)),
+    ),
+    "decimal": (Decimal, str, Decimal),
+    "moment": (datetime, datetime.isoformat, datetime.fromisoformat),
+    "day": (date, date.isoformat, date.fromisoformat),
+    "list": (
+        (list, tuple),
+        lambda one: [_kept(value) for value in one],
+        lambda made_of: tuple(_read(value) for value in made_of),
+    ),
+}

@@ -6,8 +6,7 @@ A text is looked up as it stands: whoever changes it writes its translations ane
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from portal.craft.colour_names import ColourName, colour_name
-from portal.craft.messages import Message
+from portal.craft.colour_names import colour_name
 from portal.craft.parts import Titled
 from portal.shop.shop import Shop
 
@@ -39,31 +38,6 @@ def own_texts(shop: Shop) -> tuple[OwnText, ...]:
     for powder in shop.stock.values():
         found.setdefault(powder.name, OwnText(OwnPlace.POWDER, powder.name, powder.code))
     return tuple(found.values())
-
-
-def own_in(shop: Shop, text: str, language: str) -> str:
-    """Return a text of the shop in a language, or as the shop wrote it."""
-    return shop.translations.get(language, {}).get(text) or text
-
-
-def colour_in(shop: Shop, name: str, language: str) -> str:
-    """Return a powder's name: as the shop translated it, else by its RAL name, else as it is."""
-    return shop.translations.get(language, {}).get(name) or colour_name(name, language)
-
-
-def summary_in(shop: Shop, summary: str, language: str) -> str:
-    """Return the name of an order with its colours in a language; the rest can still be told."""
-    if not isinstance(summary, Message):
-        return summary
-    values = {
-        name: colour_in(shop, value, language)
-        if isinstance(value, ColourName)
-        else summary_in(shop, value, language)
-        if isinstance(value, Message)
-        else value
-        for name, value in summary.values.items()
-    }
-    return Message.counted(summary.msgid, summary.many, values)
 
 
 def missing(shop: Shop, languages: Iterable[str]) -> dict[str, tuple[OwnText, ...]]:

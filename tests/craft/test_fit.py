@@ -8,6 +8,7 @@ from portal.craft.finishes import coat_plan
 from portal.craft.fit import brake_gap, clearance_left_mm, masks
 from portal.craft.parts import BareZone, Metal, PartKind, System, WheelBuild
 from tests.craft.shelf import SHELF, finish, part, wheels
+from tests.readers import english
 
 
 def zones(part_set, plan=None):
@@ -55,7 +56,7 @@ def test_the_hub_bore_would_no_longer_fit_and_says_by_how_much():
     plan = coat_plan(wheels(), SHELF)
     mask = zones(wheels(), plan)[BareZone.HUB_BORE]
     assert mask.clearance_mm == pytest.approx(0.1 - 2 * 0.090)
-    assert "0.18 mm" in mask.why
+    assert "0.18 mm" in english(mask.why)
 
 
 def test_more_coats_leave_less_clearance():
@@ -66,7 +67,7 @@ def test_more_coats_leave_less_clearance():
 
 
 def test_the_gap_to_the_brake_shrinks_by_one_film():
-    assert "0.09 mm" in brake_gap(coat_plan(wheels(), SHELF))
+    assert "0.09 mm" in english(brake_gap(coat_plan(wheels(), SHELF)))
 
 
 def test_a_caliper_keeps_slides_and_threads_bare_but_has_no_hub_face():

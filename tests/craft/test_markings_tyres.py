@@ -19,6 +19,7 @@ from portal.craft.markings import (
 )
 from portal.craft.messages import CraftError
 from portal.craft.parts import Rim, Tyre
+from tests.readers import english
 
 READ = [
     ("225/45 R17 94W", Tyre(17, 225, 45, load_index=94, speed="W")),
@@ -66,7 +67,7 @@ def test_the_normal_form_reads_well():
 
 
 def test_what_was_understood_is_told():
-    told = " / ".join(read_tyre("225/45 R17 94W").understood)
+    told = " / ".join(map(english, read_tyre("225/45 R17 94W").understood))
     assert "225 mm wide" in told
     assert "634 mm" in told
     assert "670 kg" in told

@@ -8,7 +8,7 @@ import pytest
 
 from portal.craft.part_names import name_of, set_names
 from portal.craft.parts import FinishChoice, PartKind, PartSet, Rim, System
-from portal.notices.rendering import render_name
+from tests.readers import english, read_in
 
 
 def wheels(key: str, width: float = 8.5, diameter: float = 19, count: int = 2) -> PartSet:
@@ -20,7 +20,7 @@ def in_colour(one: PartSet, colour: str) -> PartSet:
 
 
 def called(*sets: PartSet, **colours: str) -> list[str]:
-    return [str(name.of_set) for name in set_names(sets, colours).values()]
+    return [english(name.of_set) for name in set_names(sets, colours).values()]
 
 
 def test_two_pairs_of_wheels_are_front_and_rear() -> None:
@@ -48,8 +48,8 @@ def test_other_parts_get_their_size_only_where_it_tells_them_apart() -> None:
     low = PartSet("B", PartKind.RAILING, 1, size_mm=(1200, 500, 40))
     assert called(tall) == ["2 × railings"]
     assert called(tall, low) == [
-        "2 × railings 1800 × 1000 × 40 mm",
-        "1 × railing 1200 × 500 × 40 mm",
+        "2 × railings 1,800 × 1,000 × 40 mm",
+        "1 × railing 1,200 × 500 × 40 mm",
     ]
 
 
@@ -78,7 +78,7 @@ def test_no_two_sets_of_an_order_share_a_name(seed: int) -> None:
     names = set_names(sets, {"r": "Signal red", "b": "Jet black"})
     for locale in ("en", "de", "es"):
         for name, other in itertools.combinations(names.values(), 2):
-            assert render_name(name.of_parts, locale) != render_name(other.of_parts, locale)
+            assert read_in(name.of_parts, locale) != read_in(other.of_parts, locale)
 
 
 SIZES = ((600.0, 80.0, 80.0), (300.0, 80.0, 80.0))
@@ -86,5 +86,5 @@ SIZES = ((600.0, 80.0, 80.0), (300.0, 80.0, 80.0))
 
 def test_a_name_is_told_in_the_readers_language() -> None:
     front, _rear = set_names([wheels("A"), wheels("B", 9.5)]).values()
-    assert render_name(front.of_set, "de") == "2 × Räder 19 × 8½ vorn"
-    assert render_name(front.of_one, "es") == "Llanta 19 × 8½ delantera"
+    assert read_in(front.of_set, "de") == "2 × Räder 19 × 8½ vorn"
+    assert read_in(front.of_one, "es") == "Llanta 19 × 8½ delantera"

@@ -31,7 +31,8 @@ def said(call: ast.Call) -> Iterator[Found]:
             yield (call.lineno, None, text, [])
     elif name in TWO:
         one, many = (next(_texts(argument), "") for argument in call.args[:2])
-        yield (call.lineno, "ngettext", (one, many), [])
+        if one:
+            yield (call.lineno, "ngettext", (one, many), [])
 
 
 def _texts(node: ast.expr) -> Iterator[str]:

@@ -33,6 +33,10 @@ FAULTS = {
         "import portal.web.kit.http.guards\n",
     ),
     "a clock in the shop": ("portal/shop/planted.py", "import time\n"),
+    "a verb that makes words": (
+        "portal/orders/kernel/planted.py",
+        "import portal.render.text\n",
+    ),
     "Flask in the orders": ("portal/orders/planted.py", "import flask\n"),
     "a room that nobody planned": ("portal/utils.py", "x = 1\n"),
 }

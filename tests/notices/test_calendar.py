@@ -11,7 +11,9 @@ from dateutil.tz import tzical
 from hypothesis import given
 from hypothesis import strategies as st
 
+from portal.craft.messages import Message
 from portal.notices.calendar import DropOff, drop_off_calendar
+from portal.notices.letters import Sender
 
 START = datetime(2026, 6, 1, 7, 0, tzinfo=UTC)
 DROP_OFF = DropOff(
@@ -20,12 +22,17 @@ DROP_OFF = DropOff(
     start=START,
     end=START + timedelta(minutes=30),
     made_at=datetime(2026, 5, 1, 12, 0, tzinfo=UTC),
-    zone="Europe/London",
-    title="Drop off parts at Fennholt Coating Works",
-    about="4 × Wheels; bring the slip",
-    where="4 Kiln Lane, Fennholt",
+    sender=Sender(
+        "Fennholt Coating Works",
+        ("4 Kiln Lane", "Fennholt"),
+        "+441632960471",
+        "works@example.com",
+        "Europe/London",
+    ),
+    locale="en",
+    title=Message("Drop off parts at {shop}", shop="Fennholt Coating Works"),
+    about=Message("4 × Wheels; bring the slip"),
     link="https://portal.example.com/J/EXAMPLE",
-    email="works@example.com",
 )
 
 
@@ -82,7 +89,8 @@ def test_times_are_local_with_their_zone_spelt_out() -> None:
 @pytest.mark.parametrize("month", [1, 3, 4, 6, 10, 11])
 def test_an_independent_reader_of_the_zone_finds_the_same_moment(zone: str, month: int) -> None:
     start = datetime(2026, month, 28, 8, 0, tzinfo=ZoneInfo(zone))
-    text = drop_off_calendar(replace(DROP_OFF, start=start, end=start, zone=zone))
+    there = replace(DROP_OFF.sender, zone=zone)
+    text = drop_off_calendar(replace(DROP_OFF, start=start, end=start, sender=there))
     told = tzical(StringIO("\n".join(unfolded(text)))).get(zone)
     local = datetime.fromisoformat(read(text)["VEVENT"][f"DTSTART;TZID={zone}"])
     assert local.tzinfo is None

@@ -3,14 +3,13 @@
 import re
 from dataclasses import replace
 from datetime import UTC, datetime
-from gettext import NullTranslations
 from html.parser import HTMLParser
 
 import html5lib
 import pytest
 
 from portal.craft.answers import RefitStep
-from portal.craft.messages import Message, Plural
+from portal.craft.messages import Message
 from portal.notices.letters import (
     HandedBack,
     NotBrought,
@@ -20,9 +19,6 @@ from portal.notices.letters import (
     example,
     write,
 )
-from portal.notices.rendering import environment, render
-from portal.shop.message_json import from_json as retold
-from portal.shop.message_json import to_json
 from portal.shop.money import Money
 from portal.shop.states import LetterKind
 
@@ -138,32 +134,3 @@ def test_a_ready_letter_without_bags_and_code_leaves_no_hole() -> None:
 def test_an_unknown_language_falls_back_to_english() -> None:
     letter = ResumeLink(sender=SENDER, locale="sv", link="https://example.com/r/X", until=AT)
     assert ", then delete it. You haven't booked anything" in write(letter).text
-
-
-def test_a_sentence_of_the_trade_is_translated_by_its_template() -> None:
-    class German(NullTranslations):
-        def gettext(self, message: str) -> str:
-            return {"{n} wheels": "{n} Räder"}.get(message, message)
-
-        def ngettext(self, msgid1: str, msgid2: str, n: int) -> str:
-            return "{count} Rad" if n == 1 else "{count} Räder"
-
-    wheels = Plural("{count} wheel", "{count} wheels")
-    assert render(Message("{n} wheels", n=4), German()) == "4 Räder"
-    assert render(wheels.of(1), German()) == "1 Rad"
-    assert render(wheels.of(2), German()) == "2 Räder"
-    assert render(wheels.of(2), NullTranslations()) == wheels.of(2) == "2 wheels"
-    # a sentence that was kept with the job keeps both
-    assert render(retold(to_json(wheels.of(1))), German()) == "1 Rad"
-    assert render(retold(to_json(wheels.of(3))), German()) == "3 Räder"
-    assert (
-        environment("en", "Europe/London").filters["told"](Message("{n} wheels", n=4)) == "4 wheels"
-    )
-
-
-def test_a_figure_in_a_letter_has_the_decimal_sign_of_its_language() -> None:
-    sentence = Message("About {kg} kg of {name}.", kg="0.8", name="X 2.5 Y")
-    speaks = {one: environment(one, "Europe/London").filters for one in ("en", "de")}
-    assert speaks["de"]["told"](sentence) == "About 0,8 kg of X 2.5 Y."
-    assert speaks["en"]["told"](sentence) == "About 0.8 kg of X 2.5 Y."
-    assert speaks["de"]["named"]("4 × Wheel 18 × 8.5") == "4 × Rad 18 × 8,5"

@@ -28,11 +28,11 @@ def sizes_mm(pdf: bytes) -> list[tuple[float, float]]:
 
 
 def text_of(pdf: bytes) -> str:
-    """Return all text of a PDF."""
+    """Return all text of a PDF; a space is a space."""
     document = pdfium.PdfDocument(pdf)
     text = "\n".join(document[n].get_textpage().get_text_range() for n in range(len(document)))
     document.close()
-    return text
+    return text.replace("\u00a0", " ")
 
 
 def read_all(page: np.ndarray) -> list[zxingcpp.Barcode]:

@@ -9,8 +9,8 @@ import sqlalchemy as sa
 from portal.craft.declared import read_declared
 from portal.craft.part_names import renamed
 from portal.craft.parts import Damage
-from portal.notices.rendering import sentences
 from portal.orders.counter import findings
+from portal.render.catalogues import catalogue
 from portal.shop.pricing.differences import Difference
 from portal.shop.route import PartStage
 from portal.store.letters import Letter
@@ -130,16 +130,17 @@ def test_the_verdict_on_the_sheet_is_told_in_the_language_of_its_reader(app, ger
     ],
 )
 def test_parts_are_named_anew_and_colours_are_not(kept: str, told: str) -> None:
-    assert renamed(kept, sentences("de").gettext, ",") == told
-    assert renamed(kept, sentences("fr").gettext) == kept
+    assert renamed(kept, catalogue("de").gettext, ",") == told
+    assert renamed(kept, catalogue("fr").gettext) == kept
 
 
 def test_a_figure_has_the_decimal_sign_of_its_language(app) -> None:
     from portal.craft.messages import Message
+    from portal.craft.quantities import kg
     from portal.web.kit.i18n.languages import render
 
-    sentence = Message("About {kg} kg of {name}, in stock.", kg="0.8", name="X 2.5 Y")
+    sentence = Message("About {kg} of {name}, in stock.", kg=kg(0.8), name="X 2.5 Y")
     with app.test_request_context("/o/X/finish", headers={"Cookie": "lang=de"}):
         assert render(sentence) == "Etwa 0,8\u00a0kg X 2.5 Y, auf Lager."
     with app.test_request_context("/o/X/finish"):
-        assert render(sentence) == "About 0.8 kg of X 2.5 Y, in stock."
+        assert render(sentence) == "About 0.8\u00a0kg of X 2.5 Y, in stock."

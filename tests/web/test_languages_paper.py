@@ -3,7 +3,7 @@
 import pypdfium2
 import pytest
 
-from portal.notices.rendering import sentences
+from portal.render.catalogues import catalogue
 from tests.factories import PAINTED, TWO_COATS, a_booked_job
 from tests.page import checked_client
 
@@ -33,5 +33,5 @@ def test_a_slip_is_no_longer_in_german_or_spanish(app, sets, size: str) -> None:
     for language in ("de", "es"):
         pages = printed(app, job, language, size)
         assert len(pages) == len(english), language
-        assert sentences(language).gettext("Drop-off slip") in pages[0]
+        assert catalogue(language).gettext("Drop-off slip") in pages[0]
         assert job.code[:4] in pages[0]

@@ -9,11 +9,9 @@ from portal.craft.messages import Message
 from portal.notices.calendar import DropOff, drop_off_calendar
 from portal.notices.letters import Booked, sender_of
 from portal.notices.outbox import queue
-from portal.notices.rendering import render, render_name, sentences
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.codes import shown, status_link
 from portal.shop.moves import JobState
-from portal.shop.own_words import summary_in
 from portal.shop.pricing.quote import Quote
 from portal.shop.pricing.statements import date_of_job, price_of_quote
 from portal.shop.shop import Shop
@@ -28,7 +26,7 @@ def queue_booked(unit: UnitOfWork, session: Session, job: Job, quote: Quote, sho
         link=status_link(unit.base_url, job.token),
         code=shown(job.code),
         name=job.name,
-        summary=summary_in(shop, job.summary, job.locale),
+        summary=job.summary,
         dropoff_at=job.dropoff_at,
         dropoff_until=job.dropoff_until,
         date=date_of_job(job.promise_at, job.expected_at, job.expected_unless, job.state),
@@ -50,7 +48,7 @@ def queue_booked(unit: UnitOfWork, session: Session, job: Job, quote: Quote, sho
 
 def drop_off_of(job: Job, shop: Shop, base_url: str) -> DropOff:
     """Return the drop-off of a job; its uid stays the same whatever becomes of the job."""
-    link, known = status_link(base_url, job.token), sentences(job.locale)
+    link = status_link(base_url, job.token)
     house = urlsplit(base_url).hostname or "localhost"
     return DropOff(
         uid=f"{job.code.lower()}-drop-off@{house}",
@@ -58,19 +56,15 @@ def drop_off_of(job: Job, shop: Shop, base_url: str) -> DropOff:
         start=job.dropoff_at,
         end=job.dropoff_until,
         made_at=job.booked_at,
-        zone=shop.zone,
-        title=render(Message("Drop off your parts at {shop}", shop=shop.name), known),
-        about=render(
-            Message(
-                "{summary}. Job {code}. Bring your slip: {link}",
-                summary=render_name(summary_in(shop, job.summary, job.locale), job.locale),
-                code=shown(job.code),
-                link=link,
-            ),
-            known,
+        sender=sender_of(shop, job.locale),
+        locale=job.locale,
+        title=Message("Drop off your parts at {shop}", shop=shop.name),
+        about=Message(
+            "{summary}. Job {code}. Bring your slip: {link}",
+            summary=job.summary,
+            code=shown(job.code),
+            link=link,
         ),
-        where=", ".join(shop.address),
         link=link,
-        email=shop.email,
         called_off=job.state in (JobState.CALLED_OFF, JobState.TURNED_AWAY),
     )

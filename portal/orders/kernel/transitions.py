@@ -22,7 +22,7 @@ from portal.store.tables import Job, Move, Part
 UNDO_FOR = timedelta(seconds=15)
 
 
-def move_job(
+def move_job(  # noqa: PLR0913  # an event has this many sides, all named
     session: Session,
     job_id: int,
     verb: str,
@@ -30,6 +30,7 @@ def move_job(
     at: datetime,
     who: int | None,
     note: str = "",
+    says: Message | None = None,
     data: dict[str, Any] | None = None,
 ) -> None:
     """Move a job by one verb of `shop.moves.JOB_MOVES`, and write it down.
@@ -59,6 +60,7 @@ def move_job(
             at=at,
             person_id=who,
             note=note,
+            says=says,
             data=data or {},
         )
     )

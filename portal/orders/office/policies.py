@@ -7,8 +7,7 @@ shop that has written its own text in a language shows that instead (`shop.polic
 from collections.abc import Callable
 from datetime import timedelta
 
-from portal.craft.messages import Message
-from portal.notices.rendering import phone
+from portal.craft.messages import Message, Phone
 from portal.orders.kernel.retention_times import (
     ASKED_DRAFT_LIVES,
     CONTACT_LIVES,
@@ -181,7 +180,7 @@ def _privacy(shop: Shop) -> list[Block]:
                 "Write to {email} or call {phone}. You can also complain to the "
                 "data protection authority.",
                 email=shop.email,
-                phone=phone(shop.phone),
+                phone=Phone(shop.phone),
             ),
         ),
     ]
@@ -259,7 +258,7 @@ def _terms(shop: Shop) -> list[Block]:
                 "{shop}, {address}, {phone}",
                 shop=shop.name,
                 address=", ".join(shop.address),
-                phone=phone(shop.phone),
+                phone=Phone(shop.phone),
             ),
         ),
     ]
@@ -267,11 +266,11 @@ def _terms(shop: Shop) -> list[Block]:
 
 def _deposit(shop: Shop) -> list[Block]:
     tariff = shop.tariff
-    if not tariff.deposit_percent:
+    if not tariff.deposit.percent:
         return [Block(ITEM, Message("We take no deposit."))]
-    percent = f"{tariff.deposit_percent.normalize():f}"
-    if tariff.deposit_from:
-        least = Money(tariff.deposit_from, tariff.currency)
+    percent = f"{tariff.deposit.percent.normalize():f}"
+    if tariff.deposit.least_total:
+        least = Money(tariff.deposit.least_total, tariff.currency)
         says = Message(
             "For orders of {sum} or more, we take {percent} % as a deposit when you drop off. "
             "It is part of the price.",

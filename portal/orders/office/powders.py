@@ -17,7 +17,7 @@ from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Overtaken, Refused, Unknown
 from portal.orders.kernel.shop_cache import powder_of
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
-from portal.shop.powder_list import COLUMNS, read_powders
+from portal.shop.powder_list import COLUMNS, read_powder
 from portal.shop.states import StockReason
 from portal.store.tables import Person, PowderRow, StockMove
 
@@ -190,14 +190,10 @@ def figures(row: PowderRow) -> dict[str, str]:
 
 def _read(typed: dict[str, str]) -> Powder:
     """Read the figures by the rules of the CSV file, so that both ways accept the same."""
-    cells = [typed.get(name, "") if name != "stock_kg" else "0" for name in COLUMNS]
-    quoted = ",".join('"' + cell.replace('"', '""').replace("\n", " ") + '"' for cell in cells)
     try:
-        found = read_powders(",".join(COLUMNS) + "\n" + quoted + "\n")
+        return read_powder({**typed, "stock_kg": "0"})
     except CraftError as wrong:
-        _, _, column = wrong.key.partition(", ")
-        raise Refused(Message("{text}", text=wrong.sentence), key=column) from None
-    return next(iter(found.values()))
+        raise Refused(wrong.sentence, key=wrong.key) from None
 
 
 def _line(row: PowderRow, used: int | None) -> PowderLine:

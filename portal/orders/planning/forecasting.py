@@ -190,7 +190,7 @@ class FreeTimes:
             return None
         upto = self.windows[: starts.index(start or starts[0]) + 1]
         found, week = self._offers(order, upto)[-1], self.shop.week
-        if stay_days([found], week)[0] <= week.longest_stay_days:
+        if stay_days([found], week)[0] <= week.drop_off.longest_stay_days:
             return found
         every = self.offers(order)
         if start is None:
@@ -327,7 +327,7 @@ def _keep(
 def _told(session: Session, job_ids: Sequence[int]) -> dict[int, str]:
     """Return the latest date that the customer of each job was told, where there is one."""
     query = (
-        sa.select(Move.job_id, sa.func.max(Move.note))
+        sa.select(Move.job_id, sa.func.max(Move.data["day"].as_string()))
         .where(Move.job_id.in_(job_ids), Move.verb == NEW_DATE)
         .group_by(Move.job_id)
     )
@@ -340,7 +340,7 @@ def _tell(unit: UnitOfWork, session: Session, job: Job, day: datetime, station: 
         "Parts wait longest at this station: {station}.", station=Message(station.title)
     )
     if letter_new_date(unit, session, job, now_at=day, because=because):
-        record_event(session, job, NEW_DATE, at=unit.now(), who=None, note=_written(day))
+        record_event(session, job, NEW_DATE, at=unit.now(), who=None, data={"day": _written(day)})
 
 
 def _written(day: datetime) -> str:

@@ -7,6 +7,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
+from portal.craft.quantities import celsius
 from portal.orders.kernel.errors import Already, Refused, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import load_part
@@ -159,9 +160,9 @@ def _enough(needed: Load, set_point_c: int, minutes: int) -> None:
     if not needed.set_point_c <= set_point_c <= HOTTEST_C:
         raise Refused(
             Message(
-                "These powders need {needed} °C, but {hottest} °C is our limit.",
-                needed=needed.set_point_c,
-                hottest=HOTTEST_C,
+                "These powders need {needed}, but {hottest} is our limit.",
+                needed=celsius(needed.set_point_c),
+                hottest=celsius(HOTTEST_C),
             ),
             key="set_point_c",
         )

@@ -26,7 +26,7 @@ PARTS = {
 }
 PIECE_WHY = Message("One price for every part of this kind.")
 BAND_WHY = Message("The price depends on the longest side of the part.")
-AREA_WHY = Message("The price depends on the coated area: {area} m² on each part, both sides.")
+AREA_WHY = Message("The price depends on the coated area: {area} on each part, both sides.")
 SIZE_OPEN = Message("The price depends on the size of the part. Tell us the rough size to fix it.")
 FINISH_OPEN = (
     Message("Finish"),

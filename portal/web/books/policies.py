@@ -8,10 +8,11 @@ from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from wtforms import HiddenField
 
-from portal.notices.rendering import render_in
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.office import documents
 from portal.orders.office.policies import standard
+from portal.render.reader import reader_for
+from portal.render.text import render
 from portal.shop.policies import LONGEST_POLICY, Policy, written
 from portal.shop.roles import Role
 from portal.web.kit.forms import AreaField, PageForm
@@ -85,7 +86,9 @@ def _standard(which: Policy) -> dict[str, str]:
     """Return the standard text in each language, in the notation of the form."""
     blocks = standard(which, shop())
     return {
-        code: written(type(one)(one.kind, render_in(one.says, code)) for one in blocks)
+        code: written(
+            type(one)(one.kind, render(one.says, reader_for(shop(), code))) for one in blocks
+        )
         for code in offered()
     }
 

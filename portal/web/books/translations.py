@@ -8,7 +8,9 @@ from wtforms import HiddenField
 
 from portal.orders.kernel.errors import Already, Overtaken, Refused
 from portal.orders.office import documents
-from portal.shop.own_words import OwnPlace, OwnText, colour_in, missing, own_texts
+from portal.render.reader import reader_for
+from portal.render.text import colour_name
+from portal.shop.own_words import OwnPlace, OwnText, missing, own_texts
 from portal.shop.roles import Role
 from portal.shop.translations import LONGEST_TRANSLATION, TRANSLATIONS
 from portal.web.kit.forms import AreaField, PageForm, TextField
@@ -77,8 +79,10 @@ def _form(places: Places) -> TranslationsForm:
 
 
 def _offered(own: OwnText, language: str) -> str:
-    """Return the known name of a RAL colour in a language."""
-    found = colour_in(shop(), own.text, language) if own.place is OwnPlace.POWDER else ""
+    """Return the name that a RAL colour has in a language without anybody writing it."""
+    found = (
+        colour_name(own.text, reader_for(shop(), language)) if own.place is OwnPlace.POWDER else ""
+    )
     return found if found != own.text else ""
 
 

@@ -10,13 +10,13 @@ from werkzeug.wrappers import Response
 from portal.orders.counter import answering_questions, questions_view
 from portal.orders.kernel.errors import Refusal
 from portal.orders.office import erasing
+from portal.render.catalogues import own_name
 from portal.shop.assessment.assess import Assessment
 from portal.shop.roles import Role
 from portal.web.counter.desk import WRONG, attempt, blame, me, page, to
 from portal.web.kit.forms import AreaField, OnceForm
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
-from portal.web.kit.i18n.languages import own_name
 from portal.web.kit.request_context import unit
 
 

@@ -4,6 +4,7 @@ import re
 from collections.abc import Sequence
 from fractions import Fraction
 
+from portal.render.figures import MM_PER_INCH
 from portal.web.kit.i18n import measures
 
 MM = {
@@ -48,7 +49,7 @@ def read_lengths(texts: Sequence[str], *, bare: float = 1.0) -> list[float | Non
 def length_text(length: float) -> str:
     """Write mm, or inches for whoever chose them, without a needless fraction."""
     if measures.in_inches():
-        return f"{round(length / measures.MM_PER_INCH, 2):g} in"
+        return f"{round(length / MM_PER_INCH, 2):g} in"
     return f"{length:g} mm"
 
 

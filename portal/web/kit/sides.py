@@ -9,8 +9,9 @@ from flask_babel import lazy_gettext as _l
 from portal.craft.geometry import surface, usual_longest_mm, usual_size
 from portal.craft.messages import Message
 from portal.craft.parts import PartKind, PartSet
+from portal.craft.quantities import Box, fixed, m2
+from portal.render.figures import MM_PER_INCH
 from portal.web.kit.i18n import measures
-from portal.web.kit.i18n.filters import box
 from portal.web.kit.lengths import length_text, read_lengths, split_lengths
 
 LONGEST, SHORTEST = 12_000, 1
@@ -37,7 +38,7 @@ def read_sides(texts: Sequence[str]) -> Sides:
     """
     typed = [text.strip() for text in texts]
     whole = split_lengths(typed[0]) if typed[0] and not any(typed[1:]) else None
-    found = read_lengths(whole or typed, bare=measures.MM_PER_INCH if measures.in_inches() else 1.0)
+    found = read_lengths(whole or typed, bare=MM_PER_INCH if measures.in_inches() else 1.0)
     wrong: dict[int, Any] = {}
     for n, (text, length) in enumerate(zip(typed, found, strict=True)):
         if not text and not whole:
@@ -71,19 +72,19 @@ def area_says(part_set: PartSet) -> tuple[Message, ...]:
     if found is None or part_set.kind is PartKind.WHEEL:
         return ()
     percent = round(found.uncertainty * 20) * 5
-    size = part_set.size_mm or usual_size(part_set.kind)
-    area = f"{found.area_m2:.1f}" if found.area_m2 >= 0.1 else f"{found.area_m2:.2f}"
+    size = Box(tuple(map(round, part_set.size_mm or usual_size(part_set.kind) or ())))
+    area = m2(fixed(found.area_m2, 1 if found.area_m2 >= 0.1 else 2))
     if part_set.size_mm is None:
         return (
             Message(
-                "No size yet, so we take the usual one: {size}, about {area} m² to coat on each, "
+                "No size yet, so we take the usual one: {size}, about {area} to coat on each, "
                 "± {percent} %.",
-                size=box(size or ()),
+                size=size,
                 area=area,
                 percent=percent,
             ),
         )
     return (
-        Message("{size}", size=box(size or ())),
-        Message("about {area} m² to coat on each, ± {percent} %", area=area, percent=percent),
+        Message("{size}", size=size),
+        Message("about {area} to coat on each, ± {percent} %", area=area, percent=percent),
     )

@@ -6,8 +6,7 @@ from typing import TypeVar
 
 from flask import current_app
 
-from portal.web.kit.i18n import measures
-from portal.web.kit.i18n.languages import language
+from portal.web.kit.i18n.languages import reader
 
 MOST = 512
 Drawn = TypeVar("Drawn")
@@ -21,7 +20,7 @@ def cached(key: Hashable, draw: Callable[[], Drawn]) -> Drawn:
     cache: OrderedDict[Hashable, Drawn] = current_app.extensions.setdefault(
         "drawings", OrderedDict()
     )
-    whole = (key, language(), measures.chosen())
+    whole = (key, reader().language, reader().units)
     if whole not in cache:
         cache[whole] = draw()
         if len(cache) > MOST:

@@ -10,21 +10,21 @@ from collections.abc import Callable
 
 from flask import current_app
 
+from portal.craft.quantities import UnitSystem
 from portal.orders.customer.status_view import Standing, StatusPage
-from portal.web.kit.i18n import measures
-from portal.web.kit.i18n.languages import language
+from portal.web.kit.i18n.languages import reader
 
 MOST = 1000  # at about 8 kB a page
 
 Look = Callable[[str, Callable[[Standing], bool] | None], StatusPage | None]
 
-Key = tuple[str, str, str]
+Key = tuple[str, str, UnitSystem]
 Shelf = OrderedDict[Key, tuple[Standing, str]]
 
 
 def page(token: str, look: Look, write: Callable[[StatusPage], str]) -> str:
-    """Return the page behind a link: the cached one where it still holds, else a new one."""
-    key = (token.upper(), language(), measures.chosen())
+    """Return the page behind a link: the kept one where it still holds, else a new one."""
+    key = (token.upper(), reader().language, reader().units)
     shelf: Shelf = current_app.extensions.setdefault("kept_pages", OrderedDict())
     held = shelf.get(key)
     stands: list[Standing] = []

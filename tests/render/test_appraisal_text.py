@@ -35,8 +35,12 @@ from portal.craft.parts import (
     Usage,
     WheelBuild,
 )
-from portal.shop.appraisal_text import appraise_file
+from portal.render.appraisal_data import data_of
+from portal.render.appraisal_text import text_of
+from portal.render.reader import reader_for
+from portal.shop.appraisal import appraise_file
 from portal.shop.toml_lines import line_of
+from tests.readers import english
 
 HOUSE = Path(__file__).resolve().parents[2]
 SEED = HOUSE / "demo_seed"
@@ -52,7 +56,9 @@ BRONZE = (SEED / "orders" / "four_bronze_wheels.toml").read_text("utf-8")
 
 
 def appraised(text: str) -> tuple[str, dict]:
-    return appraise_file(text, SHOP, POWDERS)
+    found = appraise_file(text, SHOP, POWDERS)
+    reader = reader_for(found.shop)
+    return text_of(found, reader), data_of(found, reader)
 
 
 def test_there_are_six_varied_examples() -> None:
@@ -111,24 +117,24 @@ def test_an_error_names_the_key_and_its_line(old: str, new: str, key: str) -> No
     wrong = refusal(BRONZE.replace(old, new))
     line = BRONZE[: BRONZE.index(old)].count("\n") + 1
     assert wrong.key == key
-    assert f"line {line}, {key}:" in wrong.sentence
+    assert f"line {line}, {key}:" in english(wrong.sentence)
 
 
 def test_a_missing_key_is_named_with_the_line_of_its_table() -> None:
     wrong = refusal(BRONZE.replace("count = 2\n", ""))
     assert wrong.key == "sets[1].count"
     second = BRONZE.rindex("[[sets]]")
-    assert f"line {BRONZE[:second].count(chr(10)) + 1}," in wrong.sentence
+    assert f"line {BRONZE[:second].count(chr(10)) + 1}," in english(wrong.sentence)
 
 
 def test_a_file_that_is_not_toml_says_where() -> None:
-    assert "line 1" in refusal("bringing = = 3").sentence
+    assert "line 1" in english(refusal("bringing = = 3").sentence)
 
 
 def test_an_error_in_the_shop_file_names_its_line_too() -> None:
     wrong = refusal(BRONZE, SHOP.replace('minimum = "45.00"', "minimum = 45.0"))
     line = SHOP[: SHOP.index('minimum = "45.00"')].count("\n") + 1
-    assert f"the shop file, line {line}, prices.minimum" in wrong.sentence
+    assert f"the shop file, line {line}, prices.minimum" in english(wrong.sentence)
 
 
 @given(st.text(max_size=200))

@@ -2,29 +2,39 @@
 
 from functools import lru_cache
 
-from babel import Locale
 from babel.numbers import format_currency
 
+from portal.render.catalogues import locale_of
+from portal.render.reader import Reader
 from portal.shop.money import Money
 
 # signs that everybody knows; some languages write the code of a foreign currency instead
 SIGNS = {"GBP": "£", "USD": "$", "EUR": "€"}
 
 
-@lru_cache(maxsize=4096)
-def column_sum(amount: Money, locale: str) -> str:
+def money(sum_: Money, reader: Reader) -> str:
     """Return £1,234.00: whole sums keep their pence, so that columns line up."""
-    return _with_sign(
-        str(format_currency(amount.major, amount.currency, locale=locale)), amount.currency
-    )
+    return _in_column(sum_, reader.language)
+
+
+def amount(sum_: Money, reader: Reader) -> str:
+    """Return £1,234 for a whole sum and £1,234.50 for any other, as a sentence says it."""
+    return _in_sentence(sum_, reader.language)
 
 
 @lru_cache(maxsize=4096)
-def plain_sum(amount: Money, locale: str) -> str:
-    """Return £1,234 for a whole sum and £1,234.50 for any other, as a sentence says it."""
+def _in_column(amount: Money, language: str) -> str:
+    locale = locale_of(language)
+    text = str(format_currency(amount.major, amount.currency, locale=locale))
+    return _with_sign(text, amount.currency)
+
+
+@lru_cache(maxsize=4096)
+def _in_sentence(amount: Money, language: str) -> str:
     if amount.minor % 100:
-        return column_sum(amount, locale)
-    pattern = Locale.parse(locale).currency_formats["standard"].pattern.replace(".00", "")
+        return _in_column(amount, language)
+    locale = locale_of(language)
+    pattern = locale.currency_formats["standard"].pattern.replace(".00", "")
     text = format_currency(
         amount.major, amount.currency, format=pattern, locale=locale, currency_digits=False
     )

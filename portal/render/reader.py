@@ -1,0 +1,29 @@
+"""Who reads: in which language, zone and units, and with which words of the shop's own."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, tzinfo
+from zoneinfo import ZoneInfo
+
+from portal.craft.quantities import UnitSystem
+from portal.shop.shop import Shop
+
+
+@dataclass(frozen=True, slots=True)
+class Reader:
+    """Whoever reads a page, a letter or a paper.
+
+    `own` are the shop's texts and colour names as it has put them into this language.
+    """
+
+    language: str = "en"
+    zone: tzinfo = UTC
+    units: UnitSystem = UnitSystem.METRIC
+    own: Mapping[str, str] = field(default_factory=dict)
+    country: str = ""
+
+
+def reader_for(shop: Shop, language: str = "en", units: UnitSystem = UnitSystem.METRIC) -> Reader:
+    """Return a reader of what this shop says."""
+    own = shop.translations.get(language, {})
+    return Reader(language, ZoneInfo(shop.zone), units, own, shop.country)
