@@ -1,4 +1,4 @@
-"""A colour is chosen from the samples: priced and dated as of the booking, put into the order."""
+"""A colour chosen from the samples: priced and dated as of the booking, put into the order."""
 
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -43,7 +43,7 @@ from portal.store.jobs import Job
 
 @dataclass(frozen=True, slots=True)
 class Plates:
-    """What can be chosen for a set: each finish with its powder."""
+    """The choices for a set: each finish with its powder."""
 
     part_set: PartSet
     finishes: tuple[tuple[FinishChoice, Powder], ...]
@@ -51,7 +51,7 @@ class Plates:
 
 @dataclass(frozen=True, slots=True)
 class ColourChosen:
-    """What a chosen colour means: lines that add up to `amount`, the price, and the date."""
+    """The effect of a colour: lines that add up to `amount`, the price, and the date."""
 
     finish: FinishChoice
     powder: Powder
@@ -79,9 +79,9 @@ def plates(unit: UnitOfWork, session: Session, job_id: int, set_key: str) -> Pla
 def weigh_colour(
     unit: UnitOfWork, job_id: int, set_key: str, colour: str, gloss: Gloss
 ) -> ColourChosen:
-    """Say what a colour would mean, without keeping it.
+    """Return the effect of a colour, without saving it.
 
-    Raises Refused where it can't be made, or the parts don't bear its heat.
+    Raise Refused where it can't be made, or the parts can't stand its heat.
     """
     with unit.read() as session:
         job = load_job(session, job_id)
@@ -127,7 +127,7 @@ def choose_colour(  # noqa: PLR0913  # what a choice is made of, all named
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> None:
-    """Put a colour that was weighed into the order; work goes on where nothing else waits."""
+    """Put a priced colour into the order; work goes on where nothing else waits."""
     job = lock_job(session, job_id)
     if not job.state.is_open:
         raise Refused(not_now(job.state))

@@ -1,4 +1,4 @@
-"""Whether a job still waits for a colour that its customer decides from samples."""
+"""Whether a job still waits for a colour that its customer chooses from samples."""
 
 from sqlalchemy.orm import Session
 

@@ -1,8 +1,7 @@
-"""A part that came and cannot be found any more: written off with a reason, or found again.
+"""Lost parts: written off with a reason, or found again.
 
-Writing off raises a finding, so that the customer hears of it, sees the price without the part,
-and says whether the rest goes on. The part keeps its tag, which is gone with it: whoever scans
-that tag one day is led to the part.
+Writing off raises a finding, so that the customer hears of it, sees the price without the part, and
+says whether the rest goes on. The part keeps its lost tag: scanning it one day leads to the part.
 """
 
 import sqlalchemy as sa
@@ -40,7 +39,7 @@ LONGEST_REASON = 200
 
 @read_only
 def weigh_loss(unit: UnitOfWork, session: Session, part_id: int) -> FindingImpact:
-    """Say what an order would be without this part, before it is written off."""
+    """Return what an order would be without this part, before it is written off."""
     part, job = _part_and_job(session, part_id)
     return weigh_in(unit, session, job, _loss(job, part, "–"))
 
@@ -89,10 +88,10 @@ def write_off(
 
 @transactional
 def found(unit: UnitOfWork, session: Session, part_id: int, *, who: int | None) -> None:
-    """Take a lost part back in.
+    """Put a found part back into the job.
 
-    As long as the customer has not agreed to go on without it, it goes on as if nothing had been.
-    After that the order does not count on it any more: it goes home as it is, and the job says so.
+    As long as the customer has not agreed to go on without it, it goes on as before. After that the
+    order does not count on it any more: it goes home as it is, and the job says so.
     """
     part, job = _part_and_job(session, part_id)
     lock_job(session, job.id)

@@ -1,7 +1,7 @@
-"""What stands on paper: the slip with its counter strip, and the tags of a job's parts.
+"""The slip with its counter section, and the tags of a job's parts.
 
 The customer's part and the tags bear no name, telephone or e-mail: paper gets lost. The counter's
-strip bears the name alone, for it stays at the counter.
+section bears the name alone, for it stays at the counter.
 """
 
 from collections.abc import Sequence
@@ -37,7 +37,7 @@ from portal.store.tables import HardwareBag, Job, Part
 
 @dataclass(frozen=True, slots=True)
 class SlipPart:
-    """One part as its paper tag has it; `colour` may be empty while none is chosen."""
+    """One part on its paper tag; `colour` is empty while none is chosen."""
 
     number: int
     label: str
@@ -79,12 +79,12 @@ class SlipSet:
 
     @property
     def ours(self) -> tuple[Removal, ...]:
-        """What the shop takes off, in the order of work."""
+        """What the shop removes, in the order of work."""
         return self._off_by(Remover.US)
 
     @property
     def yours(self) -> tuple[Removal, ...]:
-        """What the customer takes off, in the order of work."""
+        """What the customer removes, in the order of work."""
         return self._off_by(Remover.YOU)
 
     def _off_by(self, who: Remover) -> tuple[Removal, ...]:
@@ -196,7 +196,7 @@ _PART = (Part.number, Part.label, Part.set_key, Part.tag, Part.arrived)
 
 @read_only
 def slip(unit: UnitOfWork, session: Session, token: str) -> Slip:
-    """Return the slip of the job behind a link; Unknown for a link that is none, or is over."""
+    """Return the slip of the job behind a link; raise Unknown for an invalid or expired link."""
     job = behind(session, token, unit.now(), *_JOB)
     # prices and powders as they were on the day of the booking
     shop = unit.shop(session, at=job.booked_at)

@@ -1,6 +1,6 @@
-"""What the status page shows: columns of one job, its parts and their moves, in four statements.
+"""The status page: columns of one job, its parts and their moves, in four statements.
 
-No full name, telephone, e-mail, vehicle or note of the staff: the link is all that a reader has.
+No full name, telephone, e-mail, vehicle or staff note: a reader has nothing but the link.
 """
 
 from collections.abc import Callable, Sequence
@@ -164,10 +164,10 @@ _MOVE_QUERY = (
 def status(
     unit: UnitOfWork, token: str, known: Callable[[Standing], bool] | None = None
 ) -> StatusPage | None:
-    """Return the status page behind a link, or None when the reader says that it is known.
+    """Return the status page behind a link, or None when the reader has it cached already.
 
-    `known` is shown everything that the page hangs on, and saves two statements and the rest of
-    the work. Raises Unknown for a link that is none, or is over.
+    `known` gets everything that the page depends on, and saves two statements and the rest of the
+    work. Raise Unknown for an invalid or expired link.
     """
     now = unit.now()
     with unit.read() as session:
@@ -238,7 +238,7 @@ def _standing(rows: Sequence[Any], shop: Shop, now: datetime) -> Standing:
 
 @read_only
 def code_behind(_unit: UnitOfWork, session: Session, token: str) -> str:
-    """Return the job's code for staff who scanned the link; Unknown when there is none."""
+    """Return the job's code for staff who scanned the link; raise Unknown when there is none."""
     code = session.scalar(sa.select(Job.code).where(Job.token == token.upper()))
     if code is None:
         raise Unknown(NO_LINK)
@@ -289,7 +289,7 @@ def _late(job: Any) -> bool:
 
 
 def _forecast(job: Any, shop: Shop, *, late: bool) -> datetime | None:
-    """What we expect now, as an hour at which it can be collected; only while work goes on."""
+    """Return the forecast as an hour at which it can be collected; only while work goes on."""
     if not job.state.is_in_house:
         return None
     moment = job.forecast_at if late else (job.forecast_likely_at or job.forecast_at)

@@ -1,4 +1,4 @@
-"""A further set starts as a copy of one of its kind: what is likely the same is not asked twice."""
+"""A further set starts as a copy of one of its kind, so that nothing is asked twice."""
 
 from dataclasses import replace
 
