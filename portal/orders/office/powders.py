@@ -112,11 +112,11 @@ def save_powder(
     session: Session,
     typed: dict[str, str],
     *,
-    seen: int | None,
+    expected_version: int | None,
     offered: bool,
     who: int | None,
 ) -> str:
-    """Add a powder (`seen` None) or change one; return its code.
+    """Add a powder (`expected_version` None) or change one; return its code.
 
     `typed` has the columns of the CSV file but the stock. Raises `Refused` with the column as
     `key`, `Overtaken` when a colleague changed it since.
@@ -124,9 +124,9 @@ def save_powder(
     made = _read(typed)
 
     row = session.get(PowderRow, made.code)
-    if seen is None and row is not None:
+    if expected_version is None and row is not None:
         raise Refused(Message("There is already a powder with this code."), key="code")
-    if seen is not None and (row is None or row.version != seen):
+    if expected_version is not None and (row is None or row.version != expected_version):
         raise Overtaken(
             Message(
                 "Someone has changed this powder. Your entries are still here. Check them "
@@ -141,12 +141,12 @@ def save_powder(
     row.offered, row.version = offered, row.version + 1
     session.flush()
     after = figures(row)
-    told = ", ".join(
+    changed = ", ".join(
         f"{key}: {before.get(key, '–')} → {value}"
         for key, value in after.items()
         if before.get(key) != value
     )
-    record(session, unit.now(), who, "put_powder", f"{made.code}: {told}")
+    record(session, unit.now(), who, "put_powder", f"{made.code}: {changed}")
     return made.code
 
 

@@ -88,11 +88,17 @@ def _change(
     unit: UnitOfWork, station: PartStage, name: str, change: Any, *, who: int | None
 ) -> None:
     """Put what `change` makes of one of a station's values into a new edition; empty: nothing."""
-    seen = newest(unit, "stations")
+    expected_edition_id = newest(unit, "stations")
     body: Mapping[str, Any] = document(unit, "stations").body
     one = body[str(station)]
     made = change(one.get(name))
     fresh = {key: value for key, value in one.items() if key != name}
     if made:
         fresh[name] = made
-    put_document(unit, "stations", {**body, str(station): fresh}, seen=seen, who=who)
+    put_document(
+        unit,
+        "stations",
+        {**body, str(station): fresh},
+        expected_edition_id=expected_edition_id,
+        who=who,
+    )

@@ -13,8 +13,7 @@ from portal.craft.messages import Message
 from portal.craft.old_finishes import route
 from portal.craft.parts import Closed, FaceStyle, Metal, PartKind, PartSet, WheelBuild
 from portal.orders.intake import drafts
-from portal.orders.intake.copied_set import like_an_earlier
-from portal.orders.intake.draft_answers import Answers, Step
+from portal.orders.intake.draft_answers import Answers, Step, like_an_earlier
 from portal.orders.intake.draft_view import DraftView
 from portal.shop.money import Money
 from portal.shop.pricing.part_prices import SINCE_LATER
