@@ -8,11 +8,9 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.orders.kernel.unit import UnitOfWork, read_only
-from portal.shop.moves import JobState
+from portal.shop.moves import AHEAD, JobState
 from portal.shop.route import PartStage
 from portal.store.tables import Job
-
-OPEN = (JobState.BOOKED, JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,12 +72,12 @@ def late_jobs(unit: UnitOfWork, session: Session) -> Lateness:
             behind,
             Job.forecast_station,
         )
-        .where(Job.state.in_(OPEN))
+        .where(Job.state.in_(AHEAD))
         .where(sa.or_(Job.forecast_at > Job.promise_at, Job.promise_at < now))
         .order_by(Job.promise_at)
     ).all()
     count, made_at = session.execute(
-        sa.select(sa.func.count(), sa.func.max(Job.forecast_made_at)).where(Job.state.in_(OPEN))
+        sa.select(sa.func.count(), sa.func.max(Job.forecast_made_at)).where(Job.state.in_(AHEAD))
     ).one()
     lines = [
         LateLine(

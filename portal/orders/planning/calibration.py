@@ -22,7 +22,7 @@ from portal.orders.planning.service_times import (
     oven_loads,
     stays_by_station,
 )
-from portal.shop.moves import JobState
+from portal.shop.moves import AHEAD
 from portal.shop.route import PartStage
 from portal.shop.scheduling.calibration import Pace, Rate, learn_margin, learn_pace, learn_rate
 from portal.shop.scheduling.promising import BELOW_AIM, Calibration
@@ -34,7 +34,6 @@ from portal.store.tables import Job, Move
 LAST_PROMISES = 200
 LASTS = timedelta(hours=1)  # paces change over weeks
 AFTER_WINDOW = timedelta(hours=1)  # counting in takes a while; later than this they came late
-OPEN = (JobState.BOOKED, JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK)
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,7 +238,7 @@ def _promises(session: Session, shop: Shop, now: datetime) -> Promises:
         .where(
             sa.or_(
                 Job.ready_at.is_not(None),
-                sa.and_(Job.promised_first_at < now, Job.state.in_(OPEN)),
+                sa.and_(Job.promised_first_at < now, Job.state.in_(AHEAD)),
             )
         )
         .order_by(known_at, Job.id)

@@ -22,7 +22,7 @@ from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.planning.calibration import calibration_now, stations_now
 from portal.shop.assessment.assess import Assessment
 from portal.shop.calendar.week import Window
-from portal.shop.moves import JobState
+from portal.shop.moves import AHEAD
 from portal.shop.route import FIRST, PartStage
 from portal.shop.scheduling.forecast import (
     Floor,
@@ -43,7 +43,6 @@ from portal.shop.scheduling.stations import PartWork
 from portal.shop.shop import Shop
 from portal.store.tables import Book, Booking, Job, Move, Part
 
-OPEN = (JobState.BOOKED, JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK)
 DAYS_OFFERED = 21
 NOTICE = timedelta(minutes=45)  # nobody can bring wheels in less
 FRESH = timedelta(minutes=10)  # the floor moves on by itself: work gets done without a scan
@@ -93,7 +92,7 @@ def floor_key(session: Session) -> FloorKey:
 
 def open_jobs(session: Session) -> tuple[JobWork, ...]:
     """Return every open job as the forecast needs it, with its parts as they stand."""
-    is_open = Job.state.in_(OPEN)
+    is_open = Job.state.in_(AHEAD)
     parts = _parts_by_job(session, is_open)
     jobs = sa.select(
         Job.id,
@@ -297,7 +296,7 @@ def reforecast_all(unit: UnitOfWork) -> int:
 def _store_outlook(
     unit: UnitOfWork, session: Session, outlook: dict[int, Outlook], shop: Shop, now: datetime
 ) -> None:
-    query = sa.select(Job.id, Job.promise_at).where(Job.id.in_(outlook), Job.state.in_(OPEN))
+    query = sa.select(Job.id, Job.promise_at).where(Job.id.in_(outlook), Job.state.in_(AHEAD))
     rows: list[dict[str, Any]] = []
     late: list[tuple[int, datetime]] = []
     for job_id, promise in session.execute(query.order_by(Job.id)):

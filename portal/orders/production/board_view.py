@@ -17,7 +17,7 @@ from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import Card, CardCoat, damage_in, read_card
 from portal.orders.planning.forecasting import wanted_order
 from portal.shop.codes import shown
-from portal.shop.moves import JobState
+from portal.shop.moves import IN_HOUSE, JobState
 from portal.shop.route import ON_THE_FLOOR, PartPlan, PartStage, next_stage
 from portal.shop.states import RunState
 from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
@@ -160,7 +160,7 @@ def _parts_query(but: Sequence[PartStage]) -> Any:
         )
         .join(Job, Job.id == Part.job_id)
         .where(
-            Job.state.in_((JobState.IN_WORK, JobState.WAITING, JobState.RECEIVED)),
+            Job.state.in_(IN_HOUSE),
             Part.arrived.not_in(NOT_WORKED_ON),
             Part.stage.not_in(but),
         )
