@@ -17,7 +17,7 @@ from portal.store.types import MessageText
 
 
 class Job(Base):
-    """One order of one customer. `state` is moved only by orders.moving."""
+    """One order of one customer. `state` is changed only by orders.kernel.transitions."""
 
     __tablename__ = "job"
     __table_args__ = (
@@ -81,7 +81,7 @@ class Job(Base):
 
 
 class Part(Base):
-    """One physical part. `stage` is moved only by orders.moving."""
+    """One physical part. `stage` is changed only by orders.kernel.transitions."""
 
     __tablename__ = "part"
     __table_args__ = (sa.UniqueConstraint("job_id", "number"),)

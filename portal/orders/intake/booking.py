@@ -60,8 +60,8 @@ def agreement(seen: DraftView) -> str:
 def _agreed_offer(seen: DraftView, agreed: str) -> Offered | None:
     """Return the offer with the date that was read; None where that is no longer true.
 
-    The floor goes on while a customer reads. A date that could be earlier by now is kept as it
-    was read; one that would be later must be read again.
+    The floor goes on while a customer reads. A date that could be earlier by now stays as it was
+    read; one that would be later must be read again.
     """
     if seen.promise is None or agreed.rpartition(".")[0] != agreement(seen).rpartition(".")[0]:
         return None
