@@ -110,7 +110,7 @@ def keep_unsent(
     choice can arrive after the page itself was sent.
     """
     now = unit.now()
-    kept = {
+    standing = {
         name[:LONGEST_NAME]: [value[:LONGEST_VALUE] for value in values[:MOST_VALUES]]
         for name, values in list(fields.items())[:MOST_FIELDS]
     }
@@ -118,8 +118,8 @@ def keep_unsent(
     row = draft_row(session, token, now)
     answers = read_answers(row.answers)
     late = answers.saved.get(place, 0) > version
-    if row.job_id is None and not late and answers.unsent.get(place) != kept:
-        row.answers = write_answers(replace(answers, unsent={**answers.unsent, place: kept}))
+    if row.job_id is None and not late and answers.unsent.get(place) != standing:
+        row.answers = write_answers(replace(answers, unsent={**answers.unsent, place: standing}))
 
 
 @transactional
@@ -129,10 +129,10 @@ def remove_set(unit: UnitOfWork, session: Session, token: str, key: str) -> None
     row = draft_row(session, token, now)
     _still_open(row)
     answers = read_answers(row.answers)
-    kept = tuple(s for s in answers.declared.sets if s.key != key)
+    others = tuple(s for s in answers.declared.sets if s.key != key)
     saved = {p: v for p, v in answers.saved.items() if not p.endswith(f":{key}")}
     unsent = {p: f for p, f in answers.unsent.items() if p != f"set:{key}"}
-    declared = replace(answers.declared, sets=kept)
+    declared = replace(answers.declared, sets=others)
     row.version += 1
     _write(row, replace(answers, declared=declared, saved=saved, unsent=unsent), now)
     session.execute(sa.delete(Photo).where(Photo.draft_id == row.id, Photo.set_key == key))
