@@ -41,6 +41,7 @@ from portal.shop.scheduling.promising import (
 )
 from portal.shop.scheduling.stations import PartWork
 from portal.shop.shop import Shop
+from portal.store.jobs import JobForecast
 from portal.store.tables import Book, Booking, Job, Move, Part
 
 OPEN = (JobState.BOOKED, JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK)
@@ -307,17 +308,19 @@ def _keep(
         forecast = safe if likely > promise else min(safe, promise)
         rows.append(
             {
-                "id": job_id,
-                "forecast_at": forecast,
-                "forecast_likely_at": min(likely, forecast),
-                "forecast_station": str(seen.station),
-                "forecast_made_at": now,
+                "job_id": job_id,
+                "safe_at": forecast,
+                "likely_at": min(likely, forecast),
+                "station": seen.station,
+                "made_at": now,
             }
         )
         if likely > promise:
             late.append((job_id, forecast))
     if rows:
-        session.execute(sa.update(Job), rows)
+        ids = [row["job_id"] for row in rows]
+        session.execute(sa.delete(JobForecast).where(JobForecast.job_id.in_(ids)))
+        session.execute(sa.insert(JobForecast), rows)
     told = _told(session, [job_id for job_id, _ in late])
     for job_id, day in late:
         # unless the same day or a later one was told before

@@ -21,7 +21,7 @@ from portal.shop.moves import JobState
 from portal.shop.route import PartPlan, PartStage, next_stage
 from portal.shop.states import RunState
 from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
-from portal.store.jobs import Job, Part
+from portal.store.jobs import Customer, Job, JobForecast, Part
 from portal.store.moves import Move
 
 STATIONS = (
@@ -165,13 +165,15 @@ def _parts_query(but: Sequence[PartStage]) -> Any:
             Part.stage_since,
             Job.id.label("job_id"),
             Job.code,
-            Job.name,
+            Customer.name,
             Job.state,
             Job.flag,
             Job.promise_at,
-            Job.forecast_at,
+            JobForecast.safe_at,
         )
         .join(Job, Job.id == Part.job_id)
+        .join(Job.customer)
+        .outerjoin(Job.forecast)
         .where(
             Job.state.in_((JobState.IN_WORK, JobState.WAITING, JobState.RECEIVED)),
             Part.arrived.not_in(NOT_WORKED_ON),
@@ -196,7 +198,7 @@ def _group(
         state=first.state,
         flag=first.flag,
         promise_at=first.promise_at,
-        forecast_at=first.forecast_at,
+        forecast_at=first.safe_at,
         set_key=first.set_key,
         set_size=sizes[first.job_id, first.set_key],
         stage=first.stage,
