@@ -84,7 +84,7 @@ class CraftError(ValueError):
     `key` names the field (`sets[0].count`), where one is to blame.
     """
 
-    def __init__(self, sentence: str, *, key: str = "") -> None:
+    def __init__(self, sentence: Message, *, key: str = "") -> None:
         super().__init__(sentence)
         self.sentence = sentence
         self.key = key

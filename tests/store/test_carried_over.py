@@ -18,6 +18,7 @@ from portal.store.tables import (
     Part,
     StockMove,
 )
+from tests.store.conftest import Forms
 from tests.store.old_form import Rows, dump, load, old_rows
 
 FORM = "0003"
@@ -25,13 +26,16 @@ FLAGGED = sa.select(Job).where(Job.flag.is_not(None))
 
 
 @pytest.fixture
-def filled(empty: str) -> str:
+def filled(forms: Forms) -> str:
     """The URL of a database of each kind that stands at the old form, with rows in every table."""
-    migrations.upgrade(empty, FORM)
-    engine = make_engine(empty)
+    return forms.like("old and filled", fill)
+
+
+def fill(url: str) -> None:
+    migrations.upgrade(url, FORM)
+    engine = make_engine(url)
     load(engine, old_rows())
     engine.dispose()
-    return empty
 
 
 def rows_of(url: str) -> Rows:
