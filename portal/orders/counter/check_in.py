@@ -28,7 +28,7 @@ from portal.orders.kernel.transitions import move_job, move_part
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.codes import shown
 from portal.shop.moves import JobState
-from portal.shop.route import PartStage
+from portal.shop.route import FIRST
 from portal.shop.scans import tag_number
 from portal.shop.states import Arrival
 from portal.store.jobs import Job, Part, Tag
@@ -200,7 +200,7 @@ def receive(
     now = unit.now()
     move_job(session, job_id, "receive", at=now, who=who)
     for part in parts_in_production(parts_of(session, job_id)):
-        move_part(session, part.id, to=PartStage.PREP, at=now, who=who)
+        move_part(session, part.id, to=FIRST, at=now, who=who)
     letter_received(unit, session, job)
     if count_open_findings(session, job_id) or open_colours(session, job):
         move_job(session, job_id, "wait", at=now, who=who)

@@ -172,13 +172,13 @@ def learn(session: Session, shop: Shop, now: datetime) -> Learned:
     stays = stays_by_station(session, rows, shop, now)
     found = []
     for station in shop.stations.by_key:
-        if station.key is PartStage.CURE:
+        if station.key.is_batch:
             visits = oven_loads(session, shop, now)
         else:
-            change = shop.stations.colour_change if station.key is PartStage.COAT else 0.0
+            change = shop.stations.colour_change if station.key.uses_powder else 0.0
             own = stays.get(station.key, ())
             visits = timed(own, station.key, station.places, colour_change=change)
-        load = station.key is PartStage.CURE
+        load = station.key.is_batch
         parts = median(one.parts for one in visits) if visits and not load else 1.0
         found.append(
             LearnedStation(
@@ -188,7 +188,7 @@ def learn(session: Session, shop: Shop, now: datetime) -> Learned:
                 parts,
             )
         )
-    looked = [row.verb for row in rows if row.from_ == PartStage.INSPECT]
+    looked = [row.verb for row in rows if PartStage(row.from_).is_gate]
     rework = learn_rate(looked.count("rework"), len(looked), shop.stations.rework_rate)
     late = learn_rate(*late_runs(session, shop, now), shop.stations.strip_late_rate)
     return Learned(shop.stations, tuple(found), rework, late, _promises(session, shop, now))
@@ -211,7 +211,7 @@ def _learned(session: Session, shop: Shop, now: datetime) -> Learned:
 def _usual(visits: Sequence[Visit]) -> float | None:
     if not visits:
         return None
-    load = visits[0].station is PartStage.CURE
+    load = visits[0].station.is_batch
     return median(one.expected / (1 if load else one.parts) for one in visits)
 
 

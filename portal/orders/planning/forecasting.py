@@ -23,7 +23,7 @@ from portal.orders.planning.calibration import calibration_now, stations_now
 from portal.shop.assessment.assess import Assessment
 from portal.shop.calendar.week import Window
 from portal.shop.moves import JobState
-from portal.shop.route import PartStage
+from portal.shop.route import FIRST, PartStage
 from portal.shop.scheduling.forecast import (
     Floor,
     JobWork,
@@ -247,7 +247,7 @@ def _candidate(order: Assessment, now: datetime) -> JobWork:
     parts: list[PartState] = []
     for answer in order.sets:
         work = order.work[answer.part_set.key]
-        parts += [PartState(work, PartStage.PREP, 0, now)] * answer.part_set.count
+        parts += [PartState(work, FIRST, 0, now)] * answer.part_set.count
     return JobWork(CANDIDATE, tuple(parts), now, rush=order.declared.rush)
 
 

@@ -18,22 +18,11 @@ from portal.orders.kernel.work_card import Card, CardCoat, damage_in, read_card
 from portal.orders.planning.forecasting import wanted_order
 from portal.shop.codes import shown
 from portal.shop.moves import JobState
-from portal.shop.route import PartPlan, PartStage, next_stage
+from portal.shop.route import ON_THE_FLOOR, PartPlan, PartStage, next_stage
 from portal.shop.states import RunState
 from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
 from portal.store.jobs import Customer, Job, JobForecast, Part
 from portal.store.moves import Move
-
-STATIONS = (
-    PartStage.PREP,
-    PartStage.STRIP,
-    PartStage.BLAST,
-    PartStage.COAT,
-    PartStage.CURE,
-    PartStage.INSPECT,
-    PartStage.REFIT,
-    PartStage.DONE,
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,9 +89,7 @@ class Group:
     @property
     def held(self) -> bool:
         """Whether the parts move by another page: a load, a run, an inspection."""
-        return self.stage in (PartStage.CURE, PartStage.INSPECT, PartStage.DONE) or any(
-            part.where for part in self.parts
-        )
+        return not self.stage.left_by_scan or any(part.where for part in self.parts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +112,7 @@ def floor(unit: UnitOfWork) -> tuple[Column, ...]:
         order = wanted_order(unit, session)
     return tuple(
         Column(stage, tuple(sorted(groups.get(stage, ()), key=in_order(order, stage))))
-        for stage in STATIONS
+        for stage in ON_THE_FLOOR
     )
 
 

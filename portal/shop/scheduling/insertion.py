@@ -190,18 +190,18 @@ class Insertion:
     ) -> Array:
         """Return when a lot that is ready for a visit has finished it."""
         ground, op = self.floor.ground, lot.ops[visit]
-        if op.station is PartStage.STRIP:
+        if op.station.leaves_the_house:
             return ground.runs[op.outside_days].back_from(at, slow)
         # what must catch a strip run goes first
         turn = 0.0 * turns if lot.leaves(visit) else turns
         done = self._visit(op, self._minutes(lot, visit), at, turn, own[op.station])
-        return ground.after_inspection(lot, done) if op.station is PartStage.INSPECT else done
+        return ground.after_inspection(lot, done) if op.station.is_gate else done
 
     def _minutes(self, lot: Lot, visit: int) -> Array:
         op = lot.ops[visit]
         ground = self.floor.ground
         spread = ground.stations[op.station].spread
-        if op.station is not PartStage.CURE:
+        if not op.station.is_batch:
             spread /= lot.parts**0.5
         rows = np.array([row(lot.stream, visit)])
         factor: Array = ground.factors(rows, np.array([spread]))[0, : self.columns]
@@ -212,7 +212,7 @@ class Insertion:
         shelf = self._shelves[op.station]
         ready = shelf.line(ready)
         places = ground.stations[op.station].places
-        if len(own) >= places and op.station is not PartStage.CURE:
+        if len(own) >= places and not op.station.is_batch:
             # its next lot is chosen when the one before it is done, among all that has come by then
             ready = np.maximum(ready, own[-places].end)
         allowed = self._joins(op, shelf)
@@ -229,13 +229,13 @@ class Insertion:
             start = np.where(joined, shelf.start(place) + late, start)
         if len(own) >= places:
             start = np.maximum(start, own[-places].end)
-        if op.station is PartStage.COAT and shelf.count:
+        if op.station.uses_powder and shelf.count:
             before = shelf.colour[np.maximum(place, 1) - 1]
             if last is not None:
                 before = np.where(place > last.place, before, last.colour)
             minutes = minutes + np.where(before == op.colour, 0.0, ground.stations.colour_change)
         end = start + minutes
-        if op.station is PartStage.CURE and own and own[-1].batch == op.batch:
+        if op.station.is_batch and own and own[-1].batch == op.batch:
             with_own = (ready <= own[-1].start) & (own[-1].room >= op.share)
             start = np.where(with_own, own[-1].start, start)
             end = np.where(with_own, own[-1].end, end)
@@ -249,7 +249,7 @@ class Insertion:
         return shelf.moments(end) + op.after
 
     def _joins(self, op: Op, shelf: _StationQueue) -> Array:
-        if op.station is not PartStage.CURE:
+        if not op.station.is_batch:
             return np.zeros(shelf.count, dtype=bool)
         apart = self.floor.ground.stations.oven.apart_c
         alike: Array = (np.abs(shelf.batch - op.batch) <= apart) & (shelf.room >= op.share)

@@ -10,8 +10,7 @@ from portal.craft.answers import NewPart, RouteKind
 from portal.craft.parts import Damage, Effect, Item, PartKind, System, WheelBuild
 from portal.shop.pricing.part_prices import PricedBy
 from portal.shop.pricing.price_list import TaxMode
-from portal.shop.route import PartStage
-from portal.shop.scheduling.station import QUEUED
+from portal.shop.route import QUEUED, PartStage
 from portal.shop.works import InspectionRule
 from portal.web.kit.i18n.languages import label
 

@@ -11,8 +11,7 @@ from portal.orders.kernel.errors import Already, Overtaken, Refused
 from portal.orders.office import stations
 from portal.shop.calendar.hours import DAYS
 from portal.shop.roles import Role
-from portal.shop.route import PartStage
-from portal.shop.scheduling.station import QUEUED
+from portal.shop.route import QUEUED, PartStage
 from portal.web.books.labels import field_label
 from portal.web.kit.forms import PageForm, TextField
 from portal.web.kit.http.csrf import checks_its_form

@@ -8,8 +8,7 @@ from flask_babel import lazy_gettext as _l
 from portal.orders.planning.what_if import try_idea
 from portal.shop.calendar.hours import DAYS
 from portal.shop.roles import Role
-from portal.shop.route import PartStage
-from portal.shop.scheduling.station import QUEUED
+from portal.shop.route import QUEUED, PartStage
 from portal.shop.scheduling.what_if import Idea
 from portal.web.books.labels import WORDS
 from portal.web.books.what_if_picture import before_and_after
