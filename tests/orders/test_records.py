@@ -127,7 +127,7 @@ def test_every_table_can_be_taken_away_without_its_secrets(unit, wren) -> None:
 
 def test_a_name_that_a_spreadsheet_would_run_is_made_harmless(unit) -> None:
     unit.write(lambda s: a_job_row(s, unit.now(), name='=HYPERLINK("x")', phone="+441632960001"))
-    [row] = csv.DictReader(io.StringIO("".join(export.csv_lines(unit, "job", str))))
+    [row] = csv.DictReader(io.StringIO("".join(export.csv_lines(unit, "customer", str))))
     assert row["name"] == '\'=HYPERLINK("x")'
     assert row["phone"] == "+441632960001"
 
