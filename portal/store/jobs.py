@@ -54,7 +54,7 @@ class Job(Base):
     state: Mapped[JobState] = mapped_column(index=True)
     version: Mapped[int] = mapped_column(default=1)
     booked_at: Mapped[datetime] = mapped_column(index=True)
-    # what was declared (craft.declared JSON) and how it was appraised and priced on that day
+    # what was declared (craft.declared JSON)
     declared: Mapped[dict[str, Any]]
     # what was ordered, in one line
     summary: Mapped[Message] = mapped_column(MessageText)
@@ -82,6 +82,8 @@ class Job(Base):
     expected_at: Mapped[datetime | None]
     expected_unless: Mapped[Slow | None]
     rush: Mapped[bool] = mapped_column(default=False)  # goes before others, as was declared
+    # what trade and shop said of what was declared (shop.assessment.stored); its price is `quote`
+    assessed: Mapped[dict[str, Any] | None] = mapped_column(sa.JSON(none_as_null=True))
     customer_id: Mapped[int] = mapped_column(sa.ForeignKey("customer.id"), index=True)
 
     customer: Mapped[Customer] = relationship(lazy="joined", innerjoin=True)

@@ -6,18 +6,15 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from portal.craft.colour_names import ColourName
-from portal.craft.declared import read_declared, write_declared
+from portal.craft.declared import read_declared
 from portal.craft.finishes import can_be_made, finishes_from_samples
 from portal.craft.messages import Message
 from portal.craft.parts import FinishChoice, Gloss, PartSet, Powder
 from portal.orders.counter.finding_impact import as_booked, days_of, later_by
 from portal.orders.counter.findings import (
     OPEN_TO_FINDINGS,
-    give_work_anew,
     go_on_when_nothing_waits,
-    name_anew,
     open_colours,
-    span_anew,
 )
 from portal.orders.kernel.errors import Already, Refused
 from portal.orders.kernel.idempotency import idempotent
@@ -28,12 +25,12 @@ from portal.orders.kernel.job_lock import (
     record_event,
     refuse_if_overtaken,
 )
+from portal.orders.kernel.job_order import change_order, shop_as_booked
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.planning.forecasting import ready_if_begun_now
 from portal.shop.assessment.assess import Assessment, assess
 from portal.shop.assessment.open_cases import longest_of
 from portal.shop.money import Money
-from portal.shop.pricing.agreed import at_agreed_sum
 from portal.shop.pricing.quote import difference
 from portal.shop.pricing.quote_lines import QuoteLine
 from portal.shop.shop import Shop
@@ -86,7 +83,7 @@ def weigh_colour(
         job = load_job(session, job_id)
         own = _open_set(session, job, set_key)
         # prices are those of the day of the booking
-        shop = unit.shop(session, at=job.booked_at)
+        shop = shop_as_booked(unit, session, job)
         before, after = _before_and_after(job, own, colour, gloss, shop)
         promise, was = job.promise_at, job.total_minor
         powder, today = shop.stock[colour], unit.shop(session)
@@ -132,7 +129,7 @@ def choose_colour(  # noqa: PLR0913  # what a choice is made of, all named
         raise Refused(not_now(job.state))
     refuse_if_overtaken(session, job_id, expected_event_id)
     own = _open_set(session, job, set_key)
-    shop = unit.shop(session, at=job.booked_at)
+    shop = shop_as_booked(unit, session, job)
     _before, after = _before_and_after(job, own, chosen.finish.colour, chosen.finish.gloss, shop)
     _put_in(unit, session, job, after, chosen, shop, who=who)
 
@@ -147,13 +144,8 @@ def _put_in(  # everything that a choice changes, all named
     *,
     who: int | None,
 ) -> None:
-    job.declared = write_declared(after.declared)
-    job.total_minor = chosen.total.minor
-    job.quote = at_agreed_sum(after.quote, job.total_minor).to_dict()
     job.promise_at = chosen.ready_at
-    span_anew(job, after.declared, shop)
-    name_anew(session, job, after.appraisal, shop)
-    give_work_anew(session, job, after)
+    change_order(session, job, after, chosen.total.minor, shop)
     says = Message("{colour}", colour=ColourName(chosen.powder.name))
     record_event(session, job, "colour", at=unit.now(), who=who, says=says)
     go_on_when_nothing_waits(unit, session, job, who=who)

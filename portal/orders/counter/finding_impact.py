@@ -16,6 +16,7 @@ from portal.craft.messages import Message
 from portal.craft.parts import Declared
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.job_lock import load_job, parts_of
+from portal.orders.kernel.job_order import shop_as_booked
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.shop.assessment.assess import Assessment, assess
 from portal.shop.assessment.open_cases import longest_of
@@ -63,7 +64,7 @@ def weigh(unit: UnitOfWork, session: Session, job_id: int, found: Difference) ->
 
 def weigh_in(unit: UnitOfWork, session: Session, job: Job, found: Difference) -> FindingImpact:
     """Weigh a difference inside another verb's transaction."""
-    shop = unit.shop(session, at=job.booked_at)
+    shop = shop_as_booked(unit, session, job)
     before = as_booked(read_declared(job.declared), shop, job)
     own = next((s for s in before.declared.sets if s.key == found.set_key), None)
     numbers = numbers_of(session, job.id, found.set_key)
@@ -76,8 +77,7 @@ def weigh_in(unit: UnitOfWork, session: Session, job: Job, found: Difference) ->
         raise Refused(
             Message("This is what the customer declared, so nothing differs."), key="arrived"
         )
-    really, key = put_into(before.declared, found, numbers)
-    after = as_booked(really, shop, job)
+    after, key = amended(session, job, found, shop)
     lines = difference(before.quote, after.quote)
     new = after.of_set(key)
     refused = tuple(c.says for c in new.refused) if new and not found.missing else ()
@@ -100,6 +100,13 @@ def weigh_in(unit: UnitOfWork, session: Session, job: Job, found: Difference) ->
 def as_booked(declared: Declared, shop: Shop, job: Job) -> Assessment:
     """Return the assessment of an order at the prices of the day on which a job was booked."""
     return assess(declared, shop, shop.day(job.booked_at))
+
+
+def amended(session: Session, job: Job, found: Difference, shop: Shop) -> tuple[Assessment, str]:
+    """Return the order with a difference put into it, and the key of the set of its parts."""
+    numbers = numbers_of(session, job.id, found.set_key)
+    really, key = put_into(read_declared(job.declared), found, numbers)
+    return as_booked(really, shop, job), key
 
 
 def days_of(appraisal: Appraisal) -> int:

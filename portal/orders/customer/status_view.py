@@ -14,11 +14,11 @@ from sqlalchemy.orm import Session
 from portal.craft.answers import RefitStep
 from portal.craft.declared import read_declared
 from portal.craft.parts import PartSet
+from portal.craft.refit import guide_for
 from portal.orders.customer.findings_view import FINDING, FindingView, findings_of
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.job_links import NO_LINK, behind, must_be_open
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
-from portal.orders.kernel.refit_guide import guide_for
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.wording import LEFT_OPEN
 from portal.shop.codes import shown

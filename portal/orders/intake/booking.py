@@ -8,7 +8,6 @@ import sqlalchemy as sa
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
-from portal.craft.declared import write_declared
 from portal.craft.messages import Message
 from portal.orders.intake.draft_answers import Contact, Step
 from portal.orders.intake.draft_view import DraftView, Offered, Times, look
@@ -17,15 +16,15 @@ from portal.orders.intake.question_rows import to_job
 from portal.orders.kernel.booking_letter import queue_booked
 from portal.orders.kernel.errors import Overtaken, Refused, Taken
 from portal.orders.kernel.idempotency import idempotent
+from portal.orders.kernel.job_order import put_order, put_parts
 from portal.orders.kernel.job_search import colour_names, search_text
 from portal.orders.kernel.unit import UnitOfWork, transactional
-from portal.orders.kernel.wording import names_of, summary_of
-from portal.orders.kernel.work_card import give_work
 from portal.shop import codes
 from portal.shop.assessment.assess import Assessment
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.shop.shop import Shop
+from portal.shop.states import Arrival
 from portal.store.jobs import Customer
 from portal.store.tables import Booking, Draft, Job, Move, Part, Photo
 
@@ -180,7 +179,7 @@ def _book(
     )
     row.job_id = job.id
     row.updated_at = now
-    queue_booked(unit, session, job, ready.order.quote, shop)
+    queue_booked(unit, session, job, ready.order, shop)
     session.flush()
     return job.token
 
@@ -199,18 +198,13 @@ def _free_place(session: Session, offer: Offered) -> int:
 def _job(unit: UnitOfWork, ready: ReadyToBook, row: Draft, shop: Shop, now: datetime) -> Job:
     contact, offer, price = ready.contact, ready.offer, ready.order.quote
     code = codes.new_code(unit.random_bytes)
-    return Job(
+    job = Job(
         code=code,
         token=codes.new_token(unit.random_bytes),
         pickup_code=codes.pick("0123456789", PICKUP_DIGITS, unit.random_bytes),
         state=JobState.BOOKED,
         booked_at=now,
-        declared=write_declared(ready.order.declared),
-        rush=ready.order.declared.rush,
-        summary=summary_of(ready.order.appraisal, shop.stock),
-        quote=price.to_dict(),
         currency=price.total.currency,
-        total_minor=price.total.minor,
         deposit_minor=price.deposit.minor,
         customer=Customer(
             name=contact.name,
@@ -235,21 +229,23 @@ def _job(unit: UnitOfWork, ready: ReadyToBook, row: Draft, shop: Shop, now: date
         expected_unless=None if offer.date.firm else offer.unless,
         promised_first_at=offer.ready_at,
     )
+    put_order(job, ready.order, shop)
+    return job
 
 
 def _add_parts(session: Session, job: Job, ready: ReadyToBook, shop: Shop, now: datetime) -> None:
-    number = 0
-    names = names_of(ready.order.appraisal, shop.stock)
-    for answer in ready.order.sets:
-        for place in range(answer.part_set.count):
-            number += 1
-            part = Part(
-                job_id=job.id,
-                number=number,
-                set_key=answer.part_set.key,
-                label=names[answer.part_set.key].of_one,
-                stage=PartStage.EXPECTED,
-                stage_since=now,
-            )
-            give_work(part, ready.order, place)
-            session.add(part)
+    sets = ready.order.declared.sets
+    keys = [one.key for one in sets for _ in range(one.count)]
+    parts = [
+        Part(
+            job_id=job.id,
+            number=number,
+            set_key=key,
+            arrived=Arrival.UNCHECKED,
+            stage=PartStage.EXPECTED,
+            stage_since=now,
+        )
+        for number, key in enumerate(keys, start=1)
+    ]
+    put_parts(parts, ready.order, shop)
+    session.add_all(parts)

@@ -8,6 +8,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.declared import read_declared
 from portal.craft.messages import Message
+from portal.craft.refit import guide_for
 from portal.notices.letters import (
     AnyLetter,
     FindingRaised,
@@ -20,7 +21,6 @@ from portal.notices.letters import (
 )
 from portal.notices.outbox import queue
 from portal.orders.kernel.job_lock import last_event, parts_of, parts_on_site
-from portal.orders.kernel.refit_guide import guide_for
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.calendar.week import Week
 from portal.shop.codes import shown, status_link
