@@ -33,7 +33,7 @@ class Customer(Base):
 
 
 class Job(Base):
-    """One order of one customer. `state` is moved only by orders.moving."""
+    """One order of one customer. `state` is changed only by orders.kernel.transitions."""
 
     __tablename__ = "job"
     __table_args__ = (
@@ -104,7 +104,7 @@ class JobForecast(Base):
 
 
 class Part(Base):
-    """One physical part. `stage` is moved only by orders.moving."""
+    """One physical part. `stage` is changed only by orders.kernel.transitions."""
 
     __tablename__ = "part"
     __table_args__ = (sa.UniqueConstraint("job_id", "number"),)

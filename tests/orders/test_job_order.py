@@ -20,7 +20,9 @@ from tests.orders.test_findings import answer, painted, raise_it, receive
 def withdraw(unit, code: str) -> None:
     """Take a powder off the shop's list."""
     sheet = powders.powder(unit, code)
-    powders.save_powder(unit, sheet.figures, seen=sheet.version, offered=False, who=None)
+    powders.save_powder(
+        unit, sheet.figures, expected_version=sheet.version, offered=False, who=None
+    )
 
 
 def told(unit, job_id: int):

@@ -1,4 +1,4 @@
-"""A colour is chosen from the samples: priced and dated as of the booking, put into the order."""
+"""A colour chosen from the samples: priced and dated as of the booking, put into the order."""
 
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -12,7 +12,6 @@ from portal.craft.messages import Message
 from portal.craft.parts import FinishChoice, Gloss, PartSet, Powder
 from portal.orders.counter.finding_impact import as_booked, days_of, later_by
 from portal.orders.counter.findings import (
-    OPEN_TO_FINDINGS,
     go_on_when_nothing_waits,
     open_colours,
 )
@@ -39,7 +38,7 @@ from portal.store.jobs import Job
 
 @dataclass(frozen=True, slots=True)
 class Plates:
-    """What can be chosen for a set: each finish with its powder."""
+    """The choices for a set: each finish with its powder."""
 
     part_set: PartSet
     finishes: tuple[tuple[FinishChoice, Powder], ...]
@@ -47,7 +46,7 @@ class Plates:
 
 @dataclass(frozen=True, slots=True)
 class ColourChosen:
-    """What a chosen colour means: lines that add up to `amount`, the price, and the date."""
+    """The effect of a colour: lines that add up to `amount`, the price, and the date."""
 
     finish: FinishChoice
     powder: Powder
@@ -75,9 +74,9 @@ def plates(unit: UnitOfWork, session: Session, job_id: int, set_key: str) -> Pla
 def weigh_colour(
     unit: UnitOfWork, job_id: int, set_key: str, colour: str, gloss: Gloss
 ) -> ColourChosen:
-    """Say what a colour would mean, without keeping it.
+    """Return the effect of a colour, without saving it.
 
-    Raises Refused where it can't be made, or the parts don't bear its heat.
+    Raise Refused where it can't be made, or the parts can't stand its heat.
     """
     with unit.read() as session:
         job = load_job(session, job_id)
@@ -123,9 +122,9 @@ def choose_colour(  # noqa: PLR0913  # what a choice is made of, all named
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> None:
-    """Put a colour that was weighed into the order; work goes on where nothing else waits."""
+    """Put a priced colour into the order; work goes on where nothing else waits."""
     job = lock_job(session, job_id)
-    if job.state not in OPEN_TO_FINDINGS:
+    if not job.state.is_open:
         raise Refused(not_now(job.state))
     refuse_if_overtaken(session, job_id, expected_event_id)
     own = _open_set(session, job, set_key)

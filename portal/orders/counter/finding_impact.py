@@ -1,4 +1,4 @@
-"""What a difference means before anybody is asked: in words, in lines of the price, in days.
+"""The effect of a difference before the customer is asked: in words, price lines and days.
 
 Prices are those of the day of the booking: an old order keeps the prices it was quoted.
 """
@@ -38,12 +38,11 @@ from portal.store.jobs import Finding, Job
 
 @dataclass(frozen=True, slots=True)
 class FindingImpact:
-    """What a difference means: in words, in lines that add up to `amount_minor`, in days.
+    """The effect of a difference: in words, in lines that add up to `amount_minor`, in days.
 
-    `ready_at` is the date that the customer would be promised.
-
-    `refused` says why the parts can't be done at all, where that is so. `within_told` means that
-    only what the customer didn't know is filled in, at a price and a date that they agreed to.
+    `ready_at` is the date that the customer would be promised. `refused` explains why the parts
+    can't be done at all, where that is so. `within_told` means that only open answers are filled
+    in, at a price and a date that the customer agreed to.
     """
 
     kind: DifferenceKind
@@ -58,7 +57,7 @@ class FindingImpact:
 
 @read_only
 def weigh(unit: UnitOfWork, session: Session, job_id: int, found: Difference) -> FindingImpact:
-    """Say what a difference would mean, without keeping it: for the page before it is raised."""
+    """Return the effect of a difference, without saving it: for the page before it is raised."""
     return weigh_in(unit, session, load_job(session, job_id), found)
 
 
@@ -110,7 +109,7 @@ def amended(session: Session, job: Job, found: Difference, shop: Shop) -> tuple[
 
 
 def days_of(appraisal: Appraisal) -> int:
-    """Working days that an order spends outside the house or waiting for powder."""
+    """Return the working days that an order is outside the house or waits for powder."""
     return max(appraisal.outside_days, appraisal.powder_days, appraisal.sample_days)
 
 
@@ -124,7 +123,7 @@ def later_by(week: Week, moment: datetime, days: int) -> datetime:
 
 
 def numbers_of(session: Session, job_id: int, set_key: str) -> tuple[int, ...]:
-    """The parts of a set that the order counts on."""
+    """Return the parts of a set that the order counts on."""
     gone = _given_up(session, job_id)
     return tuple(
         p.number for p in parts_of(session, job_id) if p.set_key == set_key and p.number not in gone
@@ -132,7 +131,7 @@ def numbers_of(session: Session, job_id: int, set_key: str) -> tuple[int, ...]:
 
 
 def _given_up(session: Session, job_id: int) -> set[int]:
-    """The parts that the customer has agreed to go on without."""
+    """Return the parts that the customer has agreed to go on without."""
     query = sa.select(Finding.change).where(
         Finding.job_id == job_id,
         Finding.answer == FindingAnswer.ACCEPTED,

@@ -1,4 +1,4 @@
-"""What differs from the order: raised, answered, put into the order.
+"""Findings: raised, answered, put into the order.
 
 Work does not start, or go on, while a finding has no answer. Prices are those of the day of the
 booking: an old order keeps the prices it was quoted.
@@ -40,15 +40,6 @@ from portal.store.drafts import Photo
 from portal.store.jobs import Finding, Job, Part
 
 CHOOSE_FIRST = Message("Choose the colour with the customer first.")
-OPEN_TO_FINDINGS = frozenset(
-    {
-        JobState.BOOKED,
-        JobState.NOT_BROUGHT,
-        JobState.RECEIVED,
-        JobState.WAITING,
-        JobState.IN_WORK,
-    }
-)
 
 
 @transactional
@@ -64,12 +55,12 @@ def raise_finding(  # noqa: PLR0913  # what a finding is made of, all named
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> int:
-    """Keep a difference as a finding and ask the customer; return its number.
+    """Save a difference as a finding and ask the customer; return its number.
 
     A job whose work has started waits until the answer is there.
     """
     job = lock_job(session, job_id)
-    if job.state not in OPEN_TO_FINDINGS:
+    if not job.state.is_open:
         raise Refused(not_now(job.state))
     refuse_if_overtaken(session, job_id, expected_event_id)
     return raise_held(unit, session, job, found, photo=photo, who=who)
@@ -84,7 +75,7 @@ def raise_held(
     photo: str = "",
     who: int | None,
 ) -> int:
-    """Raise a finding inside another verb's transaction; the job must be held."""
+    """Raise a finding inside another use case's transaction; the job must be locked."""
     weighed = weigh_in(unit, session, job, found)
     finding = _row(session, job, found, weighed, photo, at=unit.now(), who=who)
     for part in _named(session, job.id, found):
@@ -120,7 +111,7 @@ def answer_finding(
     how: AnsweredHow,
     who: int | None,
 ) -> None:
-    """Note the customer's answer, given at the counter or by the link."""
+    """Record the customer's answer, given at the counter or by the link."""
     job = lock_job(session, job_id)
     settle(unit, session, job, finding_id, accepted=accepted, how=how, who=who)
 
@@ -135,10 +126,10 @@ def settle(
     how: AnsweredHow,
     who: int | None,
 ) -> None:
-    """Answer a finding inside another verb's transaction; the job must be held.
+    """Answer a finding inside another use case's transaction; the job must be locked.
 
     A yes changes the order: its sets, price, promise and the work of its parts. When nothing is
-    left to answer, a yes lets work go on; a no leaves the next step to the counter.
+    open any more, a yes lets work go on; a no leaves the next step to the counter.
     """
     finding = _open_finding(session, job, finding_id)
     answer = FindingAnswer.ACCEPTED if accepted else FindingAnswer.DECLINED
@@ -162,7 +153,7 @@ def settle(
 def withdraw(
     unit: UnitOfWork, session: Session, job_id: int, finding_id: int, *, who: int | None
 ) -> None:
-    """Take a finding back that was a mistake: its parts are looked at again."""
+    """Withdraw a finding that was a mistake: its parts are checked again."""
     job = lock_job(session, job_id)
     finding = _open_finding(session, job, finding_id)
     if finding.kind == DifferenceKind.LOST:
@@ -177,7 +168,7 @@ def withdraw(
 def take_back_held(
     unit: UnitOfWork, session: Session, job: Job, finding: Finding, *, who: int | None
 ) -> None:
-    """Strike a finding that has no answer yet; the job must be held."""
+    """Delete a finding that has no answer yet; the job must be locked."""
     answer, how = FindingAnswer.WITHDRAWN, AnsweredHow.COUNTER
     _answer(unit, session, job, finding, answer, how=how, who=who)
 

@@ -1,7 +1,7 @@
-"""What stands on paper: the slip with its counter strip, and the tags of a job's parts.
+"""The slip with its counter section, and the tags of a job's parts.
 
 The customer's part and the tags bear no name, telephone or e-mail: paper gets lost. The counter's
-strip bears the name alone, for it stays at the counter.
+section bears the name alone, for it stays at the counter.
 """
 
 from collections.abc import Sequence
@@ -35,12 +35,10 @@ from portal.shop.shop import Shop
 from portal.store.jobs import Customer
 from portal.store.tables import HardwareBag, Job, Part
 
-OVER = frozenset({JobState.CALLED_OFF, JobState.TURNED_AWAY})
-
 
 @dataclass(frozen=True, slots=True)
 class SlipPart:
-    """One part as its paper tag has it; `colour` may be empty while none is chosen."""
+    """One part on its paper tag; `colour` is empty while none is chosen."""
 
     number: int
     label: str
@@ -82,12 +80,12 @@ class SlipSet:
 
     @property
     def ours(self) -> tuple[Removal, ...]:
-        """What the shop takes off, in the order of work."""
+        """What the shop removes, in the order of work."""
         return self._off_by(Remover.US)
 
     @property
     def yours(self) -> tuple[Removal, ...]:
-        """What the customer takes off, in the order of work."""
+        """What the customer removes, in the order of work."""
         return self._off_by(Remover.YOU)
 
     def _off_by(self, who: Remover) -> tuple[Removal, ...]:
@@ -144,7 +142,7 @@ class Slip:
     @property
     def over(self) -> bool:
         """Whether there is nothing to bring any more."""
-        return self.state in OVER
+        return self.state.is_off
 
     @property
     def new_tyres(self) -> int:
@@ -200,7 +198,7 @@ _PART = (Part.number, Part.label, Part.set_key, Part.tag, Part.arrived)
 
 @read_only
 def slip(unit: UnitOfWork, session: Session, token: str) -> Slip:
-    """Return the slip of the job behind a link; Unknown for a link that is none, or is over."""
+    """Return the slip of the job behind a link; raise Unknown for an invalid or expired link."""
     job = behind(session, token, unit.now(), *_JOB)
     # prices and powders as they were on the day of the booking
     shop = unit.shop(session, at=job.booked_at)

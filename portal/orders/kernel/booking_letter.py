@@ -11,7 +11,6 @@ from portal.notices.outbox import queue
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.assessment.assess import Assessment
 from portal.shop.codes import shown, status_link
-from portal.shop.moves import JobState
 from portal.shop.pricing.statements import date_of_job
 from portal.shop.shop import Shop
 from portal.store.tables import Job
@@ -68,5 +67,5 @@ def drop_off_of(job: Job, shop: Shop, base_url: str) -> DropOff:
             link=link,
         ),
         link=link,
-        called_off=job.state in (JobState.CALLED_OFF, JobState.TURNED_AWAY),
+        called_off=job.state.is_off,
     )

@@ -1,4 +1,4 @@
-"""The refit guide of a job: what to do with the parts once they are home."""
+"""The refit guide of a job."""
 
 from dataclasses import dataclass
 

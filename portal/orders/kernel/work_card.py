@@ -1,7 +1,7 @@
-"""What the floor has to do on a part and must see of it without a click.
+"""What the floor has to do on a part and must see without a click.
 
-It is computed from the appraisal when the parts are taken in or a finding changes them, and kept
-with the part, so that a page of the floor appraises nothing.
+It is computed from the appraisal when the parts are received or a finding changes them, and stored
+with the part, so that floor pages appraise nothing.
 """
 
 from collections.abc import Mapping

@@ -1,4 +1,4 @@
-"""Erases who a customer is; what was done and paid stays, without a name."""
+"""Erases a customer's personal data; what was done and paid stays, without a name."""
 
 from collections.abc import Sequence
 
@@ -21,7 +21,7 @@ ENDED = frozenset(
 
 @transactional
 def erase_customer(_unit: UnitOfWork, session: Session, code: str) -> str:
-    """Blank the customer of the job `code`; return the code. Refused while the job is open."""
+    """Erase the customer of the job `code`; return the code. Refused while the job is open."""
     job = session.scalar(sa.select(Job).where(Job.code == normalise(code)))
     if job is None:
         raise Unknown(Message("There is no job with the code {code}.", code=code))
@@ -37,7 +37,7 @@ def erase_customer(_unit: UnitOfWork, session: Session, code: str) -> str:
 def erase_asker(unit: UnitOfWork, session: Session, question_id: int, *, who: int) -> None:
     """Delete a question with its draft, photos and letters, because its customer asks for it.
 
-    Raises Unknown, or Refused once the draft is booked: then the job's customer is erased.
+    Raise Unknown, or Refused once the draft is booked: then the job's customer is erased.
     """
     question = session.get(Question, question_id)
     if question is None or question.draft_id is None:

@@ -1,4 +1,4 @@
-"""What is late, or will be, and the station that causes it."""
+"""Jobs that are late, or will be, and the station that causes it."""
 
 from collections import Counter
 from dataclasses import dataclass
@@ -8,12 +8,10 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.orders.kernel.unit import UnitOfWork, read_only
-from portal.shop.moves import JobState
+from portal.shop.moves import AHEAD, JobState
 from portal.shop.route import PartStage
 from portal.store.jobs import Customer, JobForecast
 from portal.store.tables import Job
-
-OPEN = (JobState.BOOKED, JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK)
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,13 +29,13 @@ class LateLine:
 
     @property
     def hours(self) -> int:
-        """How many hours the forecast lies behind the promise."""
+        """How many hours the forecast is behind the promise."""
         return int((self.forecast_at - self.promise_at).total_seconds() // 3600)
 
 
 @dataclass(frozen=True, slots=True)
 class Lateness:
-    """The late jobs, how many each station holds up, and when the forecast was made."""
+    """The late jobs, how many each station delays, and when the forecast was made."""
 
     lines: tuple[LateLine, ...]
     by_station: tuple[tuple[PartStage | None, int], ...]
@@ -72,7 +70,7 @@ def late_jobs(unit: UnitOfWork, session: Session) -> Lateness:
         )
         .join(Job.customer)
         .outerjoin(Job.forecast)
-        .where(Job.state.in_(OPEN))
+        .where(Job.state.in_(AHEAD))
         .where(sa.or_(JobForecast.safe_at > Job.promise_at, Job.promise_at < now))
         .order_by(Job.promise_at)
     ).all()
@@ -80,7 +78,7 @@ def late_jobs(unit: UnitOfWork, session: Session) -> Lateness:
         sa.select(sa.func.count(), sa.func.max(JobForecast.made_at))
         .select_from(Job)
         .outerjoin(Job.forecast)
-        .where(Job.state.in_(OPEN))
+        .where(Job.state.in_(AHEAD))
     ).one()
     lines = [
         LateLine(
