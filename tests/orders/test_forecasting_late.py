@@ -132,9 +132,9 @@ def test_a_promise_that_is_more_likely_kept_than_not_worries_nobody(unit, clock)
     jobs = [a_job_in_work(unit, first_tag=101 + 10 * n) for n in range(6)]
     reforecast_all(unit)
     job = max(jobs, key=lambda one: forecast_of(unit, one).safe_at)
-    row = forecast_of(unit, job)
-    assert row.likely_at < row.safe_at  # there is something to be unsure of
-    change(unit, Job, job.job_id, promise_at=row.likely_at)
+    before = forecast_of(unit, job)
+    assert before.likely_at < before.safe_at  # there is something to be unsure of
+    change(unit, Job, job.job_id, promise_at=before.likely_at)
     reforecast_all(unit)
     row = row_of(unit, job)
     assert forecast_of(unit, job).safe_at == row.promise_at

@@ -304,7 +304,7 @@ def _forecast(job: Any, shop: Shop, *, late: bool) -> datetime | None:
     """Return the forecast as an hour at which it can be collected; only while work goes on."""
     if not job.state.is_in_house:
         return None
-    moment = job.safe_at if late else (job.likely_at)
+    moment = job.safe_at if late else job.likely_at
     return shop.week.pickup_after(moment) if moment is not None else None
 
 
