@@ -42,6 +42,14 @@ def test_an_order_is_the_same_after_it_was_kept(name: str) -> None:
     assert caution.says.msgid == order.sets[0].cautions[0].says.msgid
 
 
+def test_what_an_earlier_release_kept_can_be_read_without_what_is_gone() -> None:
+    order = assess(read_declared({"sets": ORDERS["all of it"]}), shop(), ON)
+    kept = write_assessment(order)
+    kept["sets"][0] |= {"gone": 1}
+    kept["sets"][0]["route"] |= {"gone": [1]}
+    assert read_assessment(kept, order.declared, order.quote) == order
+
+
 def test_of_an_open_colour_the_price_and_the_longest_wait_are_kept() -> None:
     order = assess(read_declared({"sets": [WHEELS | {"finish": OPEN}]}), shop(), ON)
     kept = again(order)

@@ -3,6 +3,9 @@
 What was declared and the price have columns of their own; they are handed in again on reading.
 Of the finishes that an open colour can become only the one that takes longest to come is kept:
 what can be chosen is asked anew on the day on which it is.
+
+What is kept outlives the release that kept it: a field that goes is skipped on reading, and one
+that is added needs a default.
 """
 
 import dataclasses
@@ -65,7 +68,7 @@ def _read_set(kept: Mapping[str, Any], own: PartSet) -> SetAppraisal:
     read = {
         name: _read(fields[name], value)
         for name, value in kept.items()
-        if name not in (DECLARED, POSSIBLE)
+        if name in fields and name not in (DECLARED, POSSIBLE)
     }
     longest = kept.get(POSSIBLE)
     possible: tuple[SetAppraisal, ...] = ()
@@ -103,7 +106,8 @@ def _read(kind: Any, kept: Any) -> Any:
         return kept
     if isinstance(kept, Mapping):
         fields = _fields(kind)
-        return kind(**{name: _read(fields[name], value) for name, value in kept.items()})
+        known = {name: value for name, value in kept.items() if name in fields}
+        return kind(**{name: _read(fields[name], value) for name, value in known.items()})
     return kind(kept)
 
 
