@@ -18,6 +18,8 @@ from portal.store.tables import Draft, EndedDraft, Job, Letter, Photo, Question
 from tests.factories import a_booked_job, a_token
 from tests.orders.asked_drafts import a_draft, a_photo, ask, count, rows
 
+pytestmark = pytest.mark.postgres
+
 
 @pytest.fixture
 def token(unit) -> str:

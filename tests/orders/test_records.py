@@ -19,6 +19,8 @@ from portal.shop.route import PartStage
 from portal.store.tables import Audit, Letter
 from tests.rows import a_job_row, foresee
 
+pytestmark = pytest.mark.postgres
+
 SECRET = "seven brass hooks in a row"
 
 
