@@ -46,11 +46,14 @@ LATER = ("coat", "cure", "inspect", "refit", "done", "gone")
 
 def upgrade() -> None:
     allow("part", "stage", "partstage", (*EARLIER, "polish", *LATER))
+    allow("forecast", "station", "partstage", (*EARLIER, "polish", *LATER))
 
 
 def downgrade() -> None:
     op.execute("UPDATE part SET stage = 'blast' WHERE stage = 'polish'")
+    op.execute("DELETE FROM forecast WHERE station = 'polish'")
     allow("part", "stage", "partstage", (*EARLIER, *LATER))
+    allow("forecast", "station", "partstage", (*EARLIER, *LATER))
 '''
 
 
