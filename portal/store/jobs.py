@@ -30,6 +30,8 @@ class Customer(Base):
     phone: Mapped[str] = mapped_column(sa.String(24), index=True)  # E.164
     tell_by: Mapped[TellBy]
     locale: Mapped[str] = mapped_column(sa.String(8), default="en")
+    # who took the parts home in their stead, without the code
+    collector: Mapped[str] = mapped_column(sa.String(120), default="")
 
 
 class Job(Base):
@@ -52,7 +54,6 @@ class Job(Base):
     token: Mapped[str] = mapped_column(sa.String(32), unique=True)
     pickup_code: Mapped[str] = mapped_column(sa.String(8))
     state: Mapped[JobState] = mapped_column(index=True)
-    version: Mapped[int] = mapped_column(default=1)
     booked_at: Mapped[datetime] = mapped_column(index=True)
     # what was declared (craft.declared JSON)
     declared: Mapped[dict[str, Any]]
@@ -115,7 +116,6 @@ class Part(Base):
     set_key: Mapped[str] = mapped_column(sa.String(8))
     label: Mapped[Message] = mapped_column(MessageText)  # what it is called
     stage: Mapped[PartStage] = mapped_column(index=True)
-    version: Mapped[int] = mapped_column(default=1)
     coats: Mapped[int]  # planned
     coats_done: Mapped[int] = mapped_column(default=0)
     needs_strip: Mapped[bool]

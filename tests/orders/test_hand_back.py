@@ -5,7 +5,9 @@ import sqlalchemy as sa
 
 from portal.orders.counter import bags, check_in, hand_back
 from portal.orders.counter.hand_back import HandBack, NotYet
+from portal.orders.counter.job_view import job_view
 from portal.orders.kernel.errors import Overtaken, Refused
+from portal.orders.office.erasing import erase_customer
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.shop.states import PaymentMethod
@@ -159,8 +161,11 @@ def test_without_the_code_a_name_and_a_reason_are_needed_and_kept(unit, ready) -
         ),
     )
     (said,) = events(unit, ready, "hand_back")[0].says.values.values()
-    assert said.msgid == "without code, to {name}: {reason}"
-    assert said.values == {"name": "Sam Sample", "reason": "telephone lost, knows the car"}
+    assert said.msgid == "without code: {reason}"
+    assert said.values == {"reason": "telephone lost, knows the car"}
+    assert job_view(unit, ready.code).collector == "Sam Sample"
+    erase_customer(unit, ready.code)
+    assert job_view(unit, ready.code).collector == ""
 
 
 def test_a_balance_can_stay_open_with_a_reason(unit, ready) -> None:

@@ -31,6 +31,7 @@ from portal.shop.route import PartStage
 from portal.shop.states import PaymentMethod
 from portal.store.jobs import Job, Part, Payment
 
+LONGEST_NAME = 120
 MOST_MONEY = 100_000_00  # in minor units; more is a slip of the finger
 
 
@@ -169,6 +170,7 @@ def hand_back(
         "bags": sorted(given.bags),
         "owing": job.total_minor - job.paid_minor,
     }
+    job.customer.collector = given.override_name.strip()[:LONGEST_NAME]
     move_job(session, job_id, "hand_back", at=now, who=who, says=_exceptions(given), data=data)
     for part in parts:
         # a part that could not be done never reached the end of the floor
@@ -237,8 +239,8 @@ def _exceptions(given: HandBack) -> Message | None:
     """Return what was out of the ordinary: no code was shown, or something stays owing."""
     found = []
     if given.override_name.strip():
-        name, reason = given.override_name.strip(), given.override_reason.strip()
-        found.append(Message("without code, to {name}: {reason}", name=name, reason=reason))
+        # the name stands with the customer's, where it can be erased; events are never changed
+        found.append(Message("without code: {reason}", reason=given.override_reason.strip()))
     if given.owing_because.strip():
         found.append(Message("owing: {reason}", reason=given.owing_because.strip()))
     return joined(found, "; ") if found else None

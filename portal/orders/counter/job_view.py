@@ -113,6 +113,7 @@ class JobView:
     phone: str
     email: str
     tell_by: TellBy
+    collector: str
     last_event_id: int
     bringing: Bringing | None
     usage: Usage | None
@@ -181,7 +182,7 @@ class JobView:
 @read_only
 def job_view(_unit: UnitOfWork, session: Session, code: str) -> JobView:
     """Return one job for the counter; Unknown when no job has this code."""
-    who = (Customer.phone, Customer.email, Customer.tell_by)
+    who = (Customer.phone, Customer.email, Customer.tell_by, Customer.collector)
     query = rows_with(Job.id, Job.token, *who, Job.declared).where(Job.code == code.upper())
     row = session.execute(query).first()
     if row is None:
@@ -194,6 +195,7 @@ def job_view(_unit: UnitOfWork, session: Session, code: str) -> JobView:
         phone=row.phone,
         email=row.email,
         tell_by=row.tell_by,
+        collector=row.collector,
         last_event_id=last_event(session, row.id),
         bringing=declared.bringing,
         usage=declared.usage,

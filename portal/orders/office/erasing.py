@@ -52,7 +52,7 @@ def erase_asker(unit: UnitOfWork, session: Session, question_id: int, *, who: in
 
 def erase(session: Session, customer: Customer) -> None:
     """Take everything that tells who a customer is out of all their jobs, letters and photos."""
-    customer.name, customer.email, customer.phone = "—", "", ""
+    customer.name, customer.email, customer.phone, customer.collector = "—", "", "", ""
     for job in _jobs_of(session, customer):
         _erase_from(session, job)
 
