@@ -29,7 +29,7 @@ def nothing_played(database_of_test: Database) -> None:
 
 def rows(unit: UnitOfWork) -> list[tuple[str, str]]:
     with unit.read() as session:
-        return [(row.name, row.code) for row in session.scalars(sa.select(Job).order_by(Job.id))]
+        return [(row.customer.name, row.code) for row in session.scalars(sa.select(Job).order_by(Job.id))]
 
 
 def copies(database: Database) -> bool:
