@@ -1,7 +1,6 @@
 """Customers walk all the way; every kind, way, coat system and language is among them.
 
-In a quick run those walk who met, together, every kind, habit, letter and refusal that sixty met;
-in a deep one two hundred walk.
+Fifty walk in a quick run, two hundred in a deep one.
 """
 
 from collections import Counter
@@ -15,8 +14,7 @@ from tests.customers.one import Walked, walk
 from tests.customers.tongues import languages
 from tests.deep import DEEP
 
-FEW = (8, 10, 11, 13, 14, 20, 21, 25, 26, 27, 28, 30, 34, 44, 45, 46, 51, 52)
-SEEDS = range(1, 201) if DEEP else FEW
+SEEDS = range(1, 201) if DEEP else range(1, 51)
 
 
 @pytest.fixture(scope="module")

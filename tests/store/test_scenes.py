@@ -29,10 +29,8 @@ def nothing_played(database_of_test: Database) -> None:
 
 def rows(unit: UnitOfWork) -> list[tuple[str, str]]:
     with unit.read() as session:
-        return [
-            (row.customer.name, row.code)
-            for row in session.scalars(sa.select(Job).order_by(Job.id))
-        ]
+        jobs = session.scalars(sa.select(Job).order_by(Job.id))
+        return [(job.customer.name, job.code) for job in jobs]
 
 
 def copies(database: Database) -> bool:

@@ -17,7 +17,6 @@ from portal.craft.sources import subjects
 from portal.craft.tables import csv_table
 from portal.shop.route import PartStage
 from portal.shop.shop import read_shop
-from portal.web.kit.i18n import languages
 from tests.conftest import an_app
 from tests.factories import PAINTED, TWO_COATS, a_booked_job, a_job_at
 from tests.house import catalogues
@@ -57,7 +56,7 @@ def app(tmp_path, settings, clock, monkeypatch):
     home.mkdir(parents=True)
     with (home / "messages.mo").open("wb") as file:
         write_mo(file, invented)
-    monkeypatch.setattr(languages, "FOLDER", tmp_path)
+    monkeypatch.setattr("portal.render.catalogues.FOLDER", tmp_path)
     with an_app(settings, clock) as app:
         yield app
 
