@@ -17,7 +17,7 @@ from portal.store.types import MessageText
 
 
 class Job(Base):
-    """One order of one customer. `state` is moved only by orders.moving."""
+    """One order of one customer. `state` is changed only by orders.kernel.transitions."""
 
     __tablename__ = "job"
     __table_args__ = (
@@ -38,7 +38,7 @@ class Job(Base):
     state: Mapped[JobState] = mapped_column(index=True)
     version: Mapped[int] = mapped_column(default=1)
     booked_at: Mapped[datetime] = mapped_column(index=True)
-    # what was declared (craft.declared JSON) and how it was appraised and priced on that day
+    # what was declared (craft.declared JSON)
     declared: Mapped[dict[str, Any]]
     # what was ordered, in one line
     summary: Mapped[Message] = mapped_column(MessageText)
@@ -76,10 +76,12 @@ class Job(Base):
     expected_at: Mapped[datetime | None]
     expected_unless: Mapped[Slow | None]
     rush: Mapped[bool] = mapped_column(default=False)  # goes before others, as was declared
+    # what trade and shop said of what was declared (shop.assessment.stored); its price is `quote`
+    assessed: Mapped[dict[str, Any] | None] = mapped_column(sa.JSON(none_as_null=True))
 
 
 class Part(Base):
-    """One physical part. `stage` is moved only by orders.moving."""
+    """One physical part. `stage` is changed only by orders.kernel.transitions."""
 
     __tablename__ = "part"
     __table_args__ = (sa.UniqueConstraint("job_id", "number"),)

@@ -10,7 +10,7 @@ from portal.orders.intake import drafts, questions
 from portal.orders.intake.asked_view import asked_of_job
 from portal.orders.intake.draft_view import look
 from portal.orders.intake.question_rows import to_job
-from portal.orders.kernel.errors import Ended, Expired, Refused, Unknown
+from portal.orders.kernel.errors import Ended, Refused, Unknown
 from portal.orders.office.erasing import blank, erase_asker
 from portal.orders.office.retention import sweep
 from portal.shop.roles import Role
@@ -129,7 +129,7 @@ def test_the_link_of_a_draft_that_was_booked_says_so(unit, token, clock) -> None
     unit.write(lambda s: s.execute(sa.update(Draft).values(job_id=job.job_id)))
     clock.advance(days=8)
     sweep(unit)
-    with pytest.raises(Expired) as told:
+    with pytest.raises(Ended) as told:
         look(unit, token)
     assert told.value.booked
 

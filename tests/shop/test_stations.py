@@ -52,6 +52,7 @@ NONSENSE: list[tuple[str, dict[str, Any]]] = [
     ("prep", {**DEMO, "prep": 8}),
     ("oven", {**DEMO, "oven": [2400, 1500, 2000]}),
     ("prep.speed", changed("prep", speed=1)),
+    ("prep.key", changed("prep", key="blast")),
     ("prep.places", changed("prep", places=0)),
     ("prep.places", changed("prep", places=1.5)),
     ("prep.places", changed("prep", places=True)),
@@ -126,6 +127,13 @@ def test_stations_are_written_back_with_own_hours_and_times_out_of_order():
     assert stations[PartStage.BLAST].down == (
         (datetime(2026, 6, 1, 7, tzinfo=UTC), datetime(2026, 6, 1, 11, tzinfo=UTC)),
     )
+
+
+def test_what_an_older_sheet_wrote_is_still_read():
+    """It kept a whole number of places, and how far bakes may differ, as it was typed."""
+    body = changed("prep", places=2.0) | {"oven": DEMO["oven"] | {"apart_c": 5.5}}
+    assert read_stations(body)[PartStage.PREP].places == 2
+    assert read_stations(body).oven.apart_c == 5.5
 
 
 def work(one: SetAppraisal, *, refit: bool = False) -> PartWork:

@@ -1,4 +1,4 @@
-"""What the counter sees of one job. Columns in, frozen answers out."""
+"""A job as the counter sees it, and its log."""
 
 from dataclasses import dataclass
 from datetime import datetime
@@ -65,7 +65,7 @@ class PartView:
 
     @property
     def checked(self) -> bool:
-        """Whether somebody has looked at it."""
+        """Whether somebody has checked it."""
         return self.arrived is not Arrival.UNCHECKED
 
     @property
@@ -127,7 +127,7 @@ class JobView:
     questions: tuple[Asked, ...]
 
     def parts_of(self, set_key: str) -> tuple[PartView, ...]:
-        """The parts of one set."""
+        """Return the parts of one set."""
         return tuple(part for part in self.parts if part.set_key == set_key)
 
     def damage_of(self, part: PartView) -> tuple[Damage, ...]:
@@ -158,7 +158,7 @@ class JobView:
 
     @property
     def through(self) -> bool:
-        """Whether every part that is worked on has come to its end."""
+        """Whether every part that is worked on is done."""
         own = [part for part in self.here if part.arrived is not Arrival.TURNED_AWAY]
         return bool(own) and all(part.stage is PartStage.DONE for part in own)
 
@@ -169,7 +169,7 @@ class JobView:
 
     @property
     def unchecked(self) -> int:
-        """How many parts nobody has looked at yet."""
+        """How many parts nobody has checked yet."""
         return sum(not part.checked for part in self.parts)
 
     @property

@@ -1,4 +1,4 @@
-"""What the counter's lists show: arriving and shelf. Columns in, frozen answers out."""
+"""The counter's lists: arrivals and shelf."""
 
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -43,7 +43,7 @@ class ListRow:
 
     @property
     def shown_code(self) -> str:
-        """The code as people read it."""
+        """The code in groups."""
         return shown(self.code)
 
     @property
@@ -64,7 +64,7 @@ class ListRow:
 
 @dataclass(frozen=True, slots=True)
 class Arriving:
-    """Drop-offs of the day and what hangs on the counter."""
+    """The day's drop-offs, and what waits for the counter."""
 
     today: date
     late: tuple[ListRow, ...]

@@ -1,14 +1,15 @@
-"""What the floor has to do on a part and must see of it without a click.
+"""What the floor has to do on a part and must see without a click.
 
-It is computed from the appraisal when the parts are taken in or a finding changes them, and kept
-with the part, so that a page of the floor appraises nothing.
+It is computed from the appraisal when the parts are received or a finding changes them, and stored
+with the part, so that floor pages appraise nothing.
 """
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from portal.craft import reading
 from portal.craft.answers import Coat, PowderNeed, SetAppraisal
 from portal.craft.bringing import NewTyres
 from portal.craft.colours import hex_of_lab
@@ -88,30 +89,12 @@ def write_card(appraised: SetAppraisal, place: int = 0) -> dict[str, Any]:
         damage=part_at(appraised.part_set, place).damage,
         new_tyres=_new_tyres(appraised),
     )
-    return asdict(card)
+    return reading.write(card)
 
 
 def read_card(work: Mapping[str, Any]) -> Card:
     """Read the card out of `Part.work`; an empty one when there is none yet."""
-    stored = work.get(CARD)
-    if not stored:
-        return Card()
-    bake = stored["pre_bake"]
-    return Card(
-        colour=stored["colour"],
-        hex=stored["hex"],
-        coats=tuple(
-            CardCoat(**{**coat, "film_um": (coat["film_um"][0], coat["film_um"][1])})
-            for coat in stored["coats"]
-        ),
-        masks=tuple(BareZone(zone) for zone in stored["masks"]),
-        route=tuple(stored["route"]),
-        film_um=(stored["film_um"][0], stored["film_um"][1]),
-        gloss_gu=(stored["gloss_gu"][0], stored["gloss_gu"][1]),
-        pre_bake=(bake[0], bake[1]) if bake else None,
-        damage=damage_in(work),
-        new_tyres=NewTyres(stored.get("new_tyres", NewTyres.SAME)),
-    )
+    return reading.read(Card, work.get(CARD) or {})
 
 
 def damage_in(work: Mapping[str, Any]) -> tuple[Damage, ...] | None:

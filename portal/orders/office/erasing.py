@@ -1,4 +1,4 @@
-"""Erases who a customer is; what was done and paid stays, without a name."""
+"""Erases a customer's personal data; what was done and paid stays, without a name."""
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
@@ -19,7 +19,7 @@ ENDED = frozenset(
 
 @transactional
 def erase_customer(_unit: UnitOfWork, session: Session, code: str) -> str:
-    """Blank the customer of the job `code`; return the code. Refused while the job is open."""
+    """Erase the customer of the job `code`; return the code. Refused while the job is open."""
     job = session.scalar(sa.select(Job).where(Job.code == normalise(code)))
     if job is None:
         raise Unknown(Message("There is no job with the code {code}.", code=code))
@@ -33,7 +33,7 @@ def erase_customer(_unit: UnitOfWork, session: Session, code: str) -> str:
 def erase_asker(unit: UnitOfWork, session: Session, question_id: int, *, who: int) -> None:
     """Delete a question with its draft, photos and letters, because its customer asks for it.
 
-    Raises Unknown, or Refused once the draft is booked: then the job's customer is erased.
+    Raise Unknown, or Refused once the draft is booked: then the job's customer is erased.
     """
     question = session.get(Question, question_id)
     if question is None or question.draft_id is None:
@@ -47,7 +47,7 @@ def erase_asker(unit: UnitOfWork, session: Session, question_id: int, *, who: in
 
 
 def blank(session: Session, job: Job) -> None:
-    """Take everything that tells who the customer is out of one job, its letters and photos."""
+    """Erase everything that identifies the customer of one job, in its letters and photos too."""
     job.name, job.email, job.phone, job.vehicle, job.search = "—", "", "", "", job.code.lower()
     job.link_until = job.link_until or job.dropoff_until
     erase_of_job(session, job.id)

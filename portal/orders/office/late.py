@@ -1,4 +1,4 @@
-"""What is late, or will be, and the station that causes it."""
+"""Jobs that are late, or will be, and the station that causes it."""
 
 from collections import Counter
 from dataclasses import dataclass
@@ -8,16 +8,14 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.orders.kernel.unit import UnitOfWork, read_only
-from portal.shop.moves import JobState
+from portal.shop.moves import AHEAD, JobState
 from portal.shop.route import PartStage
 from portal.store.tables import Job
-
-OPEN = (JobState.BOOKED, JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK)
 
 
 @dataclass(frozen=True, slots=True)
 class LateLine:
-    """An open job whose forecast has passed its promise; `station` is what holds it up."""
+    """An open job whose forecast is past its promise; `station` is the bottleneck."""
 
     code: str
     name: str
@@ -30,7 +28,7 @@ class LateLine:
 
     @property
     def hours(self) -> int:
-        """How many hours the forecast lies behind the promise."""
+        """How many hours the forecast is behind the promise."""
         return int((self.forecast_at - self.promise_at).total_seconds() // 3600)
 
     @property
@@ -41,7 +39,7 @@ class LateLine:
 
 @dataclass(frozen=True, slots=True)
 class Lateness:
-    """The late jobs, how many each station holds up, and when the forecast was made."""
+    """The late jobs, how many each station delays, and when the forecast was made."""
 
     lines: tuple[LateLine, ...]
     by_station: tuple[tuple[PartStage | None, int], ...]
@@ -74,12 +72,12 @@ def late_jobs(unit: UnitOfWork, session: Session) -> Lateness:
             behind,
             Job.forecast_station,
         )
-        .where(Job.state.in_(OPEN))
+        .where(Job.state.in_(AHEAD))
         .where(sa.or_(Job.forecast_at > Job.promise_at, Job.promise_at < now))
         .order_by(Job.promise_at)
     ).all()
     count, made_at = session.execute(
-        sa.select(sa.func.count(), sa.func.max(Job.forecast_made_at)).where(Job.state.in_(OPEN))
+        sa.select(sa.func.count(), sa.func.max(Job.forecast_made_at)).where(Job.state.in_(AHEAD))
     ).one()
     lines = [
         LateLine(

@@ -1,4 +1,4 @@
-"""What happens by the passing of time: drafts end, drop-offs are missed, photos are erased."""
+"""The sweep: drafts end, drop-offs are missed, photos are erased."""
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -40,7 +40,7 @@ class Swept:
     not_brought: int
 
     def __str__(self) -> str:
-        """Tell it in one line."""
+        """Return the counts in one line."""
         return Message(
             "Deleted: {drafts} drafts, {photos} photos and {contacts} addresses. Not brought: "
             "{not_brought} drop-offs.",

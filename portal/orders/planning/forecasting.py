@@ -1,8 +1,8 @@
-"""The forecast, wired to the floor as it stands: offers for a draft, outlooks for open jobs.
+"""The forecast of the real floor: offers for a draft, outlooks for open jobs.
 
-A forecast of a busy shop takes a tenth of a second and more, so no verb waits for it. Whatever
-changes the floor adds a row (an event, an edition of a book); `floor_key` tells when there is a
-new one, the worker beside the portal then forecasts anew, and pages reuse the last simulated floor.
+A forecast of a busy shop takes a tenth of a second and more, so no use case waits for it. Whatever
+changes the floor adds a row (an event, an edition of a document); `floor_key` changes with it, the
+worker beside the portal then forecasts anew, and pages reuse the last simulated floor.
 """
 
 import json
@@ -22,7 +22,7 @@ from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.planning.calibration import calibration_now, stations_now
 from portal.shop.assessment.assess import Assessment
 from portal.shop.calendar.week import Window
-from portal.shop.moves import JobState
+from portal.shop.moves import AHEAD
 from portal.shop.route import FIRST, PartStage
 from portal.shop.scheduling.forecast import (
     Floor,
@@ -43,7 +43,6 @@ from portal.shop.scheduling.stations import PartWork
 from portal.shop.shop import Shop
 from portal.store.tables import Book, Booking, Job, Move, Part
 
-OPEN = (JobState.BOOKED, JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK)
 DAYS_OFFERED = 21
 NOTICE = timedelta(minutes=45)  # nobody can bring wheels in less
 FRESH = timedelta(minutes=10)  # the floor moves on by itself: work gets done without a scan
@@ -71,7 +70,7 @@ class _CachedFloor:
 
 @dataclass(slots=True)
 class _FloorCache:
-    """Holds the floor that this process simulated last; threads put it there whole."""
+    """The floor that this process simulated last; threads replace it as a whole."""
 
     last: _CachedFloor | None = None
 
@@ -80,7 +79,7 @@ _CACHE = _FloorCache()
 
 
 def floor_key(session: Session) -> FloorKey:
-    """Return what changes with everything that a forecast depends on."""
+    """Return a value that changes with everything that a forecast depends on."""
     row = session.execute(
         sa.select(
             sa.select(sa.func.max(Move.id)).scalar_subquery(),
@@ -93,7 +92,7 @@ def floor_key(session: Session) -> FloorKey:
 
 def open_jobs(session: Session) -> tuple[JobWork, ...]:
     """Return every open job as the forecast needs it, with its parts as they stand."""
-    is_open = Job.state.in_(OPEN)
+    is_open = Job.state.in_(AHEAD)
     parts = _parts_by_job(session, is_open)
     jobs = sa.select(
         Job.id,
@@ -156,7 +155,7 @@ def floor_now(unit: UnitOfWork, session: Session) -> Floor:
 def wanted_order(unit: UnitOfWork, session: Session) -> dict[PartStage, tuple[int, ...]]:
     """Return the jobs of each station in the order in which the forecast takes them.
 
-    An order of some minutes ago still holds after a scan: each tag must not simulate the floor.
+    An order of some minutes ago is still good after a scan: not every tag may simulate the floor.
     """
     cached = _CACHE.last
     holds = cached is not None and cached.holds(unit, ORDER_HOLDS)
@@ -279,7 +278,7 @@ def _at_end_of(shop: Shop, day: date, wait_days: int) -> datetime:
 
 
 def reforecast_all(unit: UnitOfWork) -> int:
-    """Forecast every open job anew, keep what is foreseen, and tell customers of new dates."""
+    """Forecast every open job anew, save the outlooks, and tell customers of new dates."""
     with unit.read() as session:
         shop = unit.shop(session)
         jobs = open_jobs(session)
@@ -297,7 +296,7 @@ def reforecast_all(unit: UnitOfWork) -> int:
 def _store_outlook(
     unit: UnitOfWork, session: Session, outlook: dict[int, Outlook], shop: Shop, now: datetime
 ) -> None:
-    query = sa.select(Job.id, Job.promise_at).where(Job.id.in_(outlook), Job.state.in_(OPEN))
+    query = sa.select(Job.id, Job.promise_at).where(Job.id.in_(outlook), Job.state.in_(AHEAD))
     rows: list[dict[str, Any]] = []
     late: list[tuple[int, datetime]] = []
     for job_id, promise in session.execute(query.order_by(Job.id)):

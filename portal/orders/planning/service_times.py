@@ -1,12 +1,12 @@
-"""Working times from the events of parts and oven loads: what can be told, and nothing else.
+"""Working times from the events of parts and oven loads: only what they can tell.
 
-Working times are read from changes of stage by the rules of `shop.visits`: time in the queue is
-no work, so only departures tell that followed another one while the part was waiting already, and
-only on the line of the station's own working time. The oven is simpler: a load is started and
-closed. Left out is what can't be told: an event that was taken back, a stay during which the job
-waited for its customer or the part was sent back for rework, an oven load across a closing (the
-oven goes on while nobody is there). A pre-bake leaves no event of its own; the forecast gives it
-the oven's pace. The hours are those of the books as they are now.
+Working times are read from changes of stage by the rules of `shop.scheduling.visits`: time in the
+queue is no work, so only departures count that followed another one while the part was waiting
+already, and only on the axis of the station's own working time. The oven is simpler: a load is
+started and closed. Left out are an event that was undone, a stay during which the job waited for
+its customer or the part was sent back for rework, and an oven load across a closing (the oven goes
+on while nobody is there). A pre-bake leaves no event of its own; the forecast gives it the oven's
+pace. The hours are the present ones.
 """
 
 import math
@@ -139,7 +139,7 @@ def _parts(session: Session, first_move: int) -> dict[int, tuple[int, str, PartW
 
 
 def _waits(session: Session, since: datetime) -> Mapping[int, list[datetime]]:
-    """Return for each job when it began or ceased to wait for its customer."""
+    """Return for each job when it started or stopped waiting for its customer."""
     waiting = str(JobState.WAITING)
     query = sa.select(Move.job_id, Move.at).where(
         Move.at >= since,
@@ -190,9 +190,9 @@ def _hold(work: Mapping[str, Any], coat: int) -> float:
 def late_runs(session: Session, shop: Shop, now: datetime) -> tuple[int, int]:
     """Return how many strip runs were late, of how many that were due.
 
-    A run is back when the first of its parts is counted in: a tag that turns up later, or a
-    count that is closed days after, doesn't make it late. One that is still away after its day
-    is late already.
+    A run is back when the first of its parts is counted in: a tag that turns up later, or a count
+    that is closed days after, doesn't make it late. One that is still away after its day is late
+    already.
     """
     back = (
         sa.select(sa.func.min(Move.at))

@@ -38,7 +38,7 @@ class BatchPart:
 
     @property
     def shown_code(self) -> str:
-        """The code as people read it."""
+        """The code in groups."""
         return shown(self.code)
 
 
@@ -57,13 +57,13 @@ class RunView:
 
     @property
     def missing(self) -> tuple[BatchPart, ...]:
-        """What has not been counted back, nor written off."""
+        """What has been neither counted back nor written off."""
         return tuple(part for part in self.parts if not (part.back or part.lost))
 
 
 @dataclass(frozen=True, slots=True)
 class RunsPage:
-    """Every run that is open, those that came back lately, and what could go with the next."""
+    """Every open run, those that came back lately, and what could go with the next."""
 
     open: tuple[RunView, ...]
     back: tuple[RunView, ...]

@@ -1,4 +1,4 @@
-"""What the floor sees: stations from left to right, sets together, in the order they are wanted.
+"""The floor's boards: stations from left to right, sets together, by priority.
 
 Colour, film, cure and masks come from each part's card, so that nothing has to be opened.
 """
@@ -17,7 +17,7 @@ from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import Card, CardCoat, damage_in, read_card
 from portal.orders.planning.forecasting import wanted_order
 from portal.shop.codes import shown
-from portal.shop.moves import JobState
+from portal.shop.moves import IN_HOUSE, JobState
 from portal.shop.route import ON_THE_FLOOR, PartPlan, PartStage, next_stage
 from portal.shop.states import RunState
 from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
@@ -27,7 +27,7 @@ from portal.store.moves import Move
 
 @dataclass(frozen=True, slots=True)
 class FloorPart:
-    """One part on the floor. `where` names its strip run or oven load, when it is in one."""
+    """One part on the floor. `where` names its strip run or oven load, if any."""
 
     id: int
     number: int
@@ -41,7 +41,7 @@ class FloorPart:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Parts of one set that stand at one station: they are finished alike and move together."""
+    """Parts of one set at one station: they are finished alike and move together."""
 
     job_id: int
     code: str
@@ -62,7 +62,7 @@ class Group:
 
     @property
     def shown_code(self) -> str:
-        """The code as people read it."""
+        """The code in groups."""
         return shown(self.code)
 
     @property
@@ -73,12 +73,12 @@ class Group:
 
     @property
     def late(self) -> bool:
-        """Whether the forecast has passed the promise."""
+        """Whether the forecast is past the promise."""
         return self.forecast_at is not None and self.forecast_at > self.promise_at
 
     @property
     def ids(self) -> tuple[int, ...]:
-        """The parts' numbers in the books."""
+        """The ids of its parts."""
         return tuple(part.id for part in self.parts)
 
     @property
@@ -94,7 +94,7 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One station with what stands there, the first wanted first."""
+    """One station with its groups, by priority."""
 
     stage: PartStage
     groups: tuple[Group, ...]
@@ -160,7 +160,7 @@ def _parts_query(but: Sequence[PartStage]) -> Any:
         )
         .join(Job, Job.id == Part.job_id)
         .where(
-            Job.state.in_((JobState.IN_WORK, JobState.WAITING, JobState.RECEIVED)),
+            Job.state.in_(IN_HOUSE),
             Part.arrived.not_in(NOT_WORKED_ON),
             Part.stage.not_in(but),
         )

@@ -50,7 +50,7 @@ class Added:
 def open_run(
     _unit: UnitOfWork, session: Session, leaves_on: date, back_on: date, *, who: int | None
 ) -> int:
-    """Open a run for gathering; return its number. Nobody is named: the first tag in names them."""
+    """Open a run for gathering; return its number. Its first tag names who gathers."""
     del who
     if back_on < leaves_on or back_on - leaves_on > LONGEST_AWAY:
         raise Refused(

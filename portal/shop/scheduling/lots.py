@@ -1,6 +1,6 @@
 """Lots: parts of one set that stand at the same stage and move together, and their way ahead.
 
-Times are minutes on the floor's line of working time (`open_time`).
+Times are minutes on the floor's line of working time (`working_minutes`).
 """
 
 import math

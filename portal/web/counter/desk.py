@@ -23,7 +23,6 @@ SCANS = {
     "stations": " ".join(STATIONS),
     "looks_only": " ".join(("floor:", *(f"floor:{one}" for one in STATIONS if one.is_gate))),
 }
-CHECKED_IN_AT = frozenset({JobState.BOOKED, JobState.NOT_BROUGHT})
 
 
 def me() -> int:
@@ -77,7 +76,7 @@ def expected_event_id() -> int:
 
 def page_of_job(job: JobView) -> Response:
     """Redirect to a job's next step: its check-in, its hand-back, or its own page."""
-    if job.row.state in CHECKED_IN_AT:
+    if job.row.state.is_expected:
         return to("check_in", code=job.row.code)
     if job.row.state is JobState.READY:
         return to("hand_back", code=job.row.code)
