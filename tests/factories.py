@@ -22,7 +22,8 @@ from portal.shop.assessment.stored import write_assessment
 from portal.shop.codes import new_code, new_token
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
-from portal.store.tables import Job, Move, Part
+from portal.shop.states import TellBy
+from portal.store.tables import Customer, Job, Move, Part
 from tests.databases import scene
 
 WHEELS: dict[str, Any] = {
@@ -89,10 +90,9 @@ def a_booked_job(
             assessed=write_assessment(assessed),
             currency=price.total.currency,
             total_minor=price.total.minor,
-            name=name,
-            email="robin@example.com",
-            phone=phone,
-            tell_by="email",
+            customer=Customer(
+                name=name, email="robin@example.com", phone=phone, tell_by=TellBy.EMAIL
+            ),
             vehicle=vehicle,
             search=search_text(name, phone, code, vehicle, *colour_names(assessed.appraisal)),
             dropoff_at=now + dropoff,

@@ -30,6 +30,7 @@ from tests.factories import (
     bring_to,
     last_event_id,
 )
+from tests.rows import foresee
 
 
 def change(unit, job, **values):
@@ -105,7 +106,7 @@ def test_nothing_that_a_page_shows_changes_without_its_standing(unit, clock):
     bring_to(unit, job, PartStage.BLAST)
     second = standing(job)
     assert second != first
-    change(unit, job, forecast_at=clock.now() + timedelta(days=3))
+    unit.write(lambda s: foresee(s, job.job_id, clock.now() + timedelta(days=3)))
     assert standing(job) != second
 
 
@@ -168,7 +169,7 @@ def test_a_job_that_went_home_gets_the_refit_guide_for_what_came_off(unit):
 
 def test_the_forecast_is_an_hour_at_which_one_can_come(unit, clock):
     job = a_job_in_work(unit)
-    change(unit, job, forecast_likely_at=clock.now().replace(hour=23) + timedelta(days=1))
+    unit.write(lambda s: foresee(s, job.job_id, clock.now().replace(hour=23) + timedelta(days=1)))
     page = status(unit, job.token)
     hours = page.shop.week.pickup_hours(page.forecast_at.date())
     assert any(start <= page.forecast_at < end for start, end in hours)
@@ -178,7 +179,7 @@ def test_the_forecast_is_an_hour_at_which_one_can_come(unit, clock):
 def test_a_forecast_past_the_promise_is_late_and_shows_the_safe_day(unit, clock):
     job = a_job_in_work(unit)
     promise = status(unit, job.token).promise_at
-    change(unit, job, forecast_at=promise + timedelta(days=3), forecast_likely_at=clock.now())
+    unit.write(lambda s: foresee(s, job.job_id, promise + timedelta(days=3), clock.now()))
     page = status(unit, job.token)
     assert page.late
     assert page.forecast_at >= promise + timedelta(days=3)
@@ -187,7 +188,7 @@ def test_a_forecast_past_the_promise_is_late_and_shows_the_safe_day(unit, clock)
 def test_a_job_that_is_ready_is_never_called_late(unit, clock):
     job = a_job_at(unit, PartStage.DONE)
     make_ready(unit, job.job_id, who=None)
-    change(unit, job, forecast_at=clock.now() + timedelta(days=300))
+    unit.write(lambda s: foresee(s, job.job_id, clock.now() + timedelta(days=300)))
     assert not status(unit, job.token).late
 
 

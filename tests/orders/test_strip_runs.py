@@ -11,6 +11,8 @@ from portal.shop.route import PartStage
 from portal.store.tables import Job, StripRun
 from tests.factories import PAINTED, WHEELS, a_job_in_work, stages
 
+pytestmark = pytest.mark.postgres
+
 
 @pytest.fixture
 def run(unit) -> int:

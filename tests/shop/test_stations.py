@@ -20,7 +20,9 @@ from portal.craft.answers import CoatPlan, Mask, SetAppraisal
 from portal.craft.appraise import Practice, appraise
 from portal.craft.messages import CraftError, Message
 from portal.craft.parts import BareZone, Declared, Item, Layer, Remover, System
+from portal.craft.reading import read, write
 from portal.shop.route import PartPlan, PartStage
+from portal.shop.scheduling.station import stations_shape
 from portal.shop.scheduling.stations import (
     TIMED,
     Cure,
@@ -30,7 +32,6 @@ from portal.shop.scheduling.stations import (
     part_work,
     plan_of,
     read_stations,
-    write_stations,
 )
 from tests.craft.shelf import SHELF, finish
 from tests.craft.shelf import wheels as declared_wheels
@@ -123,7 +124,9 @@ def test_stations_are_written_back_with_own_hours_and_times_out_of_order():
     down = [{"from": "2026-06-01T08:00:00+01:00", "to": "2026-06-01T12:00:00+01:00"}]
     body = changed("blast", hours={"mon": ["08:00-12:00"]}, down=down)
     stations = read_stations(body)
-    assert read_stations(json.loads(json.dumps(write_stations(stations)))) == stations
+    written = json.loads(json.dumps(write(read(stations_shape(), body))))
+    assert written["blast"]["hours"] == {"mon": ["08:00-12:00"]}
+    assert read_stations(written) == stations
     assert stations[PartStage.BLAST].down == (
         (datetime(2026, 6, 1, 7, tzinfo=UTC), datetime(2026, 6, 1, 11, tzinfo=UTC)),
     )

@@ -53,7 +53,7 @@ def test_the_whole_way_speaks_german_and_so_do_its_letters(app, german) -> None:
     assert customer.book().status_code == 303
     with app.extensions["unit"].read() as session:
         job = session.scalars(sa.select(Job)).one()
-    assert job.locale == "de"
+    assert job.customer.locale == "de"
     (letter,) = letters(app)
     assert letter.subject.startswith(f"Gebucht: {job.code[:4]}-{job.code[4:]}")
     assert "4 × Räder 18 × 8" in letter.text

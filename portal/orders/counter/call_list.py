@@ -16,7 +16,7 @@ from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.codes import shown
 from portal.shop.moves import AHEAD, JobState
 from portal.shop.states import FindingAnswer, LetterKind, LetterState, TellBy
-from portal.store.jobs import Finding, Job
+from portal.store.jobs import Customer, Finding, Job
 from portal.store.letters import Letter
 from portal.store.moves import Move
 
@@ -60,19 +60,19 @@ def to_call(_unit: UnitOfWork, session: Session) -> tuple[ToCall, ...]:
             Letter.state.label("letter_state"),
             Job.id.label("job_id"),
             Job.code,
-            Job.name,
-            Job.phone,
-            Job.tell_by,
+            Customer.name,
+            Customer.phone,
             Job.state,
             sa.exists()
             .where(Finding.job_id == Job.id, Finding.answer == FindingAnswer.OPEN)
             .label("waits_for_answer"),
         )
         .join(Job, Job.id == Letter.job_id)
+        .join(Job.customer)
         .where(
             Job.state.in_(STATES),
             Letter.kind.in_(NEWS),
-            sa.or_(Job.tell_by == TellBy.PHONE, Letter.state == LetterState.GIVEN_UP),
+            sa.or_(Customer.tell_by == TellBy.PHONE, Letter.state == LetterState.GIVEN_UP),
         )
         .order_by(Letter.id)
     )

@@ -10,6 +10,7 @@ from datetime import datetime
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.craft import reading
 from portal.craft.declared import read_declared
 from portal.craft.messages import Message, joined
 from portal.craft.parts import PartSet
@@ -159,7 +160,7 @@ def withdraw(
     if finding.kind == DifferenceKind.LOST:
         raise Refused(Message("Mark the part as found instead."))
     take_back_held(unit, session, job, finding, who=who)
-    for part in _named(session, job_id, Difference.from_dict(finding.change)):
+    for part in _named(session, job_id, reading.read(Difference, finding.change)):
         part.arrived = Arrival.UNCHECKED
     if job.state is JobState.WAITING and not count_open_findings(session, job.id):
         move_job(session, job_id, "resume", at=unit.now(), who=who)
@@ -190,7 +191,11 @@ def _row(
         kind=weighed.kind,
         says=joined((*weighed.says, *weighed.refused)),
         lines=[line.to_dict() for line in weighed.lines],
-        change={**found.to_dict(), "refused": bool(weighed.refused)},
+        change={
+            **reading.write(found),
+            "missing": found.missing,
+            "refused": bool(weighed.refused),
+        },
         amount_minor=weighed.amount_minor,
         days=weighed.days,
         photo_id=session.scalar(sa.select(Photo.id).where(Photo.token == photo)) if photo else None,
@@ -231,7 +236,7 @@ def _answer(
 
 def _apply(unit: UnitOfWork, session: Session, job: Job, finding: Finding) -> None:
     shop = shop_as_booked(unit, session, job)
-    found = Difference.from_dict(finding.change)
+    found = reading.read(Difference, finding.change)
     order, key = amended(session, job, found, shop)
     job.promise_at = later_by(shop.week, job.promise_at, finding.days)
     for part in _named(session, job.id, found):

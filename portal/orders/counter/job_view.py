@@ -10,7 +10,7 @@ from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.craft.parts import Bringing, Damage, PartSet, Usage
 from portal.orders.counter.findings_view import StaffFindingView, findings_of
-from portal.orders.counter.lists_view import ROW, ListRow, row_of
+from portal.orders.counter.lists_view import ListRow, row_of, rows_with
 from portal.orders.intake.asked_view import Asked, asked_of_job
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.event_words import EVENT, Event, event_clause
@@ -31,7 +31,7 @@ from portal.shop.states import (
     TellBy,
 )
 from portal.store.drafts import Photo
-from portal.store.jobs import HardwareBag, Job, Part, Payment
+from portal.store.jobs import Customer, HardwareBag, Job, Part, Payment
 from portal.store.moves import Move
 from portal.store.people import Person
 
@@ -181,9 +181,8 @@ class JobView:
 @read_only
 def job_view(_unit: UnitOfWork, session: Session, code: str) -> JobView:
     """Return one job for the counter; Unknown when no job has this code."""
-    query = sa.select(
-        Job.id, Job.token, Job.phone, Job.email, Job.tell_by, Job.declared, *ROW
-    ).where(Job.code == code.upper())
+    who = (Customer.phone, Customer.email, Customer.tell_by)
+    query = rows_with(Job.id, Job.token, *who, Job.declared).where(Job.code == code.upper())
     row = session.execute(query).first()
     if row is None:
         raise Unknown(Message("No job has the code {code}.", code=code[:20]))

@@ -32,6 +32,7 @@ from portal.shop.pricing.quote import Quote
 from portal.shop.pricing.quote_lines import QuoteLine
 from portal.shop.pricing.statements import DateStatement, PriceStatement, date_of_job, price_of_job
 from portal.shop.shop import Shop
+from portal.store.jobs import Customer
 from portal.store.tables import HardwareBag, Job, Part
 
 
@@ -174,7 +175,7 @@ _JOB = (
     Job.id,
     Job.token,
     Job.code,
-    Job.name,
+    Customer.name,
     Job.state,
     Job.summary,
     Job.declared,

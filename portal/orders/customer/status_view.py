@@ -29,6 +29,7 @@ from portal.shop.pricing.statements import DateStatement, PriceStatement, date_o
 from portal.shop.rail import Dates, PartMove, Stop, Travelled, rail
 from portal.shop.route import PartStage
 from portal.shop.shop import Shop
+from portal.store.jobs import JobForecast
 from portal.store.tables import Finding, Job, Move, Part, Photo
 
 PICKUP_DAYS = 4  # so many open days stand on the page
@@ -120,8 +121,8 @@ _COLUMNS = (
     Job.promised_first_at,
     Job.expected_at,
     Job.expected_unless,
-    Job.forecast_at,
-    Job.forecast_likely_at,
+    JobForecast.safe_at,
+    JobForecast.likely_at,
     Job.received_at,
     Job.ready_at,
     Job.handed_back_at,
@@ -143,6 +144,7 @@ _MOVE = (Move.part_id, Move.verb, Move.from_, Move.to, Move.at)
 # one statement for the job and its findings: most jobs have none
 _JOB_QUERY = (
     sa.select(*_COLUMNS, *FINDING)
+    .outerjoin(Job.forecast)
     .outerjoin(Finding, Finding.job_id == Job.id)
     .outerjoin(Photo, Photo.id == Finding.photo_id)
     .where(Job.token == sa.bindparam("token"))
@@ -242,7 +244,7 @@ def _standing(rows: Sequence[Any], shop: Shop, now: datetime) -> Standing:
     findings = tuple((row.finding, row.answer) for row in rows)
     return (
         *(job.last, job.state, job.total_minor, job.paid_minor, job.promise_at),
-        *(job.forecast_at, job.forecast_likely_at, job.dropoff_at, findings, step, shop),
+        *(job.safe_at, job.likely_at, job.dropoff_at, findings, step, shop),
     )
 
 
@@ -295,14 +297,14 @@ def _dates(job: Any) -> Dates:
 
 def _late(job: Any) -> bool:
     open_ = not (job.state.is_off or job.state.is_done)
-    return bool(open_ and job.forecast_at is not None and job.forecast_at > job.promise_at)
+    return bool(open_ and job.safe_at is not None and job.safe_at > job.promise_at)
 
 
 def _forecast(job: Any, shop: Shop, *, late: bool) -> datetime | None:
     """Return the forecast as an hour at which it can be collected; only while work goes on."""
     if not job.state.is_in_house:
         return None
-    moment = job.forecast_at if late else (job.forecast_likely_at or job.forecast_at)
+    moment = job.safe_at if late else job.likely_at
     return shop.week.pickup_after(moment) if moment is not None else None
 
 

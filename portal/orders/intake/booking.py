@@ -25,6 +25,7 @@ from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.shop.shop import Shop
 from portal.shop.states import Arrival
+from portal.store.jobs import Customer
 from portal.store.tables import Booking, Draft, Job, Move, Part, Photo
 
 PICKUP_DIGITS = 6
@@ -205,12 +206,14 @@ def _job(unit: UnitOfWork, ready: ReadyToBook, row: Draft, shop: Shop, now: date
         booked_at=now,
         currency=price.total.currency,
         deposit_minor=price.deposit.minor,
-        name=contact.name,
-        email=contact.email,
-        phone=contact.phone,
-        tell_by=contact.tell_by,
+        customer=Customer(
+            name=contact.name,
+            email=contact.email,
+            phone=contact.phone,
+            tell_by=contact.tell_by,
+            locale=row.locale,
+        ),
         vehicle=contact.vehicle,
-        locale=row.locale,
         search=search_text(
             code,
             contact.name,

@@ -22,11 +22,11 @@ def queue_booked(
     """Queue the letter in the booking's own transaction."""
     deposit = order.quote.deposit
     letter = Booked(
-        sender=sender_of(shop, job.locale),
-        locale=job.locale,
+        sender=sender_of(shop, job.customer.locale),
+        locale=job.customer.locale,
         link=status_link(unit.base_url, job.token),
         code=shown(job.code),
-        name=job.name,
+        name=job.customer.name,
         summary=job.summary,
         dropoff_at=job.dropoff_at,
         dropoff_until=job.dropoff_until,
@@ -41,7 +41,7 @@ def queue_booked(
         letter,
         job_id=job.id,
         cause="booking",
-        to=job.email,
+        to=job.customer.email,
         at=unit.now(),
         random_bytes=unit.random_bytes,
     )
@@ -57,8 +57,8 @@ def drop_off_of(job: Job, shop: Shop, base_url: str) -> DropOff:
         start=job.dropoff_at,
         end=job.dropoff_until,
         made_at=job.booked_at,
-        sender=sender_of(shop, job.locale),
-        locale=job.locale,
+        sender=sender_of(shop, job.customer.locale),
+        locale=job.customer.locale,
         title=Message("Drop off your parts at {shop}", shop=shop.name),
         about=Message(
             "{summary}. Job {code}. Bring your slip: {link}",

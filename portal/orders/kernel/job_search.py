@@ -18,7 +18,7 @@ from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.shop.codes import shown
 from portal.shop.moves import JobState
 from portal.shop.scans import Kind, Scan, read_scan
-from portal.store.jobs import Job, Part, Tag
+from portal.store.jobs import Customer, Job, Part, Tag
 
 OPEN = (
     JobState.BOOKED,
@@ -275,8 +275,10 @@ def _hits(session: Session, ids: list[int]) -> tuple[Hit, ...]:
         return ()
     rows = session.execute(
         sa.select(
-            Job.id, Job.code, Job.name, Job.state, Job.summary, Job.vehicle, Job.promise_at
-        ).where(Job.id.in_(ids))
+            Job.id, Job.code, Customer.name, Job.state, Job.summary, Job.vehicle, Job.promise_at
+        )
+        .join(Job.customer)
+        .where(Job.id.in_(ids))
     ).all()
     tags: dict[int, list[str]] = {}
     worn = sa.select(Part.job_id, Part.tag).where(Part.job_id.in_(ids), Part.tag.is_not(None))

@@ -111,23 +111,23 @@ def next_pickup_hours(week: Week, now: datetime) -> tuple[tuple[datetime, dateti
 
 def _common(unit: UnitOfWork, job: Job, shop: Shop) -> dict[str, Any]:
     return {
-        "sender": sender_of(shop, job.locale),
-        "locale": job.locale,
+        "sender": sender_of(shop, job.customer.locale),
+        "locale": job.customer.locale,
         "link": status_link(unit.base_url, job.token),
         "code": shown(job.code),
-        "name": job.name,
+        "name": job.customer.name,
     }
 
 
 def _queue(unit: UnitOfWork, session: Session, job: Job, letter: AnyLetter, cause: str) -> bool:
-    if not job.email:  # erased: there is nobody left to write to
+    if not job.customer.email:  # erased: there is nobody left to write to
         return False
     return queue(
         session,
         letter,
         job_id=job.id,
         cause=cause,
-        to=job.email,
+        to=job.customer.email,
         at=unit.now(),
         random_bytes=unit.random_bytes,
     )

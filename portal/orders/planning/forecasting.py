@@ -9,7 +9,6 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
-from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
@@ -41,7 +40,7 @@ from portal.shop.scheduling.promising import (
 )
 from portal.shop.scheduling.stations import PartWork
 from portal.shop.shop import Shop
-from portal.store.tables import Book, Booking, Job, Move, Part
+from portal.store.tables import Book, Booking, Job, JobForecast, Move, Part
 
 DAYS_OFFERED = 21
 NOTICE = timedelta(minutes=45)  # nobody can bring wheels in less
@@ -297,26 +296,21 @@ def _store_outlook(
     unit: UnitOfWork, session: Session, outlook: dict[int, Outlook], shop: Shop, now: datetime
 ) -> None:
     query = sa.select(Job.id, Job.promise_at).where(Job.id.in_(outlook), Job.state.in_(AHEAD))
-    rows: list[dict[str, Any]] = []
+    rows: list[JobForecast] = []
     late: list[tuple[int, datetime]] = []
     for job_id, promise in session.execute(query.order_by(Job.id)):
         foreseen = outlook[job_id]
         likely, safe = (shop.week.pickup_after(at) for at in (foreseen.likely_at, foreseen.safe_at))
         # a promise that will more likely be broken than kept is announced now, with one that holds
         forecast = safe if likely > promise else min(safe, promise)
-        rows.append(
-            {
-                "id": job_id,
-                "forecast_at": forecast,
-                "forecast_likely_at": min(likely, forecast),
-                "forecast_station": str(foreseen.station),
-                "forecast_made_at": now,
-            }
-        )
+        row = JobForecast(job_id=job_id, safe_at=forecast, station=foreseen.station, made_at=now)
+        row.likely_at = min(likely, forecast)
+        rows.append(row)
         if likely > promise:
             late.append((job_id, forecast))
-    if rows:
-        session.execute(sa.update(Job), rows)
+    ids = [row.job_id for row in rows]
+    session.execute(sa.delete(JobForecast).where(JobForecast.job_id.in_(ids)))
+    session.add_all(rows)
     announced = _announced_days(session, [job_id for job_id, _ in late])
     for job_id, day in late:
         # unless the same day or a later one was told before

@@ -21,7 +21,7 @@ from portal.shop.moves import IN_HOUSE, JobState
 from portal.shop.route import ON_THE_FLOOR, PartPlan, PartStage, next_stage
 from portal.shop.states import RunState
 from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
-from portal.store.jobs import Job, Part
+from portal.store.jobs import Customer, Job, JobForecast, Part
 from portal.store.moves import Move
 
 
@@ -152,13 +152,15 @@ def _parts_query(but: Sequence[PartStage]) -> Any:
             Part.stage_since,
             Job.id.label("job_id"),
             Job.code,
-            Job.name,
+            Customer.name,
             Job.state,
             Job.flag,
             Job.promise_at,
-            Job.forecast_at,
+            JobForecast.safe_at,
         )
         .join(Job, Job.id == Part.job_id)
+        .join(Job.customer)
+        .outerjoin(Job.forecast)
         .where(
             Job.state.in_(IN_HOUSE),
             Part.arrived.not_in(NOT_WORKED_ON),
@@ -183,7 +185,7 @@ def _group(
         state=first.state,
         flag=first.flag,
         promise_at=first.promise_at,
-        forecast_at=first.forecast_at,
+        forecast_at=first.safe_at,
         set_key=first.set_key,
         set_size=sizes[first.job_id, first.set_key],
         stage=first.stage,

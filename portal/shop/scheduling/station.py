@@ -172,10 +172,3 @@ def read_stations(body: Mapping[str, Any]) -> Stations:
     document: Any = reading.read(stations_shape(), body)
     shared = {one.name: getattr(document, one.name) for one in fields(Stations)[1:]}
     return Stations(tuple(getattr(document, stage.value) for stage in QUEUED), **shared)
-
-
-def write_stations(stations: Stations) -> dict[str, Any]:
-    """Write stations in the shape that `read_stations` reads."""
-    shared = {one.name: getattr(stations, one.name) for one in fields(Stations)[1:]}
-    own = {one.key.value: one for one in stations.by_key}
-    return reading.write(stations_shape()(**own, **shared))

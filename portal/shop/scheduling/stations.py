@@ -17,7 +17,6 @@ from portal.shop.scheduling.station import (
     Station,
     Stations,
     read_stations,
-    write_stations,
 )
 
 __all__ = [
@@ -30,7 +29,6 @@ __all__ = [
     "part_work",
     "plan_of",
     "read_stations",
-    "write_stations",
 ]
 # stations whose minutes a part brings along; those of the booth go by coat
 TIMED = tuple(stage for stage in STATIONS if stage.by_hand and not stage.uses_powder)
