@@ -6,7 +6,7 @@ from typing import Any
 
 from portal.shop.calendar.hours import DAYS
 from portal.shop.calendar.week import Week, read_week
-from portal.shop.route import PartStage
+from portal.shop.route import QUEUED, PartStage
 from portal.shop.scheduling.forecast import Forecast, JobWork, PartState, foresee
 from portal.shop.scheduling.station import Oven, Station, Stations
 from portal.shop.scheduling.stations import Cure, PartWork
@@ -43,9 +43,8 @@ def a_floor(spread: float = 0.0, **over: Any) -> Stations:
         "rework_rate": 0.0,
         "strip_late_rate": 0.0,
     }
-    keys = ("prep", "blast", "coat", "cure", "inspect", "refit")
     return Stations(
-        by_key=tuple(Station(PartStage(key), spread=spread) for key in keys), **(usual | over)
+        by_key=tuple(Station(stage, spread=spread) for stage in QUEUED), **(usual | over)
     )
 
 
