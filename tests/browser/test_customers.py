@@ -130,7 +130,7 @@ def test_a_drawn_customer_gets_the_slip_in_a_real_browser(live, seed: int) -> No
     who, told = plan(seed), Told()
     # one window is open here, and a page is only left by its own buttons
     who.two_tabs = who.asks = False
-    house = House(live.app, live.clock, None, None)
+    house = House(live.app, live.clock)
     customer = at_browser(live, house, who, size=("phone", "desktop")[seed % 2])
     order = Order(house, who, told, customer, Intake(house, customer, who, told).walk())
     booked.papers(order)

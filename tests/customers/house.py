@@ -5,7 +5,6 @@ A customer's shop is copied anew, so that a seed alone repeats what happened to 
 
 import gc
 import random
-import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime, timedelta
@@ -16,25 +15,22 @@ from argon2 import PasswordHasher
 from flask import Flask
 
 from portal.orders.access import passwords
-from portal.orders.kernel.unit import UnitOfWork, open_unit
-from portal.orders.planning import forecasting
+from portal.orders.kernel.unit import UnitOfWork
 from portal.settings import Settings
 from portal.web.app import create_app
 from tests.cast import add_staff
-from tests.conftest import COMPILED, SEED, START, Clock, build
+from tests.conftest import BASE_URL, COMPILED, SEED, START, Clock, build, unit_on
+from tests.databases import Database, SqliteDatabase
 from tests.page import CheckedClient
-
-BASE = "http://127.0.0.1:8000"
 
 
 class House:
     """The running portal of this process, and its clock."""
 
-    def __init__(self, app: Flask, clock: Clock, model: Path, folder: Path) -> None:
+    def __init__(self, app: Flask, clock: Clock, database: Database | None = None) -> None:
         self.app = app
         self.clock = clock
-        self.model = model
-        self.folder = folder
+        self.database = database
 
     @property
     def unit(self) -> UnitOfWork:
@@ -42,19 +38,13 @@ class House:
 
     def open_for(self, seed: int, at: datetime) -> None:
         """Set the clock and open a fresh shop, with a chance of its own."""
-        self.unit.close()
+        assert self.database is not None
+        self.database.end()
         self.clock.set(at)
-        path = self.folder / "portal.sqlite3"
-        for old in self.folder.glob("portal.sqlite3*"):
-            old.unlink()
-        shutil.copy(self.model, path)
-        self.app.extensions["unit"] = open_unit(
-            f"sqlite:///{path}",
-            now=self.clock.now,
-            random_bytes=random.Random(f"chance {seed}").randbytes,
-            base_url=BASE,
-        )
-        forecasting._CACHE.last = None
+        self.database.begin(may_copy=False)
+        unit = self.database.unit(unit_on(self.database.engine, self.clock))
+        unit.random_bytes = random.Random(f"chance {seed}").randbytes
+        self.app.extensions["unit"] = unit
 
     def client(self) -> CheckedClient:
         """Return a browser with its own cookies."""
@@ -78,19 +68,19 @@ def house(model: Path, folder: Path) -> Iterator[House]:
     """Open the portal over copies of `model`, kept in `folder`."""
     clock = Clock()
     path = folder / "portal.sqlite3"
-    shutil.copy(model, path)
+    database = SqliteDatabase(path, model)
     with _app(path, folder, clock) as app:
         # the app stays: looking through it again and again costs a tenth of the time
         gc.freeze()
         gc.set_threshold(200_000, 20, 50)
-        yield House(app, clock, model, folder)
+        yield House(app, clock, database)
 
 
 @contextmanager
 def _app(path: Path, folder: Path, clock: Clock) -> Iterator[Flask]:
     """Make the portal; a server error is answered as a customer would see it, not raised."""
     settings = Settings(
-        database_url=f"sqlite:///{path}", base_url=BASE, secret_key="for tests", data_dir=folder
+        database_url=f"sqlite:///{path}", base_url=BASE_URL, secret_key="for tests", data_dir=folder
     )
     app = create_app(settings, now=clock.now, random_bytes=random.Random("house").randbytes)
     app.jinja_env.bytecode_cache = COMPILED
