@@ -8,6 +8,8 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.declared import read_declared, write_declared
+from portal.craft.messages import Message
+from portal.craft.parts import PartSet
 from portal.orders.counter import check_in
 from portal.orders.kernel.job_lock import last_event
 from portal.orders.kernel.job_search import colour_names, search_text
@@ -48,6 +50,11 @@ class Booked:
     part_ids: tuple[int, ...]
 
 
+def kind_of(one: PartSet) -> Message:
+    """What the parts of a set are, as a message."""
+    return Message(one.kind.title)
+
+
 @scene
 def a_booked_job(
     unit: UnitOfWork,
@@ -74,7 +81,9 @@ def a_booked_job(
             state=JobState.BOOKED,
             booked_at=now,
             declared=write_declared(told),
-            summary=f"{told.sets[0].count} × {told.sets[0].kind.title}",
+            summary=Message(
+                "{count} × {parts}", count=told.sets[0].count, parts=kind_of(told.sets[0])
+            ),
             quote=price.to_dict(),
             currency=price.total.currency,
             total_minor=price.total.minor,
@@ -99,7 +108,7 @@ def a_booked_job(
                     job_id=job.id,
                     number=number,
                     set_key=one.part_set.key,
-                    label=f"{one.part_set.kind.title} {number}",
+                    label=Message("{part} {number}", part=kind_of(one.part_set), number=number),
                     stage=PartStage.EXPECTED,
                     work={},
                     stage_since=now,

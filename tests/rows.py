@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.store.tables import Job, Part
+from portal.store.types import verbatim
 
 _numbers = itertools.count(1)
 
@@ -22,7 +23,7 @@ def a_job_row(session: Session, at: datetime, **over: Any) -> Job:
         "state": JobState.BOOKED,
         "booked_at": at,
         "declared": {"sets": []},
-        "summary": "4 wheels, bronze",
+        "summary": verbatim("4 wheels, bronze"),
         "quote": {},
         "currency": "GBP",
         "total_minor": 40_000,
@@ -47,7 +48,7 @@ def a_part_row(session: Session, job: Job, at: datetime, **over: Any) -> Part:
         "job_id": job.id,
         "number": number,
         "set_key": "A",
-        "label": f"Wheel {number}",
+        "label": verbatim(f"Wheel {number}"),
         "stage": PartStage.EXPECTED,
         "coats": 1,
         "needs_strip": False,

@@ -6,10 +6,12 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
+from portal.craft.messages import Message
 from portal.craft.parts import Effect
 from portal.shop.shop import InspectionRule
 from portal.shop.states import RunState, StockReason
 from portal.store.base import Base
+from portal.store.types import MessageText
 
 
 class StripRun(Base):
@@ -68,7 +70,7 @@ class Inspection(Base):
     readings_um: Mapped[list[Any]]
     rule: Mapped[InspectionRule]
     accepted: Mapped[bool]
-    says: Mapped[str] = mapped_column(sa.String(400))
+    says: Mapped[Message] = mapped_column(MessageText)
     adhesion_class: Mapped[int | None]
     gloss_gu: Mapped[int | None]
     photo_id: Mapped[int | None] = mapped_column(sa.ForeignKey("photo.id"))

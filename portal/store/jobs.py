@@ -6,13 +6,14 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
+from portal.craft.messages import Message
 from portal.craft.open_answers import Slow
 from portal.shop.moves import JobState
 from portal.shop.pricing.differences import DifferenceKind
 from portal.shop.route import PartStage
 from portal.shop.states import AnsweredHow, Arrival, FindingAnswer, PaymentMethod, TellBy
 from portal.store.base import Base, not_negative
-from portal.store.types import SentenceText
+from portal.store.types import MessageText
 
 
 class Job(Base):
@@ -39,8 +40,8 @@ class Job(Base):
     booked_at: Mapped[datetime] = mapped_column(index=True)
     # what was declared (craft.declared JSON) and how it was appraised and priced on that day
     declared: Mapped[dict[str, Any]]
-    # what was ordered in one line, as a message
-    summary: Mapped[str] = mapped_column(SentenceText)
+    # what was ordered, in one line
+    summary: Mapped[Message] = mapped_column(MessageText)
     quote: Mapped[dict[str, Any]]
     currency: Mapped[str] = mapped_column(sa.String(3))
     total_minor: Mapped[int]
@@ -68,7 +69,7 @@ class Job(Base):
     handed_back_at: Mapped[datetime | None]
     link_until: Mapped[datetime | None]
     # what staff must see at once, e.g. a tag missing from a strip run
-    flag: Mapped[str] = mapped_column(sa.String(200), default="")
+    flag: Mapped[Message | None] = mapped_column(MessageText)
     calendar_sequence: Mapped[int] = mapped_column(default=0)
     # the earlier day that is expected unless what the customer didn't know is the slow case, and
     # which case that is (craft.open_answers.Slow)
@@ -87,7 +88,7 @@ class Part(Base):
     job_id: Mapped[int] = mapped_column(sa.ForeignKey("job.id"), index=True)
     number: Mapped[int]  # 1… inside the job, as printed on the paper tag
     set_key: Mapped[str] = mapped_column(sa.String(8))
-    label: Mapped[str] = mapped_column(SentenceText)  # what it is called, as a message
+    label: Mapped[Message] = mapped_column(MessageText)  # what it is called
     stage: Mapped[PartStage] = mapped_column(index=True)
     version: Mapped[int] = mapped_column(default=1)
     coats: Mapped[int]  # planned
@@ -136,7 +137,7 @@ class Finding(Base):
     job_id: Mapped[int] = mapped_column(sa.ForeignKey("job.id"), index=True)
     part_id: Mapped[int | None] = mapped_column(sa.ForeignKey("part.id"), index=True)
     kind: Mapped[DifferenceKind]
-    says: Mapped[str] = mapped_column(sa.String(400))
+    says: Mapped[Message] = mapped_column(MessageText)
     lines: Mapped[list[Any]]  # quote lines of the difference
     # what the set is instead, as craft.declared writes a set; applied when the answer is yes
     change: Mapped[dict[str, Any]] = mapped_column(default=dict)

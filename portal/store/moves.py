@@ -6,7 +6,9 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
+from portal.craft.messages import Message
 from portal.store.base import Base
+from portal.store.types import MessageText
 
 
 class Move(Base):
@@ -23,7 +25,9 @@ class Move(Base):
     to: Mapped[str] = mapped_column("to_state", sa.String(24))
     at: Mapped[datetime] = mapped_column(index=True)
     person_id: Mapped[int | None] = mapped_column(sa.ForeignKey("person.id"))
-    note: Mapped[str] = mapped_column(sa.String(400), default="")
+    note: Mapped[str] = mapped_column(sa.String(400), default="")  # as somebody typed it
     # anything a later count needs: the scan's own id, the undone move's id, the load's id
     data: Mapped[dict[str, Any]] = mapped_column(default=dict)
     scan_id: Mapped[str | None] = mapped_column(sa.String(40), unique=True)
+    # what the house states beside the verb
+    says: Mapped[Message | None] = mapped_column(MessageText)

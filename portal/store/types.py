@@ -2,6 +2,7 @@
 
 import json
 from datetime import UTC, datetime
+from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.types import TypeDecorator
@@ -34,23 +35,35 @@ class UtcDateTime(TypeDecorator[datetime]):
         return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)
 
 
-class SentenceText(TypeDecorator[str]):
-    """A message with its values, kept as JSON, so that it can be rendered in any language.
+# a text that was kept before messages were, as one; it is the same in every language
+VERBATIM = "{text}"
 
-    A plain text is kept, and given back, as it stands.
-    """
+
+def verbatim(text: str) -> Message:
+    """Return a text as a message that says it as it stands."""
+    return Message(VERBATIM, text=text)
+
+
+def is_verbatim(message: Message) -> bool:
+    """Whether a message only repeats a text."""
+    return message.msgid == VERBATIM
+
+
+class MessageText(TypeDecorator[Message]):
+    """A message with its values, kept as JSON, so that it can be rendered in any language."""
 
     impl = sa.Text
     cache_ok = True
 
-    def process_bind_param(self, value: str | None, dialect: sa.Dialect) -> str | None:
-        """Keep the template and the values of a message."""
-        return (
-            json.dumps(to_json(value), ensure_ascii=False) if isinstance(value, Message) else value
-        )
+    def process_bind_param(self, value: Any, dialect: sa.Dialect) -> str | None:
+        """Keep the template and the values; refuse a text that is already rendered."""
+        if value is None:
+            return None
+        if not isinstance(value, Message):
+            msg = f"a column of messages keeps no rendered text: {value!r}"
+            raise TypeError(msg)
+        return json.dumps(to_json(value), ensure_ascii=False)
 
-    def process_result_value(self, value: str | None, dialect: sa.Dialect) -> str | None:
+    def process_result_value(self, value: str | None, dialect: sa.Dialect) -> Message | None:
         """Give back the message."""
-        if value is None or not value.startswith('{"msgid"'):
-            return value
-        return from_json(json.loads(value))
+        return None if value is None else from_json(json.loads(value))

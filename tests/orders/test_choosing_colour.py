@@ -5,6 +5,7 @@ from datetime import timedelta
 import pytest
 import sqlalchemy as sa
 
+from portal.craft.colour_names import ColourName
 from portal.craft.declared import read_declared
 from portal.craft.parts import Gloss
 from portal.orders.counter import check_in, findings
@@ -96,7 +97,8 @@ def test_choosing_writes_the_cards_and_lets_received_parts_go_to_work(unit) -> N
         assert [coat.powder_code for coat in card.coats] == ["R9005-S", "CLEAR-S"]
     finish = read_declared(row(unit, job).declared).sets[0].finish
     assert (finish.colour, finish.decide_from_sample) == ("R9005-S", False)
-    assert [one.note for one in events(unit, job, "colour")] == ["Jet black satin"]
+    (chosen,) = events(unit, job, "colour")
+    assert chosen.says.values == {"colour": ColourName("Jet black satin")}
 
 
 def test_chosen_at_the_door_it_starts_when_received(unit) -> None:

@@ -88,7 +88,7 @@ def test_a_job_that_passes_its_promise_is_late_with_its_station_and_its_customer
     assert letter.to == "robin@example.com"
     assert PartStage(row.forecast_station).title in letter.text
     (event,) = events(unit, job, "new_date")
-    assert event.note == f"{row.forecast_at:%Y-%m-%d}"
+    assert event.data["day"] == f"{row.forecast_at:%Y-%m-%d}"
 
 
 def test_the_promise_itself_stays_what_was_given(unit, clock):

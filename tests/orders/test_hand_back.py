@@ -158,14 +158,16 @@ def test_without_the_code_a_name_and_a_reason_are_needed_and_kept(unit, ready) -
             override_reason="telephone lost, knows the car",
         ),
     )
-    note = events(unit, ready, "hand_back")[0].note
-    assert note == "without code, to Sam Sample: telephone lost, knows the car"
+    (said,) = events(unit, ready, "hand_back")[0].says.values.values()
+    assert said.msgid == "without code, to {name}: {reason}"
+    assert said.values == {"name": "Sam Sample", "reason": "telephone lost, knows the car"}
 
 
 def test_a_balance_can_stay_open_with_a_reason(unit, ready) -> None:
     give(unit, ready, all_of(unit, ready, paid_minor=0, how=None, owing_because="by transfer"))
     assert due(unit, ready) > 0
-    assert events(unit, ready, "hand_back")[0].note == "owing: by transfer"
+    (said,) = events(unit, ready, "hand_back")[0].says.values.values()
+    assert (said.msgid, said.values) == ("owing: {reason}", {"reason": "by transfer"})
 
 
 @pytest.mark.parametrize("paid", [-1, 10**9])
@@ -183,7 +185,7 @@ def test_a_second_person_at_the_hand_back_is_told_what_the_first_did(unit, ready
     hand_back.take_payment(
         unit, ready.job_id, 5_000, PaymentMethod.CASH, once_token=a_token(), who=None
     )
-    with pytest.raises(Overtaken, match="a payment was recorded"):
+    with pytest.raises(Overtaken, match="a cash payment was recorded"):
         give(unit, ready, all_of(unit, ready), since=page)
 
 

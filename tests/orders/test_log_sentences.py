@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from portal.orders.counter import hand_back
+from portal.orders.kernel.event_words import Event
 from portal.orders.office.audit_view import deeds
 from portal.orders.office.log_sentences import _JOB, _OFFICE, job_said, office_said
 from portal.shop.route import PartStage
@@ -42,8 +43,9 @@ def test_everything_that_the_office_does_has_a_sentence():
 
 
 def said(verb, **more):
-    told = {"who": "Wren", "part": None, "note": "", "moved": (None, None), "data": {}}
-    return str(job_said(verb, **told | more, currency="GBP"))
+    told = {"who": "Wren", "part": None, "moved": (None, None), **more}
+    event = Event(verb, told.pop("note", ""), told.pop("says", None), told.pop("data", {}))
+    return str(job_said(event, **told, currency="GBP"))
 
 
 @pytest.mark.parametrize(
@@ -54,7 +56,7 @@ def said(verb, **more):
         (("receive", {}), "Wren received the job."),
         (("book", {"who": ""}), "The customer booked the job."),
         (("new_verb", {"note": "x"}), "Wren: new verb x"),
-        (("arrived", {"part": 2, "note": "open"}), "Wren took back the check of part 2."),
+        (("reopened", {"part": 2}), "Wren took back the check of part 2."),
     ],
 )
 def test_an_event_is_told_as_a_sentence(told, sentence):
@@ -64,12 +66,10 @@ def test_an_event_is_told_as_a_sentence(told, sentence):
 
 def test_a_move_names_both_stations():
     sentence = job_said(
-        "move",
+        Event("move", "", None, {}),
         who="Wren",
         part=1,
-        note="",
         moved=(PartStage.PREP, PartStage.BLAST),
-        data={},
         currency="GBP",
     )
     assert sentence.values["was"] is PartStage.PREP

@@ -4,6 +4,7 @@ from datetime import timedelta
 
 import sqlalchemy as sa
 
+from portal.craft.messages import Message
 from portal.orders.kernel.job_lock import record_event
 from portal.orders.kernel.notifications import (
     letter_finding,
@@ -76,7 +77,7 @@ def test_a_finding_is_told_with_its_change_and_the_new_total(unit) -> None:
         finding = Finding(
             job_id=job.id,
             kind="damage",
-            says="Part 2: damage found: Kerb rash.",
+            says=Message("Part 2: damage found: Kerb rash."),
             lines=[],
             amount_minor=-1_800,
             raised_at=unit.now(),

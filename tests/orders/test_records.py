@@ -117,7 +117,7 @@ def test_events_of_jobs_stand_beside_what_the_office_did(unit, clock, wren) -> N
 
 def test_every_table_can_be_taken_away_without_its_secrets(unit, wren) -> None:
     out = io.BytesIO()
-    export.write_everything(unit, out, who=wren)
+    export.write_everything(unit, out, str, who=wren)
     with zipfile.ZipFile(out) as archive:
         names = {name.removesuffix(".csv") for name in archive.namelist()}
         people = list(csv.DictReader(io.TextIOWrapper(archive.open("person.csv"), "utf-8")))
@@ -132,14 +132,14 @@ def test_every_table_can_be_taken_away_without_its_secrets(unit, wren) -> None:
 
 def test_a_name_that_a_spreadsheet_would_run_is_made_harmless(unit) -> None:
     unit.write(lambda s: a_job_row(s, unit.now(), name='=HYPERLINK("x")', phone="+441632960001"))
-    [row] = csv.DictReader(io.StringIO("".join(export.csv_lines(unit, "job"))))
+    [row] = csv.DictReader(io.StringIO("".join(export.csv_lines(unit, "job", str))))
     assert row["name"] == '\'=HYPERLINK("x")'
     assert row["phone"] == "+441632960001"
 
 
 def test_a_table_of_secrets_is_not_there(unit) -> None:
     with pytest.raises(Unknown):
-        next(export.csv_lines(unit, "staff_session"))
+        next(export.csv_lines(unit, "staff_session", str))
 
 
 def test_the_shops_own_words_stand_in_its_letters(unit, wren) -> None:

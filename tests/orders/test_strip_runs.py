@@ -27,9 +27,10 @@ def gather_all(unit, run: int) -> None:
         strip_runs.gather(unit, run, tag, who=None)
 
 
-def flag(unit, job) -> str:
+def flag(unit, job) -> dict | None:
     with unit.read() as session:
-        return session.scalar(sa.select(Job.flag).where(Job.id == job.job_id))
+        found = session.scalar(sa.select(Job.flag).where(Job.id == job.job_id))
+    return found and dict(found.values)
 
 
 def test_a_scanned_tag_goes_into_the_run_and_to_strip(unit, run, job) -> None:
@@ -67,11 +68,11 @@ def test_what_is_missing_is_named_and_its_job_flagged_until_it_is_found(unit, ru
         strip_runs.count_back(unit, run, tag, who=None)
     missing = strip_runs.close(unit, run, who=None)
     assert [(m.number, m.tag) for m in missing] == [(2, "102"), (3, "103")]
-    assert flag(unit, job) == f"Missing from strip run {run}: tag 102, 103"
+    assert flag(unit, job) == {"run": run, "tags": "102, 103"}
     strip_runs.count_back(unit, run, "103", who=None)
-    assert flag(unit, job) == f"Missing from strip run {run}: tag 102"
+    assert flag(unit, job) == {"run": run, "tags": "102"}
     strip_runs.count_back(unit, run, "102", who=None)
-    assert flag(unit, job) == ""
+    assert flag(unit, job) is None
     with unit.read() as session:
         assert session.get(StripRun, run).state == "back"
 

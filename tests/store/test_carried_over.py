@@ -7,10 +7,11 @@ from sqlalchemy.orm import Session
 from portal.shop.states import AnsweredHow, Arrival, FindingAnswer
 from portal.store import migrations
 from portal.store.engine import make_engine
-from portal.store.tables import Base, Finding, HardwareBag, Job, Part, StockMove
+from portal.store.tables import Base, Finding, HardwareBag, Job, Move, Part, StockMove
 from tests.store.old_form import Rows, dump, load, old_rows
 
 FORM = "0003"
+FLAGGED = sa.select(Job).where(Job.flag.is_not(None))
 
 
 @pytest.fixture
@@ -82,6 +83,49 @@ def test_what_had_no_word_has_one(filled: str) -> None:
         }
         rushed = {row["id"] for row in old_rows()["job"] if row["declared"].get("rush")}
         assert set(session.scalars(sa.select(Job.id).where(Job.rush))) == rushed != set()
+    engine.dispose()
+
+
+def test_english_text_becomes_messages(filled: str) -> None:
+    migrations.upgrade(filled)
+    engine = make_engine(filled)
+    with Session(engine) as session:
+        flags = {row.flag.msgid: dict(row.flag.values) for row in session.scalars(FLAGGED)}
+        assert flags == {
+            "Missing from strip run {run}: tag {tags}": {"run": 2, "tags": "104, 106"},
+            "Part {part} was found again: tell the customer": {"part": 3},
+            "{text}": {"text": "Old words of a kind that no rule writes"},
+        }
+        names = [*session.scalars(sa.select(Job.summary)), *session.scalars(sa.select(Part.label))]
+        old = {one.values["text"]: one for one in names if "text" in one.values}
+        assert {text: one.msgid.format(**one.values) for text, one in old.items()} == {
+            t: t for t in old
+        }
+        assert old["Wheel 18 × 8"].values["p0"].msgid == "Wheel"
+        assert old["Odd thing"].msgid == "{text}"
+        assert old["4 × Wheels, Ember {bronze}; 2 × Brake calipers"].values["p1"].msgid == (
+            "Brake calipers"
+        )
+        wordings = [one.says.msgid for one in session.scalars(sa.select(Finding))]
+        assert len(set(wordings)) == 1 == len(set(wordings) - {"{text}"})
+    engine.dispose()
+
+
+def test_an_event_keeps_what_was_typed_apart_from_what_the_house_states(filled: str) -> None:
+    migrations.upgrade(filled)
+    engine = make_engine(filled)
+    with Session(engine) as session:
+        rows = session.scalars(sa.select(Move).order_by(Move.id)).all()
+        of = {(row.verb, row.note): row for row in rows}
+        assert of["written_off", "It fell from the rack."].says is None
+        assert of["bag", "B1: 4 sensors, 20 bolts"].says is None
+        assert ("reopened", "") in of
+        assert ("arrived", "as_declared") not in of
+        settled = {row.data.get("answer") for row in rows if row.verb == "settle"}
+        assert {"accepted", "withdrawn"} <= settled
+        stated = {row.says.msgid for row in rows if row.says is not None}
+        assert stated >= {"{bag}: here", "{bag}: missing"}
+        assert {row.note for row in rows if row.verb in ("settle", "pay", "finding")} == {""}
     engine.dispose()
 
 

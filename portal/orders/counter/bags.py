@@ -61,11 +61,16 @@ def set_bag(
         raise Unknown(Message("This job has no bag {label}.", label=label))
     if bag.present != present:
         bag.present = present
-        note = f"{label}: {'here' if present else 'missing'}"
-        record_event(session, job, "bag", at=unit.now(), who=who, note=note)
+        record_event(session, job, "bag", at=unit.now(), who=who, says=_presence(label, present))
 
 
 def bags_of(session: Session, job_id: int) -> list[HardwareBag]:
     """Return the bags of a job in the order they were noted."""
     query = sa.select(HardwareBag).where(HardwareBag.job_id == job_id).order_by(HardwareBag.id)
     return list(session.scalars(query))
+
+
+def _presence(label: str, present: bool) -> Message:  # noqa: FBT001  # a plain fact
+    if present:
+        return Message("{bag}: here", bag=label)
+    return Message("{bag}: missing", bag=label)

@@ -62,8 +62,7 @@ def as_declared(
     ]
     for part in fresh:
         part.arrived = Arrival.AS_DECLARED
-        note = str(part.arrived)
-        record_event(session, job, "arrived", at=unit.now(), who=who, part_id=part.id, note=note)
+        record_event(session, job, "arrived", at=unit.now(), who=who, part_id=part.id)
     return len(fresh)
 
 
@@ -77,7 +76,7 @@ def look_again(unit: UnitOfWork, session: Session, part_id: int, *, who: int | N
     if part.arrived is not Arrival.AS_DECLARED:
         raise Refused(Message("This part is not marked “As declared”."))
     part.arrived = Arrival.UNCHECKED
-    record_event(session, job, "arrived", at=unit.now(), who=who, part_id=part.id, note="open")
+    record_event(session, job, "reopened", at=unit.now(), who=who, part_id=part.id)
 
 
 @transactional

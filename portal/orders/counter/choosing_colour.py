@@ -5,6 +5,7 @@ from datetime import datetime
 
 from sqlalchemy.orm import Session
 
+from portal.craft.colour_names import ColourName
 from portal.craft.declared import read_declared, write_declared
 from portal.craft.finishes import can_be_made, finishes_from_samples
 from portal.craft.messages import Message
@@ -155,7 +156,8 @@ def _put_in(  # everything that a choice changes, all named
     span_anew(job, after.declared, shop)
     name_anew(session, job, after.appraisal, shop)
     give_work_anew(session, job, after)
-    record_event(session, job, "colour", at=unit.now(), who=who, note=chosen.powder.name)
+    says = Message("{colour}", colour=ColourName(chosen.powder.name))
+    record_event(session, job, "colour", at=unit.now(), who=who, says=says)
     waits = unanswered(session, job.id) or open_colours(session, job)
     if job.state is JobState.WAITING and not waits:
         move_job(session, job.id, "start", at=unit.now(), who=who)

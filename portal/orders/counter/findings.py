@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.answers import Appraisal
 from portal.craft.declared import read_declared, write_declared
-from portal.craft.messages import Message
+from portal.craft.messages import Message, joined
 from portal.craft.parts import Declared
 from portal.orders.counter.colour_open import open_colours
 from portal.orders.counter.finding_impact import (
@@ -41,7 +41,6 @@ from portal.orders.kernel.wording import names_of, summary_of
 from portal.orders.kernel.work_card import give_work
 from portal.shop.assessment.assess import Assessment
 from portal.shop.assessment.open_cases import cases_of
-from portal.shop.message_json import to_json
 from portal.shop.moves import JobState
 from portal.shop.pricing.agreed import at_agreed_sum
 from portal.shop.pricing.differences import Difference, DifferenceKind, put_into
@@ -99,7 +98,7 @@ def raise_held(
     finding = _row(session, job, found, weighed, photo, at=unit.now(), who=who)
     for part in _named(session, job.id, found):
         part.arrived = _arrival(found)
-    record_event(session, job, "finding", at=unit.now(), who=who, note=finding.says)
+    record_event(session, job, "finding", at=unit.now(), who=who, says=finding.says)
     if weighed.within_told:
         # they said "don't know", and agreed to any price up to the one that they were told
         answer, how = FindingAnswer.ACCEPTED, AnsweredHow.TOLD_BEFORE
@@ -207,13 +206,9 @@ def _row(
         job_id=job.id,
         part_id=single[0].id if single else None,
         kind=weighed.kind,
-        says=" ".join((*weighed.says, *weighed.refused))[:400],
+        says=joined((*weighed.says, *weighed.refused)),
         lines=[line.to_dict() for line in weighed.lines],
-        change={
-            **found.to_dict(),
-            "says": [to_json(s) for s in (*weighed.says, *weighed.refused)],
-            "refused": bool(weighed.refused),
-        },
+        change={**found.to_dict(), "refused": bool(weighed.refused)},
         amount_minor=weighed.amount_minor,
         days=weighed.days,
         photo_id=session.scalar(sa.select(Photo.id).where(Photo.token == photo)) if photo else None,
@@ -248,8 +243,8 @@ def _answer(
     finding.answered_at = unit.now()
     finding.answered_how = how
     session.flush()
-    data = {"finding": finding.id, "how": how}
-    record_event(session, job, "settle", at=unit.now(), who=who, note=answer, data=data)
+    data = {"finding": finding.id, "how": how, "answer": answer}
+    record_event(session, job, "settle", at=unit.now(), who=who, data=data)
 
 
 def _apply(unit: UnitOfWork, session: Session, job: Job, finding: Finding) -> None:

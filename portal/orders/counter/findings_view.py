@@ -6,7 +6,7 @@ from datetime import datetime
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.orders.kernel.wording import finding_says
+from portal.craft.messages import Message
 from portal.shop.money import Money
 from portal.shop.pricing.differences import DifferenceKind
 from portal.shop.pricing.quote_lines import QuoteLine
@@ -21,7 +21,7 @@ class StaffFindingView:
 
     id: int
     kind: DifferenceKind
-    says: str
+    says: Message
     lines: tuple[QuoteLine, ...]
     amount: Money
     days: int
@@ -43,7 +43,6 @@ def findings_of(session: Session, job_id: int, currency: str) -> tuple[StaffFind
             Finding.id,
             Finding.kind,
             Finding.says,
-            Finding.change,
             Finding.lines,
             Finding.amount_minor,
             Finding.days,
@@ -60,7 +59,7 @@ def findings_of(session: Session, job_id: int, currency: str) -> tuple[StaffFind
         StaffFindingView(
             id=row.id,
             kind=row.kind,
-            says=finding_says(row.says, row.change),
+            says=row.says,
             lines=tuple(QuoteLine.from_dict(line, currency) for line in row.lines),
             amount=Money(row.amount_minor, currency),
             days=row.days,

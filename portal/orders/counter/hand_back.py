@@ -7,7 +7,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.messages import Message
+from portal.craft.messages import Message, joined
 from portal.orders.counter.bags import bags_of
 from portal.orders.counter.check_in import free_tag
 from portal.orders.counter.lost import let_lost_tags_go
@@ -173,7 +173,7 @@ def hand_back(
         "bags": sorted(given.bags),
         "owing": job.total_minor - job.paid_minor,
     }
-    move_job(session, job_id, "hand_back", at=now, who=who, note=_note(given), data=data)
+    move_job(session, job_id, "hand_back", at=now, who=who, says=_exceptions(given), data=data)
     for part in parts:
         # a part that could not be done never reached the end of the floor
         if part.stage is PartStage.DONE:
@@ -237,15 +237,15 @@ def _money_reasons(job: Job, given: HandBack) -> list[tuple[str, Message]]:
     return reasons
 
 
-def _note(given: HandBack) -> str:
-    pieces = []
+def _exceptions(given: HandBack) -> Message | None:
+    """Return what was out of the ordinary: no code was shown, or something stays owing."""
+    found = []
     if given.override_name.strip():
-        pieces.append(
-            f"without code, to {given.override_name.strip()}: {given.override_reason.strip()}"
-        )
+        name, reason = given.override_name.strip(), given.override_reason.strip()
+        found.append(Message("without code, to {name}: {reason}", name=name, reason=reason))
     if given.owing_because.strip():
-        pieces.append(f"owing: {given.owing_because.strip()}")
-    return "; ".join(pieces)[:400]
+        found.append(Message("owing: {reason}", reason=given.owing_because.strip()))
+    return joined(found, "; ") if found else None
 
 
 def _pay(
@@ -261,7 +261,7 @@ def _pay(
     )
     job.paid_minor += amount_minor
     data = {"minor": amount_minor, "how": str(how)}
-    record_event(session, job, "pay", at=unit.now(), who=who, note=how.title, data=data)
+    record_event(session, job, "pay", at=unit.now(), who=who, data=data)
 
 
 def _accepted(seen: dict[int, Any], part: Part) -> bool:

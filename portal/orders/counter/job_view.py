@@ -13,12 +13,12 @@ from portal.orders.counter.findings_view import StaffFindingView, findings_of
 from portal.orders.counter.lists_view import ROW, ListRow, row_of
 from portal.orders.intake.asked_view import Asked, asked_of_job
 from portal.orders.kernel.errors import Unknown
+from portal.orders.kernel.event_words import EVENT, Event, told_event
 from portal.orders.kernel.job_lock import (
     NOT_HERE,
     NOT_WORKED_ON,
     last_event,
     load_part,
-    told_event,
 )
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.work_card import Card, read_card
@@ -278,7 +278,7 @@ def _payments(
 
 def _events(session: Session, job_id: int) -> tuple[EventView, ...]:
     query = (
-        sa.select(Move.at, Move.verb, Move.note, Person.name, Part.number)
+        sa.select(Move.at, Person.name, Part.number, *EVENT)
         .outerjoin(Person, Person.id == Move.person_id)
         .outerjoin(Part, Part.id == Move.part_id)
         .where(Move.job_id == job_id)
@@ -286,6 +286,6 @@ def _events(session: Session, job_id: int) -> tuple[EventView, ...]:
         .limit(MOST_EVENTS)
     )
     return tuple(
-        EventView(at, told_event(verb, note, who, number))
-        for at, verb, note, who, number in session.execute(query).all()
+        EventView(at, told_event(Event(*event), who, number))
+        for at, who, number, *event in session.execute(query).all()
     )

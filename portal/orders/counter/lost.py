@@ -104,7 +104,7 @@ def found(unit: UnitOfWork, session: Session, part_id: int, *, who: int | None) 
     counted_when_found(session, part)
     record_event(session, job, "found", at=unit.now(), who=who, part_id=part.id)
     if given_up:
-        job.flag = f"Part {part.number} was found again: tell the customer"
+        job.flag = Message("Part {part} was found again: tell the customer", part=part.number)
     elif finding is not None and finding.answer is FindingAnswer.OPEN:
         take_back_held(unit, session, job, finding, who=who)
         waits = unanswered(session, job.id) or open_colours(session, job)

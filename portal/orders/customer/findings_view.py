@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from portal.orders.kernel.wording import finding_says
+from portal.craft.messages import Message
 from portal.shop.money import Money
 from portal.shop.pricing.quote_lines import QuoteLine
 from portal.shop.states import FindingAnswer
@@ -20,7 +20,7 @@ class FindingView:
     """
 
     number: int
-    says: str
+    says: Message
     lines: tuple[QuoteLine, ...]
     amount: Money
     rest: int | None
@@ -58,7 +58,7 @@ def findings_of(rows: Sequence[Any], worked_on: set[int]) -> tuple[FindingView, 
     return tuple(
         FindingView(
             number=row.finding,
-            says=finding_says(row.says, row.change),
+            says=row.says,
             lines=tuple(QuoteLine.from_dict(line, row.currency) for line in row.lines),
             amount=Money(row.amount_minor, row.currency),
             rest=_rest(row.change, worked_on),

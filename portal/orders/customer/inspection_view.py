@@ -16,10 +16,11 @@ from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.work_card import Card, read_card
-from portal.orders.production.inspecting import judge, latest
+from portal.orders.production.inspecting import judge, latest, seen_by_eye
 from portal.shop.codes import shown
 from portal.store.floor import Inspection
 from portal.store.tables import Job, Part
+from portal.store.types import is_verbatim
 
 BOXES = 5  # to be filled by hand while nothing is measured
 
@@ -97,11 +98,12 @@ def _measured(row: Any, found: Inspection | None) -> Measured:
     )
 
 
-def _says(found: Inspection, card: Card) -> str:
-    """Return the verdict as it was written down, as sentences that can be told in any language."""
+def _says(found: Inspection, card: Card) -> Message:
+    """Return the verdict; one that was kept as English text is made again from its readings."""
+    if not is_verbatim(found.says):
+        return found.says
     try:
-        film = judge(found.readings_um, card, found.rule).says
+        verdict = judge(found.readings_um, card, found.rule)
     except (Refused, ValueError):
         return found.says
-    ours = (film, Message("Film thickness: {film} But it doesn't pass by eye.", film=film))
-    return next((one for one in ours if one == found.says), found.says)
+    return seen_by_eye(verdict, looks_good=found.accepted or not verdict.accepted)

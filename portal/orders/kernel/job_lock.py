@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message, joined
 from portal.orders.kernel.errors import Overtaken, Unknown
+from portal.orders.kernel.event_words import EVENT, Event, told_event
 from portal.shop.moves import JobState
 from portal.shop.states import Arrival
 from portal.store.jobs import Job, Part
@@ -83,7 +84,7 @@ def refuse_if_overtaken(session: Session, job_id: int, seen: int) -> None:
     Call it with the job held, so that nothing can slip in between.
     """
     query = (
-        sa.select(Move.verb, Move.note, Person.name, Part.number)
+        sa.select(*EVENT, Person.name, Part.number)
         .outerjoin(Person, Person.id == Move.person_id)
         .outerjoin(Part, Part.id == Move.part_id)
         .where(Move.job_id == job_id, Move.id > seen)
@@ -91,7 +92,7 @@ def refuse_if_overtaken(session: Session, job_id: int, seen: int) -> None:
     )
     rows = session.execute(query).all()
     if rows:
-        told = [told_event(*row) for row in rows[:TOLD]]
+        told = [told_event(Event(*event), who, part) for *event, who, part in rows[:TOLD]]
         raise Overtaken(_sentence(told, len(rows) - len(told)))
 
 
@@ -111,46 +112,6 @@ def _sentence(told: list[Message], more: int) -> Message:
     )
 
 
-DONE = {
-    "arrived": Message("part {part} was checked"),
-    "tag": Message("part {part} got a tag"),
-    "untag": Message("the tag of part {part} was taken off"),
-    "stamp": Message("the stamp of part {part} was noted"),
-    "bag": Message("a hardware bag was added"),
-    "bag_off": Message("a hardware bag was removed"),
-    "finding": Message("a finding was reported"),
-    "settle": Message("a finding was answered"),
-    "colour": Message("the colour was chosen"),
-    "receive": Message("the job was received"),
-    "start": Message("work was started"),
-    "wait": Message("the job is waiting for the customer"),
-    "inspect": Message("part {part} was inspected"),
-    "rework": Message("part {part} went back for rework"),
-    "make_ready": Message("the job was marked ready"),
-    "take_back": Message("the job was taken back into work"),
-    "hand_back": Message("the job was handed back"),
-    "pay": Message("a payment was recorded"),
-    "call_off": Message("the job was cancelled"),
-    "miss": Message("the job was marked as not brought"),
-    "turn_away": Message("the job was not accepted"),
-    "written_off": Message("part {part} was written off as lost"),
-    "called": Message("the customer was called"),
-    "found": Message("part {part} was found"),
-}
-
-
-def told_event(verb: str, note: str, who: str | None, part: int | None) -> Message:
-    """Tell one event as a clause with its person."""
-    if verb in DONE:
-        done = Message(DONE[verb].msgid, part=part or "")
-    elif part is not None:
-        done = Message("part {part} was moved", part=part)
-    else:
-        done = Message("something was recorded ({verb})", verb=verb)
-    with_note = Message("{done} ({note})", done=done, note=note) if note else done
-    return Message("{done} by {who}", done=with_note, who=who) if who else with_note
-
-
 def record_event(  # noqa: PLR0913  # an event has this many sides, all named
     session: Session,
     job: Job,
@@ -160,9 +121,13 @@ def record_event(  # noqa: PLR0913  # an event has this many sides, all named
     who: int | None,
     part_id: int | None = None,
     note: str = "",
+    says: Message | None = None,
     data: dict[str, Any] | None = None,
 ) -> int:
-    """Add an event that moves nothing (a tag given, a bag noted) and return its number."""
+    """Add an event that moves nothing (a tag given, a bag noted) and return its number.
+
+    `note` is what somebody typed, `says` what the house states.
+    """
     stands = str(job.state)
     move = Move(
         job_id=job.id,
@@ -173,6 +138,7 @@ def record_event(  # noqa: PLR0913  # an event has this many sides, all named
         at=at,
         person_id=who,
         note=note[:NOTE_LENGTH],
+        says=says,
         data=data or {},
     )
     session.add(move)

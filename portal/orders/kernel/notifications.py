@@ -22,7 +22,6 @@ from portal.notices.outbox import queue
 from portal.orders.kernel.job_lock import last_event, parts_of, parts_on_site
 from portal.orders.kernel.refit_guide import guide_for
 from portal.orders.kernel.unit import UnitOfWork
-from portal.orders.kernel.wording import finding_says
 from portal.shop.calendar.week import Week
 from portal.shop.codes import shown, status_link
 from portal.shop.money import Money
@@ -49,7 +48,7 @@ def letter_finding(unit: UnitOfWork, session: Session, job: Job, finding: Findin
     """Tell the customer about a finding that waits for an answer."""
     letter = FindingRaised(
         **_common(unit, job, unit.shop(session)),
-        says=finding_says(finding.says, finding.change),
+        says=finding.says,
         amount=Money(finding.amount_minor, job.currency),
         total=Money(job.total_minor + finding.amount_minor, job.currency),
         days=finding.days,

@@ -25,7 +25,7 @@ IN_HOUSE = frozenset({JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK})
 LEAVING = frozenset({JobState.READY, JobState.HANDED_BACK})
 
 
-def move_job(
+def move_job(  # noqa: PLR0913  # an event has this many sides, all named
     session: Session,
     job_id: int,
     verb: str,
@@ -33,6 +33,7 @@ def move_job(
     at: datetime,
     who: int | None,
     note: str = "",
+    says: Message | None = None,
     data: dict[str, Any] | None = None,
 ) -> None:
     """Move a job by one verb of `shop.moves.JOB_MOVES`, and write it down.
@@ -62,6 +63,7 @@ def move_job(
             at=at,
             person_id=who,
             note=note,
+            says=says,
             data=data or {},
         )
     )

@@ -2,16 +2,14 @@
 
 from collections.abc import Mapping
 from functools import reduce
-from typing import Any
 
 import sqlalchemy as sa
 
 from portal.craft.answers import Appraisal, SetAppraisal
 from portal.craft.colour_names import ColourName
-from portal.craft.messages import Message, joined
+from portal.craft.messages import Message
 from portal.craft.part_names import SetName, set_names
 from portal.craft.parts import Powder
-from portal.shop.message_json import from_json
 from portal.store.jobs import Job
 
 # what the quote of a job leaves open above its total, in minor units; a column of Job
@@ -46,12 +44,3 @@ def _colour(answer: SetAppraisal) -> str:
     coats = answer.coats.coats
     top = [coat for coat in coats if coat.role in ("colour", "face")] or list(coats)
     return top[0].powder.name
-
-
-def finding_says(says: str, change: Mapping[str, Any]) -> str:
-    """Return what a finding says as sentences that can be told in any language.
-
-    One that was kept before its sentences were is returned as it stands.
-    """
-    kept = [from_json(sentence) for sentence in change.get("says", ())]
-    return joined(kept) if kept else says

@@ -8,6 +8,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.craft.parts import Titled
+from portal.orders.kernel.event_words import EVENT, Event
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.office.log_sentences import job_said, office_said
 from portal.shop.moves import JobState
@@ -53,14 +54,12 @@ def deeds(
         sa.select(
             Move.at,
             Person.name,
-            Move.verb,
             Move.from_,
             Move.to,
-            Move.note,
             Part.number,
             Job.code,
-            Move.data,
             Job.currency,
+            *EVENT,
         )
         .join(Job, Job.id == Move.job_id)
         .outerjoin(Part, Part.id == Move.part_id)
@@ -73,18 +72,11 @@ def deeds(
         Deed(at, by or "", verb, what, "", office_said(verb, who=by or "", what=what))
         for at, by, verb, what in office
     ]
-    for at, by, verb, from_, to, note, part, code, data, currency in floor:
+    for at, by, from_, to, part, code, currency, *rest in floor:
+        event = Event(*rest)
         was, now = (WORDS.get(from_), WORDS.get(to)) if from_ != to else (None, None)
-        says = job_said(
-            verb,
-            who=by or "",
-            part=part,
-            note=note,
-            moved=(was, now),
-            data=data or {},
-            currency=currency,
-        )
-        found.append(Deed(at, by or "", verb, note, code, says, was, now))
+        says = job_said(event, who=by or "", part=part, moved=(was, now), currency=currency)
+        found.append(Deed(at, by or "", event.verb, event.note, code, says, was, now))
     found.sort(key=lambda one: one.at, reverse=True)
     return tuple(found[:A_PAGE])
 

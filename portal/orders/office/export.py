@@ -8,7 +8,7 @@ import csv
 import io
 import json
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import datetime
 from enum import Enum
 from typing import IO, Any
@@ -26,6 +26,7 @@ SECRET_COLUMNS = frozenset({"password_hash", "pin_hash", "totp_secret", "totp_la
 # OWASP, CSV injection; a telephone number in E.164 begins with a plus and stays as it is
 FORMULA = ("=", "@", "\t", "\r")
 AT_A_TIME = 1000
+Words = Callable[[Message], str]
 
 
 def table_names() -> tuple[str, ...]:
@@ -33,8 +34,11 @@ def table_names() -> tuple[str, ...]:
     return tuple(sorted(set(Base.metadata.tables) - SECRET_TABLES))
 
 
-def csv_lines(unit: UnitOfWork, name: str) -> Iterator[str]:
-    """Yield a table as CSV, a piece at a time, so that a large one does not fill the memory."""
+def csv_lines(unit: UnitOfWork, name: str, words: Words) -> Iterator[str]:
+    """Yield a table as CSV, a piece at a time, so that a large one does not fill the memory.
+
+    `words` writes a message as its reader has it.
+    """
     if name not in table_names():
         raise Unknown(Message("We can't find this table."))
     table = Base.metadata.tables[name]
@@ -48,24 +52,26 @@ def csv_lines(unit: UnitOfWork, name: str) -> Iterator[str]:
             execution_options={"yield_per": AT_A_TIME},
         )
         for some in rows.partitions():
-            writer.writerows([[_plain(value) for value in row] for row in some])
+            writer.writerows([[_plain(value, words) for value in row] for row in some])
             yield out.getvalue()
             out.seek(0)
             out.truncate()
     yield out.getvalue()
 
 
-def write_everything(unit: UnitOfWork, target: IO[bytes], *, who: int | None) -> None:
+def write_everything(unit: UnitOfWork, target: IO[bytes], words: Words, *, who: int | None) -> None:
     """Write every table into one ZIP archive."""
     with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as archive:
         for name in table_names():
             with archive.open(f"{name}.csv", "w") as entry:
-                for piece in csv_lines(unit, name):
+                for piece in csv_lines(unit, name, words):
                     entry.write(piece.encode())
     unit.write(lambda session: record(session, unit.now(), who, "export", "everything"))
 
 
-def _plain(value: Any) -> Any:
+def _plain(value: Any, words: Words) -> Any:
+    if isinstance(value, Message):
+        value = words(value)
     if isinstance(value, datetime):
         return value.isoformat()
     if isinstance(value, Enum):

@@ -4,11 +4,11 @@ Every verb of a job's events and of the office's record has its sentence; one th
 told by its own name, so that no entry is ever lost.
 """
 
-from collections.abc import Mapping
 from typing import Any
 
 from portal.craft.messages import Message
 from portal.craft.parts import Titled
+from portal.orders.kernel.event_words import Event
 from portal.shop.money import Money
 
 SYSTEM = Message("The portal")
@@ -95,21 +95,20 @@ _OTHER = Message("{who}: {verb} {what}", who="", verb="", what="")
 
 
 def job_said(
-    verb: str,
+    event: Event,
     *,
     who: str,
     part: int | None,
-    note: str,
     moved: tuple[Titled | None, Titled | None],
-    data: Mapping[str, Any],
     currency: str,
 ) -> Message:
     """Return the sentence of an event of a job; `who` is empty for the portal itself."""
-    doer = who or (CUSTOMER if verb in ("book", "call_off") else SYSTEM)
+    doer = who or (CUSTOMER if event.verb in ("book", "call_off") else SYSTEM)
     was, now = moved
-    values = {"note": note, "part": part or "–", "was": was or "–", "now": now or "–"}
-    paid = {"sum": Money(int(data["minor"]), currency)} if verb == "pay" and "minor" in data else {}
-    return _filled(_JOB.get(_key(verb, note, data)), {**values, **paid, "who": doer}, verb, note)
+    values = {"note": event.beside, "part": part or "–", "was": was or "–", "now": now or "–"}
+    paid = {"sum": Money(int(event.data["minor"]), currency)} if "minor" in event.data else {}
+    filled = {**values, **paid, "who": doer}
+    return _filled(_JOB.get(event.key), filled, event.verb, event.beside)
 
 
 def office_said(verb: str, *, who: str, what: str) -> Message:
@@ -117,15 +116,7 @@ def office_said(verb: str, *, who: str, what: str) -> Message:
     return _filled(_OFFICE.get(verb), {"who": who or SYSTEM, "what": what}, verb, what)
 
 
-def _key(verb: str, note: str, data: Mapping[str, Any]) -> str:
-    if verb == "settle":
-        return note
-    if verb == "pay":
-        return f"pay_{data.get('how', '')}"
-    return "reopened" if verb == "arrived" and note == "open" else verb
-
-
-def _filled(sentence: Message | None, values: dict[str, Any], verb: str, what: str) -> Message:
+def _filled(sentence: Message | None, values: dict[str, Any], verb: str, what: Any) -> Message:
     if sentence is None or not set(sentence.values) <= set(values):
         other = {"who": values["who"], "verb": verb.replace("_", " "), "what": what}
         return Message(_OTHER.msgid, **other)

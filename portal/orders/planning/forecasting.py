@@ -328,7 +328,7 @@ def _keep(
 def _told(session: Session, job_ids: Sequence[int]) -> dict[int, str]:
     """Return the latest day that the customer of each job was told, where there is one."""
     query = (
-        sa.select(Move.job_id, sa.func.max(Move.note))
+        sa.select(Move.job_id, sa.func.max(Move.data["day"].as_string()))
         .where(Move.job_id.in_(job_ids), Move.verb == NEW_DATE)
         .group_by(Move.job_id)
     )
@@ -341,7 +341,7 @@ def _tell(unit: UnitOfWork, session: Session, job: Job, day: datetime, station: 
         "Parts wait longest at this station: {station}.", station=Message(station.title)
     )
     if letter_new_date(unit, session, job, now_at=day, because=because):
-        record_event(session, job, NEW_DATE, at=unit.now(), who=None, note=_written(day))
+        record_event(session, job, NEW_DATE, at=unit.now(), who=None, data={"day": _written(day)})
 
 
 def _written(day: datetime) -> str:

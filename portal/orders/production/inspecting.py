@@ -148,11 +148,7 @@ def _inspect(  # noqa: PLR0913  # as `inspect`
     rule = unit.shop(session).inspection_rule
     verdict = judge(values, read_card(part.work), rule)
     accepted = verdict.accepted and looks_good
-    says = (
-        verdict.says
-        if looks_good
-        else Message("Film thickness: {film} But it doesn't pass by eye.", film=verdict.says)
-    )
+    says = seen_by_eye(verdict, looks_good=looks_good)
     session.add(_row(unit, session, part, values, rule, says, looked, accepted=accepted, who=who))
     session.flush()
     _note(unit, session, part, says, accepted=accepted, who=who)
@@ -160,6 +156,13 @@ def _inspect(  # noqa: PLR0913  # as `inspect`
     if accepted:
         stage = move_part(session, part.id, at=unit.now(), who=who)
     return {"accepted": accepted, "says": str(says), "stage": str(stage)}
+
+
+def seen_by_eye(verdict: Verdict, *, looks_good: bool) -> Message:
+    """Return what readings and eye say together."""
+    if looks_good:
+        return verdict.says
+    return Message("Film thickness: {film} But it doesn't pass by eye.", film=verdict.says)
 
 
 @read_only
@@ -210,7 +213,7 @@ def _row(  # noqa: PLR0913  # one value a column
         readings_um=list(values),
         rule=rule,
         accepted=accepted,
-        says=str(says)[:400],
+        says=says,
         adhesion_class=looked.adhesion_class,
         gloss_gu=looked.gloss_gu,
         photo_id=photo,
@@ -237,6 +240,6 @@ def _note(
         at=unit.now(),
         who=who,
         part_id=part.id,
-        note=str(says),
+        says=says,
         data={"accepted": accepted},
     )

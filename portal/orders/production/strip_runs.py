@@ -20,7 +20,7 @@ from portal.store.floor import StripRun, StripRunPart
 from portal.store.jobs import Job, Part
 
 LONGEST_AWAY = timedelta(days=60)
-LONGEST_FLAG = 200
+MISSING = Message("Missing from strip run {run}: tag {tags}", run="", tags="")
 
 
 @dataclass(frozen=True, slots=True)
@@ -290,19 +290,17 @@ def _flag_job(session: Session, job_id: int, run_id: int) -> None:
         )
         .order_by(Part.number)
     ).all()
-    begins = _flag_text(run_id)
-    change = sa.update(Job).where(Job.id == job_id)
+    job = session.get_one(Job, job_id)
     if tags:
         listed = ", ".join(tag or str(number) for tag, number in tags)
-        session.execute(change.values(flag=(begins + listed)[:LONGEST_FLAG]))
-    else:
+        job.flag = Message(MISSING.msgid, run=run_id, tags=listed)
+    elif _is_of_run(job.flag, run_id):
         # a flag that somebody raised for another reason stays
-        mine = Job.flag.startswith(begins, autoescape=True)
-        session.execute(change.where(mine).values(flag=""))
+        job.flag = None
 
 
-def _flag_text(run_id: int) -> str:
-    return f"Missing from strip run {run_id}: tag "
+def _is_of_run(flag: Message | None, run_id: int) -> bool:
+    return flag is not None and flag.msgid == MISSING.msgid and flag.values["run"] == run_id
 
 
 def _note(

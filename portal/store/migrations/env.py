@@ -6,13 +6,15 @@ import sqlalchemy as sa
 from alembic import context
 
 from portal.store.tables import Base
-from portal.store.types import UtcDateTime
+from portal.store.types import MessageText, UtcDateTime
 
 
 def render_item(kind: str, thing: Any, _context: Any) -> str | bool:
     """Write our own column types as what they are in the database, so that history needs no us."""
     if kind == "type" and isinstance(thing, UtcDateTime):
         return "sa.DateTime(timezone=True)"
+    if kind == "type" and isinstance(thing, MessageText):
+        return "sa.Text()"
     return False
 
 

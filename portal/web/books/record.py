@@ -12,6 +12,7 @@ from portal.orders.office.powders import powders
 from portal.orders.planning.calibration import promises_kept
 from portal.shop.roles import Role
 from portal.web.kit.http.guards import require_role, the_person
+from portal.web.kit.i18n.languages import render
 from portal.web.kit.request_context import number_of, unit
 
 SPOOL = 8_000_000
@@ -54,7 +55,7 @@ def take_away() -> Any:
 @require_role(Role.OFFICE)
 def table(name: str) -> Any:
     """Send one table as CSV."""
-    lines = export.csv_lines(unit(), name)
+    lines = export.csv_lines(unit(), name, render)
     first = next(lines)  # an unknown table is refused before the answer has begun
 
     def body() -> Any:
@@ -73,7 +74,7 @@ def everything() -> Any:
     """Send every table in one archive."""
     # closed by the server once it has been sent
     spool = tempfile.SpooledTemporaryFile(max_size=SPOOL)  # noqa: SIM115  # closed after sending
-    export.write_everything(unit(), spool, who=the_person().person_id)
+    export.write_everything(unit(), spool, render, who=the_person().person_id)
     spool.seek(0)
     name = f"books-{unit().now():%Y-%m-%d}.zip"
     return send_file(spool, "application/zip", as_attachment=True, download_name=name)

@@ -1,0 +1,80 @@
+"""An event of a job as a clause: "part 2 was checked by Wren"."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from portal.craft.messages import Message
+from portal.store.moves import Move
+
+# what `told` needs of an event; beside it the person's name and the part's number
+EVENT = (Move.verb, Move.note, Move.says, Move.data)
+DONE = {
+    "arrived": Message("part {part} was checked"),
+    "reopened": Message("the check of part {part} was taken back"),
+    "tag": Message("part {part} got a tag"),
+    "untag": Message("the tag of part {part} was taken off"),
+    "stamp": Message("the stamp of part {part} was noted"),
+    "bag": Message("a hardware bag was added"),
+    "bag_off": Message("a hardware bag was removed"),
+    "finding": Message("a finding was reported"),
+    "accepted": Message("the customer agreed to a finding"),
+    "declined": Message("the customer declined a finding"),
+    "withdrawn": Message("a finding was withdrawn"),
+    "colour": Message("the colour was chosen"),
+    "receive": Message("the job was received"),
+    "start": Message("work was started"),
+    "wait": Message("the job is waiting for the customer"),
+    "inspect": Message("part {part} was inspected"),
+    "rework": Message("part {part} went back for rework"),
+    "make_ready": Message("the job was marked ready"),
+    "take_back": Message("the job was taken back into work"),
+    "hand_back": Message("the job was handed back"),
+    "pay_card": Message("a card payment was recorded"),
+    "pay_cash": Message("a cash payment was recorded"),
+    "pay_transfer": Message("a bank transfer was recorded"),
+    "call_off": Message("the job was cancelled"),
+    "miss": Message("the job was marked as not brought"),
+    "turn_away": Message("the job was not accepted"),
+    "written_off": Message("part {part} was written off as lost"),
+    "called": Message("the customer was called"),
+    "found": Message("part {part} was found"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """An event as it stands in its row: typed note, what was stated, and figures."""
+
+    verb: str
+    note: str
+    says: Message | None
+    data: Mapping[str, Any]
+
+    @property
+    def key(self) -> str:
+        """The verb; an answer and a payment by what they were."""
+        if self.verb == "settle":
+            return str(self.data.get("answer", self.verb))
+        return f"pay_{self.data.get('how', '')}" if self.verb == "pay" else self.verb
+
+    @property
+    def beside(self) -> Message | str | date:
+        """What stands beside the verb: a statement, a day, or what somebody typed."""
+        if self.says is not None:
+            return self.says
+        return date.fromisoformat(self.data["day"]) if "day" in self.data else self.note
+
+
+def told_event(event: Event, who: str | None, part: int | None) -> Message:
+    """Return an event as a clause with its person."""
+    if event.key in DONE:
+        done = Message(DONE[event.key].msgid, part=part or "")
+    elif part is not None:
+        done = Message("part {part} was moved", part=part)
+    else:
+        done = Message("something was recorded ({verb})", verb=event.verb)
+    beside = event.beside
+    with_note = Message("{done} ({note})", done=done, note=beside) if beside else done
+    return Message("{done} by {who}", done=with_note, who=who) if who else with_note
