@@ -98,7 +98,7 @@ class Sentences:
     messages: tuple[Message, ...]
 
 
-def in_a_row(messages: Iterable[Message]) -> Message:
+def joined(messages: Iterable[Message]) -> Message:
     """Return several whole sentences as one message."""
     found = tuple(messages)
     return found[0] if len(found) == 1 else Message("{sentences}", sentences=Sentences(found))
