@@ -18,7 +18,7 @@ from portal.craft.parts import Titled
 Word = TypeVar("Word", bound=Titled)
 
 
-def refuse(sentence: str, key: str) -> CraftError:
+def refuse(sentence: Message, key: str) -> CraftError:
     """Return the error for `key`, to be raised."""
     return CraftError(sentence, key=key)
 
@@ -206,9 +206,7 @@ def number(value: object, low: float, high: float, path: str) -> float:
     # compare before converting: an integer of a thousand digits is refused, not overflowed
     if plain and low <= value <= high and math.isfinite(value):  # type: ignore[operator, arg-type]  # `plain` says so
         return float(value)  # type: ignore[arg-type]  # `plain` says so
-    raise refuse(
-        Message("Enter a number from {low} to {high}.", low=f"{low:g}", high=f"{high:g}"), path
-    )
+    raise refuse(Message("Enter a number from {low} to {high}.", low=low, high=high), path)
 
 
 def decimal(value: object, path: str, *, low: int = 0, high: int = 1_000_000) -> Decimal:

@@ -30,7 +30,7 @@ class Message:
     def counted(cls, msgid: str, many: str, values: Mapping[str, Any]) -> "Message":
         """Return the message with both of its templates."""
         message = cls.__new__(cls)
-        message._set(msgid, many, values)  # noqa: SLF001  # its own
+        message._set(msgid, many, values)  # its own
         return message
 
     def _set(self, msgid: str, many: str, values: Mapping[str, Any]) -> None:

@@ -10,6 +10,7 @@ from enum import StrEnum
 from typing import Any
 
 from portal.craft.fields import Fields
+from portal.craft.messages import Message
 from portal.craft.parts import Titled
 
 LONGEST_POLICY = 12_000
@@ -35,7 +36,7 @@ class Block:
     """One heading, paragraph or entry of a list."""
 
     kind: BlockKind
-    says: str
+    says: Message | str
 
 
 def read_blocks(text: str) -> tuple[Block, ...]:

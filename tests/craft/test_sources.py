@@ -6,8 +6,9 @@ from importlib import resources
 
 import pytest
 
+from portal.craft.answers import COMMON_PRACTICE
 from portal.craft.place import places
-from portal.craft.sources import THUMB, subjects
+from portal.craft.sources import subjects
 
 TABLES = sorted(
     one.name
@@ -42,7 +43,7 @@ def test_every_source_of_a_table_is_told(name: str) -> None:
 def test_a_rule_of_thumb_is_called_one() -> None:
     rows = [row for one in subjects("GB") for row in one.rows]
     assert all(str(row.source).strip() for row in rows)
-    assert any(row.source == THUMB for row in rows)
+    assert any(row.source == COMMON_PRACTICE for row in rows)
 
 
 def test_only_the_rules_of_the_own_country_are_listed() -> None:

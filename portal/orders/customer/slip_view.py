@@ -42,7 +42,7 @@ class SlipPart:
     """One part as its paper tag has it; `colour` may be empty while none is chosen."""
 
     number: int
-    label: str
+    label: Message
     set_key: str
     tag: str
     code: str
@@ -104,7 +104,7 @@ class Slip:
     name: str
     link: str
     state: JobState
-    summary: str
+    summary: Message
     bringing: Bringing | None
     dropoff_at: datetime
     dropoff_until: datetime

@@ -6,6 +6,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.answers import RefitStep
 from portal.craft.declared import read_declared
+from portal.craft.messages import Message
 from portal.craft.parts import Declared, Remover
 from portal.craft.refit import guide
 from portal.orders.kernel.job_links import behind
@@ -20,7 +21,7 @@ class Refit:
 
     token: str
     code: str
-    summary: str
+    summary: Message
     steps: tuple[RefitStep, ...]
 
 

@@ -268,7 +268,7 @@ def _deposit(shop: Shop) -> list[Block]:
     tariff = shop.tariff
     if not tariff.deposit_percent:
         return [Block(ITEM, Message("We take no deposit."))]
-    percent = f"{tariff.deposit_percent.normalize():f}"
+    percent = tariff.deposit_percent.normalize()
     if tariff.deposit_from:
         least = Money(tariff.deposit_from, tariff.currency)
         says = Message(

@@ -197,7 +197,7 @@ def _read(typed: dict[str, str]) -> Powder:
         found = read_powders(",".join(COLUMNS) + "\n" + quoted + "\n")
     except CraftError as wrong:
         _, _, column = wrong.key.partition(", ")
-        raise Refused(Message("{text}", text=wrong.sentence), key=column) from None
+        raise Refused(wrong.sentence, key=column) from None
     return next(iter(found.values()))
 
 

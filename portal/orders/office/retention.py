@@ -39,7 +39,8 @@ class Swept:
     contacts: int
     not_brought: int
 
-    def __str__(self) -> str:
+    @property
+    def says(self) -> Message:
         """Tell it in one line."""
         return Message(
             "Deleted: {drafts} drafts, {photos} photos and {contacts} addresses. Not brought: "

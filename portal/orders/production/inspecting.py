@@ -98,7 +98,7 @@ def judge(values: Sequence[float], card: Card, rule: InspectionRule) -> Verdict:
         each = READINGS_A_SPOT
         return spot_rule([values[i : i + each] for i in range(0, len(values), each)], low, high)
     except CraftError as wrong:
-        raise Refused(Message("{why}", why=wrong.sentence), key="readings") from None
+        raise Refused(wrong.sentence, key="readings") from None
 
 
 def inspect(  # what an inspection is made of, all named
@@ -142,7 +142,7 @@ def _inspect(  # noqa: PLR0913  # as `inspect`
         raise Refused(
             Message(
                 "This part is at “{stage}”, so you can't inspect it now.",
-                stage=Message(part.stage.title),
+                stage=part.stage,
             )
         )
     rule = unit.shop(session).inspection_rule

@@ -168,7 +168,7 @@ def _closing_lines(
 ) -> Iterator[QuoteLine]:
     """Return the closing lines; only the rush has a range, the others follow from the sum."""
     if usual.rush:
-        why = Message(words.RUSH_WHY.msgid, percent=f"{tariff.rush_percent.normalize():f}")
+        why = Message(words.RUSH_WHY.msgid, percent=tariff.rush_percent.normalize())
         span = LineCost(usual.rush, low.rush, high.rush)
         yield line("rush", words.RUSH, why, span, tariff.currency)
     if usual.minimum:
