@@ -16,6 +16,7 @@ from portal.craft.heat import (
 )
 from portal.craft.parts import Gloss, Metal, PartKind, Powder, System, WheelBuild
 from tests.craft.shelf import SHELF, finish, part, wheels
+from tests.readers import english
 
 LIMIT = 45
 HOT_SHELF = {
@@ -105,7 +106,7 @@ def test_a_plan_beyond_the_limit_is_refused_in_words_a_customer_understands():
     hot = planned(one, HOT_SHELF)
     assert hot.equivalent_min_at_200 > LIMIT
     assert not hot.allowed
-    assert "Too much heat for aluminium. Each bake takes a" in hot.said[-1]
+    assert "Too much heat for aluminium. Each bake takes a" in english(hot.said[-1])
     assert planned(one, HOT_SHELF, limit=1000).allowed
 
 
@@ -125,7 +126,7 @@ def test_an_unknown_metal_is_treated_as_aluminium():
     one = wheels(build=WheelBuild.UNKNOWN, metal=Metal.UNKNOWN)
     hot = planned(one, HOT_SHELF, limit=1)
     assert not hot.allowed
-    assert "treat it as aluminium" in hot.said[0]
+    assert "treat it as aluminium" in english(hot.said[0])
 
 
 def test_an_aluminium_sheet_that_carries_nobody_has_no_limit():
