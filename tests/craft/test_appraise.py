@@ -115,10 +115,10 @@ def test_anything_that_can_be_described_is_answered_in_whole_sentences(declared,
         return
     sentences = list(said_in(answer))
     assert sentences or not declared.sets
-    for text in sentences:
+    for message in sentences:
+        text = english(message)
         assert text.strip()
         assert "{" not in text
-        assert text.values or text == text.msgid
     for one in answer.sets:
         assert one.route.why
         assert len(one.removals) == len(one.part_set.fitted)
@@ -135,7 +135,7 @@ def test_one_key_tells_one_thing_in_a_whole_order(declared):
         for caution in one.cautions:
             # a refusal is shown with its own set, and has that set's figures in it
             if caution.kind is not CautionKind.REFUSE:
-                assert told.setdefault(caution.key, caution.says) == english(caution.says)
+                assert told.setdefault(caution.key, caution.says) == caution.says
 
 
 @given(ORDERS)
@@ -146,7 +146,7 @@ def test_the_same_order_gets_the_same_answer(declared):
 def test_an_ordinary_set_of_wheels_is_answered_whole():
     answer = appraise(Declared(sets=(wheels(),), bringing=Bringing.COMPLETE), PRACTICE)
     (one,) = answer.sets
-    assert english(answer.refused) == ()
+    assert answer.refused == ()
     assert one.surface.area_m2 > 0.627  # the bare cylinder of an 18 × 8.5 rim, both sides
     assert len(one.removals) == 5
     assert [coat.powder.code for coat in one.coats.coats] == ["BLACK"]
@@ -169,7 +169,7 @@ def test_a_rule_of_the_place_stops_the_booking_until_the_shop_has_decided():
     decided = Practice(stock=SHELF, place="DE", place_decision="Only with the maker's leave.")
     stopped = {c.key for c in appraise(order, undecided).refused}
     assert stopped == {"place_undecided", "place_heat", "place_areas"}
-    assert english(appraise(order, decided).refused) == ()
+    assert appraise(order, decided).refused == ()
 
 
 def test_a_colour_that_the_shop_no_longer_has_is_refused_at_its_field():

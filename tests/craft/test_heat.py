@@ -89,7 +89,7 @@ def test_warming_up_counts_but_less_than_the_same_time_at_the_cure():
 def test_all_bakes_of_a_wheel_add_up_with_one_rework_in_reserve():
     one = wheels(finish=finish(System.BASE_CLEAR, "BLACK"))
     hot = planned(one)
-    titles = [title for title, _, _ in hot.bakes]
+    titles = [english(title) for title, _, _ in hot.bakes]
     assert titles == [
         "Pre-bake (drives gas out of the metal)",
         "Colour coat",

@@ -237,7 +237,7 @@ def _identity(one: QuoteLine) -> tuple[object, ...]:
     if not one.set_key:
         return (one.key,)
     each = one.amount.minor // one.count
-    return (one.key.removeprefix(one.set_key), str(one.says), each)
+    return (one.key.removeprefix(one.set_key), one.says, each)
 
 
 def _changed(one: QuoteLine, span: LineCost, count: int, currency: str) -> QuoteLine:
