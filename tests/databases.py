@@ -69,8 +69,8 @@ class Database(ABC):
         if not self._shops:
             with unit.read() as session:
                 unit.shop(session)
-            self._shops |= unit._shelf._kept
-        unit._shelf._kept |= self._shops
+            self._shops |= unit._shop_cache._shops
+        unit._shop_cache._shops |= self._shops
         return unit
 
     def end(self) -> None:

@@ -131,7 +131,9 @@ def a_job_in_work(
     check_in.as_declared(unit, job.job_id, who=None)
     for n in range(len(job.part_ids)):
         check_in.give_tag(unit, job.job_id, str(first_tag + n), who=None)
-    check_in.receive(unit, job.job_id, seen=seen(unit, job), once_token=a_token(), who=None)
+    check_in.receive(
+        unit, job.job_id, expected_event_id=last_event_id(unit, job), once_token=a_token(), who=None
+    )
     return job
 
 
@@ -213,7 +215,7 @@ def a_token() -> str:
     return f"once-{next(_tokens):08d}"
 
 
-def seen(unit: UnitOfWork, job: Booked) -> int:
+def last_event_id(unit: UnitOfWork, job: Booked) -> int:
     """The number of the job's latest event, as a page shows it."""
     with unit.read() as session:
         return last_event(session, job.job_id)

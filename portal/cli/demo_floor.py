@@ -79,7 +79,7 @@ class DemoFloor:
     def _token(self) -> str:
         return f"demo-floor-{next(self._once)}"
 
-    def _seen(self, job_id: int) -> int:
+    def _last_event_id(self, job_id: int) -> int:
         with self._unit.read() as session:
             return last_event(session, job_id)
 
@@ -92,7 +92,13 @@ class DemoFloor:
             check_in.give_tag(unit, job_id, tag, who=who)
         if any(part.needs_refit for part in self._parts(job_id)):
             bags.add_bag(unit, job_id, "4 sensors, 4 centre caps, 20 bolts", who=who)
-        check_in.receive(unit, job_id, seen=self._seen(job_id), once_token=self._token(), who=who)
+        check_in.receive(
+            unit,
+            job_id,
+            expected_event_id=self._last_event_id(job_id),
+            once_token=self._token(),
+            who=who,
+        )
 
     def _find(self, job_id: int, says: str, damage: Damage) -> None:
         with self._unit.read() as session:
@@ -104,7 +110,7 @@ class DemoFloor:
             self._unit,
             job_id,
             found,
-            seen=self._seen(job_id),
+            expected_event_id=self._last_event_id(job_id),
             once_token=self._token(),
             who=self._who,
         )
@@ -251,7 +257,7 @@ class DemoFloor:
             self._unit,
             job_id,
             given,
-            seen=self._seen(job_id),
+            expected_event_id=self._last_event_id(job_id),
             once_token=self._token(),
             who=self._who,
         )

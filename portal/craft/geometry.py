@@ -7,11 +7,11 @@ import math
 
 from portal.craft.answers import Surface
 from portal.craft.facts import base_metal
-from portal.craft.fields import number
 from portal.craft.markings import read_rim, rim_from_tyre
 from portal.craft.messages import CraftError, Message
 from portal.craft.other_shapes import Size, other_shape
 from portal.craft.parts import LONGEST_MM, PartKind, PartSet, Rim
+from portal.craft.reading import number_span
 from portal.craft.tables import toml_table
 from portal.craft.wheel_shape import wheel_shape
 
@@ -83,8 +83,8 @@ def _other(part_set: PartSet) -> Surface | None:
         return None
     if not all(math.isfinite(length) and length > 0 for length in size):
         raise CraftError(Message("Enter a length above 0."), key="size_mm")
-    for length in size:
-        number(length, 0, LONGEST_MM, "size_mm")
+    if max(size) > LONGEST_MM:
+        raise CraftError(number_span(0, LONGEST_MM), key="size_mm")
     shape = other_shape(part_set.kind, size, part_set.made)
     loose = part_set.kind is PartKind.OTHER
     unsure = _UNSURE[f"other_{part_set.made}" if loose else part_set.kind.value]

@@ -9,7 +9,7 @@ from typing import Any, TypeVar
 from pydantic import TypeAdapter, ValidationError
 
 from portal.craft.messages import CraftError, Message
-from portal.craft.schema import bare, inside, words_of
+from portal.craft.schema import NO_LIST, bare, inside, words_of
 
 Shape = TypeVar("Shape")
 LONGEST_KEY = 60
@@ -56,8 +56,8 @@ def _refusal(shape: Any, error: Any) -> CraftError:
         steps = (*steps[:-1], steps[-1] if isinstance(steps[-1], int) else _short(steps[-1]))
     if error["type"] == "value_error":
         refused: CraftError = error["ctx"]["error"]
-        inner = f".{refused.key}" if refused.key and steps else refused.key
-        return CraftError(refused.sentence, key=path_of(steps) + inner)
+        between = "." if refused.key and steps and refused.key[0] != "[" else ""
+        return CraftError(refused.sentence, key=f"{path_of(steps)}{between}{refused.key}")
     around: Any = shape
     kind, marks = bare(shape)
     for step in steps:
@@ -83,6 +83,16 @@ def missing(key: str) -> Message:
 def whole_span(low: int, high: int) -> Message:
     """Return the sentence for what is no whole number within two limits."""
     return Message("Enter a whole number from {low} to {high}.", low=low, high=high)
+
+
+def number_span(low: float, high: float) -> Message:
+    """Return the sentence for what is no number within two limits."""
+    return Message("Enter a number from {low} to {high}.", low=low, high=high)
+
+
+def amount_span(low: int, high: int) -> Message:
+    """Return the sentence for an amount beyond two limits."""
+    return Message("Enter an amount from {low} to {high}.", low=low, high=high)
 
 
 def too_long(most: int) -> Message:
@@ -116,7 +126,7 @@ def unknown_word(value: object, kind: type[Enum]) -> Message:
 SENTENCES: Mapping[str, Message] = {
     "bool_type": Message("Enter true or false."),
     "string_type": Message("Put this text in quotes."),
-    "tuple_type": Message("Write this as a list in square brackets."),
+    "tuple_type": NO_LIST,
     "dataclass_type": Message("Write this as a table of keys and values."),
     "mapping_type": Message("Write this as a table of keys and values."),
     "dict_type": Message("Write this as a table of keys and values."),
@@ -141,9 +151,8 @@ def _sentence(
 def _out_of_span(kind: Any, marks: tuple[Any, ...]) -> Message:
     low: Any = next((one.ge for one in marks if hasattr(one, "ge")), 0)
     high: Any = next((one.le for one in marks if hasattr(one, "le")), 0)
-    span = {"low": low, "high": high}
     if kind is int:
         return whole_span(low, high)
     if kind is Decimal:
-        return Message("Enter an amount from {low} to {high}.", **span)
-    return Message("Enter a number from {low} to {high}.", **span)
+        return amount_span(low, high)
+    return number_span(low, high)

@@ -26,6 +26,7 @@ from pydantic import Field as Limits
 from pydantic.fields import FieldInfo
 
 from portal.craft.messages import CraftError, Message
+from portal.craft.titled import Titled
 
 MOST_LINES = 60
 
@@ -41,14 +42,23 @@ class Table:
 class Label:
     """The words for a field where people fill it in, and the unit that stands behind it.
 
-    `long` wants several lines.
+    `long` wants several lines; `rare` is asked for only where it is used already.
     """
 
-    title: Message
+    title: Message | Titled
     unit: Message | str = ""
     long: bool = False
+    rare: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """The words of a table by words that a sheet asks for, in their order."""
+
+    words: tuple[Titled, ...]
+
+
+NO_LIST = Message("Write this as a list in square brackets.")
 # beside a type: no sheet shows it, a page of its own changes it
 ELSEWHERE = object()
 
@@ -96,6 +106,13 @@ def _day(value: object) -> date:
         raise CraftError(Message("Enter a date like 2026-06-01.")) from None
 
 
+def listed(value: Any) -> list[Any] | tuple[Any, ...]:
+    """Return a list as it is; refuse anything else."""
+    if not isinstance(value, list | tuple):
+        raise CraftError(NO_LIST)
+    return value
+
+
 def three_sides(value: Any) -> Any:
     """Return a size to be read on, if it has three sides."""
     if value is not None and (not isinstance(value, list | tuple) or len(value) != 3):
@@ -108,6 +125,7 @@ def _once(words: tuple[Any, ...]) -> tuple[Any, ...]:
 
 
 Text = Annotated[str, Strict(), AfterValidator(_printable)]
+Plain = Annotated[str, Strict()]
 Flag = Annotated[bool, Strict()]
 Exact = Annotated[Decimal, BeforeValidator(exact)]
 Day = Annotated[date, BeforeValidator(_day)]
@@ -174,5 +192,5 @@ def words_of(kind: Any) -> tuple[str, ...]:
     """Return the keys that a shape or a table by words may have."""
     if is_table(kind):
         return tuple(entries(kind))
-    args = get_args(kind)
-    return tuple(str(one.value) for one in args[0]) if args and issubclass(args[0], Enum) else ()
+    words, _ = bare(next(iter(get_args(kind)), str))
+    return tuple(str(one.value) for one in words) if issubclass(words, Enum) else ()

@@ -191,7 +191,15 @@ def _impossible(tyre: Tyre, marking: Text) -> tuple[Message, ...]:
     word = marking.glued()
     if not word and tyre.aspect is not None and tyre.aspect < 10 and tyre.speed:
         word = f"{number(tyre.aspect)}{tyre.speed}"
-    out = [_letter(word)] if word else []
+    wrong = [_letter(word)] if word else []
+    wrong += _out_of_range(tyre) + _off_the_steps(tyre) + _unknown_ratings(tyre)
+    if tyre.overall_in is not None and tyre.overall_in <= tyre.rim_code:
+        wrong.append(Message("The tyre can't be smaller than its rim. Check both."))
+    return tuple(wrong)
+
+
+def _out_of_range(tyre: Tyre) -> list[Message]:
+    out = []
     if not is_code(tyre.rim_code):
         out.append(
             Message(
@@ -225,12 +233,15 @@ def _impossible(tyre: Tyre, marking: Text) -> tuple[Message, ...]:
         low, high = _LIMITS[limits]
         if value is not None and not low <= value <= high:
             out.append(sentence)
-    out += _off_the_steps(tyre)
-    for index in (tyre.load_index, tyre.dual_load_index):
-        if index is not None and index not in _loads():
-            out.append(
-                Message("We don't know the load index {index}. Check the number.", index=index)
-            )
+    return out
+
+
+def _unknown_ratings(tyre: Tyre) -> list[Message]:
+    out = [
+        Message("We don't know the load index {index}. Check the number.", index=index)
+        for index in (tyre.load_index, tyre.dual_load_index)
+        if index is not None and index not in _loads()
+    ]
     if tyre.speed and tyre.speed not in _TYRES["speed_kmh"]:
         out.append(
             Message(
@@ -239,9 +250,7 @@ def _impossible(tyre: Tyre, marking: Text) -> tuple[Message, ...]:
                 symbol=tyre.speed,
             )
         )
-    if tyre.overall_in is not None and tyre.overall_in <= tyre.rim_code:
-        out.append(Message("The tyre can't be smaller than its rim. Check both."))
-    return tuple(out)
+    return out
 
 
 def _off_the_steps(tyre: Tyre) -> list[Message]:

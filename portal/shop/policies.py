@@ -7,13 +7,16 @@ paragraph. Nothing else has a meaning, so that no text can become markup.
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any
+from typing import Annotated, Any
 
-from portal.craft.fields import Fields
 from portal.craft.messages import Message
 from portal.craft.parts import Titled
+from portal.craft.reading import read
+from portal.craft.schema import Text, longest
+from portal.shop.works import ByKey
 
 LONGEST_POLICY = 12_000
+ByLanguage: Any = Annotated[Mapping[str, Annotated[Text, longest(LONGEST_POLICY)]], ByKey]
 
 
 class Policy(Titled):
@@ -76,8 +79,7 @@ def written(blocks: Iterable[Block]) -> str:
     return "\n".join(out)
 
 
-def read_policy(body: Mapping[str, Any]) -> dict[str, str]:
+def read_policy(body: Mapping[str, Any]) -> Mapping[str, str]:
     """Read a document: the text by language; raises CraftError naming the language."""
-    top = Fields(body)
-    found = {str(key): top.text(str(key), longest=LONGEST_POLICY).strip() for key in body}
-    return {language: text for language, text in found.items() if text}
+    found: Mapping[str, str] = read(ByLanguage, body)
+    return found

@@ -2,68 +2,104 @@
 
 import csv
 import io
-import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Annotated, Any
 
-from portal.craft.fields import refuse, word
-from portal.craft.messages import Message
+from pydantic import AfterValidator, BeforeValidator, Field
+
+from portal.craft import reading
+from portal.craft.messages import CraftError, Message
 from portal.craft.parts import Effect, Powder
+from portal.craft.schema import Label, Table, entries
 
-COLUMNS = (
-    *("code", "name", "ral", "l", "a", "b", "gloss_gu", "effect", "density", "film_low_um"),
-    *("film_high_um", "cure_c", "cure_min", "stock_kg", "box_kg", "lead_days"),
-)
+
+def _figure(low: float, high: float) -> Any:
+    return Field(ge=low, le=high, allow_inf_nan=False)
+
+
+def _code(text: str) -> str:
+    if not 0 < len(text) <= 16 or not text.isascii():
+        raise CraftError(Message("Use 1 to 16 letters, digits or dashes for a powder's code."))
+    return text
+
+
+def _whole(text: Any) -> Any:
+    try:
+        return int(float(text))
+    except (TypeError, ValueError, OverflowError):
+        return text
+
+
+Word = Annotated[str, BeforeValidator(lambda text: (text or "").strip())]
+Count = Annotated[int, BeforeValidator(_whole)]
+
+
+@dataclass(frozen=True, slots=True)
+class PowderFigures(Table):
+    """A powder as on its data sheet, a line of the file; units as in `Powder`."""
+
+    code: Annotated[Word, AfterValidator(_code), Label(Message("Code"))]
+    name: Annotated[Word, Label(Message("Name"))]
+    ral: Annotated[Word, Label(Message("RAL number, if it has one"))]
+    l: Annotated[float, _figure(0, 100), Label(Message("Colour L*"))]  # noqa: E741  # the column
+    a: Annotated[float, _figure(-130, 130), Label(Message("Colour a*"))]
+    b: Annotated[float, _figure(-130, 130), Label(Message("Colour b*"))]
+    gloss_gu: Annotated[Count, _figure(0, 100), Label(Message("Gloss at 60°"))]
+    effect: Annotated[Effect, Label(Message("Effect"))]
+    density: Annotated[float, _figure(0.8, 3), Label(Message("Density"))]
+    film_low_um: Annotated[Count, _figure(10, 400), Label(Message("Film thickness from"))]
+    film_high_um: Annotated[Count, _figure(10, 400), Label(Message("Film thickness to"))]
+    cure_c: Annotated[Count, _figure(100, 260), Label(Message("Bake: metal temperature"))]
+    cure_min: Annotated[Count, _figure(1, 120), Label(Message("Bake: time at temperature"))]
+    stock_kg: Annotated[float, _figure(0, 100_000), Label(Message("Weight"))]
+    box_kg: Annotated[float, _figure(0.1, 1_000), Label(Message("A box holds"))]
+    lead_days: Annotated[Count, _figure(0, 200), Label(Message("Delivery time, working days"))]
+
+    def powder(self) -> Powder:
+        """Return the powder that these figures describe."""
+        return Powder(
+            code=self.code,
+            name=self.name[:80] or self.code,
+            lab=(self.l, self.a, self.b),
+            gloss_gu=self.gloss_gu,
+            effect=self.effect,
+            ral=self.ral[:8],
+            density=self.density,
+            film_um=(self.film_low_um, self.film_high_um),
+            cure=(self.cure_c, self.cure_min),
+            stock_kg=self.stock_kg,
+            box_kg=self.box_kg,
+            lead_days=self.lead_days,
+        )
+
+
+COLUMNS = tuple(entries(PowderFigures))
 
 
 def read_powders(text: str) -> dict[str, Powder]:
     """Return the powders by code; raise CraftError naming line and column."""
     rows = csv.DictReader(io.StringIO(text))
-    missing = [name for name in COLUMNS if name not in (rows.fieldnames or ())]
-    if missing:
-        raise refuse(Message("The column “{name}” is missing.", name=missing[0]), "line 1")
+    absent = [name for name in COLUMNS if name not in (rows.fieldnames or ())]
+    if absent:
+        raise CraftError(Message("The column “{name}” is missing.", name=absent[0]), key="line 1")
     found: dict[str, Powder] = {}
     for row in rows:
         at = f"line {rows.line_num}"
-        powder = _powder(row, at)
+        try:
+            powder = read_powder(row)
+        except CraftError as wrong:
+            raise CraftError(wrong.sentence, key=f"{at}, {wrong.key}") from None
         if powder.code in found:
-            raise refuse(Message("This code is in the list twice."), f"{at}, code")
+            raise CraftError(Message("This code is in the list twice."), key=f"{at}, code")
         found[powder.code] = powder
     return found
 
 
-def _powder(row: dict[str, str], at: str) -> Powder:
-    def number(name: str, low: float, high: float) -> float:
-        try:
-            value = float(row[name])
-        except (TypeError, ValueError):
-            value = math.nan
-        if not low <= value <= high:
-            raise refuse(
-                Message("Enter a number from {low} to {high}.", low=low, high=high),
-                f"{at}, {name}",
-            )
-        return value
-
-    code = (row["code"] or "").strip()
-    if not 0 < len(code) <= 16 or not code.isascii():
-        raise refuse(
-            Message("Use 1 to 16 letters, digits or dashes for a powder's code."), f"{at}, code"
-        )
-    film = (int(number("film_low_um", 10, 400)), int(number("film_high_um", 10, 400)))
-    if film[0] > film[1]:
-        raise refuse(
-            Message("The lowest film thickness must come before the highest."), f"{at}, film_low_um"
-        )
-    return Powder(
-        code=code,
-        name=(row["name"] or "").strip()[:80] or code,
-        lab=(number("l", 0, 100), number("a", -130, 130), number("b", -130, 130)),
-        gloss_gu=int(number("gloss_gu", 0, 100)),
-        effect=word(row["effect"], Effect, f"{at}, effect"),
-        ral=(row["ral"] or "").strip()[:8],
-        density=number("density", 0.8, 3),
-        film_um=film,
-        cure=(int(number("cure_c", 100, 260)), int(number("cure_min", 1, 120))),
-        stock_kg=number("stock_kg", 0, 100_000),
-        box_kg=number("box_kg", 0.1, 1_000),
-        lead_days=int(number("lead_days", 0, 200)),
-    )
+def read_powder(row: Mapping[str, Any]) -> Powder:
+    """Read one powder from texts by column; raise CraftError naming the column."""
+    figures = reading.read(PowderFigures, {name: row.get(name) for name in COLUMNS})
+    if figures.film_low_um > figures.film_high_um:
+        sentence = Message("The lowest film thickness must come before the highest.")
+        raise CraftError(sentence, key="film_low_um")
+    return figures.powder()

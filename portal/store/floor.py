@@ -8,8 +8,8 @@ from sqlalchemy.orm import Mapped, mapped_column
 
 from portal.craft.messages import Message
 from portal.craft.parts import Effect
-from portal.shop.shop import InspectionRule
 from portal.shop.states import RunState, StockReason
+from portal.shop.works import InspectionRule
 from portal.store.base import Base
 from portal.store.types import MessageText
 

@@ -3,13 +3,14 @@
  * on the page stays, and so does what is typed and not sent.
  */
 
-const CHANGES_BY_ITSELF = ["csrf_token", "once", "seen"];
+const EXPECTED = "expected_event_id";
+const CHANGES_BY_ITSELF = ["csrf_token", "once", EXPECTED];
 /** @type {Promise<unknown> | null} */
 let goesOn = null;
 let pressed = false;
 
 /**
- * Register work that goes on beside the page. A press that says which state of the job it has seen waits
+ * Register work that goes on beside the page. A press that says which event of the job it knows waits
  * for it: else it would hear of our own scan as of somebody else's. @param {Promise<unknown>} work
  */
 export function pending(work) {
@@ -23,7 +24,7 @@ addEventListener(
   "submit",
   async (event) => {
     const form = /** @type {HTMLFormElement} */ (event.target);
-    if (!goesOn || !form.closest("#main") || !form.elements.namedItem("seen")) return;
+    if (!goesOn || !form.closest("#main") || !form.elements.namedItem(EXPECTED)) return;
     event.preventDefault();
     event.stopImmediatePropagation();
     const wanted = meaning(form);

@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 from portal.shop.calendar.hours import DAYS
-from portal.shop.calendar.week_document import Week, Window, read_week
+from portal.shop.calendar.week import Week, Window, read_week
 from portal.shop.route import PartStage
 from portal.shop.scheduling.calibration import learn_pace, learn_rate, next_margin
 from portal.shop.scheduling.forecast import KEPT, JobWork, PartState, look_ahead

@@ -8,7 +8,7 @@ from xml.etree.ElementTree import Element
 
 from babel.dates import format_date
 
-from portal.web.kit.i18n.languages import DAY
+from portal.render.days import DAY
 from tests.customers.watch import must
 from tests.page import Page, words
 

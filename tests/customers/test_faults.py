@@ -4,7 +4,6 @@ import re
 from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from pathlib import Path
 
 import pytest
 from werkzeug.wrappers import Response
@@ -19,11 +18,21 @@ from tests.customers.one import Walked, walk
 from tests.customers.tongues import strangers
 
 
-@pytest.fixture
-def here(tmp_path: Path) -> Iterator[House]:
-    build_model(tmp_path / "model.sqlite3")
-    with house(tmp_path / "model.sqlite3", tmp_path) as open_house:
+@pytest.fixture(scope="module")
+def sound(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
+    folder = tmp_path_factory.mktemp("faults")
+    build_model(folder / "model.sqlite3")
+    with house(folder / "model.sqlite3", folder) as open_house:
         yield open_house
+
+
+@pytest.fixture
+def here(sound: House) -> Iterator[House]:
+    """The house; a fault that a test plants in it goes again."""
+    hooks = {name: list(known) for name, known in sound.app.after_request_funcs.items()}
+    yield sound
+    sound.app.after_request_funcs.clear()
+    sound.app.after_request_funcs.update(hooks)
 
 
 def one_who(fits: Callable[[plans.Plan], bool]) -> int:

@@ -9,7 +9,7 @@ import sqlalchemy as sa
 
 from portal.cli.demo import PEOPLE, DayChance, prepare
 from portal.cli.opening import opened
-from portal.orders.counter.questions_view import answered_lately, question_seen, to_answer
+from portal.orders.counter.questions_view import answered_lately, question_view, to_answer
 from portal.orders.kernel.unit import open_unit
 from portal.orders.office.late import late_jobs
 from portal.orders.planning.calibration import promises_kept
@@ -59,8 +59,8 @@ def test_a_question_waits_at_the_counter_and_another_was_answered(demo) -> None:
     (waiting,) = to_answer(demo[2])
     (answered,) = answered_lately(demo[2])
     assert waiting.asked_at < TODAY
-    assert question_seen(demo[2], waiting.question_id).assessment is not None
-    assert question_seen(demo[2], answered.question_id).answered_by == "Piet"
+    assert question_view(demo[2], waiting.question_id).assessment is not None
+    assert question_view(demo[2], answered.question_id).answered_by == "Piet"
 
 
 def test_one_job_is_late(demo) -> None:

@@ -48,7 +48,7 @@ def test_what_is_no_news_any_more_is_not_called_about(unit, clock) -> None:
     job = a_booked_job(unit)
     wants_a_call(unit, job)
     clock.advance(hours=30)
-    cancellation.miss(unit, job.job_id, who=None)
+    cancellation.mark_no_show(unit, job.job_id, who=None)
     assert [one.about for one in call_list.to_call(unit)] == [[LetterKind.NOT_BROUGHT]]
     cancellation.call_off(unit, job.job_id, "went elsewhere", who=None)
     assert call_list.to_call(unit) == ()

@@ -14,9 +14,9 @@ from tests.orders.test_findings import painted, raise_it, receive
 def test_a_job_is_not_brought_once_its_time_is_over_and_its_customer_is_asked(unit, clock) -> None:
     job = a_booked_job(unit)
     with pytest.raises(Refused, match="is not over yet"):
-        cancellation.miss(unit, job.job_id, who=None)
+        cancellation.mark_no_show(unit, job.job_id, who=None)
     clock.advance(hours=3)
-    cancellation.miss(unit, job.job_id, who=None)
+    cancellation.mark_no_show(unit, job.job_id, who=None)
     assert state(unit, job) is JobState.NOT_BROUGHT
     with unit.read() as session:
         kinds = session.scalars(sa.select(Letter.kind).where(Letter.job_id == job.job_id)).all()
@@ -26,7 +26,7 @@ def test_a_job_is_not_brought_once_its_time_is_over_and_its_customer_is_asked(un
 def test_what_was_not_brought_can_still_come(unit, clock) -> None:
     job = a_booked_job(unit)
     clock.advance(hours=3)
-    cancellation.miss(unit, job.job_id, who=None)
+    cancellation.mark_no_show(unit, job.job_id, who=None)
     receive(unit, job)
     assert state(unit, job) is JobState.IN_WORK
 

@@ -16,7 +16,7 @@ from tests.factories import (
     a_job_in_work,
     a_token,
     events,
-    seen,
+    last_event_id,
     stages,
     state,
 )
@@ -32,7 +32,7 @@ def receive(unit, job, *, since: int | None = None, token: str | None = None):
     return check_in.receive(
         unit,
         job.job_id,
-        seen=seen(unit, job) if since is None else since,
+        expected_event_id=last_event_id(unit, job) if since is None else since,
         once_token=token or a_token(),
         who=None,
     )
@@ -63,7 +63,7 @@ def test_receiving_twice_with_one_button_counts_once(unit) -> None:
     check_in.as_declared(unit, job.job_id, who=None)
     for number in ("101", "102", "103", "104"):
         check_in.give_tag(unit, job.job_id, number, who=None)
-    since = seen(unit, job)
+    since = last_event_id(unit, job)
     first = receive(unit, job, since=since, token="the-same-button")
     assert receive(unit, job, since=since, token="the-same-button") == first
     assert len(events(unit, job, "receive")) == 1
@@ -145,10 +145,10 @@ def test_a_tag_taken_off_is_free_for_the_next_part(unit) -> None:
 
 def test_the_second_of_two_people_is_told_what_the_first_changed(unit) -> None:
     job = a_booked_job(unit)
-    page = seen(unit, job)
-    check_in.note_stamps(unit, job.job_id, {1: "0423 A"}, seen=page, who=None)
+    page = last_event_id(unit, job)
+    check_in.note_stamps(unit, job.job_id, {1: "0423 A"}, expected_event_id=page, who=None)
     with pytest.raises(Overtaken) as caught:
-        check_in.note_stamps(unit, job.job_id, {2: "0423 B"}, seen=page, who=None)
+        check_in.note_stamps(unit, job.job_id, {2: "0423 B"}, expected_event_id=page, who=None)
     assert "the stamp of part 1 was noted (0423 A)" in str(caught.value.sentence)
     with unit.read() as session:
         query = sa.select(Part.stamp).where(Part.job_id == job.job_id).order_by(Part.number)

@@ -16,7 +16,7 @@ from portal.orders.planning.forecasting import free_times
 from portal.shop.assessment.assess import assess
 from portal.shop.moves import JobState
 from portal.store.tables import Job, Part, PowderRow, StockMove
-from tests.factories import WHEELS, a_booked_job, a_token, events, seen, state
+from tests.factories import WHEELS, a_booked_job, a_token, events, last_event_id, state
 from tests.orders.test_findings import answer, painted, raise_it, receive
 
 OPEN = {**WHEELS, "finish": {"system": "base_clear", "gloss": "satin", "decide_from_sample": True}}
@@ -34,7 +34,7 @@ def choose(unit, job, colour: str, gloss=Gloss.SATIN, at: int | None = None) -> 
         job.job_id,
         "A",
         weighed,
-        seen=seen(unit, job) if at is None else at,
+        expected_event_id=last_event_id(unit, job) if at is None else at,
         once_token=a_token(),
         who=None,
     )
@@ -122,7 +122,13 @@ def test_a_finding_still_waits_after_the_colour_and_the_colour_after_a_finding(u
     check_in.as_declared(unit, other.job_id, who=None)
     for number in range(201, 205):
         check_in.give_tag(unit, other.job_id, str(number), who=None)
-    check_in.receive(unit, other.job_id, seen=seen(unit, other), once_token=a_token(), who=None)
+    check_in.receive(
+        unit,
+        other.job_id,
+        expected_event_id=last_event_id(unit, other),
+        once_token=a_token(),
+        who=None,
+    )
     findings.answer_finding(unit, other.job_id, found, accepted=True, how="counter", who=None)
     assert state(unit, other) is not JobState.IN_WORK
 
@@ -156,7 +162,9 @@ def test_a_colour_is_chosen_once(unit) -> None:
     with pytest.raises(Already):
         weigh_colour(unit, job.job_id, "A", "R9010-G", Gloss.SATIN)
     with pytest.raises(Overtaken):
-        choose_colour(unit, job.job_id, "A", weighed, seen=0, once_token=a_token(), who=None)
+        choose_colour(
+            unit, job.job_id, "A", weighed, expected_event_id=0, once_token=a_token(), who=None
+        )
 
 
 def test_no_powder_leaves_the_stock_for_a_colour_that_nobody_chose(unit) -> None:

@@ -11,8 +11,7 @@ from portal.craft.parts import (
     Remover,
     System,
 )
-from portal.orders.intake.copied_set import like_an_earlier
-from portal.orders.intake.draft_answers import Answers
+from portal.orders.intake.draft_answers import Answers, like_an_earlier
 
 FIRST = PartSet(
     "A",

@@ -9,13 +9,13 @@ from portal.craft.declared import read_declared
 from portal.craft.parts import Damage, Layer
 from portal.orders.counter import findings
 from portal.orders.counter.finding_impact import weigh
-from portal.orders.counter.job_view import job_seen
+from portal.orders.counter.job_view import job_view
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.work_card import CARD, read_card
 from portal.orders.production.board_view import floor
 from portal.shop.pricing.differences import Difference, DifferenceKind
 from portal.store.tables import Job
-from tests.factories import WHEELS, a_booked_job, a_job_in_work, a_token, seen
+from tests.factories import WHEELS, a_booked_job, a_job_in_work, a_token, last_event_id
 
 ONE_KERBED = WHEELS | {"damage": ["kerb_rash"], "damaged": {"kerb_rash": 1}}
 
@@ -37,13 +37,18 @@ def sets(unit, job):
 
 def accept(unit, job, found: Difference) -> None:
     finding = findings.raise_finding(
-        unit, job.job_id, found, seen=seen(unit, job), once_token=a_token(), who=None
+        unit,
+        job.job_id,
+        found,
+        expected_event_id=last_event_id(unit, job),
+        once_token=a_token(),
+        who=None,
     )
     findings.answer_finding(unit, job.job_id, finding, accepted=True, how="counter", who=None)
 
 
 def cards(unit, job) -> list[set[Damage]]:
-    shown = job_seen(unit, job.code)
+    shown = job_view(unit, job.code)
     return [set(shown.damage_of(part)) for part in shown.parts]
 
 

@@ -52,7 +52,7 @@ def test_a_usual_size_that_would_not_fit_the_oven_is_no_refusal() -> None:
 def test_an_order_for_cast_wheels_is_not_refused_by_a_powder_that_came_into_stock(unit) -> None:
     figures = books_powders.powder(unit, "R9005-G").figures
     typed = figures | {"code": "AAA-HOT", "name": "Hot black", "cure_c": "200", "cure_min": "10"}
-    books_powders.save_powder(unit, typed, seen=None, offered=True, who=None)
+    books_powders.save_powder(unit, typed, expected_version=None, offered=True, who=None)
     books_powders.delivery(unit, "AAA-HOT", 80_000, who=None)
     token = drafts.begin(unit)
 

@@ -25,8 +25,8 @@ def body_of(unit, kind="prices") -> dict:
 
 
 def put(unit, body, who, kind="prices", **more):
-    seen = more.pop("seen", None) or documents.newest(unit, kind)
-    return documents.put_document(unit, kind, body, seen=seen, who=who, **more)
+    expected = more.pop("expected", None) or documents.newest(unit, kind)
+    return documents.put_document(unit, kind, body, expected_edition_id=expected, who=who, **more)
 
 
 def dearer(unit, price="50.00") -> dict:
@@ -81,16 +81,16 @@ def test_saving_without_a_change_is_told(unit, wren) -> None:
 
 
 def test_two_who_edit_the_same_prices_are_told_of_each_other(unit, wren) -> None:
-    seen = documents.newest(unit, "prices")
-    put(unit, dearer(unit), wren, seen=seen)
+    page = documents.newest(unit, "prices")
+    put(unit, dearer(unit), wren, expected=page)
     with pytest.raises(Overtaken, match=r"Wren.*minimum: 45\.00 → 50\.00"):
-        put(unit, dearer(unit, "60.00"), wren, seen=seen)
+        put(unit, dearer(unit, "60.00"), wren, expected=page)
     assert minimum(unit) == 5000
 
 
 def test_what_the_office_changed_stands_in_the_audit(unit, wren) -> None:
     put(unit, dearer(unit), wren)
-    deed = audit_view.deeds(unit)[0]
+    deed = audit_view.audit_entries(unit)[0]
     assert (deed.by, deed.verb) == ("Wren", "put_prices")
     assert "minimum: 45.00 → 50.00" in deed.what
 

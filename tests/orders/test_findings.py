@@ -15,7 +15,15 @@ from portal.shop.moves import JobState
 from portal.shop.pricing.differences import Difference, DifferenceKind
 from portal.shop.pricing.quote import Quote
 from portal.store.tables import Finding, Job, Part
-from tests.factories import WHEELS, a_booked_job, a_job_in_work, a_token, events, seen, state
+from tests.factories import (
+    WHEELS,
+    a_booked_job,
+    a_job_in_work,
+    a_token,
+    events,
+    last_event_id,
+    state,
+)
 
 
 def declared(unit, job):
@@ -32,7 +40,12 @@ def painted(unit, job, *numbers: int) -> Difference:
 
 def raise_it(unit, job, found: Difference) -> int:
     return findings.raise_finding(
-        unit, job.job_id, found, seen=seen(unit, job), once_token=a_token(), who=None
+        unit,
+        job.job_id,
+        found,
+        expected_event_id=last_event_id(unit, job),
+        once_token=a_token(),
+        who=None,
     )
 
 
@@ -44,7 +57,9 @@ def receive(unit, job) -> None:
     check_in.as_declared(unit, job.job_id, who=None)
     for number in range(101, 105):
         check_in.give_tag(unit, job.job_id, str(number), who=None)
-    check_in.receive(unit, job.job_id, seen=seen(unit, job), once_token=a_token(), who=None)
+    check_in.receive(
+        unit, job.job_id, expected_event_id=last_event_id(unit, job), once_token=a_token(), who=None
+    )
 
 
 def test_another_finish_costs_more_and_takes_longer(unit) -> None:
@@ -176,7 +191,9 @@ def test_a_part_that_did_not_come_makes_the_order_smaller_when_the_customer_agre
     check_in.as_declared(unit, job.job_id, who=None)
     for number in range(101, 104):
         check_in.give_tag(unit, job.job_id, str(number), who=None)
-    check_in.receive(unit, job.job_id, seen=seen(unit, job), once_token=a_token(), who=None)
+    check_in.receive(
+        unit, job.job_id, expected_event_id=last_event_id(unit, job), once_token=a_token(), who=None
+    )
     assert state(unit, job) is JobState.IN_WORK
 
 
@@ -223,14 +240,14 @@ def test_a_finding_raised_by_mistake_is_withdrawn_and_its_parts_looked_at_again(
 
 def test_two_people_raising_findings_hear_of_each_other(unit) -> None:
     job = a_booked_job(unit)
-    page = seen(unit, job)
+    page = last_event_id(unit, job)
     raise_it(unit, job, painted(unit, job, 1))
     with pytest.raises(Overtaken, match="a finding was reported"):
         findings.raise_finding(
             unit,
             job.job_id,
             painted(unit, job, 2),
-            seen=page,
+            expected_event_id=page,
             once_token=a_token(),
             who=None,
         )

@@ -40,7 +40,7 @@ from tests.factories import (
 NONE_LEFT = {**WHEELS["finish"], "colour": "R1003-G", "gloss": "gloss"}  # six days to buy
 
 
-def seen(unit) -> dict[int, JobWork]:
+def last_event_id(unit) -> dict[int, JobWork]:
     with unit.read() as session:
         return {one.job_id: one for one in open_jobs(session)}
 
@@ -69,7 +69,7 @@ def key_of(unit) -> object:
 def test_a_booked_job_waits_for_its_drop_off_and_a_received_one_is_here(unit):
     booked = a_booked_job(unit, dropoff=timedelta(days=3))
     here = a_job_in_work(unit)
-    jobs = seen(unit)
+    jobs = last_event_id(unit)
     assert set(jobs) == {booked.job_id, here.job_id}
     assert jobs[booked.job_id].arrives_at == row_of(unit, booked).dropoff_at
     assert jobs[here.job_id].arrives_at == unit.now()
@@ -82,7 +82,7 @@ def test_each_part_stands_where_the_floor_has_brought_it(unit, clock):
     clock.advance(hours=1)
     first, *rest = job.part_ids
     floor.move_on(unit, (first,), to=PartStage.CURE, who=None)
-    parts = seen(unit)[job.job_id].parts
+    parts = last_event_id(unit)[job.job_id].parts
     assert [part.stage for part in parts] == [PartStage.CURE] + [PartStage.COAT] * len(rest)
     assert [part.coats_done for part in parts] == [0, 0, 0, 0]
     assert parts[0].since == clock.now()
@@ -93,7 +93,7 @@ def test_each_part_stands_where_the_floor_has_brought_it(unit, clock):
 def test_a_second_coat_counts_the_one_that_is_done(unit):
     job = a_job_at(unit, PartStage.CURE, TWO_COATS)
     change(unit, Part, job.part_ids[0], stage=PartStage.COAT, coats_done=1)
-    parts = seen(unit)[job.job_id].parts
+    parts = last_event_id(unit)[job.job_id].parts
     assert (parts[0].stage, parts[0].coats_done) == (PartStage.COAT, 1)
 
 
@@ -101,16 +101,19 @@ def test_a_part_that_did_not_come_or_goes_home_undone_is_left_out(unit):
     job = a_booked_job(unit)
     change(unit, Part, job.part_ids[0], arrived=Arrival.MISSING)
     change(unit, Part, job.part_ids[1], arrived=Arrival.TURNED_AWAY)
-    assert len(seen(unit)[job.job_id].parts) == 2
+    assert len(last_event_id(unit)[job.job_id].parts) == 2
     for part_id in job.part_ids[2:]:
         change(unit, Part, part_id, arrived=Arrival.MISSING)
-    assert seen(unit) == {}
+    assert last_event_id(unit) == {}
 
 
 def test_the_forecast_knows_who_pays_for_going_first(unit):
     job, other = a_booked_job(unit), a_booked_job(unit)
     change(unit, Job, job.job_id, rush=True)
-    assert (seen(unit)[job.job_id].rush, seen(unit)[other.job_id].rush) == (True, False)
+    assert (last_event_id(unit)[job.job_id].rush, last_event_id(unit)[other.job_id].rush) == (
+        True,
+        False,
+    )
     now = unit.now()
     stop_station(unit, PartStage.BLAST, now, now + timedelta(days=2), who=None)
     for n in range(9):
@@ -126,7 +129,7 @@ def test_the_forecast_knows_who_pays_for_going_first(unit):
 def test_a_job_that_is_over_is_not_forecast(unit, over):
     job = a_booked_job(unit)
     change(unit, Job, job.job_id, state=over)
-    assert seen(unit) == {}
+    assert last_event_id(unit) == {}
 
 
 def test_the_key_of_the_floor_changes_with_every_event_booking_and_edition(unit, clock):
@@ -144,7 +147,9 @@ def test_the_key_of_the_floor_changes_with_every_event_booking_and_edition(unit,
     stop_station(unit, PartStage.BLAST, clock.now(), clock.now() + timedelta(hours=4), who=None)
     keys.append(key_of(unit))
     body = {**documents.document(unit, "week").body, "half_days": []}
-    documents.put_document(unit, "week", body, seen=documents.newest(unit, "week"), who=None)
+    documents.put_document(
+        unit, "week", body, expected_edition_id=documents.newest(unit, "week"), who=None
+    )
     keys.append(key_of(unit))
     assert len(set(keys)) == len(keys)
 

@@ -153,7 +153,9 @@ def test_a_closure_makes_a_job_late_that_was_not(unit, clock):
     before = key_of(unit)
     body = dict(documents.document(unit, "week").body)
     body["closures"] = [{"from": "2026-06-01", "to": "2026-06-05", "why": "Flooded"}]
-    documents.put_document(unit, "week", body, seen=documents.newest(unit, "week"), who=None)
+    documents.put_document(
+        unit, "week", body, expected_edition_id=documents.newest(unit, "week"), who=None
+    )
     assert key_of(unit) != before
     reforecast_all(unit)
     (line,) = late_jobs(unit).lines

@@ -16,7 +16,7 @@ from tests.factories import (
     a_job_at,
     a_token,
     events,
-    seen,
+    last_event_id,
     stages,
     state,
 )
@@ -52,7 +52,7 @@ def give(unit, job, given: HandBack, *, since: int | None = None, token: str = "
         unit,
         job.job_id,
         given,
-        seen=seen(unit, job) if since is None else since,
+        expected_event_id=last_event_id(unit, job) if since is None else since,
         once_token=token or a_token(),
         who=None,
     )
@@ -120,7 +120,7 @@ def test_the_hand_back_counts_takes_the_money_and_frees_the_tags(unit, ready) ->
 
 
 def test_a_double_press_takes_the_money_once(unit, ready) -> None:
-    since = seen(unit, ready)
+    since = last_event_id(unit, ready)
     given = all_of(unit, ready)
     give(unit, ready, given, since=since, token="the-last-button")
     give(unit, ready, given, since=since, token="the-last-button")
@@ -181,7 +181,7 @@ def test_more_than_is_owed_is_refused(unit, ready) -> None:
 
 
 def test_a_second_person_at_the_hand_back_is_told_what_the_first_did(unit, ready) -> None:
-    page = seen(unit, ready)
+    page = last_event_id(unit, ready)
     hand_back.take_payment(
         unit, ready.job_id, 5_000, PaymentMethod.CASH, once_token=a_token(), who=None
     )

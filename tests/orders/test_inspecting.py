@@ -9,7 +9,7 @@ from portal.orders.production import inspecting
 from portal.orders.production.floor import rework
 from portal.orders.production.inspecting import Looked, inspect, judge, read_readings
 from portal.shop.route import PartStage
-from portal.shop.shop import InspectionRule
+from portal.shop.works import InspectionRule
 from portal.store.tables import Inspection
 from tests.factories import a_job_at, a_token, events, stages
 

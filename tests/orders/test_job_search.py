@@ -102,7 +102,7 @@ def test_a_link_of_another_works_is_named(unit) -> None:
 def test_several_matches_are_listed_open_ones_first(unit, clock) -> None:
     from portal.orders.counter.hand_back import HandBack, PaymentMethod, hand_back, make_ready
     from portal.shop.route import PartStage
-    from tests.factories import a_token, seen
+    from tests.factories import a_token, last_event_id
 
     home = a_job_at(unit, PartStage.DONE)
     make_ready(unit, home.job_id, who=None)
@@ -112,7 +112,7 @@ def test_several_matches_are_listed_open_ones_first(unit, clock) -> None:
         unit,
         home.job_id,
         HandBack(home.pickup_code, (1, 2, 3, 4), (), owed, PaymentMethod.CASH),
-        seen=seen(unit, home),
+        expected_event_id=last_event_id(unit, home),
         once_token=a_token(),
         who=None,
     )

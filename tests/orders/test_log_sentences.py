@@ -8,7 +8,7 @@ import pytest
 
 from portal.orders.counter import hand_back
 from portal.orders.kernel.event_words import Event
-from portal.orders.office.audit_view import deeds
+from portal.orders.office.audit_view import audit_entries
 from portal.orders.office.log_sentences import _JOB, _OFFICE, job_said, office_said
 from portal.shop.route import PartStage
 from portal.shop.states import PaymentMethod
@@ -81,14 +81,14 @@ def test_a_payment_says_how_much_and_how(unit):
     hand_back.take_payment(
         unit, job.job_id, 33600, PaymentMethod.CARD, once_token=a_token(), who=None
     )
-    newest = next(one for one in deeds(unit) if one.code == job.code)
+    newest = next(one for one in audit_entries(unit) if one.code == job.code)
     assert newest.says.msgid == "{who} took {sum} by card."
     assert (newest.says.values["sum"].minor, newest.says.values["sum"].currency) == (33600, "GBP")
 
 
 def test_the_list_holds_a_sentence_for_everything_that_a_job_went_through(unit):
     a_job_in_work(unit)
-    assert not [one.verb for one in deeds(unit) if one.says.msgid == "{who}: {verb} {what}"]
+    assert not [one.verb for one in audit_entries(unit) if one.says.msgid == "{who}: {verb} {what}"]
 
 
 def test_an_entry_of_the_office_says_what_was_changed():

@@ -10,12 +10,21 @@ from portal.orders.counter.hand_back import HandBack
 from portal.orders.kernel.errors import Already, Refused
 from portal.orders.kernel.job_search import Meant, what_is
 from portal.orders.production import strip_runs
-from portal.orders.production.batches_view import run_seen
+from portal.orders.production.batches_view import run_view
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.shop.states import PaymentMethod
 from portal.store.tables import Finding, Job, Letter, Part
-from tests.factories import PAINTED, WHEELS, a_job_in_work, a_token, bring_to, events, seen, state
+from tests.factories import (
+    PAINTED,
+    WHEELS,
+    a_job_in_work,
+    a_token,
+    bring_to,
+    events,
+    last_event_id,
+    state,
+)
 
 
 @pytest.fixture
@@ -41,7 +50,7 @@ def write_off(unit, job, number: int = 3) -> int:
         unit,
         job.part_ids[number - 1],
         "not among those that the stripper sent back",
-        seen=seen(unit, job),
+        expected_event_id=last_event_id(unit, job),
         once_token=a_token(),
         who=None,
     )
@@ -85,7 +94,7 @@ def test_writing_off_tells_the_customer_and_waits(unit, job, run) -> None:
 
 def test_the_run_closes_without_what_was_written_off(unit, job, run) -> None:
     write_off(unit, job)
-    found = run_seen(unit, run)
+    found = run_view(unit, run)
     assert found.state == "back"
     assert found.missing == ()
     assert [part.number for part in found.parts if part.lost] == [3]
@@ -101,7 +110,12 @@ def test_the_rest_of_the_job_goes_on_to_its_hand_back(unit, job, run) -> None:
     due = row(unit, job).total_minor
     given = HandBack(job.pickup_code, (1, 2, 4), (), due, PaymentMethod.CARD)
     hand_back.hand_back(
-        unit, job.job_id, given, seen=seen(unit, job), once_token=a_token(), who=None
+        unit,
+        job.job_id,
+        given,
+        expected_event_id=last_event_id(unit, job),
+        once_token=a_token(),
+        who=None,
     )
     assert state(unit, job) is JobState.HANDED_BACK
     # the lost part's tag is gone with it; the others can be given out again
@@ -164,7 +178,12 @@ def test_a_part_found_after_the_yes_goes_home_as_it_is_and_the_job_says_so(unit,
 def test_a_loss_needs_its_reason_and_counts_once(unit, job, run) -> None:
     with pytest.raises(Refused, match=r"Enter how it was lost\. The customer will read"):
         lost.write_off(
-            unit, job.part_ids[2], " ", seen=seen(unit, job), once_token=a_token(), who=None
+            unit,
+            job.part_ids[2],
+            " ",
+            expected_event_id=last_event_id(unit, job),
+            once_token=a_token(),
+            who=None,
         )
     write_off(unit, job)
     with pytest.raises(Already):
@@ -194,7 +213,7 @@ def test_parts_come_back_from_the_tank_while_their_job_waits(unit, job) -> None:
     with pytest.raises(Refused, match=f"away in strip run {run}"):
         cancellation.call_off(unit, job.job_id, "wants them back", who=None)
     strip_runs.count_back(unit, run, "101", who=None)
-    assert run_seen(unit, run).state == "back"
+    assert run_view(unit, run).state == "back"
     cancellation.call_off(unit, job.job_id, "wants them back", who=None)
 
 

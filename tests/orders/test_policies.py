@@ -9,6 +9,7 @@ import pytest
 from portal.orders.kernel import retention_times
 from portal.orders.office import policies
 from portal.shop.policies import BlockKind, Policy
+from portal.shop.pricing.price_list import Deposit
 from tests.readers import read_in
 
 
@@ -67,14 +68,16 @@ def test_the_deposit_is_the_one_of_the_price_list(
     unit, percent: str, least: int, sentence: str
 ) -> None:
     shop = shop_of(unit)
-    tariff = replace(shop.tariff, deposit_percent=Decimal(percent), deposit_from=least)
+    asked = Deposit(percent=Decimal(percent), least_total=least, at_least=0)
+    tariff = replace(shop.tariff, deposit=asked)
     blocks = policies.standard(Policy.TERMS, replace(shop, tariff=tariff))
     assert any(sentence in read_in(one.says, "en") for one in blocks)
 
 
 def test_sums_and_sentences_are_told_in_each_language(unit) -> None:
     shop = shop_of(unit)
-    tariff = replace(shop.tariff, deposit_percent=Decimal(20), deposit_from=30_000)
+    asked = Deposit(percent=Decimal(20), least_total=30_000, at_least=0)
+    tariff = replace(shop.tariff, deposit=asked)
     blocks = policies.standard(Policy.TERMS, replace(shop, tariff=tariff))
     german = "\n".join(read_in(one.says, "de") for one in blocks)
     assert "Ab einem Auftragswert von 300" in german

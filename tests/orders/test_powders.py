@@ -36,23 +36,23 @@ def test_a_delivery_and_a_stocktake_move_the_stock_and_say_why(unit, wren) -> No
 def test_a_powder_is_changed_and_a_stale_change_is_told(unit, wren) -> None:
     sheet = powders.powder(unit, "R9005-G")
     typed = sheet.figures | {"name": "Deep black"}
-    powders.save_powder(unit, typed, seen=sheet.version, offered=True, who=wren)
+    powders.save_powder(unit, typed, expected_version=sheet.version, offered=True, who=wren)
     with pytest.raises(Overtaken):
-        powders.save_powder(unit, typed, seen=sheet.version, offered=True, who=wren)
+        powders.save_powder(unit, typed, expected_version=sheet.version, offered=True, who=wren)
     with unit.read() as session:
         assert unit.shop(session).stock["R9005-G"].name == "Deep black"
 
 
 def test_a_new_powder_can_be_chosen_and_one_not_offered_can_not(unit, wren) -> None:
     typed = powders.powder(unit, "R9005-G").figures | {"code": "NEW-1", "name": 'A "b", c'}
-    powders.save_powder(unit, typed, seen=None, offered=True, who=wren)
+    powders.save_powder(unit, typed, expected_version=None, offered=True, who=wren)
     with unit.read() as session:
         assert unit.shop(session).stock["NEW-1"].name == 'A "b", c'
     with pytest.raises(Refused) as told:
-        powders.save_powder(unit, typed, seen=None, offered=True, who=wren)
+        powders.save_powder(unit, typed, expected_version=None, offered=True, who=wren)
     assert told.value.key == "code"
     version = powders.powder(unit, "NEW-1").version
-    powders.save_powder(unit, typed, seen=version, offered=False, who=wren)
+    powders.save_powder(unit, typed, expected_version=version, offered=False, who=wren)
     with unit.read() as session:
         assert "NEW-1" not in unit.shop(session).stock
 
@@ -63,7 +63,7 @@ def test_a_new_powder_can_be_chosen_and_one_not_offered_can_not(unit, wren) -> N
 def test_a_figure_that_can_not_be_is_refused_by_its_column(unit, wren, column, value) -> None:
     typed = powders.powder(unit, "R9005-G").figures | {"code": "NEW-2", column: value}
     with pytest.raises(Refused) as told:
-        powders.save_powder(unit, typed, seen=None, offered=True, who=wren)
+        powders.save_powder(unit, typed, expected_version=None, offered=True, who=wren)
     assert told.value.key == column
 
 

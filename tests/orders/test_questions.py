@@ -9,7 +9,7 @@ import sqlalchemy as sa
 from portal.craft.declared import read_declared
 from portal.orders.access import signing_in
 from portal.orders.counter import answering_questions
-from portal.orders.counter.questions_view import answered_lately, question_seen, to_answer
+from portal.orders.counter.questions_view import answered_lately, question_view, to_answer
 from portal.orders.intake import drafts, questions
 from portal.orders.intake.draft_answers import Step
 from portal.orders.intake.draft_view import Times, look
@@ -36,7 +36,7 @@ def test_a_question_takes_the_draft_along_and_waits_at_the_counter(unit, token) 
     ask(unit, token)
     (line,) = to_answer(unit)
     assert (line.name, line.text) == ("Robin Sample", ASKING.text)
-    seen = question_seen(unit, line.question_id)
+    seen = question_view(unit, line.question_id)
     assert seen.sets[0].count == 4
     assert seen.step is Step.ON_THEM
     assert seen.assessment is not None
@@ -96,7 +96,7 @@ def test_an_answer_by_phone_closes_the_question_without_a_letter(unit, token, od
     (line,) = to_answer(unit)
     answering_questions.close(unit, line.question_id, "Called.", once_token=a_token(), who=odd)
     assert len(rows(unit, Letter)) == 1
-    seen = question_seen(unit, line.question_id)
+    seen = question_view(unit, line.question_id)
     assert (seen.answer, seen.by_letter, seen.answered_by) == ("Called.", False, "Odd")
 
 
@@ -111,7 +111,7 @@ def test_an_answer_that_came_back_waits_until_the_customer_was_called(unit, toke
     assert [one.undelivered for one in to_answer(unit)] == [True]
     answering_questions.close(unit, line.question_id, "", once_token=a_token(), who=odd)
     assert to_answer(unit) == ()
-    seen = question_seen(unit, line.question_id)
+    seen = question_view(unit, line.question_id)
     assert (seen.answer, seen.by_letter, seen.line.undelivered) == ("Yes.", False, False)
 
 
@@ -123,7 +123,7 @@ def test_two_who_answer_the_same_question_are_one_answer(unit, token, odd) -> No
         answering_questions.answer(unit, number, "Yes.", once_token=once, who=odd)
     with pytest.raises(Already):
         answering_questions.answer(unit, number, "No.", once_token=a_token(), who=odd)
-    assert question_seen(unit, number).answer == "Yes."
+    assert question_view(unit, number).answer == "Yes."
 
 
 @pytest.mark.parametrize("words", ["", "  \n", "x" * 4001])
@@ -138,7 +138,7 @@ def test_an_answer_needs_words_but_not_too_many(unit, token, odd, words: str) ->
 
 def test_an_unknown_question_is_unknown(unit, odd) -> None:
     with pytest.raises(Unknown):
-        question_seen(unit, 99)
+        question_view(unit, 99)
     with pytest.raises(Unknown):
         answering_questions.answer(unit, 99, "Yes.", once_token=a_token(), who=odd)
 
@@ -190,20 +190,20 @@ def test_one_box_gets_only_so_many_letters(unit) -> None:
 def test_the_photo_goes_with_the_question_and_a_second_one_replaces_it(unit, token) -> None:
     for _ in range(2):
         questions.keep_photo(unit, token, a_photo(), limit_mb=5)
-    kept = questions.kept_photo(unit, token)
+    kept = questions.unsent_photo(unit, token)
     assert count(unit, Photo) == 1
     assert look(unit, token).photos == {}
     ask(unit, token)
-    seen = question_seen(unit, to_answer(unit)[0].question_id)
+    seen = question_view(unit, to_answer(unit)[0].question_id)
     assert seen.photo == kept
     assert look(unit, token).questions[0].photo == kept
-    assert questions.kept_photo(unit, token) == ""
+    assert questions.unsent_photo(unit, token) == ""
 
 
 def test_a_photo_can_be_taken_back_before_the_question_is_sent(unit, token) -> None:
     questions.keep_photo(unit, token, a_photo(), limit_mb=5)
     # the page of the parts removes its own photos alone
-    drafts.remove_photo(unit, token, questions.kept_photo(unit, token))
+    drafts.remove_photo(unit, token, questions.unsent_photo(unit, token))
     assert count(unit, Photo) == 1
     questions.remove_photo(unit, token)
     assert count(unit, Photo) == 0
@@ -214,7 +214,7 @@ def test_what_was_typed_and_not_finished_is_seen_too(unit, token) -> None:
     told = questions.as_it_stands(answers, Step.PARTS, [("Rim", "19 something")])
     questions.prepare(unit, token, told)
     ask(unit, token)
-    seen = question_seen(unit, to_answer(unit)[0].question_id)
+    seen = question_view(unit, to_answer(unit)[0].question_id)
     assert seen.typed == (("Rim", "19 something"),)
     assert seen.step is Step.PARTS
 
@@ -225,11 +225,11 @@ def test_an_order_that_went_on_in_another_window_is_asked_about_as_it_is(unit, t
     fewer = read_declared({"sets": [{**SET, "count": 2}]})
     drafts.save(unit, token, "set:A", 9, lambda a: replace(a, declared=fewer))
     ask(unit, token)
-    seen = question_seen(unit, to_answer(unit)[0].question_id)
+    seen = question_view(unit, to_answer(unit)[0].question_id)
     assert (seen.sets[0].count, seen.typed) == (2, ())
     more = read_declared({"sets": [{**SET, "count": 5}]})
     drafts.save(unit, token, "set:A", 10, lambda a: replace(a, declared=more))
-    seen = question_seen(unit, seen.line.question_id)
+    seen = question_view(unit, seen.line.question_id)
     assert (seen.sets[0].count, seen.went_on) == (2, True)
 
 

@@ -109,7 +109,7 @@ def test_events_of_jobs_stand_beside_what_the_office_did(unit, clock, wren) -> N
     job = unit.write(lambda s: a_job_row(s, unit.now()))
     clock.advance(minutes=1)
     unit.write(lambda s: move_job(s, job.id, "receive", at=unit.now(), who=wren, note="early"))
-    deed = audit_view.deeds(unit, person_id=wren)[0]
+    deed = audit_view.audit_entries(unit, person_id=wren)[0]
     assert (deed.code, deed.by, deed.verb) == (job.code, "Wren", "receive")
     assert (deed.came_from, deed.went_to) == (JobState.BOOKED, JobState.RECEIVED)
     assert deed.what == "early"
@@ -144,7 +144,7 @@ def test_a_table_of_secrets_is_not_there(unit) -> None:
 
 def test_the_shops_own_words_stand_in_its_letters(unit, wren) -> None:
     own = {"ready": "Park behind the hall."}
-    letter_words.put_letter_words(unit, own, seen=0, who=wren)
+    letter_words.put_letter_words(unit, own, expected_edition_id=0, who=wren)
     seen = {one.kind.value: one for one in letter_words.letter_words(unit)}
     assert "Park behind the hall." in seen["ready"].example
     assert "Park behind the hall." not in seen["booked"].example
@@ -153,6 +153,6 @@ def test_the_shops_own_words_stand_in_its_letters(unit, wren) -> None:
 
 
 def test_two_who_edit_the_letters_are_told_of_each_other(unit, wren) -> None:
-    letter_words.put_letter_words(unit, {"ready": "One."}, seen=0, who=wren)
+    letter_words.put_letter_words(unit, {"ready": "One."}, expected_edition_id=0, who=wren)
     with pytest.raises(Overtaken):
-        letter_words.put_letter_words(unit, {"ready": "Two."}, seen=0, who=wren)
+        letter_words.put_letter_words(unit, {"ready": "Two."}, expected_edition_id=0, who=wren)

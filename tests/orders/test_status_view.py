@@ -28,7 +28,7 @@ from tests.factories import (
     a_job_in_work,
     a_token,
     bring_to,
-    seen,
+    last_event_id,
 )
 
 
@@ -58,7 +58,14 @@ def sent_home(unit):
     make_ready(unit, job.job_id, who=None)
     due = status(unit, job.token).due.minor
     given = HandBack(job.pickup_code, [1, 2, 3, 4], [], due, PaymentMethod.CARD)
-    hand_back(unit, job.job_id, given, seen=seen(unit, job), once_token=a_token(), who=None)
+    hand_back(
+        unit,
+        job.job_id,
+        given,
+        expected_event_id=last_event_id(unit, job),
+        once_token=a_token(),
+        who=None,
+    )
     return job
 
 

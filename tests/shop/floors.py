@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from portal.shop.calendar.hours import DAYS
-from portal.shop.calendar.week_document import Week, read_week
+from portal.shop.calendar.week import Week, read_week
 from portal.shop.route import PartStage
 from portal.shop.scheduling.forecast import Forecast, JobWork, PartState, foresee
 from portal.shop.scheduling.station import Oven, Station, Stations

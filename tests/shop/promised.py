@@ -2,7 +2,7 @@
 
 from datetime import datetime, timedelta
 
-from portal.shop.calendar.week_document import Week, Window
+from portal.shop.calendar.week import Week, Window
 from portal.shop.route import PartStage
 from portal.shop.scheduling.forecast import JobWork
 from portal.shop.scheduling.promising import Calibration, Offer, offers

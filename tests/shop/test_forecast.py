@@ -8,7 +8,8 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from portal.shop.calendar.hours import read_hours
+from portal.craft.reading import read
+from portal.shop.calendar.hours import Hours
 from portal.shop.route import PartStage
 from portal.shop.scheduling.forecast import JobWork, PartState
 from portal.shop.scheduling.station import Oven, Stations
@@ -140,7 +141,7 @@ def test_a_station_that_breaks_in_the_middle_goes_on_where_it_stopped():
 
 
 def test_a_station_with_hours_of_its_own_waits_for_them():
-    hours = read_hours({"tue": ["09:00-12:00"]}, key="hours")
+    hours = read(Hours, {"tue": ["09:00-12:00"]})
     rare = with_station(EXACT, PartStage.INSPECT, hours=hours)
     tuesday = MONDAY + timedelta(days=1, hours=1)
     assert likely(seen(a_job(1), stations=rare)) == after(4, tuesday)

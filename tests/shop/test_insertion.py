@@ -5,7 +5,8 @@ The sums are done by hand; a job that is booked and comes alone is forecast to t
 
 from dataclasses import replace
 
-from portal.shop.calendar.hours import DAYS, read_hours
+from portal.craft.reading import read
+from portal.shop.calendar.hours import DAYS, Hours
 from portal.shop.route import PartStage
 from portal.shop.scheduling.forecast import JobWork
 from portal.shop.scheduling.station import Stations
@@ -23,7 +24,7 @@ def done(candidate: JobWork, *jobs: JobWork, stations: Stations = PLAIN) -> floa
 
 
 def test_who_waits_for_a_station_to_open_waits_in_the_order_of_turns():
-    afternoon = read_hours({day: ["13:00-18:00"] for day in DAYS[:5]}, key="coat")
+    afternoon = read(Hours, {day: ["13:00-18:00"] for day in DAYS[:5]})
     floor = with_station(PLAIN, PartStage.COAT, hours=afternoon)
     # two jobs of four parts came on Friday and stand at the booth; it opens five hours after eight
     before = [

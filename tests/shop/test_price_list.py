@@ -8,7 +8,8 @@ import pytest
 
 from portal.craft.messages import CraftError
 from portal.craft.parts import PartKind
-from portal.shop.pricing.price_list import PricedBy, TaxMode, read_tariff
+from portal.shop.pricing.part_prices import PricedBy
+from portal.shop.pricing.price_list import TaxMode, read_tariff
 from tests.shop.appraised import PRICES, tariff
 
 
@@ -29,7 +30,7 @@ def changed(path: str, value: object) -> dict:
 def test_the_demo_price_list_is_read() -> None:
     read = tariff()
     assert read.currency == "GBP"
-    assert read.wheel_bands[0].price == 4800
+    assert read.wheels.bands[0].price == 4800
     assert read.tax.mode is TaxMode.INCLUSIVE
     assert read.parts[PartKind.PLATE].by is PricedBy.AREA
 

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from portal.shop.calendar.week_document import Window
+from portal.shop.calendar.week import Window
 from portal.shop.route import PartStage
 from portal.shop.scheduling.promising import Offer
 from tests.deep import examples

@@ -6,8 +6,9 @@ The sums are done by hand; that nothing is sold which the floor doesn't bear is 
 from dataclasses import replace
 from datetime import timedelta
 
-from portal.shop.calendar.hours import DAYS, read_hours
-from portal.shop.calendar.week_document import Window
+from portal.craft.reading import read
+from portal.shop.calendar.hours import DAYS, Hours
+from portal.shop.calendar.week import Window
 from portal.shop.route import PartStage
 from portal.shop.scheduling.promising import Offer, bearable
 from tests.shop.floors import MONDAY, WEEK, a_job, a_week, a_work, after, seen, with_station
@@ -88,7 +89,7 @@ def test_the_floor_takes_a_rush_before_what_came_earlier():
 
 # stations with hours of their own
 
-MORNINGS = read_hours({day: ["08:00-12:00"] for day in DAYS[:5]}, key="hours")
+MORNINGS = read(Hours, {day: ["08:00-12:00"] for day in DAYS[:5]})
 
 
 def test_a_station_that_is_shut_is_not_free_for_whoever_comes():

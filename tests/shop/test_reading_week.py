@@ -10,8 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from portal.craft.messages import CraftError
+from portal.craft.reading import write
 from portal.shop.calendar.hours import DAYS, DayOfYear, Span
-from portal.shop.calendar.week_document import read_week, write_week
+from portal.shop.calendar.week import read_week
 
 HOUSE = Path(__file__).resolve().parents[2]
 DEMO: dict[str, Any] = tomllib.loads((HOUSE / "demo_seed/shop.toml").read_text("utf-8"))["week"]
@@ -85,12 +86,12 @@ def test_a_refusal_says_what_was_written():
 
 def test_the_demo_shop_reads_and_writes_back_the_same():
     shop = read_week(DEMO)
-    assert read_week(write_week(shop)) == shop
+    assert read_week(write(shop, all_of_it=True)) == shop
     assert shop.work[4] == (Span(time(8), time(12, 30)), Span(time(13), time(16, 30)))
     assert shop.work[5] == ()
-    assert (shop.window_minutes, shop.window_places) == (30, 2)
-    assert (shop.least_stay_days, shop.longest_stay_days) == (1, 15)
-    assert shop.strip.days == (1, 4)
+    assert (shop.drop_off.minutes, shop.drop_off.places) == (30, 2)
+    assert (shop.drop_off.least_stay_days, shop.drop_off.longest_stay_days) == (1, 15)
+    assert shop.strip_runs.days == (1, 4)
     assert shop.half_days[0].day == DayOfYear(12, 24)
 
 
@@ -101,12 +102,12 @@ def test_a_closure_of_one_day_needs_no_end():
 
 def test_a_shop_without_a_country_keeps_no_public_holidays():
     shop = read_week({**DEMO, "country": "", "subdivision": ""})
-    assert read_week(write_week(shop)) == shop
+    assert read_week(write(shop, all_of_it=True)) == shop
 
 
 def test_the_order_in_which_strip_days_are_written_does_not_matter():
     runs = {"days": ["fri", "tue"]}
-    assert read_week({**DEMO, "strip_runs": runs}).strip.days == (1, 4)
+    assert read_week({**DEMO, "strip_runs": runs}).strip_runs.days == (1, 4)
 
 
 CLOCKS = st.integers(0, 95).map(lambda n: f"{n // 4:02d}:{n % 4 * 15:02d}")
@@ -155,6 +156,6 @@ def bodies(draw: st.DrawFn) -> dict[str, Any]:
 @given(bodies())
 def test_what_is_written_is_what_was_read(body):
     shop = read_week(body)
-    written = write_week(shop)
+    written = write(shop, all_of_it=True)
     assert written == body
     assert read_week(written) == shop

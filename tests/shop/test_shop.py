@@ -74,7 +74,7 @@ def test_a_file_that_is_not_toml_is_refused() -> None:
         ([HEADER, FIRST.replace(",60,90,", ",90,60,")], "line 2, film_low_um"),
         ([HEADER, FIRST.replace(",180,15,", ",1800,15,")], "line 2, cure_c"),
         ([HEADER, "," + FIRST.split(",", 1)[1]], "line 2, code"),
-        ([HEADER, "R1,short"], "line 2, film_low_um"),
+        ([HEADER, "R1,short"], "line 2, l"),
         ([HEADER, FIRST.replace("46.0", "nan")], "line 2, stock_kg"),
     ],
 )

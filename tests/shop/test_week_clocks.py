@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from portal.shop.calendar.hours import DAYS
-from portal.shop.calendar.week_document import Week, read_week
+from portal.shop.calendar.week import Week, read_week
 
 SPRING, AUTUMN = date(2026, 3, 29), date(2026, 10, 25)  # London
 DAY = ["09:00-17:00"]

@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from portal.shop.calendar.hours import DAYS, DayOfYear
-from portal.shop.calendar.week_document import Closure, Week, read_week
+from portal.shop.calendar.week import Closure, Week, read_week
 from tests.deep import examples
 from tests.readers import english
 

@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from portal.shop.calendar.week_document import read_week
+from portal.shop.calendar.week import read_week
 from portal.shop.route import PartStage
 from portal.shop.scheduling.forecast import JobWork, PartState
 from portal.shop.scheduling.stations import Cure, PartWork, read_stations

@@ -1,8 +1,14 @@
-"""An empty database of each kind, and one at the newest form without a shop in it."""
+"""Databases of each kind at some form: empty, the newest without a shop in it, or as a test says.
+
+A form is made once a process and copied from then on.
+"""
 
 import itertools
-from collections.abc import Iterator
+import shutil
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Protocol
 
 import pytest
 
@@ -10,22 +16,78 @@ from portal.store import migrations
 from tests.conftest import on_server
 from tests.databases import named
 
-_numbers = itertools.count(1)
+
+class Forms(Protocol):
+    """Makes databases of one kind."""
+
+    def empty(self) -> str:
+        """Return the URL of a database with nothing in it."""
+
+    def like(self, name: str, make: Callable[[str], object]) -> str:
+        """Return the URL of a copy of what `make` makes of an empty database."""
+
+
+@dataclass
+class SqliteForms:
+    folder: Path
+    made: dict[str, Path] = field(default_factory=dict)
+    numbers: Iterator[int] = field(default_factory=itertools.count)
+
+    def empty(self) -> str:
+        return f"sqlite:///{self._path()}"
+
+    def like(self, name: str, make: Callable[[str], object]) -> str:
+        if name not in self.made:
+            self.made[name] = self._path()
+            make(f"sqlite:///{self.made[name]}")
+        return f"sqlite:///{shutil.copy(self.made[name], self._path())}"
+
+    def _path(self) -> Path:
+        return self.folder / f"{next(self.numbers)}.sqlite3"
+
+
+@dataclass
+class PostgresForms:
+    server: str
+    made: dict[str, str] = field(default_factory=dict)
+    numbers: Iterator[int] = field(default_factory=itertools.count)
+
+    def empty(self) -> str:
+        return named(self.server, self._create("template1"))
+
+    def like(self, name: str, make: Callable[[str], object]) -> str:
+        if name not in self.made:
+            self.made[name] = self._create("template1")
+            make(named(self.server, self.made[name]))
+        return named(self.server, self._create(self.made[name]))
+
+    def _create(self, template: str) -> str:
+        name = f"form{next(self.numbers)}"
+        on_server(self.server, f"CREATE DATABASE {name} TEMPLATE {template} STRATEGY FILE_COPY")
+        return name
+
+
+@pytest.fixture(scope="session")
+def sqlite_forms(tmp_path_factory: pytest.TempPathFactory) -> Forms:
+    return SqliteForms(tmp_path_factory.mktemp("forms"))
+
+
+@pytest.fixture(scope="session")
+def postgresql_forms(postgres_server: str) -> Forms:
+    return PostgresForms(postgres_server)
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
-def empty(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
-    if request.param == "sqlite":
-        yield f"sqlite:///{tmp_path / 'empty.sqlite3'}"
-        return
-    server = request.getfixturevalue("postgres_server")
-    name = f"empty{next(_numbers)}"
-    on_server(server, f"CREATE DATABASE {name}")
-    yield named(server, name)
-    on_server(server, f"DROP DATABASE IF EXISTS {name} WITH (FORCE)")
+def forms(request: pytest.FixtureRequest) -> Forms:
+    found: Forms = request.getfixturevalue(f"{request.param}_forms")
+    return found
 
 
 @pytest.fixture
-def bare(empty: str) -> str:
-    migrations.upgrade(empty)
-    return empty
+def empty(forms: Forms) -> str:
+    return forms.empty()
+
+
+@pytest.fixture
+def bare(forms: Forms) -> str:
+    return forms.like("newest", migrations.upgrade)

@@ -8,6 +8,7 @@ from portal.shop.states import AnsweredHow, Arrival, FindingAnswer
 from portal.store import migrations
 from portal.store.engine import make_engine
 from portal.store.tables import Base, Finding, HardwareBag, Job, Move, Part, StockMove
+from tests.store.conftest import Forms
 from tests.store.old_form import Rows, dump, load, old_rows
 
 FORM = "0003"
@@ -15,13 +16,16 @@ FLAGGED = sa.select(Job).where(Job.flag.is_not(None))
 
 
 @pytest.fixture
-def filled(empty: str) -> str:
+def filled(forms: Forms) -> str:
     """The URL of a database of each kind that stands at the old form, with rows in every table."""
-    migrations.upgrade(empty, FORM)
-    engine = make_engine(empty)
+    return forms.like("old and filled", fill)
+
+
+def fill(url: str) -> None:
+    migrations.upgrade(url, FORM)
+    engine = make_engine(url)
     load(engine, old_rows())
     engine.dispose()
-    return empty
 
 
 def rows_of(url: str) -> Rows:

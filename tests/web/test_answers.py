@@ -10,7 +10,7 @@ from portal.orders.counter import findings
 from portal.orders.customer.status_view import status
 from portal.shop.pricing.differences import Difference
 from portal.store.tables import Job
-from tests.factories import a_booked_job, a_token, seen
+from tests.factories import a_booked_job, a_token, last_event_id
 from tests.page import page_of
 
 
@@ -22,7 +22,7 @@ def raised(unit, job, *numbers: int, missing: bool = False, **differs: object) -
         unit,
         job.job_id,
         Difference(own.key, numbers, real, missing=missing),
-        seen=seen(unit, job),
+        expected_event_id=last_event_id(unit, job),
         once_token=a_token(),
         who=None,
     )

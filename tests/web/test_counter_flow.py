@@ -16,7 +16,7 @@ from tests.factories import (
     a_booked_job,
     a_job_at,
     a_job_in_work,
-    seen,
+    last_event_id,
     stages,
     state,
 )
@@ -301,9 +301,9 @@ def test_seen_numbers_of_nonsense_count_as_never_seen(hand, unit) -> None:
     hand.send("/as-declared")
     for tag in ("101", "102", "103", "104"):
         hand.scan(tag)
-    hand.send("/receive", seen="🛞")
+    hand.send("/receive", expected_event_id="🛞")
     assert state(unit, job) is JobState.BOOKED
-    assert seen(unit, job) > 0
+    assert last_event_id(unit, job) > 0
 
 
 def test_a_deposit_is_taken_once_and_lowers_what_is_owed(hand, unit) -> None:

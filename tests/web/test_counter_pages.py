@@ -16,7 +16,7 @@ from tests.factories import (
     a_job_at,
     a_job_in_work,
     a_token,
-    seen,
+    last_event_id,
 )
 from tests.orders.test_findings import painted, raise_it
 from tests.page import checked_client, words
@@ -46,7 +46,7 @@ def test_every_list_shows_a_works_in_full_swing(hand, unit, clock, name) -> None
         unit,
         asked.job_id,
         painted(unit, asked, 1),
-        seen=seen(unit, asked),
+        expected_event_id=last_event_id(unit, asked),
         once_token=a_token(),
         who=None,
     )

@@ -25,7 +25,7 @@ def edit(unit, kind: str, key: str, over: dict[str, object]) -> None:
     body = documents.document(unit, kind).body
     seen = documents.newest(unit, kind)
     body = {**body, key: {**body[key], **over}}
-    documents.put_document(unit, kind, body, seen=seen, who=None)
+    documents.put_document(unit, kind, body, expected_edition_id=seen, who=None)
 
 
 @pytest.fixture

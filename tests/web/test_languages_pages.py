@@ -15,7 +15,7 @@ from portal.shop.pricing.differences import Difference
 from portal.shop.route import PartStage
 from portal.store.letters import Letter
 from portal.store.tables import Job
-from tests.factories import PAINTED, a_booked_job, a_job_at, a_token, seen
+from tests.factories import PAINTED, a_booked_job, a_job_at, a_token, last_event_id
 from tests.page import checked_client, page_of
 from tests.web.walk import Customer
 
@@ -100,7 +100,7 @@ def test_a_finding_is_told_in_the_language_of_its_reader(app, german, client) ->
         unit,
         job.job_id,
         Difference(own.key, (2, 3), arrived, note="both on the rim {edge}"),
-        seen=seen(unit, job),
+        expected_event_id=last_event_id(unit, job),
         once_token=a_token(),
         who=None,
     )

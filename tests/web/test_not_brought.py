@@ -11,7 +11,7 @@ from portal.shop.pricing.differences import Difference
 from portal.shop.route import PartStage
 from portal.store.tables import Job, Letter
 from tests.cast import sign_in
-from tests.factories import WHEELS, a_booked_job, a_token, bring_to, seen
+from tests.factories import WHEELS, a_booked_job, a_token, bring_to, last_event_id
 from tests.page import page_of
 from tests.web import paper
 
@@ -33,7 +33,12 @@ def not_brought(unit, job, *numbers: int) -> int:
         own = read_declared(session.get(Job, job.job_id).declared).sets[0]
     found = Difference(own.key, numbers, own, missing=True)
     return findings.raise_finding(
-        unit, job.job_id, found, seen=seen(unit, job), once_token=a_token(), who=None
+        unit,
+        job.job_id,
+        found,
+        expected_event_id=last_event_id(unit, job),
+        once_token=a_token(),
+        who=None,
     )
 
 
@@ -74,7 +79,9 @@ def test_every_page_paper_and_letter_counts_the_parts_on_site(app, desk, unit, j
         check_in.give_tag(unit, job.job_id, str(100 + number), who=None)
     check_in.as_declared(unit, job.job_id, who=None)
     status = f"/J/{job.token}"
-    check_in.receive(unit, job.job_id, seen=seen(unit, job), once_token=a_token(), who=None)
+    check_in.receive(
+        unit, job.job_id, expected_event_id=last_event_id(unit, job), once_token=a_token(), who=None
+    )
     places = {
         "status": status,
         "slip": f"{status}/slip",

@@ -174,7 +174,7 @@ def dearer(unit, by: str) -> None:
     seen = documents.newest(unit, "prices")
     bands = [{**band, "price": by} for band in body["wheels"]["bands"]]
     body = {**body, "wheels": {**body["wheels"], "bands": bands}}
-    documents.put_document(unit, "prices", body, seen=seen, who=None)
+    documents.put_document(unit, "prices", body, expected_edition_id=seen, who=None)
 
 
 def test_a_new_price_list_is_told_once_before_the_next_press(client, unit) -> None:
@@ -197,7 +197,7 @@ def test_a_new_price_list_that_changes_nothing_is_no_news(client, unit) -> None:
     body = documents.document(unit, "prices").body
     seen = documents.newest(unit, "prices")
     body = {**body, "deposit": {**body["deposit"], "percent": "30"}}
-    documents.put_document(unit, "prices", body, seen=seen, who=None)
+    documents.put_document(unit, "prices", body, expected_edition_id=seen, who=None)
     customer.go_to("finish")
     assert "Our price list changed" not in customer.page.text
 

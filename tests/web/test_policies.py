@@ -2,7 +2,7 @@
 
 import pytest
 
-from portal.orders.office.audit_view import deeds
+from portal.orders.office.audit_view import audit_entries
 from portal.orders.office.documents import document
 from tests.cast import COUNTER, OFFICE, sign_in
 from tests.page import checked_client, page_of
@@ -67,7 +67,7 @@ def test_the_office_writes_its_own_text_and_is_told_what_is_missing(app, office,
     assert "Wie lange wir es speichern" in page_of(client.get("/privacy")).text
     unit = app.extensions["unit"]
     assert document(unit, "privacy").history[0].by == "Wren"
-    (deed,) = [one for one in deeds(unit) if one.verb == "put_privacy"]
+    (deed,) = [one for one in audit_entries(unit) if one.verb == "put_privacy"]
     assert "en: – → # Ours" in deed.what
 
 

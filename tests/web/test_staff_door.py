@@ -231,6 +231,19 @@ def test_the_old_password_is_asked_for_and_a_poor_new_one_refused(app, door) -> 
         assert page_of(answer).one("input", id=field).get("aria-invalid") == "true"
 
 
+def test_a_wrong_password_leaves_the_second_factor_on_and_says_so(door, unit, clock) -> None:
+    secret = second_factor.new_secret(unit)
+    enter(door)
+    second_factor.switch_on(
+        unit, person_id(unit, COUNTER.login), secret, pyotp.TOTP(secret).at(clock.now())
+    )
+    data = page_of(door.get("/counter/me")).fields(4) | {"off_password": "wrong wrong wrong"}
+    assert door.post("/counter/me/second-factor/off", data=data).status_code == 303
+    page = page_of(door.get("/counter/me"))
+    assert "This is not your password. Try again." in page.text
+    assert "Two-step sign-in" in page.text
+
+
 def test_the_second_factor_can_be_switched_off_with_the_password(app, door, unit, clock) -> None:
     odd = person_id(unit, COUNTER.login)
     secret = second_factor.new_secret(unit)

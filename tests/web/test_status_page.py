@@ -21,7 +21,7 @@ from tests.factories import (
     a_job_in_work,
     a_token,
     bring_to,
-    seen,
+    last_event_id,
     state,
 )
 from tests.orders.test_findings import painted, raise_it
@@ -52,7 +52,14 @@ def a_job_at_home(unit):
     given = HandBack(
         job.pickup_code, [1, 2, 3, 4], [], status(unit, job.token).due.minor, PaymentMethod.CARD
     )
-    hand_back(unit, job.job_id, given, seen=seen(unit, job), once_token=a_token(), who=None)
+    hand_back(
+        unit,
+        job.job_id,
+        given,
+        expected_event_id=last_event_id(unit, job),
+        once_token=a_token(),
+        who=None,
+    )
     return job
 
 
@@ -248,8 +255,8 @@ def test_a_form_without_its_token_changes_nothing(client, unit):
 def test_opening_a_page_changes_nothing(client, unit):
     # mail and chat programs fetch links ahead of people
     job = a_job_with_a_finding(unit)
-    before = seen(unit, job)
+    before = last_event_id(unit, job)
     for path in ("", "/price", "/slip", "/tags", "/drop-off.ics", "/answer"):
         client.get(f"/J/{job.token}{path}")
-    assert seen(unit, job) == before
+    assert last_event_id(unit, job) == before
     assert state(unit, job) is JobState.WAITING

@@ -20,7 +20,7 @@ NOTE = "Ring the bell at the green door. We help you carry."
 
 
 def put(unit, body) -> None:
-    put_document(unit, TRANSLATIONS, body, seen=newest(unit, TRANSLATIONS), who=None)
+    put_document(unit, TRANSLATIONS, body, expected_edition_id=newest(unit, TRANSLATIONS), who=None)
 
 
 def shop_of(unit):
@@ -50,7 +50,7 @@ def test_the_slip_speaks_one_language(client, unit, language, note, colours, tax
 
 def test_the_letter_has_colours_and_own_words_in_its_readers_language(app, client, unit):
     words = {"booked": "Park behind the hall."}
-    letter_words.put_letter_words(unit, words, seen=newest(unit, LETTERS), who=None)
+    letter_words.put_letter_words(unit, words, expected_edition_id=newest(unit, LETTERS), who=None)
     put(unit, {"de": {"Park behind the hall.": "Parken Sie hinter der Halle."}})
     client.set_cookie("lang", "de")
     Customer(client).walk_to("read-back").book()

@@ -16,6 +16,8 @@ from portal.store.tables import HeldForm
 KEPT_FOR = timedelta(minutes=10)
 # never kept: what is secret, and what the page gets anew
 SECRET = frozenset({"csrf_token", "password", "new_password", "again", "pin", "code"})
+# kept, and nothing that a person has typed
+HIDDEN = frozenset({"once", "expected_event_id", "expected_edition_id", "expected_version"})
 MOST_FIELDS, LONGEST_FIELD = 400, 4000
 
 
@@ -29,7 +31,7 @@ class Held:
     @property
     def typed(self) -> tuple[tuple[str, str], ...]:
         """What a person would know again: not the hidden tokens."""
-        return tuple((name, text) for name, text in self.fields if text and name != "once")
+        return tuple((name, text) for name, text in self.fields if text and name not in HIDDEN)
 
 
 @transactional

@@ -24,14 +24,14 @@ def hashed(secret: str) -> str:
     return str(_hasher.hash(secret))
 
 
-def fits(kept: str, secret: str) -> bool:
+def fits(stored_hash: str, secret: str) -> bool:
     """Whether `secret` belongs to the hash `kept`; takes as long when there is no hash."""
     nobody = _nobody()  # made by whoever comes first, known name or not
     try:
-        matched = bool(_hasher.verify(kept or nobody, secret))
+        matched = bool(_hasher.verify(stored_hash or nobody, secret))
     except (VerificationError, InvalidHashError):
         return False
-    return matched and bool(kept)
+    return matched and bool(stored_hash)
 
 
 def must_be_good(password: str, *, login: str, with_code: bool) -> None:

@@ -5,7 +5,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.orders.counter.check_in import free_tag
-from portal.orders.counter.lost import let_lost_tags_go
+from portal.orders.counter.lost import retire_lost_tags
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.job_lock import lock_job, parts_of, parts_on_site
 from portal.orders.kernel.notifications import letter_not_brought
@@ -19,7 +19,7 @@ LONGEST_REASON = 300
 
 
 @transactional
-def miss(unit: UnitOfWork, session: Session, job_id: int, *, who: int | None) -> None:
+def mark_no_show(unit: UnitOfWork, session: Session, job_id: int, *, who: int | None) -> None:
     """Mark a booked job as not brought, and ask its customer."""
     job = lock_job(session, job_id)
     if unit.now() < job.dropoff_until:
@@ -58,7 +58,7 @@ def _end(
     session.refresh(job)
     # its drop-off place is free for somebody else
     session.execute(sa.delete(Booking).where(Booking.job_id == job_id))
-    let_lost_tags_go(unit, session, job, who=who)
+    retire_lost_tags(unit, session, job, who=who)
     for part in parts:
         out_of_open_load(session, part.id)
         count_without(unit, session, part)

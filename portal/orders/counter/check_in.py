@@ -10,8 +10,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message, joined
-from portal.orders.counter.colour_open import CHOOSE_FIRST, open_colours
-from portal.orders.counter.findings import unanswered
+from portal.orders.counter.findings import CHOOSE_FIRST, count_open_findings, open_colours
 from portal.orders.kernel.errors import Already, Refused, Taken, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import (
@@ -157,7 +156,7 @@ def note_stamps(
     job_id: int,
     stamps: dict[int, str],
     *,
-    seen: int,
+    expected_event_id: int,
     who: int | None,
 ) -> None:
     """Note the identification stamp or cast date of parts, by their numbers.
@@ -165,7 +164,7 @@ def note_stamps(
     A wheel has to go back to the vehicle that it came from; the stamp is how one can tell.
     """
     job = checkable(lock_job(session, job_id))
-    refuse_if_overtaken(session, job_id, seen)
+    refuse_if_overtaken(session, job_id, expected_event_id)
     for part in parts_of(session, job_id):
         text = " ".join(stamps.get(part.number, part.stamp).split())
         if len(text) > LONGEST_STAMP:
@@ -185,7 +184,7 @@ def receive(
     session: Session,
     job_id: int,
     *,
-    seen: int,
+    expected_event_id: int,
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> dict[str, bool]:
@@ -194,7 +193,7 @@ def receive(
     Returns `{"started": …}`. Refused with every reason that stands against it.
     """
     job = lock_job(session, job_id)
-    refuse_if_overtaken(session, job_id, seen)
+    refuse_if_overtaken(session, job_id, expected_event_id)
     against = reasons_against_receiving(session, job_id)
     if against:
         raise Refused(joined(against))
@@ -203,7 +202,7 @@ def receive(
     for part in parts_in_production(parts_of(session, job_id)):
         move_part(session, part.id, to=PartStage.PREP, at=now, who=who)
     letter_received(unit, session, job)
-    if unanswered(session, job_id) or open_colours(session, job):
+    if count_open_findings(session, job_id) or open_colours(session, job):
         move_job(session, job_id, "wait", at=now, who=who)
         started = False
     else:
@@ -218,7 +217,7 @@ def start(unit: UnitOfWork, session: Session, job_id: int, *, who: int | None) -
     job = lock_job(session, job_id)
     if open_colours(session, job):
         raise Refused(CHOOSE_FIRST)
-    open_findings = unanswered(session, job_id)
+    open_findings = count_open_findings(session, job_id)
     if open_findings:
         raise Refused(
             Message(

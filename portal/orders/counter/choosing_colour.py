@@ -10,14 +10,14 @@ from portal.craft.declared import read_declared, write_declared
 from portal.craft.finishes import can_be_made, finishes_from_samples
 from portal.craft.messages import Message
 from portal.craft.parts import FinishChoice, Gloss, PartSet, Powder
-from portal.orders.counter.colour_open import open_colours
 from portal.orders.counter.finding_impact import as_booked, days_of, later_by
 from portal.orders.counter.findings import (
     OPEN_TO_FINDINGS,
     give_work_anew,
+    go_on_when_nothing_waits,
     name_anew,
+    open_colours,
     span_anew,
-    unanswered,
 )
 from portal.orders.kernel.errors import Already, Refused
 from portal.orders.kernel.idempotency import idempotent
@@ -28,13 +28,11 @@ from portal.orders.kernel.job_lock import (
     record_event,
     refuse_if_overtaken,
 )
-from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.planning.forecasting import ready_if_begun_now
 from portal.shop.assessment.assess import Assessment, assess
 from portal.shop.assessment.open_cases import longest_of
 from portal.shop.money import Money
-from portal.shop.moves import JobState
 from portal.shop.pricing.agreed import at_agreed_sum
 from portal.shop.pricing.quote import difference
 from portal.shop.pricing.quote_lines import QuoteLine
@@ -124,7 +122,7 @@ def choose_colour(  # noqa: PLR0913  # what a choice is made of, all named
     set_key: str,
     chosen: ColourChosen,
     *,
-    seen: int,
+    expected_event_id: int,
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> None:
@@ -132,7 +130,7 @@ def choose_colour(  # noqa: PLR0913  # what a choice is made of, all named
     job = lock_job(session, job_id)
     if job.state not in OPEN_TO_FINDINGS:
         raise Refused(not_now(job.state))
-    refuse_if_overtaken(session, job_id, seen)
+    refuse_if_overtaken(session, job_id, expected_event_id)
     own = _open_set(session, job, set_key)
     shop = unit.shop(session, at=job.booked_at)
     _before, after = _before_and_after(job, own, chosen.finish.colour, chosen.finish.gloss, shop)
@@ -158,9 +156,7 @@ def _put_in(  # everything that a choice changes, all named
     give_work_anew(session, job, after)
     says = Message("{colour}", colour=ColourName(chosen.powder.name))
     record_event(session, job, "colour", at=unit.now(), who=who, says=says)
-    waits = unanswered(session, job.id) or open_colours(session, job)
-    if job.state is JobState.WAITING and not waits:
-        move_job(session, job.id, "start", at=unit.now(), who=who)
+    go_on_when_nothing_waits(unit, session, job, who=who)
 
 
 def _before_and_after(

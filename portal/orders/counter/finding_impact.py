@@ -19,7 +19,7 @@ from portal.orders.kernel.job_lock import load_job, parts_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.shop.assessment.assess import Assessment, assess
 from portal.shop.assessment.open_cases import longest_of
-from portal.shop.calendar.week_document import Week
+from portal.shop.calendar.week import Week
 from portal.shop.finding_words import describe_difference
 from portal.shop.pricing.differences import (
     Difference,

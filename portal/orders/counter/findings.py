@@ -14,8 +14,7 @@ from sqlalchemy.orm import Session
 from portal.craft.answers import Appraisal
 from portal.craft.declared import read_declared, write_declared
 from portal.craft.messages import Message, joined
-from portal.craft.parts import Declared
-from portal.orders.counter.colour_open import open_colours
+from portal.craft.parts import Declared, PartSet
 from portal.orders.counter.finding_impact import (
     FindingImpact,
     as_booked,
@@ -49,6 +48,7 @@ from portal.shop.states import AnsweredHow, Arrival, FindingAnswer
 from portal.store.drafts import Photo
 from portal.store.jobs import Finding, Job, Part
 
+CHOOSE_FIRST = Message("Choose the colour with the customer first.")
 OPEN_TO_FINDINGS = frozenset(
     {
         JobState.BOOKED,
@@ -69,7 +69,7 @@ def raise_finding(  # noqa: PLR0913  # what a finding is made of, all named
     found: Difference,
     *,
     photo: str = "",
-    seen: int,
+    expected_event_id: int,
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> int:
@@ -80,7 +80,7 @@ def raise_finding(  # noqa: PLR0913  # what a finding is made of, all named
     job = lock_job(session, job_id)
     if job.state not in OPEN_TO_FINDINGS:
         raise Refused(not_now(job.state))
-    refuse_if_overtaken(session, job_id, seen)
+    refuse_if_overtaken(session, job_id, expected_event_id)
     return raise_held(unit, session, job, found, photo=photo, who=who)
 
 
@@ -149,12 +149,12 @@ def settle(
     A yes changes the order: its sets, price, promise and the work of its parts. When nothing is
     left to answer, a yes lets work go on; a no leaves the next step to the counter.
     """
-    finding = _unanswered(session, job, finding_id)
+    finding = _open_finding(session, job, finding_id)
     answer = FindingAnswer.ACCEPTED if accepted else FindingAnswer.DECLINED
     _answer(unit, session, job, finding, answer, how=how, who=who)
     if accepted:
         _apply(unit, session, job, finding)
-    if job.state is JobState.WAITING and not unanswered(session, job.id):
+    if job.state is JobState.WAITING and not count_open_findings(session, job.id):
         declined = session.scalar(
             sa.select(sa.func.count()).where(
                 Finding.job_id == job.id, Finding.answer == FindingAnswer.DECLINED
@@ -173,13 +173,13 @@ def withdraw(
 ) -> None:
     """Take a finding back that was a mistake: its parts are looked at again."""
     job = lock_job(session, job_id)
-    finding = _unanswered(session, job, finding_id)
+    finding = _open_finding(session, job, finding_id)
     if finding.kind == DifferenceKind.LOST:
         raise Refused(Message("Mark the part as found instead."))
     take_back_held(unit, session, job, finding, who=who)
     for part in _named(session, job_id, Difference.from_dict(finding.change)):
         part.arrived = Arrival.UNCHECKED
-    if job.state is JobState.WAITING and not unanswered(session, job.id):
+    if job.state is JobState.WAITING and not count_open_findings(session, job.id):
         move_job(session, job_id, "resume", at=unit.now(), who=who)
 
 
@@ -220,7 +220,7 @@ def _row(
     return finding
 
 
-def _unanswered(session: Session, job: Job, finding_id: int) -> Finding:
+def _open_finding(session: Session, job: Job, finding_id: int) -> Finding:
     finding = session.get(Finding, finding_id, populate_existing=True)
     if finding is None or finding.job_id != job.id:
         raise Unknown(Message("We can't find this finding."))
@@ -310,7 +310,25 @@ def _named(session: Session, job_id: int, found: Difference) -> Sequence[Part]:
     return [p for p in parts_of(session, job_id) if p.number in found.numbers]
 
 
-def unanswered(session: Session, job_id: int) -> int:
+def open_colours(session: Session, job: Job) -> tuple[PartSet, ...]:
+    """Return the sets whose colour nobody has chosen yet and whose parts are to be coated."""
+    sets = tuple(one for one in read_declared(job.declared).sets if one.colour_open)
+    if not sets:
+        return ()
+    wanted = {part.set_key for part in parts_in_production(parts_of(session, job.id))}
+    return tuple(one for one in sets if one.key in wanted)
+
+
+def go_on_when_nothing_waits(
+    unit: UnitOfWork, session: Session, job: Job, *, who: int | None
+) -> None:
+    """Start work again on a waiting job when its customer has answered and chosen everything."""
+    waits = count_open_findings(session, job.id) or open_colours(session, job)
+    if job.state is JobState.WAITING and not waits:
+        move_job(session, job.id, "start", at=unit.now(), who=who)
+
+
+def count_open_findings(session: Session, job_id: int) -> int:
     """How many findings of a job wait for an answer."""
     query = sa.select(sa.func.count()).where(
         Finding.job_id == job_id, Finding.answer == FindingAnswer.OPEN

@@ -4,13 +4,13 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.orders.counter.bags import bags_of
 from portal.orders.counter.check_in import free_tag
-from portal.orders.counter.lost import let_lost_tags_go
+from portal.orders.counter.findings import count_open_findings
+from portal.orders.counter.lost import retire_lost_tags
 from portal.orders.kernel.errors import Refusal, Refused
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import (
@@ -28,8 +28,8 @@ from portal.orders.production.inspecting import latest
 from portal.shop.codes import normalise
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
-from portal.shop.states import FindingAnswer, PaymentMethod
-from portal.store.jobs import Finding, Job, Part, Payment
+from portal.shop.states import PaymentMethod
+from portal.store.jobs import Job, Part, Payment
 
 MOST_MONEY = 100_000_00  # in minor units; more is a slip of the finger
 
@@ -89,7 +89,7 @@ def take_back(
 def reasons_against_ready(session: Session, job_id: int) -> list[Message]:
     """Everything that keeps a job in work off the shelf."""
     parts = parts_in_production(parts_of(session, job_id))
-    seen = latest(session, [p.id for p in parts])
+    inspections = latest(session, [p.id for p in parts])
     reasons = [
         Message(
             "Part {part}{tag} is at “{stage}”.",
@@ -103,7 +103,7 @@ def reasons_against_ready(session: Session, job_id: int) -> list[Message]:
     reasons += [
         Message("Part {part} has not passed inspection.", part=part.number)
         for part in parts
-        if part.stage is PartStage.DONE and not _accepted(seen, part)
+        if part.stage is PartStage.DONE and not _accepted(inspections, part)
     ]
     for bag in bags_of(session, job_id):
         if not bag.present:
@@ -112,11 +112,7 @@ def reasons_against_ready(session: Session, job_id: int) -> list[Message]:
                     "Bag {label} ({contents}) is missing.", label=bag.label, contents=bag.contents
                 )
             )
-    open_findings = session.scalar(
-        sa.select(sa.func.count()).where(
-            Finding.job_id == job_id, Finding.answer == FindingAnswer.OPEN
-        )
-    )
+    open_findings = count_open_findings(session, job_id)
     if open_findings:
         reasons.append(Message("Findings without an answer: {count}.", count=open_findings))
     return reasons
@@ -149,7 +145,7 @@ def hand_back(
     job_id: int,
     given: HandBack,
     *,
-    seen: int,
+    expected_event_id: int,
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> None:
@@ -159,7 +155,7 @@ def hand_back(
     """
     job = lock_job(session, job_id)
     if job.state is JobState.READY:
-        refuse_if_overtaken(session, job_id, seen)
+        refuse_if_overtaken(session, job_id, expected_event_id)
     parts = parts_on_site(parts_of(session, job_id))
     reasons = _reasons(session, job, parts, given)
     if reasons:
@@ -180,7 +176,7 @@ def hand_back(
             move_part(session, part.id, to=PartStage.GONE, at=now, who=who)
         if part.tag is not None:
             free_tag(session, job, part, unit=unit, who=who)
-    let_lost_tags_go(unit, session, job, who=who)
+    retire_lost_tags(unit, session, job, who=who)
     session.refresh(job)
     letter_handed_back(unit, session, job)
 
@@ -264,6 +260,6 @@ def _pay(
     record_event(session, job, "pay", at=unit.now(), who=who, data=data)
 
 
-def _accepted(seen: dict[int, Any], part: Part) -> bool:
-    row = seen.get(part.id)
+def _accepted(inspections: dict[int, Any], part: Part) -> bool:
+    row = inspections.get(part.id)
     return row is not None and bool(row.accepted)

@@ -13,7 +13,7 @@ from portal.orders.counter.findings_view import StaffFindingView, findings_of
 from portal.orders.counter.lists_view import ROW, ListRow, row_of
 from portal.orders.intake.asked_view import Asked, asked_of_job
 from portal.orders.kernel.errors import Unknown
-from portal.orders.kernel.event_words import EVENT, Event, told_event
+from portal.orders.kernel.event_words import EVENT, Event, event_clause
 from portal.orders.kernel.job_lock import (
     NOT_HERE,
     NOT_WORKED_ON,
@@ -105,7 +105,7 @@ class EventView:
 
 @dataclass(frozen=True, slots=True)
 class JobView:
-    """A whole job for the counter. `seen` is the number of the last event that it shows."""
+    """A whole job for the counter; a form on it names `last_event_id` when it is sent."""
 
     id: int
     row: ListRow
@@ -113,7 +113,7 @@ class JobView:
     phone: str
     email: str
     tell_by: TellBy
-    seen: int
+    last_event_id: int
     bringing: Bringing | None
     usage: Usage | None
     sets: tuple[PartSet, ...]
@@ -179,7 +179,7 @@ class JobView:
 
 
 @read_only
-def job_seen(_unit: UnitOfWork, session: Session, code: str) -> JobView:
+def job_view(_unit: UnitOfWork, session: Session, code: str) -> JobView:
     """Return one job for the counter; Unknown when no job has this code."""
     query = sa.select(
         Job.id, Job.token, Job.phone, Job.email, Job.tell_by, Job.declared, *ROW
@@ -195,7 +195,7 @@ def job_seen(_unit: UnitOfWork, session: Session, code: str) -> JobView:
         phone=row.phone,
         email=row.email,
         tell_by=row.tell_by,
-        seen=last_event(session, row.id),
+        last_event_id=last_event(session, row.id),
         bringing=declared.bringing,
         usage=declared.usage,
         sets=declared.sets,
@@ -286,6 +286,6 @@ def _events(session: Session, job_id: int) -> tuple[EventView, ...]:
         .limit(MOST_EVENTS)
     )
     return tuple(
-        EventView(at, told_event(Event(*event), who, number))
+        EventView(at, event_clause(Event(*event), who, number))
         for at, who, number, *event in session.execute(query).all()
     )

@@ -11,9 +11,8 @@ from sqlalchemy.orm import Session
 from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.orders.counter.check_in import free_tag
-from portal.orders.counter.colour_open import open_colours
 from portal.orders.counter.finding_impact import FindingImpact, weigh_in
-from portal.orders.counter.findings import raise_held, take_back_held, unanswered
+from portal.orders.counter.findings import go_on_when_nothing_waits, raise_held, take_back_held
 from portal.orders.kernel.errors import Already, Refused
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import (
@@ -25,11 +24,10 @@ from portal.orders.kernel.job_lock import (
     record_event,
     refuse_if_overtaken,
 )
-from portal.orders.kernel.transitions import IN_HOUSE, move_job
+from portal.orders.kernel.transitions import IN_HOUSE
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.production.floor import out_of_open_load
 from portal.orders.production.strip_runs import count_without, counted_when_found
-from portal.shop.moves import JobState
 from portal.shop.pricing.differences import Difference, DifferenceKind
 from portal.shop.states import Arrival, FindingAnswer
 from portal.store.jobs import Finding, Job, Part, Tag
@@ -53,7 +51,7 @@ def write_off(
     part_id: int,
     reason: str,
     *,
-    seen: int,
+    expected_event_id: int,
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> int:
@@ -70,7 +68,7 @@ def write_off(
         raise Refused(not_now(job.state))
     if part.arrived in NOT_HERE:
         raise Already(Message("This part is not on site."))
-    refuse_if_overtaken(session, job.id, seen)
+    refuse_if_overtaken(session, job.id, expected_event_id)
     record_event(
         session,
         job,
@@ -107,12 +105,10 @@ def found(unit: UnitOfWork, session: Session, part_id: int, *, who: int | None) 
         job.flag = Message("Part {part} was found again: tell the customer", part=part.number)
     elif finding is not None and finding.answer is FindingAnswer.OPEN:
         take_back_held(unit, session, job, finding, who=who)
-        waits = unanswered(session, job.id) or open_colours(session, job)
-        if job.state is JobState.WAITING and not waits:
-            move_job(session, job.id, "start", at=unit.now(), who=who)
+        go_on_when_nothing_waits(unit, session, job, who=who)
 
 
-def let_lost_tags_go(unit: UnitOfWork, session: Session, job: Job, *, who: int | None) -> None:
+def retire_lost_tags(unit: UnitOfWork, session: Session, job: Job, *, who: int | None) -> None:
     """Retire the tags of lost parts when their job ends: nobody can give them out again."""
     for part in parts_of(session, job.id):
         if part.arrived is Arrival.LOST and part.tag is not None:

@@ -90,7 +90,7 @@ def answered_lately(_unit: UnitOfWork, session: Session) -> tuple[QuestionLine, 
 
 
 @read_only
-def question_seen(unit: UnitOfWork, session: Session, question_id: int) -> QuestionView:
+def question_view(unit: UnitOfWork, session: Session, question_id: int) -> QuestionView:
     """Return one question; raises Unknown."""
     lines = _lines(session, _LINES.where(Question.id == question_id, _SENT))
     row = session.get(Question, question_id)

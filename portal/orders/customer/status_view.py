@@ -103,7 +103,6 @@ class StatusPage:
 _LAST = sa.select(sa.func.max(Move.id)).where(Move.job_id == Job.id).scalar_subquery()
 _COLUMNS = (
     Job.id,
-    Job.version,
     _LAST.label("last"),
     Job.token,
     Job.code,
@@ -181,10 +180,21 @@ def status(
         shop = unit.shop(session)
         if known is not None and known(_standing(rows, shop, now)):
             return None
-        worked_on = _worked_on(session, job.id)
+        in_production = _in_production(session, job.id)
         moves = _moves(session, job.id) if job.received_at is not None else ()
-    declared, parts = read_declared(job.declared), _travelled(worked_on)
-    to_coat = {row.set_key for row in worked_on}
+    return _page(rows, in_production, moves, shop, now)
+
+
+def _page(
+    rows: Sequence[Any],
+    in_production: Sequence[Any],
+    moves: tuple[PartMove, ...],
+    shop: Shop,
+    now: datetime,
+) -> StatusPage:
+    job, parts = rows[0], _travelled(in_production)
+    declared = read_declared(job.declared)
+    to_coat = {row.set_key for row in in_production}
     ready, home = job.state is JobState.READY, job.state is JobState.HANDED_BACK
     late = _late(job)
     return StatusPage(
@@ -211,7 +221,7 @@ def status(
         deposit_due=Money(max(0, job.deposit_minor - job.paid_minor), job.currency),
         pickup_code=job.pickup_code if ready else "",
         pickup=_pickup(shop, now) if ready else (),
-        findings=findings_of(rows, {part.number for part in worked_on}),
+        findings=findings_of(rows, {part.number for part in in_production}),
         refit=guide_for(declared) if home else (),
         shop=shop,
     )
@@ -233,7 +243,7 @@ def _standing(rows: Sequence[Any], shop: Shop, now: datetime) -> Standing:
     step = int(now.timestamp()) // HOURS_STEP if job.state is JobState.READY else 0
     findings = tuple((row.finding, row.answer) for row in rows)
     return (
-        *(job.version, job.last, job.state, job.total_minor, job.paid_minor, job.promise_at),
+        *(job.last, job.state, job.total_minor, job.paid_minor, job.promise_at),
         *(job.forecast_at, job.forecast_likely_at, job.dropoff_at, findings, step, shop),
     )
 
@@ -247,7 +257,7 @@ def code_behind(_unit: UnitOfWork, session: Session, token: str) -> str:
     return code
 
 
-def _worked_on(session: Session, job_id: int) -> Sequence[Any]:
+def _in_production(session: Session, job_id: int) -> Sequence[Any]:
     rows = session.execute(_PART_QUERY, {"job": job_id})
     return [row for row in rows if row.arrived not in NOT_WORKED_ON]
 

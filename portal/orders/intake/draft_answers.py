@@ -5,7 +5,7 @@ a set that is added late needs its finish before the order goes on.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
 
@@ -134,3 +134,27 @@ def read_answers(body: Mapping[str, Any]) -> Answers:
         unsent=dict(body.get("unsent", {})),
         prices=int(body.get("prices", 0)),
     )
+
+
+def like_an_earlier(new: PartSet, answers: Answers) -> Answers:
+    """Add a set to the order, with old finish, fitted things and finish of the last of its kind.
+
+    Damage and note are its own. Without an earlier set of its kind it is added as it stands.
+    """
+    sets = answers.declared.sets
+    earlier = next((one for one in reversed(sets) if one.kind is new.kind), None)
+    saved = dict(answers.saved)
+    if earlier is not None:
+        new = replace(
+            new,
+            layers=new.layers or earlier.layers,
+            fitted=earlier.fitted,
+            removers=earlier.removers,
+            new_tyres=earlier.new_tyres,
+            finish=new.finish or earlier.finish,
+        )
+        version = saved.get(f"fitted:{earlier.key}")
+        if version is not None:
+            saved[f"fitted:{new.key}"] = version
+    declared = replace(answers.declared, sets=(*sets, new))
+    return replace(answers, declared=declared, saved=saved)

@@ -85,7 +85,7 @@ def remove_photo(unit: UnitOfWork, session: Session, token: str) -> None:
 
 
 @read_only
-def kept_photo(unit: UnitOfWork, session: Session, token: str) -> str:
+def unsent_photo(unit: UnitOfWork, session: Session, token: str) -> str:
     """Return the token of the photo of the question that is being written, or nothing."""
     row = draft_row(session, token, unit.now())
     found = session.scalar(

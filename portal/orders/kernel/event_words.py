@@ -67,7 +67,7 @@ class Event:
         return date.fromisoformat(self.data["day"]) if "day" in self.data else self.note
 
 
-def told_event(event: Event, who: str | None, part: int | None) -> Message:
+def event_clause(event: Event, who: str | None, part: int | None) -> Message:
     """Return an event as a clause with its person."""
     if event.key in DONE:
         done = Message(DONE[event.key].msgid, part=part or "")

@@ -1,7 +1,8 @@
 """Take hold of a job for an edit: lock it, see what others changed meanwhile, note what was done.
 
-A page carries the number of the last event that it shows (`seen`). When a save comes with an older
-number, the saver is told what happened in between instead of writing over it.
+A page carries the number of the last event that it shows, and a save names it as
+`expected_event_id`. When others have come after it, the saver is told what happened instead of
+writing over it.
 """
 
 from collections.abc import Sequence
@@ -13,7 +14,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.orders.kernel.errors import Overtaken, Unknown
-from portal.orders.kernel.event_words import EVENT, Event, told_event
+from portal.orders.kernel.event_words import EVENT, Event, event_clause
 from portal.shop.moves import JobState
 from portal.shop.states import Arrival
 from portal.store.jobs import Job, Part
@@ -25,7 +26,7 @@ NO_JOB = Message("We can't find this job.")
 NO_PART = Message("We can't find this part.")
 NOT_HERE = (Arrival.MISSING, Arrival.LOST)
 NOT_WORKED_ON = (*NOT_HERE, Arrival.TURNED_AWAY)
-TOLD = 3  # so many changes are spelt out; the page shows the rest anyway
+SPELT_OUT = 3  # so many changes are spelt out; the page shows the rest anyway
 
 
 def lock_job(session: Session, job_id: int) -> Job:
@@ -78,8 +79,8 @@ def last_event(session: Session, job_id: int) -> int:
     return session.scalar(sa.select(sa.func.max(Move.id)).where(Move.job_id == job_id)) or 0
 
 
-def refuse_if_overtaken(session: Session, job_id: int, seen: int) -> None:
-    """Raise Overtaken, saying what changed, when events have come after `seen`.
+def refuse_if_overtaken(session: Session, job_id: int, expected_event_id: int) -> None:
+    """Raise Overtaken, naming what changed, when events have come after `expected_event_id`.
 
     Call it with the job held, so that nothing can slip in between.
     """
@@ -87,17 +88,17 @@ def refuse_if_overtaken(session: Session, job_id: int, seen: int) -> None:
         sa.select(*EVENT, Person.name, Part.number)
         .outerjoin(Person, Person.id == Move.person_id)
         .outerjoin(Part, Part.id == Move.part_id)
-        .where(Move.job_id == job_id, Move.id > seen)
+        .where(Move.job_id == job_id, Move.id > expected_event_id)
         .order_by(Move.id)
     )
     rows = session.execute(query).all()
     if rows:
-        told = [told_event(Event(*event), who, part) for *event, who, part in rows[:TOLD]]
-        raise Overtaken(_sentence(told, len(rows) - len(told)))
+        clauses = [event_clause(Event(*event), who, part) for *event, who, part in rows[:SPELT_OUT]]
+        raise Overtaken(_sentence(clauses, len(rows) - len(clauses)))
 
 
-def _sentence(told: list[Message], more: int) -> Message:
-    listed = tuple(told)
+def _sentence(clauses: list[Message], more: int) -> Message:
+    listed = tuple(clauses)
     if more:
         return Message(
             "Someone changed this in the meantime: {listed}; and {more} more. Your entries "

@@ -9,7 +9,7 @@ from portal.craft.parts import Powder
 from portal.shop.shop import Shop, shop_of
 from portal.store.tables import Book, PowderRow
 
-KEPT = 4
+MOST = 4
 
 State = tuple[tuple[int, ...], int, int]
 
@@ -32,19 +32,19 @@ class ShopCache:
     """A few recent shops, each under the rows that it was made from."""
 
     def __init__(self) -> None:
-        self._kept: dict[State, Shop] = {}
+        self._shops: dict[State, Shop] = {}
 
     def shop(self, session: Session, at: datetime) -> Shop:
         """Return the shop in force `at` a moment; one small statement when it is known."""
         state = _state(session, at)
-        known = self._kept.get(state)
+        known = self._shops.get(state)
         if known is not None:
             return known
         made = _make(session, state[0])
         # a dict keeps its order: the oldest goes first
-        while len(self._kept) >= KEPT:
-            self._kept.pop(next(iter(self._kept)), None)
-        self._kept[state] = made
+        while len(self._shops) >= MOST:
+            self._shops.pop(next(iter(self._shops)), None)
+        self._shops[state] = made
         return made
 
 

@@ -50,7 +50,7 @@ def move_job(  # noqa: PLR0913  # an event has this many sides, all named
     done = session.execute(
         sa.update(Job)
         .where(Job.id == job_id, Job.state == state)
-        .values(state=to, version=Job.version + 1, **_times(verb, at))
+        .values(state=to, **_times(verb, at))
         .execution_options(synchronize_session="fetch")
     )
     _check_updated_one(done)
@@ -197,8 +197,8 @@ def _job_must_allow(
 def _put(session: Session, part: Part, to: PartStage, at: datetime, counts: dict[str, int]) -> None:
     done = session.execute(
         sa.update(Part)
-        .where(Part.id == part.id, Part.stage == part.stage, Part.version == part.version)
-        .values(stage=to, stage_since=at, version=Part.version + 1, **counts)
+        .where(Part.id == part.id, Part.stage == part.stage)
+        .values(stage=to, stage_since=at, **counts)
         .execution_options(synchronize_session=False)
     )
     _check_updated_one(done)

@@ -1,4 +1,4 @@
-"""The one thing that every verb is handed: sessions, the time, chance, and where we live."""
+"""Context passed to every verb: session factory, clock, random source, base URL."""
 
 import threading
 import time
@@ -31,17 +31,13 @@ T = TypeVar("T")
 P = ParamSpec("P")
 READING = "only_reading"
 TRIES = 12
-# a key that somebody else has just taken: the verb picks the next code or place and tries again
+# a key that was just taken by another: the verb picks the next code or place and tries again
 TRIES_ON_A_TAKEN_KEY = 4
 FIRST_PAUSE, LONGEST_PAUSE = 0.004, 0.4
 
 
 class UnitOfWork:
-    """What a verb may use.
-
-    `write` runs a whole verb in one transaction and commits it; `read` yields a session that
-    sees one moment and can change nothing.
-    """
+    """What a verb may use; `transactional` and `read_only` open its session."""
 
     def __init__(
         self,
@@ -54,7 +50,7 @@ class UnitOfWork:
         self.random_bytes = random_bytes
         self.base_url = base_url
         self._sessions = sessions
-        self._shelf = ShopCache()
+        self._shop_cache = ShopCache()
         self._open = threading.local()
 
     def write(self, work: Callable[[Session], T]) -> T:
@@ -67,7 +63,7 @@ class UnitOfWork:
         taken_keys = 0
         for attempt in range(1, TRIES + 1):
             try:
-                return self._once(work)
+                return self._attempt(work)
             except IntegrityError:
                 taken_keys += 1
                 if taken_keys >= TRIES_ON_A_TAKEN_KEY:
@@ -82,10 +78,10 @@ class UnitOfWork:
 
     @contextmanager
     def read(self) -> Iterator[Session]:
-        """Yield a session for looking: one snapshot, no writing.
+        """Yield a session that sees one snapshot and can't write.
 
-        A look inside of a look, or of a verb, uses the session that is open. With one of its own
-        it would wait on SQLite for a writer who waits for the look around it to end.
+        A nested read reuses this thread's session: on SQLite a second one would wait for a writer
+        who waits for the outer read to end.
         """
         session = self._session()
         if session is not None:
@@ -96,11 +92,11 @@ class UnitOfWork:
             yield session
 
     def shop(self, session: Session, at: datetime | None = None) -> Shop:
-        """Return the shop as its books say, now or as it was `at` some moment."""
-        return self._shelf.shop(session, at or self.now())
+        """Return the shop as its documents say, now or as it was `at` some moment."""
+        return self._shop_cache.shop(session, at or self.now())
 
     def store(self) -> StoreFacts:
-        """Tell what the database is; raises when it can't be reached."""
+        """Return what the database is; raises when it can't be reached."""
         return facts(self._engine())
 
     def close(self) -> None:
@@ -112,9 +108,9 @@ class UnitOfWork:
         assert isinstance(engine, sa.Engine)
         return engine
 
-    def _once(self, work: Callable[[Session], T]) -> T:
+    def _attempt(self, work: Callable[[Session], T]) -> T:
         if self._session() is not None:
-            msg = "a verb began inside of a look or of another verb, and would wait for it to end"
+            msg = "a verb began inside a read or another verb, and would wait for it to end"
             raise AssertionError(msg)
         with self._sessions() as session, self._opened(session):
             begin_writing(session)

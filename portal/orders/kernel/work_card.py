@@ -93,31 +93,31 @@ def write_card(appraised: SetAppraisal, place: int = 0) -> dict[str, Any]:
 
 def read_card(work: Mapping[str, Any]) -> Card:
     """Read the card out of `Part.work`; an empty one when there is none yet."""
-    kept = work.get(CARD)
-    if not kept:
+    stored = work.get(CARD)
+    if not stored:
         return Card()
-    bake = kept["pre_bake"]
+    bake = stored["pre_bake"]
     return Card(
-        colour=kept["colour"],
-        hex=kept["hex"],
+        colour=stored["colour"],
+        hex=stored["hex"],
         coats=tuple(
             CardCoat(**{**coat, "film_um": (coat["film_um"][0], coat["film_um"][1])})
-            for coat in kept["coats"]
+            for coat in stored["coats"]
         ),
-        masks=tuple(BareZone(zone) for zone in kept["masks"]),
-        route=tuple(kept["route"]),
-        film_um=(kept["film_um"][0], kept["film_um"][1]),
-        gloss_gu=(kept["gloss_gu"][0], kept["gloss_gu"][1]),
+        masks=tuple(BareZone(zone) for zone in stored["masks"]),
+        route=tuple(stored["route"]),
+        film_um=(stored["film_um"][0], stored["film_um"][1]),
+        gloss_gu=(stored["gloss_gu"][0], stored["gloss_gu"][1]),
         pre_bake=(bake[0], bake[1]) if bake else None,
         damage=damage_in(work),
-        new_tyres=NewTyres(kept.get("new_tyres", NewTyres.SAME)),
+        new_tyres=NewTyres(stored.get("new_tyres", NewTyres.SAME)),
     )
 
 
 def damage_in(work: Mapping[str, Any]) -> tuple[Damage, ...] | None:
     """Return what was declared of a part; None where its card does not tell."""
-    kept = work.get(CARD, {}).get("damage")
-    return None if kept is None else tuple(map(Damage, kept))
+    stored = work.get(CARD, {}).get("damage")
+    return None if stored is None else tuple(map(Damage, stored))
 
 
 def coat_of(work: Mapping[str, Any], coats_done: int) -> CardCoat | None:

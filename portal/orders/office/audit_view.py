@@ -20,7 +20,7 @@ WORDS: dict[str, Titled] = {str(one): one for kind in (PartStage, JobState) for 
 
 
 @dataclass(frozen=True, slots=True)
-class Deed:
+class AuditEntry:
     """One thing that somebody did; `code` names the job where there is one."""
 
     at: datetime
@@ -34,14 +34,14 @@ class Deed:
 
 
 @read_only
-def deeds(
+def audit_entries(
     unit: UnitOfWork,
     session: Session,
     *,
     person_id: int | None = None,
     until: datetime | None = None,
-) -> tuple[Deed, ...]:
-    """Return a page of deeds, the newest first, done before `until`."""
+) -> tuple[AuditEntry, ...]:
+    """Return a page of entries, the newest first, done before `until`."""
     limit = until or unit.now()
     office = session.execute(
         sa.select(Audit.at, Person.name, Audit.verb, Audit.what)
@@ -69,14 +69,14 @@ def deeds(
         .limit(A_PAGE)
     ).all()
     found = [
-        Deed(at, by or "", verb, what, "", office_said(verb, who=by or "", what=what))
+        AuditEntry(at, by or "", verb, what, "", office_said(verb, who=by or "", what=what))
         for at, by, verb, what in office
     ]
     for at, by, from_, to, part, code, currency, *rest in floor:
         event = Event(*rest)
         was, now = (WORDS.get(from_), WORDS.get(to)) if from_ != to else (None, None)
         says = job_said(event, who=by or "", part=part, moved=(was, now), currency=currency)
-        found.append(Deed(at, by or "", event.verb, event.note, code, says, was, now))
+        found.append(AuditEntry(at, by or "", event.verb, event.note, code, says, was, now))
     found.sort(key=lambda one: one.at, reverse=True)
     return tuple(found[:A_PAGE])
 

@@ -106,21 +106,21 @@ def put_document(
     kind: str,
     body: Mapping[str, Any],
     *,
-    seen: int,
+    expected_edition_id: int,
     from_day: date | None = None,
     who: int | None,
 ) -> tuple[Change, ...]:
     """Put a new edition in force, at once or from the beginning of a later day in the shop's zone.
 
-    `seen` is the newest edition when the page was opened (`newest`). Raises `Refused` with `key`
-    for a value that can't be, `Already` when nothing differs, and `Overtaken`, naming the changes,
-    when a colleague has changed the document since.
+    `expected_edition_id` is the newest edition when the page was opened (`newest`). Raises
+    `Refused` with `key` for a value that can't be, `Already` when nothing differs, and
+    `Overtaken`, naming the changes, when a colleague has changed the document since.
     """
     _must_be_known(kind)
     now = unit.now()
     latest = _latest(session, kind)
-    if seen != (latest.id if latest else 0):
-        raise Overtaken(_told_overtaken(session, latest, seen))
+    if expected_edition_id != (latest.id if latest else 0):
+        raise Overtaken(_overtaken_sentence(session, latest, expected_edition_id))
     start = _start(unit, session, from_day, now)
     in_force = _documents_at(session, start)
     _must_make_a_shop(session, kind, body, in_force)
@@ -129,13 +129,13 @@ def put_document(
         raise Already(Message("Nothing has changed, so nothing was saved."))
     session.add(Book(kind=kind, body=dict(body), effective_from=start, made_at=now, person_id=who))
     session.flush()
-    record(session, now, who, f"put_{kind}", _told(made, start, now))
+    record(session, now, who, f"put_{kind}", _change_note(made, start, now))
     return made
 
 
 @read_only
 def newest(_unit: UnitOfWork, session: Session, kind: str) -> int:
-    """Return the number of the newest edition, which an edit must have seen."""
+    """Return the number of the newest edition, which an edit must expect."""
     latest = _latest(session, kind)
     return latest.id if latest else 0
 
@@ -206,7 +206,7 @@ def _must_make_a_shop(
         raise Refused(wrong.sentence, key=key) from None
 
 
-def _told(made: tuple[Change, ...], start: datetime, now: datetime) -> str:
+def _change_note(made: tuple[Change, ...], start: datetime, now: datetime) -> str:
     listed = _listed(made)
     more = f"; … ({len(made)})" if len(made) > TOLD_CHANGES else ""
     later = f"from {start:%Y-%m-%d}: " if start > now else ""
@@ -224,8 +224,8 @@ def _short(text: str) -> str:
     return one_line if len(one_line) <= TOLD_LETTERS else f"{one_line[:TOLD_LETTERS]}…"
 
 
-def _told_overtaken(session: Session, latest: Book | None, seen: int) -> Message:
-    before = session.get(Book, seen)
+def _overtaken_sentence(session: Session, latest: Book | None, expected_edition_id: int) -> Message:
+    before = session.get(Book, expected_edition_id)
     if latest is None or before is None:
         return Message("This page is out of date. Open it again.")
     name = session.scalar(sa.select(Person.name).where(Person.id == latest.person_id)) or ""

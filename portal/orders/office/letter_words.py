@@ -109,11 +109,11 @@ def letter_words(unit: UnitOfWork) -> tuple[OwnWords, ...]:
 
 
 def put_letter_words(
-    unit: UnitOfWork, words: Mapping[str, str], *, seen: int, who: int
+    unit: UnitOfWork, words: Mapping[str, str], *, expected_edition_id: int, who: int
 ) -> tuple[Change, ...]:
     """Put other words into the letters; raises as `put_document` does."""
     body = {key: text.strip() for key, text in words.items() if text.strip()}
-    return put_document(unit, LETTERS, body, seen=seen, who=who)
+    return put_document(unit, LETTERS, body, expected_edition_id=expected_edition_id, who=who)
 
 
 def _select() -> sa.Select[int, datetime, str, str, str, int, str]:

@@ -35,7 +35,7 @@ class PersonLine:
 @read_only
 def people(unit: UnitOfWork, session: Session) -> tuple[PersonLine, ...]:
     """Return everybody, those who are here first."""
-    seen = (
+    sessions = (
         sa.select(
             StaffSession.person_id,
             sa.func.count().label("devices"),
@@ -46,8 +46,8 @@ def people(unit: UnitOfWork, session: Session) -> tuple[PersonLine, ...]:
         .subquery()
     )
     rows = session.execute(
-        sa.select(Person, seen.c.devices, seen.c.seen_at)
-        .outerjoin(seen, seen.c.person_id == Person.id)
+        sa.select(Person, sessions.c.devices, sessions.c.seen_at)
+        .outerjoin(sessions, sessions.c.person_id == Person.id)
         .order_by(Person.active.desc(), Person.name)
     )
     return tuple(_line(row, devices or 0, at) for row, devices, at in rows)

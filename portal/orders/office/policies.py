@@ -266,11 +266,11 @@ def _terms(shop: Shop) -> list[Block]:
 
 def _deposit(shop: Shop) -> list[Block]:
     tariff = shop.tariff
-    if not tariff.deposit_percent:
+    if not tariff.deposit.percent:
         return [Block(ITEM, Message("We take no deposit."))]
-    percent = tariff.deposit_percent.normalize()
-    if tariff.deposit_from:
-        least = Money(tariff.deposit_from, tariff.currency)
+    percent = tariff.deposit.percent.normalize()
+    if tariff.deposit.least_total:
+        least = Money(tariff.deposit.least_total, tariff.currency)
         says = Message(
             "For orders of {sum} or more, we take {percent} % as a deposit when you drop off. "
             "It is part of the price.",

@@ -17,7 +17,7 @@ from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Overtaken, Refused, Unknown
 from portal.orders.kernel.shop_cache import powder_of
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
-from portal.shop.powder_list import COLUMNS, read_powders
+from portal.shop.powder_list import COLUMNS, read_powder
 from portal.shop.states import StockReason
 from portal.store.tables import Person, PowderRow, StockMove
 
@@ -112,11 +112,11 @@ def save_powder(
     session: Session,
     typed: dict[str, str],
     *,
-    seen: int | None,
+    expected_version: int | None,
     offered: bool,
     who: int | None,
 ) -> str:
-    """Add a powder (`seen` None) or change one; return its code.
+    """Add a powder (`expected_version` None) or change one; return its code.
 
     `typed` has the columns of the CSV file but the stock. Raises `Refused` with the column as
     `key`, `Overtaken` when a colleague changed it since.
@@ -124,9 +124,9 @@ def save_powder(
     made = _read(typed)
 
     row = session.get(PowderRow, made.code)
-    if seen is None and row is not None:
+    if expected_version is None and row is not None:
         raise Refused(Message("There is already a powder with this code."), key="code")
-    if seen is not None and (row is None or row.version != seen):
+    if expected_version is not None and (row is None or row.version != expected_version):
         raise Overtaken(
             Message(
                 "Someone has changed this powder. Your entries are still here. Check them "
@@ -141,12 +141,12 @@ def save_powder(
     row.offered, row.version = offered, row.version + 1
     session.flush()
     after = figures(row)
-    told = ", ".join(
+    changed = ", ".join(
         f"{key}: {before.get(key, '–')} → {value}"
         for key, value in after.items()
         if before.get(key) != value
     )
-    record(session, unit.now(), who, "put_powder", f"{made.code}: {told}")
+    record(session, unit.now(), who, "put_powder", f"{made.code}: {changed}")
     return made.code
 
 
@@ -191,14 +191,10 @@ def figures(row: PowderRow) -> dict[str, str]:
 
 def _read(typed: dict[str, str]) -> Powder:
     """Read the figures by the rules of the CSV file, so that both ways accept the same."""
-    cells = [typed.get(name, "") if name != "stock_kg" else "0" for name in COLUMNS]
-    quoted = ",".join('"' + cell.replace('"', '""').replace("\n", " ") + '"' for cell in cells)
     try:
-        found = read_powders(",".join(COLUMNS) + "\n" + quoted + "\n")
+        return read_powder({**typed, "stock_kg": "0"})
     except CraftError as wrong:
-        _, _, column = wrong.key.partition(", ")
-        raise Refused(wrong.sentence, key=column) from None
-    return next(iter(found.values()))
+        raise Refused(wrong.sentence, key=wrong.key) from None
 
 
 def _line(row: PowderRow, used: int | None) -> PowderLine:

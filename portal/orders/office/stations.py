@@ -6,10 +6,10 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from portal.craft.messages import Message
+from portal.craft.reading import write
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.office.documents import document, newest, put_document
-from portal.shop.calendar.hours import write_hours
 from portal.shop.route import PartStage
 
 LONGEST = timedelta(days=90)
@@ -43,7 +43,7 @@ def own_hours(unit: UnitOfWork) -> dict[PartStage, DayHours]:
     """Return every station's own hours, written by day; empty where the works' hours hold."""
     with unit.read() as session:
         stations = unit.shop(session).stations
-    return {one.key: write_hours(one.hours) if one.hours else {} for one in stations.by_key}
+    return {one.key: write(one.hours) if one.hours else {} for one in stations.by_key}
 
 
 def set_hours(unit: UnitOfWork, station: PartStage, hours: DayHours, *, who: int | None) -> None:
@@ -88,11 +88,17 @@ def _change(
     unit: UnitOfWork, station: PartStage, name: str, change: Any, *, who: int | None
 ) -> None:
     """Put what `change` makes of one of a station's values into a new edition; empty: nothing."""
-    seen = newest(unit, "stations")
+    expected_edition_id = newest(unit, "stations")
     body: Mapping[str, Any] = document(unit, "stations").body
     one = body[str(station)]
     made = change(one.get(name))
     fresh = {key: value for key, value in one.items() if key != name}
     if made:
         fresh[name] = made
-    put_document(unit, "stations", {**body, str(station): fresh}, seen=seen, who=who)
+    put_document(
+        unit,
+        "stations",
+        {**body, str(station): fresh},
+        expected_edition_id=expected_edition_id,
+        who=who,
+    )

@@ -195,14 +195,14 @@ def learn(session: Session, shop: Shop, now: datetime) -> Learned:
 
 
 def _learned(session: Session, shop: Shop, now: datetime) -> Learned:
-    bind, kept = session.get_bind(), _CACHE.last
+    bind, cached = session.get_bind(), _CACHE.last
     if (
-        kept is not None
-        and kept.bind is bind
-        and kept.stations == shop.stations
-        and timedelta(0) <= now - kept.at < LASTS
+        cached is not None
+        and cached.bind is bind
+        and cached.stations == shop.stations
+        and timedelta(0) <= now - cached.at < LASTS
     ):
-        return kept.learned
+        return cached.learned
     learned = learn(session, shop, now)
     _CACHE.last = _CachedCalibration(bind, shop.stations, now, learned)
     return learned

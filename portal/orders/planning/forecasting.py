@@ -143,9 +143,9 @@ def _parts_by_job(session: Session, is_open: sa.ColumnElement[bool]) -> dict[int
 
 def floor_now(unit: UnitOfWork, session: Session) -> Floor:
     """Return the floor simulated forward; simulated again when something has happened since."""
-    key, kept = floor_key(session), _CACHE.last
-    if kept is not None and kept.key == key and kept.holds(unit, FRESH):
-        return kept.floor
+    key, cached = floor_key(session), _CACHE.last
+    if cached is not None and cached.key == key and cached.holds(unit, FRESH):
+        return cached.floor
     shop, now = unit.shop(session), unit.now()
     stations = stations_now(session, shop, now)
     floor = look_ahead(open_jobs(session), stations, shop.week, now, seed=SEED)
@@ -158,9 +158,9 @@ def wanted_order(unit: UnitOfWork, session: Session) -> dict[PartStage, tuple[in
 
     An order of some minutes ago still holds after a scan: each tag must not simulate the floor.
     """
-    kept = _CACHE.last
-    holds = kept is not None and kept.holds(unit, ORDER_HOLDS)
-    return read_forecast(kept.floor if kept and holds else floor_now(unit, session)).sequence
+    cached = _CACHE.last
+    holds = cached is not None and cached.holds(unit, ORDER_HOLDS)
+    return read_forecast(cached.floor if cached and holds else floor_now(unit, session)).sequence
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,7 +191,7 @@ class FreeTimes:
             return None
         upto = self.windows[: starts.index(start or starts[0]) + 1]
         found, week = self._offers(order, upto)[-1], self.shop.week
-        if stay_days([found], week)[0] <= week.longest_stay_days:
+        if stay_days([found], week)[0] <= week.drop_off.longest_stay_days:
             return found
         every = self.offers(order)
         if start is None:
@@ -290,27 +290,27 @@ def reforecast_all(unit: UnitOfWork) -> int:
         return 0
     floor = look_ahead(jobs, stations, shop.week, now, seed=SEED, keep=0)
     outlook = read_forecast(floor, margin=margin).outlook
-    unit.write(lambda session: _keep(unit, session, outlook, shop, now))
+    unit.write(lambda session: _store_outlook(unit, session, outlook, shop, now))
     return len(outlook)
 
 
-def _keep(
+def _store_outlook(
     unit: UnitOfWork, session: Session, outlook: dict[int, Outlook], shop: Shop, now: datetime
 ) -> None:
     query = sa.select(Job.id, Job.promise_at).where(Job.id.in_(outlook), Job.state.in_(OPEN))
     rows: list[dict[str, Any]] = []
     late: list[tuple[int, datetime]] = []
     for job_id, promise in session.execute(query.order_by(Job.id)):
-        seen = outlook[job_id]
-        likely, safe = (shop.week.pickup_after(at) for at in (seen.likely_at, seen.safe_at))
-        # a promise that will more likely be broken than kept is told now, with a date that holds
+        foreseen = outlook[job_id]
+        likely, safe = (shop.week.pickup_after(at) for at in (foreseen.likely_at, foreseen.safe_at))
+        # a promise that will more likely be broken than kept is announced now, with one that holds
         forecast = safe if likely > promise else min(safe, promise)
         rows.append(
             {
                 "id": job_id,
                 "forecast_at": forecast,
                 "forecast_likely_at": min(likely, forecast),
-                "forecast_station": str(seen.station),
+                "forecast_station": str(foreseen.station),
                 "forecast_made_at": now,
             }
         )
@@ -318,14 +318,14 @@ def _keep(
             late.append((job_id, forecast))
     if rows:
         session.execute(sa.update(Job), rows)
-    told = _told(session, [job_id for job_id, _ in late])
+    announced = _announced_days(session, [job_id for job_id, _ in late])
     for job_id, day in late:
         # unless the same day or a later one was told before
-        if told.get(job_id, "") < _written(day):
-            _tell(unit, session, session.get_one(Job, job_id), day, outlook[job_id].station)
+        if announced.get(job_id, "") < _written(day):
+            _announce(unit, session, session.get_one(Job, job_id), day, outlook[job_id].station)
 
 
-def _told(session: Session, job_ids: Sequence[int]) -> dict[int, str]:
+def _announced_days(session: Session, job_ids: Sequence[int]) -> dict[int, str]:
     """Return the latest day that the customer of each job was told, where there is one."""
     query = (
         sa.select(Move.job_id, sa.func.max(Move.data["day"].as_string()))
@@ -335,7 +335,9 @@ def _told(session: Session, job_ids: Sequence[int]) -> dict[int, str]:
     return dict(session.execute(query).all())
 
 
-def _tell(unit: UnitOfWork, session: Session, job: Job, day: datetime, station: PartStage) -> None:
+def _announce(
+    unit: UnitOfWork, session: Session, job: Job, day: datetime, station: PartStage
+) -> None:
     """Send the new date."""
     because = Message("Parts wait longest at this station: {station}.", station=station)
     if letter_new_date(unit, session, job, now_at=day, because=because):

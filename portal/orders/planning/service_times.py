@@ -37,8 +37,8 @@ AT_WORK = (PartStage.PREP, PartStage.BLAST, PartStage.COAT, PartStage.INSPECT, P
 def moves_of_parts(session: Session, now: datetime) -> list[Any]:
     """Return the parts' changes of stage, oldest first, without those that were taken back."""
     # reading JSON is what costs: only these rows need theirs
-    told = sa.or_(Move.verb == "undo", Move.from_ == str(PartStage.COAT))
-    data = sa.case((told, Move.data), else_=sa.null()).label("data")
+    keeps_data = sa.or_(Move.verb == "undo", Move.from_ == str(PartStage.COAT))
+    data = sa.case((keeps_data, Move.data), else_=sa.null()).label("data")
     query = (
         sa.select(Move.id, Move.part_id, Move.verb, Move.from_, Move.to, Move.at, data)
         .where(Move.part_id.is_not(None), Move.verb.in_(("move", "rework", "undo")))

@@ -115,12 +115,12 @@ def runs(unit: UnitOfWork, session: Session) -> RunsPage:
     query = sa.select(StripRun.id).where(
         sa.or_(StripRun.state != RunState.BACK, StripRun.returned_at > unit.now() - RECENT)
     )
-    seen = [_run(session, one, today) for one in session.scalars(query.order_by(StripRun.id))]
+    found = [_run(session, one, today) for one in session.scalars(query.order_by(StripRun.id))]
     groups = groups_in(session)
     waits = [*groups.get(PartStage.PREP, ()), *groups.get(PartStage.STRIP, ())]
     return RunsPage(
-        open=tuple(one for one in seen if one.state is not RunState.BACK),
-        back=tuple(one for one in seen if one.state is RunState.BACK),
+        open=tuple(one for one in found if one.state is not RunState.BACK),
+        back=tuple(one for one in found if one.state is RunState.BACK),
         candidates=tuple(
             group for group in waits if _needs_run(group) and group.state is JobState.IN_WORK
         ),
@@ -135,7 +135,7 @@ def no_such_run(run_id: int) -> Message:
 
 
 @read_only
-def run_seen(unit: UnitOfWork, session: Session, run_id: int) -> RunView:
+def run_view(unit: UnitOfWork, session: Session, run_id: int) -> RunView:
     """Return one strip run with its tags."""
     return _run(session, run_id, unit.shop(session).week.local(unit.now()).date())
 

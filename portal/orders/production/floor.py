@@ -61,7 +61,7 @@ def scan_part(
     try:
         return _move(unit, session, part, station, who=who, scan_id=scan_id)
     except Already:
-        return _told(session, part, part.stage, already=True)
+        return _moved(session, part, part.stage, already=True)
     except Refused as refusal:
         # whoever has scanned four tags in a row must hear which one it was
         raise Refused(Message("{name}: {why}", name=_name(part), why=refusal.sentence)) from None
@@ -103,7 +103,7 @@ def take_back(
         now = undo(session, part_id, at=unit.now(), who=who)
         if now.row.uses_powder and now.is_before(was):
             powder_back(session, part, at=unit.now(), who=who)
-        back.append(_told(session, part, was))
+        back.append(_moved(session, part, was))
     return tuple(back)
 
 
@@ -122,7 +122,7 @@ def rework(
     was = part.stage
     out_of_open_load(session, part_id)
     move_part(session, part_id, to=REWORK, at=unit.now(), who=who, note=text)
-    return _told(session, part, was)
+    return _moved(session, part, was)
 
 
 def part_by_scan(session: Session, typed: str) -> Part:
@@ -166,14 +166,14 @@ def _move(
     scan_id: str | None,
 ) -> Moved:
     was = part.stage
-    _nothing_holds(session, part, to)
+    _check_not_blocked(session, part, to)
     move_part(session, part.id, to=to, at=unit.now(), who=who, scan_id=scan_id)
     if was.row.uses_powder and was.is_before(to):
         powder_used(session, part, at=unit.now(), who=who)
-    return _told(session, part, was)
+    return _moved(session, part, was)
 
 
-def _nothing_holds(session: Session, part: Part, to: PartStage) -> None:
+def _check_not_blocked(session: Session, part: Part, to: PartStage) -> None:
     """A part that is away, in the oven, or not inspected can't simply be moved on."""
     if to is REWORK and part.stage.may_be_reworked:
         # a phone may send its scan when others have moved the part on; rework has a reason
@@ -227,10 +227,10 @@ def _counted(session: Session, part: Part, scan_id: str | None) -> Moved | None:
     earlier = session.scalar(sa.select(Move).where(Move.scan_id == scan_id))
     if earlier is None:
         return None
-    return _told(session, part, PartStage(earlier.from_), already=True)
+    return _moved(session, part, PartStage(earlier.from_), already=True)
 
 
-def _told(session: Session, part: Part, was: PartStage, *, already: bool = False) -> Moved:
+def _moved(session: Session, part: Part, was: PartStage, *, already: bool = False) -> Moved:
     code = session.scalar(sa.select(Job.code).where(Job.id == part.job_id)) or ""
     session.refresh(part)
     name = _name(part)

@@ -18,7 +18,7 @@ from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.kernel.work_card import Card, read_card
 from portal.shop.route import PartStage
 from portal.shop.scans import THICKEST_UM
-from portal.shop.shop import InspectionRule
+from portal.shop.works import InspectionRule
 from portal.store.drafts import Photo
 from portal.store.floor import Inspection
 from portal.store.jobs import Job, Part

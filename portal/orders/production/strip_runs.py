@@ -167,14 +167,14 @@ def close(
         if not counted and part.arrived is not Arrival.LOST
     ]
     run.returned_at = unit.now()
-    told = []
+    lines = []
     for part in missing:
         code = _code(session, part)
-        told.append(Missing(part.id, shown(code), part.number, part.tag or "", part.label))
+        lines.append(Missing(part.id, shown(code), part.number, part.tag or "", part.label))
         _note(unit, session, part, "run_missing", run.id, who)
     for job_id in sorted({part.job_id for part in missing}):
         _flag_job(session, job_id, run.id)
-    return tuple(told)
+    return tuple(lines)
 
 
 def count_without(unit: UnitOfWork, session: Session, part: Part) -> None:

@@ -165,9 +165,9 @@ def usual_days(appraisal: Appraisal, tariff: Tariff, *, tyres: bool = False) -> 
 
 
 def cost_of(one: PartSet, removal: Removal, tariff: Tariff) -> Money:
-    """Return what a set costs more where the shop removes this item, and refits it if it does."""
-    each = tariff.removal[removal.item]
+    """Return what a set costs more where we take this off, and put it back if we do."""
+    each = tariff.removal.off[removal.item]
     if removal.back:
-        each += tariff.refit[removal.item]
-        each += sum(tariff.new_parts[part] for part in removal.new_parts)
+        each += tariff.removal.refit[removal.item]
+        each += sum(tariff.removal.new_parts[part] for part in removal.new_parts)
     return Money(each * one.count, tariff.currency)

@@ -1,16 +1,20 @@
 """Opening hours parsed and formatted: spans of a day, days of a week, dates of a year."""
 
 import itertools
+import operator
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, time
-from typing import Any
+from typing import Annotated, Any
+
+from pydantic import AfterValidator, BeforeValidator, Field, PlainSerializer
 
 from portal.craft.messages import CraftError, Message
+from portal.craft.schema import Label, Table, listed
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
-_SPAN = re.compile(r"^(\d{1,2}):(\d{2})\s*[-–]\s*(\d{1,2}):(\d{2})$")
+_SPAN = re.compile(r"^(\d{1,2}:\d{2})\s*[-–]\s*(\d{1,2}:\d{2})$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,81 +24,15 @@ class Span:
     opens: time
     closes: time
 
+    def __str__(self) -> str:
+        """Write it as it is read."""
+        return f"{self.opens:%H:%M}-{self.closes:%H:%M}"
+
     def until(self, cut: time) -> "Span | None":
         """Return what is left of the span when the day ends at `cut`."""
         if cut <= self.opens:
             return None
         return Span(self.opens, min(self.closes, cut))
-
-
-# seven days, Monday first; each a few spans in order
-Hours = tuple[tuple[Span, ...], ...]
-
-
-def read_clock(text: Any, *, key: str) -> time:
-    """Parse `08:00`; raise CraftError with its key otherwise."""
-    found = re.match(r"^(\d{1,2}):(\d{2})$", str(text).strip())
-    if found is None or int(found[1]) > 23 or int(found[2]) > 59:
-        raise CraftError(
-            Message("“{text}” is not a time. Write it like 08:00.", text=str(text)), key=key
-        )
-    return time(int(found[1]), int(found[2]))
-
-
-def read_span(text: Any, *, key: str) -> Span:
-    """Parse `08:00-12:30`; the end must come after the start."""
-    found = _SPAN.match(str(text).strip())
-    if found is None:
-        sentence = Message(
-            "“{text}” is not a time span. Write it like 08:00-12:30.", text=str(text)
-        )
-        raise CraftError(sentence, key=key)
-    opens = read_clock(f"{found[1]}:{found[2]}", key=key)
-    closes = read_clock(f"{found[3]}:{found[4]}", key=key)
-    if closes <= opens:
-        raise CraftError(
-            Message("“{text}” ends before it starts. Check the times.", text=str(text)), key=key
-        )
-    return Span(opens, closes)
-
-
-def read_hours(body: Mapping[str, Any], *, key: str) -> Hours:
-    """Parse hours per day (`mon = ["08:00-12:30", "13:00-17:30"]`); a missing day is closed."""
-    unknown = sorted(set(body) - set(DAYS))
-    if unknown:
-        sentence = Message(
-            "“{text}” is not a day. Write mon, tue, wed, thu, fri, sat or sun.", text=unknown[0]
-        )
-        raise CraftError(sentence, key=f"{key}.{unknown[0]}")
-    week: list[tuple[Span, ...]] = []
-    for day in DAYS:
-        at = f"{key}.{day}"
-        spans = tuple(read_span(text, key=at) for text in body.get(day, ()))
-        for before, after in itertools.pairwise(spans):
-            if after.opens < before.closes:
-                raise CraftError(Message("These times overlap or are in the wrong order."), key=at)
-        week.append(spans)
-    return tuple(week)
-
-
-def write_hours(hours: Hours) -> dict[str, list[str]]:
-    """Format hours in the shape that `read_hours` parses."""
-    return {
-        name: [f"{span.opens:%H:%M}-{span.closes:%H:%M}" for span in spans]
-        for name, spans in zip(DAYS, hours, strict=True)
-        if spans
-    }
-
-
-def read_days(names: Any, *, key: str) -> tuple[int, ...]:
-    """Parse names of days as weekday numbers, Monday being 0."""
-    for name in names:
-        if name not in DAYS:
-            sentence = Message(
-                "“{text}” is not a day. Write mon, tue, wed, thu, fri, sat or sun.", text=str(name)
-            )
-            raise CraftError(sentence, key=key)
-    return tuple(sorted(DAYS.index(name) for name in names))
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +42,11 @@ class DayOfYear:
     month: int
     day: int
     year: int | None = None
+
+    def __str__(self) -> str:
+        """Write it as it is read."""
+        short = f"{self.month:02d}-{self.day:02d}"
+        return short if self.year is None else f"{self.year:04d}-{short}"
 
     def inside(self, year: int) -> date | None:
         """Return the date in `year`, or None where it does not exist there."""
@@ -115,23 +58,109 @@ class DayOfYear:
             return None
 
 
-def read_day(text: Any, *, key: str) -> DayOfYear:
-    """Parse `2026-12-24`, or `12-24` for every year."""
-    found = re.match(r"^(?:(\d{4})-)?(\d{2})-(\d{2})$", str(text).strip())
-    sentence = Message(
-        "“{text}” is not a date. Write it like 2026-12-24, or 12-24 for every year.", text=str(text)
-    )
+def _clock(text: Any) -> time:
+    """Read `08:00`."""
+    found = re.match(r"^(\d{1,2}):(\d{2})$", str(text).strip())
+    if found is None or int(found[1]) > 23 or int(found[2]) > 59:
+        raise CraftError(Message("“{text}” is not a time. Write it like 08:00.", text=str(text)))
+    return time(int(found[1]), int(found[2]))
+
+
+def _span(text: Any) -> Span:
+    """Read `08:00-12:30`; the end must come after the start."""
+    found = _SPAN.match(str(text).strip())
     if found is None:
-        raise CraftError(sentence, key=key)
-    year = int(found[1]) if found[1] else None
-    day = DayOfYear(int(found[2]), int(found[3]), year)
-    # 2024 has a 29th of February: a yearly date must exist in some year
-    if day.inside(year or 2024) is None:
-        raise CraftError(sentence, key=key)
-    return day
+        raise CraftError(
+            Message("“{text}” is not a time span. Write it like 08:00-12:30.", text=str(text))
+        )
+    opens, closes = _clock(found[1]), _clock(found[2])
+    if closes <= opens:
+        raise CraftError(
+            Message("“{text}” ends before it starts. Check the times.", text=str(text))
+        )
+    return Span(opens, closes)
 
 
-def write_day(day: DayOfYear) -> str:
-    """Format a date in the shape that `read_day` parses."""
-    short = f"{day.month:02d}-{day.day:02d}"
-    return short if day.year is None else f"{day.year:04d}-{short}"
+def _spans(value: Any) -> tuple[Span, ...]:
+    spans = tuple(_span(text) for text in listed(value))
+    for before, after in itertools.pairwise(spans):
+        if after.opens < before.closes:
+            raise CraftError(Message("These times overlap or are in the wrong order."))
+    return spans
+
+
+def _day(text: Any) -> DayOfYear:
+    """Read `2026-12-24`, or `12-24` for every year."""
+    found = re.match(r"^(?:(\d{4})-)?(\d{2})-(\d{2})$", str(text).strip())
+    if found:
+        day = DayOfYear(int(found[2]), int(found[3]), int(found[1]) if found[1] else None)
+        # 2024 has a 29th of February: a yearly date must exist in some year
+        if day.inside(day.year or 2024) is not None:
+            return day
+    sentence = "“{text}” is not a date. Write it like 2026-12-24, or 12-24 for every year."
+    raise CraftError(Message(sentence, text=str(text)))
+
+
+def _weekdays(value: Any) -> tuple[int, ...]:
+    """Read names of days as weekday numbers, Monday being 0."""
+    names = listed(value)
+    for name in names:
+        if name not in DAYS:
+            sentence = "“{text}” is not a day. Write mon, tue, wed, thu, fri, sat or sun."
+            raise CraftError(Message(sentence, text=str(name)))
+    return tuple(sorted(DAYS.index(name) for name in names))
+
+
+def _texts(values: tuple[Any, ...]) -> list[str]:
+    return [str(one) for one in values]
+
+
+Clock = Annotated[time, BeforeValidator(_clock), PlainSerializer(lambda at: f"{at:%H:%M}")]
+OneDay = Annotated[DayOfYear, BeforeValidator(_day), PlainSerializer(str)]
+SomeDays = Annotated[
+    tuple[DayOfYear, ...],
+    BeforeValidator(lambda value: tuple(_day(text) for text in listed(value))),
+    PlainSerializer(_texts),
+]
+Weekdays = Annotated[
+    tuple[int, ...],
+    BeforeValidator(_weekdays),
+    PlainSerializer(lambda days: [DAYS[day] for day in days]),
+]
+Spans = Annotated[
+    tuple[Span, ...],
+    BeforeValidator(_spans),
+    PlainSerializer(_texts),
+    Field(exclude_if=operator.not_),
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Hours(Table):
+    """The hours of a week, a few spans a day; a day left out is closed."""
+
+    mon: Annotated[Spans, Label(Message("Monday"))] = ()
+    tue: Annotated[Spans, Label(Message("Tuesday"))] = ()
+    wed: Annotated[Spans, Label(Message("Wednesday"))] = ()
+    thu: Annotated[Spans, Label(Message("Thursday"))] = ()
+    fri: Annotated[Spans, Label(Message("Friday"))] = ()
+    sat: Annotated[Spans, Label(Message("Saturday"))] = ()
+    sun: Annotated[Spans, Label(Message("Sunday"))] = ()
+
+    def __getitem__(self, weekday: int) -> tuple[Span, ...]:
+        """Return the spans of a weekday, Monday being 0."""
+        spans: tuple[Span, ...] = getattr(self, DAYS[weekday])
+        return spans
+
+    def __iter__(self) -> Iterator[tuple[Span, ...]]:
+        """Yield the spans of each day, Monday first."""
+        return (self[weekday] for weekday in range(len(DAYS)))
+
+
+def _some(hours: Hours | None) -> Hours | None:
+    if hours is not None and not any(hours):
+        raise CraftError(Message("Enter opening hours for at least one day."))
+    return hours
+
+
+OpenHours = Annotated[Hours, AfterValidator(_some)]

@@ -1,16 +1,31 @@
 """The shop's week: when it works, receives parts, hands them back, and sends strip runs out.
 
-Below the pages, local clock times become aware UTC moments only here.
+`Week` is the document `week` of shop.toml, edited in the Books.
+
+Local clock times are turned into aware UTC moments here and nowhere else below the pages.
 """
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from functools import lru_cache
-from zoneinfo import ZoneInfo
+from typing import Annotated, Any
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from portal.craft.messages import Message
-from portal.shop.calendar.hours import DayOfYear, Hours, Span
+from pydantic import AfterValidator, BeforeValidator, Field
+
+from portal.craft import reading
+from portal.craft.messages import CraftError, Message
+from portal.craft.schema import Label, Plain, Table, whole
+from portal.shop.calendar.hours import (
+    Clock,
+    Hours,
+    OneDay,
+    OpenHours,
+    SomeDays,
+    Span,
+    Weekdays,
+)
 
 FURTHEST_DAYS = 800  # no shop is closed longer; beyond it the week itself is wrong
 
@@ -25,12 +40,12 @@ class Window:
 
 
 @dataclass(frozen=True, slots=True)
-class Closure:
-    """Days on which the shop is closed, both ends included, and the notice for customers."""
+class Closure(Table):
+    """Days on which the shop is shut, both ends included, and what to tell people."""
 
-    first: DayOfYear
-    last: DayOfYear
-    why: str = ""
+    first: Annotated[OneDay, Field(alias="from"), Label(Message("From"))]
+    last: Annotated[OneDay, Field(alias="to"), Label(Message("To"))]
+    why: Annotated[Plain, Label(Message("What customers are told"))] = ""
 
     def covers(self, day: date) -> bool:
         """Return whether `day` lies inside; a yearly closure may run across New Year."""
@@ -45,25 +60,42 @@ class Closure:
 
 
 @dataclass(frozen=True, slots=True)
-class HalfDay:
+class HalfDay(Table):
     """A day that ends early for everybody."""
 
-    day: DayOfYear
-    until: time
+    day: Annotated[OneDay, Label(Message("Day"))]
+    until: Annotated[Clock, Label(Message("Until"))]
 
 
 @dataclass(frozen=True, slots=True)
-class StripDays:
+class StripDays(Table):
     """When strip runs leave and come back.
 
     A part that is ready by `cut_off` (local) on one of `days` leaves that day and is back at
-    `back_at` on the `back_after`-th working day after it.
+    `back_at` on the `back_after_days`-th working day after it.
     """
 
-    days: tuple[int, ...] = ()
-    cut_off: time = time(10, 0)
-    back_after: int = 2
-    back_at: time = time(15, 0)
+    days: Annotated[Weekdays, Label(Message("Leaves on"))] = ()
+    cut_off: Annotated[Clock, Label(Message("Ready by"))] = time(10, 0)
+    back_after_days: Annotated[int, whole(1, 30), Label(Message("Back after (working days)"))] = 2
+    back_at: Annotated[Clock, Label(Message("Back at"))] = time(15, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class DropOff(Hours):
+    """When parts are taken in: windows of `minutes`, each for `places` customers.
+
+    `least_stay_days` and `longest_stay_days` are working days.
+    """
+
+    minutes: Annotated[int, whole(5, 240), Label(Message("Length of a time slot, minutes"))] = 30
+    places: Annotated[int, whole(1, 99), Label(Message("Customers per time slot"))] = 2
+    least_stay_days: Annotated[
+        int, whole(0, 30), Label(Message("Parts stay at least (working days)"))
+    ] = 0
+    longest_stay_days: Annotated[
+        int, whole(1, 200), Label(Message("Parts may stay at most (working days)"))
+    ] = 15
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,24 +119,48 @@ def public_holidays(country: str, subdivision: str, year: int) -> Mapping[date, 
     return {day: str(name) for day, name in found.items()}
 
 
-@dataclass(frozen=True)
-class Week:
-    """The shop's working week. Hours are local; every result is a date or an aware UTC moment."""
+def _zone(name: str) -> str:
+    try:
+        ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError):
+        sentence = Message("“{text}” is not a time zone. Write it like Europe/London.", text=name)
+        raise CraftError(sentence) from None
+    return name
 
-    zone: str
-    country: str
-    subdivision: str
-    work: Hours
-    pickup: Hours
-    drop_off: Hours
-    window_minutes: int = 30
-    window_places: int = 2
-    least_stay_days: int = 0
-    longest_stay_days: int = 15
-    closures: tuple[Closure, ...] = ()
-    half_days: tuple[HalfDay, ...] = ()
-    open_holidays: tuple[DayOfYear, ...] = ()
-    strip: StripDays = StripDays()
+
+def _with_end(body: Any) -> Any:
+    """Return a closure with its end: without one it is of one day."""
+    if isinstance(body, Mapping) and "from" in body:
+        return {"to": body["from"], **body}
+    return body
+
+
+def _in_order(one: Closure) -> Closure:
+    first, last = one.first, one.last
+    if (first.year is None) != (last.year is None):
+        raise CraftError(Message("Give both dates a year, or neither of them."), key="to")
+    if first.year and (last.year or 0, last.month, last.day) < (first.year, first.month, first.day):
+        raise CraftError(Message("The closure ends before it starts. Check the dates."), key="to")
+    return one
+
+
+@dataclass(frozen=True, kw_only=True)
+class Week(Table):
+    """The shop's working week. Hours are local; every answer is a date or an aware UTC moment."""
+
+    closures: Annotated[
+        tuple[Annotated[Closure, BeforeValidator(_with_end), AfterValidator(_in_order)], ...],
+        Label(Message("Closed")),
+    ] = ()
+    half_days: Annotated[tuple[HalfDay, ...], Label(Message("Days with an early end"))] = ()
+    open_holidays: Annotated[SomeDays, Label(Message("Public holidays on which we are open"))] = ()
+    zone: Annotated[Plain, AfterValidator(_zone), Label(Message("Time zone"))] = "UTC"
+    country: Annotated[Plain, Label(Message("Country"))] = ""
+    subdivision: Annotated[Plain, Label(Message("Region (for public holidays)"))] = ""
+    work: Annotated[OpenHours, Label(Message("Floor hours"))]
+    pickup: Annotated[OpenHours, Label(Message("Pickup"))]
+    drop_off: Annotated[DropOff, Label(Message("Drop-off"))] = DropOff()
+    strip_runs: Annotated[StripDays, Label(Message("Strip runs"))] = StripDays()
 
     def local(self, moment: datetime) -> datetime:
         """Return `moment` in the shop's zone."""
@@ -174,13 +230,13 @@ class Week:
 
     def windows(self, first_day: date, days: int) -> tuple[Window, ...]:
         """Return the drop-off windows of `days` days, in order."""
-        step = timedelta(minutes=self.window_minutes)
+        step = timedelta(minutes=self.drop_off.minutes)
         found: list[Window] = []
         for offset in range(days):
             for start, end in self._moments(self.drop_off, first_day + timedelta(days=offset)):
                 at = start
                 while at + step <= end:
-                    found.append(Window(at, at + step, self.window_places))
+                    found.append(Window(at, at + step, self.drop_off.places))
                     at += step
         return tuple(found)
 
@@ -198,27 +254,29 @@ class Week:
 
         An empty floor could be done within hours; many a shop still wants a night in between.
         """
-        if not self.least_stay_days:
+        if not self.drop_off.least_stay_days:
             return dropped
-        day = self.working_days_after(self.local(dropped).date(), self.least_stay_days)
+        day = self.working_days_after(self.local(dropped).date(), self.drop_off.least_stay_days)
         return self.moment(day, time(0, 0))
 
     def runs(self, first_day: date, days: int) -> Iterator[Run]:
         """Yield the strip runs that leave within `days` days; none when no days are set."""
         for offset in range(days):
             day = first_day + timedelta(days=offset)
-            if day.weekday() in self.strip.days and self.is_working_day(day):
-                back = self.working_days_after(day, self.strip.back_after)
+            if day.weekday() in self.strip_runs.days and self.is_working_day(day):
+                back = self.working_days_after(day, self.strip_runs.back_after_days)
                 yield Run(
                     day,
-                    self.moment(day, self.strip.cut_off),
+                    self.moment(day, self.strip_runs.cut_off),
                     back,
-                    self.moment(back, self.strip.back_at),
+                    self.moment(back, self.strip_runs.back_at),
                 )
 
     def strip_run_after(self, ready: datetime) -> Run | None:
         """Return the first strip run that a part ready at `ready` still catches."""
-        for run in self.runs(self.local(ready).date(), FURTHEST_DAYS if self.strip.days else 0):
+        for run in self.runs(
+            self.local(ready).date(), FURTHEST_DAYS if self.strip_runs.days else 0
+        ):
             if run.cut_off_at >= ready:
                 return run
         return None
@@ -248,3 +306,23 @@ def _days_from(day: date) -> Iterator[date]:
         yield day + timedelta(days=offset)
     msg = f"no open day within {FURTHEST_DAYS} days of {day}"
     raise ValueError(msg)
+
+
+def read_week(body: Mapping[str, Any], *, checked: bool = False) -> Week:
+    """Read the `week` section; raises CraftError with the key that is wrong.
+
+    Whether public holidays are known for its place is looked up unless that was `checked` before:
+    the library of all calendars takes longer to load than everything else of the shop.
+    """
+    week = reading.read(Week, body)
+    if not checked:
+        try:
+            public_holidays(week.country, week.subdivision, 2026)
+        except (NotImplementedError, KeyError, ValueError):
+            sentence = Message(
+                "We have no list of public holidays for “{country}” “{subdivision}”.",
+                country=week.country,
+                subdivision=week.subdivision,
+            )
+            raise CraftError(sentence, key="country") from None
+    return week

@@ -1,21 +1,43 @@
-"""The shop's price list, read and checked. Every sum in it is in major units, written exactly.
+"""The shop's price list: what it holds, and how it is read.
 
-Prices stand as texts ("62.50") or whole numbers, so that no float ever comes near money; inside
-they are whole minor units. They are net or gross as `tax.mode` says. The form of the document
-is `demo_seed/shop.toml`, section `prices`.
+The document is the section `prices` of `demo_seed/shop.toml`, edited in the Books. Its sums are
+net or gross as `tax.mode` says; inside they are whole minor units (`part_prices.Price`).
 """
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Any
+from enum import Enum
+from typing import Annotated, Any
 
+from pydantic import AfterValidator, Field
+
+from portal.craft import reading
 from portal.craft.answers import NewPart, RouteKind
-from portal.craft.fields import Fields, refuse
-from portal.craft.messages import Message
+from portal.craft.messages import CraftError, Message
 from portal.craft.parts import Damage, Effect, Item, PartKind, System, Titled, WheelBuild
-from portal.shop.money import round_half_up
+from portal.craft.reading import missing
+from portal.craft.schema import (
+    Asked,
+    Day,
+    Exact,
+    Label,
+    Table,
+    Text,
+    amount,
+    longest,
+    whole,
+)
+from portal.shop.pricing.part_prices import (
+    AT_LEAST,
+    BANDS,
+    OTHER_PARTS,
+    Bands,
+    PartPrice,
+    Parts,
+    Price,
+)
 
 
 class TaxMode(Titled):
@@ -26,121 +48,213 @@ class TaxMode(Titled):
     NONE = "none", "No tax"
 
 
-class PricedBy(Titled):
-    """What the price of a part that isn't a wheel goes by."""
-
-    PIECE = "piece", "Each"
-    AREA = "area", "Coated area"
-    BAND = "band", "Longest side"
+def _code(text: str) -> str:
+    if len(text) != 3 or not text.isascii() or not text.isupper():
+        raise CraftError(Message("Enter a currency's three letters, such as GBP."))
+    return text
 
 
-# kinds that price lists written before them don't name
-SINCE_LATER = frozenset({PartKind.CHAIR, PartKind.TABLE, PartKind.BENCH, PartKind.OTHER})
+Percent = Annotated[Exact, amount(0, 100)]
+PERCENT = Label(Message("Percent"), unit="%")
 
 
 @dataclass(frozen=True, slots=True)
-class Band:
-    """Up to and including this size (inches for wheels, mm for others), this price."""
-
-    up_to: Decimal
-    price: int
-
-
-@dataclass(frozen=True, slots=True)
-class PartPrice:
-    """How one kind of part is priced. `assume_m2` counts while the size isn't known."""
-
-    by: PricedBy
-    price: int = 0
-    per_m2: int = 0
-    at_least: int = 0
-    assume_m2: Decimal = Decimal(1)
-    bands: tuple[Band, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class PriceSpan:
+class PriceSpan(Table):
     """A price that inspection decides: the least, the usual and the most, per part."""
 
-    low: int
-    usual: int
-    high: int
+    low: Annotated[Price, AT_LEAST]
+    usual: Annotated[Price, Label(Message("Usually"))]
+    high: Annotated[Price, Label(Message("At most"))]
 
 
 @dataclass(frozen=True, slots=True)
-class Work:
+class Work(Table):
     """Prices of one kind of work: per wheel, and per m² for other parts."""
 
-    per_wheel: int
-    per_m2: int
+    per_wheel: Annotated[Price, Label(Message("Per wheel"))]
+    per_m2: Annotated[Price, Label(Message("Per m²"))]
 
 
 @dataclass(frozen=True, slots=True)
-class Tax:
+class Rate(Table):
+    """A rate of the tax in percent, in force from a day on."""
+
+    start: Annotated[Day, Field(alias="from"), Label(Message("From"))]
+    percent: Annotated[Percent, PERCENT]
+
+
+def _by_day(rates: tuple[Rate, ...]) -> tuple[Rate, ...]:
+    if len({one.start for one in rates}) != len(rates):
+        raise CraftError(Message("Two rates start on the same day. Change one of them."))
+    return tuple(sorted(rates, key=lambda one: one.start))
+
+
+@dataclass(frozen=True, slots=True)
+class Tax(Table):
     """The tax on sales: its name, its mode and its rates in percent, each from a day on."""
 
-    mode: TaxMode
-    name: str
-    rates: tuple[tuple[date, Decimal], ...]
+    mode: Annotated[TaxMode, Label(Message("Tax"))]
+    name: Annotated[Text, longest(20), Label(Message("Name of the tax"))] = "VAT"
+    rates: Annotated[
+        tuple[Rate, ...], longest(60), AfterValidator(_by_day), Label(Message("Rates"))
+    ] = ()
 
     def percent(self, on: date) -> Decimal:
         """Return the rate in force on a day; before the first day, the first rate."""
         if self.mode is TaxMode.NONE:
             return Decimal(0)
-        begun = [percent for start, percent in self.rates if start <= on]
-        return begun[-1] if begun else self.rates[0][1]
+        begun = [rate.percent for rate in self.rates if rate.start <= on]
+        return begun[-1] if begun else self.rates[0].percent
+
+
+def _with_rates(tax: Tax) -> Tax:
+    if tax.mode is not TaxMode.NONE and not tax.rates:
+        raise CraftError(missing("rates"), key="rates")
+    return tax
+
+
+def _every(kind: type[Enum], usual: Any) -> Any:
+    """Give every word its price; what isn't named costs nothing."""
+    return AfterValidator(lambda named: {one: named.get(one, usual) for one in kind})
+
+
+NO_WORK = Work(0, 0)
+SystemWork = Annotated[Mapping[System, Work], _every(System, NO_WORK)]
+EffectWork = Annotated[Mapping[Effect, Work], _every(Effect, NO_WORK)]
+RouteWork = Annotated[Mapping[RouteKind, Work], _every(RouteKind, NO_WORK)]
+Builds = Annotated[Mapping[WheelBuild, Price], _every(WheelBuild, 0)]
+Items = Annotated[Mapping[Item, Price], _every(Item, 0)]
+NewParts = Annotated[Mapping[NewPart, Price], _every(NewPart, 0)]
+# what is priced for itself, and what a price list says nothing of
+STRIPPED = tuple(one for one in RouteKind if one not in {RouteKind.NOTHING, RouteKind.NOT_HERE})
 
 
 @dataclass(frozen=True, slots=True)
-class Customary:
+class WheelPrices(Table):
+    """Wheels by their diameter in inches; `assume` counts while it isn't known."""
+
+    assume: Annotated[
+        Exact, amount(8, 30), Label(Message("Size we assume until we know it"), unit="in")
+    ]
+    bands: Annotated[Bands, BANDS]
+    builds: Annotated[Builds, Label(Message("Extra, by type of wheel"))]
+
+
+@dataclass(frozen=True, slots=True)
+class FinishPrices(Table):
+    """What a finish costs beyond a single coat."""
+
+    extra_bare: Annotated[Price, Label(Message("Each extra surface kept bare"))]
+    second_colour: Annotated[Work, Label(Message("A second colour"))]
+    pre_bake: Annotated[Work, Label(Message("Pre-bake (drives gas out of the metal)"))]
+    systems: Annotated[SystemWork, Label(Message("Extra, by number and kind of coats"))]
+    effects: Annotated[EffectWork, Label(Message("Extra, by powder effect"))]
+
+
+@dataclass(frozen=True, slots=True)
+class StripPrices(Table):
+    """What it costs to take an old finish off."""
+
+    transport: Annotated[
+        Price, Label(Message("Transport to the stripping company, once per order"))
+    ]
+    old_coating_check: Annotated[Price, Label(Message("Testing an old finish"))]
+    routes: Annotated[RouteWork, Asked(STRIPPED), Label(Message("By stripping method"))]
+    unknown: Annotated[Work, Label(Message("Old finish not known"))]
+
+
+@dataclass(frozen=True, slots=True)
+class RemovalPrices(Table):
+    """What it costs to take things off and to put them on again."""
+
+    wheels_off_car: Annotated[Price, Label(Message("Wheel off and on the car, each"))]
+    off: Annotated[Items, Label(Message("Taking off (prices)"))]
+    refit: Annotated[Items, Label(Message("Refitting"))]
+    new_parts: Annotated[NewParts, Label(Message("New small parts"))]
+
+
+@dataclass(frozen=True, slots=True)
+class Rush(Table):
+    """What it costs to go first; both nothing: it isn't offered."""
+
+    percent: Annotated[Exact, amount(0, 500), PERCENT]
+    at_least: Annotated[Price, AT_LEAST]
+
+
+@dataclass(frozen=True, slots=True)
+class Deposit(Table):
+    """What is asked for at booking, from which total on."""
+
+    percent: Annotated[Percent, PERCENT]
+    least_total: Annotated[Price, Field(alias="from"), Label(Message("Deposit asked for from"))]
+    at_least: Annotated[Price, AT_LEAST]
+
+
+@dataclass(frozen=True, slots=True)
+class Rounding(Table):
+    """To what sums are rounded."""
+
+    to: Annotated[
+        Price, AfterValidator(lambda minor: max(1, minor)), Label(Message("Round sums to"))
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class Customary(Table):
     """What the customer's own errands usually cost here, and how long each way takes.
 
     Sums in minor units; `days` are working days in our hands, without strip runs, and
     `days_for_tyres` what the tyre shop before and after adds when bare rims are brought.
     """
 
-    tyre_off_on_each: int
-    trip: int
-    day_without_car: int
-    days: int
-    days_for_tyres: int
+    tyre_off_on_each: Annotated[Price, Label(Message("Tyre off and on, each"))]
+    trip: Annotated[Price, Label(Message("A trip to us"))]
+    day_without_car: Annotated[Price, Label(Message("A day without the car"))]
+    days: Annotated[int, whole(0, 60), Label(Message("Working days at the works"))]
+    days_for_tyres: Annotated[
+        int, whole(0, 60), Label(Message("Extra working days for tyre fitting"))
+    ]
+
+
+def _ordered(span: PriceSpan) -> PriceSpan:
+    if not span.low <= span.usual <= span.high:
+        sentence = Message("The usual price must be between the lowest and the highest.")
+        raise CraftError(sentence, key="usual")
+    return span
+
+
+def _in_order(spans: Mapping[Damage, PriceSpan]) -> Mapping[Damage, PriceSpan]:
+    return {damage: spans[damage] for damage in Damage if damage in spans}
+
+
+Repairs = Annotated[
+    Mapping[Damage, Annotated[PriceSpan, AfterValidator(_ordered)]],
+    AfterValidator(_in_order),
+]
 
 
 @dataclass(frozen=True, slots=True)
-class Tariff:
-    """The whole price list in minor units, `currency` apart.
+class Tariff(Table):
+    """The whole price list, the document `prices` of shop.toml, in minor units of `currency`.
 
     A kind of part that `parts` doesn't name isn't offered.
     """
 
-    currency: str
-    tax: Tax
-    wheel_bands: tuple[Band, ...]
-    assume_diameter: Decimal
-    builds: Mapping[WheelBuild, int]
-    parts: Mapping[PartKind, PartPrice]
-    systems: Mapping[System, Work]
-    effects: Mapping[Effect, Work]
-    second_colour: Work
-    pre_bake: Work
-    extra_bare: int
-    strip: Mapping[RouteKind, Work]
-    strip_unknown: Work
-    strip_transport: int
-    old_coating_check: int
-    removal: Mapping[Item, int]
-    refit: Mapping[Item, int]
-    new_parts: Mapping[NewPart, int]
-    wheels_off_car: int
-    repairs: Mapping[Damage, PriceSpan]
-    rush_percent: Decimal
-    rush_at_least: int
-    minimum: int
-    round_to: int
-    deposit_percent: Decimal
-    deposit_from: int
-    deposit_at_least: int
-    customary: Customary
+    wheels: Annotated[WheelPrices, Label(Message("Wheels"))]
+    parts: Annotated[Parts, Asked(OTHER_PARTS), Label(Message("Other parts"))]
+    finishes: Annotated[FinishPrices, Label(Message("Finishes"))]
+    strip: Annotated[StripPrices, Label(Message("Stripping"))]
+    removal: Annotated[RemovalPrices, Label(Message("Taking off and fitting"))]
+    repairs: Annotated[
+        Repairs, Label(Message("Repairs: least, usual and most (inspection decides)"))
+    ]
+    rush: Annotated[Rush, Label(Message("Rush job"))]
+    deposit: Annotated[Deposit, Label(Message("Deposit"))]
+    tax: Annotated[Tax, AfterValidator(_with_rates), Label(Message("Tax"))]
+    rounding: Annotated[Rounding, Label(Message("Rounding"))]
+    customary: Annotated[Customary, Label(Message("The customer's own costs, usual figures"))]
+    currency: Annotated[Text, AfterValidator(_code), Label(Message("Currency"))]
+    minimum: Annotated[Price, Label(Message("Minimum order"))]
 
     def part_price(self, kind: PartKind) -> PartPrice:
         """Return the price of a kind; one that the list doesn't name costs what a box costs."""
@@ -149,182 +263,9 @@ class Tariff:
     @property
     def sells_rush(self) -> bool:
         """Whether customers may pay for going first; a list without a price for it does not."""
-        return bool(self.rush_percent or self.rush_at_least)
+        return bool(self.rush.percent or self.rush.at_least)
 
 
 def read_tariff(body: Mapping[str, Any]) -> Tariff:
     """Read a price list; raise CraftError naming the key, such as `wheels.bands[1].price`."""
-    top = Fields(body)
-    wheels, rush, deposit, rounding = (
-        _table(top, name) for name in ("wheels", "rush", "deposit", "rounding")
-    )
-    finishes, strip, removal = (_table(top, name) for name in ("finishes", "strip", "removal"))
-    tariff = Tariff(
-        currency=_currency(top),
-        tax=_tax(_table(top, "tax")),
-        wheel_bands=_bands(wheels),
-        assume_diameter=wheels.decimal("assume", low=8, high=30),
-        builds=_by_word(wheels, "builds", WheelBuild),
-        parts=_parts(_table(top, "parts")),
-        systems=_works(finishes, "systems", System),
-        effects=_works(finishes, "effects", Effect),
-        second_colour=_work(finishes, "second_colour"),
-        pre_bake=_work(finishes, "pre_bake"),
-        extra_bare=_money(finishes, "extra_bare"),
-        strip=_works(strip, "routes", RouteKind),
-        strip_unknown=_work(strip, "unknown"),
-        strip_transport=_money(strip, "transport"),
-        old_coating_check=_money(strip, "old_coating_check"),
-        removal=_by_word(removal, "off", Item),
-        refit=_by_word(removal, "refit", Item),
-        new_parts=_by_word(removal, "new_parts", NewPart),
-        wheels_off_car=_money(removal, "wheels_off_car"),
-        repairs=_repairs(_table(top, "repairs")),
-        rush_percent=rush.decimal("percent", high=500),
-        rush_at_least=_money(rush, "at_least"),
-        minimum=_money(top, "minimum"),
-        round_to=max(1, _money(rounding, "to")),
-        deposit_percent=deposit.decimal("percent", high=100),
-        deposit_from=_money(deposit, "from"),
-        deposit_at_least=_money(deposit, "at_least"),
-        customary=_customary(_table(top, "customary")),
-    )
-    for table in (wheels, rush, deposit, rounding, finishes, strip, removal, top):
-        table.close()
-    return tariff
-
-
-def _table(top: Fields, key: str) -> Fields:
-    table = top.table(key)
-    if table is None:
-        raise top.missing(key)
-    return table
-
-
-def _money(table: Fields, key: str) -> int:
-    """Return a sum in minor units, with at most two decimals."""
-    major = table.decimal(key)
-    minor = round_half_up(major * 100)
-    if Decimal(minor) != major * 100:
-        raise refuse(Message("Enter a price with at most two decimals."), table.path(key))
-    return minor
-
-
-def _currency(top: Fields) -> str:
-    code = top.text("currency", longest=3)
-    if len(code) != 3 or not code.isascii() or not code.isupper():
-        raise refuse(
-            Message("Enter a currency's three letters, such as GBP."), top.path("currency")
-        )
-    return code
-
-
-def _tax(table: Fields) -> Tax:
-    mode = table.need_word("mode", TaxMode)
-    rates = []
-    for one in table.tables("rates"):
-        start = one.day("from")
-        if start is None:
-            raise one.missing("from")
-        rates.append((start, one.decimal("percent", high=100)))
-        one.close()
-    if mode is not TaxMode.NONE and not rates:
-        raise table.missing("rates")
-    if len({start for start, _ in rates}) != len(rates):
-        raise refuse(
-            Message("Two rates start on the same day. Change one of them."), table.path("rates")
-        )
-    tax = Tax(mode, table.text("name", "VAT", longest=20), tuple(sorted(rates)))
-    table.close()
-    return tax
-
-
-def _bands(table: Fields) -> tuple[Band, ...]:
-    bands: list[Band] = []
-    for one in table.tables("bands"):
-        band = Band(one.decimal("up_to"), _money(one, "price"))
-        if bands and band.up_to <= bands[-1].up_to:
-            raise refuse(
-                Message("Each size band must end above the one before."), one.path("up_to")
-            )
-        bands.append(band)
-        one.close()
-    if not bands:
-        raise table.missing("bands")
-    return tuple(bands)
-
-
-def _by_word(top: Fields, key: str, kind: type[Any]) -> dict[Any, int]:
-    """Return a price for every word of `kind`; what isn't named costs nothing."""
-    table = _table(top, key)
-    found = {one: _money(table, one.value) if table.has(one.value) else 0 for one in kind}
-    table.close()
-    return found
-
-
-def _work(top: Fields, key: str) -> Work:
-    table = _table(top, key)
-    work = Work(_money(table, "per_wheel"), _money(table, "per_m2"))
-    table.close()
-    return work
-
-
-def _works(top: Fields, key: str, kind: type[Any]) -> dict[Any, Work]:
-    table = _table(top, key)
-    found = {one: _work(table, one.value) if table.has(one.value) else Work(0, 0) for one in kind}
-    table.close()
-    return found
-
-
-def _parts(table: Fields) -> dict[PartKind, PartPrice]:
-    found: dict[PartKind, PartPrice] = {}
-    for kind in PartKind:
-        if kind is PartKind.WHEEL or (kind in SINCE_LATER and not table.has(kind.value)):
-            continue
-        found[kind] = _part_price(_table(table, kind.value))
-    table.close()
-    return found
-
-
-def _part_price(table: Fields) -> PartPrice:
-    by = table.word("by", PricedBy) or PricedBy.AREA
-    price = PartPrice(
-        by=by,
-        price=_money(table, "price") if by is PricedBy.PIECE else 0,
-        per_m2=_money(table, "per_m2") if by is PricedBy.AREA else 0,
-        at_least=_money(table, "at_least") if by is PricedBy.AREA else 0,
-        assume_m2=table.decimal("assume_m2", "1"),
-        bands=_bands(table) if by is PricedBy.BAND else (),
-    )
-    table.close()
-    return price
-
-
-def _repairs(table: Fields) -> dict[Damage, PriceSpan]:
-    found = {}
-    for damage in Damage:
-        one = table.table(damage.value)
-        if one is None:
-            continue
-        span = PriceSpan(_money(one, "low"), _money(one, "usual"), _money(one, "high"))
-        if not span.low <= span.usual <= span.high:
-            raise refuse(
-                Message("The usual price must be between the lowest and the highest."),
-                one.path("usual"),
-            )
-        one.close()
-        found[damage] = span
-    table.close()
-    return found
-
-
-def _customary(table: Fields) -> Customary:
-    found = Customary(
-        tyre_off_on_each=_money(table, "tyre_off_on_each"),
-        trip=_money(table, "trip"),
-        day_without_car=_money(table, "day_without_car"),
-        days=table.need_whole("days", 0, 60),
-        days_for_tyres=table.need_whole("days_for_tyres", 0, 60),
-    )
-    table.close()
-    return found
+    return reading.read(Tariff, body)

@@ -155,11 +155,11 @@ def _close(lines: int, declared: Declared, tariff: Tariff) -> _Closing:
         return _Closing(0, 0, 0, 0)
     rush = 0
     if declared.rush:
-        share = round_half_up(Decimal(lines) * tariff.rush_percent / 100)
-        rush = max(tariff.rush_at_least, share)
+        share = round_half_up(Decimal(lines) * tariff.rush.percent / 100)
+        rush = max(tariff.rush.at_least, share)
     minimum = max(0, tariff.minimum - lines - rush)
     before = lines + rush + minimum
-    listed = tariff.round_to * round_half_up(Decimal(before) / tariff.round_to)
+    listed = tariff.rounding.to * round_half_up(Decimal(before) / tariff.rounding.to)
     return _Closing(rush, minimum, listed - before, listed)
 
 
@@ -168,7 +168,7 @@ def _closing_lines(
 ) -> Iterator[QuoteLine]:
     """Return the closing lines; only the rush has a range, the others follow from the sum."""
     if usual.rush:
-        why = Message(words.RUSH_WHY.msgid, percent=tariff.rush_percent.normalize())
+        why = Message(words.RUSH_WHY.msgid, percent=tariff.rush.percent.normalize())
         span = LineCost(usual.rush, low.rush, high.rush)
         yield line("rush", words.RUSH, why, span, tariff.currency)
     if usual.minimum:
@@ -194,11 +194,11 @@ class _Taxing:
 
 def _deposit(total: int, tariff: Tariff) -> int:
     """Return the deposit: a share of the total, rounded, at least a sum, never above the total."""
-    if total == 0 or total < tariff.deposit_from or not tariff.deposit_percent:
+    if total == 0 or total < tariff.deposit.least_total or not tariff.deposit.percent:
         return 0
-    share = Decimal(total) * tariff.deposit_percent / 100
-    rounded = tariff.round_to * round_half_up(share / tariff.round_to)
-    return min(total, max(tariff.deposit_at_least, rounded))
+    share = Decimal(total) * tariff.deposit.percent / 100
+    rounded = tariff.rounding.to * round_half_up(share / tariff.rounding.to)
+    return min(total, max(tariff.deposit.at_least, rounded))
 
 
 def difference(before: Quote, after: Quote) -> tuple[QuoteLine, ...]:

@@ -28,7 +28,8 @@ from portal.craft.quantities import fixed, m2
 from portal.shop.message_json import from_json, to_json
 from portal.shop.money import Money, round_half_up
 from portal.shop.pricing import quote_words as words
-from portal.shop.pricing.price_list import Band, PartPrice, PricedBy, Tariff, Work
+from portal.shop.pricing.part_prices import Band, PartPrice, PricedBy
+from portal.shop.pricing.price_list import Tariff, Work
 
 INCLUDED = {
     PartKind.WHEEL: frozenset(BareZone) - {BareZone.THREADS, BareZone.SLIDING_FACES},
@@ -154,11 +155,11 @@ Found = Iterator[tuple[str, Message, Message, LineCost]]
 
 def _coming_off(answer: SetAppraisal, bringing: Bringing | None, tariff: Tariff) -> Found:
     if bringing is Bringing.WHOLE_CAR and answer.part_set.kind is PartKind.WHEEL:
-        yield ("off_car", *words.OFF_CAR, firm(tariff.wheels_off_car))
+        yield ("off_car", *words.OFF_CAR, firm(tariff.removal.wheels_off_car))
     for removal in of_us(answer):
         says = words.OFF[removal.item]
         why = removal.why[0] if removal.why else words.OFF_WHY
-        yield (f"off.{removal.item}", says, why, firm(tariff.removal[removal.item]))
+        yield (f"off.{removal.item}", says, why, firm(tariff.removal.off[removal.item]))
 
 
 def _going_on(answer: SetAppraisal, bringing: Bringing | None, tariff: Tariff) -> Found:
@@ -168,7 +169,7 @@ def _going_on(answer: SetAppraisal, bringing: Bringing | None, tariff: Tariff) -
     for removal in back:
         new = removal.item is Item.TYRE and answer.part_set.new_tyres is NewTyres.BRING
         says, why = words.ON_NEW_TYRE if new else (words.ON[removal.item], words.ON_WHY)
-        yield (f"on.{removal.item}", says, why, firm(tariff.refit[removal.item]))
+        yield (f"on.{removal.item}", says, why, firm(tariff.removal.refit[removal.item]))
     wanted = {part for removal in back for part in removal.new_parts}
     for part in NewPart:
         if part in wanted:
@@ -176,7 +177,7 @@ def _going_on(answer: SetAppraisal, bringing: Bringing | None, tariff: Tariff) -
                 f"new.{part}",
                 words.NEW[part],
                 words.NEW_WHY[part],
-                firm(tariff.new_parts[part]),
+                firm(tariff.removal.new_parts[part]),
             )
 
 
@@ -184,13 +185,13 @@ def _stripping(answer: SetAppraisal, tariff: Tariff) -> Found:
     one = answer.part_set
     for kind in RouteKind:
         if kind in answer.route.kinds and kind in words.STRIP:
-            price = _work(tariff.strip[kind], answer, tariff)
+            price = _work(tariff.strip.routes[kind], answer, tariff)
             yield (f"strip.{kind}", *words.STRIP[kind], price)
     if not one.layers or Layer.UNKNOWN in one.layers:
-        most = _work(tariff.strip_unknown, answer, tariff).high
+        most = _work(tariff.strip.unknown, answer, tariff).high
         yield ("strip.unknown", *words.STRIP_UNKNOWN, LineCost(0, 0, most))
     if may_be_chrome(one):
-        most = _work(tariff.strip[RouteKind.DEPLATE], answer, tariff).high
+        most = _work(tariff.strip.routes[RouteKind.DEPLATE], answer, tariff).high
         yield ("strip.chrome", *words.STRIP_CHROME, LineCost(0, 0, most))
 
 
@@ -204,35 +205,39 @@ def _repairing(one: PartSet, tariff: Tariff) -> Found:
 def _coating(answer: SetAppraisal, tariff: Tariff) -> Found:
     one, plan = answer.part_set, answer.coats
     yield _base(answer, tariff)
-    if one.build in tariff.builds and one.build in words.BUILDS:
-        yield (f"build.{one.build}", *words.BUILDS[one.build], firm(tariff.builds[one.build]))
+    if one.build in tariff.wheels.builds and one.build in words.BUILDS:
+        yield (
+            f"build.{one.build}",
+            *words.BUILDS[one.build],
+            firm(tariff.wheels.builds[one.build]),
+        )
     system = plan.system if plan else one.finish.system if one.finish else None
     if system is None:
-        dearest = max(_work(work, answer, tariff).high for work in tariff.systems.values())
+        dearest = max(_work(work, answer, tariff).high for work in tariff.finishes.systems.values())
         yield ("finish", *words.FINISH_OPEN, LineCost(0, 0, dearest))
     else:
         yield (
             f"system.{system}",
             *words.SYSTEMS[system],
-            _work(tariff.systems[system], answer, tariff),
+            _work(tariff.finishes.systems[system], answer, tariff),
         )
     for effect in _effects(answer):
         yield (
             f"effect.{effect}",
             *words.EFFECTS[effect],
-            _work(tariff.effects[effect], answer, tariff),
+            _work(tariff.finishes.effects[effect], answer, tariff),
         )
     for place in _second_places(one):
         yield (
             f"second.{place}",
             *words.SECOND[place],
-            _work(tariff.second_colour, answer, tariff),
+            _work(tariff.finishes.second_colour, answer, tariff),
         )
     if plan and plan.pre_bake:
-        yield ("pre_bake", *words.PRE_BAKE, _work(tariff.pre_bake, answer, tariff))
+        yield ("pre_bake", *words.PRE_BAKE, _work(tariff.finishes.pre_bake, answer, tariff))
     extra = len(_extra_bare(answer))
     if extra:
-        yield ("masking", *words.MASKING, firm(tariff.extra_bare * extra))
+        yield ("masking", *words.MASKING, firm(tariff.finishes.extra_bare * extra))
 
 
 def _effects(answer: SetAppraisal) -> list[Effect]:
@@ -271,9 +276,9 @@ def _base(answer: SetAppraisal, tariff: Tariff) -> tuple[str, Message, Message, 
 
 def _wheel(one: PartSet, tariff: Tariff) -> tuple[str, Message, Message, LineCost]:
     code = one.rim.diameter_code if one.rim else one.tyre.rim_code if one.tyre else None
-    bands = tariff.wheel_bands
+    bands = tariff.wheels.bands
     if code is None:
-        usual = _band(bands, tariff.assume_diameter).price
+        usual = _band(bands, tariff.wheels.assume).price
         span = LineCost(usual, min(b.price for b in bands), max(b.price for b in bands))
         return ("coat", words.WHEEL, words.WHEEL_OPEN, span)
     size = Decimal(str(code))

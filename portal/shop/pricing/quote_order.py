@@ -14,12 +14,17 @@ def order_lines(declared: Declared, appraisal: Appraisal, tariff: Tariff) -> lis
     lines = []
     taken = [answer for answer in appraisal.sets if is_taken(answer)]
     away = any(answer.route.outside for answer in taken)
-    if tariff.strip_transport and (away or any(may_be_chrome(a.part_set) for a in taken)):
-        cost = tariff.strip_transport
+    if tariff.strip.transport and (away or any(may_be_chrome(a.part_set) for a in taken)):
+        cost = tariff.strip.transport
         span = firm(cost) if away else LineCost(0, 0, cost)
         lines.append(line("transport", *words.TRANSPORT, span, tariff.currency))
-    if tariff.old_coating_check and taken and declared.original_before_1980:
+    if tariff.strip.old_coating_check and taken and declared.original_before_1980:
         lines.append(
-            line("old_coating", *words.OLD_COATING, firm(tariff.old_coating_check), tariff.currency)
+            line(
+                "old_coating",
+                *words.OLD_COATING,
+                firm(tariff.strip.old_coating_check),
+                tariff.currency,
+            )
         )
     return lines

@@ -103,5 +103,5 @@ def bearable(found: Sequence[Offer], week: Week) -> tuple[Offer, ...]:
     if not found:
         return ()
     stays = stay_days(found, week)
-    most = max(week.longest_stay_days, min(stays))
+    most = max(week.drop_off.longest_stay_days, min(stays))
     return tuple(one for one, own in zip(found, stays, strict=True) if own <= most)

@@ -190,13 +190,14 @@ class RunsByDays:
 def laid_out(week: Week, span: tuple[date, int], outside_days: int) -> Runs:
     """Return the strip runs of a span on its axis, for parts that stay away so many days."""
     # a shop without fixed days sends something out whenever it works
-    days = week.strip.days or WEEKDAYS
-    stay = max(outside_days, week.strip.back_after)
-    own = replace(week, strip=replace(week.strip, days=days, back_after=stay))
+    days = week.strip_runs.days or WEEKDAYS
+    stay = max(outside_days, week.strip_runs.back_after_days)
+    own = replace(week, strip_runs=replace(week.strip_runs, days=days, back_after_days=stay))
     runs = list(own.runs(*span))
     at = working_time(week, *span).at
     late = [
-        week.moment(week.working_days_after(one.back_on, 1), week.strip.back_at) for one in runs
+        week.moment(week.working_days_after(one.back_on, 1), week.strip_runs.back_at)
+        for one in runs
     ]
     cuts = [at(one.cut_off_at) for one in runs]
     backs = [at(one.back_at) for one in runs]

@@ -12,8 +12,13 @@ from typing import Any
 from portal.craft.answers import Coat, SetAppraisal
 from portal.craft.parts import Remover
 from portal.shop.route import PartPlan, PartStage
-from portal.shop.scheduling.reading_stations import read_stations, write_stations
-from portal.shop.scheduling.station import Oven, Station, Stations
+from portal.shop.scheduling.station import (
+    Oven,
+    Station,
+    Stations,
+    read_stations,
+    write_stations,
+)
 
 __all__ = [
     "Cure",

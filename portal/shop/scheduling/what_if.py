@@ -75,10 +75,9 @@ def with_idea(idea: Idea, stations: Stations, week: Week) -> tuple[Stations, Wee
         station = stations[idea.more_places]
         stations = stations.having(replace(station, places=station.places + 1))
     if idea.saturday and not week.work[SATURDAY]:
-        hours = (*week.work[:SATURDAY], week.work[FRIDAY], *week.work[SATURDAY + 1 :])
-        week = replace(week, work=hours)
+        week = replace(week, work=replace(week.work, sat=week.work[FRIDAY]))
     if idea.strip_days:
-        week = replace(week, strip=replace(week.strip, days=idea.strip_days))
+        week = replace(week, strip_runs=replace(week.strip_runs, days=idea.strip_days))
     return stations, week
 
 

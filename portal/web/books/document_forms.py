@@ -17,7 +17,7 @@ KEYS = {"autocomplete": "off", "spellcheck": "false"}
 class DocumentForm(PageForm):
     """The fields of every document's form besides its cells."""
 
-    seen = HiddenField()
+    expected_edition_id = HiddenField()
     from_day = TextField(
         _l("Valid from"), longest=10, render_kw={"type": "date", "autocomplete": "off"}
     )

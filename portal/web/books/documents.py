@@ -33,7 +33,7 @@ def document(kind: str) -> Any:
     sheet = sheets.sheet_of(kind, seen.body, typed)
     form = form_for(sheet)
     if typed is None:
-        form.seen.data = str(documents.newest(here, kind))
+        form.expected_edition_id.data = str(documents.newest(here, kind))
         if any(one.book_id == seen.book_id for one in seen.to_come):
             form.from_day.data = local(seen.effective_from).isoformat()[:10]
     elif form.validate() and _save(kind, seen, form, sheet):
@@ -78,7 +78,7 @@ def _save(kind: str, seen: Document, form: DocumentForm, sheet: sheets.PrintShee
             unit(),
             kind,
             body,
-            seen=number_of(form.seen.data),
+            expected_edition_id=number_of(form.expected_edition_id.data),
             from_day=day,
             who=the_person().person_id,
         )
@@ -87,8 +87,8 @@ def _save(kind: str, seen: Document, form: DocumentForm, sheet: sheets.PrintShee
         return True
     except Overtaken as refusal:
         # whoever saves again has read what the other changed
-        form.seen.raw_data = None
-        form.seen.data = str(documents.newest(unit(), kind))
+        form.expected_edition_id.raw_data = None
+        form.expected_edition_id.data = str(documents.newest(unit(), kind))
         return form.blame("", _in_words(refusal.sentence))
     except Refused as refusal:
         cell = sheets.cell_of(sheet, refusal.key, rows)

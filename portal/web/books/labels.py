@@ -8,10 +8,11 @@ from flask_babel import lazy_gettext as _l
 
 from portal.craft.answers import NewPart, RouteKind
 from portal.craft.parts import Damage, Effect, Item, PartKind, System, WheelBuild
-from portal.shop.pricing.price_list import PricedBy, TaxMode
+from portal.shop.pricing.part_prices import PricedBy
+from portal.shop.pricing.price_list import TaxMode
 from portal.shop.route import PartStage
 from portal.shop.scheduling.station import QUEUED
-from portal.shop.shop import InspectionRule
+from portal.shop.works import InspectionRule
 from portal.web.kit.i18n.languages import label
 
 # words of the trade bring their own titles

@@ -20,7 +20,7 @@ from portal.web.kit.request_context import number_of, unit
 class WordsForm(PageForm):
     """The shop's own words, one field for each kind of letter."""
 
-    seen = HiddenField()
+    expected_edition_id = HiddenField()
 
 
 @require_role(Role.OFFICE)
@@ -56,7 +56,7 @@ def words() -> Any:
     }
     form: WordsForm = type("OwnWordsForm", (WordsForm,), fields)()
     if not form.is_submitted():
-        form.seen.data = str(documents.newest(here, LETTERS))
+        form.expected_edition_id.data = str(documents.newest(here, LETTERS))
     elif form.validate() and _save_words(form, [one.kind.value for one in own]):
         return redirect(url_for("books.words"), code=303)
     page = render_template("books/words.html", own=own, form=form)
@@ -68,15 +68,15 @@ def _save_words(form: WordsForm, kinds: list[str]) -> bool:
         letter_words.put_letter_words(
             unit(),
             {kind: form[kind].data or "" for kind in kinds},
-            seen=number_of(form.seen.data),
+            expected_edition_id=number_of(form.expected_edition_id.data),
             who=the_person().person_id,
         )
     except Already as refusal:
         flash(render(refusal.sentence))
         return True
     except Overtaken as refusal:
-        form.seen.raw_data = None
-        form.seen.data = str(documents.newest(unit(), LETTERS))
+        form.expected_edition_id.raw_data = None
+        form.expected_edition_id.data = str(documents.newest(unit(), LETTERS))
         return form.blame("", refusal.sentence)
     except Refused as refusal:
         return form.blame(refusal.key, refusal.sentence)

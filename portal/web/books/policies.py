@@ -25,7 +25,7 @@ from portal.web.kit.request_context import number_of, shop, unit
 class PolicyForm(PageForm):
     """The texts; one field is added for each language."""
 
-    seen = HiddenField()
+    expected_edition_id = HiddenField()
 
 
 @require_role(Role.OFFICE)
@@ -35,7 +35,7 @@ def policy(kind: str) -> Any:
     document = _document(which)
     form = _form(which, document.body if document else {})
     if not form.is_submitted():
-        form.seen.data = str(documents.newest(here, kind))
+        form.expected_edition_id.data = str(documents.newest(here, kind))
     elif form.validate() and _save(which, form):
         return redirect(url_for("books.policy", kind=kind), code=303)
     page = render_template(
@@ -107,15 +107,15 @@ def _save(which: Policy, form: PolicyForm) -> bool:
             unit(),
             which.value,
             body,
-            seen=number_of(form.seen.data),
+            expected_edition_id=number_of(form.expected_edition_id.data),
             who=the_person().person_id,
         )
     except Already as refusal:
         flash(render(refusal.sentence))
         return True
     except Overtaken as refusal:
-        form.seen.raw_data = None
-        form.seen.data = str(documents.newest(unit(), which.value))
+        form.expected_edition_id.raw_data = None
+        form.expected_edition_id.data = str(documents.newest(unit(), which.value))
         return form.blame("", refusal.sentence)
     except Refused as refusal:
         return form.blame(refusal.key, refusal.sentence)

@@ -57,7 +57,7 @@ class PowderForm(PageForm):
     box_kg = _measure(_l("A box holds"), "0.1", "1000")
     lead_days = CountField(_l("Delivery time, working days"), [Required(NUMBER)], low=0, high=200)
     offered = CheckboxField(_l("Customers can choose it"), default=True)
-    seen = HiddenField()
+    expected_version = HiddenField()
 
 
 class StockForm(PageForm):
@@ -76,7 +76,7 @@ def powders() -> Any:
 def new_powder() -> Any:
     form = PowderForm()
     if form.validate_on_submit():
-        code = _save(form, seen=None)
+        code = _save(form, expected_version=None)
         if code:
             return redirect(url_for("books.powder", code=code), code=303)
     page = render_template("books/new_powder.html", form=form)
@@ -93,7 +93,9 @@ def powder(code: str) -> Any:
     stock = StockForm(formdata=request.form if which in {"delivery", "stocktake"} else None)
     if which != "powder":
         _fill(form, seen)
-    elif form.validate() and _save(form, seen=number_of(form.seen.data, -1), code=code):
+    elif form.validate() and _save(
+        form, expected_version=number_of(form.expected_version.data, -1), code=code
+    ):
         return redirect(url_for("books.powder", code=code), code=303)
     if which in {"delivery", "stocktake"} and stock.validate() and _stock(which, code, stock):
         return redirect(url_for("books.powder", code=code), code=303)
@@ -112,14 +114,14 @@ def _fill(form: PowderForm, seen: books_powders.PowderSheet) -> None:
         else:
             field.data = text
     form.offered.data = seen.line.offered
-    form.seen.data = str(seen.version)
+    form.expected_version.data = str(seen.version)
 
 
-def _save(form: PowderForm, *, seen: int | None, code: str = "") -> str:
+def _save(form: PowderForm, *, expected_version: int | None, code: str = "") -> str:
     typed = {
         field.short_name: str("" if field.data is None else field.data)
         for field in form
-        if field.short_name not in {"csrf_token", "offered", "seen"}
+        if field.short_name not in {"csrf_token", "offered", "expected_version"}
     }
     if code:
         # a powder keeps its code for life: old orders speak of it
@@ -128,14 +130,14 @@ def _save(form: PowderForm, *, seen: int | None, code: str = "") -> str:
         saved = books_powders.save_powder(
             unit(),
             typed,
-            seen=seen,
+            expected_version=expected_version,
             offered=bool(form.offered.data),
             who=the_person().person_id,
         )
     except (Refused, Overtaken) as refusal:
         if isinstance(refusal, Overtaken):
-            form.seen.raw_data = None
-            form.seen.data = str(books_powders.powder(unit(), code).version)
+            form.expected_version.raw_data = None
+            form.expected_version.data = str(books_powders.powder(unit(), code).version)
         form.blame(refusal.key, refusal.sentence)
         return ""
     flash(_("Saved."))

@@ -36,7 +36,9 @@ def doing() -> Any:
     """Show the log."""
     here = unit()
     person_id = number_of(request.args.get("person")) or None
-    found = audit_view.deeds(here, person_id=person_id, until=_moment(request.args.get("until")))
+    found = audit_view.audit_entries(
+        here, person_id=person_id, until=_moment(request.args.get("until"))
+    )
     return render_template(
         "books/doing.html",
         deeds=found,

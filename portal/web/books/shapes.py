@@ -6,7 +6,7 @@ from typing import Any
 
 from portal.craft.answers import NewPart, RouteKind
 from portal.craft.parts import Damage, Effect, Item, PartKind, System, WheelBuild
-from portal.shop.pricing.price_list import SINCE_LATER
+from portal.shop.pricing.part_prices import SINCE_LATER
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 WORK = ("per_wheel", "per_m2")

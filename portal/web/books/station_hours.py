@@ -6,9 +6,10 @@ from typing import Any
 from flask import flash, make_response, redirect, render_template, request, url_for
 from flask_babel import gettext as _
 
+from portal.craft.reading import write
 from portal.orders.kernel.errors import Already, Overtaken, Refused
 from portal.orders.office import stations
-from portal.shop.calendar.hours import DAYS, write_hours
+from portal.shop.calendar.hours import DAYS
 from portal.shop.roles import Role
 from portal.shop.route import PartStage
 from portal.shop.scheduling.station import QUEUED
@@ -42,7 +43,7 @@ def station_hours() -> Any:
     elif chosen is not None and form.validate() and _save(chosen, form):
         return redirect(url_for("books.station_hours"), code=303)
     with unit().read() as session:
-        works = write_hours(unit().shop(session).week.work)
+        works = write(unit().shop(session).week.work)
     page = render_template(
         "books/station_hours.html",
         form=form,

@@ -25,7 +25,7 @@ Places = list[tuple[OwnText, dict[str, str]]]
 class TranslationsForm(PageForm):
     """The translations; one field is added for each text and language."""
 
-    seen = HiddenField()
+    expected_edition_id = HiddenField()
 
 
 @require_role(Role.OFFICE)
@@ -35,7 +35,7 @@ def translations() -> Any:
     places = _places()
     form = _form(places)
     if not form.is_submitted():
-        form.seen.data = str(documents.newest(here, TRANSLATIONS))
+        form.expected_edition_id.data = str(documents.newest(here, TRANSLATIONS))
     elif form.validate() and _save(form, places):
         return redirect(url_for("books.translations"), code=303)
     page = render_template(
@@ -97,15 +97,15 @@ def _save(form: TranslationsForm, places: Places) -> bool:
             unit(),
             TRANSLATIONS,
             body,
-            seen=number_of(form.seen.data),
+            expected_edition_id=number_of(form.expected_edition_id.data),
             who=the_person().person_id,
         )
     except Already as refusal:
         flash(render(refusal.sentence))
         return True
     except Overtaken as refusal:
-        form.seen.raw_data = None
-        form.seen.data = str(documents.newest(unit(), TRANSLATIONS))
+        form.expected_edition_id.raw_data = None
+        form.expected_edition_id.data = str(documents.newest(unit(), TRANSLATIONS))
         return form.blame("", refusal.sentence)
     except Refused as refusal:
         return form.blame(refusal.key, refusal.sentence)

@@ -15,7 +15,17 @@ from portal.orders.kernel.photos import Belongs, take_photo
 from portal.shop.roles import Role
 from portal.shop.states import PhotoPurpose
 from portal.web.counter import bags
-from portal.web.counter.desk import WRONG, attempt, blame, job_of, me, page, tell_refusal, to
+from portal.web.counter.desk import (
+    WRONG,
+    attempt,
+    blame,
+    expected_event_id,
+    job_of,
+    me,
+    page,
+    tell_refusal,
+    to,
+)
 from portal.web.kit.forms import PageForm, Required, TextField
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
@@ -94,7 +104,7 @@ def stamps(code: str) -> Response:
     job = job_of(code)
     typed = {part.number: request.form.get(f"stamp-{part.number}", "") for part in job.parts}
     try:
-        verbs.note_stamps(unit(), job.id, typed, seen=_seen(), who=me())
+        verbs.note_stamps(unit(), job.id, typed, expected_event_id=expected_event_id(), who=me())
     except Refusal as refusal:
         return _page(job_of(code), typed=typed, stamp_wrong=refusal, status=WRONG)
     return to("check_in", code=code, _anchor="stamps")
@@ -129,7 +139,7 @@ def receive(code: str) -> Response:
             verbs.receive(
                 unit(),
                 job.id,
-                seen=_seen(),
+                expected_event_id=expected_event_id(),
                 once_token=request.form.get("once", ""),
                 who=me(),
             )
@@ -172,11 +182,6 @@ def _page(
         suggestions=bags.suggested(job),
         recount=bags.to_recount(job),
     )
-
-
-def _seen() -> int:
-    text = request.form.get("seen", "")
-    return int(text) if text.isdecimal() and len(text) < 18 else 0
 
 
 def _part_number(job: JobView) -> int:

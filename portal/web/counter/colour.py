@@ -19,7 +19,16 @@ from portal.orders.counter.choosing_colour import (
 from portal.orders.counter.job_view import JobView
 from portal.orders.kernel.errors import Refusal
 from portal.shop.roles import Role
-from portal.web.counter.desk import WRONG, blame, job_of, me, page, tell_refusal, to
+from portal.web.counter.desk import (
+    WRONG,
+    blame,
+    expected_event_id,
+    job_of,
+    me,
+    page,
+    tell_refusal,
+    to,
+)
 from portal.web.kit.forms import OnceForm, RadioChoiceField, Required
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
@@ -81,7 +90,6 @@ def _told(form: ColourForm, offer: Plates) -> tuple[str, Gloss]:
 
 
 def _choose(job: JobView, key: str, weighed: ColourChosen, form: ColourForm) -> Response:
-    seen = request.form.get("seen", "")
     # what was read on the page counts: another price or date must be read again
     read = f"{weighed.total.minor}.{weighed.ready_at:%Y%m%dT%H%M}"
     if request.form.get("read", "") != read:
@@ -91,7 +99,7 @@ def _choose(job: JobView, key: str, weighed: ColourChosen, form: ColourForm) -> 
         job.id,
         key,
         weighed,
-        seen=int(seen) if seen.isdecimal() and len(seen) < 18 else 0,
+        expected_event_id=expected_event_id(),
         once_token=str(form.once.data or ""),
         who=me(),
     )

@@ -3,12 +3,12 @@
 from collections.abc import Callable
 from typing import Any
 
-from flask import flash, make_response, redirect, render_template, url_for
+from flask import flash, make_response, redirect, render_template, request, url_for
 from flask_babel import gettext as _
 from werkzeug.wrappers import Response
 
 from portal.orders.counter.hand_back import NotYet
-from portal.orders.counter.job_view import JobView, job_seen
+from portal.orders.counter.job_view import JobView, job_view
 from portal.orders.kernel.errors import Refusal
 from portal.shop.moves import JobState
 from portal.web.counter.scan_by import mark
@@ -60,7 +60,13 @@ def page(template: str, status: int = 200, *, where: str = "", **values: Any) ->
 
 def job_of(code: str) -> JobView:
     """Return the job of a code in an address."""
-    return job_seen(unit(), code)
+    return job_view(unit(), code)
+
+
+def expected_event_id() -> int:
+    """Return the number of the last event that the sent page showed; 0 when it names none."""
+    text = request.form.get("expected_event_id", "")
+    return int(text) if text.isdecimal() and len(text) < 18 else 0
 
 
 def page_of_job(job: JobView) -> Response:

@@ -33,7 +33,7 @@ from portal.shop.money import Money
 from portal.shop.pricing.differences import Difference
 from portal.shop.roles import Role
 from portal.shop.states import PhotoPurpose
-from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
+from portal.web.counter.desk import WRONG, blame, expected_event_id, job_of, me, page, to
 from portal.web.kit.forms import (
     AreaField,
     CheckboxField,
@@ -111,13 +111,12 @@ def differs(code: str) -> Response:
 
 
 def _raise(job: JobView, found: Difference, form: DiffersForm, kept: str) -> Response:
-    seen = request.form.get("seen", "")
     findings.raise_finding(
         unit(),
         job.id,
         found,
         photo=kept,
-        seen=int(seen) if seen.isdecimal() and len(seen) < 18 else 0,
+        expected_event_id=expected_event_id(),
         once_token=str(form.once.data or ""),
         who=me(),
     )

@@ -17,7 +17,7 @@ from portal.shop.moves import JobState
 from portal.shop.roles import Role
 from portal.shop.states import PaymentMethod
 from portal.web.counter import bags
-from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
+from portal.web.counter.desk import WRONG, blame, expected_event_id, job_of, me, page, to
 from portal.web.counter.pay import SumField
 from portal.web.kit.forms import (
     MultiCheckboxField,
@@ -63,7 +63,7 @@ def hand_back(code: str) -> Response:
                 unit(),
                 job.id,
                 _given(form),
-                seen=_seen(),
+                expected_event_id=expected_event_id(),
                 once_token=str(form.once.data or ""),
                 who=me(),
             )
@@ -110,8 +110,3 @@ def _page(job: JobView, form: HandBackForm) -> Response:
 
 def _major(job: JobView) -> Any:
     return max(job.row.due.major, Decimal(0))
-
-
-def _seen() -> int:
-    text = request.form.get("seen", "")
-    return int(text) if text.isdecimal() and len(text) < 18 else 0

@@ -110,7 +110,7 @@ def not_brought(code: str) -> Response:
     seen = job_of(code)
 
     def work() -> Any:
-        cancellation.miss(unit(), seen.id, who=me())
+        cancellation.mark_no_show(unit(), seen.id, who=me())
         return _("Marked as not brought.")
 
     return attempt(work, to("arriving"))

@@ -1,11 +1,13 @@
 """The lock of a shared device; a PIN opens it, so that events have a name."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from flask import make_response, redirect, render_template, request, url_for
 from flask_babel import lazy_gettext as _l
 
 from portal.orders.access import staff_sessions
+from portal.orders.access.staff_sessions import Colleague
 from portal.orders.kernel.errors import RateLimited, Refused
 from portal.web.kit.forms import PageForm, RadioChoiceField, Required, SecretField
 from portal.web.kit.http.csrf import checks_its_form
@@ -40,31 +42,43 @@ def locked() -> Any:
     if not who.locked:
         return redirect(way or "/counter/", code=303)
     people = staff_sessions.colleagues(unit())
+    form = _form(people)
+    if people and form.validate_on_submit():
+        try:
+            return _unlocked(form, way)
+        except RateLimited as refusal:
+            form.blame("pin", refusal.sentence)
+            return _page(form, people, way, 429)
+        except Refused as refusal:
+            if refusal.key != "pin":
+                return _signed_out(way)
+            form.blame("pin", refusal.sentence)
+    return _page(form, people, way, 422 if form.errors else 200)
+
+
+def _form(people: Sequence[Colleague]) -> PinForm:
     form = PinForm()
     form.person.choices = [(str(one.person_id), one.name) for one in people]
     if len(people) == 1 and not form.is_submitted():
         form.person.data = str(people[0].person_id)
-    status = 200
-    if people and form.validate_on_submit():
-        try:
-            fresh = staff_sessions.unlock(
-                unit(), session_key(), int(form.person.data), form.pin.data or ""
-            )
-        except RateLimited as refusal:
-            form.blame("pin", refusal.sentence)
-            status = 429
-        except Refused as refusal:
-            if refusal.key != "pin":
-                response = redirect(url_for("door.sign_in", next=way or None), code=303)
-                forget(response)
-                return response
-            form.blame("pin", refusal.sentence)
-        else:
-            response = redirect(way or "/counter/", code=303)
-            remember(response, fresh)
-            return response
-    status = 422 if form.errors and status == 200 else status
-    page = render_template(
-        "counter/locked.html", form=form, way=way, people=people, kept="/counter/held/" in way
-    )
+    return form
+
+
+def _unlocked(form: PinForm, way: str) -> Any:
+    person, pin = int(form.person.data), form.pin.data or ""
+    fresh = staff_sessions.unlock(unit(), session_key(), person, pin)
+    response = redirect(way or "/counter/", code=303)
+    remember(response, fresh)
+    return response
+
+
+def _signed_out(way: str) -> Any:
+    response = redirect(url_for("door.sign_in", next=way or None), code=303)
+    forget(response)
+    return response
+
+
+def _page(form: PinForm, people: Sequence[Colleague], way: str, status: int) -> Any:
+    held = "/counter/held/" in way
+    page = render_template("counter/locked.html", form=form, way=way, people=people, kept=held)
     return make_response(page, status)

@@ -13,7 +13,7 @@ from portal.orders.counter.job_view import code_of_part
 from portal.orders.kernel.errors import Refusal
 from portal.shop.money import Money
 from portal.shop.roles import Role
-from portal.web.counter.desk import WRONG, attempt, blame, job_of, me, page, to
+from portal.web.counter.desk import WRONG, attempt, blame, expected_event_id, job_of, me, page, to
 from portal.web.kit.forms import OnceForm, Required, TextField
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
@@ -28,7 +28,7 @@ class LostForm(OnceForm):
         [Required(_l("Enter how it was lost. The customer will read this."))],
         longest=verbs.LONGEST_REASON,
     )
-    seen = HiddenField()
+    expected_event_id = HiddenField()
 
 
 @require_role(Role.OFFICE)
@@ -37,21 +37,20 @@ def lost(part_id: int) -> Response:
     """Show the order without the part; write it off and ask the customer."""
     job = job_of(code_of_part(unit(), part_id))
     part = next(one for one in job.parts if one.id == part_id)
-    form = LostForm(data={"seen": str(job.seen)})
+    form = LostForm(data={"expected_event_id": str(job.last_event_id)})
     if form.validate_on_submit():
-        seen = str(form.seen.data or "")
         try:
             verbs.write_off(
                 unit(),
                 part_id,
                 form.reason.data or "",
-                seen=int(seen) if seen.isdecimal() and len(seen) < 18 else 0,
+                expected_event_id=expected_event_id(),
                 once_token=str(form.once.data or ""),
                 who=me(),
             )
         except Refusal as refusal:
             blame(form, refusal)
-            form.seen.data = str(job.seen)
+            form.expected_event_id.data = str(job.last_event_id)
         else:
             flash(_("Written off. We have asked the customer how to go on."), "go")
             return to("job", code=job.row.code)

@@ -21,6 +21,7 @@ from portal.web.kit.request_context import unit
 
 NEW = {"autocomplete": "new-password"}
 PENDING = "new_second_factor"
+DONE, WRONG, TOO_MANY = 303, 422, 429
 SYMBOL_MM = 1.2  # a module on the screen, for a phone held before it
 
 
@@ -66,28 +67,12 @@ def me() -> Any:
     password = PasswordForm(formdata=request.form if which == "password" else None)
     pin = MyPinForm(formdata=request.form if which == "pin" else None)
     status = 200
-    try:
-        if which == "password" and password.validate():
-            my_account.change_password(
-                unit(),
-                who.person_id,
-                old=password.password.data or "",
-                new=password.new_password.data or "",
-                here=session_key(),
-            )
-            return _done(_("Password changed. Other devices are signed out."))
-        if which == "pin" and pin.validate():
-            my_account.set_pin(
-                unit(), who.person_id, password=pin.pin_password.data or "", pin=pin.pin.data or ""
-            )
-            return _done(_("PIN changed.") if pin.pin.data else _("PIN deleted."))
-    except Refusal as refusal:
-        form: PageForm = password if which == "password" else pin
-        key = "pin_password" if which == "pin" and refusal.key != "pin" else refusal.key
-        form.blame(key or "password", refusal.sentence)
-        status = 429 if isinstance(refusal, RateLimited) else 422
-    if password.errors or pin.errors:
-        status = max(status, 422)
+    if which == "password":
+        status = _change_password(password, who.person_id)
+    elif which == "pin":
+        status = _change_pin(pin, who.person_id)
+    if status == DONE:
+        return redirect(url_for("door.me"), code=DONE)
     page = render_template(
         "counter/me.html",
         who=who,
@@ -97,6 +82,37 @@ def me() -> Any:
         off=OffForm(formdata=None),
     )
     return make_response(page, status)
+
+
+def _change_password(form: PasswordForm, person_id: int) -> int:
+    """Return the status of the answer: `DONE`, or what is wrong with the form."""
+    if not form.validate():
+        return WRONG
+    old, new = form.password.data or "", form.new_password.data or ""
+    try:
+        my_account.change_password(unit(), person_id, old=old, new=new, here=session_key())
+    except Refusal as refusal:
+        return _blame(form, refusal.key or "password", refusal)
+    flash(_("Password changed. Other devices are signed out."), "go")
+    return DONE
+
+
+def _change_pin(form: MyPinForm, person_id: int) -> int:
+    """Return the status of the answer: `DONE`, or what is wrong with the form."""
+    if not form.validate():
+        return WRONG
+    password, pin = form.pin_password.data or "", form.pin.data or ""
+    try:
+        my_account.set_pin(unit(), person_id, password=password, pin=pin)
+    except Refusal as refusal:
+        return _blame(form, "pin" if refusal.key == "pin" else "pin_password", refusal)
+    flash(_("PIN changed.") if pin else _("PIN deleted."), "go")
+    return DONE
+
+
+def _blame(form: PageForm, field: str, refusal: Refusal) -> int:
+    form.blame(field, refusal.sentence)
+    return TOO_MANY if isinstance(refusal, RateLimited) else WRONG
 
 
 @require_role(Role.FLOOR)
@@ -114,8 +130,7 @@ def second_factor_page() -> Any:
             my_account.must_know_password(here, who.person_id, form.password.data or "")
             second_factor.switch_on(here, who.person_id, secret, form.code.data or "")
         except Refusal as refusal:
-            form.blame(refusal.key or "password", refusal.sentence)
-            status = 429 if isinstance(refusal, RateLimited) else 422
+            status = _blame(form, refusal.key or "password", refusal)
         else:
             staff_sessions.keep(here, session_key(), PENDING, "")
             return _done(_("Two-step sign-in is on. From now on we ask for a code."))
@@ -128,7 +143,7 @@ def second_factor_page() -> Any:
         address=address,
         symbol=qr.svg(address, _("QR code of the key, for your authenticator app"), SYMBOL_MM),
     )
-    return make_response(page, 422 if form.errors and status == 200 else status)
+    return make_response(page, WRONG if form.errors and status == 200 else status)
 
 
 @require_role(Role.FLOOR)

@@ -48,7 +48,7 @@ def question(number: int) -> Response:
     form = ReplyForm()
     if form.is_submitted() and form.validate() and _answer(number, form):
         return to("questions")
-    seen = questions_view.question_seen(unit(), number)
+    seen = questions_view.question_view(unit(), number)
     return page(
         "question",
         WRONG if form.errors else 200,

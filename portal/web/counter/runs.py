@@ -10,7 +10,7 @@ from werkzeug.wrappers import Response
 
 from portal.orders.kernel.errors import Refusal
 from portal.orders.production import strip_runs as verbs
-from portal.orders.production.batches_view import run_seen, runs
+from portal.orders.production.batches_view import run_view, runs
 from portal.orders.production.manifest_view import Manifest
 from portal.orders.production.manifest_view import manifest as manifest_of
 from portal.shop.roles import Role
@@ -62,7 +62,7 @@ def all_runs() -> Response:
 @require_role(Role.FLOOR)
 def run(run_id: int) -> Response:
     """Show what is in a run, or what is back."""
-    seen = run_seen(unit(), run_id)
+    seen = run_view(unit(), run_id)
     open_here = seen.state is not RunState.BACK
     waiting = runs(unit()).candidates if seen.state is RunState.GATHERING else ()
     return page("run", where=f"run:{run_id}" if open_here else "", run=seen, candidates=waiting)

@@ -18,7 +18,7 @@ from portal.orders.counter import check_in
 from portal.orders.kernel.errors import Refusal, Refused, Unknown
 from portal.orders.kernel.job_search import Meaning, Meant, what_is
 from portal.orders.production import floor, offline_scans, strip_runs
-from portal.orders.production.batches_view import run_seen
+from portal.orders.production.batches_view import run_view
 from portal.shop.roles import Role
 from portal.shop.route import PartStage
 from portal.shop.scans import STATIONS, Kind, read_scan
@@ -212,7 +212,7 @@ def _in_run(where: str, typed: str, scan_id: str | None, who: int) -> Counted:
     number = where.partition(":")[2]
     if not number.isdecimal():
         raise Unknown(Message("There is no strip run {run}.", run=number[:9]))
-    run = run_seen(unit(), int(number[:9]))
+    run = run_view(unit(), int(number[:9]))
     verb = strip_runs.gather if run.state is RunState.GATHERING else strip_runs.count_back
     added = verb(unit(), run.id, typed, who=who)
     says = Message("Tag {tag}: {how}", tag=added.tag or added.number, how=added.says)

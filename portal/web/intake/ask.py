@@ -118,7 +118,7 @@ def ask(token: str) -> ResponseReturnValue:
         form,
         back=_back(seen),
         here=_at("intake.ask", seen),
-        kept=questions.kept_photo(unit(), seen.token),
+        kept=questions.unsent_photo(unit(), seen.token),
     )
     # here stands a name sooner or later
     g.names_nobody = False

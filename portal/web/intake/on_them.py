@@ -167,8 +167,8 @@ def shown(seen: DraftView, form: FormGroup) -> dict[str, Any]:
         "layer_says": LAYER_SAYS,
         "damage_says": DAMAGE_SAYS,
         "alone": {layer.value for layer in ALONE},
-        "transport": Money(tariff.strip_transport, tariff.currency),
-        "old_test": Money(tariff.old_coating_check, tariff.currency),
+        "transport": Money(tariff.strip.transport, tariff.currency),
+        "old_test": Money(tariff.strip.old_coating_check, tariff.currency),
     }
 
 

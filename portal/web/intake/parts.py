@@ -13,11 +13,10 @@ from portal.craft.messages import Message
 from portal.craft.old_finishes import route
 from portal.craft.parts import Closed, FaceStyle, Metal, PartKind, PartSet, WheelBuild
 from portal.orders.intake import drafts
-from portal.orders.intake.copied_set import like_an_earlier
-from portal.orders.intake.draft_answers import Answers, Step
+from portal.orders.intake.draft_answers import Answers, Step, like_an_earlier
 from portal.orders.intake.draft_view import DraftView
 from portal.shop.money import Money
-from portal.shop.pricing.price_list import SINCE_LATER
+from portal.shop.pricing.part_prices import SINCE_LATER
 from portal.web.intake import art
 from portal.web.intake.page import (
     FormGroup,
@@ -148,7 +147,7 @@ def drawing(form: SetForm) -> dict[str, Any]:
 def _chrome_says() -> Message:
     days = route(PartSet("A", PartKind.WHEEL, 1, build=WheelBuild.CHROME_PLATED)).outside_days
     tariff = shop().tariff
-    extra = Money(tariff.strip[RouteKind.DEPLATE].per_wheel, tariff.currency)
+    extra = Money(tariff.strip.routes[RouteKind.DEPLATE].per_wheel, tariff.currency)
     return Message("like a mirror: {days} days longer, {price} more each", days=days, price=extra)
 
 

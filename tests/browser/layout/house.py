@@ -27,7 +27,7 @@ from tests.factories import (
     a_job_in_work,
     a_token,
     bring_to,
-    seen,
+    last_event_id,
 )
 from tests.page import CheckedClient
 from tests.web.walk import Customer
@@ -184,13 +184,22 @@ def _raise_a_finding(house: House, job: Booked) -> None:
     arrived = replace(own, damage=(Damage.KERB_RASH,), count=2, note="Kerb rash on two rims.")
     found = Difference(own.key, (2, 3), arrived, note="Kerb rash on two rims.")
     findings.raise_finding(
-        house.unit, job.job_id, found, seen=seen(house.unit, job), once_token=a_token(), who=None
+        house.unit,
+        job.job_id,
+        found,
+        expected_event_id=last_event_id(house.unit, job),
+        once_token=a_token(),
+        who=None,
     )
 
 
 def _receive(house: House, job: Booked) -> None:
     check_in.receive(
-        house.unit, job.job_id, seen=seen(house.unit, job), once_token=a_token(), who=None
+        house.unit,
+        job.job_id,
+        expected_event_id=last_event_id(house.unit, job),
+        once_token=a_token(),
+        who=None,
     )
 
 
@@ -217,7 +226,7 @@ def _give_back(house: House, job: Booked) -> None:
         house.unit,
         job.job_id,
         given,
-        seen=seen(house.unit, job),
+        expected_event_id=last_event_id(house.unit, job),
         once_token=a_token(),
         who=None,
     )

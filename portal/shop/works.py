@@ -1,0 +1,106 @@
+"""The works themselves: who they are, how they work, where they stand, what they write.
+
+The documents `shop` and `place` of shop.toml, and those in the shop's own words.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Annotated
+
+from pydantic import AfterValidator, ValidationInfo
+
+from portal.craft.messages import CraftError, Message
+from portal.craft.parts import Titled
+from portal.craft.reading import missing
+from portal.craft.schema import Exact, Label, Plain, Table, Text, amount, longest, number, whole
+
+LONGEST_LINE = 80
+
+
+class InspectionRule(Titled):
+    """How film readings are judged; the rules stand in craft.inspection."""
+
+    QUALITY_LABEL = "quality_label", "Quality label: five values, their mean, none under 80 %"
+    SPOT = "spot", "Spots: the mean of three readings each, within 80–120 % of the range"
+
+
+def _needed(text: str, info: ValidationInfo) -> str:
+    if not text.strip():
+        raise CraftError(missing(str(info.field_name)))
+    return text.strip()
+
+
+def _some(share: Decimal) -> Decimal:
+    if not share:
+        raise CraftError(Message("Enter a share above 0: some of the powder stays on the part."))
+    return share
+
+
+def _country(text: str) -> str:
+    if len(text) != 2 or not text.isascii() or not text.isupper():
+        raise CraftError(Message("Enter a country's two letters, such as GB."))
+    return text
+
+
+def _told(texts: Mapping[str, str]) -> Mapping[str, str]:
+    return {key: text.strip() for key, text in texts.items() if text.strip()}
+
+
+Needed = Annotated[Text, longest(200), AfterValidator(_needed)]
+Line = Annotated[Plain, AfterValidator(lambda line: line[:LONGEST_LINE])]
+# texts by language, by kind of letter, or by what they translate; empty ones say nothing
+ByKey = AfterValidator(_told)
+
+
+@dataclass(frozen=True, slots=True)
+class WorkRules(Table):
+    """How the powder is sprayed, and how much heat an alloy wheel may get in all."""
+
+    transfer: Annotated[
+        Exact,
+        amount(0, 1),
+        AfterValidator(_some),
+        Label(Message("Share of the powder that stays on the part")),
+    ]
+    heat_limit_min_at_200: Annotated[
+        float,
+        number(0, 10_000),
+        Label(Message("Most heat for an alloy wheel, in minutes at 200 °C"), unit=Message("min")),
+    ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Works(Table):
+    """Who the works are. `promise_percent` is the share of promises that must hold."""
+
+    practice: Annotated[WorkRules, Label(Message("Rules"))]
+    name: Annotated[Needed, Label(Message("Name"))]
+    address: Annotated[
+        tuple[Line, ...], longest(6), Label(Message("Address, one line per row"), long=True)
+    ] = ()
+    phone: Annotated[Needed, Label(Message("Phone"))]
+    email: Annotated[Needed, Label(Message("E-mail"))]
+    locale: Annotated[Text, longest(8), Label(Message("Language"))] = "en"
+    promise_percent: Annotated[
+        int, whole(50, 99), Label(Message("Promises to keep, in percent"), unit="%")
+    ] = 95
+    inspection_rule: Annotated[InspectionRule, Label(Message("Rule for film thickness"))] = (
+        InspectionRule.QUALITY_LABEL
+    )
+    handling_note: Annotated[
+        Text, longest(300), Label(Message("Drop-off instructions"), long=True)
+    ] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Place(Table):
+    """The country whose rules count, and what the shop decided where one is against a job."""
+
+    country: Annotated[Text, AfterValidator(_country), Label(Message("Country"))]
+    decision: Annotated[
+        Text,
+        longest(500),
+        AfterValidator(str.strip),
+        Label(Message("Our decision where a rule in this country is against a job"), long=True),
+    ] = ""
