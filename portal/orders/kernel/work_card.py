@@ -13,8 +13,10 @@ from portal.craft.answers import Coat, PowderNeed, SetAppraisal
 from portal.craft.bringing import NewTyres
 from portal.craft.colours import hex_of_lab
 from portal.craft.damaged import part_at
+from portal.craft.messages import Message
 from portal.craft.parts import BareZone, Damage, Item, Remover
 from portal.shop.assessment.assess import Assessment
+from portal.shop.message_json import from_json, to_json
 from portal.shop.money import round_half_up
 from portal.shop.scheduling.stations import plan_of
 from portal.store.jobs import Part
@@ -27,7 +29,7 @@ class CardCoat:
     """One coat as the booth and the oven need it: film in µm, cure in °C and minutes, grams."""
 
     role: str
-    title: str
+    title: Message
     powder_code: str
     powder_name: str
     hex: str
@@ -88,7 +90,8 @@ def write_card(appraised: SetAppraisal, place: int = 0) -> dict[str, Any]:
         damage=part_at(appraised.part_set, place).damage,
         new_tyres=_new_tyres(appraised),
     )
-    return asdict(card)
+    coats_kept = [asdict(one) | {"title": to_json(one.title)} for one in card.coats]
+    return asdict(card) | {"coats": coats_kept}
 
 
 def read_card(work: Mapping[str, Any]) -> Card:
@@ -101,7 +104,13 @@ def read_card(work: Mapping[str, Any]) -> Card:
         colour=stored["colour"],
         hex=stored["hex"],
         coats=tuple(
-            CardCoat(**{**coat, "film_um": (coat["film_um"][0], coat["film_um"][1])})
+            CardCoat(
+                **{
+                    **coat,
+                    "title": _title(coat["title"]),
+                    "film_um": (coat["film_um"][0], coat["film_um"][1]),
+                }
+            )
             for coat in stored["coats"]
         ),
         masks=tuple(BareZone(zone) for zone in stored["masks"]),
@@ -112,6 +121,11 @@ def read_card(work: Mapping[str, Any]) -> Card:
         damage=damage_in(work),
         new_tyres=NewTyres(stored.get("new_tyres", NewTyres.SAME)),
     )
+
+
+def _title(kept: Any) -> Message:
+    """Return a coat's title; on a card of an older job only its English text stands."""
+    return from_json(kept) if isinstance(kept, Mapping) else Message(kept)
 
 
 def damage_in(work: Mapping[str, Any]) -> tuple[Damage, ...] | None:
@@ -149,7 +163,7 @@ def _coat(coat: Coat, need: PowderNeed | None, count: int) -> CardCoat:
     grams = round_half_up(Decimal(str(need.kg)) * 1000 / count) if need else 0
     return CardCoat(
         role=coat.role,
-        title=str(coat.title),
+        title=coat.title,
         powder_code=coat.powder.code,
         powder_name=coat.powder.name,
         hex=hex_of_lab(coat.powder.lab),
