@@ -20,6 +20,7 @@ from tests.factories import (
     stages,
     state,
 )
+from tests.readers import english
 
 
 def tags(unit, job) -> list[str | None]:
@@ -91,7 +92,7 @@ def test_a_tag_in_use_elsewhere_is_refused_with_the_place_where_it_is(unit) -> N
     with pytest.raises(Taken) as caught:
         check_in.give_tag(unit, second.job_id, "103", who=None)
     code = f"{first.code[:4]}-{first.code[4:]}"
-    assert str(caught.value.sentence) == (f"Tag 103 is in use on part 3 of {code}, at “Prep”.")
+    assert english(caught.value.sentence) == (f"Tag 103 is in use on part 3 of {code}, at “Prep”.")
 
 
 @pytest.mark.parametrize(
@@ -108,7 +109,7 @@ def test_what_is_no_tag_is_refused_in_plain_words(unit, typed: str, said: str) -
     job = a_booked_job(unit)
     with pytest.raises(Refused) as caught:
         check_in.give_tag(unit, job.job_id, typed, who=None)
-    assert said in str(caught.value.sentence)
+    assert said in english(caught.value.sentence)
 
 
 def test_of_two_people_who_scan_one_free_tag_at_once_one_gets_it(unit) -> None:
@@ -149,7 +150,7 @@ def test_the_second_of_two_people_is_told_what_the_first_changed(unit) -> None:
     check_in.note_stamps(unit, job.job_id, {1: "0423 A"}, expected_event_id=page, who=None)
     with pytest.raises(Overtaken) as caught:
         check_in.note_stamps(unit, job.job_id, {2: "0423 B"}, expected_event_id=page, who=None)
-    assert "the stamp of part 1 was noted (0423 A)" in str(caught.value.sentence)
+    assert "the stamp of part 1 was noted (0423 A)" in english(caught.value.sentence)
     with unit.read() as session:
         query = sa.select(Part.stamp).where(Part.job_id == job.job_id).order_by(Part.number)
         assert list(session.scalars(query)) == ["0423 A", "", "", ""]

@@ -24,6 +24,7 @@ from tests.factories import (
     last_event_id,
     state,
 )
+from tests.readers import english
 
 
 def declared(unit, job):
@@ -185,7 +186,7 @@ def test_a_part_that_did_not_come_makes_the_order_smaller_when_the_customer_agre
     with unit.read() as session:
         kept = session.get(Finding, finding)
     assert kept.amount_minor < 0
-    assert kept.says == "One wheel was not brought: number 4."
+    assert english(kept.says) == "One wheel was not brought: number 4."
     answer(unit, job, finding)
     assert declared(unit, job).sets[0].count == 3
     check_in.as_declared(unit, job.job_id, who=None)

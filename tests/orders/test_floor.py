@@ -9,6 +9,7 @@ from portal.shop.codes import shown
 from portal.shop.route import PartStage
 from portal.store.tables import Move, Part, PowderRow, StockMove
 from tests.factories import WHEELS, a_booked_job, a_job_at, a_job_in_work, events, stages
+from tests.readers import english
 from tests.shop import scan_cases
 
 
@@ -26,7 +27,7 @@ def test_a_scanned_tag_moves_its_part_to_the_station(unit) -> None:
     moved = floor.scan_part(unit, "102", PartStage.BLAST, scan_id="scan-0001", who=None)
     assert (moved.number, moved.was, moved.now) == (2, PartStage.PREP, PartStage.BLAST)
     assert stages(unit, job) == [PartStage.PREP, PartStage.BLAST, PartStage.PREP, PartStage.PREP]
-    assert str(moved.says) == f"Tag 102 of {job.code[:4]}-{job.code[4:]}: Prep → Blast."
+    assert english(moved.says) == f"Tag 102 of {job.code[:4]}-{job.code[4:]}: Prep → Blast."
 
 
 def test_the_same_scan_sent_twice_counts_once(unit) -> None:
@@ -42,7 +43,7 @@ def test_the_same_tag_scanned_twice_at_a_station_counts_once(unit) -> None:
     floor.scan_part(unit, "101", PartStage.BLAST, scan_id="scan-0001", who=None)
     again = floor.scan_part(unit, "101", PartStage.BLAST, scan_id="scan-0002", who=None)
     assert again.already
-    assert "is already at “Blast”" in str(again.says)
+    assert "is already at “Blast”" in english(again.says)
     assert stages(unit, job)[0] is PartStage.BLAST
 
 
@@ -65,7 +66,7 @@ def test_a_station_that_is_not_next_is_refused_with_the_reason(unit) -> None:
     with pytest.raises(Refused) as caught:
         floor.scan_part(unit, "101", PartStage.INSPECT, scan_id=None, who=None)
     assert (
-        str(caught.value.sentence)
+        english(caught.value.sentence)
         == "Tag 101: This part is at “Prep”. The next station is “Blast”, not “Inspect”."
     )
 
