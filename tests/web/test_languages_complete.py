@@ -6,22 +6,32 @@ shows outside of them was never drawn for translation.
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
+from typing import Any
 from xml.etree.ElementTree import Element
 
 import pytest
 from babel.dates import get_day_names, get_month_names
 from babel.messages.catalog import Catalog
 from babel.messages.mofile import write_mo
+from flask.testing import FlaskClient
 
 from portal.craft.sources import subjects
 from portal.craft.tables import csv_table
+from portal.notices.letters import example, sender_of, write
+from portal.render.appraisal_text import text_of
+from portal.render.reader import reader_for
+from portal.shop.appraisal import appraise_file
 from portal.shop.route import PartStage
 from portal.shop.shop import read_shop
-from portal.web.kit.i18n import languages
-from tests.conftest import an_app
+from portal.shop.states import LetterKind
+from tests.browser.layout import pages
+from tests.browser.layout.house import Browser, furnished
+from tests.conftest import SEED, START, an_app
 from tests.factories import PAINTED, TWO_COATS, a_booked_job, a_job_at
 from tests.house import catalogues
-from tests.page import checked_client, page_of
+from tests.page import Page, checked_client, page_of
+from tests.readers import english
 from tests.web.walk import CONTACT, Customer
 
 SHOWN = ("alt", "title", "placeholder", "aria-label")
@@ -45,8 +55,12 @@ OWN = {
 }
 
 
+# what the people of the catalogue's works have typed
+TYPED: set[str] = set()
+
+
 @pytest.fixture
-def app(tmp_path, settings, clock, monkeypatch):
+def invented(tmp_path, monkeypatch) -> None:
     invented = Catalog(locale="de", fuzzy=False)
     for one in catalogues.fresh():
         if one.id:
@@ -57,7 +71,11 @@ def app(tmp_path, settings, clock, monkeypatch):
     home.mkdir(parents=True)
     with (home / "messages.mo").open("wb") as file:
         write_mo(file, invented)
-    monkeypatch.setattr(languages, "FOLDER", tmp_path)
+    monkeypatch.setattr("portal.render.catalogues.FOLDER", tmp_path)
+
+
+@pytest.fixture
+def app(invented, settings, clock):
     with an_app(settings, clock) as app:
         yield app
 
@@ -98,6 +116,12 @@ def words_of(shop_text: str, powders_text: str) -> set[str]:
     return OWN | {word for text in (*texts, *days) for word in WORD.findall(str(text))}
 
 
+def sources() -> set[str]:
+    """The words of what was read, which stand as they are."""
+    rows = [row for one in subjects("GB") for row in one.rows]
+    return {word for row in rows for word in WORD.findall(english(row.source))}
+
+
 def test_the_check_can_fail() -> None:
     assert outside("⟦A wheel in ⟦Satin⟧⟧, 4 × Wheels M32M-DAMA", {"Brown"}) == ["Wheels"]
     assert not outside("⟦A wheel in ⟦Satin⟧⟧ Brown M32M-DAMA RAL 7016", {"Brown"})
@@ -120,7 +144,9 @@ def test_every_word_of_the_customers_pages_comes_from_the_catalogue(
             pages[f"{job.code}{more}"] = client.get(f"/J/{job.token}{more}")
     known = words_of(shop_text, powders_text)
     # names of standards and of what was read stand as they are
-    works = {word for s in subjects("GB") for r in s.rows for word in WORD.findall(r.source)}
+    works = {
+        word for s in subjects("GB") for r in s.rows for word in WORD.findall(english(r.source))
+    }
     found = {
         f"{name}: {word} in “{' '.join(text.split())[:80]}”"
         for name, page in pages.items()
@@ -128,3 +154,52 @@ def test_every_word_of_the_customers_pages_comes_from_the_catalogue(
         for word in outside(text, known | works if name == "/figures" else known)
     }
     assert not found, "\n".join(sorted(found))
+
+
+def test_every_word_of_every_page_in_every_state_comes_from_the_catalogue(
+    app, clock, monkeypatch, shop_text: str, powders_text: str
+) -> None:
+    def in_german(browser: Browser, *args: Any, **kwargs: Any) -> None:
+        FlaskClient.__init__(browser, *args, **kwargs)
+        browser.set_cookie("lang", "de")
+
+    monkeypatch.setattr(Browser, "__init__", in_german)
+    works = furnished(app, clock)
+    known = words_of(shop_text, powders_text) | TYPED
+    found = set()
+    for name in pages.names():
+        seen = pages.reach(pages.STATES[name], works)
+        assert isinstance(seen, pages.Shown), f"{name}: {seen}"
+        own = known | sources() if seen.path.startswith("/figures") else known
+        for text in shown(Page(seen.html).one("body")):
+            for word in outside(text, own):
+                found.add(f"{name}: {word} in “{' '.join(text.split())[:80]}”")
+    assert not found, f"{len(found)}\n" + "\n".join(sorted(found))
+
+
+@pytest.mark.usefixtures("invented")
+def test_every_word_of_every_letter_comes_from_the_catalogue(shop_text, powders_text) -> None:
+    shop = read_shop(shop_text, powders_text)
+    known = words_of(shop_text, powders_text) | {"Robin", "Example"}
+    for kind in LetterKind:
+        letter = replace(example(kind, sender_of(shop, "de"), "GBP", START), locale="de")
+        written = write(letter)
+        asked = {letter.link, getattr(letter, "question", ""), getattr(letter, "answer", "")}
+        text = f"{written.subject}\n{written.text}"
+        for typed in asked - {""}:
+            text = text.replace(typed, "")
+        assert not outside(text, known), kind
+
+
+@pytest.mark.usefixtures("invented")
+@pytest.mark.parametrize("order", sorted((SEED / "orders").glob("*.toml")), ids=lambda o: o.stem)
+def test_every_word_of_the_command_line_comes_from_the_catalogue(
+    order, shop_text: str, powders_text: str
+) -> None:
+    found = appraise_file(order.read_text("utf-8"), shop_text, powders_text)
+    known = words_of(shop_text, powders_text)
+    typed = " ".join(
+        f"{one.key} {one.note} {one.what} {one.rim_text}" for one in found.order.declared.sets
+    )
+    text = text_of(found, reader_for(found.shop, "de"))
+    assert not outside(text, known | set(WORD.findall(typed)))

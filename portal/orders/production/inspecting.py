@@ -16,6 +16,7 @@ from portal.orders.kernel.job_lock import load_part, record_event
 from portal.orders.kernel.transitions import move_part
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.kernel.work_card import Card, read_card
+from portal.shop.message_json import from_json, to_json
 from portal.shop.route import PartStage
 from portal.shop.scans import THICKEST_UM
 from portal.shop.works import InspectionRule
@@ -119,9 +120,7 @@ def inspect(  # what an inspection is made of, all named
     answer = _inspect(
         unit, part_id, values, looked, looks_good=looks_good, once_token=once_token, who=who
     )
-    return Inspected(
-        answer["accepted"], Message("{says}", says=answer["says"]), PartStage(answer["stage"])
-    )
+    return Inspected(answer["accepted"], from_json(answer["says"]), PartStage(answer["stage"]))
 
 
 @transactional
@@ -155,7 +154,7 @@ def _inspect(  # noqa: PLR0913  # as `inspect`
     stage: PartStage = PartStage.INSPECT
     if accepted:
         stage = move_part(session, part.id, at=unit.now(), who=who)
-    return {"accepted": accepted, "says": str(says), "stage": str(stage)}
+    return {"accepted": accepted, "says": to_json(says), "stage": str(stage)}
 
 
 def seen_by_eye(verdict: Verdict, *, looks_good: bool) -> Message:
