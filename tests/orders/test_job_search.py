@@ -69,7 +69,7 @@ def test_a_paper_tag_leads_to_its_part(unit) -> None:
 def test_a_tag_that_nobody_wears_is_called_free(unit) -> None:
     assert what_is(unit, "140").means is Meant.FREE_TAG
     tags.retire_tag(unit, "140")
-    assert "is out of use" in str(what_is(unit, "140").says)
+    assert "is out of use" in english(what_is(unit, "140").says)
 
 
 def test_a_mistyped_code_is_named_as_mistyped_not_as_unknown(unit) -> None:

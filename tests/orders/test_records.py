@@ -17,6 +17,7 @@ from portal.shop.moves import JobState
 from portal.shop.roles import Role
 from portal.shop.route import PartStage
 from portal.store.tables import Audit, Letter
+from tests.readers import english
 from tests.rows import a_job_row
 
 SECRET = "seven brass hooks in a row"
@@ -132,7 +133,7 @@ def test_every_table_can_be_taken_away_without_its_secrets(unit, wren) -> None:
 
 def test_a_name_that_a_spreadsheet_would_run_is_made_harmless(unit) -> None:
     unit.write(lambda s: a_job_row(s, unit.now(), name='=HYPERLINK("x")', phone="+441632960001"))
-    [row] = csv.DictReader(io.StringIO("".join(export.csv_lines(unit, "job", str))))
+    [row] = csv.DictReader(io.StringIO("".join(export.csv_lines(unit, "job", english))))
     assert row["name"] == '\'=HYPERLINK("x")'
     assert row["phone"] == "+441632960001"
 
