@@ -11,7 +11,7 @@ from portal.shop.states import FindingAnswer
 from portal.store.tables import Finding
 from tests.factories import a_job_in_work, a_token, state
 from tests.orders.test_findings import painted, raise_it
-from tests.readers import refusing
+from tests.readers import english, refusing
 
 DIGITS = "0123"  # the end of the factories' telephone number, reserved for fiction
 
@@ -87,7 +87,7 @@ def test_guessing_becomes_slow_and_then_ends(unit, job, finding, clock):
             waited += must.seconds
             clock.advance(seconds=must.seconds)
         except Refused as refusal:
-            told.append(refusal.sentence)
+            told.append(english(refusal.sentence))
     assert len(told) == MOST_WRONG + 1
     assert waited > 60
     # even the right digits no longer help: somebody is guessing

@@ -118,7 +118,7 @@ def test_events_of_jobs_stand_beside_what_the_office_did(unit, clock, wren) -> N
 
 def test_every_table_can_be_taken_away_without_its_secrets(unit, wren) -> None:
     out = io.BytesIO()
-    export.write_everything(unit, out, str, who=wren)
+    export.write_everything(unit, out, english, who=wren)
     with zipfile.ZipFile(out) as archive:
         names = {name.removesuffix(".csv") for name in archive.namelist()}
         people = list(csv.DictReader(io.TextIOWrapper(archive.open("person.csv"), "utf-8")))
