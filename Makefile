@@ -33,7 +33,7 @@ migrate: $(VENV)/run.done ## bring the database to the newest form
 	@$(PY) -m portal migrate
 
 test: $(VENV)/dev.done $(SPEECH) build/system.done ## run all tests (sets up what it needs)
-	@$(PY) -m pytest tests -n 2 --tb native
+	@$(PY) -m pytest tests -n 2 --tb native --durations 5 --durations-min 5
 
 test-deep: $(VENV)/dev.done $(SPEECH) build/system.done ## run all tests at length: ten times the examples, both databases everywhere
 	@DEEP=1 $(PY) -m pytest tests -n 2 --tb native

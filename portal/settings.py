@@ -10,7 +10,7 @@ HOUSE = Path(__file__).resolve().parent.parent
 
 
 class BadSetting(ValueError):
-    """A setting that can't be used, named so that it can be mended."""
+    """An invalid setting; the message names it."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,10 +18,12 @@ from portal.orders.kernel.work_card import give_work
 from portal.orders.production import floor, inspecting
 from portal.orders.production.oven import close_load, start_load
 from portal.shop.assessment.assess import assess
+from portal.shop.assessment.stored import write_assessment
 from portal.shop.codes import new_code, new_token
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
-from portal.store.tables import Job, Move, Part
+from portal.shop.states import TellBy
+from portal.store.tables import Customer, Job, Move, Part
 from tests.databases import scene
 
 WHEELS: dict[str, Any] = {
@@ -85,12 +87,12 @@ def a_booked_job(
                 "{count} × {parts}", count=told.sets[0].count, parts=kind_of(told.sets[0])
             ),
             quote=price.to_dict(),
+            assessed=write_assessment(assessed),
             currency=price.total.currency,
             total_minor=price.total.minor,
-            name=name,
-            email="robin@example.com",
-            phone=phone,
-            tell_by="email",
+            customer=Customer(
+                name=name, email="robin@example.com", phone=phone, tell_by=TellBy.EMAIL
+            ),
             vehicle=vehicle,
             search=search_text(name, phone, code, vehicle, *colour_names(assessed.appraisal)),
             dropoff_at=now + dropoff,

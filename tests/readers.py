@@ -3,7 +3,7 @@
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import Any
+from typing import Any, TypeVar
 
 import pytest
 
@@ -11,6 +11,7 @@ from portal.craft.quantities import UnitSystem
 from portal.render.reader import Reader
 from portal.render.text import render
 
+E = TypeVar("E", bound=Exception)
 INCHES = Reader(units=UnitSystem.INCH)
 
 
@@ -30,7 +31,7 @@ def english(message: Any) -> str:
 
 
 @contextmanager
-def refusing(kind: type[Exception], says: str) -> Iterator[pytest.ExceptionInfo[Exception]]:
+def refusing(kind: type[E], says: str) -> Iterator[pytest.ExceptionInfo[E]]:
     """Expect a refusal whose message, in English, matches a pattern."""
     with pytest.raises(kind) as caught:
         yield caught

@@ -8,10 +8,12 @@ from sqlalchemy.orm import Session
 
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
-from portal.store.tables import Job, Part
+from portal.store.tables import Customer, Job, JobForecast, Part
 from portal.store.types import verbatim
 
 _numbers = itertools.count(1)
+
+WHO = ("name", "email", "phone", "tell_by", "locale")
 
 
 def a_job_row(session: Session, at: datetime, **over: Any) -> Job:
@@ -36,7 +38,9 @@ def a_job_row(session: Session, at: datetime, **over: Any) -> Job:
         "promise_at": at + timedelta(days=7),
         "promised_first_at": at + timedelta(days=7),
     }
-    job = Job(**{**values, **over})
+    values |= over
+    who = {name: values.pop(name) for name in WHO if name in values}
+    job = Job(customer=Customer(**who), **values)
     session.add(job)
     session.flush()
     return job
@@ -60,3 +64,24 @@ def a_part_row(session: Session, job: Job, at: datetime, **over: Any) -> Part:
     session.add(part)
     session.flush()
     return part
+
+
+def foresee(
+    session: Session,
+    job_id: int,
+    safe_at: datetime,
+    likely_at: datetime | None = None,
+    station: PartStage | None = None,
+) -> None:
+    """Put a forecast of a job in the place of the one that it has."""
+    likely = likely_at or safe_at
+    row = JobForecast(
+        job_id=job_id, safe_at=safe_at, likely_at=likely, station=station, made_at=likely
+    )
+    session.merge(row)
+    session.flush()
+
+
+def foreseen(session: Session, job_id: int) -> JobForecast | None:
+    """Return the forecast of a job."""
+    return session.get(JobForecast, job_id)

@@ -38,7 +38,7 @@ def parser() -> argparse.ArgumentParser:
 
 
 def main(argv: list[str] | None = None) -> int:
-    """Run one verb; return its exit code (2 for what the caller must mend)."""
+    """Run one verb; return its exit code (2 for what the caller must correct)."""
     words = sys.argv[1:] if argv is None else argv
     chosen, rest = parser().parse_known_args(words[:1])[0], words[1:]
     module_name, says = VERBS[chosen.verb]

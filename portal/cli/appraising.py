@@ -1,4 +1,4 @@
-"""`appraise FILE.toml`: everything the trade and the shop can say about an order file."""
+"""`appraise FILE.toml`: everything known about an order file."""
 
 import argparse
 import json
@@ -17,7 +17,6 @@ from portal.shop.appraisal import appraise_file
 
 
 def arguments(_verb: str, parser: argparse.ArgumentParser) -> None:
-    """Name the order file, the shop whose prices count, and who reads."""
     parser.add_argument("file", type=Path, help="the order, as TOML (see the README)")
     parser.add_argument("--json", action="store_true", help="print JSON")
     seed = HOUSE / "demo_seed"

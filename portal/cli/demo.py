@@ -86,7 +86,7 @@ class DayChance:
 
 
 def _set_aside(settings: Settings, today: datetime) -> None:
-    """Move a demo database of another day out of the way."""
+    """Rename a demo database of another day."""
     marker = settings.data_dir / "demo_day"
     day = f"{today:%Y-%m-%d}"
     made = marker.read_text(encoding="ascii") if marker.exists() else ""

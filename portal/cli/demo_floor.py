@@ -16,7 +16,7 @@ from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import read_card
 from portal.orders.production import floor, inspecting, oven, strip_runs
 from portal.shop.pricing.differences import Difference
-from portal.shop.route import PartStage
+from portal.shop.route import INSPECTION, OUTSIDE, OVEN, PartStage, next_stage
 from portal.shop.scheduling.oven_loads import load_of
 from portal.shop.states import PaymentMethod
 from portal.store.tables import (
@@ -30,7 +30,6 @@ from portal.store.tables import (
     Tag,
 )
 
-ORDER = list(PartStage)
 AT_THE_END = {"ready": PartStage.DONE, "handed_back": PartStage.DONE}
 EARLY = "The demo's clock runs in steps."
 # readings lie around the middle of the film that the plan asks for, in µm
@@ -65,9 +64,9 @@ class DemoFloor:
         longest = 0
         for part in self._parts(job_id):
             way = plan_of_row(part).stages()
-            passed = [stage for stage in way if ORDER.index(stage) <= ORDER.index(target)]
-            slow = {PartStage.STRIP: 2, PartStage.CURE: 1}
-            longest = max(longest, sum(1 + slow.get(stage, 0) for stage in passed))
+            passed = [stage for stage in way if not target.is_before(stage)]
+            slow = (2 * stage.leaves_the_house + stage.is_batch for stage in passed)
+            longest = max(longest, len(passed) + sum(slow))
         return longest
 
     def _parts(self, job_id: int) -> list[Part]:
@@ -123,42 +122,36 @@ class DemoFloor:
 
     def _advance(self, job_id: int, target: PartStage) -> None:
         """Move every part of the job that is not there yet by one step."""
-        behind = [p for p in self._parts(job_id) if ORDER.index(p.stage) < ORDER.index(target)]
+        behind = [p for p in self._parts(job_id) if p.stage.is_before(target)]
         # a part with a second coat goes back from cure to coat, which stands before it
         behind += [
             p
             for p in self._parts(job_id)
-            if p.stage is target is PartStage.CURE and p.coats_done == 0 and p.coats > 1
+            if p.stage is target and target.ends_coat and p.coats_done == 0 and p.coats > 1
         ]
         by_stage: dict[PartStage, list[Part]] = {}
         for part in behind:
             by_stage.setdefault(part.stage, []).append(part)
         for stage, parts in by_stage.items():
             self._step(stage, parts)
-        if target is PartStage.STRIP:
+        if target is OUTSIDE:
             self._gather_and_send([p for p in self._parts(job_id) if p.stage is target])
 
     def _step(self, stage: PartStage, parts: list[Part]) -> None:
-        if stage is PartStage.STRIP:
+        if stage is OUTSIDE:
             self._back_from_strip(parts)
-        elif stage is PartStage.CURE:
+        elif stage is OVEN:
             self._bake(parts)
-        elif stage is PartStage.INSPECT:
+        elif stage is INSPECTION:
             for part in parts:
                 self._inspect(part)
         else:
-            following = {
-                PartStage.BLAST: PartStage.COAT,
-                PartStage.COAT: PartStage.CURE,
-                PartStage.REFIT: PartStage.DONE,
-            }
-            strips = [p for p in parts if stage is PartStage.PREP and p.needs_strip]
-            for group, to in (
-                (strips, PartStage.STRIP),
-                ([p for p in parts if p not in strips], following.get(stage, PartStage.BLAST)),
-            ):
-                if group:
-                    ids = [p.id for p in group]
+            onward: dict[PartStage | None, list[int]] = {}
+            for part in parts:
+                to = next_stage(stage, plan_of_row(part), part.coats_done)
+                onward.setdefault(to, []).append(part.id)
+            for to, ids in onward.items():
+                if to is not None:
                     floor.move_on(self._unit, ids, to=to, who=self._who)
 
     def _gather_and_send(self, parts: list[Part]) -> None:

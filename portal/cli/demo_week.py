@@ -1,6 +1,6 @@
-"""Plays the demo's week: every job of `jobs.toml` through the verbs that people use, in time.
+"""Plays the demo's week: every job of `jobs.toml` through the use cases that people use, in time.
 
-Nothing is written past a verb, so whatever the demo shows could have happened at the counter.
+Nothing is written past a use case, so everything in the demo could have happened at the counter.
 """
 
 import heapq
@@ -35,7 +35,6 @@ class DemoClock:
         self._time = start
 
     def now(self) -> datetime:
-        """Return the story's time."""
         return self._time
 
     def reach(self, moment: datetime) -> None:
@@ -81,7 +80,7 @@ class Story:
         heapq.heappush(self.events, (min(moment, latest), next(self.count), do))
 
     def run(self) -> None:
-        """Let everything happen, in order of time."""
+        """Run all events, in order of time."""
         while self.events:
             moment, _, do = heapq.heappop(self.events)
             self.clock.reach(moment)

@@ -1,4 +1,4 @@
-"""The verbs that keep house: migrate, shop, person, forecast, sweep, backup, restore, erase."""
+"""Maintenance verbs: migrate, shop, person, forecast, sweep, backup, restore, erase."""
 
 import argparse
 import getpass
@@ -29,7 +29,6 @@ def _erased_before(settings: Settings) -> list[str]:
 
 
 def arguments(verb: str, parser: argparse.ArgumentParser) -> None:
-    """Name what each verb takes."""
     if verb == "shop":
         parser.add_argument("shop", type=Path, nargs="?", default=HOUSE / "demo_seed/shop.toml")
         parser.add_argument(
@@ -46,7 +45,7 @@ def arguments(verb: str, parser: argparse.ArgumentParser) -> None:
 
 
 def run(verb: str, args: argparse.Namespace) -> int:
-    """Run one verb; refusals are told in their own words."""
+    """Run one verb and print refusals."""
     try:
         print(
             {

@@ -1,4 +1,4 @@
-"""Opens the house for a verb: settings in, a `UnitOfWork` out."""
+"""Opens the portal's database for a verb: settings in, a `UnitOfWork` out."""
 
 import secrets
 from collections.abc import Iterator
@@ -11,7 +11,7 @@ from portal.web.kit.http.clock import now
 
 @contextmanager
 def opened(settings: Settings) -> Iterator[UnitOfWork]:
-    """Yield a unit over the settings' database, with the real clock and real chance."""
+    """Yield a unit of work over the settings' database, with the real clock and randomness."""
     unit = open_unit(
         settings.database_url,
         now=now,

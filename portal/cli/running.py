@@ -29,7 +29,6 @@ FORECAST_EVERY = 60
 
 
 def arguments(verb: str, parser: argparse.ArgumentParser) -> None:
-    """Name what each of the three verbs takes."""
     if verb == "deliver":
         parser.add_argument("--watch", action="store_true", help="go on until stopped")
     else:
@@ -38,7 +37,6 @@ def arguments(verb: str, parser: argparse.ArgumentParser) -> None:
 
 
 def run(verb: str, args: argparse.Namespace) -> int:
-    """Run one of them."""
     if verb == "deliver":
         return _deliver(read_settings(), watch=args.watch)
     settings = _demo_settings() if verb == "demo" else read_settings()
@@ -72,7 +70,7 @@ def _demo_settings() -> Settings:
 
 
 def _deliver(settings: Settings, *, watch: bool) -> int:
-    """Send what waits; with `watch`, also sweep and forecast, until the parent is gone."""
+    """Send due letters; with `watch`, also sweep and forecast, until the parent has ended."""
     parent, rounds, forecast_of = os.getppid(), 0, None
     try:
         wire = wire_for(settings.smtp_url, mail_from=settings.mail_from)
@@ -98,7 +96,7 @@ def _deliver(settings: Settings, *, watch: bool) -> int:
 
 
 def _forecast_when_changed(unit: UnitOfWork, before: object, rounds: int) -> object:
-    """Forecast every open job anew when something has happened, and every few minutes anyway."""
+    """Forecast every open job after any change, and every few minutes anyway."""
     with unit.read() as session:
         key = floor_key(session)
     if key != before or rounds % FORECAST_EVERY == 0:
@@ -109,7 +107,7 @@ def _forecast_when_changed(unit: UnitOfWork, before: object, rounds: int) -> obj
 
 
 class _Server(BaseApplication):  # type: ignore[misc]  # gunicorn ships no types
-    """Gunicorn with two threads a process; the letters leave from a process beside it."""
+    """Gunicorn with two threads a process; a process beside it sends the letters."""
 
     def __init__(self, settings: Settings, *, host: str, workers: int) -> None:
         self.settings = settings
@@ -119,7 +117,6 @@ class _Server(BaseApplication):  # type: ignore[misc]  # gunicorn ships no types
         super().__init__()
 
     def load_config(self) -> None:
-        """Tell gunicorn how to run."""
         for key, value in {
             "bind": self.bind,
             "workers": self.workers,

@@ -9,7 +9,7 @@ from typing import Any, TypeVar
 from pydantic import TypeAdapter, ValidationError
 
 from portal.craft.messages import CraftError, Message
-from portal.craft.schema import NO_LIST, bare, inside, words_of
+from portal.craft.schema import NO_LIST, Entry, bare, inside, words_of
 
 Shape = TypeVar("Shape")
 LONGEST_KEY = 60
@@ -149,8 +149,7 @@ def _sentence(
 
 
 def _out_of_span(kind: Any, marks: tuple[Any, ...]) -> Message:
-    low: Any = next((one.ge for one in marks if hasattr(one, "ge")), 0)
-    high: Any = next((one.le for one in marks if hasattr(one, "le")), 0)
+    low, high = Entry("", kind, marks).span
     if kind is int:
         return whole_span(low, high)
     if kind is Decimal:

@@ -11,10 +11,21 @@ from portal.craft.bringing import NewTyres
 from portal.craft.care import care_steps
 from portal.craft.facts import Facts, holds
 from portal.craft.messages import Message
-from portal.craft.parts import Item, PartSet, Remover, Usage
+from portal.craft.parts import Declared, Item, PartSet, Remover, Usage
 from portal.craft.tables import sentence, toml_table
 
 _ROWS: tuple[Mapping[str, Any], ...] = tuple(toml_table("refit.toml")["step"])
+
+
+def guide_for(declared: Declared) -> tuple[RefitStep, ...]:
+    """Return the steps that fit what was coated and what was taken off, by whomever."""
+    removed = frozenset(
+        item
+        for one in declared.sets
+        for item in one.fitted
+        if one.removers.get(item, Remover.US) is not Remover.STAYS
+    )
+    return guide(declared.sets, removed, declared.usage)
 
 
 def guide(

@@ -8,9 +8,10 @@ A shape is a frozen dataclass derived from `Table`. Its types, and what stands b
 import dataclasses
 import types
 import unicodedata
-from collections.abc import Mapping
+from collections import abc
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal, InvalidOperation
 from enum import Enum
 from functools import lru_cache
@@ -20,13 +21,13 @@ from pydantic import (
     AfterValidator,
     BeforeValidator,
     ConfigDict,
+    PlainSerializer,
     Strict,
 )
 from pydantic import Field as Limits
 from pydantic.fields import FieldInfo
 
 from portal.craft.messages import CraftError, Message
-from portal.craft.titled import Titled
 
 MOST_LINES = 60
 
@@ -45,7 +46,7 @@ class Label:
     `long` wants several lines; `rare` is asked for only where it is used already.
     """
 
-    title: Message | Titled
+    title: Message | Enum
     unit: Message | str = ""
     long: bool = False
     rare: bool = False
@@ -55,7 +56,7 @@ class Label:
 class Asked:
     """The words of a table by words that a sheet asks for, in their order."""
 
-    words: tuple[Titled, ...]
+    words: tuple[Enum, ...]
 
 
 NO_LIST = Message("Write this as a list in square brackets.")
@@ -129,22 +130,91 @@ Plain = Annotated[str, Strict()]
 Flag = Annotated[bool, Strict()]
 Exact = Annotated[Decimal, BeforeValidator(exact)]
 Day = Annotated[date, BeforeValidator(_day)]
+Moment = Annotated[
+    datetime, BeforeValidator(datetime.fromisoformat), PlainSerializer(datetime.isoformat)
+]
 Once = (longest(MOST_LINES), AfterValidator(_once))
 
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One key of a shape: its type without what stands beside it, and that."""
+    """One key of a table: its type without what stands beside it, that, and its usual value."""
 
     key: str
-    name: str
     kind: Any
-    marks: tuple[Any, ...]
+    marks: tuple[Any, ...] = ()
+    usual: Any = None
 
     @property
     def label(self) -> Label | None:
         """The words for it, where it has any."""
         return next((one for one in self.marks if isinstance(one, Label)), None)
+
+    @property
+    def long(self) -> bool:
+        """Whether it wants several lines."""
+        return self.label is not None and self.label.long
+
+    @property
+    def rare(self) -> bool:
+        """Whether it is asked for only where it is used already."""
+        return self.label is not None and self.label.rare
+
+    @property
+    def span(self) -> tuple[Any, Any]:
+        """The limits of a number; 0 where there is none."""
+        low = next((one.ge for one in self.marks if hasattr(one, "ge")), 0)
+        return low, next((one.le for one in self.marks if hasattr(one, "le")), 0)
+
+    @property
+    def is_word(self) -> bool:
+        """Whether it is one of several words."""
+        return isinstance(self.kind, type) and issubclass(self.kind, Enum)
+
+    @property
+    def row(self) -> "Entry | None":
+        """One of the alike tables, where it is a list of them."""
+        if get_origin(self.kind) is not tuple:
+            return None
+        kind, marks = bare(get_args(self.kind)[0])
+        return Entry("", kind, marks) if is_table(kind) else None
+
+    @property
+    def keys(self) -> "Mapping[str, Entry]":
+        """What it may hold, by key, where it is a table: of a shape, or by words."""
+        if is_table(self.kind):
+            return entries(self.kind)
+        words = _words_of(self.kind)
+        if not words:
+            return {}
+        kind, marks = bare(get_args(self.kind)[1])
+        return {str(w.value): Entry(str(w.value), kind, (Label(w), *marks)) for w in words}
+
+    @property
+    def asked(self) -> "list[Entry]":
+        """The keys that a sheet asks for: none that a page of its own changes."""
+        only = {
+            str(word.value) for one in self.marks if isinstance(one, Asked) for word in one.words
+        }
+        return [
+            entry
+            for key, entry in self.keys.items()
+            if ELSEWHERE not in entry.marks and (not only or key in only)
+        ]
+
+    @property
+    def is_flat(self) -> bool:
+        """Whether it is a table of single values, which can be a row of a grid."""
+        asked = self.asked
+        return any(not one.row for one in asked) and all(
+            one.row or not (one.keys or get_origin(one.kind) is tuple) for one in asked
+        )
+
+    @property
+    def is_grid(self) -> bool:
+        """Whether it is a table of tables that hold the same single values."""
+        asked = self.asked
+        return bool(asked) and asked[0].is_flat and all(one.kind == asked[0].kind for one in asked)
 
 
 @lru_cache(maxsize=256)
@@ -156,13 +226,14 @@ def entries(shape: Any) -> Mapping[str, Entry]:
         info = FieldInfo.from_annotation(hints[one.name])
         kind, marks = bare(info.annotation)
         key = info.alias or one.name
-        found[key] = Entry(key, one.name, kind, (*info.metadata, *marks))
+        usual = None if one.default is dataclasses.MISSING else one.default
+        found[key] = Entry(key, kind, (*info.metadata, *marks), usual)
     return found
 
 
 def is_table(kind: Any) -> bool:
     """Tell whether a type is a table with keys of its own."""
-    return dataclasses.is_dataclass(kind)
+    return isinstance(kind, type) and issubclass(kind, Table)
 
 
 def bare(kind: Any) -> tuple[Any, tuple[Any, ...]]:
@@ -190,7 +261,10 @@ def inside(kind: Any, step: str | int) -> tuple[Any, tuple[Any, ...]]:
 
 def words_of(kind: Any) -> tuple[str, ...]:
     """Return the keys that a shape or a table by words may have."""
-    if is_table(kind):
-        return tuple(entries(kind))
+    return tuple(Entry("", kind).keys)
+
+
+def _words_of(kind: Any) -> Iterable[Enum]:
     words, _ = bare(next(iter(get_args(kind)), str))
-    return tuple(str(one.value) for one in words) if issubclass(words, Enum) else ()
+    by_words = get_origin(kind) is abc.Mapping and issubclass(words, Enum)
+    return words if by_words else ()

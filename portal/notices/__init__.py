@@ -1,1 +1,1 @@
-"""Letters, and the outbox by which they surely leave."""
+"""Letters, and the outbox that delivers them."""

@@ -1,4 +1,4 @@
-"""The drop-off as a calendar file: RFC 5545, published, with its zone spelt out."""
+"""The drop-off as a calendar file: RFC 5545, published, with its time zone."""
 
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta

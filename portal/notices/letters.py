@@ -1,4 +1,4 @@
-"""The letters that customers get: a small dataclass in, subject, text and HTML out.
+"""Letters to customers: a small dataclass in, subject, text and HTML out.
 
 A letter holds nothing remote: no picture, no tracking, no link but the customer's own. Each kind
 has three templates, `templates/letters/<kind>.{subject.txt,txt,html}`.
@@ -171,7 +171,7 @@ class Ready(JobLetter):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HandedBack(JobLetter):
-    """The parts went home: how to fit them safely."""
+    """The parts were collected: how to fit them safely."""
 
     kind: ClassVar[LetterKind] = LetterKind.HANDED_BACK
     steps: tuple[RefitStep, ...] = ()
@@ -223,7 +223,7 @@ def write(letter: AnyLetter) -> Written:
 
 
 def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> AnyLetter:
-    """Return an invented letter of a kind, for the page of the Books that shows them all."""
+    """Return an invented letter of a kind, for the office's page that shows them all."""
     draft: dict[str, Any] = {
         "sender": sender,
         "locale": "en",

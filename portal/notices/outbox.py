@@ -1,8 +1,8 @@
-"""The outbox: a letter is a row in the caller's transaction, and leaves after the commit.
+"""The outbox: a letter is a row in the caller's transaction, and is sent after the commit.
 
-A worker claims a letter by compare-and-set, sends it, and settles it. Whoever dies in between
-leaves a claim that grows stale and is given back: a letter may then leave twice, with the same
-Message-ID so that mail programs show it once, but none is ever lost.
+A worker claims a letter by compare-and-set, sends it, and settles it. A worker that dies in between
+leaves a claim that expires: a letter may then be sent twice, with the same Message-ID so that mail
+programs show it once, but none is ever lost.
 """
 
 from collections.abc import Callable
@@ -47,7 +47,7 @@ class UnitOfWorkLike(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Delivered:
-    """What one round did: letters sent, put off until later, given up for good."""
+    """The result of one round: letters sent, postponed, given up for good."""
 
     sent: int = 0
     later: int = 0
@@ -123,7 +123,7 @@ def deliver_due(
 
 
 def try_again(session: Session, letter_id: int, at: datetime) -> bool:
-    """Put a letter that was given up back into the queue, as the office asked."""
+    """Put a failed letter back into the queue, as the office asked."""
     values = {"state": LetterState.QUEUED, "tries": 0, "next_at": at, "last_error": ""}
     return _changed(session, letter_id, LetterState.GIVEN_UP, values)
 
@@ -138,7 +138,7 @@ def _deliver_one(
 ) -> tuple[str, bool]:
     """Claim, send and settle one letter.
 
-    Returns its new state ("" where another worker was faster), and whether the wire is down.
+    Return its new state ("" where another worker was faster), and whether the transport is down.
     """
     claimed = unit.write(lambda session: _claim(session, letter_id, unit.now()))
     if claimed is None:
@@ -166,7 +166,7 @@ def _sound_message(claimed: "Claimed", mail_from: str) -> EmailMessage:
 
 @dataclass(frozen=True, slots=True)
 class Claimed:
-    """A letter in one worker's hands."""
+    """A letter claimed by one worker."""
 
     id: int
     to: str
@@ -180,7 +180,7 @@ class Claimed:
 
 
 def _claim(session: Session, letter_id: int, now: datetime) -> Claimed | None:
-    """Take a letter, if nobody else has; count the try before it is made."""
+    """Claim a letter, if nobody else has; count the try before it is made."""
     values = {"state": LetterState.SENDING, "claimed_at": now, "tries": Letter.tries + 1}
     if not _changed(session, letter_id, LetterState.QUEUED, values):
         return None
@@ -201,7 +201,7 @@ def _claim(session: Session, letter_id: int, now: datetime) -> Claimed | None:
 
 
 def _put_off(session: Session, claimed: Claimed, now: datetime, wrong: Unsent) -> str:
-    """Let a letter wait for its next try, or give it up where that can't help or was too often."""
+    """Postpone a letter to its next try, or give it up where that can't help or was too often."""
     error = {"last_error": wrong.why[:LONGEST_ERROR]}
     if wrong.forever or claimed.tries >= MOST_TRIES:
         _changed(session, claimed.id, LetterState.SENDING, error | {"state": LetterState.GIVEN_UP})
@@ -212,7 +212,7 @@ def _put_off(session: Session, claimed: Claimed, now: datetime, wrong: Unsent) -
 
 
 def _give_back_stale(session: Session, now: datetime) -> None:
-    """Give back what a worker that is gone had claimed; a letter that kills workers is given up."""
+    """Release the claims of dead workers; a letter that kills workers is given up."""
     stale = sa.and_(Letter.state == LetterState.SENDING, Letter.claimed_at < now - STALE)
     worn = sa.update(Letter).where(stale, Letter.tries >= MOST_TRIES)
     session.execute(worn.values(state=LetterState.GIVEN_UP, last_error="every try broke off"))

@@ -1,4 +1,4 @@
-"""The ways on which a letter leaves the house: a mail server, the console, or a list in memory."""
+"""Transports of letters: a mail server, the console, or a list in memory."""
 
 import smtplib
 import ssl
@@ -13,13 +13,13 @@ PORTS = {"smtp": 25, "smtp+starttls": 587, "smtps": 465}
 
 
 class BadWire(ValueError):
-    """A mail address of the settings that can't be used."""
+    """An invalid mail address of the settings."""
 
 
 class Unsent(Exception):
-    """A letter did not leave.
+    """A letter that was not sent.
 
-    `forever` when trying again can't help; `down` when no other letter would leave either.
+    `forever` when trying again can't help; `down` when no other letter would be sent either.
     """
 
     def __init__(self, why: str, *, forever: bool = False, down: bool = False) -> None:
@@ -30,12 +30,12 @@ class Unsent(Exception):
 
 
 class Wire(Protocol):
-    """Something that takes a message away. `open` is false where letters have to wait."""
+    """A transport of messages. `open` is false where letters have to wait."""
 
     open: bool
 
     def send(self, message: EmailMessage) -> None:
-        """Send one message; raises Unsent."""
+        """Send one message; raise Unsent."""
 
 
 @dataclass
@@ -52,7 +52,7 @@ class SmtpWire:
     open: bool = True
 
     def send(self, message: EmailMessage) -> None:
-        """Send one message on a connection of its own; raises Unsent."""
+        """Send one message on a connection of its own; raise Unsent."""
         try:
             with self._connected() as server:
                 if self.user:
@@ -87,25 +87,23 @@ class SmtpWire:
 
 @dataclass
 class ConsoleWire:
-    """Tells of each letter in one line; for a demo, where nobody's letter-box is behind it."""
+    """Print each letter in one line; for a demo without a mail server."""
 
     stream: TextIO = field(default_factory=lambda: sys.stderr)
     open: bool = True
 
     def send(self, message: EmailMessage) -> None:
-        """Print one line."""
         print(f"letter to {message['To']}: {message['Subject']}", file=self.stream, flush=True)
 
 
 @dataclass
 class MemoryWire:
-    """Keeps what was sent; for tests."""
+    """Keep what was sent; for tests."""
 
     sent: list[EmailMessage] = field(default_factory=list)
     open: bool = True
 
     def send(self, message: EmailMessage) -> None:
-        """Keep one message."""
         self.sent.append(message)
 
 
@@ -116,15 +114,14 @@ class ClosedWire:
     open: bool = False
 
     def send(self, message: EmailMessage) -> None:
-        """Refuse."""
         raise Unsent("no mail server is set", down=True)
 
 
 def wire_for(url: str, *, mail_from: str = "") -> Wire:
-    """Return the wire for an address of the settings.
+    """Return the transport for an address of the settings.
 
     `smtp://`, `smtp+starttls://` or `smtps://` with `user:password@host:port`; `console:`; empty
-    where there is none. Raises BadWire.
+    where there is none. Raise BadWire.
     """
     if not url:
         return ClosedWire()

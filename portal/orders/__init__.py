@@ -1,1 +1,1 @@
-"""What happens to a job: one verb a function, one transaction a verb, and read models for pages."""
+"""What happens to a job: use cases, one function and one transaction each, and views for pages."""

@@ -21,9 +21,10 @@ from portal.craft.markings import (
 )
 from portal.craft.messages import Message
 from portal.craft.parts import PartSet
+from portal.craft.refit import guide_for
 from portal.render.reader import Reader
 from portal.render.text import render
-from portal.shop.appraisal import Appraised, days_of, refit_steps
+from portal.shop.appraisal import Appraised, days_of
 from portal.shop.money import Money
 from portal.shop.pricing.quote import Quote
 
@@ -43,7 +44,7 @@ def data_of(appraised: Appraised, reader: Reader) -> dict[str, Any]:
         "price": _price(appraised.order.quote),
         "ways": appraised.ways,
         "working_days": days_of(appraised),
-        "refit": refit_steps(appraised),
+        "refit": guide_for(appraised.order.declared),
     }
     whole: dict[str, Any] = _plain(data, reader)
     return whole

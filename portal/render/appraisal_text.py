@@ -8,11 +8,12 @@ from typing import Any
 from portal.craft.answers import Caution, CautionKind, Mask, Removal, SetAppraisal
 from portal.craft.messages import Message
 from portal.craft.quantities import Box, Span, Unit, celsius, fixed, kg, m2, mm
+from portal.craft.refit import guide_for
 from portal.render.appraisal_data import markings_of
 from portal.render.figures import span
 from portal.render.reader import Reader
 from portal.render.text import colour_name, label, render
-from portal.shop.appraisal import Appraised, days_of, refit_steps
+from portal.shop.appraisal import Appraised, days_of
 from portal.shop.assessment.delivery_options import Way
 from portal.shop.money import Money
 from portal.shop.pricing.quote import Quote
@@ -48,7 +49,7 @@ class _Text:
         yield from self._heading(Message("Days"))
         yield from self._days(appraised)
         yield from self._heading(Message("After pickup"))
-        for step in refit_steps(appraised):
+        for step in guide_for(appraised.order.declared):
             title, mark = step.title, "!" if step.caution else "-"
             yield from self._item(Message("{title}: {says}", title=title, says=step.says), mark)
         yield ""

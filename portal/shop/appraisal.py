@@ -7,11 +7,9 @@ import tomllib
 from dataclasses import dataclass
 from datetime import date
 
-from portal.craft.answers import RefitStep
 from portal.craft.declared import read_declared
 from portal.craft.messages import CraftError, Message
-from portal.craft.parts import Declared, Item, Remover
-from portal.craft.refit import guide
+from portal.craft.parts import Declared
 from portal.shop.assessment.assess import Assessment, assess
 from portal.shop.assessment.delivery_options import Way, usual_days, ways
 from portal.shop.shop import Shop, read_shop
@@ -99,16 +97,3 @@ def days_of(appraised: Appraised) -> Days:
     together = usual_days(appraisal, appraised.shop.tariff)
     outside = appraisal.outside_days
     return Days(together - outside, outside, wait, together + wait)
-
-
-def refit_steps(appraised: Appraised) -> tuple[RefitStep, ...]:
-    """Return the guide after pickup for what is really taken off."""
-    sets = appraised.order.appraisal.sets
-    taken: set[Item] = {
-        removal.item
-        for answer in sets
-        for removal in answer.removals
-        if removal.by(answer.part_set) is not Remover.STAYS
-    }
-    parts = [answer.part_set for answer in sets]
-    return guide(parts, sorted(taken), appraised.order.declared.usage)

@@ -16,6 +16,39 @@ class JobState(Titled):
     CALLED_OFF = "called_off", "Cancelled"
     TURNED_AWAY = "turned_away", "Not accepted"
 
+    @property
+    def is_expected(self) -> bool:
+        """Whether the parts are still to be brought."""
+        return self in (JobState.BOOKED, JobState.NOT_BROUGHT)
+
+    @property
+    def is_in_house(self) -> bool:
+        """Whether the parts are here and not done yet."""
+        return self in IN_HOUSE
+
+    @property
+    def is_open(self) -> bool:
+        """Whether the parts are still to be brought, or here and not done: the order may change."""
+        return self.is_expected or self.is_in_house
+
+    @property
+    def is_done(self) -> bool:
+        """Whether the work is done: the parts are ready, or were collected."""
+        return self in (JobState.READY, JobState.HANDED_BACK)
+
+    @property
+    def is_off(self) -> bool:
+        """Whether the job ended before its work was done."""
+        return self in (JobState.CALLED_OFF, JobState.TURNED_AWAY)
+
+    def allows(self, verb: str) -> bool:
+        """Return whether a verb of `JOB_MOVES` may start here."""
+        return self in JOB_MOVES[verb][0]
+
+
+IN_HOUSE = frozenset({JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK})
+# what the floor has before it: whom it expects, and whom it has
+AHEAD = IN_HOUSE | {JobState.BOOKED}
 
 JOB_MOVES: dict[str, tuple[frozenset[JobState], JobState]] = {
     "receive": (frozenset({JobState.BOOKED, JobState.NOT_BROUGHT}), JobState.RECEIVED),

@@ -31,6 +31,7 @@ def _whole(text: Any) -> Any:
         return text
 
 
+MINUTES = Message("min")
 Word = Annotated[str, BeforeValidator(lambda text: (text or "").strip())]
 Count = Annotated[int, BeforeValidator(_whole)]
 
@@ -45,15 +46,17 @@ class PowderFigures(Table):
     l: Annotated[float, _figure(0, 100), Label(Message("Colour L*"))]  # noqa: E741  # the column
     a: Annotated[float, _figure(-130, 130), Label(Message("Colour a*"))]
     b: Annotated[float, _figure(-130, 130), Label(Message("Colour b*"))]
-    gloss_gu: Annotated[Count, _figure(0, 100), Label(Message("Gloss at 60°"))]
+    gloss_gu: Annotated[Count, _figure(0, 100), Label(Message("Gloss at 60°"), "GU")]
     effect: Annotated[Effect, Label(Message("Effect"))]
-    density: Annotated[float, _figure(0.8, 3), Label(Message("Density"))]
-    film_low_um: Annotated[Count, _figure(10, 400), Label(Message("Film thickness from"))]
-    film_high_um: Annotated[Count, _figure(10, 400), Label(Message("Film thickness to"))]
-    cure_c: Annotated[Count, _figure(100, 260), Label(Message("Bake: metal temperature"))]
-    cure_min: Annotated[Count, _figure(1, 120), Label(Message("Bake: time at temperature"))]
-    stock_kg: Annotated[float, _figure(0, 100_000), Label(Message("Weight"))]
-    box_kg: Annotated[float, _figure(0.1, 1_000), Label(Message("A box holds"))]
+    density: Annotated[float, _figure(0.8, 3), Label(Message("Density"), "g/cm³")]
+    film_low_um: Annotated[Count, _figure(10, 400), Label(Message("Film thickness from"), "µm")]
+    film_high_um: Annotated[Count, _figure(10, 400), Label(Message("Film thickness to"), "µm")]
+    cure_c: Annotated[Count, _figure(100, 260), Label(Message("Bake: metal temperature"), "°C")]
+    cure_min: Annotated[
+        Count, _figure(1, 120), Label(Message("Bake: time at temperature"), Message("min"))
+    ]
+    stock_kg: Annotated[float, _figure(0, 100_000), Label(Message("Weight"), "kg")]
+    box_kg: Annotated[float, _figure(0.1, 1_000), Label(Message("A box holds"), "kg")]
     lead_days: Annotated[Count, _figure(0, 200), Label(Message("Delivery time, working days"))]
 
     def powder(self) -> Powder:

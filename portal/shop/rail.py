@@ -94,8 +94,8 @@ def rail(
     keys = _keys(parts)
     several = any(key.coat for key in keys)
     left = _left_at(parts, moves)
-    at_work = arrived and state in (JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK)
-    over = state in (JobState.READY, JobState.HANDED_BACK)
+    at_work = arrived and state.is_in_house
+    over = state.is_done
     found_now = not at_work
     for key in keys:
         there = [p for p in parts if key in _way(p.plan)]

@@ -196,6 +196,11 @@ class PartStage(Titled):
         return not self.is_station and LAST.is_before(self)
 
     @property
+    def uses_powder(self) -> bool:
+        """Whether powder is sprayed here, so that its colour counts."""
+        return self.row.uses_powder
+
+    @property
     def ends_coat(self) -> bool:
         """Whether a part that leaves here has one coat more."""
         return self is EACH_COAT[-1]
@@ -227,6 +232,14 @@ QUEUED = tuple(stage for stage in STATIONS if stage.has_places)
 FIRST, LAST = STATIONS[0], STATIONS[-1]
 EACH_COAT = tuple(stage for stage in ROUTE if stage.row.per_coat)
 (REWORK,) = (stage for stage in ROUTE if stage.row.rework)
+# the three that have pages and records of their own: strip runs, oven loads, inspections
+OUTSIDE, OVEN, INSPECTION = PartStage.STRIP, PartStage.CURE, PartStage.INSPECT
+# what a part takes up again when the gate behind it sends it back
+REPEATED = tuple(
+    stage
+    for stage in ROUTE[PLACE[REWORK] :]
+    if stage.row.kind is Kind.QUEUE and any(stage.is_before(one) for one in ROUTE if one.is_gate)
+)
 # what the floor shows: its stations, and what stands there finished
 ON_THE_FLOOR = (*STATIONS, PartStage.DONE)
 
@@ -251,6 +264,8 @@ class PartPlan:
 
     def asks_for(self, stage: PartStage) -> bool:
         """Tell whether the part passes a stage; of the optional ones the fields have the names."""
+        if stage.row.per_coat:
+            return self.coats > 0
         return not stage.row.optional or bool(getattr(self, stage.value))
 
     def stages(self) -> tuple[PartStage, ...]:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from portal.shop.codes import BASE32, BODY, TOKEN_LENGTH, CodeReading, normalise, read_code
-from portal.shop.route import PartStage
+from portal.shop.route import STATIONS
 
 # a scanner typing US keys on a German or a French layout, undone (letters and digits alone)
 QWERTZ = str.maketrans("YZyz", "ZYzy")
@@ -23,11 +23,6 @@ AZERTY = str.maketrans(
 # the point of a gauge, which no other reading needs
 AZERTY_POINT = AZERTY | str.maketrans(":", ".")
 LAYOUTS = (QWERTZ, AZERTY)
-STATIONS = tuple(
-    stage
-    for stage in PartStage
-    if stage not in (PartStage.EXPECTED, PartStage.DONE, PartStage.GONE)
-)
 LONGEST = 400
 THICKEST_UM = 2000.0
 

@@ -1,1 +1,1 @@
-"""Rows, not rules: SQLAlchemy tables, engine and migrations. Only orders, notices, cli enter."""
+"""Tables, engine and migrations, without rules. Used by orders, notices and cli alone."""

@@ -1,4 +1,4 @@
-"""Drop-off places: the unique key is what keeps two customers from taking the last one."""
+"""Drop-off places: a unique key keeps two customers from taking the last one."""
 
 from datetime import datetime
 

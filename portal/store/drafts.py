@@ -1,4 +1,4 @@
-"""Drafts of orders, photos, and the receipts that make each final button count once."""
+"""Drafts of orders, photos, and the keys that make each final button count once."""
 
 from datetime import datetime
 from typing import Any

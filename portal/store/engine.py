@@ -1,7 +1,7 @@
 """The engine and its sessions: how a transaction begins, on SQLite and on PostgreSQL.
 
-Writers begin IMMEDIATE on SQLite and SERIALIZABLE on PostgreSQL; readers see one snapshot.
-Whoever writes must be ready to be retried whole (`is_conflict` tells when).
+Writers begin IMMEDIATE on SQLite and SERIALIZABLE on PostgreSQL; readers see one snapshot. A
+writing transaction must be repeatable as a whole (`is_conflict` tells when).
 """
 
 import sqlite3
@@ -20,9 +20,9 @@ SQLSTATE_CONFLICTS = {"40001", "40P01", "55P03"}
 
 
 def wal_is_sound(version: tuple[int, ...]) -> bool:
-    """Whether this SQLite is free of the WAL-reset bug that could corrupt a database.
+    """Return whether this SQLite is free of the WAL-reset bug that could corrupt a database.
 
-    Present from 3.7.0 to 3.51.2, mended in 3.51.3 and in 3.50.7 and 3.44.6 (sqlite.org/wal.html).
+    Present from 3.7.0 to 3.51.2, fixed in 3.51.3 and in 3.50.7 and 3.44.6 (sqlite.org/wal.html).
     """
     mended = ((3, 44, 6), (3, 50, 7))
     return version >= (3, 51, 3) or any(
@@ -31,7 +31,7 @@ def wal_is_sound(version: tuple[int, ...]) -> bool:
 
 
 def make_engine(url: str) -> sa.Engine:
-    """Return an engine for `url` with the rules of this house set on every connection."""
+    """Return an engine for `url` with this portal's settings on every connection."""
     address = sa.make_url(url)
     if address.get_backend_name() == "sqlite":
         # the connection pool hands a connection to one thread at a time
@@ -44,7 +44,7 @@ def make_engine(url: str) -> sa.Engine:
 
 
 def make_sessions(engine: sa.Engine) -> orm.sessionmaker[orm.Session]:
-    """Return the maker of sessions; rows stay readable after their commit."""
+    """Return a session factory; rows stay readable after their commit."""
     return orm.sessionmaker(engine, expire_on_commit=False)
 
 
@@ -66,7 +66,7 @@ def begin_reading(session: orm.Session) -> None:
 
 
 def is_conflict(error: DBAPIError) -> bool:
-    """Whether `error` says that another transaction was in the way, so that a retry may succeed."""
+    """Return whether another transaction was in the way, so that a retry may succeed."""
     cause = error.orig
     if isinstance(cause, sqlite3.Error):
         # the low byte is the primary code; BUSY_SNAPSHOT and its kin live above it
@@ -76,7 +76,7 @@ def is_conflict(error: DBAPIError) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class StoreFacts:
-    """What the readiness page tells about the database."""
+    """What the readiness page shows about the database."""
 
     database: str
     version: str
@@ -84,7 +84,7 @@ class StoreFacts:
 
 
 def facts(engine: sa.Engine) -> StoreFacts:
-    """Ask the database what it is; raises when it can't be reached."""
+    """Return facts about the database; raise when it can't be reached."""
     with engine.connect() as connection:
         if engine.dialect.name == "sqlite":
             journal = connection.exec_driver_sql("PRAGMA journal_mode").scalar_one()

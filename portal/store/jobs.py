@@ -4,7 +4,7 @@ from datetime import datetime
 from typing import Any
 
 import sqlalchemy as sa
-from sqlalchemy.orm import Mapped, mapped_column
+from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from portal.craft.messages import Message
 from portal.craft.open_answers import Slow
@@ -16,8 +16,24 @@ from portal.store.base import Base, not_negative
 from portal.store.types import MessageText
 
 
+class Customer(Base):
+    """Who orders, and how and in which language they are told. Erased in one place, orders.office.
+
+    One person may have several orders.
+    """
+
+    __tablename__ = "customer"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str] = mapped_column(sa.String(120), index=True)
+    email: Mapped[str] = mapped_column(sa.String(254), index=True)
+    phone: Mapped[str] = mapped_column(sa.String(24), index=True)  # E.164
+    tell_by: Mapped[TellBy]
+    locale: Mapped[str] = mapped_column(sa.String(8), default="en")
+
+
 class Job(Base):
-    """One order of one customer. `state` is moved only by orders.moving."""
+    """One order of one customer. `state` is changed only by orders.kernel.transitions."""
 
     __tablename__ = "job"
     __table_args__ = (
@@ -38,7 +54,7 @@ class Job(Base):
     state: Mapped[JobState] = mapped_column(index=True)
     version: Mapped[int] = mapped_column(default=1)
     booked_at: Mapped[datetime] = mapped_column(index=True)
-    # what was declared (craft.declared JSON) and how it was appraised and priced on that day
+    # what was declared (craft.declared JSON)
     declared: Mapped[dict[str, Any]]
     # what was ordered, in one line
     summary: Mapped[Message] = mapped_column(MessageText)
@@ -47,23 +63,13 @@ class Job(Base):
     total_minor: Mapped[int]
     deposit_minor: Mapped[int] = mapped_column(default=0)
     paid_minor: Mapped[int] = mapped_column(default=0)
-    # who
-    name: Mapped[str] = mapped_column(sa.String(120), index=True)
-    email: Mapped[str] = mapped_column(sa.String(254), index=True)
-    phone: Mapped[str] = mapped_column(sa.String(24), index=True)  # E.164
-    tell_by: Mapped[TellBy]
     vehicle: Mapped[str] = mapped_column(sa.String(120), default="")
-    locale: Mapped[str] = mapped_column(sa.String(8), default="en")
     search: Mapped[str] = mapped_column(sa.Text, default="")  # lower-cased text for Find
     # when
     dropoff_at: Mapped[datetime]
     dropoff_until: Mapped[datetime]
     promise_at: Mapped[datetime]
     promised_first_at: Mapped[datetime]
-    forecast_at: Mapped[datetime | None]
-    forecast_likely_at: Mapped[datetime | None]
-    forecast_station: Mapped[str] = mapped_column(sa.String(24), default="")
-    forecast_made_at: Mapped[datetime | None]
     received_at: Mapped[datetime | None]
     ready_at: Mapped[datetime | None]
     handed_back_at: Mapped[datetime | None]
@@ -76,10 +82,29 @@ class Job(Base):
     expected_at: Mapped[datetime | None]
     expected_unless: Mapped[Slow | None]
     rush: Mapped[bool] = mapped_column(default=False)  # goes before others, as was declared
+    # what trade and shop said of what was declared (shop.assessment.stored); its price is `quote`
+    assessed: Mapped[dict[str, Any] | None] = mapped_column(sa.JSON(none_as_null=True))
+    customer_id: Mapped[int] = mapped_column(sa.ForeignKey("customer.id"), index=True)
+
+    customer: Mapped[Customer] = relationship(lazy="joined", innerjoin=True)
+    # written by planning.forecasting alone; whoever reads it joins it
+    forecast: Mapped["JobForecast | None"] = relationship(lazy="raise", viewonly=True)
+
+
+class JobForecast(Base):
+    """When a job is expected to be ready, as the last forecast of the floor has it."""
+
+    __tablename__ = "forecast"
+
+    job_id: Mapped[int] = mapped_column(sa.ForeignKey("job.id"), primary_key=True)
+    safe_at: Mapped[datetime]
+    likely_at: Mapped[datetime]
+    station: Mapped[PartStage | None]  # what holds the job up
+    made_at: Mapped[datetime]
 
 
 class Part(Base):
-    """One physical part. `stage` is moved only by orders.moving."""
+    """One physical part. `stage` is changed only by orders.kernel.transitions."""
 
     __tablename__ = "part"
     __table_args__ = (sa.UniqueConstraint("job_id", "number"),)

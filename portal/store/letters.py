@@ -1,4 +1,4 @@
-"""Letters waiting to leave: queued in the caller's transaction, sent after commit."""
+"""Letters to be sent: queued in the caller's transaction, sent after the commit."""
 
 from datetime import datetime
 

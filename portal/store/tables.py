@@ -13,7 +13,7 @@ from portal.store.floor import (
     StripRun,
     StripRunPart,
 )
-from portal.store.jobs import Finding, HardwareBag, Job, Part, Payment, Tag
+from portal.store.jobs import Customer, Finding, HardwareBag, Job, JobForecast, Part, Payment, Tag
 from portal.store.letters import Letter
 from portal.store.moves import Move
 from portal.store.people import (
@@ -32,6 +32,7 @@ __all__ = [
     "Base",
     "Book",
     "Booking",
+    "Customer",
     "Draft",
     "EndedDraft",
     "Finding",
@@ -40,6 +41,7 @@ __all__ = [
     "IdempotencyKey",
     "Inspection",
     "Job",
+    "JobForecast",
     "KnownDevice",
     "Letter",
     "Move",

@@ -1,4 +1,4 @@
-"""Column types that refuse what would hurt later."""
+"""Column types that refuse unsafe values."""
 
 import json
 from datetime import UTC, datetime
@@ -12,13 +12,12 @@ from portal.shop.message_json import from_json, to_json
 
 
 class UtcDateTime(TypeDecorator[datetime]):
-    """An aware datetime, stored in UTC. A naive one is refused at the door."""
+    """An aware datetime, stored in UTC. A naive one is refused."""
 
     impl = sa.DateTime(timezone=True)
     cache_ok = True
 
     def process_bind_param(self, value: datetime | None, dialect: sa.Dialect) -> datetime | None:
-        """Refuse naive times; store the rest in UTC."""
         if value is None:
             return None
         if value.tzinfo is None:
@@ -29,7 +28,6 @@ class UtcDateTime(TypeDecorator[datetime]):
         return value.replace(tzinfo=None) if dialect.name == "sqlite" else value
 
     def process_result_value(self, value: datetime | None, dialect: sa.Dialect) -> datetime | None:
-        """Give back an aware UTC time."""
         if value is None:
             return None
         return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)

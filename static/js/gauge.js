@@ -3,7 +3,7 @@
  * focus was, and a tag still opens its part. A number that may be either is asked about.
  * What is not sent yet survives a scan that leads away and back.
  */
-import { say } from "./scan.js";
+import { say } from "./scan_says.js";
 import { reading, tag } from "./scan_forms.js";
 
 const KEPT_FOR_MS = 30 * 60_000;

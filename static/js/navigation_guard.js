@@ -24,7 +24,7 @@
 
   async function again() {
     await ready;
-    const { say } = await import("./scan.js");
+    const { say } = await import("./scan_says.js");
     say(form().dataset.again ?? "", "stop");
   }
 

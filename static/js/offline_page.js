@@ -2,7 +2,7 @@
  * The page that a device keeps for the time without a network: the station comes from the
  * address or a tap, tags are kept, and the real page comes back with the network.
  */
-import { say } from "./scan.js";
+import { say } from "./scan_says.js";
 
 const AGAIN_MS = 4000;
 const form = /** @type {HTMLFormElement} */ (document.querySelector("form[data-scan]"));

@@ -4,7 +4,10 @@
  */
 import { kept, send } from "./offline_scans.js";
 import { refresh } from "./refresh.js";
-import { namesAPart, paper, station, tag, whole } from "./scan_forms.js";
+import { come, stationsPage, undo } from "./scan_board.js";
+import { namesAPart, tag, whole } from "./scan_forms.js";
+import { say } from "./scan_says.js";
+import { count, tick } from "./scan_ticks.js";
 
 // no hand types like this: a scanner that sends no Enter is done when it falls silent
 const FAST_MS = 35;
@@ -13,51 +16,6 @@ const TYPING = "input:not([type=radio],[type=checkbox]),textarea,select,[content
 
 const form = /** @type {HTMLFormElement | null} */ (document.querySelector("form[data-scan]"));
 const field = /** @type {HTMLInputElement | null} */ (document.querySelector("#scan"));
-
-/** Tells how a scan went; `before` is a refusal that must not be missed. @param {string} text @param {string} kind @param {string} before */
-export function say(text, kind, before = "") {
-  const earlier = document.querySelector("[data-scan-before]");
-  if (earlier) earlier.textContent = before;
-  const place = /** @type {HTMLElement | null} */ (document.querySelector("[data-scan-says]"));
-  if (!place) return;
-  place.textContent = text;
-  place.dataset.kind = kind;
-  // a page that nobody has touched yet may not shake the phone
-  if (navigator.userActivation?.hasBeenActive) {
-    navigator.vibrate?.(kind === "stop" ? [60, 60, 60] : 40);
-  }
-}
-
-/** Ticks the box that stands for a scanned tag, on pages that count. @param {string} typed */
-function tick(typed) {
-  const number = tag(typed);
-  const named = paper(typed);
-  const mark = named && `${named.code}-${named.part}`;
-  for (const box of /** @type {NodeListOf<HTMLInputElement>} */ (
-    document.querySelectorAll("input[data-tick]")
-  )) {
-    if ((number && box.dataset.tick === number) || (mark && box.dataset.tickPart === mark)) {
-      box.checked = true;
-      box.dispatchEvent(new Event("change", { bubbles: true }));
-      box.closest("label")?.scrollIntoView({ block: "nearest" });
-      say(box.closest("label")?.textContent?.trim().replace(/\s+/g, " ") ?? typed, "go");
-      return true;
-    }
-  }
-  return false;
-}
-
-function count() {
-  for (const place of /** @type {NodeListOf<HTMLElement>} */ (
-    document.querySelectorAll("output[data-count]")
-  )) {
-    const boxes = /** @type {NodeListOf<HTMLInputElement>} */ (
-      document.querySelectorAll(`input[type=checkbox][name="${place.dataset.count}"]`)
-    );
-    const ticked = [...boxes].filter((box) => box.checked).length;
-    place.textContent = `${ticked}/${boxes.length}`;
-  }
-}
 
 /** Shows what the server says now, without leaving the page. @param {string} address */
 async function show(address) {
@@ -82,46 +40,14 @@ function sendAfterBurst(form, field) {
   });
 }
 
-/** The station that was scanned comes into view; the focus stays with the scanner. */
-function come() {
-  const current = document.querySelector(".stations [aria-current]");
-  current?.scrollIntoView({ inline: "center", block: "nearest" });
-  const head = document.querySelector("[data-at] > h2");
-  const inSight = head && head.getBoundingClientRect().top < innerHeight / 2;
-  head?.scrollIntoView({ inline: "nearest", block: inSight ? "nearest" : "start" });
-}
-
-/** The undo button counts its seconds down and goes. */
-function undo() {
-  const bar = /** @type {HTMLFormElement | null} */ (document.querySelector("form[data-undo]"));
-  const button = bar?.querySelector("button");
-  if (!bar || !button || bar.dataset.running) return;
-  bar.dataset.running = "yes";
-  const word = button.textContent ?? "";
-  let left = Number(bar.dataset.undo);
-  const clock = setInterval(() => {
-    left -= 1;
-    if (left <= 0 || !bar.isConnected) {
-      clearInterval(clock);
-      bar.remove();
-    } else button.textContent = `${word} (${left})`;
-  }, 1000);
-}
-
-/** Where a station leads, on pages that show the stations: there without asking, or a network. @param {string} typed */
-function stationsPage(typed) {
-  const name = station(typed);
-  const link = name ? document.querySelector(`a[data-station="${name}"]`) : null;
-  return /** @type {HTMLAnchorElement | null} */ (link)?.href.replace(/#.*/, "");
-}
-
 /** Whether a scan counts where it is made, without leaving the page. @param {string} typed */
 function countsHere(typed) {
   const place = form?.dataset.scan ?? "";
   // at check-in a paper tag chooses its part by an address of its own, which takes one tag alone
   if (/^check-in:[^:]+$/.test(place)) return tag(typed) !== "";
-  // a station that is chosen, or a run; inspection opens a page
-  return /^(floor:(?!inspect).|run:)/.test(place) && namesAPart(typed);
+  if (form?.dataset.looksOnly?.split(" ").includes(place)) return false;
+  // a station that is chosen, or a run
+  return /^(floor|run):/.test(place) && namesAPart(typed);
 }
 
 if (form && field) {

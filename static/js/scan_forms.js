@@ -7,7 +7,7 @@ const ALPHABET = /^[234679ACDEFHJKMNPRTVWXY]+$/;
 /** @type {Record<string, string>} */
 const TWINS = { Z: "2", G: "6", U: "V" };
 const THICKEST_UM = 2000;
-const LABEL = /^at.(prep|strip|blast|coat|cure|inspect|refit)$/i;
+const LABEL = /^at.([a-z]+)$/i;
 
 /** @param {string} from @param {string} to @returns {(text: string) => string} */
 function layout(from, to) {
@@ -52,13 +52,10 @@ export function namesAPart(typed) {
 
 /** The name on a station's label, or "". @param {string} typed */
 export function station(typed) {
-  for (const keys of LAYOUTS) {
-    const found = /^at.([a-z]+)$/i.exec(keys(plain(typed)));
-    if (found && document.querySelector(`[data-station="${found[1].toLowerCase()}"]`)) {
-      return found[1].toLowerCase();
-    }
-  }
-  return "";
+  const form = /** @type {HTMLElement | null} */ (document.querySelector("form[data-scan]"));
+  const names = form?.dataset.stations?.split(" ") ?? [];
+  const found = LAYOUTS.map((keys) => LABEL.exec(keys(plain(typed)))?.[1].toLowerCase() ?? "");
+  return found.find((name) => names.includes(name)) ?? "";
 }
 
 /** Whether this is all of a slip's, a tag's or a station's code, and no words. @param {string} typed */
@@ -66,7 +63,7 @@ export function whole(typed) {
   const text = plain(typed);
   const link = /[^0-9a-z]j[^0-9a-z]{1,3}\S{26}$/i.test(text);
   const code = LAYOUTS.some((keys) => bare(keys(text)).length === 8 && good(bare(keys(text))));
-  return link || code || namesAPart(text) || LAYOUTS.some((keys) => LABEL.test(keys(text)));
+  return link || code || namesAPart(text) || station(text) !== "";
 }
 
 /**

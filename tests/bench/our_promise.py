@@ -85,12 +85,14 @@ def work_of(order: Order, house: House) -> PartWork:
     """Return one part's written work."""
     return PartWork(
         set_key="A",
-        prep=order.prep,
-        blast=order.blast,
+        minutes={
+            PartStage.PREP: order.prep,
+            PartStage.BLAST: order.blast,
+            PartStage.INSPECT: order.inspect,
+            PartStage.REFIT: order.refit,
+        },
         coat=order.coat,
         cures=tuple(Cure(*one) for one in order.cures),
-        inspect=order.inspect,
-        refit=order.refit,
         outside_days=house.back_days if order.strip else 0,
         envelope_mm=(100.0, 100.0, 100.0),
         mass_kg=10.0,

@@ -12,7 +12,15 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+from flask import Flask
+from playwright.sync_api import (
+    Browser,
+    BrowserContext,
+    ConsoleMessage,
+    Page,
+    expect,
+    sync_playwright,
+)
 from werkzeug.serving import make_server
 
 from portal.orders.kernel.unit import UnitOfWork
@@ -79,7 +87,7 @@ class Live:
     """The running portal, and what went wrong in the pages that were opened."""
 
     url: str
-    app: object
+    app: Flask
     clock: object
     browser: Browser
     contexts: list[BrowserContext] = field(default_factory=list)
@@ -105,7 +113,7 @@ class Live:
         page.on("console", lambda said: self._heard(page, said))
         return page
 
-    def _heard(self, page: Page, said: object) -> None:
+    def _heard(self, page: Page, said: ConsoleMessage) -> None:
         # a refused style or script, or a broken one, is a defect wherever it turns up
         if said.type == "error" and "status of 4" not in said.text:
             self.wrong.append(f"{page.url}: {said.text}")

@@ -16,6 +16,7 @@ import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import sqlalchemy as sa
 
@@ -81,7 +82,10 @@ def addresses(folder: Path, url: str) -> dict[str, tuple[str, tuple[str, ...]]]:
     made = next(folder.rglob("portal.sqlite3"))
     with sa.create_engine(f"sqlite:///{made}").connect() as books:
         jobs = books.execute(sa.text("SELECT state, min(token) FROM job GROUP BY state")).all()
-    found = {"landing": (f"{url}/", FOUR), "why powder": (f"{url}/why-powder", FOUR)}
+    found: dict[str, tuple[str, tuple[str, ...]]] = {
+        "landing": (f"{url}/", FOUR),
+        "why powder": (f"{url}/why-powder", FOUR),
+    }
     token = order(url, "you")
     for step in STEPS:
         found[step] = (f"{url}/o/{token}/{step}", FOUR)
@@ -124,7 +128,7 @@ def order(url: str, step: str) -> str:
 PERSON = {"name": "Robin Sample", "email": "robin@example.com", "phone": "07700 900123"}
 
 
-def judged(address: str, categories: tuple[str, ...]) -> dict[str, object]:
+def judged(address: str, categories: tuple[str, ...]) -> dict[str, Any]:
     """Run the tool once over a page; return scores, measures, and the audits short of full."""
     flags = " ".join(["--headless=new", *chromium_arguments()])
     ran = subprocess.run(
@@ -164,9 +168,9 @@ def judged(address: str, categories: tuple[str, ...]) -> dict[str, object]:
     }
 
 
-def best_of(address: str, categories: tuple[str, ...], tries: int = 3) -> dict[str, object]:
+def best_of(address: str, categories: tuple[str, ...], tries: int = 3) -> dict[str, Any]:
     """Judge a page again where it fell short: a busy machine must not pass for a slow page."""
-    runs: list[dict[str, object]] = []
+    runs: list[dict[str, Any]] = []
     while len(runs) < tries:
         runs.append(judged(address, categories))
         if set(runs[-1]["scores"].values()) == {100}:

@@ -77,8 +77,8 @@ def test_no_two_sets_of_an_order_share_a_name(seed: int) -> None:
         sets.append(in_colour(one, chance.choice("rb")))
     names = set_names(sets, {"r": "Signal red", "b": "Jet black"})
     for locale in ("en", "de", "es"):
-        for one, other in itertools.combinations(names.values(), 2):
-            assert read_in(one.of_parts, locale) != read_in(other.of_parts, locale)
+        for name, other in itertools.combinations(names.values(), 2):
+            assert read_in(name.of_parts, locale) != read_in(other.of_parts, locale)
 
 
 SIZES = ((600.0, 80.0, 80.0), (300.0, 80.0, 80.0))

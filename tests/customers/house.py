@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 from argon2 import PasswordHasher
 from flask import Flask
@@ -57,7 +58,8 @@ class House:
 
     def client(self) -> CheckedClient:
         """Return a browser with its own cookies."""
-        return self.app.test_client()
+        client: Any = self.app.test_client()
+        return client
 
 
 def build_model(path: Path) -> None:

@@ -1,6 +1,7 @@
 """What is checked on every page, paper and letter that a customer meets."""
 
 import re
+from typing import Any
 from xml.etree.ElementTree import Element
 
 from tests.customers.forms import blames, forms_of
@@ -113,7 +114,7 @@ def errors_lead(page: Page, language: str, where: str) -> None:
     must(beside, f"{where}: no error stands beside its field")
 
 
-def nothing_lost(page: Page, sent: dict[str, object], where: str) -> None:
+def nothing_lost(page: Page, sent: dict[str, Any], where: str) -> None:
     """After an error everything that was typed stands in its field again."""
     for form in forms_of(page):
         for name, one in form.fields.items():

@@ -137,7 +137,8 @@ def main() -> None:
 
 
 def _texts(message: Message) -> tuple[str, ...]:
-    return message.string if isinstance(message.string, tuple) else (message.string,)
+    told = message.string
+    return (told,) if isinstance(told, str) else tuple(told)
 
 
 if __name__ == "__main__":

@@ -24,6 +24,28 @@ def test_every_make_target_that_the_documents_name_exists() -> None:
         assert re.search(rf"^{target}:", makefile, re.M), target
 
 
+def files_missing(text: str) -> list[str]:
+    """The files named between backticks that are neither in the house nor under `portal/`."""
+    named = re.findall(r"`([\w./-]+/[\w.-]+\.(?:py|js|md|html|toml|po|pot|yaml))`", text)
+    return [one for one in named if not any((HOUSE / at / one).is_file() for at in ("", "portal"))]
+
+
+def test_every_file_that_the_documents_name_exists() -> None:
+    text = README + (HOUSE / "DEVELOPERS.md").read_text(encoding="utf-8")
+    assert not files_missing(text)
+    assert files_missing("`orders/kernel/nowhere.py` and `orders/kernel/unit.py`") == [
+        "orders/kernel/nowhere.py"
+    ]
+
+
+def test_every_hook_runs_a_part_of_the_checks() -> None:
+    checks = (HOUSE / ".ci" / "checks").read_text(encoding="utf-8")
+    hooks = (HOUSE / ".pre-commit-config.yaml").read_text(encoding="utf-8")
+    parts = re.findall(r"entry: bash \.ci/checks ([a-z]+)$", hooks, re.M)
+    assert len(parts) == hooks.count("entry:") > 3
+    assert set(parts) <= set(re.findall(r"^run ([a-z]+) ", checks, re.M))
+
+
 def test_the_readme_lists_the_verbs_of_the_command_line() -> None:
     for verb in VERBS:
         assert re.search(rf"\b{verb}\b", README), verb

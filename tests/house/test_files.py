@@ -7,6 +7,7 @@ import pytest
 from tests.house.files import HOUSE, files, name
 
 LONGEST = 350
+LONGEST_SCRIPT = 150
 SOURCES = files(
     "portal/**/*.py", "tests/**/*.py", "templates/**/*.*", "static/css/**/*.css", "static/js/*.js"
 )
@@ -25,6 +26,13 @@ def test_no_file_is_longer_than_350_lines() -> None:
     long = [name(path) for path in SOURCES if too_long(path.read_text(encoding="utf-8"))]
     assert SOURCES
     assert not long, f"find the room in {long}"
+
+
+def test_no_script_is_longer_than_150_lines() -> None:
+    scripts = {path: path.read_text(encoding="utf-8") for path in files("static/js/*.js")}
+    long = [name(path) for path, text in scripts.items() if text.count("\n") > LONGEST_SCRIPT]
+    assert scripts
+    assert not long
 
 
 def test_the_top_level_holds_what_was_agreed_and_nothing_else() -> None:

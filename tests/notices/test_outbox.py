@@ -22,6 +22,8 @@ from tests.conftest import chance, unit_at
 from tests.notices.posting import SENDER, put, resume, rows, states
 from tests.rows import a_job_row
 
+pytestmark = pytest.mark.postgres
+
 FROM = "works@example.com"
 HOUSE = Path(__file__).resolve().parents[2]
 

@@ -21,7 +21,7 @@ from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.shop.scheduling.promising import Calibration
 from portal.store.floor import StripRun
-from portal.store.tables import Job, Move, OvenLoad, OvenLoadPart, Part
+from portal.store.tables import Job, JobForecast, Move, OvenLoad, OvenLoadPart, Part
 from tests.factories import WHEELS, Booked, a_booked_job, a_job_at
 
 FRIDAY = datetime(2026, 6, 5, 14, 0, tzinfo=UTC)
@@ -99,7 +99,7 @@ def test_the_forecast_goes_by_what_was_learned(unit, clock):
     assert learned[BLAST].pace > 1.25
     reforecast_all(unit)
     with unit.read() as session:
-        slow = session.scalar(sa.select(sa.func.max(Job.forecast_likely_at)))
+        slow = session.scalar(sa.select(sa.func.max(JobForecast.likely_at)))
     assert slow is not None
 
 

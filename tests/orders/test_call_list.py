@@ -4,14 +4,15 @@ import sqlalchemy as sa
 
 from portal.orders.counter import call_list, cancellation, hand_back
 from portal.shop.route import PartStage
-from portal.shop.states import LetterKind
-from portal.store.tables import Job, Letter
+from portal.shop.states import LetterKind, TellBy
+from portal.store.tables import Customer, Job, Letter
 from tests.factories import a_booked_job, a_job_at, events
 from tests.orders.test_findings import answer, painted, raise_it
 
 
 def wants_a_call(unit, job) -> None:
-    change = sa.update(Job).where(Job.id == job.job_id).values(tell_by="phone")
+    own = sa.select(Job.customer_id).where(Job.id == job.job_id).scalar_subquery()
+    change = sa.update(Customer).where(Customer.id == own).values(tell_by=TellBy.PHONE)
     unit.write(lambda session: session.execute(change))
 
 

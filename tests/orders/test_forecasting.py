@@ -37,6 +37,8 @@ from tests.factories import (
     a_job_in_work,
 )
 
+pytestmark = pytest.mark.postgres
+
 NONE_LEFT = {**WHEELS["finish"], "colour": "R1003-G", "gloss": "gloss"}  # six days to buy
 
 
@@ -174,7 +176,8 @@ def test_one_time_alone_has_the_date_that_it_has_among_all(unit, jobs, longest):
     for n in range(jobs):
         a_job_in_work(unit, first_tag=101 + 10 * n)
     times = free_times(unit)
-    week = replace(times.shop.week, longest_stay_days=longest)
+    week = times.shop.week
+    week = replace(week, drop_off=replace(week.drop_off, longest_stay_days=longest))
     times = replace(times, shop=replace(times.shop, week=week))
     asked = assess(order(), times.shop, times.shop.day(times.now))
     every = {one.window.start: one for one in times.offers(asked)}

@@ -7,6 +7,8 @@ from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.unit import transactional
 from portal.store.tables import IdempotencyKey, Tag
 
+pytestmark = pytest.mark.postgres
+
 TOKEN = "a-token-of-a-form"
 
 

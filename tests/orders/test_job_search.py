@@ -11,6 +11,8 @@ from tests.factories import a_booked_job, a_job_at, a_job_in_work
 from tests.readers import english
 from tests.rows import a_job_row
 
+pytestmark = pytest.mark.postgres
+
 
 @pytest.mark.parametrize(
     "written",

@@ -24,8 +24,9 @@ def verbs(function: str, place: int) -> Iterator[str]:
     """Every verb that is written out where `function` is called."""
     for path in ORDERS.rglob("*.py"):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            called = isinstance(node, ast.Call) and getattr(node.func, "id", "") == function
-            if called and len(node.args) > place:
+            if not isinstance(node, ast.Call) or getattr(node.func, "id", "") != function:
+                continue
+            if len(node.args) > place:
                 for one in ast.walk(node.args[place]):
                     if isinstance(one, ast.Constant) and isinstance(one.value, str):
                         yield one.value

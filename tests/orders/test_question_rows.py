@@ -10,13 +10,15 @@ from portal.orders.intake import drafts, questions
 from portal.orders.intake.asked_view import asked_of_job
 from portal.orders.intake.draft_view import look
 from portal.orders.intake.question_rows import to_job
-from portal.orders.kernel.errors import Ended, Expired, Refused, Unknown
-from portal.orders.office.erasing import blank, erase_asker
+from portal.orders.kernel.errors import Ended, Refused, Unknown
+from portal.orders.office.erasing import erase, erase_asker
 from portal.orders.office.retention import sweep
 from portal.shop.roles import Role
 from portal.store.tables import Draft, EndedDraft, Job, Letter, Photo, Question
 from tests.factories import a_booked_job, a_token
 from tests.orders.asked_drafts import a_draft, a_photo, ask, count, rows
+
+pytestmark = pytest.mark.postgres
 
 
 @pytest.fixture
@@ -71,7 +73,7 @@ def test_a_booked_draft_hands_its_questions_to_the_job_and_erasing_takes_them(
     assert f"/J/{job.token}" in rows(unit, Letter)[-1].text
     with unit.read() as session:
         assert asked_of_job(session, job.job_id)[0].answer == "Yes."
-    unit.write(lambda session: blank(session, session.get_one(Job, job.job_id)))
+    unit.write(lambda session: erase(session, session.get_one(Job, job.job_id).customer))
     assert rows(unit, Question) == []
     assert count(unit, Photo) == 0
     assert {(one.to, one.text) for one in rows(unit, Letter)} == {("", "")}
@@ -129,7 +131,7 @@ def test_the_link_of_a_draft_that_was_booked_says_so(unit, token, clock) -> None
     unit.write(lambda s: s.execute(sa.update(Draft).values(job_id=job.job_id)))
     clock.advance(days=8)
     sweep(unit)
-    with pytest.raises(Expired) as told:
+    with pytest.raises(Ended) as told:
         look(unit, token)
     assert told.value.booked
 

@@ -18,7 +18,9 @@ from portal.shop.roles import Role
 from portal.shop.route import PartStage
 from portal.store.tables import Audit, Letter
 from tests.readers import english
-from tests.rows import a_job_row
+from tests.rows import a_job_row, foresee
+
+pytestmark = pytest.mark.postgres
 
 SECRET = "seven brass hooks in a row"
 
@@ -70,15 +72,10 @@ def test_many_letters_come_page_by_page(unit) -> None:
 
 def test_a_job_whose_forecast_passes_its_promise_is_late_with_its_station(unit, clock) -> None:
     def work(session):
-        for days, station in ((-2, "cure"), (1, "blast"), (3, "blast")):
-            a_job_row(
-                session,
-                clock.now(),
-                state=JobState.IN_WORK,
-                promise_at=clock.now() + timedelta(days=5),
-                forecast_at=clock.now() + timedelta(days=5 + days),
-                forecast_station=station,
-            )
+        for days, station in ((-2, PartStage.CURE), (1, PartStage.BLAST), (3, PartStage.BLAST)):
+            promise = clock.now() + timedelta(days=5)
+            job = a_job_row(session, clock.now(), state=JobState.IN_WORK, promise_at=promise)
+            foresee(session, job.id, promise + timedelta(days=days), station=station)
 
     unit.write(work)
     late = books_late.late_jobs(unit)
@@ -133,7 +130,7 @@ def test_every_table_can_be_taken_away_without_its_secrets(unit, wren) -> None:
 
 def test_a_name_that_a_spreadsheet_would_run_is_made_harmless(unit) -> None:
     unit.write(lambda s: a_job_row(s, unit.now(), name='=HYPERLINK("x")', phone="+441632960001"))
-    [row] = csv.DictReader(io.StringIO("".join(export.csv_lines(unit, "job", english))))
+    [row] = csv.DictReader(io.StringIO("".join(export.csv_lines(unit, "customer", english))))
     assert row["name"] == '\'=HYPERLINK("x")'
     assert row["phone"] == "+441632960001"
 

@@ -8,14 +8,14 @@ from sqlalchemy import event
 
 from portal.craft.declared import read_declared
 from portal.craft.parts import Item
-from portal.craft.refit import guide
+from portal.craft.refit import guide, guide_for
 from portal.orders.counter.customer_answers import answer_by_link
 from portal.orders.counter.hand_back import HandBack, hand_back, make_ready
 from portal.orders.customer.inspection_view import sheet
 from portal.orders.customer.slip_view import drop_off_behind, slip
 from portal.orders.customer.status_view import code_behind, price_of, status
 from portal.orders.kernel.errors import Unknown
-from portal.orders.kernel.refit_guide import guide_for, refit
+from portal.orders.kernel.refit_guide import refit
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.shop.states import PaymentMethod
@@ -31,6 +31,7 @@ from tests.factories import (
     last_event_id,
 )
 from tests.readers import english
+from tests.rows import foresee
 
 
 def change(unit, job, **values):
@@ -106,7 +107,7 @@ def test_nothing_that_a_page_shows_changes_without_its_standing(unit, clock):
     bring_to(unit, job, PartStage.BLAST)
     second = standing(job)
     assert second != first
-    change(unit, job, forecast_at=clock.now() + timedelta(days=3))
+    unit.write(lambda s: foresee(s, job.job_id, clock.now() + timedelta(days=3)))
     assert standing(job) != second
 
 
@@ -169,7 +170,7 @@ def test_a_job_that_went_home_gets_the_refit_guide_for_what_came_off(unit):
 
 def test_the_forecast_is_an_hour_at_which_one_can_come(unit, clock):
     job = a_job_in_work(unit)
-    change(unit, job, forecast_likely_at=clock.now().replace(hour=23) + timedelta(days=1))
+    unit.write(lambda s: foresee(s, job.job_id, clock.now().replace(hour=23) + timedelta(days=1)))
     page = status(unit, job.token)
     hours = page.shop.week.pickup_hours(page.forecast_at.date())
     assert any(start <= page.forecast_at < end for start, end in hours)
@@ -179,7 +180,7 @@ def test_the_forecast_is_an_hour_at_which_one_can_come(unit, clock):
 def test_a_forecast_past_the_promise_is_late_and_shows_the_safe_day(unit, clock):
     job = a_job_in_work(unit)
     promise = status(unit, job.token).promise_at
-    change(unit, job, forecast_at=promise + timedelta(days=3), forecast_likely_at=clock.now())
+    unit.write(lambda s: foresee(s, job.job_id, promise + timedelta(days=3), clock.now()))
     page = status(unit, job.token)
     assert page.late
     assert page.forecast_at >= promise + timedelta(days=3)
@@ -188,7 +189,7 @@ def test_a_forecast_past_the_promise_is_late_and_shows_the_safe_day(unit, clock)
 def test_a_job_that_is_ready_is_never_called_late(unit, clock):
     job = a_job_at(unit, PartStage.DONE)
     make_ready(unit, job.job_id, who=None)
-    change(unit, job, forecast_at=clock.now() + timedelta(days=300))
+    unit.write(lambda s: foresee(s, job.job_id, clock.now() + timedelta(days=300)))
     assert not status(unit, job.token).late
 
 

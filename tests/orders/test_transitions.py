@@ -13,6 +13,8 @@ from portal.store.tables import Job, Move, Part
 from tests.readers import refusing
 from tests.rows import a_job_row, a_part_row
 
+pytestmark = pytest.mark.postgres
+
 WAY_OF_TWO_COATS = [
     PartStage.PREP, PartStage.STRIP, PartStage.BLAST, PartStage.COAT, PartStage.CURE,
     PartStage.COAT, PartStage.CURE, PartStage.INSPECT, PartStage.REFIT, PartStage.DONE,

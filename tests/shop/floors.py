@@ -58,14 +58,12 @@ def a_work(colour: str = "BLACK", coats: int = 1, **over: Any) -> PartWork:
     """A part's minutes: prep 8, blast 10, coat 9, fifteen minutes at 180 °C, inspect 4."""
     usual: dict[str, Any] = {
         "set_key": "A",
-        "prep": 8.0,
-        "blast": 10.0,
         "coat": (9.0,) * coats,
         "cures": (Cure(180, 15.0, colour),) * coats,
-        "inspect": 4.0,
-        "refit": 0.0,
     }
-    return PartWork(**(usual | over))
+    minutes = {"prep": 8.0, "blast": 10.0, "inspect": 4.0, "refit": 0.0}
+    by_hand = {PartStage(key): over.pop(key, usually) for key, usually in minutes.items()}
+    return PartWork(minutes=by_hand, **(usual | over))
 
 
 def a_job(

@@ -93,7 +93,7 @@ def test_a_job_that_comes_later_is_not_begun_before_it_comes():
 
 
 def test_a_job_is_done_when_its_last_set_is_done():
-    slow = replace(a_work(set_key="B"), refit=60.0)
+    slow = a_work(set_key="B", refit=60.0)
     quick, whole = a_job(1), a_job(1, slow)
     both = JobWork(1, (*quick.parts, *whole.parts), MONDAY)
     assert likely(seen(both)) >= likely(seen(whole)) > likely(seen(quick))

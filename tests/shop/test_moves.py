@@ -5,7 +5,7 @@ import itertools
 import pytest
 
 from portal.shop.moves import JOB_MOVES, JobState
-from portal.shop.route import REWORK, PartPlan, PartStage, next_stage
+from portal.shop.route import ON_THE_FLOOR, REWORK, STATIONS, PartPlan, PartStage, next_stage
 
 
 def walk(plan: PartPlan) -> list[PartStage]:
@@ -41,6 +41,13 @@ def test_rework_starts_where_a_fault_can_be_seen() -> None:
         PartStage.REFIT,
         PartStage.DONE,
     }
+
+
+def test_every_station_has_the_words_that_pages_show() -> None:
+    for stage in ON_THE_FLOOR:
+        assert stage.row.button, f"{stage}: what does the button say that moves parts there?"
+    for stage in STATIONS:
+        assert stage.stop.row.customer, f"{stage}: what does the customer read meanwhile?"
 
 
 def test_a_handed_back_job_moves_no_more() -> None:

@@ -5,18 +5,16 @@ from dataclasses import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
+from portal.shop.route import PartStage
 from portal.shop.scheduling.oven_loads import FULL, Waiting, cures_agree, load_of, propose
 from portal.shop.scheduling.stations import Cure, Oven, PartWork
 
 OVEN = Oven(size_mm=(1800, 1500, 1800), limit_kg=250, fill=0.6)
 WHEEL = PartWork(
     set_key="A",
-    prep=10,
-    blast=10,
+    minutes={PartStage.PREP: 10, PartStage.BLAST: 10, PartStage.INSPECT: 4, PartStage.REFIT: 0},
     coat=(6, 6),
     cures=(Cure(180, 15, "P"), Cure(200, 20, "C")),
-    inspect=4,
-    refit=0,
     envelope_mm=(460, 460, 220),
     mass_kg=10,
 )

@@ -8,6 +8,7 @@ import pytest
 
 from portal.craft.messages import CraftError
 from portal.craft.parts import PartKind
+from portal.craft.reading import write
 from portal.shop.pricing.part_prices import PricedBy
 from portal.shop.pricing.price_list import TaxMode, read_tariff
 from tests.shop.appraised import PRICES, tariff
@@ -68,6 +69,8 @@ def test_rates_may_be_written_in_any_order() -> None:
         ("parts.caliper", None, "parts.caliper"),
         ("parts.caliper", {"by": "piece"}, "parts.caliper.price"),
         ("parts.caliper", {"by": "piece", "price": "5", "per_m2": "5"}, "parts.caliper.per_m2"),
+        ("parts.caliper.by", ["piece"], "parts.caliper.by"),
+        ("parts.wheel", {"by": "piece", "price": "5"}, "parts.wheel"),
         ("repairs.kerb_rash.usual", "99.00", "repairs.kerb_rash.usual"),
         ("finishes.systems.glitter", {"per_wheel": "1", "per_m2": "1"}, "finishes.systems.glitter"),
         ("customary.days", -1, "customary.days"),
@@ -84,3 +87,7 @@ def test_two_rates_on_one_day_are_refused() -> None:
     twice = [PRICES["tax"]["rates"][0]] * 2
     with pytest.raises(CraftError):
         read_tariff(changed("tax.rates", twice))
+
+
+def test_a_price_list_is_written_as_it_is_read() -> None:
+    assert read_tariff(write(tariff())) == tariff()

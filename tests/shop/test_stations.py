@@ -20,8 +20,11 @@ from portal.craft.answers import CoatPlan, Mask, SetAppraisal
 from portal.craft.appraise import Practice, appraise
 from portal.craft.messages import CraftError, Message
 from portal.craft.parts import BareZone, Declared, Item, Layer, Remover, System
+from portal.craft.reading import read, write
 from portal.shop.route import PartPlan, PartStage
+from portal.shop.scheduling.station import stations_shape
 from portal.shop.scheduling.stations import (
+    TIMED,
     Cure,
     Oven,
     PartWork,
@@ -29,7 +32,6 @@ from portal.shop.scheduling.stations import (
     part_work,
     plan_of,
     read_stations,
-    write_stations,
 )
 from tests.craft.shelf import SHELF, finish
 from tests.craft.shelf import wheels as declared_wheels
@@ -51,6 +53,7 @@ NONSENSE: list[tuple[str, dict[str, Any]]] = [
     ("prep", {**DEMO, "prep": 8}),
     ("oven", {**DEMO, "oven": [2400, 1500, 2000]}),
     ("prep.speed", changed("prep", speed=1)),
+    ("prep.key", changed("prep", key="blast")),
     ("prep.places", changed("prep", places=0)),
     ("prep.places", changed("prep", places=1.5)),
     ("prep.places", changed("prep", places=True)),
@@ -121,10 +124,19 @@ def test_stations_are_written_back_with_own_hours_and_times_out_of_order():
     down = [{"from": "2026-06-01T08:00:00+01:00", "to": "2026-06-01T12:00:00+01:00"}]
     body = changed("blast", hours={"mon": ["08:00-12:00"]}, down=down)
     stations = read_stations(body)
-    assert read_stations(json.loads(json.dumps(write_stations(stations)))) == stations
+    written = json.loads(json.dumps(write(read(stations_shape(), body))))
+    assert written["blast"]["hours"] == {"mon": ["08:00-12:00"]}
+    assert read_stations(written) == stations
     assert stations[PartStage.BLAST].down == (
         (datetime(2026, 6, 1, 7, tzinfo=UTC), datetime(2026, 6, 1, 11, tzinfo=UTC)),
     )
+
+
+def test_what_an_older_sheet_wrote_is_still_read():
+    """It kept a whole number of places, and how far bakes may differ, as it was typed."""
+    body = changed("prep", places=2.0) | {"oven": DEMO["oven"] | {"apart_c": 5.5}}
+    assert read_stations(body)[PartStage.PREP].places == 2
+    assert read_stations(body).oven.apart_c == 5.5
 
 
 def work(one: SetAppraisal, *, refit: bool = False) -> PartWork:
@@ -139,11 +151,13 @@ def test_the_minutes_of_a_part_add_up_by_hand():
         area=0.9,
     )
     found = work(_masked(one, 4), refit=True)
-    assert found.prep == pytest.approx(8 + 6 + 1 + 4 * 1.5)  # bench, tyre, valve, four masks
-    assert found.blast == 10  # the route's own
+    assert found.minutes[PartStage.PREP] == pytest.approx(
+        8 + 6 + 1 + 4 * 1.5
+    )  # bench, tyre, valve, four masks
+    assert found.minutes[PartStage.BLAST] == 10  # the route's own
     assert found.coat == pytest.approx((3 + 6 * 0.9,))
     assert found.cures == (Cure(180, 15, "X"),)
-    assert (found.inspect, found.refit) == (4, 15)
+    assert (found.minutes[PartStage.INSPECT], found.minutes[PartStage.REFIT]) == (4, 15)
     assert (found.envelope_mm, found.mass_kg) == ((500, 500, 200), 10)
 
 
@@ -159,7 +173,7 @@ def _masked(one: SetAppraisal, count: int) -> SetAppraisal:
 def test_what_the_customer_takes_off_costs_the_bench_nothing():
     ours = answer(wheels(), off=(_taking(Item.TYRE, 6.0, Remover.US),))
     theirs = answer(wheels(), off=(_taking(Item.TYRE, 6.0, Remover.YOU),))
-    assert work(ours).prep - work(theirs).prep == 6
+    assert work(ours).minutes[PartStage.PREP] - work(theirs).minutes[PartStage.PREP] == 6
 
 
 def test_without_a_size_half_a_square_metre_is_assumed_and_without_a_finish_one_coat():
@@ -170,7 +184,9 @@ def test_without_a_size_half_a_square_metre_is_assumed_and_without_a_finish_one_
 
 
 def test_a_route_without_blast_minutes_takes_the_stations_own():
-    assert work(answer(wheels(), way=replace(route(), blast_minutes=0))).blast == 18
+    assert (
+        work(answer(wheels(), way=replace(route(), blast_minutes=0))).minutes[PartStage.BLAST] == 18
+    )
 
 
 def test_a_pre_bake_is_carried_along():
@@ -213,8 +229,8 @@ def test_a_really_appraised_wheel_brings_minutes_that_a_workshop_believes(one, o
     practice = Practice(stock=SHELF, heat_limit_min_at_200=45)
     found = work(appraise(Declared(sets=(one,)), practice).sets[0])
     # spans: common practice for an 18-inch wheel
-    assert 10 <= found.prep <= 45
-    assert 5 <= found.blast <= 30
+    assert 10 <= found.minutes[PartStage.PREP] <= 45
+    assert 5 <= found.minutes[PartStage.BLAST] <= 30
     assert len(found.coat) == len(found.cures) == coats
     assert all(4 <= minutes <= 20 for minutes in found.coat)
     assert all(150 <= one.cure_c <= 220 and 5 <= one.minutes <= 40 for one in found.cures)
@@ -228,8 +244,8 @@ def test_a_wheel_with_its_tyre_on_takes_the_bench_longer_than_a_bare_rim():
         work(appraise(Declared(sets=(one,)), practice).sets[0])
         for one in (declared_wheels(), declared_wheels(fitted=()))
     )
-    assert complete.prep > bare.prep
-    assert complete.blast == bare.blast
+    assert complete.minutes[PartStage.PREP] > bare.minutes[PartStage.PREP]
+    assert complete.minutes[PartStage.BLAST] == bare.minutes[PartStage.BLAST]
 
 
 def test_the_share_of_a_load_is_by_volume_with_air_or_by_mass():
@@ -246,14 +262,11 @@ positive = st.floats(0, 600)
     st.builds(
         PartWork,
         set_key=st.text(max_size=4),
-        prep=positive,
-        blast=positive,
+        minutes=st.fixed_dictionaries(dict.fromkeys(TIMED, positive)),
         coat=st.lists(positive, max_size=3).map(tuple),
         cures=st.lists(
             st.builds(Cure, st.integers(100, 260), positive, st.text(max_size=8)), max_size=3
         ).map(tuple),
-        inspect=positive,
-        refit=positive,
         outside_days=st.integers(0, 30),
         envelope_mm=st.tuples(positive, positive, positive),
         mass_kg=positive,
@@ -263,4 +276,4 @@ positive = st.floats(0, 600)
 def test_the_work_of_a_part_survives_being_kept_as_json(one):
     kept = json.loads(json.dumps(one.to_dict()))
     assert PartWork.from_dict(kept) == one
-    assert math.isfinite(PartWork.from_dict(kept).prep)
+    assert all(math.isfinite(took) for took in PartWork.from_dict(kept).minutes.values())

@@ -8,12 +8,13 @@ import pytest
 from portal.shop.calendar.week import read_week
 from portal.shop.route import PartStage
 from portal.shop.scheduling.forecast import JobWork, PartState
-from portal.shop.scheduling.stations import Cure, PartWork, read_stations
+from portal.shop.scheduling.stations import read_stations
 from portal.shop.scheduling.what_if import SATURDAY, Idea, compare, usual_order, with_idea
 from portal.shop.shop import bodies
+from tests.shop.floors import a_work
 
 NOW = datetime(2026, 6, 1, 8, 0, tzinfo=UTC)  # a Monday
-WHEEL = PartWork("A", 8, 60, (4,), (Cure(180, 15, "R9005-S"),), 4, 0)
+WHEEL = a_work("R9005-S", prep=8.0, blast=60.0, coat=(4.0,))
 SEED = 7
 
 

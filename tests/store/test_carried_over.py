@@ -4,10 +4,20 @@ import pytest
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.shop.states import AnsweredHow, Arrival, FindingAnswer
+from portal.shop.states import AnsweredHow, Arrival, FindingAnswer, TellBy
 from portal.store import migrations
 from portal.store.engine import make_engine
-from portal.store.tables import Base, Finding, HardwareBag, Job, Move, Part, StockMove
+from portal.store.tables import (
+    Base,
+    Customer,
+    Finding,
+    HardwareBag,
+    Job,
+    JobForecast,
+    Move,
+    Part,
+    StockMove,
+)
 from tests.store.conftest import Forms
 from tests.store.old_form import Rows, dump, load, old_rows
 
@@ -67,8 +77,9 @@ def test_every_row_can_be_read_by_the_tables(filled: str) -> None:
     with Session(engine) as session:
         for mapper in Base.registry.mappers:
             rows = session.scalars(sa.select(mapper)).all()
-            if mapper.local_table.name in counted:
-                assert len(rows) == counted[mapper.local_table.name]
+            table = mapper.class_.__tablename__
+            if table in counted:
+                assert len(rows) == counted[table]
     engine.dispose()
 
 
@@ -164,6 +175,29 @@ def test_what_is_only_added_stays_so(filled: str) -> None:
             ):
                 connection.exec_driver_sql(f"DELETE FROM {table}")
         engine.dispose()
+
+
+def test_the_person_and_the_forecast_of_a_job_stand_in_their_own_tables(filled: str) -> None:
+    old = {row["id"]: row for row in old_rows()["job"]}
+    migrations.upgrade(filled)
+    engine = make_engine(filled)
+    with Session(engine) as session:
+        jobs = session.scalars(sa.select(Job)).all()
+        assert {job.id: job.customer.email for job in jobs} == {
+            n: r["email"] for n, r in old.items()
+        }
+        assert len({job.customer_id for job in jobs}) == len(old)
+        forecasts = session.scalars(sa.select(JobForecast)).all()
+        assert {row.job_id for row in forecasts} == {n for n, r in old.items() if r["forecast_at"]}
+        assert {str(row.station) for row in forecasts} == {
+            row["forecast_station"] for row in old.values() if row["forecast_at"]
+        }
+        # a new customer gets a number of its own
+        who = Customer(name="New Sample", email="n@example.com", phone="", tell_by=TellBy.EMAIL)
+        session.add(who)
+        session.commit()
+        assert who.id > max(old)
+    engine.dispose()
 
 
 def test_new_rows_can_be_added(filled: str) -> None:

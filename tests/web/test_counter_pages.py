@@ -6,7 +6,7 @@ import sqlalchemy as sa
 from portal.orders.counter import cancellation, check_in, findings, hand_back
 from portal.orders.production import floor, strip_runs
 from portal.shop.route import PartStage
-from portal.store.tables import Job
+from portal.store.tables import Customer
 from tests.cast import COUNTER, FLOOR, sign_in
 from tests.factories import (
     PAINTED,
@@ -147,7 +147,7 @@ def test_each_verb_is_guarded_on_the_server(app, unit) -> None:
 def test_whom_to_call_stands_under_arriving_until_it_is_done(app) -> None:
     unit = app.extensions["unit"]
     job = a_booked_job(unit)
-    unit.write(lambda session: session.execute(sa.update(Job).values(tell_by="phone")))
+    unit.write(lambda session: session.execute(sa.update(Customer).values(tell_by="phone")))
     raise_it(unit, job, painted(unit, job, 1))
     hand = Hand(sign_in(app, checked_client(app), COUNTER))
     assert words(hand.page.one(id="calls-title")) == "Customers to call"

@@ -140,7 +140,7 @@ def test_a_time_that_was_taken_meanwhile_leads_back_to_the_day(customer, app) ->
     customer.follow(customer.book())
     assert customer.step == "day"
     assert "full" in customer.page.text or "last place" in customer.page.text
-    assert CONTACT["email"] not in [j.email for j in rows(app, Job)]
+    assert CONTACT["email"] not in [j.customer.email for j in rows(app, Job)]
     customer.send()
     customer.walk_to("read-back")
     assert customer.book().status_code == 303

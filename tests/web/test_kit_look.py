@@ -23,7 +23,7 @@ PAIRS = [
     ("ember", "lit", TEXT),
     ("on-ember", "ember", TEXT),
     ("paper", "ink", TEXT),
-    ("plate-ink", "plate", TEXT),
+    ("header-ink", "header", TEXT),
     ("wrong", "paper", TEXT),
     ("wrong", "lit", TEXT),
     ("wrong", "buff", TEXT),

@@ -4,14 +4,12 @@ import re
 from datetime import timedelta
 
 import pytest
-import sqlalchemy as sa
 
 from portal.orders.counter.hand_back import HandBack, hand_back, make_ready
 from portal.orders.customer.status_view import status
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.shop.states import PaymentMethod
-from portal.store.tables import Job
 from tests.cast import COUNTER, sign_in
 from tests.factories import (
     PAINTED,
@@ -26,6 +24,7 @@ from tests.factories import (
 )
 from tests.orders.test_findings import painted, raise_it
 from tests.page import page_of
+from tests.rows import foresee
 
 DIGITS = "0123"
 PRIVATE = ("Robin", "Sample", "robin@example.com", "7700900123", "900123", "Brown estate", "ZZ99")
@@ -124,9 +123,7 @@ def test_a_job_in_work_shows_its_rail_with_the_present_stop(client, unit):
 def test_a_late_job_says_so_and_is_sorry(client, unit):
     job = a_job_in_work(unit)
     late = status(unit, job.token).promise_at + timedelta(days=2)
-    unit.write(
-        lambda s: s.execute(sa.update(Job).where(Job.id == job.job_id).values(forecast_at=late))
-    )
+    unit.write(lambda s: foresee(s, job.job_id, late))
     assert "We now expect" in shown(client, job).text
 
 

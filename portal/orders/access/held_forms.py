@@ -1,4 +1,4 @@
-"""A form that was sent after its sign-in had ended: kept for ten minutes, sent again on request."""
+"""Forms that were sent after the sign-in had ended: kept for ten minutes, sent again on request."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -23,7 +23,7 @@ MOST_FIELDS, LONGEST_FIELD = 400, 4000
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """Where the form was going, and what was typed in it."""
+    """The form's address and its values."""
 
     path: str
     fields: tuple[tuple[str, str], ...]
@@ -38,7 +38,7 @@ class Held:
 def hold_form(
     unit: UnitOfWork, session: Session, path: str, fields: Sequence[tuple[str, str]]
 ) -> str:
-    """Keep a form and return the key under which its sender finds it again."""
+    """Save a form and return the key for its sender."""
     key, at = new_key(unit)[:32], unit.now()
     lasting = [
         [name[:80], text[:LONGEST_FIELD]]
@@ -54,7 +54,7 @@ def hold_form(
 
 @read_only
 def held_form(unit: UnitOfWork, session: Session, key: str) -> Held:
-    """Return a form that is held, or raise `Expired`."""
+    """Return a saved form; raise `Expired` where there is none."""
     row = session.get(HeldForm, key_hash(key))
     if row is None or unit.now() >= row.expires_at:
         raise Expired(Message("We no longer have what you sent. Fill in the page again."))

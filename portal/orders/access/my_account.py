@@ -1,4 +1,4 @@
-"""What a person may change of their own sign-in; each change asks for the password they have."""
+"""Changes to one's own sign-in; each requires the current password."""
 
 from sqlalchemy.orm import Session
 
@@ -13,7 +13,7 @@ from portal.store.tables import Person
 
 
 def must_know_password(unit: UnitOfWork, person_id: int, password: str) -> None:
-    """Raise `Refused` unless this is the person's password; wrong ones are slowed."""
+    """Raise `Refused` unless this is the person's password; failures are rate-limited."""
     keys = [f"word:{person_id}"]
     if not fits(_hash_for_a_try(unit, person_id, keys), password):
         raise Refused(Message("This is not your password. Try again."), key="password")
@@ -27,7 +27,7 @@ def _hash_for_a_try(unit: UnitOfWork, session: Session, person_id: int, keys: li
 
 
 def change_password(unit: UnitOfWork, person_id: int, *, old: str, new: str, here: str) -> None:
-    """Set a new password; every other device is signed out, this one (`here`, its key) stays."""
+    """Set a new password and sign out every other device; `here` is this one's key."""
     must_know_password(unit, person_id, old)
     with unit.read() as session:
         person = session.get_one(Person, person_id)
@@ -49,7 +49,7 @@ def _put_password(
 
 
 def set_pin(unit: UnitOfWork, person_id: int, *, password: str, pin: str) -> None:
-    """Set the PIN that opens a shared device; an empty one takes it away."""
+    """Set the PIN that opens a shared device; an empty one removes it."""
     must_know_password(unit, person_id, password)
     if pin:
         must_be_a_pin(pin)
@@ -65,7 +65,7 @@ def _put_pin(unit: UnitOfWork, session: Session, person_id: int, secret: str) ->
 
 @read_only
 def has_pin(_unit: UnitOfWork, session: Session, person_id: int) -> bool:
-    """Whether a person may open a locked device."""
+    """Return whether a person may open a locked device."""
     return bool(session.get_one(Person, person_id).pin_hash)
 
 

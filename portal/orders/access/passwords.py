@@ -1,4 +1,4 @@
-"""Passwords and PINs: what is accepted, how they are kept, how they are checked."""
+"""Passwords and PINs: rules, hashing, verification."""
 
 from functools import lru_cache
 from itertools import pairwise
@@ -20,7 +20,7 @@ _hasher = PasswordHasher()
 
 
 def hashed(secret: str) -> str:
-    """Return the Argon2id hash of a password or PIN, with its own salt."""
+    """Return the salted Argon2id hash of a password or PIN."""
     return str(_hasher.hash(secret))
 
 
@@ -35,7 +35,7 @@ def fits(stored_hash: str, secret: str) -> bool:
 
 
 def must_be_good(password: str, *, login: str, with_code: bool) -> None:
-    """Refuse a password that is too short, too long, or no secret at all."""
+    """Refuse a password that is too short, too long, or too common."""
     shortest = SHORTEST_WITH_CODE if with_code else SHORTEST_ALONE
     if len(password) < shortest:
         raise Refused(
@@ -54,7 +54,7 @@ def must_be_good(password: str, *, login: str, with_code: bool) -> None:
 
 
 def must_be_a_pin(pin: str) -> None:
-    """Refuse a PIN that is no PIN, or the first one that anybody would try."""
+    """Refuse an invalid PIN, or one of the most guessed."""
     low, high = PIN_DIGITS
     if not (pin.isascii() and pin.isdigit() and low <= len(pin) <= high):
         raise Refused(

@@ -1,7 +1,7 @@
-"""Makes guessing slow without letting anybody lock a colleague out.
+"""Rate limits on sign-in that don't let anybody lock a colleague out.
 
-Failed tries are counted by account and by address. A browser that the person has used before
-counts for itself, so that guesses made elsewhere never slow it down.
+Failed tries are counted by account and by address. A browser that the person has used before is
+counted by itself, so that guesses made elsewhere never slow it down.
 """
 
 from collections.abc import Sequence
@@ -44,10 +44,9 @@ def wait_after(failures: int, free: int) -> int:
 
 
 def count_a_try(session: Session, keys: Sequence[str], at: datetime) -> None:
-    """Write a try down before it is looked at, or raise `RateLimited`.
+    """Record a try before it is checked; raise `RateLimited` where there were too many.
 
-    It is written first, so that many tries at the same moment are all counted; a good one is
-    taken back with `forget`.
+    It is recorded first, so that simultaneous tries are all counted; `forget` removes a good one.
     """
     for key in keys:
         _must_not_wait(session, key, at)
@@ -56,7 +55,7 @@ def count_a_try(session: Session, keys: Sequence[str], at: datetime) -> None:
 
 
 def forget(session: Session, keys: Sequence[str]) -> None:
-    """Forget the failed tries after a good one."""
+    """Delete the failed tries after a good one."""
     session.execute(sa.delete(SignInTry).where(SignInTry.key.in_(keys)))
 
 

@@ -33,7 +33,7 @@ def address_of(secret: str, login: str) -> str:
 
 
 def step_of(secret: str, code: str, at: datetime, last: int) -> int | None:
-    """Return the time step whose code this is, or None; a step that was used is never good again.
+    """Return the time step of a code, or None; a step that was used is never valid again.
 
     One step before and after is allowed for clocks that differ (RFC 6238, section 5.2).
     """
@@ -48,7 +48,7 @@ def step_of(secret: str, code: str, at: datetime, last: int) -> int | None:
 
 
 def use_code(session: Session, person: Person, code: str, at: datetime) -> bool:
-    """Whether the code is good; it is spent in the same transaction, so it counts once."""
+    """Return whether the code is valid; it is spent in the same transaction, so it counts once."""
     step = step_of(person.totp_secret, code, at, person.totp_last)
     if step is None:
         return False
@@ -63,7 +63,7 @@ def use_code(session: Session, person: Person, code: str, at: datetime) -> bool:
 
 
 def switch_on(unit: UnitOfWork, person_id: int, secret: str, code: str) -> None:
-    """Switch the second factor on, once the person has shown that their authenticator has it."""
+    """Enable the second factor, once a first code shows that the authenticator has it."""
     at = unit.now()
     keys = [f"code:{person_id}"]
     unit.write(lambda session: count_a_try(session, keys, at))
@@ -87,7 +87,7 @@ def _put_factor(
 
 @transactional
 def switch_off(unit: UnitOfWork, session: Session, person_id: int, *, who: int) -> None:
-    """Switch the second factor off: one's own, or by the office for a lost telephone."""
+    """Disable the second factor: one's own, or by the office for a lost telephone."""
     person = staff_sessions.load_person(session, person_id)
     person.totp_secret = ""
     record(session, unit.now(), who, "second_factor_off", person.login)

@@ -1,7 +1,7 @@
 """Signing in: password, perhaps a code, and a session on this device.
 
-An unknown login, a wrong password and a person who has left get the same answer after the same
-time. Every try is counted before it is looked at (`rate_limit`).
+An unknown login, a wrong password and a former member of staff get the same answer after the same
+time. Every try is counted before it is checked (`rate_limit`).
 """
 
 import hashlib
@@ -45,8 +45,8 @@ def sign_in(
 ) -> SignedIn:
     """Sign a person in with their password.
 
-    `device` is the key that this browser was given before, or "". Raises `RateLimited` while tries
-    are slowed, `Refused` for whatever does not fit.
+    `device` is the key that this browser was given before, or "". Raise `RateLimited` after too
+    many tries, `Refused` for anything that doesn't match.
     """
     name = login.strip().lower()[:LONGEST_LOGIN]
     person, keys = _count_password_try(unit, name, address=address, device=device)
@@ -87,7 +87,7 @@ def _begin(
 
 
 def give_code(unit: UnitOfWork, key: str, code: str, *, device: str = "") -> SignedIn:
-    """Give the second factor's code for a session that waits for it; the session gets a new key."""
+    """Check the second factor's code of a waiting session; the session gets a new key."""
     signed_in = _begin_by_code(unit, key, code, device)
     # a wrong try must stay counted, so the refusal comes after the transaction
     if signed_in is None:
@@ -120,7 +120,7 @@ def _begin_by_code(
 def add_person(
     unit: UnitOfWork, *, login: str, name: str, role: Role, password: str, who: int | None = None
 ) -> int:
-    """Add a member of staff, or set the password, name and role of one who is there already."""
+    """Add a member of staff, or set the password, name and role of an existing one."""
     short = login.strip().lower()
     if not short or len(short) > LONGEST_LOGIN or not set(short) <= LOGIN_LETTERS:
         raise Refused(
@@ -164,7 +164,7 @@ def _put_person(  # what a member of staff is
 
 @read_only
 def nobody_yet(_unit: UnitOfWork, session: Session) -> bool:
-    """Whether no member of staff exists, so that the terminal must make the first."""
+    """Return whether no member of staff exists, so that the terminal must make the first."""
     return session.scalar(sa.select(sa.func.count()).select_from(Person)) == 0
 
 

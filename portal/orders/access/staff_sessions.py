@@ -1,8 +1,8 @@
-"""Who is signed in where. Sessions live in the database, so that they can be ended there.
+"""Staff sessions, kept in the database so that they can be ended there.
 
-The browser keeps a random key and the database only its SHA-256. A session ends an hour after
-its last use and twelve hours after its beginning. A shared device locks after five quiet minutes
-and is opened again by anybody's PIN.
+The browser keeps a random key and the database only its SHA-256. A session ends an hour after its
+last use and twelve hours after its start. A shared device locks after five quiet minutes and is
+opened by anybody's PIN.
 """
 
 import hashlib
@@ -35,7 +35,7 @@ SIGNED_OUT = Message("This device was signed out. Sign in with your password.")
 
 @dataclass(frozen=True, slots=True)
 class Current:
-    """The person at this device. `by_pin` opens the counter and the floor, not the Books."""
+    """The person at this device. `by_pin` opens the counter and the floor, not the office."""
 
     person_id: int
     login: str
@@ -48,7 +48,7 @@ class Current:
     wants_code: bool = False
 
     def may(self, needed: Role) -> bool:
-        """Whether this person, signed in as they are, may do what `needed` may."""
+        """Return whether this person, signed in as they are, may do what `needed` may."""
         if self.locked or self.wants_code:
             return False
         return self.role.covers(needed) and not (self.by_pin and needed is Role.OFFICE)
@@ -73,7 +73,7 @@ class Colleague:
 
 
 def key_hash(key: str) -> str:
-    """Return what the database keeps of a key."""
+    """Return the hash under which the database stores a key."""
     return hashlib.sha256(key.encode()).hexdigest()
 
 
@@ -83,7 +83,7 @@ def new_key(unit: UnitOfWork) -> str:
 
 
 def load_person(session: Session, person_id: int) -> Person:
-    """Return a member of staff, or raise Unknown."""
+    """Return a member of staff; raise Unknown where there is none."""
     person = session.get(Person, person_id)
     if person is None:
         raise Unknown(NO_PERSON)
@@ -93,7 +93,7 @@ def load_person(session: Session, person_id: int) -> Person:
 def begin(
     unit: UnitOfWork, session: Session, person: Person, *, shared: bool, wants_code: bool = False
 ) -> str:
-    """Begin a session of `person` and return its key."""
+    """Start a session of `person` and return its key."""
     key, at = new_key(unit), unit.now()
     session.add(
         StaffSession(
@@ -111,7 +111,7 @@ def begin(
 
 
 def current(unit: UnitOfWork, key: str) -> Current | None:
-    """Return who is signed in with `key`, or None; note that they were seen."""
+    """Return who is signed in with `key`, or None; update when they were last seen."""
     if not key:
         return None
     at = unit.now()
@@ -147,12 +147,11 @@ def current(unit: UnitOfWork, key: str) -> Current | None:
 
 @transactional
 def end(_unit: UnitOfWork, session: Session, key: str) -> None:
-    """End one session."""
     session.execute(sa.delete(StaffSession).where(StaffSession.key_hash == key_hash(key)))
 
 
 def end_all(session: Session, person_id: int, *, but: str = "") -> None:
-    """End every session of a person, but the one with this key."""
+    """End every session of a person, except the one with this key."""
     session.execute(
         sa.delete(StaffSession).where(
             StaffSession.person_id == person_id, StaffSession.key_hash != key_hash(but)
@@ -237,7 +236,7 @@ def _pin_tries(key: str, person_id: int) -> list[str]:
 
 @transactional
 def keep(_unit: UnitOfWork, session: Session, key: str, name: str, value: Any) -> None:
-    """Keep a small thing with the session, such as a second factor that is being set up."""
+    """Store a small value with the session, such as a second factor that is being set up."""
     row = session.get(StaffSession, key_hash(key))
     if row is not None:
         row.data = {**row.data, name: value}
@@ -245,7 +244,7 @@ def keep(_unit: UnitOfWork, session: Session, key: str, name: str, value: Any) -
 
 @read_only
 def session_value(_unit: UnitOfWork, session: Session, key: str, name: str) -> Any:
-    """Return what was put under `name`, or None."""
+    """Return what was stored under `name`, or None."""
     row = session.get(StaffSession, key_hash(key))
     return row.data.get(name) if row else None
 

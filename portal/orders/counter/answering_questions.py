@@ -1,4 +1,4 @@
-"""Staff answer a question that was asked before booking, by letter or on the telephone."""
+"""Answers to questions from before the booking, by letter or by phone."""
 
 from datetime import datetime
 
@@ -20,9 +20,9 @@ LONGEST_ANSWER = 4000
 
 
 def answer(unit: UnitOfWork, question_id: int, words: str, *, once_token: str, who: int) -> None:
-    """Answer a question in words; they leave as a letter with the link.
+    """Answer a question in words, sent as a letter with the link.
 
-    Raises Refused (no words, key `answer`), Already (somebody has answered it) or Unknown.
+    Raise Refused (no words, key `answer`), Already (somebody has answered it) or Unknown.
     """
     if not words.strip():
         raise Refused(Message("Enter your answer."), key="answer")
@@ -32,8 +32,8 @@ def answer(unit: UnitOfWork, question_id: int, words: str, *, once_token: str, w
 def close(unit: UnitOfWork, question_id: int, words: str, *, once_token: str, who: int) -> None:
     """Close a question without a letter: it was answered by phone, or needs no answer.
 
-    What was said may be left out. One whose letter came back is closed by a call, and keeps its
-    answer. Raises as `answer` does.
+    A note is optional. One whose letter came back is closed by a call, and keeps its answer. Raise
+    as `answer` does.
     """
     _settle(unit, question_id, words, by_letter=False, once_token=once_token, who=who)
 
@@ -88,7 +88,7 @@ def _queue_answer(unit: UnitOfWork, session: Session, question: Question) -> Non
 
 
 def _link(unit: UnitOfWork, session: Session, question: Question) -> tuple[str, datetime | None]:
-    """Return where the customer goes on, and until when that is kept where it is a draft."""
+    """Return where the customer continues, and until when that is kept where it is a draft."""
     if question.job_id is not None:
         token = session.scalars(sa.select(Job.token).where(Job.id == question.job_id)).one()
         return status_link(unit.base_url, token), None

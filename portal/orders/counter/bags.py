@@ -1,4 +1,4 @@
-"""Bags of small hardware that came with a job: noted, struck off, here or missing."""
+"""Hardware bags of a job: recorded, removed, here or missing."""
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
@@ -17,7 +17,7 @@ LONGEST_CONTENTS = 200
 def add_bag(
     unit: UnitOfWork, session: Session, job_id: int, contents: str, *, who: int | None
 ) -> str:
-    """Note a bag of small hardware that came with the job; return its label."""
+    """Record a hardware bag that came with the job; return its label."""
     text = " ".join(contents.split())
     if not text:
         raise Refused(Message("Enter what is in the bag."), key="contents")
@@ -39,7 +39,7 @@ def add_bag(
 def drop_bag(
     unit: UnitOfWork, session: Session, job_id: int, label: str, *, who: int | None
 ) -> None:
-    """Strike off a bag that was noted by mistake, as long as the job is not ready."""
+    """Remove a bag that was recorded by mistake, as long as the job is not ready."""
     job = checkable(lock_job(session, job_id))
     bag = session.scalar(
         sa.select(HardwareBag).where(HardwareBag.job_id == job_id, HardwareBag.label == label)
@@ -54,7 +54,7 @@ def drop_bag(
 def set_bag(
     unit: UnitOfWork, session: Session, job_id: int, label: str, *, present: bool, who: int | None
 ) -> None:
-    """Note that a hardware bag is here, or that it can't be found."""
+    """Record that a hardware bag is here, or lost."""
     job = lock_job(session, job_id)
     bag = next((b for b in bags_of(session, job_id) if b.label == label), None)
     if bag is None:
@@ -65,7 +65,7 @@ def set_bag(
 
 
 def bags_of(session: Session, job_id: int) -> list[HardwareBag]:
-    """Return the bags of a job in the order they were noted."""
+    """Return the bags of a job in the order in which they were recorded."""
     query = sa.select(HardwareBag).where(HardwareBag.job_id == job_id).order_by(HardwareBag.id)
     return list(session.scalars(query))
 

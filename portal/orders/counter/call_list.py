@@ -1,7 +1,7 @@
-"""Customers who are to be told on the telephone: because they asked for it, or a letter came back.
+"""The call list: customers who asked for calls, or whose letter came back.
 
-Every customer gets the letters; the list here comes from the same rows, so that news which has a
-letter has a call too, and none is due twice.
+Every customer gets the letters; this list comes from the same rows, so that news with a letter has
+a call too, and none is due twice.
 """
 
 from collections.abc import Iterable
@@ -14,18 +14,16 @@ from sqlalchemy.orm import Session
 from portal.orders.kernel.job_lock import lock_job, record_event
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.codes import shown
-from portal.shop.moves import JobState
+from portal.shop.moves import AHEAD, JobState
 from portal.shop.states import FindingAnswer, LetterKind, LetterState, TellBy
-from portal.store.jobs import Finding, Job
+from portal.store.jobs import Customer, Finding, Job
 from portal.store.letters import Letter
 from portal.store.moves import Move
 
 # news that is worth a call, and the states of a job in which it still is news
 NEWS = {
     LetterKind.FINDING: frozenset({JobState.BOOKED, JobState.WAITING}),
-    LetterKind.NEW_DATE: frozenset(
-        {JobState.BOOKED, JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK}
-    ),
+    LetterKind.NEW_DATE: AHEAD,
     LetterKind.READY: frozenset({JobState.READY}),
     LetterKind.NOT_BROUGHT: frozenset({JobState.NOT_BROUGHT}),
 }
@@ -48,7 +46,7 @@ class ToCall:
 
     @property
     def shown_code(self) -> str:
-        """The code as people read it."""
+        """The code in groups."""
         return shown(self.code)
 
 
@@ -62,19 +60,19 @@ def to_call(_unit: UnitOfWork, session: Session) -> tuple[ToCall, ...]:
             Letter.state.label("letter_state"),
             Job.id.label("job_id"),
             Job.code,
-            Job.name,
-            Job.phone,
-            Job.tell_by,
+            Customer.name,
+            Customer.phone,
             Job.state,
             sa.exists()
             .where(Finding.job_id == Job.id, Finding.answer == FindingAnswer.OPEN)
             .label("waits_for_answer"),
         )
         .join(Job, Job.id == Letter.job_id)
+        .join(Job.customer)
         .where(
             Job.state.in_(STATES),
             Letter.kind.in_(NEWS),
-            sa.or_(Job.tell_by == TellBy.PHONE, Letter.state == LetterState.GIVEN_UP),
+            sa.or_(Customer.tell_by == TellBy.PHONE, Letter.state == LetterState.GIVEN_UP),
         )
         .order_by(Letter.id)
     )
@@ -97,14 +95,14 @@ def to_call(_unit: UnitOfWork, session: Session) -> tuple[ToCall, ...]:
 def called(
     unit: UnitOfWork, session: Session, job_id: int, newest: int, *, who: int | None
 ) -> None:
-    """Note that a customer was called about everything up to the letter `newest`."""
+    """Record that a customer was called about everything up to the letter `newest`."""
     job = lock_job(session, job_id)
     if newest > _answered(session, {job_id}).get(job_id, 0):
         record_event(session, job, "called", at=unit.now(), who=who, data={"letter": newest})
 
 
 def _answered(session: Session, job_ids: Iterable[int]) -> dict[int, int]:
-    """The newest letter of each job about which its customer was called."""
+    """Return for each job the newest letter about which its customer was called."""
     query = sa.select(Move.job_id, Move.data).where(
         Move.job_id.in_(list(job_ids)), Move.verb == "called"
     )

@@ -1,4 +1,4 @@
-"""Jobs that end before their work is done: not brought, called off, turned away."""
+"""Jobs that end before their work is done: not brought, cancelled, or refused."""
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
@@ -30,12 +30,12 @@ def mark_no_show(unit: UnitOfWork, session: Session, job_id: int, *, who: int | 
 
 
 def call_off(unit: UnitOfWork, job_id: int, reason: str, *, who: int | None) -> None:
-    """End a job because its customer wants it no longer; its tags become free."""
+    """End a job at its customer's wish; its tags become free."""
     _end(unit, job_id, "call_off", reason, who=who)
 
 
 def turn_away(unit: UnitOfWork, job_id: int, reason: str, *, who: int | None) -> None:
-    """End a job because we can't do it; its tags become free."""
+    """End a job that can't be done; its tags become free."""
     _end(unit, job_id, "turn_away", reason, who=who)
 
 

@@ -1,7 +1,7 @@
-"""What arrives at the counter: checked part by part, tagged, bagged, received, started.
+"""Check-in: parts are checked, tagged and bagged, the job is received and started.
 
-Each small act is saved as it is done and leaves an event, so that two people at one counter see
-each other's work, and a dead battery loses nothing.
+Each small action is saved at once and leaves an event, so that two people at one counter see each
+other's work, and a dead battery loses nothing.
 """
 
 from dataclasses import dataclass
@@ -28,19 +28,17 @@ from portal.orders.kernel.transitions import move_job, move_part
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.codes import shown
 from portal.shop.moves import JobState
-from portal.shop.route import PartStage
+from portal.shop.route import FIRST
 from portal.shop.scans import tag_number
 from portal.shop.states import Arrival
 from portal.store.jobs import Job, Part, Tag
 
-AT_THE_DOOR = frozenset({JobState.BOOKED, JobState.NOT_BROUGHT})
-CAN_CHECK = AT_THE_DOOR | {JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK}
 LONGEST_STAMP = 60
 
 
 @dataclass(frozen=True, slots=True)
 class TagGiven:
-    """Which part got the tag, and whether it wore it already."""
+    """Which part got the tag, and whether it had it already."""
 
     part_number: int
     tag: str
@@ -52,7 +50,7 @@ class TagGiven:
 def as_declared(
     unit: UnitOfWork, session: Session, job_id: int, *, set_key: str = "", who: int | None
 ) -> int:
-    """Mark every part not yet looked at, of one set or of all, as declared; return how many."""
+    """Mark every unchecked part, of one set or of all, as declared; return how many."""
     job = checkable(lock_job(session, job_id))
     fresh = [
         part
@@ -67,7 +65,7 @@ def as_declared(
 
 @transactional
 def look_again(unit: UnitOfWork, session: Session, part_id: int, *, who: int | None) -> None:
-    """Take 'as declared' off a part again, as long as work has not started."""
+    """Withdraw "as declared" from a part, as long as work has not started."""
     part = load_part(session, part_id)
     job = checkable(lock_job(session, part.job_id))
     if job.state is JobState.IN_WORK:
@@ -90,8 +88,8 @@ def give_tag(
 ) -> TagGiven:
     """Give a tag to a part, or to the first part without one.
 
-    A tag that is in use elsewhere is refused with the place where it is; one that this job
-    wears already changes nothing.
+    A tag that is in use elsewhere is refused with its place; one that this job has already changes
+    nothing.
     """
     number = tag_number(typed)
     if not number:
@@ -126,7 +124,6 @@ def give_tag(
 
 @transactional
 def take_tag_off(unit: UnitOfWork, session: Session, part_id: int, *, who: int | None) -> None:
-    """Free the tag of a part."""
     part = load_part(session, part_id)
     job = lock_job(session, part.job_id)
     if part.tag is None:
@@ -135,7 +132,7 @@ def take_tag_off(unit: UnitOfWork, session: Session, part_id: int, *, who: int |
 
 
 def free_tag(session: Session, job: Job, part: Part, *, unit: UnitOfWork, who: int | None) -> None:
-    """Take the tag off a part, inside another verb's transaction."""
+    """Take the tag off a part, inside another use case's transaction."""
     record_event(
         session,
         job,
@@ -159,9 +156,9 @@ def note_stamps(
     expected_event_id: int,
     who: int | None,
 ) -> None:
-    """Note the identification stamp or cast date of parts, by their numbers.
+    """Save the identification stamp or cast date of parts, by their numbers.
 
-    A wheel has to go back to the vehicle that it came from; the stamp is how one can tell.
+    A wheel has to go back to the vehicle that it came from; the stamp identifies it.
     """
     job = checkable(lock_job(session, job_id))
     refuse_if_overtaken(session, job_id, expected_event_id)
@@ -188,9 +185,9 @@ def receive(
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> dict[str, bool]:
-    """Take the job in: every part checked and tagged. Starts work at once when nothing is open.
+    """Receive the job: every part checked and tagged. Start work at once when nothing is open.
 
-    Returns `{"started": …}`. Refused with every reason that stands against it.
+    Return `{"started": …}`. Refused with every reason that stands against it.
     """
     job = lock_job(session, job_id)
     refuse_if_overtaken(session, job_id, expected_event_id)
@@ -200,7 +197,7 @@ def receive(
     now = unit.now()
     move_job(session, job_id, "receive", at=now, who=who)
     for part in parts_in_production(parts_of(session, job_id)):
-        move_part(session, part.id, to=PartStage.PREP, at=now, who=who)
+        move_part(session, part.id, to=FIRST, at=now, who=who)
     letter_received(unit, session, job)
     if count_open_findings(session, job_id) or open_colours(session, job):
         move_job(session, job_id, "wait", at=now, who=who)
@@ -229,7 +226,7 @@ def start(unit: UnitOfWork, session: Session, job_id: int, *, who: int | None) -
 
 
 def reasons_against_receiving(session: Session, job_id: int) -> list[Message]:
-    """Everything that must be done before the job can be received."""
+    """Return everything that must be done before the job can be received."""
     parts = parts_of(session, job_id)
     unseen = [str(p.number) for p in parts if p.arrived is Arrival.UNCHECKED]
     untagged = [str(p.number) for p in parts_on_site(parts) if p.tag is None]
@@ -244,8 +241,8 @@ def reasons_against_receiving(session: Session, job_id: int) -> list[Message]:
 
 
 def checkable(job: Job) -> Job:
-    """Return the job if what came with it may still be changed; raise Refused if not."""
-    if job.state not in CAN_CHECK:
+    """Return the job if what came with it may still be changed; else raise Refused."""
+    if not job.state.is_open:
         raise Refused(not_now(job.state))
     return job
 

@@ -1,4 +1,4 @@
-"""A colour is chosen from the samples: priced and dated as of the booking, put into the order."""
+"""A colour chosen from the samples: priced and dated as of the booking, put into the order."""
 
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -6,18 +6,14 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from portal.craft.colour_names import ColourName
-from portal.craft.declared import read_declared, write_declared
+from portal.craft.declared import read_declared
 from portal.craft.finishes import can_be_made, finishes_from_samples
 from portal.craft.messages import Message
 from portal.craft.parts import FinishChoice, Gloss, PartSet, Powder
 from portal.orders.counter.finding_impact import as_booked, days_of, later_by
 from portal.orders.counter.findings import (
-    OPEN_TO_FINDINGS,
-    give_work_anew,
     go_on_when_nothing_waits,
-    name_anew,
     open_colours,
-    span_anew,
 )
 from portal.orders.kernel.errors import Already, Refused
 from portal.orders.kernel.idempotency import idempotent
@@ -28,12 +24,12 @@ from portal.orders.kernel.job_lock import (
     record_event,
     refuse_if_overtaken,
 )
+from portal.orders.kernel.job_order import change_order, shop_as_booked
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.planning.forecasting import ready_if_begun_now
 from portal.shop.assessment.assess import Assessment, assess
 from portal.shop.assessment.open_cases import longest_of
 from portal.shop.money import Money
-from portal.shop.pricing.agreed import at_agreed_sum
 from portal.shop.pricing.quote import difference
 from portal.shop.pricing.quote_lines import QuoteLine
 from portal.shop.shop import Shop
@@ -42,7 +38,7 @@ from portal.store.jobs import Job
 
 @dataclass(frozen=True, slots=True)
 class Plates:
-    """What can be chosen for a set: each finish with its powder."""
+    """The choices for a set: each finish with its powder."""
 
     part_set: PartSet
     finishes: tuple[tuple[FinishChoice, Powder], ...]
@@ -50,7 +46,7 @@ class Plates:
 
 @dataclass(frozen=True, slots=True)
 class ColourChosen:
-    """What a chosen colour means: lines that add up to `amount`, the price, and the date."""
+    """The effect of a colour: lines that add up to `amount`, the price, and the date."""
 
     finish: FinishChoice
     powder: Powder
@@ -78,15 +74,15 @@ def plates(unit: UnitOfWork, session: Session, job_id: int, set_key: str) -> Pla
 def weigh_colour(
     unit: UnitOfWork, job_id: int, set_key: str, colour: str, gloss: Gloss
 ) -> ColourChosen:
-    """Say what a colour would mean, without keeping it.
+    """Return the effect of a colour, without saving it.
 
-    Raises Refused where it can't be made, or the parts don't bear its heat.
+    Raise Refused where it can't be made, or the parts can't stand its heat.
     """
     with unit.read() as session:
         job = load_job(session, job_id)
         own = _open_set(session, job, set_key)
         # prices are those of the day of the booking
-        shop = unit.shop(session, at=job.booked_at)
+        shop = shop_as_booked(unit, session, job)
         before, after = _before_and_after(job, own, colour, gloss, shop)
         promise, was = job.promise_at, job.total_minor
         powder, today = shop.stock[colour], unit.shop(session)
@@ -126,13 +122,13 @@ def choose_colour(  # noqa: PLR0913  # what a choice is made of, all named
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> None:
-    """Put a colour that was weighed into the order; work goes on where nothing else waits."""
+    """Put a priced colour into the order; work goes on where nothing else waits."""
     job = lock_job(session, job_id)
-    if job.state not in OPEN_TO_FINDINGS:
+    if not job.state.is_open:
         raise Refused(not_now(job.state))
     refuse_if_overtaken(session, job_id, expected_event_id)
     own = _open_set(session, job, set_key)
-    shop = unit.shop(session, at=job.booked_at)
+    shop = shop_as_booked(unit, session, job)
     _before, after = _before_and_after(job, own, chosen.finish.colour, chosen.finish.gloss, shop)
     _put_in(unit, session, job, after, chosen, shop, who=who)
 
@@ -147,13 +143,8 @@ def _put_in(  # everything that a choice changes, all named
     *,
     who: int | None,
 ) -> None:
-    job.declared = write_declared(after.declared)
-    job.total_minor = chosen.total.minor
-    job.quote = at_agreed_sum(after.quote, job.total_minor).to_dict()
     job.promise_at = chosen.ready_at
-    span_anew(job, after.declared, shop)
-    name_anew(session, job, after.appraisal, shop)
-    give_work_anew(session, job, after)
+    change_order(session, job, after, chosen.total.minor, shop)
     says = Message("{colour}", colour=ColourName(chosen.powder.name))
     record_event(session, job, "colour", at=unit.now(), who=who, says=says)
     go_on_when_nothing_waits(unit, session, job, who=who)

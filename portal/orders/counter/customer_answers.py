@@ -19,6 +19,7 @@ from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import lock_job
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.states import AnsweredHow
+from portal.store.jobs import Customer
 from portal.store.tables import Job, SignInTry
 
 DIGITS = 4
@@ -89,7 +90,7 @@ def _note(
 
 
 def _job(unit: UnitOfWork, session: Session, token: str) -> Any:
-    return behind(session, token, unit.now(), Job.id, Job.token, Job.phone)
+    return behind(session, token, unit.now(), Job.id, Job.token, Customer.phone)
 
 
 def _wrong_so_far(unit: UnitOfWork, session: Session, key: str) -> int:

@@ -1,4 +1,4 @@
-"""What a difference means before anybody is asked: in words, in lines of the price, in days.
+"""The effect of a difference before the customer is asked: in words, price lines and days.
 
 Prices are those of the day of the booking: an old order keeps the prices it was quoted.
 """
@@ -16,6 +16,7 @@ from portal.craft.messages import Message
 from portal.craft.parts import Declared
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.job_lock import load_job, parts_of
+from portal.orders.kernel.job_order import shop_as_booked
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.shop.assessment.assess import Assessment, assess
 from portal.shop.assessment.open_cases import longest_of
@@ -37,12 +38,11 @@ from portal.store.jobs import Finding, Job
 
 @dataclass(frozen=True, slots=True)
 class FindingImpact:
-    """What a difference means: in words, in lines that add up to `amount_minor`, in days.
+    """The effect of a difference: in words, in lines that add up to `amount_minor`, in days.
 
-    `ready_at` is the date that the customer would be promised.
-
-    `refused` says why the parts can't be done at all, where that is so. `within_told` means that
-    only what the customer didn't know is filled in, at a price and a date that they agreed to.
+    `ready_at` is the date that the customer would be promised. `refused` explains why the parts
+    can't be done at all, where that is so. `within_told` means that only open answers are filled
+    in, at a price and a date that the customer agreed to.
     """
 
     kind: DifferenceKind
@@ -57,13 +57,13 @@ class FindingImpact:
 
 @read_only
 def weigh(unit: UnitOfWork, session: Session, job_id: int, found: Difference) -> FindingImpact:
-    """Say what a difference would mean, without keeping it: for the page before it is raised."""
+    """Return the effect of a difference, without saving it: for the page before it is raised."""
     return weigh_in(unit, session, load_job(session, job_id), found)
 
 
 def weigh_in(unit: UnitOfWork, session: Session, job: Job, found: Difference) -> FindingImpact:
     """Weigh a difference inside another verb's transaction."""
-    shop = unit.shop(session, at=job.booked_at)
+    shop = shop_as_booked(unit, session, job)
     before = as_booked(read_declared(job.declared), shop, job)
     own = next((s for s in before.declared.sets if s.key == found.set_key), None)
     numbers = numbers_of(session, job.id, found.set_key)
@@ -76,8 +76,7 @@ def weigh_in(unit: UnitOfWork, session: Session, job: Job, found: Difference) ->
         raise Refused(
             Message("This is what the customer declared, so nothing differs."), key="arrived"
         )
-    really, key = put_into(before.declared, found, numbers)
-    after = as_booked(really, shop, job)
+    after, key = amended(session, job, found, shop)
     lines = difference(before.quote, after.quote)
     new = after.of_set(key)
     refused = tuple(c.says for c in new.refused) if new and not found.missing else ()
@@ -102,8 +101,15 @@ def as_booked(declared: Declared, shop: Shop, job: Job) -> Assessment:
     return assess(declared, shop, shop.day(job.booked_at))
 
 
+def amended(session: Session, job: Job, found: Difference, shop: Shop) -> tuple[Assessment, str]:
+    """Return the order with a difference put into it, and the key of the set of its parts."""
+    numbers = numbers_of(session, job.id, found.set_key)
+    really, key = put_into(read_declared(job.declared), found, numbers)
+    return as_booked(really, shop, job), key
+
+
 def days_of(appraisal: Appraisal) -> int:
-    """Working days that an order spends outside the house or waiting for powder."""
+    """Return the working days that an order is outside the house or waits for powder."""
     return max(appraisal.outside_days, appraisal.powder_days, appraisal.sample_days)
 
 
@@ -117,7 +123,7 @@ def later_by(week: Week, moment: datetime, days: int) -> datetime:
 
 
 def numbers_of(session: Session, job_id: int, set_key: str) -> tuple[int, ...]:
-    """The parts of a set that the order counts on."""
+    """Return the parts of a set that the order counts on."""
     gone = _given_up(session, job_id)
     return tuple(
         p.number for p in parts_of(session, job_id) if p.set_key == set_key and p.number not in gone
@@ -125,7 +131,7 @@ def numbers_of(session: Session, job_id: int, set_key: str) -> tuple[int, ...]:
 
 
 def _given_up(session: Session, job_id: int) -> set[int]:
-    """The parts that the customer has agreed to go on without."""
+    """Return the parts that the customer has agreed to go on without."""
     query = sa.select(Finding.change).where(
         Finding.job_id == job_id,
         Finding.answer == FindingAnswer.ACCEPTED,

@@ -1,31 +1,28 @@
-"""What differs from the order: raised, answered, put into the order.
+"""Findings: raised, answered, put into the order.
 
 Work does not start, or go on, while a finding has no answer. Prices are those of the day of the
 booking: an old order keeps the prices it was quoted.
 """
 
-from collections import Counter
 from collections.abc import Sequence
 from datetime import datetime
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.answers import Appraisal
-from portal.craft.declared import read_declared, write_declared
+from portal.craft import reading
+from portal.craft.declared import read_declared
 from portal.craft.messages import Message, joined
-from portal.craft.parts import Declared, PartSet
+from portal.craft.parts import PartSet
 from portal.orders.counter.finding_impact import (
     FindingImpact,
-    as_booked,
+    amended,
     later_by,
-    numbers_of,
     weigh_in,
 )
 from portal.orders.kernel.errors import Already, Refused, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import (
-    NOT_HERE,
     lock_job,
     not_now,
     parts_in_production,
@@ -33,31 +30,17 @@ from portal.orders.kernel.job_lock import (
     record_event,
     refuse_if_overtaken,
 )
+from portal.orders.kernel.job_order import change_order, shop_as_booked
 from portal.orders.kernel.notifications import letter_finding
 from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork, transactional
-from portal.orders.kernel.wording import names_of, summary_of
-from portal.orders.kernel.work_card import give_work
-from portal.shop.assessment.assess import Assessment
-from portal.shop.assessment.open_cases import cases_of
 from portal.shop.moves import JobState
-from portal.shop.pricing.agreed import at_agreed_sum
-from portal.shop.pricing.differences import Difference, DifferenceKind, put_into
-from portal.shop.shop import Shop
+from portal.shop.pricing.differences import Difference, DifferenceKind
 from portal.shop.states import AnsweredHow, Arrival, FindingAnswer
 from portal.store.drafts import Photo
 from portal.store.jobs import Finding, Job, Part
 
 CHOOSE_FIRST = Message("Choose the colour with the customer first.")
-OPEN_TO_FINDINGS = frozenset(
-    {
-        JobState.BOOKED,
-        JobState.NOT_BROUGHT,
-        JobState.RECEIVED,
-        JobState.WAITING,
-        JobState.IN_WORK,
-    }
-)
 
 
 @transactional
@@ -73,12 +56,12 @@ def raise_finding(  # noqa: PLR0913  # what a finding is made of, all named
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> int:
-    """Keep a difference as a finding and ask the customer; return its number.
+    """Save a difference as a finding and ask the customer; return its number.
 
     A job whose work has started waits until the answer is there.
     """
     job = lock_job(session, job_id)
-    if job.state not in OPEN_TO_FINDINGS:
+    if not job.state.is_open:
         raise Refused(not_now(job.state))
     refuse_if_overtaken(session, job_id, expected_event_id)
     return raise_held(unit, session, job, found, photo=photo, who=who)
@@ -93,7 +76,7 @@ def raise_held(
     photo: str = "",
     who: int | None,
 ) -> int:
-    """Raise a finding inside another verb's transaction; the job must be held."""
+    """Raise a finding inside another use case's transaction; the job must be locked."""
     weighed = weigh_in(unit, session, job, found)
     finding = _row(session, job, found, weighed, photo, at=unit.now(), who=who)
     for part in _named(session, job.id, found):
@@ -129,7 +112,7 @@ def answer_finding(
     how: AnsweredHow,
     who: int | None,
 ) -> None:
-    """Note the customer's answer, given at the counter or by the link."""
+    """Record the customer's answer, given at the counter or by the link."""
     job = lock_job(session, job_id)
     settle(unit, session, job, finding_id, accepted=accepted, how=how, who=who)
 
@@ -144,10 +127,10 @@ def settle(
     how: AnsweredHow,
     who: int | None,
 ) -> None:
-    """Answer a finding inside another verb's transaction; the job must be held.
+    """Answer a finding inside another use case's transaction; the job must be locked.
 
     A yes changes the order: its sets, price, promise and the work of its parts. When nothing is
-    left to answer, a yes lets work go on; a no leaves the next step to the counter.
+    open any more, a yes lets work go on; a no leaves the next step to the counter.
     """
     finding = _open_finding(session, job, finding_id)
     answer = FindingAnswer.ACCEPTED if accepted else FindingAnswer.DECLINED
@@ -171,13 +154,13 @@ def settle(
 def withdraw(
     unit: UnitOfWork, session: Session, job_id: int, finding_id: int, *, who: int | None
 ) -> None:
-    """Take a finding back that was a mistake: its parts are looked at again."""
+    """Withdraw a finding that was a mistake: its parts are checked again."""
     job = lock_job(session, job_id)
     finding = _open_finding(session, job, finding_id)
     if finding.kind == DifferenceKind.LOST:
         raise Refused(Message("Mark the part as found instead."))
     take_back_held(unit, session, job, finding, who=who)
-    for part in _named(session, job_id, Difference.from_dict(finding.change)):
+    for part in _named(session, job_id, reading.read(Difference, finding.change)):
         part.arrived = Arrival.UNCHECKED
     if job.state is JobState.WAITING and not count_open_findings(session, job.id):
         move_job(session, job_id, "resume", at=unit.now(), who=who)
@@ -186,7 +169,7 @@ def withdraw(
 def take_back_held(
     unit: UnitOfWork, session: Session, job: Job, finding: Finding, *, who: int | None
 ) -> None:
-    """Strike a finding that has no answer yet; the job must be held."""
+    """Delete a finding that has no answer yet; the job must be locked."""
     answer, how = FindingAnswer.WITHDRAWN, AnsweredHow.COUNTER
     _answer(unit, session, job, finding, answer, how=how, who=who)
 
@@ -208,7 +191,11 @@ def _row(
         kind=weighed.kind,
         says=joined((*weighed.says, *weighed.refused)),
         lines=[line.to_dict() for line in weighed.lines],
-        change={**found.to_dict(), "refused": bool(weighed.refused)},
+        change={
+            **reading.write(found),
+            "missing": found.missing,
+            "refused": bool(weighed.refused),
+        },
         amount_minor=weighed.amount_minor,
         days=weighed.days,
         photo_id=session.scalar(sa.select(Photo.id).where(Photo.token == photo)) if photo else None,
@@ -248,62 +235,15 @@ def _answer(
 
 
 def _apply(unit: UnitOfWork, session: Session, job: Job, finding: Finding) -> None:
-    shop = unit.shop(session, at=job.booked_at)
-    found = Difference.from_dict(finding.change)
-    numbers = numbers_of(session, job.id, found.set_key)
-    really, key = put_into(read_declared(job.declared), found, numbers)
-    after = as_booked(really, shop, job)
-    job.declared = write_declared(really)
-    job.total_minor += finding.amount_minor
-    # what was agreed counts, also where the lines made anew round otherwise
-    job.quote = at_agreed_sum(after.quote, job.total_minor).to_dict()
+    shop = shop_as_booked(unit, session, job)
+    found = reading.read(Difference, finding.change)
+    order, key = amended(session, job, found, shop)
     job.promise_at = later_by(shop.week, job.promise_at, finding.days)
-    span_anew(job, really, shop)
     for part in _named(session, job.id, found):
         part.set_key = key
-    session.flush()
-    name_anew(session, job, after.appraisal, shop)
-    give_work_anew(session, job, after)
-
-
-def span_anew(job: Job, declared: Declared, shop: Shop) -> None:
-    """Tell one day alone as soon as nothing is open any more."""
-    cases = cases_of(declared, shop.practice)
-    if cases is None:
-        job.expected_at, job.expected_unless = None, None
-    elif job.expected_unless:
-        job.expected_unless = cases.slow
-
-
-def name_anew(session: Session, job: Job, appraisal: Appraisal, shop: Shop) -> None:
-    """Let the names of an order and its parts say what they are by now.
-
-    With nothing left of the order its old name still says what it was.
-    """
-    if not appraisal.sets:
-        return
-    job.summary = summary_of(appraisal, shop.stock)
-    names = names_of(appraisal, shop.stock)
-    for part in parts_of(session, job.id):
-        if part.set_key in names:
-            part.label = names[part.set_key].of_one
-    session.flush()
-
-
-def give_work_anew(session: Session, job: Job, order: Assessment) -> None:
-    """Write the plan of every part anew, for the sets that changed as for those that did not."""
-    places: Counter[str] = Counter()
-    for part in parts_of(session, job.id):
-        one = order.of_set(part.set_key)
-        if one is None or part.arrived in NOT_HERE:
-            continue
-        place = places[part.set_key]
-        places[part.set_key] += 1
-        if one.refused:
-            part.arrived = Arrival.TURNED_AWAY
-            continue
-        give_work(part, order, place)
-    session.flush()
+    # what was agreed counts, also where the lines made anew round otherwise
+    total = job.total_minor + finding.amount_minor
+    change_order(session, job, order, total, shop)
 
 
 def _named(session: Session, job_id: int, found: Difference) -> Sequence[Part]:

@@ -1,4 +1,4 @@
-"""Ready, and home: no part or bag is left behind, and nothing goes unpaid without a word."""
+"""Ready, and collected: no part or bag is left behind, nothing stays unpaid without a reason."""
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
@@ -36,10 +36,10 @@ MOST_MONEY = 100_000_00  # in minor units; more is a slip of the finger
 
 @dataclass(frozen=True, slots=True)
 class HandBack:
-    """What the person at the counter says when parts go home.
+    """What the person at the counter enters when parts are collected.
 
     Either `pickup_code` as the customer shows it, or `override_name` (who takes the parts) with
-    `override_reason`. `parts` are the numbers and `bags` the labels that were counted out loud.
+    `override_reason`. `parts` are the numbers and `bags` the labels that were counted.
     `owing_because` explains a balance that stays open.
     """
 
@@ -63,7 +63,7 @@ class NotYet(Refusal):
 
 @transactional
 def make_ready(unit: UnitOfWork, session: Session, job_id: int, *, who: int | None) -> None:
-    """Put a job on the shelf and tell its customer; NotYet with every reason against it."""
+    """Put a job on the shelf and tell its customer; raise NotYet with every reason against it."""
     job = lock_job(session, job_id)
     reasons = reasons_against_ready(session, job_id)
     if reasons:
@@ -87,7 +87,7 @@ def take_back(
 
 
 def reasons_against_ready(session: Session, job_id: int) -> list[Message]:
-    """Everything that keeps a job in work off the shelf."""
+    """Return everything that keeps a job in work off the shelf."""
     parts = parts_in_production(parts_of(session, job_id))
     inspections = latest(session, [p.id for p in parts])
     reasons = [
@@ -130,7 +130,7 @@ def take_payment(
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> None:
-    """Note money taken before the hand-back: a deposit, or a finding paid at once."""
+    """Record a payment before the hand-back: a deposit, or a finding paid at once."""
     if not 0 < amount_minor <= MOST_MONEY:
         raise Refused(Message("Enter the amount paid."), key="amount")
 
@@ -149,9 +149,9 @@ def hand_back(
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> None:
-    """Give the parts back: code, counts and payment in one transaction; the tags become free.
+    """Hand the parts back: code, counts and payment in one transaction; the tags become free.
 
-    Raises NotYet with every reason beside its field, or Overtaken.
+    Raise NotYet with every reason beside its field, or Overtaken.
     """
     job = lock_job(session, job_id)
     if job.state is JobState.READY:

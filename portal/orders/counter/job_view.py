@@ -1,4 +1,4 @@
-"""What the counter sees of one job. Columns in, frozen answers out."""
+"""A job as the counter sees it, and its log."""
 
 from dataclasses import dataclass
 from datetime import datetime
@@ -10,7 +10,7 @@ from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.craft.parts import Bringing, Damage, PartSet, Usage
 from portal.orders.counter.findings_view import StaffFindingView, findings_of
-from portal.orders.counter.lists_view import ROW, ListRow, row_of
+from portal.orders.counter.lists_view import ListRow, row_of, rows_with
 from portal.orders.intake.asked_view import Asked, asked_of_job
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.event_words import EVENT, Event, event_clause
@@ -31,7 +31,7 @@ from portal.shop.states import (
     TellBy,
 )
 from portal.store.drafts import Photo
-from portal.store.jobs import HardwareBag, Job, Part, Payment
+from portal.store.jobs import Customer, HardwareBag, Job, Part, Payment
 from portal.store.moves import Move
 from portal.store.people import Person
 
@@ -65,7 +65,7 @@ class PartView:
 
     @property
     def checked(self) -> bool:
-        """Whether somebody has looked at it."""
+        """Whether somebody has checked it."""
         return self.arrived is not Arrival.UNCHECKED
 
     @property
@@ -127,7 +127,7 @@ class JobView:
     questions: tuple[Asked, ...]
 
     def parts_of(self, set_key: str) -> tuple[PartView, ...]:
-        """The parts of one set."""
+        """Return the parts of one set."""
         return tuple(part for part in self.parts if part.set_key == set_key)
 
     def damage_of(self, part: PartView) -> tuple[Damage, ...]:
@@ -158,7 +158,7 @@ class JobView:
 
     @property
     def through(self) -> bool:
-        """Whether every part that is worked on has come to its end."""
+        """Whether every part that is worked on is done."""
         own = [part for part in self.here if part.arrived is not Arrival.TURNED_AWAY]
         return bool(own) and all(part.stage is PartStage.DONE for part in own)
 
@@ -169,7 +169,7 @@ class JobView:
 
     @property
     def unchecked(self) -> int:
-        """How many parts nobody has looked at yet."""
+        """How many parts nobody has checked yet."""
         return sum(not part.checked for part in self.parts)
 
     @property
@@ -181,9 +181,8 @@ class JobView:
 @read_only
 def job_view(_unit: UnitOfWork, session: Session, code: str) -> JobView:
     """Return one job for the counter; Unknown when no job has this code."""
-    query = sa.select(
-        Job.id, Job.token, Job.phone, Job.email, Job.tell_by, Job.declared, *ROW
-    ).where(Job.code == code.upper())
+    who = (Customer.phone, Customer.email, Customer.tell_by)
+    query = rows_with(Job.id, Job.token, *who, Job.declared).where(Job.code == code.upper())
     row = session.execute(query).first()
     if row is None:
         raise Unknown(Message("No job has the code {code}.", code=code[:20]))

@@ -1,4 +1,4 @@
-"""What the counter's lists show: arriving and shelf. Columns in, frozen answers out."""
+"""The counter's lists: arrivals and shelf."""
 
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -15,7 +15,7 @@ from portal.shop.codes import shown
 from portal.shop.money import Money
 from portal.shop.moves import JobState
 from portal.shop.pricing.statements import DateStatement, PriceStatement, date_of_job, price_of_job
-from portal.store.jobs import HardwareBag, Job, Part
+from portal.store.jobs import Customer, HardwareBag, Job, JobForecast, Part
 
 NOT_BROUGHT_SHOWN = timedelta(days=21)
 
@@ -44,7 +44,7 @@ class ListRow:
 
     @property
     def shown_code(self) -> str:
-        """The code as people read it."""
+        """The code in groups."""
         return shown(self.code)
 
     @property
@@ -65,7 +65,7 @@ class ListRow:
 
 @dataclass(frozen=True, slots=True)
 class Arriving:
-    """Drop-offs of the day and what hangs on the counter."""
+    """The day's drop-offs, and what waits for the counter."""
 
     today: date
     late: tuple[ListRow, ...]
@@ -90,7 +90,7 @@ class OnShelf:
 
 ROW = (
     Job.code,
-    Job.name,
+    Customer.name,
     Job.state,
     Job.summary,
     Job.vehicle,
@@ -100,7 +100,7 @@ ROW = (
     Job.promise_at,
     Job.expected_at,
     Job.expected_unless,
-    Job.forecast_at,
+    JobForecast.safe_at,
     Job.ready_at,
     Job.total_minor,
     LEFT_OPEN,
@@ -143,7 +143,7 @@ def shelf(unit: UnitOfWork, session: Session) -> tuple[OnShelf, ...]:
     """Return what is ready and not picked up, the longest waiting first."""
     week = unit.shop(session).week
     today = week.local(unit.now()).date()
-    query = sa.select(Job.id, *ROW).where(Job.state == JobState.READY).order_by(Job.ready_at)
+    query = rows_with(Job.id).where(Job.state == JobState.READY).order_by(Job.ready_at)
     rows = session.execute(query).all()
     ids = [row.id for row in rows]
     tags: dict[int, list[str]] = {}
@@ -169,6 +169,12 @@ def shelf(unit: UnitOfWork, session: Session) -> tuple[OnShelf, ...]:
     )
 
 
+def rows_with(*columns: Any) -> sa.Select[Any]:
+    """Return the query of jobs with these columns and those of `ROW`."""
+    query = sa.select(*columns, *ROW).select_from(Job)
+    return query.join(Job.customer).outerjoin(Job.forecast)
+
+
 def row_of(found: Any) -> ListRow:
     """Return the row of a list from a result that has the columns of `ROW`."""
     return ListRow(*(getattr(found, column.key) for column in ROW))
@@ -179,5 +185,5 @@ def _days(count: int) -> timedelta:
 
 
 def _rows(session: Session, *conditions: sa.ColumnElement[bool]) -> tuple[ListRow, ...]:
-    query = sa.select(*ROW).where(*conditions).order_by(Job.dropoff_at, Job.id).limit(200)
+    query = rows_with().where(*conditions).order_by(Job.dropoff_at, Job.id).limit(200)
     return tuple(row_of(row) for row in session.execute(query).all())

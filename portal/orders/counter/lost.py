@@ -1,8 +1,7 @@
-"""A part that came and cannot be found any more: written off with a reason, or found again.
+"""Lost parts: written off with a reason, or found again.
 
-Writing off raises a finding, so that the customer hears of it, sees the price without the part,
-and says whether the rest goes on. The part keeps its tag, which is gone with it: whoever scans
-that tag one day is led to the part.
+Writing off raises a finding, so that the customer hears of it, sees the price without the part, and
+says whether the rest goes on. The part keeps its lost tag: scanning it one day leads to the part.
 """
 
 import sqlalchemy as sa
@@ -24,7 +23,6 @@ from portal.orders.kernel.job_lock import (
     record_event,
     refuse_if_overtaken,
 )
-from portal.orders.kernel.transitions import IN_HOUSE
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.production.floor import out_of_open_load
 from portal.orders.production.strip_runs import count_without, counted_when_found
@@ -38,7 +36,7 @@ LONGEST_REASON = 200
 
 @read_only
 def weigh_loss(unit: UnitOfWork, session: Session, part_id: int) -> FindingImpact:
-    """Say what an order would be without this part, before it is written off."""
+    """Return what an order would be without this part, before it is written off."""
     part, job = _part_and_job(session, part_id)
     return weigh_in(unit, session, job, _loss(job, part, "–"))
 
@@ -64,7 +62,7 @@ def write_off(
 
     part, job = _part_and_job(session, part_id)
     lock_job(session, job.id)
-    if job.state not in IN_HOUSE:
+    if not job.state.is_in_house:
         raise Refused(not_now(job.state))
     if part.arrived in NOT_HERE:
         raise Already(Message("This part is not on site."))
@@ -87,10 +85,10 @@ def write_off(
 
 @transactional
 def found(unit: UnitOfWork, session: Session, part_id: int, *, who: int | None) -> None:
-    """Take a lost part back in.
+    """Put a found part back into the job.
 
-    As long as the customer has not agreed to go on without it, it goes on as if nothing had been.
-    After that the order does not count on it any more: it goes home as it is, and the job says so.
+    As long as the customer has not agreed to go on without it, it goes on as before. After that the
+    order does not count on it any more: it goes home as it is, and the job says so.
     """
     part, job = _part_and_job(session, part_id)
     lock_job(session, job.id)

@@ -68,7 +68,7 @@ class QuestionView:
 
     @property
     def sets(self) -> tuple[PartSet, ...]:
-        """The sets of the order as they stood."""
+        """The sets of the order at the time of the question."""
         return self.line.sets
 
 

@@ -1,4 +1,4 @@
-"""The durable tags that the shop owns: which are free, which are worn and where."""
+"""The shop's durable tags: which are free, which are in use and where."""
 
 from dataclasses import dataclass
 
@@ -27,7 +27,7 @@ class Worn:
 
     @property
     def shown_code(self) -> str:
-        """The code as people read it."""
+        """The code in groups."""
         return shown(self.code)
 
 

@@ -64,7 +64,7 @@ class InspectionSheet:
 
 @read_only
 def sheet(unit: UnitOfWork, session: Session, token: str) -> InspectionSheet:
-    """Return the sheet of the job behind a link; Unknown for a link that is none, or is over."""
+    """Return the sheet of the job behind a link; raise Unknown for an invalid or expired link."""
     columns = (Job.id, Job.token, Job.code, Job.summary, Job.declared)
     job = behind(session, token, unit.now(), *columns)
     rows = session.execute(

@@ -1,7 +1,7 @@
-"""What stands on paper: the slip with its counter strip, and the tags of a job's parts.
+"""The slip with its counter section, and the tags of a job's parts.
 
 The customer's part and the tags bear no name, telephone or e-mail: paper gets lost. The counter's
-strip bears the name alone, for it stays at the counter.
+section bears the name alone, for it stays at the counter.
 """
 
 from collections.abc import Sequence
@@ -14,17 +14,17 @@ from sqlalchemy.orm import Session
 
 from portal.craft.answers import Mask, Removal, SetAppraisal
 from portal.craft.bringing import NewTyres
-from portal.craft.declared import read_declared
 from portal.craft.hollow import BEFORE_YOU_COME, LEAVE_OLD_PAINT
 from portal.craft.messages import Message
-from portal.craft.parts import Bringing, Declared, Item, PartSet, Remover
+from portal.craft.parts import Bringing, Item, PartSet, Remover
 from portal.notices.calendar import DropOff
 from portal.orders.kernel.booking_letter import drop_off_of
 from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import NOT_HERE
+from portal.orders.kernel.job_order import order_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.wording import LEFT_OPEN
-from portal.shop.assessment.assess import assess
+from portal.shop.assessment.assess import Assessment
 from portal.shop.codes import printed_link, shown
 from portal.shop.money import Money, total
 from portal.shop.moves import JobState
@@ -32,14 +32,13 @@ from portal.shop.pricing.quote import Quote
 from portal.shop.pricing.quote_lines import QuoteLine
 from portal.shop.pricing.statements import DateStatement, PriceStatement, date_of_job, price_of_job
 from portal.shop.shop import Shop
+from portal.store.jobs import Customer
 from portal.store.tables import HardwareBag, Job, Part
-
-OVER = frozenset({JobState.CALLED_OFF, JobState.TURNED_AWAY})
 
 
 @dataclass(frozen=True, slots=True)
 class SlipPart:
-    """One part as its paper tag has it; `colour` may be empty while none is chosen."""
+    """One part on its paper tag; `colour` is empty while none is chosen."""
 
     number: int
     label: Message
@@ -81,12 +80,12 @@ class SlipSet:
 
     @property
     def ours(self) -> tuple[Removal, ...]:
-        """What the shop takes off, in the order of work."""
+        """What the shop removes, in the order of work."""
         return self._off_by(Remover.US)
 
     @property
     def yours(self) -> tuple[Removal, ...]:
-        """What the customer takes off, in the order of work."""
+        """What the customer removes, in the order of work."""
         return self._off_by(Remover.YOU)
 
     def _off_by(self, who: Remover) -> tuple[Removal, ...]:
@@ -143,7 +142,7 @@ class Slip:
     @property
     def over(self) -> bool:
         """Whether there is nothing to bring any more."""
-        return self.state in OVER
+        return self.state.is_off
 
     @property
     def new_tyres(self) -> int:
@@ -176,10 +175,11 @@ _JOB = (
     Job.id,
     Job.token,
     Job.code,
-    Job.name,
+    Customer.name,
     Job.state,
     Job.summary,
     Job.declared,
+    Job.assessed,
     Job.quote,
     Job.currency,
     Job.total_minor,
@@ -198,7 +198,7 @@ _PART = (Part.number, Part.label, Part.set_key, Part.tag, Part.arrived)
 
 @read_only
 def slip(unit: UnitOfWork, session: Session, token: str) -> Slip:
-    """Return the slip of the job behind a link; Unknown for a link that is none, or is over."""
+    """Return the slip of the job behind a link; raise Unknown for an invalid or expired link."""
     job = behind(session, token, unit.now(), *_JOB)
     # prices and powders as they were on the day of the booking
     shop = unit.shop(session, at=job.booked_at)
@@ -220,8 +220,8 @@ def _slip(
     unit: UnitOfWork, job: Any, parts: Sequence[Any], bags: tuple[tuple[str, str], ...], shop: Shop
 ) -> Slip:
     here = [part for part in parts if part.arrived not in NOT_HERE]
-    declared = read_declared(job.declared)
-    sets = _sets(declared, job.booked_at, here, shop)
+    order = order_of(job, shop)
+    sets = _sets(order, here)
     return Slip(
         token=job.token,
         code=job.code,
@@ -230,7 +230,7 @@ def _slip(
         link=printed_link(unit.base_url, job.token),
         state=job.state,
         summary=job.summary,
-        bringing=declared.bringing,
+        bringing=order.declared.bringing,
         dropoff_at=job.dropoff_at,
         dropoff_until=job.dropoff_until,
         promise_at=job.promise_at,
@@ -238,13 +238,13 @@ def _slip(
         sets=sets,
         parts=tuple(_slip_part(row, job.code, sets) for row in here),
         bags=bags,
-        quote=Quote.from_dict(job.quote) if job.quote else None,
+        quote=order.quote if job.quote else None,
         currency=job.currency,
         total=Money(job.total_minor, job.currency),
         price=price_of_job(Money(job.total_minor, job.currency), job.left_open, job.state),
         due=Money(job.total_minor - job.paid_minor, job.currency),
         deposit_due=Money(max(0, job.deposit_minor - job.paid_minor), job.currency),
-        old_paint=declared.original_before_1980,
+        old_paint=order.declared.original_before_1980,
     )
 
 
@@ -253,12 +253,10 @@ def _bags(session: Session, job_id: int) -> tuple[tuple[str, str], ...]:
     return tuple((row.label, row.contents) for row in session.execute(query.order_by("id")))
 
 
-def _sets(
-    declared: Declared, booked_at: datetime, parts: Sequence[Any], shop: Shop
-) -> tuple[SlipSet, ...]:
+def _sets(order: Assessment, parts: Sequence[Any]) -> tuple[SlipSet, ...]:
     """The sets with as many parts as are expected or here: one not brought is not counted."""
     found = []
-    for one in assess(declared, shop, shop.day(booked_at)).sets:
+    for one in order.sets:
         numbers = tuple(p.number for p in parts if p.set_key == one.part_set.key)
         if numbers:
             counted = replace(one.part_set, count=len(numbers))

@@ -1,6 +1,6 @@
-"""What the status page shows: columns of one job, its parts and their moves, in four statements.
+"""The status page: columns of one job, its parts and their moves, in four statements.
 
-No full name, telephone, e-mail, vehicle or note of the staff: the link is all that a reader has.
+No full name, telephone, e-mail, vehicle or staff note: a reader has nothing but the link.
 """
 
 from collections.abc import Callable, Sequence
@@ -15,11 +15,11 @@ from portal.craft.answers import RefitStep
 from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.craft.parts import PartSet
+from portal.craft.refit import guide_for
 from portal.orders.customer.findings_view import FINDING, FindingView, findings_of
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.job_links import NO_LINK, behind, must_be_open
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
-from portal.orders.kernel.refit_guide import guide_for
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.wording import LEFT_OPEN
 from portal.shop.codes import shown
@@ -30,9 +30,9 @@ from portal.shop.pricing.statements import DateStatement, PriceStatement, date_o
 from portal.shop.rail import Dates, PartMove, Stop, Travelled, rail
 from portal.shop.route import PartStage
 from portal.shop.shop import Shop
+from portal.store.jobs import JobForecast
 from portal.store.tables import Finding, Job, Move, Part, Photo
 
-OVER = frozenset({JobState.CALLED_OFF, JobState.TURNED_AWAY})
 PICKUP_DAYS = 4  # so many open days stand on the page
 LOOK_AHEAD = 14
 HOURS_STEP = 600  # seconds
@@ -87,12 +87,12 @@ class StatusPage:
     @property
     def coming(self) -> bool:
         """Whether the parts are still to be brought."""
-        return self.state in (JobState.BOOKED, JobState.NOT_BROUGHT)
+        return self.state.is_expected
 
     @property
     def over(self) -> bool:
         """Whether nothing more will be done."""
-        return self.state in OVER
+        return self.state.is_off
 
     @property
     def moved(self) -> bool:
@@ -122,8 +122,8 @@ _COLUMNS = (
     Job.promised_first_at,
     Job.expected_at,
     Job.expected_unless,
-    Job.forecast_at,
-    Job.forecast_likely_at,
+    JobForecast.safe_at,
+    JobForecast.likely_at,
     Job.received_at,
     Job.ready_at,
     Job.handed_back_at,
@@ -145,6 +145,7 @@ _MOVE = (Move.part_id, Move.verb, Move.from_, Move.to, Move.at)
 # one statement for the job and its findings: most jobs have none
 _JOB_QUERY = (
     sa.select(*_COLUMNS, *FINDING)
+    .outerjoin(Job.forecast)
     .outerjoin(Finding, Finding.job_id == Job.id)
     .outerjoin(Photo, Photo.id == Finding.photo_id)
     .where(Job.token == sa.bindparam("token"))
@@ -165,10 +166,10 @@ _MOVE_QUERY = (
 def status(
     unit: UnitOfWork, token: str, known: Callable[[Standing], bool] | None = None
 ) -> StatusPage | None:
-    """Return the status page behind a link, or None when the reader says that it is known.
+    """Return the status page behind a link, or None when the reader has it cached already.
 
-    `known` is shown everything that the page hangs on, and saves two statements and the rest of
-    the work. Raises Unknown for a link that is none, or is over.
+    `known` gets everything that the page depends on, and saves two statements and the rest of the
+    work. Raise Unknown for an invalid or expired link.
     """
     now = unit.now()
     with unit.read() as session:
@@ -205,7 +206,7 @@ def _page(
         parts=len(parts),
         picture=declared.sets[0] if declared.sets else None,
         colour_open=any(one.colour_open and one.key in to_coat for one in declared.sets),
-        stops=() if job.state in OVER else rail(job.state, parts, moves, _dates(job)),
+        stops=() if job.state.is_off else rail(job.state, parts, moves, _dates(job)),
         dropoff_at=job.dropoff_at,
         dropoff_until=job.dropoff_until,
         promise_at=job.promise_at,
@@ -244,13 +245,13 @@ def _standing(rows: Sequence[Any], shop: Shop, now: datetime) -> Standing:
     findings = tuple((row.finding, row.answer) for row in rows)
     return (
         *(job.last, job.state, job.total_minor, job.paid_minor, job.promise_at),
-        *(job.forecast_at, job.forecast_likely_at, job.dropoff_at, findings, step, shop),
+        *(job.safe_at, job.likely_at, job.dropoff_at, findings, step, shop),
     )
 
 
 @read_only
 def code_behind(_unit: UnitOfWork, session: Session, token: str) -> str:
-    """Return the job's code for staff who scanned the link; Unknown when there is none."""
+    """Return the job's code for staff who scanned the link; raise Unknown when there is none."""
     code = session.scalar(sa.select(Job.code).where(Job.token == token.upper()))
     if code is None:
         raise Unknown(NO_LINK)
@@ -296,15 +297,15 @@ def _dates(job: Any) -> Dates:
 
 
 def _late(job: Any) -> bool:
-    open_ = job.state not in (*OVER, JobState.READY, JobState.HANDED_BACK)
-    return bool(open_ and job.forecast_at is not None and job.forecast_at > job.promise_at)
+    open_ = not (job.state.is_off or job.state.is_done)
+    return bool(open_ and job.safe_at is not None and job.safe_at > job.promise_at)
 
 
 def _forecast(job: Any, shop: Shop, *, late: bool) -> datetime | None:
-    """What we expect now, as an hour at which it can be collected; only while work goes on."""
-    if job.state not in (JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK):
+    """Return the forecast as an hour at which it can be collected; only while work goes on."""
+    if not job.state.is_in_house:
         return None
-    moment = job.forecast_at if late else (job.forecast_likely_at or job.forecast_at)
+    moment = job.safe_at if late else job.likely_at
     return shop.week.pickup_after(moment) if moment is not None else None
 
 

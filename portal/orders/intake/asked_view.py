@@ -1,4 +1,4 @@
-"""What a customer sees of the own questions, in the draft and later in the order."""
+"""A customer's own questions, in the draft and later in the order."""
 
 from dataclasses import dataclass
 from datetime import datetime

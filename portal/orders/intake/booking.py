@@ -8,7 +8,6 @@ import sqlalchemy as sa
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
-from portal.craft.declared import write_declared
 from portal.craft.messages import Message
 from portal.orders.intake.draft_answers import Contact, Step
 from portal.orders.intake.draft_view import DraftView, Offered, Times, look
@@ -17,15 +16,16 @@ from portal.orders.intake.question_rows import to_job
 from portal.orders.kernel.booking_letter import queue_booked
 from portal.orders.kernel.errors import Overtaken, Refused, Taken
 from portal.orders.kernel.idempotency import idempotent
+from portal.orders.kernel.job_order import put_order, put_parts
 from portal.orders.kernel.job_search import colour_names, search_text
 from portal.orders.kernel.unit import UnitOfWork, transactional
-from portal.orders.kernel.wording import names_of, summary_of
-from portal.orders.kernel.work_card import give_work
 from portal.shop import codes
 from portal.shop.assessment.assess import Assessment
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.shop.shop import Shop
+from portal.shop.states import Arrival
+from portal.store.jobs import Customer
 from portal.store.tables import Booking, Draft, Job, Move, Part, Photo
 
 PICKUP_DIGITS = 6
@@ -41,38 +41,38 @@ TAKEN = Message(
 class ReadyToBook:
     """A draft that may be booked: nothing missing, nothing refused, nothing assumed."""
 
-    seen: DraftView
+    draft: DraftView
     contact: Contact
     offer: Offered
     order: Assessment
 
 
-def agreement(seen: DraftView) -> str:
+def agreement(draft: DraftView) -> str:
     """Return what a page shows as one text: the version, the total, the promise.
 
     The last button sends it back, so that nobody books another price or date than was read.
     """
-    price = seen.assessment.quote if seen.assessment else None
+    price = draft.assessment.quote if draft.assessment else None
     total = f"{price.total.minor}-{price.high.minor}" if price else "-"
-    ready = f"{seen.promise.ready_at:%Y%m%dT%H%M%z}" if seen.promise else "-"
-    return f"{seen.version}.{total}.{ready}"
+    ready = f"{draft.promise.ready_at:%Y%m%dT%H%M%z}" if draft.promise else "-"
+    return f"{draft.version}.{total}.{ready}"
 
 
-def _agreed_offer(seen: DraftView, agreed: str) -> Offered | None:
+def _agreed_offer(draft: DraftView, agreed: str) -> Offered | None:
     """Return the offer with the date that was read; None where that is no longer true.
 
-    The floor goes on while a customer reads. A date that could be earlier by now is kept as it
-    was read; one that would be later must be read again.
+    The floor goes on while a customer reads. A date that could be earlier by now stays as it was
+    read; one that would be later must be read again.
     """
-    if seen.promise is None or agreed.rpartition(".")[0] != agreement(seen).rpartition(".")[0]:
+    if draft.promise is None or agreed.rpartition(".")[0] != agreement(draft).rpartition(".")[0]:
         return None
     try:
         read = datetime.strptime(agreed.rpartition(".")[2], "%Y%m%dT%H%M%z")
     except ValueError:
         return None
-    if not seen.promise.ready_at <= read <= seen.promise.ready_at + STALE:
+    if not draft.promise.ready_at <= read <= draft.promise.ready_at + STALE:
         return None
-    return replace(seen.promise, ready_at=read)
+    return replace(draft.promise, ready_at=read)
 
 
 def book(
@@ -91,10 +91,10 @@ def book(
     can't be done), Overtaken (price, date or answers are no longer what the page showed) or
     Taken (the drop-off time is full).
     """
-    seen = look(unit, token, times=Times.ONE)
-    if seen.job_token:
-        return seen.job_token
-    ready = _check(seen, agreed, frozenset(confirmed))
+    draft = look(unit, token, times=Times.ONE)
+    if draft.job_token:
+        return draft.job_token
+    ready = _check(draft, agreed, frozenset(confirmed))
     try:
         return _book_once(unit, ready, frozenset(confirmed), once_token=once_token, locale=locale)
     except IntegrityError:
@@ -112,38 +112,38 @@ def _book_once(
     once_token: str,
     locale: str,
 ) -> str:
-    row = draft_row(session, ready.seen.token, unit.now())
+    row = draft_row(session, ready.draft.token, unit.now())
     if row.job_id is not None:
         return session.scalars(sa.select(Job.token).where(Job.id == row.job_id)).one()
     row.locale = locale or row.locale
-    if row.version != ready.seen.version:
+    if row.version != ready.draft.version:
         raise Overtaken(
             Message("You changed this order in another window. Check it, then book again.")
         )
     return _book(unit, session, row, ready, confirmed, once_token=once_token)
 
 
-def _check(seen: DraftView, agreed: str, confirmed: frozenset[str]) -> ReadyToBook:
-    order, contact = seen.assessment, seen.answers.contact
-    if seen.refused:
-        raise Refused(seen.refused[0].says)
-    if seen.answers.slot is not None and seen.promise is None:
+def _check(draft: DraftView, agreed: str, confirmed: frozenset[str]) -> ReadyToBook:
+    order, contact = draft.assessment, draft.answers.contact
+    if draft.refused:
+        raise Refused(draft.refused[0].says)
+    if draft.answers.slot is not None and draft.promise is None:
         raise Taken(TAKEN, key="slot")
     if (
-        seen.reached is not Step.READ_BACK
+        draft.reached is not Step.READ_BACK
         or contact is None
-        or seen.promise is None
+        or draft.promise is None
         or order is None
         or order.assumed
     ):
         raise Refused(Message("Something is missing in this order. Go through the steps again."))
-    offer = _agreed_offer(seen, agreed)
+    offer = _agreed_offer(draft, agreed)
     if offer is None:
         raise Overtaken(Message("The price or the date has changed. Check it, then book again."))
     missing = [c for c in order.to_confirm if c.key not in confirmed]
     if missing:
         raise Refused(missing[0].says, key=missing[0].key)
-    return ReadyToBook(seen, contact, offer, order)
+    return ReadyToBook(draft, contact, offer, order)
 
 
 @idempotent("book", answer="token")
@@ -179,7 +179,7 @@ def _book(
     )
     row.job_id = job.id
     row.updated_at = now
-    queue_booked(unit, session, job, ready.order.quote, shop)
+    queue_booked(unit, session, job, ready.order, shop)
     session.flush()
     return job.token
 
@@ -198,25 +198,22 @@ def _free_place(session: Session, offer: Offered) -> int:
 def _job(unit: UnitOfWork, ready: ReadyToBook, row: Draft, shop: Shop, now: datetime) -> Job:
     contact, offer, price = ready.contact, ready.offer, ready.order.quote
     code = codes.new_code(unit.random_bytes)
-    return Job(
+    job = Job(
         code=code,
         token=codes.new_token(unit.random_bytes),
         pickup_code=codes.pick("0123456789", PICKUP_DIGITS, unit.random_bytes),
         state=JobState.BOOKED,
         booked_at=now,
-        declared=write_declared(ready.order.declared),
-        rush=ready.order.declared.rush,
-        summary=summary_of(ready.order.appraisal, shop.stock),
-        quote=price.to_dict(),
         currency=price.total.currency,
-        total_minor=price.total.minor,
         deposit_minor=price.deposit.minor,
-        name=contact.name,
-        email=contact.email,
-        phone=contact.phone,
-        tell_by=contact.tell_by,
+        customer=Customer(
+            name=contact.name,
+            email=contact.email,
+            phone=contact.phone,
+            tell_by=contact.tell_by,
+            locale=row.locale,
+        ),
         vehicle=contact.vehicle,
-        locale=row.locale,
         search=search_text(
             code,
             contact.name,
@@ -232,21 +229,23 @@ def _job(unit: UnitOfWork, ready: ReadyToBook, row: Draft, shop: Shop, now: date
         expected_unless=None if offer.date.firm else offer.unless,
         promised_first_at=offer.ready_at,
     )
+    put_order(job, ready.order, shop)
+    return job
 
 
 def _add_parts(session: Session, job: Job, ready: ReadyToBook, shop: Shop, now: datetime) -> None:
-    number = 0
-    names = names_of(ready.order.appraisal, shop.stock)
-    for answer in ready.order.sets:
-        for place in range(answer.part_set.count):
-            number += 1
-            part = Part(
-                job_id=job.id,
-                number=number,
-                set_key=answer.part_set.key,
-                label=names[answer.part_set.key].of_one,
-                stage=PartStage.EXPECTED,
-                stage_since=now,
-            )
-            give_work(part, ready.order, place)
-            session.add(part)
+    sets = ready.order.declared.sets
+    keys = [one.key for one in sets for _ in range(one.count)]
+    parts = [
+        Part(
+            job_id=job.id,
+            number=number,
+            set_key=key,
+            arrived=Arrival.UNCHECKED,
+            stage=PartStage.EXPECTED,
+            stage_since=now,
+        )
+        for number, key in enumerate(keys, start=1)
+    ]
+    put_parts(parts, ready.order, shop)
+    session.add_all(parts)

@@ -6,11 +6,14 @@ a set that is added late needs its finish before the order goes on.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from datetime import datetime
-from typing import Any
+from typing import Annotated, Any
 
-from portal.craft.declared import read_declared, write_declared
+from pydantic import BeforeValidator
+
+from portal.craft import reading
+from portal.craft.declared import read_declared
 from portal.craft.parts import Declared, PartSet, Titled
+from portal.craft.schema import Moment
 from portal.shop.states import TellBy
 
 
@@ -47,6 +50,10 @@ class Contact:
     vehicle: str = ""
 
 
+def _declared(body: Any) -> Declared:
+    return read_declared(body or {})
+
+
 @dataclass(frozen=True, slots=True)
 class Answers:
     """Everything told so far. `slot` is the start of a drop-off window, in UTC.
@@ -58,9 +65,9 @@ class Answers:
     a page was last shown and sent, 0 before the first.
     """
 
-    declared: Declared = field(default_factory=Declared)
+    declared: Annotated[Declared, BeforeValidator(_declared)] = field(default_factory=Declared)
     contact: Contact | None = None
-    slot: datetime | None = None
+    slot: Moment | None = None
     confirmed: tuple[str, ...] = ()
     saved: Mapping[str, int] = field(default_factory=dict)
     unsent: Mapping[str, Mapping[str, list[str]]] = field(default_factory=dict)
@@ -101,39 +108,12 @@ def _told_fitted(part_set: PartSet, answers: Answers) -> bool:
 
 def write_answers(answers: Answers) -> dict[str, Any]:
     """Return the answers as plain JSON."""
-    contact = answers.contact
-    return {
-        "declared": write_declared(answers.declared),
-        "contact": None
-        if contact is None
-        else {
-            "name": contact.name,
-            "email": contact.email,
-            "phone": contact.phone,
-            "tell_by": contact.tell_by.value,
-            "vehicle": contact.vehicle,
-        },
-        "slot": answers.slot.isoformat() if answers.slot else None,
-        "confirmed": list(answers.confirmed),
-        "saved": dict(answers.saved),
-        "prices": answers.prices,
-        "unsent": {place: dict(fields) for place, fields in answers.unsent.items()},
-    }
+    return reading.write(answers)
 
 
 def read_answers(body: Mapping[str, Any]) -> Answers:
     """Read what `write_answers` wrote; an empty draft is an empty mapping."""
-    contact = body.get("contact")
-    slot = body.get("slot")
-    return Answers(
-        declared=read_declared(body["declared"]) if body.get("declared") else Declared(),
-        contact=Contact(**{**contact, "tell_by": TellBy(contact["tell_by"])}) if contact else None,
-        slot=datetime.fromisoformat(slot) if slot else None,
-        confirmed=tuple(body.get("confirmed", ())),
-        saved=dict(body.get("saved", {})),
-        unsent=dict(body.get("unsent", {})),
-        prices=int(body.get("prices", 0)),
-    )
+    return reading.read(Answers, body)
 
 
 def like_an_earlier(new: PartSet, answers: Answers) -> Answers:

@@ -245,19 +245,19 @@ def _offered(offer: Offer, expected: datetime, week: Week, slow: Slow | None = N
     return Offered(place.start, place.end, place.places, ready, expected, slow)
 
 
-def other_turn(unit: UnitOfWork, seen: DraftView) -> OtherTurn | None:
+def other_turn(unit: UnitOfWork, draft: DraftView) -> OtherTurn | None:
     """Return what the other turn leads to; None where a rush isn't sold or wins no working day."""
-    promise, order = seen.promise, seen.assessment
+    promise, order = draft.promise, draft.assessment
     if promise is None or order is None:
         return None
     with unit.read() as session:
         shop = unit.shop(session)
-    taken = seen.answers.declared.rush
+    taken = draft.answers.declared.rush
     if not taken and not shop.tariff.sells_rush:
         return None
-    declared = replace(seen.answers.declared, rush=not taken)
-    other = assessed(replace(seen.answers, declared=declared), shop, unit.now())
-    offers = _offers(unit, other, seen.answers.slot, Times.ONE)
+    declared = replace(draft.answers.declared, rush=not taken)
+    other = assessed(replace(draft.answers, declared=declared), shop, unit.now())
+    offers = _offers(unit, other, draft.answers.slot, Times.ONE)
     if not offers:
         return None
     sooner = shop.week.working_day_later(offers[0].ready_at)

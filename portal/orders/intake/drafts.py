@@ -1,4 +1,4 @@
-"""A customer's draft: begun, saved page by page, resumed by a link. It is swept after a week."""
+"""A customer's draft: begun, saved page by page, resumed by a link, deleted after a week."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
@@ -32,7 +32,7 @@ Change = Callable[[Answers], Answers]
 
 @transactional
 def begin(unit: UnitOfWork, session: Session, *, locale: str = "en") -> str:
-    """Open an empty draft and return the token of its link."""
+    """Create an empty draft and return the token of its link."""
     now = unit.now()
     token = codes.new_token(unit.random_bytes)
     session.add(
@@ -49,7 +49,7 @@ def begin(unit: UnitOfWork, session: Session, *, locale: str = "en") -> str:
 
 
 def draft_row(session: Session, token: str, now: datetime) -> Draft:
-    """Return the draft behind a link, or raise Unknown, or Ended where its time is over."""
+    """Return the draft behind a link; raise Unknown, or Ended where its time is over."""
     # a text that can't be a token is not asked for: a database may refuse its very characters
     if len(token) != codes.TOKEN_LENGTH or not set(token.upper()) <= set(codes.BASE32):
         raise Unknown(ended_drafts.UNKNOWN)
@@ -104,13 +104,13 @@ def keep_unsent(
     version: int,
     fields: Mapping[str, list[str]],
 ) -> None:
-    """Keep what stands in a page that was not sent yet; nothing is checked, nothing is counted.
+    """Save what is on an unsent page; nothing is checked or counted as answered.
 
-    A page that was drawn with an older `version` than the place was saved with comes too late: on
-    a slow line a choice can arrive after the page itself was sent.
+    A page with an older `version` than its place was saved with comes too late: on a slow line a
+    choice can arrive after the page itself was sent.
     """
     now = unit.now()
-    kept = {
+    standing = {
         name[:LONGEST_NAME]: [value[:LONGEST_VALUE] for value in values[:MOST_VALUES]]
         for name, values in list(fields.items())[:MOST_FIELDS]
     }
@@ -118,28 +118,28 @@ def keep_unsent(
     row = draft_row(session, token, now)
     answers = read_answers(row.answers)
     late = answers.saved.get(place, 0) > version
-    if row.job_id is None and not late and answers.unsent.get(place) != kept:
-        row.answers = write_answers(replace(answers, unsent={**answers.unsent, place: kept}))
+    if row.job_id is None and not late and answers.unsent.get(place) != standing:
+        row.answers = write_answers(replace(answers, unsent={**answers.unsent, place: standing}))
 
 
 @transactional
 def remove_set(unit: UnitOfWork, session: Session, token: str, key: str) -> None:
-    """Take one set out of the order; the others stay as they are."""
+    """Remove one set from the order; the others stay as they are."""
     now = unit.now()
     row = draft_row(session, token, now)
     _still_open(row)
     answers = read_answers(row.answers)
-    kept = tuple(s for s in answers.declared.sets if s.key != key)
+    others = tuple(s for s in answers.declared.sets if s.key != key)
     saved = {p: v for p, v in answers.saved.items() if not p.endswith(f":{key}")}
     unsent = {p: f for p, f in answers.unsent.items() if p != f"set:{key}"}
-    declared = replace(answers.declared, sets=kept)
+    declared = replace(answers.declared, sets=others)
     row.version += 1
     _write(row, replace(answers, declared=declared, saved=saved, unsent=unsent), now)
     session.execute(sa.delete(Photo).where(Photo.draft_id == row.id, Photo.set_key == key))
 
 
 def add_photo(unit: UnitOfWork, token: str, key: str, stream: BinaryIO, *, limit_mb: int) -> str:
-    """Keep a photo of one set, at most a few of each; raise Refused for what is no photo."""
+    """Save a photo of one set, at most a few of each; raise Refused where it is no photo."""
     return _put_photo(unit, token, key, read_picture(stream, limit_mb=limit_mb))
 
 
@@ -159,7 +159,6 @@ def _put_photo(unit: UnitOfWork, session: Session, token: str, key: str, picture
 
 @transactional
 def remove_photo(unit: UnitOfWork, session: Session, token: str, photo: str) -> None:
-    """Forget one photo of the draft."""
     now = unit.now()
     row = draft_row(session, token, now)
     session.execute(

@@ -1,7 +1,7 @@
-"""What is remembered of a draft that was deleted: that there was one, and when it ended.
+"""Deleted drafts: that there was one, and when it ended.
 
-The link itself is not kept, only its SHA-256: it holds 130 random bits, so nobody can guess it
-from that. Nothing tells whose draft it was.
+Only the SHA-256 of the link is stored: the link has 130 random bits, so nobody can guess it from
+that. Nothing tells whose draft it was.
 """
 
 import hashlib
@@ -20,7 +20,7 @@ UNKNOWN = Message("We don't know this link. Start again.")
 
 
 def remember(session: Session, drafts: Iterable[Draft]) -> None:
-    """Remember when these drafts ended; call it before they are deleted."""
+    """Record when these drafts ended; call it before they are deleted."""
     session.add_all(
         EndedDraft(
             token_hash=_hash(one.token), ended_at=one.expires_at, booked=one.job_id is not None
@@ -30,12 +30,12 @@ def remember(session: Session, drafts: Iterable[Draft]) -> None:
 
 
 def forget(session: Session, at: datetime) -> None:
-    """Forget what ended long ago."""
+    """Delete old records."""
     session.execute(sa.delete(EndedDraft).where(EndedDraft.ended_at < at - ENDED_DRAFT_KNOWN))
 
 
 def refuse(session: Session, token: str) -> Unknown | Ended:
-    """Return the refusal for a link behind which there is no draft.
+    """Return the refusal for a link without a draft.
 
     It takes one statement for any link, so that the time tells nothing about it.
     """

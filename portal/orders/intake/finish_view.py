@@ -1,4 +1,4 @@
-"""What the Finish page tells of a set beside its answers: what each coat system costs and takes.
+"""What each coat system of a set costs and takes, for the Finish page.
 
 Every sum is the difference of two quotes of the whole order, as the bar would show them.
 """
@@ -18,7 +18,7 @@ from portal.shop.shop import Shop
 
 @dataclass(frozen=True, slots=True)
 class FromSamples:
-    """What it means to decide from samples: the price from – to, and how many days it can add."""
+    """The effect of deciding from samples: the price range, and how many days it can add."""
 
     low: Money
     high: Money
@@ -27,7 +27,7 @@ class FromSamples:
 
 @dataclass(frozen=True, slots=True)
 class FinishFacts:
-    """What the choices on one set mean.
+    """The effect of the choices on one set.
 
     `extra` is what each coat system adds to the cheapest one; `second` what another colour inside
     adds; `days` how many working days a powder takes longer, by its code, where it does.

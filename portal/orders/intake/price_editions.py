@@ -1,7 +1,7 @@
 """The edition of the price list that a draft was last shown, and what a new one changes.
 
-A customer who answers for days may meet a new price list. The first page under it says so; the
-next press has seen it.
+A customer who answers for days may meet a new price list. The first page under it says so; the next
+press confirms it.
 """
 
 from dataclasses import dataclass

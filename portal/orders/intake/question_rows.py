@@ -1,4 +1,4 @@
-"""The rows of questions, as other verbs meet them: booked with a draft, ended, erased."""
+"""The rows of questions in other use cases: booked with a draft, ended, erased."""
 
 from collections.abc import Iterable, Sequence
 
@@ -24,7 +24,7 @@ def to_job(session: Session, draft_id: int, job_id: int) -> None:
 
 
 def delete_drafts(session: Session, draft_ids: Sequence[int]) -> None:
-    """Delete drafts with all that hangs on them; what went with a job stays with it."""
+    """Delete drafts with everything that belongs to them; what went with a job stays with it."""
     _end_with_drafts(session, draft_ids)
     own = sa.and_(Photo.draft_id.in_(draft_ids), Photo.job_id.is_(None))
     session.execute(sa.delete(Photo).where(own))
@@ -58,7 +58,7 @@ def drop_photo(session: Session, question: Question) -> None:
 
 
 def cause_of(question_id: int) -> str:
-    """Return what the letters of a question name as their cause."""
+    """Return the cause that the letters of a question have."""
     return f"question:{question_id}"
 
 

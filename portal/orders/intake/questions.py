@@ -1,7 +1,7 @@
 """A question before booking: written, and sent with the draft as it stands.
 
-A question keeps its draft for longer than an answer to a page does. Its letter says only that we
-have it: a text that a stranger typed is never sent to an address that the same stranger typed.
+A question keeps its draft longer than an answer to a page does. Its letter only confirms receipt: a
+text that a stranger typed is never sent to an address that the same stranger typed.
 """
 
 import hashlib
@@ -57,7 +57,7 @@ def as_it_stands(
 
 @transactional
 def prepare(unit: UnitOfWork, session: Session, token: str, told: Mapping[str, Any]) -> None:
-    """Keep the draft as it stands on the page from which somebody is about to ask."""
+    """Save the draft as it stands on the page from which somebody is about to ask."""
     now = unit.now()
     row = _open_draft(session, token, now)
     unsent = _unsent(session, row)
@@ -65,7 +65,7 @@ def prepare(unit: UnitOfWork, session: Session, token: str, told: Mapping[str, A
 
 
 def keep_photo(unit: UnitOfWork, token: str, stream: BinaryIO, *, limit_mb: int) -> None:
-    """Keep the photo of the question that is being written; a second one replaces the first."""
+    """Save the photo of the unsent question; a second one replaces the first."""
     _put_photo(unit, token, read_picture(stream, limit_mb=limit_mb))
 
 
@@ -80,7 +80,7 @@ def _put_photo(unit: UnitOfWork, session: Session, token: str, picture: Picture)
 
 @transactional
 def remove_photo(unit: UnitOfWork, session: Session, token: str) -> None:
-    """Forget the photo of the question that is being written."""
+    """Delete the photo of the unsent question."""
     drop_photo(session, _unsent(session, _open_draft(session, token, unit.now())))
 
 

@@ -1,4 +1,4 @@
-"""The audit: who did what in the office. Rows are only ever added."""
+"""The audit log of the office. Rows are only ever added."""
 
 from datetime import datetime
 
@@ -10,5 +10,5 @@ LONGEST = 400
 
 
 def record(session: Session, at: datetime, who: int | None, verb: str, what: str) -> None:
-    """Write down what somebody did, in the transaction in which it is done."""
+    """Record what somebody did, in the same transaction."""
     session.add(Audit(at=at, person_id=who, verb=verb, what=what[:LONGEST]))

@@ -4,35 +4,36 @@ from urllib.parse import urlsplit
 
 from sqlalchemy.orm import Session
 
-from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.notices.calendar import DropOff, drop_off_calendar
 from portal.notices.letters import Booked, sender_of
 from portal.notices.outbox import queue
 from portal.orders.kernel.unit import UnitOfWork
+from portal.shop.assessment.assess import Assessment
 from portal.shop.codes import shown, status_link
-from portal.shop.moves import JobState
-from portal.shop.pricing.quote import Quote
-from portal.shop.pricing.statements import date_of_job, price_of_quote
+from portal.shop.pricing.statements import date_of_job
 from portal.shop.shop import Shop
 from portal.store.tables import Job
 
 
-def queue_booked(unit: UnitOfWork, session: Session, job: Job, quote: Quote, shop: Shop) -> None:
+def queue_booked(
+    unit: UnitOfWork, session: Session, job: Job, order: Assessment, shop: Shop
+) -> None:
     """Queue the letter in the booking's own transaction."""
+    deposit = order.quote.deposit
     letter = Booked(
-        sender=sender_of(shop, job.locale),
-        locale=job.locale,
+        sender=sender_of(shop, job.customer.locale),
+        locale=job.customer.locale,
         link=status_link(unit.base_url, job.token),
         code=shown(job.code),
-        name=job.name,
+        name=job.customer.name,
         summary=job.summary,
         dropoff_at=job.dropoff_at,
         dropoff_until=job.dropoff_until,
         date=date_of_job(job.promise_at, job.expected_at, job.expected_unless, job.state),
-        price=price_of_quote(quote).sentence,
-        colour_open=any(one.colour_open for one in read_declared(job.declared).sets),
-        deposit=quote.deposit if quote.deposit.minor else None,
+        price=order.price.sentence,
+        colour_open=any(one.colour_open for one in order.declared.sets),
+        deposit=deposit if deposit.minor else None,
         calendar=drop_off_calendar(drop_off_of(job, shop, unit.base_url)),
     )
     queue(
@@ -40,7 +41,7 @@ def queue_booked(unit: UnitOfWork, session: Session, job: Job, quote: Quote, sho
         letter,
         job_id=job.id,
         cause="booking",
-        to=job.email,
+        to=job.customer.email,
         at=unit.now(),
         random_bytes=unit.random_bytes,
     )
@@ -56,8 +57,8 @@ def drop_off_of(job: Job, shop: Shop, base_url: str) -> DropOff:
         start=job.dropoff_at,
         end=job.dropoff_until,
         made_at=job.booked_at,
-        sender=sender_of(shop, job.locale),
-        locale=job.locale,
+        sender=sender_of(shop, job.customer.locale),
+        locale=job.customer.locale,
         title=Message("Drop off your parts at {shop}", shop=shop.name),
         about=Message(
             "{summary}. Job {code}. Bring your slip: {link}",
@@ -66,5 +67,5 @@ def drop_off_of(job: Job, shop: Shop, base_url: str) -> DropOff:
             link=link,
         ),
         link=link,
-        called_off=job.state in (JobState.CALLED_OFF, JobState.TURNED_AWAY),
+        called_off=job.state.is_off,
     )

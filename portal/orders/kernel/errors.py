@@ -1,4 +1,4 @@
-"""The named refusals of this floor. Each carries one sentence that a person can act on."""
+"""Refusals. Each has one sentence that a person can act on."""
 
 from datetime import datetime
 
@@ -6,7 +6,7 @@ from portal.craft.messages import Message
 
 
 class Refusal(Exception):
-    """What all refusals share: the sentence, and the field it belongs to where there is one."""
+    """The base of all refusals: the sentence, and the field it is about where there is one."""
 
     def __init__(self, sentence: Message, *, key: str = "") -> None:
         super().__init__(repr(sentence))
@@ -35,7 +35,7 @@ class Unknown(Refusal):
 
 
 class Expired(Refusal):
-    """It was there, and its time is over."""
+    """It existed, and its time is over."""
 
 
 class Ended(Expired):
@@ -48,14 +48,14 @@ class Ended(Expired):
 
 
 class Busy(Refusal):
-    """The house could not do it just now; trying again will help."""
+    """The database was busy; trying again will help."""
 
     def __init__(self, sentence: Message | None = None) -> None:
         super().__init__(sentence or Message("The system is busy. Wait a moment, then try again."))
 
 
 class RateLimited(Refusal):
-    """Too many tries; `seconds` until the next one is looked at."""
+    """Too many tries; `seconds` until the next one is accepted."""
 
     def __init__(self, sentence: Message, *, seconds: int) -> None:
         super().__init__(sentence)

@@ -21,8 +21,8 @@ def behind(session: Session, token: str, now: datetime, *columns: Any) -> Any:
 
     A link may be typed, in either case. Raises Unknown for one that is none, or is over.
     """
-    query = sa.select(*columns, Job.link_until).where(Job.token == token.upper())
-    row = session.execute(query).first()
+    query = sa.select(*columns, Job.link_until).join(Job.customer)
+    row = session.execute(query.where(Job.token == token.upper())).first()
     if row is None:
         raise Unknown(NO_LINK)
     must_be_open(row.link_until, now)

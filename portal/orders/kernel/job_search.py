@@ -1,7 +1,7 @@
-"""What does this scan mean, and which jobs match these words? Reads only.
+"""What a scan means, and which jobs match a search. Reads only.
 
 One field on every counter page takes links, codes, tags, names and telephone numbers. Open jobs
-come first, because the person who asks is usually standing there.
+come first, because the customer is usually standing there.
 """
 
 import unicodedata
@@ -18,7 +18,7 @@ from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.shop.codes import shown
 from portal.shop.moves import JobState
 from portal.shop.scans import Kind, Scan, read_scan
-from portal.store.jobs import Job, Part, Tag
+from portal.store.jobs import Customer, Job, Part, Tag
 
 OPEN = (
     JobState.BOOKED,
@@ -35,7 +35,7 @@ ARCHIVE_SCAN = 2000  # hits of closed jobs that are sorted; the newest of these 
 
 
 class Meant(StrEnum):
-    """What a scan turned out to be."""
+    """The kind of a scan."""
 
     NOTHING = "nothing"
     JOB = "job"
@@ -62,13 +62,13 @@ class Hit:
 
     @property
     def shown_code(self) -> str:
-        """The code as people read it."""
+        """The code in groups."""
         return shown(self.code)
 
 
 @dataclass(frozen=True, slots=True)
 class Meaning:
-    """The answer to a scan. `says` is for the reader where there is no page to go to."""
+    """The meaning of a scan. `says` is the message where there is no page to go to."""
 
     means: Meant
     text: str
@@ -83,7 +83,7 @@ class Meaning:
 
 @read_only
 def what_is(_unit: UnitOfWork, session: Session, typed: str) -> Meaning:
-    """Say what was scanned or typed; a code that fails its check is named as mistyped."""
+    """Return what was scanned or typed; a code with a wrong check character counts as mistyped."""
     scan = read_scan(typed)
     if scan.kind is Kind.NOTHING:
         return Meaning(Meant.NOTHING, "")
@@ -93,7 +93,7 @@ def what_is(_unit: UnitOfWork, session: Session, typed: str) -> Meaning:
 
 
 def meaning(session: Session, scan: Scan) -> Meaning:
-    """Look a reading up; for use inside another verb's transaction."""
+    """Look a reading up inside another use case's transaction."""
     if scan.kind is Kind.LINK:
         return _by_link(session, scan)
     if scan.kind in (Kind.CODE, Kind.MISTYPED):
@@ -110,7 +110,7 @@ def find(_unit: UnitOfWork, session: Session, typed: str) -> tuple[Hit, ...]:
 
 
 def folded(text: str) -> str:
-    """Lower case without accents, as `Job.search` is kept and as queries are asked."""
+    """Return a text in lower case without accents, as `Job.search` and queries have it."""
     parted = unicodedata.normalize("NFKD", text.casefold())
     return "".join(ch for ch in parted if not unicodedata.combining(ch))
 
@@ -247,7 +247,7 @@ def search(session: Session, typed: str) -> tuple[Hit, ...]:
 
 
 def terms_of(typed: str) -> tuple[str, ...]:
-    """Split a query into the terms that must all be found.
+    """Split a query into the terms that must all match.
 
     A telephone number is one term however it is grouped, without the zero that stands for the
     country code; a code is searched without its dash.
@@ -275,8 +275,10 @@ def _hits(session: Session, ids: list[int]) -> tuple[Hit, ...]:
         return ()
     rows = session.execute(
         sa.select(
-            Job.id, Job.code, Job.name, Job.state, Job.summary, Job.vehicle, Job.promise_at
-        ).where(Job.id.in_(ids))
+            Job.id, Job.code, Customer.name, Job.state, Job.summary, Job.vehicle, Job.promise_at
+        )
+        .join(Job.customer)
+        .where(Job.id.in_(ids))
     ).all()
     tags: dict[int, list[str]] = {}
     worn = sa.select(Part.job_id, Part.tag).where(Part.job_id.in_(ids), Part.tag.is_not(None))

@@ -1,4 +1,4 @@
-"""Letters that the counter's verbs queue, each in its verb's own transaction."""
+"""Letters about a job, queued in the transaction of their cause."""
 
 from datetime import datetime, timedelta
 from typing import Any
@@ -8,6 +8,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.declared import read_declared
 from portal.craft.messages import Message
+from portal.craft.refit import guide_for
 from portal.notices.letters import (
     AnyLetter,
     FindingRaised,
@@ -20,7 +21,6 @@ from portal.notices.letters import (
 )
 from portal.notices.outbox import queue
 from portal.orders.kernel.job_lock import last_event, parts_of, parts_on_site
-from portal.orders.kernel.refit_guide import guide_for
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.calendar.week import Week
 from portal.shop.codes import shown, status_link
@@ -34,7 +34,7 @@ LOOK_AHEAD_DAYS = 21
 
 
 def letter_received(unit: UnitOfWork, session: Session, job: Job) -> None:
-    """Tell the customer that the parts are here."""
+    """Tell the customer that the parts have arrived."""
     letter = Received(
         **_common(unit, job, unit.shop(session)),
         parts=len(parts_on_site(parts_of(session, job.id))),
@@ -45,7 +45,7 @@ def letter_received(unit: UnitOfWork, session: Session, job: Job) -> None:
 
 
 def letter_finding(unit: UnitOfWork, session: Session, job: Job, finding: Finding) -> None:
-    """Tell the customer about a finding that waits for an answer."""
+    """Ask the customer about a finding."""
     letter = FindingRaised(
         **_common(unit, job, unit.shop(session)),
         says=finding.says,
@@ -95,9 +95,9 @@ def letter_new_date(
     now_at: datetime,
     because: Message | None = None,
 ) -> bool:
-    """Tell the customer early that the promise can't be kept, and which date holds.
+    """Tell the customer early that the promise can't be kept, and the new date.
 
-    The promise itself stays what was given. One letter a day foreseen; returns whether it is new.
+    The promise itself stays. One letter for each foreseen day; return whether it is new.
     """
     shop = unit.shop(session)
     letter = NewDate(
@@ -116,23 +116,23 @@ def next_pickup_hours(week: Week, now: datetime) -> tuple[tuple[datetime, dateti
 
 def _common(unit: UnitOfWork, job: Job, shop: Shop) -> dict[str, Any]:
     return {
-        "sender": sender_of(shop, job.locale),
-        "locale": job.locale,
+        "sender": sender_of(shop, job.customer.locale),
+        "locale": job.customer.locale,
         "link": status_link(unit.base_url, job.token),
         "code": shown(job.code),
-        "name": job.name,
+        "name": job.customer.name,
     }
 
 
 def _queue(unit: UnitOfWork, session: Session, job: Job, letter: AnyLetter, cause: str) -> bool:
-    if not job.email:  # erased: there is nobody left to write to
+    if not job.customer.email:  # erased: there is nobody left to write to
         return False
     return queue(
         session,
         letter,
         job_id=job.id,
         cause=cause,
-        to=job.email,
+        to=job.customer.email,
         at=unit.now(),
         random_bytes=unit.random_bytes,
     )

@@ -1,7 +1,7 @@
-"""Photos: refused early when too large, known by their content, kept small and without metadata.
+"""Photos: size limits, content checks, small copies without metadata.
 
-What is kept is never the bytes that were sent: the picture is decoded and encoded anew, so no
-position, no owner's name and no hidden content survives.
+The bytes that were sent are never stored: the picture is decoded and encoded anew, so no position,
+owner's name or hidden content survives.
 """
 
 import io
@@ -31,7 +31,7 @@ QUALITY = 82
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """A photo as it is kept: JPEG bytes without metadata, and its size in pixels."""
+    """A stored photo: JPEG bytes without metadata, and its size in pixels."""
 
     jpeg: bytes
     width: int

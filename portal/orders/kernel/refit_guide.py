@@ -1,4 +1,4 @@
-"""The refit guide of a job: what to do with the parts once they are home."""
+"""The refit guide of a job."""
 
 from dataclasses import dataclass
 
@@ -7,8 +7,7 @@ from sqlalchemy.orm import Session
 from portal.craft.answers import RefitStep
 from portal.craft.declared import read_declared
 from portal.craft.messages import Message
-from portal.craft.parts import Declared, Remover
-from portal.craft.refit import guide
+from portal.craft.refit import guide_for
 from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.shop.codes import shown
@@ -30,14 +29,3 @@ def refit(unit: UnitOfWork, session: Session, token: str) -> Refit:
     """Return the guide of the job behind a link; Unknown for a link that is none, or is over."""
     job = behind(session, token, unit.now(), Job.token, Job.code, Job.summary, Job.declared)
     return Refit(job.token, shown(job.code), job.summary, guide_for(read_declared(job.declared)))
-
-
-def guide_for(declared: Declared) -> tuple[RefitStep, ...]:
-    """Return the steps that fit what was coated and what was taken off, by whomever."""
-    removed = frozenset(
-        item
-        for one in declared.sets
-        for item in one.fitted
-        if one.removers.get(item, Remover.US) is not Remover.STAYS
-    )
-    return guide(declared.sets, removed, declared.usage)

@@ -1,4 +1,4 @@
-"""How long things are kept: the one home of these times. The page on privacy tells them."""
+"""How long data is kept; the page on privacy states these times."""
 
 from datetime import timedelta
 

@@ -1,4 +1,4 @@
-"""The shop as its books say at a moment, put together once per state of the books."""
+"""The shop as its documents say at a moment, cached by the rows it was made from."""
 
 from datetime import datetime
 
@@ -35,7 +35,7 @@ class ShopCache:
         self._shops: dict[State, Shop] = {}
 
     def shop(self, session: Session, at: datetime) -> Shop:
-        """Return the shop in force `at` a moment; one small statement when it is known."""
+        """Return the shop in force `at` a moment; one small statement when it is cached."""
         state = _state(session, at)
         known = self._shops.get(state)
         if known is not None:

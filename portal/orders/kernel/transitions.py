@@ -21,9 +21,6 @@ from portal.store.tables import Job, Move, Part
 # the page offers ten seconds; the rest is the way through a slow network
 UNDO_FOR = timedelta(seconds=15)
 
-IN_HOUSE = frozenset({JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK})
-LEAVING = frozenset({JobState.READY, JobState.HANDED_BACK})
-
 
 def move_job(  # noqa: PLR0913  # an event has this many sides, all named
     session: Session,
@@ -185,9 +182,9 @@ def _job_must_allow(
     state = session.scalar(sa.select(Job.state).where(Job.id == part.job_id))
     assert state is not None  # a foreign key holds it
     if target is FIRST or allow_while_waiting:
-        allowed = state in IN_HOUSE
+        allowed = state.is_in_house
     elif target is PartStage.GONE:
-        allowed = state in LEAVING
+        allowed = state.is_done
     else:
         allowed = state is JobState.IN_WORK
     if not allowed:

@@ -1,4 +1,4 @@
-"""How an order and its parts are called in one line, on tags, lists and letters."""
+"""Names of an order and its parts in one line, for tags, lists and letters."""
 
 from collections.abc import Mapping
 from functools import reduce

@@ -1,22 +1,21 @@
-"""What the floor has to do on a part and must see of it without a click.
+"""What the floor has to do on a part and must see without a click.
 
-It is computed from the appraisal when the parts are taken in or a finding changes them, and kept
-with the part, so that a page of the floor appraises nothing.
+It is computed from the appraisal when the parts are received or a finding changes them, and stored
+with the part, so that floor pages appraise nothing.
 """
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from portal.craft import reading
 from portal.craft.answers import Coat, PowderNeed, SetAppraisal
 from portal.craft.bringing import NewTyres
 from portal.craft.colours import hex_of_lab
 from portal.craft.damaged import part_at
-from portal.craft.messages import Message
 from portal.craft.parts import BareZone, Damage, Item, Remover
 from portal.shop.assessment.assess import Assessment
-from portal.shop.message_json import from_json, to_json
 from portal.shop.money import round_half_up
 from portal.shop.scheduling.stations import plan_of
 from portal.store.jobs import Part
@@ -29,7 +28,7 @@ class CardCoat:
     """One coat as the booth and the oven need it: film in µm, cure in °C and minutes, grams."""
 
     role: str
-    title: Message
+    title: str  # a source sentence, to be translated
     powder_code: str
     powder_name: str
     hex: str
@@ -90,42 +89,12 @@ def write_card(appraised: SetAppraisal, place: int = 0) -> dict[str, Any]:
         damage=part_at(appraised.part_set, place).damage,
         new_tyres=_new_tyres(appraised),
     )
-    coats_kept = [asdict(one) | {"title": to_json(one.title)} for one in card.coats]
-    return asdict(card) | {"coats": coats_kept}
+    return reading.write(card)
 
 
 def read_card(work: Mapping[str, Any]) -> Card:
     """Read the card out of `Part.work`; an empty one when there is none yet."""
-    stored = work.get(CARD)
-    if not stored:
-        return Card()
-    bake = stored["pre_bake"]
-    return Card(
-        colour=stored["colour"],
-        hex=stored["hex"],
-        coats=tuple(
-            CardCoat(
-                **{
-                    **coat,
-                    "title": _title(coat["title"]),
-                    "film_um": (coat["film_um"][0], coat["film_um"][1]),
-                }
-            )
-            for coat in stored["coats"]
-        ),
-        masks=tuple(BareZone(zone) for zone in stored["masks"]),
-        route=tuple(stored["route"]),
-        film_um=(stored["film_um"][0], stored["film_um"][1]),
-        gloss_gu=(stored["gloss_gu"][0], stored["gloss_gu"][1]),
-        pre_bake=(bake[0], bake[1]) if bake else None,
-        damage=damage_in(work),
-        new_tyres=NewTyres(stored.get("new_tyres", NewTyres.SAME)),
-    )
-
-
-def _title(kept: Any) -> Message:
-    """Return a coat's title; on a card of an older job only its English text stands."""
-    return from_json(kept) if isinstance(kept, Mapping) else Message(kept)
+    return reading.read(Card, work.get(CARD) or {})
 
 
 def damage_in(work: Mapping[str, Any]) -> tuple[Damage, ...] | None:
@@ -163,7 +132,7 @@ def _coat(coat: Coat, need: PowderNeed | None, count: int) -> CardCoat:
     grams = round_half_up(Decimal(str(need.kg)) * 1000 / count) if need else 0
     return CardCoat(
         role=coat.role,
-        title=coat.title,
+        title=coat.title.msgid,
         powder_code=coat.powder.code,
         powder_name=coat.powder.name,
         hex=hex_of_lab(coat.powder.lab),

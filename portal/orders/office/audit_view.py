@@ -1,4 +1,4 @@
-"""Who did what: what the office changed, and every event of every job, in one list."""
+"""The log: what the office changed, and every event of every job, in one list."""
 
 from dataclasses import dataclass
 from datetime import datetime

@@ -1,7 +1,7 @@
 """The shop's documents (prices, week, stations, …): read, compared, changed from a day on.
 
-A document is never edited in place: a change is a new row that counts from its day on, so an old
-order can always be told by the prices of its own day.
+A document is never edited in place: a change is a new row that is valid from its day on, so an old
+order keeps the prices of its own day.
 """
 
 from collections.abc import Iterator, Mapping
@@ -40,7 +40,7 @@ class DocumentEdition:
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """A document as it stands: the newest edition (it may still be to come) and its history."""
+    """A document: the newest edition (which may still be to come) and its history."""
 
     kind: str
     book_id: int
@@ -50,7 +50,7 @@ class Document:
 
     @property
     def to_come(self) -> tuple[DocumentEdition, ...]:
-        """Editions that count from a later day on."""
+        """Editions that are valid from a later day on."""
         return tuple(one for one in self.history if one.to_come)
 
 
@@ -198,7 +198,7 @@ def _documents_at(session: Session, at: datetime) -> dict[str, Any]:
 def _must_make_a_shop(
     session: Session, kind: str, body: Mapping[str, Any], others: Mapping[str, Any]
 ) -> None:
-    """Check the document where it will stand: among the others."""
+    """Check the document together with the others."""
     try:
         shop_of({**others, kind: body}, stock(session))
     except CraftError as wrong:

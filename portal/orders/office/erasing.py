@@ -1,4 +1,6 @@
-"""Erases who a customer is; what was done and paid stays, without a name."""
+"""Erases a customer's personal data; what was done and paid stays, without a name."""
+
+from collections.abc import Sequence
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
@@ -10,7 +12,7 @@ from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.codes import normalise
 from portal.shop.moves import JobState
-from portal.store.tables import Draft, Finding, Inspection, Job, Letter, Photo, Question
+from portal.store.tables import Customer, Draft, Finding, Inspection, Job, Letter, Photo, Question
 
 ENDED = frozenset(
     {JobState.HANDED_BACK, JobState.NOT_BROUGHT, JobState.CALLED_OFF, JobState.TURNED_AWAY}
@@ -19,13 +21,15 @@ ENDED = frozenset(
 
 @transactional
 def erase_customer(_unit: UnitOfWork, session: Session, code: str) -> str:
-    """Blank the customer of the job `code`; return the code. Refused while the job is open."""
+    """Erase the customer of the job `code`; return the code. Refused while the job is open."""
     job = session.scalar(sa.select(Job).where(Job.code == normalise(code)))
     if job is None:
         raise Unknown(Message("There is no job with the code {code}.", code=code))
     if job.state not in ENDED:
         raise Refused(Message("This job is still open. Close it first."))
-    blank(session, job)
+    if any(one.state not in ENDED for one in _jobs_of(session, job.customer)):
+        raise Refused(Message("This customer has another open job. Close it first."))
+    erase(session, job.customer)
     return job.code
 
 
@@ -33,7 +37,7 @@ def erase_customer(_unit: UnitOfWork, session: Session, code: str) -> str:
 def erase_asker(unit: UnitOfWork, session: Session, question_id: int, *, who: int) -> None:
     """Delete a question with its draft, photos and letters, because its customer asks for it.
 
-    Raises Unknown, or Refused once the draft is booked: then the job's customer is erased.
+    Raise Unknown, or Refused once the draft is booked: then the job's customer is erased.
     """
     question = session.get(Question, question_id)
     if question is None or question.draft_id is None:
@@ -46,9 +50,19 @@ def erase_asker(unit: UnitOfWork, session: Session, question_id: int, *, who: in
     record(session, unit.now(), who, "erase_question", f"question {question_id}")
 
 
-def blank(session: Session, job: Job) -> None:
-    """Take everything that tells who the customer is out of one job, its letters and photos."""
-    job.name, job.email, job.phone, job.vehicle, job.search = "—", "", "", "", job.code.lower()
+def erase(session: Session, customer: Customer) -> None:
+    """Take everything that tells who a customer is out of all their jobs, letters and photos."""
+    customer.name, customer.email, customer.phone = "—", "", ""
+    for job in _jobs_of(session, customer):
+        _erase_from(session, job)
+
+
+def _jobs_of(session: Session, customer: Customer) -> Sequence[Job]:
+    return session.scalars(sa.select(Job).where(Job.customer_id == customer.id)).all()
+
+
+def _erase_from(session: Session, job: Job) -> None:
+    job.vehicle, job.search = "", job.code.lower()
     job.link_until = job.link_until or job.dropoff_until
     erase_of_job(session, job.id)
     photos = sa.select(Photo.id).where(Photo.job_id == job.id)

@@ -1,7 +1,7 @@
 """Everything as CSV, one file a table, so that the shop's data is never locked in.
 
-Secrets (passwords, PINs, keys of sessions and devices) stay here. A text that a spreadsheet would
-run as a formula gets an apostrophe before it.
+Secrets (passwords, PINs, keys of sessions and devices) are left out. A text that a spreadsheet
+would run as a formula gets an apostrophe before it.
 """
 
 import csv
@@ -30,7 +30,7 @@ Words = Callable[[Message], str]
 
 
 def table_names() -> tuple[str, ...]:
-    """Return the tables that can be taken away, in the order of the alphabet."""
+    """Return the names of the exported tables, sorted."""
     return tuple(sorted(set(Base.metadata.tables) - SECRET_TABLES))
 
 

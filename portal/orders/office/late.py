@@ -1,4 +1,4 @@
-"""What is late, or will be, and the station that causes it."""
+"""Jobs that are late, or will be, and the station that causes it."""
 
 from collections import Counter
 from dataclasses import dataclass
@@ -9,16 +9,15 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.orders.kernel.unit import UnitOfWork, read_only
-from portal.shop.moves import JobState
+from portal.shop.moves import AHEAD, JobState
 from portal.shop.route import PartStage
+from portal.store.jobs import Customer, JobForecast
 from portal.store.tables import Job
-
-OPEN = (JobState.BOOKED, JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK)
 
 
 @dataclass(frozen=True, slots=True)
 class LateLine:
-    """An open job whose forecast has passed its promise; `station` is what holds it up."""
+    """An open job whose forecast has passed its promise; `stage` is what holds it up."""
 
     code: str
     name: str
@@ -26,23 +25,18 @@ class LateLine:
     state: JobState
     promise_at: datetime
     forecast_at: datetime
-    station: str
+    stage: PartStage | None
     overdue: bool
 
     @property
     def hours(self) -> int:
-        """How many hours the forecast lies behind the promise."""
+        """How many hours the forecast is behind the promise."""
         return int((self.forecast_at - self.promise_at).total_seconds() // 3600)
-
-    @property
-    def stage(self) -> PartStage | None:
-        """The station as a stage, where it is one."""
-        return PartStage(self.station) if self.station in set(PartStage) else None
 
 
 @dataclass(frozen=True, slots=True)
 class Lateness:
-    """The late jobs, how many each station holds up, and when the forecast was made."""
+    """The late jobs, how many each station delays, and when the forecast was made."""
 
     lines: tuple[LateLine, ...]
     by_station: tuple[tuple[PartStage | None, int], ...]
@@ -64,23 +58,28 @@ class Lateness:
 def late_jobs(unit: UnitOfWork, session: Session) -> Lateness:
     """Return the open jobs that will miss their promise, the worst first."""
     now = unit.now()
-    behind = sa.func.coalesce(Job.forecast_at, Job.promise_at)
+    behind = sa.func.coalesce(JobForecast.safe_at, Job.promise_at)
     rows = session.execute(
         sa.select(
             Job.code,
-            Job.name,
+            Customer.name,
             Job.summary,
             Job.state,
             Job.promise_at,
             behind,
-            Job.forecast_station,
+            JobForecast.station,
         )
-        .where(Job.state.in_(OPEN))
-        .where(sa.or_(Job.forecast_at > Job.promise_at, Job.promise_at < now))
+        .join(Job.customer)
+        .outerjoin(Job.forecast)
+        .where(Job.state.in_(AHEAD))
+        .where(sa.or_(JobForecast.safe_at > Job.promise_at, Job.promise_at < now))
         .order_by(Job.promise_at)
     ).all()
     count, made_at = session.execute(
-        sa.select(sa.func.count(), sa.func.max(Job.forecast_made_at)).where(Job.state.in_(OPEN))
+        sa.select(sa.func.count(), sa.func.max(JobForecast.made_at))
+        .select_from(Job)
+        .outerjoin(Job.forecast)
+        .where(Job.state.in_(AHEAD))
     ).one()
     lines = [
         LateLine(

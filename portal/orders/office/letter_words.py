@@ -1,4 +1,4 @@
-"""The letters as they were written, and the few that did not leave."""
+"""Letters as they were written, the failed ones, and the shop's own words in them."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -36,7 +36,7 @@ class LetterLine:
 
 @dataclass(frozen=True, slots=True)
 class LetterView:
-    """One letter, whole."""
+    """A whole letter."""
 
     line: LetterLine
     text: str
@@ -69,7 +69,6 @@ def letters(
 
 @read_only
 def letter(_unit: UnitOfWork, session: Session, letter_id: int) -> LetterView:
-    """Return one letter."""
     row = session.execute(_select().where(Letter.id == letter_id)).first()
     whole = session.get(Letter, letter_id)
     if row is None or whole is None:
@@ -79,7 +78,7 @@ def letter(_unit: UnitOfWork, session: Session, letter_id: int) -> LetterView:
 
 @read_only
 def not_sent(_unit: UnitOfWork, session: Session) -> int:
-    """Return how many letters were given up."""
+    """Return how many letters have failed for good."""
     found = session.scalar(
         sa.select(sa.func.count()).select_from(Letter).where(Letter.state == LetterState.GIVEN_UP)
     )
@@ -88,7 +87,7 @@ def not_sent(_unit: UnitOfWork, session: Session) -> int:
 
 @transactional
 def send_again(unit: UnitOfWork, session: Session, letter_id: int, *, who: int) -> None:
-    """Put a letter that was given up back into the outbox; its Message-ID stays the same."""
+    """Put a failed letter back into the outbox; its Message-ID stays the same."""
     if not try_again(session, letter_id, unit.now()):
         raise Refused(Message("You can send a letter again only after sending it has failed."))
     record(session, unit.now(), who, "send_again", f"letter {letter_id}")
@@ -111,7 +110,7 @@ def letter_words(unit: UnitOfWork) -> tuple[OwnWords, ...]:
 def put_letter_words(
     unit: UnitOfWork, words: Mapping[str, str], *, expected_edition_id: int, who: int
 ) -> tuple[Change, ...]:
-    """Put other words into the letters; raises as `put_document` does."""
+    """Save the shop's own words; raise as `put_document` does."""
     body = {key: text.strip() for key, text in words.items() if text.strip()}
     return put_document(unit, LETTERS, body, expected_edition_id=expected_edition_id, who=who)
 

@@ -1,7 +1,7 @@
-"""What somebody did, as one sentence of the log: "Wren took £336.00 by card."
+"""Entries of the log as sentences: "Wren took £336.00 by card."
 
-Every verb of a job's events and of the office's record has its sentence; one that has none yet is
-told by its own name, so that no entry is ever lost.
+Every verb of a job's events and of the office's record has its sentence; an unknown one is shown by
+its name, so that no entry is ever lost.
 """
 
 from typing import Any

@@ -1,4 +1,4 @@
-"""The people: their roles, new passwords, and what happens when somebody leaves."""
+"""Staff accounts: roles, new passwords, and leaving."""
 
 from dataclasses import dataclass
 from datetime import datetime
@@ -54,7 +54,6 @@ def people(unit: UnitOfWork, session: Session) -> tuple[PersonLine, ...]:
 
 
 def person(unit: UnitOfWork, person_id: int) -> PersonLine:
-    """Return one person."""
     found = next((one for one in people(unit) if one.person_id == person_id), None)
     if found is None:
         raise Unknown(staff_sessions.NO_PERSON)
@@ -72,7 +71,7 @@ def change_person(
     active: bool,
     who: int,
 ) -> None:
-    """Change name, role and whether a person works here; the office is never left empty."""
+    """Change name, role and whether a person is active; the last office account stays."""
     shown = " ".join(name.split())[:80]
     if not shown:
         raise Refused(Message("Enter a name."), key="name")
@@ -113,7 +112,7 @@ def _put_password(
 
 @transactional
 def take_pin(unit: UnitOfWork, session: Session, person_id: int, *, who: int) -> None:
-    """Erase a person's PIN; they set a new one themselves."""
+    """Delete a person's PIN; they set a new one themselves."""
     row = staff_sessions.load_person(session, person_id)
     row.pin_hash = ""
     record(session, unit.now(), who, "pin_off", row.login)

@@ -1,6 +1,6 @@
-"""What the portal really does with data and bookings, as the text of two pages.
+"""The standard texts on privacy and terms, from what the portal really does.
 
-The figures come from where they count: the times in `how_long`, the deposit in the price list. A
+The figures come from where they are used: the retention times, the deposit in the price list. A
 shop that has written its own text in a language shows that instead (`shop.policies`).
 """
 

@@ -1,6 +1,6 @@
 """Powders and their stock: deliveries, stocktakes, and what the shop offers.
 
-Stock is a sum that is only ever moved: every change leaves a row that says why.
+Stock only changes by movements: every change leaves a row with its reason.
 """
 
 from dataclasses import dataclass
@@ -36,7 +36,7 @@ class PowderLine:
 
     @property
     def low(self) -> bool:
-        """Whether less is left than half a box, or than thirty days took."""
+        """Whether less is left than half a box, or than was used in thirty days."""
         enough = max(self.powder.box_kg / 2, self.used_kg)
         return self.offered and self.powder.stock_kg < enough
 
@@ -67,7 +67,7 @@ class PowderSheet:
 
 @read_only
 def powders(unit: UnitOfWork, session: Session) -> tuple[PowderLine, ...]:
-    """Return every powder, those that are offered first."""
+    """Return every powder, offered ones first."""
     since = unit.now() - USE_OVER
     used = (
         sa.select(StockMove.powder_code, sa.func.sum(StockMove.grams).label("grams"))
@@ -152,7 +152,6 @@ def save_powder(
 
 @transactional
 def delivery(unit: UnitOfWork, session: Session, code: str, grams: int, *, who: int | None) -> None:
-    """Add powder that has been delivered."""
     _must_be_grams(grams, low=1)
     _move(session, code, grams, StockReason.DELIVERY, unit.now(), who)
 

@@ -1,4 +1,4 @@
-"""What happens by the passing of time: drafts end, drop-offs are missed, photos are erased."""
+"""The sweep: drafts end, drop-offs are missed, photos are erased."""
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -18,9 +18,9 @@ from portal.orders.kernel.retention_times import (
 )
 from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork, transactional
-from portal.orders.office.erasing import ENDED, blank
+from portal.orders.office.erasing import ENDED, erase
 from portal.shop.moves import JobState
-from portal.store.tables import Draft, IdempotencyKey, Job, Photo, SignInTry, StaffSession
+from portal.store.tables import Customer, Draft, IdempotencyKey, Job, Photo, SignInTry, StaffSession
 
 # a customer who is an hour late is late; one who has not come by the evening did not bring it
 GRACE = timedelta(hours=10)
@@ -96,13 +96,13 @@ def _delete(session: Session, photo_id: int) -> None:
 
 
 def _erase_contacts(session: Session, at: datetime) -> int:
-    query = sa.select(Job).where(
-        over_at < at - CONTACT_LIVES, Job.email != "", Job.state.in_(ENDED)
-    )
-    jobs = list(session.scalars(query))
-    for job in jobs:
-        blank(session, job)
-    return len(jobs)
+    own = sa.exists().where(Job.customer_id == Customer.id)
+    needed = own.where(sa.or_(over_at >= at - CONTACT_LIVES, Job.state.not_in(ENDED)))
+    query = sa.select(Customer).where(Customer.email != "", own, ~needed)
+    customers = list(session.scalars(query))
+    for customer in customers:
+        erase(session, customer)
+    return len(customers)
 
 
 def _miss(unit: UnitOfWork, session: Session, at: datetime) -> int:

@@ -1,4 +1,4 @@
-"""Reads a shop's two files into the books: documents, powders, and the durable tags it owns."""
+"""Imports a shop's two files: documents, powders, and durable tags."""
 
 from datetime import datetime
 from typing import Any

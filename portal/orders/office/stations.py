@@ -1,4 +1,4 @@
-"""A station that is out of order for a while, or that works at hours of its own."""
+"""Stations that are out of order for a while, or that have hours of their own."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -47,9 +47,9 @@ def own_hours(unit: UnitOfWork) -> dict[PartStage, DayHours]:
 
 
 def set_hours(unit: UnitOfWork, station: PartStage, hours: DayHours, *, who: int | None) -> None:
-    """Give a station hours of its own, or none: then it works when the works does.
+    """Give a station hours of its own; empty means the shop's hours.
 
-    Every forecast is made anew. Raises `Refused` with `key` naming the day.
+    Every forecast is made anew. Raise `Refused` with `key` naming the day.
     """
     written = {day: list(spans) for day, spans in hours.items() if spans}
     try:
@@ -74,7 +74,7 @@ def stop_station(
 def start_station(
     unit: UnitOfWork, station: PartStage, start: datetime, *, who: int | None
 ) -> None:
-    """Take a span back: the station works again."""
+    """Remove a span: the station works again."""
     _change(
         unit,
         station,

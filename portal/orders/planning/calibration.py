@@ -1,7 +1,8 @@
-"""What the shop's own events say of its stations and its promises, and the forecast's use of it.
+"""Paces, rework and kept promises learned from the shop's own events, as forecasts use them.
 
-What is written in the books is the prior; what is learned counts beside it once there is enough
-(`shop.learning`). Which working times the events can tell stands in `orders.timed_work`.
+The documents' figures are the prior; learned ones count beside them once there are enough
+(`shop.scheduling.calibration`). Which working times the events can tell is decided in
+`orders.planning.service_times`.
 """
 
 from collections.abc import Sequence
@@ -21,7 +22,7 @@ from portal.orders.planning.service_times import (
     oven_loads,
     stays_by_station,
 )
-from portal.shop.moves import JobState
+from portal.shop.moves import AHEAD
 from portal.shop.route import PartStage
 from portal.shop.scheduling.calibration import Pace, Rate, learn_margin, learn_pace, learn_rate
 from portal.shop.scheduling.promising import BELOW_AIM, Calibration
@@ -33,15 +34,14 @@ from portal.store.tables import Job, Move
 LAST_PROMISES = 200
 LASTS = timedelta(hours=1)  # paces change over weeks
 AFTER_WINDOW = timedelta(hours=1)  # counting in takes a while; later than this they came late
-OPEN = (JobState.BOOKED, JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK)
 
 
 @dataclass(frozen=True, slots=True)
 class LearnedStation:
-    """A station as written and as learned, side by side.
+    """A station as set and as learned, side by side.
 
-    `usual` is what a usual part (in the oven: a usual load) is expected to take in minutes by what
-    is written, None before anything was timed; `parts` how many are usually timed together.
+    `usual` is what a usual part (in the oven: a usual load) is expected to take in minutes by the
+    set times, None before anything was timed; `parts` how many are usually timed together.
     """
 
     written: Station
@@ -56,19 +56,19 @@ class LearnedStation:
 
     @property
     def slower_percent(self) -> int:
-        """By how much it really takes longer than written; negative when it is quicker."""
+        """By how much it really takes longer than set; negative when it is quicker."""
         return round(100 * (self.pace.ratio - 1))
 
     @property
     def put_aside(self) -> int:
-        """How many of its times lie too far from the rest to be believed."""
+        """How many of its times are too far from the rest to be plausible."""
         return self.pace.all_visits - self.pace.visits
 
     def in_force(self) -> Station:
-        """Return the station that forecasts go by.
+        """Return the station that forecasts use.
 
-        The spread of several places side by side can't be told from their departures. A lot's
-        times spread less than those of its parts, by the root of how many there usually are.
+        The spread of several places side by side can't be told from their departures. A lot's times
+        spread less than those of its parts, by the root of how many there usually are.
         """
         if not self.pace.counts:
             return self.written
@@ -80,7 +80,7 @@ class LearnedStation:
 
 @dataclass(frozen=True, slots=True)
 class Promises:
-    """How many of the last promises were kept, and how far the next ones reach for it."""
+    """How many of the last promises were kept, and the margin of the next ones."""
 
     kept: int
     of: int
@@ -99,13 +99,13 @@ class Promises:
 
     @property
     def more_minutes(self) -> int:
-        """How many working minutes the next promises leave more than a new shop's would."""
+        """How many more working minutes of margin the next promises have than a new shop's."""
         return round(self.margin - Calibration().margin)
 
 
 @dataclass(frozen=True, slots=True)
 class Learned:
-    """All that is learned, beside what is written in the books."""
+    """Everything learned, beside what is set."""
 
     written: Stations
     stations: tuple[LearnedStation, ...]
@@ -114,7 +114,7 @@ class Learned:
     promises: Promises
 
     def in_force(self) -> Stations:
-        """Return the stations that forecasts go by."""
+        """Return the stations that forecasts use."""
         made = self.written.having(*(one.in_force() for one in self.stations))
         if self.rework.counts:
             made = replace(made, rework_rate=self.rework.share)
@@ -135,7 +135,7 @@ class _CachedCalibration:
 
 @dataclass(slots=True)
 class _CalibrationCache:
-    """Holds what this process learned last; threads put it there whole."""
+    """What this process learned last; threads replace it as a whole."""
 
     last: _CachedCalibration | None = None
 
@@ -144,19 +144,19 @@ _CACHE = _CalibrationCache()
 
 
 def stations_now(session: Session, shop: Shop, now: datetime) -> Stations:
-    """Return the stations with their learned paces, as every forecast takes them."""
+    """Return the stations with their learned paces, as every forecast uses them."""
     return _learned(session, shop, now).in_force()
 
 
 def calibration_now(session: Session, shop: Shop, now: datetime) -> Calibration:
-    """Return how far promises reach, after what became of those before."""
+    """Return the calibration of promises, after what became of those before."""
     margin = _learned(session, shop, now).promises.margin
     return Calibration(percent=shop.promise_percent - BELOW_AIM, margin=margin)
 
 
 @read_only
 def what_is_learned(unit: UnitOfWork, session: Session) -> Learned:
-    """Return written and learned side by side, counted anew for the Books."""
+    """Return set and learned values side by side, computed anew for the office."""
     return learn(session, unit.shop(session), unit.now())
 
 
@@ -172,13 +172,13 @@ def learn(session: Session, shop: Shop, now: datetime) -> Learned:
     stays = stays_by_station(session, rows, shop, now)
     found = []
     for station in shop.stations.by_key:
-        if station.key is PartStage.CURE:
+        if station.key.is_batch:
             visits = oven_loads(session, shop, now)
         else:
-            change = shop.stations.colour_change if station.key is PartStage.COAT else 0.0
+            change = shop.stations.colour_change if station.key.uses_powder else 0.0
             own = stays.get(station.key, ())
             visits = timed(own, station.key, station.places, colour_change=change)
-        load = station.key is PartStage.CURE
+        load = station.key.is_batch
         parts = median(one.parts for one in visits) if visits and not load else 1.0
         found.append(
             LearnedStation(
@@ -188,7 +188,7 @@ def learn(session: Session, shop: Shop, now: datetime) -> Learned:
                 parts,
             )
         )
-    looked = [row.verb for row in rows if row.from_ == PartStage.INSPECT]
+    looked = [row.verb for row in rows if PartStage(row.from_).is_gate]
     rework = learn_rate(looked.count("rework"), len(looked), shop.stations.rework_rate)
     late = learn_rate(*late_runs(session, shop, now), shop.stations.strip_late_rate)
     return Learned(shop.stations, tuple(found), rework, late, _promises(session, shop, now))
@@ -211,7 +211,7 @@ def _learned(session: Session, shop: Shop, now: datetime) -> Learned:
 def _usual(visits: Sequence[Visit]) -> float | None:
     if not visits:
         return None
-    load = visits[0].station is PartStage.CURE
+    load = visits[0].station.is_batch
     return median(one.expected / (1 if load else one.parts) for one in visits)
 
 
@@ -238,7 +238,7 @@ def _promises(session: Session, shop: Shop, now: datetime) -> Promises:
         .where(
             sa.or_(
                 Job.ready_at.is_not(None),
-                sa.and_(Job.promised_first_at < now, Job.state.in_(OPEN)),
+                sa.and_(Job.promised_first_at < now, Job.state.in_(AHEAD)),
             )
         )
         .order_by(known_at, Job.id)

@@ -1,15 +1,14 @@
-"""The forecast, wired to the floor as it stands: offers for a draft, outlooks for open jobs.
+"""The forecast of the real floor: offers for a draft, outlooks for open jobs.
 
-A forecast of a busy shop takes a tenth of a second and more, so no verb waits for it. Whatever
-changes the floor adds a row (an event, an edition of a book); `floor_key` tells when there is a
-new one, the worker beside the portal then forecasts anew, and pages reuse the last simulated floor.
+A forecast of a busy shop takes a tenth of a second and more, so no use case waits for it. Whatever
+changes the floor adds a row (an event, an edition of a document); `floor_key` changes with it, the
+worker beside the portal then forecasts anew, and pages reuse the last simulated floor.
 """
 
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
-from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
@@ -22,8 +21,8 @@ from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.planning.calibration import calibration_now, stations_now
 from portal.shop.assessment.assess import Assessment
 from portal.shop.calendar.week import Window
-from portal.shop.moves import JobState
-from portal.shop.route import PartStage
+from portal.shop.moves import AHEAD
+from portal.shop.route import FIRST, PartStage
 from portal.shop.scheduling.forecast import (
     Floor,
     JobWork,
@@ -41,9 +40,8 @@ from portal.shop.scheduling.promising import (
 )
 from portal.shop.scheduling.stations import PartWork
 from portal.shop.shop import Shop
-from portal.store.tables import Book, Booking, Job, Move, Part
+from portal.store.tables import Book, Booking, Job, JobForecast, Move, Part
 
-OPEN = (JobState.BOOKED, JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK)
 DAYS_OFFERED = 21
 NOTICE = timedelta(minutes=45)  # nobody can bring wheels in less
 FRESH = timedelta(minutes=10)  # the floor moves on by itself: work gets done without a scan
@@ -71,7 +69,7 @@ class _CachedFloor:
 
 @dataclass(slots=True)
 class _FloorCache:
-    """Holds the floor that this process simulated last; threads put it there whole."""
+    """The floor that this process simulated last; threads replace it as a whole."""
 
     last: _CachedFloor | None = None
 
@@ -80,7 +78,7 @@ _CACHE = _FloorCache()
 
 
 def floor_key(session: Session) -> FloorKey:
-    """Return what changes with everything that a forecast depends on."""
+    """Return a value that changes with everything that a forecast depends on."""
     row = session.execute(
         sa.select(
             sa.select(sa.func.max(Move.id)).scalar_subquery(),
@@ -93,7 +91,7 @@ def floor_key(session: Session) -> FloorKey:
 
 def open_jobs(session: Session) -> tuple[JobWork, ...]:
     """Return every open job as the forecast needs it, with its parts as they stand."""
-    is_open = Job.state.in_(OPEN)
+    is_open = Job.state.in_(AHEAD)
     parts = _parts_by_job(session, is_open)
     jobs = sa.select(
         Job.id,
@@ -156,7 +154,7 @@ def floor_now(unit: UnitOfWork, session: Session) -> Floor:
 def wanted_order(unit: UnitOfWork, session: Session) -> dict[PartStage, tuple[int, ...]]:
     """Return the jobs of each station in the order in which the forecast takes them.
 
-    An order of some minutes ago still holds after a scan: each tag must not simulate the floor.
+    An order of some minutes ago is still good after a scan: not every tag may simulate the floor.
     """
     cached = _CACHE.last
     holds = cached is not None and cached.holds(unit, ORDER_HOLDS)
@@ -246,7 +244,7 @@ def _candidate(order: Assessment, now: datetime) -> JobWork:
     parts: list[PartState] = []
     for answer in order.sets:
         work = order.work[answer.part_set.key]
-        parts += [PartState(work, PartStage.PREP, 0, now)] * answer.part_set.count
+        parts += [PartState(work, FIRST, 0, now)] * answer.part_set.count
     return JobWork(CANDIDATE, tuple(parts), now, rush=order.declared.rush)
 
 
@@ -279,7 +277,7 @@ def _at_end_of(shop: Shop, day: date, wait_days: int) -> datetime:
 
 
 def reforecast_all(unit: UnitOfWork) -> int:
-    """Forecast every open job anew, keep what is foreseen, and tell customers of new dates."""
+    """Forecast every open job anew, save the outlooks, and tell customers of new dates."""
     with unit.read() as session:
         shop = unit.shop(session)
         jobs = open_jobs(session)
@@ -297,27 +295,22 @@ def reforecast_all(unit: UnitOfWork) -> int:
 def _store_outlook(
     unit: UnitOfWork, session: Session, outlook: dict[int, Outlook], shop: Shop, now: datetime
 ) -> None:
-    query = sa.select(Job.id, Job.promise_at).where(Job.id.in_(outlook), Job.state.in_(OPEN))
-    rows: list[dict[str, Any]] = []
+    query = sa.select(Job.id, Job.promise_at).where(Job.id.in_(outlook), Job.state.in_(AHEAD))
+    rows: list[JobForecast] = []
     late: list[tuple[int, datetime]] = []
     for job_id, promise in session.execute(query.order_by(Job.id)):
         foreseen = outlook[job_id]
         likely, safe = (shop.week.pickup_after(at) for at in (foreseen.likely_at, foreseen.safe_at))
         # a promise that will more likely be broken than kept is announced now, with one that holds
         forecast = safe if likely > promise else min(safe, promise)
-        rows.append(
-            {
-                "id": job_id,
-                "forecast_at": forecast,
-                "forecast_likely_at": min(likely, forecast),
-                "forecast_station": str(foreseen.station),
-                "forecast_made_at": now,
-            }
-        )
+        row = JobForecast(job_id=job_id, safe_at=forecast, station=foreseen.station, made_at=now)
+        row.likely_at = min(likely, forecast)
+        rows.append(row)
         if likely > promise:
             late.append((job_id, forecast))
-    if rows:
-        session.execute(sa.update(Job), rows)
+    ids = [row.job_id for row in rows]
+    session.execute(sa.delete(JobForecast).where(JobForecast.job_id.in_(ids)))
+    session.add_all(rows)
     announced = _announced_days(session, [job_id for job_id, _ in late])
     for job_id, day in late:
         # unless the same day or a later one was told before

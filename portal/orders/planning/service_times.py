@@ -1,12 +1,12 @@
-"""Working times from the events of parts and oven loads: what can be told, and nothing else.
+"""Working times from the events of parts and oven loads: only what they can tell.
 
-Working times are read from changes of stage by the rules of `shop.visits`: time in the queue is
-no work, so only departures tell that followed another one while the part was waiting already, and
-only on the line of the station's own working time. The oven is simpler: a load is started and
-closed. Left out is what can't be told: an event that was taken back, a stay during which the job
-waited for its customer or the part was sent back for rework, an oven load across a closing (the
-oven goes on while nobody is there). A pre-bake leaves no event of its own; the forecast gives it
-the oven's pace. The hours are those of the books as they are now.
+Working times are read from changes of stage by the rules of `shop.scheduling.visits`: time in the
+queue is no work, so only departures count that followed another one while the part was waiting
+already, and only on the axis of the station's own working time. The oven is simpler: a load is
+started and closed. Left out are an event that was undone, a stay during which the job waited for
+its customer or the part was sent back for rework, and an oven load across a closing (the oven goes
+on while nobody is there). A pre-bake leaves no event of its own; the forecast gives it the oven's
+pace. The hours are the present ones.
 """
 
 import math
@@ -20,7 +20,7 @@ from sqlalchemy.orm import Session
 
 from portal.shop.calendar.working_minutes import WorkingTime, working_time
 from portal.shop.moves import JobState
-from portal.shop.route import PartStage
+from portal.shop.route import OUTSIDE, OVEN, STATIONS, PartStage
 from portal.shop.scheduling.stations import PartWork, Station
 from portal.shop.scheduling.visits import Stay, Visit
 from portal.shop.shop import Shop
@@ -31,13 +31,14 @@ LOOK_BACK = timedelta(days=365)
 MOST_MOVES = 8_000  # some 280 jobs of four wheels
 MOST_LOADS = 3_000  # rows of parts in them
 BEFORE = 40  # days of working time before the first event, so that one of them is open
-AT_WORK = (PartStage.PREP, PartStage.BLAST, PartStage.COAT, PartStage.INSPECT, PartStage.REFIT)
+AT_WORK = tuple(stage for stage in STATIONS if stage.by_hand)
+SPRAYED = tuple(stage.value for stage in STATIONS if stage.uses_powder)
 
 
 def moves_of_parts(session: Session, now: datetime) -> list[Any]:
     """Return the parts' changes of stage, oldest first, without those that were taken back."""
     # reading JSON is what costs: only these rows need theirs
-    keeps_data = sa.or_(Move.verb == "undo", Move.from_ == str(PartStage.COAT))
+    keeps_data = sa.or_(Move.verb == "undo", Move.from_.in_(SPRAYED))
     data = sa.case((keeps_data, Move.data), else_=sa.null()).label("data")
     query = (
         sa.select(Move.id, Move.part_id, Move.verb, Move.from_, Move.to, Move.at, data)
@@ -69,7 +70,7 @@ def stays_by_station(
         job_id, set_key, work = part
         left_at = one.left_at or now
         held = any(one.came_at <= at <= left_at for at in waits.get(job_id, ()))
-        minutes, colour = _expected(work, one.stage, one.coats_done)
+        minutes = work.minutes_at(one.stage, one.coats_done, shop.stations[one.stage])
         stays.setdefault(one.stage, []).append(
             Stay(
                 lot=(job_id, set_key),
@@ -77,9 +78,9 @@ def stays_by_station(
                 left=math.inf if one.left_at is None else line.at(one.left_at),
                 left_at=left_at,
                 expected=minutes * shop.stations[one.stage].pace,
-                colour=colour,
+                colour=work.cure_of(one.coats_done).powder if one.stage.uses_powder else "",
                 # inspection itself sends back; from anywhere else the part left undone
-                told=not held and (one.verb != "rework" or one.stage is PartStage.INSPECT),
+                told=not held and (one.verb != "rework" or one.stage.is_gate),
             )
         )
     return stays
@@ -107,20 +108,6 @@ def _pairs(rows: Sequence[Any]) -> Iterator[_Pair]:
         came[row.part_id] = row
     for part_id, row in came.items():
         yield _Pair(part_id, PartStage(row.to), row.at, None, row.verb, 0)
-
-
-def _expected(work: PartWork, stage: PartStage, coats_done: int) -> tuple[float, str]:
-    """Return the standard minutes of a part at a station, and the powder where there is one."""
-    if stage is PartStage.COAT:
-        n = min(coats_done, len(work.coat) - 1)
-        return work.coat[n], work.cures[min(n, len(work.cures) - 1)].powder
-    plain = {
-        PartStage.PREP: work.prep,
-        PartStage.BLAST: work.blast,
-        PartStage.INSPECT: work.inspect,
-        PartStage.REFIT: work.refit,
-    }
-    return plain[stage], ""
 
 
 def _line(shop: Shop, station: Station, first: datetime, now: datetime) -> WorkingTime | None:
@@ -152,7 +139,7 @@ def _parts(session: Session, first_move: int) -> dict[int, tuple[int, str, PartW
 
 
 def _waits(session: Session, since: datetime) -> Mapping[int, list[datetime]]:
-    """Return for each job when it began or ceased to wait for its customer."""
+    """Return for each job when it started or stopped waiting for its customer."""
     waiting = str(JobState.WAITING)
     query = sa.select(Move.job_id, Move.at).where(
         Move.at >= since,
@@ -182,7 +169,7 @@ def oven_loads(session: Session, shop: Shop, now: datetime) -> list[Visit]:
         loads.setdefault(row.id, []).append(row)
     if not loads:
         return []
-    station, oven = shop.stations[PartStage.CURE], shop.stations.oven
+    station, oven = shop.stations[OVEN], shop.stations.oven
     line = _line(shop, station, min(rows[0].started_at for rows in loads.values()), now)
     visits = []
     for rows in loads.values():
@@ -192,27 +179,26 @@ def oven_loads(session: Session, shop: Shop, now: datetime) -> list[Visit]:
             continue
         hold = max(_hold(row.work, row.coat) for row in rows)
         expected = (oven.heat_up + hold) * station.pace
-        visits.append(Visit(PartStage.CURE, took, expected, len(rows), end))
+        visits.append(Visit(OVEN, took, expected, len(rows), end))
     return visits
 
 
 def _hold(work: Mapping[str, Any], coat: int) -> float:
-    cures = PartWork.from_dict(work).cures
-    return cures[min(coat, len(cures)) - 1].minutes
+    return PartWork.from_dict(work).cure_of(coat - 1).minutes
 
 
 def late_runs(session: Session, shop: Shop, now: datetime) -> tuple[int, int]:
     """Return how many strip runs were late, of how many that were due.
 
-    A run is back when the first of its parts is counted in: a tag that turns up later, or a
-    count that is closed days after, doesn't make it late. One that is still away after its day
-    is late already.
+    A run is back when the first of its parts is counted in: a tag that turns up later, or a count
+    that is closed days after, doesn't make it late. One that is still away after its day is late
+    already.
     """
     back = (
         sa.select(sa.func.min(Move.at))
         .join(StripRunPart, StripRunPart.part_id == Move.part_id)
         .where(StripRunPart.run_id == StripRun.id, Move.at >= StripRun.sent_at)
-        .where(Move.from_ == str(PartStage.STRIP), Move.to == str(PartStage.BLAST))
+        .where(Move.from_ == str(OUTSIDE), Move.verb == "move")
         .scalar_subquery()
     )
     today = shop.week.local(now).date()

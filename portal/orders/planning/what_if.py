@@ -1,4 +1,4 @@
-"""What-if for the office: an idea tried on the true state of every open job. Changes nothing."""
+"""What-if for the office: a change tried on the real state of every open job. Saves nothing."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -14,7 +14,7 @@ from portal.store.tables import Job
 
 @dataclass(frozen=True, slots=True)
 class Tried:
-    """What an idea would do, and the codes of the jobs by their numbers."""
+    """What a change would do, and the codes of the jobs by their numbers."""
 
     idea: Idea
     compared: Compared
@@ -22,7 +22,7 @@ class Tried:
 
 
 def try_idea(unit: UnitOfWork, idea: Idea) -> Tried:
-    """Forecast the open jobs with and without the idea."""
+    """Forecast the open jobs with and without the change."""
     with unit.read() as session:
         shop, now = unit.shop(session), unit.now()
         stations = stations_now(session, shop, now)

@@ -14,7 +14,7 @@ from portal.orders.production.board_view import Group, groups_in, in_order
 from portal.orders.production.oven import waiting_of
 from portal.shop.codes import shown
 from portal.shop.moves import JobState
-from portal.shop.route import PartStage
+from portal.shop.route import OUTSIDE, OVEN, ROUTE
 from portal.shop.scheduling.oven_loads import propose
 from portal.shop.states import Arrival, RunState
 from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
@@ -38,7 +38,7 @@ class BatchPart:
 
     @property
     def shown_code(self) -> str:
-        """The code as people read it."""
+        """The code in groups."""
         return shown(self.code)
 
 
@@ -57,13 +57,13 @@ class RunView:
 
     @property
     def missing(self) -> tuple[BatchPart, ...]:
-        """What has not been counted back, nor written off."""
+        """What has been neither counted back nor written off."""
         return tuple(part for part in self.parts if not (part.back or part.lost))
 
 
 @dataclass(frozen=True, slots=True)
 class RunsPage:
-    """Every run that is open, those that came back lately, and what could go with the next."""
+    """Every open run, those that came back lately, and what could go with the next."""
 
     open: tuple[RunView, ...]
     back: tuple[RunView, ...]
@@ -117,13 +117,11 @@ def runs(unit: UnitOfWork, session: Session) -> RunsPage:
     )
     found = [_run(session, one, today) for one in session.scalars(query.order_by(StripRun.id))]
     groups = groups_in(session)
-    waits = [*groups.get(PartStage.PREP, ()), *groups.get(PartStage.STRIP, ())]
+    waits = [group for stage in ROUTE for group in groups.get(stage, ()) if _needs_run(group)]
     return RunsPage(
         open=tuple(one for one in found if one.state is not RunState.BACK),
         back=tuple(one for one in found if one.state is RunState.BACK),
-        candidates=tuple(
-            group for group in waits if _needs_run(group) and group.state is JobState.IN_WORK
-        ),
+        candidates=tuple(group for group in waits if group.state is JobState.IN_WORK),
         leaves_on=coming.leaves_on if coming else today,
         back_on=coming.back_on if coming else today + timedelta(days=2),
     )
@@ -147,10 +145,10 @@ def oven(unit: UnitOfWork, session: Session) -> OvenPage:
     now = unit.now()
     waiting = [
         group
-        for group in groups_in(session).get(PartStage.CURE, ())
+        for group in groups_in(session).get(OVEN, ())
         if group.state is JobState.IN_WORK and not any(part.where for part in group.parts)
     ]
-    waiting.sort(key=in_order(wanted_order(unit, session), PartStage.CURE))
+    waiting.sort(key=in_order(wanted_order(unit, session), OVEN))
     by_part = {part.id: group for group in waiting for part in group.parts}
     rows = {
         part.id: part for part in session.scalars(sa.select(Part).where(Part.id.in_(list(by_part))))
@@ -180,8 +178,8 @@ def oven(unit: UnitOfWork, session: Session) -> OvenPage:
 
 
 def _needs_run(group: Group) -> bool:
-    return group.next_stage is PartStage.STRIP or (
-        group.stage is PartStage.STRIP and not any(part.where for part in group.parts)
+    return group.next_stage is OUTSIDE or (
+        group.stage is OUTSIDE and not any(part.where for part in group.parts)
     )
 
 

@@ -1,4 +1,4 @@
-"""What the floor sees: stations from left to right, sets together, in the order they are wanted.
+"""The floor's boards: stations from left to right, sets together, by priority.
 
 Colour, film, cure and masks come from each part's card, so that nothing has to be opened.
 """
@@ -18,28 +18,17 @@ from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import Card, CardCoat, damage_in, read_card
 from portal.orders.planning.forecasting import wanted_order
 from portal.shop.codes import shown
-from portal.shop.moves import JobState
-from portal.shop.route import PartPlan, PartStage, next_stage
+from portal.shop.moves import IN_HOUSE, JobState
+from portal.shop.route import ON_THE_FLOOR, PartPlan, PartStage, next_stage
 from portal.shop.states import RunState
 from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
-from portal.store.jobs import Job, Part
+from portal.store.jobs import Customer, Job, JobForecast, Part
 from portal.store.moves import Move
-
-STATIONS = (
-    PartStage.PREP,
-    PartStage.STRIP,
-    PartStage.BLAST,
-    PartStage.COAT,
-    PartStage.CURE,
-    PartStage.INSPECT,
-    PartStage.REFIT,
-    PartStage.DONE,
-)
 
 
 @dataclass(frozen=True, slots=True)
 class FloorPart:
-    """One part on the floor. `where` names its strip run or oven load, when it is in one."""
+    """One part on the floor. `where` names its strip run or oven load, if any."""
 
     id: int
     number: int
@@ -53,7 +42,7 @@ class FloorPart:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Parts of one set that stand at one station: they are finished alike and move together."""
+    """Parts of one set at one station: they are finished alike and move together."""
 
     job_id: int
     code: str
@@ -74,7 +63,7 @@ class Group:
 
     @property
     def shown_code(self) -> str:
-        """The code as people read it."""
+        """The code in groups."""
         return shown(self.code)
 
     @property
@@ -85,12 +74,12 @@ class Group:
 
     @property
     def late(self) -> bool:
-        """Whether the forecast has passed the promise."""
+        """Whether the forecast is past the promise."""
         return self.forecast_at is not None and self.forecast_at > self.promise_at
 
     @property
     def ids(self) -> tuple[int, ...]:
-        """The parts' numbers in the books."""
+        """The ids of its parts."""
         return tuple(part.id for part in self.parts)
 
     @property
@@ -101,14 +90,12 @@ class Group:
     @property
     def held(self) -> bool:
         """Whether the parts move by another page: a load, a run, an inspection."""
-        return self.stage in (PartStage.CURE, PartStage.INSPECT, PartStage.DONE) or any(
-            part.where for part in self.parts
-        )
+        return not self.stage.left_by_scan or any(part.where for part in self.parts)
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One station with what stands there, the first wanted first."""
+    """One station with its groups, by priority."""
 
     stage: PartStage
     groups: tuple[Group, ...]
@@ -126,7 +113,7 @@ def floor(unit: UnitOfWork) -> tuple[Column, ...]:
         order = wanted_order(unit, session)
     return tuple(
         Column(stage, tuple(sorted(groups.get(stage, ()), key=in_order(order, stage))))
-        for stage in STATIONS
+        for stage in ON_THE_FLOOR
     )
 
 
@@ -166,15 +153,17 @@ def _parts_query(but: Sequence[PartStage]) -> Any:
             Part.stage_since,
             Job.id.label("job_id"),
             Job.code,
-            Job.name,
+            Customer.name,
             Job.state,
             Job.flag,
             Job.promise_at,
-            Job.forecast_at,
+            JobForecast.safe_at,
         )
         .join(Job, Job.id == Part.job_id)
+        .join(Job.customer)
+        .outerjoin(Job.forecast)
         .where(
-            Job.state.in_((JobState.IN_WORK, JobState.WAITING, JobState.RECEIVED)),
+            Job.state.in_(IN_HOUSE),
             Part.arrived.not_in(NOT_WORKED_ON),
             Part.stage.not_in(but),
         )
@@ -197,7 +186,7 @@ def _group(
         state=first.state,
         flag=first.flag,
         promise_at=first.promise_at,
-        forecast_at=first.forecast_at,
+        forecast_at=first.safe_at,
         set_key=first.set_key,
         set_size=sizes[first.job_id, first.set_key],
         stage=first.stage,

@@ -101,7 +101,7 @@ def take_back(
         if was is not moved[part_id]:
             raise Overtaken(Message("Someone else has moved this part since then."))
         now = undo(session, part_id, at=unit.now(), who=who)
-        if now.row.uses_powder and now.is_before(was):
+        if now.uses_powder and now.is_before(was):
             powder_back(session, part, at=unit.now(), who=who)
         back.append(_moved(session, part, was))
     return tuple(back)
@@ -111,7 +111,7 @@ def take_back(
 def rework(
     unit: UnitOfWork, session: Session, part_id: int, reason: str, *, who: int | None
 ) -> Moved:
-    """Send a part back to blast, with the reason that the next person needs to know."""
+    """Send a part back for rework, with the reason that the next person needs to know."""
     text = " ".join(reason.split())
     if not text:
         raise Refused(Message("Enter why it goes back, so the blaster knows."), key="reason")
@@ -168,7 +168,7 @@ def _move(
     was = part.stage
     _check_not_blocked(session, part, to)
     move_part(session, part.id, to=to, at=unit.now(), who=who, scan_id=scan_id)
-    if was.row.uses_powder and was.is_before(to):
+    if was.uses_powder and was.is_before(to):
         powder_used(session, part, at=unit.now(), who=who)
     return _moved(session, part, was)
 

@@ -17,7 +17,7 @@ from portal.orders.kernel.transitions import move_part
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.kernel.work_card import Card, read_card
 from portal.shop.message_json import from_json, to_json
-from portal.shop.route import PartStage
+from portal.shop.route import INSPECTION, PartStage
 from portal.shop.scans import THICKEST_UM
 from portal.shop.works import InspectionRule
 from portal.store.drafts import Photo
@@ -137,7 +137,7 @@ def _inspect(  # noqa: PLR0913  # as `inspect`
     who: int | None,
 ) -> dict[str, Any]:
     part = load_part(session, part_id, locked=True)
-    if part.stage is not PartStage.INSPECT:
+    if part.stage is not INSPECTION:
         raise Refused(
             Message(
                 "This part is at “{stage}”, so you can't inspect it now.",
@@ -151,7 +151,7 @@ def _inspect(  # noqa: PLR0913  # as `inspect`
     session.add(_row(unit, session, part, values, rule, says, looked, accepted=accepted, who=who))
     session.flush()
     _note(unit, session, part, says, accepted=accepted, who=who)
-    stage: PartStage = PartStage.INSPECT
+    stage: PartStage = INSPECTION
     if accepted:
         stage = move_part(session, part.id, at=unit.now(), who=who)
     return {"accepted": accepted, "says": to_json(says), "stage": str(stage)}
@@ -169,7 +169,7 @@ def tags_here(_unit: UnitOfWork, session: Session, part_id: int) -> frozenset[st
     """Return the tags that may be scanned at a part's inspection: its job's, and all that wait."""
     own = sa.select(Part.job_id).where(Part.id == part_id).scalar_subquery()
     query = sa.select(Part.tag).where(
-        Part.tag.is_not(None), sa.or_(Part.job_id == own, Part.stage == PartStage.INSPECT)
+        Part.tag.is_not(None), sa.or_(Part.job_id == own, Part.stage == INSPECTION)
     )
     return frozenset(session.scalars(query))
 

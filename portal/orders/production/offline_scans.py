@@ -1,6 +1,6 @@
-"""Scans that a device kept for one person and another one sent: both names are written down.
+"""Offline scans of one person that another one sent: both names are recorded.
 
-The move itself stands under the one who scanned; who sent it stands in the audit.
+The move itself is recorded for the scanner; the sender is recorded in the audit log.
 """
 
 from collections.abc import Mapping, Sequence
@@ -17,9 +17,9 @@ from portal.store.tables import Person
 def sent_for(
     unit: UnitOfWork, scans: Mapping[int | None, Sequence[str]], *, who: int
 ) -> tuple[Message, ...]:
-    """Write down that `who` sent these scans, by their scanner; return what to tell `who`.
+    """Record that `who` sent these scans, by their scanner; return the message for `who`.
 
-    None stands for a scanner whom the device did not know: such scans count for the sender.
+    None stands for an unknown scanner: such scans count for the sender.
     """
     others = {by: tags for by, tags in scans.items() if by != who and tags}
     if not others:

@@ -14,7 +14,7 @@ from portal.orders.kernel.job_lock import load_part
 from portal.orders.kernel.transitions import move_part
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.codes import shown
-from portal.shop.route import PartStage
+from portal.shop.route import OVEN
 from portal.shop.scheduling.oven_loads import FULL, Load, Waiting, cures_agree, load_of
 from portal.shop.scheduling.stations import Oven, PartWork
 from portal.store.floor import OvenLoad, OvenLoadPart
@@ -114,7 +114,7 @@ def in_open_load(part_id: int) -> sa.Select[int]:
 def _waiting_part(session: Session, part_id: int) -> Part:
     part = load_part(session, part_id, locked=True)
     code = shown(session.scalar(sa.select(Job.code).where(Job.id == part.job_id)) or "")
-    if part.stage is not PartStage.CURE:
+    if part.stage is not OVEN:
         raise Refused(
             Message(
                 "Part {part} of {code} is at “{stage}”, so it can't go in the oven.",

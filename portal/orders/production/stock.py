@@ -1,4 +1,4 @@
-"""Powder leaves the stock when a part has been coated, and comes back when that is undone."""
+"""Powder is deducted from the stock when a part has been coated, and added when that is undone."""
 
 from datetime import datetime
 

@@ -10,11 +10,11 @@ from sqlalchemy.orm import Session
 from portal.craft.messages import Message
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.job_lock import record_event
-from portal.orders.kernel.transitions import move_part
+from portal.orders.kernel.transitions import move_part, plan_of_row
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.production.floor import part_by_scan
 from portal.shop.codes import shown
-from portal.shop.route import PartStage
+from portal.shop.route import OUTSIDE, next_stage
 from portal.shop.states import Arrival, RunState
 from portal.store.floor import StripRun, StripRunPart
 from portal.store.jobs import Job, Part
@@ -50,7 +50,7 @@ class Added:
 def open_run(
     _unit: UnitOfWork, session: Session, leaves_on: date, back_on: date, *, who: int | None
 ) -> int:
-    """Open a run for gathering; return its number. Nobody is named: the first tag in names them."""
+    """Open a run for gathering; return its number. Its first tag names who gathers."""
     del who
     if back_on < leaves_on or back_on - leaves_on > LONGEST_AWAY:
         raise Refused(
@@ -78,8 +78,8 @@ def gather(
     if session.get(StripRunPart, (run.id, part.id)) is not None:
         return _added(part, code, Message("Already in this run."), already=True)
     _may_go(session, part)
-    if part.stage is PartStage.PREP:
-        move_part(session, part.id, to=PartStage.STRIP, at=unit.now(), who=who)
+    if part.stage is not OUTSIDE:
+        move_part(session, part.id, to=OUTSIDE, at=unit.now(), who=who)
     session.add(StripRunPart(run_id=run.id, part_id=part.id))
     _note(unit, session, part, "run_in", run.id, who)
     return _added(part, code, Message("Added to the run."))
@@ -116,7 +116,7 @@ def send(unit: UnitOfWork, session: Session, run_id: int, *, who: int | None) ->
 def count_back(
     unit: UnitOfWork, session: Session, run_id: int, typed: str, *, who: int | None
 ) -> Added:
-    """Count one tag back in; it goes on to blast at once. The last one closes the run."""
+    """Count one tag back in; it goes on at once. The last one closes the run."""
     run = _run(session, run_id, RunState.AWAY)
     part = part_by_scan(session, typed)
     code = _code(session, part)
@@ -141,15 +141,15 @@ def count_back(
         return _added(part, code, Message("Counted already."), already=True)
     line.counted_back = True
     session.flush()
-    move_part(
-        session, part.id, to=PartStage.BLAST, at=unit.now(), who=who, allow_while_waiting=True
-    )
+    to = next_stage(OUTSIDE, plan_of_row(part), part.coats_done)
+    move_part(session, part.id, to=to, at=unit.now(), who=who, allow_while_waiting=True)
     if run.returned_at is not None:
         _flag_job(session, part.job_id, run.id)
     if all(counted or one.arrived is Arrival.LOST for one, counted in _parts(session, run.id)):
         _turn(session, run, RunState.BACK, returned_at=unit.now())
-        return _added(part, code, Message("Back. Next: blast. Everything is counted."))
-    return _added(part, code, Message("Back. Next: blast."))
+        whole = Message("Back. Next: {station}. Everything is counted.", station=to)
+        return _added(part, code, whole)
+    return _added(part, code, Message("Back. Next: {station}.", station=to))
 
 
 @transactional
@@ -267,7 +267,7 @@ def _may_go(session: Session, part: Part) -> None:
         raise Refused(Message("This part is in strip run {run} already.", run=elsewhere.id))
     if not part.needs_strip:
         raise Refused(Message("Part {part} doesn't need outside stripping.", part=part.number))
-    if part.stage not in (PartStage.PREP, PartStage.STRIP):
+    if OUTSIDE.is_before(part.stage):
         raise Refused(
             Message(
                 "Part {part} is at “{stage}”: it is already stripped.",

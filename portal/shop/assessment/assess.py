@@ -14,6 +14,7 @@ from portal.craft.appraise import appraise
 from portal.craft.messages import Message
 from portal.craft.parts import Declared
 from portal.shop.assessment.defaults import with_defaults
+from portal.shop.pricing.agreed import at_agreed_sum
 from portal.shop.pricing.quote import Quote, quote
 from portal.shop.pricing.statements import PriceStatement, price_of_quote
 from portal.shop.scheduling.stations import PartWork, part_work
@@ -62,6 +63,10 @@ class Assessment:
         """What is good to know, and what is looked at first, each once."""
         kinds = (CautionKind.PLACE, CautionKind.INSPECT, CautionKind.TELL)
         return self.appraisal.cautions_of(*kinds)
+
+    def at_agreed(self, total_minor: int) -> "Assessment":
+        """Return the order at the sum that was agreed, in minor units with tax."""
+        return replace(self, quote=at_agreed_sum(self.quote, total_minor))
 
     def of_set(self, key: str) -> SetAppraisal | None:
         """Return the appraisal of one set; None where there is no such set."""

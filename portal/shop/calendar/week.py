@@ -6,7 +6,7 @@ Local clock times are turned into aware UTC moments here and nowhere else below 
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from functools import lru_cache
 from typing import Annotated, Any
@@ -280,10 +280,6 @@ class Week(Table):
             if run.cut_off_at >= ready:
                 return run
         return None
-
-    def with_closure(self, closure: Closure) -> "Week":
-        """Return the week with one more closure."""
-        return replace(self, closures=(*self.closures, closure))
 
     def _moments(self, hours: Hours, day: date) -> tuple[tuple[datetime, datetime], ...]:
         return tuple(

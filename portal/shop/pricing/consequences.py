@@ -7,8 +7,8 @@ that one thing on it.
 from dataclasses import dataclass, replace
 
 from portal.craft.answers import CautionKind, SetAppraisal
-from portal.craft.appraise import Practice, appraise
-from portal.craft.parts import Damage, Declared, Layer, PartSet
+from portal.craft.appraise import Practice, appraise_set
+from portal.craft.parts import Damage, Layer, PartSet
 from portal.shop.money import Money
 from portal.shop.pricing.price_list import Tariff
 from portal.shop.pricing.quote_lines import set_lines
@@ -57,7 +57,7 @@ def of_damage(one: PartSet, damage: Damage, practice: Practice, tariff: Tariff) 
 def _appraised(one: PartSet, practice: Practice) -> SetAppraisal:
     # one part is enough to ask about; who takes off what is another page's question
     single = replace(one, count=1, fitted=(), finish=None)
-    return appraise(Declared((single,)), practice).sets[0]
+    return appraise_set(single, None, practice)
 
 
 def _each(answer: SetAppraisal, kind: str, tariff: Tariff) -> tuple[Money, Money]:

@@ -4,12 +4,9 @@ A difference concerns some parts of one set. When it concerns all of them the se
 it concerns a few, these become a set of their own, because only equal parts are finished alike.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any
 
 from portal.craft.damaged import how_many, only
-from portal.craft.declared import read_declared, write_declared
 from portal.craft.parts import (
     Closed,
     Damage,
@@ -53,29 +50,6 @@ class Difference:
     missing: bool = False
     note: str = ""
     lost: bool = False
-
-    def to_dict(self) -> dict[str, Any]:
-        """Write it for a JSON column."""
-        return {
-            "set_key": self.set_key,
-            "numbers": list(self.numbers),
-            "arrived": write_declared(Declared(sets=(self.arrived,)))["sets"][0],
-            "missing": self.missing,
-            "note": self.note,
-            "lost": self.lost,
-        }
-
-    @staticmethod
-    def from_dict(kept: Mapping[str, Any]) -> "Difference":
-        """Read what `to_dict` wrote."""
-        return Difference(
-            set_key=kept["set_key"],
-            numbers=tuple(kept["numbers"]),
-            arrived=read_declared({"sets": [kept["arrived"]]}).sets[0],
-            missing=kept["missing"],
-            note=kept["note"],
-            lost=kept.get("lost", False),
-        )
 
 
 def kinds_of(declared: PartSet, difference: Difference) -> tuple[DifferenceKind, ...]:

@@ -51,7 +51,9 @@ def _major(minor: int) -> str:
     return f"{Decimal(minor) / 100:.2f}"
 
 
-Price = Annotated[int, BeforeValidator(_minor), PlainSerializer(_major)]
+# beside a type: written as an exact decimal
+EXACT = object()
+Price = Annotated[int, BeforeValidator(_minor), PlainSerializer(_major), EXACT]
 AT_LEAST = Label(Message("At least"))
 
 
@@ -91,7 +93,7 @@ class PartPrice(Table):
     bands: Annotated[Bands, BANDS] = ()
 
 
-NEEDED = {
+NEEDED: Mapping[str, tuple[str, ...]] = {
     PricedBy.PIECE: ("price",),
     PricedBy.AREA: ("per_m2", "at_least"),
     PricedBy.BAND: ("bands",),
@@ -100,9 +102,10 @@ NEEDED = {
 
 def _priced(body: Any) -> Any:
     """Refuse a part's price that lacks what it goes by, or has what it doesn't go by."""
-    if not isinstance(body, Mapping) or body.get("by", PricedBy.AREA) not in NEEDED:
+    by = body.get("by", PricedBy.AREA) if isinstance(body, Mapping) else None
+    needed = NEEDED.get(by, ()) if isinstance(by, str) else ()
+    if not needed:
         return body
-    needed = NEEDED[body.get("by", PricedBy.AREA)]
     for key in needed:
         if body.get(key) is None:
             raise CraftError(missing(key), key=key)

@@ -1,7 +1,7 @@
 """The price of an order: lines in the customer's words, each with its reason, that add up.
 
 Every rule of the sum stands here once: lines, then rush, minimum charge and rounding, then tax,
-then deposit. The lines of one set come from `shop.quote_lines`. Amounts are as the price list
+then deposit. The lines of one set come from `quote_lines`. Amounts are as the price list
 writes them: with the tax in inclusive mode, without it in the other two.
 """
 

@@ -14,10 +14,6 @@ from portal.shop.money import Money
 from portal.shop.moves import JobState
 from portal.shop.pricing.quote import Quote
 
-SETTLED = frozenset(
-    {JobState.READY, JobState.HANDED_BACK, JobState.CALLED_OFF, JobState.TURNED_AWAY}
-)
-
 
 @dataclass(frozen=True, slots=True)
 class PriceStatement:
@@ -111,6 +107,6 @@ def price_of_job(total: Money, left_open: int, state: JobState) -> PriceStatemen
     `total` includes every change that the customer agreed to; `left_open`, in minor units, is what
     its quote leaves open above that. Once the work is done or cancelled nothing is open.
     """
-    if state in SETTLED or left_open <= 0:
+    if state.is_done or state.is_off or left_open <= 0:
         return PriceStatement(total, total)
     return PriceStatement(total, Money(total.minor + left_open, total.currency))

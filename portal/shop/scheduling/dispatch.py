@@ -17,7 +17,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple, Protocol
 
-from portal.shop.route import PartStage
+from portal.shop.route import COMES_FROM, PartStage
 from portal.shop.scheduling.lots import Lot, Op
 from portal.shop.scheduling.stations import Stations
 
@@ -141,7 +141,7 @@ class DispatchSimulation:
         for index, lot in enumerate(lots):
             for visit, op in enumerate(lot.ops):
                 self._ahead[lot.job, op.station] += op.minutes
-                if op.station is PartStage.STRIP:
+                if op.station.leaves_the_house:
                     self._leaves[index] = visit
         self._pushed = 0
 
@@ -176,7 +176,7 @@ class DispatchSimulation:
         if visit >= len(lot.ops):
             return NOWHERE
         op = lot.ops[visit]
-        if op.station is PartStage.STRIP:
+        if op.station.leaves_the_house:
             self.steps.append(DispatchStep(op.station, (index,), (visit,), 0.0, 0.0, 0.0, at, 0.0))
             self._push(self.ground.away(at, op, lot), index, visit + 1)
             return NOWHERE
@@ -231,9 +231,9 @@ class DispatchSimulation:
 
     def _take(self, bench: _Bench, first: Waiting) -> tuple[list[Waiting], float]:
         taken, change = [first], 0.0
-        if bench.key is PartStage.CURE:
+        if bench.key.is_batch:
             taken = self._load(bench, first)
-        elif bench.key is PartStage.COAT:
+        elif bench.key.uses_powder:
             taken = [self._same_colour(bench, first)]
             colour = self._op(taken[0]).colour
             change = self.stations.colour_change if colour != bench.colour else 0.0
@@ -277,21 +277,11 @@ class DispatchSimulation:
         return self.lots[one[1]].ops[one[2]]
 
 
-_BEFORE = {
-    PartStage.STRIP: (PartStage.PREP,),
-    PartStage.BLAST: (PartStage.PREP,),
-    PartStage.COAT: (PartStage.BLAST, PartStage.CURE),
-    PartStage.CURE: (PartStage.COAT,),
-    PartStage.INSPECT: (PartStage.CURE,),
-    PartStage.REFIT: (PartStage.INSPECT,),
-}
-
-
 def _left_last(lots: Sequence[Lot]) -> dict[PartStage, float]:
     """Return when something last left each station, as far as the open lots show."""
     left: dict[PartStage, float] = {}
     for lot in lots:
         if lot.here and lot.ops:
-            for key in _BEFORE.get(lot.ops[0].station, ()):
+            for key in COMES_FROM[lot.ops[0].station]:
                 left[key] = max(left.get(key, 0.0), lot.since)
     return left

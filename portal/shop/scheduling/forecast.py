@@ -147,8 +147,8 @@ def _holds_up(floor: Floor, index: int) -> PartStage:
     if waits and max(waits.values()) > 1.0:
         return max(waits, key=lambda key: waits[key])
     lot = floor.lots[index]
-    outside = any(op.station is PartStage.STRIP for op in lot.ops)
-    return PartStage.STRIP if outside else max(lot.ops, key=lambda op: op.minutes).station
+    outside = (op.station for op in lot.ops if op.station.leaves_the_house)
+    return next(outside, max(lot.ops, key=lambda op: op.minutes).station)
 
 
 def _sequence(floor: Floor) -> dict[PartStage, tuple[int, ...]]:
@@ -170,7 +170,7 @@ def _span(
         furthest = max(furthest, job.arrives_at)
         for part in job.parts:
             work = part.work
-            load += max(work.blast, sum(work.coat), work.prep, work.refit) + len(work.coat) * 8
+            load += max(sum(work.coat), *work.minutes.values()) + len(work.coat) * 8
     weekly = sum(
         (span.closes.hour - span.opens.hour) * 60 + span.closes.minute - span.opens.minute
         for spans in week.work

@@ -9,7 +9,7 @@ service of the candidate is late by it when its next one is inserted.
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -151,6 +151,39 @@ class _Own:
     push: Array
 
 
+@dataclass(frozen=True, slots=True)
+class _Slot:
+    """Where a lot gets into a queue: before the service at `place`, which is `late` by then.
+
+    `joined` where it shares the oven load of that service.
+    """
+
+    place: Array
+    late: Array
+    joined: Array
+    start: Array
+
+
+def _service(op: Op, start: Array, end: Array, place: Array) -> _Own:
+    room = np.full(start.shape, 1.0 - op.share)
+    return _Own(start, end, room, op.batch, op.colour, place, np.zeros(place.shape))
+
+
+def _with_own_load(op: Op, own: Sequence[_Own], ready: Array, alone: _Own) -> _Own:
+    """Return the service in the load of the candidate's last one, where it is ready and fits."""
+    if not op.station.is_batch or not own or own[-1].batch != op.batch:
+        return alone
+    last = own[-1]
+    shared = (ready <= last.start) & (last.room >= op.share)
+    return replace(
+        alone,
+        start=np.where(shared, last.start, alone.start),
+        end=np.where(shared, last.end, alone.end),
+        room=np.where(shared, last.room - op.share, alone.room),
+        place=np.where(shared, last.place, alone.place),
+    )
+
+
 _Taken = defaultdict[PartStage, list[_Own]]
 
 
@@ -160,11 +193,11 @@ class Insertion:
     def __init__(self, floor: Replay) -> None:
         self.floor = floor
         self.columns = floor.kept
-        self._shelves: dict[PartStage, _StationQueue] = {}
+        self._queues: dict[PartStage, _StationQueue] = {}
         if self.columns:
             for key in list(floor.records):
-                # what a shelf holds is not kept twice: a large floor has many services
-                self._shelves[key] = self._made(key, floor.records.pop(key))
+                # what a queue holds is not kept twice: a large floor has many services
+                self._queues[key] = self._made(key, floor.records.pop(key))
 
     def _made(self, key: PartStage, record: Record) -> _StationQueue:
         ground = self.floor.ground
@@ -190,67 +223,74 @@ class Insertion:
     ) -> Array:
         """Return when a lot that is ready for a visit has finished it."""
         ground, op = self.floor.ground, lot.ops[visit]
-        if op.station is PartStage.STRIP:
+        if op.station.leaves_the_house:
             return ground.runs[op.outside_days].back_from(at, slow)
         # what must catch a strip run goes first
         turn = 0.0 * turns if lot.leaves(visit) else turns
         done = self._visit(op, self._minutes(lot, visit), at, turn, own[op.station])
-        return ground.after_inspection(lot, done) if op.station is PartStage.INSPECT else done
+        return ground.after_inspection(lot, done) if op.station.is_gate else done
 
     def _minutes(self, lot: Lot, visit: int) -> Array:
         op = lot.ops[visit]
         ground = self.floor.ground
         spread = ground.stations[op.station].spread
-        if op.station is not PartStage.CURE:
+        if not op.station.is_batch:
             spread /= lot.parts**0.5
         rows = np.array([row(lot.stream, visit)])
         factor: Array = ground.factors(rows, np.array([spread]))[0, : self.columns]
         return op.minutes * factor
 
     def _visit(self, op: Op, minutes: Array, ready: Array, turn: Array, own: list["_Own"]) -> Array:
-        ground = self.floor.ground
-        shelf = self._shelves[op.station]
-        ready = shelf.line(ready)
-        places = ground.stations[op.station].places
-        if len(own) >= places and op.station is not PartStage.CURE:
+        queue = self._queues[op.station]
+        places = self.floor.ground.stations[op.station].places
+        ready = queue.line(ready)
+        if len(own) >= places and not op.station.is_batch:
             # its next lot is chosen when the one before it is done, among all that has come by then
             ready = np.maximum(ready, own[-places].end)
-        allowed = self._joins(op, shelf)
-        last = own[-1] if own and places == 1 and shelf.count else None
+        last = own[-1] if own and places == 1 and queue.count else None
+        slot = self._slot(op, queue, ready, turn, last)
+        start = slot.start
+        if len(own) >= places:
+            start = np.maximum(start, own[-places].end)
+        end = start + minutes + self._colour_change(op, queue, slot.place, last)
+        service = _with_own_load(op, own, ready, _service(op, start, end, slot.place))
+        if queue.count:
+            late = np.maximum(service.end - queue.start(service.place), 0.0)
+            service = replace(service, push=np.where(slot.joined, slot.late, late))
+        own.append(service)
+        return queue.moments(service.end) + op.after
+
+    def _slot(
+        self, op: Op, queue: _StationQueue, ready: Array, turn: Array, last: "_Own | None"
+    ) -> "_Slot":
+        """Return where a lot gets into the queue, `last` being its own service there before."""
+        allowed = self._joins(op, queue)
         # the services behind its last one are late by it: seen from them, it comes so much earlier
-        ahead = 0.0 if last is None else shelf.late_by(shelf.first(ready - last.push), last)
-        place = shelf.place(ready - ahead, turn, allowed)
-        late = np.zeros(place.shape) if last is None else shelf.late_by(place, last)
-        start = np.maximum(ready, shelf.free[place, shelf.column] + late)
+        ahead = 0.0 if last is None else queue.late_by(queue.first(ready - last.push), last)
+        place = queue.place(ready - ahead, turn, allowed)
+        late = np.zeros(place.shape) if last is None else queue.late_by(place, last)
+        start = np.maximum(ready, queue.free[place, queue.column] + late)
         joined = np.zeros(place.shape, dtype=bool)
         if allowed.any():
             # an oven that stands idle is not kept waiting for a later load
-            joined = np.append(allowed, values=False)[place] & ~shelf.idle(place)
-            start = np.where(joined, shelf.start(place) + late, start)
-        if len(own) >= places:
-            start = np.maximum(start, own[-places].end)
-        if op.station is PartStage.COAT and shelf.count:
-            before = shelf.colour[np.maximum(place, 1) - 1]
-            if last is not None:
-                before = np.where(place > last.place, before, last.colour)
-            minutes = minutes + np.where(before == op.colour, 0.0, ground.stations.colour_change)
-        end = start + minutes
-        if op.station is PartStage.CURE and own and own[-1].batch == op.batch:
-            with_own = (ready <= own[-1].start) & (own[-1].room >= op.share)
-            start = np.where(with_own, own[-1].start, start)
-            end = np.where(with_own, own[-1].end, end)
-            room = np.where(with_own, own[-1].room, 1.0) - op.share
-            place = np.where(with_own, own[-1].place, place)
-        else:
-            room = np.full(start.shape, 1.0 - op.share)
-        if shelf.count:
-            late = np.where(joined, late, np.maximum(end - shelf.start(place), 0.0))
-        own.append(_Own(start, end, room, op.batch, op.colour, place, late))
-        return shelf.moments(end) + op.after
+            joined = np.append(allowed, values=False)[place] & ~queue.idle(place)
+            start = np.where(joined, queue.start(place) + late, start)
+        return _Slot(place, late, joined, start)
 
-    def _joins(self, op: Op, shelf: _StationQueue) -> Array:
-        if op.station is not PartStage.CURE:
-            return np.zeros(shelf.count, dtype=bool)
+    def _colour_change(
+        self, op: Op, queue: _StationQueue, place: Array, last: "_Own | None"
+    ) -> Array | float:
+        """Return the minutes for a change of colour before a service at `place`."""
+        if not op.station.uses_powder or not queue.count:
+            return 0.0
+        before = queue.colour[np.maximum(place, 1) - 1]
+        if last is not None:
+            before = np.where(place > last.place, before, last.colour)
+        return np.where(before == op.colour, 0.0, self.floor.ground.stations.colour_change)
+
+    def _joins(self, op: Op, queue: _StationQueue) -> Array:
+        if not op.station.is_batch:
+            return np.zeros(queue.count, dtype=bool)
         apart = self.floor.ground.stations.oven.apart_c
-        alike: Array = (np.abs(shelf.batch - op.batch) <= apart) & (shelf.room >= op.share)
+        alike: Array = (np.abs(queue.batch - op.batch) <= apart) & (queue.room >= op.share)
         return alike

@@ -1,6 +1,6 @@
 """Lots: parts of one set that stand at the same stage and move together, and their way ahead.
 
-Times are minutes on the floor's line of working time (`open_time`).
+Times are minutes on the floor's line of working time (`working_minutes`).
 """
 
 import math
@@ -9,8 +9,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from portal.shop.route import PartStage
-from portal.shop.scheduling.stations import PartWork, Stations, oven_share
+from portal.shop.route import EACH_COAT, FIRST, OVEN, REWORK, PartStage, ahead
+from portal.shop.scheduling.stations import PartWork, Stations, oven_share, plan_of
 
 # minutes of waiting that outweigh one minute of work: who came earlier goes first, but the short
 # before the long, which shortens what everybody waits
@@ -18,7 +18,6 @@ PATIENCE = 5.0
 # the turn of a rush: behind what is urgent and what came back, before all that came in time
 RUSHED = 1.0
 HANGING = 6  # parts that are hung and carried together; common practice
-GONE = frozenset({PartStage.DONE, PartStage.GONE})
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,37 +86,30 @@ class Lot:
 
     def leaves(self, visit: int) -> bool:
         """Tell whether an outside strip is still to come."""
-        return any(op.station is PartStage.STRIP for op in self.ops[visit:])
+        return any(op.station.leaves_the_house for op in self.ops[visit:])
 
 
 def visits(work: PartWork, stage: PartStage, done: int, count: int, stations: Stations) -> list[Op]:
     """Return the visits left to `count` equal parts that stand at `stage` with `done` coats."""
     ops: list[Op] = []
-    if stage in GONE:
-        return ops
-    fresh = stage in {PartStage.EXPECTED, PartStage.PREP}
-    if fresh:
-        ops.append(_plain(PartStage.PREP, work.prep, count, stations))
-    if work.outside_days and (fresh or stage is PartStage.STRIP):
-        ops.append(Op(PartStage.STRIP, 0.0, outside_days=work.outside_days))
-    bare = fresh or stage in {PartStage.STRIP, PartStage.BLAST}
-    if bare:
-        ops.append(_plain(PartStage.BLAST, work.blast, count, stations))
-    if bare and work.pre_bake and done == 0:
-        ops.append(_bake(work, work.pre_bake[0], work.pre_bake[1], count, stations))
-    if bare or stage in {PartStage.COAT, PartStage.CURE}:
-        ops += _coats(work, stage, done, count, stations)
-    if stage is not PartStage.REFIT:
-        ops.append(_plain(PartStage.INSPECT, work.inspect, count, stations))
-    if work.refit or stage is PartStage.REFIT:
-        ops.append(_plain(PartStage.REFIT, work.refit, count, stations))
+    for at, coats in ahead(stage, plan_of(work), done):
+        if at is EACH_COAT[0] and stage.is_before(at) and work.pre_bake and not coats:
+            ops.append(_bake(work, *work.pre_bake, count, stations))
+        if at.is_batch:
+            cure = work.cure_of(coats)
+            ops.append(_bake(work, cure.cure_c, cure.minutes, count, stations))
+        elif at.by_hand:
+            ops.append(_by_hand(work, at, coats, count, stations))
+        elif at.leaves_the_house and work.outside_days:
+            ops.append(Op(at, 0.0, outside_days=work.outside_days))
     return ops
 
 
 def redo_visits(work: PartWork, stations: Stations) -> tuple[Op, ...]:
     """Return the way of one part that inspection sends back, until it is inspected again."""
-    ops = visits(work, PartStage.BLAST, 0, 1, stations)
-    return tuple(op for op in ops if op.station is not PartStage.REFIT)
+    ops = visits(work, REWORK, 0, 1, stations)
+    gate = next(n for n, op in enumerate(ops) if op.station.is_gate)
+    return tuple(ops[: gate + 1])
 
 
 def lots_of(
@@ -128,7 +120,7 @@ def lots_of(
     for index, job in enumerate(jobs):
         alike: dict[tuple[str, PartStage, int, bool], list[PartState]] = {}
         for part in job.parts:
-            if part.stage not in GONE:
+            if not part.stage.is_over:
                 again = part.reworks > 0
                 key = (part.work.set_key, part.stage, part.coats_done, again)
                 alike.setdefault(key, []).append(part)
@@ -137,7 +129,7 @@ def lots_of(
         turn = turn_of(job, coming, standard_work(job, stations))
         for (set_key, stage, done, again), parts in alike.items():
             parts.sort(key=lambda part: part.since)
-            expected = stage is PartStage.EXPECTED
+            expected = stage.is_before(FIRST)
             work = parts[0].work
             for n in range(0, len(parts), HANGING):
                 hung = parts[n : n + HANGING]
@@ -171,7 +163,7 @@ def standard_work(job: JobWork, stations: Stations) -> float:
     sets: set[str] = set()
     for part in job.parts:
         work = part.work
-        total += work.prep + work.blast + sum(work.coat) + work.inspect + work.refit
+        total += sum(work.minutes.values()) + sum(work.coat)
         if work.set_key not in sets:
             sets.add(work.set_key)
             total += sum(oven.heat_up + one.minutes + oven.cool_down for one in work.cures)
@@ -183,26 +175,15 @@ def stream_of(job_id: int, set_key: str, done: int) -> int:
     return zlib.crc32(f"{job_id}/{set_key}/{done}".encode())
 
 
-def _plain(key: PartStage, minutes: float, count: int, stations: Stations) -> Op:
-    return Op(key, minutes * count * stations[key].pace)
-
-
-def _coats(work: PartWork, stage: PartStage, done: int, count: int, stations: Stations) -> list[Op]:
-    ops: list[Op] = []
-    pace = stations[PartStage.COAT].pace
-    for n in range(done, len(work.coat)):
-        cure = work.cures[n]
-        if not (n == done and stage is PartStage.CURE):
-            ops.append(Op(PartStage.COAT, work.coat[n] * count * pace, colour=cure.powder))
-        ops.append(_bake(work, cure.cure_c, cure.minutes, count, stations))
-    return ops
+def _by_hand(work: PartWork, at: PartStage, coats: int, count: int, stations: Stations) -> Op:
+    station = stations[at]
+    colour = work.cure_of(coats).powder if at.uses_powder else ""
+    return Op(at, work.minutes_at(at, coats, station) * count * station.pace, colour=colour)
 
 
 def _bake(work: PartWork, cure_c: int, hold: float, count: int, stations: Stations) -> Op:
     oven = stations.oven
     share = count * oven_share(work, oven)
     loads = max(1, math.ceil(share - 1e-9))
-    minutes = (oven.heat_up + hold) * loads * stations[PartStage.CURE].pace
-    return Op(
-        PartStage.CURE, minutes, oven.cool_down, batch=cure_c, share=share if loads == 1 else 1.0
-    )
+    minutes = (oven.heat_up + hold) * loads * stations[OVEN].pace
+    return Op(OVEN, minutes, oven.cool_down, batch=cure_c, share=share if loads == 1 else 1.0)

@@ -25,7 +25,7 @@ class Waiting:
     @property
     def cure(self) -> Cure:
         """The cure of the coat that is on it now."""
-        return self.work.cures[min(self.coat, len(self.work.cures) - 1)]
+        return self.work.cure_of(self.coat)
 
 
 @dataclass(frozen=True, slots=True)

@@ -131,7 +131,7 @@ class SimInputs:
             return done
         again = done[..., back]
         for op in lot.redo:
-            half = 0.5 * op.minutes if op.station is PartStage.CURE else 0.0
+            half = 0.5 * op.minutes if op.station.is_batch else 0.0
             hours = self.own.get(op.station)
             minutes = op.minutes + half
             again = again + minutes if hours is None else hours.add(again, minutes)

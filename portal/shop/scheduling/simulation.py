@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from portal.shop.route import PartStage
+from portal.shop.route import REPEATED, PartStage
 from portal.shop.scheduling.dispatch import DispatchStep
 from portal.shop.scheduling.lots import Lot
 from portal.shop.scheduling.sim_inputs import Array, OwnTime, SimInputs, row
@@ -70,7 +70,7 @@ def replay(
     waits = _Waits(max((sum(len(one.lots) for one in block) for block in blocks), default=0), count)
     for n, block in enumerate(blocks):
         for step, (time, busy) in zip(block, draws.times(n * BLOCK), strict=True):
-            if step.station is PartStage.STRIP:
+            if step.station.leaves_the_house:
                 _strip(lots, step, state, slow)
                 continue
             serve = _serve if len(step.lots) == 1 else _serve_load
@@ -91,7 +91,7 @@ class _Draws:
         self.steps = steps
         rate = ground.stations.rework_rate
         # a part that comes back takes the stations again: their load grows by that share
-        again = {PartStage.BLAST: 1 + rate, PartStage.COAT: 1 + rate}
+        again = dict.fromkeys(REPEATED, 1 + rate)
         spread = {one.key: one.spread for one in ground.stations.by_key}
         # the times of single parts vary independently, so a lot's varies less
         less = [lot.parts**0.5 for lot in lots]
@@ -100,8 +100,7 @@ class _Draws:
         )
         self.spreads = np.array(
             [
-                spread.get(one.station, 0.0)
-                / (1.0 if one.station is PartStage.CURE else less[one.lots[0]])
+                spread.get(one.station, 0.0) / (1.0 if one.station.is_batch else less[one.lots[0]])
                 for one in steps
             ]
         )
@@ -146,7 +145,7 @@ class _Waits:
         means = iter(np.maximum(self.minutes[: self.noted].mean(axis=1), 0.0).tolist())
         self.noted = 0
         for one in block:
-            if one.station is not PartStage.STRIP:
+            if not one.station.leaves_the_house:
                 for index in one.lots:
                     own = waits[index]
                     own[one.station] = own.get(one.station, 0.0) + next(means)
@@ -179,7 +178,7 @@ def _serve(  # the state of the floor is what it is
     waits.note(start, come)
     op = lots[index].ops[step.visits[0]]
     done = end + op.after if op.after else end
-    if op.station is PartStage.INSPECT:
+    if op.station.is_gate:
         done = state.ground.after_inspection(lots[index], done)
     state.ready[index] = done
     return start, end

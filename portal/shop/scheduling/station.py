@@ -1,7 +1,7 @@
 """The stations of the floor: capacity, times and hours.
 
-They are the document `stations` of shop.toml, edited in the Books. Its keys are the values of
-`PartStage` (prep, blast, …) and what all stations share. Minutes are standard minutes of one
+They are the document `stations` of shop.toml, edited in the Books. Its keys are the stations at
+which a part waits for a place, and what all stations share. Minutes are standard minutes of one
 person or machine; `pace` says how this shop really takes them (1.1: ten percent longer). Lengths
 in mm, masses in kg, temperatures in °C.
 """
@@ -18,18 +18,7 @@ from portal.craft import reading
 from portal.craft.messages import CraftError, Message
 from portal.craft.schema import ELSEWHERE, Label, Table, entries, number, whole
 from portal.shop.calendar.hours import OpenHours
-from portal.shop.route import PartStage
-
-# stations at which a part waits for a place; the strip runs follow the calendar instead
-QUEUED = (
-    PartStage.PREP,
-    PartStage.BLAST,
-    PartStage.COAT,
-    PartStage.CURE,
-    PartStage.INSPECT,
-    PartStage.REFIT,
-)
-
+from portal.shop.route import QUEUED, PartStage
 
 MINUTES = Message("min")
 Outage = tuple[datetime, datetime]
@@ -143,14 +132,14 @@ def stations_shape() -> type[Table]:
     """Return the shape of the document: a key for each station, and what they share."""
     if QUEUED not in _SHAPES:
         hints = get_type_hints(Stations, include_extras=True)
-        own = [(stage.value, _station_type(stage)) for stage in QUEUED]
+        own = [(stage.value, _station_type(stage), _usual(stage)) for stage in QUEUED]
         shared = [
             (one.name, hints[one.name], field(default=one.default))
             for one in fields(Stations)
             if one.name != "by_key"
         ]
         _SHAPES[QUEUED] = make_dataclass(
-            "StationsDocument", [*own, *shared], bases=(Table,), frozen=True
+            "StationsDocument", [*own, *shared], bases=(Table,), frozen=True, kw_only=True
         )
     return _SHAPES[QUEUED]
 
@@ -160,6 +149,12 @@ _SHAPES: dict[tuple[PartStage, ...], type[Table]] = {}
 
 def _station_type(stage: PartStage) -> Any:
     return Annotated[Station, BeforeValidator(partial(_keyed, stage)), Label(stage)]
+
+
+def _usual(stage: PartStage) -> Any:
+    """Return the field of a station, with a default where shops were written before it came."""
+    minutes = stage.row.since_later
+    return field() if minutes is None else field(default=Station(stage, minutes=minutes))
 
 
 def _keyed(stage: PartStage, body: Any) -> Any:
@@ -177,10 +172,3 @@ def read_stations(body: Mapping[str, Any]) -> Stations:
     document: Any = reading.read(stations_shape(), body)
     shared = {one.name: getattr(document, one.name) for one in fields(Stations)[1:]}
     return Stations(tuple(getattr(document, stage.value) for stage in QUEUED), **shared)
-
-
-def write_stations(stations: Stations) -> dict[str, Any]:
-    """Write stations in the shape that `read_stations` reads."""
-    shared = {one.name: getattr(stations, one.name) for one in fields(Stations)[1:]}
-    own = {one.key.value: one for one in stations.by_key}
-    return reading.write(stations_shape()(**own, **shared))

@@ -11,13 +11,12 @@ from typing import Any
 
 from portal.craft.answers import Coat, SetAppraisal
 from portal.craft.parts import Remover
-from portal.shop.route import PartPlan, PartStage
+from portal.shop.route import STATIONS, PartPlan, PartStage
 from portal.shop.scheduling.station import (
     Oven,
     Station,
     Stations,
     read_stations,
-    write_stations,
 )
 
 __all__ = [
@@ -30,8 +29,9 @@ __all__ = [
     "part_work",
     "plan_of",
     "read_stations",
-    "write_stations",
 ]
+# stations whose minutes a part brings along; those of the booth go by coat
+TIMED = tuple(stage for stage in STATIONS if stage.by_hand and not stage.uses_powder)
 GAP_MM = 60.0  # air around a part on the rack, so that it heats evenly; common practice
 
 
@@ -48,33 +48,38 @@ class Cure:
 class PartWork:
     """What one part asks of each station, in standard minutes; what `part.work` holds as JSON.
 
-    `coat` and `cures` have one entry a coat, in order. `outside_days` is how many working days
-    an outside strip takes at least, 0 when the part stays in the house. `pre_bake` is a first
-    stay in the oven, before any powder, or None.
+    `minutes` has what each station takes by hand, but for a station that is newer than the part.
+    `coat` and `cures` have one entry a coat, in order. `outside_days` is how many working days an
+    outside strip takes at least, 0 when the part stays in the house. `pre_bake` is a first stay
+    in the oven, before any powder, or None.
     """
 
     set_key: str
-    prep: float
-    blast: float
+    minutes: Mapping[PartStage, float]
     coat: tuple[float, ...]
     cures: tuple[Cure, ...]
-    inspect: float
-    refit: float
     outside_days: int = 0
     envelope_mm: tuple[float, float, float] = (500.0, 500.0, 250.0)
     mass_kg: float = 10.0
     pre_bake: tuple[int, float] | None = None
 
+    def minutes_at(self, stage: PartStage, coats_done: int, station: Station) -> float:
+        """Return the minutes that one part takes by hand at a stage, with so many coats on it."""
+        if stage.uses_powder:
+            return self.coat[min(coats_done, len(self.coat) - 1)]
+        return self.minutes.get(stage, station.minutes)
+
+    def cure_of(self, coats_done: int) -> Cure:
+        """Return the cure of the coat after `coats_done`."""
+        return self.cures[min(coats_done, len(self.cures) - 1)]
+
     def to_dict(self) -> dict[str, Any]:
         """Write as plain JSON values."""
         return {
             "set_key": self.set_key,
-            "prep": self.prep,
-            "blast": self.blast,
+            **{stage.value: minutes for stage, minutes in self.minutes.items()},
             "coat": list(self.coat),
             "cures": [[one.cure_c, one.minutes, one.powder] for one in self.cures],
-            "inspect": self.inspect,
-            "refit": self.refit,
             "outside_days": self.outside_days,
             "envelope_mm": list(self.envelope_mm),
             "mass_kg": self.mass_kg,
@@ -88,12 +93,9 @@ class PartWork:
         length, width, height = body["envelope_mm"]
         return cls(
             set_key=str(body["set_key"]),
-            prep=float(body["prep"]),
-            blast=float(body["blast"]),
+            minutes={one: float(body[one.value]) for one in TIMED if one.value in body},
             coat=tuple(float(one) for one in body["coat"]),
             cures=tuple(Cure(int(c), float(m), str(p)) for c, m, p in body["cures"]),
-            inspect=float(body["inspect"]),
-            refit=float(body["refit"]),
             outside_days=int(body["outside_days"]),
             envelope_mm=(float(length), float(width), float(height)),
             mass_kg=float(body["mass_kg"]),
@@ -115,16 +117,17 @@ def part_work(appraisal: SetAppraisal, stations: Stations, *, refit: bool) -> Pa
     off = sum(one.minutes for one in appraisal.removals if one.by(part_set) is Remover.US)
     coats = appraisal.coats.coats if appraisal.coats else ()
     booth = stations[PartStage.COAT]
+    minutes = {one: stations[one].minutes + stations[one].per_m2 * area for one in TIMED}
     masks = 1.5 * len(appraisal.masks)  # minutes to plug or tape one zone; common practice
+    minutes[PartStage.PREP] += appraisal.route.bench_minutes + off + masks
+    minutes[PartStage.BLAST] = appraisal.route.blast_minutes or minutes[PartStage.BLAST]
+    minutes[PartStage.REFIT] *= refit
     return PartWork(
         set_key=part_set.key,
-        prep=stations[PartStage.PREP].minutes + appraisal.route.bench_minutes + off + masks,
-        blast=appraisal.route.blast_minutes or stations[PartStage.BLAST].minutes,
+        minutes=minutes,
         coat=tuple(booth.minutes + booth.per_m2 * area * one.share for one in coats)
         or (booth.minutes + booth.per_m2 * area,),
         cures=tuple(_cure(one) for one in coats) or (Cure(180, 15.0, ""),),
-        inspect=stations[PartStage.INSPECT].minutes,
-        refit=stations[PartStage.REFIT].minutes if refit else 0.0,
         outside_days=max(1, appraisal.route.outside_days) if appraisal.route.outside else 0,
         envelope_mm=surface.envelope_mm if surface else (500.0, 500.0, 250.0),
         mass_kg=surface.mass_kg if surface else 10.0,
@@ -145,7 +148,8 @@ def _any_work(works: list[PartWork]) -> PartWork:
 
 def plan_of(work: PartWork) -> PartPlan:
     """Return the stages that a part with this work passes through."""
-    return PartPlan(strip=work.outside_days > 0, coats=len(work.coat), refit=work.refit > 0)
+    refit = work.minutes.get(PartStage.REFIT, 0.0) > 0
+    return PartPlan(strip=work.outside_days > 0, coats=len(work.coat), refit=refit)
 
 
 def oven_share(work: PartWork, oven: Oven) -> float:

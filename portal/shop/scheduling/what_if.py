@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from portal.shop.calendar.week import Week
-from portal.shop.route import PartStage
+from portal.shop.route import FIRST, PartStage
 from portal.shop.scheduling.forecast import Floor, Forecast, JobWork, look_ahead, read_forecast
 from portal.shop.scheduling.promising import Calibration, offers_on
 from portal.shop.scheduling.stations import Stations
@@ -110,9 +110,7 @@ def usual_order(jobs: Sequence[JobWork], now: datetime) -> JobWork | None:
     counts = Counter(len(one.parts) for one in jobs)
     size = max(counts, key=lambda n: (counts[n], -n))
     like = next(one for one in jobs if len(one.parts) == size)
-    parts = tuple(
-        replace(part, stage=PartStage.PREP, coats_done=0, since=now) for part in like.parts
-    )
+    parts = tuple(replace(part, stage=FIRST, coats_done=0, since=now) for part in like.parts)
     return JobWork(NOBODY, parts, now)
 
 

@@ -30,7 +30,7 @@ def head() -> str:
 
 
 def current(url: str) -> str:
-    """Return the number that the database at `url` stands at, or "" when it is empty."""
+    """Return the number of the database at `url`, or "" when it is empty."""
     engine = make_engine(url)
     try:
         with engine.connect() as connection:

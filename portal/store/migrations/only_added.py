@@ -29,7 +29,7 @@ def guard(connection: sa.Connection, table: str) -> None:
 
 
 def release(connection: sa.Connection, table: str) -> None:
-    """Take the triggers of `table` away again."""
+    """Remove the triggers of `table`."""
     if connection.dialect.name == "sqlite":
         for event in ("update", "delete"):
             connection.exec_driver_sql(f"DROP TRIGGER {table}_no_{event}")

@@ -5,10 +5,8 @@ from typing import Any
 from flask_babel import lazy_gettext as _l
 from wtforms import HiddenField
 
-from portal.web.books.labels import named
-from portal.web.books.sheets import Cell, PrintSheet
-from portal.web.kit.forms import AreaField, CheckboxField, PageForm, SelectChoiceField, TextField
-from portal.web.kit.i18n.languages import label
+from portal.web.books.sheets import Cell, PrintSheet, named
+from portal.web.kit.forms import AreaField, PageForm, SelectChoiceField, TextField
 
 LONGEST_CELL = 160
 KEYS = {"autocomplete": "off", "spellcheck": "false"}
@@ -23,22 +21,21 @@ class DocumentForm(PageForm):
     )
 
 
-def form_for(sheet: PrintSheet) -> DocumentForm:
+def form_for(kind: str, sheet: PrintSheet) -> DocumentForm:
     """Return the form of a sheet, filled from the request, else from the document."""
     cells = list(sheet.all_cells())
-    fields: dict[str, Any] = {cell.name: _field(cell) for cell in cells}
+    fields: dict[str, Any] = {cell.name: _field(kind, cell) for cell in cells}
     made: DocumentForm = type("SheetForm", (DocumentForm,), fields)()
     return made
 
 
-def _field(cell: Cell) -> Any:
+def _field(kind: str, cell: Cell) -> Any:
     # where it stands, in words: the list of what is to mend names it
-    place = named(cell.path)
-    if cell.kind == "tick":
-        return CheckboxField(cell.label, description=place, default=bool(cell.text))
+    place = named(kind, cell.path)
     if cell.kind == "choice":
-        choices = [(value, label(word)) for value, word in cell.choices]
-        return SelectChoiceField(cell.label, description=place, choices=choices, default=cell.text)
+        return SelectChoiceField(
+            cell.label, description=place, choices=cell.entry.kind, default=cell.text
+        )
     if cell.kind == "long":
         return AreaField(cell.label, description=place, default=cell.text, longest=500)
     keys = KEYS | ({"inputmode": "decimal"} if cell.kind == "number" else {})

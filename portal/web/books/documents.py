@@ -13,9 +13,8 @@ from portal.orders.office.documents import Change, Document
 from portal.orders.planning.calibration import what_is_learned
 from portal.shop.roles import Role
 from portal.shop.scheduling.calibration import ENOUGH
-from portal.web.books import sheets
+from portal.web.books import filled, sheets
 from portal.web.books.document_forms import DocumentForm, form_for
-from portal.web.books.labels import field_label, named
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.i18n.languages import local, render
@@ -31,7 +30,7 @@ def document(kind: str) -> Any:
     seen = documents.document(here, kind, number_of(edition) or None)
     typed = request.form if request.method == "POST" else None
     sheet = sheets.sheet_of(kind, seen.body, typed)
-    form = form_for(sheet)
+    form = form_for(kind, sheet)
     if typed is None:
         form.expected_edition_id.data = str(documents.newest(here, kind))
         if any(one.book_id == seen.book_id for one in seen.to_come):
@@ -44,7 +43,7 @@ def document(kind: str) -> Any:
         seen=seen,
         sheet=sheet,
         form=form,
-        title=field_label(kind),
+        title=sheets.title_of(kind),
         learned=what_is_learned(here) if kind == "stations" else None,
         enough=ENOUGH,
     )
@@ -61,15 +60,15 @@ def editions(kind: str) -> Any:
         documents.changes(bodies[n + 1], body) if n + 1 < len(bodies) else ()
         for n, body in enumerate(bodies)
     ]
-    named_changes = [[(named(one.path), one) for one in made] for made in told]
+    named_changes = [[(sheets.named(kind, one.path), one) for one in made] for made in told]
     pairs = list(zip(seen.history, named_changes, strict=True))
     return render_template(
-        "books/editions.html", kind=kind, editions=pairs, title=field_label(kind)
+        "books/editions.html", kind=kind, editions=pairs, title=sheets.title_of(kind)
     )
 
 
 def _save(kind: str, seen: Document, form: DocumentForm, sheet: sheets.PrintSheet) -> bool:
-    body, rows = sheets.gather(kind, seen.body, request.form)
+    body, rows = filled.gather(kind, seen.body, request.form)
     day = _day(form)
     if form.errors:
         return False
@@ -89,7 +88,7 @@ def _save(kind: str, seen: Document, form: DocumentForm, sheet: sheets.PrintShee
         # whoever saves again has read what the other changed
         form.expected_edition_id.raw_data = None
         form.expected_edition_id.data = str(documents.newest(unit(), kind))
-        return form.blame("", _in_words(refusal.sentence))
+        return form.blame("", _in_words(kind, refusal.sentence))
     except Refused as refusal:
         cell = sheets.cell_of(sheet, refusal.key, rows)
         return form.blame(cell.name if cell else refusal.key, refusal.sentence)
@@ -97,10 +96,12 @@ def _save(kind: str, seen: Document, form: DocumentForm, sheet: sheets.PrintShee
     return True
 
 
-def _in_words(sentence: Message) -> Message:
+def _in_words(kind: str, sentence: Message) -> Message:
     """Name a colleague's changes as the sheet does."""
     made: tuple[Change, ...] = sentence.values.get("made", ())
-    listed = "; ".join(f"{named(one.path)}: {one.before} → {one.after}" for one in made)
+    listed = "; ".join(
+        f"{sheets.named(kind, one.path)}: {one.before} → {one.after}" for one in made
+    )
     return (
         Message.counted(sentence.msgid, sentence.many, {**sentence.values, "listed": listed})
         if listed

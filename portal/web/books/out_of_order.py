@@ -10,8 +10,7 @@ from flask_babel import lazy_gettext as _l
 from portal.orders.kernel.errors import Refusal
 from portal.orders.office import stations
 from portal.shop.roles import Role
-from portal.shop.route import PartStage
-from portal.shop.scheduling.station import QUEUED
+from portal.shop.route import QUEUED, PartStage
 from portal.web.kit.forms import PageForm, RadioChoiceField, Required, TextField
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person

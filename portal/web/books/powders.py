@@ -4,14 +4,17 @@ from decimal import Decimal
 from typing import Any
 
 from flask import flash, make_response, redirect, render_template, request, url_for
+from flask_babel import LazyString
 from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from wtforms import HiddenField
 
-from portal.craft.parts import Effect
+from portal.craft.schema import Entry, entries
 from portal.orders.kernel.errors import Overtaken, Refused
 from portal.orders.office import powders as books_powders
+from portal.shop.powder_list import PowderFigures
 from portal.shop.roles import Role
+from portal.web.books.sheets import unit_of, words
 from portal.web.kit.forms import (
     CheckboxField,
     CountField,
@@ -26,44 +29,49 @@ from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.request_context import number_of, unit
 
 NUMBER = _l("Enter a number.")
+EMPTY = {
+    "code": _l("Enter a code."),
+    "name": _l("Enter a name."),
+    "ral": "",
+    "effect": _l("Choose one."),
+}
+LONGEST = {"code": 16, "name": 80, "ral": 8}
 
 
-def _measure(label: Any, low: str, high: str, hint: str = "") -> Any:
-    return MeasureField(
-        label,
-        [Required(NUMBER)],
-        low=Decimal(low),
-        high=Decimal(high),
-        description=hint,
-    )
+def _field(figure: Entry) -> Any:
+    """Return the field of a figure: its words and limits are those of the shape."""
+    label = LazyString(words, figure)
+    empty = EMPTY.get(figure.key, NUMBER)
+    needed = [Required(empty)] if empty else []
+    low, high = figure.span
+    if figure.is_word:
+        return SelectChoiceField(label, needed, choices=figure.kind)
+    if figure.kind is int:
+        return CountField(label, needed, low=low, high=high)
+    if figure.kind is float:
+        return MeasureField(label, needed, low=Decimal(str(low)), high=Decimal(str(high)))
+    return TextField(label, needed, longest=LONGEST[figure.key])
 
 
-class PowderForm(PageForm):
-    """The figures of a powder, as on its data sheet."""
+FIGURES = {key: figure for key, figure in entries(PowderFigures).items() if key != "stock_kg"}
 
-    code = TextField(_l("Code"), [Required(_l("Enter a code."))], longest=16)
-    name = TextField(_l("Name"), [Required(_l("Enter a name."))], longest=80)
-    ral = TextField(_l("RAL number, if it has one"), longest=8)
-    effect = SelectChoiceField(_l("Effect"), [Required(_l("Choose one."))], choices=Effect)
-    gloss_gu = CountField(_l("Gloss at 60°"), [Required(NUMBER)], low=0, high=100)
-    l = _measure(_l("Colour L*"), "0", "100")  # noqa: E741  # the column's own name
-    a = _measure(_l("Colour a*"), "-130", "130")
-    b = _measure(_l("Colour b*"), "-130", "130")
-    density = _measure(_l("Density"), "0.8", "3")
-    film_low_um = CountField(_l("Film thickness from"), [Required(NUMBER)], low=10, high=400)
-    film_high_um = CountField(_l("Film thickness to"), [Required(NUMBER)], low=10, high=400)
-    cure_c = CountField(_l("Bake: metal temperature"), [Required(NUMBER)], low=100, high=260)
-    cure_min = CountField(_l("Bake: time at temperature"), [Required(NUMBER)], low=1, high=120)
-    box_kg = _measure(_l("A box holds"), "0.1", "1000")
-    lead_days = CountField(_l("Delivery time, working days"), [Required(NUMBER)], low=0, high=200)
+
+class OfferForm(PageForm):
+    """What is asked of a powder besides its figures."""
+
     offered = CheckboxField(_l("Customers can choose it"), default=True)
     expected_version = HiddenField()
+
+
+PowderForm: type[OfferForm] = type(
+    "PowderForm", (OfferForm,), {key: _field(figure) for key, figure in FIGURES.items()}
+)
 
 
 class StockForm(PageForm):
     """A mass that was delivered or weighed."""
 
-    kg = MeasureField(_l("Weight"), [Required(NUMBER)], low=Decimal(0), high=Decimal(100_000))
+    kg = _field(entries(PowderFigures)["stock_kg"])
 
 
 @require_role(Role.OFFICE)
@@ -79,7 +87,7 @@ def new_powder() -> Any:
         code = _save(form, expected_version=None)
         if code:
             return redirect(url_for("books.powder", code=code), code=303)
-    page = render_template("books/new_powder.html", form=form)
+    page = render_template("books/new_powder.html", form=form, units=_units())
     return make_response(page, 422 if form.errors else 200)
 
 
@@ -100,11 +108,17 @@ def powder(code: str) -> Any:
     if which in {"delivery", "stocktake"} and stock.validate() and _stock(which, code, stock):
         return redirect(url_for("books.powder", code=code), code=303)
     wrong = form.errors or stock.errors
-    page = render_template("books/powder.html", seen=seen, form=form, stock=stock, which=which)
+    page = render_template(
+        "books/powder.html", seen=seen, form=form, stock=stock, which=which, units=_units()
+    )
     return make_response(page, 422 if wrong else 200)
 
 
-def _fill(form: PowderForm, seen: books_powders.PowderSheet) -> None:
+def _units() -> dict[str, str]:
+    return {key: unit_of(figure) for key, figure in FIGURES.items()}
+
+
+def _fill(form: OfferForm, seen: books_powders.PowderSheet) -> None:
     for name, text in seen.figures.items():
         field = form[name]
         if isinstance(field, MeasureField):
@@ -117,7 +131,7 @@ def _fill(form: PowderForm, seen: books_powders.PowderSheet) -> None:
     form.expected_version.data = str(seen.version)
 
 
-def _save(form: PowderForm, *, expected_version: int | None, code: str = "") -> str:
+def _save(form: OfferForm, *, expected_version: int | None, code: str = "") -> str:
     typed = {
         field.short_name: str("" if field.data is None else field.data)
         for field in form

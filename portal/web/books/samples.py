@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta
+from itertools import pairwise
 
 from portal.craft.messages import Message
 from portal.craft.parts import (
@@ -20,15 +21,11 @@ from portal.craft.parts import (
 )
 from portal.shop.moves import JobState
 from portal.shop.rail import Dates, PartMove, Stop, Travelled, rail
-from portal.shop.route import PartStage
+from portal.shop.route import OVEN, REWORK, PartPlan, PartStage
 
 MIDDLING = 33  # L* of CIELAB
 Look = tuple[Titled | Message, PartSet]
-_GO = {  # the way of a part with two coats, in the order of its stages
-    PartStage.PREP: PartStage.BLAST,
-    PartStage.BLAST: PartStage.COAT,
-    PartStage.COAT: PartStage.CURE,
-}
+_WAY = PartPlan(strip=False, coats=2, refit=False).stages()
 
 
 def faces() -> list[PartSet]:
@@ -67,32 +64,30 @@ def rails(now: datetime) -> list[tuple[Message, tuple[Stop, ...]]]:
     """
     hours = [now - timedelta(hours=h) for h in range(60, 0, -5)]
     dates = Dates(hours[0], hours[1], received_at=hours[1])
-    there = [
-        PartMove(1, "move", a, b, t) for (a, b), t in zip(_GO.items(), hours[2:], strict=False)
-    ]
-    again = PartMove(1, "move", PartStage.CURE, PartStage.COAT, hours[5])
-    back = PartMove(1, "rework", PartStage.INSPECT, PartStage.BLAST, hours[8])
-    through = PartMove(1, "move", PartStage.CURE, PartStage.INSPECT, hours[7])
-    passed = PartMove(1, "move", PartStage.INSPECT, PartStage.DONE, hours[8])
-    home = replace(dates, ready_at=hours[9], handed_back_at=hours[10])
-    second = _travelled(PartStage.CURE, coats_done=1)
-    reworked = _travelled(PartStage.BLAST, reworks=1)
+    steps = zip(pairwise(_WAY), hours[2:], strict=False)
+    moves = [PartMove(1, "move", before, after, at) for (before, after), at in steps]
+    *inspected, passed = moves
+    back = PartMove(1, "rework", passed.from_, REWORK, passed.at)
+    in_second = [one for one in moves if one.at < inspected[-1].at]
+    home = replace(dates, ready_at=hours[-3], handed_back_at=hours[-2])
+    second = _travelled(OVEN, coats_done=1)
+    reworked = _travelled(REWORK, reworks=1)
     return [
         (
             Message("Booked"),
             rail(JobState.BOOKED, [_travelled(PartStage.EXPECTED)], [], Dates(now, now)),
         ),
-        (Message("Two coats"), rail(JobState.IN_WORK, [second], [*there, again], dates)),
+        (Message("Two coats"), rail(JobState.IN_WORK, [second], in_second, dates)),
         (
             Message("Rework"),
-            rail(JobState.IN_WORK, [reworked], [*there, again, through, back], dates),
+            rail(JobState.IN_WORK, [reworked], [*inspected, back], dates),
         ),
         (
             Message("Collected"),
             rail(
                 JobState.HANDED_BACK,
                 [_travelled(PartStage.GONE)],
-                [*there, again, through, passed],
+                moves,
                 home,
             ),
         ),

@@ -4,6 +4,7 @@ import re
 from typing import Any
 
 from flask import flash, make_response, redirect, render_template, request, url_for
+from flask_babel import LazyString
 from flask_babel import gettext as _
 
 from portal.craft.reading import write
@@ -11,9 +12,8 @@ from portal.orders.kernel.errors import Already, Overtaken, Refused
 from portal.orders.office import stations
 from portal.shop.calendar.hours import DAYS
 from portal.shop.roles import Role
-from portal.shop.route import PartStage
-from portal.shop.scheduling.station import QUEUED
-from portal.web.books.labels import field_label
+from portal.shop.route import QUEUED, PartStage
+from portal.web.books.sheets import day_names
 from portal.web.kit.forms import PageForm, TextField
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
@@ -27,7 +27,7 @@ class HoursForm(PageForm):
     """The spans of each weekday, written as in the week's own sheet."""
 
     mon, tue, wed, thu, fri, sat, sun = (
-        TextField(field_label(day), render_kw=KEYS) for day in DAYS
+        TextField(LazyString(lambda day=day: day_names()[day]), render_kw=KEYS) for day in DAYS
     )
 
 
@@ -50,7 +50,7 @@ def station_hours() -> Any:
         chosen=chosen,
         own=own,
         works=works,
-        days={day: field_label(day) for day in DAYS},
+        days=day_names(),
     )
     return make_response(page, 422 if form.errors else 200)
 

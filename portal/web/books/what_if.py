@@ -8,10 +8,9 @@ from flask_babel import lazy_gettext as _l
 from portal.orders.planning.what_if import try_idea
 from portal.shop.calendar.hours import DAYS
 from portal.shop.roles import Role
-from portal.shop.route import PartStage
-from portal.shop.scheduling.station import QUEUED
+from portal.shop.route import QUEUED, PartStage
 from portal.shop.scheduling.what_if import Idea
-from portal.web.books.labels import WORDS
+from portal.web.books.sheets import day_names
 from portal.web.books.what_if_picture import before_and_after
 from portal.web.kit.forms import CheckboxField, MultiCheckboxField, PageForm, RadioChoiceField
 from portal.web.kit.http.guards import require_role
@@ -33,7 +32,7 @@ class IdeaForm(PageForm):
     )
     saturday = CheckboxField(_l("The floor works on Saturdays too, as long as on Fridays"))
     days = MultiCheckboxField(
-        _l("Strip runs leave on"), choices=lambda: [(day, WORDS[day]) for day in WORKING_DAYS]
+        _l("Strip runs leave on"), choices=lambda: [*day_names().items()][: len(WORKING_DAYS)]
     )
 
 

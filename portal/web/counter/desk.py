@@ -11,13 +11,18 @@ from portal.orders.counter.hand_back import NotYet
 from portal.orders.counter.job_view import JobView, job_view
 from portal.orders.kernel.errors import Refusal
 from portal.shop.moves import JobState
+from portal.shop.route import STATIONS
 from portal.web.counter.scan_by import mark
 from portal.web.kit.http.guards import the_person
 from portal.web.kit.i18n.languages import render
 from portal.web.kit.request_context import unit
 
 WRONG = 422
-CHECKED_IN_AT = frozenset({JobState.BOOKED, JobState.NOT_BROUGHT})
+# what the scripts must know of the route to read a scan without the server
+SCANS = {
+    "stations": " ".join(STATIONS),
+    "looks_only": " ".join(("floor:", *(f"floor:{one}" for one in STATIONS if one.is_gate))),
+}
 
 
 def me() -> int:
@@ -53,7 +58,7 @@ def tell_refusal(refusal: Refusal) -> None:
 
 def page(template: str, status: int = 200, *, where: str = "", **values: Any) -> Response:
     """Render a counter page; `where` is what a scan on it means."""
-    shared = {"where": where, "person": the_person(), "scan_by": mark}
+    shared = {"where": where, "person": the_person(), "scan_by": mark, "scans": SCANS}
     body = render_template(f"counter/{template}.html", **shared, **values)
     return make_response(body, status)
 
@@ -71,7 +76,7 @@ def expected_event_id() -> int:
 
 def page_of_job(job: JobView) -> Response:
     """Redirect to a job's next step: its check-in, its hand-back, or its own page."""
-    if job.row.state in CHECKED_IN_AT:
+    if job.row.state.is_expected:
         return to("check_in", code=job.row.code)
     if job.row.state is JobState.READY:
         return to("hand_back", code=job.row.code)

@@ -12,9 +12,9 @@ from portal.craft.messages import Message
 from portal.orders.counter.job_view import code_of_part
 from portal.orders.kernel.errors import Refusal, Refused
 from portal.orders.production import floor as verbs
-from portal.orders.production.board_view import STATIONS, Column, floor
+from portal.orders.production.board_view import Column, floor
 from portal.shop.roles import Role
-from portal.shop.route import PartStage
+from portal.shop.route import ON_THE_FLOOR, PartStage
 from portal.web.counter.desk import (
     WRONG,
     attempt,
@@ -128,7 +128,7 @@ def _station(text: str) -> PartStage | None:
         station = PartStage(text)
     except ValueError:
         return None
-    return station if station in STATIONS else None
+    return station if station in ON_THE_FLOOR else None
 
 
 def _ids(text: str) -> list[int]:

@@ -12,7 +12,7 @@ from portal.orders.kernel.errors import Refusal
 from portal.orders.kernel.photos import Belongs, take_photo
 from portal.orders.production import inspecting
 from portal.shop.roles import Role
-from portal.shop.route import PartStage
+from portal.shop.route import INSPECTION
 from portal.shop.states import PhotoPurpose
 from portal.web.counter import gauge
 from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
@@ -89,7 +89,7 @@ def _after(job: JobView, part: PartView, done: inspecting.Inspected) -> Response
         (
             one
             for one in job_of(job.row.code).parts
-            if one.stage is PartStage.INSPECT and one.id != part.id
+            if one.stage is INSPECTION and one.id != part.id
         ),
         None,
     )

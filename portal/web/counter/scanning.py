@@ -20,10 +20,10 @@ from portal.orders.kernel.job_search import Meaning, Meant, what_is
 from portal.orders.production import floor, offline_scans, strip_runs
 from portal.orders.production.batches_view import run_view
 from portal.shop.roles import Role
-from portal.shop.route import PartStage
-from portal.shop.scans import STATIONS, Kind, read_scan
+from portal.shop.route import FIRST, STATIONS, PartStage
+from portal.shop.scans import Kind, read_scan
 from portal.shop.states import RunState
-from portal.web.counter.desk import job_of, me, page, page_of_job, tell_refusal, to
+from portal.web.counter.desk import SCANS, job_of, me, page, page_of_job, tell_refusal, to
 from portal.web.counter.gauge import at_inspection
 from portal.web.counter.scan_by import who_scanned
 from portal.web.kit.http.guards import require_role, the_person
@@ -33,7 +33,6 @@ from portal.web.kit.request_context import unit
 
 LONGEST = 400
 MOST_AT_ONCE = 200
-LOOKS_ONLY = ("floor:inspect", "floor:")
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +98,7 @@ def _counts_here(where: str, typed: str) -> bool:
     scanned = read_scan(typed)
     # at the inspection a tag opens its page: nothing passes there by scan alone; nor does it
     # on a floor without a station
-    if where.partition(":")[0] not in PLACES or where in LOOKS_ONLY:
+    if where.partition(":")[0] not in PLACES or where in SCANS["looks_only"].split(" "):
         return False
     return scanned.kind is Kind.TAG or (
         scanned.kind in (Kind.CODE, Kind.MISTYPED) and bool(scanned.part)
@@ -148,9 +147,9 @@ def _open(typed: str) -> Response:
 def _open_part(meaning: Meaning) -> Response:
     job = job_of(meaning.code)
     part = next(one for one in job.parts if one.id == meaning.part_id)
-    if part.stage is PartStage.INSPECT:
+    if part.stage.is_gate:
         return to("inspect", part_id=part.id)
-    if _may_see_jobs() and part.stage is PartStage.EXPECTED:
+    if _may_see_jobs() and part.stage.is_before(FIRST):
         return page_of_job(job)
     return to("job", code=meaning.code, part=part.number)
 

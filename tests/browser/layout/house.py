@@ -141,8 +141,8 @@ def _this_week(house: House) -> None:
     jobs["waiting"] = a_booked_job(unit, PAINTED, name="Sasha Quill")
     _raise_a_finding(house, jobs["waiting"])
     check_in.as_declared(unit, jobs["waiting"].job_id, who=None)
-    for tag in range(121, 125):
-        check_in.give_tag(unit, jobs["waiting"].job_id, str(tag), who=None)
+    for number in range(121, 125):
+        check_in.give_tag(unit, jobs["waiting"].job_id, str(number), who=None)
     _receive(house, jobs["waiting"])
     jobs["called off"] = a_booked_job(unit, name="Alex Thorne")
     _call_off(house, jobs["called off"])

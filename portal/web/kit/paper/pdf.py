@@ -1,7 +1,7 @@
-"""Turns pages of paper into PDF/UA files. Importing this costs a third of a second, so only
-`kit.paper` does it, once something is printed.
+"""Turns paper pages into PDF/UA files. Importing this costs a third of a second, so only
+`web.kit.paper.printing` does it, once something is printed.
 
-Fonts and the style sheet are read once per process; what was printed is kept by its content.
+Fonts and the style sheet are read once per process; what was printed is cached by its content.
 """
 
 import hashlib
@@ -26,7 +26,7 @@ logging.getLogger("weasyprint").setLevel(logging.ERROR)
 
 HERE = "https://paper.example/"
 VARIANT = "pdf/ua-1"
-# as `kit.pictures.svg.fresh_id` makes them, in an attribute or in what refers to it
+# as `pictures.svg.fresh_id` makes them, in an attribute or in what refers to it
 PICTURE_ID = re.compile(r'(?<=["#])p[0-9A-Z]{1,3}(?=[a-z]?[")])')
 KEPT_BYTES = 16 * 1024 * 1024  # a slip has 40 kB
 

@@ -1,0 +1,59 @@
+"""An assessment survives JSON: what was said of an order is said again, word for word."""
+
+import json
+
+import pytest
+
+from portal.craft.declared import read_declared
+from portal.craft.messages import Message
+from portal.shop.assessment.assess import Assessment, assess
+from portal.shop.assessment.stored import read_assessment, write_assessment
+from tests.shop.test_delivery_options import ON, WHEELS, shop
+
+BLACK = {"system": "single", "colour": "R9005-S", "gloss": "satin"}
+FITTED = {"fitted": ["tyre", "weights", "valve", "sensor", "centre_cap"]}
+ORDERS = {
+    "nothing chosen": [WHEELS],
+    "all of it": [WHEELS | FITTED | {"finish": BLACK, "damage": ["kerb_rash", "crack"],
+                                     "damaged": {"crack": 1}, "note": "rears"}],
+    "a refused metal": [{"kind": "wheel", "count": 4, "build": "magnesium", "finish": BLACK}],
+    "three sets": [
+        WHEELS | {"finish": BLACK},
+        {"key": "B", "kind": "caliper", "count": 2, "metal": "cast_iron", "finish": BLACK},
+        {"key": "C", "kind": "frame", "count": 1, "metal": "steel", "size_mm": [1900, 700, 700],
+         "closed": ["sealed_tube"], "layers": ["chrome"], "finish": BLACK},
+    ],
+}  # fmt: skip
+OPEN = {"system": "base_clear", "gloss": "gloss", "decide_from_sample": True}
+
+
+def again(order: Assessment) -> Assessment:
+    kept = json.loads(json.dumps(write_assessment(order)))
+    return read_assessment(kept, order.declared, order.quote)
+
+
+@pytest.mark.parametrize("name", ORDERS)
+def test_an_order_is_the_same_after_it_was_kept(name: str) -> None:
+    order = assess(read_declared({"sets": ORDERS[name], "bringing": "complete"}), shop(), ON)
+    assert again(order) == order
+    # equal texts are not enough: they must still be sentences that can be translated
+    caution = again(order).sets[0].cautions[0]
+    assert isinstance(caution.says, Message)
+    assert caution.says.msgid == order.sets[0].cautions[0].says.msgid
+
+
+def test_what_an_earlier_release_kept_can_be_read_without_what_is_gone() -> None:
+    order = assess(read_declared({"sets": ORDERS["all of it"]}), shop(), ON)
+    kept = write_assessment(order)
+    kept["sets"][0] |= {"gone": 1}
+    kept["sets"][0]["route"] |= {"gone": [1]}
+    assert read_assessment(kept, order.declared, order.quote) == order
+
+
+def test_of_an_open_colour_the_price_and_the_longest_wait_are_kept() -> None:
+    order = assess(read_declared({"sets": [WHEELS | {"finish": OPEN}]}), shop(), ON)
+    kept = again(order)
+    assert kept.appraisal.sample_days == order.appraisal.sample_days > 0
+    assert kept.quote == order.quote
+    assert (kept.sets[0].cautions, kept.work) == (order.sets[0].cautions, order.work)
+    assert len(kept.sets[0].possible) == 1
