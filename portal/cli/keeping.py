@@ -14,6 +14,8 @@ from portal.orders.office.erasing import erase_customer
 from portal.orders.office.retention import sweep
 from portal.orders.office.seeding import import_shop
 from portal.orders.planning.forecasting import reforecast_all
+from portal.render.reader import Reader
+from portal.render.text import render
 from portal.settings import HOUSE, BadSetting, Settings, read_settings
 from portal.shop.roles import Role
 from portal.store import migrations
@@ -58,7 +60,7 @@ def run(verb: str, args: argparse.Namespace) -> int:
             }[verb](read_settings(), args)
         )
     except Refusal as refusal:
-        print(refusal.sentence, file=sys.stderr)
+        print(render(refusal.sentence, Reader()), file=sys.stderr)
         return 1
     return 0
 
@@ -104,7 +106,7 @@ def _forecast(settings: Settings, _args: argparse.Namespace) -> str:
 
 def _sweep(settings: Settings, _args: argparse.Namespace) -> str:
     with opened(settings) as unit:
-        return str(sweep(unit))
+        return render(sweep(unit).says, Reader())
 
 
 def _file_of(settings: Settings) -> Path:

@@ -96,7 +96,7 @@ class Removal:
     home: Message | None = None
     new_parts: tuple[NewPart, ...] = ()
     minutes: float = 0.0
-    source: str = COMMON_PRACTICE
+    source: Message = COMMON_PRACTICE
     before: Message | None = None
     short: Message | None = None
     back: bool = True
@@ -158,7 +158,7 @@ class Heat:
     means that the metal or the mass is a guess.
     """
 
-    bakes: tuple[tuple[str, int, float], ...]
+    bakes: tuple[tuple[Message, int, float], ...]
     equivalent_min_at_200: float
     limit_min_at_200: float
     hardness_loss: float | None
@@ -175,7 +175,7 @@ class Mask:
     zone: BareZone
     why: Message
     clearance_mm: float | None = None
-    source: str = COMMON_PRACTICE
+    source: Message = COMMON_PRACTICE
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,7 +188,7 @@ class PlaceRule:
 
     key: str
     says: Message
-    source: str
+    source: Message
     date: str
     needs_decision: bool
     inspect: bool = False
@@ -228,7 +228,7 @@ class Caution:
     kind: CautionKind
     says: Message
     instead: Message | None = None
-    source: str = COMMON_PRACTICE
+    source: Message = COMMON_PRACTICE
     about: About = About.PART
     parts: int | None = None
     damage: Damage | None = None
@@ -246,7 +246,7 @@ class RefitStep:
     title: Message
     says: Message
     caution: bool = False
-    source: str = COMMON_PRACTICE
+    source: Message = COMMON_PRACTICE
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from dataclasses import replace
 from typing import Any
 
 from portal.craft.answers import (
+    COMMON_PRACTICE,
     About,
     Caution,
     CautionKind,
@@ -85,7 +86,7 @@ def _caution(row: Mapping[str, Any], about: About) -> Caution:
         kind=CautionKind(row["kind"]),
         says=sentence(row["says"]),
         instead=sentence_of(row, "instead"),
-        source=Message(row.get("source", "General practice in the trade")),
+        source=Message(row["source"]) if "source" in row else COMMON_PRACTICE,
         about=about,
     )
 
@@ -99,7 +100,7 @@ def of_route(way: StripRoute) -> tuple[Caution, ...]:
                 CautionKind.REFUSE,
                 way.refused,
                 Message("Not sure of the metal? Choose “Don't know” and we'll check it."),
-                "DGUV Information 209-090 (magnesium); common practice",
+                Message("DGUV Information 209-090 (magnesium); common practice"),
             ),
         )
     return tuple(
@@ -130,8 +131,7 @@ def of_items(part_set: PartSet, removals: Iterable[Removal]) -> tuple[Caution, .
 
 def of_choice(wrong: CraftError) -> Caution:
     """Return the refusal of a finish that the shop can't make, or not on this part."""
-    says = wrong.sentence if isinstance(wrong.sentence, Message) else Message(wrong.sentence)
-    return Caution(wrong.key, CautionKind.REFUSE, says, about=About.FINISH)
+    return Caution(wrong.key, CautionKind.REFUSE, wrong.sentence, about=About.FINISH)
 
 
 def of_heat(heat: Heat | None) -> tuple[Caution, ...]:
@@ -141,7 +141,7 @@ def of_heat(heat: Heat | None) -> tuple[Caution, ...]:
     """
     if heat is None or heat.allowed:
         return ()
-    source = "published hardness tests on wheels; the limit is the works' own"
+    source = Message("published hardness tests on wheels; the limit is the works' own")
     if heat.assumed:
         return (Caution("heat_open", CautionKind.INSPECT, _HEAT_OPEN, None, source, About.FINISH),)
     return (

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from portal.craft.answers import CoatPlan, Mask
+from portal.craft.answers import COMMON_PRACTICE, CoatPlan, Mask
 from portal.craft.facts import facts_of, holds
 from portal.craft.messages import Message
 from portal.craft.parts import BareZone, PartSet
@@ -53,7 +53,7 @@ def _without_wish(part_set: PartSet) -> PartSet:
 
 
 def _mask(zone: BareZone, row: Mapping[str, Any], film_um: int) -> Mask:
-    source = Message(row.get("source", "General practice in the trade"))
+    source = Message(row["source"]) if "source" in row else COMMON_PRACTICE
     before = row.get("before_mm")
     if before is None:
         return Mask(zone, Message(row["why"]), None, source)

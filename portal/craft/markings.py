@@ -6,7 +6,7 @@ The parsers are in `craft.rims` and `craft.tyres`; other modules import this one
 import re
 from dataclasses import dataclass
 
-from portal.craft.marks import number, plain
+from portal.craft.marks import figure, plain
 from portal.craft.messages import Message
 from portal.craft.parts import Rim, Tyre
 from portal.craft.rim_sizes import bead_seat_mm, is_code, usual_width
@@ -127,13 +127,13 @@ def tyre_on_rim(tyre: Tyre, rim: Rim) -> FitAnswer:
     if tyre.rim_code != rim.diameter_code:
         said = Message(
             "The tyre is for a {tyre}-inch rim, but the rim is {rim} inches. Check both.",
-            tyre=number(tyre.rim_code),
-            rim=number(rim.diameter_code),
+            tyre=figure(tyre.rim_code),
+            rim=figure(rim.diameter_code),
         )
         return FitAnswer(belongs=False, says=said)
     _, narrow, wide = measuring_rim(tyre)
     width = rim.width_code
-    figures = {"width": number(width), "low": number(narrow), "high": number(wide)}
+    figures = {"width": figure(width), "low": figure(narrow), "high": figure(wide)}
     if narrow <= width <= wide:
         said = Message("This tyre usually goes on rims {low} to {high} inches wide.", **figures)
         return FitAnswer(belongs=True, says=said)

@@ -42,6 +42,11 @@ def _from_fraction(match: re.Match[str]) -> str:
     return number(int(match[1]) + over / under)
 
 
+def figure(value: float) -> float:
+    """Return a number within a message, at most three decimals."""
+    return round(value, 3)
+
+
 def number(value: float) -> str:
     """Format a number with at most three decimals and no trailing zero."""
     return f"{value:.3f}".rstrip("0").rstrip(".")

@@ -1,19 +1,21 @@
-"""Sentences that can be shown as they stand and still be translated later.
+"""Messages: what is to be said, before anybody has put it into words.
 
-A `Message` is an ordinary English string that remembers the template and the values it was made
-from, so the pages can look the template up in a message catalogue. Rules never build sentences
-by gluing strings: a glued sentence can't be translated.
+A `Message` is an English template and its values. Rules hand it on as it is; `portal.render` makes
+words of it where somebody reads it, in that reader's language, units and zone. Rules never build
+sentences by gluing strings: a glued sentence can't be translated.
 """
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NoReturn
 
 
-class Message(str):
-    """An English sentence with its template (`msgid`) and its values.
+class Message:
+    """A template (`msgid`, with `{name}` placeholders) and its values.
 
-    A sentence about `values["count"]` things has a second template for several, `many`.
+    A message about `values["count"]` things has a second template for several, `many`. A value is
+    a word of the trade (an enum member), a sum, a measure, a day, a number, a name that somebody
+    typed, another message, or several of these in a row.
     """
 
     __slots__ = ("many", "msgid", "values")
@@ -21,22 +23,53 @@ class Message(str):
     values: Mapping[str, Any]
     many: str
 
-    def __new__(cls, msgid: str, /, **values: Any) -> "Message":
-        """Fill the template (`{name}` placeholders) with `values`."""
-        return cls.counted(msgid, "", values)
+    def __init__(self, msgid: str, /, **values: Any) -> None:
+        self._set(msgid, "", values)
 
     @classmethod
     def counted(cls, msgid: str, many: str, values: Mapping[str, Any]) -> "Message":
-        """Return the sentence with both of its templates."""
-        template = many if many and values["count"] != 1 else msgid
-        message = super().__new__(cls, template.format(**values) if values else template)
-        message.msgid = msgid
-        message.values = values
-        message.many = many
+        """Return the message with both of its templates."""
+        message = cls.__new__(cls)
+        message._set(msgid, many, values)  # its own
         return message
 
+    def _set(self, msgid: str, many: str, values: Mapping[str, Any]) -> None:
+        object.__setattr__(self, "msgid", msgid)
+        object.__setattr__(self, "many", many)
+        object.__setattr__(self, "values", values)
+
+    def __setattr__(self, name: str, value: Any) -> NoReturn:
+        """Refuse: a message never changes."""
+        msg = f"a message can't change: {name} = {value!r}"
+        raise AttributeError(msg)
+
+    def __eq__(self, other: object) -> bool:
+        """Whether both say the same."""
+        if not isinstance(other, Message):
+            return NotImplemented
+        ours, theirs = ((one.msgid, one.many, one.values) for one in (self, other))
+        return ours == theirs
+
+    def __hash__(self) -> int:
+        """Hash by the templates."""
+        return hash((self.msgid, self.many))
+
+    def __repr__(self) -> str:
+        """Return how it is written in a rule."""
+        values = "".join(f", {name}={value!r}" for name, value in self.values.items())
+        return f"Message({self.msgid!r}{values})"
+
+    def __str__(self) -> NoReturn:
+        """Refuse: who reads it is not known here."""
+        msg = f"a message has no words of its own; render(message, reader) makes them: {self!r}"
+        raise TypeError(msg)
+
+    def __format__(self, spec: str) -> NoReturn:
+        """Refuse to be glued into a text."""
+        self.__str__()
+
     def __reduce__(self) -> tuple[Any, tuple[str, str, Mapping[str, Any]]]:
-        """Survive copying and pickling with the template kept."""
+        """Survive copying and pickling."""
         return (Message.counted, (self.msgid, self.many, dict(self.values)))
 
     def template(self, one: Callable[[str], str], several: Callable[[str, str, int], str]) -> str:
@@ -58,17 +91,17 @@ class Plural:
         return Message.counted(self.one, self.many, {"count": count, **values})
 
 
-def joined(sentences: Iterable[str], between: str = " ") -> Message:
-    """Return several sentences in a row; each can still be told in any language."""
-    values = {f"s{n}": one for n, one in enumerate(sentences)}
-    return Message(between.join(f"{{{name}}}" for name in values), **values)
+@dataclass(frozen=True, slots=True)
+class Sentences:
+    """Whole sentences that stand one after another."""
+
+    messages: tuple[Message, ...]
 
 
-def signed(text: str, sign: str) -> str:
-    """Return a figure that a rule wrote, 0.05, with another decimal sign; other text as it is."""
-    if text.count(".") == 1 and text.replace(".", "").isdecimal():
-        return text.replace(".", sign)
-    return text
+def joined(messages: Iterable[Message]) -> Message:
+    """Return several whole sentences as one message."""
+    found = tuple(messages)
+    return found[0] if len(found) == 1 else Message("{sentences}", sentences=Sentences(found))
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,12 +112,12 @@ class Phone:
 
 
 class CraftError(ValueError):
-    """The trade's own refusal of an input, as a sentence that a customer can act on.
+    """The trade's own refusal of an input, as a message that a customer can act on.
 
-    `key` names the field (`sets[0].count`), where one is to blame.
+    `key` names the field (`sets[0].count`), where one is to blame. Its text is for logs alone.
     """
 
     def __init__(self, sentence: Message, *, key: str = "") -> None:
-        super().__init__(sentence)
+        super().__init__(repr(sentence))
         self.sentence = sentence
         self.key = key

@@ -4,10 +4,8 @@ A name is a message: its words, sizes and counts are rendered where it is read. 
 order never share one.
 """
 
-import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import groupby
 
 from portal.craft.colour_names import ColourName
 from portal.craft.messages import Message
@@ -52,11 +50,13 @@ class SetName:
     """What a set is called: "2 × 19 × 8½ front wheels".
 
     `of_parts` is the same without the count, `of_one` one of its parts: "Wheel 19 × 8½ front".
+    `tells_colour` where only the colour tells it from another set.
     """
 
     of_set: Message
     of_parts: Message
     of_one: Message
+    tells_colour: bool = False
 
 
 def rim_size(rim: Rim) -> str:
@@ -107,13 +107,14 @@ class _Draft:
             of_set=Message("{count} × {parts}", count=count, parts=parts),
             of_parts=parts,
             of_one=self._more(self._one()),
+            tells_colour=bool(self.colour),
         )
 
     def _parts(self, *, several: bool) -> Message:
         one = self.part_set
         if one.kind is PartKind.WHEEL and one.rim:
             if _is_guessed(one):
-                code = f"{one.rim.diameter_code:g}"
+                code = one.rim.diameter_code
                 return (
                     Message("{diameter}-inch wheels", diameter=code)
                     if several
@@ -122,18 +123,17 @@ class _Draft:
             return Message(_SIZED[self.place][several], size=rim_size(one.rim))
         if one.what:
             return Message("{what}", what=one.what)
-        word = ONE_OF.get(one.kind) or Message(one.kind.title)
-        return COUNTED.get(one.kind, (word, word))[several]
+        return COUNTED[one.kind][several]
 
     def _one(self) -> Message:
         one = self.part_set
         if one.kind is PartKind.WHEEL and one.rim:
             if _is_guessed(one):
-                return Message("Wheel, {diameter} inches", diameter=f"{one.rim.diameter_code:g}")
+                return Message("Wheel, {diameter} inches", diameter=one.rim.diameter_code)
             return Message(_ONE_SIZED[self.place], size=rim_size(one.rim))
         if one.what:
             return Message("{what}", what=one.what)
-        return ONE_OF.get(one.kind) or Message(one.kind.title)
+        return ONE_OF[one.kind]
 
     def _more(self, parts: Message) -> Message:
         one = self.part_set
@@ -186,13 +186,10 @@ def _places(sets: Sequence[PartSet]) -> dict[str, str]:
 
 def _alike(drafts: Iterable[_Draft]) -> list[list[_Draft]]:
     """Return the drafts that would be called the same, counts apart."""
-
-    def words(draft: _Draft) -> str:
-        return str(draft.name().of_one)
-
-    ordered = sorted(drafts, key=words)
-    groups = (list(group) for _, group in groupby(ordered, key=words))
-    return [group for group in groups if len(group) > 1]
+    groups: dict[Message, list[_Draft]] = {}
+    for draft in drafts:
+        groups.setdefault(draft.name().of_one, []).append(draft)
+    return [group for group in groups.values() if len(group) > 1]
 
 
 def _with_size(draft: _Draft, _colours: Mapping[str, str]) -> None:
@@ -207,19 +204,3 @@ def _with_colour(draft: _Draft, colours: Mapping[str, str]) -> None:
 def _with_letter(draft: _Draft, _colours: Mapping[str, str]) -> None:
     # a colour that tells nothing apart only makes the name longer
     draft.colour, draft.letter = "", True
-
-
-# the longest first; at the start of a label, or after its count: a colour may hold the same word
-_NAMES = sorted((*ONE_OF.values(), *(kind.title for kind in PartKind)), key=len, reverse=True)
-_NAMED = re.compile(rf"(^|× )({'|'.join(map(re.escape, _NAMES))})\b")
-# 19 × 8.5
-_SIZE = re.compile(r"(?<=\d)\.(?=\d+ ×)|(?<=× )(?P<whole>\d+)\.(?=\d)")
-
-
-def renamed(label: str, translate: Callable[[str], str], sign: str = ".") -> str:
-    """Return a label or a summary of before names were messages as another language has it.
-
-    Its parts' names are translated, its sizes get the decimal `sign`; a colour keeps its name.
-    """
-    named = _NAMED.sub(lambda found: found[1] + translate(found[2]), label)
-    return _SIZE.sub(lambda found: (found["whole"] or "") + sign, named)

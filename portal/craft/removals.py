@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from portal.craft.answers import NewPart, Removal, RouteKind, StripRoute
+from portal.craft.answers import COMMON_PRACTICE, NewPart, Removal, RouteKind, StripRoute
 from portal.craft.bringing import NewTyres
 from portal.craft.facts import sentence_of
 from portal.craft.messages import Message
@@ -70,7 +70,7 @@ def _removal(
         home=sentence_of(row, "home"),
         new_parts=_new_parts(item, part_set.fitted),
         minutes=float(row["minutes"]),
-        source=Message(row.get("source", "General practice in the trade")),
+        source=Message(row["source"]) if "source" in row else COMMON_PRACTICE,
         before=_before(order, part_set.fitted),
         short=sentence_of(row, "short"),
         back=_goes_back(item, part_set.new_tyres, bringing),

@@ -1,6 +1,6 @@
 """Rim sizes of the standard: which codes exist, and their measures in mm."""
 
-from portal.craft.marks import number
+from portal.craft.marks import figure
 from portal.craft.messages import Message
 from portal.craft.parts import Rim
 from portal.craft.tables import toml_table
@@ -33,20 +33,20 @@ def what_we_read(rim: Rim, *, multi_piece: bool) -> tuple[Message, ...]:
     out = [
         Message(
             "{diameter} inches across, {width} inches wide, {flange} flange",
-            diameter=number(rim.diameter_code),
-            width=number(rim.width_code),
+            diameter=figure(rim.diameter_code),
+            width=figure(rim.width_code),
             flange=rim.flange,
         )
     ]
     if rim.hump:
         out.append(Message("safety hump {hump}", hump=rim.hump))
     if rim.offset_mm is not None:
-        out.append(Message("offset {mm} mm", mm=number(rim.offset_mm)))
+        out.append(Message("offset {mm} mm", mm=figure(rim.offset_mm)))
     if rim.bolts is not None:
-        circle = number(rim.bolt_circle_mm or 0)
+        circle = figure(rim.bolt_circle_mm or 0)
         out.append(Message("{count} bolts on a {mm} mm circle (PCD)", count=rim.bolts, mm=circle))
     if rim.bore_mm is not None:
-        out.append(Message("centre bore {mm} mm", mm=number(rim.bore_mm)))
+        out.append(Message("centre bore {mm} mm", mm=figure(rim.bore_mm)))
     if multi_piece:
         out.append(Message("made of several pieces"))
     return tuple(out)

@@ -7,7 +7,7 @@ mm; bolts × bolt circle in mm. Either order of width and diameter is accepted.
 import re
 from dataclasses import dataclass
 
-from portal.craft.marks import NUMBER, Text, mixed_number, number
+from portal.craft.marks import NUMBER, Text, figure, mixed_number, number
 from portal.craft.messages import Message
 from portal.craft.parts import Rim
 from portal.craft.rim_sizes import is_code, usual_width, what_we_read
@@ -228,7 +228,7 @@ def _read_diameter_alone(marking: Text, notes: _Notes) -> None:
     notes.assume(
         Message(
             "You gave only the diameter, so we assume the usual width of {width} inches.",
-            width=number(notes.width),
+            width=figure(notes.width),
         )
     )
 
@@ -288,7 +288,7 @@ def _check(notes: _Notes) -> None:
         notes.refuse(
             Message(
                 "{size} inches is not a rim diameter. Enter {low} to {high} inches.",
-                size=number(notes.diameter),
+                size=figure(notes.diameter),
                 low=_RIMS["smallest_code"],
                 high=_RIMS["largest_code"],
             )
@@ -298,10 +298,10 @@ def _check(notes: _Notes) -> None:
             Message(
                 "{size} inches is not a width for this rim. "
                 "Enter a width in half inches, such as 7.5.",
-                size=number(notes.width),
+                size=figure(notes.width),
             )
         )
-    offset, circle, bore = (number(v or 0) for v in (notes.offset, notes.circle, notes.bore))
+    offset, circle, bore = (figure(v or 0) for v in (notes.offset, notes.circle, notes.bore))
     for value, limits, sentence in (
         (
             notes.offset,

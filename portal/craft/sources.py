@@ -11,20 +11,19 @@ from enum import StrEnum
 from itertools import groupby
 from typing import Any
 
+from portal.craft.answers import COMMON_PRACTICE
 from portal.craft.messages import Message
 from portal.craft.parts import BareZone, Item
 from portal.craft.place import rules
 from portal.craft.tables import toml_table
-
-THUMB = "General practice in the trade"
 
 
 @dataclass(frozen=True, slots=True)
 class Sourced:
     """A figure or a rule, and where it comes from."""
 
-    what: str | StrEnum
-    source: str
+    what: Message | StrEnum
+    source: Message
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +60,7 @@ def _figures() -> Iterator[Subject]:
 
 
 def _source(row: Mapping[str, Any]) -> Message:
-    return Message(row.get("source", THUMB))
+    return Message(row["source"]) if "source" in row else COMMON_PRACTICE
 
 
 def _removals() -> Iterator[Sourced]:

@@ -7,7 +7,7 @@ import re
 from dataclasses import dataclass, replace
 from functools import cache
 
-from portal.craft.marks import NUMBER, Text, mixed_number, number
+from portal.craft.marks import NUMBER, Text, figure, mixed_number, number
 from portal.craft.messages import CraftError, Message
 from portal.craft.parts import Tyre
 from portal.craft.quantities import kg, mm
@@ -203,11 +203,11 @@ def _out_of_range(tyre: Tyre) -> list[Message]:
     if not is_code(tyre.rim_code):
         out.append(
             Message(
-                "No rim is {size} inches in diameter. Check the number.", size=number(tyre.rim_code)
+                "No rim is {size} inches in diameter. Check the number.", size=figure(tyre.rim_code)
             ),
         )
-    width, aspect = number(tyre.width_mm or 0), number(tyre.aspect or 0)
-    tall, wide = number(tyre.overall_in or 0), number(tyre.width_in or 0)
+    width, aspect = figure(tyre.width_mm or 0), figure(tyre.aspect or 0)
+    tall, wide = figure(tyre.overall_in or 0), figure(tyre.width_in or 0)
     for value, limits, sentence in (
         (
             tyre.width_mm,
@@ -256,12 +256,12 @@ def _unknown_ratings(tyre: Tyre) -> list[Message]:
 def _off_the_steps(tyre: Tyre) -> list[Message]:
     out = []
     if tyre.width_mm is not None and tyre.width_mm % 5:
-        size = number(tyre.width_mm)
+        size = figure(tyre.width_mm)
         out.append(
             Message("Tyre widths end in 0 or 5, but {size} does not. Check the number.", size=size)
         )
     if tyre.aspect is not None and tyre.aspect % 5 and tyre.aspect != FULL_PROFILE:
-        size = number(tyre.aspect)
+        size = figure(tyre.aspect)
         out.append(
             Message(
                 "Tyre heights go in steps of 5 %, but {size} does not fit. Check the number.",
@@ -287,18 +287,18 @@ def _assumed(tyre: Tyre, match: re.Match[str], marking: Text) -> tuple[Message, 
 
 
 def _understood(tyre: Tyre) -> tuple[Message, ...]:
-    rim = number(tyre.rim_code)
+    rim = figure(tyre.rim_code)
     if tyre.overall_in is not None:
         out = [
             Message(
                 "{tall} inches tall and {wide} inches wide, for a {rim}-inch rim",
-                tall=number(tyre.overall_in),
-                wide=number(tyre.width_in or 0),
+                tall=figure(tyre.overall_in),
+                wide=figure(tyre.width_in or 0),
                 rim=rim,
             )
         ]
     else:
-        width, aspect = number(tyre.width_mm or 0), number(tyre.aspect or 0)
+        width, aspect = figure(tyre.width_mm or 0), figure(tyre.aspect or 0)
         out = [
             Message(
                 "{width} mm wide, height {aspect} % of the width, for a {rim}-inch rim",

@@ -43,7 +43,8 @@ def drop_off_calendar(drop_off: DropOff) -> str:
     event.add("sequence", drop_off.sequence)
     event.add("dtstart", drop_off.start.astimezone(zone))
     event.add("dtend", drop_off.end.astimezone(zone))
-    event.add("summary", render(drop_off.title, reader))
+    title = render(drop_off.title, reader)
+    event.add("summary", title)
     event.add("description", render(drop_off.about, reader))
     event.add("location", ", ".join(sender.address))
     event.add("url", drop_off.link)
@@ -51,7 +52,7 @@ def drop_off_calendar(drop_off: DropOff) -> str:
     # RFC 5546 3.2.1: what is published names its organizer
     event.add("organizer", vCalAddress(f"mailto:{sender.email}"))
     if not drop_off.called_off:
-        event.add_component(_the_day_before(drop_off.title))
+        event.add_component(_the_day_before(title))
     calendar = Calendar()
     calendar.add("prodid", PRODID)
     calendar.add("version", "2.0")

@@ -113,7 +113,7 @@ class Booked(JobLetter):
     """An order is booked. `calendar` is the drop-off as an iCalendar text."""
 
     kind: ClassVar[LetterKind] = LetterKind.BOOKED
-    summary: Message | str
+    summary: Message
     dropoff_at: datetime
     dropoff_until: datetime
     date: DateStatement
@@ -141,7 +141,7 @@ class FindingRaised(JobLetter):
     """
 
     kind: ClassVar[LetterKind] = LetterKind.FINDING
-    says: Message | str
+    says: Message
     amount: Money
     total: Money
     days: int = 0
@@ -154,7 +154,7 @@ class NewDate(JobLetter):
     kind: ClassVar[LetterKind] = LetterKind.NEW_DATE
     was_at: datetime
     now_at: datetime
-    because: Message | str = ""
+    because: Message | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -248,7 +248,7 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
         ),
         LetterKind.BOOKED: Booked(
             **job,
-            summary="4 × Wheels",
+            summary=Message("{count} × {parts}", count=4, parts=Message("wheels")),
             dropoff_at=at,
             dropoff_until=at,
             date=DateStatement(at, at),
@@ -258,12 +258,14 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
         LetterKind.RECEIVED: Received(**job, parts=4, bags=1, date=DateStatement(at, at)),
         LetterKind.FINDING: FindingRaised(
             **job,
-            says="Kerb rash on wheel 3",
+            says=Message("Kerb rash on wheel 3"),
             amount=Money(1_800, currency),
             total=Money(49_800, currency),
             days=1,
         ),
-        LetterKind.NEW_DATE: NewDate(**job, was_at=at, now_at=at, because="The oven is full."),
+        LetterKind.NEW_DATE: NewDate(
+            **job, was_at=at, now_at=at, because=Message("The oven is full.")
+        ),
         LetterKind.READY: Ready(
             **job,
             parts=4,

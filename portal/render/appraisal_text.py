@@ -222,7 +222,7 @@ class _Text:
 
     def _price(self, price: Quote) -> Iterator[str]:
         for one in price.lines:
-            yield f"  {self._label(one):<68.68} {self._sum(one.amount):>10}"
+            yield f"  {self._label(one):<68} {self._sum(one.amount):>10}"
             if not one.firm:
                 yield from self._line(
                     Message(

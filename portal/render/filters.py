@@ -12,7 +12,7 @@ from portal.render.figures import number
 from portal.render.money import amount, money
 from portal.render.phones import phone, telephone
 from portal.render.reader import Reader
-from portal.render.text import colour_name, label, named, own, render
+from portal.render.text import colour_name, label, own, render
 from portal.shop.pricing.quote import Quote
 from portal.shop.pricing.quote_words import tax_said
 from portal.shop.pricing.statements import price_of_quote
@@ -81,7 +81,7 @@ def tax(name: str, reader: Reader) -> str:
 FILTERS: Mapping[str, Callable[[Any, Reader], str]] = {
     one.__name__: one
     for one in (
-        render, label, named, colour_name, own, day, short_day, clock_time, money, amount, price,
+        render, label, colour_name, own, day, short_day, clock_time, money, amount, price,
         tax, number, mm, mm_range, micron, microns, micron_range, micron_row, kg, celsius, box,
         inches, phone, telephone,
     )

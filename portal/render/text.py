@@ -8,8 +8,7 @@ from typing import Any
 
 from portal.craft import colour_names
 from portal.craft.colour_names import ColourName
-from portal.craft.messages import Message, Phone, signed
-from portal.craft.part_names import renamed
+from portal.craft.messages import Message, Phone, Sentences
 from portal.craft.parts import Titled
 from portal.craft.quantities import Box, Quantity, Span
 from portal.render.catalogues import catalogue
@@ -45,35 +44,27 @@ def own(text: str, reader: Reader) -> str:
     return reader.own.get(text) or text
 
 
-def named(label_: str, reader: Reader) -> str:
-    """Return a part's label or an order's summary, also one of before they were messages."""
-    if isinstance(label_, Message):
-        return render(label_, reader)
-    return renamed(label_, catalogue(reader.language).gettext, _decimal_sign(reader))
-
-
 def _message(message: Message, reader: Reader) -> str:
     known = catalogue(reader.language)
     template = message.template(known.gettext, known.ngettext)
-    values = {name: _value(value, reader) for name, value in message.values.items()}
+    values = {name: render(value, reader) for name, value in message.values.items()}
     return template.format(**values) if values else template
 
 
+def _sentences(sentences: Sentences, reader: Reader) -> str:
+    return " ".join(render(one, reader) for one in sentences.messages)
+
+
 def _list(values: "tuple[Any, ...] | list[Any]", reader: Reader) -> str:
-    return ", ".join(render(value, reader) for value in values)
+    """Return words with a comma between them, clauses with a semicolon."""
+    clauses = any(isinstance(value, Message) for value in values)
+    return ("; " if clauses else ", ").join(render(value, reader) for value in values)
 
 
-def _value(value: Any, reader: Reader) -> str:
-    return signed(value, _decimal_sign(reader)) if type(value) is str else render(value, reader)
-
-
-def _decimal_sign(reader: Reader) -> str:
-    return number(Decimal("0.5"), reader)[1]
-
-
-# the first that fits counts: a message and the name of a colour are texts, too
+# the first that fits counts: a word of the trade and the name of a colour are texts, too
 KINDS: tuple[tuple[Any, Callable[[Any, Reader], str]], ...] = (
     (Message, _message),
+    (Sentences, _sentences),
     (Enum, label),
     (ColourName, colour_name),
     (Money, amount),

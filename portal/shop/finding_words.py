@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from portal.craft.damaged import how_many
-from portal.craft.messages import Message, Plural, joined
+from portal.craft.messages import Message, Plural
 from portal.craft.parts import Damage, PartKind, PartSet, Titled
 from portal.craft.quantities import Box
 from portal.shop.pricing.differences import Difference, DifferenceKind, kinds_of
@@ -223,7 +223,7 @@ def _damage(declared: PartSet, difference: Difference) -> list[Message]:
         if not said:
             found.append(_of(DAMAGE[one], difference, here))
         elif here != said:
-            name, of = Message(one.title), declared.count
+            name, of = one, declared.count
             found.append(_of(MORE_DAMAGE, difference, here, found=name, declared=said, all=of))
     gone = tuple(one for one in declared.damage if one not in real.damage)
     return [*found, *([_of(NO_DAMAGE, difference, gone=listed(gone))] if gone else [])]
@@ -250,8 +250,8 @@ def _closed(declared: PartSet, difference: Difference) -> list[Message]:
 def _metal(declared: PartSet, difference: Difference) -> list[Message]:
     real = difference.arrived
     found, said = (
-        Message((real.build or real.metal).title),
-        Message((declared.build or declared.metal).title),
+        real.build or real.metal,
+        declared.build or declared.metal,
     )
     return [_of(METAL, difference, found=found, declared=said)]
 
@@ -290,7 +290,6 @@ def size_of(one: PartSet) -> Box | str:
     return "–"
 
 
-def listed(words: Iterable[Titled]) -> Message:
-    """Return words of the trade in a row; each can still be told in any language."""
-    names = [Message(word.title) for word in words]
-    return joined(names, ", ") if names else Message("none")
+def listed(words: Iterable[Titled]) -> tuple[Titled, ...] | Message:
+    """Return words of the trade in a row."""
+    return tuple(words) or Message("none")

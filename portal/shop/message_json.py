@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import Any
 
 from portal.craft.colour_names import ColourName
-from portal.craft.messages import Message, Phone
+from portal.craft.messages import Message, Phone, Sentences
 from portal.craft.quantities import Box, Quantity, Span, Unit
 from portal.craft.titled import Titled
 from portal.shop.money import Money
@@ -97,6 +97,11 @@ KINDS: Mapping[str, Kind] = {
     "decimal": (Decimal, str, Decimal),
     "moment": (datetime, datetime.isoformat, datetime.fromisoformat),
     "day": (date, date.isoformat, date.fromisoformat),
+    "sentences": (
+        Sentences,
+        lambda one: [to_json(message) for message in one.messages],
+        lambda made_of: Sentences(tuple(map(from_json, made_of))),
+    ),
     "list": (
         (list, tuple),
         lambda one: [_kept(value) for value in one],

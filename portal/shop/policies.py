@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated, Any
 
+from portal.craft.messages import Message
 from portal.craft.parts import Titled
 from portal.craft.reading import read
 from portal.craft.schema import Text, longest
@@ -38,7 +39,7 @@ class Block:
     """One heading, paragraph or entry of a list."""
 
     kind: BlockKind
-    says: str
+    says: Message | str
 
 
 def read_blocks(text: str) -> tuple[Block, ...]:

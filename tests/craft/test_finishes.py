@@ -21,6 +21,7 @@ from portal.craft.finishes import (
 from portal.craft.messages import CraftError
 from portal.craft.parts import Effect, Gloss, Layer, Metal, PartKind, System, WheelBuild
 from tests.craft.shelf import SHELF, finish, part, wheels
+from tests.readers import english
 
 
 # Qualicoat on ISO 2813 at 60°: 0–30 ±5, 31–70 ±7, 71–100 ±10 units (vereniging-qualion.nl)
@@ -141,7 +142,7 @@ def test_a_finish_that_cannot_be_made_is_blamed_on_its_field(choice, key):
     with pytest.raises(CraftError) as caught:
         coat_plan(wheels(finish=choice), SHELF)
     assert caught.value.key == key
-    assert caught.value.sentence.endswith(".")
+    assert english(caught.value.sentence).endswith(".")
 
 
 def test_a_system_that_does_not_suit_the_part_is_refused():

@@ -14,6 +14,7 @@ from portal.craft.messages import CraftError
 from portal.craft.parts import FaceStyle, Making, Metal, PartKind, PartSet, Rim, WheelBuild
 from portal.craft.revolve import turned_area_mm2, turned_volume_mm3
 from portal.craft.wheel_shape import barrel_outline, window_edge_mm
+from tests.readers import english
 
 RIMS = ["6Jx14", "6Jx15", "6.5Jx16", "7.5Jx17", "8.5Jx18", "8.5Jx19", "9Jx20"]
 
@@ -174,7 +175,7 @@ def test_a_tyre_alone_gives_a_wheel_with_more_uncertainty():
     guessed = surface(part_set)
     assert guessed.area_m2 == pytest.approx(known.area_m2, rel=0.01)
     assert guessed.uncertainty > known.uncertainty
-    assert "7.5 inches wide" in guessed.assumed[0]
+    assert "7.5 inches wide" in english(guessed.assumed[0])
 
 
 def test_a_diameter_alone_is_told_as_assumed():

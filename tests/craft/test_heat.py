@@ -16,6 +16,7 @@ from portal.craft.heat import (
 )
 from portal.craft.parts import Gloss, Metal, PartKind, Powder, System, WheelBuild
 from tests.craft.shelf import SHELF, finish, part, wheels
+from tests.readers import english
 
 LIMIT = 45
 HOT_SHELF = {
@@ -88,7 +89,7 @@ def test_warming_up_counts_but_less_than_the_same_time_at_the_cure():
 def test_all_bakes_of_a_wheel_add_up_with_one_rework_in_reserve():
     one = wheels(finish=finish(System.BASE_CLEAR, "BLACK"))
     hot = planned(one)
-    titles = [title for title, _, _ in hot.bakes]
+    titles = [english(title) for title, _, _ in hot.bakes]
     assert titles == [
         "Pre-bake (drives gas out of the metal)",
         "Colour coat",
@@ -105,7 +106,7 @@ def test_a_plan_beyond_the_limit_is_refused_in_words_a_customer_understands():
     hot = planned(one, HOT_SHELF)
     assert hot.equivalent_min_at_200 > LIMIT
     assert not hot.allowed
-    assert "Too much heat for aluminium. Each bake takes a" in hot.said[-1]
+    assert "Too much heat for aluminium. Each bake takes a" in english(hot.said[-1])
     assert planned(one, HOT_SHELF, limit=1000).allowed
 
 
@@ -125,7 +126,7 @@ def test_an_unknown_metal_is_treated_as_aluminium():
     one = wheels(build=WheelBuild.UNKNOWN, metal=Metal.UNKNOWN)
     hot = planned(one, HOT_SHELF, limit=1)
     assert not hot.allowed
-    assert "treat it as aluminium" in hot.said[0]
+    assert "treat it as aluminium" in english(hot.said[0])
 
 
 def test_an_aluminium_sheet_that_carries_nobody_has_no_limit():

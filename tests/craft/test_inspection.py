@@ -45,7 +45,7 @@ def test_exactly_eighty_percent_is_still_accepted():
 
 
 def test_fewer_than_five_values_are_no_test():
-    with pytest.raises(CraftError, match="at least 5"):
+    with pytest.raises(CraftError, match=r"readings.*count=5"):
         quality_label([80, 80, 80, 80], 60)
 
 
@@ -76,9 +76,9 @@ def test_single_readings_do_not_matter_to_the_spot_rule():
 
 
 def test_the_spot_rule_needs_five_spots_of_three_readings():
-    with pytest.raises(CraftError, match="5 spots"):
+    with pytest.raises(CraftError, match=r"spots.*count=5"):
         spot_rule(spots(70, 70), 60, 90)
-    with pytest.raises(CraftError, match="at least 3"):
+    with pytest.raises(CraftError, match=r"readings.*count=3"):
         spot_rule([[70, 70], *spots(70, 70, 70, 70)], 60, 90)
 
 

@@ -3,6 +3,7 @@
 import pytest
 
 from portal.craft.markings import read_size
+from tests.readers import english
 
 
 @pytest.mark.parametrize(
@@ -39,9 +40,9 @@ def test_rim_tyre_and_inches_are_read_from_one_line(text, rim, tyre):
 @pytest.mark.parametrize("text", ["silver", "", "?", "don't know"])
 def test_a_line_that_says_nothing_says_how_to_write_one(text):
     (wrong,) = read_size(text).wrong
-    assert "225/45 R17" in wrong
+    assert "225/45 R17" in english(wrong)
 
 
 @pytest.mark.parametrize(("text", "words"), [("8Jx3", "3 inches"), ("225/45 R99", "99 inches")])
 def test_what_cannot_be_says_what_is_wrong(text, words):
-    assert words in read_size(text).wrong[0]
+    assert words in english(read_size(text).wrong[0])

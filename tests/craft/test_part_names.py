@@ -40,7 +40,7 @@ def test_two_full_sets_are_told_by_their_size_alone() -> None:
 def test_a_width_that_nobody_told_is_not_in_the_name() -> None:
     guessed = replace(wheels("A"), rim_text="")
     assert called(guessed) == ["2 × 19-inch wheels"]
-    assert str(name_of(replace(guessed, count=1)).of_set) == "1 × 19-inch wheel"
+    assert english(name_of(replace(guessed, count=1)).of_set) == "1 × 19-inch wheel"
 
 
 def test_other_parts_get_their_size_only_where_it_tells_them_apart() -> None:

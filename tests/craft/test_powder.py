@@ -15,6 +15,7 @@ from portal.craft.powder import (
     mass_kg,
     need,
 )
+from tests.readers import english
 
 
 @pytest.mark.parametrize(
@@ -105,13 +106,13 @@ def test_a_set_of_four_wheels_needs_what_the_arithmetic_says():
     answer = need(a_coat(stock_kg=12), 4 * 0.89, 0.5)
     assert answer.kg == pytest.approx(0.80, abs=0.005)
     assert (answer.boxes_to_buy, answer.wait_days) == (0, 0)
-    assert "in stock" in answer.said
+    assert "in stock" in english(answer.said)
 
 
 def test_a_colour_that_is_short_waits_for_its_box():
     answer = need(a_coat(stock_kg=0.5), 4 * 0.89, 0.5)
     assert (answer.boxes_to_buy, answer.wait_days) == (1, 5)
-    assert "we order more: 5 working days" in answer.said
+    assert "we order more: 5 working days" in english(answer.said)
 
 
 def test_a_coat_on_the_face_alone_needs_its_share():

@@ -6,8 +6,10 @@ from importlib import resources
 
 import pytest
 
+from portal.craft.answers import COMMON_PRACTICE
 from portal.craft.place import places
-from portal.craft.sources import THUMB, subjects
+from portal.craft.sources import subjects
+from tests.readers import english
 
 TABLES = sorted(
     one.name
@@ -30,7 +32,9 @@ def named(value: object) -> Iterator[str]:
 
 def told() -> set[str]:
     """Return every source that is told, whatever the country."""
-    return {str(row.source) for where in places() for one in subjects(where) for row in one.rows}
+    return {
+        english(row.source) for where in places() for one in subjects(where) for row in one.rows
+    }
 
 
 @pytest.mark.parametrize("name", TABLES)
@@ -41,11 +45,11 @@ def test_every_source_of_a_table_is_told(name: str) -> None:
 
 def test_a_rule_of_thumb_is_called_one() -> None:
     rows = [row for one in subjects("GB") for row in one.rows]
-    assert all(str(row.source).strip() for row in rows)
-    assert any(row.source == THUMB for row in rows)
+    assert all(english(row.source).strip() for row in rows)
+    assert any(row.source == COMMON_PRACTICE for row in rows)
 
 
 def test_only_the_rules_of_the_own_country_are_listed() -> None:
-    titles = [str(one.title) for one in subjects("XX")]
+    titles = [english(one.title) for one in subjects("XX")]
     assert "Rules of this country" not in titles
     assert len(titles) == len(set(titles))

@@ -1,12 +1,23 @@
 """Whatever is said can be said in every language that is shipped."""
 
 import ast
+import re
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+import sqlalchemy as sa
 from babel.messages.catalog import Catalog, Message
+from jinja2 import Environment
 
+from portal.craft.messages import CraftError
+from portal.craft.messages import Message as Said
+from portal.craft.place import places
+from portal.craft.sources import subjects
+from portal.store.tables import Base
+from portal.store.types import MessageText
 from tests.house import catalogues, python_sentences
+from tests.readers import english
 
 PORTAL = Path(__file__).resolve().parents[2] / "portal"
 DRAWN = catalogues.fresh()
@@ -115,23 +126,132 @@ def test_a_forgotten_sentence_is_named() -> None:
     ]
 
 
-def glued_titles(source: str) -> list[str]:
-    """Return the titles that a sentence is given as plain English text: `at=part.stage.title`."""
+def glued(source: str) -> list[str]:
+    """Return what is put into a message as English text, where the value itself can travel."""
     return [
         f"{call.lineno}: {ast.unparse(value)}"
         for call in ast.walk(ast.parse(source))
         if isinstance(call, ast.Call) and ast.unparse(call.func).rpartition(".")[2] == "Message"
         for value in (keyword.value for keyword in call.keywords)
-        if isinstance(value, ast.Attribute) and value.attr == "title"
+        if _is_title(value) or (isinstance(value, ast.JoinedStr) and _is_words(value))
     ]
 
 
-def test_a_word_within_a_sentence_is_told_in_the_readers_language() -> None:
-    assert glued_titles('Message("at {stage}", stage=part.stage.title)')
-    assert not glued_titles('Message("at {stage}", stage=Message(part.stage.title))')
-    found = [
+def _is_title(value: ast.expr) -> bool:
+    """A title of the trade's words: `stage.title`, also as a message of its own."""
+    if isinstance(value, ast.Call):
+        return any(map(_is_title, value.args))
+    return isinstance(value, ast.Attribute) and value.attr == "title"
+
+
+def _is_words(text: ast.JoinedStr) -> bool:
+    """Whether words stand between what an f-string fills in."""
+    fixed = [part.value for part in text.values if isinstance(part, ast.Constant)]
+    return any(re.search(r"[A-Za-z]{2,}", str(part)) for part in fixed)
+
+
+def unfilled(source: str) -> list[str]:
+    """Return the messages that lack a value that their template asks for."""
+    return [
+        f"{call.lineno}: {template.value}"
+        for call in ast.walk(ast.parse(source))
+        if isinstance(call, ast.Call) and ast.unparse(call.func).rpartition(".")[2] == "Message"
+        for template in call.args[:1]
+        if isinstance(template, ast.Constant) and call.keywords
+        if not any(keyword.arg is None for keyword in call.keywords)
+        if set(catalogues.BRACES.findall(template.value)) - {one.arg for one in call.keywords}
+    ]
+
+
+def faults_of(check: Callable[[str], list[str]]) -> list[str]:
+    return [
         f"{path}:{fault}"
         for path in sorted(PORTAL.rglob("*.py"))
-        for fault in glued_titles(path.read_text(encoding="utf-8"))
+        for fault in check(path.read_text(encoding="utf-8"))
+    ]
+
+
+def test_a_value_travels_to_its_reader_as_it_is() -> None:
+    assert glued('Message("at {stage}", stage=part.stage.title)')
+    assert glued('Message("at {stage}", stage=Message(part.stage.title))')
+    assert glued('Message("{size}", size=f"{n} inches")')
+    assert not glued('Message("at {stage}", stage=part.stage, code=f"{code}-{n}")')
+    assert not faults_of(glued), "\n".join(faults_of(glued))
+
+
+def test_a_message_has_the_values_that_its_template_asks_for() -> None:
+    assert unfilled('Message("{n} mm", m=3)')
+    assert not unfilled('Message("{n} mm", n=3)')
+    assert not faults_of(unfilled), "\n".join(faults_of(unfilled))
+
+
+MESSAGE = Said("{count} wheels", count=4)
+
+
+@pytest.mark.parametrize(
+    "glue",
+    [
+        lambda: str(MESSAGE),
+        lambda: f"There are {MESSAGE}.",
+        lambda: " ".join([MESSAGE]),  # type: ignore[list-item]  # that is what is refused
+        lambda: "There are " + MESSAGE,  # type: ignore[operator]  # as above
+        lambda: Environment(autoescape=True).from_string("{{ it }}").render(it=MESSAGE),
+    ],
+)
+def test_a_message_makes_no_text_of_itself(glue: Callable[[], str]) -> None:
+    with pytest.raises(TypeError):
+        glue()
+
+
+def test_a_refusal_can_be_logged_whatever_it_says() -> None:
+    assert "4" in str(CraftError(MESSAGE))
+    with pytest.raises(AttributeError):
+        MESSAGE.msgid = "other"
+
+
+def test_finished_text_is_never_taken_apart() -> None:
+    """No regular expression where words are made; what says a measure says it as a value."""
+    folders = (PORTAL / "render", PORTAL / "web" / "kit" / "i18n")
+    assert [f.name for folder in folders for f in folder.glob("*.py")]
+    found = [
+        path
+        for folder in folders
+        for path in folder.glob("*.py")
+        if re.search(r"^\s*(import re|from re import)\b", path.read_text("utf-8"), flags=re.M)
+    ]
+    assert not found
+
+
+MEASURED = re.compile(r"\}\s?(mm|µm|°C|kg|m²)(?!\w)|\d\s?(µm|°C|m²)(?!\w)")
+# as it is cast into a rim or a tyre, or stands on a gauge; limits of a field in the office
+CAST = re.compile(r"\{(mm|first|size|width|n|typed)\}")
+
+
+SOURCES = {english(row.source) for place in places() for one in subjects(place) for row in one.rows}
+
+
+def test_a_measure_is_a_value_and_no_part_of_a_sentence() -> None:
+    assert MEASURED.search("The part weighs about {mass} kg.")
+    assert MEASURED.search("at about 180 °C")
+    found = [
+        text
+        for one in DRAWN
+        if isinstance(one.id, str) and any("craft/" in place for place, _ in one.locations)
+        for text in [one.id]
+        if MEASURED.search(text) and not CAST.search(text)
+        if not any("sources.toml" in place for place, _ in one.locations)
+        if text not in SOURCES
     ]
     assert not found, "\n".join(found)
+
+
+def test_what_the_house_says_is_kept_as_a_message() -> None:
+    """A column for words of ours keeps messages; text in one is what somebody typed."""
+    named = {"says", "summary", "label", "flag", "why"}
+    text = {
+        f"{table.name}.{column.name}"
+        for table in Base.metadata.tables.values()
+        for column in table.columns
+        if column.name in named and not isinstance(column.type, MessageText | sa.Enum)
+    }
+    assert text == {"hardware_bag.label"}  # B1, B2

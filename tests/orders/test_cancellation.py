@@ -9,11 +9,12 @@ from portal.shop.moves import JobState
 from portal.store.tables import Letter
 from tests.factories import PAINTED, a_booked_job, a_job_in_work, events, state
 from tests.orders.test_findings import painted, raise_it, receive
+from tests.readers import refusing
 
 
 def test_a_job_is_not_brought_once_its_time_is_over_and_its_customer_is_asked(unit, clock) -> None:
     job = a_booked_job(unit)
-    with pytest.raises(Refused, match="is not over yet"):
+    with refusing(Refused, "is not over yet"):
         cancellation.mark_no_show(unit, job.job_id, who=None)
     clock.advance(hours=3)
     cancellation.mark_no_show(unit, job.job_id, who=None)

@@ -18,6 +18,7 @@ from portal.shop.moves import JobState
 from portal.store.tables import Job, Part, PowderRow, StockMove
 from tests.factories import WHEELS, a_booked_job, a_token, events, last_event_id, state
 from tests.orders.test_findings import answer, painted, raise_it, receive
+from tests.readers import refusing
 
 OPEN = {**WHEELS, "finish": {"system": "base_clear", "gloss": "satin", "decide_from_sample": True}}
 
@@ -57,7 +58,7 @@ def test_the_parts_wait_for_the_colour_when_they_come(unit) -> None:
     job = a_booked_job(unit, OPEN)
     receive(unit, job)
     assert state(unit, job) is JobState.WAITING
-    with pytest.raises(Refused, match="Choose the colour with the customer first"):
+    with refusing(Refused, "Choose the colour with the customer first"):
         check_in.start(unit, job.job_id, who=None)
 
 

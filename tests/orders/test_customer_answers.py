@@ -11,6 +11,7 @@ from portal.shop.states import FindingAnswer
 from portal.store.tables import Finding
 from tests.factories import a_job_in_work, a_token, state
 from tests.orders.test_findings import painted, raise_it
+from tests.readers import english, refusing
 
 DIGITS = "0123"  # the end of the factories' telephone number, reserved for fiction
 
@@ -65,13 +66,13 @@ def test_digits_are_read_as_people_write_them(unit, job, finding):
 @pytest.mark.parametrize("digits", ["", "12", "00123", "abcd", "٠١٢٣", "🛞🛞🛞🛞"])
 def test_what_is_no_four_digits_is_refused_and_not_counted(unit, job, finding, digits):
     for _ in range(20):
-        with pytest.raises(Refused, match="last four digits"):
+        with refusing(Refused, "last four digits"):
             give(unit, job, finding, digits)
     give(unit, job, finding)
 
 
 def test_wrong_digits_change_nothing(unit, job, finding):
-    with pytest.raises(Refused, match="These aren't the last four digits of the phone"):
+    with refusing(Refused, "These aren't the last four digits of the phone"):
         give(unit, job, finding, "9999")
     assert answer_of(unit, finding) == (FindingAnswer.OPEN, None)
 
@@ -86,12 +87,12 @@ def test_guessing_becomes_slow_and_then_ends(unit, job, finding, clock):
             waited += must.seconds
             clock.advance(seconds=must.seconds)
         except Refused as refusal:
-            told.append(refusal.sentence)
+            told.append(english(refusal.sentence))
     assert len(told) == MOST_WRONG + 1
     assert waited > 60
     # even the right digits no longer help: somebody is guessing
     clock.advance(hours=1)
-    with pytest.raises(Refused, match="Call us"):
+    with refusing(Refused, "Call us"):
         give(unit, job, finding)
 
 
@@ -102,7 +103,7 @@ def test_a_good_answer_forgets_the_slips_before_it(unit, job, finding):
     give(unit, job, finding)
     other = raise_it(unit, job, painted(unit, job, 3))
     for _ in range(3):
-        with pytest.raises(Refused, match="These aren't the last four digits of the phone"):
+        with refusing(Refused, "These aren't the last four digits of the phone"):
             give(unit, job, other, "9999")
 
 

@@ -16,6 +16,7 @@ from portal.orders.production.board_view import floor
 from portal.shop.pricing.differences import Difference, DifferenceKind
 from portal.store.tables import Job
 from tests.factories import WHEELS, a_booked_job, a_job_in_work, a_token, last_event_id
+from tests.readers import english
 
 ONE_KERBED = WHEELS | {"damage": ["kerb_rash"], "damaged": {"kerb_rash": 1}}
 
@@ -74,7 +75,7 @@ def test_the_same_damage_on_another_part_is_a_difference(unit, job) -> None:
     weighed = weigh(unit, job.job_id, Difference("A", (3,), other))
     assert weighed.kind is DifferenceKind.DAMAGE
     assert weighed.amount_minor > 0
-    assert str(weighed.says[0]) == (
+    assert english(weighed.says[0]) == (
         "We found kerb damage on one wheel that you didn't mention (number 3)."
     )
 

@@ -12,6 +12,7 @@ from portal.shop.route import PartStage
 from portal.shop.works import InspectionRule
 from portal.store.tables import Inspection
 from tests.factories import a_job_at, a_token, events, stages
+from tests.readers import refusing
 
 GOOD = (82.0, 68.0, 75.0, 93.0, 86.0)  # example 1 of the quality label, minimum 60 (from memory)
 
@@ -53,7 +54,7 @@ def test_what_is_no_reading_is_named(typed) -> None:
 
 
 def test_too_many_readings_are_refused() -> None:
-    with pytest.raises(Refused, match="at most 60"):
+    with refusing(Refused, "at most 60"):
         read_readings("80 " * 61)
 
 
@@ -73,7 +74,7 @@ def test_the_shop_rule_judges_against_the_film_of_the_plan(values, accepted) -> 
 
 
 def test_the_spot_rule_wants_readings_in_threes() -> None:
-    with pytest.raises(Refused, match=r"readings\. Enter that many for every spot\."):
+    with refusing(Refused, r"readings\. Enter that many for every spot\."):
         judge((80.0,) * 14, Card(film_um=(60, 90)), InspectionRule.SPOT)
     assert judge((80.0,) * 15, Card(film_um=(60, 90)), InspectionRule.SPOT).accepted
 
@@ -121,7 +122,7 @@ def test_too_few_readings_are_refused_and_nothing_is_recorded(unit) -> None:
 
 def test_a_part_that_is_not_there_to_be_inspected_is_refused(unit) -> None:
     job = a_job_at(unit, PartStage.CURE)
-    with pytest.raises(Refused, match=r"”, so you can't inspect it now\."):
+    with refusing(Refused, r"”, so you can't inspect it now\."):
         look(unit, job.part_ids[0])
 
 

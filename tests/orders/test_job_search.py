@@ -8,6 +8,7 @@ from portal.orders.kernel.job_search import Meant, find, what_is
 from portal.shop.codes import shown
 from portal.store.tables import Job
 from tests.factories import a_booked_job, a_job_at, a_job_in_work
+from tests.readers import english
 from tests.rows import a_job_row
 
 pytestmark = pytest.mark.postgres
@@ -70,7 +71,7 @@ def test_a_paper_tag_leads_to_its_part(unit) -> None:
 def test_a_tag_that_nobody_wears_is_called_free(unit) -> None:
     assert what_is(unit, "140").means is Meant.FREE_TAG
     tags.retire_tag(unit, "140")
-    assert "is out of use" in str(what_is(unit, "140").says)
+    assert "is out of use" in english(what_is(unit, "140").says)
 
 
 def test_a_mistyped_code_is_named_as_mistyped_not_as_unknown(unit) -> None:
@@ -78,7 +79,7 @@ def test_a_mistyped_code_is_named_as_mistyped_not_as_unknown(unit) -> None:
     wrong = job.code[:-1] + ("4" if job.code[-1] != "4" else "7")
     meaning = what_is(unit, wrong)
     assert meaning.means is Meant.MISTYPED
-    assert "There is a typing mistake in" in str(meaning.says)
+    assert "There is a typing mistake in" in english(meaning.says)
 
 
 def test_a_good_code_of_no_job_is_unknown_and_not_called_mistyped(unit) -> None:
@@ -87,7 +88,7 @@ def test_a_good_code_of_no_job_is_unknown_and_not_called_mistyped(unit) -> None:
 
     meaning = what_is(unit, new_code(chance(77)))
     assert meaning.means is Meant.UNKNOWN
-    assert "No job has the code" in str(meaning.says)
+    assert "No job has the code" in english(meaning.says)
 
 
 def test_a_number_plate_that_looks_like_a_code_is_still_found(unit) -> None:
@@ -98,7 +99,7 @@ def test_a_number_plate_that_looks_like_a_code_is_still_found(unit) -> None:
 def test_a_link_of_another_works_is_named(unit) -> None:
     meaning = what_is(unit, "https://elsewhere.example/J/" + "A" * 26)
     assert meaning.means is Meant.UNKNOWN
-    assert "This link is not ours." in str(meaning.says)
+    assert "This link is not ours." in english(meaning.says)
 
 
 def test_several_matches_are_listed_open_ones_first(unit, clock) -> None:

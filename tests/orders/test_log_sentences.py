@@ -13,6 +13,7 @@ from portal.orders.office.log_sentences import _JOB, _OFFICE, job_said, office_s
 from portal.shop.route import PartStage
 from portal.shop.states import PaymentMethod
 from tests.factories import a_booked_job, a_job_in_work, a_token
+from tests.readers import english
 
 ORDERS = Path(__file__).resolve().parents[2] / "portal" / "orders"
 # how an answer and a payment are recorded is part of their verbs
@@ -46,7 +47,7 @@ def test_everything_that_the_office_does_has_a_sentence():
 def said(verb, **more):
     told = {"who": "Wren", "part": None, "moved": (None, None), **more}
     event = Event(verb, told.pop("note", ""), told.pop("says", None), told.pop("data", {}))
-    return str(job_said(event, **told, currency="GBP"))
+    return english(job_said(event, **told, currency="GBP"))
 
 
 @pytest.mark.parametrize(
@@ -94,4 +95,4 @@ def test_the_list_holds_a_sentence_for_everything_that_a_job_went_through(unit):
 
 def test_an_entry_of_the_office_says_what_was_changed():
     told = office_said("put_prices", who="Wren", what="minimum: 45.00 → 50.00")
-    assert told == "Wren changed the prices. minimum: 45.00 → 50.00"
+    assert english(told) == "Wren changed the prices. minimum: 45.00 → 50.00"

@@ -25,6 +25,7 @@ from tests.factories import (
     last_event_id,
     state,
 )
+from tests.readers import english, refusing
 
 
 @pytest.fixture
@@ -84,8 +85,8 @@ def test_writing_off_tells_the_customer_and_waits(unit, job, run) -> None:
     with unit.read() as session:
         says = session.get(Finding, finding).says
         letters = session.scalars(sa.select(Letter.kind).where(Letter.job_id == job.job_id)).all()
-    assert "We have lost part 3" in says
-    assert "not among those that the stripper sent back" in says
+    assert "We have lost part 3" in english(says)
+    assert "not among those that the stripper sent back" in english(says)
     assert "finding" in letters
     answer(unit, job, finding)
     assert state(unit, job) is JobState.IN_WORK
@@ -176,7 +177,7 @@ def test_a_part_found_after_the_yes_goes_home_as_it_is_and_the_job_says_so(unit,
 
 
 def test_a_loss_needs_its_reason_and_counts_once(unit, job, run) -> None:
-    with pytest.raises(Refused, match=r"Enter how it was lost\. The customer will read"):
+    with refusing(Refused, r"Enter how it was lost\. The customer will read"):
         lost.write_off(
             unit,
             job.part_ids[2],
@@ -192,7 +193,7 @@ def test_a_loss_needs_its_reason_and_counts_once(unit, job, run) -> None:
 
 def test_a_lost_finding_is_not_withdrawn_but_found(unit, job, run) -> None:
     finding = write_off(unit, job)
-    with pytest.raises(Refused, match="as found"):
+    with refusing(Refused, "as found"):
         findings.withdraw(unit, job.job_id, finding, who=None)
 
 
@@ -210,7 +211,7 @@ def test_parts_come_back_from_the_tank_while_their_job_waits(unit, job) -> None:
     strip_runs.send(unit, run, who=None)
     write_off(unit, job, 4)
     assert state(unit, job) is JobState.WAITING
-    with pytest.raises(Refused, match=f"away in strip run {run}"):
+    with refusing(Refused, f"away in strip run {run}"):
         cancellation.call_off(unit, job.job_id, "wants them back", who=None)
     strip_runs.count_back(unit, run, "101", who=None)
     assert run_view(unit, run).state == "back"

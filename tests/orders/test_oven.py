@@ -8,6 +8,7 @@ from portal.orders.production import floor, oven
 from portal.shop.route import PartStage
 from portal.store.tables import OvenLoad, OvenLoadPart, Part
 from tests.factories import TWO_COATS, WHEELS, a_job_at, a_token, stages
+from tests.readers import refusing
 
 pytestmark = pytest.mark.postgres
 
@@ -53,7 +54,7 @@ def test_a_load_is_not_closed_before_its_time_without_a_reason(unit, clock) -> N
     job = a_job_at(unit, PartStage.CURE)
     load = start(unit, job.part_ids)
     clock.advance(minutes=10)
-    with pytest.raises(Refused, match="5 more minutes") as caught:
+    with refusing(Refused, "5 more minutes") as caught:
         oven.close_load(unit, load, who=None)
     assert caught.value.key == "early_because"
     assert oven.close_load(unit, load, early_because="burner fault", who=None) == 4
@@ -76,13 +77,13 @@ def test_a_double_press_starts_one_load(unit) -> None:
 def test_a_part_lies_in_one_load_at_a_time(unit) -> None:
     job = a_job_at(unit, PartStage.CURE)
     load = start(unit, job.part_ids[:2])
-    with pytest.raises(Refused, match=f"is in load {load} already"):
+    with refusing(Refused, f"is in load {load} already"):
         start(unit, job.part_ids)
 
 
 def test_a_part_that_is_not_coated_does_not_go_in(unit) -> None:
     job = a_job_at(unit, PartStage.COAT)
-    with pytest.raises(Refused, match=r"”, so it can't go in the oven\."):
+    with refusing(Refused, r"”, so it can't go in the oven\."):
         start(unit, job.part_ids)
 
 
@@ -105,13 +106,13 @@ def test_a_cure_below_what_the_powder_needs_is_refused(unit, heat, minutes, key)
 def test_parts_in_a_running_load_are_not_moved_by_hand(unit) -> None:
     job = a_job_at(unit, PartStage.CURE)
     start(unit, job.part_ids)
-    with pytest.raises(Refused, match="Close the load first"):
+    with refusing(Refused, "Close the load first"):
         floor.move_on(unit, job.part_ids, to=PartStage.INSPECT, who=None)
 
 
 def test_a_coated_part_does_not_get_past_the_oven_by_hand(unit) -> None:
     job = a_job_at(unit, PartStage.CURE)
-    with pytest.raises(Refused, match=r"in an oven load first\."):
+    with refusing(Refused, r"in an oven load first\."):
         floor.move_on(unit, job.part_ids, to=PartStage.INSPECT, who=None)
 
 
@@ -130,7 +131,7 @@ def test_more_than_the_oven_holds_is_refused(unit) -> None:
         for n in range(2)
     ]
     everything = [part for job in jobs for part in job.part_ids]
-    with pytest.raises(Refused, match=r"% of the oven\. Leave some for the next load\."):
+    with refusing(Refused, r"% of the oven\. Leave some for the next load\."):
         start(unit, everything)
     with unit.read() as session:
         assert session.scalar(sa.select(sa.func.count()).select_from(OvenLoad)) == 0

@@ -17,6 +17,7 @@ from portal.shop.moves import JobState
 from portal.shop.roles import Role
 from portal.shop.route import PartStage
 from portal.store.tables import Audit, Letter
+from tests.readers import english
 from tests.rows import a_job_row, foresee
 
 pytestmark = pytest.mark.postgres
@@ -114,7 +115,7 @@ def test_events_of_jobs_stand_beside_what_the_office_did(unit, clock, wren) -> N
 
 def test_every_table_can_be_taken_away_without_its_secrets(unit, wren) -> None:
     out = io.BytesIO()
-    export.write_everything(unit, out, str, who=wren)
+    export.write_everything(unit, out, english, who=wren)
     with zipfile.ZipFile(out) as archive:
         names = {name.removesuffix(".csv") for name in archive.namelist()}
         people = list(csv.DictReader(io.TextIOWrapper(archive.open("person.csv"), "utf-8")))
@@ -129,7 +130,7 @@ def test_every_table_can_be_taken_away_without_its_secrets(unit, wren) -> None:
 
 def test_a_name_that_a_spreadsheet_would_run_is_made_harmless(unit) -> None:
     unit.write(lambda s: a_job_row(s, unit.now(), name='=HYPERLINK("x")', phone="+441632960001"))
-    [row] = csv.DictReader(io.StringIO("".join(export.csv_lines(unit, "customer", str))))
+    [row] = csv.DictReader(io.StringIO("".join(export.csv_lines(unit, "customer", english))))
     assert row["name"] == '\'=HYPERLINK("x")'
     assert row["phone"] == "+441632960001"
 

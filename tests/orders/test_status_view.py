@@ -30,6 +30,7 @@ from tests.factories import (
     bring_to,
     last_event_id,
 )
+from tests.readers import english
 from tests.rows import foresee
 
 
@@ -78,7 +79,7 @@ def test_a_booked_job_shows_its_drop_off_and_what_it_costs(unit):
     assert page.due == page.total
     assert page.pickup_code == ""
     assert page.refit == ()
-    assert [str(s.title) for s in page.stops][:2] == ["Booked", "Drop-off"]
+    assert [english(s.title) for s in page.stops][:2] == ["Booked", "Drop-off"]
 
 
 def test_the_link_is_read_in_either_case(unit):
@@ -115,7 +116,7 @@ def test_a_link_that_is_none_is_unknown(unit, token):
     a_booked_job(unit)
     with pytest.raises(Unknown) as refusal:
         status(unit, token)
-    assert "We can't find a job for this link. Part of it" in refusal.value.sentence
+    assert "We can't find a job for this link. Part of it" in english(refusal.value.sentence)
 
 
 def answered(unit, token):

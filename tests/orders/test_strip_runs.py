@@ -10,6 +10,7 @@ from portal.orders.production import strip_runs
 from portal.shop.route import PartStage
 from portal.store.tables import Job, StripRun
 from tests.factories import PAINTED, WHEELS, a_job_in_work, stages
+from tests.readers import refusing
 
 pytestmark = pytest.mark.postgres
 
@@ -42,7 +43,7 @@ def test_a_scanned_tag_goes_into_the_run_and_to_strip(unit, run, job) -> None:
 
 
 def test_an_empty_run_does_not_leave(unit, run) -> None:
-    with pytest.raises(Refused, match="is empty"):
+    with refusing(Refused, "is empty"):
         strip_runs.send(unit, run, who=None)
 
 
@@ -82,14 +83,14 @@ def test_what_is_missing_is_named_and_its_job_flagged_until_it_is_found(unit, ru
 def test_a_tag_that_never_went_is_not_counted_back(unit, run, job) -> None:
     strip_runs.gather(unit, run, "101", who=None)
     strip_runs.send(unit, run, who=None)
-    with pytest.raises(Refused, match="was not in run"):
+    with refusing(Refused, "was not in run"):
         strip_runs.count_back(unit, run, "102", who=None)
 
 
 def test_a_part_can_be_in_one_run_at_a_time(unit, run, job) -> None:
     strip_runs.gather(unit, run, "101", who=None)
     other = strip_runs.open_run(unit, date(2026, 6, 5), date(2026, 6, 10), who=None)
-    with pytest.raises(Refused, match=f"in strip run {run} already"):
+    with refusing(Refused, f"in strip run {run} already"):
         strip_runs.gather(unit, other, "101", who=None)
     strip_runs.take_out(unit, run, job.part_ids[0], who=None)
     strip_runs.gather(unit, other, "101", who=None)
@@ -100,14 +101,14 @@ def test_a_part_that_is_away_is_not_moved_by_hand(unit, run, job) -> None:
 
     strip_runs.gather(unit, run, "101", who=None)
     strip_runs.send(unit, run, who=None)
-    with pytest.raises(Refused, match=r"\. Count it back in there\."):
+    with refusing(Refused, r"\. Count it back in there\."):
         floor.scan_part(unit, "101", PartStage.BLAST, scan_id=None, who=None)
 
 
 def test_nothing_is_put_into_a_run_that_has_left(unit, run, job) -> None:
     strip_runs.gather(unit, run, "101", who=None)
     strip_runs.send(unit, run, who=None)
-    with pytest.raises(Refused, match="has left"):
+    with refusing(Refused, "has left"):
         strip_runs.gather(unit, run, "102", who=None)
     strip_runs.count_back(unit, run, "101", who=None)
     with pytest.raises(Already):
@@ -116,7 +117,7 @@ def test_nothing_is_put_into_a_run_that_has_left(unit, run, job) -> None:
 
 def test_a_part_that_needs_no_tank_is_refused(unit, run) -> None:
     a_job_in_work(unit, WHEELS, first_tag=201)
-    with pytest.raises(Refused, match=r"doesn't need outside stripping\."):
+    with refusing(Refused, r"doesn't need outside stripping\."):
         strip_runs.gather(unit, run, "201", who=None)
 
 

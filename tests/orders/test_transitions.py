@@ -10,6 +10,7 @@ from portal.orders.kernel.transitions import move_job, move_part, undo
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.store.tables import Job, Move, Part
+from tests.readers import refusing
 from tests.rows import a_job_row, a_part_row
 
 pytestmark = pytest.mark.postgres
@@ -62,14 +63,14 @@ def test_a_job_that_was_booked_is_received(unit, clock) -> None:
 
 def test_a_job_that_was_received_can_not_be_received_again(unit) -> None:
     job_id, _ = put(unit, state=JobState.RECEIVED)
-    with pytest.raises(Already, match="Received"):
+    with refusing(Already, "Received"):
         job_verb(unit, job_id, "receive")
     assert moves(unit) == []
 
 
 def test_a_move_that_the_table_does_not_allow_is_refused_with_the_reason(unit) -> None:
     job_id, _ = put(unit)
-    with pytest.raises(Refused, match="Booked") as told:
+    with refusing(Refused, "Booked") as told:
         job_verb(unit, job_id, "hand_back")
     assert not isinstance(told.value, Already)
 
@@ -95,7 +96,7 @@ def test_a_part_of_two_coats_goes_its_whole_way(unit) -> None:
 
 def test_a_part_can_not_jump_over_a_stage(unit) -> None:
     _, part_id = put(unit, state=JobState.IN_WORK, stage=PartStage.PREP)
-    with pytest.raises(Refused, match="next station is “Blast”, not “Cure”"):
+    with refusing(Refused, "next station is “Blast”, not “Cure”"):
         step(unit, part_id, to=PartStage.CURE)
 
 
@@ -109,7 +110,7 @@ def test_rework_goes_back_to_blast_and_counts(unit) -> None:
 
 def test_a_part_waits_while_its_job_waits(unit) -> None:
     _, part_id = put(unit, state=JobState.WAITING, stage=PartStage.PREP)
-    with pytest.raises(Refused, match="Waiting for the customer"):
+    with refusing(Refused, "Waiting for the customer"):
         step(unit, part_id)
 
 
@@ -150,11 +151,11 @@ def test_an_undo_is_too_late_after_a_while_and_works_once(unit, clock) -> None:
     _, part_id = put(unit, state=JobState.IN_WORK, stage=PartStage.PREP)
     step(unit, part_id)
     unit.write(lambda s: undo(s, part_id, at=unit.now(), who=None))
-    with pytest.raises(Refused, match="nothing"):
+    with refusing(Refused, "nothing"):
         unit.write(lambda s: undo(s, part_id, at=unit.now(), who=None))
     step(unit, part_id)
     clock.advance(seconds=60)
-    with pytest.raises(Refused, match="too late"):
+    with refusing(Refused, "too late"):
         unit.write(lambda s: undo(s, part_id, at=unit.now(), who=None))
 
 

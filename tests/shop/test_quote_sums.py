@@ -25,6 +25,7 @@ from portal.craft.parts import (
     WheelBuild,
 )
 from portal.shop.pricing.quote import Quote, difference, quote
+from tests.readers import english
 from tests.shop.appraised import (
     NEW,
     PRICES,
@@ -269,7 +270,7 @@ def test_what_is_no_longer_needed_comes_back_with_a_minus() -> None:
     second = quote(declared(after), appraisal(after), tariff(), ON)
     lines = difference(first, second)
     assert [x.amount.minor for x in lines] == [-2400, -3600]
-    assert {str(x.why) for x in lines} == {"No longer needed."}
+    assert {english(x.why) for x in lines} == {"No longer needed."}
 
 
 @pytest.mark.parametrize(

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from portal.shop.moves import JobState
 from portal.shop.rail import Dates, PartMove, StopState, Travelled, rail
 from portal.shop.route import PartPlan, PartStage, next_stage
+from tests.readers import english
 
 START = datetime(2026, 6, 1, 8, tzinfo=UTC)
 P = PartStage
@@ -30,11 +31,11 @@ def move(number, from_, to, hours, verb="move"):
 
 
 def shown(stops):
-    return [(str(stop.title), stop.state.value) for stop in stops]
+    return [(english(stop.title), stop.state.value) for stop in stops]
 
 
 def now_of(stops):
-    return [str(stop.title) for stop in stops if stop.state is StopState.NOW]
+    return [english(stop.title) for stop in stops if stop.state is StopState.NOW]
 
 
 def test_a_booked_job_waits_for_its_drop_off():
@@ -54,7 +55,7 @@ def test_a_booked_job_waits_for_its_drop_off():
 
 
 def test_two_coats_are_seen_as_two():
-    titles = [str(s.title) for s in rail(JobState.BOOKED, [part(coats=2)], [], dates())]
+    titles = [english(s.title) for s in rail(JobState.BOOKED, [part(coats=2)], [], dates())]
     assert titles[4:6] == ["First coat", "Second coat"]
 
 
@@ -81,7 +82,7 @@ def test_stops_carry_the_time_at_which_the_last_part_left_them():
         move(1, P.BLAST, P.COAT, 28),
         move(2, P.BLAST, P.COAT, 30),
     ]
-    stops = {str(s.title): s.at for s in rail(JobState.IN_WORK, parts, moves, here())}
+    stops = {english(s.title): s.at for s in rail(JobState.IN_WORK, parts, moves, here())}
     assert stops["Prep"] == START + timedelta(hours=27)
     assert stops["Blast"] == START + timedelta(hours=30)
     assert stops["Coat"] is None
@@ -97,11 +98,11 @@ def test_rework_takes_stops_back_and_says_so():
         move(1, P.INSPECT, P.BLAST, 29, verb="rework"),
     ]
     stops = rail(JobState.IN_WORK, parts, moves, here())
-    blast = next(s for s in stops if str(s.title) == "Blast")
+    blast = next(s for s in stops if english(s.title) == "Blast")
     assert blast.state is StopState.NOW
     assert blast.at is None
-    assert "We weren't happy with one part and are doing it" in blast.note
-    assert next(s for s in stops if str(s.title) == "Coat").state is StopState.NEXT
+    assert "We weren't happy with one part and are doing it" in english(blast.note)
+    assert next(s for s in stops if english(s.title) == "Coat").state is StopState.NEXT
 
 
 def test_an_undone_move_leaves_no_time_behind():
@@ -110,20 +111,20 @@ def test_an_undone_move_leaves_no_time_behind():
         move(1, P.BLAST, P.COAT, 26),
         move(1, P.COAT, P.BLAST, 26, verb="undo"),
     ]
-    stops = {str(s.title): s for s in rail(JobState.IN_WORK, [part(1, P.BLAST)], moves, here())}
+    stops = {english(s.title): s for s in rail(JobState.IN_WORK, [part(1, P.BLAST)], moves, here())}
     assert stops["Prep"].at == START + timedelta(hours=25)
     assert stops["Blast"].state is StopState.NOW
 
 
 def test_a_job_that_waits_says_for_whom():
     stops = rail(JobState.WAITING, [part(1, P.PREP)], [], here())
-    assert "your answer" in next(s for s in stops if s.state is StopState.NOW).note
+    assert "your answer" in english(next(s for s in stops if s.state is StopState.NOW).note)
 
 
 def test_everything_done_but_not_on_the_shelf_is_being_put_together():
     stops = rail(JobState.IN_WORK, [part(1, P.DONE, coats_done=1)], [], here())
     assert now_of(stops) == ["Ready"]
-    assert "Finished. We are putting your parts together" in stops[-2].note
+    assert "Finished. We are putting your parts together" in english(stops[-2].note)
 
 
 def test_a_ready_job_has_all_its_work_behind_it():
@@ -141,7 +142,7 @@ def test_a_job_that_went_home_has_everything_behind_it():
 
 def test_a_job_that_did_not_come_says_what_to_do():
     stops = rail(JobState.NOT_BROUGHT, [part()], [], dates())
-    assert "Call us" in stops[1].note
+    assert "Call us" in english(stops[1].note)
 
 
 plans = st.builds(PartPlan, st.booleans(), st.integers(1, 3), st.booleans())

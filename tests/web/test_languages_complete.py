@@ -6,27 +6,39 @@ shows outside of them was never drawn for translation.
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
+from typing import Any
 from xml.etree.ElementTree import Element
 
 import pytest
 from babel.dates import get_day_names, get_month_names
 from babel.messages.catalog import Catalog
 from babel.messages.mofile import write_mo
+from flask.testing import FlaskClient
 
 from portal.craft.sources import subjects
 from portal.craft.tables import csv_table
+from portal.notices.letters import example, sender_of, write
+from portal.render.appraisal_text import text_of
+from portal.render.reader import reader_for
+from portal.shop.appraisal import appraise_file
 from portal.shop.route import PartStage
 from portal.shop.shop import read_shop
-from tests.conftest import an_app
+from portal.shop.states import LetterKind
+from tests.browser.layout import pages
+from tests.browser.layout.house import Browser, furnished
+from tests.conftest import SEED, START, an_app
 from tests.factories import PAINTED, TWO_COATS, a_booked_job, a_job_at
 from tests.house import catalogues
-from tests.page import checked_client, page_of
+from tests.page import Page, checked_client, page_of
+from tests.readers import english
 from tests.web.walk import CONTACT, Customer
 
 SHOWN = ("alt", "title", "placeholder", "aria-label")
 WORD = re.compile(r"[^\W\d_]{3,}")
 CODES = re.compile(
-    r"\b[A-Z0-9]{4}-[A-Z0-9]{4}(?:-\d+)?\b|\b[RV]\d{4}-[A-Z]\b|\bRAL \d{4}\b|\S+@\S+"
+    r"\b[A-Z0-9]{4}-?[A-Z0-9]{4}(?:-\d+)?\b|\b[RV]\d{4}-[A-Z]\b|\bRAL \d{4}\b|\S+@\S*"
+    r"|\bAT-[A-Z]+\b|\b[a-z_]+\.csv\b|\b[0-9a-f]{8}\b|\b(?:[A-Z2-7]{4} ){7}[A-Z2-7]{4}\b|g/cm³"
 )
 # the customer's and the shop's own words, and those of the test's parts
 OWN = {
@@ -44,8 +56,24 @@ OWN = {
 }
 
 
+# what the people of the catalogue's works have typed
+PEOPLE = (
+    "Alex Thorne, Ash Wren-Fairbairn, Billie Marsh, Bo Sallow, Ellis Grange, Jo Fennimore, Kit "
+    "Hollow, Lou Pennant, Mika Aldous, Noor Abel, Remy Oakes, Sasha Quill, Toni Larkspur, "
+    "Wilhelmina Featherstonehaugh-Llanfairpwllgwyngyll, Ansel, Odd, odd, Tamsin, tamsin, Wren, "
+    "wren, Arrives, Opens, Waits"
+)
+SAID = (
+    "4 sensors, 4 centre caps. The marking reads 8Jx18 H2. Can you coat the inside of the rims "
+    "too? We talked. Yes. It is part of the price."
+)
+# pages that show letters as they were sent, in the language of whoever got them
+SENT = {"letters", "letter"}
+TYPED = set(WORD.findall(PEOPLE + SAID + "W" * 40))
+
+
 @pytest.fixture
-def app(tmp_path, settings, clock, monkeypatch):
+def invented(tmp_path, monkeypatch) -> None:
     invented = Catalog(locale="de", fuzzy=False)
     for one in catalogues.fresh():
         if one.id:
@@ -57,6 +85,10 @@ def app(tmp_path, settings, clock, monkeypatch):
     with (home / "messages.mo").open("wb") as file:
         write_mo(file, invented)
     monkeypatch.setattr("portal.render.catalogues.FOLDER", tmp_path)
+
+
+@pytest.fixture
+def app(invented, settings, clock):
     with an_app(settings, clock) as app:
         yield app
 
@@ -64,6 +96,8 @@ def app(tmp_path, settings, clock, monkeypatch):
 def shown(element: Element) -> Iterator[str]:
     """Everything that a person reads or hears of an element, piece by piece."""
     if not isinstance(element.tag, str) or element.tag in ("script", "style", "textarea"):
+        return
+    if element.get("lang", "de") != "de":  # it says itself that it is in another language
         return
     yield from (element.get(name, "") for name in SHOWN)
     yield element.text or ""
@@ -77,6 +111,8 @@ def outside(text: str, known: set[str]) -> list[str]:
     before = ""
     while before != text:
         before, text = text, re.sub(r"⟦[^⟦⟧]*⟧", " ", text)
+    # a sentence with an element in it is seen in pieces
+    text = re.sub(r"^[^⟦⟧]*⟧|⟦[^⟦⟧]*$", " ", text)
     return [word for word in WORD.findall(CODES.sub(" ", text)) if word not in known]
 
 
@@ -95,6 +131,12 @@ def words_of(shop_text: str, powders_text: str) -> set[str]:
         for name in names(width, form, locale="de").values()
     ]
     return OWN | {word for text in (*texts, *days) for word in WORD.findall(str(text))}
+
+
+def sources() -> set[str]:
+    """The words of what was read, which stand as they are."""
+    rows = [row for one in subjects("GB") for row in one.rows]
+    return {word for row in rows for word in WORD.findall(english(row.source))}
 
 
 def test_the_check_can_fail() -> None:
@@ -119,7 +161,9 @@ def test_every_word_of_the_customers_pages_comes_from_the_catalogue(
             pages[f"{job.code}{more}"] = client.get(f"/J/{job.token}{more}")
     known = words_of(shop_text, powders_text)
     # names of standards and of what was read stand as they are
-    works = {word for s in subjects("GB") for r in s.rows for word in WORD.findall(r.source)}
+    works = {
+        word for s in subjects("GB") for r in s.rows for word in WORD.findall(english(r.source))
+    }
     found = {
         f"{name}: {word} in “{' '.join(text.split())[:80]}”"
         for name, page in pages.items()
@@ -127,3 +171,54 @@ def test_every_word_of_the_customers_pages_comes_from_the_catalogue(
         for word in outside(text, known | works if name == "/figures" else known)
     }
     assert not found, "\n".join(sorted(found))
+
+
+def test_every_word_of_every_page_in_every_state_comes_from_the_catalogue(
+    app, clock, monkeypatch, shop_text: str, powders_text: str
+) -> None:
+    def in_german(browser: Browser, *args: Any, **kwargs: Any) -> None:
+        FlaskClient.__init__(browser, *args, **kwargs)
+        browser.set_cookie("lang", "de")
+
+    monkeypatch.setattr(Browser, "__init__", in_german)
+    works = furnished(app, clock)
+    known = words_of(shop_text, powders_text) | TYPED
+    found = set()
+    for name in pages.names():
+        if name in SENT:
+            continue
+        seen = pages.reach(pages.STATES[name], works)
+        assert isinstance(seen, pages.Shown), f"{name}: {seen}"
+        own = known | sources() if seen.path.startswith("/figures") else known
+        for text in shown(Page(seen.html).one("body")):
+            for word in outside(text, own):
+                found.add(f"{name}: {word} in “{' '.join(text.split())[:80]}”")
+    assert not found, f"{len(found)}\n" + "\n".join(sorted(found))
+
+
+@pytest.mark.usefixtures("invented")
+def test_every_word_of_every_letter_comes_from_the_catalogue(shop_text, powders_text) -> None:
+    shop = read_shop(shop_text, powders_text)
+    known = words_of(shop_text, powders_text) | {"Robin", "Example"}
+    for kind in LetterKind:
+        letter = replace(example(kind, sender_of(shop, "de"), "GBP", START), locale="de")
+        written = write(letter)
+        asked = {letter.link, getattr(letter, "question", ""), getattr(letter, "answer", "")}
+        text = f"{written.subject}\n{written.text}"
+        for typed in asked - {""}:
+            text = text.replace(typed, "")
+        assert not outside(text, known), kind
+
+
+@pytest.mark.usefixtures("invented")
+@pytest.mark.parametrize("order", sorted((SEED / "orders").glob("*.toml")), ids=lambda o: o.stem)
+def test_every_word_of_the_command_line_comes_from_the_catalogue(
+    order, shop_text: str, powders_text: str
+) -> None:
+    found = appraise_file(order.read_text("utf-8"), shop_text, powders_text)
+    known = words_of(shop_text, powders_text)
+    typed = " ".join(
+        f"{one.key} {one.note} {one.what} {one.rim_text}" for one in found.order.declared.sets
+    )
+    text = text_of(found, reader_for(found.shop, "de"))
+    assert not outside(text, known | set(WORD.findall(typed)))

@@ -7,10 +7,8 @@ import pytest
 import sqlalchemy as sa
 
 from portal.craft.declared import read_declared
-from portal.craft.part_names import renamed
 from portal.craft.parts import Damage
 from portal.orders.counter import findings
-from portal.render.catalogues import catalogue
 from portal.shop.pricing.differences import Difference
 from portal.shop.route import PartStage
 from portal.store.letters import Letter
@@ -115,23 +113,6 @@ def test_the_verdict_on_the_sheet_is_told_in_the_language_of_its_reader(app, ger
     job = a_job_at(app.extensions["unit"], PartStage.DONE)
     text = page_of(german.get(f"/J/{job.token}/inspection")).text
     assert re.search(r"Angenommen: Mittelwert \d+ µm, kleinster Wert \d+ µm\.", text)
-
-
-@pytest.mark.parametrize(
-    ("kept", "told"),
-    [
-        ("4 × Wheel 18 × 8.5, Jet black satin", "4 × Rad 18 × 8,5, Jet black satin"),
-        ("2 × Tube 40.5 × 900, Blue 2.5", "2 × Rohr 40,5 × 900, Blue 2.5"),
-        ("2 × Brake caliper 260 × 140 × 120 mm", "2 × Bremssattel 260 × 140 × 120 mm"),
-        ("1 × Box, Wheel silver; 2 × Tube", "1 × Kasten, Wheel silver; 2 × Rohr"),
-        ("4 × Wheels", "4 × Räder"),
-        ("Wheel", "Rad"),
-        ("Wheelbarrow", "Wheelbarrow"),
-    ],
-)
-def test_parts_are_named_anew_and_colours_are_not(kept: str, told: str) -> None:
-    assert renamed(kept, catalogue("de").gettext, ",") == told
-    assert renamed(kept, catalogue("fr").gettext) == kept
 
 
 def test_a_figure_has_the_decimal_sign_of_its_language(app) -> None:

@@ -277,7 +277,7 @@ def _free_or_refuse(session: Session, number: str) -> None:
                 tag=number,
                 part=row.number,
                 code=shown(row.code),
-                stage=Message(row.stage.title),
+                stage=row.stage,
             ),
             key="tag",
         )

@@ -6,7 +6,7 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
-from portal.craft.messages import Message, joined
+from portal.craft.messages import Message
 from portal.orders.counter.bags import bags_of
 from portal.orders.counter.check_in import free_tag
 from portal.orders.counter.findings import count_open_findings
@@ -96,7 +96,7 @@ def reasons_against_ready(session: Session, job_id: int) -> list[Message]:
             "Part {part}{tag} is at “{stage}”.",
             part=part.number,
             tag=Message(" (tag {tag})", tag=part.tag) if part.tag else "",
-            stage=Message(part.stage.title),
+            stage=part.stage,
         )
         for part in parts
         if part.stage is not PartStage.DONE
@@ -243,7 +243,7 @@ def _exceptions(given: HandBack) -> Message | None:
         found.append(Message("without code: {reason}", reason=given.override_reason.strip()))
     if given.owing_because.strip():
         found.append(Message("owing: {reason}", reason=given.owing_because.strip()))
-    return joined(found, "; ") if found else None
+    return Message("{exceptions}", exceptions=tuple(found)) if found else None
 
 
 def _pay(

@@ -45,7 +45,7 @@ class PartView:
     id: int
     number: int
     set_key: str
-    label: str
+    label: Message
     stage: PartStage
     tag: str
     stamp: str

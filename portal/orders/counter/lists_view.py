@@ -7,6 +7,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.craft.messages import Message
 from portal.orders.kernel.job_lock import NOT_HERE
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.wording import LEFT_OPEN
@@ -26,9 +27,9 @@ class ListRow:
     code: str
     name: str
     state: JobState
-    summary: str
+    summary: Message
     vehicle: str
-    flag: str
+    flag: Message | None
     dropoff_at: datetime
     dropoff_until: datetime
     promise_at: datetime

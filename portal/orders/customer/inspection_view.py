@@ -33,12 +33,12 @@ class Measured:
     """
 
     number: int
-    label: str
+    label: Message
     tag: str
     card: Card
     readings: tuple[float, ...] = ()
     accepted: bool | None = None
-    says: str = ""
+    says: Message | None = None
     adhesion_class: int | None = None
     adhesion_says: Message | None = None
     gloss_gu: int | None = None
@@ -56,7 +56,7 @@ class InspectionSheet:
 
     token: str
     code: str
-    summary: str
+    summary: Message
     parts: tuple[Measured, ...]
     has_wheels: bool = True
     boxes: int = BOXES

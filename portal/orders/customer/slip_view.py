@@ -41,7 +41,7 @@ class SlipPart:
     """One part on its paper tag; `colour` is empty while none is chosen."""
 
     number: int
-    label: str
+    label: Message
     set_key: str
     tag: str
     code: str
@@ -103,7 +103,7 @@ class Slip:
     name: str
     link: str
     state: JobState
-    summary: str
+    summary: Message
     bringing: Bringing | None
     dropoff_at: datetime
     dropoff_until: datetime

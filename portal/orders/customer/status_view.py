@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.answers import RefitStep
 from portal.craft.declared import read_declared
+from portal.craft.messages import Message
 from portal.craft.parts import PartSet
 from portal.craft.refit import guide_for
 from portal.orders.customer.findings_view import FINDING, FindingView, findings_of
@@ -54,7 +55,7 @@ class StatusPage:
     token: str
     code: str
     state: JobState
-    summary: str
+    summary: Message
     parts: int
     picture: PartSet | None
     colour_open: bool

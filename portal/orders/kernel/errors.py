@@ -9,7 +9,7 @@ class Refusal(Exception):
     """The base of all refusals: the sentence, and the field it is about where there is one."""
 
     def __init__(self, sentence: Message, *, key: str = "") -> None:
-        super().__init__(sentence)
+        super().__init__(repr(sentence))
         self.sentence = sentence
         self.key = key
 

@@ -12,7 +12,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.messages import Message, joined
+from portal.craft.messages import Message
 from portal.orders.kernel.errors import Overtaken, Unknown
 from portal.orders.kernel.event_words import EVENT, Event, event_clause
 from portal.shop.moves import JobState
@@ -55,7 +55,7 @@ def load_part(session: Session, part_id: int, *, locked: bool = False) -> Part:
 
 def not_now(state: JobState) -> Message:
     """Return the sentence for an act that the state of a job does not allow."""
-    return Message("You can't do this now: the job is at “{state}”.", state=Message(state.title))
+    return Message("You can't do this now: the job is at “{state}”.", state=state)
 
 
 def parts_of(session: Session, job_id: int) -> list[Part]:
@@ -98,7 +98,7 @@ def refuse_if_overtaken(session: Session, job_id: int, expected_event_id: int) -
 
 
 def _sentence(clauses: list[Message], more: int) -> Message:
-    listed = joined(clauses, "; ")
+    listed = tuple(clauses)
     if more:
         return Message(
             "Someone changed this in the meantime: {listed}; and {more} more. Your entries "

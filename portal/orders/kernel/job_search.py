@@ -55,7 +55,7 @@ class Hit:
     code: str
     name: str
     state: JobState
-    summary: str
+    summary: Message
     vehicle: str
     promise_at: datetime
     tags: tuple[str, ...]

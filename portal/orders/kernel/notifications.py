@@ -88,7 +88,12 @@ def letter_not_brought(unit: UnitOfWork, session: Session, job: Job) -> None:
 
 
 def letter_new_date(
-    unit: UnitOfWork, session: Session, job: Job, *, now_at: datetime, because: Message | str = ""
+    unit: UnitOfWork,
+    session: Session,
+    job: Job,
+    *,
+    now_at: datetime,
+    because: Message | None = None,
 ) -> bool:
     """Tell the customer early that the promise can't be kept, and the new date.
 

@@ -6,6 +6,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.answers import RefitStep
 from portal.craft.declared import read_declared
+from portal.craft.messages import Message
 from portal.craft.refit import guide_for
 from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.unit import UnitOfWork, read_only
@@ -19,7 +20,7 @@ class Refit:
 
     token: str
     code: str
-    summary: str
+    summary: Message
     steps: tuple[RefitStep, ...]
 
 

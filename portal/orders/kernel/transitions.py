@@ -161,7 +161,7 @@ def _target(part: Part, to: PartStage | None) -> PartStage:
             raise Refused(Message("This part is finished: it can't move further."))
         return following
     if to is part.stage:
-        raise Already(Message("This part is already at “{stage}”.", stage=Message(to.title)))
+        raise Already(Message("This part is already at “{stage}”.", stage=to))
     if to is following or (to is REWORK and part.stage.may_be_reworked):
         return to
     if following is None:
@@ -169,9 +169,9 @@ def _target(part: Part, to: PartStage | None) -> PartStage:
     raise Refused(
         Message(
             "This part is at “{stage}”. The next station is “{following}”, not “{to}”.",
-            stage=Message(part.stage.title),
-            following=Message(following.title),
-            to=Message(to.title),
+            stage=part.stage,
+            following=following,
+            to=to,
         )
     )
 
@@ -188,11 +188,7 @@ def _job_must_allow(
     else:
         allowed = state is JobState.IN_WORK
     if not allowed:
-        raise Refused(
-            Message(
-                "The job is at “{state}”, so you can't move this part.", state=Message(state.title)
-            )
-        )
+        raise Refused(Message("The job is at “{state}”, so you can't move this part.", state=state))
 
 
 def _put(session: Session, part: Part, to: PartStage, at: datetime, counts: dict[str, int]) -> None:

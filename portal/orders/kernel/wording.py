@@ -33,7 +33,7 @@ def summary_of(appraisal: Appraisal, stock: Mapping[str, Powder]) -> Message:
 
 def _with_colour(name: SetName, answer: SetAppraisal) -> Message:
     colour = _colour(answer)
-    if not colour or colour in name.of_set:
+    if not colour or name.tells_colour:
         return name.of_set
     return Message("{parts}, {colour}", parts=name.of_set, colour=ColourName(colour))
 

@@ -28,7 +28,7 @@ class CardCoat:
     """One coat as the booth and the oven need it: film in µm, cure in °C and minutes, grams."""
 
     role: str
-    title: str
+    title: str  # a source sentence, to be translated
     powder_code: str
     powder_name: str
     hex: str
@@ -132,7 +132,7 @@ def _coat(coat: Coat, need: PowderNeed | None, count: int) -> CardCoat:
     grams = round_half_up(Decimal(str(need.kg)) * 1000 / count) if need else 0
     return CardCoat(
         role=coat.role,
-        title=str(coat.title),
+        title=coat.title.msgid,
         powder_code=coat.powder.code,
         powder_name=coat.powder.name,
         hex=hex_of_lab(coat.powder.lab),

@@ -203,11 +203,7 @@ def _must_make_a_shop(
         shop_of({**others, kind: body}, stock(session))
     except CraftError as wrong:
         key = wrong.key.removeprefix(f"{kind}.")
-        raise Refused(_said(wrong.sentence), key=key) from None
-
-
-def _said(sentence: str) -> Message:
-    return sentence if isinstance(sentence, Message) else Message("{text}", text=sentence)
+        raise Refused(wrong.sentence, key=key) from None
 
 
 def _change_note(made: tuple[Change, ...], start: datetime, now: datetime) -> str:

@@ -7,6 +7,7 @@ from datetime import datetime
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.craft.messages import Message
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.shop.moves import AHEAD, JobState
 from portal.shop.route import PartStage
@@ -20,7 +21,7 @@ class LateLine:
 
     code: str
     name: str
-    summary: str
+    summary: Message
     state: JobState
     promise_at: datetime
     forecast_at: datetime

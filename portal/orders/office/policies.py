@@ -268,7 +268,7 @@ def _deposit(shop: Shop) -> list[Block]:
     tariff = shop.tariff
     if not tariff.deposit.percent:
         return [Block(ITEM, Message("We take no deposit."))]
-    percent = f"{tariff.deposit.percent.normalize():f}"
+    percent = tariff.deposit.percent.normalize()
     if tariff.deposit.least_total:
         least = Money(tariff.deposit.least_total, tariff.currency)
         says = Message(

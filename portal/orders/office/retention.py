@@ -39,8 +39,9 @@ class Swept:
     contacts: int
     not_brought: int
 
-    def __str__(self) -> str:
-        """Return the counts in one line."""
+    @property
+    def says(self) -> Message:
+        """Tell it in one line."""
         return Message(
             "Deleted: {drafts} drafts, {photos} photos and {contacts} addresses. Not brought: "
             "{not_brought} drop-offs.",

@@ -332,9 +332,7 @@ def _announce(
     unit: UnitOfWork, session: Session, job: Job, day: datetime, station: PartStage
 ) -> None:
     """Send the new date."""
-    because = Message(
-        "Parts wait longest at this station: {station}.", station=Message(station.title)
-    )
+    because = Message("Parts wait longest at this station: {station}.", station=station)
     if letter_new_date(unit, session, job, now_at=day, because=because):
         record_event(session, job, NEW_DATE, at=unit.now(), who=None, data={"day": _written(day)})
 

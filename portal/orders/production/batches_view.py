@@ -31,7 +31,7 @@ class BatchPart:
     code: str
     number: int
     tag: str
-    label: str
+    label: Message
     back: bool = False
     lost: bool = False
     coat: int = 0

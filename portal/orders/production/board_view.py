@@ -11,6 +11,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.craft.messages import Message
 from portal.craft.parts import Damage
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
 from portal.orders.kernel.unit import UnitOfWork
@@ -32,7 +33,7 @@ class FloorPart:
     id: int
     number: int
     tag: str
-    label: str
+    label: Message
     reworks: int
     where: str
     since: datetime
@@ -47,7 +48,7 @@ class Group:
     code: str
     name: str
     state: JobState
-    flag: str
+    flag: Message | None
     promise_at: datetime
     forecast_at: datetime | None
     set_key: str

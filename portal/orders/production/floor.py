@@ -36,7 +36,7 @@ class Moved:
     code: str
     number: int
     tag: str
-    label: str
+    label: Message
     was: PartStage
     now: PartStage
     says: Message
@@ -182,7 +182,7 @@ def _check_not_blocked(session: Session, part: Part, to: PartStage) -> None:
                 "Part {part} is already at “{stage}”. To send it back to blast, use Rework "
                 "and give a reason.",
                 part=part.number,
-                stage=Message(part.stage.title),
+                stage=part.stage,
             )
         )
     if part.stage.leaves_the_house:
@@ -239,15 +239,15 @@ def _moved(session: Session, part: Part, was: PartStage, *, already: bool = Fals
             "{name} of {code} is already at “{stage}”.",
             name=name,
             code=shown(code),
-            stage=Message(part.stage.title),
+            stage=part.stage,
         )
     else:
         says = Message(
             "{name} of {code}: {was} → {now}.",
             name=name,
             code=shown(code),
-            was=Message(was.title),
-            now=Message(part.stage.title),
+            was=was,
+            now=part.stage,
         )
     return Moved(
         part.id, code, part.number, part.tag or "", part.label, was, part.stage, says, already

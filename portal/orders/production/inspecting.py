@@ -16,6 +16,7 @@ from portal.orders.kernel.job_lock import load_part, record_event
 from portal.orders.kernel.transitions import move_part
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.kernel.work_card import Card, read_card
+from portal.shop.message_json import from_json, to_json
 from portal.shop.route import INSPECTION, PartStage
 from portal.shop.scans import THICKEST_UM
 from portal.shop.works import InspectionRule
@@ -98,7 +99,7 @@ def judge(values: Sequence[float], card: Card, rule: InspectionRule) -> Verdict:
         each = READINGS_A_SPOT
         return spot_rule([values[i : i + each] for i in range(0, len(values), each)], low, high)
     except CraftError as wrong:
-        raise Refused(Message("{why}", why=wrong.sentence), key="readings") from None
+        raise Refused(wrong.sentence, key="readings") from None
 
 
 def inspect(  # what an inspection is made of, all named
@@ -119,9 +120,7 @@ def inspect(  # what an inspection is made of, all named
     answer = _inspect(
         unit, part_id, values, looked, looks_good=looks_good, once_token=once_token, who=who
     )
-    return Inspected(
-        answer["accepted"], Message("{says}", says=answer["says"]), PartStage(answer["stage"])
-    )
+    return Inspected(answer["accepted"], from_json(answer["says"]), PartStage(answer["stage"]))
 
 
 @transactional
@@ -142,7 +141,7 @@ def _inspect(  # noqa: PLR0913  # as `inspect`
         raise Refused(
             Message(
                 "This part is at “{stage}”, so you can't inspect it now.",
-                stage=Message(part.stage.title),
+                stage=part.stage,
             )
         )
     rule = unit.shop(session).inspection_rule
@@ -155,7 +154,7 @@ def _inspect(  # noqa: PLR0913  # as `inspect`
     stage: PartStage = INSPECTION
     if accepted:
         stage = move_part(session, part.id, at=unit.now(), who=who)
-    return {"accepted": accepted, "says": str(says), "stage": str(stage)}
+    return {"accepted": accepted, "says": to_json(says), "stage": str(stage)}
 
 
 def seen_by_eye(verdict: Verdict, *, looks_good: bool) -> Message:

@@ -9,6 +9,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.declared import read_declared
+from portal.craft.messages import Message
 from portal.craft.parts import Layer, Metal, PartSet, WheelBuild
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.unit import UnitOfWork, read_only
@@ -28,7 +29,7 @@ class ManifestPart:
     tag: str
     code: str
     number: int
-    label: str
+    label: Message
     metal: WheelBuild | Metal
     layers: tuple[Layer, ...]
     back: bool

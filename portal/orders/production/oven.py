@@ -120,7 +120,7 @@ def _waiting_part(session: Session, part_id: int) -> Part:
                 "Part {part} of {code} is at “{stage}”, so it can't go in the oven.",
                 part=part.number,
                 code=code,
-                stage=Message(part.stage.title),
+                stage=part.stage,
             ),
             key="parts",
         )

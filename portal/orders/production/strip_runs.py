@@ -31,7 +31,7 @@ class Missing:
     code: str
     number: int
     tag: str
-    label: str
+    label: Message
 
 
 @dataclass(frozen=True, slots=True)
@@ -272,7 +272,7 @@ def _may_go(session: Session, part: Part) -> None:
             Message(
                 "Part {part} is at “{stage}”: it is already stripped.",
                 part=part.number,
-                stage=Message(part.stage.title),
+                stage=part.stage,
             )
         )
 

@@ -168,7 +168,7 @@ def _closing_lines(
 ) -> Iterator[QuoteLine]:
     """Return the closing lines; only the rush has a range, the others follow from the sum."""
     if usual.rush:
-        why = Message(words.RUSH_WHY.msgid, percent=f"{tariff.rush.percent.normalize():f}")
+        why = Message(words.RUSH_WHY.msgid, percent=tariff.rush.percent.normalize())
         span = LineCost(usual.rush, low.rush, high.rush)
         yield line("rush", words.RUSH, why, span, tariff.currency)
     if usual.minimum:
@@ -237,7 +237,7 @@ def _identity(one: QuoteLine) -> tuple[object, ...]:
     if not one.set_key:
         return (one.key,)
     each = one.amount.minor // one.count
-    return (one.key.removeprefix(one.set_key), str(one.says), each)
+    return (one.key.removeprefix(one.set_key), one.says, each)
 
 
 def _changed(one: QuoteLine, span: LineCost, count: int, currency: str) -> QuoteLine:

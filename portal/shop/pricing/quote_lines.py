@@ -282,7 +282,7 @@ def _wheel(one: PartSet, tariff: Tariff) -> tuple[str, Message, Message, LineCos
         span = LineCost(usual, min(b.price for b in bands), max(b.price for b in bands))
         return ("coat", words.WHEEL, words.WHEEL_OPEN, span)
     size = Decimal(str(code))
-    says = Message(words.WHEEL_SIZED.msgid, size=f"{size.normalize():f}")
+    says = Message(words.WHEEL_SIZED.msgid, size=size.normalize())
     return ("coat", says, words.WHEEL_WHY, firm(_band(bands, size).price))
 
 

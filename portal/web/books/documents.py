@@ -17,7 +17,7 @@ from portal.web.books import filled, sheets
 from portal.web.books.document_forms import DocumentForm, form_for
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
-from portal.web.kit.i18n.languages import local
+from portal.web.kit.i18n.languages import local, render
 from portal.web.kit.request_context import number_of, unit
 
 
@@ -82,7 +82,7 @@ def _save(kind: str, seen: Document, form: DocumentForm, sheet: sheets.PrintShee
             who=the_person().person_id,
         )
     except Already as refusal:
-        flash(refusal.sentence)
+        flash(render(refusal.sentence))
         return True
     except Overtaken as refusal:
         # whoever saves again has read what the other changed

@@ -13,7 +13,7 @@ from portal.shop.shop import LETTERS, LONGEST_WORDS
 from portal.web.kit.forms import AreaField, PageForm
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
-from portal.web.kit.i18n.languages import label
+from portal.web.kit.i18n.languages import label, render
 from portal.web.kit.request_context import number_of, unit
 
 
@@ -39,7 +39,7 @@ def letter(number: int) -> Any:
             letter_words.send_again(unit(), number, who=the_person().person_id)
             flash(_("The letter will be sent within a minute."))
         except Refused as refusal:
-            flash(refusal.sentence, "stop")
+            flash(render(refusal.sentence), "stop")
         return redirect(url_for("books.letter", number=number), code=303)
     return render_template("books/letter.html", letter=letter_words.letter(unit(), number))
 
@@ -72,7 +72,7 @@ def _save_words(form: WordsForm, kinds: list[str]) -> bool:
             who=the_person().person_id,
         )
     except Already as refusal:
-        flash(refusal.sentence)
+        flash(render(refusal.sentence))
         return True
     except Overtaken as refusal:
         form.expected_edition_id.raw_data = None

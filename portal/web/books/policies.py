@@ -11,14 +11,14 @@ from wtforms import HiddenField
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.office import documents
 from portal.orders.office.policies import standard
+from portal.render import text
 from portal.render.reader import reader_for
-from portal.render.text import render
 from portal.shop.policies import LONGEST_POLICY, Policy, written
 from portal.shop.roles import Role
 from portal.web.kit.forms import AreaField, PageForm
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
-from portal.web.kit.i18n.languages import offered
+from portal.web.kit.i18n.languages import offered, render
 from portal.web.kit.request_context import number_of, shop, unit
 
 
@@ -87,7 +87,7 @@ def _standard(which: Policy) -> dict[str, str]:
     blocks = standard(which, shop())
     return {
         code: written(
-            type(one)(one.kind, render(one.says, reader_for(shop(), code))) for one in blocks
+            type(one)(one.kind, text.render(one.says, reader_for(shop(), code))) for one in blocks
         )
         for code in offered()
     }
@@ -111,7 +111,7 @@ def _save(which: Policy, form: PolicyForm) -> bool:
             who=the_person().person_id,
         )
     except Already as refusal:
-        flash(refusal.sentence)
+        flash(render(refusal.sentence))
         return True
     except Overtaken as refusal:
         form.expected_edition_id.raw_data = None

@@ -17,6 +17,7 @@ from portal.web.books.sheets import day_names
 from portal.web.kit.forms import PageForm, TextField
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
+from portal.web.kit.i18n.languages import render
 from portal.web.kit.request_context import unit
 
 KEYS = {"autocomplete": "off", "spellcheck": "false"}
@@ -60,7 +61,7 @@ def _save(station: PartStage, form: HoursForm) -> bool:
     try:
         stations.set_hours(unit(), station, hours, who=the_person().person_id)
     except Already as refusal:
-        flash(refusal.sentence)
+        flash(render(refusal.sentence))
     except (Refused, Overtaken) as refusal:
         return form.blame(refusal.key, refusal.sentence)
     else:

@@ -16,7 +16,7 @@ from portal.shop.translations import LONGEST_TRANSLATION, TRANSLATIONS
 from portal.web.kit.forms import AreaField, PageForm, TextField
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
-from portal.web.kit.i18n.languages import offered
+from portal.web.kit.i18n.languages import offered, render
 from portal.web.kit.request_context import number_of, shop, unit
 
 Places = list[tuple[OwnText, dict[str, str]]]
@@ -101,7 +101,7 @@ def _save(form: TranslationsForm, places: Places) -> bool:
             who=the_person().person_id,
         )
     except Already as refusal:
-        flash(refusal.sentence)
+        flash(render(refusal.sentence))
         return True
     except Overtaken as refusal:
         form.expected_edition_id.raw_data = None

@@ -27,6 +27,7 @@ from portal.web.kit.forms import (
 )
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
+from portal.web.kit.i18n.languages import render
 from portal.web.kit.request_context import unit
 
 KEYS_OF_CODE = {"inputmode": "numeric", "autocomplete": "off", "class": "code-input"}
@@ -52,7 +53,7 @@ def hand_back(code: str) -> Response:
     if job.row.state is not JobState.READY and request.method == "GET":
         return to("job", code=job.row.code)
     form = HandBackForm(data={"paid": _major(job), "parts": [], "bags": []})
-    form.parts.choices = [(str(one.number), one.label) for one in job.here]
+    form.parts.choices = [(str(one.number), render(one.label)) for one in job.here]
     form.bags.choices = [(one.label, one.contents) for one in job.bags]
     if not form.is_submitted():
         return _page(job, form)

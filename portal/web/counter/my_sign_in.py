@@ -15,6 +15,7 @@ from portal.web.kit.forms import PageForm, Required, SecretField, TextField
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.http.sessions import session_key
+from portal.web.kit.i18n.languages import render
 from portal.web.kit.paper import qr
 from portal.web.kit.request_context import unit
 
@@ -151,7 +152,7 @@ def second_factor_off() -> Any:
     try:
         my_account.must_know_password(unit(), who.person_id, request.form.get("off_password", ""))
     except Refusal as refusal:
-        flash(refusal.sentence, "stop")
+        flash(render(refusal.sentence), "stop")
     else:
         second_factor.switch_off(unit(), who.person_id, who=who.person_id)
         flash(_("Two-step sign-in is off."), "go")

@@ -53,7 +53,7 @@ class SetShown:
     chosen_says: Message | None
     advice: tuple[Message, ...]
     found: Found | None
-    problem: str | None
+    problem: Message | None
 
 
 def shown(seen: DraftView, form: FormGroup) -> dict[str, Any]:
@@ -136,7 +136,7 @@ def _plates(one: PartSet, stock: Stock) -> dict[str, Powder]:
     return found
 
 
-def _search(sub: FinishForm, one: PartSet, stock: Stock) -> tuple[Found | None, str | None]:
+def _search(sub: FinishForm, one: PartSet, stock: Stock) -> tuple[Found | None, Message | None]:
     text = sub.near.data
     # the page shows this search: the Enter key goes on from here
     sub.asked.data = text or ""

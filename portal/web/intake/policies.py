@@ -6,6 +6,7 @@ from itertools import groupby
 from flask import render_template
 from flask.typing import ResponseReturnValue
 
+from portal.craft.messages import Message
 from portal.orders.office.policies import text_of
 from portal.shop.policies import Block, BlockKind, Policy
 from portal.web.kit.http.security import in_the_open
@@ -24,9 +25,9 @@ def page_of(policy: Policy) -> Callable[[], ResponseReturnValue]:
     return view
 
 
-def together(blocks: Iterable[Block]) -> list[tuple[BlockKind, list[str]]]:
+def together(blocks: Iterable[Block]) -> list[tuple[BlockKind, list[Message | str]]]:
     """Return the pieces with the entries of each list grouped."""
-    found: list[tuple[BlockKind, list[str]]] = []
+    found: list[tuple[BlockKind, list[Message | str]]] = []
     for kind, group in groupby(blocks, key=lambda one: one.kind):
         says = [one.says for one in group]
         found += [(kind, says)] if kind is BlockKind.ITEM else [(kind, [one]) for one in says]

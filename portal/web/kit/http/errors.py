@@ -6,11 +6,13 @@ from flask import Flask, Response, make_response, render_template, request
 from flask_babel import gettext as _
 from werkzeug.exceptions import HTTPException
 
+from portal.craft.messages import Message
 from portal.orders.kernel.errors import (
     Busy,
     Expired,
     Overtaken,
     RateLimited,
+    Refusal,
     Refused,
     Taken,
     Unknown,
@@ -30,7 +32,7 @@ REFUSALS: dict[type[Exception], int] = {
 }
 
 
-def page(status: int, title: str, says: str, *, mark: str = "") -> Response:
+def page(status: int, title: str, says: Message | str, *, mark: str = "") -> Response:
     """Return an error page; `mark` is the id in the log."""
     body = render_template("error.html", status=status, title=title, says=says, mark=mark)
     return make_response(body, status)
@@ -53,7 +55,7 @@ def stale_form() -> Response:
     )
 
 
-def _refused(refusal: Exception) -> Response:
+def _refused(refusal: Refusal) -> Response:
     titles = {
         Refused: _("You can't do this now"),
         Overtaken: _("Someone else changed this first"),
@@ -64,7 +66,7 @@ def _refused(refusal: Exception) -> Response:
         RateLimited: _("Wait a moment, then try again."),
     }
     kind = next(k for k in REFUSALS if isinstance(refusal, k))
-    return page(REFUSALS[kind], titles[kind], getattr(refusal, "sentence", str(refusal)))
+    return page(REFUSALS[kind], titles[kind], refusal.sentence)
 
 
 def _http(problem: HTTPException) -> Response:
