@@ -157,7 +157,7 @@ def unfilled(source: str) -> list[str]:
         for call in ast.walk(ast.parse(source))
         if isinstance(call, ast.Call) and ast.unparse(call.func).rpartition(".")[2] == "Message"
         for template in call.args[:1]
-        if isinstance(template, ast.Constant) and call.keywords
+        if isinstance(template, ast.Constant) and isinstance(template.value, str) and call.keywords
         if not any(keyword.arg is None for keyword in call.keywords)
         if set(catalogues.BRACES.findall(template.value)) - {one.arg for one in call.keywords}
     ]
