@@ -94,7 +94,7 @@ def appraise_set(
     """Return the appraisal of one set; raise CraftError with the key of its field.
 
     Of a set whose colour is decided from samples nothing is refused for a powder that nobody has
-    chosen: what can be done counts. No coat is told, for none is known.
+    chosen: what can be done counts. No coats are returned, because none are known.
     """
     if one.count < 1:
         raise CraftError(Message("Enter how many, 1 or more."), key="count")

@@ -1,6 +1,6 @@
 """Measures as values: a figure with its unit, the sides of a thing, a range.
 
-Everything is metric inside. Whoever reads a measure reads it in units of their own choice; sizes
+Everything is metric inside. Readers see measures in the units they chose; sizes
 that are cast into a rim or a tyre are markings, no measures, and stay as they stand there.
 """
 

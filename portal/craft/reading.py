@@ -1,4 +1,4 @@
-"""Reading and writing tables of keys by their shapes; what can't be is told in our sentences."""
+"""Read and write tables of keys by their shapes; refuse in our own sentences what does not fit."""
 
 from collections.abc import Mapping
 from decimal import Decimal

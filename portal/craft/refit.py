@@ -33,7 +33,7 @@ def guide(
 ) -> tuple[RefitStep, ...]:
     """Return the steps for parts of these sets, from which `removed_items` had been taken.
 
-    Whoever removed the tyres refits them: a set whose tyres the shop removed leaves with tyres, or
+    The remover refits the tyres: a set whose tyres the shop removed leaves with tyres, or
     new ones; every other wheel leaves without a tyre. The last steps are care, as `usage` asks for.
     """
     removed = frozenset(removed_items)

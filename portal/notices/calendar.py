@@ -17,7 +17,7 @@ PRODID = "-//Coating works portal//Drop-off//EN"
 class DropOff:
     """A drop-off to be put into a calendar. `sequence` rises with every change of the time.
 
-    `uid` stays the same for a job whatever changes; `title` and `about` are told in `locale`.
+    `uid` never changes for a job; `title` and `about` are in the language `locale`.
     """
 
     uid: str

@@ -39,7 +39,7 @@ class Sender:
     own: Mapping[str, str] = field(default_factory=dict)
 
     def reader(self, language: str) -> Reader:
-        """Return whoever reads what this shop writes in a language."""
+        """Return the reader of what this shop writes in a language."""
         return Reader(language, ZoneInfo(self.zone), own=self.own)
 
 

@@ -13,6 +13,15 @@ if (bar && form) {
   whole.dataset.lives = "";
   let asking = false;
   let again = false;
+  let pressing = false;
+
+  // a button that is replaced between the finger's way down and up is never pressed
+  addEventListener("pointerdown", () => (pressing = true), true);
+  for (const end of ["pointerup", "pointercancel"])
+    addEventListener(end, () => setTimeout(() => (pressing = false)), true);
+  const released = async () => {
+    while (pressing) await new Promise((wait) => setTimeout(wait, 20));
+  };
 
   const ask = async () => {
     again = asking;
@@ -29,6 +38,7 @@ if (bar && form) {
         signal: AbortSignal.timeout(LONGEST_MS),
       });
       const html = await answer.text();
+      await released();
       // a newer choice is about to be asked for: this answer would only be replaced
       if (answer.ok && !again) swap(html, sent);
     } catch {

@@ -1,7 +1,7 @@
 """Take hold of a job for an edit: lock it, see what others changed meanwhile, note what was done.
 
 A page carries the number of the last event that it shows, and a save names it as
-`expected_event_id`. When others have come after it, the saver is told what happened instead of
+`expected_event_id`. When others have come after it, the answer says what happened instead of
 writing over it.
 """
 

@@ -24,7 +24,7 @@ from portal.store.jobs import Job, Part
 def shop_as_booked(unit: UnitOfWork, session: Session, job: Job) -> Shop:
     """Return the shop of the day of a booking, with every powder that was booked.
 
-    A powder may leave the list; whoever has booked it gets it all the same.
+    A powder may leave the list; a job booked with it keeps it.
     """
     shop = unit.shop(session, at=job.booked_at)
     coats = [coat for one in order_of(job, shop).sets if one.coats for coat in one.coats.coats]
