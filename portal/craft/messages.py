@@ -64,7 +64,7 @@ class Message:
         msg = f"a message has no words of its own; render(message, reader) makes them: {self!r}"
         raise TypeError(msg)
 
-    def __format__(self, spec: str) -> NoReturn:
+    def __format__(self, _spec: str, /) -> NoReturn:
         """Refuse to be glued into a text."""
         self.__str__()
 
