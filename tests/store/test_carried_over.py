@@ -18,6 +18,7 @@ from portal.store.tables import (
     Part,
     StockMove,
 )
+from tests.readers import english
 from tests.store.conftest import Forms
 from tests.store.old_form import Rows, dump, load, old_rows
 
@@ -116,9 +117,7 @@ def test_english_text_becomes_messages(filled: str) -> None:
         }
         names = [*session.scalars(sa.select(Job.summary)), *session.scalars(sa.select(Part.label))]
         old = {one.values["text"]: one for one in names if "text" in one.values}
-        assert {text: one.msgid.format(**one.values) for text, one in old.items()} == {
-            t: t for t in old
-        }
+        assert {text: english(one) for text, one in old.items()} == {t: t for t in old}
         assert old["Wheel 18 × 8"].values["p0"].msgid == "Wheel"
         assert old["Odd thing"].msgid == "{text}"
         assert old["4 × Wheels, Ember {bronze}; 2 × Brake calipers"].values["p1"].msgid == (

@@ -8,6 +8,7 @@ from portal.craft.bringing import NewTyres, Whereabouts
 from portal.craft.parts import Bringing, Item, PartKind, Remover
 from portal.orders.intake.draft_view import Times, compared_ways, look
 from portal.web.kit.request_context import unit
+from tests.readers import english
 from tests.web.test_intake_live import live
 from tests.web.walk import WHEELS, Customer
 
@@ -157,7 +158,7 @@ def test_new_tyres_are_asked_for_where_we_take_the_old_ones_off(customer, answer
     assert ("A.on.tyre" in lines) is (answer != "later")
     assert ("A.new.weights" in lines) is (answer != "later")
     assert "A.off.tyre" in lines
-    words = " ".join(str(line.says) for line in seen(customer).assessment.quote.lines)
+    words = " ".join(english(line.says) for line in seen(customer).assessment.quote.lines)
     assert ("new tyre" in words) is (answer == "bring")
 
 
