@@ -14,7 +14,7 @@ from portal.craft.answers import Coat, PowderNeed, SetAppraisal
 from portal.craft.bringing import NewTyres
 from portal.craft.colours import hex_of_lab
 from portal.craft.damaged import part_at
-from portal.craft.parts import BareZone, Damage, Item, Remover
+from portal.craft.parts import BareZone, Bringing, Damage, Item, PartKind, Remover
 from portal.shop.assessment.assess import Assessment
 from portal.shop.money import round_half_up
 from portal.shop.scheduling.stations import plan_of
@@ -44,6 +44,7 @@ class Card:
 
     `pre_bake` is a stay in the oven before the first coat, in °C and minutes; `new_tyres` which
     tyres go on. `damage` is what was declared of this very part; None on a card of an older job.
+    `on_car` means that we put the wheel back on its car.
     """
 
     colour: str = ""
@@ -56,6 +57,7 @@ class Card:
     pre_bake: tuple[int, float] | None = None
     damage: tuple[Damage, ...] | None = None
     new_tyres: NewTyres = NewTyres.SAME
+    on_car: bool = False
 
 
 def give_work(part: Part, order: Assessment, place: int = 0) -> None:
@@ -67,10 +69,12 @@ def give_work(part: Part, order: Assessment, place: int = 0) -> None:
     assert answer is not None  # a part has a set
     plan = plan_of(work)
     part.coats, part.needs_strip, part.needs_refit = plan.coats, plan.strip, plan.refit
-    part.work = {**work.to_dict(), CARD: write_card(answer, place)}
+    part.work = {**work.to_dict(), CARD: write_card(answer, place, order.declared.bringing)}
 
 
-def write_card(appraised: SetAppraisal, place: int = 0) -> dict[str, Any]:
+def write_card(
+    appraised: SetAppraisal, place: int = 0, bringing: Bringing | None = None
+) -> dict[str, Any]:
     """Return the card of the part of a set at a place, counted from 0, for `Part.work`."""
     coats = appraised.coats.coats if appraised.coats else ()
     top = _colour_coat(coats, appraised)
@@ -88,6 +92,7 @@ def write_card(appraised: SetAppraisal, place: int = 0) -> dict[str, Any]:
         pre_bake=appraised.coats.pre_bake if appraised.coats else None,
         damage=part_at(appraised.part_set, place).damage,
         new_tyres=_new_tyres(appraised),
+        on_car=bringing is Bringing.WHOLE_CAR and appraised.part_set.kind is PartKind.WHEEL,
     )
     return reading.write(card)
 

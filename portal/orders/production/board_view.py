@@ -11,6 +11,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.craft.corners import Corner
 from portal.craft.messages import Message
 from portal.craft.parts import Damage
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
@@ -38,6 +39,7 @@ class FloorPart:
     where: str
     since: datetime
     damage: tuple[Damage, ...] = ()
+    corner: Corner | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +153,7 @@ def _parts_query(but: Sequence[PartStage]) -> Any:
             Part.reworks,
             Part.work,
             Part.stage_since,
+            Part.corner,
             Job.id.label("job_id"),
             Job.code,
             Customer.name,
@@ -205,6 +208,7 @@ def _group(
                 places.get(row.id, ""),
                 row.stage_since,
                 damage_in(row.work) or (),
+                row.corner,
             )
             for row in members
         ),
