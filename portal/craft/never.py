@@ -19,6 +19,7 @@ class Never(Titled):
     STEEL_GRIT = "steel_grit", "Steel grit"
     COARSE_GRIT = "coarse_grit", "Coarse grit"
     THROUGH_ZINC = "through_zinc", "Blasting through the zinc"
+    GRIT_ALONE = "grit_alone", "Sand or grit alone"
     GRIT_INSIDE = "grit_inside", "Grit in bores and fluid channels"
     FILLER = "filler", "Filler or welding"
     STRAIGHTEN = "straighten", "Hammering, heating or straightening"
