@@ -13,6 +13,7 @@ from pydantic import BeforeValidator
 from portal.craft.bringing import NewTyres, OwnCosts, Whereabouts
 from portal.craft.hollow import Closed as Closed  # noqa: PLC0414  # shown to all who import parts
 from portal.craft.hollow import Making as Making  # noqa: PLC0414  # as above
+from portal.craft.registration import Country, Permission
 from portal.craft.schema import Flag, Once, Table, Text, longest, number, three_sides, whole
 from portal.craft.titled import Titled as Titled  # noqa: PLC0414  # shown to all who import parts
 
@@ -290,7 +291,8 @@ class PartSet(Table):
     no kind of their own; `closed` what is closed or sealed in it, empty while nobody has asked.
     `layers` stand outermost first. `damaged` says how many parts have a damage where not all of
     them do, and `damaged_which` which ones, in the customer's words. `fitted` says what is on
-    each part now, and `removers` who takes it off. `key` is stable inside one order.
+    each part now, and `removers` who takes it off. `permission` is the
+    wheel maker's, asked where a rule of a place makes it count. `key` is stable in one order.
     """
 
     key: Annotated[Text, longest(8)]
@@ -316,6 +318,8 @@ class PartSet(Table):
     new_tyres: NewTyres = NewTyres.SAME
     finish: FinishChoice | None = None
     note: Annotated[Text, longest(500)] = ""
+    permission: Permission | None = None
+    permission_paper: Annotated[Text, longest(60)] = ""
 
     def __hash__(self) -> int:
         """Hash what can be hashed; equal sets are equal in all of it."""
@@ -329,7 +333,7 @@ class PartSet(Table):
 
 @dataclass(frozen=True, slots=True)
 class Declared(Table):
-    """Everything that a customer has declared about an order so far."""
+    """Everything that a customer has declared so far; `registered` is None for our country."""
 
     sets: Annotated[tuple[PartSet, ...], longest(MOST_SETS)] = ()
     bringing: Bringing | None = None
@@ -338,3 +342,4 @@ class Declared(Table):
     rush: Flag = False
     original_before_1980: Flag = False
     usage: Usage | None = None
+    registered: Country | None = None

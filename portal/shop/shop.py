@@ -154,6 +154,7 @@ def shop_of(
             oven_kg=stations.oven.limit_kg,
             place=place.country,
             place_decision=place.decision,
+            abroad_decision=place.abroad,
         ),
         letter_words=of(LETTERS, partial(read, LetterWords)),
         policies={policy: of(policy.value, read_policy) for policy in Policy},
