@@ -11,6 +11,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.craft.corners import Corner
 from portal.craft.messages import Message
 from portal.craft.never import Never
 from portal.craft.parts import Damage
@@ -39,6 +40,7 @@ class FloorPart:
     where: str
     since: datetime
     damage: tuple[Damage, ...] = ()
+    corner: Corner | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +155,7 @@ def _parts_query(but: Sequence[PartStage]) -> Any:
             Part.reworks,
             Part.work,
             Part.stage_since,
+            Part.corner,
             Job.id.label("job_id"),
             Job.code,
             Customer.name,
@@ -207,6 +210,7 @@ def _group(
                 places.get(row.id, ""),
                 row.stage_since,
                 damage_in(row.work) or (),
+                row.corner,
             )
             for row in members
         ),
