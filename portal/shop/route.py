@@ -39,6 +39,7 @@ class Fact(StrEnum):
     TYRES = "tyres"
     PRE_BAKE = "pre_bake"
     NEVER = "never"
+    CORNER = "corner"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -154,7 +155,7 @@ class PartStage(Titled):
             button=Message("To Refit"),
             customer=Message("We put back what we took off."),
             optional=True,
-            tells=frozenset({Fact.TYRES}),
+            tells=frozenset({Fact.TYRES, Fact.CORNER}),
         ),
     )
     DONE = "done", "Done", Row(kind=Kind.REST, button=Message("To Done"))

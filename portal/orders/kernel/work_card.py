@@ -16,7 +16,7 @@ from portal.craft.colours import hex_of_lab
 from portal.craft.damaged import part_at
 from portal.craft.facts import rusts
 from portal.craft.never import Never, nevers, told_at
-from portal.craft.parts import BareZone, Damage, Item, Remover
+from portal.craft.parts import BareZone, Bringing, Damage, Item, PartKind, Remover
 from portal.shop.assessment.assess import Assessment
 from portal.shop.money import round_half_up
 from portal.shop.route import PartStage
@@ -48,7 +48,7 @@ class Card:
     `pre_bake` is a stay in the oven before the first coat, in °C and minutes; `new_tyres` which
     tyres go on. `damage` is what was declared of this very part, `nevers` what must never be done
     to it, `rusts` whether it may rust when it is bare; None on a card of an older job, of which
-    nothing is claimed.
+    nothing is claimed. `on_car` means that we put the wheel back on its car.
     """
 
     colour: str = ""
@@ -63,6 +63,7 @@ class Card:
     new_tyres: NewTyres = NewTyres.SAME
     nevers: tuple[Never, ...] | None = None
     rusts: bool | None = None
+    on_car: bool = False
 
 
 def give_work(part: Part, order: Assessment, place: int = 0) -> None:
@@ -74,12 +75,18 @@ def give_work(part: Part, order: Assessment, place: int = 0) -> None:
     assert answer is not None  # a part has a set
     plan = plan_of(work)
     part.coats, part.needs_strip, part.needs_refit = plan.coats, plan.strip, plan.refit
-    old = order.declared.original_before_1980
-    part.work = {**work.to_dict(), CARD: write_card(answer, place, before_1980=old)}
+    told = order.declared
+    card = write_card(
+        answer,
+        place,
+        before_1980=told.original_before_1980,
+        on_car=told.bringing is Bringing.WHOLE_CAR and answer.part_set.kind is PartKind.WHEEL,
+    )
+    part.work = {**work.to_dict(), CARD: card}
 
 
 def write_card(
-    appraised: SetAppraisal, place: int = 0, *, before_1980: bool = False
+    appraised: SetAppraisal, place: int = 0, *, before_1980: bool = False, on_car: bool = False
 ) -> dict[str, Any]:
     """Return the card of the part of a set at a place, counted from 0, for `Part.work`."""
     own = part_at(appraised.part_set, place)
@@ -101,6 +108,7 @@ def write_card(
         new_tyres=_new_tyres(appraised),
         nevers=nevers(own, before_1980=before_1980),
         rusts=rusts(own),
+        on_car=on_car,
     )
     return reading.write(card)
 

@@ -11,6 +11,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.craft.corners import Corner
 from portal.craft.messages import Message
 from portal.craft.never import Never
 from portal.craft.parts import Damage
@@ -42,6 +43,7 @@ class FloorPart:
     since: datetime
     damage: tuple[Damage, ...] = ()
     bare: BareMetal | None = None
+    corner: Corner | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,6 +183,7 @@ def _parts_query(but: Sequence[PartStage]) -> Any:
             Part.reworks,
             Part.work,
             Part.stage_since,
+            Part.corner,
             Job.id.label("job_id"),
             Job.code,
             Customer.name,
@@ -235,6 +238,7 @@ def _group(
                 places.get(row.id, ""),
                 row.stage_since,
                 damage_in(row.work) or (),
+                row.corner,
             )
             for row in members
         ),
