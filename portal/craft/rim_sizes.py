@@ -14,6 +14,11 @@ def is_code(code: float) -> bool:
     return whole or code in _RIMS["half_codes"]
 
 
+def is_taper_15(code: float) -> bool:
+    """Return whether this is a 15° drop-centre rim of a lorry, whose marking names no flange."""
+    return code in _RIMS["taper_15_codes"]
+
+
 def bead_seat_mm(code: float) -> float:
     """Return the specified rim diameter D in mm at the bead seat of a diameter code."""
     whole = "up_to_16" if code <= 16 else "from_17"
@@ -30,21 +35,27 @@ def usual_width(code: float) -> float:
 
 def what_we_read(rim: Rim, *, multi_piece: bool) -> tuple[Message, ...]:
     """Return the meaning of a rim's marking, one message for each value."""
+    size = {"diameter": figure(rim.diameter_code), "width": figure(rim.width_code)}
     out = [
         Message(
             "{diameter} inches across, {width} inches wide, {flange} flange",
-            diameter=figure(rim.diameter_code),
-            width=figure(rim.width_code),
+            **size,
             flange=rim.flange,
         )
+        if rim.flange
+        else Message("{diameter} inches across, {width} inches wide", **size)
     ]
     if rim.hump:
         out.append(Message("safety hump {hump}", hump=rim.hump))
     if rim.offset_mm is not None:
         out.append(Message("offset {mm} mm", mm=figure(rim.offset_mm)))
-    if rim.bolts is not None:
-        circle = figure(rim.bolt_circle_mm or 0)
+    circle = figure(rim.bolt_circle_mm or 0)
+    if rim.bolts is not None and circle:
         out.append(Message("{count} bolts on a {mm} mm circle (PCD)", count=rim.bolts, mm=circle))
+    elif rim.bolts is not None:
+        out.append(Message("{count} bolts", count=rim.bolts))
+    elif circle:
+        out.append(Message("bolt circle (PCD) {mm} mm", mm=circle))
     if rim.bore_mm is not None:
         out.append(Message("centre bore {mm} mm", mm=figure(rim.bore_mm)))
     if multi_piece:
