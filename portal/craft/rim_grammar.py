@@ -14,7 +14,7 @@ _RIMS = toml_table("rims.toml")
 
 
 def _one_of(words: list[str]) -> str:
-    return "|".join(re.escape(w) for w in sorted(words, key=len, reverse=True))
+    return "|".join(re.escape(w).replace("_", r"\s?") for w in sorted(words, key=len, reverse=True))
 
 
 FLANGE = _one_of(_RIMS["flanges"])
@@ -22,11 +22,12 @@ HUMP = _one_of(_RIMS["humps"])
 START = r"(?<![\w.+-])"
 END = r"(?![\d.])"
 INCH = r"(?:\s*(?:INCH(?:ES)?|ZOLL|PULGADAS?|IN)(?![A-WYZ]))?"
-_MOTORCYCLE = r"(?:\s*(?P<{}>M\s?/?\s?C)(?=[^A-Z]|X))?"
+_MOTORCYCLE = r"(?:\s*(?P<{}>M\s?/?\s?C)(?=[^A-Z]|X|$))?"
 _MM = r"[+-]?\d{1,3}(?:\.\d{1,2})?"
 _BEFORE = r"(?:(?P<{}>MT|WM)\s*)?"
 _HUMP_END = r"(?![A-Z0-9])"
-_BEHIND = rf"(?:(?!\s*(?:{HUMP}){_HUMP_END})\s*(?P<{{}}>{FLANGE})(?=\s*(?:{HUMP}){_HUMP_END}|[^A-Z0-9]|X|R\s*\d|$))?"
+_A_HUMP = rf"\s*(?:{HUMP}){_HUMP_END}"
+_BEHIND = rf"(?:(?!{_A_HUMP})\s*(?P<{{}}>{FLANGE})(?={_A_HUMP}|[^A-Z0-9]|X|R\s*\d|$))?"
 _SEPARATOR = r"(?P<gap>\s*X\s*R?\s*|\s*R\s*|\s*[-/]\s*|\s+)"
 _THIRD = rf"(?:\s*X\s*(?P<third>{_MM}){END}(?!\s*X))?"
 SIZE = re.compile(
@@ -52,7 +53,8 @@ BOLTS = re.compile(
     rf"(?:\s*(?:{CIRCLE_LABEL})(?![A-Z]))?"
 )
 BOLTS_BACK = re.compile(
-    rf"(?<![\w.])(?P<c>{_CIRCLE})(?:\s*MM)?\s*[X/]\s*(?P<n>\d{{1,2}})(?![\d.])(?!\s*X\s*\d)"
+    rf"{START}(?P<c>{_CIRCLE})(?:\s*MM)?\s*[X/]\s*(?P<n>\d{{1,2}})(?![\w.])"
+    rf"(?!\s*(?:X\s*\d|INCH|ZOLL|(?:{FLANGE})(?![A-Z])))"
 )
 BOLTS_NAMED = re.compile(
     rf"(?<![\w.])(?P<n>\d{{1,2}})[\s-]*(?:{_HOLES})(?![A-Z])\s*(?:(?:{CIRCLE_LABEL}|X|ON|AUF)"

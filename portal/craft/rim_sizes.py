@@ -1,6 +1,6 @@
-"""Rim sizes of the standard: which codes exist, and their measures in mm."""
+"""Rim sizes of the standard: which codes exist, their measures in mm, how they are written."""
 
-from portal.craft.marks import figure
+from portal.craft.marks import figure, number
 from portal.craft.messages import Message
 from portal.craft.parts import Rim
 from portal.craft.tables import toml_table
@@ -31,6 +31,26 @@ def usual_width(code: float) -> float:
     usual = _RIMS["usual_width"]
     nearest = min(range(len(usual["codes"])), key=lambda i: abs(usual["codes"][i] - code))
     return float(usual["widths"][nearest])
+
+
+def write_rim(rim: Rim) -> str:
+    """Format a rim in the one normal form, e.g. `8.5J×18 H2 ET35 5×112 CB66.6`."""
+    # a motorcycle rim bears its letters before the width: MT5.5×17
+    before, behind = (rim.flange, "") if rim.flange in _RIMS["flange_first"] else ("", rim.flange)
+    words = [f"{before}{number(rim.width_code)}{behind}×{number(rim.diameter_code)}"]
+    if rim.hump:
+        words.append(rim.hump)
+    if rim.offset_mm is not None:
+        words.append(f"ET{number(rim.offset_mm)}")
+    if rim.bolts is not None and rim.bolt_circle_mm is not None:
+        words.append(f"{rim.bolts}×{number(rim.bolt_circle_mm)}")
+    elif rim.bolts is not None:
+        words.append(f"{rim.bolts} bolts")
+    elif rim.bolt_circle_mm is not None:
+        words.append(f"PCD{number(rim.bolt_circle_mm)}")
+    if rim.bore_mm is not None:
+        words.append(f"CB{number(rim.bore_mm)}")
+    return " ".join(words)
 
 
 def what_we_read(rim: Rim, *, multi_piece: bool) -> tuple[Message, ...]:

@@ -7,10 +7,11 @@ ways stays open and is asked for (`unsure`); what means nothing to us is named.
 import re
 from dataclasses import dataclass, field
 
-from portal.craft.marks import READ, Text, figure, mixed_number, number
+from portal.craft.marks import Text, figure, mixed_number, number
 from portal.craft.messages import Message
 from portal.craft.parts import Rim
 from portal.craft.rim_checks import is_width, letter_inside, wrong_with
+from portal.craft.rim_dimensions import best_size, flange_of, is_written, width_and_diameter
 from portal.craft.rim_grammar import (
     BACKSPACE,
     BARE,
@@ -25,7 +26,6 @@ from portal.craft.rim_grammar import (
     LABELLED_LETTERS,
     PIECES,
     SIGNED_OFFSET,
-    SIZE,
     WIDTH_LIKE,
 )
 from portal.craft.rim_labels import take_labelled
@@ -33,7 +33,6 @@ from portal.craft.rim_sizes import is_code, is_taper_15, usual_width, what_we_re
 from portal.craft.tables import toml_table
 
 _RIMS = toml_table("rims.toml")
-_LEAST_SHARE = 0.3  # of a rim's diameter: a narrower one is read only from a written size
 
 WHERE = Message(
     "Look on the back of a spoke, or inside the rim near the valve, for a size such as 8½J×18 "
@@ -114,26 +113,6 @@ def _rim_of(notes: _Notes) -> Rim:
     )
 
 
-def write_rim(rim: Rim) -> str:
-    """Format a rim in the one normal form, e.g. `8.5J×18 H2 ET35 5×112 CB66.6`."""
-    # a motorcycle rim bears its letters before the width: MT5.5×17
-    before, behind = (rim.flange, "") if rim.flange in _RIMS["flange_first"] else ("", rim.flange)
-    words = [f"{before}{number(rim.width_code)}{behind}×{number(rim.diameter_code)}"]
-    if rim.hump:
-        words.append(rim.hump)
-    if rim.offset_mm is not None:
-        words.append(f"ET{number(rim.offset_mm)}")
-    if rim.bolts is not None and rim.bolt_circle_mm is not None:
-        words.append(f"{rim.bolts}×{number(rim.bolt_circle_mm)}")
-    elif rim.bolts is not None:
-        words.append(f"{rim.bolts} bolts")
-    elif rim.bolt_circle_mm is not None:
-        words.append(f"PCD{number(rim.bolt_circle_mm)}")
-    if rim.bore_mm is not None:
-        words.append(f"CB{number(rim.bore_mm)}")
-    return " ".join(words)
-
-
 def _read_bolts(marking: Text, notes: _Notes) -> None:
     low, high = _RIMS["bolts"]
     for pattern in (BOLTS, BOLTS_NAMED, BOLTS_BACK):
@@ -182,7 +161,7 @@ def _read_inch_bolts(marking: Text, notes: _Notes) -> None:
 
 
 def _read_size(marking: Text, notes: _Notes) -> None:
-    match = _best_size(marking.left)
+    match = best_size(marking.left)
     if not match:
         return
     marking.cut(match)
@@ -209,56 +188,18 @@ def _assume_flange(match: re.Match[str], notes: _Notes) -> None:
         )
 
 
-def _best_size(text: str) -> re.Match[str] | None:
-    """Return where width and diameter stand.
-
-    A flange or an × says that two numbers are a size; without them they must fit each other.
-    """
-    found: list[tuple[bool, bool, float, re.Match[str]]] = []
-    for start in range(len(text)):
-        match = SIZE.match(text, start)
-        if not match:
-            continue
-        told = bool(_flange(match)) or "X" in match["gap"]
-        width, diameter = _width_and_diameter(match)
-        fits = is_code(diameter) and is_width(width, diameter)
-        # "18 4" may be four wheels of 18 inches
-        fits = fits and (told or bool(match["gap"].strip()) or width >= diameter * _LEAST_SHARE)
-        if fits or told:
-            found.append((fits, told, diameter, match))
-    return max(found, key=lambda one: one[:3])[3] if found else None
-
-
-def _flange(match: re.Match[str]) -> str | None:
-    return match["pa"] or match["fa"] or match["pb"] or match["fb"]
-
-
-def _width_and_diameter(match: re.Match[str]) -> tuple[float, float]:
-    first, second = float(match["a"]), float(match["b"])
-    if match["pa"] or match["fa"]:
-        return (_motorcycle_width(match["pa"], match["a"]), second)
-    if match["pb"] or (match["fb"] and second < first):
-        return (_motorcycle_width(match["pb"], match["b"]), first)
-    return (min(first, second), max(first, second))
-
-
-def _motorcycle_width(letters: str | None, text: str) -> float:
-    """Return the width in inches: WM2 is 1.85 inches, MT2.50 is what it says."""
-    return float(_RIMS["wm_widths"].get(text, text) if letters == "WM" else text)
-
-
 def _note_size(match: re.Match[str], notes: _Notes) -> None:
-    notes.width, notes.diameter = _width_and_diameter(match)
-    notes.flange = _flange(match)
+    notes.width, notes.diameter = width_and_diameter(match)
+    notes.flange = flange_of(match)
     behind = {match["fa"], match["fb"]} - {None}
     if len(behind) > 1:
         notes.impossible.append(letter_inside(f"{match['b']}{match['fb']}"))
     if not notes.flange and "X" not in match["gap"]:
         notes.assumed.append(
             Message(
-                "We take {width} for the width and {diameter} for the diameter, in inches.",
-                width=figure(notes.width),
-                diameter=figure(notes.diameter),
+                "We take {wide} for the width and {across} for the diameter, in inches.",
+                wide=figure(notes.width),
+                across=figure(notes.diameter),
             )
         )
 
@@ -311,7 +252,9 @@ def _is_bore(value: float, notes: _Notes) -> bool:
     if not low <= value <= min(high, notes.circle or high):
         return False
     return value * 2 != int(value * 2) or (
-        notes.offset is not None and notes.bolts is not None and value >= _RIMS["least_bare_bore_mm"]
+        notes.offset is not None
+        and notes.bolts is not None
+        and value >= _RIMS["least_bare_bore_mm"]
     )
 
 
@@ -377,10 +320,10 @@ def _look_for_letters(marking: Text, notes: _Notes) -> None:
 
 def _look_for_a_second_size(marking: Text, notes: _Notes) -> None:
     """Refuse two sizes in one marking: front and rear wheels are two sets."""
-    second = _best_size(marking.left) if notes.width is not None else None
-    if second is None or ("X" not in second["gap"] and not _flange(second)):
+    second = best_size(marking.left) if notes.width is not None else None
+    if second is None or not is_written(second):
         return
-    width, diameter = _width_and_diameter(second)
+    width, diameter = width_and_diameter(second)
     if is_code(diameter) and is_width(width, diameter):
         notes.impossible.append(
             Message(

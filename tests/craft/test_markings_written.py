@@ -37,7 +37,7 @@ def written(value, draw):
     text = f"{value:g}"
     forms = [text, text.replace(".", ",")]
     if value % 1 in (0.25, 0.5, 0.75) and value > 1:
-        forms.append(f"{int(value)}{ {0.25: '¼', 0.5: '½', 0.75: '¾'}[value % 1]}")
+        forms.append(f"{int(value)}{ {0.25: '¼', 0.5: '½', 0.75: '¾'}[value % 1] }")
     if value % 1 == 0.5:
         forms.append(f"{int(value)} 1/2")
     if "." not in text:
@@ -50,7 +50,10 @@ def size_of(rim, draw):
     times, gap = draw(st.sampled_from(["x", "X", "×", "*"])), draw(st.sampled_from(["", " "]))
     inch = draw(st.sampled_from(["", '"', " inch", " Zoll"]))
     if rim.flange == "MT":
-        forms = [f"MT{width}{gap}{times}{gap}{diameter}", f"{diameter}M/C{gap}{times}{gap}MT{width}"]
+        forms = [
+            f"MT{width}{gap}{times}{gap}{diameter}",
+            f"{diameter}M/C{gap}{times}{gap}MT{width}",
+        ]
     elif not rim.flange:
         forms = [f"{width}{inch}{gap}{times}{gap}{diameter}{inch}", f"{diameter} {times} {width}"]
         forms += [f"{width}-{diameter}", f"{width}/{diameter}"]
@@ -71,7 +74,9 @@ def size_of(rim, draw):
 def offset_of(value, draw):
     text = f"{value:g}"
     signed = text if value < 0 else f"+{text}"
-    label = draw(st.sampled_from(["ET", "ET ", "et", "ET=", "ET: ", "IS", "offset ", "Einpresstiefe "]))
+    label = draw(
+        st.sampled_from(["ET", "ET ", "et", "ET=", "ET: ", "IS", "offset ", "Einpresstiefe "])
+    )
     number = draw(st.sampled_from([text, f"{text}mm", text.replace(".", ",")]))
     return draw(st.sampled_from([label + number, f"{label}{signed}"]))
 
