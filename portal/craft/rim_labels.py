@@ -121,18 +121,18 @@ def _remove(marking: Text, labels: list[_Label]) -> None:
 def _ask(kind: str, one: str, other: str) -> Message:
     if kind == "offset":
         return Message(
-            "Is the offset {one} or {other} mm? Write it as ET{one} or ET{other}.",
+            "Is the offset {one} or {other}? Write it as ET{one} or ET{other}.",
             one=one,
             other=other,
         )
     if kind == "bore":
         return Message(
-            "Is the centre bore {one} or {other} mm? Write it as CB{one} or CB{other}.",
+            "Is the centre bore {one} or {other}? Write it as CB{one} or CB{other}.",
             one=one,
             other=other,
         )
     return Message(
-        "Is the bolt circle {one} or {other} mm? Write it as PCD{one} or PCD{other}.",
+        "Is the bolt circle {one} or {other}? Write it as PCD{one} or PCD{other}.",
         one=one,
         other=other,
     )

@@ -121,11 +121,11 @@ def test_backspacing_becomes_an_offset():
 @pytest.mark.parametrize(
     ("text", "rim", "question"),
     [
-        ("8Jx18 35 offset 66.6", Rim(18, 8), "Is the offset 35 or 66.6 mm?"),
-        ("8Jx18 ET35 ET40", Rim(18, 8), "Is the offset 35 or 40 mm?"),
-        ("8Jx18 ET - 12", Rim(18, 8), "Is the offset -12 or 12 mm?"),
-        ("8Jx18 CB57.1 CB66.6", Rim(18, 8), "Is the centre bore 57.1 or 66.6 mm?"),
-        ("8Jx18 PCD112 PCD100", Rim(18, 8), "Is the bolt circle 112 or 100 mm?"),
+        ("8Jx18 35 offset 66.6", Rim(18, 8), "Is the offset 35 or 66.6?"),
+        ("8Jx18 ET35 ET40", Rim(18, 8), "Is the offset 35 or 40?"),
+        ("8Jx18 ET - 12", Rim(18, 8), "Is the offset -12 or 12?"),
+        ("8Jx18 CB57.1 CB66.6", Rim(18, 8), "Is the centre bore 57.1 or 66.6?"),
+        ("8Jx18 PCD112 PCD100", Rim(18, 8), "Is the bolt circle 112 or 100?"),
         (
             "8Jx18 5x112 45",
             Rim(18, 8, bolts=5, bolt_circle_mm=112),
