@@ -37,8 +37,8 @@ class RouteKind(Titled):
 
     NOTHING = "nothing", "Nothing to strip"
     PEEL = "peel", "Peel by hand"
-    BLAST = "blast", "Blast only"
-    CHEMICAL = "chemical", "Chemical stripping, at a partner company"
+    BLAST = "blast", "Blasting"
+    CHEMICAL = "chemical", "Chemical stripping at a partner company"
     DEPLATE = "deplate", "Chrome stripping by a specialist"
     NOT_HERE = "not_here", "We don't do this"
 
@@ -154,8 +154,9 @@ class PowderNeed:
 class Heat:
     """The effect of all bakes on one part: minutes at temperature, and the shop's limit.
 
-    `warm_up_min` is how long one part takes to get hot before the clock of a cure starts. `assumed`
-    means that the metal or the mass is a guess.
+    `hardness_loss` is our own interpolation, rounded up to whole percents, and says nothing about
+    fatigue life. `warm_up_min` is how long one part takes to get hot before the clock of a cure
+    starts. `assumed` means that the metal or the mass is a guess.
     """
 
     bakes: tuple[tuple[Message, int, float], ...]

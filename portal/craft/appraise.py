@@ -185,6 +185,7 @@ def _finished(
             *place_cautions(facts, plan, as_it_comes.places, one),
             *cautions.from_table(one, facts),
             *cautions.of_fit(one, plan),
+            cautions.of_hanging(one),
         ),
     )
 

@@ -13,6 +13,9 @@ from pydantic import BeforeValidator
 from portal.craft.bringing import NewTyres, OwnCosts, Whereabouts
 from portal.craft.hollow import Closed as Closed  # noqa: PLC0414  # shown to all who import parts
 from portal.craft.hollow import Making as Making  # noqa: PLC0414  # as above
+from portal.craft.looks import Effect as Effect  # noqa: PLC0414  # as above
+from portal.craft.looks import Gloss as Gloss  # noqa: PLC0414  # as above
+from portal.craft.looks import Usage as Usage  # noqa: PLC0414  # as above
 from portal.craft.registration import Country, Permission
 from portal.craft.schema import Flag, Once, Table, Text, longest, number, three_sides, whole
 from portal.craft.titled import Titled as Titled  # noqa: PLC0414  # shown to all who import parts
@@ -143,35 +146,6 @@ class System(Titled):
     MACHINED_CLEAR = "machined_clear", "Diamond-cut face"
 
 
-class Gloss(Titled):
-    """Gloss bands at 60°, in gloss units; the shop's own numbers stand in craft.finishes."""
-
-    MATT = "matt", "Matt"
-    SATIN = "satin", "Satin"
-    GLOSS = "gloss", "Gloss"
-    HIGH_GLOSS = "high_gloss", "High gloss"
-
-
-class Effect(Titled):
-    """How a powder looks beyond its colour."""
-
-    SOLID = "solid", "Plain colour"
-    METALLIC = "metallic", "Metallic"
-    TRANSLUCENT = "translucent", "Translucent (see-through)"
-    TEXTURE = "texture", "Fine texture"
-    CHROME = "chrome", "Chrome look"
-    CLEAR = "clear", "Clear"
-
-
-class Usage(Titled):
-    """How the parts will be used: it changes the advice, never the choices."""
-
-    EVERYDAY = "everyday", "Everyday"
-    WINTER = "winter", "Winter, road salt"
-    OFF_ROAD = "off_road", "Gravel, off-road"
-    SHOW = "show", "Shows"
-
-
 class BareZone(Titled):
     """A surface that stays without powder."""
 
@@ -191,6 +165,7 @@ LONGEST_MM = 12_000
 MOST_PARTS = 400
 MOST_SETS = 20
 LONGEST_WHAT = 60
+LONGEST_HANG = 120
 PowderCode = Annotated[Text, longest(16)]
 Side = Annotated[float, number(0.5, LONGEST_MM)]
 
@@ -214,7 +189,8 @@ class Tyre(Table):
     """A tyre marking as understood.
 
     `width_mm` is the nominal section width; `aspect` the ratio in percent (82 is assumed for the
-    older full-profile form); flotation sizes carry `overall_in` and `width_in` instead.
+    older full-profile form); flotation sizes carry `overall_in` and `width_in` instead, sizes whose
+    width is a code in inches (5.60-15, 11R22.5) `width_in` alone.
     """
 
     rim_code: Annotated[float, number(8, 30)]
@@ -228,7 +204,7 @@ class Tyre(Table):
     speed: Annotated[Text, longest(4)] = ""
     extra_load: Flag = False
     overall_in: Annotated[float | None, number(10, 60)] = None
-    width_in: Annotated[float | None, number(3, 25)] = None
+    width_in: Annotated[float | None, number(1.5, 25)] = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -291,8 +267,9 @@ class PartSet(Table):
     no kind of their own; `closed` what is closed or sealed in it, empty while nobody has asked.
     `layers` stand outermost first. `damaged` says how many parts have a damage where not all of
     them do, and `damaged_which` which ones, in the customer's words. `fitted` says what is on
-    each part now, and `removers` who takes it off. `permission` is the
-    wheel maker's, asked where a rule of a place makes it count. `key` is stable in one order.
+    each part now, and `removers` who takes it off. `hang` is where they hang while they are
+    coated, where another place than the usual one was agreed. `permission` is the wheel maker's,
+    asked where a rule of a place makes it count. `key` is stable inside one order.
     """
 
     key: Annotated[Text, longest(8)]
@@ -318,6 +295,7 @@ class PartSet(Table):
     new_tyres: NewTyres = NewTyres.SAME
     finish: FinishChoice | None = None
     note: Annotated[Text, longest(500)] = ""
+    hang: Annotated[Text, longest(LONGEST_HANG)] = ""
     permission: Permission | None = None
     permission_paper: Annotated[Text, longest(60)] = ""
 
