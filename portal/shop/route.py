@@ -111,7 +111,7 @@ class PartStage(Titled):
             ),
             per_coat=True,
             uses_powder=True,
-            tells=frozenset({Fact.COAT, Fact.MASKS}),
+            tells=frozenset({Fact.COAT, Fact.MASKS, Fact.PRE_BAKE}),
         ),
     )
     CURE = (
