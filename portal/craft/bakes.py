@@ -5,6 +5,7 @@ The figures stand with their sources in `data/bakes.toml`.
 
 import math
 from dataclasses import dataclass
+from enum import Enum
 
 from portal.craft.tables import toml_table
 from portal.craft.titled import Titled
@@ -22,13 +23,13 @@ class Bake(Titled):
     PRE_BAKE = "pre_bake", "Pre-bake"
 
 
-class Fit(Titled):
+class Fit(Enum):
     """How a load suits what lies in it."""
 
-    SUITS = "suits", "as scheduled"
-    SHORT = "short", "too short or too cool"
-    OVER = "over", "longer or hotter than scheduled"
-    PAST = "past", "too long or too hot"
+    SUITS = "as scheduled"
+    SHORT = "too short or too cool"
+    OVER = "longer or hotter than scheduled, within what the powder bears"
+    PAST = "too long or too hot for the powder"
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from portal.craft.answers import COMMON_PRACTICE
 from portal.craft.messages import Message
 from portal.craft.parts import BareZone, Item
 from portal.craft.place import rules
-from portal.craft.tables import toml_table
+from portal.craft.tables import sentence, toml_table
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +40,7 @@ def subjects(country: str) -> tuple[Subject, ...]:
         Subject(Message("What must come off"), tuple(_removals())),
         Subject(Message("What stays bare"), tuple(_zones())),
         Subject(Message("What we refuse, check and warn of"), tuple(_cautions())),
+        Subject(Message("What we never do to a part"), tuple(_nevers())),
         Subject(Message("Fitting your parts"), tuple(_steps())),
         Subject(Message("Looking after a coating"), tuple(_care())),
         Subject(
@@ -76,6 +77,12 @@ def _zones() -> Iterator[Sourced]:
 def _cautions() -> Iterator[Sourced]:
     table = toml_table("cautions.toml")
     return (Sourced(Message(r["says"]), _source(r)) for r in (*table["caution"], *table["order"]))
+
+
+def _nevers() -> Iterator[Sourced]:
+    """Return one row a sentence; several things may be forbidden by the same one."""
+    rows = toml_table("never.toml")["never"]
+    return _once(Sourced(sentence(row["says"]), _source(row)) for row in rows)
 
 
 def _care() -> Iterator[Sourced]:

@@ -34,6 +34,8 @@ class Fact(StrEnum):
     DAMAGE = "damage"
     TYRES = "tyres"
     PRE_BAKE = "pre_bake"
+    NEVER = "never"
+    CORNER = "corner"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,7 +76,7 @@ class PartStage(Titled):
         Row(
             button=Message("To Prep"),
             customer=Message("We take small parts off and bag them, and cover what stays bare."),
-            tells=frozenset({Fact.MASKS, Fact.DAMAGE, Fact.TYRES, Fact.PRE_BAKE}),
+            tells=frozenset({Fact.MASKS, Fact.DAMAGE, Fact.TYRES, Fact.PRE_BAKE, Fact.NEVER}),
         ),
     )
     STRIP = (
@@ -85,6 +87,7 @@ class PartStage(Titled):
             button=Message("To Strip"),
             customer=Message("Old paint off: a partner company takes it off in a bath."),
             optional=True,
+            tells=frozenset({Fact.NEVER}),
         ),
     )
     BLAST = (
@@ -94,7 +97,7 @@ class PartStage(Titled):
             button=Message("To Blast"),
             customer=Message("Cleaned with fine grit."),
             rework=True,
-            tells=frozenset({Fact.COAT, Fact.MASKS, Fact.DAMAGE}),
+            tells=frozenset({Fact.COAT, Fact.MASKS, Fact.DAMAGE, Fact.NEVER}),
         ),
     )
     COAT = (
@@ -121,7 +124,7 @@ class PartStage(Titled):
             kind=Kind.BATCH,
             button=Message("To Cure"),
             per_coat=True,
-            tells=frozenset({Fact.COAT, Fact.CURE}),
+            tells=frozenset({Fact.COAT, Fact.CURE, Fact.NEVER}),
         ),
     )
     INSPECT = (
@@ -141,7 +144,7 @@ class PartStage(Titled):
             button=Message("To Refit"),
             customer=Message("We put back what we took off."),
             optional=True,
-            tells=frozenset({Fact.TYRES}),
+            tells=frozenset({Fact.TYRES, Fact.CORNER}),
         ),
     )
     DONE = "done", "Done", Row(kind=Kind.REST, button=Message("To Done"))

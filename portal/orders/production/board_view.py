@@ -11,16 +11,18 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.craft.corners import Corner
 from portal.craft.messages import Message
+from portal.craft.never import Never
 from portal.craft.parts import Damage
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
 from portal.orders.kernel.unit import UnitOfWork
-from portal.orders.kernel.work_card import Card, CardCoat, damage_in, read_card
+from portal.orders.kernel.work_card import Card, CardCoat, damage_in, nevers_at, read_card
 from portal.orders.planning.forecasting import wanted_order
 from portal.orders.production.part_heat import had_pre_bake
 from portal.shop.codes import shown
 from portal.shop.moves import IN_HOUSE, JobState
-from portal.shop.route import EACH_COAT, ON_THE_FLOOR, PartPlan, PartStage, next_stage
+from portal.shop.route import EACH_COAT, ON_THE_FLOOR, Fact, PartPlan, PartStage, next_stage
 from portal.shop.states import RunState
 from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
 from portal.store.jobs import Customer, Job, JobForecast, Part
@@ -39,6 +41,7 @@ class FloorPart:
     where: str
     since: datetime
     damage: tuple[Damage, ...] = ()
+    corner: Corner | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +68,7 @@ class Group:
     reason: str
     parts: tuple[FloorPart, ...]
     pre_baked: bool = False
+    nevers: tuple[Never, ...] = ()
 
     @property
     def shown_code(self) -> str:
@@ -157,6 +161,7 @@ def _parts_query(but: Sequence[PartStage]) -> Any:
             Part.reworks,
             Part.work,
             Part.stage_since,
+            Part.corner,
             Job.id.label("job_id"),
             Job.code,
             Customer.name,
@@ -212,11 +217,20 @@ def _group(
                 places.get(row.id, ""),
                 row.stage_since,
                 damage_in(row.work) or (),
+                row.corner,
             )
             for row in members
         ),
         pre_baked=all(row.id in pre_baked for row in members),
+        nevers=_nevers(first.stage, members),
     )
+
+
+def _nevers(stage: PartStage, members: Sequence[Any]) -> tuple[Never, ...]:
+    """Return what must never be done here to one of the parts, each once."""
+    if not stage.tells(Fact.NEVER):
+        return ()
+    return tuple(dict.fromkeys(one for row in members for one in nevers_at(stage, row.work)))
 
 
 def _places(session: Session) -> dict[int, str]:
