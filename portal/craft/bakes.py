@@ -19,7 +19,7 @@ class Bake(Titled):
     """What a stay in the oven is for."""
 
     CURE = "cure", "Full cure"
-    GEL = "gel", "Part cure, the next coat completes it"
+    GEL = "gel", "Part cure"
     PRE_BAKE = "pre_bake", "Pre-bake"
 
 

@@ -113,6 +113,8 @@ def rework(part_id: int) -> Response:
     job = job_of(code)
     part = next(one for one in job.parts if one.id == part_id)
     form = ReworkForm()
+    if request.method == "GET" and request.args.get("fault") == "waited":
+        form.reason.data = _("Too long between blast and coat")
     if form.validate_on_submit():
         try:
             moved = verbs.rework(unit(), part_id, form.reason.data or "", who=me())
