@@ -16,11 +16,9 @@ from portal.orders.kernel.transitions import plan_of_row
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import read_card
 from portal.orders.production import floor, inspecting, oven, strip_runs
-from portal.orders.production.part_heat import had_pre_bake
 from portal.shop.pricing.differences import Difference
-from portal.shop.route import EACH_COAT, INSPECTION, OUTSIDE, OVEN, PartStage, next_stage
+from portal.shop.route import INSPECTION, OUTSIDE, OVEN, PartStage, next_stage
 from portal.shop.scheduling.oven_loads import propose
-from portal.shop.scheduling.stations import PartWork
 from portal.shop.states import PaymentMethod
 from portal.store.tables import (
     HardwareBag,
@@ -63,16 +61,13 @@ class DemoFloor:
         return steps
 
     def _length(self, job_id: int, target: PartStage) -> int:
-        """Return how many steps it takes: strip runs and oven loads are some more each."""
+        """Return how many steps it takes; a strip run and an oven load are two steps more each."""
         longest = 0
         for part in self._parts(job_id):
             way = plan_of_row(part).stages()
             passed = [stage for stage in way if not target.is_before(stage)]
             slow = (2 * stage.leaves_the_house + stage.is_batch for stage in passed)
-            first = 2 * (
-                EACH_COAT[0] in passed and PartWork.from_dict(part.work).pre_bake is not None
-            )
-            longest = max(longest, len(passed) + sum(slow) + first)
+            longest = max(longest, len(passed) + sum(slow))
         return longest
 
     def _parts(self, job_id: int) -> list[Part]:
@@ -171,8 +166,6 @@ class DemoFloor:
         elif stage is INSPECTION:
             for part in parts:
                 self._inspect(part)
-        elif before := self._to_pre_bake(parts):
-            self._bake(before)
         else:
             onward: dict[PartStage | None, list[int]] = {}
             for part in parts:
@@ -219,16 +212,6 @@ class DemoFloor:
         if found is not None:
             return found
         return strip_runs.open_run(self._unit, here, here + timedelta(days=2), who=self._who)
-
-    def _to_pre_bake(self, parts: list[Part]) -> list[Part]:
-        """Return the parts that are, or should be, in a load for their pre-bake."""
-        with self._unit.read() as session:
-            had = had_pre_bake(session, [part.id for part in parts])
-        return [
-            part
-            for part in parts
-            if oven.may_pre_bake(part) and (part.id not in had or self._load_of(part.id))
-        ]
 
     def _bake(self, parts: list[Part]) -> None:
         """Start loads with these parts as planned, or close those that they are in."""
