@@ -39,6 +39,7 @@ class Fact(StrEnum):
     TYRES = "tyres"
     PRE_BAKE = "pre_bake"
     NEVER = "never"
+    HANG = "hang"
     CORNER = "corner"
 
 
@@ -125,7 +126,7 @@ class PartStage(Titled):
             per_coat=True,
             uses_powder=True,
             note=GLOVES,
-            tells=frozenset({Fact.COAT, Fact.MASKS, Fact.PRE_BAKE}),
+            tells=frozenset({Fact.COAT, Fact.MASKS, Fact.HANG, Fact.PRE_BAKE}),
         ),
     )
     CURE = (

@@ -15,6 +15,7 @@ from portal.craft.bringing import NewTyres
 from portal.craft.colours import hex_of_lab
 from portal.craft.damaged import part_at
 from portal.craft.facts import rusts
+from portal.craft.hanging import HangAt, hang_at
 from portal.craft.never import Never, nevers, told_at
 from portal.craft.parts import BareZone, Bringing, Damage, Item, PartKind, Remover
 from portal.shop.assessment.assess import Assessment
@@ -49,6 +50,7 @@ class Card:
     tyres go on. `damage` is what was declared of this very part, `nevers` what must never be done
     to it, `rusts` whether it may rust when it is bare; None on a card of an older job, of which
     nothing is claimed. `on_car` means that we put the wheel back on its car.
+    `hang` is where the hook goes, `hang_agreed` another place that was agreed.
     """
 
     colour: str = ""
@@ -63,6 +65,8 @@ class Card:
     new_tyres: NewTyres = NewTyres.SAME
     nevers: tuple[Never, ...] | None = None
     rusts: bool | None = None
+    hang: HangAt | None = None
+    hang_agreed: str = ""
     on_car: bool = False
 
 
@@ -108,9 +112,17 @@ def write_card(
         new_tyres=_new_tyres(appraised),
         nevers=nevers(own, before_1980=before_1980),
         rusts=rusts(own),
+        hang=hang_at(own.kind),
+        hang_agreed=own.hang,
         on_car=on_car,
     )
     return reading.write(card)
+
+
+def put_hanging(part: Part, agreed: str) -> None:
+    """Write on a part's card where it hangs, where another place was agreed."""
+    if CARD in part.work:
+        part.work = {**part.work, CARD: {**part.work[CARD], "hang_agreed": agreed}}
 
 
 def read_card(work: Mapping[str, Any]) -> Card:
