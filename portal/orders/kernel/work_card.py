@@ -25,6 +25,8 @@ from portal.shop.scheduling.stations import plan_of
 from portal.store.jobs import Part
 
 CARD = "card"
+# the caution of a place whose rule wants wheels marked with the name of the works
+MARK_INSIDE = "place_mark"
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +51,9 @@ class Card:
     `pre_bake` is a stay in the oven before the first coat, in °C and minutes; `new_tyres` which
     tyres go on. `damage` is what was declared of this very part, `nevers` what must never be done
     to it, `rusts` whether it may rust when it is bare; None on a card of an older job, of which
-    nothing is claimed. `on_car` means that we put the wheel back on its car.
-    `hang` is where the hook goes, `hang_agreed` another place that was agreed.
+    nothing is claimed. `on_car` means that we put the wheel back on its car; `mark_inside` that a
+    rule of a country wants it marked with the name of the works. `hang` is where the hook goes,
+    `hang_agreed` another place that was agreed.
     """
 
     colour: str = ""
@@ -68,6 +71,7 @@ class Card:
     hang: HangAt | None = None
     hang_agreed: str = ""
     on_car: bool = False
+    mark_inside: bool = False
 
 
 def give_work(part: Part, order: Assessment, place: int = 0) -> None:
@@ -115,6 +119,7 @@ def write_card(
         hang=hang_at(own.kind),
         hang_agreed=own.hang,
         on_car=on_car,
+        mark_inside=any(caution.key == MARK_INSIDE for caution in appraised.cautions),
     )
     return reading.write(card)
 
