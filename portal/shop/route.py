@@ -139,7 +139,7 @@ class PartStage(Titled):
             per_coat=True,
             uses_powder=True,
             note=GLOVES,
-            tells=frozenset({Fact.COAT, Fact.MASKS, Fact.HANG}),
+            tells=frozenset({Fact.COAT, Fact.MASKS, Fact.HANG, Fact.PRE_BAKE}),
         ),
     )
     CURE = (
