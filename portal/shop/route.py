@@ -40,6 +40,9 @@ class Fact(StrEnum):
     PRE_BAKE = "pre_bake"
     NEVER = "never"
     HANG = "hang"
+    OFF = "off"
+    BACK = "back"
+    STRIPPING = "stripping"
     CORNER = "corner"
 
 
@@ -85,7 +88,17 @@ class PartStage(Titled):
         Row(
             button=Message("To Prep"),
             customer=Message("We take small parts off and bag them, and cover what stays bare."),
-            tells=frozenset({Fact.MASKS, Fact.DAMAGE, Fact.TYRES, Fact.PRE_BAKE, Fact.NEVER}),
+            tells=frozenset(
+                {
+                    Fact.OFF,
+                    Fact.STRIPPING,
+                    Fact.MASKS,
+                    Fact.DAMAGE,
+                    Fact.TYRES,
+                    Fact.PRE_BAKE,
+                    Fact.NEVER,
+                }
+            ),
         ),
     )
     STRIP = (
@@ -96,7 +109,7 @@ class PartStage(Titled):
             button=Message("To Strip"),
             customer=Message("Old paint off: a partner company takes it off in a bath."),
             optional=True,
-            tells=frozenset({Fact.NEVER}),
+            tells=frozenset({Fact.STRIPPING, Fact.NEVER}),
         ),
     )
     BLAST = (
@@ -108,7 +121,7 @@ class PartStage(Titled):
             leaves_bare=True,
             note=GLOVES,
             rework=True,
-            tells=frozenset({Fact.COAT, Fact.MASKS, Fact.DAMAGE, Fact.NEVER}),
+            tells=frozenset({Fact.STRIPPING, Fact.COAT, Fact.MASKS, Fact.DAMAGE, Fact.NEVER}),
         ),
     )
     COAT = (
@@ -126,7 +139,7 @@ class PartStage(Titled):
             per_coat=True,
             uses_powder=True,
             note=GLOVES,
-            tells=frozenset({Fact.COAT, Fact.MASKS, Fact.HANG}),
+            tells=frozenset({Fact.COAT, Fact.MASKS, Fact.HANG, Fact.PRE_BAKE}),
         ),
     )
     CURE = (
@@ -156,7 +169,7 @@ class PartStage(Titled):
             button=Message("To Refit"),
             customer=Message("We put back what we took off."),
             optional=True,
-            tells=frozenset({Fact.TYRES, Fact.CORNER}),
+            tells=frozenset({Fact.BACK, Fact.TYRES, Fact.CORNER}),
         ),
     )
     DONE = "done", "Done", Row(kind=Kind.REST, button=Message("To Done"))
