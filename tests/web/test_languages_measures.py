@@ -10,11 +10,12 @@ from portal.craft.messages import Message
 from portal.craft.quantities import UnitSystem, celsius, kg
 from portal.notices.letters import sender_of
 from portal.render.reader import reader_for
+from portal.shop.route import PartStage
 from portal.shop.shop import read_shop
 from portal.store.jobs import Customer as Booker
 from portal.web.kit.i18n.languages import render
 from portal.web.kit.lengths import read_length
-from tests.factories import PAINTED, a_booked_job
+from tests.factories import PAINTED, a_booked_job, a_job_at
 from tests.page import page_of
 from tests.web.paper import text_of
 from tests.web.walk import Customer
@@ -166,12 +167,10 @@ def test_who_chose_no_units_has_those_of_the_shop(client, unit, shop_text, powde
 
 
 def test_the_page_and_papers_of_a_job_follow_its_booking_in_any_browser(client, unit) -> None:
-    job = a_booked_job(unit, PAINTED)
+    job = a_job_at(unit, PartStage.DONE, PAINTED)
     unit.write(lambda session: session.execute(sa.update(Booker).values(units=UnitSystem.INCH)))
-    slip = page_of(client.get(f"/J/{job.token}/slip")).text
-    assert " mil" in slip
-    assert "µm" not in slip
-    assert " mil" in text_of(client.get(f"/J/{job.token}/slip.pdf").data)
+    assert " mil" in page_of(client.get(f"/J/{job.token}/inspection")).text
+    assert " mil" in text_of(client.get(f"/J/{job.token}/inspection.pdf").data)
     # whoever chose in this browser reads what was chosen here
     client.set_cookie("units", "metric")
-    assert "µm" in page_of(client.get(f"/J/{job.token}/slip")).text
+    assert "µm" in page_of(client.get(f"/J/{job.token}/inspection")).text
