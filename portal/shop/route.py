@@ -24,6 +24,16 @@ class Kind(StrEnum):
     GATE = "gate"  # parts wait for hands, and only a verdict lets them go on
 
 
+class Redo(Titled):
+    """How a fault is put right; what the next hands do stands in `shop.faults`."""
+
+    FURTHER_COAT = "further_coat", "One more coat"
+    RUB_DOWN = "rub_down", "Rub down, one more coat"
+    BAKE = "bake", "Bake again"
+    BARE = "bare", "Coating off, all coats again"
+    BLAST = "blast", "Blast again, all coats again"
+
+
 class Fact(StrEnum):
     """What a card on the floor tells at a station besides whose parts they are."""
 
@@ -43,8 +53,9 @@ class Row:
     `button` moves parts here. `customer` is what the status page says meanwhile; a stage without
     it belongs to the stop of the stage before. `numbered` names its stops where a part gets
     several coats. `per_coat` stages are passed once a coat, `optional` ones by parts whose plan
-    asks for it. Faults are put right from the stage with `rework` on. `since_later` is for a
-    station that came after shops had written their stations: minutes a part until they do.
+    asks for it. `redo` has the kinds of rework that begin here, at the first such stage that the
+    part passes. `since_later` is for a station that came after shops had written their stations:
+    minutes a part until they do.
     """
 
     kind: Kind = Kind.QUEUE
@@ -54,7 +65,7 @@ class Row:
     per_coat: bool = False
     optional: bool = False
     uses_powder: bool = False
-    rework: bool = False
+    redo: frozenset[Redo] = frozenset()
     tells: frozenset[Fact] = field(default_factory=frozenset)
     since_later: float | None = None
 
@@ -85,6 +96,7 @@ class PartStage(Titled):
             button=Message("To Strip"),
             customer=Message("Old paint off: a partner company takes it off in a bath."),
             optional=True,
+            redo=frozenset({Redo.BARE}),
         ),
     )
     BLAST = (
@@ -93,7 +105,7 @@ class PartStage(Titled):
         Row(
             button=Message("To Blast"),
             customer=Message("Cleaned with fine grit."),
-            rework=True,
+            redo=frozenset({Redo.BARE, Redo.BLAST}),
             tells=frozenset({Fact.COAT, Fact.MASKS, Fact.DAMAGE}),
         ),
     )
@@ -111,6 +123,7 @@ class PartStage(Titled):
             ),
             per_coat=True,
             uses_powder=True,
+            redo=frozenset({Redo.FURTHER_COAT, Redo.RUB_DOWN}),
             tells=frozenset({Fact.COAT, Fact.MASKS}),
         ),
     )
@@ -121,6 +134,7 @@ class PartStage(Titled):
             kind=Kind.BATCH,
             button=Message("To Cure"),
             per_coat=True,
+            redo=frozenset({Redo.BAKE}),
             tells=frozenset({Fact.COAT, Fact.CURE}),
         ),
     )
@@ -207,8 +221,8 @@ class PartStage(Titled):
 
     @property
     def may_be_reworked(self) -> bool:
-        """Whether a part that stands here can be sent back to where faults are put right."""
-        return REWORK.is_before(self) and self is not PartStage.GONE
+        """Whether a part that stands here can be sent back: it may have a coat by now."""
+        return BARED.is_before(self) and self is not PartStage.GONE
 
     @property
     def stop(self) -> "PartStage":
@@ -231,15 +245,10 @@ STATIONS = tuple(stage for stage in ROUTE if stage.is_station)
 QUEUED = tuple(stage for stage in STATIONS if stage.has_places)
 FIRST, LAST = STATIONS[0], STATIONS[-1]
 EACH_COAT = tuple(stage for stage in ROUTE if stage.row.per_coat)
-(REWORK,) = (stage for stage in ROUTE if stage.row.rework)
+# the last stage that leaves bare metal
+BARED = next(stage for stage in reversed(ROUTE) if Redo.BARE in stage.row.redo)
 # the three that have pages and records of their own: strip runs, oven loads, inspections
 OUTSIDE, OVEN, INSPECTION = PartStage.STRIP, PartStage.CURE, PartStage.INSPECT
-# what a part takes up again when the gate behind it sends it back
-REPEATED = tuple(
-    stage
-    for stage in ROUTE[PLACE[REWORK] :]
-    if stage.row.kind is Kind.QUEUE and any(stage.is_before(one) for one in ROUTE if one.is_gate)
-)
 # what the floor shows: its stations, and what stands there finished
 ON_THE_FLOOR = (*STATIONS, PartStage.DONE)
 
@@ -272,6 +281,22 @@ class PartPlan:
         """Return the stages in order, without rework."""
         way = [stage for stage, _ in ahead(PartStage.EXPECTED, self, 0)]
         return tuple(way[1:-1])
+
+
+def redo_from(redo: Redo, plan: PartPlan) -> PartStage:
+    """Return the stage at which a kind of rework begins for a part with this plan."""
+    return next(one for one in ROUTE if redo in one.row.redo and plan.asks_for(one))
+
+
+def coats_kept(stage: PartStage, coats_done: int, target: PartStage) -> int:
+    """Return how many coats count as done when a part goes back from `stage` to `target`.
+
+    From bare metal on there are none. Otherwise the last coat is sprayed, or baked, again: the
+    one that waits for its cure, or where all have theirs the last of them.
+    """
+    if not target.row.per_coat:
+        return 0
+    return coats_done if stage.row.per_coat else max(coats_done - 1, 0)
 
 
 def next_stage(stage: PartStage, plan: PartPlan, coats_done: int) -> PartStage | None:

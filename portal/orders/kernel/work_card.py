@@ -14,7 +14,7 @@ from portal.craft.answers import Coat, PowderNeed, SetAppraisal
 from portal.craft.bringing import NewTyres
 from portal.craft.colours import hex_of_lab
 from portal.craft.damaged import part_at
-from portal.craft.parts import BareZone, Damage, Item, Remover
+from portal.craft.parts import BareZone, Damage, Effect, Item, Remover
 from portal.shop.assessment.assess import Assessment
 from portal.shop.money import round_half_up
 from portal.shop.scheduling.stations import plan_of
@@ -44,6 +44,7 @@ class Card:
 
     `pre_bake` is a stay in the oven before the first coat, in °C and minutes; `new_tyres` which
     tyres go on. `damage` is what was declared of this very part; None on a card of an older job.
+    `area_m2` is that of the coated surface, 0 where it is unknown.
     """
 
     colour: str = ""
@@ -56,6 +57,8 @@ class Card:
     pre_bake: tuple[int, float] | None = None
     damage: tuple[Damage, ...] | None = None
     new_tyres: NewTyres = NewTyres.SAME
+    area_m2: float = 0.0
+    textured: bool = False
 
 
 def give_work(part: Part, order: Assessment, place: int = 0) -> None:
@@ -88,6 +91,8 @@ def write_card(appraised: SetAppraisal, place: int = 0) -> dict[str, Any]:
         pre_bake=appraised.coats.pre_bake if appraised.coats else None,
         damage=part_at(appraised.part_set, place).damage,
         new_tyres=_new_tyres(appraised),
+        area_m2=round(appraised.surface.area_m2, 2) if appraised.surface else 0.0,
+        textured=any(coat.powder.effect is Effect.TEXTURE for coat in coats),
     )
     return reading.write(card)
 
