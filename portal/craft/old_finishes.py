@@ -46,7 +46,7 @@ def route(
         outside=any(kind in kinds for kind in BATH),
         outside_days=_days(rows),
         why=_once(row["why"] for row in rows),
-        forbids=_forbids(group, before_1980=before_1980),
+        forbids=_forbids(part_set, group, before_1980=before_1980),
         leaves=_leaves(rows, part_set.damage),
         to_inspect=_to_inspect(part_set, layers, metal, before_1980=before_1980),
     )
@@ -97,9 +97,15 @@ def _days(rows: Iterable[Mapping[str, Any]]) -> int:
     return sum(stays.values())
 
 
-def _forbids(group: str, *, before_1980: bool) -> tuple[Message, ...]:
-    forbids = all_told(_TABLE["forbids"][group])
-    return forbids + all_told(_TABLE["forbids"]["old"]) if before_1980 else forbids
+def _forbids(part_set: PartSet, group: str, *, before_1980: bool) -> tuple[Message, ...]:
+    table = _TABLE["forbids"]
+    steel_wheel = part_set.kind is PartKind.WHEEL and group == "iron"
+    texts = (
+        *table[group],
+        *(table["steel_wheel"] if steel_wheel else ()),
+        *(table["old"] if before_1980 else ()),
+    )
+    return all_told(texts)
 
 
 def _leaves(rows: Iterable[Mapping[str, Any]], damage: Iterable[Damage]) -> tuple[Message, ...]:
