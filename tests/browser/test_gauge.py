@@ -47,7 +47,7 @@ def test_a_gauge_types_wherever_the_focus_is(live, jobs) -> None:
     page = enter(live.person("desktop"), at=f"/counter/part/{jobs[0].part_ids[0]}/inspect")
     hears(page)
     for focus in (readings(page), page.get_by_label("Gloss at 60°"), page.locator("h1")):
-        focus.click()
+        focus.click()  # at once
         at_once(page, "82,5", "131")
     expect(readings(page)).to_have_value("82,5 131 82,5\n131 82,5 131")
     # no Enter has sent the verdict, and no film was taken for a gloss
@@ -61,8 +61,7 @@ def test_keys_behind_the_verdict_land_on_no_other_part(live, unit, jobs) -> None
     page = enter(live.person("desktop"), at=f"/counter/part/{own.part_ids[0]}/inspect")
     for _ in range(15):
         scan(page, "75")
-    page.get_by_text("Surface and colour OK").click()
-    hears(page)
+    page.get_by_label("Surface and colour OK").check(force=True)
     page.get_by_role("button", name="Check the readings").click(no_wait_after=True)
     # the gauge goes on while the page turns, and on the page that follows
     at_once(page, "131", "131")

@@ -84,7 +84,7 @@ def test_a_part_is_judged_on_one_device_and_called_ready_on_the_other(
     for reading in ("77", "73", *("72", "75", "71") * 3):
         scan(desk, reading)
     for page in (phone, desk):
-        page.get_by_text("Surface and colour OK").click()
+        page.get_by_label("Surface and colour OK").check(force=True)
     press(phone.get_by_role("button", name="Check the readings"))
     says(phone, "accepted")
     press(desk.get_by_role("button", name="Check the readings"))
@@ -93,7 +93,7 @@ def test_a_part_is_judged_on_one_device_and_called_ready_on_the_other(
     assert len(events(unit, job, "inspect")) == 1
     # the next one goes back for a fault, and the desk can't put the job on the shelf
     press(phone.get_by_role("link", name="Rework"))
-    phone.get_by_text("Run or sag").click()
+    phone.get_by_label("Run or sag").check(force=True)
     press(phone.get_by_role("button", name="Send it back"))
     phone.wait_for_url("**/floor?moved=*")
     desk.goto(f"/counter/job/{job.code}")

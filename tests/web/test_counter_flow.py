@@ -10,7 +10,7 @@ from portal.orders.counter import bags, hand_back
 from portal.shop.codes import shown
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
-from portal.store.tables import Finding, Inspection, Job, Part, Photo
+from portal.store.tables import Finding, Job, Part, Photo
 from tests.cast import OFFICE, sign_in
 from tests.factories import (
     a_booked_job,
@@ -21,7 +21,6 @@ from tests.factories import (
     state,
 )
 from tests.page import checked_client
-from tests.readers import english
 from tests.web.hand import Hand
 
 
@@ -210,58 +209,6 @@ def test_a_set_moves_by_one_tap_and_tags_can_be_left_out(hand, unit) -> None:
     hand.go("/counter/floor")
     hand.send("/floor/move", part=[str(one) for one in job.part_ids[:3]])
     assert stages(unit, job) == [PartStage.BLAST] * 3 + [PartStage.PREP]
-
-
-GOOD = "82 81 83\n68 67 69\n75 74 76\n93 92 94\n86 85 87"
-THIN = "85 85 85\n67 67 67\n71 71 71\n64 64 64\n44 44 44"
-THICK = "\n".join(["400 401 399"] * 5)
-
-
-def test_a_thick_film_asks_for_a_decision_and_its_reason(hand, unit) -> None:
-    job = a_job_at(unit, PartStage.INSPECT)
-    hand.scan("101")
-    hand.send("/inspect", readings=THICK, eye="yes")
-    assert hand.at.status_code == 422
-    assert "the mean is 400 µm, at most 90 µm was ordered" in hand.wrong("too_thick")
-    hand.send("/inspect", too_thick="accept")
-    assert hand.wrong("because") == "Error: Enter why the thick film is accepted."
-    hand.send("/inspect", too_thick="accept", because="The customer wants it that way.")
-    assert stages(unit, job)[0] is PartStage.DONE
-    with unit.read() as session:
-        row = session.scalars(sa.select(Inspection)).one()
-    assert "Accepted all the same: The customer wants it that way." in english(row.says)
-    assert row.person_id is not None
-    hand.send("/inspect", readings=THICK, eye="yes")
-    hand.send("/inspect", too_thick="rework")
-    assert hand.heading == "Rework"
-    hand.send("/rework")
-    assert stages(unit, job)[1] is PartStage.BLAST
-
-
-def test_readings_are_judged_and_the_next_part_comes_up(hand, unit) -> None:
-    job = a_job_at(unit, PartStage.INSPECT)
-    hand.scan("101")
-    assert hand.heading == "Inspect part 1"
-    # what the eye saw is said by a person, never by the page
-    hand.send("/inspect", readings=GOOD)
-    assert hand.wrong("eye") == "Error: Choose what you see: OK or not OK."
-    hand.send("/inspect", readings=GOOD, eye="yes")
-    assert hand.heading == "Inspect part 2"
-    hand.send("/inspect", readings="85 67 x", gloss="45", eye="yes")
-    assert hand.at.status_code == 422
-    assert hand.wrong("readings") == "Error: “x” is not a reading. Enter a number in µm."
-    assert hand.page.one("input", id="gloss").get("value") == "45"
-    hand.send("/inspect", readings=THIN, gloss="", eye="yes")
-    assert hand.heading == "Rework"
-    # what the figures have found is chosen already
-    assert hand.page.one("input", id="fault-0").get("checked") is not None
-    hand.send("/rework")
-    assert stages(unit, job) == [
-        PartStage.DONE, PartStage.COAT, PartStage.INSPECT, PartStage.INSPECT,
-    ]  # fmt: skip
-    with unit.read() as session:
-        rows = session.scalars(sa.select(Inspection.accepted).order_by(Inspection.id)).all()
-    assert list(rows) == [True, False]
 
 
 @pytest.fixture

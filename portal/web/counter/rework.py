@@ -55,7 +55,7 @@ def rework(part_id: int) -> Response:
     return page(
         "rework",
         WRONG if wrong else 200,
-        where=gauge.after(part_id),
+        where=gauge.after(part_id) if part.stage.is_gate else "",
         job=job,
         part=part,
         form=form,
