@@ -285,7 +285,8 @@ class PartPlan:
 
 def redo_from(redo: Redo, plan: PartPlan) -> PartStage:
     """Return the stage at which a kind of rework begins for a part with this plan."""
-    return next(one for one in ROUTE if redo in one.row.redo and plan.asks_for(one))
+    begins = (one for one in ROUTE if redo in one.row.redo and plan.asks_for(one))
+    return next(begins, BARED)  # a part without a coat has nothing to keep
 
 
 def coats_kept(stage: PartStage, coats_done: int, target: PartStage) -> int:
