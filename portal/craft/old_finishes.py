@@ -7,6 +7,7 @@ from portal.craft.answers import RouteKind, StripRoute
 from portal.craft.damaged import how_many
 from portal.craft.facts import ALUMINIUM, all_told, base_metal, layers_on
 from portal.craft.messages import Message
+from portal.craft.never import forbids
 from portal.craft.parts import Damage, Layer, Metal, PartKind, PartSet
 from portal.craft.tables import sentence, toml_table
 
@@ -46,7 +47,7 @@ def route(
         outside=any(kind in kinds for kind in BATH),
         outside_days=_days(rows),
         why=_once(row["why"] for row in rows),
-        forbids=_forbids(part_set, group, before_1980=before_1980),
+        forbids=forbids(part_set, before_1980=before_1980),
         leaves=_leaves(rows, part_set.damage),
         to_inspect=_to_inspect(part_set, layers, metal, before_1980=before_1980),
     )
@@ -95,17 +96,6 @@ def _days(rows: Iterable[Mapping[str, Any]]) -> int:
         where = row["kinds"][0]
         stays[where] = max(stays.get(where, 0), row.get("days", 0))
     return sum(stays.values())
-
-
-def _forbids(part_set: PartSet, group: str, *, before_1980: bool) -> tuple[Message, ...]:
-    table = _TABLE["forbids"]
-    steel_wheel = part_set.kind is PartKind.WHEEL and group == "iron"
-    texts = (
-        *table[group],
-        *(table["steel_wheel"] if steel_wheel else ()),
-        *(table["old"] if before_1980 else ()),
-    )
-    return all_told(texts)
 
 
 def _leaves(rows: Iterable[Mapping[str, Any]], damage: Iterable[Damage]) -> tuple[Message, ...]:

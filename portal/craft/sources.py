@@ -12,18 +12,20 @@ from itertools import groupby
 from typing import Any
 
 from portal.craft.answers import COMMON_PRACTICE
+from portal.craft.facts import sentence_of
 from portal.craft.messages import Message
 from portal.craft.parts import BareZone, Item
 from portal.craft.place import rules
-from portal.craft.tables import toml_table
+from portal.craft.tables import sentence, toml_table
 
 
 @dataclass(frozen=True, slots=True)
 class Sourced:
-    """A figure or a rule, and where it comes from."""
+    """A figure or a rule, where it comes from, and what it can and can't tell."""
 
     what: Message | StrEnum
     source: Message
+    says: Message | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +42,7 @@ def subjects(country: str) -> tuple[Subject, ...]:
         Subject(Message("What must come off"), tuple(_removals())),
         Subject(Message("What stays bare"), tuple(_zones())),
         Subject(Message("What we refuse, check and warn of"), tuple(_cautions())),
+        Subject(Message("What we never do to a part"), tuple(_nevers())),
         Subject(Message("Fitting your parts"), tuple(_steps())),
         Subject(Message("Looking after a coating"), tuple(_care())),
         Subject(
@@ -55,7 +58,10 @@ def _figures() -> Iterator[Subject]:
     for title, own in groupby(rows, key=lambda row: row["title"]):
         yield Subject(
             Message(title),
-            tuple(Sourced(Message(row["figure"]), Message(row["name"])) for row in own),
+            tuple(
+                Sourced(Message(row["figure"]), Message(row["name"]), sentence_of(row, "says"))
+                for row in own
+            ),
         )
 
 
@@ -76,6 +82,12 @@ def _zones() -> Iterator[Sourced]:
 def _cautions() -> Iterator[Sourced]:
     table = toml_table("cautions.toml")
     return (Sourced(Message(r["says"]), _source(r)) for r in (*table["caution"], *table["order"]))
+
+
+def _nevers() -> Iterator[Sourced]:
+    """Return one row a sentence; several things may be forbidden by the same one."""
+    rows = toml_table("never.toml")["never"]
+    return _once(Sourced(sentence(row["says"]), _source(row)) for row in rows)
 
 
 def _care() -> Iterator[Sourced]:

@@ -44,6 +44,8 @@ class Fact(StrEnum):
     DAMAGE = "damage"
     TYRES = "tyres"
     PRE_BAKE = "pre_bake"
+    NEVER = "never"
+    CORNER = "corner"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,7 +87,7 @@ class PartStage(Titled):
         Row(
             button=Message("To Prep"),
             customer=Message("We take small parts off and bag them, and cover what stays bare."),
-            tells=frozenset({Fact.MASKS, Fact.DAMAGE, Fact.TYRES, Fact.PRE_BAKE}),
+            tells=frozenset({Fact.MASKS, Fact.DAMAGE, Fact.TYRES, Fact.PRE_BAKE, Fact.NEVER}),
         ),
     )
     STRIP = (
@@ -97,6 +99,7 @@ class PartStage(Titled):
             customer=Message("Old paint off: a partner company takes it off in a bath."),
             optional=True,
             redo=frozenset({Redo.BARE}),
+            tells=frozenset({Fact.NEVER}),
         ),
     )
     BLAST = (
@@ -106,7 +109,7 @@ class PartStage(Titled):
             button=Message("To Blast"),
             customer=Message("Cleaned with fine grit."),
             redo=frozenset({Redo.BARE, Redo.BLAST}),
-            tells=frozenset({Fact.COAT, Fact.MASKS, Fact.DAMAGE}),
+            tells=frozenset({Fact.COAT, Fact.MASKS, Fact.DAMAGE, Fact.NEVER}),
         ),
     )
     COAT = (
@@ -135,7 +138,7 @@ class PartStage(Titled):
             button=Message("To Cure"),
             per_coat=True,
             redo=frozenset({Redo.BAKE}),
-            tells=frozenset({Fact.COAT, Fact.CURE}),
+            tells=frozenset({Fact.COAT, Fact.CURE, Fact.NEVER}),
         ),
     )
     INSPECT = (
@@ -155,7 +158,7 @@ class PartStage(Titled):
             button=Message("To Refit"),
             customer=Message("We put back what we took off."),
             optional=True,
-            tells=frozenset({Fact.TYRES}),
+            tells=frozenset({Fact.TYRES, Fact.CORNER}),
         ),
     )
     DONE = "done", "Done", Row(kind=Kind.REST, button=Message("To Done"))

@@ -10,6 +10,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message, joined
+from portal.orders.counter.corners import corner_not_noted
 from portal.orders.counter.findings import CHOOSE_FIRST, count_open_findings, open_colours
 from portal.orders.kernel.errors import Already, Refused, Taken, Unknown
 from portal.orders.kernel.idempotency import idempotent
@@ -237,6 +238,14 @@ def reasons_against_receiving(session: Session, job_id: int) -> list[Message]:
         against.append(Message("Check these parts first: {parts}.", parts=", ".join(unseen)))
     if untagged:
         against.append(Message("These parts have no tag yet: {parts}.", parts=", ".join(untagged)))
+    nowhere = corner_not_noted(session.get_one(Job, job_id), parts)
+    if nowhere:
+        against.append(
+            Message(
+                "Note where these wheels sat, or that it isn't known: {parts}.",
+                parts=", ".join(map(str, nowhere)),
+            )
+        )
     return against
 
 

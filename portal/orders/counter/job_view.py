@@ -6,9 +6,11 @@ from datetime import datetime
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.craft.corners import Corner, counts, rows_of
 from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.craft.parts import Bringing, Damage, PartSet, Usage
+from portal.craft.refit import told_at_hand_back
 from portal.orders.counter.findings_view import StaffFindingView, findings_of
 from portal.orders.counter.lists_view import ListRow, row_of, rows_with
 from portal.orders.intake.asked_view import Asked, asked_of_job
@@ -49,6 +51,7 @@ class PartView:
     stage: PartStage
     tag: str
     stamp: str
+    corner: Corner | None
     arrived: Arrival
     reworks: int
     plan: PartPlan
@@ -127,6 +130,7 @@ class JobView:
     payments: tuple[tuple[Money, PaymentMethod, datetime], ...]
     events: tuple[EventView, ...]
     questions: tuple[Asked, ...]
+    told_at_hand_back: Message | None = None
 
     def parts_of(self, set_key: str) -> tuple[PartView, ...]:
         """Return the parts of one set."""
@@ -137,6 +141,15 @@ class JobView:
         if part.card.damage is not None:
             return part.card.damage
         return next((one.damage for one in self.sets if one.key == part.set_key), ())
+
+    def corner_open(self, one: PartSet) -> bool:
+        """Whether somebody still has to note where wheels of a set sat."""
+        own = [part for part in self.parts_of(one.key) if part.here]
+        return counts(one, self.bringing) and any(part.corner is None for part in own)
+
+    def corner_rows(self, one: PartSet) -> tuple[tuple[Corner, ...], ...]:
+        """Return the orders in which the wheels of a set that are here can stand."""
+        return rows_of(sum(part.here for part in self.parts_of(one.key)))
 
     @property
     def here(self) -> tuple[PartView, ...]:
@@ -209,6 +222,7 @@ def job_view(_unit: UnitOfWork, session: Session, code: str) -> JobView:
         payments=_payments(session, row.id, row.currency),
         events=_events(session, row.id),
         questions=asked_of_job(session, row.id),
+        told_at_hand_back=told_at_hand_back(declared),
     )
 
 
@@ -228,6 +242,7 @@ def _parts(session: Session, job_id: int) -> tuple[PartView, ...]:
             Part.stage,
             Part.tag,
             Part.stamp,
+            Part.corner,
             Part.arrived,
             Part.reworks,
             Part.needs_strip,
@@ -247,6 +262,7 @@ def _parts(session: Session, job_id: int) -> tuple[PartView, ...]:
             stage=row.stage,
             tag=row.tag or "",
             stamp=row.stamp,
+            corner=row.corner,
             arrived=row.arrived,
             reworks=row.reworks,
             plan=PartPlan(row.needs_strip, row.coats, row.needs_refit),

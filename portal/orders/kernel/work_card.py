@@ -14,9 +14,11 @@ from portal.craft.answers import Coat, PowderNeed, SetAppraisal
 from portal.craft.bringing import NewTyres
 from portal.craft.colours import hex_of_lab
 from portal.craft.damaged import part_at
-from portal.craft.parts import BareZone, Damage, Effect, Item, Remover
+from portal.craft.never import Never, nevers, told_at
+from portal.craft.parts import BareZone, Bringing, Damage, Effect, Item, PartKind, Remover
 from portal.shop.assessment.assess import Assessment
 from portal.shop.money import round_half_up
+from portal.shop.route import PartStage
 from portal.shop.scheduling.stations import plan_of
 from portal.store.jobs import Part
 
@@ -43,8 +45,10 @@ class Card:
     """The whole card of a part; `masks` are surfaces to cover, `film_um` all coats together.
 
     `pre_bake` is a stay in the oven before the first coat, in °C and minutes; `new_tyres` which
-    tyres go on. `damage` is what was declared of this very part; None on a card of an older job.
-    `area_m2` is that of the coated surface, 0 where it is unknown.
+    tyres go on. `damage` is what was declared of this very part, `nevers` what must never be done
+    to it; both None on a card of an older job, of which nothing is claimed.
+    `on_car` means that we put the wheel back on its car; `area_m2` is that of the coated surface,
+    0 where it is unknown.
     """
 
     colour: str = ""
@@ -59,6 +63,8 @@ class Card:
     new_tyres: NewTyres = NewTyres.SAME
     area_m2: float = 0.0
     textured: bool = False
+    nevers: tuple[Never, ...] | None = None
+    on_car: bool = False
 
 
 def give_work(part: Part, order: Assessment, place: int = 0) -> None:
@@ -70,11 +76,21 @@ def give_work(part: Part, order: Assessment, place: int = 0) -> None:
     assert answer is not None  # a part has a set
     plan = plan_of(work)
     part.coats, part.needs_strip, part.needs_refit = plan.coats, plan.strip, plan.refit
-    part.work = {**work.to_dict(), CARD: write_card(answer, place)}
+    told = order.declared
+    card = write_card(
+        answer,
+        place,
+        before_1980=told.original_before_1980,
+        on_car=told.bringing is Bringing.WHOLE_CAR and answer.part_set.kind is PartKind.WHEEL,
+    )
+    part.work = {**work.to_dict(), CARD: card}
 
 
-def write_card(appraised: SetAppraisal, place: int = 0) -> dict[str, Any]:
+def write_card(
+    appraised: SetAppraisal, place: int = 0, *, before_1980: bool = False, on_car: bool = False
+) -> dict[str, Any]:
     """Return the card of the part of a set at a place, counted from 0, for `Part.work`."""
+    own = part_at(appraised.part_set, place)
     coats = appraised.coats.coats if appraised.coats else ()
     top = _colour_coat(coats, appraised)
     card = Card(
@@ -89,10 +105,12 @@ def write_card(appraised: SetAppraisal, place: int = 0) -> dict[str, Any]:
         film_um=appraised.coats.film_um if appraised.coats else (0, 0),
         gloss_gu=appraised.coats.gloss_gu if appraised.coats else (0, 0),
         pre_bake=appraised.coats.pre_bake if appraised.coats else None,
-        damage=part_at(appraised.part_set, place).damage,
+        damage=own.damage,
         new_tyres=_new_tyres(appraised),
         area_m2=round(appraised.surface.area_m2, 2) if appraised.surface else 0.0,
         textured=any(coat.powder.effect is Effect.TEXTURE for coat in coats),
+        nevers=nevers(own, before_1980=before_1980),
+        on_car=on_car,
     )
     return reading.write(card)
 
@@ -106,6 +124,11 @@ def damage_in(work: Mapping[str, Any]) -> tuple[Damage, ...] | None:
     """Return what was declared of a part; None where its card does not tell."""
     stored = work.get(CARD, {}).get("damage")
     return None if stored is None else tuple(map(Damage, stored))
+
+
+def nevers_at(station: PartStage, work: Mapping[str, Any]) -> tuple[Never, ...]:
+    """Return what a part's card says must never be done to it at a station."""
+    return told_at(station.value, map(Never, work.get(CARD, {}).get("nevers") or ()))
 
 
 def coat_of(work: Mapping[str, Any], coats_done: int) -> CardCoat | None:

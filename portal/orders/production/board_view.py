@@ -11,17 +11,19 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.craft.corners import Corner
 from portal.craft.messages import Message
+from portal.craft.never import Never
 from portal.craft.parts import Damage
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
 from portal.orders.kernel.reworks import Reworked, last_reworks
 from portal.orders.kernel.unit import UnitOfWork
-from portal.orders.kernel.work_card import Card, CardCoat, damage_in, read_card
+from portal.orders.kernel.work_card import Card, CardCoat, damage_in, nevers_at, read_card
 from portal.orders.planning.forecasting import wanted_order
 from portal.shop.codes import shown
 from portal.shop.faults import HOW
 from portal.shop.moves import IN_HOUSE, JobState
-from portal.shop.route import ON_THE_FLOOR, PartPlan, PartStage, next_stage
+from portal.shop.route import ON_THE_FLOOR, Fact, PartPlan, PartStage, next_stage
 from portal.shop.states import RunState
 from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
 from portal.store.jobs import Customer, Job, JobForecast, Part
@@ -39,6 +41,7 @@ class FloorPart:
     where: str
     since: datetime
     damage: tuple[Damage, ...] = ()
+    corner: Corner | None = None
     back: "SentBack | None" = None
 
 
@@ -69,6 +72,7 @@ class Group:
     next_stage: PartStage | None
     card: Card
     parts: tuple[FloorPart, ...]
+    nevers: tuple[Never, ...] = ()
 
     @property
     def shown_code(self) -> str:
@@ -160,6 +164,7 @@ def _parts_query(but: Sequence[PartStage]) -> Any:
             Part.reworks,
             Part.work,
             Part.stage_since,
+            Part.corner,
             Job.id.label("job_id"),
             Job.code,
             Customer.name,
@@ -213,11 +218,20 @@ def _group(
                 places.get(row.id, ""),
                 row.stage_since,
                 damage_in(row.work) or (),
+                row.corner,
                 sent_back(reasons.get(row.id), row.stage),
             )
             for row in members
         ),
+        nevers=_nevers(first.stage, members),
     )
+
+
+def _nevers(stage: PartStage, members: Sequence[Any]) -> tuple[Never, ...]:
+    """Return what must never be done here to one of the parts, each once."""
+    if not stage.tells(Fact.NEVER):
+        return ()
+    return tuple(dict.fromkeys(one for row in members for one in nevers_at(stage, row.work)))
 
 
 def _places(session: Session) -> dict[int, str]:
