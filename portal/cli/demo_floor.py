@@ -145,8 +145,20 @@ class DemoFloor:
             by_stage.setdefault(part.stage, []).append(part)
         for stage, parts in by_stage.items():
             self._step(stage, parts)
+        if any(stage.leaves_bare for stage in by_stage):
+            self._coat_at_once(job_id, target)
         if target is OUTSIDE:
             self._gather_and_send([p for p in self._parts(job_id) if p.stage is target])
+
+    def _coat_at_once(self, job_id: int, target: PartStage) -> None:
+        """Coat what has just been blasted: bare metal does not wait for the next step."""
+        bare = [
+            part
+            for part in self._parts(job_id)
+            if part.stage.uses_powder and not part.coats_done and part.stage.is_before(target)
+        ]
+        if bare:
+            self._step(bare[0].stage, bare)
 
     def _step(self, stage: PartStage, parts: list[Part]) -> None:
         if stage is OUTSIDE:

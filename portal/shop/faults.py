@@ -8,7 +8,8 @@ from collections.abc import Mapping
 
 from portal.craft.messages import Message
 from portal.craft.titled import Titled
-from portal.shop.route import PartPlan, PartStage, Redo, redo_from
+from portal.shop.redo import Redo
+from portal.shop.route import PartPlan, PartStage, redo_from
 
 
 class Fault(Titled):

@@ -12,6 +12,7 @@ from itertools import pairwise, product
 
 from portal.craft.messages import Message
 from portal.craft.titled import Titled
+from portal.shop.redo import Redo
 
 
 class Kind(StrEnum):
@@ -24,14 +25,8 @@ class Kind(StrEnum):
     GATE = "gate"  # parts wait for hands, and only a verdict lets them go on
 
 
-class Redo(Titled):
-    """How a fault is put right; what the next hands do stands in `shop.faults`."""
-
-    FURTHER_COAT = "further_coat", "One more coat"
-    RUB_DOWN = "rub_down", "Rub down, one more coat"
-    BAKE = "bake", "Bake again"
-    BARE = "bare", "Coating off, all coats again"
-    BLAST = "blast", "Blast again, all coats again"
+# truck wheel practice RP 240 (fleetequipmentmag.com): clean, lint-free, dry gloves once it is bare
+GLOVES = Message("Clean, dry gloves. No bare hands on bare metal.")
 
 
 class Fact(StrEnum):
@@ -55,9 +50,10 @@ class Row:
     `button` moves parts here. `customer` is what the status page says meanwhile; a stage without
     it belongs to the stop of the stage before. `numbered` names its stops where a part gets
     several coats. `per_coat` stages are passed once a coat, `optional` ones by parts whose plan
-    asks for it. `redo` has the kinds of rework that begin here, at the first such stage that the
-    part passes. `since_later` is for a station that came after shops had written their stations:
-    minutes a part until they do.
+    asks for it. From a `leaves_bare` stage parts come as bare metal, which is coated soon. `note`
+    is what holds for every part there, on the board and on the station's label. `redo` has the
+    kinds of rework that begin here, at the first such stage that the part passes. `since_later` is
+    for a station that came after shops had written their stations: minutes a part until they do.
     """
 
     kind: Kind = Kind.QUEUE
@@ -68,6 +64,8 @@ class Row:
     optional: bool = False
     uses_powder: bool = False
     redo: frozenset[Redo] = frozenset()
+    leaves_bare: bool = False
+    note: Message | None = None
     tells: frozenset[Fact] = field(default_factory=frozenset)
     since_later: float | None = None
 
@@ -109,6 +107,8 @@ class PartStage(Titled):
             button=Message("To Blast"),
             customer=Message("Cleaned with fine grit."),
             redo=frozenset({Redo.BARE, Redo.BLAST}),
+            leaves_bare=True,
+            note=GLOVES,
             tells=frozenset({Fact.COAT, Fact.MASKS, Fact.DAMAGE, Fact.NEVER}),
         ),
     )
@@ -127,6 +127,7 @@ class PartStage(Titled):
             per_coat=True,
             uses_powder=True,
             redo=frozenset({Redo.FURTHER_COAT, Redo.RUB_DOWN}),
+            note=GLOVES,
             tells=frozenset({Fact.COAT, Fact.MASKS}),
         ),
     )
@@ -218,6 +219,11 @@ class PartStage(Titled):
         return self.row.uses_powder
 
     @property
+    def leaves_bare(self) -> bool:
+        """Whether parts leave here as bare metal, which rusts or ages until it is coated."""
+        return self.row.leaves_bare
+
+    @property
     def ends_coat(self) -> bool:
         """Whether a part that leaves here has one coat more."""
         return self is EACH_COAT[-1]
@@ -252,6 +258,8 @@ EACH_COAT = tuple(stage for stage in ROUTE if stage.row.per_coat)
 BARED = next(stage for stage in reversed(ROUTE) if Redo.BARE in stage.row.redo)
 # the three that have pages and records of their own: strip runs, oven loads, inspections
 OUTSIDE, OVEN, INSPECTION = PartStage.STRIP, PartStage.CURE, PartStage.INSPECT
+# where a part has become bare metal
+BARING = tuple(stage for stage in ROUTE if stage.leaves_bare)
 # what the floor shows: its stations, and what stands there finished
 ON_THE_FLOOR = (*STATIONS, PartStage.DONE)
 

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from portal.shop.faults import BENCH_MINUTES, REDO_MIX, Fault
-from portal.shop.route import PartStage, Redo
+from portal.shop.redo import Redo
+from portal.shop.route import PartStage
 from portal.shop.scheduling.forecast import look_ahead
 from portal.shop.scheduling.lots import redo_ways, taken_again
 from tests.shop.floors import MONDAY, a_floor, a_job, a_week, a_work

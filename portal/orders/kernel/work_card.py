@@ -14,6 +14,7 @@ from portal.craft.answers import Coat, PowderNeed, SetAppraisal
 from portal.craft.bringing import NewTyres
 from portal.craft.colours import hex_of_lab
 from portal.craft.damaged import part_at
+from portal.craft.facts import rusts
 from portal.craft.never import Never, nevers, told_at
 from portal.craft.parts import BareZone, Bringing, Damage, Effect, Item, PartKind, Remover
 from portal.shop.assessment.assess import Assessment
@@ -46,9 +47,9 @@ class Card:
 
     `pre_bake` is a stay in the oven before the first coat, in °C and minutes; `new_tyres` which
     tyres go on. `damage` is what was declared of this very part, `nevers` what must never be done
-    to it; both None on a card of an older job, of which nothing is claimed.
-    `on_car` means that we put the wheel back on its car; `area_m2` is that of the coated surface,
-    0 where it is unknown.
+    to it, `rusts` whether it may rust when it is bare; None on a card of an older job, of which
+    nothing is claimed. `on_car` means that we put the wheel back on its car; `area_m2` is that of
+    the coated surface, 0 where it is unknown.
     """
 
     colour: str = ""
@@ -64,6 +65,7 @@ class Card:
     area_m2: float = 0.0
     textured: bool = False
     nevers: tuple[Never, ...] | None = None
+    rusts: bool | None = None
     on_car: bool = False
 
 
@@ -110,6 +112,7 @@ def write_card(
         area_m2=round(appraised.surface.area_m2, 2) if appraised.surface else 0.0,
         textured=any(coat.powder.effect is Effect.TEXTURE for coat in coats),
         nevers=nevers(own, before_1980=before_1980),
+        rusts=rusts(own),
         on_car=on_car,
     )
     return reading.write(card)
@@ -129,6 +132,12 @@ def damage_in(work: Mapping[str, Any]) -> tuple[Damage, ...] | None:
 def nevers_at(station: PartStage, work: Mapping[str, Any]) -> tuple[Never, ...]:
     """Return what a part's card says must never be done to it at a station."""
     return told_at(station.value, map(Never, work.get(CARD, {}).get("nevers") or ()))
+
+
+def rusts_in(work: Mapping[str, Any]) -> bool | None:
+    """Return whether a part may rust when it is bare; None where its card does not tell."""
+    found: bool | None = work.get(CARD, {}).get("rusts")
+    return found
 
 
 def coat_of(work: Mapping[str, Any], coats_done: int) -> CardCoat | None:

@@ -4,7 +4,7 @@ Colour, film, cure and masks come from each part's card, so that nothing has to 
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
@@ -20,6 +20,8 @@ from portal.orders.kernel.reworks import Reworked, last_reworks
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import Card, CardCoat, damage_in, nevers_at, read_card
 from portal.orders.planning.forecasting import wanted_order
+from portal.orders.production.bare_metal import bare_parts, waits_bare
+from portal.shop.bare_metal import BareMetal
 from portal.shop.codes import shown
 from portal.shop.faults import HOW
 from portal.shop.moves import IN_HOUSE, JobState
@@ -41,6 +43,7 @@ class FloorPart:
     where: str
     since: datetime
     damage: tuple[Damage, ...] = ()
+    bare: BareMetal | None = None
     corner: Corner | None = None
     back: "SentBack | None" = None
 
@@ -86,6 +89,12 @@ class Group:
         return self.card.coats[at] if at < len(self.card.coats) else None
 
     @property
+    def bare(self) -> BareMetal | None:
+        """Which of its parts is bare for longest, and how long."""
+        found = [part.bare for part in self.parts if part.bare]
+        return min(found, key=lambda one: one.since, default=None)
+
+    @property
     def late(self) -> bool:
         """Whether the forecast is past the promise."""
         return self.forecast_at is not None and self.forecast_at > self.promise_at
@@ -123,6 +132,8 @@ def floor(unit: UnitOfWork) -> tuple[Column, ...]:
     """Return every station with its groups; jobs that wait for an answer stand in their place."""
     with unit.read() as session:
         groups = groups_in(session, PartStage.EXPECTED)
+        for stage in ON_THE_FLOOR:
+            groups[stage] = _with_bare(unit, session, groups.get(stage, []))
         order = wanted_order(unit, session)
     return tuple(
         Column(stage, tuple(sorted(groups.get(stage, ()), key=in_order(order, stage))))
@@ -146,6 +157,23 @@ def groups_in(session: Session, *but: PartStage) -> dict[PartStage, list[Group]]
         group = _group(members, places, reasons, sizes)
         found.setdefault(group.stage, []).append(group)
     return found
+
+
+def _with_bare(unit: UnitOfWork, session: Session, groups: list[Group]) -> list[Group]:
+    """Return the groups of a station with how long their parts are bare."""
+    waiting = {
+        part.id: group.card.rusts
+        for group in groups
+        if waits_bare(group.stage, group.coat_number - 1)
+        for part in group.parts
+    }
+    bare = bare_parts(unit, session, waiting)
+    if not bare:
+        return groups
+    return [
+        replace(one, parts=tuple(replace(part, bare=bare.get(part.id)) for part in one.parts))
+        for one in groups
+    ]
 
 
 def _parts_query(but: Sequence[PartStage]) -> Any:
@@ -218,8 +246,8 @@ def _group(
                 places.get(row.id, ""),
                 row.stage_since,
                 damage_in(row.work) or (),
-                row.corner,
-                sent_back(reasons.get(row.id), row.stage),
+                corner=row.corner,
+                back=sent_back(reasons.get(row.id), row.stage),
             )
             for row in members
         ),

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from portal.shop.faults import BENCH_MINUTES, REDO_MIX
+from portal.shop.redo import Redo
 from portal.shop.route import (
     EACH_COAT,
     FIRST,
@@ -19,7 +20,6 @@ from portal.shop.route import (
     Kind,
     PartPlan,
     PartStage,
-    Redo,
     ahead,
     coats_kept,
     redo_from,
