@@ -62,7 +62,8 @@ def test_keys_behind_the_verdict_land_on_no_other_part(live, unit, jobs) -> None
     for _ in range(15):
         scan(page, "75")
     page.get_by_label("Surface and colour OK").check(force=True)
-    page.get_by_role("button", name="Check the readings").click(no_wait_after=True)
+    verdict = page.get_by_role("button", name="Check the readings")
+    verdict.click(no_wait_after=True)  # at once
     # the gauge goes on while the page turns, and on the page that follows
     at_once(page, "131", "131")
     page.wait_for_url("**/job/**")
