@@ -190,6 +190,7 @@ LONGEST_MM = 12_000
 MOST_PARTS = 400
 MOST_SETS = 20
 LONGEST_WHAT = 60
+LONGEST_HANG = 120
 PowderCode = Annotated[Text, longest(16)]
 Side = Annotated[float, number(0.5, LONGEST_MM)]
 
@@ -291,7 +292,8 @@ class PartSet(Table):
     no kind of their own; `closed` what is closed or sealed in it, empty while nobody has asked.
     `layers` stand outermost first. `damaged` says how many parts have a damage where not all of
     them do, and `damaged_which` which ones, in the customer's words. `fitted` says what is on
-    each part now, and `removers` who takes it off. `key` is stable inside one order.
+    each part now, and `removers` who takes it off. `hang` is where they hang while they are
+    coated, where another place than the usual one was agreed. `key` is stable inside one order.
     """
 
     key: Annotated[Text, longest(8)]
@@ -317,6 +319,7 @@ class PartSet(Table):
     new_tyres: NewTyres = NewTyres.SAME
     finish: FinishChoice | None = None
     note: Annotated[Text, longest(500)] = ""
+    hang: Annotated[Text, longest(LONGEST_HANG)] = ""
 
     def __hash__(self) -> int:
         """Hash what can be hashed; equal sets are equal in all of it."""

@@ -40,6 +40,7 @@ class Fact(StrEnum):
     TYRES = "tyres"
     PRE_BAKE = "pre_bake"
     NEVER = "never"
+    HANG = "hang"
     CORNER = "corner"
 
 
@@ -128,7 +129,7 @@ class PartStage(Titled):
             uses_powder=True,
             redo=frozenset({Redo.FURTHER_COAT, Redo.RUB_DOWN}),
             note=GLOVES,
-            tells=frozenset({Fact.COAT, Fact.MASKS}),
+            tells=frozenset({Fact.COAT, Fact.MASKS, Fact.HANG}),
         ),
     )
     CURE = (

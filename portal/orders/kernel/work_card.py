@@ -15,6 +15,7 @@ from portal.craft.bringing import NewTyres
 from portal.craft.colours import hex_of_lab
 from portal.craft.damaged import part_at
 from portal.craft.facts import rusts
+from portal.craft.hanging import HangAt, hang_at
 from portal.craft.never import Never, nevers, told_at
 from portal.craft.parts import BareZone, Bringing, Damage, Effect, Item, PartKind, Remover
 from portal.shop.assessment.assess import Assessment
@@ -49,7 +50,8 @@ class Card:
     tyres go on. `damage` is what was declared of this very part, `nevers` what must never be done
     to it, `rusts` whether it may rust when it is bare; None on a card of an older job, of which
     nothing is claimed. `on_car` means that we put the wheel back on its car; `area_m2` is that of
-    the coated surface, 0 where it is unknown.
+    the coated surface, 0 where it is unknown. `hang` is where the hook goes, `hang_agreed` another
+    place that was agreed.
     """
 
     colour: str = ""
@@ -66,6 +68,8 @@ class Card:
     textured: bool = False
     nevers: tuple[Never, ...] | None = None
     rusts: bool | None = None
+    hang: HangAt | None = None
+    hang_agreed: str = ""
     on_car: bool = False
 
 
@@ -113,9 +117,17 @@ def write_card(
         textured=any(coat.powder.effect is Effect.TEXTURE for coat in coats),
         nevers=nevers(own, before_1980=before_1980),
         rusts=rusts(own),
+        hang=hang_at(own.kind),
+        hang_agreed=own.hang,
         on_car=on_car,
     )
     return reading.write(card)
+
+
+def put_hanging(part: Part, agreed: str) -> None:
+    """Write on a part's card where it hangs, where another place was agreed."""
+    if CARD in part.work:
+        part.work = {**part.work, CARD: {**part.work[CARD], "hang_agreed": agreed}}
 
 
 def read_card(work: Mapping[str, Any]) -> Card:

@@ -59,6 +59,7 @@ for rule, name, view, methods in (
     ("/job/<code>/bag", "add_bag", check_in.add_bag, DO),
     ("/job/<code>/bag-off", "drop_bag", check_in.drop_bag, DO),
     ("/job/<code>/corners", "corners", corners.corners, DO),
+    ("/job/<code>/hang", "hang", job.hang, DO),
     ("/job/<code>/stamps", "stamps", check_in.stamps, DO),
     ("/job/<code>/photo", "photo", check_in.photo, DO),
     ("/job/<code>/receive", "receive", check_in.receive, DO),
