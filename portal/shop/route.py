@@ -129,7 +129,7 @@ class PartStage(Titled):
             uses_powder=True,
             redo=frozenset({Redo.FURTHER_COAT, Redo.RUB_DOWN}),
             note=GLOVES,
-            tells=frozenset({Fact.COAT, Fact.MASKS, Fact.HANG}),
+            tells=frozenset({Fact.COAT, Fact.MASKS, Fact.HANG, Fact.PRE_BAKE}),
         ),
     )
     CURE = (

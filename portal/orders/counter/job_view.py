@@ -11,6 +11,7 @@ from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.craft.parts import Bringing, Damage, PartSet, Usage
 from portal.craft.refit import told_at_hand_back
+from portal.craft.registration import Country
 from portal.orders.counter.findings_view import StaffFindingView, findings_of
 from portal.orders.counter.lists_view import ListRow, row_of, rows_with
 from portal.orders.intake.asked_view import Asked, asked_of_job
@@ -131,6 +132,7 @@ class JobView:
     events: tuple[EventView, ...]
     questions: tuple[Asked, ...]
     told_at_hand_back: Message | None = None
+    registered: Country | None = None
 
     def parts_of(self, set_key: str) -> tuple[PartView, ...]:
         """Return the parts of one set."""
@@ -223,6 +225,7 @@ def job_view(_unit: UnitOfWork, session: Session, code: str) -> JobView:
         events=_events(session, row.id),
         questions=asked_of_job(session, row.id),
         told_at_hand_back=told_at_hand_back(declared),
+        registered=declared.registered,
     )
 
 

@@ -21,11 +21,12 @@ from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import Card, CardCoat, damage_in, nevers_at, read_card
 from portal.orders.planning.forecasting import wanted_order
 from portal.orders.production.bare_metal import bare_parts, waits_bare
+from portal.orders.production.part_heat import had_pre_bake
 from portal.shop.bare_metal import BareMetal
 from portal.shop.codes import shown
 from portal.shop.faults import HOW
 from portal.shop.moves import IN_HOUSE, JobState
-from portal.shop.route import ON_THE_FLOOR, Fact, PartPlan, PartStage, next_stage
+from portal.shop.route import EACH_COAT, ON_THE_FLOOR, Fact, PartPlan, PartStage, next_stage
 from portal.shop.states import RunState
 from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
 from portal.store.jobs import Customer, Job, JobForecast, Part
@@ -58,7 +59,10 @@ class SentBack:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Parts of one set at one station: they are finished alike and move together."""
+    """Parts of one set at one station: they are finished alike and move together.
+
+    `pre_baked` when all of them were, or are, in a load for their pre-bake.
+    """
 
     job_id: int
     code: str
@@ -75,6 +79,7 @@ class Group:
     next_stage: PartStage | None
     card: Card
     parts: tuple[FloorPart, ...]
+    pre_baked: bool = False
     nevers: tuple[Never, ...] = ()
 
     @property
@@ -146,6 +151,7 @@ def groups_in(session: Session, *but: PartStage) -> dict[PartStage, list[Group]]
     rows = session.execute(_parts_query(but)).all()
     places = _places(session)
     reasons = last_reworks(session, [row.id for row in rows if row.reworks])
+    pre_baked = had_pre_bake(session, [row.id for row in rows if row.stage is EACH_COAT[0]])
     sizes: dict[tuple[int, str], int] = {}
     grouped: dict[tuple[Any, ...], list[Any]] = {}
     for row in rows:
@@ -154,7 +160,7 @@ def groups_in(session: Session, *but: PartStage) -> dict[PartStage, list[Group]]
         grouped.setdefault(key, []).append(row)
     found: dict[PartStage, list[Group]] = {}
     for members in grouped.values():
-        group = _group(members, places, reasons, sizes)
+        group = _group(members, places, reasons, sizes, pre_baked)
         found.setdefault(group.stage, []).append(group)
     return found
 
@@ -218,6 +224,7 @@ def _group(
     places: Mapping[int, str],
     reasons: Mapping[int, Reworked],
     sizes: Mapping[tuple[int, str], int],
+    pre_baked: frozenset[int],
 ) -> Group:
     first = members[0]
     plan = PartPlan(strip=first.needs_strip, coats=first.coats, refit=first.needs_refit)
@@ -251,6 +258,7 @@ def _group(
             )
             for row in members
         ),
+        pre_baked=all(row.id in pre_baked for row in members),
         nevers=_nevers(first.stage, members),
     )
 
@@ -272,7 +280,7 @@ def _places(session: Session) -> dict[int, str]:
     loads = (
         sa.select(OvenLoadPart.part_id, OvenLoad.id)
         .join(OvenLoad, OvenLoad.id == OvenLoadPart.load_id)
-        .where(OvenLoad.closed_at.is_(None))
+        .where(OvenLoad.closed_at.is_(None), OvenLoadPart.out_at.is_(None))
     )
     found = {part_id: f"run-{run_id}" for part_id, run_id in session.execute(runs).all()}
     found |= {part_id: f"load-{load_id}" for part_id, load_id in session.execute(loads).all()}

@@ -8,6 +8,7 @@ from portal.craft.messages import Message
 from portal.orders.counter.job_view import PartView, code_of_part
 from portal.orders.kernel.errors import Refusal
 from portal.orders.production import floor
+from portal.orders.production.oven_view import heat_page
 from portal.shop.faults import HOW, Fault, faults_for
 from portal.shop.roles import Role
 from portal.web.counter import gauge
@@ -60,6 +61,7 @@ def rework(part_id: int) -> Response:
         part=part,
         form=form,
         says=_says(part, faults),
+        heat=heat_page(unit(), part_id),
     )
 
 

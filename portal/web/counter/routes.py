@@ -84,6 +84,8 @@ for rule, name, view, methods in (
     ("/oven", "oven", oven.show, LOOK),
     ("/oven/start", "start_load", oven.start, DO),
     ("/oven/<int:load_id>/close", "close_load", oven.close, DO),
+    ("/part/<int:part_id>/heat", "heat", oven.heat, LOOK),
+    ("/part/<int:part_id>/heat/leave", "heat_leave", oven.leave, DO),
     ("/tags", "tags", tags.show, LOOK),
     ("/tags/add", "add_tags", tags.add, DO),
     ("/tags/retire", "retire_tag", tags.retire, DO),
