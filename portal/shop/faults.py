@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from portal.craft.messages import Message
 from portal.craft.titled import Titled
 from portal.shop.redo import Redo
-from portal.shop.route import PartPlan, PartStage, redo_from
+from portal.shop.route import BARED, ROUTE, PartPlan, PartStage
 
 
 class Fault(Titled):
@@ -73,6 +73,23 @@ REDO_MIX: Mapping[Redo, float] = {
 }
 # minutes by hand before the booth, beside those of the coat itself: common practice
 BENCH_MINUTES: Mapping[Redo, float] = {Redo.FURTHER_COAT: 8.0, Redo.RUB_DOWN: 15.0}
+
+
+def redo_from(redo: Redo, plan: PartPlan) -> PartStage:
+    """Return the stage at which a kind of rework begins for a part with this plan."""
+    begins = (one for one in ROUTE if redo in one.row.redo and plan.asks_for(one))
+    return next(begins, BARED)  # a part without a coat has nothing to keep
+
+
+def coats_kept(stage: PartStage, coats_done: int, target: PartStage) -> int:
+    """Return how many coats count as done when a part goes back from `stage` to `target`.
+
+    From bare metal on there are none. Otherwise the last coat is sprayed, or baked, again: the
+    one that waits for its cure, or where all have theirs the last of them.
+    """
+    if not target.row.per_coat:
+        return 0
+    return coats_done if stage.row.per_coat else max(coats_done - 1, 0)
 
 
 def faults_for(stage: PartStage, plan: PartPlan) -> tuple[Fault, ...]:

@@ -11,8 +11,9 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from portal.craft.messages import Message
+from portal.shop.faults import coats_kept
 from portal.shop.moves import JobState
-from portal.shop.route import EACH_COAT, FIRST, PLACE, PartPlan, PartStage, ahead, coats_kept
+from portal.shop.route import EACH_COAT, FIRST, PLACE, PartPlan, PartStage, ahead
 
 
 class StopState(StrEnum):

@@ -41,6 +41,9 @@ class Fact(StrEnum):
     PRE_BAKE = "pre_bake"
     NEVER = "never"
     HANG = "hang"
+    OFF = "off"
+    BACK = "back"
+    STRIPPING = "stripping"
     CORNER = "corner"
 
 
@@ -86,7 +89,17 @@ class PartStage(Titled):
         Row(
             button=Message("To Prep"),
             customer=Message("We take small parts off and bag them, and cover what stays bare."),
-            tells=frozenset({Fact.MASKS, Fact.DAMAGE, Fact.TYRES, Fact.PRE_BAKE, Fact.NEVER}),
+            tells=frozenset(
+                {
+                    Fact.OFF,
+                    Fact.STRIPPING,
+                    Fact.MASKS,
+                    Fact.DAMAGE,
+                    Fact.TYRES,
+                    Fact.PRE_BAKE,
+                    Fact.NEVER,
+                }
+            ),
         ),
     )
     STRIP = (
@@ -98,7 +111,7 @@ class PartStage(Titled):
             customer=Message("Old paint off: a partner company takes it off in a bath."),
             optional=True,
             redo=frozenset({Redo.BARE}),
-            tells=frozenset({Fact.NEVER}),
+            tells=frozenset({Fact.STRIPPING, Fact.NEVER}),
         ),
     )
     BLAST = (
@@ -110,7 +123,7 @@ class PartStage(Titled):
             redo=frozenset({Redo.BARE, Redo.BLAST}),
             leaves_bare=True,
             note=GLOVES,
-            tells=frozenset({Fact.COAT, Fact.MASKS, Fact.DAMAGE, Fact.NEVER}),
+            tells=frozenset({Fact.STRIPPING, Fact.COAT, Fact.MASKS, Fact.DAMAGE, Fact.NEVER}),
         ),
     )
     COAT = (
@@ -160,7 +173,7 @@ class PartStage(Titled):
             button=Message("To Refit"),
             customer=Message("We put back what we took off."),
             optional=True,
-            tells=frozenset({Fact.TYRES, Fact.CORNER}),
+            tells=frozenset({Fact.BACK, Fact.TYRES, Fact.CORNER}),
         ),
     )
     DONE = "done", "Done", Row(kind=Kind.REST, button=Message("To Done"))
@@ -293,23 +306,6 @@ class PartPlan:
         """Return the stages in order, without rework."""
         way = [stage for stage, _ in ahead(PartStage.EXPECTED, self, 0)]
         return tuple(way[1:-1])
-
-
-def redo_from(redo: Redo, plan: PartPlan) -> PartStage:
-    """Return the stage at which a kind of rework begins for a part with this plan."""
-    begins = (one for one in ROUTE if redo in one.row.redo and plan.asks_for(one))
-    return next(begins, BARED)  # a part without a coat has nothing to keep
-
-
-def coats_kept(stage: PartStage, coats_done: int, target: PartStage) -> int:
-    """Return how many coats count as done when a part goes back from `stage` to `target`.
-
-    From bare metal on there are none. Otherwise the last coat is sprayed, or baked, again: the
-    one that waits for its cure, or where all have theirs the last of them.
-    """
-    if not target.row.per_coat:
-        return 0
-    return coats_done if stage.row.per_coat else max(coats_done - 1, 0)
 
 
 def next_stage(stage: PartStage, plan: PartPlan, coats_done: int) -> PartStage | None:

@@ -14,9 +14,9 @@ from portal.craft.messages import Message
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.job_lock import NO_JOB, load_part, not_now
 from portal.orders.kernel.retention_times import LINK_LIVES
-from portal.shop.faults import Fault
+from portal.shop.faults import Fault, coats_kept
 from portal.shop.moves import JOB_MOVES, JobState
-from portal.shop.route import FIRST, PartPlan, PartStage, coats_kept, next_stage
+from portal.shop.route import FIRST, PartPlan, PartStage, next_stage
 from portal.store.tables import Job, Move, Part
 
 # the page offers ten seconds; the rest is the way through a slow network

@@ -19,8 +19,8 @@ from portal.orders.production.oven_rules import refuse_rework
 from portal.orders.production.part_heat import heat_of_part
 from portal.orders.production.stock import powder_back, powder_used
 from portal.shop.codes import shown
-from portal.shop.faults import Fault
-from portal.shop.route import PartStage, coats_kept, next_stage
+from portal.shop.faults import Fault, coats_kept
+from portal.shop.route import PartStage, next_stage
 from portal.shop.scans import Kind, read_scan
 from portal.shop.scheduling.stations import PartWork
 from portal.shop.states import RunState

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from portal.craft.bakes import Schedule
-from portal.shop.faults import BENCH_MINUTES, REDO_MIX
+from portal.shop.faults import BENCH_MINUTES, REDO_MIX, coats_kept, redo_from
 from portal.shop.redo import Redo
 from portal.shop.route import (
     EACH_COAT,
@@ -22,8 +22,6 @@ from portal.shop.route import (
     PartPlan,
     PartStage,
     ahead,
-    coats_kept,
-    redo_from,
 )
 from portal.shop.scheduling.bake_batches import batch_of
 from portal.shop.scheduling.stations import PartWork, Stations, oven_share, plan_of
