@@ -45,6 +45,7 @@ class Fact(StrEnum):
     BACK = "back"
     STRIPPING = "stripping"
     CORNER = "corner"
+    MARK = "mark"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -163,7 +164,7 @@ class PartStage(Titled):
             kind=Kind.GATE,
             button=Message("To Inspect"),
             customer=Message("We measure the thickness and check the whole surface."),
-            tells=frozenset({Fact.FILM, Fact.DAMAGE}),
+            tells=frozenset({Fact.FILM, Fact.DAMAGE, Fact.MARK}),
         ),
     )
     REFIT = (
@@ -173,7 +174,7 @@ class PartStage(Titled):
             button=Message("To Refit"),
             customer=Message("We put back what we took off."),
             optional=True,
-            tells=frozenset({Fact.BACK, Fact.TYRES, Fact.CORNER}),
+            tells=frozenset({Fact.BACK, Fact.TYRES, Fact.CORNER, Fact.MARK}),
         ),
     )
     DONE = "done", "Done", Row(kind=Kind.REST, button=Message("To Done"))
