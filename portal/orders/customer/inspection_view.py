@@ -12,6 +12,7 @@ from portal.craft.declared import read_declared
 from portal.craft.inspection import adhesion, no_cross_cut, spot_means
 from portal.craft.messages import Message
 from portal.craft.parts import PartKind
+from portal.craft.quantities import UnitSystem
 from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
@@ -77,6 +78,7 @@ class InspectionSheet:
     parts: tuple[Measured, ...]
     has_wheels: bool = True
     boxes: int = BOXES
+    units: UnitSystem | None = None
 
 
 @read_only
@@ -86,7 +88,8 @@ def sheet(unit: UnitOfWork, session: Session, token: str) -> InspectionSheet:
     Raises Unknown for an invalid or expired link, and before anything was measured.
     """
     columns = (Job.id, Job.token, Job.code, Job.state, Job.summary, Job.declared, Job.vehicle)
-    job = behind(session, token, unit.now(), *columns, Customer.name)
+    who = (Customer.name, Customer.units)
+    job = behind(session, token, unit.now(), *columns, *who)
     rows = session.execute(
         sa.select(Part.id, Part.number, Part.label, Part.tag, Part.work)
         .where(Part.job_id == job.id, Part.arrived.not_in(NOT_WORKED_ON))
@@ -113,6 +116,7 @@ def sheet(unit: UnitOfWork, session: Session, token: str) -> InspectionSheet:
         vehicle=job.vehicle or "",
         parts=parts,
         has_wheels=wheels,
+        units=job.units,
     )
 
 
