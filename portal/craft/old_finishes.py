@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from portal.craft.answers import RouteKind, StripRoute
+from portal.craft.check_kinds import Found
 from portal.craft.damaged import how_many
 from portal.craft.facts import ALUMINIUM, all_told, base_metal, layers_on
 from portal.craft.messages import Message
@@ -17,7 +18,7 @@ USUAL_AREA_M2 = 0.9
 LEAST_SCALE, MOST_SCALE = 0.25, 8.0
 # a further layer under the worst one adds half of its own time
 FURTHER_LAYER = 0.5
-BATH = (RouteKind.CHEMICAL, RouteKind.DEPLATE)
+BATH = (RouteKind.CHEMICAL, RouteKind.DEPLATE, RouteKind.LICENSED)
 
 
 def route(
@@ -34,6 +35,9 @@ def route(
     layers = layers_on(part_set)
     group = "zinc" if Layer.GALVANISED in layers else str(_TABLE["groups"][metal])
     rows = [_row(layer, group) for layer in layers]
+    lead = Found.LEAD in part_set.found
+    if lead:
+        rows = [_TABLE["lead"]]
     kinds = _kinds(rows)
     damage = [
         _TABLE["minutes"].get(hurt, 0) * how_many(part_set, hurt) / part_set.count
@@ -46,7 +50,7 @@ def route(
         outside=any(kind in kinds for kind in BATH),
         outside_days=_days(rows),
         why=_once(row["why"] for row in rows),
-        forbids=_forbids(group, before_1980=before_1980),
+        forbids=_forbids(group, before_1980=before_1980, lead=lead),
         leaves=_leaves(rows, part_set.damage),
         to_inspect=_to_inspect(part_set, layers, metal, before_1980=before_1980),
     )
@@ -97,9 +101,10 @@ def _days(rows: Iterable[Mapping[str, Any]]) -> int:
     return sum(stays.values())
 
 
-def _forbids(group: str, *, before_1980: bool) -> tuple[Message, ...]:
-    forbids = all_told(_TABLE["forbids"][group])
-    return forbids + all_told(_TABLE["forbids"]["old"]) if before_1980 else forbids
+def _forbids(group: str, *, before_1980: bool, lead: bool) -> tuple[Message, ...]:
+    words = _TABLE["forbids"]
+    more = words["lead"] if lead else words["old"] if before_1980 else ()
+    return all_told((*words[group], *more))
 
 
 def _leaves(rows: Iterable[Mapping[str, Any]], damage: Iterable[Damage]) -> tuple[Message, ...]:

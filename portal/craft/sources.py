@@ -12,6 +12,7 @@ from itertools import groupby
 from typing import Any
 
 from portal.craft.answers import COMMON_PRACTICE
+from portal.craft.check_kinds import CheckKind
 from portal.craft.messages import Message
 from portal.craft.parts import BareZone, Item
 from portal.craft.place import rules
@@ -40,6 +41,7 @@ def subjects(country: str) -> tuple[Subject, ...]:
         Subject(Message("What must come off"), tuple(_removals())),
         Subject(Message("What stays bare"), tuple(_zones())),
         Subject(Message("What we refuse, check and warn of"), tuple(_cautions())),
+        Subject(Message("What we test before we go on"), tuple(_checks())),
         Subject(Message("Fitting your parts"), tuple(_steps())),
         Subject(Message("Looking after a coating"), tuple(_care())),
         Subject(
@@ -76,6 +78,10 @@ def _zones() -> Iterator[Sourced]:
 def _cautions() -> Iterator[Sourced]:
     table = toml_table("cautions.toml")
     return (Sourced(Message(r["says"]), _source(r)) for r in (*table["caution"], *table["order"]))
+
+
+def _checks() -> Iterator[Sourced]:
+    return (Sourced(CheckKind(r["key"]), _source(r)) for r in toml_table("checks.toml")["check"])
 
 
 def _care() -> Iterator[Sourced]:

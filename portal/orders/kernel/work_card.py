@@ -12,6 +12,7 @@ from typing import Any
 from portal.craft import reading
 from portal.craft.answers import Coat, PowderNeed, SetAppraisal
 from portal.craft.bringing import NewTyres
+from portal.craft.checks import on_part
 from portal.craft.colours import hex_of_lab
 from portal.craft.damaged import part_at
 from portal.craft.parts import BareZone, Damage, Item, Remover
@@ -20,7 +21,7 @@ from portal.shop.money import round_half_up
 from portal.shop.scheduling.stations import plan_of
 from portal.store.jobs import Part
 
-CARD = "card"
+CARD, CHECKS = "card", "checks"
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +68,12 @@ def give_work(part: Part, order: Assessment, place: int = 0) -> None:
     assert answer is not None  # a part has a set
     plan = plan_of(work)
     part.coats, part.needs_strip, part.needs_refit = plan.coats, plan.strip, plan.refit
-    part.work = {**work.to_dict(), CARD: write_card(answer, place)}
+    own = part_at(answer.part_set, place).damage
+    part.work = {
+        **work.to_dict(),
+        CARD: write_card(answer, place),
+        CHECKS: list(on_part(answer.checks, own)),
+    }
 
 
 def write_card(appraised: SetAppraisal, place: int = 0) -> dict[str, Any]:

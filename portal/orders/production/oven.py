@@ -8,6 +8,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.craft.quantities import celsius
+from portal.orders.kernel.checks import refuse_if_open
 from portal.orders.kernel.errors import Already, Refused, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import load_part
@@ -135,6 +136,7 @@ def _waiting_part(session: Session, part_id: int) -> Part:
             ),
             key="parts",
         )
+    refuse_if_open(session, part, OVEN)
     return part
 
 
