@@ -45,9 +45,10 @@ _KAPPA = 24389 / 27
 _HEX = re.compile(r"#?([0-9a-fA-F]{6}|[0-9a-fA-F]{3})\Z")
 _RAL = re.compile(r"\s*(?:RAL)?[\s\-]*([1-9][0-9]{3})\s*\Z", re.IGNORECASE | re.ASCII)
 
+# no words for "no difference": a wanted colour comes from a screen, and so do the RAL values here
 _WORDS: tuple[tuple[float, Message], ...] = (
-    (1.0, Message("You won't see a difference")),
-    (2.0, Message("Almost the same: only a trained eye sees the difference")),
+    (1.0, Message("As near as a screen can tell: compare a sample")),
+    (2.0, Message("Almost the same: a trained eye sees the difference")),
     (3.5, Message("Close: you see a small difference side by side")),
     (5.0, Message("A clear difference, but it may do on its own")),
     (10.0, Message("A different shade of a similar colour")),
@@ -155,7 +156,10 @@ def delta_e00(lab1: Lab, lab2: Lab) -> float:
 
 
 def difference_says(delta: float) -> Message:
-    """Return how visible a CIEDE2000 difference is (common practice)."""
+    """Return how visible a CIEDE2000 difference is (common practice); never that it is invisible.
+
+    A value turned back from a screen's eight bits a channel says nothing about what the eye sees.
+    """
     return next((words for most, words in _WORDS if delta < most), _FAR)
 
 

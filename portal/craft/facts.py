@@ -11,6 +11,7 @@ from portal.craft.answers import CoatPlan
 from portal.craft.messages import Message
 from portal.craft.parts import (
     Bringing,
+    FaceStyle,
     Layer,
     Metal,
     PartKind,
@@ -57,6 +58,12 @@ def base_metal(part_set: PartSet) -> Metal:
     if part_set.metal in (Metal.STEEL, Metal.UNKNOWN) and Layer.GALVANISED in part_set.layers:
         return Metal.GALVANISED
     return part_set.metal
+
+
+def face_of(part_set: PartSet) -> FaceStyle:
+    """Return the face of a wheel: the one that was told, else the usual one of its metal."""
+    usual = FaceStyle.STEEL_HOLES if base_metal(part_set) in IRON else FaceStyle.FEW_SPOKES
+    return part_set.face or usual
 
 
 def layers_on(part_set: PartSet) -> tuple[Layer, ...]:

@@ -27,12 +27,13 @@ def masks(part_set: PartSet, plan: CoatPlan | None) -> tuple[Mask, ...]:
     """Return what is masked on this kind of part and why, then what the customer wants bare."""
     facts = facts_of(part_set)
     film = plan.film_um[1] if plan else USUAL_FILM_UM
+    wanted = part_set.finish.bare if part_set.finish else ()
     found: dict[BareZone, Mask] = {}
     for row in _ROWS:
         zone = BareZone(row["zone"])
-        if zone not in found and holds(row["when"], facts):
+        counts = zone in wanted or not row.get("asked")
+        if zone not in found and counts and holds(row["when"], facts):
             found[zone] = _mask(zone, row, film)
-    wanted = part_set.finish.bare if part_set.finish else ()
     for zone in wanted:
         found.setdefault(zone, Mask(zone, Message("You asked us to keep this bare.")))
     return tuple(found.values())

@@ -6,7 +6,7 @@ m², mm, kg. Wheels are built on the standard's rim diameters, other parts on ro
 import math
 
 from portal.craft.answers import Surface
-from portal.craft.facts import base_metal
+from portal.craft.facts import IRON, base_metal
 from portal.craft.markings import read_rim, rim_from_tyre
 from portal.craft.messages import CraftError, Message
 from portal.craft.other_shapes import Size, other_shape
@@ -85,7 +85,7 @@ def _other(part_set: PartSet) -> Surface | None:
         raise CraftError(Message("Enter a length above 0."), key="size_mm")
     if max(size) > LONGEST_MM:
         raise CraftError(number_span(0, LONGEST_MM), key="size_mm")
-    shape = other_shape(part_set.kind, size, part_set.made)
+    shape = other_shape(part_set.kind, size, part_set.made, iron=base_metal(part_set) in IRON)
     loose = part_set.kind is PartKind.OTHER
     unsure = _UNSURE[f"other_{part_set.made}" if loose else part_set.kind.value]
     assumed: tuple[Message, ...] = ()

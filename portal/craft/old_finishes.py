@@ -8,6 +8,7 @@ from portal.craft.check_kinds import Found
 from portal.craft.damaged import how_many
 from portal.craft.facts import ALUMINIUM, all_told, base_metal, layers_on
 from portal.craft.messages import Message
+from portal.craft.never import forbids
 from portal.craft.parts import Damage, Layer, Metal, PartKind, PartSet
 from portal.craft.tables import sentence, toml_table
 
@@ -50,7 +51,7 @@ def route(
         outside=any(kind in kinds for kind in BATH),
         outside_days=_days(rows),
         why=_once(row["why"] for row in rows),
-        forbids=_forbids(group, before_1980=before_1980, lead=lead),
+        forbids=forbids(part_set, before_1980=before_1980),
         leaves=_leaves(rows, part_set.damage),
         to_inspect=_to_inspect(part_set, layers, metal, before_1980=before_1980),
     )
@@ -99,12 +100,6 @@ def _days(rows: Iterable[Mapping[str, Any]]) -> int:
         where = row["kinds"][0]
         stays[where] = max(stays.get(where, 0), row.get("days", 0))
     return sum(stays.values())
-
-
-def _forbids(group: str, *, before_1980: bool, lead: bool) -> tuple[Message, ...]:
-    words = _TABLE["forbids"]
-    more = words["lead"] if lead else words["old"] if before_1980 else ()
-    return all_told((*words[group], *more))
 
 
 def _leaves(rows: Iterable[Mapping[str, Any]], damage: Iterable[Damage]) -> tuple[Message, ...]:

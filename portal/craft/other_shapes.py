@@ -25,12 +25,17 @@ class OtherShape:
     volume_mm3: float
 
 
-def other_shape(kind: PartKind, size: Size, made: Making = Making.UNKNOWN) -> OtherShape:
+def other_shape(
+    kind: PartKind, size: Size, made: Making = Making.UNKNOWN, *, iron: bool = False
+) -> OtherShape:
     """Return the shape of one part of this kind; the order of the three lengths doesn't matter
-    where the kind has no top and bottom. `made` counts where the kind says nothing of its shape.
+    where the kind has no top and bottom. `made` counts where the kind says nothing of its shape,
+    and `iron` where it is built thinner of iron than of aluminium.
     """
     if kind is PartKind.OTHER:
         return _other(size, made)
+    if kind is PartKind.CALIPER:
+        return _caliper(size, iron=iron)
     return _SHAPE_OF[kind](size)
 
 
@@ -57,11 +62,12 @@ def _box(size: Size) -> OtherShape:
     return OtherShape(2 * one_side, one_side * _SHAPES["box"]["wall_mm"])
 
 
-def _caliper(size: Size) -> OtherShape:
+def _caliper(size: Size, *, iron: bool) -> OtherShape:
     length, width, height = size
     row = _SHAPES["caliper"]
+    solid = row["solid_share_iron"] if iron else row["solid_share"]
     hull = 2 * (length * width + length * height + width * height)
-    return OtherShape(hull * row["hull_share"], length * width * height * row["solid_share"])
+    return OtherShape(hull * row["hull_share"], length * width * height * solid)
 
 
 def _bumper(size: Size) -> OtherShape:
@@ -148,7 +154,6 @@ _SHAPE_OF: dict[PartKind, Callable[[Size], OtherShape]] = {
     PartKind.TUBE: _tube,
     PartKind.PLATE: _plate,
     PartKind.BOX: _box,
-    PartKind.CALIPER: _caliper,
     PartKind.BUMPER: _bumper,
     PartKind.RAILING: _railing,
     PartKind.FRAME: _frame,

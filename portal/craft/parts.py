@@ -305,7 +305,7 @@ class PartSet(Table):
     tyre: Tyre | None = None
     rim_text: Annotated[Text, longest(200)] = ""
     tyre_text: Annotated[Text, longest(200)] = ""
-    face: FaceStyle = FaceStyle.FEW_SPOKES
+    face: FaceStyle | None = None
     size_mm: Annotated[tuple[Side, Side, Side] | None, BeforeValidator(three_sides)] = None
     what: Annotated[Text, longest(LONGEST_WHAT)] = ""
     made: Making = Making.UNKNOWN

@@ -16,7 +16,7 @@ from portal.craft.check_kinds import CheckKind
 from portal.craft.messages import Message
 from portal.craft.parts import BareZone, Item
 from portal.craft.place import rules
-from portal.craft.tables import toml_table
+from portal.craft.tables import sentence, toml_table
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +42,7 @@ def subjects(country: str) -> tuple[Subject, ...]:
         Subject(Message("What stays bare"), tuple(_zones())),
         Subject(Message("What we refuse, check and warn of"), tuple(_cautions())),
         Subject(Message("What we test before we go on"), tuple(_checks())),
+        Subject(Message("What we never do to a part"), tuple(_nevers())),
         Subject(Message("Fitting your parts"), tuple(_steps())),
         Subject(Message("Looking after a coating"), tuple(_care())),
         Subject(
@@ -82,6 +83,12 @@ def _cautions() -> Iterator[Sourced]:
 
 def _checks() -> Iterator[Sourced]:
     return (Sourced(CheckKind(r["key"]), _source(r)) for r in toml_table("checks.toml")["check"])
+
+
+def _nevers() -> Iterator[Sourced]:
+    """Return one row a sentence; several things may be forbidden by the same one."""
+    rows = toml_table("never.toml")["never"]
+    return _once(Sourced(sentence(row["says"]), _source(row)) for row in rows)
 
 
 def _care() -> Iterator[Sourced]:

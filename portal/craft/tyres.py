@@ -7,6 +7,7 @@ import re
 from dataclasses import dataclass, replace
 from functools import cache
 
+from portal.craft.full_profile import FULL_PROFILE, tabled_mm
 from portal.craft.marks import NUMBER, Text, figure, mixed_number, number
 from portal.craft.messages import CraftError, Message
 from portal.craft.parts import Tyre
@@ -16,7 +17,6 @@ from portal.craft.tables import csv_table, toml_table
 
 _TYRES = toml_table("tyres.toml")
 _LIMITS = _TYRES["limits"]
-FULL_PROFILE = float(_LIMITS["full_profile_aspect"])
 
 _START = r"(?<![\w.])"
 _END = r"(?![\d.])"
@@ -100,7 +100,8 @@ def write_tyre(tyre: Tyre) -> str:
     if tyre.load_index is not None:
         dual = f"/{tyre.dual_load_index}" if tyre.dual_load_index is not None else ""
         index = f"{tyre.load_index}{dual}"
-        words.append(f"({index}Y)" if tyre.speed == "(Y)" else f"{index}{tyre.speed}")
+        symbol = tyre.speed.strip("()")
+        words.append(f"({index}{symbol})" if is_bracketed(tyre.speed) else f"{index}{symbol}")
     elif tyre.speed:
         # the older place of the symbol: before the R, as in 165 SR13
         words[0] = words[0].removesuffix(rim) + tyre.speed + rim
@@ -138,17 +139,28 @@ def speed_kmh(symbol: str) -> int:
         ) from None
 
 
+def is_bracketed(symbol: str) -> bool:
+    """Return whether a speed symbol stands in brackets: for more than its own speed."""
+    return symbol.startswith("(")
+
+
 def rim_diameter_for_tyre_mm(code: float) -> int:
     """Return the nominal rim diameter d of tyre sizes in mm (25.4 × code, rounded; UN R30)."""
     return int(code * 25.4 + 0.5)
 
 
 def tyre_diameter_mm(tyre: Tyre) -> float:
-    """Return the design overall diameter in mm: d + 2H, H to the whole mm, after UN R30."""
+    """Return the design overall diameter in mm after UN R30.
+
+    The table's where it lists the size, else d + 2H with H to the whole mm.
+    """
     if tyre.overall_in is not None:
         return tyre.overall_in * 25.4
     if tyre.width_mm is None or tyre.aspect is None:
         raise CraftError(Message("Enter the tyre's width and height, such as 225/45."))
+    tabled = tabled_mm(tyre)
+    if tabled is not None:
+        return float(tabled)
     height = int(tyre.width_mm * tyre.aspect / 100 + 0.5)
     return float(rim_diameter_for_tyre_mm(tyre.rim_code) + 2 * height)
 
@@ -173,9 +185,9 @@ def _with_service(tyre: Tyre, marking: Text) -> Tyre:
     match = marking.take(_SERVICE)
     if match:
         speed = match["speed"].strip("()")
-        # brackets round a Y say: faster than the symbol's own 300 km/h
-        if speed == "Y" and ("(" in match["speed"] or match["open"]):
-            speed = "(Y)"
+        # brackets round a fast symbol say: faster than its own speed
+        if f"({speed})" in _TYRES["speed_kmh"] and ("(" in match["speed"] or match["open"]):
+            speed = f"({speed})"
         return _with_loads(replace(tyre, speed=speed), match)
     if tyre.speed or not (match := marking.take(_LOAD_ALONE)):
         return tyre
@@ -278,12 +290,16 @@ def _letter(word: str) -> Message:
 def _assumed(tyre: Tyre, match: re.Match[str], marking: Text) -> tuple[Message, ...]:
     out = []
     if tyre.aspect == FULL_PROFILE and not match.groupdict().get("aspect"):
-        out.append(Message("No height is marked, so it is a full-profile tyre: 82 % of the width."))
+        out.append(_FULL_PROFILE if tabled_mm(tyre) is None else _TABLED)
     if not match["build"]:
         out.append(Message("It is a radial tyre, as nearly all are."))
     if unused := marking.unused():
         out.append(Message("We didn't use: {text}", text=unused))
     return tuple(out)
+
+
+_FULL_PROFILE = Message("No height is marked, so it is a full-profile tyre: 82 % of the width.")
+_TABLED = Message("No height is marked, so it is a full-profile tyre. Its size is in a standard.")
 
 
 def _understood(tyre: Tyre) -> tuple[Message, ...]:
@@ -297,6 +313,9 @@ def _understood(tyre: Tyre) -> tuple[Message, ...]:
                 rim=rim,
             )
         ]
+    elif tabled_mm(tyre) is not None:
+        width = figure(tyre.width_mm or 0)
+        out = [Message("{width} mm wide, full profile, for a {rim}-inch rim", width=width, rim=rim)]
     else:
         width, aspect = figure(tyre.width_mm or 0), figure(tyre.aspect or 0)
         out = [
@@ -310,8 +329,8 @@ def _understood(tyre: Tyre) -> tuple[Message, ...]:
     out.append(Message("about {size} across", size=mm(round(tyre_diameter_mm(tyre)))))
     if tyre.load_index is not None:
         out.append(Message("carries up to {mass}", mass=kg(load_kg(tyre.load_index))))
-    if tyre.speed == "(Y)":
-        out.append(Message("for more than 300 km/h"))
+    if is_bracketed(tyre.speed):
+        out.append(Message("for more than {kmh} km/h", kmh=speed_kmh(tyre.speed)))
     elif tyre.speed:
         out.append(Message("up to {kmh} km/h", kmh=speed_kmh(tyre.speed)))
     if tyre.extra_load:

@@ -7,7 +7,7 @@ disc from which windows are cut, whose flanks are coated too.
 import math
 from dataclasses import dataclass
 
-from portal.craft.facts import base_metal
+from portal.craft.facts import base_metal, face_of
 from portal.craft.parts import Metal, PartSet, Rim
 from portal.craft.revolve import Outline, ring_mm2, turned_area_mm2, turned_volume_mm3
 from portal.craft.rim_sizes import bead_seat_mm
@@ -90,7 +90,7 @@ def window_edge_mm(count: int, share_open: float, inner: float, outer: float) ->
 
 
 def _face(part_set: PartSet, rim: Rim, barrel_inner: float) -> WheelShape:
-    style = _SHAPES["face"][part_set.face.value]
+    style = _SHAPES["face"][face_of(part_set).value]
     bore = (rim.bore_mm / 2) if rim.bore_mm else _HUB["bore_radius_mm"]
     hub = _hub_radius(rim)
     windows_to = max(barrel_inner - _HUB["rim_ring_mm"], hub)

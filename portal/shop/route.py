@@ -34,6 +34,7 @@ class Fact(StrEnum):
     DAMAGE = "damage"
     TYRES = "tyres"
     PRE_BAKE = "pre_bake"
+    NEVER = "never"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,7 +75,7 @@ class PartStage(Titled):
         Row(
             button=Message("To Prep"),
             customer=Message("We take small parts off and bag them, and cover what stays bare."),
-            tells=frozenset({Fact.MASKS, Fact.DAMAGE, Fact.TYRES, Fact.PRE_BAKE}),
+            tells=frozenset({Fact.MASKS, Fact.DAMAGE, Fact.TYRES, Fact.PRE_BAKE, Fact.NEVER}),
         ),
     )
     STRIP = (
@@ -85,6 +86,7 @@ class PartStage(Titled):
             button=Message("To Strip"),
             customer=Message("Old paint off: a partner company takes it off in a bath."),
             optional=True,
+            tells=frozenset({Fact.NEVER}),
         ),
     )
     BLAST = (
@@ -94,7 +96,7 @@ class PartStage(Titled):
             button=Message("To Blast"),
             customer=Message("Cleaned with fine grit."),
             rework=True,
-            tells=frozenset({Fact.COAT, Fact.MASKS, Fact.DAMAGE}),
+            tells=frozenset({Fact.COAT, Fact.MASKS, Fact.DAMAGE, Fact.NEVER}),
         ),
     )
     COAT = (
@@ -121,7 +123,7 @@ class PartStage(Titled):
             kind=Kind.BATCH,
             button=Message("To Cure"),
             per_coat=True,
-            tells=frozenset({Fact.COAT, Fact.CURE}),
+            tells=frozenset({Fact.COAT, Fact.CURE, Fact.NEVER}),
         ),
     )
     INSPECT = (

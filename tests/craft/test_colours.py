@@ -111,12 +111,22 @@ def test_the_nearest_powder_comes_first_and_a_clear_coat_never():
     assert all(n.powder.effect is not Effect.CLEAR for n in everything)
 
 
-def test_the_same_colour_is_told_as_the_same_and_another_as_another():
+def test_the_same_screen_value_is_told_as_nearest_but_not_as_the_same():
     grey = Powder("GREY", "Grey", lab_of_ral("7016"), 45)
     same, other = nearest(lab_of_ral("7016"), [grey, SHELF["RED"]], 2)
     assert same.delta == pytest.approx(0, abs=1e-9)
-    assert english(same.says) == "You won't see a difference"
+    assert english(same.says) == "As near as a screen can tell: compare a sample"
     assert english(other.says) == "A different colour"
+
+
+# eight bits a channel: two values turned back from one hex value can be told apart by instruments
+def test_values_turned_back_from_a_screen_never_claim_that_no_difference_is_seen():
+    shown = lab_of_ral("7016")
+    turned_back = lab_of_hex(hex_of_lab(shown))
+    assert 0 < delta_e00(shown, turned_back) < 1
+    for step in range(200):
+        said = english(difference_says(step / 10)).casefold()
+        assert not any(claim in said for claim in ("no difference", "won't see", "identical"))
 
 
 def test_a_greater_difference_never_sounds_smaller():

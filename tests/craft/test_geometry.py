@@ -1,6 +1,7 @@
 """Areas, envelopes and masses against independent meshes, exact bounds and published masses."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -8,6 +9,7 @@ import trimesh
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from portal.craft.facts import face_of
 from portal.craft.geometry import surface, usual_size
 from portal.craft.markings import read_rim, read_tyre
 from portal.craft.messages import CraftError
@@ -314,3 +316,23 @@ def test_a_wider_rim_never_has_less_to_coat(code, narrow, more, face):
         for quarters in (narrow, narrow + more)
     )
     assert wide.area_m2 > small.area_m2
+
+
+# thebrakereport.com: an aluminium caliper is made thicker, because iron is stiffer; the masses are
+# common practice: about 4 kg of aluminium, 5 to 7 kg of iron in the usual size
+def test_an_iron_caliper_is_heavier_than_one_of_aluminium_but_not_by_the_ratio_of_densities():
+    light, heavy = (
+        surface(PartSet("A", PartKind.CALIPER, 2, metal=metal)).mass_kg
+        for metal in (Metal.CAST_ALUMINIUM, Metal.CAST_IRON)
+    )
+    assert 3 < light < 5
+    assert 5 < heavy < 7
+    assert heavy / light < 7.2 / 2.68
+
+
+def test_a_steel_wheel_has_a_plain_face_unless_another_is_told():
+    steel = replace(a_wheel("6Jx15", FaceStyle.STEEL_HOLES, WheelBuild.STEEL), face=None)
+    assert face_of(steel) is FaceStyle.STEEL_HOLES
+    assert face_of(replace(steel, face=FaceStyle.MESH)) is FaceStyle.MESH
+    assert face_of(replace(steel, build=WheelBuild.CAST)) is FaceStyle.FEW_SPOKES
+    assert surface(steel) == surface(replace(steel, face=FaceStyle.STEEL_HOLES))

@@ -1,6 +1,7 @@
 """Tyre markings: ISO 4000-1 / UN R30 form, older and light-truck forms; what they mean."""
 
 import math
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
@@ -19,6 +20,8 @@ from portal.craft.markings import (
 )
 from portal.craft.messages import CraftError
 from portal.craft.parts import Rim, Tyre
+from portal.craft.tables import csv_table
+from portal.craft.tyres import rim_diameter_for_tyre_mm
 from tests.readers import english
 
 READ = [
@@ -40,7 +43,7 @@ READ = [
     ("165SR13", Tyre(13, 165, 82, speed="S")),
     ("205/70HR15", Tyre(15, 205, 70, speed="H")),
     ("130/90-16 73H", Tyre(16, 130, 90, "-", load_index=73, speed="H")),
-    ("120/70 ZR17 M/C (58W)", Tyre(17, 120, 70, "ZR", load_index=58, speed="W")),
+    ("120/70 ZR17 M/C (58W)", Tyre(17, 120, 70, "ZR", load_index=58, speed="(W)")),
     ("225/45/17", Tyre(17, 225, 45)),
     ("225 45 17", Tyre(17, 225, 45)),
     ("225/45r17 94w m+s", Tyre(17, 225, 45, load_index=94, speed="W")),
@@ -75,7 +78,58 @@ def test_what_was_understood_is_told():
 
 
 def test_the_older_form_says_that_its_height_was_assumed():
-    assert any("82 %" in english(said) for said in read_tyre("195 R14C 106/104R").assumed)
+    assert any("82 %" in english(said) for said in read_tyre("245 R16C 106/104R").assumed)
+
+
+# UN R30 annex 5, metric radial series (from memory)
+@pytest.mark.parametrize(
+    ("text", "mm"),
+    [
+        ("155R13", 578),
+        ("165 R13", 596),
+        ("165 SR13", 596),
+        ("175R14C 99/98N", 634),
+        ("185R14", 650),
+    ],
+)
+def test_a_tyre_without_a_height_has_the_size_of_the_standards_table(text, mm):
+    read = read_tyre(text)
+    assert tyre_diameter_mm(read.tyre) == mm
+    said = " / ".join(map(english, (*read.understood, *read.assumed)))
+    assert "82 %" not in said
+    assert "full profile" in said
+
+
+# the table, whatever its source, describes tyres: 77 to 83 % of the width high
+def test_the_tabled_heights_are_those_of_full_profile_tyres():
+    for row in csv_table("full_profile.csv"):
+        rim = rim_diameter_for_tyre_mm(float(row["rim"]))
+        share = (int(row["mm"]) - rim) / 2 / int(row["width"])
+        assert 0.77 <= share <= 0.83, row
+
+
+def test_a_wider_tyre_of_the_table_on_the_same_rim_is_taller():
+    rows = [(float(r["rim"]), int(r["width"]), int(r["mm"])) for r in csv_table("full_profile.csv")]
+    assert rows == sorted(rows)
+    for (rim, _width, low), (same, _wider, high) in pairwise(rows):
+        assert rim != same or low < high
+
+
+# a vehicle handbook's tyre pages: in brackets the tyre is for more than 300 km/h; UN R75 has the
+# same for V and W (from memory)
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("225/45 ZR17 (94W)", "for more than 270 km/h"),
+        ("225/45 ZR17 94(W)", "for more than 270 km/h"),
+        ("120/70 ZR17 M/C (58V)", "for more than 240 km/h"),
+        ("255/35 ZR19 (96Y) XL", "for more than 300 km/h"),
+        ("225/45 R17 94W", "up to 270 km/h"),
+        ("205/55 R16 (91H)", "up to 210 km/h"),
+    ],
+)
+def test_a_fast_symbol_in_brackets_is_for_more_than_its_speed(text, says):
+    assert says in map(english, read_tyre(text).understood)
 
 
 @pytest.mark.parametrize(
@@ -131,7 +185,7 @@ tyres = st.builds(
     suffix=st.sampled_from(["", "C", "LT"]),
     load_index=st.integers(60, 130),
     dual_load_index=st.none() | st.integers(60, 130),
-    speed=st.sampled_from(["", "Q", "S", "T", "H", "V", "W", "Y", "(Y)"]),
+    speed=st.sampled_from(["", "Q", "S", "T", "H", "V", "W", "Y", "(V)", "(W)", "(Y)"]),
     extra_load=st.booleans(),
 )
 

@@ -42,7 +42,8 @@ def test_magnesium_and_carbon_get_no_blasting_stripping_or_baking(build):
     assert (way.blast_minutes, way.bench_minutes, way.outside) == (0, 0, False)
 
 
-# burn-off ovens run above 340 °C; 250 °C already costs 40 % of the hardness (published tests)
+# burn-off ovens run above 340 °C (from memory); 250 °C already costs 40 % of the hardness
+# (published tests)
 @pytest.mark.parametrize("metal", ALUMINIUM)
 @pytest.mark.parametrize("layer", Layer)
 def test_aluminium_never_goes_into_a_burn_off_oven(metal, layer):
@@ -130,3 +131,14 @@ def test_a_multi_piece_wheel_of_unknown_metal_is_taken_for_forged_aluminium():
     assert base_metal(wheels(build=WheelBuild.MULTI_PIECE)) is Metal.FORGED_ALUMINIUM
     assert base_metal(wheels(build=WheelBuild.MULTI_PIECE, metal=Metal.STEEL)) is Metal.STEEL
     assert base_metal(wheels(build=WheelBuild.UNKNOWN)) is Metal.UNKNOWN
+
+
+# truck wheel practice RP 240 (fleetequipmentmag.com): "Sandblasting or grit by itself is not
+# recommended"
+def test_a_steel_wheel_is_not_blasted_with_sand_or_grit_alone():
+    steel, chair = (
+        " ".join(map(english, route(one).forbids))
+        for one in (wheels(build=WheelBuild.STEEL), part(PartKind.CHAIR, metal=Metal.STEEL))
+    )
+    assert "Never sand or grit alone" in steel
+    assert "Never sand or grit alone" not in chair

@@ -27,7 +27,8 @@ def test_a_scanned_tag_moves_its_part_to_the_station(unit) -> None:
     moved = floor.scan_part(unit, "102", PartStage.BLAST, scan_id="scan-0001", who=None)
     assert (moved.number, moved.was, moved.now) == (2, PartStage.PREP, PartStage.BLAST)
     assert stages(unit, job) == [PartStage.PREP, PartStage.BLAST, PartStage.PREP, PartStage.PREP]
-    assert english(moved.says) == f"Tag 102 of {job.code[:4]}-{job.code[4:]}: Prep → Blast."
+    name = f"Tag 102 of {job.code[:4]}-{job.code[4:]}"
+    assert english(moved.says) == f"{name}: Prep → Blast. Never: Steel grit."
 
 
 def test_the_same_scan_sent_twice_counts_once(unit) -> None:

@@ -184,7 +184,7 @@ def test_parts_move_by_station_and_tags_and_back_by_one_press(hand, unit) -> Non
     hand.scan("AT-BLAST")
     assert hand.path == "/counter/floor"
     hand.scan("101")
-    assert hand.told == [f"Tag 101 of {shown(job.code)}: Prep → Blast."]
+    assert hand.told == [f"Tag 101 of {shown(job.code)}: Prep → Blast. Never: Steel grit."]
     hand.scan("102")
     hand.scan("102")
     assert hand.told == [f"Tag 102 of {shown(job.code)} is already at “Blast”."]

@@ -96,6 +96,7 @@ def test_the_guide_of_four_complete_wheels_is_one_page_in_every_language(app, cl
 def test_the_manifest_tells_the_bath_what_it_gets_and_nobody_who_sent_it(app, client, addresses):
     text = paper.text_of(sign_in(app, client).get(addresses["manifest"]).data)
     assert text.count("Cast aluminium") == text.count("Original paint") == 16
+    assert text.count("Never: Burn-off oven, Caustic (strong alkali)") == 16
     assert "216" in text
     assert "Robin" not in text
 

@@ -238,7 +238,7 @@ def _said(kind: CheckKind, result: Message, parts: Sequence[Part], note: str) ->
     numbers = ", ".join(str(part.number) for part in parts)
     if note:
         return Message(
-            "{check}, parts {parts}: {result} ({note})",
+            "{check} ({parts}): {result}. {note}",
             check=kind, parts=numbers, result=result, note=note,
         )  # fmt: skip
-    return Message("{check}, parts {parts}: {result}", check=kind, parts=numbers, result=result)
+    return Message("{check} ({parts}): {result}", check=kind, parts=numbers, result=result)

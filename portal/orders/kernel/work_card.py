@@ -15,9 +15,11 @@ from portal.craft.bringing import NewTyres
 from portal.craft.checks import on_part
 from portal.craft.colours import hex_of_lab
 from portal.craft.damaged import part_at
+from portal.craft.never import Never, nevers, told_at
 from portal.craft.parts import BareZone, Damage, Item, Remover
 from portal.shop.assessment.assess import Assessment
 from portal.shop.money import round_half_up
+from portal.shop.route import PartStage
 from portal.shop.scheduling.stations import plan_of
 from portal.store.jobs import Part
 
@@ -44,7 +46,8 @@ class Card:
     """The whole card of a part; `masks` are surfaces to cover, `film_um` all coats together.
 
     `pre_bake` is a stay in the oven before the first coat, in °C and minutes; `new_tyres` which
-    tyres go on. `damage` is what was declared of this very part; None on a card of an older job.
+    tyres go on. `damage` is what was declared of this very part, `nevers` what must never be done
+    to it; both None on a card of an older job, of which nothing is claimed.
     """
 
     colour: str = ""
@@ -57,6 +60,7 @@ class Card:
     pre_bake: tuple[int, float] | None = None
     damage: tuple[Damage, ...] | None = None
     new_tyres: NewTyres = NewTyres.SAME
+    nevers: tuple[Never, ...] | None = None
 
 
 def give_work(part: Part, order: Assessment, place: int = 0) -> None:
@@ -71,13 +75,16 @@ def give_work(part: Part, order: Assessment, place: int = 0) -> None:
     own = part_at(answer.part_set, place).damage
     part.work = {
         **work.to_dict(),
-        CARD: write_card(answer, place),
+        CARD: write_card(answer, place, before_1980=order.declared.original_before_1980),
         CHECKS: list(on_part(answer.checks, own)),
     }
 
 
-def write_card(appraised: SetAppraisal, place: int = 0) -> dict[str, Any]:
+def write_card(
+    appraised: SetAppraisal, place: int = 0, *, before_1980: bool = False
+) -> dict[str, Any]:
     """Return the card of the part of a set at a place, counted from 0, for `Part.work`."""
+    own = part_at(appraised.part_set, place)
     coats = appraised.coats.coats if appraised.coats else ()
     top = _colour_coat(coats, appraised)
     card = Card(
@@ -92,8 +99,9 @@ def write_card(appraised: SetAppraisal, place: int = 0) -> dict[str, Any]:
         film_um=appraised.coats.film_um if appraised.coats else (0, 0),
         gloss_gu=appraised.coats.gloss_gu if appraised.coats else (0, 0),
         pre_bake=appraised.coats.pre_bake if appraised.coats else None,
-        damage=part_at(appraised.part_set, place).damage,
+        damage=own.damage,
         new_tyres=_new_tyres(appraised),
+        nevers=nevers(own, before_1980=before_1980),
     )
     return reading.write(card)
 
@@ -107,6 +115,11 @@ def damage_in(work: Mapping[str, Any]) -> tuple[Damage, ...] | None:
     """Return what was declared of a part; None where its card does not tell."""
     stored = work.get(CARD, {}).get("damage")
     return None if stored is None else tuple(map(Damage, stored))
+
+
+def nevers_at(station: PartStage, work: Mapping[str, Any]) -> tuple[Never, ...]:
+    """Return what a part's card says must never be done to it at a station."""
+    return told_at(station.value, map(Never, work.get(CARD, {}).get("nevers") or ()))
 
 
 def coat_of(work: Mapping[str, Any], coats_done: int) -> CardCoat | None:

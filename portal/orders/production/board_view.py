@@ -12,14 +12,15 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
+from portal.craft.never import Never
 from portal.craft.parts import Damage
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
 from portal.orders.kernel.unit import UnitOfWork
-from portal.orders.kernel.work_card import Card, CardCoat, damage_in, read_card
+from portal.orders.kernel.work_card import Card, CardCoat, damage_in, nevers_at, read_card
 from portal.orders.planning.forecasting import wanted_order
 from portal.shop.codes import shown
 from portal.shop.moves import IN_HOUSE, JobState
-from portal.shop.route import ON_THE_FLOOR, PartPlan, PartStage, next_stage
+from portal.shop.route import ON_THE_FLOOR, Fact, PartPlan, PartStage, next_stage
 from portal.shop.states import RunState
 from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
 from portal.store.jobs import Customer, Job, JobForecast, Part
@@ -60,6 +61,7 @@ class Group:
     card: Card
     reason: str
     parts: tuple[FloorPart, ...]
+    nevers: tuple[Never, ...] = ()
 
     @property
     def shown_code(self) -> str:
@@ -208,7 +210,15 @@ def _group(
             )
             for row in members
         ),
+        nevers=_nevers(first.stage, members),
     )
+
+
+def _nevers(stage: PartStage, members: Sequence[Any]) -> tuple[Never, ...]:
+    """Return what must never be done here to one of the parts, each once."""
+    if not stage.tells(Fact.NEVER):
+        return ()
+    return tuple(dict.fromkeys(one for row in members for one in nevers_at(stage, row.work)))
 
 
 def _places(session: Session) -> dict[int, str]:

@@ -12,6 +12,7 @@ from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.job_lock import load_part
 from portal.orders.kernel.transitions import move_part, undo
 from portal.orders.kernel.unit import UnitOfWork, transactional
+from portal.orders.kernel.work_card import nevers_at
 from portal.orders.production.oven import in_open_load
 from portal.orders.production.stock import powder_back, powder_used
 from portal.shop.codes import shown
@@ -246,16 +247,19 @@ def _moved(session: Session, part: Part, was: PartStage, *, already: bool = Fals
             stage=part.stage,
         )
     else:
-        says = Message(
-            "{name} of {code}: {was} → {now}.",
-            name=name,
-            code=shown(code),
-            was=was,
-            now=part.stage,
-        )
+        says = _arrived(part, name, code, was)
     return Moved(
         part.id, code, part.number, part.tag or "", part.label, was, part.stage, says, already
     )
+
+
+def _arrived(part: Part, name: Message, code: str, was: PartStage) -> Message:
+    """Return where a part went, with what must never be done to it there."""
+    said = {"name": name, "code": shown(code), "was": was, "now": part.stage}
+    never = nevers_at(part.stage, part.work)
+    if never:
+        return Message("{name} of {code}: {was} → {now}. Never: {never}.", **said, never=never)
+    return Message("{name} of {code}: {was} → {now}.", **said)
 
 
 def _name(part: Part) -> Message:

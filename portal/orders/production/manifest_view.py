@@ -1,6 +1,5 @@
 """The manifest of a strip run: what the stripper gets, and what the bath must not meet."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -10,11 +9,14 @@ from sqlalchemy.orm import Session
 
 from portal.craft.declared import read_declared
 from portal.craft.messages import Message
-from portal.craft.parts import Layer, Metal, PartSet, WheelBuild
+from portal.craft.never import Never
+from portal.craft.parts import Layer, Metal, WheelBuild
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.unit import UnitOfWork, read_only
+from portal.orders.kernel.work_card import nevers_at
 from portal.orders.production.batches_view import no_such_run
 from portal.shop.codes import shown
+from portal.shop.route import OUTSIDE
 from portal.store.floor import StripRun, StripRunPart
 from portal.store.jobs import Job, Part
 
@@ -23,7 +25,8 @@ from portal.store.jobs import Job, Part
 class ManifestPart:
     """One line; `metal` is how a wheel is built where that is known, for a bath is made for one.
 
-    `layers` is what is on it, outermost first.
+    `layers` is what is on it, outermost first; `nevers` what must not be done to it there; `old`
+    whether its paint is from before 1980, and may contain lead or chromate.
     """
 
     tag: str
@@ -33,6 +36,8 @@ class ManifestPart:
     metal: WheelBuild | Metal
     layers: tuple[Layer, ...]
     back: bool
+    nevers: tuple[Never, ...] = ()
+    old: bool = False
 
     @property
     def shown_code(self) -> str:
@@ -49,6 +54,19 @@ class Manifest:
     back_on: date
     parts: tuple[ManifestPart, ...]
 
+    @property
+    def old_paint(self) -> tuple[Message, ...]:
+        """What the tank's people must know of old paint."""
+        tags = ", ".join(part.tag or "–" for part in self.parts if part.old)
+        if not tags:
+            return ()
+        return (
+            Message(
+                "Paint from before 1980 can contain lead or chromate. It is on these tags: {tags}.",
+                tags=tags,
+            ),
+        )
+
 
 @read_only
 def manifest(_unit: UnitOfWork, session: Session, run_id: int) -> Manifest:
@@ -62,6 +80,7 @@ def manifest(_unit: UnitOfWork, session: Session, run_id: int) -> Manifest:
             Part.number,
             Part.label,
             Part.set_key,
+            Part.work,
             Job.code,
             Job.declared,
             StripRunPart.counted_back,
@@ -76,7 +95,8 @@ def manifest(_unit: UnitOfWork, session: Session, run_id: int) -> Manifest:
 
 
 def _manifest_part(row: Any) -> ManifestPart:
-    own = _set_of(row.declared, row.set_key)
+    declared = read_declared(row.declared)
+    own = next((one for one in declared.sets if one.key == row.set_key), None)
     return ManifestPart(
         tag=row.tag or "",
         code=row.code,
@@ -85,8 +105,6 @@ def _manifest_part(row: Any) -> ManifestPart:
         metal=(own.build or own.metal) if own else Metal.UNKNOWN,
         layers=own.layers if own else (),
         back=row.counted_back,
+        nevers=nevers_at(OUTSIDE, row.work),
+        old=declared.original_before_1980,
     )
-
-
-def _set_of(declared: Mapping[str, Any], key: str) -> PartSet | None:
-    return next((one for one in read_declared(declared).sets if one.key == key), None)

@@ -13,6 +13,7 @@ from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.job_lock import record_event
 from portal.orders.kernel.transitions import move_part, plan_of_row
 from portal.orders.kernel.unit import UnitOfWork, transactional
+from portal.orders.kernel.work_card import nevers_at
 from portal.orders.production.floor import part_by_scan
 from portal.shop.codes import shown
 from portal.shop.route import OUTSIDE, next_stage
@@ -84,6 +85,9 @@ def gather(
         move_part(session, part.id, to=OUTSIDE, at=unit.now(), who=who)
     session.add(StripRunPart(run_id=run.id, part_id=part.id))
     _note(unit, session, part, "run_in", run.id, who)
+    never = nevers_at(OUTSIDE, part.work)
+    if never:
+        return _added(part, code, Message("Added to the run. Never: {never}.", never=never))
     return _added(part, code, Message("Added to the run."))
 
 

@@ -213,7 +213,7 @@ def filled(part_set: PartSet) -> dict[str, Any]:
         "size": ", ".join(texts),
         "size_open": wheels and not (part_set.rim or part_set.tyre),
         "build": part_set.build.value if part_set.build else None,
-        "face": part_set.face.value,
+        "face": part_set.face.value if part_set.face else None,
         "what": part_set.what,
         "made": part_set.made.value,
         "metal": part_set.metal.value,

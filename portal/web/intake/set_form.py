@@ -87,9 +87,7 @@ class SetForm(StepForm):
     size = TextField(_l("What size?"), longest=80, filters=[plain])
     size_open = CheckboxField(OPEN_SIZE)
     build = RadioChoiceField(_l("What are they made of?"), choices=WheelBuild)
-    face = RadioChoiceField(
-        _l("Which looks most like yours?"), choices=FaceStyle, default=FaceStyle.FEW_SPOKES.value
-    )
+    face = RadioChoiceField(_l("Which looks most like yours?"), choices=FaceStyle)
     what = TextField(_l("What is it?"), longest=LONGEST_WHAT, filters=[plain])
     made = RadioChoiceField(_l("How is it built?"), choices=Making, default=Making.UNKNOWN.value)
     metal = RadioChoiceField(_l("Which metal?"), choices=METALS, default=Metal.UNKNOWN.value)
@@ -228,7 +226,7 @@ class SetForm(StepForm):
             rim_text=read.rim_text,
             tyre_text=read.tyre_text,
             build=_word(WheelBuild, self.build.data, None),
-            face=_word(FaceStyle, self.face.data, FaceStyle.FEW_SPOKES),
+            face=_word(FaceStyle, self.face.data, None),
         )
 
     def _parts(self, told: PartSet) -> PartSet:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from portal.craft.facts import face_of
 from portal.craft.parts import Effect, PartSet, Powder, Rim, System
 from portal.craft.tyres import tyre_diameter_mm
 from portal.web.pictures import lamp
@@ -58,7 +59,7 @@ def body(part_set: PartSet, powders: Mapping[str, Powder], size: float) -> str:
     barrel = paint_of(part_set, powders, finish.barrel if finish else "")
     turned = bool(finish and finish.system is System.MACHINED_CLEAR)
     sizes = _sizes(part_set)
-    face = FACES[part_set.face](sizes.rim, sizes.hub)
+    face = FACES[face_of(part_set)](sizes.rim, sizes.hub)
     face.sheets.append(disc_path(sizes.hub))
     mark, fine = fresh_id(), size >= FINE_FROM
     shapes = [

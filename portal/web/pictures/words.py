@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 
 from portal.craft.colour_names import ColourName
+from portal.craft.facts import face_of
 from portal.craft.messages import Message
 from portal.craft.parts import PartSet, Powder, System
 
@@ -11,12 +12,12 @@ def wheel_title(part_set: PartSet, powders: Mapping[str, Powder]) -> Message:
     """Return the short name of the picture."""
     powder = _powder(part_set, powders)
     if part_set.finish is None or powder is None:
-        return Message("A wheel with no finish yet: {face}", face=part_set.face)
+        return Message("A wheel with no finish yet: {face}", face=face_of(part_set))
     return Message(
         "A wheel in {colour}, {gloss}: {face}",
         colour=ColourName(powder.name),
         gloss=part_set.finish.gloss,
-        face=part_set.face,
+        face=face_of(part_set),
     )
 
 
