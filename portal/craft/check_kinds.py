@@ -24,7 +24,6 @@ class CheckKind(Titled):
     PLATING = "plating", "Look at the metal under the chrome"
     WELD = "weld", "Look at the old weld"
     SAMPLE = "sample", "Colour chosen from a sample"
-    HANGING = "hanging", "Where the part hangs"
 
 
 class Found(Titled):

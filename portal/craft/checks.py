@@ -27,7 +27,7 @@ class Result:
     """
 
     key: str
-    title: Message
+    says: Message
     customer: Message
     positive: bool
     becomes: Mapping[str, str]
@@ -38,7 +38,7 @@ class Check:
     """A row of the table. `before` is the word of a station, empty for advice that stops nothing.
 
     `still_open` takes the number of the part. `report` is where the results leave something else
-    to be found.
+    to be found; `elsewhere` marks what is recorded by another page, such as the choice of a colour.
     """
 
     kind: CheckKind
@@ -50,6 +50,7 @@ class Check:
     report: Message | None
     results: tuple[Result, ...]
     source: Message
+    elsewhere: bool = False
 
     def result(self, key: str) -> Result | None:
         """Return the outcome of a key; None where the check has no such outcome."""
@@ -100,7 +101,7 @@ def check(kind: CheckKind) -> Check:
         results=tuple(
             Result(
                 key=one["key"],
-                title=Message(one["title"]),
+                says=Message(one["title"]),
                 customer=Message(one["customer"]),
                 positive=one.get("positive", False),
                 becomes=one.get("becomes", {}),
@@ -108,6 +109,7 @@ def check(kind: CheckKind) -> Check:
             for one in row.get("result", ())
         ),
         source=Message(row["source"]) if "source" in row else COMMON_PRACTICE,
+        elsewhere=row.get("elsewhere", False),
     )
 
 

@@ -30,7 +30,6 @@ GATES = {
     CheckKind.PLATING: "coat",
     CheckKind.WELD: "coat",
     CheckKind.SAMPLE: "coat",
-    CheckKind.HANGING: "",
 }
 KNOWN = {"kind": "wheel", "count": 4, "build": "cast", "rim": "8Jx18", "layers": ["bare"]}
 PART = {"kind": "railing", "count": 1, "metal": "steel", "layers": ["liquid_paint"]}
@@ -59,13 +58,13 @@ def of(*sets: dict, **order) -> tuple[CheckKind, ...]:
             {CheckKind.THICKNESS},
         ),
         ({"kind": "caliper", "count": 2, "metal": "cast_iron", "layers": ["bare"]},
-         {CheckKind.BORES, CheckKind.HANGING}),
-        ({**PART, "closed": ["tank"]}, {CheckKind.TANK, CheckKind.HANGING}),
-        ({**PART, "closed": ["sealed_tube"]}, {CheckKind.VENT, CheckKind.HANGING}),
-        ({**PART, "closed": ["unknown"]}, {CheckKind.CLOSED, CheckKind.HANGING}),
-        ({**PART, "damage": ["crack"], "closed": ["none"]}, {CheckKind.REPAIR, CheckKind.HANGING}),
-        ({**PART, "damage": ["old_weld"]}, {CheckKind.WELD, CheckKind.HANGING}),
-        ({**PART, "yellow_to_red": True}, {CheckKind.LEAD, CheckKind.HANGING}),
+         {CheckKind.BORES}),
+        ({**PART, "closed": ["tank"]}, {CheckKind.TANK}),
+        ({**PART, "closed": ["sealed_tube"]}, {CheckKind.VENT}),
+        ({**PART, "closed": ["unknown"]}, {CheckKind.CLOSED}),
+        ({**PART, "damage": ["crack"], "closed": ["none"]}, {CheckKind.REPAIR}),
+        ({**PART, "damage": ["old_weld"]}, {CheckKind.WELD}),
+        ({**PART, "yellow_to_red": True}, {CheckKind.LEAD}),
     ],
 )  # fmt: skip
 def test_a_check_follows_from_what_was_told(told: dict, needs: set[CheckKind]) -> None:

@@ -55,6 +55,8 @@ def record_check(  # noqa: PLR0913  # what a result is made of, all named
     job = lock_job(session, job_id)
     if not job.state.is_open:
         raise Refused(not_now(job.state))
+    if check(kind).elsewhere:
+        raise Refused(Message("This is recorded on its own page."))
     outcome = _outcome(kind, result)
     parts = _open_parts(session, job, kind, part_ids)
     text = _note(note)
@@ -67,7 +69,7 @@ def record_check(  # noqa: PLR0913  # what a result is made of, all named
         at=unit.now(),
         who=who,
         part_id=parts[0].id if len(parts) == 1 else None,
-        says=_said(kind, outcome.title, parts, text),
+        says=_said(kind, outcome.says, parts, text),
         data={"check": kind, "result": result, "parts": [part.number for part in parts]},
     )
     finding = None

@@ -183,7 +183,7 @@ def refuse_if_open(session: Session, part: Part, to: PartStage) -> None:
 def why_open(kind: CheckKind, number: int, record: Record | None) -> Message:
     """Return what keeps a part from going on, as a sentence."""
     if record is not None and record.outcome is not None:
-        return Message(WAITS.msgid, part=number, result=record.outcome.title)
+        return Message(WAITS.msgid, part=number, result=record.outcome.says)
     still_open = check(kind).still_open
     assert still_open is not None  # a check that stops a part says so
     return Message(still_open.msgid, part=number)

@@ -14,7 +14,7 @@ depends_on = None
 TABLE = "part_check"
 KINDS = (
     *("lead", "closed", "vent", "tank", "size", "metal", "layers", "bend"),
-    *("bores", "repair", "thickness", "cracks", "plating", "weld", "sample", "hanging"),
+    *("bores", "repair", "thickness", "cracks", "plating", "weld", "sample"),
 )
 FINDINGS = (
     *("missing", "lost", "damage", "layers", "fitted"),
