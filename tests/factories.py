@@ -1,5 +1,6 @@
 """Jobs for tests, made like real ones: appraised, priced, with the work of every part."""
 
+import itertools
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any
@@ -7,11 +8,12 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.craft.corners import FOUR
 from portal.craft.declared import read_declared, write_declared
 from portal.craft.messages import Message
 from portal.craft.parts import PartSet
-from portal.orders.counter import check_in
-from portal.orders.kernel.job_lock import last_event
+from portal.orders.counter import check_in, corners
+from portal.orders.kernel.job_lock import last_event, parts_of
 from portal.orders.kernel.job_search import colour_names, search_text
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import give_work
@@ -139,10 +141,20 @@ def a_job_in_work(
     check_in.as_declared(unit, job.job_id, who=None)
     for n in range(len(job.part_ids)):
         check_in.give_tag(unit, job.job_id, str(first_tag + n), who=None)
+    note_corners(unit, job)
     check_in.receive(
         unit, job.job_id, expected_event_id=last_event_id(unit, job), once_token=a_token(), who=None
     )
     return job
+
+
+def note_corners(unit: UnitOfWork, job: Booked) -> None:
+    """Note every corner that is asked for: front left, front right, rear left, rear right."""
+    with unit.read() as session:
+        row = session.get_one(Job, job.job_id)
+        numbers = corners.corner_not_noted(row, parts_of(session, job.job_id))
+    noted = dict(zip(numbers, itertools.cycle(FOUR), strict=False))
+    corners.note_corners(unit, job.job_id, noted, who=None)
 
 
 @scene

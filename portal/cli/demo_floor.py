@@ -7,11 +7,12 @@ from datetime import timedelta
 
 import sqlalchemy as sa
 
+from portal.craft.corners import FOUR
 from portal.craft.declared import read_declared
 from portal.craft.parts import Damage
-from portal.orders.counter import bags, check_in, checks, findings, hand_back
+from portal.orders.counter import bags, check_in, checks, corners, findings, hand_back
 from portal.orders.kernel.checks import closed_before, lines_of
-from portal.orders.kernel.job_lock import last_event
+from portal.orders.kernel.job_lock import last_event, parts_of
 from portal.orders.kernel.transitions import plan_of_row
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import read_card
@@ -90,6 +91,7 @@ class DemoFloor:
         check_in.as_declared(unit, job_id, who=who)
         for tag in self._free_tags(len(self._parts(job_id))):
             check_in.give_tag(unit, job_id, tag, who=who)
+        self._note_corners(job_id)
         if any(part.needs_refit for part in self._parts(job_id)):
             bags.add_bag(unit, job_id, "4 sensors, 4 centre caps, 20 bolts", who=who)
         self._check(job_id, [part.id for part in self._parts(job_id)], FIRST)
@@ -100,6 +102,13 @@ class DemoFloor:
             once_token=self._token(),
             who=who,
         )
+
+    def _note_corners(self, job_id: int) -> None:
+        with self._unit.read() as session:
+            job = session.get_one(Job, job_id)
+            numbers = corners.corner_not_noted(job, parts_of(session, job_id))
+        noted = dict(zip(numbers, itertools.cycle(FOUR), strict=False))
+        corners.note_corners(self._unit, job_id, noted, who=self._who)
 
     def _find(self, job_id: int, says: str, damage: Damage) -> None:
         with self._unit.read() as session:
@@ -136,8 +145,20 @@ class DemoFloor:
             by_stage.setdefault(part.stage, []).append(part)
         for stage, parts in by_stage.items():
             self._step(stage, parts)
+        if any(stage.leaves_bare for stage in by_stage):
+            self._coat_at_once(job_id, target)
         if target is OUTSIDE:
             self._gather_and_send([p for p in self._parts(job_id) if p.stage is target])
+
+    def _coat_at_once(self, job_id: int, target: PartStage) -> None:
+        """Coat what has just been blasted: bare metal does not wait for the next step."""
+        bare = [
+            part
+            for part in self._parts(job_id)
+            if part.stage.uses_powder and not part.coats_done and part.stage.is_before(target)
+        ]
+        if bare:
+            self._step(bare[0].stage, bare)
 
     def _step(self, stage: PartStage, parts: list[Part]) -> None:
         if stage is OUTSIDE:

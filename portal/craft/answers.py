@@ -156,8 +156,9 @@ class PowderNeed:
 class Heat:
     """The effect of all bakes on one part: minutes at temperature, and the shop's limit.
 
-    `warm_up_min` is how long one part takes to get hot before the clock of a cure starts. `assumed`
-    means that the metal or the mass is a guess.
+    `hardness_loss` is our own interpolation, rounded up to whole percents, and says nothing about
+    fatigue life. `warm_up_min` is how long one part takes to get hot before the clock of a cure
+    starts. `assumed` means that the metal or the mass is a guess.
     """
 
     bakes: tuple[tuple[Message, int, float], ...]

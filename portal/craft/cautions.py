@@ -157,7 +157,7 @@ def of_heat(heat: Heat | None) -> tuple[Caution, ...]:
     """
     if heat is None or heat.allowed:
         return ()
-    source = Message("published hardness tests on wheels; the limit is the works' own")
+    source = Message("published tests of hardness and fatigue on wheels; the limit is our own")
     if heat.assumed:
         return (Caution("heat_open", CautionKind.INSPECT, _HEAT_OPEN, None, source, About.FINISH),)
     return (

@@ -214,7 +214,8 @@ class Tyre(Table):
     """A tyre marking as understood.
 
     `width_mm` is the nominal section width; `aspect` the ratio in percent (82 is assumed for the
-    older full-profile form); flotation sizes carry `overall_in` and `width_in` instead.
+    older full-profile form); flotation sizes carry `overall_in` and `width_in` instead, sizes whose
+    width is a code in inches (5.60-15, 11R22.5) `width_in` alone.
     """
 
     rim_code: Annotated[float, number(8, 30)]
@@ -228,7 +229,7 @@ class Tyre(Table):
     speed: Annotated[Text, longest(4)] = ""
     extra_load: Flag = False
     overall_in: Annotated[float | None, number(10, 60)] = None
-    width_in: Annotated[float | None, number(3, 25)] = None
+    width_in: Annotated[float | None, number(1.5, 25)] = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,6 +21,7 @@ class Unit(Enum):
     CELSIUS = "°C"
     KG = "kg"
     M2 = "m²"
+    KM = "km"
 
 
 class UnitSystem(Titled):
@@ -77,6 +78,11 @@ def celsius(value: Figure) -> Quantity:
 def kg(value: Figure) -> Quantity:
     """Return a mass."""
     return Quantity(value, Unit.KG)
+
+
+def km(value: Figure) -> Quantity:
+    """Return a distance to drive."""
+    return Quantity(value, Unit.KM)
 
 
 def m2(value: Figure) -> Quantity:

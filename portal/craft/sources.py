@@ -13,6 +13,7 @@ from typing import Any
 
 from portal.craft.answers import COMMON_PRACTICE
 from portal.craft.check_kinds import CheckKind
+from portal.craft.facts import sentence_of
 from portal.craft.messages import Message
 from portal.craft.parts import BareZone, Item
 from portal.craft.place import rules
@@ -21,10 +22,11 @@ from portal.craft.tables import sentence, toml_table
 
 @dataclass(frozen=True, slots=True)
 class Sourced:
-    """A figure or a rule, and where it comes from."""
+    """A figure or a rule, where it comes from, and what it can and can't tell."""
 
     what: Message | StrEnum
     source: Message
+    says: Message | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +60,10 @@ def _figures() -> Iterator[Subject]:
     for title, own in groupby(rows, key=lambda row: row["title"]):
         yield Subject(
             Message(title),
-            tuple(Sourced(Message(row["figure"]), Message(row["name"])) for row in own),
+            tuple(
+                Sourced(Message(row["figure"]), Message(row["name"]), sentence_of(row, "says"))
+                for row in own
+            ),
         )
 
 

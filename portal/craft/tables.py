@@ -29,10 +29,14 @@ def csv_table(name: str) -> tuple[dict[str, str], ...]:
     return tuple(csv.DictReader(io.StringIO("\n".join(lines))))
 
 
-def sentence(text: str) -> Message:
-    """Return a sentence of a table, with the measures that it names from `data/measures.toml`."""
-    named = [name for _, name, _, _ in Formatter().parse(text) if name]
-    return Message(text, **{name: _measure(toml_table("measures.toml")[name]) for name in named})
+def sentence(text: str, **values: Any) -> Message:
+    """Return a sentence of a table, with the measures that it names from `data/measures.toml`.
+
+    `values` are what else it names.
+    """
+    named = [name for _, name, _, _ in Formatter().parse(text) if name and name not in values]
+    measures = {name: _measure(toml_table("measures.toml")[name]) for name in named}
+    return Message(text, **measures, **values)
 
 
 def _measure(row: dict[str, Any]) -> Quantity:

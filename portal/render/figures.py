@@ -1,9 +1,11 @@
 """Numbers and measures: metric, or inches, mils, pounds and degrees Fahrenheit by choice.
 
-Source: the international inch of 25.4 mm and pound of 0.45359237 kg, exact by definition.
+Source: the international inch of 25.4 mm and pound of 0.45359237 kg, exact by definition, and
+the mile of 1.609344 km that follows from the inch.
 """
 
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from decimal import Decimal
 
 from babel.numbers import format_decimal
@@ -12,7 +14,10 @@ from portal.craft.quantities import Box, Figure, Quantity, Span, Unit, UnitSyste
 from portal.render.catalogues import catalogue, locale_of
 from portal.render.reader import Reader
 
-MM_PER_INCH, KG_PER_POUND = 25.4, 0.45359237
+MM_PER_INCH, KG_PER_POUND, KM_PER_MILE = 25.4, 0.45359237, 1.609344
+SHORT_MILES = 15
+# where cars and road signs count in miles, whatever parts are measured in
+ROADS_IN_MILES = frozenset({"GB", "US"})
 THIN_INCHES = 0.4  # thinner than about 10 mm a tenth of an inch says too little
 NARROW = "\u00a0"
 
@@ -26,8 +31,18 @@ def number(value: Figure, reader: Reader) -> str:
 
 
 def quantity(measure: Quantity, reader: Reader) -> str:
-    """Return '12.5 kg' or '27.6 lb'."""
+    """Return '12.5 kg' or '27.6 lb'; a distance where roads count in miles as '50 km (30 mi)'."""
+    if measure.unit is Unit.KM and reader.units is UnitSystem.METRIC:
+        return _distance(measure, reader)
     return _with_unit([measure.value], measure.unit, reader, " × ")
+
+
+def _distance(measure: Quantity, reader: Reader) -> str:
+    metric = _with_unit([measure.value], measure.unit, reader, " ")
+    if reader.country not in ROADS_IN_MILES:
+        return metric
+    customary = replace(reader, units=UnitSystem.INCH)
+    return f"{metric} ({_with_unit([measure.value], measure.unit, customary, ' ')})"
 
 
 def box(measure: Box, reader: Reader) -> str:
@@ -81,10 +96,17 @@ def _pounds(kg: float) -> float:
     return round(pounds, 1 if pounds < 10 else None)
 
 
+def _miles(km: float) -> float:
+    """Return a distance on the road, to ten miles where it is longer: nobody counts nearer."""
+    miles = km / KM_PER_MILE
+    return round(miles, -1) if miles > SHORT_MILES else round(miles)
+
+
 CUSTOMARY: dict[Unit, tuple[str, Callable[[float], float]]] = {
     Unit.MM: ("in", _inches),
     Unit.UM: ("mil", lambda um: round(um / MM_PER_INCH, 1)),
     Unit.CELSIUS: ("°F", lambda celsius: round(celsius * 9 / 5 + 32)),
     Unit.KG: ("lb", _pounds),
+    Unit.KM: ("mi", _miles),
     Unit.M2: ("ft²", lambda area: round(area / (12 * MM_PER_INCH / 1000) ** 2, 1)),
 }

@@ -24,7 +24,7 @@ from portal.shop.pricing.price_list import NO_WORK, Tariff, read_tariff
 from portal.shop.scheduling.stations import Stations, read_stations
 from portal.shop.states import DocumentKind
 from portal.shop.translations import TRANSLATIONS, Translations, read_translations
-from portal.shop.works import ByKey, InspectionRule, Place, Works
+from portal.shop.works import ByKey, InspectionRule, Place, WorkRules, Works
 
 Document = TypeVar("Document")
 KINDS: tuple[str, ...] = (
@@ -61,6 +61,7 @@ class Shop:
     stations: Stations
     tariff: Tariff
     practice: Practice
+    rules: WorkRules
     letter_words: Mapping[str, str] = field(default_factory=dict)
     policies: Mapping[Policy, Mapping[str, str]] = field(default_factory=dict)
     translations: Translations = field(default_factory=dict)
@@ -157,6 +158,7 @@ def shop_of(
             place_decision=place.decision,
             strips_lead=tariff.strip.routes[RouteKind.LICENSED] != NO_WORK,
         ),
+        rules=works.practice,
         letter_words=of(LETTERS, partial(read, LetterWords)),
         policies={policy: of(policy.value, read_policy) for policy in Policy},
         translations=of(TRANSLATIONS, read_translations),

@@ -6,6 +6,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
+from portal.craft.corners import Corner
 from portal.craft.messages import Message
 from portal.craft.open_answers import Slow
 from portal.shop.moves import JobState
@@ -129,6 +130,8 @@ class Part(Base):
     stamp: Mapped[str] = mapped_column(sa.String(60), default="")
     arrived: Mapped[Arrival] = mapped_column(default=Arrival.UNCHECKED)
     stage_since: Mapped[datetime]
+    # where a wheel sat on its vehicle; none of what was never asked
+    corner: Mapped[Corner | None]
 
 
 class Tag(Base):

@@ -53,3 +53,11 @@ def test_only_the_rules_of_the_own_country_are_listed() -> None:
     titles = [english(one.title) for one in subjects("XX")]
     assert "Rules of this country" not in titles
     assert len(titles) == len(set(titles))
+
+
+# the reckoning of heat has no validation from outside; the tests it stands on have two halves
+def test_what_the_heat_figures_can_tell_stands_beside_their_source() -> None:
+    (heat,) = (one for one in subjects("GB") if english(one.title) == "Heat")
+    told = " ".join(english(row.says) for row in heat.rows if row.says)
+    for words in ("5 % of the hardness", "up to 90 % of their life", "Nobody has tested it"):
+        assert words in told

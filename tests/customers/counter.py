@@ -90,6 +90,7 @@ def arrive(order: Order) -> Desk:
     _colours(desk)
     _rest_as_declared(desk)
     _bags(desk)
+    _corners(desk)
     _tag(desk)
     desk.press("/receive")
     order.settled = True
@@ -187,6 +188,28 @@ def _bags(desk: Desk) -> None:
     ]
     if offered and desk.order.plan.likely(0.5):
         desk.person.send(offered[0])
+
+
+def _corners(desk: Desk) -> None:
+    """Note where the wheels sat, by one press a set, or box by box; some nobody knows."""
+    order, rng = desk.order, desk.order.plan.rng
+    for _ in range(8):
+        found = [
+            f for f in forms_of(desk.page) if f.action.endswith("/corners") and "set" in f.hidden
+        ]
+        rows = [f for f in found if "row" in f.hidden]
+        if not rows:
+            break
+        boxes = [f for f in found if f.fields and f.hidden["set"] == rows[0].hidden["set"]]
+        if boxes and order.plan.likely(0.3):
+            form = boxes[0]
+            desk.person.send(
+                form, {n: rng.choice([v for v in f.values if v]) for n, f in form.fields.items()}
+            )
+        else:
+            desk.person.send(rng.choice(rows))
+        must(desk.person.path.endswith("/check-in"), f"the corners are not saved: {desk.says}")
+        order.plan.note("arrival", "corners noted")
 
 
 def _tag(desk: Desk) -> None:

@@ -6,7 +6,7 @@ from datetime import timedelta
 import pypdfium2 as pdfium
 import pytest
 
-from portal.orders.counter import bags
+from portal.orders.counter import bags, hand_back
 from portal.orders.production import strip_runs
 from portal.shop.route import PartStage
 from tests.cast import sign_in
@@ -35,7 +35,18 @@ def addresses(app):
     for tag in range(201, 217):
         strip_runs.gather(unit, run, str(tag), who=None)
     own = {one: f"/J/{job.token}/{one}.pdf" for one in PAPERS}
-    return own | {"manifest": f"/counter/strip-runs/{run}/manifest.pdf"}
+    ready = a_ready_job(unit, {**EQUIPPED, "count": 4}, PAINTED, first_tag=231)
+    return own | {
+        "manifest": f"/counter/strip-runs/{run}/manifest.pdf",
+        "refit": f"/J/{ready.token}/refit.pdf",
+    }
+
+
+def a_ready_job(unit, *sets, **told):
+    """A job whose guide can be read."""
+    job = a_job_at(unit, PartStage.DONE, *sets, **told)
+    hand_back.make_ready(unit, job.job_id, who=None)
+    return job
 
 
 def inks(pdf: bytes) -> set[tuple[int, ...]]:
@@ -86,7 +97,7 @@ def test_paper_is_whole_black_and_without_orphans(app, client, addresses, name, 
 @pytest.mark.parametrize("size", ["a4", "letter"])
 def test_the_guide_of_four_complete_wheels_is_one_page_in_every_language(app, client, size) -> None:
     ours = {**EQUIPPED, "count": 4, "removers": dict.fromkeys(EQUIPPED["fitted"], "us")}
-    job = a_job_at(app.extensions["unit"], PartStage.DONE, ours)
+    job = a_ready_job(app.extensions["unit"], ours, bringing="complete")
     for language in ("en", "de", "es"):
         client.set_cookie("lang", language)
         pdf = client.get(f"/J/{job.token}/refit.pdf?size={size}").data

@@ -10,6 +10,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message, joined
+from portal.orders.counter.corners import corner_not_noted
 from portal.orders.counter.findings import CHOOSE_FIRST, count_open_findings, open_colours
 from portal.orders.kernel.checks import CheckOpen, stop_the_start, why_open
 from portal.orders.kernel.errors import Already, Refused, Taken, Unknown
@@ -188,7 +189,7 @@ def receive(
 ) -> dict[str, bool]:
     """Receive the job: every part checked and tagged. Start work at once when nothing is open.
 
-    Return `{"started": …}`. Refused with every reason that stands against it. A test that comes
+    Return `{"started": …, "waits": …}`, the latter for the customer. Refused with every reason that stands against it. A test that comes
     before all work keeps it from starting.
     """
     job = lock_job(session, job_id)
@@ -201,15 +202,13 @@ def receive(
     for part in parts_in_production(parts_of(session, job_id)):
         move_part(session, part.id, to=FIRST, at=now, who=who)
     letter_received(unit, session, job)
-    if count_open_findings(session, job_id) or open_colours(session, job):
+    waits = bool(count_open_findings(session, job_id) or open_colours(session, job))
+    tests = stop_the_start(session, parts_in_production(parts_of(session, job_id)))
+    if waits:
         move_job(session, job_id, "wait", at=now, who=who)
-        started = False
-    elif stop_the_start(session, parts_in_production(parts_of(session, job_id))):
-        started = False
-    else:
+    elif not tests:
         move_job(session, job_id, "start", at=now, who=who)
-        started = True
-    return {"started": started}
+    return {"started": not waits and not tests, "waits": waits}
 
 
 @transactional
@@ -244,6 +243,14 @@ def reasons_against_receiving(session: Session, job_id: int) -> list[Message]:
         against.append(Message("Check these parts first: {parts}.", parts=", ".join(unseen)))
     if untagged:
         against.append(Message("These parts have no tag yet: {parts}.", parts=", ".join(untagged)))
+    nowhere = corner_not_noted(session.get_one(Job, job_id), parts)
+    if nowhere:
+        against.append(
+            Message(
+                "Note where these wheels sat, or that it isn't known: {parts}.",
+                parts=", ".join(map(str, nowhere)),
+            )
+        )
     return against
 
 

@@ -6,12 +6,16 @@ from datetime import datetime
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.craft.corners import Corner, counts, rows_of
 from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.craft.parts import Bringing, Damage, PartSet, Usage
+from portal.craft.refit import told_at_hand_back
+from portal.orders.counter.checks_view import CheckGroup, groups_of
 from portal.orders.counter.findings_view import StaffFindingView, findings_of
 from portal.orders.counter.lists_view import ListRow, row_of, rows_with
 from portal.orders.intake.asked_view import Asked, asked_of_job
+from portal.orders.kernel.checks import lines_of
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.event_words import EVENT, Event, event_clause
 from portal.orders.kernel.job_lock import (
@@ -49,6 +53,7 @@ class PartView:
     stage: PartStage
     tag: str
     stamp: str
+    corner: Corner | None
     arrived: Arrival
     reworks: int
     card: Card
@@ -126,6 +131,8 @@ class JobView:
     payments: tuple[tuple[Money, PaymentMethod, datetime], ...]
     events: tuple[EventView, ...]
     questions: tuple[Asked, ...]
+    checks: tuple[CheckGroup, ...]
+    told_at_hand_back: Message | None = None
 
     def parts_of(self, set_key: str) -> tuple[PartView, ...]:
         """Return the parts of one set."""
@@ -137,6 +144,15 @@ class JobView:
             return part.card.damage
         return next((one.damage for one in self.sets if one.key == part.set_key), ())
 
+    def corner_open(self, one: PartSet) -> bool:
+        """Whether somebody still has to note where wheels of a set sat."""
+        own = [part for part in self.parts_of(one.key) if part.here]
+        return counts(one, self.bringing) and any(part.corner is None for part in own)
+
+    def corner_rows(self, one: PartSet) -> tuple[tuple[Corner, ...], ...]:
+        """Return the orders in which the wheels of a set that are here can stand."""
+        return rows_of(sum(part.here for part in self.parts_of(one.key)))
+
     @property
     def here(self) -> tuple[PartView, ...]:
         """The parts that the shop has."""
@@ -146,6 +162,16 @@ class JobView:
     def open_findings(self) -> tuple[StaffFindingView, ...]:
         """The findings that wait for an answer."""
         return tuple(one for one in self.findings if one.open)
+
+    @property
+    def open_checks(self) -> tuple[CheckGroup, ...]:
+        """The tests without a result, but the choice of a colour, which is asked for by itself."""
+        return tuple(one for one in self.checks if one.open and not one.row.elsewhere)
+
+    @property
+    def stops_the_start(self) -> bool:
+        """Whether a test comes before all work and its result is not there."""
+        return any(line.stops and one.before is None for one in self.checks for line in one.lines)
 
     @property
     def colour_open(self) -> bool:
@@ -208,6 +234,8 @@ def job_view(_unit: UnitOfWork, session: Session, code: str) -> JobView:
         payments=_payments(session, row.id, row.currency),
         events=_events(session, row.id),
         questions=asked_of_job(session, row.id),
+        checks=groups_of(lines_of(session, row.id)),
+        told_at_hand_back=told_at_hand_back(declared),
     )
 
 
@@ -227,6 +255,7 @@ def _parts(session: Session, job_id: int) -> tuple[PartView, ...]:
             Part.stage,
             Part.tag,
             Part.stamp,
+            Part.corner,
             Part.arrived,
             Part.reworks,
             Part.work,
@@ -243,6 +272,7 @@ def _parts(session: Session, job_id: int) -> tuple[PartView, ...]:
             stage=row.stage,
             tag=row.tag or "",
             stamp=row.stamp,
+            corner=row.corner,
             arrived=row.arrived,
             reworks=row.reworks,
             card=read_card(row.work),

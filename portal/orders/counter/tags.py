@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.craft.corners import Corner
 from portal.craft.messages import Message
 from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
@@ -18,12 +19,13 @@ MOST_AT_ONCE = 500
 
 @dataclass(frozen=True, slots=True)
 class Worn:
-    """A tag in use, and where it is."""
+    """A tag in use, where it is, and where its wheel sat."""
 
     number: str
     code: str
     part: int
     stage: PartStage
+    corner: Corner | None
 
     @property
     def shown_code(self) -> str:
@@ -44,13 +46,13 @@ class TagsPage:
 def tags(_unit: UnitOfWork, session: Session) -> TagsPage:
     """Return every tag that the shop owns."""
     query = (
-        sa.select(Part.tag, Job.code, Part.number, Part.stage)
+        sa.select(Part.tag, Job.code, Part.number, Part.stage, Part.corner)
         .join(Job, Job.id == Part.job_id)
         .where(Part.tag.is_not(None))
     )
     worn = [
-        Worn(tag or "", code, part, stage)
-        for tag, code, part, stage in session.execute(query).all()
+        Worn(tag or "", code, part, stage, corner)
+        for tag, code, part, stage, corner in session.execute(query).all()
     ]
     in_use = {one.number for one in worn}
     rows = session.execute(sa.select(Tag.number, Tag.retired)).all()

@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.answers import Mask, Removal, SetAppraisal
 from portal.craft.bringing import NewTyres
+from portal.craft.corners import Corner, to_mark
 from portal.craft.hollow import BEFORE_YOU_COME, LEAVE_OLD_PAINT
 from portal.craft.messages import Message
 from portal.craft.parts import Bringing, Item, PartSet, Remover
@@ -38,7 +39,10 @@ from portal.store.tables import HardwareBag, Job, Part
 
 @dataclass(frozen=True, slots=True)
 class SlipPart:
-    """One part on its paper tag; `colour` is empty while none is chosen."""
+    """One part on its paper tag; `colour` is empty while none is chosen.
+
+    `corner` is where a wheel sat, None where nobody has noted it.
+    """
 
     number: int
     label: Message
@@ -47,6 +51,7 @@ class SlipPart:
     code: str
     colour: str
     masks: tuple[Mask, ...]
+    corner: Corner | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +124,7 @@ class Slip:
     due: Money
     deposit_due: Money
     old_paint: bool
+    to_mark: Message | None = None
 
     @property
     def part_sets(self) -> tuple[PartSet, ...]:
@@ -168,7 +174,8 @@ class Slip:
         """What else the customer does, or leaves alone, before coming; each once."""
         closed = [what for one in self.part_sets for what in one.closed]
         found = dict.fromkeys(BEFORE_YOU_COME[what] for what in closed if what in BEFORE_YOU_COME)
-        return (*found, *((LEAVE_OLD_PAINT,) if self.old_paint else ()))
+        mark = (self.to_mark,) if self.to_mark else ()
+        return (*mark, *found, *((LEAVE_OLD_PAINT,) if self.old_paint else ()))
 
 
 _JOB = (
@@ -193,7 +200,7 @@ _JOB = (
     Job.expected_at,
     Job.expected_unless,
 )
-_PART = (Part.number, Part.label, Part.set_key, Part.tag, Part.arrived)
+_PART = (Part.number, Part.label, Part.set_key, Part.tag, Part.arrived, Part.corner)
 
 
 @read_only
@@ -245,6 +252,7 @@ def _slip(
         due=Money(job.total_minor - job.paid_minor, job.currency),
         deposit_due=Money(max(0, job.deposit_minor - job.paid_minor), job.currency),
         old_paint=order.declared.original_before_1980,
+        to_mark=to_mark(order.declared),
     )
 
 
@@ -274,4 +282,5 @@ def _slip_part(row: Any, code: str, sets: tuple[SlipSet, ...]) -> SlipPart:
         code=f"{code}-{row.number}",
         colour=own.colour if own else "",
         masks=own.appraised.masks if own else (),
+        corner=row.corner,
     )

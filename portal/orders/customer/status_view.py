@@ -12,6 +12,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.answers import RefitStep
+from portal.craft.corners import Wheel
 from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.craft.parts import PartSet
@@ -20,6 +21,7 @@ from portal.orders.customer.findings_view import FINDING, FindingView, findings_
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.job_links import NO_LINK, behind, must_be_open
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
+from portal.orders.kernel.refit_guide import wheels_among
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.wording import LEFT_OPEN
 from portal.shop.codes import shown
@@ -50,7 +52,10 @@ class PickupDay:
 
 @dataclass(frozen=True, slots=True)
 class StatusPage:
-    """One job as its customer sees it. `pickup_code` is filled while the job is ready."""
+    """One job as its customer sees it. `pickup_code` is filled while the job is ready.
+
+    `wheels` are those whose corner is known.
+    """
 
     token: str
     code: str
@@ -76,6 +81,7 @@ class StatusPage:
     pickup_code: str
     pickup: tuple[PickupDay, ...]
     findings: tuple[FindingView, ...]
+    wheels: tuple[Wheel, ...]
     refit: tuple[RefitStep, ...]
     shop: Shop
 
@@ -140,6 +146,9 @@ _PART = (
     Part.reworks,
     Part.arrived,
     Part.set_key,
+    Part.tag,
+    Part.stamp,
+    Part.corner,
 )
 _MOVE = (Move.part_id, Move.verb, Move.from_, Move.to, Move.at)
 # one statement for the job and its findings: most jobs have none
@@ -181,23 +190,24 @@ def status(
         shop = unit.shop(session)
         if known is not None and known(_standing(rows, shop, now)):
             return None
-        in_production = _in_production(session, job.id)
+        every = session.execute(_PART_QUERY, {"job": job.id}).all()
         moves = _moves(session, job.id) if job.received_at is not None else ()
-    return _page(rows, in_production, moves, shop, now)
+    return _page(rows, every, moves, shop, now)
 
 
 def _page(
     rows: Sequence[Any],
-    in_production: Sequence[Any],
+    every: Sequence[Any],
     moves: tuple[PartMove, ...],
     shop: Shop,
     now: datetime,
 ) -> StatusPage:
-    job, parts = rows[0], _travelled(in_production)
+    job, in_production = rows[0], [row for row in every if row.arrived not in NOT_WORKED_ON]
+    parts = _travelled(in_production)
     declared = read_declared(job.declared)
     to_coat = {row.set_key for row in in_production}
     ready, home = job.state is JobState.READY, job.state is JobState.HANDED_BACK
-    late = _late(job)
+    late, wheels = _late(job), wheels_among(every, declared)
     return StatusPage(
         token=job.token,
         code=shown(job.code),
@@ -223,7 +233,8 @@ def _page(
         pickup_code=job.pickup_code if ready else "",
         pickup=_pickup(shop, now) if ready else (),
         findings=findings_of(rows, {part.number for part in in_production}),
-        refit=guide_for(declared) if home else (),
+        wheels=tuple(one for one in wheels if one.known),
+        refit=guide_for(declared, wheels) if home else (),
         shop=shop,
     )
 
@@ -256,11 +267,6 @@ def code_behind(_unit: UnitOfWork, session: Session, token: str) -> str:
     if code is None:
         raise Unknown(NO_LINK)
     return code
-
-
-def _in_production(session: Session, job_id: int) -> Sequence[Any]:
-    rows = session.execute(_PART_QUERY, {"job": job_id})
-    return [row for row in rows if row.arrived not in NOT_WORKED_ON]
 
 
 def _travelled(rows: Sequence[Any]) -> tuple[Travelled, ...]:

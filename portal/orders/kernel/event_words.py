@@ -16,6 +16,7 @@ DONE = {
     "tag": Message("part {part} got a tag"),
     "untag": Message("the tag of part {part} was taken off"),
     "stamp": Message("the stamp of part {part} was noted"),
+    "corner": Message("the corner of part {part} was noted"),
     "bag": Message("a hardware bag was added"),
     "bag_off": Message("a hardware bag was removed"),
     "finding": Message("a finding was reported"),

@@ -8,6 +8,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.orders.kernel.errors import Unknown
+from portal.shop.moves import JobState
 from portal.store.tables import Job
 
 NO_LINK = Message(
@@ -33,3 +34,9 @@ def must_be_open(link_until: datetime | None, now: datetime) -> None:
     """Raise Unknown where a link's time is over; a link without an end is open."""
     if link_until is not None and link_until <= now:
         raise Unknown(NO_LINK)
+
+
+def must_be_done(state: JobState, otherwise: Message) -> None:
+    """Raise Unknown, saying when it comes, for a paper that tells of work not done yet."""
+    if not state.is_done:
+        raise Unknown(otherwise)

@@ -21,6 +21,7 @@ from portal.notices.letters import (
 )
 from portal.notices.outbox import queue
 from portal.orders.kernel.job_lock import last_event, parts_of, parts_on_site
+from portal.orders.kernel.refit_guide import wheels_of
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.calendar.week import Week
 from portal.shop.codes import shown, status_link
@@ -73,9 +74,10 @@ def letter_ready(unit: UnitOfWork, session: Session, job: Job) -> None:
 
 def letter_handed_back(unit: UnitOfWork, session: Session, job: Job) -> None:
     """Send the refit guide home with the parts."""
+    declared = read_declared(job.declared)
     letter = HandedBack(
         **_common(unit, job, unit.shop(session)),
-        steps=guide_for(read_declared(job.declared)),
+        steps=guide_for(declared, wheels_of(session, job.id, declared)),
         link_until=job.link_until,
     )
     _queue(unit, session, job, letter, "handed-back")

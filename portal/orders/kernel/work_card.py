@@ -15,8 +15,9 @@ from portal.craft.bringing import NewTyres
 from portal.craft.checks import on_part
 from portal.craft.colours import hex_of_lab
 from portal.craft.damaged import part_at
+from portal.craft.facts import rusts
 from portal.craft.never import Never, nevers, told_at
-from portal.craft.parts import BareZone, Damage, Item, Remover
+from portal.craft.parts import BareZone, Bringing, Damage, Item, PartKind, Remover
 from portal.shop.assessment.assess import Assessment
 from portal.shop.money import round_half_up
 from portal.shop.route import PartStage
@@ -47,7 +48,8 @@ class Card:
 
     `pre_bake` is a stay in the oven before the first coat, in °C and minutes; `new_tyres` which
     tyres go on. `damage` is what was declared of this very part, `nevers` what must never be done
-    to it; both None on a card of an older job, of which nothing is claimed.
+    to it, `rusts` whether it may rust when it is bare; None on a card of an older job, of which
+    nothing is claimed. `on_car` means that we put the wheel back on its car.
     """
 
     colour: str = ""
@@ -61,6 +63,8 @@ class Card:
     damage: tuple[Damage, ...] | None = None
     new_tyres: NewTyres = NewTyres.SAME
     nevers: tuple[Never, ...] | None = None
+    rusts: bool | None = None
+    on_car: bool = False
 
 
 def give_work(part: Part, order: Assessment, place: int = 0) -> None:
@@ -72,16 +76,19 @@ def give_work(part: Part, order: Assessment, place: int = 0) -> None:
     assert answer is not None  # a part has a set
     plan = plan_of(work)
     part.coats, part.needs_strip, part.needs_refit = plan.coats, plan.strip, plan.refit
+    told = order.declared
+    card = write_card(
+        answer,
+        place,
+        before_1980=told.original_before_1980,
+        on_car=told.bringing is Bringing.WHOLE_CAR and answer.part_set.kind is PartKind.WHEEL,
+    )
     own = part_at(answer.part_set, place).damage
-    part.work = {
-        **work.to_dict(),
-        CARD: write_card(answer, place, before_1980=order.declared.original_before_1980),
-        CHECKS: list(on_part(answer.checks, own)),
-    }
+    part.work = {**work.to_dict(), CARD: card, CHECKS: list(on_part(answer.checks, own))}
 
 
 def write_card(
-    appraised: SetAppraisal, place: int = 0, *, before_1980: bool = False
+    appraised: SetAppraisal, place: int = 0, *, before_1980: bool = False, on_car: bool = False
 ) -> dict[str, Any]:
     """Return the card of the part of a set at a place, counted from 0, for `Part.work`."""
     own = part_at(appraised.part_set, place)
@@ -102,6 +109,8 @@ def write_card(
         damage=own.damage,
         new_tyres=_new_tyres(appraised),
         nevers=nevers(own, before_1980=before_1980),
+        rusts=rusts(own),
+        on_car=on_car,
     )
     return reading.write(card)
 
@@ -120,6 +129,12 @@ def damage_in(work: Mapping[str, Any]) -> tuple[Damage, ...] | None:
 def nevers_at(station: PartStage, work: Mapping[str, Any]) -> tuple[Never, ...]:
     """Return what a part's card says must never be done to it at a station."""
     return told_at(station.value, map(Never, work.get(CARD, {}).get("nevers") or ()))
+
+
+def rusts_in(work: Mapping[str, Any]) -> bool | None:
+    """Return whether a part may rust when it is bare; None where its card does not tell."""
+    found: bool | None = work.get(CARD, {}).get("rusts")
+    return found
 
 
 def coat_of(work: Mapping[str, Any], coats_done: int) -> CardCoat | None:

@@ -21,6 +21,7 @@ _JOB = {
     "reopened": Message("{who} took back the check of part {part}.", who="", part=""),
     "tag": Message("{who} put tag {note} on part {part}.", who="", note="", part=""),
     "untag": Message("{who} took tag {note} off part {part}.", who="", note="", part=""),
+    "corner": Message("{who} noted where part {part} sat: {note}", who="", part="", note=""),
     "stamp": Message("{who} wrote down the stamp of part {part}: {note}", who="", part="", note=""),
     "bag": Message("{who} added a hardware bag. {note}", who="", note=""),
     "bag_off": Message("{who} removed a hardware bag. {note}", who="", note=""),

@@ -4,13 +4,14 @@ Colour, film, cure and masks come from each part's card, so that nothing has to 
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.craft.corners import Corner
 from portal.craft.messages import Message
 from portal.craft.never import Never
 from portal.craft.parts import Damage
@@ -18,6 +19,8 @@ from portal.orders.kernel.job_lock import NOT_WORKED_ON
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import Card, CardCoat, damage_in, nevers_at, read_card
 from portal.orders.planning.forecasting import wanted_order
+from portal.orders.production.bare_metal import bare_parts, waits_bare
+from portal.shop.bare_metal import BareMetal
 from portal.shop.codes import shown
 from portal.shop.moves import IN_HOUSE, JobState
 from portal.shop.route import ON_THE_FLOOR, Fact, PartPlan, PartStage, next_stage
@@ -39,6 +42,8 @@ class FloorPart:
     where: str
     since: datetime
     damage: tuple[Damage, ...] = ()
+    bare: BareMetal | None = None
+    corner: Corner | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +78,12 @@ class Group:
         """The coat that is due or on it now."""
         at = self.coat_number - 1
         return self.card.coats[at] if at < len(self.card.coats) else None
+
+    @property
+    def bare(self) -> BareMetal | None:
+        """Which of its parts is bare for longest, and how long."""
+        found = [part.bare for part in self.parts if part.bare]
+        return min(found, key=lambda one: one.since, default=None)
 
     @property
     def late(self) -> bool:
@@ -112,6 +123,8 @@ def floor(unit: UnitOfWork) -> tuple[Column, ...]:
     """Return every station with its groups; jobs that wait for an answer stand in their place."""
     with unit.read() as session:
         groups = groups_in(session, PartStage.EXPECTED)
+        for stage in ON_THE_FLOOR:
+            groups[stage] = _with_bare(unit, session, groups.get(stage, []))
         order = wanted_order(unit, session)
     return tuple(
         Column(stage, tuple(sorted(groups.get(stage, ()), key=in_order(order, stage))))
@@ -137,6 +150,23 @@ def groups_in(session: Session, *but: PartStage) -> dict[PartStage, list[Group]]
     return found
 
 
+def _with_bare(unit: UnitOfWork, session: Session, groups: list[Group]) -> list[Group]:
+    """Return the groups of a station with how long their parts are bare."""
+    waiting = {
+        part.id: group.card.rusts
+        for group in groups
+        if waits_bare(group.stage, group.coat_number - 1)
+        for part in group.parts
+    }
+    bare = bare_parts(unit, session, waiting)
+    if not bare:
+        return groups
+    return [
+        replace(one, parts=tuple(replace(part, bare=bare.get(part.id)) for part in one.parts))
+        for one in groups
+    ]
+
+
 def _parts_query(but: Sequence[PartStage]) -> Any:
     return (
         sa.select(
@@ -153,6 +183,7 @@ def _parts_query(but: Sequence[PartStage]) -> Any:
             Part.reworks,
             Part.work,
             Part.stage_since,
+            Part.corner,
             Job.id.label("job_id"),
             Job.code,
             Customer.name,
@@ -207,6 +238,7 @@ def _group(
                 places.get(row.id, ""),
                 row.stage_since,
                 damage_in(row.work) or (),
+                row.corner,
             )
             for row in members
         ),

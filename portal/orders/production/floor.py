@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import timedelta
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
@@ -13,6 +14,7 @@ from portal.orders.kernel.job_lock import load_part
 from portal.orders.kernel.transitions import move_part, undo
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.kernel.work_card import nevers_at
+from portal.orders.production.bare_metal import check_fresh
 from portal.orders.production.oven import in_open_load
 from portal.orders.production.stock import powder_back, powder_used
 from portal.shop.codes import shown
@@ -54,14 +56,19 @@ def scan_part(
     *,
     scan_id: str | None,
     who: int | None,
+    ago: timedelta = timedelta(),
 ) -> Moved:
-    """Move the part whose tag was scanned to `station`. The same scan counts once."""
+    """Move the part whose tag was scanned to `station`. The same scan counts once.
+
+    `ago` is how long a phone without a network has kept the scan: what was coated in time stays
+    coated in time.
+    """
     part = part_by_scan(session, typed)
     counted = _counted(session, part, scan_id)
     if counted is not None:
         return counted
     try:
-        return _move(unit, session, part, station, who=who, scan_id=scan_id)
+        return _move(unit, session, part, station, who=who, scan_id=scan_id, ago=ago)
     except Already:
         return _moved(session, part, part.stage, already=True)
     except CheckOpen as refusal:
@@ -169,9 +176,11 @@ def _move(
     *,
     who: int | None,
     scan_id: str | None,
+    ago: timedelta = timedelta(),
 ) -> Moved:
     was = part.stage
     _check_not_blocked(session, part, to)
+    check_fresh(unit, session, part, to, at=unit.now() - ago)
     move_part(session, part.id, to=to, at=unit.now(), who=who, scan_id=scan_id)
     if was.uses_powder and was.is_before(to):
         powder_used(session, part, at=unit.now(), who=who)

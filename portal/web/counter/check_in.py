@@ -7,6 +7,7 @@ from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 
+from portal.craft.corners import Corner
 from portal.orders.counter import bags as bag_verbs
 from portal.orders.counter import check_in as verbs
 from portal.orders.counter.job_view import JobView
@@ -146,6 +147,8 @@ def receive(code: str) -> Response:
         )
         if started["started"]:
             return _("Received. Work has started.")
+        if not started["waits"]:
+            return _("Received. Work starts when the open test is done.")
         if job.colour_open and not job.open_findings:
             return _("Received. Choose the colour, then work starts.")
         return _("Received. Waiting for the customer's answer.")
@@ -179,6 +182,7 @@ def _page(
         typed=typed or {},
         stamp_wrong=stamp_wrong,
         chosen=number,
+        all_corners=tuple(Corner),
         suggestions=bags.suggested(job),
         recount=bags.to_recount(job),
     )

@@ -6,11 +6,12 @@ from flask import request
 from flask_babel import gettext as _
 from werkzeug.wrappers import Response
 
+from portal.orders.kernel.checks import CheckOpen
 from portal.orders.kernel.errors import Refusal
 from portal.orders.production import oven as verbs
 from portal.orders.production.batches_view import oven
 from portal.shop.roles import Role
-from portal.web.counter.desk import attempt, counted_parts, me, page, tell_refusal, to
+from portal.web.counter.desk import attempt, counted_parts, me, page, tell_refusal, to, to_check
 from portal.web.kit.http.guards import require_role
 from portal.web.kit.request_context import unit
 
@@ -34,6 +35,8 @@ def start() -> Response:
             once_token=request.form.get("once", ""),
             who=me(),
         )
+    except CheckOpen as refusal:
+        return to_check(refusal, "oven")
     except Refusal as refusal:
         tell_refusal(refusal)
         typed = {

@@ -4,7 +4,9 @@ from flask import Blueprint
 
 from portal.web.counter import (
     check_in,
+    checks,
     colour,
+    corners,
     differs,
     floor,
     hand_back,
@@ -56,9 +58,12 @@ for rule, name, view, methods in (
     ("/job/<code>/tag-off", "tag_off", check_in.take_tag_off, DO),
     ("/job/<code>/bag", "add_bag", check_in.add_bag, DO),
     ("/job/<code>/bag-off", "drop_bag", check_in.drop_bag, DO),
+    ("/job/<code>/corners", "corners", corners.corners, DO),
     ("/job/<code>/stamps", "stamps", check_in.stamps, DO),
     ("/job/<code>/photo", "photo", check_in.photo, DO),
     ("/job/<code>/receive", "receive", check_in.receive, DO),
+    ("/job/<code>/check/<kind>", "check", checks.check, BOTH),
+    ("/job/<code>/check/<kind>/office", "override_check", checks.override, DO),
     ("/job/<code>/differs", "differs", differs.differs, BOTH),
     ("/job/<code>/colour", "colour", colour.colour, BOTH),
     ("/job/<code>/hand-back", "hand_back", hand_back.hand_back, BOTH),

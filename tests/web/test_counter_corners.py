@@ -1,0 +1,82 @@
+"""At check-in four wheels are noted by one press, or each by its box; no script needed."""
+
+from portal.craft.corners import FOUR, Corner
+from portal.orders.counter.job_view import job_view
+from portal.shop.route import PartStage
+from tests.factories import WHEELS, a_booked_job, a_job_at
+from tests.page import words
+
+ON_TYRES = {**WHEELS, "fitted": ["tyre", "centre_cap"], "removers": {}}
+
+
+def noted(unit, job) -> list[Corner | None]:
+    return [part.corner for part in job_view(unit, job.code).parts]
+
+
+def test_one_press_notes_four_wheels_and_the_tags_follow_in_that_order(hand, unit) -> None:
+    job = a_booked_job(unit, ON_TYRES, bringing="complete")
+    hand.scan(job.code)
+    assert "Where did each wheel sit?" in hand.page.text
+    hand.send("/corners")
+    assert noted(unit, job) == list(FOUR)
+    label = words(hand.page.one("label", for_="scan"))
+    assert label == "Scan the tags in this order: front left, front right, rear left, rear right"
+    hand.scan("101")
+    assert "in this order: front right, rear left, rear right" in hand.page.text
+    for tag in ("102", "103", "104"):
+        hand.scan(tag)
+    hand.send("/as-declared")
+    hand.send("/receive")
+    assert hand.told == ["Received. Work has started."]
+
+
+def test_receiving_asks_for_corners_and_not_known_is_an_answer(hand, unit) -> None:
+    job = a_booked_job(unit, ON_TYRES, bringing="complete")
+    hand.scan(job.code)
+    for tag in ("101", "102", "103", "104"):
+        hand.scan(tag)
+    hand.send("/as-declared")
+    hand.send("/receive")
+    assert hand.told == ["Note where these wheels sat, or that it isn't known: 1, 2, 3, 4."]
+    hand.send("/corners", row="unknown")
+    assert noted(unit, job) == [Corner.UNKNOWN] * 4
+    hand.send("/receive")
+    assert hand.told == ["Received. Work has started."]
+
+
+def test_each_wheel_has_a_box_of_its_own(hand, unit) -> None:
+    job = a_booked_job(unit, {**ON_TYRES, "count": 3}, bringing="complete")
+    hand.go(f"/counter/job/{job.code}/check-in")
+    form = next(
+        form
+        for form in hand.page.all("form")
+        if any(one.get("name") == "corner-1" for one in form.iter("select"))
+    )
+    number = hand.page.all("form").index(form)
+    hand.follow(hand.client.submit(hand.at, form=number, **{"corner-1": "rear"}))
+    assert noted(unit, job) == [Corner.REAR, None, None]
+
+
+def test_the_floor_card_the_hand_back_and_the_paper_tag_tell_the_corner(hand, unit) -> None:
+    job = a_job_at(unit, PartStage.REFIT, ON_TYRES, bringing="whole_car")
+    hand.go("/counter/floor")
+    (card,) = hand.page.all("article", class_="group")
+    assert "Tag 101: front left" in words(card)
+    assert "Back on the car" in words(card)
+    hand.go(f"/J/{job.token}/tags")
+    assert [words(p) for p in hand.page.all("p", class_="label-corner")] == [
+        one.title for one in FOUR
+    ]
+
+
+def test_no_guide_and_no_link_to_it_before_the_parts_are_ready(app, unit, hand) -> None:
+    job = a_job_at(unit, PartStage.REFIT, ON_TYRES, bringing="complete")
+    client = app.test_client()
+    status = client.get(f"/J/{job.token}").get_data(as_text=True)
+    assert f"/J/{job.token}/refit" not in status
+    for ending in ("refit", "refit.pdf"):
+        answer = client.get(f"/J/{job.token}/{ending}")
+        assert answer.status_code == 404
+        assert "comes when they are ready" in answer.get_data(as_text=True)
+    hand.go(f"/counter/job/{job.code}")
+    assert "Refit guide" not in hand.page.text
