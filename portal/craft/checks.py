@@ -39,6 +39,7 @@ class Check:
 
     `still_open` takes the number of the part. `report` is where the results leave something else
     to be found; `elsewhere` marks what is recorded by another page, such as the choice of a colour.
+    `since` is the word of the station from which on it can be done.
     """
 
     kind: CheckKind
@@ -51,6 +52,7 @@ class Check:
     results: tuple[Result, ...]
     source: Message
     elsewhere: bool = False
+    since: str = ""
 
     def result(self, key: str) -> Result | None:
         """Return the outcome of a key; None where the check has no such outcome."""
@@ -110,6 +112,7 @@ def check(kind: CheckKind) -> Check:
         ),
         source=Message(row["source"]) if "source" in row else COMMON_PRACTICE,
         elsewhere=row.get("elsewhere", False),
+        since=row.get("since", ""),
     )
 
 

@@ -25,6 +25,7 @@ from portal.orders.kernel.job_lock import load_job, lock_job, not_now, parts_of,
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.codes import shown
 from portal.shop.pricing.differences import Difference, kinds_of
+from portal.shop.route import PartStage
 from portal.shop.states import FindingAnswer
 from portal.store.checks import PartCheck
 from portal.store.jobs import Finding, Job, Part
@@ -166,6 +167,18 @@ def _open_parts(session: Session, job: Job, kind: CheckKind, part_ids: Sequence[
     if done is not None:
         raise Already(
             Message("“{check}” of part {part} is recorded already.", check=kind, part=done.number)
+        )
+    early = next((one for one in lines if not one.due), None)
+    if early is not None:
+        since = PartStage(early.row.since)
+        raise Refused(
+            Message(
+                "Part {part} is at “{stage}”. Look at it once it stands at “{since}”.",
+                part=early.number,
+                stage=early.stage,
+                since=since,
+            ),
+            key="parts",
         )
     if len({one.set_key for one in lines}) > 1:
         raise Refused(Message("Record each set by itself: they are different parts."), key="parts")

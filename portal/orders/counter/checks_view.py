@@ -34,6 +34,16 @@ class CheckGroup:
         return tuple(line for line in self.lines if line.open)
 
     @property
+    def due(self) -> tuple[CheckLine, ...]:
+        """The open lines that can be done where their parts stand."""
+        return tuple(line for line in self.lines if line.due)
+
+    @property
+    def since(self) -> PartStage | None:
+        """The station from which on it can be done."""
+        return PartStage(self.row.since) if self.row.since else None
+
+    @property
     def done(self) -> tuple[CheckLine, ...]:
         """The lines with a result."""
         return tuple(line for line in self.lines if not line.open)

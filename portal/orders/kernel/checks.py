@@ -75,6 +75,7 @@ class CheckLine:
     number: int
     set_key: str
     tag: str
+    stage: PartStage
     record: Record | None
 
     @property
@@ -86,6 +87,12 @@ class CheckLine:
     def open(self) -> bool:
         """Whether no result is recorded."""
         return self.record is None
+
+    @property
+    def due(self) -> bool:
+        """Whether it is open and can be done where the part stands."""
+        since = self.row.since
+        return self.open and not (since and self.stage.is_before(PartStage(since)))
 
     @property
     def stops(self) -> bool:
@@ -157,7 +164,13 @@ def lines_on(session: Session, parts: Sequence[Part]) -> tuple[CheckLine, ...]:
     }
     return tuple(
         CheckLine(
-            kind, part.id, part.number, part.set_key, part.tag or "", records.get((part.id, kind))
+            kind,
+            part.id,
+            part.number,
+            part.set_key,
+            part.tag or "",
+            part.stage,
+            records.get((part.id, kind)),
         )
         for kind in CheckKind
         if check(kind).results
@@ -178,6 +191,25 @@ def refuse_if_open(session: Session, part: Part, to: PartStage) -> None:
         if line.stops and closed_before(line.kind, to):
             sentence = why_open(line.kind, part.number, line.record)
             raise CheckOpen(sentence, kind=line.kind, part_id=part.id)
+
+
+def stopping(session: Session, rows: Iterable[Any]) -> dict[int, tuple[CheckKind, ...]]:
+    """Return the checks that stop each part, by its id, whatever its next station.
+
+    `rows` have the columns id, work, job_id and set_key of parts.
+    """
+    wanted = {row.id: kinds_in(session, row.work, row.job_id, row.set_key) for row in rows}
+    records = records_of(session, [part_id for part_id, kinds in wanted.items() if kinds])
+
+    def stops(part_id: int, kind: CheckKind) -> bool:
+        record = records.get((part_id, kind))
+        return check(kind).is_gate and (record is None or not record.lets_go_on)
+
+    return {
+        part_id: tuple(kind for kind in kinds if stops(part_id, kind))
+        for part_id, kinds in wanted.items()
+        if kinds
+    }
 
 
 def why_open(kind: CheckKind, number: int, record: Record | None) -> Message:

@@ -133,10 +133,10 @@ def _group(job: JobView, word: str) -> CheckGroup:
 
 
 def _parts(group: CheckGroup) -> list[int]:
-    """Return the parts that are ticked: those that were sent, or all whose line is open."""
+    """Return the parts that are ticked: those that were sent, or all whose line is due."""
     if request.method == "POST":
         return _sent()
-    return [line.part_id for line in group.open]
+    return [line.part_id for line in group.due]
 
 
 def _sent() -> list[int]:
