@@ -22,7 +22,8 @@ from portal.craft.heat import heat
 from portal.craft.messages import CraftError, Message
 from portal.craft.old_finishes import route
 from portal.craft.parts import Bringing, Declared, PartKind, PartSet, Powder
-from portal.craft.place import place_cautions
+from portal.craft.place import Place, place_cautions, places_of
+from portal.craft.registration import Country
 from portal.craft.removals import removals
 
 # appraisals of sets that are remembered: pages ask about the same one again and again
@@ -36,8 +37,9 @@ class Practice:
     `transfer` is the share of sprayed powder that stays on the part; `heat_limit_min_at_200` the
     most heat for aluminium, in minutes at 200 °C; `oven_mm` what fits, in mm; `place` an ISO 3166
     country code; `place_decision` what the shop has decided where a rule of the place speaks
-    against a job, empty as long as it hasn't; `strips_lead` whether a licensed company strips paint
-    with lead or chromate for it.
+    against a job, empty as long as it hasn't; `abroad_decision` the same for vehicles that are
+    registered elsewhere; `strips_lead` whether a licensed company strips paint with lead
+    or chromate for it.
     """
 
     stock: Mapping[str, Powder] = field(default_factory=dict)
@@ -47,6 +49,7 @@ class Practice:
     oven_kg: float = 200.0
     place: str = "GB"
     place_decision: str = ""
+    abroad_decision: str = ""
     strips_lead: bool = True
 
     def __hash__(self) -> int:
@@ -80,7 +83,8 @@ def heat_of(one: PartSet, practice: Practice) -> Heat | None:
 
 def _of_set(one: PartSet, number: int, declared: Declared, practice: Practice) -> SetAppraisal:
     try:
-        return appraise_set(one, declared.bringing, practice, declared.original_before_1980)
+        order = (declared.original_before_1980, declared.registered)
+        return appraise_set(one, declared.bringing, practice, *order)
     except CraftError as error:
         at = f"sets[{number}]"
         key = f"{at}.{error.key}" if error.key else at
@@ -93,6 +97,7 @@ def appraise_set(
     bringing: Bringing | None,
     practice: Practice,
     before_1980: bool = False,  # noqa: FBT001, FBT002  # a cache knows arguments by their place
+    registered: Country | None = None,
 ) -> SetAppraisal:
     """Return the appraisal of one set; raise CraftError with the key of its field.
 
@@ -101,7 +106,7 @@ def appraise_set(
     """
     if one.count < 1:
         raise CraftError(Message("Enter how many, 1 or more."), key="count")
-    as_it_comes = _as_it_comes(one, bringing, before_1980=before_1980)
+    as_it_comes = _as_it_comes(one, bringing, practice, registered, before_1980=before_1980)
     choice = one.finish if one.colour_open else None
     chosen = choice and finishes.finishes_from_samples(choice, practice.stock)
     if not chosen:
@@ -133,12 +138,26 @@ class _AsItComes:
     surface: Surface | None
     route: StripRoute
     removals: tuple[Removal, ...]
+    places: tuple[Place, ...]
 
 
-def _as_it_comes(one: PartSet, bringing: Bringing | None, *, before_1980: bool) -> _AsItComes:
+def places_for(registered: Country | None, practice: Practice) -> tuple[Place, ...]:
+    """Return the places whose rules count for a vehicle that is registered somewhere."""
+    return places_of(registered, practice.place, practice.place_decision, practice.abroad_decision)
+
+
+def _as_it_comes(
+    one: PartSet,
+    bringing: Bringing | None,
+    practice: Practice,
+    registered: Country | None,
+    *,
+    before_1980: bool,
+) -> _AsItComes:
     surface = geometry.surface(one)
     way = route(one, area_m2=surface.area_m2 if surface else None, before_1980=before_1980)
-    return _AsItComes(surface, way, removals(one, bringing, way))
+    where = places_for(registered, practice)
+    return _AsItComes(surface, way, removals(one, bringing, way), where)
 
 
 def _finished(
@@ -160,9 +179,10 @@ def _finished(
         ),
         *unmade,
         *cautions.of_heat(hot),
-        *place_cautions(facts, plan, practice.place, practice.place_decision),
+        *place_cautions(facts, plan, as_it_comes.places, one),
         *cautions.from_table(one, facts),
         *cautions.of_fit(one, plan),
+        cautions.of_hanging(one),
     )
     return SetAppraisal(
         part_set=one,

@@ -62,6 +62,23 @@ FOUND = {
         ),
     )
     * 2,
+    Found.NO_PERMISSION: (
+        Plural(
+            "There is no written permission from the maker for one wheel (number {numbers}).",
+            "There is no written permission from the maker for {count} wheels (numbers {numbers}).",
+        ),
+        Plural(
+            "There is no written permission from the maker for one part (number {numbers}).",
+            "There is no written permission from the maker for {count} parts (numbers {numbers}).",
+        ),
+    ),
+    Found.PITS: (
+        Plural(
+            "We found rust pits under the old finish of one part (number {numbers}).",
+            "We found rust pits under the old finish of {count} parts (numbers {numbers}).",
+        ),
+    )
+    * 2,
     Found.BORE: (
         Plural(
             "We found a scored or rusty bore in one part (number {numbers}).",

@@ -156,6 +156,7 @@ def shop_of(
             oven_kg=stations.oven.limit_kg,
             place=place.country,
             place_decision=place.decision,
+            abroad_decision=place.abroad,
             strips_lead=tariff.strip.routes[RouteKind.LICENSED] != NO_WORK,
         ),
         rules=works.practice,

@@ -21,7 +21,10 @@ GATES = {
     CheckKind.TANK: "strip",
     CheckKind.METAL: "strip",
     CheckKind.LAYERS: "strip",
+    CheckKind.PERMISSION: "strip",
     CheckKind.BEND: "blast",
+    CheckKind.RUN_OUT: "blast",
+    CheckKind.RUST: "coat",
     CheckKind.BORES: "blast",
     CheckKind.THICKNESS: "blast",
     CheckKind.SIZE: "coat",
@@ -31,6 +34,8 @@ GATES = {
     CheckKind.WELD: "coat",
     CheckKind.SAMPLE: "coat",
 }
+# told by the rule of a place, and by rows that are not refused or looked at
+LATER = {"place_depth", "place_run_out", "place_permission", "maker_leave", "spring_rust"}
 KNOWN = {"kind": "wheel", "count": 4, "build": "cast", "rim": "8Jx18", "layers": ["bare"]}
 PART = {"kind": "railing", "count": 1, "metal": "steel", "layers": ["liquid_paint"]}
 
@@ -107,7 +112,7 @@ def test_everything_that_we_check_first_is_a_line_of_work() -> None:
     done = {key for row in toml_table("checks.toml")["check"] for key in row.get("told", ())}
     # "old_paint" is said once an order; the work of it is that of each set
     assert told - done == {"old_paint"}
-    assert done - told <= {"sealed_tube", "tank", "sample", "oven_open"}
+    assert done - told <= LATER | {"sealed_tube", "tank", "sample", "oven_open"}
 
 
 def test_only_the_damaged_parts_of_a_set_are_measured_and_looked_at() -> None:

@@ -11,6 +11,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.craft.answers import RouteKind
 from portal.craft.check_kinds import CheckKind
 from portal.craft.corners import Corner
 from portal.craft.messages import Message
@@ -22,10 +23,12 @@ from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import Card, CardCoat, damage_in, nevers_at, read_card
 from portal.orders.planning.forecasting import wanted_order
 from portal.orders.production.bare_metal import bare_parts, waits_bare
+from portal.orders.production.part_heat import had_pre_bake
 from portal.shop.bare_metal import BareMetal
 from portal.shop.codes import shown
 from portal.shop.moves import IN_HOUSE, JobState
-from portal.shop.route import ON_THE_FLOOR, Fact, PartPlan, PartStage, next_stage
+from portal.shop.pricing.quote_words import BUILDS
+from portal.shop.route import EACH_COAT, ON_THE_FLOOR, Fact, PartPlan, PartStage, next_stage
 from portal.shop.states import RunState
 from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
 from portal.store.jobs import Customer, Job, JobForecast, Part
@@ -51,7 +54,10 @@ class FloorPart:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Parts of one set at one station: they are finished alike and move together."""
+    """Parts of one set at one station: they are finished alike and move together.
+
+    `pre_baked` when all of them were, or are, in a load for their pre-bake.
+    """
 
     job_id: int
     code: str
@@ -69,7 +75,20 @@ class Group:
     card: Card
     reason: str
     parts: tuple[FloorPart, ...]
+    pre_baked: bool = False
     nevers: tuple[Never, ...] = ()
+    rush: bool = False
+
+    @property
+    def stripping(self) -> tuple[RouteKind, ...]:
+        """How the old finish comes off."""
+        return tuple(map(RouteKind, self.card.route))
+
+    @property
+    def build_note(self) -> Message | None:
+        """What a wheel of its build is promised."""
+        found = BUILDS.get(self.card.build) if self.card.build else None
+        return found[1] if found else None
 
     @property
     def shown_code(self) -> str:
@@ -146,6 +165,7 @@ def groups_in(session: Session, *but: PartStage) -> dict[PartStage, list[Group]]
     rows = session.execute(_parts_query(but)).all()
     places = _places(session)
     reasons = _reasons(session, [row.id for row in rows if row.reworks])
+    pre_baked = had_pre_bake(session, [row.id for row in rows if row.stage is EACH_COAT[0]])
     tests = stopping(session, rows)
     sizes: dict[tuple[int, str], int] = {}
     grouped: dict[tuple[Any, ...], list[Any]] = {}
@@ -155,7 +175,7 @@ def groups_in(session: Session, *but: PartStage) -> dict[PartStage, list[Group]]
         grouped.setdefault(key, []).append(row)
     found: dict[PartStage, list[Group]] = {}
     for members in grouped.values():
-        group = _group(members, places, reasons, sizes, tests)
+        group = _group(members, places, reasons, sizes, pre_baked, tests)
         found.setdefault(group.stage, []).append(group)
     return found
 
@@ -199,6 +219,7 @@ def _parts_query(but: Sequence[PartStage]) -> Any:
             Customer.name,
             Job.state,
             Job.flag,
+            Job.rush,
             Job.promise_at,
             JobForecast.safe_at,
         )
@@ -219,6 +240,7 @@ def _group(
     places: Mapping[int, str],
     reasons: Mapping[int, str],
     sizes: Mapping[tuple[int, str], int],
+    pre_baked: frozenset[int],
     tests: Mapping[int, Sequence[CheckKind]],
 ) -> Group:
     first = members[0]
@@ -255,7 +277,9 @@ def _group(
             )
             for row in members
         ),
+        pre_baked=all(row.id in pre_baked for row in members),
         nevers=_nevers(first.stage, members),
+        rush=first.rush,
     )
 
 
@@ -276,7 +300,7 @@ def _places(session: Session) -> dict[int, str]:
     loads = (
         sa.select(OvenLoadPart.part_id, OvenLoad.id)
         .join(OvenLoad, OvenLoad.id == OvenLoadPart.load_id)
-        .where(OvenLoad.closed_at.is_(None))
+        .where(OvenLoad.closed_at.is_(None), OvenLoadPart.out_at.is_(None))
     )
     found = {part_id: f"run-{run_id}" for part_id, run_id in session.execute(runs).all()}
     found |= {part_id: f"load-{load_id}" for part_id, load_id in session.execute(loads).all()}

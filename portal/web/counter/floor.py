@@ -14,6 +14,7 @@ from portal.orders.kernel.checks import CheckOpen
 from portal.orders.kernel.errors import Refusal, Refused
 from portal.orders.production import floor as verbs
 from portal.orders.production.board_view import Column, floor
+from portal.orders.production.oven_view import heat_page
 from portal.shop.roles import Role
 from portal.shop.route import ON_THE_FLOOR, PartStage
 from portal.web.counter.desk import (
@@ -126,7 +127,8 @@ def rework(part_id: int) -> Response:
         else:
             return attempt(lambda: moved.says, to("floor"))
     status = WRONG if form.errors else 200
-    return page("rework", status, job=job, part=part, form=form, reasons=REASONS)
+    heat = heat_page(unit(), part_id)
+    return page("rework", status, job=job, part=part, form=form, reasons=REASONS, heat=heat)
 
 
 def _station(text: str) -> PartStage | None:

@@ -6,15 +6,16 @@ from alembic import op
 from portal.store.migrations import only_added
 from portal.store.migrations.words import allow
 
-revision = "0010"
-down_revision = "0009"
+revision = "0011"
+down_revision = "0010"
 branch_labels = None
 depends_on = None
 
 TABLE = "part_check"
 KINDS = (
-    *("lead", "closed", "vent", "tank", "size", "metal", "layers", "bend"),
-    *("bores", "repair", "thickness", "cracks", "plating", "weld", "sample"),
+    *("lead", "closed", "vent", "tank", "size", "metal", "layers", "permission", "bend"),
+    "run_out",
+    *("bores", "repair", "thickness", "cracks", "rust", "plating", "weld", "sample"),
 )
 FINDINGS = (
     *("missing", "lost", "damage", "layers", "fitted"),
