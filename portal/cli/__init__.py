@@ -54,8 +54,6 @@ def main(argv: list[str] | None = None) -> int:
     try:
         return int(module.run(chosen.verb, args))
     except BadSetting as wrong:
-        print(
-            render(wrong.sentence, Reader(getattr(args, "lang", None) or read_language())),
-            file=sys.stderr,
-        )
+        language = getattr(args, "lang", None) or read_language()
+        print(render(wrong.sentence, Reader(language)), file=sys.stderr)
         return 2

@@ -23,6 +23,9 @@ from portal.shop.roles import Role
 from portal.store import migrations
 
 ERASED = "erased.txt"
+FORECAST = Plural("{count} open job was forecast anew.", "{count} open jobs were forecast anew.")
+ERASED_AGAIN = Plural("{count} customer was erased again.", "{count} customers were erased again.")
+DAMAGED = Message("{file} is damaged, or is not a backup. Nothing was changed.")
 
 
 def _erased_before(settings: Settings) -> list[str]:
@@ -109,9 +112,7 @@ def _person(settings: Settings, args: argparse.Namespace) -> Message:
 def _forecast(settings: Settings, _args: argparse.Namespace) -> Message:
     with opened(settings) as unit:
         count = reforecast_all(unit)
-    return Plural(
-        "{count} open job was forecast anew.", "{count} open jobs were forecast anew."
-    ).of(count)
+    return FORECAST.of(count)
 
 
 def _sweep(settings: Settings, _args: argparse.Namespace) -> Message:
@@ -141,11 +142,7 @@ def _backup(settings: Settings, args: argparse.Namespace) -> Message:
 def _restore(settings: Settings, args: argparse.Namespace) -> Message:
     here = _file_of(settings)
     if not _is_sound(args.file):
-        raise BadSetting(
-            Message(
-                "{file} is damaged, or is not a backup. Nothing was changed.", file=str(args.file)
-            )
-        )
+        raise BadSetting(Message(DAMAGED.msgid, file=str(args.file)))
     if here.exists():
         shutil.copy(here, here.with_suffix(".before-restore"))
     with sqlite3.connect(args.file) as source, sqlite3.connect(here) as target:
@@ -155,10 +152,8 @@ def _restore(settings: Settings, args: argparse.Namespace) -> Message:
     with opened(settings) as unit:
         for code in again:
             erase_customer(unit, code)
-    erased = Plural("{count} customer was erased again.", "{count} customers were erased again.")
-    return Message(
-        "Restored from {file}. {erased}", file=str(args.file), erased=erased.of(len(again))
-    )
+    erased = ERASED_AGAIN.of(len(again))
+    return Message("Restored from {file}. {erased}", file=str(args.file), erased=erased)
 
 
 def _is_sound(file: Path) -> bool:

@@ -1,4 +1,4 @@
-"""Opens the portal's database for a verb: settings in, a `UnitOfWork` out, and who reads the answer."""
+"""Opens the portal's database for a verb, and tells who reads its answer."""
 
 import secrets
 from collections.abc import Iterator

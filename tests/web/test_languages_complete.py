@@ -67,7 +67,7 @@ PEOPLE = (
     "Alex Thorne, Ash Wren-Fairbairn, Billie Marsh, Bo Sallow, Ellis Grange, Jo Fennimore, Kit "
     "Hollow, Lou Pennant, Mika Aldous, Noor Abel, Remy Oakes, Sasha Quill, Toni Larkspur, "
     "Wilhelmina Featherstonehaugh-Llanfairpwllgwyngyll, Ansel, Odd, odd, Tamsin, tamsin, Wren, "
-    "wren, Arrives, Opens, Waits"
+    "wren, Arrives, Opens, Waits, Jo Brackley"
 )
 SAID = (
     "4 sensors, 4 centre caps. The marking reads 8Jx18 H2. Can you coat the inside of the rims "
@@ -306,8 +306,8 @@ def test_a_command_answers_as_asked_else_as_the_environment_else_as_the_shop(
     monkeypatch.setenv("LANG", "C.UTF-8")
     assert answer() == english  # as the shop
     shop = (SEED / "shop.toml").read_text("utf-8")
-    assert 'language = "en' in shop
-    (house / "own.toml").write_text(shop.replace('language = "en', 'language = "de', 1), "utf-8")
+    assert 'locale = "en"' in shop
+    (house / "own.toml").write_text(shop.replace('locale = "en"', 'locale = "de"', 1), "utf-8")
     assert main(["shop", str(house / "own.toml")]) == 0
     assert capsys.readouterr().out.startswith("⟦Read ")
     assert answer() == f"⟦{english}⟧"
