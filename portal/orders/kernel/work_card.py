@@ -21,6 +21,7 @@ from portal.craft.parts import (
     BareZone,
     Bringing,
     Damage,
+    Effect,
     Item,
     PartKind,
     Remover,
@@ -33,6 +34,8 @@ from portal.shop.scheduling.stations import plan_of
 from portal.store.jobs import Part
 
 CARD = "card"
+# the caution of a place whose rule wants wheels marked with the name of the works
+MARK_INSIDE = "place_mark"
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,10 +60,11 @@ class Card:
     `pre_bake` is a stay in the oven before the first coat, in °C and minutes; `new_tyres` which
     tyres go on. `damage` is what was declared of this very part, `nevers` what must never be done
     to it, `rusts` whether it may rust when it is bare; None on a card of an older job, of which
-    nothing is claimed. `on_car` means that we put the wheel back on its car.
-    `hang` is where the hook goes, `hang_agreed` another place that was agreed. `off` is what we
-    take off, `back` what we put on again, `new_parts` what we fit new with it; `build` is how a
-    wheel is made.
+    nothing is claimed. `on_car` means that we put the wheel back on its car; `mark_inside` that a
+    rule of a country wants it marked with the name of the works. `hang` is where the hook goes,
+    `hang_agreed` another place that was agreed. `off` is what we take off, `back` what we put on
+    again, `new_parts` what we fit new with it; `build` is how a wheel is made. `area_m2` is that of
+    the coated surface, 0 where it is unknown.
     """
 
     colour: str = ""
@@ -73,6 +77,8 @@ class Card:
     pre_bake: tuple[int, float] | None = None
     damage: tuple[Damage, ...] | None = None
     new_tyres: NewTyres = NewTyres.SAME
+    area_m2: float = 0.0
+    textured: bool = False
     nevers: tuple[Never, ...] | None = None
     rusts: bool | None = None
     hang: HangAt | None = None
@@ -82,6 +88,7 @@ class Card:
     new_parts: tuple[NewPart, ...] = ()
     build: WheelBuild | None = None
     on_car: bool = False
+    mark_inside: bool = False
 
 
 def give_work(part: Part, order: Assessment, place: int = 0) -> None:
@@ -126,6 +133,8 @@ def write_card(
         pre_bake=appraised.coats.pre_bake if appraised.coats else None,
         damage=own.damage,
         new_tyres=_new_tyres(appraised),
+        area_m2=round(appraised.surface.area_m2, 2) if appraised.surface else 0.0,
+        textured=any(coat.powder.effect is Effect.TEXTURE for coat in coats),
         nevers=nevers(own, before_1980=before_1980),
         rusts=rusts(own),
         hang=hang_at(own.kind),
@@ -135,6 +144,7 @@ def write_card(
         back=tuple(removal.item for removal in back),
         new_parts=tuple(part for part in NewPart if part in new),
         build=own.build,
+        mark_inside=any(caution.key == MARK_INSIDE for caution in appraised.cautions),
     )
     return reading.write(card)
 
