@@ -56,6 +56,8 @@ READ = [
     ("ET 11 2Jx10 CB35", Rim(10, 2, "J", "", 11, bore_mm=35)),
     ("ET 18 7J 16 CB57.1", Rim(16, 7, "J", "", 18, bore_mm=57.1)),
     ("18 ET 7J 16", Rim(16, 7, "J", "", 18)),
+    ("8Jx18 ET35 H2", Rim(18, 8, "J", "H2", 35)),
+    ("EH2+ 5x112 8Jx18", Rim(18, 8, "J", "EH2+", None, 5, 112)),
     ("6.00GS-16 SDC", Rim(16, 6, "GS", "SDC")),
     # motorcycles; WM2 is 1.85 inches (from memory)
     ("17M/C x MT5.50", Rim(17, 5.5, "MT")),
