@@ -62,7 +62,7 @@ function note(one) {
 function keep() {
   const found = spots();
   shown.textContent = `${found.length}/${area.dataset.needed}`;
-  means.textContent = found.map((spot, n) => `${n + 1}: ${mean(spot) || "?"}`).join("  ") || "–";
+  means.textContent = found.map((spot, n) => `${n + 1}: ${mean(spot) || "?"}`).join(" · ") || "–";
   sessionStorage.setItem(key, JSON.stringify({ text: area.value, at: Date.now() }));
 }
 
