@@ -11,6 +11,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
+from portal.orders.kernel.checks import refuse_if_open
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.job_lock import NO_JOB, load_part, not_now
 from portal.orders.kernel.retention_times import LINK_LIVES
@@ -83,7 +84,7 @@ def move_part(  # noqa: PLR0913  # an event has this many sides, all named
     A `scan_id` that has counted already changes nothing and gets the same answer.
     `allow_while_waiting` is for what nobody can keep from ending, a cure or a strip run: it is
     written down also while the job waits for its customer. Raises `Already`, `Refused`,
-    `Overtaken` or `Unknown`.
+    `Overtaken`, `Unknown`, or `CheckOpen` where a test that comes before the stage is not done.
     """
     if scan_id is not None:
         counted = session.scalar(sa.select(Move.to).where(Move.scan_id == scan_id))
@@ -92,6 +93,8 @@ def move_part(  # noqa: PLR0913  # an event has this many sides, all named
     part = load_part(session, part_id)
     target = _target(part, to)
     _job_must_allow(session, part, target, allow_while_waiting=allow_while_waiting)
+    if target is not FIRST and not allow_while_waiting:
+        refuse_if_open(session, part, target)
     rework = target is REWORK and part.stage.may_be_reworked
     before = {"coats_done": part.coats_done, "reworks": part.reworks}
     after = before
@@ -147,6 +150,31 @@ def undo(session: Session, part_id: int, *, at: datetime, who: int | None) -> Pa
     )
     session.flush()
     return back
+
+
+def send_to_strip(session: Session, part: Part, *, at: datetime, who: int | None) -> None:
+    """Send a part that waits to be blasted back to where its stripping begins, and write it down.
+
+    It is for what is found late: what the part now needs done outside must come before the grit.
+    """
+    if part.stage is not REWORK or not part.needs_strip or part.coats_done:
+        return
+    counts = {"coats_done": part.coats_done, "reworks": part.reworks}
+    stage = part.stage
+    _put(session, part, FIRST, at, counts)
+    session.add(
+        Move(
+            job_id=part.job_id,
+            part_id=part.id,
+            verb="move",
+            from_=stage,
+            to=FIRST,
+            at=at,
+            person_id=who,
+            data={"before": counts},
+        )
+    )
+    session.flush()
 
 
 def plan_of_row(part: Part) -> PartPlan:

@@ -10,6 +10,7 @@ from werkzeug.wrappers import Response
 
 from portal.craft.messages import Message
 from portal.orders.counter.job_view import code_of_part
+from portal.orders.kernel.checks import CheckOpen
 from portal.orders.kernel.errors import Refusal, Refused
 from portal.orders.production import floor as verbs
 from portal.orders.production.board_view import Column, floor
@@ -26,6 +27,7 @@ from portal.web.counter.desk import (
     page,
     tell_refusal,
     to,
+    to_check,
 )
 from portal.web.kit.forms import PageForm, Required, TextField
 from portal.web.kit.http.csrf import checks_its_form
@@ -82,6 +84,8 @@ def move() -> Response:
         if target is None:
             raise Refused(Message("Choose the station first."))
         done = verbs.move_on(unit(), ids, to=target, who=me())
+    except CheckOpen as refusal:
+        return to_check(refusal, f"floor:{at or ''}")
     except Refusal as refusal:
         tell_refusal(refusal)
         return to("floor", at=at)
