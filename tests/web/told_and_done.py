@@ -17,11 +17,15 @@ BLACK = {"system": "single", "colour": "R9005-S", "gloss": "satin"}
 
 @dataclass(frozen=True)
 class Order:
-    """What was declared; `more` are keys of the order as a whole."""
+    """What was declared; `more` are keys of the order as a whole.
+
+    `practice` is how a works differs from the demo's that tells it, such as a smaller oven.
+    """
 
     sets: tuple[Set, ...]
     bringing: str = "bare"
     more: Mapping[str, Any] = field(default_factory=dict)
+    practice: Mapping[str, Any] = field(default_factory=dict)
 
 
 def wheels(**more: Any) -> Set:
@@ -84,13 +88,20 @@ class On:
 
 
 @dataclass(frozen=True)
+class Check:
+    """A line of work on the job page and on the slip: the title of the check."""
+
+    title: str
+
+
+@dataclass(frozen=True)
 class ToldOnly:
     """There is nothing to do in the workshop, and why."""
 
     why: str
 
 
-Place = Refused | Accepted | AtTheDoor | Card | On | ToldOnly
+Place = Refused | Accepted | AtTheDoor | Card | On | Check | ToldOnly
 Row = tuple[Order, Place]
 PREP, STRIP, BLAST, COAT = PartStage.PREP, PartStage.STRIP, PartStage.BLAST, PartStage.COAT
 REFIT = PartStage.REFIT
@@ -99,6 +110,9 @@ COMPLETE = Order(
     (wheels(fitted=OURS, removers=dict.fromkeys(OURS, "us")),),
     "complete",
 )
+IN_GERMANY = Order((wheels(),), more={"registered": "DE"})
+ALLOWED = Order((wheels(permission="yes"),), more={"registered": "DE"})
+IN_FRANCE = Order((wheels(),), more={"registered": "FR"})
 LOOK = "how it looks: chosen by the customer, and the card at Coat names the powders"
 
 CAUTIONS: dict[str, Row] = {
@@ -110,10 +124,110 @@ CAUTIONS: dict[str, Row] = {
     "airbag": (Order((part("box", closed=["airbag"]),)), Refused()),
     "glued": (Order((part("box", closed=["glued"]),)), Refused()),
     "metal": (Order((wheels(build="magnesium"),)), Refused()),
+    "found_lead": (
+        Order(
+            (part("railing", layers=["liquid_paint"], found=["lead"]),),
+            practice={"strips_lead": False},
+        ),
+        Refused(),
+    ),
+    "found_bent": (Order((wheels(found=["bent"]),)), Refused()),
+    "found_sealed": (Order((part("tube", closed=["sealed_tube"], found=["sealed"]),)), Refused()),
+    "found_no_certificate": (
+        Order((part("box", closed=["tank"], found=["no_certificate"]),)),
+        Refused(),
+    ),
+    "found_bore": (Order((part("caliper", metal="cast_iron", found=["bore"]),)), Refused()),
+    "found_crack": (Order((part("railing", found=["crack"]),)), Refused()),
+    "found_no_permission": (Order((wheels(found=["no_permission"]),)), Refused()),
+    "found_pits": (Order((part("other", found=["pits"]),)), Refused()),
+    "found_thin": (
+        Order(
+            (
+                wheels(
+                    layers=["machined"],
+                    finish=finished("machined_clear", "R9005-G"),
+                    found=["thin"],
+                ),
+            )
+        ),
+        Refused(),
+    ),
     "stays_*": (Order((wheels(fitted=["tyre"], removers={"tyre": "stays"}),)), Refused()),
     "oven_size": (Order((part("railing", size_mm=[9000, 1000, 40]),)), Refused()),
     "oven_weight": (Order((part("plate", size_mm=[2000, 1400, 300]),)), Refused()),
-    "heat": (Order((wheels(finish=finished("translucent", "KILN-T")),)), Refused()),
+    "heat": (Order((wheels(),), practice={"heat_limit_min_at_200": 1.0}), Refused()),
+    "place_undecided": (IN_GERMANY, Refused()),
+    "place_heat": (IN_GERMANY, Refused()),
+    "place_areas": (IN_GERMANY, Refused()),
+    "place_machining": (
+        Order(
+            (wheels(layers=["machined"], finish=finished("machined_clear", "R9005-G")),),
+            more={"registered": "DE"},
+        ),
+        Refused(),
+    ),
+    # checked first
+    "bend": (Order((wheels(damage=["bend"]),)), Check("Bend measured")),
+    "crack_other": (
+        Order((part("railing", damage=["crack"], closed=["none"]),)),
+        Check("Crack repaired"),
+    ),
+    "weld_other": (
+        Order((part("railing", damage=["old_weld"], closed=["none"]),)),
+        Check("Look at the old weld"),
+    ),
+    "machined_again": (
+        Order((wheels(layers=["machined"], finish=finished("machined_clear", "R9005-G")),)),
+        Check("Metal to spare for diamond cutting"),
+    ),
+    "caliper_metal": (Order((part("caliper", metal="cast_iron"),)), Check("Look into the bores")),
+    "maybe_closed": (Order((part("box", closed=["unknown"]),)), Check("Look for closed parts")),
+    "look_*": (Order((wheels(build="unknown"),)), Check("Metal check")),
+    "heat_open": (
+        Order((wheels(build="unknown"),), practice={"heat_limit_min_at_200": 0.1}),
+        Check("Size and weight"),
+    ),
+    "oven_open": (
+        Order(
+            (part("chair", size_mm=None, closed=["none"]),),
+            practice={"oven_mm": (300.0, 300.0, 300.0)},
+        ),
+        Check("Size and weight"),
+    ),
+    "old_paint": (
+        Order((part("railing", layers=["liquid_paint"]),), more={"original_before_1980": True}),
+        Check("Test for lead and chromate"),
+    ),
+    "place_permission": (ALLOWED, Check("The maker's permission")),
+    "place_depth": (
+        Order((wheels(damage=["kerb_rash"], permission="yes"),), more={"registered": "DE"}),
+        Check("Damage and run-out measured"),
+    ),
+    "place_run_out": (
+        Order((wheels(damage=["bend"], permission="yes"),), more={"registered": "DE"}),
+        Check("Damage and run-out measured"),
+    ),
+    "lead_colours": (
+        Order((part("railing", layers=["liquid_paint"], yellow_to_red=True),)),
+        Check("Test for lead and chromate"),
+    ),
+    # of places
+    "place_mark": (ALLOWED, Card(PartStage.INSPECT, "Mark each wheel inside")),
+    "place_interfaces": (Order((wheels(),)), Card(BLAST, "Mask: Hub face")),
+    "place_sensor": (
+        Order(COMPLETE.sets, "complete", {"registered": "US"}),
+        Card(REFIT, "Tyre-pressure sensor"),
+    ),
+    "place_stripper": (
+        Order((wheels(layers=["factory_paint"]),), more={"registered": "US"}),
+        ToldOnly("a rule for the customer at home"),
+    ),
+    "place_registered": (
+        IN_FRANCE,
+        ToldOnly("whose rules count: the rules have rows of their own"),
+    ),
+    "place_none_known_*": (IN_FRANCE, Accepted()),
     # accepted
     "not_tested_alloy": (Order((wheels(),)), Accepted()),
     "not_tested": (Order((wheels(build="steel"),)), Accepted()),
@@ -152,7 +266,10 @@ CAUTIONS: dict[str, Row] = {
         Order((wheels(build="steel", finish=finished("chrome_look", "MIRROR-C")),)),
         ToldOnly(LOOK),
     ),
-    "metallic_open": (Order((wheels(finish=finished("single", "EMBER-S")),)), ToldOnly(LOOK)),
+    "metallic_open": (
+        Order((wheels(finish=finished("single", "EMBER-S", "satin")),)),
+        ToldOnly(LOOK),
+    ),
     "sample": (
         Order((wheels(finish=finished("single", "", decide_from_sample=True)),)),
         On("check-in", "Choose it from the samples with the customer."),
@@ -172,9 +289,9 @@ CAUTIONS: dict[str, Row] = {
 # lines of the price, by key without its set
 LINES: dict[str, Row] = {
     "off_car": (Order((wheels(fitted=["tyre"]),), "whole_car"), Card(REFIT, "car")),
-    "off.*": (COMPLETE, Card(PREP, "Take off: Tyre, Wheel weights, Valve, Tyre-pressure sensor")),
-    "on.*": (COMPLETE, Card(REFIT, "Put back: Tyre")),
-    "new.*": (COMPLETE, Card(REFIT, "New: New valve")),
+    "off.*": (COMPLETE, Card(PREP, "Take off:")),
+    "on.*": (COMPLETE, Card(REFIT, "Put back:")),
+    "new.*": (COMPLETE, Card(REFIT, "New sensor seal, washer, nut and core")),
     "strip.*": (
         Order((wheels(layers=["factory_paint"]),)),
         Card(PREP, "Old finish: Chemical stripping"),
@@ -204,14 +321,23 @@ LINES: dict[str, Row] = {
         Card(COAT, "Coat 1 of 2"),
     ),
     "pre_bake": (Order((part("box", metal="zinc_diecast"),)), Card(PREP, "Pre-bake")),
+    "pre_bake.open": (
+        Order((part("box", metal="unknown", closed=["none"]),)),
+        Check("Metal check"),
+    ),
     "masking": (
         Order((part("box", closed=["none"]),)),
         Card(BLAST, "Mask: Threads and tapped holes"),
     ),
     "transport": (
         Order((wheels(layers=["factory_paint"]),)),
-        Card(STRIP, "Chemical stripping, at a partner company"),
+        Card(STRIP, "Chemical stripping"),
     ),
+    "old_coating": (
+        Order((part("railing", layers=["liquid_paint"]),), more={"original_before_1980": True}),
+        Check("Test for lead and chromate"),
+    ),
+    "agreed": (Order((wheels(),)), ToldOnly("money alone: the sum that was agreed")),
     "rush": (Order((wheels(),), more={"rush": True}), Card(PREP, "rush")),
     "minimum": (Order((wheels(),)), ToldOnly("money alone")),
     "rounding": (Order((wheels(),)), ToldOnly("money alone")),

@@ -11,6 +11,8 @@ from portal.craft.declared import read_declared
 from portal.craft.inspection import adhesion
 from portal.craft.messages import Message
 from portal.craft.parts import PartKind
+from portal.orders.kernel.checks import lines_of
+from portal.orders.kernel.checks_told import CheckTold, checks_told
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
@@ -59,6 +61,7 @@ class InspectionSheet:
     summary: Message
     parts: tuple[Measured, ...]
     has_wheels: bool = True
+    checks: tuple[CheckTold, ...] = ()
     boxes: int = BOXES
 
 
@@ -75,7 +78,10 @@ def sheet(unit: UnitOfWork, session: Session, token: str) -> InspectionSheet:
     found = latest(session, [row.id for row in rows])
     parts = tuple(_measured(row, found.get(row.id)) for row in rows)
     wheels = any(one.kind is PartKind.WHEEL for one in read_declared(job.declared).sets)
-    return InspectionSheet(job.token, shown(job.code), job.summary, parts, has_wheels=wheels)
+    checks = tuple(one for one in checks_told(lines_of(session, job.id)) if one.done)
+    return InspectionSheet(
+        job.token, shown(job.code), job.summary, parts, has_wheels=wheels, checks=checks
+    )
 
 
 def _measured(row: Any, found: Inspection | None) -> Measured:
