@@ -6,8 +6,8 @@ from alembic import op
 from portal.store.migrations import only_added
 from portal.store.migrations.words import allow
 
-revision = "0011"
-down_revision = "0010"
+revision = "0012"
+down_revision = "0011"
 branch_labels = None
 depends_on = None
 
