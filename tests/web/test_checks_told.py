@@ -1,13 +1,16 @@
 """The customer reads which checks are made, when they were done and what they found."""
 
 import pytest
+import sqlalchemy as sa
 
 from portal.craft.check_kinds import CheckKind
 from portal.orders.counter.checks import record_check
 from portal.orders.production import strip_runs
 from portal.orders.production.manifest_view import manifest
+from portal.shop.moves import JobState
 from portal.store.checks import PartCheck
 from portal.store.floor import StripRunPart
+from portal.store.jobs import Job
 from tests.factories import PAINTED, a_booked_job, a_job_in_work, a_token
 from tests.page import page_of
 from tests.readers import english
@@ -54,6 +57,8 @@ def test_a_result_of_some_parts_names_them(client, unit, job) -> None:
 
 def test_the_sheet_lists_what_was_checked_with_its_day(client, unit, job) -> None:
     found(unit, job, CheckKind.LEAD, "clear", 1, 2)
+    done = sa.update(Job).where(Job.id == job.job_id).values(state=JobState.READY)
+    unit.write(lambda session: session.execute(done))
     sheet = page_of(client.get(f"/J/{job.token}/inspection")).text
     assert "What we checked before" in sheet
     assert CLEAR in sheet
