@@ -189,8 +189,8 @@ def receive(
 ) -> dict[str, bool]:
     """Receive the job: every part checked and tagged. Start work at once when nothing is open.
 
-    Return `{"started": …, "waits": …}`; `waits` where the customer must answer first. Refused with
-    every reason that stands against it. A test that comes before all work keeps it from starting.
+    Return `{"started": …}`. Refused with every reason that stands against it. A test that comes
+    before all work keeps it from starting.
     """
     job = lock_job(session, job_id)
     refuse_if_overtaken(session, job_id, expected_event_id)
@@ -208,7 +208,7 @@ def receive(
         move_job(session, job_id, "wait", at=now, who=who)
     elif not tests:
         move_job(session, job_id, "start", at=now, who=who)
-    return {"started": not waits and not tests, "waits": waits}
+    return {"started": not waits and not tests}
 
 
 @transactional
