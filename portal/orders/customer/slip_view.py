@@ -18,6 +18,7 @@ from portal.craft.corners import Corner, to_mark
 from portal.craft.hollow import BEFORE_YOU_COME, LEAVE_OLD_PAINT
 from portal.craft.messages import Message
 from portal.craft.parts import Bringing, Item, PartSet, Remover
+from portal.craft.safe_errands import IN_A_LINE, safe_errands
 from portal.notices.calendar import DropOff
 from portal.orders.kernel.booking_letter import drop_off_of
 from portal.orders.kernel.job_links import behind
@@ -125,6 +126,7 @@ class Slip:
     deposit_due: Money
     old_paint: bool
     to_mark: Message | None = None
+    safety: tuple[Message, ...] = ()
 
     @property
     def part_sets(self) -> tuple[PartSet, ...]:
@@ -175,7 +177,7 @@ class Slip:
         closed = [what for one in self.part_sets for what in one.closed]
         found = dict.fromkeys(BEFORE_YOU_COME[what] for what in closed if what in BEFORE_YOU_COME)
         mark = (self.to_mark,) if self.to_mark else ()
-        return (*mark, *found, *((LEAVE_OLD_PAINT,) if self.old_paint else ()))
+        return (*self.safety, *mark, *found, *((LEAVE_OLD_PAINT,) if self.old_paint else ()))
 
 
 _JOB = (
@@ -253,6 +255,7 @@ def _slip(
         deposit_due=Money(max(0, job.deposit_minor - job.paid_minor), job.currency),
         old_paint=order.declared.original_before_1980,
         to_mark=to_mark(order.declared),
+        safety=tuple(IN_A_LINE[caution] for caution in safe_errands(order.declared)),
     )
 
 
