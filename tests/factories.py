@@ -1,6 +1,7 @@
 """Jobs for tests, made like real ones: appraised, priced, with the work of every part."""
 
 import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any
@@ -18,12 +19,13 @@ from portal.orders.kernel.job_search import colour_names, search_text
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import give_work
 from portal.orders.production import floor, inspecting
-from portal.orders.production.oven import close_load, start_load
+from portal.orders.production.oven import close_load, start_load, waiting_of
 from portal.shop.assessment.assess import assess
 from portal.shop.assessment.stored import write_assessment
 from portal.shop.codes import new_code, new_token
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
+from portal.shop.scheduling.oven_loads import propose
 from portal.shop.states import TellBy
 from portal.store.tables import Customer, Job, Move, Part
 from tests.databases import scene
@@ -168,18 +170,7 @@ def bring_to(unit: UnitOfWork, job: Booked, stage: PartStage) -> None:
             return
         at = now_at[0]
         if at is PartStage.CURE:
-            with unit.read() as session:
-                coats = session.scalar(sa.select(Part.coats_done).where(Part.id == job.part_ids[0]))
-            assert coats is not None
-            load = start_load(
-                unit,
-                job.part_ids,
-                set_point_c=200,
-                minutes=25,
-                once_token=a_token(),
-                who=None,
-            )
-            close_load(unit, load, early_because="test", who=None)
+            bake(unit, job.part_ids)
         elif at is PartStage.INSPECT:
             for part_id in job.part_ids:
                 accept(unit, part_id)
@@ -187,6 +178,23 @@ def bring_to(unit: UnitOfWork, job: Booked, stage: PartStage) -> None:
             floor.move_on(unit, job.part_ids, to=_after(unit, job), who=None)
     msg = f"{stage} is not on the way of this job"
     raise AssertionError(msg)
+
+
+def bake(unit: UnitOfWork, part_ids: Sequence[int]) -> None:
+    """Bake parts that wait for the oven, each as planned, without the clock going on."""
+    with unit.read() as session:
+        rows = session.scalars(sa.select(Part).where(Part.id.in_(part_ids)).order_by(Part.id)).all()
+        plan = unit.shop(session).stations.oven
+    for load in propose([waiting_of(row) for row in rows], plan):
+        number = start_load(
+            unit,
+            load.part_ids,
+            set_point_c=load.set_point_c,
+            minutes=load.minutes,
+            once_token=a_token(),
+            who=None,
+        )
+        close_load(unit, number, early_because="test", who=None)
 
 
 def _stages_of(unit: UnitOfWork, part_ids: tuple[int, ...]) -> list[PartStage]:

@@ -5,7 +5,7 @@ import json
 import sys
 from pathlib import Path
 
-from portal.craft.messages import CraftError
+from portal.craft.messages import CraftError, Message
 from portal.craft.quantities import UnitSystem
 from portal.render.appraisal_data import data_of
 from portal.render.appraisal_text import text_of
@@ -28,21 +28,40 @@ def arguments(_verb: str, parser: argparse.ArgumentParser) -> None:
 
 
 def run(_verb: str, args: argparse.Namespace) -> int:
-    """Print the appraisal; 2 when the file can't be read or says something impossible."""
+    """Print the appraisal; 2 when a file can't be read or says something impossible."""
     units = UnitSystem(args.units)
     try:
-        texts = [path.read_text(encoding="utf-8") for path in (args.file, args.shop, args.powders)]
-        appraised = appraise_file(*texts)
-    except (OSError, UnicodeDecodeError) as wrong:
-        print(f"{args.file}: {wrong}", file=sys.stderr)
-        return 2
+        texts = [_text(path) for path in (args.file, args.shop, args.powders)]
     except CraftError as wrong:
-        reader = Reader(args.language, units=units)
-        print(f"{args.file}: {render(wrong.sentence, reader)}", file=sys.stderr)
-        return 2
+        return _refuse(wrong.sentence, args.language)
+    try:
+        appraised = appraise_file(*texts)
+    except CraftError as wrong:
+        sentence = Message("{file}: {why}", file=str(args.file), why=wrong.sentence)
+        return _refuse(sentence, args.language)
     reader = reader_for(appraised.shop, args.language, units)
     if args.json:
         print(json.dumps(data_of(appraised, reader), ensure_ascii=False, indent=2))
     else:
         print(text_of(appraised, reader))
     return 0
+
+
+def _text(path: Path) -> str:
+    """Return a file's text; raise CraftError saying in one line what is wrong with the file."""
+    file = str(path)
+    try:
+        return path.read_text(encoding="utf-8-sig")
+    except FileNotFoundError:
+        raise CraftError(Message("There is no file {file}.", file=file)) from None
+    except UnicodeDecodeError:
+        raise CraftError(
+            Message("{file} is not a text in UTF-8. Save it as UTF-8.", file=file)
+        ) from None
+    except OSError:
+        raise CraftError(Message("We can't read {file}.", file=file)) from None
+
+
+def _refuse(sentence: Message, language: str) -> int:
+    print(render(sentence, Reader(language)), file=sys.stderr)
+    return 2

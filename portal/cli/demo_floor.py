@@ -18,7 +18,7 @@ from portal.orders.kernel.work_card import read_card
 from portal.orders.production import floor, inspecting, oven, strip_runs
 from portal.shop.pricing.differences import Difference
 from portal.shop.route import INSPECTION, OUTSIDE, OVEN, PartStage, next_stage
-from portal.shop.scheduling.oven_loads import load_of
+from portal.shop.scheduling.oven_loads import propose
 from portal.shop.states import PaymentMethod
 from portal.store.tables import (
     HardwareBag,
@@ -143,8 +143,20 @@ class DemoFloor:
             by_stage.setdefault(part.stage, []).append(part)
         for stage, parts in by_stage.items():
             self._step(stage, parts)
+        if any(stage.leaves_bare for stage in by_stage):
+            self._coat_at_once(job_id, target)
         if target is OUTSIDE:
             self._gather_and_send([p for p in self._parts(job_id) if p.stage is target])
+
+    def _coat_at_once(self, job_id: int, target: PartStage) -> None:
+        """Coat what has just been blasted: bare metal does not wait for the next step."""
+        bare = [
+            part
+            for part in self._parts(job_id)
+            if part.stage.uses_powder and not part.coats_done and part.stage.is_before(target)
+        ]
+        if bare:
+            self._step(bare[0].stage, bare)
 
     def _step(self, stage: PartStage, parts: list[Part]) -> None:
         if stage is OUTSIDE:
@@ -202,26 +214,36 @@ class DemoFloor:
         return strip_runs.open_run(self._unit, here, here + timedelta(days=2), who=self._who)
 
     def _bake(self, parts: list[Part]) -> None:
-        """Start a load with these parts, or close the one that they are in."""
-        load_id = self._load_of(parts[0].id)
-        if load_id is not None:
-            oven.close_load(self._unit, load_id, early_because=EARLY, who=self._who)
+        """Start loads with these parts as planned, or close those that they are in."""
+        running = {n for part in parts if (n := self._load_of(part.id)) is not None}
+        for load_id in running:
+            self._close(load_id)
+        if running:
             return
         with self._unit.read() as session:
             plan = self._unit.shop(session).stations.oven
-        cures: dict[tuple[int, int], list[Part]] = {}
-        for part in parts:
-            one = load_of([oven.waiting_of(part)], plan)
-            cures.setdefault((one.set_point_c, one.minutes), []).append(part)
-        for (heat, minutes), together in cures.items():
+        for load in propose([oven.waiting_of(part) for part in parts], plan):
             oven.start_load(
                 self._unit,
-                [p.id for p in together],
-                set_point_c=heat,
-                minutes=minutes,
+                load.part_ids,
+                set_point_c=load.set_point_c,
+                minutes=load.minutes,
                 once_token=self._token(),
                 who=self._who,
             )
+
+    def _close(self, load_id: int) -> None:
+        """Close a load; the demo's clock runs in steps, so the planned minutes are stated."""
+        with self._unit.read() as session:
+            load = session.get_one(OvenLoad, load_id)
+        over = self._unit.now() - load.started_at >= timedelta(minutes=load.minutes)
+        oven.close_load(
+            self._unit,
+            load_id,
+            early_because="" if over else EARLY,
+            baked_min=load.minutes if over else None,
+            who=self._who,
+        )
 
     def _load_of(self, part_id: int) -> int | None:
         with self._unit.read() as session:

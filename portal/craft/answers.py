@@ -37,8 +37,8 @@ class RouteKind(Titled):
 
     NOTHING = "nothing", "Nothing to strip"
     PEEL = "peel", "Peel by hand"
-    BLAST = "blast", "Blast only"
-    CHEMICAL = "chemical", "Chemical stripping, at a partner company"
+    BLAST = "blast", "Blasting"
+    CHEMICAL = "chemical", "Chemical stripping at a partner company"
     DEPLATE = "deplate", "Chrome stripping by a specialist"
     NOT_HERE = "not_here", "We don't do this"
 

@@ -166,6 +166,7 @@ def _finished(
             *place_cautions(facts, plan, practice.place, practice.place_decision),
             *cautions.from_table(one, facts),
             *cautions.of_fit(one, plan),
+            cautions.of_hanging(one),
         ),
     )
 

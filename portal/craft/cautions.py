@@ -22,6 +22,7 @@ from portal.craft.answers import (
 from portal.craft.damaged import how_many
 from portal.craft.facts import Facts, holds, sentence_of
 from portal.craft.fit import brake_gap
+from portal.craft.hanging import hang_at, hanging_mark
 from portal.craft.messages import CraftError, Message
 from portal.craft.old_finishes import inspection_key
 from portal.craft.parts import Declared, PartKind, PartSet, Remover
@@ -168,6 +169,13 @@ def of_fit(part_set: PartSet, plan: CoatPlan | None) -> tuple[Caution, ...]:
         return ()
     key, source = f"brake_gap_{plan.film_um[1]}", Message("calculated from the film thickness")
     return (Caution(key, CautionKind.TELL, brake_gap(plan), None, source, About.FINISH),)
+
+
+def of_hanging(part_set: PartSet) -> Caution:
+    """Return where the parts hang while they are coated, and the mark that stays."""
+    at = hang_at(part_set.kind)
+    says = hanging_mark(part_set.kind)
+    return Caution(f"hanging_{at}", CautionKind.TELL, says, about=About.FINISH)
 
 
 def of_oven(

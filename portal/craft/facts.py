@@ -26,6 +26,8 @@ Facts = Mapping[str, frozenset[str]]
 ALUMINIUM = frozenset({Metal.CAST_ALUMINIUM, Metal.FORGED_ALUMINIUM})
 IRON = frozenset({Metal.STEEL, Metal.CAST_IRON, Metal.STAINLESS, Metal.GALVANISED})
 FULL_SET = 4
+# bare, these rust; a metal that nobody knows may be one of them
+RUSTING = frozenset({Metal.STEEL, Metal.CAST_IRON, Metal.GALVANISED, Metal.UNKNOWN})
 # softened by heat, people ride on it
 LOAD_BEARING = frozenset({PartKind.WHEEL, PartKind.CALIPER, PartKind.FRAME})
 # what can be closed, sealed or under pressure somewhere
@@ -67,6 +69,11 @@ def face_of(part_set: PartSet) -> FaceStyle:
     """Return the face of a wheel: the one that was told, else the usual one of its metal."""
     usual = FaceStyle.STEEL_HOLES if base_metal(part_set) in IRON else FaceStyle.FEW_SPOKES
     return part_set.face or usual
+
+
+def rusts(part_set: PartSet) -> bool:
+    """Return whether the bare metal may rust, so that blasted parts must be coated soon."""
+    return base_metal(part_set) in RUSTING
 
 
 def layers_on(part_set: PartSet) -> tuple[Layer, ...]:

@@ -101,11 +101,10 @@ def heat(part_set: PartSet, plan: CoatPlan, limit: float, *, mass_kg: float | No
     warm_up = warm_up_min(mass_kg or USUAL_MASS_KG)
     equivalent = _equivalent(bakes, warm_up)
     metal = base_metal(part_set)
-    if metal in IRON or metal is Metal.ZINC_DIECAST:
+    if _bears_heat(metal):
         said: tuple[Message, ...] = (_bears_it(metal),)
         return Heat(bakes, equivalent, limit, None, allowed=True, said=said, warm_up_min=warm_up)
-    limited = part_set.kind in LOAD_BEARING
-    allowed = equivalent <= limit or not limited
+    allowed = equivalent <= limit or not is_limited(part_set)
     loss = hardness_loss(equivalent)
     unsure = mass_kg is None and _equivalent(bakes, warm_up_min(LIGHT_MASS_KG)) <= limit
     said = _says(equivalent, limit, allowed=allowed)
@@ -121,6 +120,18 @@ def heat(part_set: PartSet, plan: CoatPlan, limit: float, *, mass_kg: float | No
         warm_up_min=warm_up,
         assumed=metal is Metal.UNKNOWN or unsure,
     )
+
+
+def is_limited(part_set: PartSet) -> bool:
+    """Return whether the shop's limit counts: lives hang on the part, and heat softens its metal.
+
+    A metal that nobody knows counts as aluminium.
+    """
+    return part_set.kind in LOAD_BEARING and not _bears_heat(base_metal(part_set))
+
+
+def _bears_heat(metal: Metal) -> bool:
+    return metal in IRON or metal is Metal.ZINC_DIECAST
 
 
 def _equivalent(bakes: Iterable[tuple[Message, int, float]], warm_up: float) -> float:

@@ -20,7 +20,9 @@ _SIGNS = str.maketrans(
     }
 )
 _COMMON_FRACTION = re.compile(r"(?<![\d./])(\d{1,2})[ -]([137])/([248])(?![\d.])")
-_DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)")
+# the comma before a bolt circle parts two values: ET35,5x112
+_DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)(?!\d{1,2}(?: ?X ?|[/-])\d{3})")
+_FULL_STOP = re.compile(r"\.(?!\d)|(?<=[A-Z])\.")
 _FRACTION_SIGN = re.compile(r"(\d*) ?([¼½¾⅛⅜⅝⅞])")
 
 
@@ -29,7 +31,8 @@ def plain(text: str) -> str:
     text = _FRACTION_SIGN.sub(_from_sign, text[:LONGEST])
     text = unicodedata.normalize("NFKC", text).translate(_SIGNS).upper().translate(_SIGNS)
     text = _COMMON_FRACTION.sub(_from_fraction, text)
-    return " ".join(_DECIMAL_COMMA.sub(".", text).split())
+    text = _DECIMAL_COMMA.sub(".", text)
+    return " ".join(_FULL_STOP.sub(" ", text).split())
 
 
 def _from_sign(match: re.Match[str]) -> str:
@@ -63,22 +66,22 @@ class Text:
         """Find `pattern`, remove it, and return the match."""
         match = pattern.search(self.left)
         if match:
-            self.left = self.left[: match.start()] + READ + self.left[match.end() :]
+            self.cut(match)
         return match
 
-    def put_back(self, match: re.Match[str]) -> None:
-        """Undo the last `take`: the match turned out to mean something else."""
-        self.left = match.string
+    def cut(self, match: re.Match[str]) -> None:
+        """Remove a match of what is left now."""
+        self.left = match.string[: match.start()] + READ + match.string[match.end() :]
 
     def glued(self) -> str | None:
         """Return letters or digits stuck to something that was read, as in `18O`, or None."""
-        found = re.search(rf"(?:(?<={READ})[^\W_]+|[^\W_]+(?={READ}))", self.left)
-        return found[0] if found else None
+        found = re.findall(rf"(?:(?<={READ})[^\W_]+|[^\W_]+(?={READ}))", self.left)
+        return next((word for word in found if word != "X"), None)
 
     def unused(self) -> str:
         """Return what is left, in one line."""
         words = re.sub(rf"[{READ}()\[\],;:/]+", " ", self.left).split()
-        return " ".join(word for word in words if any(ch.isalnum() for ch in word))
+        return " ".join(word for word in words if word != "X" and any(map(str.isalnum, word)))
 
 
 # letters that are often taken for a digit: 1B, l8, 2O

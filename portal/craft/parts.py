@@ -191,6 +191,7 @@ LONGEST_MM = 12_000
 MOST_PARTS = 400
 MOST_SETS = 20
 LONGEST_WHAT = 60
+LONGEST_HANG = 120
 PowderCode = Annotated[Text, longest(16)]
 Side = Annotated[float, number(0.5, LONGEST_MM)]
 
@@ -214,7 +215,8 @@ class Tyre(Table):
     """A tyre marking as understood.
 
     `width_mm` is the nominal section width; `aspect` the ratio in percent (82 is assumed for the
-    older full-profile form); flotation sizes carry `overall_in` and `width_in` instead.
+    older full-profile form); flotation sizes carry `overall_in` and `width_in` instead, sizes whose
+    width is a code in inches (5.60-15, 11R22.5) `width_in` alone.
     """
 
     rim_code: Annotated[float, number(8, 30)]
@@ -228,7 +230,7 @@ class Tyre(Table):
     speed: Annotated[Text, longest(4)] = ""
     extra_load: Flag = False
     overall_in: Annotated[float | None, number(10, 60)] = None
-    width_in: Annotated[float | None, number(3, 25)] = None
+    width_in: Annotated[float | None, number(1.5, 25)] = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -291,7 +293,8 @@ class PartSet(Table):
     no kind of their own; `closed` what is closed or sealed in it, empty while nobody has asked.
     `layers` stand outermost first. `damaged` says how many parts have a damage where not all of
     them do, and `damaged_which` which ones, in the customer's words. `fitted` says what is on
-    each part now, and `removers` who takes it off. `key` is stable inside one order.
+    each part now, and `removers` who takes it off. `hang` is where they hang while they are
+    coated, where another place than the usual one was agreed. `key` is stable inside one order.
     """
 
     key: Annotated[Text, longest(8)]
@@ -317,6 +320,7 @@ class PartSet(Table):
     new_tyres: NewTyres = NewTyres.SAME
     finish: FinishChoice | None = None
     note: Annotated[Text, longest(500)] = ""
+    hang: Annotated[Text, longest(LONGEST_HANG)] = ""
 
     def __hash__(self) -> int:
         """Hash what can be hashed; equal sets are equal in all of it."""

@@ -1,58 +1,35 @@
-"""Tyre markings parsed and formatted: ISO 4000-1 / UN R30, the older and light-truck forms.
+"""Tyre markings parsed and formatted: of cars, lorries and motorcycles, today's and older forms.
 
-Also what the markings mean: load in kg, speed in km/h, overall diameter in mm.
+The forms are in `craft.tyre_forms`, what their figures mean in `craft.tyre_ratings` and
+`craft.tyre_sizes`.
 """
 
 import re
 from dataclasses import dataclass, replace
-from functools import cache
 
 from portal.craft.full_profile import FULL_PROFILE, tabled_mm
-from portal.craft.marks import NUMBER, Text, figure, mixed_number, number
-from portal.craft.messages import CraftError, Message
+from portal.craft.marks import Text, figure, mixed_number, number
+from portal.craft.messages import Message
 from portal.craft.parts import Tyre
 from portal.craft.quantities import kg, mm
-from portal.craft.rim_sizes import is_code
-from portal.craft.tables import csv_table, toml_table
+from portal.craft.rim_checks import letter_inside
+from portal.craft.rim_sizes import is_code, is_taper_15
+from portal.craft.tables import toml_table
+from portal.craft.tyre_forms import EXTRA, FORMS, IDLE, LOAD_ALONE, SERVICE, SIZES
+from portal.craft.tyre_ratings import is_bracketed, is_speed, load_kg, speed_kmh, unknown_ratings
+from portal.craft.tyre_sizes import has_width_code, is_tabled, tyre_diameter_mm
 
 _TYRES = toml_table("tyres.toml")
 _LIMITS = _TYRES["limits"]
-
-_START = r"(?<![\w.])"
-_END = r"(?![\d.])"
-_PREFIX = r"(?:(?P<prefix>P|LT|ST|T|C)\s*)?"
-_BUILD = r"(?:(?P<speed>[JKLMNPQSTUHVWY])?(?P<build>ZR|RF|R|D|B|-)\s*F?\s*|\s+|\s*/\s*)"
-_SUFFIX = r"(?:\s*(?P<suffix>LT|ST|CP|C|M/C)(?![A-Z]))?"
-_METRIC, _LOOSE = (
-    re.compile(
-        rf"{_START}{_PREFIX}(?P<width>{NUMBER}){between}(?P<aspect>{NUMBER})\s*{_BUILD}"
-        rf"(?P<rim>{NUMBER}){_END}{_SUFFIX}"
-    )
-    for between in (r"\s*/\s*", r"(?:\s*-\s*|\s+)")
-)
-_FULL = re.compile(
-    rf"{_START}{_PREFIX}(?P<width>\d{{3}})\s*(?P<speed>[JKLMNPQSTUHVWY])?(?P<build>ZR|R|-)\s*"
-    rf"(?P<rim>{NUMBER})(?![\d.-]){_SUFFIX}"
-)
-_FLOTATION = re.compile(
-    rf"{_START}{_PREFIX}(?P<overall>{NUMBER})\s*X\s*(?P<wide>{NUMBER})\s*(?P<build>ZR|R|D|B|-)\s*"
-    rf"(?P<rim>{NUMBER}){_END}{_SUFFIX}"
-)
-_SERVICE = re.compile(
-    r"(?<![A-Z0-9])(?P<open>\()?\s*(?P<load>\d{2,3})(?:\s*/\s*(?P<dual>\d{2,3}))?\s*"
-    r"(?P<speed>\(?[A-Z]\)?)(?![A-Z0-9/])\s*\)?"
-)
-_LOAD_ALONE = re.compile(r"(?<![A-Z0-9.])(?P<load>\d{2,3})(?:/(?P<dual>\d{2,3}))?(?![A-Z0-9.])")
-_EXTRA = re.compile(r"(?<![A-Z])(?:XL|EXTRA\s?LOAD|REINF(?:ORCED)?|RFD?)(?![A-Z])")
-_IDLE = re.compile(
-    r"(?<![A-Z])(?:M ?[+&/]? ?S|3PMSF|TUBELESS|TL|TT|RADIAL|RUN ?FLAT|RFT|ROF|SSR|RSC|M/C"
-    r"|LOAD RANGE [A-F]|\d{1,2} ?PR|DOT(?: ?\d{4})?)(?![A-Z0-9])"
-)
+_LETTERED: dict[str, int] = _TYRES["lettered_mm"]
 
 WHERE = Message(
     "Enter the size that is in large figures on the side of the tyre, such as 225/45 R17 94W. "
     "It is also in the vehicle handbook and often inside the driver's door."
 )
+
+
+_TWO_SIZES = Message("We see two tyre sizes. Enter one of them, and add another set for the other.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,15 +46,15 @@ class ReadTyre:
 def read_tyre(text: str) -> ReadTyre:
     """Parse a tyre marking. Never raise: `impossible` explains what can't be, in plain words."""
     marking = Text(text)
-    extra = marking.take(_EXTRA) is not None
-    while marking.take(_IDLE):
+    extra = marking.take(EXTRA) is not None
+    while marking.take(IDLE):
         pass
-    # the loose form comes last: 165-13 84 is a width, a rim and a load, not width, aspect and rim
-    forms = (_METRIC, _FLOTATION, _FULL, _LOOSE)
-    match = next((found for form in forms if (found := marking.take(form))), None)
+    match = next((found for form in FORMS if (found := marking.take(form))), None)
     if not match:
         word = mixed_number(marking.left)
-        return ReadTyre(None, impossible=(_letter(word),) if word else (), where=WHERE)
+        return ReadTyre(None, impossible=(letter_inside(word),) if word else (), where=WHERE)
+    if any(form.search(marking.left) for form in SIZES):
+        return ReadTyre(None, impossible=(_TWO_SIZES,), where=WHERE)
     tyre = replace(_size(match), extra_load=extra)
     tyre = _with_service(tyre, marking)
     impossible = _impossible(tyre, marking)
@@ -88,14 +65,9 @@ def read_tyre(text: str) -> ReadTyre:
 
 def write_tyre(tyre: Tyre) -> str:
     """Format a tyre in the one normal form, e.g. `P225/45 ZR17 94Y XL`."""
-    rim = f"{tyre.construction}{number(tyre.rim_code)}{tyre.suffix}"
-    gap = "" if tyre.construction == "-" else " "
-    if tyre.overall_in is not None and tyre.width_in is not None:
-        size = f"{tyre.prefix}{number(tyre.overall_in)}x{number(tyre.width_in)}{gap}{rim}"
-    elif tyre.aspect == FULL_PROFILE:
-        size = f"{tyre.prefix}{number(tyre.width_mm or 0)}{gap}{rim}"
-    else:
-        size = f"{tyre.prefix}{number(tyre.width_mm or 0)}/{number(tyre.aspect or 0)}{gap}{rim}"
+    size, rim = _written_size(tyre), f"{tyre.construction}{number(tyre.rim_code)}{tyre.suffix}"
+    gap = "" if tyre.construction == "-" or tyre.prefix in _LETTERED else " "
+    size = f"{tyre.prefix}{size}{gap}{rim}"
     words = [size]
     if tyre.load_index is not None:
         dual = f"/{tyre.dual_load_index}" if tyre.dual_load_index is not None else ""
@@ -110,70 +82,29 @@ def write_tyre(tyre: Tyre) -> str:
     return " ".join(words)
 
 
-@cache
-def _loads() -> dict[int, int]:
-    return {int(row["index"]): int(row["kg"]) for row in csv_table("load_index.csv")}
-
-
-def load_kg(index: int) -> int:
-    """Return the load of one tyre in kg for a load index; raise CraftError for an unknown index."""
-    try:
-        return _loads()[index]
-    except KeyError:
-        raise CraftError(
-            Message("We don't know the load index {index}. Check the number.", index=index)
-        ) from None
-
-
-def speed_kmh(symbol: str) -> int:
-    """Return the speed in km/h of a speed symbol; raise CraftError for an unknown one."""
-    try:
-        return int(_TYRES["speed_kmh"][symbol])
-    except KeyError:
-        raise CraftError(
-            Message(
-                "“{symbol}” is not a speed rating. Use the letter after the load "
-                "number, such as W.",
-                symbol=symbol,
-            )
-        ) from None
-
-
-def is_bracketed(symbol: str) -> bool:
-    """Return whether a speed symbol stands in brackets: for more than its own speed."""
-    return symbol.startswith("(")
-
-
-def rim_diameter_for_tyre_mm(code: float) -> int:
-    """Return the nominal rim diameter d of tyre sizes in mm (25.4 × code, rounded; UN R30)."""
-    return int(code * 25.4 + 0.5)
-
-
-def tyre_diameter_mm(tyre: Tyre) -> float:
-    """Return the design overall diameter in mm after UN R30.
-
-    The table's where it lists the size, else d + 2H with H to the whole mm.
-    """
-    if tyre.overall_in is not None:
-        return tyre.overall_in * 25.4
-    if tyre.width_mm is None or tyre.aspect is None:
-        raise CraftError(Message("Enter the tyre's width and height, such as 225/45."))
-    tabled = tabled_mm(tyre)
-    if tabled is not None:
-        return float(tabled)
-    height = int(tyre.width_mm * tyre.aspect / 100 + 0.5)
-    return float(rim_diameter_for_tyre_mm(tyre.rim_code) + 2 * height)
+def _written_size(tyre: Tyre) -> str:
+    width, aspect = number(tyre.width_mm or 0), number(tyre.aspect or 0)
+    if tyre.width_in is not None:
+        if not has_width_code(tyre):
+            return f"{number(tyre.overall_in or 0)}x{number(tyre.width_in)}"
+        # 11R22.5 is written without decimals, 10.00R20 and 5.60-15 with two
+        return number(tyre.width_in) if is_taper_15(tyre.rim_code) else f"{tyre.width_in:.2f}"
+    if tyre.prefix in _LETTERED:
+        return aspect
+    return width if tyre.aspect == FULL_PROFILE else f"{width}/{aspect}"
 
 
 def _size(match: re.Match[str]) -> Tyre:
     got = match.groupdict()
-    aspect = got.get("aspect")
+    prefix, aspect, width = got["prefix"] or "", got.get("aspect"), got.get("width")
+    width_mm = float(width) if width else _LETTERED.get(prefix)
+    build = (got["build"] or ("-" if prefix in _LETTERED else "R")).replace("RF", "R")
     return Tyre(
         rim_code=float(got["rim"]),
-        width_mm=float(got["width"]) if got.get("width") else None,
-        aspect=float(aspect) if aspect else (FULL_PROFILE if got.get("width") else None),
-        construction=(got["build"] or "R").replace("RF", "R"),
-        prefix=got["prefix"] or "",
+        width_mm=width_mm,
+        aspect=float(aspect) if aspect else (FULL_PROFILE if width else None),
+        construction=build.replace("X", "-"),
+        prefix=prefix,
         suffix=got["suffix"] or "",
         speed=got.get("speed") or "",
         overall_in=float(got["overall"]) if got.get("overall") else None,
@@ -182,14 +113,14 @@ def _size(match: re.Match[str]) -> Tyre:
 
 
 def _with_service(tyre: Tyre, marking: Text) -> Tyre:
-    match = marking.take(_SERVICE)
+    match = marking.take(SERVICE)
     if match:
         speed = match["speed"].strip("()")
         # brackets round a fast symbol say: faster than its own speed
-        if f"({speed})" in _TYRES["speed_kmh"] and ("(" in match["speed"] or match["open"]):
+        if is_speed(f"({speed})") and ("(" in match["speed"] or match["open"]):
             speed = f"({speed})"
         return _with_loads(replace(tyre, speed=speed), match)
-    if tyre.speed or not (match := marking.take(_LOAD_ALONE)):
+    if tyre.speed or not (match := marking.take(LOAD_ALONE)):
         return tyre
     return _with_loads(tyre, match)
 
@@ -203,8 +134,8 @@ def _impossible(tyre: Tyre, marking: Text) -> tuple[Message, ...]:
     word = marking.glued()
     if not word and tyre.aspect is not None and tyre.aspect < 10 and tyre.speed:
         word = f"{number(tyre.aspect)}{tyre.speed}"
-    wrong = [_letter(word)] if word else []
-    wrong += _out_of_range(tyre) + _off_the_steps(tyre) + _unknown_ratings(tyre)
+    wrong = [letter_inside(word)] if word else []
+    wrong += _out_of_range(tyre) + _off_the_steps(tyre) + unknown_ratings(tyre)
     if tyre.overall_in is not None and tyre.overall_in <= tyre.rim_code:
         wrong.append(Message("The tyre can't be smaller than its rim. Check both."))
     return tuple(wrong)
@@ -248,23 +179,6 @@ def _out_of_range(tyre: Tyre) -> list[Message]:
     return out
 
 
-def _unknown_ratings(tyre: Tyre) -> list[Message]:
-    out = [
-        Message("We don't know the load index {index}. Check the number.", index=index)
-        for index in (tyre.load_index, tyre.dual_load_index)
-        if index is not None and index not in _loads()
-    ]
-    if tyre.speed and tyre.speed not in _TYRES["speed_kmh"]:
-        out.append(
-            Message(
-                "“{symbol}” is not a speed rating. Use the letter after the load "
-                "number, such as W.",
-                symbol=tyre.speed,
-            )
-        )
-    return out
-
-
 def _off_the_steps(tyre: Tyre) -> list[Message]:
     out = []
     if tyre.width_mm is not None and tyre.width_mm % 5:
@@ -283,15 +197,23 @@ def _off_the_steps(tyre: Tyre) -> list[Message]:
     return out
 
 
-def _letter(word: str) -> Message:
-    return Message("There is a letter inside a number at “{word}”. Check it.", word=word)
-
-
 def _assumed(tyre: Tyre, match: re.Match[str], marking: Text) -> tuple[Message, ...]:
     out = []
-    if tyre.aspect == FULL_PROFILE and not match.groupdict().get("aspect"):
-        out.append(_FULL_PROFILE if tabled_mm(tyre) is None else _TABLED)
-    if not match["build"]:
+    if is_tabled(tyre):
+        out.append(_TABLED)
+    elif has_width_code(tyre):
+        aspect = _TYRES["width_code"]["aspect"]
+        out.append(
+            Message("No height is marked. We take {percent} % of the width.", percent=aspect)
+        )
+    elif tyre.aspect == FULL_PROFILE and not match.groupdict().get("aspect"):
+        out.append(_FULL_PROFILE)
+    if tyre.prefix in _LETTERED:
+        letters, width = tyre.prefix, figure(tyre.width_mm or 0)
+        out.append(
+            Message("The letters {letters} mean {width} mm wide.", letters=letters, width=width)
+        )
+    elif not match["build"]:
         out.append(Message("It is a radial tyre, as nearly all are."))
     if unused := marking.unused():
         out.append(Message("We didn't use: {text}", text=unused))
@@ -313,6 +235,11 @@ def _understood(tyre: Tyre) -> tuple[Message, ...]:
                 rim=rim,
             )
         ]
+    elif has_width_code(tyre):
+        width = figure(tyre.width_in or 0)
+        out = [
+            Message("{wide} inches wide, full profile, for a {rim}-inch rim", wide=width, rim=rim)
+        ]
     elif tabled_mm(tyre) is not None:
         width = figure(tyre.width_mm or 0)
         out = [Message("{width} mm wide, full profile, for a {rim}-inch rim", width=width, rim=rim)]
@@ -327,12 +254,23 @@ def _understood(tyre: Tyre) -> tuple[Message, ...]:
             )
         ]
     out.append(Message("about {size} across", size=mm(round(tyre_diameter_mm(tyre)))))
+    out += _understood_ratings(tyre)
+    return tuple(out)
+
+
+def _understood_ratings(tyre: Tyre) -> list[Message]:
+    out = []
     if tyre.load_index is not None:
         out.append(Message("carries up to {mass}", mass=kg(load_kg(tyre.load_index))))
+    if tyre.dual_load_index is not None:
+        mass = kg(load_kg(tyre.dual_load_index))
+        out.append(Message("up to {mass} as one of a pair", mass=mass))
     if is_bracketed(tyre.speed):
         out.append(Message("for more than {kmh} km/h", kmh=speed_kmh(tyre.speed)))
     elif tyre.speed:
         out.append(Message("up to {kmh} km/h", kmh=speed_kmh(tyre.speed)))
     if tyre.extra_load:
         out.append(Message("extra-load build"))
-    return tuple(out)
+    if tyre.prefix == "HL":
+        out.append(Message("high-load build"))
+    return out

@@ -33,7 +33,7 @@ def data_of(appraised: Appraised, reader: Reader) -> dict[str, Any]:
     """Return everything that can be said about an order as one JSON-able table."""
     order = write_declared(appraised.order.declared)
     appraisal = appraised.order.appraisal
-    data = {
+    data: dict[str, Any] = {
         "order": order,
         "can_be_booked": not appraisal.refused,
         "sets": [
@@ -41,11 +41,14 @@ def data_of(appraised: Appraised, reader: Reader) -> dict[str, Any]:
             for answer, told in zip(appraisal.sets, order.get("sets", []), strict=True)
         ],
         "cautions": appraisal.cautions,
-        "price": _price(appraised.order.quote),
-        "ways": appraised.ways,
-        "working_days": days_of(appraised),
-        "refit": guide_for(appraised.order.declared),
     }
+    if not appraisal.refused:
+        data |= {
+            "price": _price(appraised.order.quote),
+            "ways": appraised.ways,
+            "working_days": days_of(appraised),
+            "refit": guide_for(appraised.order.declared),
+        }
     whole: dict[str, Any] = _plain(data, reader)
     return whole
 
@@ -109,6 +112,7 @@ def markings_of(one: PartSet) -> dict[str, Any]:
         found["rim"] = write_rim(one.rim)
         found["rim_says"] = read.understood
         found["rim_assumed"] = read.assumed
+        found["rim_unsure"] = read.unsure
     if one.tyre:
         tyre = read_tyre(one.tyre_text or write_tyre(one.tyre))
         found["tyre"] = write_tyre(one.tyre)

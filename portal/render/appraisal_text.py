@@ -5,8 +5,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from portal.craft.answers import Caution, CautionKind, Mask, Removal, SetAppraisal
-from portal.craft.messages import Message
+from portal.craft.answers import Appraisal, Caution, CautionKind, Mask, Removal, SetAppraisal
+from portal.craft.messages import Message, Sentences
+from portal.craft.parts import PartSet
 from portal.craft.quantities import Box, Span, Unit, celsius, fixed, kg, m2, mm
 from portal.craft.refit import guide_for
 from portal.render.appraisal_data import markings_of
@@ -36,7 +37,10 @@ class _Text:
         appraisal = appraised.order.appraisal
         yield from self._heading(Message("{shop}: appraisal", shop=appraised.shop.name), "=")
         for answer in appraisal.sets:
-            yield from self._set(answer)
+            yield from self._refused_set(answer) if answer.refused else self._set(answer)
+        if appraisal.refused:
+            yield from self._refusal(appraisal)
+            return
         if appraisal.cautions:
             yield from self._heading(Message("The whole order"))
             yield from self._cautions(appraisal.cautions)
@@ -53,10 +57,31 @@ class _Text:
             title, mark = step.title, "!" if step.caution else "-"
             yield from self._item(Message("{title}: {says}", title=title, says=step.says), mark)
         yield ""
-        if appraisal.refused:
-            yield self._say(Message("This order can't be booked as it is."))
-        else:
-            yield self._say(Message("It can be booked."))
+        yield self._say(Message("It can be booked."))
+
+    def _refused_set(self, answer: SetAppraisal) -> Iterator[str]:
+        """Return what the set is; why we can't coat it stands at the end."""
+        yield from self._set_heading(answer.part_set)
+        yield from self._markings(answer)
+        yield from self._surface(answer)
+        yield from self._line(Message("We can't coat this. The end says why."))
+
+    def _refusal(self, appraisal: Appraisal) -> Iterator[str]:
+        yield from self._heading(Message("This order can't be booked as it is"))
+        for answer in appraisal.sets:
+            for one in answer.refused:
+                says = Sentences(tuple(filter(None, (one.says, one.instead))))
+                yield from self._item(
+                    Message("Set {key}: {says}", key=answer.part_set.key, says=says)
+                )
+        for one in appraisal.cautions:
+            if one.kind is CautionKind.REFUSE:
+                yield from self._item(Sentences(tuple(filter(None, (one.says, one.instead)))))
+
+    def _set_heading(self, one: PartSet) -> Iterator[str]:
+        yield from self._heading(
+            Message("Set {key}: {count} × {kind}", key=one.key, count=one.count, kind=one.kind)
+        )
 
     def _say(self, message: Any) -> str:
         return render(message, self.reader)
@@ -95,10 +120,7 @@ class _Text:
         )
 
     def _set(self, answer: SetAppraisal) -> Iterator[str]:
-        one = answer.part_set
-        yield from self._heading(
-            Message("Set {key}: {count} × {kind}", key=one.key, count=one.count, kind=one.kind)
-        )
+        yield from self._set_heading(answer.part_set)
         yield from self._markings(answer)
         yield from self._surface(answer)
         route = answer.route
@@ -143,6 +165,7 @@ class _Text:
                 says = "; ".join(map(self._say, found[f"{name}_says"]))
                 yield f"  {self._say(title)} {found[name]}: {says}"
                 yield from self._items(Message("Assumed"), found[f"{name}_assumed"])
+        yield from self._items(Message("Please check:"), found.get("rim_unsure", ()))
         if "tyre_on_rim" in found:
             yield from self._item(found["tyre_on_rim"].says, "·")
         if "rim_assumed_from_tyre" in found:

@@ -3,8 +3,9 @@
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
+from portal.craft.markings import marking_of, questions_of
 from portal.craft.part_names import rim_size
-from portal.craft.parts import Rim
+from portal.craft.parts import PartSet, Rim
 from portal.craft.quantities import Box, Quantity, Span, Unit
 from portal.render import figures
 from portal.render.days import clock_time, day, short_day
@@ -68,6 +69,16 @@ def inches(rim: Rim, _reader: Reader) -> str:
     return rim_size(rim)
 
 
+def marking(part_set: PartSet, _reader: Reader) -> str:
+    """Return what the markings of a wheel were read as, '8.5J×18 ET35, 225/40 R18'."""
+    return marking_of(part_set)
+
+
+def marking_open(part_set: PartSet, reader: Reader) -> str:
+    """Return what is unsure of a rim marking, as sentences."""
+    return " ".join(render(one, reader) for one in questions_of(part_set))
+
+
 def price(quote: Quote, reader: Reader) -> str:
     """Return what a quote comes to, as every page says it."""
     return render(price_of_quote(quote).sentence, reader)
@@ -83,6 +94,6 @@ FILTERS: Mapping[str, Callable[[Any, Reader], str]] = {
     for one in (
         render, label, colour_name, own, day, short_day, clock_time, money, amount, price,
         tax, number, mm, mm_range, micron, microns, micron_range, micron_row, kg, celsius, box,
-        inches, phone, telephone,
+        inches, marking, marking_open, phone, telephone,
     )
 }  # fmt: skip

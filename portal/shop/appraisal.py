@@ -16,6 +16,7 @@ from portal.shop.shop import Shop, read_shop
 from portal.shop.toml_lines import line_of
 
 LATEST = date.max
+_NO_PARTS = Message("The order names no parts. Add a [[sets]] table for each kind of part.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +40,8 @@ def appraise_file(text: str, shop_text: str, powders_text: str) -> Appraised:
         raise _located(wrong, shop_text, Message("the shop file")) from None
     try:
         declared = read_declared(tomllib.loads(text))
+        if not declared.sets:
+            raise CraftError(_NO_PARTS)
         _check_powders(declared, shop)
         order = assess(declared, shop, LATEST)
     except tomllib.TOMLDecodeError as wrong:

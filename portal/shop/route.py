@@ -24,6 +24,10 @@ class Kind(StrEnum):
     GATE = "gate"  # parts wait for hands, and only a verdict lets them go on
 
 
+# truck wheel practice RP 240 (fleetequipmentmag.com): clean, lint-free, dry gloves once it is bare
+GLOVES = Message("Clean, dry gloves. No bare hands on bare metal.")
+
+
 class Fact(StrEnum):
     """What a card on the floor tells at a station besides whose parts they are."""
 
@@ -35,6 +39,7 @@ class Fact(StrEnum):
     TYRES = "tyres"
     PRE_BAKE = "pre_bake"
     NEVER = "never"
+    HANG = "hang"
     CORNER = "corner"
 
 
@@ -45,8 +50,10 @@ class Row:
     `button` moves parts here. `customer` is what the status page says meanwhile; a stage without
     it belongs to the stop of the stage before. `numbered` names its stops where a part gets
     several coats. `per_coat` stages are passed once a coat, `optional` ones by parts whose plan
-    asks for it. Faults are put right from the stage with `rework` on. `since_later` is for a
-    station that came after shops had written their stations: minutes a part until they do.
+    asks for it. From a `leaves_bare` stage parts come as bare metal, which is coated soon. `note`
+    is what holds for every part there, on the board and on the station's label. Faults are put
+    right from the stage with `rework` on. `since_later` is for a station that came after shops had
+    written their stations: minutes a part until they do.
     """
 
     kind: Kind = Kind.QUEUE
@@ -56,6 +63,8 @@ class Row:
     per_coat: bool = False
     optional: bool = False
     uses_powder: bool = False
+    leaves_bare: bool = False
+    note: Message | None = None
     rework: bool = False
     tells: frozenset[Fact] = field(default_factory=frozenset)
     since_later: float | None = None
@@ -96,6 +105,8 @@ class PartStage(Titled):
         Row(
             button=Message("To Blast"),
             customer=Message("Cleaned with fine grit."),
+            leaves_bare=True,
+            note=GLOVES,
             rework=True,
             tells=frozenset({Fact.COAT, Fact.MASKS, Fact.DAMAGE, Fact.NEVER}),
         ),
@@ -114,7 +125,8 @@ class PartStage(Titled):
             ),
             per_coat=True,
             uses_powder=True,
-            tells=frozenset({Fact.COAT, Fact.MASKS}),
+            note=GLOVES,
+            tells=frozenset({Fact.COAT, Fact.MASKS, Fact.HANG, Fact.PRE_BAKE}),
         ),
     )
     CURE = (
@@ -204,6 +216,11 @@ class PartStage(Titled):
         return self.row.uses_powder
 
     @property
+    def leaves_bare(self) -> bool:
+        """Whether parts leave here as bare metal, which rusts or ages until it is coated."""
+        return self.row.leaves_bare
+
+    @property
     def ends_coat(self) -> bool:
         """Whether a part that leaves here has one coat more."""
         return self is EACH_COAT[-1]
@@ -243,6 +260,8 @@ REPEATED = tuple(
     for stage in ROUTE[PLACE[REWORK] :]
     if stage.row.kind is Kind.QUEUE and any(stage.is_before(one) for one in ROUTE if one.is_gate)
 )
+# where a part has become bare metal
+BARING = tuple(stage for stage in ROUTE if stage.leaves_bare)
 # what the floor shows: its stations, and what stands there finished
 ON_THE_FLOOR = (*STATIONS, PartStage.DONE)
 

@@ -23,7 +23,7 @@ from portal.shop.pricing.price_list import Tariff, read_tariff
 from portal.shop.scheduling.stations import Stations, read_stations
 from portal.shop.states import DocumentKind
 from portal.shop.translations import TRANSLATIONS, Translations, read_translations
-from portal.shop.works import ByKey, InspectionRule, Place, Works
+from portal.shop.works import ByKey, InspectionRule, Place, WorkRules, Works
 
 Document = TypeVar("Document")
 KINDS: tuple[str, ...] = (
@@ -60,6 +60,7 @@ class Shop:
     stations: Stations
     tariff: Tariff
     practice: Practice
+    rules: WorkRules
     letter_words: Mapping[str, str] = field(default_factory=dict)
     policies: Mapping[Policy, Mapping[str, str]] = field(default_factory=dict)
     translations: Translations = field(default_factory=dict)
@@ -155,6 +156,7 @@ def shop_of(
             place=place.country,
             place_decision=place.decision,
         ),
+        rules=works.practice,
         letter_words=of(LETTERS, partial(read, LetterWords)),
         policies={policy: of(policy.value, read_policy) for policy in Policy},
         translations=of(TRANSLATIONS, read_translations),

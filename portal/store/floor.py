@@ -6,6 +6,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
+from portal.craft.bakes import Bake
 from portal.craft.messages import Message
 from portal.craft.parts import Effect
 from portal.shop.states import RunState, StockReason
@@ -38,7 +39,11 @@ class StripRunPart(Base):
 
 
 class OvenLoad(Base):
-    """What was in the oven together, at which set point, from when to when."""
+    """What was in the oven together, at which set point, from when to when.
+
+    `minutes` as planned; `baked_min` is what was stated of a load that came out before it was
+    closed here, at its temperature.
+    """
 
     __tablename__ = "oven_load"
 
@@ -48,16 +53,22 @@ class OvenLoad(Base):
     started_at: Mapped[datetime]
     closed_at: Mapped[datetime | None]
     person_id: Mapped[int | None] = mapped_column(sa.ForeignKey("person.id"))
+    kind: Mapped[Bake] = mapped_column(default=Bake.CURE)
+    baked_min: Mapped[int | None]
 
 
 class OvenLoadPart(Base):
-    """A part in an oven load, and which coat was cured."""
+    """A part in an oven load, and which coat was cured, 0 before the first.
+
+    `out_at` is when it was taken out of a load that went on; its heat so far counts.
+    """
 
     __tablename__ = "oven_load_part"
 
     load_id: Mapped[int] = mapped_column(sa.ForeignKey("oven_load.id"), primary_key=True)
     part_id: Mapped[int] = mapped_column(sa.ForeignKey("part.id"), primary_key=True, index=True)
     coat: Mapped[int]
+    out_at: Mapped[datetime | None]
 
 
 class Inspection(Base):

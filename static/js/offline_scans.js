@@ -11,7 +11,7 @@ const AT_ONCE = 200;
 // whoever scans one tag after the other looks up now and then
 const STAYS_MS = 8000;
 
-/** @typedef {{scan_id: string, where: string, q: string, by: string}} Scan */
+/** @typedef {{scan_id: string, where: string, q: string, by: string, at?: number}} Scan */
 /** @typedef {{say: (text: string, kind: string, before?: string) => void, refresh: (address: string) => Promise<void>}} Hands */
 
 /** @returns {Scan[]} */
@@ -57,6 +57,11 @@ function show(form, why) {
   place.replaceChildren(words.replace("%", String(scans.length)), list);
 }
 
+/** How long it was kept, by the device's own clock; its time of day may be wrong. @param {Scan} scan */
+function withAge({ at, ...scan }) {
+  return { ...scan, kept_ms: at ? Math.max(0, Date.now() - at) : 0 };
+}
+
 let running = false;
 let refused = { text: "", at: 0 };
 let timer = 0;
@@ -78,7 +83,7 @@ async function flush(form, hands) {
         Accept: "application/json",
         "X-CSRFToken": token.value,
       },
-      body: JSON.stringify({ scans }),
+      body: JSON.stringify({ scans: scans.map(withAge) }),
     });
     if (answer.status === 401 || answer.status === 400 || answer.status === 403) {
       show(form, "keptSignIn");
@@ -124,7 +129,8 @@ async function tell(hands, results, forOthers) {
 /** Takes one scan: kept first, then sent. @param {HTMLFormElement} form @param {string} typed @param {Hands} hands */
 export function send(form, typed, hands) {
   const by = form.dataset.by ?? sessionStorage.getItem(BY) ?? "";
-  write([...read(), { scan_id: freshId(), where: form.dataset.scan ?? "", q: typed, by }]);
+  const scan = { scan_id: freshId(), where: form.dataset.scan ?? "", q: typed, by, at: Date.now() };
+  write([...read(), scan]);
   pending(flush(form, hands));
 }
 

@@ -336,3 +336,8 @@ def test_a_steel_wheel_has_a_plain_face_unless_another_is_told():
     assert face_of(replace(steel, face=FaceStyle.MESH)) is FaceStyle.MESH
     assert face_of(replace(steel, build=WheelBuild.CAST)) is FaceStyle.FEW_SPOKES
     assert surface(steel) == surface(replace(steel, face=FaceStyle.STEEL_HOLES))
+
+
+def test_a_width_that_was_typed_without_an_x_is_not_assumed():
+    wheels = PartSet("A", PartKind.WHEEL, 1, rim=Rim(18, 8), rim_text="8/18")
+    assert not surface(wheels).assumed

@@ -1,6 +1,5 @@
 """Tyre markings: ISO 4000-1 / UN R30 form, older and light-truck forms; what they mean."""
 
-import math
 from itertools import pairwise
 
 import pytest
@@ -8,20 +7,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from portal.craft.markings import (
-    load_kg,
     measuring_rim,
-    read_rim,
     read_tyre,
-    rim_from_tyre,
-    speed_kmh,
     tyre_diameter_mm,
-    tyre_on_rim,
     write_tyre,
 )
-from portal.craft.messages import CraftError
-from portal.craft.parts import Rim, Tyre
+from portal.craft.parts import Tyre
 from portal.craft.tables import csv_table
-from portal.craft.tyres import rim_diameter_for_tyre_mm
+from portal.craft.tyre_sizes import rim_diameter_for_tyre_mm
 from tests.readers import english
 
 READ = [
@@ -51,6 +44,36 @@ READ = [
         "235/40ZR18 95Y EXTRA LOAD DOT 2319",
         Tyre(18, 235, 40, "ZR", load_index=95, speed="Y", extra_load=True),
     ),
+    # lorries (UN R54), the older forms and motorcycles (UN R75); the letters of MT90 after
+    # wcpmx.com, motorcycle tyre size chart
+    (
+        "11R22.5 148/145M",
+        Tyre(22.5, None, None, load_index=148, dual_load_index=145, speed="M", width_in=11),
+    ),
+    (
+        "315/80 R22.5 156/150L",
+        Tyre(22.5, 315, 80, load_index=156, dual_load_index=150, speed="L"),
+    ),
+    (
+        "295/80R22.5 152/148",
+        Tyre(22.5, 295, 80, load_index=152, dual_load_index=148),
+    ),
+    ("10.00R20 16PR", Tyre(20, width_in=10)),
+    ("445/65 R22.5 169K", Tyre(22.5, 445, 65, load_index=169, speed="K")),
+    ("5.60-15", Tyre(15, construction="-", width_in=5.6)),
+    ("6.50-16", Tyre(16, construction="-", width_in=6.5)),
+    ("7.50 R 16 C 122/120L", Tyre(16, None, None, "R", "", "C", 122, 120, "L", width_in=7.5)),
+    ("4.10-18 59P", Tyre(18, construction="-", load_index=59, speed="P", width_in=4.1)),
+    ("3.00x19", Tyre(19, construction="-", width_in=3)),
+    ("MT90B16", Tyre(16, 130, 90, "B", "MT")),
+    ("MT90B16 M/C 74H", Tyre(16, 130, 90, "B", "MT", load_index=74, speed="H")),
+    ("MU85HB-16", Tyre(16, 140, 85, "B", "MU", speed="H")),
+    ("MH90-21 54H", Tyre(21, 80, 90, "-", "MH", load_index=54, speed="H")),
+    (
+        "HL245/40R19 104Y",
+        Tyre(19, 245, 40, "R", "HL", load_index=104, speed="Y"),
+    ),
+    ("225/45RF17 94W", Tyre(17, 225, 45, load_index=94, speed="W")),
 ]
 
 
@@ -215,110 +238,29 @@ def test_the_overall_diameter_agrees_with_published_tables(text, mm):
     assert tyre_diameter_mm(read_tyre(text).tyre) == mm
 
 
+@pytest.mark.parametrize(
+    ("text", "mm", "rim"),
+    # UN R30 and R54 annex 5, from memory; the last by d + 2H with H = 95 % of 4.10 inches
+    [("5.60-15", 650, 4), ("11R22.5", 1050, 8.25), ("10.00R20", 1052, 7.5), ("4.10-18", 655, 2.5)],
+)
+def test_a_tyre_whose_width_is_a_code_has_the_tabled_measures(text, mm, rim):
+    tyre = read_tyre(text).tyre
+    assert tyre_diameter_mm(tyre) == mm
+    assert measuring_rim(tyre)[0] == rim
+
+
+def test_a_code_without_a_tabled_size_says_what_height_was_taken():
+    assert any("95 %" in english(one) for one in read_tyre("4.10-18 59P").assumed)
+    assert not any("95 %" in english(one) for one in read_tyre("5.60-15").assumed)
+
+
+def test_lettered_widths_and_pairs_are_told():
+    said = read_tyre("MT90B16").assumed + read_tyre("11R22.5 148/145M").understood
+    told = " / ".join(map(english, said))
+    assert "The letters MT mean 130 mm wide." in told
+    assert "3,150 kg" in told
+    assert "up to 2,900 kg as one of a pair" in told
+
+
 def test_a_flotation_size_carries_its_own_diameter():
     assert tyre_diameter_mm(read_tyre("31x10.50R15LT").tyre) == pytest.approx(31 * 25.4)
-
-
-@pytest.mark.parametrize(
-    ("index", "kg", "pounds"),
-    # wheelzine.com/tire-ratings-speed-rating-load-index (lb); barretire.com tiresizes (both)
-    [(71, 345, 761), (80, 450, 992), (91, 615, 1356), (94, 670, 1477), (100, 800, 1764)],
-)
-def test_a_load_index_is_a_load(index, kg, pounds):
-    assert load_kg(index) == kg
-    assert load_kg(index) / 0.45359237 == pytest.approx(pounds, abs=1)
-
-
-def test_the_load_table_grows_as_the_standards_series_does():
-    # ten times in eighty steps from 80 kg at index 20: the rounding never moves it by 2.1 %
-    for index in range(40, 151):
-        assert load_kg(index) == pytest.approx(80 * math.pow(10, (index - 20) / 80), rel=0.021)
-
-
-@pytest.mark.parametrize(
-    ("symbol", "kmh"),
-    # UN R30 table as in a vehicle handbook (Q T H V W Y) and public copies
-    [
-        ("Q", 160),
-        ("R", 170),
-        ("S", 180),
-        ("T", 190),
-        ("H", 210),
-        ("V", 240),
-        ("W", 270),
-        ("Y", 300),
-    ],
-)
-def test_a_speed_symbol_is_a_speed(symbol, kmh):
-    assert speed_kmh(symbol) == kmh
-
-
-def test_unknown_index_and_symbol_are_refused_by_the_trade():
-    with pytest.raises(CraftError, match="load index"):
-        load_kg(999)
-    with pytest.raises(CraftError, match=r"” is not a speed rating\. Use the letter after"):
-        speed_kmh("I")
-
-
-@pytest.mark.parametrize(
-    ("text", "inches"),
-    # T&RA measuring rims as quoted on a retailer's technical page; 235/45R17 after
-    # tyresizecalculator.com/wheels/what-is-the-measuring-rim-width; the last three ETRTO, from
-    # memory
-    [
-        ("P175/75R14", 5.0),
-        ("P195/75R15", 5.5),
-        ("P215/75R15", 6.0),
-        ("P235/75R15", 6.5),
-        ("P225/75R15", 6.0),
-        ("P225/65R16", 6.5),
-        ("P225/60R15", 6.5),
-        ("P225/55R15", 7.0),
-        ("P225/50R15", 7.0),
-        ("P225/45R17", 7.5),
-        ("P225/40R18", 8.0),
-        ("235/45R17", 8.0),
-        ("195/65R15", 6.0),
-        ("205/55R16", 6.5),
-        ("255/35R19", 9.0),
-    ],
-)
-def test_the_measuring_rim_agrees_with_the_published_one(text, inches):
-    tyre = read_tyre(text).tyre
-    assert measuring_rim(tyre)[0] == inches
-    assert rim_from_tyre(tyre) == Rim(tyre.rim_code, inches)
-
-
-@pytest.mark.parametrize(
-    ("text", "narrow", "wide"),
-    # approved rim widths after ETRTO, from memory
-    [
-        ("195/65R15", 5.5, 7.0),
-        ("205/55R16", 5.5, 7.5),
-        ("225/45R17", 7.0, 8.5),
-        ("225/40R18", 7.5, 9.0),
-        ("235/40R18", 8.0, 9.5),
-        ("255/35R19", 8.5, 10.0),
-    ],
-)
-def test_a_tyre_belongs_on_its_approved_rims_and_not_on_others(text, narrow, wide):
-    tyre = read_tyre(text).tyre
-    for width, belongs in (
-        (narrow, True),
-        (wide, True),
-        (narrow - 1.5, False),
-        (wide + 1.5, False),
-    ):
-        assert tyre_on_rim(tyre, Rim(tyre.rim_code, width)).belongs is belongs
-
-
-def test_a_rim_just_outside_the_usual_is_left_to_the_tyre_maker():
-    answer = tyre_on_rim(read_tyre("225/45R17").tyre, read_rim("9Jx17").rim)
-    assert answer.belongs is None
-    assert "tyre maker" in english(answer.says)
-
-
-def test_a_tyre_of_another_diameter_fits_no_way():
-    answer = tyre_on_rim(read_tyre("225/45R17").tyre, read_rim("8Jx18").rim)
-    assert answer.belongs is False
-    assert "17-inch" in english(answer.says)

@@ -137,7 +137,7 @@ def main() -> None:
 
 
 def _texts(message: Message) -> tuple[str, ...]:
-    told = message.string
+    told = message.string or ""
     return (told,) if isinstance(told, str) else tuple(told)
 
 

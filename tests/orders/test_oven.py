@@ -29,25 +29,25 @@ def test_a_load_moves_its_parts_on_when_its_time_is_over(unit, clock) -> None:
     load = start(unit, job.part_ids)
     assert stages(unit, job) == [PartStage.CURE] * 4
     clock.advance(minutes=15)
-    assert oven.close_load(unit, load, who=None) == 4
+    assert oven.close_load(unit, load, who=None).count == 4
     assert stages(unit, job) == [PartStage.INSPECT] * 4
 
 
 def test_the_record_tells_who_lay_in_it_and_which_coat_was_cured(unit, clock) -> None:
     job = a_job_at(unit, PartStage.CURE, TWO_COATS)
-    load = start(unit, job.part_ids, minutes=20)
-    clock.advance(minutes=20)
+    load = start(unit, job.part_ids, minutes=8)
+    clock.advance(minutes=8)
     oven.close_load(unit, load, who=None)
     assert stages(unit, job) == [PartStage.COAT] * 4
     floor.move_on(unit, job.part_ids, to=PartStage.CURE, who=None)
-    second = start(unit, job.part_ids, minutes=20)
+    second = start(unit, job.part_ids)
     with unit.read() as session:
         rows = session.execute(
             sa.select(OvenLoadPart.load_id, OvenLoadPart.coat).order_by(OvenLoadPart.load_id)
         ).all()
         kept = session.get(OvenLoad, load)
     assert {tuple(row) for row in rows} == {(load, 1), (second, 2)}
-    assert (kept.set_point_c, kept.minutes, kept.closed_at) == (180, 20, clock.now())
+    assert (kept.set_point_c, kept.minutes, kept.closed_at) == (180, 8, clock.now())
 
 
 def test_a_load_is_not_closed_before_its_time_without_a_reason(unit, clock) -> None:
@@ -57,7 +57,7 @@ def test_a_load_is_not_closed_before_its_time_without_a_reason(unit, clock) -> N
     with refusing(Refused, "5 more minutes") as caught:
         oven.close_load(unit, load, who=None)
     assert caught.value.key == "early_because"
-    assert oven.close_load(unit, load, early_because="burner fault", who=None) == 4
+    assert oven.close_load(unit, load, early_because="burner fault", who=None).count == 4
 
 
 def test_a_load_is_closed_once(unit, clock) -> None:
@@ -82,7 +82,7 @@ def test_a_part_lies_in_one_load_at_a_time(unit) -> None:
 
 
 def test_a_part_that_is_not_coated_does_not_go_in(unit) -> None:
-    job = a_job_at(unit, PartStage.COAT)
+    job = a_job_at(unit, PartStage.BLAST)
     with refusing(Refused, r"”, so it can't go in the oven\."):
         start(unit, job.part_ids)
 
@@ -121,7 +121,7 @@ def test_a_part_sent_for_rework_leaves_the_running_load(unit, clock) -> None:
     load = start(unit, job.part_ids)
     floor.rework(unit, job.part_ids[0], "dropped", who=None)
     clock.advance(minutes=15)
-    assert oven.close_load(unit, load, who=None) == 3
+    assert oven.close_load(unit, load, who=None).count == 3
     assert stages(unit, job)[0] is PartStage.BLAST
 
 

@@ -1,5 +1,6 @@
 """The appraisal of an order file: text, JSON, errors with their line, and speed."""
 
+import argparse
 import json
 import re
 import subprocess
@@ -12,6 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from portal.cli import appraising
 from portal.craft.bringing import NewTyres, Whereabouts
 from portal.craft.messages import CraftError
 from portal.craft.parts import (
@@ -74,8 +76,8 @@ def test_every_example_is_appraised_as_text_and_json(path: Path) -> None:
     text, data = appraised(path.read_text("utf-8"))
     assert json.loads(json.dumps(data)) == data
     for word in ("Price", "Days", "After pickup", "Old finish", "Masked or kept bare"):
-        assert word in text
-    assert data["price"]["total"] in text.replace(",", "")
+        assert word in text or not data["can_be_booked"]
+    assert not data["can_be_booked"] or data["price"]["total"] in text.replace(",", "")
     assert max(len(line) for line in text.splitlines()) < 200
 
 
@@ -85,12 +87,87 @@ def test_the_lines_in_the_json_add_up_to_its_total() -> None:
     assert sum(lines) == round(float(data["price"]["total"]) * 100)
 
 
-def test_an_order_with_a_crack_says_that_it_cannot_be_booked() -> None:
-    text, data = appraised((SEED / "orders" / "cracked_multi_piece.toml").read_text("utf-8"))
+MAGNESIUM = """[[sets]]
+kind = "wheel"
+count = 4
+build = "magnesium"
+rim = "8Jx18 ET35"
+"""
+
+
+@pytest.mark.parametrize(
+    ("order", "why"),
+    [
+        ((SEED / "orders" / "cracked_multi_piece.toml").read_text("utf-8"), "crack"),
+        (MAGNESIUM, "magnesium"),
+    ],
+)
+def test_a_refused_order_ends_with_its_refusal(order: str, why: str) -> None:
+    text, data = appraised(order)
     assert data["can_be_booked"] is False
-    assert "This order can't be booked as it is." in text
-    # what is refused has no price
-    assert not [one for one in data["price"]["lines"] if one["set_key"] == "B"]
+    assert not {"price", "ways", "working_days", "refit"} & data.keys()
+    last = text[text.index("This order can't be booked as it is") :]
+    assert why in last
+    for word in ("0.00", "Price", "After pickup", "Ways of bringing", "torque"):
+        assert word not in text
+
+
+def test_the_way_off_names_each_step_without_contradicting_itself() -> None:
+    text, _ = appraised(MAGNESIUM.replace('"magnesium"', '"cast"\nlayers = ["powder"]'))
+    assert "Old finish: Chemical stripping at a partner company, Blasting" in text
+    assert "only" not in text[text.index("Old finish:") : text.index("Why")]
+
+
+def test_what_a_marking_leaves_unsure_is_asked() -> None:
+    order = MAGNESIUM.replace('"magnesium"', '"cast"').replace("ET35", "5x112 45")
+    text, data = appraised(order)
+    assert "We don't know what 45 is." in text
+    assert data["sets"][0]["markings"]["rim_unsure"]
+
+
+@pytest.mark.parametrize("text", ["", " \n", "# nothing\n", "sets = []\n", "rush = true\n"])
+def test_an_order_without_parts_is_refused(text: str) -> None:
+    assert "names no parts" in english(refusal(text).sentence)
+
+
+def command(*words: str, capsys) -> tuple[int, str, str]:
+    parser = argparse.ArgumentParser()
+    appraising.arguments("appraise", parser)
+    code = appraising.run("appraise", parser.parse_args(words))
+    told = capsys.readouterr()
+    return code, told.out, told.err
+
+
+def test_a_file_that_cannot_be_read_gets_one_plain_line(tmp_path, capsys) -> None:
+    latin, folder, missing = tmp_path / "latin.toml", tmp_path / "folder", tmp_path / "missing.toml"
+    latin.write_bytes('note = "Räder"'.encode("latin-1"))
+    folder.mkdir()
+    order = str(SEED / "orders" / "four_bronze_wheels.toml")
+    for words, says in (
+        ([str(missing)], f"There is no file {missing}."),
+        ([str(latin)], f"{latin} is not a text in UTF-8. Save it as UTF-8."),
+        ([str(folder)], f"We can't read {folder}."),
+        ([order, "--shop", str(missing)], f"There is no file {missing}."),
+        ([str(missing), "--language", "de"], f"Es gibt keine Datei {missing}."),
+    ):
+        assert command(*words, capsys=capsys) == (2, "", f"{says}\n")
+
+
+def test_a_wrong_order_names_its_file_and_nothing_is_printed(tmp_path, capsys) -> None:
+    empty = tmp_path / "empty.toml"
+    empty.write_text("")
+    code, out, err = command(str(empty), capsys=capsys)
+    assert (code, out) == (2, "")
+    assert err.startswith(f"{empty}: ")
+    assert "names no parts" in err
+
+
+def test_a_file_with_a_byte_order_mark_is_read(tmp_path, capsys) -> None:
+    file = tmp_path / "marked.toml"
+    file.write_text(BRONZE, encoding="utf-8-sig")
+    code, out, err = command(str(file), capsys=capsys)
+    assert (code, err) == (0, "")
+    assert "It can be booked." in out
 
 
 def refusal(text: str, shop: str = SHOP) -> CraftError:

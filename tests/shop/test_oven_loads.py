@@ -38,9 +38,11 @@ def test_parts_of_different_cures_do_not() -> None:
     assert [(one.part_ids, one.set_point_c) for one in loads] == [((1, 2), 180), ((11, 12), 200)]
 
 
-def test_a_shop_may_let_close_cures_share_at_the_hottest_and_longest() -> None:
-    loads = propose([*parts(2, "a", 1), *parts(2, "b", 11, coat=1)], replace(OVEN, apart_c=20))
-    assert [(one.set_point_c, one.minutes) for one in loads] == [(200, 20)]
+def test_a_shop_may_let_close_cures_share_at_the_hottest() -> None:
+    close = replace(WHEEL, cures=(Cure(180, 15, "P"), Cure(200, 15, "C")))
+    both = [*parts(2, "a", 1, close), *parts(2, "b", 11, close, coat=1)]
+    loads = propose(both, replace(OVEN, apart_c=20))
+    assert [(one.set_point_c, one.minutes) for one in loads] == [(200, 15)]
 
 
 def test_a_set_that_does_not_fit_into_what_is_left_waits_whole() -> None:

@@ -156,7 +156,7 @@ def test_the_minutes_of_a_part_add_up_by_hand():
     )  # bench, tyre, valve, four masks
     assert found.minutes[PartStage.BLAST] == 10  # the route's own
     assert found.coat == pytest.approx((3 + 6 * 0.9,))
-    assert found.cures == (Cure(180, 15, "X"),)
+    assert found.cures == (Cure(180, 15, "X", 15),)
     assert (found.minutes[PartStage.INSPECT], found.minutes[PartStage.REFIT]) == (4, 15)
     assert (found.envelope_mm, found.mass_kg) == ((500, 500, 200), 10)
 

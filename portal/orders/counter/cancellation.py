@@ -11,7 +11,7 @@ from portal.orders.kernel.job_lock import lock_job, parts_of, parts_on_site
 from portal.orders.kernel.notifications import letter_not_brought
 from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork, transactional
-from portal.orders.production.floor import out_of_open_load
+from portal.orders.production.oven import out_of_open_load
 from portal.orders.production.strip_runs import away_in, count_without
 from portal.store.bookings import Booking
 
@@ -60,7 +60,7 @@ def _end(
     session.execute(sa.delete(Booking).where(Booking.job_id == job_id))
     retire_lost_tags(unit, session, job, who=who)
     for part in parts:
-        out_of_open_load(session, part.id)
+        out_of_open_load(session, part.id, at=unit.now())
         count_without(unit, session, part)
         if part.tag is not None:
             free_tag(session, job, part, unit=unit, who=who)

@@ -24,7 +24,7 @@ from portal.orders.kernel.job_lock import (
     refuse_if_overtaken,
 )
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
-from portal.orders.production.floor import out_of_open_load
+from portal.orders.production.oven import out_of_open_load
 from portal.orders.production.strip_runs import count_without, counted_when_found
 from portal.shop.pricing.differences import Difference, DifferenceKind
 from portal.shop.states import Arrival, FindingAnswer
@@ -78,7 +78,7 @@ def write_off(
         data={"before": part.arrived},
     )
     finding = raise_held(unit, session, job, _loss(job, part, text), who=who)
-    out_of_open_load(session, part.id)
+    out_of_open_load(session, part.id, at=unit.now())
     count_without(unit, session, part)
     return finding
 

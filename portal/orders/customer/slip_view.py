@@ -15,6 +15,7 @@ from sqlalchemy.orm import Session
 from portal.craft.answers import Mask, Removal, SetAppraisal
 from portal.craft.bringing import NewTyres
 from portal.craft.corners import Corner, to_mark
+from portal.craft.hanging import HangAt, hang_at
 from portal.craft.hollow import BEFORE_YOU_COME, LEAVE_OLD_PAINT
 from portal.craft.messages import Message
 from portal.craft.parts import Bringing, Item, PartSet, Remover
@@ -66,6 +67,11 @@ class SlipSet:
     def part_set(self) -> PartSet:
         """The set as declared."""
         return self.appraised.part_set
+
+    @property
+    def hang(self) -> HangAt:
+        """Where its parts hang while they are coated."""
+        return hang_at(self.part_set.kind)
 
     @property
     def span(self) -> str:

@@ -14,6 +14,8 @@ from portal.craft.answers import Coat, PowderNeed, SetAppraisal
 from portal.craft.bringing import NewTyres
 from portal.craft.colours import hex_of_lab
 from portal.craft.damaged import part_at
+from portal.craft.facts import rusts
+from portal.craft.hanging import HangAt, hang_at
 from portal.craft.never import Never, nevers, told_at
 from portal.craft.parts import BareZone, Bringing, Damage, Item, PartKind, Remover
 from portal.shop.assessment.assess import Assessment
@@ -46,8 +48,9 @@ class Card:
 
     `pre_bake` is a stay in the oven before the first coat, in °C and minutes; `new_tyres` which
     tyres go on. `damage` is what was declared of this very part, `nevers` what must never be done
-    to it; both None on a card of an older job, of which nothing is claimed.
-    `on_car` means that we put the wheel back on its car.
+    to it, `rusts` whether it may rust when it is bare; None on a card of an older job, of which
+    nothing is claimed. `on_car` means that we put the wheel back on its car.
+    `hang` is where the hook goes, `hang_agreed` another place that was agreed.
     """
 
     colour: str = ""
@@ -61,6 +64,9 @@ class Card:
     damage: tuple[Damage, ...] | None = None
     new_tyres: NewTyres = NewTyres.SAME
     nevers: tuple[Never, ...] | None = None
+    rusts: bool | None = None
+    hang: HangAt | None = None
+    hang_agreed: str = ""
     on_car: bool = False
 
 
@@ -105,9 +111,18 @@ def write_card(
         damage=own.damage,
         new_tyres=_new_tyres(appraised),
         nevers=nevers(own, before_1980=before_1980),
+        rusts=rusts(own),
+        hang=hang_at(own.kind),
+        hang_agreed=own.hang,
         on_car=on_car,
     )
     return reading.write(card)
+
+
+def put_hanging(part: Part, agreed: str) -> None:
+    """Write on a part's card where it hangs, where another place was agreed."""
+    if CARD in part.work:
+        part.work = {**part.work, CARD: {**part.work[CARD], "hang_agreed": agreed}}
 
 
 def read_card(work: Mapping[str, Any]) -> Card:
@@ -124,6 +139,12 @@ def damage_in(work: Mapping[str, Any]) -> tuple[Damage, ...] | None:
 def nevers_at(station: PartStage, work: Mapping[str, Any]) -> tuple[Never, ...]:
     """Return what a part's card says must never be done to it at a station."""
     return told_at(station.value, map(Never, work.get(CARD, {}).get("nevers") or ()))
+
+
+def rusts_in(work: Mapping[str, Any]) -> bool | None:
+    """Return whether a part may rust when it is bare; None where its card does not tell."""
+    found: bool | None = work.get(CARD, {}).get("rusts")
+    return found
 
 
 def coat_of(work: Mapping[str, Any], coats_done: int) -> CardCoat | None:

@@ -5,8 +5,7 @@ queue is no work, so only departures count that followed another one while the p
 already, and only on the axis of the station's own working time. The oven is simpler: a load is
 started and closed. Left out are an event that was undone, a stay during which the job waited for
 its customer or the part was sent back for rework, and an oven load across a closing (the oven goes
-on while nobody is there). A pre-bake leaves no event of its own; the forecast gives it the oven's
-pace. The hours are the present ones.
+on while nobody is there). The hours are the present ones.
 """
 
 import math
@@ -184,7 +183,10 @@ def oven_loads(session: Session, shop: Shop, now: datetime) -> list[Visit]:
 
 
 def _hold(work: Mapping[str, Any], coat: int) -> float:
-    return PartWork.from_dict(work).cure_of(coat - 1).minutes
+    read = PartWork.from_dict(work)
+    if not coat and read.pre_bake:
+        return read.pre_bake[1]
+    return read.cure_of(coat - 1).minutes
 
 
 def late_runs(session: Session, shop: Shop, now: datetime) -> tuple[int, int]:

@@ -1,4 +1,4 @@
-"""Strip runs and oven loads as pages show them."""
+"""Strip runs as pages show them."""
 
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -9,15 +9,12 @@ from sqlalchemy.orm import Session
 from portal.craft.messages import Message
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.unit import UnitOfWork, read_only
-from portal.orders.planning.forecasting import wanted_order
-from portal.orders.production.board_view import Group, groups_in, in_order
-from portal.orders.production.oven import waiting_of
+from portal.orders.production.board_view import Group, groups_in
 from portal.shop.codes import shown
 from portal.shop.moves import JobState
-from portal.shop.route import OUTSIDE, OVEN, ROUTE
-from portal.shop.scheduling.oven_loads import propose
+from portal.shop.route import OUTSIDE, ROUTE
 from portal.shop.states import Arrival, RunState
-from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
+from portal.store.floor import StripRun, StripRunPart
 from portal.store.jobs import Job, Part
 
 RECENT = timedelta(days=14)
@@ -25,7 +22,7 @@ RECENT = timedelta(days=14)
 
 @dataclass(frozen=True, slots=True)
 class BatchPart:
-    """One part in a run or a load."""
+    """One part in a run or a load; `coat` is 0 before the first."""
 
     id: int
     code: str
@@ -72,40 +69,6 @@ class RunsPage:
     back_on: date
 
 
-@dataclass(frozen=True, slots=True)
-class LoadView:
-    """An oven load that runs or ran."""
-
-    id: int
-    set_point_c: int
-    minutes: int
-    started_at: datetime
-    ends_at: datetime
-    closed_at: datetime | None
-    minutes_left: int
-    parts: tuple[BatchPart, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Proposal:
-    """A load that could be started now; `percent` is how full the oven would be."""
-
-    part_ids: tuple[int, ...]
-    set_point_c: int
-    minutes: int
-    percent: int
-    groups: tuple[Group, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class OvenPage:
-    """Running loads, proposals, and the last loads that were closed."""
-
-    running: tuple[LoadView, ...]
-    proposals: tuple[Proposal, ...]
-    closed: tuple[LoadView, ...]
-
-
 @read_only
 def runs(unit: UnitOfWork, session: Session) -> RunsPage:
     """Return the strip runs and what waits for one."""
@@ -136,45 +99,6 @@ def no_such_run(run_id: int) -> Message:
 def run_view(unit: UnitOfWork, session: Session, run_id: int) -> RunView:
     """Return one strip run with its tags."""
     return _run(session, run_id, unit.shop(session).week.local(unit.now()).date())
-
-
-@read_only
-def oven(unit: UnitOfWork, session: Session) -> OvenPage:
-    """Return what is in the oven and what should go in next."""
-    plan = unit.shop(session).stations.oven
-    now = unit.now()
-    waiting = [
-        group
-        for group in groups_in(session).get(OVEN, ())
-        if group.state is JobState.IN_WORK and not any(part.where for part in group.parts)
-    ]
-    waiting.sort(key=in_order(wanted_order(unit, session), OVEN))
-    by_part = {part.id: group for group in waiting for part in group.parts}
-    rows = {
-        part.id: part for part in session.scalars(sa.select(Part).where(Part.id.in_(list(by_part))))
-    }
-    proposed = propose([waiting_of(rows[part_id]) for part_id in by_part], plan)
-    running = sa.select(OvenLoad.id).where(OvenLoad.closed_at.is_(None)).order_by(OvenLoad.id)
-    closed = (
-        sa.select(OvenLoad.id)
-        .where(OvenLoad.closed_at.is_not(None))
-        .order_by(OvenLoad.closed_at.desc())
-        .limit(8)
-    )
-    return OvenPage(
-        running=tuple(_load(session, one, now) for one in session.scalars(running)),
-        proposals=tuple(
-            Proposal(
-                load.part_ids,
-                load.set_point_c,
-                load.minutes,
-                max(1, round(load.share * 100)),
-                tuple(dict.fromkeys(by_part[part_id] for part_id in load.part_ids)),
-            )
-            for load in proposed
-        ),
-        closed=tuple(_load(session, one, now) for one in session.scalars(closed)),
-    )
 
 
 def _needs_run(group: Group) -> bool:
@@ -224,30 +148,4 @@ def _run(session: Session, run_id: int, today: date) -> RunView:
         row.returned_at,
         parts,
         late=late,
-    )
-
-
-def _load(session: Session, load_id: int, now: datetime) -> LoadView:
-    load = session.get(OvenLoad, load_id)
-    assert load is not None  # its id was just read in the same snapshot
-    ends = load.started_at + timedelta(minutes=load.minutes)
-    query = (
-        sa.select(Part.id, Job.code, Part.number, Part.tag, Part.label, OvenLoadPart.coat)
-        .join(OvenLoadPart, OvenLoadPart.part_id == Part.id)
-        .join(Job, Job.id == Part.job_id)
-        .where(OvenLoadPart.load_id == load_id)
-        .order_by(Job.id, Part.number)
-    )
-    return LoadView(
-        id=load.id,
-        set_point_c=load.set_point_c,
-        minutes=load.minutes,
-        started_at=load.started_at,
-        ends_at=ends,
-        closed_at=load.closed_at,
-        minutes_left=max(0, -int((now - ends).total_seconds() // 60)),
-        parts=tuple(
-            BatchPart(one, code, number, tag or "", label, coat=coat)
-            for one, code, number, tag, label, coat in session.execute(query).all()
-        ),
     )

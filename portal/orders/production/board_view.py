@@ -4,7 +4,7 @@ Colour, film, cure and masks come from each part's card, so that nothing has to 
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
@@ -19,9 +19,12 @@ from portal.orders.kernel.job_lock import NOT_WORKED_ON
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import Card, CardCoat, damage_in, nevers_at, read_card
 from portal.orders.planning.forecasting import wanted_order
+from portal.orders.production.bare_metal import bare_parts, waits_bare
+from portal.orders.production.part_heat import had_pre_bake
+from portal.shop.bare_metal import BareMetal
 from portal.shop.codes import shown
 from portal.shop.moves import IN_HOUSE, JobState
-from portal.shop.route import ON_THE_FLOOR, Fact, PartPlan, PartStage, next_stage
+from portal.shop.route import EACH_COAT, ON_THE_FLOOR, Fact, PartPlan, PartStage, next_stage
 from portal.shop.states import RunState
 from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
 from portal.store.jobs import Customer, Job, JobForecast, Part
@@ -40,12 +43,16 @@ class FloorPart:
     where: str
     since: datetime
     damage: tuple[Damage, ...] = ()
+    bare: BareMetal | None = None
     corner: Corner | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Parts of one set at one station: they are finished alike and move together."""
+    """Parts of one set at one station: they are finished alike and move together.
+
+    `pre_baked` when all of them were, or are, in a load for their pre-bake.
+    """
 
     job_id: int
     code: str
@@ -63,6 +70,7 @@ class Group:
     card: Card
     reason: str
     parts: tuple[FloorPart, ...]
+    pre_baked: bool = False
     nevers: tuple[Never, ...] = ()
 
     @property
@@ -75,6 +83,12 @@ class Group:
         """The coat that is due or on it now."""
         at = self.coat_number - 1
         return self.card.coats[at] if at < len(self.card.coats) else None
+
+    @property
+    def bare(self) -> BareMetal | None:
+        """Which of its parts is bare for longest, and how long."""
+        found = [part.bare for part in self.parts if part.bare]
+        return min(found, key=lambda one: one.since, default=None)
 
     @property
     def late(self) -> bool:
@@ -114,6 +128,8 @@ def floor(unit: UnitOfWork) -> tuple[Column, ...]:
     """Return every station with its groups; jobs that wait for an answer stand in their place."""
     with unit.read() as session:
         groups = groups_in(session, PartStage.EXPECTED)
+        for stage in ON_THE_FLOOR:
+            groups[stage] = _with_bare(unit, session, groups.get(stage, []))
         order = wanted_order(unit, session)
     return tuple(
         Column(stage, tuple(sorted(groups.get(stage, ()), key=in_order(order, stage))))
@@ -126,6 +142,7 @@ def groups_in(session: Session, *but: PartStage) -> dict[PartStage, list[Group]]
     rows = session.execute(_parts_query(but)).all()
     places = _places(session)
     reasons = _reasons(session, [row.id for row in rows if row.reworks])
+    pre_baked = had_pre_bake(session, [row.id for row in rows if row.stage is EACH_COAT[0]])
     sizes: dict[tuple[int, str], int] = {}
     grouped: dict[tuple[Any, ...], list[Any]] = {}
     for row in rows:
@@ -134,9 +151,26 @@ def groups_in(session: Session, *but: PartStage) -> dict[PartStage, list[Group]]
         grouped.setdefault(key, []).append(row)
     found: dict[PartStage, list[Group]] = {}
     for members in grouped.values():
-        group = _group(members, places, reasons, sizes)
+        group = _group(members, places, reasons, sizes, pre_baked)
         found.setdefault(group.stage, []).append(group)
     return found
+
+
+def _with_bare(unit: UnitOfWork, session: Session, groups: list[Group]) -> list[Group]:
+    """Return the groups of a station with how long their parts are bare."""
+    waiting = {
+        part.id: group.card.rusts
+        for group in groups
+        if waits_bare(group.stage, group.coat_number - 1)
+        for part in group.parts
+    }
+    bare = bare_parts(unit, session, waiting)
+    if not bare:
+        return groups
+    return [
+        replace(one, parts=tuple(replace(part, bare=bare.get(part.id)) for part in one.parts))
+        for one in groups
+    ]
 
 
 def _parts_query(but: Sequence[PartStage]) -> Any:
@@ -181,6 +215,7 @@ def _group(
     places: Mapping[int, str],
     reasons: Mapping[int, str],
     sizes: Mapping[tuple[int, str], int],
+    pre_baked: frozenset[int],
 ) -> Group:
     first = members[0]
     plan = PartPlan(strip=first.needs_strip, coats=first.coats, refit=first.needs_refit)
@@ -214,6 +249,7 @@ def _group(
             )
             for row in members
         ),
+        pre_baked=all(row.id in pre_baked for row in members),
         nevers=_nevers(first.stage, members),
     )
 
@@ -235,7 +271,7 @@ def _places(session: Session) -> dict[int, str]:
     loads = (
         sa.select(OvenLoadPart.part_id, OvenLoad.id)
         .join(OvenLoad, OvenLoad.id == OvenLoadPart.load_id)
-        .where(OvenLoad.closed_at.is_(None))
+        .where(OvenLoad.closed_at.is_(None), OvenLoadPart.out_at.is_(None))
     )
     found = {part_id: f"run-{run_id}" for part_id, run_id in session.execute(runs).all()}
     found |= {part_id: f"load-{load_id}" for part_id, load_id in session.execute(loads).all()}

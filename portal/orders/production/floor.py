@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import timedelta
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
@@ -12,13 +13,17 @@ from portal.orders.kernel.job_lock import load_part
 from portal.orders.kernel.transitions import move_part, undo
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.kernel.work_card import nevers_at
-from portal.orders.production.oven import in_open_load
+from portal.orders.production.bare_metal import check_fresh
+from portal.orders.production.oven import in_open_load, out_of_open_load
+from portal.orders.production.oven_rules import refuse_rework
+from portal.orders.production.part_heat import heat_of_part
 from portal.orders.production.stock import powder_back, powder_used
 from portal.shop.codes import shown
 from portal.shop.route import REWORK, PartStage
 from portal.shop.scans import Kind, read_scan
+from portal.shop.scheduling.stations import PartWork
 from portal.shop.states import RunState
-from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
+from portal.store.floor import StripRun, StripRunPart
 from portal.store.jobs import Job, Part
 from portal.store.moves import Move
 
@@ -53,14 +58,19 @@ def scan_part(
     *,
     scan_id: str | None,
     who: int | None,
+    ago: timedelta = timedelta(),
 ) -> Moved:
-    """Move the part whose tag was scanned to `station`. The same scan counts once."""
+    """Move the part whose tag was scanned to `station`. The same scan counts once.
+
+    `ago` is how long a phone without a network has kept the scan: what was coated in time stays
+    coated in time.
+    """
     part = part_by_scan(session, typed)
     counted = _counted(session, part, scan_id)
     if counted is not None:
         return counted
     try:
-        return _move(unit, session, part, station, who=who, scan_id=scan_id)
+        return _move(unit, session, part, station, who=who, scan_id=scan_id, ago=ago)
     except Already:
         return _moved(session, part, part.stage, already=True)
     except Refused as refusal:
@@ -121,7 +131,11 @@ def rework(
 
     part = load_part(session, part_id)
     was = part.stage
-    out_of_open_load(session, part_id)
+    refuse_rework(
+        heat_of_part(session, unit.shop(session), part_id, unit.now()),
+        [cure.schedule for cure in PartWork.from_dict(part.work).cures],
+    )
+    out_of_open_load(session, part_id, at=unit.now())
     move_part(session, part_id, to=REWORK, at=unit.now(), who=who, note=text)
     return _moved(session, part, was)
 
@@ -147,16 +161,6 @@ def part_by_scan(session: Session, typed: str) -> Part:
     return part
 
 
-def out_of_open_load(session: Session, part_id: int) -> None:
-    """Take a part out of an oven load that is still running."""
-    running = sa.select(OvenLoad.id).where(OvenLoad.closed_at.is_(None))
-    session.execute(
-        sa.delete(OvenLoadPart).where(
-            OvenLoadPart.part_id == part_id, OvenLoadPart.load_id.in_(running)
-        )
-    )
-
-
 def _move(
     unit: UnitOfWork,
     session: Session,
@@ -165,9 +169,11 @@ def _move(
     *,
     who: int | None,
     scan_id: str | None,
+    ago: timedelta = timedelta(),
 ) -> Moved:
     was = part.stage
     _check_not_blocked(session, part, to)
+    check_fresh(unit, session, part, to, at=unit.now() - ago)
     move_part(session, part.id, to=to, at=unit.now(), who=who, scan_id=scan_id)
     if was.uses_powder and was.is_before(to):
         powder_used(session, part, at=unit.now(), who=who)
@@ -200,16 +206,16 @@ def _check_not_blocked(session: Session, part: Part, to: PartStage) -> None:
                     run=away,
                 )
             )
-    if part.stage.is_batch:
-        load = session.scalar(in_open_load(part.id))
-        if load is not None:
-            raise Refused(
-                Message(
-                    "Part {part} is in oven load {load}. Close the load first.",
-                    part=part.number,
-                    load=load,
-                )
+    load = session.scalar(in_open_load(part.id))
+    if load is not None:
+        raise Refused(
+            Message(
+                "Part {part} is in oven load {load}. Close the load first.",
+                part=part.number,
+                load=load,
             )
+        )
+    if part.stage.is_batch:
         # the record of the loads is what proves a cure
         raise Refused(Message("Put part {part} in an oven load first.", part=part.number))
     if part.stage.is_gate:

@@ -18,6 +18,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple, Protocol
 
 from portal.shop.route import COMES_FROM, PartStage
+from portal.shop.scheduling.bake_batches import agree
 from portal.shop.scheduling.lots import Lot, Op
 from portal.shop.scheduling.stations import Stations
 
@@ -249,7 +250,7 @@ class DispatchSimulation:
         taken = [first]
         for one in bench.queue[:LOOK]:
             op = self._op(one)
-            alike = abs(op.batch - lead.batch) <= self.stations.oven.apart_c
+            alike = agree(op.batch, lead.batch, self.stations.oven.apart_c)
             if one != first and alike and op.share <= room:
                 room -= op.share
                 taken.append(one)

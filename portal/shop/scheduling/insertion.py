@@ -15,6 +15,7 @@ from functools import cached_property
 import numpy as np
 
 from portal.shop.route import PartStage
+from portal.shop.scheduling.bake_batches import agree
 from portal.shop.scheduling.lots import Lot, Op
 from portal.shop.scheduling.sim_inputs import Array, OwnTime, row
 from portal.shop.scheduling.simulation import Record, Replay
@@ -292,5 +293,5 @@ class Insertion:
         if not op.station.is_batch:
             return np.zeros(queue.count, dtype=bool)
         apart = self.floor.ground.stations.oven.apart_c
-        alike: Array = (np.abs(queue.batch - op.batch) <= apart) & (queue.room >= op.share)
+        alike: Array = agree(queue.batch, op.batch, apart) & (queue.room >= op.share)
         return alike

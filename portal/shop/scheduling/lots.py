@@ -9,7 +9,9 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
+from portal.craft.bakes import Schedule
 from portal.shop.route import EACH_COAT, FIRST, OVEN, REWORK, PartStage, ahead
+from portal.shop.scheduling.bake_batches import batch_of
 from portal.shop.scheduling.stations import PartWork, Stations, oven_share, plan_of
 
 # minutes of waiting that outweigh one minute of work: who came earlier goes first, but the short
@@ -50,7 +52,8 @@ class Op:
     """One visit of a lot to a station.
 
     `minutes` occupy a place; `after` is a wait behind it that occupies nobody. `batch` names
-    what can share an oven load, `share` how much of one it takes; `colour` is the powder.
+    what can share an oven load (see `batch_of`), `share` how much of one it takes; `colour` is
+    the powder.
     `outside_days` is set on the outside strip alone.
     """
 
@@ -93,11 +96,11 @@ def visits(work: PartWork, stage: PartStage, done: int, count: int, stations: St
     """Return the visits left to `count` equal parts that stand at `stage` with `done` coats."""
     ops: list[Op] = []
     for at, coats in ahead(stage, plan_of(work), done):
-        if at is EACH_COAT[0] and stage.is_before(at) and work.pre_bake and not coats:
-            ops.append(_bake(work, *work.pre_bake, count, stations))
+        first = work.pre_bake_schedule
+        if at is EACH_COAT[0] and stage.is_before(at) and first and not coats:
+            ops.append(_bake(work, first, count, stations))
         if at.is_batch:
-            cure = work.cure_of(coats)
-            ops.append(_bake(work, cure.cure_c, cure.minutes, count, stations))
+            ops.append(_bake(work, work.cure_of(coats).schedule, count, stations))
         elif at.by_hand:
             ops.append(_by_hand(work, at, coats, count, stations))
         elif at.leaves_the_house and work.outside_days:
@@ -181,9 +184,10 @@ def _by_hand(work: PartWork, at: PartStage, coats: int, count: int, stations: St
     return Op(at, work.minutes_at(at, coats, station) * count * station.pace, colour=colour)
 
 
-def _bake(work: PartWork, cure_c: int, hold: float, count: int, stations: Stations) -> Op:
+def _bake(work: PartWork, bake: Schedule, count: int, stations: Stations) -> Op:
     oven = stations.oven
     share = count * oven_share(work, oven)
     loads = max(1, math.ceil(share - 1e-9))
-    minutes = (oven.heat_up + hold) * loads * stations[OVEN].pace
-    return Op(OVEN, minutes, oven.cool_down, batch=cure_c, share=share if loads == 1 else 1.0)
+    minutes = (oven.heat_up + bake.minutes) * loads * stations[OVEN].pace
+    share = share if loads == 1 else 1.0
+    return Op(OVEN, minutes, oven.cool_down, batch=batch_of(bake), share=share)

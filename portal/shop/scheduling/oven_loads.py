@@ -1,13 +1,14 @@
-"""Which parts go into the oven together: one cure, all of it inside, sets kept together.
+"""Which parts go into the oven together: one bake, all of it inside, sets kept together.
 
-Common practice of the trade: parts share a load when their powders need the same cure, or
-temperatures close enough for the shop; the load then runs at the highest and for the longest.
+What may share a load stands in `bake_batches`; the load runs at the highest temperature.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from portal.shop.scheduling.stations import Cure, Oven, PartWork, oven_share
+from portal.craft.bakes import Bake, Schedule
+from portal.shop.scheduling.bake_batches import all_agree
+from portal.shop.scheduling.stations import Oven, PartWork, oven_share
 
 # shares are added up in floating point: 25 wheels of a 25th each still are one full load
 FULL = 1 + 1e-9
@@ -15,24 +16,33 @@ FULL = 1 + 1e-9
 
 @dataclass(frozen=True, slots=True)
 class Waiting:
-    """A part that waits for the oven; `group` is what stays together (its job and set)."""
+    """A part that waits for the oven; `group` is what stays together (its job and set).
+
+    `pre_bake` when it waits for the bake before its first coat.
+    """
 
     part_id: int
     group: str
     work: PartWork
     coat: int
+    pre_bake: bool = False
 
     @property
-    def cure(self) -> Cure:
-        """The cure of the coat that is on it now."""
-        return self.work.cure_of(self.coat)
+    def bake(self) -> Schedule:
+        """The bake that it waits for: that of the coat on it now, or the pre-bake."""
+        first = self.work.pre_bake_schedule if self.pre_bake else None
+        return first or self.work.cure_of(self.coat).schedule
 
 
 @dataclass(frozen=True, slots=True)
 class Load:
-    """A proposed load: parts in order, set point in °C, minutes at temperature, room taken."""
+    """A proposed load: parts in order, its bake, room taken.
+
+    `set_point_c` in °C, `minutes` at temperature.
+    """
 
     part_ids: tuple[int, ...]
+    bake: Bake
     set_point_c: int
     minutes: int
     share: float
@@ -58,16 +68,16 @@ def load_of(parts: Sequence[Waiting], oven: Oven) -> Load:
     """Return the load of these parts: hottest set point, longest time, room taken."""
     return Load(
         part_ids=tuple(one.part_id for one in parts),
-        set_point_c=max(one.cure.cure_c for one in parts),
-        minutes=max(round(one.cure.minutes) for one in parts),
+        bake=parts[0].bake.bake,
+        set_point_c=max(one.bake.set_point_c for one in parts),
+        minutes=max(one.bake.whole_min for one in parts),
         share=sum(oven_share(one.work, oven) for one in parts),
     )
 
 
 def cures_agree(parts: Sequence[Waiting], oven: Oven) -> bool:
     """Whether these parts may share a load."""
-    heats = [one.cure.cure_c for one in parts]
-    return max(heats) - min(heats) <= oven.apart_c
+    return all_agree([one.bake for one in parts], oven.apart_c)
 
 
 def _fill(waiting: Sequence[Waiting], oven: Oven) -> list[Waiting]:
@@ -78,7 +88,7 @@ def _fill(waiting: Sequence[Waiting], oven: Oven) -> list[Waiting]:
         if first.group in done:
             continue
         done.add(first.group)
-        group = [one for one in waiting if one.group == first.group and one.cure == first.cure]
+        group = [one for one in waiting if one.group == first.group and one.bake == first.bake]
         if taken and not cures_agree([*taken, *group], oven):
             continue
         share = sum(oven_share(one.work, oven) for one in group)

@@ -81,7 +81,8 @@ class Oven(Table):
     """The oven: what fits, how long it needs besides the hold at part metal temperature.
 
     `fill` is the share of its volume that racked parts can take; `apart_c` how far cure
-    temperatures may lie apart and still share a load (the load then runs at the highest).
+    temperatures may lie apart and still share a load (the load then runs at the highest);
+    `hottest_c` the highest set point that it reaches.
     """
 
     size_mm: Annotated[
@@ -98,6 +99,9 @@ class Oven(Table):
     apart_c: Annotated[
         float, number(0, 50), Label(Message("Bakes in one load may differ by"), unit="°C")
     ] = 0
+    hottest_c: Annotated[
+        int, whole(100, 400), Label(Message("Highest temperature the oven reaches"), unit="°C")
+    ] = 230
 
 
 @dataclass(frozen=True, slots=True)

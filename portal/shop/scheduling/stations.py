@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from portal.craft.answers import Coat, SetAppraisal
+from portal.craft.bakes import Bake, Schedule
 from portal.craft.parts import Remover
 from portal.shop.route import STATIONS, PartPlan, PartStage
 from portal.shop.scheduling.station import (
@@ -37,11 +38,22 @@ GAP_MM = 60.0  # air around a part on the rack, so that it heats evenly; common 
 
 @dataclass(frozen=True, slots=True)
 class Cure:
-    """One coat's stay in the oven: set point, minutes at temperature, which powder it cures."""
+    """One coat's stay in the oven: set point, minutes at temperature, which powder it cures.
+
+    `full_min` is what a full cure takes, more than `minutes` where a later coat completes this
+    one; 0 in works that were written before it was kept.
+    """
 
     cure_c: int
     minutes: float
     powder: str
+    full_min: float = 0.0
+
+    @property
+    def schedule(self) -> Schedule:
+        """The bake as planned."""
+        bake = Bake.GEL if self.full_min > self.minutes else Bake.CURE
+        return Schedule(bake, self.cure_c, self.minutes, self.full_min)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,13 +85,18 @@ class PartWork:
         """Return the cure of the coat after `coats_done`."""
         return self.cures[min(coats_done, len(self.cures) - 1)]
 
+    @property
+    def pre_bake_schedule(self) -> Schedule | None:
+        """The stay before any powder, as planned; None where there is none."""
+        return Schedule(Bake.PRE_BAKE, *self.pre_bake) if self.pre_bake else None
+
     def to_dict(self) -> dict[str, Any]:
         """Write as plain JSON values."""
         return {
             "set_key": self.set_key,
             **{stage.value: minutes for stage, minutes in self.minutes.items()},
             "coat": list(self.coat),
-            "cures": [[one.cure_c, one.minutes, one.powder] for one in self.cures],
+            "cures": [[one.cure_c, one.minutes, one.powder, one.full_min] for one in self.cures],
             "outside_days": self.outside_days,
             "envelope_mm": list(self.envelope_mm),
             "mass_kg": self.mass_kg,
@@ -95,7 +112,7 @@ class PartWork:
             set_key=str(body["set_key"]),
             minutes={one: float(body[one.value]) for one in TIMED if one.value in body},
             coat=tuple(float(one) for one in body["coat"]),
-            cures=tuple(Cure(int(c), float(m), str(p)) for c, m, p in body["cures"]),
+            cures=tuple(_read_cure(*one) for one in body["cures"]),
             outside_days=int(body["outside_days"]),
             envelope_mm=(float(length), float(width), float(height)),
             mass_kg=float(body["mass_kg"]),
@@ -161,4 +178,9 @@ def oven_share(work: PartWork, oven: Oven) -> float:
 
 
 def _cure(coat: Coat) -> Cure:
-    return Cure(coat.cure_c, coat.cure_min, coat.powder.code)
+    full = float(coat.cure_min if coat.full_cure else coat.powder.cure[1])
+    return Cure(coat.cure_c, coat.cure_min, coat.powder.code, full)
+
+
+def _read_cure(cure_c: Any, minutes: Any, powder: Any, full_min: Any = 0.0) -> Cure:
+    return Cure(int(cure_c), float(minutes), str(powder), float(full_min))

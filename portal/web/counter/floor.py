@@ -13,6 +13,7 @@ from portal.orders.counter.job_view import code_of_part
 from portal.orders.kernel.errors import Refusal, Refused
 from portal.orders.production import floor as verbs
 from portal.orders.production.board_view import Column, floor
+from portal.orders.production.oven_view import heat_page
 from portal.shop.roles import Role
 from portal.shop.route import ON_THE_FLOOR, PartStage
 from portal.web.counter.desk import (
@@ -112,6 +113,8 @@ def rework(part_id: int) -> Response:
     job = job_of(code)
     part = next(one for one in job.parts if one.id == part_id)
     form = ReworkForm()
+    if request.method == "GET" and request.args.get("fault") == "waited":
+        form.reason.data = _("Too long between blast and coat")
     if form.validate_on_submit():
         try:
             moved = verbs.rework(unit(), part_id, form.reason.data or "", who=me())
@@ -120,7 +123,8 @@ def rework(part_id: int) -> Response:
         else:
             return attempt(lambda: moved.says, to("floor"))
     status = WRONG if form.errors else 200
-    return page("rework", status, job=job, part=part, form=form, reasons=REASONS)
+    heat = heat_page(unit(), part_id)
+    return page("rework", status, job=job, part=part, form=form, reasons=REASONS, heat=heat)
 
 
 def _station(text: str) -> PartStage | None:

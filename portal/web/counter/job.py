@@ -6,7 +6,7 @@ from flask import request
 from flask_babel import gettext as _
 from werkzeug.wrappers import Response
 
-from portal.orders.counter import bags, cancellation, check_in, findings, hand_back
+from portal.orders.counter import bags, cancellation, check_in, findings, hand_back, hanging
 from portal.shop.roles import Role
 from portal.shop.states import AnsweredHow
 from portal.web.counter.desk import attempt, job_of, me, page, to
@@ -63,6 +63,19 @@ def bag_here(code: str) -> Response:
         bags.set_bag(unit(), seen.id, label, present=here, who=me())
 
     return attempt(work, to("job", code=code))
+
+
+@require_role(Role.COUNTER)
+def hang(code: str) -> Response:
+    """Save where the parts of a set hang, as it was agreed with the customer."""
+    seen = job_of(code)
+    key, place = request.form.get("set", "")[:8], request.form.get("hang", "")
+
+    def work() -> Any:
+        hanging.agree_hanging(unit(), seen.id, key, place, who=me())
+        return _("Saved. The card at Coat says it.")
+
+    return attempt(work, to("job", code=code, _anchor=f"hang-{key}"))
 
 
 @require_role(Role.COUNTER)

@@ -1,17 +1,32 @@
-"""The oven: running loads, and proposals for the next ones."""
+"""The oven: running loads, proposals for the next ones, and the heat of one part."""
 
 from typing import Any
 
-from flask import request
+from flask import flash, request
 from flask_babel import gettext as _
+from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 
 from portal.orders.kernel.errors import Refusal
+from portal.orders.office.heat_leaves import LONGEST, MOST_MIN, record_leave
 from portal.orders.production import oven as verbs
-from portal.orders.production.batches_view import oven
+from portal.orders.production.oven_rules import NeedsYes, Remark
+from portal.orders.production.oven_view import heat_page, oven
 from portal.shop.roles import Role
-from portal.web.counter.desk import attempt, counted_parts, me, page, tell_refusal, to
-from portal.web.kit.http.guards import require_role
+from portal.web.counter.desk import (
+    WRONG,
+    attempt,
+    blame,
+    counted_parts,
+    me,
+    page,
+    tell_refusal,
+    to,
+)
+from portal.web.kit.forms import CountField, OnceForm, Required, TextField
+from portal.web.kit.http.csrf import checks_its_form
+from portal.web.kit.http.guards import require_role, the_person
+from portal.web.kit.i18n.languages import render
 from portal.web.kit.request_context import unit
 
 
@@ -23,25 +38,31 @@ def show() -> Response:
 @require_role(Role.FLOOR)
 def start() -> Response:
     """Start a load; the input stays when it is refused."""
-    parts = [int(one) for one in request.form.getlist("part")[:200] if one.isdecimal()]
+    parts, said_yes = _ids("part"), _ids("yes")
     heat, minutes = _number("set_point_c"), _number("minutes")
+    remarks: tuple[Remark, ...] = ()
     try:
         load = verbs.start_load(
             unit(),
             parts,
             set_point_c=heat,
             minutes=minutes,
+            said_yes=said_yes,
             once_token=request.form.get("once", ""),
             who=me(),
         )
     except Refusal as refusal:
         tell_refusal(refusal)
+        if isinstance(refusal, NeedsYes):
+            remarks = refusal.remarks
         typed = {
             "proposal": request.form.get("proposal", ""),
             "parts": parts,
             "set_point_c": request.form.get("set_point_c", ""),
             "minutes": request.form.get("minutes", ""),
             "key": refusal.key,
+            "remarks": remarks,
+            "yes": said_yes,
         }
         return page("oven", 422, oven=oven(unit()), typed=typed)
     return attempt(lambda: _("Load %(load)s started.", load=load), to("oven"))
@@ -49,15 +70,84 @@ def start() -> Response:
 
 @require_role(Role.FLOOR)
 def close(load_id: int) -> Response:
-    """Close a load; its parts move on."""
+    """Close a load; its parts move on, but after a pre-bake."""
     reason = request.form.get("early_because", "")
+    stated = request.form.get("baked_min", "").strip()
 
     def work() -> Any:
-        count = verbs.close_load(unit(), load_id, early_because=reason, who=me())
-        return _("Load %(load)s closed. Moved on: %(parts)s.",
-                 load=load_id, parts=counted_parts(count))  # fmt: skip
+        closed = verbs.close_load(
+            unit(),
+            load_id,
+            early_because=reason,
+            baked_min=_number("baked_min") if stated else None,
+            who=me(),
+        )
+        if closed.remarks:
+            listed = ", ".join(render(one) for one in closed.remarks)
+            flash(_("Not baked as planned, check at inspection: %(parts)s", parts=listed), "stop")
+        parts = counted_parts(closed.count)
+        if not closed.moved:
+            return _("Load %(load)s closed. Pre-baked: %(parts)s.", load=load_id, parts=parts)
+        return _("Load %(load)s closed. Moved on: %(parts)s.", load=load_id, parts=parts)
 
     return attempt(work, to("oven"))
+
+
+class LeaveForm(OnceForm):
+    """What the maker of a part allowed."""
+
+    up_to = CountField(
+        _l("Most heat that the maker allows, in minutes at 200 °C"), low=0, high=MOST_MIN
+    )
+    maker = TextField(
+        _l("Who at the maker allowed it, and when"),
+        [Required(_l("Enter who at the maker allowed it, and when."))],
+        longest=LONGEST,
+    )
+    why = TextField(
+        _l("Why it needs more heat"),
+        [Required(_l("Enter why it needs more heat."))],
+        longest=LONGEST,
+    )
+
+
+@require_role(Role.FLOOR)
+def heat(part_id: int) -> Response:
+    """Show every bake of a part, and what is left."""
+    return _heat(part_id, LeaveForm())
+
+
+@require_role(Role.OFFICE)
+@checks_its_form
+def leave(part_id: int) -> Response:
+    """Record the maker's leave for one part."""
+    form = LeaveForm()
+    if form.validate_on_submit():
+        try:
+            record_leave(
+                unit(),
+                part_id,
+                up_to=form.up_to.data or 0,
+                maker=form.maker.data or "",
+                why=form.why.data or "",
+                once_token=form.once.data or "",
+                who=me(),
+            )
+        except Refusal as refusal:
+            blame(form, refusal)
+        else:
+            return attempt(lambda: _("The maker's leave is recorded."), to("heat", part_id=part_id))
+    return _heat(part_id, form)
+
+
+def _heat(part_id: int, form: LeaveForm) -> Response:
+    office = the_person().may(Role.OFFICE)
+    shown = heat_page(unit(), part_id)
+    return page("heat", WRONG if form.errors else 200, part=shown, form=form, office=office)
+
+
+def _ids(name: str) -> list[int]:
+    return [int(one) for one in request.form.getlist(name)[:200] if one.isdecimal()]
 
 
 def _number(name: str) -> int:

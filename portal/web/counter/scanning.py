@@ -7,6 +7,7 @@ tag, `run:7` puts a part into a strip run or counts it back; at `inspect:12` a g
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import timedelta
 from hashlib import blake2s
 from typing import Any
 
@@ -33,6 +34,8 @@ from portal.web.kit.request_context import unit
 
 LONGEST = 400
 MOST_AT_ONCE = 200
+MILLISECOND = timedelta(milliseconds=1)
+LONGEST_KEPT = timedelta(days=3)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,11 +82,19 @@ def _kept_scan(one: dict[str, Any], by: int) -> dict[str, Any]:
     try:
         if not scan_id or not _counts_here(where, typed):
             raise Refused(Message("You can't use “{typed}” here.", typed=typed[:20]))
-        counted = _place(where)(where, typed, scan_id, by)
+        counted = _place(where)(where, typed, scan_id, by, _kept_for(one))
     except Refusal as refusal:
         return {**answer, "kind": "stop", "says": render(refusal.sentence)}
     kind = "tell" if counted.already else "go"
     return {**answer, "kind": kind, "says": render(counted.says), "moved": counted.moved}
+
+
+def _kept_for(one: dict[str, Any]) -> timedelta:
+    """Return how long a device has kept a scan, by its own clock from scan to sending."""
+    kept_ms = one.get("kept_ms")
+    if not isinstance(kept_ms, int) or not 0 < kept_ms <= LONGEST_KEPT / MILLISECOND:
+        return timedelta()
+    return kept_ms * MILLISECOND
 
 
 def _one_scan(of_page: str, typed: str) -> str | None:
@@ -107,7 +118,7 @@ def _counts_here(where: str, typed: str) -> bool:
 
 def _count(where: str, typed: str, scan_id: str | None) -> Response:
     try:
-        counted = _place(where)(where, typed, scan_id, me())
+        counted = _place(where)(where, typed, scan_id, me(), timedelta())
     except Refusal as refusal:
         tell_refusal(refusal)
         return _back_to(where)
@@ -158,17 +169,17 @@ def _may_see_jobs() -> bool:
     return the_person().may(Role.COUNTER)
 
 
-def _on_floor(where: str, typed: str, scan_id: str | None, who: int) -> Counted:
+def _on_floor(where: str, typed: str, scan_id: str | None, who: int, ago: timedelta) -> Counted:
     try:
         station = PartStage(where.partition(":")[2])
     except ValueError:
         raise Refused(Message("Scan or choose a station first.")) from None
-    moved = floor.scan_part(unit(), typed, station, scan_id=scan_id, who=who)
+    moved = floor.scan_part(unit(), typed, station, scan_id=scan_id, who=who, ago=ago)
     return Counted(moved.says, already=moved.already, moved=(moved.part_id,))
 
 
-def _in_check_in(where: str, typed: str, scan_id: str | None, who: int) -> Counted:
-    del scan_id  # a tag is on a part once, whatever the scan
+def _in_check_in(where: str, typed: str, scan_id: str | None, who: int, ago: timedelta) -> Counted:
+    del scan_id, ago  # a tag is on a part once, whatever the scan
     if not the_person().may(Role.COUNTER):
         raise Refused(Message("Your sign-in doesn't give access to the counter."))
     code, _sep, number = where.partition(":")[2].partition(":")
@@ -206,8 +217,8 @@ def _in_check_in(where: str, typed: str, scan_id: str | None, who: int) -> Count
     )
 
 
-def _in_run(where: str, typed: str, scan_id: str | None, who: int) -> Counted:
-    del scan_id  # a part is in a run once, whatever the scan
+def _in_run(where: str, typed: str, scan_id: str | None, who: int, ago: timedelta) -> Counted:
+    del scan_id, ago  # a part is in a run once, whatever the scan
     number = where.partition(":")[2]
     if not number.isdecimal():
         raise Unknown(Message("There is no strip run {run}.", run=number[:9]))
@@ -218,7 +229,7 @@ def _in_run(where: str, typed: str, scan_id: str | None, who: int) -> Counted:
     return Counted(says, already=added.already)
 
 
-Place = Callable[[str, str, str | None, int], Counted]
+Place = Callable[[str, str, str | None, int, timedelta], Counted]
 PLACES: dict[str, Place] = {
     "floor": _on_floor,
     "check-in": _in_check_in,

@@ -67,11 +67,12 @@ CLOSED_SAYS = {
 
 @dataclass(frozen=True, slots=True)
 class SizeReading:
-    """What a size was understood as, what was assumed, or what is wrong with it."""
+    """What a size was understood as, what was assumed or is unsure, or what is wrong with it."""
 
     understood: tuple[Message, ...] = ()
     assumed: tuple[Message, ...] = ()
     wrong: tuple[Any, ...] = ()
+    unsure: tuple[Message, ...] = ()
 
 
 def parts(token: str) -> ResponseReturnValue:
@@ -174,6 +175,7 @@ def readings(form: SetForm) -> dict[str, SizeReading]:
             tuple(said for one in reads for said in one.understood),
             tuple(said for one in reads for said in one.assumed),
             form.read.wrong,
+            form.read.unsure,
         )
     kind = form.told_kind
     if kind is None or form.is_wheel or (form.sides and not form.sides.size):

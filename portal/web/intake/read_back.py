@@ -9,6 +9,8 @@ from flask_babel import lazy_gettext as _l
 from wtforms import HiddenField
 
 from portal.craft.answers import Coat, SetAppraisal
+from portal.craft.hanging import hanging_mark, mark_seen
+from portal.craft.messages import Message
 from portal.craft.parts import Item, PartKind, PartSet, Remover
 from portal.orders.intake import booking
 from portal.orders.intake.draft_answers import Step
@@ -45,6 +47,7 @@ class SetRows:
     same_as: PartSet | None
     taken_off: list[tuple[Remover, list[Item]]]
     coats: tuple[Coat, ...]
+    mark: Message | None
 
 
 def read_back(token: str) -> ResponseReturnValue:
@@ -120,6 +123,7 @@ def set_rows(seen: DraftView) -> list[SetRows]:
                 else first.part_set,
                 taken_off=taken_off(answer),
                 coats=answer.coats.coats if answer.coats else (),
+                mark=hanging_mark(one.kind) if mark_seen(one.kind) else None,
             )
         )
     return found

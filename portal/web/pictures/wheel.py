@@ -8,7 +8,7 @@ from markupsafe import Markup
 
 from portal.craft.facts import face_of
 from portal.craft.parts import Effect, PartSet, Powder, Rim, System
-from portal.craft.tyres import tyre_diameter_mm
+from portal.craft.tyre_sizes import tyre_diameter_mm
 from portal.web.pictures import lamp
 from portal.web.pictures.bars import Path, disc, disc_path, dots, ring, write
 from portal.web.pictures.faces import FACES, Face

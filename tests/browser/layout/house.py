@@ -160,8 +160,8 @@ def _on_the_floor(house: House) -> None:
     oven.start_load(
         unit,
         jobs["second coat"].part_ids,
-        set_point_c=200,
-        minutes=25,
+        set_point_c=180,
+        minutes=8,
         once_token=a_token(),
         who=None,
     )

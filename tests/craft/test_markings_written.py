@@ -1,0 +1,140 @@
+"""Every rim, written in every order and spelling that the grammar allows, is read back as it is."""
+
+from dataclasses import replace
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from portal.craft.markings import read_rim, write_rim
+from portal.craft.parts import Rim
+from tests.readers import english
+
+rims = st.builds(
+    Rim,
+    diameter_code=st.sampled_from([10, 13, 14, 15, 16, 17, 18, 19, 20, 22, 24, 15.5]),
+    width_code=st.integers(8, 40).map(lambda quarters: quarters / 4),
+    flange=st.sampled_from(["J", "JJ", "JK", "B", "T", "GS", "MT"]),
+    hump=st.sampled_from(["", "H", "H2", "FH2", "CH", "EH2", "EH2+", "SDC"]),
+    offset_mm=st.none() | st.integers(-300, 360).map(lambda halves: halves / 2),
+    bolts=st.none() | st.integers(3, 10),
+    bolt_circle_mm=st.none() | st.sampled_from([98, 100, 112, 114.3, 120.65, 139.7, 285.75, 335]),
+    bore_mm=st.none() | st.integers(3500, 9790).map(lambda hundredths: hundredths / 100),
+)
+lorry_rims = st.builds(
+    Rim,
+    diameter_code=st.sampled_from([17.5, 19.5, 22.5, 24.5]),
+    width_code=st.sampled_from([6, 6.75, 7.5, 8.25, 9, 11.75, 14]),
+    flange=st.just(""),
+    offset_mm=st.none() | st.integers(-30, 175),
+    bolts=st.just(10),
+    bolt_circle_mm=st.sampled_from([285.75, 335]),
+    bore_mm=st.none() | st.sampled_from([176, 220.1, 281.2]),
+)
+
+
+def written(value, draw):
+    """A number as people write it: 8.5, 8,5 or 8½, 7.50."""
+    text = f"{value:g}"
+    forms = [text, text.replace(".", ",")]
+    if value % 1 in (0.25, 0.5, 0.75) and value > 1:
+        forms.append(f"{int(value)}{ {0.25: '¼', 0.5: '½', 0.75: '¾'}[value % 1] }")
+    if value % 1 == 0.5:
+        forms.append(f"{int(value)} 1/2")
+    if "." not in text:
+        forms.append(f"{text}.0")
+    return draw(st.sampled_from(forms))
+
+
+def size_of(rim, draw):
+    width, diameter = written(rim.width_code, draw), f"{rim.diameter_code:g}"
+    times, gap = draw(st.sampled_from(["x", "X", "×", "*"])), draw(st.sampled_from(["", " "]))
+    inch = draw(st.sampled_from(["", '"', " inch", " Zoll"]))
+    if rim.flange == "MT":
+        forms = [
+            f"MT{width}{gap}{times}{gap}{diameter}",
+            f"{diameter}M/C{gap}{times}{gap}MT{width}",
+        ]
+    elif not rim.flange:
+        forms = [f"{width}{inch}{gap}{times}{gap}{diameter}{inch}", f"{diameter} {times} {width}"]
+        forms += [f"{width}-{diameter}", f"{width}/{diameter}"]
+    else:
+        flange = rim.flange
+        forms = [
+            f"{width}{gap}{flange}{gap}{times}{gap}{diameter}{inch}",
+            f"{diameter}{inch}{gap}{times}{gap}{width}{gap}{flange}",
+            f"{width}{flange}-{diameter}",
+            f"{width}{flange} {diameter}{inch}",
+            f"{width}{flange}R{diameter}",
+        ]
+    size = draw(st.sampled_from(forms))
+    glue = " " if inch and size.endswith(inch) else draw(st.sampled_from([" ", ""]))
+    return size + glue + rim.hump if rim.hump else size
+
+
+def offset_of(value, draw):
+    text = f"{value:g}"
+    signed = text if value < 0 else f"+{text}"
+    label = draw(
+        st.sampled_from(["ET", "ET ", "et", "ET=", "ET: ", "IS", "offset ", "Einpresstiefe "])
+    )
+    number = draw(st.sampled_from([text, f"{text}mm", text.replace(".", ",")]))
+    return draw(st.sampled_from([label + number, f"{label}{signed}"]))
+
+
+def bolts_of(rim, draw):
+    circle = draw(st.sampled_from([f"{rim.bolt_circle_mm:g}", f"{rim.bolt_circle_mm:g} mm"]))
+    if rim.bolts is None:
+        return draw(st.sampled_from(["PCD", "PCD ", "LK ", "bolt circle "])) + circle
+    plain = f"{rim.bolt_circle_mm:g}"
+    return draw(
+        st.sampled_from(
+            [
+                f"{rim.bolts}x{circle}",
+                f"{rim.bolts} × {circle}",
+                f"{rim.bolts}/{plain}",
+                f"{rim.bolts}*{plain}",
+                f"LK {rim.bolts}x{plain}",
+                f"{rim.bolts}x{plain} PCD",
+                f"{plain}x{rim.bolts}",
+                f"{rim.bolts} hole {circle}",
+                f"{rim.bolts} bolts PCD {plain}",
+            ]
+        )
+    )
+
+
+def bore_of(value, draw):
+    text = f"{value:g}"
+    label = draw(st.sampled_from(["CB", "CB ", "cb:", "ø", "centre bore ", "ML ", "NB", "DIA "]))
+    return label + draw(st.sampled_from([text, f"{text} mm", text.replace(".", ",")]))
+
+
+@st.composite
+def markings(draw):
+    """A rim, and one of the ways in which people write it: any order, any spelling."""
+    rim = draw(rims | lorry_rims)
+    if rim.bolts and rim.bolt_circle_mm is None:
+        rim = replace(rim, bolts=None)
+    words = [size_of(rim, draw)]
+    if rim.offset_mm is not None:
+        words.append(offset_of(rim.offset_mm, draw))
+    if rim.bolt_circle_mm is not None:
+        words.append(bolts_of(rim, draw))
+    if rim.bore_mm is not None:
+        words.append(bore_of(rim.bore_mm, draw))
+    gap = draw(st.sampled_from([" ", ", ", "; ", "  ", " / ", " - "]))
+    return rim, gap.join(draw(st.permutations(words)))
+
+
+@given(markings())
+def test_every_order_and_spelling_is_read_back(written_rim):
+    rim, text = written_rim
+    answer = read_rim(text)
+    assert answer.rim == rim, (text, answer)
+    assert not answer.unsure
+    assert not any("didn't use" in english(said) for said in answer.assumed), text
+
+
+@given(rims | lorry_rims)
+def test_writing_and_reading_a_rim_is_lossless(rim):
+    assert read_rim(write_rim(rim)).rim == rim
