@@ -166,5 +166,5 @@ def test_a_centring_ring_comes_off_by_hand_and_goes_back():
     ring = of(Item.SPIGOT_RINGS, wheels(fitted=(Item.SPIGOT_RINGS,)))
     assert set(ring.who_may) == {Remover.YOU, Remover.US}
     assert ring.back
-    assert "go back in before the wheel is fitted" in english(ring.happens)
+    assert "bag them" in english(ring.happens)
     assert "crooked" in english(ring.why[0])

@@ -7,7 +7,13 @@ import pytest
 from portal.craft.appraise import Practice, appraise
 from portal.craft.bringing import Whereabouts
 from portal.craft.parts import Bringing, Declared, PartKind
-from portal.craft.safe_errands import BRAKE_DUST, LIFTING, safe_errands
+from portal.craft.safe_errands import (
+    BRAKE_DUST,
+    IN_A_LINE,
+    LIFTING,
+    LIFTING_FOR_CALIPERS,
+    safe_errands,
+)
 from portal.shop.pricing.errands import errands
 from tests.craft.shelf import part, wheels
 from tests.readers import english
@@ -15,8 +21,9 @@ from tests.readers import english
 
 # vehicle handbooks: level and firm ground, brake, blocks, nuts loosened on the ground, the jacking
 # positions indicated, nobody under a car on its jack
-def test_the_order_of_the_handbooks_is_told_whole():
-    said = english(LIFTING)
+@pytest.mark.parametrize("caution", [LIFTING, LIFTING_FOR_CALIPERS])
+def test_the_order_of_the_handbooks_is_told_whole(caution):
+    said = english(caution)
     order = (
         "handbook",
         "level ground",
@@ -56,7 +63,7 @@ def test_who_takes_wheels_off_is_told_how_and_who_brings_them_of_the_dust(
 
 
 def test_calipers_come_off_behind_a_wheel_too_and_other_parts_need_no_car():
-    assert safe_errands(Declared((part(PartKind.CALIPER),))) == (LIFTING, BRAKE_DUST)
+    assert safe_errands(Declared((part(PartKind.CALIPER),))) == (LIFTING_FOR_CALIPERS, BRAKE_DUST)
     assert safe_errands(Declared((part(PartKind.CHAIR),))) == ()
 
 
@@ -67,3 +74,7 @@ def test_every_way_has_its_cautions_among_the_errands_once():
         told = errands(order, appraise(order, Practice()), 0)
         for caution in safe_errands(order):
             assert told.count(caution) == 1
+
+
+def test_every_caution_has_a_line_for_the_slip():
+    assert IN_A_LINE.keys() == {LIFTING, LIFTING_FOR_CALIPERS, BRAKE_DUST}

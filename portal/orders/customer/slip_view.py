@@ -183,7 +183,7 @@ class Slip:
         closed = [what for one in self.part_sets for what in one.closed]
         found = dict.fromkeys(BEFORE_YOU_COME[what] for what in closed if what in BEFORE_YOU_COME)
         mark = (self.to_mark,) if self.to_mark else ()
-        return (*self.safety, *mark, *found, *((LEAVE_OLD_PAINT,) if self.old_paint else ()))
+        return (*mark, *found, *((LEAVE_OLD_PAINT,) if self.old_paint else ()))
 
 
 _JOB = (

@@ -48,8 +48,6 @@ def _with_wheels(order: Declared, appraisal: Appraisal) -> Iterator[Message]:
             yield Message("Bring the new tyres too.")
         yield Message("Pick up the car when the wheels are back on.")
         return
-    if on_car:
-        yield Message("Take the wheels off.")
     yield from safe_errands(order)
     if tyres is Remover.YOU:
         yield Message("Have a tyre shop take off the tyres, valves and sensors, and keep them.")
