@@ -11,6 +11,7 @@ from portal.craft.declared import read_declared
 from portal.craft.inspection import adhesion
 from portal.craft.messages import Message
 from portal.craft.parts import PartKind
+from portal.craft.quantities import UnitSystem
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
@@ -19,7 +20,7 @@ from portal.orders.kernel.work_card import Card, read_card
 from portal.orders.production.inspecting import judge, latest, seen_by_eye
 from portal.shop.codes import shown
 from portal.store.floor import Inspection
-from portal.store.tables import Job, Part
+from portal.store.tables import Customer, Job, Part
 from portal.store.types import is_verbatim
 
 BOXES = 5  # to be filled by hand while nothing is measured
@@ -60,12 +61,13 @@ class InspectionSheet:
     parts: tuple[Measured, ...]
     has_wheels: bool = True
     boxes: int = BOXES
+    units: UnitSystem | None = None
 
 
 @read_only
 def sheet(unit: UnitOfWork, session: Session, token: str) -> InspectionSheet:
     """Return the sheet of the job behind a link; raise Unknown for an invalid or expired link."""
-    columns = (Job.id, Job.token, Job.code, Job.summary, Job.declared)
+    columns = (Job.id, Job.token, Job.code, Job.summary, Job.declared, Customer.units)
     job = behind(session, token, unit.now(), *columns)
     rows = session.execute(
         sa.select(Part.id, Part.number, Part.label, Part.tag, Part.work)
@@ -75,7 +77,9 @@ def sheet(unit: UnitOfWork, session: Session, token: str) -> InspectionSheet:
     found = latest(session, [row.id for row in rows])
     parts = tuple(_measured(row, found.get(row.id)) for row in rows)
     wheels = any(one.kind is PartKind.WHEEL for one in read_declared(job.declared).sets)
-    return InspectionSheet(job.token, shown(job.code), job.summary, parts, has_wheels=wheels)
+    return InspectionSheet(
+        job.token, shown(job.code), job.summary, parts, has_wheels=wheels, units=job.units
+    )
 
 
 def _measured(row: Any, found: Inspection | None) -> Measured:

@@ -19,6 +19,7 @@ from portal.craft.hanging import HangAt, hang_at
 from portal.craft.hollow import BEFORE_YOU_COME, LEAVE_OLD_PAINT
 from portal.craft.messages import Message
 from portal.craft.parts import Bringing, Item, PartSet, Remover
+from portal.craft.quantities import UnitSystem
 from portal.craft.safe_errands import IN_A_LINE, safe_errands
 from portal.notices.calendar import DropOff
 from portal.orders.kernel.booking_letter import drop_off_of
@@ -133,6 +134,7 @@ class Slip:
     old_paint: bool
     to_mark: Message | None = None
     safety: tuple[Message, ...] = ()
+    units: UnitSystem | None = None
 
     @property
     def part_sets(self) -> tuple[PartSet, ...]:
@@ -191,6 +193,7 @@ _JOB = (
     Job.token,
     Job.code,
     Customer.name,
+    Customer.units,
     Job.state,
     Job.summary,
     Job.declared,
@@ -262,6 +265,7 @@ def _slip(
         old_paint=order.declared.original_before_1980,
         to_mark=to_mark(order.declared),
         safety=tuple(IN_A_LINE[caution] for caution in safe_errands(order.declared)),
+        units=job.units,
     )
 
 
