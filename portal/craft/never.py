@@ -24,6 +24,7 @@ class Never(Titled):
     DRY_DUST = "dry_dust", "Blowing off or dry brushing of brake dust"
     FILLER = "filler", "Filler or welding"
     STRAIGHTEN = "straighten", "Hammering, heating or straightening"
+    LEAD_DUST = "lead_dust", "Sanding, dry blasting or heat while the old finish is on"
     AT_HOME = "at_home", "Sanding, scraping or heating it at home"
 
 
