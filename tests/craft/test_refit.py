@@ -5,7 +5,8 @@ from itertools import chain, combinations
 
 import pytest
 
-from portal.craft.parts import Closed, Item, PartKind, Remover
+from portal.craft.care import care_steps
+from portal.craft.parts import Closed, Item, PartKind, Remover, Usage
 from portal.craft.refit import guide
 from tests.craft.shelf import part, wheels
 from tests.readers import english
@@ -132,3 +133,12 @@ def test_a_spring_is_fitted_by_a_workshop_with_a_compressor():
     assert step.caution
     assert "spring compressor" in english(step.says)
     assert "springs" not in keys(guide([part(PartKind.OTHER)], []))
+
+
+def test_washing_comes_with_what_never_to_do_and_each_use_has_a_step_of_its_own():
+    (washing,) = care_steps(None)
+    assert "acid" in english(washing.says)
+    for usage in Usage:
+        first, own = care_steps(usage)
+        assert first == washing
+        assert english(own.says)
