@@ -245,10 +245,7 @@ CAUTIONS: dict[str, Row] = {
     "what_for": (Order((part("other", what="a bracket", closed=["none"]),)), Accepted()),
     "sealed": (Order((part("box"),)), AtTheDoor()),
     "spring": (Order((part("tube", closed=["spring"]),)), Accepted()),
-    "maker_leave": (
-        Order((part("frame", metal="forged_aluminium", closed=["none"]),)),
-        Check("The maker's permission"),
-    ),
+    "maker_leave": (Order((part("caliper", metal="unknown"),)), Check("The maker's permission")),
     "empty_caliper": (Order((part("caliper", metal="cast_iron"),)), AtTheDoor()),
     "empty_frame": (Order((part("frame"),)), AtTheDoor()),
     "bearings_out": (Order((part("box", fitted=["bearings"], closed=["none"]),)), AtTheDoor()),
@@ -264,10 +261,7 @@ CAUTIONS: dict[str, Row] = {
     # good to know
     "same_car": (Order((wheels(),)), On("check-in", "A wheel must go back to its own vehicle.")),
     "sealant": (COMPLETE, ToldOnly("the customer tells us; a note stands at check-in")),
-    "home_stripper": (
-        Order((wheels(layers=["factory_paint"]),)),
-        ToldOnly("what not to do at home: we strip the parts"),
-    ),
+    "home_stripper": (Order((wheels(layers=["wrap"]),)), ToldOnly("a rule for home")),
     "peel_at_home": (Order((wheels(layers=["peelable"]),)), Card(PREP, "Peel by hand")),
     "chrome_look": (
         Order((wheels(build="steel", finish=finished("chrome_look", "MIRROR-C")),)),
@@ -281,10 +275,7 @@ CAUTIONS: dict[str, Row] = {
         Order((wheels(finish=finished("single", "", decide_from_sample=True)),)),
         On("check-in", "Choose it from the samples with the customer."),
     ),
-    "few": (
-        Order((wheels(count=2),)),
-        ToldOnly("how it looks beside wheels that stay as they are"),
-    ),
+    "few": (Order((wheels(count=2),)), ToldOnly("how it looks beside the other wheels")),
     "bent_other": (
         Order((part("box", damage=["bend"], closed=["none"]),)),
         Card(PREP, "A bend or dent"),
