@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.answers import Mask, Removal, SetAppraisal
 from portal.craft.bringing import NewTyres
+from portal.craft.check_kinds import CheckKind
 from portal.craft.corners import Corner, to_mark
 from portal.craft.hanging import HangAt, hang_at
 from portal.craft.hollow import BEFORE_YOU_COME, LEAVE_OLD_PAINT
@@ -260,7 +261,7 @@ def _slip(
         price=price_of_job(Money(job.total_minor, job.currency), job.left_open, job.state),
         due=Money(job.total_minor - job.paid_minor, job.currency),
         deposit_due=Money(max(0, job.deposit_minor - job.paid_minor), job.currency),
-        old_paint=order.declared.original_before_1980,
+        old_paint=any(CheckKind.LEAD in one.checks for one in order.sets),
         to_mark=to_mark(order.declared),
         units=job.units,
     )
