@@ -269,7 +269,7 @@ def _slip(
         price=price_of_job(Money(job.total_minor, job.currency), job.left_open, job.state),
         due=Money(job.total_minor - job.paid_minor, job.currency),
         deposit_due=Money(max(0, job.deposit_minor - job.paid_minor), job.currency),
-        old_paint=order.declared.original_before_1980,
+        old_paint=any(CheckKind.LEAD in one.checks for one in order.sets),
         to_mark=to_mark(order.declared),
         safety=tuple(IN_A_LINE[caution] for caution in safe_errands(order.declared)),
         units=job.units,
