@@ -9,7 +9,7 @@ from portal.orders.kernel.errors import Already, Refused
 from portal.orders.office.heat_leaves import record_leave
 from portal.orders.production import floor, oven
 from portal.orders.production.oven_rules import NeedsYes
-from portal.orders.production.part_heat import heat_of_part
+from portal.orders.production.part_heat import heat_of_part, heat_said
 from portal.shop.route import PartStage
 from portal.store.tables import Move, OvenLoad, OvenLoadPart, Part
 from tests.factories import TWO_COATS, WHEELS, a_job_at, a_token, bake, stages
@@ -170,7 +170,7 @@ def test_a_pre_bake_is_a_load_of_its_own_that_moves_nothing(unit, clock) -> None
 def test_a_load_beyond_the_limit_is_refused_naming_part_and_figures(unit) -> None:
     job = a_job_at(unit, PartStage.CURE)
     add_load(unit, job.part_ids[1], 200, 30)
-    with refusing(Refused, r"Too much heat.*Tag 102 \(43 so far, 48 with it, limit 45\)") as caught:
+    with refusing(Refused, r"too much heat.*Tag 102 \(43 so far, 48 with it, limit 45\)") as caught:
         start(unit, job.part_ids)
     assert "Tag 101" not in english(caught.value.sentence)
     assert caught.value.key == "heat"
@@ -179,7 +179,7 @@ def test_a_load_beyond_the_limit_is_refused_naming_part_and_figures(unit) -> Non
 
 def test_the_load_of_the_outside_check_is_refused(unit) -> None:
     job = a_job_at(unit, PartStage.CURE)
-    with refusing(Refused, "Too long or too hot"):
+    with refusing(Refused, "Enter less heat"):
         start(unit, job.part_ids, heat=230, minutes=180)
 
 
@@ -187,7 +187,7 @@ def test_steel_has_no_limit_but_what_the_oven_and_the_powder_bear(unit) -> None:
     job = a_job_at(unit, PartStage.CURE, STEEL)
     add_load(unit, job.part_ids[0], 230, 180)
     assert heat_of(unit, job.part_ids[0]).limit is None
-    with refusing(Refused, "Our oven reaches 230"):
+    with refusing(Refused, "our oven reaches 230"):
         start(unit, job.part_ids, heat=231)
     start(unit, job.part_ids)
 
@@ -195,7 +195,7 @@ def test_steel_has_no_limit_but_what_the_oven_and_the_powder_bear(unit) -> None:
 def test_a_metal_that_nobody_knows_counts_as_aluminium(unit) -> None:
     job = a_job_at(unit, PartStage.CURE, UNKNOWN)
     add_load(unit, job.part_ids[0], 200, 60)
-    with refusing(Refused, "Too much heat"):
+    with refusing(Refused, "too much heat"):
         start(unit, job.part_ids)
 
 
@@ -203,7 +203,7 @@ def test_six_reworks_of_a_wheel_with_two_coats_do_not_pass(unit, clock) -> None:
     job = a_job_at(unit, PartStage.CURE, TWO_COATS)
     one, passed = job.part_ids[0], 0
     baked_in_time(unit, clock, job, coats=2)
-    with refusing(Refused, r"Too much heat.*Tag 101 \(\d\d so far, \d\d with it, limit 45\)"):
+    with refusing(Refused, r"too much heat.*Tag 101 \(\d\d so far, \d\d with it, limit 45\)"):
         while passed < 6:
             floor.rework(unit, one, "dust in the powder", who=None)
             passed += 1
@@ -232,7 +232,7 @@ def test_a_longer_bake_needs_a_yes_for_each_part_and_is_written_down(unit) -> No
 
 def test_a_gelled_base_coat_never_gets_a_full_cure(unit) -> None:
     job = a_job_at(unit, PartStage.CURE, TWO_COATS)
-    with refusing(Refused, "only part cured"):
+    with refusing(Refused, "must not cure fully"):
         start(unit, job.part_ids, minutes=15, yes=job.part_ids)
     start(unit, job.part_ids, minutes=8)
 
@@ -283,3 +283,24 @@ def test_steel_needs_no_leave(unit) -> None:
     job = a_job_at(unit, PartStage.CURE, STEEL)
     with refusing(Refused, "needs no leave"):
         leave(unit, job.part_ids[0])
+
+
+def test_a_load_that_was_started_and_closed_before_purposes_were_kept_counts_too(unit) -> None:
+    job = a_job_at(unit, PartStage.CURE)
+    add_load(unit, job.part_ids[0], 180, 15)
+    stays = heat_of(unit, job.part_ids[0]).stays
+    assert [(stay.bake, stay.minutes) for stay in stays] == [(Bake.PRE_BAKE, 20), (Bake.CURE, 15)]
+
+
+def test_the_customer_is_told_the_sum_and_the_makers_leave(unit) -> None:
+    job = a_job_at(unit, PartStage.CURE)
+    assert heat_said(heat_of(unit, job.part_ids[0])) == ()
+    add_load(unit, job.part_ids[0], 200, 30)
+    leave(unit, job.part_ids[0], up_to=60)
+    assert [english(one) for one in heat_said(heat_of(unit, job.part_ids[0]))] == [
+        "In the oven so far: as much heat as 43 minutes at 200 °C. Our limit is 45.",
+        "The maker allows up to 60 minutes at 200 °C: By letter, 3 March.",
+    ]
+    steel = a_job_at(unit, PartStage.CURE, STEEL, first_tag=111)
+    add_load(unit, steel.part_ids[0], 200, 30)
+    assert heat_said(heat_of(unit, steel.part_ids[0])) == ()

@@ -62,6 +62,8 @@ def test_a_longer_load_asks_for_a_yes_for_each_part(hand, unit) -> None:
     assert hand.at.status_code == 422
     asked = [e.get("value") for e in hand.page.all("input") if e.get("name") == "yes"]
     assert asked == [str(one) for one in job.part_ids]
+    wrong = hand.page.one("div", class_="wrongs")
+    assert words(wrong).count("Planned are 180 °C and 15 min (Full cure).") == 4
     hand.send("/oven/start", yes=asked)
     assert "Load 1 started." in hand.told
     assert heat_of(unit, job.part_ids[0]).stays[-1].minutes == 18
@@ -73,7 +75,8 @@ def test_too_much_heat_is_refused_with_figures_and_leads_to_the_part(hand, unit)
     hand.go("/counter/oven")
     assert "too much heat for some of these parts" in words(hand.page.one("main"))
     hand.send("/oven/start")
-    assert "Tag 101 (43 so far, 48 with it, limit 45)" in hand.told[0]
+    wrong = words(hand.page.one("div", class_="wrongs"))
+    assert "Tag 101 (43 so far, 48 with it, limit 45)" in wrong
     links = [a.get("href") for a in hand.page.all("a") if "/heat" in (a.get("href") or "")]
     assert f"/counter/part/{job.part_ids[0]}/heat" in links
 
@@ -156,3 +159,13 @@ def test_rework_tells_before_whether_the_part_bears_it(hand, unit) -> None:
     leave(unit, one, up_to=90)
     hand.go(f"/counter/part/{one}/rework")
     assert "can't be baked again" not in words(hand.page.one("main"))
+
+
+def test_a_wrong_figure_is_told_beside_its_field_and_nothing_typed_is_lost(hand, unit) -> None:
+    a_job_at(unit, PartStage.CURE)
+    hand.go("/counter/oven")
+    hand.send("/oven/start", minutes="9", set_point_c="182")
+    assert "Enter at least 180" in hand.wrong("min-1")
+    field = hand.page.one("input", id="min-1")
+    assert (field.get("value"), field.get("aria-invalid")) == ("9", "true")
+    assert hand.page.one("input", id="heat-1").get("value") == "182"

@@ -245,7 +245,7 @@ def _group(
                 places.get(row.id, ""),
                 row.stage_since,
                 damage_in(row.work) or (),
-                row.corner,
+                corner=row.corner,
             )
             for row in members
         ),

@@ -20,7 +20,6 @@ from portal.web.counter.desk import (
     counted_parts,
     me,
     page,
-    tell_refusal,
     to,
 )
 from portal.web.kit.forms import CountField, OnceForm, Required, TextField
@@ -52,7 +51,6 @@ def start() -> Response:
             who=me(),
         )
     except Refusal as refusal:
-        tell_refusal(refusal)
         if isinstance(refusal, NeedsYes):
             remarks = refusal.remarks
         typed = {
@@ -61,6 +59,7 @@ def start() -> Response:
             "set_point_c": request.form.get("set_point_c", ""),
             "minutes": request.form.get("minutes", ""),
             "key": refusal.key,
+            "says": refusal.sentence,
             "remarks": remarks,
             "yes": said_yes,
         }
