@@ -200,7 +200,7 @@ class CautionKind(Titled):
     """What a caution asks for."""
 
     REFUSE = "refuse", "We can't coat this"
-    PLACE = "place", "A rule in this country"
+    PLACE = "place", "A rule against this work"
     INSPECT = "inspect", "We check this first"
     CONFIRM = "confirm", "Please confirm"
     TELL = "tell", "Good to know"
@@ -213,7 +213,7 @@ class About(Titled):
     STATE = "state", "Old finish"
     ITEMS = "items", "What comes off"
     FINISH = "finish", "The finish"
-    PLACE = "place", "Rules in this country"
+    PLACE = "place", "Rules of the country"
     ORDER = "order", "The whole order"
 
 

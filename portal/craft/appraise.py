@@ -21,7 +21,8 @@ from portal.craft.heat import heat
 from portal.craft.messages import CraftError, Message
 from portal.craft.old_finishes import route
 from portal.craft.parts import Bringing, Declared, PartKind, PartSet, Powder
-from portal.craft.place import place_cautions
+from portal.craft.place import Place, place_cautions, places_of
+from portal.craft.registration import Country
 from portal.craft.removals import removals
 
 # appraisals of sets that are remembered: pages ask about the same one again and again
@@ -35,7 +36,8 @@ class Practice:
     `transfer` is the share of sprayed powder that stays on the part; `heat_limit_min_at_200` the
     most heat for aluminium, in minutes at 200 °C; `oven_mm` what fits, in mm; `place` an ISO 3166
     country code; `place_decision` what the shop has decided where a rule of the place speaks
-    against a job, empty as long as it hasn't.
+    against a job, empty as long as it hasn't; `abroad_decision` the same for vehicles that are
+    registered elsewhere.
     """
 
     stock: Mapping[str, Powder] = field(default_factory=dict)
@@ -45,6 +47,7 @@ class Practice:
     oven_kg: float = 200.0
     place: str = "GB"
     place_decision: str = ""
+    abroad_decision: str = ""
 
     def __hash__(self) -> int:
         """Hash a little of it: editions are few, and equal ones are equal in all."""
@@ -77,7 +80,8 @@ def heat_of(one: PartSet, practice: Practice) -> Heat | None:
 
 def _of_set(one: PartSet, number: int, declared: Declared, practice: Practice) -> SetAppraisal:
     try:
-        return appraise_set(one, declared.bringing, practice, declared.original_before_1980)
+        order = (declared.original_before_1980, declared.registered)
+        return appraise_set(one, declared.bringing, practice, *order)
     except CraftError as error:
         at = f"sets[{number}]"
         key = f"{at}.{error.key}" if error.key else at
@@ -90,6 +94,7 @@ def appraise_set(
     bringing: Bringing | None,
     practice: Practice,
     before_1980: bool = False,  # noqa: FBT001, FBT002  # a cache knows arguments by their place
+    registered: Country | None = None,
 ) -> SetAppraisal:
     """Return the appraisal of one set; raise CraftError with the key of its field.
 
@@ -98,7 +103,7 @@ def appraise_set(
     """
     if one.count < 1:
         raise CraftError(Message("Enter how many, 1 or more."), key="count")
-    as_it_comes = _as_it_comes(one, bringing, before_1980=before_1980)
+    as_it_comes = _as_it_comes(one, bringing, practice, registered, before_1980=before_1980)
     choice = one.finish if one.colour_open else None
     chosen = choice and finishes.finishes_from_samples(choice, practice.stock)
     if not chosen:
@@ -128,12 +133,26 @@ class _AsItComes:
     surface: Surface | None
     route: StripRoute
     removals: tuple[Removal, ...]
+    places: tuple[Place, ...]
 
 
-def _as_it_comes(one: PartSet, bringing: Bringing | None, *, before_1980: bool) -> _AsItComes:
+def places_for(registered: Country | None, practice: Practice) -> tuple[Place, ...]:
+    """Return the places whose rules count for a vehicle that is registered somewhere."""
+    return places_of(registered, practice.place, practice.place_decision, practice.abroad_decision)
+
+
+def _as_it_comes(
+    one: PartSet,
+    bringing: Bringing | None,
+    practice: Practice,
+    registered: Country | None,
+    *,
+    before_1980: bool,
+) -> _AsItComes:
     surface = geometry.surface(one)
     way = route(one, area_m2=surface.area_m2 if surface else None, before_1980=before_1980)
-    return _AsItComes(surface, way, removals(one, bringing, way))
+    where = places_for(registered, practice)
+    return _AsItComes(surface, way, removals(one, bringing, way), where)
 
 
 def _finished(
@@ -163,7 +182,7 @@ def _finished(
             ),
             *unmade,
             *cautions.of_heat(hot),
-            *place_cautions(facts, plan, practice.place, practice.place_decision),
+            *place_cautions(facts, plan, as_it_comes.places, one),
             *cautions.from_table(one, facts),
             *cautions.of_fit(one, plan),
             cautions.of_hanging(one),

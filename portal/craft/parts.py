@@ -13,6 +13,10 @@ from pydantic import BeforeValidator
 from portal.craft.bringing import NewTyres, OwnCosts, Whereabouts
 from portal.craft.hollow import Closed as Closed  # noqa: PLC0414  # shown to all who import parts
 from portal.craft.hollow import Making as Making  # noqa: PLC0414  # as above
+from portal.craft.looks import Effect as Effect  # noqa: PLC0414  # as above
+from portal.craft.looks import Gloss as Gloss  # noqa: PLC0414  # as above
+from portal.craft.looks import Usage as Usage  # noqa: PLC0414  # as above
+from portal.craft.registration import Country, Permission
 from portal.craft.schema import Flag, Once, Table, Text, longest, number, three_sides, whole
 from portal.craft.titled import Titled as Titled  # noqa: PLC0414  # shown to all who import parts
 
@@ -142,35 +146,6 @@ class System(Titled):
     MACHINED_CLEAR = "machined_clear", "Diamond-cut face"
 
 
-class Gloss(Titled):
-    """Gloss bands at 60°, in gloss units; the shop's own numbers stand in craft.finishes."""
-
-    MATT = "matt", "Matt"
-    SATIN = "satin", "Satin"
-    GLOSS = "gloss", "Gloss"
-    HIGH_GLOSS = "high_gloss", "High gloss"
-
-
-class Effect(Titled):
-    """How a powder looks beyond its colour."""
-
-    SOLID = "solid", "Plain colour"
-    METALLIC = "metallic", "Metallic"
-    TRANSLUCENT = "translucent", "Translucent (see-through)"
-    TEXTURE = "texture", "Fine texture"
-    CHROME = "chrome", "Chrome look"
-    CLEAR = "clear", "Clear"
-
-
-class Usage(Titled):
-    """How the parts will be used: it changes the advice, never the choices."""
-
-    EVERYDAY = "everyday", "Everyday"
-    WINTER = "winter", "Winter, road salt"
-    OFF_ROAD = "off_road", "Gravel, off-road"
-    SHOW = "show", "Shows"
-
-
 class BareZone(Titled):
     """A surface that stays without powder."""
 
@@ -293,7 +268,8 @@ class PartSet(Table):
     `layers` stand outermost first. `damaged` says how many parts have a damage where not all of
     them do, and `damaged_which` which ones, in the customer's words. `fitted` says what is on
     each part now, and `removers` who takes it off. `hang` is where they hang while they are
-    coated, where another place than the usual one was agreed. `key` is stable inside one order.
+    coated, where another place than the usual one was agreed. `permission` is the wheel maker's,
+    asked where a rule of a place makes it count. `key` is stable inside one order.
     """
 
     key: Annotated[Text, longest(8)]
@@ -320,6 +296,8 @@ class PartSet(Table):
     finish: FinishChoice | None = None
     note: Annotated[Text, longest(500)] = ""
     hang: Annotated[Text, longest(LONGEST_HANG)] = ""
+    permission: Permission | None = None
+    permission_paper: Annotated[Text, longest(60)] = ""
 
     def __hash__(self) -> int:
         """Hash what can be hashed; equal sets are equal in all of it."""
@@ -333,7 +311,7 @@ class PartSet(Table):
 
 @dataclass(frozen=True, slots=True)
 class Declared(Table):
-    """Everything that a customer has declared about an order so far."""
+    """Everything that a customer has declared so far; `registered` is None for our country."""
 
     sets: Annotated[tuple[PartSet, ...], longest(MOST_SETS)] = ()
     bringing: Bringing | None = None
@@ -342,3 +320,4 @@ class Declared(Table):
     rush: Flag = False
     original_before_1980: Flag = False
     usage: Usage | None = None
+    registered: Country | None = None

@@ -40,7 +40,11 @@ class Fact(StrEnum):
     PRE_BAKE = "pre_bake"
     NEVER = "never"
     HANG = "hang"
+    OFF = "off"
+    BACK = "back"
+    STRIPPING = "stripping"
     CORNER = "corner"
+    MARK = "mark"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,7 +89,17 @@ class PartStage(Titled):
         Row(
             button=Message("To Prep"),
             customer=Message("We take small parts off and bag them, and cover what stays bare."),
-            tells=frozenset({Fact.MASKS, Fact.DAMAGE, Fact.TYRES, Fact.PRE_BAKE, Fact.NEVER}),
+            tells=frozenset(
+                {
+                    Fact.OFF,
+                    Fact.STRIPPING,
+                    Fact.MASKS,
+                    Fact.DAMAGE,
+                    Fact.TYRES,
+                    Fact.PRE_BAKE,
+                    Fact.NEVER,
+                }
+            ),
         ),
     )
     STRIP = (
@@ -96,7 +110,7 @@ class PartStage(Titled):
             button=Message("To Strip"),
             customer=Message("Old paint off: a partner company takes it off in a bath."),
             optional=True,
-            tells=frozenset({Fact.NEVER}),
+            tells=frozenset({Fact.STRIPPING, Fact.NEVER}),
         ),
     )
     BLAST = (
@@ -108,7 +122,7 @@ class PartStage(Titled):
             leaves_bare=True,
             note=GLOVES,
             rework=True,
-            tells=frozenset({Fact.COAT, Fact.MASKS, Fact.DAMAGE, Fact.NEVER}),
+            tells=frozenset({Fact.STRIPPING, Fact.COAT, Fact.MASKS, Fact.DAMAGE, Fact.NEVER}),
         ),
     )
     COAT = (
@@ -146,7 +160,7 @@ class PartStage(Titled):
             kind=Kind.GATE,
             button=Message("To Inspect"),
             customer=Message("We measure the thickness and check the whole surface."),
-            tells=frozenset({Fact.FILM, Fact.DAMAGE}),
+            tells=frozenset({Fact.FILM, Fact.DAMAGE, Fact.MARK}),
         ),
     )
     REFIT = (
@@ -156,7 +170,7 @@ class PartStage(Titled):
             button=Message("To Refit"),
             customer=Message("We put back what we took off."),
             optional=True,
-            tells=frozenset({Fact.TYRES, Fact.CORNER}),
+            tells=frozenset({Fact.BACK, Fact.TYRES, Fact.CORNER, Fact.MARK}),
         ),
     )
     DONE = "done", "Done", Row(kind=Kind.REST, button=Message("To Done"))

@@ -155,6 +155,7 @@ def shop_of(
             oven_kg=stations.oven.limit_kg,
             place=place.country,
             place_decision=place.decision,
+            abroad_decision=place.abroad,
         ),
         rules=works.practice,
         letter_words=of(LETTERS, partial(read, LetterWords)),

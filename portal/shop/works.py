@@ -115,7 +115,7 @@ class Works(Table):
 
 @dataclass(frozen=True, slots=True)
 class Place(Table):
-    """The country whose rules count, and what the shop decided where one is against a job."""
+    """The country where the works are, and what the shop decided where a rule is against a job."""
 
     country: Annotated[Text, AfterValidator(_country), Label(Message("Country"))]
     decision: Annotated[
@@ -123,4 +123,12 @@ class Place(Table):
         longest(500),
         AfterValidator(str.strip),
         Label(Message("Our decision where a rule in this country is against a job"), long=True),
+    ] = ""
+    abroad: Annotated[
+        Text,
+        longest(500),
+        AfterValidator(str.strip),
+        Label(
+            Message("Our decision where the vehicle is registered in another country"), long=True
+        ),
     ] = ""

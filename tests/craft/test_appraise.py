@@ -29,6 +29,7 @@ from portal.craft.parts import (
     System,
     WheelBuild,
 )
+from portal.craft.registration import Country, Permission
 from tests.craft.shelf import SHELF, finish, part, wheels
 from tests.readers import english
 
@@ -73,6 +74,7 @@ SETS = st.builds(
     removers=st.dictionaries(st.sampled_from(Item), st.sampled_from(Remover), max_size=10),
     finish=FINISHES,
     note=st.text(max_size=20),
+    permission=st.none() | st.sampled_from(Permission),
 )
 ORDERS = st.builds(
     Declared,
@@ -80,6 +82,7 @@ ORDERS = st.builds(
     bringing=st.none() | st.sampled_from(Bringing),
     rush=st.booleans(),
     original_before_1980=st.booleans(),
+    registered=st.none() | st.sampled_from(Country),
 )
 
 

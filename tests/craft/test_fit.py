@@ -7,6 +7,7 @@ import pytest
 from portal.craft.finishes import coat_plan
 from portal.craft.fit import brake_gap, clearance_left_mm, masks
 from portal.craft.parts import BareZone, Metal, PartKind, System, WheelBuild
+from portal.craft.tables import toml_table
 from tests.craft.shelf import SHELF, finish, part, wheels
 from tests.readers import english
 
@@ -30,8 +31,28 @@ def test_two_films_on_a_diameter_take_twice_their_thickness(before, film, walls,
     [(3, 12), (5, 20), (8, 32), (10, 40), (12, 48), (15, 60), (20, 80), (25, 100), (30, 120)],
 )
 def test_a_thread_loses_four_times_its_coating_as_the_fastener_standard_has_it(film, needed):
-    assert clearance_left_mm(needed / 1000, film, 4) == pytest.approx(0)
-    assert clearance_left_mm(needed / 1000, film + 1, 4) < 0
+    (walls,) = {row["walls"] for row in toml_table("fits.toml")["zone"] if row["zone"] == "threads"}
+    assert clearance_left_mm(needed / 1000, film, walls) == pytest.approx(0)
+    assert clearance_left_mm(needed / 1000, film + 1, walls) < 0
+
+
+TAPPED = [kind for kind in PartKind if kind is not PartKind.WHEEL]
+# the fit before the coat in mm, and how many films it loses: two on a diameter, four on a thread
+FITS = [
+    (PartKind.WHEEL, BareZone.HUB_BORE, 0.1, 2),
+    (PartKind.WHEEL, BareZone.VALVE_HOLE, 0.2, 2),
+    (PartKind.CALIPER, BareZone.SLIDING_FACES, 0.2, 2),
+    *((kind, BareZone.THREADS, 0.032, 4) for kind in TAPPED),
+]
+
+
+@pytest.mark.parametrize(("kind", "zone", "before", "films"), FITS)
+def test_each_fit_of_a_part_loses_as_many_films_as_geometry_says(kind, zone, before, films):
+    plan = coat_plan(wheels(), SHELF)
+    film_mm = plan.film_um[1] / 1000
+    mask = zones(part(kind), plan)[zone]
+    assert mask.clearance_mm == pytest.approx(before - films * film_mm, abs=5e-4)
+    assert f"{films * film_mm:.2f} mm" in english(mask.why)
 
 
 # customary masking: ministry guideline, truck practice RP 240, enforcement agency leaflet

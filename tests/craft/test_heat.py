@@ -190,3 +190,15 @@ def test_an_aluminium_sheet_that_carries_nobody_has_no_limit():
     hot = planned(sheet, HOT_SHELF, limit=1)
     assert hot.allowed
     assert hot.hardness_loss is not None
+
+
+CARRIES_PEOPLE = {PartKind.WHEEL, PartKind.CALIPER, PartKind.FRAME}
+
+
+@pytest.mark.parametrize("kind", PartKind)
+@pytest.mark.parametrize("metal", [Metal.CAST_ALUMINIUM, Metal.FORGED_ALUMINIUM])
+def test_aluminium_on_which_lives_hang_has_a_limit_and_a_railing_has_none(kind, metal):
+    told = wheels() if kind is PartKind.WHEEL else part(kind, metal=metal, finish=wheels().finish)
+    beyond = planned(told, limit=1, mass_kg=3)
+    assert beyond.allowed is (kind not in CARRIES_PEOPLE)
+    assert planned(told, limit=10_000, mass_kg=3).allowed

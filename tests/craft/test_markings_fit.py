@@ -15,6 +15,7 @@ from portal.craft.markings import (
 )
 from portal.craft.messages import CraftError
 from portal.craft.parts import Rim
+from portal.craft.tables import toml_table
 from tests.readers import english
 
 
@@ -38,28 +39,45 @@ def test_a_load_index_is_a_load(index, kg, pounds):
     assert load_kg(index) / 0.45359237 == pytest.approx(pounds, abs=1)
 
 
+# boosttown.com, tyre load index (0 to 119; it misprints 62 as 165)
+PUBLISHED = """45 46.2 47.5 48.7 50 51.5 53 54.5 56 58 60 61.5 63 65 67 69 71 73 75 77.5
+80 82.5 85 87.5 90 92.5 95 97.5 100 103 106 109 112 115 118 121 125 128 132 136
+140 145 150 155 160 165 170 175 180 185 190 195 200 206 212 218 224 230 236 243
+250 257 265 272 280 290 300 307 315 325 335 345 355 365 375 387 400 412 425 437
+450 462 475 487 500 515 530 545 560 580 600 615 630 650 670 690 710 730 750 775
+800 825 850 875 900 925 950 975 1000 1030 1060 1090 1120 1150 1180 1215 1250 1285 1320 1360"""
+
+
+def test_every_published_load_index_is_kept():
+    for index, kg in enumerate(PUBLISHED.split()):
+        assert load_kg(index) == float(kg), index
+
+
+def test_the_loads_beyond_are_the_series_ten_times_over():
+    # eighty steps are ten times the load: 257 kg is 257.5, written without its half
+    for index in range(120, 180):
+        tenth = load_kg(index - 80)
+        half = 5 if tenth > 250 and tenth % 10 in (2, 7) else 0
+        assert load_kg(index) == tenth * 10 + half, index
+
+
 def test_the_load_table_grows_as_the_standards_series_does():
     # ten times in eighty steps from 80 kg at index 20: the rounding never moves it by 2.1 %
     for index in range(180):
         assert load_kg(index) == pytest.approx(80 * math.pow(10, (index - 20) / 80), rel=0.021)
 
 
-@pytest.mark.parametrize(
-    ("symbol", "kmh"),
-    # UN R30 table as in a vehicle handbook (Q T H V W Y) and public copies
-    [
-        ("Q", 160),
-        ("R", 170),
-        ("S", 180),
-        ("T", 190),
-        ("H", 210),
-        ("V", 240),
-        ("W", 270),
-        ("Y", 300),
-    ],
-)
-def test_a_speed_symbol_is_a_speed(symbol, kmh):
-    assert speed_kmh(symbol) == kmh
+# UN R30 and R54: Q T H V W Y after a vehicle handbook, N to Y after public copies, the rest and
+# those in brackets from memory
+SPEEDS = """B 50 C 60 D 65 E 70 F 80 G 90 J 100 K 110 L 120 M 130 N 140 P 150 Q 160 R 170 S 180
+T 190 U 200 H 210 V 240 W 270 Y 300 (V) 240 (W) 270 (Y) 300 ZR 240"""
+
+
+def test_every_speed_symbol_is_its_speed_and_there_are_no_others():
+    words = SPEEDS.split()
+    told = dict(zip(words[::2], map(int, words[1::2]), strict=True))
+    assert toml_table("tyres.toml")["speed_kmh"] == told
+    assert {symbol: speed_kmh(symbol) for symbol in told} == told
 
 
 def test_unknown_index_and_symbol_are_refused_by_the_trade():

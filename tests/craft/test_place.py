@@ -6,14 +6,16 @@ from portal.craft.answers import CautionKind
 from portal.craft.facts import facts_of
 from portal.craft.finishes import coat_plan
 from portal.craft.parts import Damage, Item, PartKind, Powder, System, WheelBuild
-from portal.craft.place import place_cautions, places, rules, rules_for
+from portal.craft.place import place_cautions, places, places_of, rules, rules_for
+from portal.craft.registration import Country, Permission
 from tests.craft.shelf import SHELF, finish, part, wheels
 from tests.readers import english
 
 
-def cautions(part_set, country="DE", decision="", stock=SHELF):
+def cautions(part_set, country="DE", decision="", stock=SHELF, registered=None, abroad=""):
     plan = coat_plan(part_set, stock) if part_set.finish else None
-    return place_cautions(facts_of(part_set), plan, country, decision)
+    where = places_of(registered, country, decision, abroad)
+    return place_cautions(facts_of(part_set), plan, where, part_set)
 
 
 def keys(found, kind=None):
@@ -91,3 +93,65 @@ def test_places_differ():
     us = rules_for(facts_of(wheels(fitted=(Item.SENSOR,))), None, "US")
     assert {rule.key for rule in us} == {"sensor", "stripper"}
     assert not any(rule.needs_decision for rule in (*rules("GB"), *rules("US")))
+
+
+# exceptions where the maker of the vehicle or wheel allows them: kfz-innung-mittelbaden.de
+def test_the_maker_s_permission_is_looked_at_first_and_lifts_the_rule():
+    allowed = wheels(permission=Permission.YES, permission_paper="K 17")
+    found = cautions(allowed)
+    assert not keys(found, CautionKind.PLACE)
+    assert keys(found, CautionKind.INSPECT) == {"place_permission"}
+    assert {"place_heat", "place_areas"} <= keys(found, CautionKind.TELL)
+    (seen,) = (c for c in found if c.key == "place_permission")
+    assert "Without it we can't start" in english(seen.says)
+
+
+@pytest.mark.parametrize("told", [None, Permission.NO, Permission.UNKNOWN])
+def test_without_the_permission_the_rule_stands_as_the_shop_has_decided(told):
+    one = wheels(permission=told)
+    assert "place_undecided" in keys(cautions(one), CautionKind.PLACE)
+    assert "place_heat" in keys(cautions(one, decision="At your risk."), CautionKind.CONFIRM)
+    assert not keys(cautions(one)) & {"place_permission"}
+
+
+def test_a_permission_that_nobody_asks_for_is_not_spoken_of():
+    assert keys(cautions(wheels(permission=Permission.YES), "GB")) == {"place_interfaces"}
+
+
+def test_the_rules_follow_the_vehicle_to_works_in_another_country():
+    found = cautions(wheels(), "GB", registered=Country.DE)
+    assert {"place_heat", "place_undecided"} <= keys(found, CautionKind.PLACE)
+    assert "place_interfaces" in keys(found)  # and ours still count
+    told = next(c for c in found if c.key == "place_registered")
+    assert english(told.says).startswith("Registered in: Germany.")
+
+
+def test_a_decision_for_our_country_is_none_for_another():
+    ours = cautions(wheels(), "GB", decision="Yes.", registered=Country.DE)
+    assert keys(ours, CautionKind.PLACE)
+    theirs = cautions(wheels(), "GB", registered=Country.DE, abroad="Only with a paper.")
+    heat = next(c for c in theirs if c.key == "place_heat")
+    assert heat.kind is CautionKind.CONFIRM
+    assert "Only with a paper." in english(heat.instead)
+
+
+def test_a_vehicle_registered_where_the_works_are_is_told_nothing_more():
+    assert cautions(wheels(), "DE", registered=Country.DE) == cautions(wheels(), "DE")
+
+
+@pytest.mark.parametrize("country", [Country.AT, Country.CH, Country.FR, Country.OTHER])
+def test_of_a_country_without_a_known_rule_it_is_said_that_there_may_be_one(country):
+    abroad = cautions(wheels(), "GB", registered=country)
+    (none,) = (c for c in abroad if c.key.startswith("place_none_known"))
+    assert none.kind is CautionKind.CONFIRM
+    assert english(none.says).startswith(f"{country.title}: we know of no rule")
+    assert "That does not mean that there is none." in english(none.says)
+    here = cautions(wheels(), str(country.value))
+    assert keys(here) == {f"place_none_known_{country.value}"}
+    assert here[0].kind is CautionKind.TELL
+    assert cautions(part(PartKind.RAILING, finish=None), "GB", registered=country) == ()
+
+
+def test_works_in_a_country_that_nobody_can_name_still_say_it():
+    (none,) = cautions(wheels(), "IT")
+    assert "in this country" in english(none.says)

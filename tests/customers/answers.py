@@ -49,6 +49,7 @@ class Answers:
             "width": self._length, "height": self._length, "layers": self._layers,
             "damage": self._damage, "closed": self._closed, "where": self._way,
             "bringing": self._way, "system": self._system, "near": self._near,
+            "registered": self._registered, "permission": self._permission,
             "slot": self._slot, "confirmed": self._yes, "sure": self._yes,
             "name": self._contact, "email": self._contact, "phone": self._contact,
         }  # fmt: skip
@@ -143,6 +144,18 @@ class Answers:
 
     def _way(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
         return one.values[0] if self.calm else self.plan.rng.choice(one.values)
+
+    def _registered(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
+        """Most vehicles are registered where the works are; some in a country with a rule."""
+        if self.calm or of.likely(0.75):
+            return ""
+        chosen = self.plan.rng.choice(one.values)
+        self.plan.note("registered", chosen or "here")
+        return chosen
+
+    def _permission(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
+        """Most who are asked have the paper; without it they go no further."""
+        return "yes" if self.calm or of.likely(0.7) else of.rng.choice(one.values)
 
     def _system(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
         return one.values[0] if self.calm else of.rng.choice(one.values)

@@ -31,6 +31,7 @@ class Order:
     drop_off: datetime | None = None
     parts: int = 0
     paid: int = 0
+    corners: int = 0
     settled: bool = False
     read: set[int] = field(default_factory=set)
 

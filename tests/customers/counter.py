@@ -4,6 +4,7 @@ import re
 from datetime import timedelta
 from typing import Any
 
+from portal.craft.corners import Corner
 from tests.cast import COUNTER, Staff
 from tests.customers import booked, figures
 from tests.customers.booked import Order
@@ -13,6 +14,7 @@ from tests.customers.watch import Fell, must
 from tests.page import words
 
 FIRST_TAG = 101
+CORNERS = frozenset(one.title for one in Corner) - {Corner.UNKNOWN.title}
 BY_HAND = 3  # so many tags are scanned without a script, each with its page
 CHANGES = {
     "layers": ("powder", "liquid_paint", "wrap"),
@@ -210,6 +212,7 @@ def _corners(desk: Desk) -> None:
             desk.person.send(rng.choice(rows))
         must(desk.person.path.endswith("/check-in"), f"the corners are not saved: {desk.says}")
         order.plan.note("arrival", "corners noted")
+    order.corners = len([e for e in desk.page.all("span", class_="stamp") if words(e) in CORNERS])
 
 
 def _tag(desk: Desk) -> None:

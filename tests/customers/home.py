@@ -99,7 +99,10 @@ def _count_and_pay(desk: Desk, code: str) -> None:
 def _at_home(order: Order) -> None:
     """After the hand-back the link still tells price, payment and how to fit the parts."""
     booked.status(order)
-    order.customer.get(f"{order.path}/refit")
+    guide = order.customer.get(f"{order.path}/refit").page
+    if order.corners:
+        told = len(re.findall("→", guide.text))
+        must(told == order.corners, f"{order.corners} corners were noted, the guide names {told}")
     order.customer.get(f"{order.path}/inspection")
     fresh = [one.kind for one in booked.letters(order)]
     must("handed_back" in fresh, f"no letter after the hand-back: {fresh}")

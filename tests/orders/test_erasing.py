@@ -14,8 +14,11 @@ from portal.orders.office.retention import sweep
 from portal.shop.moves import JobState
 from portal.store.tables import Customer, Job
 from tests.factories import Booked, a_booked_job
+from tests.readers import english
 
 PERSON = re.compile(r"robin|447700900123|brown estate", re.IGNORECASE)
+
+OPEN = ["booked", "received", "waiting", "in_work", "ready"]
 
 
 def end(unit, job: Booked) -> None:
@@ -55,12 +58,32 @@ def test_nothing_that_is_exported_names_who_was_erased(unit) -> None:
     assert not PERSON.search(exported(unit))
 
 
+def test_the_customer_of_an_open_job_is_kept_whole_and_the_refusal_says_which_job(unit) -> None:
+    job = a_booked_job(unit)
+    before = exported(unit)
+    with pytest.raises(Refused) as refused:
+        erase_customer(unit, job.code)
+    assert english(refused.value.sentence) == "This job is still open. Close it first."
+    assert exported(unit) == before
+
+
+@pytest.mark.parametrize("state", OPEN)
+def test_no_state_of_an_open_job_lets_its_customer_be_erased(unit, state) -> None:
+    job = a_booked_job(unit)
+    change = sa.update(Job).where(Job.id == job.job_id).values(state=JobState(state))
+    unit.write(lambda session: session.execute(change))
+    with pytest.raises(Refused):
+        erase_customer(unit, job.code)
+    assert customers(unit) != [("—", "", "")]
+
+
 def test_a_returning_customer_is_erased_from_every_job_when_none_is_open(unit) -> None:
     job, other = a_booked_job(unit), a_booked_job(unit)
     of_one_customer(unit, job, other)
     end(unit, job)
-    with pytest.raises(Refused):
+    with pytest.raises(Refused) as refused:
         erase_customer(unit, job.code)
+    assert "another open job" in english(refused.value.sentence)
     assert PERSON.search(exported(unit))
     end(unit, other)
     erase_customer(unit, job.code)

@@ -92,6 +92,7 @@ def test_what_had_no_word_has_one(filled: str) -> None:
     engine = make_engine(filled)
     with Session(engine) as session:
         assert set(session.scalars(sa.select(Part.arrived))) == set(Arrival)
+        assert set(session.scalars(sa.select(Part.corner))) == {None}  # nobody was asked
         answered = session.execute(sa.select(Finding.answer, Finding.answered_how)).all()
         assert {tuple(row) for row in answered} == {
             (FindingAnswer.OPEN, None),

@@ -11,9 +11,11 @@ from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.craft.parts import Bringing, Damage, PartSet, Usage
 from portal.craft.refit import told_at_hand_back
+from portal.craft.registration import Country
 from portal.orders.counter.findings_view import StaffFindingView, findings_of
 from portal.orders.counter.lists_view import ListRow, row_of, rows_with
 from portal.orders.intake.asked_view import Asked, asked_of_job
+from portal.orders.kernel.accepted import Accepted, accepted_in
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.event_words import EVENT, Event, event_clause
 from portal.orders.kernel.job_lock import (
@@ -129,7 +131,10 @@ class JobView:
     payments: tuple[tuple[Money, PaymentMethod, datetime], ...]
     events: tuple[EventView, ...]
     questions: tuple[Asked, ...]
+    accepted: tuple[Accepted, ...]
+    deposit: Money
     told_at_hand_back: Message | None = None
+    registered: Country | None = None
 
     def parts_of(self, set_key: str) -> tuple[PartView, ...]:
         """Return the parts of one set."""
@@ -187,6 +192,15 @@ class JobView:
         return sum(not part.checked for part in self.parts)
 
     @property
+    def deposit_due(self) -> Money:
+        """What is still to be paid of the deposit."""
+        return Money(max(0, self.deposit.minor - self.row.paid_minor), self.row.currency)
+
+    def accepted_of(self, set_key: str) -> tuple[Accepted, ...]:
+        """Return what must be seen at the door of the parts of a set."""
+        return tuple(one for one in self.accepted if one.at_door and set_key in one.set_keys)
+
+    @property
     def paid(self) -> Money:
         """What was paid so far."""
         return Money(self.row.paid_minor, self.row.currency)
@@ -196,7 +210,8 @@ class JobView:
 def job_view(_unit: UnitOfWork, session: Session, code: str) -> JobView:
     """Return one job for the counter; Unknown when no job has this code."""
     who = (Customer.phone, Customer.email, Customer.tell_by, Customer.collector)
-    query = rows_with(Job.id, Job.token, *who, Job.declared).where(Job.code == code.upper())
+    told = (Job.declared, Job.assessed, Job.deposit_minor)
+    query = rows_with(Job.id, Job.token, *who, *told).where(Job.code == code.upper())
     row = session.execute(query).first()
     if row is None:
         raise Unknown(Message("No job has the code {code}.", code=code[:20]))
@@ -221,7 +236,10 @@ def job_view(_unit: UnitOfWork, session: Session, code: str) -> JobView:
         payments=_payments(session, row.id, row.currency),
         events=_events(session, row.id),
         questions=asked_of_job(session, row.id),
+        accepted=accepted_in(row.assessed, declared.sets),
+        deposit=Money(row.deposit_minor, row.currency),
         told_at_hand_back=told_at_hand_back(declared),
+        registered=declared.registered,
     )
 
 

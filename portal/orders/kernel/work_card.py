@@ -10,14 +10,22 @@ from decimal import Decimal
 from typing import Any
 
 from portal.craft import reading
-from portal.craft.answers import Coat, PowderNeed, SetAppraisal
+from portal.craft.answers import Coat, NewPart, PowderNeed, SetAppraisal
 from portal.craft.bringing import NewTyres
 from portal.craft.colours import hex_of_lab
 from portal.craft.damaged import part_at
 from portal.craft.facts import rusts
 from portal.craft.hanging import HangAt, hang_at
 from portal.craft.never import Never, nevers, told_at
-from portal.craft.parts import BareZone, Bringing, Damage, Item, PartKind, Remover
+from portal.craft.parts import (
+    BareZone,
+    Bringing,
+    Damage,
+    Item,
+    PartKind,
+    Remover,
+    WheelBuild,
+)
 from portal.shop.assessment.assess import Assessment
 from portal.shop.money import round_half_up
 from portal.shop.route import PartStage
@@ -25,6 +33,8 @@ from portal.shop.scheduling.stations import plan_of
 from portal.store.jobs import Part
 
 CARD = "card"
+# the caution of a place whose rule wants wheels marked with the name of the works
+MARK_INSIDE = "place_mark"
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +59,10 @@ class Card:
     `pre_bake` is a stay in the oven before the first coat, in °C and minutes; `new_tyres` which
     tyres go on. `damage` is what was declared of this very part, `nevers` what must never be done
     to it, `rusts` whether it may rust when it is bare; None on a card of an older job, of which
-    nothing is claimed. `on_car` means that we put the wheel back on its car.
-    `hang` is where the hook goes, `hang_agreed` another place that was agreed.
+    nothing is claimed. `on_car` means that we put the wheel back on its car; `mark_inside` that a
+    rule of a country wants it marked with the name of the works. `hang` is where the hook goes,
+    `hang_agreed` another place that was agreed. `off` is what we take off, `back` what we put on
+    again, `new_parts` what we fit new with it; `build` is how a wheel is made.
     """
 
     colour: str = ""
@@ -67,7 +79,12 @@ class Card:
     rusts: bool | None = None
     hang: HangAt | None = None
     hang_agreed: str = ""
+    off: tuple[Item, ...] = ()
+    back: tuple[Item, ...] = ()
+    new_parts: tuple[NewPart, ...] = ()
+    build: WheelBuild | None = None
     on_car: bool = False
+    mark_inside: bool = False
 
 
 def give_work(part: Part, order: Assessment, place: int = 0) -> None:
@@ -80,20 +97,22 @@ def give_work(part: Part, order: Assessment, place: int = 0) -> None:
     plan = plan_of(work)
     part.coats, part.needs_strip, part.needs_refit = plan.coats, plan.strip, plan.refit
     told = order.declared
-    card = write_card(
-        answer,
-        place,
-        before_1980=told.original_before_1980,
-        on_car=told.bringing is Bringing.WHOLE_CAR and answer.part_set.kind is PartKind.WHEEL,
-    )
+    card = write_card(answer, place, before_1980=told.original_before_1980, bringing=told.bringing)
     part.work = {**work.to_dict(), CARD: card}
 
 
 def write_card(
-    appraised: SetAppraisal, place: int = 0, *, before_1980: bool = False, on_car: bool = False
+    appraised: SetAppraisal,
+    place: int = 0,
+    *,
+    before_1980: bool = False,
+    bringing: Bringing | None = None,
 ) -> dict[str, Any]:
     """Return the card of the part of a set at a place, counted from 0, for `Part.work`."""
     own = part_at(appraised.part_set, place)
+    ours = [r for r in appraised.removals if r.by(appraised.part_set) is Remover.US]
+    back = [r for r in ours if r.back and bringing is not Bringing.BARE]
+    new = {part for removal in back for part in removal.new_parts}
     coats = appraised.coats.coats if appraised.coats else ()
     top = _colour_coat(coats, appraised)
     card = Card(
@@ -114,7 +133,12 @@ def write_card(
         rusts=rusts(own),
         hang=hang_at(own.kind),
         hang_agreed=own.hang,
-        on_car=on_car,
+        on_car=bringing is Bringing.WHOLE_CAR and own.kind is PartKind.WHEEL,
+        off=tuple(removal.item for removal in ours),
+        back=tuple(removal.item for removal in back),
+        new_parts=tuple(part for part in NewPart if part in new),
+        build=own.build,
+        mark_inside=any(caution.key == MARK_INSIDE for caution in appraised.cautions),
     )
     return reading.write(card)
 

@@ -11,6 +11,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.craft.answers import RouteKind
 from portal.craft.corners import Corner
 from portal.craft.messages import Message
 from portal.craft.never import Never
@@ -24,6 +25,7 @@ from portal.orders.production.part_heat import had_pre_bake
 from portal.shop.bare_metal import BareMetal
 from portal.shop.codes import shown
 from portal.shop.moves import IN_HOUSE, JobState
+from portal.shop.pricing.quote_words import BUILDS
 from portal.shop.route import EACH_COAT, ON_THE_FLOOR, Fact, PartPlan, PartStage, next_stage
 from portal.shop.states import RunState
 from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
@@ -72,6 +74,18 @@ class Group:
     parts: tuple[FloorPart, ...]
     pre_baked: bool = False
     nevers: tuple[Never, ...] = ()
+    rush: bool = False
+
+    @property
+    def stripping(self) -> tuple[RouteKind, ...]:
+        """How the old finish comes off."""
+        return tuple(map(RouteKind, self.card.route))
+
+    @property
+    def build_note(self) -> Message | None:
+        """What a wheel of its build is promised."""
+        found = BUILDS.get(self.card.build) if self.card.build else None
+        return found[1] if found else None
 
     @property
     def shown_code(self) -> str:
@@ -195,6 +209,7 @@ def _parts_query(but: Sequence[PartStage]) -> Any:
             Customer.name,
             Job.state,
             Job.flag,
+            Job.rush,
             Job.promise_at,
             JobForecast.safe_at,
         )
@@ -251,6 +266,7 @@ def _group(
         ),
         pre_baked=all(row.id in pre_baked for row in members),
         nevers=_nevers(first.stage, members),
+        rush=first.rush,
     )
 
 

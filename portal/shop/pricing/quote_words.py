@@ -78,8 +78,8 @@ SECOND = {
 }
 BUILDS = {
     WheelBuild.MULTI_PIECE: (
-        Message("Multi-piece wheel: taking it apart and rebuilding it"),
-        Message("We coat the halves separately, reseal them and bolt them to the maker's torque."),
+        Message("Multi-piece wheel: each piece coated by itself"),
+        Message("It comes to us taken apart. A specialist rejoins the pieces afterwards."),
     ),
     WheelBuild.STEEL: (Message("Steel wheel"), Message("We clean the welded seams by hand.")),
     WheelBuild.FORGED: (Message("Forged wheel"), Message("We blast it with a softer grit.")),

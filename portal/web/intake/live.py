@@ -59,7 +59,7 @@ def _parts(seen: DraftView) -> Built:
 
 def _on_them(seen: DraftView) -> Built:
     form = on_them.build(seen)
-    return Step.ON_THEM.value, form, on_them.change_of(seen, form), {}
+    return Step.ON_THEM.value, form, on_them.change_of(seen, form), on_them.asked(seen, form)
 
 
 def _comes_off(seen: DraftView) -> Built:

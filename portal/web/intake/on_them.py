@@ -6,9 +6,14 @@ from typing import Any
 from flask.typing import ResponseReturnValue
 from flask_babel import lazy_gettext as _l
 
+from portal.craft.answers import PlaceRule
+from portal.craft.appraise import places_for
 from portal.craft.damaged import counted, how_many, without
+from portal.craft.facts import facts_of
 from portal.craft.messages import Message
 from portal.craft.parts import Damage, Layer, PartKind, PartSet
+from portal.craft.place import asks_permission
+from portal.craft.registration import Country, Permission
 from portal.orders.intake.draft_answers import Answers, Step
 from portal.orders.intake.draft_view import DraftView
 from portal.orders.intake.drafts import Change
@@ -30,6 +35,7 @@ from portal.web.kit.forms import (
     CheckboxField,
     CountField,
     MultiCheckboxField,
+    RadioChoiceField,
     Required,
     SelectChoiceField,
     TextField,
@@ -79,9 +85,12 @@ DAMAGE_SAYS = {
 class OnThemForm(StepForm):
     """The whole page."""
 
+    registered = SelectChoiceField(_l("Where is the vehicle registered?"))
     old = CheckboxField(_l("First painted before 1980, or from a lorry or an aircraft"))
 
 
+# the value of our own country: nothing is declared
+HERE = ""
 # from so many parts on, how many have a damage is typed rather than picked
 MOST_PICKED = 12
 
@@ -99,6 +108,14 @@ class LayersForm(SetFormPart):
     note = AreaField(
         _l("Anything else we should know?"), longest=500, render_kw={"rows": 2}, filters=[plain]
     )
+
+    # asked only where a rule of a place makes it count
+    permission = RadioChoiceField(
+        _l("Does the maker of the wheels allow this work in writing?"),
+        [Required(_l("Choose whether the maker allows it. “Don't know” is fine."))],
+        choices=Permission,
+    )
+    paper = TextField(_l("Number or date of the paper"), longest=60, filters=[plain])
 
     def validate(self, extra_validators: Any = None) -> bool:
         """Require the number of parts of each ticked damage; without that field all are meant."""
@@ -164,6 +181,7 @@ def shown(seen: DraftView, form: FormGroup) -> dict[str, Any]:
             )
             for one, sub in zip(seen.sets, form.subs, strict=True)
         ],
+        **asked(seen, form),
         "layer_says": LAYER_SAYS,
         "damage_says": DAMAGE_SAYS,
         "alone": {layer.value for layer in ALONE},
@@ -173,8 +191,40 @@ def shown(seen: DraftView, form: FormGroup) -> dict[str, Any]:
 
 
 def build(seen: DraftView) -> FormGroup:
-    page = OnThemForm.of(seen, STEP.value, {"old": seen.answers.declared.original_before_1980})
+    told = seen.answers.declared
+    data = {"old": told.original_before_1980, "registered": told.registered or HERE}
+    page = OnThemForm.of(seen, STEP.value, data)
+    if any(one.kind is PartKind.WHEEL for one in seen.sets):
+        page.registered.choices = _countries()
+    else:
+        del page.registered
     return FormGroup(page, [_sub(page, one) for one in seen.sets])
+
+
+def _countries() -> list[tuple[str, Any]]:
+    """Return the countries that can be named, beside that of the works."""
+    named = [(one.value, label(one)) for one in Country if one.value != shop().practice.place]
+    return [(HERE, _l("In this country")), *named]
+
+
+def _registered(page: OnThemForm) -> Country | None:
+    """Return where the vehicle is registered, as the page has it; None for our own country."""
+    value = page["registered"].data if "registered" in page else HERE
+    return Country(value) if value in set(Country) else None
+
+
+def _rules(page: OnThemForm, one: PartSet) -> tuple[PlaceRule, ...]:
+    """Return the rules from which the maker of these wheels can exempt."""
+    where = places_for(_registered(page), shop().practice)
+    return asks_permission(facts_of(one), None, where)
+
+
+def asked(seen: DraftView, form: FormGroup) -> dict[str, Any]:
+    """Return the sets for which the permission is asked, with the first rule that asks for it."""
+    page: Any = form.page
+    pairs = zip(seen.sets, form.subs, strict=True)
+    found = [(one, sub, _rules(page, one)[0]) for one, sub in pairs if "permission" in sub]
+    return {"exempted": found}
 
 
 def _sub(page: OnThemForm, one: PartSet) -> LayersForm:
@@ -188,9 +238,13 @@ def _sub(page: OnThemForm, one: PartSet) -> LayersForm:
             "damage": [damage.value for damage in one.damage],
             "which": one.damaged_which,
             "note": one.note,
+            "permission": one.permission,
+            "paper": one.permission_paper,
         }
         | {f"many_{d}": how_many(one, d) for d in one.damage},
     )
+    if not _rules(page, one):
+        del sub.permission, sub.paper
     left_out = Layer.GALVANISED if one.kind is PartKind.WHEEL else Layer.MACHINED
     sub.layers.choices = [(m.value, label(m)) for m in Layer if m is not left_out]
     return sub
@@ -203,14 +257,27 @@ def change_of(seen: DraftView, form: FormGroup) -> Change:
     def change(answers: Answers) -> Answers:
         sets = tuple(_told(s, told[s.key]) if s.key in told else s for s in answers.declared.sets)
         old = bool(form.page["old"].data)
-        declared = replace(answers.declared, sets=sets, original_before_1980=old)
+        declared = replace(
+            answers.declared,
+            sets=sets,
+            original_before_1980=old,
+            registered=_registered(form.page),
+        )
         return replace(answers, declared=declared)
 
     return change
 
 
 def _told(one: PartSet, sub: LayersForm) -> PartSet:
-    which = replace(one, damaged_which=sub.which.data or "", note=sub.note.data or "")
+    allowed = sub["permission"].data if "permission" in sub else None
+    paper = (sub["paper"].data or "") if allowed == Permission.YES else ""
+    which = replace(
+        one,
+        damaged_which=sub.which.data or "",
+        note=sub.note.data or "",
+        permission=Permission(allowed) if allowed in set(Permission) else None,
+        permission_paper=paper,
+    )
     counts = {Damage(v): _number(sub.many(v), one.count) for v in sub.damage.data or ()}
     return replace(counted(which, counts), layers=_layers(one, frozenset(sub.layers.data or ())))
 

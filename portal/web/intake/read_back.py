@@ -135,6 +135,7 @@ def _told(answer: SetAppraisal) -> dict[str, Any]:
     return {
         "made": (one.build, one.face, one.metal, one.made, one.what, one.closed),
         "layers": (one.layers, one.note),
+        "permission": (one.permission, one.permission_paper),
         "damage": (one.damage, dict(one.damaged), one.damaged_which),
         "off": taken_off(answer),
         "finish": one.finish,

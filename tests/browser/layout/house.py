@@ -38,6 +38,7 @@ SENSORS = {
     "fitted": ["tyre", "weights", "valve", "sensor", "centre_cap"],
     "removers": dict.fromkeys(["tyre", "weights", "valve", "sensor", "centre_cap"], "us"),
 }
+ON_TYRES = {**WHEELS, "fitted": ["tyre", "valve", "centre_cap"], "removers": {}}
 COLOUR_OPEN = {
     **WHEELS,
     "finish": {"system": "base_clear", "gloss": "satin", "decide_from_sample": True},
@@ -137,6 +138,7 @@ def _this_week(house: House) -> None:
     for tag in ("111", "112"):
         check_in.give_tag(unit, jobs["half checked"].job_id, tag, who=None)
     bags.add_bag(unit, jobs["half checked"].job_id, "4 centre caps", who=None)
+    jobs["on tyres"] = a_booked_job(unit, ON_TYRES, bringing="complete", name="Jo Brackley")
     jobs["colour open"] = a_booked_job(unit, COLOUR_OPEN, name="Toni Larkspur")
     jobs["waiting"] = a_booked_job(unit, PAINTED, name="Sasha Quill")
     _raise_a_finding(house, jobs["waiting"])

@@ -79,6 +79,11 @@ def _half(house: House) -> TestResponse:
     return house.desk("half checked", "/check-in")
 
 
+@state("check-in, where each wheel sat", "counter")
+def _on_tyres(house: House) -> TestResponse:
+    return house.desk("on tyres", "/check-in")
+
+
 @state("check-in, with a finding", "counter")
 def _finding(house: House) -> TestResponse:
     return house.desk("waiting", "/check-in")

@@ -253,6 +253,11 @@ def _later(house: House) -> TestResponse:
     return house.walked_to("read-back").go_to("later")
 
 
+@state("on them, registered abroad", "intake", 422)
+def _registered(house: House) -> TestResponse:
+    return house.walked_to("on-them").send(registered="DE")
+
+
 @state("another day, with errors", "link", 422)
 def _later_errors(house: House) -> TestResponse:
     customer = house.walked_to("read-back")

@@ -1,0 +1,61 @@
+"""Who may do what: every staff page with the least role that opens it, as the house has decided.
+
+A new page is added here by hand; a role that changes by mistake is seen at once.
+"""
+
+import pytest
+
+from portal.shop.roles import Role
+from tests.cast import COUNTER, FLOOR, sign_in
+from tests.factories import a_job_in_work
+from tests.page import checked_client
+
+PAGES = {
+    Role.FLOOR: """
+counter.close_load counter.close_run counter.floor counter.front counter.gather counter.inspect
+counter.job counter.manifest counter.manifest_pdf counter.move counter.oven counter.rework
+counter.run counter.runs counter.scan counter.scans counter.send_run counter.start_load
+counter.station_labels counter.take_out counter.undo door.end_others door.held door.me
+door.second_factor door.second_factor_off pieces.pieces
+    """,
+    Role.COUNTER: """
+counter.add_bag counter.add_tags counter.answer counter.arriving counter.as_declared
+counter.bag_here counter.called counter.check_in counter.colour counter.corners counter.differs
+counter.drop_bag counter.end counter.find counter.found counter.hand_back counter.hang
+counter.look_again counter.not_brought counter.pay counter.photo counter.question
+counter.questions counter.ready counter.receive counter.retire_tag counter.shelf counter.stamps
+counter.start counter.tag_off counter.tags counter.take_back
+    """,
+    Role.OFFICE: """
+books.document books.doing books.editions books.everything books.late books.letter books.letters
+books.new_powder books.out_of_order books.people books.person books.policy books.powder
+books.powders books.station_hours books.table books.take_away books.translations books.what_if
+books.words counter.erase_question counter.lost
+    """,
+}
+
+
+def test_every_staff_page_needs_the_role_that_the_house_decided(app) -> None:
+    needs = {
+        endpoint: view.needs
+        for endpoint, view in app.view_functions.items()
+        if hasattr(view, "needs")
+    }
+    assert needs == {page: role for role, pages in PAGES.items() for page in pages.split()}
+
+
+@pytest.mark.parametrize("role", Role)
+def test_a_role_covers_itself_and_those_before_it(role) -> None:
+    order = [Role.FLOOR, Role.COUNTER, Role.OFFICE]
+    assert [role.covers(one) for one in order] == [
+        one in order[: order.index(role) + 1] for one in order
+    ]
+
+
+def test_a_floor_hand_takes_no_payment(app, unit) -> None:
+    job = a_job_in_work(unit)
+    way = f"/counter/job/{job.code}/pay"
+    floor = sign_in(app, checked_client(app), FLOOR)
+    assert floor.get(way).status_code == 403
+    assert floor.post(way, data={"amount": "1.00", "how": "card"}).status_code == 403
+    assert sign_in(app, checked_client(app), COUNTER).get(way).status_code == 200
