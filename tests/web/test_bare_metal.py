@@ -2,6 +2,8 @@
 
 import re
 
+from portal.craft.corners import Corner
+from portal.orders.counter.corners import note_corners
 from portal.shop.route import PartStage
 from tests.cast import COUNTER, sign_in
 from tests.factories import WHEELS, a_job_at, stages
@@ -70,3 +72,11 @@ def test_a_kept_scan_is_judged_by_when_it_was_scanned(app, unit, clock) -> None:
     assert kept(hand, "101", "x")["kind"] == "stop"
     assert kept(hand, "102", 2 * hour)["kind"] == "go"
     assert stages(unit, job) == [PartStage.COAT, PartStage.CURE, PartStage.COAT, PartStage.COAT]
+
+
+def test_a_wheel_whose_corner_is_noted_stands_at_coat_with_both(app, unit) -> None:
+    job = a_job_at(unit, PartStage.COAT, STEEL)
+    note_corners(unit, job.job_id, {1: Corner.FRONT_LEFT}, who=None)
+    hand = at_the_floor(app)
+    assert hand.at.status_code == 200
+    assert "Blasted less than an hour ago." in hand.page.text
