@@ -167,6 +167,14 @@ def test_a_pre_bake_is_a_load_of_its_own_that_moves_nothing(unit, clock) -> None
     assert stays[0].load == load
 
 
+def test_no_scan_takes_a_part_out_of_the_oven(unit) -> None:
+    job = a_job_at(unit, PartStage.COAT)
+    start(unit, job.part_ids, minutes=20)
+    with refusing(Refused, "Close the load first"):
+        floor.scan_part(unit, "101", PartStage.CURE, scan_id="kept-on-a-phone", who=None)
+    assert stages(unit, job) == [PartStage.COAT] * 4
+
+
 def test_a_load_beyond_the_limit_is_refused_naming_part_and_figures(unit) -> None:
     job = a_job_at(unit, PartStage.CURE)
     add_load(unit, job.part_ids[1], 200, 30)
@@ -242,7 +250,7 @@ def test_a_load_that_leaves_no_room_for_the_next_coat_is_named(unit) -> None:
     add_load(unit, job.part_ids[0], 200, 28)
     with pytest.raises(NeedsYes) as caught:
         start(unit, job.part_ids[:1], minutes=8)
-    assert "the coats that are still to come" in english(caught.value.sentence)
+    assert "the coats that are still to come" in english(caught.value.remarks[0].says)
     start(unit, job.part_ids[:1], minutes=8, yes=job.part_ids[:1])
 
 

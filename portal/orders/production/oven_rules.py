@@ -14,12 +14,18 @@ from portal.orders.production.part_heat import PartHeat
 from portal.shop.scheduling.oven_loads import Waiting
 from portal.shop.scheduling.stations import Oven
 
+NO_ROOM = Message(
+    "Tick each part that goes in all the same. After this load it can't take the heat of the coats "
+    "that are still to come."
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Remark:
     """A part that a load does not suit as planned, and why; it goes in with a yes of its own."""
 
     part_id: int
+    name: Message
     says: Message
 
 
@@ -30,7 +36,7 @@ class NeedsYes(Refused):
         sentence = Message(
             "This load is not what these parts were planned for. Tick each of them, or change "
             "the load: {parts}",
-            parts=tuple(one.says for one in remarks),
+            parts=tuple(one.name for one in remarks),
         )
         super().__init__(sentence, key="yes")
         self.remarks = remarks
@@ -68,12 +74,12 @@ def remarks_on(
             case Fit.PAST:
                 raise _past(heat, one.bake, bake)
             case Fit.OVER:
-                remarks.append(Remark(one.part_id, _over(heat, one.bake)))
+                remarks.append(Remark(one.part_id, name_of(heat), _over(one.bake)))
             case Fit.SUITS:
                 pass
     refuse_too_hot((heats[one.part_id] for one in waiting), bake)
     full = [heats[one.part_id] for one in waiting if _fills_up(one, heats[one.part_id], bake)]
-    return (*remarks, *(Remark(heat.part_id, _no_room(heat)) for heat in full))
+    return (*remarks, *(Remark(heat.part_id, name_of(heat), NO_ROOM) for heat in full))
 
 
 def check_yes(remarks: tuple[Remark, ...], said_yes: Collection[int]) -> None:
@@ -144,19 +150,10 @@ def _figures(heat: PartHeat, *more: Baked) -> Message:
     )
 
 
-def _no_room(heat: PartHeat) -> Message:
+def _over(planned: Schedule) -> Message:
     return Message(
-        "{name}: tick it to bake it all the same. After this load it can't take the heat of the "
-        "coats that are still to come.",
-        name=name_of(heat),
-    )
-
-
-def _over(heat: PartHeat, planned: Schedule) -> Message:
-    return Message(
-        "{name}: tick it to bake it all the same. Planned are {planned_c} and {planned} min "
+        "Tick each part that goes in all the same. Planned are {planned_c} and {planned} min "
         "({bake}).",
-        name=name_of(heat),
         planned_c=celsius(planned.set_point_c),
         planned=planned.whole_min,
         bake=planned.bake,

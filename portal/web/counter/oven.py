@@ -39,7 +39,7 @@ def start() -> Response:
     """Start a load; the input stays when it is refused."""
     parts, said_yes = _ids("part"), _ids("yes")
     heat, minutes = _number("set_point_c"), _number("minutes")
-    remarks: tuple[Remark, ...] = ()
+    remarks: dict[str, list[Remark]] = {}
     try:
         load = verbs.start_load(
             unit(),
@@ -52,7 +52,8 @@ def start() -> Response:
         )
     except Refusal as refusal:
         if isinstance(refusal, NeedsYes):
-            remarks = refusal.remarks
+            for one in refusal.remarks:
+                remarks.setdefault(render(one.says), []).append(one)
         typed = {
             "proposal": request.form.get("proposal", ""),
             "parts": parts,
