@@ -35,12 +35,6 @@ def _added() -> Mapping[str, Mapping[str, str]]:
     return {word.lower(): row for row in csv_table("colour_words.csv") for word in row.values()}
 
 
-def ral_name_in(number: str, language: str) -> str:
-    """Return the name of a RAL number in a language, "" where it isn't known."""
-    names = ral_names().get(number, {})
-    return _begun(names.get(language) or names.get("en", ""))
-
-
 def colour_name(name: str, language: str) -> str:
     """Return the name of a colour in a language, where it is the name of a RAL colour.
 

@@ -136,12 +136,6 @@ def lab_of_ral(text: str) -> Lab:
     return found[1]
 
 
-def ral_name(text: str) -> str:
-    """Return the name that belongs to a RAL number, so that swapped digits show; "" if unknown."""
-    found = _rals().get(ral_number(text))
-    return found[0] if found else ""
-
-
 @cache
 def _library() -> Any:
     """Return the colour library; importing it costs 65 ms, so only a comparison pays for it."""

@@ -15,7 +15,6 @@ from portal.craft.messages import CraftError, Message, Plural
 from portal.craft.parts import Powder
 from portal.craft.quantities import Quantity, Unit, fixed
 
-FT2_PER_LB = 192.3
 ORDERED = Plural(
     "About {kg} of {name}. We have {stock}, so we order more: {count} working day.",
     "About {kg} of {name}. We have {stock}, so we order more: {count} working days.",
@@ -26,12 +25,6 @@ def coverage_m2_per_kg(density: float, film_um: float, transfer: float = 1.0) ->
     """Return the area in m² that 1 kg covers; density in g/cm³, film in µm."""
     _positive(density, film_um)
     return 1000 / (density * film_um) * _share(transfer)
-
-
-def coverage_ft2_per_lb(specific_gravity: float, mil: float, transfer: float = 1.0) -> float:
-    """Return the area in ft² that 1 lb covers; film in thousandths of an inch."""
-    _positive(specific_gravity, mil)
-    return FT2_PER_LB / (specific_gravity * mil) * _share(transfer)
 
 
 def mass_kg(area_m2: float, film_um: float, density: float, transfer: float) -> float:

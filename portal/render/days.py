@@ -23,6 +23,13 @@ def day(moment: date, reader: Reader) -> str:
     return _written(_day_of(moment, reader), reader.language, short=False)
 
 
+def dated(moment: date, reader: Reader) -> str:
+    """Return '2 June 2026', for papers that are kept."""
+    locale = locale_of(reader.language)
+    pattern = "d MMMM y" if locale.language == "en" else "long"
+    return str(format_date(_day_of(moment, reader), pattern, locale=locale))
+
+
 def short_day(moment: date, reader: Reader) -> str:
     """Return 'Tue 2 Jun', for lists that are read at a glance."""
     return _written(_day_of(moment, reader), reader.language, short=True)

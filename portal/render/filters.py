@@ -8,7 +8,7 @@ from portal.craft.part_names import rim_size
 from portal.craft.parts import PartSet, Rim
 from portal.craft.quantities import Box, Quantity, Span, Unit
 from portal.render import figures
-from portal.render.days import clock_time, day, short_day
+from portal.render.days import clock_time, dated, day, short_day
 from portal.render.figures import number
 from portal.render.money import amount, money
 from portal.render.phones import phone, telephone
@@ -26,7 +26,7 @@ def mm(length: float, reader: Reader) -> str:
 
 def micron(film: float, reader: Reader) -> str:
     """Return '80 µm'."""
-    return figures.quantity(Quantity(round(film), Unit.UM), reader)
+    return figures.quantity(Quantity(round(film, 1), Unit.UM), reader)
 
 
 def microns(film: tuple[float, float], reader: Reader) -> str:
@@ -41,7 +41,7 @@ def micron_range(film: tuple[float, float], reader: Reader) -> str:
 
 def micron_row(films: Iterable[float], reader: Reader) -> str:
     """Return '78 · 81 · 80 µm'."""
-    return figures.row([round(film) for film in films], Unit.UM, reader)
+    return figures.row([round(film, 1) for film in films], Unit.UM, reader)
 
 
 def mm_range(length: tuple[float, float], reader: Reader) -> str:
@@ -92,7 +92,7 @@ def tax(name: str, reader: Reader) -> str:
 FILTERS: Mapping[str, Callable[[Any, Reader], str]] = {
     one.__name__: one
     for one in (
-        render, label, colour_name, own, day, short_day, clock_time, money, amount, price,
+        render, label, colour_name, own, day, dated, short_day, clock_time, money, amount, price,
         tax, number, mm, mm_range, micron, microns, micron_range, micron_row, kg, celsius, box,
         inches, marking, marking_open, phone, telephone,
     )

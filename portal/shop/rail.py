@@ -11,8 +11,9 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from portal.craft.messages import Message
+from portal.shop.faults import coats_kept
 from portal.shop.moves import JobState
-from portal.shop.route import EACH_COAT, FIRST, PLACE, REWORK, PartPlan, PartStage, ahead
+from portal.shop.route import EACH_COAT, FIRST, PLACE, PartPlan, PartStage, ahead
 
 
 class StopState(StrEnum):
@@ -137,7 +138,7 @@ def _ends(state: JobState, dates: Dates, *, packing: bool) -> tuple[Stop, Stop]:
 def _note(key: _Key, state: JobState, there: Sequence[Travelled]) -> Message | None:
     if state is JobState.WAITING:
         return Message("We are waiting for your answer.")
-    if key.stage is REWORK and any(p.reworks and p.stage is REWORK for p in there):
+    if any(p.reworks and _key(p.stage, p.coats_done) == key for p in there):
         return _AGAIN
     return key.stage.row.customer
 
@@ -204,8 +205,9 @@ def _step(one: _Replay, move: PartMove) -> None:
         return
     one.before.append((one.coats_done, dict(one.left)))
     if move.verb == "rework":
-        one.coats_done = 0
-        one.left = {key: at for key, at in one.left.items() if key.stage.is_before(REWORK)}
+        one.coats_done = coats_kept(move.from_, one.coats_done, move.to)
+        again = _in_order(_key(move.to, one.coats_done))
+        one.left = {key: at for key, at in one.left.items() if _in_order(key) < again}
         return
     left = _key(move.from_, one.coats_done)
     one.coats_done += move.from_.ends_coat

@@ -12,6 +12,7 @@ from itertools import pairwise, product
 
 from portal.craft.messages import Message
 from portal.craft.titled import Titled
+from portal.shop.redo import Redo
 
 
 class Kind(StrEnum):
@@ -55,9 +56,9 @@ class Row:
     it belongs to the stop of the stage before. `numbered` names its stops where a part gets
     several coats. `per_coat` stages are passed once a coat, `optional` ones by parts whose plan
     asks for it. From a `leaves_bare` stage parts come as bare metal, which is coated soon. `note`
-    is what holds for every part there, on the board and on the station's label. Faults are put
-    right from the stage with `rework` on. `since_later` is for a station that came after shops had
-    written their stations: minutes a part until they do.
+    is what holds for every part there, on the board and on the station's label. `redo` has the
+    kinds of rework that begin here, at the first such stage that the part passes. `since_later` is
+    for a station that came after shops had written their stations: minutes a part until they do.
     """
 
     kind: Kind = Kind.QUEUE
@@ -67,9 +68,9 @@ class Row:
     per_coat: bool = False
     optional: bool = False
     uses_powder: bool = False
+    redo: frozenset[Redo] = frozenset()
     leaves_bare: bool = False
     note: Message | None = None
-    rework: bool = False
     tells: frozenset[Fact] = field(default_factory=frozenset)
     since_later: float | None = None
 
@@ -110,6 +111,7 @@ class PartStage(Titled):
             button=Message("To Strip"),
             customer=Message("Old paint off: a partner company takes it off in a bath."),
             optional=True,
+            redo=frozenset({Redo.BARE}),
             tells=frozenset({Fact.STRIPPING, Fact.NEVER}),
         ),
     )
@@ -119,9 +121,9 @@ class PartStage(Titled):
         Row(
             button=Message("To Blast"),
             customer=Message("Cleaned with fine grit."),
+            redo=frozenset({Redo.BARE, Redo.BLAST}),
             leaves_bare=True,
             note=GLOVES,
-            rework=True,
             tells=frozenset({Fact.STRIPPING, Fact.COAT, Fact.MASKS, Fact.DAMAGE, Fact.NEVER}),
         ),
     )
@@ -139,6 +141,7 @@ class PartStage(Titled):
             ),
             per_coat=True,
             uses_powder=True,
+            redo=frozenset({Redo.FURTHER_COAT, Redo.RUB_DOWN}),
             note=GLOVES,
             tells=frozenset({Fact.COAT, Fact.MASKS, Fact.HANG, Fact.PRE_BAKE}),
         ),
@@ -150,6 +153,7 @@ class PartStage(Titled):
             kind=Kind.BATCH,
             button=Message("To Cure"),
             per_coat=True,
+            redo=frozenset({Redo.BAKE}),
             tells=frozenset({Fact.COAT, Fact.CURE, Fact.NEVER}),
         ),
     )
@@ -241,8 +245,8 @@ class PartStage(Titled):
 
     @property
     def may_be_reworked(self) -> bool:
-        """Whether a part that stands here can be sent back to where faults are put right."""
-        return REWORK.is_before(self) and self is not PartStage.GONE
+        """Whether a part that stands here can be sent back: it may have a coat by now."""
+        return BARED.is_before(self) and self is not PartStage.GONE
 
     @property
     def stop(self) -> "PartStage":
@@ -265,15 +269,10 @@ STATIONS = tuple(stage for stage in ROUTE if stage.is_station)
 QUEUED = tuple(stage for stage in STATIONS if stage.has_places)
 FIRST, LAST = STATIONS[0], STATIONS[-1]
 EACH_COAT = tuple(stage for stage in ROUTE if stage.row.per_coat)
-(REWORK,) = (stage for stage in ROUTE if stage.row.rework)
+# the last stage that leaves bare metal
+BARED = next(stage for stage in reversed(ROUTE) if Redo.BARE in stage.row.redo)
 # the three that have pages and records of their own: strip runs, oven loads, inspections
 OUTSIDE, OVEN, INSPECTION = PartStage.STRIP, PartStage.CURE, PartStage.INSPECT
-# what a part takes up again when the gate behind it sends it back
-REPEATED = tuple(
-    stage
-    for stage in ROUTE[PLACE[REWORK] :]
-    if stage.row.kind is Kind.QUEUE and any(stage.is_before(one) for one in ROUTE if one.is_gate)
-)
 # where a part has become bare metal
 BARING = tuple(stage for stage in ROUTE if stage.leaves_bare)
 # what the floor shows: its stations, and what stands there finished

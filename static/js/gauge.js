@@ -1,57 +1,69 @@
 /**
- * A gauge that types, at an inspection: what is a film reading goes to the readings, wherever the
- * focus was, and a tag still opens its part. A number that may be either is asked about.
+ * A gauge that types, at an inspection: a number is a reading of the open part, wherever the focus
+ * was, and never a tag. The readings fill one spot after the other, a line each.
  * What is not sent yet survives a scan that leads away and back.
  */
 import { say } from "./scan_says.js";
 import { reading, tag } from "./scan_forms.js";
 
 const KEPT_FOR_MS = 30 * 60_000;
+const FAST_MS = 35;
 const area = /** @type {HTMLTextAreaElement} */ (document.querySelector("textarea[data-gauge]"));
 const form = /** @type {HTMLFormElement} */ (document.querySelector("form[data-scan]"));
 const field = /** @type {HTMLInputElement} */ (document.querySelector("#scan"));
-const question = /** @type {HTMLElement} */ (document.querySelector("[data-asked]"));
-const [itIs, open] = /** @type {NodeListOf<HTMLAnchorElement>} */ (question.querySelectorAll("a"));
 const shown = /** @type {HTMLElement} */ (document.querySelector("[data-readings]"));
+const means = /** @type {HTMLElement} */ (document.querySelector("[data-means]"));
 const key = `readings:${area.dataset.gauge}`;
-let asked = question.dataset.asked ?? "";
+const each = Number(area.dataset.each);
 
-function count() {
-  return area.value.split(/[\s;]+/).filter(Boolean).length;
+/** @param {string} line */
+function pieces(line) {
+  const found = line.split(/[\s;]+/).filter(Boolean);
+  const listed = found.length === 1 && found[0].split(",").length > 2;
+  return listed ? found[0].split(",").filter(Boolean) : found;
+}
+
+/** The readings by spot: a line is one, and single readings in a row make one each three. */
+function spots() {
+  const used = area.value.split("\n").map(pieces).filter((line) => line.length);
+  if (used.length > 1 && used.some((line) => line.length > 1)) return used;
+  const row = used.flat();
+  const found = [];
+  for (let n = 0; n < row.length; n += each) found.push(row.slice(n, n + each));
+  return found;
+}
+
+/** The mean as it is compared: in tenths, half up. @param {string[]} spot */
+function mean(spot) {
+  const tenths = spot.map((one) => Math.round(Number(one.replace(/[^\d.,]/g, "").replace(",", ".")) * 10));
+  const sum = tenths.reduce((all, one) => all + one, 0);
+  return Math.floor((2 * sum + spot.length) / (2 * spot.length)) / 10;
 }
 
 /** @param {string} name @param {string} one */
 function tell(name, one) {
-  say((area.dataset[name] ?? "").replace("%1", one).replace("%2", String(count())), "go");
+  const found = spots();
+  const last = found.at(-1)?.length ?? 0;
+  const count = name === "back" ? found.flat().length : last;
+  const words = (area.dataset[name] ?? "").replace("%1", one).replace("%2", String(count));
+  say(words.replace("%3", String(found.length)), "go");
 }
 
 /** @param {string} one */
 function note(one) {
-  area.value = `${area.value.trimEnd()} ${one}`.trimStart();
+  const lines = area.value.trimEnd().split("\n");
+  const full = (lines.at(-1) ?? "").split(/\s+/).filter(Boolean).length >= each;
+  area.value = `${area.value.trimEnd()}${full ? "\n" : " "}${one}`.trimStart();
   area.scrollTop = area.scrollHeight;
   keep();
   tell("noted", one);
 }
 
 function keep() {
-  shown.textContent = String(count());
+  const found = spots();
+  shown.textContent = `${found.length}/${area.dataset.needed}`;
+  means.textContent = found.map((spot, n) => `${n + 1}: ${mean(spot) || "?"}`).join("  ") || "–";
   sessionStorage.setItem(key, JSON.stringify({ text: area.value, at: Date.now() }));
-}
-
-/** @param {string} one */
-function ask(one) {
-  asked = one;
-  const words = question.querySelector("p");
-  if (words) words.textContent = (question.dataset.words ?? "").replace("%1", one);
-  open.href = `${question.dataset.scan}?q=${encodeURIComponent(one)}`;
-  question.hidden = false;
-  question.scrollIntoView({ block: "nearest" });
-  say(words?.textContent ?? "", "stop");
-}
-
-/** Whether this number hangs on a part that waits here. @param {string} typed */
-function isTagHere(typed) {
-  return (area.dataset.tags ?? "").split(" ").includes(tag(typed));
 }
 
 // before scan.js looks at it
@@ -59,43 +71,53 @@ document.addEventListener(
   "submit",
   (event) => {
     if (event.target !== form) return;
-    const one = reading(field.value);
-    if (!one) return;
-    if (isTagHere(field.value)) {
-      // nothing is measured yet: it is the next part's tag
-      if (!area.value.trim()) return;
-      ask(one);
-    } else note(one);
+    const typed = field.value.trim();
+    const film = reading(typed);
+    // what the camera sees is no gauge
+    if (film && form.dataset.camera === undefined) note(film);
+    else if (film || tag(typed)) say((form.dataset.notUsed ?? "").replace("%1", typed), "stop");
+    else return;
     event.preventDefault();
     field.value = "";
   },
   { capture: true },
 );
-itIs.addEventListener("click", (event) => {
-  event.preventDefault();
-  question.hidden = true;
-  note(asked);
-  asked = "";
-  field.focus();
-});
-area.addEventListener("input", keep);
-area.form?.addEventListener(
-  "submit",
+
+// a gauge types into whatever has the focus: no Enter behind a number may send the verdict, and
+// what came at a gauge's pace was no gloss
+let burst = "";
+let last = 0;
+document.addEventListener(
+  "keydown",
   (event) => {
-    if (!question.hidden) {
-      event.preventDefault();
-      event.stopImmediatePropagation();
-      itIs.focus();
-      return;
+    const target = /** @type {Element} */ (event.target);
+    if (target.closest("form") !== area.form || !target.matches("input,textarea")) return;
+    const one = burst;
+    const fast = event.timeStamp - last < FAST_MS;
+    last = event.timeStamp;
+    if (event.key.length === 1) burst = fast ? burst + event.key : event.key;
+    if (event.key !== "Enter") return;
+    burst = "";
+    const film = fast && one.length > 1 ? reading(one) : "";
+    if (target === area && !film) return;
+    event.preventDefault();
+    if (!film) return;
+    const input = /** @type {HTMLInputElement | HTMLTextAreaElement} */ (target);
+    const end = input.selectionStart ?? input.value.length;
+    const begin = end - one.length;
+    if (input.value.slice(begin, end) === one) {
+      input.value = input.value.slice(0, begin) + input.value.slice(end);
     }
-    sessionStorage.removeItem(key);
+    note(film);
   },
   { capture: true },
 );
+area.addEventListener("input", keep);
+area.form?.addEventListener("submit", () => sessionStorage.removeItem(key), { capture: true });
 
 const before = JSON.parse(sessionStorage.getItem(key) ?? "null");
 if (before?.text && !area.value.trim() && Date.now() - before.at < KEPT_FOR_MS) {
   area.value = before.text;
-  shown.textContent = String(count());
+  keep();
   tell("back", "");
 }

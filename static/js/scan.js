@@ -5,7 +5,7 @@
 import { kept, send } from "./offline_scans.js";
 import { refresh } from "./refresh.js";
 import { come, stationsPage, undo } from "./scan_board.js";
-import { namesAPart, tag, whole } from "./scan_forms.js";
+import { namesAPart, reading, tag, whole } from "./scan_forms.js";
 import { say } from "./scan_says.js";
 import { count, tick } from "./scan_ticks.js";
 
@@ -28,6 +28,7 @@ function sendAfterBurst(form, field) {
   let keys = 0;
   let last = 0;
   let timer = 0;
+  const gauged = document.querySelector("[data-gauge]");
   form.addEventListener("submit", () => clearTimeout(timer));
   field.addEventListener("input", (event) => {
     clearTimeout(timer);
@@ -35,7 +36,8 @@ function sendAfterBurst(form, field) {
     keys = goesOn ? keys + 1 : 1;
     last = event.timeStamp;
     // all of it at that pace, and nothing that somebody had begun to write
-    if (keys < 3 || keys !== field.value.length || !whole(field.value)) return;
+    if (keys < 3 || keys !== field.value.length) return;
+    if (!whole(field.value) && !(gauged && reading(field.value))) return;
     timer = window.setTimeout(() => form.requestSubmit(), SILENCE_MS);
   });
 }
@@ -104,7 +106,9 @@ if (form && field) {
         // where it counts the camera stays for the next one
         const stays = countsHere(text) || document.querySelector("input[data-tick]") !== null;
         field.value = text;
+        form.dataset.camera = "";
         form.requestSubmit();
+        delete form.dataset.camera;
         return stays;
       }, say);
     });

@@ -2,7 +2,7 @@
 
 import pytest
 
-from portal.craft.colour_names import colour_name, ral_name_in, ral_names
+from portal.craft.colour_names import colour_name, ral_names
 
 # from memory; the German names of 1000 to 9016 stand so in several public lists, and the English
 # ones in the list of the cited library
@@ -73,7 +73,3 @@ def test_every_number_has_a_name_of_its_own_in_every_language():
 )
 def test_a_powders_name_is_told_in_the_readers_language(name, language, told):
     assert colour_name(name, language) == told
-
-
-def test_an_unknown_number_has_no_name():
-    assert ral_name_in("9999", "de") == ""

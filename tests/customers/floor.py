@@ -95,16 +95,33 @@ def inspect(desk: Desk, stage: str) -> None:
             raise Fell("the inspection has no form")
         low, high = _film(desk)
         middle = (low + high) // 2
-        readings = " ".join(str(middle + step) for step in (0, 2, -2, 3, -3, 1))
+        spot = [
+            " ".join(str(middle + step + way) for way in (-1, 0, 1)) for step in (0, 2, -2, 3, -3)
+        ]
+        readings = "\n".join((spot * 10)[: _spots(desk)])
         answers = {"readings": readings, "eye": "no" if back else "yes"}
         desk.person.send(form, answers)
         must(desk.person.at.status == 200, f"the readings {readings} are refused")
         if "/rework" in desk.person.path:
-            desk.press("/rework")
+            form = desk.form("/rework")
+            must(form and not form.fields["fault"].checked, "a fault is chosen before anybody did")
+            # which one differs from customer to customer
+            faults = form.fields["fault"].values
+            fault = next((one for one in faults[:-1] if desk.order.plan.likely(0.3)), faults[-1])
+            desk.press("/rework", {"fault": fault, "words": "as seen at the lip"})
+            desk.order.plan.note("fault", fault)
             desk.order.plan.note("stage", "rework")
             return
         must(not back, "what the eye refused went on")
     raise Fell("the inspection never ends")
+
+
+def _spots(desk: Desk) -> int:
+    hint = words(desk.page.one(id="readings-hint"))
+    found = re.search(r"\d+", hint)
+    if found is None:
+        raise Fell("the inspection doesn't say how many spots are measured")
+    return int(found[0])
 
 
 def _film(desk: Desk) -> tuple[int, int]:

@@ -69,6 +69,7 @@ LEFT_TO_CALLERS = {
     ("staff.py", "scan"),
     ("test_page_turns.py", "type_before_it_hears"),
     ("test_camera.py", "look_with"),
+    ("test_gauge.py", "at_once"),
 }
 
 

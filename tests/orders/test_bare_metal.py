@@ -11,6 +11,7 @@ from portal.orders.kernel.work_card import CARD
 from portal.orders.production import floor
 from portal.orders.production.board_view import floor as board
 from portal.shop.bare_metal import BareMetal
+from portal.shop.faults import Fault
 from portal.shop.route import PartStage
 from portal.store.jobs import Part
 from tests.factories import TWO_COATS, WHEELS, a_job_at, bring_to, stages
@@ -61,7 +62,7 @@ def test_blasting_again_starts_the_clock_again(unit, clock) -> None:
     job = a_job_at(unit, PartStage.COAT, STEEL_WHEELS)
     clock.advance(hours=9)
     for part_id in job.part_ids:
-        floor.rework(unit, part_id, "Too long between blast and coat", who=None)
+        floor.rework(unit, part_id, Fault.WAITED, who=None)
     assert bare_at_coat(unit) is None
     bring_to(unit, job, PartStage.COAT)
     assert bare_at_coat(unit).hours == 0

@@ -17,6 +17,7 @@ from portal.orders.planning.calibration import (
 from portal.orders.planning.forecasting import floor_now, reforecast_all
 from portal.orders.production import floor, strip_runs
 from portal.shop.calendar.working_minutes import working_time
+from portal.shop.faults import Fault
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.shop.scheduling.promising import Calibration
@@ -186,7 +187,7 @@ def test_the_rework_rate_is_counted_at_inspection(unit, clock):
     job = a_job_at(unit, INSPECT)
     first, *_ = job.part_ids
     clock.advance(minutes=10)
-    floor.rework(unit, first, "A run in the powder", who=None)
+    floor.rework(unit, first, Fault.RUN, who=None)
     learned = what_is_learned(unit)
     assert (learned.rework.times, learned.rework.of) == (1, 1)
     assert not learned.rework.counts

@@ -7,7 +7,7 @@ from portal.orders.kernel.work_card import CARD, nevers_at, read_card
 from portal.orders.production import floor, strip_runs
 from portal.orders.production.board_view import floor as board
 from portal.orders.production.manifest_view import manifest
-from portal.shop.route import OUTSIDE, REWORK, PartStage
+from portal.shop.route import BARED, OUTSIDE, PartStage
 from portal.store.jobs import Part
 from tests.factories import PAINTED, a_job_at, a_job_in_work, bring_to
 from tests.readers import english
@@ -45,7 +45,7 @@ def test_a_scan_to_strip_and_to_blast_tells_what_never_to_do(unit) -> None:
     assert english(away.says).endswith(
         "Prep → Strip. Never: Burn-off oven, Caustic (strong alkali)."
     )
-    here = floor.scan_part(unit, "101", REWORK, scan_id=None, who=None)
+    here = floor.scan_part(unit, "101", BARED, scan_id=None, who=None)
     assert english(here.says).endswith("Strip → Blast. Never: Steel grit.")
 
 
@@ -54,8 +54,8 @@ def test_the_card_at_each_station_tells_its_own(unit) -> None:
     assert group_at(unit, PartStage.PREP).nevers == (Never.STRAIGHTEN,)
     bring_to(unit, job, OUTSIDE)
     assert group_at(unit, OUTSIDE).nevers == (Never.BURN_OFF, Never.CAUSTIC)
-    bring_to(unit, job, REWORK)
-    assert group_at(unit, REWORK).nevers == (Never.STEEL_GRIT, Never.STRAIGHTEN)
+    bring_to(unit, job, BARED)
+    assert group_at(unit, BARED).nevers == (Never.STEEL_GRIT, Never.STRAIGHTEN)
 
 
 def test_the_oven_is_told_of_parts_whose_maker_decides(unit) -> None:

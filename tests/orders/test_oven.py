@@ -5,6 +5,7 @@ import sqlalchemy as sa
 
 from portal.orders.kernel.errors import Already, Refused
 from portal.orders.production import floor, oven
+from portal.shop.faults import Fault
 from portal.shop.route import PartStage
 from portal.store.tables import OvenLoad, OvenLoadPart, Part
 from tests.factories import TWO_COATS, WHEELS, a_job_at, a_token, stages
@@ -119,7 +120,7 @@ def test_a_coated_part_does_not_get_past_the_oven_by_hand(unit) -> None:
 def test_a_part_sent_for_rework_leaves_the_running_load(unit, clock) -> None:
     job = a_job_at(unit, PartStage.CURE)
     load = start(unit, job.part_ids)
-    floor.rework(unit, job.part_ids[0], "dropped", who=None)
+    floor.rework(unit, job.part_ids[0], Fault.ADHESION, "dropped", who=None)
     clock.advance(minutes=15)
     assert oven.close_load(unit, load, who=None).count == 3
     assert stages(unit, job)[0] is PartStage.BLAST

@@ -10,6 +10,7 @@ from portal.orders.office.heat_leaves import record_leave
 from portal.orders.production import floor, oven
 from portal.orders.production.oven_rules import NeedsYes
 from portal.orders.production.part_heat import heat_of_part, heat_said
+from portal.shop.faults import Fault
 from portal.shop.route import PartStage
 from portal.store.tables import Move, OvenLoad, OvenLoadPart, Part
 from tests.factories import TWO_COATS, WHEELS, a_job_at, a_token, bake, stages
@@ -142,7 +143,7 @@ def test_a_part_taken_out_of_a_running_load_keeps_its_heat(unit, clock) -> None:
     job = a_job_at(unit, PartStage.CURE)
     load = start(unit, job.part_ids)
     clock.advance(minutes=9)
-    floor.rework(unit, job.part_ids[0], "dropped", who=None)
+    floor.rework(unit, job.part_ids[0], Fault.ADHESION, "dropped", who=None)
     clock.advance(minutes=6)
     assert oven.close_load(unit, load, who=None).count == 3
     assert [stay.minutes for stay in heat_of(unit, job.part_ids[0]).stays] == [20, 9]
@@ -213,7 +214,7 @@ def test_six_reworks_of_a_wheel_with_two_coats_do_not_pass(unit, clock) -> None:
     baked_in_time(unit, clock, job, coats=2)
     with refusing(Refused, r"too much heat.*Tag 101 \(\d\d so far, \d\d with it, limit 45\)"):
         while passed < 6:
-            floor.rework(unit, one, "dust in the powder", who=None)
+            floor.rework(unit, one, Fault.ADHESION, who=None)
             passed += 1
             floor.move_on(unit, [one], to=PartStage.COAT, who=None)
             floor.move_on(unit, [one], to=PartStage.CURE, who=None)
@@ -224,7 +225,7 @@ def test_six_reworks_of_a_wheel_with_two_coats_do_not_pass(unit, clock) -> None:
     assert 1 <= passed < 6
     assert stages(unit, job)[0] is PartStage.INSPECT
     leave(unit, one, up_to=60)
-    floor.rework(unit, one, "dust in the powder", who=None)
+    floor.rework(unit, one, Fault.ADHESION, who=None)
 
 
 def test_a_longer_bake_needs_a_yes_for_each_part_and_is_written_down(unit) -> None:

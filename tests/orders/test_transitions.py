@@ -7,6 +7,7 @@ import sqlalchemy as sa
 
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.transitions import move_job, move_part, undo
+from portal.shop.faults import Fault
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.store.tables import Job, Move, Part
@@ -102,7 +103,7 @@ def test_a_part_can_not_jump_over_a_stage(unit) -> None:
 
 def test_rework_goes_back_to_blast_and_counts(unit) -> None:
     _, part_id = put(unit, state=JobState.IN_WORK, stage=PartStage.INSPECT, coats_done=1)
-    assert step(unit, part_id, to=PartStage.BLAST, note="orange peel") is PartStage.BLAST
+    assert step(unit, part_id, fault=Fault.ADHESION, note="at the lip") is PartStage.BLAST
     part = the(unit, Part, part_id)
     assert (part.reworks, part.coats_done) == (1, 0)
     assert moves(unit)[-1].verb == "rework"
@@ -141,7 +142,7 @@ def test_an_undo_puts_everything_back_and_is_written_down(unit, clock) -> None:
 
 def test_an_undo_of_a_rework_restores_its_counts(unit) -> None:
     _, part_id = put(unit, state=JobState.IN_WORK, stage=PartStage.DONE, coats_done=1)
-    step(unit, part_id, to=PartStage.BLAST)
+    step(unit, part_id, fault=Fault.COLOUR)
     unit.write(lambda s: undo(s, part_id, at=unit.now(), who=None))
     part = the(unit, Part, part_id)
     assert (part.stage, part.reworks, part.coats_done) == (PartStage.DONE, 0, 1)

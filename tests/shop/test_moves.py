@@ -5,7 +5,7 @@ import itertools
 import pytest
 
 from portal.shop.moves import JOB_MOVES, JobState
-from portal.shop.route import ON_THE_FLOOR, REWORK, STATIONS, PartPlan, PartStage, next_stage
+from portal.shop.route import BARED, ON_THE_FLOOR, STATIONS, PartPlan, PartStage, next_stage
 
 
 def walk(plan: PartPlan) -> list[PartStage]:
@@ -33,7 +33,7 @@ def test_two_coats_are_coated_and_cured_twice() -> None:
 
 
 def test_rework_starts_where_a_fault_can_be_seen() -> None:
-    assert REWORK is PartStage.BLAST
+    assert BARED is PartStage.BLAST
     assert {stage for stage in PartStage if stage.may_be_reworked} == {
         PartStage.COAT,
         PartStage.CURE,

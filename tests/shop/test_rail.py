@@ -105,6 +105,22 @@ def test_rework_takes_stops_back_and_says_so():
     assert next(s for s in stops if english(s.title) == "Coat").state is StopState.NEXT
 
 
+def test_a_further_coat_takes_back_the_last_coat_alone():
+    parts = [part(1, P.COAT, coats=2, coats_done=1, reworks=1)]
+    moves = [
+        move(1, P.BLAST, P.COAT, 26),
+        move(1, P.COAT, P.CURE, 27),
+        move(1, P.CURE, P.COAT, 28),
+        move(1, P.COAT, P.CURE, 29),
+        move(1, P.CURE, P.INSPECT, 30),
+        move(1, P.INSPECT, P.COAT, 31, verb="rework"),
+    ]
+    stops = {english(s.title): s for s in rail(JobState.IN_WORK, parts, moves, here())}
+    assert stops["First coat"].at == START + timedelta(hours=28)
+    assert (stops["Second coat"].state, stops["Second coat"].at) == (StopState.NOW, None)
+    assert "doing it again" in english(stops["Second coat"].note)
+
+
 def test_an_undone_move_leaves_no_time_behind():
     moves = [
         move(1, P.PREP, P.BLAST, 25),

@@ -10,7 +10,7 @@ from portal.orders.counter import bags, hand_back
 from portal.shop.codes import shown
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
-from portal.store.tables import Finding, Inspection, Job, Part, Photo
+from portal.store.tables import Finding, Job, Part, Photo
 from tests.cast import OFFICE, sign_in
 from tests.factories import (
     a_booked_job,
@@ -209,27 +209,6 @@ def test_a_set_moves_by_one_tap_and_tags_can_be_left_out(hand, unit) -> None:
     hand.go("/counter/floor")
     hand.send("/floor/move", part=[str(one) for one in job.part_ids[:3]])
     assert stages(unit, job) == [PartStage.BLAST] * 3 + [PartStage.PREP]
-
-
-def test_readings_are_judged_and_the_next_part_comes_up(hand, unit) -> None:
-    job = a_job_at(unit, PartStage.INSPECT)
-    hand.scan("101")
-    assert hand.heading == "Inspect part 1"
-    hand.send("/inspect", readings="82 68 75 93 86")
-    assert hand.heading == "Inspect part 2"
-    hand.send("/inspect", readings="85 67 x", gloss="45")
-    assert hand.at.status_code == 422
-    assert hand.wrong("readings") == "Error: “x” is not a reading. Enter a number in µm."
-    assert hand.page.one("input", id="gloss").get("value") == "45"
-    hand.send("/inspect", readings="85 67 71 64 44")
-    assert hand.heading == "Rework"
-    hand.send("/rework", reason="Coating too thin")
-    assert stages(unit, job) == [
-        PartStage.DONE, PartStage.BLAST, PartStage.INSPECT, PartStage.INSPECT,
-    ]  # fmt: skip
-    with unit.read() as session:
-        rows = session.scalars(sa.select(Inspection.accepted).order_by(Inspection.id)).all()
-    assert list(rows) == [True, False]
 
 
 @pytest.fixture

@@ -5,6 +5,7 @@ import sqlalchemy as sa
 
 from portal.orders.counter import cancellation, check_in, findings, hand_back
 from portal.orders.production import floor, strip_runs
+from portal.shop.faults import Fault
 from portal.shop.route import PartStage
 from portal.store.tables import Customer
 from tests.cast import COUNTER, FLOOR, sign_in
@@ -38,7 +39,7 @@ def test_every_list_shows_a_works_in_full_swing(hand, unit, clock, name) -> None
     a_job_at(unit, PartStage.COAT, TWO_COATS, first_tag=111)
     a_job_at(unit, PartStage.CURE, {**WHEELS, "count": 2}, first_tag=121)
     inspected = a_job_at(unit, PartStage.INSPECT, first_tag=131)
-    floor.rework(unit, inspected.part_ids[0], "a run", who=None)
+    floor.rework(unit, inspected.part_ids[0], Fault.RUN, who=None)
     ready = a_job_at(unit, PartStage.DONE, first_tag=141)
     hand_back.make_ready(unit, ready.job_id, who=None)
     asked = a_job_in_work(unit, first_tag=151)

@@ -10,7 +10,7 @@ from portal.orders.counter import bags, hand_back
 from portal.orders.production import strip_runs
 from portal.shop.route import PartStage
 from tests.cast import sign_in
-from tests.factories import PAINTED, a_job_at
+from tests.factories import PAINTED, a_job_at, accept
 from tests.web import paper
 
 FEWEST = 3  # lines on a last page: fewer would be orphans
@@ -36,7 +36,10 @@ def addresses(app):
         strip_runs.gather(unit, run, str(tag), who=None)
     own = {one: f"/J/{job.token}/{one}.pdf" for one in PAPERS}
     ready = a_ready_job(unit, {**EQUIPPED, "count": 4}, PAINTED, first_tag=231)
+    measured = a_job_at(unit, PartStage.INSPECT, EQUIPPED, first_tag=261)
+    accept(unit, measured.part_ids[0])  # and boxes for the rest
     return own | {
+        "inspection": f"/J/{measured.token}/inspection.pdf",
         "manifest": f"/counter/strip-runs/{run}/manifest.pdf",
         "refit": f"/J/{ready.token}/refit.pdf",
     }

@@ -3,12 +3,15 @@
 import pytest
 
 from portal.craft.bakes import Bake
+from portal.orders.kernel.errors import Refused
 from portal.orders.production import floor
+from portal.shop.faults import Fault
 from portal.shop.route import PartStage
 from tests.cast import FLOOR, OFFICE, sign_in, token_of
 from tests.factories import TWO_COATS, WHEELS, a_job_at, stages
 from tests.orders.test_part_heat import add_load, heat_of, leave, start
-from tests.page import checked_client, words
+from tests.page import checked_client, page_of, words
+from tests.readers import refusing
 from tests.web.hand import Hand
 
 STEEL = {**WHEELS, "metal": "steel", "build": "steel"}
@@ -148,17 +151,38 @@ def test_the_pre_bake_has_its_button_on_the_card_and_its_load(hand, unit, clock)
     assert [one.bake for one in heat_of(unit, job.part_ids[0]).stays] == [Bake.PRE_BAKE]
 
 
-def test_rework_tells_before_whether_the_part_bears_it(hand, unit) -> None:
-    job = a_job_at(unit, PartStage.INSPECT)
+def test_rework_tells_before_what_the_part_bears(hand, unit) -> None:
+    job = a_job_at(unit, PartStage.INSPECT, TWO_COATS)
     one = job.part_ids[0]
-    hand.go(f"/counter/part/{one}/rework")
-    assert "Heat so far" in words(hand.page.one("main"))
-    add_load(unit, one, 200, 40)
-    hand.go(f"/counter/part/{one}/rework")
-    assert "can't be baked again" in words(hand.page.one("main"))
+
+    def told() -> str:
+        hand.go(f"/counter/part/{one}/rework")
+        return words(hand.page.one("main"))
+
+    assert "Heat so far" in told()
+    add_load(unit, one, 200, 24)
+    assert "bears one more coat" in told()
+    with refusing(Refused, "too much heat"):
+        floor.rework(unit, one, Fault.ADHESION, who=None)
+    add_load(unit, one, 200, 4)
+    assert "can't be baked again" in told()
+    hand.send("/rework", fault="dirt")
+    assert hand.at.status_code == 422
+    assert "too much heat" in words(hand.page.one("div", class_="wrongs"))
     leave(unit, one, up_to=90)
-    hand.go(f"/counter/part/{one}/rework")
-    assert "can't be baked again" not in words(hand.page.one("main"))
+    assert "Heat so far" in told()
+    hand.send("/rework", fault="dirt")
+    assert stages(unit, job)[0] is PartStage.COAT
+
+
+def test_the_customers_sheet_tells_the_heat_and_the_leave(app, unit) -> None:
+    job = a_job_at(unit, PartStage.DONE)
+    leave(unit, job.part_ids[0], up_to=60)
+    page = page_of(checked_client(app).get(f"/J/{job.token}/inspection"))
+    rows = [words(dd) for dd in page.all("dd") if "In the oven so far" in words(dd)]
+    assert len(rows) == 4
+    assert all("Our limit is 45." in row for row in rows)
+    assert "The maker allows up to 60 minutes at 200 °C: By letter, 3 March." in rows[0]
 
 
 def test_a_wrong_figure_is_told_beside_its_field_and_nothing_typed_is_lost(hand, unit) -> None:

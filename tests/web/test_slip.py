@@ -13,7 +13,15 @@ from portal.craft.hollow import LEAVE_OLD_PAINT
 from portal.orders.customer.slip_view import slip
 from portal.shop.codes import printed_link
 from portal.shop.route import PartStage
-from tests.factories import PAINTED, TWO_COATS, WHEELS, a_booked_job, a_job_at, a_job_in_work
+from tests.factories import (
+    PAINTED,
+    TWO_COATS,
+    WHEELS,
+    a_booked_job,
+    a_job_at,
+    a_job_in_work,
+    accept,
+)
 from tests.page import page_of
 from tests.web import paper
 
@@ -255,11 +263,15 @@ def test_the_inspection_sheet_tells_what_was_measured(client, unit):
     assert text.count("75 µm") >= 4
     assert "Accepted" in text
     assert "does not say that a part is safe" in text
-    assert "Robin" not in text
+    assert "Robin" in text
+    assert "Quality label" in text
+    assert re.search(r"Measured\s+\d+ \w+ 2026, \d\d:\d\d", text)
 
 
-def test_before_the_inspection_the_sheet_has_boxes_to_fill(client, unit):
-    job = a_booked_job(unit, WHEELS)
+def test_before_the_first_inspection_there_is_no_sheet_and_then_boxes_for_the_rest(client, unit):
+    job = a_job_at(unit, PartStage.INSPECT, WHEELS)
+    assert client.get(f"/J/{job.token}/inspection").status_code == 404
+    accept(unit, job.part_ids[0])
     html = client.get(f"/J/{job.token}/inspection").get_data(as_text=True)
-    assert html.count("box--wide") == 4 * 7
+    assert html.count("box--wide") == 3 * 7
     assert len(paper.sizes_mm(client.get(f"/J/{job.token}/inspection.pdf?size=letter").data)) == 1

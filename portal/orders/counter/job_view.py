@@ -27,7 +27,7 @@ from portal.orders.kernel.job_lock import (
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.work_card import Card, read_card
 from portal.shop.money import Money
-from portal.shop.route import PartStage
+from portal.shop.route import PartPlan, PartStage
 from portal.shop.states import (
     Arrival,
     PaymentMethod,
@@ -56,6 +56,7 @@ class PartView:
     corner: Corner | None
     arrived: Arrival
     reworks: int
+    plan: PartPlan
     card: Card
 
     @property
@@ -262,6 +263,9 @@ def _parts(session: Session, job_id: int) -> tuple[PartView, ...]:
             Part.corner,
             Part.arrived,
             Part.reworks,
+            Part.needs_strip,
+            Part.coats,
+            Part.needs_refit,
             Part.work,
         )
         .where(Part.job_id == job_id)
@@ -279,6 +283,7 @@ def _parts(session: Session, job_id: int) -> tuple[PartView, ...]:
             corner=row.corner,
             arrived=row.arrived,
             reworks=row.reworks,
+            plan=PartPlan(row.needs_strip, row.coats, row.needs_refit),
             card=read_card(row.work),
         )
         for row in session.execute(query).all()

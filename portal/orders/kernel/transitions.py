@@ -14,8 +14,9 @@ from portal.craft.messages import Message
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.job_lock import NO_JOB, load_part, not_now
 from portal.orders.kernel.retention_times import LINK_LIVES
+from portal.shop.faults import Fault, coats_kept
 from portal.shop.moves import JOB_MOVES, JobState
-from portal.shop.route import FIRST, REWORK, PartPlan, PartStage, next_stage
+from portal.shop.route import FIRST, PartPlan, PartStage, next_stage
 from portal.store.tables import Job, Move, Part
 
 # the page offers ten seconds; the rest is the way through a slow network
@@ -76,9 +77,12 @@ def move_part(  # noqa: PLR0913  # an event has this many sides, all named
     who: int | None,
     note: str = "",
     scan_id: str | None = None,
+    fault: Fault | None = None,
     allow_while_waiting: bool = False,
 ) -> PartStage:
-    """Move a part to its next stage (or to `to`: the next one, or back for rework), write it down.
+    """Move a part to its next stage (`to` may name it), or back for the rework of a fault.
+
+    A fault sends it to where the fault is put right, with `note` as what somebody wrote.
 
     A `scan_id` that has counted already changes nothing and gets the same answer.
     `allow_while_waiting` is for what nobody can keep from ending, a cure or a strip run: it is
@@ -90,13 +94,13 @@ def move_part(  # noqa: PLR0913  # an event has this many sides, all named
         if counted is not None:
             return PartStage(counted)
     part = load_part(session, part_id)
-    target = _target(part, to)
+    target = _target(part, to) if fault is None else _back_to(part, fault)
     _job_must_allow(session, part, target, allow_while_waiting=allow_while_waiting)
-    rework = target is REWORK and part.stage.may_be_reworked
     before = {"coats_done": part.coats_done, "reworks": part.reworks}
     after = before
-    if rework:
-        after = {"coats_done": 0, "reworks": part.reworks + 1}
+    if fault is not None:
+        coats = coats_kept(part.stage, part.coats_done, target)
+        after = {"coats_done": coats, "reworks": part.reworks + 1}
     elif part.stage.ends_coat:
         after = {**before, "coats_done": part.coats_done + 1}
     stage = part.stage
@@ -105,13 +109,14 @@ def move_part(  # noqa: PLR0913  # an event has this many sides, all named
         Move(
             job_id=part.job_id,
             part_id=part.id,
-            verb="rework" if rework else "move",
+            verb="rework" if fault else "move",
             from_=stage,
             to=target,
             at=at,
             person_id=who,
             note=note,
-            data={"before": before},
+            says=fault.said(note) if fault else None,
+            data={"before": before, **({"fault": fault.value} if fault else {})},
             scan_id=scan_id,
         )
     )
@@ -162,7 +167,7 @@ def _target(part: Part, to: PartStage | None) -> PartStage:
         return following
     if to is part.stage:
         raise Already(Message("This part is already at “{stage}”.", stage=to))
-    if to is following or (to is REWORK and part.stage.may_be_reworked):
+    if to is following:
         return to
     if following is None:
         raise Refused(Message("This part has already been handed back."))
@@ -172,6 +177,21 @@ def _target(part: Part, to: PartStage | None) -> PartStage:
             stage=part.stage,
             following=following,
             to=to,
+        )
+    )
+
+
+def _back_to(part: Part, fault: Fault) -> PartStage:
+    target = fault.target(plan_of_row(part))
+    if target is part.stage:
+        raise Already(Message("This part is already at “{stage}”.", stage=target))
+    if part.stage.may_be_reworked and target.is_before(part.stage):
+        return target
+    raise Refused(
+        Message(
+            "This part is at “{stage}”. It can't go back to “{to}” from there.",
+            stage=part.stage,
+            to=target,
         )
     )
 

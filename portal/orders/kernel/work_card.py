@@ -21,6 +21,7 @@ from portal.craft.parts import (
     BareZone,
     Bringing,
     Damage,
+    Effect,
     Item,
     PartKind,
     Remover,
@@ -62,7 +63,8 @@ class Card:
     nothing is claimed. `on_car` means that we put the wheel back on its car; `mark_inside` that a
     rule of a country wants it marked with the name of the works. `hang` is where the hook goes,
     `hang_agreed` another place that was agreed. `off` is what we take off, `back` what we put on
-    again, `new_parts` what we fit new with it; `build` is how a wheel is made.
+    again, `new_parts` what we fit new with it; `build` is how a wheel is made. `area_m2` is that of
+    the coated surface, 0 where it is unknown.
     """
 
     colour: str = ""
@@ -75,6 +77,8 @@ class Card:
     pre_bake: tuple[int, float] | None = None
     damage: tuple[Damage, ...] | None = None
     new_tyres: NewTyres = NewTyres.SAME
+    area_m2: float = 0.0
+    textured: bool = False
     nevers: tuple[Never, ...] | None = None
     rusts: bool | None = None
     hang: HangAt | None = None
@@ -129,6 +133,8 @@ def write_card(
         pre_bake=appraised.coats.pre_bake if appraised.coats else None,
         damage=own.damage,
         new_tyres=_new_tyres(appraised),
+        area_m2=round(appraised.surface.area_m2, 2) if appraised.surface else 0.0,
+        textured=any(coat.powder.effect is Effect.TEXTURE for coat in coats),
         nevers=nevers(own, before_1980=before_1980),
         rusts=rusts(own),
         hang=hang_at(own.kind),

@@ -17,6 +17,7 @@ from portal.craft.messages import Message
 from portal.craft.never import Never
 from portal.craft.parts import Damage
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
+from portal.orders.kernel.reworks import Reworked, last_reworks
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import Card, CardCoat, damage_in, nevers_at, read_card
 from portal.orders.planning.forecasting import wanted_order
@@ -24,18 +25,18 @@ from portal.orders.production.bare_metal import bare_parts, waits_bare
 from portal.orders.production.part_heat import had_pre_bake
 from portal.shop.bare_metal import BareMetal
 from portal.shop.codes import shown
+from portal.shop.faults import HOW
 from portal.shop.moves import IN_HOUSE, JobState
 from portal.shop.pricing.quote_words import BUILDS
 from portal.shop.route import EACH_COAT, ON_THE_FLOOR, Fact, PartPlan, PartStage, next_stage
 from portal.shop.states import RunState
 from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
 from portal.store.jobs import Customer, Job, JobForecast, Part
-from portal.store.moves import Move
 
 
 @dataclass(frozen=True, slots=True)
 class FloorPart:
-    """One part on the floor. `where` names its strip run or oven load, if any."""
+    """One part on the floor. `where` names its strip run or oven load; `back` a rework, if any."""
 
     id: int
     number: int
@@ -47,6 +48,15 @@ class FloorPart:
     damage: tuple[Damage, ...] = ()
     bare: BareMetal | None = None
     corner: Corner | None = None
+    back: "SentBack | None" = None
+
+
+@dataclass(frozen=True, slots=True)
+class SentBack:
+    """Why a part was sent back, and what the hands at the station where it stands do about it."""
+
+    says: Message
+    how: Message | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +80,6 @@ class Group:
     coats: int
     next_stage: PartStage | None
     card: Card
-    reason: str
     parts: tuple[FloorPart, ...]
     pre_baked: bool = False
     nevers: tuple[Never, ...] = ()
@@ -155,7 +164,7 @@ def groups_in(session: Session, *but: PartStage) -> dict[PartStage, list[Group]]
     """Return the groups on the floor by station; `but` leaves stages out."""
     rows = session.execute(_parts_query(but)).all()
     places = _places(session)
-    reasons = _reasons(session, [row.id for row in rows if row.reworks])
+    reasons = last_reworks(session, [row.id for row in rows if row.reworks])
     pre_baked = had_pre_bake(session, [row.id for row in rows if row.stage is EACH_COAT[0]])
     sizes: dict[tuple[int, str], int] = {}
     grouped: dict[tuple[Any, ...], list[Any]] = {}
@@ -228,7 +237,7 @@ def _parts_query(but: Sequence[PartStage]) -> Any:
 def _group(
     members: Sequence[Any],
     places: Mapping[int, str],
-    reasons: Mapping[int, str],
+    reasons: Mapping[int, Reworked],
     sizes: Mapping[tuple[int, str], int],
     pre_baked: frozenset[int],
 ) -> Group:
@@ -249,7 +258,6 @@ def _group(
         coats=first.coats,
         next_stage=next_stage(first.stage, plan, first.coats_done),
         card=read_card(first.work),
-        reason=next((reasons[row.id] for row in members if row.id in reasons), ""),
         parts=tuple(
             FloorPart(
                 row.id,
@@ -261,6 +269,7 @@ def _group(
                 row.stage_since,
                 damage_in(row.work) or (),
                 corner=row.corner,
+                back=sent_back(reasons.get(row.id), row.stage),
             )
             for row in members
         ),
@@ -294,16 +303,12 @@ def _places(session: Session) -> dict[int, str]:
     return found
 
 
-def _reasons(session: Session, part_ids: Sequence[int]) -> dict[int, str]:
-    """The reason of each part's last rework: what the next hands must know."""
-    if not part_ids:
-        return {}
-    query = (
-        sa.select(Move.part_id, Move.note)
-        .where(Move.part_id.in_(part_ids), Move.verb == "rework")
-        .order_by(Move.id)
-    )
-    return {part_id: note for part_id, note in session.execute(query).all() if part_id}
+def sent_back(rework: Reworked | None, stage: PartStage) -> SentBack | None:
+    """Return what a part's last rework means where it stands: how is said there alone."""
+    if rework is None:
+        return None
+    here = rework.fault is not None and rework.to is stage
+    return SentBack(rework.says, HOW[rework.fault.redo] if here and rework.fault else None)
 
 
 def in_order(order: Mapping[PartStage, Sequence[int]], stage: PartStage) -> Any:

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 from portal.craft.messages import Message
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.job_lock import load_part
-from portal.orders.kernel.transitions import move_part, undo
+from portal.orders.kernel.transitions import move_part, plan_of_row, undo
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.kernel.work_card import nevers_at
 from portal.orders.production.bare_metal import check_fresh
@@ -19,7 +19,8 @@ from portal.orders.production.oven_rules import refuse_rework
 from portal.orders.production.part_heat import heat_of_part
 from portal.orders.production.stock import powder_back, powder_used
 from portal.shop.codes import shown
-from portal.shop.route import REWORK, PartStage
+from portal.shop.faults import Fault, coats_kept
+from portal.shop.route import PartStage, next_stage
 from portal.shop.scans import Kind, read_scan
 from portal.shop.scheduling.stations import PartWork
 from portal.shop.states import RunState
@@ -120,23 +121,33 @@ def take_back(
 
 @transactional
 def rework(
-    unit: UnitOfWork, session: Session, part_id: int, reason: str, *, who: int | None
+    unit: UnitOfWork,
+    session: Session,
+    part_id: int,
+    fault: Fault,
+    words: str = "",
+    *,
+    who: int | None,
 ) -> Moved:
-    """Send a part back for rework, with the reason that the next person needs to know."""
-    text = " ".join(reason.split())
-    if not text:
-        raise Refused(Message("Enter why it goes back, so the blaster knows."), key="reason")
+    """Send a part back to where its fault is put right; `words` say more to the next person."""
+    text = " ".join(words.split())
+    if fault is Fault.OTHER and not text:
+        raise Refused(
+            Message("Enter what is wrong with it, so the next person knows."), key="words"
+        )
     if len(text) > LONGEST_REASON:
-        raise Refused(Message("Use at most {most} characters.", most=LONGEST_REASON), key="reason")
+        raise Refused(Message("Use at most {most} characters.", most=LONGEST_REASON), key="words")
 
     part = load_part(session, part_id)
     was = part.stage
+    target = fault.target(plan_of_row(part))
+    cures = PartWork.from_dict(part.work).cures[coats_kept(was, part.coats_done, target) :]
     refuse_rework(
         heat_of_part(session, unit.shop(session), part_id, unit.now()),
-        [cure.schedule for cure in PartWork.from_dict(part.work).cures],
+        [cure.schedule for cure in cures],
     )
     out_of_open_load(session, part_id, at=unit.now())
-    move_part(session, part_id, to=REWORK, at=unit.now(), who=who, note=text)
+    move_part(session, part_id, fault=fault, at=unit.now(), who=who, note=text)
     return _moved(session, part, was)
 
 
@@ -182,14 +193,16 @@ def _move(
 
 def _check_not_blocked(session: Session, part: Part, to: PartStage) -> None:
     """A part that is away, in the oven, or not inspected can't simply be moved on."""
-    if to is REWORK and part.stage.may_be_reworked:
-        # a phone may send its scan when others have moved the part on; rework has a reason
+    following = next_stage(part.stage, plan_of_row(part), part.coats_done)
+    if part.stage.may_be_reworked and to.row.redo and to.is_before(part.stage) and to != following:
+        # a phone may send its scan when others have moved the part on; rework names a fault
         raise Refused(
             Message(
-                "Part {part} is already at “{stage}”. To send it back to blast, use Rework "
-                "and give a reason.",
+                "Part {part} is already at “{stage}”. To send it back to “{to}”, use Rework "
+                "and choose what is wrong.",
                 part=part.number,
                 stage=part.stage,
+                to=to,
             )
         )
     if part.stage.leaves_the_house:

@@ -1,138 +1,144 @@
-"""Film readings of a part, accepted or not by the shop's rule, and what follows."""
+"""The inspection of a part: film, adhesion, gloss and look, accepted or not, and what follows."""
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.inspection import Verdict, quality_label, spot_rule
-from portal.craft.messages import CraftError, Message
+from portal.craft.inspection import (
+    Film,
+    Seen,
+    Verdict,
+    adhesion,
+    check_spots,
+    gloss,
+    no_cross_cut,
+    quality_label,
+    spot_means,
+    spot_rule,
+    spots_needed,
+)
+from portal.craft.messages import CraftError, Message, joined
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import load_part, record_event
 from portal.orders.kernel.transitions import move_part
-from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
+from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.kernel.work_card import Card, read_card
+from portal.orders.production.readings import Spots
+from portal.shop.faults import Fault
 from portal.shop.message_json import from_json, to_json
 from portal.shop.route import INSPECTION, PartStage
-from portal.shop.scans import THICKEST_UM
 from portal.shop.works import InspectionRule
 from portal.store.drafts import Photo
 from portal.store.floor import Inspection
 from portal.store.jobs import Job, Part
 from portal.store.moves import Move
 
-READINGS_A_SPOT = 3
-MOST_READINGS = 60
+LONGEST_REASON = 300
+_FAULTS = {Film.THIN: Fault.THIN, Film.THICK: Fault.THICK}
+
+
+class TooThick(StrEnum):
+    """What somebody decides about a film that is thicker than ordered."""
+
+    ACCEPT = "accept"
+    REWORK = "rework"
 
 
 @dataclass(frozen=True, slots=True)
 class Looked:
-    """What was seen besides the film: adhesion class (0 best … 5), gloss in units at 60°."""
+    """What was seen besides the film: adhesion class (0 best … 5), gloss in units at 60°.
 
+    `looks_good` is the eye's own verdict on surface and colour: a film in range does not save a run
+    in the powder. `too_thick` is decided where the film is, with the reason in `because`.
+    """
+
+    looks_good: bool
     adhesion_class: int | None = None
     gloss_gu: int | None = None
     photo: str = ""
+    too_thick: TooThick | None = None
+    because: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Inspected:
-    """The verdict, and where the part went."""
+    """The verdict, where the part went, and the fault that the figures name, if any."""
 
     accepted: bool
     says: Message
     stage: PartStage
+    fault: Fault | None
 
 
-def read_readings(typed: str) -> tuple[float, ...]:
-    """Read film readings in µm as typed or as a gauge types them: one a line, or in a row.
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """What figures and eye say together."""
 
-    A comma inside a number is a decimal comma when readings stand on lines of their own or are
-    parted by spaces. Raises Refused naming the first thing that is no reading.
-    """
-    pieces = re.split(r"[\s;]+", typed.strip())
-    if len(pieces) == 1 and pieces[0].count(",") > 1:
-        pieces = pieces[0].split(",")
-    values = []
-    for piece in filter(None, pieces):
-        text = re.sub(r"(µm|μm|um)$", "", piece.strip(","), flags=re.IGNORECASE)
-        if not text:
-            continue
-        if not re.fullmatch(r"\d{1,4}([.,]\d{1,3})?", text):
-            raise Refused(
-                Message("“{typed}” is not a reading. Enter a number in µm.", typed=piece[:20]),
-                key="readings",
-            )
-        value = float(text.replace(",", "."))
-        if not 0 < value <= THICKEST_UM:
-            raise Refused(
-                Message("{typed} µm can't be a film thickness. Check it.", typed=piece[:20]),
-                key="readings",
-            )
-        values.append(value)
-    if len(values) > MOST_READINGS:
-        raise Refused(Message("Enter at most {most} readings.", most=MOST_READINGS), key="readings")
-    return tuple(values)
+    accepted: bool
+    says: Message
+    fault: Fault | None
 
 
-def judge(values: Sequence[float], card: Card, rule: InspectionRule) -> Verdict:
+def judge(spots: Spots, card: Card, rule: InspectionRule) -> Verdict:
     """Judge readings by the shop's rule against the films that this part was to get."""
-    low, high = card.film_um
-    if not low:
+    if not card.film_um[0]:
         raise Refused(
             Message("The plan for this part has no film thickness, so we can't check it.")
         )
     try:
-        if rule is InspectionRule.QUALITY_LABEL:
-            return quality_label(values, low)
-        if not values or len(values) % READINGS_A_SPOT:
-            raise Refused(
-                Message(
-                    "A spot is the mean of {each} readings. Enter that many for every spot.",
-                    each=READINGS_A_SPOT,
-                ),
-                key="readings",
-            )
-        each = READINGS_A_SPOT
-        return spot_rule([values[i : i + each] for i in range(0, len(values), each)], low, high)
+        check_spots(spots, spots_needed(card.area_m2))
     except CraftError as wrong:
         raise Refused(wrong.sentence, key="readings") from None
+    return judge_values(spot_means(spots), card, rule)
 
 
-def inspect(  # what an inspection is made of, all named
+def judge_values(values: Sequence[float], card: Card, rule: InspectionRule) -> Verdict:
+    """Judge the values of the spots."""
+    judged_by = quality_label if rule is InspectionRule.QUALITY_LABEL else spot_rule
+    return judged_by(values, *card.film_um)
+
+
+def spots_of(readings: Sequence[Any]) -> Spots:
+    """Return kept readings by spot; in an older inspection each value was one of its own."""
+    return tuple(tuple(one) if isinstance(one, list) else (float(one),) for one in readings)
+
+
+def inspect(
     unit: UnitOfWork,
     part_id: int,
-    values: Sequence[float],
+    spots: Spots,
     *,
     looked: Looked,
-    looks_good: bool,
     once_token: str,
     who: int | None,
 ) -> Inspected:
     """Record an inspection. Accepted parts move on; others stay until they are sent for rework.
 
-    `looks_good` is the eye's own verdict on surface and colour: a film in range does not save
-    a run in the powder.
+    Raises Refused with the key `too_thick` where somebody must decide about a thick film.
     """
-    answer = _inspect(
-        unit, part_id, values, looked, looks_good=looks_good, once_token=once_token, who=who
+    answer = _inspect(unit, part_id, spots, looked, once_token=once_token, who=who)
+    return Inspected(
+        accepted=answer["accepted"],
+        says=from_json(answer["says"]),
+        stage=PartStage(answer["stage"]),
+        fault=Fault(answer["fault"]) if answer["fault"] else None,
     )
-    return Inspected(answer["accepted"], from_json(answer["says"]), PartStage(answer["stage"]))
 
 
 @transactional
 @idempotent("inspect")
-def _inspect(  # noqa: PLR0913  # as `inspect`
+def _inspect(
     unit: UnitOfWork,
     session: Session,
     part_id: int,
-    values: Sequence[float],
+    spots: Spots,
     looked: Looked,
     *,
-    looks_good: bool,
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> dict[str, Any]:
@@ -144,34 +150,65 @@ def _inspect(  # noqa: PLR0913  # as `inspect`
                 stage=part.stage,
             )
         )
-    rule = unit.shop(session).inspection_rule
-    verdict = judge(values, read_card(part.work), rule)
-    accepted = verdict.accepted and looks_good
-    says = seen_by_eye(verdict, looks_good=looks_good)
-    session.add(_row(unit, session, part, values, rule, says, looked, accepted=accepted, who=who))
+    card, rule = read_card(part.work), unit.shop(session).inspection_rule
+    judged = judge_all(judge(spots, card, rule), card, looked)
+    row = _row(unit, session, part, spots, looked, who=who)
+    row.rule, row.accepted, row.says = rule, judged.accepted, judged.says
+    session.add(row)
     session.flush()
-    _note(unit, session, part, says, accepted=accepted, who=who)
+    _note(unit, session, part, judged, who=who)
     stage: PartStage = INSPECTION
-    if accepted:
+    if judged.accepted:
         stage = move_part(session, part.id, at=unit.now(), who=who)
-    return {"accepted": accepted, "says": to_json(says), "stage": str(stage)}
+    return {
+        "accepted": judged.accepted,
+        "says": to_json(judged.says),
+        "stage": str(stage),
+        "fault": judged.fault,
+    }
 
 
-def seen_by_eye(verdict: Verdict, *, looks_good: bool) -> Message:
-    """Return what readings and eye say together."""
-    if looks_good:
-        return verdict.says
-    return Message("Film thickness: {film} But it doesn't pass by eye.", film=verdict.says)
+def judge_all(verdict: Verdict, card: Card, looked: Looked) -> Judged:
+    """Return what film, adhesion, gloss and eye say together; the first fault counts."""
+    film, fault = _film(verdict, looked), _FAULTS.get(verdict.film)
+    found = [(film, fault)]
+    if looked.adhesion_class is not None:
+        found.append((_adhesion(looked.adhesion_class, verdict, card), Fault.ADHESION))
+    if looked.gloss_gu is not None and card.gloss_gu[1]:
+        found.append((gloss(looked.gloss_gu, *card.gloss_gu), Fault.GLOSS))
+    if not looked.looks_good:
+        found.append((Seen(accepted=False, says=Message("It doesn't pass by eye.")), None))
+    wrong = [fault for seen, fault in found if not seen.accepted]
+    # a coat that comes off carries no other: that goes before all else
+    first = Fault.ADHESION if Fault.ADHESION in wrong else next(filter(None, wrong), None)
+    return Judged(not wrong, joined(seen.says for seen, _ in found), first)
 
 
-@read_only
-def tags_here(_unit: UnitOfWork, session: Session, part_id: int) -> frozenset[str]:
-    """Return the tags that may be scanned at a part's inspection: its job's, and all that wait."""
-    own = sa.select(Part.job_id).where(Part.id == part_id).scalar_subquery()
-    query = sa.select(Part.tag).where(
-        Part.tag.is_not(None), sa.or_(Part.job_id == own, Part.stage == INSPECTION)
-    )
-    return frozenset(session.scalars(query))
+def _film(verdict: Verdict, looked: Looked) -> Seen:
+    if verdict.film is not Film.THICK:
+        return Seen(verdict.accepted, verdict.says)
+    if looked.too_thick is None:
+        raise Refused(
+            Message("{film} Decide what happens to this part.", film=verdict.says), key="too_thick"
+        )
+    because = " ".join(looked.because.split())
+    if looked.too_thick is TooThick.REWORK:
+        return Seen(accepted=False, says=verdict.says)
+    if not because:
+        raise Refused(Message("Enter why the thick film is accepted."), key="because")
+    if len(because) > LONGEST_REASON:
+        raise Refused(Message("Use at most {most} characters.", most=LONGEST_REASON), key="because")
+    says = Message("{film} Accepted all the same: {because}", film=verdict.says, because=because)
+    return Seen(accepted=True, says=says)
+
+
+def _adhesion(grade: int, verdict: Verdict, card: Card) -> Seen:
+    excluded = no_cross_cut(verdict.mean, textured=card.textured)
+    if excluded is not None:
+        raise Refused(excluded, key="adhesion")
+    found = adhesion(grade)
+    says = Message("Cross-cut class {grade}: {says}", grade=grade, says=found.says)
+    return Seen(found.accepted, says)
 
 
 def latest(session: Session, part_ids: Sequence[int]) -> dict[int, Inspection]:
@@ -192,16 +229,13 @@ def latest(session: Session, part_ids: Sequence[int]) -> dict[int, Inspection]:
     }
 
 
-def _row(  # noqa: PLR0913  # one value a column
+def _row(
     unit: UnitOfWork,
     session: Session,
     part: Part,
-    values: Sequence[float],
-    rule: InspectionRule,
-    says: Message,
+    spots: Spots,
     looked: Looked,
     *,
-    accepted: bool,
     who: int | None,
 ) -> Inspection:
     photo = None
@@ -209,10 +243,7 @@ def _row(  # noqa: PLR0913  # one value a column
         photo = session.scalar(sa.select(Photo.id).where(Photo.token == looked.photo))
     return Inspection(
         part_id=part.id,
-        readings_um=list(values),
-        rule=rule,
-        accepted=accepted,
-        says=says,
+        readings_um=[list(spot) for spot in spots],
         adhesion_class=looked.adhesion_class,
         gloss_gu=looked.gloss_gu,
         photo_id=photo,
@@ -222,13 +253,7 @@ def _row(  # noqa: PLR0913  # one value a column
 
 
 def _note(
-    unit: UnitOfWork,
-    session: Session,
-    part: Part,
-    says: Message,
-    *,
-    accepted: bool,
-    who: int | None,
+    unit: UnitOfWork, session: Session, part: Part, judged: Judged, *, who: int | None
 ) -> None:
     job = session.get(Job, part.job_id)
     assert job is not None  # a foreign key holds it
@@ -239,6 +264,6 @@ def _note(
         at=unit.now(),
         who=who,
         part_id=part.id,
-        says=says,
-        data={"accepted": accepted},
+        says=judged.says,
+        data={"accepted": judged.accepted},
     )

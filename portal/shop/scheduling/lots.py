@@ -6,11 +6,23 @@ Times are minutes on the floor's line of working time (`working_minutes`).
 import math
 import zlib
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from portal.craft.bakes import Schedule
-from portal.shop.route import EACH_COAT, FIRST, OVEN, REWORK, PartStage, ahead
+from portal.shop.faults import BENCH_MINUTES, REDO_MIX, coats_kept, redo_from
+from portal.shop.redo import Redo
+from portal.shop.route import (
+    EACH_COAT,
+    FIRST,
+    INSPECTION,
+    OVEN,
+    ROUTE,
+    Kind,
+    PartPlan,
+    PartStage,
+    ahead,
+)
 from portal.shop.scheduling.bake_batches import batch_of
 from portal.shop.scheduling.stations import PartWork, Stations, oven_share, plan_of
 
@@ -66,13 +78,22 @@ class Op:
     outside_days: int = 0
 
 
+@dataclass(frozen=True, slots=True)
+class RedoWay:
+    """The visits of one part until it is inspected again, and the share that goes this way."""
+
+    share: float
+    ops: tuple[Op, ...]
+
+
 @dataclass(slots=True)
 class Lot:
     """Some parts of a job with the visits that are left to them.
 
     `job` is the index in the list of jobs; `stream` picks the lot's own row of chance, the same
     in every forecast, so that a forecast does not jitter when some other job moves. `first` lots
-    came back from inspection and go before all others.
+    came back from inspection and go before all others. `redo` has the ways of a part that
+    inspection sends back, each with its share.
     """
 
     job: int
@@ -83,7 +104,7 @@ class Lot:
     stream: int
     since: float
     here: bool
-    redo: tuple[Op, ...]
+    redo: tuple["RedoWay", ...]
     turn: float = 0.0
     first: bool = False
 
@@ -108,9 +129,29 @@ def visits(work: PartWork, stage: PartStage, done: int, count: int, stations: St
     return ops
 
 
-def redo_visits(work: PartWork, stations: Stations) -> tuple[Op, ...]:
-    """Return the way of one part that inspection sends back, until it is inspected again."""
-    ops = visits(work, REWORK, 0, 1, stations)
+def redo_ways(work: PartWork, stations: Stations) -> tuple[RedoWay, ...]:
+    """Return the ways of one part that inspection sends back, until it is inspected again."""
+    return tuple(RedoWay(share, _redo(work, redo, stations)) for redo, share in REDO_MIX.items())
+
+
+def taken_again(stage: PartStage) -> float:
+    """Return the share of the parts sent back by inspection that wait for hands at a stage."""
+    before_gate = any(stage.is_before(one) for one in ROUTE if one.is_gate)
+    if stage.row.kind is not Kind.QUEUE or not before_gate:
+        return 0.0
+    # those that go to the bath come past the same stations as those that are blasted
+    plan = PartPlan(strip=False, coats=1, refit=False)
+    return sum(
+        share for redo, share in REDO_MIX.items() if not stage.is_before(redo_from(redo, plan))
+    )
+
+
+def _redo(work: PartWork, redo: Redo, stations: Stations) -> tuple[Op, ...]:
+    plan = plan_of(work)
+    begin = redo_from(redo, plan)
+    coats = coats_kept(INSPECTION, plan.coats, begin)
+    first, *more = visits(work, begin, coats, 1, stations)
+    ops = [replace(first, minutes=first.minutes + BENCH_MINUTES.get(redo, 0.0)), *more]
     gate = next(n for n, op in enumerate(ops) if op.station.is_gate)
     return tuple(ops[: gate + 1])
 
@@ -134,6 +175,7 @@ def lots_of(
             parts.sort(key=lambda part: part.since)
             expected = stage.is_before(FIRST)
             work = parts[0].work
+            redo = redo_ways(work, stations)
             for n in range(0, len(parts), HANGING):
                 hung = parts[n : n + HANGING]
                 lots.append(
@@ -147,7 +189,7 @@ def lots_of(
                         stream=stream_of(job.job_id, set_key, done) + 61 * n,
                         since=min(now, at(hung[-1].since)),
                         here=not expected,
-                        redo=redo_visits(work, stations),
+                        redo=redo,
                         first=again,
                     )
                 )

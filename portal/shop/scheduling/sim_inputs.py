@@ -1,6 +1,7 @@
 """Inputs of a replay: randomness, strip runs and own hours on the working-time axis."""
 
 from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache
@@ -122,24 +123,34 @@ class SimInputs:
         """Return when a lot has passed inspection, one part of it perhaps at the second try.
 
         A part that comes back goes first everywhere, so it waits for nobody, but stations may be
-        closed, and the oven is running half of the time.
+        closed, and the oven is running half of the time. The same number draws whether it comes
+        back and which way it goes.
         """
         _, uniform = chance(self.seed, self.replications)
+        drawn = uniform[row(lot.stream, 0), : done.shape[-1]]
         often = 1 - (1 - self.stations.rework_rate) ** lot.parts
-        (back,) = (uniform[row(lot.stream, 0), : done.shape[-1]] < often).nonzero()
-        if not len(back):
+        if not (drawn < often).any():
             return done
-        again = done[..., back]
-        for op in lot.redo:
-            half = 0.5 * op.minutes if op.station.is_batch else 0.0
-            hours = self.own.get(op.station)
-            minutes = op.minutes + half
-            again = again + minutes if hours is None else hours.add(again, minutes)
-            if op.after:
-                again += op.after
         passed = done.copy()
-        passed[..., back] = again
+        below = 0.0
+        for way in lot.redo:
+            up_to = below + often * way.share
+            (back,) = ((below <= drawn) & (drawn < up_to)).nonzero()
+            if len(back):
+                passed[..., back] = self._again(way.ops, done[..., back], back)
+            below = up_to
         return passed
+
+    def _again(self, ops: Sequence[Op], at: Array, back: Array) -> Array:
+        """Return when parts that came back at `at` in the replications `back` have passed."""
+        for op in ops:
+            if op.station.leaves_the_house:
+                at = self.runs[op.outside_days].back_from(at, self.slow_runs()[:, back])
+                continue
+            minutes = op.minutes * (1.5 if op.station.is_batch else 1.0)
+            hours = self.own.get(op.station)
+            at = (at + minutes if hours is None else hours.add(at, minutes)) + op.after
+        return at
 
     def opens(self, key: PartStage, at: float) -> float:
         """Return when a station works again, `at` itself while it does."""

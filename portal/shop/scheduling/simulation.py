@@ -10,9 +10,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from portal.shop.route import REPEATED, PartStage
+from portal.shop.route import PartStage
 from portal.shop.scheduling.dispatch import DispatchStep
-from portal.shop.scheduling.lots import Lot
+from portal.shop.scheduling.lots import Lot, taken_again
 from portal.shop.scheduling.sim_inputs import Array, OwnTime, SimInputs, row
 
 LOAD_WAITS = 20.0  # minutes that an oven load waits for a lot which is about to come
@@ -91,7 +91,7 @@ class _Draws:
         self.steps = steps
         rate = ground.stations.rework_rate
         # a part that comes back takes the stations again: their load grows by that share
-        again = dict.fromkeys(REPEATED, 1 + rate)
+        again = {one.key: 1 + rate * taken_again(one.key) for one in ground.stations.by_key}
         spread = {one.key: one.spread for one in ground.stations.by_key}
         # the times of single parts vary independently, so a lot's varies less
         less = [lot.parts**0.5 for lot in lots]

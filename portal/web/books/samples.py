@@ -21,7 +21,7 @@ from portal.craft.parts import (
 )
 from portal.shop.moves import JobState
 from portal.shop.rail import Dates, PartMove, Stop, Travelled, rail
-from portal.shop.route import OVEN, REWORK, PartPlan, PartStage
+from portal.shop.route import BARED, OVEN, PartPlan, PartStage
 
 MIDDLING = 33  # L* of CIELAB
 Look = tuple[Titled | Message, PartSet]
@@ -67,11 +67,11 @@ def rails(now: datetime) -> list[tuple[Message, tuple[Stop, ...]]]:
     steps = zip(pairwise(_WAY), hours[2:], strict=False)
     moves = [PartMove(1, "move", before, after, at) for (before, after), at in steps]
     *inspected, passed = moves
-    back = PartMove(1, "rework", passed.from_, REWORK, passed.at)
+    back = PartMove(1, "rework", passed.from_, BARED, passed.at)
     in_second = [one for one in moves if one.at < inspected[-1].at]
     home = replace(dates, ready_at=hours[-3], handed_back_at=hours[-2])
     second = _travelled(OVEN, coats_done=1)
-    reworked = _travelled(REWORK, reworks=1)
+    reworked = _travelled(BARED, reworks=1)
     return [
         (
             Message("Booked"),

@@ -5,55 +5,20 @@ from typing import Any
 
 from flask import request, url_for
 from flask_babel import gettext as _
-from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 
 from portal.craft.messages import Message
-from portal.orders.counter.job_view import code_of_part
 from portal.orders.kernel.errors import Refusal, Refused
 from portal.orders.production import floor as verbs
 from portal.orders.production.board_view import Column, floor
-from portal.orders.production.oven_view import heat_page
 from portal.shop.roles import Role
 from portal.shop.route import ON_THE_FLOOR, PartStage
-from portal.web.counter.desk import (
-    WRONG,
-    attempt,
-    blame,
-    counted_parts,
-    job_of,
-    me,
-    page,
-    tell_refusal,
-    to,
-)
-from portal.web.kit.forms import PageForm, Required, TextField
-from portal.web.kit.http.csrf import checks_its_form
+from portal.web.counter.desk import attempt, counted_parts, me, page, tell_refusal, to
 from portal.web.kit.http.guards import require_role
 from portal.web.kit.i18n.languages import label
 from portal.web.kit.request_context import now, unit
 
 UNDO_SHOWN = timedelta(seconds=10)
-# quick reasons, one tap each; anything else can be typed
-REASONS = (
-    _l("Run or sag (powder too thick)"),
-    _l("Dirt in the coating"),
-    _l("Coating too thin"),
-    _l("Coating too thick"),
-    _l("Wrong colour"),
-    _l("Chipped or scratched"),
-    _l("Pinholes (gas from the metal)"),
-)
-
-
-class ReworkForm(PageForm):
-    """Why a part goes back."""
-
-    reason = TextField(
-        _l("Other reason"),
-        [Required(_l("Enter why it goes back, so the blaster knows."))],
-        longest=300,
-    )
 
 
 @require_role(Role.FLOOR)
@@ -104,27 +69,6 @@ def undo() -> Response:
         )
 
     return attempt(work, to("floor", at=at))
-
-
-@require_role(Role.FLOOR)
-@checks_its_form
-def rework(part_id: int) -> Response:
-    code = code_of_part(unit(), part_id)
-    job = job_of(code)
-    part = next(one for one in job.parts if one.id == part_id)
-    form = ReworkForm()
-    if request.method == "GET" and request.args.get("fault") == "waited":
-        form.reason.data = _("Too long between blast and coat")
-    if form.validate_on_submit():
-        try:
-            moved = verbs.rework(unit(), part_id, form.reason.data or "", who=me())
-        except Refusal as refusal:
-            blame(form, refusal)
-        else:
-            return attempt(lambda: moved.says, to("floor"))
-    status = WRONG if form.errors else 200
-    heat = heat_page(unit(), part_id)
-    return page("rework", status, job=job, part=part, form=form, reasons=REASONS, heat=heat)
 
 
 def _station(text: str) -> PartStage | None:

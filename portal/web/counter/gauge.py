@@ -1,52 +1,68 @@
-"""A gauge that types into the scan field of an inspection: its readings are no tags.
+"""A gauge that types into the scan field: at an inspection a number is a reading, never a tag.
 
-A number may be either. Before the first reading it counts as a tag, and the page says so where it
-could have been a film thickness; after that the page asks.
+Tags and films are numbers of one size. A number that opened a part would take the readings behind
+it to another customer's wheel, so parts are opened by their code here, or from another page. Once a
+part is inspected a number does nothing until somebody has left the page.
 """
 
-from flask import flash, request, url_for
+from flask import flash, request
 from flask_babel import gettext as _
 from werkzeug.wrappers import Response
 
 from portal.orders.counter.job_view import code_of_part
-from portal.orders.production import inspecting
-from portal.shop.scans import film_reading, tag_number
+from portal.orders.production.readings import one_more
+from portal.shop.scans import Kind, film_reading, read_scan
 from portal.web.counter.desk import job_of, to
 from portal.web.kit.request_context import unit
 
-PLACE = "inspect"
-LONGEST = 1000
-ROOM = 2  # a number up to so many times above or below the film asked for may be a film
+PLACE, AFTER = "inspect", "inspected"
+LONGEST = 2000
+
+
+def here(part_id: int) -> str:
+    """Return what a scan on the page of a part's inspection means."""
+    return f"{PLACE}:{part_id}"
+
+
+def after(part_id: int) -> str:
+    """Return what a scan means on the page that follows an inspection."""
+    return f"{AFTER}:{part_id}"
 
 
 def at_inspection(where: str, typed: str) -> Response | None:
-    """Record a reading of the open part, or ask; return None when it is a scan."""
+    """Record a reading of the open part, or refuse a number; return None when it is a scan."""
     place, _sep, number = where.partition(":")
     reading = film_reading(typed)
-    if place != PLACE or not reading or not number.isdecimal():
+    is_number = bool(reading) or read_scan(typed).kind is Kind.TAG
+    if place not in (PLACE, AFTER) or not number.isdecimal() or not is_number:
         return None
-    part_id, so_far = int(number[:9]), request.values.get("so_far", "")[:LONGEST]
-    if tag_number(typed) not in inspecting.tags_here(unit(), part_id):
+    part_id = int(number[:9])
+    if place == AFTER:
+        flash(not_used(typed), "stop")
+        return _after(part_id)
+    so_far = request.values.get("so_far", "")[:LONGEST]
+    if reading:
         flash(_("Reading saved: %(reading)s µm.", reading=reading), "go")
-        return to("inspect", part_id=part_id, readings=f"{so_far} {reading}".strip())
-    if so_far.strip():
-        return to("inspect", part_id=part_id, readings=so_far, asked=reading)
-    _tell_of_the_film(part_id, reading)
-    return None
+        so_far = one_more(so_far, reading)
+    else:
+        flash(not_used(typed), "stop")
+    return to("inspect", part_id=part_id, readings=so_far or None)
 
 
-def asked_about(part_id: int, readings: str) -> dict[str, str] | None:
-    """Return the question about a number that is a tag here and may be a reading, if any."""
-    reading = film_reading(request.args.get("asked", ""))
-    if not reading:
-        return None
-    noted = url_for("counter.inspect", part_id=part_id, readings=f"{readings} {reading}".strip())
-    return {"number": reading, "noted": noted, "open": url_for("counter.scan", q=reading)}
+def not_used(typed: str) -> str:
+    """Return why a number did nothing."""
+    return str(
+        _(
+            "%(number)s was not used: it is no film thickness of this part. To open a part here, "
+            "scan its code or its paper tag.",
+            number=typed.strip()[:20],
+        )
+    )
 
 
-def _tell_of_the_film(part_id: int, reading: str) -> None:
+def _after(part_id: int) -> Response:
     job = job_of(code_of_part(unit(), part_id))
-    low, high = next(one for one in job.parts if one.id == part_id).card.film_um
-    if low / ROOM <= float(reading.replace(",", ".")) <= high * ROOM:
-        words = _("We read %(number)s as a tag. If it was a reading, go back.", number=reading)
-        flash(words, "tell")
+    part = next(one for one in job.parts if one.id == part_id)
+    if part.stage.is_gate:
+        return to("rework", part_id=part_id)
+    return to("job", code=job.row.code, part=part.number, inspected=part_id)

@@ -7,10 +7,20 @@ from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 from wtforms import HiddenField
 
+from portal.craft.inspection import (
+    LEAST_READINGS,
+    adhesion_classes,
+    cut_spacing_mm,
+    no_cross_cut,
+    spot_means,
+    spots_needed,
+)
 from portal.orders.counter.job_view import JobView, PartView, code_of_part
 from portal.orders.kernel.errors import Refusal
 from portal.orders.kernel.photos import Belongs, take_photo
 from portal.orders.production import inspecting
+from portal.orders.production.inspecting import LONGEST_REASON, TooThick
+from portal.orders.production.readings import read_readings
 from portal.shop.roles import Role
 from portal.shop.route import INSPECTION
 from portal.shop.states import PhotoPurpose
@@ -22,27 +32,38 @@ from portal.web.kit.forms import (
     OnceForm,
     PhotoField,
     RadioChoiceField,
+    Required,
     SelectChoiceField,
+    TextField,
 )
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
 from portal.web.kit.i18n.languages import render
 from portal.web.kit.request_context import settings, shop, unit
 
-# adhesion by cross-cut: 0 is best, 5 worst (ISO 2409)
-ADHESION = [("", _l("Not tested")), *((str(n), str(n)) for n in range(6))]
 EYE = [("yes", _l("Surface and colour OK")), ("no", _l("Surface or colour not OK"))]
+THICK = [
+    (TooThick.REWORK.value, _l("Send it to rework")),
+    (TooThick.ACCEPT.value, _l("Accept it with its thick film")),
+]
 
 
 class InspectForm(OnceForm):
     """What was measured and seen."""
 
     readings = AreaField(
-        _l("Film thickness readings in µm"), longest=gauge.LONGEST, render_kw={"rows": 5}
+        _l("Film thickness readings in µm"),
+        [Required(_l("Enter the film thickness readings."))],
+        longest=gauge.LONGEST,
+        render_kw={"rows": 6},
     )
-    eye = RadioChoiceField(_l("By eye"), choices=EYE, default="yes")
-    adhesion = SelectChoiceField(_l("Adhesion, cross-cut class"), choices=ADHESION, default="")
-    gloss = CountField(_l("Gloss at 60°, in gloss units"), low=0, high=120)
+    too_thick = RadioChoiceField(_l("The film is thicker than ordered"), choices=THICK)
+    because = TextField(_l("Why it is accepted"), longest=LONGEST_REASON)
+    eye = RadioChoiceField(
+        _l("By eye"), [Required(_l("Choose what you see: OK or not OK."))], choices=EYE
+    )
+    adhesion = SelectChoiceField(_l("Adhesion, cross-cut class"), default="")
+    gloss = CountField(_l("Gloss at 60°, in gloss units"), low=0, high=200)
     photo = PhotoField(_l("Photo"))
     kept = HiddenField()
 
@@ -54,6 +75,9 @@ def inspect(part_id: int) -> Response:
     job = job_of(code_of_part(unit(), part_id))
     part = next(one for one in job.parts if one.id == part_id)
     form = InspectForm()
+    form.adhesion.choices = [("", _l("Not tested"))] + [
+        (str(one.iso), f"{one.iso}: {render(one.says)}") for one in adhesion_classes()
+    ]
     if not form.is_submitted():
         # what a gauge has typed into the scan field, without a script on the page
         form.readings.data = request.args.get("readings", "")[: gauge.LONGEST]
@@ -64,13 +88,8 @@ def inspect(part_id: int) -> Response:
             done = inspecting.inspect(
                 unit(),
                 part_id,
-                inspecting.read_readings(form.readings.data or ""),
-                looked=inspecting.Looked(
-                    adhesion_class=int(form.adhesion.data) if form.adhesion.data else None,
-                    gloss_gu=form.gloss.data,
-                    photo=str(form.kept.data or "")[:32],
-                ),
-                looks_good=form.eye.data != "no",
+                read_readings(form.readings.data or ""),
+                looked=_looked(form),
                 once_token=str(form.once.data or ""),
                 who=me(),
             )
@@ -81,10 +100,21 @@ def inspect(part_id: int) -> Response:
     return _page(job, part, form)
 
 
+def _looked(form: InspectForm) -> inspecting.Looked:
+    return inspecting.Looked(
+        looks_good=form.eye.data == "yes",
+        adhesion_class=int(form.adhesion.data) if form.adhesion.data else None,
+        gloss_gu=form.gloss.data,
+        photo=str(form.kept.data or "")[:32],
+        too_thick=TooThick(form.too_thick.data) if form.too_thick.data else None,
+        because=form.because.data or "",
+    )
+
+
 def _after(job: JobView, part: PartView, done: inspecting.Inspected) -> Response:
     flash(render(done.says), "go" if done.accepted else "stop")
     if not done.accepted:
-        return to("rework", part_id=part.id)
+        return to("rework", part_id=part.id, fault=done.fault)
     following = next(
         (
             one
@@ -95,21 +125,34 @@ def _after(job: JobView, part: PartView, done: inspecting.Inspected) -> Response
     )
     if following is not None:
         return to("inspect", part_id=following.id)
-    return to("job", code=job.row.code)
+    return to("job", code=job.row.code, inspected=part.id)
 
 
 def _page(job: JobView, part: PartView, form: InspectForm) -> Response:
+    card = part.card
+    excluded = no_cross_cut(card.film_um[0], textured=card.textured)
     return page(
         "inspect",
         WRONG if form.errors or form.form_errors else 200,
+        where=gauge.here(part.id),
         job=job,
         part=part,
         form=form,
         rule=shop().inspection_rule,
-        where=f"{gauge.PLACE}:{part.id}",
-        tags_here=sorted(inspecting.tags_here(unit(), part.id)),
-        asked=gauge.asked_about(part.id, form.readings.data or ""),
+        needed=spots_needed(card.area_m2),
+        each=LEAST_READINGS,
+        means=_means(form.readings.data or ""),
+        excluded=excluded,
+        spacing=None if excluded else cut_spacing_mm(card.film_um[0]),
     )
+
+
+def _means(typed: str) -> tuple[float, ...]:
+    """Return the means of the spots so far; of what can't be read there is none."""
+    try:
+        return spot_means(read_readings(typed))
+    except Refusal:
+        return ()
 
 
 def _keep_photo(job: JobView, part: PartView, form: InspectForm) -> None:

@@ -9,6 +9,7 @@ from werkzeug.wrappers import Response
 from portal.orders.counter import bags, cancellation, check_in, findings, hand_back, hanging
 from portal.shop.roles import Role
 from portal.shop.states import AnsweredHow
+from portal.web.counter import gauge
 from portal.web.counter.desk import attempt, job_of, me, page, to
 from portal.web.kit.http.guards import require_role
 from portal.web.kit.request_context import unit
@@ -16,7 +17,9 @@ from portal.web.kit.request_context import unit
 
 @require_role(Role.FLOOR)
 def job(code: str) -> Response:
-    return page("job", job=job_of(code), marked=request.args.get("part", ""))
+    inspected = request.args.get("inspected", "")
+    where = gauge.after(int(inspected)) if inspected.isdecimal() and len(inspected) < 10 else ""
+    return page("job", job=job_of(code), marked=request.args.get("part", ""), where=where)
 
 
 @require_role(Role.COUNTER)
