@@ -47,6 +47,7 @@ TOGETHER = {
     f"{LAYOUT}judges.py": "judges",
     "tests/house/test_demo.py": "demo",
     "tests/customers/test_customers.py": "customers",  # they walk once
+    "tests/web/test_languages_complete.py": "invented",  # its sentences are drawn once
 }
 
 

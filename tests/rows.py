@@ -13,7 +13,7 @@ from portal.store.types import verbatim
 
 _numbers = itertools.count(1)
 
-WHO = ("name", "email", "phone", "tell_by", "locale")
+WHO = ("name", "email", "phone", "tell_by", "locale", "units")
 
 
 def a_job_row(session: Session, at: datetime, **over: Any) -> Job:

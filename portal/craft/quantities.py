@@ -30,6 +30,14 @@ class UnitSystem(Titled):
     METRIC = "metric", "mm, °C"
     INCH = "inch", "inch, °F"
 
+    @classmethod
+    def usual_in(cls, country: str) -> "UnitSystem":
+        """Return what is usual in a country (ISO 3166).
+
+        Source: CLDR, supplemental data, measurementSystem "US".
+        """
+        return cls.INCH if country in ("US", "LR") else cls.METRIC
+
 
 @dataclass(frozen=True, slots=True)
 class Quantity:

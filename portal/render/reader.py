@@ -23,7 +23,8 @@ class Reader:
     country: str = ""
 
 
-def reader_for(shop: Shop, language: str = "en", units: UnitSystem = UnitSystem.METRIC) -> Reader:
-    """Return a reader of what this shop says."""
+def reader_for(shop: Shop, language: str = "en", units: UnitSystem | None = None) -> Reader:
+    """Return a reader of what this shop says, in its country's units unless others were chosen."""
     own = shop.translations.get(language, {})
+    units = units or UnitSystem.usual_in(shop.country)
     return Reader(language, ZoneInfo(shop.zone), units, own, shop.country)

@@ -9,6 +9,7 @@ from sqlalchemy.orm import Mapped, mapped_column, relationship
 from portal.craft.corners import Corner
 from portal.craft.messages import Message
 from portal.craft.open_answers import Slow
+from portal.craft.quantities import UnitSystem
 from portal.shop.moves import JobState
 from portal.shop.pricing.differences import DifferenceKind
 from portal.shop.route import PartStage
@@ -33,6 +34,8 @@ class Customer(Base):
     locale: Mapped[str] = mapped_column(sa.String(8), default="en")
     # who took the parts home in their stead, without the code
     collector: Mapped[str] = mapped_column(sa.String(120), default="")
+    # None: nothing was chosen, and those of the shop's country are taken
+    units: Mapped[UnitSystem | None]
 
 
 class Job(Base):

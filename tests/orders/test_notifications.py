@@ -2,9 +2,11 @@
 
 from datetime import timedelta
 
+import pytest
 import sqlalchemy as sa
 
 from portal.craft.messages import Message
+from portal.craft.quantities import UnitSystem, kg
 from portal.orders.kernel.job_lock import record_event
 from portal.orders.kernel.notifications import (
     letter_finding,
@@ -90,6 +92,26 @@ def test_a_finding_is_told_with_its_change_and_the_new_total(unit) -> None:
     assert "Kerb rash" in letter.text
     assert "Change to the price: -£18\n" in letter.text
     assert "New total: £382\n" in letter.text
+
+
+@pytest.mark.parametrize("units", [None, *UnitSystem])
+def test_a_letter_is_written_in_the_units_of_its_reader(unit, units) -> None:
+    def tell(unit, session, job) -> None:
+        says = Message("The part weighs about {mass}.", mass=kg(12))
+        finding = Finding(
+            job_id=job.id,
+            kind="damage",
+            says=says,
+            lines=[],
+            amount_minor=0,
+            raised_at=unit.now(),
+        )
+        session.add(finding)
+        session.flush()
+        letter_finding(unit, session, job, finding)
+
+    (letter,) = told(unit, tell, units=units)
+    assert ("26\u00a0lb" if units is UnitSystem.INCH else "12\u00a0kg") in letter.text
 
 
 def test_a_new_date_is_told_with_the_old_one(unit) -> None:

@@ -7,6 +7,7 @@ shows outside of them was never drawn for translation.
 import re
 from collections.abc import Iterator
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 from xml.etree.ElementTree import Element
 
@@ -72,19 +73,26 @@ SENT = {"letters", "letter"}
 TYPED = set(WORD.findall(PEOPLE + SAID + "W" * 40))
 
 
-@pytest.fixture
-def invented(tmp_path, monkeypatch) -> None:
+@pytest.fixture(scope="module")
+def brackets(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of the invented language, whose sentences are drawn from the sources once."""
     invented = Catalog(locale="de", fuzzy=False)
     for one in catalogues.fresh():
         if one.id:
             both = isinstance(one.id, tuple)
             told = tuple(f"⟦{x}⟧" for x in one.id) if both else f"⟦{one.id}⟧"
             invented.add(one.id, told, context=one.context)
-    home = tmp_path / "de" / "LC_MESSAGES"
+    folder = tmp_path_factory.mktemp("invented")
+    home = folder / "de" / "LC_MESSAGES"
     home.mkdir(parents=True)
     with (home / "messages.mo").open("wb") as file:
         write_mo(file, invented)
-    monkeypatch.setattr("portal.render.catalogues.FOLDER", tmp_path)
+    return folder
+
+
+@pytest.fixture
+def invented(brackets: Path, monkeypatch) -> None:
+    monkeypatch.setattr("portal.render.catalogues.FOLDER", brackets)
 
 
 @pytest.fixture

@@ -1,14 +1,23 @@
 """Inches and degrees Fahrenheit by choice: for customers alone, and never on a marking."""
 
+from dataclasses import replace
+
 import pytest
+import sqlalchemy as sa
 from flask import current_app
 
 from portal.craft.messages import Message
-from portal.craft.quantities import celsius, kg
+from portal.craft.quantities import UnitSystem, celsius, kg
+from portal.notices.letters import sender_of
+from portal.render.reader import reader_for
+from portal.shop.route import PartStage
+from portal.shop.shop import read_shop
+from portal.store.jobs import Customer as Booker
 from portal.web.kit.i18n.languages import render
 from portal.web.kit.lengths import read_length
-from tests.factories import PAINTED, a_booked_job
+from tests.factories import PAINTED, a_booked_job, a_job_at
 from tests.page import page_of
+from tests.web.paper import text_of
 from tests.web.walk import Customer
 
 INCHES = {"Cookie": "units=inch"}
@@ -137,3 +146,31 @@ def test_a_page_that_was_kept_for_one_reader_keeps_the_units_of_the_next(client,
     first = client.get(f"/J/{job.token}").text
     again = client.get(f"/J/{job.token}").text
     assert first == again != metric
+
+
+def test_a_booking_keeps_the_units_that_were_chosen(client, unit) -> None:
+    client.set_cookie("units", "inch")
+    Customer(client).walk_to("read-back").book()
+    with unit.read() as session:
+        assert session.scalars(sa.select(Booker.units)).all() == [UnitSystem.INCH]
+
+
+def test_who_chose_no_units_has_those_of_the_shop(client, unit, shop_text, powders_text) -> None:
+    Customer(client).walk_to("read-back").book()
+    with unit.read() as session:
+        assert session.scalars(sa.select(Booker.units)).all() == [None]
+    british = read_shop(shop_text, powders_text)
+    american = replace(british, country="US")
+    assert reader_for(british).units is sender_of(british).units is UnitSystem.METRIC
+    assert reader_for(american).units is sender_of(american).units is UnitSystem.INCH
+    assert sender_of(american, "de", UnitSystem.METRIC).units is UnitSystem.METRIC
+
+
+def test_the_page_and_papers_of_a_job_follow_its_booking_in_any_browser(client, unit) -> None:
+    job = a_job_at(unit, PartStage.DONE, PAINTED)
+    unit.write(lambda session: session.execute(sa.update(Booker).values(units=UnitSystem.INCH)))
+    assert " mil" in page_of(client.get(f"/J/{job.token}/inspection")).text
+    assert " mil" in text_of(client.get(f"/J/{job.token}/inspection.pdf").data)
+    # whoever chose in this browser reads what was chosen here
+    client.set_cookie("units", "metric")
+    assert "µm" in page_of(client.get(f"/J/{job.token}/inspection")).text

@@ -19,6 +19,7 @@ from portal.craft.hanging import HangAt, hang_at
 from portal.craft.hollow import BEFORE_YOU_COME, LEAVE_OLD_PAINT
 from portal.craft.messages import Message
 from portal.craft.parts import Bringing, Item, PartSet, Remover
+from portal.craft.quantities import UnitSystem
 from portal.notices.calendar import DropOff
 from portal.orders.kernel.booking_letter import drop_off_of
 from portal.orders.kernel.job_links import behind
@@ -131,6 +132,7 @@ class Slip:
     deposit_due: Money
     old_paint: bool
     to_mark: Message | None = None
+    units: UnitSystem | None = None
 
     @property
     def part_sets(self) -> tuple[PartSet, ...]:
@@ -189,6 +191,7 @@ _JOB = (
     Job.token,
     Job.code,
     Customer.name,
+    Customer.units,
     Job.state,
     Job.summary,
     Job.declared,
@@ -259,6 +262,7 @@ def _slip(
         deposit_due=Money(max(0, job.deposit_minor - job.paid_minor), job.currency),
         old_paint=order.declared.original_before_1980,
         to_mark=to_mark(order.declared),
+        units=job.units,
     )
 
 

@@ -16,6 +16,7 @@ from portal.craft.corners import Wheel
 from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.craft.parts import PartSet
+from portal.craft.quantities import UnitSystem
 from portal.craft.refit import guide_for
 from portal.orders.customer.findings_view import FINDING, FindingView, findings_of
 from portal.orders.kernel.errors import Unknown
@@ -33,7 +34,7 @@ from portal.shop.rail import Dates, PartMove, Stop, Travelled, rail
 from portal.shop.route import PartStage
 from portal.shop.shop import Shop
 from portal.store.jobs import JobForecast
-from portal.store.tables import Finding, Job, Move, Part, Photo
+from portal.store.tables import Customer, Finding, Job, Move, Part, Photo
 
 PICKUP_DAYS = 4  # so many open days stand on the page
 LOOK_AHEAD = 14
@@ -83,6 +84,7 @@ class StatusPage:
     findings: tuple[FindingView, ...]
     wheels: tuple[Wheel, ...]
     refit: tuple[RefitStep, ...]
+    units: UnitSystem | None
     shop: Shop
 
     @property
@@ -134,6 +136,7 @@ _COLUMNS = (
     Job.ready_at,
     Job.handed_back_at,
     Job.link_until,
+    Customer.units,
 )
 _PART = (
     Part.id,
@@ -154,6 +157,7 @@ _MOVE = (Move.part_id, Move.verb, Move.from_, Move.to, Move.at)
 # one statement for the job and its findings: most jobs have none
 _JOB_QUERY = (
     sa.select(*_COLUMNS, *FINDING)
+    .join(Job.customer)
     .outerjoin(Job.forecast)
     .outerjoin(Finding, Finding.job_id == Job.id)
     .outerjoin(Photo, Photo.id == Finding.photo_id)
@@ -235,6 +239,7 @@ def _page(
         findings=findings_of(rows, {part.number for part in in_production}),
         wheels=tuple(one for one in wheels if one.known),
         refit=guide_for(declared, wheels) if home else (),
+        units=job.units,
         shop=shop,
     )
 

@@ -9,6 +9,7 @@ from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
+from portal.craft.quantities import UnitSystem
 from portal.orders.intake.draft_answers import Contact, Step
 from portal.orders.intake.draft_view import DraftView, Offered, Times, look
 from portal.orders.intake.drafts import draft_row
@@ -45,6 +46,7 @@ class ReadyToBook:
     contact: Contact
     offer: Offered
     order: Assessment
+    units: UnitSystem | None = None
 
 
 def agreement(draft: DraftView) -> str:
@@ -83,10 +85,12 @@ def book(
     agreed: str,
     confirmed: Iterable[str] = (),
     locale: str = "",
+    units: UnitSystem | None = None,
 ) -> str:
     """Book the draft as it was read back, and return the token of the job's status link.
 
-    `locale` is the language of its letters, where it is not the one in which the draft was begun.
+    `locale` is the language of its letters, where it is not the one in which the draft was begun;
+    `units` those of letters and papers, where the customer chose some.
     Pressing twice, or in two windows, is one booking. Raises Refused (something is missing or
     can't be done), Overtaken (price, date or answers are no longer what the page showed) or
     Taken (the drop-off time is full).
@@ -94,7 +98,7 @@ def book(
     draft = look(unit, token, times=Times.ONE)
     if draft.job_token:
         return draft.job_token
-    ready = _check(draft, agreed, frozenset(confirmed))
+    ready = replace(_check(draft, agreed, frozenset(confirmed)), units=units)
     try:
         return _book_once(unit, ready, frozenset(confirmed), once_token=once_token, locale=locale)
     except IntegrityError:
@@ -212,6 +216,7 @@ def _job(unit: UnitOfWork, ready: ReadyToBook, row: Draft, shop: Shop, now: date
             phone=contact.phone,
             tell_by=contact.tell_by,
             locale=row.locale,
+            units=ready.units,
         ),
         vehicle=contact.vehicle,
         search=search_text(

@@ -22,7 +22,7 @@ def queue_booked(
     """Queue the letter in the booking's own transaction."""
     deposit = order.quote.deposit
     letter = Booked(
-        sender=sender_of(shop, job.customer.locale),
+        sender=sender_of(shop, job.customer.locale, job.customer.units),
         locale=job.customer.locale,
         link=status_link(unit.base_url, job.token),
         code=shown(job.code),
@@ -57,7 +57,7 @@ def drop_off_of(job: Job, shop: Shop, base_url: str) -> DropOff:
         start=job.dropoff_at,
         end=job.dropoff_until,
         made_at=job.booked_at,
-        sender=sender_of(shop, job.customer.locale),
+        sender=sender_of(shop, job.customer.locale, job.customer.units),
         locale=job.customer.locale,
         title=Message("Drop off your parts at {shop}", shop=shop.name),
         about=Message(

@@ -118,7 +118,7 @@ def next_pickup_hours(week: Week, now: datetime) -> tuple[tuple[datetime, dateti
 
 def _common(unit: UnitOfWork, job: Job, shop: Shop) -> dict[str, Any]:
     return {
-        "sender": sender_of(shop, job.customer.locale),
+        "sender": sender_of(shop, job.customer.locale, job.customer.units),
         "locale": job.customer.locale,
         "link": status_link(unit.base_url, job.token),
         "code": shown(job.code),

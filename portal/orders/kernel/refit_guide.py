@@ -12,12 +12,13 @@ from portal.craft.corners import Wheel
 from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.craft.parts import Declared, PartKind
+from portal.craft.quantities import UnitSystem
 from portal.craft.refit import guide_for
 from portal.orders.kernel.job_links import behind, must_be_done
 from portal.orders.kernel.job_lock import NOT_HERE
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.shop.codes import shown
-from portal.store.tables import Job, Part
+from portal.store.tables import Customer, Job, Part
 
 NOT_YET = Message(
     "The guide to fitting your parts comes when they are ready. You find it then on the page of "
@@ -35,6 +36,7 @@ class Refit:
     code: str
     summary: Message
     steps: tuple[RefitStep, ...]
+    units: UnitSystem | None
 
 
 @read_only
@@ -43,12 +45,12 @@ def refit(unit: UnitOfWork, session: Session, token: str) -> Refit:
 
     Raise Unknown for a link that is none, or is over, and before the parts are ready.
     """
-    columns = (Job.id, Job.token, Job.code, Job.state, Job.summary, Job.declared)
+    columns = (Job.id, Job.token, Job.code, Job.state, Job.summary, Job.declared, Customer.units)
     job = behind(session, token, unit.now(), *columns)
     must_be_done(job.state, NOT_YET)
     declared = read_declared(job.declared)
     steps = guide_for(declared, wheels_of(session, job.id, declared))
-    return Refit(job.token, shown(job.code), job.summary, steps)
+    return Refit(job.token, shown(job.code), job.summary, steps, job.units)
 
 
 def wheels_of(session: Session, job_id: int, declared: Declared) -> tuple[Wheel, ...]:

@@ -20,6 +20,7 @@ from portal.shop.money import Money
 from portal.web.intake.fields import telephone_text
 from portal.web.intake.page import FormGroup, StepForm, load_step, page_url, render_step
 from portal.web.kit.forms import CheckboxField, OnceField, Required
+from portal.web.kit.i18n import measures
 from portal.web.kit.i18n.languages import language, render
 from portal.web.kit.request_context import shop, unit
 
@@ -73,6 +74,7 @@ def _book(seen: DraftView, form: FormGroup) -> ResponseReturnValue | None:
             agreed=str(form.page["agreed"].data),
             confirmed=[c.key for c in seen.to_confirm],
             locale=language(),
+            units=measures.kept(),
         )
     except Taken as taken:
         flash(render(taken.sentence), "caution")

@@ -1,7 +1,7 @@
 """Papers behind the customer's link, on screen and as PDF: slip, tags, inspection sheet, guide."""
 
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, TypeVar
 
 from flask import Response, render_template, request, url_for
 from flask.typing import ResponseReturnValue
@@ -10,29 +10,37 @@ from portal.notices.calendar import drop_off_calendar
 from portal.orders.customer.inspection_view import InspectionSheet, sheet
 from portal.orders.customer.slip_view import Slip, drop_off_behind, slip
 from portal.orders.kernel.refit_guide import Refit, refit
+from portal.web.kit.i18n import measures
 from portal.web.kit.paper.printing import Paper, as_pdf, paper_asked
 from portal.web.kit.paper.qr import svg
 from portal.web.kit.request_context import unit
 
+AnyPaper = TypeVar("AnyPaper", Slip, InspectionSheet, Refit)
 FITS = ("roomy", "tight", "small")
 # how many lines of print an order may have before the next, denser setting is tried first
 ROOMY, TIGHT, MOST_LINES = 24, 34, 10
 
 
+def _of_customer(paper: AnyPaper) -> AnyPaper:
+    """Return a paper, to be shown in the units in which its customer reads."""
+    measures.follow(paper.units)
+    return paper
+
+
 def show_slip(token: str) -> ResponseReturnValue:
-    seen = slip(unit(), token)
+    seen = _of_customer(slip(unit(), token))
     return _slip_page(seen, _first_fit(seen))
 
 
 def slip_pdf(token: str) -> ResponseReturnValue:
     """Return the slip as a PDF of one page, A4 or US Letter."""
-    seen = slip(unit(), token)
+    seen = _of_customer(slip(unit(), token))
     return as_pdf(_denser_slips(seen), f"{seen.shown_code}-slip.pdf")
 
 
 def show_tags(token: str) -> ResponseReturnValue:
     """Show one tag per part: a sheet to cut, or a roll of 62 mm (`?on=roll`)."""
-    seen = slip(unit(), token)
+    seen = _of_customer(slip(unit(), token))
     own: dict[str, Any] = {"token": seen.token}
     links = {
         "back": url_for("slip.show_slip", **own),
@@ -48,7 +56,7 @@ def show_tags(token: str) -> ResponseReturnValue:
 
 def tags_pdf(token: str) -> ResponseReturnValue:
     """Return the tags as a PDF: `?size=a4`, `letter` or `roll`."""
-    seen = slip(unit(), token)
+    seen = _of_customer(slip(unit(), token))
     roll = paper_asked() is Paper.ROLL
     page = render_template("slip/tags.html", slip=seen, qr=svg, links=None, roll=roll)
     return as_pdf([page], f"{seen.shown_code}-tags.pdf")
@@ -100,11 +108,11 @@ def _slip_links(seen: Slip) -> dict[str, Any]:
 
 
 def show_sheet(token: str) -> ResponseReturnValue:
-    return _sheet_page(sheet(unit(), token))
+    return _sheet_page(_of_customer(sheet(unit(), token)))
 
 
 def sheet_pdf(token: str) -> ResponseReturnValue:
-    seen = sheet(unit(), token)
+    seen = _of_customer(sheet(unit(), token))
     return as_pdf([_sheet_page(seen)], f"{seen.code}-inspection.pdf")
 
 
@@ -118,11 +126,11 @@ def _sheet_page(seen: InspectionSheet) -> str:
 
 
 def show_guide(token: str) -> ResponseReturnValue:
-    return _guide_page(refit(unit(), token), "roomy")
+    return _guide_page(_of_customer(refit(unit(), token)), "roomy")
 
 
 def guide_pdf(token: str) -> ResponseReturnValue:
-    seen = refit(unit(), token)
+    seen = _of_customer(refit(unit(), token))
     return as_pdf(_denser_guides(seen), f"{seen.code}-refit.pdf")
 
 

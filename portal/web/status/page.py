@@ -19,6 +19,7 @@ from portal.orders.customer.status_view import (
 from portal.shop.codes import printed_link
 from portal.web.kit.forms import OnceForm, Required, TextField
 from portal.web.kit.http.sessions import current_person
+from portal.web.kit.i18n import measures
 from portal.web.kit.paper import qr
 from portal.web.kit.request_context import unit
 from portal.web.pictures.cache import cached as kept_drawing
@@ -71,6 +72,7 @@ def look_again(token: str, known: Callable[[Standing], bool] | None) -> StatusPa
     seen = status(unit(), token, known)
     if seen is not None:
         g.shop = seen.shop
+        measures.follow(seen.units)
     return seen
 
 
