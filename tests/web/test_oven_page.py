@@ -117,10 +117,25 @@ def test_a_forgotten_load_is_asked_when_it_came_out(hand, unit, clock) -> None:
     start(unit, job.part_ids)
     clock.advance(minutes=25)
     hand.go("/counter/oven")
-    assert "then 25 minutes count as heat" in words(hand.page.one("main"))
+    assert "Otherwise 25 minutes count as heat" in words(hand.page.one("main"))
     hand.send("/close", baked_min="16")
     assert stages(unit, job) == [PartStage.INSPECT] * 4
     assert heat_of(unit, job.part_ids[0]).stays[-1].minutes == 16
+
+
+def test_a_load_that_came_out_too_early_asks_why_beside_the_field(hand, unit, clock) -> None:
+    job = a_job_at(unit, PartStage.CURE)
+    start(unit, job.part_ids)
+    clock.advance(minutes=25)
+    hand.go("/counter/oven")
+    hand.send("/close", baked_min="99")
+    assert "at most 25" in hand.wrong("baked_min-1")
+    hand.send("/close", baked_min="9")
+    assert "give a reason" in hand.wrong("early_because-1")
+    assert hand.page.one("input", id="baked_min-1").get("value") == "9"
+    hand.send("/close", early_because="burner fault")
+    assert stages(unit, job) == [PartStage.INSPECT] * 4
+    assert heat_of(unit, job.part_ids[0]).stays[-1].minutes == 9
 
 
 def test_closing_a_load_names_what_inspection_must_look_at(hand, unit, clock) -> None:

@@ -1,7 +1,5 @@
 """The oven: running loads, proposals for the next ones, and the heat of one part."""
 
-from typing import Any
-
 from flask import flash, request
 from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
@@ -20,6 +18,7 @@ from portal.web.counter.desk import (
     counted_parts,
     me,
     page,
+    tell_refusal,
     to,
 )
 from portal.web.kit.forms import CountField, OnceForm, Required, TextField
@@ -64,7 +63,7 @@ def start() -> Response:
             "remarks": remarks,
             "yes": said_yes,
         }
-        return page("oven", 422, oven=oven(unit()), typed=typed)
+        return page("oven", WRONG, oven=oven(unit()), typed=typed)
     return attempt(lambda: _("Load %(load)s started.", load=load), to("oven"))
 
 
@@ -73,8 +72,7 @@ def close(load_id: int) -> Response:
     """Close a load; its parts move on, but after a pre-bake."""
     reason = request.form.get("early_because", "")
     stated = request.form.get("baked_min", "").strip()
-
-    def work() -> Any:
+    try:
         closed = verbs.close_load(
             unit(),
             load_id,
@@ -82,15 +80,29 @@ def close(load_id: int) -> Response:
             baked_min=_number("baked_min") if stated else None,
             who=me(),
         )
-        if closed.remarks:
-            listed = ", ".join(render(one) for one in closed.remarks)
-            flash(_("Not baked as planned, check at inspection: %(parts)s", parts=listed), "stop")
-        parts = counted_parts(closed.count)
-        if not closed.moved:
-            return _("Load %(load)s closed. Pre-baked: %(parts)s.", load=load_id, parts=parts)
-        return _("Load %(load)s closed. Moved on: %(parts)s.", load=load_id, parts=parts)
+    except Refusal as refusal:
+        if not refusal.key:
+            tell_refusal(refusal)
+            return to("oven")
+        typed = {
+            "closing": load_id,
+            "key": refusal.key,
+            "says": refusal.sentence,
+            "early_because": reason,
+            "baked_min": stated,
+        }
+        return page("oven", WRONG, oven=oven(unit()), typed=typed)
+    if closed.remarks:
+        listed = ", ".join(render(one) for one in closed.remarks)
+        flash(_("Not baked as planned, check at inspection: %(parts)s", parts=listed), "stop")
+    return attempt(lambda: _closed(load_id, closed), to("oven"))
 
-    return attempt(work, to("oven"))
+
+def _closed(load_id: int, closed: verbs.Closed) -> str:
+    parts = counted_parts(closed.count)
+    if not closed.moved:
+        return _("Load %(load)s closed. Pre-baked: %(parts)s.", load=load_id, parts=parts)
+    return _("Load %(load)s closed. Moved on: %(parts)s.", load=load_id, parts=parts)
 
 
 class LeaveForm(OnceForm):
