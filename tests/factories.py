@@ -70,13 +70,19 @@ def a_booked_job(
     vehicle: str = "Brown estate",
     bringing: str = "bare",
     dropoff: timedelta = timedelta(hours=1),
+    order: dict[str, Any] | None = None,
 ) -> Booked:
-    """Put a booked job into the books; four cast wheels in satin black unless told otherwise."""
+    """Put a booked job into the books; four cast wheels in satin black unless told otherwise.
+
+    `order` is what was declared of the order as a whole.
+    """
 
     def work(session: Session) -> Booked:
         now = unit.now()
         shop = unit.shop(session)
-        told = read_declared({"sets": list(sets or (WHEELS,)), "bringing": bringing})
+        told = read_declared(
+            {"sets": list(sets or (WHEELS,)), "bringing": bringing, **(order or {})}
+        )
         assessed = assess(told, shop, now.date())
         price = assessed.quote
         code = new_code(unit.random_bytes)

@@ -11,14 +11,15 @@ from portal.craft.corners import FOUR
 from portal.craft.declared import read_declared
 from portal.craft.inspection import spots_needed
 from portal.craft.parts import Damage
-from portal.orders.counter import bags, check_in, corners, findings, hand_back
+from portal.orders.counter import bags, check_in, checks, corners, findings, hand_back
+from portal.orders.kernel.checks import closed_before, lines_of
 from portal.orders.kernel.job_lock import last_event, parts_of
 from portal.orders.kernel.transitions import plan_of_row
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import read_card
 from portal.orders.production import floor, inspecting, oven, strip_runs
 from portal.shop.pricing.differences import Difference
-from portal.shop.route import INSPECTION, OUTSIDE, OVEN, PartStage, next_stage
+from portal.shop.route import FIRST, INSPECTION, OUTSIDE, OVEN, PartStage, next_stage
 from portal.shop.scheduling.oven_loads import propose
 from portal.shop.states import PaymentMethod
 from portal.store.tables import (
@@ -95,6 +96,7 @@ class DemoFloor:
         self._note_corners(job_id)
         if any(part.needs_refit for part in self._parts(job_id)):
             bags.add_bag(unit, job_id, "4 sensors, 4 centre caps, 20 bolts", who=who)
+        self._check(job_id, [part.id for part in self._parts(job_id)], FIRST)
         check_in.receive(
             unit,
             job_id,
@@ -175,7 +177,35 @@ class DemoFloor:
                 onward.setdefault(to, []).append(part.id)
             for to, ids in onward.items():
                 if to is not None:
+                    self._check(parts[0].job_id, ids, to)
                     floor.move_on(self._unit, ids, to=to, who=self._who)
+
+    def _check(self, job_id: int, part_ids: Sequence[int], to: PartStage) -> None:
+        """Record the tests that come before a station; none of them finds anything."""
+        while True:
+            with self._unit.read() as session:
+                lines = [
+                    line
+                    for line in lines_of(session, job_id)
+                    if line.open and line.part_id in part_ids and closed_before(line.kind, to)
+                ]
+            if not lines:
+                return
+            first = lines[0]
+            together = [
+                line.part_id
+                for line in lines
+                if (line.kind, line.set_key) == (first.kind, first.set_key)
+            ]
+            checks.record_check(
+                self._unit,
+                job_id,
+                first.kind,
+                next(one.key for one in first.row.results if not one.positive),
+                together,
+                once_token=self._token(),
+                who=self._who,
+            )
 
     def _gather_and_send(self, parts: list[Part]) -> None:
         """Put parts that wait for the stripper into the open run, then let it leave."""

@@ -5,6 +5,7 @@ Areas in m², lengths in mm, films in µm, masses in kg, temperatures in °C, ti
 
 from dataclasses import dataclass
 
+from portal.craft.check_kinds import CheckKind
 from portal.craft.messages import Message
 from portal.craft.parts import (
     BareZone,
@@ -40,6 +41,7 @@ class RouteKind(Titled):
     BLAST = "blast", "Blasting"
     CHEMICAL = "chemical", "Chemical stripping at a partner company"
     DEPLATE = "deplate", "Chrome stripping by a specialist"
+    LICENSED = "licensed", "Lead paint stripping, by a licensed company"
     NOT_HERE = "not_here", "We don't do this"
 
 
@@ -255,7 +257,8 @@ class SetAppraisal:
     """Everything the trade's rules find about one set. `coats` is None until a finish is chosen.
 
     While the colour is left to the samples, `possible` has the whole appraisal of each finish that
-    it can become, the plainest in stock first; `needs` then has what all of them need.
+    it can become, the plainest in stock first; `needs` then has what all of them need. `checks` are
+    the lines of work that follow from what was told (`craft.checks`).
     """
 
     part_set: PartSet
@@ -268,6 +271,7 @@ class SetAppraisal:
     heat: Heat | None
     cautions: tuple[Caution, ...]
     possible: tuple["SetAppraisal", ...] = ()
+    checks: tuple[CheckKind, ...] = ()
 
     @property
     def powder_days(self) -> int:

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
-from portal.craft import cautions, finishes, fit, geometry, powder
+from portal.craft import cautions, checks, finishes, fit, geometry, powder
 from portal.craft.answers import (
     Appraisal,
     Caution,
@@ -16,6 +16,7 @@ from portal.craft.answers import (
     StripRoute,
     Surface,
 )
+from portal.craft.check_kinds import CheckKind
 from portal.craft.facts import facts_of
 from portal.craft.heat import heat
 from portal.craft.messages import CraftError, Message
@@ -37,7 +38,8 @@ class Practice:
     most heat for aluminium, in minutes at 200 °C; `oven_mm` what fits, in mm; `place` an ISO 3166
     country code; `place_decision` what the shop has decided where a rule of the place speaks
     against a job, empty as long as it hasn't; `abroad_decision` the same for vehicles that are
-    registered elsewhere.
+    registered elsewhere; `strips_lead` whether a licensed company strips paint with lead
+    or chromate for it.
     """
 
     stock: Mapping[str, Powder] = field(default_factory=dict)
@@ -48,6 +50,7 @@ class Practice:
     place: str = "GB"
     place_decision: str = ""
     abroad_decision: str = ""
+    strips_lead: bool = True
 
     def __hash__(self) -> int:
         """Hash a little of it: editions are few, and equal ones are equal in all."""
@@ -112,6 +115,7 @@ def appraise_set(
         _finished(replace(one, finish=finish), as_it_comes, bringing, practice) for finish in chosen
     ]
     possible = tuple(answer for answer in every if not answer.refused)
+    follow = {kind for answer in possible or every for kind in answer.checks}
     usual = (possible or every)[0]
     powders = [{need.powder.code for need in answer.needs} for answer in possible]
     keys = [{caution.key for caution in answer.cautions} for answer in possible]
@@ -123,6 +127,7 @@ def appraise_set(
         needs=tuple(need for need in usual.needs if all(need.powder.code in p for p in powders)),
         cautions=tuple(c for c in usual.cautions if all(c.key in own for own in keys)),
         possible=possible,
+        checks=tuple(kind for kind in CheckKind if kind in follow),
     )
 
 
@@ -162,6 +167,23 @@ def _finished(
     plan, unmade = _plan(one, practice)
     hot = _heat(one, plan, surface, practice)
     facts = facts_of(one, bringing, plan)
+    told = (
+        *cautions.of_route(way),
+        *cautions.of_found(one, can_strip_lead=practice.strips_lead),
+        *cautions.of_items(one, off),
+        *cautions.of_oven(
+            surface,
+            practice.oven_mm,
+            practice.oven_kg,
+            assumed=one.kind is not PartKind.WHEEL and one.size_mm is None,
+        ),
+        *unmade,
+        *cautions.of_heat(hot),
+        *place_cautions(facts, plan, as_it_comes.places, one),
+        *cautions.from_table(one, facts),
+        *cautions.of_fit(one, plan),
+        cautions.of_hanging(one),
+    )
     return SetAppraisal(
         part_set=one,
         surface=surface,
@@ -171,22 +193,8 @@ def _finished(
         needs=_needs(one, plan, surface, practice.transfer),
         masks=fit.masks(one, plan),
         heat=hot,
-        cautions=(
-            *cautions.of_route(way),
-            *cautions.of_items(one, off),
-            *cautions.of_oven(
-                surface,
-                practice.oven_mm,
-                practice.oven_kg,
-                assumed=one.kind is not PartKind.WHEEL and one.size_mm is None,
-            ),
-            *unmade,
-            *cautions.of_heat(hot),
-            *place_cautions(facts, plan, as_it_comes.places, one),
-            *cautions.from_table(one, facts),
-            *cautions.of_fit(one, plan),
-            cautions.of_hanging(one),
-        ),
+        cautions=told,
+        checks=checks.needed(facts, {caution.key for caution in told}),
     )
 
 

@@ -19,6 +19,7 @@ from portal.craft.answers import (
     StripRoute,
     Surface,
 )
+from portal.craft.check_kinds import Found
 from portal.craft.damaged import how_many
 from portal.craft.facts import Facts, holds, sentence_of
 from portal.craft.fit import brake_gap
@@ -39,6 +40,8 @@ _ABOUT = (
     ("bringing", About.ITEMS),
     ("fitted", About.ITEMS),
     ("damage", About.STATE),
+    ("found", About.STATE),
+    ("colour", About.STATE),
     ("layer", About.STATE),
 )
 
@@ -108,6 +111,19 @@ def of_route(way: StripRoute) -> tuple[Caution, ...]:
         Caution(f"look_{inspection_key(says)}", CautionKind.INSPECT, says, about=About.STATE)
         for says in way.to_inspect
     )
+
+
+def of_found(part_set: PartSet, *, can_strip_lead: bool) -> tuple[Caution, ...]:
+    """Return the refusal of lead or chromate, where nobody strips it for the shop."""
+    if can_strip_lead or Found.LEAD not in part_set.found:
+        return ()
+    says = Message(
+        "The old finish contains lead or chromate. We don't sand or blast it, and no licensed "
+        "company strips it for us."
+    )
+    instead = Message("Have a licensed company strip it. Then bring us the bare parts.")
+    source = Message("OSHA 29 CFR 1926.62 (lead) and 1910.1026 (chromium VI)")
+    return (Caution("found_lead", CautionKind.REFUSE, says, instead, source, About.STATE),)
 
 
 def of_items(part_set: PartSet, removals: Iterable[Removal]) -> tuple[Caution, ...]:

@@ -106,6 +106,8 @@ def facts_of(
         "bringing": frozenset({bringing} if bringing else ()),
         "top": frozenset({plan.coats[-1].powder.effect} if plan else ()),
         "closed": frozenset(part_set.closed or ("unasked",)),
+        "colour": frozenset(("yellow_to_red",) if part_set.yellow_to_red else ()),
+        "found": frozenset(part_set.found),
         "choice": frozenset({"sample"} if finish and finish.decide_from_sample else ()),
         "count": frozenset({"under_four"} if part_set.count < FULL_SET else ()),
     }

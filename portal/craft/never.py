@@ -23,6 +23,7 @@ class Never(Titled):
     GRIT_INSIDE = "grit_inside", "Grit in bores and fluid channels"
     FILLER = "filler", "Filler or welding"
     STRAIGHTEN = "straighten", "Hammering, heating or straightening"
+    LEAD_DUST = "lead_dust", "Sanding, dry blasting or heat while the old finish is on"
     AT_HOME = "at_home", "Sanding, scraping or heating it at home"
 
 

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from portal.craft.answers import RouteKind, StripRoute
+from portal.craft.check_kinds import Found
 from portal.craft.damaged import how_many
 from portal.craft.facts import ALUMINIUM, all_told, base_metal, layers_on
 from portal.craft.messages import Message
@@ -18,7 +19,7 @@ USUAL_AREA_M2 = 0.9
 LEAST_SCALE, MOST_SCALE = 0.25, 8.0
 # a further layer under the worst one adds half of its own time
 FURTHER_LAYER = 0.5
-BATH = (RouteKind.CHEMICAL, RouteKind.DEPLATE)
+BATH = (RouteKind.CHEMICAL, RouteKind.DEPLATE, RouteKind.LICENSED)
 
 
 def route(
@@ -35,6 +36,9 @@ def route(
     layers = layers_on(part_set)
     group = "zinc" if Layer.GALVANISED in layers else str(_TABLE["groups"][metal])
     rows = [_row(layer, group) for layer in layers]
+    lead = Found.LEAD in part_set.found
+    if lead:
+        rows = [_TABLE["lead"]]
     kinds = _kinds(rows)
     damage = [
         _TABLE["minutes"].get(hurt, 0) * how_many(part_set, hurt) / part_set.count

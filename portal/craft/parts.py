@@ -11,6 +11,7 @@ from typing import Annotated
 from pydantic import BeforeValidator
 
 from portal.craft.bringing import NewTyres, OwnCosts, Whereabouts
+from portal.craft.check_kinds import Found
 from portal.craft.hollow import Closed as Closed  # noqa: PLC0414  # shown to all who import parts
 from portal.craft.hollow import Making as Making  # noqa: PLC0414  # as above
 from portal.craft.looks import Effect as Effect  # noqa: PLC0414  # as above
@@ -265,11 +266,12 @@ class PartSet(Table):
 
     `what` is the part in the customer's words and `made` how it is built, both for parts that have
     no kind of their own; `closed` what is closed or sealed in it, empty while nobody has asked.
-    `layers` stand outermost first. `damaged` says how many parts have a damage where not all of
-    them do, and `damaged_which` which ones, in the customer's words. `fitted` says what is on
-    each part now, and `removers` who takes it off. `hang` is where they hang while they are
-    coated, where another place than the usual one was agreed. `permission` is the wheel maker's,
-    asked where a rule of a place makes it count. `key` is stable inside one order.
+    `layers` stand outermost first; `yellow_to_red` is whether the old paint is yellow, orange or
+    red; `found` what our own tests found, which no customer declares. `damaged` says how many parts
+    have a damage where not all of them do, and `damaged_which` which ones, in the customer's words.
+    `fitted` says what is on each part now, and `removers` who takes it off. `hang` is where they
+    hang while they are coated, where another place than the usual one was agreed. `permission` is
+    the wheel maker's, asked where a rule of a place makes it count. `key` is stable in one order.
     """
 
     key: Annotated[Text, longest(8)]
@@ -287,6 +289,8 @@ class PartSet(Table):
     made: Making = Making.UNKNOWN
     closed: Annotated[tuple[Closed, ...], *Once] = ()
     layers: Annotated[tuple[Layer, ...], *Once] = ()
+    yellow_to_red: Flag = False
+    found: Annotated[tuple[Found, ...], *Once] = ()
     damage: Annotated[tuple[Damage, ...], *Once] = ()
     damaged: Mapping[Damage, Annotated[int, whole(1, MOST_PARTS)]] = field(default_factory=dict)
     damaged_which: Annotated[Text, longest(120)] = ""

@@ -12,6 +12,7 @@ from itertools import groupby
 from typing import Any
 
 from portal.craft.answers import COMMON_PRACTICE
+from portal.craft.check_kinds import CheckKind
 from portal.craft.facts import sentence_of
 from portal.craft.messages import Message
 from portal.craft.parts import BareZone, Item
@@ -42,6 +43,7 @@ def subjects(country: str) -> tuple[Subject, ...]:
         Subject(Message("What must come off"), tuple(_removals())),
         Subject(Message("What stays bare"), tuple(_zones())),
         Subject(Message("What we refuse, check and warn of"), tuple(_cautions())),
+        Subject(Message("What we test before we go on"), tuple(_checks())),
         Subject(Message("What we never do to a part"), tuple(_nevers())),
         Subject(Message("Fitting your parts"), tuple(_steps())),
         Subject(Message("Looking after a coating"), tuple(_care())),
@@ -82,6 +84,10 @@ def _zones() -> Iterator[Sourced]:
 def _cautions() -> Iterator[Sourced]:
     table = toml_table("cautions.toml")
     return (Sourced(Message(r["says"]), _source(r)) for r in (*table["caution"], *table["order"]))
+
+
+def _checks() -> Iterator[Sourced]:
+    return (Sourced(CheckKind(r["key"]), _source(r)) for r in toml_table("checks.toml")["check"])
 
 
 def _nevers() -> Iterator[Sourced]:

@@ -11,6 +11,7 @@ from portal.craft.damaged import how_many
 from portal.craft.messages import Message, Plural
 from portal.craft.parts import Damage, PartKind, PartSet, Titled
 from portal.craft.quantities import Box
+from portal.shop.found_words import FOUND
 from portal.shop.pricing.differences import Difference, DifferenceKind, kinds_of
 
 WHEEL, PART = 0, 1
@@ -229,6 +230,11 @@ def _damage(declared: PartSet, difference: Difference) -> list[Message]:
     return [*found, *([_of(NO_DAMAGE, difference, gone=listed(gone))] if gone else [])]
 
 
+def _tested(declared: PartSet, difference: Difference) -> list[Message]:
+    more = [one for one in difference.arrived.found if one not in declared.found]
+    return [_of(FOUND[one], difference) for one in more]
+
+
 def _fitted(declared: PartSet, difference: Difference) -> list[Message]:
     real = difference.arrived.fitted
     more = tuple(one for one in real if one not in declared.fitted)
@@ -275,6 +281,7 @@ _SIDES = {
     DifferenceKind.METAL: _metal,
     DifferenceKind.SIZE: _size,
     DifferenceKind.CLOSED: _closed,
+    DifferenceKind.CHECK: _tested,
     DifferenceKind.OTHER: _other,
 }
 

@@ -11,6 +11,7 @@ from datetime import date, datetime, time
 from functools import partial
 from typing import Annotated, Any, TypeVar
 
+from portal.craft.answers import RouteKind
 from portal.craft.appraise import Practice
 from portal.craft.messages import CraftError, Message
 from portal.craft.parts import Powder
@@ -19,7 +20,7 @@ from portal.craft.schema import Text, longest
 from portal.shop.calendar.week import Week, read_week
 from portal.shop.policies import Policy, read_policy
 from portal.shop.powder_list import read_powders
-from portal.shop.pricing.price_list import Tariff, read_tariff
+from portal.shop.pricing.price_list import NO_WORK, Tariff, read_tariff
 from portal.shop.scheduling.stations import Stations, read_stations
 from portal.shop.states import DocumentKind
 from portal.shop.translations import TRANSLATIONS, Translations, read_translations
@@ -156,6 +157,7 @@ def shop_of(
             place=place.country,
             place_decision=place.decision,
             abroad_decision=place.abroad,
+            strips_lead=tariff.strip.routes[RouteKind.LICENSED] != NO_WORK,
         ),
         rules=works.practice,
         letter_words=of(LETTERS, partial(read, LetterWords)),

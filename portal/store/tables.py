@@ -3,6 +3,7 @@
 from portal.shop.roles import Role
 from portal.store.base import Base
 from portal.store.bookings import Booking
+from portal.store.checks import PartCheck
 from portal.store.drafts import Draft, IdempotencyKey, Photo
 from portal.store.floor import (
     Inspection,
@@ -48,6 +49,7 @@ __all__ = [
     "OvenLoad",
     "OvenLoadPart",
     "Part",
+    "PartCheck",
     "Payment",
     "Person",
     "Photo",

@@ -12,7 +12,8 @@ const AT_ONCE = 200;
 const STAYS_MS = 8000;
 
 /** @typedef {{scan_id: string, where: string, q: string, by: string, at?: number}} Scan */
-/** @typedef {{say: (text: string, kind: string, before?: string) => void, refresh: (address: string) => Promise<void>}} Hands */
+/** @typedef {{scan_id: string, says: string, kind: string, moved: number[], way?: string, way_says?: string}} Result */
+/** @typedef {{say: (text: string, kind: string, before?: string, way?: {href: string, says: string} | null) => void, refresh: (address: string) => Promise<void>}} Hands */
 
 /** @returns {Scan[]} */
 function read() {
@@ -90,7 +91,7 @@ async function flush(form, hands) {
       return;
     }
     if (!answer.ok) throw new TypeError(`answered ${answer.status}`);
-    /** @type {{results: {scan_id: string, says: string, kind: string, moved: number[]}[], for_others: string[]}} */
+    /** @type {{results: Result[], for_others: string[]}} */
     const { results, for_others } = await answer.json();
     const done = new Set(results.map((one) => one.scan_id));
     // what was scanned meanwhile has been added behind
@@ -106,7 +107,7 @@ async function flush(form, hands) {
   if (read().length && !timer) await flush(form, hands);
 }
 
-/** @param {Hands} hands @param {{says: string, kind: string, moved: number[]}[]} results @param {string[]} forOthers */
+/** @param {Hands} hands @param {Result[]} results @param {string[]} forOthers */
 async function tell(hands, results, forOthers) {
   const wrong = results.filter((one) => one.kind === "stop");
   const last = results.at(-1);
@@ -114,7 +115,9 @@ async function tell(hands, results, forOthers) {
   const text = [...says, ...forOthers].join(" ");
   if (wrong.length) {
     refused = { text, at: Date.now() };
-    hands.say(text, "stop");
+    const open = wrong.find((one) => one.way);
+    const way = open ? { href: open.way ?? "", says: open.way_says ?? "" } : null;
+    hands.say(text, "stop", "", way);
   } else {
     const stays = Date.now() - refused.at < STAYS_MS;
     hands.say(text, last?.kind ?? "tell", stays ? refused.text : "");

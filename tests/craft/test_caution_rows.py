@@ -4,6 +4,7 @@ import pytest
 
 from portal.craft.answers import CautionKind
 from portal.craft.cautions import from_table, of_order
+from portal.craft.check_kinds import Found
 from portal.craft.facts import facts_of
 from portal.craft.finishes import coat_plan
 from portal.craft.parts import (
@@ -56,6 +57,25 @@ ROWS: dict[str, tuple[CautionKind, list[PartSet], list[PartSet]]] = {
     "pressure": (REFUSE, closed(*HOLLOW, of=Closed.PRESSURE), closed(*HOLLOW, of=Closed.TANK)),
     "airbag": (REFUSE, closed(*HOLLOW, of=Closed.AIRBAG), closed(*HOLLOW, of=Closed.TANK)),
     "glued": (REFUSE, closed(*HOLLOW, of=Closed.GLUED), closed(*HOLLOW, of=Closed.TANK)),
+    **{
+        f"found_{one}": (REFUSE, [wheels(found=(one,))], [wheels(), wheels(found=(Found.LEAD,))])
+        for one in Found
+        if one not in (Found.LEAD, Found.THIN)
+    },
+    "found_thin": (
+        REFUSE,
+        [wheels(found=(Found.THIN,), finish=finish(System.MACHINED_CLEAR, "BLACK"))],
+        [wheels(found=(Found.THIN,)), wheels(finish=finish(System.MACHINED_CLEAR, "BLACK"))],
+    ),
+    "lead_colours": (
+        INSPECT,
+        [part(kind, yellow_to_red=True) for kind in (PartKind.RAILING, PartKind.OTHER)],
+        [
+            wheels(yellow_to_red=True),
+            part(PartKind.CALIPER, yellow_to_red=True),
+            part(PartKind.RAILING),
+        ],
+    ),
     "bend": (INSPECT, hurt(Damage.BEND, PartKind.WHEEL), hurt(Damage.BEND, PartKind.CALIPER)),
     "crack_other": (INSPECT, hurt(Damage.CRACK, *OTHERS), hurt(Damage.CRACK, *OF_PEOPLE)),
     "weld_other": (

@@ -6,7 +6,7 @@ from typing import Any
 
 from portal.craft.corners import Corner
 from tests.cast import COUNTER, Staff
-from tests.customers import booked, figures
+from tests.customers import booked, figures, tests_first
 from tests.customers.booked import Order
 from tests.customers.forms import Form, forms_of, main_form
 from tests.customers.person import Open, Person
@@ -92,6 +92,9 @@ def arrive(order: Order) -> Desk:
     _colours(desk)
     _rest_as_declared(desk)
     _bags(desk)
+    if order.plan.likely(0.5):
+        tests_first.record(desk, f"{desk.job}/check-in")
+        desk.get(f"{desk.job}/check-in")
     _corners(desk)
     _tag(desk)
     desk.press("/receive")
@@ -99,6 +102,7 @@ def arrive(order: Order) -> Desk:
     must("Received" in " ".join(desk.says), f"not received: {desk.says}")
     booked.letters(order)
     _answer(desk)
+    tests_first.record(desk, desk.job)
     _start(desk)
     return desk
 

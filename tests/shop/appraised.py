@@ -26,6 +26,7 @@ from portal.craft.parts import (
     Effect,
     Item,
     Layer,
+    Metal,
     PartKind,
     PartSet,
     Powder,
@@ -52,6 +53,7 @@ def tariff(**over: Any) -> Tariff:
 def wheels(count: int = 4, size: float | None = 18, **more: Any) -> PartSet:
     rim = None if size is None else Rim(size, 8)
     more.setdefault("layers", (Layer.FACTORY_PAINT,))
+    more.setdefault("metal", Metal.FORGED_ALUMINIUM)
     return PartSet(key="A", kind=PartKind.WHEEL, count=count, rim=rim, **more)
 
 

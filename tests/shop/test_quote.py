@@ -7,6 +7,7 @@ from datetime import date
 import pytest
 
 from portal.craft.answers import About, Caution, CautionKind, Mask, RouteKind
+from portal.craft.check_kinds import CheckKind
 from portal.craft.messages import Message
 from portal.craft.parts import (
     BareZone,
@@ -16,6 +17,7 @@ from portal.craft.parts import (
     FinishChoice,
     Item,
     Layer,
+    Metal,
     PartKind,
     PartSet,
     Remover,
@@ -175,7 +177,7 @@ def test_the_whole_car_costs_taking_its_wheels_off() -> None:
 
 
 def test_other_parts_never_come_off_a_car_here() -> None:
-    calipers = PartSet("B", PartKind.CALIPER, 2, layers=(Layer.BARE,))
+    calipers = PartSet("B", PartKind.CALIPER, 2, Metal.STEEL, layers=(Layer.BARE,))
     found = priced(answer(calipers, coats=SINGLE), bringing=Bringing.WHOLE_CAR)
     assert amounts(found) == {"B.coat": 2 * 4600}
 
@@ -225,7 +227,9 @@ def test_frames_are_priced_by_their_longest_side() -> None:
 
 
 def test_a_small_order_is_raised_to_the_smallest_charge() -> None:
-    plate = PartSet("B", PartKind.PLATE, 1, layers=(Layer.BARE,), size_mm=(100, 100, 2))
+    plate = PartSet(
+        "B", PartKind.PLATE, 1, Metal.STEEL, layers=(Layer.BARE,), size_mm=(100, 100, 2)
+    )
     found = priced(answer(plate, coats=SINGLE, area=0.02))
     assert amounts(found) == {"B.coat": 600, "minimum": 3900}
     assert pounds(found.total) == "45.00"
@@ -239,7 +243,9 @@ def test_a_small_order_pays_no_deposit_and_a_large_one_does() -> None:
 def test_a_rush_costs_a_least_sum_which_counts_towards_the_smallest_charge() -> None:
     rushed = priced(answer(wheels(1, 13), coats=SINGLE), rush=True)
     assert amounts(rushed)["rush"] == 3000  # 25 % of 48.00 would be 12.00
-    plate = PartSet("B", PartKind.PLATE, 1, layers=(Layer.BARE,), size_mm=(100, 100, 2))
+    plate = PartSet(
+        "B", PartKind.PLATE, 1, Metal.STEEL, layers=(Layer.BARE,), size_mm=(100, 100, 2)
+    )
     small = priced(answer(plate, coats=SINGLE, area=0.02), rush=True)
     assert amounts(small) == {"B.coat": 600, "rush": 3000, "minimum": 900}
 
@@ -261,7 +267,16 @@ def test_the_drive_to_the_stripper_is_paid_once_an_order() -> None:
 
 def test_an_old_original_is_tested_once_an_order() -> None:
     one = answer(wheels(1), coats=SINGLE)
-    assert amounts(priced(one, original_before_1980=True))["old_coating"] == 2400
+    tested = replace(one, checks=(CheckKind.LEAD,))
+    assert amounts(priced(tested, keyed(tested, "B")))["old_coating"] == 2400
+    assert "old_coating" not in amounts(priced(one))
+
+
+def test_metal_that_nobody_knows_may_need_a_pre_bake() -> None:
+    known = priced(answer(wheels(4), coats=SINGLE))
+    found = priced(answer(wheels(4, metal=Metal.UNKNOWN), coats=SINGLE))
+    assert found.total == known.total
+    assert found.high.minor - known.high.minor == 4 * 350
 
 
 def test_a_refused_set_costs_nothing() -> None:

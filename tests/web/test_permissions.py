@@ -12,11 +12,12 @@ from tests.page import checked_client
 
 PAGES = {
     Role.FLOOR: """
-counter.close_load counter.close_run counter.floor counter.front counter.gather counter.heat
-counter.inspect counter.job counter.manifest counter.manifest_pdf counter.move counter.oven
-counter.rework counter.run counter.runs counter.scan counter.scans counter.send_run
-counter.start_load counter.station_labels counter.take_out counter.undo door.end_others door.held
-door.me door.second_factor door.second_factor_off pieces.pieces
+counter.check counter.close_load counter.close_run counter.floor counter.front counter.gather
+counter.heat counter.inspect
+counter.job counter.manifest counter.manifest_pdf counter.move counter.oven counter.rework
+counter.run counter.runs counter.scan counter.scans counter.send_run counter.start_load
+counter.station_labels counter.take_out counter.undo door.end_others door.held door.me
+door.second_factor door.second_factor_off pieces.pieces
     """,
     Role.COUNTER: """
 counter.add_bag counter.add_tags counter.answer counter.arriving counter.as_declared
@@ -31,6 +32,7 @@ books.document books.doing books.editions books.everything books.late books.lett
 books.new_powder books.out_of_order books.people books.person books.policy books.powder
 books.powders books.station_hours books.table books.take_away books.translations books.what_if
 books.words counter.erase_question counter.heat_leave counter.lost
+counter.override_check
     """,
 }
 

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from portal.craft.messages import Message, joined
 from portal.orders.counter.corners import corner_not_noted
 from portal.orders.counter.findings import CHOOSE_FIRST, count_open_findings, open_colours
+from portal.orders.kernel.checks import CheckOpen, stop_the_start, why_open
 from portal.orders.kernel.errors import Already, Refused, Taken, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import (
@@ -188,7 +189,8 @@ def receive(
 ) -> dict[str, bool]:
     """Receive the job: every part checked and tagged. Start work at once when nothing is open.
 
-    Return `{"started": …}`. Refused with every reason that stands against it.
+    Return `{"started": …}`. Refused with every reason that stands against it. A test that comes
+    before all work keeps it from starting.
     """
     job = lock_job(session, job_id)
     refuse_if_overtaken(session, job_id, expected_event_id)
@@ -200,18 +202,18 @@ def receive(
     for part in parts_in_production(parts_of(session, job_id)):
         move_part(session, part.id, to=FIRST, at=now, who=who)
     letter_received(unit, session, job)
-    if count_open_findings(session, job_id) or open_colours(session, job):
+    waits = bool(count_open_findings(session, job_id) or open_colours(session, job))
+    tests = stop_the_start(session, parts_in_production(parts_of(session, job_id)))
+    if waits:
         move_job(session, job_id, "wait", at=now, who=who)
-        started = False
-    else:
+    elif not tests:
         move_job(session, job_id, "start", at=now, who=who)
-        started = True
-    return {"started": started}
+    return {"started": not waits and not tests}
 
 
 @transactional
 def start(unit: UnitOfWork, session: Session, job_id: int, *, who: int | None) -> None:
-    """Start work on a received job; refused while a finding has no answer."""
+    """Start work on a received job; refused while an answer or a test is open."""
     job = lock_job(session, job_id)
     if open_colours(session, job):
         raise Refused(CHOOSE_FIRST)
@@ -223,6 +225,9 @@ def start(unit: UnitOfWork, session: Session, job_id: int, *, who: int | None) -
                 count=open_findings,
             )
         )
+    for line in stop_the_start(session, parts_in_production(parts_of(session, job_id))):
+        sentence = why_open(line.kind, line.number, line.record)
+        raise CheckOpen(sentence, kind=line.kind, part_id=line.part_id)
     move_job(session, job_id, "start", at=unit.now(), who=who)
 
 

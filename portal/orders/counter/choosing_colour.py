@@ -5,6 +5,7 @@ from datetime import datetime
 
 from sqlalchemy.orm import Session
 
+from portal.craft.check_kinds import CheckKind
 from portal.craft.colour_names import ColourName
 from portal.craft.declared import read_declared
 from portal.craft.finishes import can_be_made, finishes_from_samples
@@ -21,6 +22,8 @@ from portal.orders.kernel.job_lock import (
     load_job,
     lock_job,
     not_now,
+    parts_in_production,
+    parts_of,
     record_event,
     refuse_if_overtaken,
 )
@@ -33,7 +36,11 @@ from portal.shop.money import Money
 from portal.shop.pricing.quote import difference
 from portal.shop.pricing.quote_lines import QuoteLine
 from portal.shop.shop import Shop
+from portal.store.checks import PartCheck
 from portal.store.jobs import Job
+
+# the result of the check of a sample (craft/data/checks.toml)
+CHOSEN = "chosen"
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,13 +137,14 @@ def choose_colour(  # noqa: PLR0913  # what a choice is made of, all named
     own = _open_set(session, job, set_key)
     shop = shop_as_booked(unit, session, job)
     _before, after = _before_and_after(job, own, chosen.finish.colour, chosen.finish.gloss, shop)
-    _put_in(unit, session, job, after, chosen, shop, who=who)
+    _put_in(unit, session, job, set_key, after, chosen, shop, who=who)
 
 
-def _put_in(  # everything that a choice changes, all named
+def _put_in(  # noqa: PLR0913  # everything that a choice changes, all named
     unit: UnitOfWork,
     session: Session,
     job: Job,
+    set_key: str,
     after: Assessment,
     chosen: ColourChosen,
     shop: Shop,
@@ -147,6 +155,19 @@ def _put_in(  # everything that a choice changes, all named
     change_order(session, job, after, chosen.total.minor, shop)
     says = Message("{colour}", colour=ColourName(chosen.powder.name))
     record_event(session, job, "colour", at=unit.now(), who=who, says=says)
+    own = [part for part in parts_of(session, job.id) if part.set_key == set_key]
+    session.add_all(
+        PartCheck(
+            job_id=job.id,
+            part_id=part.id,
+            kind=CheckKind.SAMPLE,
+            result=CHOSEN,
+            at=unit.now(),
+            person_id=who,
+        )
+        for part in parts_in_production(own)
+    )
+    session.flush()
     go_on_when_nothing_waits(unit, session, job, who=who)
 
 

@@ -11,6 +11,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft import reading
+from portal.craft.check_kinds import Found
 from portal.craft.declared import read_declared
 from portal.craft.messages import Message, joined
 from portal.craft.parts import PartSet
@@ -20,6 +21,7 @@ from portal.orders.counter.finding_impact import (
     later_by,
     weigh_in,
 )
+from portal.orders.kernel.checks import REOPENED, stop_the_start
 from portal.orders.kernel.errors import Already, Refused, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import (
@@ -32,11 +34,12 @@ from portal.orders.kernel.job_lock import (
 )
 from portal.orders.kernel.job_order import change_order, shop_as_booked
 from portal.orders.kernel.notifications import letter_finding
-from portal.orders.kernel.transitions import move_job
+from portal.orders.kernel.transitions import move_job, send_to_strip
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.moves import JobState
 from portal.shop.pricing.differences import Difference, DifferenceKind
 from portal.shop.states import AnsweredHow, Arrival, FindingAnswer
+from portal.store.checks import PartCheck
 from portal.store.drafts import Photo
 from portal.store.jobs import Finding, Job, Part
 
@@ -74,12 +77,16 @@ def raise_held(
     found: Difference,
     *,
     photo: str = "",
+    by_check: bool = False,
     who: int | None,
 ) -> int:
-    """Raise a finding inside another use case's transaction; the job must be locked."""
+    """Raise a finding inside another use case's transaction; the job must be locked.
+
+    `by_check`: a test of ours found it, so that what arrived was as it was declared.
+    """
     weighed = weigh_in(unit, session, job, found)
     finding = _row(session, job, found, weighed, photo, at=unit.now(), who=who)
-    for part in _named(session, job.id, found):
+    for part in () if by_check else _named(session, job.id, found):
         part.arrived = _arrival(found)
     record_event(session, job, "finding", at=unit.now(), who=who, says=finding.says)
     if weighed.within_told:
@@ -138,14 +145,10 @@ def settle(
     if accepted:
         _apply(unit, session, job, finding)
     if job.state is JobState.WAITING and not count_open_findings(session, job.id):
-        declined = session.scalar(
-            sa.select(sa.func.count()).where(
-                Finding.job_id == job.id, Finding.answer == FindingAnswer.DECLINED
-            )
-        )
         # with nothing left to work on, how the job ends is the counter's to say as well
-        able = parts_in_production(parts_of(session, job.id)) and not open_colours(session, job)
-        goes_on = not declined and able
+        parts = parts_in_production(parts_of(session, job.id))
+        able = parts and not open_colours(session, job) and not stop_the_start(session, parts)
+        goes_on = able and not was_declined(session, job.id)
         verb = "start" if goes_on else "resume"
         move_job(session, job.id, verb, at=unit.now(), who=who)
 
@@ -160,10 +163,27 @@ def withdraw(
     if finding.kind == DifferenceKind.LOST:
         raise Refused(Message("Mark the part as found instead."))
     take_back_held(unit, session, job, finding, who=who)
-    for part in _named(session, job_id, reading.read(Difference, finding.change)):
-        part.arrived = Arrival.UNCHECKED
+    if not _reopen_checks(unit, session, finding, who=who):
+        for part in _named(session, job_id, reading.read(Difference, finding.change)):
+            part.arrived = Arrival.UNCHECKED
     if job.state is JobState.WAITING and not count_open_findings(session, job.id):
         move_job(session, job_id, "resume", at=unit.now(), who=who)
+
+
+def _reopen_checks(
+    unit: UnitOfWork, session: Session, finding: Finding, *, who: int | None
+) -> bool:
+    """Open the checks again of which a finding came; return whether it came of any."""
+    query = sa.select(PartCheck).where(PartCheck.finding_id == finding.id)
+    rows = session.scalars(query).all()
+    for row in rows:
+        again = PartCheck(
+            job_id=row.job_id, part_id=row.part_id, kind=row.kind, result=REOPENED,
+            at=unit.now(), person_id=who,
+        )  # fmt: skip
+        session.add(again)
+    session.flush()
+    return bool(rows)
 
 
 def take_back_held(
@@ -244,6 +264,9 @@ def _apply(unit: UnitOfWork, session: Session, job: Job, finding: Finding) -> No
     # what was agreed counts, also where the lines made anew round otherwise
     total = job.total_minor + finding.amount_minor
     change_order(session, job, order, total, shop)
+    if Found.LEAD in found.arrived.found:
+        for part in _named(session, job.id, found):
+            send_to_strip(session, part, at=unit.now(), who=None)
 
 
 def _named(session: Session, job_id: int, found: Difference) -> Sequence[Part]:
@@ -262,10 +285,22 @@ def open_colours(session: Session, job: Job) -> tuple[PartSet, ...]:
 def go_on_when_nothing_waits(
     unit: UnitOfWork, session: Session, job: Job, *, who: int | None
 ) -> None:
-    """Start work again on a waiting job when its customer has answered and chosen everything."""
+    """Start work again on a waiting job when its customer has answered and chosen everything.
+
+    A test that comes before all work keeps it from starting.
+    """
     waits = count_open_findings(session, job.id) or open_colours(session, job)
     if job.state is JobState.WAITING and not waits:
-        move_job(session, job.id, "start", at=unit.now(), who=who)
+        tests = stop_the_start(session, parts_in_production(parts_of(session, job.id)))
+        move_job(session, job.id, "resume" if tests else "start", at=unit.now(), who=who)
+
+
+def was_declined(session: Session, job_id: int) -> bool:
+    """Whether the customer said no to a finding of a job."""
+    query = sa.select(Finding.id).where(
+        Finding.job_id == job_id, Finding.answer == FindingAnswer.DECLINED
+    )
+    return session.scalar(query.limit(1)) is not None
 
 
 def count_open_findings(session: Session, job_id: int) -> int:

@@ -12,10 +12,12 @@ from portal.craft.messages import Message
 from portal.craft.parts import Bringing, Damage, PartSet, Usage
 from portal.craft.refit import told_at_hand_back
 from portal.craft.registration import Country
+from portal.orders.counter.checks_view import CheckGroup, groups_of
 from portal.orders.counter.findings_view import StaffFindingView, findings_of
 from portal.orders.counter.lists_view import ListRow, row_of, rows_with
 from portal.orders.intake.asked_view import Asked, asked_of_job
 from portal.orders.kernel.accepted import Accepted, accepted_in
+from portal.orders.kernel.checks import lines_of
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.event_words import EVENT, Event, event_clause
 from portal.orders.kernel.job_lock import (
@@ -134,6 +136,7 @@ class JobView:
     questions: tuple[Asked, ...]
     accepted: tuple[Accepted, ...]
     deposit: Money
+    checks: tuple[CheckGroup, ...]
     told_at_hand_back: Message | None = None
     registered: Country | None = None
 
@@ -165,6 +168,16 @@ class JobView:
     def open_findings(self) -> tuple[StaffFindingView, ...]:
         """The findings that wait for an answer."""
         return tuple(one for one in self.findings if one.open)
+
+    @property
+    def open_checks(self) -> tuple[CheckGroup, ...]:
+        """The tests without a result, but the choice of a colour, which is asked for by itself."""
+        return tuple(one for one in self.checks if one.open and not one.row.elsewhere)
+
+    @property
+    def stops_the_start(self) -> bool:
+        """Whether a test comes before all work and its result is not there."""
+        return any(line.stops and one.before is None for one in self.checks for line in one.lines)
 
     @property
     def colour_open(self) -> bool:
@@ -239,6 +252,7 @@ def job_view(_unit: UnitOfWork, session: Session, code: str) -> JobView:
         questions=asked_of_job(session, row.id),
         accepted=accepted_in(row.assessed, declared.sets),
         deposit=Money(row.deposit_minor, row.currency),
+        checks=groups_of(lines_of(session, row.id)),
         told_at_hand_back=told_at_hand_back(declared),
         registered=declared.registered,
     )

@@ -1,5 +1,6 @@
 """The counter's lists: arrivals and shelf."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -7,8 +8,10 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.craft.check_kinds import CheckKind
 from portal.craft.messages import Message
-from portal.orders.kernel.job_lock import NOT_HERE
+from portal.orders.kernel.checks import stop_the_start
+from portal.orders.kernel.job_lock import NOT_HERE, parts_in_production
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.wording import LEFT_OPEN
 from portal.shop.codes import shown
@@ -65,7 +68,10 @@ class ListRow:
 
 @dataclass(frozen=True, slots=True)
 class Arriving:
-    """The day's drop-offs, and what waits for the counter."""
+    """The day's drop-offs, and what waits for the counter.
+
+    `tests` are those that keep a received job from starting, by its code.
+    """
 
     today: date
     late: tuple[ListRow, ...]
@@ -75,6 +81,7 @@ class Arriving:
     came: tuple[ListRow, ...]
     tomorrow: tuple[ListRow, ...]
     not_brought: tuple[ListRow, ...]
+    tests: Mapping[str, tuple[CheckKind, ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +142,17 @@ def arriving(unit: UnitOfWork, session: Session) -> Arriving:
         came=tuple(row for row in came if on(row, today)),
         tomorrow=tuple(row for row in booked if on(row, today + timedelta(days=1))),
         not_brought=missed,
+        tests=_tests(session, [row.code for row in received]),
     )
+
+
+def _tests(session: Session, codes: Sequence[str]) -> dict[str, tuple[CheckKind, ...]]:
+    found = {}
+    for code in codes:
+        own = sa.select(Part).join(Job, Job.id == Part.job_id).where(Job.code == code)
+        lines = stop_the_start(session, parts_in_production(session.scalars(own).all()))
+        found[code] = tuple(dict.fromkeys(line.kind for line in lines))
+    return found
 
 
 @read_only

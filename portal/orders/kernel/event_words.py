@@ -28,6 +28,7 @@ DONE = {
     "receive": Message("the job was received"),
     "start": Message("work was started"),
     "wait": Message("the job is waiting for the customer"),
+    "check": Message("a test was recorded"),
     "inspect": Message("part {part} was inspected"),
     "rework": Message("part {part} went back for rework"),
     "baked_despite": Message("part {part} went in the oven otherwise than planned"),

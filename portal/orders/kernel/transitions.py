@@ -11,12 +11,13 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
+from portal.orders.kernel.checks import refuse_if_open
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.job_lock import NO_JOB, load_part, not_now
 from portal.orders.kernel.retention_times import LINK_LIVES
 from portal.shop.faults import Fault, coats_kept
 from portal.shop.moves import JOB_MOVES, JobState
-from portal.shop.route import FIRST, PartPlan, PartStage, next_stage
+from portal.shop.route import BARED, FIRST, PartPlan, PartStage, next_stage
 from portal.store.tables import Job, Move, Part
 
 # the page offers ten seconds; the rest is the way through a slow network
@@ -87,7 +88,7 @@ def move_part(  # noqa: PLR0913  # an event has this many sides, all named
     A `scan_id` that has counted already changes nothing and gets the same answer.
     `allow_while_waiting` is for what nobody can keep from ending, a cure or a strip run: it is
     written down also while the job waits for its customer. Raises `Already`, `Refused`,
-    `Overtaken` or `Unknown`.
+    `Overtaken`, `Unknown`, or `CheckOpen` where a test that comes before the stage is not done.
     """
     if scan_id is not None:
         counted = session.scalar(sa.select(Move.to).where(Move.scan_id == scan_id))
@@ -96,6 +97,8 @@ def move_part(  # noqa: PLR0913  # an event has this many sides, all named
     part = load_part(session, part_id)
     target = _target(part, to) if fault is None else _back_to(part, fault)
     _job_must_allow(session, part, target, allow_while_waiting=allow_while_waiting)
+    if target is not FIRST and not allow_while_waiting:
+        refuse_if_open(session, part, target)
     before = {"coats_done": part.coats_done, "reworks": part.reworks}
     after = before
     if fault is not None:
@@ -152,6 +155,31 @@ def undo(session: Session, part_id: int, *, at: datetime, who: int | None) -> Pa
     )
     session.flush()
     return back
+
+
+def send_to_strip(session: Session, part: Part, *, at: datetime, who: int | None) -> None:
+    """Send a part that waits to be blasted back to where its stripping begins, and write it down.
+
+    It is for what is found late: what the part now needs done outside must come before the grit.
+    """
+    if part.stage is not BARED or not part.needs_strip or part.coats_done:
+        return
+    counts = {"coats_done": part.coats_done, "reworks": part.reworks}
+    stage = part.stage
+    _put(session, part, FIRST, at, counts)
+    session.add(
+        Move(
+            job_id=part.job_id,
+            part_id=part.id,
+            verb="move",
+            from_=stage,
+            to=FIRST,
+            at=at,
+            person_id=who,
+            data={"before": counts},
+        )
+    )
+    session.flush()
 
 
 def plan_of_row(part: Part) -> PartPlan:

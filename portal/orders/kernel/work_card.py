@@ -12,6 +12,7 @@ from typing import Any
 from portal.craft import reading
 from portal.craft.answers import Coat, NewPart, PowderNeed, SetAppraisal
 from portal.craft.bringing import NewTyres
+from portal.craft.checks import on_part
 from portal.craft.colours import hex_of_lab
 from portal.craft.damaged import part_at
 from portal.craft.facts import rusts
@@ -33,7 +34,7 @@ from portal.shop.route import PartStage
 from portal.shop.scheduling.stations import plan_of
 from portal.store.jobs import Part
 
-CARD = "card"
+CARD, CHECKS = "card", "checks"
 # the caution of a place whose rule wants wheels marked with the name of the works
 MARK_INSIDE = "place_mark"
 
@@ -102,7 +103,8 @@ def give_work(part: Part, order: Assessment, place: int = 0) -> None:
     part.coats, part.needs_strip, part.needs_refit = plan.coats, plan.strip, plan.refit
     told = order.declared
     card = write_card(answer, place, before_1980=told.original_before_1980, bringing=told.bringing)
-    part.work = {**work.to_dict(), CARD: card}
+    own = part_at(answer.part_set, place).damage
+    part.work = {**work.to_dict(), CARD: card, CHECKS: list(on_part(answer.checks, own))}
 
 
 def write_card(

@@ -40,6 +40,7 @@ _JOB = {
     ),
     "undo": Message("{who} undid a move: part {part} is back at {now}.", who="", part="", now=""),
     "rework": Message("{who} sent part {part} back for rework: {note}", who="", part="", note=""),
+    "check": Message("{who} recorded a test. {note}", who="", note=""),
     "baked_despite": Message(
         "{who} agreed to bake part {part} otherwise than planned: {note}",
         who="",
@@ -107,6 +108,8 @@ _OFFICE = {
     "stocktake": Message("{who} counted a powder. {what}", who="", what=""),
     "correction": Message("{who} corrected the stock of a powder. {what}", who="", what=""),
     "import_shop": Message("{who} read the shop from its files: {what}", who="", what=""),
+    "waived_check": Message("{who} let parts go on without a test. {what}", who="", what=""),
+    "reopened_check": Message("{who} had a test done again. {what}", who="", what=""),
     "export": Message("{who} exported the data: {what}", who="", what=""),
     "send_again": Message("{who} sent a letter again: {what}", who="", what=""),
     "send_kept_scans": Message("{who} sent scans that a device had kept. {what}", who="", what=""),

@@ -12,10 +12,12 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.answers import RouteKind
+from portal.craft.check_kinds import CheckKind
 from portal.craft.corners import Corner
 from portal.craft.messages import Message
 from portal.craft.never import Never
 from portal.craft.parts import Damage
+from portal.orders.kernel.checks import closed_before, stopping
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
 from portal.orders.kernel.reworks import Reworked, last_reworks
 from portal.orders.kernel.unit import UnitOfWork
@@ -48,6 +50,7 @@ class FloorPart:
     damage: tuple[Damage, ...] = ()
     bare: BareMetal | None = None
     corner: Corner | None = None
+    tests: tuple[CheckKind, ...] = ()
     back: "SentBack | None" = None
 
 
@@ -129,6 +132,12 @@ class Group:
         return len(self.parts) == self.set_size
 
     @property
+    def tests(self) -> tuple[CheckKind, ...]:
+        """The tests without which some of its parts can't go on to their next station."""
+        own = {kind for part in self.parts for kind in part.tests}
+        return tuple(kind for kind in CheckKind if kind in own)
+
+    @property
     def held(self) -> bool:
         """Whether the parts move by another page: a load, a run, an inspection."""
         return not self.stage.left_by_scan or any(part.where for part in self.parts)
@@ -166,6 +175,7 @@ def groups_in(session: Session, *but: PartStage) -> dict[PartStage, list[Group]]
     places = _places(session)
     reasons = last_reworks(session, [row.id for row in rows if row.reworks])
     pre_baked = had_pre_bake(session, [row.id for row in rows if row.stage is EACH_COAT[0]])
+    tests = stopping(session, rows)
     sizes: dict[tuple[int, str], int] = {}
     grouped: dict[tuple[Any, ...], list[Any]] = {}
     for row in rows:
@@ -174,7 +184,7 @@ def groups_in(session: Session, *but: PartStage) -> dict[PartStage, list[Group]]
         grouped.setdefault(key, []).append(row)
     found: dict[PartStage, list[Group]] = {}
     for members in grouped.values():
-        group = _group(members, places, reasons, sizes, pre_baked)
+        group = _group(members, places, reasons, sizes, pre_baked, tests)
         found.setdefault(group.stage, []).append(group)
     return found
 
@@ -240,9 +250,11 @@ def _group(
     reasons: Mapping[int, Reworked],
     sizes: Mapping[tuple[int, str], int],
     pre_baked: frozenset[int],
+    tests: Mapping[int, Sequence[CheckKind]],
 ) -> Group:
     first = members[0]
     plan = PartPlan(strip=first.needs_strip, coats=first.coats, refit=first.needs_refit)
+    to = next_stage(first.stage, plan, first.coats_done)
     return Group(
         job_id=first.job_id,
         code=first.code,
@@ -256,7 +268,7 @@ def _group(
         stage=first.stage,
         coat_number=first.coats_done + 1,
         coats=first.coats,
-        next_stage=next_stage(first.stage, plan, first.coats_done),
+        next_stage=to,
         card=read_card(first.work),
         parts=tuple(
             FloorPart(
@@ -267,8 +279,9 @@ def _group(
                 row.reworks,
                 places.get(row.id, ""),
                 row.stage_since,
-                damage_in(row.work) or (),
+                damage=damage_in(row.work) or (),
                 corner=row.corner,
+                tests=tuple(one for one in tests.get(row.id, ()) if to and closed_before(one, to)),
                 back=sent_back(reasons.get(row.id), row.stage),
             )
             for row in members

@@ -8,6 +8,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
+from portal.orders.kernel.checks import CheckOpen
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.job_lock import load_part
 from portal.orders.kernel.transitions import move_part, plan_of_row, undo
@@ -74,6 +75,9 @@ def scan_part(
         return _move(unit, session, part, station, who=who, scan_id=scan_id, ago=ago)
     except Already:
         return _moved(session, part, part.stage, already=True)
+    except CheckOpen as refusal:
+        why = Message("{name}: {why}", name=_name(part), why=refusal.sentence)
+        raise CheckOpen(why, kind=refusal.kind, part_id=part.id) from None
     except Refused as refusal:
         # whoever has scanned four tags in a row must hear which one it was
         raise Refused(Message("{name}: {why}", name=_name(part), why=refusal.sentence)) from None

@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from portal.craft.bakes import Bake
 from portal.craft.heat_sum import Baked
 from portal.craft.messages import Message
+from portal.orders.kernel.checks import refuse_if_open
 from portal.orders.kernel.errors import Already, Refused, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import load_job, load_part, record_event
@@ -203,6 +204,7 @@ def _waiting_part(session: Session, part_id: int) -> Part:
             ),
             key="parts",
         )
+    refuse_if_open(session, part, OVEN)
     return part
 
 

@@ -8,6 +8,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
+from portal.orders.kernel.checks import refuse_if_open
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.job_lock import record_event
 from portal.orders.kernel.transitions import move_part, plan_of_row
@@ -79,6 +80,7 @@ def gather(
     if session.get(StripRunPart, (run.id, part.id)) is not None:
         return _added(part, code, Message("Already in this run."), already=True)
     _may_go(session, part)
+    refuse_if_open(session, part, OUTSIDE)
     if part.stage is not OUTSIDE:
         move_part(session, part.id, to=OUTSIDE, at=unit.now(), who=who)
     session.add(StripRunPart(run_id=run.id, part_id=part.id))
@@ -110,6 +112,8 @@ def send(unit: UnitOfWork, session: Session, run_id: int, *, who: int | None) ->
     parts = _parts(session, run.id)
     if not parts:
         raise Refused(Message("This run is empty. Scan a tag to add its part first."))
+    for part, _ in parts:
+        refuse_if_open(session, part, OUTSIDE)
     _turn(session, run, RunState.AWAY, sent_at=unit.now())
     for part, _ in parts:
         _note(unit, session, part, "run_sent", run.id, who)

@@ -16,6 +16,8 @@ from functools import cache
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
 from portal.craft.answers import Appraisal, Caution, SetAppraisal
+from portal.craft.checks import needed
+from portal.craft.facts import facts_of
 from portal.craft.messages import Message
 from portal.craft.parts import Declared, FinishChoice, PartSet
 from portal.shop.assessment.assess import Assessment
@@ -75,6 +77,9 @@ def _read_set(kept: Mapping[str, Any], own: PartSet) -> SetAppraisal:
     if longest:
         finish = _read(FinishChoice, longest[DECLARED])
         possible = (_read_set(longest, dataclasses.replace(own, finish=finish)),)
+    if "checks" not in kept:
+        # kept before checks were: what was told then still has to be done
+        read["checks"] = needed(facts_of(own), {one.key for one in read["cautions"]})
     return SetAppraisal(**{**read, DECLARED: own, POSSIBLE: possible})
 
 

@@ -33,6 +33,7 @@ class DifferenceKind(Titled):
     METAL = "metal", "Different metal or build"
     SIZE = "size", "Different size"
     CLOSED = "closed", "Closed or sealed"
+    CHECK = "check", "What a test found"
     OTHER = "other", "Something else"
 
 
@@ -58,6 +59,7 @@ def kinds_of(declared: PartSet, difference: Difference) -> tuple[DifferenceKind,
         return (DifferenceKind.LOST if difference.lost else DifferenceKind.MISSING,)
     real = difference.arrived
     sides = (
+        (DifferenceKind.CHECK, real.found != declared.found),
         (DifferenceKind.DAMAGE, _counts(real) != _counts(declared)),
         (DifferenceKind.LAYERS, real.layers != declared.layers),
         (DifferenceKind.FITTED, set(real.fitted) != set(declared.fitted)),
@@ -83,6 +85,7 @@ def only_fills(declared: PartSet, difference: Difference) -> bool:
             declared.made in (Making.UNKNOWN, real.made),
             declared.layers in (real.layers, (Layer.UNKNOWN,)),
             declared.closed in (real.closed, (Closed.UNKNOWN,)),
+            declared.found == real.found,
             set(declared.damage) == set(real.damage),
             set(declared.fitted) == set(real.fitted),
         )

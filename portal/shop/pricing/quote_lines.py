@@ -12,14 +12,14 @@ from typing import Any
 from portal.craft.answers import NewPart, RouteKind, SetAppraisal
 from portal.craft.bringing import NewTyres
 from portal.craft.damaged import how_many
+from portal.craft.facts import base_metal
 from portal.craft.messages import Message
 from portal.craft.open_answers import may_be_chrome
 from portal.craft.parts import (
-    BareZone,
     Bringing,
-    Effect,
     Item,
     Layer,
+    Metal,
     PartKind,
     PartSet,
     Remover,
@@ -30,11 +30,7 @@ from portal.shop.money import Money, round_half_up
 from portal.shop.pricing import quote_words as words
 from portal.shop.pricing.part_prices import Band, PartPrice, PricedBy
 from portal.shop.pricing.price_list import Tariff, Work
-
-INCLUDED = {
-    PartKind.WHEEL: frozenset(BareZone) - {BareZone.THREADS, BareZone.SLIDING_FACES},
-    PartKind.CALIPER: frozenset(BareZone),
-}
+from portal.shop.pricing.quote_extras import effects, extra_bare, second_places
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,49 +217,26 @@ def _coating(answer: SetAppraisal, tariff: Tariff) -> Found:
             *words.SYSTEMS[system],
             _work(tariff.finishes.systems[system], answer, tariff),
         )
-    for effect in _effects(answer):
+    for effect in effects(answer):
         yield (
             f"effect.{effect}",
             *words.EFFECTS[effect],
             _work(tariff.finishes.effects[effect], answer, tariff),
         )
-    for place in _second_places(one):
+    for place in second_places(one):
         yield (
             f"second.{place}",
             *words.SECOND[place],
             _work(tariff.finishes.second_colour, answer, tariff),
         )
+    bake = _work(tariff.finishes.pre_bake, answer, tariff)
     if plan and plan.pre_bake:
-        yield ("pre_bake", *words.PRE_BAKE, _work(tariff.finishes.pre_bake, answer, tariff))
-    extra = len(_extra_bare(answer))
+        yield ("pre_bake", *words.PRE_BAKE, bake)
+    elif plan and base_metal(one) is Metal.UNKNOWN:
+        yield ("pre_bake.open", *words.PRE_BAKE_OPEN, LineCost(0, 0, bake.high))
+    extra = len(extra_bare(answer))
     if extra:
         yield ("masking", *words.MASKING, firm(tariff.finishes.extra_bare * extra))
-
-
-def _effects(answer: SetAppraisal) -> list[Effect]:
-    """Return each effect that some colour of the plan has, once; bases belong to the system."""
-    if answer.coats is None:
-        return []
-    colours = [coat for coat in answer.coats.coats if coat.role not in {"base", "clear"}]
-    found = {coat.powder.effect for coat in colours}
-    return [effect for effect in Effect if effect in found and effect in words.EFFECTS]
-
-
-def _second_places(one: PartSet) -> list[str]:
-    """Return the places that get another colour than the rest."""
-    if one.finish is None:
-        return []
-    places = {"face": one.finish.face, "barrel": one.finish.barrel}
-    return [place for place, code in places.items() if code and code != one.finish.colour]
-
-
-def _extra_bare(answer: SetAppraisal) -> set[BareZone]:
-    """Return the zones to be masked beyond those that the price of the part contains."""
-    one = answer.part_set
-    zones = {mask.zone for mask in answer.masks}
-    if one.finish:
-        zones |= set(one.finish.bare)
-    return zones - INCLUDED.get(one.kind, frozenset({BareZone.STAMPS}))
 
 
 def _base(answer: SetAppraisal, tariff: Tariff) -> tuple[str, Message, Message, LineCost]:

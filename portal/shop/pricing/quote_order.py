@@ -1,15 +1,15 @@
 """The lines that an order has once, however many sets it has."""
 
 from portal.craft.answers import Appraisal
+from portal.craft.check_kinds import CheckKind
 from portal.craft.open_answers import may_be_chrome
-from portal.craft.parts import Declared
 from portal.shop.pricing import quote_words as words
 from portal.shop.pricing.accepted import is_taken
 from portal.shop.pricing.price_list import Tariff
 from portal.shop.pricing.quote_lines import LineCost, QuoteLine, firm, line
 
 
-def order_lines(declared: Declared, appraisal: Appraisal, tariff: Tariff) -> list[QuoteLine]:
+def order_lines(appraisal: Appraisal, tariff: Tariff) -> list[QuoteLine]:
     """Return the lines that an order has once, however many sets it has."""
     lines = []
     taken = [answer for answer in appraisal.sets if is_taken(answer)]
@@ -18,7 +18,7 @@ def order_lines(declared: Declared, appraisal: Appraisal, tariff: Tariff) -> lis
         cost = tariff.strip.transport
         span = firm(cost) if away else LineCost(0, 0, cost)
         lines.append(line("transport", *words.TRANSPORT, span, tariff.currency))
-    if tariff.strip.old_coating_check and taken and declared.original_before_1980:
+    if tariff.strip.old_coating_check and any(CheckKind.LEAD in one.checks for one in taken):
         lines.append(
             line(
                 "old_coating",

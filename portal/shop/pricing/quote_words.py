@@ -88,6 +88,10 @@ PRE_BAKE = (
     Message("Pre-bake (drives gas out of the metal)"),
     Message("Cast metal and zinc hold gas that would make bubbles. We bake it out before coating."),
 )
+PRE_BAKE_OPEN = (
+    Message("If the metal is cast: a pre-bake"),
+    Message("Cast metal holds gas that would make bubbles. We check the metal first."),
+)
 MASKING = (
     Message("Masking (covering what stays bare)"),
     Message("We plug or tape threads and sliding faces by hand on each part."),
@@ -104,6 +108,10 @@ STRIP = {
     RouteKind.CHEMICAL: (
         Message("Chemical stripping at a partner company"),
         Message("The old finish is too tough to blast off without harming the metal."),
+    ),
+    RouteKind.LICENSED: (
+        Message("Lead paint stripping at a licensed company"),
+        Message("The old finish contains lead or chromate. Only a licensed company may strip it."),
     ),
     RouteKind.DEPLATE: (
         Message("Taking off the chrome at a specialist"),
@@ -130,7 +138,8 @@ TRANSPORT = (
 OLD_COATING = (
     Message("Lead test of an old finish"),
     Message(
-        "Finishes from before 1980 can contain lead or chromate. We test before we touch them."
+        "Finishes from before 1980, and yellow, orange or red paint, can contain lead or chromate. "
+        "We test before we touch them."
     ),
 )
 REPAIRS = {

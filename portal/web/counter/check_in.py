@@ -147,7 +147,9 @@ def receive(code: str) -> Response:
         )
         if started["started"]:
             return _("Received. Work has started.")
-        if job.colour_open and not job.open_findings:
+        if not job.open_findings and not job.colour_open:
+            return _("Received. Work starts when the open test is done.")
+        if not job.open_findings:
             return _("Received. Choose the colour, then work starts.")
         return _("Received. Waiting for the customer's answer.")
 

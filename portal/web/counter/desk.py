@@ -8,7 +8,8 @@ from flask_babel import gettext as _
 from werkzeug.wrappers import Response
 
 from portal.orders.counter.hand_back import NotYet
-from portal.orders.counter.job_view import JobView, job_view
+from portal.orders.counter.job_view import JobView, code_of_part, job_view
+from portal.orders.kernel.checks import CheckOpen
 from portal.orders.kernel.errors import Refusal
 from portal.shop.moves import JobState
 from portal.shop.route import STATIONS
@@ -35,10 +36,15 @@ def to(endpoint: str, **values: Any) -> Response:
     return redirect(url_for(f"counter.{endpoint}", **values), code=303)
 
 
-def attempt(work: Callable[[], Any], then: Response) -> Response:
-    """Call `work`, flash the result or the refusal, and redirect to `then` either way."""
+def attempt(work: Callable[[], Any], then: Response, *, back: str = "") -> Response:
+    """Call `work`, flash the result or the refusal, and redirect to `then` either way.
+
+    Where a test stands against it, its page opens instead, with the way `back`.
+    """
     try:
         says = work()
+    except CheckOpen as refusal:
+        return to_check(refusal, back)
     except Refusal as refusal:
         tell_refusal(refusal)
     else:
@@ -54,6 +60,18 @@ def tell_refusal(refusal: Refusal) -> None:
             flash(render(says), "stop")
     else:
         flash(render(refusal.sentence), "stop")
+
+
+def to_check(refusal: CheckOpen, back: str) -> Response:
+    """Tell a refusal, and open the test that it is about; `back` is where its reader came from."""
+    tell_refusal(refusal)
+    return to("check", **where_of(refusal), back=back or None)
+
+
+def where_of(refusal: CheckOpen) -> dict[str, Any]:
+    """Return the address values of the test that a refusal is about."""
+    code = code_of_part(unit(), refusal.part_id)
+    return {"code": code, "kind": refusal.kind.value, "part": refusal.part_id}
 
 
 def page(template: str, status: int = 200, *, where: str = "", **values: Any) -> Response:

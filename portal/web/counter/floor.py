@@ -8,12 +8,13 @@ from flask_babel import gettext as _
 from werkzeug.wrappers import Response
 
 from portal.craft.messages import Message
+from portal.orders.kernel.checks import CheckOpen
 from portal.orders.kernel.errors import Refusal, Refused
 from portal.orders.production import floor as verbs
 from portal.orders.production.board_view import Column, floor
 from portal.shop.roles import Role
 from portal.shop.route import ON_THE_FLOOR, PartStage
-from portal.web.counter.desk import attempt, counted_parts, me, page, tell_refusal, to
+from portal.web.counter.desk import attempt, counted_parts, me, page, tell_refusal, to, to_check
 from portal.web.kit.http.guards import require_role
 from portal.web.kit.i18n.languages import label
 from portal.web.kit.request_context import now, unit
@@ -47,6 +48,8 @@ def move() -> Response:
         if target is None:
             raise Refused(Message("Choose the station first."))
         done = verbs.move_on(unit(), ids, to=target, who=me())
+    except CheckOpen as refusal:
+        return to_check(refusal, f"floor:{at or ''}")
     except Refusal as refusal:
         tell_refusal(refusal)
         return to("floor", at=at)

@@ -1,10 +1,13 @@
 """The oven: running loads, proposals for the next ones, and the heat of one part."""
 
+from typing import Any
+
 from flask import flash, request
 from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 
+from portal.orders.kernel.checks import CheckOpen
 from portal.orders.kernel.errors import Refusal
 from portal.orders.office.heat_leaves import LONGEST, MOST_MIN, record_leave
 from portal.orders.production import oven as verbs
@@ -20,6 +23,7 @@ from portal.web.counter.desk import (
     page,
     tell_refusal,
     to,
+    to_check,
 )
 from portal.web.kit.forms import CountField, OnceForm, Required, TextField
 from portal.web.kit.http.csrf import checks_its_form
@@ -49,6 +53,8 @@ def start() -> Response:
             once_token=request.form.get("once", ""),
             who=me(),
         )
+    except CheckOpen as refusal:
+        return to_check(refusal, "oven")
     except Refusal as refusal:
         if isinstance(refusal, NeedsYes):
             for one in refusal.remarks:

@@ -4,6 +4,7 @@ from flask import Blueprint
 
 from portal.web.counter import (
     check_in,
+    checks,
     colour,
     corners,
     differs,
@@ -63,6 +64,8 @@ for rule, name, view, methods in (
     ("/job/<code>/stamps", "stamps", check_in.stamps, DO),
     ("/job/<code>/photo", "photo", check_in.photo, DO),
     ("/job/<code>/receive", "receive", check_in.receive, DO),
+    ("/job/<code>/check/<kind>", "check", checks.check, BOTH),
+    ("/job/<code>/check/<kind>/office", "override_check", checks.override, DO),
     ("/job/<code>/differs", "differs", differs.differs, BOTH),
     ("/job/<code>/colour", "colour", colour.colour, BOTH),
     ("/job/<code>/hand-back", "hand_back", hand_back.hand_back, BOTH),

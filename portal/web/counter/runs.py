@@ -78,7 +78,7 @@ def gather(run_id: int) -> Response:
             verbs.gather(unit(), run_id, tag, who=me())
         return _("%(parts)s in the run.", parts=counted_parts(len(tags)))
 
-    return attempt(work, to("run", run_id=run_id))
+    return attempt(work, to("run", run_id=run_id), back=f"run:{run_id}")
 
 
 @require_role(Role.FLOOR)
@@ -96,7 +96,7 @@ def send(run_id: int) -> Response:
     def work() -> Any:
         return _("%(parts)s sent off.", parts=counted_parts(verbs.send(unit(), run_id, who=me())))
 
-    return attempt(work, to("run", run_id=run_id))
+    return attempt(work, to("run", run_id=run_id), back=f"run:{run_id}")
 
 
 @require_role(Role.FLOOR)

@@ -11,11 +11,13 @@ from datetime import timedelta
 from hashlib import blake2s
 from typing import Any
 
-from flask import flash, jsonify, request
+from flask import flash, jsonify, request, url_for
+from flask_babel import gettext as _
 from werkzeug.wrappers import Response
 
 from portal.craft.messages import Message
 from portal.orders.counter import check_in
+from portal.orders.kernel.checks import CheckOpen
 from portal.orders.kernel.errors import Refusal, Refused, Unknown
 from portal.orders.kernel.job_search import Meaning, Meant, what_is
 from portal.orders.production import floor, offline_scans, strip_runs
@@ -24,7 +26,17 @@ from portal.shop.roles import Role
 from portal.shop.route import FIRST, STATIONS, PartStage
 from portal.shop.scans import Kind, read_scan
 from portal.shop.states import RunState
-from portal.web.counter.desk import SCANS, job_of, me, page, page_of_job, tell_refusal, to
+from portal.web.counter.desk import (
+    SCANS,
+    job_of,
+    me,
+    page,
+    page_of_job,
+    tell_refusal,
+    to,
+    to_check,
+    where_of,
+)
 from portal.web.counter.gauge import at_inspection
 from portal.web.counter.scan_by import who_scanned
 from portal.web.kit.http.guards import require_role, the_person
@@ -83,6 +95,10 @@ def _kept_scan(one: dict[str, Any], by: int) -> dict[str, Any]:
         if not scan_id or not _counts_here(where, typed):
             raise Refused(Message("You can't use “{typed}” here.", typed=typed[:20]))
         counted = _place(where)(where, typed, scan_id, by, _kept_for(one))
+    except CheckOpen as refusal:
+        way = url_for("counter.check", **where_of(refusal), back=where)
+        says = render(refusal.sentence)
+        return {**answer, "kind": "stop", "says": says, "way": way, "way_says": _("Open the test")}
     except Refusal as refusal:
         return {**answer, "kind": "stop", "says": render(refusal.sentence)}
     kind = "tell" if counted.already else "go"
@@ -119,6 +135,8 @@ def _counts_here(where: str, typed: str) -> bool:
 def _count(where: str, typed: str, scan_id: str | None) -> Response:
     try:
         counted = _place(where)(where, typed, scan_id, me(), timedelta())
+    except CheckOpen as refusal:
+        return to_check(refusal, where)
     except Refusal as refusal:
         tell_refusal(refusal)
         return _back_to(where)
