@@ -13,7 +13,7 @@ from portal.orders.production.part_heat import heat_of_part, heat_said
 from portal.shop.faults import Fault
 from portal.shop.route import PartStage
 from portal.store.tables import Move, OvenLoad, OvenLoadPart, Part
-from tests.factories import TWO_COATS, WHEELS, a_job_at, a_token, bake, stages
+from tests.factories import TWO_COATS, WHEELS, a_booked_job, a_job_at, a_token, bake, stages
 from tests.readers import english, refusing
 
 STEEL = {**WHEELS, "metal": "steel", "build": "steel"}
@@ -202,10 +202,11 @@ def test_steel_has_no_limit_but_what_the_oven_and_the_powder_bear(unit) -> None:
 
 
 def test_a_metal_that_nobody_knows_counts_as_aluminium(unit) -> None:
-    job = a_job_at(unit, PartStage.CURE, UNKNOWN)
+    job = a_booked_job(unit, UNKNOWN)
     add_load(unit, job.part_ids[0], 200, 60)
-    with refusing(Refused, "too much heat"):
-        start(unit, job.part_ids)
+    found = heat_of(unit, job.part_ids[0])
+    assert (found.limit, found.left) == (LIMIT, 0)
+    assert not found.bears(Baked(180, 15))
 
 
 def test_six_reworks_of_a_wheel_with_two_coats_do_not_pass(unit, clock) -> None:
