@@ -183,8 +183,9 @@ def of_fit(part_set: PartSet, plan: CoatPlan | None) -> tuple[Caution, ...]:
     """Return the effect of a film on the gap beside the brake."""
     if plan is None or part_set.kind is not PartKind.WHEEL:
         return ()
-    key, source = f"brake_gap_{plan.film_um[1]}", Message("calculated from the film thickness")
-    return (Caution(key, CautionKind.TELL, brake_gap(plan), None, source, About.FINISH),)
+    source, says = Message("calculated from the film thickness"), brake_gap(plan)
+    thickest = plan.film_um[1]
+    return (Caution(f"brake_gap_{thickest}", CautionKind.TELL, says, None, source, About.FINISH),)
 
 
 def of_hanging(part_set: PartSet) -> Caution:

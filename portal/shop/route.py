@@ -124,7 +124,7 @@ class PartStage(Titled):
             redo=frozenset({Redo.BARE, Redo.BLAST}),
             leaves_bare=True,
             note=GLOVES,
-            tells=frozenset({Fact.STRIPPING, Fact.COAT, Fact.MASKS, Fact.DAMAGE, Fact.NEVER}),
+            tells=frozenset({Fact.COAT, Fact.MASKS, Fact.DAMAGE, Fact.NEVER}),
         ),
     )
     COAT = (

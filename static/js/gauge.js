@@ -7,7 +7,7 @@ import { say } from "./scan_says.js";
 import { reading, tag } from "./scan_forms.js";
 
 const KEPT_FOR_MS = 30 * 60_000;
-const FAST_MS = 35;
+const FAST_MS = 50;
 const area = /** @type {HTMLTextAreaElement} */ (document.querySelector("textarea[data-gauge]"));
 const form = /** @type {HTMLFormElement} */ (document.querySelector("form[data-scan]"));
 const field = /** @type {HTMLInputElement} */ (document.querySelector("#scan"));
@@ -62,7 +62,7 @@ function note(one) {
 function keep() {
   const found = spots();
   shown.textContent = `${found.length}/${area.dataset.needed}`;
-  means.textContent = found.map((spot, n) => `${n + 1}: ${mean(spot) || "?"}`).join("  ") || "–";
+  means.textContent = found.map((spot, n) => `${n + 1}: ${mean(spot) || "?"}`).join(" · ") || "–";
   sessionStorage.setItem(key, JSON.stringify({ text: area.value, at: Date.now() }));
 }
 
@@ -83,31 +83,53 @@ document.addEventListener(
   { capture: true },
 );
 
-// a gauge types into whatever has the focus: no Enter behind a number may send the verdict, and
-// what came at a gauge's pace was no gloss
+// a gauge types into whatever has the focus: among the readings its Enter parts them, three on a
+// line; elsewhere none behind a number may send the verdict, and what came at a gauge's pace was
+// no gloss
 let burst = "";
 let last = 0;
+
+/** Parts the reading that was typed last from the next one. @param {KeyboardEvent} event */
+function part(event) {
+  if (area.selectionStart !== area.value.length) return;
+  event.preventDefault();
+  const one = area.value.split(/[\s;]+/).filter(Boolean).at(-1) ?? "";
+  area.value = area.value.trimEnd();
+  const full = pieces(area.value.split("\n").at(-1) ?? "").length >= each;
+  area.value += full ? "\n" : " ";
+  area.scrollTop = area.scrollHeight;
+  keep();
+  if (one) tell("noted", one);
+}
+
+/** Takes a number that a gauge has typed out of a field that is not for it. @param {HTMLInputElement} input @param {string} typed */
+function takeOut(input, typed) {
+  const end = input.selectionStart ?? input.value.length;
+  const begin = end - typed.length;
+  if (input.value.slice(begin, end) === typed) {
+    input.value = input.value.slice(0, begin) + input.value.slice(end);
+  }
+}
+
 document.addEventListener(
   "keydown",
   (event) => {
-    const target = /** @type {Element} */ (event.target);
+    const target = /** @type {HTMLInputElement} */ (event.target);
     if (target.closest("form") !== area.form || !target.matches("input,textarea")) return;
-    const one = burst;
     const fast = event.timeStamp - last < FAST_MS;
     last = event.timeStamp;
     if (event.key.length === 1) burst = fast ? burst + event.key : event.key;
     if (event.key !== "Enter") return;
+    const typed = burst;
     burst = "";
-    const film = fast && one.length > 1 ? reading(one) : "";
-    if (target === area && !film) return;
-    event.preventDefault();
-    if (!film) return;
-    const input = /** @type {HTMLInputElement | HTMLTextAreaElement} */ (target);
-    const end = input.selectionStart ?? input.value.length;
-    const begin = end - one.length;
-    if (input.value.slice(begin, end) === one) {
-      input.value = input.value.slice(0, begin) + input.value.slice(end);
+    if (/** @type {Element} */ (target) === area) {
+      part(event);
+      return;
     }
+    event.preventDefault();
+    const film = fast && typed.length > 1 ? reading(typed) : "";
+    if (!film) return;
+    takeOut(target, typed);
     note(film);
   },
   { capture: true },

@@ -2,14 +2,16 @@
 
 import sqlalchemy as sa
 
+from portal.craft.check_kinds import CheckKind
 from portal.craft.never import Never
+from portal.orders.counter.checks import record_check
 from portal.orders.kernel.work_card import CARD, nevers_at, read_card
 from portal.orders.production import floor, strip_runs
 from portal.orders.production.board_view import floor as board
 from portal.orders.production.manifest_view import manifest
 from portal.shop.route import BARED, OUTSIDE, PartStage
 from portal.store.jobs import Part
-from tests.factories import PAINTED, a_job_at, a_job_in_work, bring_to
+from tests.factories import PAINTED, a_job_at, a_job_in_work, a_token, bring_to
 from tests.readers import english
 
 CALIPERS = {
@@ -25,6 +27,12 @@ CALIPERS = {
 def group_at(unit, stage):
     (group,) = [one for column in board(unit) for one in column.groups if one.stage is stage]
     return group
+
+
+def looked(unit, job, kind: CheckKind, result: str, count: int) -> None:
+    record_check(
+        unit, job.job_id, kind, result, job.part_ids[:count], once_token=a_token(), who=None
+    )
 
 
 def forget_nevers(unit) -> None:
@@ -52,6 +60,7 @@ def test_a_scan_to_strip_and_to_blast_tells_what_never_to_do(unit) -> None:
 def test_the_card_at_each_station_tells_its_own(unit) -> None:
     job = a_job_in_work(unit, PAINTED | {"damage": ["bend"], "damaged": {"bend": 1}})
     assert group_at(unit, PartStage.PREP).nevers == (Never.STRAIGHTEN,)
+    looked(unit, job, CheckKind.BEND, "within", 1)
     bring_to(unit, job, OUTSIDE)
     assert group_at(unit, OUTSIDE).nevers == (Never.BURN_OFF, Never.CAUSTIC)
     bring_to(unit, job, BARED)
@@ -59,7 +68,9 @@ def test_the_card_at_each_station_tells_its_own(unit) -> None:
 
 
 def test_the_oven_is_told_of_parts_whose_maker_decides(unit) -> None:
-    a_job_at(unit, PartStage.CURE, CALIPERS)
+    job = a_job_in_work(unit, CALIPERS)
+    looked(unit, job, CheckKind.BORES, "clean", 2)
+    bring_to(unit, job, PartStage.CURE)
     assert group_at(unit, PartStage.CURE).nevers == (Never.MAKER_HEAT,)
 
 

@@ -13,6 +13,8 @@ from portal.craft.inspection import adhesion, no_cross_cut, spot_means
 from portal.craft.messages import Message
 from portal.craft.parts import PartKind
 from portal.craft.quantities import UnitSystem
+from portal.orders.kernel.checks import lines_of
+from portal.orders.kernel.checks_told import CheckTold, checks_told
 from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
@@ -79,6 +81,7 @@ class InspectionSheet:
     vehicle: str
     parts: tuple[Measured, ...]
     has_wheels: bool = True
+    checks: tuple[CheckTold, ...] = ()
     boxes: int = BOXES
     units: UnitSystem | None = None
 
@@ -117,7 +120,9 @@ def sheet(unit: UnitOfWork, session: Session, token: str) -> InspectionSheet:
         for row in rows
     )
     wheels = any(one.kind is PartKind.WHEEL for one in read_declared(job.declared).sets)
+    checks = tuple(one for one in checks_told(lines_of(session, job.id)) if one.done)
     return InspectionSheet(
+        checks=checks,
         token=job.token,
         code=shown(job.code),
         summary=job.summary,

@@ -14,6 +14,8 @@ from sqlalchemy.orm import Session
 
 from portal.craft.answers import Mask, Removal, SetAppraisal
 from portal.craft.bringing import NewTyres
+from portal.craft.check_kinds import CheckKind
+from portal.craft.checks import check
 from portal.craft.corners import Corner, to_mark
 from portal.craft.hanging import HangAt, hang_at
 from portal.craft.hollow import BEFORE_YOU_COME, LEAVE_OLD_PAINT
@@ -67,6 +69,11 @@ class SlipSet:
     def part_set(self) -> PartSet:
         """The set as declared."""
         return self.appraised.part_set
+
+    @property
+    def checks(self) -> tuple[CheckKind, ...]:
+        """Which checks its parts will have, beside those of advice alone."""
+        return tuple(kind for kind in self.appraised.checks if check(kind).results)
 
     @property
     def hang(self) -> HangAt:

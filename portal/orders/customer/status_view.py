@@ -19,12 +19,15 @@ from portal.craft.parts import PartSet
 from portal.craft.quantities import UnitSystem
 from portal.craft.refit import guide_for
 from portal.orders.customer.findings_view import FINDING, FindingView, findings_of
+from portal.orders.kernel.checks import lines_on
+from portal.orders.kernel.checks_told import CheckTold, checks_told
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.job_links import NO_LINK, behind, must_be_open
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
 from portal.orders.kernel.refit_guide import wheels_among
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.wording import LEFT_OPEN
+from portal.orders.kernel.work_card import CHECKS
 from portal.shop.codes import shown
 from portal.shop.money import Money
 from portal.shop.moves import JobState
@@ -82,6 +85,7 @@ class StatusPage:
     pickup_code: str
     pickup: tuple[PickupDay, ...]
     findings: tuple[FindingView, ...]
+    checks: tuple[CheckTold, ...]
     wheels: tuple[Wheel, ...]
     refit: tuple[RefitStep, ...]
     units: UnitSystem | None
@@ -152,6 +156,8 @@ _PART = (
     Part.tag,
     Part.stamp,
     Part.corner,
+    Part.job_id,
+    Part.work,
 )
 _MOVE = (Move.part_id, Move.verb, Move.from_, Move.to, Move.at)
 # one statement for the job and its findings: most jobs have none
@@ -196,13 +202,15 @@ def status(
             return None
         every = session.execute(_PART_QUERY, {"job": job.id}).all()
         moves = _moves(session, job.id) if job.received_at is not None else ()
-    return _page(rows, every, moves, shop, now)
+        checks = () if job.state.is_off else _checks(session, every)
+    return _page(rows, every, moves, checks, shop, now)
 
 
 def _page(
     rows: Sequence[Any],
     every: Sequence[Any],
     moves: tuple[PartMove, ...],
+    checks: tuple[CheckTold, ...],
     shop: Shop,
     now: datetime,
 ) -> StatusPage:
@@ -237,6 +245,7 @@ def _page(
         pickup_code=job.pickup_code if ready else "",
         pickup=_pickup(shop, now) if ready else (),
         findings=findings_of(rows, {part.number for part in in_production}),
+        checks=tuple(one for one in checks if one.done or not job.state.is_done),
         wheels=tuple(one for one in wheels if one.known),
         refit=guide_for(declared, wheels) if home else (),
         units=job.units,
@@ -272,6 +281,13 @@ def code_behind(_unit: UnitOfWork, session: Session, token: str) -> str:
     if code is None:
         raise Unknown(NO_LINK)
     return code
+
+
+def _checks(session: Session, rows: Sequence[Any]) -> tuple[CheckTold, ...]:
+    """Return the checks of these parts; one statement more, where there are some."""
+    if all(row.work.get(CHECKS) == [] for row in rows):
+        return ()
+    return checks_told(lines_on(session, rows))
 
 
 def _travelled(rows: Sequence[Any]) -> tuple[Travelled, ...]:

@@ -181,7 +181,9 @@ def judge_all(verdict: Verdict, card: Card, looked: Looked) -> Judged:
     wrong = [fault for seen, fault in found if not seen.accepted]
     # a coat that comes off carries no other: that goes before all else
     first = Fault.ADHESION if Fault.ADHESION in wrong else next(filter(None, wrong), None)
-    return Judged(not wrong, joined(seen.says for seen, _ in found), first)
+    # what is as it should be beside the film stands in its own line of the sheet
+    says = [one.says for n, (one, _) in enumerate(found) if not n or not one.accepted]
+    return Judged(not wrong, joined(says), first)
 
 
 def _film(verdict: Verdict, looked: Looked) -> Seen:

@@ -7,10 +7,12 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.craft.check_kinds import CheckKind
 from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.craft.never import Never
 from portal.craft.parts import Layer, Metal, WheelBuild
+from portal.orders.kernel.checks import Record, records_of
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.work_card import nevers_at
@@ -19,6 +21,14 @@ from portal.shop.codes import shown
 from portal.shop.route import OUTSIDE
 from portal.store.floor import StripRun, StripRunPart
 from portal.store.jobs import Job, Part
+
+# the results of the check, as the trade's table has them
+LEAD_FOUND, LEAD_CLEAR = "found", "clear"
+_FOUND = Message("Lead or chromate was found in the old finish of these tags: {tags}.", tags="")
+_OLD = Message(
+    "Paint from before 1980 can contain lead or chromate. It is on these tags: {tags}.", tags=""
+)
+_CLEAR = Message("Tested for lead and chromate, none found: tags {tags}.", tags="")
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +48,7 @@ class ManifestPart:
     back: bool
     nevers: tuple[Never, ...] = ()
     old: bool = False
+    lead: str = ""
 
     @property
     def shown_code(self) -> str:
@@ -56,16 +67,17 @@ class Manifest:
 
     @property
     def old_paint(self) -> tuple[Message, ...]:
-        """What the tank's people must know of old paint."""
-        tags = ", ".join(part.tag or "–" for part in self.parts if part.old)
-        if not tags:
-            return ()
-        return (
-            Message(
-                "Paint from before 1980 can contain lead or chromate. It is on these tags: {tags}.",
-                tags=tags,
-            ),
+        """What the tank's people must know of lead and chromate, the worst first."""
+        told = (
+            (_FOUND, self._tags(LEAD_FOUND)),
+            (_OLD, self._tags("", old=True)),
+            (_CLEAR, self._tags(LEAD_CLEAR)),
         )
+        return tuple(Message(says.msgid, tags=tags) for says, tags in told if tags)
+
+    def _tags(self, lead: str, *, old: bool = False) -> str:
+        own = (part for part in self.parts if part.lead == lead and (part.old or not old))
+        return ", ".join(part.tag or "–" for part in own) if lead or old else ""
 
 
 @read_only
@@ -76,6 +88,7 @@ def manifest(_unit: UnitOfWork, session: Session, run_id: int) -> Manifest:
         raise Unknown(no_such_run(run_id))
     query = (
         sa.select(
+            Part.id,
             Part.tag,
             Part.number,
             Part.label,
@@ -91,10 +104,12 @@ def manifest(_unit: UnitOfWork, session: Session, run_id: int) -> Manifest:
         .order_by(Job.id, Part.number)
     )
     rows = session.execute(query).all()
-    return Manifest(run.id, run.leaves_on, run.back_on, tuple(_manifest_part(row) for row in rows))
+    records = records_of(session, [row.id for row in rows])
+    parts = tuple(_manifest_part(row, records.get((row.id, CheckKind.LEAD))) for row in rows)
+    return Manifest(run.id, run.leaves_on, run.back_on, parts)
 
 
-def _manifest_part(row: Any) -> ManifestPart:
+def _manifest_part(row: Any, lead: Record | None) -> ManifestPart:
     declared = read_declared(row.declared)
     own = next((one for one in declared.sets if one.key == row.set_key), None)
     return ManifestPart(
@@ -107,4 +122,5 @@ def _manifest_part(row: Any) -> ManifestPart:
         back=row.counted_back,
         nevers=nevers_at(OUTSIDE, row.work),
         old=declared.original_before_1980,
+        lead=lead.result if lead else "",
     )

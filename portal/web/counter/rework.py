@@ -9,7 +9,7 @@ from portal.orders.counter.job_view import PartView, code_of_part
 from portal.orders.kernel.errors import Refusal
 from portal.orders.production import floor
 from portal.orders.production.oven_view import heat_page
-from portal.shop.faults import HOW, Fault, faults_for
+from portal.shop.faults import Fault, faults_for
 from portal.shop.roles import Role
 from portal.web.counter import gauge
 from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
@@ -66,8 +66,8 @@ def rework(part_id: int) -> Response:
 
 
 def _says(part: PartView, faults: tuple[Fault, ...]) -> dict[str, Message]:
-    """Return what follows from each fault: the station, and what is done there."""
+    """Return what follows from each fault: the station, and the kind of rework."""
     return {
-        one.value: Message("{station}: {how}", station=one.target(part.plan), how=HOW[one.redo])
+        one.value: Message("{station}: {redo}", station=one.target(part.plan), redo=one.redo)
         for one in faults
     }
