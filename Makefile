@@ -51,6 +51,9 @@ messages: $(VENV)/dev.done ## draw the sentences anew and bring the catalogues o
 fix: $(VENV)/dev.done ## let ruff format and mend what it can
 	@$(VENV)/bin/ruff check --fix portal tests ; $(VENV)/bin/ruff format portal tests
 
+mutants: $(VENV)/dev.done $(SPEECH) build/system.done ## plant N small faults in the trade, the shop and the guards, print what no test caught (N=100, SEED=1)
+	@$(PY) -m tests.mutants "$(N)" "$(SEED)"
+
 bench: $(VENV)/dev.done $(SPEECH) build/system.done ## measure speed and memory, figures to build/bench.json
 	@bash .ci/set-up bench
 	@$(PY) -m tests.bench.bench
@@ -75,4 +78,4 @@ lock: ## renew the lock files from pyproject.toml (needs uv)
 clean: ## remove what was built; keeps data/
 	rm -rf build $(VENV)
 
-.PHONY: help demo serve migrate test test-deep customers check messages fix bench bench-promise walks pictures lighthouse lock clean
+.PHONY: help demo serve migrate test test-deep customers check messages fix mutants bench bench-promise walks pictures lighthouse lock clean

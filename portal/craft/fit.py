@@ -44,13 +44,8 @@ def more_zones(part_set: PartSet) -> tuple[BareZone, ...]:
     kind = part_set.kind.value
     known = {BareZone(row["zone"]) for row in _ROWS if kind in row["when"].get("kind", (kind,))}
     known |= {BareZone.STAMPS}
-    always = {mask.zone for mask in masks(_without_wish(part_set), None)}
+    always = {mask.zone for mask in masks(replace(part_set, finish=None), None)}
     return tuple(zone for zone in BareZone if zone in known - always)
-
-
-def _without_wish(part_set: PartSet) -> PartSet:
-    finish = part_set.finish
-    return replace(part_set, finish=replace(finish, bare=()) if finish else None)
 
 
 def _mask(zone: BareZone, row: Mapping[str, Any], film_um: int) -> Mask:

@@ -3,12 +3,14 @@
 import re
 
 from portal.craft.rim_checks import is_width
-from portal.craft.rim_grammar import SIZE
+from portal.craft.rim_grammar import LABEL, SIZE
 from portal.craft.rim_sizes import is_code
 from portal.craft.tables import toml_table
 
 _WM_WIDTHS: dict[str, float] = toml_table("rims.toml")["wm_widths"]
 _LEAST_SHARE = 0.3  # of a rim's diameter: a narrower one is read only from a written size
+# the number that follows is the label's own: ET 18
+_LABEL_BEFORE = re.compile(rf"(?<!\d)(?<!\d\s)(?:{LABEL.pattern})\s*[.:=]?\s*[+-]?$")
 
 
 def best_size(text: str) -> re.Match[str] | None:
@@ -16,19 +18,21 @@ def best_size(text: str) -> re.Match[str] | None:
 
     A flange or an × says that two numbers are a size; without them they must fit each other.
     """
-    found: list[tuple[bool, bool, float, re.Match[str]]] = []
+    found: list[tuple[bool, bool, bool, float, re.Match[str]]] = []
     for start in range(len(text)):
         match = SIZE.match(text, start)
         if not match:
             continue
-        told = is_written(match)
+        times, told = "X" in match["gap"], is_written(match)
+        if not times and _LABEL_BEFORE.search(text[:start]):
+            continue
         width, diameter = width_and_diameter(match)
         fits = is_code(diameter) and is_width(width, diameter)
         # "18 4" may be four wheels of 18 inches
         fits = fits and (told or bool(match["gap"].strip()) or width >= diameter * _LEAST_SHARE)
         if fits or told:
-            found.append((fits, told, diameter, match))
-    return max(found, key=lambda one: one[:3])[3] if found else None
+            found.append((fits, times, told, diameter, match))
+    return max(found, key=lambda one: one[:4])[4] if found else None
 
 
 def flange_of(match: re.Match[str]) -> str | None:

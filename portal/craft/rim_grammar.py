@@ -40,7 +40,8 @@ SIZE = re.compile(
 DIAMETER = re.compile(rf"{START}(?:R|RIM )?\s*(?P<b>{NUMBER}){END}{INCH}(?![A-Z0-9])")
 
 _CIRCLE = r"(?:[89]\d|[1-9]\d\d)(?:\.\d{1,3})?"
-_AFTER_CIRCLE = r"\d{2,3}(?:\.\d{1,3})?"
+# more than any rim's width or diameter in inches
+_AFTER_CIRCLE = r"(?:3[5-9]|[4-9]\d|\d{3})(?:\.\d{1,3})?"
 CIRCLE_LABEL = _one_of(_RIMS["labels"]["circle"])
 _HOLES = _one_of(_RIMS["labels"]["holes"])
 # what stands before a number of bolts: no digit, no point, no letter but an X
@@ -54,7 +55,7 @@ BOLTS = re.compile(
 )
 BOLTS_BACK = re.compile(
     rf"{START}(?P<c>{_CIRCLE})(?:\s*MM)?\s*[X/]\s*(?P<n>\d{{1,2}})(?![\w.])"
-    rf"(?!\s*(?:X\s*\d|INCH|ZOLL|(?:{FLANGE})(?![A-Z])))"
+    rf"(?!\s*(?:X\s*\d|INCH|ZOLL|(?:{FLANGE})(?![A-Z]))|[/-]\d)"
 )
 BOLTS_NAMED = re.compile(
     rf"(?<![\w.])(?P<n>\d{{1,2}})[\s-]*(?:{_HOLES})(?![A-Z])\s*(?:(?:{CIRCLE_LABEL}|X|ON|AUF)"

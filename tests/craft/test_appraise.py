@@ -228,3 +228,10 @@ def test_an_appraisal_imports_nothing_heavy():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+def test_a_finished_set_says_what_its_bakes_do_to_it():
+    (one,) = appraise(Declared(sets=(wheels(),)), PRACTICE).sets
+    assert one.heat is not None
+    assert one.heat.limit_min_at_200 == PRACTICE.heat_limit_min_at_200
+    assert one.heat.equivalent_min_at_200 > 0

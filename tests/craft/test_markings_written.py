@@ -5,8 +5,8 @@ from dataclasses import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
-from portal.craft.markings import read_rim, write_rim
-from portal.craft.parts import Rim
+from portal.craft.markings import read_rim, read_tyre, write_rim
+from portal.craft.parts import Rim, Tyre
 from tests.readers import english
 
 rims = st.builds(
@@ -138,3 +138,68 @@ def test_every_order_and_spelling_is_read_back(written_rim):
 @given(rims | lorry_rims)
 def test_writing_and_reading_a_rim_is_lossless(rim):
     assert read_rim(write_rim(rim)).rim == rim
+
+
+metric = st.builds(
+    Tyre,
+    rim_code=st.sampled_from([13, 15, 16, 17, 18, 20, 17.5, 22.5]),
+    width_mm=st.sampled_from([155.0, 185.0, 225.0, 315.0]),
+    aspect=st.sampled_from([35.0, 55.0, 70.0, 80.0]),
+    construction=st.sampled_from(["R", "ZR", "-"]),
+    prefix=st.sampled_from(["", "P", "LT", "HL"]),
+)
+coded = st.builds(
+    Tyre,
+    rim_code=st.sampled_from([13, 15, 16, 18, 20, 22.5]),
+    width_in=st.sampled_from([3.25, 4.1, 5.6, 6.5, 10.0, 11.0, 12.0]),
+    construction=st.sampled_from(["R", "-"]),
+)
+lettered = st.builds(
+    lambda letters, aspect, rim_code, construction: Tyre(
+        rim_code, {"MH": 80, "MT": 130, "MU": 140}[letters], aspect, construction, letters
+    ),
+    st.sampled_from(["MH", "MT", "MU"]),
+    st.sampled_from([85.0, 90.0]),
+    st.sampled_from([15, 16, 21]),
+    st.sampled_from(["B", "R", "-"]),
+)
+
+
+def tyre_size_of(tyre, draw):
+    gap, code = draw(st.sampled_from(["", " "])), f"{tyre.rim_code:g}"
+    build = f"{gap}{tyre.construction}{gap}"
+    if tyre.prefix in ("MH", "MT", "MU"):
+        return f"{tyre.prefix}{gap}{tyre.aspect:g}{build}{code}"
+    if tyre.width_in is not None:
+        width = draw(st.sampled_from([f"{tyre.width_in:g}", f"{tyre.width_in:.2f}"]))
+        return f"{width}{build}{code}"
+    slash = draw(st.sampled_from(["/", " / "]))
+    return f"{tyre.prefix}{gap}{tyre.width_mm:g}{slash}{tyre.aspect:g}{build}{code}"
+
+
+@st.composite
+def tyre_markings(draw):
+    """A tyre, and one of the ways in which its sidewall or its owner writes it."""
+    tyre = draw(metric | coded | lettered)
+    words = [tyre_size_of(tyre, draw)]
+    load, dual = draw(st.none() | st.integers(40, 179)), draw(st.none() | st.integers(40, 179))
+    speed = draw(st.sampled_from(["L", "S", "H", "W"]))
+    if load is not None:
+        pair = "" if dual is None else draw(st.sampled_from([f"/{dual}", f" / {dual}"]))
+        gap = draw(st.sampled_from(["", " "]))
+        words.append(f"{load}{pair}{gap}{speed}")
+        tyre = replace(tyre, load_index=load, dual_load_index=dual, speed=speed)
+    if draw(st.booleans()):
+        words.append(draw(st.sampled_from(["XL", "Extra Load", "reinforced"])))
+        tyre = replace(tyre, extra_load=True)
+    words += draw(st.lists(st.sampled_from(["M+S", "TL", "DOT 2319", "16PR", "3PMSF"]), max_size=2))
+    text = draw(st.sampled_from([" ", ", ", "  "])).join(words)
+    return tyre, draw(st.sampled_from([text, text.lower()]))
+
+
+@given(tyre_markings())
+def test_every_spelling_of_a_tyre_is_read_back(written_tyre):
+    tyre, text = written_tyre
+    answer = read_tyre(text)
+    assert answer.tyre == tyre, (text, answer)
+    assert not any("didn't use" in english(said) for said in answer.assumed), text

@@ -5,7 +5,8 @@ from itertools import chain, combinations
 
 import pytest
 
-from portal.craft.parts import Item, PartKind, Remover
+from portal.craft.care import care_steps
+from portal.craft.parts import Item, PartKind, Remover, Usage
 from portal.craft.refit import guide
 from tests.craft.shelf import part, wheels
 from tests.readers import english
@@ -111,3 +112,12 @@ def test_every_combination_of_things_taken_off_gives_a_guide_in_a_fixed_order():
         found = [key for key in keys(guide([wheels()], items)) if key != "sensor_maybe"]
         assert found == sorted(found, key=order.index)
         assert found[-1] == "care"
+
+
+def test_washing_comes_with_what_never_to_do_and_each_use_has_a_step_of_its_own():
+    (washing,) = care_steps(None)
+    assert "acid" in english(washing.says)
+    for usage in Usage:
+        first, own = care_steps(usage)
+        assert first == washing
+        assert english(own.says)

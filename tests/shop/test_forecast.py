@@ -92,6 +92,11 @@ def test_a_job_that_comes_later_is_not_begun_before_it_comes():
     assert likely(seen(a_job(1, comes=comes))) == after(ONE_PART, comes)
 
 
+def test_a_job_that_comes_in_a_year_is_forecast_too():
+    comes = MONDAY + timedelta(days=364)
+    assert likely(seen(a_job(1, comes=comes))) > comes
+
+
 def test_a_job_is_done_when_its_last_set_is_done():
     slow = a_work(set_key="B", refit=60.0)
     quick, whole = a_job(1), a_job(1, slow)

@@ -126,6 +126,16 @@ def test_a_finding_keeps_its_photo_while_the_form_is_mended(hand, unit) -> None:
         assert session.scalar(sa.select(sa.func.count()).select_from(Photo)) == 1
 
 
+def test_a_marking_with_two_meanings_is_asked_at_the_counter_too(hand, unit) -> None:
+    job = a_booked_job(unit)
+    hand.go(f"/counter/job/{job.code}/differs?set=A")
+    hand.send("/differs", rim_text="8Jx18 5x112 45", do="weigh")
+    assert hand.at.status_code == 422
+    assert "We don't know what 45 is." in hand.page.text
+    hand.send("/differs", rim_text="8Jx18 5x112 ET45", do="weigh")
+    assert hand.at.status_code == 200
+
+
 def test_nothing_changed_is_no_finding(hand, unit) -> None:
     job = a_booked_job(unit)
     hand.go(f"/counter/job/{job.code}/differs?set=A")

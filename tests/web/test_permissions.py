@@ -12,26 +12,94 @@ from tests.page import checked_client
 
 PAGES = {
     Role.FLOOR: """
-counter.check counter.close_load counter.close_run counter.floor counter.front counter.gather
-counter.heat counter.inspect
-counter.job counter.manifest counter.manifest_pdf counter.move counter.oven counter.rework
-counter.run counter.runs counter.scan counter.scans counter.send_run counter.start_load
-counter.station_labels counter.take_out counter.undo door.end_others door.held door.me
-door.second_factor door.second_factor_off pieces.pieces
+counter.check
+counter.close_load
+counter.close_run
+counter.floor
+counter.front
+counter.gather
+counter.heat
+counter.inspect
+counter.job
+counter.manifest
+counter.manifest_pdf
+counter.move
+counter.oven
+counter.rework
+counter.run
+counter.runs
+counter.scan
+counter.scans
+counter.send_run
+counter.start_load
+counter.station_labels
+counter.take_out
+counter.undo
+door.end_others
+door.held
+door.me
+door.second_factor
+door.second_factor_off
+pieces.pieces
     """,
     Role.COUNTER: """
-counter.add_bag counter.add_tags counter.answer counter.arriving counter.as_declared
-counter.bag_here counter.called counter.check_in counter.colour counter.corners counter.differs
-counter.drop_bag counter.end counter.find counter.found counter.hand_back counter.hang
-counter.look_again counter.not_brought counter.pay counter.photo counter.question
-counter.questions counter.ready counter.receive counter.retire_tag counter.shelf counter.stamps
-counter.start counter.tag_off counter.tags counter.take_back
+counter.add_bag
+counter.add_tags
+counter.answer
+counter.arriving
+counter.as_declared
+counter.bag_here
+counter.called
+counter.check_in
+counter.colour
+counter.corners
+counter.differs
+counter.drop_bag
+counter.end
+counter.find
+counter.found
+counter.hand_back
+counter.hang
+counter.look_again
+counter.not_brought
+counter.pay
+counter.photo
+counter.question
+counter.questions
+counter.ready
+counter.receive
+counter.retire_tag
+counter.shelf
+counter.stamps
+counter.start
+counter.tag_off
+counter.tags
+counter.take_back
     """,
     Role.OFFICE: """
-books.document books.doing books.editions books.everything books.late books.letter books.letters
-books.new_powder books.out_of_order books.people books.person books.policy books.powder
-books.powders books.station_hours books.table books.take_away books.translations books.what_if
-books.words counter.erase_question counter.heat_leave counter.lost
+books.document
+books.doing
+books.editions
+books.everything
+books.late
+books.letter
+books.letters
+books.new_powder
+books.out_of_order
+books.people
+books.person
+books.policy
+books.powder
+books.powders
+books.station_hours
+books.table
+books.take_away
+books.translations
+books.what_if
+books.words
+counter.erase_question
+counter.heat_leave
+counter.lost
 counter.override_check
     """,
 }

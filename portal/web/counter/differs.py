@@ -235,6 +235,9 @@ def _sized(arrived: PartSet, own: PartSet, form: DiffersForm) -> PartSet | None:
         if read.rim is None or read.impossible:
             form.blame("rim_text", read.impossible[0] if read.impossible else read.where)
             return None
+        if read.unsure:
+            form.blame("rim_text", read.unsure[0])
+            return None
         arrived = replace(arrived, rim=read.rim, rim_text=rim)
     if tyre != own.tyre_text and tyre:
         read_as = read_tyre(tyre)

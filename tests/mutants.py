@@ -1,0 +1,153 @@
+"""Mutants: small faults planted in `craft`, `shop` and the guards of the staff pages, as a sample.
+
+`make mutants N=100 SEED=1` plants N faults with mutmut, each seen by the tests of its own floor
+alone, and a tenth as many in the guards (who may do what), seen by `test_permissions`. It prints
+the share that some test caught, and each fault that none did. What is known to change nothing
+stands with its reason in `mutants.toml` beside this file. It works in a copy under `build/`.
+"""
+
+import json
+import random
+import re
+import shutil
+import subprocess
+import sys
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+
+from mutmut.stats import status_by_exit_code
+
+HOUSE = Path(__file__).resolve().parents[1]
+COPY = HOUSE / "build" / "mutants"
+KNOWN = Path(__file__).with_name("mutants.toml")
+COPIED = ("portal", "tests", "demo_seed", "templates", "static", "pyproject.toml")
+LEFT_OUT = shutil.ignore_patterns("node_modules", "__pycache__", "*.pyc", "browser", "bench")
+FLOORS = ("craft", "shop")
+WANTED = 0.95
+CAUGHT = {"killed", "timeout", "segfault"}
+# simulations of a whole shop: a minute each, and what they test has tests of its own
+SLOW = ("tests/shop/test_simulated_shop.py",)
+ROLES = ("FLOOR", "COUNTER", "OFFICE")
+GUARD = re.compile(r"@require_role\(Role\.(\w+)\)")
+
+
+@dataclass(frozen=True)
+class Mutant:
+    """A planted fault: where it is, the line as it became, and whether a test caught it."""
+
+    where: str
+    line: str
+    caught: bool
+
+    @property
+    def known(self) -> str:
+        """The reason why it changes nothing, if that is known."""
+        rows = tomllib.loads(KNOWN.read_text("utf-8")).get("survivor", [])
+        found = (one["reason"] for one in rows if (one["where"], one["line"]) == self.key)
+        return next(found, "")
+
+    @property
+    def key(self) -> tuple[str, str]:
+        return (self.where, self.line)
+
+
+def main(count: int, seed: int) -> int:
+    """Plant, print and count; 1 when too few were caught, or one that isn't listed was not."""
+    _copy()
+    chance = random.Random(seed)
+    # the first run plants all and learns which tests reach what; it has nothing to try
+    _mutmut("run", "nothing.matches.this", check=False)
+    names = chance.sample(_names(), min(count, len(_names())))
+    _mutmut("run", *names)
+    mutants = [*_results(set(names)), *_guards(chance, max(1, count // 10))]
+    missed = [one for one in mutants if not one.caught]
+    for one in missed:
+        print(f"not caught: {one.where}\n    {one.line}\n    {one.known or 'NOT LISTED'}")
+    share = 1 - len(missed) / len(mutants)
+    print(f"{len(mutants)} mutants (seed {seed}): {share:.1%} caught, {len(missed)} not")
+    return int(share < WANTED or any(not one.known for one in missed))
+
+
+def _copy() -> None:
+    shutil.rmtree(COPY, ignore_errors=True)
+    for name in COPIED:
+        source = HOUSE / name
+        if source.is_dir():
+            shutil.copytree(source, COPY / name, ignore=LEFT_OUT)
+        else:
+            shutil.copy(source, COPY / name)
+    paths = [str(Path("portal") / floor) for floor in FLOORS]
+    tests = [str(Path("tests") / floor) for floor in FLOORS]
+    settings = {
+        "source_paths": ["portal"],
+        "only_mutate": [f"{path}/*" for path in paths],
+        "also_copy": [name for name in COPIED if name not in ("portal", "tests")],
+        "pytest_add_cli_args_test_selection": tests,
+        "pytest_add_cli_args": ["--hypothesis-seed=0", *(f"--ignore={path}" for path in SLOW)],
+        "track_dependencies": False,
+        "use_git_change_detection": False,
+    }
+    with (COPY / "pyproject.toml").open("a", encoding="utf-8") as file:
+        file.write("\n[tool.mutmut]\n")
+        file.writelines(f"{key} = {json.dumps(value)}\n" for key, value in settings.items())
+
+
+def _mutmut(*words: str, check: bool = True) -> str:
+    call = [sys.executable, "-m", "mutmut", *words]
+    done = subprocess.run(call, cwd=COPY, capture_output=True, text=True, check=False)
+    if check and done.returncode:
+        sys.exit(f"mutmut could not run:\n{done.stdout[-3000:]}{done.stderr[-3000:]}")
+    return done.stdout + done.stderr
+
+
+def _exit_codes() -> dict[str, int | None]:
+    found: dict[str, int | None] = {}
+    for path in sorted((COPY / "mutants").rglob("*.meta")):
+        found |= json.loads(path.read_text("utf-8"))["exit_code_by_key"]
+    return found
+
+
+def _names() -> list[str]:
+    return sorted(_exit_codes())
+
+
+def _results(names: set[str]) -> list[Mutant]:
+    out = []
+    for name, code in _exit_codes().items():
+        if name in names:
+            caught = status_by_exit_code[code] in CAUGHT
+            line = "" if caught else _line_of(name)
+            out.append(Mutant(re.sub(r"__mutmut_\d+$", "", name), line, caught))
+    return out
+
+
+def _line_of(name: str) -> str:
+    """Return the line that a mutant changed, as it became."""
+    lines = _mutmut("show", name).splitlines()
+    return next((one[1:].strip() for one in lines if re.match(r"\+(?!\+\+)", one)), "")
+
+
+def _guards(chance: random.Random, count: int) -> list[Mutant]:
+    """Give some staff pages to another role, one after another."""
+    places = [
+        (path, match.start(1), match[1])
+        for path in sorted((COPY / "portal" / "web").rglob("*.py"))
+        for match in GUARD.finditer(path.read_text("utf-8"))
+    ]
+    out = []
+    for path, start, role in chance.sample(places, count):
+        other = chance.choice([one for one in ROLES if one != role])
+        text = path.read_text("utf-8")
+        path.write_text(text[:start] + other + text[start + len(role) :], "utf-8")
+        call = [sys.executable, "-m", "pytest", "-q", "-x", "tests/web/test_permissions.py"]
+        done = subprocess.run(call, cwd=COPY, capture_output=True, check=False)
+        path.write_text(text, "utf-8")
+        where = f"{path.relative_to(COPY)}:{text[:start].count(chr(10)) + 1}"
+        out.append(Mutant(where, f"@require_role(Role.{other})", done.returncode == 1))
+    return out
+
+
+if __name__ == "__main__":
+    arguments = [int(word) for word in sys.argv[1:] if word]
+    sys.exit(main(*(arguments + [100, 1][len(arguments) :])))
