@@ -6,11 +6,17 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from portal.craft.messages import Message
+
 HOUSE = Path(__file__).resolve().parent.parent
 
 
 class BadSetting(ValueError):
-    """An invalid setting; the message names it."""
+    """An invalid setting; the sentence names it."""
+
+    def __init__(self, sentence: Message) -> None:
+        super().__init__(repr(sentence))
+        self.sentence = sentence
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,14 +59,22 @@ def kept_secret(data_dir: Path) -> str:
     return path.read_text(encoding="ascii").strip()
 
 
+def read_language(environ: Mapping[str, str] | None = None) -> str:
+    """Return the language that the environment asks for (`LC_ALL`, `LC_MESSAGES`, `LANG`): de."""
+    env = os.environ if environ is None else environ
+    asked = next((env[name] for name in ("LC_ALL", "LC_MESSAGES", "LANG") if env.get(name)), "")
+    return asked.partition(".")[0].partition("_")[0].lower()
+
+
 def read_settings(environ: Mapping[str, str] | None = None, **over: object) -> Settings:
     """Read `PORTAL_*` (and `DATABASE_URL`, `PORT`) from the environment; `over` wins."""
     env = os.environ if environ is None else environ
     data_dir = Path(env.get("PORTAL_DATA", str(HOUSE / "data")))
     port = env.get("PORT", "8000")
     if not port.isdigit() or not 0 < int(port) < 65536:
-        msg = f"PORT is {port!r}; it must be a number from 1 to 65535"
-        raise BadSetting(msg)
+        raise BadSetting(
+            Message("PORT is “{port}”. It must be a number from 1 to 65535.", port=port)
+        )
     values: dict[str, object] = {
         "database_url": env.get("DATABASE_URL", f"sqlite:///{data_dir / 'portal.sqlite3'}"),
         "base_url": env.get("PORTAL_URL", f"http://127.0.0.1:{port}").rstrip("/"),

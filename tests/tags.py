@@ -1,76 +1,89 @@
 """A page read quickly: our own templates close what they open, and this says so where they don't.
 
-The whole rules of HTML5 cost five times as much; `tests.page` asks them once a shape.
+The whole rules of HTML5 cost ten times as much; `tests.page` asks them once a shape.
 """
 
-from html.parser import HTMLParser
+import re
+from html import unescape
 from xml.etree.ElementTree import Element, TreeBuilder
 
 VOID = {
     "area", "base", "br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "track",
     "wbr",
 }  # fmt: skip
-
+# what stands in them is no markup
+RAW = {"script", "style"}
 SVG = "{http://www.w3.org/2000/svg}"
 
+_TAG = re.compile(
+    r"""<(?:!--.*?--|![^>]*|(?P<close>/)?(?P<tag>[a-zA-Z][^\s/>]*)"""
+    r"""(?P<attributes>(?:[^"'>]|"[^"]*"|'[^']*')*))>""",
+    re.DOTALL,
+)
+_ATTRIBUTE = re.compile(r"""([^\s=/"'>]+)(?:\s*=\s*(?:"([^"]*)"|'([^']*)'|([^\s"'>]+)))?""")
 
-class _Builder(HTMLParser):
+
+class _Builder:
     """Builds the tree, and notes every tag that is not closed where it should be."""
 
     def __init__(self) -> None:
-        super().__init__(convert_charrefs=True)
         self.tree = TreeBuilder()
         self.open: list[str] = []
         self.faults: list[str] = []
+        self.drawings = 0  # how many of what is open are drawings
         self.fresh = False  # nothing stands in the element yet
 
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        names = [name for name, _ in attrs]
-        if len(set(names)) != len(names):
-            self._fault(f"<{tag}> says something twice: {names}")
-        known = {name: value or "" for name, value in attrs}
+    def start(self, tag: str, attributes: str, *, closed: bool) -> None:
+        known: dict[str, str] = {}
+        for name, double, single, bare in _ATTRIBUTE.findall(attributes):
+            value = double or single or bare
+            if (name := name.lower()) in known:
+                self.faults.append(f"<{tag}> says {name} twice")
+            known[name] = unescape(value) if "&" in value else value
+        self.drawings += tag == "svg"
         # a drawing's own <title> is not the page's, and html5lib names them apart as well
-        self.tree.start(SVG + tag if tag == "svg" or "svg" in self.open else tag, known)
-        if tag in VOID:
-            self.tree.end(tag)
-        else:
-            self.open.append(tag)
+        self.tree.start(SVG + tag if self.drawings else tag, known)
+        self.open.append(tag)
         self.fresh = True
+        if closed or tag in VOID:
+            self.end(tag)
 
-    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.handle_starttag(tag, attrs)
-        if tag not in VOID:
-            self.handle_endtag(tag)
-
-    def handle_endtag(self, tag: str) -> None:
+    def end(self, tag: str) -> None:
         if not self.open or self.open[-1] != tag:
-            self._fault(f"</{tag}> closes {self.open[-1:]}")
+            self.faults.append(f"</{tag}> closes {self.open[-1:]}")
             return
         self.open.pop()
+        self.drawings -= tag == "svg"
         self.tree.end(tag)
 
-    def handle_data(self, data: str) -> None:
+    def data(self, data: str) -> None:
         if self.open:
             # a line break right behind the tag belongs to the tag
             fresh = self.fresh and self.open[-1] in ("textarea", "pre")
             self.tree.data(data.removeprefix("\n") if fresh else data)
         self.fresh = False
 
-    def updatepos(self, i: int, j: int) -> int:
-        """Count no lines: a fault names its tag."""
-        del i
-        return j
-
-    def _fault(self, says: str) -> None:
-        self.faults.append(says)
-
 
 def read_tags(html: str) -> tuple[Element, list[str]]:
     """Return the tree of a page or of a piece of one, and what is not closed where it should be."""
     builder = _Builder()
     html = html.replace("\r\n", "\n")  # as a browser reads it
-    builder.feed(html if "<html" in html else f"<html><body>{html}</body></html>")
-    builder.close()
+    html = html if "<html" in html else f"<html><body>{html}</body></html>"
+    at = 0
+    while found := _TAG.search(html, at):
+        if found.start() > at:
+            text = html[at : found.start()]
+            builder.data(unescape(text) if "&" in text else text)
+        at = found.end()
+        tag = (found["tag"] or "").lower()
+        if tag and found["close"]:
+            builder.end(tag)
+        elif tag:
+            builder.start(tag, found["attributes"], closed=found["attributes"].endswith("/"))
+            if tag in RAW:
+                close = html.find(f"</{tag}", at)
+                builder.data(html[at : max(at, close)])
+                at = max(at, close)
     for tag in reversed(builder.open):
         builder.faults.append(f"<{tag}> is not closed")
         builder.tree.end(tag)

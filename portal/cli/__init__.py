@@ -8,7 +8,10 @@ import argparse
 import sys
 from importlib import import_module
 
-from portal.settings import BadSetting
+from portal.render.catalogues import languages
+from portal.render.reader import Reader
+from portal.render.text import render
+from portal.settings import BadSetting, read_language
 
 VERBS: dict[str, tuple[str, str]] = {
     "serve": ("portal.cli.running", "serve the portal on your own data"),
@@ -45,8 +48,12 @@ def main(argv: list[str] | None = None) -> int:
     module = import_module(module_name)
     own = argparse.ArgumentParser(prog=f"python -m portal {chosen.verb}", description=says)
     module.arguments(chosen.verb, own)
+    if chosen.verb != "appraise":
+        own.add_argument("--lang", choices=list(languages()), help="of the answer; else LANG's")
+    args = own.parse_args(rest)
     try:
-        return int(module.run(chosen.verb, own.parse_args(rest)))
+        return int(module.run(chosen.verb, args))
     except BadSetting as wrong:
-        print(wrong, file=sys.stderr)
+        language = getattr(args, "lang", None) or read_language()
+        print(render(wrong.sentence, Reader(language)), file=sys.stderr)
         return 2

@@ -31,7 +31,7 @@ def run(_verb: str, args: argparse.Namespace) -> int:
     """Print the appraisal; 2 when a file can't be read or says something impossible."""
     units = UnitSystem(args.units)
     try:
-        texts = [_text(path) for path in (args.file, args.shop, args.powders)]
+        texts = [read_text(path) for path in (args.file, args.shop, args.powders)]
     except CraftError as wrong:
         return _refuse(wrong.sentence, args.language)
     try:
@@ -47,7 +47,7 @@ def run(_verb: str, args: argparse.Namespace) -> int:
     return 0
 
 
-def _text(path: Path) -> str:
+def read_text(path: Path) -> str:
     """Return a file's text; raise CraftError saying in one line what is wrong with the file."""
     file = str(path)
     try:

@@ -12,12 +12,15 @@ import sqlalchemy as sa
 
 from portal.cli.demo_week import DemoClock, play
 from portal.cli.opening import opened
+from portal.craft.messages import Message
 from portal.notices.outbox import deliver_due
 from portal.notices.transport import MemoryWire
 from portal.orders.access.signing_in import add_person
-from portal.orders.kernel.unit import UnitOfWork, open_unit
+from portal.orders.kernel.unit import open_unit
 from portal.orders.office import seeding
 from portal.orders.planning.forecasting import reforecast_all
+from portal.render.reader import Reader
+from portal.render.text import render
 from portal.settings import Settings
 from portal.shop.roles import Role
 from portal.store import migrations
@@ -28,13 +31,14 @@ PEOPLE = (
     ("counter", "Piet", Role.COUNTER),
     ("floor", "Sunniva", Role.FLOOR),
 )
+LOGINS = ", ".join(login for login, _, _ in PEOPLE)
 # the only password that is written down anywhere; `serve` never makes a person
 PASSWORD = "demo ticket on the bench"  # noqa: S105  # printed at the start of a demo
 SHOWN_STATE = "in_work"
 
 
-def prepare(settings: Settings, *, today: datetime | None = None) -> str:
-    """Make the demo's database where there is none of today; return what to print."""
+def prepare(settings: Settings, *, today: datetime | None = None) -> None:
+    """Make the demo's database where there is none of today."""
     if today is None:
         with opened(settings) as unit:
             today = unit.now()
@@ -44,8 +48,6 @@ def prepare(settings: Settings, *, today: datetime | None = None) -> str:
         filled = session.scalar(sa.select(sa.func.count()).select_from(Job)) or 0
     if not filled:
         _fill(settings, today)
-    with opened(settings) as unit:
-        return _where_to_look(unit, settings)
 
 
 def _fill(settings: Settings, today: datetime) -> None:
@@ -103,16 +105,20 @@ def _set_aside(settings: Settings, today: datetime) -> None:
     marker.write_text(day, encoding="ascii")
 
 
-def _where_to_look(unit: UnitOfWork, settings: Settings) -> str:
-    with unit.read() as session:
+def where_to_look(settings: Settings, reader: Reader) -> str:
+    """Return what a demo prints: its addresses, and who can sign in."""
+    with opened(settings) as unit, unit.read() as session:
         query = sa.select(Job.token).where(Job.state == SHOWN_STATE).order_by(Job.id).limit(1)
         token = session.scalar(query)
-    logins = " or ".join(login for login, _, _ in PEOPLE)
-    return f"""
-  Customers begin here    {settings.base_url}/
-  A job in work           {settings.base_url}/J/{token}
-  Staff sign in here      {settings.base_url}/counter/sign-in
-                          {logins}, password: {PASSWORD}
-  Letters can be read at  {settings.base_url}/books/letters
-  Stop with Ctrl-C.
-"""
+    url = settings.base_url
+    rows: tuple[tuple[Message | None, Message | str], ...] = (
+        (Message("Customers begin here"), f"{url}/"),
+        (Message("A job in work"), f"{url}/J/{token}"),
+        (Message("Staff sign in here"), f"{url}/counter/sign-in"),
+        (None, Message("{names}, password: {password}", names=LOGINS, password=PASSWORD)),
+        (Message("Letters can be read at"), f"{url}/books/letters"),
+    )
+    words = [(render(left, reader) if left else "", render(right, reader)) for left, right in rows]
+    wide = max(len(left) for left, _ in words) + 2
+    lines = [f"  {left:{wide}}{right}" for left, right in words]
+    return "\n".join(["", *lines, f"  {render(Message('Stop with Ctrl-C.'), reader)}", ""])

@@ -5,22 +5,27 @@ import getpass
 import shutil
 import sqlite3
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
-from portal.cli.opening import opened
+from portal.cli.appraising import read_text
+from portal.cli.opening import opened, reader_of
+from portal.craft.messages import CraftError, Message, Plural
 from portal.orders.access.signing_in import add_person
 from portal.orders.kernel.errors import Refusal
 from portal.orders.office.erasing import erase_customer
 from portal.orders.office.retention import sweep
 from portal.orders.office.seeding import import_shop
 from portal.orders.planning.forecasting import reforecast_all
-from portal.render.reader import Reader
 from portal.render.text import render
 from portal.settings import HOUSE, BadSetting, Settings, read_settings
 from portal.shop.roles import Role
 from portal.store import migrations
 
 ERASED = "erased.txt"
+FORECAST = Plural("{count} open job was forecast anew.", "{count} open jobs were forecast anew.")
+ERASED_AGAIN = Plural("{count} customer was erased again.", "{count} customers were erased again.")
+DAMAGED = Message("{file} is damaged, or is not a backup. Nothing was changed.")
 
 
 def _erased_before(settings: Settings) -> list[str]:
@@ -45,49 +50,54 @@ def arguments(verb: str, parser: argparse.ArgumentParser) -> None:
 
 
 def run(verb: str, args: argparse.Namespace) -> int:
-    """Run one verb and print refusals."""
+    """Run one verb and print its answer; 1 for a refusal, 2 for a file that can't be read."""
+    settings = read_settings()
+    work: dict[str, Callable[[Settings, argparse.Namespace], Message]] = {
+        "migrate": _migrate,
+        "shop": _shop,
+        "person": _person,
+        "forecast": _forecast,
+        "sweep": _sweep,
+        "backup": _backup,
+        "restore": _restore,
+        "erase": _erase,
+    }
     try:
-        print(
-            {
-                "migrate": _migrate,
-                "shop": _shop,
-                "person": _person,
-                "forecast": _forecast,
-                "sweep": _sweep,
-                "backup": _backup,
-                "restore": _restore,
-                "erase": _erase,
-            }[verb](read_settings(), args)
-        )
+        answer = work[verb](settings, args)
     except Refusal as refusal:
-        print(render(refusal.sentence, Reader()), file=sys.stderr)
-        return 1
+        return _refuse(refusal.sentence, settings, args, 1)
+    except CraftError as wrong:
+        says = Message("{key}: {why}", key=wrong.key, why=wrong.sentence)
+        return _refuse(says if wrong.key else wrong.sentence, settings, args, 2)
+    print(render(answer, reader_of(settings, args.lang)))
     return 0
 
 
-def _migrate(settings: Settings, _args: argparse.Namespace) -> str:
+def _refuse(sentence: Message, settings: Settings, args: argparse.Namespace, code: int) -> int:
+    print(render(sentence, reader_of(settings, args.lang)), file=sys.stderr)
+    return code
+
+
+def _migrate(settings: Settings, _args: argparse.Namespace) -> Message:
     migrations.upgrade(settings.database_url)
-    return "The database is up to date."
+    return Message("The database is up to date.")
 
 
-def _shop(settings: Settings, args: argparse.Namespace) -> str:
+def _shop(settings: Settings, args: argparse.Namespace) -> Message:
+    shop, powders = read_text(args.shop), read_text(args.powders)
     migrations.upgrade(settings.database_url)
     with opened(settings) as unit:
-        import_shop(
-            unit,
-            args.shop.read_text(encoding="utf-8"),
-            args.powders.read_text(encoding="utf-8"),
-            at=unit.now(),
-        )
-    return f"Read {args.shop.name} and {args.powders.name}."
+        import_shop(unit, shop, powders, at=unit.now())
+    return Message("Read {shop} and {powders}.", shop=args.shop.name, powders=args.powders.name)
 
 
-def _person(settings: Settings, args: argparse.Namespace) -> str:
+def _person(settings: Settings, args: argparse.Namespace) -> Message:
     migrations.upgrade(settings.database_url)
-    password = getpass.getpass("Password (15 characters or more): ")
-    if getpass.getpass("Once more: ") != password:
-        msg = "The two passwords differ; nothing was changed."
-        raise BadSetting(msg)
+    reader = reader_of(settings, args.lang)
+    asks = Message("Password (15 characters or more):"), Message("Once more:")
+    password, again = (getpass.getpass(f"{render(one, reader)} ") for one in asks)
+    if again != password:
+        raise BadSetting(Message("The two passwords differ. Nothing was changed."))
     with opened(settings) as unit:
         add_person(
             unit,
@@ -96,41 +106,43 @@ def _person(settings: Settings, args: argparse.Namespace) -> str:
             role=Role(args.role),
             password=password,
         )
-    return f"{args.login} can sign in."
+    return Message("{login} can sign in.", login=args.login)
 
 
-def _forecast(settings: Settings, _args: argparse.Namespace) -> str:
+def _forecast(settings: Settings, _args: argparse.Namespace) -> Message:
     with opened(settings) as unit:
-        return f"{reforecast_all(unit)} open jobs forecast anew."
+        count = reforecast_all(unit)
+    return FORECAST.of(count)
 
 
-def _sweep(settings: Settings, _args: argparse.Namespace) -> str:
+def _sweep(settings: Settings, _args: argparse.Namespace) -> Message:
     with opened(settings) as unit:
-        return render(sweep(unit).says, Reader())
+        return sweep(unit).says
 
 
 def _file_of(settings: Settings) -> Path:
     prefix = "sqlite:///"
     if not settings.database_url.startswith(prefix):
-        msg = "This verb is for the embedded database; use pg_dump and pg_restore for PostgreSQL."
-        raise BadSetting(msg)
+        raise BadSetting(
+            Message(
+                "This command is for the embedded database. For PostgreSQL use pg_dump and "
+                "pg_restore."
+            )
+        )
     return Path(settings.database_url.removeprefix(prefix))
 
 
-def _backup(settings: Settings, args: argparse.Namespace) -> str:
+def _backup(settings: Settings, args: argparse.Namespace) -> Message:
     with sqlite3.connect(_file_of(settings)) as source, sqlite3.connect(args.file) as target:
         source.backup(target)
     target.close()
-    return f"Copied to {args.file}."
+    return Message("Copied to {file}.", file=str(args.file))
 
 
-def _restore(settings: Settings, args: argparse.Namespace) -> str:
-    with sqlite3.connect(f"file:{args.file}?mode=ro", uri=True) as source:
-        sound = source.execute("PRAGMA integrity_check").fetchone()[0]
-    if sound != "ok":
-        msg = f"{args.file} is damaged: {sound}"
-        raise BadSetting(msg)
+def _restore(settings: Settings, args: argparse.Namespace) -> Message:
     here = _file_of(settings)
+    if not _is_sound(args.file):
+        raise BadSetting(Message(DAMAGED.msgid, file=str(args.file)))
     if here.exists():
         shutil.copy(here, here.with_suffix(".before-restore"))
     with sqlite3.connect(args.file) as source, sqlite3.connect(here) as target:
@@ -140,13 +152,25 @@ def _restore(settings: Settings, args: argparse.Namespace) -> str:
     with opened(settings) as unit:
         for code in again:
             erase_customer(unit, code)
-    return f"Restored from {args.file}; {len(again)} erasures done again."
+    erased = ERASED_AGAIN.of(len(again))
+    return Message("Restored from {file}. {erased}", file=str(args.file), erased=erased)
 
 
-def _erase(settings: Settings, args: argparse.Namespace) -> str:
+def _is_sound(file: Path) -> bool:
+    try:
+        with sqlite3.connect(f"file:{file}?mode=ro", uri=True) as source:
+            return bool(source.execute("PRAGMA integrity_check").fetchone()[0] == "ok")
+    except sqlite3.DatabaseError:
+        return False
+
+
+def _erase(settings: Settings, args: argparse.Namespace) -> Message:
     with opened(settings) as unit:
         code = erase_customer(unit, args.code)
     # beside the database, so that a restored backup can't bring the customer back
     with (settings.data_dir / ERASED).open("a", encoding="ascii") as out:
         out.write(code + "\n")
-    return "Erased: name, e-mail, telephone, vehicle and photos. The events and sums stay."
+    return Message(
+        "Name, e-mail address, telephone number, vehicle and photos were erased. Events and sums "
+        "stay."
+    )

@@ -1,11 +1,16 @@
-"""Opens the portal's database for a verb: settings in, a `UnitOfWork` out."""
+"""Opens the portal's database for a verb, and tells who reads its answer."""
 
 import secrets
 from collections.abc import Iterator
 from contextlib import contextmanager
 
+from sqlalchemy.exc import SQLAlchemyError
+
 from portal.orders.kernel.unit import UnitOfWork, open_unit
-from portal.settings import Settings
+from portal.render.catalogues import languages
+from portal.render.reader import Reader, reader_for
+from portal.settings import Settings, read_language
+from portal.shop.shop import Shop
 from portal.web.kit.http.clock import now
 
 
@@ -22,3 +27,23 @@ def opened(settings: Settings) -> Iterator[UnitOfWork]:
         yield unit
     finally:
         unit.close()
+
+
+def reader_of(settings: Settings, lang: str | None) -> Reader:
+    """Return who reads a verb's answer: in `lang`, else as the environment asks, else as the shop.
+
+    English where none of them is a language that we have.
+    """
+    shop = _shop(settings)
+    asked = (lang, read_language(), shop.locale.partition("-")[0] if shop else "")
+    language = next((one for one in asked if one in languages()), "en")
+    return reader_for(shop, language) if shop else Reader(language)
+
+
+def _shop(settings: Settings) -> Shop | None:
+    """Return the shop, or None where there is none yet."""
+    try:
+        with opened(settings) as unit, unit.read() as session:
+            return unit.shop(session)
+    except (SQLAlchemyError, LookupError):
+        return None

@@ -13,8 +13,9 @@ from typing import Any
 
 from gunicorn.app.base import BaseApplication
 
-from portal.cli.demo import prepare
-from portal.cli.opening import opened
+from portal.cli.demo import prepare, where_to_look
+from portal.cli.opening import opened, reader_of
+from portal.craft.messages import Message
 from portal.notices.outbox import deliver_due
 from portal.notices.transport import BadWire, wire_for
 from portal.orders.kernel.unit import UnitOfWork
@@ -42,7 +43,8 @@ def run(verb: str, args: argparse.Namespace) -> int:
     settings = _demo_settings() if verb == "demo" else read_settings()
     must_be_free(args.host, settings.port)
     if verb == "demo":
-        print(prepare(settings), flush=True)
+        prepare(settings)
+        print(where_to_look(settings, reader_of(settings, args.lang)), flush=True)
     else:
         migrations.upgrade(settings.database_url)
     _Server(settings, host=args.host, workers=args.workers).run()
@@ -56,8 +58,13 @@ def must_be_free(host: str, port: int) -> None:
         socket.create_server((host, port), family=family).close()
     except OSError as wrong:
         why = os.strerror(wrong.errno or 0)
-        msg = f"nothing can listen on {host}:{port} ({why}); PORT= chooses another port"
-        raise BadSetting(msg) from None
+        raise BadSetting(
+            Message(
+                "We can't listen on {address} ({why}). PORT= chooses another port.",
+                address=f"{host}:{port}",
+                why=why,
+            )
+        ) from None
 
 
 def _demo_settings() -> Settings:
@@ -75,7 +82,7 @@ def _deliver(settings: Settings, *, watch: bool) -> int:
     try:
         wire = wire_for(settings.smtp_url, mail_from=settings.mail_from)
     except BadWire as wrong:
-        raise BadSetting(str(wrong)) from None
+        raise BadSetting(wrong.sentence) from None
     with opened(settings) as unit:
         while True:
             try:

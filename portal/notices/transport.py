@@ -8,12 +8,18 @@ from email.message import EmailMessage
 from typing import Protocol, TextIO
 from urllib.parse import SplitResult, unquote, urlsplit
 
+from portal.craft.messages import Message
+
 TIMEOUT_S = 30.0
 PORTS = {"smtp": 25, "smtp+starttls": 587, "smtps": 465}
 
 
 class BadWire(ValueError):
     """An invalid mail address of the settings."""
+
+    def __init__(self, sentence: Message) -> None:
+        super().__init__(repr(sentence))
+        self.sentence = sentence
 
 
 class Unsent(Exception):
@@ -129,14 +135,18 @@ def wire_for(url: str, *, mail_from: str = "") -> Wire:
         parts = urlsplit(url)
         port = parts.port
     except ValueError:
-        raise BadWire("the mail server's address has a port that is no number") from None
+        raise BadWire(
+            Message("The mail server's address has a port that is not a number.")
+        ) from None
     if parts.scheme == "console":
         return ConsoleWire()
     if parts.scheme not in PORTS or not parts.hostname:
         known = ", ".join([*(f"{name}://host" for name in PORTS), "console:"])
-        raise BadWire(f"the mail server's address must begin with one of: {known}")
+        raise BadWire(
+            Message("The mail server's address must begin with one of: {known}", known=known)
+        )
     if mail_from and "@" not in mail_from:
-        raise BadWire("the address that letters come from needs an @")
+        raise BadWire(Message("The address that letters come from needs an @."))
     return _smtp(parts, port or PORTS[parts.scheme])
 
 

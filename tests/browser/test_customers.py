@@ -104,12 +104,21 @@ class AtBrowser(Person):
         return bool(seen) and len(one.places) == 1
 
     def _tick(self, one: Field, wanted: list[str]) -> None:
+        stands = self._ticked(one)
         for value in one.values:
+            if stands.get(value) == (value in wanted):
+                continue  # as it should be
             box = self.window.locator(_valued(one.name, value)).first
             asked = box.locator("xpath=ancestor::label[1]").or_(box).first.is_visible()
             if asked and (one.kind == "checkbox" or value in wanted):
                 box.set_checked(value in wanted, force=True)
                 self._settle()
+                stands = self._ticked(one)
+
+    def _ticked(self, one: Field) -> dict[str, bool]:
+        """Return by value what is ticked now: a choice may have changed the others."""
+        boxes = self.window.locator(f"main [name={json.dumps(one.name)}]")
+        return dict(boxes.evaluate_all("all => all.map(one => [one.value, one.checked])"))
 
     def _button(self, form: Form, press: str) -> Locator:
         own = form.element.get("id")

@@ -59,7 +59,7 @@ def _check_in(live, hand: Hand, link: str, booked, pictures) -> None:
     hand.taps = 0
     hand.tap(re.compile("as declared", re.I))
     hand.tap("front left, front right, rear left, rear right")
-    expect(hand.page.get_by_label("Scan the tags in this order: front left")).to_be_visible()
+    expect(hand.page.locator("label[for=scan]")).to_contain_text("in this order: front left")
     for tag in ("201", "202", "203", "204"):
         hand.scan(tag)
         expect(hand.page.locator("main")).to_contain_text(tag)

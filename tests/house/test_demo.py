@@ -7,12 +7,13 @@ from datetime import UTC, datetime, timedelta
 import pytest
 import sqlalchemy as sa
 
-from portal.cli.demo import PEOPLE, DayChance, prepare
+from portal.cli.demo import PEOPLE, DayChance, prepare, where_to_look
 from portal.cli.opening import opened
 from portal.orders.counter.questions_view import answered_lately, question_view, to_answer
 from portal.orders.kernel.unit import open_unit
 from portal.orders.office.late import late_jobs
 from portal.orders.planning.calibration import promises_kept
+from portal.render.reader import Reader
 from portal.settings import read_settings
 from portal.shop.moves import JobState
 from portal.store.tables import Job
@@ -26,7 +27,8 @@ DAY = timedelta(days=1)
 def demo(tmp_path_factory):
     data = tmp_path_factory.mktemp("demo")
     settings = read_settings({"PORTAL_DATA": str(data), "PORTAL_DEMO": "1"})
-    says = prepare(settings, today=TODAY)
+    prepare(settings, today=TODAY)
+    says = where_to_look(settings, Reader())
     unit = open_unit(
         settings.database_url, now=lambda: TODAY, random_bytes=DayChance("x"), base_url="http://x"
     )
@@ -74,7 +76,8 @@ def test_a_second_start_finds_it_as_it_was(demo) -> None:
     settings, says, unit = demo
     # a demo that was filled anew would have the same links, but not this
     unit.write(lambda session: session.execute(sa.update(Job).values(vehicle="blue van")))
-    assert prepare(settings, today=TODAY) == says
+    prepare(settings, today=TODAY)
+    assert where_to_look(settings, Reader()) == says
     with unit.read() as session:
         assert set(session.scalars(sa.select(Job.vehicle))) == {"blue van"}
 

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from portal.craft import appraise, old_finishes
+from portal.orders.planning import forecasting
 from portal.shop.assessment import assess
 from portal.shop.pricing import quote
 from portal.shop.scheduling import promising, stations
@@ -22,6 +23,7 @@ WATCHED: dict[CodeType, str] = {
     old_finishes.route.__code__: "routes",
     stations.part_work.__code__: "works",
     promising.offers_on.__code__: "offers",
+    forecasting.FreeTimes.offers.__code__: "all times",
 }
 FRAME = {"kind": "frame", "count": "1", "metal": "steel", "closed": "none",
          "length": "1900", "width": "700", "height": "700"}  # fmt: skip
@@ -129,6 +131,7 @@ def test_a_page_prices_its_order_once_and_appraises_each_set_once(client, name: 
         # with a rush nothing of the parts is another, but their turn is
         assert seen[page]["works"] == sets * PRICED[page], page
         assert seen[page]["offers"] == {"GET day": 2, "POST you": 0}.get(page, 1), page
+        assert seen[page]["all times"] == (page == "GET day"), page
     # each way of bringing them, each coat system and the samples
     assert seen["GET comes-off"]["quotes"] <= 4
     assert seen["GET finish"]["quotes"] <= 5 * sets + 3

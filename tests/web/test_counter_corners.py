@@ -1,8 +1,14 @@
 """At check-in four wheels are noted by one press, or each by its box; no script needed."""
 
+import sqlalchemy as sa
+
 from portal.craft.corners import FOUR, Corner
+from portal.orders.counter.corners import note_corners
+from portal.orders.counter.hand_back import make_ready
 from portal.orders.counter.job_view import job_view
 from portal.shop.route import PartStage
+from portal.shop.states import LetterKind
+from portal.store.tables import Letter
 from tests.factories import WHEELS, a_booked_job, a_job_at
 from tests.page import words
 
@@ -80,3 +86,24 @@ def test_no_guide_and_no_link_to_it_before_the_parts_are_ready(app, unit, hand) 
         assert "comes when they are ready" in answer.get_data(as_text=True)
     hand.go(f"/counter/job/{job.code}")
     assert "Refit guide" not in hand.page.text
+
+
+def test_the_hand_back_counts_by_corner_and_the_letter_takes_it_home(hand, unit) -> None:
+    job = a_job_at(unit, PartStage.DONE, ON_TYRES, bringing="complete")
+    note_corners(unit, job.job_id, {4: Corner.UNKNOWN}, who=None)
+    make_ready(unit, job.job_id, who=None)
+    hand.scan(job.code)
+    assert hand.path.endswith("/hand-back")
+    counted = [words(one) for one in hand.page.all("label", class_="count-one")]
+    assert "front left" in counted[0]
+    assert "place not known" in counted[3]
+    assert "Leave its paper tag on each wheel" in hand.page.text
+    assert "after 50 km (30 mi), and once more by 160 km (100 mi)" in hand.page.text
+    hand.send("/hand-back", pickup_code="4711", parts=["1", "2", "3", "4"])
+    assert "Handed back." in hand.told[0]
+    with unit.read() as session:
+        (letter,) = session.scalars(sa.select(Letter).where(Letter.kind == LetterKind.HANDED_BACK))
+        text = letter.text.replace("\u00a0", " ")
+    assert "part 1 → front left; part 2 → front right; part 3 → rear left." in text
+    assert "We don't know the corner of part 4" in text
+    assert "Check again after 50 km (30 mi), and once more by 160 km (100 mi)" in text

@@ -76,7 +76,9 @@ def test_a_permission_is_kept_with_the_order_and_seen_at_check_in(app, unit, cus
     assert hand.path.endswith("/check-in")
     assert "Registered in: Germany" in hand.page.text
     assert "Yes, I have it: K 17 of 3 May" in hand.page.text
-    assert "Look at the wheel maker's permission" in hand.page.text
+    assert "Ask for the wheel maker's permission, look at it" in hand.page.text
+    # it is a check of its own, before the old finish comes off
+    assert "Permission seen" in hand.page.text
 
 
 def test_a_country_of_which_no_rule_is_known_is_accepted_as_such(customer) -> None:

@@ -5,6 +5,7 @@ shows outside of them was never drawn for translation.
 """
 
 import re
+import shutil
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -17,11 +18,15 @@ from babel.messages.catalog import Catalog
 from babel.messages.mofile import write_mo
 from flask.testing import FlaskClient
 
+from portal.cli import main
+from portal.cli.demo import PASSWORD, where_to_look
+from portal.cli.opening import reader_of
 from portal.craft.sources import subjects
 from portal.craft.tables import csv_table
 from portal.notices.letters import example, sender_of, write
 from portal.render.appraisal_text import text_of
 from portal.render.reader import reader_for
+from portal.settings import read_settings
 from portal.shop.appraisal import appraise_file
 from portal.shop.route import PartStage
 from portal.shop.shop import read_shop
@@ -62,7 +67,7 @@ PEOPLE = (
     "Alex Thorne, Ash Wren-Fairbairn, Billie Marsh, Bo Sallow, Ellis Grange, Jo Fennimore, Kit "
     "Hollow, Lou Pennant, Mika Aldous, Noor Abel, Remy Oakes, Sasha Quill, Toni Larkspur, "
     "Wilhelmina Featherstonehaugh-Llanfairpwllgwyngyll, Ansel, Odd, odd, Tamsin, tamsin, Wren, "
-    "wren, Arrives, Opens, Waits"
+    "wren, Arrives, Opens, Waits, Jo Brackley"
 )
 SAID = (
     "4 sensors, 4 centre caps. The marking reads 8Jx18 H2. Can you coat the inside of the rims "
@@ -230,3 +235,79 @@ def test_every_word_of_the_command_line_comes_from_the_catalogue(
     )
     text = text_of(found, reader_for(found.shop, "de"))
     assert not outside(text, known | set(WORD.findall(typed)))
+
+
+@pytest.fixture
+def house(tmp_path: Path, sqlite_model: Path, monkeypatch) -> Path:
+    """A folder with a shop's database, and an environment that says so."""
+    shutil.copy(sqlite_model, tmp_path / "portal.sqlite3")
+    for name in ("DATABASE_URL", "PORTAL_DEMO", "LC_ALL", "LC_MESSAGES"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setenv("PORTAL_DATA", str(tmp_path))
+    monkeypatch.setenv("LANG", "en_GB.UTF-8")
+    answers = iter(["a long password", "another password"])
+    monkeypatch.setattr("getpass.getpass", lambda asks: print(asks) or next(answers))
+    return tmp_path
+
+
+@pytest.mark.usefixtures("invented")
+@pytest.mark.parametrize(
+    ("code", "command"),
+    [
+        (0, "migrate"),
+        (0, "shop"),
+        (2, "shop none.toml"),
+        (2, "shop {here}/wrong.toml"),
+        (2, "person wren"),
+        (0, "forecast"),
+        (0, "sweep"),
+        (0, "backup {here}/copy"),
+        (2, "restore {here}/wrong.toml"),
+        (1, "erase NONE"),
+        (2, "deliver"),
+    ],
+)
+def test_every_word_of_a_commands_answer_comes_from_the_catalogue(
+    house: Path, capsys, monkeypatch, shop_text: str, code: int, command: str
+) -> None:
+    (house / "wrong.toml").write_text(shop_text.replace('currency = "', 'currency = "X'), "utf-8")
+    if command == "deliver":
+        monkeypatch.setenv("PORTAL_SMTP", "gopher://x")
+    arguments = command.format(here=house).split()
+    assert main([*arguments, "--lang", "de"]) == code
+    said = "".join(capsys.readouterr())
+    assert "⟦" in said
+    known = {"smtp", "starttls", "smtps", "host", "console", "none", "toml", "shop", "csv"}
+    typed = {word for one in (str(house), *arguments) for word in WORD.findall(one)}
+    assert not outside(said, known | typed | {"powders", "currency", "XGBP"}), said
+
+
+@pytest.mark.usefixtures("invented")
+def test_every_word_of_where_to_look_comes_from_the_catalogue(house: Path) -> None:
+    settings = read_settings()
+    said = where_to_look(settings, reader_of(settings, "de"))
+    typed = f"{settings.base_url} counter sign-in books letters None floor office {PASSWORD}"
+    assert "⟦" in said
+    assert not outside(said, set(WORD.findall(typed)))
+
+
+@pytest.mark.usefixtures("invented")
+def test_a_command_answers_as_asked_else_as_the_environment_else_as_the_shop(
+    house: Path, capsys, monkeypatch
+) -> None:
+    def answer(*more: str) -> str:
+        assert main(["migrate", *more]) == 0
+        return capsys.readouterr().out.strip()
+
+    english = "The database is up to date."
+    monkeypatch.setenv("LANG", "de_AT.UTF-8")
+    assert answer() == f"⟦{english}⟧"
+    assert answer("--lang", "en") == english
+    monkeypatch.setenv("LANG", "C.UTF-8")
+    assert answer() == english  # as the shop
+    shop = (SEED / "shop.toml").read_text("utf-8")
+    assert 'locale = "en"' in shop
+    (house / "own.toml").write_text(shop.replace('locale = "en"', 'locale = "de"', 1), "utf-8")
+    assert main(["shop", str(house / "own.toml")]) == 0
+    assert capsys.readouterr().out.startswith("⟦Read ")
+    assert answer() == f"⟦{english}⟧"

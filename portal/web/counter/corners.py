@@ -25,7 +25,8 @@ def corners(code: str) -> Response:
         since = None if row else expected_event_id()
         verbs.note_corners(unit(), job.id, noted, expected_event_id=since, who=me())
 
-    return attempt(work, to("check_in", code=code, _anchor=f"corners-{key}"))
+    # no anchor: with one the browser would not put the focus into the field, and tags come next
+    return attempt(work, to("check_in", code=code))
 
 
 def _in_a_row(job: JobView, key: str, own: list[PartView], row: str) -> dict[int, Corner]:

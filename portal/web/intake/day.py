@@ -11,7 +11,7 @@ from flask_babel import lazy_gettext as _l
 from wtforms.validators import StopValidation
 
 from portal.orders.intake.draft_answers import Answers, Step
-from portal.orders.intake.draft_view import DraftView, Offered, other_turn
+from portal.orders.intake.draft_view import DraftView, Offered, Times, look, other_turn
 from portal.orders.intake.drafts import Change
 from portal.shop.pricing.statements import DateStatement
 from portal.web.intake.page import (
@@ -75,12 +75,15 @@ class DayShown:
 def day(token: str) -> ResponseReturnValue:
     seen = load_step(token, STEP)
     form = build(seen)
-    if form.sent and form.validate():
+    if form.sent and _validated(seen, form):
         turn = pressed("turn")
         stay = page_url(seen.token, STEP, "turn") if turn else ""
         gone_on = save(seen, STEP.value, form, change_of(form, turn), step=STEP, stay=stay)
         if gone_on:
             return gone_on
+    if form.sent:
+        seen = look(unit(), token)
+        form.page["slot"].choices = _choices(seen.offers)
     return render_step("intake/day.html", seen, STEP, form, **shown(seen, form))
 
 
@@ -91,8 +94,21 @@ def build(seen: DraftView) -> FormGroup:
     first = seen.offers[0].start if seen.offers else None
     usual = told if told in free else first and name_of(first)
     form = DayForm.of(seen, STEP.value, {"slot": usual})
-    form.slot.choices = [(name_of(o.start), "") for o in seen.offers]
+    form.slot.choices = _choices(seen.offers)
     return FormGroup(form)
+
+
+def _choices(offers: Iterable[Offered]) -> list[tuple[str, str]]:
+    return [(name_of(one.start), "") for one in offers]
+
+
+def _validated(seen: DraftView, form: FormGroup) -> bool:
+    """Validate the form against the one time that was chosen: the others don't matter."""
+    start = start_of(str(form.page["slot"].data or ""))
+    if start is not None:
+        chosen = look(unit(), seen.token, lambda kept: replace(kept, slot=start), times=Times.ONE)
+        form.page["slot"].choices = _choices([chosen.promise] if chosen.promise else [])
+    return form.validate()
 
 
 def shown(seen: DraftView, form: FormGroup) -> dict[str, Any]:
@@ -129,9 +145,12 @@ def name_of(start: datetime) -> str:
     return f"{start:%Y-%m-%dT%H:%MZ}"
 
 
-def start_of(name: str) -> datetime:
-    """Parse what `name_of` returned."""
-    return datetime.strptime(name, "%Y-%m-%dT%H:%M%z")
+def start_of(name: str) -> datetime | None:
+    """Parse what `name_of` returned; None for any other text."""
+    try:
+        return datetime.strptime(name, "%Y-%m-%dT%H:%M%z")
+    except ValueError:
+        return None
 
 
 def change_of(form: FormGroup, turn: str = "") -> Change:

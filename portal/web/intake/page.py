@@ -119,9 +119,9 @@ class RedirectTo(Exception):
 
 def load_step(token: str, step: Step) -> DraftView:
     """Return the draft; raise `RedirectTo` where this page can't be entered yet, or any more."""
-    # a page shows its times; the one that asks for them needs them to answer as well
-    shows = Times.ONE if request.method == "GET" else Times.NONE
-    seen = look(unit(), token, times=Times.ALL if step is Step.DAY else shows)
+    # a page that is shown has its times; an answer is checked without the others
+    shows = Times.ALL if step is Step.DAY else Times.ONE
+    seen = look(unit(), token, times=shows if request.method == "GET" else Times.NONE)
     if seen.job_token:
         raise RedirectTo(f"/J/{seen.job_token}")
     if step.number > seen.reached.number:

@@ -220,8 +220,8 @@ class MeasureField(Field):
         self.data = value
 
 
-class RadioChoiceField(RadioField):
-    """Radio buttons. `choices` is an enum class or pairs of value and label."""
+class _OfChoices(SelectField):
+    """What fields of choices share. `choices` is an enum class or pairs of value and label."""
 
     def __init__(
         self,
@@ -234,6 +234,10 @@ class RadioChoiceField(RadioField):
         super().__init__(
             label, list(validators), choices=pairs(choices), validate_choice=False, **kwargs
         )
+
+
+class RadioChoiceField(_OfChoices, RadioField):
+    """Radio buttons."""
 
     def pre_validate(self, form: Any) -> None:
         offered = offered_by(self)
@@ -243,20 +247,8 @@ class RadioChoiceField(RadioField):
             self.data = None
 
 
-class SelectChoiceField(SelectField):
+class SelectChoiceField(_OfChoices, SelectField):
     """A select box."""
-
-    def __init__(
-        self,
-        label: Any = None,
-        validators: Iterable[Any] = (),
-        *,
-        choices: type[Enum] | Choices | Callable[[], Choices] = (),
-        **kwargs: Any,
-    ) -> None:
-        super().__init__(
-            label, list(validators), choices=pairs(choices), validate_choice=False, **kwargs
-        )
 
     def pre_validate(self, form: Any) -> None:
         offered = offered_by(self)
@@ -264,23 +256,11 @@ class SelectChoiceField(SelectField):
             raise StopValidation(_l("Choose one of these."))
 
 
-class MultiCheckboxField(SelectMultipleField):
+class MultiCheckboxField(_OfChoices, SelectMultipleField):
     """A group of tick boxes."""
 
     widget = ListWidget(prefix_label=False)
     option_widget = CheckboxInput()
-
-    def __init__(
-        self,
-        label: Any = None,
-        validators: Iterable[Any] = (),
-        *,
-        choices: type[Enum] | Choices | Callable[[], Choices] = (),
-        **kwargs: Any,
-    ) -> None:
-        super().__init__(
-            label, list(validators), choices=pairs(choices), validate_choice=False, **kwargs
-        )
 
     def pre_validate(self, form: Any) -> None:
         offered = offered_by(self)
