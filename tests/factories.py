@@ -184,6 +184,7 @@ def bring_to(unit: UnitOfWork, job: Booked, stage: PartStage) -> None:
             for part_id in job.part_ids:
                 accept(unit, part_id)
         else:
+            pass_checks(unit, job)
             floor.move_on(unit, job.part_ids, to=_after(unit, job), who=None)
     msg = f"{stage} is not on the way of this job"
     raise AssertionError(msg)

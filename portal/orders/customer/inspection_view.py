@@ -8,7 +8,6 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.declared import read_declared
 from portal.craft.inspection import adhesion, no_cross_cut, spot_means
 from portal.craft.messages import Message
 from portal.craft.parts import PartKind
@@ -18,6 +17,7 @@ from portal.orders.kernel.checks_told import CheckTold, checks_told
 from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
+from portal.orders.kernel.job_order import declared_of
 from portal.orders.kernel.reworks import Reworked, reworks_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.work_card import Card, read_card
@@ -119,7 +119,7 @@ def sheet(unit: UnitOfWork, session: Session, token: str) -> InspectionSheet:
         )
         for row in rows
     )
-    wheels = any(one.kind is PartKind.WHEEL for one in read_declared(job.declared).sets)
+    wheels = any(one.kind is PartKind.WHEEL for one in declared_of(job).sets)
     checks = tuple(one for one in checks_told(lines_of(session, job.id)) if one.done)
     return InspectionSheet(
         checks=checks,
