@@ -9,11 +9,14 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.craft.checks import check
 from portal.craft.corners import FOUR
 from portal.craft.declared import read_declared, write_declared
 from portal.craft.messages import Message
 from portal.craft.parts import PartSet
 from portal.orders.counter import check_in, corners
+from portal.orders.counter.checks import record_check
+from portal.orders.kernel.checks import lines_of
 from portal.orders.kernel.job_lock import last_event, parts_of
 from portal.orders.kernel.job_search import colour_names, search_text
 from portal.orders.kernel.unit import UnitOfWork
@@ -181,9 +184,27 @@ def bring_to(unit: UnitOfWork, job: Booked, stage: PartStage) -> None:
             for part_id in job.part_ids:
                 accept(unit, part_id)
         else:
+            pass_checks(unit, job)
             floor.move_on(unit, job.part_ids, to=_after(unit, job), who=None)
     msg = f"{stage} is not on the way of this job"
     raise AssertionError(msg)
+
+
+def pass_checks(unit: UnitOfWork, job: Booked) -> None:
+    """Record of every check that is due on a job that nothing was found."""
+    with unit.read() as session:
+        lines = [line for line in lines_of(session, job.job_id) if line.due]
+    for line in lines:
+        result = next(one for one in check(line.kind).results if not one.positive)
+        record_check(
+            unit,
+            job.job_id,
+            line.kind,
+            result.key,
+            [line.part_id],
+            once_token=a_token(),
+            who=None,
+        )
 
 
 def bake(unit: UnitOfWork, part_ids: Sequence[int]) -> None:

@@ -11,6 +11,7 @@ from portal.craft.answers import CoatPlan
 from portal.craft.messages import Message
 from portal.craft.parts import (
     Bringing,
+    Closed,
     FaceStyle,
     Layer,
     Metal,
@@ -49,7 +50,7 @@ _USUAL_METAL = {
 def base_metal(part_set: PartSet) -> Metal:
     """Return the metal under all finishes; the wheel's build is more precise than its metal field.
 
-    Steel with a zinc layer counts as galvanised steel.
+    Steel with a zinc layer counts as galvanised steel, and a spring of an unknown metal as steel.
     """
     build = part_set.build
     if part_set.kind is PartKind.WHEEL and build is not None:
@@ -57,6 +58,8 @@ def base_metal(part_set: PartSet) -> Metal:
             return _METAL_OF_BUILD[build]
         if part_set.metal is Metal.UNKNOWN and build in _USUAL_METAL:
             return _USUAL_METAL[build]
+    if part_set.metal is Metal.UNKNOWN and Closed.SPRING in part_set.closed:
+        return Metal.STEEL
     if part_set.metal in (Metal.STEEL, Metal.UNKNOWN) and Layer.GALVANISED in part_set.layers:
         return Metal.GALVANISED
     return part_set.metal

@@ -21,7 +21,8 @@ class Closed(Titled):
     PRESSURE = "pressure", "A gas strut or shock absorber"
     AIRBAG = "airbag", "An airbag or belt-tensioner part"
     SEALED_TUBE = "sealed_tube", "A tube or hollow part closed all round"
-    GLUED = "glued", "Rubber, plastic or carbon glued in"
+    SPRING = "spring", "A coil spring or anti-roll bar"
+    GLUED = "glued", "Glued tubes or lugs; rubber, plastic or carbon glued in"
     UNKNOWN = "unknown", "Don't know"
 
 
@@ -30,6 +31,10 @@ BEFORE_YOU_COME = {
     Closed.TANK: Message("Tank: take all valves out and bring the gas-free certificate."),
     Closed.PRESSURE: Message("Take off the gas strut or shock absorber."),
     Closed.SEALED_TUBE: Message("Have a vent hole drilled in each closed hollow part."),
+    Closed.SPRING: Message(
+        "Have a workshop take coil springs out with a spring compressor. Keep acid and rust "
+        "remover away from springs and bars."
+    ),
     Closed.GLUED: Message("Have glued-in rubber, plastic and carbon taken out."),
 }
 LEAVE_OLD_PAINT = Message("Don't sand or scrape the old paint. Wrap the parts for the journey.")

@@ -21,6 +21,7 @@ class Never(Titled):
     THROUGH_ZINC = "through_zinc", "Blasting through the zinc"
     GRIT_ALONE = "grit_alone", "Sand or grit alone"
     GRIT_INSIDE = "grit_inside", "Grit in bores and fluid channels"
+    DRY_DUST = "dry_dust", "Blowing off or dry brushing of brake dust"
     FILLER = "filler", "Filler or welding"
     STRAIGHTEN = "straighten", "Hammering, heating or straightening"
     LEAD_DUST = "lead_dust", "Sanding, dry blasting or heat while the old finish is on"

@@ -115,6 +115,7 @@ class Item(Titled):
     CENTRE_CAP = "centre_cap", "Centre cap"
     LUG_COVERS = "lug_covers", "Wheel nut caps"
     SPACERS = "spacers", "Spacers or adapters"
+    SPIGOT_RINGS = "spigot_rings", "Centring rings (spigot rings)"
     BADGES = "badges", "Badges and stickers"
     BEARINGS = "bearings", "Bearings"
     SEALS = "seals", "Seals and hydraulic parts"

@@ -105,6 +105,7 @@ def _facts(one: PartSet, removed: frozenset[Item], bringing: Bringing | None) ->
     return {
         "kind": frozenset({one.kind}),
         "removed": removed,
+        "closed": frozenset(one.closed),
         "tyres": frozenset({"ours" if ours else "theirs"}),
         "bringing": frozenset({bringing} if bringing else ()),
     }

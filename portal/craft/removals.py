@@ -12,9 +12,8 @@ from portal.craft.parts import Bringing, Item, PartKind, PartSet, Remover
 from portal.craft.tables import sentence, toml_table
 
 # the rows stand in the order of work
-_ROWS: Mapping[Item, Mapping[str, Any]] = {
-    Item(row["item"]): row for row in toml_table("removals.toml")["item"]
-}
+_ROWS: tuple[Mapping[str, Any], ...] = tuple(toml_table("removals.toml")["item"])
+_ORDER = tuple(dict.fromkeys(Item(row["item"]) for row in _ROWS))
 
 _WHEEL_ITEMS = (
     Item.TYRE,
@@ -24,6 +23,7 @@ _WHEEL_ITEMS = (
     Item.CENTRE_CAP,
     Item.LUG_COVERS,
     Item.SPACERS,
+    Item.SPIGOT_RINGS,
     Item.BADGES,
     Item.BEARINGS,
 )
@@ -47,7 +47,7 @@ def removals(
     `way` is how its old finish comes off, where that is known already.
     """
     way = way or route(part_set)
-    fitted = [item for item in _ROWS if item in part_set.fitted]
+    fitted = [item for item in _ORDER if item in part_set.fitted]
     return tuple(
         _removal(item, order, part_set, way, bringing) for order, item in enumerate(fitted, start=1)
     )
@@ -56,7 +56,7 @@ def removals(
 def _removal(
     item: Item, order: int, part_set: PartSet, way: StripRoute, bringing: Bringing | None
 ) -> Removal:
-    row = _ROWS[item]
+    row = _row(item, part_set.kind)
     why = _reasons(row, way)
     return Removal(
         item=item,
@@ -68,13 +68,19 @@ def _removal(
         happens=_happens(item, row, part_set.new_tyres),
         who_may=_who_may(row["hands"], bringing),
         home=sentence_of(row, "home"),
-        new_parts=_new_parts(item, part_set.fitted),
+        new_parts=_new_parts(item, row, part_set.fitted),
         minutes=float(row["minutes"]),
         source=Message(row["source"]) if "source" in row else COMMON_PRACTICE,
         before=_before(order, part_set.fitted),
         short=sentence_of(row, "short"),
         back=_goes_back(item, part_set.new_tyres, bringing),
     )
+
+
+def _row(item: Item, kind: PartKind) -> Mapping[str, Any]:
+    """Return the row of an item: that of this kind of part, else the one for any kind."""
+    rows = [row for row in _ROWS if row["item"] == item and kind in row.get("kind", (kind,))]
+    return max(rows, key=lambda row: "kind" in row)
 
 
 # what a tyre shop fits with the tyre: whoever puts on the tyre puts these on
@@ -124,7 +130,7 @@ def _who_may(hands: str, bringing: Bringing | None) -> tuple[Remover, ...]:
     return (Remover.US, Remover.YOU) if ours_first else (Remover.YOU, Remover.US)
 
 
-def _new_parts(item: Item, fitted: tuple[Item, ...]) -> tuple[NewPart, ...]:
+def _new_parts(item: Item, row: Mapping[str, Any], fitted: tuple[Item, ...]) -> tuple[NewPart, ...]:
     """Return what is replaced for this item on refit; no part is named by two items."""
     if item is Item.VALVE and Item.SENSOR in fitted:
         # a sensor's own valve is metal and used again; its seal and core come with the sensor
@@ -133,7 +139,7 @@ def _new_parts(item: Item, fitted: tuple[Item, ...]) -> tuple[NewPart, ...]:
         weights = () if Item.WEIGHTS in fitted else (NewPart.WEIGHTS,)
         untold = Item.VALVE not in fitted and Item.SENSOR not in fitted
         return (*weights, NewPart.VALVE) if untold else weights
-    return tuple(NewPart(name) for name in _ROWS[item].get("new_parts", ()))
+    return tuple(NewPart(name) for name in row.get("new_parts", ()))
 
 
 def _before(order: int, fitted: tuple[Item, ...]) -> Message | None:

@@ -11,7 +11,7 @@ from portal.craft.damaged import how_many
 from portal.craft.messages import Message, Plural
 from portal.craft.parts import Damage, PartKind, PartSet, Titled
 from portal.craft.quantities import Box
-from portal.shop.found_words import FOUND
+from portal.shop.found_words import COLOURED, FOUND
 from portal.shop.pricing.differences import Difference, DifferenceKind, kinds_of
 
 WHEEL, PART = 0, 1
@@ -244,6 +244,8 @@ def _fitted(declared: PartSet, difference: Difference) -> list[Message]:
 
 
 def _layers(declared: PartSet, difference: Difference) -> list[Message]:
+    if difference.arrived.layers == declared.layers:
+        return [_of(COLOURED, difference)] if difference.arrived.yellow_to_red else []
     found, said = listed(difference.arrived.layers), listed(declared.layers)
     return [_of(LAYERS, difference, found=found, declared=said)]
 

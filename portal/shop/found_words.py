@@ -94,3 +94,16 @@ FOUND = {
     )
     * 2,
 }
+# paint of colours that can be lead chromate, seen on arrival
+COLOURED = (
+    Plural(
+        "The old paint of one wheel is yellow, orange or red (number {numbers}).",
+        "The old paint of {count} wheels is yellow, orange or red (numbers {numbers}).",
+    ),
+    Plural(
+        "The old paint of one part is yellow, orange or red (number {numbers}). It can contain "
+        "lead, so we test it first.",
+        "The old paint of {count} parts is yellow, orange or red (numbers {numbers}). It can "
+        "contain lead, so we test it first.",
+    ),
+)

@@ -57,6 +57,46 @@ ROWS: dict[str, tuple[CautionKind, list[PartSet], list[PartSet]]] = {
     "pressure": (REFUSE, closed(*HOLLOW, of=Closed.PRESSURE), closed(*HOLLOW, of=Closed.TANK)),
     "airbag": (REFUSE, closed(*HOLLOW, of=Closed.AIRBAG), closed(*HOLLOW, of=Closed.TANK)),
     "glued": (REFUSE, closed(*HOLLOW, of=Closed.GLUED), closed(*HOLLOW, of=Closed.TANK)),
+    "spring_acid": (
+        REFUSE,
+        [part(kind, closed=(Closed.SPRING,), layers=(Layer.CHROME,)) for kind in HOLLOW],
+        closed(*HOLLOW, of=Closed.SPRING),
+    ),
+    "spring_rust": (
+        INSPECT,
+        closed(*HOLLOW, of=Closed.SPRING),
+        closed(*HOLLOW, of=Closed.NONE),
+    ),
+    "spring": (CONFIRM, closed(*HOLLOW, of=Closed.SPRING), closed(*HOLLOW, of=Closed.NONE)),
+    "maker_leave": (
+        CONFIRM,
+        [
+            part(kind, metal=metal)
+            for kind in (PartKind.CALIPER, PartKind.FRAME)
+            for metal in (Metal.CAST_ALUMINIUM, Metal.FORGED_ALUMINIUM, Metal.UNKNOWN)
+        ],
+        [
+            wheels(),
+            part(PartKind.CHAIR, metal=Metal.CAST_ALUMINIUM),
+            part(PartKind.FRAME, metal=Metal.STEEL),
+            part(PartKind.CALIPER, metal=Metal.CAST_IRON),
+        ],
+    ),
+    "home_stripper": (
+        TELL,
+        [
+            wheels(layers=(layer,))
+            for layer in (
+                Layer.FACTORY_PAINT,
+                Layer.POWDER,
+                Layer.LIQUID_PAINT,
+                Layer.PEELABLE,
+                Layer.WRAP,
+                Layer.UNKNOWN,
+            )
+        ],
+        [wheels(layers=(layer,)) for layer in (Layer.BARE, Layer.CHROME, Layer.GALVANISED)],
+    ),
     **{
         f"found_{one}": (REFUSE, [wheels(found=(one,))], [wheels(), wheels(found=(Found.LEAD,))])
         for one in Found

@@ -5,8 +5,9 @@ from itertools import product
 import pytest
 
 from portal.craft import cautions
-from portal.craft.answers import About, CautionKind, Surface
+from portal.craft.answers import About, CautionKind, RouteKind, Surface
 from portal.craft.facts import facts_of
+from portal.craft.old_finishes import route
 from portal.craft.parts import (
     Bringing,
     Closed,
@@ -203,3 +204,55 @@ def test_every_damage_on_every_part_is_answered(kind, damage):
     assert any(c.about is About.STATE for c in of(part(kind, damage=(damage,))).values()) or (
         damage is Damage.CORROSION
     )
+
+
+SPRING = (Closed.SPRING,)
+
+
+# ASTM B850, ISO 9588: acid can make hard steel brittle by hydrogen
+def test_a_spring_is_asked_for_acid_and_never_meets_any_here():
+    spring = part(PartKind.OTHER, closed=SPRING, layers=(Layer.POWDER,))
+    found = of(spring)
+    assert found["spring"].kind is CautionKind.CONFIRM
+    assert "acid" in english(found["spring"].says)
+    assert "spring compressor" in english(found["spring"].instead)
+    assert found["spring_rust"].kind is CautionKind.INSPECT
+    chromed = part(PartKind.TUBE, metal=Metal.STEEL, closed=SPRING, layers=(Layer.CHROME,))
+    assert of(chromed, CautionKind.REFUSE).keys() == {"spring_acid"}
+
+
+@pytest.mark.parametrize("layer", [one for one in Layer if one is not Layer.CHROME])
+def test_a_spring_of_unknown_metal_is_steel_and_goes_to_no_bath(layer):
+    spring = part(PartKind.OTHER, metal=Metal.UNKNOWN, closed=SPRING, layers=(layer,))
+    way = route(spring)
+    assert not way.outside
+    assert not {RouteKind.CHEMICAL, RouteKind.DEPLATE} & set(way.kinds)
+
+
+# Maldonado et al. 2009: 204 °C lowers the strength of 6061-T6
+@pytest.mark.parametrize("kind", [PartKind.FRAME, PartKind.CALIPER])
+def test_aluminium_that_carries_lives_is_baked_only_with_its_makers_leave(kind):
+    for metal in (Metal.CAST_ALUMINIUM, Metal.FORGED_ALUMINIUM, Metal.UNKNOWN):
+        leave = of(part(kind, metal=metal), CautionKind.CONFIRM)["maker_leave"]
+        assert "permission in writing" in english(leave.says)
+    for metal in (Metal.STEEL, Metal.CAST_IRON, Metal.STAINLESS):
+        assert "maker_leave" not in of(part(kind, metal=metal))
+    assert "maker_leave" not in of(part(PartKind.CHAIR, metal=Metal.CAST_ALUMINIUM))
+
+
+def test_a_frame_with_glued_lugs_is_refused():
+    glued = of(part(PartKind.FRAME, closed=(Closed.GLUED,)), CautionKind.REFUSE)["glued"]
+    assert "between tubes and lugs" in english(glued.says)
+    assert "lugs" in english(Closed.GLUED.title)
+    assert "carbon" in english(Closed.GLUED.title)
+
+
+# REACH annex XVII entry 59 (EU and GB), 40 CFR 751 (US): no dichloromethane strippers for consumers
+@pytest.mark.parametrize(
+    "layer", [Layer.FACTORY_PAINT, Layer.POWDER, Layer.PEELABLE, Layer.UNKNOWN]
+)
+def test_who_might_strip_at_home_is_warned_of_dichloromethane_wherever_he_lives(layer):
+    warned = of(wheels(layers=(layer,)))["home_stripper"]
+    for word in ("dichloromethane", "methylene chloride", "EU", "Great Britain", "US"):
+        assert word in english(warned.says)
+    assert "home_stripper" not in of(wheels(layers=(Layer.BARE,)))

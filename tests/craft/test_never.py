@@ -4,7 +4,7 @@ import pytest
 
 from portal.craft.facts import base_metal
 from portal.craft.never import Never, forbids, nevers, stations_of, told_at
-from portal.craft.parts import Damage, Layer, Metal, PartKind, WheelBuild
+from portal.craft.parts import Closed, Damage, Layer, Metal, PartKind, WheelBuild
 from portal.craft.tables import toml_table
 from portal.shop.route import STATIONS, Fact
 from tests.craft.shelf import part, wheels
@@ -53,7 +53,7 @@ def test_zinc_under_paint_counts_as_galvanised_steel() -> None:
 def test_a_damaged_wheel_is_neither_filled_nor_straightened(damage, expected) -> None:
     steel = wheels(build=WheelBuild.STEEL, damage=(damage,))
     # truck wheel practice RP 240 advises against sand or grit by itself on steel wheels
-    assert set(nevers(steel)) == expected | {Never.GRIT_ALONE}
+    assert set(nevers(steel)) == expected | {Never.GRIT_ALONE, Never.DRY_DUST}
 
 
 def test_calipers_and_frames_of_aluminium_get_no_heat_without_their_maker() -> None:
@@ -87,3 +87,18 @@ def test_each_row_can_hold_and_has_its_sentence() -> None:
             assert len(said) == len(set(said))
             assert bool(said) is bool(nevers(one, before_1980=True))
             assert all(text.endswith(".") and "{" not in text for text in said)
+
+
+# ASTM B850, ISO 9588: acid makes hard steel brittle by hydrogen
+def test_a_spring_meets_no_acid() -> None:
+    spring = part(PartKind.OTHER, metal=Metal.STEEL, closed=(Closed.SPRING,))
+    assert nevers(spring) == (Never.ACID,)
+    assert "strip" in stations_of(Never.ACID)
+
+
+# OSHA 29 CFR 1910.1001 appendix F: no dry brushing of brakes; their dust lies on wheels too
+def test_brake_dust_is_washed_off_where_wheels_and_calipers_are_prepared() -> None:
+    for kind in PartKind:
+        dusty = kind in (PartKind.WHEEL, PartKind.CALIPER)
+        assert (Never.DRY_DUST in nevers(part(kind))) is dusty
+    assert stations_of(Never.DRY_DUST) == {"prep"}

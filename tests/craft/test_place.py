@@ -91,7 +91,7 @@ def test_kerb_marks_are_measured_against_the_published_depth():
 def test_places_differ():
     assert keys(cautions(wheels(), "GB")) == {"place_interfaces"}
     us = rules_for(facts_of(wheels(fitted=(Item.SENSOR,))), None, "US")
-    assert {rule.key for rule in us} == {"sensor", "stripper"}
+    assert {rule.key for rule in us} == {"sensor"}
     assert not any(rule.needs_decision for rule in (*rules("GB"), *rules("US")))
 
 

@@ -6,7 +6,7 @@ from itertools import chain, combinations
 import pytest
 
 from portal.craft.care import care_steps
-from portal.craft.parts import Item, PartKind, Remover, Usage
+from portal.craft.parts import Closed, Item, PartKind, Remover, Usage
 from portal.craft.refit import guide
 from tests.craft.shelf import part, wheels
 from tests.readers import english
@@ -92,6 +92,7 @@ def test_who_took_the_tyres_off_puts_them_on_again():
         (Item.SENSOR, "relearn"),
         (Item.CENTRE_CAP, "small_parts"),
         (Item.SPACERS, "spacers"),
+        (Item.SPIGOT_RINGS, "spigot_rings"),
         (Item.BEARINGS, "bearings"),
     ],
 )
@@ -106,12 +107,32 @@ def test_calipers_go_to_a_brake_workshop_and_get_no_wheel_steps():
     assert found[0].caution
 
 
+# steps for what nobody knows to have been fitted
+UNLESS = {"sensor_maybe", "centring"}
+
+
 def test_every_combination_of_things_taken_off_gives_a_guide_in_a_fixed_order():
     order = keys(EVERYTHING)
     for items in chain.from_iterable(combinations(Item, n) for n in range(4)):
-        found = [key for key in keys(guide([wheels()], items)) if key != "sensor_maybe"]
+        found = [key for key in keys(guide([wheels()], items)) if key not in UNLESS]
         assert found == sorted(found, key=order.index)
         assert found[-1] == "care"
+
+
+def test_how_a_wheel_centres_is_told_with_its_ring_or_in_case_there_was_one():
+    ringed, bare = keys(guide([THEIRS], [Item.SPIGOT_RINGS])), keys(guide([THEIRS], []))
+    assert "spigot_rings" in ringed
+    assert "centring" not in ringed
+    assert "centring" in bare
+    assert bare.index("centring") < bare.index("mount")
+
+
+def test_a_spring_is_fitted_by_a_workshop_with_a_compressor():
+    spring = part(PartKind.OTHER, closed=(Closed.SPRING,))
+    (step,) = (one for one in guide([spring], []) if one.key == "springs")
+    assert step.caution
+    assert "spring compressor" in english(step.says)
+    assert "springs" not in keys(guide([part(PartKind.OTHER)], []))
 
 
 def test_washing_comes_with_what_never_to_do_and_each_use_has_a_step_of_its_own():

@@ -1,4 +1,4 @@
-"""What comes off: all ten things, on every kind of part, in every way of bringing them."""
+"""What comes off: every item, on every kind of part, in every way of bringing them."""
 
 from itertools import product
 
@@ -144,3 +144,27 @@ def test_a_part_that_is_not_blasted_here_names_no_blasting():
 def test_what_can_be_fitted_is_known_for_every_kind(kind):
     assert items_for(kind)
     assert (Item.TYRE in items_for(kind)) is (kind is PartKind.WHEEL)
+
+
+def test_the_seals_of_a_fork_are_no_work_for_a_brake_workshop():
+    caliper, fork = (
+        of(Item.SEALS, part(kind, fitted=(Item.SEALS,)))
+        for kind in (PartKind.CALIPER, PartKind.FRAME)
+    )
+    told = {
+        one: " ".join(map(english, (*one.why, one.tool, one.step, one.happens, one.home)))
+        for one in (caliper, fork)
+    }
+    assert "caliper" in told[caliper]
+    assert "fork" in told[fork]
+    for word in ("caliper", "brake", "bleed", "piston"):
+        assert word not in told[fork].casefold()
+    assert caliper.new_parts == fork.new_parts == (NewPart.SEAL_KIT,)
+
+
+def test_a_centring_ring_comes_off_by_hand_and_goes_back():
+    ring = of(Item.SPIGOT_RINGS, wheels(fitted=(Item.SPIGOT_RINGS,)))
+    assert set(ring.who_may) == {Remover.YOU, Remover.US}
+    assert ring.back
+    assert "bag them" in english(ring.happens)
+    assert "crooked" in english(ring.why[0])

@@ -5,6 +5,7 @@ import re
 from tests.customers import tests_first
 from tests.customers.counter import Desk, scan_all
 from tests.customers.forms import forms_of
+from tests.customers.oven import cure
 from tests.customers.watch import Fell, must
 from tests.page import words
 
@@ -71,25 +72,6 @@ def strip(desk: Desk, stage: str) -> None:
     scan_all(desk, tags)
     desk.get(run)
     if desk.form("/close"):
-        desk.press("/close")
-
-
-def cure(desk: Desk, stage: str) -> None:
-    """Start the loads that the oven's page proposes, wait, and close them."""
-    del stage
-    desk.get("/counter/oven")
-    waited = 0
-    for number in range(MOST_MOVES):
-        start = next((f for f in forms_of(desk.page) if f.action.endswith("/oven/start")), None)
-        must(start or number, "coated parts wait, and the oven proposes no load")
-        if start is None:
-            break
-        waited = max(waited, int(start.fields["minutes"].value))
-        desk.person.send(start)
-        must(desk.person.at.status == 200, f"the proposed load is refused: {desk.says}")
-    desk.order.house.clock.advance(minutes=waited + 1)
-    desk.get("/counter/oven")
-    while desk.form("/close"):
         desk.press("/close")
 
 

@@ -117,6 +117,8 @@ def errors_lead(page: Page, language: str, where: str) -> None:
 def nothing_lost(page: Page, sent: dict[str, Any], where: str) -> None:
     """After an error everything that was typed stands in its field again."""
     for form in forms_of(page):
+        if form.hidden.get("proposal", "") != sent.get("proposal", ""):
+            continue  # the same fields of another load
         for name, one in form.fields.items():
             if one.kind in ("file", "password", "radio", "checkbox") or name not in sent:
                 continue

@@ -3,16 +3,20 @@
 Every move is tried: by tap, by scan, by the kept scans of a phone, into a strip run, into the oven.
 """
 
+from dataclasses import replace
+
 import pytest
 import sqlalchemy as sa
 
 from portal.craft.check_kinds import CheckKind
+from portal.craft.declared import read_declared
 from portal.craft.parts import Metal
 from portal.orders.counter import check_in, checks, findings
 from portal.orders.kernel.checks import CheckOpen, lines_of
 from portal.orders.kernel.errors import Already, Refused
 from portal.orders.production import floor, oven, strip_runs
 from portal.shop.moves import JobState
+from portal.shop.pricing.differences import Difference
 from portal.shop.route import PartStage
 from portal.shop.states import AnsweredHow, Arrival, FindingAnswer
 from portal.store.tables import Finding, Job, Part, PartCheck
@@ -26,6 +30,7 @@ from tests.factories import (
     a_token,
     bring_to,
     events,
+    last_event_id,
     stages,
     state,
 )
@@ -82,8 +87,6 @@ def test_a_test_that_is_done_at_the_door_lets_work_start_at_once(unit) -> None:
 
 
 def bring_in(unit, job: Booked) -> None:
-    from tests.factories import last_event_id
-
     check_in.as_declared(unit, job.job_id, who=None)
     for n in range(len(job.part_ids)):
         check_in.give_tag(unit, job.job_id, str(101 + n), who=None)
@@ -313,3 +316,27 @@ def test_a_known_job_meets_no_check_on_its_whole_way(unit) -> None:
     job = a_job_in_work(unit)
     assert lines(unit, job) == {}
     bring_to(unit, job, PartStage.DONE)
+
+
+def test_yellow_paint_that_is_seen_on_arrival_adds_the_test(unit) -> None:
+    gate = {
+        "kind": "railing",
+        "count": 1,
+        "metal": "steel",
+        "layers": ["liquid_paint"],
+        "size_mm": [2000, 40, 1000],
+        "closed": ["none"],
+        "finish": WHEELS["finish"],
+    }
+    job = a_booked_job(unit, gate)
+    with unit.read() as session:
+        one = read_declared(session.get_one(Job, job.job_id).declared).sets[0]
+    found = Difference(one.key, (1,), replace(one, yellow_to_red=True))
+    findings.raise_finding(
+        unit, job.job_id, found, expected_event_id=last_event_id(unit, job),
+        once_token=a_token(), who=None,
+    )  # fmt: skip
+    assert "yellow, orange or red" in english(the_finding(unit, job).says)
+    assert the_finding(unit, job).amount_minor == 2400
+    answer(unit, job, yes=True)
+    assert (CheckKind.LEAD, 1) in lines(unit, job)

@@ -9,11 +9,11 @@ from portal.orders.kernel.errors import Already, Refused
 from portal.orders.office.heat_leaves import record_leave
 from portal.orders.production import floor, oven
 from portal.orders.production.oven_rules import NeedsYes
-from portal.orders.production.part_heat import heat_of_part
+from portal.orders.production.part_heat import heat_of_part, heat_said
 from portal.shop.faults import Fault
 from portal.shop.route import PartStage
 from portal.store.tables import Move, OvenLoad, OvenLoadPart, Part
-from tests.factories import TWO_COATS, WHEELS, a_job_at, a_token, bake, stages
+from tests.factories import TWO_COATS, WHEELS, a_booked_job, a_job_at, a_token, bake, stages
 from tests.readers import english, refusing
 
 STEEL = {**WHEELS, "metal": "steel", "build": "steel"}
@@ -168,10 +168,18 @@ def test_a_pre_bake_is_a_load_of_its_own_that_moves_nothing(unit, clock) -> None
     assert stays[0].load == load
 
 
+def test_no_scan_takes_a_part_out_of_the_oven(unit) -> None:
+    job = a_job_at(unit, PartStage.COAT)
+    start(unit, job.part_ids, minutes=20)
+    with refusing(Refused, "Close the load first"):
+        floor.scan_part(unit, "101", PartStage.CURE, scan_id="kept-on-a-phone", who=None)
+    assert stages(unit, job) == [PartStage.COAT] * 4
+
+
 def test_a_load_beyond_the_limit_is_refused_naming_part_and_figures(unit) -> None:
     job = a_job_at(unit, PartStage.CURE)
     add_load(unit, job.part_ids[1], 200, 30)
-    with refusing(Refused, r"Too much heat.*Tag 102 \(43 so far, 48 with it, limit 45\)") as caught:
+    with refusing(Refused, r"too much heat.*Tag 102 \(43 so far, 48 with it, limit 45\)") as caught:
         start(unit, job.part_ids)
     assert "Tag 101" not in english(caught.value.sentence)
     assert caught.value.key == "heat"
@@ -180,7 +188,7 @@ def test_a_load_beyond_the_limit_is_refused_naming_part_and_figures(unit) -> Non
 
 def test_the_load_of_the_outside_check_is_refused(unit) -> None:
     job = a_job_at(unit, PartStage.CURE)
-    with refusing(Refused, "Too long or too hot"):
+    with refusing(Refused, "Enter less heat"):
         start(unit, job.part_ids, heat=230, minutes=180)
 
 
@@ -188,23 +196,24 @@ def test_steel_has_no_limit_but_what_the_oven_and_the_powder_bear(unit) -> None:
     job = a_job_at(unit, PartStage.CURE, STEEL)
     add_load(unit, job.part_ids[0], 230, 180)
     assert heat_of(unit, job.part_ids[0]).limit is None
-    with refusing(Refused, "Our oven reaches 230"):
+    with refusing(Refused, "our oven reaches 230"):
         start(unit, job.part_ids, heat=231)
     start(unit, job.part_ids)
 
 
 def test_a_metal_that_nobody_knows_counts_as_aluminium(unit) -> None:
-    job = a_job_at(unit, PartStage.CURE, UNKNOWN)
+    job = a_booked_job(unit, UNKNOWN)
     add_load(unit, job.part_ids[0], 200, 60)
-    with refusing(Refused, "Too much heat"):
-        start(unit, job.part_ids)
+    found = heat_of(unit, job.part_ids[0])
+    assert (found.limit, found.left) == (LIMIT, 0)
+    assert not found.bears(Baked(180, 15))
 
 
 def test_six_reworks_of_a_wheel_with_two_coats_do_not_pass(unit, clock) -> None:
     job = a_job_at(unit, PartStage.CURE, TWO_COATS)
     one, passed = job.part_ids[0], 0
     baked_in_time(unit, clock, job, coats=2)
-    with refusing(Refused, r"Too much heat.*Tag 101 \(\d\d so far, \d\d with it, limit 45\)"):
+    with refusing(Refused, r"too much heat.*Tag 101 \(\d\d so far, \d\d with it, limit 45\)"):
         while passed < 6:
             floor.rework(unit, one, Fault.ADHESION, who=None)
             passed += 1
@@ -233,7 +242,7 @@ def test_a_longer_bake_needs_a_yes_for_each_part_and_is_written_down(unit) -> No
 
 def test_a_gelled_base_coat_never_gets_a_full_cure(unit) -> None:
     job = a_job_at(unit, PartStage.CURE, TWO_COATS)
-    with refusing(Refused, "only part cured"):
+    with refusing(Refused, "must not cure fully"):
         start(unit, job.part_ids, minutes=15, yes=job.part_ids)
     start(unit, job.part_ids, minutes=8)
 
@@ -243,7 +252,7 @@ def test_a_load_that_leaves_no_room_for_the_next_coat_is_named(unit) -> None:
     add_load(unit, job.part_ids[0], 200, 28)
     with pytest.raises(NeedsYes) as caught:
         start(unit, job.part_ids[:1], minutes=8)
-    assert "the coats that are still to come" in english(caught.value.sentence)
+    assert "the coats that are still to come" in english(caught.value.remarks[0].says)
     start(unit, job.part_ids[:1], minutes=8, yes=job.part_ids[:1])
 
 
@@ -284,3 +293,24 @@ def test_steel_needs_no_leave(unit) -> None:
     job = a_job_at(unit, PartStage.CURE, STEEL)
     with refusing(Refused, "needs no leave"):
         leave(unit, job.part_ids[0])
+
+
+def test_a_load_that_was_started_and_closed_before_purposes_were_kept_counts_too(unit) -> None:
+    job = a_job_at(unit, PartStage.CURE)
+    add_load(unit, job.part_ids[0], 180, 15)
+    stays = heat_of(unit, job.part_ids[0]).stays
+    assert [(stay.bake, stay.minutes) for stay in stays] == [(Bake.PRE_BAKE, 20), (Bake.CURE, 15)]
+
+
+def test_the_customer_is_told_the_sum_and_the_makers_leave(unit) -> None:
+    job = a_job_at(unit, PartStage.CURE)
+    assert heat_said(heat_of(unit, job.part_ids[0])) == ()
+    add_load(unit, job.part_ids[0], 200, 30)
+    leave(unit, job.part_ids[0], up_to=60)
+    assert [english(one) for one in heat_said(heat_of(unit, job.part_ids[0]))] == [
+        "In the oven so far: as much heat as 43 minutes at 200 °C. Our limit is 45.",
+        "The maker allows up to 60 minutes at 200 °C: By letter, 3 March.",
+    ]
+    steel = a_job_at(unit, PartStage.CURE, STEEL, first_tag=111)
+    add_load(unit, steel.part_ids[0], 200, 30)
+    assert heat_said(heat_of(unit, steel.part_ids[0])) == ()

@@ -64,7 +64,8 @@ OWN = {
 
 # what the people of the catalogue's works have typed
 PEOPLE = (
-    "Alex Thorne, Ash Wren-Fairbairn, Billie Marsh, Bo Sallow, Ellis Grange, Jo Fennimore, Kit "
+    "Alex Thorne, Ash Wren-Fairbairn, Billie Marsh, Bo Sallow, Ellis Grange, Jo Brackley, "
+    "Jo Fennimore, Kit "
     "Hollow, Lou Pennant, Mika Aldous, Noor Abel, Remy Oakes, Sasha Quill, Toni Larkspur, "
     "Wilhelmina Featherstonehaugh-Llanfairpwllgwyngyll, Ansel, Odd, odd, Tamsin, tamsin, Wren, "
     "wren, Arrives, Opens, Waits, Jo Brackley"

@@ -3,12 +3,15 @@
 import pytest
 
 from portal.craft.bakes import Bake
+from portal.orders.kernel.errors import Refused
 from portal.orders.production import floor
+from portal.shop.faults import Fault
 from portal.shop.route import PartStage
 from tests.cast import FLOOR, OFFICE, sign_in, token_of
 from tests.factories import TWO_COATS, WHEELS, a_job_at, stages
 from tests.orders.test_part_heat import add_load, heat_of, leave, start
-from tests.page import checked_client, words
+from tests.page import checked_client, page_of, words
+from tests.readers import refusing
 from tests.web.hand import Hand
 
 STEEL = {**WHEELS, "metal": "steel", "build": "steel"}
@@ -62,6 +65,8 @@ def test_a_longer_load_asks_for_a_yes_for_each_part(hand, unit) -> None:
     assert hand.at.status_code == 422
     asked = [e.get("value") for e in hand.page.all("input") if e.get("name") == "yes"]
     assert asked == [str(one) for one in job.part_ids]
+    wrong = hand.page.one("div", class_="wrongs")
+    assert "Planned are 180 °C and 15 min (Full cure)." in words(wrong)
     hand.send("/oven/start", yes=asked)
     assert "Load 1 started." in hand.told
     assert heat_of(unit, job.part_ids[0]).stays[-1].minutes == 18
@@ -73,7 +78,8 @@ def test_too_much_heat_is_refused_with_figures_and_leads_to_the_part(hand, unit)
     hand.go("/counter/oven")
     assert "too much heat for some of these parts" in words(hand.page.one("main"))
     hand.send("/oven/start")
-    assert "Tag 101 (43 so far, 48 with it, limit 45)" in hand.told[0]
+    wrong = words(hand.page.one("div", class_="wrongs"))
+    assert "Tag 101 (43 so far, 48 with it, limit 45)" in wrong
     links = [a.get("href") for a in hand.page.all("a") if "/heat" in (a.get("href") or "")]
     assert f"/counter/part/{job.part_ids[0]}/heat" in links
 
@@ -111,10 +117,25 @@ def test_a_forgotten_load_is_asked_when_it_came_out(hand, unit, clock) -> None:
     start(unit, job.part_ids)
     clock.advance(minutes=25)
     hand.go("/counter/oven")
-    assert "then 25 minutes count as heat" in words(hand.page.one("main"))
+    assert "Otherwise 25 minutes count as heat" in words(hand.page.one("main"))
     hand.send("/close", baked_min="16")
     assert stages(unit, job) == [PartStage.INSPECT] * 4
     assert heat_of(unit, job.part_ids[0]).stays[-1].minutes == 16
+
+
+def test_a_load_that_came_out_too_early_asks_why_beside_the_field(hand, unit, clock) -> None:
+    job = a_job_at(unit, PartStage.CURE)
+    start(unit, job.part_ids)
+    clock.advance(minutes=25)
+    hand.go("/counter/oven")
+    hand.send("/close", baked_min="99")
+    assert "at most 25" in hand.wrong("baked_min-1")
+    hand.send("/close", baked_min="9")
+    assert "give a reason" in hand.wrong("early_because-1")
+    assert hand.page.one("input", id="baked_min-1").get("value") == "9"
+    hand.send("/close", early_because="burner fault")
+    assert stages(unit, job) == [PartStage.INSPECT] * 4
+    assert heat_of(unit, job.part_ids[0]).stays[-1].minutes == 9
 
 
 def test_closing_a_load_names_what_inspection_must_look_at(hand, unit, clock) -> None:
@@ -145,14 +166,45 @@ def test_the_pre_bake_has_its_button_on_the_card_and_its_load(hand, unit, clock)
     assert [one.bake for one in heat_of(unit, job.part_ids[0]).stays] == [Bake.PRE_BAKE]
 
 
-def test_rework_tells_before_whether_the_part_bears_it(hand, unit) -> None:
-    job = a_job_at(unit, PartStage.INSPECT)
+def test_rework_tells_before_what_the_part_bears(hand, unit) -> None:
+    job = a_job_at(unit, PartStage.INSPECT, TWO_COATS)
     one = job.part_ids[0]
-    hand.go(f"/counter/part/{one}/rework")
-    assert "Heat so far" in words(hand.page.one("main"))
-    add_load(unit, one, 200, 40)
-    hand.go(f"/counter/part/{one}/rework")
-    assert "can't be baked again" in words(hand.page.one("main"))
+
+    def told() -> str:
+        hand.go(f"/counter/part/{one}/rework")
+        return words(hand.page.one("main"))
+
+    assert "Heat so far" in told()
+    add_load(unit, one, 200, 24)
+    assert "bears one more coat" in told()
+    with refusing(Refused, "too much heat"):
+        floor.rework(unit, one, Fault.ADHESION, who=None)
+    add_load(unit, one, 200, 4)
+    assert "can't be baked again" in told()
+    hand.send("/rework", fault="dirt")
+    assert hand.at.status_code == 422
+    assert "too much heat" in words(hand.page.one("div", class_="wrongs"))
     leave(unit, one, up_to=90)
-    hand.go(f"/counter/part/{one}/rework")
-    assert "can't be baked again" not in words(hand.page.one("main"))
+    assert "Heat so far" in told()
+    hand.send("/rework", fault="dirt")
+    assert stages(unit, job)[0] is PartStage.COAT
+
+
+def test_the_customers_sheet_tells_the_heat_and_the_leave(app, unit) -> None:
+    job = a_job_at(unit, PartStage.DONE)
+    leave(unit, job.part_ids[0], up_to=60)
+    page = page_of(checked_client(app).get(f"/J/{job.token}/inspection"))
+    rows = [words(dd) for dd in page.all("dd") if "In the oven so far" in words(dd)]
+    assert len(rows) == 4
+    assert all("Our limit is 45." in row for row in rows)
+    assert "The maker allows up to 60 minutes at 200 °C: By letter, 3 March." in rows[0]
+
+
+def test_a_wrong_figure_is_told_beside_its_field_and_nothing_typed_is_lost(hand, unit) -> None:
+    a_job_at(unit, PartStage.CURE)
+    hand.go("/counter/oven")
+    hand.send("/oven/start", minutes="9", set_point_c="182")
+    assert "Enter at least 180" in hand.wrong("min-1")
+    field = hand.page.one("input", id="min-1")
+    assert (field.get("value"), field.get("aria-invalid")) == ("9", "true")
+    assert hand.page.one("input", id="heat-1").get("value") == "182"

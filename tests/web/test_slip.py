@@ -275,3 +275,10 @@ def test_before_the_first_inspection_there_is_no_sheet_and_then_boxes_for_the_re
     html = client.get(f"/J/{job.token}/inspection").get_data(as_text=True)
     assert html.count("box--wide") == 3 * 7
     assert len(paper.sizes_mm(client.get(f"/J/{job.token}/inspection.pdf?size=letter").data)) == 1
+
+
+def test_a_slip_says_how_not_to_get_hurt_on_the_way(client, unit):
+    job = a_booked_job(unit, WHEELS, bringing="complete")
+    says = " ".join(paper.text_of(slip_pdf(client, job)).split())
+    assert "Never get under a car on its jack." in says
+    assert "Never blow it off or brush it dry." in says

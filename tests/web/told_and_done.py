@@ -123,6 +123,7 @@ CAUTIONS: dict[str, Row] = {
     "pressure": (Order((part("box", closed=["pressure"]),)), Refused()),
     "airbag": (Order((part("box", closed=["airbag"]),)), Refused()),
     "glued": (Order((part("box", closed=["glued"]),)), Refused()),
+    "spring_acid": (Order((part("tube", closed=["spring"], layers=["chrome"]),)), Refused()),
     "metal": (Order((wheels(build="magnesium"),)), Refused()),
     "found_lead": (
         Order(
@@ -182,6 +183,7 @@ CAUTIONS: dict[str, Row] = {
         Check("Metal to spare for diamond cutting"),
     ),
     "caliper_metal": (Order((part("caliper", metal="cast_iron"),)), Check("Look into the bores")),
+    "spring_rust": (Order((part("tube", closed=["spring"]),)), Check("Look for rust pits")),
     "maybe_closed": (Order((part("box", closed=["unknown"]),)), Check("Look for closed parts")),
     "look_*": (Order((wheels(build="unknown"),)), Check("Metal check")),
     "heat_open": (
@@ -219,10 +221,6 @@ CAUTIONS: dict[str, Row] = {
         Order(COMPLETE.sets, "complete", {"registered": "US"}),
         Card(REFIT, "Tyre-pressure sensor"),
     ),
-    "place_stripper": (
-        Order((wheels(layers=["factory_paint"]),), more={"registered": "US"}),
-        ToldOnly("a rule for the customer at home"),
-    ),
     "place_registered": (
         IN_FRANCE,
         ToldOnly("whose rules count: the rules have rows of their own"),
@@ -246,6 +244,8 @@ CAUTIONS: dict[str, Row] = {
     ),
     "what_for": (Order((part("other", what="a bracket", closed=["none"]),)), Accepted()),
     "sealed": (Order((part("box"),)), AtTheDoor()),
+    "spring": (Order((part("tube", closed=["spring"]),)), Accepted()),
+    "maker_leave": (Order((part("caliper", metal="unknown"),)), Check("The maker's permission")),
     "empty_caliper": (Order((part("caliper", metal="cast_iron"),)), AtTheDoor()),
     "empty_frame": (Order((part("frame"),)), AtTheDoor()),
     "bearings_out": (Order((part("box", fitted=["bearings"], closed=["none"]),)), AtTheDoor()),
@@ -261,6 +261,7 @@ CAUTIONS: dict[str, Row] = {
     # good to know
     "same_car": (Order((wheels(),)), On("check-in", "A wheel must go back to its own vehicle.")),
     "sealant": (COMPLETE, ToldOnly("the customer tells us; a note stands at check-in")),
+    "home_stripper": (Order((wheels(layers=["wrap"]),)), ToldOnly("a rule for home")),
     "peel_at_home": (Order((wheels(layers=["peelable"]),)), Card(PREP, "Peel by hand")),
     "chrome_look": (
         Order((wheels(build="steel", finish=finished("chrome_look", "MIRROR-C")),)),
@@ -274,10 +275,7 @@ CAUTIONS: dict[str, Row] = {
         Order((wheels(finish=finished("single", "", decide_from_sample=True)),)),
         On("check-in", "Choose it from the samples with the customer."),
     ),
-    "few": (
-        Order((wheels(count=2),)),
-        ToldOnly("how it looks beside wheels that stay as they are"),
-    ),
+    "few": (Order((wheels(count=2),)), ToldOnly("how it looks beside the other wheels")),
     "bent_other": (
         Order((part("box", damage=["bend"], closed=["none"]),)),
         Card(PREP, "A bend or dent"),

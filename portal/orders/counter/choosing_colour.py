@@ -7,7 +7,6 @@ from sqlalchemy.orm import Session
 
 from portal.craft.check_kinds import CheckKind
 from portal.craft.colour_names import ColourName
-from portal.craft.declared import read_declared
 from portal.craft.finishes import can_be_made, finishes_from_samples
 from portal.craft.messages import Message
 from portal.craft.parts import FinishChoice, Gloss, PartSet, Powder
@@ -27,7 +26,7 @@ from portal.orders.kernel.job_lock import (
     record_event,
     refuse_if_overtaken,
 )
-from portal.orders.kernel.job_order import change_order, shop_as_booked
+from portal.orders.kernel.job_order import change_order, declared_of, shop_as_booked
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.planning.forecasting import ready_if_begun_now
 from portal.shop.assessment.assess import Assessment, assess
@@ -174,7 +173,7 @@ def _put_in(  # noqa: PLR0913  # everything that a choice changes, all named
 def _before_and_after(
     job: Job, own: PartSet, colour: str, gloss: Gloss, shop: Shop
 ) -> tuple[Assessment, Assessment]:
-    declared = read_declared(job.declared)
+    declared = declared_of(job)
     assert own.finish is not None
     finish = replace(own.finish, colour=colour, gloss=gloss, decide_from_sample=False)
     if colour not in shop.stock or not can_be_made(replace(own, finish=finish), shop.stock):

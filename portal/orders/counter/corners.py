@@ -5,7 +5,6 @@ from collections.abc import Mapping, Sequence
 from sqlalchemy.orm import Session
 
 from portal.craft.corners import Corner, counts
-from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.craft.parts import PartKind
 from portal.orders.kernel.errors import Refused, Unknown
@@ -17,6 +16,7 @@ from portal.orders.kernel.job_lock import (
     record_event,
     refuse_if_overtaken,
 )
+from portal.orders.kernel.job_order import declared_of
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.moves import JobState
 from portal.store.jobs import Job, Part
@@ -65,12 +65,12 @@ def note_corners(
 
 def corner_not_noted(job: Job, parts: Sequence[Part]) -> list[int]:
     """Return the numbers of the parts on site whose corner counts and that nobody has noted."""
-    declared = read_declared(job.declared)
+    declared = declared_of(job)
     asked = {one.key for one in declared.sets if counts(one, declared.bringing)}
     return [p.number for p in parts_on_site(parts) if p.set_key in asked and p.corner is None]
 
 
 def _wheels(job: Job, parts: Sequence[Part]) -> list[Part]:
-    declared = read_declared(job.declared)
+    declared = declared_of(job)
     wheels = {one.key for one in declared.sets if one.kind is PartKind.WHEEL}
     return [part for part in parts if part.set_key in wheels]

@@ -11,12 +11,11 @@ from sqlalchemy.orm import Session
 
 from portal.craft.answers import Appraisal
 from portal.craft.damaged import only
-from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.craft.parts import Declared
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.job_lock import load_job, parts_of
-from portal.orders.kernel.job_order import shop_as_booked
+from portal.orders.kernel.job_order import declared_of, shop_as_booked
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.shop.assessment.assess import Assessment, assess
 from portal.shop.assessment.open_cases import longest_of
@@ -64,7 +63,7 @@ def weigh(unit: UnitOfWork, session: Session, job_id: int, found: Difference) ->
 def weigh_in(unit: UnitOfWork, session: Session, job: Job, found: Difference) -> FindingImpact:
     """Weigh a difference inside another verb's transaction."""
     shop = shop_as_booked(unit, session, job)
-    before = as_booked(read_declared(job.declared), shop, job)
+    before = as_booked(declared_of(job), shop, job)
     own = next((s for s in before.declared.sets if s.key == found.set_key), None)
     numbers = numbers_of(session, job.id, found.set_key)
     if own is None or not found.numbers or not set(found.numbers) <= set(numbers):
@@ -104,7 +103,7 @@ def as_booked(declared: Declared, shop: Shop, job: Job) -> Assessment:
 def amended(session: Session, job: Job, found: Difference, shop: Shop) -> tuple[Assessment, str]:
     """Return the order with a difference put into it, and the key of the set of its parts."""
     numbers = numbers_of(session, job.id, found.set_key)
-    really, key = put_into(read_declared(job.declared), found, numbers)
+    really, key = put_into(declared_of(job), found, numbers)
     return as_booked(really, shop, job), key
 
 

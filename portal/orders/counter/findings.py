@@ -12,7 +12,6 @@ from sqlalchemy.orm import Session
 
 from portal.craft import reading
 from portal.craft.check_kinds import Found
-from portal.craft.declared import read_declared
 from portal.craft.messages import Message, joined
 from portal.craft.parts import PartSet
 from portal.orders.counter.finding_impact import (
@@ -32,7 +31,7 @@ from portal.orders.kernel.job_lock import (
     record_event,
     refuse_if_overtaken,
 )
-from portal.orders.kernel.job_order import change_order, shop_as_booked
+from portal.orders.kernel.job_order import change_order, declared_of, shop_as_booked
 from portal.orders.kernel.notifications import letter_finding
 from portal.orders.kernel.transitions import move_job, send_to_strip
 from portal.orders.kernel.unit import UnitOfWork, transactional
@@ -275,7 +274,7 @@ def _named(session: Session, job_id: int, found: Difference) -> Sequence[Part]:
 
 def open_colours(session: Session, job: Job) -> tuple[PartSet, ...]:
     """Return the sets whose colour nobody has chosen yet and whose parts are to be coated."""
-    sets = tuple(one for one in read_declared(job.declared).sets if one.colour_open)
+    sets = tuple(one for one in declared_of(job).sets if one.colour_open)
     if not sets:
         return ()
     wanted = {part.set_key for part in parts_in_production(parts_of(session, job.id))}

@@ -4,11 +4,12 @@ from dataclasses import replace
 
 from sqlalchemy.orm import Session
 
-from portal.craft.declared import read_declared, write_declared
+from portal.craft.declared import write_declared
 from portal.craft.messages import Message
 from portal.craft.parts import LONGEST_HANG
 from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.job_lock import lock_job, not_now, parts_of, record_event
+from portal.orders.kernel.job_order import declared_of
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.kernel.work_card import put_hanging
 
@@ -24,7 +25,7 @@ def agree_hanging(
     job = lock_job(session, job_id)
     if not job.state.is_open:
         raise Refused(not_now(job.state))
-    declared = read_declared(job.declared)
+    declared = declared_of(job)
     if all(one.key != set_key for one in declared.sets):
         raise Unknown(Message("There is no such set."))
     sets = tuple(replace(o, hang=text) if o.key == set_key else o for o in declared.sets)

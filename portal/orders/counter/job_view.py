@@ -7,7 +7,6 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.corners import Corner, counts, rows_of
-from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.craft.parts import Bringing, Damage, PartSet, Usage
 from portal.craft.refit import told_at_hand_back
@@ -26,6 +25,7 @@ from portal.orders.kernel.job_lock import (
     last_event,
     load_part,
 )
+from portal.orders.kernel.job_order import declared_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.work_card import Card, read_card
 from portal.shop.money import Money
@@ -229,7 +229,7 @@ def job_view(_unit: UnitOfWork, session: Session, code: str) -> JobView:
     row = session.execute(query).first()
     if row is None:
         raise Unknown(Message("No job has the code {code}.", code=code[:20]))
-    declared = read_declared(row.declared)
+    declared = declared_of(row)
     return JobView(
         id=row.id,
         row=row_of(row),

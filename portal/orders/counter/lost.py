@@ -7,7 +7,6 @@ says whether the rest goes on. The part keeps its lost tag: scanning it one day 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.orders.counter.check_in import free_tag
 from portal.orders.counter.finding_impact import FindingImpact, weigh_in
@@ -23,6 +22,7 @@ from portal.orders.kernel.job_lock import (
     record_event,
     refuse_if_overtaken,
 )
+from portal.orders.kernel.job_order import declared_of
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.production.oven import out_of_open_load
 from portal.orders.production.strip_runs import count_without, counted_when_found
@@ -122,7 +122,7 @@ def _part_and_job(session: Session, part_id: int) -> tuple[Part, Job]:
 
 
 def _loss(job: Job, part: Part, note: str) -> Difference:
-    own = next(one for one in read_declared(job.declared).sets if one.key == part.set_key)
+    own = next(one for one in declared_of(job).sets if one.key == part.set_key)
     return Difference(part.set_key, (part.number,), own, missing=True, lost=True, note=note)
 
 

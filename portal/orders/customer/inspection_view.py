@@ -8,7 +8,6 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.declared import read_declared
 from portal.craft.inspection import adhesion, no_cross_cut, spot_means
 from portal.craft.messages import Message
 from portal.craft.parts import PartKind
@@ -18,6 +17,7 @@ from portal.orders.kernel.checks_told import CheckTold, checks_told
 from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
+from portal.orders.kernel.job_order import declared_of
 from portal.orders.kernel.reworks import Reworked, reworks_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.work_card import Card, read_card
@@ -29,6 +29,7 @@ from portal.orders.production.inspecting import (
     latest,
     spots_of,
 )
+from portal.orders.production.part_heat import heat_of_parts, heat_said
 from portal.orders.production.readings import Spots
 from portal.shop.codes import shown
 from portal.shop.works import InspectionRule
@@ -48,7 +49,7 @@ class Measured:
 
     `spots` has the readings at each spot in µm, `means` their means; `adhesion_class` that of ISO
     2409 (0 best), None where the standard doesn't cover the coating; `gloss_gu` at 60°; `by` is who
-    measured, `redone` what was wrong with it before.
+    measured, `redone` what was wrong with it before, `heat` what its bakes add up to.
     """
 
     number: int
@@ -66,6 +67,7 @@ class Measured:
     by: str = ""
     rule: InspectionRule | None = None
     redone: tuple[Reworked, ...] = ()
+    heat: tuple[Message, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,14 +105,21 @@ def sheet(unit: UnitOfWork, session: Session, token: str) -> InspectionSheet:
     if not found and not job.state.is_done:
         raise Unknown(NOTHING_YET)
     people = _names(session, found.values())
+    heats = heat_of_parts(session, unit.shop(session), ids, unit.now())
     redone = reworks_of(session, ids)
     parts = tuple(
-        _measured(
-            row, found.get(row.id), people, tuple(one for one in redone if one.part_id == row.id)
+        replace(
+            _measured(
+                row,
+                found.get(row.id),
+                people,
+                tuple(one for one in redone if one.part_id == row.id),
+            ),
+            heat=heat_said(heats[row.id]),
         )
         for row in rows
     )
-    wheels = any(one.kind is PartKind.WHEEL for one in read_declared(job.declared).sets)
+    wheels = any(one.kind is PartKind.WHEEL for one in declared_of(job).sets)
     checks = tuple(one for one in checks_told(lines_of(session, job.id)) if one.done)
     return InspectionSheet(
         checks=checks,

@@ -22,6 +22,7 @@ from portal.craft.hollow import BEFORE_YOU_COME, LEAVE_OLD_PAINT
 from portal.craft.messages import Message
 from portal.craft.parts import Bringing, Item, PartSet, Remover
 from portal.craft.quantities import UnitSystem
+from portal.craft.safe_errands import IN_A_LINE, safe_errands
 from portal.notices.calendar import DropOff
 from portal.orders.kernel.booking_letter import drop_off_of
 from portal.orders.kernel.job_links import behind
@@ -139,6 +140,7 @@ class Slip:
     deposit_due: Money
     old_paint: bool
     to_mark: Message | None = None
+    safety: tuple[Message, ...] = ()
     units: UnitSystem | None = None
 
     @property
@@ -267,8 +269,9 @@ def _slip(
         price=price_of_job(Money(job.total_minor, job.currency), job.left_open, job.state),
         due=Money(job.total_minor - job.paid_minor, job.currency),
         deposit_due=Money(max(0, job.deposit_minor - job.paid_minor), job.currency),
-        old_paint=order.declared.original_before_1980,
+        old_paint=any(CheckKind.LEAD in one.checks for one in order.sets),
         to_mark=to_mark(order.declared),
+        safety=tuple(IN_A_LINE[caution] for caution in safe_errands(order.declared)),
         units=job.units,
     )
 

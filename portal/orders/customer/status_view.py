@@ -13,7 +13,6 @@ from sqlalchemy.orm import Session
 
 from portal.craft.answers import RefitStep
 from portal.craft.corners import Wheel
-from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.craft.parts import PartSet
 from portal.craft.quantities import UnitSystem
@@ -24,6 +23,7 @@ from portal.orders.kernel.checks_told import CheckTold, checks_told
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.job_links import NO_LINK, behind, must_be_open
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
+from portal.orders.kernel.job_order import declared_of, quote_of
 from portal.orders.kernel.refit_guide import wheels_among
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.wording import LEFT_OPEN
@@ -216,7 +216,7 @@ def _page(
 ) -> StatusPage:
     job, in_production = rows[0], [row for row in every if row.arrived not in NOT_WORKED_ON]
     parts = _travelled(in_production)
-    declared = read_declared(job.declared)
+    declared = declared_of(job)
     to_coat = {row.set_key for row in in_production}
     ready, home = job.state is JobState.READY, job.state is JobState.HANDED_BACK
     late, wheels = _late(job), wheels_among(every, declared)
@@ -259,7 +259,7 @@ def price_of(
 ) -> tuple[Quote | None, tuple[PartSet, ...]]:
     """Return the price of a job, line by line, and its sets; Unknown for a link that is none."""
     job = behind(session, token, unit.now(), Job.quote, Job.declared)
-    return (Quote.from_dict(job.quote) if job.quote else None, read_declared(job.declared).sets)
+    return (quote_of(job), declared_of(job).sets)
 
 
 def _standing(rows: Sequence[Any], shop: Shop, now: datetime) -> Standing:

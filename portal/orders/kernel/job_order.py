@@ -8,6 +8,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from portal.craft.declared import read_declared, write_declared
+from portal.craft.parts import Declared
 from portal.orders.kernel.job_lock import NOT_HERE, parts_of
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.wording import names_of, summary_of
@@ -86,14 +87,24 @@ def change_order(
     session.flush()
 
 
+def declared_of(job: Any) -> Declared:
+    """Return what is ordered, without what trade and shop say of it: the column `declared`."""
+    return read_declared(job.declared)
+
+
+def quote_of(job: Any) -> Quote | None:
+    """Return the price that was agreed, line by line: the column `quote`, where there is one."""
+    return Quote.from_dict(job.quote) if job.quote else None
+
+
 def order_of(job: Any, shop: Shop) -> Assessment:
     """Return the order of a job as it was told: its columns `declared`, `assessed` and `quote`.
 
     A job from before assessments were kept is assessed by its `booked_at` under `shop`, which is
     the edition of that day.
     """
-    declared = read_declared(job.declared)
+    declared, price = declared_of(job), quote_of(job)
     if job.assessed is not None:
         return read_assessment(job.assessed, declared, Quote.from_dict(job.quote))
     order = assess(declared, shop, shop.day(job.booked_at))
-    return replace(order, quote=Quote.from_dict(job.quote)) if job.quote else order
+    return replace(order, quote=price) if price else order

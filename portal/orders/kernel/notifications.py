@@ -6,7 +6,6 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.craft.refit import guide_for
 from portal.notices.letters import (
@@ -21,6 +20,7 @@ from portal.notices.letters import (
 )
 from portal.notices.outbox import queue
 from portal.orders.kernel.job_lock import last_event, parts_of, parts_on_site
+from portal.orders.kernel.job_order import declared_of
 from portal.orders.kernel.refit_guide import wheels_of
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.calendar.week import Week
@@ -74,7 +74,7 @@ def letter_ready(unit: UnitOfWork, session: Session, job: Job) -> None:
 
 def letter_handed_back(unit: UnitOfWork, session: Session, job: Job) -> None:
     """Send the refit guide home with the parts."""
-    declared = read_declared(job.declared)
+    declared = declared_of(job)
     letter = HandedBack(
         **_common(unit, job, unit.shop(session)),
         steps=guide_for(declared, wheels_of(session, job.id, declared)),

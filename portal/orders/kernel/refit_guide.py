@@ -9,13 +9,13 @@ from sqlalchemy.orm import Session
 
 from portal.craft.answers import RefitStep
 from portal.craft.corners import Wheel
-from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.craft.parts import Declared, PartKind
 from portal.craft.quantities import UnitSystem
 from portal.craft.refit import guide_for
 from portal.orders.kernel.job_links import behind, must_be_done
 from portal.orders.kernel.job_lock import NOT_HERE
+from portal.orders.kernel.job_order import declared_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.shop.codes import shown
 from portal.store.tables import Customer, Job, Part
@@ -48,7 +48,7 @@ def refit(unit: UnitOfWork, session: Session, token: str) -> Refit:
     columns = (Job.id, Job.token, Job.code, Job.state, Job.summary, Job.declared, Customer.units)
     job = behind(session, token, unit.now(), *columns)
     must_be_done(job.state, NOT_YET)
-    declared = read_declared(job.declared)
+    declared = declared_of(job)
     steps = guide_for(declared, wheels_of(session, job.id, declared))
     return Refit(job.token, shown(job.code), job.summary, steps, job.units)
 

@@ -8,12 +8,12 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.check_kinds import CheckKind
-from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.craft.never import Never
 from portal.craft.parts import Layer, Metal, WheelBuild
 from portal.orders.kernel.checks import Record, records_of
 from portal.orders.kernel.errors import Unknown
+from portal.orders.kernel.job_order import declared_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.work_card import nevers_at
 from portal.orders.production.batches_view import no_such_run
@@ -110,7 +110,7 @@ def manifest(_unit: UnitOfWork, session: Session, run_id: int) -> Manifest:
 
 
 def _manifest_part(row: Any, lead: Record | None) -> ManifestPart:
-    declared = read_declared(row.declared)
+    declared = declared_of(row)
     own = next((one for one in declared.sets if one.key == row.set_key), None)
     return ManifestPart(
         tag=row.tag or "",

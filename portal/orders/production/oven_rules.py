@@ -14,12 +14,18 @@ from portal.orders.production.part_heat import PartHeat
 from portal.shop.scheduling.oven_loads import Waiting
 from portal.shop.scheduling.stations import Oven
 
+NO_ROOM = Message(
+    "Tick each part that goes in all the same. After this load it can't take the heat of the coats "
+    "that are still to come."
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Remark:
     """A part that a load does not suit as planned, and why; it goes in with a yes of its own."""
 
     part_id: int
+    name: Message
     says: Message
 
 
@@ -28,9 +34,9 @@ class NeedsYes(Refused):
 
     def __init__(self, remarks: tuple[Remark, ...]) -> None:
         sentence = Message(
-            "This load is not what these parts were planned for. Say yes to each of them, or "
-            "change the load: {parts}",
-            parts=tuple(one.says for one in remarks),
+            "This load is not what these parts were planned for. Tick each of them, or change "
+            "the load: {parts}",
+            parts=tuple(one.name for one in remarks),
         )
         super().__init__(sentence, key="yes")
         self.remarks = remarks
@@ -44,7 +50,9 @@ def check_oven(oven: Oven, bake: Baked) -> None:
         raise Refused(Message("Enter the temperature to set."), key="set_point_c")
     if bake.set_point_c > oven.hottest_c:
         raise Refused(
-            Message("Our oven reaches {hottest} at most.", hottest=celsius(oven.hottest_c)),
+            Message(
+                "Enter less: our oven reaches {hottest} at most.", hottest=celsius(oven.hottest_c)
+            ),
             key="set_point_c",
         )
 
@@ -66,12 +74,12 @@ def remarks_on(
             case Fit.PAST:
                 raise _past(heat, one.bake, bake)
             case Fit.OVER:
-                remarks.append(Remark(one.part_id, _over(heat, one.bake)))
+                remarks.append(Remark(one.part_id, name_of(heat), _over(one.bake)))
             case Fit.SUITS:
                 pass
     refuse_too_hot((heats[one.part_id] for one in waiting), bake)
     full = [heats[one.part_id] for one in waiting if _fills_up(one, heats[one.part_id], bake)]
-    return (*remarks, *(Remark(heat.part_id, _no_room(heat)) for heat in full))
+    return (*remarks, *(Remark(heat.part_id, name_of(heat), NO_ROOM) for heat in full))
 
 
 def check_yes(remarks: tuple[Remark, ...], said_yes: Collection[int]) -> None:
@@ -87,8 +95,8 @@ def refuse_too_hot(heats: Iterable[PartHeat], *more: Baked) -> None:
     if over:
         raise Refused(
             Message(
-                "Too much heat for aluminium, in minutes at {heat}: {parts}. More is possible "
-                "only with the maker's leave. The office records it.",
+                "Leave these parts out. It is too much heat for aluminium, in minutes at {heat}: "
+                "{parts}. More is possible only with the maker's leave, which the office records.",
                 heat=celsius(REFERENCE_C),
                 parts=over,
             ),
@@ -142,17 +150,10 @@ def _figures(heat: PartHeat, *more: Baked) -> Message:
     )
 
 
-def _no_room(heat: PartHeat) -> Message:
+def _over(planned: Schedule) -> Message:
     return Message(
-        "{name}: after this load it can't take the heat of the coats that are still to come.",
-        name=name_of(heat),
-    )
-
-
-def _over(heat: PartHeat, planned: Schedule) -> Message:
-    return Message(
-        "{name}: planned are {planned_c} and {planned} min ({bake}).",
-        name=name_of(heat),
+        "Tick each part that goes in all the same. Planned are {planned_c} and {planned} min "
+        "({bake}).",
         planned_c=celsius(planned.set_point_c),
         planned=planned.whole_min,
         bake=planned.bake,
@@ -163,7 +164,7 @@ def _short(heat: PartHeat, planned: Schedule, bake: Baked) -> Refused:
     key = "set_point_c" if bake.set_point_c < planned.set_point_c else "minutes"
     return Refused(
         Message(
-            "Too short or too cool. {name} needs {planned_c} for {planned} min ({bake}).",
+            "Enter at least {planned_c} and {planned} min: {name} needs that ({bake}).",
             name=name_of(heat),
             planned_c=celsius(planned.set_point_c),
             planned=planned.whole_min,
@@ -183,16 +184,16 @@ def _past(heat: PartHeat, planned: Schedule, bake: Baked) -> Refused:
     if planned.bake is Bake.GEL:
         return Refused(
             Message(
-                "Too long or too hot. {name} has a base coat that is only part cured, at "
-                "{planned_c} for {planned} min. Fully cured, the next coat won't hold on it.",
+                "Enter {planned_c} and {planned} min. The base coat of {name} must not cure "
+                "fully: the next coat won't hold on it.",
                 **values,
             ),
             key=key,
         )
     return Refused(
         Message(
-            "Too long or too hot. {name} needs {planned_c} for {planned} min. More than twice "
-            "that dulls the coat and makes it brittle.",
+            "Enter less heat. {name} needs {planned_c} for {planned} min; more than twice that "
+            "dulls the coat and makes it brittle.",
             **values,
         ),
         key=key,

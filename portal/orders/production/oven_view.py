@@ -98,7 +98,10 @@ class OvenPage:
 
 @dataclass(frozen=True, slots=True)
 class HeatPage:
-    """The heat of one part; `for_rework` is the sum after all its coats once more."""
+    """The heat of one part, in whole minutes at 200 °C.
+
+    `for_rework` is the sum after all its coats once more, `for_last` after the last one alone.
+    """
 
     part_id: int
     code: str
@@ -107,6 +110,7 @@ class HeatPage:
     label: Message
     heat: PartHeat
     for_rework: int
+    for_last: int
 
     @property
     def so_far(self) -> int:
@@ -127,6 +131,11 @@ class HeatPage:
     def bears_rework(self) -> bool:
         """Whether all its coats once more stay within the limit."""
         return self.heat.limit is None or self.for_rework <= self.limit
+
+    @property
+    def bears_last(self) -> bool:
+        """Whether its last coat once more stays within the limit."""
+        return self.heat.limit is None or self.for_last <= self.limit
 
     @property
     def shown_code(self) -> str:
@@ -180,6 +189,7 @@ def heat_page(unit: UnitOfWork, session: Session, part_id: int) -> HeatPage:
         part.label,
         heat,
         math.ceil(heat.after(*again)),
+        math.ceil(heat.after(*again[-1:])),
     )
 
 

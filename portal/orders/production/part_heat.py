@@ -5,6 +5,7 @@ planned where that is more. A planned pre-bake that nobody recorded counts as do
 something was cured.
 """
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -15,8 +16,10 @@ from sqlalchemy.orm import Session
 
 from portal.craft.bakes import Bake
 from portal.craft.declared import read_declared
-from portal.craft.heat import is_limited
+from portal.craft.heat import REFERENCE_C, is_limited
 from portal.craft.heat_sum import Baked, heat_sum
+from portal.craft.messages import Message
+from portal.craft.quantities import celsius
 from portal.orders.kernel.heat_leave import HeatLeave, leaves_of
 from portal.shop.scheduling.stations import PartWork
 from portal.shop.shop import Shop
@@ -95,6 +98,30 @@ def heat_of_parts(
         )
         for row in rows
     }
+
+
+def heat_said(heat: PartHeat) -> tuple[Message, ...]:
+    """Return what a part's customer is told of its heat; nothing where no limit counts."""
+    if heat.limit is None or not heat.stays:
+        return ()
+    at = celsius(REFERENCE_C)
+    said = Message(
+        "In the oven so far: as much heat as {so_far} minutes at {heat}. Our limit is {limit}.",
+        so_far=math.ceil(heat.so_far),
+        heat=at,
+        limit=math.floor(heat.shop_limit),
+    )
+    if heat.leave is None:
+        return (said,)
+    return (
+        said,
+        Message(
+            "The maker allows up to {minutes} minutes at {heat}: {maker}.",
+            minutes=math.floor(heat.leave.up_to),
+            heat=at,
+            maker=heat.leave.maker,
+        ),
+    )
 
 
 def heat_of_part(session: Session, shop: Shop, part_id: int, now: datetime) -> PartHeat:

@@ -61,7 +61,7 @@ def kinds_of(declared: PartSet, difference: Difference) -> tuple[DifferenceKind,
     sides = (
         (DifferenceKind.CHECK, real.found != declared.found),
         (DifferenceKind.DAMAGE, _counts(real) != _counts(declared)),
-        (DifferenceKind.LAYERS, real.layers != declared.layers),
+        (DifferenceKind.LAYERS, _on_it(real) != _on_it(declared)),
         (DifferenceKind.FITTED, set(real.fitted) != set(declared.fitted)),
         (DifferenceKind.METAL, _made_of(real) != _made_of(declared)),
         (DifferenceKind.SIZE, _size(real) != _size(declared)),
@@ -86,6 +86,7 @@ def only_fills(declared: PartSet, difference: Difference) -> bool:
             declared.layers in (real.layers, (Layer.UNKNOWN,)),
             declared.closed in (real.closed, (Closed.UNKNOWN,)),
             declared.found == real.found,
+            declared.yellow_to_red or not real.yellow_to_red,
             set(declared.damage) == set(real.damage),
             set(declared.fitted) == set(real.fitted),
         )
@@ -142,6 +143,10 @@ def _free_key(declared: Declared) -> str:
         for letter in "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
         if letter not in {k.upper() for k in taken}
     )
+
+
+def _on_it(one: PartSet) -> tuple[object, ...]:
+    return (one.layers, one.yellow_to_red)
 
 
 def _made_of(one: PartSet) -> tuple[object, ...]:

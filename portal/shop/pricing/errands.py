@@ -6,6 +6,7 @@ from portal.craft.answers import Appraisal
 from portal.craft.bringing import NewTyres, Whereabouts
 from portal.craft.messages import Message
 from portal.craft.parts import Bringing, Declared, Item, PartKind, Remover
+from portal.craft.safe_errands import safe_errands
 
 
 def errands(order: Declared, appraisal: Appraisal, days: int) -> tuple[Message, ...]:
@@ -23,6 +24,8 @@ def _errands(order: Declared, appraisal: Appraisal, days: int) -> Iterator[Messa
             "Have a brake workshop take the calipers off the car and empty them. Without them "
             "the car can't be driven."
         )
+    if PartKind.WHEEL not in kinds:
+        yield from safe_errands(order)
     if PartKind.WHEEL in kinds:
         yield from _with_wheels(order, appraisal)
         if kinds - {PartKind.WHEEL}:
@@ -45,8 +48,7 @@ def _with_wheels(order: Declared, appraisal: Appraisal) -> Iterator[Message]:
             yield Message("Bring the new tyres too.")
         yield Message("Pick up the car when the wheels are back on.")
         return
-    if on_car:
-        yield Message("Put the car safely on axle stands and take the wheels off.")
+    yield from safe_errands(order)
     if tyres is Remover.YOU:
         yield Message("Have a tyre shop take off the tyres, valves and sensors, and keep them.")
     yield _bring(order)

@@ -11,6 +11,7 @@ LOOSE = {
     Item.SENSOR: _l("tyre-pressure sensors"),
     Item.LUG_COVERS: _l("sets of wheel nut caps"),
     Item.SPACERS: _l("spacers"),
+    Item.SPIGOT_RINGS: _l("centring rings"),
     Item.BADGES: _l("badges"),
 }
 

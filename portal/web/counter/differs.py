@@ -69,6 +69,7 @@ class DiffersForm(OnceForm):
     parts = MultiCheckboxField(_l("Which parts"))
     missing = CheckboxField(_l("Not brought"))
     layers = MultiCheckboxField(_l("Old finish"), choices=Layer)
+    yellow_to_red = CheckboxField(_l("The old paint is yellow, orange or red"))
     damage = MultiCheckboxField(_l("Damage"), choices=Damage)
     fitted = MultiCheckboxField(_l("Still fitted"), choices=Item)
     build = SelectChoiceField(_l("How the wheel is made"), choices=WheelBuild)
@@ -160,6 +161,7 @@ def _declared(job: JobView, own: PartSet) -> dict[str, Any]:
     return {
         "parts": [str(part.number) for part in chosen],
         "layers": [str(one) for one in own.layers],
+        "yellow_to_red": own.yellow_to_red,
         "damage": [str(d) for d in own.damage if any(d in job.damage_of(p) for p in chosen)],
         "fitted": [str(one) for one in own.fitted],
         "build": str(own.build or WheelBuild.UNKNOWN),
@@ -195,6 +197,7 @@ def _difference(job: JobView, own: PartSet, form: DiffersForm) -> Difference | N
             arrived,
             metal=Metal(form.metal.data or own.metal),
             made=Making(form.made.data or own.made),
+            yellow_to_red=own.kind is not PartKind.CALIPER and bool(form.yellow_to_red.data),
             closed=tuple(one for one in Closed if one in (form.closed.data or ())),
         )
     sized = _sized(arrived, own, form)

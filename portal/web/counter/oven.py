@@ -42,7 +42,7 @@ def start() -> Response:
     """Start a load; the input stays when it is refused."""
     parts, said_yes = _ids("part"), _ids("yes")
     heat, minutes = _number("set_point_c"), _number("minutes")
-    remarks: tuple[Remark, ...] = ()
+    remarks: dict[str, list[Remark]] = {}
     try:
         load = verbs.start_load(
             unit(),
@@ -56,19 +56,20 @@ def start() -> Response:
     except CheckOpen as refusal:
         return to_check(refusal, "oven")
     except Refusal as refusal:
-        tell_refusal(refusal)
         if isinstance(refusal, NeedsYes):
-            remarks = refusal.remarks
+            for one in refusal.remarks:
+                remarks.setdefault(render(one.says), []).append(one)
         typed = {
             "proposal": request.form.get("proposal", ""),
             "parts": parts,
             "set_point_c": request.form.get("set_point_c", ""),
             "minutes": request.form.get("minutes", ""),
             "key": refusal.key,
+            "says": refusal.sentence,
             "remarks": remarks,
             "yes": said_yes,
         }
-        return page("oven", 422, oven=oven(unit()), typed=typed)
+        return page("oven", WRONG, oven=oven(unit()), typed=typed)
     return attempt(lambda: _("Load %(load)s started.", load=load), to("oven"))
 
 
@@ -77,8 +78,7 @@ def close(load_id: int) -> Response:
     """Close a load; its parts move on, but after a pre-bake."""
     reason = request.form.get("early_because", "")
     stated = request.form.get("baked_min", "").strip()
-
-    def work() -> Any:
+    try:
         closed = verbs.close_load(
             unit(),
             load_id,
@@ -86,15 +86,29 @@ def close(load_id: int) -> Response:
             baked_min=_number("baked_min") if stated else None,
             who=me(),
         )
-        if closed.remarks:
-            listed = ", ".join(render(one) for one in closed.remarks)
-            flash(_("Not baked as planned, check at inspection: %(parts)s", parts=listed), "stop")
-        parts = counted_parts(closed.count)
-        if not closed.moved:
-            return _("Load %(load)s closed. Pre-baked: %(parts)s.", load=load_id, parts=parts)
-        return _("Load %(load)s closed. Moved on: %(parts)s.", load=load_id, parts=parts)
+    except Refusal as refusal:
+        if not refusal.key:
+            tell_refusal(refusal)
+            return to("oven")
+        typed = {
+            "closing": load_id,
+            "key": refusal.key,
+            "says": refusal.sentence,
+            "early_because": reason,
+            "baked_min": stated,
+        }
+        return page("oven", WRONG, oven=oven(unit()), typed=typed)
+    if closed.remarks:
+        listed = ", ".join(render(one) for one in closed.remarks)
+        flash(_("Not baked as planned, check at inspection: %(parts)s", parts=listed), "stop")
+    return attempt(lambda: _closed(load_id, closed), to("oven"))
 
-    return attempt(work, to("oven"))
+
+def _closed(load_id: int, closed: verbs.Closed) -> Any:
+    parts = counted_parts(closed.count)
+    if not closed.moved:
+        return _("Load %(load)s closed. Pre-baked: %(parts)s.", load=load_id, parts=parts)
+    return _("Load %(load)s closed. Moved on: %(parts)s.", load=load_id, parts=parts)
 
 
 class LeaveForm(OnceForm):

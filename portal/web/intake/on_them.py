@@ -59,6 +59,9 @@ OUTERMOST_FIRST = (
     Layer.UNKNOWN,
 )
 
+# parts whose paint of these colours is no reason to think of lead (data/cautions.toml)
+NEVER_LEADED = (PartKind.WHEEL, PartKind.CALIPER)
+
 # what says everything there is to say, so that nothing else is ticked beside it
 ALONE = (Layer.UNKNOWN, Layer.BARE)
 
@@ -103,6 +106,8 @@ class LayersForm(SetFormPart):
         [Required(_l("Tick at least one layer. “Don't know” is fine."))],
         choices=Layer,
     )
+    # asked of what machines, gates and railings are made of
+    yellow_to_red = CheckboxField(_l("The old paint is yellow, orange or red"))
     damage = MultiCheckboxField(_l("Any damage? Tick what you can see."), choices=Damage)
     which = TextField(_l("Which ones?"), longest=120, filters=[plain])
     note = AreaField(
@@ -238,11 +243,14 @@ def _sub(page: OnThemForm, one: PartSet) -> LayersForm:
             "damage": [damage.value for damage in one.damage],
             "which": one.damaged_which,
             "note": one.note,
+            "yellow_to_red": one.yellow_to_red,
             "permission": one.permission,
             "paper": one.permission_paper,
         }
         | {f"many_{d}": how_many(one, d) for d in one.damage},
     )
+    if one.kind in NEVER_LEADED:
+        del sub.yellow_to_red
     if not _rules(page, one):
         del sub.permission, sub.paper
     left_out = Layer.GALVANISED if one.kind is PartKind.WHEEL else Layer.MACHINED
@@ -273,6 +281,7 @@ def _told(one: PartSet, sub: LayersForm) -> PartSet:
     paper = (sub["paper"].data or "") if allowed == Permission.YES else ""
     which = replace(
         one,
+        yellow_to_red="yellow_to_red" in sub and bool(sub["yellow_to_red"].data),
         damaged_which=sub.which.data or "",
         note=sub.note.data or "",
         permission=Permission(allowed) if allowed in set(Permission) else None,

@@ -59,6 +59,7 @@ CLOSED_SAYS = {
     Closed.PRESSURE.value: Message("take it off: it bursts in the oven"),
     Closed.AIRBAG.value: Message("we can't take it: heat sets it off"),
     Closed.SEALED_TUBE.value: Message("only with a vent hole drilled"),
+    Closed.SPRING.value: Message("never with acid; we blast it only"),
     Closed.GLUED.value: Message("must come out first: the glue lets go"),
     Closed.UNKNOWN.value: Message("we look when you drop off"),
 }

@@ -80,6 +80,10 @@ def _spacers(x: float) -> str:
     return _ring(x - 5, 62, METAL, 12) + _oval(x - 5, 26, f'fill="none" {LINE}')
 
 
+def _spigot_rings(x: float) -> str:
+    return _ring(x - 4, 36, PLASTIC, 9) + _oval(x - 4, 29, f'fill="#17181a" {LINE}')
+
+
 def _badges(x: float) -> str:
     return f'<path d="M{num(x - 22)} {AXLE - 20}h44l-8 40h-28z" {METAL}/>'
 
@@ -123,12 +127,21 @@ PIECES: dict[Item, tuple[Drawer, float]] = {
     Item.VALVE: (_valve, 66),
     Item.SENSOR: (_sensor, 76),
     Item.TYRE: (_tyre, 184),
+    Item.SPIGOT_RINGS: (_spigot_rings, 62),
     Item.SPACERS: (_spacers, 84),
     Item.BEARINGS: (_bearings, 84),
     Item.SEALS: (_seals, 80),
 }
 # the bare wheel stands before this piece
-WHEEL_BEFORE = (Item.VALVE, Item.SENSOR, Item.TYRE, Item.SPACERS, Item.BEARINGS, Item.SEALS)
+WHEEL_BEFORE = (
+    Item.VALVE,
+    Item.SENSOR,
+    Item.TYRE,
+    Item.SPIGOT_RINGS,
+    Item.SPACERS,
+    Item.BEARINGS,
+    Item.SEALS,
+)
 WHEEL_ROOM = 196.0
 HEIGHT = 358
 

@@ -65,7 +65,8 @@ def tags_pdf(token: str) -> ResponseReturnValue:
 def _first_fit(seen: Slip) -> str:
     """Estimate how dense the page must be set: only a PDF can be measured."""
     strip = len(seen.sets) if len(seen.sets) < 3 else (len(seen.sets) + 1) // 2
-    height = max(_price_lines(seen), 2 * len(seen.sets) + 2 * len(seen.yours) + 6) + 7 * strip
+    told = 2 * len(seen.sets) + 2 * len(seen.yours) + len(seen.before) + 6
+    height = max(_price_lines(seen), told) + 7 * strip
     return FITS[(height > ROOMY) + (height > TIGHT)]
 
 
