@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 
 from portal.cli import appraising
 from portal.craft.bringing import NewTyres, Whereabouts
+from portal.craft.check_kinds import Found
 from portal.craft.messages import CraftError
 from portal.craft.parts import (
     BareZone,
@@ -37,6 +38,7 @@ from portal.craft.parts import (
     Usage,
     WheelBuild,
 )
+from portal.craft.registration import Permission
 from portal.render.appraisal_data import data_of
 from portal.render.appraisal_text import text_of
 from portal.render.reader import reader_for
@@ -50,8 +52,20 @@ POWDERS = (SEED / "powders.csv").read_text("utf-8")
 ORDERS = sorted((SEED / "orders").glob("*.toml"))
 SHAPES = (Declared, PartSet, FinishChoice, OwnCosts)
 WORDS = (
-    *(BareZone, Bringing, Closed, Damage, FaceStyle, Gloss, Item),
-    *(Layer, Making, Metal, NewTyres, PartKind, Remover, System, Usage, Whereabouts, WheelBuild),
+    *(BareZone, Bringing, Closed, Damage, FaceStyle, Found, Gloss, Item),
+    *(
+        Layer,
+        Making,
+        Metal,
+        NewTyres,
+        PartKind,
+        Permission,
+        Remover,
+        System,
+        Usage,
+        Whereabouts,
+        WheelBuild,
+    ),
 )
 BRONZE = (SEED / "orders" / "four_bronze_wheels.toml").read_text("utf-8")
 
