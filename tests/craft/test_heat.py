@@ -202,3 +202,8 @@ def test_aluminium_on_which_lives_hang_has_a_limit_and_a_railing_has_none(kind, 
     beyond = planned(told, limit=1, mass_kg=3)
     assert beyond.allowed is (kind not in CARRIES_PEOPLE)
     assert planned(told, limit=10_000, mass_kg=3).allowed
+
+
+def test_heat_is_a_guess_while_the_metal_or_a_needed_mass_is_unknown():
+    assert planned(wheels(build=WheelBuild.UNKNOWN), mass_kg=9).assumed
+    assert not planned(wheels(), mass_kg=9).assumed

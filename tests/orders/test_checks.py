@@ -340,3 +340,11 @@ def test_yellow_paint_that_is_seen_on_arrival_adds_the_test(unit) -> None:
     assert the_finding(unit, job).amount_minor == 2400
     answer(unit, job, yes=True)
     assert (CheckKind.LEAD, 1) in lines(unit, job)
+
+
+def test_what_was_unknown_under_a_known_layer_is_filled_in_without_a_question(unit) -> None:
+    job = a_job_in_work(unit, {**WHEELS, "layers": ["wrap", "unknown"]})
+    assert not record(unit, job, CheckKind.LAYERS, "factory_paint")["asked"]
+    with unit.read() as session:
+        declared = read_declared(session.get_one(Job, job.job_id).declared)
+    assert [str(one) for one in declared.sets[0].layers] == ["wrap", "factory_paint"]

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 
 from portal.cli import appraising
 from portal.craft.bringing import NewTyres, Whereabouts
+from portal.craft.check_kinds import Found
 from portal.craft.messages import CraftError
 from portal.craft.parts import (
     BareZone,
@@ -37,11 +38,11 @@ from portal.craft.parts import (
     Usage,
     WheelBuild,
 )
+from portal.craft.registration import Permission
 from portal.render.appraisal_data import data_of
 from portal.render.appraisal_text import text_of
 from portal.render.reader import reader_for
 from portal.shop.appraisal import appraise_file
-from portal.shop.toml_lines import line_of
 from tests.readers import english
 
 HOUSE = Path(__file__).resolve().parents[2]
@@ -51,8 +52,20 @@ POWDERS = (SEED / "powders.csv").read_text("utf-8")
 ORDERS = sorted((SEED / "orders").glob("*.toml"))
 SHAPES = (Declared, PartSet, FinishChoice, OwnCosts)
 WORDS = (
-    *(BareZone, Bringing, Closed, Damage, FaceStyle, Gloss, Item),
-    *(Layer, Making, Metal, NewTyres, PartKind, Remover, System, Usage, Whereabouts, WheelBuild),
+    *(BareZone, Bringing, Closed, Damage, FaceStyle, Found, Gloss, Item),
+    *(
+        Layer,
+        Making,
+        Metal,
+        NewTyres,
+        PartKind,
+        Permission,
+        Remover,
+        System,
+        Usage,
+        Whereabouts,
+        WheelBuild,
+    ),
 )
 BRONZE = (SEED / "orders" / "four_bronze_wheels.toml").read_text("utf-8")
 
@@ -218,32 +231,6 @@ def test_an_error_in_the_shop_file_names_its_line_too() -> None:
 def test_any_text_at_all_is_appraised_or_refused_by_our_own_error(text: str) -> None:
     with suppress(CraftError):
         appraised(text)
-
-
-def test_lines_are_found_in_every_form_of_toml() -> None:
-    text = '''a = 1
-[b.c]
-d = """
-x = 1
-"""
-x = 2
-[[s]]
-k = 1
-[s.t]
-u.v = 3
-[[s]]
-[[s.r]]
-"q w" = 1
-[[s.r]]
-k = { z = 1 }
-'''
-    assert line_of(text, "a") == 1
-    assert line_of(text, "b.c.x") == 6
-    assert line_of(text, "s[0].t.u.v") == 10
-    assert line_of(text, "s[1].r[0].q w") == 13
-    assert line_of(text, "s[1].r[1].k.z") == 15
-    assert line_of(text, "s[1].missing") == 11
-    assert line_of(text, "nowhere") is None
 
 
 def test_the_command_line_answers_and_imports_nothing_heavy() -> None:

@@ -83,7 +83,7 @@ def only_fills(declared: PartSet, difference: Difference) -> bool:
             declared.build in (None, WheelBuild.UNKNOWN, real.build),
             declared.metal in (Metal.UNKNOWN, real.metal),
             declared.made in (Making.UNKNOWN, real.made),
-            declared.layers in (real.layers, (Layer.UNKNOWN,)),
+            _fills(declared.layers, real.layers),
             declared.closed in (real.closed, (Closed.UNKNOWN,)),
             declared.found == real.found,
             declared.yellow_to_red or not real.yellow_to_red,
@@ -91,6 +91,13 @@ def only_fills(declared: PartSet, difference: Difference) -> bool:
             set(declared.fitted) == set(real.fitted),
         )
     )
+
+
+def _fills(told: tuple[Layer, ...], real: tuple[Layer, ...]) -> bool:
+    """Return whether layers say only what stood as "don't know" among those that were told."""
+    if told == real:
+        return True
+    return Layer.UNKNOWN in told and {*told} - {Layer.UNKNOWN} <= {*real}
 
 
 _BLANK = PartSet("A", PartKind.OTHER, 1)
