@@ -208,3 +208,12 @@ def test_a_wrong_figure_is_told_beside_its_field_and_nothing_typed_is_lost(hand,
     field = hand.page.one("input", id="min-1")
     assert (field.get("value"), field.get("aria-invalid")) == ("9", "true")
     assert hand.page.one("input", id="heat-1").get("value") == "182"
+
+
+def test_who_comes_second_is_told_that_the_parts_are_in_a_load(hand, unit) -> None:
+    job = a_job_at(unit, PartStage.CURE)
+    hand.go("/counter/oven")
+    start(unit, job.part_ids)
+    hand.send("/oven/start")
+    assert hand.at.status_code == 422
+    assert "is in load 1 already" in hand.told[0]

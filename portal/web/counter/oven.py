@@ -59,17 +59,22 @@ def start() -> Response:
         if isinstance(refusal, NeedsYes):
             for one in refusal.remarks:
                 remarks.setdefault(render(one.says), []).append(one)
+        shown = oven(unit())
+        # others may have started these parts meanwhile: then there is no field to stand beside
+        overtaken = refusal.key == "parts" or _number("proposal") > len(shown.proposals)
+        if overtaken:
+            tell_refusal(refusal)
         typed = {
             "proposal": request.form.get("proposal", ""),
             "parts": parts,
             "set_point_c": request.form.get("set_point_c", ""),
             "minutes": request.form.get("minutes", ""),
             "key": refusal.key,
-            "says": refusal.sentence,
+            "says": None if overtaken else refusal.sentence,
             "remarks": remarks,
             "yes": said_yes,
         }
-        return page("oven", WRONG, oven=oven(unit()), typed=typed)
+        return page("oven", WRONG, oven=shown, typed=typed)
     return attempt(lambda: _("Load %(load)s started.", load=load), to("oven"))
 
 
