@@ -348,3 +348,21 @@ def test_what_was_unknown_under_a_known_layer_is_filled_in_without_a_question(un
     with unit.read() as session:
         declared = read_declared(session.get_one(Job, job.job_id).declared)
     assert [str(one) for one in declared.sets[0].layers] == ["wrap", "factory_paint"]
+
+
+def test_a_part_that_is_back_from_the_tank_is_counted_and_waits_for_its_test(unit, clock) -> None:
+    job = a_job_in_work(unit, {**BENT, "layers": ["factory_paint"]})
+    floor.move_on(unit, job.part_ids, to=PartStage.STRIP, who=None)
+    today = clock.now().date()
+    run = strip_runs.open_run(unit, today, today, who=None)
+    for tag in ("101", "102", "103", "104"):
+        strip_runs.gather(unit, run, tag, who=None)
+    strip_runs.send(unit, run, who=None)
+    back = strip_runs.count_back(unit, run, "101", who=None)
+    assert "bend of part 1" in english(back.says)
+    for tag in ("102", "103", "104"):
+        strip_runs.count_back(unit, run, tag, who=None)
+    assert stages(unit, job) == [PartStage.STRIP, *[PartStage.BLAST] * 3]
+    record(unit, job, CheckKind.BEND, "within", job.part_ids[:1])
+    floor.scan_part(unit, "101", PartStage.BLAST, scan_id="back", who=None)
+    assert set(stages(unit, job)) == {PartStage.BLAST}
