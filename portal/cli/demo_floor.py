@@ -224,6 +224,10 @@ class DemoFloor:
         if run_id is None or state == "gathering":
             self._gather_and_send(parts)
             return
+        ids = [part.id for part in parts]
+        to = next_stage(OUTSIDE, plan_of_row(parts[0]), parts[0].coats_done)
+        if to is not None:
+            self._check(parts[0].job_id, ids, to)
         for part in parts:
             strip_runs.count_back(self._unit, run_id, part.tag or "", who=self._who)
 

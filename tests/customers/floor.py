@@ -54,7 +54,7 @@ def move(desk: Desk, stage: str) -> None:
 
 def strip(desk: Desk, stage: str) -> None:
     """Send what waits for the bath away with a run, and count it back in some days later."""
-    del stage
+    tests_first.record(desk, "/counter/floor", f"at-{stage}")
     desk.get("/counter/strip-runs")
     desk.press("/strip-runs")
     must(re.search(r"/strip-runs/\d+$", desk.person.path), "no run can be started")

@@ -3,23 +3,19 @@
 Every move is tried: by tap, by scan, by the kept scans of a phone, into a strip run, into the oven.
 """
 
-from dataclasses import replace
-
 import pytest
 import sqlalchemy as sa
 
 from portal.craft.check_kinds import CheckKind
-from portal.craft.declared import read_declared
 from portal.craft.parts import Metal
 from portal.orders.counter import check_in, checks, findings
-from portal.orders.kernel.checks import CheckOpen, lines_of
+from portal.orders.kernel.checks import CheckOpen
 from portal.orders.kernel.errors import Already, Refused
 from portal.orders.production import floor, oven, strip_runs
 from portal.shop.moves import JobState
-from portal.shop.pricing.differences import Difference
 from portal.shop.route import PartStage
-from portal.shop.states import AnsweredHow, Arrival, FindingAnswer
-from portal.store.tables import Finding, Job, Part, PartCheck
+from portal.shop.states import Arrival, FindingAnswer
+from portal.store.tables import Job, Part, PartCheck
 from tests.factories import (
     PAINTED,
     WHEELS,
@@ -34,35 +30,8 @@ from tests.factories import (
     stages,
     state,
 )
+from tests.orders.checked import BENT, OLD, UNKNOWN_METAL, answer, lines, record, the_finding
 from tests.readers import english
-
-OLD = {"original_before_1980": True}
-UNKNOWN_METAL = {**WHEELS, "metal": "unknown", "build": "unknown"}
-BENT = {**WHEELS, "damage": ["bend"], "damaged": {"bend": 1}}
-
-
-def record(unit, job: Booked, kind: CheckKind, result: str, part_ids=(), **more):
-    return checks.record_check(
-        unit, job.job_id, kind, result, part_ids or job.part_ids,
-        once_token=a_token(), who=None, **more,
-    )  # fmt: skip
-
-
-def lines(unit, job: Booked):
-    with unit.read() as session:
-        return {(one.kind, one.number): one for one in lines_of(session, job.job_id)}
-
-
-def the_finding(unit, job: Booked) -> Finding:
-    with unit.read() as session:
-        return session.scalars(sa.select(Finding).where(Finding.job_id == job.job_id)).one()
-
-
-def answer(unit, job: Booked, *, yes: bool) -> None:
-    findings.answer_finding(
-        unit, job.job_id, the_finding(unit, job).id, accepted=yes,
-        how=AnsweredHow.COUNTER, who=None,
-    )  # fmt: skip
 
 
 def test_work_does_not_start_before_the_test_for_lead(unit) -> None:
@@ -316,35 +285,3 @@ def test_a_known_job_meets_no_check_on_its_whole_way(unit) -> None:
     job = a_job_in_work(unit)
     assert lines(unit, job) == {}
     bring_to(unit, job, PartStage.DONE)
-
-
-def test_yellow_paint_that_is_seen_on_arrival_adds_the_test(unit) -> None:
-    gate = {
-        "kind": "railing",
-        "count": 1,
-        "metal": "steel",
-        "layers": ["liquid_paint"],
-        "size_mm": [2000, 40, 1000],
-        "closed": ["none"],
-        "finish": WHEELS["finish"],
-    }
-    job = a_booked_job(unit, gate)
-    with unit.read() as session:
-        one = read_declared(session.get_one(Job, job.job_id).declared).sets[0]
-    found = Difference(one.key, (1,), replace(one, yellow_to_red=True))
-    findings.raise_finding(
-        unit, job.job_id, found, expected_event_id=last_event_id(unit, job),
-        once_token=a_token(), who=None,
-    )  # fmt: skip
-    assert "yellow, orange or red" in english(the_finding(unit, job).says)
-    assert the_finding(unit, job).amount_minor == 2400
-    answer(unit, job, yes=True)
-    assert (CheckKind.LEAD, 1) in lines(unit, job)
-
-
-def test_what_was_unknown_under_a_known_layer_is_filled_in_without_a_question(unit) -> None:
-    job = a_job_in_work(unit, {**WHEELS, "layers": ["wrap", "unknown"]})
-    assert not record(unit, job, CheckKind.LAYERS, "factory_paint")["asked"]
-    with unit.read() as session:
-        declared = read_declared(session.get_one(Job, job.job_id).declared)
-    assert [str(one) for one in declared.sets[0].layers] == ["wrap", "factory_paint"]

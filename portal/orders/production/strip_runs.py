@@ -8,7 +8,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
-from portal.orders.kernel.checks import refuse_if_open
+from portal.orders.kernel.checks import CheckOpen, refuse_if_open
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.job_lock import record_event
 from portal.orders.kernel.transitions import move_part, plan_of_row
@@ -16,7 +16,7 @@ from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.kernel.work_card import nevers_at
 from portal.orders.production.floor import part_by_scan
 from portal.shop.codes import shown
-from portal.shop.route import OUTSIDE, next_stage
+from portal.shop.route import OUTSIDE, PartStage, next_stage
 from portal.shop.states import Arrival, RunState
 from portal.store.floor import StripRun, StripRunPart
 from portal.store.jobs import Job, Part
@@ -124,7 +124,7 @@ def send(unit: UnitOfWork, session: Session, run_id: int, *, who: int | None) ->
 def count_back(
     unit: UnitOfWork, session: Session, run_id: int, typed: str, *, who: int | None
 ) -> Added:
-    """Count one tag back in; it goes on at once. The last one closes the run."""
+    """Count one tag back in; it goes on unless a test is open. The last one closes the run."""
     run = _run(session, run_id, RunState.AWAY)
     part = part_by_scan(session, typed)
     code = _code(session, part)
@@ -150,14 +150,31 @@ def count_back(
     line.counted_back = True
     session.flush()
     to = next_stage(OUTSIDE, plan_of_row(part), part.coats_done)
-    move_part(session, part.id, to=to, at=unit.now(), who=who, allow_while_waiting=True)
+    waits = _stays(session, part, to)
+    if waits is None:
+        move_part(session, part.id, to=to, at=unit.now(), who=who, allow_while_waiting=True)
     if run.returned_at is not None:
         _flag_job(session, part.job_id, run.id)
     if all(counted or one.arrived is Arrival.LOST for one, counted in _parts(session, run.id)):
         _turn(session, run, RunState.BACK, returned_at=unit.now())
         whole = Message("Back. Next: {station}. Everything is counted.", station=to)
-        return _added(part, code, whole)
+        return _added(part, code, waits or whole)
+    if waits is not None:
+        return _added(part, code, waits)
     return _added(part, code, Message("Back. Next: {station}.", station=to))
+
+
+def _stays(session: Session, part: Part, to: PartStage | None) -> Message | None:
+    """Return why a part that is back stays here for now: a test that comes before its next station.
+
+    It is counted all the same; once the test is recorded it goes on by scan or tap.
+    """
+    try:
+        if to is not None:
+            refuse_if_open(session, part, to)
+    except CheckOpen as refusal:
+        return Message("Back. {why}", why=refusal.sentence)
+    return None
 
 
 @transactional
