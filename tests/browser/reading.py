@@ -7,7 +7,7 @@ not counted: notes of caution and refusal, and whatever is marked `data-safety`.
 
 from dataclasses import dataclass
 
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 WORDS = r"""() => {
   const clear = (e) => /, 0\)$/.test(getComputedStyle(e).color);
@@ -46,7 +46,8 @@ class Read:
 
 
 def read(page: Page) -> Read:
-    """Measure the page as it stands."""
+    """Measure the page as it stands once the live price has come."""
+    expect(page.locator("html[data-lives=asking]")).to_have_count(0)
     return Read(
         words=page.evaluate(WORDS),
         height=page.evaluate("() => document.documentElement.scrollHeight"),

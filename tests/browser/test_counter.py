@@ -48,9 +48,9 @@ def test_the_field_takes_keys_wherever_the_focus_is(live, unit) -> None:
     page.wait_for_url("**/check-in")
     # but never out of a field in which somebody is typing
     unfold(page, "Stamps and casting dates")
-    page.get_by_label("Part 1", exact=True).click()
+    page.locator("#stamp-1").click()
     page.keyboard.type("0423 A")
-    expect(page.get_by_label("Part 1", exact=True)).to_have_value("0423 A")
+    expect(page.locator("#stamp-1")).to_have_value("0423 A")
     expect(page.locator("#scan")).to_have_value("")
 
 
@@ -88,12 +88,12 @@ def test_the_second_save_hears_of_the_first_and_keeps_what_was_typed(live, unit)
     for page in (first, second):
         page.goto(f"/counter/job/{job.code}/check-in")
         unfold(page, "Stamps and casting dates")
-    first.get_by_label("Part 1", exact=True).fill("0423 A")
-    second.get_by_label("Part 2", exact=True).fill("1121 B")
+    first.locator("#stamp-1").fill("0423 A")
+    second.locator("#stamp-2").fill("1121 B")
     press(first.get_by_role("button", name="Save the stamps"))
     press(second.get_by_role("button", name="Save the stamps"))
     expect(second.get_by_text("the stamp of part 1 was noted (0423 A)")).to_be_visible()
-    expect(second.get_by_label("Part 2", exact=True)).to_have_value("1121 B")
+    expect(second.locator("#stamp-2")).to_have_value("1121 B")
 
 
 def test_tags_move_without_leaving_the_page_and_undo_goes_after_ten_seconds(live, unit) -> None:
@@ -159,7 +159,7 @@ def test_scans_without_a_network_are_kept_shown_and_sent_in_order_once(live, uni
     expect(page.locator(".scan-kept")).to_have_count(0)
     assert lost == [200]
     # what the desk did meanwhile stands, and the phone is told
-    says(page, "Part 2 is already at “Coat”. To send it back to blast, use Rework")
+    says(page, "Part 2 is already at “Coat”. To send it back to “Blast”, use Rework")
     assert stages(unit, job) == [
         PartStage.BLAST, PartStage.COAT, PartStage.BLAST, PartStage.BLAST,
     ]  # fmt: skip

@@ -59,7 +59,7 @@ def test_a_scan_to_strip_and_to_blast_tells_what_never_to_do(unit) -> None:
 
 def test_the_card_at_each_station_tells_its_own(unit) -> None:
     job = a_job_in_work(unit, PAINTED | {"damage": ["bend"], "damaged": {"bend": 1}})
-    assert group_at(unit, PartStage.PREP).nevers == (Never.STRAIGHTEN,)
+    assert group_at(unit, PartStage.PREP).nevers == (Never.DRY_DUST, Never.STRAIGHTEN)
     looked(unit, job, CheckKind.BEND, "within", 1)
     bring_to(unit, job, OUTSIDE)
     assert group_at(unit, OUTSIDE).nevers == (Never.BURN_OFF, Never.CAUSTIC)
