@@ -48,7 +48,7 @@ def test_the_field_takes_keys_wherever_the_focus_is(live, unit) -> None:
     page.wait_for_url("**/check-in")
     # but never out of a field in which somebody is typing
     unfold(page, "Stamps and casting dates")
-    page.locator("#stamp-1").click()
+    page.locator("#stamp-1").focus()
     page.keyboard.type("0423 A")
     expect(page.locator("#stamp-1")).to_have_value("0423 A")
     expect(page.locator("#scan")).to_have_value("")
