@@ -4,7 +4,6 @@ A tyre that turns one way, or is made for one side, a narrower pair in front, an
 knows its corner all have to go back to where they were.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from portal.craft.bringing import Whereabouts
@@ -116,9 +115,3 @@ def rows_of(count: int) -> tuple[tuple[Corner, ...], ...]:
     if count in IN_A_ROW:
         return IN_A_ROW[count]
     return (FOUR * (count // len(FOUR)),) if count and count % len(FOUR) == 0 else ()
-
-
-def twice(corners: Sequence[Corner | None]) -> tuple[Corner, ...]:
-    """Return the corners of one vehicle's wheels that were noted more than once."""
-    exact = [one for one in corners if one in FOUR]
-    return tuple(one for one in FOUR if exact.count(one) > 1) if len(corners) <= len(FOUR) else ()

@@ -64,11 +64,11 @@ OWN = {
 
 # what the people of the catalogue's works have typed
 PEOPLE = (
-    "Alex Thorne, Ash Wren-Fairbairn, Billie Marsh, Bo Sallow, Ellis Grange, Jo Brackley, "
+    "Alex Thorne, Ash Wren-Fairbairn, Billie Marsh, Bo Sallow, Ellis Grange, Jo Bramble, "
     "Jo Fennimore, Kit "
     "Hollow, Lou Pennant, Mika Aldous, Noor Abel, Remy Oakes, Sasha Quill, Toni Larkspur, "
     "Wilhelmina Featherstonehaugh-Llanfairpwllgwyngyll, Ansel, Odd, odd, Tamsin, tamsin, Wren, "
-    "wren, Arrives, Opens, Waits, Jo Brackley"
+    "wren, Arrives, Opens, Waits, Jo Bramble"
 )
 SAID = (
     "4 sensors, 4 centre caps. The marking reads 8Jx18 H2. Can you coat the inside of the rims "

@@ -141,7 +141,7 @@ def _this_week(house: House) -> None:
     for tag in ("111", "112"):
         check_in.give_tag(unit, jobs["half checked"].job_id, tag, who=None)
     bags.add_bag(unit, jobs["half checked"].job_id, "4 centre caps", who=None)
-    jobs["on tyres"] = a_booked_job(unit, ON_TYRES, bringing="complete", name="Jo Brackley")
+    jobs["on tyres"] = a_booked_job(unit, ON_TYRES, bringing="complete", name="Jo Bramble")
     jobs["colour open"] = a_booked_job(unit, COLOUR_OPEN, name="Toni Larkspur")
     jobs["waiting"] = a_booked_job(unit, PAINTED, name="Sasha Quill")
     _raise_a_finding(house, jobs["waiting"])
