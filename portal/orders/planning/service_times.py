@@ -49,9 +49,7 @@ def moves_of_parts(session: Session, now: datetime) -> list[Any]:
     )
     rows = session.execute(query).all()
     undone = {row.data.get("undoes") for row in rows if row.verb == EventVerb.UNDO}
-    return [
-        row for row in reversed(rows) if row.verb != EventVerb.UNDO and row.id not in undone
-    ]
+    return [row for row in reversed(rows) if row.verb != EventVerb.UNDO and row.id not in undone]
 
 
 def stays_by_station(
