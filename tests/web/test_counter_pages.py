@@ -151,7 +151,7 @@ def test_whom_to_call_stands_on_today_until_it_is_done(app) -> None:
     unit.write(lambda session: session.execute(sa.update(Customer).values(tell_by="phone")))
     raise_it(unit, job, painted(unit, job, 1))
     hand = Hand(sign_in(app, checked_client(app), COUNTER))
-    assert words(hand.page.one(id="calls-title")) == "Customers to call"
+    assert words(hand.page.one(id="calls-title")) == "Customers to call 1"
     assert 'href="tel:+447700900123"' in hand.at.get_data(as_text=True)
     hand.send("/called")
     assert hand.told == ["Call recorded."]

@@ -27,7 +27,7 @@ def today() -> Response:
         "today",
         day=found,
         line=_line(found),
-        loads=[(one, _load_in_words(one)) for one in found.loads],
+        loads=[(one, _load_in_words(one)) for one in found.loads if not one.closed],
         runs=[(one, _run_in_words(one)) for one in found.runs],
         calls=call_list.to_call(unit()),
         questions=to_answer(unit()),
@@ -100,8 +100,6 @@ def _load_in_words(one: DueLoad) -> Any:
     }
     if one.planned:
         return _("Planned %(starts)s to %(ends)s: %(heat)s, %(parts)s", **told)
-    if one.closed:
-        return _("Load %(load)s, %(starts)s to %(ends)s: %(heat)s, %(parts)s", **told)
     if one.overdue:
         return _("Load %(load)s should have come out at %(ends)s: %(heat)s, %(parts)s", **told)
     return _("Load %(load)s comes out at %(ends)s: %(heat)s, %(parts)s", **told)

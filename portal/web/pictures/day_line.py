@@ -148,7 +148,8 @@ def _mark(one: _Placed, y: float) -> Markup:
     else:
         shape = Markup('<rect width="3" height="22"/>')
     return Markup(
-        '<svg x="{x}%" y="{y}" width="{w}%" height="24" class="day-mark" data-kind="{kind}">{shape}'
+        '<svg x="{x}%" y="{y}" width="{w}%" height="24" class="day-mark" '
+        'data-kind="{kind}" aria-hidden="true">{shape}'
         '<text x="8" y="16">{words}</text></svg>'
     ).format(
         x=num(one.left),
@@ -166,6 +167,7 @@ def _now(now: datetime, hours: _Hours, foot: float) -> Markup:
     x = num(hours.x(now))
     return Markup(
         '<line x1="{x}%" x2="{x}%" y1="4" y2="{y}" class="day-now"/>'
-        '<svg x="{x}%" y="{y}" width="44" height="20" overflow="visible" class="day-clock">'
+        '<svg x="{x}%" y="{y}" width="44" height="20" overflow="visible" class="day-clock" '
+        'aria-hidden="true">'
         '<rect x="-22" width="44" height="20" rx="3"/><text y="15">{time}</text></svg>'
     ).format(x=x, y=num(foot), time=clock_time(now))
