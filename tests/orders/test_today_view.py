@@ -108,12 +108,12 @@ def test_what_is_in_the_way_is_told(unit, clock) -> None:
         job_id=slow.job_id, safe_at=later, likely_at=later, station=PartStage.COAT, made_at=now
     )
     unit.write(lambda session: session.add(forecast))
-    one, two, three = today(unit).out.today
-    assert [(stand.run, stand.count) for stand in one.stands] == [(0, 3), (run, 1)]
-    assert (two.again, one.again) == (1, 0)
+    first, two, three = today(unit).out.today
+    assert [(stand.run, stand.count) for stand in first.stands] == [(0, 3), (run, 1)]
+    assert (two.again, first.again) == (1, 0)
     assert three.misses == later
     assert three.station is PartStage.COAT
-    assert (one.misses, two.misses) == (None, None)
+    assert (first.misses, two.misses) == (None, None)
 
 
 def test_who_has_to_answer_stands_with_the_question_and_since_when(unit, clock) -> None:
