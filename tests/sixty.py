@@ -19,10 +19,6 @@ COLOURS = (
     ("R3020-G", "gloss"),
     ("R9010-G", "gloss"),
 )
-    ("R7016-S", "satin"),
-    ("R3020-G", "gloss"),
-    ("R9010-G", "gloss"),
-)
 # how many jobs of sixty stand at each station
 SHARES = {
     PartStage.PREP: 8,
