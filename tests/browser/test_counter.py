@@ -111,7 +111,7 @@ def test_tags_move_without_leaving_the_page_and_undo_goes_after_ten_seconds(live
     scan(page, "101")
     says(page, "already")
     # the board stays where it is while a scanner types
-    page.set_viewport_size({"width": 390, "height": 360})
+    page.evaluate("document.querySelector('#at-blast details').open = true")
     here = page.evaluate("() => { scrollTo(0, 120); return scrollY; }")
     assert here > 0
     page.keyboard.type("102")
