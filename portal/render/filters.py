@@ -14,6 +14,7 @@ from portal.render.money import amount, money
 from portal.render.phones import phone, telephone
 from portal.render.reader import Reader
 from portal.render.text import colour_name, label, own, render
+from portal.shop.codes import shown
 from portal.shop.pricing.quote import Quote
 from portal.shop.pricing.quote_words import tax_said
 from portal.shop.pricing.statements import price_of_quote
@@ -89,11 +90,16 @@ def tax(name: str, reader: Reader) -> str:
     return render(tax_said(name), reader)
 
 
+def code(written: str, _reader: Reader) -> str:
+    """Return the code of a job with its dash, 'W9ND-EWHT'."""
+    return shown(written)
+
+
 FILTERS: Mapping[str, Callable[[Any, Reader], str]] = {
     one.__name__: one
     for one in (
         render, label, colour_name, own, day, dated, short_day, clock_time, money, amount, price,
         tax, number, mm, mm_range, micron, microns, micron_range, micron_row, kg, celsius, box,
-        inches, marking, marking_open, phone, telephone,
+        code, inches, marking, marking_open, phone, telephone,
     )
 }  # fmt: skip
