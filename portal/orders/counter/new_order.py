@@ -33,6 +33,7 @@ from portal.orders.kernel.job_lock import parts_of, parts_on_site, record_event
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.assessment.assess import Assessment
 from portal.shop.states import Arrival
+from portal.shop.verbs import EventVerb
 
 NOT_TOLD = Message("Something is missing in this order. Fill in what is marked.")
 READ_AGAIN = Message("The price or the date has changed. Read them out again, then go on.")
@@ -160,5 +161,7 @@ def _take_in(
         for part in parts_on_site(parts_of(session, job.id)):
             if part.arrived is Arrival.UNCHECKED:
                 part.arrived = Arrival.AS_DECLARED
-                record_event(session, job, "arrived", at=unit.now(), who=who, part_id=part.id)
+                record_event(
+                    session, job, EventVerb.ARRIVED, at=unit.now(), who=who, part_id=part.id
+                )
     return job.code

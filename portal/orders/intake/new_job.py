@@ -23,6 +23,7 @@ from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.shop.shop import Shop
 from portal.shop.states import Arrival
+from portal.shop.verbs import EventVerb
 from portal.store.jobs import Customer
 from portal.store.tables import Booking, Job, Move, Part
 
@@ -74,7 +75,7 @@ def put_job(
     session.add(
         Move(
             job_id=job.id,
-            verb="book",
+            verb=EventVerb.BOOK,
             from_="",
             to=JobState.BOOKED,
             at=now,
