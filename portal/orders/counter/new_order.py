@@ -34,6 +34,7 @@ from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.assessment.assess import Assessment
 from portal.shop.states import Arrival
 from portal.shop.verbs import EventVerb
+from portal.store.jobs import Job
 
 NOT_TOLD = Message("Something is missing in this order. Fill in what is marked.")
 READ_AGAIN = Message("The price or the date has changed. Read them out again, then go on.")
@@ -158,10 +159,14 @@ def _take_in(
 ) -> str:
     job = put_job(unit, session, new, confirmed, who=who, data={"here": new.here})
     if new.here:
-        for part in parts_on_site(parts_of(session, job.id)):
-            if part.arrived is Arrival.UNCHECKED:
-                part.arrived = Arrival.AS_DECLARED
-                record_event(
-                    session, job, EventVerb.ARRIVED, at=unit.now(), who=who, part_id=part.id
-                )
+        _seen_at_the_counter(unit, session, job, who=who)
     return job.code
+
+
+def _seen_at_the_counter(unit: UnitOfWork, session: Session, job: Job, *, who: int | None) -> None:
+    """Mark the parts as declared: who declared them had them in hand."""
+    now = unit.now()
+    for part in parts_on_site(parts_of(session, job.id)):
+        if part.arrived is Arrival.UNCHECKED:
+            part.arrived = Arrival.AS_DECLARED
+            record_event(session, job, EventVerb.ARRIVED, at=now, who=who, part_id=part.id)

@@ -29,6 +29,7 @@ from portal.web.counter.new_order_form import (
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
 from portal.web.kit.i18n.languages import render
+from portal.web.kit.paper import qr
 from portal.web.kit.request_context import number_of, shop, unit
 
 
@@ -77,6 +78,7 @@ def taken_in(code: str) -> ResponseReturnValue:
         where=f"check-in:{job.row.code}",
         job=job,
         link=link,
+        qr=qr.svg,
         text_href=f"sms:{job.phone}?body={escaped(says)}" if job.phone else "",
     )
 

@@ -14,6 +14,7 @@ from portal.craft.bringing import NewTyres, Whereabouts
 from portal.craft.messages import CraftError, Message
 from portal.craft.parts import (
     Bringing,
+    Damage,
     Declared,
     FinishChoice,
     Gloss,
@@ -31,10 +32,31 @@ from portal.web.intake.finish_form import FinishForm, Stock, systems_offered
 from portal.web.intake.nearest import Found, NearestColour, find
 from portal.web.intake.page import SetFormPart
 from portal.web.intake.set_form import FOUR, SetForm
-from portal.web.kit.forms import CheckboxField, MultiCheckboxField, RadioChoiceField, TextField
+from portal.web.kit.forms import (
+    CheckboxField,
+    CountField,
+    MultiCheckboxField,
+    RadioChoiceField,
+    TextField,
+)
 from portal.web.kit.i18n.languages import label
+from portal.web.kit.request_context import number_of
 
 TYRES, TYRES_OFF, NOTHING, ON_CAR, EXACT = "tyres", "tyres_off", "bare", "car", "exact"
+SHORT = {
+    "kind": _l("Kind"),
+    "size": _l("Size"),
+    "build": _l("Made of"),
+    "metal": _l("Metal"),
+    "closed": _l("Is one of these part of it?"),
+    "layers": _l("Old finish"),
+    "damage": _l("Damage"),
+}
+NEW_TYRES = [
+    (NewTyres.SAME.value, _l("The same go back on")),
+    (NewTyres.BRING.value, _l("New ones, brought along")),
+    (NewTyres.LATER.value, _l("Fitted elsewhere later")),
+]
 ON_THEM = [
     (TYRES, _l("With tyres")),
     (TYRES_OFF, _l("Tyres off")),
@@ -49,9 +71,7 @@ class ItemsForm(SetFormPart):
 
     on = RadioChoiceField(_l("On them now"), choices=ON_THEM)
     exact = MultiCheckboxField(_l("What is on them?"))
-    new_tyres = RadioChoiceField(
-        _l("New tyres?"), choices=NewTyres, default=NewTyres.SAME.value
-    )  # fmt: skip
+    new_tyres = RadioChoiceField(_l("Tyres"), choices=NEW_TYRES, default=NewTyres.SAME.value)
 
     def fitted(self, kind: PartKind) -> tuple[Item, ...]:
         """Return what is on parts of this kind."""
@@ -122,10 +142,12 @@ def read_set(page: Any, key: str, before: Sequence[SetOnPage], stock: Stock) -> 
         sent = None
     like = before[-1].part_set if before else None
     what = _what(key, sent, like)
-    one = (
-        replace(what.part_set(None), key=key) if what.told_kind else PartSet(key, PartKind.WHEEL, 1)
-    )
+    one = PartSet(key, PartKind.WHEEL, 1)
+    if what.told_kind:
+        one = replace(what.part_set(None), key=key)
     layers = on_them.layers_form(page if sent is not None else _Unsent(page), one, _like(like, one))
+    _all_of_them(layers, one.count)
+    _short_labels(what, layers)
     one = on_them.told_layers(one, layers)
     items = _items(key, sent, one, before)
     one = replace(one, fitted=items.fitted(one.kind))
@@ -167,6 +189,22 @@ def _what(key: str, sent: Any, like: PartSet | None) -> SetForm:
 def _like(like: PartSet | None, one: PartSet) -> tuple[Any, ...]:
     """Return the layers that are ticked at once: those of a set of this kind, else none."""
     return like.layers if like and like.kind is one.kind else ()
+
+
+def _short_labels(*forms: Any) -> None:
+    for form in forms:
+        for field in form:
+            if field.short_name in SHORT:
+                field.label.text = SHORT[field.short_name]
+
+
+def _all_of_them(layers: on_them.LayersForm, count: int) -> None:
+    """Let a damage be on all parts of a set until somebody says on how many."""
+    for damage in Damage:
+        field = layers.many(damage.value)
+        if field is not None and not 0 < number_of(str(field.data or ""), 0) <= count:
+            field.data = count if isinstance(field, CountField) else str(count)
+            field.raw_data, field.process_errors = [str(count)], []
 
 
 def _items(key: str, sent: Any, one: PartSet, before: Sequence[SetOnPage]) -> ItemsForm:
