@@ -28,7 +28,7 @@ from portal.orders.intake.draft_view import (
 )
 from portal.orders.intake.new_job import TAKEN, NewJob, put_job
 from portal.orders.kernel.errors import Overtaken, Refused, Taken
-from portal.orders.kernel.idempotency import idempotent
+from portal.orders.kernel.idempotency import earlier_answer, idempotent
 from portal.orders.kernel.job_lock import parts_of, parts_on_site, record_event
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.assessment.assess import Assessment
@@ -36,6 +36,7 @@ from portal.shop.states import Arrival
 from portal.shop.verbs import EventVerb
 from portal.store.jobs import Job
 
+VERB = "new_order"
 NOT_TOLD = Message("Something is missing in this order. Fill in what is marked.")
 READ_AGAIN = Message("The price or the date has changed. Read them out again, then go on.")
 
@@ -115,6 +116,10 @@ def take_in(
     Refused (something is missing or can't be done), Overtaken (price or date are no longer what
     the page showed) or Taken (the drop-off time is full).
     """
+    with unit.read() as session:
+        earlier = earlier_answer(session, once_token, VERB)
+    if earlier is not None:
+        return str(earlier["code"])
     seen = view(unit, entered)
     new = _check(unit, seen, agreed, frozenset(confirmed))
     try:
@@ -147,7 +152,7 @@ def _check(unit: UnitOfWork, seen: NewOrderView, agreed: str, confirmed: frozens
 
 
 @transactional
-@idempotent("new_order", answer="code")
+@idempotent(VERB, answer="code")
 def _take_in(
     unit: UnitOfWork,
     session: Session,

@@ -54,7 +54,8 @@ def new_order() -> ResponseReturnValue:
         gone_on = _take(form, seen)
         if gone_on is not None:
             return gone_on
-        seen = _seen(form)
+        # what was blamed stays, and price and day are those of now
+        seen = seen and _view(form)
     return _page(form, seen)
 
 
@@ -98,8 +99,10 @@ def _known(number: str) -> KnownCustomer | None:
 
 def _seen(form: OrderOnPage) -> NewOrderView | None:
     """Return what the order comes to; None while it can't be priced."""
-    if not form.priced:
-        return None
+    return _view(form) if form.priced else None
+
+
+def _view(form: OrderOnPage) -> NewOrderView | None:
     times = Times.ONE if form.page.here else Times.ALL
     try:
         return orders.view(unit(), form.entered(), times=times)
@@ -158,6 +161,7 @@ def _shown(form: OrderOnPage, seen: NewOrderView | None) -> dict[str, Any]:
     return {
         "head": head,
         "sets": form.sets,
+        "keys": "".join(one.key for one in form.sets),
         "seen": seen,
         "stock": shop().stock,
         "known": known_customers.known_customers(unit(), **told),

@@ -194,8 +194,8 @@ def build(extra: str = "", without: str = "", known: KnownCustomer | None = None
 
 def _keys() -> list[str]:
     """Return the letters of the sets on the page, each once."""
-    sent = request.form.getlist("set") if request.method == "POST" else []
-    return [one for one in dict.fromkeys(sent) if one and one in KEYS and len(one) == 1]
+    sent = request.form.get("sets", "") if request.method == "POST" else ""
+    return [one for one in dict.fromkeys(sent) if one in KEYS]
 
 
 def _fill(page: NewOrderForm, known: KnownCustomer) -> None:
