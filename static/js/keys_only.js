@@ -9,7 +9,7 @@ const FIELDS = "input:not([type=hidden]), select, textarea, button:not([tabindex
 const SETTLED_MS = 30;
 
 /** @param {Element} one */
-const isSeen = (one) => one.getClientRects().length > 0;
+const isSeen = (one) => one.checkVisibility();
 
 /** The answers of one question that can be seen. @param {Element} group */
 function answersOf(group) {
@@ -69,12 +69,21 @@ function goOn(form, at) {
   if (next instanceof HTMLInputElement && next.type !== "radio") next.select();
 }
 
-/** Waits until the price is that of what stands here, then presses the main button. @param {HTMLFormElement} form */
+/**
+ * Waits until the price is that of what stands here, then presses the main button. What the
+ * customer has to be told comes before it: the tick for it gets the focus first.
+ * @param {HTMLFormElement} form
+ */
 async function takeIn(form) {
   const at = document.activeElement;
   if (at instanceof HTMLElement) at.blur();
   do await new Promise((wait) => setTimeout(wait, SETTLED_MS));
   while (document.documentElement.dataset.lives);
+  const told = /** @type {HTMLInputElement | null} */ (form.querySelector("#confirmed"));
+  if (told && !told.checked && at !== told) {
+    told.focus();
+    return;
+  }
   const button = /** @type {HTMLButtonElement | null} */ (form.querySelector("button[value=take]"));
   if (button) form.requestSubmit(button);
 }
