@@ -17,7 +17,6 @@ from portal.shop.states import AnsweredHow, Arrival, FindingAnswer, PaymentMetho
 from portal.store.base import Base, not_negative
 from portal.store.types import MessageText
 
-
 ERASED = "—"  # the name of who was erased; nobody can give it
 
 

@@ -72,7 +72,7 @@ class NewOrderForm(StepForm):
     )
     slot = SlotField(_l("Drop-off"))
     registered = SelectChoiceField(_l("Where is the vehicle registered?"))
-    old = CheckboxField(_l("First painted before 1980, or from a lorry or an aircraft"))
+    old = CheckboxField(_l("Painted before 1980 or not sure, or from a lorry or an aircraft"))
     usage = RadioChoiceField(_l("How will you use them?"), choices=Usage)
     rush = CheckboxField(_l("Before other orders"))
     confirmed = CheckboxField(_l("Told, and the customer agrees"))
