@@ -78,6 +78,7 @@ counter.start
 counter.tag_off
 counter.tags
 counter.take_back
+counter.today
     """,
     Role.OFFICE: """
 books.document

@@ -23,6 +23,7 @@ from portal.web.counter import (
     runs,
     scanning,
     tags,
+    today,
 )
 
 blueprint = Blueprint("counter", __name__, url_prefix="/counter")
@@ -33,7 +34,8 @@ DO = ["POST"]
 
 for rule, name, view, methods in (
     ("/", "front", lists.front, LOOK),
-    ("/arriving", "arriving", lists.arriving, LOOK),
+    ("/today", "today", today.today, LOOK),
+    ("/arriving", "arriving", today.arriving, LOOK),
     ("/shelf", "shelf", lists.shelf, LOOK),
     ("/new-order", "new_order", new_order.new_order, BOTH),
     ("/new-order/price", "new_order_price", new_order.price, DO),
