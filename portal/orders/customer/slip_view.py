@@ -28,10 +28,12 @@ from portal.orders.kernel.booking_letter import drop_off_of
 from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import NOT_HERE
 from portal.orders.kernel.job_order import order_of
+from portal.orders.kernel.ledger import OWED, TOTAL
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.wording import LEFT_OPEN
 from portal.shop.assessment.assess import Assessment
 from portal.shop.codes import printed_link, shown
+from portal.shop.ledger import deposit_due
 from portal.shop.money import Money, total
 from portal.shop.moves import JobState
 from portal.shop.pricing.quote import Quote
@@ -207,10 +209,10 @@ _JOB = (
     Job.assessed,
     Job.quote,
     Job.currency,
-    Job.total_minor,
+    TOTAL,
     LEFT_OPEN,
     Job.deposit_minor,
-    Job.paid_minor,
+    OWED,
     Job.booked_at,
     Job.dropoff_at,
     Job.dropoff_until,
@@ -267,8 +269,10 @@ def _slip(
         currency=job.currency,
         total=Money(job.total_minor, job.currency),
         price=price_of_job(Money(job.total_minor, job.currency), job.left_open, job.state),
-        due=Money(job.total_minor - job.paid_minor, job.currency),
-        deposit_due=Money(max(0, job.deposit_minor - job.paid_minor), job.currency),
+        due=Money(max(0, job.owed_minor), job.currency),
+        deposit_due=Money(
+            deposit_due(job.deposit_minor, job.total_minor, job.owed_minor), job.currency
+        ),
         old_paint=any(CheckKind.LEAD in one.checks for one in order.sets),
         to_mark=to_mark(order.declared),
         safety=tuple(IN_A_LINE[caution] for caution in safe_errands(order.declared)),
