@@ -19,6 +19,7 @@ from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.ledger import CHARGED, REDUCTIONS, REVERSIBLE, Account, Entry, EntryKind
 from portal.shop.money import Money
 from portal.shop.states import PaymentMethod
+from portal.shop.verbs import EventVerb
 from portal.store.jobs import Job
 from portal.store.ledger import LedgerEntry
 
@@ -141,7 +142,7 @@ def post_payment(
 
     cause = Cause(unit.now(), who)
     entry_id = _add(session, job, EntryKind.PAYMENT, -minor, cause, how=how)
-    _record(session, job, "pay", minor, cause, how=how, entry=entry_id)
+    _record(session, job, EventVerb.PAY, minor, cause, how=how, entry=entry_id)
     return entry_id
 
 
@@ -166,7 +167,7 @@ def post_refund(  # a refund has this many sides, all named
 
     cause = Cause(unit.now(), who)
     entry_id = _add(session, job, EntryKind.REFUND, minor, cause, how=how, reason=text)
-    _record(session, job, "refund", minor, cause, how=how, reason=text, entry=entry_id)
+    _record(session, job, EventVerb.REFUND, minor, cause, how=how, reason=text, entry=entry_id)
     return entry_id
 
 
@@ -192,7 +193,7 @@ def post_reduction(  # a discount has this many sides, all named
 
     cause = Cause(unit.now(), who)
     entry_id = _add(session, job, kind, -minor, cause, reason=text)
-    _record(session, job, kind.value, minor, cause, reason=text, entry=entry_id)
+    _record(session, job, EventVerb(kind.value), minor, cause, reason=text, entry=entry_id)
     return entry_id
 
 
@@ -223,7 +224,7 @@ def post_reversal(
     counter_id = _reverse(session, job, entry, cause, reason=text)
     data = {"kind": entry.kind.value, "reverses": entry.id, "entry": counter_id}
     minor = abs(entry.amount.minor)
-    _record(session, job, "reverse", minor, cause, how=entry.how, reason=text, **data)
+    _record(session, job, EventVerb.REVERSE, minor, cause, how=entry.how, reason=text, **data)
     return counter_id
 
 
@@ -286,7 +287,7 @@ def _add(  # noqa: PLR0913  # an entry has this many sides, all named
 def _record(  # an event has this many sides, all named
     session: Session,
     job: Job,
-    verb: str,
+    verb: EventVerb,
     minor: int,
     cause: Cause,
     *,

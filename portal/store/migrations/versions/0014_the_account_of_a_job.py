@@ -8,14 +8,16 @@ import sqlalchemy as sa
 from alembic import op
 
 from portal.store.migrations import only_added
+from portal.store.migrations.verbs import add_verbs, remove_verbs
 
-revision = "0013"
-down_revision = "0012"
+revision = "0014"
+down_revision = "0013"
 branch_labels = None
 depends_on = None
 
 TABLE = "ledger_entry"
 KINDS = ("price", "change", "discount", "goodwill", "end", "payment", "refund")
+VERBS = ("refund", "discount", "goodwill", "reverse")
 WAYS = ("card", "cash", "transfer")
 OFF = ("called_off", "turned_away")
 REFERS = {"job_id": "job", "finding_id": "finding", "reverses_id": TABLE, "person_id": "person"}
@@ -67,6 +69,7 @@ def upgrade() -> None:
         batch.drop_constraint(op.f("ck_job_paid_minor_not_negative"), type_="check")
         batch.drop_column("paid_minor")
     only_added.guard(op.get_bind(), TABLE)
+    add_verbs("move", *VERBS)
 
 
 def _make_table() -> None:
@@ -167,6 +170,7 @@ def _carry_over() -> None:
 
 
 def downgrade() -> None:
+    remove_verbs("move", *VERBS)
     only_added.release(op.get_bind(), TABLE)
     op.create_table(
         "payment",
