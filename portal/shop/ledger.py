@@ -54,6 +54,35 @@ class Entry:
 
 
 @dataclass(frozen=True, slots=True)
+class Balance:
+    """What an account comes to: what is charged, what of it is owed, and the deposit asked for."""
+
+    total: Money
+    owed: Money  # below zero, what we owe the customer
+    deposit: Money
+
+    @property
+    def paid(self) -> Money:
+        """What the customer paid, without what was given back."""
+        return self.total - self.owed
+
+    @property
+    def to_pay(self) -> Money:
+        """What the customer still has to pay, never below zero."""
+        return max(self.owed, Money(0, self.owed.currency))
+
+    @property
+    def credit(self) -> Money:
+        """What we have to give back, never below zero."""
+        return max(-self.owed, Money(0, self.owed.currency))
+
+    @property
+    def deposit_due(self) -> Money:
+        """What is still to be paid of the deposit, which can't be above the price."""
+        return max(min(self.deposit, self.total) - self.paid, Money(0, self.owed.currency))
+
+
+@dataclass(frozen=True, slots=True)
 class Account:
     """The account of one job, with its entries in the order in which they were made."""
 
@@ -97,20 +126,24 @@ class Account:
         return self._sum(frozenset(EntryKind))
 
     @property
+    def balance(self) -> Balance:
+        """What the account comes to."""
+        return Balance(self.total, self.owed, self.deposit)
+
+    @property
     def to_pay(self) -> Money:
         """What the customer still has to pay, never below zero."""
-        return Money(max(0, self.owed.minor), self.currency)
+        return self.balance.to_pay
 
     @property
     def credit(self) -> Money:
         """What we have to give back, never below zero."""
-        return Money(max(0, -self.owed.minor), self.currency)
+        return self.balance.credit
 
     @property
     def deposit_due(self) -> Money:
         """What is still to be paid of the deposit."""
-        due = deposit_due(self.deposit.minor, self.total.minor, self.owed.minor)
-        return Money(due, self.currency)
+        return self.balance.deposit_due
 
     @property
     def open_reductions(self) -> tuple[Entry, ...]:
@@ -137,11 +170,3 @@ class Account:
     def _sum(self, kinds: Collection[EntryKind]) -> Money:
         own = (one.amount for one in self.entries if one.kind in kinds)
         return sum(own, start=Money(0, self.currency))
-
-
-def deposit_due(deposit_minor: int, total_minor: int, owed_minor: int) -> int:
-    """Return what is still to be paid of a deposit, in minor units, never below zero.
-
-    A deposit is part of the price, so it can't be above it; what was paid is `total - owed`.
-    """
-    return max(0, min(deposit_minor, total_minor) - (total_minor - owed_minor))

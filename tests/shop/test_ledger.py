@@ -4,7 +4,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from portal.shop.ledger import Account, Entry, EntryKind, deposit_due
+from portal.shop.ledger import Account, Balance, Entry, EntryKind
 from portal.shop.money import Money
 
 AT = datetime(2026, 6, 1, 8, 0, tzinfo=UTC)
@@ -59,7 +59,7 @@ def test_a_reversed_payment_counts_no_more() -> None:
     ],
 )
 def test_a_deposit_is_due_until_it_is_paid(deposit: int, total: int, owed: int, due: int) -> None:
-    assert deposit_due(deposit, total, owed) == due
+    assert Balance(Money(total), Money(owed), Money(deposit)).deposit_due == Money(due)
 
 
 def test_the_deposit_of_an_account_is_the_same() -> None:

@@ -28,6 +28,8 @@ from tests.store.conftest import Forms
 from tests.store.old_form import Rows, dump, load, old_rows
 
 FORM = "0003"
+# words that no older form has
+LATER = {EventVerb.REFUND, EventVerb.DISCOUNT, EventVerb.GOODWILL, EventVerb.REVERSE}
 PAID_NO_WAY = (
     "INSERT INTO ledger_entry (job_id, kind, amount_minor, reason, at) "
     "VALUES (1, 'payment', -1, '', '2026-06-01 08:00')"
@@ -195,7 +197,7 @@ def test_every_verb_that_was_ever_written_is_read(forms: Forms) -> None:
         events = session.execute(sa.select(Move.verb, Move.note).where(Move.id > 9000)).all()
         office = session.execute(sa.select(Audit.verb, Audit.what).where(Audit.id > 9000)).all()
     engine.dispose()
-    assert {verb for verb, _ in events} == set(EventVerb)
+    assert {verb for verb, _ in events} == set(EventVerb) - LATER
     assert {verb for verb, _ in office} == set(AuditVerb)
     for verb, rows in ((EventVerb.OTHER, events), (AuditVerb.OTHER, office)):
         assert [tuple(row) for row in rows if row[0] is verb] == [

@@ -12,11 +12,11 @@ from portal.craft.check_kinds import CheckKind
 from portal.craft.messages import Message
 from portal.orders.kernel.checks import stop_the_start
 from portal.orders.kernel.job_lock import NOT_HERE, parts_in_production
-from portal.orders.kernel.ledger import OWED, TOTAL
+from portal.orders.kernel.ledger import OWED, TOTAL, balance_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.wording import LEFT_OPEN
 from portal.shop.codes import shown
-from portal.shop.ledger import deposit_due
+from portal.shop.ledger import Balance
 from portal.shop.money import Money
 from portal.shop.moves import JobState
 from portal.shop.pricing.statements import DateStatement, PriceStatement, date_of_job, price_of_job
@@ -69,10 +69,9 @@ class ListRow:
         return Money(self.owed_minor, self.currency)
 
     @property
-    def deposit_due(self) -> Money:
-        """What is still to be paid of the deposit."""
-        due = deposit_due(self.deposit_minor, self.total_minor, self.owed_minor)
-        return Money(due, self.currency)
+    def balance(self) -> Balance:
+        """What the account of the job comes to."""
+        return balance_of(self)
 
 
 @dataclass(frozen=True, slots=True)

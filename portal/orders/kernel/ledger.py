@@ -16,7 +16,7 @@ from portal.craft.messages import Message
 from portal.orders.kernel.errors import Already, Refused, Unknown
 from portal.orders.kernel.job_lock import record_event
 from portal.orders.kernel.unit import UnitOfWork
-from portal.shop.ledger import CHARGED, REDUCTIONS, REVERSIBLE, Account, Entry, EntryKind
+from portal.shop.ledger import CHARGED, REDUCTIONS, REVERSIBLE, Account, Balance, Entry, EntryKind
 from portal.shop.money import Money
 from portal.shop.states import PaymentMethod
 from portal.shop.verbs import EventVerb
@@ -47,6 +47,16 @@ def _total_of(kinds: Iterable[EntryKind]) -> sa.ScalarSelect[int]:
 # columns of a query on jobs, in minor units: what is charged, and what of it is owed
 TOTAL = _total_of(CHARGED).label("total_minor")
 OWED = _total_of(EntryKind).label("owed_minor")
+# what `balance_of` reads
+BALANCE = (TOTAL, OWED, Job.deposit_minor, Job.currency)
+
+
+def balance_of(row: Any) -> Balance:
+    """Return the balance of a job from a row of a query with the columns of `BALANCE`."""
+    total, owed, deposit = (
+        Money(minor, row.currency) for minor in (row.total_minor, row.owed_minor, row.deposit_minor)
+    )
+    return Balance(total, owed, deposit)
 
 
 def account_of(session: Session, job_id: int) -> Account:
