@@ -8,13 +8,8 @@ from portal.craft.messages import Message
 from portal.orders.kernel.errors import Refusal, Refused
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import lock_job
-from portal.orders.kernel.ledger import (
-    account_of,
-    post_payment,
-    post_reduction,
-    post_refund,
-    post_reversal,
-)
+from portal.orders.kernel.ledger import account_of
+from portal.orders.kernel.posting import post_payment, post_reduction, post_refund, post_reversal
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.ledger import Entry, EntryKind
 from portal.shop.money import Money
