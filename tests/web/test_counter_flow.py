@@ -119,7 +119,8 @@ def test_a_finding_keeps_its_photo_while_the_form_is_mended(hand, unit) -> None:
     assert hand.at.status_code == 422
     assert hand.wrong("rim_text")
     assert hand.page.all("img", class_="snap")
-    hand.send("/differs", rim_text="8Jx18 ET35 5x112", do="raise")
+    hand.send("/differs", rim_text="8Jx18 ET35 5x112", do="weigh")
+    hand.send("/differs", do="raise")
     with unit.read() as session:
         finding = session.scalars(sa.select(Finding)).one()
         assert finding.photo_id is not None

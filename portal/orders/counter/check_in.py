@@ -11,7 +11,8 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message, joined
 from portal.orders.counter.corners import corner_not_noted
-from portal.orders.counter.findings import CHOOSE_FIRST, count_open_findings, open_colours
+from portal.orders.counter.job_parts import open_findings
+from portal.orders.counter.waiting import CHOOSE_FIRST, open_colours
 from portal.orders.kernel.checks import CheckOpen, stop_the_start, why_open
 from portal.orders.kernel.errors import Already, Refused, Taken, Unknown
 from portal.orders.kernel.idempotency import idempotent
@@ -25,7 +26,7 @@ from portal.orders.kernel.job_lock import (
     record_event,
     refuse_if_overtaken,
 )
-from portal.orders.kernel.notifications import letter_received
+from portal.orders.kernel.notifications import letter_findings, letter_received
 from portal.orders.kernel.transitions import move_job, move_part
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.codes import shown
@@ -202,7 +203,10 @@ def receive(
     for part in parts_in_production(parts_of(session, job_id)):
         move_part(session, part.id, to=FIRST, at=now, who=who)
     letter_received(unit, session, job)
-    waits = bool(count_open_findings(session, job_id) or open_colours(session, job))
+    asked = open_findings(session, job_id)
+    if asked:
+        letter_findings(unit, session, job, asked)
+    waits = bool(asked or open_colours(session, job))
     tests = stop_the_start(session, parts_in_production(parts_of(session, job_id)))
     if waits:
         move_job(session, job_id, "wait", at=now, who=who)
@@ -217,13 +221,10 @@ def start(unit: UnitOfWork, session: Session, job_id: int, *, who: int | None) -
     job = lock_job(session, job_id)
     if open_colours(session, job):
         raise Refused(CHOOSE_FIRST)
-    open_findings = count_open_findings(session, job_id)
-    if open_findings:
+    asked = len(open_findings(session, job_id))
+    if asked:
         raise Refused(
-            Message(
-                "Findings still waiting for the customer's answer: {count}.",
-                count=open_findings,
-            )
+            Message("Findings still waiting for the customer's answer: {count}.", count=asked)
         )
     for line in stop_the_start(session, parts_in_production(parts_of(session, job_id))):
         sentence = why_open(line.kind, line.number, line.record)

@@ -11,7 +11,7 @@ from portal.craft.finishes import can_be_made, finishes_from_samples
 from portal.craft.messages import Message
 from portal.craft.parts import FinishChoice, Gloss, PartSet, Powder
 from portal.orders.counter.finding_impact import as_booked, days_of, later_by
-from portal.orders.counter.findings import (
+from portal.orders.counter.waiting import (
     go_on_when_nothing_waits,
     open_colours,
 )

@@ -7,6 +7,11 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
+from portal.orders.counter.finding_answers import Question
+from portal.orders.counter.finding_impact import promise_with
+from portal.orders.counter.job_parts import open_findings
+from portal.orders.kernel.job_lock import load_job
+from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.money import Money
 from portal.shop.pricing.differences import DifferenceKind
 from portal.shop.pricing.quote_lines import QuoteLine
@@ -34,6 +39,35 @@ class StaffFindingView:
     def open(self) -> bool:
         """Whether it waits for an answer."""
         return self.answer is FindingAnswer.OPEN
+
+
+@dataclass(frozen=True, slots=True)
+class StaffQuestion:
+    """Everything of a job that waits for one answer, and what a yes comes to."""
+
+    read: Question
+    amount: Money
+    total: Money
+    days: int
+    was_at: datetime
+    ready_at: datetime
+
+
+def question_of(unit: UnitOfWork, session: Session, job_id: int) -> StaffQuestion | None:
+    """Return what waits for an answer on a job; None where nothing does."""
+    found = open_findings(session, job_id)
+    if not found:
+        return None
+    job = load_job(session, job_id)
+    total = job.total_minor + sum(one.amount_minor for one in found)
+    return StaffQuestion(
+        read=Question(tuple(one.id for one in found), total),
+        amount=Money(total - job.total_minor, job.currency),
+        total=Money(total, job.currency),
+        days=sum(one.days for one in found),
+        was_at=job.promise_at,
+        ready_at=promise_with(unit.shop(session).week, job, found),
+    )
 
 
 def findings_of(session: Session, job_id: int, currency: str) -> tuple[StaffFindingView, ...]:

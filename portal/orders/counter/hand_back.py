@@ -9,8 +9,8 @@ from sqlalchemy.orm import Session
 from portal.craft.messages import Message
 from portal.orders.counter.bags import bags_of
 from portal.orders.counter.check_in import free_tag
-from portal.orders.counter.findings import count_open_findings
 from portal.orders.counter.lost import retire_lost_tags
+from portal.orders.counter.waiting import count_open_findings
 from portal.orders.kernel.errors import Refusal, Refused
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import (

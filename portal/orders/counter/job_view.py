@@ -12,13 +12,25 @@ from portal.craft.parts import Bringing, Damage, PartSet, Usage
 from portal.craft.refit import told_at_hand_back
 from portal.craft.registration import Country
 from portal.orders.counter.checks_view import CheckGroup, groups_of
-from portal.orders.counter.findings_view import StaffFindingView, findings_of
+from portal.orders.counter.findings_view import (
+    StaffFindingView,
+    StaffQuestion,
+    findings_of,
+    question_of,
+)
+from portal.orders.counter.job_records import (
+    BagView,
+    EventView,
+    PhotoView,
+    bags_of,
+    events_of,
+    photos_of,
+)
 from portal.orders.counter.lists_view import ListRow, row_of, rows_with
 from portal.orders.intake.asked_view import Asked, asked_of_job
 from portal.orders.kernel.accepted import Accepted, accepted_in
 from portal.orders.kernel.checks import lines_of
 from portal.orders.kernel.errors import Unknown
-from portal.orders.kernel.event_words import EVENT, Event, event_clause
 from portal.orders.kernel.job_lock import (
     NOT_HERE,
     NOT_WORKED_ON,
@@ -36,12 +48,7 @@ from portal.shop.states import (
     PhotoPurpose,
     TellBy,
 )
-from portal.store.drafts import Photo
-from portal.store.jobs import Customer, HardwareBag, Job, Part, Payment
-from portal.store.moves import Move
-from portal.store.people import Person
-
-MOST_EVENTS = 60
+from portal.store.jobs import Customer, Job, Part, Payment
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,35 +90,6 @@ class PartView:
 
 
 @dataclass(frozen=True, slots=True)
-class BagView:
-    """A hardware bag."""
-
-    label: str
-    contents: str
-    present: bool
-
-
-@dataclass(frozen=True, slots=True)
-class PhotoView:
-    """A photo of the parts before work: the customer's own, or ours on arrival.
-
-    `number` is that of the part, 0 where it shows several; `set_key` stands on a customer's own.
-    """
-
-    token: str
-    number: int
-    set_key: str
-
-
-@dataclass(frozen=True, slots=True)
-class EventView:
-    """One event of a job, told as a clause."""
-
-    at: datetime
-    says: Message
-
-
-@dataclass(frozen=True, slots=True)
 class JobView:
     """A whole job for the counter; a form on it names `last_event_id` when it is sent."""
 
@@ -139,6 +117,7 @@ class JobView:
     checks: tuple[CheckGroup, ...]
     told_at_hand_back: Message | None = None
     registered: Country | None = None
+    question: StaffQuestion | None = None
 
     def parts_of(self, set_key: str) -> tuple[PartView, ...]:
         """Return the parts of one set."""
@@ -221,7 +200,7 @@ class JobView:
 
 
 @read_only
-def job_view(_unit: UnitOfWork, session: Session, code: str) -> JobView:
+def job_view(unit: UnitOfWork, session: Session, code: str) -> JobView:
     """Return one job for the counter; Unknown when no job has this code."""
     who = (Customer.phone, Customer.email, Customer.tell_by, Customer.collector)
     told = (Job.declared, Job.assessed, Job.deposit_minor)
@@ -243,18 +222,19 @@ def job_view(_unit: UnitOfWork, session: Session, code: str) -> JobView:
         usage=declared.usage,
         sets=declared.sets,
         parts=_parts(session, row.id),
-        bags=_bags(session, row.id),
-        declared_photos=_photos(session, row.id, PhotoPurpose.DECLARED),
-        arrival_photos=_photos(session, row.id, PhotoPurpose.ARRIVAL),
+        bags=bags_of(session, row.id),
+        declared_photos=photos_of(session, row.id, PhotoPurpose.DECLARED),
+        arrival_photos=photos_of(session, row.id, PhotoPurpose.ARRIVAL),
         findings=findings_of(session, row.id, row.currency),
         payments=_payments(session, row.id, row.currency),
-        events=_events(session, row.id),
+        events=events_of(session, row.id),
         questions=asked_of_job(session, row.id),
         accepted=accepted_in(row.assessed, declared.sets),
         deposit=Money(row.deposit_minor, row.currency),
         checks=groups_of(lines_of(session, row.id)),
         told_at_hand_back=told_at_hand_back(declared),
         registered=declared.registered,
+        question=question_of(unit, session, row.id),
     )
 
 
@@ -304,42 +284,9 @@ def _parts(session: Session, job_id: int) -> tuple[PartView, ...]:
     )
 
 
-def _bags(session: Session, job_id: int) -> tuple[BagView, ...]:
-    query = sa.select(HardwareBag.label, HardwareBag.contents, HardwareBag.present).where(
-        HardwareBag.job_id == job_id
-    )
-    rows = session.execute(query.order_by(HardwareBag.id)).all()
-    return tuple(BagView(*row) for row in rows)
-
-
-def _photos(session: Session, job_id: int, purpose: PhotoPurpose) -> tuple[PhotoView, ...]:
-    query = (
-        sa.select(Photo.token, Part.number, Photo.set_key)
-        .outerjoin(Part, Part.id == Photo.part_id)
-        .where(Photo.job_id == job_id, Photo.purpose == purpose)
-    )
-    rows = session.execute(query.order_by(Photo.id)).all()
-    return tuple(PhotoView(token, number or 0, key) for token, number, key in rows)
-
-
 def _payments(
     session: Session, job_id: int, currency: str
 ) -> tuple[tuple[Money, PaymentMethod, datetime], ...]:
     query = sa.select(Payment.amount_minor, Payment.how, Payment.at)
     rows = session.execute(query.where(Payment.job_id == job_id).order_by(Payment.id)).all()
     return tuple((Money(minor, currency), how, at) for minor, how, at in rows)
-
-
-def _events(session: Session, job_id: int) -> tuple[EventView, ...]:
-    query = (
-        sa.select(Move.at, Person.name, Part.number, *EVENT)
-        .outerjoin(Person, Person.id == Move.person_id)
-        .outerjoin(Part, Part.id == Move.part_id)
-        .where(Move.job_id == job_id)
-        .order_by(Move.id.desc())
-        .limit(MOST_EVENTS)
-    )
-    return tuple(
-        EventView(at, event_clause(Event(*event), who, number))
-        for at, who, number, *event in session.execute(query).all()
-    )

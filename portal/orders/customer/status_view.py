@@ -17,7 +17,13 @@ from portal.craft.messages import Message
 from portal.craft.parts import PartSet
 from portal.craft.quantities import UnitSystem
 from portal.craft.refit import guide_for
-from portal.orders.customer.findings_view import FINDING, FindingView, findings_of
+from portal.orders.customer.findings_view import (
+    FINDING,
+    FindingView,
+    QuestionView,
+    findings_of,
+    question_of,
+)
 from portal.orders.kernel.checks import lines_on
 from portal.orders.kernel.checks_told import CheckTold, checks_told
 from portal.orders.kernel.errors import Unknown
@@ -85,6 +91,7 @@ class StatusPage:
     pickup_code: str
     pickup: tuple[PickupDay, ...]
     findings: tuple[FindingView, ...]
+    question: QuestionView | None
     checks: tuple[CheckTold, ...]
     wheels: tuple[Wheel, ...]
     refit: tuple[RefitStep, ...]
@@ -244,7 +251,8 @@ def _page(
         deposit_due=Money(max(0, job.deposit_minor - job.paid_minor), job.currency),
         pickup_code=job.pickup_code if ready else "",
         pickup=_pickup(shop, now) if ready else (),
-        findings=findings_of(rows, {part.number for part in in_production}),
+        findings=findings_of(rows),
+        question=question_of(rows, {part.number for part in in_production}, shop.week),
         checks=tuple(one for one in checks if one.done or not job.state.is_done),
         wheels=tuple(one for one in wheels if one.known),
         refit=guide_for(declared, wheels) if home else (),

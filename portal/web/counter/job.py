@@ -6,10 +6,18 @@ from flask import request
 from flask_babel import gettext as _
 from werkzeug.wrappers import Response
 
-from portal.orders.counter import bags, cancellation, check_in, findings, hand_back, hanging
+from portal.orders.counter import (
+    bags,
+    cancellation,
+    check_in,
+    finding_answers,
+    findings,
+    hand_back,
+    hanging,
+)
 from portal.shop.roles import Role
 from portal.shop.states import AnsweredHow
-from portal.web.counter import gauge
+from portal.web.counter import desk, gauge
 from portal.web.counter.desk import attempt, job_of, me, page, to
 from portal.web.kit.http.guards import require_role
 from portal.web.kit.request_context import unit
@@ -83,21 +91,32 @@ def hang(code: str) -> Response:
 
 @require_role(Role.COUNTER)
 def answer(code: str) -> Response:
-    """Record the customer's answer to a finding, given at the counter."""
+    """Record the customer's answer to what was found, given at the counter.
+
+    `finding` names one of them, else it is the answer to all that waits.
+    """
     seen = job_of(code)
     said = request.form.get("answer", "")
     number = request.form.get("finding", "")
 
     def work() -> Any:
-        if not number.isdecimal() or said not in {"yes", "no", "withdraw"}:
-            return None
-        if said == "withdraw":
-            findings.withdraw(unit(), seen.id, int(number), who=me())
+        one = int(number) if number.isdecimal() and len(number) < 12 else 0
+        if said == "withdraw" and one:
+            findings.withdraw(unit(), seen.id, one, who=me())
             return _("Finding withdrawn. Check the parts again.")
-        findings.answer_finding(
-            unit(), seen.id, int(number), accepted=said == "yes", how=AnsweredHow.COUNTER, who=me()
-        )
-        return _("The customer agreed.") if said == "yes" else _("The customer declined.")
+        if said == "ask":
+            findings.ask(unit(), seen.id)
+            return _("Asked. One letter tells everything that waits.")
+        if said not in {"yes", "no"}:
+            return None
+        yes, how = said == "yes", AnsweredHow.COUNTER
+        if one:
+            finding_answers.answer_finding(unit(), seen.id, one, accepted=yes, how=how, who=me())
+        else:
+            finding_answers.answer_all(
+                unit(), seen.id, desk.read_question(), accepted=yes, how=how, who=me()
+            )
+        return _("The customer agreed.") if yes else _("The customer declined.")
 
     back = "check_in" if request.form.get("back") == "check-in" else "job"
     return attempt(work, to(back, code=code))
