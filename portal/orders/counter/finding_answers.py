@@ -23,6 +23,7 @@ from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.pricing.order_parts import put_into
 from portal.shop.route import FIRST
 from portal.shop.states import AnsweredHow, Arrival, FindingAnswer
+from portal.shop.verbs import EventVerb
 from portal.store.jobs import Finding, Job
 
 ANSWERED = Message("This finding is already answered.")
@@ -146,7 +147,7 @@ def note_answer(
     finding.answered_how = how
     session.flush()
     data = {"finding": finding.id, "how": how, "answer": answer}
-    record_event(session, job, "settle", at=unit.now(), who=who, data=data)
+    record_event(session, job, EventVerb.SETTLE, at=unit.now(), who=who, data=data)
 
 
 def put_in(

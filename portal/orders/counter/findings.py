@@ -39,6 +39,7 @@ from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.moves import JobState
 from portal.shop.pricing.differences import Difference, DifferenceKind
 from portal.shop.states import AnsweredHow, Arrival, FindingAnswer
+from portal.shop.verbs import EventVerb
 from portal.store.checks import PartCheck
 from portal.store.drafts import Photo
 from portal.store.jobs import Finding, Job, Part
@@ -106,7 +107,7 @@ def raise_held(  # noqa: PLR0913  # as above
     if finding.answer is not FindingAnswer.OPEN:
         return finding.id
     if job.state in (JobState.RECEIVED, JobState.IN_WORK):
-        move_job(session, job.id, "wait", at=unit.now(), who=who)
+        move_job(session, job.id, EventVerb.WAIT, at=unit.now(), who=who)
         session.refresh(job)
     if not job.state.is_expected:
         letter_findings(unit, session, job, open_findings(session, job.id))
@@ -131,7 +132,7 @@ def _raise(  # noqa: PLR0913  # what a finding is made of, all named
     finding = _row(session, job, weighed, photo, days, at=unit.now(), who=who)
     for part in () if by_check else _named(session, job.id, found):
         part.arrived = _arrival(found)
-    record_event(session, job, "finding", at=unit.now(), who=who, says=finding.says)
+    record_event(session, job, EventVerb.FINDING, at=unit.now(), who=who, says=finding.says)
     if weighed.within_told:
         # they said "don't know", and agreed to any price up to the one that they were told
         answer, how = FindingAnswer.ACCEPTED, AnsweredHow.TOLD_BEFORE
@@ -166,7 +167,7 @@ def withdraw(
             part.arrived = Arrival.UNCHECKED
     weigh_the_rest_anew(unit, session, job, who=who)
     if job.state is JobState.WAITING and not count_open_findings(session, job.id):
-        move_job(session, job_id, "resume", at=unit.now(), who=who)
+        move_job(session, job_id, EventVerb.RESUME, at=unit.now(), who=who)
 
 
 def _reopen_checks(

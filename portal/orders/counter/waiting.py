@@ -12,6 +12,7 @@ from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.moves import JobState
 from portal.shop.states import FindingAnswer
+from portal.shop.verbs import EventVerb
 from portal.store.jobs import Finding, Job
 
 CHOOSE_FIRST = Message("Choose the colour with the customer first.")
@@ -36,7 +37,9 @@ def go_on_when_nothing_waits(
     waits = count_open_findings(session, job.id) or open_colours(session, job)
     if job.state is JobState.WAITING and not waits:
         tests = stop_the_start(session, parts_in_production(parts_of(session, job.id)))
-        move_job(session, job.id, "resume" if tests else "start", at=unit.now(), who=who)
+        move_job(
+            session, job.id, EventVerb.RESUME if tests else EventVerb.START, at=unit.now(), who=who
+        )
 
 
 def go_on_if_agreed(unit: UnitOfWork, session: Session, job: Job, *, who: int | None) -> None:
@@ -47,7 +50,9 @@ def go_on_if_agreed(unit: UnitOfWork, session: Session, job: Job, *, who: int | 
     parts = parts_in_production(parts_of(session, job.id))
     able = parts and not open_colours(session, job) and not stop_the_start(session, parts)
     goes_on = able and not was_declined(session, job.id)
-    move_job(session, job.id, "start" if goes_on else "resume", at=unit.now(), who=who)
+    move_job(
+        session, job.id, EventVerb.START if goes_on else EventVerb.RESUME, at=unit.now(), who=who
+    )
 
 
 def was_declined(session: Session, job_id: int) -> bool:

@@ -5,8 +5,8 @@ from alembic import op
 
 from portal.store.migrations.words import allow
 
-revision = "0013"
-down_revision = "0012"
+revision = "0014"
+down_revision = "0013"
 branch_labels = None
 depends_on = None
 
