@@ -101,18 +101,20 @@ def queue(
 
 
 def take_back_unsent(session: Session, *, job_id: int, kind: LetterKind, but: str) -> None:
-    """Delete letters of a kind that nobody has begun to send; a later one says it all.
+    """Keep letters of a kind back that nobody has begun to send; a later one says it all.
 
     The one of the cause `but` stays.
     """
     session.execute(
-        sa.delete(Letter).where(
+        sa.update(Letter)
+        .where(
             Letter.job_id == job_id,
             Letter.kind == kind,
             Letter.cause != but,
             Letter.state == LetterState.QUEUED,
             Letter.tries == 0,
         )
+        .values(state=LetterState.TAKEN_BACK)
     )
 
 

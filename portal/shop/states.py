@@ -82,6 +82,7 @@ class LetterState(StrEnum):
     SENDING = "sending"
     SENT = "sent"
     GIVEN_UP = "given_up"
+    TAKEN_BACK = "taken_back"  # a later one says it all
 
 
 class LetterKind(Titled):

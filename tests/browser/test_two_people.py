@@ -208,7 +208,7 @@ def test_what_differs_is_raised_at_the_desk_and_answered_by_the_link(
         scan(counter, tag)
         says(counter, f"Tag {tag} is on part {n}")
     press(counter.get_by_role("button", name=re.compile(r"^\+ ")).first)
-    press(desk.get_by_role("link", name="The whole set differs"))
+    press(desk.get_by_role("link", name="Several things differ"))
     desk.get_by_label("Powder coat").first.check(force=True)
     desk.get_by_label("Photo").set_input_files(a_photo(tmp_path))
     press(desk.get_by_role("button", name="Work out the price"))
@@ -217,7 +217,7 @@ def test_what_differs_is_raised_at_the_desk_and_answered_by_the_link(
     expect(weighed.get_by_role("row").filter(has_text="Change to the price")).to_contain_text("£")
     expect(weighed).to_contain_text(re.compile("New date:|The date stays:"))
     pictures(desk, "weighed")
-    press(desk.get_by_role("button", name="Ask the customer"))
+    press(desk.get_by_role("button", name="Note it, ask about all later"))
     expect(desk.get_by_text("waiting for an answer")).to_be_visible()
     expect(desk.get_by_role("link", name="Photo of the finding")).to_be_visible()
     # the other one reloads, and can't start what waits for an answer

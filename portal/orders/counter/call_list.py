@@ -73,6 +73,7 @@ def to_call(_unit: UnitOfWork, session: Session) -> tuple[ToCall, ...]:
         .where(
             Job.state.in_(STATES),
             Letter.kind.in_(NEWS),
+            Letter.state != LetterState.TAKEN_BACK,
             sa.or_(Customer.tell_by == TellBy.PHONE, Letter.state == LetterState.GIVEN_UP),
         )
         .order_by(Letter.id)

@@ -55,10 +55,15 @@ def as_declared(
     unit: UnitOfWork, session: Session, job_id: int, *, set_key: str = "", who: int | None
 ) -> int:
     """Mark every unchecked part, of one set or of all, as declared; return how many."""
-    job = checkable(lock_job(session, job_id))
+    return _mark_as_declared(unit, session, checkable(lock_job(session, job_id)), set_key, who=who)
+
+
+def _mark_as_declared(
+    unit: UnitOfWork, session: Session, job: Job, set_key: str, *, who: int | None
+) -> int:
     fresh = [
         part
-        for part in parts_of(session, job_id)
+        for part in parts_of(session, job.id)
         if part.arrived is Arrival.UNCHECKED and set_key in ("", part.set_key)
     ]
     for part in fresh:
@@ -187,17 +192,21 @@ def receive(
     session: Session,
     job_id: int,
     *,
+    unchecked_as_declared: bool = False,
     expected_event_id: int,
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> dict[str, bool]:
     """Receive the job: every part checked and tagged. Start work at once when nothing is open.
 
+    `unchecked_as_declared`: what nobody has checked yet arrived as it was declared.
     Return `{"started": …}`. Refused with every reason that stands against it. A test that comes
     before all work keeps it from starting.
     """
     job = lock_job(session, job_id)
     refuse_if_overtaken(session, job_id, expected_event_id)
+    if unchecked_as_declared:
+        _mark_as_declared(unit, session, checkable(job), "", who=who)
     against = reasons_against_receiving(session, job_id)
     if against:
         raise Refused(joined(against))

@@ -26,6 +26,7 @@ class StaffFindingView:
 
     id: int
     kind: DifferenceKind
+    numbers: tuple[int, ...]
     says: Message
     lines: tuple[QuoteLine, ...]
     amount: Money
@@ -77,6 +78,7 @@ def findings_of(session: Session, job_id: int, currency: str) -> tuple[StaffFind
             Finding.id,
             Finding.kind,
             Finding.says,
+            Finding.change,
             Finding.lines,
             Finding.amount_minor,
             Finding.days,
@@ -93,6 +95,7 @@ def findings_of(session: Session, job_id: int, currency: str) -> tuple[StaffFind
         StaffFindingView(
             id=row.id,
             kind=row.kind,
+            numbers=tuple(row.change.get("numbers", ())),
             says=row.says,
             lines=tuple(QuoteLine.from_dict(line, currency) for line in row.lines),
             amount=Money(row.amount_minor, currency),

@@ -6,9 +6,9 @@ from datetime import datetime
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.corners import Corner, counts, rows_of
+from portal.craft.corners import MOST_IN_A_ROW, Corner, counts, rows_of, twice
 from portal.craft.messages import Message
-from portal.craft.parts import Bringing, Damage, PartSet, Usage
+from portal.craft.parts import Bringing, Damage, PartKind, PartSet, Usage
 from portal.craft.refit import told_at_hand_back
 from portal.craft.registration import Country
 from portal.orders.counter.checks_view import CheckGroup, groups_of
@@ -41,6 +41,7 @@ from portal.orders.kernel.job_order import declared_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.work_card import Card, read_card
 from portal.shop.money import Money
+from portal.shop.pricing.differences import DifferenceKind
 from portal.shop.route import PartPlan, PartStage
 from portal.shop.states import (
     Arrival,
@@ -137,6 +138,30 @@ class JobView:
     def corner_rows(self, one: PartSet) -> tuple[tuple[Corner, ...], ...]:
         """Return the orders in which the wheels of a set that are here can stand."""
         return rows_of(sum(part.here for part in self.parts_of(one.key)))
+
+    def corner_twice(self, one: PartSet) -> tuple[tuple[Corner, tuple[int, ...]], ...]:
+        """Return the places at which too many wheels of a set are noted, with their numbers."""
+        noted = {part.number: part.corner for part in self.parts_of(one.key) if part.here}
+        return twice(noted) if one.kind is PartKind.WHEEL else ()
+
+    @property
+    def corners_open(self) -> bool:
+        """Whether somebody still has to note where wheels sat."""
+        return any(self.corner_open(one) for one in self.sets)
+
+    @property
+    def usual_corners(self) -> tuple[Corner, ...]:
+        """The usual order in which the only wheels of the job stand, while none is noted."""
+        own = [one for one in self.sets if self.corner_open(one)]
+        fresh = len(own) == 1 and all(part.corner is None for part in self.parts_of(own[0].key))
+        rows = self.corner_rows(own[0]) if fresh else ()
+        return rows[0] if len(rows) == 1 and len(rows[0]) <= MOST_IN_A_ROW else ()
+
+    @property
+    def not_ordered(self) -> frozenset[int]:
+        """The parts that came beside those of the order and that nobody has agreed to yet."""
+        more = [one for one in self.findings if one.kind == DifferenceKind.MORE]
+        return frozenset(n for one in more if one.answer != "accepted" for n in one.numbers)
 
     @property
     def here(self) -> tuple[PartView, ...]:

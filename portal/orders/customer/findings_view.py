@@ -38,14 +38,15 @@ class FindingView:
 class QuestionView:
     """Everything that waits for one answer, and what a yes does.
 
-    `amount` is the change of the price, `total` the price then. `ready_at` is the date then,
-    `later` whether it is another one. `rest` counts the parts that a yes goes on with, where it
-    goes on without some; else None.
+    `amount` is the change of the price, `total` the price then, `was` today's. `ready_at` is
+    the date then, `later` whether it is another one. `rest` counts the parts that a yes goes on
+    with, where it goes on without some; else None.
     """
 
     findings: tuple[FindingView, ...]
     amount: Money
     total: Money
+    was: Money
     ready_at: datetime
     later: bool
     rest: int | None
@@ -108,6 +109,7 @@ def question_of(rows: Sequence[Any], worked_on: set[int], week: Week) -> Questio
         findings=found,
         amount=Money(amount, job.currency),
         total=Money(job.total_minor + amount, job.currency),
+        was=Money(job.total_minor, job.currency),
         ready_at=moment,
         later=moment > job.promise_at,
         rest=_rest([row.change for row in rows if row.answer is FindingAnswer.OPEN], worked_on),

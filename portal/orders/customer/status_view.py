@@ -28,7 +28,7 @@ from portal.orders.kernel.checks import lines_on
 from portal.orders.kernel.checks_told import CheckTold, checks_told
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.job_links import NO_LINK, behind, must_be_open
-from portal.orders.kernel.job_lock import NOT_WORKED_ON
+from portal.orders.kernel.job_lock import NOT_HERE, NOT_WORKED_ON
 from portal.orders.kernel.job_order import declared_of, quote_of
 from portal.orders.kernel.refit_guide import wheels_among
 from portal.orders.kernel.unit import UnitOfWork, read_only
@@ -233,7 +233,7 @@ def _page(
         code=shown(job.code),
         state=job.state,
         summary=job.summary,
-        parts=len(parts),
+        parts=sum(row.arrived not in NOT_HERE for row in every),
         picture=declared.sets[0] if declared.sets else None,
         colour_open=any(one.colour_open and one.key in to_coat for one in declared.sets),
         stops=() if job.state.is_off else rail(job.state, parts, moves, _dates(job)),

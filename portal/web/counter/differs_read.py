@@ -123,7 +123,12 @@ def _finished(told: PartSet, form: DiffersForm, options: ChangeOptions) -> PartS
         wanted = replace(wanted, face=before.face, barrel=before.barrel)
     arrived = replace(told, finish=wanted)
     if not can_be_made(arrived, options.stock):
-        form.blame("plate", Message("This colour can't be had with these coats and this gloss."))
+        form.blame(
+            "plate",
+            Message(
+                "This colour can't be had with these coats and this gloss. Choose another one."
+            ),
+        )
     return arrived
 
 
