@@ -16,7 +16,7 @@ from portal.orders.counter.job_view import job_view
 from portal.orders.kernel.errors import Refused
 from portal.shop.moves import JobState
 from portal.shop.pricing.differences import Difference, DifferenceKind
-from portal.shop.states import Arrival, FindingAnswer, LetterKind
+from portal.shop.states import Arrival, FindingAnswer, LetterKind, LetterState
 from portal.store.letters import Letter
 from portal.store.tables import Finding, Job, Part
 from tests.factories import a_booked_job, a_job_in_work, a_token, last_event_id, state
@@ -60,7 +60,11 @@ def parts(unit, job):
 
 def letters(unit, job, kind=LetterKind.FINDING):
     with unit.read() as session:
-        query = sa.select(Letter).where(Letter.job_id == job.job_id, Letter.kind == kind)
+        query = sa.select(Letter).where(
+            Letter.job_id == job.job_id,
+            Letter.kind == kind,
+            Letter.state != LetterState.TAKEN_BACK,
+        )
         return session.scalars(query.order_by(Letter.id)).all()
 
 

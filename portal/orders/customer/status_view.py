@@ -5,7 +5,7 @@ No full name, telephone, e-mail, vehicle or staff note: a reader has nothing but
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import datetime
 from typing import Any
 
 import sqlalchemy as sa
@@ -24,6 +24,7 @@ from portal.orders.customer.findings_view import (
     findings_of,
     question_of,
 )
+from portal.orders.customer.pickup_days import PickupDay, pickup_days
 from portal.orders.kernel.checks import lines_on
 from portal.orders.kernel.checks_told import CheckTold, checks_told
 from portal.orders.kernel.errors import Unknown
@@ -46,19 +47,9 @@ from portal.shop.verbs import MOVES_OF_PARTS
 from portal.store.jobs import JobForecast
 from portal.store.tables import Customer, Finding, Job, Move, Part, Photo
 
-PICKUP_DAYS = 4  # so many open days stand on the page
-LOOK_AHEAD = 14
 HOURS_STEP = 600  # seconds
 
 Standing = tuple[Any, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class PickupDay:
-    """A day on which parts can be collected, with its hours; aware UTC."""
-
-    day: date
-    hours: tuple[tuple[datetime, datetime], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -251,7 +242,7 @@ def _page(
         due=Money(max(0, job.total_minor - job.paid_minor), job.currency),
         deposit_due=Money(max(0, job.deposit_minor - job.paid_minor), job.currency),
         pickup_code=job.pickup_code if ready else "",
-        pickup=_pickup(shop, now) if ready else (),
+        pickup=pickup_days(shop, now) if ready else (),
         findings=findings_of(rows),
         question=question_of(rows, {part.number for part in in_production}, shop.week),
         checks=tuple(one for one in checks if one.done or not job.state.is_done),
@@ -343,14 +334,3 @@ def _forecast(job: Any, shop: Shop, *, late: bool) -> datetime | None:
         return None
     moment = job.safe_at if late else job.likely_at
     return shop.week.pickup_after(moment) if moment is not None else None
-
-
-def _pickup(shop: Shop, now: datetime) -> tuple[PickupDay, ...]:
-    today = shop.week.local(now).date()
-    days = (today + timedelta(days=n) for n in range(LOOK_AHEAD))
-    found = (PickupDay(day, _still_open(shop, day, now)) for day in days)
-    return tuple([one for one in found if one.hours][:PICKUP_DAYS])
-
-
-def _still_open(shop: Shop, day: date, now: datetime) -> tuple[tuple[datetime, datetime], ...]:
-    return tuple(span for span in shop.week.pickup_hours(day) if span[1] > now)
