@@ -83,6 +83,7 @@ class LetterState(StrEnum):
     SENT = "sent"
     GIVEN_UP = "given_up"
     TAKEN_BACK = "taken_back"  # a later one says it all
+    NO_ADDRESS = "no_address"  # there is no e-mail address: it is told by telephone
 
 
 class LetterKind(Titled):

@@ -5,8 +5,8 @@ from alembic import op
 
 from portal.store.migrations.words import allow
 
-revision = "0014"
-down_revision = "0013"
+revision = "0015"
+down_revision = "0014"
 branch_labels = None
 depends_on = None
 
@@ -15,7 +15,7 @@ BEFORE = (
     *("metal", "size", "closed", "check", "other"),
 )
 NEW = ("more", "way", "finish")
-STATES = ("queued", "sending", "sent", "given_up")
+STATES = ("queued", "sending", "sent", "given_up", "no_address")
 TAKEN_BACK = "taken_back"
 letter = sa.table("letter", sa.column("state"))
 finding = sa.table("finding", sa.column("kind"))
