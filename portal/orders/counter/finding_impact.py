@@ -19,7 +19,7 @@ from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.job_lock import load_job, parts_of
 from portal.orders.kernel.job_order import shop_as_booked
 from portal.orders.kernel.unit import UnitOfWork, read_only
-from portal.orders.planning.forecasting import ready_if_begun_now
+from portal.orders.planning.free_times import ready_if_begun_now
 from portal.shop.assessment.assess import Assessment, assess
 from portal.shop.assessment.open_cases import longest_of
 from portal.shop.calendar.week import Week

@@ -3,31 +3,26 @@
 import sqlalchemy as sa
 from alembic import op
 
-from portal.store.migrations.words import allow
+from portal.store.migrations.words import allow_fewer, allow_more
 
 revision = "0015"
 down_revision = "0014"
 branch_labels = None
 depends_on = None
 
-BEFORE = (
-    *("missing", "lost", "damage", "layers", "fitted"),
-    *("metal", "size", "closed", "check", "other"),
-)
 NEW = ("more", "way", "finish")
-STATES = ("queued", "sending", "sent", "given_up", "no_address")
 TAKEN_BACK = "taken_back"
 letter = sa.table("letter", sa.column("state"))
 finding = sa.table("finding", sa.column("kind"))
 
 
 def upgrade() -> None:
-    allow("finding", "kind", "differencekind", (*BEFORE[:2], *NEW, *BEFORE[2:]))
-    allow("letter", "state", "letterstate", (*STATES, TAKEN_BACK))
+    allow_more("finding", "kind", "differencekind", *NEW)
+    allow_more("letter", "state", "letterstate", TAKEN_BACK)
 
 
 def downgrade() -> None:
     op.execute(sa.update(finding).where(finding.c.kind.in_(NEW)).values(kind="other"))
-    allow("finding", "kind", "differencekind", BEFORE)
+    allow_fewer("finding", "kind", "differencekind", *NEW)
     op.execute(sa.update(letter).where(letter.c.state == TAKEN_BACK).values(state="given_up"))
-    allow("letter", "state", "letterstate", STATES)
+    allow_fewer("letter", "state", "letterstate", TAKEN_BACK)
