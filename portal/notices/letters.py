@@ -203,6 +203,16 @@ class NotBrought(JobLetter):
     dropoff_at: datetime
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NotFetched(JobLetter):
+    """Ready parts that nobody has collected; they are kept until `until`."""
+
+    kind: ClassVar[LetterKind] = LetterKind.NOT_FETCHED
+    until: datetime
+    pickup_code: str = ""
+    hours: tuple[tuple[datetime, datetime], ...] = ()
+
+
 AnyLetter = (
     ResumeLink
     | QuestionAsked
@@ -214,6 +224,7 @@ AnyLetter = (
     | Ready
     | HandedBack
     | NotBrought
+    | NotFetched
 )
 
 
@@ -296,5 +307,8 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
         ),
         LetterKind.HANDED_BACK: HandedBack(**job, link_until=at),
         LetterKind.NOT_BROUGHT: NotBrought(**job, dropoff_at=at),
+        LetterKind.NOT_FETCHED: NotFetched(
+            **job, until=at, pickup_code="123 456", hours=((at, at),)
+        ),
     }
     return made[kind]

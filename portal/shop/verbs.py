@@ -19,6 +19,8 @@ class EventVerb(StrEnum):
     MAKE_READY = "make_ready"
     TAKE_BACK = "take_back"
     HAND_BACK = "hand_back"
+    HAND_BACK_UNDONE = "hand_back_undone"
+    NOT_FETCHED = "not_fetched"
     MISS = "miss"
     CALL_OFF = "call_off"
     TURN_AWAY = "turn_away"
@@ -46,6 +48,7 @@ class EventVerb(StrEnum):
     COLOUR = "colour"
     NEW_DATE = "new_date"
     CALLED = "called"
+    REMINDED = "reminded"
     PAY = "pay"
 
     # on the floor

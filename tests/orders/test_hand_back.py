@@ -148,7 +148,7 @@ def test_every_reason_is_told_at_once_beside_its_field(unit, ready) -> None:
 
 def test_without_the_code_a_name_and_a_reason_are_needed_and_kept(unit, ready) -> None:
     assert set(refused(unit, ready, all_of(unit, ready, pickup_code=""))) == {"pickup_code"}
-    named = all_of(unit, ready, pickup_code="", override_name="Sam Sample")
+    named = all_of(unit, ready, pickup_code="", collector="Sam Sample")
     assert set(refused(unit, ready, named)) == {"override_reason"}
     give(
         unit,
@@ -157,7 +157,7 @@ def test_without_the_code_a_name_and_a_reason_are_needed_and_kept(unit, ready) -
             unit,
             ready,
             pickup_code="",
-            override_name="Sam Sample",
+            collector="Sam Sample",
             override_reason="telephone lost, knows the car",
         ),
     )

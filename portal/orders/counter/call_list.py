@@ -27,6 +27,7 @@ NEWS = {
     LetterKind.NEW_DATE: AHEAD,
     LetterKind.READY: frozenset({JobState.READY}),
     LetterKind.NOT_BROUGHT: frozenset({JobState.NOT_BROUGHT}),
+    LetterKind.NOT_FETCHED: frozenset({JobState.READY}),
 }
 UNSENT = (LetterState.GIVEN_UP, LetterState.NO_ADDRESS)
 STATES = frozenset[JobState]().union(*NEWS.values())

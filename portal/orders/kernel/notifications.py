@@ -16,6 +16,7 @@ from portal.notices.letters import (
     HandedBack,
     NewDate,
     NotBrought,
+    NotFetched,
     Ready,
     Received,
     sender_of,
@@ -96,13 +97,26 @@ def letter_handed_back(unit: UnitOfWork, session: Session, job: Job) -> None:
         steps=guide_for(declared, wheels_of(session, job.id, declared)),
         link_until=job.link_until,
     )
-    _queue(unit, session, job, letter, "handed-back")
+    # handed back again, after a hand-back that was taken back, is news again
+    _queue(unit, session, job, letter, f"event-{last_event(session, job.id)}")
 
 
 def letter_not_brought(unit: UnitOfWork, session: Session, job: Job) -> None:
     """Ask whether the parts still come."""
     letter = NotBrought(**_common(unit, job, unit.shop(session)), dropoff_at=job.dropoff_at)
     _queue(unit, session, job, letter, f"missed-{job.dropoff_at:%Y%m%dT%H%M}")
+
+
+def letter_not_fetched(unit: UnitOfWork, session: Session, job: Job, *, until: datetime) -> None:
+    """Remind the customer that the parts are ready, and until when they are kept."""
+    shop = unit.shop(session)
+    letter = NotFetched(
+        **_common(unit, job, shop),
+        until=until,
+        pickup_code=job.pickup_code,
+        hours=next_pickup_hours(shop.week, unit.now()),
+    )
+    _queue(unit, session, job, letter, f"event-{last_event(session, job.id)}")
 
 
 def letter_new_date(
