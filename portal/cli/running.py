@@ -19,8 +19,8 @@ from portal.cli.parsing import Parser
 from portal.craft.messages import Message
 from portal.notices.outbox import deliver_due
 from portal.notices.transport import BadWire, wire_for
-from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.counter.unfetched import remind_unfetched
+from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.office.retention import sweep
 from portal.orders.planning.forecasting import floor_key, reforecast_all
 from portal.settings import BadSetting, Settings, read_settings

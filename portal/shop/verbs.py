@@ -50,6 +50,10 @@ class EventVerb(StrEnum):
     CALLED = "called"
     REMINDED = "reminded"
     PAY = "pay"
+    REFUND = "refund"
+    DISCOUNT = "discount"
+    GOODWILL = "goodwill"
+    REVERSE = "reverse"
 
     # on the floor
     RUN_IN = "run_in"

@@ -15,9 +15,11 @@ from portal.orders.counter.finding_impact import as_booked, later_by, weigh_in
 from portal.orders.counter.job_parts import difference_of, open_findings, order_parts
 from portal.orders.counter.waiting import go_on_if_agreed
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
-from portal.orders.kernel.job_lock import lock_job, parts_of, record_event
+from portal.orders.kernel.job_lock import lock_job, not_now, parts_of, record_event
 from portal.orders.kernel.job_order import change_order, shop_as_booked
+from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.notifications import letter_findings
+from portal.orders.kernel.posting import Cause
 from portal.orders.kernel.transitions import move_part, send_to_strip
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.pricing.order_parts import put_into
@@ -91,7 +93,7 @@ def asked(session: Session, job: Job, read: Question) -> tuple[Finding, ...]:
     found = tuple(open_findings(session, job.id))
     if not found:
         raise Already(ANSWERED)
-    total = job.total_minor + sum(one.amount_minor for one in found)
+    total = account_of(session, job.id).total.minor + sum(one.amount_minor for one in found)
     if (tuple(one.id for one in found), total) != (read.findings, read.total_minor):
         raise Overtaken(CHANGED)
     return found
@@ -112,6 +114,8 @@ def settle(
     A yes changes the order: its sets, price, promise and the work of its parts. When nothing is
     open any more, a yes lets work go on; a no leaves the next step to the counter.
     """
+    if job.state.is_off:
+        raise Refused(not_now(job.state))
     answer = FindingAnswer.ACCEPTED if accepted else FindingAnswer.DECLINED
     for one in findings:
         if accepted:
@@ -164,7 +168,8 @@ def put_in(
             part.arrived = Arrival.AS_DECLARED
     order = as_booked(now.declared, shop, job)
     # what was agreed counts, also where the lines made anew round otherwise
-    change_order(session, job, order, job.total_minor + finding.amount_minor, shop)
+    total, cause = job.total_minor + finding.amount_minor, Cause(unit.now(), who, finding.id)
+    change_order(session, job, order, total, shop, cause=cause)
     if Found.LEAD in found.arrived.found:
         for part in named:
             send_to_strip(session, part, at=unit.now(), who=None)

@@ -18,6 +18,7 @@ from portal.orders.counter.job_parts import open_findings, order_parts, order_wi
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.job_lock import load_job, parts_of
 from portal.orders.kernel.job_order import shop_as_booked
+from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.planning.free_times import ready_if_begun_now
 from portal.shop.assessment.assess import Assessment, assess
@@ -125,6 +126,7 @@ def weigh_in(
     refused = () if found.missing else _refused(then, really, found)
     # what nobody knew was promised as the case that takes longest: that is no news
     promised = as_booked(longest_of(now.declared), shop, job)
+    charged = account_of(session, job.id).total.minor
     days = max(0, days_of(really.appraisal) - days_of(promised.appraisal))
     within = really.quote.total.minor <= told.quote.high.minor and not (refused or days)
     return FindingImpact(
@@ -133,11 +135,11 @@ def weigh_in(
         says=says,
         lines=difference(told.quote, really.quote),
         amount_minor=amount,
-        total_minor=job.total_minor + sum(one.amount_minor for one in waiting) + amount,
+        total_minor=charged + sum(one.amount_minor for one in waiting) + amount,
         days=days,
         refused=refused,
         ready_at=later_by(shop.week, promise_with(shop.week, job, waiting), days),
-        was_minor=job.total_minor,
+        was_minor=charged,
         was_at=job.promise_at,
         found=found,
     )

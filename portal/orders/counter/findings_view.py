@@ -11,6 +11,7 @@ from portal.orders.counter.finding_answers import Question
 from portal.orders.counter.finding_impact import promise_with
 from portal.orders.counter.job_parts import open_findings
 from portal.orders.kernel.job_lock import load_job
+from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.money import Money
 from portal.shop.pricing.differences import DifferenceKind
@@ -60,10 +61,11 @@ def question_of(unit: UnitOfWork, session: Session, job_id: int) -> StaffQuestio
     if not found:
         return None
     job = load_job(session, job_id)
-    total = job.total_minor + sum(one.amount_minor for one in found)
+    charged = account_of(session, job_id).total.minor
+    total = charged + sum(one.amount_minor for one in found)
     return StaffQuestion(
         read=Question(tuple(one.id for one in found), total),
-        amount=Money(total - job.total_minor, job.currency),
+        amount=Money(total - charged, job.currency),
         total=Money(total, job.currency),
         days=sum(one.days for one in found),
         was_at=job.promise_at,

@@ -1,7 +1,6 @@
 """A job as the counter sees it, and its log."""
 
 from dataclasses import dataclass
-from datetime import datetime
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
@@ -38,18 +37,18 @@ from portal.orders.kernel.job_lock import (
     load_part,
 )
 from portal.orders.kernel.job_order import declared_of
+from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.work_card import Card, read_card
-from portal.shop.money import Money
+from portal.shop.ledger import Account
 from portal.shop.pricing.differences import DifferenceKind
 from portal.shop.route import PartPlan, PartStage
 from portal.shop.states import (
     Arrival,
-    PaymentMethod,
     PhotoPurpose,
     TellBy,
 )
-from portal.store.jobs import Customer, Job, Part, Payment
+from portal.store.jobs import Customer, Job, Part
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,11 +109,10 @@ class JobView:
     declared_photos: tuple[PhotoView, ...]
     arrival_photos: tuple[PhotoView, ...]
     findings: tuple[StaffFindingView, ...]
-    payments: tuple[tuple[Money, PaymentMethod, datetime], ...]
+    account: Account
     events: tuple[EventView, ...]
     questions: tuple[Asked, ...]
     accepted: tuple[Accepted, ...]
-    deposit: Money
     checks: tuple[CheckGroup, ...]
     told_at_hand_back: Message | None = None
     registered: Country | None = None
@@ -209,26 +207,16 @@ class JobView:
         """How many parts nobody has checked yet."""
         return sum(not part.checked for part in self.parts)
 
-    @property
-    def deposit_due(self) -> Money:
-        """What is still to be paid of the deposit."""
-        return Money(max(0, self.deposit.minor - self.row.paid_minor), self.row.currency)
-
     def accepted_of(self, set_key: str) -> tuple[Accepted, ...]:
         """Return what must be seen at the door of the parts of a set."""
         return tuple(one for one in self.accepted if one.at_door and set_key in one.set_keys)
-
-    @property
-    def paid(self) -> Money:
-        """What was paid so far."""
-        return Money(self.row.paid_minor, self.row.currency)
 
 
 @read_only
 def job_view(unit: UnitOfWork, session: Session, code: str) -> JobView:
     """Return one job for the counter; Unknown when no job has this code."""
     who = (Customer.phone, Customer.email, Customer.tell_by, Customer.collector)
-    told = (Job.declared, Job.assessed, Job.deposit_minor)
+    told = (Job.declared, Job.assessed)
     query = rows_with(Job.id, Job.token, *who, *told).where(Job.code == code.upper())
     row = session.execute(query).first()
     if row is None:
@@ -251,11 +239,10 @@ def job_view(unit: UnitOfWork, session: Session, code: str) -> JobView:
         declared_photos=photos_of(session, row.id, PhotoPurpose.DECLARED),
         arrival_photos=photos_of(session, row.id, PhotoPurpose.ARRIVAL),
         findings=findings_of(session, row.id, row.currency),
-        payments=_payments(session, row.id, row.currency),
+        account=account_of(session, row.id),
         events=events_of(session, row.id),
         questions=asked_of_job(session, row.id),
         accepted=accepted_in(row.assessed, declared.sets),
-        deposit=Money(row.deposit_minor, row.currency),
         checks=groups_of(lines_of(session, row.id)),
         told_at_hand_back=told_at_hand_back(declared),
         registered=declared.registered,
@@ -307,11 +294,3 @@ def _parts(session: Session, job_id: int) -> tuple[PartView, ...]:
         )
         for row in session.execute(query).all()
     )
-
-
-def _payments(
-    session: Session, job_id: int, currency: str
-) -> tuple[tuple[Money, PaymentMethod, datetime], ...]:
-    query = sa.select(Payment.amount_minor, Payment.how, Payment.at)
-    rows = session.execute(query.where(Payment.job_id == job_id).order_by(Payment.id)).all()
-    return tuple((Money(minor, currency), how, at) for minor, how, at in rows)

@@ -54,14 +54,14 @@ def kept(unit: UnitOfWork, session: Session, job_id: int) -> Kept | None:
     ready_at = session.scalar(query)
     if ready_at is None:
         return None
-    until = kept_until(unit.shop(session).works.keeping, ready_at)
+    until = kept_until(unit.shop(session).keeping, ready_at)
     return Kept(until, unit.now() >= until)
 
 
 @transactional
 def remind_unfetched(unit: UnitOfWork, session: Session) -> int:
     """Remind whoever is due; return how many. A reminder that was sent is not sent again."""
-    rules, now = unit.shop(session).works.keeping, unit.now()
+    rules, now = unit.shop(session).keeping, unit.now()
     ids = session.scalars(
         sa.select(Job.id).where(
             Job.state == JobState.READY,
@@ -71,9 +71,7 @@ def remind_unfetched(unit: UnitOfWork, session: Session) -> int:
     return sum(_remind(unit, session, lock_job(session, one), rules, now) for one in ids)
 
 
-def _remind(
-    unit: UnitOfWork, session: Session, job: Job, rules: KeepRules, now: datetime
-) -> bool:
+def _remind(unit: UnitOfWork, session: Session, job: Job, rules: KeepRules, now: datetime) -> bool:
     if job.state is not JobState.READY or job.ready_at is None:
         return False
     due = [at for at in reminders_of(rules, job.ready_at) if at <= now]
@@ -97,7 +95,7 @@ def end_unfetched(
     """
     text = " ".join(reason.split())[:LONGEST_REASON]
     job = lock_job(session, job_id)
-    rules = unit.shop(session).works.keeping
+    rules = unit.shop(session).keeping
     if job.ready_at is not None and unit.now() < kept_until(rules, job.ready_at):
         raise Refused(
             Message(

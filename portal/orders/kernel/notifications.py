@@ -24,6 +24,7 @@ from portal.notices.letters import (
 from portal.notices.outbox import queue, take_back_unsent
 from portal.orders.kernel.job_lock import last_event, parts_of, parts_on_site
 from portal.orders.kernel.job_order import declared_of
+from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.refit_guide import wheels_of
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.calendar.week import Week
@@ -65,7 +66,7 @@ def letter_findings(
         **_common(unit, job, unit.shop(session)),
         found=tuple((one.says, Money(one.amount_minor, job.currency)) for one in findings),
         amount=Money(amount, job.currency),
-        total=Money(job.total_minor + amount, job.currency),
+        total=account_of(session, job.id).total + Money(amount, job.currency),
         days=sum(one.days for one in findings),
     )
     asked = "-".join(f"{one.id}:{one.amount_minor}" for one in findings)
@@ -81,7 +82,7 @@ def letter_ready(unit: UnitOfWork, session: Session, job: Job) -> None:
         **_common(unit, job, shop),
         parts=len(parts_on_site(parts_of(session, job.id))),
         bags=_bags(session, job.id),
-        owed=Money(max(0, job.total_minor - job.paid_minor), job.currency),
+        owed=account_of(session, job.id).to_pay,
         pickup_code=job.pickup_code,
         hours=next_pickup_hours(shop.week, unit.now()),
     )

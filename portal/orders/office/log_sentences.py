@@ -77,6 +77,10 @@ _JOB = {
     "pay_card": Message("{who} took {sum} by card.", who="", sum=""),
     "pay_cash": Message("{who} took {sum} in cash.", who="", sum=""),
     "pay_transfer": Message("{who} recorded a bank transfer of {sum}.", who="", sum=""),
+    "refund": Message("{who} gave money back: {note}", who="", note=""),
+    "discount": Message("{who} gave a discount: {note}", who="", note=""),
+    "goodwill": Message("{who} gave goodwill: {note}", who="", note=""),
+    "reverse": Message("{who} reversed an entry of the account: {note}", who="", note=""),
     "hand_back": Message("{who} handed the job back.", who=""),
     "hand_back_undone": Message("{who} took the hand-back back: {note}", who="", note=""),
     "not_fetched": Message(

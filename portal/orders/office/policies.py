@@ -248,7 +248,7 @@ def _terms(shop: Shop) -> list[Block]:
             Message(
                 "We keep ready parts for {days} days and remind you before. After that the order "
                 "ends: what you owe stays due, and the law says what happens to the parts.",
-                days=shop.works.keeping.keep_ready_days,
+                days=shop.keeping.keep_ready_days,
             ),
         ),
         Block(HEADING, Message("Your safety")),
