@@ -42,7 +42,7 @@ function fill(typed) {
 /** Shows how many are ticked, and keeps it for who goes away and comes back. */
 export function count() {
   for (const place of /** @type {NodeListOf<HTMLElement>} */ (
-    document.querySelectorAll("output[data-count]")
+    document.querySelectorAll("[data-count]")
   )) {
     const boxes = /** @type {NodeListOf<HTMLInputElement>} */ (
       document.querySelectorAll(`input[type=checkbox][name="${place.dataset.count}"]`)

@@ -122,7 +122,7 @@ def test_the_hand_back_counts_by_corner_and_the_letter_takes_it_home(hand, unit)
     assert "place not known" in counted[3]
     assert "Leave its paper tag on each wheel" in hand.page.text
     assert "after 50 km (30 mi), and once more by 160 km (100 mi)" in hand.page.text
-    hand.send("/hand-back", pickup_code="4711", parts=["1", "2", "3", "4"])
+    hand.send("/hand-back", pickup_code="4711", parts=["1", "2", "3", "4"], do="all-card")
     assert "Handed back." in hand.told[0]
     with unit.read() as session:
         (letter,) = session.scalars(sa.select(Letter).where(Letter.kind == LetterKind.HANDED_BACK))

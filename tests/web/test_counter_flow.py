@@ -230,7 +230,7 @@ def ready(unit):
 def test_the_hand_back_asks_for_everything_and_keeps_what_was_ticked(hand, unit, ready) -> None:
     hand.scan(ready.code)
     assert hand.path == f"/counter/job/{ready.code}/hand-back"
-    hand.send("/hand-back", pickup_code="0000", parts=["1", "2"])
+    hand.send("/hand-back", pickup_code="0000", parts=["1", "2"], do="all-card")
     assert hand.at.status_code == 422
     assert hand.wrong("pickup_code") == "Error: This is not the pickup code of this job. Ask again."
     assert hand.wrong("parts") == "Error: Parts not counted: 3, 4."
@@ -241,7 +241,8 @@ def test_the_hand_back_asks_for_everything_and_keeps_what_was_ticked(hand, unit,
         if one.get("checked") is not None
     ]
     assert ticked == ["1", "2"]
-    hand.send("/hand-back", pickup_code=ready.pickup_code, parts=["1", "2", "3", "4"], bags=["B1"])
+    everything = {"parts": ["1", "2", "3", "4"], "bags": ["B1"]}
+    hand.send("/hand-back", pickup_code=ready.pickup_code, do="all-card", **everything)
     assert hand.path == f"/counter/job/{ready.code}"
     assert state(unit, ready) is JobState.HANDED_BACK
 
@@ -249,7 +250,7 @@ def test_the_hand_back_asks_for_everything_and_keeps_what_was_ticked(hand, unit,
 @pytest.mark.parametrize("paid", ["-5", "12,345.67.8", "1e9", "🪙", "ten"])
 def test_a_sum_that_is_none_is_refused_beside_its_field(hand, ready, paid) -> None:
     hand.go(f"/counter/job/{ready.code}/hand-back")
-    hand.send("/hand-back", pickup_code=ready.pickup_code, paid=paid)
+    hand.send("/hand-back", pickup_code=ready.pickup_code, paid=paid, do="some-card")
     assert hand.at.status_code == 422
     assert hand.wrong("paid")
     assert hand.page.one("input", id="paid").get("value") == paid
@@ -261,12 +262,71 @@ def test_a_double_press_of_the_last_button_is_one_hand_back(hand, unit, ready) -
     for _ in range(2):
         hand.at = page
         hand.send(
-            "/hand-back", pickup_code=ready.pickup_code, parts=["1", "2", "3", "4"], bags=["B1"]
+            "/hand-back",
+            pickup_code=ready.pickup_code,
+            parts=["1", "2", "3", "4"],
+            bags=["B1"],
+            do="all-cash",
         )
         assert hand.path == f"/counter/job/{ready.code}"
     with unit.read() as session:
         account = account_of(session, ready.job_id)
         assert (account.paid, account.owed.minor) == (account.total, 0)
+
+
+def test_enter_in_a_field_records_nothing_and_says_whether_the_code_is_right(
+    hand, unit, ready
+) -> None:
+    hand.go(f"/counter/job/{ready.code}/hand-back")
+    hand.send("/hand-back", pickup_code=ready.pickup_code, do="look")
+    assert "The code is right." in hand.page.text
+    hand.send("/hand-back", pickup_code="000000", do="look")
+    assert "This is not the pickup code of this job." in hand.page.text
+    assert state(unit, ready) is JobState.READY
+    with unit.read() as session:
+        assert account_of(session, ready.job_id).paid.minor == 0
+
+
+def test_the_scan_field_takes_tags_and_the_pickup_code_and_the_address_keeps_the_count(
+    hand, unit, ready
+) -> None:
+    unit.write(lambda s: s.execute(sa.update(Job).values(pickup_code="774702")))
+    hand.go("/counter/shelf")
+    hand.scan("774 702")
+    assert hand.path == f"/counter/job/{ready.code}/hand-back"
+    assert hand.page.one("input", id="pickup_code").get("value") == "774702"
+    assert "The code is right." in hand.page.text
+    for tag in ("101", "103"):
+        hand.scan(tag)
+    counted = [
+        one.get("value")
+        for one in hand.page.all("input", name="parts")
+        if one.get("checked") is not None
+    ]
+    assert counted == ["1", "3"]
+    hand.scan("999")
+    assert hand.told == ["“999” is no part of this job."]
+
+
+def test_whoever_handed_back_takes_it_back_with_the_payment(hand, unit, ready) -> None:
+    hand.go(f"/counter/job/{ready.code}/hand-back")
+    hand.send(
+        "/hand-back",
+        pickup_code=ready.pickup_code,
+        parts=["1", "2", "3", "4"],
+        bags=["B1"],
+        do="all-card",
+    )
+    hand.send("/hand-back/undo")
+    assert hand.told == ["Enter the reason."]
+    hand.send("/hand-back/undo", reason="wrong customer")
+    assert hand.told == ["Back on the shelf. The payment is taken back too."]
+    assert state(unit, ready) is JobState.READY
+    with unit.read() as session:
+        account = account_of(session, ready.job_id)
+        tags = session.scalars(sa.select(Part.tag).order_by(Part.number)).all()
+    assert (account.paid.minor, account.owed) == (0, account.total)
+    assert tags == ["101", "102", "103", "104"]
 
 
 def test_an_oven_load_is_proposed_started_and_closed(hand, unit, clock) -> None:

@@ -13,13 +13,15 @@ from portal.orders.counter import (
     finding_answers,
     findings,
     hand_back,
+    hand_back_undo,
     hanging,
+    unfetched,
 )
 from portal.shop.roles import Role
 from portal.shop.states import AnsweredHow
 from portal.web.counter import desk, gauge
 from portal.web.counter.desk import attempt, job_of, me, page, to
-from portal.web.kit.http.guards import require_role
+from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.request_context import unit
 
 
@@ -27,7 +29,17 @@ from portal.web.kit.request_context import unit
 def job(code: str) -> Response:
     inspected = request.args.get("inspected", "")
     where = gauge.after(int(inspected)) if inspected.isdecimal() and len(inspected) < 10 else ""
-    return page("job", job=job_of(code), marked=request.args.get("part", ""), where=where)
+    seen, person = job_of(code), the_person()
+    return page(
+        "job",
+        job=seen,
+        marked=request.args.get("part", ""),
+        where=where,
+        may_undo=hand_back_undo.may_undo(
+            unit(), seen.id, who=person.person_id, office=person.may(Role.OFFICE)
+        ),
+        kept=unfetched.kept(unit(), seen.id),
+    )
 
 
 @require_role(Role.COUNTER)
@@ -60,6 +72,41 @@ def take_back(code: str) -> Response:
     def work() -> Any:
         hand_back.take_back(unit(), seen.id, request.form.get("reason", ""), who=me())
         return _("The job is back in work.")
+
+    return attempt(work, to("job", code=code))
+
+
+@require_role(Role.COUNTER)
+def undo_hand_back(code: str) -> Response:
+    """Take a hand-back back whole, with the payment that was made with it."""
+    seen = job_of(code)
+
+    def work() -> Any:
+        taken = hand_back_undo.undo_hand_back(
+            unit(),
+            seen.id,
+            request.form.get("reason", ""),
+            who=me(),
+            office=the_person().may(Role.OFFICE),
+        )
+        if taken:
+            return _(
+                "Back on the shelf. These tags are on other parts by now: %(tags)s.",
+                tags=", ".join(taken),
+            )
+        return _("Back on the shelf. The payment is taken back too.")
+
+    return attempt(work, to("job", code=code))
+
+
+@require_role(Role.OFFICE)
+def end_unfetched(code: str) -> Response:
+    """End a job that nobody collects, once the shop's time is over."""
+    seen = job_of(code)
+
+    def work() -> Any:
+        unfetched.end_unfetched(unit(), seen.id, request.form.get("reason", ""), who=me())
+        return _("Ended. The tags are free again.")
 
     return attempt(work, to("job", code=code))
 
