@@ -43,7 +43,7 @@ def _ready(order: Order) -> str:
     page = order.customer.get(order.path).page
     booked.status(order)
     code = words(page.all(class_="pickup")[0]).split()[-1]
-    must(page.all("svg", class_="qr"), "the pickup code has no picture to scan")
+    must(page.all(class_="qr"), "the pickup code has no picture to scan")
     must(re.fullmatch(r"\d{4,6}", code), f"the pickup code is “{code}”")
     room = [
         int(n)

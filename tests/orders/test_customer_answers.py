@@ -153,7 +153,7 @@ def test_several_findings_are_one_question_with_one_sum(unit, job, finding):
     assert seen.question.amount.minor == sum(one.amount.minor for one in seen.open_findings)
     told = seen.question.read
     answer_by_link(unit, job.token, told, accepted=True, digits=DIGITS, once_token=a_token())
-    assert status(unit, job.token).total == seen.question.total
+    assert status(unit, job.token).balance.total == seen.question.total
     assert state(unit, job) is JobState.IN_WORK
 
 

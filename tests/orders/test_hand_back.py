@@ -53,14 +53,16 @@ def all_of(unit, job, **over) -> HandBack:
     return HandBack(**{**values, **over})
 
 
-def give(unit, job, given: HandBack, *, since: int | None = None, token: str = "") -> None:
+def give(
+    unit, job, given: HandBack, *, since: int | None = None, token: str = "", who=None
+) -> None:
     hand_back.hand_back(
         unit,
         job.job_id,
         given,
         expected_event_id=last_event_id(unit, job) if since is None else since,
         once_token=token or a_token(),
-        who=None,
+        who=who,
     )
 
 
