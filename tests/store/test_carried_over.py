@@ -1,13 +1,17 @@
 """A filled database of an older form is carried to the newest and back, and nothing is lost."""
 
+from datetime import UTC, datetime
+
 import pytest
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.shop.states import AnsweredHow, Arrival, FindingAnswer, TellBy
+from portal.shop.verbs import AuditVerb, EventVerb
 from portal.store import migrations
 from portal.store.engine import make_engine
 from portal.store.tables import (
+    Audit,
     Base,
     Customer,
     Finding,
@@ -23,6 +27,10 @@ from tests.store.conftest import Forms
 from tests.store.old_form import Rows, dump, load, old_rows
 
 FORM = "0003"
+EATEN = (
+    "INSERT INTO move (id, job_id, verb, from_state, to_state, at, note, data) "
+    "SELECT id + 9000, job_id, 'eaten', from_state, to_state, at, note, data FROM move"
+)
 FLAGGED = sa.select(Job).where(Job.flag.is_not(None))
 
 
@@ -163,12 +171,54 @@ def test_an_event_keeps_what_was_typed_apart_from_what_the_house_states(carried:
         "UPDATE job SET total_minor = -1",
         "UPDATE payment SET amount_minor = -1",
         "UPDATE hardware_bag SET label = 'B1'",
+        "INSERT INTO audit (at, verb, what) VALUES ('2026-06-01 08:00', 'eaten', '')",
+        EATEN,
     ],
 )
 def test_what_the_house_does_not_know_is_refused(carried: str, statement: str) -> None:
     engine = make_engine(carried)
     with pytest.raises(sa.exc.IntegrityError), engine.begin() as connection:
         connection.exec_driver_sql(statement)
+    engine.dispose()
+
+
+def test_every_verb_that_was_ever_written_is_read(forms: Forms) -> None:
+    url = forms.like("old with every verb", fill_with_verbs)
+    migrations.upgrade(url)
+    engine = make_engine(url)
+    with Session(engine) as session:
+        events = session.execute(sa.select(Move.verb, Move.note).where(Move.id > 9000)).all()
+        office = session.execute(sa.select(Audit.verb, Audit.what).where(Audit.id > 9000)).all()
+    engine.dispose()
+    assert {verb for verb, _ in events} == set(EventVerb)
+    assert {verb for verb, _ in office} == set(AuditVerb)
+    for verb, rows in ((EventVerb.OTHER, events), (AuditVerb.OTHER, office)):
+        assert [tuple(row) for row in rows if row[0] is verb] == [
+            (verb, "hung_up: beside the door")
+        ]
+
+
+def fill_with_verbs(url: str) -> None:
+    fill(url)
+    engine = make_engine(url)
+    found = sa.MetaData()
+    found.reflect(engine)
+    at = datetime(2026, 6, 1, 8, 0, tzinfo=UTC)
+    move = {"job_id": 1, "from_state": "", "to_state": "", "at": at, "data": {}}
+    with engine.begin() as connection:
+        for table, verbs, beside, rest in (
+            ("move", EventVerb, "note", move),
+            ("audit", AuditVerb, "what", {"at": at}),
+        ):
+            rows = [(str(verb), "") for verb in verbs if verb != "other"]
+            rows.append(("hung_up", "beside the door"))
+            connection.execute(
+                sa.insert(found.tables[table]),
+                [
+                    {"id": 9001 + n, "verb": verb, beside: note, **rest}
+                    for n, (verb, note) in enumerate(rows)
+                ],
+            )
     engine.dispose()
 
 

@@ -35,6 +35,7 @@ from portal.shop.money import Money
 from portal.shop.pricing.quote import difference
 from portal.shop.pricing.quote_lines import QuoteLine
 from portal.shop.shop import Shop
+from portal.shop.verbs import EventVerb
 from portal.store.checks import PartCheck
 from portal.store.jobs import Job
 
@@ -153,7 +154,7 @@ def _put_in(  # noqa: PLR0913  # everything that a choice changes, all named
     job.promise_at = chosen.ready_at
     change_order(session, job, after, chosen.total.minor, shop)
     says = Message("{colour}", colour=ColourName(chosen.powder.name))
-    record_event(session, job, "colour", at=unit.now(), who=who, says=says)
+    record_event(session, job, EventVerb.COLOUR, at=unit.now(), who=who, says=says)
     own = [part for part in parts_of(session, job.id) if part.set_key == set_key]
     session.add_all(
         PartCheck(

@@ -38,6 +38,7 @@ from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.moves import JobState
 from portal.shop.pricing.differences import Difference, DifferenceKind
 from portal.shop.states import AnsweredHow, Arrival, FindingAnswer
+from portal.shop.verbs import EventVerb
 from portal.store.checks import PartCheck
 from portal.store.drafts import Photo
 from portal.store.jobs import Finding, Job, Part
@@ -87,7 +88,7 @@ def raise_held(
     finding = _row(session, job, found, weighed, photo, at=unit.now(), who=who)
     for part in () if by_check else _named(session, job.id, found):
         part.arrived = _arrival(found)
-    record_event(session, job, "finding", at=unit.now(), who=who, says=finding.says)
+    record_event(session, job, EventVerb.FINDING, at=unit.now(), who=who, says=finding.says)
     if weighed.within_told:
         # they said "don't know", and agreed to any price up to the one that they were told
         answer, how = FindingAnswer.ACCEPTED, AnsweredHow.TOLD_BEFORE
@@ -95,7 +96,7 @@ def raise_held(
         _apply(unit, session, job, finding)
         return finding.id
     if job.state in (JobState.RECEIVED, JobState.IN_WORK):
-        move_job(session, job.id, "wait", at=unit.now(), who=who)
+        move_job(session, job.id, EventVerb.WAIT, at=unit.now(), who=who)
         session.refresh(job)
     letter_finding(unit, session, job, finding)
     return finding.id
@@ -148,7 +149,7 @@ def settle(
         parts = parts_in_production(parts_of(session, job.id))
         able = parts and not open_colours(session, job) and not stop_the_start(session, parts)
         goes_on = able and not was_declined(session, job.id)
-        verb = "start" if goes_on else "resume"
+        verb = EventVerb.START if goes_on else EventVerb.RESUME
         move_job(session, job.id, verb, at=unit.now(), who=who)
 
 
@@ -166,7 +167,7 @@ def withdraw(
         for part in _named(session, job_id, reading.read(Difference, finding.change)):
             part.arrived = Arrival.UNCHECKED
     if job.state is JobState.WAITING and not count_open_findings(session, job.id):
-        move_job(session, job_id, "resume", at=unit.now(), who=who)
+        move_job(session, job_id, EventVerb.RESUME, at=unit.now(), who=who)
 
 
 def _reopen_checks(
@@ -250,7 +251,7 @@ def _answer(
     finding.answered_how = how
     session.flush()
     data = {"finding": finding.id, "how": how, "answer": answer}
-    record_event(session, job, "settle", at=unit.now(), who=who, data=data)
+    record_event(session, job, EventVerb.SETTLE, at=unit.now(), who=who, data=data)
 
 
 def _apply(unit: UnitOfWork, session: Session, job: Job, finding: Finding) -> None:
@@ -291,7 +292,9 @@ def go_on_when_nothing_waits(
     waits = count_open_findings(session, job.id) or open_colours(session, job)
     if job.state is JobState.WAITING and not waits:
         tests = stop_the_start(session, parts_in_production(parts_of(session, job.id)))
-        move_job(session, job.id, "resume" if tests else "start", at=unit.now(), who=who)
+        move_job(
+            session, job.id, EventVerb.RESUME if tests else EventVerb.START, at=unit.now(), who=who
+        )
 
 
 def was_declined(session: Session, job_id: int) -> bool:

@@ -29,6 +29,7 @@ from portal.shop.codes import normalise
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.shop.states import PaymentMethod
+from portal.shop.verbs import EventVerb
 from portal.store.jobs import Job, Part, Payment
 
 LONGEST_NAME = 120
@@ -69,7 +70,7 @@ def make_ready(unit: UnitOfWork, session: Session, job_id: int, *, who: int | No
     reasons = reasons_against_ready(session, job_id)
     if reasons:
         raise NotYet([("", reason) for reason in reasons])
-    move_job(session, job_id, "make_ready", at=unit.now(), who=who)
+    move_job(session, job_id, EventVerb.MAKE_READY, at=unit.now(), who=who)
     session.refresh(job)
     letter_ready(unit, session, job)
 
@@ -84,7 +85,7 @@ def take_back(
         raise Refused(Message("Enter why it goes back into work."), key="reason")
 
     lock_job(session, job_id)
-    move_job(session, job_id, "take_back", at=unit.now(), who=who, note=text)
+    move_job(session, job_id, EventVerb.TAKE_BACK, at=unit.now(), who=who, note=text)
 
 
 def reasons_against_ready(session: Session, job_id: int) -> list[Message]:
@@ -171,7 +172,9 @@ def hand_back(
         "owing": job.total_minor - job.paid_minor,
     }
     job.customer.collector = given.override_name.strip()[:LONGEST_NAME]
-    move_job(session, job_id, "hand_back", at=now, who=who, says=_exceptions(given), data=data)
+    move_job(
+        session, job_id, EventVerb.HAND_BACK, at=now, who=who, says=_exceptions(given), data=data
+    )
     for part in parts:
         # a part that could not be done never reached the end of the floor
         if part.stage is PartStage.DONE:
@@ -259,7 +262,7 @@ def _pay(
     )
     job.paid_minor += amount_minor
     data = {"minor": amount_minor, "how": str(how)}
-    record_event(session, job, "pay", at=unit.now(), who=who, data=data)
+    record_event(session, job, EventVerb.PAY, at=unit.now(), who=who, data=data)
 
 
 def _accepted(inspections: dict[int, Any], part: Part) -> bool:

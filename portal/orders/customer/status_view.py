@@ -36,6 +36,7 @@ from portal.shop.pricing.statements import DateStatement, PriceStatement, date_o
 from portal.shop.rail import Dates, PartMove, Stop, Travelled, rail
 from portal.shop.route import PartStage
 from portal.shop.shop import Shop
+from portal.shop.verbs import MOVES_OF_PARTS
 from portal.store.jobs import JobForecast
 from portal.store.tables import Customer, Finding, Job, Move, Part, Photo
 
@@ -176,7 +177,7 @@ _MOVE_QUERY = (
     .where(
         Move.job_id == sa.bindparam("job"),
         Move.part_id.is_not(None),
-        Move.verb.in_(("move", "rework", "undo")),
+        Move.verb.in_(MOVES_OF_PARTS),
     )
     .order_by(Move.id)
 )

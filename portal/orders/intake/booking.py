@@ -26,6 +26,7 @@ from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.shop.shop import Shop
 from portal.shop.states import Arrival
+from portal.shop.verbs import EventVerb
 from portal.store.jobs import Customer
 from portal.store.tables import Booking, Draft, Job, Move, Part, Photo
 
@@ -170,7 +171,7 @@ def _book(
     session.add(
         Move(
             job_id=job.id,
-            verb="book",
+            verb=EventVerb.BOOK,
             from_="",
             to=JobState.BOOKED,
             at=now,

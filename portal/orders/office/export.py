@@ -19,6 +19,7 @@ from portal.craft.messages import Message
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.unit import UnitOfWork
+from portal.shop.verbs import AuditVerb
 from portal.store.tables import Base
 
 SECRET_TABLES = frozenset({"staff_session", "known_device", "held_form", "sign_in_try", "receipt"})
@@ -66,7 +67,7 @@ def write_everything(unit: UnitOfWork, target: IO[bytes], words: Words, *, who: 
             with archive.open(f"{name}.csv", "w") as entry:
                 for piece in csv_lines(unit, name, words):
                     entry.write(piece.encode())
-    unit.write(lambda session: record(session, unit.now(), who, "export", "everything"))
+    unit.write(lambda session: record(session, unit.now(), who, AuditVerb.EXPORT, "everything"))
 
 
 def _plain(value: Any, words: Words) -> Any:

@@ -20,6 +20,7 @@ from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.office.erasing import ENDED, erase
 from portal.shop.moves import JobState
+from portal.shop.verbs import EventVerb
 from portal.store.tables import Customer, Draft, IdempotencyKey, Job, Photo, SignInTry, StaffSession
 
 # a customer who is an hour late is late; one who has not come by the evening did not bring it
@@ -112,6 +113,6 @@ def _miss(unit: UnitOfWork, session: Session, at: datetime) -> int:
         )
     )
     for job in missed:
-        move_job(session, job.id, "miss", at=at, who=None)
+        move_job(session, job.id, EventVerb.MISS, at=at, who=None)
         letter_not_brought(unit, session, job)
     return len(missed)

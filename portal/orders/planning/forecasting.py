@@ -40,6 +40,7 @@ from portal.shop.scheduling.promising import (
 )
 from portal.shop.scheduling.stations import PartWork
 from portal.shop.shop import Shop
+from portal.shop.verbs import EventVerb
 from portal.store.tables import Book, Booking, Job, JobForecast, Move, Part
 
 DAYS_OFFERED = 21
@@ -48,7 +49,6 @@ FRESH = timedelta(minutes=10)  # the floor moves on by itself: work gets done wi
 ORDER_HOLDS = timedelta(minutes=3)
 SEED = 20_011
 CANDIDATE = 0  # no job has this number
-NEW_DATE = "new_date"
 
 FloorKey = tuple[int, int, int]
 
@@ -322,7 +322,7 @@ def _announced_days(session: Session, job_ids: Sequence[int]) -> dict[int, str]:
     """Return the latest day that the customer of each job was told, where there is one."""
     query = (
         sa.select(Move.job_id, sa.func.max(Move.data["day"].as_string()))
-        .where(Move.job_id.in_(job_ids), Move.verb == NEW_DATE)
+        .where(Move.job_id.in_(job_ids), Move.verb == EventVerb.NEW_DATE)
         .group_by(Move.job_id)
     )
     return dict(session.execute(query).all())
@@ -334,7 +334,9 @@ def _announce(
     """Send the new date."""
     because = Message("Parts wait longest at this station: {station}.", station=station)
     if letter_new_date(unit, session, job, now_at=day, because=because):
-        record_event(session, job, NEW_DATE, at=unit.now(), who=None, data={"day": _written(day)})
+        record_event(
+            session, job, EventVerb.NEW_DATE, at=unit.now(), who=None, data={"day": _written(day)}
+        )
 
 
 def _written(day: datetime) -> str:
