@@ -111,3 +111,4 @@ class DocumentKind(StrEnum):
     TRANSLATIONS = "translations"
     PRIVACY = "privacy"
     TERMS = "terms"
+    INVOICING = "invoicing"

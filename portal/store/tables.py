@@ -14,6 +14,15 @@ from portal.store.floor import (
     StripRun,
     StripRunPart,
 )
+from portal.store.invoices import (
+    Billing,
+    Invoice,
+    InvoiceBuyer,
+    InvoiceJob,
+    NumberSeries,
+    TillClosing,
+    TillEntry,
+)
 from portal.store.jobs import Customer, Finding, HardwareBag, Job, JobForecast, Part, Payment, Tag
 from portal.store.letters import Letter
 from portal.store.moves import Move
@@ -31,6 +40,7 @@ from portal.store.questions import EndedDraft, Question
 __all__ = [
     "Audit",
     "Base",
+    "Billing",
     "Book",
     "Booking",
     "Customer",
@@ -41,11 +51,15 @@ __all__ = [
     "HeldForm",
     "IdempotencyKey",
     "Inspection",
+    "Invoice",
+    "InvoiceBuyer",
+    "InvoiceJob",
     "Job",
     "JobForecast",
     "KnownDevice",
     "Letter",
     "Move",
+    "NumberSeries",
     "OvenLoad",
     "OvenLoadPart",
     "Part",
@@ -62,4 +76,6 @@ __all__ = [
     "StripRun",
     "StripRunPart",
     "Tag",
+    "TillClosing",
+    "TillEntry",
 ]

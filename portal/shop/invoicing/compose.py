@@ -1,6 +1,6 @@
 """Builds a document: its lines and taxes from what was agreed for each job."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -17,7 +17,7 @@ from portal.shop.invoicing.settings import Invoicing
 from portal.shop.invoicing.sums import TaxedSum, fit, taxed
 
 ROUNDING = Message("Rounding to the agreed price")
-DEPOSIT = Message("Deposit for job {code}: {summary}")
+PAID_AHEAD = Message("Payment in advance for job {code}: {summary}")
 CREDIT = Message("Credit for job {code}: {reason}")
 
 
@@ -119,7 +119,7 @@ def lacks_of(entries: Invoicing, rules: InvoiceRules, *, taxes: bool) -> tuple[M
     lacks = []
     if not (own.street and own.city):
         lacks.append(Message("Enter the street and town of the works."))
-    if taxes and rules.needs_tax_number and not (own.vat_number or own.tax_number):
+    if not tax_may_be_shown(entries, rules, taxes=taxes):
         lacks.append(
             Message("Enter the tax number. Until then, receipts show no tax and prove none.")
         )
@@ -146,6 +146,7 @@ def credit_of(
     )
 
 
-def rates_of(lines: Sequence[InvoiceLine]) -> tuple[Decimal, ...]:
-    """Return the rates of the lines, highest first."""
-    return tuple(sorted({line.percent for line in lines}, reverse=True))
+def tax_may_be_shown(entries: Invoicing, rules: InvoiceRules, *, taxes: bool) -> bool:
+    """Return whether a document may show its tax: not without the number that the law wants."""
+    own = entries.seller
+    return not (taxes and rules.needs_tax_number and not (own.vat_number or own.tax_number))

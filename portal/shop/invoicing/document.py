@@ -17,6 +17,7 @@ from portal.craft.titled import Titled
 from portal.shop.invoicing.settings import Bank
 from portal.shop.invoicing.sums import TaxedSum
 from portal.shop.message_json import from_json, to_json
+from portal.shop.money import Money
 from portal.shop.states import PaymentMethod
 
 
@@ -25,7 +26,7 @@ class InvoiceKind(Titled):
 
     INVOICE = "invoice", "Invoice"
     RECEIPT = "receipt", "Receipt"  # an invoice that doesn't name the buyer's address
-    DEPOSIT = "deposit", "Deposit receipt"
+    DEPOSIT = "deposit", "Payment receipt"  # of a payment in advance
     CREDIT_NOTE = "credit_note", "Credit note"
 
 
@@ -172,6 +173,10 @@ class InvoiceDocument(Part):
     def due(self) -> int:
         """What is still to be paid; negative where the customer paid too much."""
         return self.charged - self.prepaid
+
+    def money(self, minor: int) -> Money:
+        """Return a sum of this document."""
+        return Money(minor, self.currency)
 
     @property
     def jobs(self) -> tuple[str, ...]:

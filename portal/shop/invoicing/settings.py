@@ -17,7 +17,7 @@ from portal.craft.messages import CraftError, Message
 from portal.craft.schema import Label, Table, Text, longest, whole
 from portal.craft.titled import Titled
 
-MARK = re.compile(r"[A-Z0-9./-]{0,8}")
+MARK = re.compile(r"[A-Z0-9.-]{0,8}")
 
 
 class Renewal(Titled):
@@ -27,7 +27,7 @@ class Renewal(Titled):
     NEVER = "never", "Never"
 
 
-def _vat_number(text: str) -> str:
+def vat_number(text: str) -> str:
     """Return a VAT number without spaces; check its digits where its country's rule is known."""
     plain = re.sub(r"[\s.-]", "", text).upper()
     if not plain:
@@ -58,15 +58,13 @@ def _bic(text: str) -> str:
 
 def _mark(text: str) -> str:
     if not MARK.fullmatch(text):
-        raise CraftError(
-            Message("Use at most 8 capital letters, digits, dots, dashes and slashes.")
-        )
+        raise CraftError(Message("Use at most 8 capital letters, digits, dots and dashes."))
     return text
 
 
 Line = Annotated[Text, longest(80), AfterValidator(str.strip)]
 Lines = Annotated[Text, longest(400), AfterValidator(str.strip)]
-VatNumber = Annotated[Text, longest(24), AfterValidator(_vat_number)]
+VatNumber = Annotated[Text, longest(24), AfterValidator(vat_number)]
 Mark = Annotated[Text, AfterValidator(_mark)]
 
 
@@ -108,7 +106,7 @@ class Numbers(Table):
     """How documents are numbered. Equal beginnings share one series."""
 
     invoice: Annotated[Mark, Label(Message("Invoices and receipts begin with"))] = "R"
-    deposit: Annotated[Mark, Label(Message("Deposit receipts begin with"))] = "D"
+    deposit: Annotated[Mark, Label(Message("Receipts for payments in advance begin with"))] = "D"
     credit: Annotated[Mark, Label(Message("Credit notes begin with"))] = "C"
     renewal: Annotated[Renewal, Label(Message("Numbers begin anew"))] = Renewal.YEARLY
     digits: Annotated[int, whole(1, 8), Label(Message("Digits, filled up with zeros"))] = 4
