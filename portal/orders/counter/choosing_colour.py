@@ -9,6 +9,7 @@ from portal.craft.check_kinds import CheckKind
 from portal.craft.colour_names import ColourName
 from portal.craft.finishes import can_be_made, finishes_from_samples
 from portal.craft.messages import Message
+from portal.craft.open_answers import Slow
 from portal.craft.parts import FinishChoice, Gloss, PartSet, Powder
 from portal.orders.counter.finding_impact import as_booked, days_of, later_by
 from portal.orders.counter.findings import (
@@ -30,7 +31,7 @@ from portal.orders.kernel.job_order import change_order, declared_of, shop_as_bo
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.planning.forecasting import ready_if_begun_now
 from portal.shop.assessment.assess import Assessment, assess
-from portal.shop.assessment.open_cases import longest_of
+from portal.shop.assessment.open_cases import cases_of, longest_of
 from portal.shop.money import Money
 from portal.shop.pricing.quote import difference
 from portal.shop.pricing.quote_lines import QuoteLine
@@ -92,6 +93,7 @@ def weigh_colour(
         shop = shop_as_booked(unit, session, job)
         before, after = _before_and_after(job, own, colour, gloss, shop)
         promise, was = job.promise_at, job.total_minor
+        told = _told_for_stock(job, after, shop)
         powder, today = shop.stock[colour], unit.shop(session)
     amount = after.quote.total.minor - before.quote.total.minor
     finish = next(s.finish for s in after.declared.sets if s.key == set_key)
@@ -99,11 +101,11 @@ def weigh_colour(
     longer = max(0, days_of(after.appraisal) - days_of(before.appraisal))
     ready = later_by(shop.week, promise, longer)
     if not longer:
-        # a colour in stock leads to an earlier date; never to a later one than was promised
+        # a colour in stock leads to an earlier date; never to a later one than was told for it
         soonest = ready_if_begun_now(
             unit, assess(longest_of(after.declared), today, today.day(unit.now()))
         )
-        ready = min(promise, soonest) if soonest else promise
+        ready = min(at for at in (promise, told, soonest) if at)
     currency = after.quote.total.currency
     return ColourChosen(
         finish=finish,
@@ -169,6 +171,13 @@ def _put_in(  # noqa: PLR0913  # everything that a choice changes, all named
     )
     session.flush()
     go_on_when_nothing_waits(unit, session, job, who=who)
+
+
+def _told_for_stock(job: Job, after: Assessment, shop: Shop) -> datetime | None:
+    """Return the earlier day that was told at the booking, where the order now is that case."""
+    if job.expected_unless is not Slow.COLOUR or after.appraisal.powder_days:
+        return None
+    return None if cases_of(after.declared, shop.practice) else job.expected_at
 
 
 def _before_and_after(

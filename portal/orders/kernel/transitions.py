@@ -237,6 +237,8 @@ def _job_must_allow(
     else:
         allowed = state is JobState.IN_WORK
     if not allowed:
+        if state is JobState.RECEIVED:
+            refuse_if_open(session, part, FIRST)
         raise Refused(Message("The job is at “{state}”, so you can't move this part.", state=state))
 
 
