@@ -23,7 +23,8 @@ from portal.store.invoices import (
     TillClosing,
     TillEntry,
 )
-from portal.store.jobs import Customer, Finding, HardwareBag, Job, JobForecast, Part, Payment, Tag
+from portal.store.jobs import Customer, Finding, HardwareBag, Job, JobForecast, Part, Tag
+from portal.store.ledger import LedgerEntry
 from portal.store.letters import Letter
 from portal.store.moves import Move
 from portal.store.people import (
@@ -57,6 +58,7 @@ __all__ = [
     "Job",
     "JobForecast",
     "KnownDevice",
+    "LedgerEntry",
     "Letter",
     "Move",
     "NumberSeries",
@@ -64,7 +66,6 @@ __all__ = [
     "OvenLoadPart",
     "Part",
     "PartCheck",
-    "Payment",
     "Person",
     "Photo",
     "PowderRow",

@@ -19,6 +19,7 @@ from portal.orders.kernel.errors import Overtaken, Refused, Taken
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_order import put_order, put_parts
 from portal.orders.kernel.job_search import colour_names, search_text
+from portal.orders.kernel.ledger import Cause, post_price
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop import codes
 from portal.shop.assessment.assess import Assessment
@@ -166,6 +167,7 @@ def _book(
     job = _job(unit, ready, row, shop, now)
     session.add(job)
     session.flush()
+    post_price(session, job, Cause(now, None))
     session.add(Booking(window_start=ready.offer.start, place=place, job_id=job.id))
     _add_parts(session, job, ready, shop, now)
     session.add(
