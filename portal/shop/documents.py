@@ -24,6 +24,6 @@ def sheet(kind: str) -> Entry:
         case DocumentKind.SHOP:
             return Entry(kind, Works, (Label(Message("Your works")),))
         case DocumentKind.INVOICING:
-            return Entry(kind, Invoicing, (Label(Message("Invoices and receipts")),))
+            return Entry(kind, Invoicing, (Label(Message("What stands on invoices")),))
     msg = f"{kind} is no sheet"
     raise ValueError(msg)

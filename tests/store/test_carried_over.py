@@ -29,6 +29,7 @@ from tests.store.old_form import Rows, dump, load, old_rows
 
 FORM = "0003"
 # words that no older form has
+LATER_AUDIT = {AuditVerb.PUT_INVOICING, AuditVerb.CORRECT_INVOICE, AuditVerb.CLOSE_TILL}
 LATER = {EventVerb.REFUND, EventVerb.DISCOUNT, EventVerb.GOODWILL, EventVerb.REVERSE}
 PAID_NO_WAY = (
     "INSERT INTO ledger_entry (job_id, kind, amount_minor, reason, at) "
@@ -198,7 +199,7 @@ def test_every_verb_that_was_ever_written_is_read(forms: Forms) -> None:
         office = session.execute(sa.select(Audit.verb, Audit.what).where(Audit.id > 9000)).all()
     engine.dispose()
     assert {verb for verb, _ in events} == set(EventVerb) - LATER
-    assert {verb for verb, _ in office} == set(AuditVerb)
+    assert {verb for verb, _ in office} == set(AuditVerb) - LATER_AUDIT
     for verb, rows in ((EventVerb.OTHER, events), (AuditVerb.OTHER, office)):
         assert [tuple(row) for row in rows if row[0] is verb] == [
             (verb, "hung_up: beside the door")

@@ -118,7 +118,7 @@ def correct(
         raise Refused(Message("This job has no invoice to put right."))
 
     put_billing(session, job.customer_id, party)
-    made = reissue(unit, session, job, final, why, who=who)
+    made = reissue(unit, session, job, final, Message("{why}", why=why), who=who)
     record(session, unit.now(), who, AuditVerb.CORRECT_INVOICE, f"{final.number} → {made.number}")
     return made.number
 

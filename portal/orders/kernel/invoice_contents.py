@@ -23,8 +23,9 @@ from portal.shop.ledger import Account, EntryKind
 from portal.shop.shop import Shop
 from portal.store.tables import Job
 
-DISCOUNT = Message("Discount: {reason}")
-GOODWILL = Message("Goodwill: {reason}")
+# why it was given is between staff
+DISCOUNT = Message("Discount")
+GOODWILL = Message("Goodwill")
 WORK = Message("{summary}")
 DONE_SO_FAR = Message("Work done until the order ended: {summary}")
 
@@ -75,9 +76,7 @@ def charges_of(job: Job, account: Account) -> JobCharges:
     quote = quote_of(job)
     reductions = tuple(
         Charge(
-            Message(
-                (GOODWILL if one.kind is EntryKind.GOODWILL else DISCOUNT).msgid, reason=one.reason
-            ),
+            GOODWILL if one.kind is EntryKind.GOODWILL else DISCOUNT,
             one.amount.minor,
             with_tax=True,
         )

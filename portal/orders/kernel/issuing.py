@@ -52,7 +52,10 @@ from portal.store.tables import Invoice, Job
 # the order ended, and what it costs stands
 OVER = frozenset({JobState.HANDED_BACK, JobState.CALLED_OFF, JobState.TURNED_AWAY})
 LATER = Message("Work added later: {summary}")
-PUT_RIGHT = "Corrected"
+CORRECTED = Message("Correction")
+PAYMENT_REVERSED = Message("The payment was recorded by mistake")
+CANCELLED = Message("The order was cancelled")
+REDUCED = Message("The price was reduced")
 
 
 def issue_for_payment(
@@ -92,7 +95,7 @@ def issue_for_payment(
 
 
 def follow_account(
-    unit: UnitOfWork, session: Session, job: Job, *, reason: str = "", who: int | None
+    unit: UnitOfWork, session: Session, job: Job, *, reason: Message = CORRECTED, who: int | None
 ) -> None:
     """Bring a job's documents to what its account says; `reason` stands on a credit note.
 
@@ -113,7 +116,13 @@ def follow_account(
 
 
 def reissue(
-    unit: UnitOfWork, session: Session, job: Job, invoice: Invoice, reason: str, *, who: int | None
+    unit: UnitOfWork,
+    session: Session,
+    job: Job,
+    invoice: Invoice,
+    reason: Message,
+    *,
+    who: int | None,
 ) -> Invoice:
     """Cancel a job's invoice by a credit note and issue it anew, to whom it is made out now."""
     _credit(unit, session, job, invoice, reason=reason, who=who)
@@ -126,7 +135,7 @@ def _settle(  # what the account says, and by whom it changed
     job: Job,
     account: Account,
     *,
-    reason: str,
+    reason: Message,
     who: int | None,
 ) -> None:
     every = invoices_of(session, job.id)
@@ -189,7 +198,13 @@ def _with_terms(document: InvoiceDocument, shop: Shop) -> InvoiceDocument:
 
 
 def _credit(
-    unit: UnitOfWork, session: Session, job: Job, invoice: Invoice, *, reason: str, who: int | None
+    unit: UnitOfWork,
+    session: Session,
+    job: Job,
+    invoice: Invoice,
+    *,
+    reason: Message,
+    who: int | None,
 ) -> None:
     """Take back what is left of a document's share of this job."""
     left = standing(session, invoice, job.id)
@@ -206,7 +221,7 @@ def _credit_part(  # a credit is known by what it takes back, and why
     finals: Sequence[Invoice],
     minor: int,
     *,
-    reason: str,
+    reason: Message,
     who: int | None,
 ) -> None:
     """Take back a sum, of the latest invoices first."""
@@ -224,16 +239,15 @@ def _put_credit(  # a credit is known by what it takes back, and why
     invoice: Invoice,
     minor: int | None,
     *,
-    reason: str,
+    reason: Message,
     who: int | None,
 ) -> None:
     """Issue a credit note over a whole document, or over `minor` of it."""
     shop, original = unit.shop(session), document_of(invoice)
     today = shop.day(unit.now())
-    why = reason or PUT_RIGHT
-    document = credit_of(original, number="", issued_on=today, reason=why)
+    document = credit_of(original, issued_on=today, reason=reason)
     if minor is not None:
-        says = Message(CREDIT.msgid, code=shown(job.code), reason=why)
+        says = Message(CREDIT.msgid, code=shown(job.code), reason=reason)
         lines, taxes = lines_and_taxes([one_charge(job, says, minor, percent=_rate_of(original))])
         document = replace(document, lines=lines, taxes=taxes, set_off=())
     shares = {job.id: minor if minor is not None else standing(session, invoice, job.id)}

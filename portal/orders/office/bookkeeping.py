@@ -23,8 +23,15 @@ from portal.shop.ledger import MONEY, EntryKind
 from portal.shop.money import Money
 from portal.shop.shop import Shop
 from portal.shop.states import PaymentMethod
-from portal.store.ledger import LedgerEntry
-from portal.store.tables import Customer, Invoice, InvoiceBuyer, Job, TillClosing, TillEntry
+from portal.store.tables import (
+    Customer,
+    Invoice,
+    InvoiceBuyer,
+    Job,
+    LedgerEntry,
+    TillClosing,
+    TillEntry,
+)
 
 FURTHEST = timedelta(days=3 * 366)
 

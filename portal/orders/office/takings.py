@@ -24,8 +24,7 @@ from portal.shop.ledger import MONEY, EntryKind
 from portal.shop.money import Money
 from portal.shop.states import PaymentMethod
 from portal.shop.verbs import AuditVerb
-from portal.store.ledger import LedgerEntry
-from portal.store.tables import Customer, Job, Person, TillClosing, TillEntry
+from portal.store.tables import Customer, Job, LedgerEntry, Person, TillClosing, TillEntry
 
 LONGEST_REASON = 300
 A_PAGE = 60

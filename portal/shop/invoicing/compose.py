@@ -128,14 +128,12 @@ def lacks_of(entries: Invoicing, rules: InvoiceRules, *, taxes: bool) -> tuple[M
     return tuple(lacks)
 
 
-def credit_of(
-    document: InvoiceDocument, *, number: str, issued_on: date, reason: str
-) -> InvoiceDocument:
-    """Return the credit note that cancels a whole document."""
+def credit_of(document: InvoiceDocument, *, issued_on: date, reason: Message) -> InvoiceDocument:
+    """Return the credit note that cancels a whole document; its number comes with its issue."""
     return replace(
         document,
         kind=InvoiceKind.CREDIT_NOTE,
-        number=number,
+        number="",
         issued_on=issued_on,
         refers_to=document.number,
         refers_on=document.issued_on,

@@ -137,7 +137,7 @@ class InvoiceDocument(Part):
     terms: str = ""
     refers_to: str = ""
     refers_on: date | None = None
-    reason: str = ""
+    reason: Said | None = None
 
     @property
     def net(self) -> int:

@@ -68,7 +68,7 @@ def fields_of(document: InvoiceDocument, buyer: Party, words: Words) -> dict[str
         "BT-3": TYPES[document.kind],
         "BT-5": document.currency,
         "BT-10": buyer.reference,
-        "BG-1": _notes(document),
+        "BG-1": _notes(document, words),
         "BG-3": _earlier(document),
         "BG-4": _party(document.seller),
         "BG-7": _party(buyer),
@@ -80,8 +80,8 @@ def fields_of(document: InvoiceDocument, buyer: Party, words: Words) -> dict[str
     return {key: value for key, value in fields.items() if value not in ("", None, [], {})}
 
 
-def _notes(document: InvoiceDocument) -> list[dict[str, str]]:
-    found = (document.seller.about, document.reason)
+def _notes(document: InvoiceDocument, words: Words) -> list[dict[str, str]]:
+    found = (document.seller.about, words(document.reason) if document.reason else "")
     return [{"BT-22": text} for text in found if text]
 
 

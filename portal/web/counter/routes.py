@@ -23,6 +23,7 @@ from portal.web.counter import (
     runs,
     scanning,
     tags,
+    till,
 )
 
 blueprint = Blueprint("counter", __name__, url_prefix="/counter")
@@ -96,6 +97,8 @@ for rule, name, view, methods in (
     ("/oven/<int:load_id>/close", "close_load", oven.close, DO),
     ("/part/<int:part_id>/heat", "heat", oven.heat, LOOK),
     ("/part/<int:part_id>/heat/leave", "heat_leave", oven.leave, DO),
+    ("/till", "till", till.till, BOTH),
+    ("/till/<int:number>", "closing", till.closing, LOOK),
     ("/tags", "tags", tags.show, LOOK),
     ("/tags/add", "add_tags", tags.add, DO),
     ("/tags/retire", "retire_tag", tags.retire, DO),
