@@ -43,7 +43,12 @@ for rule, name, view, methods in (
     ("/<any(privacy, terms):kind>", "policy", policies.policy, BOTH),
     ("/stations/out-of-order", "out_of_order", out_of_order.out_of_order, BOTH),
     ("/stations/hours", "station_hours", station_hours.station_hours, BOTH),
-    ("/<any(prices, week, stations, place, shop, invoicing):kind>", "document", documents.document, BOTH),
+    (
+        "/<any(prices, week, stations, place, shop, invoicing):kind>",
+        "document",
+        documents.document,
+        BOTH,
+    ),
     (
         "/<any(prices, week, stations, place, shop, invoicing):kind>/editions",
         "editions",

@@ -1,7 +1,6 @@
 """The till: what came in since it was last closed, counted and closed by a person."""
 
 from decimal import Decimal
-from typing import Any
 
 from flask import flash, request
 from flask_babel import gettext as _
