@@ -89,7 +89,7 @@ class OnThemForm(StepForm):
     """The whole page."""
 
     registered = SelectChoiceField(_l("Where is the vehicle registered?"))
-    old = CheckboxField(_l("First painted before 1980, or from a lorry or an aircraft"))
+    old = CheckboxField(_l("Painted before 1980 or not sure, or from a lorry or an aircraft"))
 
 
 # the value of our own country: nothing is declared
