@@ -1,0 +1,172 @@
+"""Receipts and invoices follow the account: numbers without gaps, sums that agree, credit notes."""
+
+from datetime import timedelta
+
+import pytest
+import sqlalchemy as sa
+
+from portal.orders.counter import cancellation, hand_back, payments, receipts
+from portal.orders.kernel.errors import Refused
+from portal.orders.kernel.invoice_paper import paper_of
+from portal.orders.kernel.ledger import account_of
+from portal.shop.invoicing.document import InvoiceKind, Party
+from portal.shop.ledger import EntryKind
+from portal.shop.route import PartStage
+from portal.shop.states import PaymentMethod
+from portal.store.tables import Invoice, InvoiceJob
+from tests.factories import a_booked_job, a_job_at, a_token
+from tests.orders.test_hand_back import all_of, give
+
+FIRM = Party(name="Halden Garage", street="1 Mill Road", city="Fennholt", country="GB")
+
+
+@pytest.fixture
+def ready(unit):
+    job = a_job_at(unit, PartStage.DONE)
+    hand_back.make_ready(unit, job.job_id, who=None)
+    return job
+
+
+def papers(unit, job):
+    with unit.read() as session:
+        query = sa.select(Invoice).join(InvoiceJob).where(InvoiceJob.job_id == job.job_id)
+        found = session.scalars(query.order_by(Invoice.id)).all()
+        return [(one, paper_of(session, one).document) for one in found]
+
+
+def account(unit, job):
+    with unit.read() as session:
+        return account_of(session, job.job_id)
+
+
+def pay(unit, job, minor, how=PaymentMethod.CARD):
+    payments.take_payment(unit, job.job_id, minor, how, once_token=a_token(), who=None)
+
+
+def give_back(unit, job, **over):
+    give(unit, job, all_of(unit, job, bags=(), **over))
+
+
+def charged(unit, job) -> int:
+    """What the documents of the work say together."""
+    with unit.read() as session:
+        original = sa.orm.aliased(Invoice)
+        final = (InvoiceKind.INVOICE, InvoiceKind.RECEIPT)
+        query = (
+            sa.select(sa.func.coalesce(sa.func.sum(InvoiceJob.amount_minor), 0))
+            .join(Invoice, Invoice.id == InvoiceJob.invoice_id)
+            .outerjoin(original, original.id == Invoice.cancels_id)
+            .where(InvoiceJob.job_id == job.job_id)
+            .where(sa.or_(Invoice.kind.in_(final), original.kind.in_(final)))
+        )
+        return int(session.scalar(query))
+
+
+def test_a_payment_in_advance_has_its_receipt_with_the_tax_in_it(unit) -> None:
+    job = a_booked_job(unit)
+    pay(unit, job, 6000)
+    ((row, document),) = papers(unit, job)
+    assert row.kind is InvoiceKind.DEPOSIT
+    assert document.number == "D2026-0001"
+    assert (document.charged, document.net, document.tax) == (6000, 5000, 1000)
+    assert document.due == 0
+    assert document.supplied_on is None
+
+
+def test_the_hand_back_issues_the_whole_receipt_less_what_was_paid_in_advance(unit, ready) -> None:
+    pay(unit, ready, 6000)
+    give_back(unit, ready)
+    (_, deposit), (row, receipt) = papers(unit, ready)
+    total = account(unit, ready).total.minor
+    assert row.kind is InvoiceKind.RECEIPT
+    assert receipt.charged == total == row.charged_minor
+    assert [one.number for one in receipt.set_off] == [deposit.number]
+    assert receipt.set_off[0].tax == deposit.tax
+    assert receipt.prepaid == total
+    assert receipt.due == 0
+    assert sum(line.net for line in receipt.lines) == receipt.net
+    assert receipt.due_on is None
+
+
+def test_a_firm_gets_an_invoice_in_its_name(unit, ready) -> None:
+    receipts.make_out_to(unit, ready.job_id, FIRM, who=None)
+    give_back(unit, ready, paid_minor=0, how=None, owing_because="pays by transfer")
+    ((row, document),) = papers(unit, ready)
+    assert row.kind is InvoiceKind.INVOICE
+    with unit.read() as session:
+        assert paper_of(session, row).buyer == FIRM
+    assert document.due == document.charged
+    assert document.due_on == document.issued_on + timedelta(days=14)
+
+
+def test_whom_it_is_made_out_to_is_changed_by_a_credit_note_and_a_new_one(unit, ready) -> None:
+    give_back(unit, ready)
+    with pytest.raises(Refused):
+        receipts.make_out_to(unit, ready.job_id, FIRM, who=None)
+    number = receipts.correct(
+        unit, ready.job_id, FIRM, "wrong name", once_token=a_token(), who=None
+    )
+    (_, first), (_, credit), (_, second) = papers(unit, ready)
+    assert second.number == number
+    assert credit.kind is InvoiceKind.CREDIT_NOTE
+    assert (credit.refers_to, credit.charged) == (first.number, first.charged)
+    assert second.kind is InvoiceKind.INVOICE
+    assert charged(unit, ready) == account(unit, ready).total.minor
+
+
+def test_a_reversed_payment_takes_its_receipt_back(unit) -> None:
+    job = a_booked_job(unit)
+    pay(unit, job, 6000)
+    entry = next(one for one in account(unit, job).entries if one.kind is EntryKind.PAYMENT)
+    office = an_office_person(unit)
+    payments.reverse(
+        unit, job.job_id, entry.id, "typed twice", once_token=a_token(), who=office
+    )
+    (_, deposit), (_, credit) = papers(unit, job)
+    assert credit.refers_to == deposit.number
+    assert credit.charged == 6000
+
+
+def test_goodwill_after_the_hand_back_is_a_credit_note_over_the_difference(unit, ready) -> None:
+    give_back(unit, ready)
+    payments.reduce(
+        unit, ready.job_id, EntryKind.GOODWILL, 1999, "a run", once_token=a_token(), who=None
+    )
+    _, (_, credit) = papers(unit, ready)
+    assert credit.charged == 1999
+    assert charged(unit, ready) == account(unit, ready).total.minor
+
+
+def test_a_cancelled_order_takes_back_the_receipt_of_its_payment(unit) -> None:
+    job = a_booked_job(unit)
+    pay(unit, job, 6000)
+    cancellation.call_off(unit, job.job_id, "changed their mind", who=None)
+    (_, deposit), (_, credit) = papers(unit, job)
+    assert credit.refers_to == deposit.number
+
+
+def test_numbers_run_without_gaps_in_each_series(unit) -> None:
+    jobs = [a_booked_job(unit) for _ in range(3)]
+    for job in jobs:
+        pay(unit, job, 1000)
+    with pytest.raises(payments.AboveOwed):
+        pay(unit, jobs[0], 99_999_00)
+    pay(unit, jobs[0], 500)
+    with unit.read() as session:
+        numbers = session.scalars(sa.select(Invoice.number).order_by(Invoice.id)).all()
+    assert numbers == [f"D2026-{n:04}" for n in range(1, 5)]
+
+
+def an_office_person(unit) -> int:
+    from portal.shop.roles import Role
+    from portal.store.tables import Person
+
+    def add(session):
+        person = Person(
+            login="office", name="Office", role=Role.OFFICE, password_hash="", created_at=unit.now()
+        )
+        session.add(person)
+        session.flush()
+        return person.id
+
+    return unit.write(add)
