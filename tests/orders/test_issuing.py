@@ -119,9 +119,7 @@ def test_a_reversed_payment_takes_its_receipt_back(unit) -> None:
     pay(unit, job, 6000)
     entry = next(one for one in account(unit, job).entries if one.kind is EntryKind.PAYMENT)
     office = an_office_person(unit)
-    payments.reverse(
-        unit, job.job_id, entry.id, "typed twice", once_token=a_token(), who=office
-    )
+    payments.reverse(unit, job.job_id, entry.id, "typed twice", once_token=a_token(), who=office)
     (_, deposit), (_, credit) = papers(unit, job)
     assert credit.refers_to == deposit.number
     assert credit.charged == 6000

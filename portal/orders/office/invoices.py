@@ -34,6 +34,7 @@ def found(_unit: UnitOfWork, session: Session, typed: str) -> tuple[FoundInvoice
     )
     query = (
         sa.select(Invoice, Job.code, Customer.name)
+        .select_from(Invoice)
         .join(Job, Job.id == first_job)
         .join(Customer, Customer.id == Job.customer_id)
         .order_by(Invoice.id.desc())

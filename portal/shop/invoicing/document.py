@@ -30,6 +30,10 @@ class InvoiceKind(Titled):
     CREDIT_NOTE = "credit_note", "Credit note"
 
 
+# where the postcode stands behind the town (common practice of their posts)
+POSTCODE_LAST = frozenset({"GB", "IE", "US", "CA", "AU", "NZ", "IN", "ZA", "SG", "MT"})
+
+
 def _message(value: Any) -> Message:
     return value if isinstance(value, Message) else from_json(value)
 
@@ -60,6 +64,12 @@ class Party(Part):
     phone: str = ""
     email: str = ""
     reference: str = ""
+
+    @property
+    def town(self) -> str:
+        """Town and postcode in the order of the country."""
+        parts = (self.postcode, self.city)
+        return " ".join(filter(None, reversed(parts) if self.country in POSTCODE_LAST else parts))
 
     @property
     def has_address(self) -> bool:
