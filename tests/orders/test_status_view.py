@@ -205,7 +205,7 @@ def test_the_price_is_kept_line_by_line(unit):
     price, sets = price_of(unit, job.token)
     assert price
     assert [one.count for one in sets] == [4]
-    assert price.total == status(unit, job.token).total
+    assert price.total == status(unit, job.token).balance.total
     assert sum(line.amount.minor for line in price.lines) == price.total.minor
 
 
