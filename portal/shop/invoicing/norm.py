@@ -57,7 +57,8 @@ def structured(document: InvoiceDocument, buyer: Party, words: Words) -> bytes:
 
     fields = fields_of(document, buyer, words)
     xml: bytes = generate_xml(fields, level="en16931", check_xsd=False, check_schematron=None)
-    return xml
+    # the library marks a group without entries as nil, which the norm's schema forbids
+    return xml.replace(b' xsi:nil="true"', b"")
 
 
 def fields_of(document: InvoiceDocument, buyer: Party, words: Words) -> dict[str, Any]:
@@ -113,7 +114,8 @@ def _party(party: Party) -> dict[str, Any]:
 
 def _delivery(document: InvoiceDocument) -> dict[str, Any]:
     if document.supplied_from and document.supplied_from != document.supplied_on:
-        return {"BT-73": document.supplied_from, "BT-74": document.supplied_on}
+        span = {"BT-73": document.supplied_from, "BT-74": document.supplied_on}
+        return {"BT-72": document.supplied_on, **span}
     return {"BT-72": document.supplied_on}
 
 
