@@ -8,14 +8,21 @@ import sqlalchemy as sa
 from portal.orders.counter import cancellation, hand_back, payments, receipts
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.invoice_paper import paper_of
+from portal.orders.kernel.invoice_rows import document_of
+from portal.orders.kernel.issuing import issue_final
 from portal.orders.kernel.ledger import account_of
+from portal.orders.office import documents
+from portal.orders.office.erasing import erase_customer
+from portal.orders.office.retention import sweep
 from portal.shop.invoicing.document import InvoiceKind, Party
 from portal.shop.ledger import EntryKind
 from portal.shop.route import PartStage
 from portal.shop.states import PaymentMethod
-from portal.store.tables import Invoice, InvoiceJob
+from portal.store.tables import Billing, Invoice, InvoiceJob, Job, Person
+from tests.cast import OFFICE, add_staff
 from tests.factories import a_booked_job, a_job_at, a_token
 from tests.orders.test_hand_back import all_of, give
+from tests.readers import english
 
 FIRM = Party(name="Halden Garage", street="1 Mill Road", city="Fennholt", country="GB")
 
@@ -118,7 +125,8 @@ def test_a_reversed_payment_takes_its_receipt_back(unit) -> None:
     job = a_booked_job(unit)
     pay(unit, job, 6000)
     entry = next(one for one in account(unit, job).entries if one.kind is EntryKind.PAYMENT)
-    office = an_office_person(unit)
+    add_staff(unit)
+    office = person_of(unit, OFFICE)
     payments.reverse(unit, job.job_id, entry.id, "typed twice", once_token=a_token(), who=office)
     (_, deposit), (_, credit) = papers(unit, job)
     assert credit.refers_to == deposit.number
@@ -143,6 +151,71 @@ def test_a_cancelled_order_takes_back_the_receipt_of_its_payment(unit) -> None:
     assert credit.refers_to == deposit.number
 
 
+def test_a_shop_without_a_tax_number_gives_plain_receipts_and_the_counter_says_why(unit) -> None:
+    put_invoicing(unit, {"seller": {"street": "4 Kiln Lane", "city": "Fennholt"}})
+    job = a_booked_job(unit)
+    pay(unit, job, 6000)
+    ((_, document),) = papers(unit, job)
+    assert not document.tax_shown
+    told = [english(one) for one in receipts.receipts(unit, job.code).lacks]
+    assert told == ["Enter the tax number. Until then, receipts show no tax and prove none."]
+
+
+def test_a_series_begins_and_is_numbered_as_the_shop_says(unit) -> None:
+    numbers = {"deposit": "A-", "renewal": "never", "digits": 6, "first": 41}
+    put_invoicing(unit, {"numbers": numbers})
+    job = a_booked_job(unit)
+    pay(unit, job, 100)
+    pay(unit, job, 100)
+    assert [row.number for row, _ in papers(unit, job)] == ["A-000041", "A-000042"]
+
+
+def put_invoicing(unit, body) -> None:
+    expected = documents.newest(unit, "invoicing")
+    documents.put_document(unit, "invoicing", body, expected_edition_id=expected, who=None)
+
+
+def test_several_jobs_of_a_customer_are_one_invoice(unit) -> None:
+    jobs = [a_booked_job(unit) for _ in range(2)]
+    pay(unit, jobs[0], 6000)
+
+    def together(session):
+        rows = [session.get(Job, one.job_id) for one in jobs]
+        return issue_final(unit, session, rows, who=None).id
+
+    number = unit.write(together)
+    with unit.read() as session:
+        row = session.get(Invoice, number)
+        document = document_of(row)
+    total = sum(account(unit, job).total.minor for job in jobs)
+    assert row.charged_minor == document.charged == total
+    assert len(document.jobs) == 2
+    assert document.due == total - 6000
+    assert [charged(unit, job) for job in jobs] == [account(unit, j).total.minor for j in jobs]
+
+
+def test_the_name_on_a_receipt_is_erased_and_that_on_an_invoice_is_kept(unit, ready) -> None:
+    give_back(unit, ready)
+    erase_customer(unit, ready.code)
+    ((row, _),) = papers(unit, ready)
+    with unit.read() as session:
+        assert paper_of(session, row).buyer.name == ""
+
+
+def test_the_address_on_an_invoice_is_kept_as_long_as_the_law_wants(unit, clock, ready) -> None:
+    receipts.make_out_to(unit, ready.job_id, FIRM, who=None)
+    give_back(unit, ready)
+    erase_customer(unit, ready.code)
+    ((row, _),) = papers(unit, ready)
+    with unit.read() as session:
+        assert paper_of(session, row).buyer == FIRM
+        assert session.scalar(sa.select(sa.func.count()).select_from(Billing)) == 0
+    clock.advance(days=7 * 366)
+    sweep(unit)
+    with unit.read() as session:
+        assert paper_of(session, row).buyer.name == ""
+
+
 def test_numbers_run_without_gaps_in_each_series(unit) -> None:
     jobs = [a_booked_job(unit) for _ in range(3)]
     for job in jobs:
@@ -155,16 +228,6 @@ def test_numbers_run_without_gaps_in_each_series(unit) -> None:
     assert numbers == [f"D2026-{n:04}" for n in range(1, 5)]
 
 
-def an_office_person(unit) -> int:
-    from portal.shop.roles import Role
-    from portal.store.tables import Person
-
-    def add(session):
-        person = Person(
-            login="office", name="Office", role=Role.OFFICE, password_hash="", created_at=unit.now()
-        )
-        session.add(person)
-        session.flush()
-        return person.id
-
-    return unit.write(add)
+def person_of(unit, who) -> int:
+    with unit.read() as session:
+        return session.scalars(sa.select(Person.id).where(Person.login == who.login)).one()
