@@ -13,6 +13,7 @@ from collections import OrderedDict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from typing import Any
 from urllib.parse import urlsplit
 
 from flask import Flask
@@ -155,7 +156,13 @@ def _written_with(document: Document, enclosure: Enclosure) -> bytes:
         description=enclosure.description,
         relationship="Alternative",
     )
-    return bytes(document.write_pdf(pdf_variant=WITH_FILE, attachments=[file]))
+    return bytes(document.write_pdf(finisher=_file_once, pdf_variant=WITH_FILE, attachments=[file]))
+
+
+def _file_once(_document: Document, pdf: Any) -> None:
+    """Name each file once: the library finds it by its name and by its object."""
+    listed = pdf.catalog["AF"]
+    listed[:] = dict.fromkeys(listed)
 
 
 def _by_content(page: str) -> str:
