@@ -6,7 +6,7 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
-from portal.orders.kernel.ledger import Cause, post_price
+from portal.orders.kernel.posting import Cause, post_price
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.store.tables import Customer, Job, JobForecast, LedgerEntry, Part

@@ -6,7 +6,8 @@ import pytest
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.orders.kernel.ledger import Cause, account_of, accounts_of, post_price
+from portal.orders.kernel.ledger import account_of, accounts_of
+from portal.orders.kernel.posting import Cause, post_price
 from portal.shop.states import AnsweredHow, Arrival, FindingAnswer, TellBy
 from portal.shop.verbs import AuditVerb, EventVerb
 from portal.store import migrations

@@ -9,8 +9,8 @@ from portal.orders.counter.lost import retire_lost_tags
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.issuing import CANCELLED, follow_account
 from portal.orders.kernel.job_lock import lock_job, parts_of, parts_on_site
-from portal.orders.kernel.ledger import post_end
 from portal.orders.kernel.notifications import letter_not_brought
+from portal.orders.kernel.posting import post_end
 from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.production.oven import out_of_open_load

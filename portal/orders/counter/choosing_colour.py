@@ -28,7 +28,7 @@ from portal.orders.kernel.job_lock import (
     refuse_if_overtaken,
 )
 from portal.orders.kernel.job_order import change_order, declared_of, shop_as_booked
-from portal.orders.kernel.ledger import Cause
+from portal.orders.kernel.posting import Cause
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.planning.forecasting import ready_if_begun_now
 from portal.shop.assessment.assess import Assessment, assess

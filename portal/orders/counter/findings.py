@@ -32,8 +32,8 @@ from portal.orders.kernel.job_lock import (
     refuse_if_overtaken,
 )
 from portal.orders.kernel.job_order import change_order, declared_of, shop_as_booked
-from portal.orders.kernel.ledger import Cause
 from portal.orders.kernel.notifications import letter_finding
+from portal.orders.kernel.posting import Cause
 from portal.orders.kernel.transitions import move_job, send_to_strip
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.moves import JobState

@@ -21,8 +21,9 @@ from portal.orders.kernel.job_lock import (
     parts_on_site,
     refuse_if_overtaken,
 )
-from portal.orders.kernel.ledger import account_of, post_payment
+from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.notifications import letter_handed_back, letter_ready
+from portal.orders.kernel.posting import post_payment
 from portal.orders.kernel.transitions import move_job, move_part
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.production.inspecting import latest

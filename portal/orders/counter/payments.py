@@ -14,13 +14,8 @@ from portal.orders.kernel.issuing import (
     issue_for_payment,
 )
 from portal.orders.kernel.job_lock import lock_job
-from portal.orders.kernel.ledger import (
-    account_of,
-    post_payment,
-    post_reduction,
-    post_refund,
-    post_reversal,
-)
+from portal.orders.kernel.ledger import account_of
+from portal.orders.kernel.posting import post_payment, post_reduction, post_refund, post_reversal
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.ledger import Entry, EntryKind
 from portal.shop.money import Money

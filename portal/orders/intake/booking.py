@@ -19,7 +19,7 @@ from portal.orders.kernel.errors import Overtaken, Refused, Taken
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_order import put_order, put_parts
 from portal.orders.kernel.job_search import colour_names, search_text
-from portal.orders.kernel.ledger import Cause, post_price
+from portal.orders.kernel.posting import Cause, post_price
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop import codes
 from portal.shop.assessment.assess import Assessment

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 from portal.craft.declared import read_declared, write_declared
 from portal.craft.parts import Declared
 from portal.orders.kernel.job_lock import NOT_HERE, parts_of
-from portal.orders.kernel.ledger import Cause, post_price
+from portal.orders.kernel.posting import Cause, post_price
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.wording import names_of, summary_of
 from portal.orders.kernel.work_card import give_work
