@@ -6,7 +6,7 @@ from decimal import Decimal
 
 import pytest
 from facturx.parse_xml import parse_ubl_cii_xml
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from portal.craft import reading
@@ -15,6 +15,7 @@ from portal.shop.invoicing.compose import Charge, JobCharges, credit_of
 from portal.shop.invoicing.document import InvoiceDocument, InvoiceKind, Party, SetOff
 from portal.shop.invoicing.norm import has_norm, structured
 from portal.shop.states import PaymentMethod
+from tests.deep import examples
 from tests.shop.invoicing.norm_rules import broken_rules
 from tests.shop.invoicing.papers import BUYER, SELLER, paid, paper, words, work
 
@@ -89,7 +90,7 @@ def test_a_planted_fault_is_found(was: str, now: str, rule: str) -> None:
     assert any(rule in one for one in found)
 
 
-@settings(max_examples=15)
+@examples(15)
 @given(st.lists(st.integers(1, 90_000), min_size=1, max_size=5), st.sampled_from(["7", "19"]))
 def test_no_sum_breaks_a_rule(sums: list[int], percent: str) -> None:
     document = paper(work(*sums, percent=percent))
