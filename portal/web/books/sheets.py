@@ -116,7 +116,8 @@ def text_of(entry: Entry, body: Mapping[str, Any]) -> str:
     value = body.get(entry.key)
     if value is None:
         usual = entry.usual.value if isinstance(entry.usual, Enum) else entry.usual
-        return str(usual) if isinstance(usual, str | int) and not isinstance(usual, bool) else ""
+        # nothing is not a choice: an empty price is not offered at all
+        return str(usual) if usual and isinstance(usual, str | int) else ""
     if isinstance(value, list):
         return ("\n" if entry.long else ", ").join(str(one) for one in value)
     return f"{value:g}" if isinstance(value, float) else str(value)

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from flask_babel import lazy_gettext as _l
+from phonenumbers import SUPPORTED_REGIONS
 
 from portal.craft.messages import CraftError
 from portal.render.catalogues import locale_of
@@ -20,7 +21,7 @@ LONGEST = 80
 def countries() -> list[tuple[str, Any]]:
     """Return code and name of every country, in the alphabet of the page's language."""
     names = locale_of(language()).territories
-    found = [(code, name) for code, name in names.items() if len(code) == 2 and code.isalpha()]
+    found = [(code, names[code]) for code in SUPPORTED_REGIONS if code in names]
     return sorted(found, key=lambda one: str(one[1]).casefold())
 
 
