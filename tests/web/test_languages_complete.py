@@ -142,7 +142,12 @@ def test_every_word_of_a_receipt_comes_from_the_catalogue(app, shop_text, powder
     pay(unit, job, 6000)
     receipts.make_out_to(unit, job.job_id, FIRM, who=None)
     give_back(unit, job, paid_minor=0, how=None, owing_because="later")
-    known = words_of(shop_text, powders_text) | COUNTRIES | {"Ltd", "Sort", "code", "account"} | set(WORD.findall(repr(FIRM)))
+    known = (
+        words_of(shop_text, powders_text)
+        | COUNTRIES
+        | {"Ltd", "Sort", "code", "account"}
+        | set(WORD.findall(repr(FIRM)))
+    )
     client = checked_client(app)
     client.set_cookie("lang", "de")
     for row, _ in papers(unit, job):

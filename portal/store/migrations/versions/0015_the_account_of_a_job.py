@@ -10,8 +10,8 @@ from alembic import op
 from portal.store.migrations import only_added
 from portal.store.migrations.verbs import add_verbs, remove_verbs
 
-revision = "0014"
-down_revision = "0013"
+revision = "0015"
+down_revision = "0014"
 branch_labels = None
 depends_on = None
 
