@@ -6,7 +6,7 @@ import sqlalchemy as sa
 from portal.orders.counter import payments
 from portal.orders.kernel.errors import Overtaken, Refused
 from portal.orders.office import bookkeeping, takings
-from portal.orders.office.takings import Counted
+from portal.orders.office.takings import CountedTill
 from portal.shop.invoicing.document import InvoiceKind
 from portal.shop.invoicing.takings import TillCount
 from portal.shop.money import Money
@@ -29,7 +29,7 @@ def close(unit, who, **over) -> int:
     given = {"opening": 10_000, "counted": 0, "banked": 0, "reason": ""}
     taken = over.pop("expected_taken", takings.till(unit).taken)
     return takings.close_till(
-        unit, Counted(**{**given, **over}), expected_taken=taken, once_token=a_token(), who=who
+        unit, CountedTill(**{**given, **over}), expected_taken=taken, once_token=a_token(), who=who
     )
 
 

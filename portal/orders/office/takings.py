@@ -94,7 +94,7 @@ class Closing:
 
 
 @dataclass(frozen=True, slots=True)
-class Counted:
+class CountedTill:
     """What the person who closes has counted, in minor units; `opening` only counts at first."""
 
     opening: int
@@ -114,7 +114,7 @@ def till(unit: UnitOfWork, session: Session) -> Till:
 def close_till(
     unit: UnitOfWork,
     session: Session,
-    given: Counted,
+    given: CountedTill,
     *,
     expected_taken: int,
     once_token: str,  # taken by the decorator

@@ -41,7 +41,7 @@ def _message(value: Any) -> Message:
 Said = Annotated[Message, BeforeValidator(_message), PlainSerializer(to_json)]
 
 
-class Part(Table):
+class DocumentTable(Table):
     """A table that may hold messages."""
 
     __slots__ = ()
@@ -49,7 +49,7 @@ class Part(Table):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Party(Part):
+class Party(DocumentTable):
     """A seller or a buyer. `country` is ISO 3166; `reference` is the buyer's own order number."""
 
     name: str
@@ -78,7 +78,7 @@ class Party(Part):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class InvoiceLine(Part):
+class InvoiceLine(DocumentTable):
     """What was done, and what it costs.
 
     `listed` is the price as the price list writes it: with the tax in inclusive mode, without it
@@ -94,7 +94,7 @@ class InvoiceLine(Part):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SetOff(Part):
+class SetOff(DocumentTable):
     """A deposit receipt whose sum, and the tax in it, is taken off."""
 
     number: str
@@ -110,7 +110,7 @@ class SetOff(Part):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PaidSum(Part):
+class PaidSum(DocumentTable):
     """What was paid before the document was issued, and how; a refund is negative."""
 
     day: date
@@ -119,7 +119,7 @@ class PaidSum(Part):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class InvoiceDocument(Part):
+class InvoiceDocument(DocumentTable):
     """The whole document but its buyer.
 
     `tax_inclusive` tells how lines are listed. `tax_shown` is False where a shop whose law asks

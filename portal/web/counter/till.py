@@ -58,7 +58,7 @@ def _close(form: TillForm, currency: str) -> int | None:
         amount: Decimal = form[name].data or Decimal(0)
         return round_half_up(amount / Money(1, currency).major)
 
-    given = takings.Counted(
+    given = takings.CountedTill(
         opening=minor("opening"),
         counted=minor("counted"),
         banked=minor("banked"),
