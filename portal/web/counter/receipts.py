@@ -65,6 +65,7 @@ def correct(code: str) -> Response:
     form = CorrectForm()
     if not form.is_submitted():
         form.show(seen.buyer)
+        form.name.data = form.name.data or seen.name
     elif form.validate() and (party := form.party()) is not None:
         try:
             number = verbs.correct(
