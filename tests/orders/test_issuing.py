@@ -5,7 +5,14 @@ from datetime import timedelta
 import pytest
 import sqlalchemy as sa
 
-from portal.orders.counter import cancellation, hand_back, payments, receipts
+from portal.orders.counter import (
+    cancellation,
+    hand_back,
+    hand_back_undo,
+    payments,
+    receipts,
+    unfetched,
+)
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.invoice_paper import paper_of
 from portal.orders.kernel.invoice_rows import document_of
@@ -231,3 +238,21 @@ def test_numbers_run_without_gaps_in_each_series(unit) -> None:
 def person_of(unit, who) -> int:
     with unit.read() as session:
         return session.scalars(sa.select(Person.id).where(Person.login == who.login)).one()
+
+
+def test_a_hand_back_that_is_taken_back_takes_its_receipt_back(unit, ready) -> None:
+    give_back(unit, ready)
+    hand_back_undo.undo_hand_back(unit, ready.job_id, "the wrong customer", who=None, office=True)
+    (_, receipt), (_, credit) = papers(unit, ready)
+    assert credit.refers_to == receipt.number
+    give_back(unit, ready)
+    assert [row.kind for row, _ in papers(unit, ready)][2:] == [InvoiceKind.RECEIPT]
+    assert charged(unit, ready) == account(unit, ready).total.minor
+
+
+def test_what_nobody_fetches_is_charged(unit, clock, ready) -> None:
+    clock.advance(days=400)
+    unfetched.end_unfetched(unit, ready.job_id, "in the back room", who=None)
+    ((row, document),) = papers(unit, ready)
+    assert row.kind is InvoiceKind.RECEIPT
+    assert document.due == account(unit, ready).owed.minor

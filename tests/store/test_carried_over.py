@@ -40,6 +40,9 @@ LATER = {
     AuditVerb.PUT_INVOICING,
     AuditVerb.CORRECT_INVOICE,
     AuditVerb.CLOSE_TILL,
+    EventVerb.HAND_BACK_UNDONE,
+    EventVerb.NOT_FETCHED,
+    EventVerb.REMINDED,
 }
 PAID_NO_WAY = (
     "INSERT INTO ledger_entry (job_id, kind, amount_minor, reason, at) "

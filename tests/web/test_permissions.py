@@ -86,6 +86,7 @@ counter.tag_off
 counter.tags
 counter.take_back
 counter.today
+counter.undo_hand_back
     """,
     Role.OFFICE: """
 books.all_invoices
@@ -114,6 +115,7 @@ books.take_away
 books.translations
 books.what_if
 books.words
+counter.end_unfetched
 counter.erase_question
 counter.heat_leave
 counter.lost

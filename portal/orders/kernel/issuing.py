@@ -50,10 +50,18 @@ from portal.shop.shop import Shop
 from portal.store.tables import Invoice, Job
 
 # the order ended, and what it costs stands
-OVER = frozenset({JobState.HANDED_BACK, JobState.CALLED_OFF, JobState.TURNED_AWAY})
+OVER = frozenset(
+    {
+        JobState.HANDED_BACK,
+        JobState.NOT_FETCHED,
+        JobState.CALLED_OFF,
+        JobState.TURNED_AWAY,
+    }
+)
 LATER = Message("Work added later: {summary}")
 CORRECTED = Message("Correction")
 PAYMENT_REVERSED = Message("The payment was recorded by mistake")
+HANDED_BACK_WRONGLY = Message("The hand-back was recorded by mistake")
 CANCELLED = Message("The order was cancelled")
 REDUCED = Message("The price was reduced")
 

@@ -7,8 +7,8 @@ from portal.store.migrations import only_added
 from portal.store.migrations.verbs import add_verbs, remove_verbs
 from portal.store.migrations.words import allow
 
-revision = "0016"
-down_revision = "0015"
+revision = "0017"
+down_revision = "0016"
 branch_labels = None
 depends_on = None
 
