@@ -22,6 +22,7 @@ from portal.orders.intake.draft_answers import Contact
 from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.states import TellBy
+from portal.shop.verbs import EventVerb
 from portal.store.tables import Job
 
 OPENS, WORKED_HOURS = time(8, 20), 8.5
@@ -178,9 +179,13 @@ def _plan(story: Story, days: _Days, floor: DemoFloor, told: Told) -> None:
     def begin() -> None:
         job_id = _book(story.unit, told, days)
         if told.reach == "called_off":
-            story.at(days.evening(told.booked + 1), lambda: _move(story, job_id, "call_off"))
+            story.at(
+                days.evening(told.booked + 1), lambda: _move(story, job_id, EventVerb.CALL_OFF)
+            )
         elif told.reach == "not_brought":
-            story.at(days.moment(told.drop_off + 0.99), lambda: _move(story, job_id, "miss"))
+            story.at(
+                days.moment(told.drop_off + 0.99), lambda: _move(story, job_id, EventVerb.MISS)
+            )
         elif told.reach != "booked":
             _plan_work(story, days, floor, told, job_id)
 
@@ -213,7 +218,7 @@ def _plan_work(story: Story, days: _Days, floor: DemoFloor, told: Told, job_id: 
         story.at(moment, step)
 
 
-def _move(story: Story, job_id: int, verb: str) -> None:
+def _move(story: Story, job_id: int, verb: EventVerb) -> None:
     at = story.clock.now()
     story.unit.write(lambda session: move_job(session, job_id, verb, at=at, who=None))
 

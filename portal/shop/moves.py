@@ -1,6 +1,7 @@
 """The life of a job: the words, and the one table of what may follow what."""
 
 from portal.craft.titled import Titled
+from portal.shop.verbs import EventVerb
 
 
 class JobState(Titled):
@@ -43,25 +44,25 @@ class JobState(Titled):
 
     def allows(self, verb: str) -> bool:
         """Return whether a verb of `JOB_MOVES` may start here."""
-        return self in JOB_MOVES[verb][0]
+        return self in JOB_MOVES[EventVerb(verb)][0]
 
 
 IN_HOUSE = frozenset({JobState.RECEIVED, JobState.WAITING, JobState.IN_WORK})
 # what the floor has before it: whom it expects, and whom it has
 AHEAD = IN_HOUSE | {JobState.BOOKED}
 
-JOB_MOVES: dict[str, tuple[frozenset[JobState], JobState]] = {
-    "receive": (frozenset({JobState.BOOKED, JobState.NOT_BROUGHT}), JobState.RECEIVED),
-    "wait": (frozenset({JobState.RECEIVED, JobState.IN_WORK}), JobState.WAITING),
-    "resume": (frozenset({JobState.WAITING}), JobState.RECEIVED),
-    "start": (frozenset({JobState.RECEIVED, JobState.WAITING}), JobState.IN_WORK),
-    "make_ready": (frozenset({JobState.IN_WORK}), JobState.READY),
-    "take_back": (frozenset({JobState.READY}), JobState.IN_WORK),
-    "hand_back": (frozenset({JobState.READY}), JobState.HANDED_BACK),
-    "miss": (frozenset({JobState.BOOKED}), JobState.NOT_BROUGHT),
-    "call_off": (
+JOB_MOVES: dict[EventVerb, tuple[frozenset[JobState], JobState]] = {
+    EventVerb.RECEIVE: (frozenset({JobState.BOOKED, JobState.NOT_BROUGHT}), JobState.RECEIVED),
+    EventVerb.WAIT: (frozenset({JobState.RECEIVED, JobState.IN_WORK}), JobState.WAITING),
+    EventVerb.RESUME: (frozenset({JobState.WAITING}), JobState.RECEIVED),
+    EventVerb.START: (frozenset({JobState.RECEIVED, JobState.WAITING}), JobState.IN_WORK),
+    EventVerb.MAKE_READY: (frozenset({JobState.IN_WORK}), JobState.READY),
+    EventVerb.TAKE_BACK: (frozenset({JobState.READY}), JobState.IN_WORK),
+    EventVerb.HAND_BACK: (frozenset({JobState.READY}), JobState.HANDED_BACK),
+    EventVerb.MISS: (frozenset({JobState.BOOKED}), JobState.NOT_BROUGHT),
+    EventVerb.CALL_OFF: (
         frozenset({JobState.BOOKED, JobState.NOT_BROUGHT, JobState.RECEIVED, JobState.WAITING}),
         JobState.CALLED_OFF,
     ),
-    "turn_away": (frozenset({JobState.RECEIVED, JobState.WAITING}), JobState.TURNED_AWAY),
+    EventVerb.TURN_AWAY: (frozenset({JobState.RECEIVED, JobState.WAITING}), JobState.TURNED_AWAY),
 }

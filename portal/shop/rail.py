@@ -14,6 +14,7 @@ from portal.craft.messages import Message
 from portal.shop.faults import coats_kept
 from portal.shop.moves import JobState
 from portal.shop.route import EACH_COAT, FIRST, PLACE, PartPlan, PartStage, ahead
+from portal.shop.verbs import EventVerb
 
 
 class StopState(StrEnum):
@@ -57,7 +58,7 @@ class PartMove:
     """One event of a part: `verb` is move, rework or undo."""
 
     part_id: int
-    verb: str
+    verb: EventVerb
     from_: PartStage
     to: PartStage
     at: datetime
@@ -199,12 +200,12 @@ def _left_at(
 
 
 def _step(one: _Replay, move: PartMove) -> None:
-    if move.verb == "undo":
+    if move.verb == EventVerb.UNDO:
         if one.before:
             one.coats_done, one.left = one.before.pop()
         return
     one.before.append((one.coats_done, dict(one.left)))
-    if move.verb == "rework":
+    if move.verb == EventVerb.REWORK:
         one.coats_done = coats_kept(move.from_, one.coats_done, move.to)
         again = _in_order(_key(move.to, one.coats_done))
         one.left = {key: at for key, at in one.left.items() if _in_order(key) < again}

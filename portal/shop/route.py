@@ -224,6 +224,11 @@ class PartStage(Titled):
         return self.row.kind in (Kind.QUEUE, Kind.CALENDAR)
 
     @property
+    def scanned_to(self) -> bool:
+        """Whether its label can be scanned before the tags: a station, or the end of work."""
+        return self in SCANNED_TO
+
+    @property
     def is_over(self) -> bool:
         """Whether the work on a part is done here."""
         return not self.is_station and LAST.is_before(self)
@@ -275,6 +280,8 @@ BARED = next(stage for stage in reversed(ROUTE) if Redo.BARE in stage.row.redo)
 OUTSIDE, OVEN, INSPECTION = PartStage.STRIP, PartStage.CURE, PartStage.INSPECT
 # where a part has become bare metal
 BARING = tuple(stage for stage in ROUTE if stage.leaves_bare)
+# what has a label to be scanned before the tags
+SCANNED_TO = (*STATIONS, PartStage.DONE)
 # what the floor shows: its stations, and what stands there finished
 ON_THE_FLOOR = (*STATIONS, PartStage.DONE)
 

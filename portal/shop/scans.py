@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from portal.shop.codes import BASE32, BODY, TOKEN_LENGTH, CodeReading, normalise, read_code
-from portal.shop.route import STATIONS
+from portal.shop.route import SCANNED_TO
 
 # a scanner typing US keys on a German or a French layout, undone (letters and digits alone)
 QWERTZ = str.maketrans("YZyz", "ZYzy")
@@ -105,7 +105,7 @@ def _station(text: str) -> Scan | None:
     # the label on a station reads AT-BLAST; the dash is ß on a German keyboard
     for layout in ({}, *LAYOUTS):
         found = re.fullmatch(r"AT.([A-Z]+)", text.translate(layout), re.IGNORECASE)
-        if found and found[1].lower() in {s.value for s in STATIONS}:
+        if found and found[1].lower() in {s.value for s in SCANNED_TO}:
             return Scan(Kind.STATION, text, (found[1].lower(),))
     return None
 

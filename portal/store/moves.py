@@ -7,6 +7,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
 from portal.craft.messages import Message
+from portal.shop.verbs import EventVerb
 from portal.store.base import Base
 from portal.store.types import MessageText
 
@@ -20,7 +21,7 @@ class Move(Base):
     id: Mapped[int] = mapped_column(primary_key=True)
     job_id: Mapped[int] = mapped_column(sa.ForeignKey("job.id"))
     part_id: Mapped[int | None] = mapped_column(sa.ForeignKey("part.id"), index=True)
-    verb: Mapped[str] = mapped_column(sa.String(24))
+    verb: Mapped[EventVerb]
     from_: Mapped[str] = mapped_column("from_state", sa.String(24))
     to: Mapped[str] = mapped_column("to_state", sa.String(24))
     at: Mapped[datetime] = mapped_column(index=True)

@@ -8,6 +8,7 @@ from sqlalchemy.orm import Mapped, mapped_column
 
 from portal.shop.roles import Role
 from portal.shop.states import DocumentKind
+from portal.shop.verbs import AuditVerb
 from portal.store.base import Base
 
 
@@ -105,5 +106,5 @@ class Audit(Base):
     id: Mapped[int] = mapped_column(primary_key=True)
     at: Mapped[datetime] = mapped_column(index=True)
     person_id: Mapped[int | None] = mapped_column(sa.ForeignKey("person.id"))
-    verb: Mapped[str] = mapped_column(sa.String(32))
+    verb: Mapped[AuditVerb]
     what: Mapped[str] = mapped_column(sa.String(400))

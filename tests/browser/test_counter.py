@@ -73,7 +73,7 @@ def test_a_scanner_without_an_enter_is_sent_and_a_hand_is_not(live, unit) -> Non
         hears(page)
         page.evaluate(KEYS, [typed, pause])
         page.wait_for_timeout(400)
-        assert page.url.endswith("/counter/arriving")
+        assert page.url.endswith("/counter/today")
         page.locator("#scan").fill("")
     page.evaluate(KEYS, [f"http://127.0.0.1:8000/j/{job.token.lower()}", 0])
     page.wait_for_url("**/check-in")
@@ -99,7 +99,7 @@ def test_the_second_save_hears_of_the_first_and_keeps_what_was_typed(live, unit)
 def test_tags_move_without_leaving_the_page_and_undo_goes_after_ten_seconds(live, unit) -> None:
     job = a_job_in_work(unit)
     page = enter(live.person("phone"))
-    # on a phone the stations stand one below the other: the scanned one comes into view
+    # on a phone the scanned station is the one that is shown
     scan(page, "AT-INSPECT")
     page.wait_for_url("**/floor?at=inspect")
     expect(page.locator("#h-inspect")).to_be_in_viewport()
@@ -111,7 +111,8 @@ def test_tags_move_without_leaving_the_page_and_undo_goes_after_ten_seconds(live
     scan(page, "101")
     says(page, "already")
     # the board stays where it is while a scanner types
-    here = page.evaluate("() => { scrollTo(0, 300); return scrollY; }")
+    page.evaluate("document.querySelector('#at-blast details').open = true")
+    here = page.evaluate("() => { scrollTo(0, 120); return scrollY; }")
     assert here > 0
     page.keyboard.type("102")
     assert page.evaluate("scrollY") == here

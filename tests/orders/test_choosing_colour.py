@@ -7,12 +7,13 @@ import sqlalchemy as sa
 
 from portal.craft.colour_names import ColourName
 from portal.craft.declared import read_declared
+from portal.craft.open_answers import Slow
 from portal.craft.parts import Gloss
 from portal.orders.counter import check_in, findings
 from portal.orders.counter.choosing_colour import choose_colour, plates, weigh_colour
 from portal.orders.kernel.errors import Already, Overtaken, Refused
 from portal.orders.kernel.work_card import read_card
-from portal.orders.planning.forecasting import free_times
+from portal.orders.planning.free_times import free_times
 from portal.shop.assessment.assess import assess
 from portal.shop.moves import JobState
 from portal.store.tables import Job, Part, PowderRow, StockMove
@@ -39,6 +40,16 @@ def choose(unit, job, colour: str, gloss=Gloss.SATIN, at: int | None = None) -> 
         once_token=a_token(),
         who=None,
     )
+
+
+def tell_expected(unit, job, at) -> None:
+    """Let the job be booked for an earlier day, unless the chosen colour must be ordered."""
+
+    def work(session):
+        found = session.get(Job, job.job_id)
+        found.expected_at, found.expected_unless = at, Slow.COLOUR
+
+    unit.write(work)
 
 
 def cards(unit, job):
@@ -138,6 +149,23 @@ def test_a_colour_in_stock_never_makes_the_date_later(unit) -> None:
     job = a_booked_job(unit, OPEN)
     promise = row(unit, job).promise_at
     assert weigh_colour(unit, job.job_id, "A", "R9005-S", Gloss.SATIN).ready_at <= promise
+
+
+def test_a_colour_in_stock_keeps_the_day_that_was_told_for_it(unit, monkeypatch) -> None:
+    job = a_booked_job(unit, OPEN)
+    told = row(unit, job).promise_at - timedelta(days=5)
+    tell_expected(unit, job, told)
+    # other parts came in the meantime, so that a day begun now would be a later one
+    soonest = told + timedelta(days=2)
+    monkeypatch.setattr(
+        "portal.orders.counter.choosing_colour.ready_if_begun_now", lambda *_: soonest
+    )
+    for colour in ("R9005-S", "DUSK-G"):
+        assert weigh_colour(unit, job.job_id, "A", colour, Gloss.SATIN).ready_at == told
+    assert weigh_colour(unit, job.job_id, "A", "STRAW-G", Gloss.SATIN).ready_at > told
+    choose(unit, job, "R9005-S")
+    after = row(unit, job)
+    assert (after.promise_at, after.expected_at) == (told, None)
 
 
 def test_a_colour_that_must_be_ordered_keeps_the_promise_that_counted_it(unit) -> None:

@@ -8,7 +8,16 @@ from portal.orders.production import floor
 from portal.shop.codes import shown
 from portal.shop.route import PartStage
 from portal.store.tables import Move, Part, PowderRow, StockMove
-from tests.factories import WHEELS, a_booked_job, a_job_at, a_job_in_work, events, stages
+from tests.factories import (
+    WHEELS,
+    a_booked_job,
+    a_job_at,
+    a_job_in_work,
+    bake,
+    bring_to,
+    events,
+    stages,
+)
 from tests.readers import english, refusing
 from tests.shop import scan_cases
 
@@ -188,3 +197,17 @@ def test_scans_of_two_jobs_at_one_station_keep_to_their_jobs(unit) -> None:
     assert stages(unit, first).count(PartStage.BLAST) == 1
     with unit.read() as session:
         assert session.scalar(sa.select(sa.func.count()).where(Move.scan_id.is_not(None))) == 3
+
+
+def test_a_scan_tells_of_the_pre_bake_before_the_first_coat_and_when_it_is_missing(unit) -> None:
+    job = a_job_in_work(unit)
+    bring_to(unit, job, PartStage.BLAST)
+    told = english(floor.scan_part(unit, "101", PartStage.COAT, scan_id=None, who=None).says)
+    assert told.endswith("Blast → Coat. Pre-bake it before the first coat.")
+    late = english(floor.scan_part(unit, "101", PartStage.CURE, scan_id=None, who=None).says)
+    assert late.endswith("No pre-bake is recorded. Gas from the metal can blister this coat.")
+
+    floor.scan_part(unit, "102", PartStage.COAT, scan_id=None, who=None)
+    bake(unit, job.part_ids[1:2])
+    told = english(floor.scan_part(unit, "102", PartStage.CURE, scan_id=None, who=None).says)
+    assert told.endswith("Coat → Cure.")

@@ -4,6 +4,8 @@ import csv
 import io
 import zipfile
 from datetime import timedelta
+from decimal import Decimal
+from functools import partial
 
 import pytest
 import sqlalchemy as sa
@@ -13,13 +15,17 @@ from portal.orders.kernel.errors import Overtaken, Refused, Unknown
 from portal.orders.kernel.transitions import move_job
 from portal.orders.office import audit_view, export, letter_words
 from portal.orders.office import late as books_late
+from portal.orders.office.export_heads import HEADS
+from portal.render.csv_file import csv_pieces
+from portal.render.reader import Reader
 from portal.shop.moves import JobState
 from portal.shop.roles import Role
 from portal.shop.route import PartStage
-from portal.store.tables import Audit, Letter
-from tests.readers import english
+from portal.store.tables import Audit, Job, Letter, Person
+from tests.factories import a_booked_job
 from tests.rows import a_job_row, foresee
 
+ENGLISH = Reader()
 pytestmark = pytest.mark.postgres
 
 SECRET = "seven brass hooks in a row"
@@ -113,31 +119,77 @@ def test_events_of_jobs_stand_beside_what_the_office_did(unit, clock, wren) -> N
     assert deed.what == "early"
 
 
-def test_every_table_can_be_taken_away_without_its_secrets(unit, wren) -> None:
+def archived(unit, who: int, reader: Reader = ENGLISH) -> dict[str, str]:
+    """Return every exported table as its text, by name."""
     out = io.BytesIO()
-    export.write_everything(unit, out, english, who=wren)
+    export.write_everything(unit, out, partial(csv_pieces, reader=reader), who=who)
     with zipfile.ZipFile(out) as archive:
-        names = {name.removesuffix(".csv") for name in archive.namelist()}
-        people = list(csv.DictReader(io.TextIOWrapper(archive.open("person.csv"), "utf-8")))
-    assert names == set(export.table_names())
-    assert {"job", "part", "move", "powder", "payment", "letter", "book", "audit"} <= names
-    assert not names & export.SECRET_TABLES
-    assert people[0]["login"] == "wren"
-    assert not set(people[0]) & {"password_hash", "pin_hash", "totp_secret"}
+        return {
+            name.removesuffix(".csv"): archive.read(name).decode("utf-8-sig")
+            for name in archive.namelist()
+        }
+
+
+def rows_of(text: str) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(text, newline="")))
+
+
+def test_every_table_can_be_taken_away_without_its_secrets(unit, wren) -> None:
+    tables = archived(unit, wren)
+    assert tables.keys() == set(export.table_names())
+    assert {
+        "job",
+        "part",
+        "move",
+        "powder",
+        "ledger_entry",
+        "letter",
+        "book",
+        "audit",
+    } <= tables.keys()
+    assert not tables.keys() & export.SECRET_TABLES
+    people = rows_of(tables["person"])
+    assert people[0]["Sign-in name"] == "wren"
     with unit.read() as session:
+        secrets = session.execute(sa.select(Person.password_hash, Person.totp_secret)).one()
         assert session.scalar(sa.select(sa.func.count()).where(Audit.verb == "export")) == 1
+    assert not [one for one in secrets if one and one in "".join(tables.values())]
 
 
-def test_a_name_that_a_spreadsheet_would_run_is_made_harmless(unit) -> None:
-    unit.write(lambda s: a_job_row(s, unit.now(), name='=HYPERLINK("x")', phone="+441632960001"))
-    [row] = csv.DictReader(io.StringIO("".join(export.csv_lines(unit, "customer", english))))
-    assert row["name"] == '\'=HYPERLINK("x")'
-    assert row["phone"] == "+441632960001"
+def test_no_link_and_no_pickup_code_is_in_any_export(unit, wren) -> None:
+    job = a_booked_job(unit)
+    with unit.read() as session:
+        row = session.get_one(Job, job.job_id)
+        secrets = (row.token, row.pickup_code)
+    told = f"https://example.com/status/{secrets[0]} {secrets[1]}"
+    a_letter(unit, text=told, html=told, calendar=told)
+    everything = "".join(archived(unit, wren).values())
+    assert "Letter 1" in everything
+    assert not [one for one in secrets if one in everything]
+
+
+def test_a_sum_is_one_and_words_are_the_readers(unit, wren) -> None:
+    a_booked_job(unit)
+    with unit.read() as session:
+        total = f"{Decimal(session.scalar(sa.select(Job.total_minor))) / 100:.2f}"
+    [row] = rows_of(archived(unit, wren)["job"])
+    assert row["Total"] == total
+    assert row["State"] == "Booked"
+    german = archived(unit, wren, Reader("de"))["job"]
+    [row] = csv.DictReader(io.StringIO(german, newline=""), delimiter=";")
+    assert row["Stand"] == "Gebucht"
+    assert row["Gesamt"] == total.replace(".", ",")
+
+
+def test_every_exported_column_has_its_head() -> None:
+    columns = {one.name for name in export.table_names() for one in export.columns_of(name)}
+    assert columns - HEADS.keys() == set(), "add them to orders/office/export_heads.py"
+    assert HEADS.keys() - columns == set()
 
 
 def test_a_table_of_secrets_is_not_there(unit) -> None:
     with pytest.raises(Unknown):
-        next(export.csv_lines(unit, "staff_session", str))
+        export.exported(unit, "staff_session")
 
 
 def test_the_shops_own_words_stand_in_its_letters(unit, wren) -> None:

@@ -27,7 +27,7 @@ def killed_after(url: str, seconds: float, *more: str) -> list[str]:
 def written(url: str) -> set[str]:
     unit = unit_at(url, Clock())
     with unit.read() as session:
-        found = set(session.scalars(sa.select(Audit.what).where(Audit.verb == "written")))
+        found = set(session.scalars(sa.select(Audit.what).where(Audit.verb == "export")))
     unit.close()
     return found
 
@@ -46,7 +46,7 @@ def test_what_was_acknowledged_is_there_after_the_kill(database) -> None:
 def test_the_next_writer_is_not_in_the_way_of_the_killed_one(database) -> None:
     killed_after(database, 0.1)
     unit = unit_at(database, Clock())
-    unit.write(lambda s: s.add(Audit(at=unit.now(), verb="after", what="still writes")))
+    unit.write(lambda s: s.add(Audit(at=unit.now(), verb="import_shop", what="still writes")))
     unit.close()
 
 

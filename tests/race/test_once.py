@@ -13,11 +13,11 @@ TOKEN = "the-token-of-one-form"
 
 def effects(unit) -> int:
     with unit.read() as session:
-        return session.scalar(sa.select(sa.func.count()).where(Audit.verb == "pressed"))
+        return session.scalar(sa.select(sa.func.count()).where(Audit.verb == "export"))
 
 
 def act(session, unit, n) -> dict:
-    session.add(Audit(at=unit.now(), verb="pressed", what=str(n)))
+    session.add(Audit(at=unit.now(), verb="export", what=str(n)))
     session.flush()
     return {"by": n}
 

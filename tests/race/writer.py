@@ -20,7 +20,7 @@ def main(url: str, *, early: bool) -> None:
     for n in itertools.count(1):
 
         def work(session, n=n) -> None:
-            session.add(Audit(at=unit.now(), verb="written", what=str(n)))
+            session.add(Audit(at=unit.now(), verb="export", what=str(n)))
             session.flush()
             if early:
                 speak(n)

@@ -46,6 +46,7 @@ PAPER = {
 STATIONS = {
     "AT-BLAST": "blast",
     "at blast": "blast",
+    "AT-DONE": "done",
     "AT-COAT".translate(GERMAN): "coat",
     "AT-BLAST".translate(FRENCH): "blast",
 }

@@ -67,7 +67,7 @@ def test_a_station_label_is_read(typed: str) -> None:
     assert (scan.kind, scan.candidates) == (Kind.STATION, ("blast",))
 
 
-@pytest.mark.parametrize("typed", ["AT-HOME", "AT-DONE", "AT-EXPECTED", "ATBLAST"])
+@pytest.mark.parametrize("typed", ["AT-HOME", "AT-GONE", "AT-EXPECTED", "ATBLAST"])
 def test_what_is_no_station_is_not_taken_for_one(typed: str) -> None:
     assert read_scan(typed).kind is not Kind.STATION
 

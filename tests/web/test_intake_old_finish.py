@@ -59,7 +59,7 @@ def test_each_choice_says_what_it_does(customer) -> None:
     assert "10 days longer" in text
     assert "We can't coat it" in text
     assert "+£10 to £32 each" in text
-    assert "Adds £24 once per order" in text
+    assert "Adds £24 once:" in text
 
 
 def test_it_is_asked_how_many_have_it(customer) -> None:

@@ -9,6 +9,7 @@ from portal.orders.access.rate_limit import count_a_try, forget
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
+from portal.shop.verbs import AuditVerb
 from portal.store.tables import Person
 
 
@@ -45,7 +46,7 @@ def _put_password(
     row = session.get_one(Person, person_id)
     row.password_hash = secret
     staff_sessions.end_all(session, person_id, but=here)
-    record(session, unit.now(), person_id, "new_password", row.login)
+    record(session, unit.now(), person_id, AuditVerb.NEW_PASSWORD, row.login)
 
 
 def set_pin(unit: UnitOfWork, person_id: int, *, password: str, pin: str) -> None:
@@ -60,7 +61,13 @@ def set_pin(unit: UnitOfWork, person_id: int, *, password: str, pin: str) -> Non
 def _put_pin(unit: UnitOfWork, session: Session, person_id: int, secret: str) -> None:
     row = session.get_one(Person, person_id)
     row.pin_hash = secret
-    record(session, unit.now(), person_id, "new_pin" if secret else "pin_off", row.login)
+    record(
+        session,
+        unit.now(),
+        person_id,
+        AuditVerb.NEW_PIN if secret else AuditVerb.PIN_OFF,
+        row.login,
+    )
 
 
 @read_only
@@ -73,4 +80,4 @@ def has_pin(_unit: UnitOfWork, session: Session, person_id: int) -> bool:
 def end_other_devices(unit: UnitOfWork, session: Session, person_id: int, *, here: str) -> None:
     """Sign a person out everywhere but here."""
     staff_sessions.end_all(session, person_id, but=here)
-    record(session, unit.now(), person_id, "end_devices", "")
+    record(session, unit.now(), person_id, AuditVerb.END_DEVICES, "")

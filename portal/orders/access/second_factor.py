@@ -14,6 +14,7 @@ from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.codes import BASE32, pick
+from portal.shop.verbs import AuditVerb
 from portal.store.tables import Person
 
 STEP = 30
@@ -82,7 +83,7 @@ def _put_factor(
     person = staff_sessions.load_person(session, person_id)
     person.totp_secret, person.totp_last = secret, step
     forget(session, keys)
-    record(session, unit.now(), person_id, "second_factor_on", person.login)
+    record(session, unit.now(), person_id, AuditVerb.SECOND_FACTOR_ON, person.login)
 
 
 @transactional
@@ -90,4 +91,4 @@ def switch_off(unit: UnitOfWork, session: Session, person_id: int, *, who: int) 
     """Disable the second factor: one's own, or by the office for a lost telephone."""
     person = staff_sessions.load_person(session, person_id)
     person.totp_secret = ""
-    record(session, unit.now(), who, "second_factor_off", person.login)
+    record(session, unit.now(), who, AuditVerb.SECOND_FACTOR_OFF, person.login)

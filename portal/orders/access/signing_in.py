@@ -19,6 +19,7 @@ from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.roles import Role
+from portal.shop.verbs import AuditVerb
 from portal.store.tables import KnownDevice, Person, StaffSession
 
 LOGIN_LETTERS = set("abcdefghijklmnopqrstuvwxyz0123456789._-")
@@ -82,7 +83,7 @@ def _begin(
     key = staff_sessions.begin(unit, session, person, shared=shared, wants_code=wants_code)
     if wants_code:
         return SignedIn(key, device, wants_code=True)
-    record(session, unit.now(), person.id, "sign_in", "")
+    record(session, unit.now(), person.id, AuditVerb.SIGN_IN, "")
     return SignedIn(key, _know_device(unit, session, person.id, device), wants_code=False)
 
 
@@ -112,7 +113,7 @@ def _begin_by_code(
         return None
     forget(session, [*tries, f"login:{person.login}"])
     fresh = staff_sessions.begin(unit, session, person, shared=row.shared)
-    record(session, at, person.id, "sign_in", "")
+    record(session, at, person.id, AuditVerb.SIGN_IN, "")
     session.delete(row)
     return SignedIn(fresh, _know_device(unit, session, person.id, device), wants_code=False)
 
@@ -148,7 +149,7 @@ def _put_person(  # what a member of staff is
 ) -> int:
     at = unit.now()
     person = session.scalars(sa.select(Person).where(Person.login == login)).first()
-    verb = "add_person" if person is None else "renew_person"
+    verb = AuditVerb.ADD_PERSON if person is None else AuditVerb.RENEW_PERSON
     if person is None:
         person = Person(login=login, created_at=at, name=name, role=role, password_hash=secret)
         session.add(person)

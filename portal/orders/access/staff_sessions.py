@@ -20,6 +20,7 @@ from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.roles import Role
+from portal.shop.verbs import AuditVerb
 from portal.store.tables import Person, StaffSession
 
 IDLE = timedelta(hours=1)
@@ -225,7 +226,7 @@ def _hand_over(unit: UnitOfWork, session: Session, key: str, person_id: int) -> 
         )
     )
     session.delete(row)
-    record(session, at, person_id, "unlock", "")
+    record(session, at, person_id, AuditVerb.UNLOCK, "")
     session.flush()
     return fresh
 

@@ -14,6 +14,7 @@ from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.retention_times import ASKED_DRAFT_LIVES
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.codes import status_link
+from portal.shop.verbs import AuditVerb
 from portal.store.tables import Draft, Job, Question
 
 LONGEST_ANSWER = 4000
@@ -64,7 +65,7 @@ def _settle(
     question.by_letter = by_letter
     if by_letter:
         _queue_answer(unit, session, question)
-    verb = "answer_question" if by_letter else "close_question"
+    verb = AuditVerb.ANSWER_QUESTION if by_letter else AuditVerb.CLOSE_QUESTION
     record(session, now, who, verb, f"question {question_id}")
 
 

@@ -8,6 +8,7 @@ from portal.orders.counter.check_in import checkable
 from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.job_lock import lock_job, record_event
 from portal.orders.kernel.unit import UnitOfWork, transactional
+from portal.shop.verbs import EventVerb
 from portal.store.jobs import HardwareBag
 
 LONGEST_CONTENTS = 200
@@ -31,7 +32,7 @@ def add_bag(
     last = max((int(label[1:]) for label in taken), default=0)
     label = f"B{last + 1}"
     session.add(HardwareBag(job_id=job_id, label=label, contents=text))
-    record_event(session, job, "bag", at=unit.now(), who=who, note=f"{label}: {text}")
+    record_event(session, job, EventVerb.BAG, at=unit.now(), who=who, note=f"{label}: {text}")
     return label
 
 
@@ -46,7 +47,9 @@ def drop_bag(
     )
     if bag is None:
         raise Unknown(Message("This job has no bag {label}.", label=label))
-    record_event(session, job, "bag_off", at=unit.now(), who=who, note=f"{label}: {bag.contents}")
+    record_event(
+        session, job, EventVerb.BAG_OFF, at=unit.now(), who=who, note=f"{label}: {bag.contents}"
+    )
     session.delete(bag)
 
 
@@ -61,7 +64,9 @@ def set_bag(
         raise Unknown(Message("This job has no bag {label}.", label=label))
     if bag.present != present:
         bag.present = present
-        record_event(session, job, "bag", at=unit.now(), who=who, says=_presence(label, present))
+        record_event(
+            session, job, EventVerb.BAG, at=unit.now(), who=who, says=_presence(label, present)
+        )
 
 
 def bags_of(session: Session, job_id: int) -> list[HardwareBag]:

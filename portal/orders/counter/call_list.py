@@ -16,6 +16,7 @@ from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.codes import shown
 from portal.shop.moves import AHEAD, JobState
 from portal.shop.states import FindingAnswer, LetterKind, LetterState, TellBy
+from portal.shop.verbs import EventVerb
 from portal.store.jobs import Customer, Finding, Job
 from portal.store.letters import Letter
 from portal.store.moves import Move
@@ -27,6 +28,7 @@ NEWS = {
     LetterKind.READY: frozenset({JobState.READY}),
     LetterKind.NOT_BROUGHT: frozenset({JobState.NOT_BROUGHT}),
 }
+UNSENT = (LetterState.GIVEN_UP, LetterState.NO_ADDRESS)
 STATES = frozenset[JobState]().union(*NEWS.values())
 
 
@@ -72,7 +74,9 @@ def to_call(_unit: UnitOfWork, session: Session) -> tuple[ToCall, ...]:
         .where(
             Job.state.in_(STATES),
             Letter.kind.in_(NEWS),
-            sa.or_(Customer.tell_by == TellBy.PHONE, Letter.state == LetterState.GIVEN_UP),
+            sa.or_(Customer.tell_by == TellBy.PHONE, Letter.state.in_(UNSENT)),
+            # who left no number comes and asks
+            Customer.phone != "",
         )
         .order_by(Letter.id)
     )
@@ -98,13 +102,15 @@ def called(
     """Record that a customer was called about everything up to the letter `newest`."""
     job = lock_job(session, job_id)
     if newest > _answered(session, {job_id}).get(job_id, 0):
-        record_event(session, job, "called", at=unit.now(), who=who, data={"letter": newest})
+        record_event(
+            session, job, EventVerb.CALLED, at=unit.now(), who=who, data={"letter": newest}
+        )
 
 
 def _answered(session: Session, job_ids: Iterable[int]) -> dict[int, int]:
     """Return for each job the newest letter about which its customer was called."""
     query = sa.select(Move.job_id, Move.data).where(
-        Move.job_id.in_(list(job_ids)), Move.verb == "called"
+        Move.job_id.in_(list(job_ids)), Move.verb == EventVerb.CALLED
     )
     newest: dict[int, int] = {}
     data: dict[str, Any]

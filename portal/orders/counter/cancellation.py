@@ -9,10 +9,12 @@ from portal.orders.counter.lost import retire_lost_tags
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.job_lock import lock_job, parts_of, parts_on_site
 from portal.orders.kernel.notifications import letter_not_brought
+from portal.orders.kernel.posting import post_end
 from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.production.oven import out_of_open_load
 from portal.orders.production.strip_runs import away_in, count_without
+from portal.shop.verbs import EventVerb
 from portal.store.bookings import Booking
 
 LONGEST_REASON = 300
@@ -24,24 +26,30 @@ def mark_no_show(unit: UnitOfWork, session: Session, job_id: int, *, who: int | 
     job = lock_job(session, job_id)
     if unit.now() < job.dropoff_until:
         raise Refused(Message("The drop-off time is not over yet."))
-    move_job(session, job_id, "miss", at=unit.now(), who=who)
+    move_job(session, job_id, EventVerb.MISS, at=unit.now(), who=who)
     session.refresh(job)
     letter_not_brought(unit, session, job)
 
 
 def call_off(unit: UnitOfWork, job_id: int, reason: str, *, who: int | None) -> None:
     """End a job at its customer's wish; its tags become free."""
-    _end(unit, job_id, "call_off", reason, who=who)
+    _end(unit, job_id, EventVerb.CALL_OFF, reason, who=who)
 
 
 def turn_away(unit: UnitOfWork, job_id: int, reason: str, *, who: int | None) -> None:
     """End a job that can't be done; its tags become free."""
-    _end(unit, job_id, "turn_away", reason, who=who)
+    _end(unit, job_id, EventVerb.TURN_AWAY, reason, who=who)
 
 
 @transactional
 def _end(
-    unit: UnitOfWork, session: Session, job_id: int, verb: str, reason: str, *, who: int | None
+    unit: UnitOfWork,
+    session: Session,
+    job_id: int,
+    verb: EventVerb,
+    reason: str,
+    *,
+    who: int | None,
 ) -> None:
     text = " ".join(reason.split())[:LONGEST_REASON]
     if not text:
@@ -56,6 +64,7 @@ def _end(
         )
     move_job(session, job_id, verb, at=unit.now(), who=who, note=text)
     session.refresh(job)
+    post_end(unit, session, job, who=who)
     # its drop-off place is free for somebody else
     session.execute(sa.delete(Booking).where(Booking.job_id == job_id))
     retire_lost_tags(unit, session, job, who=who)

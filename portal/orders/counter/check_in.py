@@ -33,6 +33,7 @@ from portal.shop.moves import JobState
 from portal.shop.route import FIRST
 from portal.shop.scans import tag_number
 from portal.shop.states import Arrival
+from portal.shop.verbs import EventVerb
 from portal.store.jobs import Job, Part, Tag
 
 LONGEST_STAMP = 60
@@ -61,7 +62,7 @@ def as_declared(
     ]
     for part in fresh:
         part.arrived = Arrival.AS_DECLARED
-        record_event(session, job, "arrived", at=unit.now(), who=who, part_id=part.id)
+        record_event(session, job, EventVerb.ARRIVED, at=unit.now(), who=who, part_id=part.id)
     return len(fresh)
 
 
@@ -75,7 +76,7 @@ def look_again(unit: UnitOfWork, session: Session, part_id: int, *, who: int | N
     if part.arrived is not Arrival.AS_DECLARED:
         raise Refused(Message("This part is not marked “As declared”."))
     part.arrived = Arrival.UNCHECKED
-    record_event(session, job, "reopened", at=unit.now(), who=who, part_id=part.id)
+    record_event(session, job, EventVerb.REOPENED, at=unit.now(), who=who, part_id=part.id)
 
 
 @transactional
@@ -114,7 +115,7 @@ def give_tag(
     record_event(
         session,
         job,
-        "tag",
+        EventVerb.TAG,
         at=unit.now(),
         who=who,
         part_id=part.id,
@@ -138,7 +139,7 @@ def free_tag(session: Session, job: Job, part: Part, *, unit: UnitOfWork, who: i
     record_event(
         session,
         job,
-        "untag",
+        EventVerb.UNTAG,
         at=unit.now(),
         who=who,
         part_id=part.id,
@@ -173,7 +174,9 @@ def note_stamps(
             )
         if text != part.stamp:
             part.stamp = text
-            record_event(session, job, "stamp", at=unit.now(), who=who, part_id=part.id, note=text)
+            record_event(
+                session, job, EventVerb.STAMP, at=unit.now(), who=who, part_id=part.id, note=text
+            )
 
 
 @transactional
@@ -198,16 +201,16 @@ def receive(
     if against:
         raise Refused(joined(against))
     now = unit.now()
-    move_job(session, job_id, "receive", at=now, who=who)
+    move_job(session, job_id, EventVerb.RECEIVE, at=now, who=who)
     for part in parts_in_production(parts_of(session, job_id)):
         move_part(session, part.id, to=FIRST, at=now, who=who)
     letter_received(unit, session, job)
     waits = bool(count_open_findings(session, job_id) or open_colours(session, job))
     tests = stop_the_start(session, parts_in_production(parts_of(session, job_id)))
     if waits:
-        move_job(session, job_id, "wait", at=now, who=who)
+        move_job(session, job_id, EventVerb.WAIT, at=now, who=who)
     elif not tests:
-        move_job(session, job_id, "start", at=now, who=who)
+        move_job(session, job_id, EventVerb.START, at=now, who=who)
     return {"started": not waits and not tests}
 
 
@@ -228,7 +231,7 @@ def start(unit: UnitOfWork, session: Session, job_id: int, *, who: int | None) -
     for line in stop_the_start(session, parts_in_production(parts_of(session, job_id))):
         sentence = why_open(line.kind, line.number, line.record)
         raise CheckOpen(sentence, kind=line.kind, part_id=line.part_id)
-    move_job(session, job_id, "start", at=unit.now(), who=who)
+    move_job(session, job_id, EventVerb.START, at=unit.now(), who=who)
 
 
 def reasons_against_receiving(session: Session, job_id: int) -> list[Message]:

@@ -27,6 +27,7 @@ from portal.shop.codes import shown
 from portal.shop.pricing.differences import Difference, kinds_of
 from portal.shop.route import PartStage
 from portal.shop.states import FindingAnswer
+from portal.shop.verbs import AuditVerb, EventVerb
 from portal.store.checks import PartCheck
 from portal.store.jobs import Finding, Job, Part
 
@@ -66,7 +67,7 @@ def record_check(  # noqa: PLR0913  # what a result is made of, all named
     record_event(
         session,
         job,
-        "check",
+        EventVerb.CHECK,
         at=unit.now(),
         who=who,
         part_id=parts[0].id if len(parts) == 1 else None,
@@ -120,12 +121,16 @@ def override_check(  # noqa: PLR0913  # as above
     says = _said(kind, title, parts, text)
     _add(unit, session, parts, kind, result, text, finding=None, who=who)
     record_event(
-        session, job, "check", at=unit.now(), who=who, says=says,
+        session, job, EventVerb.CHECK, at=unit.now(), who=who, says=says,
         data={"check": kind, "result": result, "parts": [part.number for part in parts]},
     )  # fmt: skip
     numbers = ", ".join(str(part.number) for part in parts)
     record_audit(
-        session, unit.now(), who, f"{result}_check", f"{shown(job.code)}/{numbers} {kind}: {text}"
+        session,
+        unit.now(),
+        who,
+        AuditVerb(f"{result}_check"),
+        f"{shown(job.code)}/{numbers} {kind}: {text}",
     )
     start_if_nothing_waits(unit, session, job, who=who)
 

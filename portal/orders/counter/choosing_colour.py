@@ -9,6 +9,7 @@ from portal.craft.check_kinds import CheckKind
 from portal.craft.colour_names import ColourName
 from portal.craft.finishes import can_be_made, finishes_from_samples
 from portal.craft.messages import Message
+from portal.craft.open_answers import Slow
 from portal.craft.parts import FinishChoice, Gloss, PartSet, Powder
 from portal.orders.counter.finding_impact import as_booked, days_of, later_by
 from portal.orders.counter.findings import (
@@ -27,14 +28,16 @@ from portal.orders.kernel.job_lock import (
     refuse_if_overtaken,
 )
 from portal.orders.kernel.job_order import change_order, declared_of, shop_as_booked
+from portal.orders.kernel.posting import Cause
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
-from portal.orders.planning.forecasting import ready_if_begun_now
+from portal.orders.planning.free_times import ready_if_begun_now
 from portal.shop.assessment.assess import Assessment, assess
-from portal.shop.assessment.open_cases import longest_of
+from portal.shop.assessment.open_cases import cases_of, longest_of
 from portal.shop.money import Money
 from portal.shop.pricing.quote import difference
 from portal.shop.pricing.quote_lines import QuoteLine
 from portal.shop.shop import Shop
+from portal.shop.verbs import EventVerb
 from portal.store.checks import PartCheck
 from portal.store.jobs import Job
 
@@ -91,6 +94,7 @@ def weigh_colour(
         shop = shop_as_booked(unit, session, job)
         before, after = _before_and_after(job, own, colour, gloss, shop)
         promise, was = job.promise_at, job.total_minor
+        told = _told_for_stock(job, after, shop)
         powder, today = shop.stock[colour], unit.shop(session)
     amount = after.quote.total.minor - before.quote.total.minor
     finish = next(s.finish for s in after.declared.sets if s.key == set_key)
@@ -98,11 +102,11 @@ def weigh_colour(
     longer = max(0, days_of(after.appraisal) - days_of(before.appraisal))
     ready = later_by(shop.week, promise, longer)
     if not longer:
-        # a colour in stock leads to an earlier date; never to a later one than was promised
+        # a colour in stock leads to an earlier date; never to a later one than was told for it
         soonest = ready_if_begun_now(
             unit, assess(longest_of(after.declared), today, today.day(unit.now()))
         )
-        ready = min(promise, soonest) if soonest else promise
+        ready = min(at for at in (promise, told, soonest) if at)
     currency = after.quote.total.currency
     return ColourChosen(
         finish=finish,
@@ -151,9 +155,10 @@ def _put_in(  # noqa: PLR0913  # everything that a choice changes, all named
     who: int | None,
 ) -> None:
     job.promise_at = chosen.ready_at
-    change_order(session, job, after, chosen.total.minor, shop)
+    cause = Cause(unit.now(), who)
+    change_order(session, job, after, chosen.total.minor, shop, cause=cause)
     says = Message("{colour}", colour=ColourName(chosen.powder.name))
-    record_event(session, job, "colour", at=unit.now(), who=who, says=says)
+    record_event(session, job, EventVerb.COLOUR, at=unit.now(), who=who, says=says)
     own = [part for part in parts_of(session, job.id) if part.set_key == set_key]
     session.add_all(
         PartCheck(
@@ -168,6 +173,13 @@ def _put_in(  # noqa: PLR0913  # everything that a choice changes, all named
     )
     session.flush()
     go_on_when_nothing_waits(unit, session, job, who=who)
+
+
+def _told_for_stock(job: Job, after: Assessment, shop: Shop) -> datetime | None:
+    """Return the earlier day that was told at the booking, where the order now is that case."""
+    if job.expected_unless is not Slow.COLOUR or after.appraisal.powder_days:
+        return None
+    return None if cases_of(after.declared, shop.practice) else job.expected_at
 
 
 def _before_and_after(

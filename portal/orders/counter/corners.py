@@ -19,6 +19,7 @@ from portal.orders.kernel.job_lock import (
 from portal.orders.kernel.job_order import declared_of
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.moves import JobState
+from portal.shop.verbs import EventVerb
 from portal.store.jobs import Job, Part
 
 
@@ -54,7 +55,7 @@ def note_corners(
             record_event(
                 session,
                 job,
-                "corner",
+                EventVerb.CORNER,
                 at=unit.now(),
                 who=who,
                 part_id=part.id,

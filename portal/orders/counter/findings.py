@@ -33,11 +33,13 @@ from portal.orders.kernel.job_lock import (
 )
 from portal.orders.kernel.job_order import change_order, declared_of, shop_as_booked
 from portal.orders.kernel.notifications import letter_finding
+from portal.orders.kernel.posting import Cause
 from portal.orders.kernel.transitions import move_job, send_to_strip
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.moves import JobState
 from portal.shop.pricing.differences import Difference, DifferenceKind
 from portal.shop.states import AnsweredHow, Arrival, FindingAnswer
+from portal.shop.verbs import EventVerb
 from portal.store.checks import PartCheck
 from portal.store.drafts import Photo
 from portal.store.jobs import Finding, Job, Part
@@ -87,15 +89,15 @@ def raise_held(
     finding = _row(session, job, found, weighed, photo, at=unit.now(), who=who)
     for part in () if by_check else _named(session, job.id, found):
         part.arrived = _arrival(found)
-    record_event(session, job, "finding", at=unit.now(), who=who, says=finding.says)
+    record_event(session, job, EventVerb.FINDING, at=unit.now(), who=who, says=finding.says)
     if weighed.within_told:
         # they said "don't know", and agreed to any price up to the one that they were told
         answer, how = FindingAnswer.ACCEPTED, AnsweredHow.TOLD_BEFORE
         _answer(unit, session, job, finding, answer, how=how, who=who)
-        _apply(unit, session, job, finding)
+        _apply(unit, session, job, finding, who=who)
         return finding.id
     if job.state in (JobState.RECEIVED, JobState.IN_WORK):
-        move_job(session, job.id, "wait", at=unit.now(), who=who)
+        move_job(session, job.id, EventVerb.WAIT, at=unit.now(), who=who)
         session.refresh(job)
     letter_finding(unit, session, job, finding)
     return finding.id
@@ -138,17 +140,19 @@ def settle(
     A yes changes the order: its sets, price, promise and the work of its parts. When nothing is
     open any more, a yes lets work go on; a no leaves the next step to the counter.
     """
+    if job.state.is_off:
+        raise Refused(not_now(job.state))
     finding = _open_finding(session, job, finding_id)
     answer = FindingAnswer.ACCEPTED if accepted else FindingAnswer.DECLINED
     _answer(unit, session, job, finding, answer, how=how, who=who)
     if accepted:
-        _apply(unit, session, job, finding)
+        _apply(unit, session, job, finding, who=who)
     if job.state is JobState.WAITING and not count_open_findings(session, job.id):
         # with nothing left to work on, how the job ends is the counter's to say as well
         parts = parts_in_production(parts_of(session, job.id))
         able = parts and not open_colours(session, job) and not stop_the_start(session, parts)
         goes_on = able and not was_declined(session, job.id)
-        verb = "start" if goes_on else "resume"
+        verb = EventVerb.START if goes_on else EventVerb.RESUME
         move_job(session, job.id, verb, at=unit.now(), who=who)
 
 
@@ -166,7 +170,7 @@ def withdraw(
         for part in _named(session, job_id, reading.read(Difference, finding.change)):
             part.arrived = Arrival.UNCHECKED
     if job.state is JobState.WAITING and not count_open_findings(session, job.id):
-        move_job(session, job_id, "resume", at=unit.now(), who=who)
+        move_job(session, job_id, EventVerb.RESUME, at=unit.now(), who=who)
 
 
 def _reopen_checks(
@@ -250,10 +254,12 @@ def _answer(
     finding.answered_how = how
     session.flush()
     data = {"finding": finding.id, "how": how, "answer": answer}
-    record_event(session, job, "settle", at=unit.now(), who=who, data=data)
+    record_event(session, job, EventVerb.SETTLE, at=unit.now(), who=who, data=data)
 
 
-def _apply(unit: UnitOfWork, session: Session, job: Job, finding: Finding) -> None:
+def _apply(
+    unit: UnitOfWork, session: Session, job: Job, finding: Finding, *, who: int | None
+) -> None:
     shop = shop_as_booked(unit, session, job)
     found = reading.read(Difference, finding.change)
     order, key = amended(session, job, found, shop)
@@ -262,7 +268,8 @@ def _apply(unit: UnitOfWork, session: Session, job: Job, finding: Finding) -> No
         part.set_key = key
     # what was agreed counts, also where the lines made anew round otherwise
     total = job.total_minor + finding.amount_minor
-    change_order(session, job, order, total, shop)
+    cause = Cause(unit.now(), who, finding.id)
+    change_order(session, job, order, total, shop, cause=cause)
     if Found.LEAD in found.arrived.found:
         for part in _named(session, job.id, found):
             send_to_strip(session, part, at=unit.now(), who=None)
@@ -291,7 +298,9 @@ def go_on_when_nothing_waits(
     waits = count_open_findings(session, job.id) or open_colours(session, job)
     if job.state is JobState.WAITING and not waits:
         tests = stop_the_start(session, parts_in_production(parts_of(session, job.id)))
-        move_job(session, job.id, "resume" if tests else "start", at=unit.now(), who=who)
+        move_job(
+            session, job.id, EventVerb.RESUME if tests else EventVerb.START, at=unit.now(), who=who
+        )
 
 
 def was_declined(session: Session, job_id: int) -> bool:

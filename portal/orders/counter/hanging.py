@@ -12,6 +12,7 @@ from portal.orders.kernel.job_lock import lock_job, not_now, parts_of, record_ev
 from portal.orders.kernel.job_order import declared_of
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.kernel.work_card import put_hanging
+from portal.shop.verbs import EventVerb
 
 
 @transactional
@@ -33,4 +34,4 @@ def agree_hanging(
     for part in parts_of(session, job_id):
         if part.set_key == set_key:
             put_hanging(part, text)
-    record_event(session, job, "hang", at=unit.now(), who=who, note=text)
+    record_event(session, job, EventVerb.HANG, at=unit.now(), who=who, note=text)

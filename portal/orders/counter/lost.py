@@ -28,6 +28,7 @@ from portal.orders.production.oven import out_of_open_load
 from portal.orders.production.strip_runs import count_without, counted_when_found
 from portal.shop.pricing.differences import Difference, DifferenceKind
 from portal.shop.states import Arrival, FindingAnswer
+from portal.shop.verbs import EventVerb
 from portal.store.jobs import Finding, Job, Part, Tag
 from portal.store.moves import Move
 
@@ -70,7 +71,7 @@ def write_off(
     record_event(
         session,
         job,
-        "written_off",
+        EventVerb.WRITTEN_OFF,
         at=unit.now(),
         who=who,
         part_id=part.id,
@@ -98,7 +99,7 @@ def found(unit: UnitOfWork, session: Session, part_id: int, *, who: int | None) 
     given_up = finding is not None and finding.answer is FindingAnswer.ACCEPTED
     part.arrived = Arrival.TURNED_AWAY if given_up else _before(session, part)
     counted_when_found(session, part)
-    record_event(session, job, "found", at=unit.now(), who=who, part_id=part.id)
+    record_event(session, job, EventVerb.FOUND, at=unit.now(), who=who, part_id=part.id)
     if given_up:
         job.flag = Message("Part {part} was found again: tell the customer", part=part.number)
     elif finding is not None and finding.answer is FindingAnswer.OPEN:
@@ -134,6 +135,6 @@ def _finding_of(session: Session, part: Part) -> Finding | None:
 
 
 def _before(session: Session, part: Part) -> Arrival:
-    query = sa.select(Move.data).where(Move.part_id == part.id, Move.verb == "written_off")
+    query = sa.select(Move.data).where(Move.part_id == part.id, Move.verb == EventVerb.WRITTEN_OFF)
     data = session.scalars(query.order_by(Move.id.desc())).first() or {}
     return Arrival(data.get("before") or Arrival.UNCHECKED)

@@ -13,6 +13,7 @@ from portal.orders.kernel.job_lock import parts_in_production, parts_of
 from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.moves import JobState
+from portal.shop.verbs import EventVerb
 from portal.store.jobs import Job
 
 
@@ -37,4 +38,4 @@ def start_if_nothing_waits(
         or stop_the_start(session, parts)
     )
     if not waits:
-        move_job(session, job.id, "start", at=unit.now(), who=who)
+        move_job(session, job.id, EventVerb.START, at=unit.now(), who=who)

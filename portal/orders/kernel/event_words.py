@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any
 
 from portal.craft.messages import Message
+from portal.shop.verbs import EventVerb
 from portal.store.moves import Move
 
 # what `told` needs of an event; beside it the person's name and the part's number
@@ -34,12 +35,24 @@ DONE = {
     "baked_despite": Message("part {part} went in the oven otherwise than planned"),
     "baked_otherwise": Message("part {part} was baked otherwise than planned"),
     "heat_leave": Message("the maker's leave for more heat was recorded for part {part}"),
+    "run_in": Message("part {part} was put in a strip run"),
+    "run_out": Message("part {part} was taken out of a strip run"),
+    "run_sent": Message("part {part} was sent off to be stripped"),
+    "run_missing": Message("part {part} did not come back from stripping"),
+    "undo": Message("a move of part {part} was undone"),
+    "resume": Message("the customer's last open answer was recorded"),
+    "book": Message("the job was booked"),
+    "new_date": Message("the customer was written to about a new date"),
     "make_ready": Message("the job was marked ready"),
     "take_back": Message("the job was taken back into work"),
     "hand_back": Message("the job was handed back"),
     "pay_card": Message("a card payment was recorded"),
     "pay_cash": Message("a cash payment was recorded"),
     "pay_transfer": Message("a bank transfer was recorded"),
+    "refund": Message("a refund was recorded"),
+    "discount": Message("a discount was given"),
+    "goodwill": Message("goodwill was given"),
+    "reverse": Message("an entry of the account was reversed"),
     "call_off": Message("the job was cancelled"),
     "miss": Message("the job was marked as not brought"),
     "turn_away": Message("the job was not accepted"),
@@ -53,7 +66,7 @@ DONE = {
 class Event:
     """An event as it stands in its row: typed note, what was stated, and figures."""
 
-    verb: str
+    verb: EventVerb
     note: str
     says: Message | None
     data: Mapping[str, Any]
@@ -61,9 +74,9 @@ class Event:
     @property
     def key(self) -> str:
         """The verb; an answer and a payment by what they were."""
-        if self.verb == "settle":
+        if self.verb == EventVerb.SETTLE:
             return str(self.data.get("answer", self.verb))
-        return f"pay_{self.data.get('how', '')}" if self.verb == "pay" else self.verb
+        return f"pay_{self.data.get('how', '')}" if self.verb == EventVerb.PAY else self.verb
 
     @property
     def beside(self) -> Message | str | date:
@@ -80,7 +93,7 @@ def event_clause(event: Event, who: str | None, part: int | None) -> Message:
     elif part is not None:
         done = Message("part {part} was moved", part=part)
     else:
-        done = Message("something was recorded ({verb})", verb=event.verb)
+        done = Message("something was recorded ({verb})", verb=str(event.verb))
     beside = event.beside
     with_note = Message("{done} ({note})", done=done, note=beside) if beside else done
     return Message("{done} by {who}", done=with_note, who=who) if who else with_note

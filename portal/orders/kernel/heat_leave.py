@@ -10,10 +10,9 @@ from datetime import datetime
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.shop.verbs import EventVerb
 from portal.store.moves import Move
 from portal.store.people import Person
-
-HEAT_LEAVE = "heat_leave"
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +31,7 @@ def leaves_of(session: Session, part_ids: Sequence[int]) -> dict[int, HeatLeave]
     query = (
         sa.select(Move.part_id, Move.note, Move.data, Move.at, Person.name)
         .outerjoin(Person, Person.id == Move.person_id)
-        .where(Move.part_id.in_(part_ids), Move.verb == HEAT_LEAVE)
+        .where(Move.part_id.in_(part_ids), Move.verb == EventVerb.HEAT_LEAVE)
         .order_by(Move.id)
     )
     return {

@@ -17,6 +17,7 @@ from portal.orders.kernel.errors import Overtaken, Unknown
 from portal.orders.kernel.event_words import EVENT, Event, event_clause
 from portal.shop.moves import JobState
 from portal.shop.states import Arrival
+from portal.shop.verbs import EventVerb
 from portal.store.jobs import Job, Part
 from portal.store.moves import Move
 from portal.store.people import Person
@@ -116,7 +117,7 @@ def _sentence(clauses: list[Message], more: int) -> Message:
 def record_event(  # noqa: PLR0913  # an event has this many sides, all named
     session: Session,
     job: Job,
-    verb: str,
+    verb: EventVerb,
     *,
     at: datetime,
     who: int | None,

@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from portal.craft.messages import Message
 from portal.shop.faults import Fault
 from portal.shop.route import PartStage
+from portal.shop.verbs import EventVerb
 from portal.store.moves import Move
 from portal.store.types import verbatim
 
@@ -30,9 +31,11 @@ def reworks_of(session: Session, part_ids: Sequence[int]) -> list[Reworked]:
     if not part_ids:
         return []
     columns = (Move.id, Move.part_id, Move.verb, Move.note, Move.says, Move.to, Move.at, Move.data)
-    query = sa.select(*columns).where(Move.part_id.in_(part_ids), Move.verb.in_(("rework", "undo")))
+    query = sa.select(*columns).where(
+        Move.part_id.in_(part_ids), Move.verb.in_((EventVerb.REWORK, EventVerb.UNDO))
+    )
     rows = session.execute(query.order_by(Move.id)).all()
-    undone = {row.data.get("undoes") for row in rows if row.verb == "undo"}
+    undone = {row.data.get("undoes") for row in rows if row.verb == EventVerb.UNDO}
     return [
         Reworked(
             part_id=row.part_id,
@@ -42,7 +45,7 @@ def reworks_of(session: Session, part_ids: Sequence[int]) -> list[Reworked]:
             at=row.at,
         )
         for row in rows
-        if row.verb == "rework" and row.id not in undone
+        if row.verb == EventVerb.REWORK and row.id not in undone
     ]
 
 

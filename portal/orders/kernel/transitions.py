@@ -18,6 +18,7 @@ from portal.orders.kernel.retention_times import LINK_LIVES
 from portal.shop.faults import Fault, coats_kept
 from portal.shop.moves import JOB_MOVES, JobState
 from portal.shop.route import BARED, FIRST, PartPlan, PartStage, next_stage
+from portal.shop.verbs import EventVerb
 from portal.store.tables import Job, Move, Part
 
 # the page offers ten seconds; the rest is the way through a slow network
@@ -27,7 +28,7 @@ UNDO_FOR = timedelta(seconds=15)
 def move_job(  # noqa: PLR0913  # an event has this many sides, all named
     session: Session,
     job_id: int,
-    verb: str,
+    verb: EventVerb,
     *,
     at: datetime,
     who: int | None,
@@ -112,7 +113,7 @@ def move_part(  # noqa: PLR0913  # an event has this many sides, all named
         Move(
             job_id=part.job_id,
             part_id=part.id,
-            verb="rework" if fault else "move",
+            verb=EventVerb.REWORK if fault else EventVerb.MOVE,
             from_=stage,
             to=target,
             at=at,
@@ -133,7 +134,7 @@ def undo(session: Session, part_id: int, *, at: datetime, who: int | None) -> Pa
     last = session.scalars(
         sa.select(Move).where(Move.part_id == part_id).order_by(Move.id.desc()).limit(1)
     ).first()
-    if last is None or last.verb not in {"move", "rework"}:
+    if last is None or last.verb not in {EventVerb.MOVE, EventVerb.REWORK}:
         raise Refused(Message("There is nothing to undo."))
     if at - last.at > UNDO_FOR:
         raise Refused(Message("It is too late to undo this. Move the part by hand."))
@@ -145,7 +146,7 @@ def undo(session: Session, part_id: int, *, at: datetime, who: int | None) -> Pa
         Move(
             job_id=part.job_id,
             part_id=part.id,
-            verb="undo",
+            verb=EventVerb.UNDO,
             from_=last.to,
             to=back,
             at=at,
@@ -171,7 +172,7 @@ def send_to_strip(session: Session, part: Part, *, at: datetime, who: int | None
         Move(
             job_id=part.job_id,
             part_id=part.id,
-            verb="move",
+            verb=EventVerb.MOVE,
             from_=stage,
             to=FIRST,
             at=at,
@@ -236,6 +237,8 @@ def _job_must_allow(
     else:
         allowed = state is JobState.IN_WORK
     if not allowed:
+        if state is JobState.RECEIVED:
+            refuse_if_open(session, part, FIRST)
         raise Refused(Message("The job is at “{state}”, so you can't move this part.", state=state))
 
 
@@ -256,13 +259,13 @@ def _check_updated_one(done: sa.engine.Result[Any]) -> None:
         raise Overtaken(Message("Someone else has just changed this. Check it before you go on."))
 
 
-def _times(verb: str, at: datetime) -> dict[str, datetime | None]:
-    if verb == "receive":
+def _times(verb: EventVerb, at: datetime) -> dict[str, datetime | None]:
+    if verb == EventVerb.RECEIVE:
         return {"received_at": at}
-    if verb == "make_ready":
+    if verb == EventVerb.MAKE_READY:
         return {"ready_at": at}
-    if verb == "take_back":
+    if verb == EventVerb.TAKE_BACK:
         return {"ready_at": None}
-    if verb == "hand_back":
+    if verb == EventVerb.HAND_BACK:
         return {"handed_back_at": at, "link_until": at + LINK_LIVES}
     return {}

@@ -18,6 +18,7 @@ from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.shop_cache import stock
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.shop import KINDS, OPTIONAL, shop_of
+from portal.shop.verbs import AuditVerb
 from portal.store.tables import Book, Person
 
 FURTHEST = timedelta(days=730)
@@ -129,7 +130,7 @@ def put_document(
         raise Already(Message("Nothing has changed, so nothing was saved."))
     session.add(Book(kind=kind, body=dict(body), effective_from=start, made_at=now, person_id=who))
     session.flush()
-    record(session, now, who, f"put_{kind}", _change_note(made, start, now))
+    record(session, now, who, AuditVerb(f"put_{kind}"), _change_note(made, start, now))
     return made
 
 

@@ -6,11 +6,11 @@ from portal.craft.heat import REFERENCE_C
 from portal.craft.messages import Message
 from portal.craft.quantities import celsius
 from portal.orders.kernel.errors import Refused
-from portal.orders.kernel.heat_leave import HEAT_LEAVE
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import load_part, lock_job, not_now, record_event
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.production.part_heat import heat_of_part
+from portal.shop.verbs import EventVerb
 
 LONGEST = 300
 MOST_MIN = 1000  # beyond this a figure is a typing mistake: no wheel has its strength left
@@ -61,7 +61,7 @@ def record_leave(  # noqa: PLR0913  # what the maker said, all named
     return record_event(
         session,
         job,
-        HEAT_LEAVE,
+        EventVerb.HEAT_LEAVE,
         at=unit.now(),
         who=who,
         part_id=part_id,

@@ -16,6 +16,7 @@ from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.office.documents import Change, put_document
 from portal.shop.shop import LETTERS
 from portal.shop.states import LetterKind, LetterState
+from portal.shop.verbs import AuditVerb
 from portal.store.tables import Job, Letter
 
 A_PAGE = 50
@@ -90,7 +91,7 @@ def send_again(unit: UnitOfWork, session: Session, letter_id: int, *, who: int) 
     """Put a failed letter back into the outbox; its Message-ID stays the same."""
     if not try_again(session, letter_id, unit.now()):
         raise Refused(Message("You can send a letter again only after sending it has failed."))
-    record(session, unit.now(), who, "send_again", f"letter {letter_id}")
+    record(session, unit.now(), who, AuditVerb.SEND_AGAIN, f"letter {letter_id}")
 
 
 def letter_words(unit: UnitOfWork) -> tuple[OwnWords, ...]:

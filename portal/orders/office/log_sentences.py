@@ -10,6 +10,7 @@ from portal.craft.messages import Message
 from portal.craft.parts import Titled
 from portal.orders.kernel.event_words import Event
 from portal.shop.money import Money
+from portal.shop.verbs import EventVerb
 
 SYSTEM = Message("The portal")
 CUSTOMER = Message("The customer")
@@ -59,12 +60,27 @@ _JOB = {
         part="",
         note="",
     ),
+    "run_in": Message("{who} put part {part} in strip run {run}.", who="", part="", run=""),
+    "run_out": Message("{who} took part {part} out of strip run {run}.", who="", part="", run=""),
+    "run_sent": Message(
+        "{who} sent part {part} off with strip run {run}.", who="", part="", run=""
+    ),
+    "run_missing": Message(
+        "Part {part} did not come back with strip run {run}. Closed by: {who}",
+        who="",
+        part="",
+        run="",
+    ),
     "inspect": Message("{who} inspected part {part}: {note}", who="", part="", note=""),
     "make_ready": Message("{who} put the job on the shelf: ready for pickup.", who=""),
     "take_back": Message("{who} took the job back from the shelf.", who=""),
     "pay_card": Message("{who} took {sum} by card.", who="", sum=""),
     "pay_cash": Message("{who} took {sum} in cash.", who="", sum=""),
     "pay_transfer": Message("{who} recorded a bank transfer of {sum}.", who="", sum=""),
+    "refund": Message("{who} gave money back: {note}", who="", note=""),
+    "discount": Message("{who} gave a discount: {note}", who="", note=""),
+    "goodwill": Message("{who} gave goodwill: {note}", who="", note=""),
+    "reverse": Message("{who} reversed an entry of the account: {note}", who="", note=""),
     "hand_back": Message("{who} handed the job back.", who=""),
     "call_off": Message("{who} cancelled the job. {note}", who="", note=""),
     "miss": Message("{who} marked the job as not brought.", who=""),
@@ -105,6 +121,7 @@ _OFFICE = {
     "put_terms": Message("{who} changed the terms. {what}", who="", what=""),
     "put_powder": Message("{who} changed a powder. {what}", who="", what=""),
     "delivery": Message("{who} recorded a delivery of powder. {what}", who="", what=""),
+    "load": Message("{who} took powder for an oven load. {what}", who="", what=""),
     "stocktake": Message("{who} counted a powder. {what}", who="", what=""),
     "correction": Message("{who} corrected the stock of a powder. {what}", who="", what=""),
     "import_shop": Message("{who} read the shop from its files: {what}", who="", what=""),
@@ -126,11 +143,12 @@ def job_said(
     currency: str,
 ) -> Message:
     """Return the sentence of an event of a job; `who` is empty for the portal itself."""
-    doer = who or (CUSTOMER if event.verb in ("book", "call_off") else SYSTEM)
+    doer = who or (CUSTOMER if event.verb in (EventVerb.BOOK, EventVerb.CALL_OFF) else SYSTEM)
     was, now = moved
     values = {"note": event.beside, "part": part or "–", "was": was or "–", "now": now or "–"}
     paid = {"sum": Money(int(event.data["minor"]), currency)} if "minor" in event.data else {}
-    filled = {**values, **paid, "who": doer}
+    run = {"run": event.data["run"]} if "run" in event.data else {}
+    filled = {**values, **paid, **run, "who": doer}
     return _filled(_JOB.get(event.key), filled, event.verb, event.beside)
 
 

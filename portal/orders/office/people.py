@@ -14,6 +14,7 @@ from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.roles import Role
+from portal.shop.verbs import AuditVerb
 from portal.store.tables import Person, StaffSession
 
 
@@ -88,7 +89,7 @@ def change_person(
     if not active:
         staff_sessions.end_all(session, person_id)
     after = (row.name, row.role.title, row.active)
-    record(session, unit.now(), who, "change_person", f"{row.login}: {before} → {after}")
+    record(session, unit.now(), who, AuditVerb.CHANGE_PERSON, f"{row.login}: {before} → {after}")
 
 
 def new_password(unit: UnitOfWork, person_id: int, password: str, *, who: int) -> None:
@@ -107,7 +108,7 @@ def _put_password(
     row.password_hash = secret
     staff_sessions.end_all(session, person_id)
     forget(session, [f"login:{row.login}", f"code:{row.id}", f"word:{row.id}"])
-    record(session, unit.now(), who, "give_password", row.login)
+    record(session, unit.now(), who, AuditVerb.GIVE_PASSWORD, row.login)
 
 
 @transactional
@@ -115,7 +116,7 @@ def take_pin(unit: UnitOfWork, session: Session, person_id: int, *, who: int) ->
     """Delete a person's PIN; they set a new one themselves."""
     row = staff_sessions.load_person(session, person_id)
     row.pin_hash = ""
-    record(session, unit.now(), who, "pin_off", row.login)
+    record(session, unit.now(), who, AuditVerb.PIN_OFF, row.login)
 
 
 def _line(row: Person, devices: int, seen_at: datetime | None) -> PersonLine:

@@ -19,6 +19,7 @@ from portal.orders.kernel.shop_cache import powder_of
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.powder_list import COLUMNS, read_powder
 from portal.shop.states import StockReason
+from portal.shop.verbs import AuditVerb
 from portal.store.tables import Person, PowderRow, StockMove
 
 MOVES_SHOWN = 50
@@ -146,7 +147,7 @@ def save_powder(
         for key, value in after.items()
         if before.get(key) != value
     )
-    record(session, unit.now(), who, "put_powder", f"{made.code}: {changed}")
+    record(session, unit.now(), who, AuditVerb.PUT_POWDER, f"{made.code}: {changed}")
     return made.code
 
 
@@ -212,7 +213,7 @@ def _move(
     row.version += 1
     session.add(StockMove(powder_code=code, grams=grams, why=why, at=at, person_id=who))
     session.flush()
-    record(session, at, who, why, f"{code}: {grams:+d} g")
+    record(session, at, who, AuditVerb(why), f"{code}: {grams:+d} g")
 
 
 def _row(session: Session, code: str) -> PowderRow:

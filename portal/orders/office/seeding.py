@@ -13,6 +13,7 @@ from portal.orders.office.powders import describe
 from portal.shop.powder_list import read_powders
 from portal.shop.shop import bodies, shop_of
 from portal.shop.states import StockReason
+from portal.shop.verbs import AuditVerb
 from portal.store.tables import Book, PowderRow, StockMove, Tag
 
 # a works of this size owns a few hundred numbered tags; more are added under Books
@@ -42,7 +43,7 @@ def import_shop(
     added = [one.code for one in powders.values() if _put_powder(session, one, at, who)]
     _put_tags(session)
     if new or added:
-        record(session, unit.now(), who, "import_shop", ", ".join([*new, *added]))
+        record(session, unit.now(), who, AuditVerb.IMPORT_SHOP, ", ".join([*new, *added]))
 
 
 def _put_documents(

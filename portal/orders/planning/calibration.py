@@ -29,6 +29,7 @@ from portal.shop.scheduling.promising import BELOW_AIM, Calibration
 from portal.shop.scheduling.stations import Station, Stations
 from portal.shop.scheduling.visits import Visit, timed
 from portal.shop.shop import Shop
+from portal.shop.verbs import EventVerb
 from portal.store.tables import Job, Move
 
 LAST_PROMISES = 200
@@ -189,7 +190,7 @@ def learn(session: Session, shop: Shop, now: datetime) -> Learned:
             )
         )
     looked = [row.verb for row in rows if PartStage(row.from_).is_gate]
-    rework = learn_rate(looked.count("rework"), len(looked), shop.stations.rework_rate)
+    rework = learn_rate(looked.count(EventVerb.REWORK), len(looked), shop.stations.rework_rate)
     late = learn_rate(*late_runs(session, shop, now), shop.stations.strip_late_rate)
     return Learned(shop.stations, tuple(found), rework, late, _promises(session, shop, now))
 
@@ -221,7 +222,7 @@ def _promises(session: Session, shop: Shop, now: datetime) -> Promises:
     Left out are jobs whose customer had them wait or agreed to a later date, and those brought
     later than booked: the date was not ours alone.
     """
-    waited = sa.select(Move.job_id).where(Move.verb == "wait")
+    waited = sa.select(Move.job_id).where(Move.verb == EventVerb.WAIT)
     kept = Job.ready_at <= Job.promised_first_at
     # a broken promise is known when its hour has passed
     known_at = sa.case((kept, Job.ready_at), else_=Job.promised_first_at)

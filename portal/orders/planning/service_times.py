@@ -23,6 +23,7 @@ from portal.shop.route import OUTSIDE, OVEN, STATIONS, PartStage
 from portal.shop.scheduling.stations import PartWork, Station
 from portal.shop.scheduling.visits import Stay, Visit
 from portal.shop.shop import Shop
+from portal.shop.verbs import MOVES_OF_PARTS, EventVerb
 from portal.store.floor import StripRun, StripRunPart
 from portal.store.tables import Move, OvenLoad, OvenLoadPart, Part
 
@@ -37,18 +38,18 @@ SPRAYED = tuple(stage.value for stage in STATIONS if stage.uses_powder)
 def moves_of_parts(session: Session, now: datetime) -> list[Any]:
     """Return the parts' changes of stage, oldest first, without those that were taken back."""
     # reading JSON is what costs: only these rows need theirs
-    keeps_data = sa.or_(Move.verb == "undo", Move.from_.in_(SPRAYED))
+    keeps_data = sa.or_(Move.verb == EventVerb.UNDO, Move.from_.in_(SPRAYED))
     data = sa.case((keeps_data, Move.data), else_=sa.null()).label("data")
     query = (
         sa.select(Move.id, Move.part_id, Move.verb, Move.from_, Move.to, Move.at, data)
-        .where(Move.part_id.is_not(None), Move.verb.in_(("move", "rework", "undo")))
+        .where(Move.part_id.is_not(None), Move.verb.in_(MOVES_OF_PARTS))
         .where(Move.at >= now - LOOK_BACK)
         .order_by(Move.id.desc())
         .limit(MOST_MOVES)
     )
     rows = session.execute(query).all()
-    undone = {row.data.get("undoes") for row in rows if row.verb == "undo"}
-    return [row for row in reversed(rows) if row.verb != "undo" and row.id not in undone]
+    undone = {row.data.get("undoes") for row in rows if row.verb == EventVerb.UNDO}
+    return [row for row in reversed(rows) if row.verb != EventVerb.UNDO and row.id not in undone]
 
 
 def stays_by_station(
@@ -79,7 +80,7 @@ def stays_by_station(
                 expected=minutes * shop.stations[one.stage].pace,
                 colour=work.cure_of(one.coats_done).powder if one.stage.uses_powder else "",
                 # inspection itself sends back; from anywhere else the part left undone
-                told=not held and (one.verb != "rework" or one.stage.is_gate),
+                told=not held and (one.verb != EventVerb.REWORK or one.stage.is_gate),
             )
         )
     return stays
@@ -93,7 +94,7 @@ class _Pair:
     stage: PartStage
     came_at: datetime
     left_at: datetime | None
-    verb: str
+    verb: EventVerb
     coats_done: int
 
 
@@ -200,7 +201,7 @@ def late_runs(session: Session, shop: Shop, now: datetime) -> tuple[int, int]:
         sa.select(sa.func.min(Move.at))
         .join(StripRunPart, StripRunPart.part_id == Move.part_id)
         .where(StripRunPart.run_id == StripRun.id, Move.at >= StripRun.sent_at)
-        .where(Move.from_ == str(OUTSIDE), Move.verb == "move")
+        .where(Move.from_ == str(OUTSIDE), Move.verb == EventVerb.MOVE)
         .scalar_subquery()
     )
     today = shop.week.local(now).date()

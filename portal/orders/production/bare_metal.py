@@ -11,6 +11,7 @@ from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import rusts_in
 from portal.shop.bare_metal import BareMetal, too_late
 from portal.shop.route import BARING, PartStage
+from portal.shop.verbs import EventVerb
 from portal.shop.works import WorkRules
 from portal.store.jobs import Part
 from portal.store.moves import Move
@@ -22,12 +23,13 @@ def blasted_at(session: Session, part_ids: Iterable[int]) -> dict[int, datetime]
         sa.select(Move.part_id, Move.verb, Move.at)
         .where(
             Move.part_id.in_(part_ids),
-            (Move.verb == "rework") | ((Move.verb == "move") & Move.from_.in_(BARING)),
+            (Move.verb == EventVerb.REWORK)
+            | ((Move.verb == EventVerb.MOVE) & Move.from_.in_(BARING)),
         )
         .order_by(Move.id)
     )
     last = {part_id: (verb, at) for part_id, verb, at in session.execute(query).all() if part_id}
-    return {part_id: at for part_id, (verb, at) in last.items() if verb == "move"}
+    return {part_id: at for part_id, (verb, at) in last.items() if verb == EventVerb.MOVE}
 
 
 def waits_bare(stage: PartStage, coats_done: int) -> bool:

@@ -9,7 +9,8 @@ from sqlalchemy.orm import Session
 from portal.craft.messages import Message
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.unit import UnitOfWork, read_only
-from portal.orders.production.board_view import Group, groups_in
+from portal.orders.production.board_view import groups_in
+from portal.orders.production.groups import Group
 from portal.shop.codes import shown
 from portal.shop.moves import JobState
 from portal.shop.route import OUTSIDE, ROUTE

@@ -4,165 +4,43 @@ Colour, film, cure and masks come from each part's card, so that nothing has to 
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
-from datetime import datetime
+from dataclasses import replace
 from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.answers import RouteKind
 from portal.craft.check_kinds import CheckKind
-from portal.craft.corners import Corner
-from portal.craft.messages import Message
 from portal.craft.never import Never
-from portal.craft.parts import Damage
 from portal.orders.kernel.checks import closed_before, stopping
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
 from portal.orders.kernel.reworks import Reworked, last_reworks
 from portal.orders.kernel.unit import UnitOfWork
-from portal.orders.kernel.work_card import Card, CardCoat, damage_in, nevers_at, read_card
+from portal.orders.kernel.work_card import damage_in, nevers_at, read_card
 from portal.orders.planning.forecasting import wanted_order
 from portal.orders.production.bare_metal import bare_parts, waits_bare
+from portal.orders.production.groups import Column, FloorPart, Group, SentBack
 from portal.orders.production.part_heat import had_pre_bake
-from portal.shop.bare_metal import BareMetal
-from portal.shop.codes import shown
 from portal.shop.faults import HOW
-from portal.shop.moves import IN_HOUSE, JobState
-from portal.shop.pricing.quote_words import BUILDS
+from portal.shop.moves import IN_HOUSE
 from portal.shop.route import EACH_COAT, ON_THE_FLOOR, Fact, PartPlan, PartStage, next_stage
 from portal.shop.states import RunState
 from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
 from portal.store.jobs import Customer, Job, JobForecast, Part
 
 
-@dataclass(frozen=True, slots=True)
-class FloorPart:
-    """One part on the floor. `where` names its strip run or oven load; `back` a rework, if any."""
-
-    id: int
-    number: int
-    tag: str
-    label: Message
-    reworks: int
-    where: str
-    since: datetime
-    damage: tuple[Damage, ...] = ()
-    bare: BareMetal | None = None
-    corner: Corner | None = None
-    tests: tuple[CheckKind, ...] = ()
-    back: "SentBack | None" = None
-
-
-@dataclass(frozen=True, slots=True)
-class SentBack:
-    """Why a part was sent back, and what the hands at the station where it stands do about it."""
-
-    says: Message
-    how: Message | None
-
-
-@dataclass(frozen=True, slots=True)
-class Group:
-    """Parts of one set at one station: they are finished alike and move together.
-
-    `pre_baked` when all of them were, or are, in a load for their pre-bake.
-    """
-
-    job_id: int
-    code: str
-    name: str
-    state: JobState
-    flag: Message | None
-    promise_at: datetime
-    forecast_at: datetime | None
-    set_key: str
-    set_size: int
-    stage: PartStage
-    coat_number: int
-    coats: int
-    next_stage: PartStage | None
-    card: Card
-    parts: tuple[FloorPart, ...]
-    pre_baked: bool = False
-    nevers: tuple[Never, ...] = ()
-    rush: bool = False
-
-    @property
-    def stripping(self) -> tuple[RouteKind, ...]:
-        """How the old finish comes off."""
-        return tuple(map(RouteKind, self.card.route))
-
-    @property
-    def build_note(self) -> Message | None:
-        """What a wheel of its build is promised."""
-        found = BUILDS.get(self.card.build) if self.card.build else None
-        return found[1] if found else None
-
-    @property
-    def shown_code(self) -> str:
-        """The code in groups."""
-        return shown(self.code)
-
-    @property
-    def coat(self) -> CardCoat | None:
-        """The coat that is due or on it now."""
-        at = self.coat_number - 1
-        return self.card.coats[at] if at < len(self.card.coats) else None
-
-    @property
-    def bare(self) -> BareMetal | None:
-        """Which of its parts is bare for longest, and how long."""
-        found = [part.bare for part in self.parts if part.bare]
-        return min(found, key=lambda one: one.since, default=None)
-
-    @property
-    def late(self) -> bool:
-        """Whether the forecast is past the promise."""
-        return self.forecast_at is not None and self.forecast_at > self.promise_at
-
-    @property
-    def ids(self) -> tuple[int, ...]:
-        """The ids of its parts."""
-        return tuple(part.id for part in self.parts)
-
-    @property
-    def whole(self) -> bool:
-        """Whether the whole set stands here together."""
-        return len(self.parts) == self.set_size
-
-    @property
-    def tests(self) -> tuple[CheckKind, ...]:
-        """The tests without which some of its parts can't go on to their next station."""
-        own = {kind for part in self.parts for kind in part.tests}
-        return tuple(kind for kind in CheckKind if kind in own)
-
-    @property
-    def held(self) -> bool:
-        """Whether the parts move by another page: a load, a run, an inspection."""
-        return not self.stage.left_by_scan or any(part.where for part in self.parts)
-
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """One station with its groups, by priority."""
-
-    stage: PartStage
-    groups: tuple[Group, ...]
-
-    @property
-    def count(self) -> int:
-        """How many parts stand here."""
-        return sum(len(group.parts) for group in self.groups)
-
-
 def floor(unit: UnitOfWork) -> tuple[Column, ...]:
     """Return every station with its groups; jobs that wait for an answer stand in their place."""
     with unit.read() as session:
-        groups = groups_in(session, PartStage.EXPECTED)
-        for stage in ON_THE_FLOOR:
-            groups[stage] = _with_bare(unit, session, groups.get(stage, []))
-        order = wanted_order(unit, session)
+        return columns_of(unit, session)
+
+
+def columns_of(unit: UnitOfWork, session: Session) -> tuple[Column, ...]:
+    """Return what `floor` does, in the session that is open."""
+    groups = groups_in(session, PartStage.EXPECTED)
+    for stage in ON_THE_FLOOR:
+        groups[stage] = _with_bare(unit, session, groups.get(stage, []))
+    order = wanted_order(unit, session)
     return tuple(
         Column(stage, tuple(sorted(groups.get(stage, ()), key=in_order(order, stage))))
         for stage in ON_THE_FLOOR
@@ -172,7 +50,7 @@ def floor(unit: UnitOfWork) -> tuple[Column, ...]:
 def groups_in(session: Session, *but: PartStage) -> dict[PartStage, list[Group]]:
     """Return the groups on the floor by station; `but` leaves stages out."""
     rows = session.execute(_parts_query(but)).all()
-    places = _places(session)
+    places = open_places(session)
     reasons = last_reworks(session, [row.id for row in rows if row.reworks])
     pre_baked = had_pre_bake(session, [row.id for row in rows if row.stage is EACH_COAT[0]])
     tests = stopping(session, rows)
@@ -299,7 +177,7 @@ def _nevers(stage: PartStage, members: Sequence[Any]) -> tuple[Never, ...]:
     return tuple(dict.fromkeys(one for row in members for one in nevers_at(stage, row.work)))
 
 
-def _places(session: Session) -> dict[int, str]:
+def open_places(session: Session) -> dict[int, str]:
     """Which parts are in a strip run or in a running oven load, and in which."""
     runs = (
         sa.select(StripRunPart.part_id, StripRun.id)

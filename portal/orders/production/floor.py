@@ -7,7 +7,7 @@ from datetime import timedelta
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.messages import Message
+from portal.craft.messages import Message, joined
 from portal.orders.kernel.checks import CheckOpen
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.job_lock import load_part
@@ -17,11 +17,11 @@ from portal.orders.kernel.work_card import nevers_at
 from portal.orders.production.bare_metal import check_fresh
 from portal.orders.production.oven import in_open_load, out_of_open_load
 from portal.orders.production.oven_rules import refuse_rework
-from portal.orders.production.part_heat import heat_of_part
+from portal.orders.production.part_heat import had_pre_bake, heat_of_part
 from portal.orders.production.stock import powder_back, powder_used
 from portal.shop.codes import shown
 from portal.shop.faults import Fault, coats_kept
-from portal.shop.route import PartStage, next_stage
+from portal.shop.route import EACH_COAT, OVEN, PartStage, next_stage
 from portal.shop.scans import Kind, read_scan
 from portal.shop.scheduling.stations import PartWork
 from portal.shop.states import RunState
@@ -31,6 +31,11 @@ from portal.store.moves import Move
 
 MOST_AT_ONCE = 100
 LONGEST_REASON = 300
+# the pre-bake drives gas out of the metal: afterwards it would come through the powder
+NO_PRE_BAKE = {
+    EACH_COAT[0]: Message("Pre-bake it before the first coat."),
+    OVEN: Message("No pre-bake is recorded. Gas from the metal can blister this coat."),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,7 +271,7 @@ def _moved(session: Session, part: Part, was: PartStage, *, already: bool = Fals
             stage=part.stage,
         )
     else:
-        says = _arrived(part, name, code, was)
+        says = joined([_arrived(part, name, code, was), *_without_pre_bake(session, part)])
     return Moved(
         part.id, code, part.number, part.tag or "", part.label, was, part.stage, says, already
     )
@@ -279,6 +284,15 @@ def _arrived(part: Part, name: Message, code: str, was: PartStage) -> Message:
     if never:
         return Message("{name} of {code}: {was} → {now}. Never: {never}.", **said, never=never)
     return Message("{name} of {code}: {was} → {now}.", **said)
+
+
+def _without_pre_bake(session: Session, part: Part) -> list[Message]:
+    """Return what to say of a part that the order wants pre-baked and that wasn't."""
+    if part.coats_done or PartWork.from_dict(part.work).pre_bake is None:
+        return []
+    if part.stage not in NO_PRE_BAKE or had_pre_bake(session, [part.id]):
+        return []
+    return [NO_PRE_BAKE[part.stage]]
 
 
 def _name(part: Part) -> Message:

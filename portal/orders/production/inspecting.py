@@ -32,6 +32,7 @@ from portal.orders.production.readings import Spots
 from portal.shop.faults import Fault
 from portal.shop.message_json import from_json, to_json
 from portal.shop.route import INSPECTION, PartStage
+from portal.shop.verbs import EventVerb
 from portal.shop.works import InspectionRule
 from portal.store.drafts import Photo
 from portal.store.floor import Inspection
@@ -217,7 +218,7 @@ def latest(session: Session, part_ids: Sequence[int]) -> dict[int, Inspection]:
     """Return the last inspection of each part that counts: none from before its last rework."""
     query = (
         sa.select(Move.part_id, sa.func.max(Move.at))
-        .where(Move.part_id.in_(part_ids), Move.verb == "rework")
+        .where(Move.part_id.in_(part_ids), Move.verb == EventVerb.REWORK)
         .group_by(Move.part_id)
     )
     reworked = {row[0]: row[1] for row in session.execute(query)}
@@ -262,7 +263,7 @@ def _note(
     record_event(
         session,
         job,
-        "inspect",
+        EventVerb.INSPECT,
         at=unit.now(),
         who=who,
         part_id=part.id,

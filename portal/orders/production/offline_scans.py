@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from portal.craft.messages import Message
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.unit import UnitOfWork, transactional
+from portal.shop.verbs import AuditVerb
 from portal.store.tables import Person
 
 
@@ -49,5 +50,5 @@ def _write_down(
     names = {row.id: row.name for row in known}
     for by, tags in others.items():
         scanner = names[by] if by is not None else "?"
-        record(session, unit.now(), who, "send_kept_scans", f"{scanner}: {', '.join(tags)}")
+        record(session, unit.now(), who, AuditVerb.SEND_KEPT_SCANS, f"{scanner}: {', '.join(tags)}")
     return names

@@ -27,6 +27,7 @@ from portal.shop.codes import shown
 from portal.shop.route import EACH_COAT, OVEN
 from portal.shop.scheduling.oven_loads import FULL, Waiting, cures_agree, load_of
 from portal.shop.scheduling.stations import Oven, PartWork
+from portal.shop.verbs import EventVerb
 from portal.store.floor import OvenLoad, OvenLoadPart
 from portal.store.jobs import Job, Part
 
@@ -78,7 +79,7 @@ def start_load(  # noqa: PLR0913  # what a load is made of, all named
         coat = 0 if one.pre_bake else part.coats_done + 1
         session.add(OvenLoadPart(load_id=load.id, part_id=part.id, coat=coat))
     for remark in remarks:
-        _note(unit, session, remark.part_id, "baked_despite", remark.says, who=who)
+        _note(unit, session, remark.part_id, EventVerb.BAKED_DESPITE, remark.says, who=who)
     session.flush()
     return load.id
 
@@ -263,12 +264,18 @@ def _remarks_on_closing(
         )
         if says is not None:
             found.append(says)
-            _note(unit, session, part_id, "baked_otherwise", says, who=who)
+            _note(unit, session, part_id, EventVerb.BAKED_OTHERWISE, says, who=who)
     return tuple(found)
 
 
 def _note(
-    unit: UnitOfWork, session: Session, part_id: int, verb: str, says: Message, *, who: int | None
+    unit: UnitOfWork,
+    session: Session,
+    part_id: int,
+    verb: EventVerb,
+    says: Message,
+    *,
+    who: int | None,
 ) -> None:
     part = load_part(session, part_id)
     job = load_job(session, part.job_id)

@@ -15,7 +15,8 @@ from portal.orders.kernel.job_lock import load_job, load_part
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.planning.forecasting import wanted_order
 from portal.orders.production.batches_view import BatchPart
-from portal.orders.production.board_view import Group, groups_in, in_order
+from portal.orders.production.board_view import groups_in, in_order
+from portal.orders.production.groups import Group
 from portal.orders.production.oven import may_pre_bake, waiting_of
 from portal.orders.production.part_heat import (
     PartHeat,

@@ -18,6 +18,7 @@ from portal.orders.production.floor import part_by_scan
 from portal.shop.codes import shown
 from portal.shop.route import OUTSIDE, PartStage, next_stage
 from portal.shop.states import Arrival, RunState
+from portal.shop.verbs import EventVerb
 from portal.store.floor import StripRun, StripRunPart
 from portal.store.jobs import Job, Part
 
@@ -84,7 +85,7 @@ def gather(
     if part.stage is not OUTSIDE:
         move_part(session, part.id, to=OUTSIDE, at=unit.now(), who=who)
     session.add(StripRunPart(run_id=run.id, part_id=part.id))
-    _note(unit, session, part, "run_in", run.id, who)
+    _note(unit, session, part, EventVerb.RUN_IN, run.id, who)
     never = nevers_at(OUTSIDE, part.work)
     if never:
         return _added(part, code, Message("Added to the run. Never: {never}.", never=never))
@@ -102,7 +103,7 @@ def take_out(
     if line is None or part is None:
         raise Unknown(Message("That part is not in this run."))
     session.delete(line)
-    _note(unit, session, part, "run_out", run.id, who)
+    _note(unit, session, part, EventVerb.RUN_OUT, run.id, who)
 
 
 @transactional
@@ -116,7 +117,7 @@ def send(unit: UnitOfWork, session: Session, run_id: int, *, who: int | None) ->
         refuse_if_open(session, part, OUTSIDE)
     _turn(session, run, RunState.AWAY, sent_at=unit.now())
     for part, _ in parts:
-        _note(unit, session, part, "run_sent", run.id, who)
+        _note(unit, session, part, EventVerb.RUN_SENT, run.id, who)
     return len(parts)
 
 
@@ -196,7 +197,7 @@ def close(
     for part in missing:
         code = _code(session, part)
         lines.append(Missing(part.id, shown(code), part.number, part.tag or "", part.label))
-        _note(unit, session, part, "run_missing", run.id, who)
+        _note(unit, session, part, EventVerb.RUN_MISSING, run.id, who)
     for job_id in sorted({part.job_id for part in missing}):
         _flag_job(session, job_id, run.id)
     return tuple(lines)
@@ -329,7 +330,7 @@ def _is_of_run(flag: Message | None, run_id: int) -> bool:
 
 
 def _note(
-    unit: UnitOfWork, session: Session, part: Part, verb: str, run_id: int, who: int | None
+    unit: UnitOfWork, session: Session, part: Part, verb: EventVerb, run_id: int, who: int | None
 ) -> None:
     job = session.get(Job, part.job_id)
     assert job is not None  # a foreign key holds it

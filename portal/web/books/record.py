@@ -2,6 +2,7 @@
 
 import tempfile
 from datetime import datetime
+from functools import partial
 from typing import Any
 
 from flask import Response, render_template, request, send_file, stream_with_context
@@ -10,9 +11,10 @@ from portal.orders.office import audit_view, export, letter_words, people
 from portal.orders.office import late as books_late
 from portal.orders.office.powders import powders
 from portal.orders.planning.calibration import promises_kept
+from portal.render.csv_file import csv_pieces
 from portal.shop.roles import Role
 from portal.web.kit.http.guards import require_role, the_person
-from portal.web.kit.i18n.languages import render
+from portal.web.kit.i18n.languages import reader
 from portal.web.kit.request_context import number_of, unit
 
 SPOOL = 8_000_000
@@ -57,15 +59,9 @@ def take_away() -> Any:
 @require_role(Role.OFFICE)
 def table(name: str) -> Any:
     """Send one table as CSV."""
-    lines = export.csv_lines(unit(), name, render)
-    first = next(lines)  # an unknown table is refused before the answer has begun
-
-    def body() -> Any:
-        yield first
-        yield from lines
-
+    found = export.exported(unit(), name)
     return Response(
-        stream_with_context(body()),
+        stream_with_context(csv_pieces(found.heads, found.rows, reader())),
         mimetype="text/csv",
         headers={"Content-Disposition": f"attachment; filename={name}.csv"},
     )
@@ -76,7 +72,8 @@ def everything() -> Any:
     """Send every table in one archive."""
     # closed by the server once it has been sent
     spool = tempfile.SpooledTemporaryFile(max_size=SPOOL)  # noqa: SIM115  # closed after sending
-    export.write_everything(unit(), spool, render, who=the_person().person_id)
+    write = partial(csv_pieces, reader=reader())
+    export.write_everything(unit(), spool, write, who=the_person().person_id)
     spool.seek(0)
     name = f"books-{unit().now():%Y-%m-%d}.zip"
     return send_file(spool, "application/zip", as_attachment=True, download_name=name)

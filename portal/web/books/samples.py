@@ -22,6 +22,7 @@ from portal.craft.parts import (
 from portal.shop.moves import JobState
 from portal.shop.rail import Dates, PartMove, Stop, Travelled, rail
 from portal.shop.route import BARED, OVEN, PartPlan, PartStage
+from portal.shop.verbs import EventVerb
 
 MIDDLING = 33  # L* of CIELAB
 Look = tuple[Titled | Message, PartSet]
@@ -65,9 +66,9 @@ def rails(now: datetime) -> list[tuple[Message, tuple[Stop, ...]]]:
     hours = [now - timedelta(hours=h) for h in range(60, 0, -5)]
     dates = Dates(hours[0], hours[1], received_at=hours[1])
     steps = zip(pairwise(_WAY), hours[2:], strict=False)
-    moves = [PartMove(1, "move", before, after, at) for (before, after), at in steps]
+    moves = [PartMove(1, EventVerb.MOVE, before, after, at) for (before, after), at in steps]
     *inspected, passed = moves
-    back = PartMove(1, "rework", passed.from_, BARED, passed.at)
+    back = PartMove(1, EventVerb.REWORK, passed.from_, BARED, passed.at)
     in_second = [one for one in moves if one.at < inspected[-1].at]
     home = replace(dates, ready_at=hours[-3], handed_back_at=hours[-2])
     second = _travelled(OVEN, coats_done=1)

@@ -12,7 +12,7 @@ from portal.orders.counter.job_view import JobView, code_of_part, job_view
 from portal.orders.kernel.checks import CheckOpen
 from portal.orders.kernel.errors import Refusal
 from portal.shop.moves import JobState
-from portal.shop.route import STATIONS
+from portal.shop.route import SCANNED_TO, STATIONS
 from portal.web.counter.scan_by import mark
 from portal.web.kit.http.guards import the_person
 from portal.web.kit.i18n.languages import render
@@ -21,7 +21,7 @@ from portal.web.kit.request_context import unit
 WRONG = 422
 # what the scripts must know of the route to read a scan without the server
 SCANS = {
-    "stations": " ".join(STATIONS),
+    "stations": " ".join(SCANNED_TO),
     "looks_only": " ".join(("floor:", *(f"floor:{one}" for one in STATIONS if one.is_gate))),
 }
 

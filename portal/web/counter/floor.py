@@ -11,7 +11,9 @@ from portal.craft.messages import Message
 from portal.orders.kernel.checks import CheckOpen
 from portal.orders.kernel.errors import Refusal, Refused
 from portal.orders.production import floor as verbs
-from portal.orders.production.board_view import Column, floor
+from portal.orders.production.floor_view import FloorView, floor_view
+from portal.orders.production.groups import Column
+from portal.orders.production.marks import marks_shown
 from portal.shop.roles import Role
 from portal.shop.route import ON_THE_FLOOR, PartStage
 from portal.web.counter.desk import attempt, counted_parts, me, page, tell_refusal, to, to_check
@@ -26,14 +28,17 @@ UNDO_SHOWN = timedelta(seconds=10)
 def board() -> Response:
     """Show every station; scanned tags go to the station `at`."""
     at = _station(request.args.get("at", ""))
-    columns = floor(unit())
-    moved = _just_moved(columns, _ids(request.args.get("moved", "")))
+    seen = floor_view(unit())
+    opened = next(iter(_ids(request.args.get("open", ""))), None)
     return page(
         "floor",
         where=f"floor:{at.value}" if at else "floor:",
-        columns=columns,
+        floor=seen,
         at=at,
-        moved=moved,
+        opened=opened,
+        shown=_stage_of(seen, opened) or at,
+        shown_marks=marks_shown,
+        moved=_just_moved(seen.columns, _ids(request.args.get("moved", ""))),
         undo_seconds=int(UNDO_SHOWN.total_seconds()),
     )
 
@@ -72,6 +77,11 @@ def undo() -> Response:
         )
 
     return attempt(work, to("floor", at=at))
+
+
+def _stage_of(seen: FloorView, part_id: int | None) -> PartStage | None:
+    """Return where a part stands; a phone shows one station at a time."""
+    return next((one.stage for one in seen.groups if part_id in one.ids), None)
 
 
 def _station(text: str) -> PartStage | None:

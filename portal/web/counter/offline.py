@@ -8,13 +8,13 @@ scans and sends them when a real page opens again.
 from flask import current_app, make_response, render_template
 from werkzeug.wrappers import Response
 
-from portal.shop.route import STATIONS
+from portal.shop.route import SCANNED_TO
 from portal.web.counter.desk import SCANS
 from portal.web.kit.http import assets
 
 
 def shell() -> Response:
-    return make_response(render_template("counter/offline.html", stations=STATIONS, scans=SCANS))
+    return make_response(render_template("counter/offline.html", stations=SCANNED_TO, scans=SCANS))
 
 
 def worker() -> Response:

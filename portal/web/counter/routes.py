@@ -14,6 +14,7 @@ from portal.web.counter import (
     job,
     lists,
     lost,
+    new_order,
     offline,
     oven,
     pay,
@@ -22,6 +23,7 @@ from portal.web.counter import (
     runs,
     scanning,
     tags,
+    today,
 )
 
 blueprint = Blueprint("counter", __name__, url_prefix="/counter")
@@ -32,8 +34,12 @@ DO = ["POST"]
 
 for rule, name, view, methods in (
     ("/", "front", lists.front, LOOK),
-    ("/arriving", "arriving", lists.arriving, LOOK),
+    ("/today", "today", today.today, LOOK),
+    ("/arriving", "arriving", today.arriving, LOOK),
     ("/shelf", "shelf", lists.shelf, LOOK),
+    ("/new-order", "new_order", new_order.new_order, BOTH),
+    ("/new-order/price", "new_order_price", new_order.price, DO),
+    ("/job/<code>/taken-in", "taken_in", new_order.taken_in, LOOK),
     ("/questions", "questions", questions.questions, LOOK),
     ("/questions/<int:number>", "question", questions.question, BOTH),
     ("/questions/<int:number>/erase", "erase_question", questions.erase, DO),

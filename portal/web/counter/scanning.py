@@ -23,7 +23,7 @@ from portal.orders.kernel.job_search import Meaning, Meant, what_is
 from portal.orders.production import floor, offline_scans, strip_runs
 from portal.orders.production.batches_view import run_view
 from portal.shop.roles import Role
-from portal.shop.route import FIRST, STATIONS, PartStage
+from portal.shop.route import FIRST, SCANNED_TO, PartStage
 from portal.shop.scans import Kind, read_scan
 from portal.shop.states import RunState
 from portal.web.counter.desk import (
@@ -273,7 +273,7 @@ def station_labels() -> Response:
     """Print a label for each station, to be scanned before the tags."""
     labels = [
         {"stage": stage, "text": text, "qr": qr.svg(text, text, module_mm=1.6)}
-        for stage in STATIONS
+        for stage in SCANNED_TO
         for text in (f"AT-{stage.value.upper()}",)
     ]
     return page("station_labels", labels=labels)

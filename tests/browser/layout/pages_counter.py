@@ -6,9 +6,10 @@ from tests.browser.layout.house import House, a_browser
 from tests.browser.layout.pages import look, state
 from tests.cast import FLOOR, sign_in
 
-look("arriving", "counter", "/counter/arriving")
+look("today", "counter", "/counter/today")
 look("floor", "counter", "/counter/floor")
 look("shelf", "counter", "/counter/shelf")
+look("new order", "counter", "/counter/new-order")
 look("oven", "counter", "/counter/oven")
 look("strip runs", "counter", "/counter/strip-runs")
 look("find, empty", "counter", "/counter/find")
