@@ -68,6 +68,7 @@ counter.question
 counter.questions
 counter.ready
 counter.receive
+counter.reverse
 counter.retire_tag
 counter.shelf
 counter.new_order
@@ -81,6 +82,8 @@ counter.take_back
 counter.today
     """,
     Role.OFFICE: """
+counter.reduce
+counter.refund
 books.document
 books.doing
 books.editions

@@ -12,13 +12,12 @@ from portal.orders.counter import hand_back as verbs
 from portal.orders.counter.hand_back import HandBack
 from portal.orders.counter.job_view import JobView
 from portal.orders.kernel.errors import Already, Overtaken, Refusal
-from portal.shop.money import round_half_up
 from portal.shop.moves import JobState
 from portal.shop.roles import Role
 from portal.shop.states import PaymentMethod
 from portal.web.counter import bags
 from portal.web.counter.desk import WRONG, blame, expected_event_id, job_of, me, page, to
-from portal.web.counter.pay import SumField
+from portal.web.counter.pay_fields import SumField
 from portal.web.kit.forms import (
     MultiCheckboxField,
     OnceForm,
@@ -41,7 +40,7 @@ class HandBackForm(OnceForm):
     override_reason = TextField(_l("Reason for handing back without the code"), longest=200)
     parts = MultiCheckboxField(_l("Count the parts with the customer"))
     bags = MultiCheckboxField(_l("Count the bags with the customer"))
-    paid = SumField(_l("Amount paid now"), high=Decimal(1_000_000))
+    paid = SumField(_l("Amount paid now"))
     how = RadioChoiceField(_l("Paid by"), choices=PaymentMethod, default=PaymentMethod.CARD.value)
     owing_because = TextField(_l("Reason for the unpaid rest"), longest=200)
 
@@ -53,6 +52,7 @@ def hand_back(code: str) -> Response:
     if job.row.state is not JobState.READY and request.method == "GET":
         return to("job", code=job.row.code)
     form = HandBackForm(data={"paid": _major(job), "parts": [], "bags": []})
+    form.paid.currency = job.row.currency
     form.parts.choices = [(str(one.number), render(one.label)) for one in job.here]
     form.bags.choices = [(one.label, one.contents) for one in job.bags]
     if not form.is_submitted():
@@ -83,12 +83,11 @@ def hand_back(code: str) -> Response:
 
 
 def _given(form: HandBackForm) -> HandBack:
-    paid = form.paid.data or Decimal(0)
     return HandBack(
         pickup_code=form.pickup_code.data or "",
         parts=tuple(int(one) for one in form.parts.data or ()),
         bags=tuple(form.bags.data or ()),
-        paid_minor=round_half_up(paid * 100),
+        paid_minor=form.paid.money.minor,
         how=PaymentMethod(form.how.data) if form.how.data else None,
         override_name=form.override_name.data or "",
         override_reason=form.override_reason.data or "",

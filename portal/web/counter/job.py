@@ -11,6 +11,7 @@ from portal.shop.roles import Role
 from portal.shop.states import AnsweredHow
 from portal.web.counter import gauge
 from portal.web.counter.desk import attempt, job_of, me, page, to
+from portal.web.counter.pay import reversible
 from portal.web.kit.http.guards import require_role
 from portal.web.kit.request_context import unit
 
@@ -19,7 +20,14 @@ from portal.web.kit.request_context import unit
 def job(code: str) -> Response:
     inspected = request.args.get("inspected", "")
     where = gauge.after(int(inspected)) if inspected.isdecimal() and len(inspected) < 10 else ""
-    return page("job", job=job_of(code), marked=request.args.get("part", ""), where=where)
+    job = job_of(code)
+    return page(
+        "job",
+        job=job,
+        marked=request.args.get("part", ""),
+        where=where,
+        reversible=reversible(job),
+    )
 
 
 @require_role(Role.COUNTER)
