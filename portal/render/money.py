@@ -1,6 +1,5 @@
 """How a sum of money is written in every language: in columns with its pence, plain elsewhere."""
 
-import re
 from functools import lru_cache
 
 from babel.numbers import format_currency
@@ -46,4 +45,5 @@ def _with_sign(text: str, currency: str) -> str:
     if currency in SIGNS:
         return text.replace(currency, SIGNS[currency])
     # a code of letters stands apart from its figure (UTS 35, currency spacing)
-    return re.sub(rf"{currency}(?=\d)", f"{currency}\N{{NO-BREAK SPACE}}", text)
+    before, code, after = text.partition(currency)
+    return f"{before}{code}\N{NO-BREAK SPACE}{after}" if after[:1].isdecimal() else text

@@ -152,7 +152,7 @@ class Account:
 
     @property
     def standing(self) -> tuple[Entry, ...]:
-        """What people entered and still stands: without what was reversed, and without the price."""
+        """What people entered and still stands, without what was reversed."""
         return tuple(one for one in self.entries if self.can_reverse(one))
 
     @property

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import pytest
 import sqlalchemy as sa
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from portal.orders.counter import cancellation, payments
@@ -19,6 +19,7 @@ from portal.shop.ledger import EntryKind
 from portal.shop.moves import JobState
 from portal.shop.states import PaymentMethod
 from portal.store.tables import Job, LedgerEntry
+from tests.deep import examples
 from tests.factories import a_booked_job, a_token
 from tests.orders.test_payments import OFFICE, number_of
 
@@ -116,11 +117,7 @@ def check(unit, job_id: int, purse: Purse) -> None:
 
 
 @pytest.mark.postgres
-@settings(
-    max_examples=25,
-    deadline=None,
-    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
-)
+@examples(25)
 @given(steps=st.lists(STEPS, min_size=3, max_size=14))
 def test_no_order_of_verbs_makes_a_cent_appear_or_vanish(unit, steps) -> None:
     who = number_of(unit, OFFICE)

@@ -123,7 +123,9 @@ def _answer(code: str, sheet: _Sheet) -> Response:
     above = False
     if form.validate_on_submit():
         chosen = pressed(form.amount)
-        if chosen is not None and chosen.way in sheet.buttons:
+        if not form.amount.money.minor:
+            form.blame("amount", ENTER_AMOUNT)
+        elif chosen is not None and chosen.way in sheet.buttons:
             try:
                 sheet.act(job, form, chosen)
             except verbs.AboveOwed as refusal:
