@@ -59,6 +59,11 @@ class EventVerb(StrEnum):
     INSPECT = "inspect"
     WRITTEN_OFF = "written_off"
     FOUND = "found"
+    SHELF = "shelf"
+
+    # what staff tell each other
+    NOTE = "note"
+    NOTE_OFF = "note_off"
 
     # a word that this edition does not know; it stands in front of the note
     OTHER = "other"
@@ -106,6 +111,8 @@ class AuditVerb(StrEnum):
     STOCKTAKE = "stocktake"
     CORRECTION = "correction"
     LOAD = "load"
+    ORDER_POWDER = "order_powder"
+    ORDER_OFF = "order_off"
 
     # a word that this edition does not know; it stands in front of what was written
     OTHER = "other"

@@ -81,6 +81,8 @@ class Job(Base):
     link_until: Mapped[datetime | None]
     # what staff must see at once, e.g. a tag missing from a strip run
     flag: Mapped[Message | None] = mapped_column(MessageText)
+    # the place on the shelf where the parts lie; empty where nobody has said so
+    shelf: Mapped[str] = mapped_column(sa.String(8), default="", server_default="")
     calendar_sequence: Mapped[int] = mapped_column(default=0)
     # the earlier day that is expected unless what the customer didn't know is the slow case, and
     # which case that is (craft.open_answers.Slow)
@@ -157,6 +159,19 @@ class HardwareBag(Base):
     label: Mapped[str] = mapped_column(sa.String(12))  # "B1"
     contents: Mapped[str] = mapped_column(sa.String(200))
     present: Mapped[bool] = mapped_column(default=True)
+
+
+class JobNote(Base):
+    """A note of the staff for the staff, at one station or at all; gone with the customer's data."""
+
+    __tablename__ = "job_note"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    job_id: Mapped[int] = mapped_column(sa.ForeignKey("job.id"), index=True)
+    stage: Mapped[PartStage | None]
+    text: Mapped[str] = mapped_column(sa.String(400))
+    at: Mapped[datetime]
+    person_id: Mapped[int | None] = mapped_column(sa.ForeignKey("person.id"))
 
 
 class Finding(Base):

@@ -8,13 +8,25 @@ from portal.store.drafts import Draft, IdempotencyKey, Photo
 from portal.store.floor import (
     Inspection,
     OvenLoad,
+    OvenLoadBatch,
     OvenLoadPart,
+    PowderOrder,
     PowderRow,
     StockMove,
     StripRun,
     StripRunPart,
 )
-from portal.store.jobs import Customer, Finding, HardwareBag, Job, JobForecast, Part, Payment, Tag
+from portal.store.jobs import (
+    Customer,
+    Finding,
+    HardwareBag,
+    Job,
+    JobForecast,
+    JobNote,
+    Part,
+    Payment,
+    Tag,
+)
 from portal.store.letters import Letter
 from portal.store.moves import Move
 from portal.store.people import (
@@ -43,16 +55,19 @@ __all__ = [
     "Inspection",
     "Job",
     "JobForecast",
+    "JobNote",
     "KnownDevice",
     "Letter",
     "Move",
     "OvenLoad",
+    "OvenLoadBatch",
     "OvenLoadPart",
     "Part",
     "PartCheck",
     "Payment",
     "Person",
     "Photo",
+    "PowderOrder",
     "PowderRow",
     "Question",
     "Role",
