@@ -94,8 +94,8 @@ def staff(browser: Browser, url: str, theme: str) -> None:
     press(page.get_by_role("button", name="Sign in"))
     page.goto("/counter/floor")
     keep(page, f"floor-{theme}")
-    page.goto("/counter/arriving")
-    keep(page, f"arriving-{theme}")
+    page.goto("/counter/today")
+    keep(page, f"today-{theme}")
     page.context.close()
 
 

@@ -7,7 +7,7 @@ from playwright.sync_api import Page, expect
 from tests.cast import COUNTER, Staff, token_of
 
 
-def enter(page: Page, who: Staff = COUNTER, *, at: str = "/counter/arriving", **more: str) -> Page:
+def enter(page: Page, who: Staff = COUNTER, *, at: str = "/counter/today", **more: str) -> Page:
     """Sign in by the door's own form, undrawn: `test_lock` and the story walk the drawn door."""
     knock = page.context.request
     answer = knock.post(

@@ -53,7 +53,7 @@ def send(page: Page) -> None:
 
 def answer(desk: Page) -> None:
     """The office finds the question on its first page and answers it."""
-    desk.goto("/counter/arriving")
+    desk.goto("/counter/today")
     press(desk.get_by_role("link", name=re.compile("Robin Sample")))
     expect(desk.get_by_text("It stands on a spoke.")).to_be_visible()
     desk.locator("#answer").fill(ANSWER)

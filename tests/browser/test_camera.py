@@ -156,7 +156,7 @@ def test_a_browsers_own_reader_comes_first_and_ours_where_it_fails(live, unit) -
     look_with(page, link, "", broken=False)
     page.wait_for_url("**/check-in")
     # a reader that only says that it can read, before a light code on dark ground
-    page.goto("/counter/arriving")
+    page.goto("/counter/today")
     look_with(page, "", link, broken=True)
     page.wait_for_url("**/check-in")
 

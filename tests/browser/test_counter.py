@@ -73,7 +73,7 @@ def test_a_scanner_without_an_enter_is_sent_and_a_hand_is_not(live, unit) -> Non
         hears(page)
         page.evaluate(KEYS, [typed, pause])
         page.wait_for_timeout(400)
-        assert page.url.endswith("/counter/arriving")
+        assert page.url.endswith("/counter/today")
         page.locator("#scan").fill("")
     page.evaluate(KEYS, [f"http://127.0.0.1:8000/j/{job.token.lower()}", 0])
     page.wait_for_url("**/check-in")

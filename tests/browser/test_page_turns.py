@@ -102,7 +102,7 @@ AT_ONCE = """() => {
 }"""
 
 
-@pytest.mark.parametrize("place", ["arriving", "floor"])
+@pytest.mark.parametrize("place", ["today", "floor"])
 def test_a_page_is_old_from_the_enter_on(live, unit, place) -> None:
     a_job_in_work(unit)
     page = enter(live.person("desktop"), at=f"/counter/{place}")

@@ -105,7 +105,7 @@ def test_each_sees_what_their_role_opens_and_guessing_slows_the_guesser(
         try_the_door(page, OFFICE)
         page.get_by_label("The six digits").fill(code.at(live.clock.now()))
         press(page.get_by_role("button", name="Continue"))
-    desk.wait_for_url("**/counter/arriving")
+    desk.wait_for_url("**/counter/today")
     expect(stranger.get_by_text("was already used").first).to_be_visible()
     assert stranger.goto("/counter/floor").url.endswith("/counter/sign-in?next=/counter/floor")
 
@@ -189,7 +189,7 @@ def test_who_is_late_who_came_and_what_is_not_brought_is_seen_by_both(unit, live
     unfold(counter, "Work must stop")
     press(counter.get_by_role("button", name="Not brought"))
     for page in (desk, counter):
-        page.goto("/counter/arriving")
+        page.goto("/counter/today")
         for title, who in (("Arrived today", "Robin Sample"), ("Not brought", "Sam Sample")):
             section = page.locator("section").filter(
                 has=page.get_by_role("heading", name=title, exact=True)

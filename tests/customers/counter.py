@@ -83,7 +83,7 @@ def arrive(order: Order) -> Desk:
     """Bring the parts: scan the slip, check, tag, take in; ask the customer where they differ."""
     order.house.clock.set(order.drop_off + timedelta(minutes=7))
     desk = Desk(order)
-    desk.get("/counter/arriving")
+    desk.get("/counter/today")
     desk.scan(f"http://127.0.0.1:8000{order.path}")
     must(desk.person.path.endswith("/check-in"), f"the slip's link leads to {desk.person.path}")
     _as_told(desk)

@@ -10,7 +10,7 @@ from tests.page import Page, page_of, words
 class Hand:
     """Works page by page; `at` is the page that is open."""
 
-    def __init__(self, client: Any, address: str = "/counter/arriving") -> None:
+    def __init__(self, client: Any, address: str = "/counter/today") -> None:
         self.client = client
         self.at: TestResponse = self.go(address)
 

@@ -180,7 +180,7 @@ def test_the_answer_brings_the_customer_back_to_the_furthest_page(customer, app,
     customer.walk_to("finish")
     leave_to_ask(customer)
     ask(customer)
-    arrivals = hand.client.get("/counter/arriving")
+    arrivals = hand.client.get("/counter/today")
     assert "Questions to answer" in page_of(arrivals).text
     assert ASKED["question"] in page_of(arrivals).text
     (question,) = rows(app, Question)
@@ -200,7 +200,7 @@ def test_the_answer_brings_the_customer_back_to_the_furthest_page(customer, app,
     fold = customer.page.one("details", class_="flash")
     assert fold.get("open") is not None
     assert "It is on the spoke." in "".join(fold.itertext())
-    assert "Questions to answer" not in page_of(hand.client.get("/counter/arriving")).text
+    assert "Questions to answer" not in page_of(hand.client.get("/counter/today")).text
     assert "Answered lately" in page_of(hand.client.get("/counter/questions")).text
     again = page_of(hand.client.get(f"/counter/questions/{question.id}")).text
     assert "Answered by letter" in again

@@ -36,8 +36,8 @@ def test_check_in_shows_the_open_test_and_records_it_by_one_press(hand, unit) ->
 
 def test_a_job_that_waits_for_a_test_says_so_wherever_it_is_listed(hand, unit) -> None:
     job = a_job_in_work(unit, order=OLD)
-    hand.go("/counter/arriving")
-    assert "waits for a test: Test for lead and chromate" in hand.page.text
+    hand.go("/counter/today")
+    assert "test: Test for lead and chromate" in hand.page.text
     hand.go("/counter/floor")
     assert "Test first: Test for lead and chromate" in hand.page.text
     hand.go(f"/counter/job/{job.code}")

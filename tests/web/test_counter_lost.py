@@ -36,7 +36,7 @@ def test_a_part_that_does_not_come_back_is_written_off_by_the_office(app) -> Non
     office.send("/lost", reason="not in the crate")
     assert office.told == ["Written off. We have asked the customer how to go on."]
     assert state(unit, job) is JobState.WAITING
-    hand.go("/counter/arriving")
+    hand.go("/counter/today")
     hand.scan("102")
     assert hand.path == f"/counter/job/{job.code}"
     hand.send("/found")

@@ -23,7 +23,7 @@ from tests.orders.test_findings import painted, raise_it
 from tests.page import checked_client, words
 from tests.web.hand import Hand
 
-LISTS = ("arriving", "floor", "shelf", "oven", "strip-runs", "tags", "find", "station-labels")
+LISTS = ("today", "floor", "shelf", "oven", "strip-runs", "tags", "find", "station-labels")
 
 
 @pytest.mark.parametrize("name", LISTS)
@@ -107,7 +107,7 @@ def test_the_floor_may_open_the_floor_but_not_the_counter(app, unit) -> None:
     ):
         assert client.get(f"/counter/{open_to}").status_code == 200, open_to
     for shut in (
-        "arriving",
+        "today",
         "shelf",
         "find",
         "tags",
@@ -145,13 +145,13 @@ def test_each_verb_is_guarded_on_the_server(app, unit) -> None:
     assert check_in.as_declared(unit, job.job_id, who=None) == 4  # nothing had been marked
 
 
-def test_whom_to_call_stands_under_arriving_until_it_is_done(app) -> None:
+def test_whom_to_call_stands_on_today_until_it_is_done(app) -> None:
     unit = app.extensions["unit"]
     job = a_booked_job(unit)
     unit.write(lambda session: session.execute(sa.update(Customer).values(tell_by="phone")))
     raise_it(unit, job, painted(unit, job, 1))
     hand = Hand(sign_in(app, checked_client(app), COUNTER))
-    assert words(hand.page.one(id="calls-title")) == "Customers to call"
+    assert words(hand.page.one(id="calls-title")) == "Customers to call 1"
     assert 'href="tel:+447700900123"' in hand.at.get_data(as_text=True)
     hand.send("/called")
     assert hand.told == ["Call recorded."]

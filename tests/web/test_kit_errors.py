@@ -66,7 +66,7 @@ def test_a_way_that_is_not_allowed_names_the_ways_that_are(client) -> None:
 def test_a_form_without_its_token_changes_nothing_and_says_so(client) -> None:
     answer = client.post("/counter/sign-in", data={"login": "x"})
     assert answer.status_code in (400, 422, 200)
-    assert client.get("/counter/arriving").status_code == 303
+    assert client.get("/counter/today").status_code == 303
 
 
 def test_tokens_are_masked_before_a_line_is_written() -> None:

@@ -75,6 +75,7 @@ counter.start
 counter.tag_off
 counter.tags
 counter.take_back
+counter.today
     """,
     Role.OFFICE: """
 books.document

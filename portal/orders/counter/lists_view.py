@@ -1,17 +1,14 @@
-"""The counter's lists: arrivals and shelf."""
+"""Rows of the counter's lists, and what waits on the shelf."""
 
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import datetime
 from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.check_kinds import CheckKind
 from portal.craft.messages import Message
-from portal.orders.kernel.checks import stop_the_start
-from portal.orders.kernel.job_lock import NOT_HERE, parts_in_production
+from portal.orders.kernel.job_lock import NOT_HERE
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.wording import LEFT_OPEN
 from portal.shop.codes import shown
@@ -19,8 +16,6 @@ from portal.shop.money import Money
 from portal.shop.moves import JobState
 from portal.shop.pricing.statements import DateStatement, PriceStatement, date_of_job, price_of_job
 from portal.store.jobs import Customer, HardwareBag, Job, JobForecast, Part
-
-NOT_BROUGHT_SHOWN = timedelta(days=21)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,24 +62,6 @@ class ListRow:
 
 
 @dataclass(frozen=True, slots=True)
-class Arriving:
-    """The day's drop-offs, and what waits for the counter.
-
-    `tests` are those that keep a received job from starting, by its code.
-    """
-
-    today: date
-    late: tuple[ListRow, ...]
-    to_come: tuple[ListRow, ...]
-    waiting: tuple[ListRow, ...]
-    to_start: tuple[ListRow, ...]
-    came: tuple[ListRow, ...]
-    tomorrow: tuple[ListRow, ...]
-    not_brought: tuple[ListRow, ...]
-    tests: Mapping[str, tuple[CheckKind, ...]]
-
-
-@dataclass(frozen=True, slots=True)
 class OnShelf:
     """A job that waits for pickup, and for how many days."""
 
@@ -114,45 +91,6 @@ ROW = (
     Job.paid_minor,
     Job.currency,
 )
-
-
-@read_only
-def arriving(unit: UnitOfWork, session: Session) -> Arriving:
-    """Return today's drop-offs, who is late, what waits for an answer, what was not brought."""
-    week = unit.shop(session).week
-    now = unit.now()
-    today = week.local(now).date()
-    booked = _rows(session, Job.state == JobState.BOOKED, Job.dropoff_at < now + _days(3))
-    waiting = _rows(session, Job.state == JobState.WAITING)
-    received = _rows(session, Job.state == JobState.RECEIVED)
-    came = _rows(session, Job.received_at >= now - _days(1), Job.state == JobState.IN_WORK)
-    missed = _rows(
-        session, Job.state == JobState.NOT_BROUGHT, Job.dropoff_at > now - NOT_BROUGHT_SHOWN
-    )
-
-    def on(row: ListRow, day: date) -> bool:
-        return week.local(row.dropoff_at).date() == day
-
-    return Arriving(
-        today=today,
-        late=tuple(row for row in booked if row.dropoff_until < now),
-        to_come=tuple(row for row in booked if row.dropoff_until >= now and on(row, today)),
-        waiting=waiting,
-        to_start=received,
-        came=tuple(row for row in came if on(row, today)),
-        tomorrow=tuple(row for row in booked if on(row, today + timedelta(days=1))),
-        not_brought=missed,
-        tests=_tests(session, [row.code for row in received]),
-    )
-
-
-def _tests(session: Session, codes: Sequence[str]) -> dict[str, tuple[CheckKind, ...]]:
-    found = {}
-    for code in codes:
-        own = sa.select(Part).join(Job, Job.id == Part.job_id).where(Job.code == code)
-        lines = stop_the_start(session, parts_in_production(session.scalars(own).all()))
-        found[code] = tuple(dict.fromkeys(line.kind for line in lines))
-    return found
 
 
 @read_only
@@ -195,12 +133,3 @@ def rows_with(*columns: Any) -> sa.Select[Any]:
 def row_of(found: Any) -> ListRow:
     """Return the row of a list from a result that has the columns of `ROW`."""
     return ListRow(*(getattr(found, column.key) for column in ROW))
-
-
-def _days(count: int) -> timedelta:
-    return timedelta(days=count)
-
-
-def _rows(session: Session, *conditions: sa.ColumnElement[bool]) -> tuple[ListRow, ...]:
-    query = rows_with().where(*conditions).order_by(Job.dropoff_at, Job.id).limit(200)
-    return tuple(row_of(row) for row in session.execute(query).all())

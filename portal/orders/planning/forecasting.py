@@ -151,14 +151,19 @@ def floor_now(unit: UnitOfWork, session: Session) -> Floor:
     return floor
 
 
-def wanted_order(unit: UnitOfWork, session: Session) -> dict[PartStage, tuple[int, ...]]:
-    """Return the jobs of each station in the order in which the forecast takes them.
+def recent_floor(unit: UnitOfWork, session: Session) -> Floor:
+    """Return a floor that was simulated within the last minutes, else simulate it.
 
     An order of some minutes ago is still good after a scan: not every tag may simulate the floor.
     """
     cached = _CACHE.last
     holds = cached is not None and cached.holds(unit, ORDER_HOLDS)
-    return read_forecast(cached.floor if cached and holds else floor_now(unit, session)).sequence
+    return cached.floor if cached and holds else floor_now(unit, session)
+
+
+def wanted_order(unit: UnitOfWork, session: Session) -> dict[PartStage, tuple[int, ...]]:
+    """Return the jobs of each station in the order in which the forecast takes them."""
+    return read_forecast(recent_floor(unit, session)).sequence
 
 
 @dataclass(frozen=True, slots=True)

@@ -50,7 +50,7 @@ def columns_of(unit: UnitOfWork, session: Session) -> tuple[Column, ...]:
 def groups_in(session: Session, *but: PartStage) -> dict[PartStage, list[Group]]:
     """Return the groups on the floor by station; `but` leaves stages out."""
     rows = session.execute(_parts_query(but)).all()
-    places = _places(session)
+    places = open_places(session)
     reasons = last_reworks(session, [row.id for row in rows if row.reworks])
     pre_baked = had_pre_bake(session, [row.id for row in rows if row.stage is EACH_COAT[0]])
     tests = stopping(session, rows)
@@ -177,7 +177,7 @@ def _nevers(stage: PartStage, members: Sequence[Any]) -> tuple[Never, ...]:
     return tuple(dict.fromkeys(one for row in members for one in nevers_at(stage, row.work)))
 
 
-def _places(session: Session) -> dict[int, str]:
+def open_places(session: Session) -> dict[int, str]:
     """Which parts are in a strip run or in a running oven load, and in which."""
     runs = (
         sa.select(StripRunPart.part_id, StripRun.id)

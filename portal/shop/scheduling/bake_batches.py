@@ -22,6 +22,13 @@ def batch_of(planned: Schedule) -> int:
     )
 
 
+def bake_of(number: int) -> Schedule:
+    """Return the bake of a number of `batch_of`, in °C and whole minutes."""
+    rest, set_point_c = divmod(number, _STEP_C)
+    minutes, purpose = divmod(rest, len(_PURPOSE))
+    return Schedule(tuple(Bake)[purpose], set_point_c, minutes)
+
+
 def agree(one: Any, other: Any, apart_c: float) -> Any:
     """Return whether bakes with these numbers may share a load; also for arrays of numbers."""
     return abs(one - other) <= apart_c

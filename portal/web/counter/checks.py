@@ -155,6 +155,6 @@ def _back(code: str) -> Response:
         return to("floor", at=rest or None)
     if place == "run" and rest.isdecimal():
         return to("run", run_id=int(rest[:9]))
-    if place in ("oven", "arriving"):
+    if place in ("oven", "today"):
         return to(place)
     return to("check_in" if place == "check-in" else "job", code=code)

@@ -129,4 +129,4 @@ def not_brought(code: str) -> Response:
         cancellation.mark_no_show(unit(), seen.id, who=me())
         return _("Marked as not brought.")
 
-    return attempt(work, to("arriving"))
+    return attempt(work, to("today"))

@@ -1,4 +1,4 @@
-"""Arriving and Shelf: today's drop-offs, the call list, and what waits for pickup."""
+"""Where a day begins, the call list, and what waits for pickup."""
 
 from typing import Any
 
@@ -7,7 +7,6 @@ from flask_babel import gettext as _
 from werkzeug.wrappers import Response
 
 from portal.orders.counter import call_list, lists_view
-from portal.orders.counter.questions_view import to_answer
 from portal.shop.roles import Role
 from portal.web.counter.desk import attempt, job_of, me, page, to
 from portal.web.kit.http.guards import require_role, the_person
@@ -17,18 +16,7 @@ from portal.web.kit.request_context import unit
 @require_role(Role.FLOOR)
 def front() -> Response:
     """Redirect to the page on which a person's day begins."""
-    return to("arriving" if the_person().may(Role.COUNTER) else "floor")
-
-
-@require_role(Role.COUNTER)
-def arriving() -> Response:
-    """Show today's drop-offs, whom to call, and who waits for an answer."""
-    return page(
-        "arriving",
-        day=lists_view.arriving(unit()),
-        calls=call_list.to_call(unit()),
-        questions=to_answer(unit()),
-    )
+    return to("today" if the_person().may(Role.COUNTER) else "floor")
 
 
 @require_role(Role.COUNTER)
@@ -42,7 +30,7 @@ def called(code: str) -> Response:
         call_list.called(unit(), job_of(code).id, int(newest), who=me())
         return _("Call recorded.")
 
-    return attempt(work, to("arriving"))
+    return attempt(work, to("today"))
 
 
 @require_role(Role.COUNTER)

@@ -22,6 +22,7 @@ from portal.web.counter import (
     runs,
     scanning,
     tags,
+    today,
 )
 
 blueprint = Blueprint("counter", __name__, url_prefix="/counter")
@@ -32,7 +33,8 @@ DO = ["POST"]
 
 for rule, name, view, methods in (
     ("/", "front", lists.front, LOOK),
-    ("/arriving", "arriving", lists.arriving, LOOK),
+    ("/today", "today", today.today, LOOK),
+    ("/arriving", "arriving", today.arriving, LOOK),
     ("/shelf", "shelf", lists.shelf, LOOK),
     ("/questions", "questions", questions.questions, LOOK),
     ("/questions/<int:number>", "question", questions.question, BOTH),

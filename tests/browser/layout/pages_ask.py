@@ -85,10 +85,10 @@ def _questions(house: House) -> TestResponse:
     return house.staff.get("/counter/questions")
 
 
-@state("arriving, with questions", "counter")
-def _arriving(house: House) -> TestResponse:
+@state("today, with questions", "counter")
+def _today(house: House) -> TestResponse:
     question(house, "Arrives")
-    return house.staff.get("/counter/arriving")
+    return house.staff.get("/counter/today")
 
 
 @state("question", "counter")

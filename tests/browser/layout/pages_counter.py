@@ -6,7 +6,7 @@ from tests.browser.layout.house import House, a_browser
 from tests.browser.layout.pages import look, state
 from tests.cast import FLOOR, sign_in
 
-look("arriving", "counter", "/counter/arriving")
+look("today", "counter", "/counter/today")
 look("floor", "counter", "/counter/floor")
 look("shelf", "counter", "/counter/shelf")
 look("oven", "counter", "/counter/oven")
