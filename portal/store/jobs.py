@@ -81,8 +81,6 @@ class Job(Base):
     link_until: Mapped[datetime | None]
     # what staff must see at once, e.g. a tag missing from a strip run
     flag: Mapped[Message | None] = mapped_column(MessageText)
-    # the place on the shelf where the parts lie; empty where nobody has said so
-    shelf: Mapped[str] = mapped_column(sa.String(8), default="", server_default="")
     calendar_sequence: Mapped[int] = mapped_column(default=0)
     # the earlier day that is expected unless what the customer didn't know is the slow case, and
     # which case that is (craft.open_answers.Slow)
@@ -92,6 +90,8 @@ class Job(Base):
     # what trade and shop said of what was declared (shop.assessment.stored); its price is `quote`
     assessed: Mapped[dict[str, Any] | None] = mapped_column(sa.JSON(none_as_null=True))
     customer_id: Mapped[int] = mapped_column(sa.ForeignKey("customer.id"), index=True)
+    # the place on the shelf where the parts lie; empty where nobody has said so
+    shelf: Mapped[str] = mapped_column(sa.String(8), default="")
 
     customer: Mapped[Customer] = relationship(lazy="joined", innerjoin=True)
     # written by planning.forecasting alone; whoever reads it joins it
@@ -162,14 +162,14 @@ class HardwareBag(Base):
 
 
 class JobNote(Base):
-    """A note of the staff for the staff, at one station or at all; gone with the customer's data."""
+    """A note by staff for staff, at one station or at all; it goes with the customer's data."""
 
     __tablename__ = "job_note"
 
     id: Mapped[int] = mapped_column(primary_key=True)
     job_id: Mapped[int] = mapped_column(sa.ForeignKey("job.id"), index=True)
     stage: Mapped[PartStage | None]
-    text: Mapped[str] = mapped_column(sa.String(400))
+    note: Mapped[str] = mapped_column(sa.String(400))
     at: Mapped[datetime]
     person_id: Mapped[int | None] = mapped_column(sa.ForeignKey("person.id"))
 

@@ -24,12 +24,15 @@ counter.job
 counter.manifest
 counter.manifest_pdf
 counter.move
+counter.note
+counter.note_off
 counter.oven
 counter.rework
 counter.run
 counter.runs
 counter.scan
 counter.scans
+counter.shelf_labels
 counter.send_run
 counter.start_load
 counter.station_labels

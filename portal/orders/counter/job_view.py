@@ -26,6 +26,7 @@ from portal.orders.kernel.job_lock import (
     load_part,
 )
 from portal.orders.kernel.job_order import declared_of
+from portal.orders.kernel.notes import NoteView, notes_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.work_card import Card, read_card
 from portal.shop.money import Money
@@ -139,6 +140,8 @@ class JobView:
     checks: tuple[CheckGroup, ...]
     told_at_hand_back: Message | None = None
     registered: Country | None = None
+    notes: tuple[NoteView, ...] = ()
+    shelf: str = ""
 
     def parts_of(self, set_key: str) -> tuple[PartView, ...]:
         """Return the parts of one set."""
@@ -224,7 +227,7 @@ class JobView:
 def job_view(_unit: UnitOfWork, session: Session, code: str) -> JobView:
     """Return one job for the counter; Unknown when no job has this code."""
     who = (Customer.phone, Customer.email, Customer.tell_by, Customer.collector)
-    told = (Job.declared, Job.assessed, Job.deposit_minor)
+    told = (Job.declared, Job.assessed, Job.deposit_minor, Job.shelf)
     query = rows_with(Job.id, Job.token, *who, *told).where(Job.code == code.upper())
     row = session.execute(query).first()
     if row is None:
@@ -255,6 +258,8 @@ def job_view(_unit: UnitOfWork, session: Session, code: str) -> JobView:
         checks=groups_of(lines_of(session, row.id)),
         told_at_hand_back=told_at_hand_back(declared),
         registered=declared.registered,
+        notes=notes_of(session, [row.id]).get(row.id, ()),
+        shelf=row.shelf,
     )
 
 

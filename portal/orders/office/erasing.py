@@ -13,7 +13,17 @@ from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.codes import normalise
 from portal.shop.moves import JobState
 from portal.shop.verbs import AuditVerb
-from portal.store.tables import Customer, Draft, Finding, Inspection, Job, Letter, Photo, Question
+from portal.store.tables import (
+    Customer,
+    Draft,
+    Finding,
+    Inspection,
+    Job,
+    JobNote,
+    Letter,
+    Photo,
+    Question,
+)
 
 ENDED = frozenset(
     {JobState.HANDED_BACK, JobState.NOT_BROUGHT, JobState.CALLED_OFF, JobState.TURNED_AWAY}
@@ -70,6 +80,7 @@ def _erase_from(session: Session, job: Job) -> None:
     for table in (Finding, Inspection):
         session.execute(sa.update(table).where(table.photo_id.in_(photos)).values(photo_id=None))
     session.execute(sa.delete(Photo).where(Photo.job_id == job.id))
+    session.execute(sa.delete(JobNote).where(JobNote.job_id == job.id))
     session.execute(sa.delete(Draft).where(Draft.job_id == job.id))
     session.execute(
         sa.update(Letter)

@@ -154,6 +154,10 @@ HEADS = {
     "run_id": Message("Strip run (no.)"),
     "counted_back": Message("Counted back"),
     "retired": Message("Out of use"),
+    "shelf": Message("Place on the shelf"),
+    "batch": Message("Batch"),
+    "due_on": Message("Due on"),
+    "ordered_at": Message("Ordered"),
 }
 
 

@@ -14,8 +14,10 @@ from portal.orders.production import floor as verbs
 from portal.orders.production.floor_view import FloorView, floor_view
 from portal.orders.production.groups import Column
 from portal.orders.production.marks import marks_shown
+from portal.orders.production.shelving import lying_at
 from portal.shop.roles import Role
 from portal.shop.route import ON_THE_FLOOR, PartStage
+from portal.shop.scans import shelf_place
 from portal.web.counter.desk import attempt, counted_parts, me, page, tell_refusal, to, to_check
 from portal.web.kit.http.guards import require_role
 from portal.web.kit.i18n.languages import label
@@ -28,11 +30,14 @@ UNDO_SHOWN = timedelta(seconds=10)
 def board() -> Response:
     """Show every station; scanned tags go to the station `at`."""
     at = _station(request.args.get("at", ""))
+    place = shelf_place(request.args.get("at", "")[:20])
     seen = floor_view(unit())
     opened = next(iter(_ids(request.args.get("open", ""))), None)
     return page(
         "floor",
-        where=f"floor:{at.value}" if at else "floor:",
+        where=_where(at, place),
+        place=place,
+        lying=lying_at(unit(), place) if place else (),
         floor=seen,
         at=at,
         opened=opened,
@@ -77,6 +82,12 @@ def undo() -> Response:
         )
 
     return attempt(work, to("floor", at=at))
+
+
+def _where(at: PartStage | None, place: str) -> str:
+    if place:
+        return f"shelf:{place}"
+    return f"floor:{at.value}" if at else "floor:"
 
 
 def _stage_of(seen: FloorView, part_id: int | None) -> PartStage | None:

@@ -1,8 +1,8 @@
 """The scan field on every page: what was scanned goes where it belongs, or is refused.
 
 `where` tells what a scan means on its page: `floor:blast` moves a part, `check-in:CODE` gives a
-tag, `run:7` puts a part into a strip run or counts it back; at `inspect:12` a gauge may type
-(`gauge`); anywhere else a scan opens the page of what was scanned.
+tag, `run:7` puts a part into a strip run or counts it back, `shelf:A3` notes where a job lies; at
+`inspect:12` a gauge may type (`gauge`); anywhere else a scan opens the page of what was scanned.
 """
 
 from collections.abc import Callable
@@ -20,10 +20,10 @@ from portal.orders.counter import check_in
 from portal.orders.kernel.checks import CheckOpen
 from portal.orders.kernel.errors import Refusal, Refused, Unknown
 from portal.orders.kernel.job_search import Meaning, Meant, what_is
-from portal.orders.production import floor, offline_scans, strip_runs
+from portal.orders.production import floor, offline_scans, shelving, strip_runs
 from portal.orders.production.batches_view import run_view
 from portal.shop.roles import Role
-from portal.shop.route import FIRST, SCANNED_TO, PartStage
+from portal.shop.route import FIRST, PartStage
 from portal.shop.scans import Kind, read_scan
 from portal.shop.states import RunState
 from portal.web.counter.desk import (
@@ -41,11 +41,11 @@ from portal.web.counter.gauge import at_inspection
 from portal.web.counter.scan_by import who_scanned
 from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.i18n.languages import render
-from portal.web.kit.paper import qr
 from portal.web.kit.request_context import unit
 
 LONGEST = 400
 MOST_AT_ONCE = 200
+NAMES_A_JOB = (Kind.TAG, Kind.CODE, Kind.MISTYPED, Kind.LINK, Kind.BAG)
 MILLISECOND = timedelta(milliseconds=1)
 LONGEST_KEPT = timedelta(days=3)
 
@@ -125,8 +125,11 @@ def _counts_here(where: str, typed: str) -> bool:
     scanned = read_scan(typed)
     # at the inspection a tag opens its page: nothing passes there by scan alone; nor does it
     # on a floor without a station
-    if where.partition(":")[0] not in PLACES or where in SCANS["looks_only"].split(" "):
+    place = where.partition(":")[0]
+    if place not in PLACES or where in SCANS["looks_only"].split(" "):
         return False
+    if place == "shelf":
+        return scanned.kind in NAMES_A_JOB
     return scanned.kind is Kind.TAG or (
         scanned.kind in (Kind.CODE, Kind.MISTYPED) and bool(scanned.part)
     )
@@ -151,6 +154,8 @@ def _back_to(where: str, moved: tuple[int, ...] = (), part: int | None = None) -
         return to("floor", at=rest, moved=",".join(map(str, moved)) or None)
     if place == "run":
         return to("run", run_id=rest)
+    if place == "shelf":
+        return to("floor", at=f"shelf-{rest}")
     code, _sep, chosen = rest.partition(":")
     return to("check_in", code=code, part=(chosen if part is None else part) or None)
 
@@ -159,9 +164,9 @@ def _open(typed: str) -> Response:
     if not typed.strip():
         return to("find")
     meaning = what_is(unit(), typed)
-    if meaning.means is Meant.STATION:
-        return to("floor", at=meaning.station)
-    if meaning.means is Meant.JOB:
+    if meaning.means in (Meant.STATION, Meant.SHELF):
+        return to("floor", at=meaning.station or f"shelf-{meaning.place}")
+    if meaning.means in (Meant.JOB, Meant.BAG):
         # its next step is the counter's; the floor looks
         at_counter = _may_see_jobs()
         return page_of_job(job_of(meaning.code)) if at_counter else to("job", code=meaning.code)
@@ -247,11 +252,18 @@ def _in_run(where: str, typed: str, scan_id: str | None, who: int, ago: timedelt
     return Counted(says, already=added.already)
 
 
+def _on_shelf(where: str, typed: str, scan_id: str | None, who: int, ago: timedelta) -> Counted:
+    del scan_id, ago  # a job lies at one place, whatever the scan
+    put = shelving.put_on_shelf(unit(), typed, where.partition(":")[2], who=who)
+    return Counted(put.says, already=put.already)
+
+
 Place = Callable[[str, str, str | None, int, timedelta], Counted]
 PLACES: dict[str, Place] = {
     "floor": _on_floor,
     "check-in": _in_check_in,
     "run": _in_run,
+    "shelf": _on_shelf,
 }
 
 
@@ -266,14 +278,3 @@ def find() -> Response:
     if typed.strip():
         return _open(typed)
     return page("find", typed="", meaning=None)
-
-
-@require_role(Role.FLOOR)
-def station_labels() -> Response:
-    """Print a label for each station, to be scanned before the tags."""
-    labels = [
-        {"stage": stage, "text": text, "qr": qr.svg(text, text, module_mm=1.6)}
-        for stage in SCANNED_TO
-        for text in (f"AT-{stage.value.upper()}",)
-    ]
-    return page("station_labels", labels=labels)

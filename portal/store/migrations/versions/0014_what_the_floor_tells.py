@@ -31,7 +31,7 @@ def upgrade() -> None:
         sa.Column("id", sa.Integer(), nullable=False),
         sa.Column("job_id", sa.Integer(), nullable=False),
         sa.Column("stage", stage, nullable=True),
-        sa.Column("text", sa.String(length=400), nullable=False),
+        sa.Column("note", sa.String(length=400), nullable=False),
         sa.Column("at", sa.DateTime(timezone=True), nullable=False),
         sa.Column("person_id", sa.Integer(), nullable=True),
         refers("job_note", "job_id", "job.id"),
@@ -65,6 +65,8 @@ def upgrade() -> None:
     op.create_index("ix_powder_order_powder_code", "powder_order", ["powder_code"])
     with op.batch_alter_table("job") as batch:
         batch.add_column(sa.Column("shelf", sa.String(8), server_default="", nullable=False))
+    with op.batch_alter_table("job") as batch:
+        batch.alter_column("shelf", server_default=None)
     add_verbs("move", *EVENTS)
     add_verbs("audit", *OFFICE)
 
