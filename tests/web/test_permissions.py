@@ -20,6 +20,7 @@ counter.front
 counter.gather
 counter.heat
 counter.inspect
+counter.inspect_set
 counter.job
 counter.manifest
 counter.manifest_pdf
