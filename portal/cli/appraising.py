@@ -5,6 +5,7 @@ import json
 import sys
 from pathlib import Path
 
+from portal.cli.parsing import Parser
 from portal.craft.messages import CraftError, Message
 from portal.craft.quantities import UnitSystem
 from portal.render.appraisal_data import data_of
@@ -16,15 +17,26 @@ from portal.settings import HOUSE
 from portal.shop.appraisal import appraise_file
 
 
-def arguments(_verb: str, parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("file", type=Path, help="the order, as TOML (see the README)")
-    parser.add_argument("--json", action="store_true", help="print JSON")
+def arguments(_verb: str, parser: Parser) -> None:
+    parser.add_argument("file", type=Path, help=Message("the order, as TOML (see the README)"))
+    parser.add_argument("--json", action="store_true", help=Message("print JSON"))
     seed = HOUSE / "demo_seed"
-    parser.add_argument("--shop", type=Path, default=seed / "shop.toml", help="the shop file")
-    parser.add_argument("--powders", type=Path, default=seed / "powders.csv", help="its powders")
-    parser.add_argument("--language", choices=list(languages()), default="en", help="of the answer")
+    parser.add_argument(
+        "--shop", type=Path, default=seed / "shop.toml", help=Message("the shop file")
+    )
+    parser.add_argument(
+        "--powders", type=Path, default=seed / "powders.csv", help=Message("its powders")
+    )
+    parser.add_argument(
+        "--language",
+        choices=list(languages()),
+        default="en",
+        help=Message("language of the answer"),
+    )
     systems = [str(one) for one in UnitSystem]
-    parser.add_argument("--units", choices=systems, default=systems[0], help="of the measures")
+    parser.add_argument(
+        "--units", choices=systems, default=systems[0], help=Message("units of the measures")
+    )
 
 
 def run(_verb: str, args: argparse.Namespace) -> int:

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from portal.cli.appraising import read_text
 from portal.cli.opening import opened, reader_of
+from portal.cli.parsing import Parser
 from portal.craft.messages import CraftError, Message, Plural
 from portal.orders.access.signing_in import add_person
 from portal.orders.kernel.errors import Refusal
@@ -33,20 +34,26 @@ def _erased_before(settings: Settings) -> list[str]:
     return path.read_text(encoding="ascii").split() if path.exists() else []
 
 
-def arguments(verb: str, parser: argparse.ArgumentParser) -> None:
+def arguments(verb: str, parser: Parser) -> None:
     if verb == "shop":
-        parser.add_argument("shop", type=Path, nargs="?", default=HOUSE / "demo_seed/shop.toml")
-        parser.add_argument(
-            "powders", type=Path, nargs="?", default=HOUSE / "demo_seed/powders.csv"
-        )
+        seed = HOUSE / "demo_seed"
+        files = ("shop.toml", Message("the shop file")), ("powders.csv", Message("its powders"))
+        for name, says in files:
+            own = Path(name).stem
+            parser.add_argument(own, type=Path, nargs="?", default=seed / name, help=says)
     elif verb == "person":
-        parser.add_argument("login", help="the name to sign in with")
-        parser.add_argument("--name", help="the name that stands beside events")
-        parser.add_argument("--role", choices=[str(r) for r in Role], default=str(Role.OFFICE))
+        parser.add_argument("login", help=Message("the name to sign in with"))
+        parser.add_argument("--name", help=Message("the name that is shown beside what they do"))
+        parser.add_argument(
+            "--role",
+            choices=[str(r) for r in Role],
+            default=str(Role.OFFICE),
+            help=Message("what they may do; “office” if left out"),
+        )
     elif verb in {"backup", "restore"}:
-        parser.add_argument("file", type=Path)
+        parser.add_argument("file", type=Path, help=Message("the file of the backup"))
     elif verb == "erase":
-        parser.add_argument("code", help="the code of a job of theirs")
+        parser.add_argument("code", help=Message("the code of one of the customer’s jobs"))
 
 
 def run(verb: str, args: argparse.Namespace) -> int:

@@ -15,6 +15,7 @@ from gunicorn.app.base import BaseApplication
 
 from portal.cli.demo import prepare, where_to_look
 from portal.cli.opening import opened, reader_of
+from portal.cli.parsing import Parser
 from portal.craft.messages import Message
 from portal.notices.outbox import deliver_due
 from portal.notices.transport import BadWire, wire_for
@@ -29,12 +30,16 @@ SWEEP_EVERY = 60  # rounds
 FORECAST_EVERY = 60
 
 
-def arguments(verb: str, parser: argparse.ArgumentParser) -> None:
+def arguments(verb: str, parser: Parser) -> None:
     if verb == "deliver":
-        parser.add_argument("--watch", action="store_true", help="go on until stopped")
+        parser.add_argument(
+            "--watch", action="store_true", help=Message("go on until it is stopped")
+        )
     else:
-        parser.add_argument("--workers", type=int, default=2, help="processes (2)")
-        parser.add_argument("--host", default="127.0.0.1", help="the address to listen on")
+        parser.add_argument(
+            "--workers", type=int, default=2, help=Message("number of processes; 2 if left out")
+        )
+        parser.add_argument("--host", default="127.0.0.1", help=Message("the address to listen on"))
 
 
 def run(verb: str, args: argparse.Namespace) -> int:

@@ -9,12 +9,15 @@ from typing import Any
 
 from portal.craft.damaged import how_many
 from portal.craft.messages import Message, Plural
-from portal.craft.parts import Damage, PartKind, PartSet, Titled
+from portal.craft.open_answers import layers_open
+from portal.craft.parts import Damage, Metal, PartKind, PartSet, Titled, WheelBuild
 from portal.craft.quantities import Box
-from portal.shop.found_words import COLOURED, FOUND
+from portal.shop.found_words import COLOURED, FOUND, LAYERS_OPEN, METAL_OPEN, SIZE_OPEN
 from portal.shop.pricing.differences import Difference, DifferenceKind, kinds_of
 
 WHEEL, PART = 0, 1
+NOT_KNOWN = (Metal.UNKNOWN, WheelBuild.UNKNOWN)
+NO_SIZE = "–"
 
 DAMAGE = {
     Damage.KERB_RASH: (
@@ -247,6 +250,8 @@ def _layers(declared: PartSet, difference: Difference) -> list[Message]:
     if difference.arrived.layers == declared.layers:
         return [_of(COLOURED, difference)] if difference.arrived.yellow_to_red else []
     found, said = listed(difference.arrived.layers), listed(declared.layers)
+    if layers_open(declared):
+        return [_of(LAYERS_OPEN, difference, found=found)]
     return [_of(LAYERS, difference, found=found, declared=said)]
 
 
@@ -261,11 +266,15 @@ def _metal(declared: PartSet, difference: Difference) -> list[Message]:
         real.build or real.metal,
         declared.build or declared.metal,
     )
+    if said in NOT_KNOWN:
+        return [_of(METAL_OPEN, difference, found=found)]
     return [_of(METAL, difference, found=found, declared=said)]
 
 
 def _size(declared: PartSet, difference: Difference) -> list[Message]:
     found, said = size_of(difference.arrived), size_of(declared)
+    if said == NO_SIZE:
+        return [_of(SIZE_OPEN, difference, found=found)]
     return [_of(SIZE, difference, found=found, declared=said)]
 
 
@@ -296,7 +305,7 @@ def size_of(one: PartSet) -> Box | str:
         return f"{one.rim.width_code:g}{one.rim.flange}×{one.rim.diameter_code:g}"
     if one.size_mm is not None:
         return Box(tuple(map(round, one.size_mm)))
-    return "–"
+    return NO_SIZE
 
 
 def listed(words: Iterable[Titled]) -> tuple[Titled, ...] | Message:

@@ -107,3 +107,37 @@ COLOURED = (
         "contain lead, so we test it first.",
     ),
 )
+
+# what a customer wasn't sure of, once we know it
+METAL_OPEN = (
+    Plural(
+        "You weren't sure what one wheel is made of (number {numbers}). We found: {found}.",
+        "You weren't sure what {count} wheels are made of (numbers {numbers}). We found: {found}.",
+    ),
+    Plural(
+        "You weren't sure what one part is made of (number {numbers}). We found: {found}.",
+        "You weren't sure what {count} parts are made of (numbers {numbers}). We found: {found}.",
+    ),
+)
+LAYERS_OPEN = (
+    Plural(
+        "You weren't sure of the old finish on one wheel (number {numbers}). We found: {found}.",
+        "You weren't sure of the old finish on {count} wheels (numbers {numbers}). We found: "
+        "{found}.",
+    ),
+    Plural(
+        "You weren't sure of the old finish on one part (number {numbers}). We found: {found}.",
+        "You weren't sure of the old finish on {count} parts (numbers {numbers}). We found: "
+        "{found}.",
+    ),
+)
+SIZE_OPEN = (
+    Plural(
+        "You weren't sure of the size of one wheel (number {numbers}). We measured: {found}.",
+        "You weren't sure of the size of {count} wheels (numbers {numbers}). We measured: {found}.",
+    ),
+    Plural(
+        "You weren't sure of the size of one part (number {numbers}). We measured: {found}.",
+        "You weren't sure of the size of {count} parts (numbers {numbers}). We measured: {found}.",
+    ),
+)

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from portal.craft import appraise, old_finishes
-from portal.orders.planning import forecasting
+from portal.orders.planning import free_times
 from portal.shop.assessment import assess
 from portal.shop.pricing import quote
 from portal.shop.scheduling import promising, stations
@@ -23,7 +23,7 @@ WATCHED: dict[CodeType, str] = {
     old_finishes.route.__code__: "routes",
     stations.part_work.__code__: "works",
     promising.offers_on.__code__: "offers",
-    forecasting.FreeTimes.offers.__code__: "all times",
+    free_times.FreeTimes.offers.__code__: "all times",
 }
 FRAME = {"kind": "frame", "count": "1", "metal": "steel", "closed": "none",
          "length": "1900", "width": "700", "height": "700"}  # fmt: skip

@@ -74,6 +74,9 @@ counter.ready
 counter.receive
 counter.retire_tag
 counter.shelf
+counter.new_order
+counter.new_order_price
+counter.taken_in
 counter.stamps
 counter.start
 counter.tag_off

@@ -10,6 +10,7 @@ from portal.orders.customer.status_view import status
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.shop.states import PaymentMethod
+from portal.store.jobs import Job
 from tests.cast import COUNTER, sign_in
 from tests.factories import (
     PAINTED,
@@ -111,6 +112,17 @@ def test_a_booked_job_leads_to_its_slip(client, unit):
 def test_the_promise_stands_there_with_its_weekday(client, unit):
     page = shown(client, a_job_in_work(unit))
     assert "PromisedMonday 8 June, 09:00" in page.text
+
+
+@pytest.mark.parametrize(("days", "told"), [(2, True), (-2, False)])
+def test_the_first_promise_is_recalled_only_where_the_new_one_is_later(client, unit, days, told):
+    job = a_booked_job(unit)
+
+    def work(session):
+        session.get_one(Job, job.job_id).promise_at += timedelta(days=days)
+
+    unit.write(work)
+    assert ("Before your order changed" in shown(client, job).text) is told
 
 
 def test_a_job_in_work_shows_its_rail_with_the_present_stop(client, unit):

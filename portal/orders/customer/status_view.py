@@ -109,8 +109,8 @@ class StatusPage:
 
     @property
     def moved(self) -> bool:
-        """Whether the promise is no longer the one that was given first."""
-        return self.promise_at != self.promised_first_at
+        """Whether the promise is later than the one that was given first."""
+        return self.promise_at > self.promised_first_at
 
 
 _LAST = sa.select(sa.func.max(Move.id)).where(Move.job_id == Job.id).scalar_subquery()
