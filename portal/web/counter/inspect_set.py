@@ -40,7 +40,7 @@ from portal.web.kit.http.guards import require_role
 from portal.web.kit.i18n.languages import render
 from portal.web.kit.request_context import shop, unit
 
-EYE = [("yes", _l("Surface and colour of all parts OK")), ("no", _l("Not of all"))]
+EYE = [("yes", _l("Surface and colour of all parts OK")), ("no", _l("Some are not OK"))]
 
 
 @require_role(Role.FLOOR)
