@@ -24,9 +24,9 @@ from portal.store.jobs import (
     JobForecast,
     JobNote,
     Part,
-    Payment,
     Tag,
 )
+from portal.store.ledger import LedgerEntry
 from portal.store.letters import Letter
 from portal.store.moves import Move
 from portal.store.people import (
@@ -57,6 +57,7 @@ __all__ = [
     "JobForecast",
     "JobNote",
     "KnownDevice",
+    "LedgerEntry",
     "Letter",
     "Move",
     "OvenLoad",
@@ -64,7 +65,6 @@ __all__ = [
     "OvenLoadPart",
     "Part",
     "PartCheck",
-    "Payment",
     "Person",
     "Photo",
     "PowderOrder",
