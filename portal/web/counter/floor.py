@@ -3,7 +3,7 @@
 from datetime import timedelta
 from typing import Any
 
-from flask import request, url_for
+from flask import flash, request, url_for
 from flask_babel import gettext as _
 from werkzeug.wrappers import Response
 
@@ -20,7 +20,7 @@ from portal.shop.route import ON_THE_FLOOR, PartStage
 from portal.shop.scans import shelf_place
 from portal.web.counter.desk import attempt, counted_parts, me, page, tell_refusal, to, to_check
 from portal.web.kit.http.guards import require_role
-from portal.web.kit.i18n.languages import label
+from portal.web.kit.i18n.languages import label, render
 from portal.web.kit.request_context import now, unit
 
 UNDO_SHOWN = timedelta(seconds=10)
@@ -63,6 +63,8 @@ def move() -> Response:
     except Refusal as refusal:
         tell_refusal(refusal)
         return to("floor", at=at)
+    for weigh in {render(one.weigh): None for one in done[-1:] if one.weigh}:
+        flash(weigh, "stop")
     moved = ",".join(str(one.part_id) for one in done)
     return to("floor", at=at, moved=moved, _anchor=f"at-{target.value}")
 
