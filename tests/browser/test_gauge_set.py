@@ -16,8 +16,8 @@ def test_a_set_is_inspected_in_four_presses_beside_the_gauge(live, unit, picture
     job = a_job_at(unit, PartStage.INSPECT)
     page = enter(live.person("desktop"), FLOOR, at="/counter/floor")
     page.locator("#at-inspect summary").click()  # 1: the card
-    page.get_by_role("link", name="Inspect the set").click()  # 2: its page
-    page.wait_for_url("**/inspect/*")
+    expect(page.locator("#at-inspect details[open]")).to_be_visible()
+    press(page.get_by_role("link", name="Inspect the set"))  # 2: its page
     hears(page)
     areas = page.locator("textarea[data-gauge]")
     expect(areas).to_have_count(4)
@@ -25,6 +25,7 @@ def test_a_set_is_inspected_in_four_presses_beside_the_gauge(live, unit, picture
         # the gauge types wherever the focus is: it was set by nobody
         page.keyboard.type(str(74 + n % 3))
         page.keyboard.press("Enter")
+        expect(page.locator("#scan")).to_have_value("")
     for n in range(4):
         expect(areas.nth(n)).to_have_value("\n".join(["74 75 76"] * 5))
     pictures(page, "measured")
@@ -38,11 +39,13 @@ def test_the_open_part_is_marked_and_what_was_typed_comes_back(live, unit, pictu
     job = a_job_at(unit, PartStage.INSPECT)
     page = enter(live.person("phone"), FLOOR, at="/counter/floor?at=inspect")
     page.locator("#at-inspect summary").click()
-    page.get_by_role("link", name="Inspect the set").click()
+    expect(page.locator("#at-inspect details[open]")).to_be_visible()
+    press(page.get_by_role("link", name="Inspect the set"))
     hears(page)
     for _ in range(16):
         page.keyboard.type("75")
         page.keyboard.press("Enter")
+        expect(page.locator("#scan")).to_have_value("")
     second = page.locator("textarea[data-gauge]").nth(1)
     expect(second).to_have_value("75")
     expect(second).to_have_attribute("data-now", "")
