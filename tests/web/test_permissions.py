@@ -83,6 +83,7 @@ counter.tag_off
 counter.tags
 counter.take_back
 counter.today
+counter.undo_hand_back
     """,
     Role.OFFICE: """
 books.document
@@ -105,6 +106,7 @@ books.take_away
 books.translations
 books.what_if
 books.words
+counter.end_unfetched
 counter.erase_question
 counter.heat_leave
 counter.lost

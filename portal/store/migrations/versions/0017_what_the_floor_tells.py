@@ -5,8 +5,8 @@ from alembic import op
 
 from portal.store.migrations.verbs import add_verbs, remove_verbs
 
-revision = "0016"
-down_revision = "0015"
+revision = "0017"
+down_revision = "0016"
 branch_labels = None
 depends_on = None
 
