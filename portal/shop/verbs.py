@@ -110,6 +110,7 @@ class AuditVerb(StrEnum):
     PUT_TRANSLATIONS = "put_translations"
     PUT_PRIVACY = "put_privacy"
     PUT_TERMS = "put_terms"
+    PUT_INVOICING = "put_invoicing"
     IMPORT_SHOP = "import_shop"
     EXPORT = "export"
 
@@ -120,6 +121,9 @@ class AuditVerb(StrEnum):
     LOAD = "load"
     ORDER_POWDER = "order_powder"
     ORDER_OFF = "order_off"
+
+    CORRECT_INVOICE = "correct_invoice"
+    CLOSE_TILL = "close_till"
 
     # a word that this edition does not know; it stands in front of what was written
     OTHER = "other"

@@ -16,6 +16,15 @@ from portal.store.floor import (
     StripRun,
     StripRunPart,
 )
+from portal.store.invoices import (
+    Billing,
+    Invoice,
+    InvoiceBuyer,
+    InvoiceJob,
+    NumberSeries,
+    TillClosing,
+    TillEntry,
+)
 from portal.store.jobs import (
     Customer,
     Finding,
@@ -43,6 +52,7 @@ from portal.store.questions import EndedDraft, Question
 __all__ = [
     "Audit",
     "Base",
+    "Billing",
     "Book",
     "Booking",
     "Customer",
@@ -53,6 +63,9 @@ __all__ = [
     "HeldForm",
     "IdempotencyKey",
     "Inspection",
+    "Invoice",
+    "InvoiceBuyer",
+    "InvoiceJob",
     "Job",
     "JobForecast",
     "JobNote",
@@ -60,6 +73,7 @@ __all__ = [
     "LedgerEntry",
     "Letter",
     "Move",
+    "NumberSeries",
     "OvenLoad",
     "OvenLoadBatch",
     "OvenLoadPart",
@@ -77,4 +91,6 @@ __all__ = [
     "StripRun",
     "StripRunPart",
     "Tag",
+    "TillClosing",
+    "TillEntry",
 ]
