@@ -106,7 +106,7 @@ def test_a_breakdown_is_noted_and_taken_back(staff_client, unit) -> None:
     assert staff_client.submit(page, station="blast").status_code == 303
     seen = staff_client.get("/books/stations/out-of-order")
     assert "Blast" in page_of(seen).text
-    assert staff_client.submit(seen, form=0).status_code == 303
+    assert staff_client.submit(seen, form=1).status_code == 303
     assert (
         "All stations are in service."
         in page_of(staff_client.get("/books/stations/out-of-order")).text
