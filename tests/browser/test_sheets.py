@@ -4,7 +4,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.staff import enter, scan
-from tests.browser.turns import press
+from tests.browser.turns import press, unfold
 from tests.cast import OFFICE
 from tests.factories import a_job_in_work
 
@@ -30,7 +30,7 @@ def test_the_prices_keep_their_parts_and_save_beside_them(live) -> None:
 def test_on_a_phone_save_sticks_to_the_foot_and_the_parts_open(live) -> None:
     office = enter(live.person("phone"), OFFICE, at="/books/prices")
     expect(office.get_by_role("button", name="Save")).to_be_in_viewport()
-    office.get_by_text("Parts of this page").first.click()
+    unfold(office, "Parts of this page")
     office.locator(".sheet-fold").get_by_role("link", name="Deposit").click()
     expect(office.get_by_role("heading", name="Deposit")).to_be_in_viewport()
     expect(office.get_by_role("button", name="Save")).to_be_in_viewport()
