@@ -6,7 +6,7 @@ import pytest
 import sqlalchemy as sa
 
 from portal.orders.counter import hand_back
-from portal.orders.counter.shelving import put_on_shelf
+from portal.orders.production.shelving import put_on_shelf
 from portal.shop.route import PartStage
 from portal.store.tables import Job
 from portal.web.pictures.day_line import Lane, Mark, day_line

@@ -48,7 +48,8 @@ class DayJob:
     """A job in a list of the day.
 
     `tests` keep its parts out of their next station; `station` is what holds it up by the
-    forecast; `again` counts parts that were sent back and are not through yet; `shelf` is where it lies, "" where nobody noted it.
+    forecast; `again` counts parts that were sent back and are not through yet; `shelf`
+    is where it lies, "" where nobody noted it.
     """
 
     job_id: int
