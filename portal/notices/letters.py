@@ -202,6 +202,27 @@ class NotBrought(JobLetter):
     dropoff_at: datetime
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moved(JobLetter):
+    """The drop-off is at another time, and the parts are ready on another day."""
+
+    kind: ClassVar[LetterKind] = LetterKind.MOVED
+    was_at: datetime
+    dropoff_at: datetime
+    dropoff_until: datetime
+    date: DateStatement
+    calendar: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CalledOff(JobLetter):
+    """The order was called off before the parts were brought; `calendar` takes the drop-off out."""
+
+    kind: ClassVar[LetterKind] = LetterKind.CALLED_OFF
+    dropoff_at: datetime
+    calendar: str = ""
+
+
 AnyLetter = (
     ResumeLink
     | QuestionAsked
@@ -213,6 +234,8 @@ AnyLetter = (
     | Ready
     | HandedBack
     | NotBrought
+    | Moved
+    | CalledOff
 )
 
 
@@ -292,5 +315,9 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
         ),
         LetterKind.HANDED_BACK: HandedBack(**job, link_until=at),
         LetterKind.NOT_BROUGHT: NotBrought(**job, dropoff_at=at),
+        LetterKind.MOVED: Moved(
+            **job, was_at=at, dropoff_at=at, dropoff_until=at, date=DateStatement(at, at)
+        ),
+        LetterKind.CALLED_OFF: CalledOff(**job, dropoff_at=at),
     }
     return made[kind]

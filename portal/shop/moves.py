@@ -60,6 +60,7 @@ JOB_MOVES: dict[EventVerb, tuple[frozenset[JobState], JobState]] = {
     EventVerb.TAKE_BACK: (frozenset({JobState.READY}), JobState.IN_WORK),
     EventVerb.HAND_BACK: (frozenset({JobState.READY}), JobState.HANDED_BACK),
     EventVerb.MISS: (frozenset({JobState.BOOKED}), JobState.NOT_BROUGHT),
+    EventVerb.RESCHEDULE: (frozenset({JobState.BOOKED, JobState.NOT_BROUGHT}), JobState.BOOKED),
     EventVerb.CALL_OFF: (
         frozenset({JobState.BOOKED, JobState.NOT_BROUGHT, JobState.RECEIVED, JobState.WAITING}),
         JobState.CALLED_OFF,

@@ -96,6 +96,8 @@ class LetterKind(Titled):
     READY = "ready", "Ready"
     HANDED_BACK = "handed_back", "Collected"
     NOT_BROUGHT = "not_brought", "Not brought"
+    MOVED = "moved", "New drop-off time"
+    CALLED_OFF = "called_off", "Cancelled"
     QUESTION_ASKED = "question_asked", "We have your question"
     QUESTION_ANSWERED = "question_answered", "Our answer"
 

@@ -20,6 +20,7 @@ class EventVerb(StrEnum):
     TAKE_BACK = "take_back"
     HAND_BACK = "hand_back"
     MISS = "miss"
+    RESCHEDULE = "reschedule"
     CALL_OFF = "call_off"
     TURN_AWAY = "turn_away"
 

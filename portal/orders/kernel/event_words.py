@@ -50,6 +50,7 @@ DONE = {
     "pay_cash": Message("a cash payment was recorded"),
     "pay_transfer": Message("a bank transfer was recorded"),
     "call_off": Message("the job was cancelled"),
+    "reschedule": Message("the drop-off was moved"),
     "miss": Message("the job was marked as not brought"),
     "turn_away": Message("the job was not accepted"),
     "written_off": Message("part {part} was written off as lost"),

@@ -79,6 +79,7 @@ _JOB = {
     "pay_transfer": Message("{who} recorded a bank transfer of {sum}.", who="", sum=""),
     "hand_back": Message("{who} handed the job back.", who=""),
     "call_off": Message("{who} cancelled the job. {note}", who="", note=""),
+    "reschedule": Message("{who} moved the drop-off to {note}.", who="", note=""),
     "miss": Message("{who} marked the job as not brought.", who=""),
     "turn_away": Message("{who} did not accept the job. {note}", who="", note=""),
     "written_off": Message("{who} wrote off part {part} as lost: {note}", who="", part="", note=""),
