@@ -27,6 +27,12 @@ from tests.store.conftest import Forms
 from tests.store.old_form import Rows, dump, load, old_rows
 
 FORM = "0003"
+# words that no older form has
+LATER = {
+    EventVerb.OTHER,
+    AuditVerb.OTHER,
+    EventVerb.RESCHEDULE,
+}
 EATEN = (
     "INSERT INTO move (id, job_id, verb, from_state, to_state, at, note, data) "
     "SELECT id + 9000, job_id, 'eaten', from_state, to_state, at, note, data FROM move"
@@ -190,7 +196,7 @@ def test_every_verb_that_was_ever_written_is_read(forms: Forms) -> None:
         events = session.execute(sa.select(Move.verb, Move.note).where(Move.id > 9000)).all()
         office = session.execute(sa.select(Audit.verb, Audit.what).where(Audit.id > 9000)).all()
     engine.dispose()
-    assert {verb for verb, _ in events} == set(EventVerb)
+    assert {verb for verb, _ in events} == set(EventVerb) - LATER | {EventVerb.OTHER}
     assert {verb for verb, _ in office} == set(AuditVerb)
     for verb, rows in ((EventVerb.OTHER, events), (AuditVerb.OTHER, office)):
         assert [tuple(row) for row in rows if row[0] is verb] == [
@@ -210,7 +216,7 @@ def fill_with_verbs(url: str) -> None:
             ("move", EventVerb, "note", move),
             ("audit", AuditVerb, "what", {"at": at}),
         ):
-            rows = [(str(verb), "") for verb in verbs if verb != "other"]
+            rows = [(str(verb), "") for verb in verbs if verb not in LATER]
             rows.append(("hung_up", "beside the door"))
             connection.execute(
                 sa.insert(found.tables[table]),
