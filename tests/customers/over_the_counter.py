@@ -49,10 +49,8 @@ class Spoken(Answers):
             return of.rng.choice(one.values)
         if one.short == "sample":
             return one.values if not self.calm and of.likely(0.08) else []
-        if one.short == "sides_open" and self.calm:
-            return []
-        if one.short == "on" and self.calm:
-            return "tyres"
+        if self.calm and one.short in ("sides_open", "on"):
+            return [] if one.short == "sides_open" else "tyres"
         return super()._one(one, form, of, so_far)
 
     def _near(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:

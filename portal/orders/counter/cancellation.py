@@ -10,6 +10,7 @@ from portal.orders.kernel.booking_letter import queue_called_off
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.job_lock import lock_job, parts_of, parts_on_site
 from portal.orders.kernel.notifications import letter_not_brought
+from portal.orders.kernel.posting import post_end
 from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.production.oven import out_of_open_load
@@ -65,6 +66,7 @@ def _end(
     expected = job.state.is_expected
     move_job(session, job_id, verb, at=unit.now(), who=who, note=text)
     session.refresh(job)
+    post_end(unit, session, job, who=who)
     if expected:
         queue_called_off(unit, session, job)
     # its drop-off place is free for somebody else
