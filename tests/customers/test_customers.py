@@ -11,6 +11,7 @@ import pytest
 from portal.craft.parts import Bringing, PartKind, System
 from tests.customers.house import build_model, house
 from tests.customers.one import Walked, walk
+from tests.customers.over_the_counter import CALLER, WALK_IN
 from tests.customers.tongues import languages
 from tests.deep import DEEP
 
@@ -37,6 +38,7 @@ def test_customers_get_their_slip_and_their_parts_back(walked: list[Walked]) -> 
         ("way", [one.value for one in Bringing]),
         ("system", [one.value for one in System]),
         ("language", list(languages())),
+        ("door", [WALK_IN, CALLER]),
     ],
 )
 def test_every_kind_way_system_and_language_was_among_them(
