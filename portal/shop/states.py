@@ -116,3 +116,4 @@ class DocumentKind(StrEnum):
     TRANSLATIONS = "translations"
     PRIVACY = "privacy"
     TERMS = "terms"
+    INVOICING = "invoicing"
