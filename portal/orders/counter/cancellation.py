@@ -68,12 +68,9 @@ def _end(
     move_job(session, job_id, verb, at=unit.now(), who=who, note=text)
     session.refresh(job)
     post_end(unit, session, job, who=who)
-<<<<<<< HEAD
+    follow_account(unit, session, job, reason=CANCELLED, who=who)
     if expected:
         queue_called_off(unit, session, job)
-=======
-    follow_account(unit, session, job, reason=CANCELLED, who=who)
->>>>>>> main
     # its drop-off place is free for somebody else
     session.execute(sa.delete(Booking).where(Booking.job_id == job_id))
     retire_lost_tags(unit, session, job, who=who)
