@@ -6,8 +6,8 @@ from alembic import op
 from portal.store.migrations.verbs import add_verbs, remove_verbs
 from portal.store.migrations.words import allow_fewer, allow_more
 
-revision = "0018"
-down_revision = "0017"
+revision = "0019"
+down_revision = "0018"
 branch_labels = None
 depends_on = None
 
