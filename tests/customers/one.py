@@ -57,6 +57,8 @@ def somebody(house: House, who: Plan) -> Person:
     with house.unit.read() as session:
         shop = house.unit.shop(session)
     own = (shop.name, *shop.address, shop.handling_note, *(p.name for p in shop.stock.values()))
+    paper = shop.invoicing
+    own += (paper.bank.other, paper.terms.words, paper.seller.about, paper.seller.no_tax_because)
     allowed = tuple(one for one in (*own, *NAMES, who.name) if one)
     return Person(client, who.language, allowed, quick=who.seed % WHOLE_RULES != 0)
 

@@ -79,6 +79,7 @@ counter.issue_receipt
 counter.till
 counter.closing
 counter.receive
+counter.reverse
 counter.retire_tag
 counter.shelf
 counter.new_order
@@ -94,6 +95,8 @@ counter.today
 counter.undo_hand_back
     """,
     Role.OFFICE: """
+counter.reduce
+counter.refund
 books.all_invoices
 books.all_takings
 books.closings_table
