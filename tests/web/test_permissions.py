@@ -79,11 +79,13 @@ counter.issue_receipt
 counter.till
 counter.closing
 counter.receive
+counter.reverse
 counter.retire_tag
 counter.shelf
 counter.new_order
 counter.new_order_price
 counter.taken_in
+counter.appointment
 counter.stamps
 counter.start
 counter.tag_off
@@ -93,6 +95,8 @@ counter.today
 counter.undo_hand_back
     """,
     Role.OFFICE: """
+counter.reduce
+counter.refund
 books.all_invoices
 books.all_takings
 books.closings_table

@@ -3,6 +3,7 @@
 from flask import Blueprint
 
 from portal.web.counter import (
+    appointment,
     check_in,
     checks,
     colour,
@@ -44,6 +45,7 @@ for rule, name, view, methods in (
     ("/shelf", "shelf", lists.shelf, LOOK),
     ("/new-order", "new_order", new_order.new_order, BOTH),
     ("/new-order/price", "new_order_price", new_order.price, DO),
+    ("/job/<code>/appointment", "appointment", appointment.appointment, BOTH),
     ("/job/<code>/taken-in", "taken_in", new_order.taken_in, LOOK),
     ("/questions", "questions", questions.questions, LOOK),
     ("/questions/<int:number>", "question", questions.question, BOTH),
@@ -64,6 +66,9 @@ for rule, name, view, methods in (
     ("/job/<code>/bag-here", "bag_here", job.bag_here, DO),
     ("/job/<code>/answer", "answer", job.answer, DO),
     ("/job/<code>/pay", "pay", pay.pay, BOTH),
+    ("/job/<code>/refund", "refund", pay.refund, BOTH),
+    ("/job/<code>/off-the-price", "reduce", pay.reduce, BOTH),
+    ("/job/<code>/reverse/<int:entry_id>", "reverse", pay.reverse, BOTH),
     ("/job/<code>/receipts", "receipts", receipts.receipts, BOTH),
     ("/job/<code>/receipts/issue", "issue_receipt", receipts.issue, DO),
     ("/job/<code>/receipts/correct", "correct_receipt", receipts.correct, BOTH),
