@@ -41,6 +41,8 @@ def test_a_full_day_shows_every_list(hand, unit, clock) -> None:
     for told in ("2 days over", "oven load 13", "ready", "no answer yet", "1 sent back"):
         assert told in text, told
     assert "comes out at" in text
+    late = [one for one in hand.page.all("a") if one.get("href", "").endswith("/appointment")]
+    assert [words(one) for one in late] == ["Move or cancel the drop-off: Isolde Marsh"]
     assert 'class="day-line"' in hand.at.get_data(as_text=True)
 
 
