@@ -2,6 +2,9 @@
 
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
+from typing import Any
+
+from portal.craft.message_json import also_keep
 
 
 def round_half_up(amount: Decimal) -> int:
@@ -15,6 +18,17 @@ class Money:
 
     minor: int
     currency: str = "GBP"
+
+    @classmethod
+    def __get_pydantic_core_schema__(cls, _source: Any, _handler: Any) -> Any:
+        """Say how the schema reads and writes one: its minor units, in the reading's currency."""
+        from pydantic_core import core_schema  # noqa: PLC0415  # not before something is read
+
+        return core_schema.with_info_after_validator_function(
+            lambda minor, info: cls(minor, info.context),
+            core_schema.int_schema(strict=True),
+            serialization=core_schema.plain_serializer_function_ser_schema(lambda one: one.minor),
+        )
 
     def __add__(self, other: "Money") -> "Money":
         """Add within one currency; two currencies are a bug."""
@@ -51,3 +65,6 @@ class Money:
 def total(sums: list[Money], currency: str) -> Money:
     """Add many sums; an empty list is 0 in `currency`."""
     return Money(sum(Money(0, currency)._same(one) for one in sums), currency)
+
+
+also_keep("money", Money, lambda one: [one.minor, one.currency], lambda made_of: Money(*made_of))

@@ -6,6 +6,7 @@ from datetime import datetime
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.craft import reading
 from portal.craft.messages import Message
 from portal.shop.money import Money
 from portal.shop.pricing.differences import DifferenceKind
@@ -60,7 +61,7 @@ def findings_of(session: Session, job_id: int, currency: str) -> tuple[StaffFind
             id=row.id,
             kind=row.kind,
             says=row.says,
-            lines=tuple(QuoteLine.from_dict(line, currency) for line in row.lines),
+            lines=tuple(reading.read(QuoteLine, line, currency) for line in row.lines),
             amount=Money(row.amount_minor, currency),
             days=row.days,
             photo=row.token or "",

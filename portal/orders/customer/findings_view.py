@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from portal.craft import reading
 from portal.craft.messages import Message
 from portal.shop.money import Money
 from portal.shop.pricing.quote_lines import QuoteLine
@@ -59,7 +60,7 @@ def findings_of(rows: Sequence[Any], worked_on: set[int]) -> tuple[FindingView, 
         FindingView(
             number=row.finding,
             says=row.says,
-            lines=tuple(QuoteLine.from_dict(line, row.currency) for line in row.lines),
+            lines=tuple(reading.read(QuoteLine, line, row.currency) for line in row.lines),
             amount=Money(row.amount_minor, row.currency),
             rest=_rest(row.change, worked_on),
             days=row.days,

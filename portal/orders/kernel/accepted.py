@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from portal.craft.answers import CautionKind
+from portal.craft.message_json import from_json
 from portal.craft.messages import Message
 from portal.craft.parts import PartSet
-from portal.shop.message_json import from_json
 
 # conditions on how the parts come: somebody looks before they are received
 AT_THE_DOOR = frozenset({"multi_piece", "empty_caliper", "empty_frame", "bearings_out", "sealed"})

@@ -16,7 +16,7 @@ from portal.orders.kernel.work_card import give_work
 from portal.shop.assessment.assess import Assessment, assess
 from portal.shop.assessment.open_cases import cases_of
 from portal.shop.assessment.stored import read_assessment, write_assessment
-from portal.shop.pricing.quote import Quote
+from portal.shop.pricing.quote import Quote, read_quote, write_quote
 from portal.shop.shop import Shop
 from portal.shop.states import Arrival
 from portal.store.jobs import Job, Part
@@ -43,7 +43,7 @@ def put_order(job: Job, order: Assessment, shop: Shop) -> None:
     job.declared = write_declared(order.declared)
     job.rush = order.declared.rush
     job.assessed = write_assessment(order)
-    job.quote = order.quote.to_dict()
+    job.quote = write_quote(order.quote)
     job.total_minor = order.quote.total.minor
     if order.sets:
         job.summary = summary_of(order.appraisal, shop.stock)
@@ -94,7 +94,7 @@ def declared_of(job: Any) -> Declared:
 
 def quote_of(job: Any) -> Quote | None:
     """Return the price that was agreed, line by line: the column `quote`, where there is one."""
-    return Quote.from_dict(job.quote) if job.quote else None
+    return read_quote(job.quote) if job.quote else None
 
 
 def order_of(job: Any, shop: Shop) -> Assessment:
@@ -105,6 +105,6 @@ def order_of(job: Any, shop: Shop) -> Assessment:
     """
     declared, price = declared_of(job), quote_of(job)
     if job.assessed is not None:
-        return read_assessment(job.assessed, declared, Quote.from_dict(job.quote))
+        return read_assessment(job.assessed, declared, read_quote(job.quote))
     order = assess(declared, shop, shop.day(job.booked_at))
     return replace(order, quote=price) if price else order

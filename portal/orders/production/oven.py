@@ -26,7 +26,7 @@ from portal.orders.production.part_heat import heat_of_parts
 from portal.shop.codes import shown
 from portal.shop.route import EACH_COAT, OVEN
 from portal.shop.scheduling.oven_loads import FULL, Waiting, cures_agree, load_of
-from portal.shop.scheduling.stations import Oven, PartWork
+from portal.shop.scheduling.stations import Oven, read_work
 from portal.shop.verbs import EventVerb
 from portal.store.floor import OvenLoad, OvenLoadPart
 from portal.store.jobs import Job, Part
@@ -156,7 +156,7 @@ def waiting_of(part: Part) -> Waiting:
     return Waiting(
         part_id=part.id,
         group=f"{part.job_id}-{part.set_key}",
-        work=PartWork.from_dict(part.work),
+        work=read_work(part.work),
         coat=part.coats_done,
         pre_bake=part.stage is not OVEN,
     )
@@ -178,7 +178,7 @@ def in_open_load(part_id: int) -> sa.Select[int]:
 def may_pre_bake(part: Part) -> bool:
     """Whether a part waits for its first coat, and is to be baked before it."""
     first = part.stage is EACH_COAT[0] and not part.coats_done
-    return first and PartWork.from_dict(part.work).pre_bake is not None
+    return first and read_work(part.work).pre_bake is not None
 
 
 def _waiting_part(session: Session, part_id: int) -> Part:

@@ -21,7 +21,7 @@ from portal.craft.heat_sum import Baked, heat_sum
 from portal.craft.messages import Message
 from portal.craft.quantities import celsius
 from portal.orders.kernel.heat_leave import HeatLeave, leaves_of
-from portal.shop.scheduling.stations import PartWork
+from portal.shop.scheduling.stations import read_work
 from portal.shop.shop import Shop
 from portal.store.floor import OvenLoad, OvenLoadPart
 from portal.store.jobs import Job, Part
@@ -142,7 +142,7 @@ def had_pre_bake(session: Session, part_ids: Sequence[int]) -> frozenset[int]:
 def _of_part(
     row: Any, stays: list[Stay], leave: HeatLeave | None, shop_limit: float, *, limited: bool
 ) -> PartHeat:
-    work = PartWork.from_dict(row.work)
+    work = read_work(row.work)
     planned = work.pre_bake_schedule
     if planned and stays and all(one.bake is not Bake.PRE_BAKE for one in stays):
         stays = [Stay(None, Bake.PRE_BAKE, planned.set_point_c, planned.minutes, 0.0), *stays]
