@@ -25,7 +25,7 @@ from portal.orders.kernel.job_lock import (
     last_event,
     load_part,
 )
-from portal.orders.kernel.job_order import declared_of
+from portal.orders.kernel.job_order import declared_of, told_order
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.work_card import Card, read_card
 from portal.shop.money import Money
@@ -224,12 +224,13 @@ class JobView:
 def job_view(_unit: UnitOfWork, session: Session, code: str) -> JobView:
     """Return one job for the counter; Unknown when no job has this code."""
     who = (Customer.phone, Customer.email, Customer.tell_by, Customer.collector)
-    told = (Job.declared, Job.assessed, Job.deposit_minor)
+    told = (Job.declared, Job.assessed, Job.quote, Job.deposit_minor)
     query = rows_with(Job.id, Job.token, *who, *told).where(Job.code == code.upper())
     row = session.execute(query).first()
     if row is None:
         raise Unknown(Message("No job has the code {code}.", code=code[:20]))
-    declared = declared_of(row)
+    order = told_order(row)
+    declared = order.declared if order else declared_of(row)
     return JobView(
         id=row.id,
         row=row_of(row),
@@ -250,7 +251,7 @@ def job_view(_unit: UnitOfWork, session: Session, code: str) -> JobView:
         payments=_payments(session, row.id, row.currency),
         events=_events(session, row.id),
         questions=asked_of_job(session, row.id),
-        accepted=accepted_in(row.assessed, declared.sets),
+        accepted=accepted_in(order) if order else (),
         deposit=Money(row.deposit_minor, row.currency),
         checks=groups_of(lines_of(session, row.id)),
         told_at_hand_back=told_at_hand_back(declared),

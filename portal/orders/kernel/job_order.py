@@ -97,14 +97,24 @@ def quote_of(job: Any) -> Quote | None:
     return read_quote(job.quote) if job.quote else None
 
 
-def order_of(job: Any, shop: Shop) -> Assessment:
+def told_order(job: Any) -> Assessment | None:
     """Return the order of a job as it was told: its columns `declared`, `assessed` and `quote`.
+
+    None for a job from before assessments were kept: nothing is claimed of what it was told.
+    """
+    if job.assessed is None:
+        return None
+    return read_assessment(job.assessed, declared_of(job), read_quote(job.quote))
+
+
+def order_of(job: Any, shop: Shop) -> Assessment:
+    """Return the order of a job as it was told.
 
     A job from before assessments were kept is assessed by its `booked_at` under `shop`, which is
     the edition of that day.
     """
-    declared, price = declared_of(job), quote_of(job)
-    if job.assessed is not None:
-        return read_assessment(job.assessed, declared, read_quote(job.quote))
-    order = assess(declared, shop, shop.day(job.booked_at))
+    told = told_order(job)
+    if told is not None:
+        return told
+    order, price = assess(declared_of(job), shop, shop.day(job.booked_at)), quote_of(job)
     return replace(order, quote=price) if price else order
