@@ -66,6 +66,7 @@ def queue(
 ) -> bool:
     """Write a letter and put it into the outbox of the caller's transaction.
 
+    Without an address in `to` it is kept and never sent: somebody tells what it says.
     Queueing the same kind for the same job and cause again is quiet and changes nothing; the
     answer tells whether the letter is new.
     """
@@ -90,7 +91,7 @@ def queue(
             html=written.html,
             calendar=written.calendar,
             message_id=f"<{new_token(random_bytes).lower()}@{domain}>",
-            state=LetterState.QUEUED,
+            state=LetterState.QUEUED if to else LetterState.NO_ADDRESS,
             tries=0,
             next_at=at,
             made_at=at,

@@ -82,6 +82,7 @@ class LetterState(StrEnum):
     SENDING = "sending"
     SENT = "sent"
     GIVEN_UP = "given_up"
+    NO_ADDRESS = "no_address"  # there is no e-mail address: it is told by telephone
 
 
 class LetterKind(Titled):

@@ -17,11 +17,14 @@ from portal.shop.states import AnsweredHow, Arrival, FindingAnswer, PaymentMetho
 from portal.store.base import Base, not_negative
 from portal.store.types import MessageText
 
+ERASED = "—"  # the name of who was erased; nobody can give it
+
 
 class Customer(Base):
     """Who orders, and how and in which language they are told. Erased in one place, orders.office.
 
-    One person may have several orders.
+    One person may have several orders. Who came to the counter may have left no e-mail address,
+    or nothing but a name.
     """
 
     __tablename__ = "customer"
@@ -36,6 +39,11 @@ class Customer(Base):
     collector: Mapped[str] = mapped_column(sa.String(120), default="")
     # None: nothing was chosen, and those of the shop's country are taken
     units: Mapped[UnitSystem | None]
+
+    @property
+    def erased(self) -> bool:
+        """Whether nothing tells any more who this was."""
+        return self.name == ERASED
 
 
 class Job(Base):

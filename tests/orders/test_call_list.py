@@ -2,9 +2,11 @@
 
 import sqlalchemy as sa
 
+from portal.notices.outbox import deliver_due
+from portal.notices.transport import MemoryWire
 from portal.orders.counter import call_list, cancellation, hand_back
 from portal.shop.route import PartStage
-from portal.shop.states import LetterKind, TellBy
+from portal.shop.states import LetterKind, LetterState, TellBy
 from portal.store.tables import Customer, Job, Letter
 from tests.factories import a_booked_job, a_job_at, events
 from tests.orders.test_findings import answer, painted, raise_it
@@ -60,3 +62,27 @@ def test_a_letter_that_could_not_be_delivered_is_a_reason_to_call(unit) -> None:
     raise_it(unit, job, painted(unit, job, 1))
     unit.write(lambda session: session.execute(sa.update(Letter).values(state="given_up")))
     assert [one.undelivered for one in call_list.to_call(unit)] == [True]
+
+
+def gave(unit, job, **values: str) -> None:
+    own = sa.select(Job.customer_id).where(Job.id == job.job_id).scalar_subquery()
+    unit.write(lambda s: s.execute(sa.update(Customer).where(Customer.id == own).values(values)))
+
+
+def test_who_has_no_e_mail_address_is_called_and_no_letter_goes_out(unit) -> None:
+    job = a_job_at(unit, PartStage.DONE)
+    gave(unit, job, email="")
+    hand_back.make_ready(unit, job.job_id, who=None)
+    (found,) = call_list.to_call(unit)
+    assert (found.about, found.undelivered) == ([LetterKind.READY], False)
+    deliver_due(unit, MemoryWire(), mail_from="works@example.com")
+    with unit.read() as session:
+        ready = session.scalars(sa.select(Letter).where(Letter.kind == LetterKind.READY)).one()
+    assert (ready.state, ready.to) == (LetterState.NO_ADDRESS, "")
+
+
+def test_nobody_is_called_without_a_number(unit) -> None:
+    job = a_job_at(unit, PartStage.DONE)
+    gave(unit, job, email="", phone="")
+    hand_back.make_ready(unit, job.job_id, who=None)
+    assert call_list.to_call(unit) == ()

@@ -13,7 +13,7 @@ from portal.orders.counter import check_in, findings
 from portal.orders.counter.choosing_colour import choose_colour, plates, weigh_colour
 from portal.orders.kernel.errors import Already, Overtaken, Refused
 from portal.orders.kernel.work_card import read_card
-from portal.orders.planning.forecasting import free_times
+from portal.orders.planning.free_times import free_times
 from portal.shop.assessment.assess import assess
 from portal.shop.moves import JobState
 from portal.store.tables import Job, Part, PowderRow, StockMove

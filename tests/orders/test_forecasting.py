@@ -12,12 +12,8 @@ from portal.craft.parts import Declared
 from portal.orders.counter import cancellation
 from portal.orders.office import documents
 from portal.orders.office.stations import stop_station
-from portal.orders.planning.forecasting import (
-    NOTICE,
-    floor_key,
-    free_times,
-    open_jobs,
-)
+from portal.orders.planning.forecasting import floor_key, open_jobs
+from portal.orders.planning.free_times import NOTICE, free_times
 from portal.orders.production import floor
 from portal.shop.assessment.assess import assess
 from portal.shop.calendar.week import Window

@@ -8,7 +8,7 @@ from types import CodeType, FrameType
 from typing import Any
 
 from portal.craft import appraise, declared, old_finishes
-from portal.orders.planning import forecasting
+from portal.orders.planning import free_times
 from portal.shop.assessment import assess, stored
 from portal.shop.pricing import quote
 from portal.shop.scheduling import promising, stations
@@ -20,7 +20,7 @@ WATCHED: dict[CodeType, str] = {
     old_finishes.route.__code__: "routes",
     stations.part_work.__code__: "works",
     promising.offers_on.__code__: "offers",
-    forecasting.FreeTimes.offers.__code__: "all times",
+    free_times.FreeTimes.offers.__code__: "all times",
     declared.read_declared.__code__: "declared read",
     stored.read_assessment.__code__: "assessment read",
 }

@@ -70,6 +70,9 @@ counter.ready
 counter.receive
 counter.retire_tag
 counter.shelf
+counter.new_order
+counter.new_order_price
+counter.taken_in
 counter.stamps
 counter.start
 counter.tag_off

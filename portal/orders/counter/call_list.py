@@ -28,6 +28,7 @@ NEWS = {
     LetterKind.READY: frozenset({JobState.READY}),
     LetterKind.NOT_BROUGHT: frozenset({JobState.NOT_BROUGHT}),
 }
+UNSENT = (LetterState.GIVEN_UP, LetterState.NO_ADDRESS)
 STATES = frozenset[JobState]().union(*NEWS.values())
 
 
@@ -73,7 +74,9 @@ def to_call(_unit: UnitOfWork, session: Session) -> tuple[ToCall, ...]:
         .where(
             Job.state.in_(STATES),
             Letter.kind.in_(NEWS),
-            sa.or_(Customer.tell_by == TellBy.PHONE, Letter.state == LetterState.GIVEN_UP),
+            sa.or_(Customer.tell_by == TellBy.PHONE, Letter.state.in_(UNSENT)),
+            # who left no number comes and asks
+            Customer.phone != "",
         )
         .order_by(Letter.id)
     )

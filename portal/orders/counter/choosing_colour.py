@@ -29,7 +29,7 @@ from portal.orders.kernel.job_lock import (
 )
 from portal.orders.kernel.job_order import change_order, declared_of, shop_as_booked
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
-from portal.orders.planning.forecasting import ready_if_begun_now
+from portal.orders.planning.free_times import ready_if_begun_now
 from portal.shop.assessment.assess import Assessment, assess
 from portal.shop.assessment.open_cases import cases_of, longest_of
 from portal.shop.money import Money

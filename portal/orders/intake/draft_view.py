@@ -22,7 +22,7 @@ from portal.orders.intake.drafts import Change, draft_row
 from portal.orders.intake.narrowing import Narrowing, narrowing
 from portal.orders.intake.price_editions import Repriced, edition, repriced
 from portal.orders.kernel.unit import UnitOfWork
-from portal.orders.planning.forecasting import free_times
+from portal.orders.planning.free_times import FreeTimes, free_times
 from portal.shop.assessment.assess import Assessment, assess, assess_draft
 from portal.shop.assessment.delivery_options import Way, ways
 from portal.shop.assessment.open_cases import cases_of
@@ -153,7 +153,7 @@ def look(
     refused = assessment.refused if assessment else ()
     offers: tuple[Offered, ...] = ()
     if assessment and not refused and times is not Times.NONE:
-        offers = _offers(unit, assessment, answers.slot, times)
+        offers = offers_for(unit, assessment, answers.slot, times)
     return DraftView(
         token=row.token,
         version=version,
@@ -205,11 +205,21 @@ def _promise(offers: tuple[Offered, ...], slot: datetime | None) -> Offered | No
     return next((one for one in offers if one.start == slot), None)
 
 
-def _offers(
-    unit: UnitOfWork, order: Assessment, slot: datetime | None, times: Times
+def offers_for(
+    unit: UnitOfWork, order: Assessment, slot: datetime | None, times: Times, *, here: bool = False
 ) -> tuple[Offered, ...]:
-    """Return the free times with the dates that they lead to, or the one for `slot` alone."""
+    """Return the free times with the dates that they lead to, or the one for `slot` alone.
+
+    Parts that are `here` have one time: now.
+    """
     free = free_times(unit)
+    return offered_in(free.at_once() if here else free, order, slot, times)
+
+
+def offered_in(
+    free: FreeTimes, order: Assessment, slot: datetime | None, times: Times
+) -> tuple[Offered, ...]:
+    """Return the times of `free` with their dates, or the one for `slot` (None: the first)."""
     cases = cases_of(order.declared, free.shop.practice)
     longest, usual = order, None
     if cases:
@@ -247,17 +257,28 @@ def _offered(offer: Offer, expected: datetime, week: Week, slow: Slow | None = N
 
 def other_turn(unit: UnitOfWork, draft: DraftView) -> OtherTurn | None:
     """Return what the other turn leads to; None where a rush isn't sold or wins no working day."""
-    promise, order = draft.promise, draft.assessment
+    return turn_of(unit, draft.answers, draft.assessment, draft.promise)
+
+
+def turn_of(
+    unit: UnitOfWork,
+    answers: Answers,
+    order: Assessment | None,
+    promise: Offered | None,
+    *,
+    here: bool = False,
+) -> OtherTurn | None:
+    """Return what the other turn of an order leads to, by what was answered and promised."""
     if promise is None or order is None:
         return None
     with unit.read() as session:
         shop = unit.shop(session)
-    taken = draft.answers.declared.rush
+    taken = answers.declared.rush
     if not taken and not shop.tariff.sells_rush:
         return None
-    declared = replace(draft.answers.declared, rush=not taken)
-    other = assessed(replace(draft.answers, declared=declared), shop, unit.now())
-    offers = _offers(unit, other, draft.answers.slot, Times.ONE)
+    declared = replace(answers.declared, rush=not taken)
+    other = assessed(replace(answers, declared=declared), shop, unit.now())
+    offers = offers_for(unit, other, answers.slot, Times.ONE, here=here)
     if not offers:
         return None
     sooner = shop.week.working_day_later(offers[0].ready_at)

@@ -37,7 +37,7 @@ def idempotent(name: str, *, answer: str = "") -> Callable[[Verb[P, R]], Verb[P,
         @wraps(verb)
         def counted(unit: UnitOfWork, session: Session, /, *args: P.args, **kwargs: P.kwargs) -> R:
             token = cast("str", kwargs["once_token"])
-            known = _earlier_answer(session, token, name)
+            known = earlier_answer(session, token, name)
             if known is not None:
                 return cast("R", known[answer] if answer else known or None)
             value = verb(unit, session, *args, **kwargs)
@@ -52,7 +52,11 @@ def idempotent(name: str, *, answer: str = "") -> Callable[[Verb[P, R]], Verb[P,
     return decorate
 
 
-def _earlier_answer(session: Session, token: str, name: str) -> dict[str, Any] | None:
+def earlier_answer(session: Session, token: str, name: str) -> dict[str, Any] | None:
+    """Return what the press with this token was answered; None before the first.
+
+    Raises Refused for a token that is missing or served another verb.
+    """
     if not 8 <= len(token) <= LONGEST:
         raise Refused(Message("This page did not load completely. Open it again."))
     known = session.get(IdempotencyKey, token)

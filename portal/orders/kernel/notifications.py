@@ -127,7 +127,7 @@ def _common(unit: UnitOfWork, job: Job, shop: Shop) -> dict[str, Any]:
 
 
 def _queue(unit: UnitOfWork, session: Session, job: Job, letter: AnyLetter, cause: str) -> bool:
-    if not job.customer.email:  # erased: there is nobody left to write to
+    if job.customer.erased:  # there is nobody left to tell
         return False
     return queue(
         session,

@@ -13,6 +13,7 @@ from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.codes import normalise
 from portal.shop.moves import JobState
 from portal.shop.verbs import AuditVerb
+from portal.store.jobs import ERASED
 from portal.store.tables import Customer, Draft, Finding, Inspection, Job, Letter, Photo, Question
 
 ENDED = frozenset(
@@ -53,7 +54,7 @@ def erase_asker(unit: UnitOfWork, session: Session, question_id: int, *, who: in
 
 def erase(session: Session, customer: Customer) -> None:
     """Take everything that tells who a customer is out of all their jobs, letters and photos."""
-    customer.name, customer.email, customer.phone, customer.collector = "—", "", "", ""
+    customer.name, customer.email, customer.phone, customer.collector = ERASED, "", "", ""
     for job in _jobs_of(session, customer):
         _erase_from(session, job)
 

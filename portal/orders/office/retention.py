@@ -21,6 +21,7 @@ from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.office.erasing import ENDED, erase
 from portal.shop.moves import JobState
 from portal.shop.verbs import EventVerb
+from portal.store.jobs import ERASED
 from portal.store.tables import Customer, Draft, IdempotencyKey, Job, Photo, SignInTry, StaffSession
 
 # a customer who is an hour late is late; one who has not come by the evening did not bring it
@@ -99,7 +100,7 @@ def _delete(session: Session, photo_id: int) -> None:
 def _erase_contacts(session: Session, at: datetime) -> int:
     own = sa.exists().where(Job.customer_id == Customer.id)
     needed = own.where(sa.or_(over_at >= at - CONTACT_LIVES, Job.state.not_in(ENDED)))
-    query = sa.select(Customer).where(Customer.email != "", own, ~needed)
+    query = sa.select(Customer).where(Customer.name != ERASED, own, ~needed)
     customers = list(session.scalars(query))
     for customer in customers:
         erase(session, customer)

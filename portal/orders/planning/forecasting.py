@@ -7,22 +7,19 @@ worker beside the portal then forecasts anew, and pages reuse the last simulated
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime, timedelta
+from dataclasses import dataclass
+from datetime import datetime, timedelta
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.answers import Appraisal
 from portal.craft.messages import Message
 from portal.orders.kernel.job_lock import NOT_WORKED_ON, record_event
 from portal.orders.kernel.notifications import letter_new_date
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.planning.calibration import calibration_now, stations_now
-from portal.shop.assessment.assess import Assessment
-from portal.shop.calendar.week import Window
 from portal.shop.moves import AHEAD
-from portal.shop.route import FIRST, PartStage
+from portal.shop.route import PartStage
 from portal.shop.scheduling.forecast import (
     Floor,
     JobWork,
@@ -31,24 +28,14 @@ from portal.shop.scheduling.forecast import (
     look_ahead,
     read_forecast,
 )
-from portal.shop.scheduling.promising import (
-    Calibration,
-    Offer,
-    bearable,
-    offers_on,
-    stay_days,
-)
 from portal.shop.scheduling.stations import PartWork, read_work
 from portal.shop.shop import Shop
 from portal.shop.verbs import EventVerb
 from portal.store.tables import Book, Booking, Job, JobForecast, Move, Part
 
-DAYS_OFFERED = 21
-NOTICE = timedelta(minutes=45)  # nobody can bring wheels in less
 FRESH = timedelta(minutes=10)  # the floor moves on by itself: work gets done without a scan
 ORDER_HOLDS = timedelta(minutes=3)
 SEED = 20_011
-CANDIDATE = 0  # no job has this number
 
 FloorKey = tuple[int, int, int]
 
@@ -151,6 +138,13 @@ def floor_now(unit: UnitOfWork, session: Session) -> Floor:
     return floor
 
 
+def floor_without(unit: UnitOfWork, session: Session, job_id: int) -> Floor:
+    """Return the floor simulated forward as if one job were not booked."""
+    shop, now = unit.shop(session), unit.now()
+    jobs = tuple(one for one in open_jobs(session) if one.job_id != job_id)
+    return look_ahead(jobs, stations_now(session, shop, now), shop.week, now, seed=SEED)
+
+
 def recent_floor(unit: UnitOfWork, session: Session) -> Floor:
     """Return a floor that was simulated within the last minutes, else simulate it.
 
@@ -164,121 +158,6 @@ def recent_floor(unit: UnitOfWork, session: Session) -> Floor:
 def wanted_order(unit: UnitOfWork, session: Session) -> dict[PartStage, tuple[int, ...]]:
     """Return the jobs of each station in the order in which the forecast takes them."""
     return read_forecast(recent_floor(unit, session)).sequence
-
-
-@dataclass(frozen=True, slots=True)
-class FreeTimes:
-    """The drop-off windows with a free place, and the floor that they lead to, at one moment."""
-
-    shop: Shop
-    now: datetime
-    windows: tuple[Window, ...]
-    floor: Floor
-    calibration: Calibration
-
-    def offers(self, order: Assessment) -> tuple[Offer, ...]:
-        """Return the windows that the floor bears, with the pickup hour of each.
-
-        Every set of the order must have a size, a finish and no refusal.
-        """
-        return bearable(self._offers(order, self.windows), self.shop.week)
-
-    def offer(self, order: Assessment, start: datetime | None = None) -> Offer | None:
-        """Return what `offers` has for the window that begins at `start`, else its first.
-
-        An offer hangs on the windows up to it alone, unless its parts would stay too long: then
-        all have to be looked at.
-        """
-        starts = [one.start for one in self.windows]
-        if not starts or (start and start not in starts):
-            return None
-        upto = self.windows[: starts.index(start or starts[0]) + 1]
-        found, week = self._offers(order, upto)[-1], self.shop.week
-        if stay_days([found], week)[0] <= week.drop_off.longest_stay_days:
-            return found
-        every = self.offers(order)
-        if start is None:
-            return every[0] if every else None
-        return next((one for one in every if one.window.start == start), None)
-
-    def _offers(self, order: Assessment, windows: tuple[Window, ...]) -> tuple[Offer, ...]:
-        begins = _behind_powder(windows, order.appraisal, self.shop, self.now)
-        found = offers_on(self.floor, _candidate(order, self.now), begins, self.calibration)
-        return tuple(replace(one, window=at) for one, at in zip(found, windows, strict=True))
-
-
-def free_times(unit: UnitOfWork) -> FreeTimes:
-    """Return the free drop-off windows and the floor as they stand."""
-    now = unit.now()
-    with unit.read() as session:
-        shop = unit.shop(session)
-        windows = _free_windows(session, shop, now)
-        floor = floor_now(unit, session)
-        calibration = calibration_now(session, shop, now)
-    return FreeTimes(shop, now, windows, floor, calibration)
-
-
-def ready_if_begun_now(unit: UnitOfWork, order: Assessment) -> datetime | None:
-    """Return the pickup hour of an order whose parts are here and whose powders are told.
-
-    An order that is booked already stands on the floor as well, so the date is rather too late
-    than too early. None where nothing can be foreseen.
-    """
-    times = free_times(unit)
-    at_once = replace(times, windows=(Window(times.now, times.now, 1),))
-    found = at_once.offer(order)
-    return found.ready_at if found else None
-
-
-def _free_windows(session: Session, shop: Shop, now: datetime) -> tuple[Window, ...]:
-    first = shop.week.local(now).date()
-    windows = [w for w in shop.week.windows(first, DAYS_OFFERED) if w.start >= now + NOTICE]
-    if not windows:
-        return ()
-    taken = dict(
-        session.execute(
-            sa.select(Booking.window_start, sa.func.count())
-            .where(Booking.window_start >= windows[0].start)
-            .group_by(Booking.window_start)
-        ).all()
-    )
-    return tuple(w for w in windows if taken.get(w.start, 0) < w.places)
-
-
-def _candidate(order: Assessment, now: datetime) -> JobWork:
-    parts: list[PartState] = []
-    for answer in order.sets:
-        work = order.work[answer.part_set.key]
-        parts += [PartState(work, FIRST, 0, now)] * answer.part_set.count
-    return JobWork(CANDIDATE, tuple(parts), now, rush=order.declared.rush)
-
-
-def _behind_powder(
-    windows: Sequence[Window], appraisal: Appraisal, shop: Shop, now: datetime
-) -> tuple[Window, ...]:
-    """Let the work begin when its powder is here.
-
-    A powder that is known is ordered when the job is booked; one that is chosen from samples at
-    drop-off only then. The way ahead of the parts is kept whole behind the powder's day, which is
-    later than it may turn out to be; the stripping could go on meanwhile.
-    """
-    known, chosen = appraisal.powder_days, appraisal.sample_days
-    ordered = _at_end_of(shop, shop.week.local(now).date(), known)
-    return tuple(
-        replace(
-            one,
-            end=max(one.end, ordered, _at_end_of(shop, shop.week.local(one.start).date(), chosen)),
-        )
-        for one in windows
-    )
-
-
-def _at_end_of(shop: Shop, day: date, wait_days: int) -> datetime:
-    """Return the latest that something comes `wait_days` working days after `day`; aware UTC."""
-    if not wait_days:
-        return datetime.min.replace(tzinfo=UTC)
-    # it may come at any hour of its day
-    return shop.week.work_hours(shop.week.working_days_after(day, wait_days))[-1][1]
 
 
 def reforecast_all(unit: UnitOfWork) -> int:

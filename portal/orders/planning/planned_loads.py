@@ -23,13 +23,12 @@ class PlannedLoad:
     ends_at: datetime
     job_ids: frozenset[int]
     parts: int
-    begun: bool
 
 
 def planned_loads(unit: UnitOfWork, session: Session, until: datetime) -> tuple[PlannedLoad, ...]:
     """Return the loads that start before `until`, the earliest first.
 
-    A load is `begun` when the forecast takes its parts to be in the oven already.
+    What is in the oven now is among them, with the time that is left to it.
     """
     floor = recent_floor(unit, session)
     found = [_load(floor, step) for step in floor.steps if step.station is OVEN]
@@ -46,5 +45,4 @@ def _load(floor: Floor, step: DispatchStep) -> PlannedLoad:
         ends_at=floor.line.moment(ends),
         job_ids=frozenset(floor.jobs[lot.job].job_id for lot in lots),
         parts=sum(lot.parts for lot in lots),
-        begun=step.worked > 0,
     )

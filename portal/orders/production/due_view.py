@@ -17,6 +17,9 @@ from portal.shop.states import Arrival, RunState
 from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
 from portal.store.jobs import Part
 
+# the axis of the forecast has whole minutes, and its floor may be some minutes old
+AT_ONCE = timedelta(minutes=1)
+
 
 @dataclass(frozen=True, slots=True)
 class DueLoad:
@@ -85,7 +88,7 @@ def loads_due(
     planned = [
         DueLoad(0, one.bake.bake, one.bake.set_point_c, one.parts, one.starts_at, one.ends_at)
         for one in planned_loads(unit, session, ends)
-        if one.ends_at <= ends and not _is_running(one, busy)
+        if one.ends_at <= ends and not _is_running(one, busy, now)
     ]
     return (*started, *planned)
 
@@ -147,9 +150,9 @@ def _jobs_in_the_oven(session: Session) -> frozenset[int]:
     return frozenset(session.scalars(query))
 
 
-def _is_running(one: PlannedLoad, busy: frozenset[int]) -> bool:
+def _is_running(one: PlannedLoad, busy: frozenset[int], now: datetime) -> bool:
     """Whether the forecast means a load that is in the oven now."""
-    return one.begun and one.job_ids <= busy
+    return one.starts_at <= now + AT_ONCE and one.job_ids <= busy
 
 
 def _legs(row: Any, week: Week, day: date, now: datetime) -> Iterator[DueRun]:

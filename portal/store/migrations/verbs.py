@@ -7,14 +7,13 @@ def downgrade() -> None:
     remove_verbs("move", "refund")
 """
 
-import re
 from collections.abc import Iterable
 
 import sqlalchemy as sa
 from alembic import op
 
 from portal.store.migrations import only_added
-from portal.store.migrations.words import allow
+from portal.store.migrations.words import allow, known_words
 
 # table: the name of its check (its enum's, in lower case), where its words go that are not known
 CHECKS = {"move": ("eventverb", "note"), "audit": ("auditverb", "what")}
@@ -52,10 +51,7 @@ def rename_unknown(table: str, known: Iterable[str]) -> None:
 
 
 def _known(table: str) -> tuple[str, ...]:
-    name = f"ck_{table}_{CHECKS[table][0]}"
-    checks = sa.inspect(op.get_bind()).get_check_constraints(table)
-    (found,) = (one["sqltext"] for one in checks if one["name"] == name)
-    return tuple(re.findall(r"'(\w+)'", found))
+    return known_words(table, CHECKS[table][0])
 
 
 def _allow(table: str, words: Iterable[str]) -> None:

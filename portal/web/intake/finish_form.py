@@ -144,7 +144,7 @@ def _same_by_default(one: PartSet, first: PartSet | None) -> str:
 def offer(sub: FinishForm, one: PartSet, stock: Stock) -> None:
     """Fill the choices from the answers so far; an impossible gloss is replaced."""
     sub.bare.choices = [(zone.value, label(zone)) for zone in more_zones(one)]
-    systems = [s for s in systems_for(one) if any(powders_for(s, g, stock) for g in Gloss)]
+    systems = systems_offered(one, stock)
     sub.system.choices = [(s.value, label(s)) for s in systems]
     sub.ruled_out = {}
     if sub.system.data not in {s.value for s in systems}:
@@ -172,6 +172,11 @@ def offer(sub: FinishForm, one: PartSet, stock: Stock) -> None:
         field.choices = others
         if field.data not in codes:
             field.data = ""
+
+
+def systems_offered(one: PartSet, stock: Stock) -> list[System]:
+    """Return the coats that a set can have in some colour of the shop."""
+    return [s for s in systems_for(one) if any(powders_for(s, g, stock) for g in Gloss)]
 
 
 def _offer_glosses(
@@ -244,13 +249,13 @@ def finishes(seen: DraftView, form: FormGroup) -> dict[str, FinishChoice | None]
     found: dict[str, FinishChoice | None] = {}
     first: FinishChoice | None = None
     for one, sub in zip(seen.sets, form.subs, strict=True):
-        own = _like(first, one) if sub.same.data else chosen(sub, one)
+        own = like_first(first, one) if sub.same.data else chosen(sub, one)
         first = first or own
         found[one.key] = own
     return found
 
 
-def _like(first: FinishChoice | None, one: PartSet) -> FinishChoice | None:
+def like_first(first: FinishChoice | None, one: PartSet) -> FinishChoice | None:
     """Return the first set's finish for another one, without what only some parts have."""
     if first is None or one.kind is PartKind.WHEEL:
         return first

@@ -48,7 +48,7 @@ class Found:
 
 
 def find(text: str, stock: Stock, systems: Sequence[System], system: System, gloss: Gloss) -> Found:
-    """Return the powders for '7016', 'RAL 7016', 'bronze' or '#383E42'.
+    """Return the powders for '7016', 'RAL 7016', 'bronze', '#383E42' or a powder's own code.
 
     Powders are looked for as the page stands first, then in another gloss of these coats, then in
     other coats. Raise CraftError where nothing fits.
@@ -60,6 +60,9 @@ def find(text: str, stock: Stock, systems: Sequence[System], system: System, glo
         same = [h for h in ways if h.powder.ral.replace(" ", "") == f"RAL{tidy}"]
         return _found(asked, same) or _nearest(asked, lab_of_ral(tidy), ways)
     part = text.strip().casefold()
+    coded = [h for h in ways if h.powder.code.casefold() == part]
+    if coded:
+        return Found(text.strip(), tuple(coded))
     named = [h for h in ways if len(part) > 2 and part in _names(h.powder)]
     if named:
         return Found(text.strip(), tuple(named[:MOST]))

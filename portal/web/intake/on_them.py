@@ -200,27 +200,27 @@ def build(seen: DraftView) -> FormGroup:
     data = {"old": told.original_before_1980, "registered": told.registered or HERE}
     page = OnThemForm.of(seen, STEP.value, data)
     if any(one.kind is PartKind.WHEEL for one in seen.sets):
-        page.registered.choices = _countries()
+        page.registered.choices = countries()
     else:
         del page.registered
-    return FormGroup(page, [_sub(page, one) for one in seen.sets])
+    return FormGroup(page, [layers_form(page, one) for one in seen.sets])
 
 
-def _countries() -> list[tuple[str, Any]]:
+def countries() -> list[tuple[str, Any]]:
     """Return the countries that can be named, beside that of the works."""
     named = [(one.value, label(one)) for one in Country if one.value != shop().practice.place]
     return [(HERE, _l("In this country")), *named]
 
 
-def _registered(page: OnThemForm) -> Country | None:
+def registered_in(page: Any) -> Country | None:
     """Return where the vehicle is registered, as the page has it; None for our own country."""
     value = page["registered"].data if "registered" in page else HERE
     return Country(value) if value in set(Country) else None
 
 
-def _rules(page: OnThemForm, one: PartSet) -> tuple[PlaceRule, ...]:
+def _rules(page: Any, one: PartSet) -> tuple[PlaceRule, ...]:
     """Return the rules from which the maker of these wheels can exempt."""
-    where = places_for(_registered(page), shop().practice)
+    where = places_for(registered_in(page), shop().practice)
     return asks_permission(facts_of(one), None, where)
 
 
@@ -232,8 +232,9 @@ def asked(seen: DraftView, form: FormGroup) -> dict[str, Any]:
     return {"exempted": found}
 
 
-def _sub(page: OnThemForm, one: PartSet) -> LayersForm:
-    layers = one.layers or usual_layers(one.kind)
+def layers_form(page: Any, one: PartSet, usual: tuple[Layer, ...] | None = None) -> LayersForm:
+    """Return the form of one set; `usual` are the layers that are ticked before an answer."""
+    layers = one.layers or (usual_layers(one.kind) if usual is None else usual)
     counts = {f"many_{d}": _many(one, d) for d in Damage} if one.count > 1 else {}
     sub: LayersForm = type("SetLayersForm", (LayersForm,), counts)(
         page.part_of(f"{one.key}-"),
@@ -263,20 +264,22 @@ def change_of(seen: DraftView, form: FormGroup) -> Change:
     told = {one.key: sub for one, sub in zip(seen.sets, form.subs, strict=True)}
 
     def change(answers: Answers) -> Answers:
-        sets = tuple(_told(s, told[s.key]) if s.key in told else s for s in answers.declared.sets)
+        sets = tuple(
+            told_layers(s, told[s.key]) if s.key in told else s for s in answers.declared.sets
+        )
         old = bool(form.page["old"].data)
         declared = replace(
             answers.declared,
             sets=sets,
             original_before_1980=old,
-            registered=_registered(form.page),
+            registered=registered_in(form.page),
         )
         return replace(answers, declared=declared)
 
     return change
 
 
-def _told(one: PartSet, sub: LayersForm) -> PartSet:
+def told_layers(one: PartSet, sub: LayersForm) -> PartSet:
     allowed = sub["permission"].data if "permission" in sub else None
     paper = (sub["paper"].data or "") if allowed == Permission.YES else ""
     which = replace(

@@ -191,15 +191,18 @@ def build(seen: DraftView, before: PartSet | None) -> SetForm:
     """Return the form of one set, filled from the draft on a first visit."""
     key = before.key if before else next_key(seen.answers)
     form = SetForm.of(seen, f"set:{key}", filled(before) if before else None)
-    offered = shop().tariff.parts
-    form.kind.choices = [
-        (k.value, _l(k.title)) for k in PartKind if k not in SINCE_LATER or k in offered
-    ]
+    form.kind.choices = kinds_offered()
     if before:
         form.key.data = before.key
     elif not (form.key.data and form.key.data.isalnum() and len(form.key.data) == 1):
         form.key.data = next_key(seen.answers)
     return form
+
+
+def kinds_offered() -> list[tuple[str, Any]]:
+    """Return the kinds of parts that have a price."""
+    offered = shop().tariff.parts
+    return [(k.value, _l(k.title)) for k in PartKind if k not in SINCE_LATER or k in offered]
 
 
 def filled(part_set: PartSet) -> dict[str, Any]:

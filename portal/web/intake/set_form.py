@@ -61,7 +61,8 @@ class PiecesField(CountField):
         super().process(formdata, data, extra_filters)
         if formdata is not None and self.name in formdata:
             self.other, self.wheel = _both(formdata.getlist(self.name))
-            chosen = self.wheel if formdata.get("kind") == PartKind.WHEEL.value else self.other
+            kind = formdata.get(self.name.removesuffix(self.short_name) + "kind")
+            chosen = self.wheel if kind == PartKind.WHEEL.value else self.other
             self.raw_data, self.process_errors = [chosen], []
             try:
                 self.process_formdata(self.raw_data)

@@ -157,8 +157,14 @@ def _mark(one: _Placed, y: float) -> Markup:
         w=num(max(0.6, one.right - one.left)),
         kind=mark.kind,
         shape=shape,
-        words=escape(mark.words),
+        words=escape(_that_fits(mark, one.right - one.left)),
     )
+
+
+def _that_fits(mark: Mark, room: float) -> str:
+    """Return the words of a mark; of a box that is too narrow for them the first alone."""
+    wide = len(mark.words) * PER_LETTER + MARGIN
+    return mark.words.partition(" · ")[0] if mark.ends and wide > room else mark.words
 
 
 def _now(now: datetime, hours: _Hours, foot: float) -> Markup:

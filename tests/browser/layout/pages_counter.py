@@ -9,6 +9,7 @@ from tests.cast import FLOOR, sign_in
 look("today", "counter", "/counter/today")
 look("floor", "counter", "/counter/floor")
 look("shelf", "counter", "/counter/shelf")
+look("new order", "counter", "/counter/new-order")
 look("oven", "counter", "/counter/oven")
 look("strip runs", "counter", "/counter/strip-runs")
 look("find, empty", "counter", "/counter/find")

@@ -1,0 +1,225 @@
+"""The form of a new order: who, when, and the sets; read into what the orders take."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from flask import request
+from flask_babel import lazy_gettext as _l
+from wtforms import HiddenField
+
+from portal.craft.parts import MOST_SETS, Declared, PartKind, Usage
+from portal.orders.counter.known_customers import KnownCustomer
+from portal.orders.counter.new_order import Entered, NewOrderView
+from portal.orders.intake.draft_answers import Contact
+from portal.shop.states import TellBy
+from portal.web.counter.new_order_sets import (
+    SetOnPage,
+    check_sets,
+    read_set,
+    way_of,
+    with_removers,
+)
+from portal.web.intake import on_them
+from portal.web.intake.day import SlotField, name_of, start_of
+from portal.web.intake.fields import (
+    Reads,
+    mail_address,
+    person_name,
+    plain,
+    telephone,
+    telephone_text,
+)
+from portal.web.intake.finish_form import ON_THE_ROAD
+from portal.web.intake.page import FormGroup, StepForm
+from portal.web.kit.forms import (
+    CheckboxField,
+    MailField,
+    OnceField,
+    RadioChoiceField,
+    Required,
+    SelectChoiceField,
+    TelField,
+    TextField,
+)
+from portal.web.kit.i18n.languages import language, offered
+from portal.web.kit.request_context import shop
+
+HERE, LATER = "here", "later"
+KEYS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+OFF = {"autocomplete": "off"}
+
+
+class NewOrderForm(StepForm):
+    """What is asked once for the order; the sets have forms of their own."""
+
+    once = OnceField()
+    agreed = HiddenField()
+    name = TextField(
+        _l("Name"), [Required(_l("Enter the name.")), Reads(person_name)], render_kw=OFF
+    )
+    phone = TelField(_l("Phone"), render_kw=OFF)
+    email = MailField(_l("E-mail"), [Reads(mail_address)], render_kw=OFF)
+    vehicle = TextField(_l("Vehicle"), longest=60, filters=[plain], render_kw=OFF)
+    locale = SelectChoiceField(
+        _l("Language of slip and letters"), choices=lambda: list(offered().items())
+    )
+    tell_by = RadioChoiceField(_l("Tell them by"), choices=TellBy)
+    unreachable = CheckboxField(_l("No phone and no e-mail: they come and ask"))
+    when = RadioChoiceField(
+        _l("When do the parts come?"),
+        choices=[(HERE, _l("They are here")), (LATER, _l("Another day"))],
+        default=HERE,
+    )
+    slot = SlotField(_l("Drop-off"))
+    registered = SelectChoiceField(_l("Where is the vehicle registered?"))
+    old = CheckboxField(_l("Painted before 1980 or not sure, or from a lorry or an aircraft"))
+    usage = RadioChoiceField(_l("How will you use them?"), choices=Usage)
+    rush = CheckboxField(_l("Before other orders"))
+    confirmed = CheckboxField(_l("Told, and the customer agrees"))
+    points = HiddenField()
+
+    @property
+    def here(self) -> bool:
+        """Whether the parts stand at the counter."""
+        return bool(self.when.data != LATER)
+
+    def validate_phone(self, field: Any) -> None:
+        """Parse the number by the rules of the shop's country."""
+        Reads(lambda text: telephone(text, shop().country))(self, field)
+
+
+@dataclass(slots=True)
+class OrderOnPage:
+    """The whole form: the page's own fields, and the sets in their order."""
+
+    page: NewOrderForm
+    sets: list[SetOnPage]
+
+    @property
+    def group(self) -> FormGroup:
+        """All fields as one form, for the list of errors."""
+        return FormGroup(self.page, [form for one in self.sets for form in one])
+
+    @property
+    def priced(self) -> bool:
+        """Whether every set has what its price hangs on."""
+        return all(one.priced for one in self.sets)
+
+    def declared(self) -> Declared:
+        """Return what stands on the page as it is declared."""
+        bringing, where = way_of(self.sets)
+        page = self.page
+        return Declared(
+            sets=tuple(with_removers(one, bringing, here=page.here) for one in self.sets),
+            bringing=bringing,
+            whereabouts=where,
+            rush=bool(page.rush.data),
+            original_before_1980=bool(page.old.data),
+            usage=Usage(page.usage.data) if page.usage.data in set(Usage) else None,
+            registered=on_them.registered_in(page),
+        )
+
+    def entered(self) -> Entered:
+        """Return what was entered; the contact only where its fields can be read."""
+        page = self.page
+        slot = None if page.here else start_of(str(page.slot.data or ""))
+        return Entered(
+            declared=self.declared(),
+            contact=self._contact(),
+            here=page.here,
+            slot=slot,
+            locale=page.locale.data or language(),
+        )
+
+    def _contact(self) -> Contact | None:
+        page = self.page
+        try:
+            email = mail_address(page["email"].data) if page["email"].data else ""
+            phone = telephone(page["phone"].data, shop().country) if page["phone"].data else ""
+            name = person_name(page["name"].data or "")
+        except ValueError:
+            return None
+        usual = TellBy.EMAIL if email else TellBy.PHONE
+        wanted = page.tell_by.data if page.tell_by.data in set(TellBy) else usual
+        possible = {TellBy.EMAIL: bool(email), TellBy.PHONE: bool(phone)}
+        tell_by = TellBy(wanted) if possible[TellBy(wanted)] else usual
+        return Contact(name, email, phone, tell_by, page.vehicle.data or "")
+
+    def validate(self, seen: NewOrderView | None) -> bool:
+        """Validate all fields at once; `seen` is what the order comes to, where it has a price."""
+        page = self.page
+        good = self.group.validate()
+        good = check_sets(self.sets, self.declared()) and good
+        reachable = page["phone"].data or page["email"].data
+        if not reachable and not (page.here and page.unreachable.data):
+            good = page.blame("phone", _phone_wanted(here=page.here))
+        if not page.here and not page.slot.data:
+            good = page.blame("slot", _l("Choose a drop-off time."))
+        if seen and not self.agreed_to(seen):
+            good = page.blame(
+                "confirmed", _l("Tell the customer these points, and tick when they agree.")
+            )
+        return good
+
+    def agreed_to(self, seen: NewOrderView) -> bool:
+        """Whether the tick stands for the very points that are to be accepted now."""
+        page, now = self.page, points_of(seen)
+        return not now or (bool(page.confirmed.data) and page.points.data == now)
+
+
+def _phone_wanted(*, here: bool) -> Any:
+    if here:
+        return _l("Enter a phone number or an e-mail address, or tick that there is none.")
+    return _l("Enter a phone number or an e-mail address: we must reach who is not here yet.")
+
+
+def build(extra: str = "", without: str = "", known: KnownCustomer | None = None) -> OrderOnPage:
+    """Return the form as it was sent; with one set more or less, or somebody's details."""
+    page = NewOrderForm(data={"locale": language()})
+    page.registered.choices = on_them.countries()
+    if known is not None:
+        _fill(page, known)
+    keys = [key for key in _keys() if key != without] or [KEYS[0]]
+    if extra and len(keys) < MOST_SETS:
+        keys.append(next(key for key in KEYS if key not in keys))
+    sets: list[SetOnPage] = []
+    for key in keys:
+        sets.append(read_set(page, key, sets, shop().stock))
+    if not any(one.part_set.kind is PartKind.WHEEL for one in sets):
+        page.registered.data = on_them.HERE
+    if not any(one.part_set.kind in ON_THE_ROAD for one in sets):
+        page.usage.data = None
+    return OrderOnPage(page, sets)
+
+
+def _keys() -> list[str]:
+    """Return the letters of the sets on the page, each once."""
+    sent = request.form.get("sets", "") if request.method == "POST" else ""
+    return [one for one in dict.fromkeys(sent) if one in KEYS]
+
+
+def _fill(page: NewOrderForm, known: KnownCustomer) -> None:
+    """Put a customer's details into the fields, as if they had been typed."""
+    told = {
+        "name": known.name,
+        "phone": telephone_text(known.phone, shop().country) if known.phone else "",
+        "email": known.email,
+        "vehicle": page.vehicle.data or known.vehicle,
+        "locale": known.locale,
+        "tell_by": known.tell_by.value,
+    }
+    for name, value in told.items():
+        page[name].data = value
+        page[name].raw_data = [value]
+
+
+def offer_slots(page: NewOrderForm, seen: NewOrderView) -> None:
+    """Let the drop-off field offer the times that are free, the chosen one among them."""
+    offers = seen.offers or ((seen.promise,) if seen.promise else ())
+    page.slot.choices = [(name_of(one.start), "") for one in offers if one]
+
+
+def points_of(seen: NewOrderView | None) -> str:
+    """Return the keys of what the customer is asked to accept, as one text."""
+    to_confirm = seen.assessment.to_confirm if seen and seen.assessment else ()
+    return " ".join(sorted(one.key for one in to_confirm))
