@@ -53,7 +53,7 @@ class Label:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class AskedWords:
     """The words of a table by words that a sheet asks for, in their order."""
 
     words: tuple[Enum, ...]
@@ -194,7 +194,10 @@ class Entry:
     def asked(self) -> "list[Entry]":
         """The keys that a sheet asks for: none that a page of its own changes."""
         only = {
-            str(word.value) for one in self.marks if isinstance(one, Asked) for word in one.words
+            str(word.value)
+            for one in self.marks
+            if isinstance(one, AskedWords)
+            for word in one.words
         }
         return [
             entry

@@ -6,7 +6,7 @@ from portal.shop.calendar.week import Week
 from portal.shop.pricing.price_list import Tariff
 from portal.shop.scheduling.station import stations_shape
 from portal.shop.states import DocumentKind
-from portal.shop.works import Place, Works
+from portal.shop.works import Works, WorksPlace
 
 
 def sheet(kind: str) -> Entry:
@@ -19,7 +19,7 @@ def sheet(kind: str) -> Entry:
         case DocumentKind.STATIONS:
             return Entry(kind, stations_shape(), (Label(Message("Stations")),))
         case DocumentKind.PLACE:
-            return Entry(kind, Place, (Label(Message("Country and rules")),))
+            return Entry(kind, WorksPlace, (Label(Message("Country and rules")),))
         case DocumentKind.SHOP:
             return Entry(kind, Works, (Label(Message("Your works")),))
     msg = f"{kind} is no sheet"

@@ -24,7 +24,7 @@ from portal.shop.pricing.price_list import NO_WORK, Tariff, read_tariff
 from portal.shop.scheduling.stations import Stations, read_stations
 from portal.shop.states import DocumentKind
 from portal.shop.translations import TRANSLATIONS, Translations, read_translations
-from portal.shop.works import ByKey, InspectionRule, Place, WorkRules, Works
+from portal.shop.works import ByKey, InspectionRule, WorkRules, Works, WorksPlace
 
 Document = TypeVar("Document")
 KINDS: tuple[str, ...] = (
@@ -131,7 +131,7 @@ def shop_of(
     tariff = of("prices", read_tariff)
     week = of("week", partial(read_week, checked=calendar_checked))
     stations = of("stations", read_stations)
-    place = of("place", partial(read, Place))
+    place = of("place", partial(read, WorksPlace))
     works = of("shop", partial(read, Works))
     return Shop(
         name=works.name,

@@ -14,7 +14,7 @@ from portal.craft.registration import Country
 from portal.orders.counter.checks_view import CheckGroup, groups_of
 from portal.orders.counter.findings_view import StaffFindingView, findings_of
 from portal.orders.counter.lists_view import ListRow, row_of, rows_with
-from portal.orders.intake.asked_view import Asked, asked_of_job
+from portal.orders.intake.asked_view import AskedQuestion, asked_of_job
 from portal.orders.kernel.accepted import Accepted, accepted_in
 from portal.orders.kernel.checks import lines_of
 from portal.orders.kernel.errors import Unknown
@@ -133,7 +133,7 @@ class JobView:
     findings: tuple[StaffFindingView, ...]
     payments: tuple[tuple[Money, PaymentMethod, datetime], ...]
     events: tuple[EventView, ...]
-    questions: tuple[Asked, ...]
+    questions: tuple[AskedQuestion, ...]
     accepted: tuple[Accepted, ...]
     deposit: Money
     checks: tuple[CheckGroup, ...]

@@ -28,13 +28,13 @@ class Accepted:
 def accepted_in(order: Assessment) -> tuple[Accepted, ...]:
     """Return what was accepted of an order as it was told, each condition once."""
     found: dict[str, tuple[Message, list[str]]] = {}
-    for set_key, caution in _told(order.appraisal):
+    for set_key, caution in _cautions_of(order.appraisal):
         if caution.kind is CautionKind.CONFIRM:
             found.setdefault(caution.key, (caution.says, []))[1].append(set_key)
     return tuple(Accepted(key, says, tuple(keys)) for key, (says, keys) in found.items())
 
 
-def _told(appraisal: Appraisal) -> Iterator[tuple[str, Caution]]:
+def _cautions_of(appraisal: Appraisal) -> Iterator[tuple[str, Caution]]:
     """Yield each caution with the key of its set, empty for the whole order."""
     yield from (("", caution) for caution in appraisal.cautions)
     for one in appraisal.sets:

@@ -5,7 +5,7 @@ from urllib.parse import urlsplit
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
-from portal.notices.calendar import DropOff, drop_off_calendar
+from portal.notices.calendar import DropOffEntry, drop_off_calendar
 from portal.notices.letters import Booked, sender_of
 from portal.notices.outbox import queue
 from portal.orders.kernel.unit import UnitOfWork
@@ -47,11 +47,11 @@ def queue_booked(
     )
 
 
-def drop_off_of(job: Job, shop: Shop, base_url: str) -> DropOff:
+def drop_off_of(job: Job, shop: Shop, base_url: str) -> DropOffEntry:
     """Return the drop-off of a job; its uid stays the same whatever becomes of the job."""
     link = status_link(base_url, job.token)
     house = urlsplit(base_url).hostname or "localhost"
-    return DropOff(
+    return DropOffEntry(
         uid=f"{job.code.lower()}-drop-off@{house}",
         sequence=job.calendar_sequence,
         start=job.dropoff_at,

@@ -85,7 +85,7 @@ def start_load(  # noqa: PLR0913  # what a load is made of, all named
 
 
 @dataclass(frozen=True, slots=True)
-class Closed:
+class ClosedLoad:
     """How many parts were in a closed load, whether they went on, and what to check on which."""
 
     count: int
@@ -102,7 +102,7 @@ def close_load(
     early_because: str = "",
     baked_min: int | None = None,
     who: int | None,
-) -> Closed:
+) -> ClosedLoad:
     """Close a load: every part in it goes on, but after a pre-bake.
 
     Early only with a reason. `baked_min` are the minutes at temperature when the parts came out
@@ -133,7 +133,7 @@ def close_load(
     moves = load.kind is not Bake.PRE_BAKE
     for part_id in ids if moves else ():
         move_part(session, part_id, at=now, who=who, note=note, allow_while_waiting=True)
-    return Closed(len(ids), moves, remarks)
+    return ClosedLoad(len(ids), moves, remarks)
 
 
 def out_of_open_load(session: Session, part_id: int, *, at: datetime) -> None:

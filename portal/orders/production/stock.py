@@ -13,15 +13,17 @@ from portal.store.jobs import Part
 
 def powder_used(session: Session, part: Part, *, at: datetime, who: int | None) -> None:
     """Deduct the computed mass of the coat that `part` has just got."""
-    _book(session, part, -1, at=at, who=who)
+    _change_stock(session, part, -1, at=at, who=who)
 
 
 def powder_back(session: Session, part: Part, *, at: datetime, who: int | None) -> None:
     """Put back what `powder_used` deducted for the same coat."""
-    _book(session, part, +1, at=at, who=who)
+    _change_stock(session, part, +1, at=at, who=who)
 
 
-def _book(session: Session, part: Part, sign: int, *, at: datetime, who: int | None) -> None:
+def _change_stock(
+    session: Session, part: Part, sign: int, *, at: datetime, who: int | None
+) -> None:
     coat = coat_of(part.work, part.coats_done)
     if coat is None or not coat.grams:
         return
