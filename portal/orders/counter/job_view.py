@@ -170,11 +170,6 @@ class JobView:
         return tuple(one for one in self.findings if one.open)
 
     @property
-    def open_checks(self) -> tuple[CheckGroup, ...]:
-        """The tests without a result, but the choice of a colour, which is asked for by itself."""
-        return tuple(one for one in self.checks if one.open and not one.row.elsewhere)
-
-    @property
     def stops_the_start(self) -> bool:
         """Whether a test comes before all work and its result is not there."""
         return any(line.stops and one.before is None for one in self.checks for line in one.lines)
