@@ -19,6 +19,7 @@ from portal.orders.counter.checks import record_check
 from portal.orders.kernel.checks import lines_of
 from portal.orders.kernel.job_lock import last_event, parts_of
 from portal.orders.kernel.job_search import colour_names, search_text
+from portal.orders.kernel.posting import Cause, post_price
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import give_work
 from portal.orders.production import floor, inspecting
@@ -116,6 +117,7 @@ def a_booked_job(
         )
         session.add(job)
         session.flush()
+        post_price(session, job, Cause(now, None))
         parts = []
         for one in assessed.sets:
             for place in range(one.part_set.count):

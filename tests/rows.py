@@ -6,9 +6,10 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
+from portal.orders.kernel.posting import Cause, post_price
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
-from portal.store.tables import Customer, Job, JobForecast, Part
+from portal.store.tables import Customer, Job, JobForecast, LedgerEntry, Part
 from portal.store.types import verbatim
 
 _numbers = itertools.count(1)
@@ -39,9 +40,15 @@ def a_job_row(session: Session, at: datetime, **over: Any) -> Job:
         "promised_first_at": at + timedelta(days=7),
     }
     values |= over
+    paid = values.pop("paid_minor", 0)
     who = {name: values.pop(name) for name in WHO if name in values}
     job = Job(customer=Customer(**who), **values)
     session.add(job)
+    session.flush()
+    post_price(session, job, Cause(at, None))
+    if paid:
+        row = LedgerEntry(job_id=job.id, kind="payment", amount_minor=-paid, how="cash", at=at)
+        session.add(row)
     session.flush()
     return job
 

@@ -14,6 +14,7 @@ from portal.craft.parts import Damage
 from portal.orders.counter import bags, check_in, checks, corners, findings, hand_back
 from portal.orders.kernel.checks import closed_before, lines_of
 from portal.orders.kernel.job_lock import last_event, parts_of
+from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.transitions import plan_of_row
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import read_card
@@ -305,12 +306,13 @@ class DemoFloor:
     def _hand_back(self, job_id: int) -> None:
         with self._unit.read() as session:
             job = session.get_one(Job, job_id)
+            owed = account_of(session, job_id).to_pay
         bags = self._bags(job_id)
         given = hand_back.HandBack(
             pickup_code=job.pickup_code,
             parts=[p.number for p in self._parts(job_id)],
             bags=bags,
-            paid_minor=job.total_minor - job.paid_minor,
+            paid_minor=owed.minor,
             how=PaymentMethod.CARD,
         )
         hand_back.hand_back(

@@ -47,6 +47,10 @@ class EventVerb(StrEnum):
     NEW_DATE = "new_date"
     CALLED = "called"
     PAY = "pay"
+    REFUND = "refund"
+    DISCOUNT = "discount"
+    GOODWILL = "goodwill"
+    REVERSE = "reverse"
 
     # on the floor
     RUN_IN = "run_in"

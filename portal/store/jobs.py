@@ -1,4 +1,4 @@
-"""Jobs, their parts, hardware bags, tags, findings and payments."""
+"""Jobs, their parts, hardware bags, tags and findings."""
 
 from datetime import datetime
 from typing import Any
@@ -13,7 +13,7 @@ from portal.craft.quantities import UnitSystem
 from portal.shop.moves import JobState
 from portal.shop.pricing.differences import DifferenceKind
 from portal.shop.route import PartStage
-from portal.shop.states import AnsweredHow, Arrival, FindingAnswer, PaymentMethod, TellBy
+from portal.shop.states import AnsweredHow, Arrival, FindingAnswer, TellBy
 from portal.store.base import Base, not_negative
 from portal.store.types import MessageText
 
@@ -58,7 +58,6 @@ class Job(Base):
         sa.Index("ix_job_search", "search", "id"),
         not_negative("total_minor"),
         not_negative("deposit_minor"),
-        not_negative("paid_minor"),
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -73,9 +72,8 @@ class Job(Base):
     summary: Mapped[Message] = mapped_column(MessageText)
     quote: Mapped[dict[str, Any]]
     currency: Mapped[str] = mapped_column(sa.String(3))
-    total_minor: Mapped[int]
+    total_minor: Mapped[int]  # the price of the order; what is owed is the account's
     deposit_minor: Mapped[int] = mapped_column(default=0)
-    paid_minor: Mapped[int] = mapped_column(default=0)
     vehicle: Mapped[str] = mapped_column(sa.String(120), default="")
     search: Mapped[str] = mapped_column(sa.Text, default="")  # lower-cased text for Find
     # when
@@ -188,17 +186,3 @@ class Finding(Base):
     answer: Mapped[FindingAnswer] = mapped_column(default=FindingAnswer.OPEN)
     answered_at: Mapped[datetime | None]
     answered_how: Mapped[AnsweredHow | None]
-
-
-class Payment(Base):
-    """Money that was taken, and how."""
-
-    __tablename__ = "payment"
-    __table_args__ = (not_negative("amount_minor"),)
-
-    id: Mapped[int] = mapped_column(primary_key=True)
-    job_id: Mapped[int] = mapped_column(sa.ForeignKey("job.id"), index=True)
-    amount_minor: Mapped[int]
-    how: Mapped[PaymentMethod]
-    at: Mapped[datetime]
-    person_id: Mapped[int | None] = mapped_column(sa.ForeignKey("person.id"))

@@ -14,7 +14,8 @@ from portal.store.floor import (
     StripRun,
     StripRunPart,
 )
-from portal.store.jobs import Customer, Finding, HardwareBag, Job, JobForecast, Part, Payment, Tag
+from portal.store.jobs import Customer, Finding, HardwareBag, Job, JobForecast, Part, Tag
+from portal.store.ledger import LedgerEntry
 from portal.store.letters import Letter
 from portal.store.moves import Move
 from portal.store.people import (
@@ -44,13 +45,13 @@ __all__ = [
     "Job",
     "JobForecast",
     "KnownDevice",
+    "LedgerEntry",
     "Letter",
     "Move",
     "OvenLoad",
     "OvenLoadPart",
     "Part",
     "PartCheck",
-    "Payment",
     "Person",
     "Photo",
     "PowderRow",

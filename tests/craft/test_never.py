@@ -92,7 +92,7 @@ def test_each_row_can_hold_and_has_its_sentence() -> None:
 def test_a_spring_meets_no_acid() -> None:
     spring = part(PartKind.OTHER, metal=Metal.STEEL, closed=(Closed.SPRING,))
     assert nevers(spring) == (Never.ACID,)
-    assert "strip" in stations_of(Never.ACID)
+    assert told_at("strip", nevers(spring)) == (Never.ACID,)
 
 
 # OSHA 29 CFR 1910.1001 appendix F: no dry brushing of brakes; their dust lies on wheels too
@@ -100,4 +100,4 @@ def test_brake_dust_is_washed_off_where_wheels_and_calipers_are_prepared() -> No
     for kind in PartKind:
         dusty = kind in (PartKind.WHEEL, PartKind.CALIPER)
         assert (Never.DRY_DUST in nevers(part(kind))) is dusty
-    assert stations_of(Never.DRY_DUST) == {"prep"}
+    assert [one for one in PartStage if told_at(one.value, [Never.DRY_DUST])] == ["prep"]

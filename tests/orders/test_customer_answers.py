@@ -46,16 +46,19 @@ def test_a_yes_changes_the_price_and_lets_work_go_on(unit, job, finding):
     give(unit, job, finding)
     after = status(unit, job.token)
     assert answer_of(unit, finding) == ("accepted", "link")
-    assert after.total.minor == before.total.minor + before.open_findings[0].amount.minor
+    assert (
+        after.balance.total.minor
+        == before.balance.total.minor + before.open_findings[0].amount.minor
+    )
     assert after.open_findings == ()
     assert state(unit, job) is JobState.IN_WORK
 
 
 def test_a_no_is_kept_and_leaves_the_price_alone(unit, job, finding):
-    before = status(unit, job.token).total
+    before = status(unit, job.token).balance.total
     give(unit, job, finding, yes=False)
     assert answer_of(unit, finding) == ("declined", "link")
-    assert status(unit, job.token).total == before
+    assert status(unit, job.token).balance.total == before
 
 
 def test_digits_are_read_as_people_write_them(unit, job, finding):

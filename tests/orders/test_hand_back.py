@@ -3,15 +3,17 @@
 import pytest
 import sqlalchemy as sa
 
-from portal.orders.counter import bags, check_in, hand_back
+from portal.orders.counter import bags, check_in, hand_back, payments
 from portal.orders.counter.hand_back import HandBack, NotYet
 from portal.orders.counter.job_view import job_view
 from portal.orders.kernel.errors import Overtaken, Refused
+from portal.orders.kernel.ledger import account_of
 from portal.orders.office.erasing import erase_customer
+from portal.shop.ledger import EntryKind
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.shop.states import PaymentMethod
-from portal.store.tables import Job, Part, Payment
+from portal.store.tables import LedgerEntry, Part
 from tests.factories import (
     WHEELS,
     a_booked_job,
@@ -24,6 +26,8 @@ from tests.factories import (
 )
 from tests.readers import english, refusing
 
+PAYMENTS = sa.select(LedgerEntry).where(LedgerEntry.kind == EntryKind.PAYMENT)
+
 
 @pytest.fixture
 def ready(unit):
@@ -35,8 +39,7 @@ def ready(unit):
 
 def due(unit, job) -> int:
     with unit.read() as session:
-        row = session.get(Job, job.job_id)
-        return row.total_minor - row.paid_minor
+        return account_of(session, job.job_id).owed.minor
 
 
 def all_of(unit, job, **over) -> HandBack:
@@ -113,8 +116,8 @@ def test_the_hand_back_counts_takes_the_money_and_frees_the_tags(unit, ready) ->
     assert state(unit, ready) is JobState.HANDED_BACK
     assert stages(unit, ready) == [PartStage.GONE] * 4
     with unit.read() as session:
-        payment = session.scalars(sa.select(Payment)).one()
-        assert (payment.amount_minor, payment.how) == (owed, "card")
+        payment = session.scalars(PAYMENTS).one()
+        assert (payment.amount_minor, payment.how) == (-owed, "card")
         worn = session.scalars(sa.select(Part.tag).where(Part.tag.is_not(None))).all()
         assert list(worn) == []
     assert due(unit, ready) == 0
@@ -128,7 +131,7 @@ def test_a_double_press_takes_the_money_once(unit, ready) -> None:
     give(unit, ready, given, since=since, token="the-last-button")
     give(unit, ready, given, since=since, token="the-last-button")
     with unit.read() as session:
-        assert session.scalar(sa.select(sa.func.count()).select_from(Payment)) == 1
+        assert len(session.scalars(PAYMENTS).all()) == 1
 
 
 def test_every_reason_is_told_at_once_beside_its_field(unit, ready) -> None:
@@ -188,7 +191,7 @@ def test_more_than_is_owed_is_refused(unit, ready) -> None:
 
 def test_a_second_person_at_the_hand_back_is_told_what_the_first_did(unit, ready) -> None:
     page = last_event_id(unit, ready)
-    hand_back.take_payment(
+    payments.take_payment(
         unit, ready.job_id, 5_000, PaymentMethod.CASH, once_token=a_token(), who=None
     )
     with refusing(Overtaken, "a cash payment was recorded"):

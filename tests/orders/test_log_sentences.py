@@ -2,7 +2,7 @@
 
 import pytest
 
-from portal.orders.counter import hand_back
+from portal.orders.counter import payments
 from portal.orders.kernel.event_words import DONE, Event
 from portal.orders.office.audit_view import audit_entries
 from portal.orders.office.log_sentences import _JOB, _OFFICE, job_said, office_said
@@ -75,12 +75,12 @@ def test_a_move_names_both_stations():
 
 def test_a_payment_says_how_much_and_how(unit):
     job = a_booked_job(unit)
-    hand_back.take_payment(
-        unit, job.job_id, 33600, PaymentMethod.CARD, once_token=a_token(), who=None
+    payments.take_payment(
+        unit, job.job_id, 30100, PaymentMethod.CARD, once_token=a_token(), who=None
     )
     newest = next(one for one in audit_entries(unit) if one.code == job.code)
     assert newest.says.msgid == "{who} took {sum} by card."
-    assert (newest.says.values["sum"].minor, newest.says.values["sum"].currency) == (33600, "GBP")
+    assert (newest.says.values["sum"].minor, newest.says.values["sum"].currency) == (30100, "GBP")
 
 
 def test_the_list_holds_a_sentence_for_everything_that_a_job_went_through(unit):

@@ -17,6 +17,7 @@ from portal.orders.kernel.notifications import (
     letter_received,
 )
 from portal.orders.office.retention import sweep
+from portal.shop.verbs import EventVerb
 from portal.store.jobs import Finding, HardwareBag
 from portal.store.letters import Letter
 from tests.rows import a_job_row, a_part_row
@@ -68,7 +69,7 @@ def test_a_job_that_is_ready_twice_gets_two_letters_and_each_only_once(unit) -> 
     def twice(unit, session, job) -> None:
         letter_ready(unit, session, job)
         letter_ready(unit, session, job)
-        record_event(session, job, "reworked", at=unit.now(), who=None)
+        record_event(session, job, EventVerb.REWORK, at=unit.now(), who=None)
         letter_ready(unit, session, job)
 
     assert len(told(unit, twice)) == 2

@@ -58,7 +58,7 @@ def statements(unit, work) -> int:
 def sent_home(unit):
     job = a_job_at(unit, PartStage.DONE)
     make_ready(unit, job.job_id, who=None)
-    due = status(unit, job.token).due.minor
+    due = status(unit, job.token).balance.to_pay.minor
     given = HandBack(job.pickup_code, [1, 2, 3, 4], [], due, PaymentMethod.CARD)
     hand_back(
         unit,
@@ -76,7 +76,7 @@ def test_a_booked_job_shows_its_drop_off_and_what_it_costs(unit):
     page = status(unit, job.token)
     assert page.coming
     assert page.state is JobState.BOOKED
-    assert page.due == page.total
+    assert page.balance.to_pay == page.balance.total
     assert page.pickup_code == ""
     assert page.refit == ()
     assert [english(s.title) for s in page.stops][:2] == ["Booked", "Drop-off"]
@@ -162,7 +162,7 @@ def test_a_job_that_went_home_gets_the_refit_guide_for_what_came_off(unit):
     job = sent_home(unit)
     page = status(unit, job.token)
     assert page.pickup_code == ""
-    assert page.due.minor == 0
+    assert page.balance.to_pay.minor == 0
     keys = {step.key for step in page.refit}
     assert "look" in keys
     assert any(step.caution for step in page.refit)
@@ -205,7 +205,7 @@ def test_the_price_is_kept_line_by_line(unit):
     price, sets = price_of(unit, job.token)
     assert price
     assert [one.count for one in sets] == [4]
-    assert price.total == status(unit, job.token).total
+    assert price.total == status(unit, job.token).balance.total
     assert sum(line.amount.minor for line in price.lines) == price.total.minor
 
 

@@ -12,10 +12,10 @@ from alembic.migration import MigrationContext
 from portal.craft.check_kinds import CheckKind
 from portal.store import migrations
 from portal.store.engine import make_engine
-from portal.store.tables import Audit, Base, Move, PartCheck, Person, Role, StockMove
+from portal.store.tables import Audit, Base, LedgerEntry, Move, PartCheck, Person, Role, StockMove
 
 AT = datetime(2026, 6, 1, 8, 0, tzinfo=UTC)
-KEPT = {"move", "audit", "stock_move", "part_check"}
+KEPT = {"move", "audit", "stock_move", "part_check", "ledger_entry"}
 
 
 def dump(engine: sa.Engine) -> dict[str, object]:
@@ -171,6 +171,8 @@ def write_kept(connection: sa.Connection) -> None:
     move = {"job_id": 1, "verb": "receive", "from_": "booked", "to": "received", "at": AT}
     connection.execute(sa.insert(Move).values(**move, note="", data={}))
     connection.execute(sa.insert(StockMove).values(powder_code="P", grams=1, why="load", at=AT))
+    entry = {"job_id": 1, "kind": "price", "amount_minor": 100, "reason": "", "at": AT}
+    connection.execute(sa.insert(LedgerEntry).values(**entry))
     tested = {"job_id": 1, "part_id": 1, "kind": CheckKind.LEAD, "result": "clear"}
     connection.execute(sa.insert(PartCheck).values(**tested, note="", at=AT))
     connection.execute(sa.insert(Audit).values(at=AT, verb="export", what="a row"))

@@ -7,6 +7,7 @@ import sqlalchemy as sa
 from PIL import Image
 
 from portal.orders.counter import bags, hand_back
+from portal.orders.kernel.ledger import account_of
 from portal.shop.codes import shown
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
@@ -267,8 +268,8 @@ def test_a_double_press_of_the_last_button_is_one_hand_back(hand, unit, ready) -
         )
         assert hand.path == f"/counter/job/{ready.code}"
     with unit.read() as session:
-        row = session.get(Job, ready.job_id)
-        assert row.paid_minor == row.total_minor
+        account = account_of(session, ready.job_id)
+        assert (account.paid, account.owed.minor) == (account.total, 0)
 
 
 def test_an_oven_load_is_proposed_started_and_closed(hand, unit, clock) -> None:
@@ -306,7 +307,7 @@ def test_a_deposit_is_taken_once_and_lowers_what_is_owed(hand, unit) -> None:
         hand.send("/pay", amount="80,50", how="cash")
         assert hand.path == f"/counter/job/{job.code}"
     with unit.read() as session:
-        assert session.get(Job, job.job_id).paid_minor == 8_050
+        assert account_of(session, job.job_id).paid.minor == 8_050
 
 
 def test_a_tag_scanned_at_the_inspection_opens_its_page(hand, unit) -> None:

@@ -50,7 +50,11 @@ def a_ready_job(unit):
 def a_job_at_home(unit):
     job = a_ready_job(unit)
     given = HandBack(
-        job.pickup_code, [1, 2, 3, 4], [], status(unit, job.token).due.minor, PaymentMethod.CARD
+        job.pickup_code,
+        [1, 2, 3, 4],
+        [],
+        status(unit, job.token).balance.to_pay.minor,
+        PaymentMethod.CARD,
     )
     hand_back(
         unit,

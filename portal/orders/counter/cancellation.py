@@ -9,6 +9,7 @@ from portal.orders.counter.lost import retire_lost_tags
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.job_lock import lock_job, parts_of, parts_on_site
 from portal.orders.kernel.notifications import letter_not_brought
+from portal.orders.kernel.posting import post_end
 from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.production.oven import out_of_open_load
@@ -63,6 +64,7 @@ def _end(
         )
     move_job(session, job_id, verb, at=unit.now(), who=who, note=text)
     session.refresh(job)
+    post_end(unit, session, job, who=who)
     # its drop-off place is free for somebody else
     session.execute(sa.delete(Booking).where(Booking.job_id == job_id))
     retire_lost_tags(unit, session, job, who=who)

@@ -28,6 +28,7 @@ from portal.orders.kernel.job_lock import (
     refuse_if_overtaken,
 )
 from portal.orders.kernel.job_order import change_order, declared_of, shop_as_booked
+from portal.orders.kernel.posting import Cause
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.planning.free_times import ready_if_begun_now
 from portal.shop.assessment.assess import Assessment, assess
@@ -154,7 +155,8 @@ def _put_in(  # noqa: PLR0913  # everything that a choice changes, all named
     who: int | None,
 ) -> None:
     job.promise_at = chosen.ready_at
-    change_order(session, job, after, chosen.total.minor, shop)
+    cause = Cause(unit.now(), who)
+    change_order(session, job, after, chosen.total.minor, shop, cause=cause)
     says = Message("{colour}", colour=ColourName(chosen.powder.name))
     record_event(session, job, EventVerb.COLOUR, at=unit.now(), who=who, says=says)
     own = [part for part in parts_of(session, job.id) if part.set_key == set_key]

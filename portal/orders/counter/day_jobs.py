@@ -13,6 +13,7 @@ from portal.craft.messages import Message
 from portal.orders.counter.lists_view import ListRow, row_of, rows_with
 from portal.orders.kernel.checks import closed_before, stopping
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
+from portal.orders.kernel.ledger import balance_of
 from portal.orders.kernel.work_card import CHECKS
 from portal.orders.production.board_view import open_places
 from portal.shop.money import Money
@@ -98,7 +99,7 @@ class _PartRow(NamedTuple):
 def day_jobs(session: Session, which: sa.ColumnElement[bool]) -> tuple[DayJob, ...]:
     """Return the jobs that meet a condition, the earliest drop-off first."""
     query = (
-        rows_with(Job.id, Job.received_at, Job.deposit_minor, JobForecast.station)
+        rows_with(Job.id, Job.received_at, JobForecast.station)
         .where(which)
         .order_by(Job.dropoff_at, Job.id)
         .limit(MOST)
@@ -117,7 +118,7 @@ def day_jobs(session: Session, which: sa.ColumnElement[bool]) -> tuple[DayJob, .
             job_id=row.id,
             row=row_of(row),
             received_at=row.received_at,
-            deposit_due=Money(max(0, row.deposit_minor - row.paid_minor), row.currency),
+            deposit_due=balance_of(row).deposit_due,
             stands=_stands(by_job.get(row.id, ()), places),
             tests=tests.get(row.id, ()),
             again=sum(one.reworks > 0 and not one.stage.is_over for one in by_job.get(row.id, ())),

@@ -33,6 +33,7 @@ from portal.orders.kernel.job_lock import (
 )
 from portal.orders.kernel.job_order import change_order, declared_of, shop_as_booked
 from portal.orders.kernel.notifications import letter_finding
+from portal.orders.kernel.posting import Cause
 from portal.orders.kernel.transitions import move_job, send_to_strip
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.moves import JobState
@@ -93,7 +94,7 @@ def raise_held(
         # they said "don't know", and agreed to any price up to the one that they were told
         answer, how = FindingAnswer.ACCEPTED, AnsweredHow.TOLD_BEFORE
         _answer(unit, session, job, finding, answer, how=how, who=who)
-        _apply(unit, session, job, finding)
+        _apply(unit, session, job, finding, who=who)
         return finding.id
     if job.state in (JobState.RECEIVED, JobState.IN_WORK):
         move_job(session, job.id, EventVerb.WAIT, at=unit.now(), who=who)
@@ -139,11 +140,13 @@ def settle(
     A yes changes the order: its sets, price, promise and the work of its parts. When nothing is
     open any more, a yes lets work go on; a no leaves the next step to the counter.
     """
+    if job.state.is_off:
+        raise Refused(not_now(job.state))
     finding = _open_finding(session, job, finding_id)
     answer = FindingAnswer.ACCEPTED if accepted else FindingAnswer.DECLINED
     _answer(unit, session, job, finding, answer, how=how, who=who)
     if accepted:
-        _apply(unit, session, job, finding)
+        _apply(unit, session, job, finding, who=who)
     if job.state is JobState.WAITING and not count_open_findings(session, job.id):
         # with nothing left to work on, how the job ends is the counter's to say as well
         parts = parts_in_production(parts_of(session, job.id))
@@ -254,7 +257,9 @@ def _answer(
     record_event(session, job, EventVerb.SETTLE, at=unit.now(), who=who, data=data)
 
 
-def _apply(unit: UnitOfWork, session: Session, job: Job, finding: Finding) -> None:
+def _apply(
+    unit: UnitOfWork, session: Session, job: Job, finding: Finding, *, who: int | None
+) -> None:
     shop = shop_as_booked(unit, session, job)
     found = reading.read(Difference, finding.change)
     order, key = amended(session, job, found, shop)
@@ -263,7 +268,8 @@ def _apply(unit: UnitOfWork, session: Session, job: Job, finding: Finding) -> No
         part.set_key = key
     # what was agreed counts, also where the lines made anew round otherwise
     total = job.total_minor + finding.amount_minor
-    change_order(session, job, order, total, shop)
+    cause = Cause(unit.now(), who, finding.id)
+    change_order(session, job, order, total, shop, cause=cause)
     if Found.LEAD in found.arrived.found:
         for part in _named(session, job.id, found):
             send_to_strip(session, part, at=unit.now(), who=None)

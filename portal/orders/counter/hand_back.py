@@ -18,10 +18,11 @@ from portal.orders.kernel.job_lock import (
     parts_in_production,
     parts_of,
     parts_on_site,
-    record_event,
     refuse_if_overtaken,
 )
+from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.notifications import letter_handed_back, letter_ready
+from portal.orders.kernel.posting import post_payment
 from portal.orders.kernel.transitions import move_job, move_part
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.production.inspecting import latest
@@ -30,7 +31,7 @@ from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.shop.states import PaymentMethod
 from portal.shop.verbs import EventVerb
-from portal.store.jobs import Job, Part, Payment
+from portal.store.jobs import Job, Part
 
 LONGEST_NAME = 120
 MOST_MONEY = 100_000_00  # in minor units; more is a slip of the finger
@@ -121,25 +122,6 @@ def reasons_against_ready(session: Session, job_id: int) -> list[Message]:
 
 
 @transactional
-@idempotent("pay")
-def take_payment(
-    unit: UnitOfWork,
-    session: Session,
-    job_id: int,
-    amount_minor: int,
-    how: PaymentMethod,
-    *,
-    once_token: str,  # taken by the decorator
-    who: int | None,
-) -> None:
-    """Record a payment before the hand-back: a deposit, or a finding paid at once."""
-    if not 0 < amount_minor <= MOST_MONEY:
-        raise Refused(Message("Enter the amount paid."), key="amount")
-
-    _pay(unit, session, lock_job(session, job_id), amount_minor, how, who)
-
-
-@transactional
 @idempotent("hand_back")
 def hand_back(
     unit: UnitOfWork,
@@ -165,11 +147,11 @@ def hand_back(
     now = unit.now()
     if given.paid_minor:
         assert given.how is not None  # _reasons asks for it
-        _pay(unit, session, job, given.paid_minor, given.how, who)
+        post_payment(unit, session, job, given.paid_minor, given.how, who=who)
     data = {
         "parts": sorted(given.parts),
         "bags": sorted(given.bags),
-        "owing": job.total_minor - job.paid_minor,
+        "owing": account_of(session, job_id).owed.minor,
     }
     job.customer.collector = given.override_name.strip()[:LONGEST_NAME]
     move_job(
@@ -197,7 +179,7 @@ def _reasons(
     bags = [b.label for b in bags_of(session, job.id) if b.label not in set(given.bags)]
     if bags:
         reasons.append(("bags", Message("Bags not counted: {bags}.", bags=", ".join(bags))))
-    return reasons + _money_reasons(job, given)
+    return reasons + _money_reasons(account_of(session, job.id).owed.minor, given)
 
 
 def _code_reasons(job: Job, given: HandBack) -> list[tuple[str, Message]]:
@@ -219,8 +201,7 @@ def _code_reasons(job: Job, given: HandBack) -> list[tuple[str, Message]]:
     return []
 
 
-def _money_reasons(job: Job, given: HandBack) -> list[tuple[str, Message]]:
-    due = job.total_minor - job.paid_minor
+def _money_reasons(due: int, given: HandBack) -> list[tuple[str, Message]]:
     reasons: list[tuple[str, Message]] = []
     if not 0 <= given.paid_minor <= MOST_MONEY:
         reasons.append(("paid", Message("This amount can't be right. Check it.")))
@@ -247,22 +228,6 @@ def _exceptions(given: HandBack) -> Message | None:
     if given.owing_because.strip():
         found.append(Message("owing: {reason}", reason=given.owing_because.strip()))
     return Message("{exceptions}", exceptions=tuple(found)) if found else None
-
-
-def _pay(
-    unit: UnitOfWork,
-    session: Session,
-    job: Job,
-    amount_minor: int,
-    how: PaymentMethod,
-    who: int | None,
-) -> None:
-    session.add(
-        Payment(job_id=job.id, amount_minor=amount_minor, how=how, at=unit.now(), person_id=who)
-    )
-    job.paid_minor += amount_minor
-    data = {"minor": amount_minor, "how": str(how)}
-    record_event(session, job, EventVerb.PAY, at=unit.now(), who=who, data=data)
 
 
 def _accepted(inspections: dict[int, Any], part: Part) -> bool:

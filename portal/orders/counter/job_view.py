@@ -26,18 +26,18 @@ from portal.orders.kernel.job_lock import (
     load_part,
 )
 from portal.orders.kernel.job_order import declared_of, told_order
+from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.work_card import Card, read_card
-from portal.shop.money import Money
+from portal.shop.ledger import Account
 from portal.shop.route import PartPlan, PartStage
 from portal.shop.states import (
     Arrival,
-    PaymentMethod,
     PhotoPurpose,
     TellBy,
 )
 from portal.store.drafts import Photo
-from portal.store.jobs import Customer, HardwareBag, Job, Part, Payment
+from portal.store.jobs import Customer, HardwareBag, Job, Part
 from portal.store.moves import Move
 from portal.store.people import Person
 
@@ -131,11 +131,10 @@ class JobView:
     declared_photos: tuple[PhotoView, ...]
     arrival_photos: tuple[PhotoView, ...]
     findings: tuple[StaffFindingView, ...]
-    payments: tuple[tuple[Money, PaymentMethod, datetime], ...]
+    account: Account
     events: tuple[EventView, ...]
     questions: tuple[AskedQuestion, ...]
     accepted: tuple[Accepted, ...]
-    deposit: Money
     checks: tuple[CheckGroup, ...]
     told_at_hand_back: Message | None = None
     registered: Country | None = None
@@ -200,26 +199,16 @@ class JobView:
         """How many parts nobody has checked yet."""
         return sum(not part.checked for part in self.parts)
 
-    @property
-    def deposit_due(self) -> Money:
-        """What is still to be paid of the deposit."""
-        return Money(max(0, self.deposit.minor - self.row.paid_minor), self.row.currency)
-
     def accepted_of(self, set_key: str) -> tuple[Accepted, ...]:
         """Return what must be seen at the door of the parts of a set."""
         return tuple(one for one in self.accepted if one.at_door and set_key in one.set_keys)
-
-    @property
-    def paid(self) -> Money:
-        """What was paid so far."""
-        return Money(self.row.paid_minor, self.row.currency)
 
 
 @read_only
 def job_view(_unit: UnitOfWork, session: Session, code: str) -> JobView:
     """Return one job for the counter; Unknown when no job has this code."""
     who = (Customer.phone, Customer.email, Customer.tell_by, Customer.collector)
-    told = (Job.declared, Job.assessed, Job.quote, Job.deposit_minor)
+    told = (Job.declared, Job.assessed, Job.quote)
     query = rows_with(Job.id, Job.token, *who, *told).where(Job.code == code.upper())
     row = session.execute(query).first()
     if row is None:
@@ -243,11 +232,10 @@ def job_view(_unit: UnitOfWork, session: Session, code: str) -> JobView:
         declared_photos=_photos(session, row.id, PhotoPurpose.DECLARED),
         arrival_photos=_photos(session, row.id, PhotoPurpose.ARRIVAL),
         findings=findings_of(session, row.id, row.currency),
-        payments=_payments(session, row.id, row.currency),
+        account=account_of(session, row.id),
         events=_events(session, row.id),
         questions=asked_of_job(session, row.id),
         accepted=accepted_in(order) if order else (),
-        deposit=Money(row.deposit_minor, row.currency),
         checks=groups_of(lines_of(session, row.id)),
         told_at_hand_back=told_at_hand_back(declared),
         registered=declared.registered,
@@ -316,14 +304,6 @@ def _photos(session: Session, job_id: int, purpose: PhotoPurpose) -> tuple[Photo
     )
     rows = session.execute(query.order_by(Photo.id)).all()
     return tuple(PhotoView(token, number or 0, key) for token, number, key in rows)
-
-
-def _payments(
-    session: Session, job_id: int, currency: str
-) -> tuple[tuple[Money, PaymentMethod, datetime], ...]:
-    query = sa.select(Payment.amount_minor, Payment.how, Payment.at)
-    rows = session.execute(query.where(Payment.job_id == job_id).order_by(Payment.id)).all()
-    return tuple((Money(minor, currency), how, at) for minor, how, at in rows)
 
 
 def _events(session: Session, job_id: int) -> tuple[EventView, ...]:

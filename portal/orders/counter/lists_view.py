@@ -9,9 +9,11 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.orders.kernel.job_lock import NOT_HERE
+from portal.orders.kernel.ledger import OWED, TOTAL, balance_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.wording import LEFT_OPEN
 from portal.shop.codes import shown
+from portal.shop.ledger import Balance
 from portal.shop.money import Money
 from portal.shop.moves import JobState
 from portal.shop.pricing.statements import DateStatement, PriceStatement, date_of_job, price_of_job
@@ -37,7 +39,8 @@ class ListRow:
     ready_at: datetime | None
     total_minor: int
     left_open: int
-    paid_minor: int
+    owed_minor: int
+    deposit_minor: int
     currency: str
 
     @property
@@ -57,8 +60,13 @@ class ListRow:
 
     @property
     def due(self) -> Money:
-        """What is still owed."""
-        return Money(self.total_minor - self.paid_minor, self.currency)
+        """What is still owed; below zero, what we owe the customer."""
+        return Money(self.owed_minor, self.currency)
+
+    @property
+    def balance(self) -> Balance:
+        """What the account of the job comes to."""
+        return balance_of(self)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,9 +94,10 @@ ROW = (
     Job.expected_unless,
     JobForecast.safe_at,
     Job.ready_at,
-    Job.total_minor,
+    TOTAL,
     LEFT_OPEN,
-    Job.paid_minor,
+    OWED,
+    Job.deposit_minor,
     Job.currency,
 )
 

@@ -12,13 +12,14 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.orders.counter.day_jobs import DayJob, day_jobs
+from portal.orders.kernel.ledger import owed_by, taken_since
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.production.due_view import DueLoad, DueRun, loads_due, runs_due
 from portal.shop.calendar.week import Week
 from portal.shop.money import Money
 from portal.shop.moves import JobState
 from portal.shop.states import PaymentMethod
-from portal.store.jobs import Job, Payment
+from portal.store.jobs import Job
 
 NOT_BROUGHT_SHOWN = timedelta(days=21)
 # no works is closed for longer
@@ -200,26 +201,14 @@ def _waits(session: Session, jobs: Sequence[DayJob]) -> Waits:
 
 
 def _money(session: Session, begins: datetime, currency: str) -> MoneyToday:
-    taken = session.execute(
-        sa.select(Payment.how, sa.func.sum(Payment.amount_minor))
-        .where(Payment.at >= begins)
-        .group_by(Payment.how)
-    ).all()
-    by_way = {how: int(minor) for how, minor in taken}
-    owed = Job.total_minor - Job.paid_minor
-    left = dict(
-        session.execute(
-            sa.select(Job.state, sa.func.sum(owed))
-            .where(Job.state.in_((JobState.READY, JobState.HANDED_BACK)), owed > 0)
-            .group_by(Job.state)
-        ).all()
-    )
-    gone = sa.select(sa.func.count()).where(Job.state == JobState.HANDED_BACK, owed > 0)
+    by_way = taken_since(session, begins)
+    left = owed_by(session, (JobState.READY, JobState.HANDED_BACK))
+    gone = left[JobState.HANDED_BACK]
     return MoneyToday(
         taken=tuple((how, Money(by_way[how], currency)) for how in PaymentMethod if how in by_way),
-        on_shelf=Money(int(left.get(JobState.READY, 0)), currency),
-        gone=Money(int(left.get(JobState.HANDED_BACK, 0)), currency),
-        gone_jobs=session.scalar(gone) or 0,
+        on_shelf=Money(sum(left[JobState.READY]), currency),
+        gone=Money(sum(gone), currency),
+        gone_jobs=len(gone),
     )
 
 

@@ -28,10 +28,12 @@ from portal.orders.kernel.booking_letter import drop_off_of
 from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import NOT_HERE
 from portal.orders.kernel.job_order import order_of
+from portal.orders.kernel.ledger import BALANCE, balance_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.wording import LEFT_OPEN
 from portal.shop.assessment.assess import Assessment
 from portal.shop.codes import printed_link, shown
+from portal.shop.ledger import Balance
 from portal.shop.money import Money, total
 from portal.shop.moves import JobState
 from portal.shop.pricing.quote import Quote
@@ -134,10 +136,8 @@ class Slip:
     bags: tuple[tuple[str, str], ...]
     quote: Quote | None
     currency: str
-    total: Money
+    balance: Balance
     price: PriceStatement
-    due: Money
-    deposit_due: Money
     old_paint: bool
     to_mark: Message | None = None
     safety: tuple[Message, ...] = ()
@@ -206,11 +206,8 @@ _JOB = (
     Job.declared,
     Job.assessed,
     Job.quote,
-    Job.currency,
-    Job.total_minor,
+    *BALANCE,
     LEFT_OPEN,
-    Job.deposit_minor,
-    Job.paid_minor,
     Job.booked_at,
     Job.dropoff_at,
     Job.dropoff_until,
@@ -265,10 +262,8 @@ def _slip(
         bags=bags,
         quote=order.quote if job.quote else None,
         currency=job.currency,
-        total=Money(job.total_minor, job.currency),
-        price=price_of_job(Money(job.total_minor, job.currency), job.left_open, job.state),
-        due=Money(job.total_minor - job.paid_minor, job.currency),
-        deposit_due=Money(max(0, job.deposit_minor - job.paid_minor), job.currency),
+        balance=balance_of(job),
+        price=price_of_job(balance_of(job).total, job.left_open, job.state),
         old_paint=any(CheckKind.LEAD in one.checks for one in order.sets),
         to_mark=to_mark(order.declared),
         safety=tuple(IN_A_LINE[caution] for caution in safe_errands(order.declared)),

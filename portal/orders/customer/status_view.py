@@ -24,12 +24,13 @@ from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.job_links import NO_LINK, behind, must_be_open
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
 from portal.orders.kernel.job_order import declared_of, quote_of
+from portal.orders.kernel.ledger import BALANCE, balance_of
 from portal.orders.kernel.refit_guide import wheels_among
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.wording import LEFT_OPEN
 from portal.orders.kernel.work_card import CHECKS
 from portal.shop.codes import shown
-from portal.shop.money import Money
+from portal.shop.ledger import Balance
 from portal.shop.moves import JobState
 from portal.shop.pricing.quote import Quote
 from portal.shop.pricing.statements import DateStatement, PriceStatement, date_of_job, price_of_job
@@ -78,11 +79,8 @@ class StatusPage:
     handed_back_at: datetime | None
     forecast_at: datetime | None
     late: bool
-    total: Money
+    balance: Balance
     price: PriceStatement
-    paid: Money
-    due: Money
-    deposit_due: Money
     pickup_code: str
     pickup: tuple[PickupDay, ...]
     findings: tuple[FindingView, ...]
@@ -122,11 +120,8 @@ _COLUMNS = (
     Job.state,
     Job.summary,
     Job.declared,
-    Job.currency,
-    Job.total_minor,
+    *BALANCE,
     LEFT_OPEN,
-    Job.deposit_minor,
-    Job.paid_minor,
     Job.pickup_code,
     Job.booked_at,
     Job.dropoff_at,
@@ -238,11 +233,8 @@ def _page(
         handed_back_at=job.handed_back_at,
         forecast_at=_forecast(job, shop, late=late),
         late=late,
-        total=Money(job.total_minor, job.currency),
-        price=price_of_job(Money(job.total_minor, job.currency), job.left_open, job.state),
-        paid=Money(job.paid_minor, job.currency),
-        due=Money(max(0, job.total_minor - job.paid_minor), job.currency),
-        deposit_due=Money(max(0, job.deposit_minor - job.paid_minor), job.currency),
+        balance=balance_of(job),
+        price=price_of_job(balance_of(job).total, job.left_open, job.state),
         pickup_code=job.pickup_code if ready else "",
         pickup=_pickup(shop, now) if ready else (),
         findings=findings_of(rows, {part.number for part in in_production}),
@@ -270,7 +262,7 @@ def _standing(rows: Sequence[Any], shop: Shop, now: datetime) -> Standing:
     step = int(now.timestamp()) // HOURS_STEP if job.state is JobState.READY else 0
     findings = tuple((row.finding, row.answer) for row in rows)
     return (
-        *(job.last, job.state, job.total_minor, job.paid_minor, job.promise_at),
+        *(job.last, job.state, job.total_minor, job.owed_minor, job.promise_at),
         *(job.safe_at, job.likely_at, job.dropoff_at, findings, step, shop),
     )
 

@@ -16,6 +16,7 @@ from portal.orders.kernel.booking_letter import queue_booked
 from portal.orders.kernel.errors import Taken
 from portal.orders.kernel.job_order import put_order, put_parts
 from portal.orders.kernel.job_search import colour_names, search_text
+from portal.orders.kernel.posting import Cause, post_price
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop import codes
 from portal.shop.assessment.assess import Assessment
@@ -69,6 +70,7 @@ def put_job(
     job = _job(unit, new, shop, now)
     session.add(job)
     session.flush()
+    post_price(session, job, Cause(now, who))
     if place is not None:
         session.add(Booking(window_start=new.offer.start, place=place, job_id=job.id))
     _add_parts(session, job, new, shop, now)

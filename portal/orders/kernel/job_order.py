@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from portal.craft.declared import read_declared, write_declared
 from portal.craft.parts import Declared
 from portal.orders.kernel.job_lock import NOT_HERE, parts_of
+from portal.orders.kernel.posting import Cause, post_price
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.wording import names_of, summary_of
 from portal.orders.kernel.work_card import give_work
@@ -78,11 +79,15 @@ def put_parts(parts: Iterable[Part], order: Assessment, shop: Shop) -> None:
 
 
 def change_order(
-    session: Session, job: Job, order: Assessment, total_minor: int, shop: Shop
+    session: Session, job: Job, order: Assessment, total_minor: int, shop: Shop, *, cause: Cause
 ) -> None:
-    """Put another order into a job and its parts, at the sum that was agreed, in minor units."""
+    """Put another order into a job and its parts, at the sum that was agreed, in minor units.
+
+    The account of the job follows.
+    """
     put_order(job, order.at_agreed(total_minor), shop)
     session.flush()
+    post_price(session, job, cause)
     put_parts(parts_of(session, job.id), order, shop)
     session.flush()
 

@@ -21,6 +21,7 @@ from portal.notices.letters import (
 from portal.notices.outbox import queue
 from portal.orders.kernel.job_lock import last_event, parts_of, parts_on_site
 from portal.orders.kernel.job_order import declared_of
+from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.refit_guide import wheels_of
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.calendar.week import Week
@@ -47,11 +48,12 @@ def letter_received(unit: UnitOfWork, session: Session, job: Job) -> None:
 
 def letter_finding(unit: UnitOfWork, session: Session, job: Job, finding: Finding) -> None:
     """Ask the customer about a finding."""
+    amount = Money(finding.amount_minor, job.currency)
     letter = FindingRaised(
         **_common(unit, job, unit.shop(session)),
         says=finding.says,
-        amount=Money(finding.amount_minor, job.currency),
-        total=Money(job.total_minor + finding.amount_minor, job.currency),
+        amount=amount,
+        total=account_of(session, job.id).total + amount,
         days=finding.days,
     )
     _queue(unit, session, job, letter, f"finding-{finding.id}")
@@ -64,7 +66,7 @@ def letter_ready(unit: UnitOfWork, session: Session, job: Job) -> None:
         **_common(unit, job, shop),
         parts=len(parts_on_site(parts_of(session, job.id))),
         bags=_bags(session, job.id),
-        owed=Money(max(0, job.total_minor - job.paid_minor), job.currency),
+        owed=account_of(session, job.id).to_pay,
         pickup_code=job.pickup_code,
         hours=next_pickup_hours(shop.week, unit.now()),
     )

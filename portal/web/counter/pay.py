@@ -7,7 +7,7 @@ from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 
-from portal.orders.counter import hand_back as verbs
+from portal.orders.counter import payments as verbs
 from portal.orders.kernel.errors import Refusal
 from portal.shop.money import round_half_up
 from portal.shop.roles import Role

@@ -11,6 +11,7 @@ from werkzeug.test import TestResponse
 from portal.craft.declared import read_declared
 from portal.craft.parts import Damage
 from portal.orders.counter import bags, check_in, findings, hand_back
+from portal.orders.kernel.ledger import account_of
 from portal.orders.production import oven, strip_runs
 from portal.shop.pricing.differences import Difference
 from portal.shop.route import PartStage
@@ -218,13 +219,13 @@ def _call_off(house: House, job: Booked) -> None:
 
 def _give_back(house: House, job: Booked) -> None:
     with house.unit.read() as session:
-        row = session.get_one(Job, job.job_id)
+        owed = account_of(session, job.job_id).to_pay
         numbers = session.scalars(sa.select(Part.number).where(Part.job_id == job.job_id)).all()
     given = hand_back.HandBack(
         pickup_code=job.pickup_code,
         parts=tuple(numbers),
         bags=("B1",),
-        paid_minor=row.total_minor - row.paid_minor,
+        paid_minor=owed.minor,
         how=PaymentMethod.CARD,
     )
     hand_back.hand_back(
