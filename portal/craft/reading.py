@@ -10,7 +10,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from portal.craft import message_json
 from portal.craft.messages import CraftError, Message
-from portal.craft.schema import NO_LIST, Entry, bare, inside, words_of
+from portal.craft.schema import NO_LIST, TableKey, bare, inside, words_of
 
 # messages are read and written as it says
 __all__ = ["message_json", "read", "write"]
@@ -158,7 +158,7 @@ def _sentence(
 
 
 def _out_of_span(kind: Any, marks: tuple[Any, ...]) -> Message:
-    low, high = Entry("", kind, marks).span
+    low, high = TableKey("", kind, marks).span
     if kind is int:
         return whole_span(low, high)
     if kind is Decimal:
