@@ -7,7 +7,7 @@ sentences by gluing strings: a glued sentence can't be translated.
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any, ClassVar, NoReturn
+from typing import Annotated, Any, ClassVar, NoReturn
 
 
 class Message:
@@ -76,14 +76,12 @@ class Message:
         return (Message.counted, (self.msgid, self.many, dict(self.values)))
 
     @classmethod
-    def __get_pydantic_core_schema__(cls, _source: Any, _handler: Any) -> Any:
+    def __get_pydantic_core_schema__(cls, _source: Any, handler: Any) -> Any:
         """Say how the schema reads and writes one: as JSON."""
-        from pydantic_core import core_schema  # noqa: PLC0415  # not before something is read
+        from pydantic import PlainSerializer, PlainValidator  # noqa: PLC0415  # only where one is read
 
-        return core_schema.no_info_plain_validator_function(
-            lambda kept: kept if isinstance(kept, Message) else cls.read_by(kept),
-            serialization=core_schema.plain_serializer_function_ser_schema(cls.written_by),
-        )
+        read = PlainValidator(lambda kept: kept if isinstance(kept, cls) else cls.read_by(kept))
+        return handler.generate_schema(Annotated[Any, read, PlainSerializer(cls.written_by)])
 
     def template(self, one: Callable[[str], str], several: Callable[[str, str, int], str]) -> str:
         """Return the template in another language, by its `gettext` and its `ngettext`."""

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
-from typing import Any
+from typing import Annotated, Any
 
 from portal.craft.message_json import also_keep
 
@@ -20,15 +20,13 @@ class Money:
     currency: str = "GBP"
 
     @classmethod
-    def __get_pydantic_core_schema__(cls, _source: Any, _handler: Any) -> Any:
+    def __get_pydantic_core_schema__(cls, _source: Any, handler: Any) -> Any:
         """Say how the schema reads and writes one: its minor units, in the reading's currency."""
-        from pydantic_core import core_schema  # noqa: PLC0415  # not before something is read
+        from pydantic import AfterValidator, PlainSerializer, Strict  # noqa: PLC0415  # only where one is read
 
-        return core_schema.with_info_after_validator_function(
-            lambda minor, info: cls(minor, info.context),
-            core_schema.int_schema(strict=True),
-            serialization=core_schema.plain_serializer_function_ser_schema(lambda one: one.minor),
-        )
+        read = AfterValidator(lambda minor, info: cls(minor, info.context))
+        write = PlainSerializer(lambda one: one.minor)
+        return handler.generate_schema(Annotated[int, Strict(), read, write])
 
     def __add__(self, other: "Money") -> "Money":
         """Add within one currency; two currencies are a bug."""
