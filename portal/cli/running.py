@@ -19,6 +19,7 @@ from portal.cli.parsing import Parser
 from portal.craft.messages import Message
 from portal.notices.outbox import deliver_due
 from portal.notices.transport import BadWire, wire_for
+from portal.orders.counter.unfetched import remind_unfetched
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.office.retention import sweep
 from portal.orders.planning.forecasting import floor_key, reforecast_all
@@ -96,6 +97,7 @@ def _deliver(settings: Settings, *, watch: bool) -> int:
                 deliver_due(unit, wire, mail_from=settings.mail_from)
                 if rounds % SWEEP_EVERY == 0:
                     sweep(unit)
+                    remind_unfetched(unit)
             except Exception:
                 # a database that is busy for a while must not end the only postman
                 if not watch:

@@ -4,6 +4,7 @@ A tyre that turns one way, or is made for one side, a narrower pair in front, an
 knows its corner all have to go back to where they were.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from portal.craft.bringing import Whereabouts
@@ -36,6 +37,7 @@ MARK_IF_KNOWN = Message(
     "seen from the driver's seat). Chalk on the tread, or tape inside the rim."
 )
 
+AXLES = (Corner.FRONT, Corner.REAR)
 FOUR = (Corner.FRONT_LEFT, Corner.FRONT_RIGHT, Corner.REAR_LEFT, Corner.REAR_RIGHT)
 # how so many wheels of one set usually stand in a row, to be noted by one press
 IN_A_ROW: dict[int, tuple[tuple[Corner, ...], ...]] = {
@@ -44,6 +46,7 @@ IN_A_ROW: dict[int, tuple[tuple[Corner, ...], ...]] = {
     4: (FOUR,),
     5: ((*FOUR, Corner.SPARE),),
 }
+MOST_IN_A_ROW = max(IN_A_ROW)
 # what tells which side or axle a wheel belongs to
 BOUND_TO_A_CORNER = (Item.TYRE, Item.SENSOR)
 
@@ -108,6 +111,18 @@ def counts(one: PartSet, bringing: Bringing | None) -> bool:
         item in one.fitted and one.removers.get(item, usual) is not Remover.YOU
         for item in BOUND_TO_A_CORNER
     )
+
+
+def twice(noted: Mapping[int, Corner | None]) -> tuple[tuple[Corner, tuple[int, ...]], ...]:
+    """Return the places at which more wheels are noted than can sit there, with their numbers.
+
+    `noted` has the wheels of one set by their numbers; eight of them are those of two cars. Axle
+    and side alone are shared by several wheels, but on a motorcycle.
+    """
+    single = FOUR if len(noted) > len(AXLES) else (*FOUR, *AXLES)
+    most = max(1, len(noted) // len(FOUR))
+    found = {at: tuple(n for n, one in noted.items() if one is at) for at in single}
+    return tuple((at, numbers) for at, numbers in found.items() if len(numbers) > most)
 
 
 def rows_of(count: int) -> tuple[tuple[Corner, ...], ...]:

@@ -153,11 +153,12 @@ class Received(JobLetter):
 class FindingRaised(JobLetter):
     """Something differs from what was declared and needs the customer's answer.
 
-    `amount` is the change of the price, `total` what the order would come to.
+    `found` is what was found, each with its change of the price; `amount` is the change of all
+    together, `total` what the order would come to.
     """
 
     kind: ClassVar[LetterKind] = LetterKind.FINDING
-    says: Message
+    found: tuple[tuple[Message, Money], ...]
     amount: Money
     total: Money
     days: int = 0
@@ -202,6 +203,16 @@ class NotBrought(JobLetter):
     dropoff_at: datetime
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NotFetched(JobLetter):
+    """Ready parts that nobody has collected; they are kept until `until`."""
+
+    kind: ClassVar[LetterKind] = LetterKind.NOT_FETCHED
+    until: datetime
+    pickup_code: str = ""
+    hours: tuple[tuple[datetime, datetime], ...] = ()
+
+
 AnyLetter = (
     ResumeLink
     | QuestionAsked
@@ -213,6 +224,7 @@ AnyLetter = (
     | Ready
     | HandedBack
     | NotBrought
+    | NotFetched
 )
 
 
@@ -274,7 +286,10 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
         LetterKind.RECEIVED: Received(**job, parts=4, bags=1, date=DateStatement(at, at)),
         LetterKind.FINDING: FindingRaised(
             **job,
-            says=Message("Kerb rash on wheel 3"),
+            found=(
+                (Message("Kerb damage on wheel 3"), Money(1_200, currency)),
+                (Message("A bend in wheel 1"), Money(600, currency)),
+            ),
             amount=Money(1_800, currency),
             total=Money(49_800, currency),
             days=1,
@@ -292,5 +307,8 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
         ),
         LetterKind.HANDED_BACK: HandedBack(**job, link_until=at),
         LetterKind.NOT_BROUGHT: NotBrought(**job, dropoff_at=at),
+        LetterKind.NOT_FETCHED: NotFetched(
+            **job, until=at, pickup_code="123 456", hours=((at, at),)
+        ),
     }
     return made[kind]

@@ -19,7 +19,7 @@ from sqlalchemy.orm import Session
 from portal.notices.letters import AnyLetter, write
 from portal.notices.transport import Unsent, Wire
 from portal.shop.codes import RandomBytes, new_token
-from portal.shop.states import LetterState
+from portal.shop.states import LetterKind, LetterState
 from portal.store.letters import Letter
 
 T = TypeVar("T")
@@ -99,6 +99,24 @@ def queue(
     )
     session.flush()
     return True
+
+
+def take_back_unsent(session: Session, *, job_id: int, kind: LetterKind, but: str) -> None:
+    """Keep letters of a kind back that nobody has begun to send; a later one says it all.
+
+    The one of the cause `but` stays.
+    """
+    session.execute(
+        sa.update(Letter)
+        .where(
+            Letter.job_id == job_id,
+            Letter.kind == kind,
+            Letter.cause != but,
+            Letter.state == LetterState.QUEUED,
+            Letter.tries == 0,
+        )
+        .values(state=LetterState.TAKEN_BACK)
+    )
 
 
 def deliver_due(

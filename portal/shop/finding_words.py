@@ -4,14 +4,24 @@ Each sentence has forms for one wheel and several, one part and several: in no l
 be put into a sentence without changing it.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from portal.craft.damaged import how_many
 from portal.craft.messages import Message, Plural
 from portal.craft.open_answers import layers_open
-from portal.craft.parts import Damage, Metal, PartKind, PartSet, Titled, WheelBuild
+from portal.craft.parts import (
+    Bringing,
+    Damage,
+    Metal,
+    PartKind,
+    PartSet,
+    Powder,
+    Titled,
+    WheelBuild,
+)
 from portal.craft.quantities import Box
+from portal.shop.change_words import another_way, more_brought, tyres_after, wanted_finish
 from portal.shop.found_words import COLOURED, FOUND, LAYERS_OPEN, METAL_OPEN, SIZE_OPEN
 from portal.shop.pricing.differences import Difference, DifferenceKind, kinds_of
 
@@ -192,11 +202,24 @@ LOST = Message(
 NOTE = Plural("Part {numbers}: {note}", "Parts {numbers}: {note}")
 
 
-def describe_difference(declared: PartSet, difference: Difference) -> tuple[Message, ...]:
-    """Describe a difference in sentences for the customer, one for each side."""
+def describe_difference(
+    declared: PartSet,
+    difference: Difference,
+    stock: Mapping[str, Powder],
+    bringing: Bringing | None = None,
+) -> tuple[Message, ...]:
+    """Describe a difference in sentences for the customer, one for each side.
+
+    `bringing` is how the order says that the parts come.
+    """
     found: list[Message] = []
     for kind in kinds_of(declared, difference):
-        found += _SIDES[kind](declared, difference)
+        if kind is DifferenceKind.FINISH:
+            found += wanted_finish(declared, difference, stock)
+        elif kind is DifferenceKind.WAY:
+            found += another_way(difference, bringing)
+        else:
+            found += _SIDES[kind](declared, difference)
     return tuple(found)
 
 
@@ -243,7 +266,8 @@ def _fitted(declared: PartSet, difference: Difference) -> list[Message]:
     more = tuple(one for one in real if one not in declared.fitted)
     gone = tuple(one for one in declared.fitted if one not in real)
     found = [_of(FITTED, difference, found=listed(more))] if more else []
-    return [*found, *([_of(NOT_FITTED, difference, gone=listed(gone))] if gone else [])]
+    found += [_of(NOT_FITTED, difference, gone=listed(gone))] if gone else []
+    return [*found, *tyres_after(declared, difference)]
 
 
 def _layers(declared: PartSet, difference: Difference) -> list[Message]:
@@ -286,6 +310,7 @@ def _other(_declared: PartSet, difference: Difference) -> list[Message]:
 _SIDES = {
     DifferenceKind.MISSING: _missing,
     DifferenceKind.LOST: _lost,
+    DifferenceKind.MORE: lambda _declared, difference: more_brought(difference),
     DifferenceKind.DAMAGE: _damage,
     DifferenceKind.LAYERS: _layers,
     DifferenceKind.FITTED: _fitted,

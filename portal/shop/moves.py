@@ -16,6 +16,7 @@ class JobState(Titled):
     NOT_BROUGHT = "not_brought", "Not brought"
     CALLED_OFF = "called_off", "Cancelled"
     TURNED_AWAY = "turned_away", "Not accepted"
+    NOT_FETCHED = "not_fetched", "Never collected"
 
     @property
     def is_expected(self) -> bool:
@@ -39,8 +40,8 @@ class JobState(Titled):
 
     @property
     def is_off(self) -> bool:
-        """Whether the job ended before its work was done."""
-        return self in (JobState.CALLED_OFF, JobState.TURNED_AWAY)
+        """Whether the job ended without a hand-back."""
+        return self in (JobState.CALLED_OFF, JobState.TURNED_AWAY, JobState.NOT_FETCHED)
 
     def allows(self, verb: str) -> bool:
         """Return whether a verb of `JOB_MOVES` may start here."""
@@ -59,6 +60,8 @@ JOB_MOVES: dict[EventVerb, tuple[frozenset[JobState], JobState]] = {
     EventVerb.MAKE_READY: (frozenset({JobState.IN_WORK}), JobState.READY),
     EventVerb.TAKE_BACK: (frozenset({JobState.READY}), JobState.IN_WORK),
     EventVerb.HAND_BACK: (frozenset({JobState.READY}), JobState.HANDED_BACK),
+    EventVerb.HAND_BACK_UNDONE: (frozenset({JobState.HANDED_BACK}), JobState.READY),
+    EventVerb.NOT_FETCHED: (frozenset({JobState.READY}), JobState.NOT_FETCHED),
     EventVerb.MISS: (frozenset({JobState.BOOKED}), JobState.NOT_BROUGHT),
     EventVerb.CALL_OFF: (
         frozenset({JobState.BOOKED, JobState.NOT_BROUGHT, JobState.RECEIVED, JobState.WAITING}),

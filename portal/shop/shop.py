@@ -24,7 +24,7 @@ from portal.shop.pricing.price_list import NO_WORK, Tariff, read_tariff
 from portal.shop.scheduling.stations import Stations, read_stations
 from portal.shop.states import DocumentKind
 from portal.shop.translations import TRANSLATIONS, Translations, read_translations
-from portal.shop.works import ByKey, InspectionRule, WorkRules, Works, WorksPlace
+from portal.shop.works import ByKey, InspectionRule, KeepRules, WorkRules, Works, WorksPlace
 
 Document = TypeVar("Document")
 KINDS: tuple[str, ...] = (
@@ -57,6 +57,7 @@ class Shop:
     promise_percent: int
     inspection_rule: InspectionRule
     handling_note: str
+    keeping: KeepRules
     week: Week
     stations: Stations
     tariff: Tariff
@@ -145,6 +146,7 @@ def shop_of(
         promise_percent=works.promise_percent,
         inspection_rule=works.inspection_rule,
         handling_note=works.handling_note,
+        keeping=works.keeping,
         week=week,
         stations=stations,
         tariff=tariff,

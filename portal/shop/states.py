@@ -82,6 +82,7 @@ class LetterState(StrEnum):
     SENDING = "sending"
     SENT = "sent"
     GIVEN_UP = "given_up"
+    TAKEN_BACK = "taken_back"  # a later one says it all
     NO_ADDRESS = "no_address"  # there is no e-mail address: it is told by telephone
 
 
@@ -96,6 +97,7 @@ class LetterKind(Titled):
     READY = "ready", "Ready"
     HANDED_BACK = "handed_back", "Collected"
     NOT_BROUGHT = "not_brought", "Not brought"
+    NOT_FETCHED = "not_fetched", "Not collected yet"
     QUESTION_ASKED = "question_asked", "We have your question"
     QUESTION_ANSWERED = "question_answered", "Our answer"
 

@@ -4,7 +4,7 @@ The documents `shop` and `place` of shop.toml, and those in the shop's own words
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import timedelta
 from decimal import Decimal
 from typing import Annotated
@@ -90,6 +90,27 @@ class WorkRules(Table):
         return timedelta(hours=self.coat_rusting_within_h if rusts else self.coat_within_h)
 
 
+@dataclass(frozen=True, slots=True)
+class KeepRules(Table):
+    """How long ready parts are kept, and when their customer is reminded, in days."""
+
+    remind_after_days: Annotated[
+        int,
+        whole(1, 365),
+        Label(Message("Remind of ready parts after"), unit=Message("days")),
+    ] = 14
+    keep_ready_days: Annotated[
+        int,
+        whole(14, 1000),
+        Label(Message("Keep ready parts for"), unit=Message("days")),
+    ] = 90
+    last_reminder_days: Annotated[
+        int,
+        whole(1, 365),
+        Label(Message("Last reminder so long before the end"), unit=Message("days")),
+    ] = 14
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Works(Table):
     """Who the works are. `promise_percent` is the share of promises that must hold."""
@@ -111,6 +132,9 @@ class Works(Table):
     handling_note: Annotated[
         Text, longest(300), Label(Message("Drop-off instructions"), long=True)
     ] = ""
+    keeping: Annotated[KeepRules, Label(Message("Parts that nobody collects"))] = field(
+        default_factory=KeepRules
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ import { refresh } from "./refresh.js";
 import { come, stationsPage, undo } from "./scan_board.js";
 import { namesAPart, reading, tag, whole } from "./scan_forms.js";
 import { say } from "./scan_says.js";
-import { count, tick } from "./scan_ticks.js";
+import { count, restore, tick } from "./scan_ticks.js";
 
 // no hand types like this: a scanner that sends no Enter is done when it falls silent
 const FAST_MS = 35;
@@ -90,6 +90,9 @@ if (form && field) {
     }
   });
   document.addEventListener("change", count);
+  restore();
+  // also where the browser brings a page back as it was
+  addEventListener("pageshow", restore);
   sendAfterBurst(form, field);
   kept(form, { say, refresh: show });
   undo();

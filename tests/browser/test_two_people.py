@@ -208,7 +208,7 @@ def test_what_differs_is_raised_at_the_desk_and_answered_by_the_link(
         scan(counter, tag)
         says(counter, f"Tag {tag} is on part {n}")
     press(counter.get_by_role("button", name=re.compile(r"^\+ ")).first)
-    press(desk.get_by_role("link", name="The whole set differs"))
+    press(desk.get_by_role("link", name="Several things differ"))
     desk.get_by_label("Powder coat").first.check(force=True)
     desk.get_by_label("Photo").set_input_files(a_photo(tmp_path))
     press(desk.get_by_role("button", name="Work out the price"))
@@ -217,7 +217,7 @@ def test_what_differs_is_raised_at_the_desk_and_answered_by_the_link(
     expect(weighed.get_by_role("row").filter(has_text="Change to the price")).to_contain_text("£")
     expect(weighed).to_contain_text(re.compile("New date:|The date stays:"))
     pictures(desk, "weighed")
-    press(desk.get_by_role("button", name="Ask the customer"))
+    press(desk.get_by_role("button", name="Note it, ask about all later"))
     expect(desk.get_by_text("waiting for an answer")).to_be_visible()
     expect(desk.get_by_role("link", name="Photo of the finding")).to_be_visible()
     # the other one reloads, and can't start what waits for an answer
@@ -263,16 +263,16 @@ def test_the_shelf_is_searched_and_emptied_by_two(live, unit, desk, clock) -> No
         expect(page.locator("output[data-count=parts]")).to_have_text("4/4")
     # a bag that nobody counted holds the parts back
     desk.get_by_label("Pickup code").fill(job.pickup_code)
-    press(desk.get_by_role("button", name="Hand back"))
+    press(desk.locator(".bar").get_by_role("button", name="hand back").first)
     expect(desk.get_by_text("Bags not counted: B1.").first).to_be_visible()
-    unfold(counter, "Hand back without the code")
     counter.get_by_label("Handed to").fill("Ash")
+    unfold(counter, "Without the code")
     counter.get_by_label("Reason for handing back without the code").fill(
         "Lost the letter; showed the slip"
     )
     for page in (counter, desk):
         page.locator("input[name=bags]").check(force=True)
-        press(page.get_by_role("button", name="Hand back"))
+        press(page.locator(".bar").get_by_role("button", name="hand back").first)
         expect(page.locator("main")).to_contain_text("Collected")
     assert len(events(unit, job, "hand_back")) == 1
     assert state(unit, job) is JobState.HANDED_BACK

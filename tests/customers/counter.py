@@ -117,41 +117,75 @@ def _as_told(desk: Desk) -> None:
 
 
 def _differs(desk: Desk, arrival: str) -> None:
-    """Report what differs, as it is weighed in money and days; then it is raised."""
-    order, rng = desk.order, desk.order.plan.rng
-    links = [
-        a.get("href") or "" for a in desk.page.all("a") if "/differs?" in (a.get("href") or "")
-    ]
-    whole = [one for one in links if "part=" not in one] or links
-    must(links, "the check-in has no way to say what differs")
-    missing = arrival == "missing"
-    if missing and order.parts < 2:
+    """Report what differs or is wanted now; sometimes a second thing, in the same question."""
+    order = desk.order
+    if arrival == "missing" and order.parts < 2:
         order.plan.arrival = "as_declared"
         return
-    desk.get(rng.choice([one for one in links if "part=" in one] if missing else whole))
+    if not _reports(desk, arrival, agreed=order.plan.likely(0.3)):
+        order.plan.arrival = "as_declared"
+        desk.get(f"{desk.job}/check-in")
+    elif arrival != "damage" and order.plan.likely(0.3):
+        desk.get(f"{desk.job}/check-in")
+        if _reports(desk, "damage", agreed=False):
+            order.plan.note("arrival", "two findings")
+        else:
+            desk.get(f"{desk.job}/check-in")
+
+
+def _reports(desk: Desk, arrival: str, *, agreed: bool) -> bool:
+    """Report one thing, as it is weighed in money and days; False where nothing can differ."""
+    order = desk.order
+    about = {"missing": "count", "more": "count"}.get(arrival, arrival)
+    links = [a.get("href") or "" for a in desk.page.all("a")]
+    ways = [one for one in links if "/differs?" in one and f"about={about}" in one]
+    if not ways:
+        must(arrival == "finish", f"the check-in has no way to say what differs: {about}")
+        return False  # its colour is still to be chosen
+    desk.get(order.plan.rng.choice(ways))
     form = desk.form("/differs")
     must(form, "no form for what differs")
-    answers: dict[str, Any] = {"missing": "y"} if missing else {}
-    if not missing:
-        field = form.fields[arrival]
-        new = [v for v in CHANGES[arrival] if v in field.values and v not in field.checked]
-        if not new:
-            order.plan.arrival = "as_declared"
-            desk.get(f"{desk.job}/check-in")
-            return
-        answers[arrival] = [new[0]] if arrival == "layers" else [*field.checked, new[0]]
-        answers["note"] = "A–B 7"
+    answers = _changed(form, arrival)
+    if answers is None:
+        return False
+    # more parts are agreed at once: what they are not agreed to goes home as it came
+    agreed = agreed or arrival == "more"
     desk.person.send(form, answers, "weigh")
+    if arrival == "finish" and desk.person.at.status != 200:
+        return False  # not every colour can be had with these coats
     must(desk.person.at.status == 200, f"what differs can't be weighed: {desk.page.text[:300]}")
     if "nothing differs" in desk.page.text:
         raise Fell("a change is said to be none")
     form = desk.form("/differs")
-    desk.person.send(form, {}, "raise")
+    told = form.button("agree")
+    desk.person.send(form, {}, "agree" if agreed and told else "raise")
     must(desk.person.path.endswith("/check-in"), "what differs can't be raised")
-    order.plan.note("arrival", arrival)
-    if missing:
-        order.parts -= 1
+    order.plan.note("arrival", f"{arrival}, agreed at once" if agreed and told else arrival)
+    order.parts += {"missing": -1, "more": 1}.get(arrival, 0)
     booked.letters(order)
+    if agreed and told:
+        order.told.again("price", "limit of the price", "promised day", "last day", "parts")
+        order.told.tell("price", figures.sums(told.label)[0], "the change agreed at the counter")
+        status_says_the_same(order)
+    return True
+
+
+def _changed(form: Form, arrival: str) -> dict[str, Any] | None:
+    """Return what is answered on the form of a change; None where nothing else can be chosen."""
+    if arrival == "more":
+        return {"more": "1"}
+    if arrival == "missing":
+        return {"missing": "y", "parts": form.fields["parts"].values[:1]}
+    if arrival == "finish":
+        plate = form.fields["plate"]
+        new = [one for one in plate.values if one not in plate.checked]
+        return {"plate": new[0]} if new else None
+    field = form.fields[arrival]
+    new = [v for v in CHANGES[arrival] if v in field.values and v not in field.checked]
+    if not new:
+        return None
+    answers = {arrival: [new[0]] if arrival == "layers" else [*field.checked, new[0]]}
+    return {**answers, "note": "A–B 7"}
 
 
 def _colours(desk: Desk) -> None:
@@ -264,7 +298,7 @@ def _answer(desk: Desk) -> None:
         status_says_the_same(order)
         return
     change = figures.total_row(page)
-    yes, before = order.plan.says_yes, order.told.of("price")
+    yes = order.plan.says_yes
     if order.plan.by_link:
         _by_link(order, form, yes=yes)
     else:
@@ -277,7 +311,7 @@ def _answer(desk: Desk) -> None:
     if yes:
         order.told.again("price", "limit of the price", "promised day", "last day", "parts")
         must(change, "a finding tells no sum")
-        order.told.tell("price", before + change[0], "the finding")
+        order.told.tell("price", change[-1], "the finding")
     order.plan.note("answer", "yes" if yes else "no")
     status_says_the_same(order)
 

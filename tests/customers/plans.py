@@ -109,7 +109,18 @@ def plan(seed: int) -> Plan:
         looks_first=rng.random() < 0.4,
         photo=rng.random() < 0.2,
         rush=rng.random() < 0.2,
-        arrival=rng.choice(("as_declared", "as_declared", "layers", "damage", "missing", "fitted")),
+        arrival=rng.choice(
+            (
+                "as_declared",
+                "as_declared",
+                "layers",
+                "damage",
+                "missing",
+                "fitted",
+                "more",
+                "finish",
+            )
+        ),
         says_yes=rng.random() < 0.7,
         by_link=rng.random() < 0.6,
         pays=rng.choice(("all", "all", "all", "less", "before")),

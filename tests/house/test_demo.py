@@ -45,7 +45,7 @@ def test_it_tells_where_to_look(demo) -> None:
 def test_every_state_of_a_job_is_there(demo) -> None:
     with demo[2].read() as session:
         states = set(session.scalars(sa.select(Job.state)))
-    assert states >= set(JobState) - {JobState.RECEIVED, JobState.TURNED_AWAY}
+    assert states >= set(JobState) - {JobState.RECEIVED, JobState.TURNED_AWAY, JobState.NOT_FETCHED}
 
 
 def test_what_is_finished_was_finished_in_time(demo) -> None:

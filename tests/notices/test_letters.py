@@ -108,7 +108,10 @@ def test_nothing_that_a_customer_typed_becomes_markup_or_a_header() -> None:
 
 
 def test_signs_of_formatting_in_what_was_typed_stay_as_typed() -> None:
-    letter = replace(example(LetterKind.FINDING, SENDER, "GBP", AT), says="100 % {x} %(y)s")
+    letter = replace(
+        example(LetterKind.FINDING, SENDER, "GBP", AT),
+        found=(("100 % {x} %(y)s", Money(1, "GBP")),),
+    )
     assert "100 % {x} %(y)s" in write(letter).text
 
 

@@ -3,7 +3,7 @@
 import sqlalchemy as sa
 
 from portal.craft.check_kinds import CheckKind
-from portal.orders.counter import checks, findings
+from portal.orders.counter import checks, finding_answers
 from portal.orders.kernel.checks import lines_of
 from portal.shop.states import AnsweredHow
 from portal.store.tables import Finding
@@ -32,7 +32,7 @@ def the_finding(unit, job: Booked) -> Finding:
 
 
 def answer(unit, job: Booked, *, yes: bool) -> None:
-    findings.answer_finding(
+    finding_answers.answer_finding(
         unit, job.job_id, the_finding(unit, job).id, accepted=yes,
         how=AnsweredHow.COUNTER, who=None,
     )  # fmt: skip

@@ -4,7 +4,7 @@ import sqlalchemy as sa
 
 from portal.notices.outbox import deliver_due
 from portal.notices.transport import MemoryWire
-from portal.orders.counter import call_list, cancellation, hand_back
+from portal.orders.counter import call_list, cancellation, findings, hand_back
 from portal.shop.route import PartStage
 from portal.shop.states import LetterKind, LetterState, TellBy
 from portal.store.tables import Customer, Job, Letter
@@ -23,6 +23,9 @@ def test_who_asked_for_the_telephone_is_called_about_a_finding(unit) -> None:
     wants_a_call(unit, job)
     finding = raise_it(unit, job, painted(unit, job, 1))
     raise_it(unit, other, painted(unit, other, 1))
+    assert call_list.to_call(unit) == ()  # nobody has been asked yet
+    findings.ask(unit, job.job_id)
+    findings.ask(unit, other.job_id)
     found = call_list.to_call(unit)
     assert [(one.name, one.about) for one in found] == [("Robin Sample", [LetterKind.FINDING])]
     call_list.called(unit, job.job_id, found[0].newest, who=None)
@@ -30,6 +33,7 @@ def test_who_asked_for_the_telephone_is_called_about_a_finding(unit) -> None:
     call_list.called(unit, job.job_id, found[0].newest, who=None)
     assert len(events(unit, job, "called")) == 1
     again = raise_it(unit, job, painted(unit, job, 2))
+    findings.ask(unit, job.job_id)
     assert len(call_list.to_call(unit)) == 1
     answer(unit, job, finding)
     answer(unit, job, again)
@@ -60,6 +64,7 @@ def test_what_is_no_news_any_more_is_not_called_about(unit, clock) -> None:
 def test_a_letter_that_could_not_be_delivered_is_a_reason_to_call(unit) -> None:
     job = a_booked_job(unit)
     raise_it(unit, job, painted(unit, job, 1))
+    findings.ask(unit, job.job_id)
     unit.write(lambda session: session.execute(sa.update(Letter).values(state="given_up")))
     assert [one.undelivered for one in call_list.to_call(unit)] == [True]
 

@@ -9,8 +9,9 @@ from portal.craft.colour_names import ColourName
 from portal.craft.declared import read_declared
 from portal.craft.open_answers import Slow
 from portal.craft.parts import Gloss
-from portal.orders.counter import check_in, findings
+from portal.orders.counter import check_in
 from portal.orders.counter.choosing_colour import choose_colour, plates, weigh_colour
+from portal.orders.counter.finding_answers import answer_finding
 from portal.orders.kernel.errors import Already, Overtaken, Refused
 from portal.orders.kernel.work_card import read_card
 from portal.orders.planning.free_times import free_times
@@ -141,7 +142,7 @@ def test_a_finding_still_waits_after_the_colour_and_the_colour_after_a_finding(u
         once_token=a_token(),
         who=None,
     )
-    findings.answer_finding(unit, other.job_id, found, accepted=True, how="counter", who=None)
+    answer_finding(unit, other.job_id, found, accepted=True, how="counter", who=None)
     assert state(unit, other) is not JobState.IN_WORK
 
 

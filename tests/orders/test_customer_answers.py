@@ -4,11 +4,12 @@ import pytest
 import sqlalchemy as sa
 
 from portal.orders.counter.customer_answers import MOST_WRONG, answer_by_link
+from portal.orders.counter.finding_answers import CustomerQuestion
 from portal.orders.customer.status_view import status
-from portal.orders.kernel.errors import Already, RateLimited, Refused, Unknown
+from portal.orders.kernel.errors import Already, Overtaken, RateLimited, Refused, Unknown
 from portal.shop.moves import JobState
 from portal.shop.states import FindingAnswer
-from portal.store.tables import Finding
+from portal.store.tables import Finding, Job
 from tests.factories import a_job_in_work, a_token, state
 from tests.orders.test_findings import painted, raise_it
 from tests.readers import english, refusing
@@ -26,10 +27,18 @@ def finding(unit, job):
     return raise_it(unit, job, painted(unit, job, 1, 2))
 
 
+def asked(unit, finding):
+    """What the status page told of the question: this finding, and the price with it."""
+    with unit.read() as session:
+        row = session.get(Finding, finding)
+        return CustomerQuestion(
+            (finding,), session.get(Job, row.job_id).total_minor + row.amount_minor
+        )
+
+
 def give(unit, job, finding, digits=DIGITS, *, yes=True, once=""):
-    answer_by_link(
-        unit, job.token, finding, accepted=yes, digits=digits, once_token=once or a_token()
-    )
+    told = asked(unit, finding)
+    answer_by_link(unit, job.token, told, accepted=yes, digits=digits, once_token=once or a_token())
 
 
 def answer_of(unit, finding):
@@ -111,14 +120,14 @@ def test_a_good_answer_forgets_the_slips_before_it(unit, job, finding):
 
 
 def test_pressing_twice_is_one_answer(unit, job, finding):
-    once = a_token()
-    give(unit, job, finding, once=once)
-    give(unit, job, finding, once=once)
+    told, once = asked(unit, finding), a_token()
+    for _ in range(2):
+        answer_by_link(unit, job.token, told, accepted=True, digits=DIGITS, once_token=once)
     assert answer_of(unit, finding) == ("accepted", "link")
 
 
 def test_an_answer_that_was_given_at_the_counter_is_not_given_again(unit, job, finding):
-    from portal.orders.counter.findings import answer_finding
+    from portal.orders.counter.finding_answers import answer_finding
 
     answer_finding(unit, job.job_id, finding, accepted=False, how="counter", who=None)
     with pytest.raises(Already):
@@ -126,13 +135,33 @@ def test_an_answer_that_was_given_at_the_counter_is_not_given_again(unit, job, f
     assert answer_of(unit, finding) == ("declined", "counter")
 
 
-def test_a_finding_of_another_job_is_unknown(unit, job, finding):
+def test_a_finding_of_another_job_is_not_answered(unit, job, finding):
     other = a_job_in_work(unit, first_tag=201)
-    with pytest.raises(Unknown):
+    with pytest.raises(Already):
         give(unit, other, finding)
     assert answer_of(unit, finding) == (FindingAnswer.OPEN, None)
 
 
 def test_without_a_link_nothing_is_answered(unit, finding):
+    told = CustomerQuestion((finding,), 1)
     with pytest.raises(Unknown):
-        answer_by_link(unit, "A" * 26, finding, accepted=True, digits=DIGITS, once_token=a_token())
+        answer_by_link(unit, "A" * 26, told, accepted=True, digits=DIGITS, once_token=a_token())
+
+
+def test_several_findings_are_one_question_with_one_sum(unit, job, finding):
+    second = raise_it(unit, job, painted(unit, job, 3))
+    seen = status(unit, job.token)
+    assert seen.question.read.findings == (finding, second)
+    assert seen.question.amount.minor == sum(one.amount.minor for one in seen.open_findings)
+    told = seen.question.read
+    answer_by_link(unit, job.token, told, accepted=True, digits=DIGITS, once_token=a_token())
+    assert status(unit, job.token).balance.total == seen.question.total
+    assert state(unit, job) is JobState.IN_WORK
+
+
+def test_a_question_that_has_changed_since_it_was_read_is_read_again(unit, job, finding):
+    told = status(unit, job.token).question.read
+    second = raise_it(unit, job, painted(unit, job, 3))
+    with refusing(Overtaken, "Read it again"):
+        answer_by_link(unit, job.token, told, accepted=True, digits=DIGITS, once_token=a_token())
+    assert answer_of(unit, second) == (FindingAnswer.OPEN, None)

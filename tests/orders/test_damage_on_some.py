@@ -8,6 +8,7 @@ from portal.craft.damaged import counted, how_many
 from portal.craft.declared import read_declared
 from portal.craft.parts import Damage, Layer
 from portal.orders.counter import findings
+from portal.orders.counter.finding_answers import answer_finding
 from portal.orders.counter.finding_impact import weigh
 from portal.orders.counter.job_view import job_view
 from portal.orders.kernel.errors import Refused
@@ -45,7 +46,7 @@ def accept(unit, job, found: Difference) -> None:
         once_token=a_token(),
         who=None,
     )
-    findings.answer_finding(unit, job.job_id, finding, accepted=True, how="counter", who=None)
+    answer_finding(unit, job.job_id, finding, accepted=True, how="counter", who=None)
 
 
 def cards(unit, job) -> list[set[Damage]]:

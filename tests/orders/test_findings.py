@@ -8,7 +8,7 @@ import sqlalchemy as sa
 from portal.craft.damaged import how_many
 from portal.craft.declared import read_declared
 from portal.craft.parts import Damage, Item, Layer
-from portal.orders.counter import check_in, findings
+from portal.orders.counter import check_in, finding_answers, findings
 from portal.orders.counter.finding_impact import weigh
 from portal.orders.kernel.errors import Already, Overtaken, Refused
 from portal.shop.moves import JobState
@@ -51,7 +51,7 @@ def raise_it(unit, job, found: Difference) -> int:
 
 
 def answer(unit, job, finding: int, *, yes: bool = True) -> None:
-    findings.answer_finding(unit, job.job_id, finding, accepted=yes, how="counter", who=None)
+    finding_answers.answer_finding(unit, job.job_id, finding, accepted=yes, how="counter", who=None)
 
 
 def receive(unit, job) -> None:

@@ -53,14 +53,16 @@ def all_of(unit, job, **over) -> HandBack:
     return HandBack(**{**values, **over})
 
 
-def give(unit, job, given: HandBack, *, since: int | None = None, token: str = "") -> None:
+def give(
+    unit, job, given: HandBack, *, since: int | None = None, token: str = "", who=None
+) -> None:
     hand_back.hand_back(
         unit,
         job.job_id,
         given,
         expected_event_id=last_event_id(unit, job) if since is None else since,
         once_token=token or a_token(),
-        who=None,
+        who=who,
     )
 
 
@@ -151,7 +153,7 @@ def test_every_reason_is_told_at_once_beside_its_field(unit, ready) -> None:
 
 def test_without_the_code_a_name_and_a_reason_are_needed_and_kept(unit, ready) -> None:
     assert set(refused(unit, ready, all_of(unit, ready, pickup_code=""))) == {"pickup_code"}
-    named = all_of(unit, ready, pickup_code="", override_name="Sam Sample")
+    named = all_of(unit, ready, pickup_code="", collector="Sam Sample")
     assert set(refused(unit, ready, named)) == {"override_reason"}
     give(
         unit,
@@ -160,7 +162,7 @@ def test_without_the_code_a_name_and_a_reason_are_needed_and_kept(unit, ready) -
             unit,
             ready,
             pickup_code="",
-            override_name="Sam Sample",
+            collector="Sam Sample",
             override_reason="telephone lost, knows the car",
         ),
     )

@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 import sqlalchemy as sa
 
-from portal.orders.counter import cancellation, findings, hand_back, lost, tags
+from portal.orders.counter import cancellation, finding_answers, findings, hand_back, lost, tags
 from portal.orders.counter.hand_back import HandBack
 from portal.orders.kernel.errors import Already, Refused
 from portal.orders.kernel.job_search import Meant, what_is
@@ -58,7 +58,7 @@ def write_off(unit, job, number: int = 3) -> int:
 
 
 def answer(unit, job, finding: int, *, yes: bool = True) -> None:
-    findings.answer_finding(unit, job.job_id, finding, accepted=yes, how="counter", who=None)
+    finding_answers.answer_finding(unit, job.job_id, finding, accepted=yes, how="counter", who=None)
 
 
 def row(unit, job) -> Job:

@@ -9,7 +9,7 @@ from portal.craft.messages import Message
 from portal.craft.quantities import UnitSystem, kg
 from portal.orders.kernel.job_lock import record_event
 from portal.orders.kernel.notifications import (
-    letter_finding,
+    letter_findings,
     letter_handed_back,
     letter_new_date,
     letter_not_brought,
@@ -87,7 +87,7 @@ def test_a_finding_is_told_with_its_change_and_the_new_total(unit) -> None:
         )
         session.add(finding)
         session.flush()
-        letter_finding(unit, session, job, finding)
+        letter_findings(unit, session, job, [finding])
 
     (letter,) = told(unit, tell)
     assert "Kerb rash" in letter.text
@@ -109,7 +109,7 @@ def test_a_letter_is_written_in_the_units_of_its_reader(unit, units) -> None:
         )
         session.add(finding)
         session.flush()
-        letter_finding(unit, session, job, finding)
+        letter_findings(unit, session, job, [finding])
 
     (letter,) = told(unit, tell, units=units)
     assert ("26\u00a0lb" if units is UnitSystem.INCH else "12\u00a0kg") in letter.text

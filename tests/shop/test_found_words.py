@@ -53,5 +53,5 @@ PLATES = PartSet("A", PartKind.PLATE, 2, metal=Metal.STEEL, size_mm=(300.0, 200.
 )
 def test_a_finding_says_whether_the_order_knew_it(real, change, numbers, says) -> None:
     declared = replace(real, **change)
-    (told,) = describe_difference(declared, Difference("A", numbers, real))
+    (told,) = describe_difference(declared, Difference("A", numbers, real), {})
     assert english(told) == says

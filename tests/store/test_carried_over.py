@@ -37,6 +37,9 @@ LATER = {
     EventVerb.DISCOUNT,
     EventVerb.GOODWILL,
     EventVerb.REVERSE,
+    EventVerb.HAND_BACK_UNDONE,
+    EventVerb.NOT_FETCHED,
+    EventVerb.REMINDED,
 }
 PAID_NO_WAY = (
     "INSERT INTO ledger_entry (job_id, kind, amount_minor, reason, at) "

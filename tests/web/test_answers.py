@@ -36,7 +36,7 @@ def answers(client, job) -> list[str]:
 
 
 def change(unit, job) -> str:
-    return f"£{status(unit, job.token).open_findings[0].change.major:.2f}"
+    return f"£{status(unit, job.token).question.change.major:.2f}"
 
 
 def test_a_cracked_wheel_leaves_the_others_to_coat(client, unit):

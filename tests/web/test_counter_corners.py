@@ -31,9 +31,32 @@ def test_one_press_notes_four_wheels_and_the_tags_follow_in_that_order(hand, uni
     assert "in this order: front right, rear left, rear right" in hand.page.text
     for tag in ("102", "103", "104"):
         hand.scan(tag)
-    hand.send("/as-declared")
     hand.send("/receive")
     assert hand.told == ["Received. Work has started."]
+
+
+def test_wheels_with_tyres_as_declared_take_two_presses_beside_the_scans(hand, unit) -> None:
+    job = a_booked_job(unit, ON_TYRES, bringing="complete")
+    hand.scan(job.code)
+    assert "As declared: front left, front right, rear left, rear right" in hand.page.text
+    hand.send("/as-declared")
+    assert noted(unit, job) == list(FOUR)
+    for tag in ("101", "102", "103", "104"):
+        hand.scan(tag)
+    hand.send("/receive")
+    assert hand.told == ["Received. Work has started."]
+
+
+def test_two_wheels_noted_at_one_corner_are_warned_of(hand, unit) -> None:
+    job = a_booked_job(unit, ON_TYRES, bringing="complete")
+    hand.scan(job.code)
+    hand.send("/corners")
+    assert "noted at the same place" not in hand.page.text
+    twice = {1: Corner.FRONT_LEFT, 3: Corner.FRONT_LEFT}
+    note_corners(unit, job.job_id, twice, who=None)
+    hand.go(f"/counter/job/{job.code}/check-in")
+    warned = "Parts 1, 3 are noted at the same place: front left. Look again."
+    assert warned in hand.page.text
 
 
 def test_receiving_asks_for_corners_and_not_known_is_an_answer(hand, unit) -> None:
@@ -41,7 +64,7 @@ def test_receiving_asks_for_corners_and_not_known_is_an_answer(hand, unit) -> No
     hand.scan(job.code)
     for tag in ("101", "102", "103", "104"):
         hand.scan(tag)
-    hand.send("/as-declared")
+    hand.send("/as-declared", corners="")
     hand.send("/receive")
     assert hand.told == ["Note where these wheels sat, or that it isn't known: 1, 2, 3, 4."]
     hand.send("/corners", row="unknown")
@@ -99,7 +122,7 @@ def test_the_hand_back_counts_by_corner_and_the_letter_takes_it_home(hand, unit)
     assert "place not known" in counted[3]
     assert "Leave its paper tag on each wheel" in hand.page.text
     assert "after 50 km (30 mi), and once more by 160 km (100 mi)" in hand.page.text
-    hand.send("/hand-back", pickup_code="4711", parts=["1", "2", "3", "4"])
+    hand.send("/hand-back", pickup_code="4711", parts=["1", "2", "3", "4"], do="all-card")
     assert "Handed back." in hand.told[0]
     with unit.read() as session:
         (letter,) = session.scalars(sa.select(Letter).where(Letter.kind == LetterKind.HANDED_BACK))

@@ -2,11 +2,9 @@
 
 import io
 
-import pytest
 import sqlalchemy as sa
 from PIL import Image
 
-from portal.orders.counter import bags, hand_back
 from portal.orders.kernel.ledger import account_of
 from portal.shop.codes import shown
 from portal.shop.moves import JobState
@@ -32,18 +30,14 @@ def a_photo() -> io.BytesIO:
     return picture
 
 
-def test_an_as_declared_set_of_four_takes_two_presses_after_the_scans(hand, unit) -> None:
+def test_an_as_declared_set_of_four_takes_one_press_after_the_scans(hand, unit) -> None:
     job = a_booked_job(unit)
     hand.scan(f"http://127.0.0.1:8000/j/{job.token.lower()}")
     assert hand.path == f"/counter/job/{job.code}/check-in"
     for tag in ("101", "102", "103", "104"):
         hand.scan(tag)
     assert hand.told == ["Tag 104 is on part 4. All tagged."]
-    presses = 0
-    for button in ("/as-declared", "/receive"):
-        hand.send(button)
-        presses += 1
-    assert presses <= 6
+    hand.send("/receive")
     assert hand.told == ["Received. Work has started."]
     assert state(unit, job) is JobState.IN_WORK
 
@@ -120,7 +114,8 @@ def test_a_finding_keeps_its_photo_while_the_form_is_mended(hand, unit) -> None:
     assert hand.at.status_code == 422
     assert hand.wrong("rim_text")
     assert hand.page.all("img", class_="snap")
-    hand.send("/differs", rim_text="8Jx18 ET35 5x112", do="raise")
+    hand.send("/differs", rim_text="8Jx18 ET35 5x112", do="weigh")
+    hand.send("/differs", do="raise")
     with unit.read() as session:
         finding = session.scalars(sa.select(Finding)).one()
         assert finding.photo_id is not None
@@ -220,56 +215,6 @@ def test_a_set_moves_by_one_tap_and_tags_can_be_left_out(hand, unit) -> None:
     hand.go("/counter/floor")
     hand.send("/floor/move", part=[str(one) for one in job.part_ids[:3]])
     assert stages(unit, job) == [PartStage.BLAST] * 3 + [PartStage.PREP]
-
-
-@pytest.fixture
-def ready(unit):
-    job = a_job_at(unit, PartStage.DONE)
-    bags.add_bag(unit, job.job_id, "4 centre caps", who=None)
-    hand_back.make_ready(unit, job.job_id, who=None)
-    return job
-
-
-def test_the_hand_back_asks_for_everything_and_keeps_what_was_ticked(hand, unit, ready) -> None:
-    hand.scan(ready.code)
-    assert hand.path == f"/counter/job/{ready.code}/hand-back"
-    hand.send("/hand-back", pickup_code="0000", parts=["1", "2"])
-    assert hand.at.status_code == 422
-    assert hand.wrong("pickup_code") == "Error: This is not the pickup code of this job. Ask again."
-    assert hand.wrong("parts") == "Error: Parts not counted: 3, 4."
-    assert hand.wrong("bags") == "Error: Bags not counted: B1."
-    ticked = [
-        one.get("value")
-        for one in hand.page.all("input", name="parts")
-        if one.get("checked") is not None
-    ]
-    assert ticked == ["1", "2"]
-    hand.send("/hand-back", pickup_code=ready.pickup_code, parts=["1", "2", "3", "4"], bags=["B1"])
-    assert hand.path == f"/counter/job/{ready.code}"
-    assert state(unit, ready) is JobState.HANDED_BACK
-
-
-@pytest.mark.parametrize("paid", ["-5", "12,345.67.8", "1e9", "🪙", "ten"])
-def test_a_sum_that_is_none_is_refused_beside_its_field(hand, ready, paid) -> None:
-    hand.go(f"/counter/job/{ready.code}/hand-back")
-    hand.send("/hand-back", pickup_code=ready.pickup_code, paid=paid)
-    assert hand.at.status_code == 422
-    assert hand.wrong("paid")
-    assert hand.page.one("input", id="paid").get("value") == paid
-
-
-def test_a_double_press_of_the_last_button_is_one_hand_back(hand, unit, ready) -> None:
-    hand.go(f"/counter/job/{ready.code}/hand-back")
-    page = hand.at
-    for _ in range(2):
-        hand.at = page
-        hand.send(
-            "/hand-back", pickup_code=ready.pickup_code, parts=["1", "2", "3", "4"], bags=["B1"]
-        )
-        assert hand.path == f"/counter/job/{ready.code}"
-    with unit.read() as session:
-        account = account_of(session, ready.job_id)
-        assert (account.paid, account.owed.minor) == (account.total, 0)
 
 
 def test_an_oven_load_is_proposed_started_and_closed(hand, unit, clock) -> None:

@@ -150,6 +150,7 @@ def test_whom_to_call_stands_on_today_until_it_is_done(app) -> None:
     job = a_booked_job(unit)
     unit.write(lambda session: session.execute(sa.update(Customer).values(tell_by="phone")))
     raise_it(unit, job, painted(unit, job, 1))
+    findings.ask(unit, job.job_id)
     hand = Hand(sign_in(app, checked_client(app), COUNTER))
     assert words(hand.page.one(id="calls-title")) == "Customers to call 1"
     assert 'href="tel:+447700900123"' in hand.at.get_data(as_text=True)

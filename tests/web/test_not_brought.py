@@ -7,6 +7,7 @@ import sqlalchemy as sa
 
 from portal.craft.declared import read_declared
 from portal.orders.counter import bags, check_in, findings, hand_back
+from portal.orders.counter.finding_answers import answer_finding
 from portal.shop.pricing.differences import Difference
 from portal.shop.route import PartStage
 from portal.store.tables import Job, Letter
@@ -43,7 +44,7 @@ def not_brought(unit, job, *numbers: int) -> int:
 
 
 def agree(unit, job, finding: int) -> None:
-    findings.answer_finding(unit, job.job_id, finding, accepted=True, how="counter", who=None)
+    answer_finding(unit, job.job_id, finding, accepted=True, how="counter", who=None)
 
 
 def words(client, address: str) -> str:

@@ -79,6 +79,7 @@ counter.tag_off
 counter.tags
 counter.take_back
 counter.today
+counter.undo_hand_back
     """,
     Role.OFFICE: """
 books.document
@@ -101,6 +102,7 @@ books.take_away
 books.translations
 books.what_if
 books.words
+counter.end_unfetched
 counter.erase_question
 counter.heat_leave
 counter.lost

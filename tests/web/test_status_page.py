@@ -218,8 +218,7 @@ def test_a_finding_is_answered_on_the_page(client, unit):
     job = a_job_with_a_finding(unit)
     page = client.get(f"/J/{job.token}")
     assert heading(page_of(page)) == "We need your answer"
-    number = status(unit, job.token).open_findings[0].number
-    answer = client.submit(page, **{f"f{number}-digits": DIGITS, f"f{number}-yes": "1"})
+    answer = client.submit(page, digits=DIGITS, yes="1")
     assert answer.status_code == 303
     after = page_of(client.get(answer.headers["Location"]))
     assert "Thank you. We'll go on with the work." in after.text
@@ -231,9 +230,8 @@ def test_a_finding_is_answered_on_the_page(client, unit):
 
 def test_a_no_is_taken_as_well(client, unit):
     job = a_job_with_a_finding(unit)
-    number = status(unit, job.token).open_findings[0].number
     page = client.get(f"/J/{job.token}")
-    client.submit(page, **{f"f{number}-digits": DIGITS, f"f{number}-no": "1"})
+    client.submit(page, digits=DIGITS, no="1")
     assert "you said no" in shown(client, job).text
 
 
@@ -247,20 +245,18 @@ def test_a_no_is_taken_as_well(client, unit):
 )
 def test_wrong_digits_are_said_beside_the_field_and_nothing_is_lost(client, unit, digits, words):
     job = a_job_with_a_finding(unit)
-    number = status(unit, job.token).open_findings[0].number
     page = client.get(f"/J/{job.token}")
-    answer = client.submit(page, **{f"f{number}-digits": digits, f"f{number}-yes": "1"})
+    answer = client.submit(page, digits=digits, yes="1")
     assert answer.status_code == 422
     wrong = page_of(answer)
     assert words in "".join(wrong.one("p", class_="wrong").itertext())
-    assert wrong.one("input", id_=f"f{number}-digits").get("value", "") == digits
+    assert wrong.one("input", id_="digits").get("value", "") == digits
     assert state(unit, job) is JobState.WAITING
 
 
 def test_a_form_without_its_token_changes_nothing(client, unit):
     job = a_job_with_a_finding(unit)
-    number = status(unit, job.token).open_findings[0].number
-    sent = {f"f{number}-digits": DIGITS, f"f{number}-yes": "1"}
+    sent = {"digits": DIGITS, "yes": "1"}
     assert client.post(f"/J/{job.token}/answer", data=sent).status_code == 400
     assert state(unit, job) is JobState.WAITING
 

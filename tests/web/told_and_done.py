@@ -344,5 +344,5 @@ LINES: dict[str, Row] = {
 # what an order has besides: it is told on the slip, and asked for at the door
 DEPOSIT: Row = (
     Order((wheels(), wheels(key="B", build="steel"))),
-    On("check-in", "is due now, at drop-off."),
+    On("check-in", "Deposit due now"),
 )

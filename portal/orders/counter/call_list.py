@@ -27,6 +27,7 @@ NEWS = {
     LetterKind.NEW_DATE: AHEAD,
     LetterKind.READY: frozenset({JobState.READY}),
     LetterKind.NOT_BROUGHT: frozenset({JobState.NOT_BROUGHT}),
+    LetterKind.NOT_FETCHED: frozenset({JobState.READY}),
 }
 UNSENT = (LetterState.GIVEN_UP, LetterState.NO_ADDRESS)
 STATES = frozenset[JobState]().union(*NEWS.values())
@@ -74,6 +75,7 @@ def to_call(_unit: UnitOfWork, session: Session) -> tuple[ToCall, ...]:
         .where(
             Job.state.in_(STATES),
             Letter.kind.in_(NEWS),
+            Letter.state != LetterState.TAKEN_BACK,
             sa.or_(Customer.tell_by == TellBy.PHONE, Letter.state.in_(UNSENT)),
             # who left no number comes and asks
             Customer.phone != "",

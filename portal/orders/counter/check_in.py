@@ -11,7 +11,8 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message, joined
 from portal.orders.counter.corners import corner_not_noted
-from portal.orders.counter.findings import CHOOSE_FIRST, count_open_findings, open_colours
+from portal.orders.counter.job_parts import open_findings
+from portal.orders.counter.waiting import CHOOSE_FIRST, open_colours
 from portal.orders.kernel.checks import CheckOpen, stop_the_start, why_open
 from portal.orders.kernel.errors import Already, Refused, Taken, Unknown
 from portal.orders.kernel.idempotency import idempotent
@@ -25,7 +26,7 @@ from portal.orders.kernel.job_lock import (
     record_event,
     refuse_if_overtaken,
 )
-from portal.orders.kernel.notifications import letter_received
+from portal.orders.kernel.notifications import letter_findings, letter_received
 from portal.orders.kernel.transitions import move_job, move_part
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.codes import shown
@@ -54,10 +55,15 @@ def as_declared(
     unit: UnitOfWork, session: Session, job_id: int, *, set_key: str = "", who: int | None
 ) -> int:
     """Mark every unchecked part, of one set or of all, as declared; return how many."""
-    job = checkable(lock_job(session, job_id))
+    return _mark_as_declared(unit, session, checkable(lock_job(session, job_id)), set_key, who=who)
+
+
+def _mark_as_declared(
+    unit: UnitOfWork, session: Session, job: Job, set_key: str, *, who: int | None
+) -> int:
     fresh = [
         part
-        for part in parts_of(session, job_id)
+        for part in parts_of(session, job.id)
         if part.arrived is Arrival.UNCHECKED and set_key in ("", part.set_key)
     ]
     for part in fresh:
@@ -186,17 +192,21 @@ def receive(
     session: Session,
     job_id: int,
     *,
+    unchecked_as_declared: bool = False,
     expected_event_id: int,
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> dict[str, bool]:
     """Receive the job: every part checked and tagged. Start work at once when nothing is open.
 
+    `unchecked_as_declared`: what nobody has checked yet arrived as it was declared.
     Return `{"started": …}`. Refused with every reason that stands against it. A test that comes
     before all work keeps it from starting.
     """
     job = lock_job(session, job_id)
     refuse_if_overtaken(session, job_id, expected_event_id)
+    if unchecked_as_declared:
+        _mark_as_declared(unit, session, checkable(job), "", who=who)
     against = reasons_against_receiving(session, job_id)
     if against:
         raise Refused(joined(against))
@@ -205,7 +215,10 @@ def receive(
     for part in parts_in_production(parts_of(session, job_id)):
         move_part(session, part.id, to=FIRST, at=now, who=who)
     letter_received(unit, session, job)
-    waits = bool(count_open_findings(session, job_id) or open_colours(session, job))
+    asked = open_findings(session, job_id)
+    if asked:
+        letter_findings(unit, session, job, asked)
+    waits = bool(asked or open_colours(session, job))
     tests = stop_the_start(session, parts_in_production(parts_of(session, job_id)))
     if waits:
         move_job(session, job_id, EventVerb.WAIT, at=now, who=who)
@@ -220,13 +233,10 @@ def start(unit: UnitOfWork, session: Session, job_id: int, *, who: int | None) -
     job = lock_job(session, job_id)
     if open_colours(session, job):
         raise Refused(CHOOSE_FIRST)
-    open_findings = count_open_findings(session, job_id)
-    if open_findings:
+    asked = len(open_findings(session, job_id))
+    if asked:
         raise Refused(
-            Message(
-                "Findings still waiting for the customer's answer: {count}.",
-                count=open_findings,
-            )
+            Message("Findings still waiting for the customer's answer: {count}.", count=asked)
         )
     for line in stop_the_start(session, parts_in_production(parts_of(session, job_id))):
         sentence = why_open(line.kind, line.number, line.record)

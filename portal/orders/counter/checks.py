@@ -11,17 +11,16 @@ from sqlalchemy.orm import Session
 
 from portal.craft.check_kinds import CheckKind
 from portal.craft.checks import Result, as_found, check
-from portal.craft.damaged import only
 from portal.craft.messages import Message
-from portal.orders.counter.finding_impact import FindingImpact, numbers_of, weigh_in
+from portal.orders.counter.finding_impact import FindingImpact, weigh_in
 from portal.orders.counter.findings import raise_held, take_back_held
+from portal.orders.counter.job_parts import order_parts
 from portal.orders.counter.starting import start_if_nothing_waits
 from portal.orders.kernel.audit_log import record as record_audit
 from portal.orders.kernel.checks import REOPENED, WAIVED, CheckLine, lines_of
 from portal.orders.kernel.errors import Already, Refused, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import load_job, lock_job, not_now, parts_of, record_event
-from portal.orders.kernel.job_order import declared_of
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.codes import shown
 from portal.shop.pricing.differences import Difference, kinds_of
@@ -201,13 +200,12 @@ def _difference(
     session: Session, job: Job, parts: Sequence[Part], outcome: Result
 ) -> Difference | None:
     """Return what a result changes of the order; None where it changes nothing."""
-    own = next((one for one in declared_of(job).sets if one.key == parts[0].set_key), None)
-    if own is None or not outcome.becomes:
+    order, key = order_parts(session, job), parts[0].set_key
+    if order.set_of(key) is None or not outcome.becomes:
         return None
     chosen = tuple(part.number for part in parts)
-    every = numbers_of(session, job.id, own.key)
-    of_them = only(own, [at for at, number in enumerate(every) if number in chosen])
-    found = Difference(own.key, chosen, as_found(of_them, outcome.becomes))
+    of_them = order.told_of(key, chosen)
+    found = Difference(key, chosen, as_found(of_them, outcome.becomes))
     return found if kinds_of(of_them, found) else None
 
 

@@ -12,7 +12,7 @@ from portal.craft.messages import Message
 from portal.craft.open_answers import Slow
 from portal.craft.parts import FinishChoice, Gloss, PartSet, Powder
 from portal.orders.counter.finding_impact import as_booked, days_of, later_by
-from portal.orders.counter.findings import (
+from portal.orders.counter.waiting import (
     go_on_when_nothing_waits,
     open_colours,
 )

@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.orders.access.rate_limit import count_a_try, forget
-from portal.orders.counter.findings import settle
+from portal.orders.counter.finding_answers import CustomerQuestion, asked, settle
 from portal.orders.kernel.errors import Already, Refused
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_links import behind
@@ -33,18 +33,25 @@ CALL = Message("Too many wrong tries. Call us, and we'll take your answer by pho
 
 
 def answer_by_link(
-    unit: UnitOfWork, token: str, finding: int, *, accepted: bool, digits: str, once_token: str
+    unit: UnitOfWork,
+    token: str,
+    read: CustomerQuestion,
+    *,
+    accepted: bool,
+    digits: str,
+    once_token: str,
 ) -> None:
-    """Accept or decline a finding; pressing twice is one answer.
+    """Accept or decline everything that was found; pressing twice is one answer.
 
     Raises Refused with key `digits` (wrong digits), RateLimited (several wrong in a row), Already
-    (it has been answered, here or at the counter) or Unknown.
+    (it has been answered, here or at the counter), Overtaken (the question is another one by now)
+    or Unknown.
     """
     given = "".join(ch for ch in digits if ch.isascii() and ch.isdigit())
     if len(given) != DIGITS:
         raise Refused(Message("Enter the last four digits."), key="digits")
     # a wrong try must stay counted, so the refusal comes after the transaction
-    if not _answer(unit, token, finding, given, accepted=accepted, once_token=once_token):
+    if not _answer(unit, token, read, given, accepted=accepted, once_token=once_token):
         raise Refused(WRONG, key="digits")
 
 
@@ -53,7 +60,7 @@ def _answer(
     unit: UnitOfWork,
     session: Session,
     token: str,
-    finding: int,
+    read: CustomerQuestion,
     given: str,
     *,
     accepted: bool,
@@ -68,8 +75,8 @@ def _answer(
     if job.phone[-DIGITS:] != given:
         return False
     forget(session, keys)
-    noted = _note(unit, session, job.id, finding, accepted=accepted, once_token=once_token)
-    if noted != {"finding": finding, "accepted": accepted}:
+    noted = _note(unit, session, job.id, read, accepted=accepted, once_token=once_token)
+    if noted != {"findings": list(read.findings), "accepted": accepted}:
         raise Already(Message("You have already sent this page. This is how it looks now."))
     return True
 
@@ -79,14 +86,15 @@ def _note(
     unit: UnitOfWork,
     session: Session,
     job_id: int,
-    finding: int,
+    read: CustomerQuestion,
     *,
     accepted: bool,
     once_token: str,  # taken by the decorator
 ) -> dict[str, Any]:
     job = lock_job(session, job_id)
-    settle(unit, session, job, finding, accepted=accepted, how=AnsweredHow.LINK, who=None)
-    return {"finding": finding, "accepted": accepted}
+    found = asked(session, job, read)
+    settle(unit, session, job, found, accepted=accepted, how=AnsweredHow.LINK, who=None)
+    return {"findings": list(read.findings), "accepted": accepted}
 
 
 def _job(unit: UnitOfWork, session: Session, token: str) -> Any:

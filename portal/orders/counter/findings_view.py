@@ -8,6 +8,12 @@ from sqlalchemy.orm import Session
 
 from portal.craft import reading
 from portal.craft.messages import Message
+from portal.orders.counter.finding_answers import CustomerQuestion
+from portal.orders.counter.finding_impact import promise_with
+from portal.orders.counter.job_parts import open_findings
+from portal.orders.kernel.job_lock import load_job
+from portal.orders.kernel.ledger import account_of
+from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.money import Money
 from portal.shop.pricing.differences import DifferenceKind
 from portal.shop.pricing.quote_lines import QuoteLine
@@ -22,6 +28,7 @@ class StaffFindingView:
 
     id: int
     kind: DifferenceKind
+    numbers: tuple[int, ...]
     says: Message
     lines: tuple[QuoteLine, ...]
     amount: Money
@@ -37,6 +44,36 @@ class StaffFindingView:
         return self.answer is FindingAnswer.OPEN
 
 
+@dataclass(frozen=True, slots=True)
+class StaffQuestion:
+    """Everything of a job that waits for one answer, and what a yes comes to."""
+
+    read: CustomerQuestion
+    amount: Money
+    total: Money
+    days: int
+    was_at: datetime
+    ready_at: datetime
+
+
+def question_of(unit: UnitOfWork, session: Session, job_id: int) -> StaffQuestion | None:
+    """Return what waits for an answer on a job; None where nothing does."""
+    found = open_findings(session, job_id)
+    if not found:
+        return None
+    job = load_job(session, job_id)
+    charged = account_of(session, job_id).total.minor
+    total = charged + sum(one.amount_minor for one in found)
+    return StaffQuestion(
+        read=CustomerQuestion(tuple(one.id for one in found), total),
+        amount=Money(total - charged, job.currency),
+        total=Money(total, job.currency),
+        days=sum(one.days for one in found),
+        was_at=job.promise_at,
+        ready_at=promise_with(unit.shop(session).week, job, found),
+    )
+
+
 def findings_of(session: Session, job_id: int, currency: str) -> tuple[StaffFindingView, ...]:
     """Return the findings of a job, the oldest first."""
     query = (
@@ -44,6 +81,7 @@ def findings_of(session: Session, job_id: int, currency: str) -> tuple[StaffFind
             Finding.id,
             Finding.kind,
             Finding.says,
+            Finding.change,
             Finding.lines,
             Finding.amount_minor,
             Finding.days,
@@ -60,6 +98,7 @@ def findings_of(session: Session, job_id: int, currency: str) -> tuple[StaffFind
         StaffFindingView(
             id=row.id,
             kind=row.kind,
+            numbers=tuple(row.change.get("numbers", ())),
             says=row.says,
             lines=tuple(reading.read(QuoteLine, line, currency) for line in row.lines),
             amount=Money(row.amount_minor, currency),

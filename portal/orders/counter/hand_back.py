@@ -9,11 +9,12 @@ from sqlalchemy.orm import Session
 from portal.craft.messages import Message
 from portal.orders.counter.bags import bags_of
 from portal.orders.counter.check_in import free_tag
-from portal.orders.counter.findings import count_open_findings
 from portal.orders.counter.lost import retire_lost_tags
+from portal.orders.counter.waiting import count_open_findings
 from portal.orders.kernel.errors import Refusal, Refused
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import (
+    load_job,
     lock_job,
     parts_in_production,
     parts_of,
@@ -24,7 +25,7 @@ from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.notifications import letter_handed_back, letter_ready
 from portal.orders.kernel.posting import post_payment
 from portal.orders.kernel.transitions import move_job, move_part
-from portal.orders.kernel.unit import UnitOfWork, transactional
+from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.production.inspecting import latest
 from portal.shop.codes import normalise
 from portal.shop.moves import JobState
@@ -41,8 +42,9 @@ MOST_MONEY = 100_000_00  # in minor units; more is a slip of the finger
 class HandBack:
     """What the person at the counter enters when parts are collected.
 
-    Either `pickup_code` as the customer shows it, or `override_name` (who takes the parts) with
-    `override_reason`. `parts` are the numbers and `bags` the labels that were counted.
+    Either `pickup_code` as the customer shows it, or `collector` (who takes the parts) with
+    `override_reason`. With the code `collector` is who came in the customer's stead. `parts` are
+    the numbers and `bags` the labels that were counted.
     `owing_because` explains a balance that stays open.
     """
 
@@ -51,7 +53,7 @@ class HandBack:
     bags: Collection[str]
     paid_minor: int
     how: PaymentMethod | None
-    override_name: str = ""
+    collector: str = ""
     override_reason: str = ""
     owing_because: str = ""
 
@@ -145,15 +147,19 @@ def hand_back(
     if reasons:
         raise NotYet(reasons)
     now = unit.now()
+    payment = None
     if given.paid_minor:
         assert given.how is not None  # _reasons asks for it
-        post_payment(unit, session, job, given.paid_minor, given.how, who=who)
+        payment = post_payment(unit, session, job, given.paid_minor, given.how, who=who)
     data = {
         "parts": sorted(given.parts),
         "bags": sorted(given.bags),
+        "tags": {str(part.number): part.tag for part in parts if part.tag is not None},
+        "payment": payment,
         "owing": account_of(session, job_id).owed.minor,
     }
-    job.customer.collector = given.override_name.strip()[:LONGEST_NAME]
+    if given.collector.strip():
+        job.customer.collector = " ".join(given.collector.split())[:LONGEST_NAME]
     move_job(
         session, job_id, EventVerb.HAND_BACK, at=now, who=who, says=_exceptions(given), data=data
     )
@@ -166,6 +172,12 @@ def hand_back(
     retire_lost_tags(unit, session, job, who=who)
     session.refresh(job)
     letter_handed_back(unit, session, job)
+
+
+@read_only
+def is_pickup_code(_unit: UnitOfWork, session: Session, job_id: int, typed: str) -> bool:
+    """Return whether this is the pickup code of a job, as somebody typed or scanned it."""
+    return normalise(typed) == normalise(load_job(session, job_id).pickup_code)
 
 
 def _reasons(
@@ -183,12 +195,12 @@ def _reasons(
 
 
 def _code_reasons(job: Job, given: HandBack) -> list[tuple[str, Message]]:
-    if given.override_name.strip() or given.override_reason.strip():
-        if not given.override_name.strip():
-            return [("override_name", Message("Enter the name of the person who takes the parts."))]
-        if not given.override_reason.strip():
-            return [("override_reason", Message("Enter why you hand back without the code."))]
+    if given.override_reason.strip():
+        if not given.collector.strip():
+            return [("collector", Message("Enter the name of the person who takes the parts."))]
         return []
+    if given.collector.strip() and not given.pickup_code.strip():
+        return [("override_reason", Message("Enter why you hand back without the code."))]
     if not given.pickup_code.strip():
         return [
             (
@@ -222,7 +234,7 @@ def _money_reasons(due: int, given: HandBack) -> list[tuple[str, Message]]:
 def _exceptions(given: HandBack) -> Message | None:
     """Return what was out of the ordinary: no code was shown, or something stays owing."""
     found = []
-    if given.override_name.strip():
+    if given.override_reason.strip():
         # the name stands with the customer's, where it can be erased; events are never changed
         found.append(Message("without code: {reason}", reason=given.override_reason.strip()))
     if given.owing_because.strip():

@@ -1,24 +1,35 @@
 """A job as the counter sees it, and its log."""
 
 from dataclasses import dataclass
-from datetime import datetime
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.craft.corners import Corner, counts, rows_of
+from portal.craft.corners import MOST_IN_A_ROW, Corner, counts, rows_of, twice
 from portal.craft.messages import Message
-from portal.craft.parts import Bringing, Damage, PartSet, Usage
+from portal.craft.parts import Bringing, Damage, PartKind, PartSet, Usage
 from portal.craft.refit import told_at_hand_back
 from portal.craft.registration import Country
 from portal.orders.counter.checks_view import CheckGroup, groups_of
-from portal.orders.counter.findings_view import StaffFindingView, findings_of
+from portal.orders.counter.findings_view import (
+    StaffFindingView,
+    StaffQuestion,
+    findings_of,
+    question_of,
+)
+from portal.orders.counter.job_records import (
+    BagView,
+    EventView,
+    PhotoView,
+    bags_of,
+    events_of,
+    photos_of,
+)
 from portal.orders.counter.lists_view import ListRow, row_of, rows_with
 from portal.orders.intake.asked_view import AskedQuestion, asked_of_job
 from portal.orders.kernel.accepted import Accepted, accepted_in
 from portal.orders.kernel.checks import lines_of
 from portal.orders.kernel.errors import Unknown
-from portal.orders.kernel.event_words import EVENT, Event, event_clause
 from portal.orders.kernel.job_lock import (
     NOT_HERE,
     NOT_WORKED_ON,
@@ -30,18 +41,14 @@ from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.work_card import Card, read_card
 from portal.shop.ledger import Account
+from portal.shop.pricing.differences import DifferenceKind
 from portal.shop.route import PartPlan, PartStage
 from portal.shop.states import (
     Arrival,
     PhotoPurpose,
     TellBy,
 )
-from portal.store.drafts import Photo
-from portal.store.jobs import Customer, HardwareBag, Job, Part
-from portal.store.moves import Move
-from portal.store.people import Person
-
-MOST_EVENTS = 60
+from portal.store.jobs import Customer, Job, Part
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,35 +90,6 @@ class PartView:
 
 
 @dataclass(frozen=True, slots=True)
-class BagView:
-    """A hardware bag."""
-
-    label: str
-    contents: str
-    present: bool
-
-
-@dataclass(frozen=True, slots=True)
-class PhotoView:
-    """A photo of the parts before work: the customer's own, or ours on arrival.
-
-    `number` is that of the part, 0 where it shows several; `set_key` stands on a customer's own.
-    """
-
-    token: str
-    number: int
-    set_key: str
-
-
-@dataclass(frozen=True, slots=True)
-class EventView:
-    """One event of a job, told as a clause."""
-
-    at: datetime
-    says: Message
-
-
-@dataclass(frozen=True, slots=True)
 class JobView:
     """A whole job for the counter; a form on it names `last_event_id` when it is sent."""
 
@@ -138,6 +116,7 @@ class JobView:
     checks: tuple[CheckGroup, ...]
     told_at_hand_back: Message | None = None
     registered: Country | None = None
+    question: StaffQuestion | None = None
 
     def parts_of(self, set_key: str) -> tuple[PartView, ...]:
         """Return the parts of one set."""
@@ -157,6 +136,30 @@ class JobView:
     def corner_rows(self, one: PartSet) -> tuple[tuple[Corner, ...], ...]:
         """Return the orders in which the wheels of a set that are here can stand."""
         return rows_of(sum(part.here for part in self.parts_of(one.key)))
+
+    def corner_twice(self, one: PartSet) -> tuple[tuple[Corner, tuple[int, ...]], ...]:
+        """Return the places at which too many wheels of a set are noted, with their numbers."""
+        noted = {part.number: part.corner for part in self.parts_of(one.key) if part.here}
+        return twice(noted) if one.kind is PartKind.WHEEL else ()
+
+    @property
+    def corners_open(self) -> bool:
+        """Whether somebody still has to note where wheels sat."""
+        return any(self.corner_open(one) for one in self.sets)
+
+    @property
+    def usual_corners(self) -> tuple[Corner, ...]:
+        """The usual order in which the only wheels of the job stand, while none is noted."""
+        own = [one for one in self.sets if self.corner_open(one)]
+        fresh = len(own) == 1 and all(part.corner is None for part in self.parts_of(own[0].key))
+        rows = self.corner_rows(own[0]) if fresh else ()
+        return rows[0] if len(rows) == 1 and len(rows[0]) <= MOST_IN_A_ROW else ()
+
+    @property
+    def not_ordered(self) -> frozenset[int]:
+        """The parts that came beside those of the order and that nobody has agreed to yet."""
+        more = [one for one in self.findings if one.kind == DifferenceKind.MORE]
+        return frozenset(n for one in more if one.answer != "accepted" for n in one.numbers)
 
     @property
     def here(self) -> tuple[PartView, ...]:
@@ -205,7 +208,7 @@ class JobView:
 
 
 @read_only
-def job_view(_unit: UnitOfWork, session: Session, code: str) -> JobView:
+def job_view(unit: UnitOfWork, session: Session, code: str) -> JobView:
     """Return one job for the counter; Unknown when no job has this code."""
     who = (Customer.phone, Customer.email, Customer.tell_by, Customer.collector)
     told = (Job.declared, Job.assessed, Job.quote)
@@ -228,17 +231,18 @@ def job_view(_unit: UnitOfWork, session: Session, code: str) -> JobView:
         usage=declared.usage,
         sets=declared.sets,
         parts=_parts(session, row.id),
-        bags=_bags(session, row.id),
-        declared_photos=_photos(session, row.id, PhotoPurpose.DECLARED),
-        arrival_photos=_photos(session, row.id, PhotoPurpose.ARRIVAL),
+        bags=bags_of(session, row.id),
+        declared_photos=photos_of(session, row.id, PhotoPurpose.DECLARED),
+        arrival_photos=photos_of(session, row.id, PhotoPurpose.ARRIVAL),
         findings=findings_of(session, row.id, row.currency),
         account=account_of(session, row.id),
-        events=_events(session, row.id),
+        events=events_of(session, row.id),
         questions=asked_of_job(session, row.id),
         accepted=accepted_in(order) if order else (),
         checks=groups_of(lines_of(session, row.id)),
         told_at_hand_back=told_at_hand_back(declared),
         registered=declared.registered,
+        question=question_of(unit, session, row.id),
     )
 
 
@@ -285,37 +289,4 @@ def _parts(session: Session, job_id: int) -> tuple[PartView, ...]:
             card=read_card(row.work),
         )
         for row in session.execute(query).all()
-    )
-
-
-def _bags(session: Session, job_id: int) -> tuple[BagView, ...]:
-    query = sa.select(HardwareBag.label, HardwareBag.contents, HardwareBag.present).where(
-        HardwareBag.job_id == job_id
-    )
-    rows = session.execute(query.order_by(HardwareBag.id)).all()
-    return tuple(BagView(*row) for row in rows)
-
-
-def _photos(session: Session, job_id: int, purpose: PhotoPurpose) -> tuple[PhotoView, ...]:
-    query = (
-        sa.select(Photo.token, Part.number, Photo.set_key)
-        .outerjoin(Part, Part.id == Photo.part_id)
-        .where(Photo.job_id == job_id, Photo.purpose == purpose)
-    )
-    rows = session.execute(query.order_by(Photo.id)).all()
-    return tuple(PhotoView(token, number or 0, key) for token, number, key in rows)
-
-
-def _events(session: Session, job_id: int) -> tuple[EventView, ...]:
-    query = (
-        sa.select(Move.at, Person.name, Part.number, *EVENT)
-        .outerjoin(Person, Person.id == Move.person_id)
-        .outerjoin(Part, Part.id == Move.part_id)
-        .where(Move.job_id == job_id)
-        .order_by(Move.id.desc())
-        .limit(MOST_EVENTS)
-    )
-    return tuple(
-        EventView(at, event_clause(Event(*event), who, number))
-        for at, who, number, *event in session.execute(query).all()
     )

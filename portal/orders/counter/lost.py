@@ -10,7 +10,8 @@ from sqlalchemy.orm import Session
 from portal.craft.messages import Message
 from portal.orders.counter.check_in import free_tag
 from portal.orders.counter.finding_impact import FindingImpact, weigh_in
-from portal.orders.counter.findings import go_on_when_nothing_waits, raise_held, take_back_held
+from portal.orders.counter.findings import raise_held, take_back_held
+from portal.orders.counter.waiting import go_on_when_nothing_waits
 from portal.orders.kernel.errors import Already, Refused
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import (

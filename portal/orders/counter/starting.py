@@ -2,7 +2,7 @@
 
 from sqlalchemy.orm import Session
 
-from portal.orders.counter.findings import (
+from portal.orders.counter.waiting import (
     count_open_findings,
     go_on_when_nothing_waits,
     open_colours,

@@ -5,7 +5,7 @@ No full name, telephone, e-mail, vehicle or staff note: a reader has nothing but
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import datetime
 from typing import Any
 
 import sqlalchemy as sa
@@ -17,12 +17,19 @@ from portal.craft.messages import Message
 from portal.craft.parts import PartSet
 from portal.craft.quantities import UnitSystem
 from portal.craft.refit import guide_for
-from portal.orders.customer.findings_view import FINDING, FindingView, findings_of
+from portal.orders.customer.findings_view import (
+    FINDING,
+    FindingsQuestion,
+    FindingView,
+    findings_of,
+    question_of,
+)
+from portal.orders.customer.pickup_days import PickupDay, pickup_days
 from portal.orders.kernel.checks import lines_on
 from portal.orders.kernel.checks_told import CheckTold, checks_told
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.job_links import NO_LINK, behind, must_be_open
-from portal.orders.kernel.job_lock import NOT_WORKED_ON
+from portal.orders.kernel.job_lock import NOT_HERE, NOT_WORKED_ON
 from portal.orders.kernel.job_order import declared_of, quote_of
 from portal.orders.kernel.ledger import BALANCE, balance_of
 from portal.orders.kernel.refit_guide import wheels_among
@@ -41,19 +48,9 @@ from portal.shop.verbs import MOVES_OF_PARTS
 from portal.store.jobs import JobForecast
 from portal.store.tables import Customer, Finding, Job, Move, Part, Photo
 
-PICKUP_DAYS = 4  # so many open days stand on the page
-LOOK_AHEAD = 14
 HOURS_STEP = 600  # seconds
 
 Standing = tuple[Any, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class PickupDay:
-    """A day on which parts can be collected, with its hours; aware UTC."""
-
-    day: date
-    hours: tuple[tuple[datetime, datetime], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +81,7 @@ class StatusPage:
     pickup_code: str
     pickup: tuple[PickupDay, ...]
     findings: tuple[FindingView, ...]
+    question: FindingsQuestion | None
     checks: tuple[CheckTold, ...]
     wheels: tuple[Wheel, ...]
     refit: tuple[RefitStep, ...]
@@ -221,7 +219,7 @@ def _page(
         code=shown(job.code),
         state=job.state,
         summary=job.summary,
-        parts=len(parts),
+        parts=sum(row.arrived not in NOT_HERE for row in every),
         picture=declared.sets[0] if declared.sets else None,
         colour_open=any(one.colour_open and one.key in to_coat for one in declared.sets),
         stops=() if job.state.is_off else rail(job.state, parts, moves, _dates(job)),
@@ -236,8 +234,9 @@ def _page(
         balance=balance_of(job),
         price=price_of_job(balance_of(job).total, job.left_open, job.state),
         pickup_code=job.pickup_code if ready else "",
-        pickup=_pickup(shop, now) if ready else (),
-        findings=findings_of(rows, {part.number for part in in_production}),
+        pickup=pickup_days(shop, now) if ready else (),
+        findings=findings_of(rows),
+        question=question_of(rows, {part.number for part in in_production}, shop.week),
         checks=tuple(one for one in checks if one.done or not job.state.is_done),
         wheels=tuple(one for one in wheels if one.known),
         refit=guide_for(declared, wheels) if home else (),
@@ -327,14 +326,3 @@ def _forecast(job: Any, shop: Shop, *, late: bool) -> datetime | None:
         return None
     moment = job.safe_at if late else job.likely_at
     return shop.week.pickup_after(moment) if moment is not None else None
-
-
-def _pickup(shop: Shop, now: datetime) -> tuple[PickupDay, ...]:
-    today = shop.week.local(now).date()
-    days = (today + timedelta(days=n) for n in range(LOOK_AHEAD))
-    found = (PickupDay(day, _still_open(shop, day, now)) for day in days)
-    return tuple([one for one in found if one.hours][:PICKUP_DAYS])
-
-
-def _still_open(shop: Shop, day: date, now: datetime) -> tuple[tuple[datetime, datetime], ...]:
-    return tuple(span for span in shop.week.pickup_hours(day) if span[1] > now)

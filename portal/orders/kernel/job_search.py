@@ -66,9 +66,15 @@ class Hit:
         return shown(self.code)
 
 
+PICKUP_LENGTHS = range(4, 9)
+
+
 @dataclass(frozen=True, slots=True)
 class Meaning:
-    """The meaning of a scan. `says` is the message where there is no page to go to."""
+    """The meaning of a scan. `says` is the message where there is no page to go to.
+
+    `pickup_code` is the one that led to a ready job.
+    """
 
     means: Meant
     text: str
@@ -77,6 +83,7 @@ class Meaning:
     part_number: int = 0
     tag: str = ""
     station: str = ""
+    pickup_code: str = ""
     says: Message | None = None
     hits: tuple[Hit, ...] = ()
 
@@ -207,7 +214,22 @@ def _by_tag(session: Session, scan: Scan) -> Meaning:
     return _by_words(session, scan)
 
 
+def _by_pickup_code(session: Session, scan: Scan) -> Meaning | None:
+    """Return the one ready job of a pickup code; None where there is none, or more than one."""
+    digits = scan.text.replace(" ", "")
+    if not (digits.isascii() and digits.isdecimal() and len(digits) in PICKUP_LENGTHS):
+        return None
+    query = sa.select(Job.code).where(Job.state == JobState.READY, Job.pickup_code == digits)
+    found = session.scalars(query.limit(2)).all()
+    if len(found) != 1:
+        return None
+    return Meaning(Meant.JOB, scan.text, code=found[0], pickup_code=digits)
+
+
 def _by_words(session: Session, scan: Scan) -> Meaning:
+    by_code = _by_pickup_code(session, scan)
+    if by_code is not None:
+        return by_code
     hits = search(session, scan.text)
     if hits:
         return _listed(scan, hits)

@@ -1,6 +1,8 @@
 """Letters about a job, queued in the transaction of their cause."""
 
+from collections.abc import Sequence
 from datetime import datetime, timedelta
+from hashlib import blake2s
 from typing import Any
 
 import sqlalchemy as sa
@@ -14,11 +16,12 @@ from portal.notices.letters import (
     HandedBack,
     NewDate,
     NotBrought,
+    NotFetched,
     Ready,
     Received,
     sender_of,
 )
-from portal.notices.outbox import queue
+from portal.notices.outbox import queue, take_back_unsent
 from portal.orders.kernel.job_lock import last_event, parts_of, parts_on_site
 from portal.orders.kernel.job_order import declared_of
 from portal.orders.kernel.ledger import account_of
@@ -29,6 +32,7 @@ from portal.shop.codes import shown, status_link
 from portal.shop.money import Money
 from portal.shop.pricing.statements import date_of_job
 from portal.shop.shop import Shop
+from portal.shop.states import LetterKind
 from portal.store.jobs import Finding, HardwareBag, Job
 
 HOURS_TOLD = 3  # so many of the next pickup times stand in the letter
@@ -46,17 +50,29 @@ def letter_received(unit: UnitOfWork, session: Session, job: Job) -> None:
     _queue(unit, session, job, letter, "received")
 
 
-def letter_finding(unit: UnitOfWork, session: Session, job: Job, finding: Finding) -> None:
-    """Ask the customer about a finding."""
-    amount = Money(finding.amount_minor, job.currency)
+def letter_findings(
+    unit: UnitOfWork, session: Session, job: Job, findings: Sequence[Finding]
+) -> None:
+    """Ask the customer about everything that waits, in one letter.
+
+    One that is still here is replaced, or taken back where nothing waits any more; the same
+    question is asked once.
+    """
+    if not findings:
+        take_back_unsent(session, job_id=job.id, kind=LetterKind.FINDING, but="")
+        return
+    amount = sum(one.amount_minor for one in findings)
     letter = FindingRaised(
         **_common(unit, job, unit.shop(session)),
-        says=finding.says,
-        amount=amount,
-        total=account_of(session, job.id).total + amount,
-        days=finding.days,
+        found=tuple((one.says, Money(one.amount_minor, job.currency)) for one in findings),
+        amount=Money(amount, job.currency),
+        total=account_of(session, job.id).total + Money(amount, job.currency),
+        days=sum(one.days for one in findings),
     )
-    _queue(unit, session, job, letter, f"finding-{finding.id}")
+    asked = "-".join(f"{one.id}:{one.amount_minor}" for one in findings)
+    digest = blake2s(asked.encode(), digest_size=10).hexdigest()
+    take_back_unsent(session, job_id=job.id, kind=letter.kind, but=f"findings-{digest}")
+    _queue(unit, session, job, letter, f"findings-{digest}")
 
 
 def letter_ready(unit: UnitOfWork, session: Session, job: Job) -> None:
@@ -82,13 +98,26 @@ def letter_handed_back(unit: UnitOfWork, session: Session, job: Job) -> None:
         steps=guide_for(declared, wheels_of(session, job.id, declared)),
         link_until=job.link_until,
     )
-    _queue(unit, session, job, letter, "handed-back")
+    # handed back again, after a hand-back that was taken back, is news again
+    _queue(unit, session, job, letter, f"event-{last_event(session, job.id)}")
 
 
 def letter_not_brought(unit: UnitOfWork, session: Session, job: Job) -> None:
     """Ask whether the parts still come."""
     letter = NotBrought(**_common(unit, job, unit.shop(session)), dropoff_at=job.dropoff_at)
     _queue(unit, session, job, letter, f"missed-{job.dropoff_at:%Y%m%dT%H%M}")
+
+
+def letter_not_fetched(unit: UnitOfWork, session: Session, job: Job, *, until: datetime) -> None:
+    """Remind the customer that the parts are ready, and until when they are kept."""
+    shop = unit.shop(session)
+    letter = NotFetched(
+        **_common(unit, job, shop),
+        until=until,
+        pickup_code=job.pickup_code,
+        hours=next_pickup_hours(shop.week, unit.now()),
+    )
+    _queue(unit, session, job, letter, f"event-{last_event(session, job.id)}")
 
 
 def letter_new_date(

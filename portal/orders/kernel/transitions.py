@@ -158,6 +158,25 @@ def undo(session: Session, part_id: int, *, at: datetime, who: int | None) -> Pa
     return back
 
 
+def return_to_shelf(session: Session, part: Part, *, at: datetime, who: int | None) -> None:
+    """Take back that a part has gone home: it waits on the shelf again."""
+    counts = {"coats_done": part.coats_done, "reworks": part.reworks}
+    stage = part.stage
+    _put(session, part, PartStage.DONE, at, counts)
+    session.add(
+        Move(
+            job_id=part.job_id,
+            part_id=part.id,
+            verb=EventVerb.UNDO,
+            from_=stage,
+            to=PartStage.DONE,
+            at=at,
+            person_id=who,
+        )
+    )
+    session.flush()
+
+
 def send_to_strip(session: Session, part: Part, *, at: datetime, who: int | None) -> None:
     """Send a part that waits to be blasted back to where its stripping begins, and write it down.
 
@@ -268,4 +287,6 @@ def _times(verb: EventVerb, at: datetime) -> dict[str, datetime | None]:
         return {"ready_at": None}
     if verb == EventVerb.HAND_BACK:
         return {"handed_back_at": at, "link_until": at + LINK_LIVES}
+    if verb == EventVerb.HAND_BACK_UNDONE:
+        return {"handed_back_at": None, "link_until": None}
     return {}

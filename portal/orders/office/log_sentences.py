@@ -82,6 +82,11 @@ _JOB = {
     "goodwill": Message("{who} gave goodwill: {note}", who="", note=""),
     "reverse": Message("{who} reversed an entry of the account: {note}", who="", note=""),
     "hand_back": Message("{who} handed the job back.", who=""),
+    "hand_back_undone": Message("{who} took the hand-back back: {note}", who="", note=""),
+    "not_fetched": Message(
+        "{who} ended the job, because nobody collected it. {note}", who="", note=""
+    ),
+    "reminded": Message("{who} reminded the customer to collect the parts.", who=""),
     "call_off": Message("{who} cancelled the job. {note}", who="", note=""),
     "miss": Message("{who} marked the job as not brought.", who=""),
     "turn_away": Message("{who} did not accept the job. {note}", who="", note=""),

@@ -243,6 +243,14 @@ def _terms(shop: Shop) -> list[Block]:
                 "answer."
             ),
         ),
+        Block(
+            ITEM,
+            Message(
+                "We keep ready parts for {days} days and remind you before. After that the order "
+                "ends: what you owe stays due, and the law says what happens to the parts.",
+                days=shop.keeping.keep_ready_days,
+            ),
+        ),
         Block(HEADING, Message("Your safety")),
         Block(
             PARAGRAPH,

@@ -1,22 +1,18 @@
-"""What really arrived against what was declared, and how the order is changed by it.
+"""What really arrived, or is wanted now, against what was ordered."""
 
-A difference concerns some parts of one set. When it concerns all of them the set is amended; when
-it concerns a few, these become a set of their own, because only equal parts are finished alike.
-"""
+from dataclasses import dataclass, fields, replace
 
-from dataclasses import dataclass, replace
-
-from portal.craft.damaged import how_many, only
+from portal.craft.damaged import how_many
 from portal.craft.parts import (
+    Bringing,
     Closed,
     Damage,
-    Declared,
+    FinishChoice,
     Layer,
     Making,
     Metal,
     PartKind,
     PartSet,
-    Remover,
     Titled,
     WheelBuild,
 )
@@ -27,6 +23,9 @@ class DifferenceKind(Titled):
 
     MISSING = "missing", "Not brought"
     LOST = "lost", "Lost while with us"
+    MORE = "more", "More than ordered"
+    WAY = "way", "Brought another way"
+    FINISH = "finish", "Another colour or finish"
     DAMAGE = "damage", "Damage"
     LAYERS = "layers", "Different finish on it"
     FITTED = "fitted", "Something still fitted"
@@ -37,12 +36,23 @@ class DifferenceKind(Titled):
     OTHER = "other", "Something else"
 
 
+# what a difference may say of parts; how many they are and how they are called it never does
+ASPECTS = tuple(
+    one.name
+    for one in fields(PartSet)
+    if one.name not in ("key", "kind", "count", "removers", "note", "hang")
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Difference:
     """Parts `numbers` of the set `set_key` are really as `arrived` says, or are not there at all.
 
-    `arrived.count` is the count of `numbers`. `missing`: the order goes on without them, because
-    they did not come or, where `lost` says so, because we lost them (`note` says how).
+    `arrived.count` is the count of `numbers`, and `changed` names what of it is said; a difference
+    from before it was kept says all of it, but the finish. `missing`: the order goes on without
+    them, because they did not come or, where `lost` says so, because we lost them (`note` says
+    how). `more`: they came beside those that were ordered. `bringing` is another way in which the
+    whole order was brought.
     """
 
     set_key: str
@@ -51,18 +61,49 @@ class Difference:
     missing: bool = False
     note: str = ""
     lost: bool = False
+    more: bool = False
+    changed: tuple[str, ...] = ()
+    bringing: Bringing | None = None
+
+    def of(self, numbers: tuple[int, ...]) -> "Difference":
+        """Return the difference for some of its parts."""
+        return replace(self, numbers=numbers)
+
+
+def changed_between(told: PartSet, arrived: PartSet) -> tuple[str, ...]:
+    """Return the aspects in which parts differ from what was told of them."""
+    named = tuple(one for one in ASPECTS if getattr(told, one) != getattr(arrived, one))
+    # as many of fewer parts is another figure for the same damage
+    same_damage = _counts(told) == _counts(arrived)
+    return tuple(one for one in named if one != "damaged" or not same_damage)
+
+
+def patched(told: PartSet, difference: Difference) -> PartSet:
+    """Return parts as they really are: what was told of them, but for what differs."""
+    real = difference.arrived
+    if not difference.changed:
+        named = tuple(one for one in ASPECTS if one != "finish")
+    else:
+        named = difference.changed
+    if "damage" in named or "damaged" in named:
+        named = (*named, "damage", "damaged", "damaged_which")
+    return replace(told, **{one: getattr(real, one) for one in named})
 
 
 def kinds_of(declared: PartSet, difference: Difference) -> tuple[DifferenceKind, ...]:
     """Return every aspect in which `difference` departs from what was declared."""
     if difference.missing:
         return (DifferenceKind.LOST if difference.lost else DifferenceKind.MISSING,)
+    if difference.more:
+        return (DifferenceKind.MORE,)
     real = difference.arrived
     sides = (
+        (DifferenceKind.WAY, difference.bringing is not None),
+        (DifferenceKind.FINISH, _finish(real) != _finish(declared)),
         (DifferenceKind.CHECK, real.found != declared.found),
         (DifferenceKind.DAMAGE, _counts(real) != _counts(declared)),
         (DifferenceKind.LAYERS, _on_it(real) != _on_it(declared)),
-        (DifferenceKind.FITTED, set(real.fitted) != set(declared.fitted)),
+        (DifferenceKind.FITTED, _fitted(real) != _fitted(declared)),
         (DifferenceKind.METAL, _made_of(real) != _made_of(declared)),
         (DifferenceKind.SIZE, _size(real) != _size(declared)),
         (DifferenceKind.CLOSED, set(real.closed) != set(declared.closed)),
@@ -74,7 +115,7 @@ def kinds_of(declared: PartSet, difference: Difference) -> tuple[DifferenceKind,
 def only_fills(declared: PartSet, difference: Difference) -> bool:
     """Return whether a difference says only what the customer had answered with "don't know"."""
     real = difference.arrived
-    if difference.missing or difference.note:
+    if difference.missing or difference.more or difference.note or difference.bringing:
         return False
     open_size = _size(replace(declared, rim_text="", tyre_text="")) == _size(_BLANK)
     return all(
@@ -88,7 +129,8 @@ def only_fills(declared: PartSet, difference: Difference) -> bool:
             declared.found == real.found,
             declared.yellow_to_red or not real.yellow_to_red,
             set(declared.damage) == set(real.damage),
-            set(declared.fitted) == set(real.fitted),
+            _fitted(declared) == _fitted(real),
+            _finish(declared) == _finish(real),
         )
     )
 
@@ -103,53 +145,16 @@ def _fills(told: tuple[Layer, ...], real: tuple[Layer, ...]) -> bool:
 _BLANK = PartSet("A", PartKind.OTHER, 1)
 
 
-def put_into(
-    declared: Declared, difference: Difference, numbers_of_set: tuple[int, ...]
-) -> tuple[Declared, str]:
-    """Return the order as it really is, and the key of the set that the parts now belong to.
-
-    `numbers_of_set` are all the parts of the set that the order still counts on.
-    """
-    own = next(s for s in declared.sets if s.key == difference.set_key)
-    # parts that are given up by this very answer may be counted off already
-    every = sorted({*numbers_of_set, *difference.numbers})
-    rest = [at for at, n in enumerate(every) if n not in difference.numbers]
-    gone = () if difference.missing else (_real(own, difference),)
-    if not rest:
-        put = tuple(replace(one, key=own.key) for one in gone)
-        key = own.key
-    else:
-        key = own.key if difference.missing else _free_key(declared)
-        put = (only(own, rest), *(replace(one, key=key) for one in gone))
-    sets: list[PartSet] = []
-    for one in declared.sets:
-        sets += put if one.key == own.key else (one,)
-    return replace(declared, sets=tuple(sets)), key
-
-
 def _counts(one: PartSet) -> dict[Damage, int]:
     return {damage: how_many(one, damage) for damage in one.damage}
 
 
-def _real(own: PartSet, difference: Difference) -> PartSet:
-    real = difference.arrived
-    # whoever brought an undeclared item left it for us to take off
-    removers = dict(own.removers)
-    for item in real.fitted:
-        if item not in own.fitted:
-            removers[item] = Remover.US
-    return replace(
-        real, count=len(difference.numbers), removers=removers, finish=own.finish, note=own.note
-    )
+def _fitted(one: PartSet) -> tuple[object, ...]:
+    return (frozenset(one.fitted), one.new_tyres)
 
 
-def _free_key(declared: Declared) -> str:
-    taken = {s.key for s in declared.sets}
-    return next(
-        letter
-        for letter in "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
-        if letter not in {k.upper() for k in taken}
-    )
+def _finish(one: PartSet) -> FinishChoice | None:
+    return one.finish
 
 
 def _on_it(one: PartSet) -> tuple[object, ...]:

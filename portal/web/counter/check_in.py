@@ -10,6 +10,7 @@ from werkzeug.wrappers import Response
 from portal.craft.corners import Corner
 from portal.orders.counter import bags as bag_verbs
 from portal.orders.counter import check_in as verbs
+from portal.orders.counter import corners
 from portal.orders.counter.job_view import JobView
 from portal.orders.kernel.errors import Refusal
 from portal.orders.kernel.photos import Belongs, take_photo
@@ -48,11 +49,17 @@ def check_in(code: str) -> Response:
 
 @require_role(Role.COUNTER)
 def as_declared(code: str) -> Response:
-    """Mark a set, or everything, as declared."""
+    """Mark a set, or everything, as declared; with the usual corners, where that was pressed."""
     job = job_of(code)
+    usual = job.usual_corners if request.form.get("corners") == "usual" else ()
 
     def work() -> None:
         verbs.as_declared(unit(), job.id, set_key=request.form.get("set", "")[:8], who=me())
+        if usual:
+            one = next(one for one in job.sets if job.corner_open(one))
+            wheels = [part.number for part in job.parts_of(one.key) if part.here]
+            noted = dict(zip(wheels, usual, strict=True))
+            corners.note_corners(unit(), job.id, noted, who=me())
 
     return attempt(work, to("check_in", code=code))
 
@@ -140,6 +147,7 @@ def receive(code: str) -> Response:
             verbs.receive(
                 unit(),
                 job.id,
+                unchecked_as_declared=request.form.get("all") == "1",
                 expected_event_id=expected_event_id(),
                 once_token=request.form.get("once", ""),
                 who=me(),

@@ -1,15 +1,20 @@
-"""Hand-back: the pickup code, the count of parts and bags, and the payment."""
+"""Hand-back: the pickup code, the count of parts and bags, and the payment.
+
+The scan field takes whatever comes: a tag or a bag's label counts, a pickup code is checked. With
+a script that happens on the page; without one, `counted` in the address carries the count, so that
+the browser's Back has it too.
+"""
 
 from decimal import Decimal
 from typing import Any
 
-from flask import flash, request
+from flask import flash, request, session
 from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 
 from portal.orders.counter import hand_back as verbs
-from portal.orders.counter.hand_back import HandBack
+from portal.orders.counter.hand_back import HandBack, is_pickup_code
 from portal.orders.counter.job_view import JobView
 from portal.orders.kernel.errors import Already, Overtaken, Refusal
 from portal.shop.money import round_half_up
@@ -19,30 +24,25 @@ from portal.shop.states import PaymentMethod
 from portal.web.counter import bags
 from portal.web.counter.desk import WRONG, blame, expected_event_id, job_of, me, page, to
 from portal.web.counter.pay import SumField
-from portal.web.kit.forms import (
-    MultiCheckboxField,
-    OnceForm,
-    RadioChoiceField,
-    TextField,
-)
+from portal.web.kit.forms import MultiCheckboxField, OnceForm, TextField
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
 from portal.web.kit.i18n.languages import render
 from portal.web.kit.request_context import unit
 
 KEYS_OF_CODE = {"inputmode": "numeric", "autocomplete": "off", "class": "code-input"}
+SHOWN_CODE = "pickup_code"
 
 
 class HandBackForm(OnceForm):
     """Who collects the parts, what was counted, what was paid."""
 
     pickup_code = TextField(_l("Pickup code"), longest=12, render_kw=KEYS_OF_CODE)
-    override_name = TextField(_l("Handed to"), longest=80)
+    collector = TextField(_l("Handed to, if it is somebody else"), longest=80)
     override_reason = TextField(_l("Reason for handing back without the code"), longest=200)
     parts = MultiCheckboxField(_l("Count the parts with the customer"))
     bags = MultiCheckboxField(_l("Count the bags with the customer"))
     paid = SumField(_l("Amount paid now"), high=Decimal(1_000_000))
-    how = RadioChoiceField(_l("Paid by"), choices=PaymentMethod, default=PaymentMethod.CARD.value)
     owing_because = TextField(_l("Reason for the unpaid rest"), longest=200)
 
 
@@ -52,61 +52,91 @@ def hand_back(code: str) -> Response:
     job = job_of(code)
     if job.row.state is not JobState.READY and request.method == "GET":
         return to("job", code=job.row.code)
-    form = HandBackForm(data={"paid": _major(job), "parts": [], "bags": []})
+    form = HandBackForm(data=_counted(job))
     form.parts.choices = [(str(one.number), render(one.label)) for one in job.here]
     form.bags.choices = [(one.label, one.contents) for one in job.bags]
-    if not form.is_submitted():
+    do = request.form.get("do", "")
+    # Enter in a field looks at what was entered; only a button that says what it records records it
+    if not form.is_submitted() or not form.validate() or do in ("", "look"):
         return _page(job, form)
-    if form.validate():
-        try:
-            verbs.hand_back(
-                unit(),
-                job.id,
-                _given(form),
-                expected_event_id=expected_event_id(),
-                once_token=str(form.once.data or ""),
-                who=me(),
-            )
-        except Already:
-            return to("job", code=job.row.code)
-        except Overtaken as refusal:
-            form.form_errors.append(refusal.sentence)
-        except Refusal as refusal:
-            blame(form, refusal)
-        else:
-            flash(
-                _("Handed back. The tags are free again, and we have e-mailed the refit guide."),
-                "go",
-            )
-            return to("job", code=job.row.code)
+    try:
+        verbs.hand_back(
+            unit(),
+            job.id,
+            _given(form, job, do),
+            expected_event_id=expected_event_id(),
+            once_token=str(form.once.data or ""),
+            who=me(),
+        )
+    except Already:
+        return to("job", code=job.row.code)
+    except Overtaken as refusal:
+        form.form_errors.append(refusal.sentence)
+    except Refusal as refusal:
+        blame(form, refusal)
+    else:
+        flash(
+            _("Handed back. The tags are free again, and we have e-mailed the refit guide."),
+            "go",
+        )
+        return to("job", code=job.row.code)
     return _page(job_of(code), form)
 
 
-def _given(form: HandBackForm) -> HandBack:
-    paid = form.paid.data or Decimal(0)
+def counted_in(address: str, job: JobView) -> list[str]:
+    """Return the numbers of parts and the labels of bags that an address counts: 1.3.B1."""
+    known = {str(part.number) for part in job.here} | {one.label for one in job.bags}
+    return [one for one in dict.fromkeys(address[:400].split(".")) if one in known]
+
+
+def keep_code(code: str, digits: str) -> None:
+    """Keep the pickup code that was scanned for the page that opens next."""
+    session[SHOWN_CODE] = [code, digits]
+
+
+def _counted(job: JobView) -> dict[str, Any]:
+    counted = counted_in(request.args.get("counted", ""), job)
+    shown = session.pop(SHOWN_CODE, None) if request.method == "GET" else None
+    if shown and shown[0] != job.row.code:
+        shown = None
+    return {
+        "parts": [one for one in counted if one.isdecimal()],
+        "bags": [one for one in counted if not one.isdecimal()],
+        "pickup_code": shown[1] if shown else "",
+    }
+
+
+def _given(form: HandBackForm, job: JobView, do: str) -> HandBack:
+    """Return what was entered; `do` says how much was paid and how: all-card, some-cash, none."""
+    how_much, _sep, how = do.partition("-")
+    paid = {"all": max(job.row.due.minor, 0), "some": _minor(form)}.get(how_much, 0)
     return HandBack(
         pickup_code=form.pickup_code.data or "",
         parts=tuple(int(one) for one in form.parts.data or ()),
         bags=tuple(form.bags.data or ()),
-        paid_minor=round_half_up(paid * 100),
-        how=PaymentMethod(form.how.data) if form.how.data else None,
-        override_name=form.override_name.data or "",
+        paid_minor=paid,
+        how=PaymentMethod(how) if how in set(PaymentMethod) else None,
+        collector=form.collector.data or "",
         override_reason=form.override_reason.data or "",
-        owing_because=form.owing_because.data or "",
+        owing_because="" if how_much == "all" else form.owing_because.data or "",
     )
+
+
+def _minor(form: HandBackForm) -> int:
+    return round_half_up((form.paid.data or Decimal(0)) * 100)
 
 
 def _page(job: JobView, form: HandBackForm) -> Response:
     status: int = WRONG if form.errors or form.form_errors else 200
+    counted = [*(form.parts.data or ()), *(form.bags.data or ())]
+    typed = form.pickup_code.data or ""
     return page(
         "hand_back",
         status,
-        where=f"hand-back:{job.row.code}",
+        where=f"hand-back:{job.row.code}:{'.'.join(counted)}",
         job=job,
         form=form,
         recount=bags.to_recount(job),
+        code_is=is_pickup_code(unit(), job.id, typed) if typed else None,
+        pay_ways=tuple(PaymentMethod),
     )
-
-
-def _major(job: JobView) -> Any:
-    return max(job.row.due.major, Decimal(0))

@@ -6,12 +6,22 @@ from flask import request
 from flask_babel import gettext as _
 from werkzeug.wrappers import Response
 
-from portal.orders.counter import bags, cancellation, check_in, findings, hand_back, hanging
+from portal.orders.counter import (
+    bags,
+    cancellation,
+    check_in,
+    finding_answers,
+    findings,
+    hand_back,
+    hand_back_undo,
+    hanging,
+    unfetched,
+)
 from portal.shop.roles import Role
 from portal.shop.states import AnsweredHow
-from portal.web.counter import gauge
+from portal.web.counter import desk, gauge
 from portal.web.counter.desk import attempt, job_of, me, page, to
-from portal.web.kit.http.guards import require_role
+from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.request_context import unit
 
 
@@ -19,7 +29,17 @@ from portal.web.kit.request_context import unit
 def job(code: str) -> Response:
     inspected = request.args.get("inspected", "")
     where = gauge.after(int(inspected)) if inspected.isdecimal() and len(inspected) < 10 else ""
-    return page("job", job=job_of(code), marked=request.args.get("part", ""), where=where)
+    seen, person = job_of(code), the_person()
+    return page(
+        "job",
+        job=seen,
+        marked=request.args.get("part", ""),
+        where=where,
+        may_undo=hand_back_undo.may_undo(
+            unit(), seen.id, who=person.person_id, office=person.may(Role.OFFICE)
+        ),
+        kept=unfetched.kept_for_pickup(unit(), seen.id),
+    )
 
 
 @require_role(Role.COUNTER)
@@ -57,6 +77,41 @@ def take_back(code: str) -> Response:
 
 
 @require_role(Role.COUNTER)
+def undo_hand_back(code: str) -> Response:
+    """Take a hand-back back whole, with the payment that was made with it."""
+    seen = job_of(code)
+
+    def work() -> Any:
+        taken = hand_back_undo.undo_hand_back(
+            unit(),
+            seen.id,
+            request.form.get("reason", ""),
+            who=me(),
+            office=the_person().may(Role.OFFICE),
+        )
+        if taken:
+            return _(
+                "Back on the shelf. These tags are on other parts by now: %(tags)s.",
+                tags=", ".join(taken),
+            )
+        return _("Back on the shelf. The payment is taken back too.")
+
+    return attempt(work, to("job", code=code))
+
+
+@require_role(Role.OFFICE)
+def end_unfetched(code: str) -> Response:
+    """End a job that nobody collects, once the shop's time is over."""
+    seen = job_of(code)
+
+    def work() -> Any:
+        unfetched.end_unfetched(unit(), seen.id, request.form.get("reason", ""), who=me())
+        return _("Ended. The tags are free again.")
+
+    return attempt(work, to("job", code=code))
+
+
+@require_role(Role.COUNTER)
 def bag_here(code: str) -> Response:
     """Record that a hardware bag is here, or lost."""
     seen = job_of(code)
@@ -83,21 +138,32 @@ def hang(code: str) -> Response:
 
 @require_role(Role.COUNTER)
 def answer(code: str) -> Response:
-    """Record the customer's answer to a finding, given at the counter."""
+    """Record the customer's answer to what was found, given at the counter.
+
+    `finding` names one of them, else it is the answer to all that waits.
+    """
     seen = job_of(code)
     said = request.form.get("answer", "")
     number = request.form.get("finding", "")
 
     def work() -> Any:
-        if not number.isdecimal() or said not in {"yes", "no", "withdraw"}:
-            return None
-        if said == "withdraw":
-            findings.withdraw(unit(), seen.id, int(number), who=me())
+        one = int(number) if number.isdecimal() and len(number) < 12 else 0
+        if said == "withdraw" and one:
+            findings.withdraw(unit(), seen.id, one, who=me())
             return _("Finding withdrawn. Check the parts again.")
-        findings.answer_finding(
-            unit(), seen.id, int(number), accepted=said == "yes", how=AnsweredHow.COUNTER, who=me()
-        )
-        return _("The customer agreed.") if said == "yes" else _("The customer declined.")
+        if said == "ask":
+            findings.ask(unit(), seen.id)
+            return _("Asked. One letter tells everything that waits.")
+        if said not in {"yes", "no"}:
+            return None
+        yes, how = said == "yes", AnsweredHow.COUNTER
+        if one:
+            finding_answers.answer_finding(unit(), seen.id, one, accepted=yes, how=how, who=me())
+        else:
+            finding_answers.answer_all(
+                unit(), seen.id, desk.read_question(), accepted=yes, how=how, who=me()
+            )
+        return _("The customer agreed.") if yes else _("The customer declined.")
 
     back = "check_in" if request.form.get("back") == "check-in" else "job"
     return attempt(work, to(back, code=code))

@@ -24,8 +24,9 @@ from portal.orders.production import floor, offline_scans, strip_runs
 from portal.orders.production.batches_view import run_view
 from portal.shop.roles import Role
 from portal.shop.route import FIRST, SCANNED_TO, PartStage
-from portal.shop.scans import Kind, read_scan
+from portal.shop.scans import Kind, read_scan, tag_number
 from portal.shop.states import RunState
+from portal.web.counter import hand_back
 from portal.web.counter.desk import (
     SCANS,
     job_of,
@@ -57,6 +58,7 @@ class Counted:
     says: Message
     already: bool = False
     moved: tuple[int, ...] = ()
+    counted: str = ""
 
 
 @require_role(Role.FLOOR)
@@ -141,6 +143,9 @@ def _count(where: str, typed: str, scan_id: str | None) -> Response:
         tell_refusal(refusal)
         return _back_to(where)
     flash(render(counted.says), "tell" if counted.already else "go")
+    if counted.counted:
+        code = where.partition(":")[2].partition(":")[0]
+        return to("hand_back", code=code, counted=counted.counted)
     return _back_to(where, counted.moved, part=read_scan(typed).part)
 
 
@@ -151,6 +156,9 @@ def _back_to(where: str, moved: tuple[int, ...] = (), part: int | None = None) -
         return to("floor", at=rest, moved=",".join(map(str, moved)) or None)
     if place == "run":
         return to("run", run_id=rest)
+    if place == "hand-back":
+        code, _sep, counted = rest.partition(":")
+        return to("hand_back", code=code, counted=counted or None)
     code, _sep, chosen = rest.partition(":")
     return to("check_in", code=code, part=(chosen if part is None else part) or None)
 
@@ -164,6 +172,8 @@ def _open(typed: str) -> Response:
     if meaning.means is Meant.JOB:
         # its next step is the counter's; the floor looks
         at_counter = _may_see_jobs()
+        if meaning.pickup_code and at_counter:
+            hand_back.keep_code(meaning.code, meaning.pickup_code)
         return page_of_job(job_of(meaning.code)) if at_counter else to("job", code=meaning.code)
     if meaning.means is Meant.PART:
         return _open_part(meaning)
@@ -235,6 +245,26 @@ def _in_check_in(where: str, typed: str, scan_id: str | None, who: int, ago: tim
     )
 
 
+def _at_hand_back(where: str, typed: str, scan_id: str | None, who: int, ago: timedelta) -> Counted:
+    """Count a part or a bag of the job; what was counted before stands in `where`."""
+    del scan_id, who, ago  # a count is on its page alone
+    code, _sep, before = where.partition(":")[2].partition(":")
+    job, scanned = job_of(code), read_scan(typed)
+    part = next(
+        (one for one in job.here if scanned.kind is Kind.TAG and one.tag == tag_number(typed)), None
+    )
+    if part is None and scanned.part and job.row.code in scanned.candidates:
+        part = next((one for one in job.here if one.number == scanned.part), None)
+    if part is None:
+        raise Refused(Message("“{typed}” is no part of this job.", typed=typed[:20]))
+    counted = hand_back.counted_in(f"{before}.{part.number}", job)
+    return Counted(
+        Message("Part {part} is counted.", part=part.number),
+        already=str(part.number) in before.split("."),
+        counted=".".join(counted),
+    )
+
+
 def _in_run(where: str, typed: str, scan_id: str | None, who: int, ago: timedelta) -> Counted:
     del scan_id, ago  # a part is in a run once, whatever the scan
     number = where.partition(":")[2]
@@ -252,6 +282,7 @@ PLACES: dict[str, Place] = {
     "floor": _on_floor,
     "check-in": _in_check_in,
     "run": _in_run,
+    "hand-back": _at_hand_back,
 }
 
 

@@ -7,8 +7,9 @@ from flask import g, redirect, render_template, session, url_for
 from flask.typing import ResponseReturnValue
 from flask_babel import lazy_gettext as _l
 from markupsafe import Markup
-from wtforms import SubmitField
+from wtforms import HiddenField, SubmitField
 
+from portal.orders.counter.finding_answers import CustomerQuestion
 from portal.orders.customer.status_view import (
     Standing,
     StatusPage,
@@ -30,7 +31,12 @@ ART = 160  # how large the picture is drawn, in px; on the rail it is shown smal
 
 
 class AnswerForm(OnceForm):
-    """One finding's form: the confirmation, and two buttons."""
+    """The answer to everything that was found: the confirmation, and two buttons.
+
+    `read` is what the page showed: the numbers of the findings and the price with all of them.
+    """
+
+    read = HiddenField()
 
     digits = TextField(
         _l("Last four digits of your phone number"),
@@ -40,6 +46,11 @@ class AnswerForm(OnceForm):
     yes = SubmitField()
     no = SubmitField()
 
+    @property
+    def question(self) -> CustomerQuestion:
+        """What was read on the page that was sent."""
+        return CustomerQuestion.read(str(self.read.data or "")[:400])
+
 
 def show(token: str) -> ResponseReturnValue:
     """Show the status page; staff who scan the same code are redirected to the job."""
@@ -47,8 +58,8 @@ def show(token: str) -> ResponseReturnValue:
         return redirect(f"/counter/job/{code_behind(unit(), token)}", 303)
     if "_flashes" in session:
         seen = look(token)
-        return render_status(seen, forms_for(seen))
-    return kept.page(token, look_again, lambda seen: render_status(seen, forms_for(seen)))
+        return render_status(seen, form_for(seen))
+    return kept.page(token, look_again, lambda seen: render_status(seen, form_for(seen)))
 
 
 def price(token: str) -> ResponseReturnValue:
@@ -76,15 +87,14 @@ def look_again(token: str, known: Callable[[Standing], bool] | None) -> StatusPa
     return seen
 
 
-def render_status(seen: StatusPage, forms: dict[int, AnswerForm]) -> str:
-    """Render the page with the forms for its open findings."""
-    wrong = next((form for form in forms.values() if form.errors), None)
+def render_status(seen: StatusPage, form: AnswerForm | None) -> str:
+    """Render the page with the form for what was found."""
     picture = _picture(seen) if seen.picture and seen.stops else ""
     return render_template(
         "status/status.html",
         seen=seen,
-        forms=forms,
-        form=wrong,
+        answer=form,
+        form=form if form and form.errors else None,
         picture=picture,
         qr=qr.svg,
         links=_links(seen),
@@ -123,6 +133,12 @@ def _links(seen: StatusPage) -> dict[str, Any]:
     }
 
 
-def forms_for(seen: StatusPage) -> dict[int, AnswerForm]:
-    """Return one form for each open finding, each with field names of its own."""
-    return {one.number: AnswerForm(prefix=f"f{one.number}-") for one in seen.open_findings}
+def form_for(seen: StatusPage) -> AnswerForm | None:
+    """Return the form for what was found; None where nothing waits for an answer."""
+    return AnswerForm(data={"read": read_of(seen)}) if seen.question else None
+
+
+def read_of(seen: StatusPage) -> str:
+    """Return what the page tells of the question, as its form sends it back."""
+    assert seen.question is not None  # the caller looked
+    return str(seen.question.read)

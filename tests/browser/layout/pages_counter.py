@@ -139,7 +139,7 @@ def _hand_back(house: House) -> TestResponse:
 @state("hand-back, with errors", "counter", 422)
 def _hand_back_errors(house: House) -> TestResponse:
     answer = house.desk("ready", "/hand-back")
-    return house.staff.submit(answer, form=1, pickup_code="0000", paid="much")
+    return house.staff.submit(answer, form=1, pickup_code="0000", paid="much", do="some-card")
 
 
 @state("inspect", "counter")

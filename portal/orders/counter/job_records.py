@@ -1,0 +1,82 @@
+"""What is kept beside the parts of a job: bags, photos, events."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.messages import Message
+from portal.orders.kernel.event_words import EVENT, Event, event_clause
+from portal.shop.states import PhotoPurpose
+from portal.store.drafts import Photo
+from portal.store.jobs import HardwareBag, Part
+from portal.store.moves import Move
+from portal.store.people import Person
+
+MOST_EVENTS = 60
+
+
+@dataclass(frozen=True, slots=True)
+class BagView:
+    """A hardware bag."""
+
+    label: str
+    contents: str
+    present: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PhotoView:
+    """A photo of the parts before work: the customer's own, or ours on arrival.
+
+    `number` is that of the part, 0 where it shows several; `set_key` stands on a customer's own.
+    """
+
+    token: str
+    number: int
+    set_key: str
+
+
+@dataclass(frozen=True, slots=True)
+class EventView:
+    """One event of a job, told as a clause."""
+
+    at: datetime
+    says: Message
+
+
+def bags_of(session: Session, job_id: int) -> tuple[BagView, ...]:
+    """Return the hardware bags of a job, the oldest first."""
+    query = sa.select(HardwareBag.label, HardwareBag.contents, HardwareBag.present).where(
+        HardwareBag.job_id == job_id
+    )
+    rows = session.execute(query.order_by(HardwareBag.id)).all()
+    return tuple(BagView(*row) for row in rows)
+
+
+def photos_of(session: Session, job_id: int, purpose: PhotoPurpose) -> tuple[PhotoView, ...]:
+    """Return the photos of a job that were taken for a purpose."""
+    query = (
+        sa.select(Photo.token, Part.number, Photo.set_key)
+        .outerjoin(Part, Part.id == Photo.part_id)
+        .where(Photo.job_id == job_id, Photo.purpose == purpose)
+    )
+    rows = session.execute(query.order_by(Photo.id)).all()
+    return tuple(PhotoView(token, number or 0, key) for token, number, key in rows)
+
+
+def events_of(session: Session, job_id: int) -> tuple[EventView, ...]:
+    """Return the last events of a job, the newest first."""
+    query = (
+        sa.select(Move.at, Person.name, Part.number, *EVENT)
+        .outerjoin(Person, Person.id == Move.person_id)
+        .outerjoin(Part, Part.id == Move.part_id)
+        .where(Move.job_id == job_id)
+        .order_by(Move.id.desc())
+        .limit(MOST_EVENTS)
+    )
+    return tuple(
+        EventView(at, event_clause(Event(*event), who, number))
+        for at, who, number, *event in session.execute(query).all()
+    )

@@ -1,0 +1,117 @@
+"""Ready parts that nobody collects: reminders, then an end by the shop's rule.
+
+The rule stands in the shop's document (`KeepRules`) and in its terms. The end frees tags and shelf;
+what the customer owes stays owed, and what may be done with the parts is the law's to say.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.messages import Message
+from portal.orders.counter.check_in import free_tag
+from portal.orders.counter.lost import retire_lost_tags
+from portal.orders.kernel.errors import Refused
+from portal.orders.kernel.job_lock import lock_job, parts_of, record_event
+from portal.orders.kernel.notifications import letter_not_fetched
+from portal.orders.kernel.transitions import move_job
+from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
+from portal.shop.moves import JobState
+from portal.shop.verbs import EventVerb
+from portal.shop.works import KeepRules
+from portal.store.jobs import Job
+from portal.store.moves import Move
+
+LONGEST_REASON = 300
+
+
+@dataclass(frozen=True, slots=True)
+class KeptUntil:
+    """Until when a ready job is kept, and whether that is over; aware UTC."""
+
+    until: datetime
+    over: bool
+
+
+def kept_until(rules: KeepRules, ready_at: datetime) -> datetime:
+    """Return until when the parts of a job are kept that is ready since `ready_at`."""
+    return ready_at + timedelta(days=rules.keep_ready_days)
+
+
+def reminders_of(rules: KeepRules, ready_at: datetime) -> tuple[datetime, ...]:
+    """Return when a customer is reminded: some time after it is ready, and before the end."""
+    first = ready_at + timedelta(days=rules.remind_after_days)
+    last = kept_until(rules, ready_at) - timedelta(days=rules.last_reminder_days)
+    return (first, last) if first < last else (first,)
+
+
+@read_only
+def kept_for_pickup(unit: UnitOfWork, session: Session, job_id: int) -> KeptUntil | None:
+    """Return until when a ready job is kept; None where nothing waits to be collected."""
+    query = sa.select(Job.ready_at).where(Job.id == job_id, Job.state == JobState.READY)
+    ready_at = session.scalar(query)
+    if ready_at is None:
+        return None
+    until = kept_until(unit.shop(session).keeping, ready_at)
+    return KeptUntil(until, unit.now() >= until)
+
+
+@transactional
+def remind_unfetched(unit: UnitOfWork, session: Session) -> int:
+    """Remind whoever is due; return how many. A reminder that was sent is not sent again."""
+    rules, now = unit.shop(session).keeping, unit.now()
+    ids = session.scalars(
+        sa.select(Job.id).where(
+            Job.state == JobState.READY,
+            Job.ready_at <= now - timedelta(days=rules.remind_after_days),
+        )
+    ).all()
+    return sum(_remind(unit, session, lock_job(session, one), rules, now) for one in ids)
+
+
+def _remind(unit: UnitOfWork, session: Session, job: Job, rules: KeepRules, now: datetime) -> bool:
+    if job.state is not JobState.READY or job.ready_at is None:
+        return False
+    due = [at for at in reminders_of(rules, job.ready_at) if at <= now]
+    query = sa.select(sa.func.count()).where(
+        Move.job_id == job.id, Move.verb == EventVerb.REMINDED, Move.at >= job.ready_at
+    )
+    if len(due) <= (session.scalar(query) or 0):
+        return False
+    letter_not_fetched(unit, session, job, until=kept_until(rules, job.ready_at))
+    record_event(session, job, EventVerb.REMINDED, at=now, who=None)
+    return True
+
+
+@transactional
+def end_unfetched(
+    unit: UnitOfWork, session: Session, job_id: int, reason: str, *, who: int | None
+) -> None:
+    """End a job that nobody collects, once the shop's time is over; its tags become free.
+
+    `reason` says where the parts are now. Refused before the time is over.
+    """
+    text = " ".join(reason.split())[:LONGEST_REASON]
+    job = lock_job(session, job_id)
+    rules = unit.shop(session).keeping
+    if job.ready_at is not None and unit.now() < kept_until(rules, job.ready_at):
+        raise Refused(
+            Message(
+                "The parts are kept for {days} days. They can be ended then.",
+                days=rules.keep_ready_days,
+            )
+        )
+    if not text:
+        raise Refused(Message("Enter where the parts are now."), key="reason")
+    move_job(session, job_id, EventVerb.NOT_FETCHED, at=unit.now(), who=who, note=text)
+    session.refresh(job)
+    retire_lost_tags(unit, session, job, who=who)
+    _free_tags(unit, session, job, who=who)
+
+
+def _free_tags(unit: UnitOfWork, session: Session, job: Job, *, who: int | None) -> None:
+    for part in parts_of(session, job.id):
+        if part.tag is not None:
+            free_tag(session, job, part, unit=unit, who=who)
