@@ -141,12 +141,18 @@ class Booked(JobLetter):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Received(JobLetter):
-    """The parts are here and were checked."""
+    """The parts are here and were checked.
+
+    `agreed` is what was changed with the customer at the counter, each with its change of the
+    price; `total` is then the price with all of it.
+    """
 
     kind: ClassVar[LetterKind] = LetterKind.RECEIVED
     parts: int
     bags: int
     date: DateStatement
+    agreed: tuple[tuple[Message, Money], ...] = ()
+    total: Money | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -283,7 +289,14 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
             price=PriceStatement(Money(48_000, currency), Money(49_800, currency)).sentence,
             deposit=Money(9_600, currency),
         ),
-        LetterKind.RECEIVED: Received(**job, parts=4, bags=1, date=DateStatement(at, at)),
+        LetterKind.RECEIVED: Received(
+            **job,
+            parts=4,
+            bags=1,
+            date=DateStatement(at, at),
+            agreed=((Message("Kerb damage on wheel 3"), Money(1_200, currency)),),
+            total=Money(49_200, currency),
+        ),
         LetterKind.FINDING: FindingRaised(
             **job,
             found=(

@@ -8,6 +8,7 @@ from portal.craft.part_names import rim_size
 from portal.craft.parts import PartSet, Rim
 from portal.craft.quantities import Box, Quantity, Span, Unit
 from portal.render import figures
+from portal.render.catalogues import locale_of
 from portal.render.days import clock_time, dated, day, short_day
 from portal.render.figures import number
 from portal.render.money import amount, money
@@ -89,11 +90,21 @@ def tax(name: str, reader: Reader) -> str:
     return render(tax_said(name), reader)
 
 
+def country_name(code: str, reader: Reader) -> str:
+    """Return the name of a country (ISO 3166), or the code where it has none."""
+    return str(locale_of(reader.language).territories.get(code, code))
+
+
+def iban(number: str, _reader: Reader) -> str:
+    """Return an account number in groups of four, as it is printed (ISO 13616)."""
+    return " ".join(number[at : at + 4] for at in range(0, len(number), 4))
+
+
 FILTERS: Mapping[str, Callable[[Any, Reader], str]] = {
     one.__name__: one
     for one in (
         render, label, colour_name, own, day, dated, short_day, clock_time, money, amount, price,
         tax, number, mm, mm_range, micron, microns, micron_range, micron_row, kg, celsius, box,
-        inches, marking, marking_open, phone, telephone,
+        inches, marking, marking_open, phone, telephone, country_name, iban,
     )
 }  # fmt: skip

@@ -3,6 +3,7 @@
 from portal.craft.messages import Message
 from portal.craft.schema import Label, TableKey
 from portal.shop.calendar.week import Week
+from portal.shop.invoicing.settings import Invoicing
 from portal.shop.pricing.price_list import Tariff
 from portal.shop.scheduling.station import stations_shape
 from portal.shop.states import DocumentKind
@@ -22,5 +23,7 @@ def sheet(kind: str) -> TableKey:
             return TableKey(kind, WorksPlace, (Label(Message("Country and rules")),))
         case DocumentKind.SHOP:
             return TableKey(kind, Works, (Label(Message("Your works")),))
+        case DocumentKind.INVOICING:
+            return TableKey(kind, Invoicing, (Label(Message("What stands on invoices")),))
     msg = f"{kind} is no sheet"
     raise ValueError(msg)

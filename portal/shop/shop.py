@@ -18,6 +18,7 @@ from portal.craft.parts import Powder
 from portal.craft.reading import missing, read, unknown_key
 from portal.craft.schema import Text, longest
 from portal.shop.calendar.week import Week, read_week
+from portal.shop.invoicing.settings import Invoicing
 from portal.shop.policies import Policy, read_policy
 from portal.shop.powder_list import read_powders
 from portal.shop.pricing.price_list import NO_WORK, Tariff, read_tariff
@@ -39,7 +40,7 @@ LETTERS = "letters"
 LONGEST_WORDS = 600
 LetterWords: Any = Annotated[Mapping[str, Annotated[Text, longest(LONGEST_WORDS)]], ByKey]
 # documents that a shop need not have
-OPTIONAL = (LETTERS, TRANSLATIONS, *(one.value for one in Policy))
+OPTIONAL = (LETTERS, TRANSLATIONS, DocumentKind.INVOICING.value, *(one.value for one in Policy))
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +67,7 @@ class Shop:
     letter_words: Mapping[str, str] = field(default_factory=dict)
     policies: Mapping[Policy, Mapping[str, str]] = field(default_factory=dict)
     translations: Translations = field(default_factory=dict)
+    invoicing: Invoicing = field(default_factory=Invoicing)
 
     def __hash__(self) -> int:
         """Hash a little of it: editions are few, and equal ones are equal in all."""
@@ -165,7 +167,12 @@ def shop_of(
         letter_words=of(LETTERS, partial(read, LetterWords)),
         policies={policy: of(policy.value, read_policy) for policy in Policy},
         translations=of(TRANSLATIONS, read_translations),
+        invoicing=of(DocumentKind.INVOICING, _read_invoicing),
     )
+
+
+def _read_invoicing(body: Mapping[str, Any]) -> Invoicing:
+    return read(Invoicing, body) if body else Invoicing()
 
 
 def read_shop(text: str, powders_text: str, *, calendar_checked: bool = False) -> Shop:

@@ -114,3 +114,4 @@ class DocumentKind(StrEnum):
     TRANSLATIONS = "translations"
     PRIVACY = "privacy"
     TERMS = "terms"
+    INVOICING = "invoicing"

@@ -105,6 +105,7 @@ class AuditVerb(StrEnum):
     PUT_TRANSLATIONS = "put_translations"
     PUT_PRIVACY = "put_privacy"
     PUT_TERMS = "put_terms"
+    PUT_INVOICING = "put_invoicing"
     IMPORT_SHOP = "import_shop"
     EXPORT = "export"
 
@@ -113,6 +114,9 @@ class AuditVerb(StrEnum):
     STOCKTAKE = "stocktake"
     CORRECTION = "correction"
     LOAD = "load"
+
+    CORRECT_INVOICE = "correct_invoice"
+    CLOSE_TILL = "close_till"
 
     # a word that this edition does not know; it stands in front of what was written
     OTHER = "other"

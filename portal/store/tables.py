@@ -14,6 +14,15 @@ from portal.store.floor import (
     StripRun,
     StripRunPart,
 )
+from portal.store.invoices import (
+    Billing,
+    Invoice,
+    InvoiceBuyer,
+    InvoiceJob,
+    NumberSeries,
+    TillClosing,
+    TillEntry,
+)
 from portal.store.jobs import Customer, Finding, HardwareBag, Job, JobForecast, Part, Tag
 from portal.store.ledger import LedgerEntry
 from portal.store.letters import Letter
@@ -32,6 +41,7 @@ from portal.store.questions import EndedDraft, Question
 __all__ = [
     "Audit",
     "Base",
+    "Billing",
     "Book",
     "Booking",
     "Customer",
@@ -42,12 +52,16 @@ __all__ = [
     "HeldForm",
     "IdempotencyKey",
     "Inspection",
+    "Invoice",
+    "InvoiceBuyer",
+    "InvoiceJob",
     "Job",
     "JobForecast",
     "KnownDevice",
     "LedgerEntry",
     "Letter",
     "Move",
+    "NumberSeries",
     "OvenLoad",
     "OvenLoadPart",
     "Part",
@@ -63,4 +77,6 @@ __all__ = [
     "StripRun",
     "StripRunPart",
     "Tag",
+    "TillClosing",
+    "TillEntry",
 ]

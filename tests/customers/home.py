@@ -129,5 +129,23 @@ def _at_home(order: Order) -> None:
         told = len(re.findall("→", guide.text))
         must(told == order.corners, f"{order.corners} corners were noted, the guide names {told}")
     order.customer.get(f"{order.path}/inspection")
+    _receipt(order)
     fresh = [one.kind for one in booked.letters(order)]
     must("handed_back" in fresh, f"no letter after the hand-back: {fresh}")
+
+
+def _receipt(order: Order) -> None:
+    """The receipt charges the price that was told, line by line, and says what is still open."""
+    page = order.customer.get(f"{order.path}/receipts").page
+    links = [one.get("href", "") for one in page.all("a")]
+    found = [one for one in links if "/receipts/R" in one]
+    must(found, f"no receipt after the hand-back: {links}")
+    paper = order.customer.get(found[0]).page
+    price = int(order.told.of("price"))
+    lines = [figures.sums(words(one[-1]))[0] for one in paper.all("tr", class_="invoice-line")]
+    must(sum(lines) == price, f"the receipt's lines add up to {sum(lines)}, not to {price}")
+    totals = [figures.sums(words(one[-1]))[0] for one in paper.all("tr", class_="invoice-total")]
+    due = price - order.paid
+    must(totals == [price, due], f"the receipt tells {totals}, not {price} and {due} to pay")
+    if order.plan.pdf:
+        order.customer.raw(f"{found[0]}/pdf")

@@ -248,3 +248,19 @@ def test_a_date_that_the_floor_can_not_keep_is_told_with_the_change(unit) -> Non
     promise = row(unit, job).promise_at
     agree(unit, job, more(unit, job), days=3)
     assert row(unit, job).promise_at > promise
+
+
+def test_the_letter_on_arrival_tells_what_was_agreed_at_the_counter_and_the_new_price(unit) -> None:
+    job = a_booked_job(unit)
+    agree(unit, job, Difference("A", (4,), own(unit, job), missing=True))
+    check_in.as_declared(unit, job.job_id, who=None)
+    for number in range(101, 104):
+        check_in.give_tag(unit, job.job_id, str(number), who=None)
+    check_in.receive(
+        unit, job.job_id, expected_event_id=last_event_id(unit, job), once_token=a_token(), who=None
+    )
+    (letter,) = letters(unit, job, LetterKind.RECEIVED)
+    assert "What we agreed at the counter:" in letter.text
+    assert "One wheel was not brought: number 4. -£" in letter.text
+    price = row(unit, job).total_minor
+    assert f"New total: £{price // 100}" in letter.text

@@ -9,6 +9,7 @@ from portal.craft.messages import CraftError
 from portal.craft.parts import Effect
 from portal.shop.powder_list import read_powders
 from portal.shop.shop import KINDS, bodies, read_shop, shop_of
+from portal.shop.states import DocumentKind
 from portal.shop.translations import TRANSLATIONS
 
 SEED = Path(__file__).resolve().parents[2] / "demo_seed"
@@ -34,7 +35,7 @@ def test_the_demo_shop_can_be_nobodys() -> None:
 def test_documents_survive_the_database_as_json() -> None:
     documents = json.loads(json.dumps(bodies(SHOP)))
     # a shop may say its own words in other languages, and need not
-    assert set(KINDS) <= set(documents) <= {*KINDS, TRANSLATIONS}
+    assert set(KINDS) <= set(documents) <= {*KINDS, TRANSLATIONS, DocumentKind.INVOICING}
     assert shop_of(documents, read_powders(POWDERS)) == read_shop(SHOP, POWDERS)
 
 

@@ -37,6 +37,9 @@ LATER = {
     EventVerb.DISCOUNT,
     EventVerb.GOODWILL,
     EventVerb.REVERSE,
+    AuditVerb.PUT_INVOICING,
+    AuditVerb.CORRECT_INVOICE,
+    AuditVerb.CLOSE_TILL,
     EventVerb.HAND_BACK_UNDONE,
     EventVerb.NOT_FETCHED,
     EventVerb.REMINDED,
@@ -209,7 +212,7 @@ def test_every_verb_that_was_ever_written_is_read(forms: Forms) -> None:
         office = session.execute(sa.select(Audit.verb, Audit.what).where(Audit.id > 9000)).all()
     engine.dispose()
     assert {verb for verb, _ in events} == set(EventVerb) - LATER | {EventVerb.OTHER}
-    assert {verb for verb, _ in office} == set(AuditVerb)
+    assert {verb for verb, _ in office} == set(AuditVerb) - LATER | {AuditVerb.OTHER}
     for verb, rows in ((EventVerb.OTHER, events), (AuditVerb.OTHER, office)):
         assert [tuple(row) for row in rows if row[0] is verb] == [
             (verb, "hung_up: beside the door")

@@ -8,6 +8,7 @@ from portal.craft.parts import PartKind
 from portal.shop.pricing.part_prices import PricedBy
 from portal.shop.pricing.price_list import read_tariff
 from portal.shop.shop import KINDS, bodies
+from portal.shop.states import DocumentKind
 from portal.shop.translations import TRANSLATIONS
 from portal.web.books import filled, sheets
 
@@ -169,4 +170,4 @@ def _values(value):
 
 
 def test_the_seed_is_what_is_tested(shop_text) -> None:
-    assert set(tomllib.loads(shop_text)) == {*KINDS, TRANSLATIONS}
+    assert set(tomllib.loads(shop_text)) == {*KINDS, TRANSLATIONS, DocumentKind.INVOICING}

@@ -10,21 +10,26 @@ from typing import Any
 from xml.etree.ElementTree import Element
 
 import pytest
+import sqlalchemy as sa
+from babel import Locale
 from flask.testing import FlaskClient
 
 from portal.craft.sources import subjects
 from portal.notices.letters import example, sender_of, write
+from portal.orders.counter import hand_back, receipts
 from portal.shop.route import PartStage
 from portal.shop.shop import read_shop
 from portal.shop.states import LetterKind
+from portal.store.tables import Customer
 from tests.browser.layout import pages
 from tests.browser.layout.house import Browser, furnished
 from tests.conftest import START, an_app
 from tests.factories import PAINTED, TWO_COATS, a_booked_job, a_job_at
+from tests.orders.test_issuing import FIRM, give_back, papers, pay
 from tests.page import Page, checked_client, page_of
 from tests.readers import english
 from tests.web.invented import WORD, outside, words_of
-from tests.web.walk import Customer
+from tests.web.walk import Customer as Walker
 
 SHOWN = ("alt", "title", "placeholder", "aria-label")
 # what the people of the catalogue's works have typed
@@ -39,9 +44,11 @@ SAID = (
     "4 sensors, 4 centre caps. The marking reads 8Jx18 H2. Can you coat the inside of the rims "
     "too? We talked. Yes. It is part of the price."
 )
-# pages that show letters as they were sent, in the language of whoever got them
-SENT = {"letters", "letter"}
+# pages that show what was sent or issued, in the language of whoever got it
+SENT = {"letters", "letter", "receipt"}
 TYPED = set(WORD.findall(PEOPLE + SAID + "W" * 40))
+# the names of countries come from CLDR, as those of days and months do
+COUNTRIES = set(WORD.findall(" ".join(map(str, Locale("de").territories.values()))))
 
 
 @pytest.fixture
@@ -80,7 +87,7 @@ def test_every_word_of_the_customers_pages_comes_from_the_catalogue(
     client, unit = checked_client(app), app.extensions["unit"]
     client.set_cookie("lang", "de")
     pages = {path: client.get(path) for path in ("/", "/why-powder", "/figures", "/o/NOBODY/parts")}
-    customer = Customer(client)
+    customer = Walker(client)
     for step in ("parts", "on-them", "comes-off", "finish", "day", "you", "read-back"):
         customer.walk_to(step)
         pages[step] = customer.at
@@ -112,7 +119,7 @@ def test_every_word_of_every_page_in_every_state_comes_from_the_catalogue(
 
     monkeypatch.setattr(Browser, "__init__", in_german)
     works = furnished(app, clock)
-    known = words_of(shop_text, powders_text) | TYPED
+    known = words_of(shop_text, powders_text) | TYPED | COUNTRIES
     found = set()
     for name in pages.names():
         if name in SENT:
@@ -124,6 +131,29 @@ def test_every_word_of_every_page_in_every_state_comes_from_the_catalogue(
             for word in outside(text, own):
                 found.add(f"{name}: {word} in “{' '.join(text.split())[:80]}”")
     assert not found, f"{len(found)}\n" + "\n".join(sorted(found))
+
+
+def test_every_word_of_a_receipt_comes_from_the_catalogue(app, shop_text, powders_text) -> None:
+    unit = app.extensions["unit"]
+    job = a_job_at(unit, PartStage.DONE, PAINTED)
+    hand_back.make_ready(unit, job.job_id, who=None)
+    german = sa.update(Customer).values(locale="de")
+    unit.write(lambda session: session.execute(german))
+    pay(unit, job, 6000)
+    receipts.make_out_to(unit, job.job_id, FIRM, who=None)
+    give_back(unit, job, paid_minor=0, how=None, owing_because="later")
+    known = (
+        words_of(shop_text, powders_text)
+        | COUNTRIES
+        | {"Ltd", "Sort", "code", "account"}
+        | set(WORD.findall(repr(FIRM)))
+    )
+    client = checked_client(app)
+    client.set_cookie("lang", "de")
+    for row, _ in papers(unit, job):
+        page = client.get(f"/J/{job.token}/receipts/{row.number}")
+        said = [text for text in shown(page_of(page).one("body")) if outside(text, known)]
+        assert not said, row.number
 
 
 @pytest.mark.usefixtures("invented")

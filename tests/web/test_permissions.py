@@ -67,6 +67,13 @@ counter.photo
 counter.question
 counter.questions
 counter.ready
+counter.receipt
+counter.receipt_pdf
+counter.receipt_xml
+counter.receipts
+counter.issue_receipt
+counter.till
+counter.closing
 counter.receive
 counter.retire_tag
 counter.shelf
@@ -82,6 +89,12 @@ counter.today
 counter.undo_hand_back
     """,
     Role.OFFICE: """
+books.all_invoices
+books.all_takings
+books.closings_table
+books.payments_table
+books.sales_table
+counter.correct_receipt
 books.document
 books.doing
 books.editions

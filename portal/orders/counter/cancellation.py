@@ -7,6 +7,7 @@ from portal.craft.messages import Message
 from portal.orders.counter.check_in import free_tag
 from portal.orders.counter.lost import retire_lost_tags
 from portal.orders.kernel.errors import Refused
+from portal.orders.kernel.issuing import CANCELLED, follow_account
 from portal.orders.kernel.job_lock import lock_job, parts_of, parts_on_site
 from portal.orders.kernel.notifications import letter_not_brought
 from portal.orders.kernel.posting import post_end
@@ -65,6 +66,7 @@ def _end(
     move_job(session, job_id, verb, at=unit.now(), who=who, note=text)
     session.refresh(job)
     post_end(unit, session, job, who=who)
+    follow_account(unit, session, job, reason=CANCELLED, who=who)
     # its drop-off place is free for somebody else
     session.execute(sa.delete(Booking).where(Booking.job_id == job_id))
     retire_lost_tags(unit, session, job, who=who)

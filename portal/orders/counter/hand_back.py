@@ -13,6 +13,7 @@ from portal.orders.counter.lost import retire_lost_tags
 from portal.orders.counter.waiting import count_open_findings
 from portal.orders.kernel.errors import Refusal, Refused
 from portal.orders.kernel.idempotency import idempotent
+from portal.orders.kernel.issuing import follow_account
 from portal.orders.kernel.job_lock import (
     load_job,
     lock_job,
@@ -171,6 +172,7 @@ def hand_back(
             free_tag(session, job, part, unit=unit, who=who)
     retire_lost_tags(unit, session, job, who=who)
     session.refresh(job)
+    follow_account(unit, session, job, who=who)
     letter_handed_back(unit, session, job)
 
 

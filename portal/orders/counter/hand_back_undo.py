@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from portal.craft.messages import Message
 from portal.notices.outbox import take_back_unsent
 from portal.orders.kernel.errors import Refused
+from portal.orders.kernel.issuing import HANDED_BACK_WRONGLY, follow_account
 from portal.orders.kernel.job_lock import lock_job, not_now, parts_of, record_event
 from portal.orders.kernel.posting import post_reversal
 from portal.orders.kernel.transitions import move_job, return_to_shelf
@@ -66,6 +67,8 @@ def undo_hand_back(
     move_job(session, job_id, verb, at=unit.now(), who=who, note=text)
     if last.data.get("payment"):
         post_reversal(unit, session, job, int(last.data["payment"]), text, who=who)
+    session.refresh(job)
+    follow_account(unit, session, job, reason=HANDED_BACK_WRONGLY, who=who)
     gone = _tags_back(unit, session, job, last.data.get("tags", {}), who=who)
     take_back_unsent(session, job_id=job_id, kind=LetterKind.HANDED_BACK, but="")
     return gone

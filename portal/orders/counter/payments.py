@@ -7,6 +7,12 @@ from sqlalchemy.orm import Session
 from portal.craft.messages import Message
 from portal.orders.kernel.errors import Refusal, Refused
 from portal.orders.kernel.idempotency import idempotent
+from portal.orders.kernel.issuing import (
+    PAYMENT_REVERSED,
+    REDUCED,
+    follow_account,
+    issue_for_payment,
+)
 from portal.orders.kernel.job_lock import lock_job
 from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.posting import post_payment, post_reduction, post_refund, post_reversal
@@ -61,7 +67,8 @@ def take_payment(  # noqa: PLR0913  # a payment has this many sides, all named
     if amount_minor > owed.minor and amount_minor != confirmed_minor:
         raise AboveOwed(Money(amount_minor, job.currency), owed)
 
-    post_payment(unit, session, job, amount_minor, how, who=who)
+    entry_id = post_payment(unit, session, job, amount_minor, how, who=who)
+    issue_for_payment(unit, session, job, entry_id, who=who)
 
 
 @transactional
@@ -88,6 +95,7 @@ def reverse(
         )
 
     post_reversal(unit, session, job, entry_id, reason, who=who)
+    follow_account(unit, session, job, reason=PAYMENT_REVERSED, who=who)
 
 
 @transactional
@@ -121,7 +129,9 @@ def reduce(  # noqa: PLR0913  # a discount has this many sides, all named
     who: int | None,
 ) -> None:
     """Take a sum off the price: a discount, or goodwill for what went wrong."""
-    post_reduction(unit, session, lock_job(session, job_id), kind, amount_minor, reason, who=who)
+    job = lock_job(session, job_id)
+    post_reduction(unit, session, job, kind, amount_minor, reason, who=who)
+    follow_account(unit, session, job, reason=REDUCED, who=who)
 
 
 def is_own(entry: Entry, unit: UnitOfWork, who: int | None) -> bool:

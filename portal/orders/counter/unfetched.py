@@ -14,6 +14,7 @@ from portal.craft.messages import Message
 from portal.orders.counter.check_in import free_tag
 from portal.orders.counter.lost import retire_lost_tags
 from portal.orders.kernel.errors import Refused
+from portal.orders.kernel.issuing import follow_account
 from portal.orders.kernel.job_lock import lock_job, parts_of, record_event
 from portal.orders.kernel.notifications import letter_not_fetched
 from portal.orders.kernel.transitions import move_job
@@ -107,6 +108,8 @@ def end_unfetched(
         raise Refused(Message("Enter where the parts are now."), key="reason")
     move_job(session, job_id, EventVerb.NOT_FETCHED, at=unit.now(), who=who, note=text)
     session.refresh(job)
+    # the work was done: it is charged, and what is owed stays owed
+    follow_account(unit, session, job, who=who)
     retire_lost_tags(unit, session, job, who=who)
     _free_tags(unit, session, job, who=who)
 

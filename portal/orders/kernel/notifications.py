@@ -32,7 +32,7 @@ from portal.shop.codes import shown, status_link
 from portal.shop.money import Money
 from portal.shop.pricing.statements import date_of_job
 from portal.shop.shop import Shop
-from portal.shop.states import LetterKind
+from portal.shop.states import AnsweredHow, FindingAnswer, LetterKind
 from portal.store.jobs import Finding, HardwareBag, Job
 
 HOURS_TOLD = 3  # so many of the next pickup times stand in the letter
@@ -40,12 +40,20 @@ LOOK_AHEAD_DAYS = 21
 
 
 def letter_received(unit: UnitOfWork, session: Session, job: Job) -> None:
-    """Tell the customer that the parts have arrived."""
+    """Tell the customer that the parts have arrived, and what was changed at the counter."""
+    query = sa.select(Finding).where(
+        Finding.job_id == job.id,
+        Finding.answer == FindingAnswer.ACCEPTED,
+        Finding.answered_how == AnsweredHow.COUNTER,
+    )
+    agreed = session.scalars(query.order_by(Finding.id)).all()
     letter = Received(
         **_common(unit, job, unit.shop(session)),
         parts=len(parts_on_site(parts_of(session, job.id))),
         bags=_bags(session, job.id),
         date=date_of_job(job.promise_at, job.expected_at, job.expected_unless, job.state),
+        agreed=tuple((one.says, Money(one.amount_minor, job.currency)) for one in agreed),
+        total=account_of(session, job.id).total if agreed else None,
     )
     _queue(unit, session, job, letter, "received")
 

@@ -18,6 +18,7 @@ from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.shop_cache import stock
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.shop import KINDS, OPTIONAL, shop_of
+from portal.shop.states import DocumentKind
 from portal.shop.verbs import AuditVerb
 from portal.store.tables import Book, Person
 
@@ -75,6 +76,8 @@ def document(unit: UnitOfWork, session: Session, kind: str, book_id: int | None 
         .where(Book.kind == kind)
         .order_by(Book.effective_from.desc(), Book.id.desc())
     ).all()
+    if not rows and kind == DocumentKind.INVOICING:
+        return Document(kind, 0, {}, now, ())
     if not rows:
         raise Unknown(Message("This sheet has no entries yet."))
     in_force = next((row for row, _ in rows if row.effective_from <= now), rows[-1][0])

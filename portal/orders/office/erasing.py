@@ -14,7 +14,19 @@ from portal.shop.codes import normalise
 from portal.shop.moves import JobState
 from portal.shop.verbs import AuditVerb
 from portal.store.jobs import ERASED
-from portal.store.tables import Customer, Draft, Finding, Inspection, Job, Letter, Photo, Question
+from portal.store.tables import (
+    Billing,
+    Customer,
+    Draft,
+    Finding,
+    Inspection,
+    InvoiceBuyer,
+    InvoiceJob,
+    Job,
+    Letter,
+    Photo,
+    Question,
+)
 
 ENDED = frozenset(
     {JobState.HANDED_BACK, JobState.NOT_BROUGHT, JobState.CALLED_OFF, JobState.TURNED_AWAY}
@@ -55,6 +67,7 @@ def erase_asker(unit: UnitOfWork, session: Session, question_id: int, *, who: in
 def erase(session: Session, customer: Customer) -> None:
     """Take everything that tells who a customer is out of all their jobs, letters and photos."""
     customer.name, customer.email, customer.phone, customer.collector = ERASED, "", "", ""
+    session.execute(sa.delete(Billing).where(Billing.customer_id == customer.id))
     for job in _jobs_of(session, customer):
         _erase_from(session, job)
 
@@ -71,6 +84,13 @@ def _erase_from(session: Session, job: Job) -> None:
     for table in (Finding, Inspection):
         session.execute(sa.update(table).where(table.photo_id.in_(photos)).values(photo_id=None))
     session.execute(sa.delete(Photo).where(Photo.job_id == job.id))
+    # a receipt proves its sums without a name; the law keeps the buyer of an invoice for years
+    papers = sa.select(InvoiceJob.invoice_id).where(InvoiceJob.job_id == job.id)
+    session.execute(
+        sa.delete(InvoiceBuyer).where(
+            InvoiceBuyer.invoice_id.in_(papers), ~InvoiceBuyer.has_address
+        )
+    )
     session.execute(sa.delete(Draft).where(Draft.job_id == job.id))
     session.execute(
         sa.update(Letter)

@@ -30,6 +30,13 @@ TITLES = {
     "strip_run": Message("Strip runs"),
     "strip_run_part": Message("Parts of strip runs"),
     "tag": Message("Tags"),
+    "billing": Message("Whom invoices are made out to"),
+    "number_series": Message("Number series of invoices"),
+    "invoice": Message("Invoices, receipts and credit notes"),
+    "invoice_job": Message("Jobs on invoices"),
+    "invoice_buyer": Message("Buyers on invoices"),
+    "till_closing": Message("Closings of the till"),
+    "till_entry": Message("Entries in closings of the till"),
 }
 
 # by the column's name, which says the same in each table
@@ -184,6 +191,27 @@ HEADS = {
     "run_id": Message("Strip run (no.)"),
     "counted_back": Message("Counted back"),
     "retired": Message("Out of use"),
+    "party": Message("Made out to"),
+    "series": Message("Number series"),
+    "count": Message("Number in the series"),
+    "issued_at": Message("Issued on"),
+    "net_minor": Message("Net sum"),
+    "tax_minor": Message("Tax sum"),
+    "charged_minor": Message("Charged sum"),
+    "cancels_id": Message("Takes back (no.)"),
+    "entry_id": Message("Entry of the account (no.)"),
+    "invoice_id": Message("Invoice (no. in this data)"),
+    "has_address": Message("Has an address"),
+    "keep_until": Message("To be kept until"),
+    "last": Message("Last number"),
+    "day": Message("Day"),
+    "since": Message("Counted since"),
+    "opening_minor": Message("In the till before"),
+    "taken_minor": Message("Taken in cash"),
+    "counted_minor": Message("Counted"),
+    "banked_minor": Message("Taken out"),
+    "takings": Message("Takings"),
+    "closing_id": Message("Closing (no.)"),
 }
 
 

@@ -16,6 +16,7 @@ from portal.orders.kernel.retention_times import (
     PHOTOS_LIVE,
     TRIES_LIVE,
 )
+from portal.shop.invoicing.rules import invoice_rules
 from portal.shop.money import Money
 from portal.shop.policies import Block, BlockKind, Policy, read_blocks
 from portal.shop.shop import Shop
@@ -111,6 +112,14 @@ def _privacy(shop: Shop) -> list[Block]:
                 "Your name, contact details, questions and letters: {months} months "
                 "after your order is over.",
                 months=months,
+            ),
+        ),
+        Block(
+            ITEM,
+            Message(
+                "The name and address on an invoice, if you ask for one: {years} years, as "
+                "the law wants it.",
+                years=invoice_rules(shop.country).years,
             ),
         ),
         Block(

@@ -22,7 +22,16 @@ from portal.orders.office.erasing import ENDED, erase
 from portal.shop.moves import JobState
 from portal.shop.verbs import EventVerb
 from portal.store.jobs import ERASED
-from portal.store.tables import Customer, Draft, IdempotencyKey, Job, Photo, SignInTry, StaffSession
+from portal.store.tables import (
+    Customer,
+    Draft,
+    IdempotencyKey,
+    InvoiceBuyer,
+    Job,
+    Photo,
+    SignInTry,
+    StaffSession,
+)
 
 # a customer who is an hour late is late; one who has not come by the evening did not bring it
 GRACE = timedelta(hours=10)
@@ -62,6 +71,8 @@ def sweep(unit: UnitOfWork, session: Session) -> Swept:
     ended_drafts.forget(session, at)
     photos = _erase_photos(session, at)
     contacts = _erase_contacts(session, at)
+    today = unit.shop(session).day(at)
+    session.execute(sa.delete(InvoiceBuyer).where(InvoiceBuyer.keep_until < today))
     session.execute(sa.delete(IdempotencyKey).where(IdempotencyKey.at < at - RECEIPTS_LIVE))
     session.execute(sa.delete(SignInTry).where(SignInTry.at < at - TRIES_LIVE))
     session.execute(sa.delete(StaffSession).where(StaffSession.expires_at < at))

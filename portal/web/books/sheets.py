@@ -112,10 +112,12 @@ def named(kind: str, path: str) -> str:
 
 
 def text_of(entry: TableKey, body: Mapping[str, Any]) -> str:
-    """Return a value as it stands in its cell: as it was written, or the usual choice."""
+    """Return a value as it stands in its cell: as it was written, or what counts without it."""
     value = body.get(entry.key)
     if value is None:
-        return str(entry.usual.value) if isinstance(entry.usual, Enum) else ""
+        usual = entry.usual.value if isinstance(entry.usual, Enum) else entry.usual
+        # nothing is not a choice: an empty price is not offered at all
+        return str(usual) if usual and isinstance(usual, str | int) else ""
     if isinstance(value, list):
         return ("\n" if entry.long else ", ").join(str(one) for one in value)
     return f"{value:g}" if isinstance(value, float) else str(value)

@@ -130,6 +130,7 @@ def _links(seen: StatusPage) -> dict[str, Any]:
         "calendar": url_for("slip.drop_off", token=token),
         "answer": url_for("status.answer", token=token),
         "price": url_for("status.price", token=token),
+        "receipts": url_for("status.receipts", token=token),
     }
 
 

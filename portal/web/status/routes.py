@@ -2,7 +2,7 @@
 
 from flask import Blueprint
 
-from portal.web.status import answering, page
+from portal.web.status import answering, page, receipts
 
 blueprint = Blueprint("status", __name__)
 
@@ -11,3 +11,8 @@ for letter in ("J", "j"):
     blueprint.get(f"/{letter}/<token>")(page.show)
     blueprint.get(f"/{letter}/<token>/price")(page.price)
     blueprint.post(f"/{letter}/<token>/answer")(answering.answer)
+    blueprint.get(f"/{letter}/<token>/receipts")(receipts.receipts)
+    blueprint.post(f"/{letter}/<token>/receipts")(receipts.make_out_to)
+    blueprint.get(f"/{letter}/<token>/receipts/<number>")(receipts.receipt)
+    blueprint.get(f"/{letter}/<token>/receipts/<number>/pdf")(receipts.receipt_pdf)
+    blueprint.get(f"/{letter}/<token>/receipts/<number>/xml")(receipts.receipt_xml)

@@ -91,7 +91,13 @@ def reach(one: State, house: House) -> Shown | Unreached:
 
 def names() -> list[str]:
     """Every state's name, in the order in which they are taken."""
-    from tests.browser.layout import pages_ask, pages_counter, pages_intake, pages_link
+    from tests.browser.layout import (
+        pages_ask,
+        pages_counter,
+        pages_intake,
+        pages_link,
+        pages_money,
+    )
 
-    assert all((pages_ask, pages_counter, pages_intake, pages_link))
+    assert all((pages_ask, pages_counter, pages_intake, pages_link, pages_money))
     return list(STATES)

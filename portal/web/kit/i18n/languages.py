@@ -57,6 +57,13 @@ def language() -> str:
     return str(g.spoken)
 
 
+def speak(code: str) -> None:
+    """Let the rest of this request speak a language: a paper has its customer's."""
+    if code in offered():
+        g.spoken = code
+        g.pop("reader", None)
+
+
 def reader() -> Reader:
     """Return who reads this page; outside a request somebody who reads English and metric."""
     if not has_request_context():

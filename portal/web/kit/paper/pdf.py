@@ -11,11 +11,14 @@ import re
 import threading
 from collections import OrderedDict
 from collections.abc import Iterable
+from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from typing import Any
 from urllib.parse import urlsplit
 
 from flask import Flask
-from weasyprint import CSS, HTML
+from weasyprint import CSS, HTML, Attachment
+from weasyprint.document import Document
 from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import URLFetcher, URLFetcherResponse
 
@@ -26,6 +29,8 @@ logging.getLogger("weasyprint").setLevel(logging.ERROR)
 
 HERE = "https://paper.example/"
 VARIANT = "pdf/ua-1"
+# ISO 19005-3, level A: tagged for reading aloud like PDF/UA, and it may enclose a file
+WITH_FILE = "pdf/a-3a"
 # as `pictures.svg.fresh_id` makes them, in an attribute or in what refers to it
 PICTURE_ID = re.compile(r'(?<=["#])p[0-9A-Z]{1,3}(?=[a-z]?[")])')
 KEPT_BYTES = 16 * 1024 * 1024  # a slip has 40 kB
@@ -46,6 +51,16 @@ class _OwnFiles(URLFetcher):
             msg = f"paper asks for {url}"
             raise ValueError(msg)
         return URLFetcherResponse(url, found.body, {"Content-Type": found.mimetype})
+
+
+@dataclass(frozen=True, slots=True)
+class Enclosure:
+    """A file inside a PDF that says the same as its pages; `facts` tells programs so, in RDF."""
+
+    name: str
+    body: bytes
+    description: str
+    facts: bytes
 
 
 class Kept:
@@ -91,7 +106,7 @@ class Press:
         url = HERE + self.assets.url("paper.css").lstrip("/")
         return CSS(url=url, url_fetcher=self.fetcher, font_config=self.fonts)
 
-    def pdf_of(self, pages: Iterable[str], size: str) -> bytes:
+    def pdf_of(self, pages: Iterable[str], size: str, enclosure: Enclosure | None = None) -> bytes:
         """Return the first of `pages` (the same content, ever denser) that fits one sheet, as PDF.
 
         When none does, the last one is printed on as many sheets as it needs. Pages are kept by
@@ -99,26 +114,55 @@ class Press:
         """
         pages = iter(pages)
         first = next(pages)
-        key = hashlib.sha256(f"{size}\0{_by_content(first)}".encode()).hexdigest()
+        enclosed = enclosure.body if enclosure else b""
+        text = f"{size}\0{_by_content(first)}\0".encode() + enclosed
+        key = hashlib.sha256(text).hexdigest()
         # whoever asks for the same page meanwhile waits for it, and does not print it too
         with self._one_at_a_time:
             pdf = self.kept.get(key)
             if pdf is None:
-                pdf = self._print(itertools.chain([first], pages), size)
+                pdf = self._print(itertools.chain([first], pages), size, enclosure)
                 self.kept.put(key, pdf)
         return pdf
 
-    def _print(self, pages: Iterable[str], size: str) -> bytes:
+    def _print(self, pages: Iterable[str], size: str, enclosure: Enclosure | None) -> bytes:
         sheets = [_paper(size), self.sheet]
+        variant = WITH_FILE if enclosure else VARIANT
         document = None
         for page in pages:
             html = HTML(string=page, base_url=HERE, url_fetcher=self.fetcher)
             _drop_linked_sheets(html)
-            document = html.render(stylesheets=sheets, font_config=self.fonts, pdf_variant=VARIANT)
+            document = html.render(stylesheets=sheets, font_config=self.fonts, pdf_variant=variant)
             if len(document.pages) == 1:
                 break
         assert document is not None  # there is always a page
-        return bytes(document.write_pdf(pdf_variant=VARIANT))
+        if enclosure is None:
+            return bytes(document.write_pdf(pdf_variant=variant))
+        return _written_with(document, enclosure)
+
+
+def _written_with(document: Document, enclosure: Enclosure) -> bytes:
+    """Write a document with a file inside, and what is said of the file in its metadata."""
+    metadata = document.metadata
+    written = metadata.generate_rdf_metadata
+    end = b"</rdf:RDF>"
+    # one RDF block holds it all: a second one would not be read
+    metadata.generate_rdf_metadata = lambda *about: written(*about).replace(
+        end, enclosure.facts + end
+    )
+    file = Attachment(
+        string=enclosure.body,
+        name=enclosure.name,
+        description=enclosure.description,
+        relationship="Alternative",
+    )
+    return bytes(document.write_pdf(finisher=_file_once, pdf_variant=WITH_FILE, attachments=[file]))
+
+
+def _file_once(_document: Document, pdf: Any) -> None:
+    """Name each file once: the library finds it by its name and by its object."""
+    listed = pdf.catalog["AF"]
+    listed[:] = dict.fromkeys(listed)
 
 
 def _by_content(page: str) -> str:
@@ -140,9 +184,11 @@ def _drop_linked_sheets(html: HTML) -> None:
             head.remove(link)
 
 
-def pdf_of(app: Flask, pages: Iterable[str], size: str) -> bytes:
+def pdf_of(
+    app: Flask, pages: Iterable[str], size: str, enclosure: Enclosure | None = None
+) -> bytes:
     """Print with the press of `app`; it is set up when something is printed first."""
     if "press" not in app.extensions:
         app.extensions.setdefault("press", Press(app.extensions["assets"]))
     press: Press = app.extensions["press"]
-    return press.pdf_of(pages, size)
+    return press.pdf_of(pages, size, enclosure)

@@ -17,10 +17,13 @@ Modules = tuple[tuple[bool, ...], ...]
 
 
 @lru_cache(maxsize=512)
-def modules(text: str) -> Modules:
-    """Return the dark modules of `text`, row by row, without the quiet zone."""
+def modules(text: str, *, exact: bool = False) -> Modules:
+    """Return the dark modules of `text`, row by row, without the quiet zone.
+
+    `exact` keeps level M, as the code for bank transfers wants it (EPC069-12).
+    """
     code = _made(text, M, None)
-    for level in STRONGER:
+    for level in () if exact else STRONGER:
         try:
             code = _made(text, level, code.version)
         except qrcode.exceptions.DataOverflowError:
@@ -54,9 +57,9 @@ def path(rows: Modules, offset: int = QUIET) -> str:
     return "".join(steps)
 
 
-def svg(text: str, label: str, module_mm: float = 1.0) -> Markup:
+def svg(text: str, label: str, module_mm: float = 1.0, *, exact: bool = False) -> Markup:
     """Return the symbol as SVG, each module `module_mm` wide; `label` is its text equivalent."""
-    rows = modules(text)
+    rows = modules(text, exact=exact)
     side = len(rows) + 2 * QUIET
     size = f"{side * module_mm:.2f}mm"
     return Markup(

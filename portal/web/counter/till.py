@@ -1,0 +1,86 @@
+"""The till: what came in since it was last closed, counted and closed by a person."""
+
+from decimal import Decimal
+
+from flask import flash, request
+from flask_babel import gettext as _
+from flask_babel import lazy_gettext as _l
+from werkzeug.wrappers import Response
+from wtforms import HiddenField
+
+from portal.orders.kernel.errors import Refusal
+from portal.orders.office import takings
+from portal.shop.money import Money, round_half_up
+from portal.shop.roles import Role
+from portal.web.counter.desk import WRONG, blame, me, page, to
+from portal.web.counter.pay import SumField
+from portal.web.kit.forms import OnceForm, Required, TextField
+from portal.web.kit.http.csrf import checks_its_form
+from portal.web.kit.http.guards import require_role
+from portal.web.kit.request_context import number_of, unit
+
+MOST = Decimal(10_000_000)
+
+
+class TillForm(OnceForm):
+    """What was counted, what is taken out, and why it differs."""
+
+    opening = SumField(_l("Cash in the till at the start"), high=MOST)
+    counted = SumField(
+        _l("Cash counted now"), [Required(_l("Count the cash and enter the sum."))], high=MOST
+    )
+    banked = SumField(_l("Of this you take out now, for the bank or the safe"), high=MOST)
+    reason = TextField(_l("If the sum differs: why"), longest=takings.LONGEST_REASON)
+    expected_taken = HiddenField()
+
+
+@require_role(Role.COUNTER)
+@checks_its_form
+def till() -> Response:
+    """Show the takings since the last closing, and close the till."""
+    seen = takings.till(unit())
+    form = TillForm()
+    if not form.is_submitted():
+        form.expected_taken.data = str(seen.taken)
+    elif form.validate() and (number := _close(form, seen.currency)) is not None:
+        return to("closing", number=number)
+    return page("till", WRONG if form.errors else 200, seen=seen, form=form)
+
+
+@require_role(Role.COUNTER)
+def closing(number: int) -> Response:
+    """Show one closing with its payments."""
+    return page("closing", seen=takings.closing(unit(), number))
+
+
+def _close(form: TillForm, currency: str) -> int | None:
+    def minor(name: str) -> int:
+        amount: Decimal = form[name].data or Decimal(0)
+        return round_half_up(amount / Money(1, currency).major)
+
+    given = takings.CountedTill(
+        opening=minor("opening"),
+        counted=minor("counted"),
+        banked=minor("banked"),
+        reason=str(form.reason.data or ""),
+    )
+    try:
+        number = takings.close_till(
+            unit(),
+            given,
+            expected_taken=_signed(request.form.get("expected_taken", "")),
+            once_token=str(form.once.data or ""),
+            who=me(),
+        )
+    except Refusal as refusal:
+        blame(form, refusal)
+        form.expected_taken.raw_data = None
+        form.expected_taken.data = str(takings.till(unit()).taken)
+        return None
+    flash(_("The till is closed: number %(number)s.", number=number), "go")
+    return number
+
+
+def _signed(text: str) -> int:
+    sign = -1 if text.startswith("-") else 1
+    return sign * number_of(text.removeprefix("-"))

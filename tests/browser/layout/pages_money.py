@@ -1,0 +1,83 @@
+"""The catalogue: receipts and invoices, the till, and the bookkeeper's pages."""
+
+from werkzeug.test import TestResponse
+
+from tests.browser.layout.house import House
+from tests.browser.layout.pages import state
+
+RECEIPT = "/receipts/R2026-0001"
+
+
+@state("receipts", "link")
+def _receipts(house: House) -> TestResponse:
+    return house.status("handed back", "/receipts")
+
+
+@state("receipts, to come", "link")
+def _receipts_to_come(house: House) -> TestResponse:
+    return house.status("booked", "/receipts")
+
+
+@state("receipts, with errors", "link", 422)
+def _receipts_errors(house: House) -> TestResponse:
+    return house.anyone.submit(_receipts_to_come(house), vat_number="GB123", name="A Garage")
+
+
+@state("receipt", "paper")
+def _receipt(house: House) -> TestResponse:
+    return house.status("handed back", RECEIPT)
+
+
+@state("receipts at the counter", "counter")
+def _receipts_at_the_counter(house: House) -> TestResponse:
+    return house.desk("ready", "/receipts")
+
+
+@state("receipts at the counter, with errors", "counter", 422)
+def _receipts_at_the_counter_errors(house: House) -> TestResponse:
+    return house.staff.submit(_receipts_at_the_counter(house), form=1, name="A Garage")
+
+
+@state("receipts, issued", "counter")
+def _receipts_issued(house: House) -> TestResponse:
+    return house.desk("handed back", "/receipts")
+
+
+@state("put an invoice right", "counter")
+def _correct(house: House) -> TestResponse:
+    return house.desk("handed back", "/receipts/correct")
+
+
+@state("put an invoice right, with errors", "counter", 422)
+def _correct_errors(house: House) -> TestResponse:
+    return house.staff.submit(_correct(house), form=1, name="A Garage")
+
+
+@state("till", "counter")
+def _till(house: House) -> TestResponse:
+    return house.staff.get("/counter/till")
+
+
+@state("till, with errors", "counter", 422)
+def _till_errors(house: House) -> TestResponse:
+    return house.staff.submit(_till(house), form=1, counted="much")
+
+
+@state("takings", "books")
+def _takings(house: House) -> TestResponse:
+    return house.staff.get("/books/takings")
+
+
+@state("invoices", "books")
+def _invoices(house: House) -> TestResponse:
+    return house.staff.get("/books/invoices")
+
+
+@state("what stands on invoices", "books")
+def _invoicing(house: House) -> TestResponse:
+    return house.staff.get("/books/invoicing")
+
+
+@state("what stands on invoices, with errors", "books", 422)
+def _invoicing_errors(house: House) -> TestResponse:
+    return house.staff.submit(_invoicing(house), **{"b.bank.iban": "DE00"})
