@@ -33,10 +33,10 @@ migrate: $(VENV)/run.done ## bring the database to the newest form
 	@$(PY) -m portal migrate
 
 test: $(VENV)/dev.done $(SPEECH) build/system.done ## run all tests (sets up what it needs)
-	@$(PY) -m pytest tests -n 2 --tb native --durations 5 --durations-min 5
+	@env -u PYTHONDONTWRITEBYTECODE $(PY) -m pytest tests -n 2 --tb native --durations 5 --durations-min 5
 
 test-deep: $(VENV)/dev.done $(SPEECH) build/system.done ## run all tests at length: ten times the examples, both databases everywhere
-	@DEEP=1 $(PY) -m pytest tests -n 2 --tb native
+	@env -u PYTHONDONTWRITEBYTECODE DEEP=1 $(PY) -m pytest tests -n 2 --tb native
 
 customers: $(VENV)/dev.done $(SPEECH) ## let N customers walk from the landing page to the hand-back (N=2000, SEED= repeats)
 	@$(PY) -m tests.customers "$(N)" "$(SEED)"

@@ -18,6 +18,7 @@ import sqlalchemy as sa
 from argon2 import PasswordHasher
 from jinja2.bccache import Bucket, BytecodeCache
 from xdist.scheduler import LoadScopeScheduling
+from xdist.workermanage import WorkerController
 
 from portal.store.engine import make_engine, make_sessions
 from tests.databases import Database, PostgresDatabase, SqliteDatabase, known, named
@@ -46,9 +47,17 @@ TOGETHER = {
     f"{LAYOUT}longer_words.py": "german",
     f"{LAYOUT}judges.py": "judges",
     "tests/house/test_demo.py": "demo",
-    "tests/customers/test_customers.py": "customers",  # they walk once
-    "tests/web/test_languages_complete.py": "invented",  # its sentences are drawn once
+    "tests/house/test_messages.py": "sentences",  # drawn once, as these
+    "tests/web/test_languages_complete.py": "invented",
 }
+# what takes longest begins first, so that the processes of a run end together
+FIRST = (
+    LAYOUT,
+    "tests/customers/test_customers.py::test_customers_get",
+    "tests/house/test_demo.py",
+    "tests/web/test_languages_complete.py",
+    "tests/browser/",
+)
 
 
 class Compiled(BytecodeCache):
@@ -91,10 +100,32 @@ class InRooms(LoadScopeScheduling):
     def _split_scope(self, nodeid: str) -> str:
         return TOGETHER.get(nodeid.partition("::")[0], nodeid)
 
+    def mark_test_complete(
+        self, node: WorkerController, item_index: int, duration: float = 0
+    ) -> None:
+        """Take what is done off the list, which is counted after each test."""
+        nodeid = self.registered_collections[node][item_index]
+        scope = self._split_scope(nodeid)
+        super().mark_test_complete(node, item_index, duration)
+        if all(self.assigned_work[node][scope].values()):
+            del self.assigned_work[node][scope]
+
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> InRooms:
+    config.option.loadscopereorder = False  # they come in the order of `FIRST`
     return InRooms(config, log)
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    items.sort(key=_turn)
+
+
+def _turn(item: pytest.Item) -> int:
+    """Return the place in `FIRST`; what is not named there follows."""
+    turns = (n for n, start in enumerate(FIRST) if item.nodeid.startswith(start))
+    return next(turns, len(FIRST))
 
 
 def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:

@@ -61,6 +61,10 @@ class Page:
         sent: dict[str, Any] = {}
         for element in forms[form].iter():
             _collect(element, sent)
+        name = forms[form].get("id")
+        # a field may stand elsewhere and name its form
+        for element in self.all(form=name) if name else ():
+            _collect(element, sent)
         return sent
 
     def action(self, form: int = 0) -> str:
@@ -165,13 +169,21 @@ class CheckedClient(FlaskClient):
         return response
 
     def submit(
-        self, response: TestResponse, *, form: int = 0, drop: tuple[str, ...] = (), **values: Any
+        self,
+        response: TestResponse,
+        *,
+        form: int | None = None,
+        drop: tuple[str, ...] = (),
+        **values: Any,
     ) -> TestResponse:
         """Fill the form of a served page (tokens and all) with `values` and send it.
 
-        A name with a hyphen is given as `**{"set-0-count": "4"}`; `drop` leaves fields out.
+        Without a number it is the first one, but never the field for scans. A name with a hyphen is
+        given as `**{"set-0-count": "4"}`; `drop` leaves fields out.
         """
         page = page_of(response)
+        if form is None:
+            form = int(page.action(0).endswith("/counter/scan"))
         sent = {k: v for k, v in (page.fields(form) | values).items() if k not in drop}
         here = response.request.path
         return self.post(page.action(form) or here, data=sent)

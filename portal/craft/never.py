@@ -15,7 +15,7 @@ class Never(Titled):
     BURN_OFF = "burn_off", "Burn-off oven"
     ACID = "acid", "Acid"
     CAUSTIC = "caustic", "Caustic (strong alkali)"
-    MAKER_HEAT = "maker_heat", "Heat without the maker's leave"
+    MAKER_HEAT = "maker_heat", "Heat without the maker's permission"
     STEEL_GRIT = "steel_grit", "Steel grit"
     COARSE_GRIT = "coarse_grit", "Coarse grit"
     THROUGH_ZINC = "through_zinc", "Blasting through the zinc"

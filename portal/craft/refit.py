@@ -28,7 +28,7 @@ def guide_for(declared: Declared, wheels: Sequence[Wheel] = ()) -> tuple[RefitSt
         item
         for one in declared.sets
         for item in one.fitted
-        if one.removers.get(item, Remover.US) is not Remover.STAYS
+        if one.removers.get(item) is not Remover.STAYS
     )
     return guide(declared.sets, removed, declared.usage, declared.bringing, wheels)
 

@@ -15,6 +15,7 @@ from portal.render.money import amount, money
 from portal.render.phones import phone, telephone
 from portal.render.reader import Reader
 from portal.render.text import colour_name, label, own, render
+from portal.shop.codes import shown
 from portal.shop.pricing.quote import Quote
 from portal.shop.pricing.quote_words import tax_said
 from portal.shop.pricing.statements import price_of_quote
@@ -90,6 +91,11 @@ def tax(name: str, reader: Reader) -> str:
     return render(tax_said(name), reader)
 
 
+def code(written: str, _reader: Reader) -> str:
+    """Return the code of a job with its dash, 'W9ND-EWHT'."""
+    return shown(written)
+
+
 def country_name(code: str, reader: Reader) -> str:
     """Return the name of a country (ISO 3166), or the code where it has none."""
     return str(locale_of(reader.language).territories.get(code, code))
@@ -105,6 +111,6 @@ FILTERS: Mapping[str, Callable[[Any, Reader], str]] = {
     for one in (
         render, label, colour_name, own, day, dated, short_day, clock_time, money, amount, price,
         tax, number, mm, mm_range, micron, microns, micron_range, micron_row, kg, celsius, box,
-        inches, marking, marking_open, phone, telephone, country_name, iban,
+        code, inches, marking, marking_open, phone, telephone, country_name, iban,
     )
 }  # fmt: skip

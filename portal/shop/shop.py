@@ -4,12 +4,13 @@ It is put together from documents (`shop`, `prices`, `week`, `stations`, `place`
 sections of one TOML file and, each with its own dates, rows of the database.
 """
 
+import json
 import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from functools import partial
-from typing import Annotated, Any, TypeVar
+from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
 from portal.craft.answers import RouteKind
 from portal.craft.appraise import Practice
@@ -18,7 +19,6 @@ from portal.craft.parts import Powder
 from portal.craft.reading import missing, read, unknown_key
 from portal.craft.schema import Text, longest
 from portal.shop.calendar.week import Week, read_week
-from portal.shop.invoicing.settings import Invoicing
 from portal.shop.policies import Policy, read_policy
 from portal.shop.powder_list import read_powders
 from portal.shop.pricing.price_list import NO_WORK, Tariff, read_tariff
@@ -26,6 +26,9 @@ from portal.shop.scheduling.stations import Stations, read_stations
 from portal.shop.states import DocumentKind
 from portal.shop.translations import TRANSLATIONS, Translations, read_translations
 from portal.shop.works import ByKey, InspectionRule, KeepRules, WorkRules, Works, WorksPlace
+
+if TYPE_CHECKING:
+    from portal.shop.invoicing.settings import Invoicing
 
 Document = TypeVar("Document")
 KINDS: tuple[str, ...] = (
@@ -67,11 +70,19 @@ class Shop:
     letter_words: Mapping[str, str] = field(default_factory=dict)
     policies: Mapping[Policy, Mapping[str, str]] = field(default_factory=dict)
     translations: Translations = field(default_factory=dict)
-    invoicing: Invoicing = field(default_factory=Invoicing)
+    invoicing_entries: Mapping[str, Any] = field(default_factory=dict)
 
     def __hash__(self) -> int:
         """Hash a little of it: editions are few, and equal ones are equal in all."""
         return hash((self.name, self.practice))
+
+    @property
+    def invoicing(self) -> "Invoicing":
+        """What stands on its invoices; read when it is first asked for, as few pages do."""
+        # it brings checks of bank and tax numbers with it
+        from portal.shop.invoicing.settings import read_invoicing  # noqa: PLC0415
+
+        return read_invoicing(json.dumps(self.invoicing_entries, sort_keys=True))
 
     @property
     def stock(self) -> Mapping[str, Powder]:
@@ -118,7 +129,8 @@ def shop_of(
 ) -> Shop:
     """Put the shop together; raise CraftError naming the key, such as `prices.tax.mode`.
 
-    `calendar_checked` tells that the place of its week need not be looked up (`read_week`).
+    `calendar_checked` tells that the place of its week need not be looked up (`read_week`), nor
+    the numbers on its invoices.
     """
     for kind in KINDS:
         if kind not in documents:
@@ -136,6 +148,8 @@ def shop_of(
     stations = of("stations", read_stations)
     place = of("place", partial(read, WorksPlace))
     works = of("shop", partial(read, Works))
+    if not calendar_checked:
+        of(DocumentKind.INVOICING, _check_invoicing)
     return Shop(
         name=works.name,
         address=works.address,
@@ -167,12 +181,14 @@ def shop_of(
         letter_words=of(LETTERS, partial(read, LetterWords)),
         policies={policy: of(policy.value, read_policy) for policy in Policy},
         translations=of(TRANSLATIONS, read_translations),
-        invoicing=of(DocumentKind.INVOICING, _read_invoicing),
+        invoicing_entries=documents.get(DocumentKind.INVOICING, {}),
     )
 
 
-def _read_invoicing(body: Mapping[str, Any]) -> Invoicing:
-    return read(Invoicing, body) if body else Invoicing()
+def _check_invoicing(body: Mapping[str, Any]) -> None:
+    from portal.shop.invoicing.settings import Invoicing  # noqa: PLC0415  # as above
+
+    read(Invoicing, body)
 
 
 def read_shop(text: str, powders_text: str, *, calendar_checked: bool = False) -> Shop:

@@ -13,7 +13,7 @@ from portal.shop.codes import RandomBytes
 from portal.web import pictures
 from portal.web.books import pieces
 from portal.web.books import routes as books
-from portal.web.counter import door
+from portal.web.counter import desk, door, scan_by
 from portal.web.counter import routes as counter
 from portal.web.intake import routes as intake
 from portal.web.kit import request_context
@@ -79,6 +79,8 @@ def _init_extensions(app: Flask, settings: Settings) -> None:
         house_name=request_context.house_name,
         fresh_token=request_context.fresh_token,
         current_person=sessions.current_person,
+        scan_by=scan_by.mark,
+        scans=desk.SCANS,
     )
     logs.keep_quiet()
     compression.init_app(app)

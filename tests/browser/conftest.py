@@ -7,6 +7,7 @@ import os
 import shutil
 import threading
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -18,6 +19,7 @@ from playwright.sync_api import (
     BrowserContext,
     ConsoleMessage,
     Page,
+    Playwright,
     expect,
     sync_playwright,
 )
@@ -63,18 +65,29 @@ def film(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="session")
-def browser(film: Path) -> Iterator[Browser]:
+def playwright() -> Iterator[Playwright]:
+    with sync_playwright() as running:
+        yield running
+
+
+@pytest.fixture(scope="session")
+def browser(playwright: Playwright, film: Path) -> Iterator[Browser]:
     pretended = [
         "--use-fake-ui-for-media-stream",
         "--use-fake-device-for-media-stream",
         f"--use-file-for-fake-video-capture={film}",
     ]
-    with sync_playwright() as playwright:
-        running = playwright.chromium.launch(
-            executable_path=chromium_path(), args=[*chromium_arguments(), *pretended]
-        )
+    with launched(playwright, *pretended) as running:
         yield running
-        running.close()
+
+
+@contextmanager
+def launched(playwright: Playwright, *arguments: str) -> Iterator[Browser]:
+    running = playwright.chromium.launch(
+        executable_path=chromium_path(), args=[*chromium_arguments(), *arguments]
+    )
+    yield running
+    running.close()
 
 
 def write_film(path: Path, picture: np.ndarray) -> None:
@@ -105,6 +118,7 @@ class Live:
             has_touch=size == "phone",
             locale="en-GB",
             timezone_id="Europe/London",
+            reduced_motion="reduce",
             # the worker that keeps a page for the time without a network has tests of its own
             **{"service_workers": "block", **more},
         )

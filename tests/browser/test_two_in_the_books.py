@@ -79,7 +79,7 @@ def tells(office, *sentences: str) -> None:
     """Look into the log: each sentence stands there, with the name of who did it."""
     office.goto("/books/doing")
     for sentence in sentences:
-        expect(office.locator(".entries li").filter(has_text=sentence).first).to_be_visible()
+        expect(office.locator(".log tr").filter(has_text=sentence).first).to_be_visible()
 
 
 def test_the_office_weighs_a_powder_while_the_floor_coats_with_it(live, unit) -> None:
@@ -159,4 +159,4 @@ def test_whoever_leaves_is_out_at_once(live, unit) -> None:
     expect(phone.get_by_text("The name or the password is wrong.").first).to_be_visible()
     # what was done stays under its name
     tells(office, f"{OFFICE.name} changed a person: tamsin")
-    expect(office.locator(".entries li").filter(has_text="Coat").first).to_contain_text(FLOOR.name)
+    expect(office.locator(".log tr").filter(has_text="Coat").first).to_contain_text(FLOOR.name)

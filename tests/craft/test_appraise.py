@@ -169,7 +169,7 @@ def test_a_cracked_wheel_is_refused_with_a_reason():
 def test_a_rule_of_the_place_stops_the_booking_until_the_shop_has_decided():
     order = Declared(sets=(wheels(),))
     undecided = Practice(stock=SHELF, place="DE")
-    decided = Practice(stock=SHELF, place="DE", place_decision="Only with the maker's leave.")
+    decided = Practice(stock=SHELF, place="DE", place_decision="Only with the maker's permission.")
     stopped = {c.key for c in appraise(order, undecided).refused}
     assert stopped == {"place_undecided", "place_heat", "place_areas"}
     assert appraise(order, decided).refused == ()

@@ -205,3 +205,30 @@ def test_cuts_are_spaced_by_the_film():
 )
 def test_gloss_is_judged_by_the_labels_tolerance(reading, nominal, accepted):
     assert gloss(reading, *gloss_range_gu(nominal)).accepted is accepted
+
+
+@pytest.mark.parametrize(
+    ("spots", "says", "field"),
+    [
+        (
+            [(80.0,) * 3] * 4,
+            "Measure 5 spots, 3 to 5 readings at each. You have measured 4.",
+            "",
+        ),
+        (
+            [(80.0,) * 3, (80.0,) * 2, *[(80.0,) * 3] * 3],
+            "Spot 2 has 2 readings. Take 3 to 5 at each spot.",
+            "",
+        ),
+        (
+            [(80.0, -1.0, 80.0)] * 5,
+            "Enter a film thickness from 0 to 2,000 µm.",
+            "readings_um",
+        ),
+    ],
+)
+def test_what_is_wrong_with_the_readings_is_said_with_its_figures(spots, says, field):
+    with pytest.raises(CraftError) as raised:
+        check_spots(spots, 5)
+    assert english(raised.value.sentence) == says
+    assert raised.value.key == field

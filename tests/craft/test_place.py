@@ -59,11 +59,11 @@ def test_a_coat_cured_below_a_hundred_degrees_is_not_held_against_the_rule():
 
 
 def test_with_a_decision_the_rule_is_still_shown_and_the_customer_confirms_it():
-    found = cautions(wheels(), decision=" Only with the maker's leave in writing. ")
+    found = cautions(wheels(), decision=" Only with the maker's permission in writing. ")
     assert not keys(found, CautionKind.PLACE)
     heat = next(c for c in found if c.key == "place_heat")
     assert heat.kind is CautionKind.CONFIRM
-    assert "Only with the maker's leave in writing." in english(heat.instead)
+    assert "Only with the maker's permission in writing." in english(heat.instead)
 
 
 def test_a_decision_of_blanks_is_no_decision():

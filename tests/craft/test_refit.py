@@ -6,8 +6,8 @@ from itertools import chain, combinations
 import pytest
 
 from portal.craft.care import care_steps
-from portal.craft.parts import Closed, Item, PartKind, Remover, Usage
-from portal.craft.refit import guide
+from portal.craft.parts import Closed, Declared, Item, PartKind, Remover, Usage
+from portal.craft.refit import guide, guide_for
 from tests.craft.shelf import part, wheels
 from tests.readers import english
 
@@ -142,3 +142,14 @@ def test_washing_comes_with_what_never_to_do_and_each_use_has_a_step_of_its_own(
         first, own = care_steps(usage)
         assert first == washing
         assert english(own.says)
+
+
+def test_what_is_fitted_was_taken_off_by_us_unless_it_says_otherwise():
+    one = wheels(fitted=(Item.TYRE, Item.VALVE))
+    bare, whole = keys(guide([one], [])), keys(guide([one], one.fitted))
+    assert bare != whole
+    assert keys(guide_for(Declared(sets=(one,)))) == whole
+    for who, steps in ((Remover.US, whole), (Remover.YOU, None), (Remover.STAYS, bare)):
+        told = wheels(fitted=one.fitted, removers=dict.fromkeys(one.fitted, who))
+        expected = steps or keys(guide([told], one.fitted))
+        assert keys(guide_for(Declared(sets=(told,)))) == expected, who

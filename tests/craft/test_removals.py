@@ -1,18 +1,22 @@
 """What comes off: every item, on every kind of part, in every way of bringing them."""
 
+import tomllib
 from itertools import product
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from portal.craft.answers import NewPart
+from portal.craft.answers import COMMON_PRACTICE, NewPart
 from portal.craft.parts import Bringing, Item, Layer, Metal, PartKind, Remover, WheelBuild
 from portal.craft.removals import items_for, removals
 from tests.craft.shelf import part, wheels
 from tests.readers import english
 
 WAYS = (None, *Bringing)
+DATA = Path(__file__).resolve().parents[2] / "portal" / "craft" / "data"
+ROWS = tomllib.loads((DATA / "removals.toml").read_text("utf-8"))["item"]
 
 
 def of(item, part_set=None, bringing=Bringing.COMPLETE):
@@ -168,3 +172,11 @@ def test_a_centring_ring_comes_off_by_hand_and_goes_back():
     assert ring.back
     assert "bag them" in english(ring.happens)
     assert "crooked" in english(ring.why[0])
+
+
+def test_each_item_names_its_source_or_common_practice():
+    for item, kind in product(Item, PartKind):
+        (one,) = removals(part(kind, fitted=(item,)), None)
+        own = [row for row in ROWS if row["item"] == item and kind in row.get("kind", ())]
+        (row,) = own or [row for row in ROWS if row["item"] == item and "kind" not in row]
+        assert english(one.source) == row.get("source", english(COMMON_PRACTICE)), (item, kind)

@@ -19,7 +19,7 @@ from portal.orders.kernel.unit import UnitOfWork
 from portal.settings import Settings
 from portal.web.app import create_app
 from tests.cast import add_staff
-from tests.conftest import BASE_URL, COMPILED, SEED, START, Clock, build, unit_on
+from tests.conftest import BASE_URL, COMPILED, SEED, START, Clock, build, unit_at, unit_on
 from tests.databases import Database, SqliteDatabase
 from tests.page import CheckedClient
 
@@ -59,8 +59,14 @@ def build_model(path: Path) -> None:
         (SEED / "shop.toml").read_text(encoding="utf-8"),
         (SEED / "powders.csv").read_text(encoding="utf-8"),
     )
-    with _app(path, path.parent, Clock()) as app:
-        add_staff(app.extensions["unit"])
+    staff_it(path)
+
+
+def staff_it(path: Path) -> None:
+    """Add the people of the tests to a shop that is built."""
+    unit = unit_at(f"sqlite:///{path}", Clock())
+    add_staff(unit)
+    unit.close()
 
 
 @contextmanager

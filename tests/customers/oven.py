@@ -1,4 +1,4 @@
-"""The oven, read off its page: loads as proposed, wrong ones, and the maker's leave."""
+"""The oven, read off its page: loads as proposed, wrong ones, and the maker's permission."""
 
 import re
 from typing import Any
@@ -94,10 +94,10 @@ def _leaves(desk: Desk) -> None:
         told: dict[str, Any] = {"up_to": "200", "maker": "Letter of 3 March", "why": "Rework"}
         office.press("/leave", told)
         must(office.person.at.status == 200, f"the leave is refused: {office.says}")
-    desk.order.plan.note("oven", "maker's leave")
+    desk.order.plan.note("oven", "maker's permission")
     desk.get(ADDRESS)
     if desk.page.all("tr", data_state="wrong"):
-        raise Fell("the maker's leave is recorded, and the load is still too much")
+        raise Fell("the maker's permission is recorded, and the load is still too much")
 
 
 def _load(text: str, pattern: str) -> str:

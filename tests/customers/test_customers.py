@@ -1,32 +1,70 @@
 """Customers walk all the way; every kind, way, coat system and language is among them.
 
-Fifty walk in a quick run, two hundred in a deep one.
+Fifty walk in a quick run, two hundred in a deep one: a few in each test, so that all processes
+of a run share in them. What became of them is kept for the tests that look at all of them.
 """
 
+import fcntl
+import json
 from collections import Counter
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from portal.craft.parts import Bringing, PartKind, System
-from tests.customers.house import build_model, house
+from tests.customers.house import House
 from tests.customers.one import Walked, walk
 from tests.customers.tongues import languages
 from tests.deep import DEEP
 
-SEEDS = range(1, 201) if DEEP else range(1, 51)
+TOGETHER = 5
+GROUPS = range(1, 201 if DEEP else 51, TOGETHER)  # each by its first seed
+Group = Callable[[int], list[Walked]]
 
 
-@pytest.fixture(scope="module")
-def walked(tmp_path_factory: pytest.TempPathFactory) -> list[Walked]:
-    folder = tmp_path_factory.mktemp("customers")
-    build_model(folder / "model.sqlite3")
-    with house(folder / "model.sqlite3", folder) as here:
-        return [walk(here, seed) for seed in SEEDS]
+@pytest.fixture
+def group(open_house: House, tmp_path_factory: pytest.TempPathFactory, testrun_uid: str) -> Group:
+    """What became of a group of customers: they walk once a run, where it is first asked."""
+    kept = tmp_path_factory.getbasetemp()
+    if kept.name.startswith("popen"):  # one of several processes
+        kept = kept.parent
+
+    def walked(first: int) -> list[Walked]:
+        path = kept / f"customers-{testrun_uid}-{first}.json"
+        with path.open("a+", encoding="utf-8") as file:
+            fcntl.flock(file, fcntl.LOCK_EX)
+            file.seek(0)
+            return _read(file.read()) or _write(path, _walk(open_house, first))
+
+    return walked
 
 
-def test_customers_get_their_slip_and_their_parts_back(walked: list[Walked]) -> None:
-    fallen = [f"make customers N=1 SEED={one.seed}\n{one.fell}" for one in walked if one.fell]
+def _walk(here: House, first: int) -> list[Walked]:
+    return [walk(here, seed) for seed in range(first, first + TOGETHER)]
+
+
+def _write(path: Path, all_walked: list[Walked]) -> list[Walked]:
+    path.write_text(json.dumps([vars(one) for one in all_walked]), encoding="utf-8")
+    return all_walked
+
+
+def _read(text: str) -> list[Walked]:
+    rows = json.loads(text or "[]")
+    return [
+        Walked(row["seed"], Counter(row["met"]), row["fell"], tuple(row["last"])) for row in rows
+    ]
+
+
+@pytest.fixture
+def met(group: Group) -> Counter[str]:
+    """What all of them met."""
+    return sum((one.met for first in GROUPS for one in group(first)), Counter[str]())
+
+
+@pytest.mark.parametrize("first", GROUPS)
+def test_customers_get_their_slip_and_their_parts_back(group: Group, first: int) -> None:
+    fallen = [f"make customers N=1 SEED={one.seed}\n{one.fell}" for one in group(first) if one.fell]
     assert not fallen, "\n".join(fallen)
 
 
@@ -40,28 +78,25 @@ def test_customers_get_their_slip_and_their_parts_back(walked: list[Walked]) -> 
     ],
 )
 def test_every_kind_way_system_and_language_was_among_them(
-    walked: list[Walked], title: str, members: list[str]
+    met: Counter[str], title: str, members: list[str]
 ) -> None:
-    met = sum((one.met for one in walked), Counter[str]())
     missing = [one for one in members if not met[f"{title}: {one}"]]
     assert not missing, f"nobody booked {missing}: choose other seeds"
 
 
 @pytest.mark.parametrize("arrival", ["layers", "damage", "missing", "fitted"])
 def test_some_arrived_other_than_declared_and_answers_were_yes_and_no(
-    walked: list[Walked], arrival: str
+    met: Counter[str], arrival: str
 ) -> None:
-    met = sum((one.met for one in walked), Counter[str]())
     assert met[f"arrival: {arrival}"]
     assert met["answer: yes"]
     assert met["answer: no"]
 
 
-def test_a_seed_alone_repeats_its_customer(tmp_path: Path) -> None:
-    build_model(tmp_path / "model.sqlite3")
-    with house(tmp_path / "model.sqlite3", tmp_path) as here:
-        first = walk(here, 7)
-        walk(here, 8)
-        again = walk(here, 7)
-    assert first == again
-    assert first.met
+def test_a_seed_alone_repeats_its_customer(open_house: House, group: Group) -> None:
+    """Whoever walked before, and in whichever process."""
+    among_others = next(one for one in group(11) if one.seed == 12)
+    walk(open_house, 6)
+    again = walk(open_house, 12)
+    assert again == among_others
+    assert again.met

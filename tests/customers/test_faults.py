@@ -13,26 +13,19 @@ from portal.orders.kernel import booking_letter
 from tests.customers import __main__ as command
 from tests.customers import plans
 from tests.customers.figures import sums
-from tests.customers.house import House, build_model, house
+from tests.customers.house import House
 from tests.customers.one import Walked, walk
 from tests.customers.tongues import strangers
 
 
-@pytest.fixture(scope="module")
-def sound(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
-    folder = tmp_path_factory.mktemp("faults")
-    build_model(folder / "model.sqlite3")
-    with house(folder / "model.sqlite3", folder) as open_house:
-        yield open_house
-
-
 @pytest.fixture
-def here(sound: House) -> Iterator[House]:
+def here(open_house: House) -> Iterator[House]:
     """The house; a fault that a test plants in it goes again."""
-    hooks = {name: list(known) for name, known in sound.app.after_request_funcs.items()}
-    yield sound
-    sound.app.after_request_funcs.clear()
-    sound.app.after_request_funcs.update(hooks)
+    app = open_house.app
+    hooks = {name: list(known) for name, known in app.after_request_funcs.items()}
+    yield open_house
+    app.after_request_funcs.clear()
+    app.after_request_funcs.update(hooks)
 
 
 def one_who(fits: Callable[[plans.Plan], bool]) -> int:

@@ -32,6 +32,7 @@ def words_of(text: str) -> list[str]:
     return found
 
 
+@lru_cache(maxsize=1)
 def languages() -> tuple[str, ...]:
     return ("en", *shipped())
 
@@ -40,7 +41,7 @@ def languages() -> tuple[str, ...]:
 def _said(language: str) -> tuple[str, ...]:
     """Return every sentence of the catalogues as one language has it, without its placeholders."""
     found: list[str] = []
-    for one in shipped() if language == "en" else (language,):
+    for one in languages()[1:] if language == "en" else (language,):
         for message in kept(path_of(one)):
             told = message.id if language == "en" else message.string
             found += [told] if isinstance(told, str) else list(told or ())

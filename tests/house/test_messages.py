@@ -20,9 +20,13 @@ from tests.house import catalogues, python_sentences
 from tests.readers import english
 
 PORTAL = Path(__file__).resolve().parents[2] / "portal"
-DRAWN = catalogues.fresh()
 LANGUAGES = catalogues.shipped()
 OURS = ("de", "es")
+
+
+@pytest.fixture(scope="module")
+def drawn() -> Catalog:
+    return catalogues.fresh()
 
 
 def said(source: str) -> list[object]:
@@ -66,21 +70,21 @@ def test_a_glued_sentence_is_refused() -> None:
         "Bring nothing sealed or under pressure: no gas",
     ],
 )
-def test_the_template_holds_sentences_of_every_kind(sentence: str | tuple[str, str]) -> None:
-    whole = {part for one in catalogues.sentences(DRAWN) for part in ([one] if one else [])}
+def test_the_template_holds_sentences_of_every_kind(
+    drawn: Catalog, sentence: str | tuple[str, str]
+) -> None:
+    whole = {part for one in catalogues.sentences(drawn) for part in ([one] if one else [])}
     if isinstance(sentence, str) and sentence not in whole:
         assert any(isinstance(one, str) and sentence in one for one in whole)
     else:
         assert sentence in whole
 
 
-def test_the_template_on_disk_is_what_the_sources_say_now() -> None:
-    kept, drawn = (
-        catalogues.sentences(catalogues.kept(catalogues.TEMPLATE)),
-        catalogues.sentences(DRAWN),
-    )
-    assert not drawn - kept, "new sentences: run `make messages`, then translate them"
-    assert not kept - drawn, "nobody says these any more: run `make messages`"
+def test_the_template_on_disk_is_what_the_sources_say_now(drawn: Catalog) -> None:
+    kept = catalogues.sentences(catalogues.kept(catalogues.TEMPLATE))
+    now = catalogues.sentences(drawn)
+    assert not now - kept, "new sentences: run `make messages`, then translate them"
+    assert not kept - now, "nobody says these any more: run `make messages`"
 
 
 def test_english_german_and_spanish_are_shipped() -> None:
@@ -88,8 +92,10 @@ def test_english_german_and_spanish_are_shipped() -> None:
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
-def test_a_language_says_every_sentence_with_its_own_placeholders(language: str) -> None:
-    wrong = list(catalogues.faults(catalogues.kept(catalogues.path_of(language)), DRAWN))
+def test_a_language_says_every_sentence_with_its_own_placeholders(
+    drawn: Catalog, language: str
+) -> None:
+    wrong = list(catalogues.faults(catalogues.kept(catalogues.path_of(language)), drawn))
     assert not wrong, f"{len(wrong)}:\n" + "\n".join(wrong[:40])
 
 
@@ -230,12 +236,12 @@ CAST = re.compile(r"\{(mm|first|size|width|n|typed)\}")
 SOURCES = {english(row.source) for place in places() for one in subjects(place) for row in one.rows}
 
 
-def test_a_measure_is_a_value_and_no_part_of_a_sentence() -> None:
+def test_a_measure_is_a_value_and_no_part_of_a_sentence(drawn: Catalog) -> None:
     assert MEASURED.search("The part weighs about {mass} kg.")
     assert MEASURED.search("at about 180 °C")
     found = [
         text
-        for one in DRAWN
+        for one in drawn
         if isinstance(one.id, str) and any("craft/" in place for place, _ in one.locations)
         for text in [one.id]
         if MEASURED.search(text) and not CAST.search(text)

@@ -22,6 +22,7 @@ from portal.orders.office import documents
 from portal.orders.office.erasing import erase_customer
 from portal.orders.office.retention import sweep
 from portal.shop.invoicing.document import InvoiceKind, Party
+from portal.shop.invoicing.sums import tax_on
 from portal.shop.ledger import EntryKind
 from portal.shop.route import PartStage
 from portal.shop.states import PaymentMethod
@@ -178,8 +179,7 @@ def test_a_series_begins_and_is_numbered_as_the_shop_says(unit) -> None:
 
 
 def put_invoicing(unit, body) -> None:
-    expected = documents.newest(unit, "invoicing")
-    documents.put_document(unit, "invoicing", body, expected_edition_id=expected, who=None)
+    put(unit, "invoicing", body)
 
 
 def test_several_jobs_of_a_customer_are_one_invoice(unit) -> None:
@@ -256,3 +256,45 @@ def test_what_nobody_fetches_is_charged(unit, clock, ready) -> None:
     ((row, document),) = papers(unit, ready)
     assert row.kind is InvoiceKind.RECEIPT
     assert document.due == account(unit, ready).owed.minor
+
+
+@pytest.mark.parametrize("mode", ["exclusive", "inclusive"])
+def test_where_sales_tax_is_due_at_the_sale_a_payment_in_advance_has_none(unit, mode) -> None:
+    tax = {"mode": mode, "name": "Sales tax", "rates": [{"from": "2010-01-01", "percent": "8.25"}]}
+    abroad(unit, "US", "USD", tax)
+    job = a_job_at(unit, PartStage.DONE)
+    hand_back.make_ready(unit, job.job_id, who=None)
+    pay(unit, job, 6000)
+    give_back(unit, job)
+    (_, deposit), (_, receipt) = papers(unit, job)
+    assert (deposit.tax, deposit.tax_shown) == (0, False)
+    assert receipt.tax_name == "Sales tax"
+    assert receipt.tax_shown
+    assert receipt.tax == sum(tax_on(one.net, one.percent) for one in receipt.taxes)
+    assert receipt.tax > 0
+    assert receipt.charged == account(unit, job).total.minor
+    if mode == "exclusive":  # the lines stand as they were listed, the tax comes to their sum
+        assert [one.net for one in receipt.lines] == [one.listed for one in receipt.lines]
+    assert receipts.receipts(unit, job.code).lacks == ()
+
+
+def test_a_shop_without_tax_says_why_and_names_none(unit) -> None:
+    abroad(unit, "DE", "EUR", {"mode": "none"})
+    seller = {"street": "4 Kiln Lane", "city": "Fennholt", "no_tax_because": "Small business"}
+    put_invoicing(unit, {"seller": seller})
+    job = a_booked_job(unit)
+    pay(unit, job, 6000)
+    ((_, document),) = papers(unit, job)
+    assert (document.tax, document.net, document.no_tax_because) == (0, 6000, "Small business")
+    assert receipts.receipts(unit, job.code).lacks == ()
+
+
+def abroad(unit, country: str, currency: str, tax) -> None:
+    put(unit, "place", {**documents.document(unit, "place").body, "country": country})
+    prices = documents.document(unit, "prices").body
+    put(unit, "prices", {**prices, "currency": currency, "tax": tax})
+
+
+def put(unit, kind: str, body) -> None:
+    expected = documents.newest(unit, kind)
+    documents.put_document(unit, kind, body, expected_edition_id=expected, who=None)

@@ -113,7 +113,7 @@ def test_events_of_jobs_stand_beside_what_the_office_did(unit, clock, wren) -> N
     job = unit.write(lambda s: a_job_row(s, unit.now()))
     clock.advance(minutes=1)
     unit.write(lambda s: move_job(s, job.id, "receive", at=unit.now(), who=wren, note="early"))
-    deed = audit_view.audit_entries(unit, person_id=wren)[0]
+    deed = audit_view.audit_entries(unit, audit_view.Wanted(person_id=wren))[0]
     assert (deed.code, deed.by, deed.verb) == (job.code, "Wren", "receive")
     assert (deed.came_from, deed.went_to) == (JobState.BOOKED, JobState.RECEIVED)
     assert deed.what == "early"

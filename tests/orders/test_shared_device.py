@@ -6,7 +6,7 @@ from portal.orders.access import staff_sessions
 from portal.orders.access.passwords import hashed, must_be_a_pin
 from portal.orders.access.signing_in import add_person
 from portal.orders.kernel.errors import Refused
-from portal.orders.office.audit_view import audit_entries
+from portal.orders.office.audit_view import Wanted, audit_entries
 from portal.shop.roles import Role
 from portal.store.tables import Person
 from tests.orders.at_the_door import GOOD, add_odd, enter
@@ -88,4 +88,7 @@ def test_who_came_in_stands_in_the_record(unit, odd) -> None:
     key = enter(unit, shared=True).key
     staff_sessions.lock(unit, key)
     staff_sessions.unlock(unit, key, odd, "2580")
-    assert [deed.verb for deed in audit_entries(unit, person_id=odd)] == ["unlock", "sign_in"]
+    assert [deed.verb for deed in audit_entries(unit, Wanted(person_id=odd))] == [
+        "unlock",
+        "sign_in",
+    ]

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from portal.craft.parts import Layer, Metal, PartKind, PartSet, Rim, WheelBuild
+from portal.craft.parts import Damage, Layer, Metal, PartKind, PartSet, Rim, WheelBuild
 from portal.shop.finding_words import describe_difference
 from portal.shop.pricing.differences import Difference
 from tests.readers import english
@@ -53,5 +53,41 @@ PLATES = PartSet("A", PartKind.PLATE, 2, metal=Metal.STEEL, size_mm=(300.0, 200.
 )
 def test_a_finding_says_whether_the_order_knew_it(real, change, numbers, says) -> None:
     declared = replace(real, **change)
+    (told,) = describe_difference(declared, Difference("A", numbers, real), {})
+    assert english(told) == says
+
+
+DAMAGED = replace(WHEELS, damage=(Damage.BEND,), damaged={Damage.BEND: 1})
+
+
+@pytest.mark.parametrize(
+    ("declared", "real", "numbers", "says"),
+    [
+        (
+            DAMAGED,
+            replace(WHEELS, count=3, damage=(Damage.BEND,), damaged={Damage.BEND: 3}),
+            (1, 2, 4),
+            (
+                "We found this damage on 3 wheels (numbers 1, 2, 4): A bend or dent. Your order "
+                "says: 1 of 4."
+            ),
+        ),
+        (
+            WHEELS,
+            replace(WHEELS, count=1, damage=(Damage.CRACK,)),
+            (2,),
+            "We found a crack in one wheel that you didn't mention (number 2).",
+        ),
+        (
+            DAMAGED,
+            replace(WHEELS, count=2),
+            (1, 2),
+            "2 wheels don't have the damage you mentioned (numbers 1, 2): A bend or dent.",
+        ),
+    ],
+)
+def test_damage_is_told_with_how_many_and_what_the_order_says(
+    declared, real, numbers, says
+) -> None:
     (told,) = describe_difference(declared, Difference("A", numbers, real), {})
     assert english(told) == says

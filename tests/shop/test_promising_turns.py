@@ -10,8 +10,10 @@ from portal.craft.reading import read
 from portal.shop.calendar.hours import DAYS, Hours
 from portal.shop.calendar.week import Window
 from portal.shop.route import PartStage
+from portal.shop.scheduling.forecast import JobWork, PartState
+from portal.shop.scheduling.lots import standard_work
 from portal.shop.scheduling.promising import Offer, bearable
-from tests.shop.floors import MONDAY, WEEK, a_job, a_week, a_work, after, seen, with_station
+from tests.shop.floors import EXACT, MONDAY, WEEK, a_job, a_week, a_work, after, seen, with_station
 from tests.shop.promised import ONE_PART, PLAIN, SPREAD, a_queue, one, promised
 
 # what the floor bears
@@ -132,3 +134,15 @@ def test_the_next_lot_is_chosen_among_all_that_came_during_the_one_before():
     behind = promised(twelve, replace(came, rush=True), windows=window)[0].raw_at
     # the rush has its hour of blast between the two, from twenty past nine on
     assert behind >= alone + timedelta(minutes=50)
+
+
+def test_the_standard_work_of_a_job_counts_the_oven_once_a_set_and_hands_each_part() -> None:
+    """By hand: 8 + 10 + 4 minutes and two coats of 9, for each part; two bakes of 15 minutes with
+    30 to heat up and 15 to cool down, once for each set, wherever the parts stand."""
+    first, second = a_work(coats=2), a_work(set_key="B")
+    one = PartState(first, PartStage.EXPECTED, 0, MONDAY)
+    other = PartState(second, PartStage.CURE, 0, MONDAY)
+    hands = 2 * (8 + 10 + 4 + 2 * 9) + 3 * (8 + 10 + 4 + 9)
+    ovens = 2 * (30 + 15 + 15) + (30 + 15 + 15)
+    job = JobWork(1, (one, one, other, other, other), MONDAY, None)
+    assert standard_work(job, EXACT) == hands + ovens

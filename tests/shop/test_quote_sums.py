@@ -271,6 +271,12 @@ def test_what_is_no_longer_needed_comes_back_with_a_minus() -> None:
     lines = difference(first, second)
     assert [x.amount.minor for x in lines] == [-2400, -3600]
     assert {english(x.why) for x in lines} == {"No longer needed."}
+    assert all(x.firm and x.low == x.high == x.amount for x in lines)
+    gone = [x for x in first.lines if x.key in ("A.off.tyre", "A.on.tyre")]
+    assert [(x.key, x.count, x.each) for x in lines] == [(x.key, x.count, x.each) for x in gone]
+    back = difference(second, first)
+    assert [x.amount.minor for x in back] == [2400, 3600]
+    assert [x.why for x in back] == [x.why for x in gone]
 
 
 @pytest.mark.parametrize(

@@ -124,3 +124,17 @@ def test_a_working_day_by_daylight_has_its_length_on_every_day_of_the_year(day, 
     assert length(shop, day) == timedelta(hours=8)
     opens = shop.work_hours(day)[0][0]
     assert shop.local(opens).replace(tzinfo=None) == datetime.combine(day, time(9))
+
+
+@pytest.mark.parametrize(
+    ("moment", "later"),
+    [
+        ("2026-06-04T10:15+01:00", "2026-06-05T10:15+01:00"),
+        ("2026-06-05T16:30+01:00", "2026-06-08T16:30+01:00"),  # over a weekend
+        ("2026-03-27T10:15+00:00", "2026-03-30T10:15+01:00"),  # and over the change
+    ],
+)
+def test_a_working_day_later_it_is_the_same_time_of_day(moment, later):
+    daily = dict.fromkeys(DAYS[:5], DAY)
+    shop = week(DAY, work=daily)
+    assert shop.working_day_later(utc(moment)) == utc(later)

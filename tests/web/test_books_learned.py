@@ -28,7 +28,7 @@ def test_before_anything_is_timed_what_is_written_counts(staff_client) -> None:
     told = lines(page)
     assert set(told) >= {"Prep", "Blast", "Coat", "Cure", "Inspect", "Parts"}
     assert all("uses set times" in line for line in told.values())
-    assert "Visits timed 0" in told["Blast"]
+    assert "Times measured 0" in told["Blast"]
     assert "Promises kept so far" not in page.text
 
 
@@ -44,7 +44,7 @@ def test_a_station_that_was_timed_often_enough_is_told_in_minutes(app, unit, clo
     office = sign_in(app, checked_client(app))
     told = lines(page_of(office.get("/books/stations")))
     assert "uses measured times" in told["Blast"]
-    assert f"Visits timed {ENOUGH}" in told["Blast"]
+    assert f"Times measured {ENOUGH}" in told["Blast"]
     assert (
         "longer than the set time." in told["Blast"]
         or "It takes as long as the set time." in told["Blast"]

@@ -106,7 +106,7 @@ def test_a_breakdown_is_noted_and_taken_back(staff_client, unit) -> None:
     assert staff_client.submit(page, station="blast").status_code == 303
     seen = staff_client.get("/books/stations/out-of-order")
     assert "Blast" in page_of(seen).text
-    assert staff_client.submit(seen, form=0).status_code == 303
+    assert staff_client.submit(seen, form=1).status_code == 303
     assert (
         "All stations are in service."
         in page_of(staff_client.get("/books/stations/out-of-order")).text
@@ -154,7 +154,7 @@ def test_powder_without_a_mass_is_told(staff_client) -> None:
 
 def test_a_powders_figures_are_changed(staff_client, unit) -> None:
     page = staff_client.get("/books/powders/R9005-G")
-    assert staff_client.submit(page, form=1, name="Deep black").status_code == 303
+    assert staff_client.submit(page, form=2, name="Deep black").status_code == 303
     assert powders.powder(unit, "R9005-G").line.powder.name == "Deep black"
 
 

@@ -6,11 +6,12 @@ from datetime import timedelta
 import pypdfium2 as pdfium
 import pytest
 
-from portal.orders.counter import bags, hand_back
+from portal.orders.counter import bags, hand_back, receipts
 from portal.orders.production import strip_runs
 from portal.shop.route import PartStage
 from tests.cast import sign_in
 from tests.factories import PAINTED, a_job_at, accept
+from tests.orders.test_issuing import FIRM, give_back, papers, pay
 from tests.web import paper
 
 FEWEST = 3  # lines on a last page: fewer would be orphans
@@ -21,7 +22,7 @@ EQUIPPED = {
     "fitted": ["tyre", "weights", "valve", "sensor", "centre_cap"],
     "removers": dict.fromkeys(["tyre", "weights", "valve", "sensor", "centre_cap"], "you"),
 }
-PAPERS = ("slip", "tags", "inspection", "refit", "manifest")
+PAPERS = ("slip", "tags", "inspection", "refit", "manifest", "invoice")
 
 
 @pytest.fixture
@@ -42,7 +43,17 @@ def addresses(app):
         "inspection": f"/J/{measured.token}/inspection.pdf",
         "manifest": f"/counter/strip-runs/{run}/manifest.pdf",
         "refit": f"/J/{ready.token}/refit.pdf",
+        "invoice": an_open_invoice(unit),
     }
+
+
+def an_open_invoice(unit) -> str:
+    """A firm's invoice over many lines, with a payment in advance and everything still to pay."""
+    job = a_ready_job(unit, {**EQUIPPED, "count": 4}, PAINTED, first_tag=301)
+    pay(unit, job, 6000)
+    receipts.make_out_to(unit, job.job_id, FIRM, who=None)
+    give_back(unit, job, paid_minor=0, how=None, owing_because="later", parts=range(1, 9))
+    return f"/J/{job.token}/receipts/{papers(unit, job)[-1][0].number}/pdf"
 
 
 def a_ready_job(unit, *sets, **told):

@@ -21,7 +21,7 @@ def test_another_place_is_agreed_on_the_job_page_and_told_at_coat_and_on_the_sli
     hand.go(f"/counter/job/{job.code}")
     assert "Hang: Bolt hole or centre bore" in hand.page.text
     hand.send("/hang", hang="by the valve hole")
-    assert hand.told == ["Saved. The card at Coat says it."]
+    assert hand.told == ["Saved. The card at Coat shows it."]
     assert "Hang: by the valve hole (as agreed with the customer)" in hand.page.text
     hand.go("/counter/floor")
     assert "Hang: by the valve hole" in hand.page.text

@@ -1,4 +1,4 @@
-"""The oven's page tells the heat of each part, asks for a yes, and leads to the maker's leave."""
+"""The oven's page tells each part's heat, asks for a yes, leads to the maker's permission."""
 
 import pytest
 
@@ -98,7 +98,7 @@ def test_the_office_records_the_makers_leave_and_the_load_goes(office, unit) -> 
     office.send("/oven/start")
     assert "Load 2 started." in office.told
     office.go("/books/doing")
-    assert "recorded the maker's leave" in words(office.page.one("main"))
+    assert "recorded the maker's permission" in words(office.page.one("main"))
 
 
 def test_only_the_office_may_record_a_leave(app, unit) -> None:
@@ -106,7 +106,7 @@ def test_only_the_office_may_record_a_leave(app, unit) -> None:
     one = Hand(sign_in(app, checked_client(app), FLOOR))
     address = f"/counter/part/{job.part_ids[0]}/heat"
     one.go(address)
-    assert "The office can record the maker's leave here." in words(one.page.one("main"))
+    assert "The office can record the maker's permission here." in words(one.page.one("main"))
     told = {"up_to": "60", "maker": "Letter", "why": "Rework", "csrf_token": token_of(one.at.text)}
     assert one.client.post(f"{address}/leave", data=told).status_code == 403
     assert heat_of(unit, job.part_ids[0]).leave is None

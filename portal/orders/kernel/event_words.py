@@ -34,7 +34,7 @@ DONE = {
     "rework": Message("part {part} went back for rework"),
     "baked_despite": Message("part {part} went in the oven otherwise than planned"),
     "baked_otherwise": Message("part {part} was baked otherwise than planned"),
-    "heat_leave": Message("the maker's leave for more heat was recorded for part {part}"),
+    "heat_leave": Message("the maker's permission for more heat was recorded for part {part}"),
     "run_in": Message("part {part} was put in a strip run"),
     "run_out": Message("part {part} was taken out of a strip run"),
     "run_sent": Message("part {part} was sent off to be stripped"),

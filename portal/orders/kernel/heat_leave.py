@@ -1,4 +1,4 @@
-"""The maker's leave to heat a part beyond the shop's limit: recorded by the office, never changed.
+"""The maker's permission to heat a part beyond the shop's limit: recorded once, never changed.
 
 It is an event of the part, so it stands in the job's log and in the record.
 """

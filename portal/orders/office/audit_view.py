@@ -8,9 +8,11 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.craft.parts import Titled
+from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.event_words import EVENT, Event
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.office.log_sentences import job_said, office_said
+from portal.shop.codes import normalise
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.store.tables import Audit, Job, Move, Part, Person
@@ -33,24 +35,35 @@ class AuditEntry:
     went_to: Titled | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """Which entries are asked for: of a person, of a job by its code, between two moments."""
+
+    person_id: int | None = None
+    code: str = ""
+    since: datetime | None = None
+    until: datetime | None = None
+
+
 @read_only
 def audit_entries(
-    unit: UnitOfWork,
-    session: Session,
-    *,
-    person_id: int | None = None,
-    until: datetime | None = None,
+    unit: UnitOfWork, session: Session, wanted: Wanted = Wanted()
 ) -> tuple[AuditEntry, ...]:
-    """Return a page of entries, the newest first, done before `until`."""
-    limit = until or unit.now()
-    office = session.execute(
-        sa.select(Audit.at, Person.name, Audit.verb, Audit.what)
-        .outerjoin(Person, Person.id == Audit.person_id)
-        .where(Audit.at <= limit, *_of(Audit.person_id, person_id))
-        .order_by(Audit.at.desc(), Audit.id.desc())
-        .limit(A_PAGE)
-    ).all()
-    floor = session.execute(
+    """Return a page of entries, the newest first; raise Unknown for a code that no job has."""
+    limit = wanted.until or unit.now()
+    found = [*_events(session, wanted, limit)]
+    if not wanted.code:
+        # what the office does is not about one job
+        found += _office(session, wanted, limit)
+    found.sort(key=lambda one: one.at, reverse=True)
+    return tuple(found[:A_PAGE])
+
+
+def _events(session: Session, wanted: Wanted, limit: datetime) -> list[AuditEntry]:
+    conditions = _between(Move.at, wanted.since, limit) + _of(Move.person_id, wanted.person_id)
+    if wanted.code:
+        conditions += (Move.job_id == _job_id(session, wanted.code),)
+    query = (
         sa.select(
             Move.at,
             Person.name,
@@ -64,21 +77,46 @@ def audit_entries(
         .join(Job, Job.id == Move.job_id)
         .outerjoin(Part, Part.id == Move.part_id)
         .outerjoin(Person, Person.id == Move.person_id)
-        .where(Move.at <= limit, *_of(Move.person_id, person_id))
+        .where(*conditions)
         .order_by(Move.at.desc(), Move.id.desc())
         .limit(A_PAGE)
-    ).all()
-    found = [
-        AuditEntry(at, by or "", verb, what, "", office_said(verb, who=by or "", what=what))
-        for at, by, verb, what in office
-    ]
-    for at, by, from_, to, part, code, currency, *rest in floor:
+    )
+    found = []
+    for at, by, from_, to, part, code, currency, *rest in session.execute(query):
         event = Event(*rest)
         was, now = (WORDS.get(from_), WORDS.get(to)) if from_ != to else (None, None)
         says = job_said(event, who=by or "", part=part, moved=(was, now), currency=currency)
         found.append(AuditEntry(at, by or "", event.verb, event.note, code, says, was, now))
-    found.sort(key=lambda one: one.at, reverse=True)
-    return tuple(found[:A_PAGE])
+    return found
+
+
+def _office(session: Session, wanted: Wanted, limit: datetime) -> list[AuditEntry]:
+    conditions = _between(Audit.at, wanted.since, limit) + _of(Audit.person_id, wanted.person_id)
+    query = (
+        sa.select(Audit.at, Person.name, Audit.verb, Audit.what)
+        .outerjoin(Person, Person.id == Audit.person_id)
+        .where(*conditions)
+        .order_by(Audit.at.desc(), Audit.id.desc())
+        .limit(A_PAGE)
+    )
+    return [
+        AuditEntry(at, by or "", verb, what, "", office_said(verb, who=by or "", what=what))
+        for at, by, verb, what in session.execute(query)
+    ]
+
+
+def _job_id(session: Session, typed: str) -> int:
+    code = normalise(typed)
+    found = session.scalar(sa.select(Job.id).where(Job.code == code))
+    if found is None:
+        raise Unknown(Message("There is no job with the code {code}.", code=typed), key="job")
+    return found
+
+
+def _between(
+    column: sa.orm.InstrumentedAttribute[datetime], since: datetime | None, limit: datetime
+) -> tuple[sa.ColumnElement[bool], ...]:
+    return (column <= limit,) if since is None else (column <= limit, column >= since)
 
 
 def _of(

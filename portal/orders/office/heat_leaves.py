@@ -29,7 +29,7 @@ def record_leave(  # noqa: PLR0913  # what the maker said, all named
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> int:
-    """Record the maker's leave for one part; return the number of its event.
+    """Record the maker's permission for one part; return the number of its event.
 
     `up_to` is the heat that all bakes together may reach, in minutes at 200 °C.
     """

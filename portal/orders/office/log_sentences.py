@@ -55,7 +55,7 @@ _JOB = {
         note="",
     ),
     "heat_leave": Message(
-        "{who} recorded the maker's leave for more heat, part {part}: {note}",
+        "{who} recorded the maker's permission for more heat, part {part}: {note}",
         who="",
         part="",
         note="",

@@ -96,7 +96,8 @@ def refuse_too_hot(heats: Iterable[PartHeat], *more: Baked) -> None:
         raise Refused(
             Message(
                 "Leave these parts out. It is too much heat for aluminium, in minutes at {heat}: "
-                "{parts}. More is possible only with the maker's leave, which the office records.",
+                "{parts}. More is possible only with the maker's permission, which the office "
+                "records.",
                 heat=celsius(REFERENCE_C),
                 parts=over,
             ),

@@ -1,4 +1,4 @@
-"""The heat of a part from its own oven loads, against the shop's limit or the maker's leave.
+"""The heat of a part from its own oven loads, against the shop's limit or the maker's permission.
 
 Every load counts for what it really was; one that is still open for the time so far, or what is
 planned where that is more. A planned pre-bake that nobody recorded counts as done as soon as

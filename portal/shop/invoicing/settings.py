@@ -4,8 +4,10 @@ Seller, bank, numbers, terms and a bookkeeper's accounts. Every entry may stay e
 of the place wants and isn't there is told by `invoicing.seller`.
 """
 
+import json
 import re
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Annotated
 
 from pydantic import AfterValidator
@@ -14,6 +16,7 @@ from stdnum.eu import vat
 from stdnum.gb import vat as gb_vat
 
 from portal.craft.messages import CraftError, Message
+from portal.craft.reading import read
 from portal.craft.schema import Label, Table, Text, longest, whole
 from portal.craft.titled import Titled
 
@@ -145,3 +148,9 @@ class Invoicing(Table):
     accounts: Annotated[Accounts, Label(Message("Bookkeeper's accounts"))] = field(
         default_factory=Accounts
     )
+
+
+@lru_cache(maxsize=8)
+def read_invoicing(entries: str) -> Invoicing:
+    """Return the document from its JSON, read once."""
+    return read(Invoicing, json.loads(entries))

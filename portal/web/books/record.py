@@ -1,13 +1,12 @@
-"""Late jobs, the log, and exports as CSV."""
+"""Late jobs, and exports as CSV."""
 
 import tempfile
-from datetime import datetime
 from functools import partial
 from typing import Any
 
-from flask import Response, render_template, request, send_file, stream_with_context
+from flask import Response, render_template, send_file, stream_with_context
 
-from portal.orders.office import audit_view, export, letter_words, people
+from portal.orders.office import export, letter_words
 from portal.orders.office import late as books_late
 from portal.orders.office.powders import powders
 from portal.orders.planning.calibration import promises_kept
@@ -15,7 +14,7 @@ from portal.render.csv_file import csv_pieces
 from portal.shop.roles import Role
 from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.i18n.languages import reader
-from portal.web.kit.request_context import number_of, unit
+from portal.web.kit.request_context import unit
 
 SPOOL = 8_000_000
 
@@ -30,23 +29,6 @@ def late() -> Any:
         promises=promises_kept(here),
         low=[one for one in powders(here) if one.low],
         not_sent=letter_words.not_sent(here),
-    )
-
-
-@require_role(Role.OFFICE)
-def doing() -> Any:
-    """Show the log."""
-    here = unit()
-    person_id = number_of(request.args.get("person")) or None
-    found = audit_view.audit_entries(
-        here, person_id=person_id, until=_moment(request.args.get("until"))
-    )
-    return render_template(
-        "books/doing.html",
-        deeds=found,
-        people=people.people(here),
-        person_id=person_id,
-        until=found[-1].at.isoformat() if len(found) == audit_view.A_PAGE else "",
     )
 
 
@@ -77,11 +59,3 @@ def everything() -> Any:
     spool.seek(0)
     name = f"books-{unit().now():%Y-%m-%d}.zip"
     return send_file(spool, "application/zip", as_attachment=True, download_name=name)
-
-
-def _moment(text: str | None) -> datetime | None:
-    try:
-        found = datetime.fromisoformat(text) if text else None
-    except ValueError:
-        return None
-    return found if found and found.tzinfo else None

@@ -5,6 +5,7 @@ from flask import Blueprint
 from portal.web.books import (
     documents,
     letters,
+    log,
     money,
     out_of_order,
     people,
@@ -22,7 +23,7 @@ BOTH = ("GET", "POST")
 for rule, name, view, methods in (
     ("/", "late", record.late, ("GET",)),
     ("/what-if", "what_if", what_if.what_if, ("GET",)),
-    ("/doing", "doing", record.doing, ("GET",)),
+    ("/doing", "doing", log.doing, ("GET",)),
     ("/take-away", "take_away", record.take_away, ("GET",)),
     ("/take-away/<name>.csv", "table", record.table, ("GET",)),
     ("/take-away/everything.zip", "everything", record.everything, ("GET",)),

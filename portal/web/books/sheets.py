@@ -21,6 +21,7 @@ from portal.web.kit.i18n.languages import render
 SPARE_ROWS = 2
 MOST_ROWS = 60
 PREFIX = "b."
+MOST_NARROW = 3  # columns of a table that fits beside another
 NUMBERS = (int, float, Decimal)
 
 
@@ -62,6 +63,12 @@ class PrintSheet:
     grids: list[Grid] = field(default_factory=list)
     inner: list["PrintSheet"] = field(default_factory=list)
 
+    @property
+    def is_wide(self) -> bool:
+        """Whether it needs the whole width: a table of many columns, or long texts."""
+        long = any(cell.kind == "long" for cell in self.cells)
+        return long or any(_is_wide(grid) for grid in self.grids)
+
     def all_cells(self) -> Iterator[Cell]:
         """Yield every cell, in the order of the page."""
         yield from self.cells
@@ -72,6 +79,12 @@ class PrintSheet:
             yield from sheet.all_cells()
 
 
+def _is_wide(grid: Grid) -> bool:
+    """Whether a table has many columns, or sentences in one of several."""
+    texts = any(cell.kind == "text" for _word, row in grid.rows for cell in row)
+    return len(grid.heads) > MOST_NARROW - texts
+
+
 def sheet_of(
     kind: str, body: Mapping[str, Any], typed: Mapping[str, str] | None = None
 ) -> PrintSheet:
@@ -79,7 +92,8 @@ def sheet_of(
     whole = _section(document(kind), "", body, typed or {})
     if whole.inner and whole.cells:
         # single values at the top are seldom what a person came for
-        whole.inner.append(PrintSheet(_("Other charges"), "besides", cells=whole.cells))
+        title = _("Other charges") if kind == "prices" else _("Other settings")
+        whole.inner.append(PrintSheet(title, "besides", cells=whole.cells))
         whole.cells = []
     return whole
 

@@ -14,7 +14,6 @@ from portal.orders.kernel.checks import CheckOpen
 from portal.orders.kernel.errors import Refusal
 from portal.shop.moves import JobState
 from portal.shop.route import SCANNED_TO, STATIONS
-from portal.web.counter.scan_by import mark
 from portal.web.kit.http.guards import the_person
 from portal.web.kit.i18n.languages import render
 from portal.web.kit.request_context import unit
@@ -77,8 +76,7 @@ def where_of(refusal: CheckOpen) -> dict[str, Any]:
 
 def page(template: str, status: int = 200, *, where: str = "", **values: Any) -> Response:
     """Render a counter page; `where` is what a scan on it means."""
-    shared = {"where": where, "person": the_person(), "scan_by": mark, "scans": SCANS}
-    body = render_template(f"counter/{template}.html", **shared, **values)
+    body = render_template(f"counter/{template}.html", where=where, person=the_person(), **values)
     return make_response(body, status)
 
 

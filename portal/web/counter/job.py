@@ -131,7 +131,7 @@ def hang(code: str) -> Response:
 
     def work() -> Any:
         hanging.agree_hanging(unit(), seen.id, key, place, who=me())
-        return _("Saved. The card at Coat says it.")
+        return _("Saved. The card at Coat shows it.")
 
     return attempt(work, to("job", code=code, _anchor=f"hang-{key}"))
 

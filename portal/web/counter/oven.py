@@ -120,7 +120,7 @@ class LeaveForm(OnceForm):
     """What the maker of a part allowed."""
 
     up_to = CountField(
-        _l("Most heat that the maker allows, in minutes at 200 °C"), low=0, high=MOST_MIN
+        _l("Highest heat the maker allows, in minutes at 200 °C"), low=0, high=MOST_MIN
     )
     maker = TextField(
         _l("Who at the maker allowed it, and when"),
@@ -143,7 +143,7 @@ def heat(part_id: int) -> Response:
 @require_role(Role.OFFICE)
 @checks_its_form
 def leave(part_id: int) -> Response:
-    """Record the maker's leave for one part."""
+    """Record the maker's permission for one part."""
     form = LeaveForm()
     if form.validate_on_submit():
         try:
@@ -159,7 +159,9 @@ def leave(part_id: int) -> Response:
         except Refusal as refusal:
             blame(form, refusal)
         else:
-            return attempt(lambda: _("The maker's leave is recorded."), to("heat", part_id=part_id))
+            return attempt(
+                lambda: _("The maker's permission is recorded."), to("heat", part_id=part_id)
+            )
     return _heat(part_id, form)
 
 

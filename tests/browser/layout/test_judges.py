@@ -27,8 +27,8 @@ background: #fff; block-size: 50vh }
 
 
 @pytest.fixture(scope="module")
-def bad(browser: Browser) -> Iterator[Judge]:
-    context = browser.new_context(viewport={"width": 390, "height": 844})
+def bad(measuring: Browser) -> Iterator[Judge]:
+    context = measuring.new_context(viewport={"width": 390, "height": 844})
     page = context.new_page()
     page.route("**/*", lambda route: route.fulfill(body=BAD, content_type="text/html"))
     judge = Judge(page, Shown("bad", "open", "/", 200, (), BAD), "http://bad.example/")

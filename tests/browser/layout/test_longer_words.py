@@ -63,8 +63,8 @@ def told(
 
 
 @pytest.fixture(scope="module")
-def pane(browser: Browser, told: tuple[dict[str, Any], str]) -> Iterator[Page]:
-    context = browser.new_context(base_url=told[1], viewport={"width": 390, "height": 844})
+def pane(measuring: Browser, told: tuple[dict[str, Any], str]) -> Iterator[Page]:
+    context = measuring.new_context(base_url=told[1], viewport={"width": 390, "height": 844})
     context.set_default_timeout(PATIENCE_MS)
     yield context.new_page()
     context.close()

@@ -17,7 +17,7 @@ from portal.render.filters import FILTERS
 from portal.render.reader import Reader
 from portal.shop.pricing.statements import DateStatement
 from portal.web.kit.i18n import languages, measures
-from portal.web.kit.i18n.languages import day, local, reader, render
+from portal.web.kit.i18n.languages import dated, day, local, reader, render
 from portal.web.kit.request_context import shop
 
 
@@ -25,6 +25,15 @@ def when(moment: date) -> Markup:
     """Return a `<time>` with the day, and the hour where there is one, in the shop's zone."""
     here = local(moment)
     text = day(moment)
+    if isinstance(here, datetime):
+        text = f"{text}, {here:%H:%M}"
+    return Markup('<time datetime="{}">{}</time>').format(here.isoformat(), text)
+
+
+def on_record(moment: date) -> Markup:
+    """Return a `<time>` with day, year and hour, for what is kept for years."""
+    here = local(moment)
+    text = dated(moment)
     if isinstance(here, datetime):
         text = f"{text}, {here:%H:%M}"
     return Markup('<time datetime="{}">{}</time>').format(here.isoformat(), text)
@@ -65,7 +74,9 @@ def _for_this_page(show: Callable[[Any, Reader], str]) -> Callable[..., str]:
 def init_app(app: Flask) -> None:
     """Give the templates their filters."""
     app.jinja_env.filters |= {name: _for_this_page(show) for name, show in FILTERS.items()}
-    app.jinja_env.filters |= {one.__name__: one for one in (when, on_day, stated, called)}
+    app.jinja_env.filters |= {
+        one.__name__: one for one in (when, on_day, on_record, stated, called)
+    }
     app.jinja_env.globals["metric"] = metric
     app.jinja_env.globals["language"] = languages.language
     app.jinja_env.globals["languages"] = languages.offered

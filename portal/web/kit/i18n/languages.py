@@ -115,6 +115,11 @@ def day(moment: date) -> str:
     return days.day(moment, reader())
 
 
+def dated(moment: date) -> str:
+    """Return '2 June 2026' in the shop's zone, for what is kept for years."""
+    return days.dated(moment, reader())
+
+
 def short_day(moment: date) -> str:
     """Return 'Tue 2 Jun' in the shop's zone, for lists that are read at a glance."""
     return days.short_day(moment, reader())
