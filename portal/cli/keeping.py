@@ -13,6 +13,7 @@ from portal.cli.opening import opened, reader_of
 from portal.cli.parsing import Parser
 from portal.craft.messages import CraftError, Message, Plural
 from portal.orders.access.signing_in import add_person
+from portal.orders.counter.unfetched import remind_unfetched
 from portal.orders.kernel.errors import Refusal
 from portal.orders.office.erasing import erase_customer
 from portal.orders.office.retention import sweep
@@ -124,6 +125,7 @@ def _forecast(settings: Settings, _args: argparse.Namespace) -> Message:
 
 def _sweep(settings: Settings, _args: argparse.Namespace) -> Message:
     with opened(settings) as unit:
+        remind_unfetched(unit)
         return sweep(unit).says
 
 

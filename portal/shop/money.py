@@ -1,10 +1,33 @@
-"""Money in minor units, and the only rounding rule: half up."""
+"""Money in minor units, and the only rounding rule: half up.
+
+How many decimals a currency has: ISO 4217 as the Unicode CLDR has it
+(unicode.org/reports/tr35/tr35-numbers.html#Supplemental_Currency_Data); two where it is not named.
+"""
 
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Annotated, Any
 
 from portal.craft.message_json import also_keep
+
+_DIGITS = {
+    0: (
+        "ADP AFN ALL BIF BYR CLP DJF ESP GNF IQD IRR ISK ITL JPY KMF KPW KRW LAK LBP LUF MGA MGF "
+        "MMK MRO PYG RSD RWF SLL SOS STD SYP TMM TRL UGX UYI VND VUV XAF XOF XPF YER ZMK ZWD"
+    ),
+    3: "BHD JOD KWD LYD OMR TND",
+    4: "CLF UYW",
+}
+DIGITS = {code: digits for digits, codes in _DIGITS.items() for code in codes.split()}
+
+
+def digits_of(currency: str) -> int:
+    """Return how many decimals the sums of a currency have."""
+    return DIGITS.get(currency, 2)
+
+
+class TooFine(ValueError):
+    """A sum with more decimals than its currency has."""
 
 
 def round_half_up(amount: Decimal) -> int:
@@ -28,6 +51,15 @@ class Money:
         write = PlainSerializer(lambda one: one.minor)
         return handler.generate_schema(Annotated[int, Strict(), read, write])
 
+    @classmethod
+    def of(cls, major: Decimal, currency: str) -> "Money":
+        """Return a sum of pounds, euros or yen; raise TooFine where no coin is so small."""
+        exact = major.scaleb(digits_of(currency))
+        minor = round_half_up(exact)
+        if minor != exact:
+            raise TooFine
+        return cls(minor, currency)
+
     def __add__(self, other: "Money") -> "Money":
         """Add within one currency; two currencies are a bug."""
         return Money(self.minor + self._same(other), self.currency)
@@ -50,8 +82,13 @@ class Money:
 
     @property
     def major(self) -> Decimal:
-        """The sum in pounds, euros or dollars, for display alone."""
-        return Decimal(self.minor) / 100
+        """The sum in pounds, euros or yen, with the decimals that its currency has."""
+        return Decimal(self.minor).scaleb(-digits_of(self.currency))
+
+    @property
+    def plain(self) -> str:
+        """The sum as a plain decimal, as forms and files have it: 45.50, 45 or 45.500."""
+        return f"{self.major:f}"
 
     def _same(self, other: "Money") -> int:
         if other.currency != self.currency:

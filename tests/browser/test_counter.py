@@ -282,7 +282,14 @@ def test_tags_are_counted_by_scan_at_the_hand_back(live, unit, pictures) -> None
     for n, tag in enumerate(("101", "102", "103", "104"), start=1):
         scan(page, tag)
         expect(page.locator("output[data-count=parts]")).to_have_text(f"{n}/4")
-    page.get_by_label("Pickup code").fill(job.pickup_code)
+    # who looks something up and comes back finds the count as it was
+    page.goto("/counter/shelf")
+    page.go_back()
+    expect(page.locator("output[data-count=parts]")).to_have_text("4/4")
+    # the code that the customer's phone shows, scanned like a tag
+    scan(page, f"  {job.pickup_code}  ")
+    expect(page.get_by_text("The code is right.")).to_be_visible()
+    expect(page.locator("output[data-count=parts]")).to_have_text("4/4")
     pictures(page, "counted")
     press(page.locator(".bar").get_by_role("button", name="hand back").first)
     says(page, "Handed back.")
@@ -297,6 +304,7 @@ READ = """async ([module, texts]) => {
     return {
       tag: read.tag(typed), paper: paper && [paper.code, paper.part],
       station: read.station(typed), reading: read.reading(typed),
+      shelf: read.shelf(typed), bag: read.bag(typed),
     };
   });
 }"""
@@ -314,8 +322,13 @@ def test_the_page_reads_scans_as_the_server_does(live) -> None:
     assert stations == list(scan_cases.STATIONS.values())
     papers = [tuple(one["paper"]) for one in read(*scan_cases.PAPER)]
     assert papers == list(scan_cases.PAPER.values())
+    shelves = [one["shelf"] for one in read(*scan_cases.SHELVES)]
+    assert shelves == list(scan_cases.SHELVES.values())
+    bags = [(one["bag"]["code"], one["bag"]["bag"]) for one in read(*scan_cases.BAGS)]
+    assert bags == list(scan_cases.BAGS.values())
     for one in read(*scan_cases.NEITHER):
         assert (one["tag"], one["station"], one["paper"]) == ("", "", None)
+        assert (one["shelf"], one["bag"]) == ("", None)
     readings = [one["reading"] for one in read(*scan_cases.READINGS, *scan_cases.NO_READINGS)]
     assert readings == [*scan_cases.READINGS.values(), *("" for _ in scan_cases.NO_READINGS)]
 

@@ -18,7 +18,7 @@ from portal.orders.kernel.notifications import (
 )
 from portal.orders.office.retention import sweep
 from portal.shop.verbs import EventVerb
-from portal.store.jobs import Finding, HardwareBag
+from portal.store.jobs import ERASED, Finding, HardwareBag
 from portal.store.letters import Letter
 from tests.rows import a_job_row, a_part_row
 
@@ -134,7 +134,7 @@ def test_the_refit_guide_follows_what_was_taken_off(unit) -> None:
 
 
 def test_whoever_was_erased_gets_no_letter(unit) -> None:
-    assert told(unit, letter_not_brought, email="") == []
+    assert told(unit, letter_not_brought, name=ERASED) == []
 
 
 def test_what_was_not_brought_is_asked_for_once(unit, clock) -> None:

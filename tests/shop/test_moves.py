@@ -6,6 +6,7 @@ import pytest
 
 from portal.shop.moves import JOB_MOVES, JobState
 from portal.shop.route import BARED, ON_THE_FLOOR, STATIONS, PartPlan, PartStage, next_stage
+from portal.shop.verbs import EventVerb
 
 
 def walk(plan: PartPlan) -> list[PartStage]:
@@ -50,9 +51,15 @@ def test_every_station_has_the_words_that_pages_show() -> None:
         assert stage.stop.row.customer, f"{stage}: what does the customer read meanwhile?"
 
 
-def test_a_handed_back_job_moves_no_more() -> None:
-    for ended in (JobState.HANDED_BACK, JobState.CALLED_OFF, JobState.TURNED_AWAY):
+def test_a_job_that_ended_moves_no_more() -> None:
+    for ended in (JobState.NOT_FETCHED, JobState.CALLED_OFF, JobState.TURNED_AWAY):
         assert all(ended not in sources for sources, _ in JOB_MOVES.values())
+
+
+def test_a_hand_back_is_only_taken_back() -> None:
+    verbs = [verb for verb, (sources, _) in JOB_MOVES.items() if JobState.HANDED_BACK in sources]
+    assert verbs == [EventVerb.HAND_BACK_UNDONE]
+    assert JOB_MOVES[EventVerb.HAND_BACK_UNDONE][1] is JobState.READY
 
 
 def test_every_state_can_be_reached_from_booked() -> None:

@@ -53,7 +53,6 @@ def test_receiving_says_that_a_test_comes_first(hand, unit) -> None:
     hand.scan(job.code)
     for tag in ("101", "102", "103", "104"):
         hand.scan(tag)
-    hand.send("/as-declared")
     hand.send("/receive")
     assert hand.told == ["Received. Work starts when the open test is done."]
     assert state(unit, job) is JobState.RECEIVED

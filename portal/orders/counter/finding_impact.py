@@ -20,11 +20,12 @@ from portal.orders.kernel.job_lock import load_job, parts_of
 from portal.orders.kernel.job_order import shop_as_booked
 from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
-from portal.orders.planning.free_times import ready_if_begun_now
+from portal.orders.planning.free_times import free_times
 from portal.shop.assessment.assess import Assessment, assess
 from portal.shop.assessment.open_cases import longest_of
 from portal.shop.calendar.week import Week
 from portal.shop.finding_words import describe_difference
+from portal.shop.moves import JobState
 from portal.shop.pricing.differences import (
     Difference,
     DifferenceKind,
@@ -73,15 +74,16 @@ class FindingImpact:
 def weigh(unit: UnitOfWork, job_id: int, found: Difference) -> FindingImpact:
     """Return the effect of a difference, without saving it: for the page before it is raised.
 
-    More work for the hands is dated by the floor as it stands.
+    More work for the hands is dated by the floor as it stands, as long as none of it has begun.
     """
-    weighed, after, promise = _weigh(unit, job_id, found)
-    if weighed.kind not in MORE_WORK or weighed.refused:
+    weighed, after, promise, begun = _weigh(unit, job_id, found)
+    if weighed.kind not in MORE_WORK or weighed.refused or begun:
         return weighed
-    with unit.read() as session:
-        shop = unit.shop(session)
-    soonest = ready_if_begun_now(unit, assess(longest_of(after), shop, shop.day(unit.now())))
-    longer = days_between(shop.week, promise, soonest) if soonest else 0
+    times = free_times(unit, without=job_id)
+    shop = times.shop
+    order = assess(longest_of(after), shop, shop.day(unit.now()))
+    offer = times.at_once().offer(order)
+    longer = days_between(shop.week, promise, offer.ready_at) if offer else 0
     if longer <= weighed.days:
         return weighed
     return replace(weighed, days=longer, ready_at=later_by(shop.week, promise, longer))
@@ -90,13 +92,14 @@ def weigh(unit: UnitOfWork, job_id: int, found: Difference) -> FindingImpact:
 @read_only
 def _weigh(
     unit: UnitOfWork, session: Session, job_id: int, found: Difference
-) -> tuple[FindingImpact, Declared, datetime]:
+) -> tuple[FindingImpact, Declared, datetime, bool]:
     job = load_job(session, job_id)
     weighed = weigh_in(unit, session, job, found)
     waiting = open_findings(session, job.id)
     after = put_into(order_with(session, job, waiting), weighed.found)
     shop = unit.shop(session)
-    return weighed, after.declared, promise_with(shop.week, job, waiting)
+    begun = not (job.state.is_expected or job.state is JobState.RECEIVED)
+    return weighed, after.declared, promise_with(shop.week, job, waiting), begun
 
 
 def weigh_in(

@@ -37,6 +37,9 @@ TITLES = {
     "invoice_buyer": Message("Buyers on invoices"),
     "till_closing": Message("Closings of the till"),
     "till_entry": Message("Entries in closings of the till"),
+    "job_note": Message("Notes on jobs"),
+    "powder_order": Message("Powder on order"),
+    "oven_load_batch": Message("Powder batches in oven loads"),
 }
 
 # by the column's name, which says the same in each table
@@ -191,6 +194,10 @@ HEADS = {
     "run_id": Message("Strip run (no.)"),
     "counted_back": Message("Counted back"),
     "retired": Message("Out of use"),
+    "shelf": Message("Place on the shelf"),
+    "batch": Message("Batch"),
+    "due_on": Message("Due on"),
+    "ordered_at": Message("Ordered"),
     "series": Message("Number series"),
     "last": Message("Last number"),
     "count": Message("Number in the series"),

@@ -29,7 +29,7 @@ for _name in STAGES:
 
 @state("status, an answer with wrong digits", "link", 422)
 def _wrong_digits(house: House) -> TestResponse:
-    return house.anyone.submit(house.status("waiting"), **{"f1-digits": "12", "f1-yes": "1"})
+    return house.anyone.submit(house.status("waiting"), digits="12", yes="1")
 
 
 @state("status, an unknown link", "link", 404)
