@@ -6,6 +6,7 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
+from portal.craft.message_json import from_json
 from portal.craft.messages import Message
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.idempotency import idempotent
@@ -13,7 +14,6 @@ from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.production.inspecting import Looked, inspect_part
 from portal.orders.production.readings import Spots
 from portal.shop.faults import Fault
-from portal.craft.message_json import from_json
 
 
 @dataclass(frozen=True, slots=True)
