@@ -115,6 +115,7 @@ books.take_away
 books.translations
 books.what_if
 books.words
+counter.back_on_shelf
 counter.end_unfetched
 counter.erase_question
 counter.heat_leave

@@ -17,6 +17,7 @@ from portal.orders.kernel.issuing import follow_account
 from portal.orders.kernel.job_lock import (
     load_job,
     lock_job,
+    not_now,
     parts_in_production,
     parts_of,
     parts_on_site,
@@ -71,6 +72,8 @@ class NotYet(Refusal):
 def make_ready(unit: UnitOfWork, session: Session, job_id: int, *, who: int | None) -> None:
     """Put a job on the shelf and tell its customer; raise NotYet with every reason against it."""
     job = lock_job(session, job_id)
+    if job.state is JobState.NOT_FETCHED:
+        raise Refused(not_now(job.state))
     reasons = reasons_against_ready(session, job_id)
     if reasons:
         raise NotYet([("", reason) for reason in reasons])
