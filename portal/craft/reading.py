@@ -15,10 +15,13 @@ Shape = TypeVar("Shape")
 LONGEST_KEY = 60
 
 
-def read(shape: type[Shape], source: object) -> Shape:
-    """Read a table; raise CraftError for the first thing that can't be, with its key."""
+def read(shape: type[Shape], source: object, context: object = None) -> Shape:
+    """Read a table; raise CraftError for the first thing that can't be, with its key.
+
+    `context` is what a value needs besides, the currency of sums.
+    """
     try:
-        found: Shape = _adapter(shape).validate_python(source)
+        found: Shape = _adapter(shape).validate_python(source, context=context)
     except ValidationError as wrong:
         raise _refusal(shape, wrong.errors(include_url=False)[0]) from None
     return found

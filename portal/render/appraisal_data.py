@@ -72,7 +72,7 @@ def _fields(value: Any) -> dict[str, Any]:
 
 def _single(value: Any) -> Any:
     if isinstance(value, Money):
-        return f"{value.major:.2f}"
+        return value.plain
     if isinstance(value, Enum):
         return value.value
     if isinstance(value, Decimal):

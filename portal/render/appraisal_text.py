@@ -241,7 +241,7 @@ class _Text:
             yield from self._items(kind, texts)
 
     def _sum(self, sum_: Money) -> str:
-        return f"{sum_.major:,.2f}"
+        return f"{sum_.major:,f}"
 
     def _price(self, price: Quote) -> Iterator[str]:
         for one in price.lines:

@@ -31,7 +31,7 @@ def _in_column(amount: Money, language: str) -> str:
 
 @lru_cache(maxsize=4096)
 def _in_sentence(amount: Money, language: str) -> str:
-    if amount.minor % 100:
+    if amount.major % 1:
         return _in_column(amount, language)
     locale = locale_of(language)
     pattern = locale.currency_formats["standard"].pattern.replace(".00", "")
@@ -42,4 +42,8 @@ def _in_sentence(amount: Money, language: str) -> str:
 
 
 def _with_sign(text: str, currency: str) -> str:
-    return text.replace(currency, SIGNS.get(currency, currency))
+    if currency in SIGNS:
+        return text.replace(currency, SIGNS[currency])
+    # a code of letters stands apart from its figure (UTS 35, currency spacing)
+    before, code, after = text.partition(currency)
+    return f"{before}{code}\N{NO-BREAK SPACE}{after}" if after[:1].isdecimal() else text

@@ -151,6 +151,11 @@ class Account:
         return tuple(one for one in self.entries if one.kind in REDUCTIONS and self._stands(one))
 
     @property
+    def standing(self) -> tuple[Entry, ...]:
+        """What people entered and still stands, without what was reversed."""
+        return tuple(one for one in self.entries if self.can_reverse(one))
+
+    @property
     def reversed_ids(self) -> frozenset[int]:
         """The entries that were reversed."""
         found = (one.reverses_id for one in self.entries)

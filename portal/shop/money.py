@@ -1,7 +1,30 @@
-"""Money in minor units, and the only rounding rule: half up."""
+"""Money in minor units, and the only rounding rule: half up.
+
+How many decimals a currency has: ISO 4217 as the Unicode CLDR has it
+(unicode.org/reports/tr35/tr35-numbers.html#Supplemental_Currency_Data); two where it is not named.
+"""
 
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
+
+_DIGITS = {
+    0: (
+        "ADP AFN ALL BIF BYR CLP DJF ESP GNF IQD IRR ISK ITL JPY KMF KPW KRW LAK LBP LUF MGA MGF "
+        "MMK MRO PYG RSD RWF SLL SOS STD SYP TMM TRL UGX UYI VND VUV XAF XOF XPF YER ZMK ZWD"
+    ),
+    3: "BHD JOD KWD LYD OMR TND",
+    4: "CLF UYW",
+}
+DIGITS = {code: digits for digits, codes in _DIGITS.items() for code in codes.split()}
+
+
+def digits_of(currency: str) -> int:
+    """Return how many decimals the sums of a currency have."""
+    return DIGITS.get(currency, 2)
+
+
+class TooFine(ValueError):
+    """A sum with more decimals than its currency has."""
 
 
 def round_half_up(amount: Decimal) -> int:
@@ -15,6 +38,15 @@ class Money:
 
     minor: int
     currency: str = "GBP"
+
+    @classmethod
+    def of(cls, major: Decimal, currency: str) -> "Money":
+        """Return a sum of pounds, euros or yen; raise TooFine where no coin is so small."""
+        exact = major.scaleb(digits_of(currency))
+        minor = round_half_up(exact)
+        if minor != exact:
+            raise TooFine
+        return cls(minor, currency)
 
     def __add__(self, other: "Money") -> "Money":
         """Add within one currency; two currencies are a bug."""
@@ -38,8 +70,13 @@ class Money:
 
     @property
     def major(self) -> Decimal:
-        """The sum in pounds, euros or dollars, for display alone."""
-        return Decimal(self.minor) / 100
+        """The sum in pounds, euros or yen, with the decimals that its currency has."""
+        return Decimal(self.minor).scaleb(-digits_of(self.currency))
+
+    @property
+    def plain(self) -> str:
+        """The sum as a plain decimal, as forms and files have it: 45.50, 45 or 45.500."""
+        return f"{self.major:f}"
 
     def _same(self, other: "Money") -> int:
         if other.currency != self.currency:

@@ -1,4 +1,4 @@
-"""What a scanner typed: a status link, a job code, a part's paper tag, a station, a durable tag.
+"""What a scanner typed: a status link, a job code, a part's paper tag, a bag, a station, a tag.
 
 A hand scanner is a keyboard. Set to one country's layout on a device set to another, it turns `:`
 and `/` into something else and may swap letters; the readings below try the common layouts instead
@@ -23,6 +23,7 @@ AZERTY = str.maketrans(
 # the point of a gauge, which no other reading needs
 AZERTY_POINT = AZERTY | str.maketrans(":", ".")
 LAYOUTS = (QWERTZ, AZERTY)
+BAG = r"(.*[0-9A-Z])[^0-9A-Z]B0?([1-9][0-9]?)"
 LONGEST = 400
 THICKEST_UM = 2000.0
 
@@ -36,6 +37,8 @@ class Kind(StrEnum):
     CODE = "code"
     MISTYPED = "mistyped"
     TAG = "tag"
+    BAG = "bag"
+    SHELF = "shelf"
     WORDS = "words"
 
 
@@ -43,13 +46,15 @@ class Kind(StrEnum):
 class Scan:
     """A reading: what it looks like, candidates to look up, and the words to search for.
 
-    `part` is the number of the part when a paper tag was read, else 0.
+    `part` is the number of the part when a paper tag was read, else 0; `bag` the label of a
+    hardware bag.
     """
 
     kind: Kind
     text: str
     candidates: tuple[str, ...] = ()
     part: int = 0
+    bag: str = ""
 
 
 def read_scan(typed: str) -> Scan:
@@ -57,7 +62,9 @@ def read_scan(typed: str) -> Scan:
     text = _plain(typed)
     if not text:
         return Scan(Kind.NOTHING, "")
-    return _link(text) or _station(text) or _code(text) or _tag(text) or Scan(Kind.WORDS, text)
+    readings = (_link, _station, _shelf, _bag, _code, _tag)
+    found = (read(text) for read in readings)
+    return next(filter(None, found), Scan(Kind.WORDS, text))
 
 
 def tag_number(typed: str) -> str:
@@ -108,6 +115,37 @@ def _station(text: str) -> Scan | None:
         if found and found[1].lower() in {s.value for s in SCANNED_TO}:
             return Scan(Kind.STATION, text, (found[1].lower(),))
     return None
+
+
+def shelf_place(typed: str) -> str:
+    """Return the place on a shelf's label (`SHELF-A3` → `A3`), or "" when it is none.
+
+    No Y and no Z: keyboards swap them.
+    """
+    for layout in ({}, *LAYOUTS):
+        found = re.fullmatch(r"SHELF.([A-X]{0,2}[0-9]{1,3})", typed.translate(layout), re.I)
+        if found:
+            return found[1].upper()
+    return ""
+
+
+def _shelf(text: str) -> Scan | None:
+    place = shelf_place(text)
+    return Scan(Kind.SHELF, text, (place,)) if place else None
+
+
+def _bag(text: str) -> Scan | None:
+    # the label on a hardware bag reads 4HX7-M3K2-B1
+    labels = [
+        (read_code(found[1]), f"B{int(found[2])}")
+        for layout in ({}, *LAYOUTS)
+        if (found := re.fullmatch(BAG, text.translate(layout), re.IGNORECASE))
+    ]
+    good = [(code, bag) for (reading, code), bag in labels if reading is CodeReading.CODE]
+    if not good:
+        return None
+    codes = tuple(dict.fromkeys(code for code, _ in good))
+    return Scan(Kind.BAG, text, codes, bag=good[0][1])
 
 
 def _code(text: str) -> Scan | None:

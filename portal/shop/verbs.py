@@ -66,6 +66,11 @@ class EventVerb(StrEnum):
     INSPECT = "inspect"
     WRITTEN_OFF = "written_off"
     FOUND = "found"
+    SHELF = "shelf"
+
+    # what staff tell each other
+    NOTE = "note"
+    NOTE_OFF = "note_off"
 
     # a word that this edition does not know; it stands in front of the note
     OTHER = "other"
@@ -114,6 +119,8 @@ class AuditVerb(StrEnum):
     STOCKTAKE = "stocktake"
     CORRECTION = "correction"
     LOAD = "load"
+    ORDER_POWDER = "order_powder"
+    ORDER_OFF = "order_off"
 
     CORRECT_INVOICE = "correct_invoice"
     CLOSE_TILL = "close_till"

@@ -71,6 +71,17 @@ class OvenLoadPart(Base):
     out_at: Mapped[datetime | None]
 
 
+class OvenLoadBatch(Base):
+    """From which batch of its maker a powder in an oven load came, as its box says."""
+
+    __tablename__ = "oven_load_batch"
+
+    load_id: Mapped[int] = mapped_column(sa.ForeignKey("oven_load.id"), primary_key=True)
+    # as the part's card names it: it may have been renamed since
+    powder_code: Mapped[str] = mapped_column(sa.String(16), primary_key=True, index=True)
+    batch: Mapped[str] = mapped_column(sa.String(40), index=True)
+
+
 class Inspection(Base):
     """Film readings and looks of one part, accepted or not by the shop's rule."""
 
@@ -125,4 +136,18 @@ class StockMove(Base):
     why: Mapped[StockReason]
     at: Mapped[datetime]
     part_id: Mapped[int | None] = mapped_column(sa.ForeignKey("part.id"))
+    person_id: Mapped[int | None] = mapped_column(sa.ForeignKey("person.id"))
+
+
+class PowderOrder(Base):
+    """Powder that was ordered and has not come yet: closed when it came, or was called off."""
+
+    __tablename__ = "powder_order"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    powder_code: Mapped[str] = mapped_column(sa.ForeignKey("powder.code"), index=True)
+    grams: Mapped[int]
+    due_on: Mapped[date]
+    ordered_at: Mapped[datetime]
+    closed_at: Mapped[datetime | None]
     person_id: Mapped[int | None] = mapped_column(sa.ForeignKey("person.id"))

@@ -96,6 +96,8 @@ class Job(Base):
     # what trade and shop said of what was declared (shop.assessment.stored); its price is `quote`
     assessed: Mapped[dict[str, Any] | None] = mapped_column(sa.JSON(none_as_null=True))
     customer_id: Mapped[int] = mapped_column(sa.ForeignKey("customer.id"), index=True)
+    # the place on the shelf where the parts lie; empty where nobody has said so
+    shelf: Mapped[str] = mapped_column(sa.String(8), default="")
 
     customer: Mapped[Customer] = relationship(lazy="joined", innerjoin=True)
     # written by planning.forecasting alone; whoever reads it joins it
@@ -163,6 +165,19 @@ class HardwareBag(Base):
     label: Mapped[str] = mapped_column(sa.String(12))  # "B1"
     contents: Mapped[str] = mapped_column(sa.String(200))
     present: Mapped[bool] = mapped_column(default=True)
+
+
+class JobNote(Base):
+    """A note by staff for staff, at one station or at all; it goes with the customer's data."""
+
+    __tablename__ = "job_note"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    job_id: Mapped[int] = mapped_column(sa.ForeignKey("job.id"), index=True)
+    stage: Mapped[PartStage | None]
+    note: Mapped[str] = mapped_column(sa.String(400))
+    at: Mapped[datetime]
+    person_id: Mapped[int | None] = mapped_column(sa.ForeignKey("person.id"))
 
 
 class Finding(Base):

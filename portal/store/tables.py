@@ -8,7 +8,9 @@ from portal.store.drafts import Draft, IdempotencyKey, Photo
 from portal.store.floor import (
     Inspection,
     OvenLoad,
+    OvenLoadBatch,
     OvenLoadPart,
+    PowderOrder,
     PowderRow,
     StockMove,
     StripRun,
@@ -23,7 +25,16 @@ from portal.store.invoices import (
     TillClosing,
     TillEntry,
 )
-from portal.store.jobs import Customer, Finding, HardwareBag, Job, JobForecast, Part, Tag
+from portal.store.jobs import (
+    Customer,
+    Finding,
+    HardwareBag,
+    Job,
+    JobForecast,
+    JobNote,
+    Part,
+    Tag,
+)
 from portal.store.ledger import LedgerEntry
 from portal.store.letters import Letter
 from portal.store.moves import Move
@@ -57,17 +68,20 @@ __all__ = [
     "InvoiceJob",
     "Job",
     "JobForecast",
+    "JobNote",
     "KnownDevice",
     "LedgerEntry",
     "Letter",
     "Move",
     "NumberSeries",
     "OvenLoad",
+    "OvenLoadBatch",
     "OvenLoadPart",
     "Part",
     "PartCheck",
     "Person",
     "Photo",
+    "PowderOrder",
     "PowderRow",
     "Question",
     "Role",

@@ -21,6 +21,13 @@ for (const link of /** @type {NodeListOf<HTMLElement>} */ (
   if (label) label.textContent = (form.dataset.goesTo ?? "").replace("%", link.textContent ?? "");
 }
 
+const place = at && /^shelf-(\w+)$/.exec(at)?.[1];
+if (place) {
+  form.dataset.scan = `shelf:${place}`;
+  const label = form.querySelector("label");
+  if (label) label.textContent = (form.dataset.goesTo ?? "").replace("%", place);
+}
+
 // what does not count here must not leave this page
 form.addEventListener("submit", (event) => {
   if (event.defaultPrevented) return;

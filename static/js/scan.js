@@ -5,7 +5,7 @@
 import { kept, send } from "./offline_scans.js";
 import { refresh } from "./refresh.js";
 import { come, stationsPage, undo } from "./scan_board.js";
-import { namesAPart, reading, tag, whole } from "./scan_forms.js";
+import { bag, namesAJob, namesAPart, reading, tag, whole } from "./scan_forms.js";
 import { say } from "./scan_says.js";
 import { count, restore, tick } from "./scan_ticks.js";
 
@@ -48,6 +48,8 @@ function countsHere(typed) {
   // at check-in a paper tag chooses its part by an address of its own, which takes one tag alone
   if (/^check-in:[^:]+$/.test(place)) return tag(typed) !== "";
   if (form?.dataset.looksOnly?.split(" ").includes(place)) return false;
+  // whatever names a job lies at the place on the shelf
+  if (/^shelf:/.test(place)) return namesAJob(typed) || namesAPart(typed) || bag(typed) !== null;
   // a station that is chosen, or a run
   return /^(floor|run):/.test(place) && namesAPart(typed);
 }

@@ -1,5 +1,5 @@
 /** The floor: its stations, and the move that can still be undone. */
-import { station } from "./scan_forms.js";
+import { shelf, station } from "./scan_forms.js";
 
 /** The station that was scanned comes into view; the focus stays with the scanner. */
 export function come() {
@@ -27,9 +27,11 @@ export function undo() {
   }, 1000);
 }
 
-/** Where a station leads, on pages that show the stations: there without asking, or a network. @param {string} typed */
+/** Where a station or a place on the shelf leads, on pages that show the stations: there without asking, or a network. @param {string} typed */
 export function stationsPage(typed) {
-  const name = station(typed);
-  const link = name ? document.querySelector(`a[data-station="${name}"]`) : null;
-  return /** @type {HTMLAnchorElement | null} */ (link)?.href.replace(/#.*/, "");
+  const [name, place] = [station(typed), shelf(typed)];
+  const any = name || place ? `a[data-station${name ? `="${name}"` : ""}]` : "";
+  const link = /** @type {HTMLAnchorElement | null} */ (any ? document.querySelector(any) : null);
+  if (!link || name) return link?.href.replace(/#.*/, "");
+  return new URL(`?at=shelf-${place}`, link.href).href;
 }

@@ -8,6 +8,8 @@ const ALPHABET = /^[234679ACDEFHJKMNPRTVWXY]+$/;
 const TWINS = { Z: "2", G: "6", U: "V" };
 const THICKEST_UM = 2000;
 const LABEL = /^at.([a-z]+)$/i;
+const PLACE = /^shelf.([a-x]{0,2}\d{1,3})$/i;
+const BAG = /^(.*[0-9a-z])[^0-9a-z]b0?([1-9]\d?)$/i;
 
 /** @param {string} from @param {string} to @returns {(text: string) => string} */
 function layout(from, to) {
@@ -58,12 +60,32 @@ export function station(typed) {
   return found.find((name) => names.includes(name)) ?? "";
 }
 
-/** Whether this is all of a slip's, a tag's or a station's code, and no words. @param {string} typed */
-export function whole(typed) {
+/** The place on a shelf's label, or "". @param {string} typed */
+export function shelf(typed) {
+  const found = LAYOUTS.map((keys) => PLACE.exec(keys(plain(typed)))?.[1].toUpperCase() ?? "");
+  return found.find(Boolean) ?? "";
+}
+
+/** The code and the label of a hardware bag, or null. @param {string} typed */
+export function bag(typed) {
+  for (const keys of LAYOUTS) {
+    const found = BAG.exec(keys(plain(typed)));
+    if (found && good(bare(found[1]))) return { code: bare(found[1]), bag: `B${found[2]}` };
+  }
+  return null;
+}
+
+/** Whether this is a job's code or a slip's link, and nothing more. @param {string} typed */
+export function namesAJob(typed) {
   const text = plain(typed);
   const link = /[^0-9a-z]j[^0-9a-z]{1,3}\S{26}$/i.test(text);
-  const code = LAYOUTS.some((keys) => bare(keys(text)).length === 8 && good(bare(keys(text))));
-  return link || code || namesAPart(text) || station(text) !== "";
+  return link || LAYOUTS.some((keys) => bare(keys(text)).length === 8 && good(bare(keys(text))));
+}
+
+/** Whether this is all of a slip's, a tag's or a station's code, and no words. @param {string} typed */
+export function whole(typed) {
+  if (namesAJob(typed) || namesAPart(typed) || bag(typed)) return true;
+  return station(typed) !== "" || shelf(typed) !== "";
 }
 
 /**

@@ -1,16 +1,14 @@
 /** Pages that count: a scanned tag ticks the box that stands for it, a pickup code fills its field. */
-import { paper, tag } from "./scan_forms.js";
+import { bag, paper, tag } from "./scan_forms.js";
 import { say } from "./scan_says.js";
-
-const BAG = /^(.{8,9})[^0-9a-z](b\d{1,2})$/i;
 
 /** Ticks the box that stands for what was scanned, on pages that count. @param {string} typed */
 export function tick(typed) {
   const number = tag(typed);
   const named = paper(typed);
   const mark = named && `${named.code}-${named.part}`;
-  const bag = BAG.exec(typed.trim());
-  const label = bag && `${bag[1].replace(/[^0-9a-z]/gi, "")}-${bag[2]}`.toUpperCase();
+  const held = bag(typed);
+  const label = held && `${held.code}-${held.bag}`;
   for (const box of /** @type {NodeListOf<HTMLInputElement>} */ (
     document.querySelectorAll("input[data-tick], input[data-tick-bag]")
   )) {

@@ -304,6 +304,7 @@ READ = """async ([module, texts]) => {
     return {
       tag: read.tag(typed), paper: paper && [paper.code, paper.part],
       station: read.station(typed), reading: read.reading(typed),
+      shelf: read.shelf(typed), bag: read.bag(typed),
     };
   });
 }"""
@@ -321,8 +322,13 @@ def test_the_page_reads_scans_as_the_server_does(live) -> None:
     assert stations == list(scan_cases.STATIONS.values())
     papers = [tuple(one["paper"]) for one in read(*scan_cases.PAPER)]
     assert papers == list(scan_cases.PAPER.values())
+    shelves = [one["shelf"] for one in read(*scan_cases.SHELVES)]
+    assert shelves == list(scan_cases.SHELVES.values())
+    bags = [(one["bag"]["code"], one["bag"]["bag"]) for one in read(*scan_cases.BAGS)]
+    assert bags == list(scan_cases.BAGS.values())
     for one in read(*scan_cases.NEITHER):
         assert (one["tag"], one["station"], one["paper"]) == ("", "", None)
+        assert (one["shelf"], one["bag"]) == ("", None)
     readings = [one["reading"] for one in read(*scan_cases.READINGS, *scan_cases.NO_READINGS)]
     assert readings == [*scan_cases.READINGS.values(), *("" for _ in scan_cases.NO_READINGS)]
 

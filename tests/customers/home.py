@@ -32,7 +32,7 @@ def _pay_before(desk: Desk) -> None:
     order = desk.order
     half = max(int(order.told.of("price")) // 2, 1)
     desk.get(f"{desk.job}/pay")
-    desk.press("/pay", {"amount": f"{half / 100:.2f}", "how": "card"})
+    desk.press("/pay", {"amount": f"{half / 100:.2f}", "record": f"card:{half}"})
     must("recorded" in " ".join(desk.says), f"a payment is not taken: {desk.says}")
     order.paid += half
     booked.status(order)

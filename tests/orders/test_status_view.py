@@ -205,7 +205,7 @@ def test_staff_find_the_job_behind_a_link(unit):
 
 def test_the_price_is_kept_line_by_line(unit):
     job = a_booked_job(unit)
-    price, sets = price_of(unit, job.token)
+    price, sets, _account = price_of(unit, job.token)
     assert price
     assert [one.count for one in sets] == [4]
     assert price.total == status(unit, job.token).balance.total

@@ -50,7 +50,24 @@ STATIONS = {
     "AT-COAT".translate(GERMAN): "coat",
     "AT-BLAST".translate(FRENCH): "blast",
 }
+SHELVES = {
+    "SHELF-A3": "A3",
+    "shelf-b12": "B12",
+    "SHELF-7": "7",
+    "SHELF-C4".translate(GERMAN): "C4",
+    "SHELF-B12".translate(FRENCH): "B12",
+}
+BAGS = {
+    f"{SHOWN}-B1": (CODE, "B1"),
+    f"{SHOWN}-b12".lower(): (CODE, "B12"),
+    f"{CODE}/B3": (CODE, "B3"),
+    f"{SHOWN}-B2".translate(GERMAN): (CODE, "B2"),
+    f"{SHOWN}-B2".translate(FRENCH): (CODE, "B2"),
+}
 NEITHER = (
+    "SHELF-HOME",
+    "SHELF",
+    "shelf of wheels",
     "07700900123",
     "123456",
     "12a",

@@ -115,10 +115,23 @@ def test_a_station_is_read_whatever_the_keyboard_did(typed: str, station: str) -
     assert (scan.kind, scan.candidates) == (Kind.STATION, (station,))
 
 
+@pytest.mark.parametrize(("typed", "place"), scan_cases.SHELVES.items())
+def test_a_place_on_the_shelf_is_read_whatever_the_keyboard_did(typed: str, place: str) -> None:
+    scan = read_scan(typed)
+    assert (scan.kind, scan.candidates) == (Kind.SHELF, (place,))
+
+
+@pytest.mark.parametrize(("typed", "named"), scan_cases.BAGS.items())
+def test_a_bag_is_read_whatever_the_keyboard_did(typed: str, named: tuple[str, str]) -> None:
+    scan = read_scan(typed)
+    assert (scan.kind, scan.bag) == (Kind.BAG, named[1])
+    assert named[0] in scan.candidates
+
+
 @pytest.mark.parametrize("typed", scan_cases.NEITHER)
 def test_other_words_move_no_part(typed: str) -> None:
     scan = read_scan(typed)
-    assert scan.kind not in (Kind.TAG, Kind.STATION)
+    assert scan.kind not in (Kind.TAG, Kind.STATION, Kind.SHELF, Kind.BAG)
     assert not scan.part
 
 

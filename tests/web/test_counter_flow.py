@@ -249,7 +249,7 @@ def test_a_deposit_is_taken_once_and_lowers_what_is_owed(hand, unit) -> None:
     assert hand.at.status_code == 422
     for _ in range(2):
         hand.at = page
-        hand.send("/pay", amount="80,50", how="cash")
+        hand.send("/pay", amount="80,50", record="cash:8050")
         assert hand.path == f"/counter/job/{job.code}"
     with unit.read() as session:
         assert account_of(session, job.job_id).paid.minor == 8_050

@@ -20,16 +20,20 @@ counter.front
 counter.gather
 counter.heat
 counter.inspect
+counter.inspect_set
 counter.job
 counter.manifest
 counter.manifest_pdf
 counter.move
+counter.note
+counter.note_off
 counter.oven
 counter.rework
 counter.run
 counter.runs
 counter.scan
 counter.scans
+counter.shelf_labels
 counter.send_run
 counter.start_load
 counter.station_labels
@@ -75,6 +79,7 @@ counter.issue_receipt
 counter.till
 counter.closing
 counter.receive
+counter.reverse
 counter.retire_tag
 counter.shelf
 counter.new_order
@@ -89,6 +94,8 @@ counter.today
 counter.undo_hand_back
     """,
     Role.OFFICE: """
+counter.reduce
+counter.refund
 books.all_invoices
 books.all_takings
 books.closings_table

@@ -38,6 +38,7 @@ from portal.orders.kernel.job_lock import (
 )
 from portal.orders.kernel.job_order import declared_of
 from portal.orders.kernel.ledger import account_of
+from portal.orders.kernel.notes import NoteView, notes_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.work_card import Card, read_card
 from portal.shop.ledger import Account
@@ -116,6 +117,8 @@ class JobView:
     checks: tuple[CheckGroup, ...]
     told_at_hand_back: Message | None = None
     registered: Country | None = None
+    notes: tuple[NoteView, ...] = ()
+    shelf: str = ""
     question: StaffQuestion | None = None
 
     def parts_of(self, set_key: str) -> tuple[PartView, ...]:
@@ -216,7 +219,7 @@ class JobView:
 def job_view(unit: UnitOfWork, session: Session, code: str) -> JobView:
     """Return one job for the counter; Unknown when no job has this code."""
     who = (Customer.phone, Customer.email, Customer.tell_by, Customer.collector)
-    told = (Job.declared, Job.assessed)
+    told = (Job.declared, Job.assessed, Job.shelf)
     query = rows_with(Job.id, Job.token, *who, *told).where(Job.code == code.upper())
     row = session.execute(query).first()
     if row is None:
@@ -246,6 +249,8 @@ def job_view(unit: UnitOfWork, session: Session, code: str) -> JobView:
         checks=groups_of(lines_of(session, row.id)),
         told_at_hand_back=told_at_hand_back(declared),
         registered=declared.registered,
+        notes=notes_of(session, [row.id]).get(row.id, ()),
+        shelf=row.shelf,
         question=question_of(unit, session, row.id),
     )
 

@@ -78,6 +78,7 @@ class OnShelf:
     parts: int
     tags: tuple[str, ...]
     bags: int
+    shelf: str = ""
 
 
 ROW = (
@@ -107,7 +108,7 @@ def shelf(unit: UnitOfWork, session: Session) -> tuple[OnShelf, ...]:
     """Return what is ready and not picked up, the longest waiting first."""
     week = unit.shop(session).week
     today = week.local(unit.now()).date()
-    query = rows_with(Job.id).where(Job.state == JobState.READY).order_by(Job.ready_at)
+    query = rows_with(Job.id, Job.shelf).where(Job.state == JobState.READY).order_by(Job.ready_at)
     rows = session.execute(query).all()
     ids = [row.id for row in rows]
     tags: dict[int, list[str]] = {}
@@ -128,6 +129,7 @@ def shelf(unit: UnitOfWork, session: Session) -> tuple[OnShelf, ...]:
             parts=len(tags.get(row.id, ())),
             tags=tuple(tag for tag in tags.get(row.id, ()) if tag),
             bags=bags.get(row.id, 0),
+            shelf=row.shelf,
         )
         for row in rows
     )

@@ -16,8 +16,8 @@ from portal.orders.kernel.issuing import (
 from portal.orders.kernel.job_lock import lock_job
 from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.posting import post_payment, post_reduction, post_refund, post_reversal
-from portal.orders.kernel.unit import UnitOfWork, transactional
-from portal.shop.ledger import Entry, EntryKind
+from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
+from portal.shop.ledger import Account, Entry, EntryKind
 from portal.shop.money import Money
 from portal.shop.roles import Role
 from portal.shop.states import PaymentMethod
@@ -132,6 +132,19 @@ def reduce(  # noqa: PLR0913  # a discount has this many sides, all named
     job = lock_job(session, job_id)
     post_reduction(unit, session, job, kind, amount_minor, reason, who=who)
     follow_account(unit, session, job, reason=REDUCED, who=who)
+
+
+@read_only
+def reversible(
+    unit: UnitOfWork, session: Session, account: Account, *, who: int | None
+) -> frozenset[int]:
+    """Return the entries of an account that a person may reverse now."""
+    office = _is_office(session, who)
+    return frozenset(
+        one.id
+        for one in account.entries
+        if account.can_reverse(one) and (office or is_own(one, unit, who))
+    )
 
 
 def is_own(entry: Entry, unit: UnitOfWork, who: int | None) -> bool:

@@ -31,13 +31,13 @@ from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.job_links import NO_LINK, behind, must_be_open
 from portal.orders.kernel.job_lock import NOT_HERE, NOT_WORKED_ON
 from portal.orders.kernel.job_order import declared_of, quote_of
-from portal.orders.kernel.ledger import BALANCE, balance_of
+from portal.orders.kernel.ledger import BALANCE, account_of, balance_of
 from portal.orders.kernel.refit_guide import wheels_among
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.wording import LEFT_OPEN
 from portal.orders.kernel.work_card import CHECKS
 from portal.shop.codes import shown
-from portal.shop.ledger import Balance
+from portal.shop.ledger import Account, Balance
 from portal.shop.moves import JobState
 from portal.shop.pricing.quote import Quote
 from portal.shop.pricing.statements import DateStatement, PriceStatement, date_of_job, price_of_job
@@ -248,10 +248,10 @@ def _page(
 @read_only
 def price_of(
     unit: UnitOfWork, session: Session, token: str
-) -> tuple[Quote | None, tuple[PartSet, ...]]:
-    """Return the price of a job, line by line, and its sets; Unknown for a link that is none."""
-    job = behind(session, token, unit.now(), Job.quote, Job.declared)
-    return (quote_of(job), declared_of(job).sets)
+) -> tuple[Quote | None, tuple[PartSet, ...], Account]:
+    """Return the price of a job, line by line, its sets and account; Unknown for no link."""
+    job = behind(session, token, unit.now(), Job.id, Job.quote, Job.declared)
+    return (quote_of(job), declared_of(job).sets, account_of(session, job.id))
 
 
 def _standing(rows: Sequence[Any], shop: Shop, now: datetime) -> Standing:

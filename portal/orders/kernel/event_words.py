@@ -62,6 +62,9 @@ DONE = {
     "written_off": Message("part {part} was written off as lost"),
     "called": Message("the customer was called"),
     "found": Message("part {part} was found"),
+    "shelf": Message("the place on the shelf was noted"),
+    "note": Message("a note for staff was written"),
+    "note_off": Message("a note for staff was removed"),
 }
 
 

@@ -41,6 +41,8 @@ class Meant(StrEnum):
     JOB = "job"
     PART = "part"
     STATION = "station"
+    SHELF = "shelf"
+    BAG = "bag"
     FREE_TAG = "free_tag"
     MISTYPED = "mistyped"
     UNKNOWN = "unknown"
@@ -83,6 +85,8 @@ class Meaning:
     part_number: int = 0
     tag: str = ""
     station: str = ""
+    place: str = ""
+    bag: str = ""
     pickup_code: str = ""
     says: Message | None = None
     hits: tuple[Hit, ...] = ()
@@ -96,6 +100,8 @@ def what_is(_unit: UnitOfWork, session: Session, typed: str) -> Meaning:
         return Meaning(Meant.NOTHING, "")
     if scan.kind is Kind.STATION:
         return Meaning(Meant.STATION, scan.text, station=scan.candidates[0])
+    if scan.kind is Kind.SHELF:
+        return Meaning(Meant.SHELF, scan.text, place=scan.candidates[0])
     return meaning(session, scan)
 
 
@@ -103,7 +109,7 @@ def meaning(session: Session, scan: Scan) -> Meaning:
     """Look a reading up inside another use case's transaction."""
     if scan.kind is Kind.LINK:
         return _by_link(session, scan)
-    if scan.kind in (Kind.CODE, Kind.MISTYPED):
+    if scan.kind in (Kind.CODE, Kind.MISTYPED, Kind.BAG):
         return _by_code(session, scan)
     if scan.kind is Kind.TAG:
         return _by_tag(session, scan)
@@ -170,6 +176,8 @@ def _by_code(session: Session, scan: Scan) -> Meaning:
 
 
 def _job_or_part(session: Session, scan: Scan, job_id: int, code: str) -> Meaning:
+    if scan.bag:
+        return Meaning(Meant.BAG, scan.text, code=code, bag=scan.bag)
     if not scan.part:
         return Meaning(Meant.JOB, scan.text, code=code)
     part = session.execute(

@@ -23,6 +23,7 @@ from portal.store.tables import (
     InvoiceBuyer,
     InvoiceJob,
     Job,
+    JobNote,
     Letter,
     Photo,
     Question,
@@ -90,6 +91,7 @@ def _erase_from(session: Session, job: Job) -> None:
     for table in (Finding, Inspection):
         session.execute(sa.update(table).where(table.photo_id.in_(photos)).values(photo_id=None))
     session.execute(sa.delete(Photo).where(Photo.job_id == job.id))
+    session.execute(sa.delete(JobNote).where(JobNote.job_id == job.id))
     # a receipt proves its sums without a name; the law keeps the buyer of an invoice for years
     papers = sa.select(InvoiceJob.invoice_id).where(InvoiceJob.job_id == job.id)
     session.execute(

@@ -92,6 +92,9 @@ _JOB = {
     "turn_away": Message("{who} did not accept the job. {note}", who="", note=""),
     "written_off": Message("{who} wrote off part {part} as lost: {note}", who="", part="", note=""),
     "found": Message("{who} found part {part} again.", who="", part=""),
+    "shelf": Message("{who} put the job on shelf place {note}.", who="", note=""),
+    "note": Message("{who} wrote a note for staff.", who=""),
+    "note_off": Message("{who} removed a note for staff.", who=""),
     "new_date": Message("{who} wrote to the customer about a new date: {note}", who="", note=""),
     "called": Message("{who} called the customer.", who=""),
 }
@@ -129,6 +132,8 @@ _OFFICE = {
     "close_till": Message("{who} closed the till: number {what}.", who="", what=""),
     "put_powder": Message("{who} changed a powder. {what}", who="", what=""),
     "delivery": Message("{who} recorded a delivery of powder. {what}", who="", what=""),
+    "order_powder": Message("{who} ordered powder. {what}", who="", what=""),
+    "order_off": Message("{who} removed an order of powder. {what}", who="", what=""),
     "load": Message("{who} took powder for an oven load. {what}", who="", what=""),
     "stocktake": Message("{who} counted a powder. {what}", who="", what=""),
     "correction": Message("{who} corrected the stock of a powder. {what}", who="", what=""),

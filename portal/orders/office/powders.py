@@ -17,6 +17,14 @@ from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Overtaken, Refused, Unknown
 from portal.orders.kernel.shop_cache import powder_of
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
+from portal.orders.office.powder_orders import (
+    OnOrder,
+    Supply,
+    count_delivery,
+    open_orders,
+    supplies,
+)
+from portal.orders.production.powder_batches import BatchUsed, batches_used
 from portal.shop.powder_list import COLUMNS, read_powder
 from portal.shop.states import StockReason
 from portal.shop.verbs import AuditVerb
@@ -34,12 +42,22 @@ class PowderLine:
     powder: Powder
     used_kg: float
     offered: bool
+    booked_kg: float = 0.0
+    on_order_kg: float = 0.0
 
     @property
     def low(self) -> bool:
-        """Whether less is left than half a box, or than was used in thirty days."""
+        """Whether less than half a box, or than was used in thirty days, will be left.
+
+        What is booked counts as gone, what is on order as here.
+        """
         enough = max(self.powder.box_kg / 2, self.used_kg)
-        return self.offered and self.powder.stock_kg < enough
+        return self.offered and self.powder.stock_kg + self.on_order_kg - self.booked_kg < enough
+
+    @property
+    def below_zero(self) -> bool:
+        """Whether more was taken by calculation than was there: the box must be weighed."""
+        return self.powder.stock_kg < 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +82,9 @@ class PowderSheet:
     version: int
     moves: tuple[StockLine, ...]
     unsuited: tuple[Unsuited, ...] = ()
+    supply: Supply | None = None
+    on_order: tuple[OnOrder, ...] = ()
+    batches: tuple[BatchUsed, ...] = ()
 
 
 @read_only
@@ -81,7 +102,8 @@ def powders(unit: UnitOfWork, session: Session) -> tuple[PowderLine, ...]:
         .outerjoin(used, used.c.powder_code == PowderRow.code)
         .order_by(PowderRow.offered.desc(), PowderRow.name, PowderRow.code)
     )
-    return tuple(_line(row, grams) for row, grams in rows)
+    supply = supplies(unit, session)
+    return tuple(_line(row, grams, supply.get(row.code)) for row, grams in rows)
 
 
 @read_only
@@ -97,13 +119,17 @@ def powder(unit: UnitOfWork, session: Session, code: str) -> PowderSheet:
         .order_by(StockMove.id.desc())
         .limit(MOVES_SHOWN)
     )
-    line = _line(row, None)
+    supply = supplies(unit, session).get(code)
+    line = _line(row, None, supply)
     return PowderSheet(
         line=line,
         figures=figures(row),
         version=row.version,
         moves=tuple(StockLine(at, grams, why, by or "") for at, grams, why, by in moves),
         unsuited=unsuited(line.powder, unit.shop(session).practice) if line.offered else (),
+        supply=supply,
+        on_order=open_orders(unit, session).get(code, ()),
+        batches=batches_used(session, code),
     )
 
 
@@ -154,6 +180,7 @@ def save_powder(
 @transactional
 def delivery(unit: UnitOfWork, session: Session, code: str, grams: int, *, who: int | None) -> None:
     _must_be_grams(grams, low=1)
+    count_delivery(unit, session, code, grams)
     _move(session, code, grams, StockReason.DELIVERY, unit.now(), who)
 
 
@@ -197,11 +224,13 @@ def _read(typed: dict[str, str]) -> Powder:
         raise Refused(wrong.sentence, key=wrong.key) from None
 
 
-def _line(row: PowderRow, used: int | None) -> PowderLine:
+def _line(row: PowderRow, used: int | None, supply: Supply | None) -> PowderLine:
     return PowderLine(
         powder=powder_of(row),
         used_kg=-(used or 0) / 1000,
         offered=row.offered,
+        booked_kg=supply.booked_kg if supply else 0.0,
+        on_order_kg=supply.on_order_kg if supply else 0.0,
     )
 
 

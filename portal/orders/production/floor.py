@@ -1,7 +1,7 @@
 """Parts move through the floor: by scan (station first, then any number of tags) or by tap."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 
 import sqlalchemy as sa
@@ -21,7 +21,7 @@ from portal.orders.production.part_heat import had_pre_bake, heat_of_part
 from portal.orders.production.stock import powder_back, powder_used
 from portal.shop.codes import shown
 from portal.shop.faults import Fault, coats_kept
-from portal.shop.route import EACH_COAT, OVEN, PartStage, next_stage
+from portal.shop.route import EACH_COAT, OVEN, Fact, PartStage, next_stage
 from portal.shop.scans import Kind, read_scan
 from portal.shop.scheduling.stations import PartWork
 from portal.shop.states import RunState
@@ -42,7 +42,8 @@ NO_PRE_BAKE = {
 class Moved:
     """One part after a scan or a tap: where it was, where it is, and a sentence to show.
 
-    `already` when the same scan had counted before or the part stood there.
+    `already` when the same scan had counted before or the part stood there; `weigh` when its powder
+    is below zero by calculation.
     """
 
     part_id: int
@@ -54,6 +55,7 @@ class Moved:
     now: PartStage
     says: Message
     already: bool = False
+    weigh: Message | None = None
 
 
 @transactional
@@ -195,9 +197,14 @@ def _move(
     _check_not_blocked(session, part, to)
     check_fresh(unit, session, part, to, at=unit.now() - ago)
     move_part(session, part.id, to=to, at=unit.now(), who=who, scan_id=scan_id)
+    weigh = None
     if was.uses_powder and was.is_before(to):
-        powder_used(session, part, at=unit.now(), who=who)
-    return _moved(session, part, was)
+        weigh = powder_used(session, part, at=unit.now(), who=who)
+    done = _moved(session, part, was)
+    if weigh is None:
+        return done
+    says = joined([done.says, weigh])
+    return replace(done, says=says, weigh=weigh)
 
 
 def _check_not_blocked(session: Session, part: Part, to: PartStage) -> None:
@@ -283,6 +290,9 @@ def _arrived(part: Part, name: Message, code: str, was: PartStage) -> Message:
     never = nevers_at(part.stage, part.work)
     if never:
         return Message("{name} of {code}: {was} → {now}. Never: {never}.", **said, never=never)
+    if part.corner and part.stage.tells(Fact.CORNER):
+        corner = part.corner
+        return Message("{name} of {code}: {was} → {now}. It sits: {corner}.", **said, corner=corner)
     return Message("{name} of {code}: {was} → {now}.", **said)
 
 

@@ -8,6 +8,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.never import Never
+from portal.orders.kernel.notes import NoteView, notes_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.production.board_view import columns_of
 from portal.orders.production.bunches import Bunch, batches, bunched
@@ -71,6 +72,7 @@ class FloorView:
     next_up: tuple[NextThing, ...]
     short: Mapping[int, PowderShort]
     week: Week
+    notes: Mapping[int, tuple[NoteView, ...]]
 
     @property
     def columns(self) -> tuple[Column, ...]:
@@ -109,7 +111,11 @@ class FloorView:
 
     def marks(self, one: Group) -> tuple[Mark, ...]:
         """Return the marks of a card, the most pressing first."""
-        return marks_of(one, short=one.parts[0].id in self.short)
+        return marks_of(one, short=one.parts[0].id in self.short, noted=bool(self.notes_at(one)))
+
+    def notes_at(self, one: Group) -> tuple[NoteView, ...]:
+        """Return the staff's notes that matter where a set stands."""
+        return tuple(note for note in self.notes.get(one.job_id, ()) if note.told_at(one.stage))
 
     def days_over(self, one: Group) -> int:
         """Return by how many calendar days of the shop a promise is past; 0 on its day."""
@@ -133,6 +139,7 @@ def floor_view(unit: UnitOfWork, session: Session) -> FloorView:
         next_up(heads, under_way, shop.week, now),
         powder_short(session, columns),
         shop.week,
+        notes_of(session, sorted({group.job_id for one in columns for group in one.groups})),
     )
 
 

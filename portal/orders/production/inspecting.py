@@ -143,6 +143,19 @@ def _inspect(
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> dict[str, Any]:
+    return inspect_part(unit, session, part_id, spots, looked, who=who)
+
+
+def inspect_part(
+    unit: UnitOfWork,
+    session: Session,
+    part_id: int,
+    spots: Spots,
+    looked: Looked,
+    *,
+    who: int | None,
+) -> dict[str, Any]:
+    """Record the inspection of a part in a transaction that is open; return what JSON can hold."""
     part = load_part(session, part_id, locked=True)
     if part.stage is not INSPECTION:
         raise Refused(

@@ -1,7 +1,5 @@
 """What a card on the floor shows before it is opened, in one word each."""
 
-from collections.abc import Iterator
-
 from portal.craft.titled import Titled
 from portal.orders.production.groups import Group
 from portal.shop.moves import JobState
@@ -32,9 +30,13 @@ class Mark(Titled):
 PROTECTING = frozenset({Mark.BLAST_AGAIN, Mark.COAT_SOON, Mark.TEST, Mark.NEVER})
 
 
-def marks_of(one: Group, *, short: bool = False) -> tuple[Mark, ...]:
-    """Return the marks of a card, the most pressing first; `short` when its powder will not do."""
-    return tuple(_marks(one, short=short))
+def marks_of(one: Group, *, short: bool = False, noted: bool = False) -> tuple[Mark, ...]:
+    """Return the marks of a card, the most pressing first.
+
+    `short` when its powder will not do, `noted` when staff left a note.
+    """
+    held = _holding(one, short=short, noted=noted)
+    return tuple(mark for mark in Mark if held[mark])
 
 
 def marks_shown(marks: tuple[Mark, ...]) -> tuple[Mark, ...]:
@@ -43,22 +45,17 @@ def marks_shown(marks: tuple[Mark, ...]) -> tuple[Mark, ...]:
     return marks[: max(urgent, MOST)]
 
 
-def _marks(one: Group, *, short: bool) -> Iterator[Mark]:
-    if one.bare and one.bare.over:
-        yield Mark.BLAST_AGAIN
-    elif one.bare and one.bare.near:
-        yield Mark.COAT_SOON
-    if one.tests:
-        yield Mark.TEST
-    if one.nevers:
-        yield Mark.NEVER
-    if one.flag:
-        yield Mark.PROBLEM
-    if short:
-        yield Mark.POWDER
-    if any(part.back for part in one.parts):
-        yield Mark.REWORK
-    if one.state is JobState.RECEIVED:
-        yield Mark.NOT_STARTED
-    if one.rush:
-        yield Mark.RUSH
+def _holding(one: Group, *, short: bool, noted: bool) -> dict[Mark, bool]:
+    bare = one.bare
+    return {
+        Mark.BLAST_AGAIN: bare is not None and bare.over,
+        Mark.COAT_SOON: bare is not None and bare.near and not bare.over,
+        Mark.TEST: bool(one.tests),
+        Mark.NEVER: bool(one.nevers),
+        Mark.PROBLEM: one.flag is not None,
+        Mark.POWDER: short,
+        Mark.REWORK: any(part.back for part in one.parts),
+        Mark.NOTE: noted,
+        Mark.NOT_STARTED: one.state is JobState.RECEIVED,
+        Mark.RUSH: one.rush,
+    }

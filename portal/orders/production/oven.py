@@ -1,6 +1,6 @@
 """Oven loads: started with set point and time, closed, and kept as the record of who lay in it."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -16,6 +16,7 @@ from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import load_job, load_part, record_event
 from portal.orders.kernel.transitions import move_part
 from portal.orders.kernel.unit import UnitOfWork, transactional
+from portal.orders.kernel.work_card import CardCoat, coat_of
 from portal.orders.production.oven_rules import (
     check_oven,
     check_yes,
@@ -23,6 +24,7 @@ from portal.orders.production.oven_rules import (
     remarks_on,
 )
 from portal.orders.production.part_heat import heat_of_parts
+from portal.orders.production.powder_batches import note_batches
 from portal.shop.codes import shown
 from portal.shop.route import EACH_COAT, OVEN
 from portal.shop.scheduling.oven_loads import FULL, Waiting, cures_agree, load_of
@@ -45,6 +47,7 @@ def start_load(  # noqa: PLR0913  # what a load is made of, all named
     set_point_c: int,
     minutes: int,
     said_yes: Collection[int] = (),
+    batches: Mapping[str, str] | None = None,
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> int:
@@ -52,7 +55,8 @@ def start_load(  # noqa: PLR0913  # what a load is made of, all named
 
     Refused when a part is not waiting for the oven, when the bakes do not go together, when it
     is too full, when the load is outside what a powder bears, or too much heat for a part.
-    `said_yes` are the parts that go in though the load is longer or hotter than planned for them.
+    `said_yes` are the parts that go in though the load is longer or hotter than planned for them,
+    `batches` the batch of each powder by its code.
     """
     wanted = sorted(set(part_ids))
     if not wanted:
@@ -78,10 +82,21 @@ def start_load(  # noqa: PLR0913  # what a load is made of, all named
     for part, one in zip(parts, together, strict=True):
         coat = 0 if one.pre_bake else part.coats_done + 1
         session.add(OvenLoadPart(load_id=load.id, part_id=part.id, coat=coat))
+    note_batches(session, load.id, coats_due(parts, together), batches or {})
     for remark in remarks:
         _note(unit, session, remark.part_id, EventVerb.BAKED_DESPITE, remark.says, who=who)
     session.flush()
     return load.id
+
+
+def coats_due(parts: Sequence[Part], waiting: Sequence[Waiting]) -> list[CardCoat]:
+    """Return the coats that a load with these parts cures; a pre-bake cures none."""
+    due = [
+        coat_of(part.work, part.coats_done)
+        for part, one in zip(parts, waiting, strict=True)
+        if not one.pre_bake
+    ]
+    return [coat for coat in due if coat is not None]
 
 
 @dataclass(frozen=True, slots=True)

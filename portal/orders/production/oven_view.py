@@ -13,21 +13,23 @@ from portal.craft.heat_sum import Baked
 from portal.craft.messages import Message
 from portal.orders.kernel.job_lock import load_job, load_part
 from portal.orders.kernel.unit import UnitOfWork, read_only
+from portal.orders.kernel.work_card import CardCoat
 from portal.orders.planning.forecasting import wanted_order
 from portal.orders.production.batches_view import BatchPart
 from portal.orders.production.board_view import groups_in, in_order
 from portal.orders.production.groups import Group
-from portal.orders.production.oven import may_pre_bake, waiting_of
+from portal.orders.production.oven import coats_due, may_pre_bake, waiting_of
 from portal.orders.production.part_heat import (
     PartHeat,
     had_pre_bake,
     heat_of_part,
     heat_of_parts,
 )
+from portal.orders.production.powder_batches import PowderInLoad, batches_in, powders_in
 from portal.shop.codes import shown
 from portal.shop.moves import JobState
 from portal.shop.route import EACH_COAT, OVEN
-from portal.shop.scheduling.oven_loads import Load, propose
+from portal.shop.scheduling.oven_loads import Load, Waiting, propose
 from portal.shop.scheduling.stations import PartWork
 from portal.store.floor import OvenLoad, OvenLoadPart
 from portal.store.jobs import Job, Part
@@ -52,6 +54,7 @@ class LoadView:
     real_min: int
     forgotten: bool
     parts: tuple[BatchPart, ...]
+    batches: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +89,7 @@ class Proposal:
     percent: int
     groups: tuple[Group, ...]
     heat: tuple[HeatLine, ...]
+    powders: tuple[PowderInLoad, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +174,10 @@ def oven(unit: UnitOfWork, session: Session) -> OvenPage:
     proposed = propose(waiting, shop.stations.oven)
     return OvenPage(
         running=tuple(_load(session, one, now) for one in session.scalars(running)),
-        proposals=tuple(_proposal(load, by_part, heats) for load in proposed),
+        proposals=tuple(
+            _proposal(load, by_part, heats, powders_in(session, _coats(load, rows, waiting)))
+            for load in proposed
+        ),
         closed=tuple(_load(session, one, now) for one in session.scalars(closed)),
     )
 
@@ -210,7 +217,17 @@ def _waiting(unit: UnitOfWork, session: Session) -> dict[int, Group]:
     return found
 
 
-def _proposal(load: Load, by_part: Mapping[int, Group], heats: Mapping[int, PartHeat]) -> Proposal:
+def _coats(load: Load, rows: Mapping[int, Part], waiting: Sequence[Waiting]) -> list[CardCoat]:
+    own = [one for one in waiting if one.part_id in load.part_ids]
+    return coats_due([rows[one.part_id] for one in own], own)
+
+
+def _proposal(
+    load: Load,
+    by_part: Mapping[int, Group],
+    heats: Mapping[int, PartHeat],
+    powders: tuple[PowderInLoad, ...],
+) -> Proposal:
     bake = Baked(load.set_point_c, load.minutes)
     return Proposal(
         load.bake,
@@ -220,6 +237,7 @@ def _proposal(load: Load, by_part: Mapping[int, Group], heats: Mapping[int, Part
         max(1, round(load.share * 100)),
         tuple(dict.fromkeys(by_part[part_id] for part_id in load.part_ids)),
         heat_lines([heats[part_id] for part_id in load.part_ids], bake),
+        powders,
     )
 
 
@@ -262,6 +280,7 @@ def _load(session: Session, load_id: int, now: datetime) -> LoadView:
             BatchPart(one, code, number, tag or "", label, coat=coat)
             for one, code, number, tag, label, coat in session.execute(query).all()
         ),
+        batches=batches_in(session, [load_id]).get(load_id, ()),
     )
 
 

@@ -5,20 +5,41 @@ from datetime import datetime
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
-from portal.orders.kernel.work_card import coat_of
+from portal.craft.messages import Message
+from portal.craft.quantities import kg
+from portal.orders.kernel.work_card import CardCoat, coat_of
 from portal.shop.states import StockReason
 from portal.store.floor import PowderRow, StockMove
 from portal.store.jobs import Part
+from portal.store.types import verbatim
 
 
-def powder_used(session: Session, part: Part, *, at: datetime, who: int | None) -> None:
-    """Deduct the computed mass of the coat that `part` has just got."""
+def powder_used(session: Session, part: Part, *, at: datetime, who: int | None) -> Message | None:
+    """Deduct the computed mass of the coat that `part` has just got.
+
+    What is coated is coated, so a stock below zero is no refusal; the sentence says to weigh it.
+    """
+    coat = coat_of(part.work, part.coats_done)
     _book(session, part, -1, at=at, who=who)
+    left = _stock_of(session, coat)
+    if coat is None or left is None or left >= 0:
+        return None
+    return Message(
+        "By calculation there are {left} of {powder}. Weigh the box, and tell the office.",
+        left=kg(left / 1000),
+        powder=verbatim(coat.powder_name),
+    )
 
 
 def powder_back(session: Session, part: Part, *, at: datetime, who: int | None) -> None:
     """Put back what `powder_used` deducted for the same coat."""
     _book(session, part, +1, at=at, who=who)
+
+
+def _stock_of(session: Session, coat: CardCoat | None) -> int | None:
+    if coat is None:
+        return None
+    return session.scalar(sa.select(PowderRow.stock_g).where(PowderRow.code == coat.powder_code))
 
 
 def _book(session: Session, part: Part, sign: int, *, at: datetime, who: int | None) -> None:

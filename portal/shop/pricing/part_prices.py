@@ -9,14 +9,20 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Annotated, Any
 
-from pydantic import AfterValidator, BeforeValidator, PlainSerializer
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    PlainSerializer,
+    SerializationInfo,
+    ValidationInfo,
+)
 
 from portal.craft import reading
 from portal.craft.messages import CraftError, Message
 from portal.craft.parts import PartKind, Titled
 from portal.craft.reading import missing, unknown_key
 from portal.craft.schema import Exact, Label, Table, amount, exact, longest
-from portal.shop.money import round_half_up
+from portal.shop.money import Money, TooFine, digits_of
 
 # kinds that price lists written before them don't name
 SINCE_LATER = frozenset({PartKind.CHAIR, PartKind.TABLE, PartKind.BENCH, PartKind.OTHER})
@@ -36,19 +42,29 @@ class PricedBy(Titled):
 HIGHEST = 1_000_000  # in major units
 
 
-def _minor(value: Any) -> int:
-    """Return a sum in minor units, with at most two decimals."""
+def _minor(value: Any, info: ValidationInfo) -> int:
+    """Return a sum in minor units, with no more decimals than its currency has."""
+    currency = str(info.context)
     major = exact(value)
     if not major.is_finite() or not 0 <= major <= HIGHEST:
         raise CraftError(reading.amount_span(0, HIGHEST))
-    minor = round_half_up(major * 100)
-    if Decimal(minor) != major * 100:
-        raise CraftError(Message("Enter a price with at most two decimals."))
-    return minor
+    try:
+        return Money.of(major, currency).minor
+    except TooFine:
+        raise CraftError(_too_fine(currency)) from None
 
 
-def _major(minor: int) -> str:
-    return f"{Decimal(minor) / 100:.2f}"
+def _too_fine(currency: str) -> Message:
+    digits = digits_of(currency)
+    if not digits:
+        return Message("Enter a whole price: {currency} has no decimals.", currency=currency)
+    if digits == 2:
+        return Message("Enter a price with at most two decimals.")
+    return Message("Enter a price with at most {digits} decimals.", digits=digits)
+
+
+def _major(minor: int, info: SerializationInfo) -> str:
+    return Money(minor, str(info.context)).plain
 
 
 # beside a type: written as an exact decimal

@@ -268,4 +268,4 @@ class Tariff(Table):
 
 def read_tariff(body: Mapping[str, Any]) -> Tariff:
     """Read a price list; raise CraftError naming the key, such as `wheels.bands[1].price`."""
-    return reading.read(Tariff, body)
+    return reading.read(Tariff, body, body.get("currency"))

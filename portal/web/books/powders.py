@@ -1,5 +1,6 @@
 """Powders: the list with its stock, one powder with its movements, a new one."""
 
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -10,7 +11,8 @@ from flask_babel import lazy_gettext as _l
 from wtforms import HiddenField
 
 from portal.craft.schema import Entry, entries
-from portal.orders.kernel.errors import Overtaken, Refused
+from portal.orders.kernel.errors import Overtaken, Refusal, Refused
+from portal.orders.office import powder_orders
 from portal.orders.office import powders as books_powders
 from portal.shop.powder_list import PowderFigures
 from portal.shop.roles import Role
@@ -26,7 +28,8 @@ from portal.web.kit.forms import (
 )
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
-from portal.web.kit.request_context import number_of, unit
+from portal.web.kit.i18n.languages import render
+from portal.web.kit.request_context import now, number_of, unit, zone
 
 NUMBER = _l("Enter a number.")
 EMPTY = {
@@ -74,9 +77,31 @@ class StockForm(PageForm):
     kg = _field(entries(PowderFigures)["stock_kg"])
 
 
+class OrderForm(PageForm):
+    """Powder that was ordered."""
+
+    ordered_kg = MeasureField(
+        _l("Ordered"),
+        [Required(_l("Enter a weight in kg, such as 12.5."))],
+        low=Decimal("0.1"),
+        high=Decimal(100_000),
+    )
+    due_on = TextField(
+        _l("Comes on"),
+        [Required(_l("Enter the day on which it comes."))],
+        longest=10,
+        render_kw={"type": "date", "autocomplete": "off"},
+    )
+
+
 @require_role(Role.OFFICE)
 def powders() -> Any:
-    return render_template("books/powders.html", powders=books_powders.powders(unit()))
+    return render_template(
+        "books/powders.html",
+        powders=books_powders.powders(unit()),
+        buy=powder_orders.to_buy(unit()),
+        today=now().astimezone(zone()).date(),
+    )
 
 
 @require_role(Role.OFFICE)
@@ -107,11 +132,63 @@ def powder(code: str) -> Any:
         return redirect(url_for("books.powder", code=code), code=303)
     if which in {"delivery", "stocktake"} and stock.validate() and _stock(which, code, stock):
         return redirect(url_for("books.powder", code=code), code=303)
-    wrong = form.errors or stock.errors
+    if which == "drop_order":
+        return _drop(code)
+    order = OrderForm(formdata=request.form if which == "order" else None)
+    if which == "order" and order.validate() and _order(code, order):
+        return redirect(url_for("books.powder", code=code), code=303)
+    if which != "order":
+        _fill_order(order, seen)
+    wrong = form.errors or stock.errors or order.errors
     page = render_template(
-        "books/powder.html", seen=seen, form=form, stock=stock, which=which, units=_units()
+        "books/powder.html",
+        seen=seen,
+        form=form,
+        stock=stock,
+        order=order,
+        which=which,
+        units=_units(),
     )
     return make_response(page, 422 if wrong else 200)
+
+
+def _fill_order(form: OrderForm, seen: books_powders.PowderSheet) -> None:
+    """Put in what is missing, in whole boxes, and when it would come."""
+    powder = seen.line.powder
+    boxes = seen.supply.boxes if seen.supply else 0
+    form.ordered_kg.data = Decimal(f"{max(1, boxes) * powder.box_kg:g}")
+    comes = now().astimezone(zone()).date() + timedelta(days=powder.lead_days)
+    form.due_on.data = comes.isoformat()
+
+
+def _order(code: str, form: OrderForm) -> bool:
+    try:
+        due_on = date.fromisoformat(form.due_on.data or "")
+    except ValueError:
+        return form.blame("due_on", _("Enter the day on which it comes."))
+    try:
+        powder_orders.order_powder(
+            unit(),
+            code,
+            int((form.ordered_kg.data or Decimal(0)) * 1000),
+            due_on,
+            who=the_person().person_id,
+        )
+    except Refused as refusal:
+        return form.blame(refusal.key, refusal.sentence)
+    flash(_("The order is noted."))
+    return True
+
+
+def _drop(code: str) -> Any:
+    try:
+        number = number_of(request.form.get("order", ""), -1)
+        powder_orders.drop_order(unit(), code, number, who=the_person().person_id)
+    except Refusal as refusal:
+        flash(render(refusal.sentence), "stop")
+    else:
+        flash(_("The order is removed."))
+    return redirect(url_for("books.powder", code=code), code=303)
 
 
 def _units() -> dict[str, str]:

@@ -13,7 +13,7 @@ from portal.orders.counter.job_view import JobView, code_of_part, job_view
 from portal.orders.kernel.checks import CheckOpen
 from portal.orders.kernel.errors import Refusal
 from portal.shop.moves import JobState
-from portal.shop.route import SCANNED_TO, STATIONS
+from portal.shop.route import ON_THE_FLOOR, SCANNED_TO, STATIONS
 from portal.web.kit.http.guards import the_person
 from portal.web.kit.i18n.languages import render
 from portal.web.kit.request_context import unit
@@ -76,7 +76,13 @@ def where_of(refusal: CheckOpen) -> dict[str, Any]:
 
 def page(template: str, status: int = 200, *, where: str = "", **values: Any) -> Response:
     """Render a counter page; `where` is what a scan on it means."""
-    body = render_template(f"counter/{template}.html", where=where, person=the_person(), **values)
+    body = render_template(
+        f"counter/{template}.html",
+        where=where,
+        person=the_person(),
+        stages=ON_THE_FLOOR,
+        **values,
+    )
     return make_response(body, status)
 
 

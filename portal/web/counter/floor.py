@@ -3,7 +3,7 @@
 from datetime import timedelta
 from typing import Any
 
-from flask import request, url_for
+from flask import flash, request, url_for
 from flask_babel import gettext as _
 from werkzeug.wrappers import Response
 
@@ -14,11 +14,13 @@ from portal.orders.production import floor as verbs
 from portal.orders.production.floor_view import FloorView, floor_view
 from portal.orders.production.groups import Column
 from portal.orders.production.marks import marks_shown
+from portal.orders.production.shelving import lying_at
 from portal.shop.roles import Role
 from portal.shop.route import ON_THE_FLOOR, PartStage
+from portal.shop.scans import shelf_place
 from portal.web.counter.desk import attempt, counted_parts, me, page, tell_refusal, to, to_check
 from portal.web.kit.http.guards import require_role
-from portal.web.kit.i18n.languages import label
+from portal.web.kit.i18n.languages import label, render
 from portal.web.kit.request_context import now, unit
 
 UNDO_SHOWN = timedelta(seconds=10)
@@ -28,11 +30,14 @@ UNDO_SHOWN = timedelta(seconds=10)
 def board() -> Response:
     """Show every station; scanned tags go to the station `at`."""
     at = _station(request.args.get("at", ""))
+    place = shelf_place(request.args.get("at", "")[:20])
     seen = floor_view(unit())
     opened = next(iter(_ids(request.args.get("open", ""))), None)
     return page(
         "floor",
-        where=f"floor:{at.value}" if at else "floor:",
+        where=_where(at, place),
+        place=place,
+        lying=lying_at(unit(), place) if place else (),
         floor=seen,
         at=at,
         opened=opened,
@@ -58,6 +63,8 @@ def move() -> Response:
     except Refusal as refusal:
         tell_refusal(refusal)
         return to("floor", at=at)
+    for weigh in {render(one.weigh): None for one in done[-1:] if one.weigh}:
+        flash(weigh, "stop")
     moved = ",".join(str(one.part_id) for one in done)
     return to("floor", at=at, moved=moved, _anchor=f"at-{target.value}")
 
@@ -77,6 +84,12 @@ def undo() -> Response:
         )
 
     return attempt(work, to("floor", at=at))
+
+
+def _where(at: PartStage | None, place: str) -> str:
+    if place:
+        return f"shelf:{place}"
+    return f"floor:{at.value}" if at else "floor:"
 
 
 def _stage_of(seen: FloorView, part_id: int | None) -> PartStage | None:

@@ -5,18 +5,22 @@ it to another customer's wheel, so parts are opened by their code here, or from 
 part is inspected a number does nothing until somebody has left the page.
 """
 
+from collections.abc import Mapping
+
 from flask import flash, request
 from flask_babel import gettext as _
 from werkzeug.wrappers import Response
 
+from portal.craft.inspection import LEAST_READINGS, spots_needed
 from portal.orders.counter.job_view import code_of_part
 from portal.orders.production.readings import one_more
 from portal.shop.scans import Kind, film_reading, read_scan
 from portal.web.counter.desk import job_of, to
 from portal.web.kit.request_context import unit
 
-PLACE, AFTER = "inspect", "inspected"
+PLACE, AFTER, SET = "inspect", "inspected", "inspect-set"
 LONGEST = 2000
+LONGEST_SET = 12_000
 
 
 def here(part_id: int) -> str:
@@ -34,6 +38,8 @@ def at_inspection(where: str, typed: str) -> Response | None:
     place, _sep, number = where.partition(":")
     reading = film_reading(typed)
     is_number = bool(reading) or read_scan(typed).kind is Kind.TAG
+    if place == SET and is_number:
+        return _at_set(where, typed)
     if place not in (PLACE, AFTER) or not number.isdecimal() or not is_number:
         return None
     part_id = int(number[:9])
@@ -47,6 +53,46 @@ def at_inspection(where: str, typed: str) -> Response | None:
     else:
         flash(not_used(typed), "stop")
     return to("inspect", part_id=part_id, readings=so_far or None)
+
+
+def here_set(code: str, set_key: str) -> str:
+    """Return what a scan on the page of a set's inspection means."""
+    return f"{SET}:{code}:{set_key}"
+
+
+def set_text(readings: Mapping[int, str]) -> str:
+    """Return the readings of several parts in one line: `12=80 81 82/79;13=77`."""
+    return ";".join(f"{one}={'/'.join(text.split(chr(10)))}" for one, text in readings.items())
+
+
+def of_set(text: str) -> dict[int, str]:
+    """Read what `set_text` wrote; what is none of it is left out."""
+    pairs = [one.partition("=") for one in text[:LONGEST_SET].split(";")]
+    return {
+        int(number): typed.replace("/", "\n")[:LONGEST]
+        for number, _sep, typed in pairs
+        if number.isdecimal() and len(number) < 10
+    }
+
+
+def _at_set(where: str, typed: str) -> Response:
+    """Add a reading to the first part of the set that has not all of its spots."""
+    code, _sep, set_key = where.partition(":")[2].partition(":")
+    needed = {
+        one.id: spots_needed(one.card.area_m2) * LEAST_READINGS
+        for one in job_of(code).parts_of(set_key)
+        if one.stage.is_gate
+    }
+    so_far = of_set(request.values.get("so_far", ""))
+    so_far = {one: so_far.get(one, "") for one in needed}
+    reading = film_reading(typed)
+    open_ = [one for one, count in needed.items() if len(so_far[one].split()) < count]
+    if reading and open_:
+        flash(_("Reading saved: %(reading)s µm.", reading=reading), "go")
+        so_far[open_[0]] = one_more(so_far[open_[0]], reading)
+    else:
+        flash(not_used(typed), "stop")
+    return to("inspect_set", code=code, set_key=set_key, readings=set_text(so_far) or None)
 
 
 def not_used(typed: str) -> str:

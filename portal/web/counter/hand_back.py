@@ -5,7 +5,6 @@ a script that happens on the page; without one, `counted` in the address carries
 the browser's Back has it too.
 """
 
-from decimal import Decimal
 from typing import Any
 
 from flask import flash, request, session
@@ -17,13 +16,12 @@ from portal.orders.counter import hand_back as verbs
 from portal.orders.counter.hand_back import HandBack, is_pickup_code
 from portal.orders.counter.job_view import JobView
 from portal.orders.kernel.errors import Already, Overtaken, Refusal
-from portal.shop.money import round_half_up
 from portal.shop.moves import JobState
 from portal.shop.roles import Role
 from portal.shop.states import PaymentMethod
 from portal.web.counter import bags
 from portal.web.counter.desk import WRONG, blame, expected_event_id, job_of, me, page, to
-from portal.web.counter.pay import SumField
+from portal.web.counter.pay_fields import SumField
 from portal.web.kit.forms import MultiCheckboxField, OnceForm, TextField
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
@@ -42,7 +40,7 @@ class HandBackForm(OnceForm):
     override_reason = TextField(_l("Reason for handing back without the code"), longest=200)
     parts = MultiCheckboxField(_l("Count the parts with the customer"))
     bags = MultiCheckboxField(_l("Count the bags with the customer"))
-    paid = SumField(_l("Amount paid now"), high=Decimal(1_000_000))
+    paid = SumField(_l("Amount paid now"))
     owing_because = TextField(_l("Reason for the unpaid rest"), longest=200)
 
 
@@ -53,6 +51,7 @@ def hand_back(code: str) -> Response:
     if job.row.state is not JobState.READY and request.method == "GET":
         return to("job", code=job.row.code)
     form = HandBackForm(data=_counted(job))
+    form.paid.currency = job.row.currency
     form.parts.choices = [(str(one.number), render(one.label)) for one in job.here]
     form.bags.choices = [(one.label, one.contents) for one in job.bags]
     do = request.form.get("do", "")
@@ -123,7 +122,7 @@ def _given(form: HandBackForm, job: JobView, do: str) -> HandBack:
 
 
 def _minor(form: HandBackForm) -> int:
-    return round_half_up((form.paid.data or Decimal(0)) * 100)
+    return form.paid.money.minor
 
 
 def _page(job: JobView, form: HandBackForm) -> Response:

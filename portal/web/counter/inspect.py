@@ -141,13 +141,14 @@ def _page(job: JobView, part: PartView, form: InspectForm) -> Response:
         rule=shop().inspection_rule,
         needed=spots_needed(card.area_m2),
         each=LEAST_READINGS,
-        means=_means(form.readings.data or ""),
+        means=means_of(form.readings.data or ""),
+        of_set=sum(one.stage is INSPECTION and one.here for one in job.parts_of(part.set_key)),
         excluded=excluded,
         spacing=None if excluded else cut_spacing_mm(card.film_um[0]),
     )
 
 
-def _means(typed: str) -> tuple[float, ...]:
+def means_of(typed: str) -> tuple[float, ...]:
     """Return the means of the spots so far; of what can't be read there is none."""
     try:
         return spot_means(read_readings(typed))

@@ -21,6 +21,7 @@ from portal.shop.roles import Role
 from portal.shop.states import AnsweredHow
 from portal.web.counter import desk, gauge
 from portal.web.counter.desk import attempt, job_of, me, page, to
+from portal.web.counter.pay import reversible
 from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.request_context import unit
 
@@ -38,6 +39,7 @@ def job(code: str) -> Response:
         may_undo=hand_back_undo.may_undo(
             unit(), seen.id, who=person.person_id, office=person.may(Role.OFFICE)
         ),
+        reversible=reversible(seen),
         kept=unfetched.kept(unit(), seen.id),
     )
 

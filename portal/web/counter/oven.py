@@ -50,6 +50,7 @@ def start() -> Response:
             set_point_c=heat,
             minutes=minutes,
             said_yes=said_yes,
+            batches=_batches(),
             once_token=request.form.get("once", ""),
             who=me(),
         )
@@ -73,6 +74,7 @@ def start() -> Response:
             "says": None if overtaken else refusal.sentence,
             "remarks": remarks,
             "yes": said_yes,
+            "batches": _batches(),
         }
         return page("oven", WRONG, oven=shown, typed=typed)
     return attempt(lambda: _("Load %(load)s started.", load=load), to("oven"))
@@ -173,6 +175,14 @@ def _heat(part_id: int, form: LeaveForm) -> Response:
 
 def _ids(name: str) -> list[int]:
     return [int(one) for one in request.form.getlist(name)[:200] if one.isdecimal()]
+
+
+def _batches() -> dict[str, str]:
+    return {
+        name.removeprefix("batch-"): value[:200]
+        for name, value in list(request.form.items())[:400]
+        if name.startswith("batch-")
+    }
 
 
 def _number(name: str) -> int:

@@ -1,8 +1,8 @@
 """The scan field on every page: what was scanned goes where it belongs, or is refused.
 
 `where` tells what a scan means on its page: `floor:blast` moves a part, `check-in:CODE` gives a
-tag, `run:7` puts a part into a strip run or counts it back; at `inspect:12` a gauge may type
-(`gauge`); anywhere else a scan opens the page of what was scanned.
+tag, `run:7` puts a part into a strip run or counts it back, `shelf:A3` notes where a job lies; at
+`inspect:12` a gauge may type (`gauge`); anywhere else a scan opens the page of what was scanned.
 """
 
 from collections.abc import Callable
@@ -20,10 +20,10 @@ from portal.orders.counter import check_in
 from portal.orders.kernel.checks import CheckOpen
 from portal.orders.kernel.errors import Refusal, Refused, Unknown
 from portal.orders.kernel.job_search import Meaning, Meant, what_is
-from portal.orders.production import floor, offline_scans, strip_runs
+from portal.orders.production import floor, offline_scans, shelving, strip_runs
 from portal.orders.production.batches_view import run_view
 from portal.shop.roles import Role
-from portal.shop.route import FIRST, SCANNED_TO, PartStage
+from portal.shop.route import FIRST, PartStage
 from portal.shop.scans import Kind, read_scan, tag_number
 from portal.shop.states import RunState
 from portal.web.counter import hand_back
@@ -42,11 +42,11 @@ from portal.web.counter.gauge import at_inspection
 from portal.web.counter.scan_by import who_scanned
 from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.i18n.languages import render
-from portal.web.kit.paper import qr
 from portal.web.kit.request_context import unit
 
 LONGEST = 400
 MOST_AT_ONCE = 200
+NAMES_A_JOB = (Kind.TAG, Kind.CODE, Kind.MISTYPED, Kind.LINK, Kind.BAG)
 MILLISECOND = timedelta(milliseconds=1)
 LONGEST_KEPT = timedelta(days=3)
 
@@ -127,8 +127,13 @@ def _counts_here(where: str, typed: str) -> bool:
     scanned = read_scan(typed)
     # at the inspection a tag opens its page: nothing passes there by scan alone; nor does it
     # on a floor without a station
-    if where.partition(":")[0] not in PLACES or where in SCANS["looks_only"].split(" "):
+    place = where.partition(":")[0]
+    if place not in PLACES or where in SCANS["looks_only"].split(" "):
         return False
+    if place == "shelf":
+        return scanned.kind in NAMES_A_JOB
+    if place == "hand-back" and scanned.kind is Kind.BAG:
+        return True
     return scanned.kind is Kind.TAG or (
         scanned.kind in (Kind.CODE, Kind.MISTYPED) and bool(scanned.part)
     )
@@ -156,6 +161,8 @@ def _back_to(where: str, moved: tuple[int, ...] = (), part: int | None = None) -
         return to("floor", at=rest, moved=",".join(map(str, moved)) or None)
     if place == "run":
         return to("run", run_id=rest)
+    if place == "shelf":
+        return to("floor", at=f"shelf-{rest}")
     if place == "hand-back":
         code, _sep, counted = rest.partition(":")
         return to("hand_back", code=code, counted=counted or None)
@@ -167,9 +174,9 @@ def _open(typed: str) -> Response:
     if not typed.strip():
         return to("find")
     meaning = what_is(unit(), typed)
-    if meaning.means is Meant.STATION:
-        return to("floor", at=meaning.station)
-    if meaning.means is Meant.JOB:
+    if meaning.means in (Meant.STATION, Meant.SHELF):
+        return to("floor", at=meaning.station or f"shelf-{meaning.place}")
+    if meaning.means in (Meant.JOB, Meant.BAG):
         # its next step is the counter's; the floor looks
         at_counter = _may_see_jobs()
         if meaning.pickup_code and at_counter:
@@ -250,10 +257,17 @@ def _at_hand_back(where: str, typed: str, scan_id: str | None, who: int, ago: ti
     del scan_id, who, ago  # a count is on its page alone
     code, _sep, before = where.partition(":")[2].partition(":")
     job, scanned = job_of(code), read_scan(typed)
+    own = job.row.code in scanned.candidates
+    if scanned.bag and own and scanned.bag in {one.label for one in job.bags}:
+        return Counted(
+            Message("Bag {bag} is counted.", bag=scanned.bag),
+            already=scanned.bag in before.split("."),
+            counted=".".join(hand_back.counted_in(f"{before}.{scanned.bag}", job)),
+        )
     part = next(
         (one for one in job.here if scanned.kind is Kind.TAG and one.tag == tag_number(typed)), None
     )
-    if part is None and scanned.part and job.row.code in scanned.candidates:
+    if part is None and scanned.part and own:
         part = next((one for one in job.here if one.number == scanned.part), None)
     if part is None:
         raise Refused(Message("“{typed}” is no part of this job.", typed=typed[:20]))
@@ -277,11 +291,18 @@ def _in_run(where: str, typed: str, scan_id: str | None, who: int, ago: timedelt
     return Counted(says, already=added.already)
 
 
+def _on_shelf(where: str, typed: str, scan_id: str | None, who: int, ago: timedelta) -> Counted:
+    del scan_id, ago  # a job lies at one place, whatever the scan
+    put = shelving.put_on_shelf(unit(), typed, where.partition(":")[2], who=who)
+    return Counted(put.says, already=put.already)
+
+
 Place = Callable[[str, str, str | None, int, timedelta], Counted]
 PLACES: dict[str, Place] = {
     "floor": _on_floor,
     "check-in": _in_check_in,
     "run": _in_run,
+    "shelf": _on_shelf,
     "hand-back": _at_hand_back,
 }
 
@@ -297,14 +318,3 @@ def find() -> Response:
     if typed.strip():
         return _open(typed)
     return page("find", typed="", meaning=None)
-
-
-@require_role(Role.FLOOR)
-def station_labels() -> Response:
-    """Print a label for each station, to be scanned before the tags."""
-    labels = [
-        {"stage": stage, "text": text, "qr": qr.svg(text, text, module_mm=1.6)}
-        for stage in SCANNED_TO
-        for text in (f"AT-{stage.value.upper()}",)
-    ]
-    return page("station_labels", labels=labels)

@@ -13,7 +13,7 @@ from portal.orders.office import takings
 from portal.shop.money import Money, round_half_up
 from portal.shop.roles import Role
 from portal.web.counter.desk import WRONG, blame, me, page, to
-from portal.web.counter.pay import SumField
+from portal.web.counter.pay_fields import SumField
 from portal.web.kit.forms import OnceForm, Required, TextField
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role

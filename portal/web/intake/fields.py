@@ -3,6 +3,7 @@
 import re
 import unicodedata
 from collections.abc import Callable, Iterable
+from decimal import Decimal
 from typing import Any
 
 import phonenumbers
@@ -13,6 +14,8 @@ from wtforms.validators import StopValidation
 from wtforms.widgets import TextInput
 
 from portal.craft.bringing import DEAREST
+from portal.shop.money import Money, TooFine, digits_of
+from portal.web.kit.request_context import shop
 
 # what stands between the letters of a name in any language
 NAME_MARKS = set(" ’ʼ`´")
@@ -75,19 +78,30 @@ def plain(text: Any) -> Any:
 
 
 def minor_units(text: str) -> int:
-    """Parse 12, 12.50 or £12,50 as minor units."""
-    found = re.fullmatch(r"[^0-9.,a-zA-Z]?\s*([0-9]{1,6})(?:[.,]([0-9]{1,2}))?", text)
+    """Parse 12, 12.50 or £12,50 as minor units of the shop's currency."""
+    currency = shop().currency
+    found = re.fullmatch(r"[^0-9.,a-zA-Z]?\s*([0-9]{1,7}(?:[.,][0-9]{1,4})?)", text)
     if not found:
-        raise ValueError(_l("Enter an amount like 12 or 12.50."))
-    amount = int(found[1]) * 100 + int((found[2] or "0").ljust(2, "0"))
-    if amount > DEAREST:
-        raise ValueError(_l("Enter 10,000 or less."))
-    return amount
+        raise ValueError(_like(currency))
+    try:
+        amount = Money.of(Decimal(found[1].replace(",", ".")), currency)
+    except TooFine:
+        raise ValueError(_like(currency)) from None
+    if amount.minor > DEAREST:
+        most = Money(DEAREST, currency).major
+        raise ValueError(_l("Enter %(most)s or less.", most=f"{most:,.0f}"))
+    return amount.minor
+
+
+def _like(currency: str) -> Any:
+    if not digits_of(currency):
+        return _l("Enter a whole amount, like 1200.")
+    return _l("Enter an amount like 12 or 12.50.")
 
 
 def minor_text(amount: int) -> str:
-    """Format minor units as a plain decimal."""
-    return f"{amount // 100}.{amount % 100:02d}"
+    """Format minor units of the shop's currency as a plain decimal."""
+    return Money(amount, shop().currency).plain
 
 
 def person_name(text: str) -> str:

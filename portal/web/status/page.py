@@ -65,9 +65,14 @@ def show(token: str) -> ResponseReturnValue:
 def price(token: str) -> ResponseReturnValue:
     """Show every line of the price."""
     seen = look(token)
-    quote, sets = price_of(unit(), token)
+    quote, sets, account = price_of(unit(), token)
     return render_template(
-        "status/price.html", seen=seen, price=quote, sets=sets, links=_links(seen)
+        "status/price.html",
+        seen=seen,
+        price=quote,
+        sets=sets,
+        account=account,
+        links=_links(seen),
     )
 
 
