@@ -160,6 +160,7 @@ def hand_back(
         "bags": sorted(given.bags),
         "tags": {str(part.number): part.tag for part in parts if part.tag is not None},
         "payment": payment,
+        "shelf": job.shelf,
         "owing": account_of(session, job_id).owed.minor,
     }
     if given.collector.strip():
@@ -175,6 +176,7 @@ def hand_back(
             free_tag(session, job, part, unit=unit, who=who)
     retire_lost_tags(unit, session, job, who=who)
     session.refresh(job)
+    job.shelf = ""
     follow_account(unit, session, job, who=who)
     letter_handed_back(unit, session, job)
 

@@ -108,6 +108,7 @@ def end_unfetched(
         raise Refused(Message("Enter where the parts are now."), key="reason")
     move_job(session, job_id, EventVerb.NOT_FETCHED, at=unit.now(), who=who, note=text)
     session.refresh(job)
+    job.shelf = ""
     # the work was done: it is charged, and what is owed stays owed
     follow_account(unit, session, job, who=who)
     retire_lost_tags(unit, session, job, who=who)
