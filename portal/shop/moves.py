@@ -64,6 +64,7 @@ JOB_MOVES: dict[EventVerb, tuple[frozenset[JobState], JobState]] = {
     EventVerb.HAND_BACK_UNDONE: (frozenset({JobState.HANDED_BACK}), JobState.READY),
     EventVerb.NOT_FETCHED: (frozenset({JobState.READY}), JobState.NOT_FETCHED),
     EventVerb.MISS: (frozenset({JobState.BOOKED}), JobState.NOT_BROUGHT),
+    EventVerb.RESCHEDULE: (frozenset({JobState.BOOKED, JobState.NOT_BROUGHT}), JobState.BOOKED),
     EventVerb.CALL_OFF: (
         frozenset({JobState.BOOKED, JobState.NOT_BROUGHT, JobState.RECEIVED, JobState.WAITING}),
         JobState.CALLED_OFF,

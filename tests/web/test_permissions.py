@@ -85,6 +85,7 @@ counter.shelf
 counter.new_order
 counter.new_order_price
 counter.taken_in
+counter.appointment
 counter.stamps
 counter.start
 counter.tag_off
