@@ -197,10 +197,9 @@ def closing(unit: UnitOfWork, session: Session, number: int) -> Closing:
 
 def _till(unit: UnitOfWork, session: Session) -> Till:
     shop, last = unit.shop(session), _last(session)
-    first = session.scalar(sa.select(sa.func.min(TillClosing.since)))
-    # before the first closing the till begins with the day: what was paid earlier was counted
-    # in another way
-    from_ = first or shop.week.moment(shop.day(unit.now()), time(0))
+    # a payment that was recorded while the last closing ran is not in it; before the first one the
+    # till begins with the day: what was paid earlier was counted in another way
+    from_ = last.since if last else shop.week.moment(shop.day(unit.now()), time(0))
     query = (
         _payments()
         .outerjoin(TillEntry, TillEntry.entry_id == LedgerEntry.id)
