@@ -55,7 +55,7 @@ BOLTS = re.compile(
 )
 BOLTS_BACK = re.compile(
     rf"{START}(?P<c>{_CIRCLE})(?:\s*MM)?\s*[X/]\s*(?P<n>\d{{1,2}})(?![\w.])"
-    rf"(?!\s*(?:X\s*\d|INCH|ZOLL|(?:{FLANGE})(?![A-Z]))|[/-]\d)"
+    rf"(?!\s*(?:X\s*\d|INCH|ZOLL|(?:{FLANGE})(?![A-Z\d]))|[/-]\d)"
 )
 BOLTS_NAMED = re.compile(
     rf"(?<![\w.])(?P<n>\d{{1,2}})[\s-]*(?:{_HOLES})(?![A-Z])\s*(?:(?:{CIRCLE_LABEL}|X|ON|AUF)"

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from portal.craft.markings import read_rim, read_tyre, write_rim
@@ -126,6 +126,7 @@ def markings(draw):
     return rim, gap.join(draw(st.permutations(words)))
 
 
+@example((Rim(10, 2, flange="MT", bolts=3, bolt_circle_mm=98), "98x3 MT2x10"))
 @given(markings())
 def test_every_order_and_spelling_is_read_back(written_rim):
     rim, text = written_rim
