@@ -52,7 +52,12 @@ def somebody(house: House, who: Plan) -> Person:
     client.set_cookie("units", who.units)
     with house.unit.read() as session:
         shop = house.unit.shop(session)
-    own = (shop.name, *shop.address, shop.handling_note, *(p.name for p in shop.stock.values()))
+    papers = shop.invoicing
+    own = (
+        *(shop.name, *shop.address, shop.handling_note, *(p.name for p in shop.stock.values())),
+        *(papers.seller.name, papers.seller.about, papers.bank.holder, papers.bank.other),
+        *(papers.terms.words, papers.seller.no_tax_because),
+    )
     allowed = tuple(one for one in (*own, *NAMES, who.name) if one)
     return Person(client, who.language, allowed, quick=who.seed % WHOLE_RULES != 0)
 
