@@ -8,7 +8,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Any, ClassVar
+from typing import ClassVar
 from zoneinfo import ZoneInfo
 
 from portal.craft.answers import RefitStep
@@ -17,7 +17,7 @@ from portal.craft.quantities import UnitSystem
 from portal.notices.templates import environment
 from portal.render.reader import Reader
 from portal.shop.money import Money
-from portal.shop.pricing.statements import DateStatement, PriceStatement
+from portal.shop.pricing.statements import DateStatement
 from portal.shop.shop import Shop
 from portal.shop.states import LetterKind
 
@@ -210,6 +210,27 @@ class NotBrought(JobLetter):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Moved(JobLetter):
+    """The drop-off is at another time, and the parts are ready on another day."""
+
+    kind: ClassVar[LetterKind] = LetterKind.MOVED
+    was_at: datetime
+    dropoff_at: datetime
+    dropoff_until: datetime
+    date: DateStatement
+    calendar: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CalledOff(JobLetter):
+    """The order was called off before the parts were brought; `calendar` takes the drop-off out."""
+
+    kind: ClassVar[LetterKind] = LetterKind.CALLED_OFF
+    dropoff_at: datetime
+    calendar: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NotFetched(JobLetter):
     """Ready parts that nobody has collected; they are kept until `until`."""
 
@@ -230,6 +251,8 @@ AnyLetter = (
     | Ready
     | HandedBack
     | NotBrought
+    | Moved
+    | CalledOff
     | NotFetched
 )
 
@@ -254,74 +277,3 @@ def write(letter: AnyLetter) -> Written:
         html=part("html") + "\n",
         calendar=getattr(letter, "calendar", ""),
     )
-
-
-def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> AnyLetter:
-    """Return an invented letter of a kind, for the office's page that shows them all."""
-    draft: dict[str, Any] = {
-        "sender": sender,
-        "locale": "en",
-        "link": "https://portal.example.com/r/EXAMPLE",
-        "until": at,
-    }
-    job: dict[str, Any] = {
-        "sender": sender,
-        "locale": "en",
-        "link": "https://portal.example.com/J/EXAMPLE",
-        "code": "4F7K-2M9P",
-        "name": "Robin Example",
-    }
-    made: dict[LetterKind, AnyLetter] = {
-        LetterKind.RESUME_LINK: ResumeLink(**draft),
-        LetterKind.QUESTION_ASKED: QuestionAsked(**draft),
-        LetterKind.QUESTION_ANSWERED: QuestionAnswered(
-            **draft,
-            name="Robin Example",
-            question="Can you coat the inside of the rims too?",
-            answer="Yes, it is part of the price.",
-        ),
-        LetterKind.BOOKED: Booked(
-            **job,
-            summary=Message("{count} × {parts}", count=4, parts=Message("wheels")),
-            dropoff_at=at,
-            dropoff_until=at,
-            date=DateStatement(at, at),
-            price=PriceStatement(Money(48_000, currency), Money(49_800, currency)).sentence,
-            deposit=Money(9_600, currency),
-        ),
-        LetterKind.RECEIVED: Received(
-            **job,
-            parts=4,
-            bags=1,
-            date=DateStatement(at, at),
-            agreed=((Message("Kerb damage on wheel 3"), Money(1_200, currency)),),
-            total=Money(49_200, currency),
-        ),
-        LetterKind.FINDING: FindingRaised(
-            **job,
-            found=(
-                (Message("Kerb damage on wheel 3"), Money(1_200, currency)),
-                (Message("A bend in wheel 1"), Money(600, currency)),
-            ),
-            amount=Money(1_800, currency),
-            total=Money(49_800, currency),
-            days=1,
-        ),
-        LetterKind.NEW_DATE: NewDate(
-            **job, was_at=at, now_at=at, because=Message("The oven is full.")
-        ),
-        LetterKind.READY: Ready(
-            **job,
-            parts=4,
-            bags=1,
-            owed=Money(38_400, currency),
-            pickup_code="123 456",
-            hours=((at, at),),
-        ),
-        LetterKind.HANDED_BACK: HandedBack(**job, link_until=at),
-        LetterKind.NOT_BROUGHT: NotBrought(**job, dropoff_at=at),
-        LetterKind.NOT_FETCHED: NotFetched(
-            **job, until=at, pickup_code="123 456", hours=((at, at),)
-        ),
-    }
-    return made[kind]

@@ -97,6 +97,8 @@ class LetterKind(Titled):
     READY = "ready", "Ready"
     HANDED_BACK = "handed_back", "Collected"
     NOT_BROUGHT = "not_brought", "Not brought"
+    MOVED = "moved", "New drop-off time"
+    CALLED_OFF = "called_off", "Cancelled"
     NOT_FETCHED = "not_fetched", "Not collected yet"
     QUESTION_ASKED = "question_asked", "We have your question"
     QUESTION_ANSWERED = "question_answered", "Our answer"

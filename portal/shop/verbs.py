@@ -22,6 +22,7 @@ class EventVerb(StrEnum):
     HAND_BACK_UNDONE = "hand_back_undone"
     NOT_FETCHED = "not_fetched"
     MISS = "miss"
+    RESCHEDULE = "reschedule"
     CALL_OFF = "call_off"
     TURN_AWAY = "turn_away"
 

@@ -10,6 +10,7 @@ from tests.customers.booked import Order
 from tests.customers.figures import Told
 from tests.customers.house import House, a_day
 from tests.customers.intake import Intake
+from tests.customers.over_the_counter import WALK_IN, NewOrder, door_of
 from tests.customers.person import Person
 from tests.customers.plans import Plan, plan
 from tests.customers.watch import Fell
@@ -32,6 +33,9 @@ class Walked:
 def walk(house: House, seed: int) -> Walked:
     """Let one customer walk all the way."""
     who = plan(seed)
+    who.door = door_of(seed)
+    if who.door == WALK_IN:
+        who.arrival = "as_declared"  # what was declared was in hand
     walked = Walked(seed, who.met)
     house.open_for(seed, a_day(random.Random(f"day {seed}")))
     customer = somebody(house, who)
@@ -52,12 +56,9 @@ def somebody(house: House, who: Plan) -> Person:
     client.set_cookie("units", who.units)
     with house.unit.read() as session:
         shop = house.unit.shop(session)
-    papers = shop.invoicing
-    own = (
-        *(shop.name, *shop.address, shop.handling_note, *(p.name for p in shop.stock.values())),
-        *(papers.seller.name, papers.seller.about, papers.bank.holder, papers.bank.other),
-        *(papers.terms.words, papers.seller.no_tax_because),
-    )
+    own = (shop.name, *shop.address, shop.handling_note, *(p.name for p in shop.stock.values()))
+    paper = shop.invoicing
+    own += (paper.bank.other, paper.terms.words, paper.seller.about, paper.seller.no_tax_because)
     allowed = tuple(one for one in (*own, *NAMES, who.name) if one)
     return Person(client, who.language, allowed, quick=who.seed % WHOLE_RULES != 0)
 
@@ -66,7 +67,11 @@ def all_the_way(house: House, who: Plan, customer: Person) -> None:
     """Walk from the landing page to the hand-back."""
     who.note("language", who.language)
     told = Told()
-    order = Order(house, who, told, customer, Intake(house, customer, who, told).walk())
+    order = Order(house, who, told, customer, "")
+    if who.door == "portal":
+        order.path = Intake(house, customer, who, told).walk()
+    else:
+        order.path = NewOrder(order).take()
     booked.papers(order)
     desk = counter.arrive(order)
     done = floor.work(desk)

@@ -76,6 +76,7 @@ class Plan:
     name: str
     email: str
     phone: str
+    door: str = "portal"
     met: Counter[str] = field(default_factory=Counter)
 
     @property

@@ -15,6 +15,7 @@ import pytest
 from portal.craft.parts import Bringing, PartKind, System
 from tests.customers.house import House
 from tests.customers.one import Walked, walk
+from tests.customers.over_the_counter import CALLER, WALK_IN
 from tests.customers.tongues import languages
 from tests.deep import DEEP
 
@@ -75,6 +76,7 @@ def test_customers_get_their_slip_and_their_parts_back(group: Group, first: int)
         ("way", [one.value for one in Bringing]),
         ("system", [one.value for one in System]),
         ("language", list(languages())),
+        ("door", [WALK_IN, CALLER]),
     ],
 )
 def test_every_kind_way_system_and_language_was_among_them(

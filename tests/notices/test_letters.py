@@ -10,13 +10,13 @@ import pytest
 
 from portal.craft.answers import RefitStep
 from portal.craft.messages import Message
+from portal.notices.letter_examples import example
 from portal.notices.letters import (
     HandedBack,
     NotBrought,
     Ready,
     ResumeLink,
     Sender,
-    example,
     write,
 )
 from portal.shop.money import Money

@@ -15,7 +15,8 @@ from babel import Locale
 from flask.testing import FlaskClient
 
 from portal.craft.sources import subjects
-from portal.notices.letters import example, sender_of, write
+from portal.notices.letter_examples import example
+from portal.notices.letters import sender_of, write
 from portal.orders.counter import hand_back, receipts
 from portal.shop.route import PartStage
 from portal.shop.shop import read_shop

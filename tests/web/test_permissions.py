@@ -85,6 +85,7 @@ counter.shelf
 counter.new_order
 counter.new_order_price
 counter.taken_in
+counter.appointment
 counter.stamps
 counter.start
 counter.tag_off
@@ -122,6 +123,7 @@ books.take_away
 books.translations
 books.what_if
 books.words
+counter.back_on_shelf
 counter.end_unfetched
 counter.erase_question
 counter.heat_leave

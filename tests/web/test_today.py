@@ -6,6 +6,7 @@ import pytest
 import sqlalchemy as sa
 
 from portal.orders.counter import hand_back
+from portal.orders.production.shelving import put_on_shelf
 from portal.shop.route import PartStage
 from portal.store.tables import Job
 from portal.web.pictures.day_line import Lane, Mark, day_line
@@ -50,6 +51,10 @@ def test_a_drop_off_leads_to_its_check_in_and_what_is_ready_to_its_hand_back(han
     hand_back.make_ready(unit, ready.job_id, who=None)
     hand.go("/counter/today")
     ways = [one.get("href") for one in hand.page.all("a", class_="day-row")]
+    assert "on the shelf" in hand.page.text
+    put_on_shelf(unit, ready.code, "B3", who=None)
+    hand.go("/counter/today")
+    assert "shelf B3" in hand.page.text
     assert list(dict.fromkeys(ways)) == [
         f"/counter/job/{coming.code}/check-in",
         f"/counter/job/{ready.code}/hand-back",

@@ -6,6 +6,7 @@ from sqlalchemy.orm import Session
 from portal.craft.messages import Message
 from portal.orders.counter.check_in import free_tag
 from portal.orders.counter.lost import retire_lost_tags
+from portal.orders.kernel.booking_letter import queue_called_off
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.issuing import CANCELLED, follow_account
 from portal.orders.kernel.job_lock import lock_job, parts_of, parts_on_site
@@ -63,10 +64,13 @@ def _end(
         raise Refused(
             Message("Some parts are away in strip run {run}. Count them back in first.", run=run)
         )
+    expected = job.state.is_expected
     move_job(session, job_id, verb, at=unit.now(), who=who, note=text)
     session.refresh(job)
     post_end(unit, session, job, who=who)
     follow_account(unit, session, job, reason=CANCELLED, who=who)
+    if expected:
+        queue_called_off(unit, session, job)
     # its drop-off place is free for somebody else
     session.execute(sa.delete(Booking).where(Booking.job_id == job_id))
     retire_lost_tags(unit, session, job, who=who)

@@ -48,7 +48,8 @@ class DayJob:
     """A job in a list of the day.
 
     `tests` keep its parts out of their next station; `station` is what holds it up by the
-    forecast; `again` counts parts that were sent back and are not through yet.
+    forecast; `again` counts parts that were sent back and are not through yet; `shelf`
+    is where it lies, "" where nobody noted it.
     """
 
     job_id: int
@@ -60,6 +61,7 @@ class DayJob:
     again: int
     station: PartStage | None
     asked: tuple[Asked, ...]
+    shelf: str = ""
 
     @property
     def asked_at(self) -> datetime | None:
@@ -99,7 +101,7 @@ class _PartRow(NamedTuple):
 def day_jobs(session: Session, which: sa.ColumnElement[bool]) -> tuple[DayJob, ...]:
     """Return the jobs that meet a condition, the earliest drop-off first."""
     query = (
-        rows_with(Job.id, Job.received_at, JobForecast.station)
+        rows_with(Job.id, Job.received_at, Job.shelf, JobForecast.station)
         .where(which)
         .order_by(Job.dropoff_at, Job.id)
         .limit(MOST)
@@ -124,6 +126,7 @@ def day_jobs(session: Session, which: sa.ColumnElement[bool]) -> tuple[DayJob, .
             again=sum(one.reworks > 0 and not one.stage.is_over for one in by_job.get(row.id, ())),
             station=row.station,
             asked=asked.get(row.id, ()),
+            shelf=row.shelf,
         )
         for row in rows
     )

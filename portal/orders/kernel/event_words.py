@@ -57,6 +57,7 @@ DONE = {
     "goodwill": Message("goodwill was given"),
     "reverse": Message("an entry of the account was reversed"),
     "call_off": Message("the job was cancelled"),
+    "reschedule": Message("the drop-off was moved"),
     "miss": Message("the job was marked as not brought"),
     "turn_away": Message("the job was not accepted"),
     "written_off": Message("part {part} was written off as lost"),

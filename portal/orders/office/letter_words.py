@@ -8,7 +8,8 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
-from portal.notices.letters import example, sender_of, write
+from portal.notices.letter_examples import example
+from portal.notices.letters import sender_of, write
 from portal.notices.outbox import try_again
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Refused, Unknown

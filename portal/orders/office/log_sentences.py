@@ -88,6 +88,7 @@ _JOB = {
     ),
     "reminded": Message("{who} reminded the customer to collect the parts.", who=""),
     "call_off": Message("{who} cancelled the job. {note}", who="", note=""),
+    "reschedule": Message("{who} moved the drop-off to {note}.", who="", note=""),
     "miss": Message("{who} marked the job as not brought.", who=""),
     "turn_away": Message("{who} did not accept the job. {note}", who="", note=""),
     "written_off": Message("{who} wrote off part {part} as lost: {note}", who="", part="", note=""),

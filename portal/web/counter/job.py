@@ -113,6 +113,18 @@ def end_unfetched(code: str) -> Response:
     return attempt(work, to("job", code=code))
 
 
+@require_role(Role.OFFICE)
+def back_on_shelf(code: str) -> Response:
+    """Put a job back on the shelf that was ended because nobody collected it."""
+    seen = job_of(code)
+
+    def work() -> Any:
+        unfetched.back_on_shelf(unit(), seen.id, who=me())
+        return _("Back on the shelf.")
+
+    return attempt(work, to("job", code=code))
+
+
 @require_role(Role.COUNTER)
 def bag_here(code: str) -> Response:
     """Record that a hardware bag is here, or lost."""

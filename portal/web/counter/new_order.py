@@ -115,6 +115,9 @@ def _take(form: OrderOnPage, seen: NewOrderView | None) -> ResponseReturnValue |
     """Take the order in; None where the page must be shown again."""
     if seen is not None:
         offer_slots(form.page, seen)
+        if seen.assessment and seen.assessment.refused:
+            flash(render(seen.assessment.refused[0].says), "stop")
+            return None
     if not form.validate(seen) or seen is None or seen.assessment is None:
         return None
     if not form.page.agreed.data:

@@ -108,15 +108,16 @@ class OrderOnPage:
     def declared(self) -> Declared:
         """Return what stands on the page as it is declared."""
         bringing, where = way_of(self.sets)
-        page = self.page
+        page, kinds = self.page, {one.part_set.kind for one in self.sets}
+        usage = page.usage.data if kinds & ON_THE_ROAD else None
         return Declared(
             sets=tuple(with_removers(one, bringing, here=page.here) for one in self.sets),
             bringing=bringing,
             whereabouts=where,
             rush=bool(page.rush.data),
             original_before_1980=bool(page.old.data),
-            usage=Usage(page.usage.data) if page.usage.data in set(Usage) else None,
-            registered=on_them.registered_in(page),
+            usage=Usage(usage) if usage in set(Usage) else None,
+            registered=on_them.registered_in(page) if PartKind.WHEEL in kinds else None,
         )
 
     def entered(self) -> Entered:
@@ -185,10 +186,6 @@ def build(extra: str = "", without: str = "", known: KnownCustomer | None = None
     sets: list[SetOnPage] = []
     for key in keys:
         sets.append(read_set(page, key, sets, shop().stock))
-    if not any(one.part_set.kind is PartKind.WHEEL for one in sets):
-        page.registered.data = on_them.HERE
-    if not any(one.part_set.kind in ON_THE_ROAD for one in sets):
-        page.usage.data = None
     return OrderOnPage(page, sets)
 
 

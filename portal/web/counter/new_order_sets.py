@@ -247,8 +247,6 @@ def _finish(shown: SetOnPage, first: PartSet | None, stock: Stock) -> FinishChoi
     finish_form.offer(more, one, stock)
     if hit is None and not coats.sample.data:
         return None
-    if hit:
-        coats.system.data, coats.gloss.data = hit.system.value, hit.gloss.value
     return finish_form.chosen(more, one)
 
 

@@ -3,6 +3,7 @@
 from flask import Blueprint
 
 from portal.web.counter import (
+    appointment,
     check_in,
     checks,
     colour,
@@ -44,6 +45,7 @@ for rule, name, view, methods in (
     ("/shelf", "shelf", lists.shelf, LOOK),
     ("/new-order", "new_order", new_order.new_order, BOTH),
     ("/new-order/price", "new_order_price", new_order.price, DO),
+    ("/job/<code>/appointment", "appointment", appointment.appointment, BOTH),
     ("/job/<code>/taken-in", "taken_in", new_order.taken_in, LOOK),
     ("/questions", "questions", questions.questions, LOOK),
     ("/questions/<int:number>", "question", questions.question, BOTH),
@@ -61,6 +63,7 @@ for rule, name, view, methods in (
     ("/job/<code>/take-back", "take_back", job.take_back, DO),
     ("/job/<code>/hand-back/undo", "undo_hand_back", job.undo_hand_back, DO),
     ("/job/<code>/not-fetched", "end_unfetched", job.end_unfetched, DO),
+    ("/job/<code>/back-on-shelf", "back_on_shelf", job.back_on_shelf, DO),
     ("/job/<code>/bag-here", "bag_here", job.bag_here, DO),
     ("/job/<code>/answer", "answer", job.answer, DO),
     ("/job/<code>/pay", "pay", pay.pay, BOTH),

@@ -1,0 +1,101 @@
+"""Invented letters, one of each kind, for the office's page that shows them all."""
+
+from datetime import datetime
+from typing import Any
+
+from portal.craft.messages import Message
+from portal.notices.letters import (
+    AnyLetter,
+    Booked,
+    CalledOff,
+    FindingRaised,
+    HandedBack,
+    Moved,
+    NewDate,
+    NotBrought,
+    NotFetched,
+    QuestionAnswered,
+    QuestionAsked,
+    Ready,
+    Received,
+    ResumeLink,
+    Sender,
+)
+from portal.shop.money import Money
+from portal.shop.pricing.statements import DateStatement, PriceStatement
+from portal.shop.states import LetterKind
+
+
+def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> AnyLetter:
+    """Return an invented letter of a kind, for the office's page that shows them all."""
+    draft: dict[str, Any] = {
+        "sender": sender,
+        "locale": "en",
+        "link": "https://portal.example.com/r/EXAMPLE",
+        "until": at,
+    }
+    job: dict[str, Any] = {
+        "sender": sender,
+        "locale": "en",
+        "link": "https://portal.example.com/J/EXAMPLE",
+        "code": "4F7K-2M9P",
+        "name": "Robin Example",
+    }
+    made: dict[LetterKind, AnyLetter] = {
+        LetterKind.RESUME_LINK: ResumeLink(**draft),
+        LetterKind.QUESTION_ASKED: QuestionAsked(**draft),
+        LetterKind.QUESTION_ANSWERED: QuestionAnswered(
+            **draft,
+            name="Robin Example",
+            question="Can you coat the inside of the rims too?",
+            answer="Yes, it is part of the price.",
+        ),
+        LetterKind.BOOKED: Booked(
+            **job,
+            summary=Message("{count} × {parts}", count=4, parts=Message("wheels")),
+            dropoff_at=at,
+            dropoff_until=at,
+            date=DateStatement(at, at),
+            price=PriceStatement(Money(48_000, currency), Money(49_800, currency)).sentence,
+            deposit=Money(9_600, currency),
+        ),
+        LetterKind.RECEIVED: Received(
+            **job,
+            parts=4,
+            bags=1,
+            date=DateStatement(at, at),
+            agreed=((Message("Kerb damage on wheel 3"), Money(1_200, currency)),),
+            total=Money(49_200, currency),
+        ),
+        LetterKind.FINDING: FindingRaised(
+            **job,
+            found=(
+                (Message("Kerb damage on wheel 3"), Money(1_200, currency)),
+                (Message("A bend in wheel 1"), Money(600, currency)),
+            ),
+            amount=Money(1_800, currency),
+            total=Money(49_800, currency),
+            days=1,
+        ),
+        LetterKind.NEW_DATE: NewDate(
+            **job, was_at=at, now_at=at, because=Message("The oven is full.")
+        ),
+        LetterKind.READY: Ready(
+            **job,
+            parts=4,
+            bags=1,
+            owed=Money(38_400, currency),
+            pickup_code="123 456",
+            hours=((at, at),),
+        ),
+        LetterKind.HANDED_BACK: HandedBack(**job, link_until=at),
+        LetterKind.NOT_BROUGHT: NotBrought(**job, dropoff_at=at),
+        LetterKind.MOVED: Moved(
+            **job, was_at=at, dropoff_at=at, dropoff_until=at, date=DateStatement(at, at)
+        ),
+        LetterKind.CALLED_OFF: CalledOff(**job, dropoff_at=at),
+        LetterKind.NOT_FETCHED: NotFetched(
+            **job, until=at, pickup_code="123 456", hours=((at, at),)
+        ),
+    }
+    return made[kind]
