@@ -37,7 +37,7 @@ class Money:
     """A sum in minor units (pence, cents) of one currency."""
 
     minor: int
-    currency: str = "GBP"
+    currency: str
 
     @classmethod
     def of(cls, major: Decimal, currency: str) -> "Money":
