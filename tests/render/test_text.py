@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from portal.craft.colour_names import ColourName
+from portal.craft.message_json import from_json, to_json
 from portal.craft.messages import Message, Phone, Plural
 from portal.craft.parts import FaceStyle, Item
 from portal.craft.quantities import Box, Span, Unit, celsius, kg, m2, micron, mm
@@ -17,7 +18,6 @@ from portal.render.money import amount, money
 from portal.render.phones import phone, telephone
 from portal.render.reader import Reader
 from portal.render.text import label, own, render
-from portal.shop.message_json import from_json, to_json
 from portal.shop.money import Money
 from tests.readers import INCHES, english, read, read_in
 
