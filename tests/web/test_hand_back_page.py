@@ -142,3 +142,12 @@ def test_whoever_handed_back_takes_it_back_with_the_payment(hand, unit, ready) -
         tags = session.scalars(sa.select(Part.tag).order_by(Part.number)).all()
     assert (account.paid.minor, account.owed) == (0, account.total)
     assert tags == ["101", "102", "103", "104"]
+
+
+def test_what_was_paid_before_stands_at_the_hand_back(hand, unit, ready) -> None:
+    payments.take_payment(
+        unit, ready.job_id, 1000, PaymentMethod.CARD, once_token="paid-before", who=None
+    )
+    hand.go(f"/counter/job/{ready.code}/hand-back")
+    assert hand.at.status_code == 200
+    assert "£10" in hand.page.text
