@@ -40,7 +40,7 @@ class Money:
     """A sum in minor units (pence, cents) of one currency."""
 
     minor: int
-    currency: str = "GBP"
+    currency: str
 
     @classmethod
     def __get_pydantic_core_schema__(cls, _source: Any, handler: Any) -> Any:

@@ -56,7 +56,7 @@ def test_a_message_that_was_kept_has_both_of_its_forms() -> None:
     ("value", "in_english", "in_german"),
     [
         (Item.TYRE, "Tyre", "Reifen"),
-        (Money(900), "£9", "9 £"),
+        (Money(900, "GBP"), "£9", "9 £"),
         (Money(123_450, "EUR"), "€1,234.50", "1.234,50 €"),
         (date(2026, 6, 2), "Tuesday 2 June", "Dienstag, 2. Juni"),
         (ColourName("Jet black satin"), "Jet black satin", "Tiefschwarz seidenglänzend"),
@@ -105,9 +105,9 @@ def test_a_day_needs_no_line_of_ours_in_another_language(language: str, written:
 
 
 def test_sums_have_their_pence_in_columns_alone() -> None:
-    assert money(Money(123_400), Reader()) == "£1,234.00"
-    assert amount(Money(123_400), Reader()) == "£1,234"
-    assert amount(Money(123_400), Reader("es")) == "1.234 £".replace(" ", "\u00a0")
+    assert money(Money(123_400, "GBP"), Reader()) == "£1,234.00"
+    assert amount(Money(123_400, "GBP"), Reader()) == "£1,234"
+    assert amount(Money(123_400, "GBP"), Reader("es")) == "1.234 £".replace(" ", "\u00a0")
 
 
 def test_the_shops_own_words_come_first() -> None:
