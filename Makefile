@@ -38,6 +38,9 @@ test: $(VENV)/dev.done $(SPEECH) build/system.done ## run all tests (sets up wha
 test-deep: $(VENV)/dev.done $(SPEECH) build/system.done ## run all tests at length: ten times the examples, both databases everywhere
 	@env -u PYTHONDONTWRITEBYTECODE DEEP=1 $(PY) -m pytest tests -n 2 --tb native
 
+day: $(VENV)/dev.done $(SPEECH) ## play a working day through the verbs on both databases and count the money (SEED= repeats)
+	@DAY_SEED="$(or $(SEED),$(shell date +%s))" $(PY) -m pytest tests/day -q -p no:cacheprovider
+
 customers: $(VENV)/dev.done $(SPEECH) ## let N customers walk from the landing page to the hand-back (N=2000, SEED= repeats)
 	@$(PY) -m tests.customers "$(N)" "$(SEED)"
 
@@ -78,4 +81,4 @@ lock: ## renew the lock files from pyproject.toml (needs uv)
 clean: ## remove what was built; keeps data/
 	rm -rf build $(VENV)
 
-.PHONY: help demo serve migrate test test-deep customers check messages fix mutants bench bench-promise walks pictures lighthouse lock clean
+.PHONY: help day demo serve migrate test test-deep customers check messages fix mutants bench bench-promise walks pictures lighthouse lock clean

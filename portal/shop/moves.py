@@ -57,7 +57,8 @@ JOB_MOVES: dict[EventVerb, tuple[frozenset[JobState], JobState]] = {
     EventVerb.WAIT: (frozenset({JobState.RECEIVED, JobState.IN_WORK}), JobState.WAITING),
     EventVerb.RESUME: (frozenset({JobState.WAITING}), JobState.RECEIVED),
     EventVerb.START: (frozenset({JobState.RECEIVED, JobState.WAITING}), JobState.IN_WORK),
-    EventVerb.MAKE_READY: (frozenset({JobState.IN_WORK}), JobState.READY),
+    # also where nobody came for so long that the job was ended, and then somebody came
+    EventVerb.MAKE_READY: (frozenset({JobState.IN_WORK, JobState.NOT_FETCHED}), JobState.READY),
     EventVerb.TAKE_BACK: (frozenset({JobState.READY}), JobState.IN_WORK),
     EventVerb.HAND_BACK: (frozenset({JobState.READY}), JobState.HANDED_BACK),
     EventVerb.HAND_BACK_UNDONE: (frozenset({JobState.HANDED_BACK}), JobState.READY),

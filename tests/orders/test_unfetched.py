@@ -64,6 +64,17 @@ def test_a_job_is_ended_only_when_the_time_of_the_terms_is_over(unit, ready, clo
         assert account_of(session, ready.job_id).owed.minor > 0
 
 
+def test_a_customer_who_comes_after_all_gets_the_parts(unit, ready, clock) -> None:
+    clock.advance(days=91)
+    unfetched.end_unfetched(unit, ready.job_id, "rack 9", who=None)
+    unfetched.back_on_shelf(unit, ready.job_id, who=None)
+    assert state(unit, ready) is JobState.READY
+    with refusing(Refused, "You can't do this now"):
+        unfetched.back_on_shelf(unit, ready.job_id, who=None)
+    give(unit, ready, all_of(unit, ready, bags=()))
+    assert state(unit, ready) is JobState.HANDED_BACK
+
+
 def test_a_hand_back_is_taken_back_by_whoever_made_it_for_a_quarter_of_an_hour_then_by_the_office(
     unit, ready, clock
 ) -> None:

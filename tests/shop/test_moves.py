@@ -52,7 +52,7 @@ def test_every_station_has_the_words_that_pages_show() -> None:
 
 
 def test_a_job_that_ended_moves_no_more() -> None:
-    for ended in (JobState.NOT_FETCHED, JobState.CALLED_OFF, JobState.TURNED_AWAY):
+    for ended in (JobState.CALLED_OFF, JobState.TURNED_AWAY):
         assert all(ended not in sources for sources, _ in JOB_MOVES.values())
 
 

@@ -3,12 +3,14 @@
 import pytest
 import sqlalchemy as sa
 
-from portal.orders.counter import bags, hand_back
+from portal.orders.counter import bags, hand_back, payments
 from portal.orders.kernel.ledger import account_of
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
+from portal.shop.states import PaymentMethod
 from portal.store.tables import Job, Part
-from tests.factories import a_job_at, state
+from tests.factories import a_job_at, a_token, state
+from tests.page import words
 
 
 @pytest.fixture
@@ -100,6 +102,27 @@ def test_the_scan_field_takes_tags_and_the_pickup_code_and_the_address_keeps_the
     assert hand.told == ["“999” is no part of this job."]
 
 
+def test_a_deposit_stands_in_the_account_and_the_shelf_is_free_after_the_hand_back(
+    hand, unit, ready
+) -> None:
+    payments.take_payment(
+        unit, ready.job_id, 1_000, PaymentMethod.CASH, once_token=a_token(), who=None
+    )
+    unit.write(lambda s: s.execute(sa.update(Job).values(shelf="A3")))
+    hand.go(f"/counter/job/{ready.code}/hand-back")
+    assert "A3" in hand.page.text
+    assert "£10" in words(hand.page.all("dl", class_="account")[0])
+    everything = {"parts": ["1", "2", "3", "4"], "bags": ["B1"]}
+    hand.send("/hand-back", pickup_code=ready.pickup_code, do="all-card", **everything)
+    with unit.read() as session:
+        assert session.get(Job, ready.job_id).shelf == ""
+        assert account_of(session, ready.job_id).owed.minor == 0
+    hand.send("/hand-back/undo", reason="wrong customer")
+    with unit.read() as session:
+        assert session.get(Job, ready.job_id).shelf == "A3"
+        assert account_of(session, ready.job_id).paid.minor == 1_000  # the deposit stays
+
+
 def test_whoever_handed_back_takes_it_back_with_the_payment(hand, unit, ready) -> None:
     hand.go(f"/counter/job/{ready.code}/hand-back")
     hand.send(
@@ -119,3 +142,12 @@ def test_whoever_handed_back_takes_it_back_with_the_payment(hand, unit, ready) -
         tags = session.scalars(sa.select(Part.tag).order_by(Part.number)).all()
     assert (account.paid.minor, account.owed) == (0, account.total)
     assert tags == ["101", "102", "103", "104"]
+
+
+def test_what_was_paid_before_stands_at_the_hand_back(hand, unit, ready) -> None:
+    payments.take_payment(
+        unit, ready.job_id, 1000, PaymentMethod.CARD, once_token="paid-before", who=None
+    )
+    hand.go(f"/counter/job/{ready.code}/hand-back")
+    assert hand.at.status_code == 200
+    assert "£10" in hand.page.text

@@ -123,6 +123,7 @@ books.take_away
 books.translations
 books.what_if
 books.words
+counter.back_on_shelf
 counter.end_unfetched
 counter.erase_question
 counter.heat_leave

@@ -35,7 +35,7 @@ class Stand:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class OpenFinding:
     """An open question to the customer: what it is about, its price, since when."""
 
     says: Message
@@ -48,7 +48,8 @@ class DayJob:
     """A job in a list of the day.
 
     `tests` keep its parts out of their next station; `station` is what holds it up by the
-    forecast; `again` counts parts that were sent back and are not through yet.
+    forecast; `again` counts parts that were sent back and are not through yet; `shelf`
+    is where it lies, "" where nobody noted it.
     """
 
     job_id: int
@@ -59,7 +60,8 @@ class DayJob:
     tests: tuple[CheckKind, ...]
     again: int
     station: PartStage | None
-    asked: tuple[Asked, ...]
+    asked: tuple[OpenFinding, ...]
+    shelf: str = ""
 
     @property
     def asked_at(self) -> datetime | None:
@@ -99,7 +101,7 @@ class _PartRow(NamedTuple):
 def day_jobs(session: Session, which: sa.ColumnElement[bool]) -> tuple[DayJob, ...]:
     """Return the jobs that meet a condition, the earliest drop-off first."""
     query = (
-        rows_with(Job.id, Job.received_at, JobForecast.station)
+        rows_with(Job.id, Job.received_at, Job.shelf, JobForecast.station)
         .where(which)
         .order_by(Job.dropoff_at, Job.id)
         .limit(MOST)
@@ -124,6 +126,7 @@ def day_jobs(session: Session, which: sa.ColumnElement[bool]) -> tuple[DayJob, .
             again=sum(one.reworks > 0 and not one.stage.is_over for one in by_job.get(row.id, ())),
             station=row.station,
             asked=asked.get(row.id, ()),
+            shelf=row.shelf,
         )
         for row in rows
     )
@@ -175,16 +178,16 @@ def _tests(session: Session, parts: Sequence[_PartRow]) -> dict[int, tuple[Check
 
 def _asked(
     session: Session, job_ids: Sequence[int], currencies: Mapping[int, str]
-) -> dict[int, tuple[Asked, ...]]:
+) -> dict[int, tuple[OpenFinding, ...]]:
     query = (
         sa.select(Finding.job_id, Finding.says, Finding.amount_minor, Finding.raised_at)
         .where(Finding.job_id.in_(job_ids), Finding.answer == FindingAnswer.OPEN)
         .order_by(Finding.id)
     )
-    found: dict[int, list[Asked]] = {}
+    found: dict[int, list[OpenFinding]] = {}
     for row in session.execute(query):
         amount = Money(row.amount_minor, currencies[row.job_id])
-        found.setdefault(row.job_id, []).append(Asked(row.says, amount, row.raised_at))
+        found.setdefault(row.job_id, []).append(OpenFinding(row.says, amount, row.raised_at))
     return {job_id: tuple(every) for job_id, every in found.items()}
 
 

@@ -17,6 +17,7 @@ from portal.orders.kernel.issuing import follow_account
 from portal.orders.kernel.job_lock import (
     load_job,
     lock_job,
+    not_now,
     parts_in_production,
     parts_of,
     parts_on_site,
@@ -71,6 +72,8 @@ class NotYet(Refusal):
 def make_ready(unit: UnitOfWork, session: Session, job_id: int, *, who: int | None) -> None:
     """Put a job on the shelf and tell its customer; raise NotYet with every reason against it."""
     job = lock_job(session, job_id)
+    if job.state is JobState.NOT_FETCHED:
+        raise Refused(not_now(job.state))
     reasons = reasons_against_ready(session, job_id)
     if reasons:
         raise NotYet([("", reason) for reason in reasons])
@@ -157,6 +160,7 @@ def hand_back(
         "bags": sorted(given.bags),
         "tags": {str(part.number): part.tag for part in parts if part.tag is not None},
         "payment": payment,
+        "shelf": job.shelf,
         "owing": account_of(session, job_id).owed.minor,
     }
     if given.collector.strip():
@@ -172,6 +176,7 @@ def hand_back(
             free_tag(session, job, part, unit=unit, who=who)
     retire_lost_tags(unit, session, job, who=who)
     session.refresh(job)
+    job.shelf = ""
     follow_account(unit, session, job, who=who)
     letter_handed_back(unit, session, job)
 

@@ -4,6 +4,7 @@ Whoever made it can do so for a quarter of an hour, the office also later. Nothi
 payment is put right by a counter-entry, the rest by events.
 """
 
+from contextlib import suppress
 from datetime import timedelta
 
 import sqlalchemy as sa
@@ -11,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.notices.outbox import take_back_unsent
-from portal.orders.kernel.errors import Refused
+from portal.orders.kernel.errors import Already, Refused
 from portal.orders.kernel.issuing import HANDED_BACK_WRONGLY, follow_account
 from portal.orders.kernel.job_lock import lock_job, not_now, parts_of, record_event
 from portal.orders.kernel.posting import post_reversal
@@ -66,10 +67,14 @@ def undo_hand_back(
     verb = EventVerb.HAND_BACK_UNDONE
     move_job(session, job_id, verb, at=unit.now(), who=who, note=text)
     if last.data.get("payment"):
-        post_reversal(unit, session, job, int(last.data["payment"]), text, who=who)
+        # somebody may have put the payment right already
+        with suppress(Already):
+            post_reversal(unit, session, job, int(last.data["payment"]), text, who=who)
     session.refresh(job)
     follow_account(unit, session, job, reason=HANDED_BACK_WRONGLY, who=who)
     gone = _tags_back(unit, session, job, last.data.get("tags", {}), who=who)
+    session.refresh(job)
+    job.shelf = str(last.data.get("shelf", ""))
     take_back_unsent(session, job_id=job_id, kind=LetterKind.HANDED_BACK, but="")
     return gone
 

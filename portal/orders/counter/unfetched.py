@@ -15,7 +15,7 @@ from portal.orders.counter.check_in import free_tag
 from portal.orders.counter.lost import retire_lost_tags
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.issuing import follow_account
-from portal.orders.kernel.job_lock import lock_job, parts_of, record_event
+from portal.orders.kernel.job_lock import lock_job, not_now, parts_of, record_event
 from portal.orders.kernel.notifications import letter_not_fetched
 from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
@@ -29,7 +29,7 @@ LONGEST_REASON = 300
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class KeptUntil:
     """Until when a ready job is kept, and whether that is over; aware UTC."""
 
     until: datetime
@@ -49,14 +49,14 @@ def reminders_of(rules: KeepRules, ready_at: datetime) -> tuple[datetime, ...]:
 
 
 @read_only
-def kept(unit: UnitOfWork, session: Session, job_id: int) -> Kept | None:
+def kept_for_pickup(unit: UnitOfWork, session: Session, job_id: int) -> KeptUntil | None:
     """Return until when a ready job is kept; None where nothing waits to be collected."""
     query = sa.select(Job.ready_at).where(Job.id == job_id, Job.state == JobState.READY)
     ready_at = session.scalar(query)
     if ready_at is None:
         return None
     until = kept_until(unit.shop(session).keeping, ready_at)
-    return Kept(until, unit.now() >= until)
+    return KeptUntil(until, unit.now() >= until)
 
 
 @transactional
@@ -108,10 +108,20 @@ def end_unfetched(
         raise Refused(Message("Enter where the parts are now."), key="reason")
     move_job(session, job_id, EventVerb.NOT_FETCHED, at=unit.now(), who=who, note=text)
     session.refresh(job)
+    job.shelf = ""
     # the work was done: it is charged, and what is owed stays owed
     follow_account(unit, session, job, who=who)
     retire_lost_tags(unit, session, job, who=who)
     _free_tags(unit, session, job, who=who)
+
+
+@transactional
+def back_on_shelf(unit: UnitOfWork, session: Session, job_id: int, *, who: int | None) -> None:
+    """Put an ended job back on the shelf, because its customer came after all."""
+    job = lock_job(session, job_id)
+    if job.state is not JobState.NOT_FETCHED:
+        raise Refused(not_now(job.state))
+    move_job(session, job_id, EventVerb.MAKE_READY, at=unit.now(), who=who)
 
 
 def _free_tags(unit: UnitOfWork, session: Session, job: Job, *, who: int | None) -> None:

@@ -30,7 +30,13 @@ from portal.store.tables import (
 )
 
 ENDED = frozenset(
-    {JobState.HANDED_BACK, JobState.NOT_BROUGHT, JobState.CALLED_OFF, JobState.TURNED_AWAY}
+    {
+        JobState.HANDED_BACK,
+        JobState.NOT_BROUGHT,
+        JobState.CALLED_OFF,
+        JobState.TURNED_AWAY,
+        JobState.NOT_FETCHED,
+    }
 )
 
 

@@ -10,7 +10,7 @@ from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 from wtforms import HiddenField
 
-from portal.craft.schema import Entry, entries
+from portal.craft.schema import TableKey, entries
 from portal.orders.kernel.errors import Overtaken, Refusal, Refused
 from portal.orders.office import powder_orders
 from portal.orders.office import powders as books_powders
@@ -41,7 +41,7 @@ EMPTY = {
 LONGEST = {"code": 16, "name": 80, "ral": 8}
 
 
-def _field(figure: Entry) -> Any:
+def _field(figure: TableKey) -> Any:
     """Return the field of a figure: its words and limits are those of the shape."""
     label = LazyString(words, figure)
     empty = EMPTY.get(figure.key, NUMBER)

@@ -21,6 +21,7 @@ from portal.shop.roles import Role
 from portal.shop.states import PaymentMethod
 from portal.web.counter import bags
 from portal.web.counter.desk import WRONG, blame, expected_event_id, job_of, me, page, to
+from portal.web.counter.pay import reversible
 from portal.web.counter.pay_fields import SumField
 from portal.web.kit.forms import MultiCheckboxField, OnceForm, TextField
 from portal.web.kit.http.csrf import checks_its_form
@@ -138,4 +139,5 @@ def _page(job: JobView, form: HandBackForm) -> Response:
         recount=bags.to_recount(job),
         code_is=is_pickup_code(unit(), job.id, typed) if typed else None,
         pay_ways=tuple(PaymentMethod),
+        reversible=reversible(job),
     )

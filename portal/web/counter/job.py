@@ -40,7 +40,7 @@ def job(code: str) -> Response:
             unit(), seen.id, who=person.person_id, office=person.may(Role.OFFICE)
         ),
         reversible=reversible(seen),
-        kept=unfetched.kept(unit(), seen.id),
+        kept=unfetched.kept_for_pickup(unit(), seen.id),
     )
 
 
@@ -109,6 +109,18 @@ def end_unfetched(code: str) -> Response:
     def work() -> Any:
         unfetched.end_unfetched(unit(), seen.id, request.form.get("reason", ""), who=me())
         return _("Ended. The tags are free again.")
+
+    return attempt(work, to("job", code=code))
+
+
+@require_role(Role.OFFICE)
+def back_on_shelf(code: str) -> Response:
+    """Put a job back on the shelf that was ended because nobody collected it."""
+    seen = job_of(code)
+
+    def work() -> Any:
+        unfetched.back_on_shelf(unit(), seen.id, who=me())
+        return _("Back on the shelf.")
 
     return attempt(work, to("job", code=code))
 

@@ -63,6 +63,7 @@ for rule, name, view, methods in (
     ("/job/<code>/take-back", "take_back", job.take_back, DO),
     ("/job/<code>/hand-back/undo", "undo_hand_back", job.undo_hand_back, DO),
     ("/job/<code>/not-fetched", "end_unfetched", job.end_unfetched, DO),
+    ("/job/<code>/back-on-shelf", "back_on_shelf", job.back_on_shelf, DO),
     ("/job/<code>/bag-here", "bag_here", job.bag_here, DO),
     ("/job/<code>/answer", "answer", job.answer, DO),
     ("/job/<code>/pay", "pay", pay.pay, BOTH),
