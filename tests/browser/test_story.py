@@ -57,8 +57,7 @@ def _check_in(live, hand: Hand, link: str, booked, pictures) -> None:
     expect(hand.page).to_have_url(re.compile(r"/check-in"))
     pictures(hand.page, "c1-check-in")
     hand.taps = 0
-    hand.tap(re.compile("as declared", re.I))
-    hand.tap("front left, front right, rear left, rear right")
+    hand.tap("As declared: front left, front right, rear left, rear right")
     expect(hand.page.locator("label[for=scan]")).to_contain_text("in this order: front left")
     for tag in ("201", "202", "203", "204"):
         hand.scan(tag)
@@ -143,6 +142,7 @@ def _finish(hand: Hand, booked) -> None:
     """Refit prep, where the order has it, then onto the shelf."""
     page = hand.page
     page.goto("/counter/floor")
+    page.locator("summary").filter(has_text=booked.code).first.click()
     done = page.get_by_role("button", name="To Done")
     if done.count():
         press(done.first)

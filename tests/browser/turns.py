@@ -27,6 +27,6 @@ def press(target: Locator) -> None:
 
 def unfold(page: Page, summary: str) -> None:
     """Open the details under `summary`, and wait until what is in it can be used."""
-    page.get_by_text(summary, exact=True).click()
+    page.locator("summary").filter(has_text=summary).click()
     opened = page.locator("details[open]").filter(has_text=summary)
     expect(opened.first).to_be_visible()
