@@ -28,6 +28,7 @@ from portal.shop.assessment.assess import assess
 from portal.shop.assessment.stored import write_assessment
 from portal.shop.codes import new_code, new_token
 from portal.shop.moves import JobState
+from portal.shop.pricing.quote import write_quote
 from portal.shop.route import PartStage
 from portal.shop.scheduling.oven_loads import propose
 from portal.shop.states import TellBy
@@ -100,7 +101,7 @@ def a_booked_job(
             summary=Message(
                 "{count} × {parts}", count=told.sets[0].count, parts=kind_of(told.sets[0])
             ),
-            quote=price.to_dict(),
+            quote=write_quote(price),
             assessed=write_assessment(assessed),
             currency=price.total.currency,
             total_minor=price.total.minor,

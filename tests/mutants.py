@@ -1,8 +1,9 @@
 """Mutants: small faults planted in `craft`, `shop` and the guards of the staff pages, as a sample.
 
 `make mutants N=100 SEED=1` plants N faults with mutmut, each seen by the tests of its own floor
-alone, and a tenth as many in the guards (who may do what), seen by `test_permissions`. It prints
-the share that some test caught, and each fault that none did. What is known to change nothing
+alone, and a tenth as many in the guards (who may do what), seen by `test_permissions`. What those
+tests let pass is looked at by the types and by the test of the catalogues, as every change is. It
+prints the share that was caught, and each fault that was not. What is known to change nothing
 stands with its reason in `mutants.toml` beside this file. It works in a copy under `build/`.
 """
 
@@ -28,17 +29,23 @@ WANTED = 0.95
 CAUGHT = {"killed", "timeout", "segfault"}
 # simulations of a whole shop: a minute each, and what they test has tests of its own
 SLOW = ("tests/shop/test_simulated_shop.py",)
+# what else refuses a change: a wrong type, and a sentence that no catalogue has
+CHECKS = (
+    ("mypy", "portal"),
+    ("pytest", "-q", "-x", "tests/house/test_messages.py"),
+)
 ROLES = ("FLOOR", "COUNTER", "OFFICE")
 GUARD = re.compile(r"@require_role\(Role\.(\w+)\)")
 
 
 @dataclass(frozen=True)
 class Mutant:
-    """A planted fault: where it is, the line as it became, and whether a test caught it."""
+    """A planted fault: where it is, the line as it became, whether it was caught, and by what."""
 
     where: str
     line: str
     caught: bool
+    checked: bool = False
 
     @property
     def known(self) -> str:
@@ -65,7 +72,11 @@ def main(count: int, seed: int) -> int:
     for one in missed:
         print(f"not caught: {one.where}\n    {one.line}\n    {one.known or 'NOT LISTED'}")
     share = 1 - len(missed) / len(mutants)
-    print(f"{len(mutants)} mutants (seed {seed}): {share:.1%} caught, {len(missed)} not")
+    checked = sum(one.checked for one in mutants)
+    print(
+        f"{len(mutants)} mutants (seed {seed}): {share:.1%} caught, "
+        f"{len(missed)} not; {checked} by types or catalogues alone"
+    )
     return int(share < WANTED or any(not one.known for one in missed))
 
 
@@ -117,9 +128,26 @@ def _results(names: set[str]) -> list[Mutant]:
     for name, code in _exit_codes().items():
         if name in names:
             caught = status_by_exit_code[code] in CAUGHT
-            line = "" if caught else _line_of(name)
-            out.append(Mutant(re.sub(r"__mutmut_\d+$", "", name), line, caught))
+            checked = not caught and _is_refused(name)
+            line = "" if caught or checked else _line_of(name)
+            where = re.sub(r"__mutmut_\d+$", "", name)
+            out.append(Mutant(where, line, caught or checked, checked))
     return out
+
+
+def _is_refused(name: str) -> bool:
+    """Whether one of `CHECKS` refuses a fault; it is put into the copy's own source for that."""
+    path = COPY / (name.rpartition(".")[0].replace(".", "/") + ".py")
+    text = path.read_text("utf-8")
+    _mutmut("apply", name)
+    assert path.read_text("utf-8") != text
+    calls = ([sys.executable, "-m", *words] for words in CHECKS)
+    refused = any(
+        subprocess.run(call, cwd=COPY, capture_output=True, check=False).returncode == 1
+        for call in calls
+    )
+    path.write_text(text, "utf-8")
+    return refused
 
 
 def _line_of(name: str) -> str:

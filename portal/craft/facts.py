@@ -76,6 +76,21 @@ def rusts(part_set: PartSet) -> bool:
     return base_metal(part_set) in RUSTING
 
 
+# outermost first: how layers lie on each other when several are ticked
+OUTERMOST_FIRST = (
+    Layer.PEELABLE,
+    Layer.WRAP,
+    Layer.LIQUID_PAINT,
+    Layer.POWDER,
+    Layer.FACTORY_PAINT,
+    Layer.MACHINED,
+    Layer.CHROME,
+    Layer.GALVANISED,
+    Layer.BARE,
+    Layer.UNKNOWN,
+)
+
+
 def layers_on(part_set: PartSet) -> tuple[Layer, ...]:
     """Return the layers, outermost first, with those that the build or the metal implies.
 

@@ -5,6 +5,10 @@ Used by the parsers of rim and tyre markings alone. Nothing here raises on any t
 
 import re
 import unicodedata
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from portal.craft.messages import Message
 
 LONGEST = 160
 NUMBER = r"\d{1,4}(?:\.\d{1,3})?"
@@ -92,3 +96,15 @@ _WORD_ENDS = re.compile(r"[^A-Z0-9.]+|X")
 def mixed_number(text: str) -> str | None:
     """Return the first number in which a letter stands where a digit belongs, or None."""
     return next((word for word in _WORD_ENDS.split(text) if _MIXED.fullmatch(word)), None)
+
+
+def beyond_limits(
+    of: Any, limits: Mapping[str, Sequence[float]], says: Mapping[str, Message]
+) -> list[Message]:
+    """Return what is said of each figure of a marking that is beyond its limits, by its name."""
+    found = []
+    for name, sentence in says.items():
+        value, (low, high) = getattr(of, name), limits[name]
+        if value is not None and not low <= value <= high:
+            found.append(Message(sentence.msgid, **dict.fromkeys(sentence.values, figure(value))))
+    return found

@@ -7,7 +7,7 @@ sentences by gluing strings: a glued sentence can't be translated.
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any, NoReturn
+from typing import Annotated, Any, ClassVar, NoReturn
 
 
 class Message:
@@ -22,6 +22,9 @@ class Message:
     msgid: str
     values: Mapping[str, Any]
     many: str
+    # how one is kept as JSON and read again: `message_json` says it
+    written_by: ClassVar[Callable[["Message"], Any]]
+    read_by: ClassVar[Callable[[Any], "Message"]]
 
     def __init__(self, msgid: str, /, **values: Any) -> None:
         self._set(msgid, "", values)
@@ -71,6 +74,14 @@ class Message:
     def __reduce__(self) -> tuple[Any, tuple[str, str, Mapping[str, Any]]]:
         """Survive copying and pickling."""
         return (Message.counted, (self.msgid, self.many, dict(self.values)))
+
+    @classmethod
+    def __get_pydantic_core_schema__(cls, _source: Any, handler: Any) -> Any:
+        """Say how the schema reads and writes one: as JSON."""
+        from pydantic import PlainSerializer, PlainValidator  # noqa: PLC0415  # only where one is read
+
+        read = PlainValidator(lambda kept: kept if isinstance(kept, cls) else cls.read_by(kept))
+        return handler.generate_schema(Annotated[Any, read, PlainSerializer(cls.written_by)])
 
     def template(self, one: Callable[[str], str], several: Callable[[str, str, int], str]) -> str:
         """Return the template in another language, by its `gettext` and its `ngettext`."""

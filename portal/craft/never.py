@@ -51,11 +51,6 @@ def told_at(station: str, of_part: Iterable[Never]) -> tuple[Never, ...]:
     return tuple(one for one in of_part if station in _AT[one])
 
 
-def stations_of(never: Never) -> frozenset[str]:
-    """Return the stored words of the stations at which it is told."""
-    return _AT[never]
-
-
 def _rows(part_set: PartSet, *, before_1980: bool) -> list[Mapping[str, Any]]:
     facts = {
         **facts_of(part_set),

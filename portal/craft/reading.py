@@ -1,6 +1,6 @@
 """Read and write tables of keys by their shapes; refuse in our own sentences what does not fit."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from difflib import get_close_matches
 from enum import Enum
@@ -8,9 +8,12 @@ from typing import Any, TypeVar
 
 from pydantic import TypeAdapter, ValidationError
 
+from portal.craft import message_json
 from portal.craft.messages import CraftError, Message
-from portal.craft.schema import NO_LIST, Entry, bare, inside, words_of
+from portal.craft.schema import NO_LIST, TableKey, bare, inside, words_of
 
+# messages are read and written as it says
+__all__ = ["message_json", "read", "write"]
 Shape = TypeVar("Shape")
 LONGEST_KEY = 60
 
@@ -27,10 +30,13 @@ def read(shape: type[Shape], source: object, context: object = None) -> Shape:
     return found
 
 
-def write(value: Any, *, all_of_it: bool = False) -> dict[str, Any]:
-    """Write a table as plain JSON values; what says nothing beyond the usual is left out."""
+def write(value: Any, *, all_of_it: bool = False, but: Iterable[str] = ()) -> dict[str, Any]:
+    """Write a table as plain JSON values; what says nothing beyond the usual is left out.
+
+    Keys that are named in `but` are not written.
+    """
     written: dict[str, Any] = _adapter(type(value)).dump_python(
-        value, mode="json", by_alias=True, exclude_defaults=not all_of_it
+        value, mode="json", by_alias=True, exclude_defaults=not all_of_it, exclude=set(but) or None
     )
     return written
 
@@ -152,7 +158,7 @@ def _sentence(
 
 
 def _out_of_span(kind: Any, marks: tuple[Any, ...]) -> Message:
-    low, high = Entry("", kind, marks).span
+    low, high = TableKey("", kind, marks).span
     if kind is int:
         return whole_span(low, high)
     if kind is Decimal:

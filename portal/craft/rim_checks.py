@@ -1,12 +1,19 @@
 """What can't be in a rim marking, each as a sentence that says what to check."""
 
-from portal.craft.marks import figure
+from portal.craft.marks import beyond_limits, figure
 from portal.craft.messages import Message
 from portal.craft.parts import Rim
 from portal.craft.rim_sizes import is_code
 from portal.craft.tables import toml_table
 
 _RIMS = toml_table("rims.toml")
+# what is said of a figure of a rim beyond its limits
+RANGES = {
+    "offset_mm": Message("An offset (ET) of {mm} mm can't be right. Check it.", mm=0),
+    "bolt_circle_mm": Message("A bolt circle (PCD) of {mm} mm can't be right. Check it.", mm=0),
+    "bore_mm": Message("A centre bore of {mm} mm can't be right. Check it.", mm=0),
+    "bolts": Message("{count} bolts can't be right. Check it.", count=0),
+}
 
 
 def letter_inside(word: str) -> Message:
@@ -46,34 +53,7 @@ def _wrong_size(rim: Rim) -> list[Message]:
 
 
 def _out_of_range(rim: Rim) -> list[Message]:
-    offset, circle, bore = (
-        figure(value or 0) for value in (rim.offset_mm, rim.bolt_circle_mm, rim.bore_mm)
-    )
-    ranges = (
-        (
-            rim.offset_mm,
-            "offset_mm",
-            Message("An offset (ET) of {mm} mm can't be right. Check it.", mm=offset),
-        ),
-        (
-            rim.bolt_circle_mm,
-            "bolt_circle_mm",
-            Message("A bolt circle (PCD) of {mm} mm can't be right. Check it.", mm=circle),
-        ),
-        (
-            rim.bore_mm,
-            "bore_mm",
-            Message("A centre bore of {mm} mm can't be right. Check it.", mm=bore),
-        ),
-    )
-    out = []
-    for value, limits, sentence in ranges:
-        low, high = _RIMS[limits]
-        if value is not None and not low <= value <= high:
-            out.append(sentence)
-    low, high = _RIMS["bolts"]
-    if rim.bolts is not None and not low <= rim.bolts <= high:
-        out.append(Message("{count} bolts can't be right. Check it.", count=rim.bolts))
+    out = beyond_limits(rim, _RIMS, RANGES)
     if rim.bore_mm and rim.bolt_circle_mm and rim.bore_mm >= rim.bolt_circle_mm:
         out.append(Message("The centre bore can't be wider than the bolt circle. Check both."))
     return out

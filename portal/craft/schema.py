@@ -53,7 +53,7 @@ class Label:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class AskedWords:
     """The words of a table by words that a sheet asks for, in their order."""
 
     words: tuple[Enum, ...]
@@ -137,7 +137,7 @@ Once = (longest(MOST_LINES), AfterValidator(_once))
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class TableKey:
     """One key of a table: its type without what stands beside it, that, and its usual value."""
 
     key: str
@@ -172,15 +172,15 @@ class Entry:
         return isinstance(self.kind, type) and issubclass(self.kind, Enum)
 
     @property
-    def row(self) -> "Entry | None":
+    def row(self) -> "TableKey | None":
         """One of the alike tables, where it is a list of them."""
         if get_origin(self.kind) is not tuple:
             return None
         kind, marks = bare(get_args(self.kind)[0])
-        return Entry("", kind, marks) if is_table(kind) else None
+        return TableKey("", kind, marks) if is_table(kind) else None
 
     @property
-    def keys(self) -> "Mapping[str, Entry]":
+    def keys(self) -> "Mapping[str, TableKey]":
         """What it may hold, by key, where it is a table: of a shape, or by words."""
         if is_table(self.kind):
             return entries(self.kind)
@@ -188,13 +188,16 @@ class Entry:
         if not words:
             return {}
         kind, marks = bare(get_args(self.kind)[1])
-        return {str(w.value): Entry(str(w.value), kind, (Label(w), *marks)) for w in words}
+        return {str(w.value): TableKey(str(w.value), kind, (Label(w), *marks)) for w in words}
 
     @property
-    def asked(self) -> "list[Entry]":
+    def asked(self) -> "list[TableKey]":
         """The keys that a sheet asks for: none that a page of its own changes."""
         only = {
-            str(word.value) for one in self.marks if isinstance(one, Asked) for word in one.words
+            str(word.value)
+            for one in self.marks
+            if isinstance(one, AskedWords)
+            for word in one.words
         }
         return [
             entry
@@ -218,7 +221,7 @@ class Entry:
 
 
 @lru_cache(maxsize=256)
-def entries(shape: Any) -> Mapping[str, Entry]:
+def entries(shape: Any) -> Mapping[str, TableKey]:
     """Return what a shape may hold, by key, in its order."""
     hints = get_type_hints(shape, include_extras=True)
     found = {}
@@ -227,7 +230,7 @@ def entries(shape: Any) -> Mapping[str, Entry]:
         kind, marks = bare(info.annotation)
         key = info.alias or one.name
         usual = None if one.default is dataclasses.MISSING else one.default
-        found[key] = Entry(key, kind, (*info.metadata, *marks), usual)
+        found[key] = TableKey(key, kind, (*info.metadata, *marks), usual)
     return found
 
 
@@ -261,7 +264,7 @@ def inside(kind: Any, step: str | int) -> tuple[Any, tuple[Any, ...]]:
 
 def words_of(kind: Any) -> tuple[str, ...]:
     """Return the keys that a shape or a table by words may have."""
-    return tuple(Entry("", kind).keys)
+    return tuple(TableKey("", kind).keys)
 
 
 def _words_of(kind: Any) -> Iterable[Enum]:

@@ -8,7 +8,7 @@ import re
 from dataclasses import dataclass, replace
 
 from portal.craft.full_profile import FULL_PROFILE, tabled_mm
-from portal.craft.marks import Text, figure, mixed_number, number
+from portal.craft.marks import Text, beyond_limits, figure, mixed_number, number
 from portal.craft.messages import Message
 from portal.craft.parts import Tyre
 from portal.craft.quantities import kg, mm
@@ -21,6 +21,13 @@ from portal.craft.tyre_sizes import has_width_code, is_tabled, tyre_diameter_mm
 
 _TYRES = toml_table("tyres.toml")
 _LIMITS = _TYRES["limits"]
+# what is said of a figure of a tyre beyond its limits
+RANGES = {
+    "width_mm": Message("No tyre is {size} mm wide. Check the number.", size=0),
+    "aspect": Message("No tyre's height is {size} % of its width. Check the number.", size=0),
+    "overall_in": Message("No tyre is {size} inches tall. Check the number.", size=0),
+    "width_in": Message("No tyre is {size} inches wide. Check the number.", size=0),
+}
 _LETTERED: dict[str, int] = _TYRES["lettered_mm"]
 
 WHERE = Message(
@@ -149,34 +156,7 @@ def _out_of_range(tyre: Tyre) -> list[Message]:
                 "No rim is {size} inches in diameter. Check the number.", size=figure(tyre.rim_code)
             ),
         )
-    width, aspect = figure(tyre.width_mm or 0), figure(tyre.aspect or 0)
-    tall, wide = figure(tyre.overall_in or 0), figure(tyre.width_in or 0)
-    for value, limits, sentence in (
-        (
-            tyre.width_mm,
-            "width_mm",
-            Message("No tyre is {size} mm wide. Check the number.", size=width),
-        ),
-        (
-            tyre.aspect,
-            "aspect",
-            Message("No tyre's height is {size} % of its width. Check the number.", size=aspect),
-        ),
-        (
-            tyre.overall_in,
-            "overall_in",
-            Message("No tyre is {size} inches tall. Check the number.", size=tall),
-        ),
-        (
-            tyre.width_in,
-            "width_in",
-            Message("No tyre is {size} inches wide. Check the number.", size=wide),
-        ),
-    ):
-        low, high = _LIMITS[limits]
-        if value is not None and not low <= value <= high:
-            out.append(sentence)
-    return out
+    return out + beyond_limits(tyre, _LIMITS, RANGES)
 
 
 def _off_the_steps(tyre: Tyre) -> list[Message]:

@@ -14,7 +14,7 @@ PRODID = "-//Coating works portal//Drop-off//EN"
 
 
 @dataclass(frozen=True, slots=True)
-class DropOff:
+class DropOffEntry:
     """A drop-off to be put into a calendar. `sequence` rises with every change of the time.
 
     `uid` never changes for a job; `title` and `about` are in the language `locale`.
@@ -33,7 +33,7 @@ class DropOff:
     called_off: bool = False
 
 
-def drop_off_calendar(drop_off: DropOff) -> str:
+def drop_off_calendar(drop_off: DropOffEntry) -> str:
     """Return the file's text, with CRLF line ends and lines folded at 75 octets."""
     sender = drop_off.sender
     reader, zone = sender.reader(drop_off.locale), ZoneInfo(sender.zone)

@@ -8,9 +8,9 @@ from portal.notices.letters import (
     AnyLetter,
     Booked,
     CalledOff,
+    DropOffMoved,
     FindingRaised,
     HandedBack,
-    Moved,
     NewDate,
     NotBrought,
     NotFetched,
@@ -90,7 +90,7 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
         ),
         LetterKind.HANDED_BACK: HandedBack(**job, link_until=at),
         LetterKind.NOT_BROUGHT: NotBrought(**job, dropoff_at=at),
-        LetterKind.MOVED: Moved(
+        LetterKind.MOVED: DropOffMoved(
             **job, was_at=at, dropoff_at=at, dropoff_until=at, date=DateStatement(at, at)
         ),
         LetterKind.CALLED_OFF: CalledOff(**job, dropoff_at=at),

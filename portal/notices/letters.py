@@ -210,7 +210,7 @@ class NotBrought(JobLetter):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Moved(JobLetter):
+class DropOffMoved(JobLetter):
     """The drop-off is at another time, and the parts are ready on another day."""
 
     kind: ClassVar[LetterKind] = LetterKind.MOVED
@@ -251,7 +251,7 @@ AnyLetter = (
     | Ready
     | HandedBack
     | NotBrought
-    | Moved
+    | DropOffMoved
     | CalledOff
     | NotFetched
 )

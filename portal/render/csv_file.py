@@ -16,7 +16,7 @@ from enum import Enum
 from itertools import chain, islice
 from typing import Any
 
-from babel.numbers import get_currency_precision, get_decimal_symbol
+from babel.numbers import get_decimal_symbol
 
 from portal.craft.messages import Message
 from portal.craft.parts import Titled
@@ -24,7 +24,7 @@ from portal.render.catalogues import locale_of
 from portal.render.days import local
 from portal.render.reader import Reader
 from portal.render.text import render
-from portal.shop.money import Money
+from portal.shop.money import Money, digits_of
 
 MARK = "\N{ZERO WIDTH NO-BREAK SPACE}"
 FORMULA = ("=", "@", "+", "-", "\t", "\r")
@@ -67,7 +67,7 @@ def _figure(value: float | Decimal, point: str, _reader: Reader) -> str:
 
 
 def _sum(value: Money, point: str, reader: Reader) -> str:
-    decimals = Decimal(1).scaleb(-get_currency_precision(value.currency))
+    decimals = Decimal(1).scaleb(-digits_of(value.currency))
     return _figure(value.major.quantize(decimals), point, reader)
 
 

@@ -6,6 +6,9 @@ How many decimals a currency has: ISO 4217 as the Unicode CLDR has it
 
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
+from typing import Annotated, Any
+
+from portal.craft.message_json import also_keep
 
 _DIGITS = {
     0: (
@@ -37,7 +40,16 @@ class Money:
     """A sum in minor units (pence, cents) of one currency."""
 
     minor: int
-    currency: str = "GBP"
+    currency: str
+
+    @classmethod
+    def __get_pydantic_core_schema__(cls, _source: Any, handler: Any) -> Any:
+        """Say how the schema reads and writes one: its minor units, in the reading's currency."""
+        from pydantic import AfterValidator, PlainSerializer, Strict  # noqa: PLC0415  # only where one is read
+
+        read = AfterValidator(lambda minor, info: cls(minor, info.context))
+        write = PlainSerializer(lambda one: one.minor)
+        return handler.generate_schema(Annotated[int, Strict(), read, write])
 
     @classmethod
     def of(cls, major: Decimal, currency: str) -> "Money":
@@ -88,3 +100,6 @@ class Money:
 def total(sums: list[Money], currency: str) -> Money:
     """Add many sums; an empty list is 0 in `currency`."""
     return Money(sum(Money(0, currency)._same(one) for one in sums), currency)
+
+
+also_keep("money", Money, lambda one: [one.minor, one.currency], lambda made_of: Money(*made_of))

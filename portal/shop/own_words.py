@@ -47,13 +47,13 @@ def missing(shop: Shop, languages: Iterable[str]) -> dict[str, tuple[OwnText, ..
     """
     found = {}
     for language in languages:
-        open_ = tuple(one for one in own_texts(shop) if not _told(shop, one, language))
+        open_ = tuple(one for one in own_texts(shop) if not _is_translated(shop, one, language))
         if open_ and language != shop.locale.partition("-")[0]:
             found[language] = open_
     return found
 
 
-def _told(shop: Shop, own: OwnText, language: str) -> bool:
+def _is_translated(shop: Shop, own: OwnText, language: str) -> bool:
     if shop.translations.get(language, {}).get(own.text):
         return True
     return own.place is OwnPlace.POWDER and colour_name(own.text, language) != own.text

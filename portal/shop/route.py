@@ -15,7 +15,7 @@ from portal.craft.titled import Titled
 from portal.shop.redo import Redo
 
 
-class Kind(StrEnum):
+class StageKind(StrEnum):
     """How parts get past a stage."""
 
     REST = "rest"  # nobody works on a part here: before the first station, and after the last
@@ -61,7 +61,7 @@ class Row:
     for a station that came after shops had written their stations: minutes a part until they do.
     """
 
-    kind: Kind = Kind.QUEUE
+    kind: StageKind = StageKind.QUEUE
     button: Message | None = None
     customer: Message | None = None
     numbered: tuple[Message, ...] = ()
@@ -83,7 +83,7 @@ class PartStage(Titled):
 
     row: Row
 
-    EXPECTED = "expected", "Not here yet", Row(kind=Kind.REST)
+    EXPECTED = "expected", "Not here yet", Row(kind=StageKind.REST)
     PREP = (
         "prep",
         "Prep",
@@ -107,7 +107,7 @@ class PartStage(Titled):
         "strip",
         "Strip",
         Row(
-            kind=Kind.CALENDAR,
+            kind=StageKind.CALENDAR,
             button=Message("To Strip"),
             customer=Message("Old paint off: a partner company takes it off in a bath."),
             optional=True,
@@ -150,7 +150,7 @@ class PartStage(Titled):
         "cure",
         "Cure",
         Row(
-            kind=Kind.BATCH,
+            kind=StageKind.BATCH,
             button=Message("To Cure"),
             per_coat=True,
             redo=frozenset({Redo.BAKE}),
@@ -161,7 +161,7 @@ class PartStage(Titled):
         "inspect",
         "Inspect",
         Row(
-            kind=Kind.GATE,
+            kind=StageKind.GATE,
             button=Message("To Inspect"),
             customer=Message("We measure the thickness and check the whole surface."),
             tells=frozenset({Fact.FILM, Fact.DAMAGE, Fact.MARK}),
@@ -177,8 +177,8 @@ class PartStage(Titled):
             tells=frozenset({Fact.BACK, Fact.TYRES, Fact.CORNER, Fact.MARK}),
         ),
     )
-    DONE = "done", "Done", Row(kind=Kind.REST, button=Message("To Done"))
-    GONE = "gone", "Collected", Row(kind=Kind.REST)
+    DONE = "done", "Done", Row(kind=StageKind.REST, button=Message("To Done"))
+    GONE = "gone", "Collected", Row(kind=StageKind.REST)
 
     def __new__(cls, value: str, title: str = "", row: Row = Row()) -> "PartStage":
         """Bind the shown title and the row to the stored value."""
@@ -191,7 +191,7 @@ class PartStage(Titled):
     @property
     def is_station(self) -> bool:
         """Whether parts are worked on here."""
-        return self.row.kind is not Kind.REST
+        return self.row.kind is not StageKind.REST
 
     @property
     def has_places(self) -> bool:
@@ -201,27 +201,27 @@ class PartStage(Titled):
     @property
     def by_hand(self) -> bool:
         """Whether each part takes somebody's time here."""
-        return self.row.kind in (Kind.QUEUE, Kind.GATE)
+        return self.row.kind in (StageKind.QUEUE, StageKind.GATE)
 
     @property
     def is_batch(self) -> bool:
         """Whether parts share a load here."""
-        return self.row.kind is Kind.BATCH
+        return self.row.kind is StageKind.BATCH
 
     @property
     def leaves_the_house(self) -> bool:
         """Whether parts are away while they stand here."""
-        return self.row.kind is Kind.CALENDAR
+        return self.row.kind is StageKind.CALENDAR
 
     @property
     def is_gate(self) -> bool:
         """Whether only a verdict lets a part go on."""
-        return self.row.kind is Kind.GATE
+        return self.row.kind is StageKind.GATE
 
     @property
     def left_by_scan(self) -> bool:
         """Whether a scan or a tap alone moves a part on."""
-        return self.row.kind in (Kind.QUEUE, Kind.CALENDAR)
+        return self.row.kind in (StageKind.QUEUE, StageKind.CALENDAR)
 
     @property
     def scanned_to(self) -> bool:

@@ -25,7 +25,7 @@ from portal.shop.pricing.price_list import NO_WORK, Tariff, read_tariff
 from portal.shop.scheduling.stations import Stations, read_stations
 from portal.shop.states import DocumentKind
 from portal.shop.translations import TRANSLATIONS, Translations, read_translations
-from portal.shop.works import ByKey, InspectionRule, KeepRules, Place, WorkRules, Works
+from portal.shop.works import ByKey, InspectionRule, KeepRules, WorkRules, Works, WorksPlace
 
 if TYPE_CHECKING:
     from portal.shop.invoicing.settings import Invoicing
@@ -146,7 +146,7 @@ def shop_of(
     tariff = of("prices", read_tariff)
     week = of("week", partial(read_week, checked=calendar_checked))
     stations = of("stations", read_stations)
-    place = of("place", partial(read, Place))
+    place = of("place", partial(read, WorksPlace))
     works = of("shop", partial(read, Works))
     if not calendar_checked:
         of(DocumentKind.INVOICING, _check_invoicing)

@@ -44,14 +44,14 @@ def _country(text: str) -> str:
     return text
 
 
-def _told(texts: Mapping[str, str]) -> Mapping[str, str]:
+def _without_empty(texts: Mapping[str, str]) -> Mapping[str, str]:
     return {key: text.strip() for key, text in texts.items() if text.strip()}
 
 
 Needed = Annotated[Text, longest(200), AfterValidator(_needed)]
 Line = Annotated[Plain, AfterValidator(lambda line: line[:LONGEST_LINE])]
 # texts by language, by kind of letter, or by what they translate; empty ones say nothing
-ByKey = AfterValidator(_told)
+ByKey = AfterValidator(_without_empty)
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +138,7 @@ class Works(Table):
 
 
 @dataclass(frozen=True, slots=True)
-class Place(Table):
+class WorksPlace(Table):
     """The country where the works are, and what the shop decided where a rule is against a job."""
 
     country: Annotated[Text, AfterValidator(_country), Label(Message("Country"))]

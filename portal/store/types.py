@@ -7,8 +7,8 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.types import TypeDecorator
 
+from portal.craft.message_json import from_json, to_json
 from portal.craft.messages import Message
-from portal.shop.message_json import from_json, to_json
 
 
 class UtcDateTime(TypeDecorator[datetime]):

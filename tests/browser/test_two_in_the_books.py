@@ -126,9 +126,9 @@ def test_what_others_do_is_in_the_letters_and_in_the_tables(live, unit) -> None:
     press(office.locator("main a[href*='/books/letters/']").filter(has_text="ready").first)
     expect(office.locator("main")).to_contain_text("Park behind the hall.")
     office.goto("/books/take-away")
-    for name, holds in (("job", job.code), ("move", "make_ready")):
+    for name, holds in (("Jobs", job.code), ("What happened to jobs and parts", "make_ready")):
         with office.expect_download() as got:
-            office.get_by_role("link", name=f"{name}.csv", exact=True).click()
+            office.get_by_role("link", name=name, exact=True).click()
         assert holds in got.value.path().read_text(encoding="utf-8")
     tells(
         office,

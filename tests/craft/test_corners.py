@@ -14,6 +14,7 @@ from portal.craft.corners import (
     counts,
     rows_of,
     to_mark,
+    twice,
 )
 from portal.craft.parts import Bringing, Declared, Item, PartKind, Remover
 from portal.craft.refit import guide_for, told_at_hand_back
@@ -121,3 +122,24 @@ def test_guide_and_counter_tell_one_pair_of_distances(bringing) -> None:
         assert "100 mi" in read(message, INCHES)
         assert "km" not in read(message, INCHES)
     assert told_at_hand_back(declared(part(PartKind.RAILING))) is None
+
+
+FL, FR, RL, RR = FOUR
+
+
+@pytest.mark.parametrize(
+    ("noted", "found"),
+    [
+        ({1: FL, 2: FR, 3: RL, 4: RR}, ()),
+        ({1: FL, 2: FR, 3: FL, 4: None}, ((FL, (1, 3)),)),
+        # two cars
+        ({n: FOUR[n % 4] for n in range(1, 9)}, ()),
+        ({**{n: FOUR[n % 4] for n in range(1, 9)}, 8: FR}, ((FR, (1, 5, 8)),)),
+        # of four wheels two are at the front; of a motorcycle's two only one
+        ({1: Corner.FRONT, 2: Corner.FRONT, 3: Corner.REAR, 4: Corner.REAR}, ()),
+        ({1: Corner.FRONT, 2: Corner.FRONT}, ((Corner.FRONT, (1, 2)),)),
+        ({}, ()),
+    ],
+)
+def test_more_wheels_than_can_sit_at_a_place_are_named(noted, found) -> None:
+    assert twice(noted) == found

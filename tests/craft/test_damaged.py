@@ -7,8 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from portal.craft.appraise import Practice, appraise
+from portal.craft.cautions import from_table
 from portal.craft.damaged import counted, how_many, only, part_at, without
 from portal.craft.declared import read_declared, write_declared
+from portal.craft.facts import facts_of
 from portal.craft.old_finishes import route
 from portal.craft.parts import Damage, Declared, PartKind, PartSet
 
@@ -90,3 +92,16 @@ def test_parts_taken_apart_have_together_what_the_set_had(
         assert both == how_many(one, damage)
         each = [damage in part_at(one, place).damage for place in range(count)]
         assert sum(each) == how_many(one, damage)
+
+
+@pytest.mark.parametrize("damage", [Damage.BEND, Damage.CRACK])
+@pytest.mark.parametrize(("count", "parts"), [(1, 1), (3, 3), (4, None)])
+def test_a_caution_names_its_damage_and_how_many_parts_have_it(damage, count, parts) -> None:
+    """Of all of them no number is told, and of other damage neither."""
+    one = hurt(**{damage.value: count, "corrosion": 2})
+    found = [c for c in from_table(one, facts_of(one)) if c.damage is damage]
+    assert found
+    assert {c.parts for c in found} == {parts}
+    assert all(c.damage in (None, damage, Damage.CORROSION) for c in from_table(one, facts_of(one)))
+    sound = hurt()
+    assert all(c.damage is c.parts is None for c in from_table(sound, facts_of(sound)))

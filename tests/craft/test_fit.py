@@ -4,6 +4,8 @@ from itertools import product
 
 import pytest
 
+from portal.craft.answers import About, CautionKind
+from portal.craft.cautions import of_fit
 from portal.craft.finishes import coat_plan
 from portal.craft.fit import brake_gap, clearance_left_mm, masks
 from portal.craft.parts import BareZone, Metal, PartKind, System, WheelBuild
@@ -125,3 +127,14 @@ def test_every_part_of_every_metal_has_something_to_mask_and_why(kind, metal):
         assert "{" not in english(mask.why)
         assert mask.source
     assert masks(part(kind, metal=metal), None)
+
+
+def test_the_gap_beside_the_brake_is_told_by_the_thickest_film_of_wheels_alone():
+    plan = coat_plan(wheels(), SHELF)
+    (told,) = of_fit(wheels(), plan)
+    assert told.key == f"brake_gap_{plan.film_um[1]}"
+    assert (told.kind, told.about, told.instead) == (CautionKind.TELL, About.FINISH, None)
+    assert english(told.says) == english(brake_gap(plan))
+    assert english(told.source) == "calculated from the film thickness"
+    assert of_fit(part(PartKind.PLATE), plan) == ()
+    assert of_fit(wheels(), None) == ()

@@ -3,10 +3,10 @@
 import pytest
 
 from portal.craft.facts import base_metal
-from portal.craft.never import Never, forbids, nevers, stations_of, told_at
+from portal.craft.never import Never, forbids, nevers, told_at
 from portal.craft.parts import Closed, Damage, Layer, Metal, PartKind, WheelBuild
 from portal.craft.tables import toml_table
-from portal.shop.route import STATIONS, Fact
+from portal.shop.route import STATIONS, Fact, PartStage
 from tests.craft.shelf import part, wheels
 from tests.readers import english
 
@@ -73,10 +73,9 @@ def test_old_paint_never_burns_off_whatever_the_metal() -> None:
 def test_each_row_is_told_at_a_station_that_tells_it_or_to_the_customer_alone() -> None:
     telling = {stage.value for stage in STATIONS if stage.tells(Fact.NEVER)}
     assert {Never(row["never"]) for row in ROWS} == set(Never)
-    for never in Never:
-        assert stations_of(never) <= telling
-    assert {never for never in Never if not stations_of(never)} == {Never.AT_HOME}
-    assert telling == frozenset().union(*map(stations_of, Never))
+    told = {stage.value: told_at(stage.value, Never) for stage in PartStage}
+    assert {stage for stage, some in told.items() if some} == telling
+    assert set(Never) - {one for some in told.values() for one in some} == {Never.AT_HOME}
 
 
 def test_each_row_can_hold_and_has_its_sentence() -> None:
@@ -93,7 +92,7 @@ def test_each_row_can_hold_and_has_its_sentence() -> None:
 def test_a_spring_meets_no_acid() -> None:
     spring = part(PartKind.OTHER, metal=Metal.STEEL, closed=(Closed.SPRING,))
     assert nevers(spring) == (Never.ACID,)
-    assert "strip" in stations_of(Never.ACID)
+    assert told_at("strip", nevers(spring)) == (Never.ACID,)
 
 
 # OSHA 29 CFR 1910.1001 appendix F: no dry brushing of brakes; their dust lies on wheels too
@@ -101,4 +100,4 @@ def test_brake_dust_is_washed_off_where_wheels_and_calipers_are_prepared() -> No
     for kind in PartKind:
         dusty = kind in (PartKind.WHEEL, PartKind.CALIPER)
         assert (Never.DRY_DUST in nevers(part(kind))) is dusty
-    assert stations_of(Never.DRY_DUST) == {"prep"}
+    assert [one for one in PartStage if told_at(one.value, [Never.DRY_DUST])] == ["prep"]

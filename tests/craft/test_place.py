@@ -2,7 +2,7 @@
 
 import pytest
 
-from portal.craft.answers import CautionKind
+from portal.craft.answers import About, CautionKind
 from portal.craft.facts import facts_of
 from portal.craft.finishes import coat_plan
 from portal.craft.parts import Damage, Item, PartKind, Powder, System, WheelBuild
@@ -155,3 +155,18 @@ def test_of_a_country_without_a_known_rule_it_is_said_that_there_may_be_one(coun
 def test_works_in_a_country_that_nobody_can_name_still_say_it():
     (none,) = cautions(wheels(), "IT")
     assert "in this country" in english(none.says)
+
+
+@pytest.mark.parametrize(
+    ("registered", "says"),
+    [
+        (None, "A rule in this country is against this work"),
+        (Country.AT, "A rule of the country where the vehicle is registered, or of ours"),
+    ],
+)
+def test_what_waits_for_a_decision_says_whose_rule_it_is_and_what_to_do(registered, says):
+    found = cautions(wheels(build=WheelBuild.CAST), registered=registered)
+    one = next(c for c in found if c.key == "place_undecided")
+    assert says in english(one.says)
+    assert english(one.instead).startswith("If the maker of the wheel allows it in writing")
+    assert one.about is About.PLACE

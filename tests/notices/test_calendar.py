@@ -12,11 +12,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from portal.craft.messages import Message
-from portal.notices.calendar import DropOff, drop_off_calendar
+from portal.notices.calendar import DropOffEntry, drop_off_calendar
 from portal.notices.letters import Sender
 
 START = datetime(2026, 6, 1, 7, 0, tzinfo=UTC)
-DROP_OFF = DropOff(
+DROP_OFF = DropOffEntry(
     uid="4f7k2m9p-drop-off@portal.example.com",
     sequence=0,
     start=START,

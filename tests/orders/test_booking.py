@@ -13,7 +13,7 @@ from portal.orders.intake.draft_answers import Contact
 from portal.orders.intake.draft_view import look
 from portal.orders.kernel.errors import Overtaken, Refused, Taken
 from portal.shop import codes
-from portal.shop.scheduling.stations import PartWork
+from portal.shop.scheduling.stations import read_work
 from portal.store.tables import Booking, Draft, Job, Letter, Move, Part, Photo
 from tests.factories import a_token
 from tests.rows import a_job_row
@@ -112,7 +112,7 @@ def test_each_part_carries_its_own_work(unit) -> None:
     wheel, plate = parts[0], parts[4]
     assert (wheel.coats, wheel.needs_strip, wheel.needs_refit) == (2, True, True)
     assert (plate.coats, plate.needs_strip, plate.needs_refit) == (1, False, False)
-    assert PartWork.from_dict(wheel.work).set_key == "A"
+    assert read_work(wheel.work).set_key == "A"
 
 
 def test_pressing_twice_is_one_booking(unit) -> None:

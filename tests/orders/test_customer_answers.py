@@ -4,7 +4,7 @@ import pytest
 import sqlalchemy as sa
 
 from portal.orders.counter.customer_answers import MOST_WRONG, answer_by_link
-from portal.orders.counter.finding_answers import Question
+from portal.orders.counter.finding_answers import CustomerQuestion
 from portal.orders.customer.status_view import status
 from portal.orders.kernel.errors import Already, Overtaken, RateLimited, Refused, Unknown
 from portal.shop.moves import JobState
@@ -31,7 +31,9 @@ def asked(unit, finding):
     """What the status page told of the question: this finding, and the price with it."""
     with unit.read() as session:
         row = session.get(Finding, finding)
-        return Question((finding,), session.get(Job, row.job_id).total_minor + row.amount_minor)
+        return CustomerQuestion(
+            (finding,), session.get(Job, row.job_id).total_minor + row.amount_minor
+        )
 
 
 def give(unit, job, finding, digits=DIGITS, *, yes=True, once=""):
@@ -141,7 +143,7 @@ def test_a_finding_of_another_job_is_not_answered(unit, job, finding):
 
 
 def test_without_a_link_nothing_is_answered(unit, finding):
-    told = Question((finding,), 1)
+    told = CustomerQuestion((finding,), 1)
     with pytest.raises(Unknown):
         answer_by_link(unit, "A" * 26, told, accepted=True, digits=DIGITS, once_token=a_token())
 

@@ -13,7 +13,7 @@ from portal.orders.counter.finding_impact import weigh
 from portal.orders.kernel.errors import Already, Overtaken, Refused
 from portal.shop.moves import JobState
 from portal.shop.pricing.differences import Difference, DifferenceKind
-from portal.shop.pricing.quote import Quote
+from portal.shop.pricing.quote import read_quote
 from portal.store.tables import Finding, Job, Part
 from tests.factories import (
     WHEELS,
@@ -269,4 +269,4 @@ def test_a_part_of_a_partly_damaged_set_that_was_not_brought_takes_its_own_damag
     assert how_many(left, Damage.CORROSION) == 2 - len({1, 2} & set(missing))
     with unit.read() as session:
         row = session.get(Job, job.job_id)
-        assert Quote.from_dict(row.quote).total.minor == row.total_minor
+        assert read_quote(row.quote).total.minor == row.total_minor

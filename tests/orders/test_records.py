@@ -15,7 +15,7 @@ from portal.orders.kernel.errors import Overtaken, Refused, Unknown
 from portal.orders.kernel.transitions import move_job
 from portal.orders.office import audit_view, export, letter_words
 from portal.orders.office import late as books_late
-from portal.orders.office.export_heads import HEADS
+from portal.orders.office.export_heads import HEADS, TITLES
 from portal.render.csv_file import csv_pieces
 from portal.render.reader import Reader
 from portal.shop.moves import JobState
@@ -185,6 +185,7 @@ def test_every_exported_column_has_its_head() -> None:
     columns = {one.name for name in export.table_names() for one in export.columns_of(name)}
     assert columns - HEADS.keys() == set(), "add them to orders/office/export_heads.py"
     assert HEADS.keys() - columns == set()
+    assert TITLES.keys() == set(export.table_names())
 
 
 def test_a_table_of_secrets_is_not_there(unit) -> None:

@@ -10,7 +10,7 @@ from portal.craft.declared import read_declared
 from portal.craft.parts import Item
 from portal.craft.refit import guide, guide_for
 from portal.orders.counter.customer_answers import answer_by_link
-from portal.orders.counter.finding_answers import Question
+from portal.orders.counter.finding_answers import CustomerQuestion
 from portal.orders.counter.hand_back import HandBack, hand_back, make_ready
 from portal.orders.customer.inspection_view import sheet
 from portal.orders.customer.slip_view import drop_off_behind, slip
@@ -122,7 +122,7 @@ def test_a_link_that_is_none_is_unknown(unit, token):
 
 def answered(unit, token):
     return answer_by_link(
-        unit, token, Question((1,), 1), accepted=True, digits="0000", once_token=a_token()
+        unit, token, CustomerQuestion((1,), 1), accepted=True, digits="0000", once_token=a_token()
     )
 
 

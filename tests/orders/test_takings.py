@@ -51,7 +51,7 @@ def test_a_closing_compares_what_was_counted_and_begins_the_next(unit, wren) -> 
     seen = takings.closing(unit, number)
     assert seen.count == TillCount(opening=10_000, taken=6_000, counted=16_000, banked=6_000)
     assert (seen.count.difference, seen.count.left) == (0, 10_000)
-    assert [row.amount for row in seen.rows] == [Money(6000)]
+    assert [row.amount for row in seen.rows] == [Money(6000, "GBP")]
     pay(unit, a_booked_job(unit), 500, PaymentMethod.CASH)
     after = takings.till(unit)
     assert (after.opening, after.taken) == (10_000, 500)
@@ -110,10 +110,14 @@ def test_the_bookkeepers_sales_count_no_tax_twice(unit, wren) -> None:
     today = unit.now().date()
     (row,) = bookkeeping.sales(unit, today, today)
     assert row.kind is InvoiceKind.DEPOSIT
-    assert (row.net, row.tax, row.gross) == (Money(5000), Money(1000), Money(6000))
+    assert (row.net, row.tax, row.gross) == (
+        Money(5000, "GBP"),
+        Money(1000, "GBP"),
+        Money(6000, "GBP"),
+    )
     assert row.ways == (PaymentMethod.CASH,)
     (paid,) = bookkeeping.payments(unit, today, today)
-    assert (paid.amount, paid.way, paid.closing) == (Money(6000), PaymentMethod.CASH, None)
+    assert (paid.amount, paid.way, paid.closing) == (Money(6000, "GBP"), PaymentMethod.CASH, None)
     close(unit, wren, counted=16_000)
     (paid,) = bookkeeping.payments(unit, today, today)
     assert paid.closing == 1

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from portal.craft.colour_names import ColourName
+from portal.craft.message_json import from_json, to_json
 from portal.craft.messages import Message, Phone, Plural
 from portal.craft.parts import FaceStyle, Item
 from portal.craft.quantities import Box, Span, Unit, celsius, kg, m2, micron, mm
@@ -17,7 +18,6 @@ from portal.render.money import amount, money
 from portal.render.phones import phone, telephone
 from portal.render.reader import Reader
 from portal.render.text import label, own, render
-from portal.shop.message_json import from_json, to_json
 from portal.shop.money import Money
 from tests.readers import INCHES, english, read, read_in
 
@@ -56,7 +56,7 @@ def test_a_message_that_was_kept_has_both_of_its_forms() -> None:
     ("value", "in_english", "in_german"),
     [
         (Item.TYRE, "Tyre", "Reifen"),
-        (Money(900), "£9", "9 £"),
+        (Money(900, "GBP"), "£9", "9 £"),
         (Money(123_450, "EUR"), "€1,234.50", "1.234,50 €"),
         (date(2026, 6, 2), "Tuesday 2 June", "Dienstag, 2. Juni"),
         (ColourName("Jet black satin"), "Jet black satin", "Tiefschwarz seidenglänzend"),
@@ -105,9 +105,9 @@ def test_a_day_needs_no_line_of_ours_in_another_language(language: str, written:
 
 
 def test_sums_have_their_pence_in_columns_alone() -> None:
-    assert money(Money(123_400), Reader()) == "£1,234.00"
-    assert amount(Money(123_400), Reader()) == "£1,234"
-    assert amount(Money(123_400), Reader("es")) == "1.234 £".replace(" ", "\u00a0")
+    assert money(Money(123_400, "GBP"), Reader()) == "£1,234.00"
+    assert amount(Money(123_400, "GBP"), Reader()) == "£1,234"
+    assert amount(Money(123_400, "GBP"), Reader("es")) == "1.234 £".replace(" ", "\u00a0")
 
 
 def test_the_shops_own_words_come_first() -> None:

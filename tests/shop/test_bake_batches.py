@@ -12,7 +12,14 @@ from portal.shop.route import PartStage
 from portal.shop.scheduling.bake_batches import agree, all_agree, batch_of
 from portal.shop.scheduling.lots import visits
 from portal.shop.scheduling.oven_loads import Waiting, propose
-from portal.shop.scheduling.stations import Cure, Oven, PartWork, read_stations
+from portal.shop.scheduling.stations import (
+    Cure,
+    Oven,
+    PartWork,
+    read_stations,
+    read_work,
+    write_work,
+)
 from tests.shop.test_stations import DEMO
 
 FULL = Schedule(Bake.CURE, 180, 15, 15)
@@ -86,7 +93,7 @@ def test_the_forecast_goes_by_the_same_rule_as_the_page() -> None:
 
 
 def test_a_work_that_was_written_before_full_cures_were_kept_still_reads() -> None:
-    body = TWO.to_dict()
-    old = PartWork.from_dict({**body, "cures": [row[:3] for row in body["cures"]]})
+    body = write_work(TWO)
+    old = read_work({**body, "cures": [row[:3] for row in body["cures"]]})
     assert [cure.schedule.bake for cure in old.cures] == [Bake.CURE, Bake.CURE]
-    assert PartWork.from_dict(body) == TWO
+    assert read_work(body) == TWO

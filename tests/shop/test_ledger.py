@@ -11,8 +11,8 @@ AT = datetime(2026, 6, 1, 8, 0, tzinfo=UTC)
 
 
 def account(*entries: tuple[EntryKind, int], deposit: int = 0) -> Account:
-    rows = (Entry(n, kind, Money(minor), AT) for n, (kind, minor) in enumerate(entries, 1))
-    return Account("GBP", Money(deposit), tuple(rows))
+    rows = (Entry(n, kind, Money(minor, "GBP"), AT) for n, (kind, minor) in enumerate(entries, 1))
+    return Account("GBP", Money(deposit, "GBP"), tuple(rows))
 
 
 def test_what_is_owed_is_the_sum_of_all_entries() -> None:
@@ -25,25 +25,35 @@ def test_what_is_owed_is_the_sum_of_all_entries() -> None:
         (EntryKind.REFUND, 500),
     )
     assert (found.price, found.discounts, found.goodwill) == (
-        Money(43_600),
-        Money(2_000),
-        Money(1_000),
+        Money(43_600, "GBP"),
+        Money(2_000, "GBP"),
+        Money(1_000, "GBP"),
     )
-    assert (found.total, found.paid, found.refunded) == (Money(40_600), Money(9_600), Money(500))
-    assert found.owed == found.total - found.paid + found.refunded == Money(31_500)
-    assert (found.to_pay, found.credit) == (Money(31_500), Money(0))
+    assert (found.total, found.paid, found.refunded) == (
+        Money(40_600, "GBP"),
+        Money(9_600, "GBP"),
+        Money(500, "GBP"),
+    )
+    assert found.owed == found.total - found.paid + found.refunded == Money(31_500, "GBP")
+    assert (found.to_pay, found.credit) == (Money(31_500, "GBP"), Money(0, "GBP"))
 
 
 def test_what_was_paid_too_much_is_a_credit() -> None:
     found = account((EntryKind.PRICE, 100), (EntryKind.PAYMENT, -150))
-    assert (found.owed, found.to_pay, found.credit) == (Money(-50), Money(0), Money(50))
+    assert (found.owed, found.to_pay, found.credit) == (
+        Money(-50, "GBP"),
+        Money(0, "GBP"),
+        Money(50, "GBP"),
+    )
 
 
 def test_a_reversed_payment_counts_no_more() -> None:
-    paid = Entry(2, EntryKind.PAYMENT, Money(-100), AT)
-    back = Entry(3, EntryKind.PAYMENT, Money(100), AT, reverses_id=2)
-    found = Account("GBP", Money(0), (Entry(1, EntryKind.PRICE, Money(100), AT), paid, back))
-    assert (found.paid, found.owed) == (Money(0), Money(100))
+    paid = Entry(2, EntryKind.PAYMENT, Money(-100, "GBP"), AT)
+    back = Entry(3, EntryKind.PAYMENT, Money(100, "GBP"), AT, reverses_id=2)
+    found = Account(
+        "GBP", Money(0, "GBP"), (Entry(1, EntryKind.PRICE, Money(100, "GBP"), AT), paid, back)
+    )
+    assert (found.paid, found.owed) == (Money(0, "GBP"), Money(100, "GBP"))
     assert not any(found.can_reverse(one) for one in found.entries)
 
 
@@ -59,9 +69,11 @@ def test_a_reversed_payment_counts_no_more() -> None:
     ],
 )
 def test_a_deposit_is_due_until_it_is_paid(deposit: int, total: int, owed: int, due: int) -> None:
-    assert Balance(Money(total), Money(owed), Money(deposit)).deposit_due == Money(due)
+    assert Balance(
+        Money(total, "GBP"), Money(owed, "GBP"), Money(deposit, "GBP")
+    ).deposit_due == Money(due, "GBP")
 
 
 def test_the_deposit_of_an_account_is_the_same() -> None:
     found = account((EntryKind.PRICE, 40_000), (EntryKind.PAYMENT, -5_000), deposit=9_600)
-    assert found.deposit_due == Money(4_600)
+    assert found.deposit_due == Money(4_600, "GBP")

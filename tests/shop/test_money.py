@@ -21,8 +21,8 @@ def test_rounding_is_half_away_from_zero(amount: Decimal) -> None:
 
 @given(MINORS, MINORS)
 def test_sums_and_differences_are_exact(one: int, other: int) -> None:
-    assert (Money(one) + Money(other) - Money(other)) == Money(one)
-    assert total([Money(one), Money(other)], "GBP").minor == one + other
+    assert (Money(one, "GBP") + Money(other, "GBP") - Money(other, "GBP")) == Money(one, "GBP")
+    assert total([Money(one, "GBP"), Money(other, "GBP")], "GBP").minor == one + other
 
 
 def test_two_currencies_are_never_mixed() -> None:
@@ -31,5 +31,5 @@ def test_two_currencies_are_never_mixed() -> None:
 
 
 def test_a_share_is_rounded_half_up() -> None:
-    assert Money(125).share(Decimal("0.5")) == Money(63)
-    assert Money(-125).share(Decimal("0.5")) == Money(-63)
+    assert Money(125, "GBP").share(Decimal("0.5")) == Money(63, "GBP")
+    assert Money(-125, "GBP").share(Decimal("0.5")) == Money(-63, "GBP")

@@ -26,7 +26,7 @@ from portal.craft.parts import (
     WheelBuild,
 )
 from portal.shop.money import Money
-from portal.shop.pricing.quote import Quote, quote
+from portal.shop.pricing.quote import Quote, quote, read_quote, write_quote
 from tests.shop.appraised import (
     PRICES,
     answer,
@@ -302,7 +302,7 @@ def test_nothing_declared_costs_nothing() -> None:
 def test_a_quote_is_kept_with_the_job_word_for_word() -> None:
     one = answer(wheels(damage=(Damage.CORROSION,)), coats=plan(System.BASE_CLEAR))
     found = priced(one, rush=True)
-    kept = Quote.from_dict(json.loads(json.dumps(found.to_dict())))
+    kept = read_quote(json.loads(json.dumps(write_quote(found))))
     assert kept == found
     sentence = kept.lines[-1].why
     assert sentence.msgid == found.lines[-1].why.msgid
@@ -311,10 +311,10 @@ def test_a_quote_is_kept_with_the_job_word_for_word() -> None:
 
 def test_an_old_order_keeps_its_price_when_the_list_changes() -> None:
     one = answer(wheels(1), coats=SINGLE)
-    kept = priced(one).to_dict()
+    kept = write_quote(priced(one))
     dearer = tariff(minimum="500.00")
     assert priced(one, prices=dearer).total.minor == 50_000
-    assert pounds(Quote.from_dict(kept).total) == "72.00"
+    assert pounds(read_quote(kept).total) == "72.00"
 
 
 def test_tax_follows_the_day() -> None:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from portal.craft.messages import CraftError
 from portal.craft.reading import write
-from portal.shop.calendar.hours import DAYS, DayOfYear, Span
+from portal.shop.calendar.hours import DAYS, ClockSpan, DayOfYear
 from portal.shop.calendar.week import read_week
 
 HOUSE = Path(__file__).resolve().parents[2]
@@ -87,7 +87,7 @@ def test_a_refusal_says_what_was_written():
 def test_the_demo_shop_reads_and_writes_back_the_same():
     shop = read_week(DEMO)
     assert read_week(write(shop, all_of_it=True)) == shop
-    assert shop.work[4] == (Span(time(8), time(12, 30)), Span(time(13), time(16, 30)))
+    assert shop.work[4] == (ClockSpan(time(8), time(12, 30)), ClockSpan(time(13), time(16, 30)))
     assert shop.work[5] == ()
     assert (shop.drop_off.minutes, shop.drop_off.places) == (30, 2)
     assert (shop.drop_off.least_stay_days, shop.drop_off.longest_stay_days) == (1, 15)

@@ -32,6 +32,8 @@ from portal.shop.scheduling.stations import (
     part_work,
     plan_of,
     read_stations,
+    read_work,
+    write_work,
 )
 from tests.craft.shelf import SHELF, finish
 from tests.craft.shelf import wheels as declared_wheels
@@ -274,6 +276,6 @@ positive = st.floats(0, 600)
     )
 )
 def test_the_work_of_a_part_survives_being_kept_as_json(one):
-    kept = json.loads(json.dumps(one.to_dict()))
-    assert PartWork.from_dict(kept) == one
-    assert all(math.isfinite(took) for took in PartWork.from_dict(kept).minutes.values())
+    kept = json.loads(json.dumps(write_work(one)))
+    assert read_work(kept) == one
+    assert all(math.isfinite(took) for took in read_work(kept).minutes.values())

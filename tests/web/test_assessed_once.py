@@ -1,30 +1,14 @@
 """An order is assessed once: what a page, a press or a booking costs, counted call by call."""
 
-import sys
 from collections import Counter
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from types import CodeType, FrameType
+from collections.abc import Callable
 from typing import Any
 
 import pytest
 
-from portal.craft import appraise, old_finishes
-from portal.orders.planning import free_times
-from portal.shop.assessment import assess
-from portal.shop.pricing import quote
-from portal.shop.scheduling import promising, stations
+from tests.web.counting import counted, forget
 from tests.web.walk import CONTACT, WHEELS, Customer
 
-ASSESSED = assess._assess.__wrapped__.__code__
-WATCHED: dict[CodeType, str] = {
-    appraise.appraise_set.__wrapped__.__code__: "sets",
-    quote.quote.__code__: "quotes",
-    old_finishes.route.__code__: "routes",
-    stations.part_work.__code__: "works",
-    promising.offers_on.__code__: "offers",
-    free_times.FreeTimes.offers.__code__: "all times",
-}
 FRAME = {"kind": "frame", "count": "1", "metal": "steel", "closed": "none",
          "length": "1900", "width": "700", "height": "700"}  # fmt: skip
 CALIPERS = {"kind": "caliper", "count": "2", "metal": "cast_iron",
@@ -44,32 +28,6 @@ PRICED = {
     "POST read-back": 1,
 }
 ONCE = ("GET day", "POST day", "GET you", "POST you", "GET read-back", "POST read-back")
-
-
-@contextmanager
-def counted(orders: Counter[Any]) -> Iterator[Counter[str]]:
-    """Count the calls of what is watched; and in `orders`, how often each is really assessed."""
-    found: Counter[str] = Counter()
-
-    def see(frame: FrameType, event: str, _arg: Any) -> None:
-        if event != "call":
-            return
-        if frame.f_code in WATCHED:
-            found[WATCHED[frame.f_code]] += 1
-        elif frame.f_code is ASSESSED:
-            orders[frame.f_locals["declared"], frame.f_locals["told_fitted"]] += 1
-
-    sys.setprofile(see)
-    try:
-        yield found
-    finally:
-        sys.setprofile(None)
-
-
-def forget() -> None:
-    """Begin as a process does that has seen no order yet."""
-    assess._assess.cache_clear()
-    appraise.appraise_set.cache_clear()
 
 
 class Counting(Customer):

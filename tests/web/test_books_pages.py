@@ -154,7 +154,7 @@ def test_powder_without_a_mass_is_told(staff_client) -> None:
 
 def test_a_powders_figures_are_changed(staff_client, unit) -> None:
     page = staff_client.get("/books/powders/R9005-G")
-    assert staff_client.submit(page, form=2, name="Deep black").status_code == 303
+    assert staff_client.submit(page, form=3, name="Deep black").status_code == 303
     assert powders.powder(unit, "R9005-G").line.powder.name == "Deep black"
 
 

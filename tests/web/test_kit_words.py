@@ -71,7 +71,7 @@ def test_a_telephone_number_is_written_as_the_country_does() -> None:
 def test_a_sentence_shows_its_values_and_not_their_python() -> None:
     sentence = Message(
         "{item}: {sum} by {when}, {face}",
-        item=Item.TYRE, sum=Money(900), when=date(2026, 6, 2), face=FaceStyle.MESH,
+        item=Item.TYRE, sum=Money(900, "GBP"), when=date(2026, 6, 2), face=FaceStyle.MESH,
     )  # fmt: skip
     assert render(sentence) == "Tyre: £9 by Tuesday 2 June, Mesh"
     assert (

@@ -9,7 +9,7 @@ from portal.orders.counter import hand_back
 from portal.orders.production.shelving import put_on_shelf
 from portal.shop.route import PartStage
 from portal.store.tables import Job
-from portal.web.pictures.day_line import Lane, Mark, day_line
+from portal.web.pictures.day_line import DayMark, Lane, day_line
 from tests.busy_day import FRAME, a_full_day, promise
 from tests.cast import COUNTER, FLOOR, OFFICE, sign_in
 from tests.factories import a_booked_job, a_job_at
@@ -41,6 +41,8 @@ def test_a_full_day_shows_every_list(hand, unit, clock) -> None:
     for told in ("2 days over", "oven load 13", "ready", "no answer yet", "1 sent back"):
         assert told in text, told
     assert "comes out at" in text
+    late = [one for one in hand.page.all("a") if one.get("href", "").endswith("/appointment")]
+    assert [words(one) for one in late] == ["Move or cancel the drop-off: Isolde Marsh"]
     assert 'class="day-line"' in hand.at.get_data(as_text=True)
 
 
@@ -78,7 +80,7 @@ def test_a_closed_day_says_so(app, clock) -> None:
 
 def test_a_name_on_the_line_is_cut_where_the_next_begins_and_never_lost(app, clock) -> None:
     nine = clock.now().replace(hour=9)
-    marks = tuple(Mark(nine, f"Name{n}") for n in range(4))
+    marks = tuple(DayMark(nine, f"Name{n}") for n in range(4))
     with app.test_request_context():
         drawn = day_line(nine, nine + timedelta(hours=8), nine, (Lane("Door", marks),))
     assert all(f"Name{n}" in drawn for n in range(4))
@@ -86,7 +88,7 @@ def test_a_name_on_the_line_is_cut_where_the_next_begins_and_never_lost(app, clo
 
 def test_a_mark_far_outside_the_hours_stands_at_the_edge(app, clock) -> None:
     nine = clock.now().replace(hour=9)
-    marks = (Mark(nine - timedelta(days=2), "Run 1 back"),)
+    marks = (DayMark(nine - timedelta(days=2), "Run 1 back"),)
     with app.test_request_context():
         drawn = day_line(nine, nine + timedelta(hours=8), nine, (Lane("Van", marks),))
     assert 'x="6.5%"' in drawn

@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.orders.access.rate_limit import count_a_try, forget
-from portal.orders.counter.finding_answers import Question, asked, settle
+from portal.orders.counter.finding_answers import CustomerQuestion, asked, settle
 from portal.orders.kernel.errors import Already, Refused
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_links import behind
@@ -33,7 +33,13 @@ CALL = Message("Too many wrong tries. Call us, and we'll take your answer by pho
 
 
 def answer_by_link(
-    unit: UnitOfWork, token: str, read: Question, *, accepted: bool, digits: str, once_token: str
+    unit: UnitOfWork,
+    token: str,
+    read: CustomerQuestion,
+    *,
+    accepted: bool,
+    digits: str,
+    once_token: str,
 ) -> None:
     """Accept or decline everything that was found; pressing twice is one answer.
 
@@ -54,7 +60,7 @@ def _answer(
     unit: UnitOfWork,
     session: Session,
     token: str,
-    read: Question,
+    read: CustomerQuestion,
     given: str,
     *,
     accepted: bool,
@@ -80,7 +86,7 @@ def _note(
     unit: UnitOfWork,
     session: Session,
     job_id: int,
-    read: Question,
+    read: CustomerQuestion,
     *,
     accepted: bool,
     once_token: str,  # taken by the decorator

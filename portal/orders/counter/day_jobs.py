@@ -35,7 +35,7 @@ class Stand:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class OpenFinding:
     """An open question to the customer: what it is about, its price, since when."""
 
     says: Message
@@ -60,7 +60,7 @@ class DayJob:
     tests: tuple[CheckKind, ...]
     again: int
     station: PartStage | None
-    asked: tuple[Asked, ...]
+    asked: tuple[OpenFinding, ...]
     shelf: str = ""
 
     @property
@@ -178,16 +178,16 @@ def _tests(session: Session, parts: Sequence[_PartRow]) -> dict[int, tuple[Check
 
 def _asked(
     session: Session, job_ids: Sequence[int], currencies: Mapping[int, str]
-) -> dict[int, tuple[Asked, ...]]:
+) -> dict[int, tuple[OpenFinding, ...]]:
     query = (
         sa.select(Finding.job_id, Finding.says, Finding.amount_minor, Finding.raised_at)
         .where(Finding.job_id.in_(job_ids), Finding.answer == FindingAnswer.OPEN)
         .order_by(Finding.id)
     )
-    found: dict[int, list[Asked]] = {}
+    found: dict[int, list[OpenFinding]] = {}
     for row in session.execute(query):
         amount = Money(row.amount_minor, currencies[row.job_id])
-        found.setdefault(row.job_id, []).append(Asked(row.says, amount, row.raised_at))
+        found.setdefault(row.job_id, []).append(OpenFinding(row.says, amount, row.raised_at))
     return {job_id: tuple(every) for job_id, every in found.items()}
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from sqlalchemy.orm import Session
 
+from portal.craft import reading
 from portal.craft.check_kinds import Found
 from portal.craft.messages import Message, joined
 from portal.orders.counter.finding_impact import as_booked, later_by, weigh_in
@@ -33,7 +34,7 @@ CHANGED = Message("This has changed in the meantime. Read it again, then answer.
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
+class CustomerQuestion:
     """What was read on the page that is answered: the findings, and the price with all of them."""
 
     findings: tuple[int, ...]
@@ -44,7 +45,7 @@ class Question:
         return f"{'-'.join(map(str, self.findings))}={self.total_minor}"
 
     @classmethod
-    def read(cls, text: str) -> "Question":
+    def read(cls, text: str) -> "CustomerQuestion":
         """Read what a form sent back; what can't be read is a question that nobody asked."""
         found = re.fullmatch(r"((?:[0-9]{1,12}-?){1,60})=([0-9]{1,15})", text, re.ASCII)
         if found is None:
@@ -77,7 +78,7 @@ def answer_all(
     unit: UnitOfWork,
     session: Session,
     job_id: int,
-    read: Question,
+    read: CustomerQuestion,
     *,
     accepted: bool,
     how: AnsweredHow,
@@ -88,7 +89,7 @@ def answer_all(
     settle(unit, session, job, asked(session, job, read), accepted=accepted, how=how, who=who)
 
 
-def asked(session: Session, job: Job, read: Question) -> tuple[Finding, ...]:
+def asked(session: Session, job: Job, read: CustomerQuestion) -> tuple[Finding, ...]:
     """Return the findings of a question that was read; Already or Overtaken when it is another."""
     found = tuple(open_findings(session, job.id))
     if not found:
@@ -200,7 +201,7 @@ def weigh_anew(
     """Write into a finding what it comes to on top of others."""
     weighed = weigh_in(unit, session, job, difference_of(finding), after=after)
     finding.says = joined((*weighed.says, *weighed.refused))
-    finding.lines = [line.to_dict() for line in weighed.lines]
+    finding.lines = [reading.write(line, all_of_it=True) for line in weighed.lines]
     finding.amount_minor = weighed.amount_minor
     finding.days = max(weighed.days, finding.change.get("by_floor", 0))
     session.flush()

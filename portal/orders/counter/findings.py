@@ -213,7 +213,7 @@ def _row(
         part_id=single[0].id if single else None,
         kind=weighed.kind,
         says=joined((*weighed.says, *weighed.refused)),
-        lines=[line.to_dict() for line in weighed.lines],
+        lines=[reading.write(line, all_of_it=True) for line in weighed.lines],
         change={
             **reading.write(found),
             "missing": found.missing,

@@ -6,8 +6,9 @@ from datetime import datetime
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.craft import reading
 from portal.craft.messages import Message
-from portal.orders.counter.finding_answers import Question
+from portal.orders.counter.finding_answers import CustomerQuestion
 from portal.orders.counter.finding_impact import promise_with
 from portal.orders.counter.job_parts import open_findings
 from portal.orders.kernel.job_lock import load_job
@@ -47,7 +48,7 @@ class StaffFindingView:
 class StaffQuestion:
     """Everything of a job that waits for one answer, and what a yes comes to."""
 
-    read: Question
+    read: CustomerQuestion
     amount: Money
     total: Money
     days: int
@@ -64,7 +65,7 @@ def question_of(unit: UnitOfWork, session: Session, job_id: int) -> StaffQuestio
     charged = account_of(session, job_id).total.minor
     total = charged + sum(one.amount_minor for one in found)
     return StaffQuestion(
-        read=Question(tuple(one.id for one in found), total),
+        read=CustomerQuestion(tuple(one.id for one in found), total),
         amount=Money(total - charged, job.currency),
         total=Money(total, job.currency),
         days=sum(one.days for one in found),
@@ -99,7 +100,7 @@ def findings_of(session: Session, job_id: int, currency: str) -> tuple[StaffFind
             kind=row.kind,
             numbers=tuple(row.change.get("numbers", ())),
             says=row.says,
-            lines=tuple(QuoteLine.from_dict(line, currency) for line in row.lines),
+            lines=tuple(reading.read(QuoteLine, line, currency) for line in row.lines),
             amount=Money(row.amount_minor, currency),
             days=row.days,
             photo=row.token or "",

@@ -26,7 +26,7 @@ from portal.orders.counter.job_records import (
     photos_of,
 )
 from portal.orders.counter.lists_view import ListRow, row_of, rows_with
-from portal.orders.intake.asked_view import Asked, asked_of_job
+from portal.orders.intake.asked_view import AskedQuestion, asked_of_job
 from portal.orders.kernel.accepted import Accepted, accepted_in
 from portal.orders.kernel.checks import lines_of
 from portal.orders.kernel.errors import Unknown
@@ -36,7 +36,7 @@ from portal.orders.kernel.job_lock import (
     last_event,
     load_part,
 )
-from portal.orders.kernel.job_order import declared_of
+from portal.orders.kernel.job_order import declared_of, told_order
 from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.notes import NoteView, notes_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
@@ -112,7 +112,7 @@ class JobView:
     findings: tuple[StaffFindingView, ...]
     account: Account
     events: tuple[EventView, ...]
-    questions: tuple[Asked, ...]
+    questions: tuple[AskedQuestion, ...]
     accepted: tuple[Accepted, ...]
     checks: tuple[CheckGroup, ...]
     told_at_hand_back: Message | None = None
@@ -175,11 +175,6 @@ class JobView:
         return tuple(one for one in self.findings if one.open)
 
     @property
-    def open_checks(self) -> tuple[CheckGroup, ...]:
-        """The tests without a result, but the choice of a colour, which is asked for by itself."""
-        return tuple(one for one in self.checks if one.open and not one.row.elsewhere)
-
-    @property
     def stops_the_start(self) -> bool:
         """Whether a test comes before all work and its result is not there."""
         return any(line.stops and one.before is None for one in self.checks for line in one.lines)
@@ -219,12 +214,13 @@ class JobView:
 def job_view(unit: UnitOfWork, session: Session, code: str) -> JobView:
     """Return one job for the counter; Unknown when no job has this code."""
     who = (Customer.phone, Customer.email, Customer.tell_by, Customer.collector)
-    told = (Job.declared, Job.assessed, Job.shelf)
+    told = (Job.declared, Job.assessed, Job.quote, Job.shelf)
     query = rows_with(Job.id, Job.token, *who, *told).where(Job.code == code.upper())
     row = session.execute(query).first()
     if row is None:
         raise Unknown(Message("No job has the code {code}.", code=code[:20]))
-    declared = declared_of(row)
+    order = told_order(row)
+    declared = order.declared if order else declared_of(row)
     return JobView(
         id=row.id,
         row=row_of(row),
@@ -245,7 +241,7 @@ def job_view(unit: UnitOfWork, session: Session, code: str) -> JobView:
         account=account_of(session, row.id),
         events=events_of(session, row.id),
         questions=asked_of_job(session, row.id),
-        accepted=accepted_in(row.assessed, declared.sets),
+        accepted=accepted_in(order) if order else (),
         checks=groups_of(lines_of(session, row.id)),
         told_at_hand_back=told_at_hand_back(declared),
         registered=declared.registered,

@@ -29,7 +29,7 @@ LONGEST_REASON = 300
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class KeptUntil:
     """Until when a ready job is kept, and whether that is over; aware UTC."""
 
     until: datetime
@@ -49,14 +49,14 @@ def reminders_of(rules: KeepRules, ready_at: datetime) -> tuple[datetime, ...]:
 
 
 @read_only
-def kept(unit: UnitOfWork, session: Session, job_id: int) -> Kept | None:
+def kept_for_pickup(unit: UnitOfWork, session: Session, job_id: int) -> KeptUntil | None:
     """Return until when a ready job is kept; None where nothing waits to be collected."""
     query = sa.select(Job.ready_at).where(Job.id == job_id, Job.state == JobState.READY)
     ready_at = session.scalar(query)
     if ready_at is None:
         return None
     until = kept_until(unit.shop(session).keeping, ready_at)
-    return Kept(until, unit.now() >= until)
+    return KeptUntil(until, unit.now() >= until)
 
 
 @transactional

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from portal.craft import reading
 from portal.craft.messages import Message
-from portal.orders.counter.finding_answers import Question
+from portal.orders.counter.finding_answers import CustomerQuestion
 from portal.orders.counter.finding_impact import later_by
 from portal.shop.calendar.week import Week
 from portal.shop.money import Money
@@ -35,7 +36,7 @@ class FindingView:
 
 
 @dataclass(frozen=True, slots=True)
-class QuestionView:
+class FindingsQuestion:
     """Everything that waits for one answer, and what a yes does.
 
     `amount` is the change of the price, `total` the price then, `was` today's. `ready_at` is
@@ -57,9 +58,9 @@ class QuestionView:
         return Money(abs(self.amount.minor), self.amount.currency)
 
     @property
-    def read(self) -> Question:
+    def read(self) -> CustomerQuestion:
         """What is read on the page, to be sent with the answer."""
-        return Question(tuple(one.number for one in self.findings), self.total.minor)
+        return CustomerQuestion(tuple(one.number for one in self.findings), self.total.minor)
 
 
 FINDING = (
@@ -81,7 +82,7 @@ def findings_of(rows: Sequence[Any]) -> tuple[FindingView, ...]:
         FindingView(
             number=row.finding,
             says=row.says,
-            lines=tuple(QuoteLine.from_dict(line, row.currency) for line in row.lines),
+            lines=tuple(reading.read(QuoteLine, line, row.currency) for line in row.lines),
             amount=Money(row.amount_minor, row.currency),
             days=row.days,
             photo=row.photo or "",
@@ -93,7 +94,7 @@ def findings_of(rows: Sequence[Any]) -> tuple[FindingView, ...]:
     )
 
 
-def question_of(rows: Sequence[Any], worked_on: set[int], week: Week) -> QuestionView | None:
+def question_of(rows: Sequence[Any], worked_on: set[int], week: Week) -> FindingsQuestion | None:
     """Return what waits for an answer among `rows` of a job; None where nothing does.
 
     `worked_on` are the numbers of the parts that are worked on.
@@ -105,7 +106,7 @@ def question_of(rows: Sequence[Any], worked_on: set[int], week: Week) -> Questio
     for one in found:
         moment = later_by(week, moment, one.days)
     amount = sum(one.amount.minor for one in found)
-    return QuestionView(
+    return FindingsQuestion(
         findings=found,
         amount=Money(amount, job.currency),
         total=Money(job.total_minor + amount, job.currency),

@@ -23,7 +23,7 @@ from portal.craft.messages import Message
 from portal.craft.parts import Bringing, Item, PartSet, Remover
 from portal.craft.quantities import UnitSystem
 from portal.craft.safe_errands import IN_A_LINE, safe_errands
-from portal.notices.calendar import DropOff
+from portal.notices.calendar import DropOffEntry
 from portal.orders.kernel.booking_letter import drop_off_of
 from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import NOT_HERE
@@ -232,7 +232,7 @@ def slip(unit: UnitOfWork, session: Session, token: str) -> Slip:
 
 
 @read_only
-def drop_off_behind(unit: UnitOfWork, session: Session, token: str) -> DropOff:
+def drop_off_behind(unit: UnitOfWork, session: Session, token: str) -> DropOffEntry:
     """Return the drop-off behind a link, as the letter of the booking has it."""
     job = behind(session, token, unit.now(), Job).Job
     return drop_off_of(job, unit.shop(session), unit.base_url)

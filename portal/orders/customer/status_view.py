@@ -19,8 +19,8 @@ from portal.craft.quantities import UnitSystem
 from portal.craft.refit import guide_for
 from portal.orders.customer.findings_view import (
     FINDING,
+    FindingsQuestion,
     FindingView,
-    QuestionView,
     findings_of,
     question_of,
 )
@@ -81,7 +81,7 @@ class StatusPage:
     pickup_code: str
     pickup: tuple[PickupDay, ...]
     findings: tuple[FindingView, ...]
-    question: QuestionView | None
+    question: FindingsQuestion | None
     checks: tuple[CheckTold, ...]
     wheels: tuple[Wheel, ...]
     refit: tuple[RefitStep, ...]

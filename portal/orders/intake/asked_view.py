@@ -11,7 +11,7 @@ from portal.store.tables import Photo, Question
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class AskedQuestion:
     """One question with its answer, once there is one; `photo` is the token of its photo.
 
     A question that was closed without a letter has no `answer` where nothing was written down.
@@ -25,7 +25,7 @@ class Asked:
     answered_at: datetime | None
 
 
-def asked(session: Session, which: sa.ColumnElement[bool]) -> tuple[Asked, ...]:
+def asked(session: Session, which: sa.ColumnElement[bool]) -> tuple[AskedQuestion, ...]:
     """Return the questions that were sent, the newest first."""
     rows: Any = session.execute(
         sa.select(
@@ -40,14 +40,14 @@ def asked(session: Session, which: sa.ColumnElement[bool]) -> tuple[Asked, ...]:
         .where(which, Question.asked_at.is_not(None))
         .order_by(Question.asked_at.desc(), Question.id.desc())
     )
-    return tuple(Asked(*row) for row in rows)
+    return tuple(AskedQuestion(*row) for row in rows)
 
 
-def asked_in_draft(session: Session, draft_id: int) -> tuple[Asked, ...]:
+def asked_in_draft(session: Session, draft_id: int) -> tuple[AskedQuestion, ...]:
     """Return the questions about a draft, the newest first."""
     return asked(session, Question.draft_id == draft_id)
 
 
-def asked_of_job(session: Session, job_id: int) -> tuple[Asked, ...]:
+def asked_of_job(session: Session, job_id: int) -> tuple[AskedQuestion, ...]:
     """Return the questions that were asked before a job was booked, the newest first."""
     return asked(session, Question.job_id == job_id)

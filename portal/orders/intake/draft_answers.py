@@ -80,11 +80,11 @@ class Answers:
 
 def reach(answers: Answers, *, held: Step | None = None) -> Step:
     """Return the furthest page that may be entered; a refusal holds the order at its page."""
-    told = _told(answers)
+    told = _first_open(answers)
     return told if held is None else min(told, held, key=lambda step: step.number)
 
 
-def _told(answers: Answers) -> Step:
+def _first_open(answers: Answers) -> Step:
     sets = answers.declared.sets
     # an answered page has been saved once; its defaults alone are not an answer
     on_them = bool(sets) and all(s.layers for s in sets)

@@ -16,7 +16,7 @@ from portal.craft.answers import About, Caution
 from portal.craft.finishes import can_be_made
 from portal.craft.open_answers import Slow
 from portal.craft.parts import PartSet
-from portal.orders.intake.asked_view import Asked, asked_in_draft
+from portal.orders.intake.asked_view import AskedQuestion, asked_in_draft
 from portal.orders.intake.draft_answers import Answers, Step, reach, read_answers
 from portal.orders.intake.drafts import Change, draft_row
 from portal.orders.intake.narrowing import Narrowing, narrowing
@@ -98,7 +98,7 @@ class DraftView:
     prices: int = 0
     repriced: Repriced | None = None
     job_token: str = ""
-    questions: tuple[Asked, ...] = ()
+    questions: tuple[AskedQuestion, ...] = ()
 
     @property
     def sets(self) -> tuple[PartSet, ...]:

@@ -155,14 +155,14 @@ def _unsent(session: Session, row: Draft) -> Question:
     ).first()
     if found is None:
         found = Question(
-            draft_id=row.id, locale=row.locale, told=_told(row), draft_version=row.version
+            draft_id=row.id, locale=row.locale, told=_answers_so_far(row), draft_version=row.version
         )
         session.add(found)
         session.flush()
     return found
 
 
-def _told(row: Draft) -> dict[str, Any]:
+def _answers_so_far(row: Draft) -> dict[str, Any]:
     answers = read_answers(row.answers)
     return as_it_stands(answers, reach(answers))
 
@@ -195,7 +195,7 @@ def _send(unit: UnitOfWork, session: Session, row: Draft, asking: Asking) -> int
     question = _unsent(session, row)
     if question.draft_version != row.version:
         # the order went on in another window since
-        question.told, question.draft_version = _told(row), row.version
+        question.told, question.draft_version = _answers_so_far(row), row.version
     question.text, question.asked_at, question.locale = asking.text, now, row.locale
     question.name, question.email, question.phone = asking.name, asking.email, asking.phone
     row.expires_at = max(row.expires_at, now + ASKED_DRAFT_LIVES)

@@ -1,16 +1,11 @@
-"""What the customer accepted before booking, as it was told: read from the stored assessment.
+"""What the customer accepted before booking, as it was told: read from the stored assessment."""
 
-Of a job from before assessments were kept nothing is claimed.
-"""
-
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
 
-from portal.craft.answers import CautionKind
+from portal.craft.answers import Appraisal, Caution, CautionKind
 from portal.craft.messages import Message
-from portal.craft.parts import PartSet
-from portal.shop.message_json import from_json
+from portal.shop.assessment.assess import Assessment
 
 # conditions on how the parts come: somebody looks before they are received
 AT_THE_DOOR = frozenset({"multi_piece", "empty_caliper", "empty_frame", "bearings_out", "sealed"})
@@ -30,22 +25,17 @@ class Accepted:
         return self.key in AT_THE_DOOR
 
 
-def accepted_in(
-    assessed: Mapping[str, Any] | None, sets: Sequence[PartSet]
-) -> tuple[Accepted, ...]:
-    """Return what was accepted of an order with these sets, each condition once."""
+def accepted_in(order: Assessment) -> tuple[Accepted, ...]:
+    """Return what was accepted of an order as it was told, each condition once."""
     found: dict[str, tuple[Message, list[str]]] = {}
-    for set_key, caution in _told(assessed or {}, sets):
-        if caution["kind"] == CautionKind.CONFIRM:
-            _says, keys = found.setdefault(caution["key"], (from_json(caution["says"]), []))
-            keys.append(set_key)
+    for set_key, caution in _cautions_of(order.appraisal):
+        if caution.kind is CautionKind.CONFIRM:
+            found.setdefault(caution.key, (caution.says, []))[1].append(set_key)
     return tuple(Accepted(key, says, tuple(keys)) for key, (says, keys) in found.items())
 
 
-def _told(
-    assessed: Mapping[str, Any], sets: Sequence[PartSet]
-) -> Iterator[tuple[str, Mapping[str, Any]]]:
+def _cautions_of(appraisal: Appraisal) -> Iterator[tuple[str, Caution]]:
     """Yield each caution with the key of its set, empty for the whole order."""
-    yield from (("", caution) for caution in assessed.get("cautions", ()))
-    for kept, one in zip(assessed.get("sets", ()), sets, strict=False):
-        yield from ((one.key, caution) for caution in kept["cautions"])
+    yield from (("", caution) for caution in appraisal.cautions)
+    for one in appraisal.sets:
+        yield from ((one.part_set.key, caution) for caution in one.cautions)

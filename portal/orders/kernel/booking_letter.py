@@ -7,8 +7,8 @@ from urllib.parse import urlsplit
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
-from portal.notices.calendar import DropOff, drop_off_calendar
-from portal.notices.letters import AnyLetter, Booked, CalledOff, Moved, sender_of
+from portal.notices.calendar import DropOffEntry, drop_off_calendar
+from portal.notices.letters import AnyLetter, Booked, CalledOff, DropOffMoved, sender_of
 from portal.notices.outbox import queue
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.assessment.assess import Assessment
@@ -40,7 +40,7 @@ def queue_booked(
 def queue_moved(unit: UnitOfWork, session: Session, job: Job, was_at: datetime) -> None:
     """Tell the customer of another drop-off time, with the calendar file that takes its place."""
     shop = unit.shop(session)
-    letter = Moved(
+    letter = DropOffMoved(
         **_common(unit, job, shop),
         was_at=was_at,
         dropoff_at=job.dropoff_at,
@@ -85,11 +85,11 @@ def _queue(unit: UnitOfWork, session: Session, job: Job, letter: AnyLetter, caus
     )
 
 
-def drop_off_of(job: Job, shop: Shop, base_url: str) -> DropOff:
+def drop_off_of(job: Job, shop: Shop, base_url: str) -> DropOffEntry:
     """Return the drop-off of a job; its uid stays the same whatever becomes of the job."""
     link = status_link(base_url, job.token)
     house = urlsplit(base_url).hostname or "localhost"
-    return DropOff(
+    return DropOffEntry(
         uid=f"{job.code.lower()}-drop-off@{house}",
         sequence=job.calendar_sequence,
         start=job.dropoff_at,

@@ -41,7 +41,7 @@ class CheckOpen(Refused):
 
 
 @dataclass(frozen=True, slots=True)
-class Record:
+class CheckRecord:
     """What was recorded of one check of one part, last; `agreed` is the customer's answer to it.
 
     `agreed` is None where nobody had to be asked.
@@ -76,7 +76,7 @@ class CheckLine:
     set_key: str
     tag: str
     stage: PartStage
-    record: Record | None
+    record: CheckRecord | None
 
     @property
     def row(self) -> Check:
@@ -121,7 +121,9 @@ def kinds_in(
     return on_part(answer.checks, answer.part_set.damage if damage is None else damage)
 
 
-def records_of(session: Session, part_ids: Iterable[int]) -> dict[tuple[int, CheckKind], Record]:
+def records_of(
+    session: Session, part_ids: Iterable[int]
+) -> dict[tuple[int, CheckKind], CheckRecord]:
     """Return the last record of each check of these parts; a reopened one has none."""
     query = (
         sa.select(
@@ -139,12 +141,12 @@ def records_of(session: Session, part_ids: Iterable[int]) -> dict[tuple[int, Che
         .where(PartCheck.part_id.in_(list(part_ids)))
         .order_by(PartCheck.id)
     )
-    found: dict[tuple[int, CheckKind], Record] = {}
+    found: dict[tuple[int, CheckKind], CheckRecord] = {}
     for row in session.execute(query):
         found.pop((row.part_id, row.kind), None)
         if row.result != REOPENED:
             agreed = None if row.answer is None else row.answer is FindingAnswer.ACCEPTED
-            found[row.part_id, row.kind] = Record(
+            found[row.part_id, row.kind] = CheckRecord(
                 row.kind, row.result, row.note, row.at, row.name or "", row.finding_id, agreed
             )
     return found
@@ -212,7 +214,7 @@ def stopping(session: Session, rows: Iterable[Any]) -> dict[int, tuple[CheckKind
     }
 
 
-def why_open(kind: CheckKind, number: int, record: Record | None) -> Message:
+def why_open(kind: CheckKind, number: int, record: CheckRecord | None) -> Message:
     """Return what keeps a part from going on, as a sentence."""
     if record is not None and record.outcome is not None:
         return Message(WAITS.msgid, part=number, result=record.outcome.says)

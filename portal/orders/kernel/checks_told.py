@@ -37,11 +37,11 @@ def checks_told(lines: Iterable[CheckLine]) -> tuple[CheckTold, ...]:
         grouped.setdefault((line.kind, result), []).append(line)
         kinds[line.kind] = kinds.get(line.kind, 0) + 1
     return tuple(
-        _told(kind, own, every=len(own) == kinds[kind]) for (kind, _), own in grouped.items()
+        _check_told(kind, own, every=len(own) == kinds[kind]) for (kind, _), own in grouped.items()
     )
 
 
-def _told(kind: CheckKind, own: list[CheckLine], *, every: bool) -> CheckTold:
+def _check_told(kind: CheckKind, own: list[CheckLine], *, every: bool) -> CheckTold:
     numbers = () if every else tuple(line.number for line in own)
     records = [line.record for line in own if line.record is not None]
     if not records:

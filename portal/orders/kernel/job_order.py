@@ -17,7 +17,7 @@ from portal.orders.kernel.work_card import give_work
 from portal.shop.assessment.assess import Assessment, assess
 from portal.shop.assessment.open_cases import cases_of
 from portal.shop.assessment.stored import read_assessment, write_assessment
-from portal.shop.pricing.quote import Quote
+from portal.shop.pricing.quote import Quote, read_quote, write_quote
 from portal.shop.shop import Shop
 from portal.shop.states import Arrival
 from portal.store.jobs import Job, Part
@@ -44,7 +44,7 @@ def put_order(job: Job, order: Assessment, shop: Shop) -> None:
     job.declared = write_declared(order.declared)
     job.rush = order.declared.rush
     job.assessed = write_assessment(order)
-    job.quote = order.quote.to_dict()
+    job.quote = write_quote(order.quote)
     job.total_minor = order.quote.total.minor
     if order.sets:
         job.summary = summary_of(order.appraisal, shop.stock)
@@ -99,17 +99,27 @@ def declared_of(job: Any) -> Declared:
 
 def quote_of(job: Any) -> Quote | None:
     """Return the price that was agreed, line by line: the column `quote`, where there is one."""
-    return Quote.from_dict(job.quote) if job.quote else None
+    return read_quote(job.quote) if job.quote else None
+
+
+def told_order(job: Any) -> Assessment | None:
+    """Return the order of a job as it was told: its columns `declared`, `assessed` and `quote`.
+
+    None for a job from before assessments were kept: nothing is claimed of what it was told.
+    """
+    if job.assessed is None:
+        return None
+    return read_assessment(job.assessed, declared_of(job), read_quote(job.quote))
 
 
 def order_of(job: Any, shop: Shop) -> Assessment:
-    """Return the order of a job as it was told: its columns `declared`, `assessed` and `quote`.
+    """Return the order of a job as it was told.
 
     A job from before assessments were kept is assessed by its `booked_at` under `shop`, which is
     the edition of that day.
     """
-    declared, price = declared_of(job), quote_of(job)
-    if job.assessed is not None:
-        return read_assessment(job.assessed, declared, Quote.from_dict(job.quote))
-    order = assess(declared, shop, shop.day(job.booked_at))
+    told = told_order(job)
+    if told is not None:
+        return told
+    order, price = assess(declared_of(job), shop, shop.day(job.booked_at)), quote_of(job)
     return replace(order, quote=price) if price else order

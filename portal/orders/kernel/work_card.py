@@ -31,7 +31,7 @@ from portal.craft.parts import (
 from portal.shop.assessment.assess import Assessment
 from portal.shop.money import round_half_up
 from portal.shop.route import PartStage
-from portal.shop.scheduling.stations import plan_of
+from portal.shop.scheduling.stations import plan_of, write_work
 from portal.store.jobs import Part
 
 CARD, CHECKS = "card", "checks"
@@ -104,7 +104,7 @@ def give_work(part: Part, order: Assessment, place: int = 0) -> None:
     told = order.declared
     card = write_card(answer, place, before_1980=told.original_before_1980, bringing=told.bringing)
     own = part_at(answer.part_set, place).damage
-    part.work = {**work.to_dict(), CARD: card, CHECKS: list(on_part(answer.checks, own))}
+    part.work = {**write_work(work), CARD: card, CHECKS: list(on_part(answer.checks, own))}
 
 
 def write_card(

@@ -15,7 +15,7 @@ from portal.craft.messages import Message
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.unit import UnitOfWork
-from portal.orders.office.export_heads import head
+from portal.orders.office.export_heads import head, title
 from portal.shop.money import Money
 from portal.shop.verbs import AuditVerb
 from portal.store.tables import Base, Job
@@ -44,6 +44,11 @@ class Exported:
 def table_names() -> tuple[str, ...]:
     """Return the names of the exported tables, sorted."""
     return tuple(sorted(set(Base.metadata.tables) - SECRET_TABLES))
+
+
+def tables() -> tuple[tuple[str, Message], ...]:
+    """Return the name of each exported table with what it holds."""
+    return tuple((name, title(name)) for name in table_names())
 
 
 def columns_of(name: str) -> list[sa.Column[Any]]:

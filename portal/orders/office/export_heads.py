@@ -1,7 +1,46 @@
-"""What stands above each column of an exported table."""
+"""What each exported table holds, and what stands above each of its columns."""
 
 from portal.craft.messages import Message
 from portal.store.types import verbatim
+
+TITLES = {
+    "audit": Message("What the office did"),
+    "book": Message("Documents of the works"),
+    "booking": Message("Drop-off times taken"),
+    "customer": Message("Customers"),
+    "draft": Message("Orders not booked yet"),
+    "ended_draft": Message("Orders that were dropped or booked"),
+    "finding": Message("Findings"),
+    "forecast": Message("Forecasts"),
+    "hardware_bag": Message("Hardware bags"),
+    "inspection": Message("Inspections"),
+    "job": Message("Jobs"),
+    "ledger_entry": Message("Accounts of jobs"),
+    "letter": Message("Letters"),
+    "move": Message("What happened to jobs and parts"),
+    "oven_load": Message("Oven loads"),
+    "oven_load_part": Message("Parts of oven loads"),
+    "part": Message("Parts"),
+    "part_check": Message("Tests of parts"),
+    "person": Message("Staff"),
+    "photo": Message("Photos"),
+    "powder": Message("Powders"),
+    "question": Message("Questions"),
+    "stock_move": Message("Changes of the powder stock"),
+    "strip_run": Message("Strip runs"),
+    "strip_run_part": Message("Parts of strip runs"),
+    "tag": Message("Tags"),
+    "billing": Message("Whom invoices are made out to"),
+    "number_series": Message("Number series of invoices"),
+    "invoice": Message("Invoices, receipts and credit notes"),
+    "invoice_job": Message("Jobs on invoices"),
+    "invoice_buyer": Message("Buyers on invoices"),
+    "till_closing": Message("Closings of the till"),
+    "till_entry": Message("Entries in closings of the till"),
+    "job_note": Message("Notes on jobs"),
+    "powder_order": Message("Powder on order"),
+    "oven_load_batch": Message("Powder batches in oven loads"),
+}
 
 # by the column's name, which says the same in each table
 HEADS = {
@@ -186,3 +225,8 @@ HEADS = {
 def head(column: str) -> Message:
     """Return the head of a column; its name, where it has none yet."""
     return HEADS.get(column) or verbatim(column)
+
+
+def title(table: str) -> Message:
+    """Return what a table holds; its name, where nothing says it yet."""
+    return TITLES.get(table) or verbatim(table)

@@ -24,7 +24,13 @@ from portal.orders.planning.service_times import (
 )
 from portal.shop.moves import AHEAD
 from portal.shop.route import PartStage
-from portal.shop.scheduling.calibration import Pace, Rate, learn_margin, learn_pace, learn_rate
+from portal.shop.scheduling.calibration import (
+    LearnedRate,
+    Pace,
+    learn_margin,
+    learn_pace,
+    learn_rate,
+)
 from portal.shop.scheduling.promising import BELOW_AIM, Calibration
 from portal.shop.scheduling.stations import Station, Stations
 from portal.shop.scheduling.visits import Visit, timed
@@ -110,8 +116,8 @@ class Learned:
 
     written: Stations
     stations: tuple[LearnedStation, ...]
-    rework: Rate
-    late_runs: Rate
+    rework: LearnedRate
+    late_runs: LearnedRate
     promises: Promises
 
     def in_force(self) -> Stations:

@@ -28,7 +28,7 @@ from portal.shop.scheduling.forecast import (
     look_ahead,
     read_forecast,
 )
-from portal.shop.scheduling.stations import PartWork
+from portal.shop.scheduling.stations import PartWork, read_work
 from portal.shop.shop import Shop
 from portal.shop.verbs import EventVerb
 from portal.store.tables import Book, Booking, Job, JobForecast, Move, Part
@@ -120,7 +120,7 @@ def _parts_by_job(session: Session, is_open: sa.ColumnElement[bool]) -> dict[int
     for row in rows:
         work = works.get(row.work)
         if work is None:
-            work = works[row.work] = PartWork.from_dict(json.loads(row.work))
+            work = works[row.work] = read_work(json.loads(row.work))
         state = PartState(work, row.stage, row.coats_done, row.stage_since, row.reworks)
         parts.setdefault(row.job_id, []).append(state)
     return parts

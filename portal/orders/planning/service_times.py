@@ -20,7 +20,7 @@ from sqlalchemy.orm import Session
 from portal.shop.calendar.working_minutes import WorkingTime, working_time
 from portal.shop.moves import JobState
 from portal.shop.route import OUTSIDE, OVEN, STATIONS, PartStage
-from portal.shop.scheduling.stations import PartWork, Station
+from portal.shop.scheduling.stations import PartWork, Station, read_work
 from portal.shop.scheduling.visits import Stay, Visit
 from portal.shop.shop import Shop
 from portal.shop.verbs import MOVES_OF_PARTS, EventVerb
@@ -130,7 +130,7 @@ def _parts(session: Session, first_move: int) -> dict[int, tuple[int, str, PartW
     rows = session.execute(
         sa.select(Part.job_id, Part.set_key, Part.work).where(Part.id.in_(one_each))
     )
-    works = {(row.job_id, row.set_key): PartWork.from_dict(row.work) for row in rows}
+    works = {(row.job_id, row.set_key): read_work(row.work) for row in rows}
     every = sa.select(Part.id, Part.job_id, Part.set_key).where(Part.id.in_(moved))
     return {
         row.id: (row.job_id, row.set_key, works[row.job_id, row.set_key])
@@ -184,7 +184,7 @@ def oven_loads(session: Session, shop: Shop, now: datetime) -> list[Visit]:
 
 
 def _hold(work: Mapping[str, Any], coat: int) -> float:
-    read = PartWork.from_dict(work)
+    read = read_work(work)
     if not coat and read.pre_bake:
         return read.pre_bake[1]
     return read.cure_of(coat - 1).minutes

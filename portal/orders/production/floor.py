@@ -23,7 +23,7 @@ from portal.shop.codes import shown
 from portal.shop.faults import Fault, coats_kept
 from portal.shop.route import EACH_COAT, OVEN, Fact, PartStage, next_stage
 from portal.shop.scans import Kind, read_scan
-from portal.shop.scheduling.stations import PartWork
+from portal.shop.scheduling.stations import read_work
 from portal.shop.states import RunState
 from portal.store.floor import StripRun, StripRunPart
 from portal.store.jobs import Job, Part
@@ -152,7 +152,7 @@ def rework(
     part = load_part(session, part_id)
     was = part.stage
     target = fault.target(plan_of_row(part))
-    cures = PartWork.from_dict(part.work).cures[coats_kept(was, part.coats_done, target) :]
+    cures = read_work(part.work).cures[coats_kept(was, part.coats_done, target) :]
     refuse_rework(
         heat_of_part(session, unit.shop(session), part_id, unit.now()),
         [cure.schedule for cure in cures],
@@ -298,7 +298,7 @@ def _arrived(part: Part, name: Message, code: str, was: PartStage) -> Message:
 
 def _without_pre_bake(session: Session, part: Part) -> list[Message]:
     """Return what to say of a part that the order wants pre-baked and that wasn't."""
-    if part.coats_done or PartWork.from_dict(part.work).pre_bake is None:
+    if part.coats_done or read_work(part.work).pre_bake is None:
         return []
     if part.stage not in NO_PRE_BAKE or had_pre_bake(session, [part.id]):
         return []

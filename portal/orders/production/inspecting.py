@@ -21,6 +21,7 @@ from portal.craft.inspection import (
     spot_rule,
     spots_needed,
 )
+from portal.craft.message_json import from_json, to_json
 from portal.craft.messages import CraftError, Message, joined
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.idempotency import idempotent
@@ -30,7 +31,6 @@ from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.kernel.work_card import Card, read_card
 from portal.orders.production.readings import Spots
 from portal.shop.faults import Fault
-from portal.shop.message_json import from_json, to_json
 from portal.shop.route import INSPECTION, PartStage
 from portal.shop.verbs import EventVerb
 from portal.shop.works import InspectionRule

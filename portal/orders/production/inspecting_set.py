@@ -6,6 +6,7 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
+from portal.craft.message_json import from_json
 from portal.craft.messages import Message
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.idempotency import idempotent
@@ -13,11 +14,10 @@ from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.production.inspecting import Looked, inspect_part
 from portal.orders.production.readings import Spots
 from portal.shop.faults import Fault
-from portal.shop.message_json import from_json
 
 
 @dataclass(frozen=True, slots=True)
-class Measured:
+class MeasuredSet:
     """What was measured and seen of one part of the set."""
 
     part_id: int
@@ -36,7 +36,7 @@ class SetResult:
 
 
 def inspect_set(
-    unit: UnitOfWork, measured: Sequence[Measured], *, once_token: str, who: int | None
+    unit: UnitOfWork, measured: Sequence[MeasuredSet], *, once_token: str, who: int | None
 ) -> tuple[SetResult, ...]:
     """Record the inspections of several parts: all of them, or none where one can't be judged.
 
@@ -59,7 +59,7 @@ def inspect_set(
 def _inspect_set(
     unit: UnitOfWork,
     session: Session,
-    measured: tuple[Measured, ...],
+    measured: tuple[MeasuredSet, ...],
     *,
     once_token: str,  # taken by the decorator
     who: int | None,
@@ -75,7 +75,9 @@ def _inspect_set(
     }
 
 
-def _one(unit: UnitOfWork, session: Session, one: Measured, *, who: int | None) -> dict[str, Any]:
+def _one(
+    unit: UnitOfWork, session: Session, one: MeasuredSet, *, who: int | None
+) -> dict[str, Any]:
     try:
         return inspect_part(unit, session, one.part_id, one.spots, one.looked, who=who)
     except Refused as refusal:

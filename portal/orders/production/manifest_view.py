@@ -11,7 +11,7 @@ from portal.craft.check_kinds import CheckKind
 from portal.craft.messages import Message
 from portal.craft.never import Never
 from portal.craft.parts import Layer, Metal, WheelBuild
-from portal.orders.kernel.checks import Record, records_of
+from portal.orders.kernel.checks import CheckRecord, records_of
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.job_order import declared_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
@@ -109,7 +109,7 @@ def manifest(_unit: UnitOfWork, session: Session, run_id: int) -> Manifest:
     return Manifest(run.id, run.leaves_on, run.back_on, parts)
 
 
-def _manifest_part(row: Any, lead: Record | None) -> ManifestPart:
+def _manifest_part(row: Any, lead: CheckRecord | None) -> ManifestPart:
     declared = declared_of(row)
     own = next((one for one in declared.sets if one.key == row.set_key), None)
     return ManifestPart(

@@ -28,7 +28,7 @@ from portal.orders.production.powder_batches import note_batches
 from portal.shop.codes import shown
 from portal.shop.route import EACH_COAT, OVEN
 from portal.shop.scheduling.oven_loads import FULL, Waiting, cures_agree, load_of
-from portal.shop.scheduling.stations import Oven, PartWork
+from portal.shop.scheduling.stations import Oven, read_work
 from portal.shop.verbs import EventVerb
 from portal.store.floor import OvenLoad, OvenLoadPart
 from portal.store.jobs import Job, Part
@@ -100,7 +100,7 @@ def coats_due(parts: Sequence[Part], waiting: Sequence[Waiting]) -> list[CardCoa
 
 
 @dataclass(frozen=True, slots=True)
-class Closed:
+class ClosedLoad:
     """How many parts were in a closed load, whether they went on, and what to check on which."""
 
     count: int
@@ -117,7 +117,7 @@ def close_load(
     early_because: str = "",
     baked_min: int | None = None,
     who: int | None,
-) -> Closed:
+) -> ClosedLoad:
     """Close a load: every part in it goes on, but after a pre-bake.
 
     Early only with a reason. `baked_min` are the minutes at temperature when the parts came out
@@ -148,7 +148,7 @@ def close_load(
     moves = load.kind is not Bake.PRE_BAKE
     for part_id in ids if moves else ():
         move_part(session, part_id, at=now, who=who, note=note, allow_while_waiting=True)
-    return Closed(len(ids), moves, remarks)
+    return ClosedLoad(len(ids), moves, remarks)
 
 
 def out_of_open_load(session: Session, part_id: int, *, at: datetime) -> None:
@@ -171,7 +171,7 @@ def waiting_of(part: Part) -> Waiting:
     return Waiting(
         part_id=part.id,
         group=f"{part.job_id}-{part.set_key}",
-        work=PartWork.from_dict(part.work),
+        work=read_work(part.work),
         coat=part.coats_done,
         pre_bake=part.stage is not OVEN,
     )
@@ -193,7 +193,7 @@ def in_open_load(part_id: int) -> sa.Select[int]:
 def may_pre_bake(part: Part) -> bool:
     """Whether a part waits for its first coat, and is to be baked before it."""
     first = part.stage is EACH_COAT[0] and not part.coats_done
-    return first and PartWork.from_dict(part.work).pre_bake is not None
+    return first and read_work(part.work).pre_bake is not None
 
 
 def _waiting_part(session: Session, part_id: int) -> Part:

@@ -30,7 +30,7 @@ from portal.shop.codes import shown
 from portal.shop.moves import JobState
 from portal.shop.route import EACH_COAT, OVEN
 from portal.shop.scheduling.oven_loads import Load, Waiting, propose
-from portal.shop.scheduling.stations import PartWork
+from portal.shop.scheduling.stations import read_work
 from portal.store.floor import OvenLoad, OvenLoadPart
 from portal.store.jobs import Job, Part
 
@@ -188,7 +188,7 @@ def heat_page(unit: UnitOfWork, session: Session, part_id: int) -> HeatPage:
     part = load_part(session, part_id)
     job = load_job(session, part.job_id)
     heat = heat_of_part(session, unit.shop(session), part_id, unit.now())
-    again = [Baked(one.cure_c, one.minutes) for one in PartWork.from_dict(part.work).cures]
+    again = [Baked(one.cure_c, one.minutes) for one in read_work(part.work).cures]
     return HeatPage(
         part_id,
         job.code,

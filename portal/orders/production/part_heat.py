@@ -21,14 +21,14 @@ from portal.craft.heat_sum import Baked, heat_sum
 from portal.craft.messages import Message
 from portal.craft.quantities import celsius
 from portal.orders.kernel.heat_leave import HeatLeave, leaves_of
-from portal.shop.scheduling.stations import PartWork
+from portal.shop.scheduling.stations import read_work
 from portal.shop.shop import Shop
 from portal.store.floor import OvenLoad, OvenLoadPart
 from portal.store.jobs import Job, Part
 
 
 @dataclass(frozen=True, slots=True)
-class Stay:
+class OvenStay:
     """One stay of a part in the oven: °C, real minutes at it, and what it adds at 200 °C.
 
     `load` is None for a planned pre-bake that has no record.
@@ -57,7 +57,7 @@ class PartHeat:
     so_far: float
     limit: float | None
     shop_limit: float
-    stays: tuple[Stay, ...] = ()
+    stays: tuple[OvenStay, ...] = ()
     leave: HeatLeave | None = None
 
     @property
@@ -140,12 +140,12 @@ def had_pre_bake(session: Session, part_ids: Sequence[int]) -> frozenset[int]:
 
 
 def _of_part(
-    row: Any, stays: list[Stay], leave: HeatLeave | None, shop_limit: float, *, limited: bool
+    row: Any, stays: list[OvenStay], leave: HeatLeave | None, shop_limit: float, *, limited: bool
 ) -> PartHeat:
-    work = PartWork.from_dict(row.work)
+    work = read_work(row.work)
     planned = work.pre_bake_schedule
     if planned and stays and all(one.bake is not Bake.PRE_BAKE for one in stays):
-        stays = [Stay(None, Bake.PRE_BAKE, planned.set_point_c, planned.minutes, 0.0), *stays]
+        stays = [OvenStay(None, Bake.PRE_BAKE, planned.set_point_c, planned.minutes, 0.0), *stays]
     limit = max(shop_limit, leave.up_to) if leave else shop_limit
     baked = [Baked(one.set_point_c, one.minutes) for one in stays]
     return PartHeat(
@@ -161,14 +161,14 @@ def _of_part(
     )
 
 
-def _with_sum(stay: Stay, mass_kg: float) -> Stay:
+def _with_sum(stay: OvenStay, mass_kg: float) -> OvenStay:
     adds = heat_sum([Baked(stay.set_point_c, stay.minutes)], mass_kg)
-    return Stay(
+    return OvenStay(
         stay.load, stay.bake, stay.set_point_c, stay.minutes, adds, stay.at, running=stay.running
     )
 
 
-def _stays(session: Session, part_ids: Sequence[int], now: datetime) -> dict[int, list[Stay]]:
+def _stays(session: Session, part_ids: Sequence[int], now: datetime) -> dict[int, list[OvenStay]]:
     query = (
         sa.select(
             OvenLoadPart.part_id,
@@ -185,11 +185,11 @@ def _stays(session: Session, part_ids: Sequence[int], now: datetime) -> dict[int
         .where(OvenLoadPart.part_id.in_(part_ids))
         .order_by(OvenLoad.id)
     )
-    found: dict[int, list[Stay]] = {}
+    found: dict[int, list[OvenStay]] = {}
     for row in session.execute(query):
         running = row.closed_at is None and row.out_at is None
         found.setdefault(row.part_id, []).append(
-            Stay(
+            OvenStay(
                 row.id,
                 row.kind,
                 row.set_point_c,

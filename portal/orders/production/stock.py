@@ -20,7 +20,7 @@ def powder_used(session: Session, part: Part, *, at: datetime, who: int | None) 
     What is coated is coated, so a stock below zero is no refusal; the sentence says to weigh it.
     """
     coat = coat_of(part.work, part.coats_done)
-    _book(session, part, -1, at=at, who=who)
+    _change_stock(session, part, -1, at=at, who=who)
     left = _stock_of(session, coat)
     if coat is None or left is None or left >= 0:
         return None
@@ -33,7 +33,7 @@ def powder_used(session: Session, part: Part, *, at: datetime, who: int | None) 
 
 def powder_back(session: Session, part: Part, *, at: datetime, who: int | None) -> None:
     """Put back what `powder_used` deducted for the same coat."""
-    _book(session, part, +1, at=at, who=who)
+    _change_stock(session, part, +1, at=at, who=who)
 
 
 def _stock_of(session: Session, coat: CardCoat | None) -> int | None:
@@ -42,7 +42,9 @@ def _stock_of(session: Session, coat: CardCoat | None) -> int | None:
     return session.scalar(sa.select(PowderRow.stock_g).where(PowderRow.code == coat.powder_code))
 
 
-def _book(session: Session, part: Part, sign: int, *, at: datetime, who: int | None) -> None:
+def _change_stock(
+    session: Session, part: Part, sign: int, *, at: datetime, who: int | None
+) -> None:
     coat = coat_of(part.work, part.coats_done)
     if coat is None or not coat.grams:
         return

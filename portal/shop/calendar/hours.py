@@ -18,7 +18,7 @@ _SPAN = re.compile(r"^(\d{1,2}:\d{2})\s*[-–]\s*(\d{1,2}:\d{2})$")
 
 
 @dataclass(frozen=True, slots=True)
-class Span:
+class ClockSpan:
     """From one local clock time to a later one on the same day."""
 
     opens: time
@@ -28,11 +28,11 @@ class Span:
         """Write it as it is read."""
         return f"{self.opens:%H:%M}-{self.closes:%H:%M}"
 
-    def until(self, cut: time) -> "Span | None":
+    def until(self, cut: time) -> "ClockSpan | None":
         """Return what is left of the span when the day ends at `cut`."""
         if cut <= self.opens:
             return None
-        return Span(self.opens, min(self.closes, cut))
+        return ClockSpan(self.opens, min(self.closes, cut))
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +66,7 @@ def _clock(text: Any) -> time:
     return time(int(found[1]), int(found[2]))
 
 
-def _span(text: Any) -> Span:
+def _span(text: Any) -> ClockSpan:
     """Read `08:00-12:30`; the end must come after the start."""
     found = _SPAN.match(str(text).strip())
     if found is None:
@@ -78,10 +78,10 @@ def _span(text: Any) -> Span:
         raise CraftError(
             Message("“{text}” ends before it starts. Check the times.", text=str(text))
         )
-    return Span(opens, closes)
+    return ClockSpan(opens, closes)
 
 
-def _spans(value: Any) -> tuple[Span, ...]:
+def _spans(value: Any) -> tuple[ClockSpan, ...]:
     spans = tuple(_span(text) for text in listed(value))
     for before, after in itertools.pairwise(spans):
         if after.opens < before.closes:
@@ -128,7 +128,7 @@ Weekdays = Annotated[
     PlainSerializer(lambda days: [DAYS[day] for day in days]),
 ]
 Spans = Annotated[
-    tuple[Span, ...],
+    tuple[ClockSpan, ...],
     BeforeValidator(_spans),
     PlainSerializer(_texts),
     Field(exclude_if=operator.not_),
@@ -147,12 +147,12 @@ class Hours(Table):
     sat: Annotated[Spans, Label(Message("Saturday"))] = ()
     sun: Annotated[Spans, Label(Message("Sunday"))] = ()
 
-    def __getitem__(self, weekday: int) -> tuple[Span, ...]:
+    def __getitem__(self, weekday: int) -> tuple[ClockSpan, ...]:
         """Return the spans of a weekday, Monday being 0."""
-        spans: tuple[Span, ...] = getattr(self, DAYS[weekday])
+        spans: tuple[ClockSpan, ...] = getattr(self, DAYS[weekday])
         return spans
 
-    def __iter__(self) -> Iterator[tuple[Span, ...]]:
+    def __iter__(self) -> Iterator[tuple[ClockSpan, ...]]:
         """Yield the spans of each day, Monday first."""
         return (self[weekday] for weekday in range(len(DAYS)))
 

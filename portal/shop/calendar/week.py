@@ -19,11 +19,11 @@ from portal.craft.messages import CraftError, Message
 from portal.craft.schema import Label, Plain, Table, whole
 from portal.shop.calendar.hours import (
     Clock,
+    ClockSpan,
     Hours,
     OneDay,
     OpenHours,
     SomeDays,
-    Span,
     Weekdays,
 )
 
@@ -184,7 +184,7 @@ class Week(Table):
             return Message("{why}", why=name)
         return None
 
-    def spans(self, hours: Hours, day: date) -> tuple[Span, ...]:
+    def spans(self, hours: Hours, day: date) -> tuple[ClockSpan, ...]:
         """Return what is left of `hours` on `day` after closures, holidays and half days."""
         usual = hours[day.weekday()]
         if not usual or self.shut_because(day) is not None:

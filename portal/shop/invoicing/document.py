@@ -11,12 +11,12 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, ConfigDict, PlainSerializer
 
+from portal.craft.message_json import from_json, to_json
 from portal.craft.messages import Message
 from portal.craft.schema import Table
 from portal.craft.titled import Titled
 from portal.shop.invoicing.settings import Bank
 from portal.shop.invoicing.sums import TaxedSum
-from portal.shop.message_json import from_json, to_json
 from portal.shop.money import Money
 from portal.shop.states import PaymentMethod
 

@@ -19,7 +19,7 @@ from portal.craft.messages import CraftError, Message
 from portal.craft.parts import Damage, Effect, Item, PartKind, System, Titled, WheelBuild
 from portal.craft.reading import missing
 from portal.craft.schema import (
-    Asked,
+    AskedWords,
     Day,
     Exact,
     Label,
@@ -76,14 +76,14 @@ class Work(Table):
 
 
 @dataclass(frozen=True, slots=True)
-class Rate(Table):
+class TaxRate(Table):
     """A rate of the tax in percent, in force from a day on."""
 
     start: Annotated[Day, Field(alias="from"), Label(Message("From"))]
     percent: Annotated[Percent, PERCENT]
 
 
-def _by_day(rates: tuple[Rate, ...]) -> tuple[Rate, ...]:
+def _by_day(rates: tuple[TaxRate, ...]) -> tuple[TaxRate, ...]:
     if len({one.start for one in rates}) != len(rates):
         raise CraftError(Message("Two rates start on the same day. Change one of them."))
     return tuple(sorted(rates, key=lambda one: one.start))
@@ -96,7 +96,7 @@ class Tax(Table):
     mode: Annotated[TaxMode, Label(Message("Tax"))]
     name: Annotated[Text, longest(20), Label(Message("Name of the tax"))] = "VAT"
     rates: Annotated[
-        tuple[Rate, ...], longest(60), AfterValidator(_by_day), Label(Message("Rates"))
+        tuple[TaxRate, ...], longest(60), AfterValidator(_by_day), Label(Message("Rates"))
     ] = ()
 
     def percent(self, on: date) -> Decimal:
@@ -159,7 +159,7 @@ class StripPrices(Table):
         Price, Label(Message("Transport to the stripping company, once per order"))
     ]
     old_coating_check: Annotated[Price, Label(Message("Testing an old finish"))]
-    routes: Annotated[RouteWork, Asked(STRIPPED), Label(Message("By stripping method"))]
+    routes: Annotated[RouteWork, AskedWords(STRIPPED), Label(Message("By stripping method"))]
     unknown: Annotated[Work, Label(Message("Old finish not known"))]
 
 
@@ -241,7 +241,7 @@ class Tariff(Table):
     """
 
     wheels: Annotated[WheelPrices, Label(Message("Wheels"))]
-    parts: Annotated[Parts, Asked(OTHER_PARTS), Label(Message("Other parts"))]
+    parts: Annotated[Parts, AskedWords(OTHER_PARTS), Label(Message("Other parts"))]
     finishes: Annotated[FinishPrices, Label(Message("Finishes"))]
     strip: Annotated[StripPrices, Label(Message("Stripping"))]
     removal: Annotated[RemovalPrices, Label(Message("Taking off and fitting"))]

@@ -11,6 +11,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from portal.craft import reading
 from portal.craft.answers import Appraisal
 from portal.craft.messages import Message
 from portal.craft.parts import Declared
@@ -69,35 +70,15 @@ class Quote:
             for key, own in found.items()
         )
 
-    def to_dict(self) -> dict[str, Any]:
-        """Return the quote as plain values, to be kept with the job."""
-        return {
-            "currency": self.total.currency,
-            "lines": [one.to_dict() for one in self.lines],
-            "net": self.net.minor,
-            "tax": self.tax.minor,
-            "tax_name": self.tax_name,
-            "tax_percent": str(self.tax_percent),
-            "tax_inclusive": self.tax_inclusive,
-            "total": self.total.minor,
-            "low": self.low.minor,
-            "high": self.high.minor,
-            "deposit": self.deposit.minor,
-        }
 
-    @classmethod
-    def from_dict(cls, kept: Mapping[str, Any]) -> "Quote":
-        """Return the quote that `to_dict` kept."""
-        currency = kept["currency"]
-        sums = {k: Money(kept[k], currency) for k in ("net", "tax", "total", "low", "high")}
-        return cls(
-            lines=tuple(QuoteLine.from_dict(one, currency) for one in kept["lines"]),
-            tax_percent=Decimal(kept["tax_percent"]),
-            tax_inclusive=kept["tax_inclusive"],
-            deposit=Money(kept["deposit"], currency),
-            tax_name=kept["tax_name"],
-            **sums,
-        )
+def write_quote(quote: Quote) -> dict[str, Any]:
+    """Return a quote as plain values, to be kept with a job."""
+    return {"currency": quote.total.currency, **reading.write(quote, all_of_it=True)}
+
+
+def read_quote(kept: Mapping[str, Any]) -> Quote:
+    """Return the quote that `write_quote` kept."""
+    return reading.read(Quote, kept, kept["currency"])
 
 
 def quote(declared: Declared, appraisal: Appraisal, tariff: Tariff, on: date) -> Quote:

@@ -4,12 +4,11 @@ Each rule returns lines in whole minor units. A line that costs nothing, and can
 later, is left out.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
 
-from portal.craft.answers import NewPart, RouteKind, SetAppraisal
+from portal.craft.answers import NewPart, Removal, RouteKind, SetAppraisal
 from portal.craft.bringing import NewTyres
 from portal.craft.damaged import how_many
 from portal.craft.facts import base_metal
@@ -25,7 +24,6 @@ from portal.craft.parts import (
     Remover,
 )
 from portal.craft.quantities import fixed, m2
-from portal.shop.message_json import from_json, to_json
 from portal.shop.money import Money, round_half_up
 from portal.shop.pricing import quote_words as words
 from portal.shop.pricing.part_prices import Band, PartPrice, PricedBy
@@ -50,38 +48,6 @@ class QuoteLine:
     high: Money
     count: int = 1
     each: Money | None = None
-
-    def to_dict(self) -> dict[str, Any]:
-        """Return the line as plain values."""
-        return {
-            "key": self.key,
-            "set_key": self.set_key,
-            "says": to_json(self.says),
-            "why": to_json(self.why),
-            "amount": self.amount.minor,
-            "firm": self.firm,
-            "low": self.low.minor,
-            "high": self.high.minor,
-            "count": self.count,
-            "each": self.each and self.each.minor,
-        }
-
-    @classmethod
-    def from_dict(cls, kept: Mapping[str, Any], currency: str) -> "QuoteLine":
-        """Return the line that `to_dict` kept."""
-        each = kept.get("each")
-        return cls(
-            key=kept["key"],
-            set_key=kept["set_key"],
-            says=from_json(kept["says"]),
-            why=from_json(kept["why"]),
-            amount=Money(kept["amount"], currency),
-            firm=kept["firm"],
-            low=Money(kept["low"], currency),
-            high=Money(kept["high"], currency),
-            count=kept.get("count", 1),
-            each=None if each is None else Money(each, currency),
-        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +107,7 @@ def set_lines(answer: SetAppraisal, bringing: Bringing | None, tariff: Tariff) -
     ]
 
 
-def of_us(answer: SetAppraisal) -> list[Any]:
+def of_us(answer: SetAppraisal) -> list[Removal]:
     """Return the removals that the shop does."""
     return [r for r in answer.removals if r.by(answer.part_set) is Remover.US]
 

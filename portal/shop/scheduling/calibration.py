@@ -42,7 +42,7 @@ class Pace:
 
 
 @dataclass(frozen=True, slots=True)
-class Rate:
+class LearnedRate:
     """A learned share: how many of how many, and the share to go by."""
 
     share: float
@@ -88,14 +88,14 @@ def learn_pace(visits: Sequence[Visit], spread: float, now: datetime) -> Pace:
     )
 
 
-def learn_rate(times: int, of: int, prior: float) -> Rate:
+def learn_rate(times: int, of: int, prior: float) -> LearnedRate:
     """Learn a share from `times` out of `of`: the mean of the Beta posterior.
 
     The prior is Beta with mean `prior`, worth 50 looks (Gelman et al. 2013, Bayesian Data
     Analysis, sec. 2.4; from memory).
     """
     share = (prior * WEIGHT_OF_PRIOR_RATE + times) / (WEIGHT_OF_PRIOR_RATE + of)
-    return Rate(share, times, of, counts=of >= ENOUGH)
+    return LearnedRate(share, times, of, counts=of >= ENOUGH)
 
 
 def learn_margin(kept: Iterable[bool], percent: float, start: float) -> float:

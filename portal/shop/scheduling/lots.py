@@ -18,9 +18,9 @@ from portal.shop.route import (
     INSPECTION,
     OVEN,
     ROUTE,
-    Kind,
     PartPlan,
     PartStage,
+    StageKind,
     ahead,
 )
 from portal.shop.scheduling.bake_batches import batch_of
@@ -137,7 +137,7 @@ def redo_ways(work: PartWork, stations: Stations) -> tuple[RedoWay, ...]:
 def taken_again(stage: PartStage) -> float:
     """Return the share of the parts sent back by inspection that wait for hands at a stage."""
     before_gate = any(stage.is_before(one) for one in ROUTE if one.is_gate)
-    if stage.row.kind is not Kind.QUEUE or not before_gate:
+    if stage.row.kind is not StageKind.QUEUE or not before_gate:
         return 0.0
     # those that go to the bath come past the same stations as those that are blasted
     plan = PartPlan(strip=False, coats=1, refit=False)

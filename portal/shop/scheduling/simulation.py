@@ -57,7 +57,7 @@ def replay(
     ready[:] = np.array([lot.ready for lot in lots])[:, None]
     state = Replay(ground, ready, [{} for _ in lots], {}, min(keep, count))
     places = {
-        one.key: Place(one.places, ground.now, count, ground.own.get(one.key))
+        one.key: StationPlaces(one.places, ground.now, count, ground.own.get(one.key))
         for one in ground.stations.by_key
     }
     services = Counter(one.station for one in steps)
@@ -167,7 +167,7 @@ def _serve(  # the state of the floor is what it is
     lots: Sequence[Lot],
     step: DispatchStep,
     state: Replay,
-    place: "Place",
+    place: "StationPlaces",
     times: tuple[Array, Array],
     waits: _Waits,
 ) -> tuple[Array, Array]:
@@ -188,7 +188,7 @@ def _serve_load(  # as _serve
     lots: Sequence[Lot],
     step: DispatchStep,
     state: Replay,
-    place: "Place",
+    place: "StationPlaces",
     times: tuple[Array, Array],
     waits: _Waits,
 ) -> tuple[Array, Array]:
@@ -210,7 +210,7 @@ def _serve_load(  # as _serve
     return start, end
 
 
-class Place:
+class StationPlaces:
     """A station's places in every replication: when each is free, and the last idle gap.
 
     The nominal order is kept, but nobody waits for a lot that has not come: the next in the queue

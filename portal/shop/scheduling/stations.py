@@ -7,8 +7,11 @@ temperatures in °C.
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Annotated, Any
 
+from pydantic import BeforeValidator, PlainSerializer
+
+from portal.craft import reading
 from portal.craft.answers import Coat, SetAppraisal
 from portal.craft.bakes import Bake, Schedule
 from portal.craft.parts import Remover
@@ -30,6 +33,8 @@ __all__ = [
     "part_work",
     "plan_of",
     "read_stations",
+    "read_work",
+    "write_work",
 ]
 # stations whose minutes a part brings along; those of the booth go by coat
 TIMED = tuple(stage for stage in STATIONS if stage.by_hand and not stage.uses_powder)
@@ -56,6 +61,18 @@ class Cure:
         return Schedule(bake, self.cure_c, self.minutes, self.full_min)
 
 
+def _from_row(kept: Any) -> Any:
+    names = ("cure_c", "minutes", "powder", "full_min")
+    return dict(zip(names, kept, strict=False)) if isinstance(kept, list | tuple) else kept
+
+
+# a cure is kept as a row
+ROW = (
+    BeforeValidator(_from_row),
+    PlainSerializer(lambda one: [one.cure_c, one.minutes, one.powder, one.full_min]),
+)
+
+
 @dataclass(frozen=True, slots=True)
 class PartWork:
     """What one part asks of each station, in standard minutes; what `part.work` holds as JSON.
@@ -69,7 +86,7 @@ class PartWork:
     set_key: str
     minutes: Mapping[PartStage, float]
     coat: tuple[float, ...]
-    cures: tuple[Cure, ...]
+    cures: tuple[Annotated[Cure, *ROW], ...]
     outside_days: int = 0
     envelope_mm: tuple[float, float, float] = (500.0, 500.0, 250.0)
     mass_kg: float = 10.0
@@ -90,34 +107,17 @@ class PartWork:
         """The stay before any powder, as planned; None where there is none."""
         return Schedule(Bake.PRE_BAKE, *self.pre_bake) if self.pre_bake else None
 
-    def to_dict(self) -> dict[str, Any]:
-        """Write as plain JSON values."""
-        return {
-            "set_key": self.set_key,
-            **{stage.value: minutes for stage, minutes in self.minutes.items()},
-            "coat": list(self.coat),
-            "cures": [[one.cure_c, one.minutes, one.powder, one.full_min] for one in self.cures],
-            "outside_days": self.outside_days,
-            "envelope_mm": list(self.envelope_mm),
-            "mass_kg": self.mass_kg,
-            "pre_bake": list(self.pre_bake) if self.pre_bake else None,
-        }
 
-    @classmethod
-    def from_dict(cls, body: Mapping[str, Any]) -> "PartWork":
-        """Read what `to_dict` wrote."""
-        bake = body.get("pre_bake")
-        length, width, height = body["envelope_mm"]
-        return cls(
-            set_key=str(body["set_key"]),
-            minutes={one: float(body[one.value]) for one in TIMED if one.value in body},
-            coat=tuple(float(one) for one in body["coat"]),
-            cures=tuple(_read_cure(*one) for one in body["cures"]),
-            outside_days=int(body["outside_days"]),
-            envelope_mm=(float(length), float(width), float(height)),
-            mass_kg=float(body["mass_kg"]),
-            pre_bake=(int(bake[0]), float(bake[1])) if bake else None,
-        )
+def write_work(work: PartWork) -> dict[str, Any]:
+    """Return what a part asks of the stations as plain values; each station is a key."""
+    written = reading.write(work, all_of_it=True)
+    return {**written.pop("minutes"), **written}
+
+
+def read_work(kept: Mapping[str, Any]) -> PartWork:
+    """Return what `write_work` kept."""
+    minutes = {stage.value: kept[stage.value] for stage in TIMED if stage.value in kept}
+    return reading.read(PartWork, {**kept, "minutes": minutes})
 
 
 def part_work(appraisal: SetAppraisal, stations: Stations, *, refit: bool) -> PartWork:
@@ -180,7 +180,3 @@ def oven_share(work: PartWork, oven: Oven) -> float:
 def _cure(coat: Coat) -> Cure:
     full = float(coat.cure_min if coat.full_cure else coat.powder.cure[1])
     return Cure(coat.cure_c, coat.cure_min, coat.powder.code, full)
-
-
-def _read_cure(cure_c: Any, minutes: Any, powder: Any, full_min: Any = 0.0) -> Cure:
-    return Cure(int(cure_c), float(minutes), str(powder), float(full_min))

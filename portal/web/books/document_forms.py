@@ -3,19 +3,18 @@
 from typing import Any
 
 from flask_babel import lazy_gettext as _l
-from wtforms import HiddenField
 
+from portal.web.books.editions import EditionForm
 from portal.web.books.sheets import Cell, PrintSheet, named
-from portal.web.kit.forms import AreaField, PageForm, SelectChoiceField, TextField
+from portal.web.kit.forms import AreaField, SelectChoiceField, TextField
 
 LONGEST_CELL = 160
 KEYS = {"autocomplete": "off", "spellcheck": "false"}
 
 
-class DocumentForm(PageForm):
+class DocumentForm(EditionForm):
     """The fields of every document's form besides its cells."""
 
-    expected_edition_id = HiddenField()
     from_day = TextField(
         _l("Valid from"), longest=10, render_kw={"type": "date", "autocomplete": "off"}
     )

@@ -1,13 +1,13 @@
 """Prices, week, stations, country and works: shown, and changed from a day on."""
 
+from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
-from flask import flash, make_response, redirect, render_template, request, url_for
+from flask import make_response, redirect, render_template, request, url_for
 from flask_babel import gettext as _
 
 from portal.craft.messages import Message
-from portal.orders.kernel.errors import Already, Overtaken, Refused
 from portal.orders.office import documents
 from portal.orders.office.documents import Change, Document
 from portal.orders.planning.calibration import what_is_learned
@@ -15,9 +15,10 @@ from portal.shop.roles import Role
 from portal.shop.scheduling.calibration import ENOUGH
 from portal.web.books import filled, sheets
 from portal.web.books.document_forms import DocumentForm, form_for
+from portal.web.books.editions import save_edition
 from portal.web.kit.http.csrf import checks_its_form
-from portal.web.kit.http.guards import require_role, the_person
-from portal.web.kit.i18n.languages import local, render
+from portal.web.kit.http.guards import require_role
+from portal.web.kit.i18n.languages import local
 from portal.web.kit.request_context import number_of, unit
 
 
@@ -72,28 +73,25 @@ def _save(kind: str, seen: Document, form: DocumentForm, sheet: sheets.PrintShee
     day = _day(form)
     if form.errors:
         return False
-    try:
-        made = documents.put_document(
-            unit(),
-            kind,
-            body,
-            expected_edition_id=number_of(form.expected_edition_id.data),
-            from_day=day,
-            who=the_person().person_id,
-        )
-    except Already as refusal:
-        flash(render(refusal.sentence))
-        return True
-    except Overtaken as refusal:
-        # whoever saves again has read what the other changed
-        form.expected_edition_id.raw_data = None
-        form.expected_edition_id.data = str(documents.newest(unit(), kind))
-        return form.blame("", _in_words(kind, refusal.sentence))
-    except Refused as refusal:
-        cell = sheets.cell_of(sheet, refusal.key, rows)
-        return form.blame(cell.name if cell else refusal.key, refusal.sentence)
-    flash(_("Saved: %(n)s changes.", n=len(made)) if len(made) > 1 else _("Saved: one change."))
-    return True
+
+    def field_of(key: str) -> str:
+        cell = sheets.cell_of(sheet, key, rows)
+        return cell.name if cell else key
+
+    return save_edition(
+        form,
+        kind,
+        lambda here, **more: documents.put_document(here, kind, body, from_day=day, **more),
+        _counted,
+        in_words=lambda sentence: _in_words(kind, sentence),
+        field_of=field_of,
+    )
+
+
+def _counted(made: Sequence[Change]) -> str:
+    if len(made) == 1:
+        return str(_("Saved: one change."))
+    return str(_("Saved: %(n)s changes.", n=len(made)))
 
 
 def _in_words(kind: str, sentence: Message) -> Message:

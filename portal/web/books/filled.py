@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any, get_args, get_origin
 
-from portal.craft.schema import Entry
+from portal.craft.schema import TableKey
 from portal.shop.documents import sheet as document
 from portal.shop.pricing.part_prices import EXACT
 from portal.web.books.sheets import PREFIX, joined, row_numbers, text_of
@@ -22,7 +22,7 @@ def gather(
 
 
 def _table(
-    table: Entry, path: str, body: Mapping[str, Any], typed: Mapping[str, str], rows: Rows
+    table: TableKey, path: str, body: Mapping[str, Any], typed: Mapping[str, str], rows: Rows
 ) -> dict[str, Any]:
     asked = {entry.key: entry for entry in table.asked}
     # what no sheet asks for stays as it is
@@ -45,7 +45,7 @@ def _table(
 
 
 def _rows(
-    row: Entry, path: str, body: list[Any], typed: Mapping[str, str], rows: Rows
+    row: TableKey, path: str, body: list[Any], typed: Mapping[str, str], rows: Rows
 ) -> list[Any]:
     made = []
     rows[path] = []
@@ -57,7 +57,7 @@ def _rows(
     return made
 
 
-def _value(entry: Entry, body: Mapping[str, Any], typed: str | None) -> Any:
+def _value(entry: TableKey, body: Mapping[str, Any], typed: str | None) -> Any:
     """Return a typed text as a value, or None when it was left blank; what stood there stays."""
     text = "\n".join((typed or "").strip().splitlines())
     if text == text_of(entry, body):

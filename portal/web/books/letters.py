@@ -4,23 +4,21 @@ from typing import Any
 
 from flask import flash, make_response, redirect, render_template, request, url_for
 from flask_babel import gettext as _
-from wtforms import HiddenField
 
-from portal.orders.kernel.errors import Already, Overtaken, Refused
+from portal.orders.kernel.errors import Refused
 from portal.orders.office import documents, letter_words
 from portal.shop.roles import Role
 from portal.shop.shop import LETTERS, LONGEST_WORDS
-from portal.web.kit.forms import AreaField, PageForm
+from portal.web.books.editions import EditionForm, save_edition
+from portal.web.kit.forms import AreaField
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.i18n.languages import label, render
 from portal.web.kit.request_context import number_of, unit
 
 
-class WordsForm(PageForm):
+class WordsForm(EditionForm):
     """The shop's own words, one field for each kind of letter."""
-
-    expected_edition_id = HiddenField()
 
 
 @require_role(Role.OFFICE)
@@ -64,21 +62,10 @@ def words() -> Any:
 
 
 def _save_words(form: WordsForm, kinds: list[str]) -> bool:
-    try:
-        letter_words.put_letter_words(
-            unit(),
-            {kind: form[kind].data or "" for kind in kinds},
-            expected_edition_id=number_of(form.expected_edition_id.data),
-            who=the_person().person_id,
-        )
-    except Already as refusal:
-        flash(render(refusal.sentence))
-        return True
-    except Overtaken as refusal:
-        form.expected_edition_id.raw_data = None
-        form.expected_edition_id.data = str(documents.newest(unit(), LETTERS))
-        return form.blame("", refusal.sentence)
-    except Refused as refusal:
-        return form.blame(refusal.key, refusal.sentence)
-    flash(_("Saved. New letters will include this text."))
-    return True
+    words = {kind: form[kind].data or "" for kind in kinds}
+    return save_edition(
+        form,
+        LETTERS,
+        lambda here, **more: letter_words.put_letter_words(here, words, **more),
+        lambda _made: _("Saved. New letters will include this text."),
+    )

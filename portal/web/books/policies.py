@@ -3,29 +3,27 @@
 from collections.abc import Mapping
 from typing import Any
 
-from flask import flash, make_response, redirect, render_template, request, url_for
+from flask import make_response, redirect, render_template, request, url_for
 from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
-from wtforms import HiddenField
 
-from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
+from portal.orders.kernel.errors import Unknown
 from portal.orders.office import documents
 from portal.orders.office.policies import standard
 from portal.render import text
 from portal.render.reader import reader_for
 from portal.shop.policies import LONGEST_POLICY, Policy, written
 from portal.shop.roles import Role
-from portal.web.kit.forms import AreaField, PageForm
+from portal.web.books.editions import EditionForm, save_edition
+from portal.web.kit.forms import AreaField
 from portal.web.kit.http.csrf import checks_its_form
-from portal.web.kit.http.guards import require_role, the_person
-from portal.web.kit.i18n.languages import offered, render
+from portal.web.kit.http.guards import require_role
+from portal.web.kit.i18n.languages import offered
 from portal.web.kit.request_context import number_of, shop, unit
 
 
-class PolicyForm(PageForm):
+class PolicyForm(EditionForm):
     """The texts; one field is added for each language."""
-
-    expected_edition_id = HiddenField()
 
 
 @require_role(Role.OFFICE)
@@ -102,22 +100,9 @@ def _missing(body: Mapping[str, Any]) -> list[str]:
 
 def _save(which: Policy, form: PolicyForm) -> bool:
     body = {code: form[code].data for code in offered() if form[code].data}
-    try:
-        documents.put_document(
-            unit(),
-            which.value,
-            body,
-            expected_edition_id=number_of(form.expected_edition_id.data),
-            who=the_person().person_id,
-        )
-    except Already as refusal:
-        flash(render(refusal.sentence))
-        return True
-    except Overtaken as refusal:
-        form.expected_edition_id.raw_data = None
-        form.expected_edition_id.data = str(documents.newest(unit(), which.value))
-        return form.blame("", refusal.sentence)
-    except Refused as refusal:
-        return form.blame(refusal.key, refusal.sentence)
-    flash(_("Saved. Customers read this text from now on."))
-    return True
+    return save_edition(
+        form,
+        which.value,
+        lambda here, **more: documents.put_document(here, which.value, body, **more),
+        lambda _made: _("Saved. Customers read this text from now on."),
+    )

@@ -35,7 +35,7 @@ def late() -> Any:
 @require_role(Role.OFFICE)
 def take_away() -> Any:
     """List the tables."""
-    return render_template("books/take_away.html", names=export.table_names())
+    return render_template("books/take_away.html", tables=export.tables())
 
 
 @require_role(Role.OFFICE)

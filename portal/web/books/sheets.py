@@ -13,7 +13,7 @@ from typing import Any
 
 from flask_babel import gettext as _
 
-from portal.craft.schema import Entry, entries
+from portal.craft.schema import TableKey, entries
 from portal.shop.calendar.hours import Hours
 from portal.shop.documents import sheet as document
 from portal.web.kit.i18n.languages import render
@@ -34,7 +34,7 @@ class Cell:
     text: str
     kind: str
     unit: str
-    entry: Entry
+    entry: TableKey
 
     @property
     def name(self) -> str:
@@ -113,7 +113,7 @@ def cell_of(sheet: PrintSheet, key: str, rows: Mapping[str, list[int]]) -> Cell 
 
 def named(kind: str, path: str) -> str:
     """Return the words for a place in a document: `wheels.bands[3].price`, or a cell's path."""
-    at: Entry | None = document(kind)
+    at: TableKey | None = document(kind)
     told: list[str] = []
     for key in re.sub(r"\[(\d+)\]", r".\1", path).split("."):
         if key.isdecimal():
@@ -125,7 +125,7 @@ def named(kind: str, path: str) -> str:
     return " · ".join(told)
 
 
-def text_of(entry: Entry, body: Mapping[str, Any]) -> str:
+def text_of(entry: TableKey, body: Mapping[str, Any]) -> str:
     """Return a value as it stands in its cell: as it was written, or what counts without it."""
     value = body.get(entry.key)
     if value is None:
@@ -153,12 +153,12 @@ def day_names() -> dict[str, str]:
     return {key: words(entry) for key, entry in entries(Hours).items()}
 
 
-def words(entry: Entry) -> str:
+def words(entry: TableKey) -> str:
     """Return the words for a key; one without words is shown as it is."""
     return render(entry.label.title) if entry.label else entry.key.replace("_", " ")
 
 
-def unit_of(entry: Entry) -> str:
+def unit_of(entry: TableKey) -> str:
     """Return the unit that stands behind a value."""
     return render(entry.label.unit) if entry.label else ""
 
@@ -168,7 +168,7 @@ def joined(path: str, key: object) -> str:
     return f"{path}.{key}" if path else str(key)
 
 
-def _section(table: Entry, path: str, body: Mapping[str, Any], typed: Any) -> PrintSheet:
+def _section(table: TableKey, path: str, body: Mapping[str, Any], typed: Any) -> PrintSheet:
     sheet = PrintSheet(words(table), path)
     keys = _asked(table, [body])
     grouped = _alike(keys)
@@ -199,9 +199,9 @@ def _put(sheet: PrintSheet, grid: Grid) -> None:
         sheet.inner.append(PrintSheet(grid.title, grid.path, grids=[replace(grid, title="")]))
 
 
-def _alike(keys: list[Entry]) -> list[list[Entry]]:
+def _alike(keys: list[TableKey]) -> list[list[TableKey]]:
     """Return the tables of single values that hold the same, where there are several."""
-    groups: dict[Any, list[Entry]] = {}
+    groups: dict[Any, list[TableKey]] = {}
     for entry in keys:
         if entry.is_flat:
             groups.setdefault(entry.kind, []).append(entry)
@@ -212,7 +212,7 @@ def _put_grid(  # a grid is known by its words, its place and its rows
     sheet: PrintSheet,
     title: str,
     path: str,
-    members: list[Entry],
+    members: list[TableKey],
     body: Mapping[str, Any],
     typed: Any,
 ) -> None:
@@ -236,7 +236,7 @@ def _put_grid(  # a grid is known by its words, its place and its rows
                 sheet.inner.append(PrintSheet(words(entry), here, grids=[grid]))
 
 
-def _rows(entry: Entry, row: Entry, path: str, value: list[Any], typed: Any) -> Grid:
+def _rows(entry: TableKey, row: TableKey, path: str, value: list[Any], typed: Any) -> Grid:
     columns = _asked(row, value)
     count = max(len(value) + SPARE_ROWS, len(row_numbers(path, typed)))
     rows: list[tuple[str | None, list[Cell]]] = [
@@ -246,7 +246,7 @@ def _rows(entry: Entry, row: Entry, path: str, value: list[Any], typed: Any) -> 
     return Grid(words(entry), path, tuple(map(words, columns)), rows, grows=True)
 
 
-def _asked(table: Entry, bodies: Iterable[Mapping[str, Any]]) -> list[Entry]:
+def _asked(table: TableKey, bodies: Iterable[Mapping[str, Any]]) -> list[TableKey]:
     """Return the keys that a sheet asks for: none that a page of its own changes."""
     return [
         entry
@@ -255,7 +255,7 @@ def _asked(table: Entry, bodies: Iterable[Mapping[str, Any]]) -> list[Entry]:
     ]
 
 
-def _cell(entry: Entry, path: str, body: Mapping[str, Any]) -> Cell:
+def _cell(entry: TableKey, path: str, body: Mapping[str, Any]) -> Cell:
     kind = "text"
     if entry.is_word:
         kind = "choice"

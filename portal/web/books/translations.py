@@ -2,30 +2,27 @@
 
 from typing import Any
 
-from flask import flash, make_response, redirect, render_template, url_for
+from flask import make_response, redirect, render_template, url_for
 from flask_babel import gettext as _
-from wtforms import HiddenField
 
-from portal.orders.kernel.errors import Already, Overtaken, Refused
 from portal.orders.office import documents
 from portal.render.reader import reader_for
 from portal.render.text import colour_name
 from portal.shop.own_words import OwnPlace, OwnText, missing, own_texts
 from portal.shop.roles import Role
 from portal.shop.translations import LONGEST_TRANSLATION, TRANSLATIONS
-from portal.web.kit.forms import AreaField, PageForm, TextField
+from portal.web.books.editions import EditionForm, save_edition
+from portal.web.kit.forms import AreaField, TextField
 from portal.web.kit.http.csrf import checks_its_form
-from portal.web.kit.http.guards import require_role, the_person
-from portal.web.kit.i18n.languages import offered, render
-from portal.web.kit.request_context import number_of, shop, unit
+from portal.web.kit.http.guards import require_role
+from portal.web.kit.i18n.languages import offered
+from portal.web.kit.request_context import shop, unit
 
 Places = list[tuple[OwnText, dict[str, str]]]
 
 
-class TranslationsForm(PageForm):
+class TranslationsForm(EditionForm):
     """The translations; one field is added for each text and language."""
-
-    expected_edition_id = HiddenField()
 
 
 @require_role(Role.OFFICE)
@@ -92,22 +89,9 @@ def _save(form: TranslationsForm, places: Places) -> bool:
         for code, key in keys.items():
             if form[key].data:
                 body.setdefault(code, {})[own.text] = form[key].data
-    try:
-        documents.put_document(
-            unit(),
-            TRANSLATIONS,
-            body,
-            expected_edition_id=number_of(form.expected_edition_id.data),
-            who=the_person().person_id,
-        )
-    except Already as refusal:
-        flash(render(refusal.sentence))
-        return True
-    except Overtaken as refusal:
-        form.expected_edition_id.raw_data = None
-        form.expected_edition_id.data = str(documents.newest(unit(), TRANSLATIONS))
-        return form.blame("", refusal.sentence)
-    except Refused as refusal:
-        return form.blame(refusal.key, refusal.sentence)
-    flash(_("Saved. Customers read these texts from now on."))
-    return True
+    return save_edition(
+        form,
+        TRANSLATIONS,
+        lambda here, **more: documents.put_document(here, TRANSLATIONS, body, **more),
+        lambda _made: _("Saved. Customers read these texts from now on."),
+    )

@@ -58,7 +58,7 @@ def colour(code: str) -> Response:
     weighed = None
     if form.is_submitted() and form.validate():
         try:
-            weighed = weigh_colour(unit(), job.id, key, *_told(form, offer))
+            weighed = weigh_colour(unit(), job.id, key, *_chosen(form, offer))
             if request.form.get("do") == "choose":
                 return _choose(job, key, weighed, form)
         except Refusal as refusal:
@@ -81,7 +81,7 @@ def _form(offer: Plates) -> ColourForm:
     return form
 
 
-def _told(form: ColourForm, offer: Plates) -> tuple[str, Gloss]:
+def _chosen(form: ColourForm, offer: Plates) -> tuple[str, Gloss]:
     plate = str(form.plate.data)
     if "gloss" in form:
         return plate, Gloss(form.gloss.data)

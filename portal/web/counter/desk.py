@@ -7,7 +7,7 @@ from flask import flash, make_response, redirect, render_template, request, url_
 from flask_babel import gettext as _
 from werkzeug.wrappers import Response
 
-from portal.orders.counter.finding_answers import Question
+from portal.orders.counter.finding_answers import CustomerQuestion
 from portal.orders.counter.hand_back import NotYet
 from portal.orders.counter.job_view import JobView, code_of_part, job_view
 from portal.orders.kernel.checks import CheckOpen
@@ -97,9 +97,9 @@ def expected_event_id() -> int:
     return int(text) if text.isdecimal() and len(text) < 18 else 0
 
 
-def read_question() -> Question:
+def read_question() -> CustomerQuestion:
     """Return what the sent page told of everything that waits for an answer."""
-    return Question.read(request.form.get("read", "")[:400])
+    return CustomerQuestion.read(request.form.get("read", "")[:400])
 
 
 def page_of_job(job: JobView) -> Response:

@@ -6,6 +6,7 @@ from typing import Any
 
 from portal.craft.bringing import NewTyres
 from portal.craft.damaged import counted, how_many
+from portal.craft.facts import OUTERMOST_FIRST
 from portal.craft.finishes import can_be_made
 from portal.craft.markings import read_rim, read_tyre
 from portal.craft.messages import Message
@@ -28,19 +29,6 @@ from portal.shop.pricing.differences import Difference, changed_between
 from portal.shop.pricing.order_parts import refitted
 from portal.web.counter.differs_form import SIDES, DiffersForm, sides_told
 from portal.web.kit.sides import read_sides
-
-# how layers lie on each other when several are ticked
-OUTERMOST_FIRST = (
-    Layer.PEELABLE,
-    Layer.WRAP,
-    Layer.LIQUID_PAINT,
-    Layer.POWDER,
-    Layer.FACTORY_PAINT,
-    Layer.MACHINED,
-    Layer.CHROME,
-    Layer.GALVANISED,
-    Layer.UNKNOWN,
-)
 
 
 def difference_in(form: DiffersForm, options: ChangeOptions) -> Difference | None:
@@ -156,7 +144,7 @@ def _made(told: PartSet, form: DiffersForm) -> PartSet:
 def _layers(ticked: Any) -> tuple[Layer, ...]:
     layers = tuple(one for one in OUTERMOST_FIRST if one in ticked)
     # bare metal with something on it is not bare
-    return layers or ((Layer.BARE,) if Layer.BARE in ticked else ())
+    return tuple(one for one in layers if one is not Layer.BARE) or layers
 
 
 def _sized(told: PartSet, form: DiffersForm) -> PartSet:

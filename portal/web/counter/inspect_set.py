@@ -18,7 +18,7 @@ from portal.craft.inspection import (
 from portal.orders.counter.job_view import JobView, PartView
 from portal.orders.kernel.errors import Refusal
 from portal.orders.production.inspecting import LONGEST_REASON, Looked, TooThick
-from portal.orders.production.inspecting_set import Measured, SetResult, inspect_set
+from portal.orders.production.inspecting_set import MeasuredSet, SetResult, inspect_set
 from portal.orders.production.readings import read_readings
 from portal.shop.roles import Role
 from portal.shop.route import INSPECTION
@@ -118,7 +118,7 @@ def _is_complete(form: OnceForm, parts: Sequence[PartView]) -> bool:
     return True
 
 
-def _measured(form: OnceForm, part: PartView) -> Measured:
+def _measured(form: OnceForm, part: PartView) -> MeasuredSet:
     def own(name: str) -> Any:
         return form[f"{name}-{part.id}"].data
 
@@ -129,7 +129,7 @@ def _measured(form: OnceForm, part: PartView) -> Measured:
         raise
     adhesion = form["adhesion"].data
     excluded = no_cross_cut(part.card.film_um[0], textured=part.card.textured)
-    return Measured(
+    return MeasuredSet(
         part.id,
         spots,
         Looked(

@@ -40,7 +40,7 @@ def job(code: str) -> Response:
             unit(), seen.id, who=person.person_id, office=person.may(Role.OFFICE)
         ),
         reversible=reversible(seen),
-        kept=unfetched.kept(unit(), seen.id),
+        kept=unfetched.kept_for_pickup(unit(), seen.id),
     )
 
 

@@ -29,7 +29,7 @@ from portal.shop.assessment.defaults import sensible, usually_fitted
 from portal.web.intake import finish_form, on_them, parts
 from portal.web.intake.comes_off import all_removals, who_for
 from portal.web.intake.finish_form import FinishForm, Stock, systems_offered
-from portal.web.intake.nearest import Found, NearestColour, find
+from portal.web.intake.nearest import ColourSearch, NearestColour, find
 from portal.web.intake.page import SetFormPart
 from portal.web.intake.set_form import FOUR, SetForm
 from portal.web.kit.forms import (
@@ -113,7 +113,7 @@ class SetOnPage:
     more: FinishForm
     part_set: PartSet
     reads: dict[str, parts.SizeReading]
-    found: Found | None = None
+    found: ColourSearch | None = None
     problem: Message | None = None
 
     def __iter__(self) -> Iterator[Any]:

@@ -111,7 +111,7 @@ def close(load_id: int) -> Response:
     return attempt(lambda: _closed(load_id, closed), to("oven"))
 
 
-def _closed(load_id: int, closed: verbs.Closed) -> Any:
+def _closed(load_id: int, closed: verbs.ClosedLoad) -> Any:
     parts = counted_parts(closed.count)
     if not closed.moved:
         return _("Load %(load)s closed. Pre-baked: %(parts)s.", load=load_id, parts=parts)

@@ -16,7 +16,7 @@ from portal.web.counter.desk import counted_parts, page, to
 from portal.web.kit.http.guards import require_role
 from portal.web.kit.i18n.languages import clock_time, render
 from portal.web.kit.request_context import unit
-from portal.web.pictures.day_line import Lane, Mark, day_line
+from portal.web.pictures.day_line import DayMark, Lane, day_line
 
 
 @require_role(Role.COUNTER)
@@ -55,10 +55,10 @@ def _line(day: Today) -> str:
     )
 
 
-def _door(day: Today) -> tuple[Mark, ...]:
+def _door(day: Today) -> tuple[DayMark, ...]:
     late = {one.job_id for one in day.coming.late}
     return tuple(
-        Mark(
+        DayMark(
             one.row.dropoff_at,
             _surname(one.row.name),
             "done" if one in day.coming.came else "late" if one.job_id in late else "",
@@ -67,9 +67,9 @@ def _door(day: Today) -> tuple[Mark, ...]:
     )
 
 
-def _load_mark(one: DueLoad) -> Mark:
+def _load_mark(one: DueLoad) -> DayMark:
     kind = "closed" if one.closed else "late" if one.overdue else "now" if one.running else "box"
-    return Mark(one.starts_at, _load_name(one), kind, one.ends_at)
+    return DayMark(one.starts_at, _load_name(one), kind, one.ends_at)
 
 
 def _load_name(one: DueLoad) -> str:
@@ -78,7 +78,7 @@ def _load_name(one: DueLoad) -> str:
     return " · ".join(part for part in (str(one.number or ""), heat, bake) if part)
 
 
-def _run_mark(one: DueRun) -> Mark:
+def _run_mark(one: DueRun) -> DayMark:
     kind = "late" if one.overdue else "closed" if one.done else "box"
     if one.back:
         words = _("Run %(run)s back", run=one.number)
@@ -86,7 +86,7 @@ def _run_mark(one: DueRun) -> Mark:
         words = _("Run %(run)s out", run=one.number)
     else:
         words = _("Run leaves")
-    return Mark(one.at, words, kind)
+    return DayMark(one.at, words, kind)
 
 
 def _load_in_words(one: DueLoad) -> Any:

@@ -278,7 +278,7 @@ def who_for(removal: Removal, told: Remover | None) -> Remover:
 
 
 def _rows(one: PartSet, sub: SetFormPart, way: Bringing) -> ItemRows:
-    now = _told(one, sub)
+    now = _with_removers(one, sub)
     drawn = in_order(removals(now, way))
     # the drawing counts only what is on the parts, and the list counts with it
     numbers = {removal.item: number for number, removal in enumerate(drawn, 1)}
@@ -308,7 +308,9 @@ def change_of(seen: DraftView, form: FormGroup) -> Change:
     where, way = asked_for(seen, page)
 
     def change(answers: Answers) -> Answers:
-        sets = tuple(_told(s, told[s.key]) if s.key in told else s for s in answers.declared.sets)
+        sets = tuple(
+            _with_removers(s, told[s.key]) if s.key in told else s for s in answers.declared.sets
+        )
         costs = OwnCosts(
             tyre_off_on_each=page["tyre_off_on_each"].data,
             trip=page["trip"].data,
@@ -323,7 +325,7 @@ def change_of(seen: DraftView, form: FormGroup) -> Change:
     return change
 
 
-def _told(one: PartSet, sub: SetFormPart) -> PartSet:
+def _with_removers(one: PartSet, sub: SetFormPart) -> PartSet:
     who = {Item(f.short_name): f.data for f in sub if f.data in set(Remover)}
     new = _one_of(NewTyres, sub["new_tyres"].data) if "new_tyres" in sub else None
     ours = who.get(Item.TYRE) == Remover.US

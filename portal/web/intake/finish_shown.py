@@ -22,7 +22,7 @@ from portal.web.intake.finish_form import (
     offered,
     usage_of,
 )
-from portal.web.intake.nearest import Found, find
+from portal.web.intake.nearest import ColourSearch, find
 from portal.web.intake.page import FormGroup
 from portal.web.kit.i18n.languages import amount
 from portal.web.kit.request_context import now, shop
@@ -52,7 +52,7 @@ class SetShown:
     powder: Powder | None
     chosen_says: Message | None
     advice: tuple[Message, ...]
-    found: Found | None
+    found: ColourSearch | None
     problem: Message | None
 
 
@@ -136,7 +136,9 @@ def _plates(one: PartSet, stock: Stock) -> dict[str, Powder]:
     return found
 
 
-def _search(sub: FinishForm, one: PartSet, stock: Stock) -> tuple[Found | None, Message | None]:
+def _search(
+    sub: FinishForm, one: PartSet, stock: Stock
+) -> tuple[ColourSearch | None, Message | None]:
     text = sub.near.data
     # the page shows this search: the Enter key goes on from here
     sub.asked.data = text or ""

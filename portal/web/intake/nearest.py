@@ -29,7 +29,7 @@ class NearestColour:
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class ColourSearch:
     """A search: `exact` where the shop has that very colour, else the nearest ones."""
 
     asked: str
@@ -47,7 +47,9 @@ class Found:
         return Message("We have {asked} in: {glosses}.", asked=self.asked, glosses=listed)
 
 
-def find(text: str, stock: Stock, systems: Sequence[System], system: System, gloss: Gloss) -> Found:
+def find(
+    text: str, stock: Stock, systems: Sequence[System], system: System, gloss: Gloss
+) -> ColourSearch:
     """Return the powders for '7016', 'RAL 7016', 'bronze', '#383E42' or a powder's own code.
 
     Powders are looked for as the page stands first, then in another gloss of these coats, then in
@@ -62,10 +64,10 @@ def find(text: str, stock: Stock, systems: Sequence[System], system: System, glo
     part = text.strip().casefold()
     coded = [h for h in ways if h.powder.code.casefold() == part]
     if coded:
-        return Found(text.strip(), tuple(coded))
+        return ColourSearch(text.strip(), tuple(coded))
     named = [h for h in ways if len(part) > 2 and part in _names(h.powder)]
     if named:
-        return Found(text.strip(), tuple(named[:MOST]))
+        return ColourSearch(text.strip(), tuple(named[:MOST]))
     try:
         lab = lab_of_hex(text)
     except CraftError:
@@ -80,15 +82,17 @@ def find(text: str, stock: Stock, systems: Sequence[System], system: System, glo
     return _nearest("#" + text.strip().upper().removeprefix("#"), lab, ways)
 
 
-def _found(asked: str, hits: list[NearestColour]) -> Found | None:
-    return Found(asked, tuple(hits[:MOST])) if hits else None
+def _found(asked: str, hits: list[NearestColour]) -> ColourSearch | None:
+    return ColourSearch(asked, tuple(hits[:MOST])) if hits else None
 
 
-def _nearest(asked: str, lab: tuple[float, float, float], ways: list[NearestColour]) -> Found:
+def _nearest(
+    asked: str, lab: tuple[float, float, float], ways: list[NearestColour]
+) -> ColourSearch:
     by_code = {hit.powder.code: hit for hit in ways}
     plain = tuple(h.powder for h in ways if h.powder.effect is not Effect.CLEAR)
     near = nearest(lab, plain, NEAREST)
-    return Found(
+    return ColourSearch(
         asked,
         tuple(
             NearestColour(

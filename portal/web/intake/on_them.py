@@ -9,7 +9,7 @@ from flask_babel import lazy_gettext as _l
 from portal.craft.answers import PlaceRule
 from portal.craft.appraise import places_for
 from portal.craft.damaged import counted, how_many, without
-from portal.craft.facts import facts_of
+from portal.craft.facts import OUTERMOST_FIRST, facts_of
 from portal.craft.messages import Message
 from portal.craft.parts import Damage, Layer, PartKind, PartSet
 from portal.craft.place import asks_permission
@@ -45,20 +45,6 @@ from portal.web.kit.i18n.languages import label
 from portal.web.kit.request_context import shop
 
 STEP = Step.ON_THEM
-# outermost first: how layers lie on each other when several are ticked
-OUTERMOST_FIRST = (
-    Layer.PEELABLE,
-    Layer.WRAP,
-    Layer.LIQUID_PAINT,
-    Layer.POWDER,
-    Layer.FACTORY_PAINT,
-    Layer.MACHINED,
-    Layer.CHROME,
-    Layer.GALVANISED,
-    Layer.BARE,
-    Layer.UNKNOWN,
-)
-
 # parts whose paint of these colours is no reason to think of lead (data/cautions.toml)
 NEVER_LEADED = (PartKind.WHEEL, PartKind.CALIPER)
 

@@ -74,7 +74,7 @@ def _book(seen: DraftView, form: FormGroup) -> ResponseReturnValue | None:
             agreed=str(form.page["agreed"].data),
             confirmed=[c.key for c in seen.to_confirm],
             locale=language(),
-            units=measures.kept(),
+            units=measures.chosen_units(),
         )
     except Taken as taken:
         flash(render(taken.sentence), "caution")
@@ -111,8 +111,8 @@ def set_rows(seen: DraftView) -> list[SetRows]:
     for answer in seen.assessment.sets:
         one = answer.part_set
         first = firsts.setdefault(one.kind, answer)
-        told_before = {} if first is answer else _told(first)
-        rows = {name for name, value in _told(answer).items() if told_before.get(name) != value}
+        told_before = {} if first is answer else _rows_of(first)
+        rows = {name for name, value in _rows_of(answer).items() if told_before.get(name) != value}
         if first is answer and not one.damage:
             rows.discard("damage")
         found.append(
@@ -121,7 +121,7 @@ def set_rows(seen: DraftView) -> list[SetRows]:
                 subtotal=sums.get(one.key, nothing),
                 rows=frozenset(rows),
                 same_as=None
-                if first is answer or len(rows) == len(_told(answer))
+                if first is answer or len(rows) == len(_rows_of(answer))
                 else first.part_set,
                 taken_off=taken_off(answer),
                 coats=answer.coats.coats if answer.coats else (),
@@ -131,7 +131,7 @@ def set_rows(seen: DraftView) -> list[SetRows]:
     return found
 
 
-def _told(answer: SetAppraisal) -> dict[str, Any]:
+def _rows_of(answer: SetAppraisal) -> dict[str, Any]:
     """Return the content of each row of a set, for comparing it with another set's."""
     one = answer.part_set
     return {

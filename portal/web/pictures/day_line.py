@@ -21,7 +21,7 @@ MOST_HOURS = 14  # of a longer day every other hour is named
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class DayMark:
     """Something at a moment, or from a moment to another; `kind` is how it is drawn."""
 
     starts: datetime
@@ -35,14 +35,14 @@ class Lane:
     """One lane with its marks."""
 
     title: str
-    marks: tuple[Mark, ...]
+    marks: tuple[DayMark, ...]
 
 
 @dataclass(slots=True)
 class _Placed:
     """A mark at its place: row, and left and right edge in percent of the width."""
 
-    mark: Mark
+    mark: DayMark
     row: int
     left: float
     right: float
@@ -78,7 +78,7 @@ def day_line(opens: datetime, closes: datetime, now: datetime, lanes: Sequence[L
     ).format(height, Markup("").join([_head(hours), _now(now, hours, top), *bodies]))
 
 
-def _axis(opens: datetime, closes: datetime, marks: Sequence[Mark]) -> _Hours:
+def _axis(opens: datetime, closes: datetime, marks: Sequence[DayMark]) -> _Hours:
     moments = [opens, closes, *(one.starts for one in marks if _is_near(one.starts, opens, closes))]
     first, last = _full_hour(min(moments)), _full_hour(max(moments) - timedelta(minutes=1))
     last += timedelta(hours=1)
@@ -104,7 +104,7 @@ def _hour(at: datetime) -> str:
     return str(here.hour)
 
 
-def _place(marks: Sequence[Mark], hours: _Hours) -> list[_Placed]:
+def _place(marks: Sequence[DayMark], hours: _Hours) -> list[_Placed]:
     """Give each mark a row in which it is free, and cut it where the next one begins."""
     placed: list[_Placed] = []
     for mark in sorted(marks, key=lambda one: one.starts):
@@ -161,7 +161,7 @@ def _mark(one: _Placed, y: float) -> Markup:
     )
 
 
-def _that_fits(mark: Mark, room: float) -> str:
+def _that_fits(mark: DayMark, room: float) -> str:
     """Return the words of a mark; of a box that is too narrow for them the first alone."""
     wide = len(mark.words) * PER_LETTER + MARGIN
     return mark.words.partition(" · ")[0] if mark.ends and wide > room else mark.words

@@ -177,7 +177,7 @@ def exploded(
             who = str(who_of.get(item) or usual[item])
             shapes.append(_piece(item, draw, x + room / 2, numbered[item], who, link))
             x += room
-    return _figure("".join(shapes), x + 24, _told(removals, who_of, usual))
+    return _figure("".join(shapes), x + 24, _in_words(removals, who_of, usual))
 
 
 def _piece(item: Item, draw: Drawer, x: float, number: int, who: str, link: str) -> str:
@@ -205,7 +205,9 @@ def _figure(shapes: str, width: float, told: str) -> Markup:
     )
 
 
-def _told(removals: Sequence[Removal], who_of: Mapping[Item, str], usual: dict[Item, str]) -> str:
+def _in_words(
+    removals: Sequence[Removal], who_of: Mapping[Item, str], usual: dict[Item, str]
+) -> str:
     rows = []
     for number, one in enumerate(in_order(removals), 1):
         who = Remover(str(who_of.get(one.item) or usual[one.item]))

@@ -9,7 +9,7 @@ from flask_babel import lazy_gettext as _l
 from markupsafe import Markup
 from wtforms import HiddenField, SubmitField
 
-from portal.orders.counter.finding_answers import Question
+from portal.orders.counter.finding_answers import CustomerQuestion
 from portal.orders.customer.status_view import (
     Standing,
     StatusPage,
@@ -47,9 +47,9 @@ class AnswerForm(OnceForm):
     no = SubmitField()
 
     @property
-    def question(self) -> Question:
+    def question(self) -> CustomerQuestion:
         """What was read on the page that was sent."""
-        return Question.read(str(self.read.data or "")[:400])
+        return CustomerQuestion.read(str(self.read.data or "")[:400])
 
 
 def show(token: str) -> ResponseReturnValue:

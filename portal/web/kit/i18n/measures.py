@@ -14,14 +14,14 @@ CUSTOMERS = frozenset({"intake", "status", "slip"})
 SYSTEMS = {one.value: one for one in UnitSystem}
 
 
-def kept() -> UnitSystem | None:
+def chosen_units() -> UnitSystem | None:
     """Return what was chosen in this browser, None where nobody chose."""
     return SYSTEMS.get(request.cookies.get(COOKIE, ""))
 
 
 def chosen() -> UnitSystem:
     """Return the customer's choice of units: here, else when booking, else the shop's country's."""
-    own: UnitSystem | None = kept() or g.get("units")
+    own: UnitSystem | None = chosen_units() or g.get("units")
     shop = request_context.shop_or_none()
     return own or UnitSystem.usual_in(shop.country if shop else "")
 

@@ -1,9 +1,10 @@
 """Messages kept as JSON, so that an old job still says what it said, in any language.
 
-A value that is no plain one is kept as `{its kind: what it is made of}`.
+A value that is no plain one is kept as `{its kind: what it is made of}`; a floor above adds kinds
+of its own with `also_keep`. The schema reads and writes the messages of a shape by these rules.
 """
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, MutableMapping
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
@@ -12,7 +13,6 @@ from portal.craft.colour_names import ColourName
 from portal.craft.messages import Message, Phone, Sentences
 from portal.craft.quantities import Box, Quantity, Span, Unit
 from portal.craft.titled import Titled
-from portal.shop.money import Money
 
 PLAIN = frozenset({bool, int, float, str, type(None)})
 
@@ -70,14 +70,9 @@ def _member(made_of: Any) -> Titled:
 
 
 Kind = tuple[Any, Callable[[Any], Any], Callable[[Any], Any]]
-KINDS: Mapping[str, Kind] = {
+KINDS: MutableMapping[str, Kind] = {
     "colour": (ColourName, str, ColourName),
     "word": (Titled, lambda one: [type(one).__name__, one.value], _member),
-    "money": (
-        Money,
-        lambda one: [one.minor, one.currency],
-        lambda made_of: Money(*made_of),
-    ),
     "phone": (Phone, lambda one: one.number, Phone),
     "quantity": (
         Quantity,
@@ -108,3 +103,13 @@ KINDS: Mapping[str, Kind] = {
         lambda made_of: tuple(_read(value) for value in made_of),
     ),
 }
+
+
+def also_keep(
+    name: str, kind: type[Any], keep: Callable[[Any], Any], read: Callable[[Any], Any]
+) -> None:
+    """Let messages keep another kind of value: by `keep` as plain values, back by `read`."""
+    KINDS[name] = (kind, keep, read)
+
+
+Message.written_by, Message.read_by = staticmethod(to_json), staticmethod(from_json)
