@@ -14,6 +14,7 @@ from portal.orders.kernel.errors import Already, Refused, Unknown
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.kernel.work_card import read_card
+from portal.shop.calendar.week import Week
 from portal.shop.moves import AHEAD
 from portal.shop.route import EACH_COAT
 from portal.shop.verbs import AuditVerb
@@ -91,7 +92,7 @@ def supplies(unit: UnitOfWork, session: Session) -> dict[str, Supply]:
             short / 1000,
             math.ceil(short / row.box_g),
             row.box_g / 1000,
-            week.local(first).date() - timedelta(days=row.lead_days) if first else None,
+            _days_before(week, week.local(first).date(), row.lead_days) if first else None,
         )
     return found
 
@@ -172,6 +173,14 @@ def _booked(session: Session) -> Mapping[str, list[_Taken]]:
         sprayed = row.coats_done + (row.stage in EACH_COAT and not row.stage.uses_powder)
         for coat in read_card(row.work).coats[sprayed:]:
             found.setdefault(coat.powder_code, []).append(_Taken(row.promise_at, coat.grams))
+    return found
+
+
+def _days_before(week: Week, day: date, working_days: int) -> date:
+    """Return the last day on which what comes within so many working days is ordered in time."""
+    found = day - timedelta(days=working_days)
+    while week.working_days_after(found, working_days) > day:
+        found -= timedelta(days=1)
     return found
 
 

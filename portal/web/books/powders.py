@@ -1,6 +1,6 @@
 """Powders: the list with its stock, one powder with its movements, a new one."""
 
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -29,7 +29,7 @@ from portal.web.kit.forms import (
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.i18n.languages import render
-from portal.web.kit.request_context import now, number_of, unit, zone
+from portal.web.kit.request_context import now, number_of, shop, unit, zone
 
 NUMBER = _l("Enter a number.")
 EMPTY = {
@@ -157,8 +157,8 @@ def _fill_order(form: OrderForm, seen: books_powders.PowderSheet) -> None:
     powder = seen.line.powder
     boxes = seen.supply.boxes if seen.supply else 0
     form.ordered_kg.data = Decimal(f"{max(1, boxes) * powder.box_kg:g}")
-    comes = now().astimezone(zone()).date() + timedelta(days=powder.lead_days)
-    form.due_on.data = comes.isoformat()
+    today = now().astimezone(zone()).date()
+    form.due_on.data = shop().week.working_days_after(today, powder.lead_days).isoformat()
 
 
 def _order(code: str, form: OrderForm) -> bool:

@@ -10,7 +10,6 @@ from wtforms import HiddenField
 
 from portal.orders.kernel.errors import Refusal
 from portal.orders.office import takings
-from portal.shop.money import Money, round_half_up
 from portal.shop.roles import Role
 from portal.web.counter.desk import WRONG, blame, me, page, to
 from portal.web.counter.pay_fields import SumField
@@ -40,9 +39,11 @@ def till() -> Response:
     """Show the takings since the last closing, and close the till."""
     seen = takings.till(unit())
     form = TillForm()
+    for field in (form.opening, form.counted, form.banked):
+        field.currency = seen.currency
     if not form.is_submitted():
         form.expected_taken.data = str(seen.taken)
-    elif form.validate() and (number := _close(form, seen.currency)) is not None:
+    elif form.validate() and (number := _close(form)) is not None:
         return to("closing", number=number)
     return page("till", WRONG if form.errors else 200, seen=seen, form=form)
 
@@ -53,15 +54,11 @@ def closing(number: int) -> Response:
     return page("closing", seen=takings.closing(unit(), number))
 
 
-def _close(form: TillForm, currency: str) -> int | None:
-    def minor(name: str) -> int:
-        amount: Decimal = form[name].data or Decimal(0)
-        return round_half_up(amount / Money(1, currency).major)
-
+def _close(form: TillForm) -> int | None:
     given = takings.CountedTill(
-        opening=minor("opening"),
-        counted=minor("counted"),
-        banked=minor("banked"),
+        opening=form.opening.money.minor,
+        counted=form.counted.money.minor,
+        banked=form.banked.money.minor,
         reason=str(form.reason.data or ""),
     )
     try:
