@@ -257,7 +257,7 @@ class Week(Table):
         if not self.drop_off.least_stay_days:
             return dropped
         day = self.working_days_after(self.local(dropped).date(), self.drop_off.least_stay_days)
-        return self.moment(day, time(0, 0))
+        return self.moment(day, time())
 
     def runs(self, first_day: date, days: int) -> Iterator[Run]:
         """Yield the strip runs that leave within `days` days; none when no days are set."""
