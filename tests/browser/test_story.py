@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.story import Customer, Hand
-from tests.browser.turns import press
+from tests.browser.turns import press, unfold
 from tests.cast import FLOOR
 from tests.web import paper
 
@@ -142,7 +142,7 @@ def _finish(hand: Hand, booked) -> None:
     """Refit prep, where the order has it, then onto the shelf."""
     page = hand.page
     page.goto("/counter/floor")
-    page.locator("summary").filter(has_text=booked.code).first.click()
+    unfold(page, booked.code)
     done = page.get_by_role("button", name="To Done")
     if done.count():
         press(done.first)
