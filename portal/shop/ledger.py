@@ -79,7 +79,8 @@ class Balance:
     @property
     def deposit_due(self) -> Money:
         """What is still to be paid of the deposit, which can't be above the price."""
-        return max(min(self.deposit, self.total) - self.paid, Money(0, self.owed.currency))
+        nothing = Money(0, self.owed.currency)
+        return max(min(self.deposit, self.total) - max(self.paid, nothing), nothing)
 
 
 @dataclass(frozen=True, slots=True)
