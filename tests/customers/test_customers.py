@@ -20,7 +20,7 @@ from tests.customers.tongues import languages
 from tests.deep import DEEP
 
 TOGETHER = 5
-GROUPS = range(1, 201 if DEEP else 51, TOGETHER)  # each by its first seed
+GROUPS = range(1, 201 if DEEP else 56, TOGETHER)  # each by its first seed
 Group = Callable[[int], list[Walked]]
 
 
