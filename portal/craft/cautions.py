@@ -185,8 +185,11 @@ def of_fit(part_set: PartSet, plan: CoatPlan | None) -> tuple[Caution, ...]:
         return ()
     source, says = Message("calculated from the film thickness"), brake_gap(plan)
     thickest = plan.film_um[1]
-    key = f"brake_gap_{thickest}"
-    return (Caution(key, CautionKind.TELL, says, source=source, about=About.FINISH),)
+    return (
+        Caution(
+            f"brake_gap_{thickest}", CautionKind.TELL, says, source=source, about=About.FINISH
+        ),
+    )
 
 
 def of_hanging(part_set: PartSet) -> Caution:
