@@ -186,9 +186,7 @@ def of_fit(part_set: PartSet, plan: CoatPlan | None) -> tuple[Caution, ...]:
     source, says = Message("calculated from the film thickness"), brake_gap(plan)
     thickest = plan.film_um[1]
     return (
-        Caution(
-            f"brake_gap_{thickest}", CautionKind.TELL, says, source=source, about=About.FINISH
-        ),
+        Caution(f"brake_gap_{thickest}", CautionKind.TELL, says, source=source, about=About.FINISH),
     )
 
 
