@@ -1,4 +1,4 @@
-"""Arguments of the command line, with help and errors in the language of whoever calls."""
+"""Arguments of the command line, with help and errors in the language of the reader."""
 
 import argparse
 import gettext

@@ -23,7 +23,7 @@ from portal.shop.roles import Role
 from portal.shop.states import PaymentMethod
 from portal.store.people import Person
 
-# so long can whoever recorded a payment take it back; afterwards the office reverses it
+# the person who recorded a payment can take it back for this long; later the office reverses it
 TAKE_BACK_FOR = timedelta(minutes=15)
 
 

@@ -61,7 +61,7 @@ def kept_for_pickup(unit: UnitOfWork, session: Session, job_id: int) -> KeptUnti
 
 @transactional
 def remind_unfetched(unit: UnitOfWork, session: Session) -> int:
-    """Remind whoever is due; return how many. A reminder that was sent is not sent again."""
+    """Send the reminders that are due, each once; return how many were sent."""
     rules, now = unit.shop(session).keeping, unit.now()
     ids = session.scalars(
         sa.select(Job.id).where(

@@ -1,4 +1,4 @@
-"""Adds to a job's account. Whoever posts has locked the job.
+"""Adds to a job's account. The caller must have locked the job.
 
 An entry is never changed: what was wrong is put right by its counter-entry.
 """
