@@ -7,7 +7,9 @@ prints the share that was caught, and each fault that was not. What is known to 
 stands with its reason in `mutants.toml` beside this file. It works in a copy under `build/`.
 """
 
+import itertools
 import json
+import os
 import random
 import re
 import shutil
@@ -34,6 +36,9 @@ CHECKS = (
     ("mypy", "portal"),
     ("pytest", "-q", "-x", "tests/house/test_messages.py"),
 )
+# mypy and Python trust their cache of a file whose size and second are the same: each write has a
+# second of its own
+SECONDS = itertools.count(1)
 ROLES = ("FLOOR", "COUNTER", "OFFICE")
 GUARD = re.compile(r"@require_role\(Role\.(\w+)\)")
 
@@ -104,9 +109,22 @@ def _copy() -> None:
         file.writelines(f"{key} = {json.dumps(value)}\n" for key, value in settings.items())
 
 
+def _call(*words: str) -> subprocess.CompletedProcess[str]:
+    """Run a module in the copy; what reads the standard input finds it empty."""
+    call = [sys.executable, "-m", *words]
+    return subprocess.run(
+        call, cwd=COPY, stdin=subprocess.DEVNULL, capture_output=True, text=True, check=False
+    )
+
+
+def _write(path: Path, text: str) -> None:
+    path.write_text(text, "utf-8")
+    second = next(SECONDS)
+    os.utime(path, (second, second))
+
+
 def _mutmut(*words: str, check: bool = True) -> str:
-    call = [sys.executable, "-m", "mutmut", *words]
-    done = subprocess.run(call, cwd=COPY, capture_output=True, text=True, check=False)
+    done = _call("mutmut", *words)
     if check and done.returncode:
         sys.exit(f"mutmut could not run:\n{done.stdout[-3000:]}{done.stderr[-3000:]}")
     return done.stdout + done.stderr
@@ -140,13 +158,11 @@ def _is_refused(name: str) -> bool:
     path = COPY / (name.rpartition(".")[0].replace(".", "/") + ".py")
     text = path.read_text("utf-8")
     _mutmut("apply", name)
-    assert path.read_text("utf-8") != text
-    calls = ([sys.executable, "-m", *words] for words in CHECKS)
-    refused = any(
-        subprocess.run(call, cwd=COPY, capture_output=True, check=False).returncode == 1
-        for call in calls
-    )
-    path.write_text(text, "utf-8")
+    planted = path.read_text("utf-8")
+    assert planted != text
+    _write(path, planted)
+    refused = any(_call(*words).returncode == 1 for words in CHECKS)
+    _write(path, text)
     return refused
 
 
@@ -167,10 +183,9 @@ def _guards(chance: random.Random, count: int) -> list[Mutant]:
     for path, start, role in chance.sample(places, count):
         other = chance.choice([one for one in ROLES if one != role])
         text = path.read_text("utf-8")
-        path.write_text(text[:start] + other + text[start + len(role) :], "utf-8")
-        call = [sys.executable, "-m", "pytest", "-q", "-x", "tests/web/test_permissions.py"]
-        done = subprocess.run(call, cwd=COPY, capture_output=True, check=False)
-        path.write_text(text, "utf-8")
+        _write(path, text[:start] + other + text[start + len(role) :])
+        done = _call("pytest", "-q", "-x", "tests/web/test_permissions.py")
+        _write(path, text)
         where = f"{path.relative_to(COPY)}:{text[:start].count(chr(10)) + 1}"
         out.append(Mutant(where, f"@require_role(Role.{other})", done.returncode == 1))
     return out
