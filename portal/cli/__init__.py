@@ -72,5 +72,6 @@ def main(argv: list[str] | None = None) -> int:
         return int(module.run(chosen.verb, args))
     except BadSetting as wrong:
         language = getattr(args, "lang", None) or read_language()
-        print(render(wrong.sentence, Reader(language)), file=sys.stderr)
+        for sentence in wrong.sentences:
+            print(render(sentence, Reader(language)), file=sys.stderr)
         return 2
