@@ -105,8 +105,10 @@ def _url(value: str) -> Message | None:
         sound = False
     if sound and not parts.query and not parts.fragment:
         return None
-    says = "PORTAL_URL is “{url}”. It must be an address such as https://portal.example.com."
-    return Message(says, url=value)
+    return Message(
+        "PORTAL_URL is “{url}”. It must be an address such as https://portal.example.com.",
+        url=value,
+    )
 
 
 def _database(value: str) -> Message | None:

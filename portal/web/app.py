@@ -85,7 +85,7 @@ def _init_extensions(app: Flask, settings: Settings) -> None:
         scan_by=scan_by.mark,
         scans=desk.SCANS,
     )
-    logs.keep_quiet()
+    logs.init_app(app)
     compression.init_app(app)
     security.init_app(app)
     languages.init_app(app)
