@@ -7,7 +7,7 @@ from functools import cache
 from typing import TypeVar
 
 from portal.craft.parts import Damage, Gloss, Layer, Metal, PartKind, System, WheelBuild
-from portal.craft.tables import toml_table
+from portal.craft.tables import csv_table
 from portal.craft.titled import Titled
 from portal.shop.lists.columns import Column, OnThem
 
@@ -72,19 +72,19 @@ def words_of(labels: Iterable[Label]) -> Words:
         for text, member in _others(kind).items():
             names.setdefault(text, member)
         names.pop("", None)
-    table = toml_table("list_words.toml")
-    return Words(known, _folded(table["none"]), _folded(table["sample"]))
+    return Words(known, frozenset(_texts("", "none")), frozenset(_texts("", "sample")))
 
 
 @cache
 def _others(kind: type[Titled]) -> Mapping[str, Titled]:
-    rows: Mapping[str, list[str]] = toml_table("list_words.toml").get(kind.__name__, {})
     found = {fold(member.value): member for member in kind}
-    for value, texts in rows.items():
-        for text in texts:
-            found.setdefault(fold(text), kind(value))
+    for member in kind:
+        for text in _texts(kind.__name__, member.value):
+            found.setdefault(text, member)
     return found
 
 
-def _folded(texts: Iterable[str]) -> frozenset[str]:
-    return frozenset(fold(text) for text in texts)
+def _texts(kind: str, word: str) -> list[str]:
+    rows = csv_table("list_words.csv")
+    lines = [row["texts"] for row in rows if (row["kind"], row["word"]) == (kind, word)]
+    return [fold(text) for line in lines for text in line.split("|")]
