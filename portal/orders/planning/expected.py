@@ -80,7 +80,8 @@ def _record(session: Session, shop: Shop, now: datetime) -> tuple[PastBooking, .
 
 
 def _ahead(row: Any) -> timedelta:
-    return max(timedelta(0), row.dropoff_at - row.booked_at)
+    ahead: timedelta = row.dropoff_at - row.booked_at
+    return max(timedelta(0), ahead)
 
 
 def _works(session: Session, job_ids: Iterable[int]) -> dict[int, tuple[PartWork, ...]]:

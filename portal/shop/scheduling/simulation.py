@@ -132,11 +132,13 @@ class _Draws:
     def _many(self, step: DispatchStep) -> Array | None:
         """Return by how much a service of jobs that are only expected counts; None for once."""
         if not step.station.is_batch:
-            return self.multiples[step.lots[0]]
+            alone: Array = self.multiples[step.lots[0]]
+            return alone
         if any(one not in self.multiples for one in step.lots):
             return None
         # two such jobs share their load as well
-        return np.minimum(np.maximum.reduce([self.multiples[one] for one in step.lots]), 1)
+        most: Array = np.maximum.reduce([self.multiples[one] for one in step.lots])
+        return np.minimum(most, 1)
 
 
 class _Waits:
