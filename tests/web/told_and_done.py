@@ -289,7 +289,7 @@ LINES: dict[str, Row] = {
     "off_car": (Order((wheels(fitted=["tyre"]),), "whole_car"), Card(REFIT, "car")),
     "fetching": (
         Order((wheels(),), more={"fetched": True}),
-        On("check-in", "We fetch these parts, and we bring them back."),
+        On("check-in", "We fetch these parts"),
     ),
     "off.*": (COMPLETE, Card(PREP, "Take off:")),
     "on.*": (COMPLETE, Card(REFIT, "Put back:")),
