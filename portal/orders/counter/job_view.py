@@ -51,6 +51,21 @@ from portal.shop.states import (
 )
 from portal.store.jobs import Customer, Job, Part
 
+# built once: building a statement costs more than running it
+_JOB = rows_with(
+    *(Job.id, Job.token, Customer.phone, Customer.email, Customer.tell_by, Customer.collector),
+    *(Job.declared, Job.assessed, Job.quote, Job.shelf),
+).where(Job.code == sa.bindparam("code"))
+_PARTS = (
+    sa.select(
+        *(Part.id, Part.number, Part.set_key, Part.label, Part.stage, Part.tag, Part.stamp),
+        *(Part.corner, Part.arrived, Part.reworks, Part.needs_strip, Part.coats),
+        *(Part.needs_refit, Part.work),
+    )
+    .where(Part.job_id == sa.bindparam("job_id"))
+    .order_by(Part.number)
+)
+
 
 @dataclass(frozen=True, slots=True)
 class PartView:
@@ -213,10 +228,7 @@ class JobView:
 @read_only
 def job_view(unit: UnitOfWork, session: Session, code: str) -> JobView:
     """Return one job for the counter; Unknown when no job has this code."""
-    who = (Customer.phone, Customer.email, Customer.tell_by, Customer.collector)
-    told = (Job.declared, Job.assessed, Job.quote, Job.shelf)
-    query = rows_with(Job.id, Job.token, *who, *told).where(Job.code == code.upper())
-    row = session.execute(query).first()
+    row = session.execute(_JOB, {"code": code.upper()}).first()
     if row is None:
         raise Unknown(Message("No job has the code {code}.", code=code[:20]))
     order = told_order(row)
@@ -258,26 +270,6 @@ def code_of_part(_unit: UnitOfWork, session: Session, part_id: int) -> str:
 
 
 def _parts(session: Session, job_id: int) -> tuple[PartView, ...]:
-    query = (
-        sa.select(
-            Part.id,
-            Part.number,
-            Part.set_key,
-            Part.label,
-            Part.stage,
-            Part.tag,
-            Part.stamp,
-            Part.corner,
-            Part.arrived,
-            Part.reworks,
-            Part.needs_strip,
-            Part.coats,
-            Part.needs_refit,
-            Part.work,
-        )
-        .where(Part.job_id == job_id)
-        .order_by(Part.number)
-    )
     return tuple(
         PartView(
             id=row.id,
@@ -293,5 +285,5 @@ def _parts(session: Session, job_id: int) -> tuple[PartView, ...]:
             plan=PartPlan(row.needs_strip, row.coats, row.needs_refit),
             card=read_card(row.work),
         )
-        for row in session.execute(query).all()
+        for row in session.execute(_PARTS, {"job_id": job_id}).all()
     )
