@@ -29,7 +29,7 @@ NOT_HERE = (Arrival.MISSING, Arrival.LOST)
 NOT_WORKED_ON = (*NOT_HERE, Arrival.TURNED_AWAY)
 SPELT_OUT = 3  # so many changes are spelt out; the page shows the rest anyway
 # built once: building a statement costs more than running it
-_OF_JOB = sa.bindparam("job_id")
+_OF_JOB: sa.BindParameter[int] = sa.bindparam("job_id")
 _LOCKED = sa.select(Job).where(Job.id == _OF_JOB).with_for_update()
 _PARTS = sa.select(Part).where(Part.job_id == _OF_JOB).order_by(Part.number)
 _LAST_EVENT = sa.select(sa.func.max(Move.id)).where(Move.job_id == _OF_JOB)

@@ -40,7 +40,7 @@ BALANCE = (TOTAL, OWED, Job.deposit_minor, Job.currency)
 
 
 # built once: building a statement costs more than running it
-_OF_JOBS = sa.bindparam("job_ids", expanding=True)
+_OF_JOBS: sa.BindParameter[int] = sa.bindparam("job_ids", expanding=True)
 _JOBS = sa.select(Job.id, Job.currency, Job.deposit_minor).where(Job.id.in_(_OF_JOBS))
 _ENTRIES = (
     sa.select(
