@@ -119,11 +119,6 @@ class CheckLine:
         return self.row.is_gate and (self.record is None or not self.record.lets_go_on)
 
 
-def needed_of(session: Session, part: Part) -> tuple[CheckKind, ...]:
-    """Return the checks that the order asks of a part."""
-    return kinds_in(session, part.work, part.job_id, part.set_key)
-
-
 def kinds_in(
     session: Session, work: Mapping[str, Any], job_id: int, set_key: str
 ) -> tuple[CheckKind, ...]:
@@ -160,11 +155,17 @@ def lines_of(session: Session, job_id: int) -> tuple[CheckLine, ...]:
     return lines_on(session, parts_of(session, job_id))
 
 
-def lines_on(session: Session, parts: Sequence[Part]) -> tuple[CheckLine, ...]:
-    """Return the checks of these parts. Of parts that nobody works on only what was recorded."""
+def lines_on(session: Session, parts: Sequence[Any]) -> tuple[CheckLine, ...]:
+    """Return the checks of these parts, or of rows that have their columns.
+
+    Of parts that nobody works on only what was recorded.
+    """
     records = records_of(session, [part.id for part in parts])
     wanted = {
-        part.id: () if part.arrived in NOT_WORKED_ON else needed_of(session, part) for part in parts
+        part.id: ()
+        if part.arrived in NOT_WORKED_ON
+        else kinds_in(session, part.work, part.job_id, part.set_key)
+        for part in parts
     }
     return tuple(
         CheckLine(
