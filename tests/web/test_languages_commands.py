@@ -164,6 +164,6 @@ def test_a_command_answers_as_asked_else_as_the_environment_else_as_the_shop(
     shop = (SEED / "shop.toml").read_text("utf-8")
     assert 'locale = "en"' in shop
     (house / "own.toml").write_text(shop.replace('locale = "en"', 'locale = "de"', 1), "utf-8")
-    assert main(["shop", str(house / "own.toml")]) == 0
+    assert main(["shop", str(house / "own.toml"), str(SEED / "powders.csv"), "--yes"]) == 0
     assert capsys.readouterr().out.startswith("⟦Read ")
     assert answer() == f"⟦{english}⟧"
