@@ -11,9 +11,9 @@ from urllib.request import urlopen
 import pytest
 
 from portal.settings import read_settings
-from portal.web.app import create_app
+from portal.web.kit.http import clock
 from tests.cli.free_port import free_port
-from tests.conftest import HOUSE
+from tests.conftest import HOUSE, an_app
 from tests.page import checked_client
 from tests.web.walk import Customer
 
@@ -70,12 +70,9 @@ def test_from_an_empty_folder_to_the_first_booking(tmp_path: Path, env) -> None:
     try:
         base = f"http://127.0.0.1:{env['PORT']}"
         _wait_for(f"{base}/readyz")
-        app = create_app(read_settings(env))
-        app.testing = True
-        visitor = Visitor(checked_client(app)).walk_to("read-back")
-        booked = visitor.book()
-        link = booked.headers["Location"].partition("?")[0]
-        app.extensions["unit"].close()
+        with an_app(read_settings(env), clock) as app:
+            booked = Visitor(checked_client(app)).walk_to("read-back").book()
+            link = booked.headers["Location"].partition("?")[0]
         with urlopen(base + link.removeprefix(base)) as answer:
             assert answer.status == 200
     finally:
