@@ -178,8 +178,7 @@ def pay(
             entry_id = post_payment(unit, session, job, share, how, who=who)
             session.add(FirmPaymentEntry(entry_id=entry_id, payment_id=payment.id))
             left -= share
-    said = f"{invoice.number}, {Money(minor, invoice.currency).plain} {invoice.currency}"
-    record(session, unit.now(), who, AuditVerb.PAY_MONTH, said)
+    record(session, unit.now(), who, AuditVerb.PAY_MONTH, _said(invoice, minor))
 
 
 @transactional
@@ -209,7 +208,7 @@ def reverse_payment(
     for entry_id, job_id in standing:
         post_reversal(unit, session, lock_job(session, job_id), entry_id, reason, who=who)
     invoice = session.get_one(Invoice, payment.invoice_id)
-    said = f"{invoice.number}, {Money(payment.amount_minor, invoice.currency).plain} {invoice.currency}"
+    said = _said(invoice, payment.amount_minor)
     record(session, unit.now(), who, AuditVerb.UNPAY_MONTH, said)
 
 
@@ -349,6 +348,10 @@ def _lock(session: Session, job_ids: Iterable[int]) -> None:
     """Lock jobs in the order of their numbers, so that two who do it never wait in a circle."""
     for job_id in sorted(job_ids):
         lock_job(session, job_id)
+
+
+def _said(invoice: Invoice, minor: int) -> str:
+    return f"{invoice.number}, {Money(minor, invoice.currency).plain} {invoice.currency}"
 
 
 def _stamp(found: Sequence[Billable]) -> str:

@@ -21,14 +21,6 @@ from portal.web.counter.new_order_sets import (
 )
 from portal.web.intake import on_them
 from portal.web.intake.day import SlotField, name_of, start_of
-from portal.web.intake.fields import (
-    Reads,
-    mail_address,
-    person_name,
-    plain,
-    telephone,
-    telephone_text,
-)
 from portal.web.intake.finish_form import ON_THE_ROAD
 from portal.web.intake.page import FormGroup, StepForm
 from portal.web.kit.forms import (
@@ -43,6 +35,14 @@ from portal.web.kit.forms import (
 )
 from portal.web.kit.i18n.languages import language, offered
 from portal.web.kit.request_context import shop
+from portal.web.kit.typed_text import (
+    Reads,
+    mail_address,
+    person_name,
+    plain,
+    telephone,
+    telephone_text,
+)
 
 HERE, LATER = "here", "later"
 KEYS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
