@@ -11,7 +11,7 @@ from portal.orders.counter.hand_back import NotYet
 from portal.orders.counter.on_account import firm_of_job
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.ledger import account_of
-from portal.orders.office import month_view, monthly
+from portal.orders.office import month_payments, month_view, monthly
 from portal.shop.invoicing.document import InvoiceKind
 from portal.shop.ledger import EntryKind
 from portal.shop.route import PartStage
@@ -46,7 +46,7 @@ def issue(unit, firm_id) -> str:
 
 
 def pay(unit, number, minor):
-    monthly.pay(unit, number, minor, CARD, once_token=a_token(), who=None)
+    month_payments.pay(unit, number, minor, CARD, once_token=a_token(), who=None)
 
 
 def account(unit, job):
@@ -111,12 +111,16 @@ def test_a_payment_is_reversed_on_every_account_that_it_went_to(unit, firm_id) -
     pay(unit, number, before)
     (payment,) = month_view.firm_invoice(unit, number).payments
     assert payment.stands.minor == before
-    monthly.reverse_payment(unit, payment.payment_id, "wrong firm", once_token=a_token(), who=None)
+    month_payments.reverse_payment(
+        unit, payment.payment_id, "wrong firm", once_token=a_token(), who=None
+    )
     assert owed(unit) == before
     (payment,) = month_view.firm_invoice(unit, number).payments
     assert payment.stands.minor == 0
     with pytest.raises(Already):
-        monthly.reverse_payment(unit, payment.payment_id, "again", once_token=a_token(), who=None)
+        month_payments.reverse_payment(
+            unit, payment.payment_id, "again", once_token=a_token(), who=None
+        )
     assert all(account(unit, job).paid.minor == 0 for job in jobs)
 
 

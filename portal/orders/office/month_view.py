@@ -12,7 +12,7 @@ from portal.orders.kernel.ledger import OWED, accounts_of
 from portal.orders.kernel.month_invoice import billable, over_on, shares_left
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.office.erasing import ENDED
-from portal.orders.office.monthly import entries_of
+from portal.orders.office.month_payments import entries_of, open_of
 from portal.shop.codes import shown
 from portal.shop.money import Money
 from portal.shop.shop import Shop
@@ -192,8 +192,7 @@ def _line(
     session: Session, invoice: Invoice, month: FirmInvoice, name: str, today: date
 ) -> FirmInvoiceLine:
     left = shares_left(session, invoice)
-    accounts = accounts_of(session, left)
-    open_minor = sum(min(minor, accounts[job_id].to_pay.minor) for job_id, minor in left.items())
+    open_minor = sum(open_of(session, invoice).values())
     return FirmInvoiceLine(
         number=invoice.number,
         firm_id=month.firm_id,

@@ -9,7 +9,7 @@ from flask_babel import lazy_gettext as _l
 
 from portal.craft.messages import Message
 from portal.orders.kernel.errors import Refusal, Unknown
-from portal.orders.office import month_view, monthly
+from portal.orders.office import month_payments, month_view, monthly
 from portal.orders.office.month_view import FirmInvoiceView
 from portal.shop.roles import Role
 from portal.shop.states import PaymentMethod
@@ -87,7 +87,7 @@ def reverse_firm_payment(number: str, payment_id: int) -> Any:
         raise Unknown(Message("We can't find this entry."))
 
     def work(reason: str, once: str) -> str:
-        monthly.reverse_payment(
+        month_payments.reverse_payment(
             unit(), payment_id, reason, once_token=once, who=the_person().person_id
         )
         return str(_("Reversed."))
@@ -162,7 +162,7 @@ def _paid(number: str, form: PayForm) -> bool:
     if chosen is None or chosen.way not in WAYS or not chosen.minor:
         return False
     try:
-        monthly.pay(
+        month_payments.pay(
             unit(),
             number,
             chosen.minor,
