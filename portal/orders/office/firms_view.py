@@ -56,7 +56,7 @@ class FirmJob:
 
 
 @dataclass(frozen=True, slots=True)
-class PriceEdition:
+class FirmPriceEdition:
     """Prices of a firm from a day on, as they were written."""
 
     edition_id: int
@@ -66,7 +66,7 @@ class PriceEdition:
 
 
 @dataclass(frozen=True, slots=True)
-class Waiting:
+class WaitingMonth:
     """What of a month has no invoice yet."""
 
     month: date
@@ -84,8 +84,8 @@ class FirmView:
     closed_at: datetime | None
     credit: FirmCredit
     jobs: tuple[FirmJob, ...]
-    prices: tuple[PriceEdition, ...]
-    waiting: tuple[Waiting, ...]
+    prices: tuple[FirmPriceEdition, ...]
+    waiting: tuple[WaitingMonth, ...]
     invoices: tuple[FirmInvoiceLine, ...]
     link_sent_at: datetime | None
     open_pages: int
@@ -184,21 +184,21 @@ def jobs_of_firm(session: Session, firm_id: int, *, most: int = MOST_JOBS) -> tu
     )
 
 
-def _prices(session: Session, firm_id: int, today: date) -> tuple[PriceEdition, ...]:
+def _prices(session: Session, firm_id: int, today: date) -> tuple[FirmPriceEdition, ...]:
     query = sa.select(FirmPrice).where(FirmPrice.firm_id == firm_id)
     rows = session.scalars(query.order_by(FirmPrice.starts_on.desc(), FirmPrice.id.desc()))
     return tuple(
-        PriceEdition(row.id, row.starts_on, row.body, row.starts_on > today) for row in rows
+        FirmPriceEdition(row.id, row.starts_on, row.body, row.starts_on > today) for row in rows
     )
 
 
-def _waiting(unit: UnitOfWork, session: Session, firm_id: int) -> tuple[Waiting, ...]:
+def _waiting(unit: UnitOfWork, session: Session, firm_id: int) -> tuple[WaitingMonth, ...]:
     shop = unit.shop(session)
     found: dict[date, list[int]] = {}
     for one in billable(session, firm_id, shop.day(unit.now()), shop):
         month = over_on(one.job, shop).replace(day=1)
         found.setdefault(month, []).append(one.minor)
     return tuple(
-        Waiting(month, len(sums), Money(sum(sums), shop.currency))
+        WaitingMonth(month, len(sums), Money(sum(sums), shop.currency))
         for month, sums in sorted(found.items())
     )

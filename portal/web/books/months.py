@@ -25,7 +25,7 @@ ENTER_AMOUNT = _l("Enter the amount.")
 NO_MONTH = Message("We can't find this month.")
 
 
-class PayForm(OnceForm):
+class MonthPayForm(OnceForm):
     """The amount; its way is the button."""
 
     amount = SumField(_l("Amount received"), [Required(ENTER_AMOUNT)])
@@ -67,7 +67,7 @@ def month(firm_id: int, name: str) -> Any:
 @checks_its_form
 def firm_invoice(number: str) -> Any:
     """Show an invoice of a month, and record what was paid on it."""
-    view, form = month_view.firm_invoice(unit(), number), PayForm()
+    view, form = month_view.firm_invoice(unit(), number), MonthPayForm()
     form.amount.currency = view.line.open.currency
     if not form.is_submitted():
         form.amount.data = view.line.open.major
@@ -157,7 +157,7 @@ def firm_xml(number: str) -> Any:
     return answer
 
 
-def _paid(number: str, form: PayForm) -> bool:
+def _paid(number: str, form: MonthPayForm) -> bool:
     chosen = pressed(form.amount)
     if chosen is None or chosen.way not in WAYS or not chosen.minor:
         return False
@@ -175,7 +175,7 @@ def _paid(number: str, form: PayForm) -> bool:
     return True
 
 
-def _invoice_page(view: FirmInvoiceView, form: PayForm) -> Any:
+def _invoice_page(view: FirmInvoiceView, form: MonthPayForm) -> Any:
     amount = form.amount
     readable = amount.data is not None and not amount.errors
     shown = amount.money if readable else view.line.open
