@@ -2,8 +2,6 @@
 
 import argparse
 import getpass
-import shutil
-import sqlite3
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -22,7 +20,7 @@ from portal.orders.planning.forecasting import reforecast_all
 from portal.render.text import render
 from portal.settings import HOUSE, BadSetting, Settings, read_settings
 from portal.shop.roles import Role
-from portal.store import migrations
+from portal.store import migrations, sqlite_file
 
 ERASED = "erased.txt"
 FORECAST = Plural("{count} open job was forecast anew.", "{count} open jobs were forecast anew.")
@@ -142,20 +140,18 @@ def _file_of(settings: Settings) -> Path:
 
 
 def _backup(settings: Settings, args: argparse.Namespace) -> Message:
-    with sqlite3.connect(_file_of(settings)) as source, sqlite3.connect(args.file) as target:
-        source.backup(target)
-    target.close()
+    sqlite_file.copy(_file_of(settings), args.file)
+    sqlite_file.make_one_file(args.file)
     return Message("Copied to {file}.", file=str(args.file))
 
 
 def _restore(settings: Settings, args: argparse.Namespace) -> Message:
     here = _file_of(settings)
-    if not _is_sound(args.file):
+    if not sqlite_file.is_sound(args.file):
         raise BadSetting(Message(DAMAGED.msgid, file=str(args.file)))
     if here.exists():
-        shutil.copy(here, here.with_suffix(".before-restore"))
-    with sqlite3.connect(args.file) as source, sqlite3.connect(here) as target:
-        source.backup(target)
+        sqlite_file.copy(here, here.with_suffix(".before-restore"))
+    sqlite_file.copy(args.file, here)
     migrations.upgrade(settings.database_url)
     again = _erased_before(settings)
     with opened(settings) as unit:
@@ -163,14 +159,6 @@ def _restore(settings: Settings, args: argparse.Namespace) -> Message:
             erase_customer(unit, code)
     erased = ERASED_AGAIN.of(len(again))
     return Message("Restored from {file}. {erased}", file=str(args.file), erased=erased)
-
-
-def _is_sound(file: Path) -> bool:
-    try:
-        with sqlite3.connect(f"file:{file}?mode=ro", uri=True) as source:
-            return bool(source.execute("PRAGMA integrity_check").fetchone()[0] == "ok")
-    except sqlite3.DatabaseError:
-        return False
 
 
 def _erase(settings: Settings, args: argparse.Namespace) -> Message:
