@@ -9,7 +9,6 @@ from alembic import command
 from alembic.config import Config
 from alembic.script import ScriptDirectory
 
-from portal.store import sqlite_file
 from portal.store.engine import WRITING, make_engine
 
 HERE = Path(__file__).resolve().parent
@@ -30,6 +29,12 @@ def head() -> str:
     return str(ScriptDirectory.from_config(config()).get_current_head())
 
 
+def forms() -> frozenset[str]:
+    """Return the numbers of all migrations: the forms of a database that this version knows."""
+    walked = ScriptDirectory.from_config(config()).walk_revisions()
+    return frozenset(one.revision for one in walked)
+
+
 def current(url: str) -> str:
     """Return the number of the database at `url`, or "" when it is empty."""
     engine = make_engine(url)
@@ -45,7 +50,6 @@ def current(url: str) -> str:
 
 def upgrade(url: str, to: str = "head") -> None:
     """Bring the database at `url` up to `to`, in one transaction; a newest one is left alone."""
-    _make_file(url)
     if to == "head" and current(url) == head():
         return  # every start asks; checking the references of a large database takes seconds
     with connected(url) as connection:
@@ -65,6 +69,7 @@ def downgrade(url: str, to: str) -> None:
 @contextmanager
 def connected(url: str) -> Iterator[sa.Connection]:
     """Yield a connection in a transaction of which there is one at a time."""
+    _make_folder(url)
     engine = make_engine(url)
     try:
         with engine.connect() as plain:
@@ -82,10 +87,10 @@ def connected(url: str) -> Iterator[sa.Connection]:
         engine.dispose()
 
 
-def _make_file(url: str) -> None:
+def _make_folder(url: str) -> None:
     address = sa.make_url(url)
     if address.get_backend_name() == "sqlite" and address.database:
-        sqlite_file.make(Path(address.database))
+        Path(address.database).parent.mkdir(parents=True, exist_ok=True)
 
 
 def _check_references(connection: sa.Connection) -> None:
