@@ -16,6 +16,7 @@ from portal.store.floor import (
     StripRun,
     StripRunPart,
 )
+from portal.store.floors import SimulatedFloor
 from portal.store.invoices import (
     Billing,
     Invoice,
@@ -86,6 +87,7 @@ __all__ = [
     "Question",
     "Role",
     "SignInTry",
+    "SimulatedFloor",
     "StaffSession",
     "StockMove",
     "StripRun",
