@@ -70,7 +70,7 @@ def drop_jobs(file: Path, count: int) -> None:
 def test_a_copy_has_what_still_stands_in_the_journal(here: Path, house: Path) -> None:
     with closing(driver.connect(here)) as base:
         base.execute("PRAGMA journal_mode=WAL")
-        base.execute("INSERT INTO tag (number) VALUES ('T-1')")
+        base.execute("INSERT INTO tag (number, retired) VALUES ('T-1', 0)")
         base.commit()
         run("backup", house / "copy")
     with closing(driver.connect(house / "copy")) as copy:

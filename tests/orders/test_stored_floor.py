@@ -124,7 +124,7 @@ def test_who_books_while_another_does_is_promised_what_holds_with_both(
 
     monkeypatch.setattr(booking, "_check", check)
     simulated.clear()
-    assert booking.book(unit, token, once_token="x", agreed=agreed, confirmed=keys)
+    assert booking.book(unit, token, once_token="the-last-button", agreed=agreed, confirmed=keys)
     # the page's floor served before the other booked; then it was simulated with both
     assert len(simulated) == 1
 
