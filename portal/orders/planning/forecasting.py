@@ -22,6 +22,7 @@ from portal.orders.kernel.job_lock import NOT_WORKED_ON, record_event
 from portal.orders.kernel.notifications import letter_new_date
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.planning.calibration import calibration_now, stations_now
+from portal.orders.planning.expected import expected_jobs
 from portal.orders.planning.stored_floor import (
     FloorKey,
     NewestWork,
@@ -135,7 +136,7 @@ def _simulated(
     known = _CACHE.get(bind, mark)
     if known is not None:
         return FloorSource(calibration, lambda: known)
-    jobs = tuple(one for one in open_jobs(session) if one.job_id != without)
+    jobs = tuple(one for one in jobs_ahead(session, shop, now) if one.job_id != without)
     stations = stations_now(session, shop, now)
 
     def simulate() -> Floor:
@@ -176,6 +177,11 @@ def open_jobs(session: Session) -> tuple[JobWork, ...]:
     )
 
 
+def jobs_ahead(session: Session, shop: Shop, now: datetime) -> tuple[JobWork, ...]:
+    """Return every open job, and those to be expected of customers who have not booked yet."""
+    return (*open_jobs(session), *expected_jobs(session, shop, now))
+
+
 def _parts_by_job(session: Session, is_open: sa.ColumnElement[bool]) -> dict[int, list[PartState]]:
     rows = session.execute(
         sa.select(
@@ -211,7 +217,7 @@ def reforecast_all(unit: UnitOfWork) -> int:
     """Forecast every open job anew, store floor and outlooks, and tell customers of new dates."""
     with unit.read() as session:
         shop, now, key = unit.shop(session), unit.now(), floor_key(session)
-        jobs = open_jobs(session)
+        jobs = jobs_ahead(session, shop, now)
         stations = stations_now(session, shop, now)
         calibration = calibration_now(session, shop, now)
     floor = look_ahead(jobs, stations, shop.week, now, seed=SEED)

@@ -152,11 +152,12 @@ def order_in(plan: Mapping[str, Any]) -> dict[PartStage, tuple[int, ...]]:
 
 def _load(floor: Floor, step: DispatchStep) -> dict[str, Any]:
     lots = [floor.lots[index] for index in step.lots]
+    booked = [lot for lot in lots if lot.booked]
     ends = floor.ground.through(OVEN, step.starts, step.minutes - step.worked)
     return {
         "batch": lots[0].ops[step.visits[0]].batch,
         "starts_at": floor.line.moment(step.starts).isoformat(),
         "ends_at": floor.line.moment(ends).isoformat(),
-        "job_ids": sorted({floor.jobs[lot.job].job_id for lot in lots}),
-        "parts": sum(lot.parts for lot in lots),
+        "job_ids": sorted({floor.jobs[lot.job].job_id for lot in booked}),
+        "parts": sum(lot.parts for lot in booked),
     }
