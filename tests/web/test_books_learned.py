@@ -60,11 +60,12 @@ def test_kept_promises_are_told_under_late_and_under_stations(staff_client, unit
     def work(session) -> None:
         for n, number in enumerate(numbers):
             job = session.get(Job, number)
-            job.state, job.received_at = JobState.READY, job.dropoff_at
-            job.promise_at = job.promised_first_at = unit.now() - timedelta(days=1)
+            job.dropoff_at = job.received_at = unit.now() - timedelta(days=6)
+            job.state, job.dropoff_until = JobState.READY, job.dropoff_at
+            job.promise_at = job.promised_first_at = unit.now() - timedelta(days=3)
             job.ready_at = job.promise_at + timedelta(hours=1 if n == 0 else -1)
             made = PromiseMade(job_id=number, made_at=job.booked_at)
-            made.foreseen_at = job.promise_at - timedelta(hours=5)
+            made.foreseen_at = job.promise_at - timedelta(days=1)
             made.kind, made.horizon = OrderKind.SET, Horizon.NEAR
             session.add(made)
 
