@@ -110,7 +110,7 @@ def test_another_appointment_is_another_promise(unit, clock):
         last.offer.start,
         agreed=last.agreement,
         expected_event_id=view.last_event_id,
-        once_token="move",
+        once_token="moves-once",
         who=None,
     )
     with unit.read() as session:
@@ -133,13 +133,13 @@ def test_what_a_declared_outage_broke_teaches_nothing(unit, clock, ended_early):
     with unit.read() as session:
         start = dropped(session)
     # declared while it lasts; put back into service the span is gone from the document
-    now = clock.now
-    clock.now = start + timedelta(hours=1)
+    now = clock.now()
+    clock.set(start + timedelta(hours=1))
     stop_station(unit, PartStage.BLAST, start, start + timedelta(days=2), who=None)
     if ended_early:
-        clock.now = start + timedelta(hours=6)
+        clock.set(start + timedelta(hours=6))
         start_station(unit, PartStage.BLAST, start, who=None)
-    clock.now = now
+    clock.set(now)
     after = promises_kept(unit)
     assert after.margins.promises == 0
     assert after.of == 12

@@ -28,7 +28,7 @@ Spans = tuple[tuple[datetime, datetime], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class KeptShare:
     """How many promises of a kind, or of a horizon, were kept."""
 
     what: Titled
@@ -69,8 +69,8 @@ class Promises:
     of: int
     margins: Margins
     aim_percent: int
-    by_kind: tuple[Held, ...] = ()
-    by_horizon: tuple[Held, ...] = ()
+    by_kind: tuple[KeptShare, ...] = ()
+    by_horizon: tuple[KeptShare, ...] = ()
     cost: DatesCost | None = None
 
     @property
@@ -220,11 +220,11 @@ def _overlaps(spans: Spans, start: datetime, end: datetime) -> bool:
     return any(begins < end and ends > start for begins, ends in spans)
 
 
-def _held(words: type[Titled], rows: Sequence[Any], name: str) -> Iterator[Held]:
+def _held(words: type[Titled], rows: Sequence[Any], name: str) -> Iterator[KeptShare]:
     for word in words:
         own = [row.kept for row in rows if getattr(row, name) is word]
         if own:
-            yield Held(word, sum(own), len(own))
+            yield KeptShare(word, sum(own), len(own))
 
 
 def _cost(
