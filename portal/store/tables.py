@@ -2,9 +2,19 @@
 
 from portal.shop.roles import Role
 from portal.store.base import Base
-from portal.store.bookings import Booking
+from portal.store.bookings import Booking, PromiseMade
 from portal.store.checks import PartCheck
 from portal.store.drafts import Draft, IdempotencyKey, Photo
+from portal.store.firms import (
+    Firm,
+    FirmInvoice,
+    FirmLink,
+    FirmList,
+    FirmPayment,
+    FirmPaymentEntry,
+    FirmPrice,
+    FirmSession,
+)
 from portal.store.floor import (
     Inspection,
     OvenLoad,
@@ -16,6 +26,7 @@ from portal.store.floor import (
     StripRun,
     StripRunPart,
 )
+from portal.store.floors import SimulatedFloor
 from portal.store.invoices import (
     Billing,
     Invoice,
@@ -59,6 +70,14 @@ __all__ = [
     "Draft",
     "EndedDraft",
     "Finding",
+    "Firm",
+    "FirmInvoice",
+    "FirmLink",
+    "FirmList",
+    "FirmPayment",
+    "FirmPaymentEntry",
+    "FirmPrice",
+    "FirmSession",
     "HardwareBag",
     "HeldForm",
     "IdempotencyKey",
@@ -83,9 +102,11 @@ __all__ = [
     "Photo",
     "PowderOrder",
     "PowderRow",
+    "PromiseMade",
     "Question",
     "Role",
     "SignInTry",
+    "SimulatedFloor",
     "StaffSession",
     "StockMove",
     "StripRun",

@@ -29,7 +29,7 @@ from portal.shop.assessment.open_cases import cases_of
 from portal.shop.calendar.week import Week
 from portal.shop.money import Money
 from portal.shop.pricing.statements import DateStatement
-from portal.shop.scheduling.promising import Offer
+from portal.shop.scheduling.promising import Foreseen, Offer
 from portal.shop.shop import Shop
 from portal.shop.states import PhotoPurpose
 from portal.store.tables import Draft, Job, Photo
@@ -40,7 +40,7 @@ class Offered:
     """One free drop-off time and the promise that it leads to; aware UTC.
 
     `ready_at` is promised: the longest case of what the customer doesn't know. `expected_at` is
-    the usual case.
+    the usual case. `foreseen` is what the promise was read from.
     """
 
     start: datetime
@@ -49,6 +49,7 @@ class Offered:
     ready_at: datetime
     expected_at: datetime
     unless: Slow | None = None
+    foreseen: Foreseen | None = None
 
     @property
     def date(self) -> DateStatement:
@@ -132,11 +133,17 @@ def held_at(refused: tuple[Caution, ...]) -> Step | None:
 
 
 def look(
-    unit: UnitOfWork, token: str, change: Change | None = None, *, times: Times = Times.ALL
+    unit: UnitOfWork,
+    token: str,
+    change: Change | None = None,
+    *,
+    times: Times = Times.ALL,
+    sure: bool = False,
 ) -> DraftView:
     """Return the draft as its pages show it; with `change`, as it would look after that.
 
-    Raises Unknown or Ended.
+    With `sure` its dates know everybody who has booked: one is about to be promised. Raises
+    Unknown or Ended.
     """
     now = unit.now()
     with unit.read() as session:
@@ -153,7 +160,7 @@ def look(
     refused = assessment.refused if assessment else ()
     offers: tuple[Offered, ...] = ()
     if assessment and not refused and times is not Times.NONE:
-        offers = offers_for(unit, assessment, answers.slot, times)
+        offers = offers_for(unit, assessment, answers.slot, times, sure=sure)
     return DraftView(
         token=row.token,
         version=version,
@@ -206,13 +213,19 @@ def _promise(offers: tuple[Offered, ...], slot: datetime | None) -> Offered | No
 
 
 def offers_for(
-    unit: UnitOfWork, order: Assessment, slot: datetime | None, times: Times, *, here: bool = False
+    unit: UnitOfWork,
+    order: Assessment,
+    slot: datetime | None,
+    times: Times,
+    *,
+    here: bool = False,
+    sure: bool = False,
 ) -> tuple[Offered, ...]:
     """Return the free times with the dates that they lead to, or the one for `slot` alone.
 
     Parts that are `here` have one time: now.
     """
-    free = free_times(unit)
+    free = free_times(unit, sure=sure)
     return offered_in(free.at_once() if here else free, order, slot, times)
 
 
@@ -251,13 +264,15 @@ def _offered(offer: Offer, expected: datetime, week: Week, slow: Slow | None = N
     ready, place = offer.ready_at, offer.window
     expected = min(expected, ready)
     if slow is None or week.local(expected).date() == week.local(ready).date():
-        return Offered(place.start, place.end, place.places, ready, ready)
-    return Offered(place.start, place.end, place.places, ready, expected, slow)
+        expected, slow = ready, None
+    return Offered(place.start, place.end, place.places, ready, expected, slow, offer.foreseen)
 
 
 def other_turn(unit: UnitOfWork, draft: DraftView) -> OtherTurn | None:
     """Return what the other turn leads to; None where a rush isn't sold or wins no working day."""
-    return turn_of(unit, draft.answers, draft.assessment, draft.promise)
+    with unit.read() as session:
+        shop = unit.shop(session)
+    return turn_of(unit, draft.answers, draft.assessment, draft.promise, shop=shop)
 
 
 def turn_of(
@@ -266,13 +281,12 @@ def turn_of(
     order: Assessment | None,
     promise: Offered | None,
     *,
+    shop: Shop,
     here: bool = False,
 ) -> OtherTurn | None:
     """Return what the other turn of an order leads to, by what was answered and promised."""
     if promise is None or order is None:
         return None
-    with unit.read() as session:
-        shop = unit.shop(session)
     taken = answers.declared.rush
     if not taken and not shop.tariff.sells_rush:
         return None
