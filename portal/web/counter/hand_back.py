@@ -54,7 +54,7 @@ def hand_back(code: str) -> Response:
     form = HandBackForm(data=_counted(job))
     form.paid.currency = job.row.currency
     form.parts.choices = [(str(one.number), render(one.label)) for one in job.here]
-    form.bags.choices = [(one.label, one.contents) for one in job.bags]
+    form.bags.choices = [(one.label, one.contents) for one in job.bags_to_count]
     do = request.form.get("do", "")
     # Enter in a field looks at what was entered; only a button that says what it records records it
     if not form.is_submitted() or not form.validate() or do in ("", "look"):
@@ -85,7 +85,7 @@ def hand_back(code: str) -> Response:
 
 def counted_in(address: str, job: JobView) -> list[str]:
     """Return the numbers of parts and the labels of bags that an address counts: 1.3.B1."""
-    known = {str(part.number) for part in job.here} | {one.label for one in job.bags}
+    known = {str(part.number) for part in job.here} | {one.label for one in job.bags_to_count}
     return [one for one in dict.fromkeys(address[:400].split(".")) if one in known]
 
 

@@ -258,7 +258,7 @@ def _at_hand_back(where: str, typed: str, scan_id: str | None, who: int, ago: ti
     code, _sep, before = where.partition(":")[2].partition(":")
     job, scanned = job_of(code), read_scan(typed)
     own = job.row.code in scanned.candidates
-    if scanned.bag and own and scanned.bag in {one.label for one in job.bags}:
+    if scanned.bag and own and scanned.bag in {one.label for one in job.bags_to_count}:
         return Counted(
             Message("Bag {bag} is counted.", bag=scanned.bag),
             already=scanned.bag in before.split("."),
