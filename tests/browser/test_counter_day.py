@@ -13,7 +13,7 @@ from portal.shop.route import PartStage
 from portal.store.tables import Job
 from tests.browser.staff import enter, says
 from tests.browser.tally import Tally
-from tests.browser.turns import press
+from tests.browser.turns import press, turned
 from tests.cast import COUNTER, OFFICE
 from tests.factories import a_booked_job, a_job_at, state
 
@@ -42,15 +42,15 @@ def order(hands: Tally, name: str, phone: str) -> None:
     hands.keys, hands.answers = hands.keys + 1, hands.answers + 1
 
 
-def agree(hands: Tally) -> None:
-    """Read price and day out, and take the order in."""
+def agree(hands: Tally, then: str) -> None:
+    """Read price and day out, and take the order in; `then` is the page that tells so."""
     hands.key("Control+Enter")
     expect(hands.page.locator("#confirmed")).to_be_focused()
     expect(hands.page.locator("html:not([data-lives=asking])")).to_be_attached()
     hands.key("Space")
     hands.answers += 1
     hands.key("Control+Enter")
-    hands.heading("Taken in")
+    hands.heading(then)
 
 
 def test_a_walk_in_and_a_caller_at_once(two, unit, pictures) -> None:
@@ -71,7 +71,7 @@ def test_a_walk_in_and_a_caller_at_once(two, unit, pictures) -> None:
     slot.select_option(index=1)
     call.keys, call.answers = call.keys + 2, call.answers + 1
     pictures(call.page, "caller")
-    agree(here)
+    agree(here, "Taken in")
     here.tell("walk-in taken in")
     assert here.seconds <= 60
     here.press(here.page.get_by_role("link", name="Tag the parts"))
@@ -83,7 +83,7 @@ def test_a_walk_in_and_a_caller_at_once(two, unit, pictures) -> None:
     expect(here.page.get_by_text("Received. Work has started.")).to_be_visible()
     here.tell("walk-in to work begun")
     assert here.presses - before <= 2
-    agree(call)
+    agree(call, "Booked")
     call.tell("a caller")
     with unit.read() as session:
         found = session.execute(sa.select(Job.state, Job.needed_by).order_by(Job.id)).all()
@@ -117,7 +117,7 @@ def test_a_wrong_payment_is_put_right_and_the_day_closes_with_the_sum(two, unit,
     expect(first).to_be_focused()
     assert owed(unit, job) == sum_
     at.press(page.get_by_role("button", name=f"£{sum_:,} in cash"))
-    expect(page.get_by_text("Correct the amount, or confirm")).to_be_visible()
+    expect(page.locator("#amount-wrong")).to_contain_text("Correct the amount, or confirm")
     assert owed(unit, job) == sum_
     pictures(page, "asked-back")
     at.press(page.get_by_role("button", name=f"£{sum_:,} in cash"))
@@ -168,17 +168,24 @@ def test_a_hand_back_with_the_code_in_the_wrong_field(two, unit, pictures) -> No
     at.page.wait_for_url("**/hand-back")
     at.scan(code)  # into the field for tags: it goes where it belongs
     expect(at.page.locator("#pickup_code")).to_have_value(code)
-    # typed where a name belongs, Enter records nothing
-    at.page.locator("#collector").fill(code)
-    at.page.keyboard.press("Enter")
-    expect(at.page.locator("#collector")).to_have_value(code)
+    at.page.locator("#pickup_code").fill("")
+    # what comes while a name's field has the focus goes where it belongs, and records nothing
+    for typed, field, value in ((code, "#pickup_code", code), ("101", "#parts-0", "1")):
+        at.page.locator("#collector").fill(typed)
+        with turned(at.page):
+            at.page.keyboard.press("Enter")
+        at.scans += 1
+        expect(at.page.locator(field)).to_have_value(value)
+        expect(at.page.locator("#collector")).to_have_value("")
+    expect(at.page.locator("#parts-0")).to_be_checked()
     assert state(unit, job) is JobState.READY
-    at.page.locator("#collector").fill("")
-    for tag in ("101", "102", "103", "104", f"{job.code}-B1"):
+    for tag in ("102", "103", "104", f"{job.code}-B1"):
         at.scan(tag)
     expect(at.page.locator("output[data-count=bags]")).to_have_text("1/1")
     pictures(at.page, "counted")
     at.press(at.page.locator(".bar").get_by_role("button", name="hand back").first)
+    expect(at.page.locator(".wrongs")).to_have_count(0)
+    says(at.page, "Handed back.")
     assert state(unit, job) is JobState.HANDED_BACK
     at.tell("hand-back")
     assert at.presses <= 2
