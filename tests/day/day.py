@@ -8,6 +8,7 @@ import random
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from datetime import timedelta
 
 import sqlalchemy as sa
 
@@ -19,6 +20,11 @@ from portal.orders.counter import (
     new_order,
     payments,
     unfetched,
+)
+from portal.orders.counter.customer_changes import (
+    call_off_by_link,
+    drop_off_change,
+    move_by_link,
 )
 from portal.orders.counter.hand_back import HandBack
 from portal.orders.intake.draft_answers import Contact
@@ -33,6 +39,7 @@ from portal.shop.route import PartStage
 from portal.shop.states import PaymentMethod, TellBy
 from portal.store.tables import Invoice, Job, Part, Person
 from tests.cast import OFFICE, add_staff, is_there
+from tests.day import side_work
 from tests.factories import WHEELS, a_booked_job, a_job_at, a_job_in_work, a_token, last_event_id
 from tests.orders.test_account_adds_up import Purse
 from tests.orders.test_findings import painted, raise_it
@@ -114,13 +121,18 @@ class Day:
         credit = self.account(job_id).credit.minor
         if not credit:
             return
-        # nobody gives back cash that is not there
-        way = max(WAYS, key=lambda one: self.drawer[one])
+        way = self.draw.choice(self.ways_back(job_id, credit))
         more = {"once_token": a_token(), "who": self.who}
         payments.refund(self.unit, job_id, credit, way, "paid too much", **more)
         self.purses[job_id].returned += credit
         self.drawer[way] -= credit
         self.said["refunds"] += 1
+
+    def ways_back(self, job_id: int, minor: int) -> list[PaymentMethod]:
+        """Return how a sum can go back: no cash that is not there, by card what came by card."""
+        by_card = self.account(job_id).received_by(PaymentMethod.CARD).minor
+        most = {PaymentMethod.CARD: by_card, PaymentMethod.CASH: self.drawer[PaymentMethod.CASH]}
+        return [way for way in WAYS if minor <= most.get(way, minor)]
 
     def end(self, job_id: int) -> None:
         cancellation.call_off(self.unit, job_id, "the car is sold", who=self.who)
@@ -168,7 +180,10 @@ def play(unit: UnitOfWork, advance: Callable[..., object], seed: int, *, size: i
     _findings(day, size)
     for job in booked:
         _money(day, job.job_id)
+    side_work.play(unit, day.draw, day.said, day.next_tag, who=day.who)
+    _by_the_link(day, size)
     for job in ready:
+        side_work.look_after(unit, day.draw, day.said, job, who=day.who)
         if day.draw.random() < 0.5:
             day.let_off(job.job_id, EntryKind.DISCOUNT)
         day.hand_over(job, owing=day.draw.random() < 0.3)
@@ -247,6 +262,28 @@ def _findings(day: Day, size: int) -> None:
         )
         day.follow_price(job.job_id)
         _money(day, job.job_id)
+
+
+def _by_the_link(day: Day, size: int) -> None:
+    """Customers who move their drop-off, or call off and get back what they paid."""
+    for number in range(size):
+        job = a_booked_job(day.unit, dropoff=timedelta(days=4))
+        day.open(job.job_id)
+        seen = drop_off_change(day.unit, job.token)
+        event = {"expected_event_id": seen.last_event_id, "once_token": a_token()}
+        if number % 2:
+            one = day.draw.choice(seen.free)
+            start, agreed = one.offer.start, one.agreement
+            move_by_link(day.unit, job.token, start, agreed=agreed, **event)
+            day.said["moved by the customer"] += 1
+            continue
+        day.pay(job.job_id, 5_000)
+        event["expected_event_id"] = last_event_id(day.unit, job)
+        call_off_by_link(day.unit, job.token, digits="0123", **event)
+        purse = day.purses[job.job_id]
+        purse.price, purse.off = 0, 0
+        day.said["cancelled by the customer"] += 1
+        day.give_back(job.job_id)
 
 
 def _money(day: Day, job_id: int) -> None:

@@ -8,9 +8,9 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.orders.kernel.event_words import EVENT, Event, event_clause
-from portal.shop.states import PhotoPurpose
+from portal.shop.states import FindingAnswer, PhotoPurpose
 from portal.store.drafts import Photo
-from portal.store.jobs import HardwareBag, Part
+from portal.store.jobs import Finding, HardwareBag, Part
 from portal.store.moves import Move
 from portal.store.people import Person
 
@@ -19,11 +19,12 @@ MOST_EVENTS = 60
 
 @dataclass(frozen=True, slots=True)
 class BagView:
-    """A hardware bag."""
+    """A hardware bag; `given_up` is one that is lost, and that the customer goes on without."""
 
     label: str
     contents: str
     present: bool
+    given_up: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,11 +49,15 @@ class EventView:
 
 def bags_of(session: Session, job_id: int) -> tuple[BagView, ...]:
     """Return the hardware bags of a job, the oldest first."""
-    query = sa.select(HardwareBag.label, HardwareBag.contents, HardwareBag.present).where(
-        HardwareBag.job_id == job_id
+    query = (
+        sa.select(HardwareBag.label, HardwareBag.contents, HardwareBag.present, Finding.answer)
+        .outerjoin(Finding, Finding.id == HardwareBag.finding_id)
+        .where(HardwareBag.job_id == job_id)
     )
-    rows = session.execute(query.order_by(HardwareBag.id)).all()
-    return tuple(BagView(*row) for row in rows)
+    return tuple(
+        BagView(*bag, given_up=answer is FindingAnswer.ACCEPTED)
+        for *bag, answer in session.execute(query.order_by(HardwareBag.id))
+    )
 
 
 def photos_of(session: Session, job_id: int, purpose: PhotoPurpose) -> tuple[PhotoView, ...]:

@@ -1,6 +1,7 @@
 """A job as the counter sees it, and its log."""
 
 from dataclasses import dataclass
+from datetime import date
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
@@ -119,7 +120,13 @@ class JobView:
     registered: Country | None = None
     notes: tuple[NoteView, ...] = ()
     shelf: str = ""
+    needed_by: date | None = None
     question: StaffQuestion | None = None
+
+    @property
+    def bags_to_count(self) -> tuple[BagView, ...]:
+        """The bags that must be there at the hand-back."""
+        return tuple(one for one in self.bags if not one.given_up)
 
     def parts_of(self, set_key: str) -> tuple[PartView, ...]:
         """Return the parts of one set."""
@@ -213,8 +220,8 @@ class JobView:
 @read_only
 def job_view(unit: UnitOfWork, session: Session, code: str) -> JobView:
     """Return one job for the counter; Unknown when no job has this code."""
-    who = (Customer.phone, Customer.email, Customer.tell_by, Customer.collector)
-    told = (Job.declared, Job.assessed, Job.quote, Job.shelf)
+    who = (Customer.phone, Customer.email, Customer.tell_by, Job.collector)
+    told = (Job.declared, Job.assessed, Job.quote, Job.shelf, Job.needed_by)
     query = rows_with(Job.id, Job.token, *who, *told).where(Job.code == code.upper())
     row = session.execute(query).first()
     if row is None:
@@ -247,6 +254,7 @@ def job_view(unit: UnitOfWork, session: Session, code: str) -> JobView:
         registered=declared.registered,
         notes=notes_of(session, [row.id]).get(row.id, ()),
         shelf=row.shelf,
+        needed_by=row.needed_by,
         question=question_of(unit, session, row.id),
     )
 

@@ -7,7 +7,7 @@ who declared them had them in hand.
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
@@ -54,6 +54,7 @@ class Entered:
     slot: datetime | None = None
     locale: str = "en"
     units: UnitSystem | None = None
+    needed_by: date | None = None
 
     @property
     def answers(self) -> Answers:
@@ -148,7 +149,15 @@ def _check(unit: UnitOfWork, seen: NewOrderView, agreed: str, confirmed: frozens
         with unit.read() as session:
             minutes = unit.shop(session).week.drop_off.minutes
         offer = replace(offer, end=offer.start + timedelta(minutes=minutes))
-    return NewJob(entered.contact, order, offer, entered.locale, entered.units, here=entered.here)
+    return NewJob(
+        entered.contact,
+        order,
+        offer,
+        entered.locale,
+        entered.units,
+        here=entered.here,
+        needed_by=entered.needed_by,
+    )
 
 
 @transactional

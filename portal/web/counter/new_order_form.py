@@ -1,11 +1,12 @@
 """The form of a new order: who, when, and the sets; read into what the orders take."""
 
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from flask import request
 from flask_babel import lazy_gettext as _l
-from wtforms import HiddenField
+from wtforms import HiddenField, ValidationError
 
 from portal.craft.parts import MOST_SETS, Declared, PartKind, Usage
 from portal.orders.counter.known_customers import KnownCustomer
@@ -42,7 +43,7 @@ from portal.web.kit.forms import (
     TextField,
 )
 from portal.web.kit.i18n.languages import language, offered
-from portal.web.kit.request_context import shop
+from portal.web.kit.request_context import now, shop
 
 HERE, LATER = "here", "later"
 KEYS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -70,6 +71,7 @@ class NewOrderForm(StepForm):
         choices=[(HERE, _l("They are here")), (LATER, _l("Another day"))],
         default=HERE,
     )
+    needed_by = TextField(_l("Needed by"), longest=10, render_kw={"type": "date", **OFF})
     slot = SlotField(_l("Drop-off"))
     registered = SelectChoiceField(_l("Where is the vehicle registered?"))
     old = CheckboxField(_l("Painted before 1980 or not sure, or from a lorry or an aircraft"))
@@ -82,6 +84,20 @@ class NewOrderForm(StepForm):
     def here(self) -> bool:
         """Whether the parts stand at the counter."""
         return bool(self.when.data != LATER)
+
+    @property
+    def wanted_on(self) -> date | None:
+        """The day by which a caller needs the parts; None where none, or no day, was entered."""
+        try:
+            return None if self.here else date.fromisoformat(str(self.needed_by.data or ""))
+        except ValueError:
+            return None
+
+    def validate_needed_by(self, field: Any) -> None:
+        """Refuse what is no day, or is over."""
+        wanted = self.wanted_on
+        if field.data and not self.here and (wanted is None or wanted < shop().day(now())):
+            raise ValidationError(_l("Enter a day from today on, or leave it empty."))
 
     def validate_phone(self, field: Any) -> None:
         """Parse the number by the rules of the shop's country."""
@@ -130,6 +146,7 @@ class OrderOnPage:
             here=page.here,
             slot=slot,
             locale=page.locale.data or language(),
+            needed_by=page.wanted_on,
         )
 
     def _contact(self) -> Contact | None:

@@ -108,4 +108,4 @@ def _promise(date: DateStatement) -> str:
     if not date.firm:
         return render(date.sentence)
     day, time = day_text(date.promised), clock_time(date.promised)
-    return _("Ready by %(day)s, %(time)s", day=day, time=time)
+    return str(_("Ready by %(day)s, %(time)s", day=day, time=time))
