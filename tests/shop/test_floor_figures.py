@@ -17,6 +17,7 @@ import pytest
 from portal.shop.calendar.week import Week
 from portal.shop.route import STATIONS, PartStage
 from portal.shop.scheduling.forecast import JobWork, PartState, look_ahead, read_forecast
+from portal.shop.scheduling.margins import Margins
 from portal.shop.scheduling.promising import Calibration, bearable, offers_on
 from portal.shop.scheduling.station import Oven, Stations
 from portal.shop.scheduling.stations import Cure
@@ -101,7 +102,7 @@ def told(name: str) -> Iterator[str]:
     candidate = usual_order(jobs, now)
     assert candidate is not None
     windows = WEEK.windows(MONDAY.date(), 6)
-    found = offers_on(floor, candidate, windows, Calibration(percent=80.0, margin=30.0))
+    found = offers_on(floor, candidate, windows, Calibration(80.0, Margins(30.0)))
     yield f"offers: {' '.join(f'{minutes(one.raw_at)}>{minutes(one.ready_at)}' for one in found)}"
     yield f"bearable: {len(bearable(found, shorter(WEEK)))}"
 
