@@ -47,13 +47,10 @@ class Tally:
         self.keys += 1
         self.answers += 1
 
-    def press(self, target: Locator, *, turns_page: bool = True) -> None:
-        """Press a button or a link."""
+    def press(self, target: Locator) -> None:
+        """Press a button or a link that leads to another page."""
         self.presses += 1
-        if turns_page:
-            turns.press(target)
-        else:
-            target.click()
+        turns.press(target)
 
     def scan(self, text: str) -> None:
         self.scans += 1

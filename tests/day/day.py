@@ -8,7 +8,6 @@ import random
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from datetime import timedelta
 
 import sqlalchemy as sa
 
@@ -20,11 +19,6 @@ from portal.orders.counter import (
     new_order,
     payments,
     unfetched,
-)
-from portal.orders.counter.customer_changes import (
-    call_off_by_link,
-    drop_off_change,
-    move_by_link,
 )
 from portal.orders.counter.hand_back import HandBack
 from portal.orders.intake.draft_answers import Contact
@@ -39,7 +33,7 @@ from portal.shop.route import PartStage
 from portal.shop.states import PaymentMethod, TellBy
 from portal.store.tables import Invoice, Job, Part, Person
 from tests.cast import OFFICE, add_staff, is_there
-from tests.day import side_work
+from tests.day import by_the_link, side_work
 from tests.factories import WHEELS, a_booked_job, a_job_at, a_job_in_work, a_token, last_event_id
 from tests.orders.test_account_adds_up import Purse
 from tests.orders.test_findings import painted, raise_it
@@ -181,7 +175,7 @@ def play(unit: UnitOfWork, advance: Callable[..., object], seed: int, *, size: i
     for job in booked:
         _money(day, job.job_id)
     side_work.play(unit, day.draw, day.said, day.next_tag, who=day.who)
-    _by_the_link(day, size)
+    by_the_link.play(day, size)
     for job in ready:
         side_work.look_after(unit, day.draw, day.said, job, who=day.who)
         if day.draw.random() < 0.5:
@@ -262,28 +256,6 @@ def _findings(day: Day, size: int) -> None:
         )
         day.follow_price(job.job_id)
         _money(day, job.job_id)
-
-
-def _by_the_link(day: Day, size: int) -> None:
-    """Customers who move their drop-off, or call off and get back what they paid."""
-    for number in range(size):
-        job = a_booked_job(day.unit, dropoff=timedelta(days=4))
-        day.open(job.job_id)
-        seen = drop_off_change(day.unit, job.token)
-        event = {"expected_event_id": seen.last_event_id, "once_token": a_token()}
-        if number % 2:
-            one = day.draw.choice(seen.free)
-            start, agreed = one.offer.start, one.agreement
-            move_by_link(day.unit, job.token, start, agreed=agreed, **event)
-            day.said["moved by the customer"] += 1
-            continue
-        day.pay(job.job_id, 5_000)
-        event["expected_event_id"] = last_event_id(day.unit, job)
-        call_off_by_link(day.unit, job.token, digits="0123", **event)
-        purse = day.purses[job.job_id]
-        purse.price, purse.off = 0, 0
-        day.said["cancelled by the customer"] += 1
-        day.give_back(job.job_id)
 
 
 def _money(day: Day, job_id: int) -> None:
