@@ -100,6 +100,8 @@ class Job(Base):
     collector: Mapped[str] = mapped_column(sa.String(120), default="")
     # the day by which the customer wants them back, where one was named
     needed_by: Mapped[date | None]
+    # the trade customer whose job it is; None of a private customer's
+    firm_id: Mapped[int | None] = mapped_column(sa.ForeignKey("firm.id"), index=True)
 
     customer: Mapped[Customer] = relationship(lazy="joined", innerjoin=True)
     # written by planning.forecasting alone; whoever reads it joins it

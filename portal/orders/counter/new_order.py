@@ -28,6 +28,7 @@ from portal.orders.intake.draft_view import (
 )
 from portal.orders.intake.new_job import TAKEN, NewJob, put_job
 from portal.orders.kernel.errors import Overtaken, Refused, Taken
+from portal.orders.kernel.firms import shop_for_firm
 from portal.orders.kernel.idempotency import earlier_answer, idempotent
 from portal.orders.kernel.job_lock import parts_of, parts_on_site, record_event
 from portal.orders.kernel.unit import UnitOfWork, transactional
@@ -46,6 +47,7 @@ class Entered:
     """What staff entered: the parts, whose they are, and when they come.
 
     Parts that are `here` come now; others at the drop-off time that begins at `slot`, in UTC.
+    `firm_id` is the trade customer whose order it is, at its own prices.
     """
 
     declared: Declared
@@ -55,6 +57,7 @@ class Entered:
     locale: str = "en"
     units: UnitSystem | None = None
     needed_by: date | None = None
+    firm_id: int | None = None
 
     @property
     def answers(self) -> Answers:
@@ -88,7 +91,7 @@ def view(unit: UnitOfWork, entered: Entered, *, times: Times = Times.ONE) -> New
         return NewOrderView(entered)
     now = unit.now()
     with unit.read() as session:
-        shop = unit.shop(session)
+        shop = shop_for_firm(unit, session, entered.firm_id)
     answers = still_offered(entered.answers, shop)
     order = assessed(answers, shop, now)
     if order.refused or times is Times.NONE:
@@ -96,7 +99,7 @@ def view(unit: UnitOfWork, entered: Entered, *, times: Times = Times.ONE) -> New
     offers = offers_for(unit, order, entered.slot, times, here=entered.here)
     chosen = next((one for one in offers if entered.slot in (None, one.start)), None)
     promise = (offers or (None,))[0] if entered.here else chosen
-    turn = turn_of(unit, answers, order, promise, here=entered.here)
+    turn = turn_of(unit, answers, order, promise, shop=shop, here=entered.here)
     return NewOrderView(
         entered, order, promise, offers if times is Times.ALL and not entered.here else (), turn
     )
@@ -157,6 +160,7 @@ def _check(unit: UnitOfWork, seen: NewOrderView, agreed: str, confirmed: frozens
         entered.units,
         here=entered.here,
         needed_by=entered.needed_by,
+        firm_id=entered.firm_id,
     )
 
 
