@@ -234,20 +234,20 @@ def _book(unit: UnitOfWork, told: Told, days: _Days) -> int:
             lambda a: replace(a, declared=told.declared, contact=contact),
         )  # fmt: skip
     wanted = days.day(told.drop_off)
-    seen = draft_view.look(unit, token)
+    view = draft_view.look(unit, token)
     local = days._week.local
-    offer = next((o for o in seen.offers if local(o.start).date() >= wanted), None)
+    offer = next((o for o in view.offers if local(o.start).date() >= wanted), None)
     if offer is None:
-        msg = f"{told.name}: no free drop-off; refused: {[str(c.says) for c in seen.refused]}"
+        msg = f"{told.name}: no free drop-off; refused: {[str(c.says) for c in view.refused]}"
         raise RuntimeError(msg)
-    drafts.save(unit, token, "day", seen.version, lambda a: replace(a, slot=offer.start))
-    seen = draft_view.look(unit, token)
+    drafts.save(unit, token, "day", view.version, lambda a: replace(a, slot=offer.start))
+    view = draft_view.look(unit, token)
     link = booking.book(
         unit,
         token,
         once_token=f"demo-{token}",
-        agreed=booking.agreement(seen),
-        confirmed=[c.key for c in seen.to_confirm],
+        agreed=booking.agreement(view),
+        confirmed=[c.key for c in view.to_confirm],
     )
     with unit.read() as session:
         return int(session.scalars(sa.select(Job.id).where(Job.token == link)).one())

@@ -78,7 +78,7 @@ class NewOrderView:
         return agreement_on(0, self.assessment, self.promise)
 
 
-def view(unit: UnitOfWork, entered: Entered, *, times: Times = Times.ONE) -> NewOrderView:
+def new_order_view(unit: UnitOfWork, entered: Entered, *, times: Times = Times.ONE) -> NewOrderView:
     """Return what an order comes to; of parts without a size there is neither price nor date.
 
     Raises CraftError for what can't be read together.
@@ -120,8 +120,8 @@ def take_in(
         earlier = earlier_answer(session, once_token, VERB)
     if earlier is not None:
         return str(earlier["code"])
-    seen = view(unit, entered)
-    new = _check(unit, seen, agreed, frozenset(confirmed))
+    view = new_order_view(unit, entered)
+    new = _check(unit, view, agreed, frozenset(confirmed))
     try:
         return _take_in(unit, new, frozenset(confirmed), once_token=once_token, who=who)
     except IntegrityError:
@@ -129,15 +129,15 @@ def take_in(
         raise Taken(TAKEN, key="slot") from None
 
 
-def _check(unit: UnitOfWork, seen: NewOrderView, agreed: str, confirmed: frozenset[str]) -> NewJob:
-    order, entered = seen.assessment, seen.entered
+def _check(unit: UnitOfWork, view: NewOrderView, agreed: str, confirmed: frozenset[str]) -> NewJob:
+    order, entered = view.assessment, view.entered
     if order is None or entered.contact is None or order.assumed:
         raise Refused(NOT_TOLD)
     if order.refused:
         raise Refused(order.refused[0].says)
-    if seen.promise is None or (entered.slot is None and not entered.here):
+    if view.promise is None or (entered.slot is None and not entered.here):
         raise Taken(TAKEN, key="slot")
-    offer = agreed_offer(seen.promise, seen.agreement, agreed)
+    offer = agreed_offer(view.promise, view.agreement, agreed)
     if offer is None:
         raise Overtaken(READ_AGAIN)
     missing = [one for one in order.to_confirm if one.key not in confirmed]

@@ -39,17 +39,17 @@ def appointment(code: str) -> Response:
     """Show the free times for a job; move it to one of them."""
     job = job_of(code)
     try:
-        seen = appointments.appointment_view(unit(), code)
+        view = appointments.appointment_view(unit(), code)
     except Refused as refusal:
         tell_refusal(refusal)
         return to("job", code=code)
-    form = _form(seen)
+    form = _form(view)
     if form.is_submitted() and form.validate():
-        chosen = next(one for one in seen.free if one.agreement == form.slot.data)
+        chosen = next(one for one in view.free if one.agreement == form.slot.data)
         try:
             appointments.move_appointment(
                 unit(),
-                seen.job_id,
+                view.job_id,
                 chosen.offer.start,
                 agreed=chosen.agreement,
                 expected_event_id=expected_event_id(),
@@ -64,10 +64,10 @@ def appointment(code: str) -> Response:
             return to("job", code=code)
     late = job.row.state == "booked" and now() >= job.row.dropoff_until
     status = WRONG if form.errors or form.form_errors else 200
-    return page("appointment", status, job=job, seen=seen, form=form, late=late)
+    return page("appointment", status, job=job, view=view, form=form, late=late)
 
 
-def _form(seen: AppointmentView) -> MoveForm:
+def _form(view: AppointmentView) -> MoveForm:
     form = MoveForm()
     form.slot.choices = [
         (
@@ -82,6 +82,6 @@ def _form(seen: AppointmentView) -> MoveForm:
                 },
             ),
         )
-        for one in seen.free
+        for one in view.free
     ]
     return form

@@ -58,7 +58,7 @@ def hand_back(code: str) -> Response:
     do = request.form.get("do", "")
     # Enter in a field looks at what was entered; only a button that says what it records records it
     if not form.is_submitted() or not form.validate() or do in ("", "look"):
-        return _page(job, form)
+        return _hand_back_page(job, form)
     try:
         verbs.hand_back(
             unit(),
@@ -80,7 +80,7 @@ def hand_back(code: str) -> Response:
             "go",
         )
         return to("job", code=job.row.code)
-    return _page(job_of(code), form)
+    return _hand_back_page(job_of(code), form)
 
 
 def counted_in(address: str, job: JobView) -> list[str]:
@@ -126,7 +126,7 @@ def _minor(form: HandBackForm) -> int:
     return form.paid.money.minor
 
 
-def _page(job: JobView, form: HandBackForm) -> Response:
+def _hand_back_page(job: JobView, form: HandBackForm) -> Response:
     status: int = WRONG if form.errors or form.form_errors else 200
     counted = [*(form.parts.data or ()), *(form.bags.data or ())]
     typed = form.pickup_code.data or ""

@@ -45,18 +45,18 @@ def new_order() -> ResponseReturnValue:
         without=which if own and do == "remove" else "",
         known=_known(which) if own and do == "use" else None,
     )
-    seen = _seen(form)
+    view = _seen(form)
     if sent and not own:
         flash(
             _("This page was open for too long. Your entries are still here: press again."), "stop"
         )
     elif do == "take":
-        gone_on = _take(form, seen)
+        gone_on = _take(form, view)
         if gone_on is not None:
             return gone_on
         # what was blamed stays, and price and day are those of now
-        seen = seen and _view(form)
-    return _page(form, seen)
+        view = view and _view(form)
+    return _new_order_page(form, view)
 
 
 @require_role(Role.COUNTER)
@@ -105,20 +105,20 @@ def _seen(form: OrderOnPage) -> NewOrderView | None:
 def _view(form: OrderOnPage) -> NewOrderView | None:
     times = Times.ONE if form.page.here else Times.ALL
     try:
-        return orders.view(unit(), form.entered(), times=times)
+        return orders.new_order_view(unit(), form.entered(), times=times)
     except (CraftError, ValueError):
         # half a form can't be priced
         return None
 
 
-def _take(form: OrderOnPage, seen: NewOrderView | None) -> ResponseReturnValue | None:
+def _take(form: OrderOnPage, view: NewOrderView | None) -> ResponseReturnValue | None:
     """Take the order in; None where the page must be shown again."""
-    if seen is not None:
-        offer_slots(form.page, seen)
-        if seen.assessment and seen.assessment.refused:
-            flash(render(seen.assessment.refused[0].says), "stop")
+    if view is not None:
+        offer_slots(form.page, view)
+        if view.assessment and view.assessment.refused:
+            flash(render(view.assessment.refused[0].says), "stop")
             return None
-    if not form.validate(seen) or seen is None or seen.assessment is None:
+    if not form.validate(view) or view is None or view.assessment is None:
         return None
     if not form.page.agreed.data:
         flash(_("Read out the price and the day. Then press again to take the order in."))
@@ -128,7 +128,7 @@ def _take(form: OrderOnPage, seen: NewOrderView | None) -> ResponseReturnValue |
             unit(),
             form.entered(),
             agreed=str(form.page.agreed.data),
-            confirmed=[one.key for one in seen.assessment.to_confirm],
+            confirmed=[one.key for one in view.assessment.to_confirm],
             once_token=str(form.page.once.data or ""),
             who=me(),
         )
@@ -143,31 +143,31 @@ def _take(form: OrderOnPage, seen: NewOrderView | None) -> ResponseReturnValue |
     return None
 
 
-def _page(form: OrderOnPage, seen: NewOrderView | None) -> ResponseReturnValue:
+def _new_order_page(form: OrderOnPage, view: NewOrderView | None) -> ResponseReturnValue:
     group = form.group
-    return page("new_order", WRONG if group.errors else 200, form=group, **_shown(form, seen))
+    return page("new_order", WRONG if group.errors else 200, form=group, **_shown(form, view))
 
 
-def _shown(form: OrderOnPage, seen: NewOrderView | None) -> dict[str, Any]:
+def _shown(form: OrderOnPage, view: NewOrderView | None) -> dict[str, Any]:
     """Return what the page shows beside its errors."""
     head = form.page
-    if seen is not None:
-        offer_slots(head, seen)
-    if not form.agreed_to(seen) if seen else True:
+    if view is not None:
+        offer_slots(head, view)
+    if not form.agreed_to(view) if view else True:
         head.confirmed.data = False
     for field, now in (
-        (head.agreed, seen.agreement if seen else ""),
-        (head.points, points_of(seen)),
+        (head.agreed, view.agreement if view else ""),
+        (head.points, points_of(view)),
     ):
         field.data = now
-    told = {"name": str(head["name"].data or ""), "phone": str(head["phone"].data or "")}
+    typed = {"name": str(head["name"].data or ""), "phone": str(head["phone"].data or "")}
     return {
         "head": head,
         "sets": form.sets,
         "keys": "".join(one.key for one in form.sets),
-        "seen": seen,
+        "view": view,
         "stock": shop().stock,
-        "known": known_customers.known_customers(unit(), **told),
+        "known": known_customers.known_customers(unit(), **typed),
         "more_keys": len(form.sets) < len(KEYS),
         "sets_told": tuple(one.part_set for one in form.sets),
     }

@@ -146,8 +146,8 @@ class OrderOnPage:
         tell_by = TellBy(wanted) if possible[TellBy(wanted)] else usual
         return Contact(name, email, phone, tell_by, page.vehicle.data or "")
 
-    def validate(self, seen: NewOrderView | None) -> bool:
-        """Validate all fields at once; `seen` is what the order comes to, where it has a price."""
+    def validate(self, view: NewOrderView | None) -> bool:
+        """Validate all fields at once; `view` is what the order comes to, where it has a price."""
         page = self.page
         good = self.group.validate()
         good = check_sets(self.sets, self.declared()) and good
@@ -156,15 +156,15 @@ class OrderOnPage:
             good = page.blame("phone", _phone_wanted(here=page.here))
         if not page.here and not page.slot.data:
             good = page.blame("slot", _l("Choose a drop-off time."))
-        if seen and not self.agreed_to(seen):
+        if view and not self.agreed_to(view):
             good = page.blame(
                 "confirmed", _l("Tell the customer these points, and tick when they agree.")
             )
         return good
 
-    def agreed_to(self, seen: NewOrderView) -> bool:
+    def agreed_to(self, view: NewOrderView) -> bool:
         """Whether the tick stands for the very points that are to be accepted now."""
-        page, now = self.page, points_of(seen)
+        page, now = self.page, points_of(view)
         return not now or (bool(page.confirmed.data) and page.points.data == now)
 
 
@@ -197,7 +197,7 @@ def _keys() -> list[str]:
 
 def _fill(page: NewOrderForm, known: KnownCustomer) -> None:
     """Put a customer's details into the fields, as if they had been typed."""
-    told = {
+    details = {
         "name": known.name,
         "phone": telephone_text(known.phone, shop().country) if known.phone else "",
         "email": known.email,
@@ -205,18 +205,18 @@ def _fill(page: NewOrderForm, known: KnownCustomer) -> None:
         "locale": known.locale,
         "tell_by": known.tell_by.value,
     }
-    for name, value in told.items():
+    for name, value in details.items():
         page[name].data = value
         page[name].raw_data = [value]
 
 
-def offer_slots(page: NewOrderForm, seen: NewOrderView) -> None:
+def offer_slots(page: NewOrderForm, view: NewOrderView) -> None:
     """Let the drop-off field offer the times that are free, the chosen one among them."""
-    offers = seen.offers or ((seen.promise,) if seen.promise else ())
+    offers = view.offers or ((view.promise,) if view.promise else ())
     page.slot.choices = [(name_of(one.start), "") for one in offers if one]
 
 
-def points_of(seen: NewOrderView | None) -> str:
+def points_of(view: NewOrderView | None) -> str:
     """Return the keys of what the customer is asked to accept, as one text."""
-    to_confirm = seen.assessment.to_confirm if seen and seen.assessment else ()
+    to_confirm = view.assessment.to_confirm if view and view.assessment else ()
     return " ".join(sorted(one.key for one in to_confirm))

@@ -50,28 +50,28 @@ class YouForm(StepForm):
 
 
 def you(token: str) -> ResponseReturnValue:
-    seen = load_step(token, STEP)
-    form = build(seen)
+    view = load_step(token, STEP)
+    form = build(view)
     if form.sent and form.validate():
-        gone_on = save(seen, STEP.value, form, change_of(form), step=STEP)
+        gone_on = save(view, STEP.value, form, change_of(form), step=STEP)
         if gone_on:
             return gone_on
-    return render_step("intake/you.html", seen, STEP, form)
+    return render_step("intake/you.html", view, STEP, form)
 
 
-def build(seen: DraftView) -> FormGroup:
+def build(view: DraftView) -> FormGroup:
     """Return the page's form, filled from the draft."""
-    told = seen.answers.contact
+    contact = view.answers.contact
     data = {}
-    if told:
+    if contact:
         data = {
-            "name": told.name,
-            "email": told.email,
-            "phone": telephone_text(told.phone, shop().country),
-            "tell_by": told.tell_by.value,
-            "vehicle": told.vehicle,
+            "name": contact.name,
+            "email": contact.email,
+            "phone": telephone_text(contact.phone, shop().country),
+            "tell_by": contact.tell_by.value,
+            "vehicle": contact.vehicle,
         }
-    return FormGroup(YouForm.of(seen, STEP.value, data))
+    return FormGroup(YouForm.of(view, STEP.value, data))
 
 
 def change_of(form: FormGroup) -> Change:

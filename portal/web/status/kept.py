@@ -33,12 +33,12 @@ def page(token: str, look: Look, write: Callable[[StatusPage], str]) -> str:
         stands.append(standing)
         return held is not None and held[0] == standing
 
-    seen = look(token, known)
-    if seen is None:
+    view = look(token, known)
+    if view is None:
         assert held is not None  # `known` said so
         return held[1]
-    html = write(seen)
-    if not seen.open_findings:
+    html = write(view)
+    if not view.open_findings:
         _keep(shelf, key, (stands[0], html))
     return html
 
