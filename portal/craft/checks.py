@@ -69,12 +69,12 @@ _ROWS: Mapping[CheckKind, Mapping[str, Any]] = {
 }
 
 
-def needed(facts: Facts, told: Collection[str]) -> tuple[CheckKind, ...]:
+def needed(facts: Facts, caution_keys: Collection[str]) -> tuple[CheckKind, ...]:
     """Return the checks of a set by its facts and by the keys of the cautions told for it."""
     return tuple(
         kind
         for kind in CheckKind
-        if any(key in told for key in _ROWS[kind].get("told", ()))
+        if any(key in caution_keys for key in _ROWS[kind].get("told", ()))
         or ("when" in _ROWS[kind] and holds(_ROWS[kind]["when"], facts))
     )
 

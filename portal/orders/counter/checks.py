@@ -204,7 +204,7 @@ def _difference(
     if order.set_of(key) is None or not outcome.becomes:
         return None
     chosen = tuple(part.number for part in parts)
-    of_them = order.told_of(key, chosen)
+    of_them = order.as_declared(key, chosen)
     found = Difference(key, chosen, as_found(of_them, outcome.becomes))
     return found if kinds_of(of_them, found) else None
 

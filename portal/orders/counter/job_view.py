@@ -36,7 +36,7 @@ from portal.orders.kernel.job_lock import (
     last_event,
     load_part,
 )
-from portal.orders.kernel.job_order import declared_of, told_order
+from portal.orders.kernel.job_order import declared_of, stored_order
 from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.notes import NoteView, notes_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
@@ -214,12 +214,12 @@ class JobView:
 def job_view(unit: UnitOfWork, session: Session, code: str) -> JobView:
     """Return one job for the counter; Unknown when no job has this code."""
     who = (Customer.phone, Customer.email, Customer.tell_by, Customer.collector)
-    told = (Job.declared, Job.assessed, Job.quote, Job.shelf)
-    query = rows_with(Job.id, Job.token, *who, *told).where(Job.code == code.upper())
+    order_columns = (Job.declared, Job.assessed, Job.quote, Job.shelf)
+    query = rows_with(Job.id, Job.token, *who, *order_columns).where(Job.code == code.upper())
     row = session.execute(query).first()
     if row is None:
         raise Unknown(Message("No job has the code {code}.", code=code[:20]))
-    order = told_order(row)
+    order = stored_order(row)
     declared = order.declared if order else declared_of(row)
     return JobView(
         id=row.id,

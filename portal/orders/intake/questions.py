@@ -56,12 +56,12 @@ def as_it_stands(
 
 
 @transactional
-def prepare(unit: UnitOfWork, session: Session, token: str, told: Mapping[str, Any]) -> None:
+def prepare(unit: UnitOfWork, session: Session, token: str, snapshot: Mapping[str, Any]) -> None:
     """Save the draft as it stands on the page from which somebody is about to ask."""
     now = unit.now()
     row = _open_draft(session, token, now)
     unsent = _unsent(session, row)
-    unsent.told, unsent.draft_version = dict(told), row.version
+    unsent.told, unsent.draft_version = dict(snapshot), row.version
 
 
 def keep_photo(unit: UnitOfWork, token: str, stream: BinaryIO, *, limit_mb: int) -> None:

@@ -101,8 +101,10 @@ def give_work(part: Part, order: Assessment, place: int = 0) -> None:
     assert answer is not None  # a part has a set
     plan = plan_of(work)
     part.coats, part.needs_strip, part.needs_refit = plan.coats, plan.strip, plan.refit
-    told = order.declared
-    card = write_card(answer, place, before_1980=told.original_before_1980, bringing=told.bringing)
+    declared = order.declared
+    card = write_card(
+        answer, place, before_1980=declared.original_before_1980, bringing=declared.bringing
+    )
     own = part_at(answer.part_set, place).damage
     part.work = {**write_work(work), CARD: card, CHECKS: list(on_part(answer.checks, own))}
 

@@ -156,15 +156,15 @@ def weighted_deviation(values: Sequence[float], weights: Sequence[float], middle
 
 def _believed(values: Sequence[float], weights: Sequence[float]) -> tuple[float, float, list[bool]]:
     """Return median, deviation, and which values are near enough to be plausible."""
-    kept = [True] * len(values)
+    inliers = [True] * len(values)
     middle = deviation = 0.0
     for _ in range(ROUNDS):
-        some = [one for one, keep in zip(values, kept, strict=True) if keep]
-        heavy = [one for one, keep in zip(weights, kept, strict=True) if keep]
+        some = [one for one, keep in zip(values, inliers, strict=True) if keep]
+        heavy = [one for one, keep in zip(weights, inliers, strict=True) if keep]
         middle = weighted_median(some, heavy)
         deviation = max(LEAST_DEVIATION, weighted_deviation(some, heavy, middle))
         now = [abs(one - middle) <= FAR * deviation for one in values]
-        if now == kept:
+        if now == inliers:
             break
-        kept = now
-    return middle, deviation, kept
+        inliers = now
+    return middle, deviation, inliers

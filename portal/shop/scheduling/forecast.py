@@ -154,9 +154,9 @@ def _holds_up(floor: Floor, index: int) -> PartStage:
 def _sequence(floor: Floor) -> dict[PartStage, tuple[int, ...]]:
     order: dict[PartStage, dict[int, None]] = {}
     for step in floor.steps:
-        seen = order.setdefault(step.station, {})
+        jobs_in_order = order.setdefault(step.station, {})
         for index in step.lots:
-            seen.setdefault(floor.jobs[floor.lots[index].job].job_id)
+            jobs_in_order.setdefault(floor.jobs[floor.lots[index].job].job_id)
     return {key: tuple(jobs) for key, jobs in order.items()}
 
 

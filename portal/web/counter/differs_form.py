@@ -125,7 +125,7 @@ def _asked(name: str, options: ChangeOptions, about: str, job: JobView) -> bool:
 def _known(options: ChangeOptions, part: int) -> dict[str, Any]:
     own, numbers = options.own, options.numbers
     chosen = (part,) if part in numbers else numbers
-    booked = options.order.told_of(own.key, chosen)
+    booked = options.order.as_declared(own.key, chosen)
     finish, bringing = booked.finish, options.order.declared.bringing
     return {
         "parts": [str(number) for number in chosen],

@@ -43,7 +43,7 @@ def difference_in(form: DiffersForm, options: ChangeOptions) -> Difference | Non
     if not numbers:
         form.blame("parts", Message("Choose the parts that differ."))
         return None
-    booked = options.order.told_of(own.key, numbers)
+    booked = options.order.as_declared(own.key, numbers)
     if form.has("missing") and form.missing.data:
         return Difference(own.key, numbers, booked, missing=True, note=note)
     arrived = _finished(_made(_fitted(_damaged(booked, form), form), form), form, options)

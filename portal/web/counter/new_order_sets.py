@@ -132,7 +132,7 @@ class SetOnPage:
     def colour_told(self) -> bool:
         """Whether there is a finish, or a choice from samples."""
         finish = self.part_set.finish
-        return finish is not None and finish.told
+        return finish is not None and finish.answered
 
 
 def read_set(page: Any, key: str, before: Sequence[SetOnPage], stock: Stock) -> SetOnPage:

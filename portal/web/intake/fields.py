@@ -110,8 +110,8 @@ def person_name(text: str) -> str:
     White space is collapsed. Invisible characters go, but the joiners that some scripts need stay.
     Emoji and mathematical signs are refused.
     """
-    seen = "".join(one for one in text if one in JOINERS or unicodedata.category(one) != "Cf")
-    tidy = re.sub(r"\s+", " ", unicodedata.normalize("NFC", seen)).strip()
+    visible = "".join(one for one in text if one in JOINERS or unicodedata.category(one) != "Cf")
+    tidy = re.sub(r"\s+", " ", unicodedata.normalize("NFC", visible)).strip()
     for sign in tidy:
         if sign not in NAME_MARKS | JOINERS and unicodedata.category(sign)[0] not in "LMNP":
             raise ValueError(

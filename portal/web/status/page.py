@@ -25,7 +25,7 @@ from portal.web.kit.paper import qr
 from portal.web.kit.request_context import unit
 from portal.web.pictures.cache import cached as kept_drawing
 from portal.web.pictures.parts import part
-from portal.web.status import kept
+from portal.web.status import page_cache
 
 ART = 160  # how large the picture is drawn, in px; on the rail it is shown smaller
 
@@ -59,7 +59,7 @@ def show(token: str) -> ResponseReturnValue:
     if "_flashes" in session:
         view = look(token)
         return render_status(view, form_for(view))
-    return kept.page(token, look_again, lambda view: render_status(view, form_for(view)))
+    return page_cache.page(token, look_again, lambda view: render_status(view, form_for(view)))
 
 
 def price(token: str) -> ResponseReturnValue:
