@@ -83,7 +83,7 @@ def _begin(
     key = staff_sessions.begin(unit, session, person, shared=shared, wants_code=wants_code)
     if wants_code:
         return SignedIn(key, device, wants_code=True)
-    record(session, unit.now(), person.id, AuditVerb.SIGN_IN, "")
+    record(session, unit.now(), person.id, AuditVerb.SIGN_IN)
     return SignedIn(key, _know_device(unit, session, person.id, device), wants_code=False)
 
 
@@ -113,7 +113,7 @@ def _begin_by_code(
         return None
     forget(session, [*tries, f"login:{person.login}"])
     fresh = staff_sessions.begin(unit, session, person, shared=row.shared)
-    record(session, at, person.id, AuditVerb.SIGN_IN, "")
+    record(session, at, person.id, AuditVerb.SIGN_IN)
     session.delete(row)
     return SignedIn(fresh, _know_device(unit, session, person.id, device), wants_code=False)
 
@@ -159,7 +159,7 @@ def _put_person(  # what a member of staff is
         person.active = True
         staff_sessions.end_all(session, person.id)
         forget(session, [f"login:{login}", f"code:{person.id}"])
-    record(session, at, who, verb, f"{login} ({role.title})")
+    record(session, at, who, verb, Message("{login} ({role})", login=login, role=role))
     return person.id
 
 

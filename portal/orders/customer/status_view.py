@@ -42,7 +42,6 @@ from portal.shop.moves import JobState
 from portal.shop.pricing.quote import Quote
 from portal.shop.pricing.statements import DateStatement, PriceStatement, date_of_job, price_of_job
 from portal.shop.rail import Dates, PartMove, Stop, Travelled, rail
-from portal.shop.route import PartStage
 from portal.shop.shop import Shop
 from portal.shop.verbs import MOVES_OF_PARTS
 from portal.store.jobs import JobForecast
@@ -299,10 +298,7 @@ def _travelled(rows: Sequence[Any]) -> tuple[Travelled, ...]:
 
 def _moves(session: Session, job_id: int) -> tuple[PartMove, ...]:
     rows = session.execute(_MOVE_QUERY, {"job": job_id})
-    return tuple(
-        PartMove(row.part_id, row.verb, PartStage(row.from_), PartStage(row.to), row.at)
-        for row in rows
-    )
+    return tuple(PartMove(row.part_id, row.verb, row.from_, row.to, row.at) for row in rows)
 
 
 def _dates(job: Any) -> Dates:

@@ -210,11 +210,10 @@ def _must_make_a_shop(
         raise Refused(wrong.sentence, key=key) from None
 
 
-def _change_note(made: tuple[Change, ...], start: datetime, now: datetime) -> str:
-    listed = _listed(made)
+def _change_note(made: tuple[Change, ...], start: datetime, now: datetime) -> str | Message:
     more = f"; … ({len(made)})" if len(made) > TOLD_CHANGES else ""
-    later = f"from {start:%Y-%m-%d}: " if start > now else ""
-    return f"{later}{listed}{more}"
+    changes = f"{_listed(made)}{more}"
+    return Message("from {day}: {changes}", day=start, changes=changes) if start > now else changes
 
 
 def _listed(made: tuple[Change, ...]) -> str:
