@@ -83,7 +83,7 @@ class SignInTry(Base):
     at: Mapped[datetime]
 
 
-class Book(Base):
+class SettingsEdition(Base):
     """A document of the shop (prices, week, stations, place, letters) from a date on.
 
     The latest row of a kind whose `effective_from` has come is in force; old rows stay.

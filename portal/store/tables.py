@@ -40,10 +40,10 @@ from portal.store.letters import Letter
 from portal.store.moves import Move
 from portal.store.people import (
     Audit,
-    Book,
     HeldForm,
     KnownDevice,
     Person,
+    SettingsEdition,
     SignInTry,
     StaffSession,
 )
@@ -53,7 +53,6 @@ __all__ = [
     "Audit",
     "Base",
     "Billing",
-    "Book",
     "Booking",
     "Customer",
     "Draft",
@@ -85,6 +84,7 @@ __all__ = [
     "PowderRow",
     "Question",
     "Role",
+    "SettingsEdition",
     "SignInTry",
     "StaffSession",
     "StockMove",

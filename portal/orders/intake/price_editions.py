@@ -15,7 +15,7 @@ from portal.shop.money import Money
 from portal.shop.pricing.price_list import Tariff, read_tariff
 from portal.shop.pricing.quote import quote
 from portal.shop.states import DocumentKind
-from portal.store.tables import Book
+from portal.store.tables import SettingsEdition
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,9 +39,9 @@ class Repriced:
 def edition(session: Session, shown: int, now: datetime) -> PriceEdition | None:
     """Return the price list in force, with the one of number `shown` where that is another."""
     row = session.execute(
-        sa.select(Book.id, Book.effective_from)
-        .where(Book.kind == DocumentKind.PRICES, Book.effective_from <= now)
-        .order_by(Book.effective_from.desc(), Book.id.desc())
+        sa.select(SettingsEdition.id, SettingsEdition.effective_from)
+        .where(SettingsEdition.kind == DocumentKind.PRICES, SettingsEdition.effective_from <= now)
+        .order_by(SettingsEdition.effective_from.desc(), SettingsEdition.id.desc())
         .limit(1)
     ).first()
     if row is None:
@@ -49,7 +49,9 @@ def edition(session: Session, shown: int, now: datetime) -> PriceEdition | None:
     if shown in (0, row.id):
         return PriceEdition(row.id, row.effective_from)
     body = session.scalar(
-        sa.select(Book.body).where(Book.id == shown, Book.kind == DocumentKind.PRICES)
+        sa.select(SettingsEdition.body).where(
+            SettingsEdition.id == shown, SettingsEdition.kind == DocumentKind.PRICES
+        )
     )
     return PriceEdition(row.id, row.effective_from, read_tariff(body) if body else None)
 

@@ -140,7 +140,7 @@ def undo(session: Session, part_id: int, *, at: datetime, who: int | None) -> Pa
         raise Refused(Message("It is too late to undo this. Move the part by hand."))
     if last.to != part.stage:
         raise Overtaken(Message("Someone else has moved this part since then."))
-    back = PartStage(last.from_)
+    back = PartStage(str(last.from_))
     _put(session, part, back, at, last.data["before"])
     session.add(
         Move(

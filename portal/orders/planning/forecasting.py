@@ -31,7 +31,7 @@ from portal.shop.scheduling.forecast import (
 from portal.shop.scheduling.stations import PartWork, read_work
 from portal.shop.shop import Shop
 from portal.shop.verbs import EventVerb
-from portal.store.tables import Book, Booking, Job, JobForecast, Move, Part
+from portal.store.tables import Booking, Job, JobForecast, Move, Part, SettingsEdition
 
 FRESH = timedelta(minutes=10)  # the floor moves on by itself: work gets done without a scan
 ORDER_HOLDS = timedelta(minutes=3)
@@ -69,7 +69,7 @@ def floor_key(session: Session) -> FloorKey:
     row = session.execute(
         sa.select(
             sa.select(sa.func.max(Move.id)).scalar_subquery(),
-            sa.select(sa.func.max(Book.id)).scalar_subquery(),
+            sa.select(sa.func.max(SettingsEdition.id)).scalar_subquery(),
             sa.select(sa.func.max(Booking.id)).scalar_subquery(),
         )
     ).one()

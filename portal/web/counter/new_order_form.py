@@ -26,6 +26,7 @@ from portal.web.intake.fields import (
     mail_address,
     person_name,
     plain,
+    shop_telephone,
     telephone,
     telephone_text,
 )
@@ -57,7 +58,7 @@ class NewOrderForm(StepForm):
     name = TextField(
         _l("Name"), [Required(_l("Enter the name.")), Reads(person_name)], render_kw=OFF
     )
-    phone = TelField(_l("Phone"), render_kw=OFF)
+    phone = TelField(_l("Phone"), [Reads(shop_telephone)], render_kw=OFF)
     email = MailField(_l("E-mail"), [Reads(mail_address)], render_kw=OFF)
     vehicle = TextField(_l("Vehicle"), longest=60, filters=[plain], render_kw=OFF)
     locale = SelectChoiceField(
@@ -82,10 +83,6 @@ class NewOrderForm(StepForm):
     def here(self) -> bool:
         """Whether the parts stand at the counter."""
         return bool(self.when.data != LATER)
-
-    def validate_phone(self, field: Any) -> None:
-        """Parse the number by the rules of the shop's country."""
-        Reads(lambda text: telephone(text, shop().country))(self, field)
 
 
 @dataclass(slots=True)

@@ -17,9 +17,12 @@ from portal.orders.intake.drafts import Change
 from portal.orders.kernel.errors import RateLimited, Refused
 from portal.web.intake.fields import (
     Reads,
+    contact_email,
+    contact_name,
     mail_address,
     person_name,
     plain,
+    shop_telephone,
     telephone,
     telephone_text,
 )
@@ -37,12 +40,10 @@ from portal.web.intake.photos import take_photos
 from portal.web.intake.set_form import SetForm
 from portal.web.kit.forms import (
     AreaField,
-    MailField,
     OnceField,
     PhotoField,
     Required,
     TelField,
-    TextField,
 )
 from portal.web.kit.i18n.languages import language, render
 from portal.web.kit.request_context import settings, shop, unit
@@ -61,19 +62,9 @@ class AskForm(StepForm):
         filters=[plain],
     )
     photo = PhotoField(_l("Photo"))
-    name = TextField(
-        _l("Name"),
-        [Required(_l("Enter your name.")), Reads(person_name)],
-        render_kw={"autocomplete": "name"},
-    )
-    email = MailField(
-        _l("E-mail"), [Required(_l("Enter your e-mail address.")), Reads(mail_address)]
-    )
-    phone = TelField(_l("Phone"))
-
-    def validate_phone(self, field: Any) -> None:
-        """Parse the number by the rules of the shop's country."""
-        Reads(lambda text: telephone(text, shop().country))(self, field)
+    name = contact_name()
+    email = contact_email()
+    phone = TelField(_l("Phone"), [Reads(shop_telephone)])
 
 
 def from_page(token: str) -> ResponseReturnValue:

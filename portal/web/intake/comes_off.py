@@ -89,17 +89,17 @@ class ItemRows:
 
 def comes_off(token: str) -> ResponseReturnValue:
     view = load_step(token, STEP)
-    form = build(view)
+    form = make_form(view)
     if form.sent and form.validate():
         again = pressed("then") == "look"
         stay = url_for("intake.comes_off", token=view.token, _anchor="items") if again else ""
         gone_on = save(view, STEP.value, form, change_of(view, form), step=STEP, stay=stay)
         if gone_on:
             return gone_on
-    return render_step("intake/comes_off.html", view, STEP, form, **shown(view, form))
+    return render_step("intake/comes_off.html", view, STEP, form, **context(view, form))
 
 
-def shown(view: DraftView, form: FormGroup) -> dict[str, Any]:
+def context(view: DraftView, form: FormGroup) -> dict[str, Any]:
     where, way = asked_for(view, form.page)
     pairs = zip(view.sets, form.subs, strict=True)
     return {
@@ -159,7 +159,7 @@ def _drawn(where: Whereabouts | None, way: Bringing) -> str:
     return f"{where or ''}/{way}"
 
 
-def build(view: DraftView) -> FormGroup:
+def make_form(view: DraftView) -> FormGroup:
     declared = view.answers.declared
     costs = declared.own_costs
     wheels = any(one.kind is PartKind.WHEEL for one in declared.sets)

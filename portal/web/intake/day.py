@@ -74,7 +74,7 @@ class DayShown:
 
 def day(token: str) -> ResponseReturnValue:
     view = load_step(token, STEP)
-    form = build(view)
+    form = make_form(view)
     if form.sent and _validated(view, form):
         turn = pressed("turn")
         stay = page_url(view.token, STEP, "turn") if turn else ""
@@ -84,10 +84,10 @@ def day(token: str) -> ResponseReturnValue:
     if form.sent:
         view = look(unit(), token)
         form.page["slot"].choices = _choices(view.offers)
-    return render_step("intake/day.html", view, STEP, form, **shown(view, form))
+    return render_step("intake/day.html", view, STEP, form, **context(view, form))
 
 
-def build(view: DraftView) -> FormGroup:
+def make_form(view: DraftView) -> FormGroup:
     """Return the form with the chosen time ticked, else the first free one."""
     free = {name_of(o.start) for o in view.offers}
     chosen_before = view.answers.slot and name_of(view.answers.slot)
@@ -113,7 +113,7 @@ def _validated(view: DraftView, form: FormGroup) -> bool:
     return form.validate()
 
 
-def shown(view: DraftView, form: FormGroup) -> dict[str, Any]:
+def context(view: DraftView, form: FormGroup) -> dict[str, Any]:
     """Return the free times by day, the near ones apart from the later ones."""
     days = _by_day(view.offers, form.page["slot"])
     lost = view.answers.slot is not None and not any(

@@ -12,8 +12,8 @@ from portal.orders.intake.draft_view import DraftView, Times, look
 from portal.orders.intake.drafts import Change
 from portal.orders.kernel.photos import colour_at
 from portal.web.intake import finish_form
+from portal.web.intake.finish_context import PHOTO_WIDTH, context
 from portal.web.intake.finish_form import FinishForm, finishes, usage_of
-from portal.web.intake.finish_shown import PHOTO_WIDTH, shown
 from portal.web.intake.page import FormGroup, load_step, pressed, render_step, save
 from portal.web.kit.request_context import shop, unit
 
@@ -22,7 +22,7 @@ STEP = Step.FINISH
 
 def finish(token: str) -> ResponseReturnValue:
     view = load_step(token, STEP)
-    form = build(view)
+    form = make_form(view)
     if form.sent and not _only_looks(view, form) and _whole(view, form):
         gone_on = save(view, STEP.value, form, change_of(view, form), step=STEP)
         if gone_on:
@@ -31,11 +31,11 @@ def finish(token: str) -> ResponseReturnValue:
         # price and date of what stands in the page
         ahead = look(unit(), token, change_of(view, form), times=Times.ONE)
         view = replace(ahead, reached=view.reached, version=view.version)
-    return render_step("intake/finish.html", view, STEP, form, **shown(view, form))
+    return render_step("intake/finish.html", view, STEP, form, **context(view, form))
 
 
-def build(view: DraftView) -> FormGroup:
-    return finish_form.build(view, shop().practice)
+def make_form(view: DraftView) -> FormGroup:
+    return finish_form.make_form(view, shop().practice)
 
 
 def _only_looks(view: DraftView, form: FormGroup) -> bool:

@@ -89,7 +89,7 @@ class FinishForm(SetFormPart):
         return good
 
 
-def build(view: DraftView, practice: Practice) -> FormGroup:
+def make_form(view: DraftView, practice: Practice) -> FormGroup:
     usage = view.answers.declared.usage
     page = FinishPage.of(view, PLACE, {"usage": usage and usage.value})
     if not any(one.kind in ON_THE_ROAD for one in view.sets):

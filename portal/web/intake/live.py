@@ -15,7 +15,7 @@ from portal.orders.intake import drafts
 from portal.orders.intake.draft_answers import Step
 from portal.orders.intake.draft_view import DraftView, Times, look
 from portal.orders.intake.drafts import Change
-from portal.web.intake import comes_off, day, finish, finish_shown, on_them, parts, you
+from portal.web.intake import comes_off, day, finish, finish_context, on_them, parts, you
 from portal.web.intake.page import FormGroup, page_url, standing
 from portal.web.kit.request_context import unit
 
@@ -51,36 +51,36 @@ def _ahead(token: str, change: Change | None) -> DraftView:
 
 def _parts(view: DraftView) -> Built:
     before = view.answers.set_of(request.args.get("key", ""))
-    form = parts.build(view, before)
+    form = parts.make_form(view, before)
     place = f"set:{form.key.data}"
     more = {"reads": parts.readings(form), **parts.drawing(form)}
     return place, FormGroup(form), parts.change_of(form), more
 
 
 def _on_them(view: DraftView) -> Built:
-    form = on_them.build(view)
+    form = on_them.make_form(view)
     return Step.ON_THEM.value, form, on_them.change_of(view, form), on_them.asked(view, form)
 
 
 def _comes_off(view: DraftView) -> Built:
-    form = comes_off.build(view)
-    more = {"form": form, **comes_off.shown(view, form)}
+    form = comes_off.make_form(view)
+    more = {"form": form, **comes_off.context(view, form)}
     return Step.COMES_OFF.value, form, comes_off.change_of(view, form), more
 
 
 def _finish(view: DraftView) -> Built:
-    form = finish.build(view)
-    more = {"form": form, **finish_shown.shown(view, form)}
+    form = finish.make_form(view)
+    more = {"form": form, **finish_context.context(view, form)}
     return Step.FINISH.value, form, finish.change_of(view, form), more
 
 
 def _day(view: DraftView) -> Built:
-    form = day.build(view)
+    form = day.make_form(view)
     return Step.DAY.value, form, day.change_of(form), {}
 
 
 def _you(view: DraftView) -> Built:
-    form = you.build(view)
+    form = you.make_form(view)
     return Step.YOU.value, form, you.change_of(form), {}
 
 

@@ -124,7 +124,7 @@ class LayersForm(SetFormPart):
 
 def on_them(token: str) -> ResponseReturnValue:
     view = load_step(token, STEP)
-    form = build(view)
+    form = make_form(view)
     if form.sent and form.validate():
         change = change_of(view, form)
         leaving = _leaving(pressed("leave"))
@@ -133,7 +133,7 @@ def on_them(token: str) -> ResponseReturnValue:
         gone_on = save(view, STEP.value, form, change, step=STEP)
         if gone_on:
             return gone_on
-    return render_step("intake/on_them.html", view, STEP, form, **shown(view, form))
+    return render_step("intake/on_them.html", view, STEP, form, **context(view, form))
 
 
 def _leaving(button: str) -> tuple[str, Damage] | None:
@@ -160,7 +160,7 @@ def _then_leave(change: Change, key: str, damage: Damage) -> Change:
     return both
 
 
-def shown(view: DraftView, form: FormGroup) -> dict[str, Any]:
+def context(view: DraftView, form: FormGroup) -> dict[str, Any]:
     practice, tariff = shop().practice, shop().tariff
     return {
         "sets": [
@@ -181,7 +181,7 @@ def shown(view: DraftView, form: FormGroup) -> dict[str, Any]:
     }
 
 
-def build(view: DraftView) -> FormGroup:
+def make_form(view: DraftView) -> FormGroup:
     declared = view.answers.declared
     data = {"old": declared.original_before_1980, "registered": declared.registered or HERE}
     page = OnThemForm.of(view, STEP.value, data)

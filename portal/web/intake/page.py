@@ -142,7 +142,7 @@ def save(
         drafts.save(unit(), view.token, place, form.page.drawn_with(), _seen_prices(form, change))
     except Overtaken as overtaken:
         flash(render(overtaken.sentence), "caution")
-        renew(form, look(unit(), view.token, times=Times.NONE))
+        renew_version(form, look(unit(), view.token, times=Times.NONE))
         return None
     return redirect(stay, 303) if stay else next_step(view, step)
 
@@ -171,7 +171,7 @@ def _seen_prices(form: FormGroup, change: Change) -> Change:
     return changed
 
 
-def renew(form: FormGroup, view: DraftView) -> None:
+def renew_version(form: FormGroup, view: DraftView) -> None:
     """Give the page the present version and price list, so that it can be sent again."""
     drawn = f"{view.version}.{view.prices}"
     form.page.version.data = drawn
@@ -187,7 +187,7 @@ def render_step(
 ) -> ResponseReturnValue:
     """Render a page with its place in the order, its price and its promise."""
     if not form.sent:
-        renew(form, view)
+        renew_version(form, view)
     if view.times is Times.NONE:
         view = look(unit(), view.token, times=Times.ONE)
     if form.stale:

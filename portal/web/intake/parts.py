@@ -95,7 +95,7 @@ def _ask(view: DraftView, key: str) -> ResponseReturnValue:
     before = view.answers.set_of(key)
     if key != "new" and before is None:
         return redirect(page_url(view.token, STEP), 303)
-    form = build(view, before)
+    form = make_form(view, before)
     bundle = FormGroup(form)
     place = f"set:{form.key.data}"
     if pressed("unwanted"):
@@ -116,7 +116,7 @@ def _ask(view: DraftView, key: str) -> ResponseReturnValue:
             if gone_on:
                 return gone_on
     return render_step(
-        "intake/one_set.html", view, STEP, bundle, before=before, **shown(view, form)
+        "intake/one_set.html", view, STEP, bundle, before=before, **context(view, form)
     )
 
 
@@ -127,7 +127,7 @@ def _with_photos(view: DraftView, place: str, key: str) -> ResponseReturnValue:
     return redirect(here, 303)
 
 
-def shown(view: DraftView, form: SetForm) -> dict[str, Any]:
+def context(view: DraftView, form: SetForm) -> dict[str, Any]:
     return {
         "kind_art": {k.value: art.image("kinds", k.value, 56) for k in PartKind},
         "face_art": {f.value: art.image("faces", f.value, 48) for f in FaceStyle},
@@ -187,7 +187,7 @@ def readings(form: SetForm) -> dict[str, SizeReading]:
     return found
 
 
-def build(view: DraftView, before: PartSet | None) -> SetForm:
+def make_form(view: DraftView, before: PartSet | None) -> SetForm:
     """Return the form of one set, filled from the draft on a first visit."""
     key = before.key if before else next_key(view.answers)
     form = SetForm.of(view, f"set:{key}", filled(before) if before else None)

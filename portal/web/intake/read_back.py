@@ -53,7 +53,7 @@ class SetRows:
 
 def read_back(token: str) -> ResponseReturnValue:
     view = load_step(token, STEP)
-    form = build(view)
+    form = make_form(view)
     if form.sent and form.validate():
         gone_on = _book(view, form)
         if gone_on:
@@ -61,7 +61,7 @@ def read_back(token: str) -> ResponseReturnValue:
     if form.sent:
         view = look(unit(), token, times=Times.ONE)
     form.page["agreed"].data = booking.agreement(view)
-    return render_step("intake/read_back.html", view, STEP, form, **shown(view))
+    return render_step("intake/read_back.html", view, STEP, form, **context(view))
 
 
 def _book(view: DraftView, form: FormGroup) -> ResponseReturnValue | None:
@@ -85,7 +85,7 @@ def _book(view: DraftView, form: FormGroup) -> ResponseReturnValue | None:
     return redirect(f"/J/{job}", 303)
 
 
-def shown(view: DraftView) -> dict[str, Any]:
+def context(view: DraftView) -> dict[str, Any]:
     contact = view.answers.contact
     return {
         "stock": shop().stock,
@@ -152,7 +152,7 @@ def taken_off(answer: SetAppraisal) -> list[tuple[Remover, list[Item]]]:
     return list(found.items())
 
 
-def build(view: DraftView) -> FormGroup:
+def make_form(view: DraftView) -> FormGroup:
     """Return the page's form; with nothing to accept it has no tick box."""
     page = ReadBackForm()
     if not view.to_confirm:

@@ -1,7 +1,6 @@
 """Your details: the customer's contact, and how to be told."""
 
 from dataclasses import replace
-from typing import Any
 
 from flask.typing import ResponseReturnValue
 from flask_babel import lazy_gettext as _l
@@ -12,14 +11,17 @@ from portal.orders.intake.drafts import Change
 from portal.shop.states import TellBy
 from portal.web.intake.fields import (
     Reads,
+    contact_email,
+    contact_name,
     mail_address,
     person_name,
     plain,
+    shop_telephone,
     telephone,
     telephone_text,
 )
 from portal.web.intake.page import FormGroup, StepForm, load_step, render_step, save
-from portal.web.kit.forms import MailField, RadioChoiceField, Required, TelField, TextField
+from portal.web.kit.forms import RadioChoiceField, Required, TelField, TextField
 from portal.web.kit.request_context import shop
 
 STEP = Step.YOU
@@ -28,15 +30,9 @@ STEP = Step.YOU
 class YouForm(StepForm):
     """The contact."""
 
-    name = TextField(
-        _l("Name"),
-        [Required(_l("Enter your name.")), Reads(person_name)],
-        render_kw={"autocomplete": "name"},
-    )
-    email = MailField(
-        _l("E-mail"), [Required(_l("Enter your e-mail address.")), Reads(mail_address)]
-    )
-    phone = TelField(_l("Phone"), [Required(_l("Enter your phone number."))])
+    name = contact_name()
+    email = contact_email()
+    phone = TelField(_l("Phone"), [Required(_l("Enter your phone number.")), Reads(shop_telephone)])
     tell_by = RadioChoiceField(
         _l("How should we tell you they're ready?"),
         choices=TellBy,
@@ -44,14 +40,10 @@ class YouForm(StepForm):
     )
     vehicle = TextField(_l("Vehicle"), longest=60, filters=[plain])
 
-    def validate_phone(self, field: Any) -> None:
-        """Parse the number by the rules of the shop's country."""
-        Reads(lambda text: telephone(text, shop().country))(self, field)
-
 
 def you(token: str) -> ResponseReturnValue:
     view = load_step(token, STEP)
-    form = build(view)
+    form = make_form(view)
     if form.sent and form.validate():
         gone_on = save(view, STEP.value, form, change_of(form), step=STEP)
         if gone_on:
@@ -59,7 +51,7 @@ def you(token: str) -> ResponseReturnValue:
     return render_step("intake/you.html", view, STEP, form)
 
 
-def build(view: DraftView) -> FormGroup:
+def make_form(view: DraftView) -> FormGroup:
     """Return the page's form, filled from the draft."""
     contact = view.answers.contact
     data = {}

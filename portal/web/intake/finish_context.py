@@ -56,7 +56,7 @@ class SetShown:
     problem: Message | None
 
 
-def shown(view: DraftView, form: FormGroup) -> dict[str, Any]:
+def context(view: DraftView, form: FormGroup) -> dict[str, Any]:
     stock, usage = shop().stock, usage_of(form)
     chosen = finishes(view, form)
     first = view.sets[0] if view.sets else None
