@@ -10,6 +10,7 @@ from portal.craft.messages import Message
 from portal.craft.parts import Bringing, Damage, PartKind, PartSet, Usage
 from portal.craft.refit import told_at_hand_back
 from portal.craft.registration import Country
+from portal.orders.counter.accepted import Accepted, accepted_in
 from portal.orders.counter.checks_view import CheckGroup, groups_of
 from portal.orders.counter.findings_view import (
     StaffFindingView,
@@ -27,7 +28,6 @@ from portal.orders.counter.job_records import (
 )
 from portal.orders.counter.lists_view import ListRow, row_of, rows_with
 from portal.orders.intake.asked_view import AskedQuestion, asked_of_job
-from portal.orders.kernel.accepted import Accepted, accepted_in
 from portal.orders.kernel.checks import lines_of
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.job_lock import (

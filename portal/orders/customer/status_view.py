@@ -17,6 +17,7 @@ from portal.craft.messages import Message
 from portal.craft.parts import PartSet
 from portal.craft.quantities import UnitSystem
 from portal.craft.refit import guide_for
+from portal.orders.customer.checks_told import CheckTold, checks_told
 from portal.orders.customer.findings_view import (
     FINDING,
     FindingsQuestion,
@@ -26,7 +27,6 @@ from portal.orders.customer.findings_view import (
 )
 from portal.orders.customer.pickup_days import PickupDay, pickup_days
 from portal.orders.kernel.checks import lines_on
-from portal.orders.kernel.checks_told import CheckTold, checks_told
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.job_links import NO_LINK, behind, must_be_open
 from portal.orders.kernel.job_lock import NOT_HERE, NOT_WORKED_ON
@@ -196,10 +196,10 @@ def status(
         every = session.execute(_PART_QUERY, {"job": job.id}).all()
         moves = _moves(session, job.id) if job.received_at is not None else ()
         checks = () if job.state.is_off else _checks(session, every)
-    return _page(rows, every, moves, checks, shop, now)
+    return _status_page(rows, every, moves, checks, shop, now)
 
 
-def _page(
+def _status_page(
     rows: Sequence[Any],
     every: Sequence[Any],
     moves: tuple[PartMove, ...],

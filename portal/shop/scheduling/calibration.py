@@ -68,8 +68,8 @@ def learn_pace(visits: Sequence[Visit], spread: float, now: datetime) -> Pace:
     weights = [0.5 ** ((now - one.at) / HALF_LIFE) for one in usable]
     if not logs:
         return Pace(1.0, spread, 0, len(visits), counts=False)
-    middle, deviation, kept = _believed(logs, weights)
-    believed = [weight for weight, keep in zip(weights, kept, strict=True) if keep]
+    middle, deviation, inliers = _believed(logs, weights)
+    believed = [weight for weight, keep in zip(weights, inliers, strict=True) if keep]
     n = sum(believed) ** 2 / sum(weight * weight for weight in believed)
     # a handful of visits agree by chance: their deviation is mixed with the prior one
     prior = math.log1p(spread * spread)

@@ -45,7 +45,7 @@ def new_order() -> ResponseReturnValue:
         without=which if own and do == "remove" else "",
         known=_known(which) if own and do == "use" else None,
     )
-    view = _seen(form)
+    view = _view_if_priced(form)
     if sent and not own:
         flash(
             _("This page was open for too long. Your entries are still here: press again."), "stop"
@@ -63,7 +63,7 @@ def new_order() -> ResponseReturnValue:
 def price() -> ResponseReturnValue:
     """Return the regions that change while an order is entered."""
     form = build()
-    return render_template("counter/_new_order_live.html", **_shown(form, _seen(form)))
+    return render_template("counter/_new_order_live.html", **_shown(form, _view_if_priced(form)))
 
 
 @require_role(Role.COUNTER)
@@ -97,7 +97,7 @@ def _known(number: str) -> KnownCustomer | None:
     return known_customers.known_customer(unit(), number_of(number[:12]))
 
 
-def _seen(form: OrderOnPage) -> NewOrderView | None:
+def _view_if_priced(form: OrderOnPage) -> NewOrderView | None:
     """Return what the order comes to; None while it can't be priced."""
     return _view(form) if form.priced else None
 
