@@ -40,7 +40,6 @@ class CheckResult(StrEnum):
     CLEAR = "clear"
     FOUND = "found"
     NONE = "none"
-    VENT = "vent"
     OPEN = "open"
     SEALED = "sealed"
     SEEN = "seen"

@@ -27,7 +27,7 @@ STATES = (
     *("expected", "prep", "strip", "blast", "coat", "cure", "inspect", "refit", "done", "gone"),
 )
 RESULTS = (
-    *("clear", "found", "none", "vent", "open", "sealed", "seen", "missing", "fits"),
+    *("clear", "found", "none", "open", "sealed", "seen", "missing", "fits"),
     *("aluminium", "steel", "magnesium", "factory_paint", "powder", "liquid_paint", "unclear"),
     *("within", "bent", "beyond", "clean", "scored", "done", "cracked", "enough", "thin"),
     *("crack", "sound", "pitted", "slag", "chosen", "reopened", "waived"),
