@@ -2,16 +2,16 @@
 
 What these figures ought to be is held elsewhere, against published ones. Here nothing may move
 them unnoticed: the orders are drawn by a seed and meet all of the trade's rules. Sentences are
-left out, but for the figures in them. Where a rule or a figure changes on purpose,
-`python -m tests.shop.test_appraisal_figures` draws the file anew.
+left out, but for the figures in them. `tests.shop.figures` draws the file anew.
 """
 
 import random
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import fields, is_dataclass, replace
 from datetime import date
 from decimal import Decimal
 from enum import Enum
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -50,6 +50,7 @@ from portal.shop.scheduling.station import Oven
 from portal.shop.scheduling.stations import part_work
 from tests.craft.shelf import SHELF
 from tests.shop.appraised import tariff
+from tests.shop.figures import kept
 from tests.shop.floors import a_floor
 
 FILE = Path(__file__).with_name("appraisal_figures.txt")
@@ -219,24 +220,16 @@ def told(seed: int) -> Iterator[str]:
     yield from of_quote(quote(order, answer, tariff(), ON))
 
 
-def drawn() -> str:
-    blocks = [["# Figures of drawn orders; see test_appraisal_figures.py."]]
-    blocks += [[f"== {seed}", *told(seed)] for seed in range(ORDERS)]
-    return "\n\n".join("\n".join(block) for block in blocks) + "\n"
+SCENES: dict[str, Callable[[], Iterator[str]]] = {
+    str(seed): partial(told, seed) for seed in range(ORDERS)
+}
 
 
-def kept() -> dict[int, list[str]]:
-    blocks = [block.splitlines() for block in FILE.read_text("utf-8").strip().split("\n\n")[1:]]
-    return {int(lines[0].removeprefix("== ")): lines[1:] for lines in blocks}
+@pytest.fixture(scope="module")
+def known() -> dict[str, list[str]]:
+    return kept(FILE)
 
 
-KEPT = kept() if FILE.exists() else {}
-
-
-@pytest.mark.parametrize("seed", range(ORDERS))
-def test_the_figures_of_an_order(seed: int) -> None:
-    assert list(told(seed)) == KEPT[seed]
-
-
-if __name__ == "__main__":
-    FILE.write_text(drawn(), "utf-8")
+@pytest.mark.parametrize("name", SCENES)
+def test_the_figures_of_an_order(known: dict[str, list[str]], name: str) -> None:
+    assert list(SCENES[name]()) == known[name]

@@ -6,9 +6,10 @@ rule of the floor changes on purpose, `python -m tests.shop.test_floor_figures` 
 """
 
 import random
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import datetime, timedelta
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -16,10 +17,12 @@ import pytest
 from portal.shop.calendar.week import Week
 from portal.shop.route import STATIONS, PartStage
 from portal.shop.scheduling.forecast import JobWork, PartState, look_ahead, read_forecast
+from portal.shop.scheduling.margins import Margins
 from portal.shop.scheduling.promising import Calibration, bearable, offers_on
 from portal.shop.scheduling.station import Oven, Stations
 from portal.shop.scheduling.stations import Cure
 from portal.shop.scheduling.what_if import Idea, compare, usual_order
+from tests.shop.figures import kept
 from tests.shop.floors import MONDAY, SEED, WEEK, a_floor, a_job, a_work, with_station
 
 FILE = Path(__file__).with_name("floor_figures.txt")
@@ -76,7 +79,7 @@ DOWN = with_station(
     PartStage.INSPECT,
     spread=0.0,
 )
-SCENES: dict[str, tuple[int, Stations, int]] = {
+FLOORS: dict[str, tuple[int, Stations, int]] = {
     "exact": (1, a_floor(), 0),
     "spread": (2, SPREAD, 0),
     "two places": (3, TWO, 0),
@@ -88,7 +91,7 @@ SCENES: dict[str, tuple[int, Stations, int]] = {
 
 
 def told(name: str) -> Iterator[str]:
-    seed, stations, late = SCENES[name]
+    seed, stations, late = FLOORS[name]
     jobs, now = a_crowd(seed), MONDAY + timedelta(minutes=late)
     floor = look_ahead(jobs, stations, WEEK, now, seed=SEED, replications=40, keep=20)
     forecast = read_forecast(floor)
@@ -99,7 +102,7 @@ def told(name: str) -> Iterator[str]:
     candidate = usual_order(jobs, now)
     assert candidate is not None
     windows = WEEK.windows(MONDAY.date(), 6)
-    found = offers_on(floor, candidate, windows, Calibration(percent=80.0, margin=30.0))
+    found = offers_on(floor, candidate, windows, Calibration(80.0, Margins(30.0)))
     yield f"offers: {' '.join(f'{minutes(one.raw_at)}>{minutes(one.ready_at)}' for one in found)}"
     yield f"bearable: {len(bearable(found, shorter(WEEK)))}"
 
@@ -125,25 +128,12 @@ def ideas() -> Iterator[str]:
         yield f"late {found.late_before} {found.late_after}, first {first}"
 
 
-def drawn() -> str:
-    blocks = [["# Minutes from Monday 8:00; drawn by test_floor_figures.py."]]
-    blocks += [[f"== {name}", *told(name)] for name in SCENES]
-    return "\n\n".join("\n".join(block) for block in [*blocks, ["== ideas", *ideas()]]) + "\n"
-
-
-def kept() -> dict[str, list[str]]:
-    blocks = FILE.read_text("utf-8").strip().split("\n\n")[1:]
-    return {lines[0].removeprefix("== "): lines[1:] for lines in map(str.splitlines, blocks)}
+SCENES: dict[str, Callable[[], Iterator[str]]] = {
+    **{name: partial(told, name) for name in FLOORS},
+    "ideas": ideas,
+}
 
 
 @pytest.mark.parametrize("name", SCENES)
-def test_the_figures_of_a_crowded_floor(name: str) -> None:
-    assert list(told(name)) == kept()[name]
-
-
-def test_the_figures_of_ideas() -> None:
-    assert list(ideas()) == kept()["ideas"]
-
-
-if __name__ == "__main__":
-    FILE.write_text(drawn(), "utf-8")
+def test_the_figures_of_crowded_floors(name: str) -> None:
+    assert list(SCENES[name]()) == kept(FILE)[name]
