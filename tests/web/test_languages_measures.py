@@ -6,6 +6,7 @@ import pytest
 import sqlalchemy as sa
 from flask import current_app
 
+from portal.craft.lengths import read_length
 from portal.craft.messages import Message
 from portal.craft.quantities import UnitSystem, celsius, kg
 from portal.notices.letters import sender_of
@@ -14,7 +15,6 @@ from portal.shop.route import PartStage
 from portal.shop.shop import read_shop
 from portal.store.jobs import Customer as Booker
 from portal.web.kit.i18n.languages import render
-from portal.web.kit.lengths import read_length
 from tests.factories import PAINTED, a_booked_job, a_job_at
 from tests.page import page_of
 from tests.web.paper import text_of

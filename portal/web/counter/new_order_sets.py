@@ -12,6 +12,7 @@ from flask_babel import lazy_gettext as _l
 
 from portal.craft.bringing import NewTyres, Whereabouts
 from portal.craft.messages import CraftError, Message
+from portal.craft.offered import Stock, systems_offered
 from portal.craft.parts import (
     Bringing,
     Damage,
@@ -26,10 +27,10 @@ from portal.craft.parts import (
 )
 from portal.craft.removals import items_for
 from portal.shop.assessment.defaults import sensible, usually_fitted
+from portal.shop.colour_search import ColourSearch, NearestColour, find
 from portal.web.intake import finish_form, on_them, parts
 from portal.web.intake.comes_off import all_removals, who_for
-from portal.web.intake.finish_form import FinishForm, Stock, systems_offered
-from portal.web.intake.nearest import ColourSearch, NearestColour, find
+from portal.web.intake.finish_form import FinishForm
 from portal.web.intake.page import SetFormPart
 from portal.web.intake.set_form import FOUR, SetForm
 from portal.web.kit.forms import (
@@ -39,7 +40,7 @@ from portal.web.kit.forms import (
     RadioChoiceField,
     TextField,
 )
-from portal.web.kit.i18n.languages import label
+from portal.web.kit.i18n.languages import colour_name, label
 from portal.web.kit.request_context import number_of
 
 TYRES, TYRES_OFF, NOTHING, ON_CAR, EXACT = "tyres", "tyres_off", "bare", "car", "exact"
@@ -260,9 +261,8 @@ def _colour(shown: SetOnPage, stock: Stock) -> NearestColour | None:
     system = System(coats.system.data)
     gloss = next((g for g in Gloss if g.value == coats.gloss.data), None)
     try:
-        shown.found = find(
-            text, stock, systems_offered(shown.part_set, stock), system, gloss or Gloss.GLOSS
-        )
+        systems = systems_offered(shown.part_set, stock)
+        shown.found = find(text, stock, systems, system, gloss or Gloss.GLOSS, colour_name)
     except CraftError as wrong:
         shown.problem = wrong.sentence
         coats.pick.data = None

@@ -10,21 +10,20 @@ from flask_babel import gettext as _
 from portal.craft.care import advice
 from portal.craft.finishes import gloss_band, system_says, system_says_short, systems_for
 from portal.craft.messages import CraftError, Message
+from portal.craft.offered import Stock, offered
 from portal.craft.parts import Gloss, PartSet, Powder, System, Usage
 from portal.orders.intake.draft_view import DraftView
 from portal.orders.intake.finish_view import FinishFacts, finish_facts
+from portal.shop.colour_search import ColourSearch, find
 from portal.web.intake.finish_form import (
     FIRST_SHOWN,
     FinishForm,
-    Stock,
     can_be_same,
     finishes,
-    offered,
     usage_of,
 )
-from portal.web.intake.nearest import ColourSearch, find
 from portal.web.intake.page import FormGroup
-from portal.web.kit.i18n.languages import amount
+from portal.web.kit.i18n.languages import amount, colour_name
 from portal.web.kit.request_context import now, shop
 
 PHOTO_WIDTH = 240  # CSS pixels; fits the narrowest phone
@@ -145,9 +144,8 @@ def _search(
     if not text or not sub.system.data:
         return None, None
     try:
-        return find(
-            text, stock, systems_for(one), System(sub.system.data), Gloss(sub.gloss.data)
-        ), None
+        system, gloss = System(sub.system.data), Gloss(sub.gloss.data)
+        return find(text, stock, systems_for(one), system, gloss, colour_name), None
     except CraftError as error:
         return None, error.sentence
 

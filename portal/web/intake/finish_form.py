@@ -9,9 +9,10 @@ from flask_babel import lazy_gettext as _l
 from wtforms import HiddenField
 
 from portal.craft.appraise import Practice
-from portal.craft.finishes import gloss_ruled_out, has_clear, powders_for, systems_for
+from portal.craft.finishes import gloss_ruled_out, powders_for, systems_for
 from portal.craft.fit import more_zones
 from portal.craft.messages import Message
+from portal.craft.offered import Stock, offered, systems_offered
 from portal.craft.parts import (
     BareZone,
     FinishChoice,
@@ -40,7 +41,6 @@ FIRST_SHOWN = 16  # plates; the others are folded
 GREY_CHROMA = 8.0  # CIELAB; what looks like no colour of its own
 # parts that are used on a vehicle
 ON_THE_ROAD = frozenset({PartKind.WHEEL, PartKind.CALIPER, PartKind.BUMPER, PartKind.FRAME})
-Stock = Mapping[str, Powder]
 
 
 class FinishPage(StepForm):
@@ -174,11 +174,6 @@ def offer(sub: FinishForm, one: PartSet, stock: Stock) -> None:
             field.data = ""
 
 
-def systems_offered(one: PartSet, stock: Stock) -> list[System]:
-    """Return the coats that a set can have in some colour of the shop."""
-    return [s for s in systems_for(one) if any(powders_for(s, g, stock) for g in Gloss)]
-
-
 def _offer_glosses(
     sub: FinishForm, system: System, systems: Sequence[System], stock: Stock
 ) -> None:
@@ -195,29 +190,6 @@ def _offer_glosses(
         elif sub.gloss.data:
             sub.wrong_gloss = Message("We don't have this gloss.")
         sub.gloss.data = (Gloss.GLOSS if Gloss.GLOSS in possible else possible[0]).value
-
-
-def offered(system: System, gloss: Gloss, stock: Stock, chosen: Any = None) -> tuple[Powder, ...]:
-    """Return the powders to choose from.
-
-    Under a clear coat the powder's own gloss is invisible: of several powders of one RAL colour
-    only the chosen one is offered, or the one with the largest stock.
-    """
-    powders = powders_for(system, gloss, stock)
-    if not has_clear(system):
-        return powders
-    best: dict[str, Powder] = {}
-    for powder in powders:
-        key = f"{powder.ral} {powder.effect}" if powder.ral else powder.code
-        rival = best.get(key)
-        if (
-            rival is None
-            or powder.code == chosen
-            or (rival.code != chosen and powder.stock_kg > rival.stock_kg)
-        ):
-            best[key] = powder
-    best_ones = set(best.values())
-    return tuple(powder for powder in powders if powder in best_ones)
 
 
 def _as_hung(powder: Powder) -> tuple[bool, bool, float]:

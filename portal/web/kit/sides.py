@@ -7,12 +7,13 @@ from typing import Any
 from flask_babel import lazy_gettext as _l
 
 from portal.craft.geometry import surface, usual_longest_mm, usual_size
+from portal.craft.lengths import read_lengths, split_lengths
 from portal.craft.messages import Message
 from portal.craft.parts import PartKind, PartSet
 from portal.craft.quantities import Box, fixed, m2
 from portal.render.figures import MM_PER_INCH
 from portal.web.kit.i18n import measures
-from portal.web.kit.lengths import length_text, read_lengths, split_lengths
+from portal.web.kit.lengths import length_text
 
 LONGEST, SHORTEST = 12_000, 1
 Size = tuple[float, float, float]

@@ -1,14 +1,14 @@
-"""The shop's powders for a RAL number, a name or a screen colour that the customer searches for."""
+"""The shop's powders for a RAL number, a name or a screen colour that somebody searches for."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from portal.craft.colour_names import LANGUAGES, colour_name
 from portal.craft.colours import lab_of_hex, lab_of_ral, nearest
 from portal.craft.finishes import glosses_for
 from portal.craft.messages import CraftError, Message
+from portal.craft.offered import Stock, offered
 from portal.craft.parts import Effect, Gloss, Powder, System
-from portal.web.intake.finish_form import Stock, offered
-from portal.web.kit.i18n.languages import colour_name
 
 NEAREST, MOST = 3, 8
 
@@ -47,13 +47,24 @@ class ColourSearch:
         return Message("We have {asked} in: {glosses}.", asked=self.asked, glosses=listed)
 
 
-def find(
-    text: str, stock: Stock, systems: Sequence[System], system: System, gloss: Gloss
+def in_every_language(name: str) -> str:
+    """Return a powder's name in the languages in which RAL colours have one."""
+    return "\n".join(colour_name(name, language) for language in LANGUAGES)
+
+
+def find(  # what is sought, and how the page stands
+    text: str,
+    stock: Stock,
+    systems: Sequence[System],
+    system: System,
+    gloss: Gloss,
+    named: Callable[[str], str] = in_every_language,
 ) -> ColourSearch:
     """Return the powders for '7016', 'RAL 7016', 'bronze', '#383E42' or a powder's own code.
 
     Powders are looked for as the page stands first, then in another gloss of these coats, then in
-    other coats. Raise CraftError where nothing fits.
+    other coats. `named` returns a powder's name as the reader knows it. Raise CraftError where
+    nothing fits.
     """
     ways = _ways(stock, systems, system, gloss)
     tidy = text.strip().upper().replace(" ", "").replace("-", "").removeprefix("RAL")
@@ -65,9 +76,9 @@ def find(
     coded = [h for h in ways if h.powder.code.casefold() == part]
     if coded:
         return ColourSearch(text.strip(), tuple(coded))
-    named = [h for h in ways if len(part) > 2 and part in _names(h.powder)]
-    if named:
-        return ColourSearch(text.strip(), tuple(named[:MOST]))
+    like = [h for h in ways if len(part) > 2 and part in _names(h.powder, named)]
+    if like:
+        return ColourSearch(text.strip(), tuple(like[:MOST]))
     try:
         lab = lab_of_hex(text)
     except CraftError:
@@ -122,5 +133,5 @@ def _ways(
     return list(found.values())
 
 
-def _names(powder: Powder) -> str:
-    return f"{powder.name}\n{colour_name(powder.name)}".casefold()
+def _names(powder: Powder, named: Callable[[str], str]) -> str:
+    return f"{powder.name}\n{named(powder.name)}".casefold()
