@@ -69,7 +69,7 @@ def editions(kind: str) -> Any:
 
 
 def _save(kind: str, view: Document, form: DocumentForm, sheet: sheets.PrintSheet) -> bool:
-    body, rows = filled.gather(kind, view.body, request.form)
+    body, rows = filled.parse(kind, view.body, request.form)
     day = _day(form)
     if form.errors:
         return False
