@@ -36,14 +36,21 @@ class Repriced:
     now: Money
 
 
+# built once: building a statement costs more than running it
+_IN_FORCE = (
+    sa.select(SettingsEdition.id, SettingsEdition.effective_from)
+    .where(
+        SettingsEdition.kind == DocumentKind.PRICES,
+        SettingsEdition.effective_from <= sa.bindparam("now"),
+    )
+    .order_by(SettingsEdition.effective_from.desc(), SettingsEdition.id.desc())
+    .limit(1)
+)
+
+
 def edition(session: Session, shown: int, now: datetime) -> PriceEdition | None:
     """Return the price list in force, with the one of number `shown` where that is another."""
-    row = session.execute(
-        sa.select(SettingsEdition.id, SettingsEdition.effective_from)
-        .where(SettingsEdition.kind == DocumentKind.PRICES, SettingsEdition.effective_from <= now)
-        .order_by(SettingsEdition.effective_from.desc(), SettingsEdition.id.desc())
-        .limit(1)
-    ).first()
+    row = session.execute(_IN_FORCE, {"now": now}).first()
     if row is None:
         return None
     if shown in (0, row.id):
