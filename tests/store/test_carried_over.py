@@ -9,8 +9,6 @@ from sqlalchemy.orm import Session
 
 from portal.orders.kernel.ledger import account_of, accounts_of
 from portal.orders.kernel.posting import Cause, post_price
-from portal.shop.roles import Role
-from portal.shop.route import PartStage
 from portal.shop.states import AnsweredHow, Arrival, FindingAnswer, TellBy
 from portal.shop.verbs import AuditVerb, EventVerb
 from portal.store import migrations
@@ -200,39 +198,6 @@ def test_what_the_house_does_not_know_is_refused(carried: str, statement: str) -
     engine = make_engine(carried)
     with pytest.raises(sa.exc.IntegrityError), engine.begin() as connection:
         connection.exec_driver_sql(statement)
-    engine.dispose()
-
-
-def test_what_the_office_did_becomes_a_message_where_it_had_words(carried: str) -> None:
-    engine = make_engine(carried)
-    with Session(engine) as session:
-        rows = session.scalars(sa.select(Audit).order_by(Audit.id)).all()
-        said = [english(one.says) if one.says else one.what for one in rows]
-        assert said == [row["what"] for row in old_rows()["audit"]]
-        with_words = [one for one in rows if one.says]
-        assert with_words[0].says.values["role"] is Role.OFFICE
-        assert {one.what for one in with_words} == {""}
-    engine.dispose()
-
-
-def test_an_event_at_a_state_that_nobody_knows_keeps_its_word(forms: Forms) -> None:
-    url = forms.like("old with a lost state", fill_with_a_lost_state)
-    migrations.upgrade(url)
-    engine = make_engine(url)
-    with Session(engine) as session:
-        event = session.get_one(Move, 9001)
-        assert (event.from_, event.to, event.note) == (None, PartStage.BLAST, "shed: by the door")
-    engine.dispose()
-
-
-def fill_with_a_lost_state(url: str) -> None:
-    fill(url)
-    engine = make_engine(url)
-    with engine.begin() as connection:
-        connection.exec_driver_sql(
-            "INSERT INTO move (id, job_id, verb, from_state, to_state, at, note, data) "
-            "VALUES (9001, 1, 'move', 'shed', 'blast', '2026-06-01 08:00', 'by the door', '{}')"
-        )
     engine.dispose()
 
 
