@@ -198,6 +198,7 @@ class Ready(PickupLetter):
     parts: int
     bags: int
     owed: Money
+    monthly: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -26,6 +26,7 @@ from portal.store.floor import (
     StripRun,
     StripRunPart,
 )
+from portal.store.floors import SimulatedFloor
 from portal.store.invoices import (
     Billing,
     Invoice,
@@ -104,6 +105,7 @@ __all__ = [
     "Role",
     "SettingsEdition",
     "SignInTry",
+    "SimulatedFloor",
     "StaffSession",
     "StockMove",
     "StripRun",

@@ -9,7 +9,10 @@ from portal.orders.intake.draft_answers import Answers, Contact, Step
 from portal.orders.intake.draft_view import DraftView
 from portal.orders.intake.drafts import Change
 from portal.shop.states import TellBy
-from portal.web.intake.fields import (
+from portal.web.intake.page import FormGroup, StepForm, load_step, render_step, save
+from portal.web.kit.forms import RadioChoiceField, Required, TelField, TextField
+from portal.web.kit.request_context import shop
+from portal.web.kit.typed_text import (
     Reads,
     contact_email,
     contact_name,
@@ -20,9 +23,6 @@ from portal.web.intake.fields import (
     telephone,
     telephone_text,
 )
-from portal.web.intake.page import FormGroup, StepForm, load_step, render_step, save
-from portal.web.kit.forms import RadioChoiceField, Required, TelField, TextField
-from portal.web.kit.request_context import shop
 
 STEP = Step.YOU
 
