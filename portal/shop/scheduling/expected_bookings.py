@@ -54,11 +54,13 @@ class ExpectedBookings:
 
     def __init__(self, record: Sequence[PastBooking], week: Week) -> None:
         self.week = week
-        self._by_weekday: dict[int, list[PastBooking]] = defaultdict(list)
+        by_weekday: dict[int, list[PastBooking]] = defaultdict(list)
         for one in record:
-            self._by_weekday[week.local(one.comes_at).weekday()].append(one)
-        for some in self._by_weekday.values():
-            some.sort(key=lambda one: (one.ahead, one.comes_at))
+            by_weekday[week.local(one.comes_at).weekday()].append(one)
+        self._by_weekday = {
+            day: sorted(some, key=lambda one: (one.ahead, one.comes_at))
+            for day, some in by_weekday.items()
+        }
         self._by_day: dict[date, list[tuple[timedelta, JobWork]]] = {}
 
     def jobs(self, now: datetime, until: datetime) -> tuple[JobWork, ...]:
@@ -79,7 +81,7 @@ class ExpectedBookings:
         found = self._by_day.get(day)
         if found is None:
             number = FIRST_NUMBER - 1_000 * day.toordinal()
-            drawn = _drawn(self._by_weekday[day.weekday()], day)
+            drawn = _drawn(self._by_weekday.get(day.weekday(), ()), day)
             is_open = self.week.is_working_day(day)
             found = [
                 (one.ahead, self._job(one, day, number - n))
