@@ -15,6 +15,7 @@ from portal.orders.intake.draft_answers import Step
 from portal.orders.intake.draft_view import DraftView, Times, look
 from portal.orders.intake.drafts import Change
 from portal.orders.kernel.errors import RateLimited, Refused
+from portal.web.intake.contact_fields import contact_email, contact_name
 from portal.web.intake.live import PAGES
 from portal.web.intake.page import (
     FormGroup,
@@ -38,8 +39,6 @@ from portal.web.kit.i18n.languages import language, render
 from portal.web.kit.request_context import settings, shop, unit
 from portal.web.kit.typed_text import (
     Reads,
-    contact_email,
-    contact_name,
     mail_address,
     person_name,
     plain,

@@ -9,13 +9,12 @@ from portal.orders.intake.draft_answers import Answers, Contact, Step
 from portal.orders.intake.draft_view import DraftView
 from portal.orders.intake.drafts import Change
 from portal.shop.states import TellBy
+from portal.web.intake.contact_fields import contact_email, contact_name
 from portal.web.intake.page import FormGroup, StepForm, load_step, render_step, save
 from portal.web.kit.forms import RadioChoiceField, Required, TelField, TextField
 from portal.web.kit.request_context import shop
 from portal.web.kit.typed_text import (
     Reads,
-    contact_email,
-    contact_name,
     mail_address,
     person_name,
     plain,

@@ -15,7 +15,6 @@ from wtforms.widgets import TextInput
 
 from portal.craft.bringing import DEAREST
 from portal.shop.money import Money, TooFine, digits_of
-from portal.web.kit.forms import MailField, Required, TextField
 from portal.web.kit.request_context import shop
 
 # what stands between the letters of a name in any language
@@ -154,19 +153,6 @@ def telephone(text: str, country: str) -> str:
 def shop_telephone(text: str) -> str:
     """Return a phone number (E.164), read by the rules of the shop's country."""
     return telephone(text, shop().country)
-
-
-def contact_name() -> TextField:
-    """Return the field of a customer's name."""
-    own = {"autocomplete": "name"}
-    asked = Required(_l("Enter your name."))
-    return TextField(_l("Name"), [asked, Reads(person_name)], render_kw=own)
-
-
-def contact_email() -> MailField:
-    """Return the field of a customer's e-mail address."""
-    asked = Required(_l("Enter your e-mail address."))
-    return MailField(_l("E-mail"), [asked, Reads(mail_address)])
 
 
 def telephone_text(number: str, country: str) -> str:
