@@ -1,5 +1,6 @@
 """New order: one page by which staff take in a walk-in or a caller, by keyboard alone."""
 
+from datetime import date, datetime
 from typing import Any
 from urllib.parse import quote as escaped
 
@@ -168,7 +169,18 @@ def _shown(form: OrderOnPage, view: NewOrderView | None) -> dict[str, Any]:
         "view": view,
         "stock": shop().stock,
         "known": known_customers.known_customers(unit(), **typed),
+        "too_late": _too_late(head.wanted_on, view),
         "sells_fetching": shop().tariff.sells_fetching,
         "more_keys": len(form.sets) < len(KEYS),
         "sets_told": tuple(one.part_set for one in form.sets),
     }
+
+
+def _too_late(wanted: date | None, view: NewOrderView | None) -> frozenset[datetime]:
+    """Return the drop-off times whose parts are ready only after the day that was named."""
+    week = shop().week
+    return frozenset(
+        one.start
+        for one in (view.offers if view and wanted else ())
+        if wanted and week.local(one.ready_at).date() > wanted
+    )
