@@ -30,7 +30,7 @@ class CallOffForm(OnceForm):
 
 def move(token: str) -> ResponseReturnValue:
     """Show the free times, each with its promise; move the drop-off to one of them."""
-    page, view = _seen(token)
+    page, view = _page_and_change(token)
     if view is None:
         return _nothing_to_change(page)
     form = MoveForm.of(view.free)
@@ -47,7 +47,7 @@ def move(token: str) -> ResponseReturnValue:
             )
         except (Refused, Overtaken, Taken) as refusal:
             form.blame(refusal.key or "slot", refusal.sentence)
-            page, view = _seen(token)
+            page, view = _page_and_change(token)
             if view is None:
                 return _nothing_to_change(page)
             form.slot.choices = MoveForm.of(view.free).slot.choices
@@ -60,7 +60,7 @@ def move(token: str) -> ResponseReturnValue:
 
 def call_off(token: str) -> ResponseReturnValue:
     """Ask whether the order is to be cancelled, with what becomes of the deposit; cancel it."""
-    page, view = _seen(token)
+    page, view = _page_and_change(token)
     if view is None:
         return _nothing_to_change(page)
     form = CallOffForm()
@@ -83,7 +83,7 @@ def call_off(token: str) -> ResponseReturnValue:
     return _show("status/call_off.html", page, view, form)
 
 
-def _seen(token: str) -> tuple[StatusPage, DropOffChange | None]:
+def _page_and_change(token: str) -> tuple[StatusPage, DropOffChange | None]:
     """Return the job, and what can be changed; None where its parts are no longer expected."""
     page = look(token)
     try:
