@@ -17,6 +17,7 @@ from portal.craft.parts import PartSet
 from portal.orders.counter import check_in, corners
 from portal.orders.counter.checks import record_check
 from portal.orders.kernel.checks import lines_of
+from portal.orders.kernel.firms import shop_for_firm
 from portal.orders.kernel.job_lock import last_event, parts_of
 from portal.orders.kernel.job_search import colour_names, search_text
 from portal.orders.kernel.posting import Cause, post_price
@@ -76,15 +77,16 @@ def a_booked_job(
     bringing: str = "bare",
     dropoff: timedelta = timedelta(hours=1),
     order: dict[str, Any] | None = None,
+    firm_id: int | None = None,
 ) -> Booked:
     """Put a booked job into the books; four cast wheels in satin black unless told otherwise.
 
-    `order` is what was declared of the order as a whole.
+    `order` is what was declared of the order as a whole, `firm_id` the trade customer.
     """
 
     def work(session: Session) -> Booked:
         now = unit.now()
-        shop = unit.shop(session)
+        shop = shop_for_firm(unit, session, firm_id)
         told = read_declared(
             {"sets": list(sets or (WHEELS,)), "bringing": bringing, **(order or {})}
         )
@@ -114,6 +116,7 @@ def a_booked_job(
             dropoff_until=now + dropoff + timedelta(minutes=30),
             promise_at=now + timedelta(days=7),
             promised_first_at=now + timedelta(days=7),
+            firm_id=firm_id,
         )
         session.add(job)
         session.flush()

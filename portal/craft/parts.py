@@ -326,3 +326,5 @@ class Declared(Table):
     original_before_1980: Flag = False
     usage: Usage | None = None
     registered: Country | None = None
+    # the works fetches the parts and brings them back
+    fetched: Flag = False

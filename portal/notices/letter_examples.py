@@ -10,6 +10,9 @@ from portal.notices.letters import (
     CalledOff,
     DropOffMoved,
     FindingRaised,
+    FirmInvoiceLetter,
+    FirmLinkLetter,
+    FirmReminder,
     HandedBack,
     NewDate,
     NotBrought,
@@ -39,6 +42,12 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
         "locale": "en",
         "link": "https://portal.example.com/J/EXAMPLE",
         "code": "4F7K-2M9P",
+        "name": "Robin Example",
+    }
+    firm: dict[str, Any] = {
+        "sender": sender,
+        "locale": "en",
+        "link": "https://portal.example.com/firm",
         "name": "Robin Example",
     }
     made: dict[LetterKind, AnyLetter] = {
@@ -96,6 +105,13 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
         LetterKind.CALLED_OFF: CalledOff(**job, dropoff_at=at),
         LetterKind.NOT_FETCHED: NotFetched(
             **job, until=at, pickup_code="123 456", hours=((at, at),)
+        ),
+        LetterKind.FIRM_LINK: FirmLinkLetter(**firm, until=at),
+        LetterKind.FIRM_INVOICE: FirmInvoiceLetter(
+            **firm, number="R2026-0042", jobs=12, total=Money(412_800, currency), due_on=at.date()
+        ),
+        LetterKind.FIRM_REMINDER: FirmReminder(
+            **firm, number="R2026-0042", owed=Money(412_800, currency), due_on=at.date()
         ),
     }
     return made[kind]

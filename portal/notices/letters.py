@@ -7,7 +7,7 @@ has three templates, `templates/letters/<kind>.{subject.txt,txt,html}`.
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 from typing import ClassVar
 from zoneinfo import ZoneInfo
 
@@ -240,6 +240,47 @@ class NotFetched(JobLetter):
     hours: tuple[tuple[datetime, datetime], ...] = ()
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FirmLinkLetter:
+    """The link that opens a trade customer's page, once and before `until`."""
+
+    kind: ClassVar[LetterKind] = LetterKind.FIRM_LINK
+    sender: Sender
+    locale: str
+    link: str
+    name: str
+    until: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FirmInvoiceLetter:
+    """A month's invoice is on the firm's page; `link` asks for a link to it."""
+
+    kind: ClassVar[LetterKind] = LetterKind.FIRM_INVOICE
+    sender: Sender
+    locale: str
+    link: str
+    name: str
+    number: str
+    jobs: int
+    total: Money
+    due_on: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FirmReminder:
+    """A month's invoice was to be paid by `due_on`; `owed` is what is open of it."""
+
+    kind: ClassVar[LetterKind] = LetterKind.FIRM_REMINDER
+    sender: Sender
+    locale: str
+    link: str
+    name: str
+    number: str
+    owed: Money
+    due_on: date
+
+
 AnyLetter = (
     ResumeLink
     | QuestionAsked
@@ -254,6 +295,9 @@ AnyLetter = (
     | DropOffMoved
     | CalledOff
     | NotFetched
+    | FirmLinkLetter
+    | FirmInvoiceLetter
+    | FirmReminder
 )
 
 

@@ -55,6 +55,7 @@ class EventVerb(StrEnum):
     DISCOUNT = "discount"
     GOODWILL = "goodwill"
     REVERSE = "reverse"
+    OVER_LIMIT = "over_limit"
 
     # on the floor
     RUN_IN = "run_in"
@@ -125,6 +126,19 @@ class AuditVerb(StrEnum):
 
     CORRECT_INVOICE = "correct_invoice"
     CLOSE_TILL = "close_till"
+
+    ADD_FIRM = "add_firm"
+    CHANGE_FIRM = "change_firm"
+    CLOSE_FIRM = "close_firm"
+    PUT_FIRM_PRICES = "put_firm_prices"
+    SEND_FIRM_LINK = "send_firm_link"
+    END_FIRM_LINKS = "end_firm_links"
+    ISSUE_MONTH = "issue_month"
+    CANCEL_MONTH = "cancel_month"
+    PAY_MONTH = "pay_month"
+    UNPAY_MONTH = "unpay_month"
+    REMIND_FIRM = "remind_firm"
+    OVER_LIMIT = "over_limit"
 
     # a word that this edition does not know; it stands in front of what was written
     OTHER = "other"

@@ -98,6 +98,8 @@ class Job(Base):
     customer_id: Mapped[int] = mapped_column(sa.ForeignKey("customer.id"), index=True)
     # the place on the shelf where the parts lie; empty where nobody has said so
     shelf: Mapped[str] = mapped_column(sa.String(8), default="")
+    # the trade customer whose job it is; None of a private customer's
+    firm_id: Mapped[int | None] = mapped_column(sa.ForeignKey("firm.id"), index=True)
 
     customer: Mapped[Customer] = relationship(lazy="joined", innerjoin=True)
     # written by planning.forecasting alone; whoever reads it joins it

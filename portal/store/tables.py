@@ -5,6 +5,16 @@ from portal.store.base import Base
 from portal.store.bookings import Booking
 from portal.store.checks import PartCheck
 from portal.store.drafts import Draft, IdempotencyKey, Photo
+from portal.store.firms import (
+    Firm,
+    FirmInvoice,
+    FirmLink,
+    FirmList,
+    FirmPayment,
+    FirmPaymentEntry,
+    FirmPrice,
+    FirmSession,
+)
 from portal.store.floor import (
     Inspection,
     OvenLoad,
@@ -59,6 +69,14 @@ __all__ = [
     "Draft",
     "EndedDraft",
     "Finding",
+    "Firm",
+    "FirmInvoice",
+    "FirmLink",
+    "FirmList",
+    "FirmPayment",
+    "FirmPaymentEntry",
+    "FirmPrice",
+    "FirmSession",
     "HardwareBag",
     "HeldForm",
     "IdempotencyKey",

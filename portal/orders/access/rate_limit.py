@@ -28,6 +28,7 @@ FREE = {
     "link": 4,
     "ask": 8,
     "asked": 5,
+    "firm": 5,
 }
 # a question is no wrong try
 QUESTIONS = ("ask", "asked")
@@ -80,6 +81,8 @@ def _must_not_wait(session: Session, key: str, at: datetime) -> None:
     if until > at:
         seconds = int((until - at).total_seconds()) + 1
         says = Message("Several wrong tries. Wait {n} seconds, then try again.", n=seconds)
+        if kind == "firm":
+            says = Message("You have asked for several links. Wait {n} seconds.", n=seconds)
         if kind in QUESTIONS:
             says = Message(
                 "You have sent several questions. Wait {n} seconds, then send this one.", n=seconds

@@ -28,6 +28,7 @@ from portal.orders.intake.draft_view import (
 )
 from portal.orders.intake.new_job import TAKEN, NewJob, put_job
 from portal.orders.kernel.errors import Overtaken, Refused, Taken
+from portal.orders.kernel.firms import shop_for_firm
 from portal.orders.kernel.idempotency import earlier_answer, idempotent
 from portal.orders.kernel.job_lock import parts_of, parts_on_site, record_event
 from portal.orders.kernel.unit import UnitOfWork, transactional
@@ -46,6 +47,7 @@ class Entered:
     """What staff entered: the parts, whose they are, and when they come.
 
     Parts that are `here` come now; others at the drop-off time that begins at `slot`, in UTC.
+    `firm_id` is the trade customer whose order it is, at its own prices.
     """
 
     declared: Declared
@@ -54,6 +56,7 @@ class Entered:
     slot: datetime | None = None
     locale: str = "en"
     units: UnitSystem | None = None
+    firm_id: int | None = None
 
     @property
     def answers(self) -> Answers:
@@ -87,7 +90,7 @@ def view(unit: UnitOfWork, entered: Entered, *, times: Times = Times.ONE) -> New
         return NewOrderView(entered)
     now = unit.now()
     with unit.read() as session:
-        shop = unit.shop(session)
+        shop = shop_for_firm(unit, session, entered.firm_id)
     answers = still_offered(entered.answers, shop)
     order = assessed(answers, shop, now)
     if order.refused or times is Times.NONE:
@@ -95,7 +98,7 @@ def view(unit: UnitOfWork, entered: Entered, *, times: Times = Times.ONE) -> New
     offers = offers_for(unit, order, entered.slot, times, here=entered.here)
     chosen = next((one for one in offers if entered.slot in (None, one.start)), None)
     promise = (offers or (None,))[0] if entered.here else chosen
-    turn = turn_of(unit, answers, order, promise, here=entered.here)
+    turn = turn_of(unit, answers, order, promise, shop=shop, here=entered.here)
     return NewOrderView(
         entered, order, promise, offers if times is Times.ALL and not entered.here else (), turn
     )
@@ -148,7 +151,15 @@ def _check(unit: UnitOfWork, seen: NewOrderView, agreed: str, confirmed: frozens
         with unit.read() as session:
             minutes = unit.shop(session).week.drop_off.minutes
         offer = replace(offer, end=offer.start + timedelta(minutes=minutes))
-    return NewJob(entered.contact, order, offer, entered.locale, entered.units, here=entered.here)
+    return NewJob(
+        entered.contact,
+        order,
+        offer,
+        entered.locale,
+        entered.units,
+        here=entered.here,
+        firm_id=entered.firm_id,
+    )
 
 
 @transactional

@@ -257,7 +257,9 @@ def _offered(offer: Offer, expected: datetime, week: Week, slow: Slow | None = N
 
 def other_turn(unit: UnitOfWork, draft: DraftView) -> OtherTurn | None:
     """Return what the other turn leads to; None where a rush isn't sold or wins no working day."""
-    return turn_of(unit, draft.answers, draft.assessment, draft.promise)
+    with unit.read() as session:
+        shop = unit.shop(session)
+    return turn_of(unit, draft.answers, draft.assessment, draft.promise, shop=shop)
 
 
 def turn_of(
@@ -266,13 +268,12 @@ def turn_of(
     order: Assessment | None,
     promise: Offered | None,
     *,
+    shop: Shop,
     here: bool = False,
 ) -> OtherTurn | None:
     """Return what the other turn of an order leads to, by what was answered and promised."""
     if promise is None or order is None:
         return None
-    with unit.read() as session:
-        shop = unit.shop(session)
     taken = answers.declared.rush
     if not taken and not shop.tariff.sells_rush:
         return None

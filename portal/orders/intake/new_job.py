@@ -14,6 +14,7 @@ from portal.orders.intake.draft_answers import Contact
 from portal.orders.intake.draft_view import Offered
 from portal.orders.kernel.booking_letter import queue_booked
 from portal.orders.kernel.errors import Taken
+from portal.orders.kernel.firms import firm_row
 from portal.orders.kernel.job_order import put_order, put_parts
 from portal.orders.kernel.job_search import colour_names, search_text
 from portal.orders.kernel.posting import Cause, post_price
@@ -40,7 +41,7 @@ class NewJob:
     """What becomes a job: nothing missing, nothing refused, nothing assumed.
 
     Where the parts are `here` already they take no drop-off place, and no letter tells when to
-    bring them.
+    bring them. `firm_id` is the trade customer whose job it is.
     """
 
     contact: Contact
@@ -49,6 +50,7 @@ class NewJob:
     locale: str
     units: UnitSystem | None = None
     here: bool = False
+    firm_id: int | None = None
 
 
 def put_job(
@@ -68,6 +70,9 @@ def put_job(
     shop, now = unit.shop(session), unit.now()
     place = None if new.here else free_place(session, new.offer)
     job = _job(unit, new, shop, now)
+    if new.firm_id is not None:
+        firm = firm_row(session, new.firm_id)
+        job.search = search_text(job.search, firm.name, firm.contact)
     session.add(job)
     session.flush()
     post_price(session, job, Cause(now, who))
@@ -136,6 +141,7 @@ def _job(unit: UnitOfWork, new: NewJob, shop: Shop, now: datetime) -> Job:
         expected_at=None if offer.date.firm else offer.expected_at,
         expected_unless=None if offer.date.firm else offer.unless,
         promised_first_at=offer.ready_at,
+        firm_id=new.firm_id,
     )
     put_order(job, new.order, shop)
     return job

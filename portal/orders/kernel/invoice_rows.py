@@ -8,6 +8,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft import reading
+from portal.orders.kernel.firms import firm_row, party_of
 from portal.shop.invoicing.document import InvoiceDocument, InvoiceKind, Party
 from portal.shop.invoicing.numbers import number_of, series_of
 from portal.shop.invoicing.rules import invoice_rules
@@ -91,7 +92,12 @@ def buyer_of(session: Session, invoice_id: int) -> Party:
 
 
 def buyer_for(session: Session, job: Job) -> Party:
-    """Return whom a job's documents are made out to: as its customer asked, else by name alone."""
+    """Return whom a job's documents are made out to: its firm, or as its customer asked.
+
+    Else by name alone.
+    """
+    if job.firm_id is not None:
+        return party_of(firm_row(session, job.firm_id))
     row = session.get(Billing, job.customer_id)
     if row is not None:
         return reading.read(Party, row.party)

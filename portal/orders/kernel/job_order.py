@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.declared import read_declared, write_declared
 from portal.craft.parts import Declared
+from portal.orders.kernel.firms import shop_for_firm
 from portal.orders.kernel.job_lock import NOT_HERE, parts_of
 from portal.orders.kernel.posting import Cause, post_price
 from portal.orders.kernel.unit import UnitOfWork
@@ -26,9 +27,9 @@ from portal.store.jobs import Job, Part
 def shop_as_booked(unit: UnitOfWork, session: Session, job: Job) -> Shop:
     """Return the shop of the day of a booking, with every powder that was booked.
 
-    A powder may leave the list; a job booked with it keeps it.
+    A powder may leave the list; a job booked with it keeps it. A firm's job has its firm's prices.
     """
-    shop = unit.shop(session, at=job.booked_at)
+    shop = shop_for_firm(unit, session, job.firm_id, at=job.booked_at)
     coats = [coat for one in order_of(job, shop).sets if one.coats for coat in one.coats.coats]
     gone = {c.powder.code: c.powder for c in coats if c.powder.code not in shop.stock}
     if not gone:

@@ -14,3 +14,5 @@ CONTACT_LIVES = timedelta(days=730)
 # the keys of final buttons, and the tries that make guessing slow
 RECEIPTS_LIVE = timedelta(days=30)
 TRIES_LIVE = timedelta(days=2)
+# a trade customer's list of orders, after its last change
+FIRM_LISTS_LIVE = timedelta(days=90)

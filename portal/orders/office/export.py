@@ -20,7 +20,12 @@ from portal.shop.money import Money
 from portal.shop.verbs import AuditVerb
 from portal.store.tables import Base, Job
 
-SECRET_TABLES = frozenset({"staff_session", "known_device", "held_form", "sign_in_try", "receipt"})
+SECRET_TABLES = frozenset(
+    {
+        *("staff_session", "known_device", "held_form", "sign_in_try", "receipt"),
+        *("firm_session", "firm_link"),
+    }
+)
 SECRET_COLUMNS = frozenset(
     {
         *("password_hash", "pin_hash", "totp_secret", "totp_last", "jpeg"),

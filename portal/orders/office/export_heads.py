@@ -40,6 +40,12 @@ TITLES = {
     "job_note": Message("Notes on jobs"),
     "powder_order": Message("Powder on order"),
     "oven_load_batch": Message("Powder batches in oven loads"),
+    "firm": Message("Trade customers"),
+    "firm_price": Message("Prices of trade customers"),
+    "firm_list": Message("Lists of orders of trade customers"),
+    "firm_invoice": Message("Invoices of a month"),
+    "firm_payment": Message("Payments of invoices of a month"),
+    "firm_payment_entry": Message("Entries of these payments"),
 }
 
 # by the column's name, which says the same in each table
@@ -219,6 +225,18 @@ HEADS = {
     "banked_minor": Message("Taken out"),
     "takings": Message("Takings"),
     "closing_id": Message("Till closing (no.)"),
+    "firm_id": Message("Firm (no.)"),
+    "contact": Message("Contact person"),
+    "bringing": Message("How the wheels come"),
+    "fetched": Message("Are fetched"),
+    "terms_days": Message("Days to pay"),
+    "limit_minor": Message("Limit of what may be owed"),
+    "starts_on": Message("In force from (day)"),
+    "rows": Message("Rows"),
+    "slot": Message("Drop-off time"),
+    "first_day": Message("First day"),
+    "last_day": Message("Last day"),
+    "payment_id": Message("Payment (no.)"),
 }
 
 

@@ -12,6 +12,7 @@ from portal.orders.intake.question_rows import delete_drafts
 from portal.orders.kernel.notifications import letter_not_brought
 from portal.orders.kernel.retention_times import (
     CONTACT_LIVES,
+    FIRM_LISTS_LIVE,
     PHOTOS_LIVE,
     RECEIPTS_LIVE,
     TRIES_LIVE,
@@ -25,6 +26,10 @@ from portal.store.jobs import ERASED
 from portal.store.tables import (
     Customer,
     Draft,
+    Firm,
+    FirmLink,
+    FirmList,
+    FirmSession,
     IdempotencyKey,
     InvoiceBuyer,
     Job,
@@ -75,7 +80,10 @@ def sweep(unit: UnitOfWork, session: Session) -> Swept:
     session.execute(sa.delete(InvoiceBuyer).where(InvoiceBuyer.keep_until < today))
     session.execute(sa.delete(IdempotencyKey).where(IdempotencyKey.at < at - RECEIPTS_LIVE))
     session.execute(sa.delete(SignInTry).where(SignInTry.at < at - TRIES_LIVE))
-    session.execute(sa.delete(StaffSession).where(StaffSession.expires_at < at))
+    for table in (StaffSession, FirmSession, FirmLink):
+        session.execute(sa.delete(table).where(table.expires_at < at))
+    session.execute(sa.delete(FirmList).where(FirmList.updated_at < at - FIRM_LISTS_LIVE))
+    _erase_firms(session, at)
     return Swept(drafts, photos, contacts, _miss(unit, session, at))
 
 
@@ -116,6 +124,15 @@ def _erase_contacts(session: Session, at: datetime) -> int:
     for customer in customers:
         erase(session, customer)
     return len(customers)
+
+
+def _erase_firms(session: Session, at: datetime) -> None:
+    """Erase who to speak to at firms that were closed long ago; their name and invoices stay."""
+    session.execute(
+        sa.update(Firm)
+        .where(Firm.closed_at < at - CONTACT_LIVES)
+        .values(contact="", email="", phone="")
+    )
 
 
 def _miss(unit: UnitOfWork, session: Session, at: datetime) -> int:

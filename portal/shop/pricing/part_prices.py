@@ -81,7 +81,8 @@ class Band(Table):
     price: Annotated[Price, Label(Message("Price"))]
 
 
-def _rising(bands: tuple[Band, ...]) -> tuple[Band, ...]:
+def rising(bands: tuple[Band, ...]) -> tuple[Band, ...]:
+    """Return bands of sizes as they are; refuse none, and one that ends below another."""
     if not bands:
         raise CraftError(missing("bands"))
     for number, band in enumerate(bands):
@@ -91,7 +92,7 @@ def _rising(bands: tuple[Band, ...]) -> tuple[Band, ...]:
     return bands
 
 
-Bands = Annotated[tuple[Band, ...], longest(60), AfterValidator(_rising)]
+Bands = Annotated[tuple[Band, ...], longest(60), AfterValidator(rising)]
 BANDS = Label(Message("Price by size"))
 
 

@@ -255,10 +255,18 @@ class Tariff(Table):
     customary: Annotated[Customary, Label(Message("The customer's own costs, usual figures"))]
     currency: Annotated[Text, AfterValidator(_code), Label(Message("Currency"))]
     minimum: Annotated[Price, Label(Message("Minimum order"))]
+    fetching: Annotated[
+        Price, Label(Message("Fetching the parts and bringing them back, once per order"))
+    ] = 0
 
     def part_price(self, kind: PartKind) -> PartPrice:
         """Return the price of a kind; one that the list doesn't name costs what a box costs."""
         return self.parts.get(kind) or self.parts[PartKind.BOX]
+
+    @property
+    def sells_fetching(self) -> bool:
+        """Whether parts are fetched; a list without a price for it offers it to nobody."""
+        return bool(self.fetching)
 
     @property
     def sells_rush(self) -> bool:

@@ -93,7 +93,7 @@ def quote(declared: Declared, appraisal: Appraisal, tariff: Tariff, on: date) ->
         if is_taken(answer)
         for one in lines_of(taken(answer), appraisal.bringing, tariff)
     ]
-    lines += order_lines(appraisal, tariff)
+    lines += order_lines(declared, appraisal, tariff)
     usual = sum(one.amount.minor for one in lines)
     low, high = (
         _close(sum(one.low.minor for one in lines), declared, tariff),

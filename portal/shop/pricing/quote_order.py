@@ -3,13 +3,14 @@
 from portal.craft.answers import Appraisal
 from portal.craft.check_kinds import CheckKind
 from portal.craft.open_answers import may_be_chrome
+from portal.craft.parts import Declared
 from portal.shop.pricing import quote_words as words
 from portal.shop.pricing.accepted import is_taken
 from portal.shop.pricing.price_list import Tariff
 from portal.shop.pricing.quote_lines import LineCost, QuoteLine, firm, line
 
 
-def order_lines(appraisal: Appraisal, tariff: Tariff) -> list[QuoteLine]:
+def order_lines(declared: Declared, appraisal: Appraisal, tariff: Tariff) -> list[QuoteLine]:
     """Return the lines that an order has once, however many sets it has."""
     lines = []
     taken = [answer for answer in appraisal.sets if is_taken(answer)]
@@ -27,4 +28,6 @@ def order_lines(appraisal: Appraisal, tariff: Tariff) -> list[QuoteLine]:
                 tariff.currency,
             )
         )
+    if declared.fetched and taken and tariff.sells_fetching:
+        lines.append(line("fetching", *words.FETCHING, firm(tariff.fetching), tariff.currency))
     return lines

@@ -135,6 +135,10 @@ TRANSPORT = (
         "Chemical stripping is done at a partner company. Transport is charged once per order."
     ),
 )
+FETCHING = (
+    Message("Fetched from you and brought back"),
+    Message("We come to you. It is charged once per order."),
+)
 OLD_COATING = (
     Message("Lead test of an old finish"),
     Message(
