@@ -7,7 +7,7 @@ as long as its promises have needed so far.
 
 from bisect import bisect_left
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from portal.shop.calendar.week import Week, Window
@@ -81,6 +81,40 @@ def offers_on(
         Offer(window, week.pickup_after(max(at, least)), at)
         for window, at, least in zip(windows, raw, free, strict=True)
     )
+
+
+def offers_together(
+    floor: Floor,
+    orders: Sequence[tuple[JobWork, Window]],
+    calibration: Calibration,
+) -> tuple[Offer, ...]:
+    """Return the offer of each of several orders that come together.
+
+    The floor is simulated once with all of them on it, so that they wait for each other as they
+    will. Each has its own window: the same times, with its own wait for powder in its end.
+    """
+    import numpy as np  # noqa: PLC0415  # numpy only where something is forecast
+
+    if not orders:
+        return ()
+    news = [
+        replace(work, job_id=-number, arrives_at=window.end)
+        for number, (work, window) in enumerate(orders, 1)
+    ]
+    whole = look_ahead(
+        (*floor.jobs, *news), floor.stations, floor.week, floor.now, seed=floor.ground.seed, keep=0
+    )
+    first = len(floor.jobs)
+    week = floor.week
+    found = []
+    for number, (_, window) in enumerate(orders):
+        own = [at for at, lot in enumerate(whole.lots) if lot.job == first + number]
+        done = whole.replayed.ready[own].max(axis=0)
+        raw = float(np.percentile(done, calibration.percent)) + calibration.margin
+        at = whole.line.moment(raw)
+        least = max(window.end, week.least_stay_ends(window.start))
+        found.append(Offer(window, week.pickup_after(max(at, least)), at))
+    return tuple(found)
 
 
 def stay_days(found: Sequence[Offer], week: Week) -> list[int]:

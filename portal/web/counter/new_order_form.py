@@ -20,7 +20,7 @@ from portal.web.counter.new_order_sets import (
     with_removers,
 )
 from portal.web.intake import on_them
-from portal.web.intake.day import SlotField, name_of, start_of
+from portal.web.intake.day import SlotField
 from portal.web.intake.fields import (
     Reads,
     mail_address,
@@ -43,6 +43,7 @@ from portal.web.kit.forms import (
 )
 from portal.web.kit.i18n.languages import language, offered
 from portal.web.kit.request_context import shop
+from portal.web.kit.slots import name_of, start_of
 
 HERE, LATER = "here", "later"
 KEYS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
