@@ -2,12 +2,15 @@
 
 from typing import Any
 
+import sqlalchemy as sa
 from flask import Flask
 from flask.testing import FlaskClient
 
 from portal.orders.access.firm_links import send_link
 from portal.orders.kernel.unit import UnitOfWork
+from portal.store.tables import Job
 from tests.firms import a_firm
+from tests.orders.test_firms import token_of
 from tests.page import Page, checked_client
 
 HEAD = "Your reference;How many;Size;Made of;Old finish;Colour;Gloss"
@@ -23,9 +26,15 @@ TWO_BAD = "\n".join(
 )
 
 
+def jobs_of_firm(unit: UnitOfWork, firm_id: int) -> list[Job]:
+    """Return the jobs of a firm, the first booked first."""
+    with unit.read() as session:
+        query = sa.select(Job).where(Job.firm_id == firm_id).order_by(Job.id)
+        return list(session.scalars(query))
+
+
 def link_of(app: Flask, unit: UnitOfWork, firm_id: int) -> str:
     """Send a firm its link, and return the path in the letter."""
-    from tests.orders.test_firms import token_of  # where letters are read
 
     send_link(unit, firm_id, who=None)
     return f"/firm/{token_of(unit)}"
@@ -61,5 +70,3 @@ def paste(client: FlaskClient, text: str) -> str:
     answer = client.post("/firm/lists/new", data=data)
     assert answer.status_code == 303, Page(answer.text).text
     return str(answer.location)
-
-

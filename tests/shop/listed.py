@@ -6,7 +6,7 @@ from portal.craft.parts import PartKind
 from portal.render.catalogues import languages
 from portal.render.reader import Reader
 from portal.render.text import label
-from portal.shop.lists.columns import ListRow, OnThem
+from portal.shop.lists.columns import OnThem, TypedRow
 from portal.shop.lists.heading import read_list
 from portal.shop.lists.reading import Reading, ReadRow, read_row
 from portal.shop.lists.table_text import read_table
@@ -29,7 +29,7 @@ def reading(on_them: OnThem = OnThem.TYRES) -> Reading:
     return Reading(WORDS, SHELF, frozenset(PartKind), TODAY, on_them)
 
 
-def rows(text: str) -> tuple[ListRow, ...]:
+def rows(text: str) -> tuple[TypedRow, ...]:
     return read_list(read_table(text), WORDS).rows
 
 

@@ -13,7 +13,7 @@ from portal.craft.parts import Bringing, Gloss, Item, Layer, PartKind, Remover, 
 from portal.render.catalogues import languages
 from portal.render.reader import Reader
 from portal.render.text import render
-from portal.shop.lists.columns import Column, OnThem, row_of, rows_from_json, rows_to_json
+from portal.shop.lists.columns import ListColumn, OnThem, row_of, rows_from_json, rows_to_json
 from portal.shop.lists.heading import MOST_ROWS, read_list
 from portal.shop.lists.reading import read_row
 from portal.shop.lists.table_text import read_table
@@ -22,13 +22,13 @@ from portal.shop.lists.words import fold
 from tests.craft.shelf import SHELF
 from tests.shop.listed import WORDS, read, reading, rows
 
-GOOD = {Column.COUNT: "4", Column.SIZE: "8J x 18 ET35", Column.COLOUR: "BLACK"}
+GOOD = {ListColumn.COUNT: "4", ListColumn.SIZE: "8J x 18 ET35", ListColumn.COLOUR: "BLACK"}
 HEAD = "Your reference;How many;Size;Colour"
 
 
-def wrong(column: Column, text: str, **more: str) -> Message | None:
+def wrong(column: ListColumn, text: str, **more: str) -> Message | None:
     """Return what is said beside one cell of an otherwise good row."""
-    told = {Column(name): cell for name, cell in more.items()}
+    told = {ListColumn(name): cell for name, cell in more.items()}
     return read_row(row_of(1, {**GOOD, **told, column: text}), reading()).problems.get(column)
 
 
@@ -45,14 +45,14 @@ LIKELY = st.sampled_from(
 )
 
 
-@given(st.dictionaries(st.sampled_from(Column), CELL | LIKELY))
-def test_any_cells_are_read(cells: dict[Column, str]) -> None:
+@given(st.dictionaries(st.sampled_from(ListColumn), CELL | LIKELY))
+def test_any_cells_are_read(cells: dict[ListColumn, str]) -> None:
     one = read_row(row_of(1, cells), reading())
     assert one.good is not bool(one.problems)
 
 
-@given(st.lists(st.dictionaries(st.sampled_from(Column), CELL), max_size=5))
-def test_rows_are_kept_as_they_were_written(cells: list[dict[Column, str]]) -> None:
+@given(st.lists(st.dictionaries(st.sampled_from(ListColumn), CELL), max_size=5))
+def test_rows_are_kept_as_they_were_written(cells: list[dict[ListColumn, str]]) -> None:
     told = tuple(row_of(n, one) for n, one in enumerate(cells, 1))
     assert rows_from_json(rows_to_json(told)) == told
 
@@ -95,7 +95,7 @@ def _same_titled(kind: type, title: str, language: str) -> list[object]:
 def test_without_headings_the_order_is_the_templates() -> None:
     line = "AB-12,wheels,4,18,cast,original,kerb,with tyres,single,gloss,BLACK,2026-06-20,by hand"
     (one,) = read(line)
-    assert one.row.cell(Column.REFERENCE) == "AB-12"
+    assert one.row.cell(ListColumn.REFERENCE) == "AB-12"
     assert one.declared
     assert one.declared.sets[0].note == "by hand"
     assert one.wanted == date(2026, 6, 20)
@@ -110,14 +110,14 @@ def test_decimal_commas_stand_between_semicolons() -> None:
 
 def test_an_inch_sign_is_no_quotation_mark() -> None:
     one, two = read(f'{HEAD}\nA;4;"18" alloy;BLACK\nB;4;18";BLACK')
-    assert one.row.cell(Column.REFERENCE) == "A"
+    assert one.row.cell(ListColumn.REFERENCE) == "A"
     assert two.declared is not None
 
 
 def test_a_row_too_long_is_told_and_nothing_is_lost() -> None:
     (one,) = read(f"{HEAD}\nA;4;18;BLACK;and this")
-    assert one.row.cell(Column.REST) == "and this"
-    assert Column.REST in one.problems
+    assert one.row.cell(ListColumn.REST) == "and this"
+    assert ListColumn.REST in one.problems
 
 
 def test_headings_that_mean_nothing_and_rows_too_many_are_told() -> None:
@@ -151,44 +151,44 @@ def test_an_empty_cell_follows_the_standing_way(
     told = read_row(row_of(1, GOOD), reading(on)).declared
     assert told is not None
     assert (told.bringing, told.whereabouts) == (bringing, where)
-    said = read_row(row_of(1, {**GOOD, Column.ON_THEM: on.value}), reading()).declared
+    said = read_row(row_of(1, {**GOOD, ListColumn.ON_THEM: on.value}), reading()).declared
     assert said == told
 
 
 @pytest.mark.parametrize(
     ("column", "text"),
     [
-        (Column.COUNT, "x"),
-        (Column.COUNT, "0"),
-        (Column.COUNT, "41"),
-        (Column.COUNT, "4,5"),
-        (Column.SIZE, "nothing of the kind"),
-        (Column.SIZE, "8J x 18, 225/45 R17"),
-        (Column.PARTS, "wheals"),
-        (Column.MADE_OF, "wood"),
-        (Column.OLD_FINISH, "original + gravy"),
-        (Column.DAMAGE, "hungry"),
-        (Column.ON_THEM, "perhaps"),
-        (Column.COATS, "seven"),
-        (Column.GLOSS, "very"),
-        (Column.COLOUR, "purple rain"),
-        (Column.COLOUR, "#FFFFFF"),
-        (Column.COLOUR, "soot"),
-        (Column.WANTED, "2026-06-01"),
-        (Column.WANTED, "30.2.2026"),
-        (Column.WANTED, "soon"),
-        (Column.REFERENCE, "r" * 61),
-        (Column.NOTE, "n" * 201),
+        (ListColumn.COUNT, "x"),
+        (ListColumn.COUNT, "0"),
+        (ListColumn.COUNT, "41"),
+        (ListColumn.COUNT, "4,5"),
+        (ListColumn.SIZE, "nothing of the kind"),
+        (ListColumn.SIZE, "8J x 18, 225/45 R17"),
+        (ListColumn.PARTS, "wheals"),
+        (ListColumn.MADE_OF, "wood"),
+        (ListColumn.OLD_FINISH, "original + gravy"),
+        (ListColumn.DAMAGE, "hungry"),
+        (ListColumn.ON_THEM, "perhaps"),
+        (ListColumn.COATS, "seven"),
+        (ListColumn.GLOSS, "very"),
+        (ListColumn.COLOUR, "purple rain"),
+        (ListColumn.COLOUR, "#FFFFFF"),
+        (ListColumn.COLOUR, "soot"),
+        (ListColumn.WANTED, "2026-06-01"),
+        (ListColumn.WANTED, "30.2.2026"),
+        (ListColumn.WANTED, "soon"),
+        (ListColumn.REFERENCE, "r" * 61),
+        (ListColumn.NOTE, "n" * 201),
     ],
 )
-def test_a_wrong_cell_has_its_reason_beside_it(column: Column, text: str) -> None:
+def test_a_wrong_cell_has_its_reason_beside_it(column: ListColumn, text: str) -> None:
     said = wrong(column, text)
     assert said is not None
     assert render(said, Reader("en"))
 
 
-@pytest.mark.parametrize("column", [Column.COUNT, Column.SIZE, Column.COLOUR])
-def test_what_a_row_needs_is_asked_for(column: Column) -> None:
+@pytest.mark.parametrize("column", [ListColumn.COUNT, ListColumn.SIZE, ListColumn.COLOUR])
+def test_what_a_row_needs_is_asked_for(column: ListColumn) -> None:
     assert wrong(column, "") is not None
 
 
@@ -203,17 +203,17 @@ def test_what_a_row_needs_is_asked_for(column: Column) -> None:
     ],
 )
 def test_days_are_read_with_the_day_first(text: str, day: date) -> None:
-    assert read_row(row_of(1, {**GOOD, Column.WANTED: text}), reading()).wanted == day
+    assert read_row(row_of(1, {**GOOD, ListColumn.WANTED: text}), reading()).wanted == day
 
 
 def test_an_odd_size_is_asked_back_until_it_is_confirmed() -> None:
     told = {"parts": "table"}
-    assert wrong(Column.SIZE, "9 x 9 x 9 m", **told) is not None
-    assert wrong(Column.SIZE, "9 x 9 x 9 m!", **told) is None
+    assert wrong(ListColumn.SIZE, "9 x 9 x 9 m", **told) is not None
+    assert wrong(ListColumn.SIZE, "9 x 9 x 9 m!", **told) is None
 
 
 def test_a_part_of_no_kind_keeps_its_name() -> None:
-    cells = {**GOOD, Column.PARTS: "other: lamp base", Column.SIZE: "300 x 200 x 40 mm"}
+    cells = {**GOOD, ListColumn.PARTS: "other: lamp base", ListColumn.SIZE: "300 x 200 x 40 mm"}
     told = read_row(row_of(1, cells), reading()).declared
     assert told is not None
     assert (told.sets[0].kind, told.sets[0].what) == (PartKind.OTHER, "lamp base")
@@ -221,8 +221,8 @@ def test_a_part_of_no_kind_keeps_its_name() -> None:
 
 def test_a_kind_without_a_price_is_refused() -> None:
     by = replace(reading(), kinds=frozenset({PartKind.WHEEL}))
-    cells = {**GOOD, Column.PARTS: "chair"}
-    assert Column.PARTS in read_row(row_of(1, cells), by).problems
+    cells = {**GOOD, ListColumn.PARTS: "chair"}
+    assert ListColumn.PARTS in read_row(row_of(1, cells), by).problems
 
 
 def test_the_rows_of_a_long_text_end_somewhere() -> None:

@@ -14,7 +14,7 @@ from portal.orders.kernel.idempotency import earlier_answer, idempotent
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.trade.list_view import ListedSet, ListView, list_view
 from portal.orders.trade.lists import open_for_changes
-from portal.shop.lists.columns import Column, rows_to_json
+from portal.shop.lists.columns import ListColumn, rows_to_json
 from portal.shop.lists.words import Words
 from portal.shop.states import TellBy
 
@@ -90,7 +90,7 @@ def _new_job(view: ListView, one: ListedSet, *, first: bool) -> NewJob:
         email=firm.email,
         phone=firm.phone,
         tell_by=TellBy.EMAIL,
-        vehicle=one.row.cell(Column.REFERENCE),
+        vehicle=one.row.cell(ListColumn.REFERENCE),
     )
     return NewJob(
         contact,

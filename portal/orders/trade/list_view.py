@@ -20,7 +20,7 @@ from portal.shop.assessment.assess import Assessment, assess
 from portal.shop.assessment.open_cases import cases_of
 from portal.shop.calendar.week import Window
 from portal.shop.codes import shown
-from portal.shop.lists.columns import Column, ListRow, OnThem, rows_from_json
+from portal.shop.lists.columns import ListColumn, OnThem, TypedRow, rows_from_json
 from portal.shop.lists.reading import Reading, ReadRow, read_row
 from portal.shop.lists.words import Words
 from portal.shop.money import Money
@@ -29,7 +29,7 @@ from portal.shop.shop import Shop
 from portal.store.tables import FirmList
 
 # where a refusal of the trade can be answered in a list
-AT_COLUMN = {About.ITEMS: Column.ON_THEM, About.FINISH: Column.COLOUR}
+AT_COLUMN = {About.ITEMS: ListColumn.ON_THEM, About.FINISH: ListColumn.COLOUR}
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,15 +53,15 @@ class ListedSet:
     read: ReadRow
     assessment: Assessment | None = None
     offer: Offered | None = None
-    problems: Mapping[Column, Message] | None = None
+    problems: Mapping[ListColumn, Message] | None = None
 
     @property
-    def row(self) -> ListRow:
+    def row(self) -> TypedRow:
         """The row as it was written."""
         return self.read.row
 
     @property
-    def wrong(self) -> Mapping[Column, Message]:
+    def wrong(self) -> Mapping[ListColumn, Message]:
         """What is wrong with it, beside the cells; empty for a good row."""
         return self.problems if self.problems is not None else self.read.problems
 
@@ -173,7 +173,7 @@ def list_view(
     list_id: int,
     words: Words,
     slot: datetime | None = None,
-    rows: tuple[ListRow, ...] | None = None,
+    rows: tuple[TypedRow, ...] | None = None,
 ) -> ListView:
     """Return a list as it stands, or with `rows` and `slot` as they stand on the page.
 
@@ -215,7 +215,7 @@ def reading_of(words: Words, shop: Shop, on_them: OnThem, today: date) -> Readin
 
 
 def _assessed(
-    rows: tuple[ListRow, ...], by: Reading, facts: FirmFacts, shop: Shop, now: datetime
+    rows: tuple[TypedRow, ...], by: Reading, facts: FirmFacts, shop: Shop, now: datetime
 ) -> list[ListedSet]:
     found: list[ListedSet] = []
     for row in rows:
@@ -234,13 +234,13 @@ def _one(read: ReadRow, shop: Shop, now: datetime, *, fetched: bool) -> ListedSe
         answers = still_offered(Answers(declared=declared, saved=saved), shop)
         order = assessed(answers, shop, now)
     except CraftError as wrong:
-        return ListedSet(read, problems={Column.PARTS: wrong.sentence})
+        return ListedSet(read, problems={ListColumn.PARTS: wrong.sentence})
     if order.refused:
         first = order.refused[0]
-        return ListedSet(read, problems={AT_COLUMN.get(first.about, Column.PARTS): first.says})
+        return ListedSet(read, problems={AT_COLUMN.get(first.about, ListColumn.PARTS): first.says})
     if order.assumed:
         told = Message("Something is missing in this row.")
-        return ListedSet(read, problems={Column.COLOUR: told})
+        return ListedSet(read, problems={ListColumn.COLOUR: told})
     return ListedSet(read, order)
 
 
@@ -282,6 +282,6 @@ def lists_of(_unit: UnitOfWork, session: Session, firm_id: int) -> tuple[ListLin
 
 def _line(one: FirmList) -> ListLine:
     rows = rows_from_json(one.rows)
-    references = tuple(filter(None, (row.cell(Column.REFERENCE) for row in rows)))
+    references = tuple(filter(None, (row.cell(ListColumn.REFERENCE) for row in rows)))
     codes = tuple(shown(str(row["code"])) for row in one.rows if row.get("code"))
     return ListLine(one.id, len(rows), references, one.updated_at, one.booked_at, codes)

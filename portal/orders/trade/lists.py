@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session
 from portal.craft.messages import Message
 from portal.orders.kernel.errors import Overtaken, Refused, Unknown
 from portal.orders.kernel.unit import UnitOfWork, transactional
-from portal.shop.lists.columns import ListRow, rows_from_json, rows_to_json
+from portal.shop.lists.columns import TypedRow, rows_from_json, rows_to_json
 from portal.shop.lists.heading import MOST_ROWS
 from portal.store.tables import FirmList
 
@@ -49,7 +49,7 @@ def open_for_changes(
 
 
 @transactional
-def new_list(unit: UnitOfWork, session: Session, firm_id: int, rows: Sequence[ListRow]) -> int:
+def new_list(unit: UnitOfWork, session: Session, firm_id: int, rows: Sequence[TypedRow]) -> int:
     """Keep the rows of a new list and return its number; raise Refused where there are none."""
     kept = _numbered(rows)
     now = unit.now()
@@ -64,7 +64,7 @@ def new_list(unit: UnitOfWork, session: Session, firm_id: int, rows: Sequence[Li
 
 @transactional
 def add_rows(
-    unit: UnitOfWork, session: Session, firm_id: int, list_id: int, rows: Sequence[ListRow]
+    unit: UnitOfWork, session: Session, firm_id: int, list_id: int, rows: Sequence[TypedRow]
 ) -> None:
     """Put more rows behind those of a list."""
     row = list_of(session, firm_id, list_id, locked=True)
@@ -82,7 +82,7 @@ def save_rows(  # the list as it stands on the page
     session: Session,
     firm_id: int,
     list_id: int,
-    rows: Sequence[ListRow],
+    rows: Sequence[TypedRow],
     slot: datetime | None,
     *,
     expected_version: int,
@@ -107,7 +107,7 @@ def _touch(unit: UnitOfWork, row: FirmList) -> None:
     row.updated_at = unit.now()
 
 
-def _numbered(rows: Sequence[ListRow]) -> tuple[ListRow, ...]:
+def _numbered(rows: Sequence[TypedRow]) -> tuple[TypedRow, ...]:
     filled = [row for row in rows if row.cells]
     if not filled:
         raise Refused(NO_ROWS, key="text")

@@ -9,7 +9,7 @@ from portal.craft.offered import Stock, systems_offered
 from portal.craft.parts import FinishChoice, Gloss, PartSet, System
 from portal.shop.colour_search import ColourSearch, NearestColour, find
 from portal.shop.lists.cells import read_word
-from portal.shop.lists.columns import Column
+from portal.shop.lists.columns import ListColumn
 from portal.shop.lists.words import Words
 
 Told = TypeVar("Told")
@@ -20,12 +20,12 @@ NO_COLOUR = Message("Enter the colour: a RAL number, a name, or “from a sample
 class Cells(Protocol):
     """The cells of a row, with a place for what is wrong."""
 
-    problems: dict[Column, Message]
+    problems: dict[ListColumn, Message]
 
-    def read(self, column: Column, reader: Callable[[str], Told], empty: Told) -> Told:
+    def read(self, column: ListColumn, reader: Callable[[str], Told], empty: Told) -> Told:
         """Return what a cell says."""
 
-    def need(self, column: Column, sentence: Message) -> None:
+    def need(self, column: ListColumn, sentence: Message) -> None:
         """Blame an empty cell."""
 
 
@@ -33,12 +33,12 @@ def read_finish(cells: Cells, one: PartSet, words: Words, stock: Stock) -> Finis
     """Return the finish that the cells of a row say; None where one of them is wrong."""
     offered = systems_offered(one, stock)
     if not offered:
-        cells.problems[Column.PARTS] = NO_COATS
+        cells.problems[ListColumn.PARTS] = NO_COATS
         return None
-    told = cells.read(Column.COATS, lambda text: _coats(text, offered, words), None)
-    gloss = cells.read(Column.GLOSS, lambda text: read_word(Gloss, text, words), None)
-    cells.need(Column.COLOUR, NO_COLOUR)
-    if cells.problems.keys() & {Column.COATS, Column.GLOSS}:
+    told = cells.read(ListColumn.COATS, lambda text: _coats(text, offered, words), None)
+    gloss = cells.read(ListColumn.GLOSS, lambda text: read_word(Gloss, text, words), None)
+    cells.need(ListColumn.COLOUR, NO_COLOUR)
+    if cells.problems.keys() & {ListColumn.COATS, ListColumn.GLOSS}:
         return None
 
     def colour(text: str) -> FinishChoice:
@@ -52,7 +52,7 @@ def read_finish(cells: Cells, one: PartSet, words: Words, stock: Stock) -> Finis
             raise CraftError(_choose(search))
         return FinishChoice(hit.system, hit.powder.code, hit.gloss)
 
-    return cells.read(Column.COLOUR, colour, None)
+    return cells.read(ListColumn.COLOUR, colour, None)
 
 
 def _coats(text: str, offered: list[System], words: Words) -> System:

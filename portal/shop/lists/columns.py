@@ -8,7 +8,7 @@ from portal.craft.titled import Titled
 LONGEST_CELL = 200
 
 
-class Column(Titled):
+class ListColumn(Titled):
     """What a cell tells of a set."""
 
     REFERENCE = "reference", "Your reference"
@@ -29,9 +29,9 @@ class Column(Titled):
     REST = "rest", "More cells"
 
 
-IN_TEMPLATE = tuple(one for one in Column if one is not Column.REST)
+IN_TEMPLATE = tuple(one for one in ListColumn if one is not ListColumn.REST)
 # a row can't be read without them
-NEEDED = frozenset({Column.COUNT, Column.SIZE, Column.COLOUR})
+NEEDED = frozenset({ListColumn.COUNT, ListColumn.SIZE, ListColumn.COLOUR})
 
 
 class OnThem(Titled):
@@ -43,21 +43,21 @@ class OnThem(Titled):
 
 
 @dataclass(frozen=True, slots=True)
-class ListRow:
+class TypedRow:
     """A row as it was written: its number on the page, and its cells that are not empty."""
 
     number: int
-    cells: Mapping[Column, str]
+    cells: Mapping[ListColumn, str]
 
-    def cell(self, column: Column) -> str:
+    def cell(self, column: ListColumn) -> str:
         """Return what stands in a column, "" for nothing."""
         return self.cells.get(column, "")
 
 
-def row_of(number: int, cells: Mapping[Column, str]) -> ListRow:
+def row_of(number: int, cells: Mapping[ListColumn, str]) -> TypedRow:
     """Return a row with tidy cells: one line each, nothing that can't be seen, no empty ones."""
     tidy = {column: tidy_cell(text) for column, text in cells.items()}
-    return ListRow(number, {column: text for column, text in tidy.items() if text})
+    return TypedRow(number, {column: text for column, text in tidy.items() if text})
 
 
 def tidy_cell(text: str) -> str:
@@ -66,7 +66,7 @@ def tidy_cell(text: str) -> str:
     return " ".join(seen.split())
 
 
-def rows_to_json(rows: tuple[ListRow, ...]) -> list[dict[str, str | int]]:
+def rows_to_json(rows: tuple[TypedRow, ...]) -> list[dict[str, str | int]]:
     """Return rows as plain JSON, as `rows_from_json` reads them."""
     return [
         {"number": row.number, **{column.value: text for column, text in row.cells.items()}}
@@ -74,13 +74,14 @@ def rows_to_json(rows: tuple[ListRow, ...]) -> list[dict[str, str | int]]:
     ]
 
 
-def rows_from_json(body: object) -> tuple[ListRow, ...]:
+def rows_from_json(body: object) -> tuple[TypedRow, ...]:
     """Read what `rows_to_json` wrote."""
     if not isinstance(body, list):
         return ()
     return tuple(
         row_of(
-            int(one.get("number", at)), {c: str(one[c.value]) for c in Column if one.get(c.value)}
+            int(one.get("number", at)),
+            {c: str(one[c.value]) for c in ListColumn if one.get(c.value)},
         )
         for at, one in enumerate(body, 1)
     )

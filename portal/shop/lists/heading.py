@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from portal.shop.lists.columns import IN_TEMPLATE, Column, ListRow, row_of
+from portal.shop.lists.columns import IN_TEMPLATE, ListColumn, TypedRow, row_of
 from portal.shop.lists.table_text import Table
 from portal.shop.lists.words import Words
 
@@ -13,7 +13,7 @@ MOST_ROWS = 30
 class ReadList:
     """The rows of a table; the headings that mean nothing here, and how many rows were too many."""
 
-    rows: tuple[ListRow, ...]
+    rows: tuple[TypedRow, ...]
     ignored: tuple[str, ...] = ()
     left_off: int = 0
 
@@ -36,11 +36,11 @@ def read_list(table: Table, words: Words) -> ReadList:
     return ReadList(filled, ignored, max(len(lines) - MOST_ROWS, 0))
 
 
-def _columns(head: tuple[str, ...], words: Words) -> tuple[Column | None, ...] | None:
+def _columns(head: tuple[str, ...], words: Words) -> tuple[ListColumn | None, ...] | None:
     """Return what each heading means, the first where two mean the same; None without headings."""
-    found: list[Column | None] = []
+    found: list[ListColumn | None] = []
     for cell in head:
-        column = words.find(Column, cell)
+        column = words.find(ListColumn, cell)
         found.append(None if column in found else column)
     named = sum(1 for one in found if one)
     filled = sum(1 for cell in head if cell)
@@ -49,7 +49,7 @@ def _columns(head: tuple[str, ...], words: Words) -> tuple[Column | None, ...] |
     return tuple(found) if is_heading else None
 
 
-def _row(number: int, line: tuple[str, ...], columns: tuple[Column | None, ...]) -> ListRow:
+def _row(number: int, line: tuple[str, ...], columns: tuple[ListColumn | None, ...]) -> TypedRow:
     cells = {c: cell for c, cell in zip(columns, line, strict=False) if c is not None}
     rest = " ".join(cell for cell in line[len(columns) :] if cell)
-    return row_of(number, {**cells, Column.REST: rest} if rest else cells)
+    return row_of(number, {**cells, ListColumn.REST: rest} if rest else cells)

@@ -43,24 +43,24 @@ from portal.shop.lists.cells import (
     read_words,
 )
 from portal.shop.lists.colour_cells import read_finish
-from portal.shop.lists.columns import LONGEST_CELL, Column, ListRow, OnThem
+from portal.shop.lists.columns import LONGEST_CELL, ListColumn, OnThem, TypedRow
 from portal.shop.lists.words import Words
 
 KEY = "A"
 LONGEST_REFERENCE = 60
 # what the shared reading blames, and where that stands in a list
 AT_COLUMN = {
-    "count": Column.COUNT,
-    "rim": Column.SIZE,
-    "tyre": Column.SIZE,
-    "size_mm": Column.SIZE,
-    "build": Column.MADE_OF,
-    "metal": Column.MADE_OF,
-    "layers": Column.OLD_FINISH,
-    "damage": Column.DAMAGE,
-    "finish": Column.COLOUR,
-    "what": Column.PARTS,
-    "note": Column.NOTE,
+    "count": ListColumn.COUNT,
+    "rim": ListColumn.SIZE,
+    "tyre": ListColumn.SIZE,
+    "size_mm": ListColumn.SIZE,
+    "build": ListColumn.MADE_OF,
+    "metal": ListColumn.MADE_OF,
+    "layers": ListColumn.OLD_FINISH,
+    "damage": ListColumn.DAMAGE,
+    "finish": ListColumn.COLOUR,
+    "what": ListColumn.PARTS,
+    "note": ListColumn.NOTE,
 }
 Told = TypeVar("Told")
 
@@ -80,9 +80,9 @@ class Reading:
 class ReadRow:
     """A row with what it says: an order of one set, or what is wrong in which cell."""
 
-    row: ListRow
+    row: TypedRow
     declared: Declared | None = None
-    problems: Mapping[Column, Message] = field(default_factory=dict)
+    problems: Mapping[ListColumn, Message] = field(default_factory=dict)
     wanted: date | None = None
 
     @property
@@ -94,11 +94,11 @@ class ReadRow:
 class _Cells:
     """The cells of a row while they are read; problems are collected beside their columns."""
 
-    def __init__(self, row: ListRow) -> None:
+    def __init__(self, row: TypedRow) -> None:
         self.row = row
-        self.problems: dict[Column, Message] = {}
+        self.problems: dict[ListColumn, Message] = {}
 
-    def read(self, column: Column, reader: Callable[[str], Told], empty: Told) -> Told:
+    def read(self, column: ListColumn, reader: Callable[[str], Told], empty: Told) -> Told:
         """Return what a cell says, `empty` where nothing stands in it or it can't be read."""
         text = self.row.cell(column)
         if not text:
@@ -111,29 +111,29 @@ class _Cells:
             self.problems[column] = wrong.sentence
             return empty
 
-    def need(self, column: Column, sentence: Message) -> None:
+    def need(self, column: ListColumn, sentence: Message) -> None:
         """Blame an empty cell that a row can't be read without."""
         if not self.row.cell(column):
             self.problems[column] = sentence
 
 
-def read_row(row: ListRow, by: Reading) -> ReadRow:
+def read_row(row: TypedRow, by: Reading) -> ReadRow:
     """Return what a row says. Never raise: what is wrong stands beside its cell."""
     cells = _Cells(row)
-    if row.cell(Column.REST):
-        cells.problems[Column.REST] = Message(
+    if row.cell(ListColumn.REST):
+        cells.problems[ListColumn.REST] = Message(
             "This row has more cells than the heading. Check each cell, then empty this one."
         )
-    kind, what = cells.read(Column.PARTS, lambda text: _kind(text, by), (PartKind.WHEEL, ""))
+    kind, what = cells.read(ListColumn.PARTS, lambda text: _kind(text, by), (PartKind.WHEEL, ""))
     one = PartSet(KEY, kind, 1, what=what)
     one = _described(one, cells, by)
     one = _old(one, cells, by)
     fitted = _fitted(kind, cells, by)
     one = replace(one, fitted=fitted)
     one = replace(one, finish=read_finish(cells, one, by.words, by.stock))
-    old = cells.read(Column.BEFORE_1980, lambda text: _yes(text, by), False)  # noqa: FBT003  # an empty cell
-    wanted = cells.read(Column.WANTED, lambda text: read_day(text, by.today), None)
-    cells.read(Column.REFERENCE, lambda text: _short(text, LONGEST_REFERENCE), "")
+    old = cells.read(ListColumn.BEFORE_1980, lambda text: _yes(text, by), False)  # noqa: FBT003  # an empty cell
+    wanted = cells.read(ListColumn.WANTED, lambda text: read_day(text, by.today), None)
+    cells.read(ListColumn.REFERENCE, lambda text: _short(text, LONGEST_REFERENCE), "")
     if cells.problems:
         return ReadRow(row, None, cells.problems, wanted)
     order = replace(_order(one), original_before_1980=old)
@@ -168,17 +168,19 @@ def _short(text: str, longest: int) -> str:
 
 def _described(one: PartSet, cells: _Cells, by: Reading) -> PartSet:
     """Return the set with number, size and metal."""
-    cells.need(Column.COUNT, Message("Enter how many there are."))
+    cells.need(ListColumn.COUNT, Message("Enter how many there are."))
     one = replace(
         one,
-        count=cells.read(Column.COUNT, read_count, 1),
-        note=cells.read(Column.NOTE, str, ""),
+        count=cells.read(ListColumn.COUNT, read_count, 1),
+        note=cells.read(ListColumn.NOTE, str, ""),
     )
     if one.kind is PartKind.WHEEL:
-        cells.need(Column.SIZE, NO_SIZE)
-        read = cells.read(Column.SIZE, read_wheel_size, None)
+        cells.need(ListColumn.SIZE, NO_SIZE)
+        read = cells.read(ListColumn.SIZE, read_wheel_size, None)
         build = cells.read(
-            Column.MADE_OF, lambda text: read_word(WheelBuild, text, by.words), WheelBuild.UNKNOWN
+            ListColumn.MADE_OF,
+            lambda text: read_word(WheelBuild, text, by.words),
+            WheelBuild.UNKNOWN,
         )
         one = replace(one, build=build)
         if read is None:
@@ -186,13 +188,13 @@ def _described(one: PartSet, cells: _Cells, by: Reading) -> PartSet:
         size, rim, tyre = read
         return replace(one, rim=rim, tyre=tyre, rim_text=size.rim_text, tyre_text=size.tyre_text)
     if usual_size(one.kind) is None:
-        cells.need(Column.SIZE, NO_SIZE)
+        cells.need(ListColumn.SIZE, NO_SIZE)
     return replace(
         one,
         metal=cells.read(
-            Column.MADE_OF, lambda text: read_word(Metal, text, by.words), Metal.UNKNOWN
+            ListColumn.MADE_OF, lambda text: read_word(Metal, text, by.words), Metal.UNKNOWN
         ),
-        size_mm=cells.read(Column.SIZE, lambda text: read_box(text, one.kind), None),
+        size_mm=cells.read(ListColumn.SIZE, lambda text: read_box(text, one.kind), None),
         closed=(Closed.UNKNOWN,) if one.kind in CAN_BE_CLOSED else (),
     )
 
@@ -204,19 +206,21 @@ def _old(one: PartSet, cells: _Cells, by: Reading) -> PartSet:
         return () if by.words.says_none(text) else read_words(Damage, text, by.words)
 
     unknown: tuple[Layer, ...] = (Layer.UNKNOWN,)
-    layers = cells.read(Column.OLD_FINISH, lambda text: read_words(Layer, text, by.words), unknown)
-    return replace(one, layers=layers, damage=cells.read(Column.DAMAGE, damage, ()))
+    layers = cells.read(
+        ListColumn.OLD_FINISH, lambda text: read_words(Layer, text, by.words), unknown
+    )
+    return replace(one, layers=layers, damage=cells.read(ListColumn.DAMAGE, damage, ()))
 
 
 def _fitted(kind: PartKind, cells: _Cells, by: Reading) -> tuple[Item, ...]:
     """Return what is fitted: on wheels as the cell or the standing way says."""
     usual = usually_fitted(kind, None)
     if kind is not PartKind.WHEEL:
-        bare = cells.row.cell(Column.ON_THEM) and cells.read(
-            Column.ON_THEM, lambda text: read_word(OnThem, text, by.words), OnThem.BARE
+        bare = cells.row.cell(ListColumn.ON_THEM) and cells.read(
+            ListColumn.ON_THEM, lambda text: read_word(OnThem, text, by.words), OnThem.BARE
         )
         return () if bare is OnThem.BARE else usual
-    on = cells.read(Column.ON_THEM, lambda text: read_word(OnThem, text, by.words), by.on_them)
+    on = cells.read(ListColumn.ON_THEM, lambda text: read_word(OnThem, text, by.words), by.on_them)
     if on is OnThem.BARE:
         return ()
     return usual if on is OnThem.TYRES else tuple(item for item in usual if item is not Item.TYRE)
@@ -243,5 +247,5 @@ def _checked(told: ReadRow) -> ReadRow:
         return replace(
             told,
             declared=None,
-            problems={AT_COLUMN.get(blamed, Column.PARTS): wrong.sentence},
+            problems={AT_COLUMN.get(blamed, ListColumn.PARTS): wrong.sentence},
         )

@@ -9,10 +9,10 @@ from typing import TypeVar
 from portal.craft.parts import Damage, Gloss, Layer, Metal, PartKind, System, WheelBuild
 from portal.craft.tables import csv_table
 from portal.craft.titled import Titled
-from portal.shop.lists.columns import Column, OnThem
+from portal.shop.lists.columns import ListColumn, OnThem
 
 KINDS: tuple[type[Titled], ...] = (
-    Column,
+    ListColumn,
     PartKind,
     WheelBuild,
     Metal,

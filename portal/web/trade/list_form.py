@@ -11,7 +11,7 @@ from wtforms import FileField, Form
 from portal.craft.messages import CraftError
 from portal.craft.parts import Damage, Gloss, Layer, Metal, PartKind, System, WheelBuild
 from portal.orders.trade.list_view import ListedSet, ListView
-from portal.shop.lists.columns import LONGEST_CELL, Column, ListRow, OnThem, row_of
+from portal.shop.lists.columns import LONGEST_CELL, ListColumn, OnThem, TypedRow, row_of
 from portal.shop.lists.heading import MOST_ROWS, ReadList, read_list
 from portal.shop.lists.spreadsheet import MOST_BYTES, TOO_LARGE, is_spreadsheet, read_spreadsheet
 from portal.shop.lists.table_text import MOST_TEXT, decode, read_table
@@ -22,21 +22,21 @@ from portal.web.trade.words import list_words
 
 NUMBERS = "numbers"
 # what may stand in a cell, told as suggestions
-SUGGESTED: Mapping[Column, tuple[Any, ...]] = {
-    Column.PARTS: tuple(PartKind),
-    Column.MADE_OF: (*WheelBuild, *(one for one in Metal if one.value not in set(WheelBuild))),
-    Column.OLD_FINISH: tuple(Layer),
-    Column.DAMAGE: tuple(Damage),
-    Column.ON_THEM: tuple(OnThem),
-    Column.COATS: tuple(System),
-    Column.GLOSS: tuple(Gloss),
+SUGGESTED: Mapping[ListColumn, tuple[Any, ...]] = {
+    ListColumn.PARTS: tuple(PartKind),
+    ListColumn.MADE_OF: (*WheelBuild, *(one for one in Metal if one.value not in set(WheelBuild))),
+    ListColumn.OLD_FINISH: tuple(Layer),
+    ListColumn.DAMAGE: tuple(Damage),
+    ListColumn.ON_THEM: tuple(OnThem),
+    ListColumn.COATS: tuple(System),
+    ListColumn.GLOSS: tuple(Gloss),
 }
 
 
 class RowForm(Form):
     """The fields of one row; a cell may hold anything, so nothing is refused here."""
 
-    def blame(self, problems: Mapping[Column, Any]) -> None:
+    def blame(self, problems: Mapping[ListColumn, Any]) -> None:
         """Put what is wrong beside the cells."""
         for column, sentence in problems.items():
             field = self._fields[column.value]
@@ -81,7 +81,7 @@ class ListForm:
 
 def row_form(one: ListedSet) -> RowForm:
     """Return the fields of a row, with what is wrong beside them."""
-    columns = [c for c in Column if c is not Column.REST or one.row.cell(c)]
+    columns = [c for c in ListColumn if c is not ListColumn.REST or one.row.cell(c)]
     fields = {c.value: TextField(_l(c.title), longest=LONGEST_CELL) for c in columns}
     kind = type("FilledRow", (RowForm,), fields)
     data = {c.value: one.row.cell(c) for c in columns}
@@ -102,15 +102,17 @@ def list_form(view: ListView) -> ListForm:
     return ListForm(BookForm(formdata=None), [row_form(one) for one in view.sets])
 
 
-def rows_sent() -> tuple[ListRow, ...]:
+def rows_sent() -> tuple[TypedRow, ...]:
     """Return the rows as they stand on the page that was sent, without one that is taken out."""
     out = request.form.get("do", "").partition("remove:")[2]
     numbers = [n for n in request.form.get(NUMBERS, "").split() if n.isdecimal()][:MOST_ROWS]
     return tuple(_row_sent(int(n[:4])) for n in numbers if n != out)
 
 
-def _row_sent(number: int) -> ListRow:
-    cells = {c: request.form.get(f"r{number}-{c.value}", "")[: 2 * LONGEST_CELL] for c in Column}
+def _row_sent(number: int) -> TypedRow:
+    cells = {
+        c: request.form.get(f"r{number}-{c.value}", "")[: 2 * LONGEST_CELL] for c in ListColumn
+    }
     return row_of(number, cells)
 
 

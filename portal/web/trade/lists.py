@@ -15,7 +15,7 @@ from portal.orders.kernel.errors import Overtaken, Refusal, Refused, Taken
 from portal.orders.trade import jobs_view, list_view, lists
 from portal.orders.trade.booking import book_list
 from portal.orders.trade.list_view import ListView
-from portal.shop.lists.columns import Column
+from portal.shop.lists.columns import ListColumn
 from portal.shop.lists.heading import MOST_ROWS, ReadList
 from portal.shop.lists.spreadsheet import write_spreadsheet
 from portal.shop.lists.template import template_lines
@@ -40,16 +40,16 @@ from portal.web.trade.words import list_words
 WRONG = 422
 # what a column takes that has no words of its own
 HINTS = {
-    Column.REFERENCE: Message("Whose they are: your order number, a name or a number plate."),
-    Column.COUNT: Message("How many parts, such as 4."),
-    Column.SIZE: Message(
+    ListColumn.REFERENCE: Message("Whose they are: your order number, a name or a number plate."),
+    ListColumn.COUNT: Message("How many parts, such as 4."),
+    ListColumn.SIZE: Message(
         "Wheels: rim marking, tyre size or inches, such as 8J x 18 ET35. Other parts: length x "
         "width x height in mm. “?” where we are to measure."
     ),
-    Column.COLOUR: Message("A RAL number, a name of our colours, or “from a sample”."),
-    Column.WANTED: Message("A day, such as 2026-12-04. We tell you where we can't keep it."),
-    Column.NOTE: Message("What we should know."),
-    Column.BEFORE_1980: Message(
+    ListColumn.COLOUR: Message("A RAL number, a name of our colours, or “from a sample”."),
+    ListColumn.WANTED: Message("A day, such as 2026-12-04. We tell you where we can't keep it."),
+    ListColumn.NOTE: Message("What we should know."),
+    ListColumn.BEFORE_1980: Message(
         "Yes or no: painted before 1980, or from a lorry or an aircraft. Such paint may have "
         "lead in it. Write yes where you are not sure."
     ),
@@ -245,12 +245,12 @@ def _slips_page(list_id: int) -> str:
     )
 
 
-def _cells(view: ListView) -> list[dict[Column, str]]:
+def _cells(view: ListView) -> list[dict[ListColumn, str]]:
     return [dict(one.row.cells) for one in view.sets]
 
 
-def _columns() -> list[Column]:
-    return [one for one in Column if one is not Column.REST]
+def _columns() -> list[ListColumn]:
+    return [one for one in ListColumn if one is not ListColumn.REST]
 
 
 def _example_powder() -> Powder:
