@@ -61,8 +61,8 @@ bench: $(VENV)/dev.done $(SPEECH) build/system.done ## measure speed and memory,
 	@bash .ci/set-up bench
 	@$(PY) -m tests.bench.bench
 
-bench-promise: $(VENV)/dev.done ## prove the promise against a simulated shop, figures to build/promise.json
-	@$(PY) -m tests.bench.promise
+bench-promise: $(VENV)/dev.done ## prove the promise against a simulated shop, figures to build/promise.json (QUICK=1: one load, two seeds)
+	@$(PY) -m tests.bench.promise $(if $(QUICK),--quick)
 
 walks: $(VENV)/dev.done $(SPEECH) build/system.done ## walk the flows in a browser, screenshots to build/walks
 	@WALKS=1 $(PY) -m pytest tests/browser -n 2 --ignore tests/browser/layout --tb native

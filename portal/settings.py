@@ -2,9 +2,12 @@
 
 import os
 import secrets
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from difflib import get_close_matches
+from email.utils import parseaddr
 from pathlib import Path
+from urllib.parse import urlsplit
 
 from portal.craft.messages import Message
 
@@ -12,11 +15,16 @@ HOUSE = Path(__file__).resolve().parent.parent
 
 
 class BadSetting(ValueError):
-    """An invalid setting; the sentence names it."""
+    """Invalid settings; each sentence names one."""
 
-    def __init__(self, sentence: Message) -> None:
-        super().__init__(repr(sentence))
-        self.sentence = sentence
+    def __init__(self, *sentences: Message) -> None:
+        super().__init__("; ".join(repr(one) for one in sentences))
+        self.sentences = sentences
+
+    @property
+    def sentence(self) -> Message:
+        """The first of them."""
+        return self.sentences[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +32,8 @@ class Settings:
     """How this portal runs here.
 
     `base_url` is what stands in links and QR codes; `https` switches on what only makes sense
-    behind TLS (HSTS, `__Host-` cookies).
+    behind TLS (HSTS, `__Host-` cookies). `proxies` is how many stand between us and a visitor:
+    so many forwarded addresses are believed, and none more.
     """
 
     database_url: str
@@ -39,6 +48,7 @@ class Settings:
     mail_from: str = "works@example.com"
     photo_limit_mb: int = 15
     port: int = 8000
+    proxies: int = 0
 
     @property
     def https(self) -> bool:
@@ -66,23 +76,110 @@ def read_language(environ: Mapping[str, str] | None = None) -> str:
     return asked.partition(".")[0].partition("_")[0].lower()
 
 
+def wrong_in(env: Mapping[str, str]) -> Iterator[Message]:
+    """Yield a sentence for each value that can't be used and each name that we don't know."""
+    for name, check in CHECKS.items():
+        if env.get(name) and (wrong := check(env[name])):
+            yield wrong
+    for name in sorted(env):
+        if name.startswith("PORTAL_") and name not in NAMES:
+            near = get_close_matches(name, NAMES, 1)
+            yield (
+                Message("There is no setting {name}. Did you mean {near}?", name=name, near=near[0])
+                if near
+                else Message("There is no setting {name}.", name=name)
+            )
+
+
+def _port(value: str) -> Message | None:
+    if value.isascii() and value.isdigit() and 0 < int(value) < 65536:
+        return None
+    return Message("PORT is “{port}”. It must be a number from 1 to 65535.", port=value)
+
+
+def _url(value: str) -> Message | None:
+    try:
+        parts = urlsplit(value)
+        sound = parts.scheme in {"http", "https"} and parts.hostname and parts.port != 0
+    except ValueError:
+        sound = False
+    if sound and not parts.query and not parts.fragment:
+        return None
+    return Message(
+        "PORTAL_URL is “{url}”. It must be an address such as https://portal.example.com.",
+        url=value,
+    )
+
+
+def _database(value: str) -> Message | None:
+    # the address is not repeated: a password may stand in it
+    if value.startswith(("sqlite:///", "postgresql://", "postgresql+")):
+        return None
+    return Message("DATABASE_URL must begin with postgresql:// or sqlite:///.")
+
+
+def _smtp(value: str) -> Message | None:
+    from portal.notices.transport import BadWire, wire_for  # noqa: PLC0415  # loads TLS
+
+    try:
+        wire_for(value)
+    except BadWire as wrong:
+        return Message("PORTAL_SMTP: {why}", why=wrong.sentence)
+    return None
+
+
+def _mail_from(value: str) -> Message | None:
+    name, at, host = parseaddr(value)[1].rpartition("@")
+    if name and at and host:
+        return None
+    return Message("PORTAL_MAIL_FROM is “{address}”. It must be an e-mail address.", address=value)
+
+
+def _secret(value: str) -> Message | None:
+    if len(value) >= SECRET_LENGTH:
+        return None
+    return Message("PORTAL_SECRET must have {n} characters or more.", n=SECRET_LENGTH)
+
+
+def _proxies(value: str) -> Message | None:
+    if len(value) == 1 and value.isascii() and value.isdigit():
+        return None
+    return Message("PORTAL_PROXIES is “{value}”. It must be a number from 0 to 9.", value=value)
+
+
+SECRET_LENGTH = 32
+CHECKS: dict[str, Callable[[str], Message | None]] = {
+    "PORT": _port,
+    "PORTAL_URL": _url,
+    "DATABASE_URL": _database,
+    "PORTAL_SMTP": _smtp,
+    "PORTAL_MAIL_FROM": _mail_from,
+    "PORTAL_SECRET": _secret,
+    "PORTAL_PROXIES": _proxies,
+}
+NAMES = (*CHECKS, "PORTAL_DATA", "PORTAL_DEMO")
+
+
 def read_settings(environ: Mapping[str, str] | None = None, **over: object) -> Settings:
-    """Read `PORTAL_*` (and `DATABASE_URL`, `PORT`) from the environment; `over` wins."""
+    """Read `PORTAL_*` (and `DATABASE_URL`, `PORT`) from the environment; `over` wins.
+
+    Raise BadSetting with a sentence for each that is wrong.
+    """
     env = os.environ if environ is None else environ
-    data_dir = Path(env.get("PORTAL_DATA", str(HOUSE / "data")))
-    port = env.get("PORT", "8000")
-    if not port.isdigit() or not 0 < int(port) < 65536:
-        raise BadSetting(
-            Message("PORT is “{port}”. It must be a number from 1 to 65535.", port=port)
-        )
+    wrong = tuple(wrong_in(env))
+    if wrong:
+        raise BadSetting(*wrong)
+    data_dir = Path(env.get("PORTAL_DATA") or HOUSE / "data")
+    port = int(env.get("PORT", "8000"))
     values: dict[str, object] = {
-        "database_url": env.get("DATABASE_URL", f"sqlite:///{data_dir / 'portal.sqlite3'}"),
-        "base_url": env.get("PORTAL_URL", f"http://127.0.0.1:{port}").rstrip("/"),
+        "database_url": env.get("DATABASE_URL") or f"sqlite:///{data_dir / 'portal.sqlite3'}",
+        "base_url": (env.get("PORTAL_URL") or f"http://127.0.0.1:{port}").rstrip("/"),
         "data_dir": data_dir,
-        "port": int(port),
+        "port": port,
         "demo": env.get("PORTAL_DEMO", "") == "1",
         "smtp_url": env.get("PORTAL_SMTP", ""),
-        "mail_from": env.get("PORTAL_MAIL_FROM", "works@example.com"),
+        "mail_from": env.get("PORTAL_MAIL_FROM") or "works@example.com",
+        "proxies": int(env.get("PORTAL_PROXIES") or 0),
     }
     values.update(over)
     if "secret_key" not in values:

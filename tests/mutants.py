@@ -4,10 +4,14 @@
 alone, and a tenth as many in the guards (who may do what), seen by `test_permissions`. What those
 tests let pass is looked at by the types and by the test of the catalogues, as every change is. It
 prints the share that was caught, and each fault that was not. What is known to change nothing
-stands with its reason in `mutants.toml` beside this file. It works in a copy under `build/`.
+stands with its reason in `mutants.toml` beside this file. It works in a copy under `build/`, which
+serves several samples (`SEED="1 2"`).
 """
 
+import io
+import itertools
 import json
+import os
 import random
 import re
 import shutil
@@ -18,6 +22,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from mutmut.stats import status_by_exit_code
+
+from tests.house.python_sentences import extract
 
 HOUSE = Path(__file__).resolve().parents[1]
 COPY = HOUSE / "build" / "mutants"
@@ -30,10 +36,12 @@ CAUGHT = {"killed", "timeout", "segfault"}
 # simulations of a whole shop: a minute each, and what they test has tests of its own
 SLOW = ("tests/shop/test_simulated_shop.py",)
 # what else refuses a change: a wrong type, and a sentence that no catalogue has
-CHECKS = (
-    ("mypy", "portal"),
-    ("pytest", "-q", "-x", "tests/house/test_messages.py"),
-)
+DAEMON = ("mypy.dmypy", "--status-file", "types.json")
+TYPES = (*DAEMON, "run", "--", "portal")
+SENTENCES = ("pytest", "-q", "-x", "tests/house/test_messages.py")
+# mypy and Python trust their cache of a file whose size and second are the same: each write has a
+# second of its own
+SECONDS = itertools.count(1)
 ROLES = ("FLOOR", "COUNTER", "OFFICE")
 GUARD = re.compile(r"@require_role\(Role\.(\w+)\)")
 
@@ -59,12 +67,19 @@ class Mutant:
         return (self.where, self.line)
 
 
-def main(count: int, seed: int) -> int:
+def main(count: int, seeds: list[int]) -> int:
     """Plant, print and count; 1 when too few were caught, or one that isn't listed was not."""
     _copy()
-    chance = random.Random(seed)
     # the first run plants all and learns which tests reach what; it has nothing to try
     _mutmut("run", "nothing.matches.this", check=False)
+    failed = [_sample(count, seed) for seed in seeds]
+    _call(*DAEMON, "stop")
+    return int(any(failed))
+
+
+def _sample(count: int, seed: int) -> bool:
+    """Try one sample and print it; return whether it shows that a test is missing."""
+    chance = random.Random(seed)
     names = chance.sample(_names(), min(count, len(_names())))
     _mutmut("run", *names)
     mutants = [*_results(set(names)), *_guards(chance, max(1, count // 10))]
@@ -75,9 +90,10 @@ def main(count: int, seed: int) -> int:
     checked = sum(one.checked for one in mutants)
     print(
         f"{len(mutants)} mutants (seed {seed}): {share:.1%} caught, "
-        f"{len(missed)} not; {checked} by types or catalogues alone"
+        f"{len(missed)} not; {checked} by types or catalogues alone",
+        flush=True,
     )
-    return int(share < WANTED or any(not one.known for one in missed))
+    return share < WANTED or any(not one.known for one in missed)
 
 
 def _copy() -> None:
@@ -104,9 +120,22 @@ def _copy() -> None:
         file.writelines(f"{key} = {json.dumps(value)}\n" for key, value in settings.items())
 
 
+def _call(*words: str) -> subprocess.CompletedProcess[str]:
+    """Run a module in the copy; what reads the standard input finds it empty."""
+    call = [sys.executable, "-m", *words]
+    return subprocess.run(
+        call, cwd=COPY, stdin=subprocess.DEVNULL, capture_output=True, text=True, check=False
+    )
+
+
+def _write(path: Path, text: str) -> None:
+    path.write_text(text, "utf-8")
+    second = next(SECONDS)
+    os.utime(path, (second, second))
+
+
 def _mutmut(*words: str, check: bool = True) -> str:
-    call = [sys.executable, "-m", "mutmut", *words]
-    done = subprocess.run(call, cwd=COPY, capture_output=True, text=True, check=False)
+    done = _call("mutmut", *words)
     if check and done.returncode:
         sys.exit(f"mutmut could not run:\n{done.stdout[-3000:]}{done.stderr[-3000:]}")
     return done.stdout + done.stderr
@@ -136,18 +165,23 @@ def _results(names: set[str]) -> list[Mutant]:
 
 
 def _is_refused(name: str) -> bool:
-    """Whether one of `CHECKS` refuses a fault; it is put into the copy's own source for that."""
+    """Whether types or catalogues refuse a fault, which stands in the copy's source meanwhile."""
     path = COPY / (name.rpartition(".")[0].replace(".", "/") + ".py")
     text = path.read_text("utf-8")
     _mutmut("apply", name)
-    assert path.read_text("utf-8") != text
-    calls = ([sys.executable, "-m", *words] for words in CHECKS)
-    refused = any(
-        subprocess.run(call, cwd=COPY, capture_output=True, check=False).returncode == 1
-        for call in calls
+    planted = path.read_text("utf-8")
+    assert planted != text
+    _write(path, planted)
+    refused = _call(*TYPES).returncode == 1 or (
+        _said(planted) != _said(text) and _call(*SENTENCES).returncode == 1
     )
-    path.write_text(text, "utf-8")
+    _write(path, text)
     return refused
+
+
+def _said(source: str) -> list[str]:
+    """Return what a Python text says to people."""
+    return sorted(repr(one[1:3]) for one in extract(io.BytesIO(source.encode()), (), (), {}))
 
 
 def _line_of(name: str) -> str:
@@ -167,15 +201,14 @@ def _guards(chance: random.Random, count: int) -> list[Mutant]:
     for path, start, role in chance.sample(places, count):
         other = chance.choice([one for one in ROLES if one != role])
         text = path.read_text("utf-8")
-        path.write_text(text[:start] + other + text[start + len(role) :], "utf-8")
-        call = [sys.executable, "-m", "pytest", "-q", "-x", "tests/web/test_permissions.py"]
-        done = subprocess.run(call, cwd=COPY, capture_output=True, check=False)
-        path.write_text(text, "utf-8")
+        _write(path, text[:start] + other + text[start + len(role) :])
+        done = _call("pytest", "-q", "-x", "tests/web/test_permissions.py")
+        _write(path, text)
         where = f"{path.relative_to(COPY)}:{text[:start].count(chr(10)) + 1}"
         out.append(Mutant(where, f"@require_role(Role.{other})", done.returncode == 1))
     return out
 
 
 if __name__ == "__main__":
-    arguments = [int(word) for word in sys.argv[1:] if word]
-    sys.exit(main(*(arguments + [100, 1][len(arguments) :])))
+    given_count, given_seeds = sys.argv[1:3]
+    sys.exit(main(int(given_count or 100), [int(word) for word in (given_seeds or "1").split()]))

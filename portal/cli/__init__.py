@@ -30,11 +30,11 @@ VERBS: dict[str, tuple[str, Message]] = {
         Message("erase what is past its time; mark drop-offs not brought"),
     ),
     "backup": (
-        "portal.cli.keeping",
+        "portal.cli.copies",
         Message("copy the embedded database, safely while it is in use"),
     ),
     "restore": (
-        "portal.cli.keeping",
+        "portal.cli.copies",
         Message("put a backup in the place of the embedded database"),
     ),
     "erase": ("portal.cli.keeping", Message("erase one customer's name, address and photos")),
@@ -72,5 +72,6 @@ def main(argv: list[str] | None = None) -> int:
         return int(module.run(chosen.verb, args))
     except BadSetting as wrong:
         language = getattr(args, "lang", None) or read_language()
-        print(render(wrong.sentence, Reader(language)), file=sys.stderr)
+        for sentence in wrong.sentences:
+            print(render(sentence, Reader(language)), file=sys.stderr)
         return 2

@@ -1,21 +1,20 @@
-"""Maintenance verbs: migrate, shop, person, forecast, sweep, backup, restore, erase."""
+"""Maintenance verbs: migrate, shop, person, forecast, sweep, erase."""
 
 import argparse
 import getpass
-import shutil
-import sqlite3
 import sys
 from collections.abc import Callable
 from pathlib import Path
 
 from portal.cli.appraising import read_text
+from portal.cli.erased import erased_before, remember_erased
 from portal.cli.opening import opened, reader_of
 from portal.cli.parsing import Parser
 from portal.craft.messages import CraftError, Message, Plural
 from portal.orders.access.signing_in import add_person
 from portal.orders.counter.unfetched import remind_unfetched
 from portal.orders.kernel.errors import Refusal
-from portal.orders.office.erasing import erase_customer
+from portal.orders.office.erasing import erase_again, erase_customer
 from portal.orders.office.retention import sweep
 from portal.orders.office.seeding import import_shop
 from portal.orders.planning.forecasting import reforecast_all
@@ -24,15 +23,7 @@ from portal.settings import HOUSE, BadSetting, Settings, read_settings
 from portal.shop.roles import Role
 from portal.store import migrations
 
-ERASED = "erased.txt"
 FORECAST = Plural("{count} open job was forecast anew.", "{count} open jobs were forecast anew.")
-ERASED_AGAIN = Plural("{count} customer was erased again.", "{count} customers were erased again.")
-DAMAGED = Message("{file} is damaged, or is not a backup. Nothing was changed.")
-
-
-def _erased_before(settings: Settings) -> list[str]:
-    path = settings.data_dir / ERASED
-    return path.read_text(encoding="ascii").split() if path.exists() else []
 
 
 def arguments(verb: str, parser: Parser) -> None:
@@ -51,8 +42,6 @@ def arguments(verb: str, parser: Parser) -> None:
             default=str(Role.OFFICE),
             help=Message("what they may do; “office” if left out"),
         )
-    elif verb in {"backup", "restore"}:
-        parser.add_argument("file", type=Path, help=Message("the file of the backup"))
     elif verb == "erase":
         parser.add_argument("code", help=Message("the code of one of the customer’s jobs"))
 
@@ -66,8 +55,6 @@ def run(verb: str, args: argparse.Namespace) -> int:
         "person": _person,
         "forecast": _forecast,
         "sweep": _sweep,
-        "backup": _backup,
-        "restore": _restore,
         "erase": _erase,
     }
     try:
@@ -126,59 +113,14 @@ def _forecast(settings: Settings, _args: argparse.Namespace) -> Message:
 def _sweep(settings: Settings, _args: argparse.Namespace) -> Message:
     with opened(settings) as unit:
         remind_unfetched(unit)
+        erase_again(unit, erased_before(settings))
         return sweep(unit).says
-
-
-def _file_of(settings: Settings) -> Path:
-    prefix = "sqlite:///"
-    if not settings.database_url.startswith(prefix):
-        raise BadSetting(
-            Message(
-                "This command is for the embedded database. For PostgreSQL use pg_dump and "
-                "pg_restore."
-            )
-        )
-    return Path(settings.database_url.removeprefix(prefix))
-
-
-def _backup(settings: Settings, args: argparse.Namespace) -> Message:
-    with sqlite3.connect(_file_of(settings)) as source, sqlite3.connect(args.file) as target:
-        source.backup(target)
-    target.close()
-    return Message("Copied to {file}.", file=str(args.file))
-
-
-def _restore(settings: Settings, args: argparse.Namespace) -> Message:
-    here = _file_of(settings)
-    if not _is_sound(args.file):
-        raise BadSetting(Message(DAMAGED.msgid, file=str(args.file)))
-    if here.exists():
-        shutil.copy(here, here.with_suffix(".before-restore"))
-    with sqlite3.connect(args.file) as source, sqlite3.connect(here) as target:
-        source.backup(target)
-    migrations.upgrade(settings.database_url)
-    again = _erased_before(settings)
-    with opened(settings) as unit:
-        for code in again:
-            erase_customer(unit, code)
-    erased = ERASED_AGAIN.of(len(again))
-    return Message("Restored from {file}. {erased}", file=str(args.file), erased=erased)
-
-
-def _is_sound(file: Path) -> bool:
-    try:
-        with sqlite3.connect(f"file:{file}?mode=ro", uri=True) as source:
-            return bool(source.execute("PRAGMA integrity_check").fetchone()[0] == "ok")
-    except sqlite3.DatabaseError:
-        return False
 
 
 def _erase(settings: Settings, args: argparse.Namespace) -> Message:
     with opened(settings) as unit:
         code = erase_customer(unit, args.code)
-    # beside the database, so that a restored backup can't bring the customer back
-    with (settings.data_dir / ERASED).open("a", encoding="ascii") as out:
-        out.write(code + "\n")
+    remember_erased(settings, code)
     return Message(
         "Name, e-mail address, telephone number, vehicle and photos were erased. Events and sums "
         "stay."

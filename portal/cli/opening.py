@@ -6,6 +6,7 @@ from contextlib import contextmanager
 
 from sqlalchemy.exc import SQLAlchemyError
 
+from portal.craft.messages import CraftError
 from portal.orders.kernel.unit import UnitOfWork, open_unit
 from portal.render.catalogues import languages
 from portal.render.reader import Reader, reader_for
@@ -45,5 +46,5 @@ def _shop(settings: Settings) -> Shop | None:
     try:
         with opened(settings) as unit, unit.read() as session:
             return unit.shop(session)
-    except (SQLAlchemyError, LookupError):
+    except (SQLAlchemyError, LookupError, CraftError):
         return None

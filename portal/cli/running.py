@@ -25,6 +25,7 @@ from portal.orders.office.retention import sweep
 from portal.orders.planning.forecasting import floor_key, reforecast_all
 from portal.settings import BadSetting, Settings, read_settings
 from portal.store import migrations
+from portal.web.kit.http import logs
 
 PAUSE_S = 5
 SWEEP_EVERY = 60  # rounds
@@ -84,6 +85,9 @@ def _demo_settings() -> Settings:
 
 def _deliver(settings: Settings, *, watch: bool) -> int:
     """Send due letters; with `watch`, also sweep and forecast, until the parent has ended."""
+    logs.keep_quiet()
+    if watch:
+        logs.to_stderr()
     parent, rounds, forecast_of = os.getppid(), 0, None
     try:
         wire = wire_for(settings.smtp_url, mail_from=settings.mail_from)
@@ -153,7 +157,9 @@ class _Server(BaseApplication):  # type: ignore[misc]  # gunicorn ships no types
         """Build the app inside each worker, after the fork: no connection is shared."""
         from portal.web.app import create_app  # noqa: PLC0415  # only in a worker
 
-        return create_app(self.settings)
+        made = create_app(self.settings)
+        logs.to_stderr(logging.WARNING if self.settings.demo else logging.INFO)
+        return made
 
     def _start_postman(self, _server: Any) -> None:
         environ = os.environ | {

@@ -36,11 +36,15 @@ def make_engine(url: str) -> sa.Engine:
     if address.get_backend_name() == "sqlite":
         # the connection pool hands a connection to one thread at a time
         connect = {"timeout": BUSY_SECONDS, "check_same_thread": False}
-        engine = sa.create_engine(address, connect_args=connect, pool_size=10, max_overflow=20)
+        engine = sa.create_engine(
+            address, connect_args=connect, pool_size=10, max_overflow=20, hide_parameters=True
+        )
         event.listen(engine, "connect", _prepare_sqlite)
         event.listen(engine, "begin", _begin_sqlite)
         return engine
-    return sa.create_engine(address, pool_size=10, max_overflow=20, pool_pre_ping=True)
+    return sa.create_engine(
+        address, pool_size=10, max_overflow=20, pool_pre_ping=True, hide_parameters=True
+    )
 
 
 def make_sessions(engine: sa.Engine) -> orm.sessionmaker[orm.Session]:

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from flask import Flask
 from jinja2 import StrictUndefined
+from werkzeug.middleware.proxy_fix import ProxyFix
 
 from portal.orders.kernel.unit import open_unit
 from portal.settings import Settings
@@ -63,6 +64,8 @@ def create_app(
         random_bytes=random_bytes or secrets.token_bytes,
         base_url=settings.base_url,
     )
+    if hops := settings.proxies:
+        app.wsgi_app = ProxyFix(app.wsgi_app, x_for=hops, x_proto=hops, x_host=hops)  # type: ignore[method-assign]
     _init_extensions(app, settings)
     for room in BLUEPRINTS:
         app.register_blueprint(room.blueprint)
@@ -83,7 +86,7 @@ def _init_extensions(app: Flask, settings: Settings) -> None:
         scan_by=scan_by.mark,
         scans=desk.SCANS,
     )
-    logs.keep_quiet()
+    logs.init_app(app)
     compression.init_app(app)
     security.init_app(app)
     languages.init_app(app)

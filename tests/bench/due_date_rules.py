@@ -23,7 +23,7 @@ RULES: dict[str, Callable[[Shop, Order], Features]] = {
     "work in queue": lambda shop, order: (order.work(shop.house), shop.work_waiting()),
 }
 SHARES = (0.0, *(0.02 * 1.3**n for n in range(30)))
-ROUNDS = 5
+ROUNDS = 3
 Run = Callable[[Quote], list[Order]]
 
 
@@ -35,7 +35,7 @@ class Rule:
     weights: Features
 
     def due(self, shop: Shop, order: Order) -> float:
-        """Return the due time of an order that arrives now."""
+        """Return the due time of an order that is booked now."""
         found = RULES[self.name](shop, order)
         return order.arrives + sum(w * x for w, x in zip(self.weights, found, strict=True))
 

@@ -14,6 +14,11 @@ from dataclasses import dataclass, field
 
 DAY = 540.0
 WEEK = 5
+TRADE = 12  # parts of a trade batch at least
+AT_THE_DOOR = 1 / 7
+FURTHEST = 15.0  # working days: the portal offers three weeks
+# working days from booking to drop-off in the mean; a gamma distribution of shape 1.5
+LEADS = {"few parts": 3.0, "set": 4.0, "outside strip": 6.0, "trade batch": 7.0}
 
 
 @dataclass(frozen=True)
@@ -93,6 +98,15 @@ class Order:
         assert self.done is not None
         return self.done - self.arrives
 
+    @property
+    def kind(self) -> str:
+        """The kind of customer, the narrowest first."""
+        if self.strip:
+            return "outside strip"
+        if self.count >= TRADE:
+            return "trade batch"
+        return "few parts" if self.count <= 2 else "set"
+
     def inside(self, house: House) -> float:
         """Written work of the whole order in the house."""
         by_hand = self.prep + self.blast + sum(self.coat) + self.inspect + self.refit
@@ -121,29 +135,43 @@ class Lot:
     redone: bool = False
 
 
+EARLY = 150  # customers at most who would have booked before the first day
 BUSY_DAYS = (1.4, 1.0, 0.8, 0.8, 1.0)  # Monday brings what the weekend took off the car
 
 
 def orders(
     seed: int | str, count: int, utilisation: float, real: World, house: House
 ) -> list[Order]:
-    """Draw the customers of one run, so many that the blast is busy that share of its time."""
+    """Draw the customers of one run, so many that the blast is busy that share of its time.
+
+    They book from the first moment on, so the first days are quieter: whoever comes then has
+    booked no earlier.
+    """
     rng = random.Random(f"orders {seed}")
-    drawn = [_order(n, rng) for n in range(count)]
-    blast = sum(one.count * one.blast for one in drawn) / count
+    drawn = [_order(n, rng) for n in range(count + EARLY)]
+    blast = sum(one.count * one.blast for one in drawn) / len(drawn)
     opens, closes = house.shift("blast")
     each = blast * real.pace["blast"] * (1 + real.rework) / utilisation
     a_day = (closes - opens) / each
-    day, coming = 0, iter(drawn)
-    while True:
+    day, coming, found = 0, iter(drawn), list[Order]()
+    while len(found) < count:
         number = _poisson(a_day * BUSY_DAYS[day % WEEK], rng)
         for moment in sorted(_drop_off(rng) for _ in range(number)):
-            one = next(coming, None)
-            if one is None:
-                return drawn
+            one = next(coming)
             one.arrives = day * DAY + moment
-            one.booked = one.arrives - rng.uniform(0.5, 8.0) * DAY
+            one.booked = one.arrives - _lead(one, rng)
+            if one.booked >= 0:
+                found.append(one)
         day += 1
+    return found[:count]
+
+
+def _lead(order: Order, rng: random.Random) -> float:
+    """Draw how many working minutes before its drop-off an order is booked; 0 at the door."""
+    if rng.random() < AT_THE_DOOR:
+        return 0.0
+    days = rng.gammavariate(1.5, LEADS[order.kind] / 1.5)
+    return min(FURTHEST, max(0.1, days)) * DAY
 
 
 def _order(number: int, rng: random.Random) -> Order:

@@ -7,7 +7,7 @@ follow due dates alone, as the textbook rules want it.
 """
 
 import random
-from bisect import insort
+from bisect import bisect_left, insort
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -51,7 +51,7 @@ class Loaded:
 
 
 class Shop:
-    """The floor. `quote` is asked for a due time when an order arrives."""
+    """The floor. `quote` is asked for a due time when an order is booked."""
 
     def __init__(
         self,
@@ -76,8 +76,9 @@ class Shop:
         self._colour = ""
         self._serial = 0
         self._late: dict[int, bool] = {}
+        self.history: list[Order] = []
+        self.booked: dict[int, Order] = {}
         self._coming: list[Order] = []
-        self._come = 0
         for key in STAGES:
             self._queues[key], self._calls[key] = [], []
             for _ in range(house.places.get(key, 1)):
@@ -85,14 +86,15 @@ class Shop:
 
     def run(self, coming: list[Order]) -> None:
         """Let all orders come and be finished."""
-        self._coming = coming
-        self.env.process(self._arrivals())
+        self._coming = sorted(coming, key=lambda one: (one.booked, one.number))
+        self.env.process(self._bookings())
         self.env.run()
 
-    def booked(self) -> list[Order]:
-        """Return who has booked a drop-off but has not come yet."""
-        now, ahead = self.env.now, self._coming[self._come : self._come + 80]
-        return [one for one in ahead if one.booked <= now]
+    def later(self, until: float) -> list[Order]:
+        """Return who will book yet and come before `until`: what no shop can know."""
+        now, last = self.env.now, bisect_left(self._coming, until, key=lambda one: one.booked)
+        ahead = self._coming[len(self.history) : last]
+        return [one for one in ahead if one.booked >= now and one.arrives <= until]
 
     def work_waiting(self) -> float:
         """Written minutes still to do in the house on all open orders."""
@@ -110,16 +112,22 @@ class Shop:
             left += sum(house.heat_up + hold + house.cool_down for _, hold, _ in cures)
         return left + (parts * order.inspect if rank <= 5 else 0.0) + parts * order.refit
 
-    def _arrivals(self) -> Iterator[Any]:
+    def _bookings(self) -> Iterator[Any]:
         for order in self._coming:
-            yield self.env.timeout(order.arrives - self.env.now)
-            self._come += 1
+            yield self.env.timeout(order.booked - self.env.now)
+            self.history.append(order)
             order.due = self.quote(self, order)
-            self.open[order.number] = order
-            for n, first in enumerate(range(0, order.count, HANGING)):
-                order.lots.append(Lot(order, n, min(HANGING, order.count - first)))
-            for lot in list(order.lots):
-                self._enter(lot, "prep")
+            self.booked[order.number] = order
+            self.env.process(self._arrival(order))
+
+    def _arrival(self, order: Order) -> Iterator[Any]:
+        yield self.env.timeout(order.arrives - self.env.now)
+        del self.booked[order.number]
+        self.open[order.number] = order
+        for n, first in enumerate(range(0, order.count, HANGING)):
+            order.lots.append(Lot(order, n, min(HANGING, order.count - first)))
+        for lot in list(order.lots):
+            self._enter(lot, "prep")
 
     def _turn(self, lot: Lot) -> float:
         order = lot.order

@@ -24,6 +24,7 @@ def table(name: str) -> dict:
 
 
 CHECKS = [(CheckKind(row["key"]), told) for row in table("checks")["check"] for told in row["told"]]
+FITS = [row for row in table("fits")["zone"] if "before_mm" in row]
 USES = {row["name"]: row for row in table("care")["use"]}
 
 
@@ -72,10 +73,10 @@ def test_why_a_finish_has_no_such_gloss() -> None:
     assert english(said) == "We have no clear coat in this gloss."
 
 
-@pytest.mark.parametrize("row", [r for r in table("fits")["zone"] if "before_mm" in r], ids=str)
+@pytest.mark.parametrize("row", FITS, ids=lambda row: f"{row['zone']} of {row['when']['kind'][0]}")
 def test_a_mask_names_what_there_is_to_spare_and_what_the_film_takes(row: dict) -> None:
     """A film of 120 µm unless the plan has another; by hand from the row's own figures."""
-    (kind, *_) = row["when"].get("kind", ["wheel"])
+    (kind, *_) = row["when"]["kind"]
     one = part(PartKind(kind)) if kind != "wheel" else wheels()
     mask = next(m for m in masks(one, None) if m.zone == row["zone"])
     film = mask.why.values["film"].value

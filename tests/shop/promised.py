@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 from portal.shop.calendar.week import Week, Window
 from portal.shop.route import PartStage
 from portal.shop.scheduling.forecast import JobWork
+from portal.shop.scheduling.margins import Margins
 from portal.shop.scheduling.promising import Calibration, Offer, offers
 from portal.shop.scheduling.station import Stations
 from tests.shop.floors import MONDAY, SEED, WEEK, a_floor, a_job, a_work, after
@@ -35,7 +36,7 @@ def promised(
         week,
         now,
         seed=seed,
-        calibration=Calibration(margin=margin),
+        calibration=Calibration(margins=Margins(margin)),
     )
     assert [one.window for one in found] == list(windows)
     return found

@@ -1,12 +1,16 @@
 """Refusals and accidents: a page in plain words, an id for ours, a log without anyone's link."""
 
+import io
+import json
 import logging
+from datetime import datetime
 
 import pytest
+import sqlalchemy as sa
 
 from portal.craft.messages import Message
 from portal.orders.kernel.errors import Expired, Overtaken, Refused, Taken, Unknown
-from portal.web.kit.http.logs import MaskTokens, masked
+from portal.web.kit.http.logs import JsonLines, MaskTokens, masked
 from tests.conftest import an_app
 from tests.page import page_of
 
@@ -77,6 +81,72 @@ def test_tokens_are_masked_before_a_line_is_written() -> None:
     record = logging.LogRecord("x", logging.INFO, "", 0, "seen %s", (TOKEN,), None)
     MaskTokens().filter(record)
     assert record.getMessage() == "seen BKNQ…"
+
+
+@pytest.mark.parametrize(
+    "personal",
+    ["robin@example.com", "+44 7700 900123", "07700 900123", "(01632) 960-471", "+447700900123"],
+)
+def test_addresses_and_telephones_are_masked(personal: str) -> None:
+    line = masked(f"wrong row: {personal!r}, {personal}")
+    assert personal not in line
+    assert "900" not in line
+    assert "example" not in line
+
+
+def test_a_line_is_json_with_route_status_and_time_and_without_the_key(app, client) -> None:
+    lines = io.StringIO()
+    handler = logging.StreamHandler(lines)
+    handler.setFormatter(JsonLines())
+    logger = logging.getLogger("portal")
+    logger.addHandler(handler)
+    level = logger.level
+    logger.setLevel(logging.INFO)
+    try:
+        client.get(f"/J/{TOKEN}?name=Robin")
+    finally:
+        logger.removeHandler(handler)
+        logger.setLevel(level)
+    (line,) = [json.loads(one) for one in lines.getvalue().splitlines()]
+    assert line["route"] == "/J/<token>"
+    assert (line["method"], line["status"], line["level"]) == ("GET", 404, "info")
+    assert line["ms"] > 0
+    assert datetime.fromisoformat(line["time"]).tzinfo
+    assert "Robin" not in lines.getvalue()
+    assert TOKEN not in lines.getvalue()
+
+
+def test_the_number_that_a_person_sees_finds_the_line_and_the_line_names_nobody(
+    broken, client
+) -> None:
+    """A row that the database refuses, with a person's data in it and in the server's answer."""
+    person = {"name": "Robin Sample", "phone": "+447700900123", "pickup": "4711", "token": TOKEN}
+
+    @broken.get("/break-a-row")
+    def break_a_row() -> str:
+        here = broken.extensions["unit"]
+        says = "INSERT INTO letter VALUES (:name, :phone, :pickup, :token)"
+        here.write(lambda session: session.execute(sa.text(says), person))
+        return ""
+
+    lines = io.StringIO()
+    handler = logging.StreamHandler(lines)
+    handler.setFormatter(JsonLines())
+    logging.getLogger("portal.web").addHandler(handler)
+    try:
+        answer = client.get("/break-a-row")
+    finally:
+        logging.getLogger("portal.web").removeHandler(handler)
+    (line,) = [json.loads(one) for one in lines.getvalue().splitlines()]
+    assert line["request"] == page_of(answer).all("dd")[0].text
+    assert "INSERT INTO letter" in line["trace"][-1]
+    for value in person.values():
+        assert value not in lines.getvalue()
+
+
+def test_what_a_server_repeats_of_a_row_is_cut_out() -> None:
+    says = "duplicate key\nDETAIL:  Key (name)=(Robin Sample) already exists.\n[SQL: INSERT]"
+    assert masked(says) == "duplicate key\n\n[SQL: INSERT]"
 
 
 def test_ordinary_words_and_short_codes_stay_in_the_log() -> None:

@@ -100,7 +100,18 @@ def test_every_word_of_help_and_of_a_wrong_call_comes_from_the_catalogue(
     said = "".join(capsys.readouterr())
     assert "⟦" in said
     # names of commands and arguments, and what may be chosen, are the same in every language
-    names = {"python", "portal", "help", "lang", "language", "shop", "powders", "file", "login"}
+    names = {
+        "python",
+        "portal",
+        "help",
+        "lang",
+        "language",
+        "shop",
+        "powders",
+        "file",
+        "login",
+        "force",
+    }
     names |= {
         "name",
         "role",

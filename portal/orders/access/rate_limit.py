@@ -1,7 +1,8 @@
 """Rate limits on sign-in that don't let anybody lock a colleague out.
 
-Failed tries are counted by account and by address. A browser that the person has used before is
-counted by itself, so that guesses made elsewhere never slow it down.
+Failed tries are counted by account at an address, and by address. So a stranger who guesses slows
+down nobody elsewhere; and a browser that the person has used before is counted by itself, so that
+guesses made at the works' own address never slow it down.
 """
 
 from collections.abc import Sequence
@@ -19,7 +20,7 @@ REMEMBERED_FOR = timedelta(days=30)
 LONGEST_WAIT = 15 * 60
 # a person mistypes a few times; a workshop behind one address has several persons
 FREE = {
-    "login": 5,
+    "pair": 5,
     "device": 5,
     "pin": 3,
     "code": 5,
@@ -34,6 +35,7 @@ FREE = {
 QUESTIONS = ("ask", "asked")
 # NIST SP 800-63B: no more than 100 failures in a row
 MOST_IN_A_ROW = 100
+FREE["login"] = MOST_IN_A_ROW
 
 
 def wait_after(failures: int, free: int) -> int:
@@ -58,6 +60,12 @@ def count_a_try(session: Session, keys: Sequence[str], at: datetime) -> None:
 def forget(session: Session, keys: Sequence[str]) -> None:
     """Delete the failed tries after a good one."""
     session.execute(sa.delete(SignInTry).where(SignInTry.key.in_(keys)))
+
+
+def forget_account(session: Session, login: str) -> None:
+    """Delete the failed tries at an account, wherever they were made."""
+    here = SignInTry.key.startswith(f"pair:{login}@", autoescape=True)
+    session.execute(sa.delete(SignInTry).where(here | (SignInTry.key == f"login:{login}")))
 
 
 def _must_not_wait(session: Session, key: str, at: datetime) -> None:

@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session
 from portal.craft.messages import Message
 from portal.orders.access import staff_sessions
 from portal.orders.access.passwords import fits, hashed, must_be_good
-from portal.orders.access.rate_limit import count_a_try, forget
+from portal.orders.access.rate_limit import count_a_try, forget, forget_account
 from portal.orders.access.second_factor import use_code
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Refused
@@ -111,7 +111,8 @@ def _begin_by_code(
     count_a_try(session, tries, at)
     if not person.active or not use_code(session, person, code, at):
         return None
-    forget(session, [*tries, f"login:{person.login}"])
+    forget(session, tries)
+    forget_account(session, person.login)
     fresh = staff_sessions.begin(unit, session, person, shared=row.shared)
     record(session, at, person.id, AuditVerb.SIGN_IN, "")
     session.delete(row)
@@ -158,7 +159,8 @@ def _put_person(  # what a member of staff is
         person.name, person.role, person.password_hash = name, role, secret
         person.active = True
         staff_sessions.end_all(session, person.id)
-        forget(session, [f"login:{login}", f"code:{person.id}"])
+        forget(session, [f"code:{person.id}"])
+        forget_account(session, login)
     record(session, at, who, verb, f"{login} ({role.title})")
     return person.id
 
@@ -178,7 +180,7 @@ def _keys(
             return [f"device:{staff_sessions.key_hash(device)[:32]}:{person.id}"]
     # the key column is short and an address can be anything that a proxy sends
     where = hashlib.sha256(address.encode()).hexdigest()[:32]
-    return [f"login:{login}", f"address:{where}"]
+    return [f"pair:{login}@{where}", f"login:{login}", f"address:{where}"]
 
 
 def _know_device(unit: UnitOfWork, session: Session, person_id: int, device: str) -> str:

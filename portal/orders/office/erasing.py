@@ -55,6 +55,24 @@ def erase_customer(_unit: UnitOfWork, session: Session, code: str) -> str:
 
 
 @transactional
+def erase_again(_unit: UnitOfWork, session: Session, codes: Sequence[str]) -> int:
+    """Erase who was erased before and came back with an older copy; return how many.
+
+    A job that the copy has as open loses its customer too; a code that it doesn't have is passed
+    over.
+    """
+    found = session.scalars(
+        sa.select(Customer)
+        .join(Job, Job.customer_id == Customer.id)
+        .where(Job.code.in_(codes), Customer.name != ERASED)
+        .distinct()
+    ).all()
+    for customer in found:
+        erase(session, customer)
+    return len(found)
+
+
+@transactional
 def erase_asker(unit: UnitOfWork, session: Session, question_id: int, *, who: int) -> None:
     """Delete a question with its draft, photos and letters, because its customer asks for it.
 

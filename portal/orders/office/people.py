@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 from portal.craft.messages import Message
 from portal.orders.access import staff_sessions
 from portal.orders.access.passwords import hashed, must_be_good
-from portal.orders.access.rate_limit import forget
+from portal.orders.access.rate_limit import forget, forget_account
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
@@ -107,7 +107,8 @@ def _put_password(
     row = staff_sessions.load_person(session, person_id)
     row.password_hash = secret
     staff_sessions.end_all(session, person_id)
-    forget(session, [f"login:{row.login}", f"code:{row.id}", f"word:{row.id}"])
+    forget(session, [f"code:{row.id}", f"word:{row.id}"])
+    forget_account(session, row.login)
     record(session, unit.now(), who, AuditVerb.GIVE_PASSWORD, row.login)
 
 

@@ -31,6 +31,7 @@ from portal.shop.scheduling.calibration import (
     learn_pace,
     learn_rate,
 )
+from portal.shop.scheduling.margins import Margins
 from portal.shop.scheduling.promising import BELOW_AIM, Calibration
 from portal.shop.scheduling.stations import Station, Stations
 from portal.shop.scheduling.visits import Visit, timed
@@ -158,7 +159,7 @@ def stations_now(session: Session, shop: Shop, now: datetime) -> Stations:
 def calibration_now(session: Session, shop: Shop, now: datetime) -> Calibration:
     """Return the calibration of promises, after what became of those before."""
     margin = _learned(session, shop, now).promises.margin
-    return Calibration(percent=shop.promise_percent - BELOW_AIM, margin=margin)
+    return Calibration(shop.promise_percent - BELOW_AIM, Margins(margin))
 
 
 @read_only

@@ -18,6 +18,7 @@ from portal.orders.kernel.job_lock import NOT_WORKED_ON, record_event
 from portal.orders.kernel.notifications import letter_new_date
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.planning.calibration import calibration_now, stations_now
+from portal.orders.planning.expected import expected_jobs
 from portal.shop.moves import AHEAD
 from portal.shop.route import PartStage
 from portal.shop.scheduling.forecast import (
@@ -100,6 +101,11 @@ def open_jobs(session: Session) -> tuple[JobWork, ...]:
     )
 
 
+def jobs_ahead(session: Session, shop: Shop, now: datetime) -> tuple[JobWork, ...]:
+    """Return every open job, and those to be expected of customers who have not booked yet."""
+    return (*open_jobs(session), *expected_jobs(session, shop, now))
+
+
 def _parts_by_job(session: Session, is_open: sa.ColumnElement[bool]) -> dict[int, list[PartState]]:
     rows = session.execute(
         sa.select(
@@ -133,7 +139,7 @@ def floor_now(unit: UnitOfWork, session: Session) -> Floor:
         return cached.floor
     shop, now = unit.shop(session), unit.now()
     stations = stations_now(session, shop, now)
-    floor = look_ahead(open_jobs(session), stations, shop.week, now, seed=SEED)
+    floor = look_ahead(jobs_ahead(session, shop, now), stations, shop.week, now, seed=SEED)
     _CACHE.last = _CachedFloor(unit, key, now, floor)
     return floor
 
@@ -141,7 +147,7 @@ def floor_now(unit: UnitOfWork, session: Session) -> Floor:
 def floor_without(unit: UnitOfWork, session: Session, job_id: int) -> Floor:
     """Return the floor simulated forward as if one job were not booked."""
     shop, now = unit.shop(session), unit.now()
-    jobs = tuple(one for one in open_jobs(session) if one.job_id != job_id)
+    jobs = tuple(one for one in jobs_ahead(session, shop, now) if one.job_id != job_id)
     return look_ahead(jobs, stations_now(session, shop, now), shop.week, now, seed=SEED)
 
 
@@ -164,11 +170,11 @@ def reforecast_all(unit: UnitOfWork) -> int:
     """Forecast every open job anew, save the outlooks, and tell customers of new dates."""
     with unit.read() as session:
         shop = unit.shop(session)
-        jobs = open_jobs(session)
         now = unit.now()
+        jobs = jobs_ahead(session, shop, now)
         stations = stations_now(session, shop, now)
         margin = calibration_now(session, shop, now).margin
-    if not jobs:
+    if not any(one.booked for one in jobs):
         return 0
     floor = look_ahead(jobs, stations, shop.week, now, seed=SEED, keep=0)
     outlook = read_forecast(floor, margin=margin).outlook

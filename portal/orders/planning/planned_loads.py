@@ -32,17 +32,18 @@ def planned_loads(unit: UnitOfWork, session: Session, until: datetime) -> tuple[
     """
     floor = recent_floor(unit, session)
     found = [_load(floor, step) for step in floor.steps if step.station is OVEN]
-    return tuple(one for one in found if one.starts_at < until)
+    return tuple(one for one in found if one.parts and one.starts_at < until)
 
 
 def _load(floor: Floor, step: DispatchStep) -> PlannedLoad:
     lots = [floor.lots[index] for index in step.lots]
+    booked = [lot for lot in lots if lot.booked]
     first = lots[0].ops[step.visits[0]]
     ends = floor.ground.through(OVEN, step.starts, step.minutes - step.worked)
     return PlannedLoad(
         bake=bake_of(first.batch),
         starts_at=floor.line.moment(step.starts),
         ends_at=floor.line.moment(ends),
-        job_ids=frozenset(floor.jobs[lot.job].job_id for lot in lots),
-        parts=sum(lot.parts for lot in lots),
+        job_ids=frozenset(floor.jobs[lot.job].job_id for lot in booked),
+        parts=sum(lot.parts for lot in booked),
     )

@@ -7,7 +7,7 @@ import sqlalchemy as sa
 
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.planning.calibration import calibration_now, stations_now
-from portal.orders.planning.forecasting import SEED, open_jobs
+from portal.orders.planning.forecasting import SEED, jobs_ahead
 from portal.shop.scheduling.what_if import Compared, Idea, compare
 from portal.store.tables import Job
 
@@ -27,8 +27,8 @@ def try_idea(unit: UnitOfWork, idea: Idea) -> Tried:
         shop, now = unit.shop(session), unit.now()
         stations = stations_now(session, shop, now)
         calibration = calibration_now(session, shop, now)
-        jobs = open_jobs(session)
-        numbers = [one.job_id for one in jobs]
+        jobs = jobs_ahead(session, shop, now)
+        numbers = [one.job_id for one in jobs if one.booked]
         rows = session.execute(sa.select(Job.id, Job.code).where(Job.id.in_(numbers))).all()
     compared = compare(idea, jobs, stations, shop.week, now, seed=SEED, calibration=calibration)
     return Tried(idea, compared, {row.id: row.code for row in rows})

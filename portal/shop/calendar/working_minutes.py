@@ -58,6 +58,20 @@ class WorkingTime:
         return EPOCH + timedelta(minutes=-(-exact // 1))
 
 
+def minutes_a_week(hours: Hours) -> int:
+    """Return the open minutes of a usual week."""
+    return sum(
+        (span.closes.hour - span.opens.hour) * 60 + span.closes.minute - span.opens.minute
+        for spans in hours
+        for span in spans
+    )
+
+
+def minutes_a_day(hours: Hours) -> float:
+    """Return the open minutes of a usual working day."""
+    return minutes_a_week(hours) / max(1, sum(bool(spans) for spans in hours))
+
+
 @lru_cache(maxsize=64)
 def working_time(
     week: Week, first_day: date, days: int, hours: Hours | None = None, down: Downs = ()

@@ -10,7 +10,7 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from portal.shop.calendar.week import Week
-from portal.shop.calendar.working_minutes import WorkingTime, working_time
+from portal.shop.calendar.working_minutes import WorkingTime, minutes_a_week, working_time
 from portal.shop.route import PartStage
 from portal.shop.scheduling.dispatch import DispatchSimulation, DispatchStep
 from portal.shop.scheduling.lots import JobWork, Lot, PartState, lots_of
@@ -133,6 +133,8 @@ def read_forecast(floor: Floor, *, margin: float = 0.0) -> Forecast:
     means = ready.mean(axis=1).tolist()
     outlook: dict[int, Outlook] = {}
     for (job, lots), even, sure in zip(own.items(), likely, safe, strict=True):
+        if not floor.jobs[job].booked:
+            continue
         outlook[floor.jobs[job].job_id] = Outlook(
             floor.line.moment(even),
             floor.line.moment(max(even, sure + margin)),
@@ -154,9 +156,10 @@ def _holds_up(floor: Floor, index: int) -> PartStage:
 def _sequence(floor: Floor) -> dict[PartStage, tuple[int, ...]]:
     order: dict[PartStage, dict[int, None]] = {}
     for step in floor.steps:
-        seen = order.setdefault(step.station, {})
         for index in step.lots:
-            seen.setdefault(floor.jobs[floor.lots[index].job].job_id)
+            job = floor.jobs[floor.lots[index].job]
+            if job.booked:
+                order.setdefault(step.station, {}).setdefault(job.job_id)
     return {key: tuple(jobs) for key, jobs in order.items()}
 
 
@@ -171,14 +174,12 @@ def _span(
         for part in job.parts:
             work = part.work
             load += max(sum(work.coat), *work.minutes.values()) + len(work.coat) * 8
-    weekly = sum(
-        (span.closes.hour - span.opens.hour) * 60 + span.closes.minute - span.opens.minute
-        for spans in week.work
-        for span in spans
-    )
+    weekly = minutes_a_week(week.work)
     slowest = max(one.pace for one in stations.by_key)
     days = 150 + (furthest - now).days + 7 * load * slowest * 1.3 / max(weekly, 1)
-    return week.local(now - LOOK_BACK).date(), 90 * int(1 + days / 90)
+    # from the first of a month on, so that the axis is laid out once a month
+    first = week.local(now - LOOK_BACK).date().replace(day=1)
+    return first, 90 * int(1 + (days + 31) / 90)
 
 
 def _ground(

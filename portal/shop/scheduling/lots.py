@@ -8,6 +8,7 @@ import zlib
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import lru_cache, partial
 
 from portal.craft.bakes import Schedule
 from portal.shop.faults import BENCH_MINUTES, REDO_MIX, coats_kept, redo_from
@@ -49,7 +50,8 @@ class PartState:
 class JobWork:
     """One open job for the forecast: its parts, its arrival, and its promise.
 
-    `rush` means that the customer pays for going first.
+    `rush` means that the customer pays for going first. `booked` is False for a customer who is
+    only expected: such a job stands for one in the mean, and each replication draws how many.
     """
 
     job_id: int
@@ -57,6 +59,7 @@ class JobWork:
     arrives_at: datetime
     promise_at: datetime | None = None
     rush: bool = False
+    booked: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +96,8 @@ class Lot:
     `job` is the index in the list of jobs; `stream` picks the lot's own row of chance, the same
     in every forecast, so that a forecast does not jitter when some other job moves. `first` lots
     came back from inspection and go before all others. `redo` has the ways of a part that
-    inspection sends back, each with its share.
+    inspection sends back, each with its share. `booked` as of the job; `group` is the stream that
+    all lots of the job share.
     """
 
     job: int
@@ -107,14 +111,42 @@ class Lot:
     redo: tuple["RedoWay", ...]
     turn: float = 0.0
     first: bool = False
+    booked: bool = True
+    group: int = 0
 
     def leaves(self, visit: int) -> bool:
         """Tell whether an outside strip is still to come."""
         return any(op.station.leaves_the_house for op in self.ops[visit:])
 
 
-def visits(work: PartWork, stage: PartStage, done: int, count: int, stations: Stations) -> list[Op]:
+@lru_cache(maxsize=4)
+def _ways_on(stations: Stations) -> "_Ways":
+    return _Ways(stations)
+
+
+class _Ways:
+    """The ways of works over the same stations, each found once: a forecast asks for them anew."""
+
+    def __init__(self, stations: Stations) -> None:
+        self.visits = lru_cache(maxsize=4_096)(partial(_visits, stations))
+        self.redo = lru_cache(maxsize=1_024)(partial(_redo_ways, stations))
+
+
+def visits(
+    work: PartWork, stage: PartStage, done: int, count: int, stations: Stations
+) -> tuple[Op, ...]:
     """Return the visits left to `count` equal parts that stand at `stage` with `done` coats."""
+    return _ways_on(stations).visits(work, stage, done, count)
+
+
+def redo_ways(work: PartWork, stations: Stations) -> tuple[RedoWay, ...]:
+    """Return the ways of one part that inspection sends back, until it is inspected again."""
+    return _ways_on(stations).redo(work)
+
+
+def _visits(
+    stations: Stations, work: PartWork, stage: PartStage, done: int, count: int
+) -> tuple[Op, ...]:
     ops: list[Op] = []
     for at, coats in ahead(stage, plan_of(work), done):
         first = work.pre_bake_schedule
@@ -126,11 +158,10 @@ def visits(work: PartWork, stage: PartStage, done: int, count: int, stations: St
             ops.append(_by_hand(work, at, coats, count, stations))
         elif at.leaves_the_house and work.outside_days:
             ops.append(Op(at, 0.0, outside_days=work.outside_days))
-    return ops
+    return tuple(ops)
 
 
-def redo_ways(work: PartWork, stations: Stations) -> tuple[RedoWay, ...]:
-    """Return the ways of one part that inspection sends back, until it is inspected again."""
+def _redo_ways(stations: Stations, work: PartWork) -> tuple[RedoWay, ...]:
     return tuple(RedoWay(share, _redo(work, redo, stations)) for redo, share in REDO_MIX.items())
 
 
@@ -161,6 +192,7 @@ def lots_of(
 ) -> list[Lot]:
     """Return the lots of all jobs, with their promise and readiness on the line `at`."""
     lots: list[Lot] = []
+    ways = _ways_on(stations)
     for index, job in enumerate(jobs):
         alike: dict[tuple[str, PartStage, int, bool], list[PartState]] = {}
         for part in job.parts:
@@ -171,18 +203,19 @@ def lots_of(
         promise = math.inf if job.promise_at is None else at(job.promise_at)
         coming = at(job.arrives_at)
         turn = turn_of(job, coming, standard_work(job, stations))
+        group = stream_of(job.job_id, "", 0)
         for (set_key, stage, done, again), parts in alike.items():
             parts.sort(key=lambda part: part.since)
             expected = stage.is_before(FIRST)
             work = parts[0].work
-            redo = redo_ways(work, stations)
+            redo = ways.redo(work)
             for n in range(0, len(parts), HANGING):
                 hung = parts[n : n + HANGING]
                 lots.append(
                     Lot(
                         job=index,
                         parts=len(hung),
-                        ops=tuple(visits(work, stage, done, len(hung), stations)),
+                        ops=ways.visits(work, stage, done, len(hung)),
                         promise=promise,
                         turn=turn,
                         ready=max(now, coming) if expected else now,
@@ -191,6 +224,8 @@ def lots_of(
                         here=not expected,
                         redo=redo,
                         first=again,
+                        booked=job.booked,
+                        group=group,
                     )
                 )
     return lots

@@ -2,7 +2,7 @@
 
 A candidate is inserted into the simulated floor, among everything that is here and booked. The
 promise is a percentile of when it would be done, plus a margin learned from the shop's own record:
-as long as its promises have needed so far.
+as long as its promises of that kind and so far ahead have needed.
 """
 
 from bisect import bisect_left
@@ -11,36 +11,50 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from portal.shop.calendar.week import Week, Window
+from portal.shop.calendar.working_minutes import minutes_a_day
 from portal.shop.scheduling.forecast import Floor, look_ahead
 from portal.shop.scheduling.lots import JobWork, lots_of, standard_work, turn_of
+from portal.shop.scheduling.margins import Horizon, Margins, OrderKind, horizon_of, kind_of
 from portal.shop.scheduling.stations import Stations
 
-BELOW_AIM = 5.0  # by how much the percentile stands below the share that must be kept
+STANDARD = Margins()
+BELOW_AIM = 5.0  # by how much the percentile stands below the share that
 
 
 @dataclass(frozen=True, slots=True)
 class Calibration:
     """How promises are read from a simulation.
 
-    `percent` is the percentile of the simulated moments, `margin` the working minutes on top. The
+    `percent` is the percentile of the simulated moments, `margins` the working minutes on top. The
     percentile is a little below the share that must be kept: of a hundred parts one or two come
     back from inspection and cost a day, and a percentile that covers them all would delay every
-    promise by that day. The margin, learned from kept and broken promises, makes up for it, and for
+    promise by that day. The margins, learned from kept and broken promises, make up for it, and for
     all that a simulation leaves out: a replay keeps one order of the floor, the floor itself does
     not.
     """
 
     percent: float = 90.0
-    margin: float = 60.0
+    margins: Margins = STANDARD
+
+    @property
+    def margin(self) -> float:
+        """The margin of an order that is here or comes soon, whatever its kind."""
+        return self.margins.whole + self.margins.horizons.get(Horizon.NEAR, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """A drop-off window with the pickup hour it leads to, and the moment before rounding up."""
+    """A drop-off window with the pickup hour it leads to, and the moment before rounding up.
+
+    `foreseen_at` is what the simulation says alone, before any margin.
+    """
 
     window: Window
     ready_at: datetime
     raw_at: datetime
+    foreseen_at: datetime
+    kind: OrderKind
+    horizon: Horizon
 
 
 def offers(  # noqa: PLR0913  # the state of the floor is what it is
@@ -72,14 +86,25 @@ def offers_on(
     work = standard_work(candidate, floor.stations)
     turns = np.array([turn_of(candidate, float(at), work) for at in arrive])
     done = floor.placing.done(lots, arrive, turns)
-    promise = np.percentile(done, calibration.percent, axis=1) + calibration.margin
+    foreseen = np.percentile(done, calibration.percent, axis=1)
+    kind, day = kind_of(candidate), minutes_a_day(floor.week.work)
+    horizons = [horizon_of((float(at) - floor.ground.now) / day) for at in arrive]
+    margins = [calibration.margins.of(kind, one) for one in horizons]
     # a later drop-off never leads to an earlier date
-    raw = [floor.line.moment(float(one)) for one in np.maximum.accumulate(promise)]
-    week = floor.week
-    free = (max(one.end, week.least_stay_ends(one.start)) for one in windows)
+    promised = np.maximum.accumulate(foreseen + margins)
+    week, moment = floor.week, floor.line.moment
     return tuple(
-        Offer(window, week.pickup_after(max(at, least)), at)
-        for window, at, least in zip(windows, raw, free, strict=True)
+        Offer(
+            window,
+            week.pickup_after(max(moment(at), window.end, week.least_stay_ends(window.start))),
+            moment(at),
+            moment(alone),
+            kind,
+            horizon,
+        )
+        for window, at, alone, horizon in zip(
+            windows, promised.tolist(), foreseen.tolist(), horizons, strict=True
+        )
     )
 
 

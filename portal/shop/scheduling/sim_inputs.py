@@ -1,5 +1,6 @@
 """Inputs of a replay: randomness, strip runs and own hours on the working-time axis."""
 
+import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -18,6 +19,8 @@ from portal.shop.scheduling.station import Station, Stations
 
 Array = npt.NDArray[Any]
 ROWS = 4096  # rows of chance; a lot's stream picks its own
+# the chance of at most 0, 1, 2 … jobs where one is expected
+AT_MOST = np.exp(-1.0) * np.cumsum([1 / math.factorial(n) for n in range(6)])
 WEEKDAYS = (0, 1, 2, 3, 4, 5, 6)
 
 
@@ -112,6 +115,14 @@ class SimInputs:
         shape *= np.sqrt(sigma2)
         shape -= sigma2 / 2
         return np.exp(shape, out=shape)
+
+    def multiples(self, lots: Sequence[Lot]) -> Array:
+        """Return how many jobs each expected one is, lots × replications: Poisson with mean 1.
+
+        All lots of a job share the number.
+        """
+        _, uniform = chance(self.seed, self.replications)
+        return np.searchsorted(AT_MOST, uniform[[row(lot.group, 0) for lot in lots]])
 
     def slow_runs(self) -> Array:
         """Return which strip runs are late in which replication."""

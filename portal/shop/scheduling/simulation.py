@@ -106,6 +106,10 @@ class _Draws:
         )
         self.means = np.array([one.minutes * again.get(one.station, 1.0) for one in steps])
         self.minutes = np.empty((min(BLOCK, len(steps)), ground.replications))
+        expected = [n for n, lot in enumerate(lots) if not lot.booked]
+        self.multiples = dict(
+            zip(expected, ground.multiples([lots[n] for n in expected]), strict=True)
+        )
 
     def times(self, begin: int) -> Iterator[tuple[Array, Array]]:
         """Yield for each service of a block its time, and its time with the colour change.
@@ -119,7 +123,22 @@ class _Draws:
         for step, time in zip(self.steps[part], times, strict=True):
             if step.worked:
                 np.maximum(time - step.worked, 0.15 * step.minutes, out=time)
-            yield time, time + step.change if step.change else time
+            if step.lots[0] in self.multiples and (many := self._many(step)) is not None:
+                often = time * many
+                yield often, often + step.change * (many > 0) if step.change else often
+            else:
+                yield time, time + step.change if step.change else time
+
+    def _many(self, step: DispatchStep) -> Array | None:
+        """Return by how much a service of jobs that are only expected counts; None for once."""
+        if not step.station.is_batch:
+            alone: Array = self.multiples[step.lots[0]]
+            return alone
+        if any(one not in self.multiples for one in step.lots):
+            return None
+        # two such jobs share their load as well
+        most: Array = np.maximum.reduce([self.multiples[one] for one in step.lots])
+        return np.minimum(most, 1)
 
 
 class _Waits:
@@ -178,7 +197,8 @@ def _serve(  # the state of the floor is what it is
     waits.note(start, come)
     op = lots[index].ops[step.visits[0]]
     done = end + op.after if op.after else end
-    if op.station.is_gate:
+    # how long somebody's rework takes who has not booked yet matters to nobody
+    if op.station.is_gate and lots[index].booked:
         done = state.ground.after_inspection(lots[index], done)
     state.ready[index] = done
     return start, end

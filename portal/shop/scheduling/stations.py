@@ -92,6 +92,10 @@ class PartWork:
     mass_kg: float = 10.0
     pre_bake: tuple[int, float] | None = None
 
+    def __hash__(self) -> int:
+        """Return a hash that equal works share; the minutes are a mapping and have none."""
+        return hash((self.set_key, self.coat, self.cures, self.outside_days, self.mass_kg))
+
     def minutes_at(self, stage: PartStage, coats_done: int, station: Station) -> float:
         """Return the minutes that one part takes by hand at a stage, with so many coats on it."""
         if stage.uses_powder:

@@ -98,7 +98,7 @@ def compare(
     both = [one for one in jobs if one.job_id in before.outlook and one.job_id in after.outlook]
     found = [_then(one, before, after, today.week, changed.week) for one in both]
     found.sort(key=lambda one: (one.promise_at, one.job_id))
-    usual = usual_order(jobs, now)
+    usual = usual_order([one for one in jobs if one.booked], now)
     first = (_first_date(floor, usual, calibration) for floor in (today, changed))
     return Compared(tuple(found), *first)
 

@@ -29,6 +29,12 @@ def head() -> str:
     return str(ScriptDirectory.from_config(config()).get_current_head())
 
 
+def forms() -> frozenset[str]:
+    """Return the numbers of all migrations: the forms of a database that this version knows."""
+    walked = ScriptDirectory.from_config(config()).walk_revisions()
+    return frozenset(one.revision for one in walked)
+
+
 def current(url: str) -> str:
     """Return the number of the database at `url`, or "" when it is empty."""
     engine = make_engine(url)

@@ -17,7 +17,7 @@ from portal.orders.kernel.errors import (
     Taken,
     Unknown,
 )
-from portal.web.kit.request_context import fresh_token
+from portal.web.kit.http.logs import request_id
 
 log = logging.getLogger("portal.web")
 
@@ -103,7 +103,7 @@ def _http(problem: HTTPException) -> Response:
 
 
 def _accident(problem: Exception) -> Response:
-    mark = fresh_token()[:8]
+    mark = request_id()
     log.error("accident %s on %s %s", mark, request.method, request.url_rule, exc_info=problem)
     return page(
         500,
