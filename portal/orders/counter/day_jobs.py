@@ -62,6 +62,7 @@ class DayJob:
     station: PartStage | None
     asked: tuple[OpenFinding, ...]
     shelf: str = ""
+    fetched: bool = False
 
     @property
     def asked_at(self) -> datetime | None:
@@ -85,6 +86,10 @@ class DayJob:
         return bool(self.stands) and all(one.stage is PartStage.DONE for one in self.stands)
 
 
+# whether the works fetches the parts and brings them back
+FETCHED = Job.declared["fetched"].as_boolean().label("fetched")
+
+
 class _PartRow(NamedTuple):
     """What is read of a part; `work` has its checks alone."""
 
@@ -101,7 +106,7 @@ class _PartRow(NamedTuple):
 def day_jobs(session: Session, which: sa.ColumnElement[bool]) -> tuple[DayJob, ...]:
     """Return the jobs that meet a condition, the earliest drop-off first."""
     query = (
-        rows_with(Job.id, Job.received_at, Job.shelf, JobForecast.station)
+        rows_with(Job.id, Job.received_at, Job.shelf, JobForecast.station, FETCHED)
         .where(which)
         .order_by(Job.dropoff_at, Job.id)
         .limit(MOST)
@@ -127,6 +132,7 @@ def day_jobs(session: Session, which: sa.ColumnElement[bool]) -> tuple[DayJob, .
             station=row.station,
             asked=asked.get(row.id, ()),
             shelf=row.shelf,
+            fetched=bool(row.fetched),
         )
         for row in rows
     )

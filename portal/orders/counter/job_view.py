@@ -103,6 +103,7 @@ class JobView:
     collector: str
     last_event_id: int
     bringing: Bringing | None
+    fetched: bool
     usage: Usage | None
     sets: tuple[PartSet, ...]
     parts: tuple[PartView, ...]
@@ -231,6 +232,7 @@ def job_view(unit: UnitOfWork, session: Session, code: str) -> JobView:
         collector=row.collector,
         last_event_id=last_event(session, row.id),
         bringing=declared.bringing,
+        fetched=declared.fetched,
         usage=declared.usage,
         sets=declared.sets,
         parts=_parts(session, row.id),

@@ -56,6 +56,7 @@ DONE = {
     "discount": Message("a discount was given"),
     "goodwill": Message("goodwill was given"),
     "reverse": Message("an entry of the account was reversed"),
+    "over_limit": Message("more than the limit may be owed"),
     "call_off": Message("the job was cancelled"),
     "reschedule": Message("the drop-off was moved"),
     "miss": Message("the job was marked as not brought"),
