@@ -4,6 +4,7 @@ The whole rules of HTML5 cost ten times as much; `tests.page` asks them once a s
 """
 
 import re
+from functools import lru_cache
 from html import unescape
 from xml.etree.ElementTree import Element, TreeBuilder
 
@@ -15,12 +16,25 @@ VOID = {
 RAW = {"script", "style"}
 SVG = "{http://www.w3.org/2000/svg}"
 
+# what was read is never given back (`++`): a page has thousands of tags
 _TAG = re.compile(
-    r"""<(?:!--.*?--|![^>]*|(?P<close>/)?(?P<tag>[a-zA-Z][^\s/>]*)"""
-    r"""(?P<attributes>(?:[^"'>]|"[^"]*"|'[^']*')*))>""",
+    r"""<(?:!--.*?--|![^>]*|(/)?([a-zA-Z][^\s/>]*+)((?:[^"'>]++|"[^"]*+"|'[^']*+')*+))>""",
     re.DOTALL,
 )
 _ATTRIBUTE = re.compile(r"""([^\s=/"'>]+)(?:\s*=\s*(?:"([^"]*)"|'([^']*)'|([^\s"'>]+)))?""")
+
+
+@lru_cache(maxsize=20_000)
+def _attributes(text: str) -> tuple[dict[str, str], list[str]]:
+    """Return the attributes of a tag, and which it has twice; most tags come again and again."""
+    known: dict[str, str] = {}
+    twice = []
+    for name, double, single, bare in _ATTRIBUTE.findall(text):
+        value = double or single or bare
+        if (name := name.lower()) in known:
+            twice.append(name)
+        known[name] = unescape(value) if "&" in value else value
+    return known, twice
 
 
 class _Builder:
@@ -34,15 +48,11 @@ class _Builder:
         self.fresh = False  # nothing stands in the element yet
 
     def start(self, tag: str, attributes: str, *, closed: bool) -> None:
-        known: dict[str, str] = {}
-        for name, double, single, bare in _ATTRIBUTE.findall(attributes):
-            value = double or single or bare
-            if (name := name.lower()) in known:
-                self.faults.append(f"<{tag}> says {name} twice")
-            known[name] = unescape(value) if "&" in value else value
+        known, twice = _attributes(attributes)
+        self.faults += [f"<{tag}> says {name} twice" for name in twice]
         self.drawings += tag == "svg"
         # a drawing's own <title> is not the page's, and html5lib names them apart as well
-        self.tree.start(SVG + tag if self.drawings else tag, known)
+        self.tree.start(SVG + tag if self.drawings else tag, dict(known))
         self.open.append(tag)
         self.fresh = True
         if closed or tag in VOID:
@@ -71,19 +81,21 @@ def read_tags(html: str) -> tuple[Element, list[str]]:
     html = html if "<html" in html else f"<html><body>{html}</body></html>"
     at = 0
     while found := _TAG.search(html, at):
-        if found.start() > at:
-            text = html[at : found.start()]
+        start = found.start()
+        if start > at:
+            text = html[at:start]
             builder.data(unescape(text) if "&" in text else text)
         at = found.end()
-        tag = (found["tag"] or "").lower()
-        if tag and found["close"]:
+        close, tag, attributes = found.groups("")
+        tag = tag.lower()
+        if tag and close:
             builder.end(tag)
         elif tag:
-            builder.start(tag, found["attributes"], closed=found["attributes"].endswith("/"))
+            builder.start(tag, attributes, closed=attributes.endswith("/"))
             if tag in RAW:
-                close = html.find(f"</{tag}", at)
-                builder.data(html[at : max(at, close)])
-                at = max(at, close)
+                end = max(at, html.find(f"</{tag}", at))
+                builder.data(html[at:end])
+                at = end
     for tag in reversed(builder.open):
         builder.faults.append(f"<{tag}> is not closed")
         builder.tree.end(tag)

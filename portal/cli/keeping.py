@@ -3,7 +3,7 @@
 import argparse
 import getpass
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 from portal.cli.appraising import read_text
@@ -16,23 +16,24 @@ from portal.orders.counter.unfetched import remind_unfetched
 from portal.orders.kernel.errors import Refusal
 from portal.orders.office.erasing import erase_again, erase_customer
 from portal.orders.office.retention import sweep
-from portal.orders.office.seeding import import_shop
+from portal.orders.office.seeding import ImportChange, changes_of_import, import_shop
 from portal.orders.planning.forecasting import reforecast_all
 from portal.render.text import render
-from portal.settings import HOUSE, BadSetting, Settings, read_settings
+from portal.settings import BadSetting, Settings, read_settings
 from portal.shop.roles import Role
 from portal.store import migrations
 
+TOLD_CHANGES = 40
 FORECAST = Plural("{count} open job was forecast anew.", "{count} open jobs were forecast anew.")
 
 
 def arguments(verb: str, parser: Parser) -> None:
     if verb == "shop":
-        seed = HOUSE / "demo_seed"
-        files = ("shop.toml", Message("the shop file")), ("powders.csv", Message("its powders"))
-        for name, says in files:
-            own = Path(name).stem
-            parser.add_argument(own, type=Path, nargs="?", default=seed / name, help=says)
+        for own, says in (("shop", Message("the shop file")), ("powders", Message("its powders"))):
+            parser.add_argument(own, type=Path, help=says)
+        parser.add_argument(
+            "--yes", action="store_true", help=Message("also where it changes what is in force")
+        )
     elif verb == "person":
         parser.add_argument("login", help=Message("the name to sign in with"))
         parser.add_argument("--name", help=Message("the name that is shown beside what they do"))
@@ -82,8 +83,27 @@ def _shop(settings: Settings, args: argparse.Namespace) -> Message:
     shop, powders = read_text(args.shop), read_text(args.powders)
     migrations.upgrade(settings.database_url)
     with opened(settings) as unit:
+        changed = () if args.yes else changes_of_import(unit, shop)
+        if changed:
+            raise BadSetting(*_would_change(args.shop.name, changed))
         import_shop(unit, shop, powders, at=unit.now())
     return Message("Read {shop} and {powders}.", shop=args.shop.name, powders=args.powders.name)
+
+
+def _would_change(file: str, changed: Sequence[ImportChange]) -> Iterator[Message]:
+    """Yield what a shop file would change of what is in force, edits in the Books included."""
+    yield Message("{file} would change what is in force. Nothing was changed.", file=file)
+    for one in changed[:TOLD_CHANGES]:
+        yield Message(
+            "{document}, {key}: {before} → {after}",
+            document=one.document,
+            key=one.path,
+            before=one.before,
+            after=one.after,
+        )
+    if len(changed) > TOLD_CHANGES:
+        yield Message("… and {n} more.", n=len(changed) - TOLD_CHANGES)
+    yield Message("With --yes the file is put in force all the same.")
 
 
 def _person(settings: Settings, args: argparse.Namespace) -> Message:

@@ -16,7 +16,7 @@ from gunicorn.app.base import BaseApplication
 from portal.cli.demo import prepare, where_to_look
 from portal.cli.opening import opened, reader_of
 from portal.cli.parsing import Parser
-from portal.craft.messages import Message
+from portal.craft.messages import CraftError, Message
 from portal.notices.outbox import deliver_due
 from portal.notices.transport import BadWire, wire_for
 from portal.orders.counter.unfetched import remind_unfetched
@@ -54,8 +54,23 @@ def run(verb: str, args: argparse.Namespace) -> int:
         print(where_to_look(settings, reader_of(settings, args.lang)), flush=True)
     else:
         migrations.upgrade(settings.database_url)
+        must_have_a_shop(settings)
     _Server(settings, host=args.host, workers=args.workers).run()
     return 0
+
+
+def must_have_a_shop(settings: Settings) -> None:
+    """Raise BadSetting where no shop file was read yet: there would be nothing to serve."""
+    try:
+        with opened(settings) as unit, unit.read() as session:
+            unit.shop(session)
+    except CraftError:
+        raise BadSetting(
+            Message(
+                "No shop was read yet. Write a shop file (the README says how) and run: "
+                ".venv/bin/python -m portal shop my_shop.toml my_powders.csv"
+            )
+        ) from None
 
 
 def must_be_free(host: str, port: int) -> None:

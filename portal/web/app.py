@@ -29,6 +29,7 @@ from portal.web.kit.http import (
     security,
     sessions,
     system_routes,
+    unreadable,
 )
 from portal.web.kit.i18n import filters, languages
 from portal.web.slip import routes as slip
@@ -86,6 +87,7 @@ def _init_extensions(app: Flask, settings: Settings) -> None:
         scan_by=scan_by.mark,
         scans=desk.SCANS,
     )
+    unreadable.init_app(app)
     logs.init_app(app)
     compression.init_app(app)
     security.init_app(app)

@@ -66,3 +66,9 @@ def test_what_may_make_its_own_still_does() -> None:
     for pattern, allowed, _ in COSTLY.values():
         for path in allowed:
             assert pattern.search((HOUSE / path).read_text(encoding="utf-8")), path
+
+
+def test_every_app_of_a_run_takes_the_templates_that_are_compiled() -> None:
+    """Compiling them costs seconds; the first app of a process does it for the others."""
+    _, makers, _ = COSTLY["an app"]
+    assert [one for one in makers if "COMPILED" not in (HOUSE / one).read_text("utf-8")] == []

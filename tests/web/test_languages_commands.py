@@ -51,9 +51,9 @@ def house(tmp_path: Path, sqlite_model: Path, monkeypatch) -> Path:
     ("code", "command"),
     [
         (0, "migrate"),
-        (0, "shop"),
-        (2, "shop none.toml"),
-        (2, "shop {here}/wrong.toml"),
+        (0, "shop {seed}/shop.toml {seed}/powders.csv --yes"),
+        (2, "shop none.toml none.csv"),
+        (2, "shop {here}/wrong.toml {seed}/powders.csv"),
         (2, "person wren"),
         (0, "forecast"),
         (0, "sweep"),
@@ -69,7 +69,7 @@ def test_every_word_of_a_commands_answer_comes_from_the_catalogue(
     (house / "wrong.toml").write_text(shop_text.replace('currency = "', 'currency = "X'), "utf-8")
     if command == "deliver":
         monkeypatch.setenv("PORTAL_SMTP", "gopher://x")
-    arguments = command.format(here=house).split()
+    arguments = command.format(here=house, seed=SEED).split()
     assert main([*arguments, "--lang", "de"]) == code
     said = "".join(capsys.readouterr())
     assert "⟦" in said
@@ -111,6 +111,7 @@ def test_every_word_of_help_and_of_a_wrong_call_comes_from_the_catalogue(
         "file",
         "login",
         "force",
+        "yes",
     }
     names |= {
         "name",
@@ -163,6 +164,6 @@ def test_a_command_answers_as_asked_else_as_the_environment_else_as_the_shop(
     shop = (SEED / "shop.toml").read_text("utf-8")
     assert 'locale = "en"' in shop
     (house / "own.toml").write_text(shop.replace('locale = "en"', 'locale = "de"', 1), "utf-8")
-    assert main(["shop", str(house / "own.toml")]) == 0
+    assert main(["shop", str(house / "own.toml"), str(SEED / "powders.csv"), "--yes"]) == 0
     assert capsys.readouterr().out.startswith("⟦Read ")
     assert answer() == f"⟦{english}⟧"

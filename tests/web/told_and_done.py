@@ -287,10 +287,7 @@ CAUTIONS: dict[str, Row] = {
 # lines of the price, by key without its set
 LINES: dict[str, Row] = {
     "off_car": (Order((wheels(fitted=["tyre"]),), "whole_car"), Card(REFIT, "car")),
-    "fetching": (
-        Order((wheels(),), more={"fetched": True}),
-        On("check-in", "We fetch these parts, and we bring them back."),
-    ),
+    "fetching": (Order((wheels(),), more={"fetched": True}), On("check-in", "We fetch these")),
     "off.*": (COMPLETE, Card(PREP, "Take off:")),
     "on.*": (COMPLETE, Card(REFIT, "Put back:")),
     "new.*": (COMPLETE, Card(REFIT, "New sensor seal, washer, nut and core")),

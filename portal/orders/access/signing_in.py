@@ -184,7 +184,9 @@ def _keys(
 
 
 def _know_device(unit: UnitOfWork, session: Session, person_id: int, device: str) -> str:
-    key = device or staff_sessions.new_key(unit)
+    # only a key of our own making counts: what a browser made up would be known to whoever made it
+    ours = sa.exists().where(KnownDevice.key_hash == staff_sessions.key_hash(device))
+    key = device if device and session.scalar(sa.select(ours)) else staff_sessions.new_key(unit)
     known = (staff_sessions.key_hash(key), person_id)
     if session.get(KnownDevice, known) is None:
         session.add(KnownDevice(key_hash=known[0], person_id=person_id, made_at=unit.now()))

@@ -32,6 +32,12 @@ CODE_WITHIN = timedelta(minutes=5)
 WRONG_PINS = 10
 NO_PERSON = Message("We can't find this person.")
 SIGNED_OUT = Message("This device was signed out. Sign in with your password.")
+# built once, because every page asks it
+_WHO = (
+    sa.select(StaffSession, Person)
+    .join(Person, Person.id == StaffSession.person_id)
+    .where(StaffSession.key_hash == sa.bindparam("key_hash"))
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,11 +123,7 @@ def current(unit: UnitOfWork, key: str) -> Current | None:
         return None
     at = unit.now()
     with unit.read() as session:
-        found = session.execute(
-            sa.select(StaffSession, Person)
-            .join(Person, Person.id == StaffSession.person_id)
-            .where(StaffSession.key_hash == key_hash(key))
-        ).first()
+        found = session.execute(_WHO, {"key_hash": key_hash(key)}).first()
     if found is None:
         return None
     row, person = found

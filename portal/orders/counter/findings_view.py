@@ -21,6 +21,26 @@ from portal.shop.states import FindingAnswer
 from portal.store.drafts import Photo
 from portal.store.jobs import Finding
 
+# built once: building a statement costs more than running it
+_FINDINGS = (
+    sa.select(
+        Finding.id,
+        Finding.kind,
+        Finding.says,
+        Finding.change,
+        Finding.lines,
+        Finding.amount_minor,
+        Finding.days,
+        Finding.raised_at,
+        Finding.answer,
+        Finding.answered_at,
+        Photo.token,
+    )
+    .outerjoin(Photo, Photo.id == Finding.photo_id)
+    .where(Finding.job_id == sa.bindparam("job_id"))
+    .order_by(Finding.id)
+)
+
 
 @dataclass(frozen=True, slots=True)
 class StaffFindingView:
@@ -76,24 +96,6 @@ def question_of(unit: UnitOfWork, session: Session, job_id: int) -> StaffQuestio
 
 def findings_of(session: Session, job_id: int, currency: str) -> tuple[StaffFindingView, ...]:
     """Return the findings of a job, the oldest first."""
-    query = (
-        sa.select(
-            Finding.id,
-            Finding.kind,
-            Finding.says,
-            Finding.change,
-            Finding.lines,
-            Finding.amount_minor,
-            Finding.days,
-            Finding.raised_at,
-            Finding.answer,
-            Finding.answered_at,
-            Photo.token,
-        )
-        .outerjoin(Photo, Photo.id == Finding.photo_id)
-        .where(Finding.job_id == job_id)
-        .order_by(Finding.id)
-    )
     return tuple(
         StaffFindingView(
             id=row.id,
@@ -108,5 +110,5 @@ def findings_of(session: Session, job_id: int, currency: str) -> tuple[StaffFind
             answer=row.answer,
             answered_at=row.answered_at,
         )
-        for row in session.execute(query).all()
+        for row in session.execute(_FINDINGS, {"job_id": job_id}).all()
     )

@@ -14,6 +14,12 @@ from portal.shop.states import FindingAnswer
 from portal.store.jobs import Finding, Job
 
 GONE = (DifferenceKind.MISSING, DifferenceKind.LOST)
+# built once: building a statement costs more than running it
+_OPEN = (
+    sa.select(Finding)
+    .where(Finding.job_id == sa.bindparam("job_id"), Finding.answer == FindingAnswer.OPEN)
+    .order_by(Finding.id)
+)
 
 
 def order_parts(session: Session, job: Job) -> OrderParts:
@@ -30,8 +36,7 @@ def order_with(session: Session, job: Job, findings: Iterable[Finding]) -> Order
 
 def open_findings(session: Session, job_id: int) -> Sequence[Finding]:
     """Return the findings of a job that wait for an answer, the oldest first."""
-    query = sa.select(Finding).where(Finding.job_id == job_id, Finding.answer == FindingAnswer.OPEN)
-    return session.scalars(query.order_by(Finding.id)).all()
+    return session.scalars(_OPEN, {"job_id": job_id}).all()
 
 
 def difference_of(finding: Finding) -> Difference:

@@ -46,37 +46,43 @@ class EventView:
     says: Message
 
 
+# built once: building a statement costs more than running it
+_BAGS = (
+    sa.select(HardwareBag.label, HardwareBag.contents, HardwareBag.present)
+    .where(HardwareBag.job_id == sa.bindparam("job_id"))
+    .order_by(HardwareBag.id)
+)
+_PHOTOS = (
+    sa.select(Photo.token, Part.number, Photo.set_key)
+    .outerjoin(Part, Part.id == Photo.part_id)
+    .where(Photo.job_id == sa.bindparam("job_id"), Photo.purpose == sa.bindparam("purpose"))
+    .order_by(Photo.id)
+)
+_EVENTS = (
+    sa.select(Move.at, Person.name, Part.number, *EVENT)
+    .outerjoin(Person, Person.id == Move.person_id)
+    .outerjoin(Part, Part.id == Move.part_id)
+    .where(Move.job_id == sa.bindparam("job_id"))
+    .order_by(Move.id.desc())
+    .limit(MOST_EVENTS)
+)
+
+
 def bags_of(session: Session, job_id: int) -> tuple[BagView, ...]:
     """Return the hardware bags of a job, the oldest first."""
-    query = sa.select(HardwareBag.label, HardwareBag.contents, HardwareBag.present).where(
-        HardwareBag.job_id == job_id
-    )
-    rows = session.execute(query.order_by(HardwareBag.id)).all()
+    rows = session.execute(_BAGS, {"job_id": job_id}).all()
     return tuple(BagView(*row) for row in rows)
 
 
 def photos_of(session: Session, job_id: int, purpose: PhotoPurpose) -> tuple[PhotoView, ...]:
     """Return the photos of a job that were taken for a purpose."""
-    query = (
-        sa.select(Photo.token, Part.number, Photo.set_key)
-        .outerjoin(Part, Part.id == Photo.part_id)
-        .where(Photo.job_id == job_id, Photo.purpose == purpose)
-    )
-    rows = session.execute(query.order_by(Photo.id)).all()
+    rows = session.execute(_PHOTOS, {"job_id": job_id, "purpose": purpose}).all()
     return tuple(PhotoView(token, number or 0, key) for token, number, key in rows)
 
 
 def events_of(session: Session, job_id: int) -> tuple[EventView, ...]:
     """Return the last events of a job, the newest first."""
-    query = (
-        sa.select(Move.at, Person.name, Part.number, *EVENT)
-        .outerjoin(Person, Person.id == Move.person_id)
-        .outerjoin(Part, Part.id == Move.part_id)
-        .where(Move.job_id == job_id)
-        .order_by(Move.id.desc())
-        .limit(MOST_EVENTS)
-    )
+    rows = session.execute(_EVENTS, {"job_id": job_id}).all()
     return tuple(
-        EventView(at, event_clause(Event(*event), who, number))
-        for at, who, number, *event in session.execute(query).all()
+        EventView(at, event_clause(Event(*event), who, number)) for at, who, number, *event in rows
     )

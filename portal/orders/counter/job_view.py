@@ -1,6 +1,8 @@
 """A job as the counter sees it, and its log."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
@@ -28,7 +30,7 @@ from portal.orders.counter.job_records import (
 from portal.orders.counter.lists_view import ListRow, row_of, rows_with
 from portal.orders.intake.asked_view import AskedQuestion, asked_of_job
 from portal.orders.kernel.accepted import Accepted, accepted_in
-from portal.orders.kernel.checks import lines_of
+from portal.orders.kernel.checks import lines_on
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.job_lock import (
     NOT_HERE,
@@ -50,6 +52,21 @@ from portal.shop.states import (
     TellBy,
 )
 from portal.store.jobs import Customer, Job, Part
+
+# built once: building a statement costs more than running it
+_JOB = rows_with(
+    *(Job.id, Job.token, Customer.phone, Customer.email, Customer.tell_by, Customer.collector),
+    *(Job.declared, Job.assessed, Job.quote, Job.shelf),
+).where(Job.code == sa.bindparam("code"))
+_PARTS = (
+    sa.select(
+        *(Part.id, Part.job_id, Part.number, Part.set_key, Part.label, Part.stage, Part.tag),
+        *(Part.stamp, Part.corner, Part.arrived, Part.reworks, Part.needs_strip, Part.coats),
+        *(Part.needs_refit, Part.work),
+    )
+    .where(Part.job_id == sa.bindparam("job_id"))
+    .order_by(Part.number)
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,14 +231,12 @@ class JobView:
 @read_only
 def job_view(unit: UnitOfWork, session: Session, code: str) -> JobView:
     """Return one job for the counter; Unknown when no job has this code."""
-    who = (Customer.phone, Customer.email, Customer.tell_by, Customer.collector)
-    told = (Job.declared, Job.assessed, Job.quote, Job.shelf)
-    query = rows_with(Job.id, Job.token, *who, *told).where(Job.code == code.upper())
-    row = session.execute(query).first()
+    row = session.execute(_JOB, {"code": code.upper()}).first()
     if row is None:
         raise Unknown(Message("No job has the code {code}.", code=code[:20]))
     order = told_order(row)
     declared = order.declared if order else declared_of(row)
+    parts = session.execute(_PARTS, {"job_id": row.id}).all()
     return JobView(
         id=row.id,
         row=row_of(row),
@@ -235,7 +250,7 @@ def job_view(unit: UnitOfWork, session: Session, code: str) -> JobView:
         fetched=declared.fetched,
         usage=declared.usage,
         sets=declared.sets,
-        parts=_parts(session, row.id),
+        parts=_part_views(parts),
         bags=bags_of(session, row.id),
         declared_photos=photos_of(session, row.id, PhotoPurpose.DECLARED),
         arrival_photos=photos_of(session, row.id, PhotoPurpose.ARRIVAL),
@@ -244,7 +259,7 @@ def job_view(unit: UnitOfWork, session: Session, code: str) -> JobView:
         events=events_of(session, row.id),
         questions=asked_of_job(session, row.id),
         accepted=accepted_in(order) if order else (),
-        checks=groups_of(lines_of(session, row.id)),
+        checks=groups_of(lines_on(session, parts)),
         told_at_hand_back=told_at_hand_back(declared),
         registered=declared.registered,
         notes=notes_of(session, [row.id]).get(row.id, ()),
@@ -259,27 +274,7 @@ def code_of_part(_unit: UnitOfWork, session: Session, part_id: int) -> str:
     return session.get_one(Job, load_part(session, part_id).job_id).code
 
 
-def _parts(session: Session, job_id: int) -> tuple[PartView, ...]:
-    query = (
-        sa.select(
-            Part.id,
-            Part.number,
-            Part.set_key,
-            Part.label,
-            Part.stage,
-            Part.tag,
-            Part.stamp,
-            Part.corner,
-            Part.arrived,
-            Part.reworks,
-            Part.needs_strip,
-            Part.coats,
-            Part.needs_refit,
-            Part.work,
-        )
-        .where(Part.job_id == job_id)
-        .order_by(Part.number)
-    )
+def _part_views(rows: Iterable[Any]) -> tuple[PartView, ...]:
     return tuple(
         PartView(
             id=row.id,
@@ -295,5 +290,5 @@ def _parts(session: Session, job_id: int) -> tuple[PartView, ...]:
             plan=PartPlan(row.needs_strip, row.coats, row.needs_refit),
             card=read_card(row.work),
         )
-        for row in session.execute(query).all()
+        for row in rows
     )

@@ -25,29 +25,31 @@ class AskedQuestion:
     answered_at: datetime | None
 
 
-def asked(session: Session, which: sa.ColumnElement[bool]) -> tuple[AskedQuestion, ...]:
-    """Return the questions that were sent, the newest first."""
-    rows: Any = session.execute(
-        sa.select(
-            Question.id,
-            Question.text,
-            Question.asked_at,
-            sa.func.coalesce(Photo.token, ""),
-            Question.answer,
-            Question.answered_at,
-        )
-        .outerjoin(Photo, Photo.id == Question.photo_id)
-        .where(which, Question.asked_at.is_not(None))
-        .order_by(Question.asked_at.desc(), Question.id.desc())
+# built once: building a statement costs more than running it
+_ASKED = (
+    sa.select(
+        Question.id,
+        Question.text,
+        Question.asked_at,
+        sa.func.coalesce(Photo.token, ""),
+        Question.answer,
+        Question.answered_at,
     )
-    return tuple(AskedQuestion(*row) for row in rows)
+    .outerjoin(Photo, Photo.id == Question.photo_id)
+    .where(Question.asked_at.is_not(None))
+    .order_by(Question.asked_at.desc(), Question.id.desc())
+)
+_IN_DRAFT = _ASKED.where(Question.draft_id == sa.bindparam("which"))
+_OF_JOB = _ASKED.where(Question.job_id == sa.bindparam("which"))
 
 
 def asked_in_draft(session: Session, draft_id: int) -> tuple[AskedQuestion, ...]:
     """Return the questions about a draft, the newest first."""
-    return asked(session, Question.draft_id == draft_id)
+    rows: Any = session.execute(_IN_DRAFT, {"which": draft_id})
+    return tuple(AskedQuestion(*row) for row in rows)
 
 
 def asked_of_job(session: Session, job_id: int) -> tuple[AskedQuestion, ...]:
     """Return the questions that were asked before a job was booked, the newest first."""
-    return asked(session, Question.job_id == job_id)
+    rows: Any = session.execute(_OF_JOB, {"which": job_id})
+    return tuple(AskedQuestion(*row) for row in rows)

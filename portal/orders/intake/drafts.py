@@ -48,12 +48,16 @@ def begin(unit: UnitOfWork, session: Session, *, locale: str = "en") -> str:
     return token
 
 
+# built once: building a statement costs more than running it
+_DRAFT = sa.select(Draft).where(Draft.token == sa.bindparam("token"))
+
+
 def draft_row(session: Session, token: str, now: datetime) -> Draft:
     """Return the draft behind a link; raise Unknown, or Ended where its time is over."""
     # a text that can't be a token is not asked for: a database may refuse its very characters
     if len(token) != codes.TOKEN_LENGTH or not set(token.upper()) <= set(codes.BASE32):
         raise Unknown(ended_drafts.UNKNOWN)
-    row = session.scalar(sa.select(Draft).where(Draft.token == token.upper()))
+    row = session.scalar(_DRAFT, {"token": token.upper()})
     if row is None:
         raise ended_drafts.refuse(session, token)
     if row.expires_at <= now:

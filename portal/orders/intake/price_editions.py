@@ -36,14 +36,18 @@ class Repriced:
     now: Money
 
 
+# built once: building a statement costs more than running it
+_IN_FORCE = (
+    sa.select(Book.id, Book.effective_from)
+    .where(Book.kind == DocumentKind.PRICES, Book.effective_from <= sa.bindparam("now"))
+    .order_by(Book.effective_from.desc(), Book.id.desc())
+    .limit(1)
+)
+
+
 def edition(session: Session, shown: int, now: datetime) -> PriceEdition | None:
     """Return the price list in force, with the one of number `shown` where that is another."""
-    row = session.execute(
-        sa.select(Book.id, Book.effective_from)
-        .where(Book.kind == DocumentKind.PRICES, Book.effective_from <= now)
-        .order_by(Book.effective_from.desc(), Book.id.desc())
-        .limit(1)
-    ).first()
+    row = session.execute(_IN_FORCE, {"now": now}).first()
     if row is None:
         return None
     if shown in (0, row.id):

@@ -18,7 +18,7 @@ from portal.craft.checks import Check, Result, check, on_part
 from portal.craft.declared import read_declared
 from portal.craft.messages import Message
 from portal.orders.kernel.errors import Refused
-from portal.orders.kernel.job_lock import NOT_WORKED_ON
+from portal.orders.kernel.job_lock import NOT_WORKED_ON, parts_of
 from portal.orders.kernel.work_card import CHECKS, damage_in
 from portal.shop.route import FIRST, PartStage
 from portal.shop.states import FindingAnswer
@@ -29,6 +29,25 @@ from portal.store.people import Person
 # what a row can say besides a result of its check
 REOPENED, WAIVED = "reopened", "waived"
 WAITS = Message("Part {part}: “{result}”. The customer has not agreed to go on yet.")
+
+
+# built once: building a statement costs more than running it
+_RECORDS = (
+    sa.select(
+        PartCheck.part_id,
+        PartCheck.kind,
+        PartCheck.result,
+        PartCheck.note,
+        PartCheck.at,
+        PartCheck.finding_id,
+        Person.name,
+        Finding.answer,
+    )
+    .outerjoin(Person, Person.id == PartCheck.person_id)
+    .outerjoin(Finding, Finding.id == PartCheck.finding_id)
+    .where(PartCheck.part_id.in_(sa.bindparam("part_ids", expanding=True)))
+    .order_by(PartCheck.id)
+)
 
 
 class CheckOpen(Refused):
@@ -100,11 +119,6 @@ class CheckLine:
         return self.row.is_gate and (self.record is None or not self.record.lets_go_on)
 
 
-def needed_of(session: Session, part: Part) -> tuple[CheckKind, ...]:
-    """Return the checks that the order asks of a part."""
-    return kinds_in(session, part.work, part.job_id, part.set_key)
-
-
 def kinds_in(
     session: Session, work: Mapping[str, Any], job_id: int, set_key: str
 ) -> tuple[CheckKind, ...]:
@@ -125,24 +139,8 @@ def records_of(
     session: Session, part_ids: Iterable[int]
 ) -> dict[tuple[int, CheckKind], CheckRecord]:
     """Return the last record of each check of these parts; a reopened one has none."""
-    query = (
-        sa.select(
-            PartCheck.part_id,
-            PartCheck.kind,
-            PartCheck.result,
-            PartCheck.note,
-            PartCheck.at,
-            PartCheck.finding_id,
-            Person.name,
-            Finding.answer,
-        )
-        .outerjoin(Person, Person.id == PartCheck.person_id)
-        .outerjoin(Finding, Finding.id == PartCheck.finding_id)
-        .where(PartCheck.part_id.in_(list(part_ids)))
-        .order_by(PartCheck.id)
-    )
     found: dict[tuple[int, CheckKind], CheckRecord] = {}
-    for row in session.execute(query):
+    for row in session.execute(_RECORDS, {"part_ids": list(part_ids)}):
         found.pop((row.part_id, row.kind), None)
         if row.result != REOPENED:
             agreed = None if row.answer is None else row.answer is FindingAnswer.ACCEPTED
@@ -154,15 +152,20 @@ def records_of(
 
 def lines_of(session: Session, job_id: int) -> tuple[CheckLine, ...]:
     """Return every check of a job that has results, in the order of work and of the parts."""
-    parts = session.scalars(sa.select(Part).where(Part.job_id == job_id).order_by(Part.number))
-    return lines_on(session, list(parts))
+    return lines_on(session, parts_of(session, job_id))
 
 
-def lines_on(session: Session, parts: Sequence[Part]) -> tuple[CheckLine, ...]:
-    """Return the checks of these parts. Of parts that nobody works on only what was recorded."""
+def lines_on(session: Session, parts: Sequence[Any]) -> tuple[CheckLine, ...]:
+    """Return the checks of these parts, or of rows that have their columns.
+
+    Of parts that nobody works on only what was recorded.
+    """
     records = records_of(session, [part.id for part in parts])
     wanted = {
-        part.id: () if part.arrived in NOT_WORKED_ON else needed_of(session, part) for part in parts
+        part.id: ()
+        if part.arrived in NOT_WORKED_ON
+        else kinds_in(session, part.work, part.job_id, part.set_key)
+        for part in parts
     }
     return tuple(
         CheckLine(

@@ -28,11 +28,16 @@ NO_PART = Message("We can't find this part.")
 NOT_HERE = (Arrival.MISSING, Arrival.LOST)
 NOT_WORKED_ON = (*NOT_HERE, Arrival.TURNED_AWAY)
 SPELT_OUT = 3  # so many changes are spelt out; the page shows the rest anyway
+# built once: building a statement costs more than running it
+_OF_JOB: sa.BindParameter[int] = sa.bindparam("job_id")
+_LOCKED = sa.select(Job).where(Job.id == _OF_JOB).with_for_update()
+_PARTS = sa.select(Part).where(Part.job_id == _OF_JOB).order_by(Part.number)
+_LAST_EVENT = sa.select(sa.func.max(Move.id)).where(Move.job_id == _OF_JOB)
 
 
 def lock_job(session: Session, job_id: int) -> Job:
     """Return the job's row, locked until the end of the transaction; Unknown when there is none."""
-    job = session.scalar(sa.select(Job).where(Job.id == job_id).with_for_update())
+    job = session.scalar(_LOCKED, {"job_id": job_id})
     if job is None:
         raise Unknown(NO_JOB)
     return job
@@ -61,8 +66,7 @@ def not_now(state: JobState) -> Message:
 
 def parts_of(session: Session, job_id: int) -> list[Part]:
     """Return the parts of a job that are here or still expected, in order of their numbers."""
-    query = sa.select(Part).where(Part.job_id == job_id).order_by(Part.number)
-    return list(session.scalars(query))
+    return list(session.scalars(_PARTS, {"job_id": job_id}))
 
 
 def parts_on_site(parts: Sequence[Part]) -> list[Part]:
@@ -77,7 +81,7 @@ def parts_in_production(parts: Sequence[Part]) -> list[Part]:
 
 def last_event(session: Session, job_id: int) -> int:
     """Return the number of the job's latest event, 0 before the first."""
-    return session.scalar(sa.select(sa.func.max(Move.id)).where(Move.job_id == job_id)) or 0
+    return session.scalar(_LAST_EVENT, {"job_id": job_id}) or 0
 
 
 def refuse_if_overtaken(session: Session, job_id: int, expected_event_id: int) -> None:

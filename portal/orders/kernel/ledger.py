@@ -39,6 +39,20 @@ OWED = _total_of(EntryKind).label("owed_minor")
 BALANCE = (TOTAL, OWED, Job.deposit_minor, Job.currency)
 
 
+# built once: building a statement costs more than running it
+_OF_JOBS: sa.BindParameter[int] = sa.bindparam("job_ids", expanding=True)
+_JOBS = sa.select(Job.id, Job.currency, Job.deposit_minor).where(Job.id.in_(_OF_JOBS))
+_ENTRIES = (
+    sa.select(
+        *(LedgerEntry.job_id, LedgerEntry.id, LedgerEntry.kind, LedgerEntry.amount_minor),
+        *(LedgerEntry.at, LedgerEntry.how, LedgerEntry.reason),
+        *(LedgerEntry.finding_id, LedgerEntry.reverses_id, LedgerEntry.person_id),
+    )
+    .where(LedgerEntry.job_id.in_(_OF_JOBS))
+    .order_by(LedgerEntry.at, LedgerEntry.id)
+)
+
+
 def balance_of(row: Any) -> Balance:
     """Return the balance of a job from a row of a query with the columns of `BALANCE`."""
     total, owed, deposit = (
@@ -58,17 +72,9 @@ def account_of(session: Session, job_id: int) -> Account:
 def accounts_of(session: Session, job_ids: Collection[int]) -> dict[int, Account]:
     """Return the accounts of several jobs, by the job's number."""
     session.flush()
-    jobs = session.execute(
-        sa.select(Job.id, Job.currency, Job.deposit_minor).where(Job.id.in_(job_ids))
-    ).all()
-    columns = (
-        *(LedgerEntry.job_id, LedgerEntry.id, LedgerEntry.kind, LedgerEntry.amount_minor),
-        *(LedgerEntry.at, LedgerEntry.how, LedgerEntry.reason),
-        *(LedgerEntry.finding_id, LedgerEntry.reverses_id, LedgerEntry.person_id),
-    )
+    which = {"job_ids": list(job_ids)}
     rows: dict[int, list[Any]] = {}
-    query = sa.select(*columns).where(LedgerEntry.job_id.in_(job_ids))
-    for row in session.execute(query.order_by(LedgerEntry.at, LedgerEntry.id)):
+    for row in session.execute(_ENTRIES, which):
         rows.setdefault(row.job_id, []).append(row)
     return {
         job.id: Account(
@@ -76,7 +82,7 @@ def accounts_of(session: Session, job_ids: Collection[int]) -> dict[int, Account
             deposit=Money(job.deposit_minor, job.currency),
             entries=_entries(rows.get(job.id, ()), job.currency),
         )
-        for job in jobs
+        for job in session.execute(_JOBS, which)
     }
 
 

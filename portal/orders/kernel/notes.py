@@ -23,6 +23,13 @@ from portal.store.people import Person
 
 LONGEST_NOTE = 400
 MOST_NOTES = 20
+# built once: building a statement costs more than running it
+_NOTES = (
+    sa.select(JobNote.id, JobNote.job_id, JobNote.stage, JobNote.note, JobNote.at, Person.name)
+    .outerjoin(Person, Person.id == JobNote.person_id)
+    .where(JobNote.job_id.in_(sa.bindparam("job_ids", expanding=True)))
+    .order_by(JobNote.id)
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,14 +92,8 @@ def remove_note(
 
 def notes_of(session: Session, job_ids: Sequence[int]) -> dict[int, tuple[NoteView, ...]]:
     """Return the notes on jobs, the oldest first."""
-    query = (
-        sa.select(JobNote.id, JobNote.job_id, JobNote.stage, JobNote.note, JobNote.at, Person.name)
-        .outerjoin(Person, Person.id == JobNote.person_id)
-        .where(JobNote.job_id.in_(job_ids))
-        .order_by(JobNote.id)
-    )
     found: dict[int, list[NoteView]] = {}
-    for row in session.execute(query):
+    for row in session.execute(_NOTES, {"job_ids": list(job_ids)}):
         note = NoteView(row.id, row.job_id, row.stage, row.note, row.at, row.name or "")
         found.setdefault(row.job_id, []).append(note)
     return {job_id: tuple(notes) for job_id, notes in found.items()}

@@ -23,6 +23,8 @@ from portal.store.tables import Job, Move, Part
 
 # the page offers ten seconds; the rest is the way through a slow network
 UNDO_FOR = timedelta(seconds=15)
+# built once: building a statement costs more than running it
+_STATE = sa.select(Job.state).where(Job.id == sa.bindparam("job_id"))
 
 
 def move_job(  # noqa: PLR0913  # an event has this many sides, all named
@@ -41,7 +43,7 @@ def move_job(  # noqa: PLR0913  # an event has this many sides, all named
     Raises `Already`, `Refused`, `Overtaken` or `Unknown`.
     """
     sources, to = JOB_MOVES[verb]
-    state = session.scalar(sa.select(Job.state).where(Job.id == job_id))
+    state = session.scalar(_STATE, {"job_id": job_id})
     if state is None:
         raise Unknown(NO_JOB)
     if state not in sources:
@@ -247,7 +249,7 @@ def _back_to(part: Part, fault: Fault) -> PartStage:
 def _job_must_allow(
     session: Session, part: Part, target: PartStage, *, allow_while_waiting: bool
 ) -> None:
-    state = session.scalar(sa.select(Job.state).where(Job.id == part.job_id))
+    state = session.scalar(_STATE, {"job_id": part.job_id})
     assert state is not None  # a foreign key holds it
     if target is FIRST or allow_while_waiting:
         allowed = state.is_in_house

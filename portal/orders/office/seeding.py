@@ -1,5 +1,6 @@
 """Imports a shop's two files: documents, powders, and durable tags."""
 
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
@@ -8,7 +9,8 @@ from sqlalchemy.orm import Session
 
 from portal.craft.parts import Powder
 from portal.orders.kernel.audit_log import record
-from portal.orders.kernel.unit import UnitOfWork, transactional
+from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
+from portal.orders.office.documents import changes
 from portal.orders.office.powders import describe
 from portal.shop.powder_list import read_powders
 from portal.shop.shop import bodies, shop_of
@@ -18,6 +20,32 @@ from portal.store.tables import Book, PowderRow, StockMove, Tag
 
 # a works of this size owns a few hundred numbered tags; more are added under Books
 FIRST_TAGS, FIRST_TAG_NUMBER = 240, 101
+
+
+@dataclass(frozen=True, slots=True)
+class ImportChange:
+    """A value of a document in force that a shop file would change, by its path."""
+
+    document: str
+    path: str
+    before: str
+    after: str
+
+
+@read_only
+def changes_of_import(
+    unit: UnitOfWork, session: Session, shop_text: str
+) -> tuple[ImportChange, ...]:
+    """Return what `import_shop` would change of the documents in force; raise CraftError."""
+    found = []
+    for kind, body in bodies(shop_text).items():
+        in_force = _in_force(session, kind, unit.now())
+        if in_force is not None:
+            found += [
+                ImportChange(kind, one.path, one.before, one.after)
+                for one in changes(in_force.body, body)
+            ]
+    return tuple(found)
 
 
 @transactional
@@ -55,16 +83,20 @@ def _put_documents(
 ) -> list[str]:
     new = []
     for kind, body in documents.items():
-        in_force = session.scalars(
-            sa.select(Book)
-            .where(Book.kind == kind, Book.effective_from <= at)
-            .order_by(Book.effective_from.desc(), Book.id.desc())
-            .limit(1)
-        ).first()
+        in_force = _in_force(session, kind, at)
         if in_force is None or in_force.body != body:
             session.add(Book(kind=kind, body=body, effective_from=at, made_at=now, person_id=who))
             new.append(kind)
     return new
+
+
+def _in_force(session: Session, kind: str, at: datetime) -> Book | None:
+    return session.scalars(
+        sa.select(Book)
+        .where(Book.kind == kind, Book.effective_from <= at)
+        .order_by(Book.effective_from.desc(), Book.id.desc())
+        .limit(1)
+    ).first()
 
 
 def _put_powder(session: Session, powder: Powder, at: datetime, who: int | None) -> bool:

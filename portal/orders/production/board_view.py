@@ -35,6 +35,44 @@ def floor(unit: UnitOfWork) -> tuple[Column, ...]:
         return columns_of(unit, session)
 
 
+# built once: building a statement costs more than running it
+_ON_FLOOR = (
+    sa.select(
+        Part.id,
+        Part.number,
+        Part.tag,
+        Part.label,
+        Part.set_key,
+        Part.stage,
+        Part.coats,
+        Part.coats_done,
+        Part.needs_strip,
+        Part.needs_refit,
+        Part.reworks,
+        Part.work,
+        Part.stage_since,
+        Part.corner,
+        Job.id.label("job_id"),
+        Job.code,
+        Customer.name,
+        Job.state,
+        Job.flag,
+        Job.rush,
+        Job.promise_at,
+        JobForecast.safe_at,
+    )
+    .join(Job, Job.id == Part.job_id)
+    .join(Job.customer)
+    .outerjoin(Job.forecast)
+    .where(
+        Job.state.in_(IN_HOUSE),
+        Part.arrived.not_in(NOT_WORKED_ON),
+        Part.stage.not_in(sa.bindparam("but", expanding=True)),
+    )
+    .order_by(Part.job_id, Part.number)
+)
+
+
 def columns_of(unit: UnitOfWork, session: Session) -> tuple[Column, ...]:
     """Return what `floor` does, in the session that is open."""
     groups = groups_in(session, PartStage.EXPECTED)
@@ -49,7 +87,7 @@ def columns_of(unit: UnitOfWork, session: Session) -> tuple[Column, ...]:
 
 def groups_in(session: Session, *but: PartStage) -> dict[PartStage, list[Group]]:
     """Return the groups on the floor by station; `but` leaves stages out."""
-    rows = session.execute(_parts_query(but)).all()
+    rows = session.execute(_ON_FLOOR, {"but": list(but)}).all()
     places = open_places(session)
     reasons = last_reworks(session, [row.id for row in rows if row.reworks])
     pre_baked = had_pre_bake(session, [row.id for row in rows if row.stage is EACH_COAT[0]])
@@ -82,44 +120,6 @@ def _with_bare(unit: UnitOfWork, session: Session, groups: list[Group]) -> list[
         replace(one, parts=tuple(replace(part, bare=bare.get(part.id)) for part in one.parts))
         for one in groups
     ]
-
-
-def _parts_query(but: Sequence[PartStage]) -> Any:
-    return (
-        sa.select(
-            Part.id,
-            Part.number,
-            Part.tag,
-            Part.label,
-            Part.set_key,
-            Part.stage,
-            Part.coats,
-            Part.coats_done,
-            Part.needs_strip,
-            Part.needs_refit,
-            Part.reworks,
-            Part.work,
-            Part.stage_since,
-            Part.corner,
-            Job.id.label("job_id"),
-            Job.code,
-            Customer.name,
-            Job.state,
-            Job.flag,
-            Job.rush,
-            Job.promise_at,
-            JobForecast.safe_at,
-        )
-        .join(Job, Job.id == Part.job_id)
-        .join(Job.customer)
-        .outerjoin(Job.forecast)
-        .where(
-            Job.state.in_(IN_HOUSE),
-            Part.arrived.not_in(NOT_WORKED_ON),
-            Part.stage.not_in(but),
-        )
-        .order_by(Part.job_id, Part.number)
-    )
 
 
 def _group(
@@ -177,20 +177,23 @@ def _nevers(stage: PartStage, members: Sequence[Any]) -> tuple[Never, ...]:
     return tuple(dict.fromkeys(one for row in members for one in nevers_at(stage, row.work)))
 
 
+# built once: building a statement costs more than running it
+_IN_RUNS = (
+    sa.select(StripRunPart.part_id, StripRun.id)
+    .join(StripRun, StripRun.id == StripRunPart.run_id)
+    .where(StripRun.state != RunState.BACK, StripRunPart.counted_back.is_(False))
+)
+_IN_LOADS = (
+    sa.select(OvenLoadPart.part_id, OvenLoad.id)
+    .join(OvenLoad, OvenLoad.id == OvenLoadPart.load_id)
+    .where(OvenLoad.closed_at.is_(None), OvenLoadPart.out_at.is_(None))
+)
+
+
 def open_places(session: Session) -> dict[int, str]:
     """Which parts are in a strip run or in a running oven load, and in which."""
-    runs = (
-        sa.select(StripRunPart.part_id, StripRun.id)
-        .join(StripRun, StripRun.id == StripRunPart.run_id)
-        .where(StripRun.state != RunState.BACK, StripRunPart.counted_back.is_(False))
-    )
-    loads = (
-        sa.select(OvenLoadPart.part_id, OvenLoad.id)
-        .join(OvenLoad, OvenLoad.id == OvenLoadPart.load_id)
-        .where(OvenLoad.closed_at.is_(None), OvenLoadPart.out_at.is_(None))
-    )
-    found = {part_id: f"run-{run_id}" for part_id, run_id in session.execute(runs).all()}
-    found |= {part_id: f"load-{load_id}" for part_id, load_id in session.execute(loads).all()}
+    found = {part_id: f"run-{run_id}" for part_id, run_id in session.execute(_IN_RUNS).all()}
+    found |= {part_id: f"load-{load_id}" for part_id, load_id in session.execute(_IN_LOADS).all()}
     return found
 
 

@@ -266,8 +266,12 @@ def _counted(session: Session, part: Part, scan_id: str | None) -> Moved | None:
     return _moved(session, part, PartStage(earlier.from_), already=True)
 
 
+# built once: building a statement costs more than running it
+_CODE = sa.select(Job.code).where(Job.id == sa.bindparam("job_id"))
+
+
 def _moved(session: Session, part: Part, was: PartStage, *, already: bool = False) -> Moved:
-    code = session.scalar(sa.select(Job.code).where(Job.id == part.job_id)) or ""
+    code = session.scalar(_CODE, {"job_id": part.job_id}) or ""
     session.refresh(part)
     name = _name(part)
     if already:

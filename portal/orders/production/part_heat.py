@@ -129,14 +129,20 @@ def heat_of_part(session: Session, shop: Shop, part_id: int, now: datetime) -> P
     return heat_of_parts(session, shop, [part_id], now)[part_id]
 
 
+# built once: building a statement costs more than running it
+_PRE_BAKED = (
+    sa.select(OvenLoadPart.part_id)
+    .join(OvenLoad, OvenLoad.id == OvenLoadPart.load_id)
+    .where(
+        OvenLoadPart.part_id.in_(sa.bindparam("part_ids", expanding=True)),
+        OvenLoad.kind == Bake.PRE_BAKE,
+    )
+)
+
+
 def had_pre_bake(session: Session, part_ids: Sequence[int]) -> frozenset[int]:
     """Return the parts that were, or are, in a load for their pre-bake."""
-    query = (
-        sa.select(OvenLoadPart.part_id)
-        .join(OvenLoad, OvenLoad.id == OvenLoadPart.load_id)
-        .where(OvenLoadPart.part_id.in_(part_ids), OvenLoad.kind == Bake.PRE_BAKE)
-    )
-    return frozenset(session.scalars(query))
+    return frozenset(session.scalars(_PRE_BAKED, {"part_ids": list(part_ids)}))
 
 
 def _of_part(

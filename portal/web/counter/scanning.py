@@ -74,7 +74,8 @@ def scan() -> Response:
 @require_role(Role.FLOOR)
 def scans() -> Response:
     """Handle the scans that a device has kept, in order; each counts once by its id."""
-    sent = (request.get_json(silent=True) or {}).get("scans")
+    body = request.get_json(silent=True)
+    sent = body.get("scans") if isinstance(body, dict) else None
     if not isinstance(sent, list) or len(sent) > MOST_AT_ONCE:
         return Response(status=400)
     results = []

@@ -33,6 +33,7 @@ from portal.web.kit.request_context import fresh_token
 Choices = Sequence[tuple[str, Any]]
 LONGEST_LINE = 120
 LONGEST_NOTE = 1000
+MOST_ECHOED = 500  # of what is too long, beyond what a field takes
 
 
 class PageForm(FlaskForm):
@@ -171,7 +172,8 @@ class CountField(Field):
         if not text:
             return
         # isdecimal alone would let other scripts' digits pass, which int() reads as well
-        if not text.isdecimal() or not self.low <= int(text[:9]) <= self.high or len(text) > 9:
+        is_number = text.isascii() and text.isdecimal()
+        if not is_number or not self.low <= int(text[:9]) <= self.high or len(text) > 9:
             raise ValueError(
                 _l("Enter a whole number from %(low)s to %(high)s.", low=self.low,
                    high=self.high)
@@ -289,6 +291,8 @@ class MaxLength:
 
     def __call__(self, _form: Any, field: Field) -> None:
         if field.data and len(str(field.data)) > self.longest:
+            if isinstance(field.data, str):  # enough to see what went wrong, and no megabyte
+                field.data = field.data[: self.longest + MOST_ECHOED]
             raise StopValidation(_l("Use at most %(longest)s characters.", longest=self.longest))
 
 

@@ -18,7 +18,7 @@ from tests.browser.layout import pages
 from tests.browser.layout.house import House, furnished
 from tests.browser.layout.judge import AXE, Judge
 from tests.browser.turns import PATIENCE_MS
-from tests.conftest import Clock, chance
+from tests.conftest import COMPILED, Clock, chance
 
 HALL = "/hall/"
 
@@ -37,7 +37,9 @@ def house(sqlite_model: Path, tmp_path_factory: pytest.TempPathFactory) -> House
         data_dir=folder,
     )
     clock = Clock()
-    return furnished(create_app(settings, now=clock.now, random_bytes=chance()), clock)
+    app = create_app(settings, now=clock.now, random_bytes=chance())
+    app.jinja_env.bytecode_cache = COMPILED
+    return furnished(app, clock)
 
 
 @pytest.fixture(scope="session")

@@ -16,6 +16,9 @@ ALL_RULES = {
     # colours are judged on their own, in light and in dark
     "rules": {"target-size": {"enabled": True}, "color-contrast": {"enabled": False}},
     "resultTypes": ["violations"],
+    # the one of these rules that waits for more than the page asks for sound and films; axe would
+    # copy every style sheet besides, for a rule that is no part of them (css-orientation-lock)
+    "preload": {"assets": ["media"]},
 }
 COLOURS = {
     "runOnly": {"type": "rule", "values": ["color-contrast", "link-in-text-block"]},

@@ -30,6 +30,8 @@ def init_app(app: Flask) -> None:
 
     @app.before_request
     def check() -> None:
+        if request.routing_exception is not None:
+            return  # no such page, or not by this method: there is nothing to protect
         view = app.view_functions.get(request.endpoint or "")
         if request.method in CHANGES and not getattr(view, "checks_its_form", False):
             guard.protect()

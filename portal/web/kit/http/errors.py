@@ -4,7 +4,7 @@ import logging
 
 from flask import Flask, Response, make_response, render_template, request
 from flask_babel import gettext as _
-from werkzeug.exceptions import HTTPException
+from werkzeug.exceptions import BadRequest, HTTPException
 
 from portal.craft.messages import Message
 from portal.orders.kernel.errors import (
@@ -18,6 +18,7 @@ from portal.orders.kernel.errors import (
     Unknown,
 )
 from portal.web.kit.http.logs import request_id
+from portal.web.kit.http.unreadable import is_unreadable
 
 log = logging.getLogger("portal.web")
 
@@ -104,6 +105,9 @@ def _http(problem: HTTPException) -> Response:
 
 def _accident(problem: Exception) -> Response:
     mark = request_id()
+    if is_unreadable(problem):
+        log.warning("unreadable %s", mark, exc_info=problem)
+        return _http(BadRequest())
     log.error("accident %s on %s %s", mark, request.method, request.url_rule, exc_info=problem)
     return page(
         500,

@@ -7,6 +7,7 @@ from flask.typing import ResponseReturnValue
 from sqlalchemy.exc import SQLAlchemyError
 
 from portal.web.kit.http import assets
+from portal.web.kit.http.guards import safe_redirect
 from portal.web.kit.http.security import in_the_open
 from portal.web.kit.i18n import languages, measures
 from portal.web.kit.request_context import settings, shop
@@ -49,9 +50,7 @@ def measure() -> ResponseReturnValue:
 
 
 def _keep(cookie: str, wanted: str, known: Container[str]) -> ResponseReturnValue:
-    back = request.form.get("back", "/")
-    ours = back.startswith("/") and not back.startswith(("//", "/\\"))
-    response = redirect(back if ours else "/", 303)
+    response = redirect(safe_redirect(request.form.get("back", "")) or "/", 303)
     if wanted in known:
         response.set_cookie(
             cookie,
