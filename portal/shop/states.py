@@ -120,3 +120,21 @@ class DocumentKind(StrEnum):
     PRIVACY = "privacy"
     TERMS = "terms"
     INVOICING = "invoicing"
+
+
+class OrderKind(Titled):
+    """What makes the errors of a promise differ, the narrowest first."""
+
+    OUTSIDE_STRIP = "outside_strip", "With an outside strip"
+    TRADE_BATCH = "trade_batch", "Batches of twelve parts and more"
+    FEW_PARTS = "few_parts", "One or two parts"
+    SET = "set", "Sets"
+
+
+class Horizon(Titled):
+    """How many working days lie between the booking and the drop-off."""
+
+    NEAR = "near", "Less than 2 working days ahead"
+    SOON = "soon", "2 to 5 working days ahead"
+    FAR = "far", "5 to 10 working days ahead"
+    FURTHEST = "furthest", "More than 10 working days ahead"

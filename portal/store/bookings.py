@@ -5,6 +5,7 @@ from datetime import datetime
 import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
+from portal.shop.states import Horizon, OrderKind
 from portal.store.base import Base
 
 
@@ -18,3 +19,15 @@ class Booking(Base):
     window_start: Mapped[datetime]
     place: Mapped[int]
     job_id: Mapped[int] = mapped_column(sa.ForeignKey("job.id"), unique=True)
+
+
+class PromiseMade(Base):
+    """What the simulation foresaw when a date was promised: its margin is learned from it."""
+
+    __tablename__ = "promise"
+
+    job_id: Mapped[int] = mapped_column(sa.ForeignKey("job.id"), primary_key=True)
+    made_at: Mapped[datetime]
+    foreseen_at: Mapped[datetime]  # before the margin and before rounding to a pickup hour
+    kind: Mapped[OrderKind]
+    horizon: Mapped[Horizon]

@@ -2,7 +2,7 @@
 
 from portal.shop.roles import Role
 from portal.store.base import Base
-from portal.store.bookings import Booking
+from portal.store.bookings import Booking, PromiseMade
 from portal.store.checks import PartCheck
 from portal.store.drafts import Draft, IdempotencyKey, Photo
 from portal.store.firms import (
@@ -101,6 +101,7 @@ __all__ = [
     "Photo",
     "PowderOrder",
     "PowderRow",
+    "PromiseMade",
     "Question",
     "Role",
     "SignInTry",

@@ -187,13 +187,17 @@ class OurPromise:
     def _floor(self, shop: Shop, jobs: Sequence[JobWork]) -> Floor:
         # the portal places candidates into these replications alone; more would change nothing
         now = moment(shop.env.now)
-        return look_ahead(jobs, self.stations, self.week, now, seed=SEED, replications=KEPT)
+        stations = self._stations(shop)
+        return look_ahead(jobs, stations, self.week, now, seed=SEED, replications=KEPT)
+
+    def _stations(self, _shop: Shop) -> Stations:
+        return self.stations
 
     def _offer(self, floor: Floor, order: Order, margins: Margins) -> tuple[float, float]:
         at = moment(order.arrives)
         calibration = Calibration(100 * KEEP - BELOW_AIM, margins)
         offer = offers_on(floor, self._coming(order), [Window(at, at, 1)], calibration)[0]
-        return minutes_of(offer.raw_at), minutes_of(offer.foreseen_at)
+        return minutes_of(offer.raw_at), minutes_of(offer.foreseen.at)
 
     def _look(self, shop: Shop, floor: Floor) -> None:
         """Note whose promised day has changed, by two looks two working hours apart."""

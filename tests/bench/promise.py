@@ -13,6 +13,7 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -34,12 +35,14 @@ from tests.bench.compare import (
 from tests.bench.due_date_rules import RULES, fit
 from tests.bench.linear_rival import LinearRival, Watcher, fit_rival
 from tests.bench.our_promise import OurPromise
+from tests.bench.shocks import SHOCKS, Shock, shocked_run
 from tests.bench.sim_orders import DAY, House, Order, orders, world
 from tests.bench.sim_shop import Quote, Shop
 
 LOADS = (0.60, 0.75, 0.85)
 FIRST_PROMISES, COUNTED, TRAINING = 200, 500, 1_200
 QUICK_LOADS, QUICK_COUNTED = (0.75,), 300
+SHOCK_LOAD, QUIET, AFTER_SHOCK = 0.75, 220, 80
 WARM_UP = 100  # of a training run
 USUAL, FIRST_DAYS = "usual", "first promises"
 Learn = Callable[[Shop, Order], None]
@@ -126,22 +129,42 @@ def prove(load: float, seed: int, counted: int = COUNTED) -> list[Batch]:
     ours = OurPromise(House(), told=True)
     found = run(load, f"{seed}/test", seed, ours.quote, ours.learn, count=count)
     others = rivals_of(load, seed, count)
+    told = {number: float(note.told or 0) for number, note in ours.notes.items()}
     parts = ((FIRST_DAYS, slice(FIRST_PROMISES)), (USUAL, slice(FIRST_PROMISES, None)))
     return [
-        Batch(
-            name,
-            load,
-            str(seed),
-            [one.kind for one in found[part]],
-            np.array([(one.arrives - one.booked) / DAY for one in found[part]]),
-            np.array([one.arrives for one in found[part]]),
-            said(found[part]),
-            said(found[part], {n: float(note.told or 0) for n, note in ours.notes.items()}),
-            np.array([ours.notes[one.number].changed for one in found[part]]),
-            {rival: said(run[part]) for rival, run in others.items()} if name is USUAL else {},
+        replace(
+            _batch(name, load, seed, found[part], ours),
+            told=said(found[part], told),
+            rivals={rival: said(run[part]) for rival, run in others.items()}
+            if name is USUAL
+            else {},
         )
         for name, part in parts
     ]
+
+
+def prove_shock(shock: Shock, seed: int) -> list[Batch]:
+    """Return the hundred orders after a shock began, and those after sixty more."""
+    next_, later, ours = shocked_run(
+        shock, SHOCK_LOAD, seed, world(seed), after=QUIET, count=QUIET + 160 + AFTER_SHOCK
+    )
+    return [
+        _batch(f"{shock.name}: {when}", SHOCK_LOAD, seed, found, ours)
+        for when, found in (("the next hundred", next_), ("after 160", later))
+    ]
+
+
+def _batch(name: str, load: float, seed: int, found: Sequence[Order], ours: OurPromise) -> Batch:
+    return Batch(
+        name,
+        load,
+        str(seed),
+        [one.kind for one in found],
+        np.array([(one.arrives - one.booked) / DAY for one in found]),
+        np.array([one.arrives for one in found]),
+        said(found),
+        changed=np.array([ours.notes[one.number].changed for one in found]),
+    )
 
 
 def report(batches: Sequence[Batch]) -> list[Row]:
@@ -219,6 +242,8 @@ def main() -> int:
     batches: list[Batch] = []
     with ProcessPoolExecutor(asked.workers) as pool:
         waiting = [pool.submit(prove, load, seed, counted) for seed in seeds for load in loads]
+        if not asked.quick:
+            waiting += [pool.submit(prove_shock, one, seed) for seed in seeds for one in SHOCKS]
         for one in as_completed(waiting):
             batches += one.result()
             print(f"{len(batches) // 2} of {len(waiting)} done", file=sys.stderr, flush=True)

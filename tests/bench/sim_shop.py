@@ -122,6 +122,10 @@ class Shop:
 
     def _arrival(self, order: Order) -> Iterator[Any]:
         yield self.env.timeout(order.arrives - self.env.now)
+        self._bring(order)
+
+    def _bring(self, order: Order) -> None:
+        """Take in what a customer brings."""
         del self.booked[order.number]
         self.open[order.number] = order
         for n, first in enumerate(range(0, order.count, HANGING)):

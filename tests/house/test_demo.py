@@ -12,7 +12,7 @@ from portal.cli.opening import opened
 from portal.orders.counter.questions_view import answered_lately, question_view, to_answer
 from portal.orders.kernel.unit import open_unit
 from portal.orders.office.late import late_jobs
-from portal.orders.planning.calibration import promises_kept
+from portal.orders.planning.promises import promises_kept
 from portal.render.reader import Reader
 from portal.settings import read_settings
 from portal.shop.moves import JobState

@@ -14,7 +14,8 @@ from portal.orders.intake.draft_view import look
 from portal.orders.kernel.errors import Overtaken, Refused, Taken
 from portal.shop import codes
 from portal.shop.scheduling.stations import read_work
-from portal.store.tables import Booking, Draft, Job, Letter, Move, Part, Photo
+from portal.shop.states import OrderKind
+from portal.store.tables import Booking, Draft, Job, Letter, Move, Part, Photo, PromiseMade
 from tests.factories import a_token
 from tests.rows import a_job_row
 
@@ -92,6 +93,9 @@ def test_a_booking_makes_a_job_with_its_parts_its_place_its_event_and_its_letter
     assert job.pickup_code.isdigit()
     assert (job.dropoff_at, job.promise_at) == (seen.promise.start, seen.promise.ready_at)
     assert job.promised_first_at == job.promise_at
+    (made,) = every(unit, PromiseMade)
+    assert (made.job_id, made.made_at, made.kind) == (job.id, unit.now(), OrderKind.SET)
+    assert made.made_at < made.foreseen_at < job.promise_at
     assert job.total_minor == seen.assessment.quote.total.minor
     assert read_declared(job.declared) == seen.answers.declared
     (place,) = every(unit, Booking)

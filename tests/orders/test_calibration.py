@@ -7,10 +7,8 @@ import sqlalchemy as sa
 
 from portal.orders.kernel.transitions import move_job, move_part, undo
 from portal.orders.planning.calibration import (
-    AFTER_WINDOW,
     LASTS,
     Learned,
-    calibration_now,
     stations_now,
     what_is_learned,
 )
@@ -20,9 +18,8 @@ from portal.shop.calendar.working_minutes import working_time
 from portal.shop.faults import Fault
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
-from portal.shop.scheduling.promising import Calibration
 from portal.store.floor import StripRun
-from portal.store.tables import Job, JobForecast, Move, OvenLoad, OvenLoadPart, Part
+from portal.store.tables import Job, JobForecast, OvenLoad, OvenLoadPart, Part
 from tests.factories import WHEELS, Booked, a_booked_job, a_job_at
 
 FRIDAY = datetime(2026, 6, 5, 14, 0, tzinfo=UTC)
@@ -242,76 +239,3 @@ def _more_late_runs(session, now) -> None:
         sent = now - timedelta(days=60 + n)
         run = StripRun(leaves_on=sent.date(), back_on=sent.date(), state="away", sent_at=sent)
         session.add(run)
-
-
-# promises
-
-
-def finished(unit, *hours_late: float, **values) -> list[int]:
-    """Jobs that were ready so many hours behind their promise, in this order."""
-    numbers = [a_booked_job(unit, PAIR).job_id for _ in hours_late]
-
-    def work(session) -> None:
-        for n, (number, late) in enumerate(zip(numbers, hours_late, strict=True)):
-            job = session.get(Job, number)
-            job.state = JobState.READY
-            job.received_at = job.dropoff_at
-            job.promised_first_at = job.promise_at = job.dropoff_at + timedelta(days=3, hours=n)
-            job.ready_at = job.promise_at + timedelta(hours=late)
-            for key, value in values.items():
-                setattr(job, key, value)
-
-    unit.write(work)
-    return numbers
-
-
-def test_promises_are_counted_and_their_reach_follows(unit, clock):
-    finished(unit, -1, -2, 3, -1)
-    clock.advance(days=5)
-    promises = what_is_learned(unit).promises
-    assert (promises.kept, promises.of, promises.percent) == (3, 4, 75)
-    # one broken: up by nine and a half minutes; three kept: down by half a minute each
-    assert promises.margin == pytest.approx(Calibration().margin + 9.5 - 1.5)
-    with unit.read() as session:
-        shop = unit.shop(session)
-        assert calibration_now(session, shop, unit.now()).margin == promises.margin
-
-
-def test_a_job_ready_on_the_hour_kept_its_promise(unit):
-    finished(unit, 0)
-    assert what_is_learned(unit).promises.kept == 1
-
-
-def test_an_open_job_past_its_promise_is_a_broken_one_before_it_is_ready(unit, clock):
-    numbers = finished(unit, 1)
-    unit.write(
-        lambda s: s.execute(
-            sa.update(Job).where(Job.id.in_(numbers)).values(state=JobState.IN_WORK, ready_at=None)
-        )
-    )
-    assert what_is_learned(unit).promises.of == 0
-    clock.advance(days=4)
-    promises = what_is_learned(unit).promises
-    assert (promises.kept, promises.of) == (0, 1)
-
-
-def test_a_date_that_the_customer_moved_is_not_counted(unit, clock):
-    later, waiting, tardy = finished(unit, 5, 5, 5)
-
-    def work(session) -> None:
-        session.get(Job, later).promise_at += timedelta(days=1)
-        job = session.get(Job, tardy)
-        job.received_at = job.dropoff_until + AFTER_WINDOW + timedelta(minutes=1)
-        session.add(
-            Move(
-                job_id=waiting,
-                verb="wait",
-                from_="in_work",
-                to="waiting",
-                at=unit.now(),
-            )
-        )
-
-    assert what_is_learned(unit).promises.of == 3
-    unit.write(work)
-    assert what_is_learned(unit).promises.of == 0

@@ -11,15 +11,9 @@ from portal.shop.route import PartStage
 from portal.shop.scheduling.calibration import (
     ENOUGH,
     FASTEST,
-    FIRST_STEP,
-    LEAST_STEP,
-    MOST_MARGIN,
     SLOWEST,
-    learn_margin,
     learn_pace,
     learn_rate,
-    margin_step,
-    next_margin,
     weighted_deviation,
     weighted_median,
 )
@@ -175,63 +169,3 @@ def test_one_absurd_record_alone_moves_little():
 def test_a_visit_of_no_length_is_passed_over():
     learned = learn_pace([*visits([1.2] * 40), *visits([0.0] * 5)], PRIOR_SPREAD, NOW)
     assert learned.ratio == pytest.approx(1.2, rel=0.02)
-
-
-# promises
-
-
-def kept_by(margin: float, needed: float, rng: np.random.Generator) -> bool:
-    """Whether a promise holds where real ends lie an hour around what was foreseen, and later."""
-    return bool(rng.normal(needed - 1.6449 * 60, 60) <= margin)
-
-
-def after(count: int, needed: float, margin: float, so_far: int) -> tuple[list[bool], list[float]]:
-    """Make `count` promises; return which were kept, and the margin behind each."""
-    rng = np.random.default_rng(7)
-    kept, margins = [], []
-    for n in range(so_far, so_far + count):
-        kept.append(kept_by(margin, needed, rng))
-        margin = next_margin(margin, 0.05, n, kept=kept[-1])
-        margins.append(margin)
-    return kept, margins
-
-
-@pytest.mark.parametrize("needed", [30.0, 90.0, 240.0])
-def test_promises_come_to_be_kept_as_often_as_they_should(needed):
-    kept, margins = after(3000, needed, 60.0, 0)
-    # 2,000 trials at 95 %: a deviation of 0.5 points, less as each miss is answered
-    assert np.mean(kept[1000:]) == pytest.approx(0.95, abs=0.008)
-    assert learn_margin(kept, 95, 60.0) == pytest.approx(margins[-1])
-    assert np.mean(margins[1000:]) == pytest.approx(needed, abs=15)
-    # it settles: with steps of the first size throughout it would wander by ten minutes
-    assert np.std(margins[1000:]) < 7
-
-
-def test_the_step_is_long_in_a_new_shop_and_shrinks_to_a_floor():
-    steps = [margin_step(n) for n in range(2000)]
-    assert steps[0] == steps[49] == FIRST_STEP
-    assert steps == sorted(steps, reverse=True)
-    # the exponent lies between a half and one, as the source asks
-    assert steps[99] / steps[199] == pytest.approx(2**0.6)
-    assert steps[-1] == LEAST_STEP
-
-
-def test_an_old_shop_whose_ways_change_is_still_followed():
-    kept, margins = after(800, 180.0, 60.0, 5000)
-    # two deviations more are needed all at once: soon nine in ten are kept again, later the share
-    assert np.mean(kept[:20]) < 0.7
-    assert np.mean(kept[100:200]) >= 0.88
-    assert np.mean(kept[300:]) == pytest.approx(0.95, abs=0.02)
-    assert np.mean(margins[300:]) == pytest.approx(180.0, abs=20)
-
-
-def test_one_broken_promise_moves_it_gently_and_kept_ones_bring_it_back():
-    assert learn_margin([False], 95, 60.0) == pytest.approx(69.5)
-    assert learn_margin([False] + [True] * 19, 95, 60.0) == pytest.approx(60.0)
-    assert learn_margin([], 95, 60.0) == 60.0
-
-
-def test_a_bad_month_ends_at_a_bound_and_is_left_at_once():
-    broken = [False] * 500
-    assert learn_margin(broken, 95, 60.0) == pytest.approx(MOST_MARGIN)
-    assert learn_margin([*broken, True], 95, 60.0) < MOST_MARGIN

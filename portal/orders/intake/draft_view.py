@@ -29,7 +29,7 @@ from portal.shop.assessment.open_cases import cases_of
 from portal.shop.calendar.week import Week
 from portal.shop.money import Money
 from portal.shop.pricing.statements import DateStatement
-from portal.shop.scheduling.promising import Offer
+from portal.shop.scheduling.promising import Foreseen, Offer
 from portal.shop.shop import Shop
 from portal.shop.states import PhotoPurpose
 from portal.store.tables import Draft, Job, Photo
@@ -40,7 +40,7 @@ class Offered:
     """One free drop-off time and the promise that it leads to; aware UTC.
 
     `ready_at` is promised: the longest case of what the customer doesn't know. `expected_at` is
-    the usual case.
+    the usual case. `foreseen` is what the promise was read from.
     """
 
     start: datetime
@@ -49,6 +49,7 @@ class Offered:
     ready_at: datetime
     expected_at: datetime
     unless: Slow | None = None
+    foreseen: Foreseen | None = None
 
     @property
     def date(self) -> DateStatement:
@@ -251,8 +252,8 @@ def _offered(offer: Offer, expected: datetime, week: Week, slow: Slow | None = N
     ready, place = offer.ready_at, offer.window
     expected = min(expected, ready)
     if slow is None or week.local(expected).date() == week.local(ready).date():
-        return Offered(place.start, place.end, place.places, ready, ready)
-    return Offered(place.start, place.end, place.places, ready, expected, slow)
+        expected, slow = ready, None
+    return Offered(place.start, place.end, place.places, ready, expected, slow, offer.foreseen)
 
 
 def other_turn(unit: UnitOfWork, draft: DraftView) -> OtherTurn | None:

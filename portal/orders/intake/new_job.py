@@ -27,7 +27,7 @@ from portal.shop.shop import Shop
 from portal.shop.states import Arrival
 from portal.shop.verbs import EventVerb
 from portal.store.jobs import Customer
-from portal.store.tables import Booking, Job, Move, Part
+from portal.store.tables import Booking, Job, Move, Part, PromiseMade
 
 PICKUP_DIGITS = 6
 TAKEN = Message(
@@ -81,6 +81,7 @@ def put_job(
     post_price(session, job, Cause(now, who))
     if place is not None:
         session.add(Booking(window_start=new.offer.start, place=place, job_id=job.id))
+    note_promise(session, job.id, new.offer, now)
     _add_parts(session, job, new, shop, now)
     session.add(
         Move(
@@ -97,6 +98,15 @@ def put_job(
         queue_booked(unit, session, job, new.order, shop)
     session.flush()
     return job
+
+
+def note_promise(session: Session, job_id: int, offer: Offered, now: datetime) -> None:
+    """Record what a promise was read from, in place of an earlier one."""
+    session.execute(sa.delete(PromiseMade).where(PromiseMade.job_id == job_id))
+    if (found := offer.foreseen) is not None:
+        row = PromiseMade(job_id=job_id, made_at=now, foreseen_at=found.at)
+        row.kind, row.horizon = found.kind, found.horizon
+        session.add(row)
 
 
 def free_place(session: Session, offer: Offered) -> int:

@@ -12,36 +12,30 @@ from math import sqrt
 from statistics import median
 from typing import Any
 
-import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.orders.kernel.unit import UnitOfWork, read_only
+from portal.orders.planning.promises import Promises, promises_of
 from portal.orders.planning.service_times import (
     late_runs,
     moves_of_parts,
     oven_loads,
     stays_by_station,
 )
-from portal.shop.moves import AHEAD
 from portal.shop.route import PartStage
 from portal.shop.scheduling.calibration import (
     LearnedRate,
     Pace,
-    learn_margin,
     learn_pace,
     learn_rate,
 )
-from portal.shop.scheduling.margins import Margins
 from portal.shop.scheduling.promising import BELOW_AIM, Calibration
 from portal.shop.scheduling.stations import Station, Stations
 from portal.shop.scheduling.visits import Visit, timed
 from portal.shop.shop import Shop
 from portal.shop.verbs import EventVerb
-from portal.store.tables import Job, Move
 
-LAST_PROMISES = 200
 LASTS = timedelta(hours=1)  # paces change over weeks
-AFTER_WINDOW = timedelta(hours=1)  # counting in takes a while; later than this they came late
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,31 +78,6 @@ class LearnedStation:
         if one.places == 1:
             spread = min(2 * spread, max(spread / 2, self.pace.spread * sqrt(self.parts)))
         return replace(one, pace=one.pace * self.pace.ratio, spread=spread)
-
-
-@dataclass(frozen=True, slots=True)
-class Promises:
-    """How many of the last promises were kept, and the margin of the next ones."""
-
-    kept: int
-    of: int
-    margin: float
-    aim_percent: int
-
-    @property
-    def percent(self) -> int | None:
-        """The share of kept ones, rounded down: a hundred means all of them."""
-        return 100 * self.kept // self.of if self.of else None
-
-    @property
-    def reads_percent(self) -> int:
-        """Which percentile of the simulated moments a promise is read at, before the margin."""
-        return round(self.aim_percent - BELOW_AIM)
-
-    @property
-    def more_minutes(self) -> int:
-        """How many more working minutes of margin the next promises have than a new shop's."""
-        return round(self.margin - Calibration().margin)
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,20 +127,14 @@ def stations_now(session: Session, shop: Shop, now: datetime) -> Stations:
 
 def calibration_now(session: Session, shop: Shop, now: datetime) -> Calibration:
     """Return the calibration of promises, after what became of those before."""
-    margin = _learned(session, shop, now).promises.margin
-    return Calibration(shop.promise_percent - BELOW_AIM, Margins(margin))
+    margins = _learned(session, shop, now).promises.margins
+    return Calibration(shop.promise_percent - BELOW_AIM, margins)
 
 
 @read_only
 def what_is_learned(unit: UnitOfWork, session: Session) -> Learned:
     """Return set and learned values side by side, computed anew for the office."""
     return learn(session, unit.shop(session), unit.now())
-
-
-@read_only
-def promises_kept(unit: UnitOfWork, session: Session) -> Promises:
-    """Return what became of the last promises."""
-    return _promises(session, unit.shop(session), unit.now())
 
 
 def learn(session: Session, shop: Shop, now: datetime) -> Learned:
@@ -199,7 +162,7 @@ def learn(session: Session, shop: Shop, now: datetime) -> Learned:
     looked = [row.verb for row in rows if PartStage(row.from_).is_gate]
     rework = learn_rate(looked.count(EventVerb.REWORK), len(looked), shop.stations.rework_rate)
     late = learn_rate(*late_runs(session, shop, now), shop.stations.strip_late_rate)
-    return Learned(shop.stations, tuple(found), rework, late, _promises(session, shop, now))
+    return Learned(shop.stations, tuple(found), rework, late, promises_of(session, shop, now))
 
 
 def _learned(session: Session, shop: Shop, now: datetime) -> Learned:
@@ -221,42 +184,3 @@ def _usual(visits: Sequence[Visit]) -> float | None:
         return None
     load = visits[0].station.is_batch
     return median(one.expected / (1 if load else one.parts) for one in visits)
-
-
-def _promises(session: Session, shop: Shop, now: datetime) -> Promises:
-    """Follow every promise that has come true or broken, in the order in which it was known.
-
-    Left out are jobs whose customer had them wait or agreed to a later date, and those brought
-    later than booked: the date was not ours alone.
-    """
-    waited = sa.select(Move.job_id).where(Move.verb == EventVerb.WAIT)
-    kept = Job.ready_at <= Job.promised_first_at
-    # a broken promise is known when its hour has passed
-    known_at = sa.case((kept, Job.ready_at), else_=Job.promised_first_at)
-    late = Job.received_at > Job.dropoff_until
-    query = (
-        # years of promises: moments are read only where they are needed
-        sa.select(
-            sa.case((kept, 1), else_=0),
-            sa.case((late, Job.received_at)),
-            sa.case((late, Job.dropoff_until)),
-        )
-        .where(Job.promise_at == Job.promised_first_at, Job.id.not_in(waited))
-        .where(Job.received_at.is_not(None))
-        .where(
-            sa.or_(
-                Job.ready_at.is_not(None),
-                sa.and_(Job.promised_first_at < now, Job.state.in_(AHEAD)),
-            )
-        )
-        .order_by(known_at, Job.id)
-    )
-    known = [
-        bool(kept)
-        for kept, received, until in session.execute(query)
-        if received is None or received <= until + AFTER_WINDOW
-    ]
-    last = known[-LAST_PROMISES:]
-    start = Calibration().margin
-    margin = learn_margin(known, shop.promise_percent, start)
-    return Promises(sum(last), len(last), margin, shop.promise_percent)

@@ -256,7 +256,8 @@ def _dated(
         offer = next(offers, None) if one.good else None
         if offer is not None:
             at, ready = offer.window, offer.ready_at
-            dated.append(replace(one, offer=Offered(at.start, at.end, at.places, ready, ready)))
+            promised = Offered(at.start, at.end, at.places, ready, ready, foreseen=offer.foreseen)
+            dated.append(replace(one, offer=promised))
         else:
             dated.append(one)
     return tuple(dated)

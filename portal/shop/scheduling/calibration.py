@@ -1,11 +1,11 @@
-"""Pace, rework and kept promises as learned from the shop's own records, against the priors.
+"""Pace and rework as learned from the shop's own records, against the priors.
 
 Records are wrong now and then: a job is forgotten over a weekend, a pile is scanned hours later.
 Medians are robust against that: half of the records would have to be wrong.
 """
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -21,10 +21,6 @@ LEAST_DEVIATION = 0.02  # of the logarithm; so that equal records put nothing as
 PRIOR_DEVIATION = 0.25  # how far shops' paces lie around the prior (log); common practice
 WEIGHT_OF_PRIOR_SPREAD = 10.0  # visits that the prior spread is worth; common practice
 WEIGHT_OF_PRIOR_RATE = 50.0  # inspections that the prior rework rate is worth; common practice
-FIRST_STEP, LEAST_STEP = 10.0, 4.0  # working minutes of margin, per broken promise
-FAST = 50  # promises before the step begins to shrink
-DECAY = 0.6  # how the step shrinks: a little faster than the root of the promises so far
-LEAST_MARGIN, MOST_MARGIN = -120.0, 900.0  # a percentile too late by two hours; a day and a half
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,43 +92,6 @@ def learn_rate(times: int, of: int, prior: float) -> LearnedRate:
     """
     share = (prior * WEIGHT_OF_PRIOR_RATE + times) / (WEIGHT_OF_PRIOR_RATE + of)
     return LearnedRate(share, times, of, counts=of >= ENOUGH)
-
-
-def learn_margin(kept: Iterable[bool], percent: float, start: float) -> float:
-    """Learn the margin of promises from whether each one so far was kept, oldest first.
-
-    One small step a promise (`margin_step`), up after a broken one and down, far less, after a kept
-    one, so that the long-run share of kept ones is `percent` whatever the forecast gets wrong
-    (adaptive conformal inference: Gibbs and Candès 2021, Adaptive conformal inference under
-    distribution shift, NeurIPS 34, eq. 2; here on the margin itself, in working minutes). The whole
-    history counts: started anew from a window it would forget why it stands where it does.
-    """
-    may_miss = 1 - percent / 100
-    at = start
-    for so_far, one in enumerate(kept):
-        at = next_margin(at, may_miss, so_far, kept=one)
-    return at
-
-
-def next_margin(margin: float, may_miss: float, so_far: int, *, kept: bool) -> float:
-    """Return the margin after one more promise, `may_miss` being the share that may break.
-
-    `so_far` is the number of promises before it.
-    """
-    move = margin_step(so_far) * ((not kept) - may_miss)
-    return min(MOST_MARGIN, max(LEAST_MARGIN, margin + move))
-
-
-def margin_step(so_far: int) -> float:
-    """Return the step after `so_far` promises: long in a new shop, then shorter, never tiny.
-
-    A margin that wanders is costly: while too high it keeps fewer promises than it breaks while too
-    low by as much. Steps that decay as t to the power of −1/2 − ε let it settle, and the share
-    holds all the same (Angelopoulos, Barber and Bates 2024, Online conformal prediction with
-    decaying step sizes, arXiv 2402.01139). Here they end at a floor, so that a shop that changes is
-    still followed.
-    """
-    return max(LEAST_STEP, FIRST_STEP * math.pow(min(1.0, FAST / (so_far + 1)), DECAY))
 
 
 def weighted_median(values: Sequence[float], weights: Sequence[float]) -> float:

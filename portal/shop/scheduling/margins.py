@@ -13,8 +13,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
-from portal.craft.titled import Titled
 from portal.shop.scheduling.lots import JobWork
+from portal.shop.states import Horizon, OrderKind
 
 TRADE_PARTS = 12  # so many parts are a trade batch; common practice
 FEW_PARTS = 2
@@ -27,24 +27,6 @@ ENOUGH_IN_ALL = 80.0  # promises that the prior of all is worth
 START = 90.0
 LEAST, MOST_MINUTES = -600.0, 2_400.0
 ROUNDS = 2
-
-
-class OrderKind(Titled):
-    """What makes the errors of a promise differ, the narrowest first."""
-
-    OUTSIDE_STRIP = "outside_strip", "With an outside strip"
-    TRADE_BATCH = "trade_batch", "Batches of twelve parts and more"
-    FEW_PARTS = "few_parts", "One or two parts"
-    SET = "set", "Sets"
-
-
-class Horizon(Titled):
-    """How many working days lie between the booking and the drop-off."""
-
-    NEAR = "near", "Less than 2 working days ahead"
-    SOON = "soon", "2 to 5 working days ahead"
-    FAR = "far", "5 to 10 working days ahead"
-    FURTHEST = "furthest", "More than 10 working days ahead"
 
 
 # of many parts one fails inspection more often; chosen with `make bench-promise`

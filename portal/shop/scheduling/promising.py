@@ -14,8 +14,9 @@ from portal.shop.calendar.week import Week, Window
 from portal.shop.calendar.working_minutes import minutes_a_day
 from portal.shop.scheduling.forecast import Floor, look_ahead
 from portal.shop.scheduling.lots import JobWork, lots_of, standard_work, turn_of
-from portal.shop.scheduling.margins import Horizon, Margins, OrderKind, horizon_of, kind_of
+from portal.shop.scheduling.margins import Margins, horizon_of, kind_of
 from portal.shop.scheduling.stations import Stations
+from portal.shop.states import Horizon, OrderKind
 
 STANDARD = Margins()
 BELOW_AIM = 5.0  # by how much the percentile stands below the share that
@@ -43,18 +44,22 @@ class Calibration:
 
 
 @dataclass(frozen=True, slots=True)
-class Offer:
-    """A drop-off window with the pickup hour it leads to, and the moment before rounding up.
+class Foreseen:
+    """What the simulation alone says, before any margin, and whose margin was added to it."""
 
-    `foreseen_at` is what the simulation says alone, before any margin.
-    """
+    at: datetime
+    kind: OrderKind
+    horizon: Horizon
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """A drop-off window with the pickup hour it leads to, and the moment before rounding up."""
 
     window: Window
     ready_at: datetime
     raw_at: datetime
-    foreseen_at: datetime
-    kind: OrderKind
-    horizon: Horizon
+    foreseen: Foreseen
 
 
 def offers(  # noqa: PLR0913  # the state of the floor is what it is
@@ -98,9 +103,7 @@ def offers_on(
             window,
             week.pickup_after(max(moment(at), window.end, week.least_stay_ends(window.start))),
             moment(at),
-            moment(alone),
-            kind,
-            horizon,
+            Foreseen(moment(alone), kind, horizon),
         )
         for window, at, alone, horizon in zip(
             windows, promised.tolist(), foreseen.tolist(), horizons, strict=True
@@ -129,16 +132,19 @@ def offers_together(
     whole = look_ahead(
         (*floor.jobs, *news), floor.stations, floor.week, floor.now, seed=floor.ground.seed, keep=0
     )
-    first = len(floor.jobs)
-    week = floor.week
+    first, week, moment = len(floor.jobs), floor.week, whole.line.moment
     found = []
-    for number, (_, window) in enumerate(orders):
+    for number, ((work, window), news_one) in enumerate(zip(orders, news, strict=True)):
         own = [at for at, lot in enumerate(whole.lots) if lot.job == first + number]
         done = whole.replayed.ready[own].max(axis=0)
-        raw = float(np.percentile(done, calibration.percent)) + calibration.margin
-        at = whole.line.moment(raw)
+        alone = float(np.percentile(done, calibration.percent))
+        kind = kind_of(work)
+        ahead = max(0.0, whole.line.at(news_one.arrives_at) - whole.ground.now)
+        horizon = horizon_of(ahead / minutes_a_day(week.work))
+        at = moment(alone + calibration.margins.of(kind, horizon))
         least = max(window.end, week.least_stay_ends(window.start))
-        found.append(Offer(window, week.pickup_after(max(at, least)), at))
+        ready = week.pickup_after(max(at, least))
+        found.append(Offer(window, ready, at, Foreseen(moment(alone), kind, horizon)))
     return tuple(found)
 
 

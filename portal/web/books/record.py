@@ -9,7 +9,7 @@ from flask import Response, render_template, send_file, stream_with_context
 from portal.orders.office import export, letter_words
 from portal.orders.office import late as books_late
 from portal.orders.office.powders import powders
-from portal.orders.planning.calibration import promises_kept
+from portal.orders.planning.promises import held_up_most, promises_kept
 from portal.render.csv_file import csv_pieces
 from portal.shop.roles import Role
 from portal.web.kit.http.guards import require_role, the_person
@@ -27,6 +27,7 @@ def late() -> Any:
         "books/late.html",
         late=books_late.late_jobs(here),
         promises=promises_kept(here),
+        held_up=held_up_most(here),
         low=[one for one in powders(here) if one.low],
         not_sent=letter_words.not_sent(here),
     )

@@ -15,7 +15,7 @@ from portal.web.trade import guard
 WRONG, GONE, SLOW_DOWN = 422, 410, 429
 
 
-class AskForm(PageForm):
+class LinkForm(PageForm):
     """The address to which the link is sent."""
 
     email = MailField(
@@ -27,7 +27,7 @@ def ask() -> ResponseReturnValue:
     """Ask for the address; the answer is the same whether we know it or not."""
     if guard.firm_or_none() is not None:
         return redirect(url_for("trade.front"), 303)
-    form = AskForm()
+    form = LinkForm()
     if not form.is_submitted():
         return render_template("trade/ask.html", form=form, sent=False)
     if not form.validate():
@@ -51,7 +51,7 @@ def use_link(token: str) -> ResponseReturnValue:
         key = open_link(unit(), token)
     except Refused as refusal:
         flash(render(refusal.sentence), "stop")
-        return render_template("trade/ask.html", form=AskForm(formdata=None), sent=False), GONE
+        return render_template("trade/ask.html", form=LinkForm(formdata=None), sent=False), GONE
     answer = make_response(redirect(url_for("trade.front"), 303))
     guard.remember(answer, key)
     return answer
