@@ -75,8 +75,8 @@ lighthouse: $(VENV)/dev.done $(SPEECH) build/system.done ## judge the pages as a
 	@$(PY) -m tests.browser.lighthouse
 
 lock: ## renew the lock files from pyproject.toml (needs uv)
-	uv pip compile pyproject.toml -q --generate-hashes --no-emit-index-url --no-header --python-version 3.11 -o requirements.lock.txt
-	uv pip compile pyproject.toml -q --group dev -c requirements.lock.txt --generate-hashes --no-emit-index-url --no-header --python-version 3.11 -o requirements-dev.lock.txt
+	uv pip compile pyproject.toml --universal -q --generate-hashes --no-emit-index-url --no-header --python-version 3.11 -o requirements.lock.txt
+	uv pip compile pyproject.toml --universal -q --group dev -c requirements.lock.txt --generate-hashes --no-emit-index-url --no-header --python-version 3.11 -o requirements-dev.lock.txt
 
 clean: ## remove what was built; keeps data/
 	rm -rf build $(VENV)

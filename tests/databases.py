@@ -7,7 +7,6 @@ always begins with the shop; commits, triggers and locks are the real ones.
 
 import itertools
 import random
-import sqlite3
 from abc import ABC, abstractmethod
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -21,6 +20,7 @@ from flask import has_app_context
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.planning import calibration, forecasting
 from portal.store.engine import make_engine
+from portal.store.sqlite_driver import driver
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -104,13 +104,13 @@ class SqliteDatabase(Database):
     """A file; an image is a database in memory, copied page by page."""
 
     def __init__(self, path: Path, model: Path) -> None:
-        self._file = sqlite3.connect(path)
+        self._file = driver.connect(path)
         self._file.execute("PRAGMA synchronous=OFF")
         # a connection that never writes is told when any other has
-        self._watch = sqlite3.connect(path)
+        self._watch = driver.connect(path)
         self._seen = -1
-        image = sqlite3.connect(":memory:")
-        found = sqlite3.connect(model)
+        image = driver.connect(":memory:")
+        found = driver.connect(model)
         found.backup(image)
         found.close()
         super().__init__(f"sqlite:///{path}", Image(image))
@@ -120,7 +120,7 @@ class SqliteDatabase(Database):
         self._seen = self._version()
 
     def keep(self) -> Image:
-        made = sqlite3.connect(":memory:")
+        made = driver.connect(":memory:")
         _copy(self._file, made)
         self._seen = self._version()
         return Image(made)
@@ -132,12 +132,12 @@ class SqliteDatabase(Database):
         return int(self._watch.execute("PRAGMA data_version").fetchone()[0])
 
 
-def _copy(source: sqlite3.Connection, target: sqlite3.Connection) -> None:
+def _copy(source: Any, target: Any) -> None:
     """Copy all pages at once; waits a while for a transaction that is still open."""
     steps = itertools.count()
 
     def step(status: int, _left: int, _pages: int) -> None:
-        if status != sqlite3.SQLITE_DONE and next(steps) > PATIENCE:
+        if status != driver.SQLITE_DONE and next(steps) > PATIENCE:
             msg = "a transaction was left open"
             raise TimeoutError(msg)
 

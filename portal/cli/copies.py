@@ -6,12 +6,12 @@ version knows. Nothing is overwritten that isn't kept beside it first.
 
 import argparse
 import os
-import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import UTC
 from pathlib import Path
+from typing import Any
 
 from portal.cli.erased import erased_before
 from portal.cli.opening import opened, reader_of
@@ -21,6 +21,7 @@ from portal.orders.office.erasing import erase_again
 from portal.render.text import render
 from portal.settings import BadSetting, Settings, read_settings
 from portal.store import migrations
+from portal.store.sqlite_driver import driver
 from portal.web.kit.http.clock import now
 
 OURS = frozenset({"alembic_version", "job", "part", "move", "customer"})
@@ -74,6 +75,7 @@ def backup(settings: Settings, target: Path) -> list[Message]:
     _looked_at(here, Message("There is no database at {file}.", file=str(here)))
     with _new_file(target) as made:
         _copy(here, made)
+        _make_one_file(made)
         copy = _looked_at(made)
         made.replace(target)
     says = Message(
@@ -125,6 +127,7 @@ def _kept_before(here: Path, copy: Copy, *, force: bool) -> Path | None:
     kept = here.with_name(f"before-restore-{stamp}.sqlite3")
     with _new_file(kept) as made:
         _copy(here, made)
+        _make_one_file(made)
         made.replace(kept)
     return kept
 
@@ -153,7 +156,7 @@ def _looked_at(file: Path, missing: Message | None = None) -> Copy:
                 raise _damaged(file)
             form = str(base.execute("SELECT version_num FROM alembic_version").fetchone()[0])
             copy = Copy(form, int(base.execute("SELECT count(*) FROM job").fetchone()[0]))
-    except (sqlite3.Error, TypeError):
+    except (driver.Error, TypeError):
         raise _damaged(file) from None
     if copy.form not in migrations.forms():
         raise BadSetting(
@@ -178,22 +181,28 @@ def _jobs_in(file: Path) -> int:
     try:
         with closing(_reading(file)) as base:
             return int(base.execute("SELECT count(*) FROM job").fetchone()[0])
-    except sqlite3.Error:
+    except driver.Error:
         return 0
 
 
-def _reading(file: Path) -> sqlite3.Connection:
-    return sqlite3.connect(f"{file.resolve().as_uri()}?mode=ro", uri=True)
+def _reading(file: Path) -> Any:
+    return driver.connect(f"{file.resolve().as_uri()}?mode=ro", uri=True)
 
 
 def _copy(source: Path, target: Path) -> None:
     try:
-        with closing(_reading(source)) as old, closing(sqlite3.connect(target)) as new:
+        with closing(_reading(source)) as old, closing(driver.connect(target)) as new:
             old.backup(new)
-    except sqlite3.Error as wrong:
+    except driver.Error as wrong:
         raise BadSetting(
             Message("We can't write {file} ({why}).", file=str(target), why=str(wrong))
         ) from None
+
+
+def _make_one_file(copy: Path) -> None:
+    """Let a copy of our own have no journal beside it, so that it can be moved alone."""
+    with closing(driver.connect(copy)) as base:
+        base.execute("PRAGMA journal_mode=DELETE")
 
 
 @contextmanager

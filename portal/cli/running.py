@@ -22,7 +22,8 @@ from portal.notices.transport import BadWire, wire_for
 from portal.orders.counter.unfetched import remind_unfetched
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.office.retention import sweep
-from portal.orders.planning.forecasting import floor_key, reforecast_all
+from portal.orders.planning.forecasting import reforecast_all
+from portal.orders.planning.stored_floor import floor_key
 from portal.settings import BadSetting, Settings, read_settings
 from portal.store import migrations
 from portal.web.kit.http import logs

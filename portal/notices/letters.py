@@ -182,12 +182,16 @@ class NewDate(JobLetter):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ready(JobLetter):
-    """The job can be picked up. `hours` are the next times at which it can, from and until."""
+    """The job can be picked up. `hours` are the next times at which it can, from and until.
+
+    What a trade customer owes goes on its invoice of the month (`monthly`).
+    """
 
     kind: ClassVar[LetterKind] = LetterKind.READY
     parts: int
     bags: int
     owed: Money
+    monthly: bool = False
     pickup_code: str = ""
     hours: tuple[tuple[datetime, datetime], ...] = ()
 

@@ -3,7 +3,7 @@
 from datetime import date, datetime
 from functools import lru_cache
 
-from babel.dates import format_date
+from babel.dates import format_date, format_skeleton
 
 from portal.render.catalogues import locale_of
 from portal.render.reader import Reader
@@ -28,6 +28,12 @@ def dated(moment: date, reader: Reader) -> str:
     locale = locale_of(reader.language)
     pattern = "d MMMM y" if locale.language == "en" else "long"
     return str(format_date(_day_of(moment, reader), pattern, locale=locale))
+
+
+def month(moment: date, reader: Reader) -> str:
+    """Return 'November 2026'."""
+    day_ = _day_of(moment, reader)
+    return str(format_skeleton("yMMMM", day_, locale=locale_of(reader.language)))
 
 
 def short_day(moment: date, reader: Reader) -> str:

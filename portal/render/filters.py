@@ -9,7 +9,7 @@ from portal.craft.parts import PartSet, Rim
 from portal.craft.quantities import Box, Quantity, Span, Unit
 from portal.render import figures
 from portal.render.catalogues import locale_of
-from portal.render.days import clock_time, dated, day, short_day
+from portal.render.days import clock_time, dated, day, month, short_day
 from portal.render.figures import number
 from portal.render.money import amount, money
 from portal.render.phones import phone, telephone
@@ -109,8 +109,8 @@ def iban(number: str, _reader: Reader) -> str:
 FILTERS: Mapping[str, Callable[[Any, Reader], str]] = {
     one.__name__: one
     for one in (
-        render, label, colour_name, own, day, dated, short_day, clock_time, money, amount, price,
-        tax, number, mm, mm_range, micron, microns, micron_range, micron_row, kg, celsius, box,
-        code, inches, marking, marking_open, phone, telephone, country_name, iban,
+        render, label, colour_name, own, day, dated, month, short_day, clock_time, money, amount,
+        price, tax, number, mm, mm_range, micron, microns, micron_range, micron_row, kg, celsius,
+        box, code, inches, marking, marking_open, phone, telephone, country_name, iban,
     )
 }  # fmt: skip

@@ -55,11 +55,15 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Balance:
-    """What an account comes to: what is charged, what of it is owed, and the deposit asked for."""
+    """What an account comes to: what is charged, what of it is owed, and the deposit asked for.
+
+    `monthly` is a trade customer's: it is paid by the invoice of the month.
+    """
 
     total: Money
     owed: Money  # below zero, what we owe the customer
     deposit: Money
+    monthly: bool = False
 
     @property
     def paid(self) -> Money:
@@ -90,6 +94,7 @@ class Account:
     currency: str
     deposit: Money  # asked for at drop-off
     entries: tuple[Entry, ...]
+    monthly: bool = False
 
     @property
     def price(self) -> Money:
@@ -129,7 +134,7 @@ class Account:
     @property
     def balance(self) -> Balance:
         """What the account comes to."""
-        return Balance(self.total, self.owed, self.deposit)
+        return Balance(self.total, self.owed, self.deposit, self.monthly)
 
     @property
     def to_pay(self) -> Money:

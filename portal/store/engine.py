@@ -4,7 +4,6 @@ Writers begin IMMEDIATE on SQLite and SERIALIZABLE on PostgreSQL; readers see on
 writing transaction must be repeatable as a whole (`is_conflict` tells when).
 """
 
-import sqlite3
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,22 +11,13 @@ import sqlalchemy as sa
 from sqlalchemy import event, orm
 from sqlalchemy.exc import DBAPIError
 
+from portal.store.sqlite_driver import driver, wal_is_sound
+
 BUSY_SECONDS = 10
 WRITING = "portal_writes"
 # SQLite: 5 BUSY, 6 LOCKED; PostgreSQL: serialization failure, deadlock, lock not available
-SQLITE_CONFLICTS = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}
+SQLITE_CONFLICTS = {driver.SQLITE_BUSY, driver.SQLITE_LOCKED}
 SQLSTATE_CONFLICTS = {"40001", "40P01", "55P03"}
-
-
-def wal_is_sound(version: tuple[int, ...]) -> bool:
-    """Return whether this SQLite is free of the WAL-reset bug that could corrupt a database.
-
-    Present from 3.7.0 to 3.51.2, fixed in 3.51.3 and in 3.50.7 and 3.44.6 (sqlite.org/wal.html).
-    """
-    mended = ((3, 44, 6), (3, 50, 7))
-    return version >= (3, 51, 3) or any(
-        fixed <= version < (fixed[0], fixed[1] + 1) for fixed in mended
-    )
 
 
 def make_engine(url: str) -> sa.Engine:
@@ -37,7 +27,12 @@ def make_engine(url: str) -> sa.Engine:
         # the connection pool hands a connection to one thread at a time
         connect = {"timeout": BUSY_SECONDS, "check_same_thread": False}
         engine = sa.create_engine(
-            address, connect_args=connect, pool_size=10, max_overflow=20, hide_parameters=True
+            address,
+            module=driver,
+            connect_args=connect,
+            pool_size=10,
+            max_overflow=20,
+            hide_parameters=True,
         )
         event.listen(engine, "connect", _prepare_sqlite)
         event.listen(engine, "begin", _begin_sqlite)
@@ -72,7 +67,7 @@ def begin_reading(session: orm.Session) -> None:
 def is_conflict(error: DBAPIError) -> bool:
     """Return whether another transaction was in the way, so that a retry may succeed."""
     cause = error.orig
-    if isinstance(cause, sqlite3.Error):
+    if isinstance(cause, driver.Error):
         # the low byte is the primary code; BUSY_SNAPSHOT and its kin live above it
         return (getattr(cause, "sqlite_errorcode", 0) & 0xFF) in SQLITE_CONFLICTS
     return getattr(cause, "sqlstate", None) in SQLSTATE_CONFLICTS
@@ -92,7 +87,7 @@ def facts(engine: sa.Engine) -> StoreFacts:
     with engine.connect() as connection:
         if engine.dialect.name == "sqlite":
             journal = connection.exec_driver_sql("PRAGMA journal_mode").scalar_one()
-            return StoreFacts("SQLite", sqlite3.sqlite_version, str(journal))
+            return StoreFacts("SQLite", driver.sqlite_version, str(journal))
         version = connection.exec_driver_sql("SHOW server_version").scalar_one()
         return StoreFacts("PostgreSQL", str(version), "wal")
 
@@ -101,10 +96,10 @@ def _is_sqlite(session: orm.Session) -> bool:
     return session.get_bind().dialect.name == "sqlite"
 
 
-def _prepare_sqlite(connection: sqlite3.Connection, _record: Any) -> None:
+def _prepare_sqlite(connection: Any, _record: Any) -> None:
     # without this the driver begins on its own, deferred, and only before some statements
     connection.isolation_level = None
-    journal = "wal" if wal_is_sound(sqlite3.sqlite_version_info) else "delete"
+    journal = "wal" if wal_is_sound(driver.sqlite_version_info) else "delete"
     if connection.execute("PRAGMA journal_mode").fetchone()[0] != journal:
         connection.execute(f"PRAGMA journal_mode={journal}")
     connection.execute("PRAGMA synchronous=FULL")

@@ -26,6 +26,7 @@ from portal.store.floor import (
     StripRun,
     StripRunPart,
 )
+from portal.store.floors import SimulatedFloor
 from portal.store.invoices import (
     Billing,
     Invoice,
@@ -105,6 +106,7 @@ __all__ = [
     "Question",
     "Role",
     "SignInTry",
+    "SimulatedFloor",
     "StaffSession",
     "StockMove",
     "StripRun",

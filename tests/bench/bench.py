@@ -5,7 +5,6 @@ Prints a table and writes `build/bench.json`. Compare figures of one run only: m
 
 import json
 import shutil
-import sqlite3
 import statistics
 import subprocess
 import sys
@@ -16,6 +15,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from portal.store.sqlite_driver import driver
 from tests.bench import fill, servers
 from tests.bench.craft_speed import measure_craft
 from tests.bench.forecasts import measure_forecasts
@@ -84,7 +84,7 @@ def _command_line() -> dict[str, float]:
 
 
 def _token(database: Path) -> str:
-    with sqlite3.connect(database) as link:
+    with driver.connect(database) as link:
         row = link.execute("SELECT token FROM job WHERE state = 'in_work' LIMIT 1").fetchone()
     link.close()
     return str(row[0])

@@ -1,10 +1,11 @@
 """Fills a database with many jobs, copies of a real one with codes and tokens of their own."""
 
 import random
-import sqlite3
 from pathlib import Path
+from typing import Any
 
 from portal.shop.codes import new_code, new_token
+from portal.store.sqlite_driver import driver
 
 BATCH = 5_000
 OPEN_STATES = ("booked", "received", "waiting", "in_work", "ready")
@@ -16,7 +17,7 @@ def fill(database: Path, wanted: int) -> None:
     Only jobs that have ended are copied: a shop has a few dozen open jobs, and years of old ones.
     """
     chance = random.Random(5)
-    with sqlite3.connect(database) as link:
+    with driver.connect(database) as link:
         link.execute("PRAGMA synchronous=OFF")
         have = link.execute("SELECT count(*) FROM job").fetchone()[0]
         old = link.execute("SELECT id FROM job WHERE state = 'handed_back' LIMIT 1").fetchone()
@@ -29,11 +30,11 @@ def fill(database: Path, wanted: int) -> None:
     link.close()
 
 
-def _columns(link: sqlite3.Connection, table: str) -> list[str]:
+def _columns(link: Any, table: str) -> list[str]:
     return [row[1] for row in link.execute(f"PRAGMA table_info({table})") if row[1] != "id"]
 
 
-def _copy_jobs(link: sqlite3.Connection, old: int, count: int, chance: random.Random) -> list[int]:
+def _copy_jobs(link: Any, old: int, count: int, chance: random.Random) -> list[int]:
     names = _columns(link, "job")
     row = dict(
         zip(
@@ -58,7 +59,7 @@ def _copy_jobs(link: sqlite3.Connection, old: int, count: int, chance: random.Ra
     return [row[0] for row in rows]
 
 
-def _copy_rows(link: sqlite3.Connection, table: str, old: int, jobs: list[int]) -> None:
+def _copy_rows(link: Any, table: str, old: int, jobs: list[int]) -> None:
     names = _columns(link, table)
     found = link.execute(
         f"SELECT {', '.join(names)} FROM {table} WHERE job_id = ?", (old,)

@@ -1,10 +1,11 @@
 """The bare floor that the portal is compared with: one indexed SELECT, one template."""
 
 import os
-import sqlite3
 import threading
 
 from flask import Flask, render_template
+
+from portal.store.sqlite_driver import driver
 
 app = Flask(__name__)
 DATABASE = os.environ["FLOOR_DATABASE"]
@@ -26,7 +27,7 @@ def healthz() -> str:
 @app.get("/J/<token>")
 def job(token: str) -> str:
     if not hasattr(local, "connection"):
-        local.connection = sqlite3.connect(DATABASE)
+        local.connection = driver.connect(DATABASE)
     row = local.connection.execute(
         "SELECT code, summary FROM job WHERE token = ?", (token,)
     ).fetchone()

@@ -12,7 +12,7 @@ from portal.orders.planning.calibration import (
     stations_now,
     what_is_learned,
 )
-from portal.orders.planning.forecasting import floor_now, reforecast_all
+from portal.orders.planning.forecasting import read_floor, reforecast_all
 from portal.orders.production import floor, strip_runs
 from portal.shop.calendar.working_minutes import working_time
 from portal.shop.faults import Fault
@@ -93,7 +93,7 @@ def test_the_forecast_goes_by_what_was_learned(unit, clock):
     blasted(unit, clock, 1.3)
     with unit.read() as session:
         learned = stations_now(session, unit.shop(session), unit.now())
-        assert floor_now(unit, session).stations == learned
+        assert read_floor(unit, session).make().stations == learned
     assert learned[BLAST].pace > 1.25
     reforecast_all(unit)
     with unit.read() as session:

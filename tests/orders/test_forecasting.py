@@ -12,8 +12,9 @@ from portal.craft.parts import Declared
 from portal.orders.counter import cancellation
 from portal.orders.office import documents
 from portal.orders.office.stations import stop_station
-from portal.orders.planning.forecasting import floor_key, open_jobs
+from portal.orders.planning.forecasting import open_jobs
 from portal.orders.planning.free_times import NOTICE, free_times
+from portal.orders.planning.stored_floor import floor_key
 from portal.orders.production import floor
 from portal.shop.assessment.assess import assess
 from portal.shop.calendar.week import Window

@@ -175,25 +175,33 @@ def test_the_wanted_order_lists_the_jobs_of_each_station(unit):
     blast = a_job_at(unit, PartStage.BLAST)
     done = a_job_at(unit, PartStage.DONE, first_tag=201)
     booked = a_booked_job(unit, dropoff=timedelta(days=2))
+    reforecast_all(unit)
     with unit.read() as session:
-        found = wanted_order(unit, session)
+        found = wanted_order(session)
     assert found[PartStage.BLAST] == (blast.job_id, booked.job_id)
     assert found[PartStage.PREP] == (booked.job_id,)
     assert all(done.job_id not in jobs for jobs in found.values())
 
 
-def test_the_order_holds_for_minutes_after_a_scan_and_then_is_made_anew(unit, clock):
+def test_the_order_holds_after_a_scan_until_the_worker_has_forecast_anew(unit):
     job = a_job_at(unit, PartStage.BLAST)
+    reforecast_all(unit)
     with unit.read() as session:
-        first = wanted_order(unit, session)
+        first = wanted_order(session)
     floor.move_on(unit, job.part_ids, to=PartStage.COAT, who=None)
     with unit.read() as session:
-        assert wanted_order(unit, session) == first
-    clock.advance(minutes=4)
+        assert wanted_order(session) == first
+    reforecast_all(unit)
     with unit.read() as session:
-        now = wanted_order(unit, session)
+        now = wanted_order(session)
     assert PartStage.BLAST not in now
     assert now[PartStage.COAT] == (job.job_id,)
+
+
+def test_before_the_first_forecast_there_is_no_order(unit):
+    a_job_at(unit, PartStage.BLAST)
+    with unit.read() as session:
+        assert wanted_order(session) == {}
 
 
 def test_events_of_new_dates_are_kept_like_all_others(unit, clock):

@@ -1,7 +1,6 @@
 """A verb runs whole or not at all, and again when another one was in the way."""
 
 import shutil
-import sqlite3
 from concurrent.futures import ThreadPoolExecutor, wait
 from pathlib import Path
 
@@ -12,13 +11,14 @@ from sqlalchemy.exc import IntegrityError, OperationalError
 from portal.orders.kernel.errors import Busy, Refused
 from portal.orders.kernel.unit import TRIES, TRIES_ON_A_TAKEN_KEY, read_only, transactional
 from portal.store import engine
+from portal.store.sqlite_driver import driver
 from portal.store.tables import Tag
 from tests.conftest import unit_at
 
 
 def in_the_way() -> OperationalError:
-    cause = sqlite3.OperationalError("database is locked")
-    cause.sqlite_errorcode = sqlite3.SQLITE_BUSY
+    cause = driver.OperationalError("database is locked")
+    cause.sqlite_errorcode = driver.SQLITE_BUSY
     return OperationalError("BEGIN IMMEDIATE", {}, cause)
 
 
@@ -180,8 +180,8 @@ def test_a_transactional_verb_holds_the_lock_of_the_writer_from_its_beginning(
     @transactional
     def does_nothing(unit, session):
         with (
-            sqlite3.connect(path, timeout=0) as other,
-            pytest.raises(sqlite3.OperationalError, match="locked"),
+            driver.connect(path, timeout=0) as other,
+            pytest.raises(driver.OperationalError, match="locked"),
         ):
             other.execute("BEGIN IMMEDIATE")
         other.close()
@@ -240,16 +240,18 @@ def test_a_commit_that_found_a_reader_in_the_way_leaves_nothing_behind(
     sqlite_model: Path, tmp_path: Path, clock, monkeypatch
 ) -> None:
     path = shutil.copy(sqlite_model, tmp_path / "portal.sqlite3")
+    # with a write-ahead log no reader is ever in the way
+    monkeypatch.setattr(engine, "wal_is_sound", lambda _version: False)
     monkeypatch.setattr(engine, "BUSY_SECONDS", 0.02)
     unit = unit_at(f"sqlite:///{path}", clock)
-    reader = sqlite3.connect(path)
+    reader = driver.connect(path)
     reader.execute("BEGIN")
     reader.execute("SELECT * FROM tag").fetchone()
     with pytest.raises(Busy):
         unit.write(lambda session: session.add(Tag(number="T-900")))
     reader.rollback()
     # nobody holds a lock of the tries any more, and the connection serves the next verb
-    sqlite3.connect(path, timeout=0).execute("BEGIN EXCLUSIVE").connection.close()
+    driver.connect(path, timeout=0).execute("BEGIN EXCLUSIVE").connection.close()
     unit.write(lambda session: session.add(Tag(number="T-900")))
     reader.close()
     unit.close()

@@ -91,3 +91,8 @@ def empty(forms: Forms) -> str:
 @pytest.fixture
 def bare(forms: Forms) -> str:
     return forms.like("newest", migrations.upgrade)
+
+
+@pytest.fixture
+def sqlite_bare(sqlite_forms: Forms) -> str:
+    return sqlite_forms.like("newest", migrations.upgrade)

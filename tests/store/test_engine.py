@@ -2,6 +2,7 @@
 
 import contextlib
 import threading
+import types
 
 import pytest
 import sqlalchemy as sa
@@ -13,8 +14,8 @@ from portal.store.engine import (
     is_conflict,
     make_engine,
     make_sessions,
-    wal_is_sound,
 )
+from portal.store.sqlite_driver import chosen, driver, wal_is_sound
 from portal.store.tables import Tag
 
 
@@ -39,6 +40,18 @@ def test_the_write_ahead_log_is_used_only_where_it_is_sound(
     assert wal_is_sound(version) is sound
 
 
+def of_version(*version: int) -> types.SimpleNamespace:
+    return types.SimpleNamespace(sqlite_version_info=version)
+
+
+def test_the_first_library_with_a_sound_log_is_used_and_else_pythons_own() -> None:
+    old, mended, newer = of_version(3, 40, 1), of_version(3, 51, 3), of_version(3, 53, 4)
+    assert chosen(old, newer) is newer
+    assert chosen(mended, newer) is mended
+    assert chosen(old, of_version(3, 51, 2)) is old
+    assert chosen(old) is old
+
+
 def test_each_connection_keeps_the_rules_of_the_house(bare: str) -> None:
     engine = make_engine(bare)
     told = facts(engine)
@@ -46,17 +59,35 @@ def test_each_connection_keeps_the_rules_of_the_house(bare: str) -> None:
         with engine.connect() as connection:
             assert connection.exec_driver_sql("PRAGMA synchronous").scalar() == 2  # FULL
             assert connection.exec_driver_sql("PRAGMA foreign_keys").scalar() == 1
-        assert told.journal in {"delete", "wal"}
+        assert told.version == driver.sqlite_version
+        sound = wal_is_sound(driver.sqlite_version_info)
+        assert told.journal == ("wal" if sound else "delete")
     else:
         assert told.database == "PostgreSQL"
     engine.dispose()
 
 
-def test_a_reader_sees_one_moment_while_others_write(bare: str) -> None:
+def without_the_log(monkeypatch) -> None:
+    """Let the portal think that its SQLite has a log that is not sound."""
+    monkeypatch.setattr("portal.store.engine.wal_is_sound", lambda _version: False)
+
+
+def test_without_a_sound_log_there_is_the_journal_of_before(sqlite_bare: str, monkeypatch) -> None:
+    engine = make_engine(sqlite_bare)
+    before = facts(engine).journal
+    engine.dispose()
+    without_the_log(monkeypatch)
+    engine = make_engine(sqlite_bare)
+    assert (before, facts(engine).journal) == (
+        "wal" if wal_is_sound(driver.sqlite_version_info) else "delete",
+        "delete",
+    )
+    engine.dispose()
+
+
+def test_a_reader_sees_one_moment_and_keeps_no_writer_waiting(bare: str, monkeypatch) -> None:
+    monkeypatch.setattr("portal.store.engine.BUSY_SECONDS", 0.05)
     engine = make_engine(bare)
-    if facts(engine).journal == "delete":
-        engine.dispose()
-        return  # there a writer waits until the reader has gone: nothing can change beneath it
     sessions = make_sessions(engine)
     with sessions() as reader:
         begin_reading(reader)
@@ -68,6 +99,13 @@ def test_a_reader_sees_one_moment_while_others_write(bare: str) -> None:
             writer.commit()
         assert reader.scalar(count) == before
     engine.dispose()
+
+
+def test_with_the_journal_of_before_a_reader_is_waited_for(sqlite_bare: str, monkeypatch) -> None:
+    """The control of the test above; also what a page would cost a scan there."""
+    without_the_log(monkeypatch)
+    with pytest.raises(sa.exc.OperationalError, match="locked"):
+        test_a_reader_sees_one_moment_and_keeps_no_writer_waiting(sqlite_bare, monkeypatch)
 
 
 def add_when_empty(sessions, begin, barrier, wins, conflicts) -> None:

@@ -1,11 +1,10 @@
 """A scene is played once and copied from then on, and nothing else tells the two apart."""
 
-import sqlite3
-
 import pytest
 import sqlalchemy as sa
 
 from portal.orders.kernel.unit import UnitOfWork
+from portal.store.sqlite_driver import driver
 from portal.store.tables import Job, Move
 from tests.conftest import Clock, unit_at, unit_on
 from tests.databases import Database, scene
@@ -72,7 +71,7 @@ def test_what_was_written_before_it_is_never_lost(
 def test_a_write_by_another_process_is_seen_too(sqlite_database: Database) -> None:
     sqlite_database.begin(may_copy=True)
     assert sqlite_database.is_untouched()
-    other = sqlite3.connect(sqlite_database.url.removeprefix("sqlite:///"))
+    other = driver.connect(sqlite_database.url.removeprefix("sqlite:///"))
     other.execute("CREATE TABLE planted (one)")
     other.close()
     assert not sqlite_database.is_untouched()

@@ -148,6 +148,9 @@ def test_the_sign_of_the_house_and_the_word_to_robots(client) -> None:
 
 def test_alive_and_ready_are_two_questions(client, app) -> None:
     assert client.get("/healthz").text == "ok\n"
-    assert client.get("/readyz").status_code == 200
+    ready = client.get("/readyz")
+    told = app.extensions["unit"].store()
+    assert ready.status_code == 200
+    assert ready.text == f"ready\n{told.database} {told.version}, journal: {told.journal}\n"
     app.extensions["unit"].close()
     assert client.get("/healthz").status_code == 200

@@ -97,6 +97,21 @@ counter.undo_hand_back
     Role.OFFICE: """
 counter.reduce
 counter.refund
+books.act_on_firm
+books.cancel_firm_invoice
+books.firm
+books.firm_data
+books.firm_invoice
+books.firm_paper
+books.firm_pdf
+books.firm_prices
+books.firm_xml
+books.firms
+books.month
+books.new_firm
+books.owed
+books.remind_firm
+books.reverse_firm_payment
 books.all_invoices
 books.all_takings
 books.closings_table

@@ -10,7 +10,7 @@ from sqlalchemy.exc import IntegrityError
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.office.seeding import import_shop
 from portal.orders.planning.calibration import what_is_learned
-from portal.orders.planning.forecasting import floor_now, open_jobs, wanted_order
+from portal.orders.planning.forecasting import open_jobs, read_floor, reforecast_all, wanted_order
 from portal.orders.production import floor
 from portal.shop.faults import Fault
 from portal.shop.route import ROUTE, PartStage
@@ -127,12 +127,13 @@ def test_a_fault_found_later_goes_through_it_again(client, unit) -> None:
 def test_the_forecast_counts_its_minutes(unit, clock) -> None:
     a_booked_job(unit)
     job = a_job_at(unit, PartStage.BLAST)
+    reforecast_all(unit)
     with unit.read() as session:
         shop = unit.shop(session)
         assert shop.stations[POLISH].minutes == 25.0  # the shop's file does not name it
-        ahead = floor_now(unit, session)
+        ahead = read_floor(unit, session).make()
         works = [one.parts[0].work for one in open_jobs(session)]
-        order = wanted_order(unit, session)
+        order = wanted_order(session)
     assert job.job_id in order[POLISH]
     for lot in ahead.lots:
         way = [op.station for op in lot.ops]
@@ -156,7 +157,7 @@ def test_work_that_was_written_before_takes_the_stations_minutes(unit) -> None:
 
     unit.write(as_before)
     with unit.read() as session:
-        lots = floor_now(unit, session).lots
+        lots = read_floor(unit, session).make().lots
     visits = [op.minutes for lot in lots for op in lot.ops if op.station is POLISH]
     assert sum(visits) == 25.0 * len(job.part_ids)
 

@@ -28,7 +28,9 @@ from portal.orders.kernel.job_lock import (
 from portal.orders.kernel.job_order import order_of, shop_as_booked
 from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork, transactional
+from portal.orders.planning.booked_since import promised, refuse_if_booked_since
 from portal.orders.planning.free_times import free_times
+from portal.orders.planning.stored_floor import NewestWork
 from portal.shop.assessment.assess import Assessment
 from portal.shop.codes import normalise
 from portal.shop.verbs import EventVerb
@@ -90,25 +92,30 @@ def move_appointment(
         if earlier_answer(session, once_token, VERB) is not None:
             return start
         _, order = _expected(unit, session, load_job(session, job_id))
-    found = offered_in(free_times(unit, without=job_id), order, start, Times.ONE)
-    if not found:
-        raise Taken(TAKEN, key="slot")
-    offer = agreed_offer(found[0], agreement_on(0, None, found[0]), agreed)
-    if offer is None:
-        raise Overtaken(CHANGED)
-    try:
+
+    def promise(seen: NewestWork | None) -> datetime:
+        found = offered_in(free_times(unit, without=job_id), order, start, Times.ONE)
+        if not found:
+            raise Taken(TAKEN, key="slot")
+        offer = agreed_offer(found[0], agreement_on(0, None, found[0]), agreed)
+        if offer is None:
+            raise Overtaken(CHANGED)
         _move(
             unit,
             job_id,
             offer,
+            seen,
             expected_event_id=expected_event_id,
             once_token=once_token,
             who=who,
         )
+        return offer.start
+
+    try:
+        return promised(unit, promise)
     except IntegrityError:
         # several tries met a place that somebody else took first
         raise Taken(TAKEN, key="slot") from None
-    return offer.start
 
 
 def _expected(unit: UnitOfWork, session: Session, job: Job) -> tuple[int, Assessment]:
@@ -120,16 +127,18 @@ def _expected(unit: UnitOfWork, session: Session, job: Job) -> tuple[int, Assess
 
 @transactional
 @idempotent(VERB)
-def _move(
+def _move(  # noqa: PLR0913  # what a move is made of, all named
     unit: UnitOfWork,
     session: Session,
     job_id: int,
     offer: Offered,
+    seen: NewestWork | None,
     *,
     expected_event_id: int,
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> None:
+    refuse_if_booked_since(session, seen)
     job = lock_job(session, job_id)
     refuse_if_overtaken(session, job_id, expected_event_id)
     session.execute(sa.delete(Booking).where(Booking.job_id == job_id))

@@ -10,6 +10,11 @@ from portal.craft.messages import Message
 from portal.orders.counter.bags import bags_of
 from portal.orders.counter.check_in import free_tag
 from portal.orders.counter.lost import retire_lost_tags
+from portal.orders.counter.on_account import (
+    goes_over,
+    reasons_against_owing,
+    record_over_limit,
+)
 from portal.orders.counter.waiting import count_open_findings
 from portal.orders.kernel.errors import Refusal, Refused
 from portal.orders.kernel.idempotency import idempotent
@@ -30,6 +35,7 @@ from portal.orders.kernel.transitions import move_job, move_part
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.production.inspecting import latest
 from portal.shop.codes import normalise
+from portal.shop.money import Money
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.shop.states import PaymentMethod
@@ -47,7 +53,8 @@ class HandBack:
     Either `pickup_code` as the customer shows it, or `collector` (who takes the parts) with
     `override_reason`. With the code `collector` is who came in the customer's stead. `parts` are
     the numbers and `bags` the labels that were counted.
-    `owing_because` explains a balance that stays open.
+    `owing_because` explains a balance that stays open; a firm's goes on its monthly invoice, and
+    `over_limit_because` is why it may owe more than its limit.
     """
 
     pickup_code: str
@@ -58,6 +65,7 @@ class HandBack:
     collector: str = ""
     override_reason: str = ""
     owing_because: str = ""
+    over_limit_because: str = ""
 
 
 class NotYet(Refusal):
@@ -147,7 +155,7 @@ def hand_back(
     if job.state is JobState.READY:
         refuse_if_overtaken(session, job_id, expected_event_id)
     parts = parts_on_site(parts_of(session, job_id))
-    reasons = _reasons(session, job, parts, given)
+    reasons = _reasons(session, job, parts, given, who=who)
     if reasons:
         raise NotYet(reasons)
     now = unit.now()
@@ -155,6 +163,8 @@ def hand_back(
     if given.paid_minor:
         assert given.how is not None  # _reasons asks for it
         payment = post_payment(unit, session, job, given.paid_minor, given.how, who=who)
+    if goes_over(session, job, account_of(session, job_id).to_pay):
+        record_over_limit(unit, session, job, given.over_limit_because, who=who)
     data = {
         "parts": sorted(given.parts),
         "bags": sorted(given.bags),
@@ -188,7 +198,7 @@ def is_pickup_code(_unit: UnitOfWork, session: Session, job_id: int, typed: str)
 
 
 def _reasons(
-    session: Session, job: Job, parts: Sequence[Part], given: HandBack
+    session: Session, job: Job, parts: Sequence[Part], given: HandBack, *, who: int | None
 ) -> list[tuple[str, Message]]:
     reasons: list[tuple[str, Message]] = []
     reasons += _code_reasons(job, given)
@@ -198,7 +208,10 @@ def _reasons(
     bags = [b.label for b in bags_of(session, job.id) if b.label not in set(given.bags)]
     if bags:
         reasons.append(("bags", Message("Bags not counted: {bags}.", bags=", ".join(bags))))
-    return reasons + _money_reasons(account_of(session, job.id).owed.minor, given)
+    owed = account_of(session, job.id).owed
+    reasons += _money_reasons(owed.minor, given, monthly=job.firm_id is not None)
+    rest = owed - Money(given.paid_minor, job.currency)
+    return reasons + reasons_against_owing(session, job, rest, given.over_limit_because, who=who)
 
 
 def _code_reasons(job: Job, given: HandBack) -> list[tuple[str, Message]]:
@@ -220,13 +233,13 @@ def _code_reasons(job: Job, given: HandBack) -> list[tuple[str, Message]]:
     return []
 
 
-def _money_reasons(due: int, given: HandBack) -> list[tuple[str, Message]]:
+def _money_reasons(due: int, given: HandBack, *, monthly: bool) -> list[tuple[str, Message]]:
     reasons: list[tuple[str, Message]] = []
     if not 0 <= given.paid_minor <= MOST_MONEY:
         reasons.append(("paid", Message("This amount can't be right. Check it.")))
     elif given.paid_minor > max(due, 0):
         reasons.append(("paid", Message("This is more than the customer owes.")))
-    elif given.paid_minor < due and not given.owing_because.strip():
+    elif given.paid_minor < due and not monthly and not given.owing_because.strip():
         reasons.append(
             (
                 "owing_because",

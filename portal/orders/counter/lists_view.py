@@ -42,6 +42,7 @@ class ListRow:
     owed_minor: int
     deposit_minor: int
     currency: str
+    firm_id: int | None
 
     @property
     def shown_code(self) -> str:
@@ -100,6 +101,7 @@ ROW = (
     OWED,
     Job.deposit_minor,
     Job.currency,
+    Job.firm_id,
 )
 
 

@@ -32,6 +32,8 @@ from portal.orders.kernel.firms import shop_for_firm
 from portal.orders.kernel.idempotency import earlier_answer, idempotent
 from portal.orders.kernel.job_lock import parts_of, parts_on_site, record_event
 from portal.orders.kernel.unit import UnitOfWork, transactional
+from portal.orders.planning.booked_since import promised, refuse_if_booked_since
+from portal.orders.planning.stored_floor import NewestWork
 from portal.shop.assessment.assess import Assessment
 from portal.shop.states import Arrival
 from portal.shop.verbs import EventVerb
@@ -81,9 +83,12 @@ class NewOrderView:
         return agreement_on(0, self.assessment, self.promise)
 
 
-def view(unit: UnitOfWork, entered: Entered, *, times: Times = Times.ONE) -> NewOrderView:
+def view(
+    unit: UnitOfWork, entered: Entered, *, times: Times = Times.ONE, sure: bool = False
+) -> NewOrderView:
     """Return what an order comes to; of parts without a size there is neither price nor date.
 
+    With `sure` its date knows everybody who has booked: it is about to be promised.
     Raises CraftError for what can't be read together.
     """
     if not entered.declared.sets:
@@ -95,7 +100,7 @@ def view(unit: UnitOfWork, entered: Entered, *, times: Times = Times.ONE) -> New
     order = assessed(answers, shop, now)
     if order.refused or times is Times.NONE:
         return NewOrderView(entered, order)
-    offers = offers_for(unit, order, entered.slot, times, here=entered.here)
+    offers = offers_for(unit, order, entered.slot, times, here=entered.here, sure=sure)
     chosen = next((one for one in offers if entered.slot in (None, one.start)), None)
     promise = (offers or (None,))[0] if entered.here else chosen
     turn = turn_of(unit, answers, order, promise, shop=shop, here=entered.here)
@@ -123,10 +128,14 @@ def take_in(
         earlier = earlier_answer(session, once_token, VERB)
     if earlier is not None:
         return str(earlier["code"])
-    seen = view(unit, entered)
-    new = _check(unit, seen, agreed, frozenset(confirmed))
+    told = frozenset(confirmed)
+
+    def promise(seen: NewestWork | None) -> str:
+        new = _check(unit, view(unit, entered, sure=True), agreed, told)
+        return _take_in(unit, new, told, seen, once_token=once_token, who=who)
+
     try:
-        return _take_in(unit, new, frozenset(confirmed), once_token=once_token, who=who)
+        return promised(unit, promise)
     except IntegrityError:
         # several tries met a place that somebody else took first
         raise Taken(TAKEN, key="slot") from None
@@ -169,10 +178,12 @@ def _take_in(
     session: Session,
     new: NewJob,
     confirmed: frozenset[str],
+    seen: NewestWork | None,
     *,
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> str:
+    refuse_if_booked_since(session, seen)
     job = put_job(unit, session, new, confirmed, who=who, data={"here": new.here})
     if new.here:
         _seen_at_the_counter(unit, session, job, who=who)

@@ -18,6 +18,8 @@ from portal.orders.intake.question_rows import to_job
 from portal.orders.kernel.errors import Overtaken, Refused, Taken
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.unit import UnitOfWork, transactional
+from portal.orders.planning.booked_since import promised, refuse_if_booked_since
+from portal.orders.planning.stored_floor import NewestWork
 from portal.shop.assessment.assess import Assessment
 from portal.store.tables import Draft, Job, Photo
 
@@ -27,13 +29,17 @@ STALE = timedelta(days=7)
 
 @dataclass(frozen=True, slots=True)
 class ReadyToBook:
-    """A draft that may be booked: nothing missing, nothing refused, nothing assumed."""
+    """A draft that may be booked: nothing missing, nothing refused, nothing assumed.
+
+    `seen` is what there was to do when the date was computed.
+    """
 
     draft: DraftView
     contact: Contact
     offer: Offered
     order: Assessment
     units: UnitSystem | None = None
+    seen: NewestWork | None = None
 
 
 def agreement(draft: DraftView) -> str:
@@ -87,12 +93,17 @@ def book(
     can't be done), Overtaken (price, date or answers are no longer what the page showed) or
     Taken (the drop-off time is full).
     """
-    draft = look(unit, token, times=Times.ONE)
-    if draft.job_token:
-        return draft.job_token
-    ready = replace(_check(draft, agreed, frozenset(confirmed)), units=units)
+    told = frozenset(confirmed)
+
+    def promise(seen: NewestWork | None) -> str:
+        draft = look(unit, token, times=Times.ONE, sure=True)
+        if draft.job_token:
+            return draft.job_token
+        ready = replace(_check(draft, agreed, told), units=units, seen=seen)
+        return _book_once(unit, ready, told, once_token=once_token, locale=locale)
+
     try:
-        return _book_once(unit, ready, frozenset(confirmed), once_token=once_token, locale=locale)
+        return promised(unit, promise)
     except IntegrityError:
         # several tries met a place that somebody else took first
         raise Taken(TAKEN, key="slot") from None
@@ -116,6 +127,7 @@ def _book_once(
         raise Overtaken(
             Message("You changed this order in another window. Check it, then book again.")
         )
+    refuse_if_booked_since(session, ready.seen)
     return _book(unit, session, row, ready, confirmed, once_token=once_token)
 
 

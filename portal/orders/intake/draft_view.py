@@ -133,11 +133,17 @@ def held_at(refused: tuple[Caution, ...]) -> Step | None:
 
 
 def look(
-    unit: UnitOfWork, token: str, change: Change | None = None, *, times: Times = Times.ALL
+    unit: UnitOfWork,
+    token: str,
+    change: Change | None = None,
+    *,
+    times: Times = Times.ALL,
+    sure: bool = False,
 ) -> DraftView:
     """Return the draft as its pages show it; with `change`, as it would look after that.
 
-    Raises Unknown or Ended.
+    With `sure` its dates know everybody who has booked: one is about to be promised. Raises
+    Unknown or Ended.
     """
     now = unit.now()
     with unit.read() as session:
@@ -154,7 +160,7 @@ def look(
     refused = assessment.refused if assessment else ()
     offers: tuple[Offered, ...] = ()
     if assessment and not refused and times is not Times.NONE:
-        offers = offers_for(unit, assessment, answers.slot, times)
+        offers = offers_for(unit, assessment, answers.slot, times, sure=sure)
     return DraftView(
         token=row.token,
         version=version,
@@ -207,13 +213,19 @@ def _promise(offers: tuple[Offered, ...], slot: datetime | None) -> Offered | No
 
 
 def offers_for(
-    unit: UnitOfWork, order: Assessment, slot: datetime | None, times: Times, *, here: bool = False
+    unit: UnitOfWork,
+    order: Assessment,
+    slot: datetime | None,
+    times: Times,
+    *,
+    here: bool = False,
+    sure: bool = False,
 ) -> tuple[Offered, ...]:
     """Return the free times with the dates that they lead to, or the one for `slot` alone.
 
     Parts that are `here` have one time: now.
     """
-    free = free_times(unit)
+    free = free_times(unit, sure=sure)
     return offered_in(free.at_once() if here else free, order, slot, times)
 
 

@@ -58,6 +58,7 @@ OVER = frozenset(
         JobState.TURNED_AWAY,
     }
 )
+# stands on a line of a later invoice
 LATER = Message("Work added later: {summary}")
 CORRECTED = Message("Correction")
 PAYMENT_REVERSED = Message("The payment was recorded by mistake")
@@ -107,6 +108,7 @@ def follow_account(
 ) -> None:
     """Bring a job's documents to what its account says; `reason` stands on a credit note.
 
+    What a firm's job costs waits for the firm's invoice of the month.
     Called at the end of every verb that changes the account or ends the order, in its transaction.
     """
     account = account_of(session, job.id)
@@ -154,12 +156,20 @@ def _settle(  # what the account says, and by whom it changed
         for one in every:
             if one.kind is not InvoiceKind.CREDIT_NOTE:
                 _credit(unit, session, job, one, reason=reason, who=who)
+    elif charged < wanted and job.firm_id is not None:
+        return  # it stands on the next invoice of its firm
     elif charged == 0:
         issue_final(unit, session, [job], who=who)
     elif charged < wanted:
         _issue_more(unit, session, job, wanted - charged, who=who)
     else:
         _credit_part(unit, session, job, finals, charged - wanted, reason=reason, who=who)
+
+
+def uncharged(session: Session, job: Job, account: Account) -> int:
+    """Return what a job costs beyond the invoices that stand, in minor units."""
+    finals = [one for one in invoices_of(session, job.id) if is_final(one.kind)]
+    return account.total.minor - sum(standing(session, one, job.id) for one in finals)
 
 
 def issue_final(

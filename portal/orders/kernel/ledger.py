@@ -36,12 +36,12 @@ def _total_of(kinds: Iterable[EntryKind]) -> sa.ScalarSelect[int]:
 TOTAL = _total_of(CHARGED).label("total_minor")
 OWED = _total_of(EntryKind).label("owed_minor")
 # what `balance_of` reads
-BALANCE = (TOTAL, OWED, Job.deposit_minor, Job.currency)
+BALANCE = (TOTAL, OWED, Job.deposit_minor, Job.currency, Job.firm_id)
 
 
 # built once: building a statement costs more than running it
 _OF_JOBS: sa.BindParameter[int] = sa.bindparam("job_ids", expanding=True)
-_JOBS = sa.select(Job.id, Job.currency, Job.deposit_minor).where(Job.id.in_(_OF_JOBS))
+_JOBS = sa.select(Job.id, Job.currency, Job.deposit_minor, Job.firm_id).where(Job.id.in_(_OF_JOBS))
 _ENTRIES = (
     sa.select(
         *(LedgerEntry.job_id, LedgerEntry.id, LedgerEntry.kind, LedgerEntry.amount_minor),
@@ -58,7 +58,7 @@ def balance_of(row: Any) -> Balance:
     total, owed, deposit = (
         Money(minor, row.currency) for minor in (row.total_minor, row.owed_minor, row.deposit_minor)
     )
-    return Balance(total, owed, deposit)
+    return Balance(total, owed, deposit, monthly=row.firm_id is not None)
 
 
 def account_of(session: Session, job_id: int) -> Account:
@@ -81,6 +81,7 @@ def accounts_of(session: Session, job_ids: Collection[int]) -> dict[int, Account
             currency=job.currency,
             deposit=Money(job.deposit_minor, job.currency),
             entries=_entries(rows.get(job.id, ()), job.currency),
+            monthly=job.firm_id is not None,
         )
         for job in session.execute(_JOBS, which)
     }

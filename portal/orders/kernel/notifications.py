@@ -86,11 +86,13 @@ def letter_findings(
 def letter_ready(unit: UnitOfWork, session: Session, job: Job) -> None:
     """Tell the customer that the job can be picked up, when, and with which code."""
     shop = unit.shop(session)
+    account = account_of(session, job.id)
     letter = Ready(
         **_common(unit, job, shop),
         parts=len(parts_on_site(parts_of(session, job.id))),
         bags=_bags(session, job.id),
-        owed=account_of(session, job.id).to_pay,
+        owed=account.to_pay,
+        monthly=account.monthly,
         pickup_code=job.pickup_code,
         hours=next_pickup_hours(shop.week, unit.now()),
     )

@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.orders.kernel.unit import UnitOfWork, read_only
+from portal.orders.planning.stored_floor import simulated_at
 from portal.shop.moves import AHEAD, JobState
 from portal.shop.route import PartStage
 from portal.store.jobs import Customer, JobForecast
@@ -75,12 +76,8 @@ def late_jobs(unit: UnitOfWork, session: Session) -> Lateness:
         .where(sa.or_(JobForecast.safe_at > Job.promise_at, Job.promise_at < now))
         .order_by(Job.promise_at)
     ).all()
-    count, made_at = session.execute(
-        sa.select(sa.func.count(), sa.func.max(JobForecast.made_at))
-        .select_from(Job)
-        .outerjoin(Job.forecast)
-        .where(Job.state.in_(AHEAD))
-    ).one()
+    query = sa.select(sa.func.count()).select_from(Job).where(Job.state.in_(AHEAD))
+    count = session.scalars(query).one()
     lines = [
         LateLine(
             code, name, summary, state, promise, max(forecast, promise), station, promise < now
@@ -89,4 +86,4 @@ def late_jobs(unit: UnitOfWork, session: Session) -> Lateness:
     ]
     lines.sort(key=lambda one: one.forecast_at - one.promise_at, reverse=True)
     counts = Counter(line.stage for line in lines)
-    return Lateness(tuple(lines), tuple(counts.most_common()), count, made_at)
+    return Lateness(tuple(lines), tuple(counts.most_common()), count, simulated_at(session))

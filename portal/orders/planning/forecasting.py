@@ -2,23 +2,39 @@
 
 A forecast of a busy shop takes a tenth of a second and more, so no use case waits for it. Whatever
 changes the floor adds a row (an event, an edition of a document); `floor_key` changes with it, the
-worker beside the portal then forecasts anew, and pages reuse the last simulated floor.
+worker beside the portal then forecasts anew and stores the floor, which pages read
+(`stored_floor`). Nothing is simulated while a transaction is open.
 """
 
 import json
-from collections.abc import Sequence
-from dataclasses import dataclass
+import threading
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.craft import reading
 from portal.craft.messages import Message
 from portal.orders.kernel.job_lock import NOT_WORKED_ON, record_event
 from portal.orders.kernel.notifications import letter_new_date
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.planning.calibration import calibration_now, stations_now
 from portal.orders.planning.expected import expected_jobs
+from portal.orders.planning.stored_floor import (
+    FloorKey,
+    NewestWork,
+    StoredFloor,
+    floor_key,
+    order_in,
+    shop_mark,
+    store_floor,
+    stored_floor,
+    stored_plan,
+    stored_record,
+)
 from portal.shop.moves import AHEAD
 from portal.shop.route import PartStage
 from portal.shop.scheduling.forecast import (
@@ -29,52 +45,112 @@ from portal.shop.scheduling.forecast import (
     look_ahead,
     read_forecast,
 )
+from portal.shop.scheduling.promising import Calibration
 from portal.shop.scheduling.stations import PartWork, read_work
 from portal.shop.shop import Shop
 from portal.shop.verbs import EventVerb
-from portal.store.tables import Book, Booking, Job, JobForecast, Move, Part
+from portal.store.tables import Job, JobForecast, Move, Part
 
 FRESH = timedelta(minutes=10)  # the floor moves on by itself: work gets done without a scan
-ORDER_HOLDS = timedelta(minutes=3)
 SEED = 20_011
-
-FloorKey = tuple[int, int, int]
 
 
 @dataclass(frozen=True, slots=True)
 class _CachedFloor:
-    """A floor that was simulated, and what it was simulated from."""
+    """A floor in memory: of which database, by which mark."""
 
-    unit: UnitOfWork
-    key: FloorKey
-    at: datetime
+    bind: Any
+    mark: object
     floor: Floor
-
-    def holds(self, unit: UnitOfWork, for_: timedelta) -> bool:
-        """Tell whether the floor is this unit's and not older than `for_`."""
-        return self.unit is unit and timedelta(0) <= unit.now() - self.at < for_
 
 
 @dataclass(slots=True)
 class _FloorCache:
-    """The floor that this process simulated last; threads replace it as a whole."""
+    """The floor that this process read or simulated last; threads replace it as a whole."""
 
     last: _CachedFloor | None = None
+    turn: threading.Lock = field(default_factory=threading.Lock)
+
+    def get(self, bind: Any, mark: object) -> Floor | None:
+        """Return the floor of a mark, where it is this one."""
+        last = self.last
+        return last.floor if last and last.bind is bind and last.mark == mark else None
+
+    def once(self, bind: Any, mark: object, make: Callable[[], Floor]) -> Floor:
+        """Return the floor of a mark, made by one thread where several ask."""
+        with self.turn:
+            found = self.get(bind, mark) or make()
+            self.last = _CachedFloor(bind, mark, found)
+            return found
 
 
 _CACHE = _FloorCache()
 
 
-def floor_key(session: Session) -> FloorKey:
-    """Return a value that changes with everything that a forecast depends on."""
-    row = session.execute(
-        sa.select(
-            sa.select(sa.func.max(Move.id)).scalar_subquery(),
-            sa.select(sa.func.max(Book.id)).scalar_subquery(),
-            sa.select(sa.func.max(Booking.id)).scalar_subquery(),
-        )
-    ).one()
-    return (row[0] or 0, row[1] or 0, row[2] or 0)
+@dataclass(frozen=True, slots=True)
+class FloorSource:
+    """What a transaction has read of the floor; `make` makes it when the transaction has ended."""
+
+    calibration: Calibration
+    make: Callable[[], Floor]
+
+
+def read_floor(
+    unit: UnitOfWork, session: Session, *, sure: bool = False, without: int = 0
+) -> FloorSource:
+    """Read what the floor is made of: the stored simulation, or what to simulate it from.
+
+    The stored one serves while it is fresh, though something may have happened since; where a
+    date is promised (`sure`), only while nobody has booked since. `without` leaves a job out.
+    """
+    shop, now, key = unit.shop(session), unit.now(), floor_key(session)
+    stored = None if without else stored_floor(session)
+    if stored and _serves(stored, shop, now, key.work if sure else None):
+        return _unpacked(session, stored, shop)
+    return _simulated(session, shop, now, key, without=without)
+
+
+def _unpacked(session: Session, stored: StoredFloor, shop: Shop) -> FloorSource:
+    bind, mark = session.get_bind(), (stored.version, stored.at)
+    known = _CACHE.get(bind, mark)
+    if known is not None:
+        return FloorSource(stored.calibration, lambda: known)
+    record = stored_record(session)
+
+    def unpack() -> Floor:
+        # numpy only where something is forecast
+        from portal.shop.scheduling.floor_record import floor_from  # noqa: PLC0415
+
+        return floor_from(record, stored.inputs, shop.stations, shop.week)
+
+    return FloorSource(stored.calibration, lambda: _CACHE.once(bind, mark, unpack))
+
+
+def _simulated(
+    session: Session, shop: Shop, now: datetime, key: FloorKey, *, without: int
+) -> FloorSource:
+    bind = session.get_bind()
+    calibration = calibration_now(session, shop, now)
+    # the floor moves on by itself: what nothing has changed serves for some minutes
+    mark = (key, shop_mark(shop), without, int(now.timestamp() // FRESH.total_seconds()))
+    known = _CACHE.get(bind, mark)
+    if known is not None:
+        return FloorSource(calibration, lambda: known)
+    jobs = tuple(one for one in jobs_ahead(session, shop, now) if one.job_id != without)
+    stations = stations_now(session, shop, now)
+
+    def simulate() -> Floor:
+        return look_ahead(jobs, stations, shop.week, now, seed=SEED)
+
+    if without:
+        return FloorSource(calibration, simulate)
+    return FloorSource(calibration, lambda: _CACHE.once(bind, mark, simulate))
+
+
+def _serves(stored: StoredFloor, shop: Shop, now: datetime, work: NewestWork | None) -> bool:
+    """Return whether a stored simulation may be used: `work` is what it must have known."""
+    fresh = timedelta(0) <= now - stored.at < FRESH
+    return fresh and stored.shop == shop_mark(shop) and work in (None, stored.work)
 
 
 def open_jobs(session: Session) -> tuple[JobWork, ...]:
@@ -132,54 +208,35 @@ def _parts_by_job(session: Session, is_open: sa.ColumnElement[bool]) -> dict[int
     return parts
 
 
-def floor_now(unit: UnitOfWork, session: Session) -> Floor:
-    """Return the floor simulated forward; simulated again when something has happened since."""
-    key, cached = floor_key(session), _CACHE.last
-    if cached is not None and cached.key == key and cached.holds(unit, FRESH):
-        return cached.floor
-    shop, now = unit.shop(session), unit.now()
-    stations = stations_now(session, shop, now)
-    floor = look_ahead(jobs_ahead(session, shop, now), stations, shop.week, now, seed=SEED)
-    _CACHE.last = _CachedFloor(unit, key, now, floor)
-    return floor
-
-
-def floor_without(unit: UnitOfWork, session: Session, job_id: int) -> Floor:
-    """Return the floor simulated forward as if one job were not booked."""
-    shop, now = unit.shop(session), unit.now()
-    jobs = tuple(one for one in jobs_ahead(session, shop, now) if one.job_id != job_id)
-    return look_ahead(jobs, stations_now(session, shop, now), shop.week, now, seed=SEED)
-
-
-def recent_floor(unit: UnitOfWork, session: Session) -> Floor:
-    """Return a floor that was simulated within the last minutes, else simulate it.
-
-    An order of some minutes ago is still good after a scan: not every tag may simulate the floor.
-    """
-    cached = _CACHE.last
-    holds = cached is not None and cached.holds(unit, ORDER_HOLDS)
-    return cached.floor if cached and holds else floor_now(unit, session)
-
-
-def wanted_order(unit: UnitOfWork, session: Session) -> dict[PartStage, tuple[int, ...]]:
-    """Return the jobs of each station in the order in which the forecast takes them."""
-    return read_forecast(recent_floor(unit, session)).sequence
+def wanted_order(session: Session) -> dict[PartStage, tuple[int, ...]]:
+    """Return the jobs of each station in the order in which the last forecast takes them."""
+    return order_in(stored_plan(session))
 
 
 def reforecast_all(unit: UnitOfWork) -> int:
-    """Forecast every open job anew, save the outlooks, and tell customers of new dates."""
+    """Forecast every open job anew, store floor and outlooks, and tell customers of new dates."""
     with unit.read() as session:
-        shop = unit.shop(session)
-        now = unit.now()
+        shop, now, key = unit.shop(session), unit.now(), floor_key(session)
         jobs = jobs_ahead(session, shop, now)
         stations = stations_now(session, shop, now)
-        margin = calibration_now(session, shop, now).margin
-    if not any(one.booked for one in jobs):
-        return 0
-    floor = look_ahead(jobs, stations, shop.week, now, seed=SEED, keep=0)
-    outlook = read_forecast(floor, margin=margin).outlook
-    unit.write(lambda session: _store_outlook(unit, session, outlook, shop, now))
+        calibration = calibration_now(session, shop, now)
+    floor = look_ahead(jobs, stations, shop.week, now, seed=SEED)
+    outlook = read_forecast(floor, margin=calibration.margin).outlook
+    kept = _to_store(floor, shop, key, calibration)
+    unit.write(lambda session: store_floor(session, floor, *kept))
+    if outlook:
+        unit.write(lambda session: _store_outlook(unit, session, outlook, shop, now))
     return len(outlook)
+
+
+def _to_store(
+    floor: Floor, shop: Shop, key: FloorKey, calibration: Calibration
+) -> tuple[bytes, dict[str, Any], dict[str, Any]]:
+    """Return the record of a floor, what it is read with, and what it knew."""
+    from portal.shop.scheduling.floor_record import inputs_of, record_of  # noqa: PLC0415  # numpy
+
+    inputs = inputs_of(floor) | {"calibration": reading.write(calibration, all_of_it=True)}
+    return record_of(floor), inputs, {"work": list(key.work), "shop": shop_mark(shop)}
 
 
 def _store_outlook(
@@ -198,14 +255,28 @@ def _store_outlook(
         rows.append(row)
         if likely > promise:
             late.append((job_id, forecast))
-    ids = [row.job_id for row in rows]
-    session.execute(sa.delete(JobForecast).where(JobForecast.job_id.in_(ids)))
-    session.add_all(rows)
+    _replace_changed(session, rows)
     announced = _announced_days(session, [job_id for job_id, _ in late])
     for job_id, day in late:
         # unless the same day or a later one was told before
         if announced.get(job_id, "") < _written(day):
             _announce(unit, session, session.get_one(Job, job_id), day, outlook[job_id].station)
+
+
+def _replace_changed(session: Session, rows: Sequence[JobForecast]) -> None:
+    """Write the outlooks that say something else than before; most say the same."""
+    table = JobForecast
+    query = sa.select(table.job_id, table.safe_at, table.likely_at, table.station)
+    ids = [row.job_id for row in rows]
+    before = {row[0]: tuple(row) for row in session.execute(query.where(table.job_id.in_(ids)))}
+    changed = [
+        row
+        for row in rows
+        if before.get(row.job_id) != (row.job_id, row.safe_at, row.likely_at, row.station)
+    ]
+    gone = [row.job_id for row in changed]
+    session.execute(sa.delete(table).where(table.job_id.in_(gone)))
+    session.add_all(changed)
 
 
 def _announced_days(session: Session, job_ids: Sequence[int]) -> dict[int, str]:

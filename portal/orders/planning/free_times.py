@@ -9,8 +9,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.answers import Appraisal
 from portal.orders.kernel.unit import UnitOfWork
-from portal.orders.planning.calibration import calibration_now
-from portal.orders.planning.forecasting import floor_now, floor_without
+from portal.orders.planning.forecasting import read_floor
 from portal.shop.assessment.assess import Assessment
 from portal.shop.calendar.week import Window
 from portal.shop.route import FIRST
@@ -96,18 +95,18 @@ class FreeTimes:
         return tuple(replace(one, window=at) for one, at in zip(found, windows, strict=True))
 
 
-def free_times(unit: UnitOfWork, *, without: int = 0) -> FreeTimes:
+def free_times(unit: UnitOfWork, *, without: int = 0, sure: bool = False) -> FreeTimes:
     """Return the free drop-off windows and the floor as they stand.
 
-    `without` is a job that is left out of both: its appointment is about to be moved.
+    `without` is a job that is left out of both: its appointment is about to be moved. With `sure`
+    the floor knows everybody who has booked: a date is about to be promised.
     """
     now = unit.now()
     with unit.read() as session:
         shop = unit.shop(session)
         windows = _free_windows(session, shop, now, without)
-        floor = floor_without(unit, session, without) if without else floor_now(unit, session)
-        calibration = calibration_now(session, shop, now)
-    return FreeTimes(shop, now, windows, floor, calibration)
+        source = read_floor(unit, session, sure=sure, without=without)
+    return FreeTimes(shop, now, windows, source.make(), source.calibration)
 
 
 def ready_if_begun_now(unit: UnitOfWork, order: Assessment) -> datetime | None:

@@ -78,7 +78,7 @@ def columns_of(unit: UnitOfWork, session: Session) -> tuple[Column, ...]:
     groups = groups_in(session, PartStage.EXPECTED)
     for stage in ON_THE_FLOOR:
         groups[stage] = _with_bare(unit, session, groups.get(stage, []))
-    order = wanted_order(unit, session)
+    order = wanted_order(session)
     return tuple(
         Column(stage, tuple(sorted(groups.get(stage, ()), key=in_order(order, stage))))
         for stage in ON_THE_FLOOR

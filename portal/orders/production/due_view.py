@@ -87,7 +87,7 @@ def loads_due(
     busy = _jobs_in_the_oven(session)
     planned = [
         DueLoad(0, one.bake.bake, one.bake.set_point_c, one.parts, one.starts_at, one.ends_at)
-        for one in planned_loads(unit, session, ends)
+        for one in planned_loads(session, ends)
         if one.ends_at <= ends and not _is_running(one, busy, now)
     ]
     return (*started, *planned)

@@ -204,7 +204,7 @@ def heat_page(unit: UnitOfWork, session: Session, part_id: int) -> HeatPage:
 def _waiting(unit: UnitOfWork, session: Session) -> dict[int, Group]:
     """Return the parts that wait for the oven with their groups: coated ones, then bare ones."""
     groups = groups_in(session)
-    order = wanted_order(unit, session)
+    order = wanted_order(session)
     found: dict[int, Group] = {}
     for stage in (OVEN, EACH_COAT[0]):
         here = [

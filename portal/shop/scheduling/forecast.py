@@ -83,7 +83,7 @@ def look_ahead(  # the state of the floor is what it is
     line = working_time(week, *span)
     at_now = line.at(now)
     lots = lots_of(jobs, stations, line.at, at_now)
-    ground = _ground(stations, week, span, (at_now, seed, replications))
+    ground = ground_of(stations, week, span, (at_now, seed, replications))
     steps = DispatchSimulation(lots, stations, ground).run()
     replayed = simulation.replay(lots, steps, ground, keep=keep)
     return Floor(
@@ -182,12 +182,13 @@ def _span(
     return first, 90 * int(1 + (days + 31) / 90)
 
 
-def _ground(
+def ground_of(
     stations: Stations,
     week: Week,
     span: tuple[date, int],
     chance: tuple[float, int, int],
 ) -> "SimInputs":
+    """Return the inputs of a replay; `chance` is now on the axis, the seed and how many runs."""
     from portal.shop.scheduling import sim_inputs as ground  # noqa: PLC0415  # as in look_ahead
 
     return ground.SimInputs(

@@ -8,20 +8,37 @@ service of the candidate is late by it when its next one is inserted.
 """
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
 from portal.shop.route import PartStage
 from portal.shop.scheduling.bake_batches import agree
 from portal.shop.scheduling.lots import Lot, Op
-from portal.shop.scheduling.sim_inputs import Array, OwnTime, row
+from portal.shop.scheduling.sim_inputs import Array, OwnTime, SimInputs, row
 from portal.shop.scheduling.simulation import Record, Replay
 
 APART = 1e7  # further apart than any two moments on the line
 AT_ONCE = 1e-3  # what starts at the very moment at which somebody comes has not started
+
+
+class QueueArrays(NamedTuple):
+    """What a station's queue is made from, as arrays that can be kept.
+
+    `flat` has the starts of all replications one after the other, `free` when a place is free for
+    each service and after all; `idle` the bits that say before which services one stood idle.
+    """
+
+    flat: Array
+    free: Array
+    idle: Array
+    turns: Array
+    batch: Array
+    room: Array
+    colour: Array
 
 
 class _StationQueue:
@@ -34,28 +51,48 @@ class _StationQueue:
         self, record: Record, places: int, now: float, columns: int, own: OwnTime | None
     ) -> None:
         self.own = own
-        count = len(record.starts)
-        self.count = count
         starts, ends = self.line(record.starts), self.line(record.ends)
         # who filled a gap stands late in the record: bring each replication in order of time
         order = np.argsort(starts, axis=0, kind="stable")
         starts = np.take_along_axis(starts, order, axis=0)
         begin = float(self.line(np.array(now)))
-        self.free = _free(np.take_along_axis(ends, order, axis=0), places, begin)
-        self.offset = np.arange(columns) * APART
-        # the starts of all replications one after the other, in one row that can be searched
-        self.flat = (starts + self.offset).T.ravel()
-        self.column = np.arange(columns)
+        free = _free(np.take_along_axis(ends, order, axis=0), places, begin)
         # a place that stood idle before a service: whoever is there takes it
-        idle = np.ones((count + 1, columns), dtype=bool)
-        idle[:count] = starts > self.free[:count] + AT_ONCE
+        idle = np.ones(free.shape, dtype=bool)
+        idle[:-1] = starts > free[:-1] + AT_ONCE
+        # the starts of all replications one after the other, in one row that can be searched
+        flat = (starts + np.arange(columns) * APART).T.ravel()
+        self.kept = QueueArrays(
+            flat,
+            free,
+            np.packbits(idle),
+            np.array(record.turn),
+            np.array(record.batch),
+            np.array(record.room),
+            np.array(record.colour, dtype=str),
+        )
+        self._read(self.kept)
+
+    @classmethod
+    def of(cls, kept: "QueueArrays", own: OwnTime | None) -> "_StationQueue":
+        """Return the queue that was kept as arrays."""
+        made = cls.__new__(cls)
+        made.own, made.kept = own, kept
+        made._read(kept)
+        return made
+
+    def _read(self, kept: "QueueArrays") -> None:
+        self.flat, self.free = kept.flat, kept.free
+        self.turns, self.batch, self.room = kept.turns, kept.batch, kept.room
+        count, columns = len(kept.turns), kept.free.shape[1]
+        self.count = count
+        self.column = np.arange(columns)
+        self.offset = self.column * APART
+        self.colour = np.array([*kept.colour.tolist(), ""], dtype=object)
+        idle = np.unpackbits(kept.idle, count=kept.free.size).reshape(kept.free.shape)
         number = np.arange(count + 1, dtype=np.int32)[:, None]
         gaps = np.where(idle, number, np.int32(count))
         self.next_gap = np.minimum.accumulate(gaps[::-1], axis=0)[::-1]
-        self.turns = np.array(record.turn)
-        self.batch = np.array(record.batch)
-        self.room = np.array(record.room)
-        self.colour = np.array([*record.colour, ""], dtype=object)
 
     def line(self, at: Array) -> Array:
         """Return moments of the floor's axis on the station's."""
@@ -199,6 +236,19 @@ class Insertion:
             for key in list(floor.records):
                 # what a queue holds is not kept twice: a large floor has many services
                 self._queues[key] = self._made(key, floor.records.pop(key))
+
+    def arrays(self) -> dict[PartStage, QueueArrays]:
+        """Return what can be kept of the floor, by station."""
+        return {key: queue.kept for key, queue in self._queues.items()}
+
+    @classmethod
+    def of(cls, arrays: Mapping[PartStage, QueueArrays], ground: SimInputs) -> "Insertion":
+        """Return the floor that was kept as arrays."""
+        columns = next((len(one.free[0]) for one in arrays.values()), 0)
+        made = cls(Replay(ground, np.empty((0, columns)), [], {}, columns))
+        for key, kept in arrays.items():
+            made._queues[key] = _StationQueue.of(kept, ground.own.get(key))
+        return made
 
     def _made(self, key: PartStage, record: Record) -> _StationQueue:
         ground = self.floor.ground

@@ -198,13 +198,13 @@ class RunsByDays:
     """The strip runs for parts that stay away a number of working days."""
 
     def __init__(self, week: Week, span: tuple[date, int]) -> None:
-        self._week, self._span = week, span
+        self._week, self.span = week, span
         self._by_days: dict[int, Runs] = {}
 
     def __getitem__(self, outside_days: int) -> Runs:
         """Return the runs for parts that are away at least `outside_days` working days."""
         if outside_days not in self._by_days:
-            self._by_days[outside_days] = laid_out(self._week, self._span, outside_days)
+            self._by_days[outside_days] = laid_out(self._week, self.span, outside_days)
         return self._by_days[outside_days]
 
 

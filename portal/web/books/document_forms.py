@@ -1,7 +1,9 @@
 """A form made from a sheet, one field for each cell."""
 
+from datetime import date
 from typing import Any
 
+from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
 
 from portal.web.books.editions import EditionForm
@@ -26,6 +28,16 @@ def form_for(kind: str, sheet: PrintSheet) -> DocumentForm:
     fields: dict[str, Any] = {cell.name: _field(kind, cell) for cell in cells}
     made: DocumentForm = type("SheetForm", (DocumentForm,), fields)()
     return made
+
+
+def day_of(form: DocumentForm) -> date | None:
+    """Return the day from which a sheet holds; None for now, or with its error."""
+    text = form.from_day.data or ""
+    try:
+        return date.fromisoformat(text) if text else None
+    except ValueError:
+        form.blame("from_day", _("Enter a date like 2026-06-01."))
+        return None
 
 
 def _field(kind: str, cell: Cell) -> Any:

@@ -1,7 +1,6 @@
 """Prices, week, stations, country and works: shown, and changed from a day on."""
 
 from collections.abc import Sequence
-from datetime import date
 from typing import Any
 
 from flask import make_response, redirect, render_template, request, url_for
@@ -14,7 +13,7 @@ from portal.orders.planning.calibration import what_is_learned
 from portal.shop.roles import Role
 from portal.shop.scheduling.calibration import ENOUGH
 from portal.web.books import filled, sheets
-from portal.web.books.document_forms import DocumentForm, form_for
+from portal.web.books.document_forms import DocumentForm, day_of, form_for
 from portal.web.books.editions import save_edition
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
@@ -70,7 +69,7 @@ def editions(kind: str) -> Any:
 
 def _save(kind: str, seen: Document, form: DocumentForm, sheet: sheets.PrintSheet) -> bool:
     body, rows = filled.gather(kind, seen.body, request.form)
-    day = _day(form)
+    day = day_of(form)
     if form.errors:
         return False
 
@@ -105,12 +104,3 @@ def _in_words(kind: str, sentence: Message) -> Message:
         if listed
         else sentence
     )
-
-
-def _day(form: DocumentForm) -> date | None:
-    text = form.from_day.data or ""
-    try:
-        return date.fromisoformat(text) if text else None
-    except ValueError:
-        form.blame("from_day", _("Enter a date like 2026-06-01."))
-        return None

@@ -12,6 +12,7 @@ from portal.orders.counter import bags as bag_verbs
 from portal.orders.counter import check_in as verbs
 from portal.orders.counter import corners
 from portal.orders.counter.job_view import JobView
+from portal.orders.counter.on_account import firm_of_job
 from portal.orders.kernel.errors import Refusal
 from portal.orders.kernel.photos import Belongs, take_photo
 from portal.shop.roles import Role
@@ -193,6 +194,7 @@ def _page(
         all_corners=tuple(Corner),
         suggestions=bags.suggested(job),
         recount=bags.to_recount(job),
+        firm=firm_of_job(unit(), job.id),
     )
 
 

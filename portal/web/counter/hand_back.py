@@ -15,6 +15,7 @@ from werkzeug.wrappers import Response
 from portal.orders.counter import hand_back as verbs
 from portal.orders.counter.hand_back import HandBack, is_pickup_code
 from portal.orders.counter.job_view import JobView
+from portal.orders.counter.on_account import firm_of_job
 from portal.orders.kernel.errors import Already, Overtaken, Refusal
 from portal.shop.moves import JobState
 from portal.shop.roles import Role
@@ -22,12 +23,12 @@ from portal.shop.states import PaymentMethod
 from portal.web.counter import bags
 from portal.web.counter.desk import WRONG, blame, expected_event_id, job_of, me, page, to
 from portal.web.counter.pay import reversible
-from portal.web.counter.pay_fields import SumField
 from portal.web.kit.forms import MultiCheckboxField, OnceForm, TextField
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
 from portal.web.kit.i18n.languages import render
 from portal.web.kit.request_context import unit
+from portal.web.kit.sum_fields import SumField
 
 KEYS_OF_CODE = {"inputmode": "numeric", "autocomplete": "off", "class": "code-input"}
 SHOWN_CODE = "pickup_code"
@@ -43,6 +44,7 @@ class HandBackForm(OnceForm):
     bags = MultiCheckboxField(_l("Count the bags with the customer"))
     paid = SumField(_l("Amount paid now"))
     owing_because = TextField(_l("Reason for the unpaid rest"), longest=200)
+    over_limit_because = TextField(_l("Why may the firm owe more?"), longest=200)
 
 
 @require_role(Role.COUNTER)
@@ -119,6 +121,7 @@ def _given(form: HandBackForm, job: JobView, do: str) -> HandBack:
         collector=form.collector.data or "",
         override_reason=form.override_reason.data or "",
         owing_because="" if how_much == "all" else form.owing_because.data or "",
+        over_limit_because=form.over_limit_because.data or "",
     )
 
 
@@ -139,5 +142,6 @@ def _page(job: JobView, form: HandBackForm) -> Response:
         recount=bags.to_recount(job),
         code_is=is_pickup_code(unit(), job.id, typed) if typed else None,
         pay_ways=tuple(PaymentMethod),
+        firm=firm_of_job(unit(), job.id),
         reversible=reversible(job),
     )

@@ -17,6 +17,7 @@ from portal.orders.counter import (
     hanging,
     unfetched,
 )
+from portal.orders.counter.on_account import firm_of_job
 from portal.shop.roles import Role
 from portal.shop.states import AnsweredHow
 from portal.web.counter import desk, gauge
@@ -40,6 +41,7 @@ def job(code: str) -> Response:
             unit(), seen.id, who=person.person_id, office=person.may(Role.OFFICE)
         ),
         reversible=reversible(seen),
+        firm=firm_of_job(unit(), seen.id),
         kept=unfetched.kept_for_pickup(unit(), seen.id),
     )
 

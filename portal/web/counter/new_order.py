@@ -168,6 +168,7 @@ def _shown(form: OrderOnPage, seen: NewOrderView | None) -> dict[str, Any]:
         "seen": seen,
         "stock": shop().stock,
         "known": known_customers.known_customers(unit(), **told),
+        "sells_fetching": shop().tariff.sells_fetching,
         "more_keys": len(form.sets) < len(KEYS),
         "sets_told": tuple(one.part_set for one in form.sets),
     }

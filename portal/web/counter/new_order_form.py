@@ -8,6 +8,7 @@ from flask_babel import lazy_gettext as _l
 from wtforms import HiddenField
 
 from portal.craft.parts import MOST_SETS, Declared, PartKind, Usage
+from portal.orders.counter.firm_choices import firm_choices
 from portal.orders.counter.known_customers import KnownCustomer
 from portal.orders.counter.new_order import Entered, NewOrderView
 from portal.orders.intake.draft_answers import Contact
@@ -21,14 +22,6 @@ from portal.web.counter.new_order_sets import (
 )
 from portal.web.intake import on_them
 from portal.web.intake.day import SlotField
-from portal.web.intake.fields import (
-    Reads,
-    mail_address,
-    person_name,
-    plain,
-    telephone,
-    telephone_text,
-)
 from portal.web.intake.finish_form import ON_THE_ROAD
 from portal.web.intake.page import FormGroup, StepForm
 from portal.web.kit.forms import (
@@ -42,8 +35,16 @@ from portal.web.kit.forms import (
     TextField,
 )
 from portal.web.kit.i18n.languages import language, offered
-from portal.web.kit.request_context import shop
+from portal.web.kit.request_context import number_of, shop, unit
 from portal.web.kit.slots import name_of, start_of
+from portal.web.kit.typed_text import (
+    Reads,
+    mail_address,
+    person_name,
+    plain,
+    telephone,
+    telephone_text,
+)
 
 HERE, LATER = "here", "later"
 KEYS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -55,6 +56,7 @@ class NewOrderForm(StepForm):
 
     once = OnceField()
     agreed = HiddenField()
+    firm = SelectChoiceField(_l("Trade customer"))
     name = TextField(
         _l("Name"), [Required(_l("Enter the name.")), Reads(person_name)], render_kw=OFF
     )
@@ -76,8 +78,14 @@ class NewOrderForm(StepForm):
     old = CheckboxField(_l("Painted before 1980 or not sure, or from a lorry or an aircraft"))
     usage = RadioChoiceField(_l("How will you use them?"), choices=Usage)
     rush = CheckboxField(_l("Before other orders"))
+    fetched = CheckboxField(_l("We fetch them and bring them back"))
     confirmed = CheckboxField(_l("Told, and the customer agrees"))
     points = HiddenField()
+
+    @property
+    def firm_id(self) -> int | None:
+        """The trade customer that was chosen, None for a private customer."""
+        return number_of(str(self.firm.data or "")) or None
 
     @property
     def here(self) -> bool:
@@ -116,6 +124,7 @@ class OrderOnPage:
             bringing=bringing,
             whereabouts=where,
             rush=bool(page.rush.data),
+            fetched=bool(page.fetched.data),
             original_before_1980=bool(page.old.data),
             usage=Usage(usage) if usage in set(Usage) else None,
             registered=on_them.registered_in(page) if PartKind.WHEEL in kinds else None,
@@ -131,6 +140,7 @@ class OrderOnPage:
             here=page.here,
             slot=slot,
             locale=page.locale.data or language(),
+            firm_id=page.firm_id,
         )
 
     def _contact(self) -> Contact | None:
@@ -179,6 +189,7 @@ def build(extra: str = "", without: str = "", known: KnownCustomer | None = None
     """Return the form as it was sent; with one set more or less, or somebody's details."""
     page = NewOrderForm(data={"locale": language()})
     page.registered.choices = on_them.countries()
+    _offer_firms(page)
     if known is not None:
         _fill(page, known)
     keys = [key for key in _keys() if key != without] or [KEYS[0]]
@@ -188,6 +199,20 @@ def build(extra: str = "", without: str = "", known: KnownCustomer | None = None
     for key in keys:
         sets.append(read_set(page, key, sets, shop().stock))
     return OrderOnPage(page, sets)
+
+
+def _offer_firms(page: NewOrderForm) -> None:
+    """Offer the trade customers; the details of the chosen one fill what is still empty."""
+    firms = firm_choices(unit())
+    page.firm.choices = [("", _l("Private customer")), *((str(f.firm_id), f.name) for f in firms)]
+    chosen = next((one for one in firms if one.firm_id == page.firm_id), None)
+    if chosen is None:
+        return
+    phone = telephone_text(chosen.phone, shop().country) if chosen.phone else ""
+    for name, value in (("name", chosen.name), ("email", chosen.email), ("phone", phone)):
+        if not page[name].data:
+            page[name].data = value
+            page[name].raw_data = [value]
 
 
 def _keys() -> list[str]:

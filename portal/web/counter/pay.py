@@ -18,7 +18,11 @@ from portal.shop.money import Money
 from portal.shop.roles import Role
 from portal.shop.states import PaymentMethod
 from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
-from portal.web.counter.pay_fields import (
+from portal.web.kit.forms import OnceForm, Required, TextField
+from portal.web.kit.http.csrf import checks_its_form
+from portal.web.kit.http.guards import require_role
+from portal.web.kit.request_context import unit
+from portal.web.kit.sum_fields import (
     GIVEN_BACK,
     TAKEN_OFF,
     WAYS,
@@ -27,10 +31,6 @@ from portal.web.counter.pay_fields import (
     pressed,
     sum_buttons,
 )
-from portal.web.kit.forms import OnceForm, Required, TextField
-from portal.web.kit.http.csrf import checks_its_form
-from portal.web.kit.http.guards import require_role
-from portal.web.kit.request_context import unit
 
 ENTER_AMOUNT = _l("Enter the amount.")
 ENTER_REASON = _l("Enter the reason.")

@@ -12,11 +12,11 @@ from portal.orders.kernel.errors import Refusal
 from portal.orders.office import takings
 from portal.shop.roles import Role
 from portal.web.counter.desk import WRONG, blame, me, page, to
-from portal.web.counter.pay_fields import SumField
 from portal.web.kit.forms import OnceForm, Required, TextField
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
 from portal.web.kit.request_context import number_of, unit
+from portal.web.kit.sum_fields import SumField
 
 MOST = Decimal(10_000_000)
 

@@ -15,14 +15,6 @@ from portal.orders.intake.draft_answers import Step
 from portal.orders.intake.draft_view import DraftView, Times, look
 from portal.orders.intake.drafts import Change
 from portal.orders.kernel.errors import RateLimited, Refused
-from portal.web.intake.fields import (
-    Reads,
-    mail_address,
-    person_name,
-    plain,
-    telephone,
-    telephone_text,
-)
 from portal.web.intake.live import PAGES
 from portal.web.intake.page import (
     FormGroup,
@@ -46,6 +38,14 @@ from portal.web.kit.forms import (
 )
 from portal.web.kit.i18n.languages import language, render
 from portal.web.kit.request_context import settings, shop, unit
+from portal.web.kit.typed_text import (
+    Reads,
+    mail_address,
+    person_name,
+    plain,
+    telephone,
+    telephone_text,
+)
 
 NOT_TYPED = (HiddenField, FileField, MultipleFileField)
 

@@ -19,7 +19,6 @@ from portal.orders.intake.drafts import Change
 from portal.shop.assessment.defaults import sensible, usual_way, usually_fitted
 from portal.shop.assessment.delivery_options import Way, cost_of
 from portal.shop.money import Money
-from portal.web.intake.fields import ReadField, minor_text, minor_units
 from portal.web.intake.page import (
     FormGroup,
     SetFormPart,
@@ -32,6 +31,7 @@ from portal.web.intake.page import (
 from portal.web.kit.forms import RadioChoiceField, Required, offered_by
 from portal.web.kit.i18n.languages import label
 from portal.web.kit.request_context import now, shop
+from portal.web.kit.typed_text import ReadField, minor_text, minor_units
 from portal.web.pictures.exploded import in_order
 
 STEP = Step.COMES_OFF

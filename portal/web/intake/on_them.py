@@ -20,7 +20,6 @@ from portal.orders.intake.drafts import Change
 from portal.shop.assessment.defaults import usual_layers
 from portal.shop.money import Money
 from portal.shop.pricing.consequences import of_damage, of_layer
-from portal.web.intake.fields import plain
 from portal.web.intake.page import (
     FormGroup,
     SetFormPart,
@@ -43,6 +42,7 @@ from portal.web.kit.forms import (
 )
 from portal.web.kit.i18n.languages import label
 from portal.web.kit.request_context import shop
+from portal.web.kit.typed_text import plain
 
 STEP = Step.ON_THEM
 # parts whose paint of these colours is no reason to think of lead (data/cautions.toml)

@@ -17,12 +17,12 @@ from portal.orders.intake.draft_answers import Step
 from portal.orders.intake.draft_view import DraftView, Times, look
 from portal.orders.kernel.errors import Overtaken, Refused, Taken
 from portal.shop.money import Money
-from portal.web.intake.fields import telephone_text
 from portal.web.intake.page import FormGroup, StepForm, load_step, page_url, render_step
 from portal.web.kit.forms import CheckboxField, OnceField, Required
 from portal.web.kit.i18n import measures
 from portal.web.kit.i18n.languages import language, render
 from portal.web.kit.request_context import shop, unit
+from portal.web.kit.typed_text import telephone_text
 
 STEP = Step.READ_BACK
 

@@ -9,11 +9,11 @@ from portal.orders.intake import drafts
 from portal.orders.intake.draft_answers import Step
 from portal.orders.intake.draft_view import Times, look
 from portal.orders.kernel.errors import Refused
-from portal.web.intake.fields import Reads, mail_address
 from portal.web.intake.page import FormGroup, StepForm, page_url, render_step
 from portal.web.kit.forms import MailField, Required
 from portal.web.kit.i18n.languages import language, render
 from portal.web.kit.request_context import unit
+from portal.web.kit.typed_text import Reads, mail_address
 
 
 class ResumeForm(StepForm):

@@ -22,7 +22,6 @@ from portal.craft.parts import (
     Tyre,
     WheelBuild,
 )
-from portal.web.intake.fields import plain
 from portal.web.intake.page import StepForm
 from portal.web.kit.forms import (
     CheckboxField,
@@ -33,6 +32,7 @@ from portal.web.kit.forms import (
     TextField,
 )
 from portal.web.kit.sides import Sides, odd_side, read_sides
+from portal.web.kit.typed_text import plain
 
 MOST = 40
 FOUR = 4  # wheels of a car

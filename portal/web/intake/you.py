@@ -10,7 +10,10 @@ from portal.orders.intake.draft_answers import Answers, Contact, Step
 from portal.orders.intake.draft_view import DraftView
 from portal.orders.intake.drafts import Change
 from portal.shop.states import TellBy
-from portal.web.intake.fields import (
+from portal.web.intake.page import FormGroup, StepForm, load_step, render_step, save
+from portal.web.kit.forms import MailField, RadioChoiceField, Required, TelField, TextField
+from portal.web.kit.request_context import shop
+from portal.web.kit.typed_text import (
     Reads,
     mail_address,
     person_name,
@@ -18,9 +21,6 @@ from portal.web.intake.fields import (
     telephone,
     telephone_text,
 )
-from portal.web.intake.page import FormGroup, StepForm, load_step, render_step, save
-from portal.web.kit.forms import MailField, RadioChoiceField, Required, TelField, TextField
-from portal.web.kit.request_context import shop
 
 STEP = Step.YOU
 

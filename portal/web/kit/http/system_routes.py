@@ -10,7 +10,7 @@ from portal.web.kit.http import assets
 from portal.web.kit.http.guards import safe_redirect
 from portal.web.kit.http.security import in_the_open
 from portal.web.kit.i18n import languages, measures
-from portal.web.kit.request_context import settings, shop
+from portal.web.kit.request_context import settings, shop, unit
 
 blueprint = Blueprint("house", __name__)
 
@@ -28,13 +28,15 @@ def alive() -> Response:
 
 @blueprint.get("/readyz")
 def ready() -> Response:
-    """Return 200 when the database answers and holds the shop."""
+    """Return 200 and what the database is, when it answers and holds the shop."""
     try:
         shop()
+        told = unit().store()
     except SQLAlchemyError:
         current_app.logger.exception("not ready")
         return Response("the database does not answer\n", status=503, mimetype="text/plain")
-    return Response("ready\n", mimetype="text/plain")
+    says = f"ready\n{told.database} {told.version}, journal: {told.journal}\n"
+    return Response(says, mimetype="text/plain")
 
 
 @blueprint.post("/language")

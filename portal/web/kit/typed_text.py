@@ -1,4 +1,4 @@
-"""Parsers of what people really type into the intake's fields, and their error messages."""
+"""Parsers of what people really type into fields of text, and their error messages."""
 
 import re
 import unicodedata
