@@ -94,7 +94,7 @@ def test_a_booking_makes_a_job_with_its_parts_its_place_its_event_and_its_letter
     assert (job.dropoff_at, job.promise_at) == (seen.promise.start, seen.promise.ready_at)
     assert job.promised_first_at == job.promise_at
     (made,) = every(unit, PromiseMade)
-    assert (made.job_id, made.made_at, made.kind) == (job.id, unit.now(), OrderKind.SET)
+    assert (made.job_id, made.made_at, made.kind) == (job.id, unit.now(), OrderKind.OUTSIDE_STRIP)
     assert made.made_at < made.foreseen_at < job.promise_at
     assert job.total_minor == seen.assessment.quote.total.minor
     assert read_declared(job.declared) == seen.answers.declared

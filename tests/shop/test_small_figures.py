@@ -38,7 +38,7 @@ from portal.shop.moves import JobState
 from portal.shop.rail import Dates, PartMove, Stop, Travelled, rail
 from portal.shop.route import PartPlan, PartStage, next_stage
 from portal.shop.scans import film_reading, read_scan, shelf_place, tag_number
-from portal.shop.scheduling.calibration import learn_margin, learn_pace, learn_rate, margin_step
+from portal.shop.scheduling.calibration import learn_pace, learn_rate
 from portal.shop.scheduling.visits import Stay, Visit, timed
 from portal.shop.verbs import EventVerb
 from tests.craft.shelf import SHELF, part, wheels
@@ -174,9 +174,6 @@ def learned() -> Iterator[str]:
         yield plain(learn_pace(visits, 0.25, MONDAY))
     for times, of in ((0, 0), (0, 49), (3, 50), (9, 60), (40, 40)):
         yield plain(learn_rate(times, of, 0.04))
-    for count in (0, 1, 49, 50, 51, 400):
-        promises = [n % 7 != 0 for n in range(count)]
-        yield f"{learn_margin(promises, 95.0, 60.0):.6g} {margin_step(count):.6g}"
 
 
 def _visit(chance: random.Random) -> Visit:

@@ -23,6 +23,8 @@ from portal.store.floor import PowderRow
 
 # a stop that begins so soon is told beforehand
 AHEAD = timedelta(days=1)
+# up to so many jobs nothing on their cards is cut off
+ROOMY_JOBS = 24
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +85,11 @@ class FloorView:
     def groups(self) -> tuple[Group, ...]:
         """Every group, station by station."""
         return tuple(group for column in self.columns for group in column.groups)
+
+    @property
+    def roomy(self) -> bool:
+        """Whether few enough jobs are here for their cards to take a third line."""
+        return self.jobs <= ROOMY_JOBS
 
     @property
     def jobs(self) -> int:

@@ -27,7 +27,6 @@ PRIOR_LOAD = 0.7  # how busy a shop without a record makes its busiest station; 
 # wheels; common practice
 PRIOR_MIX = ((1, 1.0, 0.11), (2, 1.0, 0.17), (4, 1.0, 0.57), (8, 1.0, 0.07), (24, 0.3, 0.08))
 PRIOR_AHEAD = (0.0, 1.0, 3.0, 5.0, 9.0)  # days before, each as often; common practice
-STRIPS = 4
 GOLDEN = (math.sqrt(5) - 1) / 2
 FIRST_NUMBER = -1_000_000  # no job has a negative number
 
@@ -58,7 +57,10 @@ class ExpectedBookings:
         by_weekday: dict[int, list[PastBooking]] = defaultdict(list)
         for one in record:
             by_weekday[week.local(one.comes_at).weekday()].append(one)
-        self._by_weekday = {day: _spread(some) for day, some in by_weekday.items()}
+        self._by_weekday = {
+            day: sorted(some, key=lambda one: (one.ahead, one.comes_at))
+            for day, some in by_weekday.items()
+        }
         self._by_day: dict[date, list[tuple[timedelta, JobWork]]] = {}
 
     def jobs(self, now: datetime, until: datetime) -> tuple[JobWork, ...]:
@@ -109,27 +111,8 @@ def _days(first: date, last: date) -> Iterator[date]:
     return (first + timedelta(days=n) for n in range((last - first).days + 1))
 
 
-def _spread(some: Sequence[PastBooking]) -> list[PastBooking]:
-    """Return bookings so that neighbours are booked equally early and have as much work.
-
-    In strips by how early, each from little to much work or back again: an even draw along this
-    order has the mean of both.
-    """
-    early = sorted(some, key=lambda one: (one.ahead, one.comes_at))
-    strip = max(1, math.ceil(len(early) / STRIPS))
-    found: list[PastBooking] = []
-    for n, begin in enumerate(range(0, len(early), strip)):
-        own = early[begin : begin + strip]
-        found += sorted(own, key=_work, reverse=bool(n % 2))
-    return found
-
-
-def _work(one: PastBooking) -> float:
-    return sum(sum(work.minutes.values()) + sum(work.coat) for work in one.works)
-
-
 def _drawn(some: Sequence[PastBooking], day: date) -> Iterator[PastBooking]:
-    """Draw as many bookings of one day as are expected, spread evenly along their order.
+    """Draw as many bookings of one day as are expected, spread evenly over how early they come.
 
     Systematic sampling, its start moving on by the golden section from day to day, so that few
     days already show the mean.
