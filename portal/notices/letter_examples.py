@@ -67,6 +67,7 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
             date=DateStatement(at, at),
             price=PriceStatement(Money(48_000, currency), Money(49_800, currency)).sentence,
             deposit=Money(9_600, currency),
+            change_until=at,
         ),
         LetterKind.RECEIVED: Received(
             **job,
@@ -102,7 +103,9 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
         LetterKind.MOVED: DropOffMoved(
             **job, was_at=at, dropoff_at=at, dropoff_until=at, date=DateStatement(at, at)
         ),
-        LetterKind.CALLED_OFF: CalledOff(**job, dropoff_at=at),
+        LetterKind.CALLED_OFF: CalledOff(
+            **job, dropoff_at=at, given_back=Money(7_200, currency), kept=Money(2_400, currency)
+        ),
         LetterKind.NOT_FETCHED: NotFetched(
             **job, until=at, pickup_code="123 456", hours=((at, at),)
         ),

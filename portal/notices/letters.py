@@ -136,6 +136,7 @@ class Booked(JobLetter):
     price: Message
     colour_open: bool = False
     deposit: Money | None = None
+    change_until: datetime | None = None
     calendar: str = ""
 
 
@@ -227,10 +228,15 @@ class DropOffMoved(JobLetter):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CalledOff(JobLetter):
-    """The order was called off before the parts were brought; `calendar` takes the drop-off out."""
+    """The order was called off before the parts were brought; `calendar` takes the drop-off out.
+
+    `given_back` is what was paid and comes back, `kept` what the shop keeps by its terms.
+    """
 
     kind: ClassVar[LetterKind] = LetterKind.CALLED_OFF
     dropoff_at: datetime
+    given_back: Money | None = None
+    kept: Money | None = None
     calendar: str = ""
 
 

@@ -199,6 +199,10 @@ LOST = Message(
     "We have lost part {number} ({note}). We are sorry. We take its price off and will agree with "
     "you what it is worth. Shall we go on with the rest?"
 )
+LOST_BAG = Message(
+    "We have lost {bag} ({note}). We are sorry. We will agree with you how we make up for it. "
+    "Shall we go on with the work?"
+)
 NOTE = Plural("Part {numbers}: {note}", "Parts {numbers}: {note}")
 
 
@@ -303,6 +307,8 @@ def _size(declared: PartSet, difference: Difference) -> list[Message]:
 
 
 def _other(_declared: PartSet, difference: Difference) -> list[Message]:
+    if difference.bag:
+        return [Message(LOST_BAG.msgid, bag=difference.bag, note=difference.note)]
     count, numbers = len(difference.numbers), _numbers(difference)
     return [NOTE.of(count, numbers=numbers, note=difference.note)]
 

@@ -126,6 +126,11 @@ class Account:
         """What was given back to the customer."""
         return self._sum({EntryKind.REFUND})
 
+    def received_by(self, how: PaymentMethod) -> Money:
+        """Return what was paid in a way and not given back in it."""
+        own = (one.amount for one in self.entries if one.kind in MONEY and one.how is how)
+        return -sum(own, start=Money(0, self.currency))
+
     @property
     def owed(self) -> Money:
         """The sum of all entries: what is still to be paid; below zero, what we owe."""

@@ -119,7 +119,7 @@ def _dropped_off(state: JobState, dates: Dates) -> Stop:
         return Stop(Message("Dropped off"), StopState.DONE, dates.received_at)
     note = None
     if state is JobState.NOT_BROUGHT:
-        note = Message("You didn't come. Call us to find another time.")
+        note = Message("You didn't come. Choose another time, or call us.")
     return Stop(Message("Drop-off"), StopState.NOW, dates.dropoff_at, note)
 
 

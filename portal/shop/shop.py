@@ -25,7 +25,15 @@ from portal.shop.pricing.price_list import NO_WORK, Tariff, read_tariff
 from portal.shop.scheduling.stations import Stations, read_stations
 from portal.shop.states import DocumentKind
 from portal.shop.translations import TRANSLATIONS, Translations, read_translations
-from portal.shop.works import ByKey, InspectionRule, KeepRules, WorkRules, Works, WorksPlace
+from portal.shop.works import (
+    ByKey,
+    ChangeRules,
+    InspectionRule,
+    KeepRules,
+    WorkRules,
+    Works,
+    WorksPlace,
+)
 
 if TYPE_CHECKING:
     from portal.shop.invoicing.settings import Invoicing
@@ -62,6 +70,7 @@ class Shop:
     inspection_rule: InspectionRule
     handling_note: str
     keeping: KeepRules
+    changes: ChangeRules
     week: Week
     stations: Stations
     tariff: Tariff
@@ -163,6 +172,7 @@ def shop_of(
         inspection_rule=works.inspection_rule,
         handling_note=works.handling_note,
         keeping=works.keeping,
+        changes=works.changes,
         week=week,
         stations=stations,
         tariff=tariff,

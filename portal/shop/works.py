@@ -5,7 +5,7 @@ The documents `shop` and `place` of shop.toml, and those in the shop's own words
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import timedelta
+from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Annotated
 
@@ -15,6 +15,7 @@ from portal.craft.messages import CraftError, Message
 from portal.craft.parts import Titled
 from portal.craft.reading import missing
 from portal.craft.schema import Exact, Label, Plain, Table, Text, amount, longest, number, whole
+from portal.shop.money import Money
 
 LONGEST_LINE = 80
 
@@ -111,6 +112,36 @@ class KeepRules(Table):
     ] = 14
 
 
+@dataclass(frozen=True, slots=True)
+class ChangeRules(Table):
+    """Until when customers change a booking by its link, and what they get back of a deposit."""
+
+    until_hours: Annotated[
+        int,
+        whole(0, 336),
+        Label(
+            Message("Customers can move or cancel a drop-off until so long before it"),
+            unit=Message("h"),
+        ),
+    ] = 2
+    deposit_kept_percent: Annotated[
+        int,
+        whole(0, 100),
+        Label(
+            Message("Share of a paid deposit that you keep when a customer cancels by the link"),
+            unit="%",
+        ),
+    ] = 0
+
+    def open_until(self, dropoff_at: datetime) -> datetime:
+        """Return until when a drop-off can be moved or cancelled by the link; aware UTC."""
+        return dropoff_at - timedelta(hours=self.until_hours)
+
+    def kept_of(self, deposit: Money) -> Money:
+        """Return what the shop keeps of a deposit that was paid."""
+        return deposit.share(Decimal(self.deposit_kept_percent) / 100)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Works(Table):
     """Who the works are. `promise_percent` is the share of promises that must hold."""
@@ -134,6 +165,9 @@ class Works(Table):
     ] = ""
     keeping: Annotated[KeepRules, Label(Message("Parts that nobody collects"))] = field(
         default_factory=KeepRules
+    )
+    changes: Annotated[ChangeRules, Label(Message("Changes by the customer"))] = field(
+        default_factory=ChangeRules
     )
 
 

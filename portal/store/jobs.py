@@ -1,6 +1,6 @@
 """Jobs, their parts, hardware bags, tags and findings."""
 
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 import sqlalchemy as sa
@@ -35,8 +35,6 @@ class Customer(Base):
     phone: Mapped[str] = mapped_column(sa.String(24), index=True)  # E.164
     tell_by: Mapped[TellBy]
     locale: Mapped[str] = mapped_column(sa.String(8), default="en")
-    # who took the parts home in their stead, without the code
-    collector: Mapped[str] = mapped_column(sa.String(120), default="")
     # None: nothing was chosen, and those of the shop's country are taken
     units: Mapped[UnitSystem | None]
 
@@ -100,6 +98,10 @@ class Job(Base):
     shelf: Mapped[str] = mapped_column(sa.String(8), default="")
     # the trade customer whose job it is; None of a private customer's
     firm_id: Mapped[int | None] = mapped_column(sa.ForeignKey("firm.id"), index=True)
+    # who took the parts home in the customer's stead; erased with the customer
+    collector: Mapped[str] = mapped_column(sa.String(120), default="")
+    # the day by which the customer wants them back, where one was named
+    needed_by: Mapped[date | None]
 
     customer: Mapped[Customer] = relationship(lazy="joined", innerjoin=True)
     # written by planning.forecasting alone; whoever reads it joins it
@@ -167,6 +169,8 @@ class HardwareBag(Base):
     label: Mapped[str] = mapped_column(sa.String(12))  # "B1"
     contents: Mapped[str] = mapped_column(sa.String(200))
     present: Mapped[bool] = mapped_column(default=True)
+    # the question to the customer about its loss
+    finding_id: Mapped[int | None] = mapped_column(sa.ForeignKey("finding.id"))
 
 
 class JobNote(Base):

@@ -1,6 +1,10 @@
 // The browser's own print dialogue behind a button; without scripts the menu does the same.
-const button = /** @type {HTMLButtonElement | null} */ (document.querySelector("[data-print]"));
-if (button) {
-  button.hidden = false;
-  button.addEventListener("click", () => window.print());
-}
+const show = () => {
+  const button = /** @type {HTMLButtonElement | null} */ (document.querySelector("[data-print]"));
+  if (button) button.hidden = false;
+};
+addEventListener("click", (event) => {
+  if (/** @type {Element} */ (event.target).closest?.("[data-print]")) window.print();
+});
+addEventListener("refreshed", show);
+show();

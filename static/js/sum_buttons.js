@@ -10,10 +10,12 @@ for (const row of /** @type {NodeListOf<HTMLElement>} */ (document.querySelector
   const first = { value: field.value.trim(), buttons: buttons.map((one) => [one.value, one.textContent ?? ""]) };
   const digits = (first.value.split(".")[1] ?? "").length;
 
-  const style = /** @type {const} */ ({ style: "currency", currency: row.dataset.currency, minimumFractionDigits: digits });
-  /** @param {number} minor */
-  const shown = (minor) =>
-    new Intl.NumberFormat(document.documentElement.lang, style).format(minor / 10 ** digits);
+  const style = /** @type {const} */ ({ style: "currency", currency: row.dataset.currency });
+  /** A round sum is told without decimals, as the server tells it. @param {number} minor */
+  const shown = (minor) => {
+    const fine = { ...style, minimumFractionDigits: minor % 10 ** digits ? digits : 0 };
+    return new Intl.NumberFormat(document.documentElement.lang, fine).format(minor / 10 ** digits);
+  };
 
   const follow = () => {
     const typed = field.value.trim().replace(",", ".");

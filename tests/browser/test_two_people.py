@@ -237,7 +237,9 @@ def test_the_shelf_is_searched_and_emptied_by_two(live, unit, desk, clock) -> No
     counter = enter(live.person("phone"), COUNTER, at=f"/counter/job/{job.code}")
     # without its bag nothing goes onto the shelf
     desk.goto(f"/counter/job/{job.code}")
-    press(desk.get_by_role("button", name="Mark as lost"))
+    press(desk.get_by_role("link", name="Lost B1"))
+    desk.get_by_label("How it was lost").fill("not where it was")
+    press(desk.get_by_role("button", name="Write it off"))
     press(counter.get_by_role("button", name="Ready: onto the shelf"))
     expect(counter.locator("[data-kind=stop]").filter(has_text="B1").first).to_be_visible()
     press(desk.get_by_role("button", name="Found"))

@@ -33,6 +33,7 @@ from portal.shop.route import PartStage
 from portal.shop.states import PaymentMethod, TellBy
 from portal.store.tables import Invoice, Job, Part, Person
 from tests.cast import OFFICE, add_staff, is_there
+from tests.day import by_the_link, side_work
 from tests.factories import WHEELS, a_booked_job, a_job_at, a_job_in_work, a_token, last_event_id
 from tests.orders.test_account_adds_up import Purse
 from tests.orders.test_findings import painted, raise_it
@@ -114,13 +115,18 @@ class Day:
         credit = self.account(job_id).credit.minor
         if not credit:
             return
-        # nobody gives back cash that is not there
-        way = max(WAYS, key=lambda one: self.drawer[one])
+        way = self.draw.choice(self.ways_back(job_id, credit))
         more = {"once_token": a_token(), "who": self.who}
         payments.refund(self.unit, job_id, credit, way, "paid too much", **more)
         self.purses[job_id].returned += credit
         self.drawer[way] -= credit
         self.said["refunds"] += 1
+
+    def ways_back(self, job_id: int, minor: int) -> list[PaymentMethod]:
+        """Return how a sum can go back: no cash that is not there, by card what came by card."""
+        by_card = self.account(job_id).received_by(PaymentMethod.CARD).minor
+        most = {PaymentMethod.CARD: by_card, PaymentMethod.CASH: self.drawer[PaymentMethod.CASH]}
+        return [way for way in WAYS if minor <= most.get(way, minor)]
 
     def end(self, job_id: int) -> None:
         cancellation.call_off(self.unit, job_id, "the car is sold", who=self.who)
@@ -168,7 +174,10 @@ def play(unit: UnitOfWork, advance: Callable[..., object], seed: int, *, size: i
     _findings(day, size)
     for job in booked:
         _money(day, job.job_id)
+    side_work.play(unit, day.draw, day.said, day.next_tag, who=day.who)
+    by_the_link.play(day, size)
     for job in ready:
+        side_work.look_after(unit, day.draw, day.said, job, who=day.who)
         if day.draw.random() < 0.5:
             day.let_off(job.job_id, EntryKind.DISCOUNT)
         day.hand_over(job, owing=day.draw.random() < 0.3)

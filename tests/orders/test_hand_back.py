@@ -3,7 +3,7 @@
 import pytest
 import sqlalchemy as sa
 
-from portal.orders.counter import bags, check_in, hand_back, payments
+from portal.orders.counter import bags, check_in, hand_back, lost_bags, payments
 from portal.orders.counter.hand_back import HandBack, NotYet
 from portal.orders.counter.job_view import job_view
 from portal.orders.kernel.errors import Overtaken, Refused
@@ -87,13 +87,26 @@ def test_a_part_on_the_way_keeps_the_job_off_the_shelf_and_is_named(unit) -> Non
     assert len(caught.value.reasons) == 4
 
 
+def lose(unit, job) -> int:
+    """Write the job's bag off; return the finding."""
+    return lost_bags.lose_bag(
+        unit,
+        job.job_id,
+        "B1",
+        "not where it was",
+        expected_event_id=last_event_id(unit, job),
+        once_token=a_token(),
+        who=None,
+    )
+
+
 def test_a_missing_bag_keeps_the_job_off_the_shelf(unit) -> None:
     job = a_job_at(unit, PartStage.DONE)
     bags.add_bag(unit, job.job_id, "4 centre caps", who=None)
-    bags.set_bag(unit, job.job_id, "B1", present=False, who=None)
+    lose(unit, job)
     with refusing(NotYet, r"Bag B1 \(4 centre caps\) is missing"):
         hand_back.make_ready(unit, job.job_id, who=None)
-    bags.set_bag(unit, job.job_id, "B1", present=True, who=None)
+    lost_bags.found_bag(unit, job.job_id, "B1", who=None)
     hand_back.make_ready(unit, job.job_id, who=None)
 
 

@@ -11,10 +11,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from portal.craft.messages import CraftError
+from portal.render.appraisal_text import text_of
 from portal.render.money import amount, money
-from portal.render.reader import Reader
+from portal.render.reader import Reader, reader_for
+from portal.shop.appraisal import appraise_file
 from portal.shop.money import DIGITS, Money, TooFine, digits_of
 from portal.shop.pricing.price_list import read_tariff
+from tests.conftest import SEED
 from tests.readers import english
 from tests.shop.appraised import PRICES
 
@@ -104,3 +107,29 @@ def test_a_price_finer_than_a_coin_is_no_price(code, minimum, says) -> None:
         read_tariff(in_currency(code, minimum))
     assert english(caught.value.sentence) == says
     assert caught.value.key == "minimum"
+
+
+def shop_in(code: str, shop_text: str) -> str:
+    """The demo's shop in another currency, at whole prices."""
+    head, mark, prices = shop_text.partition("[prices]")
+    prices = re.sub(r'"(\d+)\.\d+"', r'"\1"', prices)
+    return head + mark + prices.replace('currency = "GBP"', f'currency = "{code}"', 1)
+
+
+@pytest.mark.parametrize("code", ["JPY", "BHD"])
+@pytest.mark.parametrize("name", ["four_bronze_wheels", "bare_rims_translucent"])
+def test_an_order_is_appraised_in_yen_and_dinar(
+    code: str, name: str, shop_text: str, powders_text: str
+) -> None:
+    order = (SEED / "orders" / f"{name}.toml").read_text("utf-8")
+    found = appraise_file(order, shop_in(code, shop_text), powders_text)
+    quote = found.order.quote
+    assert sum(one.amount.minor for one in quote.lines) == quote.total.minor
+    assert quote.deposit == quote.total.share(Decimal("0.2"))
+    text = text_of(found, reader_for(found.shop, "en"))
+    together = re.search(rf"Together +([\d,]+(?:\.\d+)?) {code}$", text, re.MULTILINE)
+    assert together
+    assert Decimal(together[1].replace(",", "")) == quote.total.major
+    assert len(together[1].partition(".")[2]) == {"JPY": 0, "BHD": 3}[code]
+    deposit = re.search(r"deposit ([\d,.]+)$", text, re.MULTILINE)
+    assert not quote.deposit.minor or Decimal(deposit[1].replace(",", "")) == quote.deposit.major

@@ -257,7 +257,7 @@ def test_a_name_leaves_the_events_that_are_never_changed(carried: str) -> None:
             ("owing: {reason}", {"reason": "pays by transfer"}),
         ]
         assert event.note == ""
-        assert session.get_one(Job, event.job_id).customer.collector == "Sam Sample"
+        assert session.get_one(Job, event.job_id).collector == "Sam Sample"
     engine.dispose()
 
 

@@ -50,9 +50,10 @@ pieces.pieces
 counter.add_bag
 counter.add_tags
 counter.answer
+counter.lose_bag
+counter.found_bag
 counter.arriving
 counter.as_declared
-counter.bag_here
 counter.called
 counter.check_in
 counter.colour

@@ -47,6 +47,20 @@ class FreeAppointment:
     offer: Offered
     agreement: str
 
+    @property
+    def name(self) -> str:
+        """The time and its promise as one text, which a form sends back."""
+        return f"{self.offer.start:%Y%m%dT%H%M%z}.{self.agreement}"
+
+
+def named(name: str) -> tuple[datetime, str] | None:
+    """Return start and promise of what `FreeAppointment.name` wrote; None for any other text."""
+    start, _dot, agreement = name.partition(".")
+    try:
+        return datetime.strptime(start, "%Y%m%dT%H%M%z"), agreement
+    except ValueError:
+        return None
+
 
 @dataclass(frozen=True, slots=True)
 class AppointmentView:

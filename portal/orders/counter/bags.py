@@ -1,4 +1,4 @@
-"""Hardware bags of a job: recorded, removed, here or missing."""
+"""Hardware bags of a job: recorded and removed; a lost one is `lost_bags`."""
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
@@ -8,8 +8,9 @@ from portal.orders.counter.check_in import checkable
 from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.job_lock import lock_job, record_event
 from portal.orders.kernel.unit import UnitOfWork, transactional
+from portal.shop.states import FindingAnswer
 from portal.shop.verbs import EventVerb
-from portal.store.jobs import HardwareBag
+from portal.store.jobs import Finding, HardwareBag
 
 LONGEST_CONTENTS = 200
 
@@ -53,29 +54,16 @@ def drop_bag(
     session.delete(bag)
 
 
-@transactional
-def set_bag(
-    unit: UnitOfWork, session: Session, job_id: int, label: str, *, present: bool, who: int | None
-) -> None:
-    """Record that a hardware bag is here, or lost."""
-    job = lock_job(session, job_id)
-    bag = next((b for b in bags_of(session, job_id) if b.label == label), None)
-    if bag is None:
-        raise Unknown(Message("This job has no bag {label}.", label=label))
-    if bag.present != present:
-        bag.present = present
-        record_event(
-            session, job, EventVerb.BAG, at=unit.now(), who=who, says=_presence(label, present)
-        )
+def bags_counted(session: Session, job_id: int) -> list[HardwareBag]:
+    """Return the bags that must be there: all but those that the customer goes on without."""
+    given_up = sa.select(Finding.id).where(
+        Finding.job_id == job_id, Finding.answer == FindingAnswer.ACCEPTED
+    )
+    gone = set(session.scalars(given_up))
+    return [one for one in bags_of(session, job_id) if one.present or one.finding_id not in gone]
 
 
 def bags_of(session: Session, job_id: int) -> list[HardwareBag]:
     """Return the bags of a job in the order in which they were recorded."""
     query = sa.select(HardwareBag).where(HardwareBag.job_id == job_id).order_by(HardwareBag.id)
     return list(session.scalars(query))
-
-
-def _presence(label: str, present: bool) -> Message:  # noqa: FBT001  # a plain fact
-    if present:
-        return Message("{bag}: here", bag=label)
-    return Message("{bag}: missing", bag=label)

@@ -18,6 +18,7 @@ from portal.orders.production.oven import out_of_open_load
 from portal.orders.production.strip_runs import away_in, count_without
 from portal.shop.verbs import EventVerb
 from portal.store.bookings import Booking
+from portal.store.jobs import Job
 
 LONGEST_REASON = 300
 
@@ -57,22 +58,35 @@ def _end(
     if not text:
         raise Refused(Message("Enter the reason."), key="reason")
 
-    job = lock_job(session, job_id)
-    parts = parts_of(session, job_id)
+    end_job(unit, session, lock_job(session, job_id), verb, text, who=who)
+
+
+def end_job(
+    unit: UnitOfWork,
+    session: Session,
+    job: Job,
+    verb: EventVerb,
+    note: str,
+    *,
+    keep_minor: int = 0,
+    who: int | None,
+) -> None:
+    """End a job that is locked; `keep_minor` of its price stays charged."""
+    parts = parts_of(session, job.id)
     run = away_in(session, [part.id for part in parts_on_site(parts)])
     if run is not None:
         raise Refused(
             Message("Some parts are away in strip run {run}. Count them back in first.", run=run)
         )
     expected = job.state.is_expected
-    move_job(session, job_id, verb, at=unit.now(), who=who, note=text)
+    move_job(session, job.id, verb, at=unit.now(), who=who, note=note)
     session.refresh(job)
-    post_end(unit, session, job, who=who)
+    post_end(unit, session, job, keep_minor=keep_minor, who=who)
     follow_account(unit, session, job, reason=CANCELLED, who=who)
     if expected:
         queue_called_off(unit, session, job)
     # its drop-off place is free for somebody else
-    session.execute(sa.delete(Booking).where(Booking.job_id == job_id))
+    session.execute(sa.delete(Booking).where(Booking.job_id == job.id))
     retire_lost_tags(unit, session, job, who=who)
     for part in parts:
         out_of_open_load(session, part.id, at=unit.now())

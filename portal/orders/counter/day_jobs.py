@@ -62,6 +62,7 @@ class DayJob:
     station: PartStage | None
     asked: tuple[OpenFinding, ...]
     shelf: str = ""
+    tags: tuple[str, ...] = ()
     fetched: bool = False
 
     @property
@@ -73,6 +74,17 @@ class DayJob:
     def parts(self) -> int:
         """How many parts it has."""
         return sum(one.count for one in self.stands)
+
+    @property
+    def tags_in_short(self) -> str:
+        """The tags of its parts, a row of numbers as its first and last: 101–104, 120."""
+        rows: list[list[int]] = []
+        for number in sorted(int(one) for one in self.tags if one.isdecimal()):
+            if rows and number == rows[-1][-1] + 1:
+                rows[-1].append(number)
+            else:
+                rows.append([number])
+        return ", ".join(f"{one[0]}–{one[-1]}" if len(one) > 1 else str(one[0]) for one in rows)
 
     @property
     def misses(self) -> datetime | None:
@@ -100,6 +112,7 @@ class _PartRow(NamedTuple):
     coats_done: int
     plan: PartPlan
     reworks: int
+    tag: str
     work: Mapping[str, Any]
 
 
@@ -132,6 +145,7 @@ def day_jobs(session: Session, which: sa.ColumnElement[bool]) -> tuple[DayJob, .
             station=row.station,
             asked=asked.get(row.id, ()),
             shelf=row.shelf,
+            tags=tuple(one.tag for one in by_job.get(row.id, ()) if one.tag),
             fetched=bool(row.fetched),
         )
         for row in rows
@@ -150,6 +164,7 @@ def _parts(session: Session, job_ids: Sequence[int]) -> tuple[_PartRow, ...]:
             Part.needs_strip,
             Part.needs_refit,
             Part.reworks,
+            Part.tag,
             Part.work[CHECKS].label("checks"),
         )
         .where(Part.job_id.in_(job_ids), Part.arrived.not_in(NOT_WORKED_ON))
@@ -164,6 +179,7 @@ def _parts(session: Session, job_ids: Sequence[int]) -> tuple[_PartRow, ...]:
             row.coats_done,
             PartPlan(strip=row.needs_strip, coats=row.coats, refit=row.needs_refit),
             row.reworks,
+            row.tag or "",
             {} if row.checks is None else {CHECKS: row.checks},
         )
         for row in session.execute(query)

@@ -130,7 +130,7 @@ def _raise(  # noqa: PLR0913  # what a finding is made of, all named
     if found.more:
         add_parts(session, job, found, at=unit.now())
     finding = _row(session, job, weighed, photo, days, at=unit.now(), who=who)
-    for part in () if by_check else _named(session, job.id, found):
+    for part in () if by_check or found.bag else _named(session, job.id, found):
         part.arrived = _arrival(found)
     record_event(session, job, EventVerb.FINDING, at=unit.now(), who=who, says=finding.says)
     if weighed.within_told:
@@ -158,8 +158,10 @@ def withdraw(
     finding = open_finding(session, job, finding_id)
     if finding.kind == DifferenceKind.LOST:
         raise Refused(Message("Mark the part as found instead."))
-    take_back_held(unit, session, job, finding, who=who)
     found = difference_of(finding)
+    if found.bag:
+        raise Refused(Message("Mark the bag as found instead."))
+    take_back_held(unit, session, job, finding, who=who)
     if found.more:
         drop_parts(session, job, found)
     elif not _reopen_checks(unit, session, finding, who=who):
@@ -206,7 +208,7 @@ def _row(
 ) -> Finding:
     found = weighed.found
     # a part more may be gone again, when it was a mistake
-    alone = len(found.numbers) == 1 and not found.more
+    alone = len(found.numbers) == 1 and not (found.more or found.bag)
     single = _named(session, job.id, found) if alone else []
     finding = Finding(
         job_id=job.id,

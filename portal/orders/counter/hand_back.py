@@ -7,7 +7,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
-from portal.orders.counter.bags import bags_of
+from portal.orders.counter.bags import bags_counted
 from portal.orders.counter.check_in import free_tag
 from portal.orders.counter.lost import retire_lost_tags
 from portal.orders.counter.on_account import (
@@ -122,7 +122,7 @@ def reasons_against_ready(session: Session, job_id: int) -> list[Message]:
         for part in parts
         if part.stage is PartStage.DONE and not _accepted(inspections, part)
     ]
-    for bag in bags_of(session, job_id):
+    for bag in bags_counted(session, job_id):
         if not bag.present:
             reasons.append(
                 Message(
@@ -174,7 +174,7 @@ def hand_back(
         "owing": account_of(session, job_id).owed.minor,
     }
     if given.collector.strip():
-        job.customer.collector = " ".join(given.collector.split())[:LONGEST_NAME]
+        job.collector = " ".join(given.collector.split())[:LONGEST_NAME]
     move_job(
         session, job_id, EventVerb.HAND_BACK, at=now, who=who, says=_exceptions(given), data=data
     )
@@ -205,7 +205,7 @@ def _reasons(
     missing = [str(p.number) for p in parts if p.number not in set(given.parts)]
     if missing:
         reasons.append(("parts", Message("Parts not counted: {parts}.", parts=", ".join(missing))))
-    bags = [b.label for b in bags_of(session, job.id) if b.label not in set(given.bags)]
+    bags = [b.label for b in bags_counted(session, job.id) if b.label not in set(given.bags)]
     if bags:
         reasons.append(("bags", Message("Bags not counted: {bags}.", bags=", ".join(bags))))
     owed = account_of(session, job.id).owed

@@ -74,7 +74,7 @@ def undo_hand_back(
     follow_account(unit, session, job, reason=HANDED_BACK_WRONGLY, who=who)
     gone = _tags_back(unit, session, job, last.data.get("tags", {}), who=who)
     session.refresh(job)
-    job.shelf = str(last.data.get("shelf", ""))
+    job.shelf, job.collector = str(last.data.get("shelf", "")), ""
     take_back_unsent(session, job_id=job_id, kind=LetterKind.HANDED_BACK, but="")
     return gone
 

@@ -8,9 +8,9 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.orders.kernel.event_words import EVENT, Event, event_clause
-from portal.shop.states import PhotoPurpose
+from portal.shop.states import FindingAnswer, PhotoPurpose
 from portal.store.drafts import Photo
-from portal.store.jobs import HardwareBag, Part
+from portal.store.jobs import Finding, HardwareBag, Part
 from portal.store.moves import Move
 from portal.store.people import Person
 
@@ -19,11 +19,12 @@ MOST_EVENTS = 60
 
 @dataclass(frozen=True, slots=True)
 class BagView:
-    """A hardware bag."""
+    """A hardware bag; `given_up` is one that is lost, and that the customer goes on without."""
 
     label: str
     contents: str
     present: bool
+    given_up: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +49,8 @@ class EventView:
 
 # built once: building a statement costs more than running it
 _BAGS = (
-    sa.select(HardwareBag.label, HardwareBag.contents, HardwareBag.present)
+    sa.select(HardwareBag.label, HardwareBag.contents, HardwareBag.present, Finding.answer)
+    .outerjoin(Finding, Finding.id == HardwareBag.finding_id)
     .where(HardwareBag.job_id == sa.bindparam("job_id"))
     .order_by(HardwareBag.id)
 )
@@ -70,8 +72,8 @@ _EVENTS = (
 
 def bags_of(session: Session, job_id: int) -> tuple[BagView, ...]:
     """Return the hardware bags of a job, the oldest first."""
-    rows = session.execute(_BAGS, {"job_id": job_id}).all()
-    return tuple(BagView(*row) for row in rows)
+    rows = session.execute(_BAGS, {"job_id": job_id})
+    return tuple(BagView(*bag, given_up=answer is FindingAnswer.ACCEPTED) for *bag, answer in rows)
 
 
 def photos_of(session: Session, job_id: int, purpose: PhotoPurpose) -> tuple[PhotoView, ...]:

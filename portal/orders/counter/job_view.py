@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 import sqlalchemy as sa
@@ -55,8 +56,8 @@ from portal.store.jobs import Customer, Job, Part
 
 # built once: building a statement costs more than running it
 _JOB = rows_with(
-    *(Job.id, Job.token, Customer.phone, Customer.email, Customer.tell_by, Customer.collector),
-    *(Job.declared, Job.assessed, Job.quote, Job.shelf),
+    *(Job.id, Job.token, Customer.phone, Customer.email, Customer.tell_by, Job.collector),
+    *(Job.declared, Job.assessed, Job.quote, Job.shelf, Job.needed_by),
 ).where(Job.code == sa.bindparam("code"))
 _PARTS = (
     sa.select(
@@ -137,7 +138,13 @@ class JobView:
     registered: Country | None = None
     notes: tuple[NoteView, ...] = ()
     shelf: str = ""
+    needed_by: date | None = None
     question: StaffQuestion | None = None
+
+    @property
+    def bags_to_count(self) -> tuple[BagView, ...]:
+        """The bags that must be there at the hand-back."""
+        return tuple(one for one in self.bags if not one.given_up)
 
     def parts_of(self, set_key: str) -> tuple[PartView, ...]:
         """Return the parts of one set."""
@@ -264,6 +271,7 @@ def job_view(unit: UnitOfWork, session: Session, code: str) -> JobView:
         registered=declared.registered,
         notes=notes_of(session, [row.id]).get(row.id, ()),
         shelf=row.shelf,
+        needed_by=row.needed_by,
         question=question_of(unit, session, row.id),
     )
 

@@ -56,12 +56,7 @@ def write_off(
     who: int | None,
 ) -> int:
     """Write a part off as lost, tell its customer and wait for the answer; return the finding."""
-    text = " ".join(reason.split())
-    if not text:
-        raise Refused(Message("Enter how it was lost. The customer will read this."), key="reason")
-    if len(text) > LONGEST_REASON:
-        raise Refused(Message("Use at most {most} characters.", most=LONGEST_REASON), key="reason")
-
+    text = reason_in(reason)
     part, job = _part_and_job(session, part_id)
     lock_job(session, job.id)
     if not job.state.is_in_house:
@@ -106,6 +101,16 @@ def found(unit: UnitOfWork, session: Session, part_id: int, *, who: int | None) 
     elif finding is not None and finding.answer is FindingAnswer.OPEN:
         take_back_held(unit, session, job, finding, who=who)
         go_on_when_nothing_waits(unit, session, job, who=who)
+
+
+def reason_in(typed: str) -> str:
+    """Return how something was lost, as the customer will read it; Refused without a reason."""
+    text = " ".join(typed.split())
+    if not text:
+        raise Refused(Message("Enter how it was lost. The customer will read this."), key="reason")
+    if len(text) > LONGEST_REASON:
+        raise Refused(Message("Use at most {most} characters.", most=LONGEST_REASON), key="reason")
+    return text
 
 
 def retire_lost_tags(unit: UnitOfWork, session: Session, job: Job, *, who: int | None) -> None:

@@ -7,7 +7,7 @@ who declared them had them in hand.
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
@@ -58,6 +58,7 @@ class Entered:
     slot: datetime | None = None
     locale: str = "en"
     units: UnitSystem | None = None
+    needed_by: date | None = None
     firm_id: int | None = None
 
     @property
@@ -167,6 +168,7 @@ def _check(unit: UnitOfWork, seen: NewOrderView, agreed: str, confirmed: frozens
         entered.locale,
         entered.units,
         here=entered.here,
+        needed_by=entered.needed_by,
         firm_id=entered.firm_id,
     )
 

@@ -11,7 +11,8 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
-from portal.orders.counter.day_jobs import DayJob, day_jobs
+from portal.orders.counter.day_jobs import MOST, DayJob, day_jobs
+from portal.orders.counter.lists_view import ListRow, row_of, rows_with
 from portal.orders.kernel.ledger import owed_by, taken_since
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.production.due_view import DueLoad, DueRun, loads_due, runs_due
@@ -19,7 +20,9 @@ from portal.shop.calendar.week import Week
 from portal.shop.money import Money
 from portal.shop.moves import JobState
 from portal.shop.states import PaymentMethod
+from portal.shop.verbs import EventVerb
 from portal.store.jobs import Job
+from portal.store.moves import Move
 
 NOT_BROUGHT_SHOWN = timedelta(days=21)
 # no works is closed for longer
@@ -68,6 +71,20 @@ class Waits:
 
 
 @dataclass(frozen=True, slots=True)
+class ByTheLink:
+    """A drop-off that its customer moved, or called off, through the link; `credit` goes back."""
+
+    at: datetime
+    verb: EventVerb
+    row: ListRow
+
+    @property
+    def credit(self) -> Money:
+        """What is to be given back of what was paid."""
+        return self.row.balance.credit
+
+
+@dataclass(frozen=True, slots=True)
 class MoneyToday:
     """What was taken today, each way of payment; what ready jobs owe, and what collected ones."""
 
@@ -98,6 +115,7 @@ class Today:
     coming: Coming
     out: GoingOut
     waits: Waits
+    changed: tuple[ByTheLink, ...]
     loads: tuple[DueLoad, ...]
     runs: tuple[DueRun, ...]
     money: MoneyToday
@@ -129,6 +147,7 @@ def today(unit: UnitOfWork, session: Session) -> Today:
         coming=_coming(jobs, on, (now, begins, day, next_day)),
         out=_going_out(session, jobs, on, (now, begins, day, next_day)),
         waits=_waits(session, jobs),
+        changed=_changed(session, week.moment(_last_open(week, day), time.min)),
         loads=loads_due(unit, session, begins, ends),
         runs=runs_due(session, week, day, now),
         money=_money(session, begins, shop.currency),
@@ -200,6 +219,22 @@ def _waits(session: Session, jobs: Sequence[DayJob]) -> Waits:
     )
 
 
+def _changed(session: Session, since: datetime) -> tuple[ByTheLink, ...]:
+    """Return what customers changed since a moment, the last change of each job."""
+    last = sa.select(sa.func.max(Move.id)).where(
+        Move.verb.in_((EventVerb.RESCHEDULE, EventVerb.CALL_OFF)),
+        Move.person_id.is_(None),
+        Move.at >= since,
+    )
+    query = rows_with(Move.at.label("at"), Move.verb.label("verb")).join(
+        Move, Move.job_id == Job.id
+    )
+    rows = session.execute(
+        query.where(Move.id.in_(last.group_by(Move.job_id))).order_by(Move.id.desc()).limit(MOST)
+    )
+    return tuple(ByTheLink(row.at, row.verb, row_of(row)) for row in rows)
+
+
 def _money(session: Session, begins: datetime, currency: str) -> MoneyToday:
     by_way = taken_since(session, begins)
     left = owed_by(session, (JobState.READY, JobState.HANDED_BACK))
@@ -215,6 +250,11 @@ def _money(session: Session, begins: datetime, currency: str) -> MoneyToday:
 def _next_open(week: Week, day: date) -> date:
     later = (day + timedelta(days=n) for n in range(1, MOST_DAYS))
     return next((one for one in later if week.is_open(one)), day + timedelta(days=1))
+
+
+def _last_open(week: Week, day: date) -> date:
+    earlier = (day - timedelta(days=n) for n in range(1, MOST_DAYS))
+    return next((one for one in earlier if week.is_open(one)), day - timedelta(days=1))
 
 
 def _hours(week: Week, day: date) -> tuple[datetime, datetime] | None:

@@ -17,6 +17,7 @@ from portal.craft.messages import Message
 from portal.craft.parts import PartSet
 from portal.craft.quantities import UnitSystem
 from portal.craft.refit import guide_for
+from portal.orders.counter.customer_changes import change_until
 from portal.orders.customer.findings_view import (
     FINDING,
     FindingsQuestion,
@@ -49,6 +50,8 @@ from portal.store.jobs import JobForecast
 from portal.store.tables import Customer, Finding, Job, Move, Part, Photo
 
 HOURS_STEP = 600  # seconds
+# what these pages tell ends with an hour: today's hours, and until when a drop-off can be changed
+STEPS = (JobState.READY, JobState.BOOKED)
 
 Standing = tuple[Any, ...]
 
@@ -57,7 +60,7 @@ Standing = tuple[Any, ...]
 class StatusPage:
     """One job as its customer sees it. `pickup_code` is filled while the job is ready.
 
-    `wheels` are those whose corner is known.
+    `wheels` are those whose corner is known; until `change_until` the drop-off can be changed here.
     """
 
     token: str
@@ -70,6 +73,7 @@ class StatusPage:
     stops: tuple[Stop, ...]
     dropoff_at: datetime
     dropoff_until: datetime
+    change_until: datetime | None
     promise_at: datetime
     promised_first_at: datetime
     date: DateStatement
@@ -225,6 +229,7 @@ def _page(
         stops=() if job.state.is_off else rail(job.state, parts, moves, _dates(job)),
         dropoff_at=job.dropoff_at,
         dropoff_until=job.dropoff_until,
+        change_until=change_until(shop, job, now),
         promise_at=job.promise_at,
         promised_first_at=job.promised_first_at,
         date=date_of_job(job.promise_at, job.expected_at, job.expected_unless, job.state),
@@ -257,8 +262,8 @@ def price_of(
 def _standing(rows: Sequence[Any], shop: Shop, now: datetime) -> Standing:
     """Everything that a page shows hangs on these; every change of a part leaves a move."""
     job = rows[0]
-    # today's hours leave the page when they are over, give or take the step
-    step = int(now.timestamp()) // HOURS_STEP if job.state is JobState.READY else 0
+    # they leave the page when they are over, give or take the step
+    step = int(now.timestamp()) // HOURS_STEP if job.state in STEPS else 0
     findings = tuple((row.finding, row.answer) for row in rows)
     return (
         *(job.last, job.state, job.total_minor, job.owed_minor, job.promise_at),

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 import sqlalchemy as sa
@@ -51,6 +51,7 @@ class NewJob:
     locale: str
     units: UnitSystem | None = None
     here: bool = False
+    needed_by: date | None = None
     firm_id: int | None = None
     takes_place: bool = True
     has_letter: bool = True
@@ -154,6 +155,7 @@ def _job(unit: UnitOfWork, new: NewJob, shop: Shop, now: datetime) -> Job:
         expected_at=None if offer.date.firm else offer.expected_at,
         expected_unless=None if offer.date.firm else offer.unless,
         promised_first_at=offer.ready_at,
+        needed_by=new.needed_by,
         firm_id=new.firm_id,
     )
     put_order(job, new.order, shop)

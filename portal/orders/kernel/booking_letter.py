@@ -10,6 +10,7 @@ from portal.craft.messages import Message
 from portal.notices.calendar import DropOffEntry, drop_off_calendar
 from portal.notices.letters import AnyLetter, Booked, CalledOff, DropOffMoved, sender_of
 from portal.notices.outbox import queue
+from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.assessment.assess import Assessment
 from portal.shop.codes import shown, status_link
@@ -30,6 +31,7 @@ def queue_booked(
         dropoff_until=job.dropoff_until,
         date=date_of_job(job.promise_at, job.expected_at, job.expected_unless, job.state),
         price=order.price.sentence,
+        change_until=shop.changes.open_until(job.dropoff_at),
         colour_open=any(one.colour_open for one in order.declared.sets),
         deposit=deposit if deposit.minor else None,
         calendar=drop_off_calendar(drop_off_of(job, shop, unit.base_url)),
@@ -55,9 +57,12 @@ def queue_called_off(unit: UnitOfWork, session: Session, job: Job) -> None:
     """Confirm that an order was called off, and take its drop-off out of the calendar."""
     shop = unit.shop(session)
     job.calendar_sequence += 1
+    left = account_of(session, job.id)
     letter = CalledOff(
         **_common(unit, job, shop),
         dropoff_at=job.dropoff_at,
+        given_back=left.credit if left.credit.minor else None,
+        kept=left.total if left.total.minor else None,
         calendar=drop_off_calendar(drop_off_of(job, shop, unit.base_url)),
     )
     _queue(unit, session, job, letter, "called-off")

@@ -94,10 +94,20 @@ def post_refund(  # a refund has this many sides, all named
 ) -> int:
     """Record money that was given back: no more than the account has to the customer's credit."""
     text = _reason(reason)
-    credit = account_of(session, job.id).credit
+    account = account_of(session, job.id)
+    credit, by_card = account.credit, account.received_by(PaymentMethod.CARD)
     if not 0 < minor <= credit.minor:
         raise Refused(
             Message("Enter a sum up to {credit}: that is what we owe the customer.", credit=credit),
+            key="amount",
+        )
+    if how is PaymentMethod.CARD and minor > by_card.minor:
+        raise Refused(
+            Message(
+                "By card you can give back at most what was paid by card: {sum}. Give the rest "
+                "back another way.",
+                sum=max(by_card, Money(0, job.currency)),
+            ),
             key="amount",
         )
 

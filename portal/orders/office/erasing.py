@@ -91,7 +91,7 @@ def erase_asker(unit: UnitOfWork, session: Session, question_id: int, *, who: in
 
 def erase(session: Session, customer: Customer) -> None:
     """Take everything that tells who a customer is out of all their jobs, letters and photos."""
-    customer.name, customer.email, customer.phone, customer.collector = ERASED, "", "", ""
+    customer.name, customer.email, customer.phone = ERASED, "", ""
     session.execute(sa.delete(Billing).where(Billing.customer_id == customer.id))
     for job in _jobs_of(session, customer):
         _erase_from(session, job)
@@ -102,7 +102,7 @@ def _jobs_of(session: Session, customer: Customer) -> Sequence[Job]:
 
 
 def _erase_from(session: Session, job: Job) -> None:
-    job.vehicle, job.search = "", job.code.lower()
+    job.vehicle, job.search, job.collector = "", job.code.lower(), ""
     job.link_until = job.link_until or job.dropoff_until
     erase_of_job(session, job.id)
     photos = sa.select(Photo.id).where(Photo.job_id == job.id)

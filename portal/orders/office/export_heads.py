@@ -68,6 +68,7 @@ HEADS = {
     "tell_by": Message("Told by"),
     "locale": Message("Language"),
     "collector": Message("Collected by"),
+    "needed_by": Message("Needed by"),
     "units": Message("Units"),
     "version": Message("Version"),
     "answers": Message("Answers"),

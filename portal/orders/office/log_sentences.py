@@ -14,6 +14,8 @@ from portal.shop.verbs import EventVerb
 
 SYSTEM = Message("The portal")
 CUSTOMER = Message("The customer")
+# what nobody of the works did was done by the customer, through the link
+BY_THE_CUSTOMER = (EventVerb.BOOK, EventVerb.CALL_OFF, EventVerb.RESCHEDULE)
 
 # events of jobs; {who}, {part}, {note}, {was} and {now} are filled where a sentence names them
 _JOB = {
@@ -170,7 +172,7 @@ def job_said(
     currency: str,
 ) -> Message:
     """Return the sentence of an event of a job; `who` is empty for the portal itself."""
-    doer = who or (CUSTOMER if event.verb in (EventVerb.BOOK, EventVerb.CALL_OFF) else SYSTEM)
+    doer = who or (CUSTOMER if event.verb in BY_THE_CUSTOMER else SYSTEM)
     was, now = moved
     values = {"note": event.beside, "part": part or "–", "was": was or "–", "now": now or "–"}
     paid = {"sum": Money(int(event.data["minor"]), currency)} if "minor" in event.data else {}

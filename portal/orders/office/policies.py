@@ -220,7 +220,7 @@ def _terms(shop: Shop) -> list[Block]:
         Block(ITEM, Message("If your parts differ from your order, we ask you before we go on.")),
         *_deposit(shop),
         Block(HEADING, Message("If you change your mind")),
-        Block(ITEM, Message("Before you drop off: call or write to us. It costs nothing.")),
+        *_changes(shop),
         Block(
             ITEM,
             Message(
@@ -279,6 +279,29 @@ def _terms(shop: Shop) -> list[Block]:
             ),
         ),
     ]
+
+
+def _changes(shop: Shop) -> list[Block]:
+    rules = shop.changes
+    until = (
+        Message(
+            "Until {hours} hours before your drop-off you can move or cancel it on your status "
+            "page. After that, call or write to us.",
+            hours=rules.until_hours,
+        )
+        if rules.until_hours
+        else Message("Until your drop-off you can move or cancel it on your status page.")
+    )
+    kept = (
+        Message(
+            "If you cancel there, we keep {percent} % of a deposit that you have paid, and pay "
+            "back the rest. Moving the drop-off costs nothing.",
+            percent=rules.deposit_kept_percent,
+        )
+        if rules.deposit_kept_percent
+        else Message("Both cost nothing. You get back a deposit that you have paid.")
+    )
+    return [Block(ITEM, until), Block(ITEM, kept)]
 
 
 def _deposit(shop: Shop) -> list[Block]:

@@ -51,8 +51,8 @@ class Difference:
     `arrived.count` is the count of `numbers`, and `changed` names what of it is said; a difference
     from before it was kept says all of it, but the finish. `missing`: the order goes on without
     them, because they did not come or, where `lost` says so, because we lost them (`note` says
-    how). `more`: they came beside those that were ordered. `bringing` is another way in which the
-    whole order was brought.
+    how). `bag` is a hardware bag that we lost. `more`: they came beside those that were ordered.
+    `bringing` is another way in which the whole order was brought.
     """
 
     set_key: str
@@ -64,6 +64,7 @@ class Difference:
     more: bool = False
     changed: tuple[str, ...] = ()
     bringing: Bringing | None = None
+    bag: str = ""
 
     def of(self, numbers: tuple[int, ...]) -> "Difference":
         """Return the difference for some of its parts."""
@@ -92,6 +93,8 @@ def patched(told: PartSet, difference: Difference) -> PartSet:
 
 def kinds_of(declared: PartSet, difference: Difference) -> tuple[DifferenceKind, ...]:
     """Return every aspect in which `difference` departs from what was declared."""
+    if difference.bag:
+        return (DifferenceKind.OTHER,)
     if difference.missing:
         return (DifferenceKind.LOST if difference.lost else DifferenceKind.MISSING,)
     if difference.more:

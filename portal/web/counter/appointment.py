@@ -2,35 +2,26 @@
 
 from flask import flash
 from flask_babel import gettext as _
-from flask_babel import lazy_gettext as _l
 from werkzeug.wrappers import Response
 
 from portal.orders.counter import appointments
-from portal.orders.counter.appointments import AppointmentView
 from portal.orders.kernel.errors import Refusal, Refused
 from portal.shop.roles import Role
 from portal.web.counter.desk import (
     WRONG,
     blame,
-    expected_event_id,
     job_of,
     me,
     page,
     tell_refusal,
     to,
 )
-from portal.web.kit.forms import OnceForm, Required, SelectChoiceField
+from portal.web.kit.drop_off_form import MoveForm
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
 from portal.web.kit.i18n.languages import clock_time
 from portal.web.kit.i18n.languages import day as day_text
-from portal.web.kit.request_context import now, unit
-
-
-class MoveForm(OnceForm):
-    """The new drop-off time; its value carries the promise that was read beside it."""
-
-    slot = SelectChoiceField(_l("New drop-off time"), [Required(_l("Choose the new time."))])
+from portal.web.kit.request_context import now, number_of, unit
 
 
 @require_role(Role.COUNTER)
@@ -43,45 +34,26 @@ def appointment(code: str) -> Response:
     except Refused as refusal:
         tell_refusal(refusal)
         return to("job", code=code)
-    form = _form(seen)
+    form = MoveForm.of(seen.free)
     if form.is_submitted() and form.validate():
-        chosen = next(one for one in seen.free if one.agreement == form.slot.data)
+        start, agreed = form.chosen
         try:
             appointments.move_appointment(
                 unit(),
                 seen.job_id,
-                chosen.offer.start,
-                agreed=chosen.agreement,
-                expected_event_id=expected_event_id(),
+                start,
+                agreed=agreed,
+                expected_event_id=number_of(form.expected_event_id.data),
                 once_token=str(form.once.data or ""),
                 who=me(),
             )
         except Refusal as refusal:
             blame(form, refusal)
         else:
-            at = chosen.offer.start
-            flash(_("Moved to %(day)s, %(time)s.", day=day_text(at), time=clock_time(at)), "go")
+            day, time = day_text(start), clock_time(start)
+            flash(_("Moved to %(day)s, %(time)s.", day=day, time=time), "go")
             return to("job", code=code)
+    form.expected_event_id.data = str(seen.last_event_id)
     late = job.row.state == "booked" and now() >= job.row.dropoff_until
     status = WRONG if form.errors or form.form_errors else 200
     return page("appointment", status, job=job, seen=seen, form=form, late=late)
-
-
-def _form(seen: AppointmentView) -> MoveForm:
-    form = MoveForm()
-    form.slot.choices = [
-        (
-            one.agreement,
-            _(
-                "%(day)s, %(from)s–%(until)s · ready %(ready)s",
-                **{
-                    "day": day_text(one.offer.start),
-                    "from": clock_time(one.offer.start),
-                    "until": clock_time(one.offer.end),
-                    "ready": day_text(one.offer.ready_at),
-                },
-            ),
-        )
-        for one in seen.free
-    ]
-    return form

@@ -19,6 +19,7 @@ from portal.orders.counter.on_account import firm_of_job
 from portal.orders.kernel.errors import Already, Overtaken, Refusal
 from portal.shop.moves import JobState
 from portal.shop.roles import Role
+from portal.shop.scans import Kind, read_scan, tag_number
 from portal.shop.states import PaymentMethod
 from portal.web.counter import bags
 from portal.web.counter.desk import WRONG, blame, expected_event_id, job_of, me, page, to
@@ -56,9 +57,11 @@ def hand_back(code: str) -> Response:
     form = HandBackForm(data=_counted(job))
     form.paid.currency = job.row.currency
     form.parts.choices = [(str(one.number), render(one.label)) for one in job.here]
-    form.bags.choices = [(one.label, one.contents) for one in job.bags]
+    form.bags.choices = [(one.label, one.contents) for one in job.bags_to_count]
     do = request.form.get("do", "")
     # Enter in a field looks at what was entered; only a button that says what it records records it
+    if form.is_submitted():
+        _put_in_place(form, job)
     if not form.is_submitted() or not form.validate() or do in ("", "look"):
         return _page(job, form)
     try:
@@ -87,8 +90,36 @@ def hand_back(code: str) -> Response:
 
 def counted_in(address: str, job: JobView) -> list[str]:
     """Return the numbers of parts and the labels of bags that an address counts: 1.3.B1."""
-    known = {str(part.number) for part in job.here} | {one.label for one in job.bags}
+    known = {str(part.number) for part in job.here} | {one.label for one in job.bags_to_count}
     return [one for one in dict.fromkeys(address[:400].split(".")) if one in known]
+
+
+def part_or_bag(job: JobView, typed: str) -> str:
+    """Return the number of the part, or the label of the bag, that was scanned; "" for neither."""
+    scanned = read_scan(typed)
+    own = job.row.code in scanned.candidates
+    if own and scanned.bag in {one.label for one in job.bags_to_count}:
+        return scanned.bag
+    tag = tag_number(typed) if scanned.kind is Kind.TAG else ""
+    for part in job.here:
+        if (tag and part.tag == tag) or (own and part.number == scanned.part):
+            return str(part.number)
+    return ""
+
+
+def _put_in_place(form: HandBackForm, job: JobView) -> None:
+    """Take what was scanned into a field of names to where it belongs: a count, or the code."""
+    for field in (form.collector, form.override_reason, form.owing_because):
+        typed = str(field.data or "")
+        one = part_or_bag(job, typed)
+        if one:
+            counted = form.parts if one.isdecimal() else form.bags
+            counted.data = list(dict.fromkeys([*(counted.data or ()), one]))
+        elif typed and is_pickup_code(unit(), job.id, typed):
+            form.pickup_code.data = typed
+        else:
+            continue
+        field.data = ""
 
 
 def keep_code(code: str, digits: str) -> None:

@@ -7,7 +7,6 @@ from flask_babel import gettext as _
 from werkzeug.wrappers import Response
 
 from portal.orders.counter import (
-    bags,
     cancellation,
     check_in,
     finding_answers,
@@ -123,18 +122,6 @@ def back_on_shelf(code: str) -> Response:
     def work() -> Any:
         unfetched.back_on_shelf(unit(), seen.id, who=me())
         return _("Back on the shelf.")
-
-    return attempt(work, to("job", code=code))
-
-
-@require_role(Role.COUNTER)
-def bag_here(code: str) -> Response:
-    """Record that a hardware bag is here, or lost."""
-    seen = job_of(code)
-    label, here = request.form.get("label", ""), request.form.get("present") == "yes"
-
-    def work() -> None:
-        bags.set_bag(unit(), seen.id, label, present=here, who=me())
 
     return attempt(work, to("job", code=code))
 

@@ -1,5 +1,6 @@
 """New order: one page by which staff take in a walk-in or a caller, by keyboard alone."""
 
+from datetime import date, datetime
 from typing import Any
 from urllib.parse import quote as escaped
 
@@ -168,7 +169,18 @@ def _shown(form: OrderOnPage, seen: NewOrderView | None) -> dict[str, Any]:
         "seen": seen,
         "stock": shop().stock,
         "known": known_customers.known_customers(unit(), **told),
+        "too_late": _too_late(head.wanted_on, seen),
         "sells_fetching": shop().tariff.sells_fetching,
         "more_keys": len(form.sets) < len(KEYS),
         "sets_told": tuple(one.part_set for one in form.sets),
     }
+
+
+def _too_late(wanted: date | None, seen: NewOrderView | None) -> frozenset[datetime]:
+    """Return the drop-off times whose parts are ready only after the day that was named."""
+    week = shop().week
+    return frozenset(
+        one.start
+        for one in (seen.offers if seen and wanted else ())
+        if wanted and week.local(one.ready_at).date() > wanted
+    )

@@ -1,11 +1,12 @@
 """The form of a new order: who, when, and the sets; read into what the orders take."""
 
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from flask import request
 from flask_babel import lazy_gettext as _l
-from wtforms import HiddenField
+from wtforms import HiddenField, ValidationError
 
 from portal.craft.parts import MOST_SETS, Declared, PartKind, Usage
 from portal.orders.counter.firm_choices import firm_choices
@@ -35,7 +36,7 @@ from portal.web.kit.forms import (
     TextField,
 )
 from portal.web.kit.i18n.languages import language, offered
-from portal.web.kit.request_context import number_of, shop, unit
+from portal.web.kit.request_context import now, number_of, shop, unit
 from portal.web.kit.slots import name_of, start_of
 from portal.web.kit.typed_text import (
     Reads,
@@ -73,6 +74,7 @@ class NewOrderForm(StepForm):
         choices=[(HERE, _l("They are here")), (LATER, _l("Another day"))],
         default=HERE,
     )
+    needed_by = TextField(_l("Needed by"), longest=10, render_kw={"type": "date", **OFF})
     slot = SlotField(_l("Drop-off"))
     registered = SelectChoiceField(_l("Where is the vehicle registered?"))
     old = CheckboxField(_l("Painted before 1980 or not sure, or from a lorry or an aircraft"))
@@ -91,6 +93,20 @@ class NewOrderForm(StepForm):
     def here(self) -> bool:
         """Whether the parts stand at the counter."""
         return bool(self.when.data != LATER)
+
+    @property
+    def wanted_on(self) -> date | None:
+        """The day by which a caller needs the parts; None where none, or no day, was entered."""
+        try:
+            return None if self.here else date.fromisoformat(str(self.needed_by.data or ""))
+        except ValueError:
+            return None
+
+    def validate_needed_by(self, field: Any) -> None:
+        """Refuse what is no day, or is over."""
+        wanted = self.wanted_on
+        if field.data and not self.here and (wanted is None or wanted < shop().day(now())):
+            raise ValidationError(_l("Enter a day from today on, or leave it empty."))
 
     def validate_phone(self, field: Any) -> None:
         """Parse the number by the rules of the shop's country."""
@@ -140,6 +156,7 @@ class OrderOnPage:
             here=page.here,
             slot=slot,
             locale=page.locale.data or language(),
+            needed_by=page.wanted_on,
             firm_id=page.firm_id,
         )
 

@@ -47,6 +47,7 @@ TYRES, TYRES_OFF, NOTHING, ON_CAR, EXACT = "tyres", "tyres_off", "bare", "car", 
 SHORT = {
     "kind": _l("Kind"),
     "size": _l("Size"),
+    "size_open": _l("Size not known: we measure them"),
     "build": _l("Made of"),
     "metal": _l("Metal"),
     "closed": _l("Is one of these part of it?"),

@@ -24,7 +24,7 @@ from portal.orders.production import floor, offline_scans, shelving, strip_runs
 from portal.orders.production.batches_view import run_view
 from portal.shop.roles import Role
 from portal.shop.route import FIRST, PartStage
-from portal.shop.scans import Kind, read_scan, tag_number
+from portal.shop.scans import Kind, read_scan
 from portal.shop.states import RunState
 from portal.web.counter import hand_back
 from portal.web.counter.desk import (
@@ -257,27 +257,17 @@ def _at_hand_back(where: str, typed: str, scan_id: str | None, who: int, ago: ti
     """Count a part or a bag of the job; what was counted before stands in `where`."""
     del scan_id, who, ago  # a count is on its page alone
     code, _sep, before = where.partition(":")[2].partition(":")
-    job, scanned = job_of(code), read_scan(typed)
-    own = job.row.code in scanned.candidates
-    if scanned.bag and own and scanned.bag in {one.label for one in job.bags}:
-        return Counted(
-            Message("Bag {bag} is counted.", bag=scanned.bag),
-            already=scanned.bag in before.split("."),
-            counted=".".join(hand_back.counted_in(f"{before}.{scanned.bag}", job)),
-        )
-    part = next(
-        (one for one in job.here if scanned.kind is Kind.TAG and one.tag == tag_number(typed)), None
-    )
-    if part is None and scanned.part and own:
-        part = next((one for one in job.here if one.number == scanned.part), None)
-    if part is None:
+    job = job_of(code)
+    one = hand_back.part_or_bag(job, typed)
+    if not one:
         raise Refused(Message("“{typed}” is no part of this job.", typed=typed[:20]))
-    counted = hand_back.counted_in(f"{before}.{part.number}", job)
-    return Counted(
-        Message("Part {part} is counted.", part=part.number),
-        already=str(part.number) in before.split("."),
-        counted=".".join(counted),
+    says = (
+        Message("Part {part} is counted.", part=one)
+        if one.isdecimal()
+        else Message("Bag {bag} is counted.", bag=one)
     )
+    counted = ".".join(hand_back.counted_in(f"{before}.{one}", job))
+    return Counted(says, already=one in before.split("."), counted=counted)
 
 
 def _in_run(where: str, typed: str, scan_id: str | None, who: int, ago: timedelta) -> Counted:

@@ -133,6 +133,8 @@ def _links(seen: StatusPage) -> dict[str, Any]:
         "inspection": url_for("slip.show_sheet", token=token),
         "refit": url_for("slip.show_guide", token=token),
         "calendar": url_for("slip.drop_off", token=token),
+        "move": url_for("status.move", token=token),
+        "call_off": url_for("status.call_off", token=token),
         "answer": url_for("status.answer", token=token),
         "price": url_for("status.price", token=token),
         "receipts": url_for("status.receipts", token=token),

@@ -2,7 +2,7 @@
 
 from flask import Blueprint
 
-from portal.web.status import answering, page, receipts
+from portal.web.status import answering, drop_off, page, receipts
 
 blueprint = Blueprint("status", __name__)
 
@@ -11,6 +11,8 @@ for letter in ("J", "j"):
     blueprint.get(f"/{letter}/<token>")(page.show)
     blueprint.get(f"/{letter}/<token>/price")(page.price)
     blueprint.post(f"/{letter}/<token>/answer")(answering.answer)
+    blueprint.route(f"/{letter}/<token>/time", methods=["GET", "POST"])(drop_off.move)
+    blueprint.route(f"/{letter}/<token>/call-off", methods=["GET", "POST"])(drop_off.call_off)
     blueprint.get(f"/{letter}/<token>/receipts")(receipts.receipts)
     blueprint.post(f"/{letter}/<token>/receipts")(receipts.make_out_to)
     blueprint.get(f"/{letter}/<token>/receipts/<number>")(receipts.receipt)

@@ -60,3 +60,18 @@ def _refit(house: House) -> TestResponse:
 @state("inspection sheet", "paper")
 def _inspection(house: House) -> TestResponse:
     return house.status("handed back", "/inspection")
+
+
+@state("another drop-off time", "link")
+def _move(house: House) -> TestResponse:
+    return house.status("not brought", "/time")
+
+
+@state("another drop-off time, with errors", "link", 422)
+def _move_errors(house: House) -> TestResponse:
+    return house.anyone.submit(_move(house))
+
+
+@state("cancel by the link", "link")
+def _call_off(house: House) -> TestResponse:
+    return house.status("not brought", "/call-off")
