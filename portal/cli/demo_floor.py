@@ -306,14 +306,14 @@ class DemoFloor:
     def _hand_back(self, job_id: int) -> None:
         with self._unit.read() as session:
             job = session.get_one(Job, job_id)
-            owed = account_of(session, job_id).to_pay
+            account = account_of(session, job_id)
         bags = self._bags(job_id)
         given = hand_back.HandBack(
             pickup_code=job.pickup_code,
             parts=[p.number for p in self._parts(job_id)],
             bags=bags,
-            paid_minor=owed.minor,
-            how=PaymentMethod.CARD,
+            paid_minor=0 if account.monthly else account.to_pay.minor,
+            how=None if account.monthly else PaymentMethod.CARD,
         )
         hand_back.hand_back(
             self._unit,

@@ -13,7 +13,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from portal.cli import demo_questions
+from portal.cli import demo_firm, demo_questions
 from portal.cli.demo_floor import DemoFloor
 from portal.craft.declared import read_declared
 from portal.craft.parts import Declared, Gloss
@@ -27,6 +27,7 @@ from portal.store.tables import Job
 
 OPENS, WORKED_HOURS = time(8, 20), 8.5
 EVENING = time(19, 40)
+INVOICED = -12.5  # working days from today, when the garage had its invoice
 
 
 class DemoClock:
@@ -57,6 +58,7 @@ class Told:
     finding: str = ""
     finding_adds: str = ""
     tell_by: str = "email"
+    garage: bool = False
 
     @property
     def email(self) -> str:
@@ -72,6 +74,7 @@ class Story:
     clock: DemoClock
     today: datetime
     who: int
+    firm_id: int
     events: list[tuple[datetime, int, Callable[[], None]]] = field(default_factory=list)
     count: "itertools.count[int]" = field(default_factory=itertools.count)
 
@@ -91,12 +94,16 @@ class Story:
 
 def play(unit: UnitOfWork, clock: DemoClock, jobs_text: str, today: datetime, *, who: int) -> None:
     """Book every job of the file and bring each as far as it says."""
-    story = Story(unit, clock, today, who)
+    story = Story(unit, clock, today, who, demo_firm.add_garage(unit, who=who))
     days = _Days(unit, today)
     floor = DemoFloor(unit, who)
     for told in read_jobs(jobs_text):
         _plan(story, days, floor, told)
     demo_questions.plan(unit, jobs_text, story.at, days.evening, days.moment, who=who)
+    story.at(
+        days.moment(INVOICED),
+        lambda: demo_firm.issue_months(unit, story.firm_id, who=who),
+    )
     story.run()
 
 
@@ -177,7 +184,7 @@ class _Days:
 
 def _plan(story: Story, days: _Days, floor: DemoFloor, told: Told) -> None:
     def begin() -> None:
-        job_id = _book(story.unit, told, days)
+        job_id = _book_garage(story, told, days) if told.garage else _book(story.unit, told, days)
         if told.reach == "called_off":
             story.at(
                 days.evening(told.booked + 1), lambda: _move(story, job_id, EventVerb.CALL_OFF)
@@ -251,6 +258,13 @@ def _book(unit: UnitOfWork, told: Told, days: _Days) -> int:
     )
     with unit.read() as session:
         return int(session.scalars(sa.select(Job.id).where(Job.token == link)).one())
+
+
+def _book_garage(story: Story, told: Told, days: _Days) -> int:
+    wanted = days.day(told.drop_off)
+    return demo_firm.book_for_garage(
+        story.unit, story.firm_id, told.declared, told.vehicle, wanted, who=story.who
+    )
 
 
 def _version(unit: UnitOfWork, token: str) -> int:

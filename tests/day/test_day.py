@@ -5,13 +5,16 @@ import os
 import pytest
 
 from tests.day.day import close, play
+from tests.day.garage import garage
 
 SEED = os.environ.get("DAY_SEED", "")
 
 
 @pytest.mark.postgres
 def test_a_day_adds_up(unit, clock, capsys) -> None:
-    day = play(unit, clock.advance, int(SEED or 1), size=6 if SEED else 2)
+    size = 6 if SEED else 2
+    day = play(unit, clock.advance, int(SEED or 1), size=size)
+    garage(day, size)
     lines = close(day)
     if SEED:
         with capsys.disabled():

@@ -31,6 +31,7 @@ from portal.shop.verbs import AuditVerb
 from portal.store.tables import Job
 
 LONGEST_REASON = 200
+MONTHLY = Message("This job is a firm's. Its invoices are put right on the firm's page.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +66,7 @@ def receipts(unit: UnitOfWork, session: Session, code: str) -> JobReceipts:
         rows=rows_of(session, job.id),
         buyer=billing_of(session, job.customer_id),
         final=final.number if final else "",
-        over=job.handed_back_at is not None,
+        over=job.handed_back_at is not None and job.firm_id is None,
         lacks=lacks(unit.shop(session)),
     )
 
@@ -89,6 +90,7 @@ def make_out_to(
 ) -> None:
     """Have a job's invoice made out to a firm or with an address, before it is issued."""
     job = lock_job(session, job_id)
+    _refuse_if_monthly(job)
     refuse_if_issued(session, job)
     put_billing(session, job.customer_id, party)
 
@@ -113,6 +115,7 @@ def correct(
     if not why:
         raise Refused(Message("Enter the reason. It stands on the credit note."), key="reason")
     job = lock_job(session, job_id)
+    _refuse_if_monthly(job)
     final = final_of(session, job.id)
     if final is None:
         raise Refused(Message("This job has no invoice to put right."))
@@ -128,6 +131,11 @@ def issue_now(unit: UnitOfWork, session: Session, job_id: int, *, who: int | Non
     """Issue what is due for a job whose order ended before documents were kept."""
     job = lock_job(session, job_id)
     follow_account(unit, session, job, who=who)
+
+
+def _refuse_if_monthly(job: Job) -> None:
+    if job.firm_id is not None:
+        raise Refused(MONTHLY)
 
 
 def _job(session: Session, code: str) -> Job:
