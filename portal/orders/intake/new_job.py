@@ -88,7 +88,7 @@ def put_job(
         Move(
             job_id=job.id,
             verb=EventVerb.BOOK,
-            from_="",
+            from_=None,
             to=JobState.BOOKED,
             at=now,
             person_id=who,

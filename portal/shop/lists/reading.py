@@ -237,15 +237,15 @@ def _order(one: PartSet) -> Declared:
     return Declared(sets=(replace(one, removers=who),), bringing=bringing, whereabouts=where)
 
 
-def _checked(told: ReadRow) -> ReadRow:
+def _checked(row: ReadRow) -> ReadRow:
     """Return the row as the shared reading of orders takes it, or with what that refuses."""
-    assert told.declared is not None  # only good rows come here
+    assert row.declared is not None  # only good rows come here
     try:
-        return replace(told, declared=read_declared(write_declared(told.declared)))
+        return replace(row, declared=read_declared(write_declared(row.declared)))
     except CraftError as wrong:
         blamed = wrong.key.rpartition("].")[2].partition(".")[0]
         return replace(
-            told,
+            row,
             declared=None,
             problems={AT_COLUMN.get(blamed, ListColumn.PARTS): wrong.sentence},
         )
