@@ -24,6 +24,7 @@ class ListColumn(Titled):
     COLOUR = "colour", "Colour"
     WANTED = "wanted", "Needed by"
     NOTE = "note", "Note"
+    BEFORE_1980 = "before_1980", "Painted before 1980"
     # what stood behind the last column; it must not be lost in silence
     REST = "rest", "More cells"
 

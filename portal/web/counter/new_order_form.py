@@ -22,7 +22,7 @@ from portal.web.counter.new_order_sets import (
     with_removers,
 )
 from portal.web.intake import on_them
-from portal.web.intake.day import SlotField, name_of, start_of
+from portal.web.intake.day import SlotField
 from portal.web.intake.finish_form import ON_THE_ROAD
 from portal.web.intake.page import FormGroup, StepForm
 from portal.web.kit.forms import (
@@ -37,6 +37,7 @@ from portal.web.kit.forms import (
 )
 from portal.web.kit.i18n.languages import language, offered
 from portal.web.kit.request_context import now, number_of, shop, unit
+from portal.web.kit.slots import name_of, start_of
 from portal.web.kit.typed_text import (
     Reads,
     mail_address,

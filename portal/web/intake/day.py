@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import date
 from itertools import groupby
 from typing import Any
 
@@ -25,6 +25,7 @@ from portal.web.intake.page import (
 )
 from portal.web.kit.forms import RadioChoiceField, Required, offered_by
 from portal.web.kit.request_context import shop, unit
+from portal.web.kit.slots import name_of, start_of
 
 STEP = Step.DAY
 # three days fill a phone; later ones are opened on request
@@ -140,19 +141,6 @@ def _by_day(offers: Iterable[Offered], field: Any) -> list[DayShown]:
 def _alike(choices: list[Choice]) -> tuple[Alike, ...]:
     grouped = groupby(choices, key=lambda one: one.offer.date)
     return tuple(Alike(date, tuple(ones)) for date, ones in grouped)
-
-
-def name_of(start: datetime) -> str:
-    """Return the form value of a window: its start in UTC."""
-    return f"{start:%Y-%m-%dT%H:%MZ}"
-
-
-def start_of(name: str) -> datetime | None:
-    """Parse what `name_of` returned; None for any other text."""
-    try:
-        return datetime.strptime(name, "%Y-%m-%dT%H:%M%z")
-    except ValueError:
-        return None
 
 
 def change_of(form: FormGroup, turn: str = "") -> Change:
