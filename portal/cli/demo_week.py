@@ -45,7 +45,7 @@ class DemoClock:
 
 
 @dataclass
-class Told:
+class JobEntry:
     """One job as `jobs.toml` tells it."""
 
     name: str
@@ -97,8 +97,8 @@ def play(unit: UnitOfWork, clock: DemoClock, jobs_text: str, today: datetime, *,
     story = Story(unit, clock, today, who, demo_firm.add_garage(unit, who=who))
     days = _Days(unit, today)
     floor = DemoFloor(unit, who)
-    for told in read_jobs(jobs_text):
-        _plan(story, days, floor, told)
+    for entry in read_jobs(jobs_text):
+        _plan(story, days, floor, entry)
     demo_questions.plan(unit, jobs_text, story.at, days.evening, days.moment, who=who)
     story.at(
         days.moment(INVOICED),
@@ -107,7 +107,7 @@ def play(unit: UnitOfWork, clock: DemoClock, jobs_text: str, today: datetime, *,
     story.run()
 
 
-def read_jobs(text: str) -> list[Told]:
+def read_jobs(text: str) -> list[JobEntry]:
     """Read `jobs.toml`; a job names one of its orders, and may change colour and gloss."""
     data = tomllib.loads(text)
     orders = {name: read_declared(order) for name, order in data["orders"].items()}
@@ -122,7 +122,7 @@ def read_jobs(text: str) -> list[Told]:
             replace(s, finish=replace(s.finish, **own)) if s.finish else s for s in declared.sets
         )
         declared = replace(declared, sets=sets)
-        found.append(Told(declared=declared, **values))
+        found.append(JobEntry(declared=declared, **values))
     return found
 
 
@@ -182,41 +182,43 @@ class _Days:
         return max(0.0, min(1.0, gone / WORKED_HOURS))
 
 
-def _plan(story: Story, days: _Days, floor: DemoFloor, told: Told) -> None:
+def _plan(story: Story, days: _Days, floor: DemoFloor, entry: JobEntry) -> None:
     def begin() -> None:
-        job_id = _book_garage(story, told, days) if told.garage else _book(story.unit, told, days)
-        if told.reach == "called_off":
+        job_id = (
+            _book_garage(story, entry, days) if entry.garage else _book(story.unit, entry, days)
+        )
+        if entry.reach == "called_off":
             story.at(
-                days.evening(told.booked + 1), lambda: _move(story, job_id, EventVerb.CALL_OFF)
+                days.evening(entry.booked + 1), lambda: _move(story, job_id, EventVerb.CALL_OFF)
             )
-        elif told.reach == "not_brought":
+        elif entry.reach == "not_brought":
             story.at(
-                days.moment(told.drop_off + 0.99), lambda: _move(story, job_id, EventVerb.MISS)
+                days.moment(entry.drop_off + 0.99), lambda: _move(story, job_id, EventVerb.MISS)
             )
-        elif told.reach != "booked":
-            _plan_work(story, days, floor, told, job_id)
+        elif entry.reach != "booked":
+            _plan_work(story, days, floor, entry, job_id)
 
-    story.at(days.evening(told.booked), begin)
+    story.at(days.evening(entry.booked), begin)
 
 
-def _plan_work(story: Story, days: _Days, floor: DemoFloor, told: Told, job_id: int) -> None:
+def _plan_work(story: Story, days: _Days, floor: DemoFloor, entry: JobEntry, job_id: int) -> None:
     """Spread the steps of one job over the time from its drop-off until its end, or until now."""
     with story.unit.read() as session:
         job = session.execute(
             sa.select(Job.dropoff_at, Job.promise_at).where(Job.id == job_id)
         ).one()
-    steps = floor.steps(job_id, told.reach, finding=told.finding, adds=told.finding_adds)
+    steps = floor.steps(job_id, entry.reach, finding=entry.finding, adds=entry.finding_adds)
     arrives = job.dropoff_at + timedelta(minutes=9)
-    if told.reach in {"ready", "handed_back"}:
+    if entry.reach in {"ready", "handed_back"}:
         # what is finished was finished in time; the hand-back follows the next morning
-        until = min(job.promise_at - timedelta(minutes=40), days.moment(told.drop_off + 3.9))
-        count = len(steps) - (told.reach == "handed_back")
+        until = min(job.promise_at - timedelta(minutes=40), days.moment(entry.drop_off + 3.9))
+        count = len(steps) - (entry.reach == "handed_back")
         moments = days.spread(days.worked(arrives), days.worked(until), count)
         # a drop-off on a day without work is taken in there and then
         moments = [arrives, *(max(arrives, one) for one in moments[1:])]
         moments.append(days.moment(days.offset_of(until) + 1.1))
     else:
-        first = float(told.drop_off) + 0.1
+        first = float(entry.drop_off) + 0.1
         end = max(days.passed_today() - 0.02, first + 0.05)
         share = (end - first) / max(1, len(steps) - 1)
         moments = [max(arrives, days.moment(first + share * i)) for i in range(len(steps))]
@@ -230,40 +232,42 @@ def _move(story: Story, job_id: int, verb: EventVerb) -> None:
     story.unit.write(lambda session: move_job(session, job_id, verb, at=at, who=None))
 
 
-def _book(unit: UnitOfWork, told: Told, days: _Days) -> int:
+def _book(unit: UnitOfWork, entry: JobEntry, days: _Days) -> int:
     """Book as the pages do: a draft, its answers, the earliest free time of the day, the button."""
     token = drafts.begin(unit)
-    contact = Contact(told.name, told.email, _e164(told.phone), TellBy(told.tell_by), told.vehicle)
+    contact = Contact(
+        entry.name, entry.email, _e164(entry.phone), TellBy(entry.tell_by), entry.vehicle
+    )
     # every set's fittings count as seen once they are saved under these names
-    for place in ("parts", *(f"fitted:{s.key}" for s in told.declared.sets)):
+    for place in ("parts", *(f"fitted:{s.key}" for s in entry.declared.sets)):
         drafts.save(
             unit, token, place, _version(unit, token),
-            lambda a: replace(a, declared=told.declared, contact=contact),
+            lambda a: replace(a, declared=entry.declared, contact=contact),
         )  # fmt: skip
-    wanted = days.day(told.drop_off)
-    seen = draft_view.look(unit, token)
+    wanted = days.day(entry.drop_off)
+    view = draft_view.look(unit, token)
     local = days._week.local
-    offer = next((o for o in seen.offers if local(o.start).date() >= wanted), None)
+    offer = next((o for o in view.offers if local(o.start).date() >= wanted), None)
     if offer is None:
-        msg = f"{told.name}: no free drop-off; refused: {[str(c.says) for c in seen.refused]}"
+        msg = f"{entry.name}: no free drop-off; refused: {[repr(c.says) for c in view.refused]}"
         raise RuntimeError(msg)
-    drafts.save(unit, token, "day", seen.version, lambda a: replace(a, slot=offer.start))
-    seen = draft_view.look(unit, token)
+    drafts.save(unit, token, "day", view.version, lambda a: replace(a, slot=offer.start))
+    view = draft_view.look(unit, token)
     link = booking.book(
         unit,
         token,
         once_token=f"demo-{token}",
-        agreed=booking.agreement(seen),
-        confirmed=[c.key for c in seen.to_confirm],
+        agreed=booking.agreement(view),
+        confirmed=[c.key for c in view.to_confirm],
     )
     with unit.read() as session:
         return int(session.scalars(sa.select(Job.id).where(Job.token == link)).one())
 
 
-def _book_garage(story: Story, told: Told, days: _Days) -> int:
-    wanted = days.day(told.drop_off)
+def _book_garage(story: Story, entry: JobEntry, days: _Days) -> int:
+    wanted = days.day(entry.drop_off)
     return demo_firm.book_for_garage(
-        story.unit, story.firm_id, told.declared, told.vehicle, wanted, who=story.who
+        story.unit, story.firm_id, entry.declared, entry.vehicle, wanted, who=story.who
     )
 
 

@@ -6,6 +6,7 @@ Areas in m², lengths in mm, films in µm, masses in kg, temperatures in °C, ti
 from dataclasses import dataclass
 
 from portal.craft.check_kinds import CheckKind
+from portal.craft.looks import CoatRole
 from portal.craft.messages import Message
 from portal.craft.parts import (
     BareZone,
@@ -119,8 +120,7 @@ class Coat:
     that the next coat completes.
     """
 
-    role: str
-    title: Message
+    role: CoatRole
     powder: Powder
     film_um: tuple[int, int]
     cure_c: int

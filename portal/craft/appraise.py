@@ -167,7 +167,7 @@ def _finished(
     plan, unmade = _plan(one, practice)
     hot = _heat(one, plan, surface, practice)
     facts = facts_of(one, bringing, plan)
-    told = (
+    cautions_of_set = (
         *cautions.of_route(way),
         *cautions.of_found(one, can_strip_lead=practice.strips_lead),
         *cautions.of_items(one, off),
@@ -193,8 +193,8 @@ def _finished(
         needs=_needs(one, plan, surface, practice.transfer),
         masks=fit.masks(one, plan),
         heat=hot,
-        cautions=told,
-        checks=checks.needed(facts, {caution.key for caution in told}),
+        cautions=cautions_of_set,
+        checks=checks.needed(facts, {caution.key for caution in cautions_of_set}),
     )
 
 

@@ -1,5 +1,7 @@
 """What the workshop tests on a part before it goes on, and what such a test can bring to light."""
 
+from enum import StrEnum
+
 from portal.craft.titled import Titled
 
 
@@ -27,6 +29,45 @@ class CheckKind(Titled):
     PLATING = "plating", "Look at the metal under the chrome"
     WELD = "weld", "Look at the old weld"
     SAMPLE = "sample", "Colour chosen from a sample"
+
+
+class CheckResult(StrEnum):
+    """What can be recorded of a check: the keys of the results in `data/checks.toml`.
+
+    Besides, a check is open again (`REOPENED`), or the office let the part go on without it.
+    """
+
+    CLEAR = "clear"
+    FOUND = "found"
+    NONE = "none"
+    OPEN = "open"
+    SEALED = "sealed"
+    SEEN = "seen"
+    MISSING = "missing"
+    FITS = "fits"
+    ALUMINIUM = "aluminium"
+    STEEL = "steel"
+    MAGNESIUM = "magnesium"
+    FACTORY_PAINT = "factory_paint"
+    POWDER = "powder"
+    LIQUID_PAINT = "liquid_paint"
+    UNCLEAR = "unclear"
+    WITHIN = "within"
+    BENT = "bent"
+    BEYOND = "beyond"
+    CLEAN = "clean"
+    SCORED = "scored"
+    DONE = "done"
+    CRACKED = "cracked"
+    ENOUGH = "enough"
+    THIN = "thin"
+    CRACK = "crack"
+    SOUND = "sound"
+    PITTED = "pitted"
+    SLAG = "slag"
+    CHOSEN = "chosen"
+    REOPENED = "reopened"
+    WAIVED = "waived"
 
 
 class Found(Titled):

@@ -11,7 +11,7 @@ from functools import cache
 from typing import Any
 
 from portal.craft.answers import COMMON_PRACTICE
-from portal.craft.check_kinds import CheckKind, Found
+from portal.craft.check_kinds import CheckKind, CheckResult, Found
 from portal.craft.damaged import counted, how_many
 from portal.craft.facts import Facts, holds, sentence_of
 from portal.craft.messages import Message
@@ -26,7 +26,7 @@ class Result:
     `customer` is the sentence for the customer's page; `becomes` what the parts are by it.
     """
 
-    key: str
+    key: CheckResult
     says: Message
     customer: Message
     positive: bool
@@ -69,12 +69,12 @@ _ROWS: Mapping[CheckKind, Mapping[str, Any]] = {
 }
 
 
-def needed(facts: Facts, told: Collection[str]) -> tuple[CheckKind, ...]:
+def needed(facts: Facts, caution_keys: Collection[str]) -> tuple[CheckKind, ...]:
     """Return the checks of a set by its facts and by the keys of the cautions told for it."""
     return tuple(
         kind
         for kind in CheckKind
-        if any(key in told for key in _ROWS[kind].get("told", ()))
+        if any(key in caution_keys for key in _ROWS[kind].get("told", ()))
         or ("when" in _ROWS[kind] and holds(_ROWS[kind]["when"], facts))
     )
 
@@ -102,7 +102,7 @@ def check(kind: CheckKind) -> Check:
         report=sentence_of(row, "report"),
         results=tuple(
             Result(
-                key=one["key"],
+                key=CheckResult(one["key"]),
                 says=Message(one["title"]),
                 customer=Message(one["customer"]),
                 positive=one.get("positive", False),

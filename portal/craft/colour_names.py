@@ -48,8 +48,10 @@ def colour_name(name: str, language: str) -> str:
         official = _known().get(" ".join(words[:end]).lower())
         rest = " ".join(words[end:]).lower()
         if official and (not rest or rest in _added()):
-            told = [official[language], _added()[rest][language]] if rest else [official[language]]
-            return _begun(" ".join(told))
+            translated = (
+                [official[language], _added()[rest][language]] if rest else [official[language]]
+            )
+            return _begun(" ".join(translated))
     return name
 
 

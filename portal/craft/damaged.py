@@ -46,5 +46,5 @@ def without(one: PartSet, left_at_home: Iterable[Damage]) -> PartSet:
     """
     gone = set(left_at_home)
     count = one.count - min(one.count, sum(how_many(one, damage) for damage in gone))
-    kept = {d: min(how_many(one, d), count) for d in one.damage if d not in gone}
-    return counted(replace(one, count=count), kept)
+    counts = {d: min(how_many(one, d), count) for d in one.damage if d not in gone}
+    return counted(replace(one, count=count), counts)

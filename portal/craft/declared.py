@@ -26,16 +26,16 @@ def read_declared(source: Mapping[str, Any]) -> Declared:
     sets = source.get("sets") if isinstance(source, Mapping) else None
     if not isinstance(sets, list | tuple):
         return reading.read(Declared, source)
-    told = [_understood(one, i) for i, one in enumerate(sets[:MOST_LINES])]
-    declared = reading.read(Declared, {**source, "sets": told})
-    seen: set[str] = set()
+    understood = [_understood(one, i) for i, one in enumerate(sets[:MOST_LINES])]
+    declared = reading.read(Declared, {**source, "sets": understood})
+    keys: set[str] = set()
     for i, one in enumerate(declared.sets):
-        _check(one, told[i], f"sets[{i}]")
-        if one.key in seen:
+        _check(one, understood[i], f"sets[{i}]")
+        if one.key in keys:
             raise CraftError(
                 Message("Two sets have the same key. Give each its own."), key=f"sets[{i}].key"
             )
-        seen.add(one.key)
+        keys.add(one.key)
     return declared
 
 
@@ -75,14 +75,14 @@ def _tyre(marking: str, key: str) -> Tyre:
     return read.tyre
 
 
-def _check(one: PartSet, told: Mapping[str, Any], at: str) -> None:
+def _check(one: PartSet, written: Mapping[str, Any], at: str) -> None:
     """Refuse what can't stand together in one set."""
     if not one.key.isascii() or not one.key.isalnum():
         sentence = Message("A set's key can have up to eight letters and digits.")
         raise CraftError(sentence, key=f"{at}.key")
     wheel = one.kind is PartKind.WHEEL
     for name in NO_WHEELS if wheel else ONLY_WHEELS:
-        if told.get(name) is not None:
+        if written.get(name) is not None:
             sentence = (
                 Message("Wheels don't have this. Leave it out here.")
                 if wheel

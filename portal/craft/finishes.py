@@ -8,6 +8,7 @@ from typing import Any
 from portal.craft.answers import Coat, CoatPlan
 from portal.craft.colour_names import ColourName
 from portal.craft.facts import base_metal, facts_of, holds
+from portal.craft.looks import CoatRole
 from portal.craft.messages import CraftError, Message
 from portal.craft.parts import (
     Effect,
@@ -230,19 +231,13 @@ def _colour_coats(choice: FinishChoice, stock: Stock, kind: PartKind) -> tuple[C
     if kind is not PartKind.WHEEL or face == barrel:
         code = choice.colour if kind is not PartKind.WHEEL else face
         powder = _find(code, stock, choice, "finish.colour")
-        return (_coat("colour", Message("Colour coat"), powder, full=full),)
+        return (_coat(CoatRole.COLOUR, powder, full=full),)
     share = _TABLE["share"]
     inner = _find(barrel, stock, choice, "finish.barrel" if choice.barrel else "finish.colour")
     outer = _find(face, stock, choice, "finish.face" if choice.face else "finish.colour")
     return (
-        _coat(
-            "barrel",
-            Message("Colour coat, inside (barrel)"),
-            inner,
-            full=full,
-            share=share["barrel"],
-        ),
-        _coat("face", Message("Colour coat, face"), outer, full=full, share=share["face"]),
+        _coat(CoatRole.BARREL, inner, full=full, share=share["barrel"]),
+        _coat(CoatRole.FACE, outer, full=full, share=share["face"]),
     )
 
 
@@ -258,7 +253,7 @@ def _base_coat(choice: FinishChoice, stock: Stock) -> tuple[Coat, ...]:
             ),
             key="finish.system",
         )
-    return (_coat("base", Message("Bright base coat"), base, full=False),)
+    return (_coat(CoatRole.BASE, base, full=False),)
 
 
 def _clear_coat(choice: FinishChoice, stock: Stock) -> tuple[Coat, ...]:
@@ -270,14 +265,13 @@ def _clear_coat(choice: FinishChoice, stock: Stock) -> tuple[Coat, ...]:
             Message("We have no clear coat in this gloss. Choose another gloss."),
             key="finish.gloss",
         )
-    return (_coat("clear", Message("Clear coat"), clears[0], full=True),)
+    return (_coat(CoatRole.CLEAR, clears[0], full=True),)
 
 
-def _coat(role: str, title: Message, powder: Powder, *, full: bool, share: float = 1.0) -> Coat:
+def _coat(role: CoatRole, powder: Powder, *, full: bool, share: float = 1.0) -> Coat:
     degrees, minutes = powder.cure
     return Coat(
         role=role,
-        title=title,
         powder=powder,
         film_um=powder.film_um,
         cure_c=degrees,

@@ -140,7 +140,7 @@ def _equivalent(bakes: Iterable[tuple[Message, int, float]], warm_up: float) -> 
 
 
 def _bakes(plan: CoatPlan) -> tuple[tuple[Message, int, float], ...]:
-    bakes = [(coat.title, coat.cure_c, coat.cure_min) for coat in plan.coats]
+    bakes = [(Message(coat.role.title), coat.cure_c, coat.cure_min) for coat in plan.coats]
     if plan.pre_bake:
         bakes.insert(0, (Message("Pre-bake (drives gas out of the metal)"), *plan.pre_bake))
     worst = max(plan.coats, key=lambda coat: minutes_at_200(*coat.powder.cure))

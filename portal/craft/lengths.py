@@ -38,8 +38,8 @@ def read_lengths(texts: Sequence[str], *, bare: float = 1.0) -> list[float | Non
     The unit carries over: of "26 cm", "14" and "12" all are cm. Where two units are told, what
     has none is `bare` again.
     """
-    told = {unit for unit in map(_unit, texts) if unit is not None}
-    usual = told.pop() if len(told) == 1 else bare
+    units = {unit for unit in map(_unit, texts) if unit is not None}
+    usual = units.pop() if len(units) == 1 else bare
     return [read_length(text, bare=usual) for text in texts]
 
 

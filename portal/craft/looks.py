@@ -23,6 +23,16 @@ class Effect(Titled):
     CLEAR = "clear", "Clear"
 
 
+class CoatRole(Titled):
+    """What a coat does in a finish."""
+
+    BASE = "base", "Bright base coat"
+    COLOUR = "colour", "Colour coat"
+    BARREL = "barrel", "Colour coat, inside (barrel)"
+    FACE = "face", "Colour coat, face"
+    CLEAR = "clear", "Clear coat"
+
+
 class Usage(Titled):
     """How the parts will be used: it changes the advice, never the choices."""
 

@@ -20,14 +20,14 @@ PLAIN = frozenset({bool, int, float, str, type(None)})
 def to_json(message: Message) -> dict[str, Any]:
     """Return the message as plain values: its template and what is filled in."""
     values = {name: _kept(value) for name, value in message.values.items()}
-    kept = {"msgid": message.msgid, "values": values}
-    return {**kept, "many": message.many} if message.many else kept
+    stored = {"msgid": message.msgid, "values": values}
+    return {**stored, "many": message.many} if message.many else stored
 
 
-def from_json(kept: Mapping[str, Any]) -> Message:
+def from_json(stored: Mapping[str, Any]) -> Message:
     """Return the message that `to_json` made plain."""
-    values = {name: _read(value) for name, value in kept["values"].items()}
-    return Message.counted(kept["msgid"], kept.get("many", ""), values)
+    values = {name: _read(value) for name, value in stored["values"].items()}
+    return Message.counted(stored["msgid"], stored.get("many", ""), values)
 
 
 def _kept(value: Any) -> Any:

@@ -80,7 +80,9 @@ class Message:
         """Say how the schema reads and writes one: as JSON."""
         from pydantic import PlainSerializer, PlainValidator  # noqa: PLC0415  # only where one is read
 
-        read = PlainValidator(lambda kept: kept if isinstance(kept, cls) else cls.read_by(kept))
+        read = PlainValidator(
+            lambda stored: stored if isinstance(stored, cls) else cls.read_by(stored)
+        )
         return handler.generate_schema(Annotated[Any, read, PlainSerializer(cls.written_by)])
 
     def template(self, one: Callable[[str], str], several: Callable[[str, str, int], str]) -> str:

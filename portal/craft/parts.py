@@ -256,7 +256,7 @@ class FinishChoice(Table):
         return self.decide_from_sample and not self.colour
 
     @property
-    def told(self) -> bool:
+    def answered(self) -> bool:
         """Whether the customer has answered: with a colour, or by leaving it to the samples."""
         return bool(self.colour) or self.decide_from_sample
 

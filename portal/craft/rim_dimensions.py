@@ -23,15 +23,15 @@ def best_size(text: str) -> re.Match[str] | None:
         match = SIZE.match(text, start)
         if not match:
             continue
-        times, told = "X" in match["gap"], is_written(match)
+        times, written = "X" in match["gap"], is_written(match)
         if not times and _LABEL_BEFORE.search(text[:start]):
             continue
         width, diameter = width_and_diameter(match)
         fits = is_code(diameter) and is_width(width, diameter)
         # "18 4" may be four wheels of 18 inches
-        fits = fits and (told or bool(match["gap"].strip()) or width >= diameter * _LEAST_SHARE)
-        if fits or told:
-            found.append((fits, times, told, diameter, match))
+        fits = fits and (written or bool(match["gap"].strip()) or width >= diameter * _LEAST_SHARE)
+        if fits or written:
+            found.append((fits, times, written, diameter, match))
     return max(found, key=lambda one: one[:4])[4] if found else None
 
 

@@ -51,8 +51,8 @@ def take_labelled(marking: Text) -> Labelled:
     values: dict[str, float] = {}
     unsure: list[Message] = []
     for kind in ("offset", "bore", "circle"):
-        told = [one for one in labels if one.kind == kind and one.chosen]
-        texts = list(dict.fromkeys(text for one in told for text in _meant(one)))
+        chosen = [one for one in labels if one.kind == kind and one.chosen]
+        texts = list(dict.fromkeys(text for one in chosen for text in _meant(one)))
         if len(texts) == 1:
             values[kind] = float(texts[0])
         elif texts:

@@ -205,14 +205,14 @@ def _note_size(match: re.Match[str], notes: _Notes) -> None:
 
 
 def _read_labelled(marking: Text, notes: _Notes) -> None:
-    told = take_labelled(marking)
-    notes.unsure += told.unsure
-    if "offset" in told.values:
-        notes.offset = told.values["offset"]
-    if "bore" in told.values:
-        notes.bore = round(told.values["bore"], 2)
-    if notes.circle is None and "circle" in told.values:
-        notes.circle = round(told.values["circle"], 2)
+    labelled = take_labelled(marking)
+    notes.unsure += labelled.unsure
+    if "offset" in labelled.values:
+        notes.offset = labelled.values["offset"]
+    if "bore" in labelled.values:
+        notes.bore = round(labelled.values["bore"], 2)
+    if notes.circle is None and "circle" in labelled.values:
+        notes.circle = round(labelled.values["circle"], 2)
     if notes.bolts is None and (match := marking.take(HOLES)):
         notes.bolts = int(match["n"])
 

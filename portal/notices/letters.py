@@ -78,10 +78,9 @@ class Written:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ResumeLink:
-    """The way back to a draft, on another device. `until` is when the draft is erased."""
+class DraftLetter:
+    """The way back to a draft. `until` is when the draft is erased."""
 
-    kind: ClassVar[LetterKind] = LetterKind.RESUME_LINK
     sender: Sender
     locale: str
     link: str
@@ -89,14 +88,17 @@ class ResumeLink:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class QuestionAsked:
-    """We have a question that was asked before booking. `until` is when the draft is erased."""
+class ResumeLink(DraftLetter):
+    """The way back to a draft, on another device."""
+
+    kind: ClassVar[LetterKind] = LetterKind.RESUME_LINK
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class QuestionAsked(DraftLetter):
+    """We have a question that was asked before booking."""
 
     kind: ClassVar[LetterKind] = LetterKind.QUESTION_ASKED
-    sender: Sender
-    locale: str
-    link: str
-    until: datetime
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -182,19 +184,22 @@ class NewDate(JobLetter):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Ready(JobLetter):
-    """The job can be picked up. `hours` are the next times at which it can, from and until.
+class PickupLetter(JobLetter):
+    """With which code the parts can be picked up, and the next times for it, from and until."""
 
-    What a trade customer owes goes on its invoice of the month (`monthly`).
-    """
+    pickup_code: str = ""
+    hours: tuple[tuple[datetime, datetime], ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ready(PickupLetter):
+    """The job can be picked up."""
 
     kind: ClassVar[LetterKind] = LetterKind.READY
     parts: int
     bags: int
     owed: Money
     monthly: bool = False
-    pickup_code: str = ""
-    hours: tuple[tuple[datetime, datetime], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -241,13 +246,11 @@ class CalledOff(JobLetter):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class NotFetched(JobLetter):
+class NotFetched(PickupLetter):
     """Ready parts that nobody has collected; they are kept until `until`."""
 
     kind: ClassVar[LetterKind] = LetterKind.NOT_FETCHED
     until: datetime
-    pickup_code: str = ""
-    hours: tuple[tuple[datetime, datetime], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -234,7 +234,7 @@ def _give_back_stale(session: Session, now: datetime) -> None:
     """Release the claims of dead workers; a letter that kills workers is given up."""
     stale = sa.and_(Letter.state == LetterState.SENDING, Letter.claimed_at < now - STALE)
     worn = sa.update(Letter).where(stale, Letter.tries >= MOST_TRIES)
-    session.execute(worn.values(state=LetterState.GIVEN_UP, last_error="every try broke off"))
+    session.execute(worn.values(state=LetterState.GIVEN_UP, last_error=""))
     session.execute(sa.update(Letter).where(stale).values(state=LetterState.QUEUED, next_at=now))
 
 

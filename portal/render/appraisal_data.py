@@ -37,8 +37,8 @@ def data_of(appraised: Appraised, reader: Reader) -> dict[str, Any]:
         "order": order,
         "can_be_booked": not appraisal.refused,
         "sets": [
-            _set_data(answer, told)
-            for answer, told in zip(appraisal.sets, order.get("sets", []), strict=True)
+            _set_data(answer, declared)
+            for answer, declared in zip(appraisal.sets, order.get("sets", []), strict=True)
         ],
         "cautions": appraisal.cautions,
     }
@@ -80,10 +80,10 @@ def _single(value: Any) -> Any:
     return round(value, 4) if isinstance(value, float) else value
 
 
-def _set_data(answer: SetAppraisal, told: dict[str, Any]) -> dict[str, Any]:
+def _set_data(answer: SetAppraisal, declared: dict[str, Any]) -> dict[str, Any]:
     return {
         "key": answer.part_set.key,
-        "declared": told,
+        "declared": declared,
         "markings": markings_of(answer.part_set),
         "surface_each": answer.surface,
         "strip_route": answer.route,

@@ -204,7 +204,7 @@ class _Text:
         for coat in plan.coats:
             name = colour_name(coat.powder.name, self.reader)
             yield (
-                f"    - {self._say(coat.title)}: {name} ({coat.powder.code}), "
+                f"    - {self._say(coat.role)}: {name} ({coat.powder.code}), "
                 f"{self._film(coat.film_um)}, {self._bake(coat.cure_c, coat.cure_min)}"
             )
         for need in answer.needs:

@@ -65,8 +65,8 @@ def shown(code: str) -> str:
 def normalise(typed: str) -> str:
     """Return the input in the code's own alphabet: upper case, no separators."""
     # what is no letter of ours goes first: a dash may come as ß, whose capital is SS
-    kept = "".join(ch for ch in typed if ch.isascii() and ch.isalnum())
-    return kept.upper().translate(TWINS)
+    characters = "".join(ch for ch in typed if ch.isascii() and ch.isalnum())
+    return characters.upper().translate(TWINS)
 
 
 def read_code(typed: str) -> tuple[CodeReading, str]:

@@ -5,15 +5,14 @@ from datetime import datetime
 import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
-from portal.craft.check_kinds import CheckKind
+from portal.craft.check_kinds import CheckKind, CheckResult
 from portal.store.base import Base
 
 
 class PartCheck(Base):
     """A result of a check of one part; the last row of a kind counts.
 
-    `result` is a key of the check's row in the trade's table, or one of `orders.kernel.checks`:
-    reopened, or waived by the office. A line of work without a row is open.
+    A line of work without a row is open.
     """
 
     __tablename__ = "part_check"
@@ -23,7 +22,7 @@ class PartCheck(Base):
     job_id: Mapped[int] = mapped_column(sa.ForeignKey("job.id"), index=True)
     part_id: Mapped[int] = mapped_column(sa.ForeignKey("part.id"))
     kind: Mapped[CheckKind]
-    result: Mapped[str] = mapped_column(sa.String(24))
+    result: Mapped[CheckResult]
     note: Mapped[str] = mapped_column(sa.String(300), default="")  # as somebody typed it
     finding_id: Mapped[int | None] = mapped_column(sa.ForeignKey("finding.id"))
     at: Mapped[datetime]

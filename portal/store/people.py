@@ -6,10 +6,12 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
+from portal.craft.messages import Message
 from portal.shop.roles import Role
 from portal.shop.states import DocumentKind
 from portal.shop.verbs import AuditVerb
 from portal.store.base import Base
+from portal.store.types import MessageText
 
 
 class Person(Base):
@@ -81,7 +83,7 @@ class SignInTry(Base):
     at: Mapped[datetime]
 
 
-class Book(Base):
+class SettingsEdition(Base):
     """A document of the shop (prices, week, stations, place, letters) from a date on.
 
     The latest row of a kind whose `effective_from` has come is in force; old rows stay.
@@ -107,4 +109,6 @@ class Audit(Base):
     at: Mapped[datetime] = mapped_column(index=True)
     person_id: Mapped[int | None] = mapped_column(sa.ForeignKey("person.id"))
     verb: Mapped[AuditVerb]
-    what: Mapped[str] = mapped_column(sa.String(400))
+    what: Mapped[str] = mapped_column(sa.String(400), default="")  # a name, a code, a number
+    # what the house states beside the verb
+    says: Mapped[Message | None] = mapped_column(MessageText)

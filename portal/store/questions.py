@@ -13,7 +13,7 @@ class Question(Base):
     """One question about a draft, and its answer once there is one.
 
     It belongs to the draft, and to its job once the draft is booked. While `asked_at` is empty
-    it is being written. `told` is the order as it stood when the question was asked:
+    it is being written. `snapshot` is the order as it stood when the question was asked:
     {"declared": …, "saved": …, "step": …, "typed": [[label, value], …]}.
     """
 
@@ -28,7 +28,7 @@ class Question(Base):
     phone: Mapped[str] = mapped_column(sa.String(24), default="")
     locale: Mapped[str] = mapped_column(sa.String(8))
     text: Mapped[str] = mapped_column(sa.Text, default="")
-    told: Mapped[dict[str, Any]]
+    snapshot: Mapped[dict[str, Any]]
     draft_version: Mapped[int]
     asked_at: Mapped[datetime | None]
     answer: Mapped[str] = mapped_column(sa.Text, default="")

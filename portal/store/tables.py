@@ -51,10 +51,10 @@ from portal.store.letters import Letter
 from portal.store.moves import Move
 from portal.store.people import (
     Audit,
-    Book,
     HeldForm,
     KnownDevice,
     Person,
+    SettingsEdition,
     SignInTry,
     StaffSession,
 )
@@ -64,7 +64,6 @@ __all__ = [
     "Audit",
     "Base",
     "Billing",
-    "Book",
     "Booking",
     "Customer",
     "Draft",
@@ -105,6 +104,7 @@ __all__ = [
     "PromiseMade",
     "Question",
     "Role",
+    "SettingsEdition",
     "SignInTry",
     "SimulatedFloor",
     "StaffSession",

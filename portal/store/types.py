@@ -1,6 +1,7 @@
 """Column types that refuse unsafe values."""
 
 import json
+from collections.abc import Mapping
 from datetime import UTC, datetime
 from typing import Any
 
@@ -9,6 +10,8 @@ from sqlalchemy.types import TypeDecorator
 
 from portal.craft.message_json import from_json, to_json
 from portal.craft.messages import Message
+from portal.shop.moves import JobState
+from portal.shop.route import PartStage
 
 
 class UtcDateTime(TypeDecorator[datetime]):
@@ -65,3 +68,30 @@ class MessageText(TypeDecorator[Message]):
     def process_result_value(self, value: str | None, dialect: sa.Dialect) -> Message | None:
         """Give back the message."""
         return None if value is None else from_json(json.loads(value))
+
+
+STATES: Mapping[str, JobState | PartStage] = {
+    **{str(state): state for state in JobState},
+    **{str(stage): stage for stage in PartStage},
+}
+
+
+class StateWord(TypeDecorator[JobState | PartStage]):
+    """The state of a job or the stage of a part; None, before its first, is stored as ''."""
+
+    impl = sa.String(24)
+    cache_ok = True
+
+    @staticmethod
+    def known(column: str) -> sa.CheckConstraint:
+        """Return the rule that a column holds one of these words."""
+        words = ", ".join(f"'{word}'" for word in ("", *STATES))
+        return sa.CheckConstraint(f"{column} IN ({words})", name=column)
+
+    def process_bind_param(self, value: str | None, dialect: sa.Dialect) -> str:
+        """Store the word."""
+        return "" if value is None else str(value)
+
+    def process_result_value(self, value: str | None, dialect: sa.Dialect) -> Any:
+        """Give back the member."""
+        return STATES[value] if value else None

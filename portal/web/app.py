@@ -34,8 +34,9 @@ from portal.web.kit.http import (
 from portal.web.kit.i18n import filters, languages
 from portal.web.slip import routes as slip
 from portal.web.status import routes as status
+from portal.web.trade import routes as trade
 
-BLUEPRINTS = (system_routes, photos, intake, slip, status, door, counter, books, pieces)
+BLUEPRINTS = (system_routes, photos, intake, slip, status, trade, door, counter, books, pieces)
 # what a form may send besides a photo
 FORM_ROOM = 1_000_000
 

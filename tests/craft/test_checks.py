@@ -4,7 +4,7 @@ import pytest
 
 from portal.craft.answers import CautionKind, RouteKind
 from portal.craft.appraise import Practice, appraise
-from portal.craft.check_kinds import CheckKind, Found
+from portal.craft.check_kinds import CheckKind, CheckResult, Found
 from portal.craft.checks import as_found, check, on_part
 from portal.craft.declared import read_declared
 from portal.craft.facts import base_metal
@@ -191,3 +191,8 @@ def test_a_result_fills_in_what_the_customer_did_not_know() -> None:
 
 def test_everything_that_can_be_found_is_told_to_the_customer() -> None:
     assert set(FOUND) == set(Found)
+
+
+def test_every_result_of_the_table_is_a_word_that_can_be_stored():
+    in_table = {one.key for kind in CheckKind for one in check(kind).results}
+    assert {*CheckResult} - in_table == {CheckResult.REOPENED, CheckResult.WAIVED}

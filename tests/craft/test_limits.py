@@ -212,7 +212,7 @@ def test_two_colours_are_two_coats_side_by_side() -> None:
     face, inside = SHELF["BLACK"], replace(SHELF["BLACK"], code="IN", film_um=(40, 120))
     stock = {"BLACK": face, "IN": inside}
     plan = coat_plan(wheels(finish=finish(System.SINGLE, "BLACK", barrel="IN")), stock)
-    assert [(c.role, c.powder.code, english(c.title)) for c in plan.coats] == [
+    assert [(c.role, c.powder.code, english(c.role)) for c in plan.coats] == [
         ("barrel", "IN", "Colour coat, inside (barrel)"),
         ("face", "BLACK", "Colour coat, face"),
     ]

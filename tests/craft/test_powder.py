@@ -5,7 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from portal.craft.answers import Coat
-from portal.craft.messages import CraftError, Message
+from portal.craft.looks import CoatRole
+from portal.craft.messages import CraftError
 from portal.craft.parts import Powder
 from portal.craft.powder import (
     boxes,
@@ -103,7 +104,7 @@ def a_coat(stock_kg, share=1.0):
     powder = Powder(
         "TST1", "Harbour grey", (50, 0, 0), 70, stock_kg=stock_kg, box_kg=20, lead_days=5
     )
-    return Coat("base", Message("Colour and clear coat"), powder, (60, 90), 180, 15, share=share)
+    return Coat(CoatRole.BASE, powder, (60, 90), 180, 15, share=share)
 
 
 def test_a_set_of_four_wheels_needs_what_the_arithmetic_says():

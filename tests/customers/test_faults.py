@@ -122,12 +122,12 @@ def test_a_planted_fault_makes_its_customer_fall(here: House, name: str) -> None
 def test_a_letter_with_another_sum_makes_its_customer_fall(
     here: House, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    write = booking_letter.queue
+    write = booking_letter.queue_about
 
-    def queue(session, letter, **more):
-        return write(session, replace(letter, price=Message("£9,999.99")), **more)
+    def queue_about(unit, session, job, letter, cause):
+        return write(unit, session, job, replace(letter, price=Message("£9,999.99")), cause)
 
-    monkeypatch.setattr(booking_letter, "queue", queue)
+    monkeypatch.setattr(booking_letter, "queue_about", queue_about)
     assert "the letter “booked”" in walk(here, ENGLISH).fell
 
 

@@ -218,10 +218,10 @@ def _at_the_counter(day: Day, *, here: bool) -> None:
     declared = read_declared({"sets": [{**WHEELS, "count": count}], "bringing": "bare"})
     contact = Contact("Robin Sample", "", "+441632960007", TellBy.PHONE)
     entered = new_order.Entered(declared, contact, here=here)
-    seen = new_order.view(day.unit, entered)
+    seen = new_order.new_order_view(day.unit, entered)
     if not here:
         entered = new_order.Entered(declared, contact, here=False, slot=seen.promise.start)
-        seen = new_order.view(day.unit, entered)
+        seen = new_order.new_order_view(day.unit, entered)
     code = new_order.take_in(
         day.unit,
         entered,

@@ -197,7 +197,7 @@ def test_a_second_finding_on_a_part_builds_on_the_first_that_still_waits(unit) -
     raise_it(unit, job, painted(unit, job, 2))
     options = change_options(unit, job.job_id, "A", part=2)
     assert options.own.layers == (Layer.FACTORY_PAINT,)
-    told = options.order.told_of(options.own.key, (2,))
+    told = options.order.as_declared(options.own.key, (2,))
     bent = replace(told, damage=(Damage.BEND,))
     agree(unit, job, Difference(options.own.key, (2,), bent, changed=("damage",)))
     sets = declared(unit, job).sets

@@ -93,7 +93,7 @@ def test_what_the_office_changed_stands_in_the_audit(unit, wren) -> None:
     put(unit, dearer(unit), wren)
     deed = audit_view.audit_entries(unit)[0]
     assert (deed.by, deed.verb) == ("Wren", "put_prices")
-    assert "minimum: 45.00 → 50.00" in deed.what
+    assert "minimum: 45.00 → 50.00" in english(deed.says)
 
 
 def test_an_unknown_document_is_not_there(unit) -> None:

@@ -18,6 +18,7 @@ from portal.shop.roles import Role
 from portal.store.tables import Audit, Letter, Photo
 from tests.factories import a_token
 from tests.orders.asked_drafts import ASKING, SET, a_draft, a_photo, ask, count, rows
+from tests.readers import english
 
 
 @pytest.fixture
@@ -88,7 +89,7 @@ def test_the_answer_goes_out_with_the_link_and_stands_in_the_draft(unit, token, 
     assert seen.until == unit.now() + timedelta(days=30)
     assert answered_lately(unit)[0].question_id == line.question_id
     (deed,) = [one for one in rows(unit, Audit) if one.verb == "answer_question"]
-    assert (deed.person_id, deed.what) == (odd, f"question {line.question_id}")
+    assert (deed.person_id, english(deed.says)) == (odd, f"question {line.question_id}")
 
 
 def test_an_answer_by_phone_closes_the_question_without_a_letter(unit, token, odd) -> None:

@@ -7,7 +7,7 @@ import sqlalchemy as sa
 
 from portal.craft.messages import CraftError
 from portal.orders.office.seeding import FIRST_TAGS, import_shop
-from portal.store.tables import Audit, Book, PowderRow, StockMove, Tag
+from portal.store.tables import Audit, PowderRow, SettingsEdition, StockMove, Tag
 
 
 def count(unit, kind) -> int:
@@ -36,9 +36,11 @@ def test_the_seeded_shop_is_in_force(unit, shop_text, powders_text) -> None:
 
 
 def test_reading_the_files_again_changes_nothing(unit, clock, shop_text, powders_text) -> None:
-    before = [count(unit, kind) for kind in (Book, PowderRow, StockMove, Tag, Audit)]
+    before = [count(unit, kind) for kind in (SettingsEdition, PowderRow, StockMove, Tag, Audit)]
     import_shop(unit, shop_text, powders_text, at=clock.now())
-    assert [count(unit, kind) for kind in (Book, PowderRow, StockMove, Tag, Audit)] == before
+    assert [
+        count(unit, kind) for kind in (SettingsEdition, PowderRow, StockMove, Tag, Audit)
+    ] == before
 
 
 def test_a_new_price_list_counts_from_its_day_and_the_old_one_stays(
@@ -89,7 +91,7 @@ def test_a_known_shop_costs_one_statement(unit) -> None:
 
 
 def test_a_shop_file_with_a_fault_is_refused_whole(unit, clock, shop_text, powders_text) -> None:
-    before = count(unit, Book)
+    before = count(unit, SettingsEdition)
     with pytest.raises(CraftError):
         import_shop(unit, shop_text + "\n[nonsense]\n", powders_text, at=clock.now())
-    assert count(unit, Book) == before
+    assert count(unit, SettingsEdition) == before

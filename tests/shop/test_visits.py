@@ -52,7 +52,7 @@ def test_a_pile_scanned_in_one_go_is_one_time_for_all_that_was_done_in_it():
 
 
 def test_a_part_that_waited_for_its_customer_is_left_out_and_nothing_is_read_across_it():
-    held = stay(2, 0, 400, told=False)
+    held = stay(2, 0, 400, undisturbed=False)
     assert seen(stay(1, 0, 20), held, stay(3, 0, 420)) == [(20, 18, 1)]
 
 

@@ -40,6 +40,14 @@ EATEN = (
     "INSERT INTO move (id, job_id, verb, from_state, to_state, at, note, data) "
     "SELECT id + 9000, job_id, 'eaten', from_state, to_state, at, note, data FROM move"
 )
+SOMEWHERE = (
+    "INSERT INTO move (id, job_id, verb, from_state, to_state, at, note, data) "
+    "SELECT id + 9000, job_id, verb, from_state, 'somewhere', at, note, data FROM move"
+)
+GUESSED = (
+    "INSERT INTO part_check (job_id, part_id, kind, result, note, at) "
+    "SELECT job_id, id, 'metal', 'gold', '', '2026-06-01 08:00' FROM part"
+)
 FLAGGED = sa.select(Job).where(Job.flag.is_not(None))
 
 
@@ -182,6 +190,8 @@ def test_an_event_keeps_what_was_typed_apart_from_what_the_house_states(carried:
         "UPDATE hardware_bag SET label = 'B1'",
         "INSERT INTO audit (at, verb, what) VALUES ('2026-06-01 08:00', 'eaten', '')",
         EATEN,
+        SOMEWHERE,
+        GUESSED,
     ],
 )
 def test_what_the_house_does_not_know_is_refused(carried: str, statement: str) -> None:

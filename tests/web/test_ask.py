@@ -69,7 +69,7 @@ def test_the_landing_page_leads_to_a_question_without_any_parts(client, app) -> 
     sent = client.submit(there, **ASKED)
     assert sent.location.endswith("/asked")
     (question,) = rows(app, Question)
-    assert not question.told["declared"].get("sets")
+    assert not question.snapshot["declared"].get("sets")
 
 
 def test_an_unfinished_page_is_kept_and_told_to_us(customer, app, hand) -> None:
@@ -87,8 +87,8 @@ def test_a_page_that_is_good_but_was_not_sent_counts_in_what_we_see(customer, ap
     leave_to_ask(customer, **WHEELS, count="3")
     ask(customer)
     (question,) = rows(app, Question)
-    assert question.told["declared"]["sets"][0]["count"] == 3
-    assert question.told["typed"] == []
+    assert question.snapshot["declared"]["sets"][0]["count"] == 3
+    assert question.snapshot["typed"] == []
 
 
 def test_photos_that_were_chosen_on_the_page_are_kept(customer, app) -> None:

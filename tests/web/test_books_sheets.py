@@ -39,7 +39,7 @@ def typed_of(sheet) -> dict[str, str]:
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_document_saved_as_it_stands_is_the_same(documents, speaking, kind) -> None:
     body = documents[kind]
-    made, _ = filled.gather(kind, body, typed_of(sheets.sheet_of(kind, body)))
+    made, _ = filled.parse(kind, body, typed_of(sheets.sheet_of(kind, body)))
     empty = {key: value for key, value in body.items() if value in ("", [])}
     assert made == {key: value for key, value in body.items() if key not in empty} | {
         key: value for key, value in made.items() if key in empty
@@ -68,7 +68,7 @@ def test_a_row_is_added_and_another_is_taken_away(documents, speaking) -> None:
     sent["b.wheels.bands.0.up_to"] = sent["b.wheels.bands.0.price"] = ""
     sent[f"b.wheels.bands.{len(bands)}.up_to"] = "32"
     sent[f"b.wheels.bands.{len(bands)}.price"] = "150,00"
-    made, rows = filled.gather("prices", body, sent)
+    made, rows = filled.parse("prices", body, sent)
     assert made["wheels"]["bands"] == [*bands[1:], {"up_to": 32, "price": "150.00"}]
     assert rows["wheels.bands"][0] == 1
 
@@ -85,14 +85,14 @@ def test_an_error_finds_the_row_that_the_person_sees(documents, speaking) -> Non
 def test_what_could_not_be_read_is_kept_as_it_was_typed(documents, speaking) -> None:
     body = documents["stations"]
     sent = typed_of(sheets.sheet_of("stations", body)) | {"b.prep.places": "two"}
-    made, _ = filled.gather("stations", body, sent)
+    made, _ = filled.parse("stations", body, sent)
     assert made["prep"]["places"] == "two"  # the reader of the document refuses it in its words
 
 
 def test_a_day_without_hours_is_closed(documents, speaking) -> None:
     body = documents["week"]
     sent = typed_of(sheets.sheet_of("week", body)) | {"b.pickup.sat": " "}
-    made, _ = filled.gather("week", body, sent)
+    made, _ = filled.parse("week", body, sent)
     assert "sat" not in made["pickup"]
     assert made["work"] == body["work"]
 
@@ -100,7 +100,7 @@ def test_a_day_without_hours_is_closed(documents, speaking) -> None:
 def test_a_station_that_is_out_of_order_stays_so(documents, speaking) -> None:
     span = {"from": "2026-06-01T08:00:00+00:00", "to": "2026-06-02T08:00:00+00:00"}
     body = documents["stations"] | {"blast": documents["stations"]["blast"] | {"down": [span]}}
-    made, _ = filled.gather("stations", body, typed_of(sheets.sheet_of("stations", body)))
+    made, _ = filled.parse("stations", body, typed_of(sheets.sheet_of("stations", body)))
     assert made["blast"]["down"] == [span]
 
 
@@ -112,7 +112,7 @@ def test_a_price_list_from_before_a_kind_was_known_offers_it_and_stays_as_it_is(
     sheet = sheets.sheet_of("prices", body)
     cells = {cell.path: cell.text for cell in sheet.all_cells()}
     assert cells["parts.chair.per_m2"] == ""
-    assert filled.gather("prices", body, typed_of(sheet))[0] == body
+    assert filled.parse("prices", body, typed_of(sheet))[0] == body
 
 
 def test_a_part_can_be_priced_in_another_way(documents, speaking) -> None:
@@ -123,7 +123,7 @@ def test_a_part_can_be_priced_in_another_way(documents, speaking) -> None:
         "b.parts.caliper.per_m2": "70",
         "b.parts.caliper.at_least": "30,50",
     }
-    made, _ = filled.gather("prices", body, sent)
+    made, _ = filled.parse("prices", body, sent)
     caliper = read_tariff(made).parts[PartKind.CALIPER]
     assert (caliper.by, caliper.per_m2, caliper.at_least) == (PricedBy.AREA, 7000, 3050)
 
@@ -135,7 +135,7 @@ def test_what_is_rare_is_asked_for_where_it_is_used(documents, speaking) -> None
     paced = body | {"blast": body["blast"] | {"pace": 1.2}}
     sheet = sheets.sheet_of("stations", paced)
     assert {"prep.pace", "blast.pace"} <= {cell.path for cell in sheet.all_cells()}
-    assert filled.gather("stations", paced, typed_of(sheet))[0] == paced
+    assert filled.parse("stations", paced, typed_of(sheet))[0] == paced
 
 
 @pytest.mark.parametrize(
@@ -155,7 +155,7 @@ def test_a_place_in_a_document_has_words(speaking, kind, path, words) -> None:
 def test_numbers_near_money_never_become_floats(documents, speaking) -> None:
     body = documents["prices"]
     sent = typed_of(sheets.sheet_of("prices", body)) | {"b.wheels.assume": "18.5"}
-    made, _ = filled.gather("prices", body, sent)
+    made, _ = filled.parse("prices", body, sent)
     assert not [value for value in _values(made) if isinstance(value, float)]
 
 

@@ -39,11 +39,11 @@ PEOPLE = (
     "Jo Fennimore, Kit "
     "Hollow, Lou Pennant, Mika Aldous, Noor Abel, Remy Oakes, Sasha Quill, Toni Larkspur, "
     "Wilhelmina Featherstonehaugh-Llanfairpwllgwyngyll, Ansel, Odd, odd, Tamsin, tamsin, Wren, "
-    "wren, Arrives, Opens, Waits, Jo Bramble"
+    "wren, Arrives, Opens, Waits, Jo Bramble, Halden Garage, Order"
 )
 SAID = (
     "4 sensors, 4 centre caps. The marking reads 8Jx18 H2. Can you coat the inside of the rims "
-    "too? We talked. Yes. It is part of the price."
+    "too? We talked. Yes. It is part of the price. original, satin, four, ultraviolet"
 )
 # pages that show what was sent or issued, in the language of whoever got it
 SENT = {"letters", "letter", "receipt"}

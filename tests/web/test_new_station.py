@@ -31,29 +31,20 @@ ROW = """    POLISH = (
 """
 MIGRATION = '''"""A station to polish, between blast and coat."""
 
-from alembic import op
-
-from portal.store.migrations.words import allow
+from portal.store.migrations.stages import add_stage, remove_stage
 
 revision = "{revision}"
 down_revision = "{before}"
 branch_labels = None
 depends_on = None
 
-EARLIER = ("expected", "prep", "strip", "blast")
-LATER = ("coat", "cure", "inspect", "refit", "done", "gone")
-
 
 def upgrade() -> None:
-    allow("part", "stage", "partstage", (*EARLIER, "polish", *LATER))
-    allow("forecast", "station", "partstage", (*EARLIER, "polish", *LATER))
+    add_stage("polish")
 
 
 def downgrade() -> None:
-    op.execute("UPDATE part SET stage = 'blast' WHERE stage = 'polish'")
-    op.execute("DELETE FROM forecast WHERE station = 'polish'")
-    allow("part", "stage", "partstage", (*EARLIER, *LATER))
-    allow("forecast", "station", "partstage", (*EARLIER, *LATER))
+    remove_stage("polish", becomes="blast")
 '''
 
 

@@ -6,6 +6,7 @@ from portal.orders.office.audit_view import audit_entries
 from portal.orders.office.documents import document
 from tests.cast import COUNTER, OFFICE, sign_in
 from tests.page import checked_client, page_of
+from tests.readers import english
 from tests.web.hand import Hand
 from tests.web.walk import Customer
 
@@ -68,7 +69,7 @@ def test_the_office_writes_its_own_text_and_is_told_what_is_missing(app, office,
     unit = app.extensions["unit"]
     assert document(unit, "privacy").history[0].by == "Wren"
     (deed,) = [one for one in audit_entries(unit) if one.verb == "put_privacy"]
-    assert "en: – → # Ours" in deed.what
+    assert "en: – → # Ours" in english(deed.says)
 
 
 def test_a_text_can_start_from_the_standard_one_and_go_back_to_it(office, client) -> None:

@@ -62,16 +62,16 @@ def test_what_has_changed_is_printed_anew(client, unit, printed):
 
 
 def test_what_is_kept_stays_within_its_bytes_and_the_oldest_goes_first():
-    kept = press.Kept(most_bytes=100)
-    kept.put("a", b"x" * 40)
-    kept.put("b", b"y" * 40)
-    assert kept.get("a")
-    kept.put("c", b"z" * 40)
-    assert kept.get("b") is None
-    assert (kept.get("a"), kept.get("c")) == (b"x" * 40, b"z" * 40)
-    kept.put("too large", b"x" * 101)
-    assert kept.get("too large") is None
-    assert kept.get("a") is None
+    cache = press.PdfCache(most_bytes=100)
+    cache.put("a", b"x" * 40)
+    cache.put("b", b"y" * 40)
+    assert cache.get("a")
+    cache.put("c", b"z" * 40)
+    assert cache.get("b") is None
+    assert (cache.get("a"), cache.get("c")) == (b"x" * 40, b"z" * 40)
+    cache.put("too large", b"x" * 101)
+    assert cache.get("too large") is None
+    assert cache.get("a") is None
 
 
 def test_pages_that_differ_in_more_than_the_ids_of_pictures_are_two():

@@ -80,4 +80,4 @@ def has_pin(_unit: UnitOfWork, session: Session, person_id: int) -> bool:
 def end_other_devices(unit: UnitOfWork, session: Session, person_id: int, *, here: str) -> None:
     """Sign a person out everywhere but here."""
     staff_sessions.end_all(session, person_id, but=here)
-    record(session, unit.now(), person_id, AuditVerb.END_DEVICES, "")
+    record(session, unit.now(), person_id, AuditVerb.END_DEVICES)

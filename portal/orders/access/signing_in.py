@@ -83,7 +83,7 @@ def _begin(
     key = staff_sessions.begin(unit, session, person, shared=shared, wants_code=wants_code)
     if wants_code:
         return SignedIn(key, device, wants_code=True)
-    record(session, unit.now(), person.id, AuditVerb.SIGN_IN, "")
+    record(session, unit.now(), person.id, AuditVerb.SIGN_IN)
     return SignedIn(key, _know_device(unit, session, person.id, device), wants_code=False)
 
 
@@ -114,7 +114,7 @@ def _begin_by_code(
     forget(session, tries)
     forget_account(session, person.login)
     fresh = staff_sessions.begin(unit, session, person, shared=row.shared)
-    record(session, at, person.id, AuditVerb.SIGN_IN, "")
+    record(session, at, person.id, AuditVerb.SIGN_IN)
     session.delete(row)
     return SignedIn(fresh, _know_device(unit, session, person.id, device), wants_code=False)
 
@@ -161,7 +161,7 @@ def _put_person(  # what a member of staff is
         staff_sessions.end_all(session, person.id)
         forget(session, [f"code:{person.id}"])
         forget_account(session, login)
-    record(session, at, who, verb, f"{login} ({role.title})")
+    record(session, at, who, verb, Message("{login} ({role})", login=login, role=role))
     return person.id
 
 

@@ -228,7 +228,7 @@ def _hand_over(unit: UnitOfWork, session: Session, key: str, person_id: int) -> 
         )
     )
     session.delete(row)
-    record(session, at, person_id, AuditVerb.UNLOCK, "")
+    record(session, at, person_id, AuditVerb.UNLOCK)
     session.flush()
     return fresh
 

@@ -66,7 +66,7 @@ def _settle(
     if by_letter:
         _queue_answer(unit, session, question)
     verb = AuditVerb.ANSWER_QUESTION if by_letter else AuditVerb.CLOSE_QUESTION
-    record(session, now, who, verb, f"question {question_id}")
+    record(session, now, who, verb, Message("question {n}", n=question_id))
 
 
 def _came_back(session: Session, question_id: int) -> bool:

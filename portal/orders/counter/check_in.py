@@ -117,6 +117,23 @@ def give_tag(
         return TagGiven(worn.number, number, already=True, left=_untagged(parts))
     _free_or_refuse(session, number)
     part = _part_for_tag(parts, part_number)
+    put_tag(session, job, part, number, unit=unit, who=who)
+    return TagGiven(part.number, number, left=_untagged(parts))
+
+
+@transactional
+def take_tag_off(unit: UnitOfWork, session: Session, part_id: int, *, who: int | None) -> None:
+    part = load_part(session, part_id)
+    job = lock_job(session, part.job_id)
+    if part.tag is None:
+        raise Already(Message("This part has no tag."))
+    free_tag(session, job, part, unit=unit, who=who)
+
+
+def put_tag(
+    session: Session, job: Job, part: Part, number: str, *, unit: UnitOfWork, who: int | None
+) -> None:
+    """Put a free tag on a part, inside another use case's transaction."""
     old, part.tag = part.tag, number
     record_event(
         session,
@@ -128,16 +145,6 @@ def give_tag(
         note=number,
         data={"tag": number, "before": old},
     )
-    return TagGiven(part.number, number, left=_untagged(parts))
-
-
-@transactional
-def take_tag_off(unit: UnitOfWork, session: Session, part_id: int, *, who: int | None) -> None:
-    part = load_part(session, part_id)
-    job = lock_job(session, part.job_id)
-    if part.tag is None:
-        raise Already(Message("This part has no tag."))
-    free_tag(session, job, part, unit=unit, who=who)
 
 
 def free_tag(session: Session, job: Job, part: Part, *, unit: UnitOfWork, who: int | None) -> None:

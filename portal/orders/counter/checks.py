@@ -9,7 +9,7 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
-from portal.craft.check_kinds import CheckKind
+from portal.craft.check_kinds import CheckKind, CheckResult
 from portal.craft.checks import Result, as_found, check
 from portal.craft.messages import Message
 from portal.orders.counter.finding_impact import FindingImpact, weigh_in
@@ -17,7 +17,7 @@ from portal.orders.counter.findings import raise_held, take_back_held
 from portal.orders.counter.job_parts import order_parts
 from portal.orders.counter.starting import start_if_nothing_waits
 from portal.orders.kernel.audit_log import record as record_audit
-from portal.orders.kernel.checks import REOPENED, WAIVED, CheckLine, lines_of
+from portal.orders.kernel.checks import CheckLine, lines_of
 from portal.orders.kernel.errors import Already, Refused, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import load_job, lock_job, not_now, parts_of, record_event
@@ -77,7 +77,7 @@ def record_check(  # noqa: PLR0913  # what a result is made of, all named
     if found is not None:
         number = raise_held(unit, session, job, found, who=who, by_check=True)
         finding = session.get_one(Finding, number)
-    _add(unit, session, parts, kind, result, text, finding=finding, who=who)
+    _add(unit, session, parts, kind, outcome.key, text, finding=finding, who=who)
     start_if_nothing_waits(unit, session, job, who=who)
     return {
         "finding": finding.id if finding else None,
@@ -115,7 +115,7 @@ def override_check(  # noqa: PLR0913  # as above
     for number in {one.record.finding_id for one in wanted if one.record}:
         _withdraw(unit, session, job, number, who=who)
     parts = [session.get_one(Part, one.part_id) for one in wanted]
-    result = WAIVED if go_on else REOPENED
+    result = CheckResult.WAIVED if go_on else CheckResult.REOPENED
     title = Message("Go on without it") if go_on else Message("To be done again")
     says = _said(kind, title, parts, text)
     _add(unit, session, parts, kind, result, text, finding=None, who=who)
@@ -124,13 +124,10 @@ def override_check(  # noqa: PLR0913  # as above
         data={"check": kind, "result": result, "parts": [part.number for part in parts]},
     )  # fmt: skip
     numbers = ", ".join(str(part.number) for part in parts)
-    record_audit(
-        session,
-        unit.now(),
-        who,
-        AuditVerb(f"{result}_check"),
-        f"{shown(job.code)}/{numbers} {kind}: {text}",
+    what = Message(
+        "{job}/{parts} {check}: {note}", job=shown(job.code), parts=numbers, check=kind, note=text
     )
+    record_audit(session, unit.now(), who, AuditVerb(f"{result}_check"), what)
     start_if_nothing_waits(unit, session, job, who=who)
 
 
@@ -204,7 +201,7 @@ def _difference(
     if order.set_of(key) is None or not outcome.becomes:
         return None
     chosen = tuple(part.number for part in parts)
-    of_them = order.told_of(key, chosen)
+    of_them = order.as_declared(key, chosen)
     found = Difference(key, chosen, as_found(of_them, outcome.becomes))
     return found if kinds_of(of_them, found) else None
 
@@ -214,7 +211,7 @@ def _add(  # noqa: PLR0913  # one value a column
     session: Session,
     parts: Sequence[Part],
     kind: CheckKind,
-    result: str,
+    result: CheckResult,
     note: str,
     *,
     finding: Finding | None,

@@ -94,7 +94,7 @@ def weigh_colour(
         shop = shop_as_booked(unit, session, job)
         before, after = _before_and_after(job, own, colour, gloss, shop)
         promise, was = job.promise_at, job.total_minor
-        told = _told_for_stock(job, after, shop)
+        from_stock = _date_from_stock(job, after, shop)
         powder, today = shop.stock[colour], unit.shop(session)
     amount = after.quote.total.minor - before.quote.total.minor
     finish = next(s.finish for s in after.declared.sets if s.key == set_key)
@@ -106,7 +106,7 @@ def weigh_colour(
         soonest = ready_if_begun_now(
             unit, assess(longest_of(after.declared), today, today.day(unit.now()))
         )
-        ready = min(at for at in (promise, told, soonest) if at)
+        ready = min(at for at in (promise, from_stock, soonest) if at)
     currency = after.quote.total.currency
     return ColourChosen(
         finish=finish,
@@ -175,7 +175,7 @@ def _put_in(  # noqa: PLR0913  # everything that a choice changes, all named
     go_on_when_nothing_waits(unit, session, job, who=who)
 
 
-def _told_for_stock(job: Job, after: Assessment, shop: Shop) -> datetime | None:
+def _date_from_stock(job: Job, after: Assessment, shop: Shop) -> datetime | None:
     """Return the earlier day that was told at the booking, where the order now is that case."""
     if job.expected_unless is not Slow.COLOUR or after.appraisal.powder_days:
         return None

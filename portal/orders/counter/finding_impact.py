@@ -124,19 +124,19 @@ def weigh_in(
     if DifferenceKind.FINISH in kinds:
         _nothing_coated_yet(session, job, found)
     then = put_into(now, found)
-    told, really = as_booked(now.declared, shop, job), as_booked(then.declared, shop, job)
-    amount = really.quote.total.minor - told.quote.total.minor
+    booked, really = as_booked(now.declared, shop, job), as_booked(then.declared, shop, job)
+    amount = really.quote.total.minor - booked.quote.total.minor
     refused = () if found.missing else _refused(then, really, found)
     # what nobody knew was promised as the case that takes longest: that is no news
     promised = as_booked(longest_of(now.declared), shop, job)
     charged = account_of(session, job.id).total.minor
     days = max(0, days_of(really.appraisal) - days_of(promised.appraisal))
-    within = really.quote.total.minor <= told.quote.high.minor and not (refused or days)
+    within = really.quote.total.minor <= booked.quote.high.minor and not (refused or days)
     return FindingImpact(
         within_told=within and fills,
         kind=kinds[0],
         says=says,
-        lines=difference(told.quote, really.quote),
+        lines=difference(booked.quote, really.quote),
         amount_minor=amount,
         total_minor=charged + sum(one.amount_minor for one in waiting) + amount,
         days=days,
@@ -187,9 +187,9 @@ def _named(agreed: OrderParts, now: OrderParts, found: Difference) -> Difference
     base = agreed if agreed.set_of(found.set_key) else now
     if not set(found.numbers) <= set(base.numbers_of(found.set_key)):
         raise Refused(Message("Choose the parts that differ."), key="parts")
-    told = base.told_of(found.set_key, found.numbers)
+    declared = base.as_declared(found.set_key, found.numbers)
     # without any it would say all of them, as differences did before
-    return replace(found, changed=changed_between(told, found.arrived) or ("note",))
+    return replace(found, changed=changed_between(declared, found.arrived) or ("note",))
 
 
 def _nothing_coated_yet(session: Session, job: Job, found: Difference) -> None:
@@ -211,12 +211,12 @@ def _described(
     kinds: list[DifferenceKind] = []
     fills = True
     for key, numbers in now.groups_of(found.numbers).items():
-        told = now.told_of(key, numbers)
-        real = replace(found.of(numbers), arrived=patched(told, found))
-        described = describe_difference(told, real, shop.stock, now.declared.bringing)
+        declared = now.as_declared(key, numbers)
+        real = replace(found.of(numbers), arrived=patched(declared, found))
+        described = describe_difference(declared, real, shop.stock, now.declared.bringing)
         says += [one for one in described if one not in says]
-        kinds += [one for one in kinds_of(told, real) if one not in kinds]
-        fills = fills and only_fills(told, real)
+        kinds += [one for one in kinds_of(declared, real) if one not in kinds]
+        fills = fills and only_fills(declared, real)
     return tuple(says), tuple(kinds), fills
 
 

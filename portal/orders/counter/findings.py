@@ -11,6 +11,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft import reading
+from portal.craft.check_kinds import CheckResult
 from portal.craft.messages import Message, joined
 from portal.orders.counter.finding_answers import (
     note_answer,
@@ -23,7 +24,6 @@ from portal.orders.counter.finding_impact import FindingImpact, weigh_in
 from portal.orders.counter.job_parts import difference_of, open_findings
 from portal.orders.counter.more_parts import add_parts, drop_parts
 from portal.orders.counter.waiting import count_open_findings
-from portal.orders.kernel.checks import REOPENED
 from portal.orders.kernel.errors import Already, Refused
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.job_lock import (
@@ -180,7 +180,7 @@ def _reopen_checks(
     rows = session.scalars(query).all()
     for row in rows:
         again = PartCheck(
-            job_id=row.job_id, part_id=row.part_id, kind=row.kind, result=REOPENED,
+            job_id=row.job_id, part_id=row.part_id, kind=row.kind, result=CheckResult.REOPENED,
             at=unit.now(), person_id=who,
         )  # fmt: skip
         session.add(again)

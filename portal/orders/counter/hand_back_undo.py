@@ -12,9 +12,10 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.notices.outbox import take_back_unsent
+from portal.orders.counter.check_in import put_tag
 from portal.orders.kernel.errors import Already, Refused
 from portal.orders.kernel.issuing import HANDED_BACK_WRONGLY, follow_account
-from portal.orders.kernel.job_lock import lock_job, not_now, parts_of, record_event
+from portal.orders.kernel.job_lock import lock_job, not_now, parts_of
 from portal.orders.kernel.posting import post_reversal
 from portal.orders.kernel.transitions import move_job, return_to_shelf
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
@@ -95,17 +96,7 @@ def _tags_back(
         if worn is not None or row is None or row.retired:
             taken.append(tag)
             continue
-        part.tag = tag
-        record_event(
-            session,
-            job,
-            EventVerb.TAG,
-            at=unit.now(),
-            who=who,
-            part_id=part.id,
-            note=tag,
-            data={"tag": tag, "before": None},
-        )
+        put_tag(session, job, part, tag, unit=unit, who=who)
     return tuple(taken)
 
 

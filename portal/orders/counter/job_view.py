@@ -13,6 +13,7 @@ from portal.craft.messages import Message
 from portal.craft.parts import Bringing, Damage, PartKind, PartSet, Usage
 from portal.craft.refit import told_at_hand_back
 from portal.craft.registration import Country
+from portal.orders.counter.accepted import Accepted, accepted_in
 from portal.orders.counter.checks_view import CheckGroup, groups_of
 from portal.orders.counter.findings_view import (
     StaffFindingView,
@@ -30,7 +31,6 @@ from portal.orders.counter.job_records import (
 )
 from portal.orders.counter.lists_view import ListRow, row_of, rows_with
 from portal.orders.intake.asked_view import AskedQuestion, asked_of_job
-from portal.orders.kernel.accepted import Accepted, accepted_in
 from portal.orders.kernel.checks import lines_on
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.job_lock import (
@@ -39,7 +39,7 @@ from portal.orders.kernel.job_lock import (
     last_event,
     load_part,
 )
-from portal.orders.kernel.job_order import declared_of, told_order
+from portal.orders.kernel.job_order import declared_of, stored_order
 from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.notes import NoteView, notes_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
@@ -241,7 +241,7 @@ def job_view(unit: UnitOfWork, session: Session, code: str) -> JobView:
     row = session.execute(_JOB, {"code": code.upper()}).first()
     if row is None:
         raise Unknown(Message("No job has the code {code}.", code=code[:20]))
-    order = told_order(row)
+    order = stored_order(row)
     declared = order.declared if order else declared_of(row)
     parts = session.execute(_PARTS, {"job_id": row.id}).all()
     return JobView(

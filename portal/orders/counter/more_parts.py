@@ -60,8 +60,8 @@ def drop_parts(session: Session, job: Job, found: Difference) -> None:
     for part in parts_of(session, job.id):
         if part.number not in found.numbers:
             continue
-        seen = session.scalar(sa.select(Move.id).where(Move.part_id == part.id).limit(1))
-        if seen is None:
+        event_id = session.scalar(sa.select(Move.id).where(Move.part_id == part.id).limit(1))
+        if event_id is None:
             session.delete(part)
         else:
             part.arrived, part.tag = Arrival.MISSING, None

@@ -84,7 +84,7 @@ class NewOrderView:
         return agreement_on(0, self.assessment, self.promise)
 
 
-def view(
+def new_order_view(
     unit: UnitOfWork, entered: Entered, *, times: Times = Times.ONE, sure: bool = False
 ) -> NewOrderView:
     """Return what an order comes to; of parts without a size there is neither price nor date.
@@ -129,11 +129,11 @@ def take_in(
         earlier = earlier_answer(session, once_token, VERB)
     if earlier is not None:
         return str(earlier["code"])
-    told = frozenset(confirmed)
+    accepted = frozenset(confirmed)
 
-    def promise(seen: NewestWork | None) -> str:
-        new = _check(unit, view(unit, entered, sure=True), agreed, told)
-        return _take_in(unit, new, told, seen, once_token=once_token, who=who)
+    def promise(newest: NewestWork | None) -> str:
+        new = _check(unit, new_order_view(unit, entered, sure=True), agreed, accepted)
+        return _take_in(unit, new, accepted, newest, once_token=once_token, who=who)
 
     try:
         return promised(unit, promise)
@@ -142,15 +142,15 @@ def take_in(
         raise Taken(TAKEN, key="slot") from None
 
 
-def _check(unit: UnitOfWork, seen: NewOrderView, agreed: str, confirmed: frozenset[str]) -> NewJob:
-    order, entered = seen.assessment, seen.entered
+def _check(unit: UnitOfWork, view: NewOrderView, agreed: str, confirmed: frozenset[str]) -> NewJob:
+    order, entered = view.assessment, view.entered
     if order is None or entered.contact is None or order.assumed:
         raise Refused(NOT_TOLD)
     if order.refused:
         raise Refused(order.refused[0].says)
-    if seen.promise is None or (entered.slot is None and not entered.here):
+    if view.promise is None or (entered.slot is None and not entered.here):
         raise Taken(TAKEN, key="slot")
-    offer = agreed_offer(seen.promise, seen.agreement, agreed)
+    offer = agreed_offer(view.promise, view.agreement, agreed)
     if offer is None:
         raise Overtaken(READ_AGAIN)
     missing = [one for one in order.to_confirm if one.key not in confirmed]
@@ -180,12 +180,12 @@ def _take_in(
     session: Session,
     new: NewJob,
     confirmed: frozenset[str],
-    seen: NewestWork | None,
+    newest: NewestWork | None,
     *,
     once_token: str,  # taken by the decorator
     who: int | None,
 ) -> str:
-    refuse_if_booked_since(session, seen)
+    refuse_if_booked_since(session, newest)
     job = put_job(unit, session, new, confirmed, who=who, data={"here": new.here})
     if new.here:
         _seen_at_the_counter(unit, session, job, who=who)

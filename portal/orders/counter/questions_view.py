@@ -106,8 +106,8 @@ def question_view(unit: UnitOfWork, session: Session, question_id: int) -> Quest
         phone=row.phone,
         locale=row.locale,
         photo=session.scalar(sa.select(Photo.token).where(Photo.id == row.photo_id)) or "",
-        step=Step(row.told["step"]),
-        typed=tuple((label, value) for label, value in row.told.get("typed", ())),
+        step=Step(row.snapshot["step"]),
+        typed=tuple((label, value) for label, value in row.snapshot.get("typed", ())),
         assessment=_assessment(unit, session, row),
         photos=_photos(session, row),
         went_on=draft is not None and draft.version != row.draft_version,
@@ -127,7 +127,7 @@ _LINES = sa.select(
     Question.text,
     Question.asked_at,
     Question.answered_at,
-    Question.told,
+    Question.snapshot,
     sa.func.coalesce(Job.code, "").label("code"),
     undelivered().label("undelivered"),
 ).outerjoin(Job, Job.id == Question.job_id)
@@ -141,7 +141,7 @@ def _lines(session: Session, query: Any) -> tuple[QuestionLine, ...]:
             row.text,
             row.asked_at,
             row.answered_at,
-            read_declared(row.told["declared"]).sets,
+            read_declared(row.snapshot["declared"]).sets,
             row.code,
             bool(row.undelivered),
         )
@@ -163,7 +163,7 @@ def _assessment(unit: UnitOfWork, session: Session, row: Question) -> Assessment
     """Return what the order as asked about comes to today; None where that can't be said."""
     shop = unit.shop(session)
     answers = Answers(
-        declared=read_declared(row.told["declared"]), saved=dict(row.told.get("saved", {}))
+        declared=read_declared(row.snapshot["declared"]), saved=dict(row.snapshot.get("saved", {}))
     )
     if not answers.declared.sets:
         return None

@@ -12,8 +12,8 @@ from portal.craft.inspection import adhesion, no_cross_cut, spot_means
 from portal.craft.messages import Message
 from portal.craft.parts import PartKind
 from portal.craft.quantities import UnitSystem
+from portal.orders.customer.checks_told import CheckTold, checks_told
 from portal.orders.kernel.checks import lines_of
-from portal.orders.kernel.checks_told import CheckTold, checks_told
 from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import NOT_WORKED_ON

@@ -18,6 +18,7 @@ from portal.craft.parts import PartSet
 from portal.craft.quantities import UnitSystem
 from portal.craft.refit import guide_for
 from portal.orders.counter.customer_changes import change_until
+from portal.orders.customer.checks_told import CheckTold, checks_told
 from portal.orders.customer.findings_view import (
     FINDING,
     FindingsQuestion,
@@ -27,7 +28,6 @@ from portal.orders.customer.findings_view import (
 )
 from portal.orders.customer.pickup_days import PickupDay, pickup_days
 from portal.orders.kernel.checks import lines_on
-from portal.orders.kernel.checks_told import CheckTold, checks_told
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.job_links import NO_LINK, behind, must_be_open
 from portal.orders.kernel.job_lock import NOT_HERE, NOT_WORKED_ON
@@ -43,7 +43,6 @@ from portal.shop.moves import JobState
 from portal.shop.pricing.quote import Quote
 from portal.shop.pricing.statements import DateStatement, PriceStatement, date_of_job, price_of_job
 from portal.shop.rail import Dates, PartMove, Stop, Travelled, rail
-from portal.shop.route import PartStage
 from portal.shop.shop import Shop
 from portal.shop.verbs import MOVES_OF_PARTS
 from portal.store.jobs import JobForecast
@@ -201,10 +200,10 @@ def status(
         every = session.execute(_PART_QUERY, {"job": job.id}).all()
         moves = _moves(session, job.id) if job.received_at is not None else ()
         checks = () if job.state.is_off else _checks(session, every)
-    return _page(rows, every, moves, checks, shop, now)
+    return _status_page(rows, every, moves, checks, shop, now)
 
 
-def _page(
+def _status_page(
     rows: Sequence[Any],
     every: Sequence[Any],
     moves: tuple[PartMove, ...],
@@ -304,10 +303,7 @@ def _travelled(rows: Sequence[Any]) -> tuple[Travelled, ...]:
 
 def _moves(session: Session, job_id: int) -> tuple[PartMove, ...]:
     rows = session.execute(_MOVE_QUERY, {"job": job_id})
-    return tuple(
-        PartMove(row.part_id, row.verb, PartStage(row.from_), PartStage(row.to), row.at)
-        for row in rows
-    )
+    return tuple(PartMove(row.part_id, row.verb, row.from_, row.to, row.at) for row in rows)
 
 
 def _dates(job: Any) -> Dates:

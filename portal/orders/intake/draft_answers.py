@@ -80,8 +80,8 @@ class Answers:
 
 def reach(answers: Answers, *, held: Step | None = None) -> Step:
     """Return the furthest page that may be entered; a refusal holds the order at its page."""
-    told = _first_open(answers)
-    return told if held is None else min(told, held, key=lambda step: step.number)
+    first_open = _first_open(answers)
+    return first_open if held is None else min(first_open, held, key=lambda step: step.number)
 
 
 def _first_open(answers: Answers) -> Step:
@@ -94,7 +94,7 @@ def _first_open(answers: Answers) -> Step:
         return Step.ON_THEM
     if answers.declared.bringing is None or not all(_told_fitted(s, answers) for s in sets):
         return Step.COMES_OFF
-    if not all(s.finish and s.finish.told for s in sets):
+    if not all(s.finish and s.finish.answered for s in sets):
         return Step.FINISH
     if answers.slot is None:
         return Step.DAY

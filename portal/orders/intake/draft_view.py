@@ -148,9 +148,9 @@ def look(
     now = unit.now()
     with unit.read() as session:
         row = draft_row(session, token, now)
-        kept = read_answers(row.answers)
+        saved = read_answers(row.answers)
         shop = unit.shop(session)
-        answers = still_offered(change(kept) if change else kept, shop)
+        answers = still_offered(change(saved) if change else saved, shop)
         photos = _photos(session, row.id)
         job_token = _job_token(session, row)
         questions = asked_in_draft(session, row.id)
@@ -181,8 +181,8 @@ def look(
 
 def assessed(answers: Answers, shop: Shop, now: datetime) -> Assessment:
     """Return the assessment of what was answered, with the usual where nothing was told yet."""
-    told = frozenset(k.partition(":")[2] for k in answers.saved if k.startswith("fitted:"))
-    return assess_draft(answers.declared, shop, shop.day(now), told)
+    answered_keys = frozenset(k.partition(":")[2] for k in answers.saved if k.startswith("fitted:"))
+    return assess_draft(answers.declared, shop, shop.day(now), answered_keys)
 
 
 def still_offered(answers: Answers, shop: Shop) -> Answers:

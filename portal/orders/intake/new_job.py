@@ -41,7 +41,8 @@ class NewJob:
     """What becomes a job: nothing missing, nothing refused, nothing assumed.
 
     Where the parts are `here` already they take no drop-off place, and no letter tells when to
-    bring them. `firm_id` is the trade customer whose job it is.
+    bring them. `firm_id` is the trade customer whose job it is. Of jobs that come together one
+    takes the place, and the page tells of all, so that not each of them has a letter.
     """
 
     contact: Contact
@@ -52,6 +53,8 @@ class NewJob:
     here: bool = False
     needed_by: date | None = None
     firm_id: int | None = None
+    takes_place: bool = True
+    has_letter: bool = True
 
 
 def put_job(
@@ -69,7 +72,7 @@ def put_job(
     is full; two that take one place meet an IntegrityError.
     """
     shop, now = unit.shop(session), unit.now()
-    place = None if new.here else free_place(session, new.offer)
+    place = None if new.here or not new.takes_place else free_place(session, new.offer)
     job = _job(unit, new, shop, now)
     if new.firm_id is not None:
         firm = firm_row(session, new.firm_id)
@@ -85,14 +88,14 @@ def put_job(
         Move(
             job_id=job.id,
             verb=EventVerb.BOOK,
-            from_="",
+            from_=None,
             to=JobState.BOOKED,
             at=now,
             person_id=who,
             data={"confirmed": sorted(confirmed), **(data or {})},
         )
     )
-    if not new.here:
+    if not new.here and new.has_letter:
         queue_booked(unit, session, job, new.order, shop)
     session.flush()
     return job

@@ -15,7 +15,7 @@ from portal.shop.money import Money
 from portal.shop.pricing.price_list import Tariff, read_tariff
 from portal.shop.pricing.quote import quote
 from portal.shop.states import DocumentKind
-from portal.store.tables import Book
+from portal.store.tables import SettingsEdition
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,9 +38,12 @@ class Repriced:
 
 # built once: building a statement costs more than running it
 _IN_FORCE = (
-    sa.select(Book.id, Book.effective_from)
-    .where(Book.kind == DocumentKind.PRICES, Book.effective_from <= sa.bindparam("now"))
-    .order_by(Book.effective_from.desc(), Book.id.desc())
+    sa.select(SettingsEdition.id, SettingsEdition.effective_from)
+    .where(
+        SettingsEdition.kind == DocumentKind.PRICES,
+        SettingsEdition.effective_from <= sa.bindparam("now"),
+    )
+    .order_by(SettingsEdition.effective_from.desc(), SettingsEdition.id.desc())
     .limit(1)
 )
 
@@ -53,7 +56,9 @@ def edition(session: Session, shown: int, now: datetime) -> PriceEdition | None:
     if shown in (0, row.id):
         return PriceEdition(row.id, row.effective_from)
     body = session.scalar(
-        sa.select(Book.body).where(Book.id == shown, Book.kind == DocumentKind.PRICES)
+        sa.select(SettingsEdition.body).where(
+            SettingsEdition.id == shown, SettingsEdition.kind == DocumentKind.PRICES
+        )
     )
     return PriceEdition(row.id, row.effective_from, read_tariff(body) if body else None)
 

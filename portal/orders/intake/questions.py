@@ -56,12 +56,12 @@ def as_it_stands(
 
 
 @transactional
-def prepare(unit: UnitOfWork, session: Session, token: str, told: Mapping[str, Any]) -> None:
+def prepare(unit: UnitOfWork, session: Session, token: str, snapshot: Mapping[str, Any]) -> None:
     """Save the draft as it stands on the page from which somebody is about to ask."""
     now = unit.now()
     row = _open_draft(session, token, now)
     unsent = _unsent(session, row)
-    unsent.told, unsent.draft_version = dict(told), row.version
+    unsent.snapshot, unsent.draft_version = dict(snapshot), row.version
 
 
 def keep_photo(unit: UnitOfWork, token: str, stream: BinaryIO, *, limit_mb: int) -> None:
@@ -155,7 +155,10 @@ def _unsent(session: Session, row: Draft) -> Question:
     ).first()
     if found is None:
         found = Question(
-            draft_id=row.id, locale=row.locale, told=_answers_so_far(row), draft_version=row.version
+            draft_id=row.id,
+            locale=row.locale,
+            snapshot=_answers_so_far(row),
+            draft_version=row.version,
         )
         session.add(found)
         session.flush()
@@ -195,7 +198,7 @@ def _send(unit: UnitOfWork, session: Session, row: Draft, asking: Asking) -> int
     question = _unsent(session, row)
     if question.draft_version != row.version:
         # the order went on in another window since
-        question.told, question.draft_version = _answers_so_far(row), row.version
+        question.snapshot, question.draft_version = _answers_so_far(row), row.version
     question.text, question.asked_at, question.locale = asking.text, now, row.locale
     question.name, question.email, question.phone = asking.name, asking.email, asking.phone
     row.expires_at = max(row.expires_at, now + ASKED_DRAFT_LIVES)

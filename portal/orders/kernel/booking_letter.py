@@ -1,16 +1,15 @@
 """The letter that confirms a booking, with the drop-off as a calendar file."""
 
 from datetime import datetime
-from typing import Any
 from urllib.parse import urlsplit
 
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.notices.calendar import DropOffEntry, drop_off_calendar
-from portal.notices.letters import AnyLetter, Booked, CalledOff, DropOffMoved, sender_of
-from portal.notices.outbox import queue
+from portal.notices.letters import Booked, CalledOff, DropOffMoved, sender_of
 from portal.orders.kernel.ledger import account_of
+from portal.orders.kernel.notifications import common_of, queue_about
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.assessment.assess import Assessment
 from portal.shop.codes import shown, status_link
@@ -25,7 +24,7 @@ def queue_booked(
     """Queue the letter in the booking's own transaction."""
     deposit = order.quote.deposit
     letter = Booked(
-        **_common(unit, job, shop),
+        **common_of(unit, job, shop),
         summary=job.summary,
         dropoff_at=job.dropoff_at,
         dropoff_until=job.dropoff_until,
@@ -36,21 +35,21 @@ def queue_booked(
         deposit=deposit if deposit.minor else None,
         calendar=drop_off_calendar(drop_off_of(job, shop, unit.base_url)),
     )
-    _queue(unit, session, job, letter, "booking")
+    queue_about(unit, session, job, letter, "booking")
 
 
 def queue_moved(unit: UnitOfWork, session: Session, job: Job, was_at: datetime) -> None:
     """Tell the customer of another drop-off time, with the calendar file that takes its place."""
     shop = unit.shop(session)
     letter = DropOffMoved(
-        **_common(unit, job, shop),
+        **common_of(unit, job, shop),
         was_at=was_at,
         dropoff_at=job.dropoff_at,
         dropoff_until=job.dropoff_until,
         date=date_of_job(job.promise_at, job.expected_at, job.expected_unless, job.state),
         calendar=drop_off_calendar(drop_off_of(job, shop, unit.base_url)),
     )
-    _queue(unit, session, job, letter, f"moved-{job.calendar_sequence}")
+    queue_about(unit, session, job, letter, f"moved-{job.calendar_sequence}")
 
 
 def queue_called_off(unit: UnitOfWork, session: Session, job: Job) -> None:
@@ -59,35 +58,13 @@ def queue_called_off(unit: UnitOfWork, session: Session, job: Job) -> None:
     job.calendar_sequence += 1
     left = account_of(session, job.id)
     letter = CalledOff(
-        **_common(unit, job, shop),
+        **common_of(unit, job, shop),
         dropoff_at=job.dropoff_at,
         given_back=left.credit if left.credit.minor else None,
         kept=left.total if left.total.minor else None,
         calendar=drop_off_calendar(drop_off_of(job, shop, unit.base_url)),
     )
-    _queue(unit, session, job, letter, "called-off")
-
-
-def _common(unit: UnitOfWork, job: Job, shop: Shop) -> dict[str, Any]:
-    return {
-        "sender": sender_of(shop, job.customer.locale, job.customer.units),
-        "locale": job.customer.locale,
-        "link": status_link(unit.base_url, job.token),
-        "code": shown(job.code),
-        "name": job.customer.name,
-    }
-
-
-def _queue(unit: UnitOfWork, session: Session, job: Job, letter: AnyLetter, cause: str) -> None:
-    queue(
-        session,
-        letter,
-        job_id=job.id,
-        cause=cause,
-        to=job.customer.email,
-        at=unit.now(),
-        random_bytes=unit.random_bytes,
-    )
+    queue_about(unit, session, job, letter, "called-off")
 
 
 def drop_off_of(job: Job, shop: Shop, base_url: str) -> DropOffEntry:

@@ -13,7 +13,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.appraise import Practice, appraise
-from portal.craft.check_kinds import CheckKind
+from portal.craft.check_kinds import CheckKind, CheckResult
 from portal.craft.checks import Check, Result, check, on_part
 from portal.craft.declared import read_declared
 from portal.craft.messages import Message
@@ -26,8 +26,6 @@ from portal.store.checks import PartCheck
 from portal.store.jobs import Finding, Job, Part
 from portal.store.people import Person
 
-# what a row can say besides a result of its check
-REOPENED, WAIVED = "reopened", "waived"
 WAITS = Message("Part {part}: “{result}”. The customer has not agreed to go on yet.")
 
 
@@ -67,7 +65,7 @@ class CheckRecord:
     """
 
     kind: CheckKind
-    result: str
+    result: CheckResult
     note: str
     at: datetime
     by: str
@@ -142,7 +140,7 @@ def records_of(
     found: dict[tuple[int, CheckKind], CheckRecord] = {}
     for row in session.execute(_RECORDS, {"part_ids": list(part_ids)}):
         found.pop((row.part_id, row.kind), None)
-        if row.result != REOPENED:
+        if row.result is not CheckResult.REOPENED:
             agreed = None if row.answer is None else row.answer is FindingAnswer.ACCEPTED
             found[row.part_id, row.kind] = CheckRecord(
                 row.kind, row.result, row.note, row.at, row.name or "", row.finding_id, agreed

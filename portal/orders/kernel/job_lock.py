@@ -134,7 +134,7 @@ def record_event(  # noqa: PLR0913  # an event has this many sides, all named
 
     `note` is what somebody typed, `says` what the house states.
     """
-    stands = str(job.state)
+    stands = JobState(job.state)
     move = Move(
         job_id=job.id,
         part_id=part_id,

@@ -103,7 +103,7 @@ def quote_of(job: Any) -> Quote | None:
     return read_quote(job.quote) if job.quote else None
 
 
-def told_order(job: Any) -> Assessment | None:
+def stored_order(job: Any) -> Assessment | None:
     """Return the order of a job as it was told: its columns `declared`, `assessed` and `quote`.
 
     None for a job from before assessments were kept: nothing is claimed of what it was told.
@@ -119,8 +119,8 @@ def order_of(job: Any, shop: Shop) -> Assessment:
     A job from before assessments were kept is assessed by its `booked_at` under `shop`, which is
     the edition of that day.
     """
-    told = told_order(job)
-    if told is not None:
-        return told
+    order = stored_order(job)
+    if order is not None:
+        return order
     order, price = assess(declared_of(job), shop, shop.day(job.booked_at)), quote_of(job)
     return replace(order, quote=price) if price else order

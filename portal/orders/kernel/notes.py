@@ -70,8 +70,8 @@ def write_note(
     job = lock_job(session, job_id)
     if not (job.state.is_open or job.state is JobState.READY):
         raise Refused(Message("This job is over, so it takes no more notes."), key="text")
-    kept = session.scalar(sa.select(sa.func.count()).where(JobNote.job_id == job_id)) or 0
-    if kept >= MOST_NOTES:
+    count = session.scalar(sa.select(sa.func.count()).where(JobNote.job_id == job_id)) or 0
+    if count >= MOST_NOTES:
         raise Refused(Message("Remove a note first: a job has at most {most}.", most=MOST_NOTES))
     session.add(JobNote(job_id=job_id, stage=stage, note=said, at=unit.now(), person_id=who))
     record_event(session, job, EventVerb.NOTE, at=unit.now(), who=who)

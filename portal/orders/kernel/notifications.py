@@ -48,14 +48,14 @@ def letter_received(unit: UnitOfWork, session: Session, job: Job) -> None:
     )
     agreed = session.scalars(query.order_by(Finding.id)).all()
     letter = Received(
-        **_common(unit, job, unit.shop(session)),
+        **common_of(unit, job, unit.shop(session)),
         parts=len(parts_on_site(parts_of(session, job.id))),
         bags=_bags(session, job.id),
         date=date_of_job(job.promise_at, job.expected_at, job.expected_unless, job.state),
         agreed=tuple((one.says, Money(one.amount_minor, job.currency)) for one in agreed),
         total=account_of(session, job.id).total if agreed else None,
     )
-    _queue(unit, session, job, letter, "received")
+    queue_about(unit, session, job, letter, "received")
 
 
 def letter_findings(
@@ -71,7 +71,7 @@ def letter_findings(
         return
     amount = sum(one.amount_minor for one in findings)
     letter = FindingRaised(
-        **_common(unit, job, unit.shop(session)),
+        **common_of(unit, job, unit.shop(session)),
         found=tuple((one.says, Money(one.amount_minor, job.currency)) for one in findings),
         amount=Money(amount, job.currency),
         total=account_of(session, job.id).total + Money(amount, job.currency),
@@ -80,7 +80,7 @@ def letter_findings(
     asked = "-".join(f"{one.id}:{one.amount_minor}" for one in findings)
     digest = blake2s(asked.encode(), digest_size=10).hexdigest()
     take_back_unsent(session, job_id=job.id, kind=letter.kind, but=f"findings-{digest}")
-    _queue(unit, session, job, letter, f"findings-{digest}")
+    queue_about(unit, session, job, letter, f"findings-{digest}")
 
 
 def letter_ready(unit: UnitOfWork, session: Session, job: Job) -> None:
@@ -88,46 +88,40 @@ def letter_ready(unit: UnitOfWork, session: Session, job: Job) -> None:
     shop = unit.shop(session)
     account = account_of(session, job.id)
     letter = Ready(
-        **_common(unit, job, shop),
+        **common_of(unit, job, shop),
         parts=len(parts_on_site(parts_of(session, job.id))),
         bags=_bags(session, job.id),
         owed=account.to_pay,
         monthly=account.monthly,
-        pickup_code=job.pickup_code,
-        hours=next_pickup_hours(shop.week, unit.now()),
+        **_pickup_of(unit, job, shop),
     )
     # ready again after rework is news again
-    _queue(unit, session, job, letter, f"event-{last_event(session, job.id)}")
+    queue_about(unit, session, job, letter, f"event-{last_event(session, job.id)}")
 
 
 def letter_handed_back(unit: UnitOfWork, session: Session, job: Job) -> None:
     """Send the refit guide home with the parts."""
     declared = declared_of(job)
     letter = HandedBack(
-        **_common(unit, job, unit.shop(session)),
+        **common_of(unit, job, unit.shop(session)),
         steps=guide_for(declared, wheels_of(session, job.id, declared)),
         link_until=job.link_until,
     )
     # handed back again, after a hand-back that was taken back, is news again
-    _queue(unit, session, job, letter, f"event-{last_event(session, job.id)}")
+    queue_about(unit, session, job, letter, f"event-{last_event(session, job.id)}")
 
 
 def letter_not_brought(unit: UnitOfWork, session: Session, job: Job) -> None:
     """Ask whether the parts still come."""
-    letter = NotBrought(**_common(unit, job, unit.shop(session)), dropoff_at=job.dropoff_at)
-    _queue(unit, session, job, letter, f"missed-{job.dropoff_at:%Y%m%dT%H%M}")
+    letter = NotBrought(**common_of(unit, job, unit.shop(session)), dropoff_at=job.dropoff_at)
+    queue_about(unit, session, job, letter, f"missed-{job.dropoff_at:%Y%m%dT%H%M}")
 
 
 def letter_not_fetched(unit: UnitOfWork, session: Session, job: Job, *, until: datetime) -> None:
     """Remind the customer that the parts are ready, and until when they are kept."""
     shop = unit.shop(session)
-    letter = NotFetched(
-        **_common(unit, job, shop),
-        until=until,
-        pickup_code=job.pickup_code,
-        hours=next_pickup_hours(shop.week, unit.now()),
-    )
-    _queue(unit, session, job, letter, f"event-{last_event(session, job.id)}")
+    letter = NotFetched(**common_of(unit, job, shop), until=until, **_pickup_of(unit, job, shop))
+    queue_about(unit, session, job, letter, f"event-{last_event(session, job.id)}")
 
 
 def letter_new_date(
@@ -144,9 +138,9 @@ def letter_new_date(
     """
     shop = unit.shop(session)
     letter = NewDate(
-        **_common(unit, job, shop), was_at=job.promise_at, now_at=now_at, because=because
+        **common_of(unit, job, shop), was_at=job.promise_at, now_at=now_at, because=because
     )
-    return _queue(unit, session, job, letter, f"date-{shop.week.local(now_at):%Y%m%d}")
+    return queue_about(unit, session, job, letter, f"date-{shop.week.local(now_at):%Y%m%d}")
 
 
 def next_pickup_hours(week: Week, now: datetime) -> tuple[tuple[datetime, datetime], ...]:
@@ -157,7 +151,8 @@ def next_pickup_hours(week: Week, now: datetime) -> tuple[tuple[datetime, dateti
     return tuple(coming[:HOURS_TOLD])
 
 
-def _common(unit: UnitOfWork, job: Job, shop: Shop) -> dict[str, Any]:
+def common_of(unit: UnitOfWork, job: Job, shop: Shop) -> dict[str, Any]:
+    """Return what every letter about a job has."""
     return {
         "sender": sender_of(shop, job.customer.locale, job.customer.units),
         "locale": job.customer.locale,
@@ -167,7 +162,15 @@ def _common(unit: UnitOfWork, job: Job, shop: Shop) -> dict[str, Any]:
     }
 
 
-def _queue(unit: UnitOfWork, session: Session, job: Job, letter: AnyLetter, cause: str) -> bool:
+def _pickup_of(unit: UnitOfWork, job: Job, shop: Shop) -> dict[str, Any]:
+    hours = next_pickup_hours(shop.week, unit.now())
+    return {"pickup_code": job.pickup_code, "hours": hours}
+
+
+def queue_about(
+    unit: UnitOfWork, session: Session, job: Job, letter: AnyLetter, cause: str
+) -> bool:
+    """Queue a letter about a job, once for each cause; return whether it is new."""
     if job.customer.erased:  # there is nobody left to tell
         return False
     return queue(

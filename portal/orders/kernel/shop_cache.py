@@ -7,7 +7,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft.parts import Powder
 from portal.shop.shop import Shop, shop_of
-from portal.store.tables import Book, PowderRow
+from portal.store.tables import PowderRow, SettingsEdition
 
 MOST = 4
 
@@ -21,10 +21,13 @@ _POWDERS = sa.select(
     sa.func.coalesce(sa.func.sum(PowderRow.stock_g), 0).label("grams"),
 ).subquery()
 _STATE_QUERY = (
-    sa.select(Book.kind, Book.id, _POWDERS.c.versions, _POWDERS.c.grams)
+    sa.select(SettingsEdition.kind, SettingsEdition.id, _POWDERS.c.versions, _POWDERS.c.grams)
     .join(_POWDERS, sa.true())
-    .where(Book.effective_from <= sa.bindparam("at", type_=Book.effective_from.type))
-    .order_by(Book.effective_from, Book.id)
+    .where(
+        SettingsEdition.effective_from
+        <= sa.bindparam("at", type_=SettingsEdition.effective_from.type)
+    )
+    .order_by(SettingsEdition.effective_from, SettingsEdition.id)
 )
 
 
@@ -81,7 +84,7 @@ def _state(session: Session, at: datetime) -> State:
 
 
 def _make(session: Session, book_ids: tuple[int, ...]) -> Shop:
-    rows = session.scalars(sa.select(Book).where(Book.id.in_(book_ids)))
+    rows = session.scalars(sa.select(SettingsEdition).where(SettingsEdition.id.in_(book_ids)))
     documents = {str(row.kind): row.body for row in rows}
     # what stands in the books was looked up when it was written
     return shop_of(documents, stock(session), calendar_checked=True)

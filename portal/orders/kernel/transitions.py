@@ -111,22 +111,18 @@ def move_part(  # noqa: PLR0913  # an event has this many sides, all named
         after = {**before, "coats_done": part.coats_done + 1}
     stage = part.stage
     _put(session, part, target, at, after)
-    session.add(
-        Move(
-            job_id=part.job_id,
-            part_id=part.id,
-            verb=EventVerb.REWORK if fault else EventVerb.MOVE,
-            from_=stage,
-            to=target,
-            at=at,
-            person_id=who,
-            note=note,
-            says=fault.said(note) if fault else None,
-            data={"before": before, **({"fault": fault.value} if fault else {})},
-            scan_id=scan_id,
-        )
+    _record(
+        session,
+        part,
+        EventVerb.REWORK if fault else EventVerb.MOVE,
+        stage,
+        at=at,
+        who=who,
+        note=note,
+        says=fault.said(note) if fault else None,
+        data={"before": before, **({"fault": fault.value} if fault else {})},
+        scan_id=scan_id,
     )
-    session.flush()
     return target
 
 
@@ -142,21 +138,9 @@ def undo(session: Session, part_id: int, *, at: datetime, who: int | None) -> Pa
         raise Refused(Message("It is too late to undo this. Move the part by hand."))
     if last.to != part.stage:
         raise Overtaken(Message("Someone else has moved this part since then."))
-    back = PartStage(last.from_)
+    back, stage = PartStage(str(last.from_)), part.stage
     _put(session, part, back, at, last.data["before"])
-    session.add(
-        Move(
-            job_id=part.job_id,
-            part_id=part.id,
-            verb=EventVerb.UNDO,
-            from_=last.to,
-            to=back,
-            at=at,
-            person_id=who,
-            data={"undoes": last.id},
-        )
-    )
-    session.flush()
+    _record(session, part, EventVerb.UNDO, stage, at=at, who=who, data={"undoes": last.id})
     return back
 
 
@@ -165,18 +149,7 @@ def return_to_shelf(session: Session, part: Part, *, at: datetime, who: int | No
     counts = {"coats_done": part.coats_done, "reworks": part.reworks}
     stage = part.stage
     _put(session, part, PartStage.DONE, at, counts)
-    session.add(
-        Move(
-            job_id=part.job_id,
-            part_id=part.id,
-            verb=EventVerb.UNDO,
-            from_=stage,
-            to=PartStage.DONE,
-            at=at,
-            person_id=who,
-        )
-    )
-    session.flush()
+    _record(session, part, EventVerb.UNDO, stage, at=at, who=who)
 
 
 def send_to_strip(session: Session, part: Part, *, at: datetime, who: int | None) -> None:
@@ -189,16 +162,30 @@ def send_to_strip(session: Session, part: Part, *, at: datetime, who: int | None
     counts = {"coats_done": part.coats_done, "reworks": part.reworks}
     stage = part.stage
     _put(session, part, FIRST, at, counts)
+    _record(session, part, EventVerb.MOVE, stage, at=at, who=who, data={"before": counts})
+
+
+def _record(
+    session: Session,
+    part: Part,
+    verb: EventVerb,
+    was: PartStage,
+    *,
+    at: datetime,
+    who: int | None,
+    **more: Any,
+) -> None:
+    """Add the event of a part that was moved away from the stage `was`."""
     session.add(
         Move(
             job_id=part.job_id,
             part_id=part.id,
-            verb=EventVerb.MOVE,
-            from_=stage,
-            to=FIRST,
+            verb=verb,
+            from_=was,
+            to=part.stage,
             at=at,
             person_id=who,
-            data={"before": counts},
+            **more,
         )
     )
     session.flush()

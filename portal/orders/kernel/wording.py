@@ -7,6 +7,7 @@ import sqlalchemy as sa
 
 from portal.craft.answers import Appraisal, SetAppraisal
 from portal.craft.colour_names import ColourName
+from portal.craft.looks import CoatRole
 from portal.craft.messages import Message
 from portal.craft.part_names import SetName, set_names
 from portal.craft.parts import Powder
@@ -42,5 +43,5 @@ def _colour(answer: SetAppraisal) -> str:
     if answer.coats is None:
         return ""
     coats = answer.coats.coats
-    top = [coat for coat in coats if coat.role in ("colour", "face")] or list(coats)
+    top = [coat for coat in coats if coat.role in (CoatRole.COLOUR, CoatRole.FACE)] or list(coats)
     return top[0].powder.name

@@ -17,6 +17,7 @@ from portal.craft.colours import hex_of_lab
 from portal.craft.damaged import part_at
 from portal.craft.facts import rusts
 from portal.craft.hanging import HangAt, hang_at
+from portal.craft.looks import CoatRole
 from portal.craft.never import Never, nevers, told_at
 from portal.craft.parts import (
     BareZone,
@@ -43,8 +44,7 @@ MARK_INSIDE = "place_mark"
 class CardCoat:
     """One coat as the booth and the oven need it: film in µm, cure in °C and minutes, grams."""
 
-    role: str
-    title: str  # a source sentence, to be translated
+    role: CoatRole
     powder_code: str
     powder_name: str
     hex: str
@@ -101,8 +101,10 @@ def give_work(part: Part, order: Assessment, place: int = 0) -> None:
     assert answer is not None  # a part has a set
     plan = plan_of(work)
     part.coats, part.needs_strip, part.needs_refit = plan.coats, plan.strip, plan.refit
-    told = order.declared
-    card = write_card(answer, place, before_1980=told.original_before_1980, bringing=told.bringing)
+    declared = order.declared
+    card = write_card(
+        answer, place, before_1980=declared.original_before_1980, bringing=declared.bringing
+    )
     own = part_at(answer.part_set, place).damage
     part.work = {**write_work(work), CARD: card, CHECKS: list(on_part(answer.checks, own))}
 
@@ -208,7 +210,6 @@ def _coat(coat: Coat, need: PowderNeed | None, count: int) -> CardCoat:
     grams = round_half_up(Decimal(str(need.kg)) * 1000 / count) if need else 0
     return CardCoat(
         role=coat.role,
-        title=coat.title.msgid,
         powder_code=coat.powder.code,
         powder_name=coat.powder.name,
         hex=hex_of_lab(coat.powder.lab),

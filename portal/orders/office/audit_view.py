@@ -7,18 +7,14 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
-from portal.craft.parts import Titled
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.event_words import EVENT, Event
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.office.log_sentences import job_said, office_said
 from portal.shop.codes import normalise
-from portal.shop.moves import JobState
-from portal.shop.route import PartStage
 from portal.store.tables import Audit, Job, Move, Part, Person
 
 A_PAGE = 100
-WORDS: dict[str, Titled] = {str(one): one for kind in (PartStage, JobState) for one in kind}
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,11 +24,8 @@ class AuditEntry:
     at: datetime
     by: str
     verb: str
-    what: str
     code: str
     says: Message
-    came_from: Titled | None = None
-    went_to: Titled | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,24 +77,24 @@ def _events(session: Session, wanted: Wanted, limit: datetime) -> list[AuditEntr
     found = []
     for at, by, from_, to, part, code, currency, *rest in session.execute(query):
         event = Event(*rest)
-        was, now = (WORDS.get(from_), WORDS.get(to)) if from_ != to else (None, None)
+        was, now = (from_, to) if from_ != to else (None, None)
         says = job_said(event, who=by or "", part=part, moved=(was, now), currency=currency)
-        found.append(AuditEntry(at, by or "", event.verb, event.note, code, says, was, now))
+        found.append(AuditEntry(at, by or "", event.verb, code, says))
     return found
 
 
 def _office(session: Session, wanted: Wanted, limit: datetime) -> list[AuditEntry]:
     conditions = _between(Audit.at, wanted.since, limit) + _of(Audit.person_id, wanted.person_id)
     query = (
-        sa.select(Audit.at, Person.name, Audit.verb, Audit.what)
+        sa.select(Audit.at, Person.name, Audit.verb, Audit.what, Audit.says)
         .outerjoin(Person, Person.id == Audit.person_id)
         .where(*conditions)
         .order_by(Audit.at.desc(), Audit.id.desc())
         .limit(A_PAGE)
     )
     return [
-        AuditEntry(at, by or "", verb, what, "", office_said(verb, who=by or "", what=what))
-        for at, by, verb, what in session.execute(query)
+        AuditEntry(at, by or "", verb, "", office_said(verb, who=by or "", what=says or what))
+        for at, by, verb, what, says in session.execute(query)
     ]
 
 

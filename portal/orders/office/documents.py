@@ -20,7 +20,7 @@ from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.shop import KINDS, OPTIONAL, shop_of
 from portal.shop.states import DocumentKind
 from portal.shop.verbs import AuditVerb
-from portal.store.tables import Book, Person
+from portal.store.tables import Person, SettingsEdition
 
 FURTHEST = timedelta(days=730)
 TOLD_CHANGES = 6
@@ -71,10 +71,10 @@ def document(unit: UnitOfWork, session: Session, kind: str, book_id: int | None 
     _must_be_known(kind)
     now = unit.now()
     rows = session.execute(
-        sa.select(Book, Person.name)
-        .outerjoin(Person, Person.id == Book.person_id)
-        .where(Book.kind == kind)
-        .order_by(Book.effective_from.desc(), Book.id.desc())
+        sa.select(SettingsEdition, Person.name)
+        .outerjoin(Person, Person.id == SettingsEdition.person_id)
+        .where(SettingsEdition.kind == kind)
+        .order_by(SettingsEdition.effective_from.desc(), SettingsEdition.id.desc())
     ).all()
     if not rows and kind == DocumentKind.INVOICING:
         return Document(kind, 0, {}, now, ())
@@ -131,7 +131,11 @@ def put_document(
     made = changes(in_force.get(kind, {}), body)
     if not made:
         raise Already(Message("Nothing has changed, so nothing was saved."))
-    session.add(Book(kind=kind, body=dict(body), effective_from=start, made_at=now, person_id=who))
+    session.add(
+        SettingsEdition(
+            kind=kind, body=dict(body), effective_from=start, made_at=now, person_id=who
+        )
+    )
     session.flush()
     record(session, now, who, AuditVerb(f"put_{kind}"), _change_note(made, start, now))
     return made
@@ -173,9 +177,12 @@ def _must_be_known(kind: str) -> None:
         raise Unknown(Message("We can't find this document."))
 
 
-def _latest(session: Session, kind: str) -> Book | None:
+def _latest(session: Session, kind: str) -> SettingsEdition | None:
     return session.scalars(
-        sa.select(Book).where(Book.kind == kind).order_by(Book.id.desc()).limit(1)
+        sa.select(SettingsEdition)
+        .where(SettingsEdition.kind == kind)
+        .order_by(SettingsEdition.id.desc())
+        .limit(1)
     ).first()
 
 
@@ -194,7 +201,9 @@ def _start(unit: UnitOfWork, session: Session, day: date | None, now: datetime) 
 
 def _documents_at(session: Session, at: datetime) -> dict[str, Any]:
     rows = session.scalars(
-        sa.select(Book).where(Book.effective_from <= at).order_by(Book.effective_from, Book.id)
+        sa.select(SettingsEdition)
+        .where(SettingsEdition.effective_from <= at)
+        .order_by(SettingsEdition.effective_from, SettingsEdition.id)
     )
     return {row.kind: row.body for row in rows}
 
@@ -210,11 +219,10 @@ def _must_make_a_shop(
         raise Refused(wrong.sentence, key=key) from None
 
 
-def _change_note(made: tuple[Change, ...], start: datetime, now: datetime) -> str:
-    listed = _listed(made)
+def _change_note(made: tuple[Change, ...], start: datetime, now: datetime) -> str | Message:
     more = f"; … ({len(made)})" if len(made) > TOLD_CHANGES else ""
-    later = f"from {start:%Y-%m-%d}: " if start > now else ""
-    return f"{later}{listed}{more}"
+    changes = f"{_listed(made)}{more}"
+    return Message("from {day}: {changes}", day=start, changes=changes) if start > now else changes
 
 
 def _listed(made: tuple[Change, ...]) -> str:
@@ -228,8 +236,10 @@ def _short(text: str) -> str:
     return one_line if len(one_line) <= TOLD_LETTERS else f"{one_line[:TOLD_LETTERS]}…"
 
 
-def _overtaken_sentence(session: Session, latest: Book | None, expected_edition_id: int) -> Message:
-    before = session.get(Book, expected_edition_id)
+def _overtaken_sentence(
+    session: Session, latest: SettingsEdition | None, expected_edition_id: int
+) -> Message:
+    before = session.get(SettingsEdition, expected_edition_id)
     if latest is None or before is None:
         return Message("This page is out of date. Open it again.")
     name = session.scalar(sa.select(Person.name).where(Person.id == latest.person_id)) or ""

@@ -86,7 +86,9 @@ def erase_asker(unit: UnitOfWork, session: Session, question_id: int, *, who: in
     draft_id = question.draft_id
     session.expunge(question)
     delete_drafts(session, [draft_id])
-    record(session, unit.now(), who, AuditVerb.ERASE_QUESTION, f"question {question_id}")
+    record(
+        session, unit.now(), who, AuditVerb.ERASE_QUESTION, Message("question {n}", n=question_id)
+    )
 
 
 def erase(session: Session, customer: Customer) -> None:

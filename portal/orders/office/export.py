@@ -81,7 +81,9 @@ def write_everything(unit: UnitOfWork, target: IO[bytes], write: Write, *, who: 
             with archive.open(f"{name}.csv", "w") as entry:
                 for piece in write(table.heads, table.rows):
                     entry.write(piece)
-    unit.write(lambda session: record(session, unit.now(), who, AuditVerb.EXPORT, "everything"))
+    unit.write(
+        lambda session: record(session, unit.now(), who, AuditVerb.EXPORT, Message("everything"))
+    )
 
 
 def _rows(unit: UnitOfWork, name: str) -> Iterator[Sequence[Any]]:

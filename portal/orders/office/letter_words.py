@@ -92,7 +92,7 @@ def send_again(unit: UnitOfWork, session: Session, letter_id: int, *, who: int) 
     """Put a failed letter back into the outbox; its Message-ID stays the same."""
     if not try_again(session, letter_id, unit.now()):
         raise Refused(Message("You can send a letter again only after sending it has failed."))
-    record(session, unit.now(), who, AuditVerb.SEND_AGAIN, f"letter {letter_id}")
+    record(session, unit.now(), who, AuditVerb.SEND_AGAIN, Message("letter {n}", n=letter_id))
 
 
 def letter_words(unit: UnitOfWork) -> tuple[OwnWords, ...]:

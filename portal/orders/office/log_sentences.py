@@ -181,7 +181,7 @@ def job_said(
     return _filled(_JOB.get(event.key), filled, event.verb, event.beside)
 
 
-def office_said(verb: str, *, who: str, what: str) -> Message:
+def office_said(verb: str, *, who: str, what: str | Message) -> Message:
     """Return the sentence of an entry of the office's record."""
     return _filled(_OFFICE.get(verb), {"who": who or SYSTEM, "what": what}, verb, what)
 

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
@@ -16,6 +17,8 @@ from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.roles import Role
 from portal.shop.verbs import AuditVerb
 from portal.store.tables import Person, StaffSession
+
+ACTIVE, GONE = Message("Works here"), Message("no longer here")
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,12 +87,12 @@ def change_person(
             Message("This is the only person with the office role. Add another one first."),
             key="role",
         )
-    before = (row.name, row.role.title, row.active)
+    before = (row.name, row.role, ACTIVE if row.active else GONE)
     row.name, row.role, row.active = shown, role, active
     if not active:
         staff_sessions.end_all(session, person_id)
-    after = (row.name, row.role.title, row.active)
-    record(session, unit.now(), who, AuditVerb.CHANGE_PERSON, f"{row.login}: {before} → {after}")
+    after = (row.name, row.role, ACTIVE if row.active else GONE)
+    record(session, unit.now(), who, AuditVerb.CHANGE_PERSON, _changed(row.login, before, after))
 
 
 def new_password(unit: UnitOfWork, person_id: int, password: str, *, who: int) -> None:
@@ -141,3 +144,7 @@ def _in_office(session: Session) -> int:
         .where(Person.active, Person.role == Role.OFFICE)
     )
     return found or 0
+
+
+def _changed(login: str, before: tuple[Any, ...], after: tuple[Any, ...]) -> Message:
+    return Message("{login}: {before} → {after}", login=login, before=before, after=after)

@@ -4,11 +4,13 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from decimal import Decimal
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
+from portal.craft.quantities import Quantity, Unit
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Already, Refused, Unknown
 from portal.orders.kernel.job_lock import NOT_WORKED_ON
@@ -126,7 +128,7 @@ def order_powder(
             powder_code=code, grams=grams, due_on=due_on, ordered_at=unit.now(), person_id=who
         )
     )
-    record(session, unit.now(), who, AuditVerb.ORDER_POWDER, f"{code}: {grams} g, {due_on}")
+    record(session, unit.now(), who, AuditVerb.ORDER_POWDER, _ordered(code, grams, due_on))
 
 
 @transactional
@@ -140,7 +142,7 @@ def drop_order(
     if row.closed_at is not None:
         raise Already(Message("This order is closed already."))
     row.closed_at = unit.now()
-    record(session, unit.now(), who, AuditVerb.ORDER_OFF, f"{code}: {row.grams} g, {row.due_on}")
+    record(session, unit.now(), who, AuditVerb.ORDER_OFF, _ordered(code, row.grams, row.due_on))
 
 
 def count_delivery(unit: UnitOfWork, session: Session, code: str, grams: int) -> None:
@@ -190,3 +192,8 @@ def _first_short(taken: list[_Taken], there: int) -> datetime | None:
         if there < 0:
             return one.promise_at
     return None
+
+
+def _ordered(code: str, grams: int, due_on: date) -> Message:
+    mass = Quantity(Decimal(grams) / 1000, Unit.KG)
+    return Message("{code}: {mass}, due {day}", code=code, mass=mass, day=due_on)

@@ -5,6 +5,7 @@ Stock only changes by movements: every change leaves a row with its reason.
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from decimal import Decimal
 from typing import Any
 
 import sqlalchemy as sa
@@ -12,6 +13,8 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import CraftError, Message
 from portal.craft.parts import Powder
+from portal.craft.quantities import Quantity, Unit
+from portal.craft.schema import entries
 from portal.craft.suits import Unsuited, unsuited
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Overtaken, Refused, Unknown
@@ -25,7 +28,7 @@ from portal.orders.office.powder_orders import (
     supplies,
 )
 from portal.orders.production.powder_batches import BatchUsed, batches_used
-from portal.shop.powder_list import COLUMNS, read_powder
+from portal.shop.powder_list import COLUMNS, PowderFigures, read_powder
 from portal.shop.states import StockReason
 from portal.shop.verbs import AuditVerb
 from portal.store.tables import Person, PowderRow, StockMove
@@ -168,12 +171,15 @@ def save_powder(
     row.offered, row.version = offered, row.version + 1
     session.flush()
     after = figures(row)
-    changed = ", ".join(
-        f"{key}: {before.get(key, '–')} → {value}"
+    changes = tuple(
+        Message(
+            "{what}: {before} → {after}", what=_title(key), before=before.get(key, "–"), after=value
+        )
         for key, value in after.items()
         if before.get(key) != value
     )
-    record(session, unit.now(), who, AuditVerb.PUT_POWDER, f"{made.code}: {changed}")
+    says = Message("{code}: {changes}", code=made.code, changes=changes)
+    record(session, unit.now(), who, AuditVerb.PUT_POWDER, says)
     return made.code
 
 
@@ -216,6 +222,11 @@ def figures(row: PowderRow) -> dict[str, str]:
     return {k: v for k, v in zip(COLUMNS, texts, strict=True) if k != "stock_kg"}
 
 
+def _title(column: str) -> Any:
+    label = entries(PowderFigures)[column].label
+    return label.title if label else column
+
+
 def _read(typed: dict[str, str]) -> Powder:
     """Read the figures by the rules of the CSV file, so that both ways accept the same."""
     try:
@@ -242,7 +253,8 @@ def _move(
     row.version += 1
     session.add(StockMove(powder_code=code, grams=grams, why=why, at=at, person_id=who))
     session.flush()
-    record(session, at, who, AuditVerb(why), f"{code}: {grams:+d} g")
+    mass = Quantity(Decimal(grams) / 1000, Unit.KG)
+    record(session, at, who, AuditVerb(why), Message("{code}: {mass}", code=code, mass=mass))
 
 
 def _row(session: Session, code: str) -> PowderRow:

@@ -16,7 +16,7 @@ from portal.shop.powder_list import read_powders
 from portal.shop.shop import bodies, shop_of
 from portal.shop.states import StockReason
 from portal.shop.verbs import AuditVerb
-from portal.store.tables import Book, PowderRow, StockMove, Tag
+from portal.store.tables import PowderRow, SettingsEdition, StockMove, Tag
 
 # a works of this size owns a few hundred numbered tags; more are added under Books
 FIRST_TAGS, FIRST_TAG_NUMBER = 240, 101
@@ -85,16 +85,18 @@ def _put_documents(
     for kind, body in documents.items():
         in_force = _in_force(session, kind, at)
         if in_force is None or in_force.body != body:
-            session.add(Book(kind=kind, body=body, effective_from=at, made_at=now, person_id=who))
+            session.add(
+                SettingsEdition(kind=kind, body=body, effective_from=at, made_at=now, person_id=who)
+            )
             new.append(kind)
     return new
 
 
-def _in_force(session: Session, kind: str, at: datetime) -> Book | None:
+def _in_force(session: Session, kind: str, at: datetime) -> SettingsEdition | None:
     return session.scalars(
-        sa.select(Book)
-        .where(Book.kind == kind, Book.effective_from <= at)
-        .order_by(Book.effective_from.desc(), Book.id.desc())
+        sa.select(SettingsEdition)
+        .where(SettingsEdition.kind == kind, SettingsEdition.effective_from <= at)
+        .order_by(SettingsEdition.effective_from.desc(), SettingsEdition.id.desc())
         .limit(1)
     ).first()
 

@@ -14,7 +14,14 @@ from portal.shop.assessment.assess import Assessment
 from portal.shop.calendar.week import Window
 from portal.shop.route import FIRST
 from portal.shop.scheduling.forecast import Floor, JobWork, PartState
-from portal.shop.scheduling.promising import Calibration, Offer, bearable, offers_on, stay_days
+from portal.shop.scheduling.promising import (
+    Calibration,
+    Offer,
+    bearable,
+    offers_on,
+    offers_together,
+    stay_days,
+)
 from portal.shop.shop import Shop
 from portal.store.tables import Booking
 
@@ -61,6 +68,26 @@ class FreeTimes:
         if start is None:
             return every[0] if every else None
         return next((one for one in every if one.window.start == start), None)
+
+    def offers_together(
+        self, orders: Sequence[Assessment], start: datetime | None = None
+    ) -> tuple[Offer, ...]:
+        """Return the offer of each of several orders that are dropped off at one time.
+
+        That is the window that begins at `start`, else the first; empty where it isn't free.
+        """
+        window = next((one for one in self.windows if start in (None, one.start)), None)
+        if window is None:
+            return ()
+        pairs = [
+            (
+                _candidate(order, self.now),
+                _behind_powder([window], order.appraisal, self.shop, self.now)[0],
+            )
+            for order in orders
+        ]
+        found = offers_together(self.floor, pairs, self.calibration)
+        return tuple(replace(one, window=window) for one in found)
 
     def _offers(self, order: Assessment, windows: tuple[Window, ...]) -> tuple[Offer, ...]:
         begins = _behind_powder(windows, order.appraisal, self.shop, self.now)

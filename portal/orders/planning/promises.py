@@ -19,7 +19,7 @@ from portal.shop.scheduling.promising import BELOW_AIM
 from portal.shop.shop import Shop
 from portal.shop.states import DocumentKind, Horizon, OrderKind
 from portal.shop.verbs import EventVerb
-from portal.store.tables import Book, Job, JobForecast, Move, PromiseMade
+from portal.store.tables import Job, JobForecast, Move, PromiseMade, SettingsEdition
 
 LAST_PROMISES = 200
 AFTER_WINDOW = timedelta(hours=1)  # counting in takes a while; later than this they came late
@@ -199,10 +199,12 @@ def _outages(session: Session) -> Spans:
 
     Who puts a station back into service early removes the span, so all editions are read.
     """
-    query = sa.select(Book.made_at, Book.body).where(Book.kind == DocumentKind.STATIONS)
+    query = sa.select(SettingsEdition.made_at, SettingsEdition.body).where(
+        SettingsEdition.kind == DocumentKind.STATIONS
+    )
     ended: set[tuple[datetime, datetime]] = set()
     before: set[tuple[datetime, datetime]] = set()
-    for row in session.execute(query.order_by(Book.id)):
+    for row in session.execute(query.order_by(SettingsEdition.id)):
         declared = set(_spans(row.body))
         taken_out = [(start, min(end, row.made_at)) for start, end in before - declared]
         ended |= {(start, end) for start, end in taken_out if start < end}

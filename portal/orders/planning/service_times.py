@@ -80,7 +80,7 @@ def stays_by_station(
                 expected=minutes * shop.stations[one.stage].pace,
                 colour=work.cure_of(one.coats_done).powder if one.stage.uses_powder else "",
                 # inspection itself sends back; from anywhere else the part left undone
-                told=not held and (one.verb != EventVerb.REWORK or one.stage.is_gate),
+                undisturbed=not held and (one.verb != EventVerb.REWORK or one.stage.is_gate),
             )
         )
     return stays

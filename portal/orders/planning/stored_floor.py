@@ -22,7 +22,7 @@ from portal.shop.scheduling.promising import Calibration
 from portal.shop.scheduling.stations import Stations
 from portal.shop.shop import Shop
 from portal.store.floors import THE_ONE
-from portal.store.tables import Book, Booking, Job, Move, SimulatedFloor
+from portal.store.tables import Booking, Job, Move, SettingsEdition, SimulatedFloor
 
 LOADS_AHEAD = timedelta(days=7)  # what a page of the day may ask for
 
@@ -60,12 +60,12 @@ class StoredFloor:
 
 def newest_work(session: Session) -> NewestWork:
     """Return a value that changes with everything that there is to do."""
-    return NewestWork(*_newest(session, Book, Booking, Job))
+    return NewestWork(*_newest(session, SettingsEdition, Booking, Job))
 
 
 def floor_key(session: Session) -> FloorKey:
     """Return a value that changes with everything that a forecast depends on."""
-    moves, *work = _newest(session, Move, Book, Booking, Job)
+    moves, *work = _newest(session, Move, SettingsEdition, Booking, Job)
     return FloorKey(moves, NewestWork(*work))
 
 

@@ -263,7 +263,7 @@ def _counted(session: Session, part: Part, scan_id: str | None) -> Moved | None:
     earlier = session.scalar(sa.select(Move).where(Move.scan_id == scan_id))
     if earlier is None:
         return None
-    return _moved(session, part, PartStage(earlier.from_), already=True)
+    return _moved(session, part, PartStage(str(earlier.from_)), already=True)
 
 
 # built once: building a statement costs more than running it

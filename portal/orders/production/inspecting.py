@@ -192,7 +192,7 @@ def judge_all(verdict: Verdict, card: Card, looked: Looked) -> Judged:
         found.append((gloss(looked.gloss_gu, *card.gloss_gu), Fault.GLOSS))
     if not looked.looks_good:
         found.append((Seen(accepted=False, says=Message("It doesn't pass by eye.")), None))
-    wrong = [fault for seen, fault in found if not seen.accepted]
+    wrong = [fault for verdict, fault in found if not verdict.accepted]
     # a coat that comes off carries no other: that goes before all else
     first = Fault.ADHESION if Fault.ADHESION in wrong else next(filter(None, wrong), None)
     # what is as it should be beside the film stands in its own line of the sheet

@@ -68,12 +68,12 @@ class Manifest:
     @property
     def old_paint(self) -> tuple[Message, ...]:
         """What the tank's people must know of lead and chromate, the worst first."""
-        told = (
+        sentences = (
             (_FOUND, self._tags(LEAD_FOUND)),
             (_OLD, self._tags("", old=True)),
             (_CLEAR, self._tags(LEAD_CLEAR)),
         )
-        return tuple(Message(says.msgid, tags=tags) for says, tags in told if tags)
+        return tuple(Message(says.msgid, tags=tags) for says, tags in sentences if tags)
 
     def _tags(self, lead: str, *, old: bool = False) -> str:
         own = (part for part in self.parts if part.lead == lead and (part.old or not old))

@@ -20,7 +20,7 @@ from portal.craft.heat import REFERENCE_C, is_limited
 from portal.craft.heat_sum import Baked, heat_sum
 from portal.craft.messages import Message
 from portal.craft.quantities import celsius
-from portal.orders.kernel.heat_leave import HeatLeave, leaves_of
+from portal.orders.production.heat_leave import HeatLeave, leaves_of
 from portal.shop.scheduling.stations import read_work
 from portal.shop.shop import Shop
 from portal.store.floor import OvenLoad, OvenLoadPart

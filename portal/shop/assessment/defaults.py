@@ -107,8 +107,8 @@ def with_defaults(
         bringing = usual_way(declared)
         said["bringing"] = Message("delivery: “{way}”", way=bringing)
     sets = []
-    for told in declared.sets:
-        one = told
+    for declared_set in declared.sets:
+        one = declared_set
         if not one.layers:
             one = replace(one, layers=usual_layers(one.kind))
             said["layers"] = Message("the usual old finish")
@@ -116,7 +116,7 @@ def with_defaults(
             # who takes them off is then the usual for the way
             one = replace(one, fitted=usually_fitted(one.kind, declared.whereabouts), removers={})
             said["fitted"] = Message("the usual parts fitted")
-        if one.finish is None or not one.finish.told:
+        if one.finish is None or not one.finish.answered:
             usual = usual_finish(one, practice, one.finish)
             if usual is not None:
                 said["finish"] = (

@@ -34,15 +34,17 @@ def write_assessment(order: Assessment) -> dict[str, Any]:
     }
 
 
-def read_assessment(kept: Mapping[str, Any], declared: Declared, quote: Quote) -> Assessment:
+def read_assessment(stored: Mapping[str, Any], declared: Declared, quote: Quote) -> Assessment:
     """Return what `write_assessment` kept, of the order that was declared at that price."""
-    sets = tuple(_read_set(one, own) for one, own in zip(kept["sets"], declared.sets, strict=True))
-    cautions = tuple(reading.read(Caution, one) for one in kept["cautions"])
+    sets = tuple(
+        _read_set(one, own) for one, own in zip(stored["sets"], declared.sets, strict=True)
+    )
+    cautions = tuple(reading.read(Caution, one) for one in stored["cautions"])
     return Assessment(
         declared=declared,
         appraisal=Appraisal(sets, cautions, declared.bringing),
         quote=quote,
-        work={key: read_work(work) for key, work in kept["work"].items()},
+        work={key: read_work(work) for key, work in stored["work"].items()},
     )
 
 
@@ -58,14 +60,14 @@ def _write_set(one: SetAppraisal) -> dict[str, Any]:
     return written
 
 
-def _read_set(kept: Mapping[str, Any], own: PartSet) -> SetAppraisal:
-    longest = kept.get(POSSIBLE)
+def _read_set(stored: Mapping[str, Any], own: PartSet) -> SetAppraisal:
+    longest = stored.get(POSSIBLE)
     possible: tuple[SetAppraisal, ...] = ()
     if longest:
         finish = longest[DECLARED] and reading.read(FinishChoice, longest[DECLARED])
         possible = (_read_set(longest, replace(own, finish=finish)),)
     more: dict[str, Any] = {DECLARED: own, POSSIBLE: possible}
-    if "checks" not in kept:
+    if "checks" not in stored:
         # kept before checks were: what was told then still has to be done
-        more["checks"] = needed(facts_of(own), {one["key"] for one in kept["cautions"]})
-    return reading.read(SetAppraisal, {**kept, **more})
+        more["checks"] = needed(facts_of(own), {one["key"] for one in stored["cautions"]})
+    return reading.read(SetAppraisal, {**stored, **more})

@@ -180,7 +180,7 @@ class Week(Table):
             if closure.covers(day):
                 return Message("{why}", why=closure.why) if closure.why else Message("Closed")
         name = public_holidays(self.country, self.subdivision, day.year).get(day)
-        if name and not any(kept.inside(day.year) == day for kept in self.open_holidays):
+        if name and not any(holiday.inside(day.year) == day for holiday in self.open_holidays):
             return Message("{why}", why=name)
         return None
 

@@ -123,11 +123,11 @@ def read_words(kind: type[Word], text: str, words: Words) -> tuple[Word, ...]:
     problem: CraftError | None = None
     for parted in _SEVERAL:
         try:
-            told = [read_word(kind, one, words) for one in parted.split(text) if one]
+            found = [read_word(kind, one, words) for one in parted.split(text) if one]
         except CraftError as wrong:
             problem = wrong
         else:
-            return tuple(one for one in kind if one in told)
+            return tuple(one for one in kind if one in found)
     raise problem or CraftError(not_known(text))
 
 

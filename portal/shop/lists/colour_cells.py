@@ -35,19 +35,19 @@ def read_finish(cells: Cells, one: PartSet, words: Words, stock: Stock) -> Finis
     if not offered:
         cells.problems[ListColumn.PARTS] = NO_COATS
         return None
-    told = cells.read(ListColumn.COATS, lambda text: _coats(text, offered, words), None)
+    named = cells.read(ListColumn.COATS, lambda text: _coats(text, offered, words), None)
     gloss = cells.read(ListColumn.GLOSS, lambda text: read_word(Gloss, text, words), None)
     cells.need(ListColumn.COLOUR, NO_COLOUR)
     if cells.problems.keys() & {ListColumn.COATS, ListColumn.GLOSS}:
         return None
 
     def colour(text: str) -> FinishChoice:
-        system = told or offered[0]
+        system = named or offered[0]
         if words.says_sample(text):
             return FinishChoice(system, gloss=gloss or Gloss.GLOSS, decide_from_sample=True)
         # with a RAL sign or without, and with what people write around it
         search = find(text[:40], stock, offered, system, gloss or Gloss.GLOSS)
-        hit = _meant(search, told, system, gloss)
+        hit = _meant(search, named, system, gloss)
         if hit is None:
             raise CraftError(_choose(search))
         return FinishChoice(hit.system, hit.powder.code, hit.gloss)
@@ -63,7 +63,7 @@ def _coats(text: str, offered: list[System], words: Words) -> System:
 
 
 def _meant(
-    search: ColourSearch, told: System | None, usual: System, gloss: Gloss | None
+    search: ColourSearch, named: System | None, usual: System, gloss: Gloss | None
 ) -> NearestColour | None:
     """Return the only colour that can be meant; where no coats are told, the usual ones first."""
     if not search.exact:
@@ -71,7 +71,7 @@ def _meant(
     fits = [hit for hit in search.hits if gloss in (None, hit.gloss)]
     for likely in (
         [hit for hit in fits if hit.system is usual],
-        [] if told else fits,
+        [] if named else fits,
     ):
         if likely:
             return likely[0] if len(likely) == 1 else None

@@ -24,6 +24,7 @@ class ListColumn(Titled):
     COLOUR = "colour", "Colour"
     WANTED = "wanted", "Needed by"
     NOTE = "note", "Note"
+    BEFORE_1980 = "before_1980", "Painted before 1980"
     # what stood behind the last column; it must not be lost in silence
     REST = "rest", "More cells"
 
@@ -61,8 +62,8 @@ def row_of(number: int, cells: Mapping[ListColumn, str]) -> TypedRow:
 
 def tidy_cell(text: str) -> str:
     """Return a cell as one line, without characters that can't be seen."""
-    seen = "".join(ch if ch.isprintable() else " " for ch in text)
-    return " ".join(seen.split())
+    printable = "".join(ch if ch.isprintable() else " " for ch in text)
+    return " ".join(printable.split())
 
 
 def rows_to_json(rows: tuple[TypedRow, ...]) -> list[dict[str, str | int]]:

@@ -131,11 +131,13 @@ def read_row(row: TypedRow, by: Reading) -> ReadRow:
     fitted = _fitted(kind, cells, by)
     one = replace(one, fitted=fitted)
     one = replace(one, finish=read_finish(cells, one, by.words, by.stock))
+    old = cells.read(ListColumn.BEFORE_1980, lambda text: _yes(text, by), False)  # noqa: FBT003  # an empty cell
     wanted = cells.read(ListColumn.WANTED, lambda text: read_day(text, by.today), None)
     cells.read(ListColumn.REFERENCE, lambda text: _short(text, LONGEST_REFERENCE), "")
     if cells.problems:
         return ReadRow(row, None, cells.problems, wanted)
-    return _checked(ReadRow(row, _order(one), {}, wanted))
+    order = replace(_order(one), original_before_1980=old)
+    return _checked(ReadRow(row, order, {}, wanted))
 
 
 def _kind(text: str, by: Reading) -> tuple[PartKind, str]:
@@ -147,6 +149,15 @@ def _kind(text: str, by: Reading) -> tuple[PartKind, str]:
     if kind is not PartKind.OTHER:
         return kind, ""
     return kind, _short(rest.strip() or text, LONGEST_WHAT)
+
+
+def _yes(text: str, by: Reading) -> bool:
+    """Return whether a cell says yes; who isn't sure says yes, too."""
+    if by.words.says_yes(text):
+        return True
+    if by.words.says_none(text):
+        return False
+    raise CraftError(Message("Write yes or no. Write yes where you are not sure."))
 
 
 def _short(text: str, longest: int) -> str:
@@ -226,15 +237,15 @@ def _order(one: PartSet) -> Declared:
     return Declared(sets=(replace(one, removers=who),), bringing=bringing, whereabouts=where)
 
 
-def _checked(told: ReadRow) -> ReadRow:
+def _checked(row: ReadRow) -> ReadRow:
     """Return the row as the shared reading of orders takes it, or with what that refuses."""
-    assert told.declared is not None  # only good rows come here
+    assert row.declared is not None  # only good rows come here
     try:
-        return replace(told, declared=read_declared(write_declared(told.declared)))
+        return replace(row, declared=read_declared(write_declared(row.declared)))
     except CraftError as wrong:
         blamed = wrong.key.rpartition("].")[2].partition(".")[0]
         return replace(
-            told,
+            row,
             declared=None,
             problems={AT_COLUMN.get(blamed, ListColumn.PARTS): wrong.sentence},
         )

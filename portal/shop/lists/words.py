@@ -29,9 +29,10 @@ Label = Callable[[Titled], str]
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """What is meant by a text, for each kind of word; and what says "none" and "from a sample"."""
+    """What is meant by a text, for each kind of word; and what says yes, none, "from a sample"."""
 
     known: Mapping[type[Titled], Mapping[str, Titled]]
+    yes: frozenset[str]
     none: frozenset[str]
     sample: frozenset[str]
 
@@ -41,6 +42,10 @@ class Words:
         if found is None and text.strip() in DO_NOT_KNOW:
             found = next((one for one in kind if one.value == "unknown"), None)
         return found if isinstance(found, kind) else None
+
+    def says_yes(self, text: str) -> bool:
+        """Return whether a text says that it is so."""
+        return fold(text) in self.yes or text.strip() in DO_NOT_KNOW
 
     def says_none(self, text: str) -> bool:
         """Return whether a text says that there is nothing."""
@@ -72,7 +77,8 @@ def words_of(labels: Iterable[Label]) -> Words:
         for text, member in _others(kind).items():
             names.setdefault(text, member)
         names.pop("", None)
-    return Words(known, frozenset(_texts("", "none")), frozenset(_texts("", "sample")))
+    yes, none, sample = (frozenset(_texts("", word)) for word in ("yes", "none", "sample"))
+    return Words(known, yes, none, sample)
 
 
 @cache

@@ -71,15 +71,15 @@ class Difference:
         return replace(self, numbers=numbers)
 
 
-def changed_between(told: PartSet, arrived: PartSet) -> tuple[str, ...]:
+def changed_between(declared: PartSet, arrived: PartSet) -> tuple[str, ...]:
     """Return the aspects in which parts differ from what was told of them."""
-    named = tuple(one for one in ASPECTS if getattr(told, one) != getattr(arrived, one))
+    named = tuple(one for one in ASPECTS if getattr(declared, one) != getattr(arrived, one))
     # as many of fewer parts is another figure for the same damage
-    same_damage = _counts(told) == _counts(arrived)
+    same_damage = _counts(declared) == _counts(arrived)
     return tuple(one for one in named if one != "damaged" or not same_damage)
 
 
-def patched(told: PartSet, difference: Difference) -> PartSet:
+def patched(declared: PartSet, difference: Difference) -> PartSet:
     """Return parts as they really are: what was told of them, but for what differs."""
     real = difference.arrived
     if not difference.changed:
@@ -88,7 +88,7 @@ def patched(told: PartSet, difference: Difference) -> PartSet:
         named = difference.changed
     if "damage" in named or "damaged" in named:
         named = (*named, "damage", "damaged", "damaged_which")
-    return replace(told, **{one: getattr(real, one) for one in named})
+    return replace(declared, **{one: getattr(real, one) for one in named})
 
 
 def kinds_of(declared: PartSet, difference: Difference) -> tuple[DifferenceKind, ...]:
@@ -138,11 +138,11 @@ def only_fills(declared: PartSet, difference: Difference) -> bool:
     )
 
 
-def _fills(told: tuple[Layer, ...], real: tuple[Layer, ...]) -> bool:
+def _fills(declared: tuple[Layer, ...], real: tuple[Layer, ...]) -> bool:
     """Return whether layers say only what stood as "don't know" among those that were told."""
-    if told == real:
+    if declared == real:
         return True
-    return Layer.UNKNOWN in told and {*told} - {Layer.UNKNOWN} <= {*real}
+    return Layer.UNKNOWN in declared and {*declared} - {Layer.UNKNOWN} <= {*real}
 
 
 _BLANK = PartSet("A", PartKind.OTHER, 1)

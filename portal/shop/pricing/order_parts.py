@@ -37,7 +37,7 @@ class OrderParts:
                 found.setdefault(self.key_of[number], []).append(number)
         return {key: tuple(own) for key, own in found.items()}
 
-    def told_of(self, key: str, numbers: Iterable[int]) -> PartSet:
+    def as_declared(self, key: str, numbers: Iterable[int]) -> PartSet:
         """Return a set with only these of its parts, each with its own damage."""
         own, places = self.set_of(key), self.numbers_of(key)
         assert own is not None  # a part is in a set of the order
@@ -109,12 +109,12 @@ def _in_one_set(order: OrderParts, key: str, difference: Difference) -> OrderPar
 
 
 def _real(order: OrderParts, key: str, difference: Difference) -> PartSet:
-    told = order.told_of(key, difference.numbers)
-    real = patched(told, difference)
+    declared = order.as_declared(key, difference.numbers)
+    real = patched(declared, difference)
     # whoever brought an undeclared item left it for us to take off
-    removers = dict(told.removers)
+    removers = dict(declared.removers)
     for item in real.fitted:
-        if item not in told.fitted:
+        if item not in declared.fitted:
             removers[item] = Remover.US
     return replace(real, removers=removers)
 

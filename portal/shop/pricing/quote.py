@@ -76,9 +76,9 @@ def write_quote(quote: Quote) -> dict[str, Any]:
     return {"currency": quote.total.currency, **reading.write(quote, all_of_it=True)}
 
 
-def read_quote(kept: Mapping[str, Any]) -> Quote:
+def read_quote(stored: Mapping[str, Any]) -> Quote:
     """Return the quote that `write_quote` kept."""
-    return reading.read(Quote, kept, kept["currency"])
+    return reading.read(Quote, stored, stored["currency"])
 
 
 def quote(declared: Declared, appraisal: Appraisal, tariff: Tariff, on: date) -> Quote:
@@ -190,13 +190,13 @@ def difference(before: Quote, after: Quote) -> tuple[QuoteLine, ...]:
     rows: dict[tuple[object, ...], tuple[QuoteLine, int, int, int, int]] = {}
     for one, sign in [(one, 1) for one in after.lines] + [(one, -1) for one in before.lines]:
         name = _identity(one)
-        kept = rows.get(name, (one, 0, 0, 0, 0))
+        row = rows.get(name, (one, 0, 0, 0, 0))
         rows[name] = (
-            kept[0],
-            kept[1] + sign * one.amount.minor,
-            kept[2] + sign * one.low.minor,
-            kept[3] + sign * one.high.minor,
-            kept[4] + sign * one.count,
+            row[0],
+            row[1] + sign * one.amount.minor,
+            row[2] + sign * one.low.minor,
+            row[3] + sign * one.high.minor,
+            row[4] + sign * one.count,
         )
     currency = after.total.currency
     found = [

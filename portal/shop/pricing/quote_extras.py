@@ -1,6 +1,7 @@
 """What a finish asks for beyond a coat in one colour: effects, second colours, bare surfaces."""
 
 from portal.craft.answers import SetAppraisal
+from portal.craft.looks import CoatRole
 from portal.craft.parts import BareZone, Effect, PartKind, PartSet
 from portal.shop.pricing import quote_words as words
 
@@ -15,7 +16,9 @@ def effects(answer: SetAppraisal) -> list[Effect]:
     """Return each effect that some colour of the plan has, once; bases belong to the system."""
     if answer.coats is None:
         return []
-    colours = [coat for coat in answer.coats.coats if coat.role not in {"base", "clear"}]
+    colours = [
+        coat for coat in answer.coats.coats if coat.role not in {CoatRole.BASE, CoatRole.CLEAR}
+    ]
     found = {coat.powder.effect for coat in colours}
     return [effect for effect in Effect if effect in found and effect in words.EFFECTS]
 

@@ -64,8 +64,8 @@ def learn_pace(visits: Sequence[Visit], spread: float, now: datetime) -> Pace:
     weights = [0.5 ** ((now - one.at) / HALF_LIFE) for one in usable]
     if not logs:
         return Pace(1.0, spread, 0, len(visits), counts=False)
-    middle, deviation, kept = _believed(logs, weights)
-    believed = [weight for weight, keep in zip(weights, kept, strict=True) if keep]
+    middle, deviation, inliers = _believed(logs, weights)
+    believed = [weight for weight, keep in zip(weights, inliers, strict=True) if keep]
     n = sum(believed) ** 2 / sum(weight * weight for weight in believed)
     # a handful of visits agree by chance: their deviation is mixed with the prior one
     prior = math.log1p(spread * spread)
@@ -115,15 +115,15 @@ def weighted_deviation(values: Sequence[float], weights: Sequence[float], middle
 
 def _believed(values: Sequence[float], weights: Sequence[float]) -> tuple[float, float, list[bool]]:
     """Return median, deviation, and which values are near enough to be plausible."""
-    kept = [True] * len(values)
+    inliers = [True] * len(values)
     middle = deviation = 0.0
     for _ in range(ROUNDS):
-        some = [one for one, keep in zip(values, kept, strict=True) if keep]
-        heavy = [one for one, keep in zip(weights, kept, strict=True) if keep]
+        some = [one for one, keep in zip(values, inliers, strict=True) if keep]
+        heavy = [one for one, keep in zip(weights, inliers, strict=True) if keep]
         middle = weighted_median(some, heavy)
         deviation = max(LEAST_DEVIATION, weighted_deviation(some, heavy, middle))
         now = [abs(one - middle) <= FAR * deviation for one in values]
-        if now == kept:
+        if now == inliers:
             break
-        kept = now
-    return middle, deviation, kept
+        inliers = now
+    return middle, deviation, inliers

@@ -230,7 +230,7 @@ class Insertion:
 
     def __init__(self, floor: Replay) -> None:
         self.floor = floor
-        self.columns = floor.kept
+        self.columns = floor.recorded
         self._queues: dict[PartStage, _StationQueue] = {}
         if self.columns:
             for key in list(floor.records):

@@ -7,7 +7,7 @@ as long as its promises of that kind and so far ahead have needed.
 
 from bisect import bisect_left
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from portal.shop.calendar.week import Week, Window
@@ -109,6 +109,43 @@ def offers_on(
             windows, promised.tolist(), foreseen.tolist(), horizons, strict=True
         )
     )
+
+
+def offers_together(
+    floor: Floor,
+    orders: Sequence[tuple[JobWork, Window]],
+    calibration: Calibration,
+) -> tuple[Offer, ...]:
+    """Return the offer of each of several orders that come together.
+
+    The floor is simulated once with all of them on it, so that they wait for each other as they
+    will. Each has its own window: the same times, with its own wait for powder in its end.
+    """
+    import numpy as np  # noqa: PLC0415  # numpy only where something is forecast
+
+    if not orders:
+        return ()
+    news = [
+        replace(work, job_id=-number, arrives_at=window.end)
+        for number, (work, window) in enumerate(orders, 1)
+    ]
+    whole = look_ahead(
+        (*floor.jobs, *news), floor.stations, floor.week, floor.now, seed=floor.ground.seed, keep=0
+    )
+    first, week, moment = len(floor.jobs), floor.week, whole.line.moment
+    found = []
+    for number, ((work, window), news_one) in enumerate(zip(orders, news, strict=True)):
+        own = [at for at, lot in enumerate(whole.lots) if lot.job == first + number]
+        done = whole.replayed.ready[own].max(axis=0)
+        alone = float(np.percentile(done, calibration.percent))
+        kind = kind_of(work)
+        ahead = max(0.0, whole.line.at(news_one.arrives_at) - whole.ground.now)
+        horizon = horizon_of(ahead / minutes_a_day(week.work))
+        at = moment(alone + calibration.margins.of(kind, horizon))
+        least = max(window.end, week.least_stay_ends(window.start))
+        ready = week.pickup_after(max(at, least))
+        found.append(Offer(window, ready, at, Foreseen(moment(alone), kind, horizon)))
+    return tuple(found)
 
 
 def stay_days(found: Sequence[Offer], week: Week) -> list[int]:

@@ -45,7 +45,7 @@ class Replay:
     ready: Array
     waits: list[dict[PartStage, float]]
     records: dict[PartStage, Record]
-    kept: int
+    recorded: int
 
 
 def replay(
@@ -62,7 +62,7 @@ def replay(
     }
     services = Counter(one.station for one in steps)
     for key in places:
-        room = (services[key] if keep else 0, state.kept)
+        room = (services[key] if keep else 0, state.recorded)
         state.records[key] = Record(np.empty(room), np.empty(room))
     slow = ground.slow_runs()
     draws = _Draws(lots, steps, ground)

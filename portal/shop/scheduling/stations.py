@@ -61,9 +61,9 @@ class Cure:
         return Schedule(bake, self.cure_c, self.minutes, self.full_min)
 
 
-def _from_row(kept: Any) -> Any:
+def _from_row(stored: Any) -> Any:
     names = ("cure_c", "minutes", "powder", "full_min")
-    return dict(zip(names, kept, strict=False)) if isinstance(kept, list | tuple) else kept
+    return dict(zip(names, stored, strict=False)) if isinstance(stored, list | tuple) else stored
 
 
 # a cure is kept as a row
@@ -118,10 +118,10 @@ def write_work(work: PartWork) -> dict[str, Any]:
     return {**written.pop("minutes"), **written}
 
 
-def read_work(kept: Mapping[str, Any]) -> PartWork:
+def read_work(stored: Mapping[str, Any]) -> PartWork:
     """Return what `write_work` kept."""
-    minutes = {stage.value: kept[stage.value] for stage in TIMED if stage.value in kept}
-    return reading.read(PartWork, {**kept, "minutes": minutes})
+    minutes = {stage.value: stored[stage.value] for stage in TIMED if stage.value in stored}
+    return reading.read(PartWork, {**stored, "minutes": minutes})
 
 
 def part_work(appraisal: SetAppraisal, stations: Stations, *, refit: bool) -> PartWork:

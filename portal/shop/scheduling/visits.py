@@ -54,7 +54,7 @@ class Stay:
     left_at: datetime
     expected: float
     colour: str = ""
-    told: bool = True
+    undisturbed: bool = True
 
 
 @dataclass(slots=True)
@@ -106,13 +106,13 @@ class _Here:
     """Which lots are at the station as the departures are gone through."""
 
     def __init__(self, stays: Sequence[Stay]) -> None:
-        self._coming = sorted((s for s in stays if s.told), key=lambda stay: -stay.came)
+        self._coming = sorted((s for s in stays if s.undisturbed), key=lambda stay: -stay.came)
         self._lots: Counter[Lot] = Counter()
         self._at = -math.inf
 
     def busy(self, scan: Sequence[Stay], places: int) -> bool:
         """Return whether these departures waited since the last one, with work for all places."""
-        waited = all(stay.told and stay.came <= self._at for stay in scan)
+        waited = all(stay.undisturbed and stay.came <= self._at for stay in scan)
         return waited and sum(n > 0 for n in self._lots.values()) >= places
 
     def after(self, scan: Sequence[Stay]) -> None:
@@ -121,7 +121,7 @@ class _Here:
         while self._coming and self._coming[-1].came <= self._at:
             self._lots[self._coming.pop().lot] += 1
         for stay in scan:
-            if stay.told:
+            if stay.undisturbed:
                 self._lots[stay.lot] -= 1
 
 

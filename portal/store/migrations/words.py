@@ -32,4 +32,4 @@ def known_words(table: str, check: str) -> tuple[str, ...]:
     name = f"ck_{table}_{check}"
     checks = sa.inspect(op.get_bind()).get_check_constraints(table)
     (found,) = (one["sqltext"] for one in checks if one["name"] == name)
-    return tuple(re.findall(r"'(\w+)'", found))
+    return tuple(re.findall(r"'(\w*)'", found))

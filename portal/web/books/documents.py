@@ -27,20 +27,20 @@ def document(kind: str) -> Any:
     """Show a document as a sheet; save it as a new edition."""
     here = unit()
     edition = request.args.get("edition", "")
-    seen = documents.document(here, kind, number_of(edition) or None)
+    view = documents.document(here, kind, number_of(edition) or None)
     typed = request.form if request.method == "POST" else None
-    sheet = sheets.sheet_of(kind, seen.body, typed)
+    sheet = sheets.sheet_of(kind, view.body, typed)
     form = form_for(kind, sheet)
     if typed is None:
         form.expected_edition_id.data = str(documents.newest(here, kind))
-        if any(one.book_id == seen.book_id for one in seen.to_come):
-            form.from_day.data = local(seen.effective_from).isoformat()[:10]
-    elif form.validate() and _save(kind, seen, form, sheet):
+        if any(one.book_id == view.book_id for one in view.to_come):
+            form.from_day.data = local(view.effective_from).isoformat()[:10]
+    elif form.validate() and _save(kind, view, form, sheet):
         return redirect(url_for("books.document", kind=kind), code=303)
     page = render_template(
         "books/document.html",
         kind=kind,
-        seen=seen,
+        view=view,
         sheet=sheet,
         form=form,
         title=sheets.title_of(kind),
@@ -54,21 +54,21 @@ def document(kind: str) -> Any:
 def editions(kind: str) -> Any:
     """Show the changes between editions."""
     here = unit()
-    seen = documents.document(here, kind)
-    bodies = [documents.document(here, kind, one.book_id).body for one in seen.history]
-    told = [
+    view = documents.document(here, kind)
+    bodies = [documents.document(here, kind, one.book_id).body for one in view.history]
+    differences = [
         documents.changes(bodies[n + 1], body) if n + 1 < len(bodies) else ()
         for n, body in enumerate(bodies)
     ]
-    named_changes = [[(sheets.named(kind, one.path), one) for one in made] for made in told]
-    pairs = list(zip(seen.history, named_changes, strict=True))
+    named_changes = [[(sheets.named(kind, one.path), one) for one in made] for made in differences]
+    pairs = list(zip(view.history, named_changes, strict=True))
     return render_template(
         "books/editions.html", kind=kind, editions=pairs, title=sheets.title_of(kind)
     )
 
 
-def _save(kind: str, seen: Document, form: DocumentForm, sheet: sheets.PrintSheet) -> bool:
-    body, rows = filled.gather(kind, seen.body, request.form)
+def _save(kind: str, view: Document, form: DocumentForm, sheet: sheets.PrintSheet) -> bool:
+    body, rows = filled.parse(kind, view.body, request.form)
     day = day_of(form)
     if form.errors:
         return False

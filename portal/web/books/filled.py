@@ -13,7 +13,7 @@ from portal.web.books.sheets import PREFIX, joined, row_numbers, text_of
 Rows = dict[str, list[int]]
 
 
-def gather(
+def parse(
     kind: str, body: Mapping[str, Any], typed: Mapping[str, str]
 ) -> tuple[dict[str, Any], Rows]:
     """Return the document that a form tells, and for each list the rows that were filled in."""

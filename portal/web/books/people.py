@@ -69,17 +69,17 @@ def people() -> Any:
 @require_role(Role.OFFICE)
 @checks_its_form
 def person(number: int) -> Any:
-    seen = books_people.person(unit(), number)
+    view = books_people.person(unit(), number)
     which = request.form.get("which", "")
-    form = PersonForm(formdata=request.form if which == "person" else None, obj=seen)
+    form = PersonForm(formdata=request.form if which == "person" else None, obj=view)
     if which != "person":
-        form.role.data = str(seen.role)
+        form.role.data = str(view.role)
     password = NewPasswordForm(formdata=request.form if which == "password" else None)
     done = _act(which, number, form, password)
     if done:
         flash(done)
         return redirect(url_for("books.person", number=number), code=303)
-    page = render_template("books/person.html", seen=seen, form=form, password=password)
+    page = render_template("books/person.html", view=view, form=form, password=password)
     return make_response(page, 422 if form.errors or password.errors else 200)
 
 

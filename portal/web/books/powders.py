@@ -120,12 +120,12 @@ def new_powder() -> Any:
 @checks_its_form
 def powder(code: str) -> Any:
     """Show a powder; change it, record a delivery or a stocktake."""
-    seen = books_powders.powder(unit(), code)
+    view = books_powders.powder(unit(), code)
     which = request.form.get("which", "")
     form = PowderForm(formdata=request.form if which == "powder" else None)
     stock = StockForm(formdata=request.form if which in {"delivery", "stocktake"} else None)
     if which != "powder":
-        _fill(form, seen)
+        _fill(form, view)
     elif form.validate() and _save(
         form, expected_version=number_of(form.expected_version.data, -1), code=code
     ):
@@ -138,11 +138,11 @@ def powder(code: str) -> Any:
     if which == "order" and order.validate() and _order(code, order):
         return redirect(url_for("books.powder", code=code), code=303)
     if which != "order":
-        _fill_order(order, seen)
+        _fill_order(order, view)
     wrong = form.errors or stock.errors or order.errors
     page = render_template(
         "books/powder.html",
-        seen=seen,
+        view=view,
         form=form,
         stock=stock,
         order=order,
@@ -152,10 +152,10 @@ def powder(code: str) -> Any:
     return make_response(page, 422 if wrong else 200)
 
 
-def _fill_order(form: OrderForm, seen: books_powders.PowderSheet) -> None:
+def _fill_order(form: OrderForm, view: books_powders.PowderSheet) -> None:
     """Put in what is missing, in whole boxes, and when it would come."""
-    powder = seen.line.powder
-    boxes = seen.supply.boxes if seen.supply else 0
+    powder = view.line.powder
+    boxes = view.supply.boxes if view.supply else 0
     form.ordered_kg.data = Decimal(f"{max(1, boxes) * powder.box_kg:g}")
     today = now().astimezone(zone()).date()
     form.due_on.data = shop().week.working_days_after(today, powder.lead_days).isoformat()
@@ -195,8 +195,8 @@ def _units() -> dict[str, str]:
     return {key: unit_of(figure) for key, figure in FIGURES.items()}
 
 
-def _fill(form: OfferForm, seen: books_powders.PowderSheet) -> None:
-    for name, text in seen.figures.items():
+def _fill(form: OfferForm, view: books_powders.PowderSheet) -> None:
+    for name, text in view.figures.items():
         field = form[name]
         if isinstance(field, MeasureField):
             field.data = Decimal(text)
@@ -204,8 +204,8 @@ def _fill(form: OfferForm, seen: books_powders.PowderSheet) -> None:
             field.data = int(text)
         else:
             field.data = text
-    form.offered.data = seen.line.offered
-    form.expected_version.data = str(seen.version)
+    form.offered.data = view.line.offered
+    form.expected_version.data = str(view.version)
 
 
 def _save(form: OfferForm, *, expected_version: int | None, code: str = "") -> str:

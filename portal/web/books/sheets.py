@@ -114,15 +114,15 @@ def cell_of(sheet: PrintSheet, key: str, rows: Mapping[str, list[int]]) -> Cell 
 def named(kind: str, path: str) -> str:
     """Return the words for a place in a document: `wheels.bands[3].price`, or a cell's path."""
     at: TableKey | None = document(kind)
-    told: list[str] = []
+    words_so_far: list[str] = []
     for key in re.sub(r"\[(\d+)\]", r".\1", path).split("."):
         if key.isdecimal():
             at = at.row if at else None
-            told.append(_("row %(n)s", n=int(key) + 1))
+            words_so_far.append(_("row %(n)s", n=int(key) + 1))
         else:
             at = at.keys.get(key) if at else None
-            told.append(words(at) if at else key.replace("_", " "))
-    return " · ".join(told)
+            words_so_far.append(words(at) if at else key.replace("_", " "))
+    return " · ".join(words_so_far)
 
 
 def text_of(entry: TableKey, body: Mapping[str, Any]) -> str:
@@ -271,9 +271,9 @@ def _as_shown(key: str, rows: Mapping[str, list[int]]) -> str:
     parts = re.sub(r"\[(\d+)\]", r".\1", key).split(".")
     shown: list[str] = []
     for part in parts:
-        kept = rows.get(".".join(shown))
-        if kept is not None and part.isdecimal() and int(part) < len(kept):
-            shown.append(str(kept[int(part)]))
+        shown_rows = rows.get(".".join(shown))
+        if shown_rows is not None and part.isdecimal() and int(part) < len(shown_rows):
+            shown.append(str(shown_rows[int(part)]))
         else:
             shown.append(part)
     return ".".join(shown)

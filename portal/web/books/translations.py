@@ -63,11 +63,11 @@ def _form(places: Places) -> TranslationsForm:
     fields: dict[str, Any] = {}
     for own, keys in places:
         for code, key in keys.items():
-            told = known.get(code, {}).get(own.text, "")
+            translated = known.get(code, {}).get(own.text, "")
             kind = TextField if own.place is OwnPlace.POWDER else AreaField
             fields[key] = kind(
                 names[code],
-                default=told,
+                default=translated,
                 longest=LONGEST_TRANSLATION,
                 render_kw={"lang": code, "placeholder": _offered(own, code)},
             )

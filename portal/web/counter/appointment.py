@@ -30,17 +30,17 @@ def appointment(code: str) -> Response:
     """Show the free times for a job; move it to one of them."""
     job = job_of(code)
     try:
-        seen = appointments.appointment_view(unit(), code)
+        view = appointments.appointment_view(unit(), code)
     except Refused as refusal:
         tell_refusal(refusal)
         return to("job", code=code)
-    form = MoveForm.of(seen.free)
+    form = MoveForm.of(view.free)
     if form.is_submitted() and form.validate():
         start, agreed = form.chosen
         try:
             appointments.move_appointment(
                 unit(),
-                seen.job_id,
+                view.job_id,
                 start,
                 agreed=agreed,
                 expected_event_id=number_of(form.expected_event_id.data),
@@ -53,7 +53,7 @@ def appointment(code: str) -> Response:
             day, time = day_text(start), clock_time(start)
             flash(_("Moved to %(day)s, %(time)s.", day=day, time=time), "go")
             return to("job", code=code)
-    form.expected_event_id.data = str(seen.last_event_id)
+    form.expected_event_id.data = str(view.last_event_id)
     late = job.row.state == "booked" and now() >= job.row.dropoff_until
     status = WRONG if form.errors or form.form_errors else 200
-    return page("appointment", status, job=job, seen=seen, form=form, late=late)
+    return page("appointment", status, job=job, view=view, form=form, late=late)

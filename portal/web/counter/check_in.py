@@ -45,7 +45,7 @@ class BagForm(PageForm):
 
 @require_role(Role.COUNTER)
 def check_in(code: str) -> Response:
-    return _page(job_of(code))
+    return _check_in_page(job_of(code))
 
 
 @require_role(Role.COUNTER)
@@ -94,7 +94,7 @@ def add_bag(code: str) -> Response:
             blame(form, refusal)
         else:
             return to("check_in", code=code, _anchor="bags")
-    return _page(job, bag=form, status=WRONG)
+    return _check_in_page(job, bag=form, status=WRONG)
 
 
 @require_role(Role.COUNTER)
@@ -115,7 +115,7 @@ def stamps(code: str) -> Response:
     try:
         verbs.note_stamps(unit(), job.id, typed, expected_event_id=expected_event_id(), who=me())
     except Refusal as refusal:
-        return _page(job_of(code), typed=typed, stamp_wrong=refusal, status=WRONG)
+        return _check_in_page(job_of(code), typed=typed, stamp_wrong=refusal, status=WRONG)
     return to("check_in", code=code, _anchor="stamps")
 
 
@@ -170,7 +170,7 @@ def receive(code: str) -> Response:
     return attempt(lambda: says, to("job", code=code))
 
 
-def _page(
+def _check_in_page(
     job: JobView,
     *,
     bag: BagForm | None = None,

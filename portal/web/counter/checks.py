@@ -32,11 +32,11 @@ def check(code: str, kind: str) -> Response:
     parts = _parts(group)
     result = request.values.get("result", "")
     if request.method == "GET":
-        return _page(job, group, parts, result)
+        return _checks_page(job, group, parts, result)
     sure = request.form.get("do") == "record"
     outcome = group.row.result(result)
     if outcome is not None and outcome.positive and not sure:
-        return _page(job, group, parts, result, status=200)
+        return _checks_page(job, group, parts, result, status=200)
     try:
         recorded = verbs.record_check(
             unit(),
@@ -49,7 +49,7 @@ def check(code: str, kind: str) -> Response:
             who=me(),
         )
     except Refusal as refusal:
-        return _page(job, group, parts, result, wrong=refusal, status=WRONG)
+        return _checks_page(job, group, parts, result, wrong=refusal, status=WRONG)
     flash(_said(group.kind, asked=recorded["asked"]), "go")
     return _back(code)
 
@@ -76,12 +76,12 @@ def override(code: str, kind: str) -> Response:
             who=me(),
         )
     except Refusal as refusal:
-        return _page(job, group, _parts(group), "", wrong=refusal, status=WRONG)
+        return _checks_page(job, group, _parts(group), "", wrong=refusal, status=WRONG)
     flash(_("Recorded, with your reason."), "go")
     return to("check", code=code, kind=kind, set=group.set_key, back=_back_text())
 
 
-def _page(
+def _checks_page(
     job: JobView,
     group: CheckGroup,
     parts: Sequence[int],

@@ -63,7 +63,7 @@ def colour(code: str) -> Response:
                 return _choose(job, key, weighed, form)
         except Refusal as refusal:
             blame(form, refusal)
-    return _page(job, offer, form, weighed)
+    return _colour_page(job, offer, form, weighed)
 
 
 def _form(offer: Plates) -> ColourForm:
@@ -93,7 +93,7 @@ def _choose(job: JobView, key: str, weighed: ColourChosen, form: ColourForm) -> 
     # what was read on the page counts: another price or date must be read again
     read = f"{weighed.total.minor}.{weighed.ready_at:%Y%m%dT%H%M}"
     if request.form.get("read", "") != read:
-        return _page(job, plates(unit(), job.id, key), form, weighed)
+        return _colour_page(job, plates(unit(), job.id, key), form, weighed)
     choose_colour(
         unit(),
         job.id,
@@ -106,7 +106,9 @@ def _choose(job: JobView, key: str, weighed: ColourChosen, form: ColourForm) -> 
     return to("check_in", code=job.row.code)
 
 
-def _page(job: JobView, offer: Plates, form: ColourForm, weighed: ColourChosen | None) -> Response:
+def _colour_page(
+    job: JobView, offer: Plates, form: ColourForm, weighed: ColourChosen | None
+) -> Response:
     powders: dict[str, Any] = {powder.code: powder for _finish, powder in offer.finishes}
     return page(
         "colour",

@@ -41,5 +41,5 @@ def _in_a_row(job: JobView, key: str, own: list[PartView], row: str) -> dict[int
 
 def _one_by_one(own: list[PartView]) -> dict[int, Corner]:
     words = {str(one.value) for one in Corner}
-    told = {part.number: request.form.get(f"corner-{part.number}", "") for part in own}
-    return {number: Corner(word) for number, word in told.items() if word in words}
+    chosen = {part.number: request.form.get(f"corner-{part.number}", "") for part in own}
+    return {number: Corner(word) for number, word in chosen.items() if word in words}

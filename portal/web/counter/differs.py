@@ -32,8 +32,8 @@ def differs(code: str) -> Response:
     options = change_options(unit(), job.id, key, part)
     form = form_for(job, options, _about(), part)
     if not form.is_submitted():
-        return _page(job, options, form)
-    kept = _photo(job, form)
+        return _differs_page(job, options, form)
+    saved_photo = _photo(job, form)
     weighed = None
     if form.validate():
         found = difference_in(form, options)
@@ -43,20 +43,20 @@ def differs(code: str) -> Response:
                 do = request.form.get("do")
                 # what was read on the page counts: another price or date must be read again
                 if do in ("raise", "agree") and request.form.get("read", "") == _read(weighed):
-                    return _raise(job, found, form, kept, weighed)
+                    return _raise(job, found, form, saved_photo, weighed)
         except Refusal as refusal:
             blame(form, refusal)
-    return _page(job_of(code), options, form, weighed=weighed, kept=kept)
+    return _differs_page(job_of(code), options, form, weighed=weighed, saved_photo=saved_photo)
 
 
 def _raise(
-    job: JobView, found: Difference, form: DiffersForm, kept: str, weighed: FindingImpact
+    job: JobView, found: Difference, form: DiffersForm, saved_photo: str, weighed: FindingImpact
 ) -> Response:
     findings.raise_finding(
         unit(),
         job.id,
         found,
-        photo=kept,
+        photo=saved_photo,
         days=weighed.days,
         agreed=request.form.get("do") == "agree",
         expected_event_id=expected_event_id(),
@@ -75,13 +75,13 @@ def _read(weighed: FindingImpact) -> str:
     return f"{weighed.total_minor}.{weighed.ready_at:%Y%m%dT%H%M}"
 
 
-def _page(
+def _differs_page(
     job: JobView,
     options: ChangeOptions,
     form: DiffersForm,
     *,
     weighed: FindingImpact | None = None,
-    kept: str = "",
+    saved_photo: str = "",
 ) -> Response:
     return page(
         "differs",
@@ -94,7 +94,7 @@ def _page(
         amount=Money(weighed.amount_minor, job.row.currency) if weighed else None,
         sums=_sums(weighed, job) if weighed else None,
         read=_read(weighed) if weighed else "",
-        kept=kept,
+        saved_photo=saved_photo,
     )
 
 
@@ -111,10 +111,10 @@ def _sums(weighed: FindingImpact, job: JobView) -> dict[str, object]:
 
 def _photo(job: JobView, form: DiffersForm) -> str:
     """Save a photo at once, so that it needn't be sent again when the form has errors."""
-    kept = request.form.get("kept", "")[:32]
+    saved_photo = request.form.get("saved_photo", "")[:32]
     sent = form.photo.data
     if not getattr(sent, "filename", ""):
-        return kept
+        return saved_photo
     try:
         return take_photo(
             unit(),
@@ -124,4 +124,4 @@ def _photo(job: JobView, form: DiffersForm) -> str:
         )
     except Refusal as refusal:
         blame(form, refusal)
-        return kept
+        return saved_photo

@@ -125,23 +125,23 @@ def _asked(name: str, options: ChangeOptions, about: str, job: JobView) -> bool:
 def _known(options: ChangeOptions, part: int) -> dict[str, Any]:
     own, numbers = options.own, options.numbers
     chosen = (part,) if part in numbers else numbers
-    told = options.order.told_of(own.key, chosen)
-    finish, bringing = told.finish, options.order.declared.bringing
+    booked = options.order.as_declared(own.key, chosen)
+    finish, bringing = booked.finish, options.order.declared.bringing
     return {
         "parts": [str(number) for number in chosen],
-        "layers": [str(one) for one in told.layers],
-        "yellow_to_red": told.yellow_to_red,
-        "damage": [str(one) for one in told.damage],
-        "fitted": [str(one) for one in told.fitted],
-        "tyres": told.new_tyres.value if Item.TYRE in told.fitted else "",
+        "layers": [str(one) for one in booked.layers],
+        "yellow_to_red": booked.yellow_to_red,
+        "damage": [str(one) for one in booked.damage],
+        "fitted": [str(one) for one in booked.fitted],
+        "tyres": booked.new_tyres.value if Item.TYRE in booked.fitted else "",
         "bringing": bringing.value if bringing else None,
-        "build": str(told.build or WheelBuild.UNKNOWN),
-        "metal": str(told.metal),
-        "made": str(told.made),
-        "closed": [str(one) for one in told.closed],
-        **sides_told(told.size_mm),
-        "rim_text": told.rim_text,
-        "tyre_text": told.tyre_text,
+        "build": str(booked.build or WheelBuild.UNKNOWN),
+        "metal": str(booked.metal),
+        "made": str(booked.made),
+        "closed": [str(one) for one in booked.closed],
+        **sides_told(booked.size_mm),
+        "rim_text": booked.rim_text,
+        "tyre_text": booked.tyre_text,
         "system": finish.system.value if finish else None,
         "plate": finish.colour if finish else None,
         "gloss": finish.gloss.value if finish else None,

@@ -43,10 +43,10 @@ def difference_in(form: DiffersForm, options: ChangeOptions) -> Difference | Non
     if not numbers:
         form.blame("parts", Message("Choose the parts that differ."))
         return None
-    told = options.order.told_of(own.key, numbers)
+    booked = options.order.as_declared(own.key, numbers)
     if form.has("missing") and form.missing.data:
-        return Difference(own.key, numbers, told, missing=True, note=note)
-    arrived = _finished(_made(_fitted(_damaged(told, form), form), form), form, options)
+        return Difference(own.key, numbers, booked, missing=True, note=note)
+    arrived = _finished(_made(_fitted(_damaged(booked, form), form), form), form, options)
     arrived = _sized(arrived, form)
     if form.errors:
         return None
@@ -56,34 +56,34 @@ def difference_in(form: DiffersForm, options: ChangeOptions) -> Difference | Non
         arrived,
         note=note,
         # without any it would say all of them
-        changed=changed_between(told, arrived) or ("note",),
-        bringing=_bringing(told, arrived, form, options),
+        changed=changed_between(booked, arrived) or ("note",),
+        bringing=_bringing(booked, arrived, form, options),
     )
 
 
-def _damaged(told: PartSet, form: DiffersForm) -> PartSet:
+def _damaged(booked: PartSet, form: DiffersForm) -> PartSet:
     """Return the parts with the ticked damage: on as many as declared, else on all."""
     if not form.has("damage"):
-        return told
+        return booked
     ticked: Sequence[str] = form.damage.data or ()
-    return counted(told, {d: how_many(told, d) or told.count for d in Damage if d in ticked})
+    return counted(booked, {d: how_many(booked, d) or booked.count for d in Damage if d in ticked})
 
 
-def _fitted(told: PartSet, form: DiffersForm) -> PartSet:
+def _fitted(booked: PartSet, form: DiffersForm) -> PartSet:
     if not form.has("fitted"):
-        return told
+        return booked
     fitted = tuple(one for one in Item if one in (form.fitted.data or ()))
-    tyres = told.new_tyres
+    tyres = booked.new_tyres
     if form.has("tyres") and Item.TYRE in fitted:
         if form.tyres.data:
             tyres = NewTyres(form.tyres.data)
         else:
             form.blame("tyres", Message("Choose which tyres go on after the coating."))
-    return replace(told, fitted=fitted, new_tyres=tyres)
+    return replace(booked, fitted=fitted, new_tyres=tyres)
 
 
 def _bringing(
-    told: PartSet, arrived: PartSet, form: DiffersForm, options: ChangeOptions
+    booked: PartSet, arrived: PartSet, form: DiffersForm, options: ChangeOptions
 ) -> Bringing | None:
     """Return another way in which the order was brought; None where it is as told."""
     declared = options.order.declared
@@ -93,23 +93,23 @@ def _bringing(
     if chosen is not declared.bringing:
         return chosen
     tyres_came = Item.TYRE in arrived.fitted and (
-        Item.TYRE not in told.fitted or arrived.new_tyres is not told.new_tyres
+        Item.TYRE not in booked.fitted or arrived.new_tyres is not booked.new_tyres
     )
     return refitted(declared, arrived.new_tyres) if tyres_came else None
 
 
-def _finished(told: PartSet, form: DiffersForm, options: ChangeOptions) -> PartSet:
-    before = told.finish
+def _finished(booked: PartSet, form: DiffersForm, options: ChangeOptions) -> PartSet:
+    before = booked.finish
     if not form.has("system") or before is None:
-        return told
+        return booked
     system, gloss = System(form.system.data), Gloss(form.gloss.data)
     colour = str(form.plate.data or "")
     if (system, gloss, colour) == (before.system, before.gloss, before.colour):
-        return told
+        return booked
     wanted = FinishChoice(system=system, colour=colour, gloss=gloss, bare=before.bare)
     if system is before.system:
         wanted = replace(wanted, face=before.face, barrel=before.barrel)
-    arrived = replace(told, finish=wanted)
+    arrived = replace(booked, finish=wanted)
     if not can_be_made(arrived, options.stock):
         form.blame(
             "plate",
@@ -120,8 +120,8 @@ def _finished(told: PartSet, form: DiffersForm, options: ChangeOptions) -> PartS
     return arrived
 
 
-def _made(told: PartSet, form: DiffersForm) -> PartSet:
-    arrived = told
+def _made(booked: PartSet, form: DiffersForm) -> PartSet:
+    arrived = booked
     if form.has("layers"):
         arrived = replace(arrived, layers=_layers(form.layers.data or ()))
     if form.has("yellow_to_red"):
@@ -129,12 +129,12 @@ def _made(told: PartSet, form: DiffersForm) -> PartSet:
     if form.has("build"):
         build = WheelBuild(form.build.data)
         # "don't know" is how an unsaid build is shown
-        same = told.build is None and build is WheelBuild.UNKNOWN
-        arrived = replace(arrived, build=told.build if same else build)
+        same = booked.build is None and build is WheelBuild.UNKNOWN
+        arrived = replace(arrived, build=booked.build if same else build)
     if form.has("metal"):
-        arrived = replace(arrived, metal=Metal(form.metal.data or told.metal))
+        arrived = replace(arrived, metal=Metal(form.metal.data or booked.metal))
     if form.has("made"):
-        arrived = replace(arrived, made=Making(form.made.data or told.made))
+        arrived = replace(arrived, made=Making(form.made.data or booked.made))
     if form.has("closed"):
         closed = tuple(one for one in Closed if one in (form.closed.data or ()))
         arrived = replace(arrived, closed=closed)
@@ -147,21 +147,21 @@ def _layers(ticked: Any) -> tuple[Layer, ...]:
     return tuple(one for one in layers if one is not Layer.BARE) or layers
 
 
-def _sized(told: PartSet, form: DiffersForm) -> PartSet:
+def _sized(booked: PartSet, form: DiffersForm) -> PartSet:
     if form.has("length"):
-        return _measured(told, form)
+        return _measured(booked, form)
     if not form.has("rim_text"):
-        return told
-    arrived = told
+        return booked
+    arrived = booked
     rim, tyre = form.rim_text.data or "", form.tyre_text.data or ""
-    if rim != told.rim_text and rim:
+    if rim != booked.rim_text and rim:
         read = read_rim(rim)
         if read.rim is None or read.impossible:
             form.blame("rim_text", read.impossible[0] if read.impossible else read.where)
         elif read.unsure:
             form.blame("rim_text", read.unsure[0])
         arrived = replace(arrived, rim=read.rim, rim_text=rim)
-    if tyre != told.tyre_text and tyre:
+    if tyre != booked.tyre_text and tyre:
         read_as = read_tyre(tyre)
         if read_as.tyre is None or read_as.impossible:
             form.blame("tyre_text", read_as.impossible[0] if read_as.impossible else read_as.where)
@@ -169,12 +169,12 @@ def _sized(told: PartSet, form: DiffersForm) -> PartSet:
     return arrived
 
 
-def _measured(told: PartSet, form: DiffersForm) -> PartSet:
+def _measured(booked: PartSet, form: DiffersForm) -> PartSet:
     """Return a part that is no wheel with its size as measured, or as declared if left empty."""
     typed = {name: form[name].data or "" for name in SIDES}
-    if typed == {name: sides_told(told.size_mm).get(name, "") for name in SIDES}:
-        return told
+    if typed == {name: sides_told(booked.size_mm).get(name, "") for name in SIDES}:
+        return booked
     read = read_sides(tuple(typed.values()))
     for n, sentence in read.wrong.items():
         form.blame(SIDES[n], sentence)
-    return replace(told, size_mm=read.size) if read.size else told
+    return replace(booked, size_mm=read.size) if read.size else booked

@@ -31,19 +31,19 @@ def board() -> Response:
     """Show every station; scanned tags go to the station `at`."""
     at = _station(request.args.get("at", ""))
     place = shelf_place(request.args.get("at", "")[:20])
-    seen = floor_view(unit())
+    view = floor_view(unit())
     opened = next(iter(_ids(request.args.get("open", ""))), None)
     return page(
         "floor",
         where=_where(at, place),
         place=place,
         lying=lying_at(unit(), place) if place else (),
-        floor=seen,
+        floor=view,
         at=at,
         opened=opened,
-        shown=_stage_of(seen, opened) or at,
+        shown=_stage_of(view, opened) or at,
         shown_marks=marks_shown,
-        moved=_just_moved(seen.columns, _ids(request.args.get("moved", ""))),
+        moved=_just_moved(view.columns, _ids(request.args.get("moved", ""))),
         undo_seconds=int(UNDO_SHOWN.total_seconds()),
     )
 
@@ -92,9 +92,9 @@ def _where(at: PartStage | None, place: str) -> str:
     return f"floor:{at.value}" if at else "floor:"
 
 
-def _stage_of(seen: FloorView, part_id: int | None) -> PartStage | None:
+def _stage_of(view: FloorView, part_id: int | None) -> PartStage | None:
     """Return where a part stands; a phone shows one station at a time."""
-    return next((one.stage for one in seen.groups if part_id in one.ids), None)
+    return next((one.stage for one in view.groups if part_id in one.ids), None)
 
 
 def _station(text: str) -> PartStage | None:

@@ -63,7 +63,7 @@ def hand_back(code: str) -> Response:
     if form.is_submitted():
         _put_in_place(form, job)
     if not form.is_submitted() or not form.validate() or do in ("", "look"):
-        return _page(job, form)
+        return _hand_back_page(job, form)
     try:
         verbs.hand_back(
             unit(),
@@ -85,7 +85,7 @@ def hand_back(code: str) -> Response:
             "go",
         )
         return to("job", code=job.row.code)
-    return _page(job_of(code), form)
+    return _hand_back_page(job_of(code), form)
 
 
 def counted_in(address: str, job: JobView) -> list[str]:
@@ -160,7 +160,7 @@ def _minor(form: HandBackForm) -> int:
     return form.paid.money.minor
 
 
-def _page(job: JobView, form: HandBackForm) -> Response:
+def _hand_back_page(job: JobView, form: HandBackForm) -> Response:
     status: int = WRONG if form.errors or form.form_errors else 200
     counted = [*(form.parts.data or ()), *(form.bags.data or ())]
     typed = form.pickup_code.data or ""

@@ -65,7 +65,7 @@ class InspectForm(OnceForm):
     adhesion = SelectChoiceField(_l("Adhesion, cross-cut class"), default="")
     gloss = CountField(_l("Gloss at 60°, in gloss units"), low=0, high=200)
     photo = PhotoField(_l("Photo"))
-    kept = HiddenField()
+    saved_photo = HiddenField()
 
 
 @require_role(Role.FLOOR)
@@ -81,7 +81,7 @@ def inspect(part_id: int) -> Response:
     if not form.is_submitted():
         # what a gauge has typed into the scan field, without a script on the page
         form.readings.data = request.args.get("readings", "")[: gauge.LONGEST]
-        return _page(job, part, form)
+        return _inspect_page(job, part, form)
     _keep_photo(job, part, form)
     if form.validate():
         try:
@@ -97,7 +97,7 @@ def inspect(part_id: int) -> Response:
             blame(form, refusal)
         else:
             return _after(job, part, done)
-    return _page(job, part, form)
+    return _inspect_page(job, part, form)
 
 
 def _looked(form: InspectForm) -> inspecting.Looked:
@@ -105,7 +105,7 @@ def _looked(form: InspectForm) -> inspecting.Looked:
         looks_good=form.eye.data == "yes",
         adhesion_class=int(form.adhesion.data) if form.adhesion.data else None,
         gloss_gu=form.gloss.data,
-        photo=str(form.kept.data or "")[:32],
+        photo=str(form.saved_photo.data or "")[:32],
         too_thick=TooThick(form.too_thick.data) if form.too_thick.data else None,
         because=form.because.data or "",
     )
@@ -128,7 +128,7 @@ def _after(job: JobView, part: PartView, done: inspecting.Inspected) -> Response
     return to("job", code=job.row.code, inspected=part.id)
 
 
-def _page(job: JobView, part: PartView, form: InspectForm) -> Response:
+def _inspect_page(job: JobView, part: PartView, form: InspectForm) -> Response:
     card = part.card
     excluded = no_cross_cut(card.film_um[0], textured=card.textured)
     return page(
@@ -161,7 +161,7 @@ def _keep_photo(job: JobView, part: PartView, form: InspectForm) -> None:
     if sent is None or not sent.filename:
         return
     try:
-        form.kept.data = take_photo(
+        form.saved_photo.data = take_photo(
             unit(),
             cast("BinaryIO", sent.stream),
             Belongs(PhotoPurpose.INSPECTION, job_id=job.id, part_id=part.id),

@@ -57,7 +57,7 @@ def whole_set(code: str, set_key: str) -> Response:
         for part_id, text in gauge.of_set(request.args.get("readings", "")).items():
             if f"readings-{part_id}" in form:
                 form[f"readings-{part_id}"].data = text
-        return _page(job, set_key, parts, form)
+        return _inspect_set_page(job, set_key, parts, form)
     if form.validate() and _is_complete(form, parts):
         try:
             done = inspect_set(
@@ -70,7 +70,7 @@ def whole_set(code: str, set_key: str) -> Response:
             blame(form, refusal)
         else:
             return _after(job, parts, done)
-    return _page(job, set_key, parts, form)
+    return _inspect_set_page(job, set_key, parts, form)
 
 
 def _form_of(parts: Sequence[PartView]) -> OnceForm:
@@ -161,7 +161,9 @@ def _name(part: PartView) -> str:
     return part.tag or f"{part.number}"
 
 
-def _page(job: JobView, set_key: str, parts: Sequence[PartView], form: OnceForm) -> Response:
+def _inspect_set_page(
+    job: JobView, set_key: str, parts: Sequence[PartView], form: OnceForm
+) -> Response:
     card = parts[0].card
     excluded = no_cross_cut(card.film_um[0], textured=card.textured)
     return page(

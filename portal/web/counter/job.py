@@ -30,27 +30,27 @@ from portal.web.kit.request_context import unit
 def job(code: str) -> Response:
     inspected = request.args.get("inspected", "")
     where = gauge.after(int(inspected)) if inspected.isdecimal() and len(inspected) < 10 else ""
-    seen, person = job_of(code), the_person()
+    view, person = job_of(code), the_person()
     return page(
         "job",
-        job=seen,
+        job=view,
         marked=request.args.get("part", ""),
         where=where,
         may_undo=hand_back_undo.may_undo(
-            unit(), seen.id, who=person.person_id, office=person.may(Role.OFFICE)
+            unit(), view.id, who=person.person_id, office=person.may(Role.OFFICE)
         ),
-        reversible=reversible(seen),
-        firm=firm_of_job(unit(), seen.id),
-        kept=unfetched.kept_for_pickup(unit(), seen.id),
+        reversible=reversible(view),
+        firm=firm_of_job(unit(), view.id),
+        storage=unfetched.kept_for_pickup(unit(), view.id),
     )
 
 
 @require_role(Role.COUNTER)
 def start(code: str) -> Response:
-    seen = job_of(code)
+    view = job_of(code)
 
     def work() -> Any:
-        check_in.start(unit(), seen.id, who=me())
+        check_in.start(unit(), view.id, who=me())
         return _("Work has started.")
 
     return attempt(work, to("job", code=code))
@@ -58,10 +58,10 @@ def start(code: str) -> Response:
 
 @require_role(Role.COUNTER)
 def ready(code: str) -> Response:
-    seen = job_of(code)
+    view = job_of(code)
 
     def work() -> Any:
-        hand_back.make_ready(unit(), seen.id, who=me())
+        hand_back.make_ready(unit(), view.id, who=me())
         return _("Ready. The customer has been told.")
 
     return attempt(work, to("job", code=code))
@@ -70,10 +70,10 @@ def ready(code: str) -> Response:
 @require_role(Role.COUNTER)
 def take_back(code: str) -> Response:
     """Take a ready job back into work."""
-    seen = job_of(code)
+    view = job_of(code)
 
     def work() -> Any:
-        hand_back.take_back(unit(), seen.id, request.form.get("reason", ""), who=me())
+        hand_back.take_back(unit(), view.id, request.form.get("reason", ""), who=me())
         return _("The job is back in work.")
 
     return attempt(work, to("job", code=code))
@@ -82,12 +82,12 @@ def take_back(code: str) -> Response:
 @require_role(Role.COUNTER)
 def undo_hand_back(code: str) -> Response:
     """Take a hand-back back whole, with the payment that was made with it."""
-    seen = job_of(code)
+    view = job_of(code)
 
     def work() -> Any:
         taken = hand_back_undo.undo_hand_back(
             unit(),
-            seen.id,
+            view.id,
             request.form.get("reason", ""),
             who=me(),
             office=the_person().may(Role.OFFICE),
@@ -105,10 +105,10 @@ def undo_hand_back(code: str) -> Response:
 @require_role(Role.OFFICE)
 def end_unfetched(code: str) -> Response:
     """End a job that nobody collects, once the shop's time is over."""
-    seen = job_of(code)
+    view = job_of(code)
 
     def work() -> Any:
-        unfetched.end_unfetched(unit(), seen.id, request.form.get("reason", ""), who=me())
+        unfetched.end_unfetched(unit(), view.id, request.form.get("reason", ""), who=me())
         return _("Ended. The tags are free again.")
 
     return attempt(work, to("job", code=code))
@@ -117,10 +117,10 @@ def end_unfetched(code: str) -> Response:
 @require_role(Role.OFFICE)
 def back_on_shelf(code: str) -> Response:
     """Put a job back on the shelf that was ended because nobody collected it."""
-    seen = job_of(code)
+    view = job_of(code)
 
     def work() -> Any:
-        unfetched.back_on_shelf(unit(), seen.id, who=me())
+        unfetched.back_on_shelf(unit(), view.id, who=me())
         return _("Back on the shelf.")
 
     return attempt(work, to("job", code=code))
@@ -129,11 +129,11 @@ def back_on_shelf(code: str) -> Response:
 @require_role(Role.COUNTER)
 def hang(code: str) -> Response:
     """Save where the parts of a set hang, as it was agreed with the customer."""
-    seen = job_of(code)
+    view = job_of(code)
     key, place = request.form.get("set", "")[:8], request.form.get("hang", "")
 
     def work() -> Any:
-        hanging.agree_hanging(unit(), seen.id, key, place, who=me())
+        hanging.agree_hanging(unit(), view.id, key, place, who=me())
         return _("Saved. The card at Coat shows it.")
 
     return attempt(work, to("job", code=code, _anchor=f"hang-{key}"))
@@ -145,26 +145,26 @@ def answer(code: str) -> Response:
 
     `finding` names one of them, else it is the answer to all that waits.
     """
-    seen = job_of(code)
+    view = job_of(code)
     said = request.form.get("answer", "")
     number = request.form.get("finding", "")
 
     def work() -> Any:
         one = int(number) if number.isdecimal() and len(number) < 12 else 0
         if said == "withdraw" and one:
-            findings.withdraw(unit(), seen.id, one, who=me())
+            findings.withdraw(unit(), view.id, one, who=me())
             return _("Finding withdrawn. Check the parts again.")
         if said == "ask":
-            findings.ask(unit(), seen.id)
+            findings.ask(unit(), view.id)
             return _("Asked. One letter tells everything that waits.")
         if said not in {"yes", "no"}:
             return None
         yes, how = said == "yes", AnsweredHow.COUNTER
         if one:
-            finding_answers.answer_finding(unit(), seen.id, one, accepted=yes, how=how, who=me())
+            finding_answers.answer_finding(unit(), view.id, one, accepted=yes, how=how, who=me())
         else:
             finding_answers.answer_all(
-                unit(), seen.id, desk.read_question(), accepted=yes, how=how, who=me()
+                unit(), view.id, desk.read_question(), accepted=yes, how=how, who=me()
             )
         return _("The customer agreed.") if yes else _("The customer declined.")
 
@@ -175,12 +175,12 @@ def answer(code: str) -> Response:
 @require_role(Role.COUNTER)
 def end(code: str) -> Response:
     """End a job that will not be done: cancelled by its customer, or refused by us."""
-    seen = job_of(code)
+    view = job_of(code)
     turned = request.form.get("how") == "turn_away"
 
     def work() -> Any:
         verb = cancellation.turn_away if turned else cancellation.call_off
-        verb(unit(), seen.id, request.form.get("reason", ""), who=me())
+        verb(unit(), view.id, request.form.get("reason", ""), who=me())
         return (
             _("Not accepted. The tags are free again.")
             if turned
@@ -192,10 +192,10 @@ def end(code: str) -> Response:
 
 @require_role(Role.COUNTER)
 def not_brought(code: str) -> Response:
-    seen = job_of(code)
+    view = job_of(code)
 
     def work() -> Any:
-        cancellation.mark_no_show(unit(), seen.id, who=me())
+        cancellation.mark_no_show(unit(), view.id, who=me())
         return _("Marked as not brought.")
 
     return attempt(work, to("today"))

@@ -48,12 +48,12 @@ def locked() -> Any:
             return _unlocked(form, way)
         except RateLimited as refusal:
             form.blame("pin", refusal.sentence)
-            return _page(form, people, way, 429)
+            return _lock_page(form, people, way, 429)
         except Refused as refusal:
             if refusal.key != "pin":
                 return _signed_out(way)
             form.blame("pin", refusal.sentence)
-    return _page(form, people, way, 422 if form.errors else 200)
+    return _lock_page(form, people, way, 422 if form.errors else 200)
 
 
 def _form(people: Sequence[Colleague]) -> PinForm:
@@ -78,7 +78,9 @@ def _signed_out(way: str) -> Any:
     return response
 
 
-def _page(form: PinForm, people: Sequence[Colleague], way: str, status: int) -> Any:
+def _lock_page(form: PinForm, people: Sequence[Colleague], way: str, status: int) -> Any:
     held = "/counter/held/" in way
-    page = render_template("counter/locked.html", form=form, way=way, people=people, kept=held)
+    page = render_template(
+        "counter/locked.html", form=form, way=way, people=people, form_waits=held
+    )
     return make_response(page, status)

@@ -46,25 +46,25 @@ def new_order() -> ResponseReturnValue:
         without=which if own and do == "remove" else "",
         known=_known(which) if own and do == "use" else None,
     )
-    seen = _seen(form)
+    view = _view_if_priced(form)
     if sent and not own:
         flash(
             _("This page was open for too long. Your entries are still here: press again."), "stop"
         )
     elif do == "take":
-        gone_on = _take(form, seen)
+        gone_on = _take(form, view)
         if gone_on is not None:
             return gone_on
         # what was blamed stays, and price and day are those of now
-        seen = seen and _view(form)
-    return _page(form, seen)
+        view = view and _view(form)
+    return _new_order_page(form, view)
 
 
 @require_role(Role.COUNTER)
 def price() -> ResponseReturnValue:
     """Return the regions that change while an order is entered."""
     form = build()
-    return render_template("counter/_new_order_live.html", **_shown(form, _seen(form)))
+    return render_template("counter/_new_order_live.html", **_shown(form, _view_if_priced(form)))
 
 
 @require_role(Role.COUNTER)
@@ -98,7 +98,7 @@ def _known(number: str) -> KnownCustomer | None:
     return known_customers.known_customer(unit(), number_of(number[:12]))
 
 
-def _seen(form: OrderOnPage) -> NewOrderView | None:
+def _view_if_priced(form: OrderOnPage) -> NewOrderView | None:
     """Return what the order comes to; None while it can't be priced."""
     return _view(form) if form.priced else None
 
@@ -106,20 +106,20 @@ def _seen(form: OrderOnPage) -> NewOrderView | None:
 def _view(form: OrderOnPage) -> NewOrderView | None:
     times = Times.ONE if form.page.here else Times.ALL
     try:
-        return orders.view(unit(), form.entered(), times=times)
+        return orders.new_order_view(unit(), form.entered(), times=times)
     except (CraftError, ValueError):
         # half a form can't be priced
         return None
 
 
-def _take(form: OrderOnPage, seen: NewOrderView | None) -> ResponseReturnValue | None:
+def _take(form: OrderOnPage, view: NewOrderView | None) -> ResponseReturnValue | None:
     """Take the order in; None where the page must be shown again."""
-    if seen is not None:
-        offer_slots(form.page, seen)
-        if seen.assessment and seen.assessment.refused:
-            flash(render(seen.assessment.refused[0].says), "stop")
+    if view is not None:
+        offer_slots(form.page, view)
+        if view.assessment and view.assessment.refused:
+            flash(render(view.assessment.refused[0].says), "stop")
             return None
-    if not form.validate(seen) or seen is None or seen.assessment is None:
+    if not form.validate(view) or view is None or view.assessment is None:
         return None
     if not form.page.agreed.data:
         flash(_("Read out the price and the day. Then press again to take the order in."))
@@ -129,7 +129,7 @@ def _take(form: OrderOnPage, seen: NewOrderView | None) -> ResponseReturnValue |
             unit(),
             form.entered(),
             agreed=str(form.page.agreed.data),
-            confirmed=[one.key for one in seen.assessment.to_confirm],
+            confirmed=[one.key for one in view.assessment.to_confirm],
             once_token=str(form.page.once.data or ""),
             who=me(),
         )
@@ -144,43 +144,43 @@ def _take(form: OrderOnPage, seen: NewOrderView | None) -> ResponseReturnValue |
     return None
 
 
-def _page(form: OrderOnPage, seen: NewOrderView | None) -> ResponseReturnValue:
+def _new_order_page(form: OrderOnPage, view: NewOrderView | None) -> ResponseReturnValue:
     group = form.group
-    return page("new_order", WRONG if group.errors else 200, form=group, **_shown(form, seen))
+    return page("new_order", WRONG if group.errors else 200, form=group, **_shown(form, view))
 
 
-def _shown(form: OrderOnPage, seen: NewOrderView | None) -> dict[str, Any]:
+def _shown(form: OrderOnPage, view: NewOrderView | None) -> dict[str, Any]:
     """Return what the page shows beside its errors."""
     head = form.page
-    if seen is not None:
-        offer_slots(head, seen)
-    if not form.agreed_to(seen) if seen else True:
+    if view is not None:
+        offer_slots(head, view)
+    if not form.agreed_to(view) if view else True:
         head.confirmed.data = False
     for field, now in (
-        (head.agreed, seen.agreement if seen else ""),
-        (head.points, points_of(seen)),
+        (head.agreed, view.agreement if view else ""),
+        (head.points, points_of(view)),
     ):
         field.data = now
-    told = {"name": str(head["name"].data or ""), "phone": str(head["phone"].data or "")}
+    typed = {"name": str(head["name"].data or ""), "phone": str(head["phone"].data or "")}
     return {
         "head": head,
         "sets": form.sets,
         "keys": "".join(one.key for one in form.sets),
-        "seen": seen,
+        "view": view,
         "stock": shop().stock,
-        "known": known_customers.known_customers(unit(), **told),
-        "too_late": _too_late(head.wanted_on, seen),
+        "known": known_customers.known_customers(unit(), **typed),
+        "too_late": _too_late(head.wanted_on, view),
         "sells_fetching": shop().tariff.sells_fetching,
         "more_keys": len(form.sets) < len(KEYS),
         "sets_told": tuple(one.part_set for one in form.sets),
     }
 
 
-def _too_late(wanted: date | None, seen: NewOrderView | None) -> frozenset[datetime]:
+def _too_late(wanted: date | None, view: NewOrderView | None) -> frozenset[datetime]:
     """Return the drop-off times whose parts are ready only after the day that was named."""
     week = shop().week
     return frozenset(
         one.start
-        for one in (seen.offers if seen and wanted else ())
+        for one in (view.offers if view and wanted else ())
         if wanted and week.local(one.ready_at).date() > wanted
     )

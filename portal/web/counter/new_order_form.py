@@ -22,7 +22,7 @@ from portal.web.counter.new_order_sets import (
     with_removers,
 )
 from portal.web.intake import on_them
-from portal.web.intake.day import SlotField, name_of, start_of
+from portal.web.intake.day import SlotField
 from portal.web.intake.finish_form import ON_THE_ROAD
 from portal.web.intake.page import FormGroup, StepForm
 from portal.web.kit.forms import (
@@ -37,11 +37,13 @@ from portal.web.kit.forms import (
 )
 from portal.web.kit.i18n.languages import language, offered
 from portal.web.kit.request_context import now, number_of, shop, unit
+from portal.web.kit.slots import name_of, start_of
 from portal.web.kit.typed_text import (
     Reads,
     mail_address,
     person_name,
     plain,
+    shop_telephone,
     telephone,
     telephone_text,
 )
@@ -60,7 +62,7 @@ class NewOrderForm(StepForm):
     name = TextField(
         _l("Name"), [Required(_l("Enter the name.")), Reads(person_name)], render_kw=OFF
     )
-    phone = TelField(_l("Phone"), render_kw=OFF)
+    phone = TelField(_l("Phone"), [Reads(shop_telephone)], render_kw=OFF)
     email = MailField(_l("E-mail"), [Reads(mail_address)], render_kw=OFF)
     vehicle = TextField(_l("Vehicle"), longest=60, filters=[plain], render_kw=OFF)
     locale = SelectChoiceField(
@@ -106,10 +108,6 @@ class NewOrderForm(StepForm):
         wanted = self.wanted_on
         if field.data and not self.here and (wanted is None or wanted < shop().day(now())):
             raise ValidationError(_l("Enter a day from today on, or leave it empty."))
-
-    def validate_phone(self, field: Any) -> None:
-        """Parse the number by the rules of the shop's country."""
-        Reads(lambda text: telephone(text, shop().country))(self, field)
 
 
 @dataclass(slots=True)
@@ -173,8 +171,8 @@ class OrderOnPage:
         tell_by = TellBy(wanted) if possible[TellBy(wanted)] else usual
         return Contact(name, email, phone, tell_by, page.vehicle.data or "")
 
-    def validate(self, seen: NewOrderView | None) -> bool:
-        """Validate all fields at once; `seen` is what the order comes to, where it has a price."""
+    def validate(self, view: NewOrderView | None) -> bool:
+        """Validate all fields at once; `view` is what the order comes to, where it has a price."""
         page = self.page
         good = self.group.validate()
         good = check_sets(self.sets, self.declared()) and good
@@ -183,15 +181,15 @@ class OrderOnPage:
             good = page.blame("phone", _phone_wanted(here=page.here))
         if not page.here and not page.slot.data:
             good = page.blame("slot", _l("Choose a drop-off time."))
-        if seen and not self.agreed_to(seen):
+        if view and not self.agreed_to(view):
             good = page.blame(
                 "confirmed", _l("Tell the customer these points, and tick when they agree.")
             )
         return good
 
-    def agreed_to(self, seen: NewOrderView) -> bool:
+    def agreed_to(self, view: NewOrderView) -> bool:
         """Whether the tick stands for the very points that are to be accepted now."""
-        page, now = self.page, points_of(seen)
+        page, now = self.page, points_of(view)
         return not now or (bool(page.confirmed.data) and page.points.data == now)
 
 
@@ -239,7 +237,7 @@ def _keys() -> list[str]:
 
 def _fill(page: NewOrderForm, known: KnownCustomer) -> None:
     """Put a customer's details into the fields, as if they had been typed."""
-    told = {
+    details = {
         "name": known.name,
         "phone": telephone_text(known.phone, shop().country) if known.phone else "",
         "email": known.email,
@@ -247,18 +245,18 @@ def _fill(page: NewOrderForm, known: KnownCustomer) -> None:
         "locale": known.locale,
         "tell_by": known.tell_by.value,
     }
-    for name, value in told.items():
+    for name, value in details.items():
         page[name].data = value
         page[name].raw_data = [value]
 
 
-def offer_slots(page: NewOrderForm, seen: NewOrderView) -> None:
+def offer_slots(page: NewOrderForm, view: NewOrderView) -> None:
     """Let the drop-off field offer the times that are free, the chosen one among them."""
-    offers = seen.offers or ((seen.promise,) if seen.promise else ())
+    offers = view.offers or ((view.promise,) if view.promise else ())
     page.slot.choices = [(name_of(one.start), "") for one in offers if one]
 
 
-def points_of(seen: NewOrderView | None) -> str:
+def points_of(view: NewOrderView | None) -> str:
     """Return the keys of what the customer is asked to accept, as one text."""
-    to_confirm = seen.assessment.to_confirm if seen and seen.assessment else ()
+    to_confirm = view.assessment.to_confirm if view and view.assessment else ()
     return " ".join(sorted(one.key for one in to_confirm))

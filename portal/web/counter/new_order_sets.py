@@ -134,7 +134,7 @@ class SetOnPage:
     def colour_told(self) -> bool:
         """Whether there is a finish, or a choice from samples."""
         finish = self.part_set.finish
-        return finish is not None and finish.told
+        return finish is not None and finish.answered
 
 
 def read_set(page: Any, key: str, before: Sequence[SetOnPage], stock: Stock) -> SetOnPage:
@@ -293,16 +293,16 @@ def way_of(sets: Sequence[SetOnPage]) -> tuple[Bringing, Whereabouts | None]:
 
 def with_removers(one: SetOnPage, way: Bringing, *, here: bool) -> PartSet:
     """Return the set with who takes its things off: we do where the parts are here already."""
-    told = one.part_set
+    declared = one.part_set
     removers = {}
-    for item, removal in all_removals(told, way).items():
-        if item in told.fitted:
+    for item, removal in all_removals(declared, way).items():
+        if item in declared.fitted:
             usual = who_for(removal, None)
             ours = here and usual is Remover.YOU and Remover.US in removal.who_may
             removers[item] = Remover.US if ours else usual
     ours = removers.get(Item.TYRE) is Remover.US
     new = NewTyres(one.items.new_tyres.data) if ours else NewTyres.SAME
-    return replace(told, removers=removers, new_tyres=new)
+    return replace(declared, removers=removers, new_tyres=new)
 
 
 def check_sets(sets: Sequence[SetOnPage], declared: Declared) -> bool:

@@ -17,10 +17,10 @@ from portal.web.kit.request_context import unit
 @require_role(Role.FLOOR)
 def write(code: str) -> Response:
     """Write a note on a job, for one station or for all."""
-    seen = job_of(code)
+    view = job_of(code)
 
     def work() -> Any:
-        notes.write_note(unit(), seen.id, request.form.get("text", ""), stage=_stage(), who=me())
+        notes.write_note(unit(), view.id, request.form.get("text", ""), stage=_stage(), who=me())
         return _("Note saved.")
 
     return attempt(work, _back(code))
@@ -29,13 +29,13 @@ def write(code: str) -> Response:
 @require_role(Role.FLOOR)
 def remove(code: str) -> Response:
     """Remove a note."""
-    seen = job_of(code)
+    view = job_of(code)
     number = request.form.get("note", "")
 
     def work() -> Any:
         notes.remove_note(
             unit(),
-            seen.id,
+            view.id,
             int(number) if number.isdecimal() and len(number) < 12 else 0,
             who=me(),
         )

@@ -136,10 +136,10 @@ def _answer(code: str, sheet: _Sheet) -> Response:
             else:
                 flash(str(sheet.done), "go")
                 return to("job", code=job.row.code)
-    return _page(job, form, sheet, begin, above=above)
+    return _pay_page(job, form, sheet, begin, above=above)
 
 
-def _page(job: JobView, form: Any, sheet: _Sheet, begin: Money, *, above: bool) -> Response:
+def _pay_page(job: JobView, form: Any, sheet: _Sheet, begin: Money, *, above: bool) -> Response:
     amount = form.amount
     readable = above or (amount.data is not None and not amount.errors)
     shown = amount.money if readable else begin

@@ -48,14 +48,14 @@ def question(number: int) -> Response:
     form = ReplyForm()
     if form.is_submitted() and form.validate() and _answer(number, form):
         return to("questions")
-    seen = questions_view.question_view(unit(), number)
+    view = questions_view.question_view(unit(), number)
     return page(
         "question",
         WRONG if form.errors else 200,
-        seen=seen,
+        view=view,
         form=form,
-        spoken=own_name(seen.locale),
-        colours=_colours(seen.assessment),
+        spoken=own_name(view.locale),
+        colours=_colours(view.assessment),
     )
 
 

@@ -31,46 +31,46 @@ class CorrectForm(BuyerForm):
 @checks_its_form
 def receipts(code: str) -> Response:
     """List a job's documents; before the invoice is issued, say to whom it is made out."""
-    seen = verbs.receipts(unit(), code)
+    view = verbs.receipts(unit(), code)
     form = BuyerForm()
     if not form.is_submitted():
-        form.show(seen.buyer)
+        form.show(view.buyer)
     elif form.validate() and (party := form.party()) is not None:
         try:
-            verbs.make_out_to(unit(), seen.job_id, party, who=me())
+            verbs.make_out_to(unit(), view.job_id, party, who=me())
         except Refusal as refusal:
             blame(form, refusal)
         else:
             flash(_("Saved. The invoice will be made out to %(name)s.", name=party.name), "go")
-            return to("receipts", code=seen.code)
-    return page("receipts", WRONG if form.errors else 200, seen=seen, form=form)
+            return to("receipts", code=view.code)
+    return page("receipts", WRONG if form.errors else 200, view=view, form=form)
 
 
 @require_role(Role.COUNTER)
 def issue(code: str) -> Response:
     """Issue what is due for a job whose order ended before documents were kept."""
-    seen = verbs.receipts(unit(), code)
+    view = verbs.receipts(unit(), code)
 
     def work() -> None:
-        verbs.issue_now(unit(), seen.job_id, who=me())
+        verbs.issue_now(unit(), view.job_id, who=me())
 
-    return attempt(work, to("receipts", code=seen.code))
+    return attempt(work, to("receipts", code=view.code))
 
 
 @require_role(Role.OFFICE)
 @checks_its_form
 def correct(code: str) -> Response:
     """Take an invoice back by a credit note, and issue it anew."""
-    seen = verbs.receipts(unit(), code)
+    view = verbs.receipts(unit(), code)
     form = CorrectForm()
     if not form.is_submitted():
-        form.show(seen.buyer)
-        form.name.data = form.name.data or seen.name
+        form.show(view.buyer)
+        form.name.data = form.name.data or view.name
     elif form.validate() and (party := form.party()) is not None:
         try:
             number = verbs.correct(
                 unit(),
-                seen.job_id,
+                view.job_id,
                 party,
                 str(form.reason.data or ""),
                 once_token=str(form.once.data or ""),
@@ -80,8 +80,8 @@ def correct(code: str) -> Response:
             blame(form, refusal)
         else:
             flash(_("Issued anew: %(number)s.", number=number), "go")
-            return to("receipts", code=seen.code)
-    return page("correct_receipt", WRONG if form.errors else 200, seen=seen, form=form)
+            return to("receipts", code=view.code)
+    return page("correct_receipt", WRONG if form.errors else 200, view=view, form=form)
 
 
 @require_role(Role.COUNTER)

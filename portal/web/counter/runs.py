@@ -43,9 +43,9 @@ class RunForm(PageForm):
 @checks_its_form
 def all_runs() -> Response:
     """Show the runs; open a new one."""
-    seen = runs(unit())
+    view = runs(unit())
     form = RunForm(
-        data={"leaves_on": seen.leaves_on.isoformat(), "back_on": seen.back_on.isoformat()}
+        data={"leaves_on": view.leaves_on.isoformat(), "back_on": view.back_on.isoformat()}
     )
     if form.validate_on_submit():
         days = _day(form, "leaves_on"), _day(form, "back_on")
@@ -56,16 +56,16 @@ def all_runs() -> Response:
                 blame(form, refusal)
             else:
                 return to("run", run_id=run_id)
-    return page("runs", WRONG if form.errors else 200, runs=seen, form=form)
+    return page("runs", WRONG if form.errors else 200, runs=view, form=form)
 
 
 @require_role(Role.FLOOR)
 def run(run_id: int) -> Response:
     """Show what is in a run, or what is back."""
-    seen = run_view(unit(), run_id)
-    open_here = seen.state is not RunState.BACK
-    waiting = runs(unit()).candidates if seen.state is RunState.GATHERING else ()
-    return page("run", where=f"run:{run_id}" if open_here else "", run=seen, candidates=waiting)
+    view = run_view(unit(), run_id)
+    open_here = view.state is not RunState.BACK
+    waiting = runs(unit()).candidates if view.state is RunState.GATHERING else ()
+    return page("run", where=f"run:{run_id}" if open_here else "", run=view, candidates=waiting)
 
 
 @require_role(Role.FLOOR)
@@ -129,21 +129,21 @@ def _day(form: RunForm, name: str) -> date | None:
 @require_role(Role.FLOOR)
 def manifest(run_id: int) -> Response:
     """Show the manifest, ready for the browser's own printing."""
-    seen = manifest_of(unit(), run_id)
-    return page("manifest", manifest=seen, links=_manifest_links(seen))
+    view = manifest_of(unit(), run_id)
+    return page("manifest", manifest=view, links=_manifest_links(view))
 
 
 @require_role(Role.FLOOR)
 def manifest_pdf(run_id: int) -> Response:
     """Return the manifest as a PDF, A4 or US Letter."""
-    seen = manifest_of(unit(), run_id)
-    sheet = render_template("counter/manifest.html", manifest=seen, links=_manifest_links(seen))
+    view = manifest_of(unit(), run_id)
+    sheet = render_template("counter/manifest.html", manifest=view, links=_manifest_links(view))
     return as_pdf([sheet], f"strip-run-{run_id}-manifest.pdf")
 
 
-def _manifest_links(seen: Manifest) -> dict[str, str]:
+def _manifest_links(view: Manifest) -> dict[str, str]:
     return {
-        "run": url_for("counter.run", run_id=seen.id),
-        "a4": url_for("counter.manifest_pdf", run_id=seen.id, size="a4"),
-        "letter": url_for("counter.manifest_pdf", run_id=seen.id, size="letter"),
+        "run": url_for("counter.run", run_id=view.id),
+        "a4": url_for("counter.manifest_pdf", run_id=view.id, size="a4"),
+        "letter": url_for("counter.manifest_pdf", run_id=view.id, size="letter"),
     }

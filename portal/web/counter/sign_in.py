@@ -66,12 +66,12 @@ def sign_in() -> Any:
             )
         except RateLimited as refusal:
             form.blame("password", refusal.sentence)
-            return _page(form, way, 429)
+            return _sign_in_page(form, way, 429)
         except Refused as refusal:
             form.blame(refusal.key or "password", refusal.sentence)
         else:
             return _entered(entered, way)
-    return _page(form, way, 422 if form.errors else 200)
+    return _sign_in_page(form, way, 422 if form.errors else 200)
 
 
 @checks_its_form
@@ -115,7 +115,7 @@ def held(key: str) -> Any:
     return render_template("counter/held.html", held=held_form(unit(), key))
 
 
-def _page(form: SignInForm, way: str, status: int) -> Any:
+def _sign_in_page(form: SignInForm, way: str, status: int) -> Any:
     who = current_person()
     return make_response(
         render_template(
@@ -124,7 +124,7 @@ def _page(form: SignInForm, way: str, status: int) -> Any:
             way=way,
             nobody=signing_in.nobody_yet(unit()),
             again=bool(request.args.get("again")) and who is not None,
-            kept=way.startswith("/counter/held/"),
+            form_waits=way.startswith("/counter/held/"),
         ),
         status,
     )

@@ -36,7 +36,7 @@ class RetireForm(PageForm):
 
 @require_role(Role.COUNTER)
 def show() -> Response:
-    return _page(AddForm(formdata=None), RetireForm(formdata=None))
+    return _tags_page(AddForm(formdata=None), RetireForm(formdata=None))
 
 
 @require_role(Role.COUNTER)
@@ -49,9 +49,9 @@ def add() -> Response:
         except Refusal as refusal:
             blame(form, refusal)
         else:
-            told = ngettext("One tag added.", "%(num)s tags added.", new)
-            return attempt(lambda: told, to("tags"))
-    return _page(form, RetireForm(formdata=None))
+            notice = ngettext("One tag added.", "%(num)s tags added.", new)
+            return attempt(lambda: notice, to("tags"))
+    return _tags_page(form, RetireForm(formdata=None))
 
 
 @require_role(Role.COUNTER)
@@ -65,10 +65,10 @@ def retire() -> Response:
             blame(form, refusal)
         else:
             return attempt(lambda: _("Tag %(tag)s is out of use.", tag=number), to("tags"))
-    return _page(AddForm(formdata=None), form)
+    return _tags_page(AddForm(formdata=None), form)
 
 
-def _page(adding: AddForm, retiring: RetireForm) -> Response:
+def _tags_page(adding: AddForm, retiring: RetireForm) -> Response:
     wrong = adding if adding.errors else retiring
     return page(
         "tags",

@@ -37,21 +37,21 @@ class TillForm(OnceForm):
 @checks_its_form
 def till() -> Response:
     """Show the takings since the last closing, and close the till."""
-    seen = takings.till(unit())
+    view = takings.till(unit())
     form = TillForm()
     for field in (form.opening, form.counted, form.banked):
-        field.currency = seen.currency
+        field.currency = view.currency
     if not form.is_submitted():
-        form.expected_taken.data = str(seen.taken)
+        form.expected_taken.data = str(view.taken)
     elif form.validate() and (number := _close(form)) is not None:
         return to("closing", number=number)
-    return page("till", WRONG if form.errors else 200, seen=seen, form=form)
+    return page("till", WRONG if form.errors else 200, view=view, form=form)
 
 
 @require_role(Role.COUNTER)
 def closing(number: int) -> Response:
     """Show one closing with its payments."""
-    return page("closing", seen=takings.closing(unit(), number))
+    return page("closing", view=takings.closing(unit(), number))
 
 
 def _close(form: TillForm) -> int | None:

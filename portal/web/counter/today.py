@@ -93,7 +93,7 @@ def _run_mark(one: DueRun) -> DayMark:
 
 def _load_in_words(one: DueLoad) -> Any:
     """Return a load as a sentence: when, how hot, how many parts."""
-    told = {
+    values = {
         "load": one.number,
         "heat": render(Quantity(one.set_point_c, Unit.CELSIUS)),
         "starts": clock_time(one.starts_at),
@@ -101,33 +101,33 @@ def _load_in_words(one: DueLoad) -> Any:
         "parts": counted_parts(one.parts),
     }
     if one.planned:
-        return _("Planned %(starts)s to %(ends)s: %(heat)s, %(parts)s", **told)
+        return _("Planned %(starts)s to %(ends)s: %(heat)s, %(parts)s", **values)
     if one.overdue:
-        return _("Load %(load)s should have come out at %(ends)s: %(heat)s, %(parts)s", **told)
-    return _("Load %(load)s comes out at %(ends)s: %(heat)s, %(parts)s", **told)
+        return _("Load %(load)s should have come out at %(ends)s: %(heat)s, %(parts)s", **values)
+    return _("Load %(load)s comes out at %(ends)s: %(heat)s, %(parts)s", **values)
 
 
 def _run_in_words(one: DueRun) -> Any:
-    told = {"run": one.number, "time": clock_time(one.at), "parts": counted_parts(one.parts)}
+    values = {"run": one.number, "time": clock_time(one.at), "parts": counted_parts(one.parts)}
     if not one.number:
-        return _("A strip run leaves at %(time)s. Nothing is gathered for it yet.", **told)
-    return _back_in_words(one, told) if one.back else _out_in_words(one, told)
+        return _("A strip run leaves at %(time)s. Nothing is gathered for it yet.", **values)
+    return _back_in_words(one, values) if one.back else _out_in_words(one, values)
 
 
-def _out_in_words(one: DueRun, told: dict[str, Any]) -> Any:
+def _out_in_words(one: DueRun, values: dict[str, Any]) -> Any:
     if one.done:
-        return _("Strip run %(run)s left at %(time)s: %(parts)s", **told)
+        return _("Strip run %(run)s left at %(time)s: %(parts)s", **values)
     if one.overdue:
-        return _("Strip run %(run)s has not left yet: %(parts)s", **told)
-    return _("Strip run %(run)s leaves at %(time)s: %(parts)s", **told)
+        return _("Strip run %(run)s has not left yet: %(parts)s", **values)
+    return _("Strip run %(run)s leaves at %(time)s: %(parts)s", **values)
 
 
-def _back_in_words(one: DueRun, told: dict[str, Any]) -> Any:
+def _back_in_words(one: DueRun, values: dict[str, Any]) -> Any:
     if one.done:
-        return _("Strip run %(run)s came back at %(time)s: %(parts)s", **told)
+        return _("Strip run %(run)s came back at %(time)s: %(parts)s", **values)
     if one.overdue:
-        return _("Strip run %(run)s should be back: %(parts)s", **told)
-    return _("Strip run %(run)s comes back at %(time)s: %(parts)s", **told)
+        return _("Strip run %(run)s should be back: %(parts)s", **values)
+    return _("Strip run %(run)s comes back at %(time)s: %(parts)s", **values)
 
 
 def _surname(name: str) -> str:

@@ -15,6 +15,7 @@ from portal.orders.intake.draft_answers import Step
 from portal.orders.intake.draft_view import DraftView, Times, look
 from portal.orders.intake.drafts import Change
 from portal.orders.kernel.errors import RateLimited, Refused
+from portal.web.intake.contact_fields import contact_email, contact_name
 from portal.web.intake.live import PAGES
 from portal.web.intake.page import (
     FormGroup,
@@ -29,12 +30,10 @@ from portal.web.intake.photos import take_photos
 from portal.web.intake.set_form import SetForm
 from portal.web.kit.forms import (
     AreaField,
-    MailField,
     OnceField,
     PhotoField,
     Required,
     TelField,
-    TextField,
 )
 from portal.web.kit.i18n.languages import language, render
 from portal.web.kit.request_context import settings, shop, unit
@@ -43,6 +42,7 @@ from portal.web.kit.typed_text import (
     mail_address,
     person_name,
     plain,
+    shop_telephone,
     telephone,
     telephone_text,
 )
@@ -61,64 +61,54 @@ class AskForm(StepForm):
         filters=[plain],
     )
     photo = PhotoField(_l("Photo"))
-    name = TextField(
-        _l("Name"),
-        [Required(_l("Enter your name.")), Reads(person_name)],
-        render_kw={"autocomplete": "name"},
-    )
-    email = MailField(
-        _l("E-mail"), [Required(_l("Enter your e-mail address.")), Reads(mail_address)]
-    )
-    phone = TelField(_l("Phone"))
-
-    def validate_phone(self, field: Any) -> None:
-        """Parse the number by the rules of the shop's country."""
-        Reads(lambda text: telephone(text, shop().country))(self, field)
+    name = contact_name()
+    email = contact_email()
+    phone = TelField(_l("Phone"), [Reads(shop_telephone)])
 
 
 def from_page(token: str) -> ResponseReturnValue:
     """Save what stands in a page, finished or not, and redirect to the question."""
     page = request.args.get("page", "")
-    seen = look(unit(), token, times=Times.ALL if page == Step.DAY.value else Times.NONE)
-    _must_not_be_booked(seen)
+    view = look(unit(), token, times=Times.ALL if page == Step.DAY.value else Times.NONE)
+    _must_not_be_booked(view)
     # the list of the sets holds no answers, only one of them does
     listed = page == Step.PARTS.value and not request.args.get("key")
     build = None if listed else PAGES.get(page)
     place, form, change, _more = (
-        build(seen) if build else ("", FormGroup(StepForm()), lambda answers: answers, {})
+        build(view) if build else ("", FormGroup(StepForm()), lambda answers: answers, {})
     )
     good = form.validate()
     if form.stale:
         # the page itself says so, and shows again what was typed
-        return redirect(_back(seen), 307)
+        return redirect(_back(view), 307)
     if place:
-        drafts.keep_unsent(unit(), seen.token, place, seen.version, standing())
-    questions.prepare(unit(), seen.token, _as_it_stands(seen, form, change, good=good))
-    _keep_photos(seen, form)
-    return redirect(_at("intake.ask", seen), 303)
+        drafts.keep_unsent(unit(), view.token, place, view.version, standing())
+    questions.prepare(unit(), view.token, _as_it_stands(view, form, change, good=good))
+    _keep_photos(view, form)
+    return redirect(_at("intake.ask", view), 303)
 
 
 def ask(token: str) -> ResponseReturnValue:
-    seen = look(unit(), token, times=Times.NONE)
-    _must_not_be_booked(seen)
-    form = FormGroup(AskForm(data=_known(seen)))
+    view = look(unit(), token, times=Times.NONE)
+    _must_not_be_booked(view)
+    form = FormGroup(AskForm(data=_known(view)))
     if pressed("unwanted"):
-        questions.remove_photo(unit(), seen.token)
+        questions.remove_photo(unit(), view.token)
     elif form.sent:
         good = form.validate()
         # a photo is kept even when something else is wrong, or it would have to be chosen again
-        good = (form.stale or _take_photo(seen, form.page)) and good
-        if good and _send(seen, form.page):
+        good = (form.stale or _take_photo(view, form.page)) and good
+        if good and _send(view, form.page):
             flash(_("We've sent a confirmation to %(email)s.", email=form.page["email"].data))
-            return redirect(_at("intake.asked", seen), 303)
+            return redirect(_at("intake.asked", view), 303)
     page = render_step(
         "intake/ask.html",
-        seen,
-        _step(seen),
+        view,
+        _step(view),
         form,
-        back=_back(seen),
-        here=_at("intake.ask", seen),
-        kept=questions.unsent_photo(unit(), seen.token),
+        back=_back(view),
+        here=_at("intake.ask", view),
+        saved_photo=questions.unsent_photo(unit(), view.token),
     )
     # here stands a name sooner or later
     g.names_nobody = False
@@ -126,47 +116,47 @@ def ask(token: str) -> ResponseReturnValue:
 
 
 def asked(token: str) -> ResponseReturnValue:
-    seen = look(unit(), token, times=Times.NONE)
-    _must_not_be_booked(seen)
-    if not seen.questions:
-        return redirect(url_for("intake.ask", token=seen.token), 303)
+    view = look(unit(), token, times=Times.NONE)
+    _must_not_be_booked(view)
+    if not view.questions:
+        return redirect(url_for("intake.ask", token=view.token), 303)
     form = FormGroup(StepForm())
-    return render_step("intake/asked.html", seen, _step(seen), form, back=_back(seen))
+    return render_step("intake/asked.html", view, _step(view), form, back=_back(view))
 
 
-def _must_not_be_booked(seen: DraftView) -> None:
-    if seen.job_token:
-        raise RedirectTo(f"/J/{seen.job_token}")
+def _must_not_be_booked(view: DraftView) -> None:
+    if view.job_token:
+        raise RedirectTo(f"/J/{view.job_token}")
 
 
-def _step(seen: DraftView) -> Step:
+def _step(view: DraftView) -> Step:
     """Return the page from which somebody asks, if it may be entered."""
     page = request.args.get("page", "")
-    step = Step(page) if page in set(Step) else seen.reached
-    return min(step, seen.reached, key=lambda one: one.number)
+    step = Step(page) if page in set(Step) else view.reached
+    return min(step, view.reached, key=lambda one: one.number)
 
 
-def _at(endpoint: str, seen: DraftView) -> str:
+def _at(endpoint: str, view: DraftView) -> str:
     """Return the address of a page here that remembers from which page somebody asks."""
     page, key = (request.args.get(name) or None for name in ("page", "key"))
-    return url_for(endpoint, token=seen.token, page=page, key=key)
+    return url_for(endpoint, token=view.token, page=page, key=key)
 
 
-def _back(seen: DraftView) -> str:
-    step, key = _step(seen), request.args.get("key", "")
-    if step is Step.PARTS and key and seen.sets:
-        known = seen.answers.set_of(key) is not None
-        return url_for("intake.one_set", token=seen.token, key=key if known else "new")
-    return page_url(seen.token, step)
+def _back(view: DraftView) -> str:
+    step, key = _step(view), request.args.get("key", "")
+    if step is Step.PARTS and key and view.sets:
+        known = view.answers.set_of(key) is not None
+        return url_for("intake.one_set", token=view.token, key=key if known else "new")
+    return page_url(view.token, step)
 
 
-def _known(seen: DraftView) -> dict[str, str]:
+def _known(view: DraftView) -> dict[str, str]:
     """Return contact details from the draft, else from its page as left unsent."""
-    contact = seen.answers.contact
+    contact = view.answers.contact
     if contact:
         known = {"name": contact.name, "email": contact.email, "phone": contact.phone}
     else:
-        unsent = seen.answers.unsent.get(Step.YOU.value, {})
+        unsent = view.answers.unsent.get(Step.YOU.value, {})
         known = {name: unsent[name][0] for name in ("name", "email", "phone") if unsent.get(name)}
     if known.get("phone"):
         known["phone"] = telephone_text(known["phone"], shop().country)
@@ -174,16 +164,16 @@ def _known(seen: DraftView) -> dict[str, str]:
 
 
 def _as_it_stands(
-    seen: DraftView, form: FormGroup, change: Change, *, good: bool
+    view: DraftView, form: FormGroup, change: Change, *, good: bool
 ) -> dict[str, Any]:
     """Return the draft with the page's answers, or with the raw input where they are invalid."""
     if good:
         try:
-            answers = look(unit(), seen.token, change, times=Times.NONE).answers
-            return questions.as_it_stands(answers, _step(seen))
+            answers = look(unit(), view.token, change, times=Times.NONE).answers
+            return questions.as_it_stands(answers, _step(view))
         except (CraftError, ValueError):
             pass
-    return questions.as_it_stands(seen.answers, _step(seen), _typed(form))
+    return questions.as_it_stands(view.answers, _step(view), _typed(form))
 
 
 def _typed(form: FormGroup) -> Iterator[tuple[str, str]]:
@@ -206,25 +196,25 @@ def _words(field: Any) -> str:
     return " ".join(str(one) for one in raw if isinstance(one, str)).strip()
 
 
-def _keep_photos(seen: DraftView, form: FormGroup) -> None:
+def _keep_photos(view: DraftView, form: FormGroup) -> None:
     """Save the photos that were chosen on the Parts page."""
-    if "photos" in form.page and not take_photos(seen, form.page):
+    if "photos" in form.page and not take_photos(view, form.page):
         for error in form.page["photos"].errors:
             flash(render(error), "caution")
 
 
-def _take_photo(seen: DraftView, form: StepForm) -> bool:
+def _take_photo(view: DraftView, form: StepForm) -> bool:
     sent = form["photo"].data
     if not getattr(sent, "filename", ""):
         return True
     try:
-        questions.keep_photo(unit(), seen.token, sent.stream, limit_mb=settings().photo_limit_mb)
+        questions.keep_photo(unit(), view.token, sent.stream, limit_mb=settings().photo_limit_mb)
     except Refused as refused:
         return form.blame("photo", refused.sentence)
     return True
 
 
-def _send(seen: DraftView, form: StepForm) -> bool:
+def _send(view: DraftView, form: StepForm) -> bool:
     phone = str(form["phone"].data or "")
     said = questions.Asking(
         text=str(form["question"].data),
@@ -235,7 +225,7 @@ def _send(seen: DraftView, form: StepForm) -> bool:
     try:
         questions.ask(
             unit(),
-            seen.token,
+            view.token,
             said,
             once_token=str(form["once"].data),
             address=request.remote_addr or "",

@@ -88,38 +88,38 @@ class ItemRows:
 
 
 def comes_off(token: str) -> ResponseReturnValue:
-    seen = load_step(token, STEP)
-    form = build(seen)
+    view = load_step(token, STEP)
+    form = make_form(view)
     if form.sent and form.validate():
         again = pressed("then") == "look"
-        stay = url_for("intake.comes_off", token=seen.token, _anchor="items") if again else ""
-        gone_on = save(seen, STEP.value, form, change_of(seen, form), step=STEP, stay=stay)
+        stay = url_for("intake.comes_off", token=view.token, _anchor="items") if again else ""
+        gone_on = save(view, STEP.value, form, change_of(view, form), step=STEP, stay=stay)
         if gone_on:
             return gone_on
-    return render_step("intake/comes_off.html", seen, STEP, form, **shown(seen, form))
+    return render_step("intake/comes_off.html", view, STEP, form, **context(view, form))
 
 
-def shown(seen: DraftView, form: FormGroup) -> dict[str, Any]:
-    where, way = asked_for(seen, form.page)
-    pairs = zip(seen.sets, form.subs, strict=True)
+def context(view: DraftView, form: FormGroup) -> dict[str, Any]:
+    where, way = asked_for(view, form.page)
+    pairs = zip(view.sets, form.subs, strict=True)
     return {
         "where": where,
         "way": way,
         "drawn_for": _drawn(where, way),
-        "ways": _ways(seen, form),
+        "ways": _ways(view, form),
         "sets": [_rows(one, sub, way) for one, sub in pairs],
         "usual": _usual_costs(),
-        "calipers": any(one.kind is PartKind.CALIPER for one in seen.sets),
+        "calipers": any(one.kind is PartKind.CALIPER for one in view.sets),
     }
 
 
-def _ways(seen: DraftView, form: FormGroup) -> tuple[Way, ...]:
+def _ways(view: DraftView, form: FormGroup) -> tuple[Way, ...]:
     """Return the comparison of delivery options for the answers on the page."""
     try:
-        return compared_ways(change_of(seen, form)(seen.answers), shop(), now())
+        return compared_ways(change_of(view, form)(view.answers), shop(), now())
     except (CraftError, ValueError):
         # half a form can't be priced; what was saved still stands
-        return compared_ways(seen.answers, shop(), now())
+        return compared_ways(view.answers, shop(), now())
 
 
 def _usual_costs() -> dict[str, Money]:
@@ -130,12 +130,12 @@ def _usual_costs() -> dict[str, Money]:
     return {name: Money(minor, tariff.currency) for name, minor in each.items()}
 
 
-def asked_for(seen: DraftView, page: StepForm) -> tuple[Whereabouts | None, Bringing]:
+def asked_for(view: DraftView, page: StepForm) -> tuple[Whereabouts | None, Bringing]:
     """Return where the parts are and how they come: chosen on the page, saved, or the default.
 
     An option that is impossible for where they are counts as not chosen.
     """
-    declared = seen.answers.declared
+    declared = view.answers.declared
     where = None
     if any(one.kind is PartKind.WHEEL for one in declared.sets):
         where = _one_of(Whereabouts, page.value("where")) or _where(declared)
@@ -159,8 +159,8 @@ def _drawn(where: Whereabouts | None, way: Bringing) -> str:
     return f"{where or ''}/{way}"
 
 
-def build(seen: DraftView) -> FormGroup:
-    declared = seen.answers.declared
+def make_form(view: DraftView) -> FormGroup:
+    declared = view.answers.declared
     costs = declared.own_costs
     wheels = any(one.kind is PartKind.WHEEL for one in declared.sets)
     data = {
@@ -170,18 +170,18 @@ def build(seen: DraftView) -> FormGroup:
         "trip": costs.trip,
         "day_without_car": costs.day_without_car,
     }
-    page = ComesOffForm.of(seen, STEP.value, data)
+    page = ComesOffForm.of(view, STEP.value, data)
     if not wheels:
         del page.where
     form = FormGroup(page)
-    where, way = asked_for(seen, page)
+    where, way = asked_for(view, page)
     offered = sensible(replace(declared, whereabouts=where))
     if len(offered) == 1:
         del page.bringing
     else:
         page["bringing"].choices = [(one.value, label(one)) for one in offered]
         page["bringing"].data = way.value
-    form.subs = [_sub(seen, page, one, where, way) for one in seen.sets]
+    form.subs = [_sub(view, page, one, where, way) for one in view.sets]
     return form
 
 
@@ -192,15 +192,15 @@ def all_removals(one: PartSet, way: Bringing) -> dict[Item, Removal]:
 
 
 def _sub(
-    seen: DraftView, page: StepForm, one: PartSet, where: Whereabouts | None, way: Bringing
+    view: DraftView, page: StepForm, one: PartSet, where: Whereabouts | None, way: Bringing
 ) -> SetFormPart:
     answers = all_removals(one, way)
     fields = {item.value: _field(item, removal) for item, removal in answers.items()}
     if Item.TYRE in answers and way is not Bringing.BARE:
         fields["new_tyres"] = _new_tyres(way)
     kind = type("ItemsForm", (SetFormPart,), fields)
-    told = f"fitted:{one.key}" in seen.answers.saved
-    fitted = one.fitted if told else usually_fitted(one.kind, where)
+    saved_before = f"fitted:{one.key}" in view.answers.saved
+    fitted = one.fitted if saved_before else usually_fitted(one.kind, where)
     data = {
         item.value: str(who_for(removal, one.removers.get(item))) if item in fitted else NOT_ON
         for item, removal in answers.items()
@@ -212,9 +212,11 @@ def _sub(
     _fit_to_where(sub, answers, one, before.partition("/")[0], where)
     if "new_tyres" in sub:
         asked = sub[Item.TYRE.value].data == Remover.US
-        kept = before == _drawn(where, way) or sub["new_tyres"].data in offered_by(sub["new_tyres"])
+        unchanged = before == _drawn(where, way) or sub["new_tyres"].data in offered_by(
+            sub["new_tyres"]
+        )
         # an answer to what is not asked is none, nor is one that another way no longer offers
-        if not (asked and kept):
+        if not (asked and unchanged):
             sub["new_tyres"].data = NewTyres.SAME.value
     return sub
 
@@ -272,9 +274,9 @@ def _fit_to_where(
             field.data = str(answers[item].who_may[0])
 
 
-def who_for(removal: Removal, told: Remover | None) -> Remover:
+def who_for(removal: Removal, chosen: Remover | None) -> Remover:
     """Return who removes an item: the customer's choice where possible, else the default."""
-    return told if told in removal.who_may else removal.who_may[0]
+    return chosen if chosen in removal.who_may else removal.who_may[0]
 
 
 def _rows(one: PartSet, sub: SetFormPart, way: Bringing) -> ItemRows:
@@ -301,22 +303,22 @@ def _rows(one: PartSet, sub: SetFormPart, way: Bringing) -> ItemRows:
     return ItemRows(now, near, further, tuple(drawn), who, asked)
 
 
-def change_of(seen: DraftView, form: FormGroup) -> Change:
+def change_of(view: DraftView, form: FormGroup) -> Change:
     """Return the change to the answers."""
-    told = {one.key: sub for one, sub in zip(seen.sets, form.subs, strict=True)}
+    subs = {one.key: sub for one, sub in zip(view.sets, form.subs, strict=True)}
     page = form.page
-    where, way = asked_for(seen, page)
+    where, way = asked_for(view, page)
 
     def change(answers: Answers) -> Answers:
         sets = tuple(
-            _with_removers(s, told[s.key]) if s.key in told else s for s in answers.declared.sets
+            _with_removers(s, subs[s.key]) if s.key in subs else s for s in answers.declared.sets
         )
         costs = OwnCosts(
             tyre_off_on_each=page["tyre_off_on_each"].data,
             trip=page["trip"].data,
             day_without_car=page["day_without_car"].data,
         )
-        saved = {f"fitted:{key}": 1 for key in told} | dict(answers.saved)
+        saved = {f"fitted:{key}": 1 for key in subs} | dict(answers.saved)
         declared = replace(
             answers.declared, sets=sets, bringing=way, whereabouts=where, own_costs=costs
         )

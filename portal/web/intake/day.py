@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import date
 from itertools import groupby
 from typing import Any
 
@@ -25,6 +25,7 @@ from portal.web.intake.page import (
 )
 from portal.web.kit.forms import RadioChoiceField, Required, offered_by
 from portal.web.kit.request_context import shop, unit
+from portal.web.kit.slots import name_of, start_of
 
 STEP = Step.DAY
 # three days fill a phone; later ones are opened on request
@@ -73,28 +74,28 @@ class DayShown:
 
 
 def day(token: str) -> ResponseReturnValue:
-    seen = load_step(token, STEP)
-    form = build(seen)
-    if form.sent and _validated(seen, form):
+    view = load_step(token, STEP)
+    form = make_form(view)
+    if form.sent and _validated(view, form):
         turn = pressed("turn")
-        stay = page_url(seen.token, STEP, "turn") if turn else ""
-        gone_on = save(seen, STEP.value, form, change_of(form, turn), step=STEP, stay=stay)
+        stay = page_url(view.token, STEP, "turn") if turn else ""
+        gone_on = save(view, STEP.value, form, change_of(form, turn), step=STEP, stay=stay)
         if gone_on:
             return gone_on
     if form.sent:
-        seen = look(unit(), token)
-        form.page["slot"].choices = _choices(seen.offers)
-    return render_step("intake/day.html", seen, STEP, form, **shown(seen, form))
+        view = look(unit(), token)
+        form.page["slot"].choices = _choices(view.offers)
+    return render_step("intake/day.html", view, STEP, form, **context(view, form))
 
 
-def build(seen: DraftView) -> FormGroup:
+def make_form(view: DraftView) -> FormGroup:
     """Return the form with the chosen time ticked, else the first free one."""
-    free = {name_of(o.start) for o in seen.offers}
-    told = seen.answers.slot and name_of(seen.answers.slot)
-    first = seen.offers[0].start if seen.offers else None
-    usual = told if told in free else first and name_of(first)
-    form = DayForm.of(seen, STEP.value, {"slot": usual})
-    form.slot.choices = _choices(seen.offers)
+    free = {name_of(o.start) for o in view.offers}
+    chosen_before = view.answers.slot and name_of(view.answers.slot)
+    first = view.offers[0].start if view.offers else None
+    usual = chosen_before if chosen_before in free else first and name_of(first)
+    form = DayForm.of(view, STEP.value, {"slot": usual})
+    form.slot.choices = _choices(view.offers)
     return FormGroup(form)
 
 
@@ -102,26 +103,28 @@ def _choices(offers: Iterable[Offered]) -> list[tuple[str, str]]:
     return [(name_of(one.start), "") for one in offers]
 
 
-def _validated(seen: DraftView, form: FormGroup) -> bool:
+def _validated(view: DraftView, form: FormGroup) -> bool:
     """Validate the form against the one time that was chosen: the others don't matter."""
     start = start_of(str(form.page["slot"].data or ""))
     if start is not None:
-        chosen = look(unit(), seen.token, lambda kept: replace(kept, slot=start), times=Times.ONE)
+        chosen = look(
+            unit(), view.token, lambda answers: replace(answers, slot=start), times=Times.ONE
+        )
         form.page["slot"].choices = _choices([chosen.promise] if chosen.promise else [])
     return form.validate()
 
 
-def shown(seen: DraftView, form: FormGroup) -> dict[str, Any]:
+def context(view: DraftView, form: FormGroup) -> dict[str, Any]:
     """Return the free times by day, the near ones apart from the later ones."""
-    days = _by_day(seen.offers, form.page["slot"])
-    lost = seen.answers.slot is not None and not any(
-        o.start == seen.answers.slot for o in seen.offers
+    days = _by_day(view.offers, form.page["slot"])
+    lost = view.answers.slot is not None and not any(
+        o.start == view.answers.slot for o in view.offers
     )
     return {
         "near": days[:FIRST_DAYS],
         "later": days[FIRST_DAYS:],
         "lost": lost,
-        "turn": other_turn(unit(), seen),
+        "turn": other_turn(unit(), view),
     }
 
 
@@ -138,19 +141,6 @@ def _by_day(offers: Iterable[Offered], field: Any) -> list[DayShown]:
 def _alike(choices: list[Choice]) -> tuple[Alike, ...]:
     grouped = groupby(choices, key=lambda one: one.offer.date)
     return tuple(Alike(date, tuple(ones)) for date, ones in grouped)
-
-
-def name_of(start: datetime) -> str:
-    """Return the form value of a window: its start in UTC."""
-    return f"{start:%Y-%m-%dT%H:%MZ}"
-
-
-def start_of(name: str) -> datetime | None:
-    """Parse what `name_of` returned; None for any other text."""
-    try:
-        return datetime.strptime(name, "%Y-%m-%dT%H:%M%z")
-    except ValueError:
-        return None
 
 
 def change_of(form: FormGroup, turn: str = "") -> Change:

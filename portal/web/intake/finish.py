@@ -12,8 +12,8 @@ from portal.orders.intake.draft_view import DraftView, Times, look
 from portal.orders.intake.drafts import Change
 from portal.orders.kernel.photos import colour_at
 from portal.web.intake import finish_form
+from portal.web.intake.finish_context import PHOTO_WIDTH, context
 from portal.web.intake.finish_form import FinishForm, finishes, usage_of
-from portal.web.intake.finish_shown import PHOTO_WIDTH, shown
 from portal.web.intake.page import FormGroup, load_step, pressed, render_step, save
 from portal.web.kit.request_context import shop, unit
 
@@ -21,24 +21,24 @@ STEP = Step.FINISH
 
 
 def finish(token: str) -> ResponseReturnValue:
-    seen = load_step(token, STEP)
-    form = build(seen)
-    if form.sent and not _only_looks(seen, form) and _whole(seen, form):
-        gone_on = save(seen, STEP.value, form, change_of(seen, form), step=STEP)
+    view = load_step(token, STEP)
+    form = make_form(view)
+    if form.sent and not _only_looks(view, form) and _whole(view, form):
+        gone_on = save(view, STEP.value, form, change_of(view, form), step=STEP)
         if gone_on:
             return gone_on
     if form.sent:
         # price and date of what stands in the page
-        ahead = look(unit(), token, change_of(seen, form), times=Times.ONE)
-        seen = replace(ahead, reached=seen.reached, version=seen.version)
-    return render_step("intake/finish.html", seen, STEP, form, **shown(seen, form))
+        ahead = look(unit(), token, change_of(view, form), times=Times.ONE)
+        view = replace(ahead, reached=view.reached, version=view.version)
+    return render_step("intake/finish.html", view, STEP, form, **context(view, form))
 
 
-def build(seen: DraftView) -> FormGroup:
-    return finish_form.build(seen, shop().practice)
+def make_form(view: DraftView) -> FormGroup:
+    return finish_form.make_form(view, shop().practice)
 
 
-def _only_looks(seen: DraftView, form: FormGroup) -> bool:
+def _only_looks(view: DraftView, form: FormGroup) -> bool:
     """Return whether the press only changes the page: a search, a photo tap, a found colour.
 
     The Enter key searches while a search is unanswered.
@@ -49,15 +49,15 @@ def _only_looks(seen: DraftView, form: FormGroup) -> bool:
     asks = [sub for sub in subs if sub.near.data and sub.near.data != sub.asked.data]
     if any(moved):
         # what was done to the fields changes what they offer
-        form.subs = build_again(seen, form).subs
+        form.subs = build_again(view, form).subs
         return True
     return then == "look" or (then == "enter" and bool(asks))
 
 
-def build_again(seen: DraftView, form: FormGroup) -> FormGroup:
+def build_again(view: DraftView, form: FormGroup) -> FormGroup:
     """Rebuild what the fields lead to, after a press has set one of them."""
     stock = shop().stock
-    for one, sub in zip(seen.sets, form.subs, strict=True):
+    for one, sub in zip(view.sets, form.subs, strict=True):
         finish_form.offer(sub, one, stock)
     return form
 
@@ -95,11 +95,11 @@ def _pick(sub: FinishForm) -> bool:
     return False
 
 
-def _whole(seen: DraftView, form: FormGroup) -> bool:
+def _whole(view: DraftView, form: FormGroup) -> bool:
     """Validate the page; a set that copies the first one must be able to have its finish."""
     good = form.validate()
-    found = finishes(seen, form)
-    for one, sub in zip(seen.sets, form.subs, strict=True):
+    found = finishes(view, form)
+    for one, sub in zip(view.sets, form.subs, strict=True):
         own = found[one.key]
         if sub.same.data and own and own.system not in systems_for(one):
             sub.same.data = ""
@@ -110,9 +110,9 @@ def _whole(seen: DraftView, form: FormGroup) -> bool:
     return good
 
 
-def change_of(seen: DraftView, form: FormGroup) -> Change:
+def change_of(view: DraftView, form: FormGroup) -> Change:
     """Return the change to the answers."""
-    found = finishes(seen, form)
+    found = finishes(view, form)
     usage = usage_of(form)
 
     def change(answers: Answers) -> Answers:

@@ -89,19 +89,19 @@ class FinishForm(SetFormPart):
         return good
 
 
-def build(seen: DraftView, practice: Practice) -> FormGroup:
-    usage = seen.answers.declared.usage
-    page = FinishPage.of(seen, PLACE, {"usage": usage and usage.value})
-    if not any(one.kind in ON_THE_ROAD for one in seen.sets):
+def make_form(view: DraftView, practice: Practice) -> FormGroup:
+    usage = view.answers.declared.usage
+    page = FinishPage.of(view, PLACE, {"usage": usage and usage.value})
+    if not any(one.kind in ON_THE_ROAD for one in view.sets):
         del page.usage
-    first = seen.sets[0] if seen.sets else None
-    return FormGroup(page, [_sub(page, one, first, practice) for one in seen.sets])
+    first = view.sets[0] if view.sets else None
+    return FormGroup(page, [_sub(page, one, first, practice) for one in view.sets])
 
 
 def usage_of(form: FormGroup) -> Usage | None:
     """Return how the parts will be used, or None where that wasn't said."""
-    told = form.page.usage.data if "usage" in form.page else None
-    return next((one for one in Usage if one.value == told), None)
+    usage = form.page.usage.data if "usage" in form.page else None
+    return next((one for one in Usage if one.value == usage), None)
 
 
 def can_be_same(one: PartSet, first: PartSet | None) -> bool:
@@ -110,18 +110,18 @@ def can_be_same(one: PartSet, first: PartSet | None) -> bool:
 
 
 def _sub(page: StepForm, one: PartSet, first: PartSet | None, practice: Practice) -> FinishForm:
-    told = one.finish or usual_finish(one, practice)
+    finish = one.finish or usual_finish(one, practice)
     data: dict[str, Any] = {"same": _same_by_default(one, first)}
-    if told:
+    if finish:
         data |= {
-            "system": told.system.value,
-            "gloss": told.gloss.value,
+            "system": finish.system.value,
+            "gloss": finish.gloss.value,
             # a colour is never chosen for the customer
-            "colour": told.colour if one.finish else None,
-            "face": told.face,
-            "barrel": told.barrel,
-            "bare": [zone.value for zone in told.bare],
-            "decide_from_sample": told.decide_from_sample and not told.colour,
+            "colour": finish.colour if one.finish else None,
+            "face": finish.face,
+            "barrel": finish.barrel,
+            "bare": [zone.value for zone in finish.bare],
+            "decide_from_sample": finish.decide_from_sample and not finish.colour,
         }
     sub = FinishForm(page.part_of(f"{one.key}-"), prefix=f"{one.key}-", data=data)
     if not can_be_same(one, first):
@@ -216,11 +216,11 @@ def chosen(sub: FinishForm, one: PartSet) -> FinishChoice | None:
     )
 
 
-def finishes(seen: DraftView, form: FormGroup) -> dict[str, FinishChoice | None]:
+def finishes(view: DraftView, form: FormGroup) -> dict[str, FinishChoice | None]:
     """Return the finish of each set on the page, by its key."""
     found: dict[str, FinishChoice | None] = {}
     first: FinishChoice | None = None
-    for one, sub in zip(seen.sets, form.subs, strict=True):
+    for one, sub in zip(view.sets, form.subs, strict=True):
         own = like_first(first, one) if sub.same.data else chosen(sub, one)
         first = first or own
         found[one.key] = own

@@ -123,17 +123,17 @@ class LayersForm(SetFormPart):
 
 
 def on_them(token: str) -> ResponseReturnValue:
-    seen = load_step(token, STEP)
-    form = build(seen)
+    view = load_step(token, STEP)
+    form = make_form(view)
     if form.sent and form.validate():
-        change = change_of(seen, form)
+        change = change_of(view, form)
         leaving = _leaving(pressed("leave"))
         if leaving:
             change = _then_leave(change, *leaving)
-        gone_on = save(seen, STEP.value, form, change, step=STEP)
+        gone_on = save(view, STEP.value, form, change, step=STEP)
         if gone_on:
             return gone_on
-    return render_step("intake/on_them.html", seen, STEP, form, **shown(seen, form))
+    return render_step("intake/on_them.html", view, STEP, form, **context(view, form))
 
 
 def _leaving(button: str) -> tuple[str, Damage] | None:
@@ -160,7 +160,7 @@ def _then_leave(change: Change, key: str, damage: Damage) -> Change:
     return both
 
 
-def shown(seen: DraftView, form: FormGroup) -> dict[str, Any]:
+def context(view: DraftView, form: FormGroup) -> dict[str, Any]:
     practice, tariff = shop().practice, shop().tariff
     return {
         "sets": [
@@ -170,9 +170,9 @@ def shown(seen: DraftView, form: FormGroup) -> dict[str, Any]:
                 {v: of_layer(one, Layer(v), practice, tariff) for v in offered_by(sub.layers)},
                 {v: of_damage(one, Damage(v), practice, tariff) for v in offered_by(sub.damage)},
             )
-            for one, sub in zip(seen.sets, form.subs, strict=True)
+            for one, sub in zip(view.sets, form.subs, strict=True)
         ],
-        **asked(seen, form),
+        **asked(view, form),
         "layer_says": LAYER_SAYS,
         "damage_says": DAMAGE_SAYS,
         "alone": {layer.value for layer in ALONE},
@@ -181,15 +181,15 @@ def shown(seen: DraftView, form: FormGroup) -> dict[str, Any]:
     }
 
 
-def build(seen: DraftView) -> FormGroup:
-    told = seen.answers.declared
-    data = {"old": told.original_before_1980, "registered": told.registered or HERE}
-    page = OnThemForm.of(seen, STEP.value, data)
-    if any(one.kind is PartKind.WHEEL for one in seen.sets):
+def make_form(view: DraftView) -> FormGroup:
+    declared = view.answers.declared
+    data = {"old": declared.original_before_1980, "registered": declared.registered or HERE}
+    page = OnThemForm.of(view, STEP.value, data)
+    if any(one.kind is PartKind.WHEEL for one in view.sets):
         page.registered.choices = countries()
     else:
         del page.registered
-    return FormGroup(page, [layers_form(page, one) for one in seen.sets])
+    return FormGroup(page, [layers_form(page, one) for one in view.sets])
 
 
 def countries() -> list[tuple[str, Any]]:
@@ -210,10 +210,10 @@ def _rules(page: Any, one: PartSet) -> tuple[PlaceRule, ...]:
     return asks_permission(facts_of(one), None, where)
 
 
-def asked(seen: DraftView, form: FormGroup) -> dict[str, Any]:
+def asked(view: DraftView, form: FormGroup) -> dict[str, Any]:
     """Return the sets for which the permission is asked, with the first rule that asks for it."""
     page: Any = form.page
-    pairs = zip(seen.sets, form.subs, strict=True)
+    pairs = zip(view.sets, form.subs, strict=True)
     found = [(one, sub, _rules(page, one)[0]) for one, sub in pairs if "permission" in sub]
     return {"exempted": found}
 
@@ -245,13 +245,13 @@ def layers_form(page: Any, one: PartSet, usual: tuple[Layer, ...] | None = None)
     return sub
 
 
-def change_of(seen: DraftView, form: FormGroup) -> Change:
+def change_of(view: DraftView, form: FormGroup) -> Change:
     """Return the change to the answers."""
-    told = {one.key: sub for one, sub in zip(seen.sets, form.subs, strict=True)}
+    subs = {one.key: sub for one, sub in zip(view.sets, form.subs, strict=True)}
 
     def change(answers: Answers) -> Answers:
         sets = tuple(
-            told_layers(s, told[s.key]) if s.key in told else s for s in answers.declared.sets
+            told_layers(s, subs[s.key]) if s.key in subs else s for s in answers.declared.sets
         )
         old = bool(form.page["old"].data)
         declared = replace(

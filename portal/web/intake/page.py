@@ -35,9 +35,9 @@ class StepForm(forms.PageForm):
         return _number(str(self.version.data or "").partition(".")[2])
 
     @classmethod
-    def of(cls, seen: DraftView, place: str, data: Mapping[str, Any] | None = None) -> Self:
+    def of(cls, view: DraftView, place: str, data: Mapping[str, Any] | None = None) -> Self:
         """Return the form as sent, else as left unsent, else filled with `data`."""
-        unsent = seen.answers.unsent.get(place)
+        unsent = view.answers.unsent.get(place)
         if request.method == "POST" or not unsent:
             form = cls(data=data)
         else:
@@ -121,12 +121,12 @@ def load_step(token: str, step: Step) -> DraftView:
     """Return the draft; raise `RedirectTo` where this page can't be entered yet, or any more."""
     # a page that is shown has its times; an answer is checked without the others
     shows = Times.ALL if step is Step.DAY else Times.ONE
-    seen = look(unit(), token, times=shows if request.method == "GET" else Times.NONE)
-    if seen.job_token:
-        raise RedirectTo(f"/J/{seen.job_token}")
-    if step.number > seen.reached.number:
-        raise RedirectTo(page_url(seen.token, seen.reached))
-    return seen
+    view = look(unit(), token, times=shows if request.method == "GET" else Times.NONE)
+    if view.job_token:
+        raise RedirectTo(f"/J/{view.job_token}")
+    if step.number > view.reached.number:
+        raise RedirectTo(page_url(view.token, view.reached))
+    return view
 
 
 def page_url(token: str, step: Step, anchor: str = "") -> str:
@@ -135,29 +135,29 @@ def page_url(token: str, step: Step, anchor: str = "") -> str:
 
 
 def save(
-    seen: DraftView, place: str, form: FormGroup, change: Change, *, step: Step, stay: str = ""
+    view: DraftView, place: str, form: FormGroup, change: Change, *, step: Step, stay: str = ""
 ) -> ResponseReturnValue | None:
     """Save and redirect; return None where the page was overtaken and must be shown again."""
     try:
-        drafts.save(unit(), seen.token, place, form.page.drawn_with(), _seen_prices(form, change))
+        drafts.save(unit(), view.token, place, form.page.drawn_with(), _seen_prices(form, change))
     except Overtaken as overtaken:
         flash(render(overtaken.sentence), "caution")
-        renew(form, look(unit(), seen.token, times=Times.NONE))
+        renew_version(form, look(unit(), view.token, times=Times.NONE))
         return None
-    return redirect(stay, 303) if stay else next_step(seen, step)
+    return redirect(stay, 303) if stay else next_step(view, step)
 
 
-def next_step(seen: DraftView, step: Step) -> ResponseReturnValue:
+def next_step(view: DraftView, step: Step) -> ResponseReturnValue:
     """Redirect to the next page, or back to where something blocks the order or is missing."""
-    fresh = look(unit(), seen.token, times=Times.NONE)
+    fresh = look(unit(), view.token, times=Times.NONE)
     if fresh.refused:
         held = fresh.reached
         if step is Step.PARTS and held is Step.ON_THEM:
             held = Step.PARTS
         if held.number <= step.after.number:
-            return redirect(page_url(seen.token, held, "refused"), 303)
+            return redirect(page_url(view.token, held, "refused"), 303)
     nearest = min(step.after, fresh.reached, key=lambda one: one.number)
-    return redirect(page_url(seen.token, nearest), 303)
+    return redirect(page_url(view.token, nearest), 303)
 
 
 def _seen_prices(form: FormGroup, change: Change) -> Change:
@@ -171,9 +171,9 @@ def _seen_prices(form: FormGroup, change: Change) -> Change:
     return changed
 
 
-def renew(form: FormGroup, seen: DraftView) -> None:
+def renew_version(form: FormGroup, view: DraftView) -> None:
     """Give the page the present version and price list, so that it can be sent again."""
-    drawn = f"{seen.version}.{seen.prices}"
+    drawn = f"{view.version}.{view.prices}"
     form.page.version.data = drawn
     form.page.version.raw_data = [drawn]
 
@@ -183,13 +183,13 @@ def _number(text: str) -> int:
 
 
 def render_step(
-    template: str, seen: DraftView, step: Step, form: FormGroup, **more: Any
+    template: str, view: DraftView, step: Step, form: FormGroup, **more: Any
 ) -> ResponseReturnValue:
     """Render a page with its place in the order, its price and its promise."""
     if not form.sent:
-        renew(form, seen)
-    if seen.times is Times.NONE:
-        seen = look(unit(), seen.token, times=Times.ONE)
+        renew_version(form, view)
+    if view.times is Times.NONE:
+        view = look(unit(), view.token, times=Times.ONE)
     if form.stale:
         flash(
             _(
@@ -199,10 +199,10 @@ def render_step(
             "caution",
         )
     # an order without a name in it is a page like any other; with one it is never listed
-    g.names_nobody = seen.answers.contact is None and not seen.questions
+    g.names_nobody = view.answers.contact is None and not view.questions
     page = render_template(
         template,
-        seen=seen,
+        view=view,
         step=step,
         steps_all=list(Step),
         step_url=page_url,

@@ -77,13 +77,13 @@ class SizeReading:
 
 def parts(token: str) -> ResponseReturnValue:
     """Show the sets, or the first form."""
-    seen = load_step(token, STEP)
-    if not seen.sets:
-        return _ask(seen, "new")
+    view = load_step(token, STEP)
+    if not view.sets:
+        return _ask(view, "new")
     form = FormGroup(StepForm())
     if form.sent and form.validate():
-        return next_step(seen, STEP)
-    return render_step("intake/parts.html", seen, STEP, form, stock=shop().stock)
+        return next_step(view, STEP)
+    return render_step("intake/parts.html", view, STEP, form, stock=shop().stock)
 
 
 def one_set(token: str, key: str) -> ResponseReturnValue:
@@ -91,43 +91,43 @@ def one_set(token: str, key: str) -> ResponseReturnValue:
     return _ask(load_step(token, STEP), key)
 
 
-def _ask(seen: DraftView, key: str) -> ResponseReturnValue:
-    before = seen.answers.set_of(key)
+def _ask(view: DraftView, key: str) -> ResponseReturnValue:
+    before = view.answers.set_of(key)
     if key != "new" and before is None:
-        return redirect(page_url(seen.token, STEP), 303)
-    form = build(seen, before)
+        return redirect(page_url(view.token, STEP), 303)
+    form = make_form(view, before)
     bundle = FormGroup(form)
     place = f"set:{form.key.data}"
     if pressed("unwanted"):
-        drafts.remove_photo(unit(), seen.token, pressed("unwanted"))
-        seen = load_step(seen.token, STEP)
+        drafts.remove_photo(unit(), view.token, pressed("unwanted"))
+        view = load_step(view.token, STEP)
     elif form.is_submitted():
         good = bundle.validate()
         # a photo is kept even when something else is wrong, or it would have to be chosen again
-        all_kept = take_photos(seen, form)
+        all_kept = take_photos(view, form)
         if pressed("then") == "photos" and all_kept and not bundle.stale:
-            return _with_photos(seen, place, key)
+            return _with_photos(view, place, key)
         good = good and all_kept
-        seen = load_step(seen.token, STEP)
+        view = load_step(view.token, STEP)
         if good:
-            another = url_for("intake.one_set", token=seen.token, key="new")
+            another = url_for("intake.one_set", token=view.token, key="new")
             stay = another if pressed("then") == "another" else ""
-            gone_on = save(seen, place, bundle, change_of(form), step=STEP, stay=stay)
+            gone_on = save(view, place, bundle, change_of(form), step=STEP, stay=stay)
             if gone_on:
                 return gone_on
     return render_step(
-        "intake/one_set.html", seen, STEP, bundle, before=before, **shown(seen, form)
+        "intake/one_set.html", view, STEP, bundle, before=before, **context(view, form)
     )
 
 
-def _with_photos(seen: DraftView, place: str, key: str) -> ResponseReturnValue:
+def _with_photos(view: DraftView, place: str, key: str) -> ResponseReturnValue:
     """Show the page again as it stood, with the photos that were just sent."""
-    drafts.keep_unsent(unit(), seen.token, place, seen.version, standing())
-    here = url_for("intake.one_set", token=seen.token, key=key, _anchor="photos-kept")
+    drafts.keep_unsent(unit(), view.token, place, view.version, standing())
+    here = url_for("intake.one_set", token=view.token, key=key, _anchor="photos-kept")
     return redirect(here, 303)
 
 
-def shown(seen: DraftView, form: SetForm) -> dict[str, Any]:
+def context(view: DraftView, form: SetForm) -> dict[str, Any]:
     return {
         "kind_art": {k.value: art.image("kinds", k.value, 56) for k in PartKind},
         "face_art": {f.value: art.image("faces", f.value, 48) for f in FaceStyle},
@@ -135,7 +135,7 @@ def shown(seen: DraftView, form: SetForm) -> dict[str, Any]:
         "metal_says": METAL_SAYS,
         "closed_says": CLOSED_SAYS,
         "reads": readings(form),
-        "counts": _counts(seen, form),
+        "counts": _counts(view, form),
         **drawing(form),
     }
 
@@ -153,17 +153,17 @@ def _chrome_says() -> Message:
     return Message("like a mirror: {days} days longer, {price} more each", days=days, price=extra)
 
 
-def _counts(seen: DraftView, form: SetForm) -> tuple[str, str]:
+def _counts(view: DraftView, form: SetForm) -> tuple[str, str]:
     """Return the fields' values for how many wheels and how many other parts.
 
     Only the first set starts with a number, and only for wheels: cars have four.
     """
     typed = form.count
-    first = str(FOUR) if not seen.sets else ""
+    first = str(FOUR) if not view.sets else ""
     if typed.raw_data:
         return (typed.wheel, typed.other)
-    told = str(typed.data or "")
-    return (told or first, "") if form.is_wheel else (first, told)
+    count = str(typed.data or "")
+    return (count or first, "") if form.is_wheel else (first, count)
 
 
 def readings(form: SetForm) -> dict[str, SizeReading]:
@@ -181,21 +181,21 @@ def readings(form: SetForm) -> dict[str, SizeReading]:
     if kind is None or form.is_wheel or (form.sides and not form.sides.size):
         return found
     if form.sides or (usual_size(kind) and not form.sides_open.data):
-        told = form.part_set(None)
-        says = area_says(told)
-        found["sides"] = SizeReading(says) if told.size_mm else SizeReading(assumed=says)
+        declared = form.part_set(None)
+        says = area_says(declared)
+        found["sides"] = SizeReading(says) if declared.size_mm else SizeReading(assumed=says)
     return found
 
 
-def build(seen: DraftView, before: PartSet | None) -> SetForm:
+def make_form(view: DraftView, before: PartSet | None) -> SetForm:
     """Return the form of one set, filled from the draft on a first visit."""
-    key = before.key if before else next_key(seen.answers)
-    form = SetForm.of(seen, f"set:{key}", filled(before) if before else None)
+    key = before.key if before else next_key(view.answers)
+    form = SetForm.of(view, f"set:{key}", filled(before) if before else None)
     form.kind.choices = kinds_offered()
     if before:
         form.key.data = before.key
     elif not (form.key.data and form.key.data.isalnum() and len(form.key.data) == 1):
-        form.key.data = next_key(seen.answers)
+        form.key.data = next_key(view.answers)
     return form
 
 
@@ -242,13 +242,13 @@ def change_of(form: SetForm) -> drafts.Change:
 
     def change(answers: Answers) -> Answers:
         before = answers.set_of(str(form.key.data))
-        told = form.part_set(before)
+        declared = form.part_set(before)
         if before is None:
-            return like_an_earlier(told, answers)
-        sets = [told if s.key == told.key else s for s in answers.declared.sets]
+            return like_an_earlier(declared, answers)
+        sets = [declared if s.key == declared.key else s for s in answers.declared.sets]
         saved = dict(answers.saved)
-        if before.kind is not told.kind:
-            saved.pop(f"fitted:{told.key}", None)
+        if before.kind is not declared.kind:
+            saved.pop(f"fitted:{declared.key}", None)
         return replace(answers, declared=replace(answers.declared, sets=tuple(sets)), saved=saved)
 
     return change
@@ -256,7 +256,7 @@ def change_of(form: SetForm) -> drafts.Change:
 
 def remove_set(token: str, key: str) -> ResponseReturnValue:
     form = StepForm()
-    seen = load_step(token, STEP)
+    view = load_step(token, STEP)
     if form.validate_on_submit():
-        drafts.remove_set(unit(), seen.token, key)
-    return redirect(page_url(seen.token, STEP), 303)
+        drafts.remove_set(unit(), view.token, key)
+    return redirect(page_url(view.token, STEP), 303)

@@ -8,7 +8,7 @@ from portal.orders.kernel.errors import Refused
 from portal.web.kit.request_context import settings, unit
 
 
-def take_photos(seen: DraftView, form: Any) -> bool:
+def take_photos(view: DraftView, form: Any) -> bool:
     """Save the photos of the form; add an error to the field for each unreadable one."""
     good = True
     for sent in form.photos.data or ():
@@ -16,7 +16,7 @@ def take_photos(seen: DraftView, form: Any) -> bool:
             continue
         limit = settings().photo_limit_mb
         try:
-            drafts.add_photo(unit(), seen.token, form.key.data, sent.stream, limit_mb=limit)
+            drafts.add_photo(unit(), view.token, form.key.data, sent.stream, limit_mb=limit)
         except Refused as refused:
             good = form.blame("photos", refused.sentence)
     return good

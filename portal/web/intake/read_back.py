@@ -52,63 +52,63 @@ class SetRows:
 
 
 def read_back(token: str) -> ResponseReturnValue:
-    seen = load_step(token, STEP)
-    form = build(seen)
+    view = load_step(token, STEP)
+    form = make_form(view)
     if form.sent and form.validate():
-        gone_on = _book(seen, form)
+        gone_on = _book(view, form)
         if gone_on:
             return gone_on
     if form.sent:
-        seen = look(unit(), token, times=Times.ONE)
-    form.page["agreed"].data = booking.agreement(seen)
-    return render_step("intake/read_back.html", seen, STEP, form, **shown(seen))
+        view = look(unit(), token, times=Times.ONE)
+    form.page["agreed"].data = booking.agreement(view)
+    return render_step("intake/read_back.html", view, STEP, form, **context(view))
 
 
-def _book(seen: DraftView, form: FormGroup) -> ResponseReturnValue | None:
+def _book(view: DraftView, form: FormGroup) -> ResponseReturnValue | None:
     """Book and redirect to the status page; return None where the page must be read again."""
     try:
         job = booking.book(
             unit(),
-            seen.token,
+            view.token,
             once_token=str(form.page["once"].data),
             agreed=str(form.page["agreed"].data),
-            confirmed=[c.key for c in seen.to_confirm],
+            confirmed=[c.key for c in view.to_confirm],
             locale=language(),
             units=measures.chosen_units(),
         )
     except Taken as taken:
         flash(render(taken.sentence), "caution")
-        return redirect(page_url(seen.token, Step.DAY), 303)
+        return redirect(page_url(view.token, Step.DAY), 303)
     except (Overtaken, Refused) as refusal:
         flash(render(refusal.sentence), "caution")
         return None
     return redirect(f"/J/{job}", 303)
 
 
-def shown(seen: DraftView) -> dict[str, Any]:
-    contact = seen.answers.contact
+def context(view: DraftView) -> dict[str, Any]:
+    contact = view.answers.contact
     return {
         "stock": shop().stock,
         "phone": telephone_text(contact.phone, shop().country) if contact else "",
-        "sets": set_rows(seen),
-        "urls": {step: page_url(seen.token, step) for step in Step},
-        "set_url": lambda key: url_for("intake.one_set", token=seen.token, key=key),
+        "sets": set_rows(view),
+        "urls": {step: page_url(view.token, step) for step in Step},
+        "set_url": lambda key: url_for("intake.one_set", token=view.token, key=key),
     }
 
 
-def set_rows(seen: DraftView) -> list[SetRows]:
+def set_rows(view: DraftView) -> list[SetRows]:
     """Return every set with its rows; a later one only has the rows that differ.
 
     It is compared with the first set of its kind, which has all rows. Damage is a row only where
     there is some.
     """
-    if seen.assessment is None:
+    if view.assessment is None:
         return []
-    sums = {group.set_key: group.subtotal for group in seen.assessment.quote.groups}
-    nothing = Money(0, seen.assessment.quote.total.currency)
+    sums = {group.set_key: group.subtotal for group in view.assessment.quote.groups}
+    nothing = Money(0, view.assessment.quote.total.currency)
     firsts: dict[PartKind, SetAppraisal] = {}
     found = []
-    for answer in seen.assessment.sets:
+    for answer in view.assessment.sets:
         one = answer.part_set
         first = firsts.setdefault(one.kind, answer)
         told_before = {} if first is answer else _rows_of(first)
@@ -152,9 +152,9 @@ def taken_off(answer: SetAppraisal) -> list[tuple[Remover, list[Item]]]:
     return list(found.items())
 
 
-def build(seen: DraftView) -> FormGroup:
+def make_form(view: DraftView) -> FormGroup:
     """Return the page's form; with nothing to accept it has no tick box."""
     page = ReadBackForm()
-    if not seen.to_confirm:
+    if not view.to_confirm:
         del page.confirmed
     return FormGroup(page)

@@ -11,7 +11,7 @@ from portal.orders.intake.draft_view import Times, look
 from portal.orders.kernel.errors import Refused
 from portal.web.intake.page import FormGroup, StepForm, page_url, render_step
 from portal.web.kit.forms import MailField, Required
-from portal.web.kit.i18n.languages import language, render
+from portal.web.kit.i18n.languages import language
 from portal.web.kit.request_context import unit
 from portal.web.kit.typed_text import Reads, mail_address
 
@@ -34,27 +34,27 @@ def begin() -> ResponseReturnValue:
 
 def resume(token: str) -> ResponseReturnValue:
     """Redirect to the furthest page of the draft."""
-    seen = look(unit(), token, times=Times.NONE)
-    if seen.job_token:
-        return redirect(f"/J/{seen.job_token}", 303)
-    url = page_url(seen.token, seen.reached)
+    view = look(unit(), token, times=Times.NONE)
+    if view.job_token:
+        return redirect(f"/J/{view.job_token}", 303)
+    url = page_url(view.token, view.reached)
     # who comes from the letter with our answer reads it first
-    answered = any(one.answer for one in seen.questions)
+    answered = any(one.answer for one in view.questions)
     return redirect(f"{url}?asked=1" if answered else url, 303)
 
 
 def later(token: str) -> ResponseReturnValue:
     """Mail the link that continues this order on another day or device."""
-    seen = look(unit(), token, times=Times.NONE)
-    contact = seen.answers.contact
+    view = look(unit(), token, times=Times.NONE)
+    contact = view.answers.contact
     page = ResumeForm(data={"email": contact.email if contact else None})
     form = FormGroup(page)
     if form.sent and form.validate():
         try:
-            drafts.send_resume_link(unit(), seen.token, mail_address(str(page.email.data)))
+            drafts.send_resume_link(unit(), view.token, mail_address(str(page.email.data)))
         except Refused as refused:
             page.blame("email", refused.sentence)
         else:
             flash(_("We've sent a link to %(email)s.", email=page.email.data))
-            return redirect(page_url(seen.token, seen.reached), 303)
-    return render_step("intake/later.html", seen, seen.reached, form, told=render)
+            return redirect(page_url(view.token, view.reached), 303)
+    return render_step("intake/later.html", view, view.reached, form)

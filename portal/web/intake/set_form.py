@@ -215,13 +215,13 @@ class SetForm(StepForm):
         kind = PartKind(self.kind.data)
         fresh = PartSet(key=self.key.data or "A", kind=kind, count=self.count.data or 1)
         base = before if before and before.kind is kind else fresh
-        told = replace(base, count=self.count.data or 1)
-        return self._wheels(told) if self.is_wheel else self._parts(told)
+        declared = replace(base, count=self.count.data or 1)
+        return self._wheels(declared) if self.is_wheel else self._parts(declared)
 
-    def _wheels(self, told: PartSet) -> PartSet:
+    def _wheels(self, declared: PartSet) -> PartSet:
         read = self.read or ReadSize()
         return replace(
-            told,
+            declared,
             rim=self.rim,
             tyre=self.tyre if self.rim else None,
             rim_text=read.rim_text,
@@ -230,15 +230,15 @@ class SetForm(StepForm):
             face=_word(FaceStyle, self.face.data, None),
         )
 
-    def _parts(self, told: PartSet) -> PartSet:
-        loose = told.kind is PartKind.OTHER
+    def _parts(self, declared: PartSet) -> PartSet:
+        loose = declared.kind is PartKind.OTHER
         return replace(
-            told,
+            declared,
             metal=_word(Metal, self.metal.data, Metal.UNKNOWN),
             size_mm=self.sides.size if self.sides else None,
             what=(self.what.data or "") if loose else "",
             made=_word(Making, self.made.data if loose else None, Making.UNKNOWN),
-            closed=_in_order(self.closed.data or ()) if told.kind in CAN_BE_CLOSED else (),
+            closed=_in_order(self.closed.data or ()) if declared.kind in CAN_BE_CLOSED else (),
         )
 
 

@@ -1,7 +1,6 @@
 """Your details: the customer's contact, and how to be told."""
 
 from dataclasses import replace
-from typing import Any
 
 from flask.typing import ResponseReturnValue
 from flask_babel import lazy_gettext as _l
@@ -10,14 +9,16 @@ from portal.orders.intake.draft_answers import Answers, Contact, Step
 from portal.orders.intake.draft_view import DraftView
 from portal.orders.intake.drafts import Change
 from portal.shop.states import TellBy
+from portal.web.intake.contact_fields import contact_email, contact_name
 from portal.web.intake.page import FormGroup, StepForm, load_step, render_step, save
-from portal.web.kit.forms import MailField, RadioChoiceField, Required, TelField, TextField
+from portal.web.kit.forms import RadioChoiceField, Required, TelField, TextField
 from portal.web.kit.request_context import shop
 from portal.web.kit.typed_text import (
     Reads,
     mail_address,
     person_name,
     plain,
+    shop_telephone,
     telephone,
     telephone_text,
 )
@@ -28,15 +29,9 @@ STEP = Step.YOU
 class YouForm(StepForm):
     """The contact."""
 
-    name = TextField(
-        _l("Name"),
-        [Required(_l("Enter your name.")), Reads(person_name)],
-        render_kw={"autocomplete": "name"},
-    )
-    email = MailField(
-        _l("E-mail"), [Required(_l("Enter your e-mail address.")), Reads(mail_address)]
-    )
-    phone = TelField(_l("Phone"), [Required(_l("Enter your phone number."))])
+    name = contact_name()
+    email = contact_email()
+    phone = TelField(_l("Phone"), [Required(_l("Enter your phone number.")), Reads(shop_telephone)])
     tell_by = RadioChoiceField(
         _l("How should we tell you they're ready?"),
         choices=TellBy,
@@ -44,34 +39,30 @@ class YouForm(StepForm):
     )
     vehicle = TextField(_l("Vehicle"), longest=60, filters=[plain])
 
-    def validate_phone(self, field: Any) -> None:
-        """Parse the number by the rules of the shop's country."""
-        Reads(lambda text: telephone(text, shop().country))(self, field)
-
 
 def you(token: str) -> ResponseReturnValue:
-    seen = load_step(token, STEP)
-    form = build(seen)
+    view = load_step(token, STEP)
+    form = make_form(view)
     if form.sent and form.validate():
-        gone_on = save(seen, STEP.value, form, change_of(form), step=STEP)
+        gone_on = save(view, STEP.value, form, change_of(form), step=STEP)
         if gone_on:
             return gone_on
-    return render_step("intake/you.html", seen, STEP, form)
+    return render_step("intake/you.html", view, STEP, form)
 
 
-def build(seen: DraftView) -> FormGroup:
+def make_form(view: DraftView) -> FormGroup:
     """Return the page's form, filled from the draft."""
-    told = seen.answers.contact
+    contact = view.answers.contact
     data = {}
-    if told:
+    if contact:
         data = {
-            "name": told.name,
-            "email": told.email,
-            "phone": telephone_text(told.phone, shop().country),
-            "tell_by": told.tell_by.value,
-            "vehicle": told.vehicle,
+            "name": contact.name,
+            "email": contact.email,
+            "phone": telephone_text(contact.phone, shop().country),
+            "tell_by": contact.tell_by.value,
+            "vehicle": contact.vehicle,
         }
-    return FormGroup(YouForm.of(seen, STEP.value, data))
+    return FormGroup(YouForm.of(view, STEP.value, data))
 
 
 def change_of(form: FormGroup) -> Change:

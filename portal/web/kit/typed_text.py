@@ -110,8 +110,8 @@ def person_name(text: str) -> str:
     White space is collapsed. Invisible characters go, but the joiners that some scripts need stay.
     Emoji and mathematical signs are refused.
     """
-    seen = "".join(one for one in text if one in JOINERS or unicodedata.category(one) != "Cf")
-    tidy = re.sub(r"\s+", " ", unicodedata.normalize("NFC", seen)).strip()
+    visible = "".join(one for one in text if one in JOINERS or unicodedata.category(one) != "Cf")
+    tidy = re.sub(r"\s+", " ", unicodedata.normalize("NFC", visible)).strip()
     for sign in tidy:
         if sign not in NAME_MARKS | JOINERS and unicodedata.category(sign)[0] not in "LMNP":
             raise ValueError(
@@ -148,6 +148,11 @@ def telephone(text: str, country: str) -> str:
     if found is None or phonenumbers.is_possible_number_with_reason(found) != whole:
         raise ValueError(_l("Enter a phone number with its area code. From abroad, start with +."))
     return phonenumbers.format_number(found, phonenumbers.PhoneNumberFormat.E164)
+
+
+def shop_telephone(text: str) -> str:
+    """Return a phone number (E.164), read by the rules of the shop's country."""
+    return telephone(text, shop().country)
 
 
 def telephone_text(number: str, country: str) -> str:

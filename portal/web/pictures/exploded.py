@@ -194,14 +194,14 @@ def _piece(item: Item, draw: Drawer, x: float, number: int, who: str, link: str)
     return f'<a href="#{escape(link)}{item}" tabindex="-1" data-who="{who}">{body}</a>'
 
 
-def _figure(shapes: str, width: float, told: str) -> Markup:
+def _figure(shapes: str, width: float, caption: str) -> Markup:
     return Markup(  # noqa: S704  # drawn here; texts are escaped where they come in
         f'<figure><svg class="exploded" viewBox="0 0 {num(width)} {HEIGHT}" '
         f'width="{num(width)}" height="{HEIGHT}" aria-hidden="true" text-anchor="middle" '
         f'font-family="Docket,Arial Narrow,sans-serif" font-size="27" font-weight="600">'
         f'<path d="M8 {AXLE}H{num(width - 8)}" stroke="currentColor" stroke-width="2" '
         f'stroke-dasharray="14 6 3 6"/>{shapes}</svg>'
-        f'<figcaption class="unseen">{escape(told)}</figcaption></figure>'
+        f'<figcaption class="unseen">{escape(caption)}</figcaption></figure>'
     )
 
 

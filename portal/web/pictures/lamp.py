@@ -81,8 +81,8 @@ def grain(mark: str, paint: Paint, size: float) -> tuple[str, str]:
 
     A flake is about a pixel on the screen whatever the picture's size, or it would not be seen.
     """
-    seen = paint.effect in (Effect.METALLIC, Effect.TEXTURE, Effect.TRANSLUCENT)
-    if size < GRAIN_FROM or not seen:
+    has_texture = paint.effect in (Effect.METALLIC, Effect.TEXTURE, Effect.TRANSLUCENT)
+    if size < GRAIN_FROM or not has_texture:
         return "", ""
     if paint.effect is Effect.TEXTURE:
         lit, dark = (0.2, 0.5) if paint.lab[0] > 22 else (0.3, 0.7)

@@ -28,20 +28,20 @@ def _of_customer(paper: AnyPaper) -> AnyPaper:
 
 
 def show_slip(token: str) -> ResponseReturnValue:
-    seen = _of_customer(slip(unit(), token))
-    return _slip_page(seen, _first_fit(seen))
+    view = _of_customer(slip(unit(), token))
+    return _slip_page(view, _first_fit(view))
 
 
 def slip_pdf(token: str) -> ResponseReturnValue:
     """Return the slip as a PDF of one page, A4 or US Letter."""
-    seen = _of_customer(slip(unit(), token))
-    return as_pdf(_denser_slips(seen), f"{seen.shown_code}-slip.pdf")
+    view = _of_customer(slip(unit(), token))
+    return as_pdf(_denser_slips(view), f"{view.shown_code}-slip.pdf")
 
 
 def show_tags(token: str) -> ResponseReturnValue:
     """Show one tag per part: a sheet to cut, or a roll of 62 mm (`?on=roll`)."""
-    seen = _of_customer(slip(unit(), token))
-    own: dict[str, Any] = {"token": seen.token}
+    view = _of_customer(slip(unit(), token))
+    own: dict[str, Any] = {"token": view.token}
     links = {
         "back": url_for("slip.show_slip", **own),
         "sheet": url_for("slip.show_tags", **own),
@@ -51,54 +51,54 @@ def show_tags(token: str) -> ResponseReturnValue:
         "roll_pdf": url_for("slip.tags_pdf", **own, size="roll"),
     }
     roll = request.args.get("on") == "roll"
-    return render_template("slip/tags.html", slip=seen, qr=svg, links=links, roll=roll)
+    return render_template("slip/tags.html", slip=view, qr=svg, links=links, roll=roll)
 
 
 def tags_pdf(token: str) -> ResponseReturnValue:
     """Return the tags as a PDF: `?size=a4`, `letter` or `roll`."""
-    seen = _of_customer(slip(unit(), token))
+    view = _of_customer(slip(unit(), token))
     roll = paper_asked() is Paper.ROLL
-    page = render_template("slip/tags.html", slip=seen, qr=svg, links=None, roll=roll)
-    return as_pdf([page], f"{seen.shown_code}-tags.pdf")
+    page = render_template("slip/tags.html", slip=view, qr=svg, links=None, roll=roll)
+    return as_pdf([page], f"{view.shown_code}-tags.pdf")
 
 
-def _first_fit(seen: Slip) -> str:
+def _first_fit(view: Slip) -> str:
     """Estimate how dense the page must be set: only a PDF can be measured."""
-    strip = len(seen.sets) if len(seen.sets) < 3 else (len(seen.sets) + 1) // 2
-    told = 2 * len(seen.sets) + 2 * len(seen.yours) + len(seen.before) + 6
-    height = max(_price_lines(seen), told) + 7 * strip
+    strip = len(view.sets) if len(view.sets) < 3 else (len(view.sets) + 1) // 2
+    lines = 2 * len(view.sets) + 2 * len(view.yours) + len(view.before) + 6
+    height = max(_price_lines(view), lines) + 7 * strip
     return FITS[(height > ROOMY) + (height > TIGHT)]
 
 
-def _all_lines(seen: Slip) -> bool:
+def _all_lines(view: Slip) -> bool:
     """Return whether the price is short enough to be printed line by line."""
-    return seen.quote is not None and len(seen.quote.lines) <= MOST_LINES
+    return view.quote is not None and len(view.quote.lines) <= MOST_LINES
 
 
-def _price_lines(seen: Slip) -> int:
-    if seen.quote is None:
+def _price_lines(view: Slip) -> int:
+    if view.quote is None:
         return 0
-    return len(seen.quote.lines) if _all_lines(seen) else len(seen.sets) + len(seen.other_lines)
+    return len(view.quote.lines) if _all_lines(view) else len(view.sets) + len(view.other_lines)
 
 
-def _denser_slips(seen: Slip) -> Iterator[str]:
-    for fit in FITS[FITS.index(_first_fit(seen)) :]:
-        yield _slip_page(seen, fit)
+def _denser_slips(view: Slip) -> Iterator[str]:
+    for fit in FITS[FITS.index(_first_fit(view)) :]:
+        yield _slip_page(view, fit)
 
 
-def _slip_page(seen: Slip, fit: str) -> str:
+def _slip_page(view: Slip, fit: str) -> str:
     return render_template(
         "slip/slip.html",
-        slip=seen,
+        slip=view,
         fit=fit,
-        all_lines=_all_lines(seen),
+        all_lines=_all_lines(view),
         qr=svg,
-        links=_slip_links(seen),
+        links=_slip_links(view),
     )
 
 
-def _slip_links(seen: Slip) -> dict[str, Any]:
-    token = seen.token
+def _slip_links(view: Slip) -> dict[str, Any]:
+    token = view.token
     return {
         "status": url_for("status.show", token=token),
         "a4": url_for("slip.slip_pdf", token=token, size="a4"),
@@ -113,17 +113,17 @@ def show_sheet(token: str) -> ResponseReturnValue:
 
 
 def sheet_pdf(token: str) -> ResponseReturnValue:
-    seen = _of_customer(sheet(unit(), token))
-    return as_pdf([_sheet_page(seen)], f"{seen.code}-inspection.pdf")
+    view = _of_customer(sheet(unit(), token))
+    return as_pdf([_sheet_page(view)], f"{view.code}-inspection.pdf")
 
 
-def _sheet_page(seen: InspectionSheet) -> str:
+def _sheet_page(view: InspectionSheet) -> str:
     links = {
-        "status": url_for("status.show", token=seen.token),
-        "a4": url_for("slip.sheet_pdf", token=seen.token, size="a4"),
-        "letter": url_for("slip.sheet_pdf", token=seen.token, size="letter"),
+        "status": url_for("status.show", token=view.token),
+        "a4": url_for("slip.sheet_pdf", token=view.token, size="a4"),
+        "letter": url_for("slip.sheet_pdf", token=view.token, size="letter"),
     }
-    return render_template("slip/inspection.html", sheet=seen, links=links)
+    return render_template("slip/inspection.html", sheet=view, links=links)
 
 
 def show_guide(token: str) -> ResponseReturnValue:
@@ -131,23 +131,23 @@ def show_guide(token: str) -> ResponseReturnValue:
 
 
 def guide_pdf(token: str) -> ResponseReturnValue:
-    seen = _of_customer(refit(unit(), token))
-    return as_pdf(_denser_guides(seen), f"{seen.code}-refit.pdf")
+    view = _of_customer(refit(unit(), token))
+    return as_pdf(_denser_guides(view), f"{view.code}-refit.pdf")
 
 
-def _denser_guides(seen: Refit) -> Iterator[str]:
+def _denser_guides(view: Refit) -> Iterator[str]:
     # what is too much for one page even set tight is read more easily on two
     for fit in ("roomy", "tight", "roomy"):
-        yield _guide_page(seen, fit)
+        yield _guide_page(view, fit)
 
 
-def _guide_page(seen: Refit, fit: str) -> str:
+def _guide_page(view: Refit, fit: str) -> str:
     links = {
-        "status": url_for("status.show", token=seen.token),
-        "a4": url_for("slip.guide_pdf", token=seen.token, size="a4"),
-        "letter": url_for("slip.guide_pdf", token=seen.token, size="letter"),
+        "status": url_for("status.show", token=view.token),
+        "a4": url_for("slip.guide_pdf", token=view.token, size="a4"),
+        "letter": url_for("slip.guide_pdf", token=view.token, size="letter"),
     }
-    return render_template("slip/refit.html", guide=seen, fit=fit, links=links)
+    return render_template("slip/refit.html", guide=view, fit=fit, links=links)
 
 
 def drop_off(token: str) -> ResponseReturnValue:

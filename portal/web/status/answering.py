@@ -13,20 +13,20 @@ from portal.web.status.page import AnswerForm, form_for, look, read_of, render_s
 
 
 def answer(token: str) -> ResponseReturnValue:
-    seen = look(token)
-    form = form_for(seen)
+    view = look(token)
+    form = form_for(view)
     if form is None or not (form.yes.data or form.no.data):
         flash(_("There is nothing more to answer."), "tell")
-        return redirect(url_for("status.show", token=seen.token), 303)
+        return redirect(url_for("status.show", token=view.token), 303)
     if not form.validate():
-        return _again(seen, form)
+        return _again(view, form)
     try:
         _give(token, form)
     except (Already, Overtaken) as refusal:
         flash(render(refusal.sentence), "caution")
     except (Refused, RateLimited) as refusal:
         form.blame("digits", render(refusal.sentence))
-        return _again(seen, form)
+        return _again(view, form)
     else:
         thanks = (
             _("Thank you. We'll go on with the work.")
@@ -34,13 +34,13 @@ def answer(token: str) -> ResponseReturnValue:
             else _("Thank you. We'll call you.")
         )
         flash(thanks, "tell")
-    return redirect(url_for("status.show", token=seen.token), 303)
+    return redirect(url_for("status.show", token=view.token), 303)
 
 
-def _again(seen: StatusPage, form: AnswerForm) -> ResponseReturnValue:
+def _again(view: StatusPage, form: AnswerForm) -> ResponseReturnValue:
     # the page tells the question as it is now
-    form.read.data = read_of(seen)
-    return make_response(render_status(seen, form), 422)
+    form.read.data = read_of(view)
+    return make_response(render_status(view, form), 422)
 
 
 def _give(token: str, form: AnswerForm) -> None:

@@ -30,10 +30,10 @@ class CallOffForm(OnceForm):
 
 def move(token: str) -> ResponseReturnValue:
     """Show the free times, each with its promise; move the drop-off to one of them."""
-    page, seen = _seen(token)
-    if seen is None:
+    page, view = _page_and_change(token)
+    if view is None:
         return _nothing_to_change(page)
-    form = MoveForm.of(seen.free)
+    form = MoveForm.of(view.free)
     if form.is_submitted() and form.validate():
         start, agreed = form.chosen
         try:
@@ -47,21 +47,21 @@ def move(token: str) -> ResponseReturnValue:
             )
         except (Refused, Overtaken, Taken) as refusal:
             form.blame(refusal.key or "slot", refusal.sentence)
-            page, seen = _seen(token)
-            if seen is None:
+            page, view = _page_and_change(token)
+            if view is None:
                 return _nothing_to_change(page)
-            form.slot.choices = MoveForm.of(seen.free).slot.choices
+            form.slot.choices = MoveForm.of(view.free).slot.choices
         else:
             day, time = day_text(start), clock_time(start)
             flash(_("Your drop-off is now on %(day)s, %(time)s.", day=day, time=time), "go")
             return redirect(url_for("status.show", token=page.token), 303)
-    return _show("status/move.html", page, seen, form)
+    return _show("status/move.html", page, view, form)
 
 
 def call_off(token: str) -> ResponseReturnValue:
     """Ask whether the order is to be cancelled, with what becomes of the deposit; cancel it."""
-    page, seen = _seen(token)
-    if seen is None:
+    page, view = _page_and_change(token)
+    if view is None:
         return _nothing_to_change(page)
     form = CallOffForm()
     if form.is_submitted() and form.validate():
@@ -80,10 +80,10 @@ def call_off(token: str) -> ResponseReturnValue:
         else:
             flash(_("Your order is cancelled."), "tell")
             return redirect(url_for("status.show", token=page.token), 303)
-    return _show("status/call_off.html", page, seen, form)
+    return _show("status/call_off.html", page, view, form)
 
 
-def _seen(token: str) -> tuple[StatusPage, DropOffChange | None]:
+def _page_and_change(token: str) -> tuple[StatusPage, DropOffChange | None]:
     """Return the job, and what can be changed; None where its parts are no longer expected."""
     page = look(token)
     try:
@@ -97,10 +97,10 @@ def _nothing_to_change(page: StatusPage) -> ResponseReturnValue:
     return redirect(url_for("status.show", token=page.token), 303)
 
 
-def _show(name: str, page: StatusPage, seen: DropOffChange, form: PageForm) -> ResponseReturnValue:
-    form["expected_event_id"].data = str(seen.last_event_id)
-    says = {one.name: _promise(one.offer.date) for one in seen.free}
-    body = render_template(name, job=page, seen=seen, form=form, says=says)
+def _show(name: str, page: StatusPage, view: DropOffChange, form: PageForm) -> ResponseReturnValue:
+    form["expected_event_id"].data = str(view.last_event_id)
+    says = {one.name: _promise(one.offer.date) for one in view.free}
+    body = render_template(name, job=page, view=view, form=form, says=says)
     return make_response(body, WRONG if form.errors or form.form_errors else 200)
 
 

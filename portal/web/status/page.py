@@ -25,7 +25,7 @@ from portal.web.kit.paper import qr
 from portal.web.kit.request_context import unit
 from portal.web.pictures.cache import cached as kept_drawing
 from portal.web.pictures.parts import part
-from portal.web.status import kept
+from portal.web.status import page_cache
 
 ART = 160  # how large the picture is drawn, in px; on the rail it is shown smaller
 
@@ -57,58 +57,58 @@ def show(token: str) -> ResponseReturnValue:
     if current_person() is not None:
         return redirect(f"/counter/job/{code_behind(unit(), token)}", 303)
     if "_flashes" in session:
-        seen = look(token)
-        return render_status(seen, form_for(seen))
-    return kept.page(token, look_again, lambda seen: render_status(seen, form_for(seen)))
+        view = look(token)
+        return render_status(view, form_for(view))
+    return page_cache.page(token, look_again, lambda view: render_status(view, form_for(view)))
 
 
 def price(token: str) -> ResponseReturnValue:
     """Show every line of the price."""
-    seen = look(token)
+    view = look(token)
     quote, sets, account = price_of(unit(), token)
     return render_template(
         "status/price.html",
-        seen=seen,
+        view=view,
         price=quote,
         sets=sets,
         account=account,
-        links=_links(seen),
+        links=_links(view),
     )
 
 
 def look(token: str) -> StatusPage:
     """Return the page's data; the shop that came with it serves the rest of the request."""
-    seen = look_again(token, None)
-    assert seen is not None  # nothing was known
-    return seen
+    view = look_again(token, None)
+    assert view is not None  # nothing was known
+    return view
 
 
 def look_again(token: str, known: Callable[[Standing], bool] | None) -> StatusPage | None:
     """Return the page's data, or None where nothing has changed since the cached page."""
-    seen = status(unit(), token, known)
-    if seen is not None:
-        g.shop = seen.shop
-        measures.follow(seen.units)
-    return seen
+    view = status(unit(), token, known)
+    if view is not None:
+        g.shop = view.shop
+        measures.follow(view.units)
+    return view
 
 
-def render_status(seen: StatusPage, form: AnswerForm | None) -> str:
+def render_status(view: StatusPage, form: AnswerForm | None) -> str:
     """Render the page with the form for what was found."""
-    picture = _picture(seen) if seen.picture and seen.stops else ""
+    picture = _picture(view) if view.picture and view.stops else ""
     return render_template(
         "status/status.html",
-        seen=seen,
+        view=view,
         answer=form,
         form=form if form and form.errors else None,
         picture=picture,
         qr=qr.svg,
-        links=_links(seen),
+        links=_links(view),
     )
 
 
-def _picture(seen: StatusPage) -> Markup:
+def _picture(view: StatusPage) -> Markup:
     """Return the picture of the part as ordered, cached: it is the costliest part of the page."""
-    one, stock = seen.picture, seen.shop.stock
+    one, stock = view.picture, view.shop.stock
     assert one is not None  # the caller looked
     finish = one.finish
     codes = (finish.colour, finish.face, finish.barrel) if finish else ()
@@ -123,8 +123,8 @@ def _called(drawing: Markup) -> Markup:
     return Markup(text)  # noqa: S704  # drawn here
 
 
-def _links(seen: StatusPage) -> dict[str, Any]:
-    token = seen.token
+def _links(view: StatusPage) -> dict[str, Any]:
+    token = view.token
     return {
         "status": url_for("status.show", token=token),
         "printed": printed_link(unit().base_url, token),
@@ -141,12 +141,12 @@ def _links(seen: StatusPage) -> dict[str, Any]:
     }
 
 
-def form_for(seen: StatusPage) -> AnswerForm | None:
+def form_for(view: StatusPage) -> AnswerForm | None:
     """Return the form for what was found; None where nothing waits for an answer."""
-    return AnswerForm(data={"read": read_of(seen)}) if seen.question else None
+    return AnswerForm(data={"read": read_of(view)}) if view.question else None
 
 
-def read_of(seen: StatusPage) -> str:
+def read_of(view: StatusPage) -> str:
     """Return what the page tells of the question, as its form sends it back."""
-    assert seen.question is not None  # the caller looked
-    return str(seen.question.read)
+    assert view.question is not None  # the caller looked
+    return str(view.question.read)

@@ -20,10 +20,10 @@ XML = "application/xml"
 
 def receipts(token: str) -> ResponseReturnValue:
     """List the documents, and ask to whom the invoice is to be made out."""
-    seen = receipts_view.receipts(unit(), token)
+    view = receipts_view.receipts(unit(), token)
     form = BuyerForm()
-    form.show(seen.buyer)
-    return _page(seen, form)
+    form.show(view.buyer)
+    return _receipts_page(view, form)
 
 
 @checks_its_form
@@ -39,7 +39,7 @@ def make_out_to(token: str) -> ResponseReturnValue:
         else:
             flash(_("Saved. Your invoice will be made out to %(name)s.", name=party.name), "go")
             return redirect(url_for("status.receipts", token=token), 303)
-    return make_response(_page(receipts_view.receipts(unit(), token), form), WRONG)
+    return make_response(_receipts_page(receipts_view.receipts(unit(), token), form), WRONG)
 
 
 def receipt(token: str, number: str) -> ResponseReturnValue:
@@ -80,6 +80,6 @@ def receipt_xml(token: str, number: str) -> ResponseReturnValue:
     return answer
 
 
-def _page(seen: Receipts, form: BuyerForm) -> str:
+def _receipts_page(view: Receipts, form: BuyerForm) -> str:
     g.pop("spoken", None)
-    return render_template("status/receipts.html", seen=seen, form=form)
+    return render_template("status/receipts.html", view=view, form=form)

@@ -71,6 +71,8 @@ class House:
     clock: Any
     jobs: dict[str, Booked] = field(default_factory=dict)
     runs: dict[str, int] = field(default_factory=dict)
+    browsers: dict[str, Browser] = field(default_factory=dict)
+    paths: dict[str, str] = field(default_factory=dict)
     walker: Customer | None = None
     reached: int = 0
     staff: Browser = field(init=False)

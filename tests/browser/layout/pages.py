@@ -94,10 +94,11 @@ def names() -> list[str]:
     from tests.browser.layout import (
         pages_ask,
         pages_counter,
+        pages_garage,
         pages_intake,
         pages_link,
         pages_money,
     )
 
-    assert all((pages_ask, pages_counter, pages_intake, pages_link, pages_money))
+    assert all((pages_ask, pages_counter, pages_garage, pages_intake, pages_link, pages_money))
     return list(STATES)

@@ -21,6 +21,7 @@ LAYERS = ("0-layers.css", "tokens.css", "base.css")
 GROUPS = {
     "site.css": ("pieces/*.css", "pages/site/*.css", "print.css"),
     "order.css": ("pieces/*.css", "pages/order/*.css", "print.css"),
+    "trade.css": ("pieces/*.css", "pages/trade/*.css", "print.css"),
     "staff.css": ("pieces/*.css", "staff/*.css", "pages/staff/*.css", "print.css"),
     "paper.css": ("paper/*.css",),
 }

@@ -72,7 +72,7 @@ def _refused(refusal: Refusal) -> Response:
 
 def _http(problem: HTTPException) -> Response:
     code = problem.code or 500
-    told = {
+    pages = {
         400: (_("We couldn't read what you sent"), _("Go back and try again.")),
         403: (
             _("You can't open this page"),
@@ -92,8 +92,8 @@ def _http(problem: HTTPException) -> Response:
         ),
         429: (_("Too many requests"), _("Wait a minute, then try again.")),
     }
-    if code in told:
-        response = page(code, *told[code])
+    if code in pages:
+        response = page(code, *pages[code])
     elif code < 500:
         response = page(code, _("That did not work"), _("Go back and try again."))
     else:

@@ -41,9 +41,9 @@ def offered() -> dict[str, str]:
 def chosen() -> str:
     """Return the language of this request."""
     known = offered()
-    kept = request.cookies.get(COOKIE, "")
-    if kept in known:
-        return kept
+    cookie = request.cookies.get(COOKIE, "")
+    if cookie in known:
+        return cookie
     return request.accept_languages.best_match(list(known)) or "en"
 
 

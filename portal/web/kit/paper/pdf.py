@@ -33,7 +33,7 @@ VARIANT = "pdf/ua-1"
 WITH_FILE = "pdf/a-3a"
 # as `pictures.svg.fresh_id` makes them, in an attribute or in what refers to it
 PICTURE_ID = re.compile(r'(?<=["#])p[0-9A-Z]{1,3}(?=[a-z]?[")])')
-KEPT_BYTES = 16 * 1024 * 1024  # a slip has 40 kB
+CACHE_BYTES = 16 * 1024 * 1024  # a slip has 40 kB
 
 
 class _OwnFiles(URLFetcher):
@@ -63,10 +63,10 @@ class Enclosure:
     facts: bytes
 
 
-class Kept:
+class PdfCache:
     """The PDFs printed last, up to a number of bytes; the one asked for longest ago goes first."""
 
-    def __init__(self, most_bytes: int = KEPT_BYTES) -> None:
+    def __init__(self, most_bytes: int = CACHE_BYTES) -> None:
         self.most_bytes = most_bytes
         self._found: OrderedDict[str, bytes] = OrderedDict()
         self._bytes = 0
@@ -92,7 +92,7 @@ class Press:
     def __init__(self, assets: Assets) -> None:
         self.assets = assets
         self.fetcher = _OwnFiles(assets)
-        self.kept = Kept()
+        self.cache = PdfCache()
         self._one_at_a_time = threading.Lock()
 
     @cached_property
@@ -119,10 +119,10 @@ class Press:
         key = hashlib.sha256(text).hexdigest()
         # whoever asks for the same page meanwhile waits for it, and does not print it too
         with self._one_at_a_time:
-            pdf = self.kept.get(key)
+            pdf = self.cache.get(key)
             if pdf is None:
                 pdf = self._print(itertools.chain([first], pages), size, enclosure)
-                self.kept.put(key, pdf)
+                self.cache.put(key, pdf)
         return pdf
 
     def _print(self, pages: Iterable[str], size: str, enclosure: Enclosure | None) -> bytes:

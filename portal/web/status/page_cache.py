@@ -19,32 +19,32 @@ MOST = 1000  # at about 8 kB a page
 Look = Callable[[str, Callable[[Standing], bool] | None], StatusPage | None]
 
 Key = tuple[str, str, UnitSystem]
-Shelf = OrderedDict[Key, tuple[Standing, str]]
+Cache = OrderedDict[Key, tuple[Standing, str]]
 
 
 def page(token: str, look: Look, write: Callable[[StatusPage], str]) -> str:
-    """Return the page behind a link: the kept one where it still holds, else a new one."""
+    """Return the page behind a link: the cached one where it still holds, else a new one."""
     key = (token.upper(), reader().language, reader().units)
-    shelf: Shelf = current_app.extensions.setdefault("kept_pages", OrderedDict())
-    held = shelf.get(key)
+    cache: Cache = current_app.extensions.setdefault("page_cache", OrderedDict())
+    cached = cache.get(key)
     stands: list[Standing] = []
 
     def known(standing: Standing) -> bool:
         stands.append(standing)
-        return held is not None and held[0] == standing
+        return cached is not None and cached[0] == standing
 
-    seen = look(token, known)
-    if seen is None:
-        assert held is not None  # `known` said so
-        return held[1]
-    html = write(seen)
-    if not seen.open_findings:
-        _keep(shelf, key, (stands[0], html))
+    view = look(token, known)
+    if view is None:
+        assert cached is not None  # `known` said so
+        return cached[1]
+    html = write(view)
+    if not view.open_findings:
+        _keep(cache, key, (stands[0], html))
     return html
 
 
-def _keep(shelf: Shelf, key: Key, one: tuple[Standing, str]) -> None:
-    shelf[key] = one
-    shelf.move_to_end(key)
-    while len(shelf) > MOST:
-        shelf.popitem(last=False)
+def _keep(cache: Cache, key: Key, one: tuple[Standing, str]) -> None:
+    cache[key] = one
+    cache.move_to_end(key)
+    while len(cache) > MOST:
+        cache.popitem(last=False)

@@ -55,32 +55,32 @@ class SetShown:
     problem: Message | None
 
 
-def shown(seen: DraftView, form: FormGroup) -> dict[str, Any]:
+def context(view: DraftView, form: FormGroup) -> dict[str, Any]:
     stock, usage = shop().stock, usage_of(form)
-    chosen = finishes(seen, form)
-    first = seen.sets[0] if seen.sets else None
+    chosen = finishes(view, form)
+    first = view.sets[0] if view.sets else None
     return {
         "sets": [
-            _set_shown(seen, replace(one, finish=chosen[one.key]), first, sub, usage)
-            for one, sub in zip(seen.sets, form.subs, strict=True)
+            _set_shown(view, replace(one, finish=chosen[one.key]), first, sub, usage)
+            for one, sub in zip(view.sets, form.subs, strict=True)
         ],
         "stock": stock,
-        "photos": seen.photos,
+        "photos": view.photos,
         "photo_width": PHOTO_WIDTH,
         "first_shown": FIRST_SHOWN,
-        "look_url": url_for("intake.finish", token=seen.token),
+        "look_url": url_for("intake.finish", token=view.token),
     }
 
 
 def _set_shown(
-    seen: DraftView, one: PartSet, first: PartSet | None, sub: FinishForm, usage: Usage | None
+    view: DraftView, one: PartSet, first: PartSet | None, sub: FinishForm, usage: Usage | None
 ) -> SetShown:
     choice, stock = one.finish, shop().stock
     like_first = bool(sub.same.data)
     whole = choice is not None and not like_first
     facts = None
-    if choice and whole and seen.assessment:
-        facts = finish_facts(seen.assessment, one, choice, shop(), shop().day(now()))
+    if choice and whole and view.assessment:
+        facts = finish_facts(view.assessment, one, choice, shop(), shop().day(now()))
     colours = _colours(sub, stock) if whole else {}
     found, problem = _search(sub, one, stock) if whole else (None, None)
     powder = stock.get(choice.colour) if choice else None

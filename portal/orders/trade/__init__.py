@@ -1,0 +1,1 @@
+"""A trade customer's own page: its lists, its jobs, its invoices. Nothing of anybody else."""

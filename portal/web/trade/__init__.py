@@ -1,0 +1,1 @@
+"""A trade customer's own page. Opened by a link from a letter; staff have no way in here."""
