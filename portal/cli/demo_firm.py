@@ -1,6 +1,7 @@
 """The demo's garage: a trade customer with prices, jobs and an invoice of a past month."""
 
 from dataclasses import replace
+from datetime import date
 
 import sqlalchemy as sa
 
@@ -42,23 +43,23 @@ def add_garage(unit: UnitOfWork, *, who: int) -> int:
 
 
 def book_for_garage(
-    unit: UnitOfWork, firm_id: int, declared: Declared, vehicle: str, wanted: object, *, who: int
+    unit: UnitOfWork, firm_id: int, declared: Declared, vehicle: str, wanted: date, *, who: int
 ) -> int:
     """Book a set of the garage for the first drop-off from a day on; return the job's number."""
     contact = Contact(GARAGE.name, GARAGE.email, GARAGE.phone, TellBy.EMAIL, vehicle)
     entered = new_order.Entered(declared, contact, here=False, firm_id=firm_id)
-    offers = new_order.view(unit, entered, times=Times.ALL).offers
+    offers = new_order.new_order_view(unit, entered, times=Times.ALL).offers
     with unit.read() as session:
         week = unit.shop(session).week
     slot = next(one.start for one in offers if week.local(one.start).date() >= wanted)
     entered = replace(entered, slot=slot)
-    seen = new_order.view(unit, entered)
-    assert seen.assessment is not None
+    view = new_order.new_order_view(unit, entered)
+    assert view.assessment is not None
     code = new_order.take_in(
         unit,
         entered,
-        agreed=seen.agreement,
-        confirmed=[one.key for one in seen.assessment.to_confirm],
+        agreed=view.agreement,
+        confirmed=[one.key for one in view.assessment.to_confirm],
         once_token=f"demo-{vehicle}",
         who=who,
     )

@@ -68,7 +68,7 @@ def floor_from(record: bytes, inputs: Mapping[str, Any], stations: Stations, wee
 NAMES = QueueArrays._fields
 
 
-def stations_from(inputs: dict[str, Any], stations: Stations) -> Stations:
+def stations_from(inputs: Mapping[str, Any], stations: Stations) -> Stations:
     """Return the documents' stations with the paces that were learned."""
     learned = [
         replace(stations[PartStage(key)], pace=pace, spread=spread)
