@@ -6,7 +6,8 @@ from dataclasses import replace
 import pytest
 
 from portal.craft.answers import Coat
-from portal.craft.messages import CraftError, Message
+from portal.craft.looks import CoatRole
+from portal.craft.messages import CraftError
 from portal.craft.parts import (
     Effect,
     Powder,
@@ -19,7 +20,7 @@ EMBER = Powder("E", "Ember", (50, 0, 0), 80, Effect.SOLID, film_um=(60, 90), den
 
 
 def coat(powder: Powder = EMBER, share: float = 1.0) -> Coat:
-    return Coat("colour", Message("Colour coat"), powder, powder.film_um, 200, 10.0, share=share)
+    return Coat(CoatRole.COLOUR, powder, powder.film_um, 200, 10.0, share=share)
 
 
 @pytest.mark.parametrize(

@@ -19,6 +19,7 @@ from portal.craft.answers import (
     StripRoute,
     Surface,
 )
+from portal.craft.looks import CoatRole
 from portal.craft.messages import Message
 from portal.craft.parts import (
     Bringing,
@@ -88,7 +89,7 @@ def plan(system: System, effect: Effect = Effect.SOLID, *, bake: bool = False) -
     powder = Powder("X", "X", (50, 0, 0), 80, effect)
     return CoatPlan(
         system=system,
-        coats=(Coat("colour", Message("Colour coat"), powder, (60, 90), 180, 15),),
+        coats=(Coat(CoatRole.COLOUR, powder, (60, 90), 180, 15),),
         film_um=(60, 90),
         gloss_gu=(75, 95),
         pre_bake=(180, 20.0) if bake else None,
