@@ -17,6 +17,9 @@ from tests.customers.plans import Plan
 from tests.customers.watch import must
 from tests.page import words
 
+# what staff write for each other, and no customer may read
+FOR_STAFF = "zzz red van zzz"
+
 
 @dataclass
 class Order:
@@ -59,6 +62,7 @@ def status(order: Order) -> None:
     """The status page tells the price and the promised day."""
     page = order.customer.get(order.path).page
     where = "the status page"
+    must(FOR_STAFF not in page.html, f"{where} tells a note of the staff")
     owed = page.one(class_="owed")
     told, smalls = figures.sums(words(owed)), [figures.sums(words(e)) for e in owed.iter("small")]
     limit = smalls[0] if len(smalls) > 1 else []
@@ -143,6 +147,7 @@ def letters(order: Order) -> list[Letter]:
         where = f"the letter “{one.kind}”"
         text = f"{one.subject}\n{one.text}"
         watch.no_holes(text, where)
+        must(FOR_STAFF not in text + one.html, f"{where} tells a note of the staff")
         must(not re.search(r"^None$|: None$", text, re.MULTILINE), f"{where} says None")
         watch.own_words(text, order.plan.language, order.customer.allowed, where)
         leads = order.token in one.text or "/r/" in one.text

@@ -19,6 +19,8 @@ def hand_back(desk: Desk, worked_on: int) -> None:
     desk.press("/ready")
     must("Ready" in " ".join(desk.says), f"can't be made ready: {desk.says}")
     code = _ready(order)
+    if order.plan.likely(0.4):
+        _on_the_shelf(desk)
     _sheets(order, worked_on)
     desk.get("/counter/shelf")
     # whatever comes leads there: the slip's code, or the pickup code that the phone shows
@@ -26,6 +28,18 @@ def hand_back(desk: Desk, worked_on: int) -> None:
     must(desk.person.path.endswith("/hand-back"), f"a ready job leads to {desk.person.path}")
     _count_and_pay(desk, code)
     _at_home(order)
+
+
+def _on_the_shelf(desk: Desk) -> None:
+    """Scan a place on the shelf, then the job: it lies there from then on."""
+    place = desk.order.plan.rng.choice(["A1", "B2", "C12"])
+    desk.get("/counter/shelf")
+    desk.scan(f"SHELF-{place}")
+    desk.scan(desk.order.code)
+    must(f"lies at {place}" in desk.page.text, f"the shelf place is not noted: {desk.says}")
+    desk.get(f"{desk.job}/hand-back")
+    must(place in desk.page.text, "the hand-back doesn't say where the parts lie")
+    desk.order.plan.note("shelf", "a place")
 
 
 def _pay_before(desk: Desk) -> None:

@@ -5,7 +5,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 from traceback import format_exc
 
-from tests.customers import booked, counter, floor, home
+from tests.customers import booked, by_the_link, counter, floor, home
 from tests.customers.booked import Order
 from tests.customers.figures import Told
 from tests.customers.house import House, a_day
@@ -73,6 +73,8 @@ def all_the_way(house: House, who: Plan, customer: Person) -> None:
     else:
         order.path = NewOrder(order).take()
     booked.papers(order)
+    if who.door == "portal" and who.likely(0.25):
+        by_the_link.move(order)
     desk = counter.arrive(order)
     done = floor.work(desk)
     home.hand_back(desk, done)

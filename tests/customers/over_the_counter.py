@@ -2,6 +2,7 @@
 
 import random
 import re
+from datetime import timedelta
 from typing import Any
 
 from tests.customers import figures
@@ -26,6 +27,7 @@ class Spoken(Answers):
 
     def __init__(self, order: Order) -> None:
         super().__init__(order.plan)
+        self.order = order
         self.door = order.plan.door
         # a name may be all that a walk-in leaves
         self.nobody = self.door == WALK_IN and order.plan.likely(0.1)
@@ -41,6 +43,8 @@ class Spoken(Answers):
             "email": self.plan.email if self.mail else "",
             "phone": "" if self.nobody else self.plan.phone,
         }
+        if one.name == "needed_by":
+            told[one.name] = self._needed_by()
         if one.name in told:
             return told[one.name]
         if one.kind in ("radio", "select") and not one.values:
@@ -52,6 +56,13 @@ class Spoken(Answers):
         if self.calm and one.short in ("sides_open", "on"):
             return [] if one.short == "sides_open" else "tyres"
         return super()._one(one, form, of, so_far)
+
+    def _needed_by(self) -> str:
+        """A day by which a caller needs the parts, in time or not, or none."""
+        if self.door == WALK_IN or self.order.plan.likely(0.6):
+            return ""
+        day = self.order.house.clock.now() + timedelta(days=self.order.plan.rng.randint(1, 40))
+        return f"{day:%Y-%m-%d}"
 
     def _near(self, one: Field, of: SetPlan, _so_far: dict[str, Any]) -> Answer:
         # every shop has a black

@@ -1,0 +1,33 @@
+"""What a customer does by the link before the parts are brought: another drop-off time."""
+
+from tests.customers import booked
+from tests.customers.booked import Order
+from tests.customers.forms import forms_of
+from tests.customers.watch import must
+from tests.page import words
+
+
+def move(order: Order) -> None:
+    """Choose another drop-off time; the promise beside it is the one that is told from then on."""
+    person = order.customer
+    person.get(f"{order.path}/time")
+    form = next((f for f in forms_of(person.page) if f.action.endswith("/time")), None)
+    if form is None or not form.fields["slot"].values:
+        return
+    chosen = order.plan.rng.choice(form.fields["slot"].values)
+    label = next(
+        one
+        for one in person.page.all("label")
+        if any(e.get("value") == chosen for e in one.iter("input"))
+    )
+    days = order.days(words(label))
+    person.send(form, {"slot": chosen})
+    must(person.path == order.path, f"after the move the page is {person.path}")
+    order.told.again("promised day", "last day")
+    # the day of the drop-off stands before it
+    order.told.promise(days[1:] or days, "the chosen time")
+    order.plan.note("habit", "moved the drop-off")
+    booked.status(order)
+    booked.slip(order)
+    fresh = [one.kind for one in booked.letters(order)]
+    must("moved" in fresh, f"no letter tells of the move: {fresh}")
