@@ -47,12 +47,12 @@ def book_for_garage(
     """Book a set of the garage for the first drop-off from a day on; return the job's number."""
     contact = Contact(GARAGE.name, GARAGE.email, GARAGE.phone, TellBy.EMAIL, vehicle)
     entered = new_order.Entered(declared, contact, here=False, firm_id=firm_id)
-    offers = new_order.view(unit, entered, times=Times.ALL).offers
+    offers = new_order.new_order_view(unit, entered, times=Times.ALL).offers
     with unit.read() as session:
         week = unit.shop(session).week
     slot = next(one.start for one in offers if week.local(one.start).date() >= wanted)
     entered = replace(entered, slot=slot)
-    seen = new_order.view(unit, entered)
+    seen = new_order.new_order_view(unit, entered)
     assert seen.assessment is not None
     code = new_order.take_in(
         unit,

@@ -222,7 +222,7 @@ def _data_page(form: FirmForm, view: FirmView | None) -> Any:
 
 
 def _put_prices(firm_id: int, before: Any, form: Any, sheet: sheets.PrintSheet) -> bool:
-    body, rows = filled.gather(PRICES, before, request.form)
+    body, rows = filled.parse(PRICES, before, request.form)
     day = day_of(form)
     if form.errors:
         return False
