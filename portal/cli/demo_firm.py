@@ -1,6 +1,7 @@
 """The demo's garage: a trade customer with prices, jobs and an invoice of a past month."""
 
 from dataclasses import replace
+from datetime import date
 
 import sqlalchemy as sa
 
@@ -42,7 +43,7 @@ def add_garage(unit: UnitOfWork, *, who: int) -> int:
 
 
 def book_for_garage(
-    unit: UnitOfWork, firm_id: int, declared: Declared, vehicle: str, wanted: object, *, who: int
+    unit: UnitOfWork, firm_id: int, declared: Declared, vehicle: str, wanted: date, *, who: int
 ) -> int:
     """Book a set of the garage for the first drop-off from a day on; return the job's number."""
     contact = Contact(GARAGE.name, GARAGE.email, GARAGE.phone, TellBy.EMAIL, vehicle)
@@ -52,13 +53,18 @@ def book_for_garage(
         week = unit.shop(session).week
     slot = next(one.start for one in offers if week.local(one.start).date() >= wanted)
     entered = replace(entered, slot=slot)
+<<<<<<< HEAD
     seen = new_order.new_order_view(unit, entered)
     assert seen.assessment is not None
+=======
+    view = new_order.new_order_view(unit, entered)
+    assert view.assessment is not None
+>>>>>>> main
     code = new_order.take_in(
         unit,
         entered,
-        agreed=seen.agreement,
-        confirmed=[one.key for one in seen.assessment.to_confirm],
+        agreed=view.agreement,
+        confirmed=[one.key for one in view.assessment.to_confirm],
         once_token=f"demo-{vehicle}",
         who=who,
     )

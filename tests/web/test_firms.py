@@ -99,5 +99,5 @@ def test_a_firms_job_says_where_it_stands_from_the_door_to_the_hand_back(
     assert bool(page.all("input", id="over_limit_because")) is over
     assert "monthly invoice" in page_of(staff_client.get(f"/counter/job/{job.code}")).text
     customer = checked_client(app)
-    for page, words in (("", "It goes on your monthly invoice."), ("/slip", "on your monthly")):
-        assert words in page_of(customer.get(f"/J/{job.token}{page}")).text
+    for path, words in (("", "It goes on your monthly invoice."), ("/slip", "on your monthly")):
+        assert words in page_of(customer.get(f"/J/{job.token}{path}")).text

@@ -73,7 +73,10 @@ _EVENTS = (
 def bags_of(session: Session, job_id: int) -> tuple[BagView, ...]:
     """Return the hardware bags of a job, the oldest first."""
     rows = session.execute(_BAGS, {"job_id": job_id})
-    return tuple(BagView(*bag, given_up=answer is FindingAnswer.ACCEPTED) for *bag, answer in rows)
+    return tuple(
+        BagView(label, contents, present, answer is FindingAnswer.ACCEPTED)
+        for label, contents, present, answer in rows
+    )
 
 
 def photos_of(session: Session, job_id: int, purpose: PhotoPurpose) -> tuple[PhotoView, ...]:

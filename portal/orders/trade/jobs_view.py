@@ -25,7 +25,7 @@ NO_JOB = Message("We can't find this job among yours.")
 
 
 @dataclass(frozen=True, slots=True)
-class FirmJob:
+class OwnJob:
     """One job of a firm; `token` opens its page, "" once its link is over."""
 
     row: ListRow
@@ -37,10 +37,10 @@ class FirmJob:
 class FrontView:
     """What a firm wants to know first."""
 
-    ready: tuple[FirmJob, ...]
-    in_house: tuple[FirmJob, ...]
-    coming: tuple[FirmJob, ...]
-    asked: tuple[FirmJob, ...]
+    ready: tuple[OwnJob, ...]
+    in_house: tuple[OwnJob, ...]
+    coming: tuple[OwnJob, ...]
+    asked: tuple[OwnJob, ...]
     credit: FirmCredit
 
 
@@ -48,7 +48,7 @@ class FrontView:
 class SlipLine:
     """One set on the sheet that goes along with the parts; `link` is what its QR symbol holds."""
 
-    job: FirmJob
+    job: OwnJob
     link: str
 
 
@@ -57,7 +57,7 @@ def front(unit: UnitOfWork, session: Session, firm_id: int) -> FrontView:
     """Return what is ready, what is here, what is still to come, and what is owed."""
     jobs = _jobs(unit, session, firm_id, Job.state.in_(OPEN))
 
-    def those(*states: JobState) -> tuple[FirmJob, ...]:
+    def those(*states: JobState) -> tuple[OwnJob, ...]:
         return tuple(one for one in jobs if one.row.state in states)
 
     currency = unit.shop(session).currency
@@ -73,7 +73,7 @@ def front(unit: UnitOfWork, session: Session, firm_id: int) -> FrontView:
 @read_only
 def jobs(
     unit: UnitOfWork, session: Session, firm_id: int, typed: str = "", *, every: bool = False
-) -> tuple[FirmJob, ...]:
+) -> tuple[OwnJob, ...]:
     """Return a firm's jobs, those that are ready soonest first; `every` has the closed ones too.
 
     `typed` may be a code, or words of the reference or the colour.
@@ -87,7 +87,7 @@ def jobs(
 
 
 @read_only
-def own_job(unit: UnitOfWork, session: Session, firm_id: int, code: str) -> FirmJob:
+def own_job(unit: UnitOfWork, session: Session, firm_id: int, code: str) -> OwnJob:
     """Return a job of the firm by its code; Unknown for anybody else's."""
     found = _jobs(unit, session, firm_id, Job.code == normalise(code[:20]))
     if not found:
@@ -112,7 +112,7 @@ def _jobs(
     firm_id: int,
     *which: sa.ColumnElement[bool],
     newest: bool = False,
-) -> tuple[FirmJob, ...]:
+) -> tuple[OwnJob, ...]:
     query = (
         rows_with(Job.id, Job.token, Job.link_until)
         .where(Job.firm_id == firm_id, *which)
@@ -122,7 +122,7 @@ def _jobs(
     rows = session.execute(query).all()
     parts = _parts(session, [row.id for row in rows])
     now = unit.now()
-    return tuple(FirmJob(row_of(row), _open_token(row, now), parts.get(row.id, 0)) for row in rows)
+    return tuple(OwnJob(row_of(row), _open_token(row, now), parts.get(row.id, 0)) for row in rows)
 
 
 def _open_token(row: Any, now: datetime) -> str:

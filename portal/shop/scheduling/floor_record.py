@@ -4,6 +4,7 @@ What is kept is what candidates are placed into; the lots and the nominal run ar
 """
 
 import io
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, datetime
 from typing import Any
@@ -43,7 +44,7 @@ def inputs_of(floor: Floor) -> dict[str, Any]:
     }
 
 
-def floor_from(record: bytes, inputs: dict[str, Any], stations: Stations, week: Week) -> Floor:
+def floor_from(record: bytes, inputs: Mapping[str, Any], stations: Stations, week: Week) -> Floor:
     """Return the floor that was kept; `stations` and `week` are the documents it was made from.
 
     Raises ValueError or KeyError where it was kept in another form.
@@ -67,7 +68,7 @@ def floor_from(record: bytes, inputs: dict[str, Any], stations: Stations, week: 
 NAMES = QueueArrays._fields
 
 
-def stations_from(inputs: dict[str, Any], stations: Stations) -> Stations:
+def stations_from(inputs: Mapping[str, Any], stations: Stations) -> Stations:
     """Return the documents' stations with the paces that were learned."""
     learned = [
         replace(stations[PartStage(key)], pace=pace, spread=spread)
