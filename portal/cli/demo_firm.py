@@ -53,13 +53,8 @@ def book_for_garage(
         week = unit.shop(session).week
     slot = next(one.start for one in offers if week.local(one.start).date() >= wanted)
     entered = replace(entered, slot=slot)
-<<<<<<< HEAD
-    seen = new_order.new_order_view(unit, entered)
-    assert seen.assessment is not None
-=======
     view = new_order.new_order_view(unit, entered)
     assert view.assessment is not None
->>>>>>> main
     code = new_order.take_in(
         unit,
         entered,
