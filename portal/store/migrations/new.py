@@ -18,7 +18,8 @@ VERSIONS = migrations.HERE / "versions"
 
 def write(message: str) -> Path:
     """Write the next migration and return its file."""
-    number = f"{len(list(VERSIONS.glob('[0-9]*.py'))) + 1:04d}"
+    newest = max(path.name[:4] for path in VERSIONS.glob("[0-9]*.py"))
+    number = f"{int(newest) + 1:04d}"
     with tempfile.TemporaryDirectory() as folder:
         url = f"sqlite:///{folder}/history.sqlite3"
         migrations.upgrade(url)

@@ -14,7 +14,7 @@ from alembic import op
 
 from portal.store.migrations import only_added
 
-revision = "0021"
+revision = "0026"
 down_revision = "0025"
 branch_labels = None
 depends_on = None
