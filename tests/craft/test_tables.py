@@ -8,6 +8,7 @@ from babel.messages.extract import extract as babel_extract
 
 from portal.craft import tables
 from portal.craft.appraise import Practice, appraise
+from portal.craft.looks import CoatRole
 from portal.craft.parts import Bringing, Damage, Declared, Item, Layer, PartKind, System
 from portal.craft.refit import guide
 from portal.craft.table_sentences import extract
@@ -46,7 +47,7 @@ def in_code():
 
 
 def test_every_sentence_that_is_shown_can_be_found_for_a_catalogue():
-    known = in_tables() | in_code()
+    known = in_tables() | in_code() | {role.title for role in CoatRole}
     orders = [
         Declared(
             sets=(

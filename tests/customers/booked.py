@@ -3,6 +3,7 @@
 import re
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import Any
 
 import pypdfium2 as pdfium
 import sqlalchemy as sa
@@ -158,3 +159,11 @@ def letters(order: Order) -> list[Letter]:
             # the day of the drop-off stands before it
             order.told.promise(order.days(one.text)[1:], where)
     return fresh
+
+
+def note_for_staff(desk: Any) -> None:
+    """Write a note on the job; the customer's pages and letters never tell it."""
+    desk.get(desk.job)
+    desk.press("/note", {"text": FOR_STAFF})
+    must(FOR_STAFF in desk.page.text, "the note is not on the job")
+    desk.order.plan.note("staff", "a note")

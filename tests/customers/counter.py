@@ -105,16 +105,8 @@ def arrive(order: Order) -> Desk:
     tests_first.record(desk, desk.job)
     _start(desk)
     if order.plan.likely(0.4):
-        _note(desk)
+        booked.note_for_staff(desk)
     return desk
-
-
-def _note(desk: Desk) -> None:
-    """Write a note for staff; the customer's pages and letters never tell it."""
-    desk.get(desk.job)
-    desk.press("/note", {"text": booked.FOR_STAFF})
-    must(booked.FOR_STAFF in desk.page.text, "the note is not on the job")
-    desk.order.plan.note("staff", "a note")
 
 
 def _as_told(desk: Desk) -> None:

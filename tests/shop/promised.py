@@ -36,7 +36,7 @@ def promised(
         week,
         now,
         seed=seed,
-        calibration=Calibration(margins=Margins(margin)),
+        calibration=Calibration(margins=Margins(margin, kinds={})),
     )
     assert [one.window for one in found] == list(windows)
     return found

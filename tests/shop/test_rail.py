@@ -158,7 +158,7 @@ def test_a_job_that_went_home_has_everything_behind_it():
 
 def test_a_job_that_did_not_come_says_what_to_do():
     stops = rail(JobState.NOT_BROUGHT, [part()], [], dates())
-    assert "Call us" in english(stops[1].note)
+    assert "call us" in english(stops[1].note)
 
 
 plans = st.builds(PartPlan, st.booleans(), st.integers(1, 3), st.booleans())

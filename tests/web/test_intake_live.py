@@ -147,5 +147,5 @@ def test_nothing_that_is_only_chosen_counts_as_answered(customer) -> None:
 def test_rubbish_in_a_live_page_is_no_accident(customer) -> None:
     for step in ("parts", "on-them", "comes-off", "finish", "day", "you"):
         customer.walk_to(step)
-        fields = {name: "😀\x00'\"<" for name in customer.fields if name != "csrf_token"}
+        fields = {name: "😀\x01'\"<" for name in customer.fields if name != "csrf_token"}
         live(customer, **fields)

@@ -238,6 +238,8 @@ HEADS = {
     "first_day": Message("First day"),
     "last_day": Message("Last day"),
     "payment_id": Message("Payment (no.)"),
+    "foreseen_at": Message("Expected when it was promised"),
+    "horizon": Message("How far ahead it was promised"),
 }
 
 
