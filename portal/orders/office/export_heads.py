@@ -15,6 +15,7 @@ TITLES = {
     "hardware_bag": Message("Hardware bags"),
     "inspection": Message("Inspections"),
     "job": Message("Jobs"),
+    "promise": Message("Promises, and what became of them"),
     "ledger_entry": Message("Accounts of jobs"),
     "letter": Message("Letters"),
     "move": Message("What happened to jobs and parts"),

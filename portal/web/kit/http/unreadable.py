@@ -8,6 +8,7 @@ from collections.abc import Iterator
 
 from flask import Flask, abort, request
 from sqlalchemy.exc import DataError
+from werkzeug.exceptions import RequestEntityTooLarge
 from werkzeug.routing import IntegerConverter
 
 # what Python and the databases raise over a value that they can't hold
@@ -35,7 +36,11 @@ def init_app(app: Flask) -> None:
     def refuse() -> None:
         if _is_broken(request.path):
             abort(404)
-        if any(_is_broken(one) for one in _sent()):
+        try:
+            broken = any(_is_broken(one) for one in _sent())
+        except RequestEntityTooLarge:
+            return  # the page says it beside the field
+        if broken:
             abort(400)
 
 
