@@ -35,8 +35,8 @@ def read_length(text: str, *, bare: float = 1.0) -> float | None:
 def read_lengths(texts: Sequence[str], *, bare: float = 1.0) -> list[float | None]:
     """Return several lengths of one thing in mm, None for each that is no length.
 
-    The unit carries over: of "26 cm", "14" and "12" all are cm. Where two units are told, what
-    has none is `bare` again.
+    A unit counts for all: "26 cm", "14" and "12" are all in cm. Where two units are given, a
+    number without one is `bare` again.
     """
     units = {unit for unit in map(_unit, texts) if unit is not None}
     usual = units.pop() if len(units) == 1 else bare

@@ -55,7 +55,7 @@ def send_link(unit: UnitOfWork, session: Session, firm_id: int, *, who: int | No
 
 @transactional
 def ask_for_link(unit: UnitOfWork, session: Session, email: str, address: str) -> None:
-    """Send each firm with this e-mail address a link; of an unknown one nothing is told.
+    """Send a link to each firm with this e-mail address; the answer never says if there is one.
 
     `address` is whence it was asked. Raise `RateLimited` for too many.
     """

@@ -65,7 +65,7 @@ def _coats(text: str, offered: list[System], words: Words) -> System:
 def _meant(
     search: ColourSearch, named: System | None, usual: System, gloss: Gloss | None
 ) -> NearestColour | None:
-    """Return the only colour that can be meant; where no coats are told, the usual ones first."""
+    """Return the only colour that fits; without coats given, the usual ones are tried first."""
     if not search.exact:
         return None
     fits = [hit for hit in search.hits if gloss in (None, hit.gloss)]

@@ -141,7 +141,7 @@ def read_row(row: TypedRow, by: Reading) -> ReadRow:
 
 
 def _kind(text: str, by: Reading) -> tuple[PartKind, str]:
-    """Return the kind of part; what has none of its own is told as `other: lamp base`."""
+    """Return the kind of part; a part without a kind of its own is given as `other: lamp base`."""
     first, colon, rest = text.partition(":")
     kind = read_word(PartKind, first if colon else text, by.words)
     if kind not in by.kinds:

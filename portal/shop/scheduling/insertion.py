@@ -57,7 +57,7 @@ class _StationQueue:
         starts = np.take_along_axis(starts, order, axis=0)
         begin = float(self.line(np.array(now)))
         free = _free(np.take_along_axis(ends, order, axis=0), places, begin)
-        # a place that stood idle before a service: whoever is there takes it
+        # a place that was idle before a service is taken by whichever lot has arrived
         idle = np.ones(free.shape, dtype=bool)
         idle[:-1] = starts > free[:-1] + AT_ONCE
         # the starts of all replications one after the other, in one row that can be searched
