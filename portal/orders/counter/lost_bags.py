@@ -55,7 +55,7 @@ def lose_bag(  # noqa: PLR0913  # a loss has this many sides, all named
 def found_bag(
     unit: UnitOfWork, session: Session, job_id: int, label: str, *, who: int | None
 ) -> None:
-    """Note that a lost bag was found; a customer who was told of the loss sees it on the job."""
+    """Note that a lost bag was found; a question to the customer about it is taken back."""
     job = lock_job(session, job_id)
     bag = _bag(session, job_id, label)
     if bag.present:
