@@ -9,6 +9,7 @@ import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import datetime, time, timedelta
+from functools import partial
 from typing import Any
 
 import sqlalchemy as sa
@@ -17,12 +18,11 @@ from portal.cli import demo_firm, demo_questions
 from portal.cli.demo_floor import DemoFloor
 from portal.craft.declared import read_declared
 from portal.craft.parts import Declared, Gloss
+from portal.orders.counter import cancellation
 from portal.orders.intake import booking, draft_view, drafts
 from portal.orders.intake.draft_answers import Contact
-from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.states import TellBy
-from portal.shop.verbs import EventVerb
 from portal.store.tables import Job
 
 OPENS, WORKED_HOURS = time(8, 20), 8.5
@@ -188,13 +188,11 @@ def _plan(story: Story, days: _Days, floor: DemoFloor, entry: JobEntry) -> None:
             _book_garage(story, entry, days) if entry.garage else _book(story.unit, entry, days)
         )
         if entry.reach == "called_off":
-            story.at(
-                days.evening(entry.booked + 1), lambda: _move(story, job_id, EventVerb.CALL_OFF)
-            )
+            off = partial(cancellation.call_off, story.unit, job_id, "Sold the car", who=None)
+            story.at(days.evening(entry.booked + 1), off)
         elif entry.reach == "not_brought":
-            story.at(
-                days.moment(entry.drop_off + 0.99), lambda: _move(story, job_id, EventVerb.MISS)
-            )
+            missed = partial(cancellation.mark_no_show, story.unit, job_id, who=None)
+            story.at(days.moment(entry.drop_off + 0.99), missed)
         elif entry.reach != "booked":
             _plan_work(story, days, floor, entry, job_id)
 
@@ -225,11 +223,6 @@ def _plan_work(story: Story, days: _Days, floor: DemoFloor, entry: JobEntry, job
         moments[0] = arrives
     for step, moment in zip(steps, moments, strict=False):
         story.at(moment, step)
-
-
-def _move(story: Story, job_id: int, verb: EventVerb) -> None:
-    at = story.clock.now()
-    story.unit.write(lambda session: move_job(session, job_id, verb, at=at, who=None))
 
 
 def _book(unit: UnitOfWork, entry: JobEntry, days: _Days) -> int:

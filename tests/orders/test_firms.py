@@ -8,10 +8,11 @@ import sqlalchemy as sa
 
 from portal.craft.parts import Bringing
 from portal.orders.access import firm_links
+from portal.orders.counter import cancellation
 from portal.orders.kernel.errors import Overtaken, RateLimited, Refused
 from portal.orders.kernel.firms import credit_of, firm_row, shop_for_firm
 from portal.orders.kernel.job_order import shop_as_booked
-from portal.orders.office import firms
+from portal.orders.office import firms, month_view
 from portal.orders.office.retention import sweep
 from portal.shop.money import Money
 from portal.shop.states import LetterKind
@@ -148,6 +149,19 @@ def test_prices_hold_from_their_day_and_a_job_keeps_those_of_its_booking(unit, c
         kept = shop_as_booked(unit, session, row).tariff
         assert [one.price for one in kept.wheels.bands] == now
         assert row.deposit_minor == 0
+
+
+def test_a_firm_owes_nothing_for_what_it_did_not_bring(unit, clock) -> None:
+    firm_id = a_firm(unit)
+    missed, off = (a_booked_job(unit, firm_id=firm_id) for _ in range(2))
+    private = a_booked_job(unit)
+    clock.advance(days=1)
+    for one in (missed, private):
+        cancellation.mark_no_show(unit, one.job_id, who=None)
+    cancellation.call_off(unit, off.job_id, "Sold the car", who=None)
+    with unit.read() as session:
+        assert credit_of(session, firm_id, "GBP").owed == Money(0, "GBP")
+    assert month_view.who_owes(unit) == ()
 
 
 def test_a_firm_owes_for_what_it_took_home_and_what_is_here_is_told_apart(unit) -> None:

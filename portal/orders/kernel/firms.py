@@ -25,6 +25,8 @@ from portal.store.ledger import LedgerEntry
 from portal.store.tables import Firm, FirmPrice
 
 NO_FIRM = Message("We can't find this firm.")
+# nothing is owed for what was not brought yet
+EXPECTED = frozenset(one for one in JobState if one.is_expected)
 # its parts are here, and stand for what it owes
 IN_HOUSE = frozenset({JobState.RECEIVED, JobState.IN_WORK, JobState.WAITING, JobState.READY})
 
@@ -94,7 +96,7 @@ def credit_of(session: Session, firm_id: int, currency: str) -> FirmCredit:
     per_job = (
         sa.select(Job.state, sa.func.sum(LedgerEntry.amount_minor).label("minor"))
         .join(LedgerEntry, LedgerEntry.job_id == Job.id)
-        .where(Job.firm_id == firm_id, Job.state != JobState.BOOKED, Job.currency == currency)
+        .where(Job.firm_id == firm_id, Job.state.not_in(EXPECTED), Job.currency == currency)
         .group_by(Job.id, Job.state)
     )
     owed = in_house = 0

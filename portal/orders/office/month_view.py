@@ -8,10 +8,10 @@ from sqlalchemy.orm import Session
 
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.invoice_paper import NO_PAPER, InvoicePaper, InvoiceRow, paper_of, row_of
+from portal.orders.kernel.issuing import OVER
 from portal.orders.kernel.ledger import OWED, accounts_of
 from portal.orders.kernel.month_invoice import billable, over_on, shares_left
 from portal.orders.kernel.unit import UnitOfWork, read_only
-from portal.orders.office.erasing import ENDED
 from portal.orders.office.month_payments import entries_of, open_of
 from portal.shop.codes import shown
 from portal.shop.money import Money
@@ -132,7 +132,7 @@ def paper_by_number(
 
 @read_only
 def who_owes(unit: UnitOfWork, session: Session) -> tuple[OwedLine, ...]:
-    """Return what is owed for parts that went home, the longest owed first."""
+    """Return what is owed for orders that ended, the longest owed first."""
     shop = unit.shop(session)
     today = shop.day(unit.now())
     found = [
@@ -147,7 +147,7 @@ def _private(session: Session, shop: Shop) -> list[OwedLine]:
     query = (
         sa.select(Job, Customer.name, OWED)
         .join(Customer, Customer.id == Job.customer_id)
-        .where(Job.firm_id.is_(None), Job.state.in_(ENDED), OWED > 0)
+        .where(Job.firm_id.is_(None), Job.state.in_(OVER), OWED > 0)
     )
     return [
         OwedLine(
