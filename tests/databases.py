@@ -18,7 +18,7 @@ import sqlalchemy as sa
 from flask import has_app_context
 
 from portal.orders.kernel.unit import UnitOfWork
-from portal.orders.planning import calibration, forecasting
+from portal.orders.planning import calibration, expected, forecasting
 from portal.store.engine import make_engine
 from portal.store.sqlite_driver import driver
 
@@ -179,6 +179,7 @@ def named(url: str, name: str) -> str:
 def forget_what_was_learned() -> None:
     """Empty what the process remembers of the last database."""
     calibration._CACHE.last = None
+    expected._CACHE.last = None
     forecasting._CACHE.last = None
 
 
