@@ -14,10 +14,10 @@ import json
 import os
 import random
 import re
-import shutil
 import subprocess
 import sys
 import tomllib
+from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -27,12 +27,16 @@ from tests.house.python_sentences import extract
 
 HOUSE = Path(__file__).resolve().parents[1]
 COPY = HOUSE / "build" / "mutants"
+# where mutmut puts the copy's sources with all mutants in them
+MADE = COPY / "mutants"
 KNOWN = Path(__file__).with_name("mutants.toml")
 COPIED = ("portal", "tests", "demo_seed", "templates", "static", "pyproject.toml")
-LEFT_OUT = shutil.ignore_patterns("node_modules", "__pycache__", "*.pyc", "browser", "bench")
+LEFT_OUT = {"node_modules", "__pycache__", "browser", "bench"}
 FLOORS = ("craft", "shop")
+WORKERS = ("--max-children", os.environ.get("WORKERS") or str(os.cpu_count() or 1))
 WANTED = 0.95
-CAUGHT = {"killed", "timeout", "segfault"}
+# what stopped a fault, by mutmut's word for how its tests ended
+CAUGHT = {"killed": "tests", "timeout": "time", "segfault": "a crash"}
 # simulations of a whole shop: a minute each, and what they test has tests of its own
 SLOW = ("tests/shop/test_simulated_shop.py",)
 # what else refuses a change: a wrong type, and a sentence that no catalogue has
@@ -48,12 +52,11 @@ GUARD = re.compile(r"@require_role\(Role\.(\w+)\)")
 
 @dataclass(frozen=True)
 class Mutant:
-    """A planted fault: where it is, the line as it became, whether it was caught, and by what."""
+    """A planted fault: where it is, the line as it became, and what caught it ("" for nothing)."""
 
     where: str
     line: str
-    caught: bool
-    checked: bool = False
+    caught: str
 
     @property
     def known(self) -> str:
@@ -69,55 +72,73 @@ class Mutant:
 
 def main(count: int, seeds: list[int]) -> int:
     """Plant, print and count; 1 when too few were caught, or one that isn't listed was not."""
-    _copy()
+    _refresh()
     # the first run plants all and learns which tests reach what; it has nothing to try
-    _mutmut("run", "nothing.matches.this", check=False)
-    failed = [_sample(count, seed) for seed in seeds]
+    _mutmut("run", *WORKERS, "nothing.matches.this", check=False)
+    samples = {seed: _drawn(count, seed) for seed in seeds}
+    _mutmut("run", *WORKERS, *sorted(set().union(*samples.values())))
+    failed = [_told(seed, names, max(1, count // 10)) for seed, names in samples.items()]
     _call(*DAEMON, "stop")
     return int(any(failed))
 
 
-def _sample(count: int, seed: int) -> bool:
-    """Try one sample and print it; return whether it shows that a test is missing."""
-    chance = random.Random(seed)
-    names = chance.sample(_names(), min(count, len(_names())))
-    _mutmut("run", *names)
-    mutants = [*_results(set(names)), *_guards(chance, max(1, count // 10))]
+def _drawn(count: int, seed: int) -> list[str]:
+    names = _names()
+    return random.Random(seed).sample(names, min(count, len(names)))
+
+
+def _told(seed: int, names: list[str], guards: int) -> bool:
+    """Print what became of one sample; return whether it shows that a test is missing."""
+    mutants = [*_results(set(names)), *_guards(random.Random(seed), guards)]
     missed = [one for one in mutants if not one.caught]
     for one in missed:
         print(f"not caught: {one.where}\n    {one.line}\n    {one.known or 'NOT LISTED'}")
     share = 1 - len(missed) / len(mutants)
-    checked = sum(one.checked for one in mutants)
+    by = Counter(one.caught for one in mutants if one.caught)
+    ways = ", ".join(f"{many} by {way}" for way, many in by.most_common())
     print(
-        f"{len(mutants)} mutants (seed {seed}): {share:.1%} caught, "
-        f"{len(missed)} not; {checked} by types or catalogues alone",
+        f"{len(mutants)} mutants (seed {seed}): {share:.1%} caught ({ways}), {len(missed)} not",
         flush=True,
     )
     return share < WANTED or any(not one.known for one in missed)
 
 
-def _copy() -> None:
-    shutil.rmtree(COPY, ignore_errors=True)
-    for name in COPIED:
-        source = HOUSE / name
-        if source.is_dir():
-            shutil.copytree(source, COPY / name, ignore=LEFT_OUT)
-        else:
-            shutil.copy(source, COPY / name)
-    paths = [str(Path("portal") / floor) for floor in FLOORS]
-    tests = [str(Path("tests") / floor) for floor in FLOORS]
+def _refresh() -> None:
+    """Bring the copy up to date. What is as it was keeps its mutants: to make all takes minutes."""
+    wanted = {path for name in COPIED for path in _files(HOUSE, name)}
+    for path in {path for name in COPIED for path in _files(COPY, name)} - wanted:
+        for stale in (COPY / path, MADE / path, MADE / f"{path}.meta"):
+            stale.unlink(missing_ok=True)
+    for path in wanted:
+        copy, text = COPY / path, (HOUSE / path).read_bytes()
+        if not copy.exists() or copy.read_bytes() != text:
+            copy.parent.mkdir(parents=True, exist_ok=True)
+            copy.write_bytes(text)
+            (MADE / path).unlink(missing_ok=True)
+    (MADE / "mutmut-stats.json").unlink(missing_ok=True)
+    _set_up()
+
+
+def _files(top: Path, name: str) -> list[Path]:
+    """Return the files of this name or below it, as paths from the top."""
+    paths = [path.relative_to(top) for path in (top / name, *(top / name).rglob("*"))]
+    return [one for one in paths if not LEFT_OUT & set(one.parts) and (top / one).is_file()]
+
+
+def _set_up() -> None:
+    """Tell mutmut what to mutate and which tests to run, in the copy's own project file."""
     settings = {
         "source_paths": ["portal"],
-        "only_mutate": [f"{path}/*" for path in paths],
+        "only_mutate": [f"portal/{floor}/*" for floor in FLOORS],
         "also_copy": [name for name in COPIED if name not in ("portal", "tests")],
-        "pytest_add_cli_args_test_selection": tests,
+        "pytest_add_cli_args_test_selection": [f"tests/{floor}" for floor in FLOORS],
         "pytest_add_cli_args": ["--hypothesis-seed=0", *(f"--ignore={path}" for path in SLOW)],
         "track_dependencies": False,
         "use_git_change_detection": False,
     }
-    with (COPY / "pyproject.toml").open("a", encoding="utf-8") as file:
-        file.write("\n[tool.mutmut]\n")
-        file.writelines(f"{key} = {json.dumps(value)}\n" for key, value in settings.items())
+    text = (HOUSE / "pyproject.toml").read_text("utf-8")
+    lines = [f"{key} = {json.dumps(value)}" for key, value in settings.items()]
+    (COPY / "pyproject.toml").write_text("\n".join([text, "[tool.mutmut]", *lines, ""]), "utf-8")
 
 
 def _call(*words: str) -> subprocess.CompletedProcess[str]:
@@ -156,25 +177,25 @@ def _results(names: set[str]) -> list[Mutant]:
     out = []
     for name, code in _exit_codes().items():
         if name in names:
-            caught = status_by_exit_code[code] in CAUGHT
-            checked = not caught and _is_refused(name)
-            line = "" if caught or checked else _line_of(name)
-            where = re.sub(r"__mutmut_\d+$", "", name)
-            out.append(Mutant(where, line, caught or checked, checked))
+            caught = CAUGHT.get(status_by_exit_code[code]) or _refused_by(name)
+            line = "" if caught else _line_of(name)
+            out.append(Mutant(re.sub(r"__mutmut_\d+$", "", name), line, caught))
     return out
 
 
-def _is_refused(name: str) -> bool:
-    """Whether types or catalogues refuse a fault, which stands in the copy's source meanwhile."""
+def _refused_by(name: str) -> str:
+    """Return what refuses a fault that no test caught; it stands in the copy's source meanwhile."""
     path = COPY / (name.rpartition(".")[0].replace(".", "/") + ".py")
     text = path.read_text("utf-8")
     _mutmut("apply", name)
     planted = path.read_text("utf-8")
     assert planted != text
     _write(path, planted)
-    refused = _call(*TYPES).returncode == 1 or (
-        _said(planted) != _said(text) and _call(*SENTENCES).returncode == 1
-    )
+    refused = ""
+    if _call(*TYPES).returncode == 1:
+        refused = "types"
+    elif _said(planted) != _said(text) and _call(*SENTENCES).returncode == 1:
+        refused = "catalogues"
     _write(path, text)
     return refused
 
@@ -205,7 +226,8 @@ def _guards(chance: random.Random, count: int) -> list[Mutant]:
         done = _call("pytest", "-q", "-x", "tests/web/test_permissions.py")
         _write(path, text)
         where = f"{path.relative_to(COPY)}:{text[:start].count(chr(10)) + 1}"
-        out.append(Mutant(where, f"@require_role(Role.{other})", done.returncode == 1))
+        caught = "tests" if done.returncode == 1 else ""
+        out.append(Mutant(where, f"@require_role(Role.{other})", caught))
     return out
 
 

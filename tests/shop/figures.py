@@ -25,10 +25,16 @@ def main() -> None:
     from tests.shop import (  # they import this
         test_appraisal_figures,
         test_floor_figures,
+        test_list_figures,
         test_small_figures,
     )
 
-    for one in (test_appraisal_figures, test_floor_figures, test_small_figures):
+    for one in (
+        test_appraisal_figures,
+        test_floor_figures,
+        test_list_figures,
+        test_small_figures,
+    ):
         one.FILE.write_text(drawn(one.SCENES), "utf-8")
 
 
