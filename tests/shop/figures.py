@@ -24,6 +24,7 @@ def main() -> None:
     """Draw all files anew."""
     from tests.shop import (  # they import this
         test_appraisal_figures,
+        test_finding_figures,
         test_floor_figures,
         test_list_figures,
         test_small_figures,
@@ -31,6 +32,7 @@ def main() -> None:
 
     for one in (
         test_appraisal_figures,
+        test_finding_figures,
         test_floor_figures,
         test_list_figures,
         test_small_figures,
