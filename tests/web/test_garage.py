@@ -184,7 +184,7 @@ def test_other_parts_are_listed_at_the_firms_own_price_and_day(app, unit) -> Non
     )
     assert book(client, path).status_code == 303
     calipers, frame = jobs_of_firm(unit, firm_id)
-    assert [line["amount"] for line in calipers.quote["lines"] if line["key"] == "A.coat"] == 6300
+    assert [line["amount"] for line in calipers.quote["lines"] if line["key"] == "A.coat"] == [6300]
     assert calipers.needed_by == date(2099, 1, 1)
     assert frame.needed_by is None
 
