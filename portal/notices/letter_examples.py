@@ -4,18 +4,21 @@ from datetime import datetime
 from typing import Any
 
 from portal.craft.messages import Message
-from portal.notices.letters import (
-    AnyLetter,
-    Booked,
+from portal.notices.firm_letters import (
     BookedSet,
-    CalledOff,
-    DropOffMoved,
-    FindingRaised,
     FirmBooked,
     FirmInvoiceLetter,
     FirmLinkLetter,
     FirmReminder,
+)
+from portal.notices.letters import (
+    AnyLetter,
+    Booked,
+    CalledOff,
+    DropOffMoved,
+    FindingRaised,
     HandedBack,
+    LinkedJob,
     NewDate,
     NotBrought,
     NotFetched,
@@ -24,8 +27,9 @@ from portal.notices.letters import (
     Ready,
     Received,
     ResumeLink,
-    Sender,
+    StatusLinks,
 )
+from portal.notices.sender import Sender
 from portal.shop.money import Money
 from portal.shop.pricing.statements import DateStatement, PriceStatement
 from portal.shop.states import LetterKind
@@ -110,6 +114,18 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
         ),
         LetterKind.NOT_FETCHED: NotFetched(
             **job, until=at, pickup_code="123 456", hours=((at, at),)
+        ),
+        LetterKind.STATUS_LINKS: StatusLinks(
+            sender=sender,
+            locale="en",
+            name="Robin Example",
+            jobs=(
+                LinkedJob(
+                    "4F7K-2M9P",
+                    Message("{count} × {parts}", count=4, parts=Message("wheels")),
+                    "https://portal.example.com/J/EXAMPLE",
+                ),
+            ),
         ),
         LetterKind.FIRM_BOOKED: FirmBooked(
             **firm,
