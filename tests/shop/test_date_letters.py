@@ -64,7 +64,7 @@ def look(at: datetime, safe: datetime, **more: bool) -> Look:
 def forecasts(draw: st.DrawFn) -> list[Look]:
     """Forecasts every 10 to 200 minutes that swing as they like around a promise."""
     at, found = MONDAY, []
-    for _ in range(draw(st.integers(1, 60))):
+    for _ in range(draw(st.integers(1, 30))):
         at += timedelta(minutes=draw(st.integers(10, 200)))
         safe = FRIDAY + timedelta(hours=draw(st.integers(-60, 90)))
         likely = safe - timedelta(hours=draw(st.integers(0, 40)))
@@ -81,7 +81,7 @@ def forecasts(draw: st.DrawFn) -> list[Look]:
     return found
 
 
-@examples(150)
+@examples(60)
 @given(forecasts(), st.integers(0, 24))
 def test_whatever_the_forecast_does_letters_keep_to_the_rule(looks, most):
     rules = DateRules(later_than_hours=most)
@@ -106,7 +106,7 @@ def test_whatever_the_forecast_does_letters_keep_to_the_rule(looks, most):
     assert dates[:1] != [ON_TIME]
 
 
-@examples(150)
+@examples(60)
 @given(forecasts())
 def test_a_later_date_is_told_after_two_looks_that_agree_or_just_before_a_drive(looks):
     watch, since = DateWatch(), None
@@ -122,7 +122,7 @@ def test_a_later_date_is_told_after_two_looks_that_agree_or_just_before_a_drive(
             since = None
 
 
-@examples(80)
+@examples(60)
 @given(forecasts())
 def test_the_day_that_is_probable_never_passes_the_promise_and_never_goes_back(looks):
     watch, shown = DateWatch(), None

@@ -158,9 +158,10 @@ def _earlier_day(watch: DateWatch, look: Look, week: Week, *, hopeful: bool) -> 
     A later day begins anew; an earlier one changes nothing, so that the day never jumps about.
     """
     day = week.local(look.likely_at).date()
-    if not hopeful or day >= week.local(held_date(watch, look)).date():
+    held = week.local(held_date(watch, look)).date()
+    if not hopeful or day >= held:
         return replace(watch, early_day=None, early_since=None, early_from=None)
-    if watch.early_day is None or day > watch.early_day:
+    if watch.early_day is None or not day <= watch.early_day < held:
         return replace(watch, early_day=day, early_since=look.now, early_from=None)
     steady = watch.early_from or _waited(watch.early_since, look.now, week) >= STEADY
     return replace(watch, early_from=watch.early_day if steady else None)
