@@ -23,6 +23,7 @@ from portal.notices.letters import (
     Received,
     ResumeLink,
     Sender,
+    TestLetter,
 )
 from portal.shop.money import Money
 from portal.shop.pricing.statements import DateStatement, PriceStatement
@@ -116,5 +117,6 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
         LetterKind.FIRM_REMINDER: FirmReminder(
             **firm, number="R2026-0042", owed=Money(412_800, currency), due_on=at.date()
         ),
+        LetterKind.TEST: TestLetter(sender=sender, locale="en"),
     }
     return made[kind]

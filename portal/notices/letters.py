@@ -294,6 +294,15 @@ class FirmReminder:
     due_on: date
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TestLetter:
+    """What the office sends itself to see whether letters arrive."""
+
+    kind: ClassVar[LetterKind] = LetterKind.TEST
+    sender: Sender
+    locale: str
+
+
 AnyLetter = (
     ResumeLink
     | QuestionAsked
@@ -311,6 +320,7 @@ AnyLetter = (
     | FirmLinkLetter
     | FirmInvoiceLetter
     | FirmReminder
+    | TestLetter
 )
 
 

@@ -11,6 +11,8 @@ from urllib.parse import SplitResult, unquote, urlsplit
 from portal.craft.messages import Message
 
 TIMEOUT_S = 30.0
+# RFC 5321, section 4.2.3: it closes the connection, or has no room left
+SERVER_UNWELL = frozenset({421, 452})
 PORTS = {"smtp": 25, "smtp+starttls": 587, "smtps": 465}
 
 
@@ -71,7 +73,12 @@ class SmtpWire:
             # a wrong password is mended in the settings; the letters wait for it
             why = f"the server refused our password: {refusal.smtp_code}"
             raise Unsent(why, down=True) from None
+        except (smtplib.SMTPSenderRefused, smtplib.SMTPConnectError, smtplib.SMTPHeloError) as no:
+            # our own address, or whoever calls: it is the same for every letter
+            raise Unsent(f"the server answered {no.smtp_code}", down=True) from None
         except smtplib.SMTPResponseException as refusal:
+            if refusal.smtp_code in SERVER_UNWELL:
+                raise Unsent(f"the server answered {refusal.smtp_code}", down=True) from None
             forever = refusal.smtp_code >= 550
             raise Unsent(f"the server answered {refusal.smtp_code}", forever=forever) from None
         except (smtplib.SMTPException, OSError) as wrong:

@@ -9,6 +9,16 @@ from portal.shop.states import LetterKind, LetterState
 from portal.store.base import Base
 
 
+class Heartbeat(Base):
+    """When a worker was last alive, and why its last round failed ("" where it did not)."""
+
+    __tablename__ = "heartbeat"
+
+    name: Mapped[str] = mapped_column(sa.String(40), primary_key=True)
+    at: Mapped[datetime]
+    trouble: Mapped[str] = mapped_column(sa.String(200), default="")
+
+
 class Letter(Base):
     """One letter. `(job_id, kind, cause)` is unique, so that one cause sends one letter."""
 

@@ -189,9 +189,36 @@ def test_a_letter_that_was_given_up_can_be_sent_again_from_the_office(unit) -> N
 def test_a_server_that_is_down_is_tried_once_a_round(unit) -> None:
     put(unit, 5)
     wire = Broken(Unsent("ConnectionRefusedError", down=True))
-    assert deliver(unit, wire) == Delivered(later=1)
+    assert deliver(unit, wire) == Delivered(later=1, down="ConnectionRefusedError")
     assert wire.tried == 1
     assert states(unit) == ["queued"] * 5
+
+
+def test_nothing_is_given_up_for_a_server_that_is_down(unit, clock) -> None:
+    put(unit, 3)
+    for _ in range(4 * MOST_TRIES):
+        deliver(unit, Broken(Unsent("TimeoutError", down=True)))
+        clock.advance(hours=6)
+    assert {(row.state, row.tries) for row in rows(unit)} == {("queued", 0)}
+    wire = MemoryWire()
+    assert deliver(unit, wire) == Delivered(sent=3)
+    assert {message["Message-ID"] for message in wire.sent} == {r.message_id for r in rows(unit)}
+
+
+def test_a_letter_over_which_the_server_hangs_up_does_not_hold_the_others(unit) -> None:
+    put(unit, 3)
+    first = rows(unit)[0].message_id
+
+    class HangsUp(MemoryWire):
+        def send(self, message) -> None:
+            if message["Message-ID"] == first:
+                raise Unsent("SMTPServerDisconnected", down=True)
+            super().send(message)
+
+    wire = HangsUp()
+    deliver(unit, wire)
+    deliver(unit, wire)
+    assert states(unit) == ["queued", "sent", "sent"]
 
 
 def test_an_address_that_no_header_can_hold_does_not_stop_the_others(unit) -> None:
