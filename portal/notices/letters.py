@@ -301,6 +301,7 @@ class TestLetter:
     kind: ClassVar[LetterKind] = LetterKind.TEST
     sender: Sender
     locale: str
+    link: str
 
 
 AnyLetter = (

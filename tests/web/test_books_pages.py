@@ -256,7 +256,10 @@ def test_the_office_sends_itself_a_test_letter_and_sees_why_none_leaves(staff_cl
     assert page_of(wrong).one("input", id="to").get("value") == "robin"
     assert staff_client.submit(page, to="robin@example.com").status_code == 303
     (line,) = letters(unit, state="queued")
-    assert (line.to, line.subject) == ("robin@example.com", "Test letter from Fennholt Coating")
+    assert (line.to, line.subject) == (
+        "robin@example.com",
+        "Test letter from Fennholt Coating Works",
+    )
     heartbeat.beat(unit, trouble="ConnectionRefusedError")
     seen = page_of(staff_client.get("/books/letters")).text
     assert "The mail server does not take our letters." in seen

@@ -92,7 +92,8 @@ def send_test_letter(
 ) -> None:
     """Queue a letter to see whether letters arrive."""
     at = unit.now()
-    letter = TestLetter(sender=sender_of(unit.shop(session), language), locale=language)
+    sender = sender_of(unit.shop(session), language)
+    letter = TestLetter(sender=sender, locale=language, link=f"{unit.base_url}/")
     queue(
         session,
         letter,
