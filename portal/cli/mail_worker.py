@@ -62,8 +62,7 @@ def says(done: Delivered, *, open_wire: bool) -> Message:
     values = {"sent": done.sent, "later": done.later, "given_up": done.given_up}
     if done.down:
         return Message(
-            "Letters sent: {sent}; tried again later: {later}; given up: {given_up}. The mail "
-            "server did not take the last one ({why}).",
+            "Letters sent: {sent}; tried again later: {later}; given up: {given_up}. {why}",
             **values,
             why=done.down,
         )
@@ -81,7 +80,7 @@ class MailWorker:
     settings: Settings
     rounds: int = 0
     forecast_of: object = None
-    trouble: str = ""
+    trouble: Message | None = None
 
     def watch(self) -> None:
         parent = os.getppid()
@@ -107,15 +106,15 @@ class MailWorker:
         self._sign_of_life(self.trouble, due=self.rounds % BEAT_EVERY == 0)
         done = deliver_due(self.unit, self.wire, mail_from=self.settings.mail_from)
         # a round without a letter says nothing of the mail server
-        quiet = self.trouble if self.trouble and mail_worker(self.unit).waiting else ""
-        self._sign_of_life(done.down or ("" if done.sent else quiet), due=False)
+        quiet = self.trouble if self.trouble and mail_worker(self.unit).waiting else None
+        self._sign_of_life(done.down or (None if done.sent else quiet), due=False)
 
     def _sweep(self) -> None:
         if self.rounds % SWEEP_EVERY == 0:
             sweep(self.unit)
             remind_unfetched(self.unit)
 
-    def _sign_of_life(self, trouble: str, *, due: bool) -> None:
+    def _sign_of_life(self, trouble: Message | None, *, due: bool) -> None:
         if due or trouble != self.trouble:
             beat(self.unit, trouble=trouble)
             self.trouble = trouble

@@ -16,8 +16,9 @@ from typing import Any, Protocol, TypeVar
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.craft.messages import Message
 from portal.notices.letters import AnyLetter, write
-from portal.notices.transport import Unsent, Wire
+from portal.notices.transport import LONGEST_WHY, Unsent, Wire
 from portal.shop.codes import RandomBytes, new_token
 from portal.shop.states import LetterKind, LetterState
 from portal.store.letters import Letter
@@ -32,7 +33,6 @@ MOST_TRIES = len(WAITS) + 1
 # a mail server that is down is asked again after a tenth of the letter's age, within these
 SOONEST, LATEST = timedelta(minutes=1), timedelta(minutes=10)
 BATCH = 50
-LONGEST_ERROR = 200
 
 
 class UnitOfWorkLike(Protocol):
@@ -51,13 +51,13 @@ class UnitOfWorkLike(Protocol):
 class Delivered:
     """The result of one round: letters sent, postponed, given up for good.
 
-    `down` is why no letter leaves at all, "" where the mail server answers.
+    `down` is why no letter leaves at all, None where the mail server answers.
     """
 
     sent: int = 0
     later: int = 0
     given_up: int = 0
-    down: str = ""
+    down: Message | None = None
 
 
 def queue(
@@ -135,7 +135,7 @@ def deliver_due(
     with unit.read() as session:
         ids = _due(session, unit.now(), most)
     outcomes: list[str] = []
-    down = ""
+    down: Message | None = None
     for letter_id in ids:
         outcome, down = _deliver_one(unit, wire, letter_id, mail_from)
         outcomes.append(outcome)
@@ -151,7 +151,7 @@ def deliver_due(
 
 def try_again(session: Session, letter_id: int, at: datetime) -> bool:
     """Put a failed letter back into the queue, as the office asked."""
-    values = {"state": LetterState.QUEUED, "tries": 0, "next_at": at, "last_error": ""}
+    values = {"state": LetterState.QUEUED, "tries": 0, "next_at": at, "last_error": None}
     return _changed(session, letter_id, LetterState.GIVEN_UP, values)
 
 
@@ -162,25 +162,25 @@ def _due(session: Session, now: datetime, most: int) -> list[int]:
 
 def _deliver_one(
     unit: UnitOfWorkLike, wire: Wire, letter_id: int, mail_from: str
-) -> tuple[str, str]:
+) -> tuple[str, Message | None]:
     """Claim, send and settle one letter.
 
-    Return its new state ("" where another worker was faster), and why the transport is down ("").
+    Return its new state ("" where another worker was faster), and why the transport is down (None).
     """
     claimed = unit.write(lambda session: _claim(session, letter_id, unit.now()))
     if claimed is None:
-        return ("", "")
+        return ("", None)
     try:
         wire.send(_sound_message(claimed, mail_from))
     except Unsent as wrong:
         reason = wrong  # the name of an except clause is gone when its block ends
         return (
             unit.write(lambda session: _put_off(session, claimed, unit.now(), reason)),
-            wrong.why if wrong.down else "",
+            wrong.why if wrong.down else None,
         )
-    sent = {"state": LetterState.SENT, "sent_at": unit.now(), "last_error": ""}
+    sent = {"state": LetterState.SENT, "sent_at": unit.now(), "last_error": None}
     unit.write(lambda session: _changed(session, claimed.id, LetterState.SENDING, sent))
-    return (LetterState.SENT, "")
+    return (LetterState.SENT, None)
 
 
 def _sound_message(claimed: "Claimed", mail_from: str) -> EmailMessage:
@@ -188,7 +188,8 @@ def _sound_message(claimed: "Claimed", mail_from: str) -> EmailMessage:
         return message_of(claimed, mail_from)
     except (ValueError, LookupError) as wrong:
         # an address that no header can hold must not stop the letters behind it
-        raise Unsent(f"this letter can't be made: {wrong}", forever=True) from None
+        why = Message("This letter can't be made ({why}).", why=str(wrong)[:LONGEST_WHY])
+        raise Unsent(why, forever=True) from None
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,7 +233,7 @@ def _put_off(session: Session, claimed: Claimed, now: datetime, wrong: Unsent) -
 
     A server that is down is not the letter's failure: the try is not counted.
     """
-    error: dict[str, Any] = {"last_error": wrong.why[:LONGEST_ERROR]}
+    error: dict[str, Any] = {"last_error": wrong.why}
     if wrong.down:
         pause = min(max((now - claimed.made_at) / 10, SOONEST), LATEST)
         asked_again = {
@@ -254,7 +255,7 @@ def _give_back_stale(session: Session, now: datetime) -> None:
     """Release the claims of dead workers; a letter that kills workers is given up."""
     stale = sa.and_(Letter.state == LetterState.SENDING, Letter.claimed_at < now - STALE)
     worn = sa.update(Letter).where(stale, Letter.tries >= MOST_TRIES)
-    session.execute(worn.values(state=LetterState.GIVEN_UP, last_error=""))
+    session.execute(worn.values(state=LetterState.GIVEN_UP, last_error=None))
     session.execute(sa.update(Letter).where(stale).values(state=LetterState.QUEUED, next_at=now))
 
 

@@ -6,6 +6,7 @@ import pytest
 
 from portal.cli.mail_worker import MailWorker, says
 from portal.cli.running import FIRST_PAUSE_S, LONGEST_PAUSE_S, MailWorkerProcess
+from portal.craft.messages import Message
 from portal.notices.outbox import Delivered
 from portal.notices.transport import MemoryWire, SmtpWire
 from portal.orders.kernel.heartbeat import SILENT_AFTER, beat, mail_worker
@@ -63,7 +64,7 @@ def test_a_worker_that_lived_is_started_again_soon_and_one_that_lives_is_left() 
 
 def test_a_worker_that_never_was_or_stopped_is_silent(unit, clock) -> None:
     assert mail_worker(unit).silent
-    beat(unit, trouble="")
+    beat(unit, trouble=None)
     assert not mail_worker(unit).silent
     clock.advance(seconds=SILENT_AFTER.total_seconds() + 1)
     assert mail_worker(unit).silent
@@ -75,7 +76,7 @@ def test_a_mail_server_that_is_down_is_told_until_it_takes_letters(unit, clock, 
     worker = MailWorker(unit, SmtpWire("127.0.0.1", free_port()), settings)
     worker.round()
     seen = mail_worker(unit)
-    assert "ConnectionRefused" in seen.trouble
+    assert "ConnectionRefused" in english(seen.trouble)
     assert (seen.waiting, seen.silent, seen.given_up) == (2, False, 0)
     assert seen.oldest_at == clock.now()
     worker.wire = MemoryWire(open=False)
@@ -84,7 +85,7 @@ def test_a_mail_server_that_is_down_is_told_until_it_takes_letters(unit, clock, 
     clock.advance(minutes=20)
     worker.wire = MemoryWire()
     worker.round()
-    assert mail_worker(unit).trouble == ""
+    assert mail_worker(unit).trouble is None
     assert states(unit) == ["sent", "sent"]
 
 
@@ -105,6 +106,6 @@ def test_what_fails_stops_nothing_else(unit, settings, monkeypatch: pytest.Monke
 def test_deliver_says_what_it_did() -> None:
     done = Delivered(sent=3, later=1, given_up=1)
     assert english(says(done, open_wire=True)).startswith("Letters sent: 3; tried again later: 1")
-    down = english(says(Delivered(later=1, down="TimeoutError"), open_wire=True))
-    assert "(TimeoutError)" in down
+    down = english(says(Delivered(later=1, down=Message("TimeoutError.")), open_wire=True))
+    assert down.endswith("given up: 0. TimeoutError.")
     assert "PORTAL_SMTP" in english(says(Delivered(), open_wire=False))

@@ -5,6 +5,7 @@ import zipfile
 
 import pytest
 
+from portal.craft.messages import Message
 from portal.orders.kernel import heartbeat
 from portal.orders.office import documents, powders
 from portal.orders.office.letter_words import letters
@@ -260,12 +261,12 @@ def test_the_office_sends_itself_a_test_letter_and_sees_why_none_leaves(staff_cl
         "robin@example.com",
         "Test letter from Fennholt Coating Works",
     )
-    heartbeat.beat(unit, trouble="ConnectionRefusedError")
+    heartbeat.beat(unit, trouble=Message("It is down."))
     seen = page_of(staff_client.get("/books/letters")).text
     assert "The mail server does not take our letters." in seen
     assert "One letter waits" in seen
     assert "No letters are being sent." in page_of(staff_client.get("/books/")).text
-    heartbeat.beat(unit, trouble="")
+    heartbeat.beat(unit, trouble=None)
     assert "No letters are being sent" not in page_of(staff_client.get("/books/")).text
     assert "mail worker: at work; letters waiting: 1" in staff_client.get("/readyz").text
 

@@ -44,7 +44,7 @@ class LetterView:
     text: str
     calendar: str
     sent_at: datetime | None
-    last_error: str
+    last_error: Message | None
 
 
 @dataclass(frozen=True, slots=True)
