@@ -5,6 +5,7 @@ test begins with them (`tests/databases.py`), so commits, triggers and locks are
 """
 
 import gc
+import os
 import random
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -58,6 +59,11 @@ FIRST = (
     "tests/web/test_languages_complete.py",
     "tests/browser/",
 )
+
+
+def pytest_configure() -> None:
+    """Let the folders of tests lie in memory: a commit to a disk waits for the disk."""
+    os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", room())
 
 
 class Compiled(BytecodeCache):

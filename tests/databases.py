@@ -18,7 +18,7 @@ import sqlalchemy as sa
 from flask import has_app_context
 
 from portal.orders.kernel.unit import UnitOfWork
-from portal.orders.planning import calibration, forecasting
+from portal.orders.planning import calibration, expected, forecasting
 from portal.store.engine import make_engine
 from portal.store.sqlite_driver import driver
 
@@ -62,6 +62,7 @@ class Database(ABC):
     def begin(self, *, may_copy: bool) -> None:
         """Begin a test with the shop as it is seeded."""
         self.may_copy, self.played = may_copy, 0
+        expected._CACHE.last = None  # who comes when outlasts the scenes of a test
         self._put(self.root)
 
     def unit(self, unit: UnitOfWork) -> UnitOfWork:

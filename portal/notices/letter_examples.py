@@ -7,9 +7,11 @@ from portal.craft.messages import Message
 from portal.notices.letters import (
     AnyLetter,
     Booked,
+    BookedSet,
     CalledOff,
     DropOffMoved,
     FindingRaised,
+    FirmBooked,
     FirmInvoiceLetter,
     FirmLinkLetter,
     FirmReminder,
@@ -24,6 +26,7 @@ from portal.notices.letters import (
     Received,
     ResumeLink,
     StillWaiting,
+    TestLetter,
 )
 from portal.notices.sender import Sender
 from portal.shop.money import Money
@@ -113,6 +116,21 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
         LetterKind.NOT_FETCHED: NotFetched(
             **job, until=at, pickup_code="123 456", hours=((at, at),)
         ),
+        LetterKind.FIRM_BOOKED: FirmBooked(
+            **firm,
+            dropoff_at=at,
+            dropoff_until=at,
+            fetched=False,
+            sets=(
+                BookedSet(
+                    "4F7K-2M9P",
+                    "Order 77",
+                    Message("{count} × {parts}", count=4, parts=Message("wheels")),
+                    at,
+                ),
+            ),
+            total=Money(48_000, currency),
+        ),
         LetterKind.FIRM_LINK: FirmLinkLetter(**firm, until=at),
         LetterKind.FIRM_INVOICE: FirmInvoiceLetter(
             **firm, number="R2026-0042", jobs=12, total=Money(412_800, currency), due_on=at.date()
@@ -120,5 +138,6 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
         LetterKind.FIRM_REMINDER: FirmReminder(
             **firm, number="R2026-0042", owed=Money(412_800, currency), due_on=at.date()
         ),
+        LetterKind.TEST: TestLetter(sender=sender, locale="en", link="https://portal.example.com/"),
     }
     return made[kind]

@@ -225,6 +225,32 @@ class NotFetched(PickupLetter):
     until: datetime
 
 
+@dataclass(frozen=True, slots=True)
+class BookedSet:
+    """One set of a list that was booked; `code` is shown in groups."""
+
+    code: str
+    reference: str
+    summary: Message
+    ready_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FirmBooked:
+    """All sets of a firm's list are booked for one drop-off time; `link` asks for its page."""
+
+    kind: ClassVar[LetterKind] = LetterKind.FIRM_BOOKED
+    sender: Sender
+    locale: str
+    link: str
+    name: str
+    dropoff_at: datetime
+    dropoff_until: datetime
+    fetched: bool
+    sets: tuple[BookedSet, ...]
+    total: Money
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FirmLinkLetter:
     """The link that opens a trade customer's page, once and before `until`."""
@@ -266,6 +292,16 @@ class FirmReminder:
     due_on: date
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TestLetter:
+    """What the office sends itself to see whether letters arrive."""
+
+    kind: ClassVar[LetterKind] = LetterKind.TEST
+    sender: Sender
+    locale: str
+    link: str
+
+
 AnyLetter = (
     ResumeLink
     | QuestionAsked
@@ -282,9 +318,11 @@ AnyLetter = (
     | NotFetched
     | OnTime
     | StillWaiting
+    | FirmBooked
     | FirmLinkLetter
     | FirmInvoiceLetter
     | FirmReminder
+    | TestLetter
 )
 
 

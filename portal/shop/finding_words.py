@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from portal.craft.damaged import how_many
+from portal.craft.hollow import Making
 from portal.craft.messages import Message, Plural
 from portal.craft.open_answers import layers_open
 from portal.craft.parts import (
@@ -26,7 +27,7 @@ from portal.shop.found_words import COLOURED, FOUND, LAYERS_OPEN, METAL_OPEN, SI
 from portal.shop.pricing.differences import Difference, DifferenceKind, kinds_of
 
 WHEEL, PART = 0, 1
-NOT_KNOWN = (Metal.UNKNOWN, WheelBuild.UNKNOWN)
+NOT_KNOWN = (Metal.UNKNOWN, WheelBuild.UNKNOWN, Making.UNKNOWN)
 NO_SIZE = "–"
 
 DAMAGE = {
@@ -290,10 +291,12 @@ def _closed(declared: PartSet, difference: Difference) -> list[Message]:
 
 def _metal(declared: PartSet, difference: Difference) -> list[Message]:
     real = difference.arrived
-    found, said = (
-        real.build or real.metal,
-        declared.build or declared.metal,
+    sides = (
+        (real.build or real.metal, declared.build or declared.metal),
+        (real.metal, declared.metal),
+        (real.made, declared.made),
     )
+    found, said = next((found, said) for found, said in sides if found is not said)
     if said in NOT_KNOWN:
         return [_of(METAL_OPEN, difference, found=found)]
     return [_of(METAL, difference, found=found, declared=said)]

@@ -102,11 +102,13 @@ class LetterKind(Titled):
     MOVED = "moved", "New drop-off time"
     CALLED_OFF = "called_off", "Cancelled"
     NOT_FETCHED = "not_fetched", "Not collected yet"
+    FIRM_BOOKED = "firm_booked", "A firm's list is booked"
     FIRM_LINK = "firm_link", "The link to a firm's page"
     FIRM_INVOICE = "firm_invoice", "Invoice of a month"
     FIRM_REMINDER = "firm_reminder", "Invoice not paid yet"
     QUESTION_ASKED = "question_asked", "We have your question"
     QUESTION_ANSWERED = "question_answered", "Our answer"
+    TEST = "test", "Test letter"
 
 
 class DocumentKind(StrEnum):

@@ -22,5 +22,5 @@ def test_every_known_survivor_names_a_function_and_a_reason() -> None:
 
 @pytest.mark.parametrize("row", ROWS, ids=[row["where"] for row in ROWS])
 def test_a_known_survivor_is_recognised_by_its_line_alone(row) -> None:
-    assert Mutant(row["where"], row["line"], caught=False).known == row["reason"]
-    assert not Mutant(row["where"], row["line"] + " ", caught=False).known
+    assert Mutant(row["where"], row["line"], caught="").known == row["reason"]
+    assert not Mutant(row["where"], row["line"] + " ", caught="").known

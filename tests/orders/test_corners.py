@@ -13,6 +13,7 @@ from portal.orders.customer.slip_view import slip
 from portal.orders.customer.status_view import status
 from portal.orders.kernel.errors import Overtaken, Refused, Unknown
 from portal.orders.kernel.refit_guide import refit
+from portal.orders.production import floor as floor_verbs
 from portal.orders.production.board_view import floor
 from portal.shop.route import PartStage
 from portal.store.tables import Part
@@ -96,6 +97,16 @@ def test_whoever_refits_reads_the_corner_on_card_paper_and_guide(unit) -> None:
     page = status(unit, job.token)
     assert page is not None
     assert [one.corner for one in page.wheels] == list(FOUR)
+
+
+def test_a_scan_at_refit_answers_where_the_wheel_sits(unit) -> None:
+    job = a_job_at(unit, PartStage.REFIT, ON_TYRES, bringing="complete")
+    there = floor_verbs.scan_part(unit, "102", PartStage.REFIT, scan_id="scan-0001", who=None)
+    assert english(there.says).endswith("is already at “Refit”. It sits: front right.")
+    (on,) = floor_verbs.move_on(unit, job.part_ids[:1], to=PartStage.DONE, who=None)
+    assert "sits" not in english(on.says)
+    (back,) = floor_verbs.take_back(unit, {on.part_id: PartStage.DONE}, who=None)
+    assert english(back.says).endswith("It sits: front left.")
 
 
 def test_the_guide_comes_when_the_parts_are_ready(unit) -> None:

@@ -11,7 +11,7 @@ from portal.orders.counter.hand_back import NotYet
 from portal.orders.counter.on_account import firm_of_job
 from portal.orders.kernel.errors import Already, Overtaken, Refused, Unknown
 from portal.orders.kernel.ledger import account_of
-from portal.orders.office import month_payments, month_view, monthly
+from portal.orders.office import firms_view, month_payments, month_view, monthly
 from portal.shop.invoicing.document import InvoiceKind
 from portal.shop.ledger import EntryKind
 from portal.shop.route import PartStage
@@ -21,6 +21,7 @@ from tests.cast import OFFICE, add_staff
 from tests.factories import a_job_at, a_token
 from tests.firms import a_firm
 from tests.orders.test_hand_back import all_of, give
+from tests.queries import queries_of
 
 CARD = PaymentMethod.TRANSFER
 
@@ -251,3 +252,22 @@ def test_what_is_not_over_by_the_months_end_waits(unit, clock, firm_id) -> None:
     assert monthly.month_draft(unit, firm_id, before).lines == ()
     with unit.read() as session:
         assert session.scalar(sa.select(sa.func.count()).select_from(Job)) == 1
+
+
+def test_what_firms_owe_is_read_in_as_many_queries_however_many_there_are(unit) -> None:
+    number_of: list[int] = []
+    for count in (1, 3):
+        firm = a_firm(unit, name=f"Garage {count}", email=f"g{count}@example.com")
+        for _ in range(count):
+            collected(unit, firm)
+            issue(unit, firm)
+        collected(unit, firm)
+        with queries_of(unit) as statements:
+            lines = month_view.who_owes(unit)
+            assert sum(one.credit.owed.minor for one in firms_view.firms(unit)) == sum(
+                one.sum.minor for one in lines
+            )
+        number_of.append(len(statements))
+    # the invoices of each firm, and what has none yet
+    assert len(lines) == 1 + 1 + 3 + 1
+    assert number_of[0] == number_of[1]

@@ -53,10 +53,8 @@ def reverse(unit, job, entry_id, who, reason="typed twice") -> None:
     payments.reverse(unit, job.job_id, entry_id, reason, once_token=a_token(), who=who)
 
 
-def refund(unit, job, minor, reason="cancelled") -> None:
-    payments.refund(
-        unit, job.job_id, minor, PaymentMethod.CASH, reason, once_token=a_token(), who=None
-    )
+def refund(unit, job, minor, reason="cancelled", how=PaymentMethod.CASH) -> None:
+    payments.refund(unit, job.job_id, minor, how, reason, once_token=a_token(), who=None)
 
 
 def reduce(unit, job, minor, kind=EntryKind.DISCOUNT, reason="comes often") -> None:
@@ -132,6 +130,27 @@ def test_no_more_goes_back_than_we_owe(unit, job) -> None:
     refund(unit, job, 5_000)
     assert account(unit, job).owed.minor == 0
     assert events(unit, job, "refund")[0].data["minor"] == 5_000
+
+
+def test_no_more_goes_back_by_card_than_was_paid_by_card(unit, job, office) -> None:
+    pay(unit, job, 3_000)
+    payments.take_payment(
+        unit, job.job_id, 2_000, PaymentMethod.CASH, once_token=a_token(), who=None
+    )
+    cancellation.call_off(unit, job.job_id, "sold the car", who=None)
+    assert account(unit, job).credit.minor == 5_000
+    with refusing(Refused, "By card you can give back at most what was paid by card: £30"):
+        refund(unit, job, 3_001, how=PaymentMethod.CARD)
+    refund(unit, job, 1_000, how=PaymentMethod.CARD)
+    # what went back counts, and comes back when it is reversed
+    with refusing(Refused, "paid by card: £20"):
+        refund(unit, job, 2_001, how=PaymentMethod.CARD)
+    reverse(unit, job, last(unit, job).id, office)
+    refund(unit, job, 3_000, how=PaymentMethod.CARD)
+    with refusing(Refused, "paid by card: £0"):
+        refund(unit, job, 1, how=PaymentMethod.CARD)
+    refund(unit, job, 2_000)
+    assert account(unit, job).owed.minor == 0
 
 
 def test_a_discount_has_a_reason_and_is_no_more_than_the_price(unit, job) -> None:

@@ -8,6 +8,7 @@ import sqlalchemy as sa
 from portal.craft.check_kinds import CheckKind
 from portal.orders.counter import cancellation, hand_back
 from portal.orders.counter.today_view import today
+from portal.orders.planning.forecasting import reforecast_all
 from portal.orders.production import floor, strip_runs
 from portal.shop.faults import Fault
 from portal.shop.route import PartStage
@@ -15,6 +16,7 @@ from portal.store.tables import Job, JobForecast
 from tests.busy_day import FRAME, a_busy_day, a_full_day, promise
 from tests.factories import PAINTED, a_booked_job, a_job_at, a_job_in_work
 from tests.orders.test_findings import painted, raise_it
+from tests.queries import queries_of
 
 
 def names(jobs) -> list[str]:
@@ -135,12 +137,15 @@ def test_received_jobs_stand_with_the_test_that_they_wait_for(unit) -> None:
 
 def test_the_day_has_its_loads_and_runs(unit, clock) -> None:
     a_full_day(unit, clock)
+    reforecast_all(unit)
     seen = today(unit)
     running = [one for one in seen.loads if one.running]
     assert len(running) == 1
     assert running[0].ends_at > clock.now()
-    assert all(one.starts_at >= clock.now() for one in seen.loads if one.planned)
-    assert all(one.ends_at.date() == clock.now().date() for one in seen.loads if one.planned)
+    planned = [one for one in seen.loads if one.planned]
+    assert planned
+    assert all(one.starts_at >= clock.now() for one in planned)
+    assert all(one.ends_at.date() == clock.now().date() for one in planned)
     (leaving,) = seen.runs
     assert (leaving.back, leaving.parts, leaving.done) == (False, 1, False)
 
@@ -186,16 +191,8 @@ def test_money_of_the_day(unit, clock) -> None:
 def test_the_day_is_read_in_as_many_queries_however_many_jobs_are_open(unit, jobs) -> None:
     a_busy_day(unit, jobs)
     today(unit)  # the floor is simulated, the shop is read
-    statements: list[str] = []
-
-    def count(_connection, _cursor, statement, *_more) -> None:
-        if not statement.startswith(("PRAGMA", "BEGIN", "SET")):
-            statements.append(statement)
-
-    engine = unit._engine()
-    sa.event.listen(engine, "before_cursor_execute", count)
-    seen = today(unit)
-    sa.event.remove(engine, "before_cursor_execute", count)
+    with queries_of(unit) as statements:
+        seen = today(unit)
     assert len(seen.coming.expected) == 12
     with unit.read() as session:
         assert session.scalar(sa.select(sa.func.count()).select_from(Job)) == jobs

@@ -24,11 +24,19 @@ def main() -> None:
     """Draw all files anew."""
     from tests.shop import (  # they import this
         test_appraisal_figures,
+        test_finding_figures,
         test_floor_figures,
+        test_list_figures,
         test_small_figures,
     )
 
-    for one in (test_appraisal_figures, test_floor_figures, test_small_figures):
+    for one in (
+        test_appraisal_figures,
+        test_finding_figures,
+        test_floor_figures,
+        test_list_figures,
+        test_small_figures,
+    ):
         one.FILE.write_text(drawn(one.SCENES), "utf-8")
 
 

@@ -7,6 +7,7 @@ import pytest
 
 from portal.craft.bringing import NewTyres
 from portal.craft.check_kinds import Found
+from portal.craft.hollow import Making
 from portal.craft.messages import Message, Plural
 from portal.craft.parts import (
     Bringing,
@@ -163,6 +164,20 @@ SIDES = [
             "{CAST_IRON}. Your order says: {STEEL}."
         ),
     ),
+    (  # a wheel's build says its metal, so only what differs is told
+        "wheel",
+        (1,),
+        {"metal": Metal.STEEL},
+        {},
+        "You weren't sure what one wheel is made of (number 1). We found: {STEEL}.",
+    ),
+    (
+        "part",
+        (1,),
+        {"made": Making.CASTING},
+        {},
+        "You weren't sure what one part is made of (number 1). We found: {CASTING}.",
+    ),
     (
         "part",
         (1, 2),
@@ -178,7 +193,7 @@ SIDES = [
 ]
 WORDS = {
     one.name: english(Message("{word}", word=one))
-    for kind in (Layer, Item, Closed, Metal)
+    for kind in (Layer, Item, Closed, Metal, Making)
     for one in kind
 }
 

@@ -5,6 +5,7 @@ and by another simulation (`test_simulated_shop.py`). Here nothing may move them
 rule of the floor changes on purpose, `python -m tests.shop.test_floor_figures` draws them anew.
 """
 
+import json
 import random
 from collections.abc import Callable, Iterator
 from dataclasses import replace
@@ -16,9 +17,10 @@ import pytest
 
 from portal.shop.calendar.week import Week
 from portal.shop.route import STATIONS, PartStage
-from portal.shop.scheduling.forecast import JobWork, PartState, look_ahead, read_forecast
+from portal.shop.scheduling.floor_record import floor_from, inputs_of, record_of
+from portal.shop.scheduling.forecast import Floor, JobWork, PartState, look_ahead, read_forecast
 from portal.shop.scheduling.margins import Margins
-from portal.shop.scheduling.promising import Calibration, bearable, offers_on
+from portal.shop.scheduling.promising import Calibration, Offer, bearable, offers_on
 from portal.shop.scheduling.station import Oven, Stations
 from portal.shop.scheduling.stations import Cure
 from portal.shop.scheduling.what_if import Idea, compare, usual_order
@@ -99,12 +101,28 @@ def told(name: str) -> Iterator[str]:
         yield f"job {job_id}: {minutes(one.likely_at)} {minutes(one.safe_at)} {one.station.value}"
     for stage, order in forecast.sequence.items():
         yield f"{stage.value}: {' '.join(map(str, order))}"
-    candidate = usual_order(jobs, now)
-    assert candidate is not None
+    for candidate in candidates(jobs, now):
+        found = offered(floor, candidate)
+        moments = (f"{minutes(one.raw_at)}>{minutes(one.ready_at)}" for one in found)
+        yield f"offers: {' '.join(moments)}"
+        yield f"bearable: {len(bearable(found, shorter(WEEK)))}"
+
+
+def candidates(jobs: list[JobWork], now: datetime) -> list[JobWork]:
+    """Return the usual order of a floor, and some of every kind that nobody has brought yet."""
+    usual = usual_order(jobs, now)
+    assert usual is not None
+    drawn = [
+        replace(one, job_id=0, promise_at=None)
+        for one in a_crowd(31, 60)
+        if {part.stage for part in one.parts} == {PartStage.EXPECTED}
+    ]
+    return [usual, *drawn[:5]]
+
+
+def offered(floor: Floor, candidate: JobWork) -> tuple[Offer, ...]:
     windows = WEEK.windows(MONDAY.date(), 6)
-    found = offers_on(floor, candidate, windows, Calibration(80.0, Margins(30.0)))
-    yield f"offers: {' '.join(f'{minutes(one.raw_at)}>{minutes(one.ready_at)}' for one in found)}"
-    yield f"bearable: {len(bearable(found, shorter(WEEK)))}"
+    return offers_on(floor, candidate, windows, Calibration(80.0, Margins(30.0)))
 
 
 def shorter(week: Week) -> Week:
@@ -132,6 +150,21 @@ SCENES: dict[str, Callable[[], Iterator[str]]] = {
     **{name: partial(told, name) for name in FLOORS},
     "ideas": ideas,
 }
+
+
+@pytest.mark.parametrize("name", FLOORS)
+def test_a_floor_that_was_kept_offers_what_it_offered(name: str) -> None:
+    seed, stations, late = FLOORS[name]
+    jobs, now = a_crowd(seed), MONDAY + timedelta(minutes=late)
+    floor = look_ahead(jobs, stations, WEEK, now, seed=SEED, replications=40, keep=20)
+    inputs = json.loads(json.dumps(inputs_of(floor)))
+    # what was learned since the documents were written is kept with the floor
+    again = floor_from(record_of(floor), inputs, a_floor(oven=stations.oven).having(
+        *(replace(one, pace=1.0, spread=0.5) for one in stations.by_key)
+    ), WEEK)  # fmt: skip
+    assert (again.now, again.stations) == (now, stations)
+    for candidate in candidates(jobs, now):
+        assert offered(again, candidate) == offered(floor, candidate)
 
 
 @pytest.mark.parametrize("name", SCENES)

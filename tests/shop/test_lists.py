@@ -114,6 +114,13 @@ def test_an_inch_sign_is_no_quotation_mark() -> None:
     assert two.declared is not None
 
 
+def test_a_whole_name_means_that_colour_and_not_others_that_begin_so() -> None:
+    told = read_row(row_of(1, {**GOOD, ListColumn.COLOUR: "soot Black"}), reading()).declared
+    assert told is not None
+    assert told.sets[0].finish
+    assert told.sets[0].finish.colour == "BLACK"
+
+
 def test_a_row_too_long_is_told_and_nothing_is_lost() -> None:
     (one,) = read(f"{HEAD}\nA;4;18;BLACK;and this")
     assert one.row.cell(ListColumn.REST) == "and this"

@@ -1,5 +1,6 @@
 """At check-in four wheels are noted by one press, or each by its box; no script needed."""
 
+import pytest
 import sqlalchemy as sa
 
 from portal.craft.corners import FOUR, Corner
@@ -84,6 +85,13 @@ def test_each_wheel_has_a_box_of_its_own(hand, unit) -> None:
     number = hand.page.all("form").index(form)
     hand.follow(hand.client.submit(hand.at, form=number, **{"corner-1": "rear"}))
     assert noted(unit, job) == [Corner.REAR, None, None]
+
+
+@pytest.mark.parametrize("bringing", ["whole_car", "complete"])
+def test_who_lifts_a_car_is_cautioned_where_it_is_received(hand, unit, bringing: str) -> None:
+    job = a_booked_job(unit, ON_TYRES, bringing=bringing)
+    hand.scan(job.code)
+    assert ("Lift the car only at the points" in hand.page.text) is (bringing == "whole_car")
 
 
 def test_the_floor_card_the_hand_back_and_the_paper_tag_tell_the_corner(hand, unit) -> None:

@@ -1,13 +1,18 @@
 """A garage's own page: its link, its lists from paste to booking, and its jobs."""
 
 import io
+from datetime import date
 
 import pytest
+import sqlalchemy as sa
 
 from portal.orders.access.firm_links import end_links
 from portal.orders.office import firms
+from portal.shop.codes import shown
 from portal.shop.lists.spreadsheet import write_spreadsheet
 from portal.shop.moves import JobState
+from portal.shop.states import LetterKind
+from portal.store.tables import Letter
 from tests.firms import a_firm
 from tests.garage import HEAD, TEN, TWO_BAD, a_garage, fields_of, jobs_of_firm, link_of, paste
 from tests.page import Page, checked_client
@@ -134,14 +139,54 @@ def test_an_older_page_undoes_nothing(app, unit) -> None:
     assert "from the new window" in client.get(path).text
 
 
-def test_who_owes_more_than_agreed_books_nothing(app, unit) -> None:
-    client, firm_id = a_garage(app, unit, limit_minor=20_000)
-    path = paste(client, f"{HEAD}\nA;4;18;cast;original;RAL 9005;satin")
-    page = Page(client.get(path).text)
-    # one set more than the limit is told before the press, and may be booked
-    assert page.all("div", class_="note", data_kind="caution")
-    assert book(client, path).status_code == 303
+def test_a_list_above_the_limit_is_refused_before_it_is_booked(app, unit) -> None:
+    client, firm_id = a_garage(app, unit, limit_minor=60_000)
+    row = "A;4;18;cast;original;RAL 9005;satin"
+    first, second = (paste(client, f"{HEAD}\n{row}") for _ in range(2))
+    before = Page(client.get(second).text)
+    assert book(client, first).status_code == 303
+    # the first list is not even brought, and counts
+    page = Page(client.get(second).text)
+    (told,) = page.all("div", class_="note", data_kind="stop")
+    assert "£1,032. We agreed on £600" in "".join(told.itertext())
+    assert not page.all("button", value="book")
+    data = fields_of(before, second) | {"do": "book", "confirmed": "y"}
+    assert client.post(second, data=data).status_code == 422
     assert len(jobs_of_firm(unit, firm_id)) == 1
+
+
+def test_a_booked_list_is_confirmed_by_one_letter_with_its_dates(app, unit) -> None:
+    client, firm_id = a_garage(app, unit)
+    assert book(client, paste(client, TEN)).status_code == 303
+    jobs = jobs_of_firm(unit, firm_id)
+    with unit.read() as session:
+        letters = session.scalars(
+            sa.select(Letter).where(Letter.kind != LetterKind.FIRM_LINK)
+        ).all()
+        zone = unit.shop(session).week
+    (letter,) = letters
+    assert (letter.kind, letter.to) == (LetterKind.FIRM_BOOKED, "garage@example.com")
+    for job in jobs:
+        day = zone.local(job.promise_at)
+        told = letter.text[letter.text.index(f"{shown(job.code)} {job.vehicle}") :]
+        assert f"{day.day} {day:%B}" in told.split("Ready by")[1]
+    assert "10 sets" in letter.subject
+    assert "/firm" in letter.text
+
+
+def test_other_parts_are_listed_at_the_firms_own_price_and_day(app, unit) -> None:
+    prices = {"parts": {"caliper": "31.50"}}
+    client, firm_id = a_garage(app, unit, prices=prices)
+    path = paste(
+        client,
+        "Your reference;Parts;How many;Size;Colour;Gloss;Needed by\n"
+        "A;calipers;2;;RAL 9005;satin;2099-01-01\nB;frame;1;;RAL 9005;satin;",
+    )
+    assert book(client, path).status_code == 303
+    calipers, frame = jobs_of_firm(unit, firm_id)
+    assert [line["amount"] for line in calipers.quote["lines"] if line["key"] == "A.coat"] == [6300]
+    assert calipers.needed_by == date(2099, 1, 1)
+    assert frame.needed_by is None
 
 
 def test_the_firms_own_prices_count(app, unit) -> None:

@@ -95,6 +95,9 @@ def test_a_thick_film_is_decided_at_its_part(hand, unit, job) -> None:
     send(hand, job, GOOD, GOOD, THICK, GOOD)
     number = job.part_ids[2]
     assert set(stages(unit, job)) == {PartStage.INSPECT}
+    send(hand, job, GOOD, GOOD, THICK, GOOD, **{f"too_thick-{number}": "accept"})
+    assert hand.wrong(f"because-{number}") == "Error: Enter why the thick film is accepted."
+    assert set(stages(unit, job)) == {PartStage.INSPECT}
     because = {f"too_thick-{number}": "accept", f"because-{number}": "behind the spokes"}
     send(hand, job, GOOD, GOOD, THICK, GOOD, **because)
     assert hand.path == f"/counter/job/{job.code}"

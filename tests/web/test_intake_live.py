@@ -66,6 +66,26 @@ def test_another_way_of_bringing_starts_from_its_own_usual(customer) -> None:
     assert price(bare) != price(complete)
 
 
+@pytest.mark.parametrize(
+    ("step", "values"),
+    [
+        ("on-them", {"A-layers": ["chrome"], "registered": "nowhere"}),
+        ("comes-off", {"bringing": "bare", "trip": "far"}),
+        ("finish", {"A-system": "translucent", "A-colour": "no such"}),
+    ],
+)
+def test_a_page_that_is_shown_again_has_the_price_of_what_stands_in_it(
+    customer, step: str, values: dict
+) -> None:
+    customer.walk_to(step)
+    before = region(customer.page, "bar")
+    ahead = region(live(customer, **values), "bar")
+    customer.send(**values)
+    assert customer.at.status_code == 422
+    assert region(customer.page, "bar") == ahead
+    assert ahead != before
+
+
 def test_another_system_offers_its_own_colours(customer) -> None:
     customer.walk_to("finish")
     single = live(customer, **{"A-system": "single"})

@@ -7,9 +7,11 @@ import pytest
 import sqlalchemy as sa
 
 from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.office.firms import close_firm
 from portal.shop.moves import JobState
 from portal.shop.states import Arrival, TellBy
 from portal.store.tables import Booking, Job, Letter, Part
+from tests.firms import a_firm
 from tests.page import words
 from tests.web.hand import Hand
 
@@ -191,6 +193,33 @@ def test_a_customer_is_found_again_by_telephone_and_by_name(desk: Hand, unit) ->
         for name, value in (("name", "Robin Sample"), ("vehicle", "grey estate")):
             assert desk.page.one(id=name).get("value") == value
         assert re.sub(r"\D", "", desk.page.one(id="phone").get("value") or "") == "07700900123"
+
+
+def test_an_order_of_a_firm_has_its_prices_its_address_and_no_deposit(desk: Hand, unit) -> None:
+    firm_id = a_firm(unit, prices={"percent_off": "50"})
+    enter(desk, "look", name="", phone="", firm=str(firm_id))
+    half = words(desk.page.all(class_="new-price")[0])
+    desk.go(PAGE)
+    enter(desk, "look", name="", phone="")
+    assert words(desk.page.all(class_="new-price")[0]) != half
+    desk.go(PAGE)
+    take(desk, name="", phone="", firm=str(firm_id))
+    assert desk.heading == "Taken in", desk.page.text[:3000]
+    job = the_job(unit)
+    assert (job.firm_id, job.customer.name) == (firm_id, "Halden Garage")
+    assert (job.customer.email, job.deposit_minor) == ("garage@example.com", 0)
+    assert f"£{job.total_minor // 100}" in half
+
+
+def test_no_order_is_taken_in_for_a_firm_that_is_closed_or_unknown(desk: Hand, unit) -> None:
+    firm_id = a_firm(unit)
+    enter(desk, "look", firm=str(firm_id))
+    close_firm(unit, firm_id, closed=True, who=None)
+    desk.send(PAGE, do="take", confirmed="y")
+    assert desk.at.status_code == 422
+    assert desk.wrong("firm")
+    with unit.read() as session:
+        assert session.scalars(sa.select(Job)).all() == []
 
 
 def test_a_second_press_is_one_order(desk: Hand, unit) -> None:

@@ -14,6 +14,7 @@ from tests.factories import a_booked_job, a_job_at
 from tests.orders.test_issuing import FIRM, give_back, papers, pay
 from tests.page import checked_client, page_of, words
 from tests.shop.invoicing.norm_rules import broken_rules
+from tests.shop.test_currencies import in_currency
 from tests.web import paper
 from tests.web.hand import Hand
 
@@ -187,6 +188,19 @@ def test_the_till_is_counted_and_closed_on_its_page(hand, unit) -> None:
     assert hand.told == ["The till is closed: number 1."]
     assert hand.heading == "Till closing 1"
     assert "Left in it last time" in hand.go("/counter/till").text
+
+
+def test_a_till_in_yen_takes_whole_sums_alone(hand, unit) -> None:
+    change(unit, "prices", in_currency("JPY", "45"))
+    hand.go("/counter/till")
+    hand.send("/till", opening="12000.50", counted="12000")
+    assert "Enter a whole sum: JPY has no decimals." in hand.wrong("opening")
+    hand.send("/till", opening="12000", counted="12000", banked="2000")
+    assert hand.heading == "Till closing 1"
+    assert "¥12,000" in hand.page.text
+    assert "12,000.00" not in hand.page.text
+    hand.go("/counter/till")
+    assert hand.page.one("input", id="opening").get("value") in {"", "10000"}
 
 
 SECRETS = ("token", "/J/", "pickup")

@@ -1,5 +1,6 @@
 """Trade customers as other use cases meet them: who they are, their prices, what they owe."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
@@ -29,14 +30,16 @@ NO_FIRM = Message("We can't find this firm.")
 EXPECTED = frozenset(one for one in JobState if one.is_expected)
 # its parts are here, and stand for what it owes
 IN_HOUSE = frozenset({JobState.RECEIVED, JobState.IN_WORK, JobState.WAITING, JobState.READY})
+KINDS = ("owed", "in_house", "booked")
 
 
 @dataclass(frozen=True, slots=True)
 class FirmCredit:
-    """What a firm owes for what it took home (`owed`) and for what is here (`in_house`)."""
+    """What a firm owes for what it took home (`owed`), for what is here, and for what is booked."""
 
     owed: Money
     in_house: Money
+    booked: Money
     limit: Money | None
 
     @property
@@ -48,6 +51,10 @@ class FirmCredit:
     def is_over(self) -> bool:
         """Whether it owes more than it may."""
         return self.takes_over(Money(0, self.owed.currency))
+
+    def with_all(self, more: Money) -> Money:
+        """Return what it will owe once all that is here and booked, and `more`, went out."""
+        return self.owed + self.in_house + self.booked + more
 
     def takes_over(self, more: Money) -> bool:
         """Return whether `more` beside what it owes is above the limit."""
@@ -92,18 +99,32 @@ def shop_for_firm(
 
 def credit_of(session: Session, firm_id: int, currency: str) -> FirmCredit:
     """Return what a firm owes, and how much it may."""
-    firm = firm_row(session, firm_id)
-    per_job = (
-        sa.select(Job.state, sa.func.sum(LedgerEntry.amount_minor).label("minor"))
+    return credits_of(session, [firm_row(session, firm_id)], currency)[firm_id]
+
+
+def credits_of(session: Session, firms: Sequence[Firm], currency: str) -> dict[int, FirmCredit]:
+    """Return what each of these firms owes, by its number, in one query."""
+    per_state = (
+        sa.select(Job.firm_id, Job.state, sa.func.sum(LedgerEntry.amount_minor).label("minor"))
         .join(LedgerEntry, LedgerEntry.job_id == Job.id)
-        .where(Job.firm_id == firm_id, Job.state.not_in(EXPECTED), Job.currency == currency)
-        .group_by(Job.id, Job.state)
+        .where(Job.firm_id.in_([one.id for one in firms]), Job.currency == currency)
+        .group_by(Job.firm_id, Job.state)
     )
-    owed = in_house = 0
-    for state, minor in session.execute(per_job):
-        if state in IN_HOUSE:
-            in_house += int(minor)
-        else:
-            owed += int(minor)
-    limit = None if firm.limit_minor is None else Money(firm.limit_minor, currency)
-    return FirmCredit(Money(owed, currency), Money(in_house, currency), limit)
+    found: dict[int, dict[str, int]] = {one.id: dict.fromkeys(KINDS, 0) for one in firms}
+    for firm_id, state, minor in session.execute(per_state):
+        if (kind := _kind(state)) is not None:
+            found[firm_id][kind] += int(minor)
+    return {one.id: _credit(found[one.id], one.limit_minor, currency) for one in firms}
+
+
+def _kind(state: JobState) -> str | None:
+    if state in IN_HOUSE:
+        return "in_house"
+    if state is JobState.BOOKED:
+        return "booked"
+    return None if state in EXPECTED else "owed"
+
+
+def _credit(sums: dict[str, int], limit_minor: int | None, currency: str) -> FirmCredit:
+    limit = None if limit_minor is None else Money(limit_minor, currency)
+    return FirmCredit(limit=limit, **{kind: Money(sums[kind], currency) for kind in KINDS})

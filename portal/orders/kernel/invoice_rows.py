@@ -1,11 +1,11 @@
 """Rows of issued documents: the next number of a series, and a document put down for good."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 import sqlalchemy as sa
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, aliased
 
 from portal.craft import reading
 from portal.orders.kernel.firms import firm_row, party_of
@@ -16,6 +16,8 @@ from portal.shop.shop import Shop
 from portal.store.tables import Billing, Invoice, InvoiceBuyer, InvoiceJob, Job, NumberSeries
 
 YEAR = timedelta(days=366)
+# they charge for work that was done
+FINAL = frozenset({InvoiceKind.INVOICE, InvoiceKind.RECEIPT})
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +132,38 @@ def standing(session: Session, invoice: Invoice, job_id: int) -> int:
 
 def is_final(kind: InvoiceKind) -> bool:
     """Whether a document charges for work that was done."""
-    return kind in {InvoiceKind.INVOICE, InvoiceKind.RECEIPT}
+    return kind in FINAL
+
+
+def charged_of(session: Session, job_ids: Collection[int]) -> dict[int, int]:
+    """Return what the documents over work charge for each job, credit notes off, in one query."""
+    first = aliased(Invoice)
+    query = (
+        sa.select(InvoiceJob.job_id, sa.func.sum(InvoiceJob.amount_minor))
+        .join(Invoice, Invoice.id == InvoiceJob.invoice_id)
+        .join(first, first.id == sa.func.coalesce(Invoice.cancels_id, Invoice.id))
+        .where(InvoiceJob.job_id.in_(job_ids), first.kind.in_(FINAL))
+        .group_by(InvoiceJob.job_id)
+    )
+    found = {job_id: int(minor) for job_id, minor in session.execute(query)}
+    return {job_id: found.get(job_id, 0) for job_id in job_ids}
+
+
+def shares_of(session: Session, invoice_ids: Collection[int]) -> dict[int, dict[int, int]]:
+    """Return what is left of documents of each of their jobs, in one query; none with nothing."""
+    first = sa.func.coalesce(Invoice.cancels_id, Invoice.id)
+    query = (
+        sa.select(first, InvoiceJob.job_id, sa.func.sum(InvoiceJob.amount_minor))
+        .join(Invoice, Invoice.id == InvoiceJob.invoice_id)
+        .where(first.in_(invoice_ids))
+        .group_by(first, InvoiceJob.job_id)
+        .order_by(InvoiceJob.job_id)
+    )
+    found: dict[int, dict[int, int]] = {one: {} for one in invoice_ids}
+    for invoice_id, job_id, minor in session.execute(query):
+        if minor > 0:
+            found[invoice_id][job_id] = int(minor)
+    return found
 
 
 def _next(session: Session, series: str, first: int) -> int:

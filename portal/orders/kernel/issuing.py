@@ -166,12 +166,6 @@ def _settle(  # what the account says, and by whom it changed
         _credit_part(unit, session, job, finals, charged - wanted, reason=reason, who=who)
 
 
-def uncharged(session: Session, job: Job, account: Account) -> int:
-    """Return what a job costs beyond the invoices that stand, in minor units."""
-    finals = [one for one in invoices_of(session, job.id) if is_final(one.kind)]
-    return account.total.minor - sum(standing(session, one, job.id) for one in finals)
-
-
 def issue_final(
     unit: UnitOfWork, session: Session, jobs: Sequence[Job], *, who: int | None
 ) -> Invoice:

@@ -1,6 +1,6 @@
 """One invoice over every job of a firm that is over and stands on none yet."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -19,11 +19,12 @@ from portal.orders.kernel.invoice_contents import (
 from portal.orders.kernel.invoice_rows import (
     Occasion,
     buyer_of,
+    charged_of,
     document_of,
     put_invoice,
-    standing,
+    shares_of,
 )
-from portal.orders.kernel.issuing import LATER, OVER, uncharged
+from portal.orders.kernel.issuing import LATER, OVER
 from portal.orders.kernel.ledger import accounts_of
 from portal.orders.kernel.unit import UnitOfWork
 from portal.shop.codes import shown
@@ -31,7 +32,7 @@ from portal.shop.invoicing.compose import CREDIT, JobCharges, credit_of, lines_a
 from portal.shop.invoicing.document import InvoiceDocument, InvoiceKind, Party
 from portal.shop.ledger import Account
 from portal.shop.shop import Shop
-from portal.store.tables import Firm, Invoice, InvoiceJob, Job
+from portal.store.tables import Firm, Invoice, Job
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,14 +51,25 @@ class Billable:
 
 def billable(session: Session, firm_id: int, until: date, shop: Shop) -> tuple[Billable, ...]:
     """Return what of a firm's jobs that ended up to a day, that day included, has no invoice."""
-    query = sa.select(Job).where(Job.firm_id == firm_id, Job.state.in_(OVER)).order_by(Job.id)
+    return billable_of(session, [firm_id], until, shop)[firm_id]
+
+
+def billable_of(
+    session: Session, firm_ids: Collection[int], until: date, shop: Shop
+) -> dict[int, tuple[Billable, ...]]:
+    """Return the same of several firms, in as many queries as of one."""
+    query = sa.select(Job).where(Job.firm_id.in_(firm_ids), Job.state.in_(OVER))
     jobs = [one for one in session.scalars(query) if over_on(one, shop) <= until]
+    jobs.sort(key=lambda one: (over_on(one, shop), one.id))
     accounts = accounts_of(session, [one.id for one in jobs])
-    found = (
-        Billable(one, accounts[one.id], uncharged(session, one, accounts[one.id])) for one in jobs
-    )
-    ended = (one for one in found if one.minor > 0)
-    return tuple(sorted(ended, key=lambda one: (over_on(one.job, shop), one.job.id)))
+    charged = charged_of(session, [one.id for one in jobs])
+    found: dict[int, list[Billable]] = {firm_id: [] for firm_id in firm_ids}
+    for job in jobs:
+        account = accounts[job.id]
+        left = account.total.minor - charged[job.id]
+        if left > 0 and job.firm_id is not None:
+            found[job.firm_id].append(Billable(job, account, left))
+    return {firm_id: tuple(own) for firm_id, own in found.items()}
 
 
 def over_on(job: Job, shop: Shop) -> date:
@@ -120,10 +132,7 @@ def cancel_whole(
 
 def shares_left(session: Session, invoice: Invoice) -> dict[int, int]:
     """Return what is left of an invoice of each job, in minor units; none that has nothing."""
-    query = sa.select(InvoiceJob.job_id).where(InvoiceJob.invoice_id == invoice.id)
-    ids = session.scalars(query.order_by(InvoiceJob.job_id)).all()
-    left = {job_id: standing(session, invoice, job_id) for job_id in ids}
-    return {job_id: minor for job_id, minor in left.items() if minor > 0}
+    return shares_of(session, [invoice.id])[invoice.id]
 
 
 def _charges(one: Billable) -> JobCharges:

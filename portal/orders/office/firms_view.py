@@ -9,7 +9,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
-from portal.orders.kernel.firms import FirmCredit, credit_of, firm_row, party_of
+from portal.orders.kernel.firms import FirmCredit, credit_of, credits_of, firm_row, party_of
 from portal.orders.kernel.ledger import OWED, TOTAL
 from portal.orders.kernel.month_invoice import billable, over_on
 from portal.orders.kernel.unit import UnitOfWork, read_only
@@ -106,14 +106,15 @@ def firms(unit: UnitOfWork, session: Session) -> tuple[FirmLine, ...]:
         sa.select(Firm, open_jobs.c.jobs)
         .outerjoin(open_jobs, open_jobs.c.firm_id == Firm.id)
         .order_by(Firm.closed_at.is_not(None), sa.func.lower(Firm.name))
-    )
+    ).all()
+    credits_ = credits_of(session, [firm for firm, _jobs in rows], currency)
     return tuple(
         FirmLine(
             firm_id=firm.id,
             name=firm.name,
             code=firm.code,
             closed=firm.closed_at is not None,
-            credit=credit_of(session, firm.id, currency),
+            credit=credits_[firm.id],
             jobs=jobs or 0,
         )
         for firm, jobs in rows

@@ -10,9 +10,9 @@ from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Already, Refused, Unknown
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.invoice_paper import NO_PAPER
+from portal.orders.kernel.invoice_rows import shares_of
 from portal.orders.kernel.job_lock import lock_job
 from portal.orders.kernel.ledger import accounts_of
-from portal.orders.kernel.month_invoice import shares_left
 from portal.orders.kernel.posting import post_payment, post_reversal
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.money import Money
@@ -122,9 +122,19 @@ def found_invoice(session: Session, number: str) -> tuple[Invoice, FirmInvoice]:
 
 def open_of(session: Session, invoice: Invoice) -> dict[int, int]:
     """Return what each job of an invoice still owes of it, in minor units, in their order."""
-    left = shares_left(session, invoice)
-    accounts = accounts_of(session, left)
-    return {job_id: min(minor, accounts[job_id].to_pay.minor) for job_id, minor in left.items()}
+    return open_shares(session, [invoice])[invoice.id]
+
+
+def open_shares(session: Session, invoices: Sequence[Invoice]) -> dict[int, dict[int, int]]:
+    """Return the same of several invoices by their number, in as many queries as of one."""
+    left = shares_of(session, [one.id for one in invoices])
+    accounts = accounts_of(session, {job_id for shares in left.values() for job_id in shares})
+    return {
+        invoice_id: {
+            job_id: min(minor, accounts[job_id].to_pay.minor) for job_id, minor in shares.items()
+        }
+        for invoice_id, shares in left.items()
+    }
 
 
 def _said(invoice: Invoice, minor: int) -> str:

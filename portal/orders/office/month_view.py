@@ -1,5 +1,6 @@
 """Invoices of a month as the office sees them, and who owes what since when."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -10,9 +11,9 @@ from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.invoice_paper import NO_PAPER, InvoicePaper, InvoiceRow, paper_of, row_of
 from portal.orders.kernel.issuing import OVER
 from portal.orders.kernel.ledger import OWED, accounts_of
-from portal.orders.kernel.month_invoice import billable, over_on, shares_left
+from portal.orders.kernel.month_invoice import billable_of, over_on, shares_left
 from portal.orders.kernel.unit import UnitOfWork, read_only
-from portal.orders.office.month_payments import entries_of, open_of
+from portal.orders.office.month_payments import entries_of, open_shares
 from portal.shop.codes import shown
 from portal.shop.money import Money
 from portal.shop.shop import Shop
@@ -90,7 +91,9 @@ def invoices_of_firm(
         query = query.where(FirmInvoice.firm_id == firm_id)
     if number:
         query = query.where(Invoice.number == number)
-    return tuple(_line(session, *row, today) for row in session.execute(query))
+    rows = session.execute(query).all()
+    open_ = open_shares(session, [invoice for invoice, _month, _name in rows])
+    return tuple(_line(*row, open_[row[0].id], today) for row in rows)
 
 
 @read_only
@@ -177,9 +180,11 @@ def _by_invoice(session: Session, shop: Shop, today: date) -> list[OwedLine]:
 
 
 def _without_invoice(session: Session, shop: Shop, today: date) -> list[OwedLine]:
+    firms = session.scalars(sa.select(Firm)).all()
+    billable = billable_of(session, [one.id for one in firms], today, shop)
     found = []
-    for firm in session.scalars(sa.select(Firm)):
-        waiting = billable(session, firm.id, today, shop)
+    for firm in firms:
+        waiting = billable[firm.id]
         minor = sum(min(one.minor, one.account.to_pay.minor) for one in waiting)
         if minor > 0:
             since = min(over_on(one.job, shop) for one in waiting)
@@ -189,10 +194,10 @@ def _without_invoice(session: Session, shop: Shop, today: date) -> list[OwedLine
 
 
 def _line(
-    session: Session, invoice: Invoice, month: FirmInvoice, name: str, today: date
+    invoice: Invoice, month: FirmInvoice, name: str, left: Mapping[int, int], today: date
 ) -> FirmInvoiceLine:
-    left = shares_left(session, invoice)
-    open_minor = sum(open_of(session, invoice).values())
+    """Return one line; `left` is what each job of the invoice owes of it."""
+    open_minor = sum(left.values())
     return FirmInvoiceLine(
         number=invoice.number,
         firm_id=month.firm_id,

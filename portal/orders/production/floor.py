@@ -275,17 +275,24 @@ def _moved(session: Session, part: Part, was: PartStage, *, already: bool = Fals
     session.refresh(part)
     name = _name(part)
     if already:
-        says = Message(
-            "{name} of {code} is already at “{stage}”.",
-            name=name,
-            code=shown(code),
-            stage=part.stage,
-        )
+        says = _is_there(part, name, code)
     else:
         says = joined([_arrived(part, name, code, was), *_without_pre_bake(session, part)])
     return Moved(
         part.id, code, part.number, part.tag or "", part.label, was, part.stage, says, already
     )
+
+
+def _is_there(part: Part, name: Message, code: str) -> Message:
+    """Return where a part is already; whoever refits it hears where it sits."""
+    said = {"name": name, "code": shown(code), "stage": part.stage}
+    if part.corner and part.stage.tells(Fact.CORNER):
+        return Message(
+            "{name} of {code} is already at “{stage}”. It sits: {corner}.",
+            **said,
+            corner=part.corner,
+        )
+    return Message("{name} of {code} is already at “{stage}”.", **said)
 
 
 def _arrived(part: Part, name: Message, code: str, was: PartStage) -> Message:

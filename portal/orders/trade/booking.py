@@ -1,12 +1,15 @@
 """All sets of a list are booked in one press: one drop-off time, each its own job, or none."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
+from portal.notices.letters import BookedSet, FirmBooked
+from portal.notices.outbox import queue
+from portal.notices.sender import sender_of
 from portal.orders.intake.draft_answers import Contact
 from portal.orders.intake.new_job import TAKEN, NewJob, put_job
 from portal.orders.kernel.errors import Overtaken, Refused, Taken
@@ -14,14 +17,15 @@ from portal.orders.kernel.idempotency import earlier_answer, idempotent
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.trade.list_view import ListedSet, ListView, list_view
 from portal.orders.trade.lists import open_for_changes
+from portal.shop.codes import shown
 from portal.shop.lists.columns import ListColumn, rows_to_json
 from portal.shop.lists.words import Words
 from portal.shop.states import TellBy
+from portal.store.jobs import Job
 
 VERB = "book_list"
 READ_AGAIN = Message("A price or a date has changed. Check the list, then book again.")
 STILL_BAD = Message("Correct the marked rows first, or take them out of the list.")
-OVER = Message("You owe more than we agreed. Pay the open invoices first, or call us.")
 NOTHING = Message("There is no row to book.")
 
 
@@ -67,8 +71,8 @@ def _check(view: ListView, agreed: str, confirmed: frozenset[str]) -> _ToBook:
         raise Refused(STILL_BAD)
     if not view.good:
         raise Refused(NOTHING)
-    if view.credit.is_over:
-        raise Refused(OVER)
+    if view.over_limit is not None:
+        raise Refused(view.over_limit)
     if view.slot is None or view.slot_lost:
         raise Taken(TAKEN, key="slot")
     if agreed != view.agreement:
@@ -99,6 +103,7 @@ def _new_job(view: ListView, one: ListedSet, *, first: bool) -> NewJob:
         firm.locale,
         firm_id=firm.firm_id,
         takes_place=first,
+        needed_by=one.read.wanted,
         has_letter=False,
     )
 
@@ -121,5 +126,32 @@ def _book(
     row.rows = [{**cells, "code": code} for cells, code in zip(told, codes, strict=True)]
     row.slot, row.booked_at = view.slot, unit.now()
     row.version += 1
-    session.flush()
+    _tell(unit, session, view, jobs)
     return codes
+
+
+def _tell(unit: UnitOfWork, session: Session, view: ListView, jobs: Sequence[Job]) -> None:
+    """Confirm the whole list in one letter."""
+    firm, first = view.firm, jobs[0]
+    letter = FirmBooked(
+        sender=sender_of(unit.shop(session), firm.locale),
+        locale=firm.locale,
+        link=f"{unit.base_url}/firm",
+        name=firm.contact or firm.name,
+        dropoff_at=first.dropoff_at,
+        dropoff_until=first.dropoff_until,
+        fetched=firm.fetched,
+        sets=tuple(
+            BookedSet(shown(job.code), job.vehicle, job.summary, job.promise_at) for job in jobs
+        ),
+        total=view.total,
+    )
+    queue(
+        session,
+        letter,
+        job_id=None,
+        cause=f"list:{view.list_id}",
+        to=firm.email,
+        at=unit.now(),
+        random_bytes=unit.random_bytes,
+    )

@@ -31,6 +31,11 @@ from portal.store.tables import FirmList
 # where a refusal of the trade can be answered in a list
 AT_COLUMN = {About.ITEMS: ListColumn.ON_THEM, About.FINISH: ListColumn.COLOUR}
 
+OVER = Message(
+    "With this list you would owe {sum}. We agreed on {limit} at most. Book fewer sets, pay open "
+    "invoices first, or call us."
+)
+
 
 @dataclass(frozen=True, slots=True)
 class FirmFacts:
@@ -130,9 +135,12 @@ class ListView:
         return tuple(found.values())
 
     @property
-    def over_limit(self) -> bool:
-        """Whether these sets, beside what is owed and in the house, are above the limit."""
-        return self.credit.takes_over(self.credit.in_house + self.total)
+    def over_limit(self) -> Message | None:
+        """That these sets, with all that is owed and booked, are above the limit; None if not."""
+        limit, owed = self.credit.limit, self.credit.with_all(self.total)
+        if limit is None or owed <= limit:
+            return None
+        return Message(OVER.msgid, sum=owed, limit=limit)
 
     @property
     def agreement(self) -> str:
@@ -165,6 +173,12 @@ def firm_facts(session: Session, firm_id: int) -> FirmFacts:
     return FirmFacts(
         firm.id, firm.name, firm.contact, firm.email, firm.phone, firm.locale, on, firm.fetched
     )
+
+
+@read_only
+def facts_of(_unit: UnitOfWork, session: Session, firm_id: int) -> FirmFacts:
+    """Return the same for a page."""
+    return firm_facts(session, firm_id)
 
 
 def list_view(

@@ -7,7 +7,7 @@ from portal.craft.colour_names import ColourName
 from portal.craft.messages import CraftError, Message
 from portal.craft.offered import Stock, systems_offered
 from portal.craft.parts import FinishChoice, Gloss, PartSet, System
-from portal.shop.colour_search import ColourSearch, NearestColour, find
+from portal.shop.colour_search import ColourSearch, NearestColour, find, in_every_language
 from portal.shop.lists.cells import read_word
 from portal.shop.lists.columns import ListColumn
 from portal.shop.lists.words import Words
@@ -69,6 +69,7 @@ def _meant(
     if not search.exact:
         return None
     fits = [hit for hit in search.hits if gloss in (None, hit.gloss)]
+    fits = [hit for hit in fits if _is_named(hit, search.asked)] or fits
     for likely in (
         [hit for hit in fits if hit.system is usual],
         [] if named else fits,
@@ -78,8 +79,15 @@ def _meant(
     return None
 
 
+def _is_named(hit: NearestColour, asked: str) -> bool:
+    """Return whether a text is the whole name of a colour, in any language."""
+    return asked.casefold() in in_every_language(hit.powder.name).casefold().split("\n")
+
+
 def _choose(search: ColourSearch) -> Message:
-    names = tuple(dict.fromkeys(ColourName(hit.powder.name) for hit in search.hits))
+    named = [hit for hit in search.hits if _is_named(hit, search.asked)]
+    hits = named or search.hits
+    names = tuple(dict.fromkeys(ColourName(hit.powder.name) for hit in hits))
     if not search.exact:
         return Message(
             "We don't have {asked}. Our nearest colours: {names}.", asked=search.asked, names=names
@@ -90,9 +98,7 @@ def _choose(search: ColourSearch) -> Message:
             asked=search.asked,
             names=names,
         )
-    kinds = tuple(
-        Message("{coats}, {gloss}", coats=hit.system, gloss=hit.gloss) for hit in search.hits
-    )
+    kinds = tuple(Message("{coats}, {gloss}", coats=hit.system, gloss=hit.gloss) for hit in hits)
     return Message(
         "We have {asked} so: {kinds}. Fill in coats and gloss.", asked=search.asked, kinds=kinds
     )

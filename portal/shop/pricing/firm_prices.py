@@ -14,10 +14,18 @@ from pydantic import AfterValidator
 
 from portal.craft import reading
 from portal.craft.messages import Message
-from portal.craft.parts import Item, System
-from portal.craft.schema import Label, Table, bare, entries, is_table, longest
+from portal.craft.parts import Item, PartKind, System
+from portal.craft.schema import AskedWords, Label, Table, bare, entries, is_table, longest
 from portal.shop.money import round_half_up
-from portal.shop.pricing.part_prices import EXACT, Band, Price, rising
+from portal.shop.pricing.part_prices import (
+    EXACT,
+    OTHER_PARTS,
+    Band,
+    PartPrice,
+    Price,
+    PricedBy,
+    rising,
+)
 from portal.shop.pricing.price_list import Percent, Tariff, Work
 
 OwnBands = Annotated[
@@ -33,6 +41,11 @@ class FirmPrices(Table):
 
     percent_off: Annotated[Percent, Label(Message("Off the price list"), unit="%")] = Decimal(0)
     wheels: Annotated[OwnBands, Label(Message("Own price of a wheel, by its size"))] = ()
+    parts: Annotated[
+        Mapping[PartKind, Price],
+        AskedWords(OTHER_PARTS),
+        Label(Message("Own price of another part, each, whatever its size")),
+    ] = dataclasses.field(default_factory=dict)
     systems: Annotated[
         Mapping[System, Price],
         Label(Message("Own extra for a wheel, by number and kind of coats")),
@@ -62,6 +75,7 @@ def tariff_for(tariff: Tariff, own: FirmPrices) -> Tariff:
     return replace(
         cut,
         wheels=replace(cut.wheels, bands=own.wheels or cut.wheels.bands),
+        parts={**cut.parts, **{kind: _each(price) for kind, price in own.parts.items()}},
         finishes=replace(cut.finishes, systems=systems),
         removal=replace(
             cut.removal,
@@ -71,6 +85,10 @@ def tariff_for(tariff: Tariff, own: FirmPrices) -> Tariff:
         fetching=tariff.fetching if own.fetching is None else own.fetching,
         deposit=replace(tariff.deposit, percent=Decimal(0)),
     )
+
+
+def _each(price: int) -> PartPrice:
+    return PartPrice(by=PricedBy.PIECE, price=price)
 
 
 def _with_tyre(prices: Mapping[Item, int], own: int | None) -> Mapping[Item, int]:

@@ -96,7 +96,10 @@ def comes_off(token: str) -> ResponseReturnValue:
         gone_on = save(view, STEP.value, form, change_of(view, form), step=STEP, stay=stay)
         if gone_on:
             return gone_on
-    return render_step("intake/comes_off.html", view, STEP, form, **context(view, form))
+    change = change_of(view, form) if form.sent else None
+    return render_step(
+        "intake/comes_off.html", view, STEP, form, change=change, **context(view, form)
+    )
 
 
 def context(view: DraftView, form: FormGroup) -> dict[str, Any]:

@@ -10,6 +10,7 @@ from flask_babel import gettext as _
 from werkzeug.datastructures import MultiDict
 from wtforms import Form, HiddenField
 
+from portal.craft.messages import CraftError
 from portal.orders.intake import drafts
 from portal.orders.intake.draft_answers import Answers, Step
 from portal.orders.intake.draft_view import DraftView, Times, look
@@ -183,13 +184,22 @@ def _number(text: str) -> int:
 
 
 def render_step(
-    template: str, view: DraftView, step: Step, form: FormGroup, **more: Any
+    template: str,
+    view: DraftView,
+    step: Step,
+    form: FormGroup,
+    *,
+    change: Change | None = None,
+    **more: Any,
 ) -> ResponseReturnValue:
-    """Render a page with its place in the order, its price and its promise."""
+    """Render a page with its place in the order, its price and its promise.
+
+    On a page that is shown again these are of what stands in it, as `change` would save it.
+    """
     if not form.sent:
         renew_version(form, view)
     if view.times is Times.NONE:
-        view = look(unit(), view.token, times=Times.ONE)
+        view = _as_it_stands(view, change if form.sent else None)
     if form.stale:
         flash(
             _(
@@ -210,6 +220,18 @@ def render_step(
         **more,
     )
     return (page, 422) if form.sent and (form.errors or form.stale) else page
+
+
+def _as_it_stands(view: DraftView, change: Change | None) -> DraftView:
+    """Return the draft with the price and the promise of a page; as saved for half a form."""
+    saved = look(unit(), view.token, times=Times.ONE)
+    if change is None:
+        return saved
+    try:
+        ahead = look(unit(), view.token, change, times=Times.ONE)
+    except (CraftError, ValueError):
+        return saved
+    return replace(saved, assessment=ahead.assessment, promise=ahead.promise)
 
 
 # every page carries these of its own, and what a button says is no answer

@@ -115,8 +115,16 @@ def _ask(view: DraftView, key: str) -> ResponseReturnValue:
             gone_on = save(view, place, bundle, change_of(form), step=STEP, stay=stay)
             if gone_on:
                 return gone_on
+    # a set without its size has no price
+    change = change_of(form) if form.is_submitted() and form.can_be_priced else None
     return render_step(
-        "intake/one_set.html", view, STEP, bundle, before=before, **context(view, form)
+        "intake/one_set.html",
+        view,
+        STEP,
+        bundle,
+        change=change,
+        before=before,
+        **context(view, form),
     )
 
 

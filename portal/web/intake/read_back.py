@@ -91,6 +91,9 @@ def context(view: DraftView) -> dict[str, Any]:
         "stock": shop().stock,
         "phone": telephone_text(contact.phone, shop().country) if contact else "",
         "sets": set_rows(view),
+        "apart": [one for one in view.assessment.quote.lines if not one.set_key]
+        if view.assessment
+        else [],
         "urls": {step: page_url(view.token, step) for step in Step},
         "set_url": lambda key: url_for("intake.one_set", token=view.token, key=key),
     }

@@ -1,5 +1,7 @@
 """What a firm sees first, its jobs, its prices."""
 
+from collections.abc import Callable
+
 from flask import abort, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 from flask_babel import gettext as _
@@ -7,6 +9,7 @@ from flask_babel import gettext as _
 from portal.craft.parts import Item
 from portal.orders.trade import jobs_view, list_view, money_view
 from portal.shop.money import Money
+from portal.shop.pricing.part_prices import PartPrice, PricedBy
 from portal.web.kit.i18n.languages import amount, number
 from portal.web.kit.request_context import unit
 from portal.web.trade.guard import for_firms, the_firm
@@ -69,5 +72,17 @@ def prices() -> ResponseReturnValue:
         view=view,
         wheels=[(number(float(one.up_to)), sum_of(one.price)) for one in tariff.wheels.bands],
         systems=[(kind, sum_of(one.per_wheel)) for kind, one in tariff.finishes.systems.items()],
+        parts=[(kind, _each(one, sum_of)) for kind, one in tariff.parts.items()],
         extras=extras,
     )
+
+
+def _each(price: PartPrice, sum_of: Callable[[int], Money]) -> str:
+    """Return what a part costs that isn't a wheel, as the price list has it."""
+    if price.by is PricedBy.PIECE:
+        return str(amount(sum_of(price.price)))
+    if price.by is PricedBy.BAND:
+        first, last = sum_of(price.bands[0].price), sum_of(price.bands[-1].price)
+        return _("%(low)s to %(high)s, by its longest side", low=amount(first), high=amount(last))
+    each, least = amount(sum_of(price.per_m2)), amount(sum_of(price.at_least))
+    return _("%(each)s per m², at least %(least)s", each=each, least=least)

@@ -151,7 +151,13 @@ def booked(list_id: int) -> ResponseReturnValue:
     """Show what was booked: codes, dates, and what goes along with the parts."""
     firm = the_firm()
     lines = jobs_view.slips(unit(), firm.firm_id, list_id)
-    return render_template("trade/booked.html", firm=firm, lines=lines, list_id=list_id)
+    return render_template(
+        "trade/booked.html",
+        firm=firm,
+        lines=lines,
+        list_id=list_id,
+        facts=list_view.facts_of(unit(), firm.firm_id),
+    )
 
 
 @for_firms
