@@ -22,12 +22,15 @@ from portal.notices.letters import (
     NewDate,
     NotBrought,
     NotFetched,
+    OnTime,
     QuestionAnswered,
     QuestionAsked,
     Ready,
     Received,
     ResumeLink,
     StatusLinks,
+    StillWaiting,
+    TestLetter,
 )
 from portal.notices.sender import Sender
 from portal.shop.money import Money
@@ -96,6 +99,8 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
         LetterKind.NEW_DATE: NewDate(
             **job, was_at=at, now_at=at, because=Message("The oven is full.")
         ),
+        LetterKind.ON_TIME: OnTime(**job, was_at=at, promised=at),
+        LetterKind.STILL_WAITING: StillWaiting(**job, found=True),
         LetterKind.READY: Ready(
             **job,
             parts=4,
@@ -149,5 +154,6 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
         LetterKind.FIRM_REMINDER: FirmReminder(
             **firm, number="R2026-0042", owed=Money(412_800, currency), due_on=at.date()
         ),
+        LetterKind.TEST: TestLetter(sender=sender, locale="en", link="https://portal.example.com/"),
     }
     return made[kind]

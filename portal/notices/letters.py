@@ -135,12 +135,30 @@ class FindingRaised(JobLetter):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewDate(JobLetter):
-    """The promise can't be kept; `because` says in plain words where the job waits."""
+    """The date that was told can't be kept; `because` says in plain words why."""
 
     kind: ClassVar[LetterKind] = LetterKind.NEW_DATE
     was_at: datetime
     now_at: datetime
     because: Message | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OnTime(JobLetter):
+    """The promise holds after all; `was_at` is the later date that was told meanwhile."""
+
+    kind: ClassVar[LetterKind] = LetterKind.ON_TIME
+    was_at: datetime
+    promised: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StillWaiting(JobLetter):
+    """A reminder: the job waits for an answer to what was found, for a colour, or for a call."""
+
+    kind: ClassVar[LetterKind] = LetterKind.STILL_WAITING
+    found: bool = False
+    colour: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -213,6 +231,16 @@ class NotFetched(PickupLetter):
     until: datetime
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TestLetter:
+    """What the office sends itself to see whether letters arrive."""
+
+    kind: ClassVar[LetterKind] = LetterKind.TEST
+    sender: Sender
+    locale: str
+    link: str
+
+
 @dataclass(frozen=True, slots=True)
 class LinkedJob:
     """A job of which somebody has lost the link: its code as shown, what it is, its page."""
@@ -248,10 +276,13 @@ AnyLetter = (
     | CalledOff
     | NotFetched
     | StatusLinks
+    | OnTime
+    | StillWaiting
     | FirmBooked
     | FirmLinkLetter
     | FirmInvoiceLetter
     | FirmReminder
+    | TestLetter
 )
 
 
