@@ -260,6 +260,11 @@ class StatusLinks:
     name: str
     jobs: tuple[LinkedJob, ...]
 
+    @property
+    def link(self) -> str:
+        """The page of the newest order."""
+        return self.jobs[0].link
+
 
 AnyLetter = (
     ResumeLink

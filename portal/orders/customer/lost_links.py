@@ -34,8 +34,11 @@ def send_lost_links(unit: UnitOfWork, session: Session, typed: str, address: str
     wanted = _wanted(typed.strip())
     count_a_try(session, [f"lost:{_short(typed)}", f"seeker:{address}"], unit.now())
     jobs = _open_jobs(unit, session, wanted)
-    if jobs and _letters_today(unit, session, jobs[0].customer.email) < LETTERS_A_DAY:
-        _send(unit, session, jobs)
+    if not jobs:
+        return
+    today = _letters_today(unit, session, jobs[0].customer.email)
+    if today < LETTERS_A_DAY:
+        _send(unit, session, jobs, cause=f"asked-{unit.now():%Y%m%dT%H%M%S}-{today}")
 
 
 def _wanted(typed: str) -> sa.ColumnElement[bool]:
@@ -75,7 +78,7 @@ def _letters_today(unit: UnitOfWork, session: Session, email: str) -> int:
     return session.scalar(query) or 0
 
 
-def _send(unit: UnitOfWork, session: Session, jobs: Sequence[Job]) -> None:
+def _send(unit: UnitOfWork, session: Session, jobs: Sequence[Job], *, cause: str) -> None:
     newest = jobs[0]
     person = newest.customer
     letter = StatusLinks(
@@ -91,7 +94,7 @@ def _send(unit: UnitOfWork, session: Session, jobs: Sequence[Job]) -> None:
         session,
         letter,
         job_id=newest.id,
-        cause=f"asked-{unit.now():%Y%m%dT%H%M%S%f}",
+        cause=cause,
         to=person.email,
         at=unit.now(),
         random_bytes=unit.random_bytes,
