@@ -1,10 +1,8 @@
 """Letters to customers: a small dataclass in, subject, text and HTML out.
 
-A letter holds nothing remote: no picture, no tracking, no link but the customer's own. Each kind
-has three templates, `templates/letters/<kind>.{subject.txt,txt,html}`.
+A letter holds nothing remote: no picture, no tracking, no link but the customer's own.
 """
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
@@ -14,14 +12,11 @@ from zoneinfo import ZoneInfo
 from portal.craft.answers import RefitStep
 from portal.craft.messages import Message
 from portal.craft.quantities import UnitSystem
-from portal.notices.templates import environment
 from portal.render.reader import Reader
 from portal.shop.money import Money
 from portal.shop.pricing.statements import DateStatement
 from portal.shop.shop import Shop
 from portal.shop.states import LetterKind
-
-LONGEST_SUBJECT = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,17 +59,6 @@ def sender_of(shop: Shop, locale: str = "", units: UnitSystem | None = None) -> 
         units or UnitSystem.usual_in(shop.country),
         shop.country,
     )
-
-
-@dataclass(frozen=True, slots=True)
-class Written:
-    """A letter ready to be queued."""
-
-    kind: LetterKind
-    subject: str
-    text: str
-    html: str
-    calendar: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -350,25 +334,3 @@ AnyLetter = (
     | FirmReminder
     | TestLetter
 )
-
-
-def write(letter: AnyLetter) -> Written:
-    """Write a letter in its own language."""
-    env = environment()
-    name = letter.kind.value
-    values = {"letter": letter, "reader": letter.sender.reader(letter.locale)}
-
-    def part(ending: str) -> str:
-        text = env.get_template(f"letters/{name}.{ending}").render(values).strip()
-        # what a letter leaves out must not leave a hole
-        return re.sub(r"\n{3,}", "\n\n", text)
-
-    # a line break in a subject would end the header
-    subject = " ".join(part("subject.txt").split())
-    return Written(
-        kind=letter.kind,
-        subject=subject[:LONGEST_SUBJECT],
-        text=part("txt") + "\n",
-        html=part("html") + "\n",
-        calendar=getattr(letter, "calendar", ""),
-    )

@@ -17,8 +17,8 @@ from portal.notices.letters import (
     Ready,
     ResumeLink,
     Sender,
-    write,
 )
+from portal.notices.writing import write
 from portal.shop.money import Money
 from portal.shop.states import LetterKind
 
