@@ -28,6 +28,7 @@ def guard(connection: sa.Connection, table: str) -> None:
         "$$ BEGIN "
         # its arguments are the columns that may be emptied
         "IF TG_OP = 'UPDATE' AND TG_NARGS = 2 AND TG_ARGV[0] <> '' "
+        "AND to_jsonb(NEW) <> to_jsonb(OLD) "
         "AND to_jsonb(NEW) - TG_ARGV[0] - TG_ARGV[1] = to_jsonb(OLD) - TG_ARGV[0] - TG_ARGV[1] "
         "AND to_jsonb(NEW) ->> TG_ARGV[0] IN ('', to_jsonb(OLD) ->> TG_ARGV[0]) "
         "AND (to_jsonb(NEW) ->> TG_ARGV[1] IS NULL "
@@ -53,9 +54,11 @@ def _unless_emptied(connection: sa.Connection, table: str) -> str:
     columns = [one["name"] for one in sa.inspect(connection).get_columns(table)]
     same = [f'NEW."{name}" IS OLD."{name}"' for name in columns if name not in typed]
     same.append(f"(NEW.{typed[0]} = '' OR NEW.{typed[0]} IS OLD.{typed[0]})")
+    changed = f"NEW.{typed[0]} IS NOT OLD.{typed[0]}"
     if typed[1] in columns:
+        changed += f" OR NEW.{typed[1]} IS NOT OLD.{typed[1]}"
         same.append(f"(NEW.{typed[1]} IS NULL OR NEW.{typed[1]} IS OLD.{typed[1]})")
-    return f"WHEN NOT ({' AND '.join(same)}) "
+    return f"WHEN NOT ({' AND '.join([*same, f'({changed})'])}) "
 
 
 def release(connection: sa.Connection, table: str) -> None:
