@@ -16,9 +16,9 @@ from portal.notices.letters import (
     NotBrought,
     Ready,
     ResumeLink,
-    Sender,
+    write,
 )
-from portal.notices.writing import write
+from portal.notices.sender import Sender
 from portal.shop.money import Money
 from portal.shop.states import LetterKind
 
