@@ -19,9 +19,9 @@ from portal.notices.letters import (
     NotFetched,
     Ready,
     Received,
-    sender_of,
 )
 from portal.notices.outbox import queue, take_back_unsent
+from portal.notices.sender import sender_of
 from portal.orders.kernel.job_lock import last_event, parts_of, parts_on_site
 from portal.orders.kernel.job_order import declared_of
 from portal.orders.kernel.ledger import account_of
