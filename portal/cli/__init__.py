@@ -20,7 +20,7 @@ VERBS: dict[str, tuple[str, Message]] = {
         "portal.cli.running",
         Message("serve the portal with demo data, made relative to today"),
     ),
-    "deliver": ("portal.cli.running", Message("send the letters that wait in the outbox")),
+    "deliver": ("portal.cli.mail_worker", Message("send the letters that wait in the outbox")),
     "migrate": ("portal.cli.keeping", Message("bring the database to the newest form")),
     "shop": ("portal.cli.keeping", Message("read a shop file and its powders into the database")),
     "person": ("portal.cli.keeping", Message("add a member of staff, or set a new password")),

@@ -1,4 +1,4 @@
-"""`serve`, `demo` and `deliver`: the verbs that run until they are stopped."""
+"""`serve` and `demo`: the verbs that run until they are stopped."""
 
 import argparse
 import logging
@@ -7,47 +7,35 @@ import socket
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from gunicorn.app.base import BaseApplication
+from gunicorn.arbiter import Arbiter
 
 from portal.cli.demo import prepare, where_to_look
 from portal.cli.opening import opened, reader_of
 from portal.cli.parsing import Parser
 from portal.craft.messages import CraftError, Message
-from portal.notices.outbox import deliver_due
-from portal.notices.transport import BadWire, wire_for
-from portal.orders.counter.unfetched import remind_unfetched
-from portal.orders.kernel.unit import UnitOfWork
-from portal.orders.office.retention import sweep
-from portal.orders.planning.forecasting import reforecast_all
-from portal.orders.planning.stored_floor import floor_key
 from portal.settings import BadSetting, Settings, read_settings
 from portal.store import migrations
 from portal.web.kit.http import logs
 
-PAUSE_S = 5
-SWEEP_EVERY = 60  # rounds
-FORECAST_EVERY = 60
+# a mail worker that ended is started again after a pause, which doubles while it keeps ending
+FIRST_PAUSE_S, LONGEST_PAUSE_S = 1, 60
+log = logging.getLogger(__name__)
 
 
-def arguments(verb: str, parser: Parser) -> None:
-    if verb == "deliver":
-        parser.add_argument(
-            "--watch", action="store_true", help=Message("go on until it is stopped")
-        )
-    else:
-        parser.add_argument(
-            "--workers", type=int, default=2, help=Message("number of processes; 2 if left out")
-        )
-        parser.add_argument("--host", default="127.0.0.1", help=Message("the address to listen on"))
+def arguments(_verb: str, parser: Parser) -> None:
+    parser.add_argument(
+        "--workers", type=int, default=2, help=Message("number of processes; 2 if left out")
+    )
+    parser.add_argument("--host", default="127.0.0.1", help=Message("the address to listen on"))
 
 
 def run(verb: str, args: argparse.Namespace) -> int:
-    if verb == "deliver":
-        return _deliver(read_settings(), watch=args.watch)
     settings = _demo_settings() if verb == "demo" else read_settings()
     must_be_free(args.host, settings.port)
     if verb == "demo":
@@ -99,45 +87,46 @@ def _demo_settings() -> Settings:
     return replace(settings, data_dir=home, database_url=f"sqlite:///{home / 'portal.sqlite3'}")
 
 
-def _deliver(settings: Settings, *, watch: bool) -> int:
-    """Send due letters; with `watch`, also sweep and forecast, until the parent has ended."""
-    logs.keep_quiet()
-    if watch:
-        logs.to_stderr()
-    parent, rounds, forecast_of = os.getppid(), 0, None
-    try:
-        wire = wire_for(settings.smtp_url, mail_from=settings.mail_from)
-    except BadWire as wrong:
-        raise BadSetting(wrong.sentence) from None
-    with opened(settings) as unit:
-        while True:
+class MailWorkerProcess:
+    """The process beside the server that sends the letters; it is started again when it ends."""
+
+    def __init__(
+        self,
+        start: Callable[[], subprocess.Popen[bytes]],
+        clock: Callable[[], float] = time.monotonic,
+    ) -> None:
+        self._start, self._clock = start, clock
+        self._process: subprocess.Popen[bytes] | None = None
+        self._pause, self._begun, self._next = FIRST_PAUSE_S, 0.0, 0.0
+
+    def look(self) -> None:
+        """Start the process where there is none, after its pause; called once a second."""
+        if self._process is not None and self._process.poll() is not None:
+            self._process = None
+            lived = self._clock() - self._begun
+            longer = min(2 * self._pause, LONGEST_PAUSE_S)
+            self._pause = FIRST_PAUSE_S if lived > LONGEST_PAUSE_S else longer
+            self._next = self._clock() + self._pause
+            log.error("the mail worker has ended; it is started again in %s s", self._pause)
+        if self._process is None and self._clock() >= self._next:
+            self._begun = self._clock()
             try:
-                if watch:
-                    forecast_of = _forecast_when_changed(unit, forecast_of, rounds)
-                deliver_due(unit, wire, mail_from=settings.mail_from)
-                if rounds % SWEEP_EVERY == 0:
-                    sweep(unit)
-                    remind_unfetched(unit)
-            except Exception:
-                # a database that is busy for a while must not end the only postman
-                if not watch:
-                    raise
-                logging.getLogger(__name__).exception("a round failed; the next one tries again")
-            if not watch or os.getppid() != parent:
-                return 0
-            rounds += 1
-            time.sleep(PAUSE_S)
+                self._process = self._start()
+            except OSError:
+                self._next = self._clock() + self._pause
+                log.exception("the mail worker could not be started")
+
+    def stop(self) -> None:
+        if self._process is not None:
+            self._process.terminate()
 
 
-def _forecast_when_changed(unit: UnitOfWork, before: object, rounds: int) -> object:
-    """Forecast every open job after any change, and every few minutes anyway."""
-    with unit.read() as session:
-        key = floor_key(session)
-    if key != before or rounds % FORECAST_EVERY == 0:
-        reforecast_all(unit)
-        with unit.read() as session:
-            key = floor_key(session)  # a new date that was told is an event too
-    return key
+class _Arbiter(Arbiter):  # type: ignore[misc]  # gunicorn ships no types
+    """Gunicorn's manager of processes, which looks after the mail worker as well."""
+
+    def manage_workers(self) -> None:
+        super().manage_workers()
+        self.app.mail_worker.look()
 
 
 class _Server(BaseApplication):  # type: ignore[misc]  # gunicorn ships no types
@@ -147,7 +136,7 @@ class _Server(BaseApplication):  # type: ignore[misc]  # gunicorn ships no types
         self.settings = settings
         self.bind = f"{host}:{settings.port}"
         self.workers = workers
-        self.postman: subprocess.Popen[bytes] | None = None
+        self.mail_worker = MailWorkerProcess(self._start_mail_worker)
         super().__init__()
 
     def load_config(self) -> None:
@@ -163,8 +152,7 @@ class _Server(BaseApplication):  # type: ignore[misc]  # gunicorn ships no types
             "loglevel": "warning",
             "control_socket_disable": True,
             "limit_request_line": 4094,
-            "when_ready": self._start_postman,
-            "on_exit": self._stop_postman,
+            "on_exit": lambda _server: self.mail_worker.stop(),
         }.items():
             if key in self.cfg.settings:
                 self.cfg.set(key, value)
@@ -177,7 +165,10 @@ class _Server(BaseApplication):  # type: ignore[misc]  # gunicorn ships no types
         logs.to_stderr(logging.WARNING if self.settings.demo else logging.INFO)
         return made
 
-    def _start_postman(self, _server: Any) -> None:
+    def run(self) -> None:
+        _Arbiter(self).run()
+
+    def _start_mail_worker(self) -> subprocess.Popen[bytes]:
         environ = os.environ | {
             "DATABASE_URL": self.settings.database_url,
             "PORTAL_URL": self.settings.base_url,
@@ -187,12 +178,8 @@ class _Server(BaseApplication):  # type: ignore[misc]  # gunicorn ships no types
             # nobody's letter-box stands behind a demo: its letters are told on the console
             "PORTAL_SMTP": self.settings.smtp_url or ("console:" if self.settings.demo else ""),
         }
-        self.postman = subprocess.Popen(
+        return subprocess.Popen(
             [sys.executable, "-m", "portal", "deliver", "--watch"],
             env=environ,
             cwd=Path(__file__).resolve().parents[2],
         )
-
-    def _stop_postman(self, _server: Any) -> None:
-        if self.postman is not None:
-            self.postman.terminate()

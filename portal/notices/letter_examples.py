@@ -26,6 +26,7 @@ from portal.notices.letters import (
     Ready,
     Received,
     ResumeLink,
+    TestLetter,
 )
 from portal.notices.sender import Sender
 from portal.shop.money import Money
@@ -135,5 +136,6 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
         LetterKind.FIRM_REMINDER: FirmReminder(
             **firm, number="R2026-0042", owed=Money(412_800, currency), due_on=at.date()
         ),
+        LetterKind.TEST: TestLetter(sender=sender, locale="en", link="https://portal.example.com/"),
     }
     return made[kind]

@@ -213,6 +213,16 @@ class NotFetched(PickupLetter):
     until: datetime
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TestLetter:
+    """What the office sends itself to see whether letters arrive."""
+
+    kind: ClassVar[LetterKind] = LetterKind.TEST
+    sender: Sender
+    locale: str
+    link: str
+
+
 AnyLetter = (
     ResumeLink
     | QuestionAsked
@@ -231,6 +241,7 @@ AnyLetter = (
     | FirmLinkLetter
     | FirmInvoiceLetter
     | FirmReminder
+    | TestLetter
 )
 
 

@@ -16,8 +16,9 @@ from typing import Any, Protocol, TypeVar
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
+from portal.craft.messages import Message
 from portal.notices.letters import AnyLetter, write
-from portal.notices.transport import Unsent, Wire
+from portal.notices.transport import LONGEST_WHY, Unsent, Wire
 from portal.shop.codes import RandomBytes, new_token
 from portal.shop.states import LetterKind, LetterState
 from portal.store.letters import Letter
@@ -29,8 +30,9 @@ STALE = timedelta(minutes=10)
 # how long to wait after each failure; after the last one the letter is given up, visibly
 WAITS = tuple(timedelta(minutes=m) for m in (1, 5, 15, 60, 180, 480, 1440))
 MOST_TRIES = len(WAITS) + 1
+# a mail server that is down is asked again after a tenth of the letter's age, within these
+SOONEST, LATEST = timedelta(minutes=1), timedelta(minutes=10)
 BATCH = 50
-LONGEST_ERROR = 200
 
 
 class UnitOfWorkLike(Protocol):
@@ -47,11 +49,15 @@ class UnitOfWorkLike(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Delivered:
-    """The result of one round: letters sent, postponed, given up for good."""
+    """The result of one round: letters sent, postponed, given up for good.
+
+    `down` is why no letter leaves at all, None where the mail server answers.
+    """
 
     sent: int = 0
     later: int = 0
     given_up: int = 0
+    down: Message | None = None
 
 
 def queue(
@@ -129,6 +135,7 @@ def deliver_due(
     with unit.read() as session:
         ids = _due(session, unit.now(), most)
     outcomes: list[str] = []
+    down: Message | None = None
     for letter_id in ids:
         outcome, down = _deliver_one(unit, wire, letter_id, mail_from)
         outcomes.append(outcome)
@@ -138,12 +145,13 @@ def deliver_due(
         sent=outcomes.count(LetterState.SENT),
         later=outcomes.count(LetterState.QUEUED),
         given_up=outcomes.count(LetterState.GIVEN_UP),
+        down=down,
     )
 
 
 def try_again(session: Session, letter_id: int, at: datetime) -> bool:
     """Put a failed letter back into the queue, as the office asked."""
-    values = {"state": LetterState.QUEUED, "tries": 0, "next_at": at, "last_error": ""}
+    values = {"state": LetterState.QUEUED, "tries": 0, "next_at": at, "last_error": None}
     return _changed(session, letter_id, LetterState.GIVEN_UP, values)
 
 
@@ -154,25 +162,25 @@ def _due(session: Session, now: datetime, most: int) -> list[int]:
 
 def _deliver_one(
     unit: UnitOfWorkLike, wire: Wire, letter_id: int, mail_from: str
-) -> tuple[str, bool]:
+) -> tuple[str, Message | None]:
     """Claim, send and settle one letter.
 
-    Return its new state ("" where another worker was faster), and whether the transport is down.
+    Return its new state ("" where another worker was faster), and why the transport is down (None).
     """
     claimed = unit.write(lambda session: _claim(session, letter_id, unit.now()))
     if claimed is None:
-        return ("", False)
+        return ("", None)
     try:
         wire.send(_sound_message(claimed, mail_from))
     except Unsent as wrong:
         reason = wrong  # the name of an except clause is gone when its block ends
         return (
             unit.write(lambda session: _put_off(session, claimed, unit.now(), reason)),
-            wrong.down,
+            wrong.why if wrong.down else None,
         )
-    sent = {"state": LetterState.SENT, "sent_at": unit.now(), "last_error": ""}
+    sent = {"state": LetterState.SENT, "sent_at": unit.now(), "last_error": None}
     unit.write(lambda session: _changed(session, claimed.id, LetterState.SENDING, sent))
-    return (LetterState.SENT, False)
+    return (LetterState.SENT, None)
 
 
 def _sound_message(claimed: "Claimed", mail_from: str) -> EmailMessage:
@@ -180,7 +188,8 @@ def _sound_message(claimed: "Claimed", mail_from: str) -> EmailMessage:
         return message_of(claimed, mail_from)
     except (ValueError, LookupError) as wrong:
         # an address that no header can hold must not stop the letters behind it
-        raise Unsent(f"this letter can't be made: {wrong}", forever=True) from None
+        why = Message("This letter can't be made ({why}).", why=str(wrong)[:LONGEST_WHY])
+        raise Unsent(why, forever=True) from None
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,8 +229,20 @@ def _claim(session: Session, letter_id: int, now: datetime) -> Claimed | None:
 
 
 def _put_off(session: Session, claimed: Claimed, now: datetime, wrong: Unsent) -> str:
-    """Postpone a letter to its next try, or give it up where that can't help or was too often."""
-    error = {"last_error": wrong.why[:LONGEST_ERROR]}
+    """Postpone a letter to its next try, or give it up where that can't help or was too often.
+
+    A server that is down is not the letter's failure: the try is not counted.
+    """
+    error: dict[str, Any] = {"last_error": wrong.why}
+    if wrong.down:
+        pause = min(max((now - claimed.made_at) / 10, SOONEST), LATEST)
+        asked_again = {
+            "state": LetterState.QUEUED,
+            "next_at": now + pause,
+            "tries": claimed.tries - 1,
+        }
+        _changed(session, claimed.id, LetterState.SENDING, asked_again | error)
+        return LetterState.QUEUED
     if wrong.forever or claimed.tries >= MOST_TRIES:
         _changed(session, claimed.id, LetterState.SENDING, error | {"state": LetterState.GIVEN_UP})
         return LetterState.GIVEN_UP
@@ -234,7 +255,7 @@ def _give_back_stale(session: Session, now: datetime) -> None:
     """Release the claims of dead workers; a letter that kills workers is given up."""
     stale = sa.and_(Letter.state == LetterState.SENDING, Letter.claimed_at < now - STALE)
     worn = sa.update(Letter).where(stale, Letter.tries >= MOST_TRIES)
-    session.execute(worn.values(state=LetterState.GIVEN_UP, last_error=""))
+    session.execute(worn.values(state=LetterState.GIVEN_UP, last_error=None))
     session.execute(sa.update(Letter).where(stale).values(state=LetterState.QUEUED, next_at=now))
 
 

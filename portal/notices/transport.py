@@ -11,6 +11,9 @@ from urllib.parse import SplitResult, unquote, urlsplit
 from portal.craft.messages import Message
 
 TIMEOUT_S = 30.0
+LONGEST_WHY = 200
+# RFC 5321, section 4.2.3: it closes the connection, or has no room left
+SERVER_UNWELL = frozenset({421, 452})
 PORTS = {"smtp": 25, "smtp+starttls": 587, "smtps": 465}
 
 
@@ -28,8 +31,8 @@ class Unsent(Exception):
     `forever` when trying again can't help; `down` when no other letter would be sent either.
     """
 
-    def __init__(self, why: str, *, forever: bool = False, down: bool = False) -> None:
-        super().__init__(why)
+    def __init__(self, why: Message, *, forever: bool = False, down: bool = False) -> None:
+        super().__init__(repr(why))
         self.why = why
         self.forever = forever
         self.down = down
@@ -65,17 +68,23 @@ class SmtpWire:
                     server.login(self.user, self.password)
                 server.send_message(message)
         except smtplib.SMTPRecipientsRefused as refusal:
-            codes = [code for code, _ in refusal.recipients.values()]
-            raise Unsent(f"refused by the server: {codes}", forever=min(codes) >= 500) from None
+            codes = sorted({code for code, _ in refusal.recipients.values()})
+            raise Unsent(_refused(codes), forever=min(codes) >= 500) from None
         except smtplib.SMTPAuthenticationError as refusal:
             # a wrong password is mended in the settings; the letters wait for it
-            why = f"the server refused our password: {refusal.smtp_code}"
+            code = refusal.smtp_code
+            why = Message("The mail server refused our password ({code}).", code=code)
             raise Unsent(why, down=True) from None
+        except (smtplib.SMTPSenderRefused, smtplib.SMTPConnectError, smtplib.SMTPHeloError) as no:
+            # our own address, or whoever calls: it is the same for every letter
+            raise Unsent(_answered(no.smtp_code), down=True) from None
         except smtplib.SMTPResponseException as refusal:
+            if refusal.smtp_code in SERVER_UNWELL:
+                raise Unsent(_answered(refusal.smtp_code), down=True) from None
             forever = refusal.smtp_code >= 550
-            raise Unsent(f"the server answered {refusal.smtp_code}", forever=forever) from None
+            raise Unsent(_answered(refusal.smtp_code), forever=forever) from None
         except (smtplib.SMTPException, OSError) as wrong:
-            raise Unsent(f"{type(wrong).__name__}: {wrong}", down=True) from None
+            raise Unsent(_not_reached(wrong), down=True) from None
 
     def _connected(self) -> smtplib.SMTP:
         context = self.context or ssl.create_default_context()
@@ -89,6 +98,19 @@ class SmtpWire:
                 server.close()
                 raise
         return server
+
+
+def _refused(codes: list[int]) -> Message:
+    return Message("The mail server refused the address ({code}).", code=codes[0])
+
+
+def _answered(code: int) -> Message:
+    return Message("The mail server did not take the letter ({code}).", code=code)
+
+
+def _not_reached(wrong: Exception) -> Message:
+    why = f"{type(wrong).__name__}: {wrong}"[:LONGEST_WHY]
+    return Message("We can't reach the mail server ({why}).", why=why)
 
 
 @dataclass
@@ -120,7 +142,7 @@ class ClosedWire:
     open: bool = False
 
     def send(self, message: EmailMessage) -> None:
-        raise Unsent("no mail server is set", down=True)
+        raise Unsent(Message("No mail server is set."), down=True)
 
 
 def wire_for(url: str, *, mail_from: str = "") -> Wire:

@@ -106,6 +106,7 @@ class LetterKind(Titled):
     FIRM_REMINDER = "firm_reminder", "Invoice not paid yet"
     QUESTION_ASKED = "question_asked", "We have your question"
     QUESTION_ANSWERED = "question_answered", "Our answer"
+    TEST = "test", "Test letter"
 
 
 class DocumentKind(StrEnum):

@@ -82,6 +82,9 @@ class AuditVerb(StrEnum):
     """What somebody did in the office, or to their own account."""
 
     SIGN_IN = "sign_in"
+    WRONG_PASSWORD = "wrong_password"  # noqa: S105  # a word of the log
+    WRONG_CODE = "wrong_code"
+    WRONG_PIN = "wrong_pin"
     UNLOCK = "unlock"
     END_DEVICES = "end_devices"
     NEW_PASSWORD = "new_password"  # noqa: S105  # a word of the log
@@ -90,6 +93,8 @@ class AuditVerb(StrEnum):
     GIVE_PASSWORD = "give_password"  # noqa: S105  # a word of the log
     SECOND_FACTOR_ON = "second_factor_on"
     SECOND_FACTOR_OFF = "second_factor_off"
+    RECOVERY_CODES = "recovery_codes"
+    RECOVERY_CODE_USED = "recovery_code_used"
     ADD_PERSON = "add_person"
     RENEW_PERSON = "renew_person"
     CHANGE_PERSON = "change_person"
@@ -98,6 +103,9 @@ class AuditVerb(StrEnum):
     CLOSE_QUESTION = "close_question"
     ERASE_QUESTION = "erase_question"
     SEND_AGAIN = "send_again"
+    TEST_LETTER = "test_letter"
+    ERASE_PERSON = "erase_person"
+    EXPORT_PERSON = "export_person"
     SEND_KEPT_SCANS = "send_kept_scans"
     WAIVED_CHECK = "waived_check"
     REOPENED_CHECK = "reopened_check"

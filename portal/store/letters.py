@@ -5,8 +5,20 @@ from datetime import datetime
 import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
+from portal.craft.messages import Message
 from portal.shop.states import LetterKind, LetterState
 from portal.store.base import Base
+from portal.store.types import MessageText
+
+
+class Heartbeat(Base):
+    """When a worker was last alive, and why its last round failed (None where it did not)."""
+
+    __tablename__ = "heartbeat"
+
+    name: Mapped[str] = mapped_column(sa.String(40), primary_key=True)
+    at: Mapped[datetime]
+    trouble: Mapped[Message | None] = mapped_column(MessageText)
 
 
 class Letter(Base):
@@ -34,4 +46,4 @@ class Letter(Base):
     claimed_at: Mapped[datetime | None]
     sent_at: Mapped[datetime | None]
     made_at: Mapped[datetime]
-    last_error: Mapped[str] = mapped_column(sa.String(200), default="")
+    last_error: Mapped[Message | None] = mapped_column(MessageText)

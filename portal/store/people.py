@@ -31,6 +31,16 @@ class Person(Base):
     created_at: Mapped[datetime]
 
 
+class RecoveryCode(Base):
+    """A code that takes the place of a lost authenticator, once; only its SHA-256 is kept."""
+
+    __tablename__ = "recovery_code"
+
+    code_hash: Mapped[str] = mapped_column(sa.String(64), primary_key=True)
+    person_id: Mapped[int] = mapped_column(sa.ForeignKey("person.id"), primary_key=True, index=True)
+    made_at: Mapped[datetime]
+
+
 class StaffSession(Base):
     """A signed-in device; the cookie holds the key, the row only its SHA-256.
 

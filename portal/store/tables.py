@@ -47,13 +47,14 @@ from portal.store.jobs import (
     Tag,
 )
 from portal.store.ledger import LedgerEntry
-from portal.store.letters import Letter
+from portal.store.letters import Heartbeat, Letter
 from portal.store.moves import Move
 from portal.store.people import (
     Audit,
     HeldForm,
     KnownDevice,
     Person,
+    RecoveryCode,
     SettingsEdition,
     SignInTry,
     StaffSession,
@@ -78,6 +79,7 @@ __all__ = [
     "FirmPrice",
     "FirmSession",
     "HardwareBag",
+    "Heartbeat",
     "HeldForm",
     "IdempotencyKey",
     "Inspection",
@@ -103,6 +105,7 @@ __all__ = [
     "PowderRow",
     "PromiseMade",
     "Question",
+    "RecoveryCode",
     "Role",
     "SettingsEdition",
     "SignInTry",

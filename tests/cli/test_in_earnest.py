@@ -2,8 +2,10 @@
 
 import os
 import re
+import signal
 import subprocess
 import time
+from contextlib import suppress
 from pathlib import Path
 from urllib.error import URLError
 from urllib.request import urlopen
@@ -75,6 +77,12 @@ def test_from_an_empty_folder_to_the_first_booking(tmp_path: Path, env) -> None:
             link = booked.headers["Location"].partition("?")[0]
         with urlopen(base + link.removeprefix(base)) as answer:
             assert answer.status == 200
+        _wait_for(f"{base}/readyz", says="mail worker: at work")
+        killed = _mail_worker_of(server)
+        assert killed
+        os.kill(killed, signal.SIGKILL)
+        while _mail_worker_of(server) in (None, killed):
+            time.sleep(0.2)
     finally:
         server.terminate()
         server.wait(30)
@@ -98,12 +106,20 @@ def test_a_shop_file_never_changes_what_is_in_force_unasked(tmp_path: Path, env)
     assert "required" in bare.stderr
 
 
-def _wait_for(url: str) -> None:
+def _mail_worker_of(server: subprocess.Popen[bytes]) -> int | None:
+    children = Path(f"/proc/{server.pid}/task/{server.pid}/children").read_text("ascii").split()
+    for pid in children:
+        with suppress(FileNotFoundError, ProcessLookupError):
+            if b"deliver" in Path(f"/proc/{pid}/cmdline").read_bytes():
+                return int(pid)
+    return None
+
+
+def _wait_for(url: str, *, says: str = "ready") -> None:
     for _ in range(600):
-        try:
-            with urlopen(url) as answer:
-                assert answer.status == 200
+        with suppress(URLError), urlopen(url) as answer:
+            assert answer.status == 200
+            if says in answer.read().decode():
                 return
-        except URLError:
-            time.sleep(0.2)
+        time.sleep(0.2)
     raise AssertionError(url)

@@ -11,6 +11,7 @@ import pytest
 import sqlalchemy as sa
 from sqlalchemy.exc import IntegrityError
 
+from portal.craft.messages import Message
 from portal.notices import outbox
 from portal.notices.letters import NotBrought
 from portal.notices.outbox import MOST_TRIES, STALE, WAITS, Delivered, deliver_due, queue, try_again
@@ -151,7 +152,7 @@ def test_the_table_itself_refuses_a_second_letter_for_one_cause(unit) -> None:
 
 def test_a_failed_letter_waits_longer_each_time_and_is_then_given_up(unit, clock) -> None:
     put(unit)
-    wire = Broken(Unsent("the server answered 451"))
+    wire = Broken(Unsent(Message("the server answered 451")))
     waited = []
     for _ in range(MOST_TRIES - 1):
         assert deliver(unit, wire) == Delivered(later=1)
@@ -165,19 +166,19 @@ def test_a_failed_letter_waits_longer_each_time_and_is_then_given_up(unit, clock
     assert deliver(unit, wire) == Delivered(given_up=1)
     (row,) = rows(unit)
     assert (row.state, row.tries) == ("given_up", MOST_TRIES)
-    assert row.last_error == "the server answered 451"
+    assert row.last_error == Message("the server answered 451")
     clock.advance(days=30)
     assert deliver(unit, MemoryWire()) == Delivered()
 
 
 def test_a_letter_to_a_box_that_does_not_exist_is_given_up_at_once(unit) -> None:
     put(unit)
-    assert deliver(unit, Broken(Unsent("550", forever=True))) == Delivered(given_up=1)
+    assert deliver(unit, Broken(Unsent(Message("550"), forever=True))) == Delivered(given_up=1)
 
 
 def test_a_letter_that_was_given_up_can_be_sent_again_from_the_office(unit) -> None:
     put(unit)
-    deliver(unit, Broken(Unsent("550", forever=True)))
+    deliver(unit, Broken(Unsent(Message("550"), forever=True)))
     (row,) = rows(unit)
     assert unit.write(lambda session: try_again(session, row.id, unit.now())) is True
     wire = MemoryWire()
@@ -188,10 +189,37 @@ def test_a_letter_that_was_given_up_can_be_sent_again_from_the_office(unit) -> N
 
 def test_a_server_that_is_down_is_tried_once_a_round(unit) -> None:
     put(unit, 5)
-    wire = Broken(Unsent("ConnectionRefusedError", down=True))
-    assert deliver(unit, wire) == Delivered(later=1)
+    wire = Broken(Unsent(Message("ConnectionRefusedError"), down=True))
+    assert deliver(unit, wire) == Delivered(later=1, down=Message("ConnectionRefusedError"))
     assert wire.tried == 1
     assert states(unit) == ["queued"] * 5
+
+
+def test_nothing_is_given_up_for_a_server_that_is_down(unit, clock) -> None:
+    put(unit, 3)
+    for _ in range(4 * MOST_TRIES):
+        deliver(unit, Broken(Unsent(Message("TimeoutError"), down=True)))
+        clock.advance(hours=6)
+    assert {(row.state, row.tries) for row in rows(unit)} == {("queued", 0)}
+    wire = MemoryWire()
+    assert deliver(unit, wire) == Delivered(sent=3)
+    assert {message["Message-ID"] for message in wire.sent} == {r.message_id for r in rows(unit)}
+
+
+def test_a_letter_over_which_the_server_hangs_up_does_not_hold_the_others(unit) -> None:
+    put(unit, 3)
+    first = rows(unit)[0].message_id
+
+    class HangsUp(MemoryWire):
+        def send(self, message) -> None:
+            if message["Message-ID"] == first:
+                raise Unsent(Message("SMTPServerDisconnected"), down=True)
+            super().send(message)
+
+    wire = HangsUp()
+    deliver(unit, wire)
+    deliver(unit, wire)
+    assert states(unit) == ["queued", "sent", "sent"]
 
 
 def test_an_address_that_no_header_can_hold_does_not_stop_the_others(unit) -> None:
@@ -254,7 +282,7 @@ def test_a_letter_that_kills_every_worker_is_given_up(unit, clock) -> None:
         clock.advance(seconds=STALE.total_seconds() + 1)
         unit.write(lambda s: outbox._give_back_stale(s, unit.now()))
     (row,) = rows(unit)
-    assert (row.state, row.last_error) == ("given_up", "")
+    assert (row.state, row.last_error) == ("given_up", None)
 
 
 def race(database: str, clock, workers: int = 4) -> MemoryWire:

@@ -64,6 +64,14 @@ def test_a_servers_answer_decides_whether_to_try_again(answer: str, forever: boo
     assert answer[:3] in english(caught.value.why)
 
 
+@pytest.mark.parametrize("answer", ["421 closing", "452 no room left"])
+def test_a_server_that_is_unwell_is_down(answer: str) -> None:
+    with mail_server(Post(answer=answer)) as port, pytest.raises(Unsent) as caught:
+        SmtpWire("127.0.0.1", port).send(letter())
+    assert caught.value.down
+    assert not caught.value.forever
+
+
 def test_a_server_that_is_not_there_is_down() -> None:
     with pytest.raises(Unsent) as caught:
         SmtpWire("127.0.0.1", free_port()).send(letter())

@@ -5,7 +5,10 @@ import zipfile
 
 import pytest
 
+from portal.craft.messages import Message
+from portal.orders.kernel import heartbeat
 from portal.orders.office import documents, powders
+from portal.orders.office.letter_words import letters
 from portal.orders.office.people import people
 from portal.shop.route import PartStage
 from tests.factories import a_booked_job
@@ -243,6 +246,29 @@ def test_an_edition_that_is_to_come_can_be_edited_for_its_day(staff_client, unit
     assert seen.one("input", id="from_day").get("value") == "2026-07-01"
     assert staff_client.submit(open_it, **{"b.minimum": "61.00"}).status_code == 303
     assert minimum(unit) == 4500
+
+
+def test_the_office_sends_itself_a_test_letter_and_sees_why_none_leaves(staff_client, unit) -> None:
+    page = staff_client.get("/books/letters")
+    assert "the mail worker is not running" in page_of(page).text
+    assert "mail worker: not running; letters waiting: 0" in staff_client.get("/readyz").text
+    wrong = staff_client.submit(page, to="robin")
+    assert wrong.status_code == 422
+    assert page_of(wrong).one("input", id="to").get("value") == "robin"
+    assert staff_client.submit(page, to="robin@example.com").status_code == 303
+    (line,) = letters(unit, state="queued")
+    assert (line.to, line.subject) == (
+        "robin@example.com",
+        "Test letter from Fennholt Coating Works",
+    )
+    heartbeat.beat(unit, trouble=Message("It is down."))
+    seen = page_of(staff_client.get("/books/letters")).text
+    assert "The mail server does not take our letters." in seen
+    assert "One letter waits" in seen
+    assert "No letters are being sent." in page_of(staff_client.get("/books/")).text
+    heartbeat.beat(unit, trouble=None)
+    assert "No letters are being sent" not in page_of(staff_client.get("/books/")).text
+    assert "mail worker: at work; letters waiting: 1" in staff_client.get("/readyz").text
 
 
 def test_words_of_our_own_are_put_into_the_letters(staff_client, unit) -> None:

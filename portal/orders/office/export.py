@@ -22,7 +22,7 @@ from portal.store.tables import Base, Job
 
 SECRET_TABLES = frozenset(
     {
-        *("staff_session", "known_device", "held_form", "sign_in_try", "receipt"),
+        *("staff_session", "known_device", "held_form", "sign_in_try", "receipt", "recovery_code"),
         *("firm_session", "firm_link"),
     }
 )
@@ -34,7 +34,8 @@ SECRET_COLUMNS = frozenset(
     }
 )
 KEPT_COLUMNS = frozenset({("question", "text")})  # what a customer wrote holds no link of ours
-DERIVED_TABLES = frozenset({"simulated_floor"})  # made anew from the rest within minutes
+# made anew within minutes
+DERIVED_TABLES = frozenset({"simulated_floor", "heartbeat"})
 AT_A_TIME = 1000
 Write = Callable[[Iterable[Message], Iterable[Sequence[Any]]], Iterator[bytes]]
 

@@ -9,15 +9,15 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.notices.letter_examples import example
-from portal.notices.letters import write
-from portal.notices.outbox import try_again
+from portal.notices.letters import TestLetter, write
+from portal.notices.outbox import queue, try_again
 from portal.notices.sender import sender_of
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.orders.office.documents import Change, put_document
 from portal.shop.shop import LETTERS
-from portal.shop.states import LetterKind, LetterState
+from portal.shop.states import LetterKind
 from portal.shop.verbs import AuditVerb
 from portal.store.tables import Job, Letter
 
@@ -45,7 +45,7 @@ class LetterView:
     text: str
     calendar: str
     sent_at: datetime | None
-    last_error: str
+    last_error: Message | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,21 +79,32 @@ def letter(_unit: UnitOfWork, session: Session, letter_id: int) -> LetterView:
     return LetterView(_line(row), whole.text, whole.calendar, whole.sent_at, whole.last_error)
 
 
-@read_only
-def not_sent(_unit: UnitOfWork, session: Session) -> int:
-    """Return how many letters have failed for good."""
-    found = session.scalar(
-        sa.select(sa.func.count()).select_from(Letter).where(Letter.state == LetterState.GIVEN_UP)
-    )
-    return found or 0
-
-
 @transactional
 def send_again(unit: UnitOfWork, session: Session, letter_id: int, *, who: int) -> None:
     """Put a failed letter back into the outbox; its Message-ID stays the same."""
     if not try_again(session, letter_id, unit.now()):
         raise Refused(Message("You can send a letter again only after sending it has failed."))
     record(session, unit.now(), who, AuditVerb.SEND_AGAIN, Message("letter {n}", n=letter_id))
+
+
+@transactional
+def send_test_letter(
+    unit: UnitOfWork, session: Session, to: str, *, language: str, who: int
+) -> None:
+    """Queue a letter to see whether letters arrive."""
+    at = unit.now()
+    sender = sender_of(unit.shop(session), language)
+    letter = TestLetter(sender=sender, locale=language, link=f"{unit.base_url}/")
+    queue(
+        session,
+        letter,
+        job_id=None,
+        cause=f"test:{at.timestamp():.0f}",
+        to=to,
+        at=at,
+        random_bytes=unit.random_bytes,
+    )
+    record(session, at, who, AuditVerb.TEST_LETTER)
 
 
 def letter_words(unit: UnitOfWork) -> tuple[OwnWords, ...]:

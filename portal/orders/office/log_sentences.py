@@ -106,6 +106,11 @@ _JOB = {
 # the office's record; {what} is what was written down beside
 _OFFICE = {
     "sign_in": Message("{who} signed in.", who=""),
+    "wrong_password": Message("{who} refused a wrong password for: {what}", who="", what=""),
+    "wrong_code": Message("{who} refused a wrong sign-in code for: {what}", who="", what=""),
+    "wrong_pin": Message("{who} refused a wrong PIN for: {what}", who="", what=""),
+    "recovery_codes": Message("{who} made new recovery codes.", who=""),
+    "recovery_code_used": Message("{who} signed in with a recovery code.", who=""),
     "unlock": Message("{who} unlocked a shared device.", who=""),
     "end_devices": Message("{who} signed out on all other devices.", who=""),
     "new_password": Message("{who} chose a new password.", who=""),
@@ -158,6 +163,9 @@ _OFFICE = {
     "reopened_check": Message("{who} had a test done again. {what}", who="", what=""),
     "export": Message("{who} exported the data: {what}", who="", what=""),
     "send_again": Message("{who} sent a letter again: {what}", who="", what=""),
+    "test_letter": Message("{who} sent a test letter.", who=""),
+    "erase_person": Message("{who} erased a customer: {what}", who="", what=""),
+    "export_person": Message("{who} exported what is kept of a customer: {what}", who="", what=""),
     "send_kept_scans": Message("{who} sent scans that a device had kept. {what}", who="", what=""),
 }
 _OTHER = Message("{who}: {verb} {what}", who="", verb="", what="")

@@ -4,29 +4,58 @@ from typing import Any
 
 from flask import flash, make_response, redirect, render_template, request, url_for
 from flask_babel import gettext as _
+from flask_babel import lazy_gettext as _l
 
 from portal.orders.kernel.errors import Refused
+from portal.orders.kernel.heartbeat import mail_worker
 from portal.orders.office import documents, letter_words
 from portal.shop.roles import Role
 from portal.shop.shop import LETTERS, LONGEST_WORDS
 from portal.web.books.editions import EditionForm, save_edition
-from portal.web.kit.forms import AreaField
+from portal.web.kit.forms import AreaField, MailField, PageForm, Required
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role, the_person
-from portal.web.kit.i18n.languages import label, render
-from portal.web.kit.request_context import number_of, unit
+from portal.web.kit.i18n.languages import label, reader, render
+from portal.web.kit.request_context import number_of, settings, unit
+from portal.web.kit.typed_text import Reads, mail_address
 
 
 class WordsForm(EditionForm):
     """The shop's own words, one field for each kind of letter."""
 
 
+class TestLetterForm(PageForm):
+    """Where a test letter goes."""
+
+    to = MailField(_l("E-mail"), [Required(_l("Enter your e-mail address.")), Reads(mail_address)])
+
+
 @require_role(Role.OFFICE)
+@checks_its_form
 def letters() -> Any:
+    """List the letters, and send one to see whether letters arrive."""
+    form = TestLetterForm()
+    if form.validate_on_submit():
+        to, who = mail_address(form.to.data or ""), the_person().person_id
+        letter_words.send_test_letter(unit(), to, language=reader().language, who=who)
+        flash(_("The letter will be sent within a minute."))
+        return redirect(url_for("books.letters"), code=303)
+    return make_response(_list(form), 422 if form.errors else 200)
+
+
+def _list(form: TestLetterForm) -> str:
     state, before = request.args.get("state", ""), request.args.get("before", "")
     found = letter_words.letters(unit(), state=state, before=number_of(before) or None)
     more = found[-1].letter_id if len(found) == letter_words.A_PAGE else None
-    return render_template("books/letters.html", letters=found, state=state, more=more)
+    return render_template(
+        "books/letters.html",
+        letters=found,
+        state=state,
+        more=more,
+        form=form,
+        mail=mail_worker(unit()),
+        sends=bool(settings().smtp_url) or settings().demo,
+    )
 
 
 @require_role(Role.OFFICE)

@@ -6,7 +6,8 @@ from typing import Any
 
 from flask import Response, render_template, send_file, stream_with_context
 
-from portal.orders.office import export, letter_words
+from portal.orders.kernel.heartbeat import mail_worker
+from portal.orders.office import export
 from portal.orders.office import late as books_late
 from portal.orders.office.powders import powders
 from portal.orders.planning.promises import held_up_most, promises_kept
@@ -29,7 +30,7 @@ def late() -> Any:
         promises=promises_kept(here),
         held_up=held_up_most(here),
         low=[one for one in powders(here) if one.low],
-        not_sent=letter_words.not_sent(here),
+        mail=mail_worker(here),
     )
 
 

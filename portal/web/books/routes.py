@@ -59,7 +59,7 @@ for rule, name, view, methods in (
     ("/powders/<code>", "powder", powders.powder, BOTH),
     ("/people", "people", people.people, BOTH),
     ("/people/<int:number>", "person", people.person, BOTH),
-    ("/letters", "letters", letters.letters, ("GET",)),
+    ("/letters", "letters", letters.letters, BOTH),
     ("/letters/<int:number>", "letter", letters.letter, BOTH),
     ("/letters/words", "words", letters.words, BOTH),
     ("/translations", "translations", translations.translations, BOTH),

@@ -6,6 +6,9 @@ from flask import Blueprint, Response, current_app, redirect, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.exc import SQLAlchemyError
 
+from portal.orders.kernel.heartbeat import mail_worker
+from portal.render.reader import Reader
+from portal.render.text import render
 from portal.web.kit.http import assets
 from portal.web.kit.http.guards import safe_redirect
 from portal.web.kit.http.security import in_the_open
@@ -35,7 +38,14 @@ def ready() -> Response:
     except SQLAlchemyError:
         current_app.logger.exception("not ready")
         return Response("the database does not answer\n", status=503, mimetype="text/plain")
-    says = f"ready\n{told.database} {told.version}, journal: {told.journal}\n"
+    mail = mail_worker(unit())
+    in_english = Reader("en")
+    trouble = render(mail.trouble, in_english) if mail.trouble else "at work"
+    letters = "not running" if mail.silent else trouble
+    says = (
+        f"ready\n{told.database} {told.version}, journal: {told.journal}\n"
+        f"mail worker: {letters}; letters waiting: {mail.waiting}\n"
+    )
     return Response(says, mimetype="text/plain")
 
 

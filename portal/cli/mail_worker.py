@@ -1,0 +1,130 @@
+"""`deliver`: sends the letters that wait; with `--watch`, the worker beside the server.
+
+The worker also sweeps, reminds and forecasts, and leaves a sign of life in the database.
+"""
+
+import argparse
+import logging
+import os
+import time
+from dataclasses import dataclass
+
+from portal.cli.opening import opened, reader_of
+from portal.cli.parsing import Parser
+from portal.craft.messages import Message
+from portal.notices.outbox import Delivered, deliver_due
+from portal.notices.transport import BadWire, Wire, wire_for
+from portal.orders.counter.unfetched import remind_unfetched
+from portal.orders.kernel.heartbeat import beat, mail_worker
+from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.office.retention import sweep
+from portal.orders.planning.forecasting import reforecast_all
+from portal.orders.planning.stored_floor import floor_key
+from portal.render.text import render
+from portal.settings import BadSetting, Settings, read_settings
+from portal.web.kit.http import logs
+
+PAUSE_S = 5
+SWEEP_EVERY = 60  # rounds
+FORECAST_EVERY = 60
+BEAT_EVERY = 6
+log = logging.getLogger(__name__)
+
+
+def arguments(_verb: str, parser: Parser) -> None:
+    parser.add_argument("--watch", action="store_true", help=Message("go on until it is stopped"))
+
+
+def run(_verb: str, args: argparse.Namespace) -> int:
+    """Send what is due and say what was done; with `--watch`, go on until the parent has ended."""
+    settings = read_settings()
+    logs.keep_quiet()
+    try:
+        wire = wire_for(settings.smtp_url, mail_from=settings.mail_from)
+    except BadWire as wrong:
+        raise BadSetting(wrong.sentence) from None
+    with opened(settings) as unit:
+        if args.watch:
+            logs.to_stderr()
+            MailWorker(unit, wire, settings).watch()
+            return 0
+        done = deliver_due(unit, wire, mail_from=settings.mail_from)
+        sweep(unit)
+        remind_unfetched(unit)
+    print(render(says(done, open_wire=wire.open), reader_of(settings, args.lang)))
+    return 1 if done.down or not wire.open else 0
+
+
+def says(done: Delivered, *, open_wire: bool) -> Message:
+    """Return what a round did."""
+    if not open_wire:
+        return Message("No mail server is set, so nothing was sent. The setting is PORTAL_SMTP.")
+    values = {"sent": done.sent, "later": done.later, "given_up": done.given_up}
+    if done.down:
+        return Message(
+            "Letters sent: {sent}; tried again later: {later}; given up: {given_up}. {why}",
+            **values,
+            why=done.down,
+        )
+    return Message(
+        "Letters sent: {sent}; tried again later: {later}; given up: {given_up}.", **values
+    )
+
+
+@dataclass
+class MailWorker:
+    """What the process beside the server does, round by round."""
+
+    unit: UnitOfWork
+    wire: Wire
+    settings: Settings
+    rounds: int = 0
+    forecast_of: object = None
+    trouble: Message | None = None
+
+    def watch(self) -> None:
+        parent = os.getppid()
+        while True:
+            self.round()
+            if os.getppid() != parent:
+                return
+            self.rounds += 1
+            time.sleep(PAUSE_S)
+
+    def round(self) -> None:
+        """Do what is due; what fails is logged, tried again in the next round, and stops nothing.
+
+        So a database that is busy for a while does not end the only worker.
+        """
+        for work in (self._deliver, self._forecast_when_changed, self._sweep):
+            try:
+                work()
+            except Exception:
+                log.exception("a round failed; the next one tries again")
+
+    def _deliver(self) -> None:
+        self._sign_of_life(self.trouble, due=self.rounds % BEAT_EVERY == 0)
+        done = deliver_due(self.unit, self.wire, mail_from=self.settings.mail_from)
+        # a round without a letter says nothing of the mail server
+        quiet = self.trouble if self.trouble and mail_worker(self.unit).waiting else None
+        self._sign_of_life(done.down or (None if done.sent else quiet), due=False)
+
+    def _sweep(self) -> None:
+        if self.rounds % SWEEP_EVERY == 0:
+            sweep(self.unit)
+            remind_unfetched(self.unit)
+
+    def _sign_of_life(self, trouble: Message | None, *, due: bool) -> None:
+        if due or trouble != self.trouble:
+            beat(self.unit, trouble=trouble)
+            self.trouble = trouble
+
+    def _forecast_when_changed(self) -> None:
+        """Forecast every open job after any change, and every few minutes anyway."""
+        with self.unit.read() as session:
+            key = floor_key(session)
+        if key != self.forecast_of or self.rounds % FORECAST_EVERY == 0:
+            reforecast_all(self.unit)
+            with self.unit.read() as session:
+                key = floor_key(session)  # a new date that was told is an event too
+        self.forecast_of = key

@@ -1,0 +1,60 @@
+"""The mail worker's sign of life, and how its letters stand: read by pages, `/readyz`, metrics."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Session
+
+from portal.craft.messages import Message
+from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
+from portal.shop.states import LetterState
+from portal.store.tables import Heartbeat, Letter
+
+MAIL_WORKER = "mail"
+# a round may forecast a large floor; longer than this, and nobody is at work
+SILENT_AFTER = timedelta(minutes=3)
+
+
+@dataclass(frozen=True, slots=True)
+class MailWorker:
+    """When the worker was last alive (None: never), and how the letters stand.
+
+    `trouble` is why no letter leaves, None where nothing is known to be wrong.
+    """
+
+    seen_at: datetime | None
+    silent: bool
+    trouble: Message | None
+    waiting: int
+    oldest_at: datetime | None
+    given_up: int
+
+
+@transactional
+def beat(unit: UnitOfWork, session: Session, *, trouble: Message | None) -> None:
+    """Record that the mail worker is alive."""
+    row = session.get(Heartbeat, MAIL_WORKER)
+    if row is None:
+        row = Heartbeat(name=MAIL_WORKER)
+        session.add(row)
+    row.at, row.trouble = unit.now(), trouble
+
+
+@read_only
+def mail_worker(unit: UnitOfWork, session: Session) -> MailWorker:
+    """Return how the mail worker does."""
+    row = session.get(Heartbeat, MAIL_WORKER)
+    waits = Letter.state.in_((LetterState.QUEUED, LetterState.SENDING))
+    waiting, oldest_at = session.execute(
+        sa.select(sa.func.count(), sa.func.min(Letter.made_at)).where(waits)
+    ).one()
+    given_up = sa.select(sa.func.count()).where(Letter.state == LetterState.GIVEN_UP)
+    return MailWorker(
+        seen_at=row.at if row else None,
+        silent=row is None or row.at < unit.now() - SILENT_AFTER,
+        trouble=row.trouble if row else None,
+        waiting=waiting,
+        oldest_at=oldest_at,
+        given_up=session.scalar(given_up) or 0,
+    )
