@@ -60,7 +60,7 @@ def test_its_customer_is_told_and_asked_and_the_price_stays(unit, job) -> None:
     lose(unit, job)
     assert state(unit, job) is JobState.WAITING
     (asked,) = status(unit, job.token).open_findings
-    assert english(asked.says).startswith("We have lost B1 (4 centre caps) (not on its shelf).")
+    assert english(asked.says).startswith("We have lost bag B1: 4 centre caps (not on its shelf).")
     with unit.read() as session:
         assert LetterKind.FINDING in session.scalars(sa.select(Letter.kind)).all()
         arrived = set(session.scalars(sa.select(Part.arrived)))
