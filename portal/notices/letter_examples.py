@@ -21,11 +21,13 @@ from portal.notices.letters import (
     NewDate,
     NotBrought,
     NotFetched,
+    OnTime,
     QuestionAnswered,
     QuestionAsked,
     Ready,
     Received,
     ResumeLink,
+    StillWaiting,
     TestLetter,
 )
 from portal.notices.sender import Sender
@@ -95,6 +97,8 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
         LetterKind.NEW_DATE: NewDate(
             **job, was_at=at, now_at=at, because=Message("The oven is full.")
         ),
+        LetterKind.ON_TIME: OnTime(**job, was_at=at, promised=at),
+        LetterKind.STILL_WAITING: StillWaiting(**job, found=True),
         LetterKind.READY: Ready(
             **job,
             parts=4,

@@ -135,12 +135,30 @@ class FindingRaised(JobLetter):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewDate(JobLetter):
-    """The promise can't be kept; `because` says in plain words where the job waits."""
+    """The date that was told can't be kept; `because` says in plain words why."""
 
     kind: ClassVar[LetterKind] = LetterKind.NEW_DATE
     was_at: datetime
     now_at: datetime
     because: Message | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OnTime(JobLetter):
+    """The promise holds after all; `was_at` is the later date that was told meanwhile."""
+
+    kind: ClassVar[LetterKind] = LetterKind.ON_TIME
+    was_at: datetime
+    promised: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StillWaiting(JobLetter):
+    """A reminder: the job waits for an answer to what was found, for a colour, or for a call."""
+
+    kind: ClassVar[LetterKind] = LetterKind.STILL_WAITING
+    found: bool = False
+    colour: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -237,6 +255,8 @@ AnyLetter = (
     | DropOffMoved
     | CalledOff
     | NotFetched
+    | OnTime
+    | StillWaiting
     | FirmBooked
     | FirmLinkLetter
     | FirmInvoiceLetter
