@@ -56,7 +56,8 @@ GOOD = {
     "count": "4",
     "size": "8J x 18 ET35",
     "gloss": "satin",
-    "colour": "RAL 9005",
+    # a number that several powders have is answered with one of their names
+    "colour": "Jet black satin",
 }
 
 
