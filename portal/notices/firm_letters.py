@@ -1,4 +1,4 @@
-"""Letters to trade customers."""
+"""Letters to trade customers; the link in them asks for one that opens the firm's page."""
 
 from dataclasses import dataclass
 from datetime import date, datetime

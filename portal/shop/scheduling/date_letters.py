@@ -87,12 +87,12 @@ def follow(
     watch: DateWatch, look: Look, rules: DateRules, week: Week
 ) -> tuple[DateWatch, DateNews | None]:
     """Return what is remembered after a look, and what the customer is told, if anything."""
-    watch, news = _told(_of_this_promise(watch, look), look, rules, week)
+    watch, news = _breaks_or_holds(_of_this_promise(watch, look), look, rules, week)
     hopeful = look.here and not (look.awaited or is_late(watch, look, rules))
     return _earlier_day(watch, look, week, hopeful=hopeful), news
 
 
-def _told(
+def _breaks_or_holds(
     watch: DateWatch, look: Look, rules: DateRules, week: Week
 ) -> tuple[DateWatch, DateNews | None]:
     """Return what is remembered of broken and restored dates, and what is told of them."""
