@@ -6,7 +6,7 @@ from alembic import op
 from portal.store.migrations.words import allow_fewer, allow_more
 
 revision = "0030"
-down_revision = "0028"
+down_revision = "0031"
 branch_labels = None
 depends_on = None
 
