@@ -26,19 +26,19 @@ def lost_link() -> ResponseReturnValue:
     """Ask for a code or an e-mail address, and send the links to the address on record."""
     form = LostLinkForm()
     if not form.is_submitted():
-        return _page(form)
+        return _shown(form)
     if not form.validate():
-        return _page(form), WRONG
+        return _shown(form), WRONG
     try:
         send_lost_links(unit(), str(form.known.data), request.remote_addr or "")
     except RateLimited as refusal:
         form.blame("known", refusal.sentence)
-        return _page(form), SLOW_DOWN
+        return _shown(form), SLOW_DOWN
     except Refused as refusal:
         form.blame("known", refusal.sentence)
-        return _page(form), WRONG
-    return _page(form, sent=True)
+        return _shown(form), WRONG
+    return _shown(form, sent=True)
 
 
-def _page(form: LostLinkForm, *, sent: bool = False) -> str:
+def _shown(form: LostLinkForm, *, sent: bool = False) -> str:
     return render_template("status/lost_link.html", form=form, sent=sent)
