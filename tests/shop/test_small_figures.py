@@ -240,8 +240,9 @@ def refitted() -> Iterator[str]:
         order = an_order(seed)
         steps = guide_for(order)
         told = told_at_hand_back(order)
-        keys = [one.key + "!" * one.caution for one in steps]
-        yield f"{' '.join(keys)} {told is not None}"
+        yield f"{' '.join(one.key for one in steps)} {plain(told)}"
+        if seed < 8:
+            yield from (f"  {plain(one)}" for one in steps)
     for usage in (None, *Usage):
         one = wheels(new_tyres=NewTyres.LATER, removers={Item.VALVE: Remover.STAYS})
         steps = guide_for(Declared(sets=(one,), usage=usage, bringing=Bringing.WHOLE_CAR))
@@ -257,14 +258,18 @@ def placed() -> Iterator[str]:
             one = wheels(permission=permission, build=WheelBuild.CAST)
             where = (Place(country, decision), Place("GB", decision))
             found = place_cautions(facts_of(one), None, where, one)
-            told = " ".join(f"{caution.key}:{caution.kind.value}" for caution in found)
-            yield f"{country} {decision!r} {permission} {told}"
+            yield f"{country} {decision!r} {permission}"
+            for one in found:
+                whole = (one.key, one.kind, one.about, one.says, one.instead, one.source)
+                yield f"  {plain(whole)}"
 
 
 def sourced() -> Iterator[str]:
     for country in ("GB", "DE", "XX"):
         for one in subjects(country):
-            yield f"{country} {english(one.title)} {any(r.says is not None for r in one.rows)}"
+            yield f"{country} {english(one.title)}"
+            if country != "DE":
+                yield from (f"  {plain(row)}" for row in one.rows)
 
 
 def shaped() -> Iterator[str]:
