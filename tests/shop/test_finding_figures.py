@@ -18,7 +18,18 @@ from portal.craft.check_kinds import Found
 from portal.craft.damaged import part_at, without
 from portal.craft.hollow import Closed, Making
 from portal.craft.open_answers import may_be_chrome, reasons, slow_case, usual_case
-from portal.craft.parts import Bringing, Damage, Declared, Item, Layer, Metal, PartSet, WheelBuild
+from portal.craft.parts import (
+    Bringing,
+    Damage,
+    Declared,
+    FinishChoice,
+    Item,
+    Layer,
+    Metal,
+    PartSet,
+    System,
+    WheelBuild,
+)
 from portal.shop.finding_words import describe_difference
 from portal.shop.pricing.differences import (
     Difference,
@@ -130,6 +141,8 @@ def opened(one: PartSet) -> Iterator[str]:
     slow = " ".join(f"{name}={value}" for name, value in differing(one, slow_case(one)))
     usual = plain(usual_case(one, (Layer.POWDER,)).layers)
     why = " ".join(sorted(each.value for each in reasons(one)))
+    later = replace(one, finish=FinishChoice(System.SINGLE, decide_from_sample=True))
+    why += " / " + " ".join(sorted(each.value for each in reasons(later)))
     yield f"{one.key} open {may_be_chrome(one):d} slow {slow} usual {usual} why {why}"
     for place in range(min(one.count, 2)):
         alone = part_at(one, place)
