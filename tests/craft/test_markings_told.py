@@ -1,8 +1,9 @@
 """Every marking with all that is said of it, line by line, in `markings_told.txt`.
 
 A block is a marking and what follows from it: its normal form, then what was understood (+),
-assumed (~), asked (?) and refused (!), and where to look for it (>). The readings were checked by hand against ISO 4000-2,
-UN R30, R54 and R75, as far as `test_markings_rims.py` and `test_markings_tyres.py` have them.
+assumed (~), asked (?) and refused (!), and where to look for it (>). The readings were checked by
+hand against ISO 4000-2, UN R30, R54 and R75, as far as `test_markings_rims.py` and
+`test_markings_tyres.py` have them.
 """
 
 from pathlib import Path

@@ -279,7 +279,8 @@ def shaped() -> Iterator[str]:
             yield f"{kind.value} {size} {plain(surface(one)) if kind is not PartKind.WHEEL else ''}"
     builds = (None, WheelBuild.CAST, WheelBuild.STEEL, WheelBuild.MULTI_PIECE)
     sizes = (Rim(18, 8.5), Rim(15, 6, bolts=4, bolt_circle_mm=100), Rim(22.5, 9, ""))
-    for face, build, rim in product((None, *FaceStyle), builds, sizes):
+    narrow = (Rim(19, 1.6, "MT"), Rim(18, 2.15, "MT", bolts=5, bolt_circle_mm=100))
+    for face, build, rim in product((None, *FaceStyle), builds, (*sizes, *narrow)):
         found = surface(wheels(face=face, build=build, rim=rim, finish=None))
         assert found is not None
         exact = f"{found.area_m2:.5f} {found.mass_kg:.4f}"
