@@ -24,6 +24,7 @@ def main() -> None:
     """Draw all files anew."""
     from tests.shop import (  # they import this
         test_appraisal_figures,
+        test_assessment_figures,
         test_finding_figures,
         test_floor_figures,
         test_list_figures,
@@ -32,6 +33,7 @@ def main() -> None:
 
     for one in (
         test_appraisal_figures,
+        test_assessment_figures,
         test_finding_figures,
         test_floor_figures,
         test_list_figures,

@@ -39,7 +39,6 @@ from portal.shop.pricing.differences import (
 )
 from portal.shop.pricing.order_parts import OrderParts, put_into
 from tests.craft.shelf import SHELF
-from tests.readers import english
 from tests.shop.figures import kept
 from tests.shop.test_appraisal_figures import RIMS, a_finish, an_order, plain, rarely, some
 
@@ -112,7 +111,7 @@ def told(seed: int) -> Iterator[str]:
         kinds = " ".join(kind.value for kind in kinds_of(own, found))
         yield f"{found.set_key} {found.numbers} {kinds} fills {only_fills(own, found):d}"
         for says in describe_difference(own, found, SHELF, order.declared.bringing):
-            yield f"  {english(says)}"
+            yield f"  {plain(says)}"
         after = put_into(order, found)
         yield from (f"  now {line}" for line in changes(order.declared, after.declared))
         yield f"  {' '.join(f'{n}{key}' for n, key in after.key_of.items())}"
