@@ -30,6 +30,7 @@ def main() -> None:
         test_list_figures,
         test_small_figures,
     )
+    from tests.shop.invoicing import test_norm_figures
 
     for one in (
         test_appraisal_figures,
@@ -37,6 +38,7 @@ def main() -> None:
         test_finding_figures,
         test_floor_figures,
         test_list_figures,
+        test_norm_figures,
         test_small_figures,
     ):
         one.FILE.write_text(drawn(one.SCENES), "utf-8")

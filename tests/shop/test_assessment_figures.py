@@ -1,8 +1,8 @@
 """Assessments of drawn orders in the demo's shop, line by line, in `assessment_figures.txt`:
 
-what is assumed while something is open, prices with their figures, how parts can be brought, what is
-to be done for it, and what each old finish or damage would change. What they ought to be is held by
-tests of their own. `tests.shop.figures` draws the file anew.
+what is assumed while something is open, prices with their figures, how parts can be brought, what
+is to be done for it, and what each old finish or damage would change. What they ought to be is held
+by tests of their own. `tests.shop.figures` draws the file anew.
 """
 
 from collections.abc import Callable, Iterator
@@ -83,10 +83,9 @@ def _consequences(one, shop: Shop) -> Iterator[str]:
 def _priced(order: Assessment) -> Iterator[str]:
     yield plain((order.price.sentence, order.price.limit))
     for one in order.quote.lines:
-        why = one.why and english(one.why)
-        yield f"{one.key} {plain(one.says)} {plain((one.low, one.amount, one.high))} {why}"
+        yield f"{one.key} {plain((one.says, one.low, one.amount, one.high, one.why))}"
     for cautions in (order.refused, order.to_confirm, order.to_know):
-        yield " ".join(one.key for one in cautions)
+        yield f"cautions {plain(tuple(one.key for one in cautions))}"
 
 
 def _brought(way: Way) -> Iterator[str]:
