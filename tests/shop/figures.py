@@ -27,6 +27,7 @@ def main() -> None:
         test_assessment_figures,
         test_finding_figures,
         test_floor_figures,
+        test_learning_figures,
         test_list_figures,
         test_small_figures,
     )
@@ -37,6 +38,7 @@ def main() -> None:
         test_assessment_figures,
         test_finding_figures,
         test_floor_figures,
+        test_learning_figures,
         test_list_figures,
         test_norm_figures,
         test_small_figures,
