@@ -50,7 +50,10 @@ class Trials:
         self.hits: set[str] = set()
         # what every call of every function asks must be quick
         trampoline.get_mutant_under_test = lambda: self.active
-        trampoline.record_trampoline_hit = lambda name, caller: self.hits.add(name)  # by name
+        trampoline.record_trampoline_hit = self._note_hit
+
+    def _note_hit(self, name: str, caller: str | None = None) -> None:  # by name
+        self.hits.add(name)
 
     @pytest.hookimpl(tryfirst=True)
     def pytest_collection(self) -> None:

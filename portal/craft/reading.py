@@ -42,9 +42,13 @@ def write(value: Any, *, all_of_it: bool = False, but: Iterable[str] = ()) -> di
     return written
 
 
-@cache
 def _adapter(shape: Any) -> TypeAdapter[Any]:
     """Return the reader of a shape, made when it is first needed."""
+    return _made(shape)
+
+
+@cache
+def _made(shape: Any) -> TypeAdapter[Any]:
     return TypeAdapter(shape)
 
 

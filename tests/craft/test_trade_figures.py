@@ -83,9 +83,9 @@ def kinds() -> Iterator[str]:
         yield f"  {plain(usual_size(kind))} {usual_longest_mm(kind)} {plain(items_for(kind))}"
         for country in ("", "powder"):
             yield f"  {name_of(part(kind, what=country)).of_set.msgid}"
-    for kind in CheckKind:
-        found = check(kind)
-        yield f"{kind.value} {found.is_gate:d} {plain(found)}"
+    for test in CheckKind:
+        found = check(test)
+        yield f"{test.value} {found.is_gate:d} {plain(found)}"
         yield f"  {[plain(found.result(key)) for key in ('yes', 'no', 'passed', 'found', 'x')]}"
     for damage in Damage:
         yield f"{damage.value} {plain(on_part([*CheckKind], [damage]))}"
@@ -127,9 +127,9 @@ def bakes() -> Iterator[str]:
         bakes = [Baked(180, 20), Baked(230, 15.5), Baked(200, -1)]
         yield f"  {heat_sum(bakes, kg):.5g} {heat_sum([], kg)}"
     for planned in (Schedule(Bake.CURE, 180, 15), Schedule(Bake.GEL, 180, 7.5, 15)):
-        for c, minutes, apart in product((170, 180, 185, 200, 210), (7.5, 15, 24, 60), (0, 5)):
-            cured = f"{planned.cured(c, minutes):.4g}"
-            yield f"{c} {minutes} {apart} {fit(planned, c, minutes, apart_c=apart).name} {cured}"
+        for c, time, apart in product((170, 180, 185, 200, 210), (7.5, 15, 24, 60), (0, 5)):
+            cured = f"{planned.cured(c, time):.4g}"
+            yield f"{c} {time} {apart} {fit(planned, c, time, apart_c=apart).name} {cured}"
     yield f"{Schedule(Bake.CURE, 180, 14.5).whole_min}"
 
 
@@ -147,8 +147,8 @@ def measured() -> Iterator[str]:
 def reckoned() -> Iterator[str]:
     for reading in (75, 79.9, 80, 85, 90, 90.1):
         yield f"gloss {reading} {plain(gloss(reading, 80, 90))}"
-    for gu in (0, 5, 10, 29, 30, 49, 50, 70, 71, 85, 100):
-        yield f"{gu} GU {gloss_tolerance_gu(gu)}"
+    for units in (0, 5, 10, 29, 30, 49, 50, 70, 71, 85, 100):
+        yield f"{units} GU {gloss_tolerance_gu(units)}"
     for kg, box in ((0, 20), (0.1, 20), (20, 20), (20.1, 20), (60.5, 20)):
         yield f"{kg} {box} {boxes(kg, box)}"
     yield f"{coverage_m2_per_kg(1.5, 60):.5g} {mass_kg(3, 70, 1.4, 0.6):.5g}"

@@ -64,9 +64,10 @@ def told(seed: int) -> Iterator[str]:
     yield f"assumed {len(drawn.assumed)}"
     yield from _priced(order)
     yield from _priced(replace(order, quote=drawn.quote))
-    for one in difference(order.quote, drawn.quote):
-        yield f"other {one.key} {plain(one.says)} {plain((one.low, one.amount, one.high))}"
-    yield from (line for way in ways(declared, shop, ON) for line in _brought(way))
+    for line in difference(order.quote, drawn.quote):
+        yield f"other {line.key} {plain(line.says)} {plain((line.low, line.amount, line.high))}"
+    for way in ways(declared, shop, ON):
+        yield from _brought(way)
     days = [usual_days(order.appraisal, shop.tariff, tyres=tyres) for tyres in (False, True)]
     yield f"days {days}"
 

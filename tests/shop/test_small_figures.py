@@ -259,9 +259,9 @@ def placed() -> Iterator[str]:
             where = (Place(country, decision), Place("GB", decision))
             found = place_cautions(facts_of(one), None, where, one)
             yield f"{country} {decision!r} {permission}"
-            for one in found:
-                whole = (one.key, one.kind, one.about, one.says, one.instead, one.source)
-                yield f"  {plain(whole)}"
+            for caution in found:
+                told = (caution.about, caution.says, caution.instead, caution.source)
+                yield f"  {plain((caution.key, caution.kind, *told))}"
 
 
 def sourced() -> Iterator[str]:
