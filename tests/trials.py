@@ -50,7 +50,7 @@ class Trials:
         self.hits: set[str] = set()
         # what every call of every function asks must be quick
         trampoline.get_mutant_under_test = lambda: self.active
-        trampoline.record_trampoline_hit = lambda name, caller: self.hits.add(name)  # by name
+        trampoline.record_trampoline_hit = lambda name, caller=None: self.hits.add(name)  # by name
 
     @pytest.hookimpl(tryfirst=True)
     def pytest_collection(self) -> None:
