@@ -119,7 +119,7 @@ window.measure = (() => {
   const grounds = `* { background-image: none !important; } main { inline-size: 100% !important; }
     ::before, ::after, [type="radio"], [type="checkbox"] { display: none !important; }
     .bar, .scan, .as-ordered, th, td { position: static !important; }
-    .new-points { max-block-size: none !important; }`;
+    .new-points, .new-side { max-block-size: none !important; overflow: visible !important; }`;
 
   function lay(css) {
     const sheet = new CSSStyleSheet();
