@@ -19,11 +19,10 @@ import subprocess
 import sys
 import tomllib
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-
-from mutmut.stats import status_by_exit_code
 
 from tests.house import catalogues, python_sentences
 
@@ -35,13 +34,18 @@ KNOWN = Path(__file__).with_name("mutants.toml")
 COPIED = ("portal", "tests", "demo_seed", "templates", "static", "pyproject.toml")
 LEFT_OUT = {"node_modules", "__pycache__", "browser", "bench"}
 FLOORS = ("craft", "shop")
-WORKERS = ("--max-children", os.environ.get("WORKERS") or str(os.cpu_count() or 1))
+WORKERS = os.environ.get("WORKERS") or str(os.cpu_count() or 1)
 WANTED = 0.95
-# what stopped a fault, by mutmut's word for how its tests ended
-CAUGHT = {"killed": "tests", "timeout": "time", "segfault": "a crash"}
+# mutmut's own run does this and then learns in its own way what the tests reach
+PLANT = f"""
+from mutmut.__main__ import copy_also_copy_files, copy_src_dir, create_mutants
+copy_src_dir()
+copy_also_copy_files()
+create_mutants({WORKERS})
+"""
 # simulations of a whole shop: a minute each, and what they test has tests of its own
 SLOW = ("tests/shop/test_simulated_shop.py",)
-DAEMON = ("mypy.dmypy", "--status-file", "types.json")
+DAEMON = ("-m", "mypy.dmypy", "--status-file", "types.json")
 TYPES = (*DAEMON, "run", "--", "portal")
 # mypy and Python trust their cache of a file whose size and second are the same: each write has a
 # second of its own
@@ -73,15 +77,32 @@ class Mutant:
 def main(count: int, seeds: list[int]) -> int:
     """Plant, print and count; 1 when too few were caught, or one that isn't listed was not."""
     _refresh()
-    # the first run plants all and learns which tests reach what; it has nothing to try
-    _mutmut("run", *WORKERS, "nothing.matches.this", check=False)
+    _plant()
     samples = {seed: _drawn(count, seed) for seed in seeds}
-    tried = {name for names in samples.values() for name in names if not _is_unsaid(name)}
-    if tried:
-        _mutmut("run", *WORKERS, *sorted(tried))
-    failed = [_told(seed, names, max(1, count // 10)) for seed, names in samples.items()]
+    found = _tried({name for names in samples.values() for name in names if not _is_unsaid(name)})
+    failed = [_told(seed, names, found, max(1, count // 10)) for seed, names in samples.items()]
     _call(*DAEMON, "stop")
     return int(any(failed))
+
+
+def _plant() -> None:
+    """Make the mutants of every file that is new."""
+    done = _call("-c", PLANT)
+    if done.returncode:
+        sys.exit(f"mutmut could not plant:\n{done.stderr[-3000:]}")
+
+
+def _tried(names: set[str]) -> dict[str, str]:
+    """Return what stopped each mutant in the tests, "" for nothing."""
+    file = COPY / "trials.json"
+    file.write_text(json.dumps(sorted(names)), "utf-8")
+    floors = [f"tests/{floor}" for floor in FLOORS]
+    left_out = [f"--ignore={path}" for path in SLOW]
+    done = _call("-m", "tests.trials", str(file), *floors, *left_out, folder=MADE)
+    if done.returncode:
+        sys.exit(f"the tests don't pass by themselves:\n{done.stdout[-3000:]}{done.stderr[-3000:]}")
+    found: dict[str, str] = json.loads(file.read_text("utf-8"))
+    return found
 
 
 def _drawn(count: int, seed: int) -> list[str]:
@@ -89,9 +110,10 @@ def _drawn(count: int, seed: int) -> list[str]:
     return random.Random(seed).sample(names, min(count, len(names)))
 
 
-def _told(seed: int, names: list[str], guards: int) -> bool:
+def _told(seed: int, names: list[str], found: Mapping[str, str], guards: int) -> bool:
     """Print what became of one sample; return whether it shows that a test is missing."""
-    mutants = [*_results(set(names)), *_guards(random.Random(seed), guards)]
+    chance = random.Random(seed)
+    mutants = [*(_result(name, found.get(name)) for name in names), *_guards(chance, guards)]
     missed = [one for one in mutants if not one.caught]
     for one in missed:
         print(f"not caught: {one.where}\n    {one.line}\n    {one.known or 'NOT LISTED'}")
@@ -117,7 +139,6 @@ def _refresh() -> None:
             copy.parent.mkdir(parents=True, exist_ok=True)
             copy.write_bytes(text)
             (MADE / path).unlink(missing_ok=True)
-    (MADE / "mutmut-stats.json").unlink(missing_ok=True)
     _set_up()
 
 
@@ -128,13 +149,11 @@ def _files(top: Path, name: str) -> list[Path]:
 
 
 def _set_up() -> None:
-    """Tell mutmut what to mutate and which tests to run, in the copy's own project file."""
+    """Tell mutmut what to mutate, in the copy's own project file."""
     settings = {
         "source_paths": ["portal"],
         "only_mutate": [f"portal/{floor}/*" for floor in FLOORS],
         "also_copy": [name for name in COPIED if name not in ("portal", "tests")],
-        "pytest_add_cli_args_test_selection": [f"tests/{floor}" for floor in FLOORS],
-        "pytest_add_cli_args": ["--hypothesis-seed=0", *(f"--ignore={path}" for path in SLOW)],
         "track_dependencies": False,
         "use_git_change_detection": False,
     }
@@ -143,11 +162,11 @@ def _set_up() -> None:
     (COPY / "pyproject.toml").write_text("\n".join([text, "[tool.mutmut]", *lines, ""]), "utf-8")
 
 
-def _call(*words: str) -> subprocess.CompletedProcess[str]:
-    """Run a module in the copy; what reads the standard input finds it empty."""
-    call = [sys.executable, "-m", *words]
+def _call(*words: str, folder: Path = COPY) -> subprocess.CompletedProcess[str]:
+    """Run Python in the copy; what reads the standard input finds it empty."""
+    call = [sys.executable, *words]
     return subprocess.run(
-        call, cwd=COPY, stdin=subprocess.DEVNULL, capture_output=True, text=True, check=False
+        call, cwd=folder, stdin=subprocess.DEVNULL, capture_output=True, text=True, check=False
     )
 
 
@@ -158,32 +177,21 @@ def _write(path: Path, text: str) -> None:
 
 
 def _mutmut(*words: str, check: bool = True) -> str:
-    done = _call("mutmut", *words)
+    done = _call("-m", "mutmut", *words)
     if check and done.returncode:
         sys.exit(f"mutmut could not run:\n{done.stdout[-3000:]}{done.stderr[-3000:]}")
     return done.stdout + done.stderr
 
 
-def _exit_codes() -> dict[str, int | None]:
-    found: dict[str, int | None] = {}
-    for path in sorted((COPY / "mutants").rglob("*.meta")):
-        found |= json.loads(path.read_text("utf-8"))["exit_code_by_key"]
-    return found
-
-
 def _names() -> list[str]:
-    return sorted(_exit_codes())
+    """Return the names of all mutants."""
+    metas = [json.loads(path.read_text("utf-8")) for path in MADE.rglob("*.meta")]
+    return sorted(name for meta in metas for name in meta["exit_code_by_key"])
 
 
-def _results(names: set[str]) -> list[Mutant]:
-    return [_result(name, code) for name, code in _exit_codes().items() if name in names]
-
-
-def _result(name: str, code: int | None) -> Mutant:
-    if _is_unsaid(name):
-        caught = "catalogues"
-    else:
-        caught = CAUGHT.get(status_by_exit_code[code]) or _refused_by_types(name)
+def _result(name: str, stopped: str | None) -> Mutant:
+    """Return a mutant with what caught it; `stopped` is None where nothing had to be run."""
+    caught = "catalogues" if stopped is None else stopped or _refused_by_types(name)
     line = "" if caught else _line_of(name)
     return Mutant(re.sub(r"__mutmut_\d+$", "", name), line, caught)
 
@@ -259,7 +267,7 @@ def _guards(chance: random.Random, count: int) -> list[Mutant]:
         other = chance.choice([one for one in ROLES if one != role])
         text = path.read_text("utf-8")
         _write(path, text[:start] + other + text[start + len(role) :])
-        done = _call("pytest", "-q", "-x", "tests/web/test_permissions.py")
+        done = _call("-m", "pytest", "-q", "-x", "tests/web/test_permissions.py")
         _write(path, text)
         where = f"{path.relative_to(COPY)}:{text[:start].count(chr(10)) + 1}"
         caught = "tests" if done.returncode == 1 else ""

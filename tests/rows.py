@@ -1,7 +1,7 @@
 """Rows made by hand, for tests of what lies below the verbs. Most tests book through the verbs."""
 
 import itertools
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from sqlalchemy.orm import Session
@@ -79,11 +79,20 @@ def foresee(
     safe_at: datetime,
     likely_at: datetime | None = None,
     station: PartStage | None = None,
+    *,
+    told_at: datetime | None = None,
+    early_from: date | None = None,
 ) -> None:
     """Put a forecast of a job in the place of the one that it has."""
     likely = likely_at or safe_at
     row = JobForecast(
-        job_id=job_id, safe_at=safe_at, likely_at=likely, station=station, made_at=likely
+        job_id=job_id,
+        safe_at=safe_at,
+        likely_at=likely,
+        station=station,
+        made_at=likely,
+        told_at=told_at,
+        early_from=early_from,
     )
     session.merge(row)
     session.flush()

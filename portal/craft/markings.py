@@ -182,8 +182,8 @@ def marking_of(part_set: PartSet) -> str:
 
 def questions_of(part_set: PartSet) -> tuple[Message, ...]:
     """Return what is still unsure of a set's rim marking, as long as its rim is as it was read."""
-    read = read_rim(part_set.rim_text) if part_set.rim_text else None
-    return read.unsure if read and read.rim == part_set.rim else ()
+    read = read_rim(part_set.rim_text)
+    return read.unsure if read.rim == part_set.rim else ()
 
 
 def rim_from_tyre(tyre: Tyre) -> Rim:

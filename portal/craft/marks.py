@@ -56,7 +56,7 @@ def figure(value: float) -> float:
 
 def number(value: float) -> str:
     """Format a number with at most three decimals and no trailing zero."""
-    return f"{value:.3f}".rstrip("0").rstrip(".")
+    return re.sub(r"\.?0*$", "", f"{value:.3f}")
 
 
 class Text:

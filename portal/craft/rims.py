@@ -320,7 +320,9 @@ def _look_for_letters(marking: Text, notes: _Notes) -> None:
 
 def _look_for_a_second_size(marking: Text, notes: _Notes) -> None:
     """Refuse two sizes in one marking: front and rear wheels are two sets."""
-    second = best_size(marking.left) if notes.width is not None else None
+    if notes.width is None or notes.diameter is None:
+        return
+    second = best_size(marking.left)
     if second is None or not is_written(second):
         return
     width, diameter = width_and_diameter(second)
@@ -329,7 +331,7 @@ def _look_for_a_second_size(marking: Text, notes: _Notes) -> None:
             Message(
                 "We see two sizes, {one} and {other}. Enter one of them, and add another set for "
                 "the other.",
-                one=f"{number(notes.width or 0)} × {number(notes.diameter or 0)}",
+                one=f"{number(notes.width)} × {number(notes.diameter)}",
                 other=f"{number(width)} × {number(diameter)}",
             )
         )

@@ -85,7 +85,7 @@ def longest(count: int) -> Any:
 
 
 def _printable(text: str) -> str:
-    if any(unicodedata.category(ch) in {"Cc", "Cs"} and ch not in "\n\t" for ch in text):
+    if any(unicodedata.category(ch) in {"Cc", "Cs"} and ch not in ("\n", "\t") for ch in text):
         raise CraftError(Message("Remove the characters that can't be printed."))
     return text
 

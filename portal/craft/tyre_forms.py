@@ -47,7 +47,7 @@ SIZES = (METRIC, FLOTATION, FULL)
 
 SERVICE = re.compile(
     r"(?<![A-Z0-9])(?P<open>\()?\s*(?P<load>\d{2,3})(?:\s*/\s*(?P<dual>\d{2,3}))?\s*"
-    r"(?P<speed>\(?[A-Z]\)?)(?![A-Z0-9/])\s*\)?"
+    r"(?P<bracket>\()?(?P<symbol>[A-Z])\)?(?![A-Z0-9/])\s*\)?"
 )
 LOAD_ALONE = re.compile(r"(?<![A-Z0-9.])(?P<load>\d{2,3})(?:/(?P<dual>\d{2,3}))?(?![A-Z0-9.])")
 EXTRA = re.compile(r"(?<![A-Z])(?:XL|EXTRA\s?LOAD|REINF(?:ORCED)?|RFD?(?!\s?\d))(?![A-Z])")

@@ -79,8 +79,10 @@ def write_tyre(tyre: Tyre) -> str:
     if tyre.load_index is not None:
         dual = f"/{tyre.dual_load_index}" if tyre.dual_load_index is not None else ""
         index = f"{tyre.load_index}{dual}"
-        symbol = tyre.speed.strip("()")
-        words.append(f"({index}{symbol})" if is_bracketed(tyre.speed) else f"{index}{symbol}")
+        # (94Y) is the index within the brackets of (Y)
+        words.append(
+            f"({index}{tyre.speed[1:]}" if is_bracketed(tyre.speed) else index + tyre.speed
+        )
     elif tyre.speed:
         # the older place of the symbol: before the R, as in 165 SR13
         words[0] = words[0].removesuffix(rim) + tyre.speed + rim
@@ -122,9 +124,9 @@ def _size(match: re.Match[str]) -> Tyre:
 def _with_service(tyre: Tyre, marking: Text) -> Tyre:
     match = marking.take(SERVICE)
     if match:
-        speed = match["speed"].strip("()")
+        speed = match["symbol"]
         # brackets round a fast symbol say: faster than its own speed
-        if is_speed(f"({speed})") and ("(" in match["speed"] or match["open"]):
+        if is_speed(f"({speed})") and (match["bracket"] or match["open"]):
             speed = f"({speed})"
         return _with_loads(replace(tyre, speed=speed), match)
     if tyre.speed or not (match := marking.take(LOAD_ALONE)):

@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 from icalendar import Alarm, Calendar, Event, vCalAddress
 
 from portal.craft.messages import Message
-from portal.notices.letters import Sender
+from portal.notices.sender import Sender
 from portal.render.text import render
 
 PRODID = "-//Coating works portal//Drop-off//EN"

@@ -4,29 +4,33 @@ from datetime import datetime
 from typing import Any
 
 from portal.craft.messages import Message
-from portal.notices.letters import (
-    AnyLetter,
-    Booked,
+from portal.notices.firm_letters import (
     BookedSet,
-    CalledOff,
-    DropOffMoved,
-    FindingRaised,
     FirmBooked,
     FirmInvoiceLetter,
     FirmLinkLetter,
     FirmReminder,
+)
+from portal.notices.letters import (
+    AnyLetter,
+    Booked,
+    CalledOff,
+    DropOffMoved,
+    FindingRaised,
     HandedBack,
     NewDate,
     NotBrought,
     NotFetched,
+    OnTime,
     QuestionAnswered,
     QuestionAsked,
     Ready,
     Received,
     ResumeLink,
-    Sender,
+    StillWaiting,
     TestLetter,
 )
+from portal.notices.sender import Sender
 from portal.shop.money import Money
 from portal.shop.pricing.statements import DateStatement, PriceStatement
 from portal.shop.states import LetterKind
@@ -93,6 +97,8 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
         LetterKind.NEW_DATE: NewDate(
             **job, was_at=at, now_at=at, because=Message("The oven is full.")
         ),
+        LetterKind.ON_TIME: OnTime(**job, was_at=at, promised=at),
+        LetterKind.STILL_WAITING: StillWaiting(**job, found=True),
         LetterKind.READY: Ready(
             **job,
             parts=4,

@@ -1,64 +1,40 @@
 """Letters to customers: a small dataclass in, subject, text and HTML out.
 
-A letter holds nothing remote: no picture, no tracking, no link but the customer's own.
+A letter holds nothing remote: no picture, no tracking, no link but the customer's own. Each kind
+has three templates, `templates/letters/<kind>.{subject.txt,txt,html}`.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
-from datetime import date, datetime
+import re
+from dataclasses import dataclass
+from datetime import datetime
 from typing import ClassVar
-from zoneinfo import ZoneInfo
 
 from portal.craft.answers import RefitStep
 from portal.craft.messages import Message
-from portal.craft.quantities import UnitSystem
-from portal.render.reader import Reader
+from portal.notices.firm_letters import (
+    FirmBooked,
+    FirmInvoiceLetter,
+    FirmLinkLetter,
+    FirmReminder,
+)
+from portal.notices.sender import Sender
+from portal.notices.templates import environment
 from portal.shop.money import Money
 from portal.shop.pricing.statements import DateStatement
-from portal.shop.shop import Shop
 from portal.shop.states import LetterKind
+
+LONGEST_SUBJECT = 200
 
 
 @dataclass(frozen=True, slots=True)
-class Sender:
-    """The shop as a letter shows it; `words` are its own sentences, by kind of letter.
+class Written:
+    """A letter ready to be queued."""
 
-    `own` are the shop's words in the language of the reader, `units` are the reader's as well.
-    """
-
-    name: str
-    address: tuple[str, ...]
-    phone: str
-    email: str
-    zone: str
-    words: Mapping[str, str] = field(default_factory=dict)
-    own: Mapping[str, str] = field(default_factory=dict)
-    units: UnitSystem = UnitSystem.METRIC
-    country: str = ""
-
-    def reader(self, language: str) -> Reader:
-        """Return the reader of what this shop writes in a language."""
-        return Reader(language, ZoneInfo(self.zone), self.units, self.own, self.country)
-
-
-def sender_of(shop: Shop, locale: str = "", units: UnitSystem | None = None) -> Sender:
-    """Return what letters show of a shop, its own words in the language of the reader.
-
-    Without a choice of `units` they are those of the shop's country.
-    """
-    own = shop.translations.get(locale, {})
-    words = {kind: own.get(text) or text for kind, text in shop.letter_words.items()}
-    return Sender(
-        shop.name,
-        shop.address,
-        shop.phone,
-        shop.email,
-        shop.zone,
-        words,
-        own,
-        units or UnitSystem.usual_in(shop.country),
-        shop.country,
-    )
+    kind: LetterKind
+    subject: str
+    text: str
+    html: str
+    calendar: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -159,12 +135,30 @@ class FindingRaised(JobLetter):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewDate(JobLetter):
-    """The promise can't be kept; `because` says in plain words where the job waits."""
+    """The date that was told can't be kept; `because` says in plain words why."""
 
     kind: ClassVar[LetterKind] = LetterKind.NEW_DATE
     was_at: datetime
     now_at: datetime
     because: Message | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OnTime(JobLetter):
+    """The promise holds after all; `was_at` is the later date that was told meanwhile."""
+
+    kind: ClassVar[LetterKind] = LetterKind.ON_TIME
+    was_at: datetime
+    promised: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StillWaiting(JobLetter):
+    """A reminder: the job waits for an answer to what was found, for a colour, or for a call."""
+
+    kind: ClassVar[LetterKind] = LetterKind.STILL_WAITING
+    found: bool = False
+    colour: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -237,73 +231,6 @@ class NotFetched(PickupLetter):
     until: datetime
 
 
-@dataclass(frozen=True, slots=True)
-class BookedSet:
-    """One set of a list that was booked; `code` is shown in groups."""
-
-    code: str
-    reference: str
-    summary: Message
-    ready_at: datetime
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FirmBooked:
-    """All sets of a firm's list are booked for one drop-off time; `link` asks for its page."""
-
-    kind: ClassVar[LetterKind] = LetterKind.FIRM_BOOKED
-    sender: Sender
-    locale: str
-    link: str
-    name: str
-    dropoff_at: datetime
-    dropoff_until: datetime
-    fetched: bool
-    sets: tuple[BookedSet, ...]
-    total: Money
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FirmLinkLetter:
-    """The link that opens a trade customer's page, once and before `until`."""
-
-    kind: ClassVar[LetterKind] = LetterKind.FIRM_LINK
-    sender: Sender
-    locale: str
-    link: str
-    name: str
-    until: datetime
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FirmInvoiceLetter:
-    """A month's invoice is on the firm's page; `link` asks for a link to it."""
-
-    kind: ClassVar[LetterKind] = LetterKind.FIRM_INVOICE
-    sender: Sender
-    locale: str
-    link: str
-    name: str
-    number: str
-    jobs: int
-    total: Money
-    due_on: date
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FirmReminder:
-    """A month's invoice was to be paid by `due_on`; `owed` is what is open of it."""
-
-    kind: ClassVar[LetterKind] = LetterKind.FIRM_REMINDER
-    sender: Sender
-    locale: str
-    link: str
-    name: str
-    number: str
-    owed: Money
-    due_on: date
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TestLetter:
     """What the office sends itself to see whether letters arrive."""
@@ -328,9 +255,33 @@ AnyLetter = (
     | DropOffMoved
     | CalledOff
     | NotFetched
+    | OnTime
+    | StillWaiting
     | FirmBooked
     | FirmLinkLetter
     | FirmInvoiceLetter
     | FirmReminder
     | TestLetter
 )
+
+
+def write(letter: AnyLetter) -> Written:
+    """Write a letter in its own language."""
+    env = environment()
+    name = letter.kind.value
+    values = {"letter": letter, "reader": letter.sender.reader(letter.locale)}
+
+    def part(ending: str) -> str:
+        text = env.get_template(f"letters/{name}.{ending}").render(values).strip()
+        # what a letter leaves out must not leave a hole
+        return re.sub(r"\n{3,}", "\n\n", text)
+
+    # a line break in a subject would end the header
+    subject = " ".join(part("subject.txt").split())
+    return Written(
+        kind=letter.kind,
+        subject=subject[:LONGEST_SUBJECT],
+        text=part("txt") + "\n",
+        html=part("html") + "\n",
+        calendar=getattr(letter, "calendar", ""),
+    )

@@ -17,9 +17,8 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
-from portal.notices.letters import AnyLetter
+from portal.notices.letters import AnyLetter, write
 from portal.notices.transport import LONGEST_WHY, Unsent, Wire
-from portal.notices.writing import write
 from portal.shop.codes import RandomBytes, new_token
 from portal.shop.states import LetterKind, LetterState
 from portal.store.letters import Letter

@@ -16,6 +16,7 @@ from portal.craft.schema import Text, longest
 from portal.shop.works import ByKey
 
 LONGEST_POLICY = 12_000
+MARKS = ("#", "-")
 ByLanguage: Any = Annotated[Mapping[str, Annotated[Text, longest(LONGEST_POLICY)]], ByKey]
 
 
@@ -56,11 +57,11 @@ def read_blocks(text: str) -> tuple[Block, ...]:
         marked = line.lstrip("#").strip() if line.startswith("#") else line[1:].strip()
         if not line:
             end()
-        elif line[0] in "#-" and marked:
+        elif line[0] in MARKS and marked:
             end()
             kind = BlockKind.HEADING if line[0] == "#" else BlockKind.ITEM
             found.append(Block(kind, marked))
-        elif line[0] not in "#-":
+        elif line[0] not in MARKS:
             paragraph.append(line)
     end()
     return tuple(found)

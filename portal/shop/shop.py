@@ -28,6 +28,7 @@ from portal.shop.translations import TRANSLATIONS, Translations, read_translatio
 from portal.shop.works import (
     ByKey,
     ChangeRules,
+    DateRules,
     InspectionRule,
     KeepRules,
     WorkRules,
@@ -71,6 +72,7 @@ class Shop:
     handling_note: str
     keeping: KeepRules
     changes: ChangeRules
+    dates: DateRules
     week: Week
     stations: Stations
     tariff: Tariff
@@ -173,6 +175,7 @@ def shop_of(
         handling_note=works.handling_note,
         keeping=works.keeping,
         changes=works.changes,
+        dates=works.dates,
         week=week,
         stations=stations,
         tariff=tariff,

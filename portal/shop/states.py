@@ -94,6 +94,8 @@ class LetterKind(Titled):
     RECEIVED = "received", "Received"
     FINDING = "finding", "We need your answer"
     NEW_DATE = "new_date", "New date"
+    ON_TIME = "on_time", "On time after all"
+    STILL_WAITING = "still_waiting", "We still need your answer"
     READY = "ready", "Ready"
     HANDED_BACK = "handed_back", "Collected"
     NOT_BROUGHT = "not_brought", "Not brought"

@@ -48,6 +48,8 @@ class EventVerb(StrEnum):
     SETTLE = "settle"
     COLOUR = "colour"
     NEW_DATE = "new_date"
+    ON_TIME = "on_time"
+    ASKED_AGAIN = "asked_again"
     CALLED = "called"
     REMINDED = "reminded"
     PAY = "pay"

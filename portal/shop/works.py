@@ -142,6 +142,20 @@ class ChangeRules(Table):
         return deposit.share(Decimal(self.deposit_kept_percent) / 100)
 
 
+@dataclass(frozen=True, slots=True)
+class DateRules(Table):
+    """When customers are written to about a later date than the one they were told."""
+
+    later_than_hours: Annotated[
+        int,
+        whole(0, 72),
+        Label(
+            Message("Write about a new date only if it is later by more than"),
+            unit=Message("h"),
+        ),
+    ] = 3
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Works(Table):
     """Who the works are. `promise_percent` is the share of promises that must hold."""
@@ -168,6 +182,9 @@ class Works(Table):
     )
     changes: Annotated[ChangeRules, Label(Message("Changes by the customer"))] = field(
         default_factory=ChangeRules
+    )
+    dates: Annotated[DateRules, Label(Message("Letters about a new date"))] = field(
+        default_factory=DateRules
     )
 
 

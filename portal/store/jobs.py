@@ -109,7 +109,12 @@ class Job(Base):
 
 
 class JobForecast(Base):
-    """When a job is expected to be ready, as the last forecast of the floor has it."""
+    """When a job is expected to be ready, as the last forecast of the floor has it.
+
+    `told_at` is the later date that its customer was told in place of the promise, `early_from` the
+    day from which it is probably ready, where that is earlier. `watch` is what the rule of both
+    remembers between two forecasts (shop.scheduling.date_letters).
+    """
 
     __tablename__ = "forecast"
 
@@ -118,6 +123,11 @@ class JobForecast(Base):
     likely_at: Mapped[datetime]
     station: Mapped[PartStage | None]  # what holds the job up
     made_at: Mapped[datetime]
+    told_at: Mapped[datetime | None]
+    early_from: Mapped[date | None]
+    # it goes before customers who booked later and would make it late
+    goes_first: Mapped[bool] = mapped_column(default=False)
+    watch: Mapped[dict[str, Any]] = mapped_column(default=dict)
 
 
 class Part(Base):

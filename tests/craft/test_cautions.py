@@ -1,12 +1,15 @@
 """Refusals, inspections, confirmations: each with its reason, and none that calls a part safe."""
 
+from dataclasses import replace
 from itertools import product
 
 import pytest
 
 from portal.craft import cautions
-from portal.craft.answers import About, CautionKind, RouteKind, Surface
+from portal.craft.answers import About, CautionKind, Heat, RouteKind, Surface
+from portal.craft.cautions import of_heat
 from portal.craft.facts import facts_of
+from portal.craft.messages import Message
 from portal.craft.old_finishes import route
 from portal.craft.parts import (
     Bringing,
@@ -32,6 +35,19 @@ ROWS = [*toml_table("cautions.toml")["caution"], *toml_table("cautions.toml")["o
 def of(part_set, kind=None, bringing=None):
     found = cautions.from_table(part_set, facts_of(part_set, bringing))
     return {c.key: c for c in found if kind is None or c.kind is kind}
+
+
+@pytest.mark.parametrize(
+    ("assumed", "key", "kind"),
+    [(True, "heat_open", CautionKind.INSPECT), (False, "heat", CautionKind.REFUSE)],
+)
+def test_too_much_heat_is_looked_into_while_something_is_assumed(assumed, key, kind):
+    said = (Message("Too much heat."),)
+    heat = Heat((), 90.0, 80.0, 0.1, allowed=False, said=said, assumed=assumed)
+    (told,) = of_heat(heat)
+    assert (told.key, told.kind, told.about) == (key, kind, About.FINISH)
+    assert told.source
+    assert of_heat(replace(heat, allowed=True)) == of_heat(None) == ()
 
 
 @pytest.mark.parametrize("row", ROWS, ids=[row["key"] for row in ROWS])

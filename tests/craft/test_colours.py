@@ -95,6 +95,28 @@ def test_screen_values_agree_with_an_independent_library_and_come_back_unchanged
     assert hex_of_lab(lab) == code
 
 
+# CSS Color 4: what lies beyond white, black or the screen's colours is clipped
+@pytest.mark.parametrize(
+    ("lab", "code"),
+    [
+        ((100, 0, 0), "#FFFFFF"),
+        ((120, 0, 0), "#FFFFFF"),
+        ((0, 0, 0), "#000000"),
+        ((-9, 0, 0), "#000000"),
+    ],
+)
+def test_what_a_screen_cannot_show_is_clipped(lab, code):
+    assert hex_of_lab(lab) == code
+
+
+LABS = st.tuples(st.floats(0, 100), st.floats(-130, 130), st.floats(-130, 130))
+
+
+@given(LABS)
+def test_every_colour_has_a_screen_value(lab):
+    assert re.fullmatch("#[0-9A-F]{6}", hex_of_lab(lab))
+
+
 @given(st.text(max_size=12) | st.text("0aF#", max_size=7))
 def test_any_text_is_a_screen_value_or_a_kind_error(text):
     digits = text.strip().removeprefix("#")

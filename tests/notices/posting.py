@@ -16,8 +16,9 @@ import sqlalchemy as sa
 from aiosmtpd.controller import Controller
 from aiosmtpd.smtp import AuthResult
 
-from portal.notices.letters import ResumeLink, Sender
+from portal.notices.letters import ResumeLink
 from portal.notices.outbox import queue
+from portal.notices.sender import Sender
 from portal.store.letters import Letter
 from tests.conftest import chance
 

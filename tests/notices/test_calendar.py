@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from portal.craft.messages import Message
 from portal.notices.calendar import DropOffEntry, drop_off_calendar
-from portal.notices.letters import Sender
+from portal.notices.sender import Sender
 
 START = datetime(2026, 6, 1, 7, 0, tzinfo=UTC)
 DROP_OFF = DropOffEntry(

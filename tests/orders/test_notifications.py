@@ -118,11 +118,13 @@ def test_a_letter_is_written_in_the_units_of_its_reader(unit, units) -> None:
 def test_a_new_date_is_told_with_the_old_one(unit) -> None:
     def tell(unit, session, job) -> None:
         later = job.promise_at + timedelta(days=1)
-        assert letter_new_date(unit, session, job, now_at=later, because="The oven is full.")
-        assert not letter_new_date(unit, session, job, now_at=later)
+        assert letter_new_date(
+            unit, session, job, was_at=job.promise_at, now_at=later, because="The oven is full."
+        )
+        assert not letter_new_date(unit, session, job, was_at=job.promise_at, now_at=later)
 
     (letter,) = told(unit, tell)
-    assert "Promised for: Monday 8 June, 09:00" in letter.text
+    assert "We told you: Monday 8 June, 09:00" in letter.text
     assert "Now ready by: Tuesday 9 June, 09:00" in letter.text
     assert "The oven is full." in letter.text
 

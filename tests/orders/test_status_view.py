@@ -108,8 +108,12 @@ def test_nothing_that_a_page_shows_changes_without_its_standing(unit, clock):
     bring_to(unit, job, PartStage.BLAST)
     second = standing(job)
     assert second != first
-    unit.write(lambda s: foresee(s, job.job_id, clock.now() + timedelta(days=3)))
-    assert standing(job) != second
+    later = clock.now() + timedelta(days=3)
+    unit.write(lambda s: foresee(s, job.job_id, later, told_at=later))
+    third = standing(job)
+    assert third != second
+    clock.advance(days=30)  # what was told has passed
+    assert standing(job) != third
 
 
 @pytest.mark.parametrize("token", ["", "A" * 26, "../../etc", "A" * 5000, "🛞", "a'--"])
@@ -171,28 +175,25 @@ def test_a_job_that_went_home_gets_the_refit_guide_for_what_came_off(unit):
     assert any(step.caution for step in page.refit)
 
 
-def test_the_forecast_is_an_hour_at_which_one_can_come(unit, clock):
-    job = a_job_in_work(unit)
-    unit.write(lambda s: foresee(s, job.job_id, clock.now().replace(hour=23) + timedelta(days=1)))
-    page = status(unit, job.token)
-    hours = page.shop.week.pickup_hours(page.forecast_at.date())
-    assert any(start <= page.forecast_at < end for start, end in hours)
-    assert not page.late
-
-
-def test_a_forecast_past_the_promise_is_late_and_shows_the_safe_day(unit, clock):
+def test_a_later_date_is_told_to_the_customer_and_a_forecast_is_not(unit, clock):
     job = a_job_in_work(unit)
     promise = status(unit, job.token).promise_at
-    unit.write(lambda s: foresee(s, job.job_id, promise + timedelta(days=3), clock.now()))
+    later = promise + timedelta(days=3)
+    unit.write(lambda s: foresee(s, job.job_id, later))
+    assert not status(unit, job.token).late
+    unit.write(lambda s: foresee(s, job.job_id, later, told_at=later))
     page = status(unit, job.token)
     assert page.late
-    assert page.forecast_at >= promise + timedelta(days=3)
+    assert page.dates.now_by == later
+    clock.advance(days=30)
+    assert status(unit, job.token).overdue
 
 
 def test_a_job_that_is_ready_is_never_called_late(unit, clock):
     job = a_job_at(unit, PartStage.DONE)
     make_ready(unit, job.job_id, who=None)
-    unit.write(lambda s: foresee(s, job.job_id, clock.now() + timedelta(days=300)))
+    later = clock.now() + timedelta(days=300)
+    unit.write(lambda s: foresee(s, job.job_id, later, told_at=later))
     assert not status(unit, job.token).late
 
 

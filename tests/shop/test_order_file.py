@@ -47,6 +47,14 @@ def test_an_order_is_appraised_and_its_days_add_up() -> None:
     assert days.here > 0
 
 
+def test_no_calendar_is_wanted_where_no_day_is_asked_for() -> None:
+    shop = SHOP.replace('subdivision = "ENG"', 'subdivision = "NOWHERE"')
+    assert shop != SHOP
+    assert (
+        appraise_file(ORDER.replace("CODE", CODE), shop, POWDERS).shop.week.subdivision == "NOWHERE"
+    )
+
+
 def test_a_powder_that_the_shop_does_not_have_is_named_with_its_line() -> None:
     assert refused(ORDER) == (
         "the order, line 12, sets[0].finish.colour: We have no powder “CODE”."

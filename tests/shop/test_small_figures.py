@@ -8,6 +8,7 @@ import random
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
+from decimal import Decimal
 from itertools import product
 from pathlib import Path
 
@@ -17,6 +18,7 @@ from portal.craft.bringing import NewTyres
 from portal.craft.colours import delta_e00, hex_of_lab, lab_of_hex, lab_of_ral, nearest
 from portal.craft.facts import facts_of
 from portal.craft.geometry import surface
+from portal.craft.messages import Message
 from portal.craft.part_names import set_names
 from portal.craft.parts import (
     Bringing,
@@ -34,6 +36,7 @@ from portal.craft.refit import guide_for, told_at_hand_back
 from portal.craft.registration import Permission
 from portal.craft.sources import subjects
 from portal.shop.calendar.week import Week, read_week
+from portal.shop.invoicing.compose import Charge, JobCharges, lines_and_taxes
 from portal.shop.moves import JobState
 from portal.shop.rail import Dates, PartMove, Stop, Travelled, rail
 from portal.shop.route import PartPlan, PartStage, next_stage
@@ -278,8 +281,34 @@ def shaped() -> Iterator[str]:
         yield f"{face} {build} {rim.diameter_code:g}: {exact} {plain(found)}"
 
 
+def invoiced() -> Iterator[str]:
+    for seed in range(40):
+        chance = random.Random(seed)
+        jobs = [_charged(chance, "WXYZ"[n]) for n in range(chance.randint(1, 3))]
+        lines, taxes = lines_and_taxes(jobs)
+        for line in lines:
+            yield f"{line.job} {line.count} {line.listed} {line.net} {line.percent}"
+        yield " ".join(plain(one) for one in taxes)
+
+
+def _charged(chance: random.Random, code: str) -> JobCharges:
+    percent, inclusive = chance.choice((Decimal(0), Decimal(7), Decimal(19))), chance.random() < 0.5
+    charges = tuple(
+        Charge(
+            Message("Work"), chance.randint(-9, 9999), chance.randint(1, 4), chance.random() < 0.2
+        )
+        for _ in range(chance.randint(1, 4))
+    )
+    gross = sum(
+        one.amount if inclusive or one.with_tax else one.amount * (1 + percent / 100)
+        for one in charges
+    )
+    agreed = round(gross) + chance.choice((0, 0, -1, 1, 2, -3, 250))
+    return JobCharges(code, percent, inclusive, charges, agreed)
+
+
 RULES = (
-    *(rails, scans, weeks, learned, visited),
+    *(rails, scans, weeks, learned, visited, invoiced),
     *(coloured, named, refitted, placed, sourced, shaped),
 )
 SCENES: dict[str, Callable[[], Iterator[str]]] = {one.__name__: one for one in RULES}

@@ -60,7 +60,10 @@ def test_of_an_open_colour_the_price_and_the_longest_wait_are_kept() -> None:
     assert kept.appraisal.sample_days == order.appraisal.sample_days > 0
     assert kept.quote == order.quote
     assert (kept.sets[0].cautions, kept.work) == (order.sets[0].cautions, order.work)
-    assert len(kept.sets[0].possible) == 1
+    (one,) = kept.sets[0].possible
+    longest = max(order.sets[0].possible, key=lambda each: each.powder_days)
+    assert one.part_set == longest.part_set
+    assert one.part_set.finish is not None
 
 
 def test_rows_that_were_written_field_by_field_are_still_read_and_written() -> None:

@@ -16,8 +16,8 @@ from flask.testing import FlaskClient
 
 from portal.craft.sources import subjects
 from portal.notices.letter_examples import example
-from portal.notices.letters import sender_of
-from portal.notices.writing import write
+from portal.notices.letters import write
+from portal.notices.sender import sender_of
 from portal.orders.counter import hand_back, receipts
 from portal.shop.route import PartStage
 from portal.shop.shop import read_shop

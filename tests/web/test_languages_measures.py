@@ -9,7 +9,7 @@ from flask import current_app
 from portal.craft.lengths import read_length
 from portal.craft.messages import Message
 from portal.craft.quantities import UnitSystem, celsius, kg
-from portal.notices.letters import sender_of
+from portal.notices.sender import sender_of
 from portal.render.reader import reader_for
 from portal.shop.route import PartStage
 from portal.shop.shop import read_shop

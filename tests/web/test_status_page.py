@@ -25,7 +25,6 @@ from tests.factories import (
 )
 from tests.orders.test_findings import painted, raise_it
 from tests.page import page_of
-from tests.rows import foresee
 
 DIGITS = "0123"
 PRIVATE = ("Robin", "Sample", "robin@example.com", "7700900123", "900123", "Brown estate", "ZZ99")
@@ -134,13 +133,6 @@ def test_a_job_in_work_shows_its_rail_with_the_present_stop(client, unit):
     (now,) = page.all("li", aria_current="step")
     assert "First coat" in "".join(now.itertext())
     assert heading(page) == "In progress"
-
-
-def test_a_late_job_says_so_and_is_sorry(client, unit):
-    job = a_job_in_work(unit)
-    late = status(unit, job.token).promise_at + timedelta(days=2)
-    unit.write(lambda s: foresee(s, job.job_id, late))
-    assert "We now expect" in shown(client, job).text
 
 
 def test_a_ready_job_shows_code_hours_and_what_to_bring(client, unit):

@@ -11,8 +11,9 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
-from portal.notices.letters import FirmLinkLetter, sender_of
+from portal.notices.firm_letters import FirmLinkLetter
 from portal.notices.outbox import queue
+from portal.notices.sender import sender_of
 from portal.orders.access.rate_limit import count_a_try
 from portal.orders.access.staff_sessions import key_hash, new_key
 from portal.orders.kernel.audit_log import record

@@ -6,7 +6,8 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
-from portal.notices.letters import QuestionAnswered, sender_of
+from portal.notices.letters import QuestionAnswered
+from portal.notices.sender import sender_of
 from portal.orders.intake.question_rows import queue_letter, undelivered
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Already, Refused, Unknown

@@ -25,6 +25,8 @@ from portal.store.moves import Move
 NEWS = {
     LetterKind.FINDING: frozenset({JobState.BOOKED, JobState.WAITING}),
     LetterKind.NEW_DATE: AHEAD,
+    LetterKind.ON_TIME: AHEAD,
+    LetterKind.STILL_WAITING: frozenset({JobState.WAITING}),
     LetterKind.READY: frozenset({JobState.READY}),
     LetterKind.NOT_BROUGHT: frozenset({JobState.NOT_BROUGHT}),
     LetterKind.NOT_FETCHED: frozenset({JobState.READY}),

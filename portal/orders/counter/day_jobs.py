@@ -88,9 +88,9 @@ class DayJob:
 
     @property
     def misses(self) -> datetime | None:
-        """The later moment that is expected, where it is past the promise."""
-        late = self.row.forecast_at and self.row.forecast_at > self.row.promise_at
-        return self.row.forecast_at if late and self.row.state.is_in_house else None
+        """The later date that its customer was told, else a forecast past the promise."""
+        late = self.row.dates.now_by or self.row.dates.will_be_late
+        return late if self.row.state.is_in_house else None
 
     @property
     def through(self) -> bool:

@@ -13,6 +13,7 @@ from portal.orders.kernel.ledger import OWED, TOTAL, balance_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.wording import LEFT_OPEN
 from portal.shop.codes import shown
+from portal.shop.job_dates import Day, JobDates
 from portal.shop.ledger import Balance
 from portal.shop.money import Money
 from portal.shop.moves import JobState
@@ -43,6 +44,8 @@ class ListRow:
     deposit_minor: int
     currency: str
     firm_id: int | None
+    told_at: datetime | None
+    early_from: Day | None
 
     @property
     def shown_code(self) -> str:
@@ -58,6 +61,11 @@ class ListRow:
     def date(self) -> DateStatement:
         """When the job is ready, as its customer is told."""
         return date_of_job(self.promise_at, self.expected_at, self.expected_unless, self.state)
+
+    @property
+    def dates(self) -> JobDates:
+        """Its dates, as its customer reads them, and the forecast."""
+        return JobDates(self.state, self.date, self.told_at, self.early_from, self.forecast_at)
 
     @property
     def due(self) -> Money:
@@ -102,6 +110,8 @@ ROW = (
     Job.deposit_minor,
     Job.currency,
     Job.firm_id,
+    JobForecast.told_at,
+    JobForecast.early_from,
 )
 
 

@@ -38,10 +38,11 @@ from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.wording import LEFT_OPEN
 from portal.orders.kernel.work_card import CHECKS
 from portal.shop.codes import shown
+from portal.shop.job_dates import JobDates
 from portal.shop.ledger import Account, Balance
 from portal.shop.moves import JobState
 from portal.shop.pricing.quote import Quote
-from portal.shop.pricing.statements import DateStatement, PriceStatement, date_of_job, price_of_job
+from portal.shop.pricing.statements import PriceStatement, date_of_job, price_of_job
 from portal.shop.rail import Dates, PartMove, Stop, Travelled, rail
 from portal.shop.shop import Shop
 from portal.shop.verbs import MOVES_OF_PARTS
@@ -75,10 +76,9 @@ class StatusPage:
     change_until: datetime | None
     promise_at: datetime
     promised_first_at: datetime
-    date: DateStatement
+    dates: JobDates
     handed_back_at: datetime | None
-    forecast_at: datetime | None
-    late: bool
+    overdue: bool
     balance: Balance
     price: PriceStatement
     pickup_code: str
@@ -107,6 +107,11 @@ class StatusPage:
         return self.state.is_off
 
     @property
+    def late(self) -> bool:
+        """Whether the parts will be ready later than promised, as the customer was told."""
+        return self.dates.now_by is not None or self.overdue
+
+    @property
     def moved(self) -> bool:
         """Whether the promise is later than the one that was given first."""
         return self.promise_at > self.promised_first_at
@@ -131,8 +136,8 @@ _COLUMNS = (
     Job.promised_first_at,
     Job.expected_at,
     Job.expected_unless,
-    JobForecast.safe_at,
-    JobForecast.likely_at,
+    JobForecast.told_at,
+    JobForecast.early_from,
     Job.received_at,
     Job.ready_at,
     Job.handed_back_at,
@@ -216,7 +221,7 @@ def _status_page(
     declared = declared_of(job)
     to_coat = {row.set_key for row in in_production}
     ready, home = job.state is JobState.READY, job.state is JobState.HANDED_BACK
-    late, wheels = _late(job), wheels_among(every, declared)
+    wheels = wheels_among(every, declared)
     return StatusPage(
         token=job.token,
         code=shown(job.code),
@@ -231,10 +236,9 @@ def _status_page(
         change_until=change_until(shop, job, now),
         promise_at=job.promise_at,
         promised_first_at=job.promised_first_at,
-        date=date_of_job(job.promise_at, job.expected_at, job.expected_unless, job.state),
+        dates=_job_dates(job),
         handed_back_at=job.handed_back_at,
-        forecast_at=_forecast(job, shop, late=late),
-        late=late,
+        overdue=_job_dates(job).overdue(now),
         balance=balance_of(job),
         price=price_of_job(balance_of(job).total, job.left_open, job.state),
         pickup_code=job.pickup_code if ready else "",
@@ -266,7 +270,8 @@ def _standing(rows: Sequence[Any], shop: Shop, now: datetime) -> Standing:
     findings = tuple((row.finding, row.answer) for row in rows)
     return (
         *(job.last, job.state, job.total_minor, job.owed_minor, job.promise_at),
-        *(job.safe_at, job.likely_at, job.dropoff_at, findings, step, shop),
+        *(job.told_at, job.early_from, _job_dates(job).overdue(now)),
+        *(job.dropoff_at, findings, step, shop),
     )
 
 
@@ -316,14 +321,6 @@ def _dates(job: Any) -> Dates:
     )
 
 
-def _late(job: Any) -> bool:
-    open_ = not (job.state.is_off or job.state.is_done)
-    return bool(open_ and job.safe_at is not None and job.safe_at > job.promise_at)
-
-
-def _forecast(job: Any, shop: Shop, *, late: bool) -> datetime | None:
-    """Return the forecast as an hour at which it can be collected; only while work goes on."""
-    if not job.state.is_in_house:
-        return None
-    moment = job.safe_at if late else job.likely_at
-    return shop.week.pickup_after(moment) if moment is not None else None
+def _job_dates(job: Any) -> JobDates:
+    said = date_of_job(job.promise_at, job.expected_at, job.expected_unless, job.state)
+    return JobDates(job.state, said, job.told_at, job.early_from)

@@ -9,8 +9,9 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
-from portal.notices.letters import ResumeLink, sender_of
+from portal.notices.letters import ResumeLink
 from portal.notices.outbox import queue
+from portal.notices.sender import sender_of
 from portal.orders.intake import ended_drafts
 from portal.orders.intake.draft_answers import Answers, read_answers, write_answers
 from portal.orders.intake.strangers import count_letter, letter_keys

@@ -15,7 +15,8 @@ from sqlalchemy.orm import Session
 
 from portal.craft.declared import write_declared
 from portal.craft.messages import Message
-from portal.notices.letters import QuestionAsked, sender_of
+from portal.notices.letters import QuestionAsked
+from portal.notices.sender import sender_of
 from portal.orders.access.rate_limit import count_a_try
 from portal.orders.intake.draft_answers import Answers, Step, reach, read_answers, write_answers
 from portal.orders.intake.drafts import draft_row

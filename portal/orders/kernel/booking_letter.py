@@ -7,7 +7,8 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.notices.calendar import DropOffEntry, drop_off_calendar
-from portal.notices.letters import Booked, CalledOff, DropOffMoved, sender_of
+from portal.notices.letters import Booked, CalledOff, DropOffMoved
+from portal.notices.sender import sender_of
 from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.notifications import common_of, queue_about
 from portal.orders.kernel.unit import UnitOfWork

@@ -43,6 +43,8 @@ DONE = {
     "resume": Message("the customer's last open answer was recorded"),
     "book": Message("the job was booked"),
     "new_date": Message("the customer was written to about a new date"),
+    "on_time": Message("the customer was told that the promised date holds after all"),
+    "asked_again": Message("the customer was reminded of an open question"),
     "make_ready": Message("the job was marked ready"),
     "take_back": Message("the job was taken back into work"),
     "hand_back": Message("the job was handed back"),

@@ -17,11 +17,13 @@ from portal.notices.letters import (
     NewDate,
     NotBrought,
     NotFetched,
+    OnTime,
     Ready,
     Received,
-    sender_of,
+    StillWaiting,
 )
 from portal.notices.outbox import queue, take_back_unsent
+from portal.notices.sender import sender_of
 from portal.orders.kernel.job_lock import last_event, parts_of, parts_on_site
 from portal.orders.kernel.job_order import declared_of
 from portal.orders.kernel.ledger import account_of
@@ -124,23 +126,46 @@ def letter_not_fetched(unit: UnitOfWork, session: Session, job: Job, *, until: d
     queue_about(unit, session, job, letter, f"event-{last_event(session, job.id)}")
 
 
-def letter_new_date(
+def letter_new_date(  # all named
     unit: UnitOfWork,
     session: Session,
     job: Job,
     *,
+    was_at: datetime,
     now_at: datetime,
     because: Message | None = None,
 ) -> bool:
-    """Tell the customer early that the promise can't be kept, and the new date.
+    """Tell the customer that the date `was_at` can't be kept, and the new one.
 
-    The promise itself stays. One letter for each foreseen day; return whether it is new.
+    The promise itself stays. At most one letter a day; return whether it is new.
     """
     shop = unit.shop(session)
-    letter = NewDate(
-        **common_of(unit, job, shop), was_at=job.promise_at, now_at=now_at, because=because
+    letter = NewDate(**common_of(unit, job, shop), was_at=was_at, now_at=now_at, because=because)
+    return queue_about(unit, session, job, letter, _of_today("date", unit, shop))
+
+
+def letter_on_time(unit: UnitOfWork, session: Session, job: Job, *, was_at: datetime) -> bool:
+    """Tell the customer, who was told `was_at`, that the promise holds after all; once a day."""
+    shop = unit.shop(session)
+    letter = OnTime(**common_of(unit, job, shop), was_at=was_at, promised=job.promise_at)
+    return queue_about(unit, session, job, letter, _of_today("on-time", unit, shop))
+
+
+def letter_still_waiting(unit: UnitOfWork, session: Session, job: Job) -> bool:
+    """Remind the customer that the job waits for an answer; once a day."""
+    shop = unit.shop(session)
+    asked = sa.select(Finding.id).where(
+        Finding.job_id == job.id, Finding.answer == FindingAnswer.OPEN
     )
-    return queue_about(unit, session, job, letter, f"date-{shop.week.local(now_at):%Y%m%d}")
+    found = session.scalar(asked.limit(1)) is not None
+    chooses = any(one.colour_open for one in declared_of(job).sets)
+    letter = StillWaiting(**common_of(unit, job, shop), found=found, colour=chooses and not found)
+    return queue_about(unit, session, job, letter, _of_today("waiting", unit, shop))
+
+
+def _of_today(what: str, unit: UnitOfWork, shop: Shop) -> str:
+    """Return the cause of a letter that goes out at most once a day."""
+    return f"{what}-{shop.day(unit.now()):%Y%m%d}"
 
 
 def next_pickup_hours(week: Week, now: datetime) -> tuple[tuple[datetime, datetime], ...]:

@@ -18,7 +18,10 @@ from portal.store.tables import Job
 
 @dataclass(frozen=True, slots=True)
 class LateLine:
-    """An open job whose forecast has passed its promise; `stage` is what holds it up."""
+    """An open job whose forecast has passed its promise; `stage` is what holds it up.
+
+    `told_at` is the later date that its customer was told.
+    """
 
     code: str
     name: str
@@ -27,6 +30,7 @@ class LateLine:
     promise_at: datetime
     forecast_at: datetime
     stage: PartStage | None
+    told_at: datetime | None
     overdue: bool
 
     @property
@@ -69,6 +73,7 @@ def late_jobs(unit: UnitOfWork, session: Session) -> Lateness:
             Job.promise_at,
             behind,
             JobForecast.station,
+            JobForecast.told_at,
         )
         .join(Job.customer)
         .outerjoin(Job.forecast)
@@ -80,9 +85,10 @@ def late_jobs(unit: UnitOfWork, session: Session) -> Lateness:
     count = session.scalars(query).one()
     lines = [
         LateLine(
-            code, name, summary, state, promise, max(forecast, promise), station, promise < now
+            *(code, name, summary, state, promise, max(forecast, promise), station, told),
+            promise < now,
         )
-        for code, name, summary, state, promise, forecast, station in rows
+        for code, name, summary, state, promise, forecast, station, told in rows
     ]
     lines.sort(key=lambda one: one.forecast_at - one.promise_at, reverse=True)
     counts = Counter(line.stage for line in lines)

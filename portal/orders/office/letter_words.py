@@ -9,9 +9,9 @@ from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
 from portal.notices.letter_examples import example
-from portal.notices.letters import TestLetter, sender_of
+from portal.notices.letters import TestLetter, write
 from portal.notices.outbox import queue, try_again
-from portal.notices.writing import write
+from portal.notices.sender import sender_of
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional

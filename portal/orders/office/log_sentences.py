@@ -100,6 +100,12 @@ _JOB = {
     "note": Message("{who} wrote a note for staff.", who=""),
     "note_off": Message("{who} removed a note for staff.", who=""),
     "new_date": Message("{who} wrote to the customer about a new date: {note}", who="", note=""),
+    "on_time": Message(
+        "{who} wrote to the customer that the promised date holds after all: {note}",
+        who="",
+        note="",
+    ),
+    "asked_again": Message("{who} reminded the customer of an open question.", who=""),
     "called": Message("{who} called the customer.", who=""),
 }
 

@@ -9,7 +9,7 @@ worker beside the portal then forecasts anew and stores the floor, which pages r
 import json
 import threading
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -17,9 +17,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft import reading
-from portal.craft.messages import Message
-from portal.orders.kernel.job_lock import NOT_WORKED_ON, record_event
-from portal.orders.kernel.notifications import letter_new_date
+from portal.orders.kernel.job_lock import NOT_WORKED_ON
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.planning.calibration import calibration_now, stations_now
 from portal.orders.planning.expected import expected_jobs
@@ -30,11 +28,13 @@ from portal.orders.planning.stored_floor import (
     floor_key,
     order_in,
     shop_mark,
+    simulated_at,
     store_floor,
     stored_floor,
     stored_plan,
     stored_record,
 )
+from portal.orders.planning.told_dates import put_first, standing_jobs, store_outlook
 from portal.shop.moves import AHEAD
 from portal.shop.route import PartStage
 from portal.shop.scheduling.forecast import (
@@ -48,8 +48,7 @@ from portal.shop.scheduling.forecast import (
 from portal.shop.scheduling.promising import Calibration
 from portal.shop.scheduling.stations import PartWork, read_work
 from portal.shop.shop import Shop
-from portal.shop.verbs import EventVerb
-from portal.store.tables import Job, JobForecast, Move, Part
+from portal.store.tables import Job, JobForecast, Part
 
 FRESH = timedelta(minutes=10)  # the floor moves on by itself: work gets done without a scan
 SEED = 20_011
@@ -163,14 +162,15 @@ def open_jobs(session: Session) -> tuple[JobWork, ...]:
         Job.received_at,
         Job.promise_at,
         Job.rush,
-    )
+        JobForecast.goes_first,
+    ).outerjoin(Job.forecast)
     return tuple(
         JobWork(
             job_id=row.id,
             parts=tuple(parts[row.id]),
             arrives_at=row.received_at or row.dropoff_at,
             promise_at=row.promise_at,
-            rush=row.rush,
+            rush=row.rush or bool(row.goes_first),
         )
         for row in session.execute(jobs.where(is_open).order_by(Job.id))
         if row.id in parts
@@ -220,12 +220,25 @@ def reforecast_all(unit: UnitOfWork) -> int:
         jobs = jobs_ahead(session, shop, now)
         stations = stations_now(session, shop, now)
         calibration = calibration_now(session, shop, now)
-    floor = look_ahead(jobs, stations, shop.week, now, seed=SEED)
-    outlook = read_forecast(floor, margin=calibration.margin).outlook
+        standing, since = standing_jobs(session), simulated_at(session)
+
+    def simulate(these: Sequence[JobWork]) -> tuple[Floor, dict[int, Outlook]]:
+        floor = look_ahead(these, stations, shop.week, now, seed=SEED)
+        return floor, read_forecast(floor, margin=calibration.margin).outlook
+
+    def without_later_ones() -> dict[int, Outlook]:
+        later = {one for one, job in standing.items() if since and job.booked_at > since}
+        return simulate([one for one in jobs if one.booked and one.job_id not in later])[1]
+
+    floor, outlook = simulate(jobs)
+    first = put_first(standing, outlook, without_later_ones, shop, now)
+    if first:
+        jobs = tuple(replace(one, rush=one.rush or one.job_id in first) for one in jobs)
+        floor, outlook = simulate(jobs)
     kept = _to_store(floor, shop, key, calibration)
     unit.write(lambda session: store_floor(session, floor, *kept))
     if outlook:
-        unit.write(lambda session: _store_outlook(unit, session, outlook, shop, now))
+        unit.write(lambda session: store_outlook(unit, session, outlook, shop, first))
     return len(outlook)
 
 
@@ -237,68 +250,3 @@ def _to_store(
 
     inputs = inputs_of(floor) | {"calibration": reading.write(calibration, all_of_it=True)}
     return record_of(floor), inputs, {"work": list(key.work), "shop": shop_mark(shop)}
-
-
-def _store_outlook(
-    unit: UnitOfWork, session: Session, outlook: dict[int, Outlook], shop: Shop, now: datetime
-) -> None:
-    query = sa.select(Job.id, Job.promise_at).where(Job.id.in_(outlook), Job.state.in_(AHEAD))
-    rows: list[JobForecast] = []
-    late: list[tuple[int, datetime]] = []
-    for job_id, promise in session.execute(query.order_by(Job.id)):
-        foreseen = outlook[job_id]
-        likely, safe = (shop.week.pickup_after(at) for at in (foreseen.likely_at, foreseen.safe_at))
-        # a promise that will more likely be broken than kept is announced now, with one that holds
-        forecast = safe if likely > promise else min(safe, promise)
-        row = JobForecast(job_id=job_id, safe_at=forecast, station=foreseen.station, made_at=now)
-        row.likely_at = min(likely, forecast)
-        rows.append(row)
-        if likely > promise:
-            late.append((job_id, forecast))
-    _replace_changed(session, rows)
-    announced = _announced_days(session, [job_id for job_id, _ in late])
-    for job_id, day in late:
-        # unless the same day or a later one was told before
-        if announced.get(job_id, "") < _written(day):
-            _announce(unit, session, session.get_one(Job, job_id), day, outlook[job_id].station)
-
-
-def _replace_changed(session: Session, rows: Sequence[JobForecast]) -> None:
-    """Write the outlooks that say something else than before; most say the same."""
-    table = JobForecast
-    query = sa.select(table.job_id, table.safe_at, table.likely_at, table.station)
-    ids = [row.job_id for row in rows]
-    before = {row[0]: tuple(row) for row in session.execute(query.where(table.job_id.in_(ids)))}
-    changed = [
-        row
-        for row in rows
-        if before.get(row.job_id) != (row.job_id, row.safe_at, row.likely_at, row.station)
-    ]
-    gone = [row.job_id for row in changed]
-    session.execute(sa.delete(table).where(table.job_id.in_(gone)))
-    session.add_all(changed)
-
-
-def _announced_days(session: Session, job_ids: Sequence[int]) -> dict[int, str]:
-    """Return the latest day that the customer of each job was told, where there is one."""
-    query = (
-        sa.select(Move.job_id, sa.func.max(Move.data["day"].as_string()))
-        .where(Move.job_id.in_(job_ids), Move.verb == EventVerb.NEW_DATE)
-        .group_by(Move.job_id)
-    )
-    return dict(session.execute(query).all())
-
-
-def _announce(
-    unit: UnitOfWork, session: Session, job: Job, day: datetime, station: PartStage
-) -> None:
-    """Send the new date."""
-    because = Message("Parts wait longest at this station: {station}.", station=station)
-    if letter_new_date(unit, session, job, now_at=day, because=because):
-        record_event(
-            session, job, EventVerb.NEW_DATE, at=unit.now(), who=None, data={"day": _written(day)}
-        )
-
-
-def _written(day: datetime) -> str:
-    return f"{day:%Y-%m-%d}"

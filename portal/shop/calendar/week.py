@@ -108,6 +108,10 @@ class Run:
     back_at: datetime
 
 
+# a year of which every calendar knows the holidays
+ANY_YEAR = 2026
+
+
 @lru_cache(maxsize=64)
 def public_holidays(country: str, subdivision: str, year: int) -> Mapping[date, str]:
     """Return the public holidays of one year with their names; none without a country."""
@@ -313,7 +317,7 @@ def read_week(body: Mapping[str, Any], *, checked: bool = False) -> Week:
     week = reading.read(Week, body)
     if not checked:
         try:
-            public_holidays(week.country, week.subdivision, 2026)
+            public_holidays(week.country, week.subdivision, ANY_YEAR)
         except (NotImplementedError, KeyError, ValueError):
             sentence = Message(
                 "We have no list of public holidays for “{country}” “{subdivision}”.",

@@ -98,6 +98,17 @@ def working_time(
     return WorkingTime(tuple(starts), tuple(ends), tuple(before), total)
 
 
+def minutes_between(week: Week, start: datetime, end: datetime) -> float:
+    """Return the minutes in which the floor works from one moment to another; 0 backwards."""
+    if end <= start:
+        return 0.0
+    try:
+        line = working_time(week, week.local(start).date(), (end - start).days + 2)
+    except ValueError:  # nobody works in that time
+        return 0.0
+    return line.at(end) - line.at(start)
+
+
 def _cut(start: float, end: float, down: Downs) -> list[tuple[float, float]]:
     pieces = [(start, end)]
     for first, last in down:

@@ -13,8 +13,12 @@ from portal.craft.messages import CraftError, Message
 from portal.craft.reading import read
 from portal.shop.invoicing.buyer import LONGEST, buyer_from
 from portal.shop.invoicing.compose import (
+    ROUNDING,
+    Charge,
+    JobCharges,
     credit_of,
     lacks_of,
+    lines_and_taxes,
     seller_of,
     tax_may_be_shown,
 )
@@ -272,6 +276,16 @@ def test_a_rounding_of_the_norm_is_part_of_what_is_charged() -> None:
     found = paper(work(3, percent="20"))
     assert found.gross + found.rounding == found.charged == 3
     assert abs(found.rounding) == 1
+
+
+# 100.00 at 19 % are 84.03 without tax; 95.00, or 79.83 without tax, were charged
+@pytest.mark.parametrize(("inclusive", "charged", "added"), [(True, 9500, 500), (False, 7983, 420)])
+def test_what_the_charges_lack_of_the_agreed_sum_is_a_line(inclusive, charged, added) -> None:
+    work = Charge(Message("Work"), charged)
+    job = JobCharges("W9ND-EWHT", Decimal(19), inclusive, (work,), 10_000)
+    lines, (tax,) = lines_and_taxes([job])
+    assert [(one.says, one.listed) for one in lines] == [(work.says, charged), (ROUNDING, added)]
+    assert sum(one.net for one in lines) == tax.net == 8403
 
 
 @pytest.mark.parametrize(

@@ -5,7 +5,7 @@ from alembic import op
 from portal.store.migrations import only_added
 
 revision = "0031"
-down_revision = "0029"
+down_revision = "0028"
 branch_labels = None
 depends_on = None
 
