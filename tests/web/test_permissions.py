@@ -155,6 +155,7 @@ counter.override_check
 OTHERS = {
     "anybody": """
 house.alive house.favicon house.measure house.ready house.robots house.speak static_file
+metrics.metrics
 intake.begin intake.figures intake.landing intake.picture intake.privacy intake.terms
 intake.why_powder
 counter.offline counter.offline_worker
