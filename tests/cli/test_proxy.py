@@ -96,7 +96,7 @@ def test_the_example_of_a_proxy_holds(proxy) -> None:
     assert told["HTTP_X_FORWARDED_FOR"] == "127.0.0.1"
     assert told["HTTP_X_FORWARDED_PROTO"] == "https"
     with pytest.raises(HTTPError) as refused:
-        urlopen(Request(f"{base}/", data=b"x" * 65_000_000), context=trusting)
+        urlopen(Request(f"{base}/", data=b"x" * 68_000_000), context=trusting)
     assert refused.value.code == 413
     # who sends a byte and waits never reaches the one thread behind
     port = int(base.rpartition(":")[2])

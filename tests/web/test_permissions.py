@@ -159,7 +159,7 @@ metrics.metrics
 intake.begin intake.figures intake.landing intake.picture intake.privacy intake.terms
 intake.why_powder
 counter.offline counter.offline_worker
-trade.ask
+trade.ask trade.open_page
     """,
     "a link": """
 intake.ask intake.asked intake.comes_off intake.day intake.finish intake.from_page intake.later
@@ -170,7 +170,7 @@ slip.drop_off slip.guide_pdf slip.sheet_pdf slip.show_guide slip.show_sheet slip
 slip.show_tags slip.slip_pdf slip.tags_pdf
 status.answer status.call_off status.make_out_to status.move status.price status.receipt
 status.receipt_pdf status.receipt_xml status.receipts status.show
-trade.open_page trade.use_link
+trade.use_link
     """,
     "a firm": """
 trade.add_rows trade.booked trade.change_list trade.drop_list trade.front trade.invoice
@@ -192,7 +192,7 @@ def rows() -> dict[str, Role | str]:
 
 def address_of(rule) -> str:
     """Return an address of a route whose things are not there."""
-    values = {}
+    values: dict[str, object] = {}
     for name, converter in rule._converters.items():
         if isinstance(converter, AnyConverter):
             values[name] = next(iter(converter.items))
