@@ -103,12 +103,12 @@ def test_two_hundred_slow_clients_hold_up_nobody(patient: int) -> None:
             threading.Thread(target=lambda: got.append(post(patient, b"a=1")))
             for _ in range(NORMAL)
         ]
-        for one in normal:
-            one.start()
+        for visitor in normal:
+            visitor.start()
         for one in slow[1::2]:
             one.sendall(b"x")
-        for one in normal:
-            one.join()
+        for visitor in normal:
+            visitor.join()
         assert len(got) == NORMAL
         assert all(one.endswith(b"\r\n\r\n3") for one in got)
         # a slow one that comes to its end is answered as well
