@@ -41,7 +41,7 @@ def open_bookings() -> Any:
     find = request.args.get("find", "")[:LONGEST_FIND]
     found = bookings.bookings(unit(), find)
     form = _form(found)
-    if form.validate_on_submit():
+    if found and form.validate_on_submit():
         try:
             return _call_off(form, find)
         except Refused as refusal:
