@@ -11,6 +11,7 @@ from typing import ClassVar
 
 from portal.craft.answers import RefitStep
 from portal.craft.messages import Message
+from portal.notices.closed_letter import Closed
 from portal.notices.sender import Sender
 from portal.notices.templates import environment
 from portal.shop.money import Money
@@ -318,6 +319,7 @@ AnyLetter = (
     | NotFetched
     | OnTime
     | StillWaiting
+    | Closed
     | FirmBooked
     | FirmLinkLetter
     | FirmInvoiceLetter
