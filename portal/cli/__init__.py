@@ -37,7 +37,8 @@ VERBS: dict[str, tuple[str, Message]] = {
         "portal.cli.copies",
         Message("put a backup in the place of the embedded database"),
     ),
-    "erase": ("portal.cli.keeping", Message("erase one customer's name, address and photos")),
+    "erase": ("portal.cli.keeping", Message("erase everything that tells who a customer is")),
+    "export": ("portal.cli.person_copy", Message("write down all that is kept of one customer")),
     "appraise": ("portal.cli.appraising", Message("appraise an order file, without a server")),
 }
 

@@ -24,6 +24,7 @@ from portal.shop.roles import Role
 from portal.store import migrations
 
 TOLD_CHANGES = 40
+WHO = Message("the code of one of the customer’s jobs, or their e-mail address")
 FORECAST = Plural("{count} open job was forecast anew.", "{count} open jobs were forecast anew.")
 
 
@@ -44,7 +45,7 @@ def arguments(verb: str, parser: Parser) -> None:
             help=Message("what they may do; “office” if left out"),
         )
     elif verb == "erase":
-        parser.add_argument("code", help=Message("the code of one of the customer’s jobs"))
+        parser.add_argument("who", help=WHO)
 
 
 def run(verb: str, args: argparse.Namespace) -> int:
@@ -139,9 +140,15 @@ def _sweep(settings: Settings, _args: argparse.Namespace) -> Message:
 
 def _erase(settings: Settings, args: argparse.Namespace) -> Message:
     with opened(settings) as unit:
-        code = erase_customer(unit, args.code)
-    remember_erased(settings, code)
+        codes = erase_customer(unit, args.who)
+        for code in codes:
+            remember_erased(settings, code)
+        unit.wipe()
+    copies = sorted(one.name for one in settings.data_dir.glob("before-restore-*"))
     return Message(
-        "Name, e-mail address, telephone number, vehicle and photos were erased. Events and sums "
-        "stay."
+        "Erased: name, e-mail address, telephone number, vehicle, photos, notes and letters. Jobs: "
+        "{jobs}. Events and sums stay, and the buyer of an invoice for as long as the law asks. "
+        "Backups still hold the rest until you delete them. {copies}",
+        jobs=len(codes),
+        copies=Message("Here: {names}.", names=", ".join(copies)) if copies else "",
     )

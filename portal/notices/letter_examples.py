@@ -5,17 +5,19 @@ from typing import Any
 
 from portal.craft.messages import Message
 from portal.notices.closed_letter import Closed
-from portal.notices.letters import (
-    AnyLetter,
-    Booked,
+from portal.notices.firm_letters import (
     BookedSet,
-    CalledOff,
-    DropOffMoved,
-    FindingRaised,
     FirmBooked,
     FirmInvoiceLetter,
     FirmLinkLetter,
     FirmReminder,
+)
+from portal.notices.letters import (
+    AnyLetter,
+    Booked,
+    CalledOff,
+    DropOffMoved,
+    FindingRaised,
     HandedBack,
     NewDate,
     NotBrought,

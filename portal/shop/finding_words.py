@@ -201,7 +201,7 @@ LOST = Message(
     "you what it is worth. Shall we go on with the rest?"
 )
 LOST_BAG = Message(
-    "We have lost {bag} ({note}). We are sorry. We will agree with you how we make up for it. "
+    "We have lost bag {bag} ({note}). We are sorry. We will agree with you how we make up for it. "
     "Shall we go on with the work?"
 )
 NOTE = Plural("Part {numbers}: {note}", "Parts {numbers}: {note}")

@@ -92,6 +92,17 @@ def facts(engine: sa.Engine) -> StoreFacts:
         return StoreFacts("PostgreSQL", str(version), "wal")
 
 
+def wipe(engine: sa.Engine) -> None:
+    """Write the database file anew, without what was deleted; on PostgreSQL free the rows."""
+    with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
+        if engine.dialect.name == "sqlite":
+            cursor = connection.connection.cursor()
+            cursor.execute("VACUUM")
+            cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        else:
+            connection.exec_driver_sql("VACUUM (FULL)")
+
+
 def _is_sqlite(session: orm.Session) -> bool:
     return session.get_bind().dialect.name == "sqlite"
 
@@ -104,6 +115,8 @@ def _prepare_sqlite(connection: Any, _record: Any) -> None:
         connection.execute(f"PRAGMA journal_mode={journal}")
     connection.execute("PRAGMA synchronous=FULL")
     connection.execute("PRAGMA foreign_keys=ON")
+    # what is deleted is overwritten, so that nobody reads it in the file
+    connection.execute("PRAGMA secure_delete=ON")
 
 
 def _begin_sqlite(connection: sa.Connection) -> None:

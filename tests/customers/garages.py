@@ -8,10 +8,13 @@ import random
 from dataclasses import dataclass
 from typing import Any
 
+import sqlalchemy as sa
 from flask import Flask
 
 from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.unit import UnitOfWork
+from portal.shop.states import LetterKind
+from portal.store.tables import Letter
 from tests.garage import a_garage, fields_of, jobs_of_firm, paste
 from tests.page import Page, words
 
@@ -45,6 +48,7 @@ CELLS = {
     "note": ["", "ring first", "Ö" * 100],
     "parts": ["", "wheels", "Felgen", "llantas"],
 }
+CALIPERS = {"parts": "calipers", "size": "", "made_of": "", "old_finish": "", "on_them": "bare"}
 NOISE = ["", "x", "four", "ultraviolet", "?!", "0", "-1", "😀", "a" * 250, "1.2.3", "\u202e"]
 # what a garage writes once it has read what is wrong
 GOOD = {
@@ -52,7 +56,8 @@ GOOD = {
     "count": "4",
     "size": "8J x 18 ET35",
     "gloss": "satin",
-    "colour": "RAL 9005",
+    # a number that several powders have is answered with one of their names
+    "colour": "Jet black satin",
 }
 
 
@@ -73,8 +78,13 @@ class Garage:
         between = self.draw.choice("\t;")
         rows = [heads] if heads else []
         count = self.draw.randint(1, 6)
-        rows += [[self._cell(name) for name in order] for _ in range(count)]
+        rows += [self._row(order) for _ in range(count)]
         return "\n".join(between.join(row) for row in rows)
+
+    def _row(self, order: list[str]) -> list[str]:
+        """Return a set of wheels, or now and then calipers, whose size is the usual one."""
+        calipers = CALIPERS if self.draw.random() < 0.2 else {}
+        return [calipers.get(name, self._cell(name)) for name in order]
 
     def _cell(self, name: str) -> str:
         return self.draw.choice(NOISE if self.draw.random() < 0.06 else CELLS[name])
@@ -106,6 +116,7 @@ def visit(app: Flask, unit: UnitOfWork, seed: int) -> int:
     jobs = jobs_of_firm(unit, firm_id)
     assert len(jobs) == len(page.all("li", data_state="good"))
     assert sum(_charged(unit, job) for job in jobs) == told
+    assert _letters(unit) == [f"g{seed}@example.com"]
     return len(jobs)
 
 
@@ -114,6 +125,13 @@ def _figure(text: str) -> int:
     digits = text.split(maxsplit=1)[0].strip("£").replace(",", "")
     pounds, _, pence = digits.partition(".")
     return int(pounds) * 100 + int(pence or 0)
+
+
+def _letters(unit: UnitOfWork) -> list[str]:
+    """Return to whom a booked list was confirmed."""
+    with unit.read() as session:
+        query = sa.select(Letter.to).where(Letter.kind == LetterKind.FIRM_BOOKED)
+        return list(session.scalars(query))
 
 
 def _charged(unit: UnitOfWork, job: Any) -> int:

@@ -11,13 +11,7 @@ import pytest
 from portal.craft.answers import RefitStep
 from portal.craft.messages import Message
 from portal.notices.letter_examples import example
-from portal.notices.letters import (
-    HandedBack,
-    NotBrought,
-    Ready,
-    ResumeLink,
-    write,
-)
+from portal.notices.letters import HandedBack, NotBrought, Ready, ResumeLink, write
 from portal.notices.sender import Sender
 from portal.shop.money import Money
 from portal.shop.states import LetterKind

@@ -140,4 +140,4 @@ def test_an_address_that_is_none_is_refused(url: str) -> None:
 def test_the_console_tells_each_letter_in_one_line() -> None:
     stream = io.StringIO()
     ConsoleWire(stream).send(letter())
-    assert stream.getvalue() == "letter to robin@example.com: Ünïcode – £\n"
+    assert stream.getvalue() == "letter: Ünïcode – £\n"

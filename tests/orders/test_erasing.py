@@ -10,6 +10,7 @@ from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.retention_times import CONTACT_LIVES
 from portal.orders.office.erasing import erase_customer
 from portal.orders.office.retention import sweep
+from portal.shop.codes import shown
 from portal.shop.moves import JobState
 from portal.store.tables import Base, Customer, Job
 from tests.factories import Booked, a_booked_job
@@ -65,7 +66,9 @@ def test_the_customer_of_an_open_job_is_kept_whole_and_the_refusal_says_which_jo
     before = stored(unit)
     with pytest.raises(Refused) as refused:
         erase_customer(unit, job.code)
-    assert english(refused.value.sentence) == "This job is still open. Close it first."
+    assert (
+        english(refused.value.sentence) == f"Job {shown(job.code)} is still open. Close it first."
+    )
     assert stored(unit) == before
 
 
@@ -85,7 +88,7 @@ def test_a_returning_customer_is_erased_from_every_job_when_none_is_open(unit) -
     end(unit, job)
     with pytest.raises(Refused) as refused:
         erase_customer(unit, job.code)
-    assert "another open job" in english(refused.value.sentence)
+    assert shown(other.code) in english(refused.value.sentence)
     assert PERSON.search(stored(unit))
     end(unit, other)
     erase_customer(unit, job.code)

@@ -9,11 +9,12 @@ from portal.orders.counter.job_view import job_view
 from portal.orders.customer.status_view import status
 from portal.orders.kernel.errors import Already, Refused
 from portal.orders.kernel.ledger import account_of
+from portal.orders.production.board_view import floor
 from portal.shop.moves import JobState
 from portal.shop.route import PartStage
 from portal.shop.states import Arrival, LetterKind, PaymentMethod
 from portal.store.tables import Job, Letter, Part
-from tests.factories import a_booked_job, a_job_at, a_token, last_event_id, state
+from tests.factories import WHEELS, a_booked_job, a_job_at, a_token, last_event_id, state
 from tests.readers import english
 
 
@@ -59,12 +60,30 @@ def test_its_customer_is_told_and_asked_and_the_price_stays(unit, job) -> None:
     lose(unit, job)
     assert state(unit, job) is JobState.WAITING
     (asked,) = status(unit, job.token).open_findings
-    assert english(asked.says).startswith("We have lost B1 (4 centre caps) (not on its shelf).")
+    assert english(asked.says).startswith("We have lost bag B1: 4 centre caps (not on its shelf).")
     with unit.read() as session:
         assert LetterKind.FINDING in session.scalars(sa.select(Letter.kind)).all()
         arrived = set(session.scalars(sa.select(Part.arrived)))
     assert Arrival.LOST not in arrived
     assert total(unit, job) == before
+
+
+def test_who_puts_the_small_parts_back_reads_which_bag_is_lost(unit) -> None:
+    job = a_job_at(
+        unit,
+        PartStage.REFIT,
+        {**WHEELS, "fitted": ["tyre", "centre_cap"], "removers": {}},
+        bringing="complete",
+    )
+    bags.add_bag(unit, job.job_id, "4 centre caps", who=None)
+    bags.add_bag(unit, job.job_id, "20 bolts", who=None)
+    finding = lose(unit, job)
+    answer(unit, job, finding)
+    (group,) = next(column.groups for column in floor(unit) if column.stage is PartStage.REFIT)
+    assert [(one.label, one.lost) for one in group.bags] == [("B1", True), ("B2", False)]
+    (asked,) = job_view(unit, job.code).findings
+    assert asked.is_loss
+    assert "We have lost bag B1: 4 centre caps (" in english(asked.says)
 
 
 def test_after_a_yes_nobody_counts_it_any_more(unit, job) -> None:

@@ -75,7 +75,7 @@ def a_difference(chance: random.Random, order: OrderParts) -> Difference:
             replace(plainly, missing=True, lost=True, note="fell off the rack"),
             replace(plainly, numbers=(more, more + 1)[: len(numbers)], more=True),
             replace(plainly, bringing=chance.choice([*Bringing]), changed=("fitted",)),
-            replace(plainly, bag="the bag with the bolts", note="not found"),
+            replace(plainly, bag="B1: the bolts", note="not found"),
             replace(told, note="wet inside", changed=()),
         ]
     )

@@ -12,6 +12,8 @@ from alembic.migration import MigrationContext
 from portal.craft.check_kinds import CheckKind
 from portal.store import migrations
 from portal.store.engine import make_engine
+from portal.store.migrations import only_added
+from portal.store.migrations.only_added import TYPED
 from portal.store.tables import (
     Audit,
     Base,
@@ -162,6 +164,29 @@ def test_kept_rows_are_neither_changed_nor_removed(bare: str, table: str, statem
         engine.begin() as connection,
     ):
         connection.exec_driver_sql(statement.format(table, COLUMN.get(table, "at")))
+    engine.dispose()
+
+
+@pytest.mark.parametrize("table", sorted(TYPED))
+def test_of_a_kept_row_what_was_typed_can_be_emptied_and_nothing_else(
+    bare: str, table: str
+) -> None:
+    engine, typed = make_engine(bare), TYPED[table][0]
+    fill_kept_tables(engine)
+    with engine.begin() as connection:
+        only_added.release(connection, table)
+        connection.exec_driver_sql(f"UPDATE {table} SET {typed} = 'Robin was out'")
+        only_added.guard(connection, table)
+    others = ("id = 77", "job_id = 77", "at = '1999-01-01 00:00:00+00'")
+    for change in (f"{typed} = 'x'", *(f"{typed} = '', {one}" for one in others)):
+        with (
+            pytest.raises(sa.exc.DBAPIError, match="only ever added"),
+            engine.begin() as connection,
+        ):
+            connection.exec_driver_sql(f"UPDATE {table} SET {change}")
+    with engine.begin() as connection:
+        connection.exec_driver_sql(f"UPDATE {table} SET {typed} = ''")
+        assert connection.exec_driver_sql(f"SELECT {typed} FROM {table}").scalars().all() == [""]
     engine.dispose()
 
 

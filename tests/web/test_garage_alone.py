@@ -2,6 +2,7 @@
 
 import pytest
 import sqlalchemy as sa
+from werkzeug.routing import Map, Rule
 
 from portal.shop.invoicing.document import InvoiceKind
 from portal.store.tables import FirmInvoice, FirmList, Invoice
@@ -22,6 +23,8 @@ OWN = {
     "trade.template",
     "trade.sign_out",
 }
+# by which keys another firm is tried below
+KEYS = {"list_id", "code", "number"}
 ROW = f"{HEAD}\nSecret order;4;18;cast;original;RAL 9005;satin"
 
 
@@ -29,13 +32,38 @@ def routes(app) -> list:
     return [rule for rule in app.url_map.iter_rules() if rule.endpoint.startswith("trade.")]
 
 
+def faults_of(rule, view) -> list[str]:
+    """What is wrong with a route: open to others, or not tried with another firm's keys."""
+    keys = rule.arguments - {"kind", "token"}
+    wrong = {
+        "not for firms alone": hasattr(view, "for_firms") is (rule.endpoint in OPEN),
+        "for staff": hasattr(view, "needs"),
+        "no row": bool(keys) is (rule.endpoint in OWN | OPEN),
+        "an unknown key": not keys <= KEYS,
+    }
+    return [why for why, is_so in wrong.items() if is_so]
+
+
 def test_every_route_is_for_firms_or_the_way_in(app) -> None:
     for rule in routes(app):
-        view = app.view_functions[rule.endpoint]
-        assert hasattr(view, "for_firms") is (rule.endpoint not in OPEN), rule.endpoint
-        assert not hasattr(view, "needs"), rule.endpoint
-        has_key = bool(rule.arguments - {"kind", "token"})
-        assert has_key is (rule.endpoint not in OWN | OPEN), rule.endpoint
+        assert faults_of(rule, app.view_functions[rule.endpoint]) == [], rule.endpoint
+
+
+@pytest.mark.parametrize(
+    ("path", "guarded", "wrong"),
+    [
+        ("/firm/secrets", True, ["no row"]),
+        ("/firm/secrets/<int:secret_id>", True, ["an unknown key"]),
+        ("/firm/lists/<int:list_id>/secrets", False, ["not for firms alone"]),
+    ],
+)
+def test_a_new_route_without_a_row_is_noticed(path: str, guarded: bool, wrong) -> None:
+    def view() -> None: ...
+
+    if guarded:
+        view.for_firms = True
+    (rule,) = Map([Rule(path, endpoint="trade.secrets")]).iter_rules()
+    assert faults_of(rule, view) == wrong
 
 
 @pytest.fixture

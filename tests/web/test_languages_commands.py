@@ -60,6 +60,8 @@ def house(tmp_path: Path, sqlite_model: Path, monkeypatch) -> Path:
         (0, "backup {here}/copy"),
         (2, "restore {here}/wrong.toml"),
         (1, "erase NONE"),
+        (1, "erase nobody@example.com"),
+        (1, "export NONE {here}/copy.zip"),
         (2, "deliver"),
     ],
 )

@@ -11,7 +11,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
-from portal.notices.letters import FirmLinkLetter
+from portal.notices.firm_letters import FirmLinkLetter
 from portal.notices.outbox import queue
 from portal.notices.sender import sender_of
 from portal.orders.access.rate_limit import count_a_try

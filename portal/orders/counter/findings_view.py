@@ -57,6 +57,12 @@ class StaffFindingView:
     raised_at: datetime
     answer: FindingAnswer
     answered_at: datetime | None
+    bag: str = ""
+
+    @property
+    def is_loss(self) -> bool:
+        """Whether something is lost: only who finds it takes the question back."""
+        return self.kind is DifferenceKind.LOST or bool(self.bag)
 
     @property
     def open(self) -> bool:
@@ -109,6 +115,7 @@ def findings_of(session: Session, job_id: int, currency: str) -> tuple[StaffFind
             raised_at=row.raised_at,
             answer=row.answer,
             answered_at=row.answered_at,
+            bag=row.change.get("bag", ""),
         )
         for row in session.execute(_FINDINGS, {"job_id": job_id}).all()
     )

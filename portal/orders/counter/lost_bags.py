@@ -86,5 +86,5 @@ def _loss(session: Session, job: Job, bag: HardwareBag, note: str) -> Difference
     own = order.set_of(key)
     if own is None:
         raise Refused(Message("No part of this job is here any more."))
-    named = f"{bag.label} ({bag.contents})"
+    named = f"{bag.label}: {bag.contents}"
     return Difference(key, order.numbers_of(key), own, note=note, bag=named, changed=("note",))

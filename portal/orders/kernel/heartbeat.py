@@ -17,7 +17,7 @@ SILENT_AFTER = timedelta(minutes=3)
 
 
 @dataclass(frozen=True, slots=True)
-class MailWorker:
+class MailWorkerView:
     """When the worker was last alive (None: never), and how the letters stand.
 
     `trouble` is why no letter leaves, None where nothing is known to be wrong.
@@ -42,7 +42,7 @@ def beat(unit: UnitOfWork, session: Session, *, trouble: Message | None) -> None
 
 
 @read_only
-def mail_worker(unit: UnitOfWork, session: Session) -> MailWorker:
+def mail_worker(unit: UnitOfWork, session: Session) -> MailWorkerView:
     """Return how the mail worker does."""
     row = session.get(Heartbeat, MAIL_WORKER)
     waits = Letter.state.in_((LetterState.QUEUED, LetterState.SENDING))
@@ -50,7 +50,7 @@ def mail_worker(unit: UnitOfWork, session: Session) -> MailWorker:
         sa.select(sa.func.count(), sa.func.min(Letter.made_at)).where(waits)
     ).one()
     given_up = sa.select(sa.func.count()).where(Letter.state == LetterState.GIVEN_UP)
-    return MailWorker(
+    return MailWorkerView(
         seen_at=row.at if row else None,
         silent=row is None or row.at < unit.now() - SILENT_AFTER,
         trouble=row.trouble if row else None,

@@ -11,6 +11,10 @@ ENDED_DRAFT_KNOWN = timedelta(days=180)
 LINK_LIVES = timedelta(days=30)
 PHOTOS_LIVE = timedelta(days=90)
 CONTACT_LIVES = timedelta(days=730)
+# letters that belong to no job: links for firms, their invoices and reminders, test letters
+LETTERS_LIVE = timedelta(days=90)
+# a browser that nobody has signed in from; its cookie lives as long
+DEVICES_LIVE = timedelta(days=365)
 # the keys of final buttons, and the tries that make guessing slow
 RECEIPTS_LIVE = timedelta(days=30)
 TRIES_LIVE = timedelta(days=2)

@@ -25,6 +25,7 @@ from portal.store.engine import (
     is_conflict,
     make_engine,
     make_sessions,
+    wipe,
 )
 
 T = TypeVar("T")
@@ -98,6 +99,10 @@ class UnitOfWork:
     def store(self) -> StoreFacts:
         """Return what the database is; raises when it can't be reached."""
         return facts(self._engine())
+
+    def wipe(self) -> None:
+        """Remove what was deleted from the database's files; it waits for nobody who works."""
+        wipe(self._engine())
 
     def close(self) -> None:
         """Close every connection."""

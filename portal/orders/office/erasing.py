@@ -1,6 +1,7 @@
 """Erases a customer's personal data; what was done and paid stays, without a name."""
 
 from collections.abc import Sequence
+from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Session
@@ -10,24 +11,30 @@ from portal.orders.intake.question_rows import delete_drafts, erase_of_job
 from portal.orders.kernel.audit_log import record
 from portal.orders.kernel.errors import Refused, Unknown
 from portal.orders.kernel.unit import UnitOfWork, transactional
-from portal.shop.codes import normalise
+from portal.orders.office.person_rows import PersonRows, held_forms, person_of, rows_of_customer
+from portal.shop.codes import shown
 from portal.shop.moves import JobState
+from portal.shop.states import LetterState
 from portal.shop.verbs import AuditVerb
 from portal.store.jobs import ERASED
 from portal.store.tables import (
     Billing,
     Customer,
-    Draft,
     Finding,
     Inspection,
     InvoiceBuyer,
     InvoiceJob,
     Job,
     JobNote,
+    LedgerEntry,
     Letter,
+    Move,
+    Part,
+    PartCheck,
     Photo,
     Question,
 )
+from portal.store.types import verbatim
 
 ENDED = frozenset(
     {
@@ -38,20 +45,27 @@ ENDED = frozenset(
         JobState.NOT_FETCHED,
     }
 )
+NOTHING = verbatim("—")
 
 
 @transactional
-def erase_customer(_unit: UnitOfWork, session: Session, code: str) -> str:
-    """Erase the customer of the job `code`; return the code. Refused while the job is open."""
-    job = session.scalar(sa.select(Job).where(Job.code == normalise(code)))
-    if job is None:
-        raise Unknown(Message("There is no job with the code {code}.", code=code))
-    if job.state not in ENDED:
-        raise Refused(Message("This job is still open. Close it first."))
-    if any(one.state not in ENDED for one in _jobs_of(session, job.customer)):
-        raise Refused(Message("This customer has another open job. Close it first."))
-    erase(session, job.customer)
-    return job.code
+def erase_customer(unit: UnitOfWork, session: Session, wanted: str) -> tuple[str, ...]:
+    """Erase a person: by the code of one of their jobs, or by their e-mail address.
+
+    All their jobs, drafts, questions and letters are theirs. Return the codes of the jobs; raise
+    Unknown, or Refused while a job is open.
+    """
+    person = person_of(session, wanted)
+    jobs = session.scalars(sa.select(Job).where(Job.id.in_(person.job_ids))).all()
+    for job in jobs:
+        if job.state not in ENDED:
+            raise Refused(
+                Message("Job {code} is still open. Close it first.", code=shown(job.code))
+            )
+    erase_person(session, person)
+    codes = tuple(job.code for job in jobs)
+    record(session, unit.now(), None, AuditVerb.ERASE_PERSON, " ".join(codes))
+    return codes
 
 
 @transactional
@@ -92,26 +106,62 @@ def erase_asker(unit: UnitOfWork, session: Session, question_id: int, *, who: in
 
 
 def erase(session: Session, customer: Customer) -> None:
-    """Take everything that tells who a customer is out of all their jobs, letters and photos."""
-    customer.name, customer.email, customer.phone = ERASED, "", ""
-    session.execute(sa.delete(Billing).where(Billing.customer_id == customer.id))
-    for job in _jobs_of(session, customer):
-        _erase_from(session, job)
+    """Erase one customer with their own jobs alone: those whose time has come."""
+    person = rows_of_customer(session, customer)
+    jobs = session.scalars(sa.select(Job.id).where(Job.customer_id == customer.id)).all()
+    own = PersonRows(
+        person.names, person.emails, person.phones, (customer.id,), tuple(jobs), (), ()
+    )
+    erase_person(session, own, whole=False)
 
 
-def _jobs_of(session: Session, customer: Customer) -> Sequence[Job]:
-    return session.scalars(sa.select(Job).where(Job.customer_id == customer.id)).all()
+def erase_person(session: Session, person: PersonRows, *, whole: bool = True) -> None:
+    """Take everything that tells who a person is out of their rows.
+
+    Unless it is the `whole` person, what belongs to no job stays: newer drafts may be theirs.
+    """
+    for row in held_forms(session, person):
+        session.delete(row)
+    session.flush()
+    delete_drafts(session, person.draft_ids)
+    _withdraw_letters(session, person, whole=whole)
+    session.execute(
+        sa.update(Customer)
+        .where(Customer.id.in_(person.customer_ids))
+        .values(name=ERASED, email="", phone="")
+        .execution_options(synchronize_session="fetch")
+    )
+    session.execute(sa.delete(Billing).where(Billing.customer_id.in_(person.customer_ids)))
+    for job_id in person.job_ids:
+        _erase_from(session, person, session.get_one(Job, job_id))
 
 
-def _erase_from(session: Session, job: Job) -> None:
+def _withdraw_letters(session: Session, person: PersonRows, *, whole: bool) -> None:
+    """Empty the letters of their jobs, those that still wait among them, and delete the others."""
+    about = Letter.job_id.in_(person.job_ids)
+    waits = Letter.state.in_((LetterState.QUEUED, LetterState.SENDING))
+    session.execute(sa.update(Letter).where(about, waits).values(state=LetterState.TAKEN_BACK))
+    session.execute(
+        sa.update(Letter)
+        .where(about)
+        .values(to="", subject="", text="", html="", calendar="", last_error=None)
+    )
+    if whole:
+        to = sa.func.lower(Letter.to).in_(person.emails)
+        session.execute(sa.delete(Letter).where(Letter.job_id.is_(None), to))
+
+
+def _erase_from(session: Session, person: PersonRows, job: Job) -> None:
     job.vehicle, job.search, job.collector = "", job.code.lower(), ""
     job.link_until = job.link_until or job.dropoff_until
+    job.declared, job.quote = person.scrubbed(job.declared), person.scrubbed(job.quote)
+    job.assessed = person.scrubbed(job.assessed)
     erase_of_job(session, job.id)
     photos = sa.select(Photo.id).where(Photo.job_id == job.id)
     for table in (Finding, Inspection):
         session.execute(sa.update(table).where(table.photo_id.in_(photos)).values(photo_id=None))
     session.execute(sa.delete(Photo).where(Photo.job_id == job.id))
-    session.execute(sa.delete(JobNote).where(JobNote.job_id == job.id))
+    _blank_notes(session, person, job.id)
     # a receipt proves its sums without a name; the law keeps the buyer of an invoice for years
     papers = sa.select(InvoiceJob.invoice_id).where(InvoiceJob.job_id == job.id)
     session.execute(
@@ -119,9 +169,33 @@ def _erase_from(session: Session, job: Job) -> None:
             InvoiceBuyer.invoice_id.in_(papers), ~InvoiceBuyer.has_address
         )
     )
-    session.execute(sa.delete(Draft).where(Draft.job_id == job.id))
-    session.execute(
-        sa.update(Letter)
-        .where(Letter.job_id == job.id)
-        .values(to="", subject="", text="", html="", calendar="")
-    )
+
+
+def _blank_notes(session: Session, person: PersonRows, job_id: int) -> None:
+    """Empty what staff typed about a job; a statement of ours goes where it names the person."""
+    session.execute(sa.delete(JobNote).where(JobNote.job_id == job_id))
+    for column in (Move.note, PartCheck.note, LedgerEntry.reason):
+        table = column.class_
+        typed = sa.and_(table.job_id == job_id, column != "")
+        session.execute(sa.update(table).where(typed).values({column: ""}))
+    parts = sa.select(Part.id).where(Part.job_id == job_id)
+    for says, own in (
+        (Finding.says, Finding.job_id == job_id),
+        (Inspection.says, Inspection.part_id.in_(parts)),
+        (Move.says, Move.job_id == job_id),
+    ):
+        _blank_sayings(session, person, says, own)
+
+
+def _blank_sayings(
+    session: Session,
+    person: PersonRows,
+    says: sa.orm.InstrumentedAttribute[Any],
+    own: sa.ColumnElement[bool],
+) -> None:
+    table = says.class_
+    raw = sa.type_coerce(says, sa.Text)
+    for row_id, text in session.execute(sa.select(table.id, raw).where(own, says.is_not(None))):
+        if person.in_text(text):
+            empty = None if table is Move else NOTHING
+            session.execute(sa.update(table).where(table.id == row_id).values({says: empty}))

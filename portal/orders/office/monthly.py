@@ -8,7 +8,7 @@ from hashlib import blake2s
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
-from portal.notices.letters import FirmInvoiceLetter, FirmReminder
+from portal.notices.firm_letters import FirmInvoiceLetter, FirmReminder
 from portal.notices.outbox import queue
 from portal.notices.sender import sender_of
 from portal.orders.kernel.audit_log import record

@@ -12,7 +12,9 @@ from portal.orders.intake.question_rows import delete_drafts
 from portal.orders.kernel.notifications import letter_not_brought
 from portal.orders.kernel.retention_times import (
     CONTACT_LIVES,
+    DEVICES_LIVE,
     FIRM_LISTS_LIVE,
+    LETTERS_LIVE,
     PHOTOS_LIVE,
     RECEIPTS_LIVE,
     TRIES_LIVE,
@@ -22,18 +24,23 @@ from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.office.erasing import ENDED, erase
 from portal.shop.calendar.closures import is_shut_at
 from portal.shop.moves import JobState
+from portal.shop.states import LetterKind, LetterState
 from portal.shop.verbs import EventVerb
 from portal.store.jobs import ERASED
 from portal.store.tables import (
+    Billing,
     Customer,
     Draft,
     Firm,
     FirmLink,
     FirmList,
     FirmSession,
+    HeldForm,
     IdempotencyKey,
     InvoiceBuyer,
     Job,
+    KnownDevice,
+    Letter,
     Photo,
     SignInTry,
     StaffSession,
@@ -43,6 +50,8 @@ from portal.store.tables import (
 GRACE = timedelta(hours=10)
 # a database takes only so many values in one statement
 AT_ONCE = 500
+# letters that are deleted with their draft
+OF_DRAFTS = (LetterKind.RESUME_LINK, LetterKind.QUESTION_ASKED, LetterKind.QUESTION_ANSWERED)
 # when an order was over: collected, else when it was to be dropped off
 over_at = sa.func.coalesce(Job.handed_back_at, Job.dropoff_until)
 
@@ -85,6 +94,7 @@ def sweep(unit: UnitOfWork, session: Session) -> Swept:
         session.execute(sa.delete(table).where(table.expires_at < at))
     session.execute(sa.delete(FirmList).where(FirmList.updated_at < at - FIRM_LISTS_LIVE))
     _erase_firms(session, at)
+    _delete_without_job(session, at)
     return Swept(drafts, photos, contacts, _miss(unit, session, at))
 
 
@@ -125,6 +135,19 @@ def _erase_contacts(session: Session, at: datetime) -> int:
     for customer in customers:
         erase(session, customer)
     return len(customers)
+
+
+def _delete_without_job(session: Session, at: datetime) -> None:
+    """Delete what belongs to no job and is past its time; drafts take their own letters along."""
+    waits = Letter.state.in_((LetterState.QUEUED, LetterState.SENDING))
+    old = sa.and_(Letter.job_id.is_(None), Letter.made_at < at - LETTERS_LIVE, ~waits)
+    session.execute(sa.delete(Letter).where(old, Letter.kind.not_in(OF_DRAFTS)))
+    session.execute(sa.delete(HeldForm).where(HeldForm.expires_at < at))
+    session.execute(sa.delete(KnownDevice).where(KnownDevice.made_at < at - DEVICES_LIVE))
+    ordered = sa.exists().where(Job.customer_id == Customer.id)
+    nobody = sa.select(Customer.id).where(~ordered)
+    session.execute(sa.delete(Billing).where(Billing.customer_id.in_(nobody)))
+    session.execute(sa.delete(Customer).where(Customer.id.in_(nobody)))
 
 
 def _erase_firms(session: Session, at: datetime) -> None:

@@ -19,14 +19,14 @@ from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.kernel.work_card import damage_in, nevers_at, read_card
 from portal.orders.planning.forecasting import wanted_order
 from portal.orders.production.bare_metal import bare_parts, waits_bare
-from portal.orders.production.groups import Column, FloorPart, Group, SentBack
+from portal.orders.production.groups import Column, FloorBag, FloorPart, Group, SentBack
 from portal.orders.production.part_heat import had_pre_bake
 from portal.shop.faults import HOW
 from portal.shop.moves import IN_HOUSE
 from portal.shop.route import EACH_COAT, ON_THE_FLOOR, Fact, PartPlan, PartStage, next_stage
 from portal.shop.states import RunState
 from portal.store.floor import OvenLoad, OvenLoadPart, StripRun, StripRunPart
-from portal.store.jobs import Customer, Job, JobForecast, Part
+from portal.store.jobs import Customer, HardwareBag, Job, JobForecast, Part
 
 
 def floor(unit: UnitOfWork) -> tuple[Column, ...]:
@@ -78,6 +78,8 @@ def columns_of(unit: UnitOfWork, session: Session) -> tuple[Column, ...]:
     groups = groups_in(session, PartStage.EXPECTED)
     for stage in ON_THE_FLOOR:
         groups[stage] = _with_bare(unit, session, groups.get(stage, []))
+        if stage.tells(Fact.BACK):
+            groups[stage] = _with_bags(session, groups[stage])
     order = wanted_order(session)
     return tuple(
         Column(stage, tuple(sorted(groups.get(stage, ()), key=in_order(order, stage))))
@@ -120,6 +122,30 @@ def _with_bare(unit: UnitOfWork, session: Session, groups: list[Group]) -> list[
         replace(one, parts=tuple(replace(part, bare=bare.get(part.id)) for part in one.parts))
         for one in groups
     ]
+
+
+# built once: building a statement costs more than running it
+_BAGS = (
+    sa.select(
+        *(HardwareBag.job_id, HardwareBag.label, HardwareBag.contents),
+        HardwareBag.finding_id.is_not(None).label("lost"),
+    )
+    .where(
+        HardwareBag.job_id.in_(sa.bindparam("job_ids", expanding=True)),
+        sa.or_(HardwareBag.present, HardwareBag.finding_id.is_not(None)),
+    )
+    .order_by(HardwareBag.id)
+)
+
+
+def _with_bags(session: Session, groups: list[Group]) -> list[Group]:
+    """Return the groups of a station with the bags of their jobs."""
+    found: dict[int, list[FloorBag]] = {}
+    if groups:
+        for row in session.execute(_BAGS, {"job_ids": [one.job_id for one in groups]}):
+            bag = FloorBag(row.label, row.contents, bool(row.lost))
+            found.setdefault(row.job_id, []).append(bag)
+    return [replace(one, bags=tuple(found.get(one.job_id, ()))) for one in groups]
 
 
 def _group(

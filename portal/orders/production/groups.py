@@ -46,6 +46,15 @@ class SentBack:
 
 
 @dataclass(frozen=True, slots=True)
+class FloorBag:
+    """A bag of small parts that came with a job, for the hands that put them back."""
+
+    label: str
+    contents: str
+    lost: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Group:
     """Parts of one set at one station: they are finished alike and move together.
 
@@ -70,6 +79,7 @@ class Group:
     pre_baked: bool = False
     nevers: tuple[Never, ...] = ()
     rush: bool = False
+    bags: tuple[FloorBag, ...] = ()
 
     @property
     def stripping(self) -> tuple[RouteKind, ...]:

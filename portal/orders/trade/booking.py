@@ -7,7 +7,7 @@ from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
-from portal.notices.letters import BookedSet, FirmBooked
+from portal.notices.firm_letters import BookedSet, FirmBooked
 from portal.notices.outbox import queue
 from portal.notices.sender import sender_of
 from portal.orders.intake.draft_answers import Contact

@@ -98,7 +98,9 @@ def names() -> list[str]:
         pages_intake,
         pages_link,
         pages_money,
+        pages_today,  # the last: it fills the works
     )
 
-    assert all((pages_ask, pages_counter, pages_garage, pages_intake, pages_link, pages_money))
+    rooms = (pages_ask, pages_counter, pages_garage, pages_intake, pages_link, pages_money)
+    assert all((*rooms, pages_today))
     return list(STATES)

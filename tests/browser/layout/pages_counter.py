@@ -124,6 +124,23 @@ def _colour_weighed(house: House) -> TestResponse:
     return house.staff.submit(_colour(house), form=1, plate="DUSK-G", do="weigh")
 
 
+@state("new order, with a price", "counter")
+def _new_order_priced(house: House) -> TestResponse:
+    answer = house.staff.get("/counter/new-order")
+    told = {"A-count": "4", "A-size": "8Jx18 ET35", "A-build": "cast", "A-layers": "factory_paint"}
+    return house.staff.submit(answer, form=1, do="look", **told, **{"A-near": "R9005-S"})
+
+
+@state("new order, with errors", "counter", 422)
+def _new_order_errors(house: House) -> TestResponse:
+    return house.staff.submit(house.staff.get("/counter/new-order"), form=1, do="take")
+
+
+@state("appointment", "counter")
+def _appointment(house: House) -> TestResponse:
+    return house.desk("booked", "/appointment")
+
+
 @state("pay", "counter")
 def _pay(house: House) -> TestResponse:
     return house.desk("in work", "/pay")

@@ -63,6 +63,13 @@ def _till_errors(house: House) -> TestResponse:
     return house.staff.submit(_till(house), form=1, counted="much")
 
 
+@state("closing", "counter")
+def _closing(house: House) -> TestResponse:
+    told = {"opening": "100", "counted": "90", "reason": "change given wrongly"}
+    closed = house.staff.submit(_till(house), form=1, **told)
+    return house.staff.get(closed.location)
+
+
 @state("takings", "books")
 def _takings(house: House) -> TestResponse:
     return house.staff.get("/books/takings")
