@@ -197,7 +197,9 @@ def _because(session: Session, job: Job) -> Message | None:
     if session.scalar(waited) is not None:
         return STOPPED
     station = session.scalar(sa.select(JobForecast.station).where(JobForecast.job_id == job.id))
-    return station and Message("Parts wait longest at this station: {station}.", station=station)
+    if station is None:
+        return None
+    return Message("Parts wait longest at this station: {station}.", station=station)
 
 
 def _written(day: Any) -> str:

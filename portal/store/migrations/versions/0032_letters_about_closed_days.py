@@ -6,8 +6,8 @@ from alembic import op
 from portal.store.migrations.verbs import add_verbs, remove_verbs
 from portal.store.migrations.words import allow_fewer, allow_more
 
-revision = "0031"
-down_revision = "0028"
+revision = "0032"
+down_revision = "0031"
 branch_labels = None
 depends_on = None
 
