@@ -61,7 +61,7 @@ def test_a_new_route_without_a_row_is_noticed(path: str, guarded: bool, wrong) -
     def view() -> None: ...
 
     if guarded:
-        view.for_firms = True
+        view.__dict__["for_firms"] = True
     (rule,) = Map([Rule(path, endpoint="trade.secrets")]).iter_rules()
     assert faults_of(rule, view) == wrong
 

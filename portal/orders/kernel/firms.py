@@ -112,7 +112,7 @@ def credits_of(session: Session, firms: Sequence[Firm], currency: str) -> dict[i
     )
     found: dict[int, dict[str, int]] = {one.id: dict.fromkeys(KINDS, 0) for one in firms}
     for firm_id, state, minor in session.execute(per_state):
-        if (kind := _kind(state)) is not None:
+        if firm_id is not None and (kind := _kind(state)) is not None:
             found[firm_id][kind] += int(minor)
     return {one.id: _credit(found[one.id], one.limit_minor, currency) for one in firms}
 

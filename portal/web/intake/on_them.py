@@ -133,10 +133,8 @@ def on_them(token: str) -> ResponseReturnValue:
         gone_on = save(view, STEP.value, form, change, step=STEP)
         if gone_on:
             return gone_on
-    change = change_of(view, form) if form.sent else None
-    return render_step(
-        "intake/on_them.html", view, STEP, form, change=change, **context(view, form)
-    )
+    typed = change_of(view, form) if form.sent else None
+    return render_step("intake/on_them.html", view, STEP, form, change=typed, **context(view, form))
 
 
 def _leaving(button: str) -> tuple[str, Damage] | None:

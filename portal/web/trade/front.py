@@ -83,6 +83,8 @@ def _each(price: PartPrice, sum_of: Callable[[int], Money]) -> str:
         return str(amount(sum_of(price.price)))
     if price.by is PricedBy.BAND:
         first, last = sum_of(price.bands[0].price), sum_of(price.bands[-1].price)
-        return _("%(low)s to %(high)s, by its longest side", low=amount(first), high=amount(last))
+        return str(
+            _("%(low)s to %(high)s, by its longest side", low=amount(first), high=amount(last))
+        )
     each, least = amount(sum_of(price.per_m2)), amount(sum_of(price.at_least))
-    return _("%(each)s per m², at least %(least)s", each=each, least=least)
+    return str(_("%(each)s per m², at least %(least)s", each=each, least=least))
