@@ -42,12 +42,15 @@ def play(day: "Day", size: int) -> None:
 
 def _closed_day(day: "Day", size: int) -> None:
     """A day is closed on which several were to come and to fetch; each gets another date."""
-    unit = day.unit
-    comes = [a_booked_job(unit, dropoff=timedelta(days=2)) for _ in range(size)]
+    unit, now = day.unit, day.unit.now()
+    with unit.read() as session:
+        week = unit.shop(session).week
+    ahead = week.windows(week.local(now).date(), 9)
+    shut = next(one.start for one in ahead if one.start > now + timedelta(days=2))
+    comes = [a_booked_job(unit, dropoff=shut - now) for _ in range(size)]
     goes = [a_job_in_work(unit, first_tag=day.next_tag()) for _ in range(size)]
     for job in (*comes, *goes):
         day.open(job.job_id)
-    shut = unit.now() + timedelta(days=2)
 
     def promise(session) -> None:
         for job in goes:

@@ -50,7 +50,8 @@ def comes_on_friday(unit) -> Booked:
 
 def goes_on_friday(unit, clock) -> Booked:
     job = a_job_in_work(unit)
-    change(unit, Job, job.job_id, promise_at=clock.now() + timedelta(days=4))
+    friday = clock.now() + timedelta(days=4)
+    change(unit, Job, job.job_id, promise_at=friday, promised_first_at=friday)
     return job
 
 

@@ -7,7 +7,7 @@ from portal.store.migrations.verbs import add_verbs, remove_verbs
 from portal.store.migrations.words import allow_fewer, allow_more
 
 revision = "0032"
-down_revision = "0031"
+down_revision = "0030"
 branch_labels = None
 depends_on = None
 
