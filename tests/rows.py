@@ -73,7 +73,7 @@ def a_part_row(session: Session, job: Job, at: datetime, **over: Any) -> Part:
     return part
 
 
-def foresee(
+def forecast_of(
     session: Session,
     job_id: int,
     safe_at: datetime,

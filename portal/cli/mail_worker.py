@@ -17,6 +17,7 @@ from portal.notices.transport import BadWire, Wire, wire_for
 from portal.orders.counter.unfetched import remind_unfetched
 from portal.orders.kernel.heartbeat import beat, mail_worker
 from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.office.closures import tell_of_closures
 from portal.orders.office.retention import sweep
 from portal.orders.planning.forecasting import reforecast_all
 from portal.orders.planning.stored_floor import floor_key
@@ -111,6 +112,7 @@ class MailWorker:
 
     def _sweep(self) -> None:
         if self.rounds % SWEEP_EVERY == 0:
+            tell_of_closures(self.unit)
             sweep(self.unit)
             remind_unfetched(self.unit)
 

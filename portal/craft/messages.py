@@ -127,7 +127,7 @@ class Phone:
 class CraftError(ValueError):
     """The trade's own refusal of an input, as a message that a customer can act on.
 
-    `key` names the field (`sets[0].count`), where one is to blame. Its text is for logs alone.
+    `key` names the field (`sets[0].count`), where one is to add_error. Its text is for logs alone.
     """
 
     def __init__(self, sentence: Message, *, key: str = "") -> None:

@@ -95,6 +95,7 @@ class LetterKind(Titled):
     FINDING = "finding", "We need your answer"
     NEW_DATE = "new_date", "New date"
     ON_TIME = "on_time", "On time after all"
+    CLOSED = "closed", "We are closed"
     STILL_WAITING = "still_waiting", "We still need your answer"
     READY = "ready", "Ready"
     HANDED_BACK = "handed_back", "Collected"

@@ -49,6 +49,7 @@ class EventVerb(StrEnum):
     COLOUR = "colour"
     NEW_DATE = "new_date"
     ON_TIME = "on_time"
+    CLOSED_DAY = "closed_day"
     ASKED_AGAIN = "asked_again"
     CALLED = "called"
     REMINDED = "reminded"

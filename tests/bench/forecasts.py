@@ -31,7 +31,7 @@ def measure(database: Path, count: int) -> dict[str, float]:
     """Forecast `count` open jobs, copies of the demo's; then quote a date on that floor."""
     from portal.orders.kernel.unit import open_unit
     from portal.orders.planning.forecasting import open_jobs
-    from portal.shop.scheduling.forecast import foresee, look_ahead
+    from portal.shop.scheduling.forecast import forecast_of, simulate_floor
     from portal.shop.scheduling.promising import Calibration, offers_on
     from portal.shop.scheduling.what_if import usual_order
     from portal.web.kit.http.clock import now
@@ -45,8 +45,8 @@ def measure(database: Path, count: int) -> dict[str, float]:
         replace(one, job_id=1 + i, arrives_at=one.arrives_at + timedelta(minutes=7 * (i // 19)))
         for i, one in ((i, real[i % len(real)]) for i in range(count))
     ]
-    again = _median(lambda: foresee(jobs, shop.stations, shop.week, at, seed=SEED))
-    floor = look_ahead(jobs, shop.stations, shop.week, at, seed=SEED)
+    again = _median(lambda: forecast_of(jobs, shop.stations, shop.week, at, seed=SEED))
+    floor = simulate_floor(jobs, shop.stations, shop.week, at, seed=SEED)
     windows = shop.week.windows(shop.week.local(at).date(), 21)
     order = usual_order(jobs, at)
     quote = _median(lambda: offers_on(floor, order, windows, Calibration()))

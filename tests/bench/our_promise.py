@@ -20,8 +20,8 @@ from portal.shop.scheduling.forecast import (
     Floor,
     JobWork,
     PartState,
-    look_ahead,
     read_forecast,
+    simulate_floor,
 )
 from portal.shop.scheduling.margins import (
     Margins,
@@ -188,7 +188,7 @@ class OurPromise:
         # the portal places candidates into these replications alone; more would change nothing
         now = moment(shop.env.now)
         stations = self._stations(shop)
-        return look_ahead(jobs, stations, self.week, now, seed=SEED, replications=KEPT)
+        return simulate_floor(jobs, stations, self.week, now, seed=SEED, replications=KEPT)
 
     def _stations(self, _shop: Shop) -> Stations:
         return self.stations

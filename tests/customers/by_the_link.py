@@ -1,5 +1,10 @@
 """What a customer does by the link before the parts are brought: another drop-off time."""
 
+import sqlalchemy as sa
+
+from portal.orders.office import documents
+from portal.orders.office.closures import put_week
+from portal.store.tables import Job
 from tests.customers import booked
 from tests.customers.booked import Order
 from tests.customers.forms import forms_of
@@ -31,3 +36,25 @@ def move(order: Order) -> None:
     booked.slip(order)
     fresh = [one.kind for one in booked.letters(order)]
     must("moved" in fresh, f"no letter tells of the move: {fresh}")
+
+
+def closed_day(order: Order) -> None:
+    """The works shuts on the day of the drop-off: a letter asks for another, and one is chosen."""
+    unit, person = order.house.unit, order.customer
+    with unit.read() as session:
+        query = sa.select(Job.dropoff_at).where(Job.token == order.token)
+        before = session.scalars(query).one()
+        day = str(unit.shop(session).day(before))
+    body = dict(documents.document(unit, "week").body)
+    body["closures"] = [*body.get("closures", []), {"from": day, "to": day}]
+    put_week(unit, body, expected_edition_id=documents.newest(unit, "week"), who=None)
+    fresh = [one.kind for one in booked.letters(order)]
+    must("closed" in fresh, f"no letter tells of the closed day: {fresh}")
+    page = person.get(order.path).page
+    ways = [a.get("href") for a in page.one(class_="ask").iter("a")]
+    must(f"{order.path}/time" in ways, "the page leads to no other time")
+    order.plan.note("habit", "stood before a closed day")
+    move(order)
+    with unit.read() as session:
+        after = session.scalars(query).one()
+    must(after.date() != before.date(), "the drop-off is still on the closed day")

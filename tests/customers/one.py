@@ -75,6 +75,8 @@ def all_the_way(house: House, who: Plan, customer: Person) -> None:
     booked.papers(order)
     if who.door == "portal" and who.likely(0.25):
         by_the_link.move(order)
+    if who.door == "portal" and random.Random(f"closed {who.seed}").random() < 0.2:
+        by_the_link.closed_day(order)
     desk = counter.arrive(order)
     done = floor.work(desk)
     home.hand_back(desk, done)

@@ -8,7 +8,10 @@ from portal.orders.counter.customer_changes import (
     drop_off_change,
     move_by_link,
 )
-from tests.factories import a_booked_job, a_token, last_event_id
+from portal.orders.office import documents
+from portal.orders.office.closures import hit_by, put_week
+from portal.store.tables import Job
+from tests.factories import a_booked_job, a_job_in_work, a_token, last_event_id
 
 if TYPE_CHECKING:
     from tests.day.day import Day
@@ -34,3 +37,40 @@ def play(day: "Day", size: int) -> None:
         purse.price, purse.off = 0, 0
         day.said["cancelled by the customer"] += 1
         day.give_back(job.job_id)
+    _closed_day(day, size)
+
+
+def _closed_day(day: "Day", size: int) -> None:
+    """A day is closed on which several were to come and to fetch; each gets another date."""
+    unit, now = day.unit, day.unit.now()
+    with unit.read() as session:
+        week = unit.shop(session).week
+    ahead = week.windows(week.local(now).date(), 9)
+    shut = next(one.start for one in ahead if one.start > now + timedelta(days=2))
+    comes = [a_booked_job(unit, dropoff=shut - now) for _ in range(size)]
+    goes = [a_job_in_work(unit, first_tag=day.next_tag()) for _ in range(size)]
+    for job in (*comes, *goes):
+        day.open(job.job_id)
+
+    def promise(session) -> None:
+        for job in goes:
+            session.get_one(Job, job.job_id).promise_at = shut
+
+    unit.write(promise)
+    body = dict(documents.document(unit, "week").body)
+    closed = f"{shut:%Y-%m-%d}"
+    body["closures"] = [*body["closures"], {"from": closed, "to": closed}]
+    hits = hit_by(unit, body, None)
+    assert {one.job_id for one in hits} >= {one.job_id for one in (*comes, *goes)}
+    edition = documents.newest(unit, "week")
+    put_week(unit, body, expected_edition_id=edition, who=day.who)
+    assert hit_by(unit, body, None) == ()
+    with unit.read() as session:
+        assert all(session.get_one(Job, one.job_id).promise_at > shut for one in goes)
+    for job in comes:
+        seen = drop_off_change(unit, job.token)
+        one = day.draw.choice(seen.free)
+        assert one.offer.start.date() != shut.date()
+        event = {"expected_event_id": seen.last_event_id, "once_token": a_token()}
+        move_by_link(unit, job.token, one.offer.start, agreed=one.agreement, **event)
+    day.said["told of a closed day"] += len(hits)

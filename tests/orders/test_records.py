@@ -25,7 +25,7 @@ from portal.shop.route import PartStage
 from portal.store.tables import Audit, Job, Letter, Person
 from tests.factories import a_booked_job
 from tests.readers import english
-from tests.rows import a_job_row, foresee
+from tests.rows import a_job_row, forecast_of
 
 ENGLISH = Reader()
 pytestmark = pytest.mark.postgres
@@ -83,7 +83,7 @@ def test_a_job_whose_forecast_passes_its_promise_is_late_with_its_station(unit, 
         for days, station in ((-2, PartStage.CURE), (1, PartStage.BLAST), (3, PartStage.BLAST)):
             promise = clock.now() + timedelta(days=5)
             job = a_job_row(session, clock.now(), state=JobState.IN_WORK, promise_at=promise)
-            foresee(session, job.id, promise + timedelta(days=days), station=station)
+            forecast_of(session, job.id, promise + timedelta(days=days), station=station)
 
     unit.write(work)
     late = books_late.late_jobs(unit)

@@ -32,7 +32,7 @@ from tests.factories import (
     last_event_id,
 )
 from tests.readers import english
-from tests.rows import foresee
+from tests.rows import forecast_of
 
 
 def change(unit, job, **values):
@@ -109,7 +109,7 @@ def test_nothing_that_a_page_shows_changes_without_its_standing(unit, clock):
     second = standing(job)
     assert second != first
     later = clock.now() + timedelta(days=3)
-    unit.write(lambda s: foresee(s, job.job_id, later, told_at=later))
+    unit.write(lambda s: forecast_of(s, job.job_id, later, told_at=later))
     third = standing(job)
     assert third != second
     clock.advance(days=30)  # what was told has passed
@@ -179,9 +179,9 @@ def test_a_later_date_is_told_to_the_customer_and_a_forecast_is_not(unit, clock)
     job = a_job_in_work(unit)
     promise = status(unit, job.token).promise_at
     later = promise + timedelta(days=3)
-    unit.write(lambda s: foresee(s, job.job_id, later))
+    unit.write(lambda s: forecast_of(s, job.job_id, later))
     assert not status(unit, job.token).late
-    unit.write(lambda s: foresee(s, job.job_id, later, told_at=later))
+    unit.write(lambda s: forecast_of(s, job.job_id, later, told_at=later))
     page = status(unit, job.token)
     assert page.late
     assert page.dates.now_by == later
@@ -193,7 +193,7 @@ def test_a_job_that_is_ready_is_never_called_late(unit, clock):
     job = a_job_at(unit, PartStage.DONE)
     make_ready(unit, job.job_id, who=None)
     later = clock.now() + timedelta(days=300)
-    unit.write(lambda s: foresee(s, job.job_id, later, told_at=later))
+    unit.write(lambda s: forecast_of(s, job.job_id, later, told_at=later))
     assert not status(unit, job.token).late
 
 

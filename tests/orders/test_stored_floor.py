@@ -30,14 +30,14 @@ pytestmark = pytest.mark.postgres
 def simulated(unit, monkeypatch) -> list[int]:
     """Return how many jobs each simulation had; none may run in a transaction."""
     runs: list[int] = []
-    real = forecasting.look_ahead
+    real = forecasting.simulate_floor
 
     def watched(jobs, *args, **kwargs):
         assert unit._session() is None, "the floor was simulated in a transaction"
         runs.append(len(jobs))
         return real(jobs, *args, **kwargs)
 
-    monkeypatch.setattr(forecasting, "look_ahead", watched)
+    monkeypatch.setattr(forecasting, "simulate_floor", watched)
     return runs
 
 

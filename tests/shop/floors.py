@@ -7,7 +7,7 @@ from typing import Any
 from portal.shop.calendar.hours import DAYS
 from portal.shop.calendar.week import Week, read_week
 from portal.shop.route import QUEUED, PartStage
-from portal.shop.scheduling.forecast import Forecast, JobWork, PartState, foresee
+from portal.shop.scheduling.forecast import Forecast, JobWork, PartState, forecast_of
 from portal.shop.scheduling.station import Oven, Station, Stations
 from portal.shop.scheduling.stations import Cure, PartWork
 
@@ -97,7 +97,7 @@ def seen(
     seed: int = SEED,
     replications: int = 100,
 ) -> Forecast:
-    return foresee(jobs, stations, week, now, seed=seed, replications=replications)
+    return forecast_of(jobs, stations, week, now, seed=seed, replications=replications)
 
 
 def likely(forecast: Forecast, job_id: int = 1) -> datetime:

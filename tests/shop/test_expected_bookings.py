@@ -13,7 +13,7 @@ from portal.shop.scheduling.expected_bookings import (
     PastBooking,
     with_prior,
 )
-from portal.shop.scheduling.forecast import look_ahead, read_forecast
+from portal.shop.scheduling.forecast import read_forecast, simulate_floor
 from portal.shop.scheduling.lots import lots_of
 from portal.shop.scheduling.sim_inputs import AT_MOST
 from tests.shop.floors import EXACT, MONDAY, WEEK, a_floor, a_job, a_week, a_work, with_station
@@ -90,9 +90,9 @@ def test_a_long_record_outweighs_the_prior():
 
 def test_a_replication_draws_nobody_one_or_several_and_one_in_the_mean():
     jobs = expected(*[booking(n % 5, 0.0) for n in range(20)], days=7)
-    floor = look_ahead(jobs, EXACT, WEEK, MONDAY, seed=3)
-    lots = lots_of(jobs, EXACT, floor.line.at, floor.ground.now)
-    many = floor.ground.multiples(lots)
+    floor = simulate_floor(jobs, EXACT, WEEK, MONDAY, seed=3)
+    lots = lots_of(jobs, EXACT, floor.line.at, floor.sim.now)
+    many = floor.sim.multiples(lots)
     assert many.mean() == pytest.approx(1.0, abs=0.05)
     assert many.var() == pytest.approx(1.0, abs=0.1)
     assert (many == 0).mean() == pytest.approx(np.exp(-1), abs=0.03)
@@ -102,8 +102,10 @@ def test_a_replication_draws_nobody_one_or_several_and_one_in_the_mean():
 def test_expected_customers_put_off_a_late_drop_off_and_have_no_outlook():
     late = a_job(1, parts=4, comes=MONDAY + 11 * DAY)
     others = expected(*[booking(n % 5, 0.0, parts=12) for n in range(25)], days=14)
-    alone = look_ahead([late], EXACT, WEEK, MONDAY, seed=3)
-    among = look_ahead([late, *others], EXACT, WEEK, MONDAY, seed=3)
+    alone = simulate_floor([late], EXACT, WEEK, MONDAY, seed=3)
+    among = simulate_floor([late, *others], EXACT, WEEK, MONDAY, seed=3)
+    last = simulate_floor([*others, late], EXACT, WEEK, MONDAY, seed=3)
+    assert set(read_forecast(last).outlook) == {1}
     assert among.replayed.ready[0].mean() > alone.replayed.ready[0].mean() + 60
     read = read_forecast(among)
     assert set(read.outlook) == {1}

@@ -15,10 +15,12 @@ from pathlib import Path
 
 import pytest
 
+from portal.craft.reading import read
+from portal.shop.calendar.hours import DAYS, Hours
 from portal.shop.calendar.week import Week
 from portal.shop.route import STATIONS, PartStage
 from portal.shop.scheduling.floor_record import floor_from, inputs_of, record_of
-from portal.shop.scheduling.forecast import Floor, JobWork, PartState, look_ahead, read_forecast
+from portal.shop.scheduling.forecast import Floor, JobWork, PartState, read_forecast, simulate_floor
 from portal.shop.scheduling.margins import Margins
 from portal.shop.scheduling.promising import Calibration, Offer, bearable, offers_on
 from portal.shop.scheduling.station import Oven, Stations
@@ -81,12 +83,17 @@ DOWN = with_station(
     PartStage.INSPECT,
     spread=0.0,
 )
+AFTERNOON = read(Hours, {day: ["13:00-18:00"] for day in DAYS[:5]})
+OWN_HOURS = with_station(
+    with_station(SPREAD, PartStage.COAT, hours=AFTERNOON, places=2), PartStage.CURE, hours=AFTERNOON
+)
 FLOORS: dict[str, tuple[int, Stations, int]] = {
     "exact": (1, a_floor(), 0),
     "spread": (2, SPREAD, 0),
     "two places": (3, TWO, 0),
     "small oven": (4, SMALL, 0),
     "a booth that is down": (5, DOWN, 0),
+    "stations with hours of their own": (9, OWN_HOURS, 100),
     "at noon": (6, SPREAD, 245),
     "in the evening": (7, SPREAD, 700),
 }
@@ -95,7 +102,7 @@ FLOORS: dict[str, tuple[int, Stations, int]] = {
 def told(name: str) -> Iterator[str]:
     seed, stations, late = FLOORS[name]
     jobs, now = a_crowd(seed), MONDAY + timedelta(minutes=late)
-    floor = look_ahead(jobs, stations, WEEK, now, seed=SEED, replications=40, keep=20)
+    floor = simulate_floor(jobs, stations, WEEK, now, seed=SEED, replications=40, keep=20)
     forecast = read_forecast(floor)
     for job_id, one in sorted(forecast.outlook.items()):
         yield f"job {job_id}: {minutes(one.likely_at)} {minutes(one.safe_at)} {one.station.value}"
@@ -156,7 +163,7 @@ SCENES: dict[str, Callable[[], Iterator[str]]] = {
 def test_a_floor_that_was_kept_offers_what_it_offered(name: str) -> None:
     seed, stations, late = FLOORS[name]
     jobs, now = a_crowd(seed), MONDAY + timedelta(minutes=late)
-    floor = look_ahead(jobs, stations, WEEK, now, seed=SEED, replications=40, keep=20)
+    floor = simulate_floor(jobs, stations, WEEK, now, seed=SEED, replications=40, keep=20)
     inputs = json.loads(json.dumps(inputs_of(floor)))
     # what was learned since the documents were written is kept with the floor
     again = floor_from(record_of(floor), inputs, a_floor(oven=stations.oven).having(

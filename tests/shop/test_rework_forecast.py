@@ -8,7 +8,7 @@ import pytest
 from portal.shop.faults import BENCH_MINUTES, REDO_MIX, Fault
 from portal.shop.redo import Redo
 from portal.shop.route import PartStage
-from portal.shop.scheduling.forecast import look_ahead
+from portal.shop.scheduling.forecast import simulate_floor
 from portal.shop.scheduling.lots import redo_ways, taken_again
 from tests.shop.floors import MONDAY, a_floor, a_job, a_week, a_work
 
@@ -58,10 +58,10 @@ def test_stations_are_taken_again_by_the_ways_that_pass_them():
 def test_replays_go_the_ways_in_their_shares(outside_days):
     stations = a_floor(rework_rate=0.5)
     job = a_job(1, a_work(outside_days=outside_days), stage=P.INSPECT, comes=MONDAY)
-    floor = look_ahead([job], stations, a_week(), MONDAY, seed=7)
-    ground = replace(floor.ground, replications=4000)
-    done = np.full(4000, ground.now + 60.0)
-    more = ground.after_inspection(floor.lots[0], done) - done
+    floor = simulate_floor([job], stations, a_week(), MONDAY, seed=7)
+    sim = replace(floor.sim, replications=4000)
+    done = np.full(4000, sim.now + 60.0)
+    more = sim.after_inspection(floor.lots[0], done) - done
     assert (more == 0).mean() == pytest.approx(0.5, abs=0.03)
     oven = 1.5 * OVEN_MINUTES + 15  # the oven is running half of the time, then it cools
     coated = oven + INSPECTING

@@ -9,7 +9,7 @@ from portal.store.tables import Job
 from tests.cast import OFFICE, sign_in
 from tests.factories import a_booked_job, a_job_in_work
 from tests.page import page_of, words
-from tests.rows import foresee
+from tests.rows import forecast_of
 
 NAMES = ("Promised", "Now ready by", "Probably earlier")
 
@@ -38,7 +38,7 @@ def scene(unit, which: str) -> tuple[str, str]:
         "booked": {"early_from": date(2026, 6, 3)},
     }[which]
     safe = later if "late" in which or "told" in which else promise
-    unit.write(lambda s: foresee(s, job.job_id, safe, **told))
+    unit.write(lambda s: forecast_of(s, job.job_id, safe, **told))
     return job.token, job.code
 
 

@@ -108,8 +108,8 @@ def test_each_field_brings_the_right_keyboard_and_memory() -> None:
 
 def test_a_refusal_of_the_orders_stands_beside_its_field_or_on_the_form() -> None:
     form = sent()
-    form.blame("name", "Taken.")
-    form.blame("nowhere", "Gone.")
+    form.add_error("name", "Taken.")
+    form.add_error("nowhere", "Gone.")
     assert form.name.errors == ["Taken."]
     assert form.form_errors == ["Gone."]
 

@@ -26,6 +26,7 @@ NEWS = {
     LetterKind.FINDING: frozenset({JobState.BOOKED, JobState.WAITING}),
     LetterKind.NEW_DATE: AHEAD,
     LetterKind.ON_TIME: AHEAD,
+    LetterKind.CLOSED: AHEAD,
     LetterKind.STILL_WAITING: frozenset({JobState.WAITING}),
     LetterKind.READY: frozenset({JobState.READY}),
     LetterKind.NOT_BROUGHT: frozenset({JobState.NOT_BROUGHT}),

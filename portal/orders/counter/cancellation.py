@@ -16,6 +16,7 @@ from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.production.oven import out_of_open_load
 from portal.orders.production.strip_runs import away_in, count_without
+from portal.shop.calendar.closures import is_shut_at
 from portal.shop.verbs import EventVerb
 from portal.store.bookings import Booking
 from portal.store.jobs import Job
@@ -29,6 +30,11 @@ def mark_no_show(unit: UnitOfWork, session: Session, job_id: int, *, who: int | 
     job = lock_job(session, job_id)
     if unit.now() < job.dropoff_until:
         raise Refused(Message("The drop-off time is not over yet."))
+    week = unit.shop(session).week
+    if is_shut_at(week, week.drop_off, job.dropoff_at):
+        raise Refused(
+            Message("We were closed at that time. Move the drop-off, or cancel the order.")
+        )
     move_job(session, job_id, EventVerb.MISS, at=unit.now(), who=who)
     session.refresh(job)
     letter_not_brought(unit, session, job)

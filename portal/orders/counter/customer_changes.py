@@ -22,6 +22,7 @@ from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.job_lock import last_event, lock_job, refuse_if_overtaken
 from portal.orders.kernel.ledger import account_of
 from portal.orders.kernel.unit import UnitOfWork, transactional
+from portal.shop.calendar.closures import is_shut_at
 from portal.shop.ledger import Account
 from portal.shop.money import Money
 from portal.shop.moves import JobState
@@ -76,11 +77,12 @@ def change_until(shop: Shop, job: Any, now: datetime) -> datetime | None:
     """Return until when a job may be moved or called off by the link; None where it can't be.
 
     `job` is a row with state, `dropoff_at` and `dropoff_until`. Who did not come may still choose
-    another time, for as long as the job waits.
+    another time, for as long as the job waits; so may who would stand before a shut door.
     """
     if not job.state.is_expected:
         return None
-    if job.state is JobState.NOT_BROUGHT or now >= job.dropoff_until:
+    shut = is_shut_at(shop.week, shop.week.drop_off, job.dropoff_at)
+    if shut or job.state is JobState.NOT_BROUGHT or now >= job.dropoff_until:
         return now + WAITS
     until = shop.changes.open_until(job.dropoff_at)
     return until if now < until else None

@@ -37,6 +37,7 @@ from portal.orders.kernel.refit_guide import wheels_among
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.wording import LEFT_OPEN
 from portal.orders.kernel.work_card import CHECKS
+from portal.shop.calendar.closures import is_shut_at, reason_told
 from portal.shop.codes import shown
 from portal.shop.job_dates import JobDates
 from portal.shop.ledger import Account, Balance
@@ -105,6 +106,24 @@ class StatusPage:
     def over(self) -> bool:
         """Whether nothing more will be done."""
         return self.state.is_off
+
+    @property
+    def shut(self) -> bool:
+        """Whether the works is closed when the parts were to be brought."""
+        week = self.shop.week
+        booked = self.state is JobState.BOOKED
+        return booked and is_shut_at(week, week.drop_off, self.dropoff_at)
+
+    @property
+    def shut_because(self) -> Message | None:
+        """What the works says of that closure."""
+        return reason_told(self.shop.week, self.dropoff_at)
+
+    @property
+    def moved_by_closure(self) -> bool:
+        """Whether the first promise fell on a day that is closed now."""
+        week = self.shop.week
+        return self.moved and is_shut_at(week, week.pickup, self.promised_first_at)
 
     @property
     def late(self) -> bool:

@@ -44,6 +44,7 @@ DONE = {
     "book": Message("the job was booked"),
     "new_date": Message("the customer was written to about a new date"),
     "on_time": Message("the customer was told that the promised date holds after all"),
+    "closed_day": Message("the customer was told of a closed day"),
     "asked_again": Message("the customer was reminded of an open question"),
     "make_ready": Message("the job was marked ready"),
     "take_back": Message("the job was taken back into work"),

@@ -104,7 +104,29 @@ def document(unit: UnitOfWork, session: Session, kind: str, book_id: int | None 
 
 
 @transactional
-def put_document(
+def put_document(  # all named
+    unit: UnitOfWork,
+    session: Session,
+    kind: str,
+    body: Mapping[str, Any],
+    *,
+    expected_edition_id: int,
+    from_day: date | None = None,
+    who: int | None,
+) -> tuple[Change, ...]:
+    """Put a new edition in force in a transaction of its own (`put_edition`)."""
+    return put_edition(
+        unit,
+        session,
+        kind,
+        body,
+        expected_edition_id=expected_edition_id,
+        from_day=from_day,
+        who=who,
+    )
+
+
+def put_edition(  # all named
     unit: UnitOfWork,
     session: Session,
     kind: str,
@@ -125,7 +147,7 @@ def put_document(
     latest = _latest(session, kind)
     if expected_edition_id != (latest.id if latest else 0):
         raise Overtaken(_overtaken_sentence(session, latest, expected_edition_id))
-    start = _start(unit, session, from_day, now)
+    start = begins(unit, session, from_day, now)
     in_force = _documents_at(session, start)
     _must_make_a_shop(session, kind, body, in_force)
     made = changes(in_force.get(kind, {}), body)
@@ -186,7 +208,8 @@ def _latest(session: Session, kind: str) -> SettingsEdition | None:
     ).first()
 
 
-def _start(unit: UnitOfWork, session: Session, day: date | None, now: datetime) -> datetime:
+def begins(unit: UnitOfWork, session: Session, day: date | None, now: datetime) -> datetime:
+    """Return when an edition from a day on comes in force; Refused for a day that can't be."""
     if day is None:
         return now
     start = unit.shop(session).week.moment(day, time(0))

@@ -105,6 +105,7 @@ _JOB = {
         who="",
         note="",
     ),
+    "closed_day": Message("{who} told the customer of a closed day: {note}", who="", note=""),
     "asked_again": Message("{who} reminded the customer of an open question.", who=""),
     "called": Message("{who} called the customer.", who=""),
 }

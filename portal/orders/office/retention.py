@@ -22,6 +22,7 @@ from portal.orders.kernel.retention_times import (
 from portal.orders.kernel.transitions import move_job
 from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.orders.office.erasing import ENDED, erase
+from portal.shop.calendar.closures import is_shut_at
 from portal.shop.moves import JobState
 from portal.shop.states import LetterKind, LetterState
 from portal.shop.verbs import EventVerb
@@ -164,6 +165,8 @@ def _miss(unit: UnitOfWork, session: Session, at: datetime) -> int:
             sa.select(Job).where(Job.state == JobState.BOOKED, Job.dropoff_until < at - GRACE)
         )
     )
+    week = unit.shop(session).week
+    missed = [one for one in missed if not is_shut_at(week, week.drop_off, one.dropoff_at)]
     for job in missed:
         move_job(session, job.id, EventVerb.MISS, at=at, who=None)
         letter_not_brought(unit, session, job)

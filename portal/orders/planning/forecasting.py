@@ -42,8 +42,8 @@ from portal.shop.scheduling.forecast import (
     JobWork,
     Outlook,
     PartState,
-    look_ahead,
     read_forecast,
+    simulate_floor,
 )
 from portal.shop.scheduling.promising import Calibration
 from portal.shop.scheduling.stations import PartWork, read_work
@@ -139,7 +139,7 @@ def _simulated(
     stations = stations_now(session, shop, now)
 
     def simulate() -> Floor:
-        return look_ahead(jobs, stations, shop.week, now, seed=SEED)
+        return simulate_floor(jobs, stations, shop.week, now, seed=SEED)
 
     if without:
         return FloorSource(calibration, simulate)
@@ -223,7 +223,7 @@ def reforecast_all(unit: UnitOfWork) -> int:
         standing, since = standing_jobs(session), simulated_at(session)
 
     def simulate(these: Sequence[JobWork]) -> tuple[Floor, dict[int, Outlook]]:
-        floor = look_ahead(these, stations, shop.week, now, seed=SEED)
+        floor = simulate_floor(these, stations, shop.week, now, seed=SEED)
         return floor, read_forecast(floor, margin=calibration.margin).outlook
 
     def without_later_ones() -> dict[int, Outlook]:

@@ -153,7 +153,7 @@ def order_in(plan: Mapping[str, Any]) -> dict[PartStage, tuple[int, ...]]:
 def _load(floor: Floor, step: DispatchStep) -> dict[str, Any]:
     lots = [floor.lots[index] for index in step.lots]
     booked = [lot for lot in lots if lot.booked]
-    ends = floor.ground.through(OVEN, step.starts, step.minutes - step.worked)
+    ends = floor.sim.through(OVEN, step.starts, step.minutes - step.worked)
     return {
         "batch": lots[0].ops[step.visits[0]].batch,
         "starts_at": floor.line.moment(step.starts).isoformat(),

@@ -119,16 +119,16 @@ class _Bench:
 class DispatchSimulation:
     """One nominal run of the floor from `now`."""
 
-    def __init__(self, lots: Sequence[Lot], stations: Stations, ground: SimInputsLike) -> None:
+    def __init__(self, lots: Sequence[Lot], stations: Stations, sim: SimInputsLike) -> None:
         self.lots = lots
         self.stations = stations
-        self.ground = ground
-        self.now = ground.now
+        self.sim = sim
+        self.now = sim.now
         self.steps: list[DispatchStep] = []
         left = _left_last(lots)
         self._benches = [
             _Bench(
-                one.key, n, one.places, one.places, ground.stretch(one.key), left.get(one.key, 0.0)
+                one.key, n, one.places, one.places, sim.stretch(one.key), left.get(one.key, 0.0)
             )
             for n, one in enumerate(stations.by_key)
         ]
@@ -179,7 +179,7 @@ class DispatchSimulation:
         op = lot.ops[visit]
         if op.station.leaves_the_house:
             self.steps.append(DispatchStep(op.station, (index,), (visit,), 0.0, 0.0, 0.0, at, 0.0))
-            self._push(self.ground.away(at, op, lot), index, visit + 1)
+            self._push(self.sim.away(at, op, lot), index, visit + 1)
             return NOWHERE
         turn = 0.0 if lot.first or visit <= self._leaves[index] else lot.turn
         bench = self._bench[op.station]
@@ -211,7 +211,7 @@ class DispatchSimulation:
         if not bench.queue:
             return
         key, number = bench.key, bench.number
-        if (opens := self.ground.opens(key, at)) > at:
+        if (opens := self.sim.opens(key, at)) > at:
             self._push(opens, OPENED, number)
             return
         while bench.free and bench.queue:
@@ -224,7 +224,7 @@ class DispatchSimulation:
             worked = self._worked(at, bench, taken[0], minutes)
             turn = 0.0 if urgent else turns[0]
             self.steps.append(DispatchStep(key, lots, visits, minutes, change, worked, at, turn))
-            end = self.ground.through(key, at, change + minutes - worked)
+            end = self.sim.through(key, at, change + minutes - worked)
             self._push(end, FREED, number)
             for index, visit, op in zip(lots, visits, ops, strict=True):
                 self._ahead[self.lots[index].job, key] -= op.minutes
@@ -269,10 +269,10 @@ class DispatchSimulation:
         """Return the minutes already done on a lot in hand."""
         _, index, visit = first
         lot = self.lots[index]
-        if visit or not lot.here or at > self.ground.opens(bench.key, self.now):
+        if visit or not lot.here or at > self.sim.opens(bench.key, self.now):
             return 0.0
         begun = max(lot.since, bench.left_last)
-        return min(self.ground.worked(bench.key, begun, self.now), (1 - LEFT_AT_LEAST) * minutes)
+        return min(self.sim.worked(bench.key, begun, self.now), (1 - LEFT_AT_LEAST) * minutes)
 
     def _op(self, one: Waiting) -> Op:
         return self.lots[one[1]].ops[one[2]]
@@ -284,5 +284,5 @@ def _left_last(lots: Sequence[Lot]) -> dict[PartStage, float]:
     for lot in lots:
         if lot.here and lot.ops:
             for key in COMES_FROM[lot.ops[0].station]:
-                left[key] = max(left.get(key, 0.0), lot.since)
+                left[key] = max(left.get(key, lot.since), lot.since)
     return left

@@ -14,7 +14,7 @@ import numpy as np
 from portal.shop.calendar.week import Week
 from portal.shop.calendar.working_minutes import working_time
 from portal.shop.route import PartStage
-from portal.shop.scheduling.forecast import Floor, ground_of
+from portal.shop.scheduling.forecast import Floor, sim_inputs_of
 from portal.shop.scheduling.insertion import Insertion, QueueArrays
 from portal.shop.scheduling.stations import Stations
 
@@ -33,14 +33,14 @@ def record_of(floor: Floor) -> bytes:
 
 def inputs_of(floor: Floor) -> dict[str, Any]:
     """Return what `floor_from` needs besides the documents, as plain values."""
-    stations, (first, days) = floor.stations, floor.ground.runs.span
+    stations, (first, days) = floor.stations, floor.sim.runs.span
     return {
         "paces": {one.key.value: [one.pace, one.spread] for one in stations.by_key},
         "rework_rate": stations.rework_rate,
         "strip_late_rate": stations.strip_late_rate,
         "span": [first.isoformat(), days],
         "now": floor.now.isoformat(),
-        "chance": [floor.ground.seed, floor.ground.replications],
+        "chance": [floor.sim.seed, floor.sim.replications],
     }
 
 
@@ -54,15 +54,15 @@ def floor_from(record: bytes, inputs: Mapping[str, Any], stations: Stations, wee
     now = datetime.fromisoformat(inputs["now"])
     line = working_time(week, *span)
     learned = stations_from(inputs, stations)
-    ground = ground_of(learned, week, span, (line.at(now), *inputs["chance"]))
+    sim = sim_inputs_of(learned, week, span, (line.at(now), *inputs["chance"]))
     with np.load(io.BytesIO(record), allow_pickle=False) as found:
         arrays = {
             station.key: QueueArrays(*(found[f"{station.key.value}.{name}"] for name in NAMES))
             for station in learned.by_key
             if f"{station.key.value}.{NAMES[0]}" in found
         }
-    placing = Insertion.of(arrays, ground)
-    return Floor((), learned, week, now, line, (), (), ground, placing.floor, placing)
+    placing = Insertion.of(arrays, sim)
+    return Floor((), learned, week, now, line, (), (), sim, placing.floor, placing)
 
 
 NAMES = QueueArrays._fields

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from portal.shop.scheduling.sim_inputs import SimInputs
     from portal.shop.scheduling.simulation import Replay
 
-__all__ = ["Floor", "Forecast", "JobWork", "Outlook", "PartState", "foresee", "look_ahead"]
+__all__ = ["Floor", "Forecast", "JobWork", "Outlook", "PartState", "forecast_of", "simulate_floor"]
 REPLICATIONS = 400
 KEPT = 100  # replications whose services stay on record, for placing candidates
 SAFE = 95.0
@@ -56,12 +56,12 @@ class Floor:
     line: WorkingTime
     lots: tuple[Lot, ...]
     steps: tuple[DispatchStep, ...]
-    ground: "SimInputs"
+    sim: "SimInputs"
     replayed: "Replay"
     placing: "Insertion"
 
 
-def look_ahead(  # the state of the floor is what it is
+def simulate_floor(  # the state of the floor is what it is
     jobs: Sequence[JobWork],
     stations: Stations,
     week: Week,
@@ -83,9 +83,9 @@ def look_ahead(  # the state of the floor is what it is
     line = working_time(week, *span)
     at_now = line.at(now)
     lots = lots_of(jobs, stations, line.at, at_now)
-    ground = ground_of(stations, week, span, (at_now, seed, replications))
-    steps = DispatchSimulation(lots, stations, ground).run()
-    replayed = simulation.replay(lots, steps, ground, keep=keep)
+    sim = sim_inputs_of(stations, week, span, (at_now, seed, replications))
+    steps = DispatchSimulation(lots, stations, sim).run()
+    replayed = simulation.replay(lots, steps, sim, keep=keep)
     return Floor(
         tuple(jobs),
         stations,
@@ -94,13 +94,13 @@ def look_ahead(  # the state of the floor is what it is
         line,
         tuple(lots),
         tuple(steps),
-        ground,
+        sim,
         replayed,
         placing.Insertion(replayed),
     )
 
 
-def foresee(  # as look_ahead
+def forecast_of(  # as simulate_floor
     jobs: Sequence[JobWork],
     stations: Stations,
     week: Week,
@@ -110,7 +110,7 @@ def foresee(  # as look_ahead
     replications: int = REPLICATIONS,
 ) -> Forecast:
     """Return the outlook of every job from `now`. Finished jobs are left out."""
-    floor = look_ahead(jobs, stations, week, now, seed=seed, replications=replications, keep=0)
+    floor = simulate_floor(jobs, stations, week, now, seed=seed, replications=replications, keep=0)
     return read_forecast(floor)
 
 
@@ -182,20 +182,20 @@ def _span(
     return first, 90 * int(1 + (days + 31) / 90)
 
 
-def ground_of(
+def sim_inputs_of(
     stations: Stations,
     week: Week,
     span: tuple[date, int],
     chance: tuple[float, int, int],
 ) -> "SimInputs":
     """Return the inputs of a replay; `chance` is now on the axis, the seed and how many runs."""
-    from portal.shop.scheduling import sim_inputs as ground  # noqa: PLC0415  # as in look_ahead
+    from portal.shop.scheduling import sim_inputs as sim  # noqa: PLC0415  # as in simulate_floor
 
-    return ground.SimInputs(
+    return sim.SimInputs(
         stations=stations,
-        runs=ground.RunsByDays(week, span),
+        runs=sim.RunsByDays(week, span),
         own={
-            one.key: ground.own_time(one, week, span)
+            one.key: sim.own_time(one, week, span)
             for one in stations.by_key
             if one.hours is not None or one.down
         },

@@ -69,7 +69,7 @@ class _StationQueue:
             np.array(record.turn),
             np.array(record.batch),
             np.array(record.room),
-            np.array(record.colour, dtype=str),
+            np.array(record.colour),
         )
         self._read(self.kept)
 
@@ -242,23 +242,23 @@ class Insertion:
         return {key: queue.kept for key, queue in self._queues.items()}
 
     @classmethod
-    def of(cls, arrays: Mapping[PartStage, QueueArrays], ground: SimInputs) -> "Insertion":
+    def of(cls, arrays: Mapping[PartStage, QueueArrays], sim: SimInputs) -> "Insertion":
         """Return the floor that was kept as arrays."""
         columns = next((len(one.free[0]) for one in arrays.values()), 0)
-        made = cls(Replay(ground, np.empty((0, columns)), [], {}, columns))
+        made = cls(Replay(sim, np.empty((0, columns)), [], {}, columns))
         for key, kept in arrays.items():
-            made._queues[key] = _StationQueue.of(kept, ground.own.get(key))
+            made._queues[key] = _StationQueue.of(kept, sim.own.get(key))
         return made
 
     def _made(self, key: PartStage, record: Record) -> _StationQueue:
-        ground = self.floor.ground
-        places = ground.stations[key].places
-        return _StationQueue(record, places, ground.now, self.columns, ground.own.get(key))
+        sim = self.floor.sim
+        places = sim.stations[key].places
+        return _StationQueue(record, places, sim.now, self.columns, sim.own.get(key))
 
     def done(self, lots: Sequence[Lot], arrive: Array, turns: Array) -> Array:
         """Return when the whole candidate is done, for each arrival with its priority."""
-        ground = self.floor.ground
-        slow = ground.slow_runs()[:, : self.columns]
+        sim = self.floor.sim
+        slow = sim.slow_runs()[:, : self.columns]
         own: _Taken = defaultdict(list)
         at = [np.repeat(arrive[:, None], self.columns, axis=1) for _ in lots]
         # visit by visit, as its lots move on the floor: none waits for another's second coat
@@ -273,27 +273,27 @@ class Insertion:
         self, lot: Lot, visit: int, at: Array, turns: Array, own: _Taken, slow: Array
     ) -> Array:
         """Return when a lot that is ready for a visit has finished it."""
-        ground, op = self.floor.ground, lot.ops[visit]
+        sim, op = self.floor.sim, lot.ops[visit]
         if op.station.leaves_the_house:
-            return ground.runs[op.outside_days].back_from(at, slow)
+            return sim.runs[op.outside_days].back_from(at, slow)
         # what must catch a strip run goes first
         turn = 0.0 * turns if lot.leaves(visit) else turns
         done = self._visit(op, self._minutes(lot, visit), at, turn, own[op.station])
-        return ground.after_inspection(lot, done) if op.station.is_gate else done
+        return sim.after_inspection(lot, done) if op.station.is_gate else done
 
     def _minutes(self, lot: Lot, visit: int) -> Array:
         op = lot.ops[visit]
-        ground = self.floor.ground
-        spread = ground.stations[op.station].spread
+        sim = self.floor.sim
+        spread = sim.stations[op.station].spread
         if not op.station.is_batch:
             spread /= lot.parts**0.5
         rows = np.array([row(lot.stream, visit)])
-        factor: Array = ground.factors(rows, np.array([spread]))[0, : self.columns]
+        factor: Array = sim.factors(rows, np.array([spread]))[0, : self.columns]
         return op.minutes * factor
 
     def _visit(self, op: Op, minutes: Array, ready: Array, turn: Array, own: list["_Own"]) -> Array:
         queue = self._queues[op.station]
-        places = self.floor.ground.stations[op.station].places
+        places = self.floor.sim.stations[op.station].places
         ready = queue.line(ready)
         if len(own) >= places and not op.station.is_batch:
             # its next lot is chosen when the one before it is done, among all that has come by then
@@ -337,11 +337,11 @@ class Insertion:
         before = queue.colour[np.maximum(place, 1) - 1]
         if last is not None:
             before = np.where(place > last.place, before, last.colour)
-        return np.where(before == op.colour, 0.0, self.floor.ground.stations.colour_change)
+        return np.where(before == op.colour, 0.0, self.floor.sim.stations.colour_change)
 
     def _joins(self, op: Op, queue: _StationQueue) -> Array:
         if not op.station.is_batch:
             return np.zeros(queue.count, dtype=bool)
-        apart = self.floor.ground.stations.oven.apart_c
+        apart = self.floor.sim.stations.oven.apart_c
         alike: Array = agree(queue.batch, op.batch, apart) & (queue.room >= op.share)
         return alike

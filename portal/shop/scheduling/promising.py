@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 
 from portal.shop.calendar.week import Week, Window
 from portal.shop.calendar.working_minutes import minutes_a_day
-from portal.shop.scheduling.forecast import Floor, look_ahead
+from portal.shop.scheduling.forecast import Floor, simulate_floor
 from portal.shop.scheduling.lots import JobWork, lots_of, standard_work, turn_of
 from portal.shop.scheduling.margins import Margins, horizon_of, kind_of
 from portal.shop.scheduling.stations import Stations
@@ -74,7 +74,7 @@ def offers(  # noqa: PLR0913  # the state of the floor is what it is
     calibration: Calibration,
 ) -> tuple[Offer, ...]:
     """Return the offer of each window, in order."""
-    floor = look_ahead(jobs, stations, week, now, seed=seed)
+    floor = simulate_floor(jobs, stations, week, now, seed=seed)
     return offers_on(floor, candidate, windows, calibration)
 
 
@@ -86,14 +86,14 @@ def offers_on(
 
     if not windows:
         return ()
-    lots = lots_of([candidate], floor.stations, floor.line.at, floor.ground.now)
-    arrive = np.array([max(floor.ground.now, floor.line.at(one.end)) for one in windows])
+    lots = lots_of([candidate], floor.stations, floor.line.at, floor.sim.now)
+    arrive = np.array([max(floor.sim.now, floor.line.at(one.end)) for one in windows])
     work = standard_work(candidate, floor.stations)
     turns = np.array([turn_of(candidate, float(at), work) for at in arrive])
     done = floor.placing.done(lots, arrive, turns)
     foreseen = np.percentile(done, calibration.percent, axis=1)
     kind, day = kind_of(candidate), minutes_a_day(floor.week.work)
-    horizons = [horizon_of((float(at) - floor.ground.now) / day) for at in arrive]
+    horizons = [horizon_of((float(at) - floor.sim.now) / day) for at in arrive]
     margins = [calibration.margins.of(kind, one) for one in horizons]
     # a later drop-off never leads to an earlier date
     promised = np.maximum.accumulate(foreseen + margins)
@@ -129,8 +129,8 @@ def offers_together(
         replace(work, job_id=-number, arrives_at=window.end)
         for number, (work, window) in enumerate(orders, 1)
     ]
-    whole = look_ahead(
-        (*floor.jobs, *news), floor.stations, floor.week, floor.now, seed=floor.ground.seed, keep=0
+    whole = simulate_floor(
+        (*floor.jobs, *news), floor.stations, floor.week, floor.now, seed=floor.sim.seed, keep=0
     )
     first, week, moment = len(floor.jobs), floor.week, whole.line.moment
     found = []
@@ -139,7 +139,7 @@ def offers_together(
         done = whole.replayed.ready[own].max(axis=0)
         alone = float(np.percentile(done, calibration.percent))
         kind = kind_of(work)
-        ahead = max(0.0, whole.line.at(news_one.arrives_at) - whole.ground.now)
+        ahead = max(0.0, whole.line.at(news_one.arrives_at) - whole.sim.now)
         horizon = horizon_of(ahead / minutes_a_day(week.work))
         at = moment(alone + calibration.margins.of(kind, horizon))
         least = max(window.end, week.least_stay_ends(window.start))

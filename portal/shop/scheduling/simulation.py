@@ -41,7 +41,7 @@ class Replay:
     `ready` is lots × replications; `waits[lot]` holds mean minutes by station.
     """
 
-    ground: SimInputs
+    sim: SimInputs
     ready: Array
     waits: list[dict[PartStage, float]]
     records: dict[PartStage, Record]
@@ -49,23 +49,23 @@ class Replay:
 
 
 def replay(
-    lots: Sequence[Lot], steps: Sequence[DispatchStep], ground: SimInputs, *, keep: int
+    lots: Sequence[Lot], steps: Sequence[DispatchStep], sim: SimInputs, *, keep: int
 ) -> Replay:
     """Replay the nominal order; the services of `keep` replications stay on record."""
-    count = ground.replications
+    count = sim.replications
     ready = np.empty((len(lots), count))
     ready[:] = np.array([lot.ready for lot in lots])[:, None]
-    state = Replay(ground, ready, [{} for _ in lots], {}, min(keep, count))
+    state = Replay(sim, ready, [{} for _ in lots], {}, min(keep, count))
     places = {
-        one.key: StationPlaces(one.places, ground.now, count, ground.own.get(one.key))
-        for one in ground.stations.by_key
+        one.key: StationPlaces(one.places, sim.now, count, sim.own.get(one.key))
+        for one in sim.stations.by_key
     }
     services = Counter(one.station for one in steps)
     for key in places:
         room = (services[key] if keep else 0, state.recorded)
         state.records[key] = Record(np.empty(room), np.empty(room))
-    slow = ground.slow_runs()
-    draws = _Draws(lots, steps, ground)
+    slow = sim.slow_runs()
+    draws = _Draws(lots, steps, sim)
     blocks = [steps[begin : begin + BLOCK] for begin in range(0, len(steps), BLOCK)]
     waits = _Waits(max((sum(len(one.lots) for one in block) for block in blocks), default=0), count)
     for n, block in enumerate(blocks):
@@ -85,19 +85,17 @@ class _Draws:
     """The source of service times: a random row, mean and spread for each service."""
 
     def __init__(
-        self, lots: Sequence[Lot], steps: Sequence[DispatchStep], ground: SimInputs
+        self, lots: Sequence[Lot], steps: Sequence[DispatchStep], sim: SimInputs
     ) -> None:
-        self.ground = ground
+        self.sim = sim
         self.steps = steps
-        rate = ground.stations.rework_rate
+        rate = sim.stations.rework_rate
         # a part that comes back takes the stations again: their load grows by that share
-        again = {one.key: 1 + rate * taken_again(one.key) for one in ground.stations.by_key}
-        spread = {one.key: one.spread for one in ground.stations.by_key}
+        again = {one.key: 1 + rate * taken_again(one.key) for one in sim.stations.by_key}
+        spread = {one.key: one.spread for one in sim.stations.by_key}
         # the times of single parts vary independently, so a lot's varies less
         less = [lot.parts**0.5 for lot in lots]
-        self.rows = np.array(
-            [row(lots[one.lots[0]].stream, one.visits[0]) for one in steps], dtype=int
-        )
+        self.rows = np.array([row(lots[one.lots[0]].stream, one.visits[0]) for one in steps])
         self.spreads = np.array(
             [
                 spread.get(one.station, 0.0) / (1.0 if one.station.is_batch else less[one.lots[0]])
@@ -105,10 +103,10 @@ class _Draws:
             ]
         )
         self.means = np.array([one.minutes * again.get(one.station, 1.0) for one in steps])
-        self.minutes = np.empty((min(BLOCK, len(steps)), ground.replications))
+        self.minutes = np.empty((min(BLOCK, len(steps)), sim.replications))
         expected = [n for n, lot in enumerate(lots) if not lot.booked]
         self.multiples = dict(
-            zip(expected, ground.multiples([lots[n] for n in expected]), strict=True)
+            zip(expected, sim.multiples([lots[n] for n in expected]), strict=True)
         )
 
     def times(self, begin: int) -> Iterator[tuple[Array, Array]]:
@@ -117,7 +115,7 @@ class _Draws:
         Both are valid until the next block is drawn.
         """
         part = slice(begin, begin + BLOCK)
-        factors = self.ground.factors(self.rows[part], self.spreads[part])
+        factors = self.sim.factors(self.rows[part], self.spreads[part])
         times = self.minutes[: len(factors)]
         np.multiply(factors, self.means[part, None], out=times)
         for step, time in zip(self.steps[part], times, strict=True):
@@ -174,10 +172,10 @@ def _strip(lots: Sequence[Lot], step: DispatchStep, state: Replay, slow: Array) 
     index = step.lots[0]
     lot = lots[index]
     op = lot.ops[step.visits[0]]
-    runs = state.ground.runs[op.outside_days]
+    runs = state.sim.runs[op.outside_days]
     if lot.here and step.visits[0] == 0:  # it left before we looked
         left = np.full_like(state.ready[index], lot.since)
-        state.ready[index] = runs.still_to_come(runs.back_from(left, slow), state.ground.now)
+        state.ready[index] = runs.still_to_come(runs.back_from(left, slow), state.sim.now)
     else:
         state.ready[index] = runs.back_from(state.ready[index], slow)
 
@@ -199,7 +197,7 @@ def _serve(  # the state of the floor is what it is
     done = end + op.after if op.after else end
     # how long somebody's rework takes who has not booked yet matters to nobody
     if op.station.is_gate and lots[index].booked:
-        done = state.ground.after_inspection(lots[index], done)
+        done = state.sim.after_inspection(lots[index], done)
     state.ready[index] = done
     return start, end
 

@@ -10,7 +10,7 @@ from datetime import datetime
 
 from portal.shop.calendar.week import Week
 from portal.shop.route import FIRST, PartStage
-from portal.shop.scheduling.forecast import Floor, Forecast, JobWork, look_ahead, read_forecast
+from portal.shop.scheduling.forecast import Floor, Forecast, JobWork, read_forecast, simulate_floor
 from portal.shop.scheduling.promising import Calibration, offers_on
 from portal.shop.scheduling.stations import Stations
 
@@ -92,8 +92,8 @@ def compare(
     calibration: Calibration = STANDARD,
 ) -> Compared:
     """Forecast the open jobs on both floors, with the same randomness."""
-    today = look_ahead(jobs, stations, week, now, seed=seed)
-    changed = look_ahead(jobs, *with_idea(idea, stations, week), now, seed=seed)
+    today = simulate_floor(jobs, stations, week, now, seed=seed)
+    changed = simulate_floor(jobs, *with_idea(idea, stations, week), now, seed=seed)
     before, after = read_forecast(today), read_forecast(changed)
     both = [one for one in jobs if one.job_id in before.outlook and one.job_id in after.outlook]
     found = [_then(one, before, after, today.week, changed.week) for one in both]

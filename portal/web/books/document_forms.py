@@ -5,6 +5,7 @@ from typing import Any
 
 from flask_babel import gettext as _
 from flask_babel import lazy_gettext as _l
+from wtforms import HiddenField
 
 from portal.web.books.editions import EditionForm
 from portal.web.books.sheets import Cell, PrintSheet, named
@@ -17,6 +18,8 @@ KEYS = {"autocomplete": "off", "spellcheck": "false"}
 class DocumentForm(EditionForm):
     """The fields of every document's form besides its cells."""
 
+    # whom a closed day hits, as the page has shown them
+    reached = HiddenField()
     from_day = TextField(
         _l("Valid from"), longest=10, render_kw={"type": "date", "autocomplete": "off"}
     )
@@ -36,7 +39,7 @@ def day_of(form: DocumentForm) -> date | None:
     try:
         return date.fromisoformat(text) if text else None
     except ValueError:
-        form.blame("from_day", _("Enter a date like 2026-06-01."))
+        form.add_error("from_day", _("Enter a date like 2026-06-01."))
         return None
 
 

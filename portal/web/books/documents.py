@@ -7,11 +7,15 @@ from flask import make_response, redirect, render_template, request, url_for
 from flask_babel import gettext as _
 
 from portal.craft.messages import Message
-from portal.orders.office import documents
+from portal.orders.kernel.errors import Refused
+from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.office import closures, documents
+from portal.orders.office.closures import Hit
 from portal.orders.office.documents import Change, Document
 from portal.orders.planning.calibration import what_is_learned
 from portal.shop.roles import Role
 from portal.shop.scheduling.calibration import ENOUGH
+from portal.shop.states import DocumentKind
 from portal.web.books import filled, sheets
 from portal.web.books.document_forms import DocumentForm, day_of, form_for
 from portal.web.books.editions import save_edition
@@ -31,11 +35,14 @@ def document(kind: str) -> Any:
     typed = request.form if request.method == "POST" else None
     sheet = sheets.sheet_of(kind, view.body, typed)
     form = form_for(kind, sheet)
+    hits: Sequence[Hit] = ()
     if typed is None:
         form.expected_edition_id.data = str(documents.newest(here, kind))
         if any(one.book_id == view.book_id for one in view.to_come):
             form.from_day.data = local(view.effective_from).isoformat()[:10]
-    elif form.validate() and _save(kind, view, form, sheet):
+    elif (
+        form.validate() and not (hits := _hits(kind, view, form)) and _save(kind, view, form, sheet)
+    ):
         return redirect(url_for("books.document", kind=kind), code=303)
     page = render_template(
         "books/document.html",
@@ -46,6 +53,7 @@ def document(kind: str) -> Any:
         title=sheets.title_of(kind),
         learned=what_is_learned(here) if kind == "stations" else None,
         enough=ENOUGH,
+        hits=hits,
     )
     return make_response(page, 422 if form.errors else 200)
 
@@ -67,6 +75,22 @@ def editions(kind: str) -> Any:
     )
 
 
+def _hits(kind: str, view: Document, form: DocumentForm) -> Sequence[Hit]:
+    """Return whom a new week hits and the page has not shown yet."""
+    if kind != DocumentKind.WEEK:
+        return ()
+    body, _rows = filled.parse(kind, view.body, request.form)
+    try:
+        hits = closures.hit_by(unit(), body, day_of(form))
+    except Refused:  # the day; saving says so beside it
+        return ()
+    mark = closures.mark_of(hits) if hits else ""
+    if form.errors or form.reached.data == mark:
+        return ()
+    form.reached.raw_data, form.reached.data = None, mark
+    return hits
+
+
 def _save(kind: str, view: Document, form: DocumentForm, sheet: sheets.PrintSheet) -> bool:
     body, rows = filled.parse(kind, view.body, request.form)
     day = day_of(form)
@@ -80,11 +104,17 @@ def _save(kind: str, view: Document, form: DocumentForm, sheet: sheets.PrintShee
     return save_edition(
         form,
         kind,
-        lambda here, **more: documents.put_document(here, kind, body, from_day=day, **more),
+        lambda here, **more: _put(here, kind, body, from_day=day, **more),
         _counted,
         in_words=lambda sentence: _in_words(kind, sentence),
         field_of=field_of,
     )
+
+
+def _put(here: UnitOfWork, kind: str, body: dict[str, Any], **more: Any) -> Sequence[Change]:
+    if kind == DocumentKind.WEEK:
+        return closures.put_week(here, body, **more)
+    return documents.put_document(here, kind, body, **more)
 
 
 def _counted(made: Sequence[Change]) -> str:

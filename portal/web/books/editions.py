@@ -51,8 +51,8 @@ def save_edition(
     except Overtaken as refusal:
         form.expected_edition_id.raw_data = None
         form.expected_edition_id.data = str(documents.newest(unit(), kind))
-        return bool(form.blame("", in_words(refusal.sentence)))
+        return bool(form.add_error("", in_words(refusal.sentence)))
     except Refused as refusal:
-        return bool(form.blame(field_of(refusal.key), refusal.sentence))
+        return bool(form.add_error(field_of(refusal.key), refusal.sentence))
     flash(saved(made))
     return True

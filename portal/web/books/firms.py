@@ -180,7 +180,7 @@ def _save(form: FirmForm, work: Any) -> Any:
     except Overtaken as refusal:
         form.form_errors.append(refusal.sentence)
     except Refused as refusal:
-        form.blame({"name": "known_as"}.get(refusal.key, refusal.key), refusal.sentence)
+        form.add_error({"name": "known_as"}.get(refusal.key, refusal.key), refusal.sentence)
     return None
 
 
@@ -230,9 +230,9 @@ def _put_prices(firm_id: int, before: Any, form: Any, sheet: sheets.PrintSheet) 
         verbs.put_firm_prices(unit(), firm_id, body, starts_on=day, who=_me())
     except CraftError as wrong:
         cell = sheets.cell_of(sheet, wrong.key, rows)
-        return bool(form.blame(cell.name if cell else wrong.key, wrong.sentence))
+        return bool(form.add_error(cell.name if cell else wrong.key, wrong.sentence))
     except Refused as refusal:
-        return bool(form.blame("from_day", refusal.sentence))
+        return bool(form.add_error("from_day", refusal.sentence))
     return True
 
 

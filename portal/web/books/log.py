@@ -41,7 +41,7 @@ def doing() -> Any:
         try:
             found = audit_entries(unit(), _wanted(form, day))
         except Unknown as refusal:
-            form.blame("job", refusal.sentence)
+            form.add_error("job", refusal.sentence)
     page = render_template(
         "books/doing.html", deeds=found, form=form, earlier=_earlier(form, found)
     )
@@ -77,7 +77,7 @@ def _day(form: LogForm) -> date | None:
     except ValueError:
         found = SOONEST
     if found and not SOONEST < found < LATEST:
-        form.blame("day", _("Enter a date like 2026-06-01."))
+        form.add_error("day", _("Enter a date like 2026-06-01."))
         return None
     return found
 

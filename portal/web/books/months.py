@@ -171,7 +171,7 @@ def _paid(number: str, form: MonthPayForm) -> bool:
             who=the_person().person_id,
         )
     except Refusal as refusal:
-        return form.blame(refusal.key, refusal.sentence)
+        return form.add_error(refusal.key, refusal.sentence)
     return True
 
 
@@ -197,7 +197,7 @@ def _with_reason(
         try:
             said = work(str(form.reason.data), str(form.once.data or ""))
         except Refusal as refusal:
-            form.blame(refusal.key, refusal.sentence)
+            form.add_error(refusal.key, refusal.sentence)
         else:
             flash(said, "go")
             return redirect(url_for("books.firm_invoice", number=view.line.number), 303)

@@ -61,7 +61,7 @@ def _stop(form: StopForm) -> bool:
             unit(), PartStage(form.station.data), start, end, who=the_person().person_id
         )
     except Refusal as refusal:
-        return form.blame(refusal.key, refusal.sentence)
+        return form.add_error(refusal.key, refusal.sentence)
     return True
 
 
@@ -81,6 +81,6 @@ def _moment(form: StopForm, name: str) -> datetime | None:
     try:
         found = datetime.fromisoformat(form[name].data or "")
     except ValueError:
-        form.blame(name, MOMENT)
+        form.add_error(name, MOMENT)
         return None
     return found.replace(tzinfo=zone())

@@ -58,7 +58,7 @@ def people() -> Any:
     if form.validate_on_submit():
         taken = {one.login for one in books_people.people(unit())}
         if (form.login.data or "").strip().lower() in taken:
-            form.blame("login", _("This sign-in name is already in use. Choose another one."))
+            form.add_error("login", _("This sign-in name is already in use. Choose another one."))
         elif _add(form):
             flash(_("%(name)s can now sign in.", name=form.name.data))
             return redirect(url_for("books.people"), code=303)
@@ -94,7 +94,7 @@ def _add(form: NewPersonForm) -> bool:
             who=the_person().person_id,
         )
     except Refused as refusal:
-        return form.blame(refusal.key, refusal.sentence)
+        return form.add_error(refusal.key, refusal.sentence)
     return True
 
 
@@ -122,5 +122,5 @@ def _act(which: str, number: int, form: PersonForm, password: NewPasswordForm) -
             second_factor.switch_off(here, number, who=who)
             return str(_("Two-step sign-in is off."))
     except Refused as refusal:
-        (password if which == "password" else form).blame(refusal.key, refusal.sentence)
+        (password if which == "password" else form).add_error(refusal.key, refusal.sentence)
     return ""

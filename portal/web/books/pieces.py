@@ -70,7 +70,7 @@ def pieces() -> ResponseReturnValue:
         ("system", Message("Choose one.")),
         ("sure", Message("Tick the box to go on.")),
     ):
-        wrong.blame(field, sentence)
+        wrong.add_error(field, sentence)
     return render_template(
         "books/pieces.html",
         calm=calm,

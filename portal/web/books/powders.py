@@ -165,7 +165,7 @@ def _order(code: str, form: OrderForm) -> bool:
     try:
         due_on = date.fromisoformat(form.due_on.data or "")
     except ValueError:
-        return form.blame("due_on", _("Enter the day on which it comes."))
+        return form.add_error("due_on", _("Enter the day on which it comes."))
     try:
         powder_orders.order_powder(
             unit(),
@@ -175,7 +175,7 @@ def _order(code: str, form: OrderForm) -> bool:
             who=the_person().person_id,
         )
     except Refused as refusal:
-        return form.blame(refusal.key, refusal.sentence)
+        return form.add_error(refusal.key, refusal.sentence)
     flash(_("The order is noted."))
     return True
 
@@ -229,7 +229,7 @@ def _save(form: OfferForm, *, expected_version: int | None, code: str = "") -> s
         if isinstance(refusal, Overtaken):
             form.expected_version.raw_data = None
             form.expected_version.data = str(books_powders.powder(unit(), code).version)
-        form.blame(refusal.key, refusal.sentence)
+        form.add_error(refusal.key, refusal.sentence)
         return ""
     flash(_("Saved."))
     return saved
@@ -248,5 +248,5 @@ def _stock(which: str, code: str, form: StockForm) -> bool:
                 _("Counted. Difference from the stock list: %(grams)s g.", grams=f"{difference:+d}")
             )
     except Refused as refusal:
-        return form.blame(refusal.key, refusal.sentence)
+        return form.add_error(refusal.key, refusal.sentence)
     return True

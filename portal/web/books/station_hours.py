@@ -63,7 +63,7 @@ def _save(station: PartStage, form: HoursForm) -> bool:
     except Already as refusal:
         flash(render(refusal.sentence))
     except (Refused, Overtaken) as refusal:
-        return form.blame(refusal.key, refusal.sentence)
+        return form.add_error(refusal.key, refusal.sentence)
     else:
         flash(_("Saved. We are working out every date again."))
     return True

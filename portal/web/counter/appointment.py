@@ -9,7 +9,7 @@ from portal.orders.kernel.errors import Refusal, Refused
 from portal.shop.roles import Role
 from portal.web.counter.desk import (
     WRONG,
-    blame,
+    add_error,
     job_of,
     me,
     page,
@@ -48,7 +48,7 @@ def appointment(code: str) -> Response:
                 who=me(),
             )
         except Refusal as refusal:
-            blame(form, refusal)
+            add_error(form, refusal)
         else:
             day, time = day_text(start), clock_time(start)
             flash(_("Moved to %(day)s, %(time)s.", day=day, time=time), "go")

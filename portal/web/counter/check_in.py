@@ -20,8 +20,8 @@ from portal.shop.states import PhotoPurpose
 from portal.web.counter import bags
 from portal.web.counter.desk import (
     WRONG,
+    add_error,
     attempt,
-    blame,
     expected_event_id,
     job_of,
     me,
@@ -91,7 +91,7 @@ def add_bag(code: str) -> Response:
         try:
             bag_verbs.add_bag(unit(), job.id, form.contents.data or "", who=me())
         except Refusal as refusal:
-            blame(form, refusal)
+            add_error(form, refusal)
         else:
             return to("check_in", code=code, _anchor="bags")
     return _check_in_page(job, bag=form, status=WRONG)

@@ -21,7 +21,7 @@ from portal.orders.kernel.errors import Refusal
 from portal.shop.roles import Role
 from portal.web.counter.desk import (
     WRONG,
-    blame,
+    add_error,
     expected_event_id,
     job_of,
     me,
@@ -62,7 +62,7 @@ def colour(code: str) -> Response:
             if request.form.get("do") == "choose":
                 return _choose(job, key, weighed, form)
         except Refusal as refusal:
-            blame(form, refusal)
+            add_error(form, refusal)
     return _colour_page(job, offer, form, weighed)
 
 

@@ -111,13 +111,13 @@ def page_of_job(job: JobView) -> Response:
     return to("job", code=job.row.code)
 
 
-def blame(form: Any, refusal: Refusal) -> None:
+def add_error(form: Any, refusal: Refusal) -> None:
     """Add a refusal to the field that it is about."""
     if isinstance(refusal, NotYet):
         for field, says in refusal.reasons:
-            form.blame(field, says)
+            form.add_error(field, says)
     else:
-        form.blame(refusal.key, refusal.sentence)
+        form.add_error(refusal.key, refusal.sentence)
 
 
 def counted_parts(count: int) -> Any:

@@ -13,7 +13,7 @@ from portal.shop.money import Money
 from portal.shop.pricing.differences import Difference
 from portal.shop.roles import Role
 from portal.shop.states import PhotoPurpose
-from portal.web.counter.desk import WRONG, blame, expected_event_id, job_of, me, page, to
+from portal.web.counter.desk import WRONG, add_error, expected_event_id, job_of, me, page, to
 from portal.web.counter.differs_form import ABOUT, DiffersForm, form_for
 from portal.web.counter.differs_read import difference_in
 from portal.web.kit.http.csrf import checks_its_form
@@ -45,7 +45,7 @@ def differs(code: str) -> Response:
                 if do in ("raise", "agree") and request.form.get("read", "") == _read(weighed):
                     return _raise(job, found, form, saved_photo, weighed)
         except Refusal as refusal:
-            blame(form, refusal)
+            add_error(form, refusal)
     return _differs_page(job_of(code), options, form, weighed=weighed, saved_photo=saved_photo)
 
 
@@ -123,5 +123,5 @@ def _photo(job: JobView, form: DiffersForm) -> str:
             limit_mb=settings().photo_limit_mb,
         )
     except Refusal as refusal:
-        blame(form, refusal)
+        add_error(form, refusal)
         return saved_photo

@@ -41,7 +41,7 @@ def difference_in(form: DiffersForm, options: ChangeOptions) -> Difference | Non
     ticked = {int(one) for one in form.parts.data or () if one.isdecimal()}
     numbers = tuple(one for one in options.numbers if one in ticked)
     if not numbers:
-        form.blame("parts", Message("Choose the parts that differ."))
+        form.add_error("parts", Message("Choose the parts that differ."))
         return None
     booked = options.order.as_declared(own.key, numbers)
     if form.has("missing") and form.missing.data:
@@ -78,7 +78,7 @@ def _fitted(booked: PartSet, form: DiffersForm) -> PartSet:
         if form.tyres.data:
             tyres = NewTyres(form.tyres.data)
         else:
-            form.blame("tyres", Message("Choose which tyres go on after the coating."))
+            form.add_error("tyres", Message("Choose which tyres go on after the coating."))
     return replace(booked, fitted=fitted, new_tyres=tyres)
 
 
@@ -111,7 +111,7 @@ def _finished(booked: PartSet, form: DiffersForm, options: ChangeOptions) -> Par
         wanted = replace(wanted, face=before.face, barrel=before.barrel)
     arrived = replace(booked, finish=wanted)
     if not can_be_made(arrived, options.stock):
-        form.blame(
+        form.add_error(
             "plate",
             Message(
                 "This colour can't be had with these coats and this gloss. Choose another one."
@@ -157,14 +157,15 @@ def _sized(booked: PartSet, form: DiffersForm) -> PartSet:
     if rim != booked.rim_text and rim:
         read = read_rim(rim)
         if read.rim is None or read.impossible:
-            form.blame("rim_text", read.impossible[0] if read.impossible else read.where)
+            form.add_error("rim_text", read.impossible[0] if read.impossible else read.where)
         elif read.unsure:
-            form.blame("rim_text", read.unsure[0])
+            form.add_error("rim_text", read.unsure[0])
         arrived = replace(arrived, rim=read.rim, rim_text=rim)
     if tyre != booked.tyre_text and tyre:
         read_as = read_tyre(tyre)
         if read_as.tyre is None or read_as.impossible:
-            form.blame("tyre_text", read_as.impossible[0] if read_as.impossible else read_as.where)
+            says = read_as.impossible[0] if read_as.impossible else read_as.where
+            form.add_error("tyre_text", says)
         arrived = replace(arrived, tyre=read_as.tyre, tyre_text=tyre)
     return arrived
 
@@ -176,5 +177,5 @@ def _measured(booked: PartSet, form: DiffersForm) -> PartSet:
         return booked
     read = read_sides(tuple(typed.values()))
     for n, sentence in read.wrong.items():
-        form.blame(SIDES[n], sentence)
+        form.add_error(SIDES[n], sentence)
     return replace(booked, size_mm=read.size) if read.size else booked

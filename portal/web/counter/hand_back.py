@@ -22,7 +22,7 @@ from portal.shop.roles import Role
 from portal.shop.scans import Kind, read_scan, tag_number
 from portal.shop.states import PaymentMethod
 from portal.web.counter import bags
-from portal.web.counter.desk import WRONG, blame, expected_event_id, job_of, me, page, to
+from portal.web.counter.desk import WRONG, add_error, expected_event_id, job_of, me, page, to
 from portal.web.counter.pay import reversible
 from portal.web.kit.forms import MultiCheckboxField, OnceForm, TextField
 from portal.web.kit.http.csrf import checks_its_form
@@ -78,7 +78,7 @@ def hand_back(code: str) -> Response:
     except Overtaken as refusal:
         form.form_errors.append(refusal.sentence)
     except Refusal as refusal:
-        blame(form, refusal)
+        add_error(form, refusal)
     else:
         flash(
             _("Handed back. The tags are free again, and we have e-mailed the refit guide."),

@@ -25,7 +25,7 @@ from portal.shop.roles import Role
 from portal.shop.route import INSPECTION
 from portal.shop.states import PhotoPurpose
 from portal.web.counter import gauge
-from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
+from portal.web.counter.desk import WRONG, add_error, job_of, me, page, to
 from portal.web.kit.forms import (
     AreaField,
     CountField,
@@ -94,7 +94,7 @@ def inspect(part_id: int) -> Response:
                 who=me(),
             )
         except Refusal as refusal:
-            blame(form, refusal)
+            add_error(form, refusal)
         else:
             return _after(job, part, done)
     return _inspect_page(job, part, form)
@@ -168,4 +168,4 @@ def _keep_photo(job: JobView, part: PartView, form: InspectForm) -> None:
             limit_mb=settings().photo_limit_mb,
         )
     except Refusal as refusal:
-        blame(form, refusal)
+        add_error(form, refusal)

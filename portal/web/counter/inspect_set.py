@@ -23,7 +23,7 @@ from portal.orders.production.readings import read_readings
 from portal.shop.roles import Role
 from portal.shop.route import INSPECTION
 from portal.web.counter import gauge
-from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
+from portal.web.counter.desk import WRONG, add_error, job_of, me, page, to
 from portal.web.counter.inspect import THICK, means_of
 from portal.web.kit.forms import (
     AreaField,
@@ -67,7 +67,7 @@ def whole_set(code: str, set_key: str) -> Response:
                 who=me(),
             )
         except Refusal as refusal:
-            blame(form, refusal)
+            add_error(form, refusal)
         else:
             return _after(job, parts, done)
     return _inspect_set_page(job, set_key, parts, form)
@@ -109,12 +109,12 @@ def _filled(form: OnceForm, parts: Sequence[PartView]) -> tuple[PartView, ...]:
 def _is_complete(form: OnceForm, parts: Sequence[PartView]) -> bool:
     filled = _filled(form, parts)
     if not filled:
-        return form.blame(f"readings-{parts[0].id}", _("Enter the film thickness readings."))
+        return form.add_error(f"readings-{parts[0].id}", _("Enter the film thickness readings."))
     bad = [one for one in filled if form[f"bad-{one.id}"].data]
     if form["eye"].data == "no" and not bad:
-        return form.blame("eye", _("Tick the parts that are not OK."))
+        return form.add_error("eye", _("Tick the parts that are not OK."))
     if form["eye"].data == "yes" and bad:
-        return form.blame("eye", _("A part is ticked as not OK. Choose which is right."))
+        return form.add_error("eye", _("A part is ticked as not OK. Choose which is right."))
     return True
 
 

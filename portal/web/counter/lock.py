@@ -47,12 +47,12 @@ def locked() -> Any:
         try:
             return _unlocked(form, way)
         except RateLimited as refusal:
-            form.blame("pin", refusal.sentence)
+            form.add_error("pin", refusal.sentence)
             return _lock_page(form, people, way, 429)
         except Refused as refusal:
             if refusal.key != "pin":
                 return _signed_out(way)
-            form.blame("pin", refusal.sentence)
+            form.add_error("pin", refusal.sentence)
     return _lock_page(form, people, way, 422 if form.errors else 200)
 
 

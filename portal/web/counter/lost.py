@@ -14,7 +14,16 @@ from portal.orders.counter.job_view import code_of_part
 from portal.orders.kernel.errors import Refusal
 from portal.shop.money import Money
 from portal.shop.roles import Role
-from portal.web.counter.desk import WRONG, attempt, blame, expected_event_id, job_of, me, page, to
+from portal.web.counter.desk import (
+    WRONG,
+    add_error,
+    attempt,
+    expected_event_id,
+    job_of,
+    me,
+    page,
+    to,
+)
 from portal.web.kit.forms import OnceForm, Required, TextField
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
@@ -50,7 +59,7 @@ def lost(part_id: int) -> Response:
                 who=me(),
             )
         except Refusal as refusal:
-            blame(form, refusal)
+            add_error(form, refusal)
             form.expected_event_id.data = str(job.last_event_id)
         else:
             flash(_("Written off. We have asked the customer how to go on."), "go")
@@ -94,7 +103,7 @@ def lose_bag(code: str, label: str) -> Response:
                 who=me(),
             )
         except Refusal as refusal:
-            blame(form, refusal)
+            add_error(form, refusal)
             form.expected_event_id.data = str(job.last_event_id)
         else:
             flash(_("Written off. We have asked the customer how to go on."), "go")

@@ -136,7 +136,7 @@ def _take(form: OrderOnPage, view: NewOrderView | None) -> ResponseReturnValue |
     except Overtaken as refusal:
         flash(render(refusal.sentence), "caution")
     except Taken as refusal:
-        form.page.blame("slot", refusal.sentence)
+        form.page.add_error("slot", refusal.sentence)
     except Refusal as refusal:
         tell_refusal(refusal)
     else:

@@ -178,11 +178,11 @@ class OrderOnPage:
         good = check_sets(self.sets, self.declared()) and good
         reachable = page["phone"].data or page["email"].data
         if not reachable and not (page.here and page.unreachable.data):
-            good = page.blame("phone", _phone_wanted(here=page.here))
+            good = page.add_error("phone", _phone_wanted(here=page.here))
         if not page.here and not page.slot.data:
-            good = page.blame("slot", _l("Choose a drop-off time."))
+            good = page.add_error("slot", _l("Choose a drop-off time."))
         if view and not self.agreed_to(view):
-            good = page.blame(
+            good = page.add_error(
                 "confirmed", _l("Tell the customer these points, and tick when they agree.")
             )
         return good

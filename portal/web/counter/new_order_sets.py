@@ -311,12 +311,12 @@ def check_sets(sets: Sequence[SetOnPage], declared: Declared) -> bool:
     for one in sets:
         wheel = one.part_set.kind is PartKind.WHEEL
         if wheel and not one.items.on.data:
-            good = one.items.blame("on", _l("Choose what is on them now."))
+            good = one.items.add_error("on", _l("Choose what is on them now."))
         if not one.colour_told:
-            good = one.coats.blame("near", _colour_wanted(one))
+            good = one.coats.add_error("near", _colour_wanted(one))
     if declared.bringing not in sensible(declared):
         first = next(one for one in sets if one.items.on.data == ON_CAR)
-        good = first.items.blame(
+        good = first.items.add_error(
             "on", _l("A car can't be driven without its brake calipers. Choose another answer.")
         )
     return good

@@ -16,8 +16,8 @@ from portal.orders.production.oven_view import heat_page, oven
 from portal.shop.roles import Role
 from portal.web.counter.desk import (
     WRONG,
+    add_error,
     attempt,
-    blame,
     counted_parts,
     me,
     page,
@@ -159,7 +159,7 @@ def leave(part_id: int) -> Response:
                 who=me(),
             )
         except Refusal as refusal:
-            blame(form, refusal)
+            add_error(form, refusal)
         else:
             return attempt(
                 lambda: _("The maker's permission is recorded."), to("heat", part_id=part_id)

@@ -17,7 +17,7 @@ from portal.shop.ledger import EntryKind
 from portal.shop.money import Money
 from portal.shop.roles import Role
 from portal.shop.states import PaymentMethod
-from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
+from portal.web.counter.desk import WRONG, add_error, job_of, me, page, to
 from portal.web.kit.forms import OnceForm, Required, TextField
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
@@ -108,7 +108,7 @@ def reverse(code: str, entry_id: int) -> Response:
         try:
             verbs.reverse(unit(), job.id, entry_id, why, once_token=once, who=me())
         except Refusal as refusal:
-            blame(form, refusal)
+            add_error(form, refusal)
         else:
             flash(_("Reversed."), "go")
             return to("job", code=job.row.code)
@@ -124,15 +124,15 @@ def _answer(code: str, sheet: _Sheet) -> Response:
     if form.validate_on_submit():
         chosen = pressed(form.amount)
         if not form.amount.money.minor:
-            form.blame("amount", ENTER_AMOUNT)
+            form.add_error("amount", ENTER_AMOUNT)
         elif chosen is not None and chosen.way in sheet.buttons:
             try:
                 sheet.act(job, form, chosen)
             except verbs.AboveOwed as refusal:
                 above = True
-                blame(form, refusal)
+                add_error(form, refusal)
             except Refusal as refusal:
-                blame(form, refusal)
+                add_error(form, refusal)
             else:
                 flash(str(sheet.done), "go")
                 return to("job", code=job.row.code)

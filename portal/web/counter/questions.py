@@ -13,7 +13,7 @@ from portal.orders.office import erasing
 from portal.render.catalogues import own_name
 from portal.shop.assessment.assess import Assessment
 from portal.shop.roles import Role
-from portal.web.counter.desk import WRONG, attempt, blame, me, page, to
+from portal.web.counter.desk import WRONG, add_error, attempt, me, page, to
 from portal.web.kit.forms import AreaField, OnceForm
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
@@ -92,7 +92,7 @@ def _answer(number: int, form: Any) -> bool:
             who=me(),
         )
     except Refusal as refusal:
-        blame(form, refusal)
+        add_error(form, refusal)
         return False
     flash(_("Closed without a letter.") if by_phone else _("The answer is on its way."), "go")
     return True

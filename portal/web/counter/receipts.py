@@ -12,7 +12,7 @@ from portal.orders.counter import receipts as verbs
 from portal.orders.kernel.errors import Refusal
 from portal.orders.kernel.invoice_paper import InvoicePaper
 from portal.shop.roles import Role
-from portal.web.counter.desk import WRONG, attempt, blame, me, page, to
+from portal.web.counter.desk import WRONG, add_error, attempt, me, page, to
 from portal.web.kit.buyer_form import BuyerForm
 from portal.web.kit.forms import TextField
 from portal.web.kit.http.csrf import checks_its_form
@@ -39,7 +39,7 @@ def receipts(code: str) -> Response:
         try:
             verbs.make_out_to(unit(), view.job_id, party, who=me())
         except Refusal as refusal:
-            blame(form, refusal)
+            add_error(form, refusal)
         else:
             flash(_("Saved. The invoice will be made out to %(name)s.", name=party.name), "go")
             return to("receipts", code=view.code)
@@ -77,7 +77,7 @@ def correct(code: str) -> Response:
                 who=me(),
             )
         except Refusal as refusal:
-            blame(form, refusal)
+            add_error(form, refusal)
         else:
             flash(_("Issued anew: %(number)s.", number=number), "go")
             return to("receipts", code=view.code)

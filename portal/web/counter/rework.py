@@ -12,7 +12,7 @@ from portal.orders.production.oven_view import heat_page
 from portal.shop.faults import Fault, faults_for
 from portal.shop.roles import Role
 from portal.web.counter import gauge
-from portal.web.counter.desk import WRONG, blame, job_of, me, page, to
+from portal.web.counter.desk import WRONG, add_error, job_of, me, page, to
 from portal.web.kit.forms import AreaField, PageForm, RadioChoiceField, Required
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
@@ -48,7 +48,7 @@ def rework(part_id: int) -> Response:
                 unit(), part_id, Fault(form.fault.data), form.words.data or "", who=me()
             )
         except Refusal as refusal:
-            blame(form, refusal)
+            add_error(form, refusal)
         else:
             flash(render(moved.says), "go")
             return to("floor", moved=part_id)

@@ -15,7 +15,7 @@ from portal.orders.production.manifest_view import Manifest
 from portal.orders.production.manifest_view import manifest as manifest_of
 from portal.shop.roles import Role
 from portal.shop.states import RunState
-from portal.web.counter.desk import WRONG, attempt, blame, counted_parts, me, page, to
+from portal.web.counter.desk import WRONG, add_error, attempt, counted_parts, me, page, to
 from portal.web.kit.forms import PageForm, Required, TextField
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
@@ -53,7 +53,7 @@ def all_runs() -> Response:
             try:
                 run_id = verbs.open_run(unit(), days[0], days[1], who=me())
             except Refusal as refusal:
-                blame(form, refusal)
+                add_error(form, refusal)
             else:
                 return to("run", run_id=run_id)
     return page("runs", WRONG if form.errors else 200, runs=view, form=form)
@@ -122,7 +122,7 @@ def _day(form: RunForm, name: str) -> date | None:
     try:
         return date.fromisoformat(str(form[name].data))
     except ValueError:
-        form.blame(name, _("Enter a date like 2026-06-03."))
+        form.add_error(name, _("Enter a date like 2026-06-03."))
         return None
 
 

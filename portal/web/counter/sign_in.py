@@ -45,7 +45,7 @@ class CodeForm(PageForm):
     code = TextField(
         _l("The six digits in your authenticator app"),
         [Required(_l("Enter the six digits."))],
-        longest=12,
+        longest=20,
         render_kw=KEYS_OF_CODE,
     )
 
@@ -65,10 +65,10 @@ def sign_in() -> Any:
                 shared=bool(form.shared.data),
             )
         except RateLimited as refusal:
-            form.blame("password", refusal.sentence)
+            form.add_error("password", refusal.sentence)
             return _sign_in_page(form, way, 429)
         except Refused as refusal:
-            form.blame(refusal.key or "password", refusal.sentence)
+            form.add_error(refusal.key or "password", refusal.sentence)
         else:
             return _entered(entered, way)
     return _sign_in_page(form, way, 422 if form.errors else 200)
@@ -89,12 +89,12 @@ def code() -> Any:
                 unit(), session_key(), form.code.data or "", device=device_key()
             )
         except RateLimited as refusal:
-            form.blame("code", refusal.sentence)
+            form.add_error("code", refusal.sentence)
             status = 429
         except Refused as refusal:
             if refusal.key == "ended":
                 return redirect(url_for("door.sign_in", next=way or None), code=303)
-            form.blame("code", refusal.sentence)
+            form.add_error("code", refusal.sentence)
         else:
             return _entered(entered, way)
     status = 422 if form.errors and status == 200 else status

@@ -8,7 +8,7 @@ from werkzeug.wrappers import Response
 from portal.orders.counter import tags as verbs
 from portal.orders.kernel.errors import Refusal
 from portal.shop.roles import Role
-from portal.web.counter.desk import WRONG, attempt, blame, page, to
+from portal.web.counter.desk import WRONG, add_error, attempt, page, to
 from portal.web.kit.forms import PageForm, Required, TextField
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
@@ -47,7 +47,7 @@ def add() -> Response:
         try:
             new = verbs.add_tags(unit(), form.first.data or "", form.last.data or "")
         except Refusal as refusal:
-            blame(form, refusal)
+            add_error(form, refusal)
         else:
             notice = ngettext("One tag added.", "%(num)s tags added.", new)
             return attempt(lambda: notice, to("tags"))
@@ -62,7 +62,7 @@ def retire() -> Response:
         try:
             number = verbs.retire_tag(unit(), form.number.data or "")
         except Refusal as refusal:
-            blame(form, refusal)
+            add_error(form, refusal)
         else:
             return attempt(lambda: _("Tag %(tag)s is out of use.", tag=number), to("tags"))
     return _tags_page(AddForm(formdata=None), form)

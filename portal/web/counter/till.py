@@ -11,7 +11,7 @@ from wtforms import HiddenField
 from portal.orders.kernel.errors import Refusal
 from portal.orders.office import takings
 from portal.shop.roles import Role
-from portal.web.counter.desk import WRONG, blame, me, page, to
+from portal.web.counter.desk import WRONG, add_error, me, page, to
 from portal.web.kit.forms import OnceForm, Required, TextField
 from portal.web.kit.http.csrf import checks_its_form
 from portal.web.kit.http.guards import require_role
@@ -70,7 +70,7 @@ def _close(form: TillForm) -> int | None:
             who=me(),
         )
     except Refusal as refusal:
-        blame(form, refusal)
+        add_error(form, refusal)
         form.expected_taken.raw_data = None
         form.expected_taken.data = str(takings.till(unit()).taken)
         return None

@@ -210,7 +210,7 @@ def _take_photo(view: DraftView, form: StepForm) -> bool:
     try:
         questions.keep_photo(unit(), view.token, sent.stream, limit_mb=settings().photo_limit_mb)
     except Refused as refused:
-        return form.blame("photo", refused.sentence)
+        return form.add_error("photo", refused.sentence)
     return True
 
 
@@ -232,5 +232,5 @@ def _send(view: DraftView, form: StepForm) -> bool:
             locale=language(),
         )
     except (Refused, RateLimited) as refused:
-        return form.blame(refused.key or "question", refused.sentence)
+        return form.add_error(refused.key or "question", refused.sentence)
     return True

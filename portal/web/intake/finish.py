@@ -104,7 +104,7 @@ def _whole(view: DraftView, form: FormGroup) -> bool:
         if sub.same.data and own and own.system not in systems_for(one):
             sub.same.data = ""
             finish_form.offer(sub, one, shop().stock)
-            good = sub.blame(
+            good = sub.add_error(
                 "system", Message("This part can't have this finish. Choose another one.")
             )
     return good

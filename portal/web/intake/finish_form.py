@@ -82,10 +82,10 @@ class FinishForm(SetFormPart):
         good: bool = super().validate(extra_validators)
         if self.wrong_system:
             sentence = Message("This part can't have this finish. Choose another one.")
-            return self.blame("system", sentence)
+            return self.add_error("system", sentence)
         if self.wrong_gloss:
             why = Message("{why} Choose another gloss.", why=self.wrong_gloss)
-            return self.blame("gloss", why)
+            return self.add_error("gloss", why)
         return good
 
 

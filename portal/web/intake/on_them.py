@@ -114,7 +114,7 @@ class LayersForm(SetFormPart):
         for value in self.damage.data or ():
             field = self.many(value)
             if field is not None and field.raw_data and not field.data and not field.errors:
-                good = self.blame(field.short_name, _l("Choose how many of them have this."))
+                good = self.add_error(field.short_name, _l("Choose how many of them have this."))
         return good
 
     def many(self, damage: str) -> Any:

@@ -58,7 +58,7 @@ class StepForm(forms.PageForm):
 class SetFormPart(Form):
     """The part of a page that belongs to one set; the page's form carries the token for all."""
 
-    def blame(self, field_name: str, sentence: Any) -> bool:
+    def add_error(self, field_name: str, sentence: Any) -> bool:
         """Put a sentence beside a field."""
         field = self._fields[field_name]
         field.errors = [*field.errors, sentence]

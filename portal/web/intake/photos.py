@@ -18,5 +18,5 @@ def take_photos(view: DraftView, form: Any) -> bool:
         try:
             drafts.add_photo(unit(), view.token, form.key.data, sent.stream, limit_mb=limit)
         except Refused as refused:
-            good = form.blame("photos", refused.sentence)
+            good = form.add_error("photos", refused.sentence)
     return good

@@ -141,31 +141,31 @@ class SetForm(StepForm):
     def _check_wheel(self) -> bool:
         good = self._check_size()
         if not self.build.data:
-            good = self.blame("build", _l("Choose how they are made. “Don't know” is fine."))
+            good = self.add_error("build", _l("Choose how they are made. “Don't know” is fine."))
         return good
 
     def _check_size(self) -> bool:
         if self.size_open.data:
             return True
         if self.read is None:
-            return self.blame(
+            return self.add_error(
                 "size", _l("Enter the size, or tick “I don't know the size” below it.")
             )
         if self.read.wrong:
-            return self.blame("size", self.read.wrong[0])
+            return self.add_error("size", self.read.wrong[0])
         rim, tyre = self.rim, self.tyre
         fit = tyre_on_rim(tyre, rim) if rim and tyre else None
-        return fit is None or fit.belongs is not False or self.blame("size", fit.says)
+        return fit is None or fit.belongs is not False or self.add_error("size", fit.says)
 
     def _check_other(self) -> bool:
         good = self._check_sides()
         if self.told_kind is PartKind.OTHER and not self.what.data:
-            good = self.blame("what", _l("Enter what it is, such as “lamp base”."))
+            good = self.add_error("what", _l("Enter what it is, such as “lamp base”."))
         ticked = self.closed.data or []
         if self.told_kind in CAN_BE_CLOSED and not ticked:
-            good = self.blame("closed", _l("Choose what applies, or “None of these”."))
+            good = self.add_error("closed", _l("Choose what applies, or “None of these”."))
         elif Closed.NONE in ticked and len(ticked) > 1:
-            good = self.blame("closed", _l("Choose “None of these” alone, or leave it out."))
+            good = self.add_error("closed", _l("Choose “None of these” alone, or leave it out."))
         return good
 
     def _check_sides(self) -> bool:
@@ -173,15 +173,15 @@ class SetForm(StepForm):
             return True
         if self.sides is None:
             known = self.told_kind and usual_size(self.told_kind)
-            return bool(known) or self.blame(
+            return bool(known) or self.add_error(
                 "length", _l("Enter a rough size, or tick “I don't know the size” below it.")
             )
         for n, sentence in self.sides.wrong.items():
-            self.blame(SIDES[n], sentence)
+            self.add_error(SIDES[n], sentence)
         if self.sides.wrong:
             return False
         if self.odd and not self.is_sure:
-            return self.blame(
+            return self.add_error(
                 "sure",
                 _l(
                     "Is one part really %(size)s long? Correct the size, or tick "

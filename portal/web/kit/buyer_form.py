@@ -51,5 +51,5 @@ class BuyerForm(OnceForm):
         try:
             return buyer_from(typed)
         except CraftError as wrong:
-            self.blame(wrong.key, wrong.sentence)
+            self.add_error(wrong.key, wrong.sentence)
             return None

@@ -37,9 +37,9 @@ MOST_ECHOED = 500  # of what is too long, beyond what a field takes
 
 
 class PageForm(FlaskForm):
-    """A form of ours: `blame` puts a refusal of the orders beside the field it speaks of."""
+    """A form of ours: `add_error` puts a refusal of the orders beside the field it speaks of."""
 
-    def blame(self, field_name: str, sentence: Any) -> bool:
+    def add_error(self, field_name: str, sentence: Any) -> bool:
         """Add an error to a field (or to the form, where there is no such field)."""
         field = self._fields.get(field_name)
         if field is None:

@@ -25,7 +25,7 @@ def answer(token: str) -> ResponseReturnValue:
     except (Already, Overtaken) as refusal:
         flash(render(refusal.sentence), "caution")
     except (Refused, RateLimited) as refusal:
-        form.blame("digits", render(refusal.sentence))
+        form.add_error("digits", render(refusal.sentence))
         return _again(view, form)
     else:
         thanks = (

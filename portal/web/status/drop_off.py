@@ -46,7 +46,7 @@ def move(token: str) -> ResponseReturnValue:
                 once_token=str(form.once.data or ""),
             )
         except (Refused, Overtaken, Taken) as refusal:
-            form.blame(refusal.key or "slot", refusal.sentence)
+            form.add_error(refusal.key or "slot", refusal.sentence)
             page, view = _page_and_change(token)
             if view is None:
                 return _nothing_to_change(page)
@@ -76,7 +76,7 @@ def call_off(token: str) -> ResponseReturnValue:
         except Already:
             return _nothing_to_change(page)
         except Refusal as refusal:
-            form.blame(refusal.key, refusal.sentence)
+            form.add_error(refusal.key, refusal.sentence)
         else:
             flash(_("Your order is cancelled."), "tell")
             return redirect(url_for("status.show", token=page.token), 303)

@@ -32,10 +32,10 @@ def lost_link() -> ResponseReturnValue:
     try:
         send_lost_links(unit(), str(form.known.data), request.remote_addr or "")
     except RateLimited as refusal:
-        form.blame("known", refusal.sentence)
+        form.add_error("known", refusal.sentence)
         return _shown(form), SLOW_DOWN
     except Refused as refusal:
-        form.blame("known", refusal.sentence)
+        form.add_error("known", refusal.sentence)
         return _shown(form), WRONG
     return _shown(form, sent=True)
 

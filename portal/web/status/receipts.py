@@ -35,7 +35,7 @@ def make_out_to(token: str) -> ResponseReturnValue:
         try:
             receipts_view.make_out_to(unit(), token, party)
         except Refusal as refusal:
-            form.blame(refusal.key, refusal.sentence)
+            form.add_error(refusal.key, refusal.sentence)
         else:
             flash(_("Saved. Your invoice will be made out to %(name)s.", name=party.name), "go")
             return redirect(url_for("status.receipts", token=token), 303)

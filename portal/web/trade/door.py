@@ -35,7 +35,7 @@ def ask() -> ResponseReturnValue:
     try:
         ask_for_link(unit(), str(form.email.data), request.remote_addr or "")
     except RateLimited as refusal:
-        form.blame("email", refusal.sentence)
+        form.add_error("email", refusal.sentence)
         return render_template("trade/ask.html", form=form, sent=False), SLOW_DOWN
     return render_template("trade/ask.html", form=form, sent=True)
 

@@ -36,7 +36,7 @@ SUGGESTED: Mapping[ListColumn, tuple[Any, ...]] = {
 class RowForm(Form):
     """The fields of one row; a cell may hold anything, so nothing is refused here."""
 
-    def blame(self, problems: Mapping[ListColumn, Any]) -> None:
+    def add_error(self, problems: Mapping[ListColumn, Any]) -> None:
         """Put what is wrong beside the cells."""
         for column, sentence in problems.items():
             field = self._fields[column.value]
@@ -93,7 +93,7 @@ def row_form(one: ListedSet) -> RowForm:
         field.description = _l("Row %(number)s", number=one.row.number)
         if column in SUGGESTED:
             field.render_kw = {"list": f"words-{column.value}", **(field.render_kw or {})}
-    form.blame(one.wrong)
+    form.add_error(one.wrong)
     return form
 
 
@@ -126,7 +126,7 @@ def table_sent(form: TableForm) -> ReadList | None:
             raise CraftError(TOO_LARGE)
         table = read_spreadsheet(data) if is_spreadsheet(data) else read_table(decode(data))
     except CraftError as refusal:
-        form.blame("file", refusal.sentence)
+        form.add_error("file", refusal.sentence)
         return None
     return read_list(table, list_words())
 

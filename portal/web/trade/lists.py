@@ -68,7 +68,7 @@ def new_list() -> ResponseReturnValue:
             try:
                 list_id = lists.new_list(unit(), the_firm().firm_id, found.rows)
             except Refused as refusal:
-                form.blame(refusal.key, refusal.sentence)
+                form.add_error(refusal.key, refusal.sentence)
             else:
                 _tell(found)
                 return redirect(url_for("trade.one_list", list_id=list_id), 303)
@@ -130,7 +130,7 @@ def add_rows(list_id: int) -> ResponseReturnValue:
         try:
             lists.add_rows(unit(), the_firm().firm_id, list_id, found.rows)
         except Refused as refusal:
-            form.blame(refusal.key, refusal.sentence)
+            form.add_error(refusal.key, refusal.sentence)
         else:
             _tell(found)
             return redirect(url_for("trade.one_list", list_id=list_id), 303)
@@ -216,7 +216,7 @@ def _book(view: ListView) -> ResponseReturnValue:
     fresh = _view(view.list_id)
     form = list_form(fresh)
     if wrong == "confirmed":
-        form.head.blame("confirmed", _("Read these points, then tick the box."))
+        form.head.add_error("confirmed", _("Read these points, then tick the box."))
     return make_response(_list_page(fresh, form), WRONG)
 
 
