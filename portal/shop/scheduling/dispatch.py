@@ -127,9 +127,7 @@ class DispatchSimulation:
         self.steps: list[DispatchStep] = []
         left = _left_last(lots)
         self._benches = [
-            _Bench(
-                one.key, n, one.places, one.places, sim.stretch(one.key), left.get(one.key, 0.0)
-            )
+            _Bench(one.key, n, one.places, one.places, sim.stretch(one.key), left.get(one.key, 0.0))
             for n, one in enumerate(stations.by_key)
         ]
         self._bench = {one.key: one for one in self._benches}

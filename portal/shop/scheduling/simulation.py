@@ -84,9 +84,7 @@ def replay(
 class _Draws:
     """The source of service times: a random row, mean and spread for each service."""
 
-    def __init__(
-        self, lots: Sequence[Lot], steps: Sequence[DispatchStep], sim: SimInputs
-    ) -> None:
+    def __init__(self, lots: Sequence[Lot], steps: Sequence[DispatchStep], sim: SimInputs) -> None:
         self.sim = sim
         self.steps = steps
         rate = sim.stations.rework_rate
