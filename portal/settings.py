@@ -3,7 +3,7 @@
 import os
 import secrets
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from difflib import get_close_matches
 from email.utils import parseaddr
 from pathlib import Path
@@ -49,6 +49,7 @@ class Settings:
     photo_limit_mb: int = 15
     port: int = 8000
     proxies: int = 0
+    metrics_token: str = field(default="", repr=False)
 
     @property
     def https(self) -> bool:
@@ -147,7 +148,13 @@ def _proxies(value: str) -> Message | None:
     return Message("PORTAL_PROXIES is “{value}”. It must be a number from 0 to 9.", value=value)
 
 
-SECRET_LENGTH = 32
+def _metrics(value: str) -> Message | None:
+    if len(value) >= TOKEN_LENGTH:
+        return None
+    return Message("PORTAL_METRICS must have {n} characters or more.", n=TOKEN_LENGTH)
+
+
+SECRET_LENGTH, TOKEN_LENGTH = 32, 16
 CHECKS: dict[str, Callable[[str], Message | None]] = {
     "PORT": _port,
     "PORTAL_URL": _url,
@@ -156,6 +163,7 @@ CHECKS: dict[str, Callable[[str], Message | None]] = {
     "PORTAL_MAIL_FROM": _mail_from,
     "PORTAL_SECRET": _secret,
     "PORTAL_PROXIES": _proxies,
+    "PORTAL_METRICS": _metrics,
 }
 NAMES = (*CHECKS, "PORTAL_DATA", "PORTAL_DEMO")
 
@@ -179,6 +187,7 @@ def read_settings(environ: Mapping[str, str] | None = None, **over: object) -> S
         "demo": env.get("PORTAL_DEMO", "") == "1",
         "smtp_url": env.get("PORTAL_SMTP", ""),
         "mail_from": env.get("PORTAL_MAIL_FROM") or "works@example.com",
+        "metrics_token": env.get("PORTAL_METRICS", ""),
         "proxies": int(env.get("PORTAL_PROXIES") or 0),
     }
     values.update(over)

@@ -15,13 +15,14 @@ from typing import Any
 from gunicorn.app.base import BaseApplication
 from gunicorn.arbiter import Arbiter
 
+from portal.cli.buffering import BufferingWorker
 from portal.cli.demo import prepare, where_to_look
 from portal.cli.opening import opened, reader_of
 from portal.cli.parsing import Parser
 from portal.craft.messages import CraftError, Message
 from portal.settings import BadSetting, Settings, read_settings
 from portal.store import migrations
-from portal.web.kit.http import logs
+from portal.web.kit.http import logs, metrics
 
 # a mail worker that ended is started again after a pause, which doubles while it keeps ending
 FIRST_PAUSE_S, LONGEST_PAUSE_S = 1, 60
@@ -136,6 +137,7 @@ class _Server(BaseApplication):  # type: ignore[misc]  # gunicorn ships no types
         self.settings = settings
         self.bind = f"{host}:{settings.port}"
         self.workers = workers
+        self.counts = metrics.COUNTS  # made before the workers, who share it
         self.mail_worker = MailWorkerProcess(self._start_mail_worker)
         super().__init__()
 
@@ -143,7 +145,7 @@ class _Server(BaseApplication):  # type: ignore[misc]  # gunicorn ships no types
         for key, value in {
             "bind": self.bind,
             "workers": self.workers,
-            "worker_class": "gthread",
+            "worker_class": BufferingWorker,
             "threads": 2,
             # connections are dealt out among the processes, not taken by whoever wakes first
             "reuse_port": True,

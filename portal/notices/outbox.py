@@ -125,6 +125,15 @@ def take_back_unsent(session: Session, *, job_id: int, kind: LetterKind, but: st
     )
 
 
+def withdraw(session: Session, *, job_id: int) -> None:
+    """Keep back every letter about a job that nobody has begun to send."""
+    session.execute(
+        sa.update(Letter)
+        .where(Letter.job_id == job_id, Letter.state == LetterState.QUEUED)
+        .values(state=LetterState.TAKEN_BACK)
+    )
+
+
 def deliver_due(
     unit: UnitOfWorkLike, wire: Wire, *, mail_from: str, most: int = BATCH
 ) -> Delivered:

@@ -9,6 +9,7 @@ Source: OWASP, CSV injection.
 import csv
 import io
 import json
+import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date, datetime
 from decimal import Decimal
@@ -27,7 +28,9 @@ from portal.render.text import render
 from portal.shop.money import Money, digits_of
 
 MARK = "\N{ZERO WIDTH NO-BREAK SPACE}"
-FORMULA = ("=", "@", "+", "-", "\t", "\r")
+FORMULA = ("=", "@", "+", "-", "−", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+# what may begin with a sign: a telephone number as it is written, and a number
+SIGNED = re.compile(r"\+[0-9]+(?: [0-9]+)*|[+-][0-9]+(?:[.,][0-9]+)?")
 AT_A_TIME = 1000  # rows
 YES, NO = Message("yes"), Message("no")
 
@@ -72,8 +75,7 @@ def _sum(value: Money, point: str, reader: Reader) -> str:
 
 
 def _harmless(text: str) -> str:
-    is_phone = text[:1] == "+" and text[1:].isdecimal()
-    return f"'{text}" if text.startswith(FORMULA) and not is_phone else text
+    return f"'{text}" if text.startswith(FORMULA) and not SIGNED.fullmatch(text) else text
 
 
 # the first that fits counts; all else is a text

@@ -9,7 +9,7 @@ from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy import event, orm
-from sqlalchemy.exc import DBAPIError
+from sqlalchemy.exc import DBAPIError, OperationalError
 
 from portal.store.sqlite_driver import driver, wal_is_sound
 
@@ -17,6 +17,16 @@ BUSY_SECONDS = 10
 WRITING = "portal_writes"
 # SQLite: 5 BUSY, 6 LOCKED; PostgreSQL: serialization failure, deadlock, lock not available
 SQLITE_CONFLICTS = {driver.SQLITE_BUSY, driver.SQLITE_LOCKED}
+# SQLite: 8 READONLY, 10 IOERR, 13 FULL, 14 CANTOPEN; PostgreSQL's classes: 08 connection,
+# 53 insufficient resources, 57 operator intervention, 58 system error; 25006 read-only
+SQLITE_UNAVAILABLE = {
+    driver.SQLITE_READONLY,
+    driver.SQLITE_IOERR,
+    driver.SQLITE_FULL,
+    driver.SQLITE_CANTOPEN,
+}
+CLASSES_UNAVAILABLE = {"08", "53", "57", "58"}
+READ_ONLY = "25006"
 SQLSTATE_CONFLICTS = {"40001", "40P01", "55P03"}
 
 
@@ -71,6 +81,21 @@ def is_conflict(error: DBAPIError) -> bool:
         # the low byte is the primary code; BUSY_SNAPSHOT and its kin live above it
         return (getattr(cause, "sqlite_errorcode", 0) & 0xFF) in SQLITE_CONFLICTS
     return getattr(cause, "sqlstate", None) in SQLSTATE_CONFLICTS
+
+
+def is_unavailable(error: DBAPIError) -> bool:
+    """Return whether the database can't do its work for now: no room, read-only, or gone."""
+    cause = error.orig
+    if isinstance(cause, driver.Error):
+        return (getattr(cause, "sqlite_errorcode", 0) & 0xFF) in SQLITE_UNAVAILABLE
+    state = getattr(cause, "sqlstate", None) or ""
+    gone = error.connection_invalidated or (isinstance(error, OperationalError) and not state)
+    return gone or state[:2] in CLASSES_UNAVAILABLE or state == READ_ONLY
+
+
+def is_gone(error: DBAPIError) -> bool:
+    """Return whether the connection was lost, so that a new one may do better."""
+    return error.connection_invalidated
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,6 +25,7 @@ from portal.web.kit.http import (
     csrf,
     errors,
     logs,
+    metrics,
     photos,
     security,
     sessions,
@@ -36,7 +37,19 @@ from portal.web.slip import routes as slip
 from portal.web.status import routes as status
 from portal.web.trade import routes as trade
 
-BLUEPRINTS = (system_routes, photos, intake, slip, status, trade, door, counter, books, pieces)
+BLUEPRINTS = (
+    system_routes,
+    metrics,
+    photos,
+    intake,
+    slip,
+    status,
+    trade,
+    door,
+    counter,
+    books,
+    pieces,
+)
 # what a form may send besides a photo
 FORM_ROOM = 1_000_000
 
@@ -89,6 +102,7 @@ def _init_extensions(app: Flask, settings: Settings) -> None:
     )
     unreadable.init_app(app)
     logs.init_app(app)
+    metrics.init_app(app)
     compression.init_app(app)
     security.init_app(app)
     languages.init_app(app)

@@ -33,6 +33,7 @@ def told(**env: str) -> list[str]:
         ("PORTAL_SMTP", "smtp://host:port", "PORTAL_SMTP: The mail server's address has a port"),
         ("PORTAL_MAIL_FROM", "works", "PORTAL_MAIL_FROM is “works”"),
         ("PORTAL_SECRET", "short", "PORTAL_SECRET must have 32 characters or more."),
+        ("PORTAL_METRICS", "short", "PORTAL_METRICS must have 16 characters or more."),
         ("PORTAL_PROXIES", "-1", "PORTAL_PROXIES is “-1”"),
         ("PORTAL_PROXIES", "10", "It must be a number from 0 to 9."),
         ("PORTAL_STMP", "smtp://x", "There is no setting PORTAL_STMP. Did you mean PORTAL_SMTP?"),

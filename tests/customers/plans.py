@@ -25,8 +25,9 @@ NAMES = (
     "Robin Sample", "Ana Muñoz Ejemplo", "Jürgen Beispiel", "Zoë O’Neill-Łukasiewicz",
     "山田太郎", "Ngọc Ánh", "Works & Sons (Ltd.)", "Иван Пример", "X", "Ola  Nordmann",
 )  # fmt: skip
-MAILS = ("robin@example.com", "ana.ejemplo+rad@example.org", "müller@example.com")
-PHONES = ("07700 900123", "+44 7700 900 456", "(01632) 960123", "+49 30 23125 123")
+MAILS = ("robin{}@example.com", "ana.ejemplo+rad{}@example.org", "müller{}@example.com")
+# ranges that are kept for fiction; a number has so many open orders at most
+PHONES = ("07700 900{}", "+44 7700 900 {}", "(01632) 960{}", "+49 30 23125 {}")
 WRONG = {
     "count": ("0", "4x", "4000", "", "-1", "2.5"),
     "name": ("", "12345", "<b>"),
@@ -127,8 +128,8 @@ def plan(seed: int) -> Plan:
         pays=rng.choice(("all", "all", "all", "less", "before")),
         pdf=seed % 20 == 0,
         name=rng.choice(NAMES),
-        email=rng.choice(MAILS),
-        phone=rng.choice(PHONES),
+        email=rng.choice(MAILS).format(seed),
+        phone=rng.choice(PHONES).format(f"{rng.randrange(1000):03d}"),
     )
 
 

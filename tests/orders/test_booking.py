@@ -47,7 +47,12 @@ ORDER = {
 CONTACT = Contact("Taylor Sample", "taylor@example.com", "+447700900123", vehicle="Green van")
 
 
-def a_draft(unit, order=ORDER, *, slot=0) -> str:
+def a_contact(number: int) -> Contact:
+    """Somebody else's contact."""
+    return replace(CONTACT, email=f"taylor{number}@example.com", phone=f"+44770090{number:04d}")
+
+
+def a_draft(unit, order=ORDER, *, slot=0, contact=CONTACT) -> str:
     """A draft that can be booked; `slot` counts the free times."""
     token = drafting.begin(unit)
     declared = read_declared(order)
@@ -57,7 +62,7 @@ def a_draft(unit, order=ORDER, *, slot=0) -> str:
         token,
         "set:A",
         1,
-        lambda a: replace(a, declared=declared, contact=CONTACT, saved={**a.saved, **marks}),
+        lambda a: replace(a, declared=declared, contact=contact, saved={**a.saved, **marks}),
     )
     if slot is not None:
         start = look(unit, token).offers[slot].start

@@ -4,11 +4,12 @@ import pyotp
 import pytest
 
 from portal.orders.access import second_factor, staff_sessions
-from portal.orders.access.signing_in import give_code
+from portal.orders.access.signing_in import give_code, sign_in
 from portal.orders.kernel.errors import RateLimited, Refused
+from portal.orders.office.audit_view import audit_entries
 from portal.shop.roles import Role
 from tests.orders.at_the_door import add_odd, enter
-from tests.readers import refusing
+from tests.readers import english, refusing
 
 
 @pytest.fixture
@@ -69,3 +70,40 @@ def test_a_wrong_first_code_does_not_switch_it_on(unit, odd) -> None:
     with pytest.raises(Refused):
         second_factor.switch_on(unit, odd, second_factor.new_secret(unit), "000000")
     assert not enter(unit).wants_code
+
+
+def test_the_authenticator_shows_the_name_of_the_works() -> None:
+    made = second_factor.address_of("A" * 32, "wren", "Fennholt: Coating")
+    assert pyotp.parse_uri(made).issuer == "Fennholt Coating"
+    assert pyotp.parse_uri(made).name == "wren"
+
+
+def test_a_recovery_code_takes_the_place_of_a_lost_phone_once(unit, secret, odd) -> None:
+    codes = second_factor.new_recovery_codes(unit, odd)
+    assert len(set(codes)) == second_factor.RECOVERY_CODES
+    spaced = f"{codes[0][:4]} {codes[0][4:8]} {codes[0][8:]}"
+    inside = give_code(unit, enter(unit).key, spaced)
+    assert staff_sessions.current(unit, inside.key).may(Role.COUNTER)
+    assert second_factor.recovery_codes_left(unit, odd) == second_factor.RECOVERY_CODES - 1
+    with refusing(Refused, "used"):
+        give_code(unit, enter(unit).key, codes[0])
+    fresh = second_factor.new_recovery_codes(unit, odd)
+    with refusing(Refused, "used"):
+        give_code(unit, enter(unit).key, codes[1])
+    second_factor.switch_off(unit, odd, who=odd)
+    assert second_factor.recovery_codes_left(unit, odd) == 0
+    assert set(fresh).isdisjoint(codes)
+
+
+def test_what_is_refused_stands_in_the_log_in_sentences(unit, secret) -> None:
+    with pytest.raises(Refused):
+        give_code(unit, enter(unit).key, "000000")
+    for login in ("odd", "hunter2 the password"):
+        with pytest.raises(Refused):
+            sign_in(unit, login, "a wrong word of fifteen", address="192.0.2.7")
+    said = [english(one.says) for one in audit_entries(unit)[:3]]
+    assert said == [
+        "The portal refused a wrong password for: a name that nobody has",
+        "The portal refused a wrong password for: odd",
+        "The portal refused a wrong sign-in code for: odd",
+    ]

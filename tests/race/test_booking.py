@@ -3,14 +3,14 @@
 from portal.orders.intake import booking
 from portal.orders.intake.draft_view import look
 from portal.store.tables import Booking, Job, Letter, Part
-from tests.orders.test_booking import a_draft, every
+from tests.orders.test_booking import a_contact, a_draft, every
 from tests.race.crowd import Crowd
 
 CUSTOMERS = 8
 
 
 def test_a_window_is_never_booked_beyond_its_places(unit, database) -> None:
-    drafts = [a_draft(unit) for _ in range(CUSTOMERS)]
+    drafts = [a_draft(unit, contact=a_contact(n)) for n in range(CUSTOMERS)]
     places = look(unit, drafts[0]).promise.places
     agreed = [booking.agreement(look(unit, token)) for token in drafts]
     keys = [c.key for c in look(unit, drafts[0]).to_confirm]

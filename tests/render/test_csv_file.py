@@ -58,11 +58,22 @@ def test_heads_are_in_the_readers_language():
     assert read(csv_file(HEADS, [], Reader("es")), ";") == [["Precio", "Día"]]
 
 
-@pytest.mark.parametrize("text", ['=HYPERLINK("x")', "@SUM(A1)", "+1+1", "-2+3", "\t=1", "\r=1"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        *('=HYPERLINK("x")', "@SUM(A1)", "+1+1", "-2+3", "\t=1", "\r=1", "\n=1"),
+        *("−1+1", "＝1", "+1-1", "+44 (0)", "-1 1", "+١", "--1"),
+    ],
+)
 def test_a_text_that_a_spreadsheet_would_run_is_made_harmless(text):
     assert read(csv_file(HEADS, [(text, "+441632960001")], Reader()))[1] == [
         f"'{text}", "+441632960001"
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize("text", ["+441632960001", "+44 7700 900123", "-5", "+5", "-0.25", "-1,5"])
+def test_a_telephone_and_a_number_are_left_as_they_are(text):
+    assert read(csv_file(HEADS, [(text, "x")], Reader()))[1] == [text, "x"]
 
 
 def test_a_long_table_is_never_held_as_a_whole():

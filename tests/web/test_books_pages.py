@@ -6,6 +6,7 @@ import zipfile
 import pytest
 
 from portal.craft.messages import Message
+from portal.orders.intake import drafts
 from portal.orders.kernel import heartbeat
 from portal.orders.office import documents, powders
 from portal.orders.office.letter_words import letters
@@ -291,3 +292,30 @@ def test_an_idea_is_tried_on_the_open_jobs_and_drawn(staff_client, unit) -> None
     assert all(code in page.text for code in booked)
     assert page.one(class_="what-if").get("role") == "img"
     assert page.one("input", value="blast").get("checked") is not None
+
+
+def test_no_export_has_a_key_and_none_is_kept_by_a_browser(staff_client, unit) -> None:
+    job = a_booked_job(unit)
+    draft = drafts.begin(unit)
+    drafts.send_resume_link(unit, draft, "robin@example.com")
+    answer = staff_client.get("/books/take-away/everything.zip")
+    assert answer.headers["Cache-Control"] == "no-store"
+    assert staff_client.get("/books/take-away/job.csv").headers["Cache-Control"] == "no-store"
+    with zipfile.ZipFile(io.BytesIO(answer.data)) as archive:
+        every = b"".join(archive.read(name) for name in archive.namelist()).decode()
+    assert job.code in every
+    assert not [key for key in (job.token, draft) if key in every]
+
+
+def test_many_bookings_are_called_off_on_one_page(staff_client, unit) -> None:
+    jobs = [a_booked_job(unit, name="Ada Fenn", phone="+447700900555") for _ in range(2)]
+    page = staff_client.get("/books/bookings?find=fenn")
+    assert "(2 bookings)" in page_of(page).text
+    form = next(n for n in range(9) if page_of(page).action(n).startswith("/books/bookings?"))
+    wrong = staff_client.submit(page, form=form, jobs=[str(jobs[0].job_id)])
+    assert wrong.status_code == 422
+    assert page_of(wrong).one("input", id="jobs-1").get("checked") is not None
+    every = [str(job.job_id) for job in jobs]
+    done = staff_client.submit(page, form=form, jobs=every, reason="Booked for fun", letter="")
+    assert done.status_code == 303
+    assert "2 bookings were cancelled." in page_of(staff_client.get(done.location)).text

@@ -8,6 +8,7 @@ import pytest
 
 from portal.web.kit.http.assets import Assets, load, minify
 from tests.conftest import an_app
+from tests.web.walk import begin
 
 PUBLIC = ("/", "/why-powder", "/figures")
 
@@ -127,7 +128,7 @@ def test_the_customers_first_view_is_light(app, client) -> None:
         most = 15_600 if address == "/figures" else 14_600
         assert len(page.data) + css <= most, address
     # the page with the most pictures: every kind of part and every face of a wheel
-    parts = client.post("/o").headers["Location"]
+    parts = begin(client).headers["Location"]
     page = client.get(parts, headers={"Accept-Encoding": "br"}, buffered=True)
     assert len(page.data) + order <= 14_600
     fonts = sum(len(f.body) for name, f in files.items() if name.endswith(".woff2"))

@@ -4,9 +4,12 @@ A new page is added here by hand; a role that changes by mistake is seen at once
 """
 
 import pytest
+import sqlalchemy as sa
+from werkzeug.routing import AnyConverter, IntegerConverter
 
 from portal.shop.roles import Role
-from tests.cast import COUNTER, FLOOR, sign_in
+from portal.store.tables import Base
+from tests.cast import COUNTER, FLOOR, OFFICE, sign_in
 from tests.factories import a_job_in_work
 from tests.page import checked_client
 
@@ -42,6 +45,7 @@ counter.undo
 door.end_others
 door.held
 door.me
+door.recovery_codes
 door.second_factor
 door.second_factor_off
 pieces.pieces
@@ -109,6 +113,7 @@ books.firm_prices
 books.firm_xml
 books.firms
 books.month
+books.open_bookings
 books.new_firm
 books.owed
 books.remind_firm
@@ -147,6 +152,116 @@ counter.lost
 counter.override_check
     """,
 }
+
+# who needs no role: anybody, who has a link, a firm in its own browser, who signs in or out
+OTHERS = {
+    "anybody": """
+house.alive house.favicon house.measure house.ready house.robots house.speak static_file
+metrics.metrics
+intake.begin intake.figures intake.landing intake.picture intake.privacy intake.terms
+intake.why_powder
+counter.offline counter.offline_worker
+status.lost_link
+trade.ask trade.open_page
+    """,
+    "a link": """
+intake.ask intake.asked intake.comes_off intake.day intake.finish intake.from_page intake.later
+intake.on_them intake.one_set intake.parts intake.price intake.read_back intake.remove_set
+intake.resume intake.you
+photos.show
+slip.drop_off slip.guide_pdf slip.sheet_pdf slip.show_guide slip.show_sheet slip.show_slip
+slip.show_tags slip.slip_pdf slip.tags_pdf
+status.answer status.call_off status.make_out_to status.move status.price status.receipt
+status.receipt_pdf status.receipt_xml status.receipts status.show
+trade.use_link
+    """,
+    "a firm": """
+trade.add_rows trade.booked trade.change_list trade.drop_list trade.front trade.invoice
+trade.invoices trade.job trade.jobs trade.new_list trade.one_invoice_pdf trade.one_invoice_xml
+trade.one_list trade.prices trade.sign_out trade.slips trade.slips_pdf trade.template
+    """,
+    "the door": "door.code door.lock door.locked door.sign_in door.sign_out",
+}
+NO_TOKEN = "A" * 26
+VISITORS = {"nobody": None, "floor": FLOOR, "counter": COUNTER, "office": OFFICE}
+ROLE_OF = {"floor": Role.FLOOR, "counter": Role.COUNTER, "office": Role.OFFICE}
+
+
+def rows() -> dict[str, Role | str]:
+    """Return every row of the table: the endpoint, and who may open it."""
+    table: dict[Role | str, str] = {**PAGES, **OTHERS}
+    return {endpoint: who for who, listed in table.items() for endpoint in listed.split()}
+
+
+def address_of(rule) -> str:
+    """Return an address of a route whose things are not there."""
+    values: dict[str, object] = {}
+    for name, converter in rule._converters.items():
+        if isinstance(converter, AnyConverter):
+            values[name] = next(iter(converter.items))
+        else:
+            values[name] = 1 if isinstance(converter, IntegerConverter) else NO_TOKEN
+    built = rule.build(values)
+    assert built is not None
+    return built[1]
+
+
+def test_every_route_has_its_row(app) -> None:
+    assert {rule.endpoint for rule in app.url_map.iter_rules()} == set(rows())
+
+
+@pytest.mark.parametrize("visitor", VISITORS)
+def test_each_visitor_opens_what_the_table_says(app, visitor: str) -> None:
+    table, wrong = rows(), []
+    client = app.test_client()
+    if VISITORS[visitor] is not None:
+        client = sign_in(app, checked_client(app), VISITORS[visitor])
+    for rule in app.url_map.iter_rules():
+        if "GET" not in (rule.methods or ()):
+            continue
+        path = address_of(rule)
+        answer = client.get(path, buffered=True)
+        if not _as_told(table[rule.endpoint], visitor, answer):
+            wrong.append((rule.endpoint, answer.status_code, answer.location))
+    assert wrong == []
+
+
+def _as_told(who: Role | str, visitor: str, answer) -> bool:
+    """Whether the answer is what this visitor may see of a route."""
+    refused = answer.status_code in (401, 403) or "/sign-in" in (answer.location or "")
+    if isinstance(who, Role):
+        may = visitor != "nobody" and ROLE_OF[visitor].covers(who)
+        return answer.status_code < 500 and refused is not may
+    if who == "a link":
+        return answer.status_code == 404
+    if who == "a firm":
+        return answer.status_code in (303, 401, 403)
+    return answer.status_code < 500
+
+
+# what may grow when a page is asked for: who is signed in, a form that is held for its sender
+OF_VISITS = ("staff_session", "held_form", "sign_in_try", "heartbeat")
+
+
+def counted(unit) -> dict[str, int]:
+    tables = [one for one in Base.metadata.sorted_tables if one.name not in OF_VISITS]
+    with unit.read() as session:
+        return {
+            one.name: session.scalar(sa.select(sa.func.count()).select_from(one)) or 0
+            for one in tables
+        }
+
+
+@pytest.mark.parametrize("visitor", VISITORS)
+def test_nobody_changes_anything_without_a_token(app, unit, visitor: str) -> None:
+    client = app.test_client()
+    if VISITORS[visitor] is not None:
+        client = sign_in(app, checked_client(app), VISITORS[visitor])
+    before = counted(unit)
+    for rule in app.url_map.iter_rules():
+        if "POST" in (rule.methods or ()) and rule.endpoint != "door.sign_out":
+            assert client.post(address_of(rule), buffered=True).status_code < 500, rule.endpoint
+    assert counted(unit) == before
 
 
 def test_every_staff_page_needs_the_role_that_the_house_decided(app) -> None:

@@ -14,8 +14,8 @@ from portal.craft.messages import Message
 from portal.orders.access import staff_sessions
 from portal.orders.access.passwords import fits, hashed, must_be_good
 from portal.orders.access.rate_limit import count_a_try, forget, forget_account
-from portal.orders.access.second_factor import use_code
-from portal.orders.kernel.audit_log import record
+from portal.orders.access.second_factor import use_code, use_recovery_code
+from portal.orders.kernel.audit_log import record, record_refused
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.roles import Role
@@ -53,6 +53,8 @@ def sign_in(
     person, keys = _count_password_try(unit, name, address=address, device=device)
     good = fits(person.password_hash if person else "", password)
     if person is None or not good or not person.active:
+        whom = person.login if person else Message("a name that nobody has")
+        record_refused(unit, AuditVerb.WRONG_PASSWORD, whom)
         raise Refused(Message("The name or the password is wrong."), key="password")
     return _begin(unit, person, keys, device=device, shared=shared)
 
@@ -91,7 +93,8 @@ def give_code(unit: UnitOfWork, key: str, code: str, *, device: str = "") -> Sig
     """Check the second factor's code of a waiting session; the session gets a new key."""
     signed_in = _begin_by_code(unit, key, code, device)
     # a wrong try must stay counted, so the refusal comes after the transaction
-    if signed_in is None:
+    if isinstance(signed_in, str):
+        record_refused(unit, AuditVerb.WRONG_CODE, signed_in)
         raise Refused(
             Message("This code is wrong or was already used. Wait for the next one."), key="code"
         )
@@ -101,7 +104,8 @@ def give_code(unit: UnitOfWork, key: str, code: str, *, device: str = "") -> Sig
 @transactional
 def _begin_by_code(
     unit: UnitOfWork, session: Session, key: str, code: str, device: str
-) -> SignedIn | None:
+) -> SignedIn | str:
+    """Return the new session, or of a wrong code the name whose it was to be."""
     at = unit.now()
     row = session.get(StaffSession, staff_sessions.key_hash(key))
     if row is None or not row.data.get("wants_code") or at >= row.expires_at:
@@ -109,8 +113,12 @@ def _begin_by_code(
     person = session.get_one(Person, row.person_id)
     tries = [f"code:{person.id}"]
     count_a_try(session, tries, at)
-    if not person.active or not use_code(session, person, code, at):
-        return None
+    if not person.active:
+        return person.login
+    if not use_code(session, person, code, at):
+        if not use_recovery_code(session, person, code):
+            return person.login
+        record(session, at, person.id, AuditVerb.RECOVERY_CODE_USED)
     forget(session, tries)
     forget_account(session, person.login)
     fresh = staff_sessions.begin(unit, session, person, shared=row.shared)

@@ -6,6 +6,7 @@ opened by anybody's PIN.
 """
 
 import hashlib
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any
@@ -16,8 +17,8 @@ from sqlalchemy.orm import Session
 from portal.craft.messages import Message
 from portal.orders.access.passwords import fits
 from portal.orders.access.rate_limit import count_a_try, forget
-from portal.orders.kernel.audit_log import record
-from portal.orders.kernel.errors import Refused, Unknown
+from portal.orders.kernel.audit_log import record, record_refused
+from portal.orders.kernel.errors import Busy, Refused, Unknown
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.roles import Role
 from portal.shop.verbs import AuditVerb
@@ -134,7 +135,9 @@ def current(unit: UnitOfWork, key: str) -> Current | None:
     if locked is not row.locked:
         lock(unit, key)
     elif at - row.seen_at >= TOUCH_EVERY and not locked:
-        _update(unit, key, seen_at=at)
+        # whoever only reads can go on while nothing can be saved
+        with suppress(Busy):
+            _update(unit, key, seen_at=at)
     return Current(
         person_id=person.id,
         login=person.login,
@@ -186,6 +189,9 @@ def unlock(unit: UnitOfWork, key: str, person_id: int, pin: str) -> str:
     pin_hash, wrong = _count_pin_try(unit, key, person_id)
     if fits(pin_hash, pin):
         return _hand_over(unit, key, person_id)
+    with unit.read() as session:
+        whom = load_person(session, person_id).login
+    record_refused(unit, AuditVerb.WRONG_PIN, whom)
     if wrong < WRONG_PINS:
         raise Refused(Message("This is not this person's PIN. Try again."), key="pin")
     end(unit, key)

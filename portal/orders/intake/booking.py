@@ -15,6 +15,7 @@ from portal.orders.intake.draft_view import DraftView, Offered, Times, look
 from portal.orders.intake.drafts import draft_row
 from portal.orders.intake.new_job import TAKEN, NewJob, put_job
 from portal.orders.intake.question_rows import to_job
+from portal.orders.intake.strangers import refuse_many
 from portal.orders.kernel.errors import Overtaken, Refused, Taken
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.unit import UnitOfWork, transactional
@@ -127,6 +128,7 @@ def _book_once(
         raise Overtaken(
             Message("You changed this order in another window. Check it, then book again.")
         )
+    refuse_many(unit, session, ready.contact)
     refuse_if_booked_since(session, ready.seen)
     return _book(unit, session, row, ready, confirmed, once_token=once_token)
 

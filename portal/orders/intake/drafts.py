@@ -14,6 +14,7 @@ from portal.notices.outbox import queue
 from portal.notices.sender import sender_of
 from portal.orders.intake import ended_drafts
 from portal.orders.intake.draft_answers import Answers, read_answers, write_answers
+from portal.orders.intake.strangers import count_letter, letter_keys
 from portal.orders.kernel.errors import Overtaken, Refused, Unknown
 from portal.orders.kernel.photos import Belongs, Picture, put_photo, read_picture
 from portal.orders.kernel.retention_times import DRAFT_LIVES
@@ -174,8 +175,13 @@ def remove_photo(unit: UnitOfWork, session: Session, token: str, photo: str) -> 
 
 
 @transactional
-def send_resume_link(unit: UnitOfWork, session: Session, token: str, email: str) -> None:
-    """Queue a letter with the link that resumes this draft on any device."""
+def send_resume_link(
+    unit: UnitOfWork, session: Session, token: str, email: str, *, address: str = ""
+) -> None:
+    """Queue a letter with the link that resumes this draft on any device.
+
+    `address` is where the request comes from. Raise Refused where too many letters were sent.
+    """
     now = unit.now()
     row = draft_row(session, token, now)
     answers = read_answers(row.answers)
@@ -188,6 +194,7 @@ def send_resume_link(unit: UnitOfWork, session: Session, token: str, email: str)
                 count=asked,
             )
         )
+    count_letter(session, letter_keys(email, address), now)
     row.answers = write_answers(replace(answers, saved={**answers.saved, "letters": asked + 1}))
     letter = ResumeLink(
         sender=sender_of(unit.shop(session), row.locale),

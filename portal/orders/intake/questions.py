@@ -21,6 +21,7 @@ from portal.orders.access.rate_limit import count_a_try
 from portal.orders.intake.draft_answers import Answers, Step, reach, read_answers, write_answers
 from portal.orders.intake.drafts import draft_row
 from portal.orders.intake.question_rows import drop_photo, queue_letter
+from portal.orders.intake.strangers import count_letter, letter_keys
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.idempotency import idempotent
 from portal.orders.kernel.photos import Belongs, Picture, put_photo, read_picture
@@ -120,9 +121,9 @@ def ask(
         raise Refused(Message("Use at most {n} characters.", n=LONGEST_QUESTION), key="question")
 
     row = _open_draft(session, token, unit.now())
-    keys = _keys(address, asking.email)
+    counted = _keys(address, asking.email), letter_keys(asking.email, address)
     asking = replace(asking, text=text)
-    _ask(unit, session, row, asking, keys, once_token=once_token, locale=locale or row.locale)
+    _ask(unit, session, row, asking, counted, once_token=once_token, locale=locale or row.locale)
 
 
 @idempotent("ask", answer="question")
@@ -131,13 +132,14 @@ def _ask(
     session: Session,
     row: Draft,
     asking: Asking,
-    keys: list[str],
+    counted: tuple[list[str], list[str]],
     *,
     once_token: str,  # taken by the decorator
     locale: str,
 ) -> int:
     _must_not_be_many(session, row)
-    count_a_try(session, keys, unit.now())
+    count_a_try(session, counted[0], unit.now())
+    count_letter(session, counted[1], unit.now())
     row.locale = locale
     return _send(unit, session, row, asking)
 

@@ -5,6 +5,7 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from portal.craft.messages import Message
+from portal.orders.kernel.unit import UnitOfWork, transactional
 from portal.shop.verbs import AuditVerb
 from portal.store.tables import Audit
 
@@ -20,3 +21,14 @@ def record(
     """
     beside = {"says": what} if isinstance(what, Message) else {"what": what[:LONGEST]}
     session.add(Audit(at=at, person_id=who, verb=verb, **beside))
+
+
+@transactional
+def record_refused(
+    unit: UnitOfWork, session: Session, verb: AuditVerb, whom: str | Message
+) -> None:
+    """Record a sign-in that was refused, in a transaction of its own: the refusal follows.
+
+    `whom` it was for: a sign-in name that we have; whatever else was typed may be a password.
+    """
+    record(session, unit.now(), None, verb, whom)

@@ -54,6 +54,15 @@ class Busy(Refusal):
         super().__init__(sentence or Message("The system is busy. Wait a moment, then try again."))
 
 
+class Unavailable(Busy):
+    """The database can't save or can't be reached: no room, read-only, gone."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            Message("We can't save anything at the moment. Try again in a few minutes, or call us.")
+        )
+
+
 class RateLimited(Refusal):
     """Too many tries; `seconds` until the next one is accepted."""
 

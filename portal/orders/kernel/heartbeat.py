@@ -11,7 +11,8 @@ from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
 from portal.shop.states import LetterState
 from portal.store.tables import Heartbeat, Letter
 
-MAIL_WORKER = "mail"
+MAIL_WORKER, SAVING = "mail", "saving"
+TRY_EVERY = timedelta(seconds=5)
 # a round may forecast a large floor; longer than this, and nobody is at work
 SILENT_AFTER = timedelta(minutes=3)
 
@@ -39,6 +40,19 @@ def beat(unit: UnitOfWork, session: Session, *, trouble: Message | None) -> None
         row = Heartbeat(name=MAIL_WORKER)
         session.add(row)
     row.at, row.trouble = unit.now(), trouble
+
+
+def can_save(unit: UnitOfWork) -> None:
+    """Write a row, at most every few seconds; raise Busy or Unavailable where it can't be."""
+    with unit.read() as session:
+        row = session.get(Heartbeat, SAVING)
+    if row is None or row.at < unit.now() - TRY_EVERY:
+        _save(unit)
+
+
+@transactional
+def _save(unit: UnitOfWork, session: Session) -> None:
+    session.merge(Heartbeat(name=SAVING, at=unit.now(), trouble=None))
 
 
 @read_only

@@ -13,7 +13,7 @@ from sqlalchemy import event
 from sqlalchemy.exc import DBAPIError, IntegrityError
 from sqlalchemy.orm import Session, sessionmaker
 
-from portal.orders.kernel.errors import Busy
+from portal.orders.kernel.errors import Busy, Unavailable
 from portal.orders.kernel.shop_cache import ShopCache
 from portal.shop.codes import RandomBytes
 from portal.shop.shop import Shop
@@ -23,6 +23,8 @@ from portal.store.engine import (
     begin_writing,
     facts,
     is_conflict,
+    is_gone,
+    is_unavailable,
     make_engine,
     make_sessions,
     wipe,
@@ -35,6 +37,8 @@ TRIES = 12
 # a key that was just taken by another: the verb picks the next code or place and tries again
 TRIES_ON_A_TAKEN_KEY = 4
 FIRST_PAUSE, LONGEST_PAUSE = 0.004, 0.4
+# who waits longer has gone; each try may itself wait for the database
+GIVE_UP_AFTER_S = 20
 
 
 class UnitOfWork:
@@ -61,7 +65,7 @@ class UnitOfWork:
         `work` must not have effects outside the database. Raises `Busy` when it never got its
         turn, and whatever `work` raises.
         """
-        taken_keys = 0
+        taken_keys, began = 0, time.monotonic()
         for attempt in range(1, TRIES + 1):
             try:
                 return self._attempt(work)
@@ -70,12 +74,39 @@ class UnitOfWork:
                 if taken_keys >= TRIES_ON_A_TAKEN_KEY:
                     raise
             except DBAPIError as error:
-                if not is_conflict(error):
-                    raise
-                if attempt == TRIES:
+                self._must_be_conflict(error)
+                if attempt == TRIES or time.monotonic() - began > GIVE_UP_AFTER_S:
                     raise Busy from error
             self._pause(attempt)
         raise Busy
+
+    def look(self, work: Callable[[Session], T]) -> T:
+        """Run `work` in one snapshot that can't be written to; again where a writer was in the way.
+
+        A lost connection is tried again, too. Raises `Busy`, `Unavailable`, and what `work` raises.
+        """
+        nested, began = self._session() is not None, time.monotonic()
+        for attempt in range(1, TRIES + 1):
+            try:
+                with self.read() as session:
+                    return work(session)
+            except DBAPIError as error:
+                if nested:
+                    raise  # the snapshot is the outer one's
+                if not is_gone(error) or attempt == TRIES:
+                    self._must_be_conflict(error)
+                if attempt == TRIES or time.monotonic() - began > GIVE_UP_AFTER_S:
+                    raise Busy from error
+            self._pause(attempt)
+        raise Busy
+
+    @staticmethod
+    def _must_be_conflict(error: DBAPIError) -> None:
+        if is_conflict(error):
+            return
+        if is_unavailable(error):
+            raise Unavailable from error
+        raise error
 
     @contextmanager
     def read(self) -> Iterator[Session]:
@@ -148,6 +179,15 @@ class UnitOfWork:
         time.sleep(longest * (1 + self.random_bytes(1)[0]) / 256)
 
 
+def refusal_of(problem: Exception) -> Busy | None:
+    """Return what an error of the database means to who waits; None where the fault is ours."""
+    if not isinstance(problem, DBAPIError):
+        return None
+    if is_conflict(problem):
+        return Busy()
+    return Unavailable() if is_unavailable(problem) else None
+
+
 def open_unit(
     database_url: str,
     *,
@@ -192,8 +232,7 @@ def read_only(
 
     @wraps(view)
     def in_snapshot(unit: UnitOfWork, /, *args: P.args, **kwargs: P.kwargs) -> T:
-        with unit.read() as session:
-            return view(unit, session, *args, **kwargs)
+        return unit.look(lambda session: view(unit, session, *args, **kwargs))
 
     return in_snapshot
 

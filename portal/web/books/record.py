@@ -60,4 +60,6 @@ def everything() -> Any:
     export.write_everything(unit(), spool, write, who=the_person().person_id)
     spool.seek(0)
     name = f"books-{unit().now():%Y-%m-%d}.zip"
-    return send_file(spool, "application/zip", as_attachment=True, download_name=name)
+    response = send_file(spool, "application/zip", as_attachment=True, download_name=name)
+    response.headers["Cache-Control"] = "no-store"
+    return response

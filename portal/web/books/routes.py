@@ -3,6 +3,7 @@
 from flask import Blueprint
 
 from portal.web.books import (
+    bookings,
     documents,
     firms,
     letters,
@@ -24,6 +25,7 @@ blueprint = Blueprint("books", __name__, url_prefix="/books")
 BOTH = ("GET", "POST")
 for rule, name, view, methods in (
     ("/", "late", record.late, ("GET",)),
+    ("/bookings", "open_bookings", bookings.open_bookings, BOTH),
     ("/what-if", "what_if", what_if.what_if, ("GET",)),
     ("/doing", "doing", log.doing, ("GET",)),
     ("/take-away", "take_away", record.take_away, ("GET",)),

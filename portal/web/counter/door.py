@@ -19,6 +19,7 @@ for rule, name, view in (
     ("/counter/sign-out", "sign_out", sign_in.sign_out),
     ("/counter/lock", "lock", lock.lock_now),
     ("/counter/me/second-factor/off", "second_factor_off", my_sign_in.second_factor_off),
+    ("/counter/me/recovery-codes", "recovery_codes", my_sign_in.new_recovery_codes),
     ("/counter/me/other-devices", "end_others", my_sign_in.end_others),
 ):
     blueprint.add_url_rule(rule, name, view, methods=["POST"])

@@ -1,5 +1,6 @@
 """A person's own sign-in: password, PIN, second factor, other devices."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from flask import flash, make_response, redirect, render_template, request, url_for
@@ -17,7 +18,7 @@ from portal.web.kit.http.guards import require_role, the_person
 from portal.web.kit.http.sessions import session_key
 from portal.web.kit.i18n.languages import render
 from portal.web.kit.paper import qr
-from portal.web.kit.request_context import unit
+from portal.web.kit.request_context import house_name, unit
 
 NEW = {"autocomplete": "new-password"}
 PENDING = "new_second_factor"
@@ -80,6 +81,7 @@ def me() -> Any:
         pin=pin,
         has_pin=my_account.has_pin(unit(), who.person_id),
         off=OffForm(formdata=None),
+        codes_left=second_factor.recovery_codes_left(unit(), who.person_id),
     )
     return make_response(page, status)
 
@@ -128,13 +130,14 @@ def second_factor_page() -> Any:
     if form.validate_on_submit():
         try:
             my_account.must_know_password(here, who.person_id, form.password.data or "")
-            second_factor.switch_on(here, who.person_id, secret, form.code.data or "")
+            codes = second_factor.switch_on(here, who.person_id, secret, form.code.data or "")
         except Refusal as refusal:
             status = _blame(form, refusal.key or "password", refusal)
         else:
             staff_sessions.keep(here, session_key(), PENDING, "")
-            return _done(_("Two-step sign-in is on. From now on we ask for a code."))
-    address = second_factor.address_of(secret, who.login)
+            flash(_("Two-step sign-in is on. From now on we ask for a code."), "go")
+            return _codes_page(codes)
+    address = second_factor.address_of(secret, who.login, house_name())
     page = render_template(
         "counter/second_factor.html",
         form=form,
@@ -157,6 +160,23 @@ def second_factor_off() -> Any:
         second_factor.switch_off(unit(), who.person_id, who=who.person_id)
         flash(_("Two-step sign-in is off."), "go")
     return redirect(url_for("door.me"), code=303)
+
+
+@require_role(Role.FLOOR)
+def new_recovery_codes() -> Any:
+    """Make recovery codes anew, and show them this once."""
+    who = the_person()
+    try:
+        my_account.must_know_password(unit(), who.person_id, request.form.get("off_password", ""))
+    except Refusal as refusal:
+        flash(render(refusal.sentence), "stop")
+        return redirect(url_for("door.me"), code=303)
+    return _codes_page(second_factor.new_recovery_codes(unit(), who.person_id))
+
+
+def _codes_page(codes: Sequence[str]) -> Any:
+    groups = [" ".join(code[at : at + 4] for at in range(0, len(code), 4)) for code in codes]
+    return render_template("counter/recovery_codes.html", codes=groups)
 
 
 @require_role(Role.FLOOR)

@@ -45,7 +45,7 @@ class CodeForm(PageForm):
     code = TextField(
         _l("The six digits in your authenticator app"),
         [Required(_l("Enter the six digits."))],
-        longest=12,
+        longest=20,
         render_kw=KEYS_OF_CODE,
     )
 

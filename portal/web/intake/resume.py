@@ -25,7 +25,7 @@ class ResumeForm(StepForm):
 
 
 def begin() -> ResponseReturnValue:
-    """Create an empty draft. No CSRF token is needed: a stranger gains nothing by it."""
+    """Create an empty draft."""
     token = drafts.begin(unit(), locale=language())
     if request.form.get("then") == "ask":
         return redirect(url_for("intake.ask", token=token), 303)
@@ -51,7 +51,8 @@ def later(token: str) -> ResponseReturnValue:
     form = FormGroup(page)
     if form.sent and form.validate():
         try:
-            drafts.send_resume_link(unit(), view.token, mail_address(str(page.email.data)))
+            to, address = mail_address(str(page.email.data)), request.remote_addr or ""
+            drafts.send_resume_link(unit(), view.token, to, address=address)
         except Refused as refused:
             page.blame("email", refused.sentence)
         else:

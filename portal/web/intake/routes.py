@@ -54,7 +54,7 @@ for _policy in Policy:
 blueprint.add_url_rule("/why-powder", view_func=landing.why_powder, methods=["GET"])
 blueprint.add_url_rule("/figures", view_func=landing.figures, methods=["GET"])
 blueprint.add_url_rule("/picture/<sheet>.svg", view_func=art.picture, methods=["GET"])
-blueprint.add_url_rule("/o", view_func=checks_its_form(resume.begin), methods=["POST"])
+blueprint.add_url_rule("/o", view_func=resume.begin, methods=["POST"])
 blueprint.add_url_rule("/r/<token>", view_func=resume.resume, methods=["GET"])
 blueprint.add_url_rule(
     "/o/<token>/ask/from", view_func=checks_its_form(ask.from_page), methods=["POST"]

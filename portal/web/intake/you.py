@@ -5,14 +5,16 @@ from dataclasses import replace
 from flask.typing import ResponseReturnValue
 from flask_babel import lazy_gettext as _l
 
-from portal.orders.intake.draft_answers import Answers, Contact, Step
+from portal.orders.intake.draft_answers import Contact, Step
 from portal.orders.intake.draft_view import DraftView
 from portal.orders.intake.drafts import Change
+from portal.orders.intake.strangers import may_book
+from portal.orders.kernel.errors import Refused
 from portal.shop.states import TellBy
 from portal.web.intake.contact_fields import contact_email, contact_name
 from portal.web.intake.page import FormGroup, StepForm, load_step, render_step, save
 from portal.web.kit.forms import RadioChoiceField, Required, TelField, TextField
-from portal.web.kit.request_context import shop
+from portal.web.kit.request_context import shop, unit
 from portal.web.kit.typed_text import (
     Reads,
     mail_address,
@@ -43,7 +45,7 @@ class YouForm(StepForm):
 def you(token: str) -> ResponseReturnValue:
     view = load_step(token, STEP)
     form = make_form(view)
-    if form.sent and form.validate():
+    if form.sent and form.validate() and _may_book(form):
         gone_on = save(view, STEP.value, form, change_of(form), step=STEP)
         if gone_on:
             return gone_on
@@ -67,18 +69,26 @@ def make_form(view: DraftView) -> FormGroup:
 
 def change_of(form: FormGroup) -> Change:
     """Return the change to the answers."""
-    page = form.page
     # read before the answers are: a read inside another one can meet a writer that waits for both
-    country = shop().country
+    contact = _contact(form)
+    return lambda answers: replace(answers, contact=contact)
 
-    def change(answers: Answers) -> Answers:
-        contact = Contact(
-            name=person_name(page["name"].data or ""),
-            email=mail_address(page["email"].data or ""),
-            phone=telephone(page["phone"].data or "", country),
-            tell_by=TellBy(page["tell_by"].data or TellBy.EMAIL),
-            vehicle=page["vehicle"].data or "",
-        )
-        return replace(answers, contact=contact)
 
-    return change
+def _contact(form: FormGroup) -> Contact:
+    page = form.page
+    return Contact(
+        name=person_name(page["name"].data or ""),
+        email=mail_address(page["email"].data or ""),
+        phone=telephone(page["phone"].data or "", shop().country),
+        tell_by=TellBy(page["tell_by"].data or TellBy.EMAIL),
+        vehicle=page["vehicle"].data or "",
+    )
+
+
+def _may_book(form: FormGroup) -> bool:
+    """Tell beside its field that a telephone or an address has enough orders booked."""
+    try:
+        may_book(unit(), _contact(form))
+    except Refused as refusal:
+        return form.page.blame(refusal.key, refusal.sentence)
+    return True

@@ -1,6 +1,7 @@
 """Error pages: the refusals of `orders` and other errors, with what to do next."""
 
 import logging
+import re
 
 from flask import Flask, Response, make_response, render_template, request
 from flask_babel import gettext as _
@@ -15,12 +16,15 @@ from portal.orders.kernel.errors import (
     Refusal,
     Refused,
     Taken,
+    Unavailable,
     Unknown,
 )
+from portal.orders.kernel.unit import refusal_of
 from portal.web.kit.http.logs import request_id
 from portal.web.kit.http.unreadable import is_unreadable
 
 log = logging.getLogger("portal.web")
+RETRY_S = "30"
 
 REFUSALS: dict[type[Exception], int] = {
     Refused: 409,
@@ -33,10 +37,40 @@ REFUSALS: dict[type[Exception], int] = {
 }
 
 
-def page(status: int, title: str, says: Message | str, *, mark: str = "") -> Response:
-    """Return an error page; `mark` is the id in the log."""
-    body = render_template("error.html", status=status, title=title, says=says, mark=mark)
+# never shown or sent again: what is secret, and what a form gets anew
+SECRET = re.compile(r"(?:^|_)(?:password|pin|code)$|^csrf_token$")
+HIDDEN = frozenset({"once", "agreed", "version", "points", "sets"})
+MOST_AGAIN = 400  # fields
+
+
+def page(
+    status: int, title: str, says: Message | str, *, mark: str = "", again: bool = False
+) -> Response:
+    """Return an error page; `mark` is the id in the log.
+
+    With `again` it shows what was typed, and a button that sends it once more.
+    """
+    sent = _sent() if again else []
+    typed = [(name, text) for name, text in sent if text and not _is_hidden(name)]
+    body = render_template(
+        "error.html", status=status, title=title, says=says, mark=mark, sent=sent, typed=typed
+    )
     return make_response(body, status)
+
+
+def _sent() -> list[tuple[str, str]]:
+    """Return the fields of the form that was sent, without secrets and files."""
+    if request.method != "POST" or request.is_json:
+        return []
+    every = list(request.form.items(multi=True))
+    secret = any(SECRET.search(name) for name, _ in every if name != "csrf_token")
+    if secret or len(every) > MOST_AGAIN:
+        return []
+    return [(name, text) for name, text in every if not SECRET.search(name)]
+
+
+def _is_hidden(name: str) -> bool:
+    return name in HIDDEN or name.startswith("expected_")
 
 
 def init_app(app: Flask) -> None:
@@ -63,11 +97,16 @@ def _refused(refusal: Refusal) -> Response:
         Taken: _("This time has been taken"),
         Unknown: _("We can't find this"),
         Expired: _("This link has expired"),
-        Busy: _("One moment"),
+        Busy: _("Nothing was booked or changed"),
         RateLimited: _("Wait a moment, then try again."),
     }
     kind = next(k for k in REFUSALS if isinstance(refusal, k))
-    return page(REFUSALS[kind], titles[kind], refusal.sentence)
+    if isinstance(refusal, Unavailable):
+        log.error("unavailable %s", request_id(), exc_info=refusal)
+    answer = page(REFUSALS[kind], titles[kind], refusal.sentence, again=kind is Busy)
+    if kind is Busy:
+        answer.headers["Retry-After"] = RETRY_S
+    return answer
 
 
 def _http(problem: HTTPException) -> Response:
@@ -105,6 +144,9 @@ def _http(problem: HTTPException) -> Response:
 
 def _accident(problem: Exception) -> Response:
     mark = request_id()
+    if (refusal := refusal_of(problem)) is not None:
+        log.error("unavailable %s", mark, exc_info=problem)
+        return _refused(refusal)
     if is_unreadable(problem):
         log.warning("unreadable %s", mark, exc_info=problem)
         return _http(BadRequest())

@@ -1,12 +1,15 @@
 """Liveness, readiness, robots.txt, the favicon, and the choice of language and units."""
 
+import shutil
 from collections.abc import Container
+from pathlib import Path
 
 from flask import Blueprint, Response, current_app, redirect, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.exc import SQLAlchemyError
 
-from portal.orders.kernel.heartbeat import mail_worker
+from portal.orders.kernel.errors import Busy
+from portal.orders.kernel.heartbeat import can_save, mail_worker
 from portal.render.reader import Reader
 from portal.render.text import render
 from portal.web.kit.http import assets
@@ -21,6 +24,7 @@ blueprint = Blueprint("house", __name__)
 ROBOTS = "User-agent: *\nDisallow: /r/\nDisallow: /J/\nDisallow: /counter/\n"
 A_DAY = "public, max-age=86400"
 A_YEAR = 31_536_000
+LEAST_ROOM = 100_000_000  # bytes: a few days of photos
 
 
 @blueprint.get("/healthz")
@@ -31,22 +35,40 @@ def alive() -> Response:
 
 @blueprint.get("/readyz")
 def ready() -> Response:
-    """Return 200 and what the database is, when it answers and holds the shop."""
+    """Return 200 and how things stand, when the database answers, saves and has room."""
+    free = shutil.disk_usage(_data_dir()).free
+    if free < LEAST_ROOM:
+        return _not_ready(f"the disk is nearly full: {_size(free)} left")
     try:
         shop()
         told = unit().store()
-    except SQLAlchemyError:
+        can_save(unit())
+        mail = mail_worker(unit())
+    except (SQLAlchemyError, Busy):
         current_app.logger.exception("not ready")
-        return Response("the database does not answer\n", status=503, mimetype="text/plain")
-    mail = mail_worker(unit())
-    in_english = Reader("en")
-    trouble = render(mail.trouble, in_english) if mail.trouble else "at work"
-    letters = "not running" if mail.silent else trouble
+        return _not_ready("the database does not answer, or can't save")
+    trouble = render(mail.trouble, Reader("en")) if mail.trouble else "at work"
     says = (
         f"ready\n{told.database} {told.version}, journal: {told.journal}\n"
-        f"mail worker: {letters}; letters waiting: {mail.waiting}\n"
+        f"mail worker: {'not running' if mail.silent else trouble}; "
+        f"letters waiting: {mail.waiting}\nroom left: {_size(free)}\n"
     )
     return Response(says, mimetype="text/plain")
+
+
+def _not_ready(why: str) -> Response:
+    return Response(f"not ready: {why}\n", status=503, mimetype="text/plain")
+
+
+def _data_dir() -> Path:
+    wanted = settings().data_dir
+    return wanted if wanted.exists() else wanted.parent
+
+
+def _size(count: int) -> str:
+    return (
+        f"{count / 1_000_000_000:.1f} GB" if count >= 1_000_000_000 else f"{count // 1_000_000} MB"
+    )
 
 
 @blueprint.post("/language")
