@@ -18,6 +18,7 @@ from portal.notices.letters import (
     DropOffMoved,
     FindingRaised,
     HandedBack,
+    LinkedJob,
     NewDate,
     NotBrought,
     NotFetched,
@@ -27,6 +28,7 @@ from portal.notices.letters import (
     Ready,
     Received,
     ResumeLink,
+    StatusLinks,
     StillWaiting,
     TestLetter,
 )
@@ -117,6 +119,18 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
         ),
         LetterKind.NOT_FETCHED: NotFetched(
             **job, until=at, pickup_code="123 456", hours=((at, at),)
+        ),
+        LetterKind.STATUS_LINKS: StatusLinks(
+            sender=sender,
+            locale="en",
+            name="Robin Example",
+            jobs=(
+                LinkedJob(
+                    "4F7K-2M9P",
+                    Message("{count} × {parts}", count=4, parts=Message("wheels")),
+                    "https://portal.example.com/J/EXAMPLE",
+                ),
+            ),
         ),
         LetterKind.FIRM_BOOKED: FirmBooked(
             **firm,

@@ -241,6 +241,31 @@ class TestLetter:
     link: str
 
 
+@dataclass(frozen=True, slots=True)
+class LinkedJob:
+    """A job of which somebody has lost the link: its code as shown, what it is, its page."""
+
+    code: str
+    summary: Message
+    link: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StatusLinks:
+    """The pages of all open orders of one address, sent because somebody asked for them."""
+
+    kind: ClassVar[LetterKind] = LetterKind.STATUS_LINKS
+    sender: Sender
+    locale: str
+    name: str
+    jobs: tuple[LinkedJob, ...]
+
+    @property
+    def link(self) -> str:
+        """The page of the newest order."""
+        return self.jobs[0].link
+
+
 AnyLetter = (
     ResumeLink
     | QuestionAsked
@@ -255,6 +280,7 @@ AnyLetter = (
     | DropOffMoved
     | CalledOff
     | NotFetched
+    | StatusLinks
     | OnTime
     | StillWaiting
     | FirmBooked

@@ -102,6 +102,7 @@ class LetterKind(Titled):
     MOVED = "moved", "New drop-off time"
     CALLED_OFF = "called_off", "Cancelled"
     NOT_FETCHED = "not_fetched", "Not collected yet"
+    STATUS_LINKS = "status_links", "Your order pages"
     FIRM_BOOKED = "firm_booked", "A firm's list is booked"
     FIRM_LINK = "firm_link", "The link to a firm's page"
     FIRM_INVOICE = "firm_invoice", "Invoice of a month"

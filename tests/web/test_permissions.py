@@ -161,6 +161,7 @@ metrics.metrics
 intake.begin intake.figures intake.landing intake.picture intake.privacy intake.terms
 intake.why_powder
 counter.offline counter.offline_worker
+status.lost_link
 trade.ask trade.open_page
     """,
     "a link": """

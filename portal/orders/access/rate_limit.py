@@ -30,9 +30,12 @@ FREE = {
     "ask": 8,
     "asked": 5,
     "firm": 5,
+    "lost": 3,
+    "seeker": 8,
 }
-# a question is no wrong try
+# who asks a question, or for a link, has tried nothing wrong
 QUESTIONS = ("ask", "asked")
+LINKS = ("firm", "lost", "seeker")
 # NIST SP 800-63B: no more than 100 failures in a row
 MOST_IN_A_ROW = 100
 FREE["login"] = MOST_IN_A_ROW
@@ -89,7 +92,7 @@ def _must_not_wait(session: Session, key: str, at: datetime) -> None:
     if until > at:
         seconds = int((until - at).total_seconds()) + 1
         says = Message("Several wrong tries. Wait {n} seconds, then try again.", n=seconds)
-        if kind == "firm":
+        if kind in LINKS:
             says = Message("You have asked for several links. Wait {n} seconds.", n=seconds)
         if kind in QUESTIONS:
             says = Message(

@@ -2,9 +2,10 @@
 
 from flask import Blueprint
 
-from portal.web.status import answering, drop_off, page, receipts
+from portal.web.status import answering, drop_off, lost_link, page, receipts
 
 blueprint = Blueprint("status", __name__)
+blueprint.route("/lost-slip", methods=["GET", "POST"])(lost_link.lost_link)
 
 # a link that was copied by hand, or typed by a scanner, may arrive in lower case
 for letter in ("J", "j"):

@@ -37,6 +37,16 @@ def _unknown(house: House) -> TestResponse:
     return house.anyone.get(f"/J/{'A' * 26}")
 
 
+@state("lost slip", "link")
+def _lost(house: House) -> TestResponse:
+    return house.anyone.get("/lost-slip")
+
+
+@state("lost slip, the link is on its way", "link")
+def _lost_and_sent(house: House) -> TestResponse:
+    return house.anyone.submit(_lost(house), known="nobody@example.com")
+
+
 @state("price", "link")
 def _price(house: House) -> TestResponse:
     return house.status("booked", "/price")
