@@ -7,7 +7,7 @@ from flask import flash, make_response, redirect, render_template, request, url_
 from flask_babel import lazy_gettext as _l
 from flask_babel import ngettext
 
-from portal.craft.messages import Message
+from portal.craft.messages import Message, Phone
 from portal.orders.kernel.errors import Refused
 from portal.orders.office import bookings
 from portal.orders.office.bookings import BookingLine
@@ -58,7 +58,11 @@ def _form(found: Sequence[BookingLine]) -> CallOffForm:
 
 
 def _says(one: BookingLine) -> Message:
-    values = {"phone": one.phone or "–", "email": one.email or "–", "order": one.summary}
+    values = {
+        "phone": Phone(one.phone) if one.phone else "–",
+        "email": one.email or "–",
+        "order": one.summary,
+    }
     if one.same == 1:
         return Message("{order} · {phone} · {email}", **values)
     return Message("{order} · {phone} ({n} bookings) · {email}", n=one.same, **values)
