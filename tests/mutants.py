@@ -10,6 +10,8 @@ did not change, and serves several samples (`SEED="1 2"`) in as many processes a
 """
 
 import ast
+import difflib
+import functools
 import itertools
 import json
 import os
@@ -17,12 +19,14 @@ import random
 import re
 import subprocess
 import sys
+import textwrap
 import tomllib
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from tests.house import catalogues, python_sentences
 
@@ -79,7 +83,11 @@ def main(count: int, seeds: list[int]) -> int:
     _refresh()
     _plant()
     samples = {seed: _drawn(count, seed) for seed in seeds}
-    found = _tried({name for names in samples.values() for name in names if not _is_unsaid(name)})
+    every = {name for names in samples.values() for name in names}
+    found = {name: "catalogues" for name in every if _is_unsaid(name)}
+    found |= _tried(every - found.keys())
+    refused = _refused_by_types(sorted(name for name in every if not found[name]))
+    found |= dict.fromkeys(refused, "types")
     failed = [_told(seed, names, found, max(1, count // 10)) for seed, names in samples.items()]
     _call(*DAEMON, "stop")
     return int(any(failed))
@@ -112,8 +120,8 @@ def _drawn(count: int, seed: int) -> list[str]:
 
 def _told(seed: int, names: list[str], found: Mapping[str, str], guards: int) -> bool:
     """Print what became of one sample; return whether it shows that a test is missing."""
-    chance = random.Random(seed)
-    mutants = [*(_result(name, found.get(name)) for name in names), *_guards(chance, guards)]
+    mutants = [_result(name, found[name]) for name in names]
+    mutants += _guards(random.Random(seed), guards)
     missed = [one for one in mutants if not one.caught]
     for one in missed:
         print(f"not caught: {one.where}\n    {one.line}\n    {one.known or 'NOT LISTED'}")
@@ -176,37 +184,85 @@ def _write(path: Path, text: str) -> None:
     os.utime(path, (second, second))
 
 
-def _mutmut(*words: str, check: bool = True) -> str:
-    done = _call("-m", "mutmut", *words)
-    if check and done.returncode:
-        sys.exit(f"mutmut could not run:\n{done.stdout[-3000:]}{done.stderr[-3000:]}")
-    return done.stdout + done.stderr
-
-
 def _names() -> list[str]:
     """Return the names of all mutants."""
     metas = [json.loads(path.read_text("utf-8")) for path in MADE.rglob("*.meta")]
     return sorted(name for meta in metas for name in meta["exit_code_by_key"])
 
 
-def _result(name: str, stopped: str | None) -> Mutant:
-    """Return a mutant with what caught it; `stopped` is None where nothing had to be run."""
-    caught = "catalogues" if stopped is None else stopped or _refused_by_types(name)
-    line = "" if caught else _line_of(name)
-    return Mutant(re.sub(r"__mutmut_\d+$", "", name), line, caught)
+def _result(name: str, caught: str) -> Mutant:
+    return Mutant(re.sub(r"__mutmut_\d+$", "", name), "" if caught else _line_of(name), caught)
 
 
-def _refused_by_types(name: str) -> str:
-    """Return "types" where mypy refuses a fault, which stands in the copy's source meanwhile."""
-    path = COPY / _file_of(name)
-    text = path.read_text("utf-8")
-    _mutmut("apply", name)
-    planted = path.read_text("utf-8")
-    assert planted != text
-    _write(path, planted)
-    refused = _call(*TYPES).returncode == 1
-    _write(path, text)
-    return "types" if refused else ""
+def _refused_by_types(names: Iterable[str]) -> set[str]:
+    """Return the faults that mypy refuses.
+
+    They stand in the copy's sources together, at most one in a function: an error is of the fault
+    within whose lines it is.
+    """
+    rounds: list[dict[str, str]] = []
+    for name in names:
+        own = name.rpartition("__mutmut_")[0]
+        free = next((one for one in rounds if own not in one), None)
+        if free is None:
+            rounds.append(free := {})
+        free[own] = name
+    return {name for one in rounds for name in _refused_together([*one.values()])}
+
+
+def _refused_together(names: list[str]) -> set[str]:
+    by_file: dict[str, list[str]] = {}
+    for name in names:
+        by_file.setdefault(_file_of(name), []).append(name)
+    texts = {file: (COPY / file).read_text("utf-8") for file in by_file}
+    usual = _usual_type_errors()
+    for file, own in by_file.items():
+        _write(COPY / file, functools.reduce(_with_fault, own, texts[file]))
+    errors = [one for one in _type_errors() if one[::2] not in {each[::2] for each in usual}]
+    refused = set()
+    for name in names:
+        file = _file_of(name)
+        first, last = _lines_of((COPY / file).read_text("utf-8"), name)
+        if any(path == file and first <= line <= last for path, line, _ in errors):
+            refused.add(name)
+    for file, text in texts.items():
+        _write(COPY / file, text)
+    return refused
+
+
+def _with_fault(text: str, name: str) -> str:
+    """Return a source with a mutant in the place of its function."""
+    first, last = _lines_of(text, name)
+    lines = text.splitlines(keepends=True)
+    mutant = name.rpartition(".")[2]
+    planted = _source_of(_file_of(name), mutant).replace(mutant, _path_to(name)[-1], 1)
+    return "".join([*lines[: first - 1], planted.rstrip() + "\n", *lines[last:]])
+
+
+def _lines_of(text: str, name: str) -> tuple[int, int]:
+    """Return the first and the last line of a mutant's function in a source."""
+    body: Any = ast.parse(text)
+    for step in _path_to(name):
+        body = next(one for one in body.body if getattr(one, "name", "") == step)
+    return body.lineno, body.end_lineno
+
+
+def _path_to(name: str) -> list[str]:
+    """Return the names of a mutant's class, if it has one, and of its function."""
+    mangled = name.rpartition(".")[2].rpartition("__mutmut_")[0]
+    return mangled.removeprefix("x_").split("ǁ")[1 if "ǁ" in mangled else 0 :]
+
+
+def _type_errors() -> set[tuple[str, int, str]]:
+    """Return what mypy says of the copy now: file, line, and what is wrong."""
+    found = re.findall(r"^(\S+?):(\d+): error: (.*)$", _call(*TYPES).stdout, re.MULTILINE)
+    return {(file, int(line), says) for file, line, says in found}
+
+
+@cache
+def _usual_type_errors() -> set[tuple[str, int, str]]:
+    """Return what mypy says of the copy without a fault: nothing, if the checks were run."""
+    return _type_errors()
 
 
 def _file_of(name: str) -> str:
@@ -219,26 +275,38 @@ def _is_unsaid(name: str) -> bool:
     It says what no catalogue has, or one of their sentences is said nowhere any more.
     """
     file, function = _file_of(name), name.rpartition(".")[2]
-    whole, said = _said_in(file)
-    was, now = said[re.sub(r"[0-9]+$", "orig", function)], said[function]
-    gone = was.keys() - (whole - was + now).keys()
+    was = _said_by(file, re.sub(r"[0-9]+$", "orig", function))
+    now = _said_by(file, function)
+    gone = was.keys() - (_said_in(file) - was + now).keys()
     known = _known_sentences()
     return any(one not in known for one in now) or any(known[one] == {file} for one in gone)
 
 
 @cache
-def _said_in(file: str) -> tuple[Counter[str], dict[str, Counter[str]]]:
-    """Return what a file says, and what each of its mutants does."""
-    functions = {
-        node.name: _said(node)
-        for node in ast.walk(ast.parse((MADE / file).read_text("utf-8")))
-        if isinstance(node, ast.FunctionDef) and "__mutmut_" in node.name
-    }
-    return _said(ast.parse((COPY / file).read_text("utf-8"))), functions
+def _said_in(file: str) -> Counter[str]:
+    """Return what a file says."""
+    return _said((COPY / file).read_text("utf-8"))
 
 
-def _said(source: ast.AST) -> Counter[str]:
-    calls = (node for node in ast.walk(source) if isinstance(node, ast.Call))
+@cache
+def _said_by(file: str, function: str) -> Counter[str]:
+    """Return what a mutant says; of a file with thousands of them only its own lines are parsed."""
+    return _said(textwrap.dedent(_source_of(file, function)))
+
+
+def _source_of(file: str, function: str) -> str:
+    """Return the source of a mutant."""
+    found = re.search(
+        rf"^( *)(?:async )?def {re.escape(function)}\(.*\n(?:(?:\1[ )].*)?\n)*",
+        (MADE / file).read_text("utf-8"),
+        re.MULTILINE,
+    )
+    assert found, f"{function} is not in {file}"
+    return found[0]
+
+
+def _said(source: str) -> Counter[str]:
+    calls = (node for node in ast.walk(ast.parse(source)) if isinstance(node, ast.Call))
     return Counter(str(one[2]) for call in calls for one in python_sentences.said(call))
 
 
@@ -250,9 +318,11 @@ def _known_sentences() -> dict[str, set[str]]:
 
 
 def _line_of(name: str) -> str:
-    """Return the line that a mutant changed, as it became."""
-    lines = _mutmut("show", name).splitlines()
-    return next((one[1:].strip() for one in lines if re.match(r"\+(?!\+\+)", one)), "")
+    """Return the first line that a mutant changed, as it became."""
+    text = (COPY / _file_of(name)).read_text("utf-8")
+    old, new = text.splitlines(), _with_fault(text, name).splitlines()
+    changed = (line[1:].strip() for line in difflib.unified_diff(old, new, n=0) if line[0] == "+")
+    return next((line for line in changed if line and line != "++"), "")
 
 
 def _guards(chance: random.Random, count: int) -> list[Mutant]:

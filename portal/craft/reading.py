@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from difflib import get_close_matches
 from enum import Enum
+from functools import cache
 from typing import Any, TypeVar
 
 from pydantic import TypeAdapter, ValidationError
@@ -41,14 +42,14 @@ def write(value: Any, *, all_of_it: bool = False, but: Iterable[str] = ()) -> di
     return written
 
 
-_ADAPTERS: dict[Any, TypeAdapter[Any]] = {}
-
-
 def _adapter(shape: Any) -> TypeAdapter[Any]:
     """Return the reader of a shape, made when it is first needed."""
-    if shape not in _ADAPTERS:
-        _ADAPTERS[shape] = TypeAdapter(shape)
-    return _ADAPTERS[shape]
+    return _made(shape)
+
+
+@cache
+def _made(shape: Any) -> TypeAdapter[Any]:
+    return TypeAdapter(shape)
 
 
 def path_of(steps: tuple[str | int, ...]) -> str:

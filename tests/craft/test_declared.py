@@ -279,3 +279,12 @@ def test_an_order_file_in_toml_is_read() -> None:
     one = read_declared(tomllib.loads(text)).sets[0]
     assert one.removers == {Item.TYRE: Remover.US}
     assert one.finish == FinishChoice(System.SINGLE, "JET-G")
+
+
+def test_a_marking_is_kept_as_it_was_typed_and_one_that_is_told_beside_it_as_told():
+    typed = {"kind": "wheel", "count": 4, "rim": "8J x 18", "tyre": "225/40 R18"}
+    told = typed | {"rim_text": "8Jx18 cast", "tyre_text": "as mounted"}
+    (one,) = read_declared({"sets": [typed]}).sets
+    assert (one.rim_text, one.tyre_text) == ("8J x 18", "225/40 R18")
+    (one,) = read_declared({"sets": [told]}).sets
+    assert (one.rim_text, one.tyre_text) == ("8Jx18 cast", "as mounted")

@@ -158,6 +158,12 @@ def test_the_spot_rules_example(means, accepted):
     assert spot_rule(means, 8, 12).accepted is accepted
 
 
+def test_a_spot_at_its_lowest_is_not_to_blame_where_another_is_too_thick():
+    # 80 % of 60 are 48, 120 % of 90 are 108
+    assert spot_rule([48.0, 75.0, 75.0, 75.0, 109.0], 60, 90).film is Film.THICK
+    assert spot_rule([47.9, 75.0, 75.0, 75.0, 109.0], 60, 90).film is Film.THIN
+
+
 def test_single_readings_do_not_matter_to_the_spot_rule():
     wild = [(2, 10, 18), *[(10, 10, 10)] * 4]
     assert spot_rule(spot_means(wild), 8, 12).accepted

@@ -1,8 +1,9 @@
 """Every marking with all that is said of it, line by line, in `markings_told.txt`.
 
 A block is a marking and what follows from it: its normal form, then what was understood (+),
-assumed (~), asked (?) and refused (!). The readings were checked by hand against ISO 4000-2,
-UN R30, R54 and R75, as far as `test_markings_rims.py` and `test_markings_tyres.py` have them.
+assumed (~), asked (?) and refused (!), and where to look for it (>). The readings were checked by
+hand against ISO 4000-2, UN R30, R54 and R75, as far as `test_markings_rims.py` and
+`test_markings_tyres.py` have them.
 """
 
 from pathlib import Path
@@ -37,10 +38,14 @@ def told(kind: str, text: str) -> list[str]:
     if kind == "rim":
         rim = read_rim(text)
         form = [f"  = {write_rim(rim.rim)}"] if rim.rim else []
-        return [*form, *said_of(rim), *lines("?", rim.unsure), *lines("!", rim.impossible)]
+        return [*form, *said_of(rim), *lines("?", rim.unsure), *refused(rim)]
     tyre = read_tyre(text)
     form = [f"  = {write_tyre(tyre.tyre)}"] if tyre.tyre else []
-    return [*form, *said_of(tyre), *lines("!", tyre.impossible)]
+    return [*form, *said_of(tyre), *refused(tyre)]
+
+
+def refused(read: ReadRim | ReadTyre) -> list[str]:
+    return lines("!", read.impossible) + lines(">", [read.where] if read.where else [])
 
 
 def said_of(read: ReadRim | ReadTyre) -> list[str]:

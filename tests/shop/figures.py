@@ -22,20 +22,28 @@ def kept(file: Path) -> dict[str, list[str]]:
 
 def main() -> None:
     """Draw all files anew."""
-    from tests.shop import (  # they import this
+    from tests.craft import test_trade_figures  # they import this
+    from tests.shop import (
         test_appraisal_figures,
+        test_assessment_figures,
         test_finding_figures,
         test_floor_figures,
+        test_learning_figures,
         test_list_figures,
         test_small_figures,
     )
+    from tests.shop.invoicing import test_norm_figures
 
     for one in (
         test_appraisal_figures,
+        test_assessment_figures,
         test_finding_figures,
         test_floor_figures,
+        test_learning_figures,
         test_list_figures,
+        test_norm_figures,
         test_small_figures,
+        test_trade_figures,
     ):
         one.FILE.write_text(drawn(one.SCENES), "utf-8")
 

@@ -93,3 +93,10 @@ def test_characters_are_drawn_evenly() -> None:
     counts = Counter(pick(ALPHABET, 46_000, BYTES))
     # 2,000 each expected; four standard deviations of a binomial are about 175
     assert all(1_825 < counts[ch] < 2_175 for ch in ALPHABET)
+
+
+def test_what_is_rejected_is_drawn_again_and_nothing_drawn_is_lost() -> None:
+    """Of a byte's 256 values 252 are taken for three characters of 36 each: the rest is unfair."""
+    drawn = iter([b"\xff" * 5 + b"\x00", b"\xff" * 5 + b"\x01", bytes([37, 251] + [0] * 4)])
+    alphabet = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+    assert pick(alphabet, 3, lambda count: next(drawn)[:count]) == "011"

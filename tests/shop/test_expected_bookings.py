@@ -104,6 +104,8 @@ def test_expected_customers_put_off_a_late_drop_off_and_have_no_outlook():
     others = expected(*[booking(n % 5, 0.0, parts=12) for n in range(25)], days=14)
     alone = look_ahead([late], EXACT, WEEK, MONDAY, seed=3)
     among = look_ahead([late, *others], EXACT, WEEK, MONDAY, seed=3)
+    last = look_ahead([*others, late], EXACT, WEEK, MONDAY, seed=3)
+    assert set(read_forecast(last).outlook) == {1}
     assert among.replayed.ready[0].mean() > alone.replayed.ready[0].mean() + 60
     read = read_forecast(among)
     assert set(read.outlook) == {1}

@@ -18,7 +18,18 @@ from portal.craft.check_kinds import Found
 from portal.craft.damaged import part_at, without
 from portal.craft.hollow import Closed, Making
 from portal.craft.open_answers import may_be_chrome, reasons, slow_case, usual_case
-from portal.craft.parts import Bringing, Damage, Declared, Item, Layer, Metal, PartSet, WheelBuild
+from portal.craft.parts import (
+    Bringing,
+    Damage,
+    Declared,
+    FinishChoice,
+    Item,
+    Layer,
+    Metal,
+    PartSet,
+    System,
+    WheelBuild,
+)
 from portal.shop.finding_words import describe_difference
 from portal.shop.pricing.differences import (
     Difference,
@@ -28,7 +39,6 @@ from portal.shop.pricing.differences import (
 )
 from portal.shop.pricing.order_parts import OrderParts, put_into
 from tests.craft.shelf import SHELF
-from tests.readers import english
 from tests.shop.figures import kept
 from tests.shop.test_appraisal_figures import RIMS, a_finish, an_order, plain, rarely, some
 
@@ -101,7 +111,7 @@ def told(seed: int) -> Iterator[str]:
         kinds = " ".join(kind.value for kind in kinds_of(own, found))
         yield f"{found.set_key} {found.numbers} {kinds} fills {only_fills(own, found):d}"
         for says in describe_difference(own, found, SHELF, order.declared.bringing):
-            yield f"  {english(says)}"
+            yield f"  {plain(says)}"
         after = put_into(order, found)
         yield from (f"  now {line}" for line in changes(order.declared, after.declared))
         yield f"  {' '.join(f'{n}{key}' for n, key in after.key_of.items())}"
@@ -130,6 +140,8 @@ def opened(one: PartSet) -> Iterator[str]:
     slow = " ".join(f"{name}={value}" for name, value in differing(one, slow_case(one)))
     usual = plain(usual_case(one, (Layer.POWDER,)).layers)
     why = " ".join(sorted(each.value for each in reasons(one)))
+    later = replace(one, finish=FinishChoice(System.SINGLE, decide_from_sample=True))
+    why += " / " + " ".join(sorted(each.value for each in reasons(later)))
     yield f"{one.key} open {may_be_chrome(one):d} slow {slow} usual {usual} why {why}"
     for place in range(min(one.count, 2)):
         alone = part_at(one, place)

@@ -15,6 +15,8 @@ from pathlib import Path
 
 import pytest
 
+from portal.craft.reading import read
+from portal.shop.calendar.hours import DAYS, Hours
 from portal.shop.calendar.week import Week
 from portal.shop.route import STATIONS, PartStage
 from portal.shop.scheduling.floor_record import floor_from, inputs_of, record_of
@@ -81,12 +83,17 @@ DOWN = with_station(
     PartStage.INSPECT,
     spread=0.0,
 )
+AFTERNOON = read(Hours, {day: ["13:00-18:00"] for day in DAYS[:5]})
+OWN_HOURS = with_station(
+    with_station(SPREAD, PartStage.COAT, hours=AFTERNOON, places=2), PartStage.CURE, hours=AFTERNOON
+)
 FLOORS: dict[str, tuple[int, Stations, int]] = {
     "exact": (1, a_floor(), 0),
     "spread": (2, SPREAD, 0),
     "two places": (3, TWO, 0),
     "small oven": (4, SMALL, 0),
     "a booth that is down": (5, DOWN, 0),
+    "stations with hours of their own": (9, OWN_HOURS, 100),
     "at noon": (6, SPREAD, 245),
     "in the evening": (7, SPREAD, 700),
 }

@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from portal.craft.bringing import Whereabouts
+from portal.craft.geometry import usual_longest_mm
 from portal.craft.messages import Message
 from portal.craft.parts import Bringing, Gloss, Item, Layer, PartKind, Remover, System, WheelBuild
 from portal.render.catalogues import languages
@@ -217,6 +218,13 @@ def test_an_odd_size_is_asked_back_until_it_is_confirmed() -> None:
     told = {"parts": "table"}
     assert wrong(ListColumn.SIZE, "9 x 9 x 9 m", **told) is not None
     assert wrong(ListColumn.SIZE, "9 x 9 x 9 m!", **told) is None
+
+
+def test_the_usual_longest_side_is_not_asked_back() -> None:
+    _, longest = usual_longest_mm(PartKind.TABLE)
+    told = {"parts": "table"}
+    assert wrong(ListColumn.SIZE, f"{longest:g} x 9 x 9 mm", **told) is None
+    assert wrong(ListColumn.SIZE, f"{longest + 1:g} x 9 x 9 mm", **told) is not None
 
 
 def test_a_part_of_no_kind_keeps_its_name() -> None:

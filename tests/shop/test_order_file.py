@@ -32,7 +32,11 @@ CODE = next(row.split(",")[0] for row in POWDERS.splitlines()[1:] if "solid" in 
 def refused(order: str, shop: str = SHOP) -> str:
     with pytest.raises(CraftError) as caught:
         appraise_file(order, shop, POWDERS)
-    return english(caught.value.sentence)
+    told = english(caught.value.sentence)
+    # the key is in the sentence, and beside it for who reads no sentences
+    assert caught.value.key in told
+    assert bool(caught.value.key) == (", " in told.partition(": ")[0])
+    return told
 
 
 def test_an_order_is_appraised_and_its_days_add_up() -> None:

@@ -27,6 +27,7 @@ from portal.craft.parts import (
 )
 from portal.shop.money import Money
 from portal.shop.pricing.quote import Quote, quote, read_quote, write_quote
+from portal.shop.pricing.quote_words import tax_said
 from tests.shop.appraised import (
     PRICES,
     answer,
@@ -337,3 +338,9 @@ def test_every_word_of_the_trade_that_has_a_price_has_its_sentence() -> None:
     assert set(words.ON) == set(words.OFF) == set(Item)
     assert set(words.SYSTEMS) == set(System)
     assert set(words.PARTS) | {PartKind.WHEEL} == set(PartKind)
+
+
+@pytest.mark.parametrize("name", ["Sales tax", "GST", ""])
+def test_a_tax_of_no_known_kind_keeps_its_name(name: str) -> None:
+    assert tax_said(name) == name
+    assert tax_said(" Vat. ") == Message("VAT")

@@ -181,3 +181,17 @@ def test_whatever_the_parts_do_there_is_exactly_one_now_and_done_stands_before_i
     first = states.index(StopState.NOW)
     assert set(states[:first]) == {StopState.DONE}
     assert set(states[first + 1 :]) <= {StopState.NEXT}
+
+
+def test_a_job_whose_parts_are_not_known_is_shown_the_plain_way():
+    titles = [english(stop.title) for stop in rail(JobState.BOOKED, [], [], dates())]
+    assert titles == [
+        "Booked",
+        "Drop-off",
+        "Prep",
+        "Blast",
+        "Coat",
+        "Inspect",
+        "Ready",
+        "Collected",
+    ]

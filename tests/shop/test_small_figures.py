@@ -240,8 +240,9 @@ def refitted() -> Iterator[str]:
         order = an_order(seed)
         steps = guide_for(order)
         told = told_at_hand_back(order)
-        keys = [one.key + "!" * one.caution for one in steps]
-        yield f"{' '.join(keys)} {told is not None}"
+        yield f"{' '.join(one.key for one in steps)} {plain(told)}"
+        if seed < 8:
+            yield from (f"  {plain(one)}" for one in steps)
     for usage in (None, *Usage):
         one = wheels(new_tyres=NewTyres.LATER, removers={Item.VALVE: Remover.STAYS})
         steps = guide_for(Declared(sets=(one,), usage=usage, bringing=Bringing.WHOLE_CAR))
@@ -257,14 +258,18 @@ def placed() -> Iterator[str]:
             one = wheels(permission=permission, build=WheelBuild.CAST)
             where = (Place(country, decision), Place("GB", decision))
             found = place_cautions(facts_of(one), None, where, one)
-            told = " ".join(f"{caution.key}:{caution.kind.value}" for caution in found)
-            yield f"{country} {decision!r} {permission} {told}"
+            yield f"{country} {decision!r} {permission}"
+            for caution in found:
+                told = (caution.about, caution.says, caution.instead, caution.source)
+                yield f"  {plain((caution.key, caution.kind, *told))}"
 
 
 def sourced() -> Iterator[str]:
     for country in ("GB", "DE", "XX"):
         for one in subjects(country):
-            yield f"{country} {english(one.title)} {any(r.says is not None for r in one.rows)}"
+            yield f"{country} {english(one.title)}"
+            if country != "DE":
+                yield from (f"  {plain(row)}" for row in one.rows)
 
 
 def shaped() -> Iterator[str]:
@@ -274,7 +279,8 @@ def shaped() -> Iterator[str]:
             yield f"{kind.value} {size} {plain(surface(one)) if kind is not PartKind.WHEEL else ''}"
     builds = (None, WheelBuild.CAST, WheelBuild.STEEL, WheelBuild.MULTI_PIECE)
     sizes = (Rim(18, 8.5), Rim(15, 6, bolts=4, bolt_circle_mm=100), Rim(22.5, 9, ""))
-    for face, build, rim in product((None, *FaceStyle), builds, sizes):
+    narrow = (Rim(19, 1.6, "MT"), Rim(18, 2.15, "MT", bolts=5, bolt_circle_mm=100))
+    for face, build, rim in product((None, *FaceStyle), builds, (*sizes, *narrow)):
         found = surface(wheels(face=face, build=build, rim=rim, finish=None))
         assert found is not None
         exact = f"{found.area_m2:.5f} {found.mass_kg:.4f}"

@@ -3,6 +3,7 @@
 import random
 from dataclasses import dataclass, replace
 from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 import sqlalchemy as sa
@@ -31,7 +32,7 @@ from portal.store.tables import Job, Letter
 from portal.web.kit.i18n.filters import stated
 from portal.web.kit.i18n.languages import render
 from tests.cast import COUNTER, sign_in
-from tests.page import checked_client, page_of
+from tests.page import Page, checked_client, page_of, words
 from tests.web.walk import Customer
 
 STEPS = ("parts", "on-them", "comes-off", "finish", "day", "you", "read-back")
@@ -134,8 +135,27 @@ def check_intake(unit, customer: Customer, seen: DraftView, say: Words) -> None:
         assert say.limit in bar, step
         assert f"Ready {say.expected_day}" in bar, step
         assert say.latest in bar, step
+    check_sums(customer.page, seen)
     assert say.whole in sums(customer.page.text)
     assert say.day in sums(customer.page.text)
+
+
+def check_sums(page: Page, seen: DraftView) -> None:
+    """What stands beside the sets and what stands apart from them add up to the price."""
+    heads = page.all("b", class_="back-sum")
+    if len(seen.sets) == 1:
+        assert not heads
+        return
+    rows = page.all(class_="back-order")[0].iter("div")
+    apart = [row for row in rows if words(row).startswith("For the whole order")]
+    told = [*heads, *(one for row in apart for one in row.iter("b"))]
+    assert sum(minor(words(one)) for one in told) == seen.assessment.quote.total.minor
+
+
+def minor(text: str) -> int:
+    """Return a sum as it is told, in pence."""
+    pounds = Decimal(text.replace("£", "").replace(",", "").replace("−", "-"))
+    return int(pounds * 100)
 
 
 def check_page(client, path: str, say: Words, *, dated: bool = True) -> None:

@@ -53,7 +53,7 @@ class WorkingTime:
             pace = (self.ends[-1] - self.starts[0]) / max(self.total, 1.0)
             return EPOCH + timedelta(minutes=round(self.ends[-1] + (minutes - self.total) * pace))
         # a time that falls on a closing is still reached at that closing
-        n = max(0, bisect_right(self.before, max(minutes, 0.0) - 1e-9) - 1)
+        n = max(0, bisect_right(self.before, minutes - 1e-9) - 1)
         exact = self.starts[n] + max(minutes, 0.0) - self.before[n]
         return EPOCH + timedelta(minutes=-(-exact // 1))
 

@@ -284,5 +284,5 @@ def _left_last(lots: Sequence[Lot]) -> dict[PartStage, float]:
     for lot in lots:
         if lot.here and lot.ops:
             for key in COMES_FROM[lot.ops[0].station]:
-                left[key] = max(left.get(key, 0.0), lot.since)
+                left[key] = max(left.get(key, lot.since), lot.since)
     return left

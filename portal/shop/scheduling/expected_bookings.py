@@ -13,6 +13,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
+from functools import cache
 
 from portal.shop.calendar.week import Week
 from portal.shop.calendar.working_minutes import minutes_a_week
@@ -61,7 +62,7 @@ class ExpectedBookings:
             day: sorted(some, key=lambda one: (one.ahead, one.comes_at))
             for day, some in by_weekday.items()
         }
-        self._by_day: dict[date, list[tuple[timedelta, JobWork]]] = {}
+        self._on = cache(self._drawn_on)
 
     def jobs(self, now: datetime, until: datetime) -> tuple[JobWork, ...]:
         """Return the jobs expected between `now` and `until` that nobody has booked yet.
@@ -76,19 +77,15 @@ class ExpectedBookings:
             if now < job.arrives_at <= until and ahead <= job.arrives_at - now
         )
 
-    def _on(self, day: date) -> list[tuple[timedelta, JobWork]]:
+    def _drawn_on(self, day: date) -> list[tuple[timedelta, JobWork]]:
         """Return everybody who is expected on a day, and how long before each books."""
-        found = self._by_day.get(day)
-        if found is None:
-            number = FIRST_NUMBER - 1_000 * day.toordinal()
-            drawn = _drawn(self._by_weekday.get(day.weekday(), ()), day)
-            is_open = self.week.is_working_day(day)
-            found = [
-                (one.ahead, self._job(one, day, number - n))
-                for n, one in enumerate(drawn if is_open else ())
-            ]
-            self._by_day[day] = found
-        return found
+        number = FIRST_NUMBER - 1_000 * day.toordinal()
+        drawn = _drawn(self._by_weekday.get(day.weekday(), ()), day)
+        is_open = self.week.is_working_day(day)
+        return [
+            (one.ahead, self._job(one, day, number - n))
+            for n, one in enumerate(drawn if is_open else ())
+        ]
 
     def _job(self, one: PastBooking, day: date, number: int) -> JobWork:
         at = self.week.moment(day, self.week.local(one.comes_at).time())

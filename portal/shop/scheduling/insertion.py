@@ -69,7 +69,7 @@ class _StationQueue:
             np.array(record.turn),
             np.array(record.batch),
             np.array(record.room),
-            np.array(record.colour, dtype=str),
+            np.array(record.colour),
         )
         self._read(self.kept)
 

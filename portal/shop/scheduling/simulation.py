@@ -95,9 +95,7 @@ class _Draws:
         spread = {one.key: one.spread for one in ground.stations.by_key}
         # the times of single parts vary independently, so a lot's varies less
         less = [lot.parts**0.5 for lot in lots]
-        self.rows = np.array(
-            [row(lots[one.lots[0]].stream, one.visits[0]) for one in steps], dtype=int
-        )
+        self.rows = np.array([row(lots[one.lots[0]].stream, one.visits[0]) for one in steps])
         self.spreads = np.array(
             [
                 spread.get(one.station, 0.0) / (1.0 if one.station.is_batch else less[one.lots[0]])

@@ -9,7 +9,7 @@ in mm, masses in kg, temperatures in °C.
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, make_dataclass, replace
 from datetime import UTC, datetime
-from functools import partial
+from functools import cache, partial
 from typing import Annotated, Any, get_type_hints
 
 from pydantic import BeforeValidator, Field, PlainSerializer
@@ -134,21 +134,21 @@ class Stations:
 
 def stations_shape() -> type[Table]:
     """Return the shape of the document: a key for each station, and what they share."""
-    if QUEUED not in _SHAPES:
-        hints = get_type_hints(Stations, include_extras=True)
-        own = [(stage.value, _station_type(stage), _usual(stage)) for stage in QUEUED]
-        shared = [
-            (one.name, hints[one.name], field(default=one.default))
-            for one in fields(Stations)
-            if one.name != "by_key"
-        ]
-        _SHAPES[QUEUED] = make_dataclass(
-            "StationsDocument", [*own, *shared], bases=(Table,), frozen=True, kw_only=True
-        )
-    return _SHAPES[QUEUED]
+    return _shape_with(QUEUED)
 
 
-_SHAPES: dict[tuple[PartStage, ...], type[Table]] = {}
+@cache
+def _shape_with(stages: tuple[PartStage, ...]) -> type[Table]:
+    hints = get_type_hints(Stations, include_extras=True)
+    own = [(stage.value, _station_type(stage), _usual(stage)) for stage in stages]
+    shared = [
+        (one.name, hints[one.name], field(default=one.default))
+        for one in fields(Stations)
+        if one.name != "by_key"
+    ]
+    return make_dataclass(
+        "StationsDocument", [*own, *shared], bases=(Table,), frozen=True, kw_only=True
+    )
 
 
 def _station_type(stage: PartStage) -> Any:

@@ -118,7 +118,8 @@ window.measure = (() => {
 
   const grounds = `* { background-image: none !important; } main { inline-size: 100% !important; }
     ::before, ::after, [type="radio"], [type="checkbox"] { display: none !important; }
-    .bar, .scan, .as-ordered, th, td { position: static !important; }`;
+    .bar, .scan, .as-ordered, th, td { position: static !important; }
+    .new-points, .new-side { max-block-size: none !important; overflow: visible !important; }`;
 
   function lay(css) {
     const sheet = new CSSStyleSheet();
