@@ -10,7 +10,7 @@ from portal.shop.states import LetterKind
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Closed:
+class ClosedDay:
     """The works is closed when parts were to be dropped off, or were to be ready.
 
     `dropoff_at` is a drop-off that falls on it: `times` is where another can be chosen. `was_at` is

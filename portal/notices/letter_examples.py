@@ -4,7 +4,7 @@ from datetime import datetime
 from typing import Any
 
 from portal.craft.messages import Message
-from portal.notices.closed_letter import Closed
+from portal.notices.closed_letter import ClosedDay
 from portal.notices.firm_letters import (
     BookedSet,
     FirmBooked,
@@ -101,7 +101,7 @@ def example(kind: LetterKind, sender: Sender, currency: str, at: datetime) -> An
             **job, was_at=at, now_at=at, because=Message("The oven is full.")
         ),
         LetterKind.ON_TIME: OnTime(**job, was_at=at, promised=at),
-        LetterKind.CLOSED: Closed(
+        LetterKind.CLOSED: ClosedDay(
             **job, times="https://portal.example.com/J/EXAMPLE/time", dropoff_at=at
         ),
         LetterKind.STILL_WAITING: StillWaiting(**job, found=True),

@@ -11,7 +11,7 @@ from typing import ClassVar
 
 from portal.craft.answers import RefitStep
 from portal.craft.messages import Message
-from portal.notices.closed_letter import Closed
+from portal.notices.closed_letter import ClosedDay
 from portal.notices.firm_letters import (
     FirmBooked,
     FirmInvoiceLetter,
@@ -284,7 +284,7 @@ AnyLetter = (
     | StatusLinks
     | OnTime
     | StillWaiting
-    | Closed
+    | ClosedDay
     | FirmBooked
     | FirmLinkLetter
     | FirmInvoiceLetter

@@ -9,7 +9,6 @@ Source: OWASP, CSV injection.
 import csv
 import io
 import json
-import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date, datetime
 from decimal import Decimal
@@ -29,8 +28,6 @@ from portal.shop.money import Money, digits_of
 
 MARK = "\N{ZERO WIDTH NO-BREAK SPACE}"
 FORMULA = ("=", "@", "+", "-", "−", "\t", "\r", "\n", "＝", "＋", "－", "＠")
-# what may begin with a sign: a telephone number as it is written, and a number
-SIGNED = re.compile(r"\+[0-9]+(?: [0-9]+)*|[+-][0-9]+(?:[.,][0-9]+)?")
 AT_A_TIME = 1000  # rows
 YES, NO = Message("yes"), Message("no")
 
@@ -75,7 +72,17 @@ def _sum(value: Money, point: str, reader: Reader) -> str:
 
 
 def _harmless(text: str) -> str:
-    return f"'{text}" if text.startswith(FORMULA) and not SIGNED.fullmatch(text) else text
+    return f"'{text}" if text.startswith(FORMULA) and not _is_signed(text) else text
+
+
+def _is_signed(text: str) -> bool:
+    """Whether a text is a telephone number as it is written, or a number with its sign."""
+    sign, figures = text[:1], text[1:]
+    if not figures.isascii():
+        return False
+    is_phone = sign == "+" and all(one.isdecimal() for one in figures.split(" "))
+    plain = figures.replace(",", ".", 1).replace(".", "", 1)
+    return is_phone or (sign in ("+", "-") and plain.isdecimal())
 
 
 # the first that fits counts; all else is a text

@@ -1,5 +1,6 @@
 """Who lost slip and link has the link sent again, to the address that we have and nowhere else."""
 
+import hashlib
 from collections.abc import Sequence
 from datetime import timedelta
 
@@ -32,7 +33,7 @@ def send_lost_links(unit: UnitOfWork, session: Session, typed: str, address: str
     is neither code nor address, `RateLimited` for too many.
     """
     wanted = _wanted(typed.strip())
-    count_a_try(session, [f"lost:{_short(typed)}", f"seeker:{address}"], unit.now())
+    count_a_try(session, [f"lost:{_digest(typed)}", f"seeker:{_digest(address)}"], unit.now())
     jobs = _open_jobs(unit, session, wanted)
     if not jobs:
         return
@@ -51,8 +52,9 @@ def _wanted(typed: str) -> sa.ColumnElement[bool]:
     raise Refused(MISTYPED if reading is CodeReading.MISTYPED else WHAT_WE_READ, key="known")
 
 
-def _short(typed: str) -> str:
-    return typed.strip().casefold()[:100]
+def _digest(typed: str) -> str:
+    """Return what stands for a text where it is counted: who it names is not kept there."""
+    return hashlib.sha256(typed.strip().casefold().encode()).hexdigest()[:32]
 
 
 def _open_jobs(unit: UnitOfWork, session: Session, wanted: sa.ColumnElement[bool]) -> Sequence[Job]:

@@ -15,7 +15,7 @@ from sqlalchemy.orm import Session
 
 from portal.craft import reading
 from portal.craft.messages import CraftError
-from portal.notices.closed_letter import Closed
+from portal.notices.closed_letter import ClosedDay
 from portal.orders.kernel.job_lock import lock_job, record_event
 from portal.orders.kernel.notifications import common_of, queue_about
 from portal.orders.kernel.unit import UnitOfWork, read_only, transactional
@@ -33,7 +33,7 @@ Shuts = Callable[[Any, datetime], bool]  # whether hours are shut at a moment
 
 
 @dataclass(frozen=True, slots=True)
-class Hit:
+class ClosureHit:
     """A job that a closed day hits: its drop-off, or the date for which it was told (`was_at`)."""
 
     job_id: int
@@ -49,7 +49,7 @@ class Hit:
         return shown(self.code)
 
 
-def mark_of(hits: Sequence[Hit]) -> str:
+def mark_of(hits: Sequence[ClosureHit]) -> str:
     """Return a text that changes with whom a closed day hits."""
     told = repr([(one.job_id, one.dropoff_at, one.was_at) for one in hits])
     return blake2s(told.encode(), digest_size=8).hexdigest()
@@ -58,7 +58,7 @@ def mark_of(hits: Sequence[Hit]) -> str:
 @read_only
 def hit_by(
     unit: UnitOfWork, session: Session, body: Mapping[str, Any], from_day: date | None
-) -> tuple[Hit, ...]:
+) -> tuple[ClosureHit, ...]:
     """Return whom a new week would hit; nobody where it can't be read."""
     try:
         week = read_week(body, checked=True)
@@ -109,7 +109,7 @@ def tell_of_closures(unit: UnitOfWork, session: Session) -> int:
 
 def _newly_hit(
     unit: UnitOfWork, session: Session, week: Week, from_day: date | None
-) -> tuple[Hit, ...]:
+) -> tuple[ClosureHit, ...]:
     """Return whom a week hits that the one in force does not."""
     before = unit.shop(session).week
 
@@ -122,7 +122,7 @@ def _newly_hit(
 
 def _hits(
     unit: UnitOfWork, session: Session, week: Week, since: datetime, shuts: Shuts
-) -> tuple[Hit, ...]:
+) -> tuple[ClosureHit, ...]:
     due = sa.func.coalesce(JobForecast.told_at, Job.promise_at)
     query = (
         sa.select(Job.id, Job.code, Job.state, Customer.name, Job.dropoff_at, due.label("due"))
@@ -138,7 +138,7 @@ def _hits(
         comes = comes and shuts(_drop_off, row.dropoff_at)
         goes = row.due >= since and shuts(_pickup, row.due)
         if comes or goes:
-            hit = Hit(row.id, row.code, row.name, None, None, None)
+            hit = ClosureHit(row.id, row.code, row.name, None, None, None)
             if comes:
                 hit = replace(hit, dropoff_at=row.dropoff_at)
             if goes:
@@ -156,7 +156,7 @@ def _pickup(week: Week) -> Any:
 
 
 def _tell(
-    unit: UnitOfWork, session: Session, hits: Sequence[Hit], week: Week, who: int | None
+    unit: UnitOfWork, session: Session, hits: Sequence[ClosureHit], week: Week, who: int | None
 ) -> int:
     """Move the promises, and queue the letters; return how many are new."""
     told = 0
@@ -182,10 +182,10 @@ def _move_promise(session: Session, job: Job, was_at: datetime, now_at: datetime
     row.told_at, row.watch = now_at, reading.write(watch)
 
 
-def _letter(unit: UnitOfWork, session: Session, job: Job, hit: Hit, week: Week) -> Closed:
+def _letter(unit: UnitOfWork, session: Session, job: Job, hit: ClosureHit, week: Week) -> ClosedDay:
     common = common_of(unit, job, unit.shop(session))
     day = hit.dropoff_at or hit.was_at
-    return Closed(
+    return ClosedDay(
         **common,
         times=f"{common['link']}/time",
         why=reason_told(week, day) if day else None,
@@ -195,6 +195,6 @@ def _letter(unit: UnitOfWork, session: Session, job: Job, hit: Hit, week: Week) 
     )
 
 
-def _cause(hit: Hit) -> str:
+def _cause(hit: ClosureHit) -> str:
     days = [f"{day:%Y%m%dT%H%M}" for day in (hit.dropoff_at, hit.was_at) if day]
     return f"closed-{'-'.join(days)}"

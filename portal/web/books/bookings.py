@@ -7,7 +7,7 @@ from flask import flash, make_response, redirect, render_template, request, url_
 from flask_babel import lazy_gettext as _l
 from flask_babel import ngettext
 
-from portal.craft.messages import Message
+from portal.craft.messages import Message, Phone
 from portal.orders.kernel.errors import Refused
 from portal.orders.office import bookings
 from portal.orders.office.bookings import BookingLine
@@ -27,7 +27,7 @@ from portal.web.kit.request_context import number_of, unit
 LONGEST_FIND = 60
 
 
-class CallOffForm(PageForm):
+class CallOffManyForm(PageForm):
     """Which bookings are called off, why, and whether their customers are told."""
 
     jobs = MultiCheckboxField(_l("Bookings"), [Required(_l("Choose the bookings."))])
@@ -51,20 +51,24 @@ def open_bookings() -> Any:
     return make_response(page, 422 if form.errors else 200)
 
 
-def _form(found: Sequence[BookingLine]) -> CallOffForm:
-    form = CallOffForm()
+def _form(found: Sequence[BookingLine]) -> CallOffManyForm:
+    form = CallOffManyForm()
     form.jobs.choices = [(str(one.job_id), f"{shown(one.code)} · {one.name}") for one in found]
     return form
 
 
 def _says(one: BookingLine) -> Message:
-    values = {"phone": one.phone or "–", "email": one.email or "–", "order": one.summary}
+    values = {
+        "phone": Phone(one.phone) if one.phone else "–",
+        "email": one.email or "–",
+        "order": one.summary,
+    }
     if one.same == 1:
         return Message("{order} · {phone} · {email}", **values)
     return Message("{order} · {phone} ({n} bookings) · {email}", n=one.same, **values)
 
 
-def _call_off(form: CallOffForm, find: str) -> Any:
+def _call_off(form: CallOffManyForm, find: str) -> Any:
     chosen = [number_of(one) for one in form.jobs.data or ()]
     done = bookings.call_off_many(
         unit(),

@@ -10,7 +10,7 @@ from portal.craft.messages import Message
 from portal.orders.kernel.errors import Refused
 from portal.orders.kernel.unit import UnitOfWork
 from portal.orders.office import closures, documents
-from portal.orders.office.closures import Hit
+from portal.orders.office.closures import ClosureHit
 from portal.orders.office.documents import Change, Document
 from portal.orders.planning.calibration import what_is_learned
 from portal.shop.roles import Role
@@ -35,7 +35,7 @@ def document(kind: str) -> Any:
     typed = request.form if request.method == "POST" else None
     sheet = sheets.sheet_of(kind, view.body, typed)
     form = form_for(kind, sheet)
-    hits: Sequence[Hit] = ()
+    hits: Sequence[ClosureHit] = ()
     if typed is None:
         form.expected_edition_id.data = str(documents.newest(here, kind))
         if any(one.book_id == view.book_id for one in view.to_come):
@@ -75,7 +75,7 @@ def editions(kind: str) -> Any:
     )
 
 
-def _hits(kind: str, view: Document, form: DocumentForm) -> Sequence[Hit]:
+def _hits(kind: str, view: Document, form: DocumentForm) -> Sequence[ClosureHit]:
     """Return whom a new week hits and the page has not shown yet."""
     if kind != DocumentKind.WEEK:
         return ()

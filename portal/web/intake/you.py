@@ -70,16 +70,16 @@ def make_form(view: DraftView) -> FormGroup:
 def change_of(form: FormGroup) -> Change:
     """Return the change to the answers."""
     # read before the answers are: a read inside another one can meet a writer that waits for both
-    contact = _contact(form)
-    return lambda answers: replace(answers, contact=contact)
+    country = shop().country
+    return lambda answers: replace(answers, contact=_contact(form, country))
 
 
-def _contact(form: FormGroup) -> Contact:
+def _contact(form: FormGroup, country: str) -> Contact:
     page = form.page
     return Contact(
         name=person_name(page["name"].data or ""),
         email=mail_address(page["email"].data or ""),
-        phone=telephone(page["phone"].data or "", shop().country),
+        phone=telephone(page["phone"].data or "", country),
         tell_by=TellBy(page["tell_by"].data or TellBy.EMAIL),
         vehicle=page["vehicle"].data or "",
     )
@@ -88,7 +88,7 @@ def _contact(form: FormGroup) -> Contact:
 def _may_book(form: FormGroup) -> bool:
     """Tell beside its field that a telephone or an address has enough orders booked."""
     try:
-        may_book(unit(), _contact(form))
+        may_book(unit(), _contact(form, shop().country))
     except Refused as refusal:
         return form.page.add_error(refusal.key, refusal.sentence)
     return True
