@@ -107,11 +107,14 @@ def test_a_shop_file_never_changes_what_is_in_force_unasked(tmp_path: Path, env)
 
 
 def _mail_worker_of(server: subprocess.Popen[bytes]) -> int | None:
-    children = Path(f"/proc/{server.pid}/task/{server.pid}/children").read_text("ascii").split()
-    for pid in children:
+    """Return the process that sends letters, among all that the server has begun."""
+    below = [server.pid]
+    for pid in below:
         with suppress(FileNotFoundError, ProcessLookupError):
             if b"deliver" in Path(f"/proc/{pid}/cmdline").read_bytes():
-                return int(pid)
+                return pid
+            children = Path(f"/proc/{pid}/task/{pid}/children").read_text("ascii")
+            below.extend(map(int, children.split()))
     return None
 
 
