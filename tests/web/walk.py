@@ -9,7 +9,7 @@ from tests.databases import as_scene
 from tests.page import Page, page_of
 
 WHEELS: dict[str, Any] = {"size": "8Jx18 ET35", "build": "cast"}
-CONTACT = {"name": "Robin Sample", "email": "taylor@example.com", "phone": "07700 900123"}
+CONTACT = {"name": "Robin Sample", "email": "taylor@example.com", "phone": "07700 900321"}
 
 
 def begin(client: Any) -> TestResponse:
