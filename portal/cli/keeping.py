@@ -45,7 +45,7 @@ def arguments(verb: str, parser: Parser) -> None:
             help=Message("what they may do; “office” if left out"),
         )
     elif verb == "erase":
-        parser.add_argument("who", help=WHO)
+        parser.add_argument("who", metavar="CODE", help=WHO)
 
 
 def run(verb: str, args: argparse.Namespace) -> int:

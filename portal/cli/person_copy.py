@@ -21,7 +21,7 @@ from portal.settings import read_settings
 
 
 def arguments(_verb: str, parser: Parser) -> None:
-    parser.add_argument("who", help=WHO)
+    parser.add_argument("who", metavar="CODE", help=WHO)
     parser.add_argument("file", type=Path, help=Message("the archive to write, such as copy.zip"))
 
 

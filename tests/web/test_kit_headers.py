@@ -1,6 +1,7 @@
 """Headers, compression, assets: what every answer carries."""
 
 import gzip
+import re
 from dataclasses import replace
 
 import brotli
@@ -152,6 +153,9 @@ def test_alive_and_ready_are_two_questions(client, app) -> None:
     ready = client.get("/readyz")
     told = app.extensions["unit"].store()
     assert ready.status_code == 200
-    assert ready.text == f"ready\n{told.database} {told.version}, journal: {told.journal}\n"
+    how, worker, room = ready.text.removeprefix("ready\n").splitlines()
+    assert how == f"{told.database} {told.version}, journal: {told.journal}"
+    assert worker == "mail worker: not running; letters waiting: 0"
+    assert re.fullmatch(r"room left: [\d.]+ [GM]B", room)
     app.extensions["unit"].close()
     assert client.get("/healthz").status_code == 200

@@ -23,6 +23,7 @@ from portal.shop.route import PartStage
 from portal.shop.shop import read_shop
 from portal.shop.states import LetterKind
 from portal.store.tables import Customer
+from tests import busy_day
 from tests.browser.layout import pages
 from tests.browser.layout.house import Browser, furnished
 from tests.conftest import START, an_app
@@ -40,11 +41,13 @@ PEOPLE = (
     "Jo Fennimore, Kit "
     "Hollow, Lou Pennant, Mika Aldous, Noor Abel, Remy Oakes, Sasha Quill, Toni Larkspur, "
     "Wilhelmina Featherstonehaugh-Llanfairpwllgwyngyll, Ansel, Odd, odd, Tamsin, tamsin, Wren, "
-    "wren, Arrives, Opens, Waits, Jo Bramble, Halden Garage, Order"
+    "wren, Arrives, Opens, Waits, Jo Bramble, Halden Garage, Order, "
+    f"{' '.join((*busy_day.FIRST, *busy_day.SURNAMES))}"
 )
 SAID = (
     "4 sensors, 4 centre caps. The marking reads 8Jx18 H2. Can you coat the inside of the rims "
-    "too? We talked. Yes. It is part of the price. original, satin, four, ultraviolet"
+    "too? We talked. Yes. It is part of the price. change given wrongly, original, satin, four, "
+    "ultraviolet"
 )
 # pages that show what was sent or issued, in the language of whoever got it
 SENT = {"letters", "letter", "receipt"}
@@ -165,8 +168,8 @@ def test_every_word_of_every_letter_comes_from_the_catalogue(shop_text, powders_
     for kind in LetterKind:
         letter = replace(example(kind, sender_of(shop, "de"), "GBP", START), locale="de")
         written = write(letter)
-        asked = {letter.link, getattr(letter, "question", ""), getattr(letter, "answer", "")}
+        own = ("times", "link", "question", "answer")
         text = f"{written.subject}\n{written.text}"
-        for typed in asked - {""}:
+        for typed in filter(None, (getattr(letter, name, "") for name in own)):
             text = text.replace(typed, "")
         assert not outside(text, known), kind
