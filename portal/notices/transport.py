@@ -76,7 +76,7 @@ class SmtpWire:
             why = Message("The mail server refused our password ({code}).", code=code)
             raise Unsent(why, down=True) from None
         except (smtplib.SMTPSenderRefused, smtplib.SMTPConnectError, smtplib.SMTPHeloError) as no:
-            # our own address, or whoever calls: it is the same for every letter
+            # our own address or our sign-in: it is the same for every letter
             raise Unsent(_answered(no.smtp_code), down=True) from None
         except smtplib.SMTPResponseException as refusal:
             if refusal.smtp_code in SERVER_UNWELL:

@@ -192,7 +192,7 @@ def _keys(
 
 
 def _know_device(unit: UnitOfWork, session: Session, person_id: int, device: str) -> str:
-    # only a key that we made counts: one that was made up is known to whoever made it up
+    # only a key that we made counts: a stranger would know a key of his own
     ours = sa.exists().where(KnownDevice.key_hash == staff_sessions.key_hash(device))
     key = device if device and session.scalar(sa.select(ours)) else staff_sessions.new_key(unit)
     known = (staff_sessions.key_hash(key), person_id)

@@ -135,7 +135,7 @@ def current(unit: UnitOfWork, key: str) -> Current | None:
     if locked is not row.locked:
         lock(unit, key)
     elif at - row.seen_at >= TOUCH_EVERY and not locked:
-        # whoever only reads can go on while nothing can be saved
+        # a reader can go on while nothing can be saved
         with suppress(Busy):
             _update(unit, key, seen_at=at)
     return Current(
