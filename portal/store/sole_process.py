@@ -91,7 +91,7 @@ class _ByConnection(SoleProcess):
         for statement in NOTICE_THE_LOST:
             self._connection.exec_driver_sql(statement)
         # so that pg_stat_activity tells which process it is
-        named = sa.func.set_config("application_name", f"{self._name} {os.getpid()}", False)
+        named = sa.func.set_config("application_name", f"{self._name} {os.getpid()}", sa.false())
         self._connection.execute(sa.select(named))
         lock = sa.func.pg_try_advisory_lock(TURN, sa.func.hashtext(self._name))
         if self._connection.scalar(sa.select(lock)):
