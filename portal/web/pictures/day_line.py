@@ -131,7 +131,7 @@ def _span(mark: DayMark, hours: _Hours) -> tuple[float, float, bool]:
     at, wide = hours.x(mark.starts), len(mark.words) * PER_LETTER + MARGIN
     if mark.ends:
         return min(at, 100 - 4.0), hours.x(mark.ends), False
-    if at + wide > 100:  # noqa: PLR2004  # percent
+    if at + wide > 100:
         return at - wide, at, True
     return at, at + wide, False
 
