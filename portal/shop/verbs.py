@@ -60,6 +60,12 @@ class EventVerb(StrEnum):
     REVERSE = "reverse"
     OVER_LIMIT = "over_limit"
 
+    # what the customer and the works write to each other
+    QUESTION = "question"
+    CASE = "case"
+    ANSWER = "answer"
+    CASE_CLOSED = "case_closed"
+
     # on the floor
     RUN_IN = "run_in"
     RUN_OUT = "run_out"
@@ -157,3 +163,5 @@ class AuditVerb(StrEnum):
 
 # what brings a part from one stage to another
 MOVES_OF_PARTS = (EventVerb.MOVE, EventVerb.REWORK, EventVerb.UNDO)
+# what is only said: it changes nothing of a job, so no edit is overtaken by it
+ONLY_SAID = (EventVerb.QUESTION, EventVerb.CASE, EventVerb.ANSWER, EventVerb.CASE_CLOSED)

@@ -34,6 +34,7 @@ from portal.orders.kernel.job_lock import NOT_HERE, NOT_WORKED_ON
 from portal.orders.kernel.job_order import declared_of, quote_of
 from portal.orders.kernel.ledger import BALANCE, account_of, balance_of
 from portal.orders.kernel.refit_guide import wheels_among
+from portal.orders.kernel.threads import Talk, talks_of
 from portal.orders.kernel.unit import UnitOfWork, read_only
 from portal.orders.kernel.wording import LEFT_OPEN
 from portal.orders.kernel.work_card import CHECKS
@@ -46,9 +47,10 @@ from portal.shop.pricing.quote import Quote
 from portal.shop.pricing.statements import PriceStatement, date_of_job, price_of_job
 from portal.shop.rail import Dates, PartMove, Stop, Travelled, rail
 from portal.shop.shop import Shop
+from portal.shop.states import ThreadKind
 from portal.shop.verbs import MOVES_OF_PARTS
 from portal.store.jobs import JobForecast
-from portal.store.tables import Customer, Finding, Job, Move, Part, Photo
+from portal.store.tables import Customer, Finding, Job, Move, Part, Photo, Thread
 
 HOURS_STEP = 600  # seconds
 # what these pages tell ends with an hour: today's hours, and until when a drop-off can be changed
@@ -89,6 +91,7 @@ class StatusPage:
     checks: tuple[CheckTold, ...]
     wheels: tuple[Wheel, ...]
     refit: tuple[RefitStep, ...]
+    talk: Talk | None
     units: UnitSystem | None
     shop: Shop
 
@@ -137,9 +140,11 @@ class StatusPage:
 
 
 _LAST = sa.select(sa.func.max(Move.id)).where(Move.job_id == Job.id).scalar_subquery()
+_WRITTEN = sa.exists().where(Thread.job_id == Job.id, Thread.kind == ThreadKind.QUESTION)
 _COLUMNS = (
     Job.id,
     _LAST.label("last"),
+    _WRITTEN.label("written"),
     Job.token,
     Job.code,
     Job.state,
@@ -224,7 +229,8 @@ def status(
         every = session.execute(_PART_QUERY, {"job": job.id}).all()
         moves = _moves(session, job.id) if job.received_at is not None else ()
         checks = () if job.state.is_off else _checks(session, every)
-    return _status_page(rows, every, moves, checks, shop, now)
+        talk = talks_of(session, job.id)[0] if job.written else None
+    return _status_page(rows, every, moves, checks, talk, shop, now)
 
 
 def _status_page(
@@ -232,6 +238,7 @@ def _status_page(
     every: Sequence[Any],
     moves: tuple[PartMove, ...],
     checks: tuple[CheckTold, ...],
+    talk: Talk | None,
     shop: Shop,
     now: datetime,
 ) -> StatusPage:
@@ -267,6 +274,7 @@ def _status_page(
         checks=tuple(one for one in checks if one.done or not job.state.is_done),
         wheels=tuple(one for one in wheels if one.known),
         refit=guide_for(declared, wheels) if home else (),
+        talk=talk,
         units=job.units,
         shop=shop,
     )
