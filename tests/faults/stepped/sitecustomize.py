@@ -34,7 +34,7 @@ def _forget() -> None:
         return IdempotencyKey(once=f"{once[:8]}{os.urandom(8).hex()}", **rest)
 
     idempotency.earlier_answer = lambda *_: None
-    idempotency.IdempotencyKey = key
+    setattr(idempotency, "IdempotencyKey", key)  # noqa: B010  # another kind of thing, on purpose
 
 
 def _lose() -> None:
@@ -49,7 +49,7 @@ def _lose() -> None:
             unit.begin_writing(session)
             return work(session)  # and nothing is committed
 
-    unit.UnitOfWork._attempt = attempt
+    setattr(unit.UnitOfWork, "_attempt", attempt)  # noqa: B010
 
 
 if "portal" in sys.orig_argv:
