@@ -180,6 +180,16 @@ def exploded(
     return _figure("".join(shapes), x + 24, _in_words(removals, who_of, usual))
 
 
+def one_piece(item: Item) -> Markup:
+    """Draw one piece alone; the words beside it say what it is."""
+    draw, room = PIECES[item]
+    width = room + 24
+    return Markup(  # noqa: S704  # drawn here
+        f'<svg class="piece" viewBox="0 0 {num(width)} 316" width="{num(width)}" height="316" '
+        f'aria-hidden="true">{draw(width / 2)}</svg>'
+    )
+
+
 def _piece(item: Item, draw: Drawer, x: float, number: int, who: str, link: str) -> str:
     at = num(x)
     # the sheet colours the circle by who takes the piece off
