@@ -49,7 +49,7 @@ def test_what_i_could_not_do_is_priced_before_the_press_and_stands_on_today(hand
     counter = Hand(sign_in(app, checked_client(app), COUNTER))
     assert "We take off: Wheel weights, Tyre" in counter.page.text
     counter.go(f"/counter/job/{job.code}")
-    assert "The customer leaves it to the works to take off: Wheel weights" in counter.page.text
+    assert "to take something off (Wheel weights, Tyre" in counter.page.text
 
 
 def test_the_sheet_and_the_calendar_are_for_who_needs_a_tyre_shop(hand, job, unit) -> None:
