@@ -53,7 +53,7 @@ class TyreShop:
     """
 
     wheels: int
-    off: tuple[Removal, ...]
+    off: tuple[tuple[Item, Message], ...]
     keep: tuple[Message, ...]
     on: tuple[RefitStep, ...]
 
@@ -103,7 +103,9 @@ def tyre_shop(declared: Declared) -> TyreShop | None:
                 off.setdefault(removal.item, removal)
     return TyreShop(
         wheels=sum(one.count for one in leaves),
-        off=tuple(sorted(off.values(), key=lambda each: each.order)),
+        off=tuple(
+            (one.item, _off_in_words(one)) for one in sorted(off.values(), key=lambda r: r.order)
+        ),
         keep=tuple(Message(row["says"]) for row in _KEEP if Item(row["item"]) in off),
         on=tuple(step for step in guide_for(declared) if step.key in _AT_TYRE_SHOP),
     )
@@ -121,3 +123,8 @@ def _needs_tyre_shop(one: PartSet, item: Item, every: Iterable[Removal]) -> bool
     """Return whether an item comes off with a tyre that the customer has taken off."""
     tyre = next((r for r in every if r.item is Item.TYRE), None)
     return item in WITH_THE_TYRE and tyre is not None and tyre.by(one) is Remover.YOU
+
+
+def _off_in_words(removal: Removal) -> Message:
+    own = (row["off"] for row in _KEEP if row["item"] == removal.item and "off" in row)
+    return next((Message(says) for says in own), removal.step)

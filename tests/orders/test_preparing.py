@@ -113,7 +113,7 @@ def test_wrong_digits_another_price_and_a_later_event_change_nothing(unit, job) 
 def test_the_tyre_shop_is_told_what_comes_off_what_is_kept_and_which_seals_go_in(unit, job) -> None:
     sheet = tyre_shop_sheet(unit, job.token)
     assert sheet.work.wheels == 4
-    assert [one.item.value for one in sheet.work.off] == ["weights", "tyre", "sensor", "valve"]
+    assert [item.value for item, _ in sheet.work.off] == ["weights", "tyre", "sensor", "valve"]
     assert len(sheet.work.keep) == 4
     assert [one.key for one in sheet.work.on] == ["valve", "sensor", "tyre", "balance"]
 

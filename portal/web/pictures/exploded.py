@@ -183,10 +183,11 @@ def exploded(
 def one_piece(item: Item) -> Markup:
     """Draw one piece alone; the words beside it say what it is."""
     draw, room = PIECES[item]
-    width = room + 24
+    half = max(room, 84) / 2 + 24 if item is not Item.TYRE else 152.0
+    box = f"{num(-half)} {num(AXLE - half)} {num(2 * half)} {num(2 * half)}"
     return Markup(  # noqa: S704  # drawn here
-        f'<svg class="piece" viewBox="0 0 {num(width)} 316" width="{num(width)}" height="316" '
-        f'aria-hidden="true">{draw(width / 2)}</svg>'
+        f'<svg class="piece" viewBox="{box}" width="96" height="96" aria-hidden="true">'
+        f"{draw(0)}</svg>"
     )
 
 
