@@ -38,7 +38,7 @@ BASE_URL = "http://127.0.0.1:8000"
 START = datetime(2026, 6, 1, 8, 0, tzinfo=UTC)  # a Monday
 # folders whose tests run on PostgreSQL too: all of them in every run, or some in a quick one
 ALWAYS_ON_BOTH = ("store", "race")
-ON_BOTH = (*ALWAYS_ON_BOTH, "orders", "notices", "day")
+ON_BOTH = (*ALWAYS_ON_BOTH, "orders", "notices", "day", "machine")
 LAYOUT = "tests/browser/layout/test_"
 TOGETHER = {
     # the catalogue of all pages is taken once

@@ -78,7 +78,13 @@ class Cluster:
         set_to = " ".join(f"-c {one}" for one in (*more, "max_connections=60", *self.options))
         options = f"-p {self.port} -k {self.home} {set_to}"
         log = ["-l", str(self.home / "log"), "-o", options]
-        _run([_bin("pg_ctl"), "-D", str(self.data), "-w", *log, "start"])
+        start = [_bin("pg_ctl"), "-D", str(self.data), "-w", *log, "start"]
+        for _ in range(20):  # what is left of a killed one may still hold its memory
+            with suppress(subprocess.CalledProcessError):
+                _run(start)
+                return
+            time.sleep(0.5)
+        _run(start)
 
     def stop(self) -> None:
         stop = [_bin("pg_ctl"), "-D", str(self.data), "-w", "-m", "immediate", "stop"]

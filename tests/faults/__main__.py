@@ -50,7 +50,6 @@ def rows(
     yield "SQLite held", lambda: others.held_sqlite(folder / "held")
     yield "PostgreSQL held", lambda: others.held_postgres(server, folder / "pg-held")
     yield "PostgreSQL killed", lambda: others.killed_postgres(server, folder / "pg-killed")
-    yield "PostgreSQL read-only", lambda: others.read_only_postgres(server, folder / "pg-only")
     if may_mount():
         yield "SQLite full", lambda: others.full_disk_sqlite(folder / "full")
         yield "SQLite read-only", lambda: others.read_only_sqlite(folder / "only")

@@ -1,6 +1,7 @@
 """Processes of the portal are killed while clients work and the mail server has its moods."""
 
 import time
+from collections import Counter
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -78,8 +79,12 @@ def tell(here: Scene) -> str:
         f"{kind} {pressed.count(kind)}" for kind in ("book", "receive", "tag", "scan", "pay")
     )
     killed = ", ".join(f"{whom} {times}" for whom, times in here.portal.kills.items())
+    why = Counter(" ".join(one.refused.split())[:60] for one in pressed.all if one.refused)
+    refused = ", ".join(f"{text} ({n})" for text, n in why.most_common(3))
     return (
         f"acknowledged {counts}; answers lost {sum(pressed.lost_answers.values())}, "
         f"503 {sum(pressed.unavailable.values())}; letters {len(here.office.taken)}, twice "
-        f"{here.letters_twice()}" + (f"; killed: {killed}" if killed else "")
+        f"{here.letters_twice()}"
+        + (f"; killed: {killed}" if killed else "")
+        + (f"; refused: {refused}" if refused else "")
     )

@@ -135,18 +135,6 @@ def killed_postgres(server: Cluster, folder: Path, times: int = 3) -> Row:
         return _row("database killed and back", here, times, breaks)
 
 
-def read_only_postgres(server: Cluster, folder: Path) -> Row:
-    def breaks(here: Scene) -> None:
-        for value in ("on", "off"):
-            on_server(server.url, f"ALTER SYSTEM SET default_transaction_read_only = {value}")
-            on_server(server.url, "SELECT pg_reload_conf()")
-            if value == "on":
-                refused_for_a_while(here)
-
-    with scene(POSTGRES, database_of(server, "readonly"), folder) as here:
-        return _row("read-only", here, 1, breaks)
-
-
 def full_disk_postgres(folder: Path) -> Row:
     def breaks(here: Scene) -> None:
         disk.fill()

@@ -1,0 +1,121 @@
+"""The machine: any verb for any job at any moment, and what holds after each."""
+
+from collections.abc import Callable
+
+from hypothesis import strategies as st
+from hypothesis.stateful import initialize, invariant, rule
+
+from portal.notices.outbox import deliver_due
+from portal.notices.transport import MemoryWire
+from portal.orders.counter.today_view import today
+from portal.orders.office.retention import GRACE, sweep
+from portal.shop.ledger import EntryKind
+from portal.shop.states import PaymentMethod
+from tests.machine.agreeing import agrees, numbers_have_no_gap, tags_are_on_one_part
+from tests.machine.counter import AtTheCounter
+from tests.machine.floor import OnTheFloor
+from tests.machine.model import BY_HAND, JobModel
+
+MANY = 6
+NEW = ("told_by_telephone", "books")
+COUNTED = {"is_tagged": 2, "moves_on": 3, "skips": 2, "goes_its_way": 4, "moves_the_drop_off": 4}
+ALONE = ("is_checked", "is_received", "nobody_came", "comes_back", "bakes", "inspects")
+OTHERS = ("money", "ends", "goes_home", "is_ready", "time_goes_on", "letters_leave")
+# what comes next for a job is done more often, or none would come home
+ACTS = (*NEW, *COUNTED, *ALONE, *OTHERS, *("goes_its_way", "goes_home", "money") * 3)
+MONEY = ("pay", "pay_more", "refund", "reverse")
+WAYS, REDUCTIONS = tuple(PaymentMethod), (EntryKind.DISCOUNT, EntryKind.GOODWILL)
+
+
+class Works(AtTheCounter, OnTheFloor):
+    """A works that anybody may press any button of."""
+
+    @initialize(first=st.integers(1, 40), second=st.integers(0, 3))
+    def opens(self, first: int, second: int) -> None:
+        self.told_by_telephone(first)
+        self.books(second)
+
+    @rule(
+        verb=st.sampled_from(ACTS),
+        number=st.integers(0, 5),
+        more=st.integers(0, 3),
+        minor=st.one_of(st.integers(1, 30_000), st.sampled_from([1, 2, 3])),
+        yes=st.booleans(),
+    )
+    def anybody(self, verb: str, number: int, more: int, minor: int, yes: bool) -> None:
+        """Do anything with any job, at any moment."""
+        one = self.models[number % len(self.models)]
+        act = getattr(self, verb)
+        if verb in NEW:
+            self._new(act, minor, more)
+        elif verb == "time_goes_on":
+            act(1 + minor % 30)
+        elif verb == "letters_leave":
+            act()
+        elif verb == "money":
+            act(one, MONEY[more], minor, WAYS[minor % 3], REDUCTIONS[minor % 2])
+        elif verb == "ends":
+            act(one, "call_off" if yes else "turn_away")
+        elif verb == "goes_home":
+            act(one, yes or more > 0, yes)
+        elif verb == "is_ready":
+            act(one, yes)
+        elif verb in COUNTED:
+            act(one, 1 + more % COUNTED[verb])
+        else:
+            act(one)
+
+    def _new(self, act: Callable[[int], JobModel], hours: int, slot: int) -> None:
+        if len(self.models) < MANY:
+            act(1 + hours % 60 if act == self.told_by_telephone else slot)
+
+    def goes_its_way(self, one: JobModel, steps: int) -> None:
+        """Whatever comes next for a job, so that the far ends of its life are reached as well."""
+        for _ in range(steps):
+            self._next(one)
+            agrees(self.unit, one)
+
+    def _next(self, one: JobModel) -> None:
+        by_hand = [stage for stage in one.stages.values() if stage in BY_HAND]
+        if one.state in ("booked", "not_brought"):
+            ways = (not one.checked, self.checks), (not one.may_receive, self._tags_all)
+            next((do for open_, do in ways if open_), self._receives)(one)
+        elif one.state == "in_work" and by_hand:
+            which = sum(n for n, stage in one.stages.items() if stage == by_hand[0])
+            self._moves(one, which)
+        elif one.state == "in_work" and "cure" in one.stages.values():
+            self._bakes(one)
+        elif one.state == "in_work" and not one.is_done:
+            self._inspects(one)
+        elif one.state == "in_work":
+            self._is_ready(one)
+
+    def time_goes_on(self, hours: int) -> None:
+        self.clock.advance(hours=hours)
+        self.touched = [one for one in self.models if one.state == "booked"]
+        late = [one for one in self.touched if self.is_late(one, GRACE)]
+        sweep(self.unit)
+        for one in late:
+            one.goes("miss")
+
+    def letters_leave(self) -> None:
+        self.touched, wire = [], MemoryWire()
+        deliver_due(self.unit, wire, mail_from="works@example.com")
+        names = [one["Message-ID"] for one in wire.sent]
+        assert len(names) == len(set(names))
+        assert not self.sent & set(names), "a letter left twice"
+        self.sent |= set(names)
+
+    @invariant()
+    def all_is_as_it_was_told(self) -> None:
+        for one in self.touched:
+            agrees(self.unit, one)
+        self.touched = []
+
+    def teardown(self) -> None:
+        for one in self.models:
+            agrees(self.unit, one)
+        numbers_have_no_gap(self.unit)
+        tags_are_on_one_part(self.unit, self.models)
+        today(self.unit)
+        type(self).done.update(self.said)
