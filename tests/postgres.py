@@ -45,18 +45,26 @@ def _free_port() -> int:
         return int(probe.getsockname()[1])
 
 
+# a test's database is thrown away: nothing waits for a disk
+QUICK = "-c fsync=off -c synchronous_commit=off -c full_page_writes=off"
+
+
 @contextmanager
-def cluster() -> Iterator[str]:
-    """Start a cluster and yield its URL (database `postgres`)."""
-    home = Path(tempfile.mkdtemp(prefix="portal-pg-", dir=room()))
+def cluster(*, durable: bool = False) -> Iterator[str]:
+    """Start a cluster and yield its URL (database `postgres`).
+
+    A `durable` one lies on the disk and waits for it, as in earnest.
+    """
+    place = tempfile.gettempdir() if durable else room()
+    home = Path(tempfile.mkdtemp(prefix="portal-pg-", dir=place))
     if os.geteuid() == 0:
         shutil.chown(home, "postgres")
     data, port = home / "data", _free_port()
     initdb = [_bin("initdb"), "-D", str(data), "-U", "portal", "-A", "trust"]
     _run([*initdb, "-E", "UTF8", "--locale=C", "--no-sync"])
     options = (
-        f"-p {port} -k {home} -c listen_addresses=127.0.0.1 -c fsync=off "
-        "-c synchronous_commit=off -c full_page_writes=off -c max_connections=60"
+        f"-p {port} -k {home} -c listen_addresses=127.0.0.1 {'' if durable else QUICK} "
+        "-c max_connections=150"
     )
     control = [_bin("pg_ctl"), "-D", str(data), "-w"]
     _run([*control, "-l", str(home / "log"), "-o", options, "start"])
