@@ -115,7 +115,7 @@ class Timed(Visitor):
         """Answer the open page; False when the order is booked or can't be."""
         if self.step == "read-back":
             answer = self.book()
-            if answer.status_code == 303 and "/slip" in answer.headers["Location"]:
+            if answer.status_code == 303 and "/J/" in answer.headers["Location"]:
                 self.load.booked.append(answer.headers["Location"])
             return False
         before = self.step
