@@ -12,7 +12,7 @@ import sys
 import time
 from contextlib import ExitStack
 from pathlib import Path
-from tempfile import TemporaryDirectory
+from tempfile import TemporaryDirectory, gettempdir
 from typing import Any
 
 import sqlalchemy as sa
@@ -27,7 +27,7 @@ from tests.load import clients, slow
 from tests.load.machines import Machine, machine
 from tests.load.nginx import nginx
 from tests.notices.posting import Post, mail_server
-from tests.postgres import cluster
+from tests.postgres import DURABLE, running_cluster
 from tests.sixty import a_floor_of_sixty
 
 CUSTOMERS, SCANNERS, SECONDS = 50, 20, 300
@@ -40,8 +40,8 @@ def main() -> int:
     with ExitStack() as stack:
         folder = Path(stack.enter_context(TemporaryDirectory(prefix="portal-load-")))
         folder.chmod(0o755)
-        server = stack.enter_context(cluster(durable=True))
-        url = _filled(server)
+        on_disk = running_cluster(DURABLE, Path(gettempdir()))
+        url = _filled(stack.enter_context(on_disk).url)
         post = Post()
         smtp = f"smtp://127.0.0.1:{stack.enter_context(mail_server(post))}"
         unit = unit_at(url, clock)

@@ -15,6 +15,7 @@ from portal.craft.answers import RefitStep
 from portal.craft.corners import Wheel
 from portal.craft.messages import Message
 from portal.craft.parts import PartSet
+from portal.craft.preparing import count_of
 from portal.craft.quantities import UnitSystem
 from portal.craft.refit import guide_for
 from portal.orders.counter.customer_changes import change_until
@@ -50,7 +51,7 @@ from portal.shop.shop import Shop
 from portal.shop.states import ThreadKind
 from portal.shop.verbs import MOVES_OF_PARTS
 from portal.store.jobs import JobForecast
-from portal.store.tables import Customer, Finding, Job, Move, Part, Photo, Thread
+from portal.store.tables import Customer, Finding, Job, Move, Part, Photo, TakenOff, Thread
 
 HOURS_STEP = 600  # seconds
 # what these pages tell ends with an hour: today's hours, and until when a drop-off can be changed
@@ -62,6 +63,8 @@ Standing = tuple[Any, ...]
 @dataclass(frozen=True, slots=True)
 class StatusPage:
     """One job as its customer sees it. `pickup_code` is filled while the job is ready.
+
+    `tasks` are the items that the customer takes off before coming, `tasks_done` those ticked.
 
     `wheels` are those whose corner is known; until `change_until` the drop-off can be changed here.
     """
@@ -92,6 +95,8 @@ class StatusPage:
     wheels: tuple[Wheel, ...]
     refit: tuple[RefitStep, ...]
     talk: Talk | None
+    tasks: int
+    tasks_done: int
     units: UnitSystem | None
     shop: Shop
 
@@ -140,11 +145,15 @@ class StatusPage:
 
 
 _LAST = sa.select(sa.func.max(Move.id)).where(Move.job_id == Job.id).scalar_subquery()
+_TAKEN_OFF = (
+    sa.select(sa.func.count()).where(TakenOff.job_id == Job.id).correlate(Job).scalar_subquery()
+)
 _WRITTEN = sa.exists().where(Thread.job_id == Job.id, Thread.kind == ThreadKind.QUESTION)
 _COLUMNS = (
     Job.id,
     _LAST.label("last"),
     _WRITTEN.label("written"),
+    _TAKEN_OFF.label("taken_off"),
     Job.token,
     Job.code,
     Job.state,
@@ -275,6 +284,8 @@ def _status_page(
         wheels=tuple(one for one in wheels if one.known),
         refit=guide_for(declared, wheels) if home else (),
         talk=talk,
+        tasks=count_of(declared) if job.state.is_expected else 0,
+        tasks_done=job.taken_off,
         units=job.units,
         shop=shop,
     )
@@ -298,7 +309,7 @@ def _standing(rows: Sequence[Any], shop: Shop, now: datetime) -> Standing:
     return (
         *(job.last, job.state, job.total_minor, job.owed_minor, job.promise_at),
         *(job.told_at, job.early_from, _job_dates(job).overdue(now)),
-        *(job.dropoff_at, findings, step, shop),
+        *(job.dropoff_at, findings, step, shop, job.taken_off),
     )
 
 

@@ -137,6 +137,7 @@ def _links(view: StatusPage) -> dict[str, Any]:
         "call_off": url_for("status.call_off", token=token),
         "answer": url_for("status.answer", token=token),
         "ask": url_for("status.ask", token=token),
+        "prepare": url_for("status.prepare", token=token),
         "price": url_for("status.price", token=token),
         "receipts": url_for("status.receipts", token=token),
     }

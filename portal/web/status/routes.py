@@ -2,7 +2,7 @@
 
 from flask import Blueprint
 
-from portal.web.status import answering, ask, drop_off, lost_link, page, receipts
+from portal.web.status import answering, ask, drop_off, lost_link, page, prepare, receipts
 
 blueprint = Blueprint("status", __name__)
 blueprint.route("/lost-slip", methods=["GET", "POST"])(lost_link.lost_link)
@@ -13,6 +13,8 @@ for letter in ("J", "j"):
     blueprint.get(f"/{letter}/<token>/price")(page.price)
     blueprint.post(f"/{letter}/<token>/answer")(answering.answer)
     blueprint.route(f"/{letter}/<token>/ask", methods=["GET", "POST"])(ask.ask)
+    blueprint.route(f"/{letter}/<token>/prepare", methods=["GET", "POST"])(prepare.prepare)
+    blueprint.route(f"/{letter}/<token>/prepare/<name>", methods=["GET", "POST"])(prepare.cannot)
     blueprint.route(f"/{letter}/<token>/time", methods=["GET", "POST"])(drop_off.move)
     blueprint.route(f"/{letter}/<token>/call-off", methods=["GET", "POST"])(drop_off.call_off)
     blueprint.get(f"/{letter}/<token>/receipts")(receipts.receipts)
