@@ -27,7 +27,7 @@ from tests.notices.posting import Post, mail_server
 from tests.page import page_of
 from tests.web.test_intake_photos import a_jpeg
 
-MANY = 6
+MANY, MOST_ROUNDS = 6, 12
 NUMBERS = itertools.count(100)
 
 
@@ -101,11 +101,14 @@ def _rows(works: Works, table: Any) -> list[Any]:
 def test_a_telephone_number_has_three_open_bookings_over_both(works: Works) -> None:
     phone = a_phone()
     visitors = at_once(lambda n: ready_to_book(works, n, phone, time=2 * n + 9), MANY)
-    for _ in range(3):  # a page whose date has moved meanwhile is read and sent again
-        at_once(lambda n: _press(visitors[n]), MANY)
-    digits = phone.replace(" ", "")[1:]
     same = sa.select(sa.func.count()).select_from(Job).join(Customer)
-    assert works.ask(same.where(Customer.phone.endswith(digits))) == [MOST_OPEN]
+    theirs = same.where(Customer.phone.endswith(phone.replace(" ", "")[1:]))
+    for _ in range(MOST_ROUNDS):  # a booking may move the others' dates: read, press again
+        at_once(lambda n: _press(visitors[n]), MANY)
+        if works.ask(theirs) == [MOST_OPEN]:
+            break
+    at_once(lambda n: _press(visitors[n]), MANY)
+    assert works.ask(theirs) == [MOST_OPEN]
 
 
 def _press(visitor: Visitor) -> None:
@@ -117,11 +120,23 @@ def test_a_button_that_is_pressed_on_both_counts_once(works: Works) -> None:
     visitor = ready_to_book(works, 0, a_phone(), time=30)
     before = works.ask(sa.select(sa.func.count()).select_from(Job))[0]
     alone = [visitor.client.at(port) for port in works.ports]
-    ticks = {one.get("name", ""): "y" for one in visitor.page.all("input", type_="checkbox")}
-    answers = at_once(lambda n: alone[n % 2].submit(visitor.at, **ticks), 4)
-    assert {one.status_code for one in answers} == {303}, page_of(answers[0]).text
-    assert len({one.headers["Location"] for one in answers}) == 1
+    for _ in range(MOST_ROUNDS):  # a date that has moved is read and sent again
+        answers = _press_on_both(alone, visitor)
+        if any(one.status_code == 303 for one in answers):
+            break
+        visitor.go_to("read-back")
+    again = _press_on_both(alone, visitor)
+    assert {one.status_code for one in again} == {303}
+    booked = [one for one in (*answers, *again) if one.status_code == 303]
+    assert len({one.headers["Location"] for one in booked}) == 1
     assert works.ask(sa.select(sa.func.count()).select_from(Job)) == [before + 1]
+
+
+def _press_on_both(alone: list[Browser], visitor: Visitor) -> list[Any]:
+    """Press the last button of one page four times at once, on both machines."""
+    page = visitor.at
+    ticks = {one.get("name", ""): "y" for one in visitor.page.all("input", type_="checkbox")}
+    return at_once(lambda n: alone[n % 2].submit(page, **ticks), 4)
 
 
 def test_who_signed_in_on_one_is_known_to_the_other(works: Works) -> None:
