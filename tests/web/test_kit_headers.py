@@ -10,6 +10,7 @@ import pytest
 from portal.web.kit.http.assets import Assets, load, minify
 from tests.cast import token_of
 from tests.conftest import an_app
+from tests.scan.headers import BEST, score
 from tests.web.walk import begin
 
 PUBLIC = ("/", "/why-powder", "/figures")
@@ -46,6 +47,19 @@ def test_behind_tls_browsers_are_told_to_stay_there(settings, clock) -> None:
     for mark in ("Secure", "HttpOnly", "SameSite=Lax", "Path=/"):
         assert mark in cookie
     assert "Domain" not in cookie
+
+
+def test_the_headers_have_the_best_score_of_a_published_method(settings, clock) -> None:
+    with an_app(replace(settings, base_url="https://works.example"), clock) as safe:
+        answer = safe.test_client().get("/", base_url="https://works.example")
+    cookies = answer.headers.getlist("Set-Cookie")
+    assert cookies
+    found = score(answer.headers, cookies)
+    assert found.points == BEST, found.tests
+    for name in ("Content-Security-Policy", "Referrer-Policy", "Strict-Transport-Security"):
+        fewer = {key: value for key, value in answer.headers.items() if key != name}
+        assert score(fewer, cookies).points < BEST, name
+    assert score(answer.headers, ["form=1; Secure; Path=/"]).points < BEST
 
 
 @pytest.mark.parametrize(
