@@ -95,7 +95,7 @@ def machine(folder: Path, url: str, *, verb: str = "serve", **environ: str) -> I
 
 
 def _wait_for(made: Machine) -> None:
-    for _ in range(2000):
+    for _ in range(9000):
         if made.process.poll() is not None:
             msg = "the server ended before it was ready"
             raise RuntimeError(msg)
