@@ -67,6 +67,13 @@ bench: $(VENV)/dev.done $(SPEECH) build/system.done ## measure speed and memory,
 bench-promise: $(VENV)/dev.done ## prove the promise against a simulated shop, figures to build/promise.json (QUICK=1: one load, two seeds)
 	@$(PY) -m tests.bench.promise $(if $(QUICK),--quick)
 
+load: $(VENV)/dev.done $(SPEECH) build/system.done ## two machines on PostgreSQL under load, then slow clients, figures to build/load.json (S=300 seconds)
+	@$(PY) -m tests.load "$(S)"
+
+scan: $(VENV)/dev.done $(SPEECH) build/system.done ## two scanners and a fuzzer against the demo, each shown a planted fault first
+	@bash .ci/set-up scan
+	@$(PY) -m tests.scan
+
 walks: $(VENV)/dev.done $(SPEECH) build/system.done ## walk the flows in a browser, screenshots to build/walks
 	@WALKS=1 $(PY) -m pytest tests/browser -n 2 --ignore tests/browser/layout --tb native
 
@@ -84,4 +91,4 @@ lock: ## renew the lock files from pyproject.toml (needs uv)
 clean: ## remove what was built; keeps data/
 	rm -rf build $(VENV)
 
-.PHONY: help day demo serve migrate test test-deep faults customers check messages fix mutants bench bench-promise walks pictures lighthouse lock clean
+.PHONY: help day demo serve migrate test test-deep faults customers check messages fix mutants bench bench-promise load scan walks pictures lighthouse lock clean

@@ -50,6 +50,9 @@ def _free_port() -> int:
 FAST = ("synchronous_commit=off",)  # a crash may lose what was acknowledged
 SAFE = ("synchronous_commit=on",)  # a crash of the server, not of the machine, loses nothing
 
+# waits for its disk, as in earnest, and takes as many connections as several machines have
+DURABLE = ("fsync=on", "full_page_writes=on", "synchronous_commit=on", "max_connections=150")
+
 
 @dataclass
 class Cluster:

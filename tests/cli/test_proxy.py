@@ -1,25 +1,20 @@
 """The example of a proxy, run as it stands: TLS, true addresses, limits, slow bodies kept away."""
 
 import json
-import shutil
 import socket
 import ssl
 import subprocess
 import sys
-import time
 from collections.abc import Iterator
-from contextlib import suppress
 from pathlib import Path
-from urllib.error import HTTPError, URLError
+from urllib.error import HTTPError
 from urllib.request import Request, urlopen
 
 import pytest
 
 from tests.cli.free_port import free_port
-from tests.conftest import HOUSE
-from tests.notices.posting import certificate
+from tests.load.nginx import nginx
 
-EXAMPLE = HOUSE / "portal" / "deploy" / "nginx.conf"
 # the portal's place is taken by a server with one thread that tells what it was sent
 ECHO = """
 import json, sys
@@ -34,57 +29,20 @@ def app(environ, start):
 
 make_server("127.0.0.1", int(sys.argv[1]), app).serve_forever()
 """
-MAIN = """
-daemon off; pid {folder}/nginx.pid; error_log stderr crit;
-events {{ worker_connections 1024; }}
-http {{ access_log off; client_body_temp_path {folder}/body; proxy_temp_path {folder}/proxy;
-fastcgi_temp_path {folder}/f; uwsgi_temp_path {folder}/u; scgi_temp_path {folder}/s;
-{server} }}
-"""
 
 
 @pytest.fixture
 def proxy(tmp_path: Path) -> Iterator[tuple[str, ssl.SSLContext]]:
-    found = shutil.which("nginx") or "/usr/sbin/nginx"
-    assert Path(found).exists(), "make test installs the package nginx-light"
-    _, trusting = certificate(tmp_path)
-    plain, secure, behind = (free_port() for _ in range(3))
-    server = EXAMPLE.read_text("utf-8")
-    for was, now in (
-        ("127.0.0.1:8000", f"127.0.0.1:{behind}"),
-        ("/etc/ssl/portal.crt", f"{tmp_path}/cert.pem"),
-        ("/etc/ssl/portal.key", f"{tmp_path}/key.pem"),
-        ("listen [::]:443 ssl http2;", ""),
-        ("listen [::]:80;", ""),
-        ("listen 443", f"listen 127.0.0.1:{secure}"),
-        ("listen 80;", f"listen 127.0.0.1:{plain};"),
-        ("server_name portal.example.com", "server_name localhost"),
-    ):
-        assert was in server, was
-        server = server.replace(was, now)
-    conf = tmp_path / "nginx.conf"
-    conf.write_text(MAIN.format(folder=tmp_path, server=server), "utf-8")
     for folder in (tmp_path, *tmp_path.parents[:2]):
         folder.chmod(0o755)  # nginx changes to a user of its own
+    behind = free_port()
     echo = subprocess.Popen([sys.executable, "-c", ECHO, str(behind)], stderr=subprocess.DEVNULL)
-    nginx = subprocess.Popen([found, "-c", str(conf), "-e", "stderr"])
     try:
-        _wait_for(f"https://localhost:{secure}/", trusting)
-        yield f"https://localhost:{secure}", trusting
+        with nginx(tmp_path, behind) as (port, trusting):
+            yield f"https://localhost:{port}", trusting
     finally:
-        nginx.terminate()
         echo.terminate()
-        nginx.wait(30)
         echo.wait(30)
-
-
-def _wait_for(url: str, context: ssl.SSLContext) -> None:
-    for _ in range(100):
-        with suppress(URLError, ConnectionError), urlopen(url, context=context) as answer:
-            if answer.status == 200:
-                return
-        time.sleep(0.1)
-    raise AssertionError(url)
 
 
 def test_the_example_of_a_proxy_holds(proxy) -> None:

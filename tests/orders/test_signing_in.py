@@ -7,7 +7,7 @@ import sqlalchemy as sa
 from argon2 import Type, extract_parameters
 
 from portal.orders.access import passwords, rate_limit, staff_sessions
-from portal.orders.access.passwords import fits, must_be_good
+from portal.orders.access.passwords import fits, hashed, must_be_good
 from portal.orders.access.signing_in import add_person, nobody_yet
 from portal.orders.kernel.errors import RateLimited, Refused
 from portal.shop.roles import Role
@@ -234,10 +234,32 @@ def test_the_roles_contain_each_other() -> None:
     assert not Role.COUNTER.covers(Role.OFFICE)
 
 
-@pytest.mark.parametrize("password", ["short", "odd" * 5 + "1", "aaaaaaaaaaaaaaaaaa", "x" * 300])
+@pytest.mark.parametrize(
+    "password",
+    [
+        "short",
+        "odd" * 5 + "1",
+        "aaaaaaaaaaaaaaaaaa",
+        "x" * 300,
+        "Password-Odd-2026",
+        "powder coating works 1",
+        "qwerty 123456789 qwerty",
+    ],
+)
 def test_a_password_that_is_no_secret_is_refused(password) -> None:
     with pytest.raises(Refused):
         must_be_good(password, login="odd", with_code=False)
+
+
+@pytest.mark.parametrize(
+    "password",
+    ["four wheels of a green cart", "§ ß ! ) ( = ? ; ’ ° ^ ¿", "x" * 60 + "ünd", "Пять синих птиц"],
+)
+def test_any_characters_and_sixty_four_of_them_make_a_password(password) -> None:
+    must_be_good(password, login="odd", with_code=False)
+    assert fits(hashed(password), password)
+    assert not fits(hashed(password), password[:-1])
+    assert not fits(hashed(password), password.upper() + " ")
 
 
 def test_with_a_second_factor_eight_characters_do() -> None:

@@ -8,7 +8,9 @@ import brotli
 import pytest
 
 from portal.web.kit.http.assets import Assets, load, minify
+from tests.cast import token_of
 from tests.conftest import an_app
+from tests.scan.headers import BEST, score
 from tests.web.walk import begin
 
 PUBLIC = ("/", "/why-powder", "/figures")
@@ -45,6 +47,35 @@ def test_behind_tls_browsers_are_told_to_stay_there(settings, clock) -> None:
     for mark in ("Secure", "HttpOnly", "SameSite=Lax", "Path=/"):
         assert mark in cookie
     assert "Domain" not in cookie
+
+
+def test_the_headers_have_the_best_score_of_a_published_method(settings, clock) -> None:
+    with an_app(replace(settings, base_url="https://works.example"), clock) as safe:
+        answer = safe.test_client().get("/", base_url="https://works.example")
+    cookies = answer.headers.getlist("Set-Cookie")
+    assert cookies
+    found = score(answer.headers, cookies)
+    assert found.points == BEST, found.tests
+    for name in ("Content-Security-Policy", "Referrer-Policy", "Strict-Transport-Security"):
+        fewer = {key: value for key, value in answer.headers.items() if key != name}
+        assert score(fewer, cookies).points < BEST, name
+    assert score(answer.headers, ["form=1; Secure; Path=/"]).points < BEST
+
+
+@pytest.mark.parametrize(
+    ("path", "field", "value"), [("language", "lang", "de"), ("units", "units", "inch")]
+)
+def test_what_was_chosen_is_kept_for_this_host_alone(settings, clock, path, field, value) -> None:
+    base = "https://works.example"
+    with an_app(replace(settings, base_url=base), clock) as safe:
+        client = safe.test_client()
+        token = token_of(client.get("/", base_url=base).get_data(as_text=True))
+        sent = {field: value, "back": "/", "csrf_token": token}
+        answer = client.post(f"/{path}", data=sent, base_url=base, headers={"Referer": f"{base}/"})
+    [cookie] = [one for one in answer.headers.getlist("Set-Cookie") if value in one]
+    assert cookie.startswith(f"__Host-{field}={value};")
+    for mark in ("Secure", "HttpOnly", "SameSite=Lax", "Path=/"):
+        assert mark in cookie
 
 
 def test_the_camera_is_for_the_counter_alone(client, staff_client) -> None:

@@ -10,6 +10,7 @@ from werkzeug.routing import AnyConverter, IntegerConverter
 from portal.shop.roles import Role
 from portal.store.tables import Base
 from tests.cast import COUNTER, FLOOR, OFFICE, sign_in
+from tests.conftest import an_app
 from tests.factories import a_job_in_work
 from tests.page import checked_client
 
@@ -209,8 +210,19 @@ def address_of(rule) -> str:
     return built[1]
 
 
+def without_a_row(app) -> set[str]:
+    """The routes that no row names, and the rows that no route has."""
+    return {rule.endpoint for rule in app.url_map.iter_rules()} ^ set(rows())
+
+
 def test_every_route_has_its_row(app) -> None:
-    assert {rule.endpoint for rule in app.url_map.iter_rules()} == set(rows())
+    assert without_a_row(app) == set()
+
+
+def test_a_new_route_without_a_row_is_noticed(settings, clock) -> None:
+    with an_app(settings, clock) as portal:
+        portal.add_url_rule("/counter/new", "counter.new", lambda: "")
+        assert without_a_row(portal) == {"counter.new"}
 
 
 @pytest.mark.parametrize("visitor", VISITORS)

@@ -1,5 +1,6 @@
 """Passwords and PINs: rules, hashing, verification."""
 
+import re
 from functools import lru_cache
 from itertools import pairwise
 
@@ -14,6 +15,17 @@ SHORTEST_ALONE = 15
 SHORTEST_WITH_CODE = 8
 LONGEST = 256
 PIN_DIGITS = (4, 8)
+# words that anybody tries first: of passwords, of keyboards, of this trade and of this portal; the
+# sign-in name counts as one. What is left of a password without them must still be a secret
+GUESSED = (
+    "password", "passwort", "contraseña", "qwerty", "qwertz", "asdfgh", "zxcvbn", "yxcvbn",
+    "letmein", "welcome", "willkommen", "bienvenido", "iloveyou", "administrator", "admin",
+    "secret", "geheim", "secreto", "monkey", "dragon", "football", "sunshine", "princess",
+    "portal", "powdercoating", "powder", "coating", "wheels", "wheel", "pulver", "felgen",
+    "felge", "llantas", "counter", "office", "floor", "works", "werkstatt", "taller",
+)  # fmt: skip
+BETWEEN = re.compile(r"[\s\d._-]")
+LEAST_LETTERS = 4
 
 # Argon2id with the library's figures (RFC 9106, second recommended option: 64 MiB, t=3, p=4)
 _hasher = PasswordHasher()
@@ -44,13 +56,18 @@ def must_be_good(password: str, *, login: str, with_code: bool) -> None:
         )
     if len(password) > LONGEST:
         raise Refused(Message("Use at most {n} characters.", n=LONGEST), key="password")
-    if (
-        len(set(password)) < 4
-        or password.lower().replace(login.lower(), "").strip("0123456789") == ""
-    ):
+    if len(_own_letters(password, login)) < LEAST_LETTERS:
         raise Refused(
             Message("This password is too easy to guess. Use a few words in a row."), key="password"
         )
+
+
+def _own_letters(password: str, login: str) -> set[str]:
+    """Return the different letters of a password, without words that anybody tries."""
+    left = password.lower()
+    for word in sorted((login.lower(), *GUESSED), key=len, reverse=True):
+        left = left.replace(word, "")
+    return set(BETWEEN.sub("", left))
 
 
 def must_be_a_pin(pin: str) -> None:

@@ -38,6 +38,11 @@ def shop() -> "Shop":
     return cast("Shop", g.shop)
 
 
+def cookie_name(what: str) -> str:
+    """Return the name of a cookie: with TLS the browser lets nobody but this host set it."""
+    return f"__Host-{what}" if settings().https else what
+
+
 def fresh_token() -> str:
     """Return 128 random bits as text, for a form that must count once."""
     return unit().random_bytes(16).hex()

@@ -9,7 +9,7 @@ from flask import g, request
 from werkzeug.wrappers import Response
 
 from portal.orders.access.staff_sessions import Current, current
-from portal.web.kit.request_context import settings, unit
+from portal.web.kit.request_context import cookie_name, settings, unit
 
 A_YEAR = timedelta(days=365)
 
@@ -30,12 +30,12 @@ def person_id() -> int | None:
 
 def session_key() -> str:
     """Return the session key that the browser sent, or ""."""
-    return request.cookies.get(_name("staff"), "")
+    return request.cookies.get(cookie_name("staff"), "")
 
 
 def device_key() -> str:
     """Return the device key that the browser sent, or ""."""
-    return request.cookies.get(_name("device"), "")
+    return request.cookies.get(cookie_name("device"), "")
 
 
 def remember(response: Response, key: str) -> None:
@@ -51,18 +51,13 @@ def remember_device(response: Response, key: str) -> None:
 def forget(response: Response) -> None:
     """Delete the session cookie."""
     response.delete_cookie(
-        _name("staff"), path="/", secure=settings().https, httponly=True, samesite="Lax"
+        cookie_name("staff"), path="/", secure=settings().https, httponly=True, samesite="Lax"
     )
-
-
-def _name(what: str) -> str:
-    # the prefix makes the browser refuse the cookie when anything weaker tries to set it
-    return f"__Host-{what}" if settings().https else what
 
 
 def _set(response: Response, what: str, key: str, age: timedelta | None) -> None:
     response.set_cookie(
-        _name(what),
+        cookie_name(what),
         key,
         max_age=age,
         path="/",

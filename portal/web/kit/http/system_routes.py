@@ -16,7 +16,7 @@ from portal.web.kit.http import assets
 from portal.web.kit.http.guards import safe_redirect
 from portal.web.kit.http.security import in_the_open
 from portal.web.kit.i18n import languages, measures
-from portal.web.kit.request_context import settings, shop, unit
+from portal.web.kit.request_context import cookie_name, settings, shop, unit
 
 blueprint = Blueprint("house", __name__)
 
@@ -87,7 +87,7 @@ def _keep(cookie: str, wanted: str, known: Container[str]) -> ResponseReturnValu
     response = redirect(safe_redirect(request.form.get("back", "")) or "/", 303)
     if wanted in known:
         response.set_cookie(
-            cookie,
+            cookie_name(cookie),
             wanted,
             max_age=A_YEAR,
             secure=settings().https,

@@ -41,7 +41,7 @@ def offered() -> dict[str, str]:
 def chosen() -> str:
     """Return the language of this request."""
     known = offered()
-    cookie = request.cookies.get(COOKIE, "")
+    cookie = request.cookies.get(request_context.cookie_name(COOKIE), "")
     if cookie in known:
         return cookie
     return request.accept_languages.best_match(list(known)) or "en"

@@ -16,7 +16,7 @@ SYSTEMS = {one.value: one for one in UnitSystem}
 
 def chosen_units() -> UnitSystem | None:
     """Return what was chosen in this browser, None where nobody chose."""
-    return SYSTEMS.get(request.cookies.get(COOKIE, ""))
+    return SYSTEMS.get(request.cookies.get(request_context.cookie_name(COOKIE), ""))
 
 
 def chosen() -> UnitSystem:

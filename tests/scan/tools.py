@@ -1,0 +1,112 @@
+"""The tools from the registries, each run alike on a portal and on planted faults.
+
+A tool returns what it found, in lines; each is installed by `make scan` into `build/scan`.
+"""
+
+import json
+import os
+import subprocess
+from pathlib import Path
+from typing import Any
+
+from tests.conftest import HOUSE
+
+BIN = HOUSE / "build" / "scan" / "bin"
+OUT = HOUSE / "build" / "scan" / "found"
+MODULES = (
+    "xss,permanentxss,sql,redirect,csrf,crlf,exec,file,upload,http_headers,csp,cookieflags,methods"
+)
+
+
+def wapiti(url: str, name: str, starts: list[str], cookie: str, seconds: int) -> list[str]:
+    """Crawl and attack pages from outside; return each fault by kind and address."""
+    out = OUT / f"wapiti-{name}.json"
+    call = [BIN / "wapiti", "-u", url, "-m", MODULES, "--flush-session", "-f", "json", "-o", out]
+    call += [
+        "--scope",
+        "domain",
+        "-d",
+        "4",
+        "--max-scan-time",
+        seconds,
+        "--max-attack-time",
+        seconds // 6,
+    ]
+    call += ["--max-files-per-dir", "12", "--max-links-per-page", "60", "--no-bugreport"]
+    call += [
+        "--store-session",
+        OUT / "wapiti",
+        "--store-config",
+        OUT / "wapiti",
+        "--tasks",
+        "4",
+        "-v",
+        "0",
+    ]
+    for start in starts:
+        call += ["-s", url.rstrip("/") + start]
+    if cookie:
+        call += ["-H", f"Cookie: {cookie}"]
+    _run(call)
+    report = json.loads(out.read_text("utf-8"))
+    faults = report["vulnerabilities"] | report["anomalies"]
+    return [
+        f"{kind}: {one['method']} {one['path']} {one.get('parameter') or ''} {one['info'][:160]}"
+        for kind, those in faults.items()
+        for one in those
+    ]
+
+
+def sqlmap(url: str, name: str, starts: list[str], cookie: str, seconds: int) -> list[str]:
+    """Try forms and addresses for SQL injection; return those that have one."""
+    found = []
+    for number, start in enumerate(starts):
+        folder = OUT / f"sqlmap-{name}-{number}"
+        call = [BIN / "sqlmap", "-u", url.rstrip("/") + start, "--forms", "--crawl=1", "--batch"]
+        call += [
+            "--smart",
+            "--level=2",
+            f"--time-limit={seconds}",
+            "--flush-session",
+            "--threads=2",
+            "--timeout=20",
+        ]
+        call += ["--crawl-exclude=sign-out|static|lock", "--disable-coloring"]
+        call += ["--output-dir", folder, "--results-file", OUT / f"sqlmap-{name}-{number}.csv"]
+        if cookie:
+            call += [f"--cookie={cookie}"]
+        said = _run(call)
+        found += [
+            one for one in said.splitlines() if "is vulnerable" in one or "Parameter: " in one
+        ]
+    return found
+
+
+def fuzz(url: str, name: str, document: dict[str, Any], cookie: str, examples: int) -> list[str]:
+    """Send each form what nobody would; return what was answered by an accident (5xx)."""
+    schema = OUT / f"forms-{name}.json"
+    schema.write_text(json.dumps(document), "utf-8")
+    call = [BIN / "st", "run", schema, "--base-url", url, "-c", "not_a_server_error", "-w", "2"]
+    call += ["--hypothesis-max-examples", examples, "--hypothesis-seed", "1", "--no-color"]
+    call += ["--hypothesis-suppress-health-check", "all", "--request-tls-verify", "false"]
+    call += ["-H", f"Referer: {url}"]  # with TLS a form comes from our own page, or is refused
+    if cookie:
+        call += ["-H", f"Cookie: {cookie}"]
+    said = _run(call)
+    (OUT / f"fuzz-{name}.txt").write_text(said, "utf-8")
+    if "Performed checks" not in said or "= ERRORS =" in said:
+        return [f"the fuzzer itself failed: {said[-300:]}"]
+    return [one.strip() for one in said.splitlines() if one.strip().startswith("curl ")]
+
+
+def _run(call: list[Any]) -> str:
+    OUT.mkdir(parents=True, exist_ok=True)
+    env = os.environ | {"HOME": str(OUT), "PYTHONWARNINGS": "ignore"}
+    done = subprocess.run(
+        [str(one) for one in call], cwd=OUT, env=env, capture_output=True, text=True, check=False
+    )
+    return done.stdout + done.stderr
+
+
+def missing() -> list[Path]:
+    return [BIN / one for one in ("wapiti", "sqlmap", "st") if not (BIN / one).exists()]
