@@ -18,6 +18,7 @@ from portal.craft.parts import PartSet
 from portal.craft.quantities import UnitSystem
 from portal.craft.refit import guide_for
 from portal.orders.counter.customer_changes import change_until
+from portal.orders.counter.finish_by_link import finish_open
 from portal.orders.customer.checks_told import CheckTold, checks_told
 from portal.orders.customer.findings_view import (
     FINDING,
@@ -62,6 +63,7 @@ class StatusPage:
     """One job as its customer sees it. `pickup_code` is filled while the job is ready.
 
     `wheels` are those whose corner is known; until `change_until` the drop-off can be changed here.
+    `finish_open` tells whether colour or finish of some parts can.
     """
 
     token: str
@@ -71,6 +73,7 @@ class StatusPage:
     parts: int
     picture: PartSet | None
     colour_open: bool
+    finish_open: bool
     stops: tuple[Stop, ...]
     dropoff_at: datetime
     dropoff_until: datetime
@@ -249,6 +252,7 @@ def _status_page(
         parts=sum(row.arrived not in NOT_HERE for row in every),
         picture=declared.sets[0] if declared.sets else None,
         colour_open=any(one.colour_open and one.key in to_coat for one in declared.sets),
+        finish_open=finish_open(shop, job.state, declared, in_production),
         stops=() if job.state.is_off else rail(job.state, parts, moves, _dates(job)),
         dropoff_at=job.dropoff_at,
         dropoff_until=job.dropoff_until,

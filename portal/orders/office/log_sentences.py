@@ -15,7 +15,16 @@ from portal.shop.verbs import EventVerb
 SYSTEM = Message("The portal")
 CUSTOMER = Message("The customer")
 # what nobody of the works did was done by the customer, through the link
-BY_THE_CUSTOMER = (EventVerb.BOOK, EventVerb.CALL_OFF, EventVerb.RESCHEDULE)
+BY_THE_CUSTOMER = (
+    EventVerb.BOOK,
+    EventVerb.CALL_OFF,
+    EventVerb.RESCHEDULE,
+    EventVerb.FINISH,
+    EventVerb.CONTACT,
+    EventVerb.MAY_FETCH,
+    EventVerb.PICKUP_TIME,
+    EventVerb.RECORD_LINK,
+)
 
 # events of jobs; {who}, {part}, {note}, {was} and {now} are filled where a sentence names them
 _JOB = {
@@ -34,6 +43,11 @@ _JOB = {
     "declined": Message("The customer declined a finding. Recorded by: {who}", who=""),
     "withdrawn": Message("{who} withdrew a finding.", who=""),
     "colour": Message("{who} recorded the colour that the customer chose. {note}", who="", note=""),
+    "finish": Message("{who} changed colour or finish: {note}", who="", note=""),
+    "contact": Message("{who} changed how to be reached: {note}", who="", note=""),
+    "may_fetch": Message("{who} changed who else may fetch the parts.", who=""),
+    "pickup_time": Message("{who} means to collect the parts: {note}", who="", note=""),
+    "record_link": Message("{who} made a link to the record of the parts.", who=""),
     "receive": Message("{who} received the job.", who=""),
     "start": Message("{who} started the work.", who=""),
     "wait": Message("{who} stopped the work: the job waits for the customer.", who=""),

@@ -161,8 +161,9 @@ def _privacy(shop: Shop) -> list[Block]:
         Block(
             PARAGRAPH,
             Message(
-                "One cookie protects our forms until you close your browser. If you "
-                "choose a language or units, a cookie remembers that for a year. "
+                "One cookie protects our forms until you close your browser, and remembers "
+                "that you have entered the last digits of your phone number. If you choose a "
+                "language or units, a cookie remembers that for a year. "
                 "There is no tracking, and nothing comes from other websites."
             ),
         ),

@@ -2,7 +2,7 @@
 
 from flask import Blueprint
 
-from portal.web.status import answering, drop_off, lost_link, page, receipts
+from portal.web.status import answering, contact, drop_off, finish, lost_link, page, receipts
 
 blueprint = Blueprint("status", __name__)
 blueprint.route("/lost-slip", methods=["GET", "POST"])(lost_link.lost_link)
@@ -14,6 +14,10 @@ for letter in ("J", "j"):
     blueprint.post(f"/{letter}/<token>/answer")(answering.answer)
     blueprint.route(f"/{letter}/<token>/time", methods=["GET", "POST"])(drop_off.move)
     blueprint.route(f"/{letter}/<token>/call-off", methods=["GET", "POST"])(drop_off.call_off)
+    blueprint.route(f"/{letter}/<token>/finish", methods=["GET", "POST"])(finish.finish)
+    blueprint.route(f"/{letter}/<token>/contact", methods=["GET", "POST"])(contact.contact)
+    blueprint.post(f"/{letter}/<token>/language")(contact.language)
+    blueprint.route(f"/{letter}/<token>/fetch", methods=["GET", "POST"])(contact.fetch)
     blueprint.get(f"/{letter}/<token>/receipts")(receipts.receipts)
     blueprint.post(f"/{letter}/<token>/receipts")(receipts.make_out_to)
     blueprint.get(f"/{letter}/<token>/receipts/<number>")(receipts.receipt)
