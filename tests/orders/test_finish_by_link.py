@@ -1,4 +1,4 @@
-"""Another colour or finish by the customer's link: told first, once, until the booth has the parts."""
+"""Another colour or finish by the link: told first, once, until the booth has the parts."""
 
 from dataclasses import replace
 from datetime import timedelta

@@ -1,4 +1,4 @@
-"""What can be changed behind the link: told before the press, refused to who guesses, without script."""
+"""What can be changed behind the link: told before the press, refused to who guesses."""
 
 from datetime import timedelta
 

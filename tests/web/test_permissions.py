@@ -22,6 +22,7 @@ counter.floor
 counter.front
 counter.gather
 counter.heat
+counter.finished_photo
 counter.inspect
 counter.inspect_set
 counter.job
@@ -171,9 +172,9 @@ intake.resume intake.you
 photos.show
 slip.drop_off slip.guide_pdf slip.sheet_pdf slip.show_guide slip.show_sheet slip.show_slip
 slip.show_tags slip.slip_pdf slip.tags_pdf
-status.answer status.call_off status.contact status.fetch status.finish status.language
-status.make_out_to status.move status.price status.receipt status.receipt_pdf status.receipt_xml
-status.receipts status.show
+status.answer status.call_off status.code status.contact status.fetch status.finish status.language
+status.make_out_to status.move status.pay status.pickup_time status.price status.receipt
+status.receipt_pdf status.receipt_xml status.receipts status.show
 trade.use_link
     """,
     "a firm": """

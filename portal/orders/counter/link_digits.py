@@ -10,8 +10,10 @@ from sqlalchemy.orm import Session
 from portal.craft.messages import Message
 from portal.orders.access.rate_limit import count_a_try, forget
 from portal.orders.kernel.errors import Refused
+from portal.orders.kernel.job_links import behind
 from portal.orders.kernel.retention_times import LINK_TRIES_LIVE
-from portal.orders.kernel.unit import UnitOfWork
+from portal.orders.kernel.unit import UnitOfWork, transactional
+from portal.store.jobs import Customer, Job
 from portal.store.people import SignInTry
 
 DIGITS = 4
@@ -30,6 +32,22 @@ def digits_in(typed: str) -> str:
     if len(given) != DIGITS:
         raise Refused(Message("Enter the last four digits."), key="digits")
     return given
+
+
+def prove(unit: UnitOfWork, token: str, typed: str) -> None:
+    """Check the digits of the telephone for a link.
+
+    Raises Refused with key `digits` (wrong, or too many wrong ones), RateLimited or Unknown.
+    """
+    # a wrong try must stay counted, so the refusal comes after the transaction
+    if not _prove(unit, token, digits_in(typed)):
+        raise Refused(WRONG, key="digits")
+
+
+@transactional
+def _prove(unit: UnitOfWork, session: Session, token: str, given: str) -> bool:
+    job = behind(session, token, unit.now(), Job.token, Customer.phone)
+    return are_right(unit, session, job.token, job.phone, given)
 
 
 def are_right(unit: UnitOfWork, session: Session, token: str, phone: str, given: str) -> bool:

@@ -72,7 +72,10 @@ class Waits:
 
 @dataclass(frozen=True, slots=True)
 class ByTheLink:
-    """A drop-off that its customer moved, or called off, through the link; `credit` goes back."""
+    """What a customer changed through the link: the drop-off, the finish, or cancelled it.
+
+    `credit` goes back.
+    """
 
     at: datetime
     verb: EventVerb
@@ -222,7 +225,7 @@ def _waits(session: Session, jobs: Sequence[DayJob]) -> Waits:
 def _changed(session: Session, since: datetime) -> tuple[ByTheLink, ...]:
     """Return what customers changed since a moment, the last change of each job."""
     last = sa.select(sa.func.max(Move.id)).where(
-        Move.verb.in_((EventVerb.RESCHEDULE, EventVerb.CALL_OFF)),
+        Move.verb.in_((EventVerb.RESCHEDULE, EventVerb.CALL_OFF, EventVerb.FINISH)),
         Move.person_id.is_(None),
         Move.at >= since,
     )

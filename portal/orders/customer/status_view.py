@@ -19,37 +19,42 @@ from portal.craft.quantities import UnitSystem
 from portal.craft.refit import guide_for
 from portal.orders.counter.customer_changes import change_until
 from portal.orders.counter.finish_by_link import finish_open
+from portal.orders.counter.unfetched import kept_until
 from portal.orders.customer.checks_told import CheckTold, checks_told
 from portal.orders.customer.findings_view import (
-    FINDING,
     FindingsQuestion,
     FindingView,
     findings_of,
     question_of,
 )
 from portal.orders.customer.pickup_days import PickupDay, pickup_days
+from portal.orders.customer.status_rows import (
+    JOB_QUERY,
+    PART_QUERY,
+    moves_of,
+    photos_of,
+    travelled_of,
+)
 from portal.orders.kernel.checks import lines_on
 from portal.orders.kernel.errors import Unknown
 from portal.orders.kernel.job_links import NO_LINK, behind, must_be_open
 from portal.orders.kernel.job_lock import NOT_HERE, NOT_WORKED_ON
 from portal.orders.kernel.job_order import declared_of, quote_of
-from portal.orders.kernel.ledger import BALANCE, account_of, balance_of
+from portal.orders.kernel.ledger import account_of, balance_of
 from portal.orders.kernel.refit_guide import wheels_among
 from portal.orders.kernel.unit import UnitOfWork, read_only
-from portal.orders.kernel.wording import LEFT_OPEN
 from portal.orders.kernel.work_card import CHECKS
 from portal.shop.calendar.closures import is_shut_at, reason_told
 from portal.shop.codes import shown
+from portal.shop.invoicing.pay_ways import pays_from_home
 from portal.shop.job_dates import JobDates
 from portal.shop.ledger import Account, Balance
 from portal.shop.moves import JobState
 from portal.shop.pricing.quote import Quote
 from portal.shop.pricing.statements import PriceStatement, date_of_job, price_of_job
-from portal.shop.rail import Dates, PartMove, Stop, Travelled, rail
+from portal.shop.rail import Dates, PartMove, Stop, rail
 from portal.shop.shop import Shop
-from portal.shop.verbs import MOVES_OF_PARTS
-from portal.store.jobs import JobForecast
-from portal.store.tables import Customer, Finding, Job, Move, Part, Photo
+from portal.store.tables import Job
 
 HOURS_STEP = 600  # seconds
 # what these pages tell ends with an hour: today's hours, and until when a drop-off can be changed
@@ -61,6 +66,10 @@ Standing = tuple[Any, ...]
 @dataclass(frozen=True, slots=True)
 class StatusPage:
     """One job as its customer sees it. `pickup_code` is filled while the job is ready.
+
+    The page shows it to who knows the telephone alone. `pickup_at` is when the customer means to
+    come, `kept_until` how long ready parts are kept, `link_until` when the link ends; `photos` are
+    the tokens of those that we took of the finished parts.
 
     `wheels` are those whose corner is known; until `change_until` the drop-off can be changed here.
     `finish_open` tells whether colour or finish of some parts can.
@@ -87,6 +96,10 @@ class StatusPage:
     price: PriceStatement
     pickup_code: str
     pickup: tuple[PickupDay, ...]
+    pickup_at: datetime | None
+    kept_until: datetime | None
+    link_until: datetime | None
+    photos: tuple[str, ...]
     findings: tuple[FindingView, ...]
     question: FindingsQuestion | None
     checks: tuple[CheckTold, ...]
@@ -134,76 +147,16 @@ class StatusPage:
         return self.dates.now_by is not None or self.overdue
 
     @property
+    def pays_from_home(self) -> bool:
+        """Whether something is to be paid, and the shop tells how to do so from home."""
+        owed = self.balance.to_pay.minor > 0 and not self.balance.monthly
+        due = owed and (self.state.is_in_house or self.state.is_done)
+        return due and pays_from_home(self.shop.invoicing)
+
+    @property
     def moved(self) -> bool:
         """Whether the promise is later than the one that was given first."""
         return self.promise_at > self.promised_first_at
-
-
-_LAST = sa.select(sa.func.max(Move.id)).where(Move.job_id == Job.id).scalar_subquery()
-_COLUMNS = (
-    Job.id,
-    _LAST.label("last"),
-    Job.token,
-    Job.code,
-    Job.state,
-    Job.summary,
-    Job.declared,
-    *BALANCE,
-    LEFT_OPEN,
-    Job.pickup_code,
-    Job.booked_at,
-    Job.dropoff_at,
-    Job.dropoff_until,
-    Job.promise_at,
-    Job.promised_first_at,
-    Job.expected_at,
-    Job.expected_unless,
-    JobForecast.told_at,
-    JobForecast.early_from,
-    Job.received_at,
-    Job.ready_at,
-    Job.handed_back_at,
-    Job.link_until,
-    Customer.units,
-)
-_PART = (
-    Part.id,
-    Part.number,
-    Part.stage,
-    Part.coats,
-    Part.coats_done,
-    Part.needs_strip,
-    Part.needs_refit,
-    Part.reworks,
-    Part.arrived,
-    Part.set_key,
-    Part.tag,
-    Part.stamp,
-    Part.corner,
-    Part.job_id,
-    Part.work,
-)
-_MOVE = (Move.part_id, Move.verb, Move.from_, Move.to, Move.at)
-# one statement for the job and its findings: most jobs have none
-_JOB_QUERY = (
-    sa.select(*_COLUMNS, *FINDING)
-    .join(Job.customer)
-    .outerjoin(Job.forecast)
-    .outerjoin(Finding, Finding.job_id == Job.id)
-    .outerjoin(Photo, Photo.id == Finding.photo_id)
-    .where(Job.token == sa.bindparam("token"))
-    .order_by(Finding.id)
-)
-_PART_QUERY = sa.select(*_PART).where(Part.job_id == sa.bindparam("job")).order_by(Part.number)
-_MOVE_QUERY = (
-    sa.select(*_MOVE)
-    .where(
-        Move.job_id == sa.bindparam("job"),
-        Move.part_id.is_not(None),
-        Move.verb.in_(MOVES_OF_PARTS),
-    )
-    .order_by(Move.id)
-)
 
 
 def status(
@@ -216,7 +169,7 @@ def status(
     """
     now = unit.now()
     with unit.read() as session:
-        rows = session.execute(_JOB_QUERY, {"token": token.upper()}).all()
+        rows = session.execute(JOB_QUERY, {"token": token.upper()}).all()
         if not rows:
             raise Unknown(NO_LINK)
         job = rows[0]
@@ -224,10 +177,11 @@ def status(
         shop = unit.shop(session)
         if known is not None and known(_standing(rows, shop, now)):
             return None
-        every = session.execute(_PART_QUERY, {"job": job.id}).all()
-        moves = _moves(session, job.id) if job.received_at is not None else ()
+        every = session.execute(PART_QUERY, {"job": job.id}).all()
+        moves = moves_of(session, job.id) if job.received_at is not None else ()
         checks = () if job.state.is_off else _checks(session, every)
-    return _status_page(rows, every, moves, checks, shop, now)
+        photos = photos_of(session, job.id) if job.state.is_done else ()
+    return _status_page(rows, every, moves, checks, photos, shop, now)
 
 
 def _status_page(
@@ -235,11 +189,12 @@ def _status_page(
     every: Sequence[Any],
     moves: tuple[PartMove, ...],
     checks: tuple[CheckTold, ...],
+    photos: tuple[str, ...],
     shop: Shop,
     now: datetime,
 ) -> StatusPage:
     job, in_production = rows[0], [row for row in every if row.arrived not in NOT_WORKED_ON]
-    parts = _travelled(in_production)
+    parts = travelled_of(in_production)
     declared = declared_of(job)
     to_coat = {row.set_key for row in in_production}
     ready, home = job.state is JobState.READY, job.state is JobState.HANDED_BACK
@@ -266,6 +221,10 @@ def _status_page(
         price=price_of_job(balance_of(job).total, job.left_open, job.state),
         pickup_code=job.pickup_code if ready else "",
         pickup=pickup_days(shop, now) if ready else (),
+        pickup_at=job.pickup_at if ready else None,
+        kept_until=kept_until(shop.keeping, job.ready_at) if ready and job.ready_at else None,
+        link_until=job.link_until,
+        photos=photos,
         findings=findings_of(rows),
         question=question_of(rows, {part.number for part in in_production}, shop.week),
         checks=tuple(one for one in checks if one.done or not job.state.is_done),
@@ -312,26 +271,6 @@ def _checks(session: Session, rows: Sequence[Any]) -> tuple[CheckTold, ...]:
     if all(row.work.get(CHECKS) == [] for row in rows):
         return ()
     return checks_told(lines_on(session, rows))
-
-
-def _travelled(rows: Sequence[Any]) -> tuple[Travelled, ...]:
-    return tuple(
-        Travelled(
-            part_id=row.id,
-            stage=row.stage,
-            coats=row.coats,
-            coats_done=row.coats_done,
-            strip=row.needs_strip,
-            refit=row.needs_refit,
-            reworks=row.reworks,
-        )
-        for row in rows
-    )
-
-
-def _moves(session: Session, job_id: int) -> tuple[PartMove, ...]:
-    rows = session.execute(_MOVE_QUERY, {"job": job_id})
-    return tuple(PartMove(row.part_id, row.verb, row.from_, row.to, row.at) for row in rows)
 
 
 def _dates(job: Any) -> Dates:

@@ -20,6 +20,7 @@ from portal.shop.invoicing.rules import invoice_rules
 from portal.shop.money import Money
 from portal.shop.policies import Block, BlockKind, Policy, read_blocks
 from portal.shop.shop import Shop
+from portal.shop.works import FinishUntil
 
 A_MONTH = timedelta(days=365.25 / 12)
 PARAGRAPH, HEADING, ITEM = BlockKind.PARAGRAPH, BlockKind.HEADING, BlockKind.ITEM
@@ -302,7 +303,25 @@ def _changes(shop: Shop) -> list[Block]:
         if rules.deposit_kept_percent
         else Message("Both cost nothing. You get back a deposit that you have paid.")
     )
-    return [Block(ITEM, until), Block(ITEM, kept)]
+    return [Block(ITEM, until), Block(ITEM, kept), *_finish_changes(shop)]
+
+
+def _finish_changes(shop: Shop) -> list[Block]:
+    until = {
+        FinishUntil.DROP_OFF: Message(
+            "Until you bring your parts you can choose another colour or finish on your status "
+            "page. You see the new price and date first."
+        ),
+        FinishUntil.BOOTH: Message(
+            "Until your parts go to the powder booth you can choose another colour or finish on "
+            "your status page. You see the new price and date first."
+        ),
+    }.get(shop.changes.finish_until)
+    if until is None:
+        return []
+    fee = Money(shop.tariff.finish_change, shop.tariff.currency)
+    costs = Message("Each such change costs {sum}, beside the finish itself.", sum=fee)
+    return [Block(ITEM, until), *([Block(ITEM, costs)] if fee.minor else [])]
 
 
 def _deposit(shop: Shop) -> list[Block]:

@@ -2,7 +2,16 @@
 
 from flask import Blueprint
 
-from portal.web.status import answering, contact, drop_off, finish, lost_link, page, receipts
+from portal.web.status import (
+    answering,
+    contact,
+    drop_off,
+    finish,
+    lost_link,
+    page,
+    pickup,
+    receipts,
+)
 
 blueprint = Blueprint("status", __name__)
 blueprint.route("/lost-slip", methods=["GET", "POST"])(lost_link.lost_link)
@@ -18,6 +27,9 @@ for letter in ("J", "j"):
     blueprint.route(f"/{letter}/<token>/contact", methods=["GET", "POST"])(contact.contact)
     blueprint.post(f"/{letter}/<token>/language")(contact.language)
     blueprint.route(f"/{letter}/<token>/fetch", methods=["GET", "POST"])(contact.fetch)
+    blueprint.route(f"/{letter}/<token>/code", methods=["GET", "POST"])(pickup.code)
+    blueprint.route(f"/{letter}/<token>/pickup-time", methods=["GET", "POST"])(pickup.pickup_time)
+    blueprint.get(f"/{letter}/<token>/pay")(pickup.pay)
     blueprint.get(f"/{letter}/<token>/receipts")(receipts.receipts)
     blueprint.post(f"/{letter}/<token>/receipts")(receipts.make_out_to)
     blueprint.get(f"/{letter}/<token>/receipts/<number>")(receipts.receipt)
